@@ -1,0 +1,253 @@
+package report
+
+import (
+	"bufio"
+	"encoding/json"
+	"io"
+	"math"
+	"sort"
+
+	"trammel/rules"
+	"trammel/rules/mechanics"
+	"trammel/spec"
+)
+
+// CheckSchema names the version of the JSON written by JSON. Within a version
+// fields are only added.
+const CheckSchema = "trammel.check/1"
+
+type jsonPlace struct {
+	File      string `json:"file"`
+	Line      int32  `json:"line"`
+	Column    int32  `json:"column"`
+	EndLine   int32  `json:"end_line"`
+	EndColumn int32  `json:"end_column"`
+	Byte      int32  `json:"byte"`
+	EndByte   int32  `json:"end_byte"`
+}
+
+func placeJSON(p spec.Place) *jsonPlace {
+	if !p.Valid() {
+		return nil
+	}
+	return &jsonPlace{p.File, p.Line, p.Col, p.EndLine, p.EndCol, p.Byte, p.EndByte}
+}
+
+type jsonQuantity struct {
+	Name    string       `json:"name"`
+	Symbol  string       `json:"symbol,omitempty"`
+	Title   string       `json:"title"`
+	Unit    string       `json:"unit"`
+	Value   any          `json:"value,omitempty"`  // number, word, or "unlimited"
+	Values  []any        `json:"values,omitempty"` // one for each move or phase
+	Low     *float64     `json:"low,omitempty"`
+	High    *float64     `json:"high,omitempty"`
+	Text    string       `json:"text,omitempty"` // as declared
+	Texts   []string     `json:"texts,omitempty"`
+	Origin  string       `json:"origin,omitempty"`
+	Place   *jsonPlace   `json:"place,omitempty"`
+	Places  []*jsonPlace `json:"places,omitempty"`
+	Formula string       `json:"formula,omitempty"`
+	Source  string       `json:"source,omitempty"`
+	Needs   []string     `json:"needs,omitempty"`
+}
+
+type jsonRule struct {
+	Rule    string        `json:"rule"`
+	State   string        `json:"state"`
+	Use     *float64      `json:"use,omitempty"`
+	Why     string        `json:"why,omitempty"`
+	Missing []jsonMissing `json:"missing,omitempty"`
+}
+
+type jsonMissing struct {
+	What  string     `json:"what"`
+	Place *jsonPlace `json:"place"`
+}
+
+// An Axis is one axis's part of the JSON output.
+type Axis struct {
+	Axis       string         `json:"axis"`
+	Machine    string         `json:"machine,omitempty"`
+	Place      *jsonPlace     `json:"place"`
+	Moves      []string       `json:"moves"`
+	Rules      []jsonRule     `json:"rules"`
+	Quantities []jsonQuantity `json:"quantities"`
+	sortKey    spec.Place
+}
+
+// AxisOf takes from a report what the JSON says of the axis.
+func AxisOf(rep *rules.Report, show func(spec.Place) spec.Place) *Axis {
+	a := rep.View.Axis
+	at := show(a.Place)
+	out := &Axis{Axis: a.Name, Machine: a.Folder.MachineName(), Place: placeJSON(at), Moves: []string{}, sortKey: at}
+	for _, m := range a.Moves {
+		out.Moves = append(out.Moves, m.Name)
+	}
+	for i := range rep.Results {
+		r := &rep.Results[i]
+		jr := jsonRule{Rule: r.Rule, State: r.State.String(), Use: finite(r.Use), Why: r.Why}
+		for _, m := range r.Missing {
+			jr.Missing = append(jr.Missing, jsonMissing{m.Words, placeJSON(show(m.Place))})
+		}
+		out.Rules = append(out.Rules, jr)
+	}
+	for _, q := range mechanics.All() {
+		if jq, ok := quantity(rep.View, q, show); ok {
+			out.Quantities = append(out.Quantities, jq)
+		}
+	}
+	return out
+}
+
+func quantity(v *rules.View, q *mechanics.Quantity, show func(spec.Place) spec.Place) (jsonQuantity, bool) {
+	out := jsonQuantity{Name: q.Name, Symbol: q.Symbol, Title: q.Title, Unit: q.Kind.SI(), Formula: q.Formula, Source: q.Source}
+	for _, n := range q.Needs {
+		out.Needs = append(out.Needs, n.Name)
+	}
+	for _, n := range q.May {
+		if v.Calc.Known(n) {
+			out.Needs = append(out.Needs, n.Name)
+		}
+	}
+	if q.Shape != mechanics.Scalar {
+		some := false
+		for _, x := range v.Calc.Series(q) {
+			out.Values = append(out.Values, number(x))
+			some = some || x == x
+		}
+		if !some {
+			return out, false
+		}
+		for i := range v.Calc.Moves() {
+			if x := v.DeclaredFor(q, i); x != nil {
+				out.Texts = append(out.Texts, x.Text)
+				out.Places = append(out.Places, placeJSON(show(x.Place)))
+			}
+		}
+		return out, true
+	}
+	x, ok := v.Calc.Value(q)
+	if !ok {
+		return out, false
+	}
+	out.Value = number(x)
+	if len(q.Words) > 0 {
+		out.Value = v.Calc.Word(q)
+	}
+	if d := v.DeclaredFor(q, -1); d != nil {
+		out.Text, out.Origin, out.Place = d.Text, d.Origin.String(), placeJSON(show(d.Place))
+		if !d.Num.Exact() && !d.Field.Pair {
+			out.Low, out.High = finite(d.Num.Low), finite(d.Num.High)
+		}
+	}
+	return out, true
+}
+
+func number(x float64) any {
+	switch {
+	case math.IsInf(x, 0):
+		return "unlimited"
+	case math.IsNaN(x):
+		return nil
+	}
+	return x
+}
+
+func finite(x float64) *float64 {
+	if math.IsInf(x, 0) || math.IsNaN(x) {
+		return nil
+	}
+	return &x
+}
+
+type jsonEntry struct {
+	Words   string     `json:"words"`
+	Place   *jsonPlace `json:"place,omitempty"`
+	Assumed string     `json:"assumed,omitempty"`
+}
+
+type jsonRelated struct {
+	Message string     `json:"message"`
+	Place   *jsonPlace `json:"place"`
+}
+
+type jsonWaiver struct {
+	Reason string     `json:"reason"`
+	Until  string     `json:"until"`
+	Place  *jsonPlace `json:"place"`
+}
+
+type jsonFinding struct {
+	Rule     string        `json:"rule"`
+	Severity string        `json:"severity"`
+	Machine  string        `json:"machine,omitempty"`
+	Axis     string        `json:"axis,omitempty"`
+	Cause    string        `json:"cause,omitempty"`
+	Place    *jsonPlace    `json:"place"`
+	Message  string        `json:"message"`
+	Use      *float64      `json:"use,omitempty"`
+	Enters   []jsonEntry   `json:"enters,omitempty"`
+	Ways     []string      `json:"passes_with,omitempty"`
+	Related  []jsonRelated `json:"related,omitempty"`
+	Waived   *jsonWaiver   `json:"waived,omitempty"`
+}
+
+type jsonGap struct {
+	Machine string     `json:"machine,omitempty"`
+	Axis    string     `json:"axis"`
+	Missing string     `json:"missing,omitempty"`
+	Why     string     `json:"why,omitempty"`
+	Place   *jsonPlace `json:"place"`
+	Rules   []string   `json:"rules"`
+}
+
+// JSON writes everything a run found as one document.
+func JSON(w io.Writer, run *Run, axes []*Axis) error {
+	sort.Slice(axes, func(i, k int) bool { return spec.ComparePlaces(axes[i].sortKey, axes[k].sortKey) < 0 })
+	findings := []jsonFinding{}
+	counts := map[string]int{"error": 0, "warning": 0, "note": 0}
+	waived := 0
+	for i := range run.Findings {
+		f := &run.Findings[i]
+		jf := jsonFinding{Rule: f.Rule, Severity: f.Severity.String(), Machine: f.Machine, Axis: f.Axis, Cause: f.Cause, Place: placeJSON(f.Place), Message: f.Message, Use: finite(f.Use), Ways: f.Ways}
+		for _, e := range f.Enters {
+			jf.Enters = append(jf.Enters, jsonEntry{e.Words, placeJSON(e.Place), e.Assumed})
+		}
+		for _, r := range f.Related {
+			jf.Related = append(jf.Related, jsonRelated{r.Message, placeJSON(r.Place)})
+		}
+		if f.Waiver != nil {
+			waived++
+			jf.Waived = &jsonWaiver{f.Waiver.Reason.Text, f.Waiver.Until.Text, placeJSON(f.WaiverPlace)}
+		} else {
+			counts[jf.Severity]++
+		}
+		findings = append(findings, jf)
+	}
+	gaps := []jsonGap{}
+	for _, g := range run.Gaps {
+		gaps = append(gaps, jsonGap{g.Machine, g.Axis, g.Missing, g.Why, placeJSON(g.Place), g.Rules})
+	}
+	if axes == nil {
+		axes = []*Axis{}
+	}
+	buf := bufio.NewWriter(w)
+	enc := json.NewEncoder(buf)
+	enc.SetIndent("", "  ")
+	enc.SetEscapeHTML(false)
+	err := enc.Encode(struct {
+		Schema   string        `json:"schema"`
+		Summary  any           `json:"summary"`
+		Findings []jsonFinding `json:"findings"`
+		Gaps     []jsonGap     `json:"not_judged"`
+		Axes     []*Axis       `json:"axes"`
+	}{CheckSchema, map[string]int{
+		"axes": run.Axes, "judged": run.Judged, "not_judged": run.Unjudged,
+		"errors": counts["error"], "warnings": counts["warning"], "notes": counts["note"], "waived": waived,
+	}, findings, gaps, axes})
+	if err != nil {
+		return err
+	}
+	return buf.Flush()
+}

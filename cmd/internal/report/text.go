@@ -1,0 +1,193 @@
+// Package report renders what a run found. It decides nothing.
+package report
+
+import (
+	"bufio"
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/fatih/color"
+	"github.com/mattn/go-runewidth"
+
+	"trammel/rules"
+	"trammel/spec"
+)
+
+// A Run is what the renderers are given.
+type Run struct {
+	*rules.Summary
+	Source func(file string) []byte // text of a file by its shown path; nil where it cannot be read
+	Waived bool                     // show waived findings
+}
+
+// Text writes findings for people, in the GNU error format with what they need
+// below.
+func Text(w io.Writer, run *Run, colored bool) error {
+	p := &printer{w: bufio.NewWriter(w), run: run}
+	p.bold = paint(colored, color.Bold)
+	p.dim = paint(colored, color.Faint)
+	p.mark = paint(colored, color.FgCyan)
+	p.severity = map[rules.Severity]func(string) string{
+		rules.Error: paint(colored, color.FgRed, color.Bold), rules.Warning: paint(colored, color.FgYellow, color.Bold), rules.Note: paint(colored, color.FgBlue, color.Bold),
+	}
+	for i := range run.Findings {
+		f := &run.Findings[i]
+		if f.Waiver == nil || run.Waived {
+			p.finding(f)
+		}
+	}
+	for i := range run.Gaps {
+		p.gap(&run.Gaps[i])
+	}
+	fmt.Fprintln(p.w, p.bold(Closing(run.Summary)))
+	return p.w.Flush()
+}
+
+func paint(on bool, attrs ...color.Attribute) func(string) string {
+	if !on {
+		return func(s string) string { return s }
+	}
+	c := color.New(attrs...)
+	c.EnableColor()
+	return func(s string) string { return c.Sprint(s) }
+}
+
+type printer struct {
+	w               *bufio.Writer
+	run             *Run
+	bold, dim, mark func(string) string
+	severity        map[rules.Severity]func(string) string
+	file            string
+	lines           []string
+}
+
+func (p *printer) finding(f *rules.Finding) {
+	fmt.Fprintf(p.w, "%s %s %s %s\n", p.bold(f.Place.String()+":"), p.severity[f.Severity](f.Severity.String()+":"), clean(f.Message), p.dim("["+f.Rule+"]"))
+	if f.Waiver != nil {
+		fmt.Fprintf(p.w, "   waived until %s: %s\n", f.Waiver.Until.Text, clean(f.Waiver.Reason.Text))
+		return
+	}
+	p.source(f.Place)
+	if len(f.Enters) > 0 {
+		var list []string
+		for _, e := range f.Enters {
+			s := clean(e.Words)
+			switch {
+			case e.Assumed != "":
+				s += " (assumed: " + e.Assumed + ")"
+			case e.Place.Valid():
+				s += " (" + rules.At(e.Place, f.Place.File) + ")"
+			}
+			list = append(list, s)
+		}
+		fmt.Fprintf(p.w, "   enters: %s\n", strings.Join(list, ", "))
+	}
+	for _, r := range f.Related {
+		fmt.Fprintf(p.w, "   %s: %s\n", r.Place, clean(r.Message))
+	}
+	switch len(f.Ways) {
+	case 0:
+	case 1:
+		fmt.Fprintf(p.w, "   passes with: %s\n", f.Ways[0])
+	default:
+		fmt.Fprintf(p.w, "   passes with any one of: %s\n", strings.Join(f.Ways, " · "))
+	}
+}
+
+func (p *printer) gap(g *rules.Gap) {
+	what := g.Missing + " is missing"
+	if g.Missing == "" {
+		what = g.Why
+	}
+	fmt.Fprintf(p.w, "%s %s %s: %s\n", p.bold(g.Place.String()+":"), p.mark("not judged:"), clean(what), strings.Join(g.Rules, ", "))
+}
+
+// source writes the marked line with a mark under it.
+func (p *printer) source(at spec.Place) {
+	if p.file != at.File {
+		p.file, p.lines = at.File, nil
+		if src := p.run.Source(at.File); src != nil {
+			p.lines = strings.Split(strings.TrimPrefix(string(src), "\ufeff"), "\n")
+		}
+	}
+	if at.Line < 1 || int(at.Line) > len(p.lines) {
+		return
+	}
+	line := strings.TrimSuffix(p.lines[at.Line-1], "\r")
+	start := byteOfColumn(line, int(at.Col))
+	end := len(line)
+	if at.EndLine == at.Line {
+		end = max(start, byteOfColumn(line, int(at.EndCol)))
+	}
+	if len(line) > maxLine {
+		return // a line that long helps nobody
+	}
+	lead := ""
+	for _, r := range clean(line[:start]) {
+		if r == '\t' {
+			lead += "\t"
+		} else {
+			lead += strings.Repeat(" ", runewidth.RuneWidth(r))
+		}
+	}
+	marks := strings.Repeat("~", max(1, runewidth.StringWidth(clean(line[start:end]))))
+	fmt.Fprintf(p.w, "%5d | %s\n      | %s%s\n", at.Line, clean(line), lead, p.mark(marks))
+}
+
+const maxLine = 400
+
+// Closing is the last line of a report.
+func Closing(s *rules.Summary) string {
+	counts := map[rules.Severity]int{}
+	waived, standing := 0, 0
+	for i := range s.Findings {
+		if s.Findings[i].Waiver != nil {
+			waived++
+			continue
+		}
+		standing++
+		counts[s.Findings[i].Severity]++
+	}
+	out := fmt.Sprintf("%s, %s judged, %s", plural(s.Axes, "axis", "axes"), plural(s.Judged, "rule", "rules"), plural(standing, "finding", "findings"))
+	var parts []string
+	for _, c := range []struct {
+		sev       rules.Severity
+		one, many string
+	}{{rules.Error, "error", "errors"}, {rules.Warning, "warning", "warnings"}, {rules.Note, "note", "notes"}} {
+		if n := counts[c.sev]; n > 0 {
+			parts = append(parts, plural(n, c.one, c.many))
+		}
+	}
+	if len(parts) > 0 {
+		out += " (" + strings.Join(parts, ", ") + ")"
+	}
+	if waived > 0 {
+		out += fmt.Sprintf(", %d waived", waived)
+	}
+	return out + fmt.Sprintf(", %d not judged", s.Unjudged)
+}
+
+func plural(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, many)
+}
+
+// clean keeps control bytes of untrusted text off the terminal.
+func clean(s string) string {
+	if strings.IndexFunc(s, unsafe) < 0 {
+		return s
+	}
+	return strings.Map(func(r rune) rune {
+		if unsafe(r) {
+			return '\ufffd'
+		}
+		return r
+	}, s)
+}
+
+func unsafe(r rune) bool {
+	return r < ' ' && r != '\t' || r == 0x7f || r >= 0x80 && r < 0xa0 || r >= 0x202a && r <= 0x202e || r >= 0x2066 && r <= 0x2069
+}

@@ -1,0 +1,210 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path"
+	"path/filepath"
+	"slices"
+	"sort"
+	"strings"
+
+	"trammel/spec"
+)
+
+// A job is what is to be checked in one tree.
+type job struct {
+	root     string // absolute, links resolved
+	tree     *spec.Tree
+	files    []string // below root, with forward slashes
+	source   map[string][]byte
+	whole    bool // the whole tree was walked
+	problems []spec.Problem
+	dir      string // folder of the last path named
+	prefix   string // leads from the current folder to root; "" where they are the same
+}
+
+// plan turns the paths of a command line into jobs, one for each tree.
+func plan(args []string, as string, in io.Reader) ([]*job, error) {
+	if len(args) == 0 {
+		args = []string{"."}
+	}
+	cwd, err := os.Getwd()
+	if err != nil {
+		return nil, err
+	}
+	if real, err := filepath.EvalSymlinks(cwd); err == nil {
+		cwd = real
+	}
+	if as != "" && !slices.Contains(args, "-") {
+		return nil, errors.New("--as goes with - (standard input)")
+	}
+	jobs := map[string]*job{}
+	open := func(root string) (*job, error) {
+		if j := jobs[root]; j != nil {
+			return j, nil
+		}
+		r, err := os.OpenRoot(root)
+		if err != nil {
+			return nil, fmt.Errorf("%s: %w", root, plain(err))
+		}
+		j := &job{root: root, tree: spec.NewTree(r.FS()), source: map[string][]byte{}}
+		if rel, err := filepath.Rel(cwd, root); err == nil && rel != "." {
+			j.prefix = filepath.ToSlash(rel)
+		}
+		jobs[root] = j
+		return j, nil
+	}
+	seen := map[string]bool{}
+	for _, arg := range args {
+		if arg == "-" {
+			if as == "" {
+				return nil, errors.New("- reads an axis file from standard input and needs --as to say where it stands")
+			}
+			if !strings.HasSuffix(as, spec.AxisSuffix) {
+				return nil, fmt.Errorf("--as %s: only axis files (*%s) are read from standard input", as, spec.AxisSuffix)
+			}
+			src, err := io.ReadAll(io.LimitReader(in, spec.MaxFileSize+1))
+			if err != nil {
+				return nil, err
+			}
+			if len(src) > spec.MaxFileSize {
+				return nil, fmt.Errorf("standard input: more than %d MB", spec.MaxFileSize>>20)
+			}
+			full := as
+			if !filepath.IsAbs(full) {
+				full = filepath.Join(cwd, full)
+			}
+			if real, err := filepath.EvalSymlinks(filepath.Dir(full)); err == nil {
+				full = filepath.Join(real, filepath.Base(full))
+			}
+			j, name, err := locate(open, filepath.Dir(full), full, cwd)
+			if err != nil {
+				return nil, err
+			}
+			j.source[name] = src
+			j.files = append(j.files, name)
+			continue
+		}
+		full, err := filepath.Abs(arg)
+		if err != nil {
+			return nil, err
+		}
+		// A named file that is a link is taken where it stands, not where it
+		// leads; a folder is taken where it leads.
+		info, err := os.Stat(full)
+		if err != nil {
+			if _, lerr := os.Lstat(full); lerr != nil || !spec.IsSpec(full) {
+				return nil, fmt.Errorf("%s: %w", arg, plain(err))
+			}
+		}
+		if info != nil && info.IsDir() {
+			if full, err = filepath.EvalSymlinks(full); err != nil {
+				return nil, fmt.Errorf("%s: %w", arg, plain(err))
+			}
+			j, name, err := locate(open, full, full, cwd)
+			if err != nil {
+				return nil, err
+			}
+			problems := j.tree.Walk(name, func(f string) {
+				if key := j.root + "\x00" + f; !seen[key] {
+					seen[key] = true
+					j.files = append(j.files, f)
+				}
+			})
+			j.problems = append(j.problems, problems...)
+			j.whole, j.dir = j.whole || name == ".", name
+			continue
+		}
+		if !spec.IsSpec(full) {
+			return nil, fmt.Errorf("%s is no spec file: their names end in %s, %s or %s", arg, spec.AxisSuffix, spec.PartsSuffix, spec.PolicySuffix)
+		}
+		if dir, err := filepath.EvalSymlinks(filepath.Dir(full)); err == nil {
+			full = filepath.Join(dir, filepath.Base(full))
+		}
+		j, name, err := locate(open, filepath.Dir(full), full, cwd)
+		if err != nil {
+			return nil, err
+		}
+		j.dir = path.Dir(name)
+		if key := j.root + "\x00" + name; !seen[key] {
+			seen[key] = true
+			j.files = append(j.files, name)
+		}
+	}
+	var out []*job
+	for _, j := range jobs {
+		out = append(out, j)
+	}
+	sort.Slice(out, func(i, k int) bool { return out[i].root < out[k].root })
+	return out, nil
+}
+
+// locate finds the tree a path belongs to: the repository around it; else the
+// current folder if the path lies in it; else the path's own folder.
+func locate(open func(string) (*job, error), dir, full, cwd string) (*job, string, error) {
+	root := dir
+	if r := repository(dir); r != "" {
+		root = r
+	} else if rel, err := filepath.Rel(cwd, full); err == nil && filepath.IsLocal(rel) {
+		root = cwd
+	}
+	j, err := open(root)
+	if err != nil {
+		return nil, "", err
+	}
+	rel, err := filepath.Rel(root, full)
+	if err != nil || !filepath.IsLocal(rel) {
+		return nil, "", fmt.Errorf("%s lies outside %s", full, root)
+	}
+	return j, filepath.ToSlash(rel), nil
+}
+
+// repository finds the nearest folder upward that holds .git.
+func repository(dir string) string {
+	for {
+		if _, err := os.Lstat(filepath.Join(dir, ".git")); err == nil {
+			return dir
+		}
+		up := filepath.Dir(dir)
+		if up == dir {
+			return ""
+		}
+		dir = up
+	}
+}
+
+func plain(err error) error {
+	var pe *os.PathError
+	if errors.As(err, &pe) {
+		return pe.Err
+	}
+	return err
+}
+
+// show gives a place as seen from the current folder.
+func (j *job) show(p spec.Place) spec.Place {
+	if p.File == "" || j.prefix == "" {
+		return p
+	}
+	p.File = path.Join(j.prefix, p.File)
+	return p
+}
+
+// inTree turns a shown path back into one below the root.
+func (j *job) inTree(shown string) (string, bool) {
+	if j.prefix == "" {
+		return shown, !strings.HasPrefix(shown, "../")
+	}
+	cwd, err := os.Getwd()
+	if err != nil {
+		return "", false
+	}
+	if real, err := filepath.EvalSymlinks(cwd); err == nil {
+		cwd = real
+	}
+	rel, err := filepath.Rel(j.root, filepath.Join(cwd, filepath.FromSlash(shown)))
+	return filepath.ToSlash(rel), err == nil && filepath.IsLocal(rel)
+}

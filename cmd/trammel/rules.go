@@ -1,0 +1,109 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"text/tabwriter"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"trammel/rules"
+	"trammel/spec"
+	"trammel/spec/unit"
+)
+
+func rulesCommand() *cobra.Command {
+	var quantities bool
+	c := &cobra.Command{
+		Use:   "rules [path]",
+		Short: "List the rules, with what is in force at a path",
+		Long: `rules lists every rule with its question. Given a path it prints severity and
+limits in force there, and which policy file set them. --quantities lists what a
+house rule may name.`,
+		Example: "  trammel rules machines/oven\n  trammel rules --quantities",
+		Args:    cobra.MaximumNArgs(1),
+		RunE: func(c *cobra.Command, args []string) error {
+			if quantities {
+				return listQuantities(c.OutOrStdout())
+			}
+			return listRules(c.OutOrStdout(), args)
+		},
+	}
+	c.Flags().BoolVar(&quantities, "quantities", false, "list the names a house rule may use, with units and meanings")
+	return c
+}
+
+func listQuantities(out io.Writer) error {
+	w := tabwriter.NewWriter(out, 0, 4, 2, ' ', 0)
+	for _, n := range rules.HouseNames() {
+		d := rules.Describe(n)
+		fmt.Fprintf(w, "%s\t%s\t%s\n", d.Name, d.Unit, d.Meaning)
+	}
+	return w.Flush()
+}
+
+func listRules(out io.Writer, args []string) error {
+	jobs, err := plan(args, "", nil)
+	if err != nil {
+		return err
+	}
+	j := jobs[0]
+	dir := "."
+	if len(args) == 1 {
+		dir = j.dir
+	}
+	judge := rules.NewJudge(time.Time{}, false)
+	folder := j.tree.Folder(dir)
+	w := tabwriter.NewWriter(out, 0, 4, 2, ' ', 0)
+	from := func(p spec.Place) string {
+		if !p.Valid() {
+			return ""
+		}
+		p = j.show(p)
+		return fmt.Sprintf(" (%s:%d)", p.File, p.Line)
+	}
+	for _, s := range judge.InForce(folder) {
+		fmt.Fprintf(w, "%s\t%s%s\t%s\n", s.Rule.Name, s.Severity, from(s.SeverityFrom), s.Rule.Question)
+		for _, l := range s.Limits {
+			sense := "at most"
+			if l.Limit.Sense == rules.AtLeast {
+				sense = "at least"
+			}
+			x, spread := l.Value, ""
+			if x != x {
+				x = l.Limit.Default
+				spread = l.Limit.Spread
+			}
+			shown := unit.FormatExact(x, l.Limit.Kind, unit.Metric)
+			if spread != "" {
+				shown = spread
+			}
+			fmt.Fprintf(w, "  %s\t%s %s%s\t%s\n", l.Limit.Name, sense, shown, from(l.From), l.Limit.Doc)
+		}
+		if s.Reason != "" {
+			fmt.Fprintf(w, "  reason\t%s\t\n", s.Reason)
+		}
+	}
+	for _, h := range judge.HouseRules(folder) {
+		fmt.Fprintf(w, "%s\t%s%s\t%s\n", h.Name, h.Severity, from(h.Place), h.Message)
+	}
+	for _, n := range rules.TextRuleNames() {
+		fmt.Fprintf(w, "%s\terror\t%s\n", n, rules.TextRules()[n])
+	}
+	if err := w.Flush(); err != nil {
+		return err
+	}
+	bad := false
+	for f := folder; f != nil; f = f.Parent {
+		for _, p := range append(judge.PolicyProblems(f), f.Problems...) {
+			p.Place = j.show(p.Place)
+			fmt.Fprintf(out, "%s: error: %s [%s]\n", p.Place, p.Message, p.Rule)
+			bad = true
+		}
+	}
+	if bad {
+		return exitCode(exitFailed)
+	}
+	return nil
+}

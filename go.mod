@@ -1,0 +1,31 @@
+module trammel
+
+go 1.26.0
+
+require (
+	github.com/agext/levenshtein v1.2.3
+	github.com/apparentlymart/go-textseg/v17 v17.0.1
+	github.com/bmatcuk/doublestar/v4 v4.10.4
+	github.com/fatih/color v1.19.0
+	github.com/hashicorp/hcl/v2 v2.25.0
+	github.com/mattn/go-isatty v0.0.20
+	github.com/mattn/go-runewidth v0.0.31
+	github.com/spf13/cobra v1.10.2
+	github.com/zclconf/go-cty v1.20.0
+	pgregory.net/rapid v1.3.0
+)
+
+require (
+	github.com/apparentlymart/go-textseg/v15 v15.0.0 // indirect
+	github.com/clipperhouse/uax29/v2 v2.2.0 // indirect
+	github.com/google/go-cmp v0.7.0 // indirect
+	github.com/inconshreveable/mousetrap v1.1.0 // indirect
+	github.com/mattn/go-colorable v0.1.14 // indirect
+	github.com/mitchellh/go-wordwrap v1.0.1 // indirect
+	github.com/spf13/pflag v1.0.9 // indirect
+	golang.org/x/mod v0.42.0 // indirect
+	golang.org/x/sync v0.25.0 // indirect
+	golang.org/x/sys v0.49.0 // indirect
+	golang.org/x/text v0.44.0 // indirect
+	golang.org/x/tools v0.52.0 // indirect
+)

@@ -1,0 +1,121 @@
+package rules
+
+import (
+	"math"
+	"slices"
+
+	"trammel/rules/mechanics"
+	"trammel/spec"
+	"trammel/spec/unit"
+)
+
+// A binding joins a field of the language to the leaf of the same name.
+type binding struct {
+	field *spec.Field
+	leaf  *mechanics.Quantity
+	pair  bool // the leaf is the sum of both ends
+}
+
+var axisBindings, moveBindings = bind()
+
+// leafField gives the field of a leaf, by the leaf's ID; nil for a leaf that
+// no one declares.
+var leafField = func() []*spec.Field {
+	out := make([]*spec.Field, len(mechanics.All()))
+	for _, b := range axisBindings {
+		out[b.leaf.ID()] = b.field
+	}
+	for _, b := range moveBindings {
+		out[b.leaf.ID()] = b.field
+	}
+	return out
+}()
+
+func bind() (axis, move []binding) {
+	lang := spec.Language()
+	for _, q := range mechanics.All() {
+		if !q.Leaf() || q == mechanics.CarriedMass {
+			continue
+		}
+		f := lang.FieldAt(q.Name)
+		if f == nil {
+			panic("rules: the language has no field for the leaf " + q.Name)
+		}
+		if f.Sort == spec.Quantity && f.Unit != q.Kind || f.Sort == spec.Word && !slices.Equal(f.Words, q.Words) ||
+			f.Sort == spec.Number && q.Kind != unit.None {
+			panic("rules: field and leaf " + q.Name + " differ in kind")
+		}
+		b := binding{f, q, f.Pair}
+		if q.Shape == mechanics.PerMove {
+			move = append(move, b)
+		} else {
+			axis = append(axis, b)
+		}
+	}
+	return axis, move
+}
+
+// number gives what a value counts in the graph.
+func (b *binding) number(v *spec.Value) unit.Quantity {
+	if v == nil || v.Bad {
+		nan := math.NaN()
+		return unit.Quantity{Nominal: nan, Low: nan, High: nan}
+	}
+	switch {
+	case v.Field.Sort == spec.Word:
+		w := float64(v.Word)
+		return unit.Quantity{Nominal: w, Low: w, High: w}
+	case b.pair:
+		return unit.Quantity{
+			Nominal: v.Ends[0].Nominal + v.Ends[1].Nominal,
+			Low:     v.Ends[0].Low + v.Ends[1].Low,
+			High:    v.Ends[0].High + v.Ends[1].High,
+		}
+	}
+	return v.Num
+}
+
+// A spread is a leaf whose value has a tolerance.
+type spread struct {
+	leaf      *mechanics.Quantity
+	move      int // -1 for a scalar
+	low, high float64
+}
+
+// load puts an axis's declared values into a Calc and lists those with a
+// tolerance.
+func load(c *mechanics.Calc, a *spec.Axis, carried unit.Quantity, spreads []spread) []spread {
+	c.Reset(len(a.Moves))
+	for i := range axisBindings {
+		b := &axisBindings[i]
+		v := a.Get(b.field)
+		if v == nil {
+			continue
+		}
+		n := b.number(v)
+		c.Set(b.leaf, n.Nominal)
+		if n.Low < n.High {
+			spreads = append(spreads, spread{b.leaf, -1, n.Low, n.High})
+		}
+	}
+	for m, mv := range a.Moves {
+		for i := range moveBindings {
+			b := &moveBindings[i]
+			v := mv.Get(b.field)
+			if v == nil {
+				continue
+			}
+			n := b.number(v)
+			c.SetMove(b.leaf, m, n.Nominal)
+			if n.Low < n.High {
+				spreads = append(spreads, spread{b.leaf, m, n.Low, n.High})
+			}
+		}
+	}
+	c.Set(mechanics.CarriedMass, carried.Nominal)
+	if carried.Low < carried.High {
+		spreads = append(spreads, spread{mechanics.CarriedMass, -1, carried.Low, carried.High})
+	}
+	c.Run()
+	return spreads
+}

@@ -1,0 +1,63 @@
+package rules
+
+import (
+	"fmt"
+
+	m "trammel/rules/mechanics"
+	"trammel/spec"
+	"trammel/spec/unit"
+)
+
+var _ = register(Rule{
+	Name:     "buckling",
+	Question: "Is the pushed stretch of the shaft safe against buckling?",
+	Doc: `Only compression buckles a shaft. The stretch that matters lies between the
+thrust bearing and the nut. Whether a force pushes or pulls it depends on where the
+thrust bearing stands: declare supports.drive_at. A lifting axis hung from a fixed
+end at the top is pulled by its weight; the same axis stood on a fixed end at the
+bottom is pushed. Where it is not declared, or both ends take thrust, every force
+counts as pushing: the cautious reading. Emergency stop and standstill force count.
+
+The length is supports.loaded_length, the longest stretch from thrust bearing to nut
+in all the travel; where it is not declared the whole span is taken. The end
+condition is that of the two supports, as the trade does it; declare
+supports.buckling_ends where yours differs (a nut on a stiff carriage next to a
+fixed end is nearer to fixed–fixed).
+
+Long shafts follow Euler, short ones Johnson's parabola with the yield strength. The
+safety is 2 by default and applied once: trade coefficients already hold 0.5.`,
+	Source:   "Euler column theory; Shigley's Mechanical Engineering Design, ch. 4 (Johnson); safety 2: common practice, no source",
+	Severity: Error,
+	Applies: func(v *View) string {
+		if f, ok := v.Calc.Value(m.PushedForce); ok && f <= 0 {
+			return "the shaft is never pushed"
+		}
+		return ""
+	},
+	Tests: []Test{{
+		Limit: Limit{Name: "limit", Doc: "safety against buckling", Kind: unit.None, Sense: AtLeast, Default: 2},
+		Value: m.BucklingSafety,
+		Needs: quantities(m.Buckling, m.PushedForce, m.LoadedLength),
+		Say: func(v *View, limit float64) string {
+			assumed := ""
+			if v.Value(field("supports.loaded_length")) == nil {
+				assumed = " (the whole span, as no loaded length is declared)"
+			}
+			return fmt.Sprintf("%s push the shaft over %s%s; it buckles at %s: safety %s, at least %s is asked",
+				v.F(m.PushedForce), v.F(m.LoadedLength), assumed, v.F(m.Buckling), ratio(v.V(m.BucklingSafety)), ratio(limit))
+		},
+		At: func(v *View) (*spec.Field, int) {
+			if v.Value(field("supports.loaded_length")) != nil {
+				return field("supports.loaded_length"), -1
+			}
+			return field("supports.span"), -1
+		},
+		Enters: quantities(m.DriveEnd, m.FarEnd, m.DriveAt, m.BucklingEnds, m.RootDiameter, m.YieldStrength, m.Mass, m.CarriedMass),
+		Levers: levers(shorterPush, shorterSpan, thicker, lighter, lessPayload, gentler, longerRamp, lessThrust, held, driveMoved),
+	}},
+})
+
+// driveMoved turns the shaft round, so that what pushed it pulls.
+var driveMoved = &Lever{Leaf: m.DriveAt, Words: "drive end at the top", To: m.DriveAtTop, If: func(v *View) bool {
+	return v.V(m.Incline) > 0
+}}

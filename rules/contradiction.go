@@ -1,0 +1,80 @@
+package rules
+
+import (
+	"fmt"
+	"strings"
+
+	"trammel/rules/mechanics"
+	"trammel/spec"
+)
+
+// Pairs of fields that say the same thing twice, or opposite things.
+var (
+	eitherAxis = [][2]string{
+		{"orientation", "incline"},
+		{"duty.shock", "duty.load_factor"},
+	}
+	eitherMove = [][2]string{
+		{"motion.move.ramp", "motion.move.acceleration"},
+		{"motion.move.ramp", "motion.move.deceleration"},
+		{"motion.move.ramp_up", "motion.move.acceleration"},
+		{"motion.move.ramp_down", "motion.move.deceleration"},
+	}
+)
+
+var _ = register(Rule{
+	Name:     "contradiction",
+	Question: "Do the declared values agree with each other?",
+	Doc: `Some values exclude each other: a ramp time and an acceleration for the same
+ramp, an orientation and an incline, a preload and a play, a span longer than the
+shaft, a loaded length longer than the span. The finding stands at the later line
+and names the earlier. Nothing is guessed about which of the two was meant, but
+until it is mended the ramp time, the incline and the load factor are the ones
+counted.`,
+	Source:   "elementary logic",
+	Severity: Error,
+	Check: func(v *View) []Fault {
+		var out []Fault
+		clash := func(x, y *spec.Value, move int, format string) {
+			if x == nil || y == nil || x.Origin != spec.Own && y.Origin != spec.Own {
+				return
+			}
+			if x.Origin == spec.Default || y.Origin == spec.Default {
+				return
+			}
+			if spec.ComparePlaces(x.Place, y.Place) > 0 && x.Origin == spec.Own || y.Origin != spec.Own {
+				x, y = y, x
+			}
+			name := func(x *spec.Value) string { return fmt.Sprintf("%s %s", words(x.Field.Name), x.Text) }
+			out = append(out, Fault{At: y.Field, Move: move,
+				Message: fmt.Sprintf(format, name(y), fmt.Sprintf("%s (%s)", name(x), At(x.Place, v.Axis.Place.File)))})
+		}
+		for _, p := range eitherAxis {
+			clash(v.Value(field(p[0])), v.Value(field(p[1])), -1, "%s and %s say the same thing in two ways; keep one")
+		}
+		for i, m := range v.Axis.Moves {
+			for _, p := range eitherMove {
+				clash(m.Get(field(p[0])), m.Get(field(p[1])), i, "%s and %s say the same thing in two ways; keep one")
+			}
+		}
+		pre, play := v.Value(field("nut.preload")), v.Value(field("nut.backlash"))
+		if pre != nil && play != nil && pre.Num.High > 0 && play.Num.High > 0 {
+			clash(pre, play, -1, "%s cannot be together with %s: a preloaded nut has no play")
+		}
+		longer := func(a, b string) {
+			x, y := v.Value(field(a)), v.Value(field(b))
+			if x != nil && y != nil && x.Num.Low > y.Num.High*(1+slack) {
+				clash(x, y, -1, "%s does not go with %s: the "+words(a[strings.LastIndexByte(a, '.')+1:])+" must not be the longer one")
+			}
+		}
+		longer("supports.span", "screw.length")
+		longer("supports.loaded_length", "supports.span")
+		longer("screw.root_diameter", "screw.nominal_diameter")
+		if cb := v.Value(field("load.counterbalance")); cb != nil && cb.Num.High > 0 && cb.Origin != spec.Default {
+			if theta, ok := v.Calc.Value(mechanics.Incline); ok && theta == 0 {
+				out = append(out, Fault{At: field("load.counterbalance"), Move: -1, Message: "a horizontal axis has no weight to counterbalance"})
+			}
+		}
+		return out
+	},
+})

@@ -1,0 +1,526 @@
+package rules
+
+import (
+	"fmt"
+	"math"
+	"sort"
+	"strings"
+	"time"
+
+	"trammel/rules/mechanics"
+	"trammel/spec"
+	"trammel/spec/unit"
+)
+
+// State says how a rule came out for an axis.
+type State uint8
+
+const (
+	Passed State = iota
+	Failed
+	Unjudged // something it needs is missing or unreadable
+	Idle     // its question does not arise for this axis
+	Silent   // a policy switched it off
+)
+
+// String gives the state's word in output.
+func (s State) String() string {
+	return [...]string{"passed", "failed", "not judged", "does not apply", "off"}[s]
+}
+
+// A Result is how one rule came out for one axis.
+type Result struct {
+	Rule    string
+	State   State
+	Use     float64 // how much of what is permitted is used, 1 is the limit; NaN where there is no such number
+	Why     string  // why it does not apply or was not judged
+	Missing []Missing
+}
+
+// Missing is one line that is not there.
+type Missing struct {
+	Words string     // what is missing: "supports.span"
+	Place spec.Place // where it should stand
+	field *spec.Field
+}
+
+// A Finding is one thing that does not hold.
+type Finding struct {
+	Rule        string
+	Severity    Severity
+	Machine     string
+	Axis        string // "" for findings about files
+	Place       spec.Place
+	Message     string
+	Enters      []Entry
+	Ways        []string // ways out, each alone
+	Related     []spec.Related
+	Use         float64 // as in Result; NaN where there is none
+	Waiver      *spec.Waiver
+	WaiverPlace spec.Place // of the waiver
+	Cause       string     // what in the axis it is about, for an identity that survives edits: a field's path or move
+	test        *Test
+}
+
+// A Gap gathers the rules of one axis that wait for the same missing line.
+type Gap struct {
+	Machine, Axis string
+	Missing       string // the line that is missing; "" where the reason is another
+	Why           string // the other reason
+	Place         spec.Place
+	Rules         []string
+}
+
+// A Report is everything found about one axis.
+type Report struct {
+	View     *View
+	Results  []Result
+	Findings []Finding
+	Gaps     []Gap
+}
+
+// A Judge judges axes. It may be used by several goroutines at once; each
+// needs its own Bench.
+type Judge struct {
+	policies policies
+	today    time.Time
+	ways     bool
+}
+
+// NewJudge returns a Judge. Waivers are held against the day today. Ways out
+// are solved for only where ways is set.
+func NewJudge(today time.Time, ways bool) *Judge {
+	return &Judge{policies: policies{seen: map[*spec.Folder]*inForce{}}, today: today, ways: ways}
+}
+
+// PolicyProblems lists what is wrong in a folder's own policies.
+func (j *Judge) PolicyProblems(f *spec.Folder) []spec.Problem {
+	if len(f.Policies) == 0 {
+		return nil
+	}
+	return j.policies.of(f).problems
+}
+
+// InForce lists what is in force in a folder, rule by rule.
+func (j *Judge) InForce(f *spec.Folder) []Setting { return j.policies.of(f).settings }
+
+// A Bench holds the working memory of one goroutine.
+type Bench struct {
+	calc, trial *mechanics.Calc
+	spreads     []spread
+}
+
+// NewBench returns working memory for one goroutine.
+func NewBench() *Bench {
+	return &Bench{calc: mechanics.NewCalc(), trial: mechanics.NewCalc()}
+}
+
+// Judge judges one axis. carried lists the axes it carries with their moved
+// masses. The report's View uses the bench's memory: it is good until the next
+// call.
+func (j *Judge) Judge(b *Bench, a *spec.Axis, carried []carriedBy) *Report {
+	return j.judgeCarrier(b, a, carried, true)
+}
+
+// judgeCarrier is Judge for an axis of which not all carried masses may be
+// known; what depends on them is then not judged.
+func (j *Judge) judgeCarrier(b *Bench, a *spec.Axis, carried []carriedBy, whole bool) *Report {
+	v := &View{Axis: a, Calc: b.calc, carried: carried, force: j.policies.of(a.Folder)}
+	mass := carriedMass(carried)
+	if !whole {
+		mass = unit.Quantity{Nominal: math.NaN(), Low: math.NaN(), High: math.NaN()}
+	}
+	b.spreads = load(b.calc, a, mass, b.spreads[:0])
+	rep := &Report{View: v, Results: make([]Result, len(ordered), len(ordered)+len(v.force.house))}
+	for i, r := range ordered {
+		rep.Results[i] = j.rule(b, v, r, rep)
+	}
+	for _, h := range v.force.house {
+		rep.Results = append(rep.Results, j.house(b, v, h, rep))
+	}
+	j.waive(v, rep)
+	sort.SliceStable(rep.Findings, func(i, k int) bool { return lessFinding(&rep.Findings[i], &rep.Findings[k]) })
+	rep.gather()
+	if j.ways {
+		for i := range rep.Findings {
+			j.solve(b, v, &rep.Findings[i], rep.Results)
+		}
+	}
+	return rep
+}
+
+func carriedMass(carried []carriedBy) unit.Quantity {
+	var m unit.Quantity
+	for _, c := range carried {
+		m.Nominal += c.mass.Nominal
+		m.Low += c.mass.Low
+		m.High += c.mass.High
+	}
+	return m
+}
+
+var carriesField = field("load.carries")
+
+func (j *Judge) rule(b *Bench, v *View, r *Rule, rep *Report) Result {
+	res := Result{Rule: r.Name, Use: math.NaN()}
+	set := &v.force.settings[r.index()]
+	if set.Severity == Off {
+		res.State = Silent
+		return res
+	}
+	if v.Axis.Broken {
+		res.State, res.Why = Unjudged, "its file has syntax errors"
+		return res
+	}
+	if r.Applies != nil {
+		if why := r.Applies(v); why != "" {
+			res.State, res.Why = Idle, why
+			return res
+		}
+	}
+	idle := 0
+	for i := range r.Tests {
+		t := &r.Tests[i]
+		if t.Applies != nil {
+			if why := t.Applies(v); why != "" {
+				idle++
+				if res.Why == "" {
+					res.Why = why
+				}
+				continue
+			}
+		}
+		j.test(b, v, r, t, set.Severity, &res, rep)
+	}
+	if r.Check != nil {
+		j.check(v, r, set.Severity, &res, rep)
+	} else if idle > 0 && idle == len(r.Tests) {
+		res.State = Idle
+	}
+	if res.State != Idle && res.State != Unjudged {
+		res.Why = ""
+	}
+	return res
+}
+
+// worse keeps the most serious state: failed, then not judged, then passed.
+func (res *Result) worse(s State) {
+	if res.State == Failed || s == Failed {
+		res.State = Failed
+		return
+	}
+	if s == Unjudged {
+		res.State = Unjudged
+	}
+}
+
+func (j *Judge) test(b *Bench, v *View, r *Rule, t *Test, sev Severity, res *Result, rep *Report) {
+	known := true
+	for _, q := range t.needs() {
+		if !v.Calc.Known(q) {
+			known = false
+			v.missing(q, res)
+		}
+	}
+	limit, why, ok := v.limit(r, &t.Limit)
+	if !ok {
+		known = false
+		if why != "" && res.Why == "" {
+			res.Why = why
+		}
+	}
+	if !known {
+		res.worse(Unjudged)
+		return
+	}
+	w, decides := v, ""
+	if len(b.spreads) > 0 {
+		w, decides = v.worst(b, r, t)
+		if limit, _, ok = w.limit(r, &t.Limit); !ok {
+			res.worse(Unjudged)
+			return
+		}
+	}
+	use := t.use(w.Calc, limit)
+	if math.IsNaN(res.Use) || use > res.Use {
+		res.Use = use
+	}
+	if use > 1+slack {
+		res.worse(Failed)
+	} else if t.Advice == nil || sev <= Note {
+		return
+	} else {
+		advice, _, ok := w.limit(r, t.Advice)
+		if !ok || t.use(w.Calc, advice) <= 1+slack {
+			return
+		}
+		limit, sev = advice, min(sev, Warning)
+		res.worse(Failed)
+	}
+	f := w.finding(r, t, sev, limit, use)
+	if decides != "" {
+		f.Enters = append(f.Enters, Entry{Words: decides})
+	}
+	rep.Findings = append(rep.Findings, f)
+}
+
+// slack lets rounding pass: a value that equals its limit holds.
+const slack = 1e-9
+
+func (t *Test) needs() []*mechanics.Quantity {
+	if t.all == nil {
+		panic("rules: not sealed")
+	}
+	return t.all
+}
+
+// use is how much of what is permitted is used: 1 is the limit.
+func (t *Test) use(c *mechanics.Calc, limit float64) float64 {
+	x := c.V(t.Value)
+	if t.Against != nil {
+		limit *= c.V(t.Against)
+	}
+	if t.Limit.Sense == AtLeast {
+		x, limit = limit, x
+	}
+	switch {
+	case math.IsInf(limit, 1):
+		return 0
+	case limit <= 0 && x > 0:
+		return math.Inf(1)
+	case limit <= 0:
+		return 0
+	}
+	return x / limit
+}
+
+func (v *View) finding(r *Rule, t *Test, sev Severity, limit, use float64) Finding {
+	v.units()
+	f, move := t.At(v)
+	out := v.findingAt(r, sev, f, move)
+	out.Message, out.Use, out.test = t.Say(v, limit), use, t
+	for _, q := range t.Enters {
+		m := -1
+		if q.Shape == mechanics.PerMove {
+			m = move
+			if m < 0 {
+				m = 0
+			}
+		}
+		if leafField[q.ID()] == f && f != nil {
+			continue // it is the marked line itself
+		}
+		if e, ok := v.entry(q, m); ok {
+			out.Enters = append(out.Enters, e)
+		}
+	}
+	return out
+}
+
+func (v *View) findingAt(r *Rule, sev Severity, f *spec.Field, move int) Finding {
+	out := Finding{Rule: r.Name, Severity: sev, Machine: v.Axis.Folder.MachineName(), Axis: v.Axis.Name, Place: v.Axis.Place, Use: math.NaN()}
+	if f == nil {
+		return out
+	}
+	out.Cause = f.Path
+	if move >= 0 && move < len(v.Axis.Moves) {
+		out.Cause += "[" + v.Axis.Moves[move].Name + "]"
+	}
+	// A finding stands in the axis's own file, at the line that brings in what
+	// a part or machine says; that line is named as related.
+	out.Place = v.Axis.PlaceFor(f, move)
+	if out.Place.File != v.Axis.Place.File {
+		out.Related = append(out.Related, spec.Related{Place: out.Place, Message: words(f.Name) + " stands here"})
+		out.Place = v.Axis.OwnPlace(f)
+	}
+	return out
+}
+
+func (j *Judge) check(v *View, r *Rule, sev Severity, res *Result, rep *Report) {
+	missing := false
+	for _, f := range r.Facts {
+		x := v.Axis.Get(f)
+		if x == nil || x.Bad {
+			missing = true
+			res.lack(v.Axis, f, -1, x)
+		}
+	}
+	if missing {
+		res.worse(Unjudged)
+		return
+	}
+	v.units()
+	for _, ft := range r.Check(v) {
+		s := sev
+		if ft.Severity != Off && ft.Severity < sev {
+			s = ft.Severity
+		}
+		f := v.findingAt(r, s, ft.At, ft.Move)
+		f.Message, f.Ways = ft.Message, ft.Ways
+		for _, e := range ft.Enters {
+			if x, ok := v.fieldEntry(e, ft.Move); ok && e != ft.At {
+				f.Enters = append(f.Enters, x)
+			}
+		}
+		rep.Findings = append(rep.Findings, f)
+		res.worse(Failed)
+	}
+	for _, f := range r.Wants {
+		if x := v.Axis.Get(f); x == nil || x.Bad {
+			res.lack(v.Axis, f, -1, x)
+			res.worse(Unjudged)
+		}
+	}
+}
+
+// missing notes what keeps a quantity from being known.
+func (v *View) missing(q *mechanics.Quantity, res *Result) {
+	gaps := v.Calc.Gaps(q)
+	if len(gaps) == 0 {
+		if res.Why == "" {
+			res.Why = q.Title + " is not defined for what is declared"
+		}
+		return
+	}
+	for _, g := range gaps {
+		f := leafField[g.Leaf.ID()]
+		if f == nil {
+			if res.Why == "" {
+				res.Why = "the mass of a carried axis is not known"
+			}
+			continue
+		}
+		res.lack(v.Axis, f, g.Move, nil)
+	}
+}
+
+var moveField = field("motion.move.distance")
+
+// lack notes a field that has no value. One that is there but unreadable has
+// its own finding and is no missing line.
+func (res *Result) lack(a *spec.Axis, f *spec.Field, move int, _ *spec.Value) {
+	inMove := strings.HasPrefix(f.Path, "motion.move.")
+	var x *spec.Value
+	switch {
+	case !inMove:
+		x = a.Get(f)
+	case move >= 0 && move < len(a.Moves):
+		x = a.Moves[move].Get(f)
+	}
+	m := Missing{Words: a.Wants(f), field: f}
+	if x != nil && x.Bad {
+		if res.Why == "" {
+			res.Why = fmt.Sprintf("%s (%s) could not be read", f.Path, x.Place)
+		}
+		return
+	}
+	switch {
+	case inMove && len(a.Moves) == 0:
+		m.Words, m.field = "motion.move", moveField
+		m.Place = a.PlaceFor(moveField, -1)
+	case inMove:
+		m.Words = words(f.Name) + " of move " + a.Moves[max(0, move)].Name
+		m.Place = a.PlaceFor(f, max(0, move))
+	default:
+		m.Place = a.PlaceFor(f, -1)
+	}
+	for _, have := range res.Missing {
+		if have.Words == m.Words {
+			return
+		}
+	}
+	res.Missing = append(res.Missing, m)
+}
+
+// gather turns the missing lines of all rules into gaps, the line most rules
+// wait for first.
+func (rep *Report) gather() {
+	a := rep.View.Axis
+	byWords := map[string]int{}
+	for i := range rep.Results {
+		r := &rep.Results[i]
+		if r.State != Unjudged && len(r.Missing) == 0 {
+			continue
+		}
+		if len(r.Missing) == 0 {
+			k, ok := byWords["\x00"+r.Why]
+			if !ok {
+				k = len(rep.Gaps)
+				byWords["\x00"+r.Why] = k
+				rep.Gaps = append(rep.Gaps, Gap{Machine: a.Folder.MachineName(), Axis: a.Name, Why: r.Why, Place: a.Place})
+			}
+			rep.Gaps[k].Rules = append(rep.Gaps[k].Rules, r.Rule)
+		}
+		for _, m := range r.Missing {
+			k, ok := byWords[m.Words]
+			if !ok {
+				k = len(rep.Gaps)
+				byWords[m.Words] = k
+				rep.Gaps = append(rep.Gaps, Gap{Machine: a.Folder.MachineName(), Axis: a.Name, Missing: m.Words, Place: m.Place})
+			}
+			rep.Gaps[k].Rules = append(rep.Gaps[k].Rules, r.Rule)
+		}
+	}
+	sort.SliceStable(rep.Gaps, func(i, k int) bool {
+		x, y := &rep.Gaps[i], &rep.Gaps[k]
+		if len(x.Rules) != len(y.Rules) {
+			return len(x.Rules) > len(y.Rules)
+		}
+		return x.Missing < y.Missing
+	})
+}
+
+func (v *View) units() {
+	if !v.sysKnown {
+		v.Sys, v.sysKnown = system(v.Axis), true
+	}
+}
+
+func lessFinding(a, b *Finding) bool {
+	if c := spec.ComparePlaces(a.Place, b.Place); c != 0 {
+		return c < 0
+	}
+	if a.Rule != b.Rule {
+		return a.Rule < b.Rule
+	}
+	return a.Message < b.Message
+}
+
+// FindingOf makes a finding of something wrong with the text.
+func FindingOf(p spec.Problem) Finding {
+	f := Finding{Rule: p.Rule, Severity: Error, Place: p.Place, Message: p.Message, Related: p.Related, Use: math.NaN()}
+	if p.Help != "" {
+		f.Message += "; " + p.Help
+	}
+	return f
+}
+
+// Fatal reports whether the finding means that the tool could not do its job.
+func (f *Finding) Fatal() bool {
+	return f.Rule == "file" || textRules[f.Rule] != "" && strings.HasSuffix(f.Place.File, spec.PolicySuffix)
+}
+
+// HouseRules lists the house rules in force in a folder.
+func (j *Judge) HouseRules(f *spec.Folder) []*spec.HouseRule {
+	var out []*spec.HouseRule
+	for _, h := range j.policies.of(f).house {
+		out = append(out, h.rule)
+	}
+	return out
+}
+
+func init() { seal() }
+
+// seal completes the rules once all are registered.
+func seal() {
+	for _, r := range ordered {
+		for i := range r.Tests {
+			t := &r.Tests[i]
+			t.all = append(t.all, t.Value)
+			if t.Against != nil {
+				t.all = append(t.all, t.Against)
+			}
+			t.all = append(t.all, t.Needs...)
+		}
+	}
+}

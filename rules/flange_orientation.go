@@ -1,0 +1,48 @@
+package rules
+
+import (
+	"fmt"
+
+	m "trammel/rules/mechanics"
+)
+
+var _ = register(Rule{
+	Name:     "flange-orientation",
+	Question: "Does the nut's flange face the fixed end?",
+	Doc: `The flange is usually turned toward the fixed end, so that the thrust runs the
+short way from flange to thrust bearing and the nut can be brought on from the free
+side. Where the layout asks for the other way, write flange_reason: the finding then
+goes. With both ends fixed, or none, there is no such side and the question does not
+arise.`,
+	Source:   "common practice, no source",
+	Severity: Warning,
+	Facts:    fields("supports.drive_end", "supports.far_end", "nut.flange_toward"),
+	Applies: func(v *View) string {
+		drive, far := v.Word(field("supports.drive_end")), v.Word(field("supports.far_end"))
+		switch {
+		case drive == "" || far == "":
+			return ""
+		case drive == "fixed" && far == "fixed":
+			return "both ends are fixed"
+		case drive != "fixed" && far != "fixed":
+			return "no end is fixed"
+		}
+		return ""
+	},
+	Check: func(v *View) []Fault {
+		faces := v.Word(field("nut.flange_toward"))
+		if faces == "fixed" || v.Word(field("nut.flange_reason")) != "" {
+			return nil
+		}
+		fixed := "driven"
+		if v.V(m.FarEnd) == m.FixedEnd {
+			fixed = "far"
+		}
+		return []Fault{{
+			At: field("nut.flange_toward"), Move: -1,
+			Message: fmt.Sprintf("the flange faces the %s end; it should face the fixed one, the %s end", faces, fixed),
+			Enters:  fields("supports.drive_end", "supports.far_end"),
+			Ways:    []string{`flange toward "fixed"`, "a flange_reason that says why not"},
+		}}
+	},
+})

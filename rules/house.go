@@ -1,0 +1,590 @@
+package rules
+
+import (
+	"math"
+	"sort"
+	"strings"
+
+	"trammel/rules/mechanics"
+	"trammel/spec"
+	"trammel/spec/unit"
+)
+
+// A houseRule is a condition of the house, checked for its units and ready to
+// be asked of every axis.
+type houseRule struct {
+	rule  *spec.HouseRule
+	sev   Severity
+	that  *term
+	when  *term // nil: always
+	uses  []*mechanics.Quantity
+	facts []*spec.Field
+}
+
+// sortOf is the sort of a term's value.
+type sortOf uint8
+
+const (
+	isNumber sortOf = iota
+	isBool
+	isWord
+)
+
+// A term is one node of a checked condition. Its value is a float64: a number
+// in SI, 0 or 1 for false and true, a word's index.
+type term struct {
+	sort  sortOf
+	kind  unit.Kind // of a number with a named kind
+	named bool      // kind says it; else only exps do
+	exps  [4]int8
+	words []string // of a word
+	value func(v *View) float64
+}
+
+// HouseNames lists what a house rule may name, in order: declared values and
+// computed quantities.
+func HouseNames() []string {
+	seen := map[string]bool{}
+	for _, q := range mechanics.All() {
+		if q.Shape == mechanics.Scalar {
+			seen[q.Name] = true
+		}
+	}
+	for _, f := range spec.Language().Fields {
+		if !strings.HasPrefix(f.Path, "motion.move.") && (f.Sort == spec.Flag || f.Sort == spec.Word) {
+			seen[f.Path] = true
+		}
+	}
+	var names []string
+	for n := range seen {
+		names = append(names, n)
+	}
+	sort.Strings(names)
+	return names
+}
+
+// A Description says what a name in a house rule stands for.
+type Description struct{ Name, Unit, Meaning string }
+
+// Describe describes one of HouseNames.
+func Describe(name string) Description {
+	d := Description{Name: name}
+	if f := spec.Language().FieldAt(name); f != nil {
+		d.Meaning = f.Doc
+		switch f.Sort {
+		case spec.Flag:
+			d.Unit = "true or false"
+		case spec.Word:
+			d.Unit = strings.Join(f.Words, " | ")
+		case spec.Number:
+			d.Unit = "bare number"
+		default:
+			d.Unit = f.Unit.String()
+		}
+		return d
+	}
+	if q := mechanics.ByName(name); q != nil {
+		d.Unit, d.Meaning = q.Kind.String(), q.Title
+		if q.Kind == unit.None {
+			d.Unit = "bare number"
+		}
+	}
+	return d
+}
+
+// compile checks a house rule; nil where it makes no sense, which is reported.
+func (f *inForce) compile(h *spec.HouseRule) *houseRule {
+	if known(h.Name) {
+		f.report("duplicate-name", h.Place, "give the house rule another name", "there is a built-in rule %q", h.Name)
+		return nil
+	}
+	for _, o := range f.house {
+		if o.rule.Name == h.Name {
+			f.report("duplicate-name", h.Place, "give one of them another name", "the house rule %q is declared above too, at %s", h.Name, o.rule.Place)
+			return nil
+		}
+	}
+	out := &houseRule{rule: h}
+	out.sev, _ = ParseSeverity(h.Severity)
+	c := &compiler{force: f, rule: out}
+	condition := func(e *spec.Expr, name string) *term {
+		if e == nil {
+			return nil
+		}
+		t := c.term(e)
+		if t != nil && t.sort != isBool {
+			f.report("value", e.Place, "compare it with something", "%s must be a condition, true or false", name)
+			return nil
+		}
+		return t
+	}
+	out.that, out.when = condition(h.That, "that"), condition(h.When, "when")
+	if out.that == nil || h.When != nil && out.when == nil {
+		return nil
+	}
+	return out
+}
+
+type compiler struct {
+	force *inForce
+	rule  *houseRule
+}
+
+func (c *compiler) fail(at spec.Place, rule, help, format string, args ...any) *term {
+	c.force.report(rule, at, help, format, args...)
+	return nil
+}
+
+func numberTerm(k unit.Kind, value func(*View) float64) *term {
+	return &term{sort: isNumber, kind: k, named: true, exps: k.Exponents(), value: value}
+}
+
+func (t *term) what() string {
+	switch {
+	case t.sort == isBool:
+		return "true or false"
+	case t.sort == isWord:
+		return "one of " + strings.Join(t.words, ", ")
+	case t.named:
+		return t.kind.WithArticle()
+	}
+	return "a quantity of another kind"
+}
+
+func (c *compiler) term(e *spec.Expr) *term {
+	switch e.Op {
+	case "number":
+		x := e.Num
+		return numberTerm(unit.None, func(*View) float64 { return x })
+	case "true", "false":
+		x := 0.0
+		if e.Op == "true" {
+			x = 1
+		}
+		return &term{sort: isBool, value: func(*View) float64 { return x }}
+	case "text":
+		return c.fail(e.Place, "value", "", "the text %q stands where its kind cannot be told; compare it with a quantity", e.Text)
+	case "name":
+		return c.name(e)
+	case "neg":
+		a := c.term(e.Args[0])
+		if a == nil {
+			return nil
+		}
+		if a.sort != isNumber {
+			return c.fail(e.Place, "value", "", "only a number has a sign")
+		}
+		t := *a
+		t.value = func(v *View) float64 { return -a.value(v) }
+		return &t
+	case "!":
+		a := c.bools(e)
+		if a == nil {
+			return nil
+		}
+		return &term{sort: isBool, value: func(v *View) float64 { return 1 - a[0].value(v) }}
+	case "&&", "||":
+		a := c.bools(e)
+		if a == nil {
+			return nil
+		}
+		if e.Op == "&&" {
+			return &term{sort: isBool, value: func(v *View) float64 { return math.Min(a[0].value(v), a[1].value(v)) }}
+		}
+		return &term{sort: isBool, value: func(v *View) float64 { return math.Max(a[0].value(v), a[1].value(v)) }}
+	case "==", "!=", "<", "<=", ">", ">=":
+		return c.compare(e)
+	case "+", "-", "*", "/", "%":
+		return c.arithmetic(e)
+	case "if":
+		cond := c.bools(&spec.Expr{Args: e.Args[:1]})
+		a, b := c.pair(e.Args[1], e.Args[2])
+		if cond == nil || a == nil || b == nil || !c.alike(e, a, b) {
+			return nil
+		}
+		t := *a
+		t.value = func(v *View) float64 {
+			switch q := cond[0].value(v); {
+			case q != q:
+				return q
+			case q != 0:
+				return a.value(v)
+			}
+			return b.value(v)
+		}
+		return &t
+	case "call":
+		return c.call(e)
+	}
+	return c.fail(e.Place, "value", "", "this cannot stand in a condition")
+}
+
+func (c *compiler) name(e *spec.Expr) *term {
+	if q := mechanics.ByName(e.Name); q != nil {
+		if q.Shape != mechanics.Scalar {
+			return c.fail(e.Place, "value", "", "%s has a value for each move or phase; a condition takes quantities with one value", e.Name)
+		}
+		c.rule.uses = append(c.rule.uses, q)
+		value := func(v *View) float64 { return v.Calc.V(q) }
+		if len(q.Words) > 0 {
+			return &term{sort: isWord, words: q.Words, value: value}
+		}
+		return numberTerm(q.Kind, value)
+	}
+	if f := spec.Language().FieldAt(e.Name); f != nil && !strings.HasPrefix(f.Path, "motion.move.") {
+		switch f.Sort {
+		case spec.Flag:
+			return &term{sort: isBool, value: func(v *View) float64 {
+				if v.Flag(f) {
+					return 1
+				}
+				return 0
+			}}
+		case spec.Word:
+			c.rule.facts = append(c.rule.facts, f)
+			return &term{sort: isWord, words: f.Words, value: func(v *View) float64 {
+				if x := v.Value(f); x != nil {
+					return float64(x.Word)
+				}
+				return math.NaN()
+			}}
+		}
+		return c.fail(e.Place, "value", "", "%s cannot be compared", e.Name)
+	}
+	return c.fail(e.Place, "unknown-name", near(e.Name, HouseNames()), "there is no quantity %q", e.Name)
+}
+
+func (c *compiler) bools(e *spec.Expr) []*term {
+	var out []*term
+	for _, a := range e.Args {
+		t := c.term(a)
+		if t != nil && t.sort != isBool {
+			t = c.fail(a.Place, "value", "compare it with something", "true or false is expected here, found %s", t.what())
+		}
+		out = append(out, t)
+	}
+	for _, t := range out {
+		if t == nil {
+			return nil
+		}
+	}
+	return out
+}
+
+// pair compiles two terms that stand beside each other; a text takes the kind
+// of the other.
+func (c *compiler) pair(x, y *spec.Expr) (a, b *term) {
+	switch {
+	case x.Op == "text" && y.Op == "text":
+		return c.fail(x.Place, "value", "", "two texts are compared with each other; name a quantity"), nil
+	case x.Op == "text":
+		if b = c.term(y); b != nil {
+			a = c.text(x, b)
+		}
+	case y.Op == "text":
+		if a = c.term(x); a != nil {
+			b = c.text(y, a)
+		}
+	default:
+		a, b = c.term(x), c.term(y)
+	}
+	return a, b
+}
+
+func (c *compiler) text(e *spec.Expr, like *term) *term {
+	switch {
+	case like.sort == isWord:
+		for i, w := range like.words {
+			if w == e.Text {
+				x := float64(i)
+				return &term{sort: isWord, words: like.words, value: func(*View) float64 { return x }}
+			}
+		}
+		return c.fail(e.Place, "unknown-name", near(e.Text, append([]string(nil), like.words...)), "%q is not one of %s", e.Text, strings.Join(like.words, ", "))
+	case like.sort == isBool:
+		return c.fail(e.Place, "value", "write true or false without quotes", "true or false is compared with the text %q", e.Text)
+	case !like.named:
+		return c.fail(e.Place, "value", "", "the text %q stands beside a product whose kind has no unit of its own", e.Text)
+	}
+	q, err := unit.Parse(e.Text, like.kind)
+	if err != nil {
+		return c.fail(e.Place, "unit", "", "%v", err)
+	}
+	if !q.Exact() {
+		return c.fail(e.Place, "value", "", "a limit has no tolerance")
+	}
+	return numberTerm(like.kind, func(*View) float64 { return q.Nominal })
+}
+
+// alike reports whether two terms can be compared, and says so if not.
+func (c *compiler) alike(e *spec.Expr, a, b *term) bool {
+	ok := a.sort == b.sort
+	if ok && a.sort == isNumber {
+		ok = a.exps == b.exps
+		if a.named && b.named {
+			ok = unit.Convertible(a.kind, b.kind)
+		}
+	}
+	if ok && a.sort == isWord {
+		ok = strings.Join(a.words, "|") == strings.Join(b.words, "|")
+	}
+	if !ok {
+		c.fail(e.Place, "unit", "", "%s is compared with %s", a.what(), b.what())
+	}
+	return ok
+}
+
+func (c *compiler) compare(e *spec.Expr) *term {
+	a, b := c.pair(e.Args[0], e.Args[1])
+	if a == nil || b == nil || !c.alike(e, a, b) {
+		return nil
+	}
+	if a.sort != isNumber && e.Op != "==" && e.Op != "!=" {
+		return c.fail(e.Place, "value", "", "only numbers have an order; use == or !=")
+	}
+	op := e.Op
+	return &term{sort: isBool, value: func(v *View) float64 {
+		x, y := a.value(v), b.value(v)
+		if x != x || y != y {
+			return math.NaN()
+		}
+		near := math.Abs(x-y) <= 1e-12*math.Max(math.Abs(x), math.Abs(y))
+		var ok bool
+		switch op {
+		case "==":
+			ok = near
+		case "!=":
+			ok = !near
+		case "<":
+			ok = x < y && !near
+		case "<=":
+			ok = x < y || near
+		case ">":
+			ok = x > y && !near
+		case ">=":
+			ok = x > y || near
+		}
+		if ok {
+			return 1
+		}
+		return 0
+	}}
+}
+
+func (c *compiler) arithmetic(e *spec.Expr) *term {
+	var a, b *term
+	if e.Op == "+" || e.Op == "-" {
+		a, b = c.pair(e.Args[0], e.Args[1])
+	} else {
+		a, b = c.term(e.Args[0]), c.term(e.Args[1])
+	}
+	if a == nil || b == nil {
+		return nil
+	}
+	if a.sort != isNumber || b.sort != isNumber {
+		return c.fail(e.Place, "value", "", "only numbers can be reckoned with")
+	}
+	t := &term{sort: isNumber}
+	plain := func(x *term) bool { return x.exps == [4]int8{} }
+	switch e.Op {
+	case "+", "-", "%":
+		if !c.alike(e, a, b) {
+			return nil
+		}
+		t.kind, t.named, t.exps = a.kind, a.named, a.exps
+	case "*", "/":
+		for i := range t.exps {
+			if e.Op == "*" {
+				t.exps[i] = a.exps[i] + b.exps[i]
+			} else {
+				t.exps[i] = a.exps[i] - b.exps[i]
+			}
+		}
+		switch {
+		case t.exps == [4]int8{}:
+			t.kind, t.named = unit.None, true
+		case plain(b):
+			t.kind, t.named = a.kind, a.named
+		case plain(a) && e.Op == "*":
+			t.kind, t.named = b.kind, b.named
+		}
+	}
+	op := e.Op
+	t.value = func(v *View) float64 {
+		x, y := a.value(v), b.value(v)
+		switch op {
+		case "+":
+			return x + y
+		case "-":
+			return x - y
+		case "*":
+			return x * y
+		case "/":
+			return x / y
+		}
+		return math.Mod(x, y)
+	}
+	return t
+}
+
+func (c *compiler) call(e *spec.Expr) *term {
+	want := 1
+	if e.Name == "max" || e.Name == "min" {
+		want = 2
+	}
+	if len(e.Args) < want || want == 1 && len(e.Args) != 1 {
+		return c.fail(e.Place, "value", "", "%s takes %d or more values, found %d", e.Name, want, len(e.Args))
+	}
+	var args []*term
+	if want == 1 {
+		args = []*term{c.term(e.Args[0])}
+	} else {
+		for i := 1; i < len(e.Args); i++ {
+			a, b := c.pair(e.Args[0], e.Args[i])
+			if a == nil || b == nil || !c.alike(e, a, b) {
+				return nil
+			}
+			if i == 1 {
+				args = append(args, a)
+			}
+			args = append(args, b)
+		}
+	}
+	if args[0] == nil {
+		return nil
+	}
+	if args[0].sort != isNumber {
+		return c.fail(e.Place, "value", "", "%s takes numbers", e.Name)
+	}
+	if (e.Name == "ceil" || e.Name == "floor") && args[0].exps != [4]int8{} {
+		return c.fail(e.Place, "value", "", "%s of a quantity with a unit has no meaning", e.Name)
+	}
+	t := *args[0]
+	name := e.Name
+	t.value = func(v *View) float64 {
+		x := args[0].value(v)
+		switch name {
+		case "abs":
+			return math.Abs(x)
+		case "ceil":
+			return math.Ceil(x)
+		case "floor":
+			return math.Floor(x)
+		}
+		for _, a := range args[1:] {
+			if name == "max" {
+				x = math.Max(x, a.value(v))
+			} else {
+				x = math.Min(x, a.value(v))
+			}
+		}
+		return x
+	}
+	return &t
+}
+
+// house asks a house rule of an axis.
+func (j *Judge) house(b *Bench, v *View, h *houseRule, rep *Report) Result {
+	res := Result{Rule: h.rule.Name, Use: math.NaN()}
+	if v.Axis.Broken {
+		res.State, res.Why = Unjudged, "its file has syntax errors"
+		return res
+	}
+	ask := func(v *View) float64 {
+		if h.when != nil {
+			if w := h.when.value(v); w != 1 {
+				if w != w {
+					return w
+				}
+				return 2
+			}
+		}
+		return h.that.value(v)
+	}
+	verdict := ask(v)
+	where := ""
+	if verdict >= 1 && len(b.spreads) > 0 {
+		if w, words := v.anyCase(b, h, ask); w != nil {
+			v, verdict, where = w, 0, words
+		}
+	}
+	switch {
+	case verdict != verdict:
+		for _, q := range h.uses {
+			if !v.Calc.Known(q) {
+				v.missing(q, &res)
+			}
+		}
+		for _, f := range h.facts {
+			if v.Value(f) == nil {
+				res.lack(v.Axis, f, -1, nil)
+			}
+		}
+		res.State = Unjudged
+	case verdict == 2:
+		res.State, res.Why = Idle, "its condition (when) does not hold"
+	case verdict == 0:
+		res.State = Failed
+		v.units()
+		var at *spec.Field
+		for _, q := range h.uses {
+			if f := leafField[q.ID()]; f != nil && v.Declared(f) && at == nil {
+				at = f
+			}
+		}
+		f := v.findingAt(&Rule{Name: h.rule.Name}, h.sev, at, -1)
+		f.Message = h.rule.Message
+		f.Related = append(f.Related, spec.Related{Place: h.rule.Place, Message: "house rule " + h.rule.Name})
+		listed := map[*mechanics.Quantity]bool{}
+		for _, q := range h.uses {
+			if e, ok := v.entry(q, -1); ok && !listed[q] {
+				listed[q] = true
+				f.Enters = append(f.Enters, e)
+			}
+		}
+		if where != "" {
+			f.Enters = append(f.Enters, Entry{Words: where})
+		}
+		rep.Findings = append(rep.Findings, f)
+	}
+	return res
+}
+
+// anyCase looks within the tolerances for a case in which a condition does not
+// hold: at the corners and along each input.
+func (v *View) anyCase(b *Bench, h *houseRule, ask func(*View) float64) (*View, string) {
+	var at []spread
+	for _, s := range b.spreads {
+		if mechanics.AnyDepends(h.uses, s.leaf) {
+			at = append(at, s)
+		}
+	}
+	if len(at) == 0 {
+		return nil, ""
+	}
+	w := *v
+	w.Calc = mechanics.NewCalc()
+	broken := func() bool { w.Calc.Run(); return ask(&w) == 0 }
+	reset := func() { w.Calc.CopyFrom(v.Calc) }
+	n := min(len(at), maxCorners)
+	for c := range 1 << n {
+		reset()
+		for i, s := range at[:n] {
+			s.set(w.Calc, s.low)
+			if c>>i&1 == 1 {
+				s.set(w.Calc, s.high)
+			}
+		}
+		for k := range samples + 1 {
+			for _, s := range at {
+				old := s.get(w.Calc)
+				s.set(w.Calc, s.low+(s.high-s.low)*float64(k)/samples)
+				if broken() {
+					return &w, "does not hold everywhere within the tolerances"
+				}
+				s.set(w.Calc, old)
+			}
+		}
+	}
+	return nil, ""
+}

@@ -1,0 +1,348 @@
+package rules
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+
+	"trammel/rules/mechanics"
+	"trammel/rules/tables"
+	"trammel/spec/unit"
+)
+
+// A Lever is one thing a designer can change. Solving a lever finds the least
+// change that makes a test pass, rounds it on the safe side, and judges all
+// rules again before it is offered.
+type Lever struct {
+	Leaf  *mechanics.Quantity
+	Words string           // with %s for the new value
+	Up    bool             // larger values help; else smaller ones
+	Cap   bool             // for moves: the value bounds all moves, instead of replacing each
+	Steps func() []float64 // preferred values, rising; nil for any value
+	To    float64          // for a choice: the index to change to
+	If    func(v *View) bool
+}
+
+// The levers, shared by the rules.
+var (
+	slower      = &Lever{Leaf: mechanics.MoveSpeed, Words: "speed up to %s", Cap: true}
+	longerRamp  = &Lever{Leaf: mechanics.MoveRamp, Words: "ramp from %s", Up: true, Cap: true}
+	gentler     = &Lever{Leaf: mechanics.MoveAcceleration, Words: "acceleration up to %s", Cap: true}
+	longerMove  = &Lever{Leaf: mechanics.MoveDwell, Words: "dwell from %s", Up: true, Cap: true}
+	lessThrust  = &Lever{Leaf: mechanics.MoveThrust, Words: "thrust up to %s", Cap: true}
+	lessPayload = &Lever{Leaf: mechanics.MovePayload, Words: "payload up to %s", Cap: true}
+	lighter     = &Lever{Leaf: mechanics.Mass, Words: "mass up to %s"}
+	shorterSpan = &Lever{Leaf: mechanics.Span, Words: "span up to %s"}
+	shorterPush = &Lever{Leaf: mechanics.LoadedLengthGiven, Words: "loaded length up to %s"}
+	higherLead  = &Lever{Leaf: mechanics.Lead, Words: "lead from %s", Up: true, Steps: tables.PreferredLeads}
+	lowerLead   = &Lever{Leaf: mechanics.Lead, Words: "lead up to %s", Steps: tables.PreferredLeads}
+	thicker     = &Lever{Leaf: mechanics.RootDiameter, Words: "root diameter from %s", Up: true}
+	higherCa    = &Lever{Leaf: mechanics.DynamicRating, Words: "dynamic rating from %s", Up: true}
+	higherC0a   = &Lever{Leaf: mechanics.StaticRating, Words: "static rating from %s", Up: true}
+	lessLife    = &Lever{Leaf: mechanics.ServiceLife, Words: "service life up to %s"}
+	fewerHours  = &Lever{Leaf: mechanics.HoursPerDay, Words: "hours per day up to %s"}
+	fasterMotor = &Lever{Leaf: mechanics.MotorMaxSpeed, Words: "motor speed from %s", Up: true}
+	lowerRatio  = &Lever{Leaf: mechanics.Ratio, Words: "ratio up to %s"}
+	higherRatio = &Lever{Leaf: mechanics.Ratio, Words: "ratio from %s", Up: true}
+	lessPreload = &Lever{Leaf: mechanics.Preload, Words: "preload up to %s"}
+	morePreload = &Lever{Leaf: mechanics.Preload, Words: "preload from %s", Up: true}
+	farFixed    = &Lever{Leaf: mechanics.FarEnd, Words: "far end fixed", To: mechanics.FixedEnd}
+	farHeld     = &Lever{Leaf: mechanics.FarEnd, Words: "far end supported", To: mechanics.SupportedEnd}
+	driveFixed  = &Lever{Leaf: mechanics.DriveEnd, Words: "drive end fixed", To: mechanics.FixedEnd}
+	nutTurns    = &Lever{Leaf: mechanics.Turning, Words: "a turning nut on a standing shaft", To: mechanics.NutTurns}
+)
+
+// held are the levers on how the shaft is held, mildest first.
+var held = []*Lever{farHeld, farFixed, driveFixed}
+
+func levers(groups ...any) []*Lever {
+	var out []*Lever
+	for _, g := range groups {
+		switch g := g.(type) {
+		case *Lever:
+			out = append(out, g)
+		case []*Lever:
+			out = append(out, g...)
+		}
+	}
+	return out
+}
+
+// solve finds the ways out of a finding.
+func (j *Judge) solve(b *Bench, v *View, f *Finding, results []Result) {
+	if f.test == nil || f.Waiver != nil {
+		return
+	}
+	r := ByName(f.Rule)
+	for _, l := range f.test.Levers {
+		if l.If != nil && !l.If(v) {
+			continue
+		}
+		x, ok := j.pull(b, v, r, f.test, f.Severity, l)
+		if !ok {
+			continue
+		}
+		if way, ok := j.offer(b, v, r, f, l, x, results); ok {
+			f.Ways = append(f.Ways, way)
+		}
+	}
+}
+
+// trial is a view with one lever pulled, for asking a test again.
+type trial struct {
+	v    View
+	l    *Lever
+	plan []*mechanics.Quantity
+}
+
+// set puts the lever at x.
+func (t *trial) set(from *mechanics.Calc, x float64) {
+	c := t.v.Calc
+	if t.l.Leaf.Shape == mechanics.Scalar {
+		c.Set(t.l.Leaf, x)
+		return
+	}
+	for i, have := range from.Series(t.l.Leaf) {
+		if math.IsNaN(have) {
+			continue
+		}
+		y := x
+		if t.l.Up {
+			y = math.Max(have, x)
+		} else {
+			y = math.Min(have, x)
+		}
+		c.SetMove(t.l.Leaf, i, y)
+	}
+}
+
+// asks gives the use of a test with the lever at x.
+func (t *trial) asks(from *mechanics.Calc, r *Rule, test *Test, limit *Limit, x float64) float64 {
+	t.set(from, x)
+	t.v.Calc.RunPlan(t.plan)
+	if test.Applies != nil && test.Applies(&t.v) != "" || r.Applies != nil && r.Applies(&t.v) != "" {
+		return 0
+	}
+	lim, _, ok := t.v.limit(r, limit)
+	if !ok {
+		return math.Inf(1)
+	}
+	u := test.use(t.v.Calc, lim)
+	if math.IsNaN(u) {
+		return math.Inf(1)
+	}
+	return u
+}
+
+// pull finds how far the lever must go for the test to pass. With tolerances
+// the worst case counts, so the trial starts from it.
+func (j *Judge) pull(b *Bench, v *View, r *Rule, test *Test, sev Severity, l *Lever) (float64, bool) {
+	start := v.Calc
+	if len(b.spreads) > 0 {
+		w, _ := v.worst(b, r, test)
+		start = w.Calc
+	}
+	from := mechanics.NewCalc()
+	from.CopyFrom(start)
+	b.trial.CopyFrom(start)
+	t := trial{v: *v, l: l, plan: mechanics.Plan(test.all, l.Leaf)}
+	t.v.Calc = b.trial
+	limit := &test.Limit
+	if test.Advice != nil && sev == Warning {
+		limit = test.Advice
+	}
+	passes := func(x float64) bool { return t.asks(from, r, test, limit, x) <= 1+slack }
+
+	if len(l.Leaf.Words) > 0 {
+		now, ok := from.Value(l.Leaf)
+		if !ok || now == l.To {
+			return 0, false
+		}
+		return l.To, passes(l.To)
+	}
+	now, ok := present(from, l)
+	if !ok || now <= 0 && !l.Up {
+		return 0, false
+	}
+	if l.Steps != nil {
+		steps := l.Steps()
+		for i := range steps {
+			x := steps[i]
+			if !l.Up {
+				x = steps[len(steps)-1-i]
+			}
+			if (x > now) == l.Up && x != now && passes(x) {
+				return x, true
+			}
+		}
+		return 0, false
+	}
+	// Walk outward until the test passes, then halve the stretch. What would
+	// take more than four times the present value is no way out but another
+	// design.
+	bad, good, step := now, now, 1.07
+	for i := 0; ; i++ {
+		if i == 21 {
+			return 0, false
+		}
+		switch {
+		case l.Up && good == 0:
+			good = 1e-3
+		case l.Up:
+			good *= step
+		default:
+			good /= step
+		}
+		if passes(good) {
+			break
+		}
+		bad = good
+	}
+	for range 50 {
+		mid := (bad + good) / 2
+		if passes(mid) {
+			good = mid
+		} else {
+			bad = mid
+		}
+		if math.Abs(bad-good) <= 1e-6*math.Abs(good) {
+			break
+		}
+	}
+	x := t.round(good)
+	return x, passes(x)
+}
+
+// present is where the lever stands now.
+func present(c *mechanics.Calc, l *Lever) (float64, bool) {
+	if l.Leaf.Shape == mechanics.Scalar {
+		return c.Value(l.Leaf)
+	}
+	best, found := 0.0, false
+	for _, x := range c.Series(l.Leaf) {
+		if math.IsNaN(x) {
+			continue
+		}
+		if !found || l.Up && x < best || !l.Up && x > best {
+			best, found = x, true
+		}
+	}
+	return best, found
+}
+
+// unitOf is the unit in which the axis's own line gives the lever's leaf.
+func (t *trial) unitOf() string {
+	f := leafField[t.l.Leaf.ID()]
+	if f == nil {
+		return ""
+	}
+	if t.l.Leaf.Shape == mechanics.Scalar {
+		if x := t.v.Axis.Get(f); x != nil {
+			return unit.UnitOf(x.Text)
+		}
+		return ""
+	}
+	for _, m := range t.v.Axis.Moves {
+		if x := m.Get(f); x != nil && x.Num.Nominal != 0 {
+			return unit.UnitOf(x.Text)
+		}
+	}
+	return ""
+}
+
+// round gives three digits of the unit the axis is written in, on the safe
+// side.
+func (t *trial) round(x float64) float64 {
+	k, u := t.l.Leaf.Kind, t.unitOf()
+	n, ok := x, true
+	if k != unit.None {
+		if n, ok = unit.In(x, k, u); !ok {
+			n, u = x, k.SI()
+		}
+	}
+	if n == 0 {
+		return x
+	}
+	scale := math.Pow(10, 2-math.Floor(math.Log10(math.Abs(n))))
+	if t.l.Up {
+		n = math.Ceil(n*scale-1e-9) / scale
+	} else {
+		n = math.Floor(n*scale+1e-9) / scale
+	}
+	if k == unit.None {
+		return n
+	}
+	if si, ok := unit.SIOf(n, k, u); ok {
+		return si
+	}
+	return x
+}
+
+func (t *trial) words(x float64) string {
+	l := t.l
+	if len(l.Leaf.Words) > 0 {
+		return l.Words
+	}
+	shown := ""
+	switch u := t.unitOf(); {
+	case l.Leaf.Kind == unit.None:
+		shown = strconv.FormatFloat(x, 'g', 4, 64)
+	case u != "":
+		if n, ok := unit.In(x, l.Leaf.Kind, u); ok {
+			shown = strconv.FormatFloat(n, 'g', 6, 64) + " " + u
+			break
+		}
+		fallthrough
+	default:
+		shown = unit.FormatExact(x, l.Leaf.Kind, t.v.Sys)
+	}
+	return fmt.Sprintf(l.Words, shown)
+}
+
+// offer judges all rules again with the lever pulled. A lever that makes
+// another rule fail is not offered.
+func (j *Judge) offer(b *Bench, v *View, r *Rule, f *Finding, l *Lever, x float64, before []Result) (string, bool) {
+	start := v.Calc
+	b.trial.CopyFrom(start)
+	t := trial{v: *v, l: l}
+	t.v.Calc = b.trial
+	t.set(start, x)
+	b.trial.Run()
+	for i, o := range ordered {
+		set := &v.force.settings[i]
+		if o == r || set.Severity == Off || before[i].State == Failed {
+			continue
+		}
+		for k := range o.Tests {
+			test := &o.Tests[k]
+			if !mechanics.AnyDepends(test.all, l.Leaf) {
+				continue
+			}
+			if o.Applies != nil && o.Applies(&t.v) != "" || test.Applies != nil && test.Applies(&t.v) != "" {
+				continue
+			}
+			limit, _, ok := t.v.limit(o, &test.Limit)
+			if !ok || !t.v.knows(test) {
+				continue
+			}
+			if len(b.spreads) > 0 {
+				w, _ := t.v.worst(b, o, test)
+				if test.use(w.Calc, limit) > 1+slack {
+					return "", false
+				}
+			} else if test.use(t.v.Calc, limit) > 1+slack {
+				return "", false
+			}
+		}
+	}
+	return t.words(x), true
+}
+
+func (v *View) knows(t *Test) bool {
+	for _, q := range t.all {
+		if !v.Calc.Known(q) {
+			return false
+		}
+	}
+	return true
+}

@@ -1,0 +1,47 @@
+package rules
+
+import (
+	"fmt"
+
+	m "trammel/rules/mechanics"
+	"trammel/spec/unit"
+)
+
+var _ = register(Rule{
+	Name:     "life-margin",
+	Question: "Does the ball screw last as long as asked?",
+	Doc: `The life by ISO 3408-5 at the asked reliability is turned into calendar time:
+revolutions of a cycle, cycles a year from cycle time (rests included) and duty. It
+must reach the asked service life; less than 1.25 times that is a warning, since a
+life is a statistical figure and loads tend to grow.
+
+Each direction of load works on its own flank; the lives of both combine by the
+10/9 law. A preload loads both flanks all the time and counts in full. The load
+factor covers what the motion profile does not show: smooth 1.2, ordinary 1.5,
+shocks 2.0, the cautious ends of the usual ranges; declare load_factor to use
+another. Whether the nut is preloaded must be said: preload, or backlash.
+
+The life is that of the rolling contact, clean and well greased. Dirt, side load
+and short strokes end it sooner; other rules look at those.`,
+	Source:   "ISO 3408-5:2006 (formulas from memory); load factor and the margin of 1.25: common practice, no source",
+	Severity: Error,
+	Tests: []Test{{
+		Limit:  Limit{Name: "limit", Doc: "calendar life over the asked life", Kind: unit.None, Sense: AtLeast, Default: 1},
+		Advice: &Limit{Name: "advice", Doc: "calendar life over the asked life under which a warning is given", Kind: unit.None, Sense: AtLeast, Default: 1.25},
+		Value:  m.LifeRatio,
+		Needs:  quantities(m.LifeYears, m.LifeHours, m.ServiceLife),
+		Say: func(v *View, limit float64) string {
+			asked := v.F(m.ServiceLife)
+			if limit != 1 {
+				asked = fmt.Sprintf("%s times the asked %s", ratio(limit), asked)
+			} else {
+				asked += " are asked"
+			}
+			return fmt.Sprintf("the screw lasts %s (%s of motion); %s; the harder worked flank carries %s in the mean",
+				v.F(m.LifeYears), v.F(m.LifeHours), asked, unit.Format(max(v.V(m.MeanPlus), v.V(m.MeanMinus)), unit.Force, v.Sys))
+		},
+		At:     at("duty.service_life"),
+		Enters: quantities(m.DynamicRating, m.Mass, m.MovedMassGiven, m.CarriedMass, m.LoadFactor, m.Preload, m.Grade, m.Lead, m.HoursPerDay, m.DaysPerYear),
+		Levers: levers(higherCa, lighter, lessPayload, gentler, longerRamp, lessThrust, lessPreload, fewerHours, lessLife),
+	}},
+})

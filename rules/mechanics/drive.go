@@ -1,0 +1,244 @@
+package mechanics
+
+import (
+	"math"
+
+	u "trammel/spec/unit"
+)
+
+// DrivingEfficiency is the efficiency of a thread of lead angle phi in rad and
+// friction coefficient mu that turns torque into force:
+// (1 − μ·tan φ)/(1 + μ/tan φ) (statics of the square thread).
+func DrivingEfficiency(phi, mu float64) float64 {
+	t := math.Tan(phi)
+	return (1 - mu*t) / (1 + mu/t)
+}
+
+// BackDrivingEfficiency is the efficiency of the same thread when force turns
+// it: (1 − μ/tan φ)/(1 + μ·tan φ). Where it is not above zero the thread holds
+// by itself.
+func BackDrivingEfficiency(phi, mu float64) float64 {
+	t := math.Tan(phi)
+	return (1 - mu/t) / (1 + mu*t)
+}
+
+// PreloadDrag is the drag torque in N·m of a preload pr in N in a nut of lead p
+// in m and lead angle phi: 0.05·(tan φ)^(−1/2)·F_pr·P_h/2π (reference torque
+// of JIS B 1192, from memory).
+func PreloadDrag(phi, pr, p float64) float64 {
+	return 0.05 / math.Sqrt(math.Tan(phi)) * pr * p / (2 * math.Pi)
+}
+
+// ThreadTorque is the torque in N·m, in the direction of travel, that a force
+// f in N in that direction asks of a screw of lead p in m: F·P_h/(2π·η) when
+// the screw drives, F·P_h·η′/2π (negative) when the load drives.
+func ThreadTorque(f, p, eta, etaBack float64) float64 {
+	if f >= 0 {
+		return f * p / (2 * math.Pi * eta)
+	}
+	return f * p * math.Max(0, etaBack) / (2 * math.Pi)
+}
+
+// CylinderInertia is the inertia in kg·m² of a solid cylinder of diameter d
+// and length l in m: π·ρ·d⁴·l/32.
+func CylinderInertia(rho, d, l float64) float64 { return math.Pi * rho * d * d * d * d * l / 32 }
+
+// Efficiency and drag.
+var (
+	Efficiency = calc(Quantity{
+		Name: "efficiency", Symbol: "η_d", Title: "driving efficiency", Kind: u.None,
+		Formula: "η as declared, else (1 − μ_s·tan φ)/(1 + μ_s/tan φ), counted as 0.9 at most", Source: "statics of the square thread; 0.9 is common practice, no source",
+		Needs: qs(LeadAngle, ThreadFriction), May: qs(EfficiencyGiven),
+	}, func(a []float64) float64 {
+		return or(a[2], math.Min(0.9, DrivingEfficiency(a[0], a[1])))
+	})
+
+	BackEfficiency = calc(Quantity{
+		Name: "back_driving_efficiency", Symbol: "η_b", Title: "efficiency when the load drives the screw", Kind: u.None,
+		Formula: "(1 − μ_s/tan φ)/(1 + μ_s·tan φ)", Source: "statics of the square thread",
+		Needs: qs(LeadAngle, ThreadFriction),
+	}, f2(BackDrivingEfficiency))
+
+	DragTorque = calc(Quantity{
+		Name: "drag_torque", Symbol: "T_d", Title: "drag torque of preload and supports", Kind: u.Torque,
+		Formula: "0.05·(tan φ)^(−1/2)·F_pr·P_h/2π + T_b1 + T_b2", Source: "reference torque of JIS B 1192 (formula from memory)",
+		Needs: qs(LeadAngle, Lead), May: qs(Preload, Backlash, DriveSupportDrag, FarSupportDrag), Lacks: qs(Preload),
+	}, func(a []float64) float64 {
+		pr := a[2]
+		if pr != pr {
+			pr = a[3] * 0 // play declared: no preload; neither: not known
+		}
+		return PreloadDrag(a[0], pr, a[1]) + or(a[4], 0) + or(a[5], 0)
+	})
+)
+
+// Inertia.
+var (
+	ShaftInertia = calc(Quantity{
+		Name: "shaft_inertia", Symbol: "J_s", Title: "inertia of the shaft as a cylinder of nominal diameter", Kind: u.Inertia,
+		Formula: "π·ρ·d_0⁴·l_1/32", Source: srcElementary, Needs: qs(Density, NominalDiameter, ShaftLength),
+	}, f3(CylinderInertia))
+
+	TurningInertia = calc(Quantity{
+		Name: "turning_inertia", Symbol: "J_t", Title: "inertia of what turns at screw speed", Kind: u.Inertia,
+		Formula: "J_s + J_c, or J_n + J_c where the nut turns", Source: srcElementary,
+		Needs: qs(Turning), May: qs(ShaftInertia, NutInertia, CouplingInertia), Lacks: qs(NominalDiameter, ShaftLength, NutInertia),
+	}, func(a []float64) float64 {
+		if a[0] == NutTurns {
+			return a[2] + or(a[3], 0)
+		}
+		return a[1] + or(a[3], 0)
+	})
+
+	LoadInertia = calc(Quantity{
+		Name: "load_inertia", Symbol: "J_l", Title: "inertia of load and screw seen by the motor", Kind: u.Inertia,
+		Formula: "(J_t + m_max/z·(P_h/2π)²)/i² + J_g", Source: srcElementary,
+		Needs: qs(TurningInertia, HeaviestMass, Lead, Ratio), May: qs(Screws, GearInertia),
+	}, func(a []float64) float64 {
+		r := a[2] / (2 * math.Pi)
+		return (a[0]+a[1]/or(a[4], 1)*r*r)/(a[3]*a[3]) + or(a[5], 0)
+	})
+
+	InertiaRatio = calc(Quantity{
+		Name: "inertia_ratio", Symbol: "k_J", Title: "inertia of the load over that of the rotor", Kind: u.None,
+		Formula: "J_l/J_m", Source: srcElementary, Needs: qs(LoadInertia, RotorInertia),
+	}, f2(func(l, m float64) float64 { return l / m }))
+)
+
+// Torque.
+var (
+	PhaseTorque = each(Quantity{
+		Name: "phase_screw_torque", Symbol: "T_j", Title: "torque on the screw in a phase, in the direction of travel", Kind: u.Torque, Shape: PerPhase,
+		Formula: "s·F_j·P_h/(2π·η_d), or s·F_j·P_h·η_b/2π where the load drives; + T_d + J_t·s·a_j·2π/P_h; at rest |F_j|·P_h·η_b/2π", Source: srcElementary,
+		Needs: qs(PhaseForce, MoveDirection, PhaseAcceleration, Lead, Efficiency, BackEfficiency, DragTorque, TurningInertia),
+	}, func(a []float64, p Part) float64 {
+		f, s, acc, lead := a[0], a[1], a[2], a[3]
+		if p == Rest {
+			return math.Abs(f) * lead * math.Max(0, a[5]) / (2 * math.Pi)
+		}
+		return ThreadTorque(s*f, lead, a[4], a[5]) + a[6] + a[7]*s*acc*2*math.Pi/lead
+	})
+
+	MotorPhaseTorque = each(Quantity{
+		Name: "phase_motor_torque", Symbol: "T_mj", Title: "torque of the motor in a phase, in the direction of travel", Kind: u.Torque, Shape: PerPhase,
+		Formula: "T_j/(i·η_g), or T_j·η_g/i where the load drives; + (J_m + J_g)·s·a_j·2π·i/P_h", Source: srcElementary,
+		Needs: qs(PhaseTorque, Ratio, MoveDirection, PhaseAcceleration, Lead, RotorInertia), May: qs(GearEfficiency, GearInertia),
+	}, func(a []float64, p Part) float64 {
+		t, eff := a[0]/a[1], or(a[6], 1)
+		if p == Rest || t < 0 {
+			t *= eff
+		} else {
+			t /= eff
+		}
+		return t + (a[5]+or(a[7], 0))*a[2]*a[3]*2*math.Pi*a[1]/a[4]
+	})
+
+	PeakTorque = fold(Quantity{
+		Name: "peak_motor_torque", Symbol: "T_max", Title: "greatest torque of the motor", Kind: u.Torque,
+		Formula: "max |T_mj|", Source: srcElementary, Needs: qs(MotorPhaseTorque, PhaseTime),
+	}, peakOverPhases)
+
+	RMSTorque = fold(Quantity{
+		Name: "rms_motor_torque", Symbol: "T_rms", Title: "root mean square torque of the motor, rests included", Kind: u.Torque,
+		Formula: "√(Σ T_mj²·t_j/Σ t_j)", Source: srcElementary, Needs: qs(MotorPhaseTorque, PhaseTime),
+	}, func(s [][]float64, _ []float64) float64 {
+		top, all := 0.0, 0.0
+		for j, t := range s[1] {
+			if t > 0 {
+				top += s[0][j] * s[0][j] * t
+				all += t
+			}
+		}
+		return math.Sqrt(top / all)
+	})
+
+	PeakScrewTorque = fold(Quantity{
+		Name: "peak_screw_torque", Symbol: "T_smax", Title: "greatest torque on the screw", Kind: u.Torque,
+		Formula: "max |T_j|", Source: srcElementary, Needs: qs(PhaseTorque, PhaseTime),
+	}, peakOverPhases)
+
+	TorqueShare = fold(Quantity{
+		Name: "torque_share", Symbol: "k_T", Title: "torque over what the motor gives at the speed, in the worst phase", Kind: u.Percentage,
+		Formula: "max |T_mj|/T_avail(n_j); T_avail = T_mp up to n_mr, from there straight to T_mt at n_mmax", Source: srcElementary,
+		Needs: qs(MotorPhaseTorque, PhaseTime, PhaseTopSpeed, MotorPeakTorque, Lead, Ratio), May: qs(MotorRatedSpeed, MotorTopTorque, MotorMaxSpeed),
+	}, func(s [][]float64, a []float64) float64 {
+		worst := 0.0
+		for j, t := range s[0] {
+			if s[1][j] <= 0 {
+				continue
+			}
+			avail := AvailableTorque(ScrewSpeed(s[2][j], a[1])*a[2], a[0], a[3], a[4], a[5])
+			worst = math.Max(worst, math.Abs(t)/avail)
+		}
+		return worst
+	})
+
+	MeanPower = fold(Quantity{
+		Name: "peak_power", Symbol: "P_max", Title: "greatest power of the motor", Kind: u.Power,
+		Formula: "max |T_mj|·n_j", Source: srcElementary,
+		Needs: qs(MotorPhaseTorque, PhaseTime, PhaseTopSpeed, Lead, Ratio),
+	}, func(s [][]float64, a []float64) float64 {
+		worst := 0.0
+		for j, t := range s[0] {
+			if s[1][j] > 0 {
+				worst = math.Max(worst, math.Abs(t)*ScrewSpeed(s[2][j], a[0])*a[1])
+			}
+		}
+		return worst
+	})
+)
+
+func peakOverPhases(s [][]float64, _ []float64) float64 {
+	m := 0.0
+	for j, v := range s[0] {
+		if s[1][j] > 0 {
+			m = math.Max(m, math.Abs(v))
+		}
+	}
+	return m
+}
+
+// AvailableTorque is the torque in N·m a motor gives at speed n in rad/s: its
+// peak torque up to the speed rated, from there along a straight line down to
+// top at its highest speed max. Where the line is not given (NaN) the peak
+// torque holds at every speed.
+func AvailableTorque(n, peak, rated, top, max float64) float64 {
+	if rated != rated || top != top || max != max || n <= rated || max <= rated {
+		return peak
+	}
+	return peak + (top-peak)*math.Min(1, (n-rated)/(max-rated))
+}
+
+// Stress with torsion.
+var EquivalentStress = calc(Quantity{
+	Name: "equivalent_stress", Symbol: "σ_v", Title: "equivalent stress in the root section", Kind: u.Stress,
+	Formula: "√(σ² + 3·(16·T_smax/(π·d_2³))²)", Source: "von Mises; elementary strength of materials",
+	Needs: qs(PeakForce, PeakScrewTorque, RootDiameter),
+}, f3(CombinedStress))
+
+// Holding.
+var (
+	HoldingTorque = calc(Quantity{
+		Name: "holding_torque", Symbol: "T_h", Title: "torque on the screw by which the standing load drives it", Kind: u.Torque,
+		Formula: "F_sw·P_h·η_b/2π", Source: "statics of the square thread", Needs: qs(StandingWeight, Lead, BackEfficiency),
+	}, f3(func(f, p, eta float64) float64 { return f * p * math.Max(0, eta) / (2 * math.Pi) }))
+
+	HoldingSafety = calc(Quantity{
+		Name: "holding_safety", Symbol: "S_h", Title: "holding torque of the brakes over the torque of the load", Kind: u.None,
+		Formula: "(T_br + T_mb·i)/T_h", Source: srcElementary,
+		Needs: qs(HoldingTorque), May: qs(BrakeGiven, MotorBrake, Ratio), Lacks: qs(BrakeGiven),
+	}, func(a []float64) float64 {
+		return (or(a[1], 0) + or(a[2]*a[3], 0)) / a[0]
+	})
+
+	SelfMotion = calc(Quantity{
+		Name: "self_motion", Symbol: "F_sm", Title: "weight along the axis less what guide friction holds", Kind: u.Force,
+		Formula: "F_sw − F_f", Source: srcElementary, Needs: qs(StandingWeight, ReversalFriction),
+	}, f2(func(w, f float64) float64 { return w - f }))
+
+	StoppingDistance = calc(Quantity{
+		Name: "stopping_distance", Symbol: "s_e", Title: "distance of an emergency stop from top speed", Kind: u.Length,
+		Formula: "v_max²/(2·a_e) + v_max·t_r", Source: srcKinematics,
+		Needs: qs(TopSpeed, EmergencyDecel), May: qs(ReactionTime),
+	}, func(a []float64) float64 { return a[0]*a[0]/(2*a[1]) + a[0]*or(a[2], 0) })
+)

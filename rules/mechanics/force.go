@@ -1,0 +1,155 @@
+package mechanics
+
+import (
+	"math"
+
+	u "trammel/spec/unit"
+)
+
+// Incline and masses.
+var (
+	Incline = calc(Quantity{
+		Name: "incline_angle", Symbol: "θ_i", Title: "incline, 90° is lifting", Kind: u.Angle,
+		Formula: "θ as declared; 0 horizontal, 90° vertical", Source: srcGeometry,
+		May: qs(InclineGiven, Orientation), Lacks: qs(Orientation),
+	}, func(a []float64) float64 {
+		if a[0] == a[0] {
+			return a[0]
+		}
+		if a[1] == Vertical {
+			return math.Pi / 2
+		}
+		return a[1] * 0 // horizontal, or not known
+	})
+
+	SumOfMasses = calc(Quantity{
+		Name: "sum_of_masses", Symbol: "m_s", Title: "carriage and what it carries, added", Kind: u.Mass,
+		Formula: "m_c + m_k", Source: srcElementary, Needs: qs(Mass, CarriedMass),
+	}, f2(func(own, carried float64) float64 { return own + carried }))
+
+	MovedMass = calc(Quantity{
+		Name: "moved_mass", Symbol: "m", Title: "moved mass without payload", Kind: u.Mass,
+		Formula: "m_w where declared, else m_s", Source: srcElementary,
+		May: qs(MovedMassGiven, SumOfMasses), Lacks: qs(Mass, CarriedMass),
+	}, func(a []float64) float64 { return or(a[0], a[1]) })
+
+	TopPayload = fold(Quantity{
+		Name: "top_payload", Symbol: "m_pm", Title: "heaviest payload of the cycle", Kind: u.Mass,
+		Formula: "max m_p", Source: srcElementary, Needs: qs(MoveDistance), May: qs(MovePayload),
+	}, func(s [][]float64, _ []float64) float64 { return math.Max(0, largest(s[1])) })
+
+	HeaviestMass = calc(Quantity{
+		Name: "heaviest_mass", Symbol: "m_max", Title: "moved mass with the heaviest payload", Kind: u.Mass,
+		Formula: "m + m_pm", Source: srcElementary, Needs: qs(MovedMass, TopPayload),
+	}, f2(func(m, p float64) float64 { return m + p }))
+)
+
+// AxialForce is the axial force in N that the screw gives the carriage,
+// positive toward positive travel (uphill): mass m in kg, signed acceleration
+// a in m/s², direction of travel s (+1, −1, or 0 at rest), guide friction
+// coefficient mu, incline theta in rad, drag in N, counterbalance cb in N and
+// process force thrust in N against the direction of travel.
+func AxialForce(m, a, s, mu, theta, drag, cb, thrust float64) float64 {
+	return m*a + s*(mu*m*Gravity*math.Cos(theta)+drag+thrust) + m*Gravity*math.Sin(theta) - cb
+}
+
+// Share is the part of a force F that the worst loaded of z screws takes when
+// the share is uneven by factor k.
+func Share(f, z, k float64) float64 {
+	if z <= 1 {
+		return f
+	}
+	return f / z * k
+}
+
+// Forces.
+var (
+	PhaseForce = each(Quantity{
+		Name: "phase_force", Symbol: "F_j", Title: "axial force on the screw in a phase, positive toward positive travel", Kind: u.Force, Shape: PerPhase,
+		Formula: "[(m+m_p)·a_j + s·(μ·(m+m_p)·g·cos θ_i + F_d + F_t) + (m+m_p)·g·sin θ_i − F_cb] · k_u/z", Source: srcElementary,
+		Needs: qs(MovedMass, PhaseAcceleration, MoveDirection, Friction, Incline),
+		May:   qs(Drag, Counterbalance, MoveThrust, MovePayload, Screws, Unevenness), Lacks: qs(Unevenness),
+	}, func(a []float64, p Part) float64 {
+		m, s, thrust := a[0]+or(a[8], 0), a[2], or(a[7], 0)
+		drag := or(a[5], 0)
+		if p == Rest {
+			s, thrust, drag = 0, 0, 0
+		}
+		return Share(AxialForce(m, a[1], s, a[3], a[4], drag, or(a[6], 0), thrust), or(a[9], 1), a[10])
+	})
+
+	EmergencyForce = calc(Quantity{
+		Name: "emergency_force", Symbol: "F_e", Title: "greatest axial force of an emergency stop", Kind: u.Force,
+		Formula: "max over both directions of |−s·m_max·a_e + s·(μ·m_max·g·cos θ_i + F_d) + m_max·g·sin θ_i − F_cb| · k_u/z", Source: srcElementary,
+		Needs: qs(HeaviestMass, EmergencyDecel, Friction, Incline), May: qs(Drag, Counterbalance, Screws, Unevenness), Lacks: qs(Unevenness),
+	}, func(a []float64) float64 {
+		up, down := emergency(a)
+		return math.Max(math.Abs(up), math.Abs(down))
+	})
+
+	PeakForce = fold(Quantity{
+		Name: "peak_force", Symbol: "F_max", Title: "greatest axial force, emergency stop and standstill included", Kind: u.Force,
+		Formula: "max(|F_j|, F_e, F_st)", Source: srcElementary,
+		Needs: qs(PhaseForce, PhaseTime), May: qs(EmergencyForce, Standstill),
+	}, func(s [][]float64, a []float64) float64 {
+		m := math.Max(or(a[0], 0), or(math.Abs(a[1]), 0))
+		for j, f := range s[0] {
+			if s[1][j] > 0 {
+				m = math.Max(m, math.Abs(f))
+			}
+		}
+		return m
+	})
+
+	WorkingForce = fold(Quantity{
+		Name: "working_force", Symbol: "F_w", Title: "greatest axial force of the cycle", Kind: u.Force,
+		Formula: "max |F_j|", Source: srcElementary, Needs: qs(PhaseForce, PhaseTime),
+	}, func(s [][]float64, _ []float64) float64 {
+		m := 0.0
+		for j, f := range s[0] {
+			if s[1][j] > 0 {
+				m = math.Max(m, math.Abs(f))
+			}
+		}
+		return m
+	})
+
+	ReversalFriction = calc(Quantity{
+		Name: "reversal_friction", Symbol: "F_f", Title: "friction that turns round on reversal", Kind: u.Force,
+		Formula: "(μ·m_max·g·cos θ_i + F_d) · k_u/z", Source: srcElementary,
+		Needs: qs(Friction, HeaviestMass, Incline), May: qs(Drag, Screws, Unevenness), Lacks: qs(Unevenness),
+	}, func(a []float64) float64 {
+		return Share(a[0]*a[1]*Gravity*math.Cos(a[2])+or(a[3], 0), or(a[4], 1), a[5])
+	})
+
+	WeightForce = calc(Quantity{
+		Name: "weight_force", Symbol: "F_g", Title: "weight along the axis less the counterbalance", Kind: u.Force,
+		Formula: "(m_max·g·sin θ_i − F_cb) · k_u/z", Source: srcElementary,
+		Needs: qs(HeaviestMass, Incline), May: qs(Counterbalance, Screws, Unevenness), Lacks: qs(Unevenness),
+	}, func(a []float64) float64 {
+		f := a[0] * Gravity * math.Sin(a[1])
+		if math.Abs(f) < 1e-9*a[0] { // sin of a horizontal axis
+			f = 0
+		}
+		return Share(f-or(a[2], 0), or(a[3], 1), a[4])
+	})
+
+	StandingWeight = fold(Quantity{
+		Name: "standing_weight", Symbol: "F_sw", Title: "largest weight along the axis that wants to move it, either way", Kind: u.Force,
+		Formula: "max(|m·g·sin θ_i − F_cb|, |F_g|)", Source: srcElementary,
+		Needs: qs(MoveDistance, MovedMass, Incline, WeightForce), May: qs(Counterbalance, Screws, Unevenness), Lacks: qs(Unevenness),
+	}, func(s [][]float64, a []float64) float64 {
+		empty := Share(a[0]*Gravity*math.Sin(a[1])-or(a[3], 0), or(a[4], 1), a[5])
+		return math.Max(math.Abs(empty), math.Abs(a[2]))
+	})
+)
+
+// emergency gives the axial force of an emergency stop from travel in the
+// positive and in the negative direction. a holds heaviest mass, deceleration,
+// friction, incline, drag, counterbalance, screws, unevenness.
+func emergency(a []float64) (up, down float64) {
+	drag, cb, z := or(a[4], 0), or(a[5], 0), or(a[6], 1)
+	up = AxialForce(a[0], -a[1], 1, a[2], a[3], drag, cb, 0)
+	down = AxialForce(a[0], a[1], -1, a[2], a[3], drag, cb, 0)
+	return Share(up, z, a[7]), Share(down, z, a[7])
+}

@@ -1,0 +1,486 @@
+// Package mechanics holds the engineering of a ball-screw axis: pure formulas
+// and, on top of them, the calculation graph.
+//
+// Every quantity is declared once as a package variable with its symbol, unit,
+// formula, source and what it needs. A declared quantity (a leaf) has a value
+// put in from outside, a computed one a function. Because a quantity names the
+// quantities it needs, Go's own initialisation order puts the registry into an
+// order in which every quantity stands behind its needs, and a cycle does not
+// compile.
+//
+// Everything is in SI units: metre, kilogram, second, kelvin, radian. The
+// package knows nothing of files or of how an axis was declared.
+package mechanics
+
+import (
+	"fmt"
+	"math"
+
+	"trammel/spec/unit"
+)
+
+// Shape says how many numbers a quantity has.
+type Shape uint8
+
+const (
+	Scalar   Shape = iota // one number an axis
+	PerMove               // one number for each move of the cycle
+	PerPhase              // four numbers for each move: see Part
+)
+
+// Part names the four phases of a move. A phase a move does not have lasts
+// zero seconds.
+type Part uint8
+
+const (
+	RampUp Part = iota
+	Steady
+	RampDown
+	Rest // the dwell after the move
+)
+
+// String gives the part's name as a person would write it.
+func (p Part) String() string {
+	return [...]string{"ramp up", "steady", "ramp down", "rest"}[p]
+}
+
+// PhasesPerMove is the number of phases of one move.
+const PhasesPerMove = 4
+
+// A Quantity is one node of the calculation graph. Its fields are read-only.
+type Quantity struct {
+	Name    string      // as in JSON output and policy files: "critical_speed"; a leaf bears the path of its declaration: "screw.lead"
+	Symbol  string      // as in ISO 3408-1 or usual in the trade: "n_c"
+	Title   string      // in words: "critical speed of the shaft"
+	Kind    unit.Kind   // physical kind; values are in its SI unit
+	Shape   Shape       // one number, or one for each move or phase
+	Formula string      // as a person would write it; empty for a leaf
+	Source  string      // where the formula comes from; empty for a leaf
+	Words   []string    // for a leaf that is a choice: its words; the value is an index into them
+	Needs   []*Quantity // all must be known
+	May     []*Quantity // used where known; passed as NaN where not
+	Lacks   []*Quantity // leaves to name where none of May was given and the result is undefined
+	scalar  func(a []float64) float64
+	elem    func(a []float64, p Part) float64
+	fold    func(s [][]float64, a []float64) float64
+	args    []*Quantity // Needs, then May
+	id      int
+	fatedBy bits // every quantity whose value can change this one, itself included
+}
+
+// Leaf reports whether the quantity is declared rather than computed.
+func (q *Quantity) Leaf() bool { return q.scalar == nil && q.elem == nil && q.fold == nil }
+
+// ID is the quantity's index in All.
+func (q *Quantity) ID() int { return q.id }
+
+// DependsOn reports whether a change of leaf or quantity p can change q.
+func (q *Quantity) DependsOn(p *Quantity) bool { return q.fatedBy.has(p.id) }
+
+// String returns the quantity's name.
+func (q *Quantity) String() string { return q.Name }
+
+var (
+	registry []*Quantity
+	byName   = map[string]*Quantity{}
+)
+
+// All returns every quantity, each behind those it needs.
+func All() []*Quantity { return registry }
+
+// ByName finds a quantity by its name, or returns nil.
+func ByName(name string) *Quantity { return byName[name] }
+
+func add(q Quantity) *Quantity {
+	p := &q
+	if byName[q.Name] != nil {
+		panic("mechanics: two quantities are named " + q.Name)
+	}
+	p.args = append(append([]*Quantity(nil), q.Needs...), q.May...)
+	p.id = len(registry)
+	p.fatedBy.set(p.id)
+	for _, n := range p.args {
+		p.fatedBy.or(&n.fatedBy)
+	}
+	registry = append(registry, p)
+	byName[q.Name] = p
+	return p
+}
+
+// leaf declares a scalar leaf.
+func leaf(name, symbol, title string, k unit.Kind) *Quantity {
+	return add(Quantity{Name: name, Symbol: symbol, Title: title, Kind: k})
+}
+
+// choice declares a leaf that is one of some words.
+func choice(name, title string, words ...string) *Quantity {
+	return add(Quantity{Name: name, Symbol: "", Title: title, Words: words})
+}
+
+// moveLeaf declares a leaf with one value for each move.
+func moveLeaf(name, symbol, title string, k unit.Kind) *Quantity {
+	return add(Quantity{Name: name, Symbol: symbol, Title: title, Kind: k, Shape: PerMove})
+}
+
+// calc declares a scalar computed from scalars.
+func calc(q Quantity, f func(a []float64) float64) *Quantity {
+	q.scalar = f
+	return add(q)
+}
+
+// each declares a quantity of shape PerMove or PerPhase computed element by
+// element; scalars and moves are spread over the elements.
+func each(q Quantity, f func(a []float64, p Part) float64) *Quantity {
+	q.elem = f
+	return add(q)
+}
+
+// fold declares a scalar computed from whole series.
+func fold(q Quantity, f func(s [][]float64, a []float64) float64) *Quantity {
+	q.fold = f
+	return add(q)
+}
+
+func qs(list ...*Quantity) []*Quantity { return list }
+
+// f1 to f6 fit a formula with plain arguments to a node.
+func f1(f func(a float64) float64) func([]float64) float64 {
+	return func(x []float64) float64 { return f(x[0]) }
+}
+
+func f2(f func(a, b float64) float64) func([]float64) float64 {
+	return func(x []float64) float64 { return f(x[0], x[1]) }
+}
+
+func f3(f func(a, b, c float64) float64) func([]float64) float64 {
+	return func(x []float64) float64 { return f(x[0], x[1], x[2]) }
+}
+
+func f4(f func(a, b, c, d float64) float64) func([]float64) float64 {
+	return func(x []float64) float64 { return f(x[0], x[1], x[2], x[3]) }
+}
+
+func f5(f func(a, b, c, d, e float64) float64) func([]float64) float64 {
+	return func(x []float64) float64 { return f(x[0], x[1], x[2], x[3], x[4]) }
+}
+
+func f6(f func(a, b, c, d, e, g float64) float64) func([]float64) float64 {
+	return func(x []float64) float64 { return f(x[0], x[1], x[2], x[3], x[4], x[5]) }
+}
+
+// bits is a set of quantity IDs.
+type bits [6]uint64
+
+func (b *bits) set(i int)      { b[i>>6] |= 1 << (i & 63) }
+func (b *bits) has(i int) bool { return b[i>>6]&(1<<(i&63)) != 0 }
+func (b *bits) or(o *bits) {
+	for i := range b {
+		b[i] |= o[i]
+	}
+}
+
+// Calc is one evaluation of the graph: the leaves of one axis and everything
+// that follows from them. It may be used again after Reset; it is not safe for
+// use by several goroutines at once. A value that is not known is NaN.
+type Calc struct {
+	moves  int
+	one    []float64   // by ID, scalars
+	series [][]float64 // by ID, the others
+	store  []float64
+	argv   [32]float64
+	argsrs [16][]float64
+}
+
+// NewCalc returns an empty Calc for no moves.
+func NewCalc() *Calc {
+	c := &Calc{one: make([]float64, len(registry)), series: make([][]float64, len(registry))}
+	c.Reset(0)
+	return c
+}
+
+// Reset forgets all values and makes room for a cycle of the given number of
+// moves.
+func (c *Calc) Reset(moves int) {
+	nan := math.NaN()
+	for i := range c.one {
+		c.one[i] = nan
+	}
+	need := 0
+	for _, q := range registry {
+		need += length(q.Shape, moves)
+	}
+	if cap(c.store) < need {
+		c.store = make([]float64, need)
+	}
+	c.store = c.store[:need]
+	for i := range c.store {
+		c.store[i] = nan
+	}
+	c.moves = moves
+	at := 0
+	for i, q := range registry {
+		n := length(q.Shape, moves)
+		c.series[i] = c.store[at : at+n : at+n]
+		at += n
+	}
+}
+
+func length(s Shape, moves int) int {
+	switch s {
+	case PerMove:
+		return moves
+	case PerPhase:
+		return moves * PhasesPerMove
+	}
+	return 0
+}
+
+// CopyFrom makes c hold the values of o.
+func (c *Calc) CopyFrom(o *Calc) {
+	if c.moves != o.moves || len(c.store) != len(o.store) {
+		c.Reset(o.moves)
+	}
+	copy(c.one, o.one)
+	copy(c.store, o.store)
+}
+
+// Moves is the number of moves of the cycle.
+func (c *Calc) Moves() int { return c.moves }
+
+// Set gives a scalar leaf its value in SI units, or its word's index.
+func (c *Calc) Set(q *Quantity, v float64) { c.one[q.id] = v }
+
+// SetMove gives the leaf its value for move i.
+func (c *Calc) SetMove(q *Quantity, i int, v float64) { c.series[q.id][i] = v }
+
+// Value returns a scalar quantity; ok is false where it is not known.
+func (c *Calc) Value(q *Quantity) (v float64, ok bool) {
+	v = c.one[q.id]
+	return v, !math.IsNaN(v)
+}
+
+// V returns a scalar quantity, NaN where it is not known.
+func (c *Calc) V(q *Quantity) float64 { return c.one[q.id] }
+
+// Word returns the chosen word of a choice, "" where none was made.
+func (c *Calc) Word(q *Quantity) string {
+	v := c.one[q.id]
+	if math.IsNaN(v) {
+		return ""
+	}
+	return q.Words[int(v)]
+}
+
+// Series returns the values of a quantity of shape PerMove or PerPhase. The
+// slice belongs to c.
+func (c *Calc) Series(q *Quantity) []float64 { return c.series[q.id] }
+
+// Known reports whether a quantity has its value, or all its values.
+func (c *Calc) Known(q *Quantity) bool {
+	if q.Shape == Scalar {
+		return !math.IsNaN(c.one[q.id])
+	}
+	s := c.series[q.id]
+	for _, v := range s {
+		if math.IsNaN(v) {
+			return false
+		}
+	}
+	return len(s) > 0
+}
+
+// Run computes every computed quantity from the leaves.
+func (c *Calc) Run() {
+	for _, q := range registry {
+		if !q.Leaf() {
+			c.eval(q)
+		}
+	}
+}
+
+// Plan lists, in order, the quantities to compute again after the given leaves
+// changed in order to know the targets.
+func Plan(targets []*Quantity, changed ...*Quantity) []*Quantity {
+	var wanted bits
+	for _, t := range targets {
+		wanted.or(&t.fatedBy)
+	}
+	var plan []*Quantity
+	for _, q := range registry {
+		if q.Leaf() || !wanted.has(q.id) {
+			continue
+		}
+		for _, l := range changed {
+			if q.fatedBy.has(l.id) {
+				plan = append(plan, q)
+				break
+			}
+		}
+	}
+	return plan
+}
+
+// RunPlan computes the quantities of a plan.
+func (c *Calc) RunPlan(plan []*Quantity) {
+	for _, q := range plan {
+		c.eval(q)
+	}
+}
+
+// AnyDepends reports whether a change of leaf can change one of the quantities.
+func AnyDepends(list []*Quantity, leaf *Quantity) bool {
+	for _, q := range list {
+		if q.DependsOn(leaf) {
+			return true
+		}
+	}
+	return false
+}
+
+func (c *Calc) eval(q *Quantity) {
+	switch {
+	case q.scalar != nil:
+		a := c.argv[:len(q.args)]
+		for i, n := range q.args {
+			a[i] = c.one[n.id]
+			if a[i] != a[i] && i < len(q.Needs) {
+				c.one[q.id] = math.NaN()
+				return
+			}
+		}
+		c.one[q.id] = q.scalar(a)
+	case q.fold != nil:
+		a, s := c.argv[:0], c.argsrs[:0]
+		for i, n := range q.args {
+			if n.Shape == Scalar {
+				v := c.one[n.id]
+				if v != v && i < len(q.Needs) {
+					c.one[q.id] = math.NaN()
+					return
+				}
+				a = append(a, v)
+				continue
+			}
+			if i < len(q.Needs) && !c.Known(n) {
+				c.one[q.id] = math.NaN()
+				return
+			}
+			s = append(s, c.series[n.id])
+		}
+		c.one[q.id] = q.fold(s, a)
+	default:
+		c.evalEach(q)
+	}
+}
+
+func (c *Calc) evalEach(q *Quantity) {
+	out := c.series[q.id]
+	a := c.argv[:len(q.args)]
+	for j := range out {
+		known := true
+		for i, n := range q.args {
+			switch n.Shape {
+			case Scalar:
+				a[i] = c.one[n.id]
+			case q.Shape:
+				a[i] = c.series[n.id][j]
+			default: // a move's value in a phase
+				a[i] = c.series[n.id][j/PhasesPerMove]
+			}
+			if a[i] != a[i] && i < len(q.Needs) {
+				known = false
+				break
+			}
+		}
+		if !known {
+			out[j] = math.NaN()
+			continue
+		}
+		out[j] = q.elem(a, Part(j%PhasesPerMove))
+	}
+}
+
+// A Gap is a leaf that is not known though something needs it. Move is the
+// index of the move it belongs to, or -1.
+type Gap struct {
+	Leaf *Quantity
+	Move int
+}
+
+// Gaps lists the leaves that keep q from being known, in registry order; none
+// where q is known. A quantity that is undefined though all it needs is known
+// (for example the critical speed of a shaft held at no end) gives no gaps.
+func (c *Calc) Gaps(q *Quantity) []Gap {
+	var gaps []Gap
+	var seen bits
+	c.gaps(q, &seen, &gaps)
+	return gaps
+}
+
+func (c *Calc) gaps(q *Quantity, seen *bits, gaps *[]Gap) {
+	if seen.has(q.id) || c.Known(q) {
+		return
+	}
+	seen.set(q.id)
+	if q.Leaf() {
+		if q.Shape == Scalar {
+			*gaps = append(*gaps, Gap{q, -1})
+			return
+		}
+		if c.moves == 0 {
+			*gaps = append(*gaps, Gap{q, -1})
+		}
+		for i, v := range c.series[q.id] {
+			if math.IsNaN(v) {
+				*gaps = append(*gaps, Gap{q, i})
+			}
+		}
+		return
+	}
+	before := len(*gaps)
+	for _, n := range q.Needs {
+		c.gaps(n, seen, gaps)
+	}
+	if len(*gaps) > before {
+		return
+	}
+	for _, n := range q.Lacks {
+		c.gaps(n, seen, gaps)
+	}
+}
+
+// Check validates the registry: every computed quantity has a formula, source
+// and needs of fitting shapes, and every symbol it needs stands in its formula.
+// It is for tests.
+func Check() []error {
+	var errs []error
+	bad := func(q *Quantity, format string, args ...any) {
+		errs = append(errs, fmt.Errorf("%s: %s", q.Name, fmt.Sprintf(format, args...)))
+	}
+	for _, q := range registry {
+		if q.Title == "" {
+			bad(q, "no title")
+		}
+		if q.Leaf() {
+			continue
+		}
+		if q.Formula == "" || q.Source == "" || q.Symbol == "" {
+			bad(q, "needs a symbol, a formula and a source")
+		}
+		if len(q.args) == 0 || len(q.args) > 30 {
+			bad(q, "needs %d quantities", len(q.args))
+		}
+		for _, n := range q.args {
+			if n.id >= q.id {
+				bad(q, "stands before %s, which it needs", n.Name)
+			}
+			if q.Shape == Scalar && n.Shape != Scalar && q.fold == nil {
+				bad(q, "a scalar cannot take the series %s", n.Name)
+			}
+			if q.Shape == PerMove && n.Shape == PerPhase {
+				bad(q, "a move cannot take the phases of %s", n.Name)
+			}
+		}
+	}
+	return errs
+}

@@ -1,0 +1,161 @@
+package mechanics
+
+import u "trammel/spec/unit"
+
+// Leaves: what an axis declares. A leaf bears the path of its declaration.
+// Leaves without a formula of their own here get their values from outside;
+// "carried.mass" is the one that comes from other axes.
+
+// Words of the choices.
+const (
+	Horizontal = 0 // orientation
+	Vertical   = 1
+
+	FixedEnd     = 0 // ends of the shaft, and what the flange faces
+	SupportedEnd = 1
+	FreeEnd      = 2
+
+	DriveAtStart  = 0 // where the driven end stands: travel starts there
+	DriveAtEnd    = 1
+	DriveAtBottom = 2 // the same for lifting axes
+	DriveAtTop    = 3
+
+	ShaftTurns = 0
+	NutTurns   = 1
+
+	Smooth   = 0
+	Ordinary = 1
+	Shocks   = 2
+
+	OneSide   = 0 // approach to a position
+	BothSides = 1
+)
+
+// Pairs of end conditions for buckling, by index.
+const (
+	FixedFree = iota
+	SupportedSupported
+	FixedSupported
+	FixedFixed
+)
+
+var (
+	Orientation  = choice("orientation", "how the axis stands", "horizontal", "vertical")
+	InclineGiven = leaf("incline", "θ", "declared incline", u.Angle)
+
+	Mass           = leaf("load.mass", "m_c", "mass of the carriage and what is fixed to it", u.Mass)
+	MovedMassGiven = leaf("load.moved_mass", "m_w", "whole moved mass as weighed or taken from the model", u.Mass)
+	CarriedMass    = leaf("carried.mass", "m_k", "moved mass of the carried axes", u.Mass)
+	Friction       = leaf("load.friction", "μ", "friction coefficient of the guides", u.None)
+	Drag           = leaf("load.drag", "F_d", "constant drag of wipers, seals and cable chain", u.Force)
+	Counterbalance = leaf("load.counterbalance", "F_cb", "force of the counterbalance", u.Force)
+	Standstill     = leaf("load.standstill", "F_st", "axial force held at standstill", u.Force)
+	SideForce      = leaf("load.side_force", "F_r", "radial force on the nut", u.Force)
+	SideMoment     = leaf("load.side_moment", "M_r", "tilting moment on the nut", u.Torque)
+	Screws         = leaf("load.screws", "z", "screws that share the carriage", u.None)
+	Unevenness     = leaf("load.unevenness", "k_u", "share of the worst loaded screw over the even share", u.None)
+
+	Stroke           = leaf("motion.stroke", "l_u", "stroke, the useful travel", u.Length)
+	Overtravel       = leaf("motion.overtravel", "l_o", "overtravel at each end of the stroke", u.Length)
+	EmergencyDecel   = leaf("motion.emergency_deceleration", "a_e", "deceleration of an emergency stop", u.Acceleration)
+	ReactionTime     = leaf("motion.reaction_time", "t_r", "time until the emergency stop takes hold", u.Time)
+	MoveDistance     = moveLeaf("motion.move.distance", "s_i", "distance of a move, its sign the direction", u.Length)
+	MoveSpeed        = moveLeaf("motion.move.speed", "v_i", "top speed of a move", u.Speed)
+	MoveRamp         = moveLeaf("motion.move.ramp", "t_a", "ramp time, up and down", u.Time)
+	MoveRampUp       = moveLeaf("motion.move.ramp_up", "t_a1", "ramp time up", u.Time)
+	MoveRampDown     = moveLeaf("motion.move.ramp_down", "t_a2", "ramp time down", u.Time)
+	MoveAcceleration = moveLeaf("motion.move.acceleration", "a_1", "acceleration, and deceleration where none is given", u.Acceleration)
+	MoveDeceleration = moveLeaf("motion.move.deceleration", "a_2", "deceleration", u.Acceleration)
+	MoveThrust       = moveLeaf("motion.move.thrust", "F_t", "process force against the direction of travel", u.Force)
+	MovePayload      = moveLeaf("motion.move.payload", "m_p", "payload carried during a move", u.Mass)
+	MoveDwell        = moveLeaf("motion.move.dwell", "t_d", "rest after a move", u.Time)
+
+	HoursPerDay     = leaf("duty.hours_per_day", "h_d", "working hours a day", u.None)
+	DaysPerYear     = leaf("duty.days_per_year", "d_y", "working days a year", u.None)
+	ServiceLife     = leaf("duty.service_life", "L_asked", "asked calendar life", u.Span)
+	Shock           = choice("duty.shock", "how the load comes on", "smooth", "ordinary", "shocks")
+	LoadFactorGiven = leaf("duty.load_factor", "f_w", "declared load factor", u.None)
+	Reliability     = leaf("duty.reliability", "R", "asked reliability of the life", u.Percentage)
+
+	NominalDiameter  = leaf("screw.nominal_diameter", "d_0", "nominal diameter", u.Length)
+	Lead             = leaf("screw.lead", "P_h", "lead", u.Length)
+	RootDiameter     = leaf("screw.root_diameter", "d_2", "root diameter of the shaft", u.Length)
+	BallCircleGiven  = leaf("screw.ball_circle_diameter", "D_pw", "declared ball pitch circle diameter", u.Length)
+	DynamicRating    = leaf("screw.dynamic_rating", "C_a", "basic dynamic axial load rating", u.Force)
+	StaticRating     = leaf("screw.static_rating", "C_0a", "basic static axial load rating", u.Force)
+	Hardness         = leaf("screw.hardness", "HRC", "Rockwell C hardness of the raceway", u.None)
+	GradeFactorGiven = leaf("screw.grade_factor", "f_ac", "declared life factor of the accuracy grade", u.None)
+	YieldStrength    = leaf("screw.yield_strength", "S_y", "yield strength of the shaft's core", u.Stress)
+	ElasticModulus   = leaf("screw.elastic_modulus", "E", "modulus of elasticity of the shaft", u.Stress)
+	Density          = leaf("screw.density", "ρ", "density of the shaft", u.Density)
+	Expansion        = leaf("screw.expansion", "α", "thermal expansion of the shaft", u.Expansion)
+	ThreadFriction   = leaf("screw.friction", "μ_s", "friction coefficient of the ball thread", u.None)
+	EfficiencyGiven  = leaf("screw.efficiency", "η", "declared driving efficiency", u.None)
+	DNLimit          = leaf("screw.dn_limit", "dn_max", "permitted ball circle diameter in mm times speed in rpm", u.None)
+	LongestShaft     = leaf("screw.longest", "L_max", "longest shaft the part is made in", u.Length)
+	ShaftLength      = leaf("screw.length", "l_1", "overall length of the shaft", u.Length)
+	EndLengths       = leaf("screw.end_lengths", "l_e", "both ends without thread, added", u.Length)
+	Grade            = choice("screw.grade", "accuracy grade", GradeWords...)
+	Process          = choice("screw.process", "how the thread is made", "ground", "rolled", "whirled")
+	Recirculation    = choice("screw.recirculation", "how the balls return", "tube", "deflector", "end-cap")
+	Turning          = choice("screw.turning", "what turns", "shaft", "nut")
+
+	NutLength    = leaf("nut.length", "l_n", "length of the nut", u.Length)
+	Preload      = leaf("nut.preload", "F_pr", "preload", u.Force)
+	Backlash     = leaf("nut.backlash", "s_a", "axial play of the nut", u.Length)
+	NutStiffness = leaf("nut.stiffness", "R_cat", "stiffness of the nut as published", u.Stiffness)
+	NutInertia   = leaf("nut.inertia", "J_n", "inertia of a turning nut", u.Inertia)
+
+	DriveEnd          = choice("supports.drive_end", "how the driven end is held", "fixed", "supported", "free")
+	FarEnd            = choice("supports.far_end", "how the far end is held", "fixed", "supported", "free")
+	DriveAt           = choice("supports.drive_at", "where the driven end stands", "start", "end", "bottom", "top")
+	Span              = leaf("supports.span", "L_s", "free length between the supports", u.Length)
+	LoadedLengthGiven = leaf("supports.loaded_length", "L_b", "declared longest stretch from thrust bearing to nut", u.Length)
+	BucklingEnds      = choice("supports.buckling_ends", "end condition for buckling", "fixed-free", "supported-supported", "fixed-supported", "fixed-fixed")
+	Stretch           = leaf("supports.stretch", "δ_s", "stretch the shaft is mounted with", u.Length)
+	HousingStiffness  = leaf("supports.housing_stiffness", "R_h", "stiffness of nut and bearing housings", u.Stiffness)
+
+	DriveSupportStiffness = leaf("drive_support.stiffness", "R_b1", "axial stiffness of the support at the driven end", u.Stiffness)
+	DriveSupportDynamic   = leaf("drive_support.dynamic_rating", "C_1", "dynamic axial rating of the support at the driven end", u.Force)
+	DriveSupportStatic    = leaf("drive_support.static_rating", "C_01", "static axial rating of the support at the driven end", u.Force)
+	DriveSupportDrag      = leaf("drive_support.drag_torque", "T_b1", "drag torque of the support at the driven end", u.Torque)
+	FarSupportStiffness   = leaf("far_support.stiffness", "R_b2", "axial stiffness of the support at the far end", u.Stiffness)
+	FarSupportDynamic     = leaf("far_support.dynamic_rating", "C_2", "dynamic axial rating of the support at the far end", u.Force)
+	FarSupportStatic      = leaf("far_support.static_rating", "C_02", "static axial rating of the support at the far end", u.Force)
+	FarSupportDrag        = leaf("far_support.drag_torque", "T_b2", "drag torque of the support at the far end", u.Torque)
+
+	Ratio           = leaf("drive.ratio", "i", "turns of the motor for one turn of the screw", u.None)
+	GearEfficiency  = leaf("drive.gear_efficiency", "η_g", "efficiency of belt or gear", u.None)
+	GearInertia     = leaf("drive.gear_inertia", "J_g", "inertia of belt or gear at the motor", u.Inertia)
+	BrakeGiven      = leaf("drive.brake_torque", "T_br", "holding torque of a brake on the screw", u.Torque)
+	MotorMaxSpeed   = leaf("motor.max_speed", "n_mmax", "highest speed of the motor", u.RotationSpeed)
+	MotorRatedSpeed = leaf("motor.rated_speed", "n_mr", "speed up to which the motor gives its peak torque", u.RotationSpeed)
+	MotorTorque     = leaf("motor.rated_torque", "T_mr", "continuous torque of the motor", u.Torque)
+	MotorPeakTorque = leaf("motor.peak_torque", "T_mp", "peak torque of the motor", u.Torque)
+	MotorTopTorque  = leaf("motor.torque_at_max_speed", "T_mt", "peak torque of the motor at its highest speed", u.Torque)
+	RotorInertia    = leaf("motor.rotor_inertia", "J_m", "inertia of the rotor", u.Inertia)
+	MotorBrake      = leaf("motor.brake_torque", "T_mb", "holding torque of the motor's brake", u.Torque)
+	CouplingTorque  = leaf("coupling.rated_torque", "T_cr", "rated torque of the coupling", u.Torque)
+	CouplingInertia = leaf("coupling.inertia", "J_c", "inertia of the coupling", u.Inertia)
+
+	Positioning     = leaf("accuracy.positioning", "e_asked", "asked positioning, half the band", u.Length)
+	Repeatability   = leaf("accuracy.repeatability", "r_asked", "asked repeatability", u.Length)
+	Approach        = choice("accuracy.approach", "from which sides a position is approached", "one-side", "both-sides")
+	TemperatureRise = leaf("accuracy.temperature_rise", "ΔT", "rise of the shaft's temperature over the machine's", u.TemperatureDifference)
+	Bandwidth       = leaf("accuracy.bandwidth", "f_b", "asked bandwidth of the position loop", u.Frequency)
+	TransportFactor = leaf("accuracy.transport_factor", "k_t", "how a transport grade is read: 2 by ISO 3408-3, 1 in many trade tables", u.None)
+
+	RegreaseEvery = leaf("lubrication.regrease_every", "t_g", "declared regreasing interval", u.Span)
+	GreaseMin     = leaf("grease.min_temperature", "ϑ_g1", "lowest temperature of the grease", u.Temperature)
+	GreaseMax     = leaf("grease.max_temperature", "ϑ_g2", "highest temperature of the grease", u.Temperature)
+	PlaceMin      = leaf("place.min_temperature", "ϑ_p1", "lowest temperature of the place", u.Temperature)
+	PlaceMax      = leaf("place.max_temperature", "ϑ_p2", "highest temperature of the place", u.Temperature)
+)
+
+// GradeWords are the accuracy grades in the order their choice counts them:
+// JIS B 1192 C grades, ISO 3408-3 positioning grades P (JIS Cp) and transport
+// grades T (JIS Ct).
+var GradeWords = []string{
+	"C0", "C1", "C3", "C5", "C7", "C10",
+	"P1", "P3", "P5", "T5", "T7", "T10",
+}

@@ -1,0 +1,295 @@
+package mechanics
+
+import (
+	"math"
+
+	"trammel/rules/tables"
+	u "trammel/spec/unit"
+)
+
+// PreloadLimit is the external load over the preload at which the unloaded
+// side of a preloaded nut loses contact: 2^(3/2). Ball deflection goes with
+// F^(2/3), and at the limit the loaded side has twice the deflection of the
+// preload.
+var PreloadLimit = math.Pow(2, 1.5)
+
+// Flanks splits an axial force f in N on a nut with preload pr in N into the
+// loads of its loaded and of its relieved side (ISO 3408-5:2006, 7.1.3, from
+// memory; the relieved side by force balance). Without preload the loaded side
+// takes all.
+func Flanks(f, pr float64) (loaded, relieved float64) {
+	f = math.Abs(f)
+	if pr <= 0 || f >= PreloadLimit*pr {
+		return f, 0
+	}
+	x := 1 + f/(PreloadLimit*pr)
+	loaded = pr * x * math.Sqrt(x)
+	return loaded, loaded - f
+}
+
+// CubicMean is the cubic mean of loads f in N weighted by the distances s in m
+// (the same as by revolutions): (Σ F³·s/Σ s)^(1/3). Zero distances count for
+// nothing (ISO 3408-5:2006, 7.1.2, from memory).
+func CubicMean(f, s []float64) float64 {
+	top, all := 0.0, 0.0
+	for j, d := range s {
+		top += f[j] * f[j] * f[j] * d
+		all += d
+	}
+	return math.Cbrt(top / all)
+}
+
+// NominalLife is the life in revolutions that 90 % of ball screws reach:
+// (Ca/(fw·F))³·10⁶, with the rating ca and mean load f in N and the load
+// factor fw (ISO 3408-5:2006, 7.2.1, from memory; fw is common practice). It
+// is unlimited without load.
+func NominalLife(ca, fw, f float64) float64 {
+	if f == 0 {
+		return math.Inf(1)
+	}
+	x := ca / (fw * f)
+	return x * x * x * 1e6
+}
+
+// CombinedLife is the life of a nut whose two flanks have the lives l1 and l2:
+// (l1^(−10/9) + l2^(−10/9))^(−9/10) (ISO 3408-5:2006, 7.2.3, from memory).
+func CombinedLife(l1, l2 float64) float64 {
+	if math.IsInf(l1, 1) {
+		return l2
+	}
+	if math.IsInf(l2, 1) {
+		return l1
+	}
+	// Scaled by the shorter life, so that no power overflows.
+	short := math.Min(l1, l2)
+	return short * math.Pow(math.Pow(l1/short, -10.0/9)+math.Pow(l2/short, -10.0/9), -0.9)
+}
+
+// NeededRating is the dynamic rating in N that carries a mean load f in N with
+// load factor fw over life revolutions, where the factors k (reliability as a
+// cube root, grade, hardness) reduce a rating: fw·f·(life/10⁶)^(1/3)/k.
+func NeededRating(f, fw, life, k float64) float64 {
+	return fw * f * math.Cbrt(life/1e6) / k
+}
+
+// HardnessFactor is the factor f_h of ISO 3408-5:2006, 6.2.2 (from memory) for
+// a raceway of Rockwell C hardness hrc, valid from 40 to 70: (HV10/654)², at
+// most 1.
+func HardnessFactor(hrc float64) float64 {
+	x := math.Min(1, Vickers(hrc)/654)
+	return x * x
+}
+
+// StaticHardnessFactor is the factor f_h0 of ISO 3408-5:2006, 6.1.2 (from
+// memory): (HV10/654)³, at most 1.
+func StaticHardnessFactor(hrc float64) float64 {
+	x := math.Min(1, Vickers(hrc)/654)
+	return x * x * x
+}
+
+// Vickers converts a Rockwell C hardness from 40 to 70 to Vickers by the table
+// for steel in ISO 18265 and ASTM E140 (values from memory), with straight
+// lines between. Outside it is not defined.
+func Vickers(hrc float64) float64 {
+	table := [...][2]float64{
+		{40, 392}, {45, 446}, {50, 513}, {52, 544}, {54, 577}, {55, 595},
+		{56, 613}, {57, 633}, {58, 654}, {60, 697}, {62, 746}, {64, 800}, {68, 940}, {70, 1076},
+	}
+	for i := 1; i < len(table); i++ {
+		lo, hi := table[i-1], table[i]
+		if hrc >= lo[0] && hrc <= hi[0] {
+			return lo[1] + (hi[1]-lo[1])*(hrc-lo[0])/(hi[0]-lo[0])
+		}
+	}
+	return math.NaN()
+}
+
+const (
+	srcMeanLoad = "ISO 3408-5:2006, 7.1.2 (formula from memory)"
+	srcPreload  = "ISO 3408-5:2006, 7.1.3 (formula from memory)"
+	srcLife     = "ISO 3408-5:2006, 7.2 (formula from memory)"
+	srcCommon   = "common practice, no source"
+)
+
+func flankForce(a []float64, positive bool) float64 {
+	pr := a[1]
+	if pr != pr {
+		if a[2] != a[2] {
+			return math.NaN() // neither preload nor play was declared
+		}
+		pr = 0
+	}
+	loaded, relieved := Flanks(a[0], pr)
+	if (a[0] >= 0) == positive {
+		return loaded
+	}
+	return relieved
+}
+
+// Loads.
+var (
+	FlankPlus = each(Quantity{
+		Name: "flank_load_plus", Symbol: "F_1j", Title: "load of the flank that pushes toward positive travel", Kind: u.Force, Shape: PerPhase,
+		Formula: "F_pr·(1 + |F_j|/(2^(3/2)·F_pr))^(3/2) below 2^(3/2)·F_pr, else |F_j|; 0 on the other side; preload unknown but play s_a declared: F_pr = 0", Source: srcPreload,
+		Needs: qs(PhaseForce), May: qs(Preload, Backlash), Lacks: qs(Preload),
+	}, func(a []float64, _ Part) float64 { return flankForce(a, true) })
+
+	FlankMinus = each(Quantity{
+		Name: "flank_load_minus", Symbol: "F_2j", Title: "load of the flank that pushes toward negative travel", Kind: u.Force, Shape: PerPhase,
+		Formula: "F_1j − F_j", Source: srcPreload,
+		Needs: qs(PhaseForce), May: qs(Preload, Backlash), Lacks: qs(Preload),
+	}, func(a []float64, _ Part) float64 { return flankForce(a, false) })
+
+	MeanLoad = fold(Quantity{
+		Name: "mean_load", Symbol: "F_m", Title: "mean axial load", Kind: u.Force,
+		Formula: "(Σ |F_j|³·s_j/Σ s_j)^(1/3)", Source: srcMeanLoad, Needs: qs(PhaseForce, PhaseDistance),
+	}, func(s [][]float64, _ []float64) float64 {
+		top, all := 0.0, 0.0
+		for j, d := range s[1] {
+			f := math.Abs(s[0][j])
+			top += f * f * f * d
+			all += d
+		}
+		return math.Cbrt(top / all)
+	})
+
+	MeanPlus = fold(Quantity{
+		Name: "mean_flank_load_plus", Symbol: "F_m1", Title: "mean load of the flank toward positive travel", Kind: u.Force,
+		Formula: "(Σ F_1j³·s_j/Σ s_j)^(1/3)", Source: srcMeanLoad, Needs: qs(FlankPlus, PhaseDistance),
+	}, func(s [][]float64, _ []float64) float64 { return CubicMean(s[0], s[1]) })
+
+	MeanMinus = fold(Quantity{
+		Name: "mean_flank_load_minus", Symbol: "F_m2", Title: "mean load of the flank toward negative travel", Kind: u.Force,
+		Formula: "(Σ F_2j³·s_j/Σ s_j)^(1/3)", Source: srcMeanLoad, Needs: qs(FlankMinus, PhaseDistance),
+	}, func(s [][]float64, _ []float64) float64 { return CubicMean(s[0], s[1]) })
+)
+
+// Factors.
+var (
+	LoadFactor = calc(Quantity{
+		Name: "load_factor", Symbol: "f_wk", Title: "load factor", Kind: u.None,
+		Formula: "f_w as declared; smooth 1.2, ordinary 1.5, shocks 2.0 (upper ends of the usual ranges)", Source: srcCommon,
+		May: qs(LoadFactorGiven, Shock), Lacks: qs(Shock),
+	}, func(a []float64) float64 {
+		if a[0] == a[0] || a[1] != a[1] {
+			return a[0]
+		}
+		_, high, _ := tables.LoadFactor(Shock.Words[int(a[1])])
+		return high
+	})
+
+	ReliabilityFactor = calc(Quantity{
+		Name: "reliability_factor", Symbol: "f_ar", Title: "life factor of the reliability", Kind: u.None,
+		Formula: "1 at R = 90 %, 0.62 at 95 %, 0.53 at 96 %, 0.44 at 97 %, 0.33 at 98 %, 0.21 at 99 %", Source: "ISO 3408-5:2006, 7.2.4",
+		Needs: qs(Reliability),
+	}, f1(func(r float64) float64 {
+		f, ok := tables.ReliabilityFactor(r)
+		if !ok {
+			return math.NaN()
+		}
+		return f
+	}))
+
+	GradeFactor = calc(Quantity{
+		Name: "grade_factor", Symbol: "f_acg", Title: "rating factor of the accuracy grade", Kind: u.None,
+		Formula: "f_ac as declared; 1.0 for grades 0 to 5, 0.9 for 7, 0.7 for 10", Source: "ISO 3408-5:2006, 6.2.3 (values from memory)",
+		May: qs(GradeFactorGiven, Grade), Lacks: qs(Grade),
+	}, func(a []float64) float64 {
+		if a[0] == a[0] || a[1] != a[1] {
+			return a[0]
+		}
+		return gradeFactors()[int(a[1])]
+	})
+
+	DynamicHardness = calc(Quantity{
+		Name: "hardness_factor", Symbol: "f_h", Title: "dynamic rating factor of the hardness", Kind: u.None,
+		Formula: "(HV10/654)², at most 1, with HV10 from HRC", Source: "ISO 3408-5:2006, 6.2.2 (formula from memory); ISO 18265",
+		Needs: qs(Hardness),
+	}, f1(HardnessFactor))
+
+	StaticHardness = calc(Quantity{
+		Name: "static_hardness_factor", Symbol: "f_h0", Title: "static rating factor of the hardness", Kind: u.None,
+		Formula: "(HV10/654)³, at most 1, with HV10 from HRC", Source: "ISO 3408-5:2006, 6.1.2 (formula from memory); ISO 18265",
+		Needs: qs(Hardness),
+	}, f1(StaticHardnessFactor))
+
+	ModifiedRating = calc(Quantity{
+		Name: "modified_dynamic_rating", Symbol: "C_am", Title: "dynamic rating after corrections", Kind: u.Force,
+		Formula: "C_a·f_h·f_acg", Source: "ISO 3408-5:2006, 6.2.1 (formula from memory)",
+		Needs: qs(DynamicRating, DynamicHardness, GradeFactor),
+	}, f3(func(c, h, g float64) float64 { return c * h * g }))
+
+	ModifiedStaticRating = calc(Quantity{
+		Name: "modified_static_rating", Symbol: "C_0am", Title: "static rating after corrections", Kind: u.Force,
+		Formula: "C_0a·f_h0·f_acg", Source: "ISO 3408-5:2006, 6.1.1 (formula from memory)",
+		Needs: qs(StaticRating, StaticHardness, GradeFactor),
+	}, f3(func(c, h, g float64) float64 { return c * h * g }))
+)
+
+// Life.
+var (
+	LifePlus = calc(Quantity{
+		Name: "life_plus", Symbol: "L_1", Title: "life of the flank toward positive travel", Kind: u.Revolutions,
+		Formula: "(C_am/(f_wk·F_m1))³·10⁶", Source: srcLife, Needs: qs(ModifiedRating, LoadFactor, MeanPlus),
+	}, f3(NominalLife))
+
+	LifeMinus = calc(Quantity{
+		Name: "life_minus", Symbol: "L_2", Title: "life of the flank toward negative travel", Kind: u.Revolutions,
+		Formula: "(C_am/(f_wk·F_m2))³·10⁶", Source: srcLife, Needs: qs(ModifiedRating, LoadFactor, MeanMinus),
+	}, f3(NominalLife))
+
+	Life = calc(Quantity{
+		Name: "life", Symbol: "L", Title: "life of the ball screw at the asked reliability", Kind: u.Revolutions,
+		Formula: "f_ar·(L_1^(−10/9) + L_2^(−10/9))^(−9/10)", Source: "ISO 3408-5:2006, 7.2.3 and 7.2.4 (formula from memory)",
+		Needs: qs(LifePlus, LifeMinus, ReliabilityFactor),
+	}, f3(func(l1, l2, r float64) float64 { return r * CombinedLife(l1, l2) }))
+
+	LifeHours = calc(Quantity{
+		Name: "life_hours", Symbol: "L_h", Title: "life in hours of motion", Kind: u.Time,
+		Formula: "L/n_m", Source: srcLife, Needs: qs(Life, MeanRotation),
+	}, f2(func(l, n float64) float64 { return l * 2 * math.Pi / n }))
+
+	LifeYears = calc(Quantity{
+		Name: "life_years", Symbol: "L_y", Title: "life in calendar time at the declared duty", Kind: u.Span,
+		Formula: "L/N_r", Source: srcElementary, Needs: qs(Life, RevsPerYear),
+	}, f2(func(l, n float64) float64 { return l / n * Year }))
+
+	LifeDistance = calc(Quantity{
+		Name: "life_distance", Symbol: "L_s", Title: "life in travelled distance", Kind: u.Length,
+		Formula: "L·P_h", Source: srcElementary, Needs: qs(Life, Lead),
+	}, f2(func(l, p float64) float64 { return l * p }))
+
+	AskedRevs = calc(Quantity{
+		Name: "asked_revolutions", Symbol: "L_req", Title: "revolutions in the asked life", Kind: u.Revolutions,
+		Formula: "N_r·L_asked", Source: srcElementary, Needs: qs(RevsPerYear, ServiceLife),
+	}, f2(func(n, y float64) float64 { return n * y / Year }))
+
+	Needed = calc(Quantity{
+		Name: "needed_dynamic_rating", Symbol: "C_amin", Title: "least dynamic rating for the asked life, from the mean axial load", Kind: u.Force,
+		Formula: "f_wk·F_m·(L_req/10⁶)^(1/3)/(f_ar^(1/3)·f_h·f_acg)", Source: srcLife,
+		Needs: qs(MeanLoad, LoadFactor, AskedRevs, ReliabilityFactor, DynamicHardness, GradeFactor),
+	}, f6(func(f, fw, l, r, h, g float64) float64 { return NeededRating(f, fw, l, math.Cbrt(r)*h*g) }))
+
+	LifeRatio = calc(Quantity{
+		Name: "life_ratio", Symbol: "k_L", Title: "calendar life over the asked life", Kind: u.None,
+		Formula: "L_y/L_asked", Source: srcElementary, Needs: qs(LifeYears, ServiceLife),
+	}, f2(func(l, a float64) float64 { return l / a }))
+
+	StaticSafety = calc(Quantity{
+		Name: "static_safety", Symbol: "S_0", Title: "static safety", Kind: u.None,
+		Formula: "C_0am/F_max", Source: srcCommon, Needs: qs(ModifiedStaticRating, PeakForce),
+	}, f2(func(c, f float64) float64 { return c / f }))
+
+	PreloadShare = calc(Quantity{
+		Name: "preload_share", Symbol: "k_pr", Title: "preload over dynamic rating", Kind: u.Percentage,
+		Formula: "F_pr/C_a", Source: srcElementary, Needs: qs(Preload, DynamicRating),
+	}, f2(func(p, c float64) float64 { return p / c }))
+
+	GapPreload = calc(Quantity{
+		Name: "gap_preload", Symbol: "F_prg", Title: "least preload that keeps both sides in contact in the cycle", Kind: u.Force,
+		Formula: "F_w/2^(3/2)", Source: srcPreload, Needs: qs(WorkingForce),
+	}, f1(func(f float64) float64 { return f / PreloadLimit }))
+)
+
+// Year is the calendar year in seconds: 365.25 days.
+const Year = 365.25 * 24 * 3600

@@ -1,0 +1,247 @@
+package mechanics
+
+import (
+	"math"
+
+	u "trammel/spec/unit"
+)
+
+// Lambda gives the first root of the frequency equation of a uniform beam for
+// the conditions of its two ends (FixedEnd, SupportedEnd, FreeEnd): 1.875104
+// fixed–free, π supported–supported, 3.926602 fixed–supported, 4.730041
+// fixed–fixed (Blevins, Formulas for Natural Frequency and Mode Shape,
+// table 8-1). A shaft held less than that has none.
+func Lambda(end1, end2 float64) float64 {
+	switch EndPair(end1, end2) {
+	case FixedFree:
+		return 1.8751040687119611
+	case SupportedSupported:
+		return math.Pi
+	case FixedSupported:
+		return 3.9266023120479185
+	case FixedFixed:
+		return 4.7300407448627040
+	}
+	return math.NaN()
+}
+
+// EndPair names the pair of two end conditions, in any order; NaN for a shaft
+// that is not held.
+func EndPair(end1, end2 float64) float64 {
+	lo, hi := math.Min(end1, end2), math.Max(end1, end2)
+	switch {
+	case lo == FixedEnd && hi == FixedEnd:
+		return FixedFixed
+	case lo == FixedEnd && hi == SupportedEnd:
+		return FixedSupported
+	case lo == FixedEnd && hi == FreeEnd:
+		return FixedFree
+	case lo == SupportedEnd && hi == SupportedEnd:
+		return SupportedSupported
+	}
+	return math.NaN()
+}
+
+// CriticalSpeed is the first critical speed in rad/s of a uniform round shaft
+// of diameter d in m between supports span m apart: λ²/L²·√(E·I/(ρ·A)), with
+// modulus e in Pa and density rho in kg/m³ (Euler–Bernoulli; no margin inside).
+func CriticalSpeed(lambda, span, d, e, rho float64) float64 {
+	return lambda * lambda / (span * span) * math.Sqrt(e*d*d/(16*rho))
+}
+
+// Fixity is the end-fixity factor n in F = n·π²·E·I/L² of Euler's column for a
+// pair of ends: 1/4, 1, 2.0457 and 4 (Euler column theory; 2.0457 = (x/π)² with
+// tan x = x).
+func Fixity(pair float64) float64 {
+	switch pair {
+	case FixedFree:
+		return 0.25
+	case SupportedSupported:
+		return 1
+	case FixedSupported:
+		return 2.0457485161
+	case FixedFixed:
+		return 4
+	}
+	return math.NaN()
+}
+
+// BucklingLoad is the force in N at which a round column of diameter d and
+// length l in m buckles, without any safety: Euler's n·π²·E·I/L², or, below the
+// slenderness √(2·π²·n·E/S_y), Johnson's parabola
+// A·S_y·(1 − S_y·(L/k)²/(4·n·π²·E)) with k = d/4 (Shigley's Mechanical
+// Engineering Design, ch. 4). e and sy in Pa.
+func BucklingLoad(n, l, d, e, sy float64) float64 {
+	a, k := math.Pi*d*d/4, d/4
+	s := l / k
+	if s*s < TransitionSlenderness(n, e, sy)*TransitionSlenderness(n, e, sy) {
+		return a * sy * (1 - sy*s*s/(4*n*math.Pi*math.Pi*e))
+	}
+	return n * math.Pi * math.Pi * e * a / (s * s)
+}
+
+// TransitionSlenderness is the length over radius of gyration below which
+// Johnson's parabola holds: √(2·π²·n·E/S_y) (Shigley, ch. 4).
+func TransitionSlenderness(n, e, sy float64) float64 {
+	return math.Sqrt(2 * math.Pi * math.Pi * n * e / sy)
+}
+
+// CombinedStress is the equivalent stress in Pa (von Mises) of a round section
+// of diameter d in m under axial force f in N and torque t in N·m.
+func CombinedStress(f, t, d float64) float64 {
+	s := 4 * f / (math.Pi * d * d)
+	tau := 16 * t / (math.Pi * d * d * d)
+	return math.Sqrt(s*s + 3*tau*tau)
+}
+
+// Geometry of the screw.
+var (
+	BallCircle = calc(Quantity{
+		Name: "ball_circle_diameter", Symbol: "D_pwk", Title: "ball pitch circle diameter", Kind: u.Length,
+		Formula: "D_pw as declared, else d_0", Source: "ISO 3408-1 (symbol); taking d_0 is common practice, no source",
+		May: qs(BallCircleGiven, NominalDiameter), Lacks: qs(NominalDiameter),
+	}, func(a []float64) float64 { return or(a[0], a[1]) })
+
+	LeadAngle = calc(Quantity{
+		Name: "lead_angle", Symbol: "φ", Title: "lead angle on the ball pitch circle", Kind: u.Angle,
+		Formula: "arctan(P_h/(π·D_pwk))", Source: srcGeometry, Needs: qs(Lead, BallCircle),
+	}, f2(func(p, d float64) float64 { return math.Atan(p / (math.Pi * d)) }))
+
+	RootArea = calc(Quantity{
+		Name: "root_area", Symbol: "A", Title: "root section of the shaft", Kind: u.Area,
+		Formula: "π·d_2²/4", Source: srcGeometry, Needs: qs(RootDiameter),
+	}, f1(func(d float64) float64 { return math.Pi * d * d / 4 }))
+
+	RootMoment = calc(Quantity{
+		Name: "root_second_moment", Symbol: "I", Title: "second moment of the root section", Kind: u.SecondMoment,
+		Formula: "π·d_2⁴/64", Source: srcGeometry, Needs: qs(RootDiameter),
+	}, f1(func(d float64) float64 { return math.Pi * d * d * d * d / 64 }))
+)
+
+// Speed limits.
+var (
+	EndRoot = calc(Quantity{
+		Name: "end_root", Symbol: "λ", Title: "root of the frequency equation for the ends", Kind: u.None,
+		Formula: "fixed–free 1.8751, supported–supported π, fixed–supported 3.9266, fixed–fixed 4.7300", Source: "Blevins, Formulas for Natural Frequency and Mode Shape, table 8-1",
+		Needs: qs(DriveEnd, FarEnd),
+	}, f2(Lambda))
+
+	Critical = calc(Quantity{
+		Name: "critical_speed", Symbol: "n_c", Title: "critical speed of the shaft", Kind: u.RotationSpeed,
+		Formula: "λ²/L_s² · √(E·d_2²/(16·ρ)) = λ²/L_s² · √(E·I/(ρ·A))", Source: "Euler–Bernoulli beam; Blevins, table 8-1",
+		Needs: qs(EndRoot, Span, RootDiameter, ElasticModulus, Density),
+	}, f5(CriticalSpeed))
+
+	CriticalShare = calc(Quantity{
+		Name: "critical_share", Symbol: "k_c", Title: "rotation speed over critical speed", Kind: u.Percentage,
+		Formula: "n_max/n_c", Source: srcElementary, Needs: qs(MaxRotation, Critical),
+	}, f2(func(n, c float64) float64 { return n / c }))
+
+	DN = calc(Quantity{
+		Name: "dn", Symbol: "dn", Title: "ball circle diameter in mm times highest speed in rpm", Kind: u.None,
+		Formula: "D_pwk[mm]·n_max[rpm]", Source: srcCommon, Needs: qs(BallCircle, MaxRotation),
+	}, f2(DNValue))
+)
+
+// DNValue is the ball pitch circle diameter d (in m, counted in mm) times the
+// speed n (in rad/s, counted in rpm).
+func DNValue(d, n float64) float64 { return d * 1e3 * n * 30 / math.Pi }
+
+// Thrust says which end of the shaft takes the thrust.
+const (
+	ThrustUnknown = iota // no end is fixed, or it is not said where the driven end stands
+	ThrustAtStart        // the shaft is pushed by forces toward positive travel
+	ThrustAtEnd          // the shaft is pushed by forces toward negative travel
+	ThrustAtBoth
+)
+
+// thrustSide finds the side of the bearing that takes the thrust.
+func thrustSide(driveEnd, farEnd, driveAt float64) float64 {
+	drive, far := driveEnd == FixedEnd, farEnd == FixedEnd
+	switch {
+	case drive && far:
+		return ThrustAtBoth
+	case !drive && !far || driveAt != driveAt:
+		return ThrustUnknown
+	}
+	atStart := driveAt == DriveAtStart || driveAt == DriveAtBottom
+	if atStart == drive {
+		return ThrustAtStart
+	}
+	return ThrustAtEnd
+}
+
+// Buckling and stress.
+var (
+	ThrustSide = calc(Quantity{
+		Name: "thrust_side", Symbol: "k_th", Title: "side of the thrust bearing: 0 not known, 1 start, 2 end, 3 both", Kind: u.None,
+		Formula: "the fixed end, placed by where the driven end stands", Source: srcElementary,
+		Needs: qs(DriveEnd, FarEnd), May: qs(DriveAt),
+	}, func(a []float64) float64 { return thrustSide(a[0], a[1], a[2]) })
+
+	PushedForce = fold(Quantity{
+		Name: "pushed_force", Symbol: "F_p", Title: "greatest force that pushes the stretch between thrust bearing and nut", Kind: u.Force,
+		Formula: "max F_j (thrust bearing at the start), max −F_j (at the end), max |F_j| (both, or not known); the emergency stop and standstill count too", Source: srcElementary,
+		Needs: qs(PhaseForce, PhaseTime, ThrustSide),
+		May:   qs(HeaviestMass, EmergencyDecel, Friction, Incline, Drag, Counterbalance, Screws, Unevenness, Standstill),
+	}, func(s [][]float64, a []float64) float64 {
+		m := 0.0
+		take := func(f float64) {
+			switch a[0] {
+			case ThrustAtStart:
+			case ThrustAtEnd:
+				f = -f
+			default:
+				f = math.Abs(f)
+			}
+			m = math.Max(m, f)
+		}
+		for j, f := range s[0] {
+			if s[1][j] > 0 {
+				take(f)
+			}
+		}
+		if a[2] == a[2] && a[1] == a[1] {
+			up, down := emergency(a[1:9])
+			take(up)
+			take(down)
+		}
+		if a[9] == a[9] {
+			m = math.Max(m, math.Abs(a[9]))
+		}
+		return m
+	})
+
+	LoadedLength = calc(Quantity{
+		Name: "loaded_length", Symbol: "L_bk", Title: "longest stretch between thrust bearing and nut", Kind: u.Length,
+		Formula: "L_b as declared, else L_s", Source: "taking the whole span is the cautious choice",
+		May: qs(LoadedLengthGiven, Span), Lacks: qs(Span),
+	}, func(a []float64) float64 { return or(a[0], a[1]) })
+
+	BucklingFixity = calc(Quantity{
+		Name: "buckling_fixity", Symbol: "n_k", Title: "end-fixity factor for buckling", Kind: u.None,
+		Formula: "fixed–free 0.25, supported–supported 1, fixed–supported 2.0457, fixed–fixed 4", Source: "Euler column theory",
+		May: qs(BucklingEnds, DriveEnd, FarEnd), Lacks: qs(DriveEnd, FarEnd),
+	}, func(a []float64) float64 {
+		if a[0] == a[0] {
+			return Fixity(a[0])
+		}
+		return Fixity(EndPair(a[1], a[2]))
+	})
+
+	Buckling = calc(Quantity{
+		Name: "buckling_load", Symbol: "F_k", Title: "buckling load of the pushed stretch", Kind: u.Force,
+		Formula: "n_k·π²·E·I/L_bk² (Euler), or A·S_y·(1 − S_y·(4·L_bk/d_2)²/(4·n_k·π²·E)) below the transition (Johnson)", Source: "Shigley's Mechanical Engineering Design, ch. 4",
+		Needs: qs(BucklingFixity, LoadedLength, RootDiameter, ElasticModulus, YieldStrength),
+	}, f5(BucklingLoad))
+
+	BucklingSafety = calc(Quantity{
+		Name: "buckling_safety", Symbol: "S_k", Title: "safety against buckling", Kind: u.None,
+		Formula: "F_k/F_p", Source: srcElementary, Needs: qs(Buckling, PushedForce),
+	}, f2(func(c, f float64) float64 { return c / f }))
+
+	AxialStress = calc(Quantity{
+		Name: "axial_stress", Symbol: "σ", Title: "axial stress in the root section", Kind: u.Stress,
+		Formula: "F_max/A", Source: srcElementary, Needs: qs(PeakForce, RootArea),
+	}, f2(func(f, a float64) float64 { return f / a }))
+)

@@ -1,0 +1,358 @@
+package mechanics
+
+import (
+	"math"
+	"sync"
+
+	"trammel/rules/tables"
+	u "trammel/spec/unit"
+)
+
+// ShaftStiffness is the least axial stiffness in N/m of a shaft of section area
+// in m² and modulus e in Pa: A·E/L with thrust taken at one end and the nut at
+// the far end of the loaded length; 4·A·E/L at mid span with thrust taken at
+// both (ISO 3408-4, from memory; elementary).
+func ShaftStiffness(area, e, length float64, both bool) float64 {
+	k := area * e / length
+	if both {
+		k *= 4
+	}
+	return k
+}
+
+// InSeries adds stiffnesses in N/m in series; NaN counts as rigid.
+func InSeries(k ...float64) float64 {
+	c := 0.0
+	for _, v := range k {
+		if v == v {
+			c += 1 / v
+		}
+	}
+	return 1 / c
+}
+
+const srcStiffness = "ISO 3408-4:2006 (formula from memory)"
+
+// Stiffness.
+var (
+	ShaftRigidity = calc(Quantity{
+		Name: "shaft_stiffness", Symbol: "R_s", Title: "least axial stiffness of the shaft", Kind: u.Stiffness,
+		Formula: "A·E/L_bk with thrust at one end; 4·A·E/L_s with thrust at both", Source: srcStiffness,
+		Needs: qs(RootArea, ElasticModulus, ThrustSide), May: qs(LoadedLength, Span), Lacks: qs(Span),
+	}, func(a []float64) float64 {
+		if a[2] == ThrustAtBoth {
+			return ShaftStiffness(a[0], a[1], a[4], true)
+		}
+		return ShaftStiffness(a[0], a[1], a[3], false)
+	})
+
+	NutRigidity = calc(Quantity{
+		Name: "nut_stiffness", Symbol: "R_n", Title: "stiffness of the nut at its load", Kind: u.Stiffness,
+		Formula: "0.8·R_cat·(F_pr/(0.1·C_a))^(1/3) with preload; 0.8·R_cat·(F_m/(0.3·C_a))^(1/3) with play", Source: srcCommon,
+		Needs: qs(NutStiffness, DynamicRating), May: qs(Preload, Backlash, MeanLoad), Lacks: qs(Preload),
+	}, func(a []float64) float64 {
+		if a[2] > 0 {
+			return 0.8 * a[0] * math.Cbrt(a[2]/(0.1*a[1]))
+		}
+		if a[2] == 0 || a[3] == a[3] {
+			return 0.8 * a[0] * math.Cbrt(a[4]/(0.3*a[1]))
+		}
+		return math.NaN()
+	})
+
+	BearingRigidity = calc(Quantity{
+		Name: "bearing_stiffness", Symbol: "R_b", Title: "stiffness of the bearing that takes the thrust", Kind: u.Stiffness,
+		Formula: "R_b1 (driven end fixed), R_b2 (far end fixed), their sum (both)", Source: srcElementary,
+		Needs: qs(DriveEnd, FarEnd), May: qs(DriveSupportStiffness, FarSupportStiffness), Lacks: qs(DriveSupportStiffness, FarSupportStiffness),
+	}, func(a []float64) float64 {
+		k, fixed := 0.0, false
+		if a[0] == FixedEnd {
+			k, fixed = k+a[2], true
+		}
+		if a[1] == FixedEnd {
+			k, fixed = k+a[3], true
+		}
+		if !fixed {
+			return math.NaN()
+		}
+		return k
+	})
+
+	Rigidity = calc(Quantity{
+		Name: "axial_stiffness", Symbol: "R", Title: "axial stiffness of shaft, nut and bearing at the worst position", Kind: u.Stiffness,
+		Formula: "1/(1/R_s + 1/R_n + 1/R_b + 1/R_h)", Source: srcStiffness,
+		Needs: qs(ShaftRigidity, NutRigidity, BearingRigidity), May: qs(HousingStiffness),
+	}, func(a []float64) float64 { return InSeries(a[0], a[1], a[2], a[3]) })
+
+	NaturalFrequency = calc(Quantity{
+		Name: "natural_frequency", Symbol: "f_n", Title: "natural frequency of the moved mass on the screw", Kind: u.Frequency,
+		Formula: "√(z·R/m_max)/2π", Source: srcElementary, Needs: qs(Rigidity, HeaviestMass), May: qs(Screws),
+	}, func(a []float64) float64 { return math.Sqrt(or(a[2], 1)*a[0]/a[1]) / (2 * math.Pi) })
+
+	LostMotion = calc(Quantity{
+		Name: "lost_motion", Symbol: "s_l", Title: "lost motion on reversal", Kind: u.Length,
+		Formula: "s_a + 2·F_f/R", Source: srcElementary, Needs: qs(ReversalFriction, Rigidity), May: qs(Backlash, Preload), Lacks: qs(Backlash),
+	}, func(a []float64) float64 { return play(a[2], a[3]) + 2*a[0]/a[1] })
+
+	Play = calc(Quantity{
+		Name: "axial_play", Symbol: "s_ak", Title: "axial play that counts", Kind: u.Length,
+		Formula: "s_a as declared; 0 with preload", Source: srcElementary, May: qs(Backlash, Preload), Lacks: qs(Backlash),
+	}, func(a []float64) float64 { return play(a[0], a[1]) })
+
+	ShortestRamp = fold(Quantity{
+		Name: "shortest_ramp", Symbol: "t_min", Title: "shortest ramp of the cycle", Kind: u.Time,
+		Formula: "min t_j of the ramps", Source: srcKinematics, Needs: qs(PhaseTime),
+	}, func(s [][]float64, _ []float64) float64 {
+		m := math.Inf(1)
+		for j, t := range s[0] {
+			if p := Part(j % PhasesPerMove); p == RampUp || p == RampDown {
+				m = math.Min(m, t)
+			}
+		}
+		return m
+	})
+
+	RampPeriods = calc(Quantity{
+		Name: "ramp_periods", Symbol: "k_f", Title: "natural periods in the shortest ramp", Kind: u.None,
+		Formula: "t_min·f_n", Source: srcElementary, Needs: qs(ShortestRamp, NaturalFrequency),
+	}, f2(func(t, f float64) float64 { return t * f }))
+
+	ShortestPeak = fold(Quantity{
+		Name: "speed_reached", Symbol: "k_v", Title: "reached over declared speed of the move that misses it most", Kind: u.Percentage,
+		Formula: "min v_p/v_i", Source: srcKinematics, Needs: qs(MovePeakSpeed, MoveSpeed),
+	}, func(s [][]float64, _ []float64) float64 {
+		m := math.Inf(1)
+		for i, v := range s[0] {
+			m = math.Min(m, v/s[1][i])
+		}
+		return m
+	})
+)
+
+func play(backlash, preload float64) float64 {
+	if backlash == backlash {
+		return backlash
+	}
+	if preload > 0 {
+		return 0
+	}
+	return math.NaN()
+}
+
+// gradeFactors gives f_ac for each of GradeWords.
+var gradeFactors = sync.OnceValue(func() []float64 {
+	out := make([]float64, len(GradeWords))
+	for i, w := range GradeWords {
+		g, _ := tables.ParseGrade(w)
+		f, ok := tables.GradeFactor(g.Number)
+		if !ok {
+			f = math.NaN()
+		}
+		out[i] = f
+	}
+	return out
+})
+
+// transport reports whether a grade's travel is only bounded per 300 mm.
+func transport(grade string) bool {
+	g, _ := tables.ParseGrade(grade)
+	return g.Transport()
+}
+
+// TravelDeviation is the permissible mean travel deviation e_p in m of a grade
+// (an index into GradeWords) over the useful travel lu in m; a transport grade
+// is read with factor k (2 by ISO 3408-3, 1 in many trade tables). NaN beyond
+// the tables.
+func TravelDeviation(grade, lu, k float64) float64 {
+	name := GradeWords[int(grade)]
+	if transport(name) {
+		v, _, ok := tables.V300(name)
+		if !ok {
+			return math.NaN()
+		}
+		// Never below v_300, else a short C7 would look finer than a C5.
+		return math.Max(v, tables.TravelTransport(v, lu, k))
+	}
+	ep, _, _, ok := tables.Travel(name, lu)
+	if !ok {
+		return math.NaN()
+	}
+	return ep
+}
+
+// TravelVariation is the permissible variation v_up in m of a grade over the
+// useful travel lu in m; for a transport grade, which has none, it is 0, since
+// its deviation holds anywhere.
+func TravelVariation(grade, lu float64) float64 {
+	name := GradeWords[int(grade)]
+	if transport(name) {
+		return 0
+	}
+	_, vup, _, ok := tables.Travel(name, lu)
+	if !ok {
+		return math.NaN()
+	}
+	return vup
+}
+
+// Accuracy.
+var (
+	MeanDeviation = calc(Quantity{
+		Name: "travel_deviation", Symbol: "e_p", Title: "permissible mean travel deviation of the grade", Kind: u.Length,
+		Formula: "table of the grade by l_u; transport grades k_t·l_u/300 mm·v_300", Source: "JIS B 1192 (C grades), ISO 3408-3:2006 (P, T grades); tables with their provenance row by row",
+		Needs: qs(Grade, Stroke, TransportFactor),
+	}, f3(TravelDeviation))
+
+	Variation = calc(Quantity{
+		Name: "travel_variation", Symbol: "v_up", Title: "permissible travel variation of the grade", Kind: u.Length,
+		Formula: "table of the grade by l_u; 0 for transport grades", Source: "JIS B 1192 (C grades), ISO 3408-3:2006 (P grades); tables with their provenance row by row",
+		Needs: qs(Grade, Stroke),
+	}, f2(TravelVariation))
+
+	ThermalGrowth = calc(Quantity{
+		Name: "thermal_growth", Symbol: "δ_t", Title: "thermal growth over the stroke", Kind: u.Length,
+		Formula: "α·ΔT·l_u, less the stretch's share δ_s·l_u/L_s where the shaft is stretched between two fixed ends", Source: srcElementary,
+		Needs: qs(Expansion, TemperatureRise, Stroke), May: qs(Stretch, Span),
+	}, func(a []float64) float64 {
+		g := a[0] * a[1] * a[2]
+		if a[3] > 0 && a[4] > 0 {
+			g = math.Max(0, g-a[3]*a[2]/a[4])
+		}
+		return g
+	})
+
+	ElasticPart = calc(Quantity{
+		Name: "elastic_deflection", Symbol: "δ_e", Title: "deflection under the friction that turns round", Kind: u.Length,
+		Formula: "F_f/R", Source: srcElementary, Needs: qs(ReversalFriction, Rigidity),
+	}, f2(func(f, k float64) float64 { return f / k }))
+
+	HalfPlay = calc(Quantity{
+		Name: "play_part", Symbol: "s_h", Title: "half the play, for positions approached from both sides", Kind: u.Length,
+		Formula: "s_ak/2 from both sides, 0 from one side", Source: srcCommon, Needs: qs(Approach, Play),
+	}, f2(func(ap, s float64) float64 {
+		if ap == OneSide {
+			return 0
+		}
+		return s / 2
+	}))
+
+	AccuracyBudget = calc(Quantity{
+		Name: "accuracy_budget", Symbol: "e_sum", Title: "positioning budget, half the band", Kind: u.Length,
+		Formula: "e_p + v_up/2 + δ_t + δ_e + s_h", Source: srcCommon,
+		Needs: qs(MeanDeviation, Variation, ThermalGrowth, ElasticPart, HalfPlay),
+	}, f5(func(a, b, c, d, e float64) float64 { return a + b/2 + c + d + e }))
+
+	StretchForce = calc(Quantity{
+		Name: "stretch_force", Symbol: "F_str", Title: "force of the stretch on the bearings", Kind: u.Force,
+		Formula: "δ_s·A·E/L_s", Source: srcElementary, Needs: qs(Stretch, RootArea, ElasticModulus, Span),
+	}, f4(func(d, a, e, l float64) float64 { return d * a * e / l }))
+
+	GrowthForce = calc(Quantity{
+		Name: "growth_force", Symbol: "F_gr", Title: "force of thermal growth on two fixed ends, stretch relieved first", Kind: u.Force,
+		Formula: "max(0, α·ΔT·L_s − δ_s)·A·E/L_s", Source: srcElementary,
+		Needs: qs(Expansion, TemperatureRise, Span, RootArea, ElasticModulus), May: qs(Stretch),
+	}, func(a []float64) float64 {
+		return math.Max(0, a[0]*a[1]*a[2]-or(a[5], 0)) * a[3] * a[4] / a[2]
+	})
+)
+
+// Support bearings.
+var (
+	SupportLoad = calc(Quantity{
+		Name: "support_load", Symbol: "F_sup", Title: "mean axial load of the fixed-side bearing, stretch included", Kind: u.Force,
+		Formula: "F_m·f_wk + max(F_str, F_gr) where both ends are fixed", Source: srcCommon,
+		Needs: qs(MeanLoad, LoadFactor, DriveEnd, FarEnd), May: qs(StretchForce, GrowthForce),
+	}, func(a []float64) float64 {
+		f := a[0] * a[1]
+		if a[2] == FixedEnd && a[3] == FixedEnd {
+			f += math.Max(or(a[4], 0), or(a[5], 0))
+		}
+		return f
+	})
+
+	SupportDynamic = calc(Quantity{
+		Name: "support_dynamic_rating", Symbol: "C_sup", Title: "dynamic axial rating of the fixed-side bearing", Kind: u.Force,
+		Formula: "C_1 (driven end fixed), C_2 (far end fixed), the lesser (both)", Source: srcElementary,
+		Needs: qs(DriveEnd, FarEnd), May: qs(DriveSupportDynamic, FarSupportDynamic), Lacks: qs(DriveSupportDynamic, FarSupportDynamic),
+	}, fixedSide)
+
+	SupportStatic = calc(Quantity{
+		Name: "support_static_rating", Symbol: "C_0sup", Title: "static axial rating of the fixed-side bearing", Kind: u.Force,
+		Formula: "C_01 (driven end fixed), C_02 (far end fixed), the lesser (both)", Source: srcElementary,
+		Needs: qs(DriveEnd, FarEnd), May: qs(DriveSupportStatic, FarSupportStatic), Lacks: qs(DriveSupportStatic, FarSupportStatic),
+	}, fixedSide)
+
+	SupportLife = calc(Quantity{
+		Name: "support_life_years", Symbol: "L_sup", Title: "calendar life of the fixed-side bearing (90 %)", Kind: u.Span,
+		Formula: "(C_sup/F_sup)³·10⁶/N_r", Source: "ISO 281 (basic rating life of ball bearings)",
+		Needs: qs(SupportDynamic, SupportLoad, RevsPerYear),
+	}, f3(func(c, f, n float64) float64 { return NominalLife(c, 1, f) / n * Year }))
+
+	SupportLifeRatio = calc(Quantity{
+		Name: "support_life_ratio", Symbol: "k_Ls", Title: "calendar life of the fixed-side bearing over the asked life", Kind: u.None,
+		Formula: "L_sup/L_asked", Source: srcElementary, Needs: qs(SupportLife, ServiceLife),
+	}, f2(func(l, a float64) float64 { return l / a }))
+
+	SupportStaticSafety = calc(Quantity{
+		Name: "support_static_safety", Symbol: "S_0s", Title: "static safety of the fixed-side bearing, stretch included", Kind: u.None,
+		Formula: "C_0sup/(F_max + max(F_str, F_gr) where both ends are fixed)", Source: "ISO 76 (static safety of rolling bearings)",
+		Needs: qs(SupportStatic, PeakForce, DriveEnd, FarEnd), May: qs(StretchForce, GrowthForce),
+	}, func(a []float64) float64 {
+		f := a[1]
+		if a[2] == FixedEnd && a[3] == FixedEnd {
+			f += math.Max(or(a[4], 0), or(a[5], 0))
+		}
+		return a[0] / f
+	})
+)
+
+// fixedSide picks, of a value for the driven and one for the far end, that of
+// the fixed end, the lesser where both are fixed.
+func fixedSide(a []float64) float64 {
+	drive, far := a[0] == FixedEnd, a[1] == FixedEnd
+	switch {
+	case drive && far:
+		if a[2] != a[2] || a[3] != a[3] {
+			return math.NaN()
+		}
+		return math.Min(a[2], a[3])
+	case drive:
+		return a[2]
+	case far:
+		return a[3]
+	}
+	return math.NaN()
+}
+
+// Layout and service.
+var (
+	ThreadNeeded = calc(Quantity{
+		Name: "needed_thread_length", Symbol: "l_t", Title: "least thread length", Kind: u.Length,
+		Formula: "l_u + 2·l_o + l_n", Source: srcGeometry, Needs: qs(Stroke, Overtravel, NutLength),
+	}, f3(func(s, o, n float64) float64 { return s + 2*o + n }))
+
+	ShaftNeeded = calc(Quantity{
+		Name: "needed_shaft_length", Symbol: "l_min", Title: "least shaft length", Kind: u.Length,
+		Formula: "l_t + l_e", Source: srcGeometry, Needs: qs(ThreadNeeded, EndLengths),
+	}, f2(func(t, e float64) float64 { return t + e }))
+
+	Slenderness = calc(Quantity{
+		Name: "length_to_diameter", Symbol: "k_s", Title: "shaft length over nominal diameter", Kind: u.None,
+		Formula: "l_1/d_0", Source: srcGeometry, Needs: qs(ShaftLength, NominalDiameter),
+	}, f2(func(l, d float64) float64 { return l / d }))
+
+	StrokeToNut = fold(Quantity{
+		Name: "stroke_to_nut", Symbol: "k_n", Title: "travel in the cycle over nut length", Kind: u.None,
+		Formula: "s_r/l_n", Source: srcGeometry, Needs: qs(MoveDistance, Reach, NutLength),
+	}, func(_ [][]float64, a []float64) float64 { return a[0] / a[1] })
+
+	RegreaseDistance = calc(Quantity{
+		Name: "regrease_distance", Symbol: "s_g", Title: "distance travelled between two greasings", Kind: u.Length,
+		Formula: "s_y·t_g", Source: srcElementary, Needs: qs(DistancePerYear, RegreaseEvery),
+	}, f2(func(s, t float64) float64 { return s * t / Year }))
+
+	DutyHours = calc(Quantity{
+		Name: "hours_per_year", Symbol: "h_y", Title: "working hours a year", Kind: u.Time,
+		Formula: "h_d·d_y", Source: srcElementary, Needs: qs(HoursPerDay, DaysPerYear),
+	}, f2(func(h, d float64) float64 { return h * d * 3600 }))
+)

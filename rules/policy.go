@@ -1,0 +1,262 @@
+package rules
+
+import (
+	"fmt"
+	"math"
+	"sort"
+	"strings"
+	"sync"
+
+	"trammel/spec"
+	"trammel/spec/unit"
+)
+
+// A Setting is what is in force for one rule in one folder.
+type Setting struct {
+	Rule         *Rule
+	Severity     Severity
+	SeverityFrom spec.Place // not valid: the rule's own default
+	Limits       []LimitSetting
+	Reason       string // of the nearest policy that set anything
+}
+
+// A LimitSetting is one limit in force.
+type LimitSetting struct {
+	Limit *Limit
+	Value float64    // SI; NaN where the rule's own default holds
+	From  spec.Place // not valid: the rule's own default
+}
+
+// inForce is everything a folder's policies decide.
+type inForce struct {
+	settings []Setting // by index of the rule
+	house    []*houseRule
+	waivers  []*policyWaiver
+	problems []spec.Problem // of this folder's own policies
+}
+
+type policyWaiver struct {
+	*spec.Waiver
+	used bool
+}
+
+// policies works out what is in force, once a folder.
+type policies struct {
+	mu   sync.Mutex
+	seen map[*spec.Folder]*inForce
+}
+
+func (p *policies) of(f *spec.Folder) *inForce {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return p.ofLocked(f)
+}
+
+func (p *policies) ofLocked(f *spec.Folder) *inForce {
+	if got := p.seen[f]; got != nil {
+		return got
+	}
+	var out *inForce
+	if f.Parent == nil {
+		out = byDefault()
+	} else {
+		above := p.ofLocked(f.Parent)
+		out = above
+		if len(f.Policies) > 0 {
+			out = above.copy()
+		}
+	}
+	if len(f.Policies) > 0 {
+		out.apply(f)
+	}
+	p.seen[f] = out
+	return out
+}
+
+func byDefault() *inForce {
+	out := &inForce{settings: make([]Setting, len(ordered))}
+	for i, r := range ordered {
+		s := Setting{Rule: r, Severity: r.Severity}
+		for _, l := range r.limits() {
+			s.Limits = append(s.Limits, LimitSetting{Limit: l, Value: math.NaN()})
+		}
+		out.settings[i] = s
+	}
+	return out
+}
+
+func (f *inForce) copy() *inForce {
+	out := &inForce{settings: append([]Setting(nil), f.settings...)}
+	for i := range out.settings {
+		out.settings[i].Limits = append([]LimitSetting(nil), out.settings[i].Limits...)
+	}
+	out.house = append(out.house, f.house...)
+	out.waivers = append(out.waivers, f.waivers...)
+	return out
+}
+
+func (f *inForce) report(rule string, at spec.Place, help, format string, args ...any) {
+	f.problems = append(f.problems, spec.Problem{Rule: rule, Place: at, Message: fmt.Sprintf(format, args...), Help: help})
+}
+
+// apply lays a folder's own policies over what holds above it.
+func (f *inForce) apply(folder *spec.Folder) {
+	for _, file := range folder.Policies {
+		for _, r := range file.Rules {
+			f.applyRule(r)
+		}
+		for _, h := range file.House {
+			if hr := f.compile(h); hr != nil {
+				f.house = append(f.house, hr)
+			}
+		}
+		for _, w := range file.Waivers {
+			f.waiverName(w)
+			f.waivers = append(f.waivers, &policyWaiver{Waiver: w})
+		}
+	}
+}
+
+func (f *inForce) waiverName(w *spec.Waiver) {
+	if p := unknownWaived(w, f.house); p != nil {
+		f.problems = append(f.problems, *p)
+	}
+}
+
+func unknownWaived(w *spec.Waiver, house []*houseRule) *spec.Problem {
+	names := allNames()
+	for _, h := range house {
+		names = append(names, h.rule.Name)
+	}
+	for _, n := range names {
+		if n == w.Rule {
+			return nil
+		}
+	}
+	return &spec.Problem{Rule: "unknown-name", Place: w.RulePlace, Message: fmt.Sprintf("there is no rule %q to waive", w.Rule), Help: near(w.Rule, names)}
+}
+
+func (f *inForce) applyRule(pr *spec.PolicyRule) {
+	r := ByName(pr.Rule)
+	if r == nil {
+		if textRules[pr.Rule] != "" {
+			f.report("value", pr.Place, "", "%s is a check of the language itself and cannot be set", pr.Rule)
+			return
+		}
+		f.report("unknown-name", pr.Place, near(pr.Rule, allNames()), "there is no rule %q", pr.Rule)
+		return
+	}
+	s := &f.settings[r.index()]
+	looser := ""
+	if v := pr.Severity; v != nil && !v.Bad {
+		sev, _ := ParseSeverity(v.Text)
+		if sev < r.Severity {
+			looser = "severity " + v.Text
+		}
+		s.Severity, s.SeverityFrom = sev, v.Place
+	}
+	for _, l := range pr.Limits {
+		i := -1
+		var names []string
+		for k := range s.Limits {
+			names = append(names, s.Limits[k].Limit.Name)
+			if s.Limits[k].Limit.Name == l.Name {
+				i = k
+			}
+		}
+		if i < 0 {
+			help := "it has no limit to set"
+			if len(names) > 0 {
+				help = "it has " + strings.Join(names, ", ") + ", severity and reason"
+			}
+			f.report("unknown-name", l.NamePlace, help, "rule %s has no limit %q", r.Name, l.Name)
+			continue
+		}
+		ls := &s.Limits[i]
+		x, ok := f.limit(r, ls.Limit, l)
+		if !ok {
+			continue
+		}
+		if ls.Limit.By == nil && (ls.Limit.Sense == AtMost && x > ls.Limit.Default*(1+1e-12) || ls.Limit.Sense == AtLeast && x < ls.Limit.Default*(1-1e-12)) {
+			looser = l.Name + " " + shownLimit(l)
+		}
+		ls.Value, ls.From = x, l.Place
+	}
+	reason := ""
+	if pr.Reason != nil && !pr.Reason.Bad {
+		reason = strings.TrimSpace(pr.Reason.Text)
+	}
+	if looser != "" && reason == "" && pr.Reason == nil {
+		f.report("value", pr.Place, `write reason = "…"`, "%s is looser than the default of %s; a policy gives its reason for that", looser, r.Name)
+	} else if looser != "" && reason == "" {
+		f.report("value", pr.Reason.Place, "", "the reason for a looser %s is empty", r.Name)
+	}
+	if reason != "" {
+		s.Reason = reason
+	}
+}
+
+func shownLimit(l spec.PolicyLimit) string {
+	if l.IsText {
+		return l.Text
+	}
+	return ratio(l.Number)
+}
+
+// limit reads a limit as written in a policy.
+func (f *inForce) limit(r *Rule, l *Limit, w spec.PolicyLimit) (float64, bool) {
+	x := w.Number
+	if l.Kind == unit.None {
+		if w.IsText {
+			f.report("value", w.Place, fmt.Sprintf("write it bare: %s = %s", l.Name, ratio(l.Default)), "%s of %s is a bare number", l.Name, r.Name)
+			return 0, false
+		}
+	} else {
+		if !w.IsText {
+			f.report("unit", w.Place, fmt.Sprintf("write it as text with its unit: %s = %q", l.Name, unit.Format(l.Default, l.Kind, unit.Metric)), "%s of %s is %s with a unit", l.Name, r.Name, l.Kind.WithArticle())
+			return 0, false
+		}
+		q, err := unit.Parse(w.Text, l.Kind)
+		if err != nil {
+			f.report("unit", w.Place, "", "%s of %s: %v", l.Name, r.Name, err)
+			return 0, false
+		}
+		if !q.Exact() {
+			f.report("value", w.Place, "", "a limit has no tolerance")
+			return 0, false
+		}
+		x = q.Nominal
+	}
+	if !(x > 0) || math.IsInf(x, 0) {
+		f.report("value", w.Place, "", "%s of %s must be above zero", l.Name, r.Name)
+		return 0, false
+	}
+	return x, true
+}
+
+// limit is the limit of a test in force for an axis. ok is false where a
+// default that depends on the axis is not defined for it.
+func (v *View) limit(r *Rule, l *Limit) (x float64, because string, ok bool) {
+	for i := range v.force.settings[r.index()].Limits {
+		ls := &v.force.settings[r.index()].Limits[i]
+		if ls.Limit != l {
+			continue
+		}
+		if !math.IsNaN(ls.Value) {
+			return ls.Value, "", true
+		}
+		if l.By != nil {
+			return l.By(v)
+		}
+		return l.Default, "", true
+	}
+	return 0, "", false
+}
+
+func near(name string, names []string) string {
+	sort.Strings(names)
+	if n := spec.Nearest(name, names); n != "" {
+		return "did you mean " + n + "?"
+	}
+	return ""
+}

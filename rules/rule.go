@@ -1,0 +1,206 @@
+// Package rules is the engine and the rules of the trade: it binds declared
+// axes to the calculation graph, judges them and words what it finds.
+//
+// A rule is one value in one file. Adding one touches that file, its fixture
+// and the generated documentation, nothing else.
+package rules
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+	"sort"
+
+	"trammel/rules/mechanics"
+	"trammel/spec"
+	"trammel/spec/unit"
+)
+
+// Severity ranks findings. Off judges nothing.
+type Severity uint8
+
+const (
+	Off Severity = iota
+	Note
+	Warning
+	Error
+)
+
+var severityWords = [...]string{"off", "note", "warning", "error"}
+
+// String gives the severity's word.
+func (s Severity) String() string { return severityWords[s] }
+
+// ParseSeverity reads a severity's word.
+func ParseSeverity(word string) (Severity, bool) {
+	for i, w := range severityWords {
+		if w == word {
+			return Severity(i), true
+		}
+	}
+	return Off, false
+}
+
+// A Rule asks one question of every axis. It has Tests (comparisons of
+// numbers) or a Check (a look at declared facts), or both.
+type Rule struct {
+	Name     string
+	Question string   // what it asks, as a sentence
+	Doc      string   // Markdown: what is compared, why, conventions chosen, when it is wrong to worry
+	Source   string   // where the question and its limit come from
+	Severity Severity // by default
+	Tests    []Test
+	Facts    []*spec.Field         // fields Check cannot do without
+	Applies  func(v *View) string  // "" if the question makes sense for the axis, else why not
+	Check    func(v *View) []Fault // faults found among declared facts
+	Wants    []*spec.Field         // fields without which Check judges only in part: named as missing, but what is there is judged
+}
+
+// A Fault is one thing a Check found wrong.
+type Fault struct {
+	At       *spec.Field // where; nil for the axis itself
+	Move     int         // for a field of a move
+	Severity Severity    // Off: the rule's
+	Message  string
+	Enters   []*spec.Field
+	Ways     []string
+}
+
+// Sense says which side of a limit is permitted.
+type Sense uint8
+
+const (
+	AtMost  Sense = iota // the value may not exceed the limit
+	AtLeast              // the value may not fall below it
+)
+
+// A Limit is one number a policy can set.
+type Limit struct {
+	Name    string // as in policy files: "limit", "advice", …
+	Doc     string // what it limits
+	Kind    unit.Kind
+	Sense   Sense
+	Default float64                                                // SI
+	By      func(v *View) (limit float64, because string, ok bool) // where the default depends on the axis; replaces Default
+	Spread  string                                                 // for documentation: the defaults By gives
+}
+
+// A Test compares a quantity with a limit.
+type Test struct {
+	Limit   Limit
+	Advice  *Limit                // a stricter limit whose breach is a warning only
+	Value   *mechanics.Quantity   // what is compared
+	Against *mechanics.Quantity   // compared with limit times this; nil for the limit alone
+	Needs   []*mechanics.Quantity // what else must be known for the words
+	Applies func(v *View) string  // as in Rule, for this test alone
+	Say     func(v *View, limit float64) string
+	At      func(v *View) (f *spec.Field, move int) // the line that governs
+	Enters  []*mechanics.Quantity                   // what took part, for the reader
+	Levers  []*Lever                                // what a designer could pull
+	all     []*mechanics.Quantity
+}
+
+var registry = map[string]*Rule{}
+var ordered []*Rule
+
+// register enters a rule. A rule's file calls it once.
+func register(r Rule) *Rule {
+	p := &r
+	if registry[r.Name] != nil || textRules[r.Name] != "" {
+		panic("rules: two rules are named " + r.Name)
+	}
+	registry[r.Name] = p
+	ordered = append(ordered, p)
+	sort.Slice(ordered, func(i, j int) bool { return ordered[i].Name < ordered[j].Name })
+	return p
+}
+
+// All returns the rules in order of their names.
+func All() []*Rule { return ordered }
+
+// ByName finds a rule, nil where there is none.
+func ByName(name string) *Rule { return registry[name] }
+
+// index is the rule's place in All.
+func (r *Rule) index() int {
+	return sort.Search(len(ordered), func(i int) bool { return ordered[i].Name >= r.Name })
+}
+
+// limits lists the rule's limits by name, in order.
+func (r *Rule) limits() []*Limit {
+	var out []*Limit
+	for i := range r.Tests {
+		t := &r.Tests[i]
+		out = append(out, &t.Limit)
+		if t.Advice != nil {
+			out = append(out, t.Advice)
+		}
+	}
+	return out
+}
+
+// textRules are the language's own checks: they are made while reading.
+var textRules = map[string]string{
+	"syntax":         "Can the file be read as a spec file?",
+	"unit":           "Is every quantity written with a unit of the right kind?",
+	"value":          "Is every value of the right sort and within its range?",
+	"unknown-name":   "Does every name stand for something the language or a parts file knows?",
+	"duplicate-name": "Is every name given once?",
+	"file":           "Can the file be read at all?",
+}
+
+// TextRules lists the names of the language's own checks with what they ask.
+func TextRules() map[string]string { return textRules }
+
+// TextRuleNames lists the names of the language's own checks in order.
+func TextRuleNames() []string { return slices.Sorted(maps.Keys(textRules)) }
+
+// known reports whether a rule of that name exists, of either sort.
+func known(name string) bool { return registry[name] != nil || textRules[name] != "" }
+
+func allNames() []string {
+	var names []string
+	for _, r := range ordered {
+		names = append(names, r.Name)
+	}
+	for n := range textRules {
+		names = append(names, n)
+	}
+	sort.Strings(names)
+	return names
+}
+
+// field finds a field of the language by its path and panics where there is
+// none: paths are written in this package only.
+func field(path string) *spec.Field {
+	f := spec.Language().FieldAt(path)
+	if f == nil {
+		panic("rules: no field " + path)
+	}
+	return f
+}
+
+func fields(paths ...string) []*spec.Field {
+	var out []*spec.Field
+	for _, p := range paths {
+		out = append(out, field(p))
+	}
+	return out
+}
+
+func quantities(q ...*mechanics.Quantity) []*mechanics.Quantity { return q }
+
+// at points at one field.
+func at(path string) func(*View) (*spec.Field, int) {
+	f := field(path)
+	return func(*View) (*spec.Field, int) { return f, -1 }
+}
+
+// atFastest points at the speed of the move that reaches the top speed.
+func atFastest(v *View) (*spec.Field, int) {
+	return field("motion.move.speed"), v.largest(mechanics.MovePeakSpeed)
+}
+
+func percent(x float64) string { return unit.Format(x, unit.Percentage, unit.Metric) }
+
+func ratio(x float64) string { return fmt.Sprintf("%.3g", x) }

@@ -1,0 +1,222 @@
+package rules
+
+import (
+	"math"
+	"strconv"
+	"strings"
+
+	"trammel/rules/mechanics"
+	"trammel/spec"
+	"trammel/spec/unit"
+)
+
+// A View is one axis with everything computed, as a rule sees it.
+type View struct {
+	Axis     *spec.Axis
+	Calc     *mechanics.Calc
+	Sys      unit.System // in which the axis is written
+	sysKnown bool
+	carried  []carriedBy
+	force    *inForce
+}
+
+// carriedBy is an axis this one carries.
+type carriedBy struct {
+	ref  spec.AxisRef
+	mass unit.Quantity
+}
+
+// V is a scalar quantity, NaN where it is not known.
+func (v *View) V(q *mechanics.Quantity) float64 { return v.Calc.V(q) }
+
+// F writes a scalar quantity with its unit.
+func (v *View) F(q *mechanics.Quantity) string {
+	if len(q.Words) > 0 {
+		return v.Calc.Word(q)
+	}
+	return unit.Format(v.Calc.V(q), q.Kind, v.Sys)
+}
+
+// Value returns the declared value of a field where there is a readable one.
+func (v *View) Value(f *spec.Field) *spec.Value {
+	x := v.Axis.Get(f)
+	if x == nil || x.Bad {
+		return nil
+	}
+	return x
+}
+
+// Word returns the chosen word of a field, "" where none was.
+func (v *View) Word(f *spec.Field) string {
+	if x := v.Value(f); x != nil {
+		return x.Text
+	}
+	return ""
+}
+
+// Flag reports whether a flag is declared true.
+func (v *View) Flag(f *spec.Field) bool {
+	x := v.Value(f)
+	return x != nil && x.Flag
+}
+
+// DeclaredFor returns the value a leaf was declared with, nil for a computed
+// quantity or where there is none. move is -1 for an axis's own fields.
+func (v *View) DeclaredFor(q *mechanics.Quantity, move int) *spec.Value {
+	f := leafField[q.ID()]
+	switch {
+	case f == nil:
+		return nil
+	case move < 0:
+		return v.Value(f)
+	}
+	if q.Shape != mechanics.PerMove {
+		return nil
+	}
+	if x := v.Axis.Moves[move].Get(f); x != nil && !x.Bad {
+		return x
+	}
+	return nil
+}
+
+// Declared reports whether someone wrote the value; a built-in default does
+// not count.
+func (v *View) Declared(f *spec.Field) bool {
+	x := v.Value(f)
+	return x != nil && x.Origin != spec.Default
+}
+
+// largest gives the index of the largest value of a series, 0 where it is
+// empty.
+func (v *View) largest(q *mechanics.Quantity) int {
+	best, at := math.Inf(-1), 0
+	for i, x := range v.Calc.Series(q) {
+		if x > best {
+			best, at = x, i
+		}
+	}
+	return at
+}
+
+// worstPhase gives the index of the phase with the largest absolute value of a
+// series, phases of no duration left out.
+func (v *View) worstPhase(q *mechanics.Quantity) int {
+	best, at := -1.0, 0
+	t := v.Calc.Series(mechanics.PhaseTime)
+	for j, x := range v.Calc.Series(q) {
+		if t[j] > 0 && math.Abs(x) > best {
+			best, at = math.Abs(x), j
+		}
+	}
+	return at
+}
+
+// phase names a phase: "ramp up of move out".
+func (v *View) phase(j int) string {
+	m := j / mechanics.PhasesPerMove
+	if m >= len(v.Axis.Moves) {
+		return ""
+	}
+	return mechanics.Part(j%mechanics.PhasesPerMove).String() + " of move " + v.Axis.Moves[m].Name
+}
+
+// An Entry is one thing that took part in a finding.
+type Entry struct {
+	Words   string     // "span 900 mm"
+	Place   spec.Place // not valid for a computed or assumed value
+	Assumed string     // why a value nobody declared was taken; "" for declared ones
+}
+
+// entry describes a quantity that took part.
+func (v *View) entry(q *mechanics.Quantity, move int) (Entry, bool) {
+	if !q.Leaf() {
+		if q.Shape != mechanics.Scalar || !v.Calc.Known(q) {
+			return Entry{}, false
+		}
+		return Entry{Words: q.Title + " " + v.F(q)}, true
+	}
+	f := leafField[q.ID()]
+	if f == nil {
+		if len(v.carried) == 0 {
+			return Entry{}, false
+		}
+		return Entry{Words: "carried " + v.F(q), Place: v.carried[0].ref.Place}, true
+	}
+	return v.fieldEntry(f, move)
+}
+
+func (v *View) fieldEntry(f *spec.Field, move int) (Entry, bool) {
+	var x *spec.Value
+	name := words(f.Name)
+	if strings.HasPrefix(f.Path, "motion.move.") {
+		if move < 0 || move >= len(v.Axis.Moves) {
+			return Entry{}, false
+		}
+		x = v.Axis.Moves[move].Get(f)
+		name += " of move " + v.Axis.Moves[move].Name
+	} else {
+		x = v.Axis.Get(f)
+	}
+	if x == nil || x.Bad {
+		return Entry{}, false
+	}
+	e := Entry{Words: name + " " + x.Text, Place: x.Place}
+	if x.Origin == spec.Default {
+		if f.Why == "nothing declared counts as none" {
+			return Entry{}, false
+		}
+		e.Assumed = f.Why
+	}
+	return e, true
+}
+
+// words makes "root_diameter" readable.
+func words(name string) string { return strings.ReplaceAll(name, "_", " ") }
+
+// At writes where a place is, for a reader who stands in file: "line 54" or
+// "parts/screws.parts.hcl:12".
+func At(p spec.Place, file string) string {
+	if p.File == file {
+		return "line " + strconv.Itoa(int(p.Line))
+	}
+	return p.File + ":" + strconv.Itoa(int(p.Line))
+}
+
+// system finds in which units an axis is written: inch where more of its own
+// values are in inch units than in metric ones.
+func system(a *spec.Axis) unit.System {
+	inch, metric := 0, 0
+	count := func(x *spec.Value) {
+		if x == nil || x.Origin != spec.Own || x.Field.Sort != spec.Quantity {
+			return
+		}
+		switch {
+		case isInch(x.Text):
+			inch++
+		case x.Field.Unit != unit.Time && x.Field.Unit != unit.Span && x.Field.Unit != unit.RotationSpeed && x.Field.Unit != unit.Percentage && x.Field.Unit != unit.Angle:
+			metric++
+		}
+	}
+	for i := range axisBindings {
+		count(a.Get(axisBindings[i].field))
+	}
+	for _, m := range a.Moves {
+		for i := range moveBindings {
+			count(m.Get(moveBindings[i].field))
+		}
+	}
+	if inch > metric {
+		return unit.Inch
+	}
+	return unit.Metric
+}
+
+func isInch(text string) bool {
+	u := unit.UnitOf(text)
+	for _, s := range []string{"in", "ft", "lb", "oz", "psi", "mil", "thou", "°F", "degF", "ksi", "kip"} {
+		if strings.HasPrefix(u, s) {
+			return true
+		}
+	}
+	return strings.HasSuffix(u, "lbf")
+}

@@ -1,0 +1,114 @@
+package rules
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"time"
+
+	"trammel/spec"
+)
+
+// The two rules about waivers have no question of an axis's own; they are
+// raised while waivers are applied.
+var (
+	waiverExpired = register(Rule{
+		Name:     "waiver-expired",
+		Question: "Is every waiver still in date?",
+		Doc: `A waiver accepts the findings of one rule for an axis until a day. From the
+day after, it accepts nothing any more: the findings stand again and the waiver
+is reported, so that nobody believes it still holds. Decide again: mend the
+axis, or give a new day and reason.`,
+		Source:   "common practice, no source",
+		Severity: Warning,
+		Applies:  noWaiver,
+	})
+	waiverUnneeded = register(Rule{
+		Name:     "waiver-unneeded",
+		Question: "Does every waiver accept something?",
+		Doc: `A waiver whose rule was judged and passed, or does not apply, has outlived its
+reason. Take it out, so that it does not hide a later fault. A waiver is called
+unneeded only where its rule could be judged.`,
+		Source:   "common practice, no source",
+		Severity: Note,
+		Applies:  noWaiver,
+	})
+)
+
+func noWaiver(v *View) string {
+	if len(v.Axis.Waivers) == 0 {
+		return "no waiver is declared"
+	}
+	return ""
+}
+
+// waive marks the findings that a waiver accepts, and reports waivers that are
+// expired or accept nothing.
+func (j *Judge) waive(v *View, rep *Report) {
+	var all []*spec.Waiver
+	for _, w := range v.Axis.Waivers {
+		if p := unknownWaived(w, v.force.house); p != nil {
+			rep.Findings = append(rep.Findings, FindingOf(*p))
+			continue
+		}
+		all = append(all, w)
+	}
+	own := len(all)
+	for _, w := range v.force.waivers {
+		if w.Axes == nil || slices.Contains(w.Axes, v.Axis.Name) {
+			all = append(all, w.Waiver)
+		}
+	}
+	n := len(rep.Findings)
+	for i, w := range all {
+		if w.Broken {
+			continue // a problem of the text says so
+		}
+		until, err := time.Parse(time.DateOnly, w.Until.Text)
+		if err != nil {
+			continue
+		}
+		accepted := false
+		expired := j.today.After(until)
+		for k := range rep.Findings[:n] {
+			f := &rep.Findings[k]
+			if f.Rule == w.Rule && f.Waiver == nil {
+				accepted = true
+				if !expired {
+					f.Waiver, f.WaiverPlace = w, w.RulePlace
+				}
+			}
+		}
+		if i >= own {
+			continue // one for a whole folder is not reported axis by axis
+		}
+		about := func(r *Rule, at spec.Place, format string, args ...any) {
+			s := v.force.settings[r.index()].Severity
+			if s == Off {
+				return
+			}
+			res := &rep.Results[r.index()]
+			res.State = Failed
+			rep.Findings = append(rep.Findings, Finding{
+				Rule: r.Name, Severity: s, Machine: v.Axis.Folder.MachineName(), Axis: v.Axis.Name,
+				Place: at, Message: fmt.Sprintf(format, args...), Use: math.NaN(), Cause: "waive." + w.Rule,
+			})
+		}
+		switch {
+		case expired:
+			about(waiverExpired, w.Until.Place, "the waiver of %s held until %s; it accepts nothing any more", w.Rule, w.Until.Text)
+		case !accepted && rep.judged(w.Rule):
+			about(waiverUnneeded, w.RulePlace, "nothing here needs the waiver of %s; take it out", w.Rule)
+		}
+	}
+}
+
+// judged reports whether a rule came to a verdict.
+func (rep *Report) judged(rule string) bool {
+	for i := range rep.Results {
+		if r := &rep.Results[i]; r.Rule == rule {
+			return r.State == Passed || r.State == Failed || r.State == Idle
+		}
+	}
+	return false
+}

@@ -1,0 +1,450 @@
+package spec
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"regexp"
+	"time"
+
+	"github.com/hashicorp/hcl/v2"
+	"github.com/hashicorp/hcl/v2/hclsyntax"
+	"github.com/zclconf/go-cty/cty"
+
+	"trammel/spec/unit"
+)
+
+// parse turns the bytes of one file into a syntax tree. Broken reports syntax
+// errors: the tree may then be a part of what was meant.
+func parse(path string, src []byte) (body *hclsyntax.Body, broken bool, problems []Problem) {
+	text, p := screen(path, src)
+	if p != nil {
+		return nil, true, []Problem{*p}
+	}
+	f, diags := hclsyntax.ParseConfig(text, path, hcl.InitialPos)
+	for _, d := range diags {
+		if d.Severity != hcl.DiagError {
+			continue
+		}
+		problems = append(problems, syntaxProblem(path, d))
+	}
+	if f != nil {
+		body, _ = f.Body.(*hclsyntax.Body)
+	}
+	return body, diags.HasErrors(), problems
+}
+
+func syntaxProblem(path string, d *hcl.Diagnostic) Problem {
+	p := Problem{Rule: "syntax", Place: Place{File: path, Line: 1, Col: 1}, Message: d.Summary + ": " + d.Detail}
+	if d.Detail == "" {
+		p.Message = d.Summary
+	}
+	if d.Subject != nil {
+		p.Place = placeOf(path, *d.Subject)
+	}
+	if d.Summary == "Attribute redefined" {
+		p.Rule = "duplicate-name"
+	}
+	return p
+}
+
+// A decoder reads the body of one file.
+type decoder struct {
+	path     string
+	scope    *Folder // where parts are looked up; nil while a folder's parts are read
+	problems []Problem
+	broken   bool
+	given    map[string]*givenValue
+	ctx      *hcl.EvalContext
+	arena    []Value
+}
+
+func (d *decoder) report(rule string, at Place, help, format string, args ...any) *Problem {
+	d.problems = append(d.problems, Problem{Rule: rule, Place: at, Message: fmt.Sprintf(format, args...), Help: help})
+	return &d.problems[len(d.problems)-1]
+}
+
+func (d *decoder) place(r hcl.Range) Place { return placeOf(d.path, r) }
+
+func (d *decoder) newValue() *Value {
+	if len(d.arena) == 0 {
+		d.arena = make([]Value, 48)
+	}
+	v := &d.arena[0]
+	d.arena = d.arena[1:]
+	return v
+}
+
+// entries calls attr for each known attribute of a body and block for each
+// known block, and reports the unknown ones.
+func (d *decoder) entries(body *hclsyntax.Body, b *Block, where string, attr func(*Field, *hclsyntax.Attribute), block func(*Block, *hclsyntax.Block)) {
+	for name, a := range body.Attributes {
+		if f := b.field(name); f != nil {
+			attr(f, a)
+			continue
+		}
+		at := d.place(a.NameRange)
+		if b.block(name) != nil {
+			d.report("unknown-name", at, fmt.Sprintf("write it as a block: %s { … }", name), "%s is a block, not an attribute", name)
+			continue
+		}
+		d.report("unknown-name", at, didYouMean(name, b.names()), "%s has no attribute %q", where, name)
+	}
+	for _, blk := range body.Blocks {
+		c := b.block(blk.Type)
+		at := d.place(blk.TypeRange)
+		if c == nil {
+			if b.field(blk.Type) != nil {
+				d.report("unknown-name", at, fmt.Sprintf("write it with an equals sign: %s = …", blk.Type), "%s is an attribute, not a block", blk.Type)
+			} else {
+				d.report("unknown-name", at, didYouMean(blk.Type, b.names()), "%s has no block %q", where, blk.Type)
+			}
+			continue
+		}
+		if !d.labels(c, blk, at) {
+			continue
+		}
+		block(c, blk)
+	}
+}
+
+var nameRE = regexp.MustCompile(`^[\pL\pN_][\pL\pN_.+-]{0,99}$`)
+
+func (d *decoder) labels(c *Block, blk *hclsyntax.Block, at Place) bool {
+	switch {
+	case c.Label == "" && len(blk.Labels) > 0:
+		d.report("syntax", d.place(blk.LabelRanges[0]), "", "block %s takes no name, found %q", c.Name, clip(blk.Labels[0]))
+		return false
+	case c.Label != "" && len(blk.Labels) == 0:
+		d.report("syntax", at, "", "block %s needs a %s: %s \"…\" { … }", c.Name, c.Label, c.Name)
+		return false
+	case len(blk.Labels) > 1:
+		d.report("syntax", d.place(blk.LabelRanges[1]), "", "block %s takes one name, found %d", c.Name, len(blk.Labels))
+		return false
+	case c.Label != "" && !nameRE.MatchString(blk.Labels[0]):
+		d.report("syntax", d.place(blk.LabelRanges[0]), "", "%q cannot be a name: letters, digits and . _ + - only, a letter or digit first, 100 characters at most", clip(blk.Labels[0]))
+		return false
+	}
+	return true
+}
+
+// clip shortens text for a message.
+func clip(s string) string {
+	if len(s) <= 60 {
+		return s
+	}
+	n := 0
+	for i := range s {
+		if i > 56 {
+			break
+		}
+		n = i
+	}
+	return s[:n] + "…"
+}
+
+// value reads one attribute into a Value of its field. It never returns nil:
+// what could not be read is Bad.
+func (d *decoder) value(f *Field, a *hclsyntax.Attribute) *Value {
+	v := d.newValue()
+	v.Field = f
+	v.Place = d.place(a.Expr.Range())
+	v.Bad = !d.fill(v, f, a.Expr)
+	return v
+}
+
+func (d *decoder) fill(v *Value, f *Field, expr hclsyntax.Expression) bool {
+	switch f.Sort {
+	case Quantity:
+		if f.Pair {
+			return d.fillPair(v, f, expr)
+		}
+		q, text, ok := d.quantity(f, expr)
+		v.Num, v.Text = q, text
+		return ok
+	case Number:
+		n, ok := d.number(f, expr)
+		v.Num = unit.Quantity{Nominal: n, Low: n, High: n}
+		v.Text = trimNumber(n)
+		return ok && d.inRange(f, v.Num, v.Text, v.Place)
+	case Text, Date:
+		s, ok := d.text(f, expr)
+		v.Text = s
+		if ok && f.Sort == Date {
+			if _, err := time.Parse(time.DateOnly, s); err != nil {
+				d.report("value", v.Place, "", "%q is not a day; write it as year-month-day, such as %s", clip(s), f.Example)
+				return false
+			}
+		}
+		return ok
+	case Word:
+		s, ok := d.text(f, expr)
+		v.Text = s
+		if !ok {
+			return false
+		}
+		for i, w := range f.Words {
+			if w == s {
+				v.Word = i
+				return true
+			}
+		}
+		help := ""
+		if n := Nearest(s, f.Words); n != "" {
+			help = "did you mean " + n + "?"
+		}
+		d.report("unknown-name", v.Place, help, "%s is one of %s, not %q", f.Name, list(f.Words), clip(s))
+		return false
+	case Flag:
+		c, ok := d.eval(expr)
+		if !ok {
+			return false
+		}
+		if c.Type() != cty.Bool || c.IsNull() {
+			d.report("value", v.Place, "", "%s is true or false", f.Name)
+			return false
+		}
+		v.Flag = c.True()
+		v.Text = fmt.Sprint(v.Flag)
+		return true
+	case PartRef:
+		return d.partRef(v, f, expr)
+	case AxisRefs:
+		return d.axisRefs(v, f, expr)
+	}
+	return false
+}
+
+func trimNumber(n float64) string { return fmt.Sprintf("%.12g", n) }
+
+func (d *decoder) fillPair(v *Value, f *Field, expr hclsyntax.Expression) bool {
+	t, ok := expr.(*hclsyntax.TupleConsExpr)
+	if !ok || len(t.Exprs) != 2 {
+		d.report("value", v.Place, "write both ends, driven end first: "+f.Name+" = "+f.Example, "%s takes a list of two quantities", f.Name)
+		return false
+	}
+	for i, e := range t.Exprs {
+		q, text, fine := d.quantity(f, e)
+		if i == 0 {
+			v.Text = text
+		} else {
+			v.Text += ", " + text
+		}
+		v.Ends[i] = q
+		ok = ok && fine
+	}
+	return ok
+}
+
+func (d *decoder) quantity(f *Field, expr hclsyntax.Expression) (unit.Quantity, string, bool) {
+	c, s, isText, ok := d.literal(expr)
+	if !ok {
+		return unit.Quantity{}, "", false
+	}
+	at := d.place(expr.Range())
+	if !isText {
+		if c.Type() == cty.Number && !c.IsNull() {
+			n, _ := c.AsBigFloat().Float64()
+			d.report("unit", at, fmt.Sprintf("write it as text with its unit: %s = %s", f.Name, f.Example), "%s is %s with a unit; the bare number %s says none", f.Name, f.Unit.WithArticle(), trimNumber(n))
+		} else {
+			d.report("value", at, fmt.Sprintf("write it as text with its unit: %s = %s", f.Name, f.Example), "%s is %s, such as %s", f.Name, f.Unit.WithArticle(), f.Example)
+		}
+		return unit.Quantity{}, "", false
+	}
+	q, err := unit.Parse(s, f.Unit)
+	if err != nil {
+		rule, help := "unit", ""
+		var e *unit.Error
+		if errors.As(err, &e) {
+			switch e.Problem {
+			case unit.BadNumber, unit.NoNumber, unit.Empty, unit.OutOfRange, unit.BadTolerance:
+				rule = "value"
+			}
+		}
+		d.report(rule, at, help, "%s: %v", f.Name, err)
+		return q, s, false
+	}
+	return q, s, d.inRange(f, q, s, at)
+}
+
+func (d *decoder) inRange(f *Field, q unit.Quantity, text string, at Place) bool {
+	if f.Min == f.Max || f.Sort == Quantity && f.Name == "distance" && q.Nominal != 0 {
+		return true
+	}
+	low, high := f.Min, f.Max
+	if q.Low > low && q.High <= high || q.Low == low && !f.Above && q.High <= high {
+		return true
+	}
+	var want string
+	num := func(x float64) string {
+		if f.Sort == Number {
+			return trimNumber(x)
+		}
+		return unit.FormatExact(x, f.Unit, unit.Metric)
+	}
+	switch {
+	case high >= 1e15 && low == 0 && f.Above:
+		want = "above zero"
+	case high >= 1e15 && low == 0:
+		want = "zero or more"
+	case f.Above:
+		want = fmt.Sprintf("above %s and at most %s", num(low), num(high))
+	default:
+		want = fmt.Sprintf("from %s to %s", num(low), num(high))
+	}
+	d.report("value", at, "", "%s must be %s, found %s", f.Name, want, clip(text))
+	return false
+}
+
+func (d *decoder) number(f *Field, expr hclsyntax.Expression) (float64, bool) {
+	c, s, isText, ok := d.literal(expr)
+	if !ok {
+		return 0, false
+	}
+	at := d.place(expr.Range())
+	if isText {
+		d.report("value", at, fmt.Sprintf("write it bare: %s = %s", f.Name, f.Example), "%s is a bare number, found the text %q", f.Name, clip(s))
+		return 0, false
+	}
+	if c.Type() != cty.Number || c.IsNull() {
+		d.report("value", at, "", "%s is a number, such as %s", f.Name, f.Example)
+		return 0, false
+	}
+	n, _ := c.AsBigFloat().Float64()
+	if math.IsInf(n, 0) {
+		d.report("value", at, "", "%s is a number that is too large", f.Name)
+		return 0, false
+	}
+	return n, true
+}
+
+func (d *decoder) text(f *Field, expr hclsyntax.Expression) (string, bool) {
+	_, s, isText, ok := d.literal(expr)
+	if !ok {
+		return "", false
+	}
+	if !isText {
+		d.report("value", d.place(expr.Range()), "", "%s is text in quotes, such as %s", f.Name, f.Example)
+		return "", false
+	}
+	if len(s) > maxText {
+		d.report("value", d.place(expr.Range()), "", "%s is longer than %d bytes", f.Name, maxText)
+		return "", false
+	}
+	return s, true
+}
+
+// partRef reads a reference such as screw.k2010 or screw["20x10"].
+func (d *decoder) partRef(v *Value, f *Field, expr hclsyntax.Expression) bool {
+	kind, name, ok := reference(expr)
+	if !ok {
+		help := "write " + f.Example
+		if _, s, isText, fine := d.quietLiteral(expr); fine && isText && nameRE.MatchString(s) {
+			help = fmt.Sprintf("write it without quotes: %s = %s.%s", f.Name, f.Part, s)
+		}
+		d.report("value", v.Place, help, "%s is a reference to a %s of a parts file", f.Name, f.Part)
+		return false
+	}
+	v.Text = kind + "." + name
+	if kind != f.Part {
+		d.report("value", v.Place, "", "%s takes a %s, found %s", f.Name, f.Part, clip(v.Text))
+		return false
+	}
+	if d.scope == nil {
+		d.report("value", v.Place, "", "a part cannot refer to another")
+		return false
+	}
+	v.Part = d.scope.Part(kind, name)
+	if v.Part == nil {
+		names := d.scope.partNames(kind)
+		help := ""
+		if n := Nearest(name, names); n != "" {
+			help = "did you mean " + kind + "." + n + "?"
+		} else if len(names) == 0 {
+			help = fmt.Sprintf("no *.parts.hcl in this folder or above declares a %s", kind)
+		}
+		d.report("unknown-name", v.Place, help, "no part %s is declared in this folder or above", clip(v.Text))
+		return false
+	}
+	return true
+}
+
+func reference(expr hclsyntax.Expression) (root, name string, ok bool) {
+	t, isRef := expr.(*hclsyntax.ScopeTraversalExpr)
+	if !isRef || len(t.Traversal) != 2 {
+		return "", "", false
+	}
+	root = t.Traversal.RootName()
+	switch s := t.Traversal[1].(type) {
+	case hcl.TraverseAttr:
+		return root, s.Name, true
+	case hcl.TraverseIndex:
+		if s.Key.Type() == cty.String && s.Key.IsKnown() && !s.Key.IsNull() {
+			return root, s.Key.AsString(), true
+		}
+	}
+	return "", "", false
+}
+
+func (d *decoder) axisRefs(v *Value, f *Field, expr hclsyntax.Expression) bool {
+	t, ok := expr.(*hclsyntax.TupleConsExpr)
+	if !ok {
+		d.report("value", v.Place, "write "+f.Name+" = "+f.Example, "%s is a list of axes", f.Name)
+		return false
+	}
+	for _, e := range t.Exprs {
+		at := d.place(e.Range())
+		root, name, isRef := reference(e)
+		if !isRef || root != "axis" {
+			d.report("value", at, "write "+f.Name+" = "+f.Example, "%s lists axes of the same folder, such as axis.lift", f.Name)
+			ok = false
+			continue
+		}
+		for _, r := range v.Axes {
+			if r.Name == name {
+				p := d.report("duplicate-name", at, "", "axis.%s is listed twice", name)
+				p.Related = []Related{{r.Place, "first listed here"}}
+				ok = false
+			}
+		}
+		v.Axes = append(v.Axes, AxisRef{Name: name, Place: at})
+		if v.Text != "" {
+			v.Text += ", "
+		}
+		v.Text += "axis." + name
+	}
+	return ok
+}
+
+// literal evaluates an expression to text or another primitive. Plain quoted
+// text and plain numbers, nearly all there is, take no detour.
+func (d *decoder) literal(expr hclsyntax.Expression) (c cty.Value, s string, isText, ok bool) {
+	switch e := expr.(type) {
+	case *hclsyntax.TemplateExpr:
+		if len(e.Parts) == 1 {
+			if l, is := e.Parts[0].(*hclsyntax.LiteralValueExpr); is && l.Val.Type() == cty.String {
+				return cty.NilVal, l.Val.AsString(), true, true
+			}
+		}
+	case *hclsyntax.LiteralValueExpr:
+		if e.Val.Type() == cty.Number && sane(e.Val) {
+			return e.Val, "", false, true
+		}
+	}
+	c, ok = d.eval(expr)
+	if !ok {
+		return c, "", false, false
+	}
+	if c.Type() == cty.String && !c.IsNull() {
+		return c, c.AsString(), true, true
+	}
+	return c, "", false, true
+}
+
+// quietLiteral is literal without reports.
+func (d *decoder) quietLiteral(expr hclsyntax.Expression) (cty.Value, string, bool, bool) {
+	n := len(d.problems)
+	c, s, t, ok := d.literal(expr)
+	d.problems = d.problems[:n]
+	return c, s, t, ok
+}

@@ -1,0 +1,269 @@
+package spec
+
+import (
+	"fmt"
+	"sort"
+	"strings"
+
+	"github.com/hashicorp/hcl/v2"
+	"github.com/hashicorp/hcl/v2/hclsyntax"
+	"github.com/zclconf/go-cty/cty"
+	"github.com/zclconf/go-cty/cty/function"
+	"github.com/zclconf/go-cty/cty/function/stdlib"
+)
+
+// functions are all that an expression may call.
+var functions = map[string]function.Function{
+	"abs":   stdlib.AbsoluteFunc,
+	"ceil":  stdlib.CeilFunc,
+	"floor": stdlib.FloorFunc,
+	"max":   stdlib.MaxFunc,
+	"min":   stdlib.MinFunc,
+}
+
+// Functions lists the functions an expression may call.
+func Functions() []string {
+	var names []string
+	for n := range functions {
+		names = append(names, n)
+	}
+	sort.Strings(names)
+	return names
+}
+
+// A givenValue is one attribute of a given block; it is evaluated when first
+// used, so that given values may stand in any order.
+type givenValue struct {
+	name  string
+	place Place // of the name
+	expr  hclsyntax.Expression
+	state givenState
+	value cty.Value
+}
+
+type givenState uint8
+
+const (
+	waiting givenState = iota
+	running
+	done
+	failed
+)
+
+// readGiven collects the given blocks of a file and evaluates them all.
+func (d *decoder) readGiven(body *hclsyntax.Body) {
+	for _, blk := range body.Blocks {
+		if blk.Type != "given" {
+			continue
+		}
+		for _, inner := range blk.Body.Blocks {
+			d.report("unknown-name", d.place(inner.TypeRange), "", "given holds attributes only, found block %q", clip(inner.Type))
+		}
+		for name, a := range blk.Body.Attributes {
+			at := d.place(a.NameRange)
+			if first := d.given[name]; first != nil {
+				// Map order does not decide which one is the first.
+				if ComparePlaces(at, first.place) < 0 {
+					at, first.place, first.expr = first.place, at, a.Expr
+				}
+				p := d.report("duplicate-name", at, "", "given.%s stands twice in this file", name)
+				p.Related = []Related{{first.place, "first here"}}
+				continue
+			}
+			if d.given == nil {
+				d.given = map[string]*givenValue{}
+			}
+			d.given[name] = &givenValue{name: name, place: at, expr: a.Expr}
+		}
+	}
+	if d.given == nil {
+		return
+	}
+	order := make([]*givenValue, 0, len(d.given))
+	for _, g := range d.given {
+		order = append(order, g)
+	}
+	sort.Slice(order, func(i, j int) bool { return ComparePlaces(order[i].place, order[j].place) < 0 })
+	for _, g := range order {
+		d.settle(g, nil)
+	}
+}
+
+// settle evaluates a given value after those it uses. path is the way that led
+// here, to name a cycle.
+func (d *decoder) settle(g *givenValue, path []*givenValue) bool {
+	switch g.state {
+	case done:
+		return true
+	case failed:
+		return false
+	case running:
+		names := []string{}
+		for i := len(path) - 1; i >= 0; i-- {
+			names = append([]string{"given." + path[i].name}, names...)
+			if path[i] == g {
+				break
+			}
+		}
+		d.report("value", g.place, "", "given.%s leads back to itself: %s", g.name, strings.Join(append(names, "given."+g.name), " → "))
+		return false
+	}
+	if len(path) > MaxDepth {
+		d.report("value", g.place, "", "given.%s stands at the end of a chain of more than %d given values", g.name, MaxDepth)
+		g.state = failed
+		return false
+	}
+	g.state = running
+	path = append(path, g)
+	ok := true
+	for _, t := range g.expr.Variables() {
+		if name, is := givenName(t); is && d.given[name] != nil {
+			ok = d.settle(d.given[name], path) && ok
+		}
+	}
+	if !ok {
+		g.state = failed
+		return false
+	}
+	c, ok := d.eval(g.expr)
+	if ok {
+		at := d.place(g.expr.Range())
+		switch {
+		case c.IsNull() || c.Type() != cty.String && c.Type() != cty.Number && c.Type() != cty.Bool:
+			d.report("value", at, "", "given.%s must be a number, a text, true or false", g.name)
+			ok = false
+		case c.Type() == cty.Number && !sane(c):
+			d.report("value", at, "", "given.%s is too large or too small a number", g.name)
+			ok = false
+		case c.Type() == cty.String && len(c.AsString()) > maxText:
+			d.report("value", at, "", "given.%s is longer than %d bytes", g.name, maxText)
+			ok = false
+		}
+	}
+	if !ok {
+		g.state = failed
+		return false
+	}
+	g.value, g.state = c, done
+	return true
+}
+
+func givenName(t hcl.Traversal) (string, bool) {
+	if t.RootName() != "given" || len(t) < 2 {
+		return "", false
+	}
+	a, ok := t[1].(hcl.TraverseAttr)
+	return a.Name, ok
+}
+
+// sane keeps numbers in a range whose text is short.
+func sane(c cty.Value) bool {
+	f := c.AsBigFloat()
+	if f.Sign() == 0 {
+		return true
+	}
+	e := f.MantExp(nil)
+	return e < 100 && e > -100
+}
+
+// eval evaluates an expression that is more than a literal. It reports what it
+// does not allow; a panic of the evaluator becomes a report too.
+func (d *decoder) eval(expr hclsyntax.Expression) (c cty.Value, ok bool) {
+	if !d.allowed(expr) {
+		return cty.NilVal, false
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			d.report("value", d.place(expr.Range()), "", "this expression has no value")
+			c, ok = cty.NilVal, false
+		}
+	}()
+	c, diags := expr.Value(d.context())
+	for _, diag := range diags {
+		if diag.Severity == hcl.DiagError {
+			p := syntaxProblem(d.path, diag)
+			p.Rule = "value"
+			d.problems = append(d.problems, p)
+		}
+	}
+	if diags.HasErrors() || !c.IsWhollyKnown() {
+		return cty.NilVal, false
+	}
+	if c.Type() == cty.Number && !c.IsNull() && c.AsBigFloat().IsInf() {
+		d.report("value", d.place(expr.Range()), "", "this expression has no finite value")
+		return cty.NilVal, false
+	}
+	return c, true
+}
+
+// context offers the given values evaluated so far and the functions.
+func (d *decoder) context() *hcl.EvalContext {
+	known := map[string]cty.Value{}
+	for n, g := range d.given {
+		if g.state == done {
+			known[n] = g.value
+		}
+	}
+	ctx := &hcl.EvalContext{Functions: functions, Variables: map[string]cty.Value{}}
+	if len(known) > 0 {
+		ctx.Variables["given"] = cty.ObjectVal(known)
+	}
+	return ctx
+}
+
+// allowed looks through an expression for what may not stand in it: names
+// other than given values, functions not listed, loops.
+func (d *decoder) allowed(expr hclsyntax.Expression) bool {
+	before := len(d.problems)
+	silent := false
+	_ = hclsyntax.VisitAll(expr, func(n hclsyntax.Node) hcl.Diagnostics {
+		switch e := n.(type) {
+		case *hclsyntax.ScopeTraversalExpr:
+			at := d.place(e.Range())
+			name, is := givenName(e.Traversal)
+			if !is {
+				d.report("unknown-name", at, "values of the file are written given.NAME", "%s is no value here", clip(rootOf(e.Traversal)))
+				break
+			}
+			g := d.given[name]
+			if g == nil {
+				names := []string{}
+				for n := range d.given {
+					names = append(names, n)
+				}
+				sort.Strings(names)
+				help := ""
+				if n := Nearest(name, names); n != "" {
+					help = "did you mean given." + n + "?"
+				} else if len(names) == 0 {
+					help = "this file has no given block"
+				}
+				d.report("unknown-name", at, help, "given.%s is not declared in this file", clip(name))
+			} else if g.state == failed || g.state == running {
+				silent = true // reported where it stands
+			}
+		case *hclsyntax.FunctionCallExpr:
+			if _, is := functions[e.Name]; !is {
+				d.report("unknown-name", d.place(e.NameRange), "known functions: "+list(Functions()), "there is no function %s", clip(e.Name))
+			}
+		case *hclsyntax.ForExpr, *hclsyntax.SplatExpr:
+			d.report("value", d.place(n.Range()), "", "loops are not part of the language")
+		case *hclsyntax.LiteralValueExpr:
+			if e.Val.Type() == cty.Number && !e.Val.IsNull() && !sane(e.Val) {
+				d.report("value", d.place(e.Range()), "", "this number is too large or too small")
+			}
+		}
+		return nil
+	})
+	return len(d.problems) == before && !silent
+}
+
+func rootOf(t hcl.Traversal) string {
+	s := t.RootName()
+	if len(t) > 1 {
+		if a, ok := t[1].(hcl.TraverseAttr); ok {
+			s += "." + a.Name
+		}
+	}
+	return fmt.Sprintf("%q", s)
+}

@@ -1,0 +1,31 @@
+package spec
+
+import "github.com/agext/levenshtein"
+
+// Nearest finds the name most like the given one, or "" where none is like it.
+func Nearest(name string, names []string) string {
+	if len(name) > 64 {
+		return ""
+	}
+	best, at := "", 1+max(1, len(name)/3)
+	for _, n := range names {
+		if d := levenshtein.Distance(name, n, nil); d < at {
+			best, at = n, d
+		}
+	}
+	return best
+}
+
+// didYouMean makes the help for an unknown name.
+func didYouMean(name string, names []string) string {
+	if n := Nearest(name, names); n != "" {
+		return "did you mean " + n + "?"
+	}
+	if len(names) == 0 {
+		return ""
+	}
+	if len(names) > 14 {
+		return ""
+	}
+	return "known here: " + list(names)
+}

@@ -1,0 +1,488 @@
+package spec
+
+import (
+	"strings"
+
+	"trammel/spec/unit"
+)
+
+// Sort is the sort of value a field takes.
+type Sort uint8
+
+const (
+	Quantity Sort = iota // text with a unit: "20 mm"
+	Number               // a bare number: a count or ratio
+	Text                 // free text
+	Word                 // one of a list of words
+	Flag                 // true or false
+	PartRef              // a reference to a part: screw.k2010
+	AxisRefs             // a list of axes of the same folder: [axis.lift]
+	Date                 // a day: "2027-06-30"
+)
+
+// A Field is one attribute the language knows. Fields are read-only.
+type Field struct {
+	Path     string // "screw.lead", "motion.move.speed", "orientation"
+	Name     string // last part of the path
+	Sort     Sort
+	Unit     unit.Kind // for a Quantity
+	Words    []string  // for a Word
+	Pair     bool      // a list of two quantities, one for each end
+	Min, Max float64   // permitted range in SI, both included; equal: no range
+	Above    bool      // Min itself is not permitted
+	Default  string    // built-in default, as it would be written; "" for none
+	Why      string    // where the default comes from
+	Part     string    // for a PartRef: the kind of part
+	Role     string    // for a PartRef: the path prefix under which the part's fields appear
+	Inherit  bool      // a machine block may give it for all its axes
+	Doc      string    // one line for people
+	Example  string    // as it would be written
+	index    int
+}
+
+// Index is the field's place in Fields of its schema.
+func (f *Field) Index() int { return f.index }
+
+// A Block is one kind of block the language knows.
+type Block struct {
+	Name   string // "screw"
+	Label  string // what its label names, "" for a block without label
+	Many   bool   // may stand more than once
+	Doc    string
+	Fields []*Field
+	Blocks []*Block
+}
+
+func (b *Block) field(name string) *Field {
+	for _, f := range b.Fields {
+		if f.Name == name {
+			return f
+		}
+	}
+	return nil
+}
+
+func (b *Block) block(name string) *Block {
+	for _, c := range b.Blocks {
+		if c.Name == name {
+			return c
+		}
+	}
+	return nil
+}
+
+// option changes a field while the schema is being built.
+type option func(*Field)
+
+func quantity(name string, k unit.Kind, example, doc string, o ...option) *Field {
+	return build(&Field{Name: name, Sort: Quantity, Unit: k, Example: `"` + example + `"`, Doc: doc}, o)
+}
+
+func number(name, example, doc string, o ...option) *Field {
+	return build(&Field{Name: name, Sort: Number, Example: example, Doc: doc}, o)
+}
+
+func text(name, example, doc string, o ...option) *Field {
+	return build(&Field{Name: name, Sort: Text, Example: `"` + example + `"`, Doc: doc}, o)
+}
+
+func word(name string, words []string, doc string, o ...option) *Field {
+	return build(&Field{Name: name, Sort: Word, Words: words, Example: `"` + words[0] + `"`, Doc: doc}, o)
+}
+
+func flag(name, doc string, o ...option) *Field {
+	return build(&Field{Name: name, Sort: Flag, Example: "true", Doc: doc}, o)
+}
+
+func partRef(name, part, role, example, doc string, o ...option) *Field {
+	return build(&Field{Name: name, Sort: PartRef, Part: part, Role: role, Example: part + "." + example, Doc: doc}, o)
+}
+
+func build(f *Field, o []option) *Field {
+	for _, set := range o {
+		set(f)
+	}
+	return f
+}
+
+func inherit(f *Field) { f.Inherit = true }
+func pair(f *Field)    { f.Pair = true; f.Example = "[" + f.Example + ", " + f.Example + "]" }
+
+// positive: above zero. The upper end only keeps nonsense out.
+func positive(f *Field) { f.Min, f.Max, f.Above = 0, 1e15, true }
+
+// notNegative: zero or more.
+func notNegative(f *Field) { f.Min, f.Max = 0, 1e15 }
+
+func between(min, max float64) option {
+	return func(f *Field) { f.Min, f.Max = min, max }
+}
+
+func above(min, max float64) option {
+	return func(f *Field) { f.Min, f.Max, f.Above = min, max, true }
+}
+
+func byDefault(value, why string) option {
+	return func(f *Field) { f.Default, f.Why = value, why }
+}
+
+const (
+	nothing = "nothing declared counts as none"
+	steel   = "usual screw steel, handbook value"
+)
+
+// grades are the accuracy grades: JIS B 1192 C grades, ISO 3408-3 positioning
+// grades P and transport grades T.
+var grades = []string{"C0", "C1", "C3", "C5", "C7", "C10", "P1", "P3", "P5", "T5", "T7", "T10"}
+
+var endWords = []string{"fixed", "supported", "free"}
+
+func screwFields() []*Field {
+	return []*Field{
+		quantity("nominal_diameter", unit.Length, "20 mm", "nominal diameter d0", positive),
+		quantity("lead", unit.Length, "10 mm", "lead Ph", positive),
+		quantity("root_diameter", unit.Length, "17.2 mm", "root diameter d2 of the shaft", positive),
+		quantity("ball_circle_diameter", unit.Length, "20.8 mm", "ball pitch circle diameter Dpw; the nominal diameter is taken where it is not given", positive),
+		quantity("ball_diameter", unit.Length, "3.175 mm", "ball diameter Dw", positive),
+		number("starts", "1", "number of thread starts", between(1, 12)),
+		number("loaded_turns", "3", "loaded turns of balls", above(0, 100)),
+		quantity("dynamic_rating", unit.Force, "12.4 kN", "basic dynamic axial load rating Ca", positive),
+		quantity("static_rating", unit.Force, "21 kN", "basic static axial load rating C0a", positive),
+		word("process", []string{"ground", "rolled", "whirled"}, "how the thread is made"),
+		word("recirculation", []string{"tube", "deflector", "end-cap"}, "how the balls return"),
+		number("dn_limit", "100000", "permitted ball circle diameter in mm times speed in rpm", positive),
+		quantity("longest", unit.Length, "1500 mm", "longest shaft the part is made in", positive),
+		number("hardness", "60", "Rockwell C hardness of the raceway", between(40, 70), byDefault("58", "precondition of ISO 3408-5")),
+		number("grade_factor", "0.9", "life factor f_ac of the accuracy grade, where the maker gives one", above(0, 1)),
+		quantity("yield_strength", unit.Stress, "450 MPa", "yield strength of the core", positive, byDefault("300 MPa", "a cautious core strength; common practice, no source")),
+		quantity("elastic_modulus", unit.Stress, "206 GPa", "modulus of elasticity", positive, byDefault("206 GPa", steel)),
+		quantity("density", unit.Density, "7850 kg/m3", "density", positive, byDefault("7850 kg/m3", steel)),
+		quantity("expansion", unit.Expansion, "11.5e-6 1/K", "coefficient of thermal expansion", positive, byDefault("11.5e-6 1/K", steel)),
+		number("friction", "0.003", "friction coefficient of the ball thread", above(0, 0.5), byDefault("0.003", "common practice, no source")),
+		number("efficiency", "0.9", "driving efficiency, where the maker gives one", above(0, 1)),
+	}
+}
+
+func nutFields() []*Field {
+	return []*Field{
+		quantity("length", unit.Length, "62 mm", "length of the nut", positive, inherit),
+		quantity("stiffness", unit.Stiffness, "310 N/um", "stiffness as published (at 30 % of Ca with play, at a preload of 10 % of Ca with preload)", positive),
+		quantity("inertia", unit.Inertia, "4.2 kg cm2", "inertia of a turning nut", positive),
+		flag("grease_port", "the nut has a grease port"),
+		flag("wipers", "the nut has wipers", inherit),
+		flag("corrosion_proof", "nut and balls resist corrosion", inherit),
+	}
+}
+
+// partBlocks are the kinds of part. They are built anew for each place they
+// appear in, since a field knows its path.
+func partBlocks() []*Block {
+	return []*Block{
+		{Name: "screw", Label: "name", Many: true, Doc: "A screw with its nut's ratings.", Fields: append(described(), append(screwFields(), flag("corrosion_proof", "shaft and raceway resist corrosion"))...)},
+		{Name: "nut", Label: "name", Many: true, Doc: "A nut.", Fields: append(described(), nutFields()...)},
+		{Name: "support", Label: "name", Many: true, Doc: "A support unit for one end of the shaft.", Fields: append(described(),
+			word("kind", []string{"fixed", "supported"}, "whether it takes thrust"),
+			quantity("bore", unit.Length, "15 mm", "bore for the journal", positive),
+			quantity("stiffness", unit.Stiffness, "180 N/um", "axial stiffness", positive),
+			quantity("dynamic_rating", unit.Force, "21.9 kN", "dynamic axial rating of the bearing", positive),
+			quantity("static_rating", unit.Force, "26.6 kN", "static axial rating of the bearing", positive),
+			quantity("drag_torque", unit.Torque, "0.06 N m", "drag torque", notNegative),
+			flag("sealed", "the unit is sealed against water and dust"),
+		)},
+		{Name: "motor", Label: "name", Many: true, Doc: "A motor.", Fields: append(described(),
+			quantity("max_speed", unit.RotationSpeed, "4500 rpm", "highest speed", positive),
+			quantity("rated_speed", unit.RotationSpeed, "3000 rpm", "speed up to which the peak torque holds", positive),
+			quantity("rated_torque", unit.Torque, "1.27 N m", "continuous torque", positive),
+			quantity("peak_torque", unit.Torque, "3.8 N m", "peak torque", positive),
+			quantity("torque_at_max_speed", unit.Torque, "2.1 N m", "peak torque at the highest speed", positive),
+			quantity("rotor_inertia", unit.Inertia, "0.26 kg cm2", "inertia of the rotor", positive),
+			quantity("brake_torque", unit.Torque, "1.5 N m", "holding torque of the built-in brake; leave out where it has none", notNegative),
+		)},
+		{Name: "coupling", Label: "name", Many: true, Doc: "A coupling between motor and screw.", Fields: append(described(),
+			quantity("rated_torque", unit.Torque, "9 N m", "rated torque", positive),
+			quantity("inertia", unit.Inertia, "0.12 kg cm2", "inertia", notNegative),
+		)},
+		{Name: "grease", Label: "name", Many: true, Doc: "A grease or other lubricant.", Fields: append(described(),
+			word("thickener", []string{"lithium", "lithium-complex", "calcium", "calcium-sulfonate", "aluminium-complex", "barium", "polyurea", "urea", "ptfe", "dry-film"}, "what thickens the oil"),
+			word("base_oil", []string{"mineral", "ester", "ether", "pao", "silicone", "pfpe", "none"}, "kind of base oil"),
+			quantity("min_temperature", unit.Temperature, "-20 °C", "lowest working temperature"),
+			quantity("max_temperature", unit.Temperature, "110 °C", "highest working temperature"),
+			flag("low_particle", "gives off few particles: fit for clean rooms"),
+			flag("food_grade", "fit for incidental contact with food"),
+			flag("vacuum", "fit for vacuum"),
+			flag("water_resistant", "resists wash-out by water"),
+		)},
+		{Name: "place", Label: "name", Many: true, Doc: "A place where axes work.", Fields: append(described(),
+			quantity("min_temperature", unit.Temperature, "5 °C", "lowest temperature at the screw"),
+			quantity("max_temperature", unit.Temperature, "40 °C", "highest temperature at the screw"),
+			flag("dust", "dust settles on the axis"),
+			flag("chips", "chips or grit fall on the axis"),
+			flag("wash_down", "the axis is washed down"),
+			flag("clean_room", "particles given off matter"),
+			flag("open_product", "food or the like lies open near the axis"),
+			flag("vacuum", "the axis works in vacuum"),
+		)},
+	}
+}
+
+func described() []*Field {
+	return []*Field{text("description", "what it is, in words", "what it is, in words")}
+}
+
+func moveBlock() *Block {
+	return &Block{Name: "move", Label: "name", Many: true, Doc: "One move of the cycle, in the order of their lines.", Fields: []*Field{
+		quantity("distance", unit.Length, "-720 mm", "distance; the sign is the direction, positive is uphill on an incline"),
+		quantity("speed", unit.Speed, "0.6 m/s", "top speed", positive),
+		quantity("ramp", unit.Time, "0.15 s", "ramp time, up and down, to and from the declared speed", positive),
+		quantity("ramp_up", unit.Time, "0.15 s", "ramp time up", positive),
+		quantity("ramp_down", unit.Time, "0.2 s", "ramp time down", positive),
+		quantity("acceleration", unit.Acceleration, "4 m/s2", "acceleration, and deceleration where none is given", positive),
+		quantity("deceleration", unit.Acceleration, "5 m/s2", "deceleration", positive),
+		quantity("thrust", unit.Force, "80 N", "process force against the direction of travel; negative where it helps", byDefault("0 N", nothing)),
+		quantity("payload", unit.Mass, "12 kg", "payload carried during the move, besides the moved mass", notNegative, byDefault("0 kg", nothing)),
+		quantity("dwell", unit.Time, "0.9 s", "rest after the move", notNegative, byDefault("0 s", nothing)),
+	}}
+}
+
+// axisBlocks are the blocks of an axis.
+func axisBlocks() []*Block {
+	return []*Block{
+		{Name: "load", Doc: "What is moved.", Fields: []*Field{
+			quantity("mass", unit.Mass, "38 kg", "mass of the carriage and what is fixed to it, without carried axes", positive),
+			quantity("moved_mass", unit.Mass, "92 kg", "whole moved mass as weighed or taken from the model, carried axes included; it is used instead of the sum", positive),
+			number("friction", "0.01", "friction coefficient of the guides", between(0, 2), inherit),
+			quantity("drag", unit.Force, "18 N", "constant drag of wipers, seals, cable chain", notNegative, inherit, byDefault("0 N", nothing)),
+			quantity("counterbalance", unit.Force, "400 N", "force of a counterbalance, upward", notNegative, byDefault("0 N", nothing)),
+			quantity("standstill", unit.Force, "2 kN", "axial force held at standstill"),
+			quantity("side_force", unit.Force, "0 N", "radial force on the nut", notNegative),
+			quantity("side_moment", unit.Torque, "0 N m", "tilting moment on the nut", notNegative),
+			build(&Field{Name: "carries", Sort: AxisRefs, Example: "[axis.lift]", Doc: "axes of the same folder that ride on this one; their moved mass is added"}, nil),
+			number("screws", "2", "screws that share the carriage", between(1, 8), byDefault("1", nothing)),
+			number("unevenness", "1.3", "share of the worst loaded screw over the even share; needed with several screws", between(1, 8)),
+		}},
+		{Name: "motion", Doc: "Where and how it moves: one cycle.", Fields: []*Field{
+			quantity("stroke", unit.Length, "720 mm", "stroke, the useful travel", positive),
+			quantity("overtravel", unit.Length, "35 mm", "overtravel at each end", notNegative),
+			quantity("emergency_deceleration", unit.Acceleration, "8 m/s2", "deceleration of an emergency stop", positive, inherit),
+			quantity("reaction_time", unit.Time, "20 ms", "time until an emergency stop takes hold", notNegative, inherit, byDefault("0 s", nothing)),
+		}, Blocks: []*Block{moveBlock()}},
+		{Name: "duty", Doc: "How long and how hard it works.", Fields: []*Field{
+			number("hours_per_day", "16", "working hours a day", above(0, 24), inherit),
+			number("days_per_year", "240", "working days a year", above(0, 366), inherit),
+			quantity("service_life", unit.Span, "7 years", "asked calendar life", positive, inherit),
+			word("shock", []string{"smooth", "ordinary", "shocks"}, "how the load comes on; sets the load factor", inherit),
+			number("load_factor", "1.3", "load factor fw, instead of shock", between(1, 5), inherit),
+			quantity("reliability", unit.Percentage, "95 %", "asked reliability of the life, 90 % to 99 %", between(0.9, 0.99), inherit, byDefault("90 %", "the usual basis of rating life, ISO 3408-5")),
+		}},
+		{Name: "screw", Doc: "The shaft. Values of a screw part may be written here too; then they count instead of the part's.", Fields: append([]*Field{
+			partRef("part", "screw", "screw", "k2010", "the screw from a parts file"),
+			quantity("length", unit.Length, "980 mm", "overall length of the shaft", positive),
+			word("grade", grades, "accuracy grade", inherit),
+			quantity("end_lengths", unit.Length, "58 mm", "lengths of both ends without thread, driven end first", notNegative, pair),
+			quantity("end_diameters", unit.Length, "15 mm", "largest diameters of both ends, driven end first", positive, pair),
+			word("turning", []string{"shaft", "nut"}, "what turns", byDefault("shaft", "the usual arrangement")),
+			word("cover", []string{"none", "bellows", "telescopic", "enclosed"}, "what covers the shaft", inherit),
+			flag("corrosion_proof", "shaft and raceway resist corrosion", inherit),
+		}, screwFields()...)},
+		{Name: "nut", Doc: "The nut. Values of a nut part may be written here too; then they count instead of the part's.", Fields: append([]*Field{
+			partRef("part", "nut", "nut", "n2010", "the nut from a parts file"),
+			word("flange_toward", []string{"fixed", "supported", "free"}, "the end of the shaft that the flange faces"),
+			text("flange_reason", "mounting space", "why the flange does not face the fixed end"),
+			quantity("preload", unit.Force, "520 N", `preload; "0 N" for a nut with play`, notNegative),
+			quantity("backlash", unit.Length, "5 um", "axial play", notNegative),
+			flag("transfer_sleeve", "a sleeve takes the nut off the shaft without losing balls", inherit),
+			flag("comes_off", "the nut is taken off the shaft in assembly or service", inherit),
+		}, nutFields()...)},
+		{Name: "supports", Doc: "How the shaft is held.", Fields: []*Field{
+			word("drive_end", endWords, "how the driven end is held", inherit),
+			word("far_end", endWords, "how the far end is held", inherit),
+			partRef("drive_end_part", "support", "drive_support", "bk15", "support unit of the driven end", inherit),
+			partRef("far_end_part", "support", "far_support", "bf15", "support unit of the far end", inherit),
+			word("drive_at", []string{"start", "end", "bottom", "top"}, "where the driven end stands: positive travel leads away from start, and upward from bottom"),
+			quantity("span", unit.Length, "900 mm", "free length between the supports", positive),
+			quantity("loaded_length", unit.Length, "780 mm", "longest stretch between thrust bearing and nut; the span is taken where it is not given", positive),
+			word("buckling_ends", []string{"fixed-free", "supported-supported", "fixed-supported", "fixed-fixed"}, "end condition for buckling, where it differs from that of the supports"),
+			quantity("stretch", unit.Length, "20 um", "stretch the shaft is mounted with", notNegative, byDefault("0 mm", nothing)),
+			quantity("housing_stiffness", unit.Stiffness, "900 N/um", "stiffness of nut and bearing housings; rigid where it is not given", positive),
+		}},
+		{Name: "drive", Doc: "What turns it.", Fields: []*Field{
+			partRef("motor", "motor", "motor", "s400", "the motor"),
+			partRef("coupling", "coupling", "coupling", "c20", "the coupling"),
+			number("ratio", "2", "turns of the motor for one turn of the screw", above(0, 1000), byDefault("1", "motor coupled straight to the screw")),
+			number("gear_efficiency", "0.96", "efficiency of belt or gear", above(0, 1), byDefault("1", "motor coupled straight to the screw")),
+			quantity("gear_inertia", unit.Inertia, "0.8 kg cm2", "inertia of belt or gear, seen by the motor", notNegative),
+			quantity("brake_torque", unit.Torque, "4 N m", "holding torque of a brake on the screw", notNegative),
+		}},
+		{Name: "accuracy", Doc: "What is asked of positions.", Fields: []*Field{
+			quantity("positioning", unit.Length, "50 um", "asked positioning, half the band (±)", positive, inherit),
+			quantity("repeatability", unit.Length, "10 um", "asked repeatability, half the band (±)", positive, inherit),
+			word("approach", []string{"one-side", "both-sides"}, "from which sides positions are approached", inherit, byDefault("both-sides", "the cautious reading")),
+			quantity("temperature_rise", unit.TemperatureDifference, "3 K", "rise of the shaft's temperature over the machine's", between(-300, 300), inherit),
+			quantity("bandwidth", unit.Frequency, "10 Hz", "asked bandwidth of the position loop", positive, inherit),
+			number("transport_factor", "2", "how transport grades are read: 2 by ISO 3408-3, 1 in many trade tables", between(1, 2), inherit, byDefault("2", "ISO 3408-3, the cautious reading")),
+		}},
+		{Name: "lubrication", Doc: "How it is greased.", Fields: []*Field{
+			partRef("grease", "grease", "grease", "li2", "the grease", inherit),
+			quantity("regrease_every", unit.Span, "5 months", "regreasing interval", positive, inherit),
+			text("along_shaft", "by brush, over the whole thread, hood open", "how a nut without grease port is greased along the shaft", inherit),
+		}},
+	}
+}
+
+func axisTop() []*Field {
+	return []*Field{
+		text("description", "what it does, in words", "what it does, in words"),
+		word("orientation", []string{"horizontal", "vertical"}, "how the axis stands; positive travel of a vertical axis is upward", inherit),
+		quantity("incline", unit.Angle, "30 deg", "incline from the horizontal, instead of orientation; positive travel is uphill", between(0, 1.5707963267948968)),
+		partRef("environment", "place", "place", "hall", "the place it works in", inherit),
+	}
+}
+
+func waiveBlock() *Block {
+	return &Block{Name: "waive", Label: "rule", Many: true, Doc: "Accepts findings of one rule, with a reason, until a day.", Fields: []*Field{
+		text("reason", "stiffened bed, measured on machine 3", "why it is accepted"),
+		build(&Field{Name: "until", Sort: Date, Example: `"2027-06-30"`, Doc: "last day on which it holds"}, nil),
+	}}
+}
+
+func givenBlock() *Block {
+	return &Block{Name: "given", Doc: "Named values of this file, used as given.NAME. They may use each other."}
+}
+
+// A Schema is the language: which blocks and fields a file of each kind may
+// hold. It is read-only.
+type Schema struct {
+	AxisFile   *Block   // *.axis.hcl
+	PartsFile  *Block   // *.parts.hcl
+	PolicyFile *Block   // *.policy.hcl
+	Axis       *Block   // the axis block
+	Machine    *Block   // the machine block
+	Move       *Block   // the move block
+	Fields     []*Field // every field an axis can have, its parts' fields under their roles; moves' fields last
+	Moves      int      // index of the first field of a move
+	byPath     map[string]*Field
+	parts      map[string]*Block
+	defaults   []*Value // by field index
+	refs       []roleRef
+	roleField  map[string]*Field // the field whose part plays a role
+}
+
+// FieldAt finds a field of an axis by its path, or returns nil.
+func (s *Schema) FieldAt(path string) *Field { return s.byPath[path] }
+
+// PartKinds lists the kinds of part.
+func (s *Schema) PartKinds() []*Block { return s.PartsFile.Blocks[1:] }
+
+var theSchema = newSchema()
+
+// Language returns the schema.
+func Language() *Schema { return theSchema }
+
+func newSchema() *Schema {
+	s := &Schema{byPath: map[string]*Field{}, parts: map[string]*Block{}}
+	parts := partBlocks()
+	for _, p := range parts {
+		s.parts[p.Name] = p
+		for i, f := range p.Fields {
+			f.Path, f.index = p.Name+"."+f.Name, i
+		}
+	}
+	axis := &Block{Name: "axis", Label: "name", Many: true, Doc: "One linear axis.", Fields: axisTop(), Blocks: axisBlocks()}
+	machine := &Block{Name: "machine", Label: "name", Doc: "The machine a folder holds: defaults for all axes in it and below. It stands in a file named machine.axis.hcl.",
+		Fields: []*Field{axis.Fields[0]}}
+	enter := func(prefix string, f *Field) {
+		f.Path = f.Name
+		if prefix != "" {
+			f.Path = prefix + "." + f.Name
+		}
+		if s.byPath[f.Path] != nil {
+			return
+		}
+		f.index = len(s.Fields)
+		s.Fields = append(s.Fields, f)
+		s.byPath[f.Path] = f
+	}
+	for _, f := range axis.Fields {
+		enter("", f)
+		if f.Inherit {
+			machine.Fields = append(machine.Fields, f)
+		}
+	}
+	for _, b := range axis.Blocks {
+		m := &Block{Name: b.Name, Doc: b.Doc}
+		for _, f := range b.Fields {
+			enter(b.Name, f)
+			if f.Inherit {
+				m.Fields = append(m.Fields, f)
+			}
+		}
+		if len(m.Fields) > 0 {
+			machine.Blocks = append(machine.Blocks, m)
+		}
+	}
+	// The fields of parts, under the role the part plays.
+	for _, f := range s.Fields[:len(s.Fields):len(s.Fields)] {
+		if f.Sort != PartRef || f.Role == f.Part && s.blockHas(axis, f.Role) {
+			continue
+		}
+		for _, pf := range s.parts[f.Part].Fields {
+			role := *pf
+			enter(f.Role, &role)
+		}
+	}
+	s.Moves = len(s.Fields)
+	s.Move = axis.block("motion").Blocks[0]
+	for _, f := range s.Move.Fields {
+		enter("motion.move", f)
+	}
+	axis.Blocks = append(axis.Blocks, waiveBlock())
+	s.Axis, s.Machine = axis, machine
+	s.AxisFile = &Block{Name: "axis file", Blocks: []*Block{givenBlock(), machine, axis}}
+	s.PartsFile = &Block{Name: "parts file", Blocks: append([]*Block{givenBlock()}, parts...)}
+	s.PolicyFile = &Block{Name: "policy file", Blocks: []*Block{givenBlock(), policyRuleBlock(), houseRuleBlock(), waiveInPolicy()}}
+	s.finish()
+	return s
+}
+
+// blockHas reports whether the axis has a block of that name, whose own fields
+// then stand for the part's.
+func (s *Schema) blockHas(axis *Block, name string) bool { return axis.block(name) != nil }
+
+func policyRuleBlock() *Block {
+	return &Block{Name: "rule", Label: "rule", Many: true, Doc: "Limit and severity of one rule, for this folder and all below.", Fields: []*Field{
+		build(&Field{Name: "limit", Sort: Text, Example: `"70 %"`, Doc: "the limit, with its unit where it has one"}, nil),
+		word("severity", []string{"error", "warning", "note", "off"}, "severity of its findings; off judges nothing"),
+		text("reason", "measured on ten machines", "why; required where it is looser than the default"),
+	}}
+}
+
+func houseRuleBlock() *Block {
+	return &Block{Name: "require", Label: "name", Many: true, Doc: "A house rule: a condition every axis here and below must meet.", Fields: []*Field{
+		build(&Field{Name: "that", Sort: Text, Example: `life_hours >= "40000 h"`, Doc: "the condition, over declared values and computed quantities"}, nil),
+		build(&Field{Name: "when", Sort: Text, Example: `incline_angle > "45 deg"`, Doc: "only where this holds"}, nil),
+		text("message", "lifting axes must last 40,000 hours", "what the finding says"),
+		word("severity", []string{"error", "warning", "note"}, "severity of its findings", byDefault("error", "")),
+		text("reason", "agreed with service", "why the rule exists"),
+	}}
+}
+
+func waiveInPolicy() *Block {
+	b := waiveBlock()
+	b.Doc = "Accepts findings of one rule for all axes here and below, or of those named."
+	b.Fields = append(b.Fields, build(&Field{Name: "axes", Sort: Text, Example: `["cross", "lift"]`, Doc: "names of the axes it holds for; all where not given"}, nil))
+	return b
+}
+
+// sorted names of a block's fields and blocks, for messages.
+func (b *Block) names() []string {
+	var n []string
+	for _, f := range b.Fields {
+		n = append(n, f.Name)
+	}
+	for _, c := range b.Blocks {
+		n = append(n, c.Name)
+	}
+	return n
+}
+
+func list(words []string) string { return strings.Join(words, ", ") }

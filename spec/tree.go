@@ -1,0 +1,674 @@
+package spec
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"path"
+	"slices"
+	"strings"
+	"sync"
+
+	"github.com/hashicorp/hcl/v2/hclsyntax"
+
+	"trammel/spec/unit"
+)
+
+// File name endings of the three kinds of file, and the one name a machine
+// block stands in.
+const (
+	AxisSuffix   = ".axis.hcl"
+	PartsSuffix  = ".parts.hcl"
+	PolicySuffix = ".policy.hcl"
+	MachineFile  = "machine.axis.hcl"
+	partsFolder  = "parts"
+)
+
+// IsSpec reports whether a file name is that of a spec file.
+func IsSpec(name string) bool {
+	return strings.HasSuffix(name, AxisSuffix) || strings.HasSuffix(name, PartsSuffix) || strings.HasSuffix(name, PolicySuffix)
+}
+
+// A Tree reads spec files below one root.
+type Tree struct {
+	fsys    fs.FS
+	mu      sync.Mutex
+	folders map[string]*folderOnce
+}
+
+type folderOnce struct {
+	once   sync.Once
+	folder *Folder
+}
+
+// NewTree returns a Tree over fsys, whose root bounds everything that is read.
+// Use the FS of an os.Root so that links cannot lead out of it.
+func NewTree(fsys fs.FS) *Tree {
+	return &Tree{fsys: fsys, folders: map[string]*folderOnce{}}
+}
+
+// FS returns the file system the tree reads.
+func (t *Tree) FS() fs.FS { return t.fsys }
+
+// A Folder is the scope of the axis files in it: its parts, machine and
+// policies, and those above.
+type Folder struct {
+	Path     string // below the root; "." for the root
+	Parent   *Folder
+	Policies []*PolicyFile // of this folder, by file name
+	Problems []Problem     // of this folder's parts, policy and machine files
+	machine  *machine
+	parts    map[string]*Part // by kind.name, of this folder only
+	names    []*Part
+}
+
+type machine struct {
+	name   string
+	place  Place
+	values []*Value // by field index; nil where not given
+}
+
+// MachineName is the name of the machine block in this folder or nearest
+// above, "" where there is none.
+func (f *Folder) MachineName() string {
+	if m := f.nearestMachine(); m != nil {
+		return m.name
+	}
+	return ""
+}
+
+func (f *Folder) nearestMachine() *machine {
+	for ; f != nil; f = f.Parent {
+		if f.machine != nil {
+			return f.machine
+		}
+	}
+	return nil
+}
+
+// Part finds a part declared in this folder or above, nil where there is none.
+func (f *Folder) Part(kind, name string) *Part {
+	for key := kind + "." + name; f != nil; f = f.Parent {
+		if p := f.parts[key]; p != nil {
+			return p
+		}
+	}
+	return nil
+}
+
+// Parts lists the parts declared in this very folder, in order.
+func (f *Folder) Parts() []*Part { return f.names }
+
+// Used reports whether an axis read so far refers to the part.
+func (p *Part) Used() bool { return p.used.Load() }
+
+func (f *Folder) partNames(kind string) []string {
+	var names []string
+	for ; f != nil; f = f.Parent {
+		for _, p := range f.names {
+			if p.Kind == kind {
+				names = append(names, p.Name)
+			}
+		}
+	}
+	return names
+}
+
+// Folder returns the scope of a folder, a slash-separated path below the root.
+// A folder named parts counts as its parent. It is read once.
+func (t *Tree) Folder(dir string) *Folder {
+	dir = path.Clean(dir)
+	if path.Base(dir) == partsFolder {
+		dir = path.Dir(dir)
+	}
+	t.mu.Lock()
+	slot := t.folders[dir]
+	if slot == nil {
+		slot = &folderOnce{}
+		t.folders[dir] = slot
+	}
+	t.mu.Unlock()
+	slot.once.Do(func() { slot.folder = t.readFolder(dir) })
+	return slot.folder
+}
+
+func (t *Tree) readFolder(dir string) *Folder {
+	f := &Folder{Path: dir, parts: map[string]*Part{}}
+	if dir != "." {
+		f.Parent = t.Folder(path.Dir(dir))
+	}
+	hasMachine := false
+	for _, d := range []string{dir, path.Join(dir, partsFolder)} {
+		entries, err := fs.ReadDir(t.fsys, d)
+		if err != nil {
+			if !errors.Is(err, fs.ErrNotExist) && !errors.Is(err, fs.ErrPermission) || d == dir && !errors.Is(err, fs.ErrNotExist) {
+				f.Problems = append(f.Problems, fileProblem(d, err))
+			}
+			continue
+		}
+		for _, e := range entries {
+			name := e.Name()
+			switch {
+			case strings.HasSuffix(name, PartsSuffix):
+				t.readParts(f, path.Join(d, name))
+			case strings.HasSuffix(name, PolicySuffix):
+				t.readPolicy(f, path.Join(d, name))
+			case name == MachineFile && d == dir:
+				hasMachine = true
+			}
+		}
+	}
+	if hasMachine {
+		t.readMachine(f, path.Join(dir, MachineFile))
+	}
+	f.Problems = SortProblems(f.Problems)
+	return f
+}
+
+// fileProblem says that a file or folder could not be read.
+func fileProblem(name string, err error) Problem {
+	p := Problem{Rule: "file", Place: Place{File: name, Line: 1, Col: 1, EndLine: 1, EndCol: 1}}
+	var pe *fs.PathError
+	if errors.As(err, &pe) {
+		err = pe.Err
+	}
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		p.Message = "there is no such file (any more)"
+	case errors.Is(err, fs.ErrPermission):
+		p.Message = "permission to read it is denied"
+	case strings.Contains(err.Error(), "escapes"):
+		p.Message = "it is a link that leads out of the tree; nothing outside is read"
+	case strings.Contains(err.Error(), "too many levels of symbolic links"), strings.Contains(err.Error(), "too many links"), strings.Contains(err.Error(), "too many symlinks"):
+		p.Message = "it is a link that leads round in a circle"
+	default:
+		p.Message = "it cannot be read: " + err.Error()
+	}
+	return p
+}
+
+// Read reads the bytes of one file. It refuses what is no regular file or
+// larger than MaxFileSize.
+func (t *Tree) Read(name string) ([]byte, *Problem) {
+	refuse := func(format string, args ...any) ([]byte, *Problem) {
+		return nil, &Problem{Rule: "file", Place: Place{File: name, Line: 1, Col: 1, EndLine: 1, EndCol: 1}, Message: fmt.Sprintf(format, args...)}
+	}
+	// A pipe or device must not even be opened: that alone could block.
+	info, err := fs.Stat(t.fsys, name)
+	if err == nil && !info.Mode().IsRegular() {
+		return refuse("it is no regular file (%s)", modeWord(info.Mode()))
+	}
+	if err == nil && info.Size() > MaxFileSize {
+		return refuse("it is %d MB large; spec files are at most %d MB", info.Size()>>20, MaxFileSize>>20)
+	}
+	if err != nil {
+		p := fileProblem(name, err)
+		return nil, &p
+	}
+	file, err := t.fsys.Open(name)
+	if err != nil {
+		p := fileProblem(name, err)
+		return nil, &p
+	}
+	defer file.Close()
+	src := make([]byte, 0, info.Size()+1)
+	for {
+		n, err := file.Read(src[len(src):cap(src)])
+		src = src[:len(src)+n]
+		if err == io.EOF {
+			break
+		}
+		if err != nil {
+			p := fileProblem(name, err)
+			return nil, &p
+		}
+		if len(src) > MaxFileSize {
+			return refuse("it grew beyond %d MB while it was read", MaxFileSize>>20)
+		}
+		if len(src) == cap(src) {
+			src = slices.Grow(src, 4096)
+		}
+	}
+	return src, nil
+}
+
+func modeWord(m fs.FileMode) string {
+	switch {
+	case m.IsDir():
+		return "a folder"
+	case m&fs.ModeNamedPipe != 0:
+		return "a pipe"
+	case m&fs.ModeSocket != 0:
+		return "a socket"
+	case m&fs.ModeDevice != 0:
+		return "a device"
+	}
+	return "something else"
+}
+
+// open reads and parses a file for a decoder; body is nil where nothing could
+// be parsed.
+func (t *Tree) open(f *Folder, name string) (*decoder, *hclsyntax.Body) {
+	d := &decoder{path: name, scope: f}
+	src, p := t.Read(name)
+	if p != nil {
+		d.problems = append(d.problems, *p)
+		d.broken = true
+		return d, nil
+	}
+	return d, d.parse(src)
+}
+
+func (d *decoder) parse(src []byte) *hclsyntax.Body {
+	body, broken, problems := parse(d.path, src)
+	d.problems = append(d.problems, problems...)
+	d.broken = broken
+	if body != nil {
+		d.readGiven(body)
+	}
+	return body
+}
+
+func (t *Tree) readParts(f *Folder, name string) {
+	d, body := t.open(nil, name)
+	if body != nil {
+		d.entries(body, theSchema.PartsFile, "a parts file", nil, func(b *Block, blk *hclsyntax.Block) {
+			if b.Name == "given" {
+				return
+			}
+			p := &Part{Kind: b.Name, Name: blk.Labels[0], Place: d.place(blk.LabelRanges[0]), values: make([]*Value, len(b.Fields))}
+			d.entries(blk.Body, b, b.Name, func(fd *Field, a *hclsyntax.Attribute) {
+				v := d.value(fd, a)
+				v.Origin = OfPart
+				p.values[fd.index] = v
+			}, nil)
+			first := f.parts[p.Kind+"."+p.Name]
+			if first == nil {
+				first = f.Parent.partOrNil(p.Kind, p.Name)
+			}
+			if first != nil {
+				pr := d.report("duplicate-name", p.Place, "give one of them another name", "%s.%s is declared twice where axes here look for it", p.Kind, p.Name)
+				pr.Related = []Related{{first.Place, "declared here too"}}
+				return
+			}
+			f.parts[p.Kind+"."+p.Name] = p
+			f.names = append(f.names, p)
+		})
+	}
+	f.Problems = append(f.Problems, d.problems...)
+}
+
+func (f *Folder) partOrNil(kind, name string) *Part {
+	if f == nil {
+		return nil
+	}
+	return f.Part(kind, name)
+}
+
+func (t *Tree) readMachine(f *Folder, name string) {
+	d, body := t.open(f, name)
+	if body == nil {
+		return // reading the axes of the file reports it
+	}
+	d.problems = nil // the same holds for its syntax and given values
+	for _, blk := range body.Blocks {
+		if blk.Type != "machine" {
+			continue
+		}
+		if !d.labels(theSchema.Machine, blk, d.place(blk.TypeRange)) {
+			continue
+		}
+		at := d.place(blk.LabelRanges[0])
+		if f.machine != nil {
+			p := d.report("duplicate-name", at, "a folder is one machine", "a second machine block in the same folder")
+			p.Related = []Related{{f.machine.place, "first here"}}
+			continue
+		}
+		m := &machine{name: blk.Labels[0], place: at, values: make([]*Value, len(theSchema.Fields))}
+		take := func(fd *Field, a *hclsyntax.Attribute) {
+			v := d.value(fd, a)
+			v.Origin = Machine
+			m.values[fd.index] = v
+		}
+		d.entries(blk.Body, theSchema.Machine, "machine", take, func(b *Block, inner *hclsyntax.Block) {
+			d.entries(inner.Body, b, b.Name+" of a machine", take, nil)
+		})
+		f.machine = m
+	}
+	f.Problems = append(f.Problems, d.problems...)
+}
+
+// An AxisFile is what one axis file says.
+type AxisFile struct {
+	Path     string
+	Axes     []*Axis
+	Problems []Problem
+}
+
+// ReadAxes reads one axis file of the tree.
+func (t *Tree) ReadAxes(name string) *AxisFile {
+	f := t.Folder(path.Dir(name))
+	d, body := t.open(f, name)
+	return d.axisFile(f, body)
+}
+
+// ReadAxesFrom reads an axis file from src as if it stood at name in the tree.
+func (t *Tree) ReadAxesFrom(name string, src []byte) *AxisFile {
+	f := t.Folder(path.Dir(name))
+	d := &decoder{path: name, scope: f}
+	return d.axisFile(f, d.parse(src))
+}
+
+func (d *decoder) axisFile(f *Folder, body *hclsyntax.Body) *AxisFile {
+	file := &AxisFile{Path: d.path}
+	if body != nil {
+		d.entries(body, theSchema.AxisFile, "an axis file", nil, func(b *Block, blk *hclsyntax.Block) {
+			switch b.Name {
+			case "axis":
+				file.Axes = append(file.Axes, d.axis(f, blk))
+			case "machine":
+				if path.Base(d.path) != MachineFile {
+					d.report("syntax", d.place(blk.TypeRange), "move it to "+path.Join(f.Path, MachineFile), "a machine block stands in a file named %s", MachineFile)
+				}
+			}
+		})
+	}
+	file.Problems = SortProblems(d.problems)
+	return file
+}
+
+// axis reads one axis block and resolves its values.
+func (d *decoder) axis(f *Folder, blk *hclsyntax.Block) *Axis {
+	a := &Axis{
+		Name: blk.Labels[0], Place: d.place(blk.LabelRanges[0]), Folder: f, Broken: d.broken,
+		values: make([]*Value, theSchema.Moves), blocks: make([]Place, len(theSchema.Axis.Blocks)),
+	}
+	own := func(fd *Field, at *hclsyntax.Attribute) { a.values[fd.index] = d.value(fd, at) }
+	d.entries(blk.Body, theSchema.Axis, "axis", own, func(b *Block, inner *hclsyntax.Block) {
+		if b.Name == "waive" {
+			a.Waivers = append(a.Waivers, d.waiver(b, inner))
+			return
+		}
+		i := slices.Index(theSchema.Axis.Blocks, b)
+		at := d.place(inner.TypeRange)
+		if a.blocks[i].Valid() {
+			p := d.report("duplicate-name", at, "write both in one block", "axis %s has a second block %s", a.Name, b.Name)
+			p.Related = []Related{{a.blocks[i], "first here"}}
+			return
+		}
+		a.blocks[i] = at
+		d.entries(inner.Body, b, b.Name, own, func(_ *Block, mv *hclsyntax.Block) { d.move(a, mv) })
+	})
+	if m := f.nearestMachine(); m != nil {
+		for i, v := range m.values[:theSchema.Moves] {
+			if v != nil && a.values[i] == nil {
+				a.values[i] = v
+			}
+		}
+	}
+	for _, ref := range theSchema.refs {
+		v := a.values[ref.field.index]
+		if v == nil || v.Part == nil {
+			continue
+		}
+		v.Part.used.Store(true)
+		for i, pv := range v.Part.values {
+			if pv == nil || ref.target[i] < 0 {
+				continue
+			}
+			if have := a.values[ref.target[i]]; have == nil || have.Origin == Machine {
+				a.values[ref.target[i]] = pv
+			}
+		}
+	}
+	for i, v := range theSchema.defaults[:theSchema.Moves] {
+		if v != nil && a.values[i] == nil {
+			a.values[i] = v
+		}
+	}
+	return a
+}
+
+func (d *decoder) move(a *Axis, blk *hclsyntax.Block) {
+	m := &Move{Name: blk.Labels[0], Place: d.place(blk.LabelRanges[0]), values: make([]*Value, len(theSchema.Fields)-theSchema.Moves)}
+	for _, o := range a.Moves {
+		if o.Name == m.Name {
+			p := d.report("duplicate-name", m.Place, "give one of them another name", "axis %s has two moves named %s", a.Name, m.Name)
+			p.Related = []Related{{o.Place, "first here"}}
+		}
+	}
+	if len(a.Moves) >= maxMoves {
+		if len(a.Moves) == maxMoves {
+			d.report("value", m.Place, "", "a cycle of more than %d moves is not read", maxMoves)
+			a.Broken = true
+		}
+		return
+	}
+	d.entries(blk.Body, theSchema.Move, "move", func(fd *Field, at *hclsyntax.Attribute) {
+		m.values[fd.index-theSchema.Moves] = d.value(fd, at)
+	}, nil)
+	for i, v := range theSchema.defaults[theSchema.Moves:] {
+		if v != nil && m.values[i] == nil {
+			m.values[i] = v
+		}
+	}
+	a.Moves = append(a.Moves, m)
+}
+
+// maxMoves bounds a cycle.
+const maxMoves = 500
+
+func (d *decoder) waiver(b *Block, blk *hclsyntax.Block) *Waiver {
+	w := &Waiver{Rule: blk.Labels[0], RulePlace: d.place(blk.LabelRanges[0])}
+	d.entries(blk.Body, b, "waive", func(f *Field, at *hclsyntax.Attribute) {
+		if f.Name == "axes" {
+			w.Axes = d.names(at)
+			w.Broken = w.Broken || w.Axes == nil
+			return
+		}
+		v := d.value(f, at)
+		w.Broken = w.Broken || v.Bad
+		switch f.Name {
+		case "reason":
+			w.Reason = v
+		case "until":
+			w.Until = v
+		}
+	}, nil)
+	for _, miss := range []struct {
+		v    *Value
+		name string
+		eg   string
+	}{{w.Reason, "reason", `reason = "…"`}, {w.Until, "until", `until = "2027-06-30"`}} {
+		if miss.v == nil || !miss.v.Bad && miss.v.Text == "" {
+			d.report("value", w.RulePlace, "write "+miss.eg, "a waiver needs a %s", map[string]string{"reason": "reason", "until": "last day (until)"}[miss.name])
+			w.Broken = true
+		}
+	}
+	return w
+}
+
+// names reads a list of texts; nil where it is none.
+func (d *decoder) names(a *hclsyntax.Attribute) []string {
+	t, ok := a.Expr.(*hclsyntax.TupleConsExpr)
+	if !ok {
+		d.report("value", d.place(a.Expr.Range()), "", "%s is a list of names, such as [\"cross\", \"lift\"]", a.Name)
+		return nil
+	}
+	out := []string{}
+	for _, e := range t.Exprs {
+		_, s, isText, ok := d.literal(e)
+		if ok && !isText {
+			d.report("value", d.place(e.Range()), "", "%s is a list of names in quotes", a.Name)
+		}
+		if !ok || !isText {
+			return nil
+		}
+		out = append(out, s)
+	}
+	return out
+}
+
+// A PolicyFile is what one policy file says.
+type PolicyFile struct {
+	Path    string
+	Rules   []*PolicyRule
+	Waivers []*Waiver
+	House   []*HouseRule
+}
+
+// A PolicyRule sets limits and severity of one rule.
+type PolicyRule struct {
+	Rule     string
+	Place    Place // of the rule's name
+	Limits   []PolicyLimit
+	Severity *Value // nil where not given
+	Reason   *Value
+}
+
+// A PolicyLimit is one limit as written: text with a unit, or a bare number.
+type PolicyLimit struct {
+	Name      string
+	NamePlace Place
+	Text      string
+	Number    float64
+	IsText    bool
+	Place     Place
+}
+
+// A HouseRule is a condition of the house.
+type HouseRule struct {
+	Name      string
+	Place     Place
+	That      *Expr
+	When      *Expr // nil: always
+	Message   string
+	Severity  string
+	Reason    string
+	ThatPlace Place
+}
+
+func (t *Tree) readPolicy(f *Folder, name string) {
+	d, body := t.open(f, name)
+	pf := &PolicyFile{Path: name}
+	if body != nil {
+		seen := map[string]Place{}
+		once := func(b *Block, blk *hclsyntax.Block) bool {
+			at := d.place(blk.LabelRanges[0])
+			key := b.Name + " " + blk.Labels[0]
+			first, again := seen[key]
+			if again {
+				p := d.report("duplicate-name", at, "", "%s %q stands twice in this file", b.Name, blk.Labels[0])
+				p.Related = []Related{{first, "first here"}}
+			}
+			seen[key] = at
+			return !again
+		}
+		d.entries(body, theSchema.PolicyFile, "a policy file", nil, func(b *Block, blk *hclsyntax.Block) {
+			switch b.Name {
+			case "rule":
+				if once(b, blk) {
+					pf.Rules = append(pf.Rules, d.policyRule(b, blk))
+				}
+			case "require":
+				if once(b, blk) {
+					if h := d.houseRule(b, blk); h != nil {
+						pf.House = append(pf.House, h)
+					}
+				}
+			case "waive":
+				pf.Waivers = append(pf.Waivers, d.waiver(b, blk))
+			}
+		})
+	}
+	f.Policies = append(f.Policies, pf)
+	f.Problems = append(f.Problems, d.problems...)
+}
+
+// policyRule reads a rule block. Which limits a rule has is for the rules to
+// say; here every attribute but severity and reason is one.
+func (d *decoder) policyRule(b *Block, blk *hclsyntax.Block) *PolicyRule {
+	r := &PolicyRule{Rule: blk.Labels[0], Place: d.place(blk.LabelRanges[0])}
+	for _, inner := range blk.Body.Blocks {
+		d.report("unknown-name", d.place(inner.TypeRange), "", "rule holds attributes only, found block %q", clip(inner.Type))
+	}
+	for name, a := range blk.Body.Attributes {
+		switch name {
+		case "severity":
+			r.Severity = d.value(b.field(name), a)
+		case "reason":
+			r.Reason = d.value(b.field(name), a)
+		default:
+			c, s, isText, ok := d.literal(a.Expr)
+			if !ok {
+				continue
+			}
+			l := PolicyLimit{Name: name, NamePlace: d.place(a.NameRange), Text: s, IsText: isText, Place: d.place(a.Expr.Range())}
+			if !isText {
+				n, fine := asNumber(c)
+				if !fine {
+					d.report("value", l.Place, "", "%s is a number, or text with a unit", name)
+					continue
+				}
+				l.Number = n
+			}
+			r.Limits = append(r.Limits, l)
+		}
+	}
+	slices.SortFunc(r.Limits, func(a, b PolicyLimit) int { return ComparePlaces(a.NamePlace, b.NamePlace) })
+	return r
+}
+
+// roleRef is a field that refers to a part, with the axis field that each
+// field of the part fills.
+type roleRef struct {
+	field  *Field
+	target []int
+}
+
+// finish computes what the schema needs for resolving.
+func (s *Schema) finish() {
+	s.defaults = make([]*Value, len(s.Fields))
+	s.roleField = map[string]*Field{}
+	for i, f := range s.Fields {
+		if f.Sort == PartRef {
+			s.roleField[f.Role] = f
+			ref := roleRef{field: f}
+			for _, pf := range s.parts[f.Part].Fields {
+				t := -1
+				if af := s.byPath[f.Role+"."+pf.Name]; af != nil {
+					t = af.index
+				}
+				ref.target = append(ref.target, t)
+			}
+			s.refs = append(s.refs, ref)
+		}
+		if f.Default == "" {
+			continue
+		}
+		v := &Value{Field: f, Origin: Default, Text: f.Default}
+		switch f.Sort {
+		case Quantity:
+			q, err := unit.Parse(f.Default, f.Unit)
+			if err != nil {
+				panic("spec: default of " + f.Path + ": " + err.Error())
+			}
+			v.Num = q
+		case Number:
+			q, err := unit.Parse(f.Default, unit.None)
+			if err != nil {
+				panic("spec: default of " + f.Path + ": " + err.Error())
+			}
+			v.Num = q
+		case Word:
+			v.Word = slices.Index(f.Words, f.Default)
+			if v.Word < 0 {
+				panic("spec: default of " + f.Path)
+			}
+		default:
+			panic("spec: default of " + f.Path)
+		}
+		s.defaults[i] = v
+	}
+}

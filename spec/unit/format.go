@@ -1,0 +1,150 @@
+package unit
+
+import (
+	"math"
+	"strconv"
+	"strings"
+)
+
+// System chooses the units for writing.
+type System uint8
+
+// The systems of units for writing.
+const (
+	Metric System = iota
+	Inch
+)
+
+// Significant digits. Three are enough to judge a result by; from a thousand
+// upwards a fourth keeps whole numbers such as 3614 rpm readable as such.
+const (
+	roughDigits = 3
+	exactDigits = 6
+)
+
+// Format writes an SI value for people, in a unit of the system that suits its
+// size and with three or four significant digits: "3600 rpm", "0.534 m/s".
+// Infinity is "unlimited" and NaN is "undefined".
+func Format(si float64, k Kind, sys System) string {
+	return format(si, k, sys, roughDigits)
+}
+
+// FormatExact writes an SI value in the same unit as Format but with up to six
+// significant digits, without trailing zeros. It suits declared values.
+func FormatExact(si float64, k Kind, sys System) string {
+	return format(si, k, sys, exactDigits)
+}
+
+// FormatIn writes an SI value in the named unit, spelled as given, with the
+// digits of Format. The error is an *Error with UnknownUnit or WrongKind if the
+// kind has no such unit, or with OutOfRange if the number would overflow.
+func FormatIn(si float64, k Kind, unitName string) (string, error) {
+	name := strings.TrimSpace(unitName)
+	if len(name) > maxText {
+		return "", &Error{Problem: TooLong, Text: cut(name), Want: k}
+	}
+	if name == "" && k != None {
+		return "", &Error{Problem: NoUnit, Text: number(si, roughDigits), Want: k}
+	}
+	text, special := notFinite(si)
+	v, ok := In(si, k, name)
+	if !ok && (k == None || lookup(k, name) == nil) {
+		shown := "1"
+		if !special {
+			shown = number(si, roughDigits)
+		}
+		return "", diagnose(shown+" "+name, k)
+	}
+	if special {
+		return text, nil
+	}
+	if !ok {
+		return "", &Error{Problem: OutOfRange, Text: name, Want: k, Unit: name, detail: "is too small a unit for so large a value"}
+	}
+	return join(number(v, roughDigits), name), nil
+}
+
+func format(si float64, k Kind, sys System, digits int) string {
+	if text, special := notFinite(si); special {
+		return text
+	}
+	r := chooseUnit(si, k, sys)
+	if r == nil {
+		return number(si, digits)
+	}
+	return join(number(r.fromSI(si), digits), r.name)
+}
+
+func notFinite(si float64) (string, bool) {
+	switch {
+	case math.IsNaN(si):
+		return "undefined", true
+	case math.IsInf(si, 1):
+		return "unlimited", true
+	case math.IsInf(si, -1):
+		return "-unlimited", true
+	}
+	return "", false
+}
+
+// chooseUnit returns the unit in which to write a value, nil for none.
+func chooseUnit(si float64, k Kind, sys System) *unit {
+	list := k.info().metric
+	if sys == Inch && k.info().inch != nil {
+		list = k.info().inch
+	}
+	size := math.Abs(si) * (1 + 1e-12) // 0.1 mm is to stay so despite rounding
+	var last *unit
+	for _, c := range list {
+		last = index[k][c.unit]
+		if si == 0 && c.zero || si != 0 && size >= c.from*last.factor {
+			return last
+		}
+	}
+	return last
+}
+
+// join puts number and unit together. Units that are words take the plural,
+// and the degree sign stands next to its number.
+func join(number, name string) string {
+	singular := strings.TrimSuffix(name, "s")
+	if plural, isWord := plurals[singular]; isWord {
+		if name = plural; number == "1" || number == "-1" {
+			name = singular
+		}
+	}
+	switch name {
+	case "":
+		return number
+	case "°":
+		return number + name
+	}
+	return number + " " + name
+}
+
+// number writes v with the given significant digits, without trailing zeros,
+// and with an exponent only for very large and very small values.
+func number(v float64, digits int) string {
+	if v == 0 || math.IsNaN(v) || math.IsInf(v, 0) {
+		return strconv.FormatFloat(v+0, 'g', -1, 64)
+	}
+	if digits == roughDigits && math.Abs(v) >= 1000 {
+		digits++
+	}
+	rounded := strconv.FormatFloat(v, 'e', digits-1, 64)
+	mantissa, exponent, _ := strings.Cut(rounded, "e")
+	e, _ := strconv.Atoi(exponent)
+	if e >= 6 || e < -4 {
+		return trimZeros(mantissa) + "e" + strconv.Itoa(e)
+	}
+	// Rounding twice could go astray, so go on from the rounded digits.
+	r, _ := strconv.ParseFloat(rounded, 64)
+	return trimZeros(strconv.FormatFloat(r, 'f', max(0, digits-1-e), 64))
+}
+
+func trimZeros(s string) string {
+	if !strings.Contains(s, ".") {
+		return s
+	}
+	return strings.TrimRight(strings.TrimRight(s, "0"), ".")
+}

@@ -1,0 +1,239 @@
+package spec
+
+import (
+	"cmp"
+	"slices"
+	"strconv"
+	"sync/atomic"
+
+	"trammel/spec/unit"
+)
+
+// A Place is a stretch of text in a file.
+type Place struct {
+	File                       string // path below the tree's root, with forward slashes
+	Line, Col, EndLine, EndCol int32  // from 1, columns in characters as a person sees them
+	Byte, EndByte              int32  // offsets from the start of the file
+}
+
+// String gives file:line:col.
+func (p Place) String() string {
+	return p.File + ":" + strconv.Itoa(int(p.Line)) + ":" + strconv.Itoa(int(p.Col))
+}
+
+// Valid reports whether the place names a file.
+func (p Place) Valid() bool { return p.File != "" }
+
+// ComparePlaces orders places by file, line and column.
+func ComparePlaces(a, b Place) int {
+	return cmp.Or(cmp.Compare(a.File, b.File), cmp.Compare(a.Line, b.Line), cmp.Compare(a.Col, b.Col), cmp.Compare(a.EndByte, b.EndByte))
+}
+
+// Origin says where a value came from.
+type Origin uint8
+
+const (
+	Own     Origin = iota // the axis's own line
+	OfPart                // a part the axis uses
+	Machine               // the machine block in or above its folder
+	Default               // built in; the value has no place
+)
+
+// String names the origin.
+func (o Origin) String() string {
+	return [...]string{"axis", "part", "machine", "default"}[o]
+}
+
+// A Value is one value of one field.
+type Value struct {
+	Field  *Field
+	Num    unit.Quantity    // Quantity and Number, in SI
+	Ends   [2]unit.Quantity // a Pair
+	Text   string           // as written: the quantity, word, text, date, or a reference's name
+	Word   int              // index of a Word
+	Flag   bool
+	Part   *Part     // PartRef
+	Axes   []AxisRef // AxisRefs
+	Place  Place     // of the value's text; for a part's field the part file's
+	Origin Origin
+	Bad    bool // written, but not readable; a Problem says why
+}
+
+// An AxisRef is a reference to an axis of the same folder.
+type AxisRef struct {
+	Name  string
+	Place Place
+}
+
+// A Problem is something wrong with the text itself.
+type Problem struct {
+	Rule    string // syntax, unit, value, unknown-name, duplicate-name, file
+	Place   Place
+	Message string // what was found, what was expected
+	Help    string // how to mend it; may be empty
+	Related []Related
+}
+
+// Related is another place that has to do with a problem.
+type Related struct {
+	Place   Place
+	Message string
+}
+
+// SortProblems orders problems by place, rule and message and drops equals.
+func SortProblems(p []Problem) []Problem {
+	slices.SortStableFunc(p, func(a, b Problem) int {
+		return cmp.Or(ComparePlaces(a.Place, b.Place), cmp.Compare(a.Rule, b.Rule), cmp.Compare(a.Message, b.Message))
+	})
+	return slices.CompactFunc(p, func(a, b Problem) bool {
+		return a.Place == b.Place && a.Rule == b.Rule && a.Message == b.Message
+	})
+}
+
+// A Part is one block of a parts file.
+type Part struct {
+	Kind, Name string
+	Place      Place // of its name
+	values     []*Value
+	used       atomic.Bool
+}
+
+// A Move is one move of an axis's cycle.
+type Move struct {
+	Name   string
+	Place  Place // of its head
+	values []*Value
+}
+
+// A Waiver accepts the findings of one rule until a day.
+type Waiver struct {
+	Rule          string
+	RulePlace     Place
+	Reason, Until *Value   // nil where not given
+	Axes          []string // in a policy: the axes it holds for; nil for all
+	Broken        bool     // something in it was not readable, a Problem says what
+}
+
+// An Axis is one declared axis with every value resolved: its own, its parts',
+// its machine's, the built-in default, in this order.
+type Axis struct {
+	Name    string
+	Place   Place // of its name
+	Folder  *Folder
+	Moves   []*Move
+	Waivers []*Waiver
+	Broken  bool // the file has syntax errors: what is here may be a part of what was meant
+
+	values []*Value
+	blocks []Place // of the heads of its blocks, by index in the schema
+}
+
+// Get returns the value of a field, nil where there is none. For a field of a
+// move use Move.Get.
+func (a *Axis) Get(f *Field) *Value { return a.values[f.index] }
+
+// Get returns the value of a field of the move, nil where there is none.
+func (m *Move) Get(f *Field) *Value { return m.values[f.index-theSchema.Moves] }
+
+// Get returns the value of a field of the part, by the field's name.
+func (p *Part) Get(name string) *Value {
+	for _, v := range p.values {
+		if v != nil && v.Field.Name == name {
+			return v
+		}
+	}
+	return nil
+}
+
+// PlaceFor returns where a value of the field stands, or should stand: the
+// value's text; the part that lacks it; the head of the block; the axis.
+func (a *Axis) PlaceFor(f *Field, move int) Place {
+	if f.index >= theSchema.Moves {
+		if move >= 0 && move < len(a.Moves) {
+			m := a.Moves[move]
+			if v := m.Get(f); v != nil && v.Place.Valid() {
+				return v.Place
+			}
+			return m.Place
+		}
+	} else if v := a.Get(f); v != nil && v.Place.Valid() {
+		return v.Place
+	}
+	block, _, _ := cutPath(f.Path)
+	// A field that belongs in a part is missing from the part.
+	if ref := theSchema.roleField[block]; ref != nil {
+		if v := a.Get(ref); v != nil {
+			if v.Part != nil && theSchema.parts[v.Part.Kind].field(f.Name) != nil {
+				return v.Part.Place
+			}
+			if ref.Role != "screw" && ref.Role != "nut" {
+				return v.Place
+			}
+		} else if ref.Path != f.Path && ref.Role != "screw" && ref.Role != "nut" {
+			return a.PlaceFor(ref, -1)
+		}
+	}
+	for i, b := range theSchema.Axis.Blocks {
+		if b.Name == block && a.blocks[i].Valid() {
+			return a.blocks[i]
+		}
+	}
+	return a.Place
+}
+
+// OwnPlace returns the place in the axis's own file that brings in a field's
+// value: the value's text, the reference to the part, the head of the block,
+// the axis's name.
+func (a *Axis) OwnPlace(f *Field) Place {
+	block, _, _ := cutPath(f.Path)
+	candidates := []*Value{a.values[f.index]}
+	if ref := theSchema.roleField[block]; ref != nil {
+		candidates = append(candidates, a.values[ref.index])
+	}
+	for _, v := range candidates {
+		if v != nil && v.Place.File == a.Place.File {
+			return v.Place
+		}
+	}
+	for i, b := range theSchema.Axis.Blocks {
+		if b.Name == block && a.blocks[i].Valid() {
+			return a.blocks[i]
+		}
+	}
+	return a.Place
+}
+
+// Wants says in words what is missing for the field to have a value, as a
+// person would write it: "supports.span", or "motor (drive.motor)" where the
+// whole part is missing.
+func (a *Axis) Wants(f *Field) string {
+	block, name, ok := cutPath(f.Path)
+	if !ok {
+		return f.Path
+	}
+	if ref := theSchema.roleField[block]; ref != nil {
+		if v := a.Get(ref); v == nil || v.Part == nil {
+			if ref.Role != "screw" && ref.Role != "nut" {
+				return ref.Path
+			}
+		} else if theSchema.parts[v.Part.Kind].field(name) != nil {
+			return name + " of " + v.Part.Kind + "." + v.Part.Name
+		}
+	}
+	return f.Path
+}
+
+// cutPath cuts "motion.move.speed" into "motion" and "speed".
+func cutPath(path string) (block, name string, ok bool) {
+	for i := range path {
+		if path[i] == '.' {
+			block = path[:i]
+			for j := len(path) - 1; j >= i; j-- {
+				if path[j] == '.' {
+					return block, path[j+1:], true
+				}
+			}
+		}
+	}
+	return "", path, false
+}
