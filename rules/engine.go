@@ -178,6 +178,18 @@ func (j *Judge) rule(b *Bench, v *View, r *Rule, rep *Report) Result {
 			return res
 		}
 	}
+	lacking := false
+	for _, f := range r.Facts {
+		x := v.Axis.Get(f)
+		if x == nil || x.Bad {
+			lacking = true
+			res.lack(v.Axis, f, -1, x)
+		}
+	}
+	if lacking {
+		res.State = Unjudged
+		return res
+	}
 	idle := 0
 	for i := range r.Tests {
 		t := &r.Tests[i]
@@ -225,6 +237,11 @@ func (j *Judge) test(b *Bench, v *View, r *Rule, t *Test, sev Severity, res *Res
 	limit, why, ok := v.limit(r, &t.Limit)
 	if !ok {
 		known = false
+		for _, f := range t.Limit.Lacks {
+			if x := v.Axis.Get(f); x == nil || x.Bad {
+				res.lack(v.Axis, f, -1, x)
+			}
+		}
 		if why != "" && res.Why == "" {
 			res.Why = why
 		}
@@ -234,7 +251,7 @@ func (j *Judge) test(b *Bench, v *View, r *Rule, t *Test, sev Severity, res *Res
 		return
 	}
 	w, decides := v, ""
-	if len(b.spreads) > 0 {
+	if len(b.spreads) > 0 && !t.Nominal {
 		w, decides = v.worst(b, r, t)
 		if limit, _, ok = w.limit(r, &t.Limit); !ok {
 			res.worse(Unjudged)
@@ -337,18 +354,6 @@ func (v *View) findingAt(r *Rule, sev Severity, f *spec.Field, move int) Finding
 }
 
 func (j *Judge) check(v *View, r *Rule, sev Severity, res *Result, rep *Report) {
-	missing := false
-	for _, f := range r.Facts {
-		x := v.Axis.Get(f)
-		if x == nil || x.Bad {
-			missing = true
-			res.lack(v.Axis, f, -1, x)
-		}
-	}
-	if missing {
-		res.worse(Unjudged)
-		return
-	}
 	v.units()
 	for _, ft := range r.Check(v) {
 		s := sev
@@ -521,6 +526,7 @@ func seal() {
 				t.all = append(t.all, t.Against)
 			}
 			t.all = append(t.all, t.Needs...)
+			t.watch = append(append(t.watch, t.all...), t.Also...)
 		}
 	}
 }

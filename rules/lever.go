@@ -3,6 +3,7 @@ package rules
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 
 	"trammel/rules/mechanics"
@@ -21,39 +22,83 @@ type Lever struct {
 	Steps func() []float64 // preferred values, rising; nil for any value
 	To    float64          // for a choice: the index to change to
 	If    func(v *View) bool
+	Group string // of levers of one group, only the first that helps is offered
 }
 
 // The levers, shared by the rules.
 var (
-	slower      = &Lever{Leaf: mechanics.MoveSpeed, Words: "speed up to %s", Cap: true}
-	longerRamp  = &Lever{Leaf: mechanics.MoveRamp, Words: "ramp from %s", Up: true, Cap: true}
-	gentler     = &Lever{Leaf: mechanics.MoveAcceleration, Words: "acceleration up to %s", Cap: true}
-	longerMove  = &Lever{Leaf: mechanics.MoveDwell, Words: "dwell from %s", Up: true, Cap: true}
-	lessThrust  = &Lever{Leaf: mechanics.MoveThrust, Words: "thrust up to %s", Cap: true}
-	lessPayload = &Lever{Leaf: mechanics.MovePayload, Words: "payload up to %s", Cap: true}
-	lighter     = &Lever{Leaf: mechanics.Mass, Words: "mass up to %s"}
-	shorterSpan = &Lever{Leaf: mechanics.Span, Words: "span up to %s"}
-	shorterPush = &Lever{Leaf: mechanics.LoadedLengthGiven, Words: "loaded length up to %s"}
-	higherLead  = &Lever{Leaf: mechanics.Lead, Words: "lead from %s", Up: true, Steps: tables.PreferredLeads}
-	lowerLead   = &Lever{Leaf: mechanics.Lead, Words: "lead up to %s", Steps: tables.PreferredLeads}
-	thicker     = &Lever{Leaf: mechanics.RootDiameter, Words: "root diameter from %s", Up: true}
-	higherCa    = &Lever{Leaf: mechanics.DynamicRating, Words: "dynamic rating from %s", Up: true}
-	higherC0a   = &Lever{Leaf: mechanics.StaticRating, Words: "static rating from %s", Up: true}
-	lessLife    = &Lever{Leaf: mechanics.ServiceLife, Words: "service life up to %s"}
-	fewerHours  = &Lever{Leaf: mechanics.HoursPerDay, Words: "hours per day up to %s"}
-	fasterMotor = &Lever{Leaf: mechanics.MotorMaxSpeed, Words: "motor speed from %s", Up: true}
-	lowerRatio  = &Lever{Leaf: mechanics.Ratio, Words: "ratio up to %s"}
-	higherRatio = &Lever{Leaf: mechanics.Ratio, Words: "ratio from %s", Up: true}
-	lessPreload = &Lever{Leaf: mechanics.Preload, Words: "preload up to %s"}
-	morePreload = &Lever{Leaf: mechanics.Preload, Words: "preload from %s", Up: true}
-	farFixed    = &Lever{Leaf: mechanics.FarEnd, Words: "far end fixed", To: mechanics.FixedEnd}
-	farHeld     = &Lever{Leaf: mechanics.FarEnd, Words: "far end supported", To: mechanics.SupportedEnd}
-	driveFixed  = &Lever{Leaf: mechanics.DriveEnd, Words: "drive end fixed", To: mechanics.FixedEnd}
-	nutTurns    = &Lever{Leaf: mechanics.Turning, Words: "a turning nut on a standing shaft", To: mechanics.NutTurns}
+	slower       = &Lever{Leaf: mechanics.MoveSpeed, Words: "speed up to %s", Cap: true}
+	longerRamp   = &Lever{Leaf: mechanics.MoveRamp, Words: "ramp from %s", Up: true, Cap: true}
+	gentler      = &Lever{Leaf: mechanics.MoveAcceleration, Words: "acceleration up to %s", Cap: true}
+	longerMove   = &Lever{Leaf: mechanics.MoveDwell, Words: "dwell from %s", Up: true, Cap: true}
+	lessThrust   = &Lever{Leaf: mechanics.MoveThrust, Words: "thrust up to %s", Cap: true}
+	lessPayload  = &Lever{Leaf: mechanics.MovePayload, Words: "payload up to %s", Cap: true}
+	lighter      = &Lever{Leaf: mechanics.Mass, Words: "mass up to %s"}
+	shorterSpan  = &Lever{Leaf: mechanics.Span, Words: "span up to %s"}
+	shorterPush  = &Lever{Leaf: mechanics.LoadedLengthGiven, Words: "loaded length up to %s"}
+	higherLead   = &Lever{Leaf: mechanics.Lead, Words: "lead from %s", Up: true, Steps: tables.PreferredLeads}
+	lowerLead    = &Lever{Leaf: mechanics.Lead, Words: "lead up to %s", Steps: tables.PreferredLeads}
+	thicker      = &Lever{Leaf: mechanics.RootDiameter, Words: "root diameter from %s", Up: true}
+	higherCa     = &Lever{Leaf: mechanics.DynamicRating, Words: "dynamic rating from %s", Up: true}
+	higherC0a    = &Lever{Leaf: mechanics.StaticRating, Words: "static rating from %s", Up: true}
+	lessLife     = &Lever{Leaf: mechanics.ServiceLife, Words: "service life up to %s"}
+	fewerHours   = &Lever{Leaf: mechanics.HoursPerDay, Words: "hours per day up to %s"}
+	fasterMotor  = &Lever{Leaf: mechanics.MotorMaxSpeed, Words: "motor speed from %s", Up: true}
+	lowerRatio   = &Lever{Leaf: mechanics.Ratio, Words: "ratio up to %s"}
+	higherRatio  = &Lever{Leaf: mechanics.Ratio, Words: "ratio from %s", Up: true}
+	lessPreload  = &Lever{Leaf: mechanics.Preload, Words: "preload up to %s"}
+	morePreload  = &Lever{Leaf: mechanics.Preload, Words: "preload from %s", Up: true}
+	farFixed     = &Lever{Leaf: mechanics.FarEnd, Words: "far end fixed", To: mechanics.FixedEnd}
+	farHeld      = &Lever{Leaf: mechanics.FarEnd, Words: "far end supported", To: mechanics.SupportedEnd}
+	driveFixed   = &Lever{Leaf: mechanics.DriveEnd, Words: "drive end fixed", To: mechanics.FixedEnd}
+	shorterRamp  = &Lever{Leaf: mechanics.MoveRamp, Words: "ramp up to %s", Cap: true}
+	sharper      = &Lever{Leaf: mechanics.MoveAcceleration, Words: "acceleration from %s", Up: true, Cap: true}
+	regrease     = &Lever{Leaf: mechanics.RegreaseEvery, Words: "regreasing every %s"}
+	moreRoom     = &Lever{Leaf: mechanics.Overtravel, Words: "overtravel from %s", Up: true}
+	harderStop   = &Lever{Leaf: mechanics.EmergencyDecel, Words: "emergency deceleration from %s", Up: true}
+	gentleStop   = &Lever{Leaf: mechanics.EmergencyDecel, Words: "emergency deceleration up to %s"}
+	longerShaft  = &Lever{Leaf: mechanics.ShaftLength, Words: "length from %s", Up: true}
+	shorterBar   = &Lever{Leaf: mechanics.ShaftLength, Words: "length up to %s"}
+	thickerD0    = &Lever{Leaf: mechanics.NominalDiameter, Words: "nominal diameter from %s", Up: true, Steps: tables.PreferredDiameters}
+	moreStroke   = &Lever{Leaf: mechanics.Stroke, Words: "stroke from %s", Up: true}
+	moreBrake    = &Lever{Leaf: mechanics.BrakeGiven, Words: "brake torque from %s", Up: true}
+	motorBrake   = &Lever{Leaf: mechanics.MotorBrake, Words: "motor brake from %s", Up: true}
+	balance      = &Lever{Leaf: mechanics.Counterbalance, Words: "counterbalance from %s", Up: true}
+	moreTorque   = &Lever{Leaf: mechanics.MotorTorque, Words: "rated motor torque from %s", Up: true}
+	morePeak     = &Lever{Leaf: mechanics.MotorPeakTorque, Words: "peak motor torque from %s", Up: true}
+	moreRotor    = &Lever{Leaf: mechanics.RotorInertia, Words: "rotor inertia from %s", Up: true}
+	coupler      = &Lever{Leaf: mechanics.CouplingTorque, Words: "coupling torque from %s", Up: true}
+	cooler       = &Lever{Leaf: mechanics.TemperatureRise, Words: "temperature rise up to %s"}
+	stifferNut   = &Lever{Leaf: mechanics.NutStiffness, Words: "nut stiffness from %s", Up: true}
+	stifferEnd   = &Lever{Leaf: mechanics.DriveSupportStiffness, Words: "bearing stiffness at the driven end from %s", Up: true}
+	lessPlay     = &Lever{Leaf: mechanics.Backlash, Words: "backlash up to %s"}
+	lessFriction = &Lever{Leaf: mechanics.Friction, Words: "guide friction up to %s"}
+	lessDrag     = &Lever{Leaf: mechanics.Drag, Words: "drag up to %s"}
+	bearingC     = &Lever{Leaf: mechanics.DriveSupportDynamic, Words: "bearing rating at the driven end from %s", Up: true}
+	bearingC0    = &Lever{Leaf: mechanics.DriveSupportStatic, Words: "static bearing rating at the driven end from %s", Up: true}
+	lessStretch  = &Lever{Leaf: mechanics.Stretch, Words: "stretch up to %s"}
+	lessAsked    = &Lever{Leaf: mechanics.Bandwidth, Words: "bandwidth up to %s"}
+	oneSide      = &Lever{Leaf: mechanics.Approach, Words: "positions approached from one side", To: mechanics.OneSide}
+	nutTurns     = &Lever{Leaf: mechanics.Turning, Words: "a turning nut on a standing shaft", To: mechanics.NutTurns}
 )
 
 // held are the levers on how the shaft is held, mildest first.
 var held = []*Lever{farHeld, farFixed, driveFixed}
+
+// finer are the accuracy grades to go to, mildest first.
+var finer = func() []*Lever {
+	var out []*Lever
+	for _, g := range []string{"C7", "C5", "C3", "C1", "C0"} {
+		i := slices.Index(mechanics.GradeWords, g)
+		out = append(out, &Lever{Leaf: mechanics.Grade, Words: "grade " + g, To: float64(i), If: func(v *View) bool {
+			now, ok := tables.ParseGrade(v.Calc.Word(mechanics.Grade))
+			to, _ := tables.ParseGrade(g)
+			// A rolled screw is not made finer than C7.
+			return ok && to.Number < now.Number && (to.Number >= 7 || v.Calc.Word(mechanics.Process) == "ground")
+		}, Group: "grade"})
+	}
+	return out
+}()
 
 func levers(groups ...any) []*Lever {
 	var out []*Lever
@@ -74,8 +119,9 @@ func (j *Judge) solve(b *Bench, v *View, f *Finding, results []Result) {
 		return
 	}
 	r := ByName(f.Rule)
+	offered := map[string]bool{}
 	for _, l := range f.test.Levers {
-		if l.If != nil && !l.If(v) {
+		if l.If != nil && !l.If(v) || l.Group != "" && offered[l.Group] {
 			continue
 		}
 		x, ok := j.pull(b, v, r, f.test, f.Severity, l)
@@ -84,6 +130,7 @@ func (j *Judge) solve(b *Bench, v *View, f *Finding, results []Result) {
 		}
 		if way, ok := j.offer(b, v, r, f, l, x, results); ok {
 			f.Ways = append(f.Ways, way)
+			offered[l.Group] = true
 		}
 	}
 }
@@ -145,7 +192,7 @@ func (j *Judge) pull(b *Bench, v *View, r *Rule, test *Test, sev Severity, l *Le
 	from := mechanics.NewCalc()
 	from.CopyFrom(start)
 	b.trial.CopyFrom(start)
-	t := trial{v: *v, l: l, plan: mechanics.Plan(test.all, l.Leaf)}
+	t := trial{v: *v, l: l, plan: mechanics.Plan(test.watch, l.Leaf)}
 	t.v.Calc = b.trial
 	limit := &test.Limit
 	if test.Advice != nil && sev == Warning {
@@ -315,7 +362,7 @@ func (j *Judge) offer(b *Bench, v *View, r *Rule, f *Finding, l *Lever, x float6
 		}
 		for k := range o.Tests {
 			test := &o.Tests[k]
-			if !mechanics.AnyDepends(test.all, l.Leaf) {
+			if !mechanics.AnyDepends(test.watch, l.Leaf) {
 				continue
 			}
 			if o.Applies != nil && o.Applies(&t.v) != "" || test.Applies != nil && test.Applies(&t.v) != "" {

@@ -50,7 +50,7 @@ type Rule struct {
 	Source   string   // where the question and its limit come from
 	Severity Severity // by default
 	Tests    []Test
-	Facts    []*spec.Field         // fields Check cannot do without
+	Facts    []*spec.Field         // fields it cannot do without
 	Applies  func(v *View) string  // "" if the question makes sense for the axis, else why not
 	Check    func(v *View) []Fault // faults found among declared facts
 	Wants    []*spec.Field         // fields without which Check judges only in part: named as missing, but what is there is judged
@@ -83,6 +83,7 @@ type Limit struct {
 	Default float64                                                // SI
 	By      func(v *View) (limit float64, because string, ok bool) // where the default depends on the axis; replaces Default
 	Spread  string                                                 // for documentation: the defaults By gives
+	Lacks   []*spec.Field                                          // what to name as missing where By gives none
 }
 
 // A Test compares a quantity with a limit.
@@ -97,7 +98,10 @@ type Test struct {
 	At      func(v *View) (f *spec.Field, move int) // the line that governs
 	Enters  []*mechanics.Quantity                   // what took part, for the reader
 	Levers  []*Lever                                // what a designer could pull
-	all     []*mechanics.Quantity
+	Also    []*mechanics.Quantity                   // what Applies and the limit's By look at besides
+	Nominal bool                                    // judged at the middle values: tolerances do not enter
+	all     []*mechanics.Quantity                   // Value, Against and Needs
+	watch   []*mechanics.Quantity                   // all and Also
 }
 
 var registry = map[string]*Rule{}

@@ -50,7 +50,12 @@ func Run(tree *spec.Tree, files []string, opt Options) *Summary {
 	r.carriers()
 	sum := &r.sum
 	if opt.Whole {
+		var folders []*spec.Folder
 		for f := range r.seenFolder {
+			folders = append(folders, f)
+		}
+		sum.Findings = append(sum.Findings, similar(r.judge, folders)...)
+		for _, f := range folders {
 			for _, p := range f.Parts() {
 				if !p.Used() {
 					sum.Findings = append(sum.Findings, unused(r.judge, f, p)...)

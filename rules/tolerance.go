@@ -20,7 +20,7 @@ import (
 func (v *View) worst(b *Bench, r *Rule, t *Test) (*View, string) {
 	var at []spread
 	for _, s := range b.spreads {
-		if mechanics.AnyDepends(t.all, s.leaf) {
+		if mechanics.AnyDepends(t.watch, s.leaf) {
 			at = append(at, s)
 		}
 	}
@@ -34,7 +34,7 @@ func (v *View) worst(b *Bench, r *Rule, t *Test) (*View, string) {
 	w := *v
 	w.Calc = mechanics.NewCalc()
 	w.Calc.CopyFrom(v.Calc)
-	plan := mechanics.Plan(t.all, leaves...)
+	plan := mechanics.Plan(t.watch, leaves...)
 	x := make([]float64, len(at))
 	use := func(x []float64) float64 {
 		for i, s := range at {

@@ -83,6 +83,12 @@ var (
 		Name: "turning_inertia", Symbol: "J_t", Title: "inertia of what turns at screw speed", Kind: u.Inertia,
 		Formula: "J_s + J_c, or J_n + J_c where the nut turns", Source: srcElementary,
 		Needs: qs(Turning), May: qs(ShaftInertia, NutInertia, CouplingInertia), Lacks: qs(NominalDiameter, ShaftLength, NutInertia),
+		lackOf: func(c *Calc) []*Quantity {
+			if c.V(Turning) == NutTurns {
+				return qs(NutInertia)
+			}
+			return qs(NominalDiameter, ShaftLength)
+		},
 	}, func(a []float64) float64 {
 		if a[0] == NutTurns {
 			return a[2] + or(a[3], 0)
@@ -173,7 +179,7 @@ var (
 		return worst
 	})
 
-	MeanPower = fold(Quantity{
+	PeakPower = fold(Quantity{
 		Name: "peak_power", Symbol: "P_max", Title: "greatest power of the motor", Kind: u.Power,
 		Formula: "max |T_mj|·n_j", Source: srcElementary,
 		Needs: qs(MotorPhaseTorque, PhaseTime, PhaseTopSpeed, Lead, Ratio),
@@ -226,7 +232,7 @@ var (
 	HoldingSafety = calc(Quantity{
 		Name: "holding_safety", Symbol: "S_h", Title: "holding torque of the brakes over the torque of the load", Kind: u.None,
 		Formula: "(T_br + T_mb·i)/T_h", Source: srcElementary,
-		Needs: qs(HoldingTorque), May: qs(BrakeGiven, MotorBrake, Ratio), Lacks: qs(BrakeGiven),
+		Needs: qs(HoldingTorque), May: qs(BrakeGiven, MotorBrake, Ratio),
 	}, func(a []float64) float64 {
 		return (or(a[1], 0) + or(a[2]*a[3], 0)) / a[0]
 	})

@@ -49,17 +49,18 @@ const PhasesPerMove = 4
 
 // A Quantity is one node of the calculation graph. Its fields are read-only.
 type Quantity struct {
-	Name    string      // as in JSON output and policy files: "critical_speed"; a leaf bears the path of its declaration: "screw.lead"
-	Symbol  string      // as in ISO 3408-1 or usual in the trade: "n_c"
-	Title   string      // in words: "critical speed of the shaft"
-	Kind    unit.Kind   // physical kind; values are in its SI unit
-	Shape   Shape       // one number, or one for each move or phase
-	Formula string      // as a person would write it; empty for a leaf
-	Source  string      // where the formula comes from; empty for a leaf
-	Words   []string    // for a leaf that is a choice: its words; the value is an index into them
-	Needs   []*Quantity // all must be known
-	May     []*Quantity // used where known; passed as NaN where not
-	Lacks   []*Quantity // leaves to name where none of May was given and the result is undefined
+	Name    string                    // as in JSON output and policy files: "critical_speed"; a leaf bears the path of its declaration: "screw.lead"
+	Symbol  string                    // as in ISO 3408-1 or usual in the trade: "n_c"
+	Title   string                    // in words: "critical speed of the shaft"
+	Kind    unit.Kind                 // physical kind; values are in its SI unit
+	Shape   Shape                     // one number, or one for each move or phase
+	Formula string                    // as a person would write it; empty for a leaf
+	Source  string                    // where the formula comes from; empty for a leaf
+	Words   []string                  // for a leaf that is a choice: its words; the value is an index into them
+	Needs   []*Quantity               // all must be known
+	May     []*Quantity               // used where known; passed as NaN where not
+	Lacks   []*Quantity               // leaves to name where none of May was given and the result is undefined
+	lackOf  func(c *Calc) []*Quantity // narrows Lacks to what this axis lacks; nil for all
 	scalar  func(a []float64) float64
 	elem    func(a []float64, p Part) float64
 	fold    func(s [][]float64, a []float64) float64
@@ -444,7 +445,11 @@ func (c *Calc) gaps(q *Quantity, seen *bits, gaps *[]Gap) {
 	if len(*gaps) > before {
 		return
 	}
-	for _, n := range q.Lacks {
+	lacks := q.Lacks
+	if q.lackOf != nil {
+		lacks = q.lackOf(c)
+	}
+	for _, n := range lacks {
 		c.gaps(n, seen, gaps)
 	}
 }

@@ -186,6 +186,11 @@ var (
 		return d
 	})
 
+	CycleOffset = calc(Quantity{
+		Name: "cycle_offset", Symbol: "s_off", Title: "distance by which a cycle misses its start", Kind: u.Length,
+		Formula: "|s_n|", Source: srcKinematics, Needs: qs(NetDistance),
+	}, f1(math.Abs))
+
 	Reach = fold(Quantity{
 		Name: "reach", Symbol: "s_r", Title: "travel between the outermost positions of a cycle", Kind: u.Length,
 		Formula: "max of running Σ s_i − min of running Σ s_i", Source: srcKinematics, Needs: qs(MoveDistance),

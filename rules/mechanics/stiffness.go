@@ -63,7 +63,7 @@ var (
 	BearingRigidity = calc(Quantity{
 		Name: "bearing_stiffness", Symbol: "R_b", Title: "stiffness of the bearing that takes the thrust", Kind: u.Stiffness,
 		Formula: "R_b1 (driven end fixed), R_b2 (far end fixed), their sum (both)", Source: srcElementary,
-		Needs: qs(DriveEnd, FarEnd), May: qs(DriveSupportStiffness, FarSupportStiffness), Lacks: qs(DriveSupportStiffness, FarSupportStiffness),
+		Needs: qs(DriveEnd, FarEnd), May: qs(DriveSupportStiffness, FarSupportStiffness), Lacks: qs(DriveSupportStiffness, FarSupportStiffness), lackOf: ofFixed(DriveSupportStiffness, FarSupportStiffness),
 	}, func(a []float64) float64 {
 		k, fixed := 0.0, false
 		if a[0] == FixedEnd {
@@ -93,6 +93,11 @@ var (
 		Name: "lost_motion", Symbol: "s_l", Title: "lost motion on reversal", Kind: u.Length,
 		Formula: "s_a + 2·F_f/R", Source: srcElementary, Needs: qs(ReversalFriction, Rigidity), May: qs(Backlash, Preload), Lacks: qs(Backlash),
 	}, func(a []float64) float64 { return play(a[2], a[3]) + 2*a[0]/a[1] })
+
+	RepeatError = calc(Quantity{
+		Name: "repeatability_error", Symbol: "r_sum", Title: "scatter of a position approached from both sides, half the band", Kind: u.Length,
+		Formula: "s_l/2", Source: srcCommon, Needs: qs(LostMotion),
+	}, f1(func(s float64) float64 { return s / 2 }))
 
 	Play = calc(Quantity{
 		Name: "axial_play", Symbol: "s_ak", Title: "axial play that counts", Kind: u.Length,
@@ -273,13 +278,13 @@ var (
 	SupportDynamic = calc(Quantity{
 		Name: "support_dynamic_rating", Symbol: "C_sup", Title: "dynamic axial rating of the fixed-side bearing", Kind: u.Force,
 		Formula: "C_1 (driven end fixed), C_2 (far end fixed), the lesser (both)", Source: srcElementary,
-		Needs: qs(DriveEnd, FarEnd), May: qs(DriveSupportDynamic, FarSupportDynamic), Lacks: qs(DriveSupportDynamic, FarSupportDynamic),
+		Needs: qs(DriveEnd, FarEnd), May: qs(DriveSupportDynamic, FarSupportDynamic), Lacks: qs(DriveSupportDynamic, FarSupportDynamic), lackOf: ofFixed(DriveSupportDynamic, FarSupportDynamic),
 	}, fixedSide)
 
 	SupportStatic = calc(Quantity{
 		Name: "support_static_rating", Symbol: "C_0sup", Title: "static axial rating of the fixed-side bearing", Kind: u.Force,
 		Formula: "C_01 (driven end fixed), C_02 (far end fixed), the lesser (both)", Source: srcElementary,
-		Needs: qs(DriveEnd, FarEnd), May: qs(DriveSupportStatic, FarSupportStatic), Lacks: qs(DriveSupportStatic, FarSupportStatic),
+		Needs: qs(DriveEnd, FarEnd), May: qs(DriveSupportStatic, FarSupportStatic), Lacks: qs(DriveSupportStatic, FarSupportStatic), lackOf: ofFixed(DriveSupportStatic, FarSupportStatic),
 	}, fixedSide)
 
 	SupportLife = calc(Quantity{
@@ -305,6 +310,20 @@ var (
 		return a[0] / f
 	})
 )
+
+// ofFixed narrows a pair of leaves to those of fixed ends.
+func ofFixed(drive, far *Quantity) func(*Calc) []*Quantity {
+	return func(c *Calc) []*Quantity {
+		var out []*Quantity
+		if c.V(DriveEnd) == FixedEnd {
+			out = append(out, drive)
+		}
+		if c.V(FarEnd) == FixedEnd {
+			out = append(out, far)
+		}
+		return out
+	}
+}
 
 // fixedSide picks, of a value for the driven and one for the far end, that of
 // the fixed end, the lesser where both are fixed.

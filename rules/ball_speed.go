@@ -1,0 +1,46 @@
+package rules
+
+import (
+	"fmt"
+
+	m "trammel/rules/mechanics"
+	"trammel/rules/tables"
+	"trammel/spec/unit"
+)
+
+var _ = register(Rule{
+	Name:     "ball-speed",
+	Question: "Do the balls return safely at this speed?",
+	Doc: `The dn value, ball pitch circle diameter in millimetres times speed in rpm, stands
+for the speed at which balls strike the return. The limit is the part's own dn_limit;
+where it gives none, the cautious end of what is usual for its build: 50 000 rolled,
+70 000 ground with tube or deflector, 100 000 ground with end caps. Texts differ
+widely here, so let the part say. A whirled thread counts as rolled. The ball circle
+is taken as the nominal diameter where it is not declared.`,
+	Source:   "the part's data; else common practice, no source",
+	Severity: Error,
+	Tests: []Test{{
+		Limit: Limit{Name: "limit", Doc: "dn value, in mm·rpm", Kind: unit.None, Sense: AtMost, Default: 50000, Spread: "the part's dn_limit, else 50 000 rolled, 70 000 ground with tube or deflector, 100 000 ground with end caps",
+			Lacks: fields("screw.process", "screw.recirculation"),
+			By: func(v *View) (float64, string, bool) {
+				if x := v.V(m.DNLimit); x == x {
+					return x, "the part's", true
+				}
+				process, returns := v.Calc.Word(m.Process), v.Calc.Word(m.Recirculation)
+				if process == "whirled" {
+					process = "rolled"
+				}
+				low, _, _, ok := tables.DNLimit(process, returns)
+				return low, "usual for " + process + ", " + returns, ok
+			}},
+		Value: m.DN,
+		Needs: quantities(m.MaxRotation, m.BallCircle),
+		Also:  quantities(m.DNLimit, m.Process, m.Recirculation),
+		Say: func(v *View, limit float64) string {
+			return fmt.Sprintf("dn value %.0f (%s times %s) is above the permitted %.0f", v.V(m.DN), v.F(m.BallCircle), v.F(m.MaxRotation), limit)
+		},
+		At:     atFastest,
+		Enters: quantities(m.BallCircleGiven, m.NominalDiameter, m.Lead, m.DNLimit, m.Process, m.Recirculation),
+		Levers: levers(slower, higherLead),
+	}},
+})

@@ -1,0 +1,47 @@
+package rules
+
+import (
+	"fmt"
+
+	"trammel/spec"
+)
+
+var _ = register(Rule{
+	Name:     "contamination",
+	Question: "Are dust, chips and water kept out of nut and supports?",
+	Doc: `Whatever the grease: dust wants wipers on the nut, bellows or another cover; chips
+want a cover; wash-down wants shaft and nut that resist corrosion, and sealed support
+units where support parts are declared. What is not declared counts as not there.`,
+	Source:   "common practice, no source",
+	Severity: Error,
+	Facts:    fields("environment"),
+	Check: func(v *View) []Fault {
+		var out []Fault
+		place := v.Word(field("environment"))
+		cover := v.Word(field("screw.cover"))
+		covered := cover != "" && cover != "none"
+		fault := func(at *spec.Field, ways []string, format string, args ...any) {
+			out = append(out, Fault{At: at, Move: -1, Message: fmt.Sprintf(format, args...), Ways: ways, Enters: fields("screw.cover", "nut.wipers")})
+		}
+		if v.Flag(field("place.dust")) && !covered && !v.Flag(field("nut.wipers")) {
+			fault(field("nut.wipers"), []string{"wipers on the nut", "a cover over the shaft"}, "dust settles at %s and neither wipers nor a cover keep it out of the nut", place)
+		}
+		if v.Flag(field("place.chips")) && !covered {
+			fault(field("screw.cover"), []string{"a cover over the shaft"}, "chips fall at %s and the shaft has no cover", place)
+		}
+		if !v.Flag(field("place.wash_down")) {
+			return out
+		}
+		for _, path := range []string{"screw.corrosion_proof", "nut.corrosion_proof"} {
+			if !v.Flag(field(path)) {
+				fault(field(path), nil, "%s is washed down and the %s is not declared corrosion_proof", place, path[:len(path)-len(".corrosion_proof")])
+			}
+		}
+		for _, s := range [][2]string{{"supports.drive_end_part", "drive_support.sealed"}, {"supports.far_end_part", "far_support.sealed"}} {
+			if x := v.Value(field(s[0])); x != nil && !v.Flag(field(s[1])) {
+				fault(field(s[0]), nil, "%s is washed down and %s is not declared sealed", place, x.Text)
+			}
+		}
+		return out
+	},
+})

@@ -1,0 +1,43 @@
+package rules
+
+import (
+	"fmt"
+
+	"trammel/spec"
+	"trammel/spec/unit"
+)
+
+var _ = register(Rule{
+	Name:     "end-journal",
+	Question: "Does the nut pass over one end, and do the ends fit their supports?",
+	Doc: `The nut is brought on over an end, so the largest diameter of at least one end must
+not exceed the root diameter. And an end cannot be smaller than the bore of its
+support unit: there is nothing to turn the journal from.`,
+	Source:   "common practice, no source",
+	Severity: Error,
+	Facts:    fields("screw.end_diameters", "screw.root_diameter"),
+	Check: func(v *View) []Fault {
+		ends := v.Value(field("screw.end_diameters"))
+		root := v.Value(field("screw.root_diameter"))
+		show := func(x float64) string { return unit.FormatExact(x, unit.Length, v.Sys) }
+		var out []Fault
+		if ends.Ends[0].High > root.Num.Low*(1+slack) && ends.Ends[1].High > root.Num.Low*(1+slack) {
+			out = append(out, Fault{
+				At: ends.Field, Move: -1, Enters: []*spec.Field{root.Field},
+				Message: fmt.Sprintf("neither end lets the nut pass: they measure %s and %s, the root diameter is %s", show(ends.Ends[0].Nominal), show(ends.Ends[1].Nominal), show(root.Num.Nominal)),
+				Ways:    []string{"one end no thicker than the root diameter"},
+			})
+		}
+		for i, path := range []string{"drive_support.bore", "far_support.bore"} {
+			bore := v.Value(field(path))
+			if bore == nil || ends.Ends[i].High >= bore.Num.Low*(1-slack) {
+				continue
+			}
+			out = append(out, Fault{
+				At: ends.Field, Move: -1, Enters: fields(path),
+				Message: fmt.Sprintf("the %s end measures %s at most and its support has a bore of %s", [...]string{"driven", "far"}[i], show(ends.Ends[i].Nominal), show(bore.Num.Nominal)),
+			})
+		}
+		return out
+	},
+})

@@ -1,0 +1,26 @@
+package rules
+
+var _ = register(Rule{
+	Name:     "grease-access",
+	Question: "Can the nut be greased at all?",
+	Doc: `A nut without a grease port can only be greased along the shaft, by hand or brush,
+with the machine open. That is a way, if someone has thought of it: state it in
+lubrication.along_shaft.`,
+	Source:   "common practice, no source",
+	Severity: Warning,
+	Facts:    fields("nut.grease_port"),
+	Applies: func(v *View) string {
+		if v.Word(field("lubrication.along_shaft")) != "" {
+			return "it is stated how the nut is greased along the shaft"
+		}
+		return dryRunning(v)
+	},
+	Check: func(v *View) []Fault {
+		if v.Flag(field("nut.grease_port")) {
+			return nil
+		}
+		return []Fault{{At: field("nut.grease_port"), Move: -1,
+			Message: "the nut has no grease port and nothing says how it is greased along the shaft",
+			Ways:    []string{"a nut with grease port", "along_shaft stated under lubrication"}}}
+	},
+})

@@ -1,0 +1,32 @@
+package rules
+
+import (
+	"fmt"
+
+	m "trammel/rules/mechanics"
+	"trammel/spec/unit"
+)
+
+var _ = register(Rule{
+	Name:     "hardness",
+	Question: "Is the raceway hard enough?",
+	Doc: `Ratings by ISO 3408-5 hold from 58 HRC. Softer raceways are counted with smaller
+ratings, but under 56 HRC the rating formulas are no longer to be trusted. Where no
+hardness is declared, 58 HRC is counted and the question is not asked.`,
+	Source:   "ISO 3408-5:2006, scope (58 HRC); 56 HRC: common practice, no source",
+	Severity: Error,
+	Applies: func(v *View) string {
+		if !v.Declared(field("screw.hardness")) {
+			return "no hardness is declared; 58 HRC is counted"
+		}
+		return ""
+	},
+	Tests: []Test{{
+		Limit: Limit{Name: "limit", Doc: "Rockwell C hardness", Kind: unit.None, Sense: AtLeast, Default: 56},
+		Value: m.Hardness,
+		Say: func(v *View, limit float64) string {
+			return fmt.Sprintf("the raceway has %s HRC; at least %s HRC is asked", ratio(v.V(m.Hardness)), ratio(limit))
+		},
+		At: at("screw.hardness"),
+	}},
+})

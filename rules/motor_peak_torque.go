@@ -1,0 +1,45 @@
+package rules
+
+import (
+	"fmt"
+
+	m "trammel/rules/mechanics"
+	"trammel/spec"
+	"trammel/spec/unit"
+)
+
+// atHardest points at the move whose phase asks most torque.
+func atHardest(v *View) (*spec.Field, int) {
+	i := v.worstPhase(m.MotorPhaseTorque) / m.PhasesPerMove
+	for _, path := range []string{"motion.move.ramp", "motion.move.ramp_up", "motion.move.acceleration"} {
+		if i < len(v.Axis.Moves) && v.Axis.Moves[i].Get(field(path)) != nil {
+			return field(path), i
+		}
+	}
+	return field("motion.move.speed"), i
+}
+
+var _ = register(Rule{
+	Name:     "motor-peak-torque",
+	Question: "Does the motor give the torque of every phase at its speed?",
+	Doc: `The torque of each phase (load through the efficiency, drag of preload and
+supports, acceleration of screw, coupling and rotor) against what the motor gives at
+the phase's top speed: its peak torque up to the rated speed, from there along a
+straight line to torque_at_max_speed, where the part declares both. At most 90 % is to
+be used, to leave something for the control. Without a declared efficiency the thread
+is counted with 0.9 at most.`,
+	Source:   "elementary mechanics; 90 %: common practice, no source",
+	Severity: Error,
+	Tests: []Test{{
+		Limit: Limit{Name: "limit", Doc: "torque over what the motor gives at the speed", Kind: unit.Percentage, Sense: AtMost, Default: 0.9},
+		Value: m.TorqueShare,
+		Needs: quantities(m.PeakTorque, m.MotorPhaseTorque, m.MotorPeakTorque),
+		Say: func(v *View, limit float64) string {
+			return fmt.Sprintf("the motor must give %s (%s), %s of what it gives at that speed; at most %s is allowed",
+				v.F(m.PeakTorque), v.phase(v.worstPhase(m.MotorPhaseTorque)), v.F(m.TorqueShare), percent(limit))
+		},
+		At:     atHardest,
+		Enters: quantities(m.MotorPeakTorque, m.Mass, m.CarriedMass, m.Lead, m.Ratio, m.RotorInertia),
+		Levers: levers(longerRamp, gentler, lighter, lessPayload, lessThrust, lowerLead, higherRatio, morePeak),
+	}},
+})

@@ -1,0 +1,30 @@
+package rules
+
+import (
+	"fmt"
+
+	m "trammel/rules/mechanics"
+	"trammel/spec/unit"
+)
+
+var _ = register(Rule{
+	Name:     "motor-rms-torque",
+	Question: "Does the motor stay cool over the cycle?",
+	Doc: `The root mean square of the motor's torque over the whole cycle, rests included,
+against its continuous torque. At most 90 % is to be used. At rest an axis with weight
+along it counts with the torque that holds it, as if no brake were closed.`,
+	Source:   "elementary mechanics; 90 %: common practice, no source",
+	Severity: Error,
+	Tests: []Test{{
+		Limit:   Limit{Name: "limit", Doc: "rms torque over continuous torque", Kind: unit.Percentage, Sense: AtMost, Default: 0.9},
+		Value:   m.RMSTorque,
+		Against: m.MotorTorque,
+		Say: func(v *View, limit float64) string {
+			return fmt.Sprintf("rms torque over the cycle is %s, %s of the motor's %s; at most %s is allowed",
+				v.F(m.RMSTorque), percent(v.V(m.RMSTorque)/v.V(m.MotorTorque)), v.F(m.MotorTorque), percent(limit))
+		},
+		At:     at("drive.motor"),
+		Enters: quantities(m.MotorTorque, m.Mass, m.CarriedMass, m.Lead, m.Ratio, m.RotorInertia),
+		Levers: levers(longerRamp, gentler, longerMove, lighter, lessPayload, lessThrust, lowerLead, higherRatio, moreTorque),
+	}},
+})

@@ -1,0 +1,24 @@
+package rules
+
+var _ = register(Rule{
+	Name:     "nut-transfer",
+	Question: "Is there a transfer sleeve where the nut comes off the shaft?",
+	Doc: `A ball nut that leaves its shaft without a sleeve loses its balls. Where the nut comes
+off (nut.comes_off: ends machined after assembly, nut changed in service) the spec must
+ask for a transfer sleeve.`,
+	Source:   "common practice, no source",
+	Severity: Warning,
+	Applies: func(v *View) string {
+		if !v.Flag(field("nut.comes_off")) {
+			return "nothing says that the nut comes off"
+		}
+		return ""
+	},
+	Check: func(v *View) []Fault {
+		if v.Flag(field("nut.transfer_sleeve")) {
+			return nil
+		}
+		return []Fault{{At: field("nut.comes_off"), Move: -1, Message: "the nut comes off the shaft and no transfer sleeve is asked for: it will lose its balls",
+			Ways: []string{"transfer_sleeve = true"}}}
+	},
+})

@@ -1,0 +1,53 @@
+package rules
+
+import (
+	"fmt"
+
+	m "trammel/rules/mechanics"
+	"trammel/spec"
+	"trammel/spec/unit"
+)
+
+// shortMove is the move that misses its declared speed most.
+func shortMove(v *View) (*spec.Field, int) {
+	at, worst := 0, 2.0
+	reached, asked := v.Calc.Series(m.MovePeakSpeed), v.Calc.Series(m.MoveSpeed)
+	for i := range reached {
+		if r := reached[i] / asked[i]; r < worst {
+			at, worst = i, r
+		}
+	}
+	return field("motion.move.speed"), at
+}
+
+var _ = register(Rule{
+	Name:     "peak-speed",
+	Question: "Does every move reach the speed it declares?",
+	Doc: `A move too short for its ramps never reaches its declared speed: its profile is a
+triangle. That is no fault of the screw, and everything is computed with the speed
+really reached, but the declared cycle time is usually built on the declared speed.
+Set the limit lower where triangles are meant.`,
+	Source:   "kinematics of uniform acceleration",
+	Severity: Warning,
+	Tests: []Test{{
+		Limit: Limit{Name: "limit", Doc: "reached over declared speed", Kind: unit.Percentage, Sense: AtLeast, Default: 1},
+		Value: m.ShortestPeak,
+		Needs: quantities(m.MovePeakSpeed),
+		Say: func(v *View, _ float64) string {
+			_, i := shortMove(v)
+			return fmt.Sprintf("move %s is too short for its ramps: over %s it reaches %s of the declared %s", v.Axis.Moves[i].Name,
+				unit.Format(abs(v.Calc.Series(m.MoveDistance)[i]), unit.Length, v.Sys),
+				unit.Format(v.Calc.Series(m.MovePeakSpeed)[i], unit.Speed, v.Sys), unit.Format(v.Calc.Series(m.MoveSpeed)[i], unit.Speed, v.Sys))
+		},
+		At:     shortMove,
+		Enters: quantities(m.MoveDistance, m.MoveRamp, m.MoveRampUp, m.MoveRampDown, m.MoveAcceleration, m.MoveDeceleration),
+		Levers: levers(slower, shorterRamp, sharper),
+	}},
+})
+
+func abs(x float64) float64 {
+	if x < 0 {
+		return -x
+	}
+	return x
+}

@@ -1,0 +1,50 @@
+package rules
+
+import (
+	"fmt"
+
+	m "trammel/rules/mechanics"
+	"trammel/spec/unit"
+)
+
+var _ = register(Rule{
+	Name:     "shaft-length",
+	Question: "Is the shaft long enough for its travel, and can the part be made so long?",
+	Doc: `The shaft must hold stroke, overtravel at both ends, the nut and both ends without
+thread. And it must not be longer than the part is made (screw.longest), where the
+part says so.`,
+	Source:   "geometry",
+	Severity: Error,
+	Tests: []Test{
+		{
+			Limit:   Limit{Name: "limit", Doc: "shaft length over the least length", Kind: unit.None, Sense: AtLeast, Default: 1},
+			Value:   m.ShaftLength,
+			Against: m.ShaftNeeded,
+			Needs:   quantities(m.Stroke, m.Overtravel, m.NutLength, m.EndLengths),
+			Say: func(v *View, _ float64) string {
+				return fmt.Sprintf("the shaft is %s long; stroke %s, twice the overtravel %s, nut %s and ends of %s need %s",
+					v.F(m.ShaftLength), v.F(m.Stroke), v.F(m.Overtravel), v.F(m.NutLength), v.F(m.EndLengths), v.F(m.ShaftNeeded))
+			},
+			At:     at("screw.length"),
+			Enters: quantities(m.Stroke, m.Overtravel, m.NutLength, m.EndLengths),
+			Levers: levers(longerShaft),
+		},
+		{
+			Limit:   Limit{Name: "longest", Doc: "shaft length over the longest the part is made in", Kind: unit.Percentage, Sense: AtMost, Default: 1},
+			Value:   m.ShaftLength,
+			Against: m.LongestShaft,
+			Applies: func(v *View) string {
+				if v.V(m.LongestShaft) != v.V(m.LongestShaft) {
+					return "the part gives no longest shaft"
+				}
+				return ""
+			},
+			Say: func(v *View, _ float64) string {
+				return fmt.Sprintf("the shaft is %s long; the part is made up to %s", v.F(m.ShaftLength), v.F(m.LongestShaft))
+			},
+			At:     at("screw.length"),
+			Enters: quantities(m.LongestShaft),
+			Levers: levers(shorterBar),
+		},
+	},
+})

@@ -1,0 +1,30 @@
+package rules
+
+import (
+	"fmt"
+
+	m "trammel/rules/mechanics"
+	"trammel/spec/unit"
+)
+
+var _ = register(Rule{
+	Name:     "shaft-stress",
+	Question: "Does the root section carry the greatest force and torque?",
+	Doc: `Axial stress from the greatest force and torsion from the greatest torque on the
+screw, combined by von Mises in the root section, against 147 N/mm². Both are taken
+at their greatest, though they may not come together: cautious. The journals, often
+thinner than the root, are not looked at.`,
+	Source:   "von Mises; 147 N/mm²: common practice, no source",
+	Severity: Error,
+	Tests: []Test{{
+		Limit: Limit{Name: "limit", Doc: "equivalent stress in the root section", Kind: unit.Stress, Sense: AtMost, Default: 147e6},
+		Value: m.EquivalentStress,
+		Needs: quantities(m.PeakForce, m.PeakScrewTorque, m.AxialStress),
+		Say: func(v *View, limit float64) string {
+			return fmt.Sprintf("%s and %s make %s in the root section; at most %s is allowed", v.F(m.PeakForce), v.F(m.PeakScrewTorque), v.F(m.EquivalentStress), unit.Format(limit, unit.Stress, v.Sys))
+		},
+		At:     at("screw.root_diameter"),
+		Enters: quantities(m.RootDiameter, m.Lead, m.Mass, m.CarriedMass, m.EmergencyDecel),
+		Levers: levers(thicker, lighter, lessPayload, gentler, longerRamp, lessThrust, gentleStop),
+	}},
+})

@@ -1,0 +1,49 @@
+package rules
+
+import (
+	"fmt"
+
+	"trammel/rules/tables"
+)
+
+var _ = register(Rule{
+	Name:     "shared-load",
+	Question: "Is it said how unevenly several screws share the carriage?",
+	Doc: `Screws that share a carriage (load.screws above 1) never share the load evenly: the
+lead errors of two shafts fight each other. Declare load.unevenness, the share of the
+worst loaded screw over the even share; nothing is computed without it. Exactly 1 is
+not to be had: a note. Shafts whose travel is only bounded per 300 mm (C7, C10, T grades) may differ so much over a long
+stroke that they jam: a warning. The screws of one axis have the same part, grade and
+preload, since they are declared once.`,
+	Source:   "common practice, no source",
+	Severity: Error,
+	Applies: func(v *View) string {
+		if n := v.Value(field("load.screws")); n != nil && n.Num.Nominal == 1 {
+			return "one screw moves the carriage"
+		}
+		return ""
+	},
+	Check: func(v *View) []Fault {
+		n, share := v.Value(field("load.screws")), v.Value(field("load.unevenness"))
+		if n == nil {
+			return nil
+		}
+		var out []Fault
+		switch {
+		case n.Num.Nominal != float64(int(n.Num.Nominal)):
+			return []Fault{{At: n.Field, Move: -1, Message: fmt.Sprintf("%s screws: the count must be whole", n.Text)}}
+		case share == nil:
+			out = append(out, Fault{At: n.Field, Move: -1, Message: fmt.Sprintf("%s screws share the carriage and nothing says how unevenly", n.Text),
+				Ways: []string{"unevenness declared (1.2 to 1.5 is common)"}})
+		case share.Num.Nominal == 1:
+			out = append(out, Fault{At: share.Field, Move: -1, Severity: Note, Message: "a perfectly even share is not to be had"})
+		case share.Num.High > n.Num.Nominal:
+			out = append(out, Fault{At: share.Field, Move: -1, Message: fmt.Sprintf("an unevenness of %s gives one of %s screws more than the whole load", share.Text, n.Text)})
+		}
+		if g, ok := tables.ParseGrade(v.Word(field("screw.grade"))); ok && g.Transport() {
+			out = append(out, Fault{At: field("screw.grade"), Move: -1, Severity: Warning, Enters: fields("load.screws"),
+				Message: fmt.Sprintf("screws that share a carriage are of grade %s: their leads may differ enough to jam", g.Name)})
+		}
+		return out
+	},
+})

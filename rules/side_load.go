@@ -1,0 +1,29 @@
+package rules
+
+import "fmt"
+
+var _ = register(Rule{
+	Name:     "side-load",
+	Question: "Is the nut free of radial force and tilting moment?",
+	Doc: `A ball nut carries axial force only. A radial force or a moment on it shortens the
+life by a factor no formula gives: guides must take them. The question is asked where
+load.side_force or load.side_moment is declared.`,
+	Source:   "common practice, no source",
+	Severity: Error,
+	Applies: func(v *View) string {
+		if v.Axis.Get(field("load.side_force")) == nil && v.Axis.Get(field("load.side_moment")) == nil {
+			return "no side force or moment is declared"
+		}
+		return ""
+	},
+	Check: func(v *View) []Fault {
+		var out []Fault
+		for _, path := range []string{"load.side_force", "load.side_moment"} {
+			if x := v.Value(field(path)); x != nil && x.Num.High > 0 {
+				out = append(out, Fault{At: x.Field, Move: -1,
+					Message: fmt.Sprintf("the nut takes a %s of %s; it is built for axial force only, so the guides must take it", words(x.Field.Name), x.Text)})
+			}
+		}
+		return out
+	},
+})

@@ -1,0 +1,40 @@
+package rules
+
+import (
+	"fmt"
+
+	m "trammel/rules/mechanics"
+	"trammel/rules/tables"
+	"trammel/spec/unit"
+)
+
+var _ = register(Rule{
+	Name:     "slenderness",
+	Question: "Can a shaft this slender be made in its grade?",
+	Doc: `Length over nominal diameter. A slender shaft sags and springs in the grinder, so
+the finer the grade the shorter it must be: about 40 for C0, 50 for C1, 60 for C3, 70
+for C5, 100 for C7 and C10. The maker has the last word; a warning.`,
+	Source:   "common practice, no source",
+	Severity: Warning,
+	Tests: []Test{{
+		Limit: Limit{Name: "limit", Doc: "shaft length over nominal diameter", Kind: unit.None, Sense: AtMost, Default: 70, Spread: "40 (grade 0), 50 (1), 60 (3), 70 (5), 100 (7 and 10)",
+			Lacks: fields("screw.grade"),
+			By: func(v *View) (float64, string, bool) {
+				g, ok := tables.ParseGrade(v.Calc.Word(m.Grade))
+				if !ok {
+					return 0, "", false
+				}
+				_, high, ok := tables.SlendernessLimit(g.Number)
+				return high, "grade " + g.Name, ok
+			}},
+		Value: m.Slenderness,
+		Also:  quantities(m.Grade),
+		Say: func(v *View, limit float64) string {
+			return fmt.Sprintf("the shaft is %s times as long as thick (%s to %s); up to %s is usual in grade %s",
+				ratio(v.V(m.Slenderness)), v.F(m.ShaftLength), v.F(m.NominalDiameter), ratio(limit), v.F(m.Grade))
+		},
+		At:     at("screw.length"),
+		Enters: quantities(m.NominalDiameter, m.Grade),
+		Levers: levers(shorterBar, thickerD0),
+	}},
+})

@@ -1,0 +1,65 @@
+package rules
+
+import (
+	"fmt"
+
+	m "trammel/rules/mechanics"
+	"trammel/spec"
+	"trammel/spec/unit"
+)
+
+// leadsDown reports whether weight acts along the axis.
+func leadsDown(v *View) bool { return v.V(m.Incline) > 0 }
+
+var _ = register(Rule{
+	Name:     "static-safety",
+	Question: "Is the static rating safe against the greatest force?",
+	Doc: `The static rating (hardness and grade corrected) over the greatest axial force of
+cycle, emergency stop and standstill. Asked are 1.5 for smooth running, 2 for
+ordinary, 2.5 with shocks, and 0.5 more where weight acts along the axis, since a
+dented raceway there lets something come down. Where duty gives a load factor instead
+of shock, up to 1.2 counts as smooth, up to 1.5 as ordinary.
+
+Declare motion.emergency_deceleration: without it no emergency stop can be counted.`,
+	Source:   "ISO 3408-5:2006 (corrections, from memory); the safeties: common practice, no source",
+	Severity: Error,
+	Tests: []Test{{
+		Limit: Limit{Name: "limit", Doc: "static safety", Kind: unit.None, Sense: AtLeast, Default: 2, Spread: "1.5 smooth, 2 ordinary, 2.5 shocks; 0.5 more with weight along the axis",
+			Lacks: []*spec.Field{field("duty.shock")},
+			By: func(v *View) (float64, string, bool) {
+				base, why := 0.0, ""
+				fw := v.V(m.LoadFactorGiven)
+				switch s := v.V(m.Shock); {
+				case s == m.Smooth || fw <= 1.2:
+					base, why = 1.5, "smooth"
+				case s == m.Ordinary || fw <= 1.5:
+					base, why = 2, "ordinary"
+				case s == m.Shocks || fw > 1.5:
+					base, why = 2.5, "with shocks"
+				default:
+					return 0, "", false
+				}
+				if leadsDown(v) {
+					base, why = base+0.5, why+", weight along the axis"
+				}
+				return base, why, true
+			}},
+		Value: m.StaticSafety,
+		Needs: quantities(m.PeakForce, m.ModifiedStaticRating, m.Incline),
+		Also:  quantities(m.Shock, m.LoadFactorGiven),
+		Say: func(v *View, limit float64) string {
+			because := ""
+			if _, why, _ := v.limit(ByName("static-safety"), &ByName("static-safety").Tests[0].Limit); why != "" {
+				because = " (" + why + ")"
+			}
+			if v.V(m.EmergencyDecel) != v.V(m.EmergencyDecel) {
+				because += "; no emergency stop is counted, as no deceleration is declared for it"
+			}
+			return fmt.Sprintf("the greatest force is %s and the static rating counts %s: safety %s, at least %s is asked%s",
+				v.F(m.PeakForce), v.F(m.ModifiedStaticRating), ratio(v.V(m.StaticSafety)), ratio(limit), because)
+		},
+		At:     at("screw.static_rating"),
+		Enters: quantities(m.StaticRating, m.Grade, m.Mass, m.CarriedMass, m.EmergencyDecel, m.Standstill),
+		Levers: levers(higherC0a, lighter, lessPayload, gentler, longerRamp, lessThrust, gentleStop),
+	}},
+})

@@ -1,0 +1,48 @@
+package rules
+
+import (
+	"fmt"
+
+	m "trammel/rules/mechanics"
+	"trammel/spec/unit"
+)
+
+var _ = register(Rule{
+	Name:     "stiffness",
+	Question: "Is the axis stiff enough for its ramps and its position loop?",
+	Doc: `The moved mass on the axial stiffness of shaft, nut and bearing has a natural
+frequency. A ramp much shorter than two of its periods leaves the mass swinging; a
+position loop needs the frequency to lie at least twice above its bandwidth, where
+accuracy.bandwidth asks for one. Both are rules of thumb: a warning, with the
+numbers.`,
+	Source:   "ISO 3408-4:2006 (stiffness chain, from memory); both limits: common practice, no source",
+	Severity: Warning,
+	Tests: []Test{
+		{
+			Limit: Limit{Name: "ramp", Doc: "natural periods in the shortest ramp", Kind: unit.None, Sense: AtLeast, Default: 2},
+			Value: m.RampPeriods,
+			Needs: quantities(m.NaturalFrequency, m.Rigidity, m.ShortestRamp, m.HeaviestMass),
+			Say: func(v *View, limit float64) string {
+				return fmt.Sprintf("%s on %s swings at %s; the shortest ramp of %s holds %s periods, at least %s are asked",
+					v.F(m.HeaviestMass), v.F(m.Rigidity), v.F(m.NaturalFrequency), v.F(m.ShortestRamp), ratio(v.V(m.RampPeriods)), ratio(limit))
+			},
+			At:     at("load.mass"),
+			Enters: quantities(m.NutStiffness, m.RootDiameter, m.LoadedLengthGiven, m.Span, m.DriveSupportStiffness),
+			Levers: levers(longerRamp, gentler, lighter, stifferNut, stifferEnd, thicker),
+		},
+		{
+			Limit:   Limit{Name: "bandwidth", Doc: "natural frequency over the asked bandwidth", Kind: unit.None, Sense: AtLeast, Default: 2},
+			Value:   m.NaturalFrequency,
+			Against: m.Bandwidth,
+			Needs:   quantities(m.Rigidity, m.HeaviestMass),
+			Applies: asked("accuracy.bandwidth", "bandwidth"),
+			Say: func(v *View, limit float64) string {
+				return fmt.Sprintf("%s on %s swings at %s; at least %s times the asked bandwidth %s is needed",
+					v.F(m.HeaviestMass), v.F(m.Rigidity), v.F(m.NaturalFrequency), ratio(limit), v.F(m.Bandwidth))
+			},
+			At:     at("accuracy.bandwidth"),
+			Enters: quantities(m.Mass, m.NutStiffness, m.RootDiameter, m.LoadedLengthGiven, m.Span, m.DriveSupportStiffness),
+			Levers: levers(lessAsked, lighter, stifferNut, stifferEnd, thicker),
+		},
+	},
+})

@@ -1,0 +1,62 @@
+package rules
+
+import (
+	"fmt"
+
+	m "trammel/rules/mechanics"
+	"trammel/spec"
+	"trammel/spec/unit"
+)
+
+// atFixedSupport points at the support of the fixed end.
+func atFixedSupport(v *View) (*spec.Field, int) {
+	if v.V(m.DriveEnd) == m.FixedEnd {
+		return field("supports.drive_end_part"), -1
+	}
+	return field("supports.far_end_part"), -1
+}
+
+var _ = register(Rule{
+	Name:     "support-life",
+	Question: "Does the bearing that takes the thrust last, and hold?",
+	Doc: `The fixed-side bearing takes the mean axial load with the load factor, and where both
+ends are fixed the force of stretch or thermal growth all the time. Its 90 % life by
+ISO 281 must reach the asked life; its static rating must be 1.5 times the greatest
+force. With both ends fixed the lesser rating counts and each end is taken to carry the
+whole load, which is cautious.`,
+	Source:   "ISO 281, ISO 76; 1.5: common practice, no source",
+	Severity: Error,
+	Applies: func(v *View) string {
+		if v.V(m.DriveEnd) > m.FixedEnd && v.V(m.FarEnd) > m.FixedEnd {
+			return "no end is fixed (see support-kind)"
+		}
+		return ""
+	},
+	Tests: []Test{
+		{
+			Limit: Limit{Name: "life", Doc: "life of the bearing over the asked life", Kind: unit.None, Sense: AtLeast, Default: 1},
+			Value: m.SupportLifeRatio,
+			Needs: quantities(m.SupportLife, m.SupportLoad, m.SupportDynamic),
+			Also:  quantities(m.DriveEnd, m.FarEnd),
+			Say: func(v *View, _ float64) string {
+				return fmt.Sprintf("the fixed-side bearing lasts %s under %s; %s are asked", v.F(m.SupportLife), v.F(m.SupportLoad), v.F(m.ServiceLife))
+			},
+			At:     atFixedSupport,
+			Enters: quantities(m.DriveSupportDynamic, m.FarSupportDynamic, m.Mass, m.CarriedMass, m.LoadFactor, m.Stretch, m.TemperatureRise, m.ServiceLife),
+			Levers: levers(bearingC, lighter, lessPayload, gentler, lessThrust, lessStretch, cooler, fewerHours, lessLife),
+		},
+		{
+			Limit: Limit{Name: "static", Doc: "static rating of the bearing over the greatest force", Kind: unit.None, Sense: AtLeast, Default: 1.5},
+			Value: m.SupportStaticSafety,
+			Needs: quantities(m.SupportStatic, m.PeakForce),
+			Also:  quantities(m.DriveEnd, m.FarEnd),
+			Say: func(v *View, limit float64) string {
+				return fmt.Sprintf("the fixed-side bearing has a static rating of %s for %s: safety %s, at least %s is asked",
+					v.F(m.SupportStatic), v.F(m.PeakForce), ratio(v.V(m.SupportStaticSafety)), ratio(limit))
+			},
+			At:     atFixedSupport,
+			Enters: quantities(m.DriveSupportStatic, m.FarSupportStatic, m.Mass, m.CarriedMass, m.EmergencyDecel, m.Stretch, m.TemperatureRise),
+			Levers: levers(bearingC0, lighter, lessPayload, gentler, lessThrust, gentleStop, lessStretch, cooler),
+		},
+	},
+})

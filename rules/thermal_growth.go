@@ -1,0 +1,31 @@
+package rules
+
+import (
+	"fmt"
+
+	m "trammel/rules/mechanics"
+	"trammel/spec/unit"
+)
+
+var _ = register(Rule{
+	Name:     "thermal-growth",
+	Question: "Does thermal growth keep to its share of the asked positioning?",
+	Doc: `Growth of the shaft over the stroke at the declared temperature rise, less what a
+stretched mounting takes up, against half the asked positioning. Growth moves all
+positions the same way for hours, so it should not eat the whole budget even where
+the sum still holds.`,
+	Source:   "elementary physics; the share of 50 %: common practice, no source",
+	Severity: Warning,
+	Applies:  asked("accuracy.positioning", "positioning"),
+	Tests: []Test{{
+		Limit:   Limit{Name: "limit", Doc: "growth over the asked positioning", Kind: unit.Percentage, Sense: AtMost, Default: 0.5},
+		Value:   m.ThermalGrowth,
+		Against: m.Positioning,
+		Say: func(v *View, limit float64) string {
+			return fmt.Sprintf("the shaft grows by %s over the stroke; at most %s of the asked %s is its share", v.F(m.ThermalGrowth), percent(limit), v.F(m.Positioning))
+		},
+		At:     at("accuracy.temperature_rise"),
+		Enters: quantities(m.Stroke, m.Positioning, m.Stretch, m.Expansion),
+		Levers: levers(cooler),
+	}},
+})
