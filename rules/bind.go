@@ -31,6 +31,16 @@ var leafField = func() []*spec.Field {
 	return out
 }()
 
+// leafOf gives the leaf of a field, by the field's index; nil for a field that
+// is no number or choice of the graph.
+var leafOf = func() []*mechanics.Quantity {
+	out := make([]*mechanics.Quantity, len(spec.Language().Fields))
+	for _, b := range axisBindings {
+		out[b.field.Index()] = b.leaf
+	}
+	return out
+}()
+
 func bind() (axis, move []binding) {
 	lang := spec.Language()
 	for _, q := range mechanics.All() {

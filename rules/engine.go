@@ -2,7 +2,9 @@ package rules
 
 import (
 	"fmt"
+	"maps"
 	"math"
+	"slices"
 	"sort"
 	"strings"
 	"time"
@@ -71,12 +73,23 @@ type Gap struct {
 	Rules         []string
 }
 
+// An Unlock is a short list of missing lines whose addition lets most of an
+// axis's waiting rules be judged.
+type Unlock struct {
+	Machine, Axis string
+	Place         spec.Place // of the axis
+	Waiting       int        // rules that wait for missing lines
+	Lines         []string
+	Judged        int // of the waiting rules, with those lines
+}
+
 // A Report is everything found about one axis.
 type Report struct {
 	View     *View
 	Results  []Result
 	Findings []Finding
 	Gaps     []Gap
+	Unlock   *Unlock // nil where at most one line is missing
 }
 
 // A Judge judges axes. It may be used by several goroutines at once; each
@@ -106,13 +119,14 @@ func (j *Judge) InForce(f *spec.Folder) []Setting { return j.policies.of(f).sett
 
 // A Bench holds the working memory of one goroutine.
 type Bench struct {
-	calc, trial *mechanics.Calc
-	spreads     []spread
+	calc, trial, from *mechanics.Calc
+	spreads           []spread
+	left              int // of the budget
 }
 
 // NewBench returns working memory for one goroutine.
 func NewBench() *Bench {
-	return &Bench{calc: mechanics.NewCalc(), trial: mechanics.NewCalc()}
+	return &Bench{calc: mechanics.NewCalc(), trial: mechanics.NewCalc(), from: mechanics.NewCalc()}
 }
 
 // Judge judges one axis. carried lists the axes it carries with their moved
@@ -131,6 +145,7 @@ func (j *Judge) judgeCarrier(b *Bench, a *spec.Axis, carried []carriedBy, whole 
 		mass = unit.Quantity{Nominal: math.NaN(), Low: math.NaN(), High: math.NaN()}
 	}
 	b.spreads = load(b.calc, a, mass, b.spreads[:0])
+	b.left = budget
 	rep := &Report{View: v, Results: make([]Result, len(ordered), len(ordered)+len(v.force.house))}
 	for i, r := range ordered {
 		rep.Results[i] = j.rule(b, v, r, rep)
@@ -141,7 +156,9 @@ func (j *Judge) judgeCarrier(b *Bench, a *spec.Axis, carried []carriedBy, whole 
 	j.waive(v, rep)
 	sort.SliceStable(rep.Findings, func(i, k int) bool { return lessFinding(&rep.Findings[i], &rep.Findings[k]) })
 	rep.gather()
+	rep.unlock()
 	if j.ways {
+		b.left = budget
 		for i := range rep.Findings {
 			j.solve(b, v, &rep.Findings[i], rep.Results)
 		}
@@ -252,7 +269,12 @@ func (j *Judge) test(b *Bench, v *View, r *Rule, t *Test, sev Severity, res *Res
 	}
 	w, decides := v, ""
 	if len(b.spreads) > 0 && !t.Nominal {
-		w, decides = v.worst(b, r, t)
+		var ok bool
+		if w, decides, ok = v.worst(b, r, t); !ok {
+			res.worse(Unjudged)
+			res.Why = "too many values with a tolerance for so long a cycle"
+			return
+		}
 		if limit, _, ok = w.limit(r, &t.Limit); !ok {
 			res.worse(Unjudged)
 			return
@@ -473,6 +495,69 @@ func (rep *Report) gather() {
 		}
 		return x.Missing < y.Missing
 	})
+}
+
+// unlock looks for the shortest list: again and again the lines of one rule
+// that let most rules be judged for each line, until more than half of them
+// are.
+func (rep *Report) unlock() {
+	if len(rep.Gaps) < 2 {
+		return
+	}
+	var waiting []map[string]bool
+	for i := range rep.Results {
+		if r := &rep.Results[i]; len(r.Missing) > 0 {
+			need := map[string]bool{}
+			for _, m := range r.Missing {
+				need[m.Words] = true
+			}
+			waiting = append(waiting, need)
+		}
+	}
+	a := rep.View.Axis
+	u := &Unlock{Machine: a.Folder.MachineName(), Axis: a.Name, Place: a.Place, Waiting: len(waiting)}
+	have := map[string]bool{}
+	lacks := func(need, with map[string]bool) (n int) {
+		for w := range need {
+			if !have[w] && !with[w] {
+				n++
+			}
+		}
+		return n
+	}
+	for u.Judged*2 <= u.Waiting && u.Judged < u.Waiting {
+		var best map[string]bool
+		gain, key := 0.0, ""
+		for _, need := range waiting {
+			n := lacks(need, nil)
+			if n == 0 {
+				continue
+			}
+			opens := 0
+			for _, o := range waiting {
+				if lacks(o, nil) > 0 && lacks(o, need) == 0 {
+					opens++
+				}
+			}
+			k := strings.Join(slices.Sorted(maps.Keys(need)), ",")
+			if g := float64(opens) / float64(n); g > gain || g == gain && k < key {
+				best, gain, key = need, g, k
+			}
+		}
+		for _, w := range slices.Sorted(maps.Keys(best)) {
+			if !have[w] {
+				have[w] = true
+				u.Lines = append(u.Lines, w)
+			}
+		}
+		u.Judged = 0
+		for _, need := range waiting {
+			if lacks(need, nil) == 0 {
+				u.Judged++
+			}
+		}
+	}
+	rep.Unlock = u
 }
 
 func (v *View) units() {

@@ -75,7 +75,8 @@ func Describe(name string) Description {
 		case spec.Flag:
 			d.Unit = "true or false"
 		case spec.Word:
-			d.Unit = strings.Join(f.Words, " | ")
+			d.Unit = "one of a list"
+			d.Meaning += ": " + strings.Join(f.Words, ", ")
 		case spec.Number:
 			d.Unit = "bare number"
 		default:
@@ -483,6 +484,20 @@ func (c *compiler) call(e *spec.Expr) *term {
 	return &t
 }
 
+// ask evaluates a house rule: 1 it holds, 0 it does not, NaN not known; idle
+// where its when does not hold.
+func (h *houseRule) ask(v *View) (verdict float64, idle bool) {
+	if h.when != nil {
+		switch w := h.when.value(v); {
+		case w != w:
+			return w, false
+		case w != 1:
+			return 1, true
+		}
+	}
+	return h.that.value(v), false
+}
+
 // house asks a house rule of an axis.
 func (j *Judge) house(b *Bench, v *View, h *houseRule, rep *Report) Result {
 	res := Result{Rule: h.rule.Name, Use: math.NaN()}
@@ -490,22 +505,16 @@ func (j *Judge) house(b *Bench, v *View, h *houseRule, rep *Report) Result {
 		res.State, res.Why = Unjudged, "its file has syntax errors"
 		return res
 	}
-	ask := func(v *View) float64 {
-		if h.when != nil {
-			if w := h.when.value(v); w != 1 {
-				if w != w {
-					return w
-				}
-				return 2
-			}
-		}
-		return h.that.value(v)
-	}
-	verdict := ask(v)
+	verdict, idle := h.ask(v)
 	where := ""
-	if verdict >= 1 && len(b.spreads) > 0 {
-		if w, words := v.anyCase(b, h, ask); w != nil {
-			v, verdict, where = w, 0, words
+	if verdict == 1 && len(b.spreads) > 0 {
+		w, ok := v.anyCase(b, h)
+		switch {
+		case !ok:
+			res.State, res.Why = Unjudged, "too many values with a tolerance for so long a cycle"
+			return res
+		case w != nil:
+			v, verdict, idle, where = w, 0, false, "it does not hold everywhere within the tolerances"
 		}
 	}
 	switch {
@@ -521,7 +530,7 @@ func (j *Judge) house(b *Bench, v *View, h *houseRule, rep *Report) Result {
 			}
 		}
 		res.State = Unjudged
-	case verdict == 2:
+	case idle:
 		res.State, res.Why = Idle, "its condition (when) does not hold"
 	case verdict == 0:
 		res.State = Failed
@@ -550,9 +559,10 @@ func (j *Judge) house(b *Bench, v *View, h *houseRule, rep *Report) Result {
 	return res
 }
 
-// anyCase looks within the tolerances for a case in which a condition does not
-// hold: at the corners and along each input.
-func (v *View) anyCase(b *Bench, h *houseRule, ask func(*View) float64) (*View, string) {
+// anyCase looks within the tolerances for a case in which a house rule does not
+// hold: at the corners and along each input. It returns a view of that case, or
+// nil; ok is false where there are too many inputs to search.
+func (v *View) anyCase(b *Bench, h *houseRule) (w *View, ok bool) {
 	var at []spread
 	for _, s := range b.spreads {
 		if mechanics.AnyDepends(h.uses, s.leaf) {
@@ -560,31 +570,33 @@ func (v *View) anyCase(b *Bench, h *houseRule, ask func(*View) float64) (*View, 
 		}
 	}
 	if len(at) == 0 {
-		return nil, ""
+		return nil, true
 	}
-	w := *v
-	w.Calc = mechanics.NewCalc()
-	broken := func() bool { w.Calc.Run(); return ask(&w) == 0 }
-	reset := func() { w.Calc.CopyFrom(v.Calc) }
+	bad := *v
+	bad.Calc = mechanics.NewCalc()
 	n := min(len(at), maxCorners)
 	for c := range 1 << n {
-		reset()
+		bad.Calc.CopyFrom(v.Calc)
 		for i, s := range at[:n] {
-			s.set(w.Calc, s.low)
+			s.set(bad.Calc, s.low)
 			if c>>i&1 == 1 {
-				s.set(w.Calc, s.high)
+				s.set(bad.Calc, s.high)
 			}
 		}
 		for k := range samples + 1 {
 			for _, s := range at {
-				old := s.get(w.Calc)
-				s.set(w.Calc, s.low+(s.high-s.low)*float64(k)/samples)
-				if broken() {
-					return &w, "does not hold everywhere within the tolerances"
+				old := s.get(bad.Calc)
+				s.set(bad.Calc, s.low+(s.high-s.low)*float64(k)/samples)
+				if !b.spend(v.Calc.Moves()) {
+					return nil, false
 				}
-				s.set(w.Calc, old)
+				bad.Calc.Run()
+				if verdict, _ := h.ask(&bad); verdict == 0 {
+					return &bad, true
+				}
+				s.set(bad.Calc, old)
 			}
 		}
 	}
-	return nil, ""
+	return nil, true
 }

@@ -185,11 +185,14 @@ func (t *trial) asks(from *mechanics.Calc, r *Rule, test *Test, limit *Limit, x 
 // the worst case counts, so the trial starts from it.
 func (j *Judge) pull(b *Bench, v *View, r *Rule, test *Test, sev Severity, l *Lever) (float64, bool) {
 	start := v.Calc
-	if len(b.spreads) > 0 {
-		w, _ := v.worst(b, r, test)
+	if len(b.spreads) > 0 && !test.Nominal {
+		w, _, ok := v.worst(b, r, test)
+		if !ok {
+			return 0, false
+		}
 		start = w.Calc
 	}
-	from := mechanics.NewCalc()
+	from := b.from
 	from.CopyFrom(start)
 	b.trial.CopyFrom(start)
 	t := trial{v: *v, l: l, plan: mechanics.Plan(test.watch, l.Leaf)}
@@ -198,7 +201,7 @@ func (j *Judge) pull(b *Bench, v *View, r *Rule, test *Test, sev Severity, l *Le
 	if test.Advice != nil && sev == Warning {
 		limit = test.Advice
 	}
-	passes := func(x float64) bool { return t.asks(from, r, test, limit, x) <= 1+slack }
+	passes := func(x float64) bool { return b.spend(from.Moves()) && t.asks(from, r, test, limit, x) <= 1+slack }
 
 	if len(l.Leaf.Words) > 0 {
 		now, ok := from.Value(l.Leaf)
@@ -355,34 +358,56 @@ func (j *Judge) offer(b *Bench, v *View, r *Rule, f *Finding, l *Lever, x float6
 	t.v.Calc = b.trial
 	t.set(start, x)
 	b.trial.Run()
+	if j.breaks(b, &t, r, before) {
+		return "", false
+	}
+	return t.words(x), true
+}
+
+// breaks reports whether, with a lever pulled, some rule fails that did not
+// before.
+func (j *Judge) breaks(b *Bench, t *trial, r *Rule, before []Result) bool {
 	for i, o := range ordered {
-		set := &v.force.settings[i]
-		if o == r || set.Severity == Off || before[i].State == Failed {
+		if o == r || t.v.force.settings[i].Severity == Off || before[i].State == Failed {
+			continue
+		}
+		if o.Applies != nil && o.Applies(&t.v) != "" {
 			continue
 		}
 		for k := range o.Tests {
 			test := &o.Tests[k]
-			if !mechanics.AnyDepends(test.watch, l.Leaf) {
+			if !mechanics.AnyDepends(test.watch, t.l.Leaf) || test.Applies != nil && test.Applies(&t.v) != "" || !t.v.knows(test) {
 				continue
 			}
-			if o.Applies != nil && o.Applies(&t.v) != "" || test.Applies != nil && test.Applies(&t.v) != "" {
-				continue
-			}
-			limit, _, ok := t.v.limit(o, &test.Limit)
-			if !ok || !t.v.knows(test) {
-				continue
-			}
-			if len(b.spreads) > 0 {
-				w, _ := t.v.worst(b, o, test)
-				if test.use(w.Calc, limit) > 1+slack {
-					return "", false
+			w := &t.v
+			if len(b.spreads) > 0 && !test.Nominal {
+				var ok bool
+				if w, _, ok = t.v.worst(b, o, test); !ok {
+					return true // not to be told: then it is not offered
 				}
-			} else if test.use(t.v.Calc, limit) > 1+slack {
-				return "", false
+			}
+			limit, _, ok := w.limit(o, &test.Limit)
+			if ok && test.use(w.Calc, limit) > 1+slack {
+				return true
 			}
 		}
+		// Declared facts change only with a choice.
+		if o.Check != nil && len(t.l.Leaf.Words) > 0 && before[i].State == Passed && len(o.Check(&t.v)) > 0 {
+			return true
+		}
 	}
-	return t.words(x), true
+	for i, h := range t.v.force.house {
+		if before[len(ordered)+i].State == Failed {
+			continue
+		}
+		if verdict, _ := h.ask(&t.v); verdict == 0 {
+			return true
+		}
+		if w, _ := t.v.anyCase(b, h); w != nil {
+			return true
+		}
+	}
+	return false
 }
 
 func (v *View) knows(t *Test) bool {

@@ -23,8 +23,12 @@ for it (see peak-speed).`,
 		Against: m.MinLead,
 		Needs:   quantities(m.TopSpeed, m.MotorMaxSpeed, m.Ratio),
 		Say: func(v *View, limit float64) string {
-			return fmt.Sprintf("lead %s is too small for %s: the motor would have to turn at %s and reaches %s; the lead must be at least %s",
-				v.F(m.Lead), v.F(m.TopSpeed), v.F(m.MotorSpeed), v.F(m.MotorMaxSpeed), unit.Format(v.V(m.MinLead)*limit, unit.Length, v.Sys))
+			reserve := ""
+			if limit != 1 {
+				reserve = fmt.Sprintf(", with the asked reserve of %s times", ratio(limit))
+			}
+			return fmt.Sprintf("lead %s is too small for %s: the motor has to turn at %s and reaches at most %s; the lead must be at least %s%s",
+				v.F(m.Lead), v.F(m.TopSpeed), v.F(m.MotorSpeed), v.F(m.MotorMaxSpeed), unit.Format(v.V(m.MinLead)*limit, unit.Length, v.Sys), reserve)
 		},
 		At:     atFastest,
 		Enters: quantities(m.Lead, m.MotorMaxSpeed, m.Ratio),

@@ -147,7 +147,7 @@ func (f *inForce) applyRule(pr *spec.PolicyRule) {
 		return
 	}
 	s := &f.settings[r.index()]
-	looser := ""
+	looser, open := "", false
 	if v := pr.Severity; v != nil && !v.Bad {
 		sev, _ := ParseSeverity(v.Text)
 		if sev < r.Severity {
@@ -177,7 +177,10 @@ func (f *inForce) applyRule(pr *spec.PolicyRule) {
 		if !ok {
 			continue
 		}
-		if ls.Limit.By == nil && (ls.Limit.Sense == AtMost && x > ls.Limit.Default*(1+1e-12) || ls.Limit.Sense == AtLeast && x < ls.Limit.Default*(1-1e-12)) {
+		// A limit that replaces one depending on the axis may be looser for some.
+		if ls.Limit.By != nil {
+			looser, open = l.Name+" "+shownLimit(l), true
+		} else if ls.Limit.Sense == AtMost && x > ls.Limit.Default*(1+1e-12) || ls.Limit.Sense == AtLeast && x < ls.Limit.Default*(1-1e-12) {
 			looser = l.Name + " " + shownLimit(l)
 		}
 		ls.Value, ls.From = x, l.Place
@@ -187,7 +190,11 @@ func (f *inForce) applyRule(pr *spec.PolicyRule) {
 		reason = strings.TrimSpace(pr.Reason.Text)
 	}
 	if looser != "" && reason == "" && pr.Reason == nil {
-		f.report("value", pr.Place, `write reason = "…"`, "%s is looser than the default of %s; a policy gives its reason for that", looser, r.Name)
+		is := "is"
+		if open {
+			is = "may for some axes be"
+		}
+		f.report("value", pr.Place, `write reason = "…"`, "%s %s looser than the default of %s; a policy gives its reason for that", looser, is, r.Name)
 	} else if looser != "" && reason == "" {
 		f.report("value", pr.Reason.Place, "", "the reason for a looser %s is empty", r.Name)
 	}
@@ -208,7 +215,7 @@ func (f *inForce) limit(r *Rule, l *Limit, w spec.PolicyLimit) (float64, bool) {
 	x := w.Number
 	if l.Kind == unit.None {
 		if w.IsText {
-			f.report("value", w.Place, fmt.Sprintf("write it bare: %s = %s", l.Name, ratio(l.Default)), "%s of %s is a bare number", l.Name, r.Name)
+			f.report("value", w.Place, fmt.Sprintf("write it bare: %s = %s", l.Name, ratio(l.Default)), "%s of %s is a bare number, found the text %q", l.Name, r.Name, w.Text)
 			return 0, false
 		}
 	} else {

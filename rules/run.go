@@ -33,6 +33,7 @@ type Summary struct {
 	Unjudged int       // rules that could not be judged
 	Findings []Finding // sorted by place and rule; waived ones included
 	Gaps     []Gap     // sorted by place
+	Unlocks  []Unlock  // sorted by place
 }
 
 // Run judges the axes of the given spec files of a tree. The files of a folder
@@ -85,6 +86,9 @@ func (s *Summary) Place(show func(spec.Place) spec.Place) {
 	for i := range s.Gaps {
 		s.Gaps[i].Place = show(s.Gaps[i].Place)
 	}
+	for i := range s.Unlocks {
+		s.Unlocks[i].Place = show(s.Unlocks[i].Place)
+	}
 }
 
 // Merge adds what another run found.
@@ -96,6 +100,10 @@ func (s *Summary) Sort() {
 	sort.SliceStable(s.Gaps, func(i, k int) bool {
 		a, b := &s.Gaps[i], &s.Gaps[k]
 		return cmp.Or(spec.ComparePlaces(a.Place, b.Place), cmp.Compare(a.Axis, b.Axis), cmp.Compare(a.Missing, b.Missing), cmp.Compare(a.Why, b.Why)) < 0
+	})
+	sort.SliceStable(s.Unlocks, func(i, k int) bool {
+		a, b := &s.Unlocks[i], &s.Unlocks[k]
+		return cmp.Or(spec.ComparePlaces(a.Place, b.Place), cmp.Compare(a.Axis, b.Axis)) < 0
 	})
 }
 
@@ -162,6 +170,7 @@ func (s *Summary) add(o *Summary) {
 	s.Unjudged += o.Unjudged
 	s.Findings = append(s.Findings, o.Findings...)
 	s.Gaps = append(s.Gaps, o.Gaps...)
+	s.Unlocks = append(s.Unlocks, o.Unlocks...)
 }
 
 func (w *worker) problems(list []spec.Problem) {
@@ -297,6 +306,9 @@ func (r *runner) keep(w *worker, rep *Report) {
 	}
 	w.sum.Findings = append(w.sum.Findings, rep.Findings...)
 	w.sum.Gaps = append(w.sum.Gaps, rep.Gaps...)
+	if rep.Unlock != nil {
+		w.sum.Unlocks = append(w.sum.Unlocks, *rep.Unlock)
+	}
 	if r.opt.Each != nil {
 		r.opt.Each(rep)
 	}

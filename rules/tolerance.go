@@ -17,7 +17,9 @@ import (
 // come first; some are not (the mean load of a counterbalanced lifting axis has
 // its least in between, its use of life has not), so each input is also tried
 // along its width from the worst point so far, until nothing gets worse.
-func (v *View) worst(b *Bench, r *Rule, t *Test) (*View, string) {
+//
+// ok is false where there are too many inputs with a tolerance to search.
+func (v *View) worst(b *Bench, r *Rule, t *Test) (w *View, decides string, ok bool) {
 	var at []spread
 	for _, s := range b.spreads {
 		if mechanics.AnyDepends(t.watch, s.leaf) {
@@ -25,23 +27,29 @@ func (v *View) worst(b *Bench, r *Rule, t *Test) (*View, string) {
 		}
 	}
 	if len(at) == 0 {
-		return v, ""
+		return v, "", true
 	}
 	leaves := make([]*mechanics.Quantity, len(at))
 	for i, s := range at {
 		leaves[i] = s.leaf
 	}
-	w := *v
+	bad := *v
+	w = &bad
 	w.Calc = mechanics.NewCalc()
 	w.Calc.CopyFrom(v.Calc)
 	plan := mechanics.Plan(t.watch, leaves...)
 	x := make([]float64, len(at))
+	spent := false
 	use := func(x []float64) float64 {
+		if !b.spend(v.Calc.Moves()) {
+			spent = true
+			return math.Inf(-1)
+		}
 		for i, s := range at {
 			s.set(w.Calc, x[i])
 		}
 		w.Calc.RunPlan(plan)
-		if t.Applies != nil && t.Applies(&w) != "" || r.Applies != nil && r.Applies(&w) != "" {
+		if t.Applies != nil && t.Applies(w) != "" || r.Applies != nil && r.Applies(w) != "" {
 			return math.Inf(-1)
 		}
 		limit, _, ok := w.limit(r, &t.Limit)
@@ -106,25 +114,26 @@ func (v *View) worst(b *Bench, r *Rule, t *Test) (*View, string) {
 			break
 		}
 	}
-	use(best)
-	w.Calc.Run()
+	if spent {
+		return v, "", false
+	}
 
 	// Which input's spread decides: the one whose return to its middle value
 	// relieves the test most.
-	decides, relief := -1, 0.0
+	which, relief := -1, 0.0
 	for i, s := range at {
 		copy(x, best)
 		x[i] = s.get(v.Calc)
 		if d := top - use(x); d > relief {
-			decides, relief = i, d
+			which, relief = i, d
 		}
 	}
 	use(best)
 	w.Calc.Run()
-	if decides < 0 {
-		return &w, ""
+	if which < 0 {
+		return w, "", true
 	}
-	s := at[decides]
+	s := at[which]
 	name := s.leaf.Title
 	if f := leafField[s.leaf.ID()]; f != nil {
 		name = words(f.Name)
@@ -133,13 +142,24 @@ func (v *View) worst(b *Bench, r *Rule, t *Test) (*View, string) {
 		}
 	}
 	v.units()
-	return &w, fmt.Sprintf("worst within tolerances, decided by %s %s", name, unit.FormatExact(best[decides], s.leaf.Kind, v.Sys))
+	return w, fmt.Sprintf("worst within tolerances, decided by %s %s", name, unit.FormatExact(best[which], s.leaf.Kind, v.Sys)), true
 }
 
 const (
 	maxCorners = 8
 	samples    = 16
 )
+
+// budget bounds the work spent on tolerances and on ways out of one axis,
+// counted in phases evaluated: far more than any honest axis takes, and less
+// than a second.
+const budget = 6_000_000
+
+// spend takes one evaluation from the budget; false when it is used up.
+func (b *Bench) spend(moves int) bool {
+	b.left -= max(4, moves) * mechanics.PhasesPerMove
+	return b.left > 0
+}
 
 func (s spread) get(c *mechanics.Calc) float64 {
 	if s.move < 0 {

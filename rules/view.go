@@ -46,8 +46,12 @@ func (v *View) Value(f *spec.Field) *spec.Value {
 	return x
 }
 
-// Word returns the chosen word of a field, "" where none was.
+// Word returns the chosen word or text of a field, "" where there is none. A
+// choice is taken from the graph, so that a pulled lever shows.
 func (v *View) Word(f *spec.Field) string {
+	if q := leafOf[f.Index()]; q != nil && len(q.Words) > 0 {
+		return v.Calc.Word(q)
+	}
 	if x := v.Value(f); x != nil {
 		return x.Text
 	}

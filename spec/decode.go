@@ -3,9 +3,11 @@ package spec
 import (
 	"errors"
 	"fmt"
-	"math"
 	"regexp"
+	"slices"
+	"strings"
 	"time"
+	"unicode/utf8"
 
 	"github.com/hashicorp/hcl/v2"
 	"github.com/hashicorp/hcl/v2/hclsyntax"
@@ -17,35 +19,23 @@ import (
 // parse turns the bytes of one file into a syntax tree. Broken reports syntax
 // errors: the tree may then be a part of what was meant.
 func parse(path string, src []byte) (body *hclsyntax.Body, broken bool, problems []Problem) {
-	text, p := screen(path, src)
-	if p != nil {
+	if p := screen(path, src); p != nil {
 		return nil, true, []Problem{*p}
 	}
-	f, diags := hclsyntax.ParseConfig(text, path, hcl.InitialPos)
+	f, diags := hclsyntax.ParseConfig(src, path, hcl.InitialPos)
 	for _, d := range diags {
 		if d.Severity != hcl.DiagError {
 			continue
 		}
 		problems = append(problems, syntaxProblem(path, d))
+		if len(problems) > full {
+			break
+		}
 	}
 	if f != nil {
 		body, _ = f.Body.(*hclsyntax.Body)
 	}
 	return body, diags.HasErrors(), problems
-}
-
-func syntaxProblem(path string, d *hcl.Diagnostic) Problem {
-	p := Problem{Rule: "syntax", Place: Place{File: path, Line: 1, Col: 1}, Message: d.Summary + ": " + d.Detail}
-	if d.Detail == "" {
-		p.Message = d.Summary
-	}
-	if d.Subject != nil {
-		p.Place = placeOf(path, *d.Subject)
-	}
-	if d.Summary == "Attribute redefined" {
-		p.Rule = "duplicate-name"
-	}
-	return p
 }
 
 // A decoder reads the body of one file.
@@ -64,6 +54,26 @@ func (d *decoder) report(rule string, at Place, help, format string, args ...any
 	return &d.problems[len(d.problems)-1]
 }
 
+// full is the number of problems of one file from which on nothing more is
+// read: the rest would only be more of the same.
+const full = 5 * maxProblems
+
+func (d *decoder) full() bool { return len(d.problems) >= full }
+
+// sorted orders the problems of the file. Of very many the first are kept.
+func (d *decoder) sorted() []Problem {
+	list := SortProblems(d.problems)
+	if len(list) <= maxProblems {
+		return list
+	}
+	more := fmt.Sprintf("%d more problems in this file are not shown", len(list)-maxProblems)
+	if d.full() {
+		more = "many more problems in this file are not shown"
+	}
+	list = slices.Clone(list[:maxProblems])
+	return append(list, Problem{Rule: "syntax", Place: list[maxProblems-1].Place, Message: more, Help: "mend those above first"})
+}
+
 func (d *decoder) place(r hcl.Range) Place { return placeOf(d.path, r) }
 
 func (d *decoder) newValue() *Value {
@@ -78,6 +88,9 @@ func (d *decoder) newValue() *Value {
 // entries calls attr for each known attribute of a body and block for each
 // known block, and reports the unknown ones.
 func (d *decoder) entries(body *hclsyntax.Body, b *Block, where string, attr func(*Field, *hclsyntax.Attribute), block func(*Block, *hclsyntax.Block)) {
+	if d.tooMany(body) {
+		return
+	}
 	for name, a := range body.Attributes {
 		if f := b.field(name); f != nil {
 			attr(f, a)
@@ -88,16 +101,19 @@ func (d *decoder) entries(body *hclsyntax.Body, b *Block, where string, attr fun
 			d.report("unknown-name", at, fmt.Sprintf("write it as a block: %s { … }", name), "%s is a block, not an attribute", name)
 			continue
 		}
-		d.report("unknown-name", at, didYouMean(name, b.names()), "%s has no attribute %q", where, name)
+		d.report("unknown-name", at, didYouMean(name, b.names()), "%s has no attribute %q", where, clip(name))
 	}
 	for _, blk := range body.Blocks {
+		if d.full() {
+			break
+		}
 		c := b.block(blk.Type)
 		at := d.place(blk.TypeRange)
 		if c == nil {
 			if b.field(blk.Type) != nil {
 				d.report("unknown-name", at, fmt.Sprintf("write it with an equals sign: %s = …", blk.Type), "%s is an attribute, not a block", blk.Type)
 			} else {
-				d.report("unknown-name", at, didYouMean(blk.Type, b.names()), "%s has no block %q", where, blk.Type)
+				d.report("unknown-name", at, didYouMean(blk.Type, b.names()), "%s has no block %q", where, clip(blk.Type))
 			}
 			continue
 		}
@@ -106,6 +122,22 @@ func (d *decoder) entries(body *hclsyntax.Body, b *Block, where string, attr fun
 		}
 		block(c, blk)
 	}
+}
+
+// tooMany refuses a body with more in it than anybody writes.
+func (d *decoder) tooMany(body *hclsyntax.Body) bool {
+	switch {
+	case d.full():
+		return true
+	case len(body.Attributes) > maxAttributes:
+		d.report("syntax", d.place(body.Range()), "", "more than %d attributes in one block are not read", maxAttributes)
+	case len(body.Blocks) > maxBlocks:
+		d.report("syntax", d.place(body.Blocks[maxBlocks].TypeRange), "split the file", "more than %d blocks in one place are not read", maxBlocks)
+	default:
+		return false
+	}
+	d.broken = true
+	return true
 }
 
 var nameRE = regexp.MustCompile(`^[\pL\pN_][\pL\pN_.+-]{0,99}$`)
@@ -129,16 +161,15 @@ func (d *decoder) labels(c *Block, blk *hclsyntax.Block, at Place) bool {
 }
 
 // clip shortens text for a message.
-func clip(s string) string {
-	if len(s) <= 60 {
+func clip(s string) string { return clipTo(s, 60) }
+
+func clipTo(s string, most int) string {
+	if len(s) <= most {
 		return s
 	}
-	n := 0
-	for i := range s {
-		if i > 56 {
-			break
-		}
-		n = i
+	n := most - 3
+	for !utf8.RuneStart(s[n]) {
+		n--
 	}
 	return s[:n] + "…"
 }
@@ -310,8 +341,8 @@ func (d *decoder) number(f *Field, expr hclsyntax.Expression) (float64, bool) {
 		d.report("value", at, "", "%s is a number, such as %s", f.Name, f.Example)
 		return 0, false
 	}
-	n, _ := c.AsBigFloat().Float64()
-	if math.IsInf(n, 0) {
+	n, fine := asNumber(c)
+	if !fine {
 		d.report("value", at, "", "%s is a number that is too large", f.Name)
 		return 0, false
 	}
@@ -340,14 +371,17 @@ func (d *decoder) partRef(v *Value, f *Field, expr hclsyntax.Expression) bool {
 	if !ok {
 		help := "write " + f.Example
 		if _, s, isText, fine := d.quietLiteral(expr); fine && isText && nameRE.MatchString(s) {
-			help = fmt.Sprintf("write it without quotes: %s = %s.%s", f.Name, f.Part, s)
+			help = fmt.Sprintf("write it without quotes: %s = %s", f.Name, refText(f.Part, s))
+			if kind, name, cut := strings.Cut(s, "."); cut && kind == f.Part {
+				help = fmt.Sprintf("write it without quotes: %s = %s", f.Name, refText(kind, name))
+			}
 		}
 		d.report("value", v.Place, help, "%s is a reference to a %s of a parts file", f.Name, f.Part)
 		return false
 	}
-	v.Text = kind + "." + name
+	v.Text = refText(kind, name)
 	if kind != f.Part {
-		d.report("value", v.Place, "", "%s takes a %s, found %s", f.Name, f.Part, clip(v.Text))
+		d.report("value", v.Place, "", "%s takes a %s, found %s", f.Name, f.Part, v.Text)
 		return false
 	}
 	if d.scope == nil {
@@ -359,14 +393,23 @@ func (d *decoder) partRef(v *Value, f *Field, expr hclsyntax.Expression) bool {
 		names := d.scope.partNames(kind)
 		help := ""
 		if n := Nearest(name, names); n != "" {
-			help = "did you mean " + kind + "." + n + "?"
+			help = "did you mean " + refText(kind, n) + "?"
 		} else if len(names) == 0 {
-			help = fmt.Sprintf("no *.parts.hcl in this folder or above declares a %s", kind)
+			help = fmt.Sprintf("no *%s in this folder or above declares a %s", PartsSuffix, kind)
 		}
-		d.report("unknown-name", v.Place, help, "no part %s is declared in this folder or above", clip(v.Text))
+		d.report("unknown-name", v.Place, help, "no part %s is declared in this folder or above", v.Text)
 		return false
 	}
 	return true
+}
+
+// refText is a reference as it would be written: screw.k2010, and
+// screw["20x10"] where the name cannot stand bare.
+func refText(root, name string) string {
+	if hclsyntax.ValidIdentifier(name) && len(name) <= 60 {
+		return clip(root) + "." + name
+	}
+	return clip(root) + fmt.Sprintf("[%q]", clip(name))
 }
 
 func reference(expr hclsyntax.Expression) (root, name string, ok bool) {
@@ -392,6 +435,10 @@ func (d *decoder) axisRefs(v *Value, f *Field, expr hclsyntax.Expression) bool {
 		d.report("value", v.Place, "write "+f.Name+" = "+f.Example, "%s is a list of axes", f.Name)
 		return false
 	}
+	if len(t.Exprs) > maxCarried {
+		d.report("value", v.Place, "", "%s lists more than %d axes", f.Name, maxCarried)
+		return false
+	}
 	for _, e := range t.Exprs {
 		at := d.place(e.Range())
 		root, name, isRef := reference(e)
@@ -402,16 +449,17 @@ func (d *decoder) axisRefs(v *Value, f *Field, expr hclsyntax.Expression) bool {
 		}
 		for _, r := range v.Axes {
 			if r.Name == name {
-				p := d.report("duplicate-name", at, "", "axis.%s is listed twice", name)
+				p := d.report("duplicate-name", at, "", "%s is listed twice", refText("axis", name))
 				p.Related = []Related{{r.Place, "first listed here"}}
 				ok = false
+				break
 			}
 		}
 		v.Axes = append(v.Axes, AxisRef{Name: name, Place: at})
 		if v.Text != "" {
 			v.Text += ", "
 		}
-		v.Text += "axis." + name
+		v.Text += refText("axis", name)
 	}
 	return ok
 }

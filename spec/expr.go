@@ -1,6 +1,8 @@
 package spec
 
 import (
+	"math"
+
 	"github.com/hashicorp/hcl/v2"
 	"github.com/hashicorp/hcl/v2/hclsyntax"
 	"github.com/zclconf/go-cty/cty"
@@ -22,7 +24,7 @@ func asNumber(c cty.Value) (float64, bool) {
 		return 0, false
 	}
 	n, _ := c.AsBigFloat().Float64()
-	return n, true
+	return n, !math.IsInf(n, 0)
 }
 
 func (d *decoder) houseRule(b *Block, blk *hclsyntax.Block) *HouseRule {

@@ -2,7 +2,9 @@ package spec
 
 import (
 	"fmt"
+	"slices"
 	"sort"
+	"strconv"
 	"strings"
 
 	"github.com/hashicorp/hcl/v2"
@@ -59,6 +61,14 @@ func (d *decoder) readGiven(body *hclsyntax.Body) {
 		for _, inner := range blk.Body.Blocks {
 			d.report("unknown-name", d.place(inner.TypeRange), "", "given holds attributes only, found block %q", clip(inner.Type))
 		}
+		if d.tooMany(blk.Body) {
+			break
+		}
+		if len(d.given)+len(blk.Body.Attributes) > maxAttributes {
+			d.report("syntax", d.place(blk.TypeRange), "", "more than %d given values in one file are not read", maxAttributes)
+			d.broken = true
+			break
+		}
 		for name, a := range blk.Body.Attributes {
 			at := d.place(a.NameRange)
 			if first := d.given[name]; first != nil {
@@ -66,7 +76,7 @@ func (d *decoder) readGiven(body *hclsyntax.Body) {
 				if ComparePlaces(at, first.place) < 0 {
 					at, first.place, first.expr = first.place, at, a.Expr
 				}
-				p := d.report("duplicate-name", at, "", "given.%s stands twice in this file", name)
+				p := d.report("duplicate-name", at, "", "given.%s stands twice in this file", clip(name))
 				p.Related = []Related{{first.place, "first here"}}
 				continue
 			}
@@ -100,16 +110,16 @@ func (d *decoder) settle(g *givenValue, path []*givenValue) bool {
 	case running:
 		names := []string{}
 		for i := len(path) - 1; i >= 0; i-- {
-			names = append([]string{"given." + path[i].name}, names...)
+			names = append([]string{"given." + clip(path[i].name)}, names...)
 			if path[i] == g {
 				break
 			}
 		}
-		d.report("value", g.place, "", "given.%s leads back to itself: %s", g.name, strings.Join(append(names, "given."+g.name), " → "))
+		d.report("value", g.place, "", "given.%s leads back to itself: %s", clip(g.name), strings.Join(append(names, "given."+clip(g.name)), " → "))
 		return false
 	}
 	if len(path) > MaxDepth {
-		d.report("value", g.place, "", "given.%s stands at the end of a chain of more than %d given values", g.name, MaxDepth)
+		d.report("value", g.place, "", "given.%s stands at the end of a chain of more than %d given values", clip(g.name), MaxDepth)
 		g.state = failed
 		return false
 	}
@@ -130,13 +140,13 @@ func (d *decoder) settle(g *givenValue, path []*givenValue) bool {
 		at := d.place(g.expr.Range())
 		switch {
 		case c.IsNull() || c.Type() != cty.String && c.Type() != cty.Number && c.Type() != cty.Bool:
-			d.report("value", at, "", "given.%s must be a number, a text, true or false", g.name)
+			d.report("value", at, "", "given.%s must be a number, a text, true or false", clip(g.name))
 			ok = false
 		case c.Type() == cty.Number && !sane(c):
-			d.report("value", at, "", "given.%s is too large or too small a number", g.name)
+			d.report("value", at, "", "given.%s is too large or too small a number", clip(g.name))
 			ok = false
 		case c.Type() == cty.String && len(c.AsString()) > maxText:
-			d.report("value", at, "", "given.%s is longer than %d bytes", g.name, maxText)
+			d.report("value", at, "", "given.%s is longer than %d bytes", clip(g.name), maxText)
 			ok = false
 		}
 	}
@@ -178,7 +188,8 @@ func (d *decoder) eval(expr hclsyntax.Expression) (c cty.Value, ok bool) {
 			c, ok = cty.NilVal, false
 		}
 	}()
-	c, diags := expr.Value(d.context())
+	ctx := d.context(expr)
+	c, diags := shortNumbers(expr, ctx).Value(ctx)
 	for _, diag := range diags {
 		if diag.Severity == hcl.DiagError {
 			p := syntaxProblem(d.path, diag)
@@ -196,19 +207,45 @@ func (d *decoder) eval(expr hclsyntax.Expression) (c cty.Value, ok bool) {
 	return c, true
 }
 
-// context offers the given values evaluated so far and the functions.
-func (d *decoder) context() *hcl.EvalContext {
+// context offers the functions and the given values that an expression names.
+func (d *decoder) context(expr hclsyntax.Expression) *hcl.EvalContext {
+	ctx := &hcl.EvalContext{Functions: functions}
 	known := map[string]cty.Value{}
-	for n, g := range d.given {
-		if g.state == done {
-			known[n] = g.value
+	for _, t := range expr.Variables() {
+		if name, is := givenName(t); is && d.given[name] != nil && d.given[name].state == done {
+			known[name] = d.given[name].value
 		}
 	}
-	ctx := &hcl.EvalContext{Functions: functions, Variables: map[string]cty.Value{}}
 	if len(known) > 0 {
-		ctx.Variables["given"] = cty.ObjectVal(known)
+		ctx.Variables = map[string]cty.Value{"given": cty.ObjectVal(known)}
 	}
 	return ctx
+}
+
+// shortNumbers writes the numbers within a text with twelve digits, as a person
+// would: a third of 10 is 3.33333333333, not a hundred and fifty threes.
+func shortNumbers(expr hclsyntax.Expression, ctx *hcl.EvalContext) hclsyntax.Expression {
+	t, ok := expr.(*hclsyntax.TemplateExpr)
+	if !ok {
+		return expr
+	}
+	out := &hclsyntax.TemplateExpr{SrcRange: t.SrcRange, Parts: slices.Clone(t.Parts)}
+	for i, part := range t.Parts {
+		if _, plain := part.(*hclsyntax.LiteralValueExpr); plain {
+			continue
+		}
+		c, diags := part.Value(ctx)
+		if diags.HasErrors() || !c.IsWhollyKnown() {
+			continue // evaluating the whole reports it
+		}
+		n, fine := asNumber(c)
+		if !fine {
+			continue
+		}
+		n, _ = strconv.ParseFloat(strconv.FormatFloat(n, 'g', 12, 64), 64)
+		out.Parts[i] = &hclsyntax.LiteralValueExpr{Val: cty.StringVal(strconv.FormatFloat(n, 'f', -1, 64)), SrcRange: part.Range()}
+	}
+	return out
 }
 
 // allowed looks through an expression for what may not stand in it: names
@@ -216,10 +253,20 @@ func (d *decoder) context() *hcl.EvalContext {
 func (d *decoder) allowed(expr hclsyntax.Expression) bool {
 	before := len(d.problems)
 	silent := false
+	references := 0
 	_ = hclsyntax.VisitAll(expr, func(n hclsyntax.Node) hcl.Diagnostics {
+		if len(d.problems) > before+10 {
+			return nil // enough is said about this one
+		}
 		switch e := n.(type) {
 		case *hclsyntax.ScopeTraversalExpr:
 			at := d.place(e.Range())
+			if references++; references > maxReferences {
+				if references == maxReferences+1 {
+					d.report("value", at, "", "an expression with more than %d names is not read", maxReferences)
+				}
+				return nil
+			}
 			name, is := givenName(e.Traversal)
 			if !is {
 				d.report("unknown-name", at, "values of the file are written given.NAME", "%s is no value here", clip(rootOf(e.Traversal)))

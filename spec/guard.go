@@ -12,118 +12,159 @@ import (
 // Bounds on what is read. A spec file is a few kilobytes; these stand far above
 // any honest file and keep time and memory bounded for the others.
 const (
-	MaxFileSize = 4 << 20 // bytes
-	MaxDepth    = 64      // brackets, templates and operators inside each other
-	maxText     = 4096    // bytes of one text value after interpolation
-	maxOperands = 400     // signs and conditions in one attribute
+	MaxFileSize   = 1 << 20 // bytes
+	MaxDepth      = 64      // brackets and templates inside each other
+	maxText       = 4096    // bytes of one text value after interpolation
+	maxOperators  = 2000    // operators, conditions and indexes in one file: each may be a level of recursion
+	maxWord       = 1000    // bytes of one name or number
+	maxReferences = 100     // given values used by one expression
+	maxAttributes = 2000    // attributes of one block
+	maxBlocks     = 10000   // blocks of one block or file
+	maxAxes       = 1000    // axes of one file
+	maxMoves      = 500     // moves of one cycle
+	maxCarried    = 100     // axes one axis carries
+	maxProblems   = 100     // problems shown of one file
 )
 
 var bom = []byte("\xef\xbb\xbf")
 
 // screen looks at the bytes of a file before they reach the parser, which is
-// recursive and trusts its input. It returns the text to parse.
-func screen(path string, src []byte) ([]byte, *Problem) {
-	whole := func(format string, args ...any) *Problem {
-		return &Problem{Rule: "syntax", Place: Place{File: path, Line: 1, Col: 1, EndLine: 1, EndCol: 1}, Message: fmt.Sprintf(format, args...)}
+// recursive and trusts its input. It returns what is wrong, or nil.
+func screen(path string, src []byte) *Problem {
+	at := func(i int, help, format string, args ...any) *Problem {
+		return &Problem{Rule: "syntax", Place: placeAt(path, src, i), Message: fmt.Sprintf(format, args...), Help: help}
+	}
+	if len(src) > MaxFileSize {
+		p := at(0, "", "it is larger than %d MB, which is the most a spec file may have", MaxFileSize>>20)
+		p.Rule = "file"
+		return p
 	}
 	if bytes.HasPrefix(src, []byte("\xff\xfe")) || bytes.HasPrefix(src, []byte("\xfe\xff")) {
-		p := whole("the file is UTF-16; spec files are UTF-8")
-		p.Help = "save it as UTF-8"
-		return nil, p
+		return at(0, "save it as UTF-8", "the file is UTF-16; spec files are UTF-8")
 	}
-	src = bytes.TrimPrefix(src, bom)
 	if i := bytes.IndexByte(src, 0); i >= 0 {
-		p := whole("the file holds a NUL byte: it is a binary file, not text")
-		p.Place = placeAt(path, src, i)
-		return nil, p
+		return at(i, "", "the file holds a NUL byte: it is a binary file, not text")
 	}
 	if !utf8.Valid(src) {
 		for i := 0; i < len(src); {
 			r, n := utf8.DecodeRune(src[i:])
 			if r == utf8.RuneError && n == 1 {
-				p := whole("byte %#02x is not UTF-8; spec files are UTF-8", src[i])
-				p.Place = placeAt(path, src, i)
-				p.Help = "save the file as UTF-8"
-				return nil, p
+				return at(i, "save the file as UTF-8", "byte %#02x is not UTF-8; spec files are UTF-8", src[i])
 			}
 			i += n
 		}
 	}
 	if i := conflictMarker(src); i >= 0 {
-		p := whole("a merge conflict is not resolved here")
-		p.Place = placeAt(path, src, i)
-		return nil, p
+		return at(i, "keep one of both sides and delete the marker lines", "a merge conflict is not resolved here")
 	}
-	if p := tooDeep(path, src); p != nil {
-		return nil, p
-	}
-	return src, nil
+	return tooDeep(path, src)
 }
 
 func conflictMarker(src []byte) int {
-	for _, mark := range [][]byte{[]byte("<<<<<<< "), []byte(">>>>>>> ")} {
-		if bytes.HasPrefix(src, mark) {
+	for _, mark := range []string{"<<<<<<< ", ">>>>>>> "} {
+		if bytes.HasPrefix(bytes.TrimPrefix(src, bom), []byte(mark)) {
 			return 0
 		}
-		if i := bytes.Index(src, append([]byte("\n"), mark...)); i >= 0 {
+		if i := bytes.Index(src, []byte("\n"+mark)); i >= 0 {
 			return i + 1
 		}
 	}
 	return -1
 }
 
-// tooDeep refuses text nested deeper than MaxDepth. Counting bytes settles
-// nearly every file; only where that count is high are the tokens looked at.
+// tooDeep refuses text that would lead the parser, or those who walk its tree,
+// into deep recursion. Counting bytes settles nearly every file: closing
+// brackets are not counted off, since they may stand in texts and comments.
+// Only where a count is high are the tokens looked at.
 func tooDeep(path string, src []byte) *Problem {
-	depth, top, signs := 0, 0, 0
-	for _, c := range src {
-		switch c {
-		case '{', '[', '(':
-			if depth++; depth > top {
-				top = depth
-			}
-		case '}', ']', ')':
-			if depth > 0 {
-				depth--
-			}
-		case '!', '?', '-':
-			signs++
+	open, operators, word, longest := 0, 0, 0, 0
+	for i, c := range src {
+		switch {
+		case 'a' <= c && c <= 'z' || 'A' <= c && c <= 'Z' || '0' <= c && c <= '9' || c == '_' || c == '.' || c >= utf8.RuneSelf:
+			word++
+			continue
+		case c == '-':
+			operators++
+			word++
+			continue
+		case c == '{' || c == '[' || c == '(':
+			open++
+		case c == '!' || c == '?' || c == '+' || c == '*' || c == '/' || c == '%' || c == '&' || c == '|' || c == '<' || c == '>' || c == ':',
+			c == '=' && src[max(i, 1)-1] == '=':
+			operators++
 		}
+		longest = max(longest, word)
+		word = 0
 	}
-	if top <= MaxDepth && signs <= maxOperands {
+	if open <= MaxDepth && operators+open <= maxOperators && max(longest, word) <= maxWord {
 		return nil
 	}
 	tokens, _ := hclsyntax.LexConfig(src, path, hcl.InitialPos)
-	depth, signs = 0, 0
-	for _, t := range tokens {
+	refuse := func(t *hclsyntax.Token, format string, limit int) *Problem {
+		return &Problem{Rule: "syntax", Place: placeOf(path, t.Range), Message: fmt.Sprintf(format, limit)}
+	}
+	var closers []hclsyntax.TokenType // of what is open
+	operators = 0
+	before := hclsyntax.TokenNewline
+	for i := range tokens {
+		t := &tokens[i]
 		switch t.Type {
-		case hclsyntax.TokenOBrace, hclsyntax.TokenOBrack, hclsyntax.TokenOParen, hclsyntax.TokenTemplateInterp, hclsyntax.TokenTemplateControl:
-			depth++
+		case hclsyntax.TokenOBrace:
+			closers = append(closers, hclsyntax.TokenCBrace)
+		case hclsyntax.TokenOBrack:
+			closers = append(closers, hclsyntax.TokenCBrack)
+			switch before {
+			case hclsyntax.TokenIdent, hclsyntax.TokenCBrack, hclsyntax.TokenCParen, hclsyntax.TokenCBrace, hclsyntax.TokenCQuote, hclsyntax.TokenCHeredoc, hclsyntax.TokenNumberLit:
+				operators++ // an index
+			}
+		case hclsyntax.TokenOParen:
+			closers = append(closers, hclsyntax.TokenCParen)
+		case hclsyntax.TokenTemplateInterp:
+			closers = append(closers, hclsyntax.TokenTemplateSeqEnd)
+		case hclsyntax.TokenTemplateControl:
+			closers = append(closers, hclsyntax.TokenTemplateSeqEnd)
+			operators++ // %{ if … } nests without brackets
 		case hclsyntax.TokenCBrace, hclsyntax.TokenCBrack, hclsyntax.TokenCParen, hclsyntax.TokenTemplateSeqEnd:
-			if depth > 0 {
-				depth--
+			// A closer without its opener closes nothing; one further out
+			// closes what was forgotten on the way.
+			for k := len(closers) - 1; k >= 0; k-- {
+				if closers[k] == t.Type {
+					closers = closers[:k]
+					break
+				}
 			}
-		case hclsyntax.TokenBang, hclsyntax.TokenMinus, hclsyntax.TokenQuestion:
-			signs++
-		case hclsyntax.TokenNewline:
-			if depth <= 4 { // an attribute ends; blocks are not deeper
-				signs = 0
+		case hclsyntax.TokenPlus, hclsyntax.TokenMinus, hclsyntax.TokenStar, hclsyntax.TokenSlash, hclsyntax.TokenPercent,
+			hclsyntax.TokenEqualOp, hclsyntax.TokenNotEqual, hclsyntax.TokenLessThan, hclsyntax.TokenLessThanEq,
+			hclsyntax.TokenGreaterThan, hclsyntax.TokenGreaterThanEq, hclsyntax.TokenAnd, hclsyntax.TokenOr,
+			hclsyntax.TokenBang, hclsyntax.TokenQuestion, hclsyntax.TokenDoubleColon:
+			operators++
+		case hclsyntax.TokenIdent, hclsyntax.TokenNumberLit:
+			if len(t.Bytes) > maxWord {
+				return refuse(t, "a name or number of more than %d characters is not read", maxWord)
 			}
 		}
-		if depth > MaxDepth || signs > maxOperands {
-			what := fmt.Sprintf("text nested more than %d deep", MaxDepth)
-			if depth <= MaxDepth {
-				what = fmt.Sprintf("an expression with more than %d signs and conditions", maxOperands)
-			}
-			return &Problem{Rule: "syntax", Place: placeOf(path, t.Range), Message: what + " is not read"}
+		if len(closers) > MaxDepth {
+			return refuse(t, "text nested more than %d deep is not read", MaxDepth)
 		}
+		if operators > maxOperators {
+			return refuse(t, "a file with more than %d operators is not read", maxOperators)
+		}
+		before = t.Type
 	}
 	return nil
 }
 
+// placeAt is the place of one byte of a file, counted as the parser counts:
+// columns are characters as a person sees them, a byte order mark is none.
 func placeAt(path string, src []byte, at int) Place {
-	line := int32(1 + bytes.Count(src[:at], []byte("\n")))
-	col := int32(1 + utf8.RuneCount(src[bytes.LastIndexByte(src[:at], '\n')+1:at]))
+	start := bytes.LastIndexByte(src[:at], '\n') + 1
+	line := int32(1 + bytes.Count(src[:start], []byte("\n")))
+	all := func(data []byte, _ bool) (int, []byte, error) { return len(data), data, nil }
+	before := hcl.NewRangeScanner(bytes.TrimPrefix(src[start:at], bom), path, all)
+	col := int32(1)
+	if before.Scan() {
+		col = int32(before.Range().End.Column)
+	}
 	return Place{File: path, Line: line, Col: col, EndLine: line, EndCol: col, Byte: int32(at), EndByte: int32(at)}
 }
 

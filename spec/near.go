@@ -9,6 +9,9 @@ func Nearest(name string, names []string) string {
 	}
 	best, at := "", 1+max(1, len(name)/3)
 	for _, n := range names {
+		if len(n) >= len(name)+4*at || len(name) >= len(n)+4*at {
+			continue // too far off in length alone; a character has four bytes at most
+		}
 		if d := levenshtein.Distance(name, n, nil); d < at {
 			best, at = n, d
 		}

@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"unicode/utf8"
 
 	"github.com/hashicorp/hcl/v2/hclsyntax"
 
@@ -119,7 +120,7 @@ func (f *Folder) partNames(kind string) []string {
 // A folder named parts counts as its parent. It is read once.
 func (t *Tree) Folder(dir string) *Folder {
 	dir = path.Clean(dir)
-	if path.Base(dir) == partsFolder {
+	for path.Base(dir) == partsFolder {
 		dir = path.Dir(dir)
 	}
 	t.mu.Lock()
@@ -139,17 +140,17 @@ func (t *Tree) readFolder(dir string) *Folder {
 		f.Parent = t.Folder(path.Dir(dir))
 	}
 	hasMachine := false
-	for _, d := range []string{dir, path.Join(dir, partsFolder)} {
+	for d := dir; d != ""; {
+		next := ""
 		entries, err := fs.ReadDir(t.fsys, d)
-		if err != nil {
-			if !errors.Is(err, fs.ErrNotExist) && !errors.Is(err, fs.ErrPermission) || d == dir && !errors.Is(err, fs.ErrNotExist) {
-				f.Problems = append(f.Problems, fileProblem(d, err))
-			}
-			continue
+		if err != nil && (d != dir || !errors.Is(err, fs.ErrNotExist)) {
+			f.Problems = append(f.Problems, fileProblem(d, err))
 		}
 		for _, e := range entries {
 			name := e.Name()
 			switch {
+			case name == partsFolder && (e.IsDir() || d == dir && t.linksToFolder(e, path.Join(d, name))):
+				next = path.Join(d, name)
 			case strings.HasSuffix(name, PartsSuffix):
 				t.readParts(f, path.Join(d, name))
 			case strings.HasSuffix(name, PolicySuffix):
@@ -158,12 +159,23 @@ func (t *Tree) readFolder(dir string) *Folder {
 				hasMachine = true
 			}
 		}
+		d = next
 	}
 	if hasMachine {
 		t.readMachine(f, path.Join(dir, MachineFile))
 	}
 	f.Problems = SortProblems(f.Problems)
 	return f
+}
+
+// linksToFolder reports whether an entry is a link to a folder, or one that
+// cannot be followed: reading it then says why.
+func (t *Tree) linksToFolder(e fs.DirEntry, full string) bool {
+	if e.Type()&fs.ModeSymlink == 0 {
+		return false
+	}
+	info, err := fs.Stat(t.fsys, full)
+	return err != nil || info.IsDir()
 }
 
 // fileProblem says that a file or folder could not be read.
@@ -176,6 +188,8 @@ func fileProblem(name string, err error) Problem {
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
 		p.Message = "there is no such file (any more)"
+	case !utf8.ValidString(name):
+		p.Message = "its name is not UTF-8; give it another"
 	case errors.Is(err, fs.ErrPermission):
 		p.Message = "permission to read it is denied"
 	case strings.Contains(err.Error(), "escapes"):
@@ -296,7 +310,7 @@ func (t *Tree) readParts(f *Folder, name string) {
 			f.names = append(f.names, p)
 		})
 	}
-	f.Problems = append(f.Problems, d.problems...)
+	f.Problems = append(f.Problems, d.sorted()...)
 }
 
 func (f *Folder) partOrNil(kind, name string) *Part {
@@ -308,11 +322,11 @@ func (f *Folder) partOrNil(kind, name string) *Part {
 
 func (t *Tree) readMachine(f *Folder, name string) {
 	d, body := t.open(f, name)
-	if body == nil {
-		return // reading the axes of the file reports it
+	var blocks hclsyntax.Blocks
+	if body != nil && !d.tooMany(body) {
+		blocks = body.Blocks
 	}
-	d.problems = nil // the same holds for its syntax and given values
-	for _, blk := range body.Blocks {
+	for _, blk := range blocks {
 		if blk.Type != "machine" {
 			continue
 		}
@@ -331,12 +345,20 @@ func (t *Tree) readMachine(f *Folder, name string) {
 			v.Origin = Machine
 			m.values[fd.index] = v
 		}
+		seen := map[string]Place{}
 		d.entries(blk.Body, theSchema.Machine, "machine", take, func(b *Block, inner *hclsyntax.Block) {
+			at := d.place(inner.TypeRange)
+			if first, again := seen[b.Name]; again {
+				p := d.report("duplicate-name", at, "write both in one block", "machine %s has a second block %s", m.name, b.Name)
+				p.Related = []Related{{first, "first here"}}
+				return
+			}
+			seen[b.Name] = at
 			d.entries(inner.Body, b, b.Name+" of a machine", take, nil)
 		})
 		f.machine = m
 	}
-	f.Problems = append(f.Problems, d.problems...)
+	f.Problems = append(f.Problems, d.sorted()...)
 }
 
 // An AxisFile is what one axis file says.
@@ -350,7 +372,16 @@ type AxisFile struct {
 func (t *Tree) ReadAxes(name string) *AxisFile {
 	f := t.Folder(path.Dir(name))
 	d, body := t.open(f, name)
-	return d.axisFile(f, body)
+	file := d.axisFile(f, body)
+	if path.Base(name) == MachineFile {
+		// Reading the folder has reported what is wrong with the file as such.
+		file.Problems = slices.DeleteFunc(file.Problems, func(p Problem) bool {
+			return slices.ContainsFunc(f.Problems, func(o Problem) bool {
+				return p.Place == o.Place && p.Rule == o.Rule && p.Message == o.Message
+			})
+		})
+	}
+	return file
 }
 
 // ReadAxesFrom reads an axis file from src as if it stood at name in the tree.
@@ -362,10 +393,18 @@ func (t *Tree) ReadAxesFrom(name string, src []byte) *AxisFile {
 
 func (d *decoder) axisFile(f *Folder, body *hclsyntax.Body) *AxisFile {
 	file := &AxisFile{Path: d.path}
+	tooMany := false
 	if body != nil {
 		d.entries(body, theSchema.AxisFile, "an axis file", nil, func(b *Block, blk *hclsyntax.Block) {
 			switch b.Name {
 			case "axis":
+				if len(file.Axes) == maxAxes {
+					if !tooMany {
+						d.report("syntax", d.place(blk.TypeRange), "split the file", "more than %d axes in one file are not read", maxAxes)
+					}
+					tooMany = true
+					return
+				}
 				file.Axes = append(file.Axes, d.axis(f, blk))
 			case "machine":
 				if path.Base(d.path) != MachineFile {
@@ -374,7 +413,7 @@ func (d *decoder) axisFile(f *Folder, body *hclsyntax.Body) *AxisFile {
 			}
 		})
 	}
-	file.Problems = SortProblems(d.problems)
+	file.Problems = d.sorted()
 	return file
 }
 
@@ -400,6 +439,7 @@ func (d *decoder) axis(f *Folder, blk *hclsyntax.Block) *Axis {
 		a.blocks[i] = at
 		d.entries(inner.Body, b, b.Name, own, func(_ *Block, mv *hclsyntax.Block) { d.move(a, mv) })
 	})
+	a.Broken = a.Broken || d.broken || d.full()
 	if m := f.nearestMachine(); m != nil {
 		for i, v := range m.values[:theSchema.Moves] {
 			if v != nil && a.values[i] == nil {
@@ -432,18 +472,19 @@ func (d *decoder) axis(f *Folder, blk *hclsyntax.Block) *Axis {
 
 func (d *decoder) move(a *Axis, blk *hclsyntax.Block) {
 	m := &Move{Name: blk.Labels[0], Place: d.place(blk.LabelRanges[0]), values: make([]*Value, len(theSchema.Fields)-theSchema.Moves)}
-	for _, o := range a.Moves {
-		if o.Name == m.Name {
-			p := d.report("duplicate-name", m.Place, "give one of them another name", "axis %s has two moves named %s", a.Name, m.Name)
-			p.Related = []Related{{o.Place, "first here"}}
-		}
-	}
 	if len(a.Moves) >= maxMoves {
-		if len(a.Moves) == maxMoves {
+		if !a.Broken {
 			d.report("value", m.Place, "", "a cycle of more than %d moves is not read", maxMoves)
 			a.Broken = true
 		}
 		return
+	}
+	for _, o := range a.Moves {
+		if o.Name == m.Name {
+			p := d.report("duplicate-name", m.Place, "give one of them another name", "axis %s has two moves named %s", a.Name, m.Name)
+			p.Related = []Related{{o.Place, "first here"}}
+			break
+		}
 	}
 	d.entries(blk.Body, theSchema.Move, "move", func(fd *Field, at *hclsyntax.Attribute) {
 		m.values[fd.index-theSchema.Moves] = d.value(fd, at)
@@ -455,9 +496,6 @@ func (d *decoder) move(a *Axis, blk *hclsyntax.Block) {
 	}
 	a.Moves = append(a.Moves, m)
 }
-
-// maxMoves bounds a cycle.
-const maxMoves = 500
 
 func (d *decoder) waiver(b *Block, blk *hclsyntax.Block) *Waiver {
 	w := &Waiver{Rule: blk.Labels[0], RulePlace: d.place(blk.LabelRanges[0])}
@@ -583,13 +621,16 @@ func (t *Tree) readPolicy(f *Folder, name string) {
 		})
 	}
 	f.Policies = append(f.Policies, pf)
-	f.Problems = append(f.Problems, d.problems...)
+	f.Problems = append(f.Problems, d.sorted()...)
 }
 
 // policyRule reads a rule block. Which limits a rule has is for the rules to
 // say; here every attribute but severity and reason is one.
 func (d *decoder) policyRule(b *Block, blk *hclsyntax.Block) *PolicyRule {
 	r := &PolicyRule{Rule: blk.Labels[0], Place: d.place(blk.LabelRanges[0])}
+	if d.tooMany(blk.Body) {
+		return r
+	}
 	for _, inner := range blk.Body.Blocks {
 		d.report("unknown-name", d.place(inner.TypeRange), "", "rule holds attributes only, found block %q", clip(inner.Type))
 	}
@@ -608,7 +649,7 @@ func (d *decoder) policyRule(b *Block, blk *hclsyntax.Block) *PolicyRule {
 			if !isText {
 				n, fine := asNumber(c)
 				if !fine {
-					d.report("value", l.Place, "", "%s is a number, or text with a unit", name)
+					d.report("value", l.Place, "", "%s is a number, or text with a unit", clip(name))
 					continue
 				}
 				l.Number = n

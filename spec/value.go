@@ -217,7 +217,7 @@ func (a *Axis) Wants(f *Field) string {
 				return ref.Path
 			}
 		} else if theSchema.parts[v.Part.Kind].field(name) != nil {
-			return name + " of " + v.Part.Kind + "." + v.Part.Name
+			return name + " of " + refText(v.Part.Kind, v.Part.Name)
 		}
 	}
 	return f.Path

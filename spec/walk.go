@@ -119,34 +119,68 @@ func (r ignoreRules) with(t *Tree, dir string) ignoreRules {
 		return r
 	}
 	out := append(ignoreRules(nil), r...)
-	for line := range strings.Lines(string(src)) {
-		line = strings.TrimRight(line, "\r\n")
-		if trimmed := strings.TrimRight(line, " "); !strings.HasSuffix(trimmed, `\`) {
-			line = trimmed
+	for line := range strings.Lines(strings.TrimPrefix(string(src), string(bom))) {
+		if rule, ok := ignoreLine(strings.TrimSuffix(strings.TrimSuffix(line, "\n"), "\r")); ok {
+			rule.base = dir
+			out = append(out, rule)
 		}
-		if line == "" || line[0] == '#' {
-			continue
-		}
-		rule := ignoreRule{base: dir}
-		if line[0] == '!' {
-			rule.keep, line = true, line[1:]
-		}
-		rule.folder = strings.HasSuffix(line, "/")
-		line = strings.TrimSuffix(line, "/")
-		switch {
-		case strings.HasPrefix(line, "/"):
-			rule.pattern = line[1:]
-		case strings.Contains(line, "/"):
-			rule.pattern = line
-		default:
-			rule.pattern = "**/" + line
-		}
-		if rule.pattern == "" || !doublestar.ValidatePattern(rule.pattern) {
-			continue
-		}
-		out = append(out, rule)
 	}
 	return out
+}
+
+// ignoreLine reads one line of a .gitignore; ok is false where it says nothing.
+func ignoreLine(line string) (rule ignoreRule, ok bool) {
+	if strings.HasPrefix(line, "#") {
+		return rule, false
+	}
+	// Spaces at the end do not count unless a backslash stands before them.
+	end := 0
+	for i := 0; i < len(line); i++ {
+		if line[i] == '\\' && i+1 < len(line) {
+			i++
+			end = i + 1
+		} else if line[i] != ' ' {
+			end = i + 1
+		}
+	}
+	line = line[:end]
+	line, rule.keep = strings.CutPrefix(line, "!")
+	line, rule.folder = strings.CutSuffix(line, "/")
+	anchored := strings.Contains(line, "/")
+	line = strings.TrimPrefix(line, "/")
+	if line == "" {
+		return rule, false
+	}
+	if !anchored {
+		line = "**/" + line
+	} else if strings.HasSuffix(line, "/**") {
+		line += "/*" // what is in the folder, not the folder
+	}
+	rule.pattern = plainBraces(line)
+	return rule, doublestar.ValidatePattern(rule.pattern)
+}
+
+// plainBraces takes from braces the meaning they have for doublestar but not
+// in a .gitignore.
+func plainBraces(pattern string) string {
+	if !strings.ContainsAny(pattern, "{}") {
+		return pattern
+	}
+	var b strings.Builder
+	for i := 0; i < len(pattern); i++ {
+		switch pattern[i] {
+		case '\\':
+			if b.WriteByte('\\'); i+1 < len(pattern) {
+				i++
+			} else {
+				return b.String()
+			}
+		case '{', '}':
+			b.WriteByte('\\')
+		}
+		b.WriteByte(pattern[i])
+	}
+	return b.String()
 }
 
 // match reports whether a path is ignored: the last rule that fits decides.

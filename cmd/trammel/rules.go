@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bufio"
 	"fmt"
 	"io"
 	"text/tabwriter"
@@ -55,41 +56,39 @@ func listRules(out io.Writer, args []string) error {
 	}
 	judge := rules.NewJudge(time.Time{}, false)
 	folder := j.tree.Folder(dir)
-	w := tabwriter.NewWriter(out, 0, 4, 2, ' ', 0)
+	w := bufio.NewWriter(out)
 	from := func(p spec.Place) string {
 		if !p.Valid() {
 			return ""
 		}
 		p = j.show(p)
-		return fmt.Sprintf(" (%s:%d)", p.File, p.Line)
+		return fmt.Sprintf(", set at %s:%d", p.File, p.Line)
 	}
 	for _, s := range judge.InForce(folder) {
-		fmt.Fprintf(w, "%s\t%s%s\t%s\n", s.Rule.Name, s.Severity, from(s.SeverityFrom), s.Rule.Question)
+		fmt.Fprintf(w, "%s: %s%s\n  %s\n", s.Rule.Name, s.Severity, from(s.SeverityFrom), s.Rule.Question)
 		for _, l := range s.Limits {
 			sense := "at most"
 			if l.Limit.Sense == rules.AtLeast {
 				sense = "at least"
 			}
-			x, spread := l.Value, ""
-			if x != x {
-				x = l.Limit.Default
-				spread = l.Limit.Spread
+			shown := unit.FormatExact(l.Value, l.Limit.Kind, unit.Metric)
+			if !l.From.Valid() {
+				shown = unit.FormatExact(l.Limit.Default, l.Limit.Kind, unit.Metric)
+				if l.Limit.Spread != "" {
+					shown = l.Limit.Spread
+				}
 			}
-			shown := unit.FormatExact(x, l.Limit.Kind, unit.Metric)
-			if spread != "" {
-				shown = spread
-			}
-			fmt.Fprintf(w, "  %s\t%s %s%s\t%s\n", l.Limit.Name, sense, shown, from(l.From), l.Limit.Doc)
+			fmt.Fprintf(w, "  %s: %s %s%s (%s)\n", l.Limit.Name, sense, shown, from(l.From), l.Limit.Doc)
 		}
 		if s.Reason != "" {
-			fmt.Fprintf(w, "  reason\t%s\t\n", s.Reason)
+			fmt.Fprintf(w, "  reason: %s\n", s.Reason)
 		}
 	}
 	for _, h := range judge.HouseRules(folder) {
-		fmt.Fprintf(w, "%s\t%s%s\t%s\n", h.Name, h.Severity, from(h.Place), h.Message)
+		fmt.Fprintf(w, "%s: %s%s\n  house rule: %s\n", h.Name, h.Severity, from(h.Place), h.Message)
 	}
 	for _, n := range rules.TextRuleNames() {
-		fmt.Fprintf(w, "%s\terror\t%s\n", n, rules.TextRules()[n])
+		fmt.Fprintf(w, "%s: error\n  %s\n", n, rules.TextRules()[n])
 	}
 	if err := w.Flush(); err != nil {
 		return err

@@ -202,6 +202,15 @@ type jsonGap struct {
 	Rules   []string   `json:"rules"`
 }
 
+type jsonUnlock struct {
+	Machine string     `json:"machine,omitempty"`
+	Axis    string     `json:"axis"`
+	Place   *jsonPlace `json:"place"`
+	Waiting int        `json:"waiting"`
+	Lines   []string   `json:"lines"`
+	Judged  int        `json:"judged"`
+}
+
 // JSON writes everything a run found as one document.
 func JSON(w io.Writer, run *Run, axes []*Axis) error {
 	sort.Slice(axes, func(i, k int) bool { return spec.ComparePlaces(axes[i].sortKey, axes[k].sortKey) < 0 })
@@ -229,6 +238,10 @@ func JSON(w io.Writer, run *Run, axes []*Axis) error {
 	for _, g := range run.Gaps {
 		gaps = append(gaps, jsonGap{g.Machine, g.Axis, g.Missing, g.Why, placeJSON(g.Place), g.Rules})
 	}
+	unlocks := []jsonUnlock{}
+	for _, u := range run.Unlocks {
+		unlocks = append(unlocks, jsonUnlock{u.Machine, u.Axis, placeJSON(u.Place), u.Waiting, u.Lines, u.Judged})
+	}
 	if axes == nil {
 		axes = []*Axis{}
 	}
@@ -241,11 +254,12 @@ func JSON(w io.Writer, run *Run, axes []*Axis) error {
 		Summary  any           `json:"summary"`
 		Findings []jsonFinding `json:"findings"`
 		Gaps     []jsonGap     `json:"not_judged"`
+		Unlocks  []jsonUnlock  `json:"shortest_lists"`
 		Axes     []*Axis       `json:"axes"`
 	}{CheckSchema, map[string]int{
 		"axes": run.Axes, "judged": run.Judged, "not_judged": run.Unjudged,
 		"errors": counts["error"], "warnings": counts["warning"], "notes": counts["note"], "waived": waived,
-	}, findings, gaps, axes})
+	}, findings, gaps, unlocks, axes})
 	if err != nil {
 		return err
 	}

@@ -40,6 +40,9 @@ func Text(w io.Writer, run *Run, colored bool) error {
 	for i := range run.Gaps {
 		p.gap(&run.Gaps[i])
 	}
+	for i := range run.Unlocks {
+		p.unlock(&run.Unlocks[i])
+	}
 	fmt.Fprintln(p.w, p.bold(Closing(run.Summary)))
 	return p.w.Flush()
 }
@@ -101,6 +104,15 @@ func (p *printer) gap(g *rules.Gap) {
 		what = g.Why
 	}
 	fmt.Fprintf(p.w, "%s %s %s: %s\n", p.bold(g.Place.String()+":"), p.mark("not judged:"), clean(what), strings.Join(g.Rules, ", "))
+}
+
+func (p *printer) unlock(u *rules.Unlock) {
+	lines := u.Lines[0]
+	if n := len(u.Lines); n > 1 {
+		lines = strings.Join(u.Lines[:n-1], ", ") + " and " + u.Lines[n-1]
+	}
+	fmt.Fprintf(p.w, "%s %s of the %s that axis %s keeps waiting, %d could be judged with %s\n",
+		p.bold(u.Place.String()+":"), p.mark("not judged:"), plural(u.Waiting, "rule", "rules"), u.Axis, u.Judged, clean(lines))
 }
 
 // source writes the marked line with a mark under it.

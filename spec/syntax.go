@@ -1,0 +1,99 @@
+package spec
+
+import (
+	"regexp"
+	"strconv"
+	"strings"
+
+	"github.com/hashicorp/hcl/v2"
+)
+
+// A phrase says in the words of this language what the parser says in its own.
+type phrase struct{ message, help string }
+
+// phrases has the parser's summaries; a summary with a detail after the bar
+// stands for messages whose detail begins so.
+var phrases = map[string]phrase{
+	"Invalid argument name":                           {"a name before an equals sign stands without quotes", ""},
+	"Unclosed configuration block":                    {"the block that opens here has no closing brace before the end of the file", "look for a missing } in it"},
+	"Unclosed configuration body":                     {"the file ends in the middle of a block", "look for a missing }"},
+	"Argument or block definition required":           {"here an attribute (name = value) or a block (name { … }) should begin", ""},
+	"Argument definition required":                    {"here an attribute (name = value) should stand", "begin a block on a line of its own"},
+	"Missing newline after argument":                  {"after a value the line must end", "begin a new line here"},
+	"Unexpected comma after argument":                 {"there is a comma after a value", "leave it out; each attribute has a line of its own"},
+	"Missing newline after block definition":          {"after the closing brace of a block the line must end", "begin a new line here"},
+	"Invalid single-argument block definition":        {"a block on one line holds one attribute only", "write each attribute and the closing brace on lines of their own"},
+	"Invalid block definition|The equals":             {"a block is written without an equals sign", "write it as name { … }"},
+	"Invalid block definition|A block":                {"after the name of a block its opening brace must follow on the same line", "write it as name { … }"},
+	"Invalid block definition|Either":                 {"here the opening brace of a block, or its name in quotes, is expected", ""},
+	"Missing false expression in conditional":         {"a condition … ? … : … lacks its second half", "add : and the value that counts otherwise"},
+	"Invalid legacy index syntax":                     {"a name is followed by a number after a point", `write a name that begins with a digit in brackets and quotes, such as screw["20x10"]`},
+	"Invalid attribute name":                          {"after the point a name is expected", `write a name that begins with a digit in brackets and quotes, such as screw["20x10"]`},
+	"Missing close bracket on index":                  {"a bracket [ is not closed", "add ]"},
+	"Unbalanced parentheses":                          {"a parenthesis ( is not closed", "add )"},
+	"Missing expression":                              {"the file ends where a value is expected", ""},
+	"Invalid expression":                              {"here a value is expected, such as \"20 mm\", 16, true, or screw.k2010", ""},
+	"Invalid number literal":                          {"this is not a number that can be read", ""},
+	"Missing argument separator":                      {"the values in a function's parentheses are separated by commas", ""},
+	"Unterminated function call":                      {"a parenthesis ( is not closed before the end of the file", "add )"},
+	"Unterminated tuple constructor expression":       {"the list that begins here is not closed before the end of the file", "add ]"},
+	"Missing item separator":                          {"the values in a list are separated by commas", "add a comma, or ] where the list ends"},
+	"Unterminated string literal":                     {"a text in quotes is not closed", "add the closing quote"},
+	"Unterminated template string":                    {"a text in quotes is not closed", "add the closing quote"},
+	"Invalid multi-line string":                       {"a text in quotes is not closed on its line", "add the closing quote"},
+	"Unclosed template interpolation sequence":        {"${ in a text is not closed", "add }, or write $${ for the characters themselves"},
+	"Extra characters after interpolation expression": {"${ … } holds one value and nothing after it", "write $${ for the characters themselves"},
+	"Invalid character|Single quotes":                 {"text stands in double quotes, not single ones", ""},
+	"Invalid character|\"Curly quotes\"":              {"text stands in straight quotes (\"), not curly ones", "replace the quotes on both sides"},
+	"Invalid character|The \";\"":                     {"a semicolon has no meaning here", "put each attribute on a line of its own"},
+	"Invalid character|The \"`\"":                     {"text stands in double quotes, not backticks", ""},
+	"Invalid character|This character":                {"this character has no meaning outside quotes and comments", "put text in double quotes, comments after #"},
+	"Unsupported operator|\"**\"":                     {"** is no operator here", "multiply instead"},
+	"Unsupported operator":                            {"this operator is not part of the language", "use && for and, || for or, ! for not"},
+	"Incorrect condition type":                        {"what stands before the ? must be true or false", ""},
+	"Null condition":                                  {"what stands before the ? must be true or false", ""},
+	"Inconsistent conditional result types":           {"both results of a condition … ? … : … must be of one sort: two texts or two numbers", ""},
+	"Invalid template interpolation value":            {"this cannot stand within a text", "use a text or a number"},
+	"Invalid template directive":                      {"%{ in a text begins nothing the language knows", "write %%{ for the characters themselves"},
+	"Invalid template control keyword":                {"%{ in a text begins nothing the language knows", "write %%{ for the characters themselves"},
+}
+
+var alreadySet = regexp.MustCompile(`^The argument ("(?:[^"\\]|\\.)*") was already set at .*:(\d+),(\d+)-(?:(\d+),)?(\d+)\.`)
+
+// syntaxProblem words what the parser or evaluator found.
+func syntaxProblem(path string, d *hcl.Diagnostic) Problem {
+	p := Problem{Rule: "syntax", Place: Place{File: path, Line: 1, Col: 1, EndLine: 1, EndCol: 1}}
+	if d.Subject != nil {
+		p.Place = placeOf(path, *d.Subject)
+	}
+	if m := alreadySet.FindStringSubmatch(d.Detail); m != nil && d.Summary == "Attribute redefined" {
+		name, err := strconv.Unquote(m[1])
+		if err == nil {
+			p.Rule = "duplicate-name"
+			p.Message, p.Help = clip(name)+" is set twice in this block", "keep one of the two"
+			first := Place{File: path, Line: atoi(m[2]), Col: atoi(m[3]), EndLine: atoi(m[2]), EndCol: atoi(m[5])}
+			p.Related = []Related{{first, "first set here"}}
+			return p
+		}
+	}
+	said, ok := phrases[d.Summary]
+	for key, ph := range phrases {
+		if summary, detail, cut := strings.Cut(key, "|"); cut && summary == d.Summary && strings.HasPrefix(d.Detail, detail) {
+			said, ok = ph, true
+		}
+	}
+	if ok {
+		p.Message, p.Help = said.message, said.help
+		return p
+	}
+	p.Message = clip(d.Summary)
+	if detail, _, _ := strings.Cut(d.Detail, "\n"); detail != "" {
+		p.Message += ": " + clipTo(detail, 300)
+	}
+	return p
+}
+
+func atoi(s string) int32 {
+	n, _ := strconv.ParseInt(s, 10, 32)
+	return int32(n)
+}
