@@ -98,6 +98,7 @@ type Judge struct {
 	policies policies
 	today    time.Time
 	ways     bool
+	units    *unit.System // nil: those each axis is written in
 }
 
 // NewJudge returns a Judge. Waivers are held against the day today. Ways out
@@ -145,6 +146,9 @@ func (j *Judge) judgeCarrier(b *Bench, a *spec.Axis, carried []carriedBy, whole 
 		mass = unit.Quantity{Nominal: math.NaN(), Low: math.NaN(), High: math.NaN()}
 	}
 	b.spreads = load(b.calc, a, mass, b.spreads[:0])
+	if j.units != nil {
+		v.Sys, v.sysKnown, v.forced = *j.units, true, true
+	}
 	b.left = budget
 	rep := &Report{View: v, Results: make([]Result, len(ordered), len(ordered)+len(v.force.house))}
 	for i, r := range ordered {
@@ -189,11 +193,17 @@ func (j *Judge) rule(b *Bench, v *View, r *Rule, rep *Report) Result {
 		res.State, res.Why = Unjudged, "its file has syntax errors"
 		return res
 	}
+	idle := ""
 	if r.Applies != nil {
-		if why := r.Applies(v); why != "" {
-			res.State, res.Why = Idle, why
-			return res
-		}
+		idle = r.Applies(v)
+	}
+	asked := idle == ""
+	for i := range r.Tests {
+		asked = asked || v.arises(b, r, &r.Tests[i])
+	}
+	if !asked {
+		res.State, res.Why = Idle, idle
+		return res
 	}
 	lacking := false
 	for _, f := range r.Facts {
@@ -207,23 +217,25 @@ func (j *Judge) rule(b *Bench, v *View, r *Rule, rep *Report) Result {
 		res.State = Unjudged
 		return res
 	}
-	idle := 0
+	idles := 0
 	for i := range r.Tests {
 		t := &r.Tests[i]
-		if t.Applies != nil {
-			if why := t.Applies(v); why != "" {
-				idle++
-				if res.Why == "" {
-					res.Why = why
-				}
-				continue
-			}
+		why := idle
+		if why == "" && t.Applies != nil {
+			why = t.Applies(v)
 		}
-		j.test(b, v, r, t, set.Severity, &res, rep)
+		if why != "" && !v.arises(b, r, t) {
+			idles++
+			if res.Why == "" {
+				res.Why = why
+			}
+			continue
+		}
+		j.test(b, v, r, t, set.Severity, why == "", &res, rep)
 	}
 	if r.Check != nil {
 		j.check(v, r, set.Severity, &res, rep)
-	} else if idle > 0 && idle == len(r.Tests) {
+	} else if idles > 0 && idles == len(r.Tests) {
 		res.State = Idle
 	}
 	if res.State != Idle && res.State != Unjudged {
@@ -243,16 +255,19 @@ func (res *Result) worse(s State) {
 	}
 }
 
-func (j *Judge) test(b *Bench, v *View, r *Rule, t *Test, sev Severity, res *Result, rep *Report) {
+// test asks one test. asked says that its question arises at the middle values;
+// else it does so somewhere within the tolerances, and what is not known in the
+// middle does not matter.
+func (j *Judge) test(b *Bench, v *View, r *Rule, t *Test, sev Severity, asked bool, res *Result, rep *Report) {
 	known := true
 	for _, q := range t.needs() {
-		if !v.Calc.Known(q) {
+		if asked && !v.Calc.Known(q) {
 			known = false
 			v.missing(q, res)
 		}
 	}
 	limit, why, ok := v.limit(r, &t.Limit)
-	if !ok {
+	if asked && !ok {
 		known = false
 		for _, f := range t.Limit.Lacks {
 			if x := v.Axis.Get(f); x == nil || x.Bad {
@@ -268,19 +283,29 @@ func (j *Judge) test(b *Bench, v *View, r *Rule, t *Test, sev Severity, res *Res
 		return
 	}
 	w, decides := v, ""
+	undefined := false
 	if len(b.spreads) > 0 && !t.Nominal {
-		var ok bool
-		if w, decides, ok = v.worst(b, r, t); !ok {
+		found := v.worst(b, r, t)
+		if found.spent {
 			res.worse(Unjudged)
 			res.Why = "too many values with a tolerance for so long a cycle"
 			return
 		}
-		if limit, _, ok = w.limit(r, &t.Limit); !ok {
-			res.worse(Unjudged)
-			return
+		undefined = found.undefined
+		if found.view != nil {
+			w, decides = found.view, found.decides
+			limit, _, _ = w.limit(r, &t.Limit)
 		}
 	}
 	use := t.use(w.Calc, limit)
+	if undefined && !(use > 1+slack) {
+		// What is defined holds; the rest may not.
+		res.worse(Unjudged)
+		if res.Why == "" {
+			res.Why = t.Value.Title + " is not defined everywhere within the tolerances"
+		}
+		return
+	}
 	if math.IsNaN(res.Use) || use > res.Use {
 		res.Use = use
 	}
@@ -334,7 +359,7 @@ func (t *Test) use(c *mechanics.Calc, limit float64) float64 {
 }
 
 func (v *View) finding(r *Rule, t *Test, sev Severity, limit, use float64) Finding {
-	v.units()
+	v.Units()
 	f, move := t.At(v)
 	out := v.findingAt(r, sev, f, move)
 	out.Message, out.Use, out.test = t.Say(v, limit), use, t
@@ -376,7 +401,7 @@ func (v *View) findingAt(r *Rule, sev Severity, f *spec.Field, move int) Finding
 }
 
 func (j *Judge) check(v *View, r *Rule, sev Severity, res *Result, rep *Report) {
-	v.units()
+	v.Units()
 	for _, ft := range r.Check(v) {
 		s := sev
 		if ft.Severity != Off && ft.Severity < sev {
@@ -560,10 +585,13 @@ func (rep *Report) unlock() {
 	rep.Unlock = u
 }
 
-func (v *View) units() {
+// Units says in which units the axis is shown: those it is written in, unless
+// the run asked for others.
+func (v *View) Units() unit.System {
 	if !v.sysKnown {
 		v.Sys, v.sysKnown = system(v.Axis), true
 	}
+	return v.Sys
 }
 
 func lessFinding(a, b *Finding) bool {
@@ -584,6 +612,10 @@ func FindingOf(p spec.Problem) Finding {
 	}
 	return f
 }
+
+// OfText reports whether the finding is one of the language's own checks: the
+// text could not be read as it stands.
+func (f *Finding) OfText() bool { return textRules[f.Rule] != "" }
 
 // Fatal reports whether the finding means that the tool could not do its job.
 func (f *Finding) Fatal() bool {

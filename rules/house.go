@@ -534,7 +534,7 @@ func (j *Judge) house(b *Bench, v *View, h *houseRule, rep *Report) Result {
 		res.State, res.Why = Idle, "its condition (when) does not hold"
 	case verdict == 0:
 		res.State = Failed
-		v.units()
+		v.Units()
 		var at *spec.Field
 		for _, q := range h.uses {
 			if f := leafField[q.ID()]; f != nil && v.Declared(f) && at == nil {

@@ -8,6 +8,7 @@ import (
 
 	"trammel/rules/mechanics"
 	"trammel/rules/tables"
+	"trammel/spec"
 	"trammel/spec/unit"
 )
 
@@ -124,11 +125,11 @@ func (j *Judge) solve(b *Bench, v *View, f *Finding, results []Result) {
 		if l.If != nil && !l.If(v) || l.Group != "" && offered[l.Group] {
 			continue
 		}
-		x, ok := j.pull(b, v, r, f.test, f.Severity, l)
+		x, ok := j.pull(b, v, r, f.test, l)
 		if !ok {
 			continue
 		}
-		if way, ok := j.offer(b, v, r, f, l, x, results); ok {
+		if way, ok := j.offer(b, v, f, l, x, results); ok {
 			f.Ways = append(f.Ways, way)
 			offered[l.Group] = true
 		}
@@ -142,66 +143,105 @@ type trial struct {
 	plan []*mechanics.Quantity
 }
 
+// bound is what the lever at x makes of a value: it only ever helps.
+func (l *Lever) bound(have, x float64) float64 {
+	if l.Up {
+		return math.Max(have, x)
+	}
+	return math.Min(have, x)
+}
+
+// value is a declared value as the lever at x leaves it.
+func (l *Lever) value(have *spec.Value, x float64) *spec.Value {
+	out := *have
+	if len(l.Leaf.Words) > 0 {
+		out.Word, out.Text = int(x), l.Leaf.Words[int(x)]
+		return &out
+	}
+	out.Num = unit.Quantity{Nominal: l.bound(have.Num.Nominal, x), Low: l.bound(have.Num.Low, x), High: l.bound(have.Num.High, x)}
+	return &out
+}
+
+// spreads are the tolerances that are left with the lever at x.
+func (l *Lever) spreads(all []spread, x float64) []spread {
+	var out []spread
+	for _, s := range all {
+		if s.leaf == l.Leaf {
+			s.low, s.high = l.bound(s.low, x), l.bound(s.high, x)
+		}
+		if s.low < s.high {
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
 // set puts the lever at x.
 func (t *trial) set(from *mechanics.Calc, x float64) {
-	c := t.v.Calc
-	if t.l.Leaf.Shape == mechanics.Scalar {
-		c.Set(t.l.Leaf, x)
+	c, l := t.v.Calc, t.l
+	t.v.pulled, t.v.to = l, x
+	if l.Leaf.Shape == mechanics.Scalar {
+		if len(l.Leaf.Words) == 0 {
+			x = l.bound(from.V(l.Leaf), x)
+		}
+		c.Set(l.Leaf, x)
 		return
 	}
-	for i, have := range from.Series(t.l.Leaf) {
-		if math.IsNaN(have) {
-			continue
+	for i, have := range from.Series(l.Leaf) {
+		if !math.IsNaN(have) {
+			c.SetMove(l.Leaf, i, l.bound(have, x))
 		}
-		y := x
-		if t.l.Up {
-			y = math.Max(have, x)
-		} else {
-			y = math.Min(have, x)
-		}
-		c.SetMove(t.l.Leaf, i, y)
 	}
 }
 
-// asks gives the use of a test with the lever at x.
-func (t *trial) asks(from *mechanics.Calc, r *Rule, test *Test, limit *Limit, x float64) float64 {
+// asks gives the use of a test with the lever at x, of its limit and of its
+// advice where that is asked: a way out leaves no warning behind.
+func (t *trial) asks(from *mechanics.Calc, r *Rule, test *Test, x float64) float64 {
 	t.set(from, x)
 	t.v.Calc.RunPlan(t.plan)
 	if test.Applies != nil && test.Applies(&t.v) != "" || r.Applies != nil && r.Applies(&t.v) != "" {
 		return 0
 	}
-	lim, _, ok := t.v.limit(r, limit)
-	if !ok {
-		return math.Inf(1)
-	}
-	u := test.use(t.v.Calc, lim)
+	u := t.v.use(r, test)
 	if math.IsNaN(u) {
 		return math.Inf(1)
 	}
 	return u
 }
 
+// use is the use of a test's limit, or of its advice where that is asked and
+// more of it is used; NaN where it is not known.
+func (v *View) use(r *Rule, t *Test) float64 {
+	limit, _, ok := v.limit(r, &t.Limit)
+	if !ok || !v.knows(t) {
+		return math.NaN()
+	}
+	u := t.use(v.Calc, limit)
+	if t.Advice != nil && v.force.settings[r.index()].Severity > Note {
+		if advice, _, ok := v.limit(r, t.Advice); ok {
+			u = math.Max(u, t.use(v.Calc, advice))
+		}
+	}
+	return u
+}
+
 // pull finds how far the lever must go for the test to pass. With tolerances
 // the worst case counts, so the trial starts from it.
-func (j *Judge) pull(b *Bench, v *View, r *Rule, test *Test, sev Severity, l *Lever) (float64, bool) {
+func (j *Judge) pull(b *Bench, v *View, r *Rule, test *Test, l *Lever) (float64, bool) {
 	start := v.Calc
 	if len(b.spreads) > 0 && !test.Nominal {
-		w, _, ok := v.worst(b, r, test)
-		if !ok {
+		w := v.worst(b, r, test)
+		if w.spent || w.view == nil {
 			return 0, false
 		}
-		start = w.Calc
+		start = w.view.Calc
 	}
 	from := b.from
 	from.CopyFrom(start)
 	b.trial.CopyFrom(start)
 	t := trial{v: *v, l: l, plan: mechanics.Plan(test.watch, l.Leaf)}
 	t.v.Calc = b.trial
-	limit := &test.Limit
-	if test.Advice != nil && sev == Warning {
-		limit = test.Advice
-	}
-	passes := func(x float64) bool { return b.spend(from.Moves()) && t.asks(from, r, test, limit, x) <= 1+slack }
+	passes := func(x float64) bool { return b.spend(from.Moves()) && t.asks(from, r, test, x) <= 1+slack }
 
 	if len(l.Leaf.Words) > 0 {
 		now, ok := from.Value(l.Leaf)
@@ -283,7 +323,7 @@ func present(c *mechanics.Calc, l *Lever) (float64, bool) {
 // unitOf is the unit in which the axis's own line gives the lever's leaf.
 func (t *trial) unitOf() string {
 	f := leafField[t.l.Leaf.ID()]
-	if f == nil {
+	if f == nil || t.v.forced {
 		return ""
 	}
 	if t.l.Leaf.Shape == mechanics.Scalar {
@@ -351,48 +391,47 @@ func (t *trial) words(x float64) string {
 
 // offer judges all rules again with the lever pulled. A lever that makes
 // another rule fail is not offered.
-func (j *Judge) offer(b *Bench, v *View, r *Rule, f *Finding, l *Lever, x float64, before []Result) (string, bool) {
+func (j *Judge) offer(b *Bench, v *View, f *Finding, l *Lever, x float64, before []Result) (string, bool) {
 	start := v.Calc
 	b.trial.CopyFrom(start)
 	t := trial{v: *v, l: l}
 	t.v.Calc = b.trial
 	t.set(start, x)
 	b.trial.Run()
-	if j.breaks(b, &t, r, before) {
+	if j.breaks(b, v, &t, f.test, before) {
 		return "", false
 	}
 	return t.words(x), true
 }
 
-// breaks reports whether, with a lever pulled, some rule fails that did not
-// before.
-func (j *Judge) breaks(b *Bench, t *trial, r *Rule, before []Result) bool {
+// breaks reports whether, with a lever pulled, the test it is pulled for still
+// fails, or another fails that did not before.
+func (j *Judge) breaks(b *Bench, v *View, t *trial, pulledFor *Test, before []Result) bool {
+	all := b.spreads
+	defer func() { b.spreads = all }()
+	b.spreads = t.l.spreads(all, t.v.to)
+	// Where it fails is not looked for again in the axis as it stands unless a
+	// rule has failed already.
+	failed := func(o *Rule, test *Test) bool {
+		left := b.spreads
+		b.spreads = all
+		defer func() { b.spreads = left }()
+		return v.fails(b, o, test)
+	}
 	for i, o := range ordered {
-		if o == r || t.v.force.settings[i].Severity == Off || before[i].State == Failed {
-			continue
-		}
-		if o.Applies != nil && o.Applies(&t.v) != "" {
+		if t.v.force.settings[i].Severity == Off {
 			continue
 		}
 		for k := range o.Tests {
 			test := &o.Tests[k]
-			if !mechanics.AnyDepends(test.watch, t.l.Leaf) || test.Applies != nil && test.Applies(&t.v) != "" || !t.v.knows(test) {
+			if !mechanics.AnyDepends(test.watch, t.l.Leaf) || !t.v.fails(b, o, test) {
 				continue
 			}
-			w := &t.v
-			if len(b.spreads) > 0 && !test.Nominal {
-				var ok bool
-				if w, _, ok = t.v.worst(b, o, test); !ok {
-					return true // not to be told: then it is not offered
-				}
-			}
-			limit, _, ok := w.limit(o, &test.Limit)
-			if ok && test.use(w.Calc, limit) > 1+slack {
+			if test == pulledFor || before[i].State != Failed || !failed(o, test) {
 				return true
 			}
 		}
-		// Declared facts change only with a choice.
-		if o.Check != nil && len(t.l.Leaf.Words) > 0 && before[i].State == Passed && len(o.Check(&t.v)) > 0 {
+		if newFault(v.faults(o), t.v.faults(o)) {
 			return true
 		}
 	}
@@ -403,11 +442,51 @@ func (j *Judge) breaks(b *Bench, t *trial, r *Rule, before []Result) bool {
 		if verdict, _ := h.ask(&t.v); verdict == 0 {
 			return true
 		}
-		if w, _ := t.v.anyCase(b, h); w != nil {
+		if w, ok := t.v.anyCase(b, h); !ok || w != nil {
 			return true
 		}
 	}
 	return false
+}
+
+// faults are the faults a rule's Check finds, none where it is not asked.
+func (v *View) faults(r *Rule) []Fault {
+	if r.Check == nil || r.Applies != nil && r.Applies(v) != "" {
+		return nil
+	}
+	for _, f := range r.Facts {
+		if v.Value(f) == nil {
+			return nil
+		}
+	}
+	return r.Check(v)
+}
+
+// newFault reports whether there is a fault in now for which there is none, as
+// serious and about the same line, in before.
+func newFault(before, now []Fault) bool {
+	for _, f := range now {
+		if !slices.ContainsFunc(before, func(o Fault) bool {
+			return o.At == f.At && o.Move == f.Move && (o.Severity == f.Severity || o.Severity == Off || f.Severity != Off && o.Severity > f.Severity)
+		}) {
+			return true
+		}
+	}
+	return false
+}
+
+// fails reports whether a test would make a finding. What cannot be told for
+// want of work left counts as one; what is not known does not.
+func (v *View) fails(b *Bench, r *Rule, t *Test) bool {
+	idle := r.Applies != nil && r.Applies(v) != "" || t.Applies != nil && t.Applies(v) != ""
+	if len(b.spreads) == 0 || t.Nominal {
+		return !idle && v.use(r, t) > 1+slack
+	}
+	if idle && !v.arises(b, r, t) || !idle && !v.knows(t) {
+		return false
+	}
+	w := v.worst(b, r, t)
+	return w.spent || w.view != nil && w.view.use(r, t) > 1+slack
 }
 
 func (v *View) knows(t *Test) bool {

@@ -101,9 +101,10 @@ func (f *inForce) report(rule string, at spec.Place, help, format string, args .
 
 // apply lays a folder's own policies over what holds above it.
 func (f *inForce) apply(folder *spec.Folder) {
+	set := map[string]spec.Place{}
 	for _, file := range folder.Policies {
 		for _, r := range file.Rules {
-			f.applyRule(r)
+			f.applyRule(r, set)
 		}
 		for _, h := range file.House {
 			if hr := f.compile(h); hr != nil {
@@ -136,7 +137,10 @@ func unknownWaived(w *spec.Waiver, house []*houseRule) *spec.Problem {
 	return &spec.Problem{Rule: "unknown-name", Place: w.RulePlace, Message: fmt.Sprintf("there is no rule %q to waive", w.Rule), Help: near(w.Rule, names)}
 }
 
-func (f *inForce) applyRule(pr *spec.PolicyRule) {
+// applyRule takes over one rule block. set holds the places of what the other
+// policy files of the folder have set: no file goes before another, so nothing
+// may be set twice.
+func (f *inForce) applyRule(pr *spec.PolicyRule, set map[string]spec.Place) {
 	r := ByName(pr.Rule)
 	if r == nil {
 		if textRules[pr.Rule] != "" {
@@ -146,9 +150,20 @@ func (f *inForce) applyRule(pr *spec.PolicyRule) {
 		f.report("unknown-name", pr.Place, near(pr.Rule, allNames()), "there is no rule %q", pr.Rule)
 		return
 	}
+	again := func(what string, at spec.Place) bool {
+		key := r.Name + " " + what
+		first, twice := set[key]
+		if twice {
+			f.report("duplicate-name", at, "keep one of them", "another policy file of this folder sets %s of %s too", what, r.Name)
+			f.problems[len(f.problems)-1].Related = []spec.Related{{Place: first, Message: "set here"}}
+			return true
+		}
+		set[key] = at
+		return false
+	}
 	s := &f.settings[r.index()]
 	looser, open := "", false
-	if v := pr.Severity; v != nil && !v.Bad {
+	if v := pr.Severity; v != nil && !v.Bad && !again("severity", v.Place) {
 		sev, _ := ParseSeverity(v.Text)
 		if sev < r.Severity {
 			looser = "severity " + v.Text
@@ -174,7 +189,7 @@ func (f *inForce) applyRule(pr *spec.PolicyRule) {
 		}
 		ls := &s.Limits[i]
 		x, ok := f.limit(r, ls.Limit, l)
-		if !ok {
+		if !ok || again(l.Name, l.NamePlace) {
 			continue
 		}
 		// A limit that replaces one depending on the axis may be looser for some.

@@ -24,6 +24,7 @@ type Options struct {
 	Each    func(*Report)     // called for each axis, by several goroutines at once; the report's View is good during the call only
 	Source  map[string][]byte // content of axis files that is not read from the tree
 	Whole   bool              // the whole tree is read: parts no axis uses are reported
+	Units   *unit.System      // in which findings are written; nil: those each axis is written in
 }
 
 // A Summary is what a run found.
@@ -47,6 +48,7 @@ func Run(tree *spec.Tree, files []string, opt Options) *Summary {
 		tree: tree, opt: opt, judge: NewJudge(opt.Today, opt.Ways),
 		folders: map[string]*folderAxes{}, seenFolder: map[*spec.Folder]bool{},
 	}
+	r.judge.units = opt.Units
 	r.each(len(files), func(w *worker, i int) { r.file(w, files[i]) })
 	r.carriers()
 	sum := &r.sum

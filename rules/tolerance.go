@@ -3,23 +3,24 @@ package rules
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"trammel/rules/mechanics"
 	"trammel/spec/unit"
 )
 
-// worst finds the values within the tolerances at which a test comes out worst
-// and returns a view of them, with words for the input whose spread decides.
+// A worstCase is where within the tolerances a test comes out worst.
+type worstCase struct {
+	view      *View  // nil where the question does not arise anywhere
+	decides   string // words for the input whose spread decides; may be empty
+	undefined bool   // somewhere within the tolerances a value is not defined
+	spent     bool   // there were too many inputs to search; the rest says nothing
+}
+
+// worst finds the values within the tolerances at which a test comes out worst.
 // The view's Calc is new memory: tolerances are rare, and the view outlives
 // the bench's next use.
-//
-// Most quantities are monotone in each input, so corners of the tolerance box
-// come first; some are not (the mean load of a counterbalanced lifting axis has
-// its least in between, its use of life has not), so each input is also tried
-// along its width from the worst point so far, until nothing gets worse.
-//
-// ok is false where there are too many inputs with a tolerance to search.
-func (v *View) worst(b *Bench, r *Rule, t *Test) (w *View, decides string, ok bool) {
+func (v *View) worst(b *Bench, r *Rule, t *Test) worstCase {
 	var at []spread
 	for _, s := range b.spreads {
 		if mechanics.AnyDepends(t.watch, s.leaf) {
@@ -27,22 +28,21 @@ func (v *View) worst(b *Bench, r *Rule, t *Test) (w *View, decides string, ok bo
 		}
 	}
 	if len(at) == 0 {
-		return v, "", true
+		return worstCase{view: v}
 	}
 	leaves := make([]*mechanics.Quantity, len(at))
 	for i, s := range at {
 		leaves[i] = s.leaf
 	}
-	bad := *v
-	w = &bad
+	bad, found := *v, worstCase{}
+	w := &bad
 	w.Calc = mechanics.NewCalc()
 	w.Calc.CopyFrom(v.Calc)
 	plan := mechanics.Plan(t.watch, leaves...)
 	x := make([]float64, len(at))
-	spent := false
 	use := func(x []float64) float64 {
 		if !b.spend(v.Calc.Moves()) {
-			spent = true
+			found.spent = true
 			return math.Inf(-1)
 		}
 		for i, s := range at {
@@ -53,37 +53,101 @@ func (v *View) worst(b *Bench, r *Rule, t *Test) (w *View, decides string, ok bo
 			return math.Inf(-1)
 		}
 		limit, _, ok := w.limit(r, &t.Limit)
-		if !ok {
-			return math.Inf(1)
+		if u := t.use(w.Calc, limit); ok && w.knows(t) && !math.IsNaN(u) {
+			return u
 		}
-		u := t.use(w.Calc, limit)
-		if math.IsNaN(u) {
-			return math.Inf(1)
-		}
-		return u
+		found.undefined = true
+		return math.Inf(-1)
 	}
 	for i, s := range at {
 		x[i] = s.get(v.Calc)
 	}
-	best := append([]float64(nil), x...)
-	top := use(x)
+	best, top := climb(at, x, use)
+	if found.spent || math.IsInf(top, -1) {
+		return found
+	}
+
+	// Which input's spread decides: the one whose return to its middle value
+	// relieves the test most.
+	which, relief := -1, 0.0
+	for i, s := range at {
+		copy(x, best)
+		x[i] = s.get(v.Calc)
+		if d := top - use(x); d > relief {
+			which, relief = i, d
+		}
+	}
+	use(best)
+	w.Calc.Run()
+	found.view = w
+	if which < 0 {
+		return found
+	}
+	s := at[which]
+	name := s.leaf.Title
+	if f := leafField[s.leaf.ID()]; f != nil {
+		name = words(f.Name)
+		if s.move >= 0 {
+			name += " of move " + v.Axis.Moves[s.move].Name
+		}
+	}
+	v.Units()
+	found.decides = fmt.Sprintf("worst within tolerances, decided by %s %s", name, unit.FormatExact(best[which], s.leaf.Kind, v.Sys))
+	return found
+}
+
+// arises reports whether the question of a test that does not arise at the
+// middle values may arise somewhere within the tolerances.
+func (v *View) arises(b *Bench, r *Rule, t *Test) bool {
+	if len(b.spreads) == 0 || t.Nominal || !slices.ContainsFunc(b.spreads, func(s spread) bool { return mechanics.AnyDepends(t.watch, s.leaf) }) {
+		return false
+	}
+	for _, q := range t.all {
+		if len(v.Calc.Gaps(q)) > 0 {
+			return false // what is missing cannot be searched
+		}
+	}
+	w := v.worst(b, r, t)
+	return w.view != nil || w.spent
+}
+
+// climb looks within the tolerances for the point at which f is largest. It
+// begins at start.
+//
+// Most quantities are monotone in each input, so corners of the tolerance box
+// come first; some are not (the mean load of a counterbalanced lifting axis has
+// its least in between, its use of life has not), so each input is also tried
+// along its width from the best point so far, until nothing gets better.
+func climb(at []spread, start []float64, f func([]float64) float64) (best []float64, top float64) {
+	x := slices.Clone(start)
+	best, top = slices.Clone(start), f(start)
 	try := func(y []float64) {
-		if u := use(y); u > top {
+		if u := f(y); u > top {
 			top = u
 			copy(best, y)
 		}
 	}
-	// Corners: all of them for a few inputs, else each input from the middle.
-	if len(at) <= maxCorners {
-		for c := range 1 << len(at) {
-			for i, s := range at {
-				x[i] = s.low
-				if c>>i&1 == 1 {
-					x[i] = s.high
-				}
-			}
-			try(x)
+	// All corners for a few inputs; of many both ends and some scattered ones,
+	// always the same.
+	n, scattered := 1<<min(len(at), maxCorners), len(at) > maxCorners
+	bits := uint64(0)
+	for c := range n {
+		if !scattered {
+			bits = uint64(c)
+		} else if c > 1 {
+			bits = bits*6364136223846793005 + 1442695040888963407
 		}
+		for i, s := range at {
+			up := bits>>i&1 == 1
+			if scattered {
+				up = c == 1 || c > 1 && bits>>(63-i*7%64)&1 == 1
+			}
+			x[i] = s.low
+			if up {
+				x[i] = s.high
+			}
+		}
+		try(x)
 	}
 	for range 4 {
 		before := top
@@ -93,7 +157,7 @@ func (v *View) worst(b *Bench, r *Rule, t *Test) (w *View, decides string, ok bo
 				x[i] = s.low + (s.high-s.low)*float64(k)/samples
 				try(x)
 			}
-			// Narrow down on a worst point between two samples.
+			// Narrow down on a best point between two samples.
 			step := (s.high - s.low) / samples
 			for range 30 {
 				step /= 2
@@ -110,39 +174,11 @@ func (v *View) worst(b *Bench, r *Rule, t *Test) (w *View, decides string, ok bo
 				}
 			}
 		}
-		if top <= before*(1+1e-12) {
+		if !(top-before > 1e-12*math.Abs(before)) {
 			break
 		}
 	}
-	if spent {
-		return v, "", false
-	}
-
-	// Which input's spread decides: the one whose return to its middle value
-	// relieves the test most.
-	which, relief := -1, 0.0
-	for i, s := range at {
-		copy(x, best)
-		x[i] = s.get(v.Calc)
-		if d := top - use(x); d > relief {
-			which, relief = i, d
-		}
-	}
-	use(best)
-	w.Calc.Run()
-	if which < 0 {
-		return w, "", true
-	}
-	s := at[which]
-	name := s.leaf.Title
-	if f := leafField[s.leaf.ID()]; f != nil {
-		name = words(f.Name)
-		if s.move >= 0 {
-			name += " of move " + v.Axis.Moves[s.move].Name
-		}
-	}
-	v.units()
-	return w, fmt.Sprintf("worst within tolerances, decided by %s %s", name, unit.FormatExact(best[which], s.leaf.Kind, v.Sys)), true
+	return best, top
 }
 
 const (

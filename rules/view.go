@@ -16,8 +16,11 @@ type View struct {
 	Calc     *mechanics.Calc
 	Sys      unit.System // in which the axis is written
 	sysKnown bool
+	forced   bool // Sys was asked for: declared values are shown in it too
 	carried  []carriedBy
 	force    *inForce
+	pulled   *Lever  // the lever that is pulled in this view, if any
+	to       float64 // where it stands
 }
 
 // carriedBy is an axis this one carries.
@@ -42,6 +45,9 @@ func (v *View) Value(f *spec.Field) *spec.Value {
 	x := v.Axis.Get(f)
 	if x == nil || x.Bad {
 		return nil
+	}
+	if v.pulled != nil && leafField[v.pulled.Leaf.ID()] == f {
+		return v.pulled.value(x, v.to)
 	}
 	return x
 }
@@ -164,7 +170,11 @@ func (v *View) fieldEntry(f *spec.Field, move int) (Entry, bool) {
 	if x == nil || x.Bad {
 		return Entry{}, false
 	}
-	e := Entry{Words: name + " " + x.Text, Place: x.Place}
+	shown := x.Text
+	if v.forced && x.Field.Sort == spec.Quantity && !x.Field.Pair {
+		shown = unit.FormatExact(x.Num.Nominal, x.Field.Unit, v.Sys)
+	}
+	e := Entry{Words: name + " " + shown, Place: x.Place}
 	if x.Origin == spec.Default {
 		if f.Why == "nothing declared counts as none" {
 			return Entry{}, false

@@ -23,11 +23,25 @@ func parse(path string, src []byte) (body *hclsyntax.Body, broken bool, problems
 		return nil, true, []Problem{*p}
 	}
 	f, diags := hclsyntax.ParseConfig(src, path, hcl.InitialPos)
+	quote, stray := false, map[int32]bool{}
 	for _, d := range diags {
 		if d.Severity != hcl.DiagError {
 			continue
 		}
-		problems = append(problems, syntaxProblem(path, d))
+		p := syntaxProblem(path, src, d)
+		if p.Message == openQuote || p.Message == openText {
+			if quote {
+				continue // behind an open quote, texts and the rest change roles
+			}
+			quote = true
+		}
+		if stray[p.Place.Line] {
+			continue // what follows a stray character on its line follows from it
+		}
+		if d.Summary == "Invalid character" {
+			stray[p.Place.Line] = true
+		}
+		problems = append(problems, p)
 		if len(problems) > full {
 			break
 		}
@@ -98,7 +112,7 @@ func (d *decoder) entries(body *hclsyntax.Body, b *Block, where string, attr fun
 		}
 		at := d.place(a.NameRange)
 		if b.block(name) != nil {
-			d.report("unknown-name", at, fmt.Sprintf("write it as a block: %s { … }", name), "%s is a block, not an attribute", name)
+			d.report("unknown-name", at, "write it as a block: "+b.block(name).head()+" { … }", "%s is a block, not an attribute", name)
 			continue
 		}
 		d.report("unknown-name", at, didYouMean(name, b.names()), "%s has no attribute %q", where, clip(name))
@@ -142,13 +156,25 @@ func (d *decoder) tooMany(body *hclsyntax.Body) bool {
 
 var nameRE = regexp.MustCompile(`^[\pL\pN_][\pL\pN_.+-]{0,99}$`)
 
+// head is how a block begins.
+func (b *Block) head() string {
+	if b.Label == "" {
+		return b.Name
+	}
+	return b.Name + ` "…"`
+}
+
 func (d *decoder) labels(c *Block, blk *hclsyntax.Block, at Place) bool {
+	need := "a name"
+	if c.Label != "name" {
+		need = "the name of a " + c.Label
+	}
 	switch {
 	case c.Label == "" && len(blk.Labels) > 0:
 		d.report("syntax", d.place(blk.LabelRanges[0]), "", "block %s takes no name, found %q", c.Name, clip(blk.Labels[0]))
 		return false
 	case c.Label != "" && len(blk.Labels) == 0:
-		d.report("syntax", at, "", "block %s needs a %s: %s \"…\" { … }", c.Name, c.Label, c.Name)
+		d.report("syntax", at, "", "block %s needs %s: %s { … }", c.Name, need, c.head())
 		return false
 	case len(blk.Labels) > 1:
 		d.report("syntax", d.place(blk.LabelRanges[1]), "", "block %s takes one name, found %d", c.Name, len(blk.Labels))
@@ -232,7 +258,7 @@ func (d *decoder) fill(v *Value, f *Field, expr hclsyntax.Expression) bool {
 			return false
 		}
 		if c.Type() != cty.Bool || c.IsNull() {
-			d.report("value", v.Place, "", "%s is true or false", f.Name)
+			d.report("value", v.Place, "", "%s is true or false, not %s", f.Name, found(c))
 			return false
 		}
 		v.Flag = c.True()
@@ -244,6 +270,29 @@ func (d *decoder) fill(v *Value, f *Field, expr hclsyntax.Expression) bool {
 		return d.axisRefs(v, f, expr)
 	}
 	return false
+}
+
+// found says what a value is that should be something else.
+func found(c cty.Value) string {
+	switch {
+	case c == cty.NilVal || !c.IsKnown():
+		return "this"
+	case c.IsNull():
+		return "null"
+	case c.Type() == cty.Bool:
+		if c.True() {
+			return "true"
+		}
+		return "false"
+	case c.Type() == cty.Number:
+		n, _ := c.AsBigFloat().Float64()
+		return "the number " + trimNumber(n)
+	case c.Type() == cty.String:
+		return fmt.Sprintf("the text %q", clip(c.AsString()))
+	case c.Type().IsTupleType() || c.Type().IsListType():
+		return "a list"
+	}
+	return "a group in braces"
 }
 
 func trimNumber(n float64) string { return fmt.Sprintf("%.12g", n) }
@@ -278,7 +327,7 @@ func (d *decoder) quantity(f *Field, expr hclsyntax.Expression) (unit.Quantity, 
 			n, _ := c.AsBigFloat().Float64()
 			d.report("unit", at, fmt.Sprintf("write it as text with its unit: %s = %s", f.Name, f.Example), "%s is %s with a unit; the bare number %s says none", f.Name, f.Unit.WithArticle(), trimNumber(n))
 		} else {
-			d.report("value", at, fmt.Sprintf("write it as text with its unit: %s = %s", f.Name, f.Example), "%s is %s, such as %s", f.Name, f.Unit.WithArticle(), f.Example)
+			d.report("value", at, fmt.Sprintf("write it as text with its unit: %s = %s", f.Name, f.Example), "%s is %s, such as %s, not %s", f.Name, f.Unit.WithArticle(), f.Example, found(c))
 		}
 		return unit.Quantity{}, "", false
 	}
@@ -338,7 +387,7 @@ func (d *decoder) number(f *Field, expr hclsyntax.Expression) (float64, bool) {
 		return 0, false
 	}
 	if c.Type() != cty.Number || c.IsNull() {
-		d.report("value", at, "", "%s is a number, such as %s", f.Name, f.Example)
+		d.report("value", at, "", "%s is a number, such as %s, not %s", f.Name, f.Example, found(c))
 		return 0, false
 	}
 	n, fine := asNumber(c)
@@ -350,12 +399,12 @@ func (d *decoder) number(f *Field, expr hclsyntax.Expression) (float64, bool) {
 }
 
 func (d *decoder) text(f *Field, expr hclsyntax.Expression) (string, bool) {
-	_, s, isText, ok := d.literal(expr)
+	c, s, isText, ok := d.literal(expr)
 	if !ok {
 		return "", false
 	}
 	if !isText {
-		d.report("value", d.place(expr.Range()), "", "%s is text in quotes, such as %s", f.Name, f.Example)
+		d.report("value", d.place(expr.Range()), "", "%s is text in quotes, such as %s, not %s", f.Name, f.Example, found(c))
 		return "", false
 	}
 	if len(s) > maxText {
@@ -370,6 +419,11 @@ func (d *decoder) partRef(v *Value, f *Field, expr hclsyntax.Expression) bool {
 	kind, name, ok := reference(expr)
 	if !ok {
 		help := "write " + f.Example
+		if t, is := expr.(*hclsyntax.ScopeTraversalExpr); is && t.Traversal.RootName() == f.Part && len(t.Traversal) == 2 {
+			if _, is := t.Traversal[1].(hcl.TraverseIndex); is {
+				help = fmt.Sprintf(`a name that begins with a digit stands in brackets and quotes: %s = %s["20x10"]`, f.Name, f.Part)
+			}
+		}
 		if _, s, isText, fine := d.quietLiteral(expr); fine && isText && nameRE.MatchString(s) {
 			help = fmt.Sprintf("write it without quotes: %s = %s", f.Name, refText(f.Part, s))
 			if kind, name, cut := strings.Cut(s, "."); cut && kind == f.Part {

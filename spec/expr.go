@@ -20,7 +20,7 @@ type Expr struct {
 }
 
 func asNumber(c cty.Value) (float64, bool) {
-	if c.IsNull() || c.Type() != cty.Number {
+	if c.IsNull() || !c.IsKnown() || c.Type() != cty.Number {
 		return 0, false
 	}
 	n, _ := c.AsBigFloat().Float64()

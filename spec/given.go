@@ -140,7 +140,7 @@ func (d *decoder) settle(g *givenValue, path []*givenValue) bool {
 		at := d.place(g.expr.Range())
 		switch {
 		case c.IsNull() || c.Type() != cty.String && c.Type() != cty.Number && c.Type() != cty.Bool:
-			d.report("value", at, "", "given.%s must be a number, a text, true or false", clip(g.name))
+			d.report("value", at, "", "given.%s must be a number, a text, true or false, not %s", clip(g.name), found(c))
 			ok = false
 		case c.Type() == cty.Number && !sane(c):
 			d.report("value", at, "", "given.%s is too large or too small a number", clip(g.name))
@@ -168,7 +168,13 @@ func givenName(t hcl.Traversal) (string, bool) {
 
 // sane keeps numbers in a range whose text is short.
 func sane(c cty.Value) bool {
+	if c.IsNull() || !c.IsKnown() {
+		return false // a literal that the parser could not read
+	}
 	f := c.AsBigFloat()
+	if f.IsInf() {
+		return false
+	}
 	if f.Sign() == 0 {
 		return true
 	}
@@ -189,10 +195,13 @@ func (d *decoder) eval(expr hclsyntax.Expression) (c cty.Value, ok bool) {
 		}
 	}()
 	ctx := d.context(expr)
+	if d.divides(expr, ctx) {
+		return cty.NilVal, false
+	}
 	c, diags := shortNumbers(expr, ctx).Value(ctx)
 	for _, diag := range diags {
 		if diag.Severity == hcl.DiagError {
-			p := syntaxProblem(d.path, diag)
+			p := syntaxProblem(d.path, nil, diag)
 			p.Rule = "value"
 			d.problems = append(d.problems, p)
 		}
@@ -205,6 +214,22 @@ func (d *decoder) eval(expr hclsyntax.Expression) (c cty.Value, ok bool) {
 		return cty.NilVal, false
 	}
 	return c, true
+}
+
+// divides reports remainders of a division by zero, to which the evaluator
+// would give a value.
+func (d *decoder) divides(expr hclsyntax.Expression, ctx *hcl.EvalContext) (byZero bool) {
+	_ = hclsyntax.VisitAll(expr, func(n hclsyntax.Node) hcl.Diagnostics {
+		if b, is := n.(*hclsyntax.BinaryOpExpr); is && b.Op == hclsyntax.OpModulo && !byZero {
+			c, diags := b.RHS.Value(ctx)
+			if n, fine := asNumber(c); fine && n == 0 && !diags.HasErrors() {
+				d.report("value", d.place(b.SrcRange), "", "this divides by zero")
+				byZero = true
+			}
+		}
+		return nil
+	})
+	return byZero
 }
 
 // context offers the functions and the given values that an expression names.
@@ -296,8 +321,10 @@ func (d *decoder) allowed(expr hclsyntax.Expression) bool {
 		case *hclsyntax.ForExpr, *hclsyntax.SplatExpr:
 			d.report("value", d.place(n.Range()), "", "loops are not part of the language")
 		case *hclsyntax.LiteralValueExpr:
-			if e.Val.Type() == cty.Number && !e.Val.IsNull() && !sane(e.Val) {
-				d.report("value", d.place(e.Range()), "", "this number is too large or too small")
+			if !e.Val.IsKnown() {
+				silent = true // the parser has reported it
+			} else if e.Val.Type() == cty.Number && !e.Val.IsNull() && !sane(e.Val) {
+				d.report("value", d.place(e.Range()), "", "this number is too large or too small to be reckoned with")
 			}
 		}
 		return nil

@@ -16,6 +16,7 @@ const (
 	MaxDepth      = 64      // brackets and templates inside each other
 	maxText       = 4096    // bytes of one text value after interpolation
 	maxOperators  = 2000    // operators, conditions and indexes in one file: each may be a level of recursion
+	maxSigns      = 350000  // brackets, quotes, operators and line ends in one file: each may be a token
 	maxWord       = 1000    // bytes of one name or number
 	maxReferences = 100     // given values used by one expression
 	maxAttributes = 2000    // attributes of one block
@@ -77,13 +78,13 @@ func conflictMarker(src []byte) int {
 // brackets are not counted off, since they may stand in texts and comments.
 // Only where a count is high are the tokens looked at.
 func tooDeep(path string, src []byte) *Problem {
-	open, operators, word, longest := 0, 0, 0, 0
+	open, operators, signs, word, longest := 0, 0, 0, 0, 0
 	for i, c := range src {
 		switch {
-		case 'a' <= c && c <= 'z' || 'A' <= c && c <= 'Z' || '0' <= c && c <= '9' || c == '_' || c == '.' || c >= utf8.RuneSelf:
+		case 'a' <= c && c <= 'z' || 'A' <= c && c <= 'Z' || '0' <= c && c <= '9' || c == '_' || c >= utf8.RuneSelf:
 			word++
 			continue
-		case c == '-':
+		case c == '-' || c == '.':
 			operators++
 			word++
 			continue
@@ -92,9 +93,16 @@ func tooDeep(path string, src []byte) *Problem {
 		case c == '!' || c == '?' || c == '+' || c == '*' || c == '/' || c == '%' || c == '&' || c == '|' || c == '<' || c == '>' || c == ':',
 			c == '=' && src[max(i, 1)-1] == '=':
 			operators++
+		case c == ' ' || c == '\t':
+		default:
+			signs++
 		}
 		longest = max(longest, word)
 		word = 0
+	}
+	if open+operators+signs > maxSigns {
+		p := placeAt(path, src, 0)
+		return &Problem{Rule: "syntax", Place: p, Message: fmt.Sprintf("a file with more than %d brackets, quotes and signs is not read", maxSigns), Help: "split the file"}
 	}
 	if open <= MaxDepth && operators+open <= maxOperators && max(longest, word) <= maxWord {
 		return nil

@@ -1,13 +1,25 @@
 package spec
 
-import "github.com/agext/levenshtein"
+import (
+	"strings"
+
+	"github.com/agext/levenshtein"
+)
 
 // Nearest finds the name most like the given one, or "" where none is like it.
 func Nearest(name string, names []string) string {
 	if len(name) > 64 {
 		return ""
 	}
-	best, at := "", 1+max(1, len(name)/3)
+	for _, n := range names {
+		if strings.EqualFold(name, n) {
+			return n
+		}
+	}
+	if len(name) < 3 {
+		return "" // with one letter changed, C6 is C0 as much as C5
+	}
+	best, at := "", 1+(len(name)+1)/3
 	for _, n := range names {
 		if len(n) >= len(name)+4*at || len(name) >= len(n)+4*at {
 			continue // too far off in length alone; a character has four bytes at most

@@ -11,16 +11,21 @@ import (
 // A phrase says in the words of this language what the parser says in its own.
 type phrase struct{ message, help string }
 
+// Two ways not to close a text; the second is said of << too.
+const openText = "a text is not closed: the quote at its end, or the word that ends it after <<, is missing"
+const openQuote = "a text in quotes is not closed on its line"
+
 // phrases has the parser's summaries; a summary with a detail after the bar
 // stands for messages whose detail begins so.
 var phrases = map[string]phrase{
-	"Invalid argument name":                           {"a name before an equals sign stands without quotes", ""},
-	"Unclosed configuration block":                    {"the block that opens here has no closing brace before the end of the file", "look for a missing } in it"},
-	"Unclosed configuration body":                     {"the file ends in the middle of a block", "look for a missing }"},
-	"Argument or block definition required":           {"here an attribute (name = value) or a block (name { … }) should begin", ""},
+	"Invalid argument name":                 {"a name before an equals sign stands without quotes", ""},
+	"Unclosed configuration block":          {"the block that opens here has no closing brace before the end of the file", "look for a missing } in it"},
+	"Unclosed configuration body":           {"the file ends in the middle of a block", "look for a missing }"},
+	"Argument or block definition required": {"here an attribute (name = value) or a block (name { … }) should begin", ""},
+	"Argument or block definition required|An argument or block definition is required here. To set": {"after this name an equals sign or the opening brace of a block is expected", "write name = value, or name { … }"},
 	"Argument definition required":                    {"here an attribute (name = value) should stand", "begin a block on a line of its own"},
-	"Missing newline after argument":                  {"after a value the line must end", "begin a new line here"},
-	"Unexpected comma after argument":                 {"there is a comma after a value", "leave it out; each attribute has a line of its own"},
+	"Missing newline after argument":                  {"after a value the line must end", "begin a new line here; put text, and a number with its unit, in quotes"},
+	"Unexpected comma after argument":                 {"there is a comma after a value", "leave it out; each attribute has a line of its own, and a decimal number has a point"},
 	"Missing newline after block definition":          {"after the closing brace of a block the line must end", "begin a new line here"},
 	"Invalid single-argument block definition":        {"a block on one line holds one attribute only", "write each attribute and the closing brace on lines of their own"},
 	"Invalid block definition|The equals":             {"a block is written without an equals sign", "write it as name { … }"},
@@ -38,9 +43,9 @@ var phrases = map[string]phrase{
 	"Unterminated function call":                      {"a parenthesis ( is not closed before the end of the file", "add )"},
 	"Unterminated tuple constructor expression":       {"the list that begins here is not closed before the end of the file", "add ]"},
 	"Missing item separator":                          {"the values in a list are separated by commas", "add a comma, or ] where the list ends"},
-	"Unterminated string literal":                     {"a text in quotes is not closed", "add the closing quote"},
-	"Unterminated template string":                    {"a text in quotes is not closed", "add the closing quote"},
-	"Invalid multi-line string":                       {"a text in quotes is not closed on its line", "add the closing quote"},
+	"Unterminated string literal":                     {openQuote, "add the closing quote"},
+	"Unterminated template string":                    {openText, ""},
+	"Invalid multi-line string":                       {openQuote, "add the closing quote"},
 	"Unclosed template interpolation sequence":        {"${ in a text is not closed", "add }, or write $${ for the characters themselves"},
 	"Extra characters after interpolation expression": {"${ … } holds one value and nothing after it", "write $${ for the characters themselves"},
 	"Invalid character|Single quotes":                 {"text stands in double quotes, not single ones", ""},
@@ -51,6 +56,13 @@ var phrases = map[string]phrase{
 	"Unsupported operator|\"**\"":                     {"** is no operator here", "multiply instead"},
 	"Unsupported operator":                            {"this operator is not part of the language", "use && for and, || for or, ! for not"},
 	"Incorrect condition type":                        {"what stands before the ? must be true or false", ""},
+	"Invalid escape sequence":                         {"a backslash in a text begins something the language does not know", `write \\ for a backslash, \" for a quote, \n for a new line`},
+	"Invalid string literal|Template":                 {"${ … } and %{ … } cannot stand in a name", ""},
+	"Invalid operand":                                 {"this cannot be reckoned with: numbers are added, multiplied and compared, true and false joined with && and ||", ""},
+	"Invalid function argument":                       {"a function takes numbers, and this is none", ""},
+	"Too many function arguments":                     {"this function takes fewer values", "abs, ceil and floor take one"},
+	"Not enough function arguments":                   {"this function takes more values", ""},
+	"Error in function call":                          {"this function has no result for these values", "max and min need at least one number"},
 	"Null condition":                                  {"what stands before the ? must be true or false", ""},
 	"Inconsistent conditional result types":           {"both results of a condition … ? … : … must be of one sort: two texts or two numbers", ""},
 	"Invalid template interpolation value":            {"this cannot stand within a text", "use a text or a number"},
@@ -60,8 +72,8 @@ var phrases = map[string]phrase{
 
 var alreadySet = regexp.MustCompile(`^The argument ("(?:[^"\\]|\\.)*") was already set at .*:(\d+),(\d+)-(?:(\d+),)?(\d+)\.`)
 
-// syntaxProblem words what the parser or evaluator found.
-func syntaxProblem(path string, d *hcl.Diagnostic) Problem {
+// syntaxProblem words what the parser or evaluator found in src.
+func syntaxProblem(path string, src []byte, d *hcl.Diagnostic) Problem {
 	p := Problem{Rule: "syntax", Place: Place{File: path, Line: 1, Col: 1, EndLine: 1, EndCol: 1}}
 	if d.Subject != nil {
 		p.Place = placeOf(path, *d.Subject)
@@ -75,6 +87,10 @@ func syntaxProblem(path string, d *hcl.Diagnostic) Problem {
 			p.Related = []Related{{first, "first set here"}}
 			return p
 		}
+	}
+	if at := int(p.Place.Byte); d.Summary == "Argument or block definition required" && at < len(src) && src[at] == '}' {
+		p.Message, p.Help = "this closing brace closes nothing", "look for one too many above, or delete it"
+		return p
 	}
 	said, ok := phrases[d.Summary]
 	for key, ph := range phrases {

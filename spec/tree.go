@@ -213,6 +213,9 @@ func (t *Tree) Read(name string) ([]byte, *Problem) {
 	if err == nil && !info.Mode().IsRegular() {
 		return refuse("it is no regular file (%s)", modeWord(info.Mode()))
 	}
+	if err == nil && info.Size() > MaxFileSize && info.Size()>>20 == MaxFileSize>>20 {
+		return refuse("it is a little more than %d MB large; spec files are at most that", MaxFileSize>>20)
+	}
 	if err == nil && info.Size() > MaxFileSize {
 		return refuse("it is %d MB large; spec files are at most %d MB", info.Size()>>20, MaxFileSize>>20)
 	}
@@ -227,9 +230,14 @@ func (t *Tree) Read(name string) ([]byte, *Problem) {
 	}
 	defer file.Close()
 	src := make([]byte, 0, info.Size()+1)
-	for {
+	for idle := 0; ; idle++ {
 		n, err := file.Read(src[len(src):cap(src)])
 		src = src[:len(src)+n]
+		if n > 0 {
+			idle = 0
+		} else if err == nil && idle > 100 {
+			err = io.ErrNoProgress
+		}
 		if err == io.EOF {
 			break
 		}

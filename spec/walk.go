@@ -156,29 +156,44 @@ func ignoreLine(line string) (rule ignoreRule, ok bool) {
 	} else if strings.HasSuffix(line, "/**") {
 		line += "/*" // what is in the folder, not the folder
 	}
-	rule.pattern = plainBraces(line)
+	rule.pattern = asDoublestar(line)
 	return rule, doublestar.ValidatePattern(rule.pattern)
 }
 
-// plainBraces takes from braces the meaning they have for doublestar but not
-// in a .gitignore.
-func plainBraces(pattern string) string {
-	if !strings.ContainsAny(pattern, "{}") {
+// asDoublestar writes a pattern so that doublestar reads it as git does: braces
+// mean themselves, ] may stand first in a class, three stars are two.
+func asDoublestar(pattern string) string {
+	for strings.Contains(pattern, "***") {
+		pattern = strings.ReplaceAll(pattern, "***", "**")
+	}
+	if !strings.ContainsAny(pattern, "{}[") {
 		return pattern
 	}
 	var b strings.Builder
 	for i := 0; i < len(pattern); i++ {
-		switch pattern[i] {
+		c := pattern[i]
+		switch c {
 		case '\\':
-			if b.WriteByte('\\'); i+1 < len(pattern) {
-				i++
-			} else {
+			if b.WriteByte(c); i+1 == len(pattern) {
 				return b.String()
 			}
+			i++
+			c = pattern[i]
 		case '{', '}':
 			b.WriteByte('\\')
+		case '[':
+			b.WriteByte(c)
+			if i+1 < len(pattern) && (pattern[i+1] == '!' || pattern[i+1] == '^') {
+				i++
+				b.WriteByte(pattern[i])
+			}
+			if i+1 < len(pattern) && pattern[i+1] == ']' {
+				i++
+				b.WriteString("\\]")
+			}
+			continue
 		}
-		b.WriteByte(pattern[i])
+		b.WriteByte(c)
 	}
 	return b.String()
 }

@@ -72,7 +72,7 @@ func (o *checkOptions) run(args []string, in io.Reader, out, errOut io.Writer) e
 			return fmt.Errorf("--today takes a day such as 2027-06-30, not %q", o.today)
 		}
 	}
-	today = time.Date(today.Year(), today.Month(), today.Day(), 0, 0, 0, 0, time.UTC)
+	today = midnight(today)
 	if o.workers < 0 || o.workers > 1024 {
 		return fmt.Errorf("--workers takes a number from 1 to 1024")
 	}

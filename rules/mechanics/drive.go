@@ -49,6 +49,12 @@ var (
 		Name: "efficiency", Symbol: "η_d", Title: "driving efficiency", Kind: u.None,
 		Formula: "η as declared, else (1 − μ_s·tan φ)/(1 + μ_s/tan φ), counted as 0.9 at most", Source: "statics of the square thread; 0.9 is common practice, no source",
 		Needs: qs(LeadAngle, ThreadFriction), May: qs(EfficiencyGiven),
+		inForce: func(a []float64) string {
+			if a[2] == a[2] {
+				return "η"
+			}
+			return "min(0.9, (1 − μ_s·tan φ)/(1 + μ_s/tan φ))"
+		},
 	}, func(a []float64) float64 {
 		return or(a[2], math.Min(0.9, DrivingEfficiency(a[0], a[1])))
 	})
@@ -87,7 +93,7 @@ var (
 			if c.V(Turning) == NutTurns {
 				return qs(NutInertia)
 			}
-			return qs(NominalDiameter, ShaftLength)
+			return qs(ShaftInertia)
 		},
 	}, func(a []float64) float64 {
 		if a[0] == NutTurns {
@@ -218,7 +224,7 @@ func AvailableTorque(n, peak, rated, top, max float64) float64 {
 // Stress with torsion.
 var EquivalentStress = calc(Quantity{
 	Name: "equivalent_stress", Symbol: "σ_v", Title: "equivalent stress in the root section", Kind: u.Stress,
-	Formula: "√(σ² + 3·(16·T_smax/(π·d_2³))²)", Source: "von Mises; elementary strength of materials",
+	Formula: "√((4·F_max/(π·d_2²))² + 3·(16·T_smax/(π·d_2³))²)", Source: "von Mises; elementary strength of materials",
 	Needs: qs(PeakForce, PeakScrewTorque, RootDiameter),
 }, f3(CombinedStress))
 
@@ -239,8 +245,17 @@ var (
 
 	SelfMotion = calc(Quantity{
 		Name: "self_motion", Symbol: "F_sm", Title: "weight along the axis less what guide friction holds", Kind: u.Force,
-		Formula: "F_sw − F_f", Source: srcElementary, Needs: qs(StandingWeight, ReversalFriction),
-	}, f2(func(w, f float64) float64 { return w - f }))
+		Formula: "max over m and m_max of (|m·g·sin θ_i − F_cb| − μ·m·g·cos θ_i − F_d) · k_u/z", Source: srcElementary,
+		Needs: qs(MovedMass, HeaviestMass, Friction, Incline), May: qs(Drag, Counterbalance, Screws, Unevenness), Lacks: qs(Unevenness),
+	}, func(a []float64) float64 {
+		// Empty and full each with their own friction: what a full carriage
+		// holds by friction may move an empty one under its counterbalance.
+		free := func(m float64) float64 {
+			weight := m*Gravity*math.Sin(a[3]) - or(a[5], 0)
+			return math.Abs(weight) - m*Gravity*a[2]*math.Cos(a[3]) - or(a[4], 0)
+		}
+		return Share(math.Max(free(a[0]), free(a[1])), or(a[6], 1), a[7])
+	})
 
 	StoppingDistance = calc(Quantity{
 		Name: "stopping_distance", Symbol: "s_e", Title: "distance of an emergency stop from top speed", Kind: u.Length,

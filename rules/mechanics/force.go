@@ -30,7 +30,7 @@ var (
 	MovedMass = calc(Quantity{
 		Name: "moved_mass", Symbol: "m", Title: "moved mass without payload", Kind: u.Mass,
 		Formula: "m_w where declared, else m_s", Source: srcElementary,
-		May: qs(MovedMassGiven, SumOfMasses), Lacks: qs(Mass, CarriedMass),
+		May: qs(MovedMassGiven, SumOfMasses), Lacks: qs(Mass, CarriedMass), inForce: firstOf("m_w", "m_s"),
 	}, func(a []float64) float64 { return or(a[0], a[1]) })
 
 	TopPayload = fold(Quantity{

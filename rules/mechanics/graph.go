@@ -15,6 +15,7 @@ package mechanics
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"trammel/spec/unit"
 )
@@ -61,6 +62,7 @@ type Quantity struct {
 	May     []*Quantity               // used where known; passed as NaN where not
 	Lacks   []*Quantity               // leaves to name where none of May was given and the result is undefined
 	lackOf  func(c *Calc) []*Quantity // narrows Lacks to what this axis lacks; nil for all
+	inForce func(a []float64) string  // where the formula has cases, the one that counts for these values
 	scalar  func(a []float64) float64
 	elem    func(a []float64, p Part) float64
 	fold    func(s [][]float64, a []float64) float64
@@ -83,6 +85,7 @@ func (q *Quantity) String() string { return q.Name }
 
 var (
 	registry []*Quantity
+	computed []*Quantity // those of registry that are no leaves
 	byName   = map[string]*Quantity{}
 )
 
@@ -104,6 +107,9 @@ func add(q Quantity) *Quantity {
 		p.fatedBy.or(&n.fatedBy)
 	}
 	registry = append(registry, p)
+	if !p.Leaf() {
+		computed = append(computed, p)
+	}
 	byName[q.Name] = p
 	return p
 }
@@ -206,17 +212,24 @@ func (c *Calc) Reset(moves int) {
 	for i := range c.one {
 		c.one[i] = nan
 	}
+	if c.store == nil || moves != c.moves {
+		c.layout(moves)
+	}
+	for i := range c.store {
+		c.store[i] = nan
+	}
+}
+
+// layout cuts the store into the series of all quantities.
+func (c *Calc) layout(moves int) {
 	need := 0
 	for _, q := range registry {
 		need += length(q.Shape, moves)
 	}
-	if cap(c.store) < need {
-		c.store = make([]float64, need)
+	if c.store == nil || cap(c.store) < need {
+		c.store = make([]float64, need, max(need, 1))
 	}
 	c.store = c.store[:need]
-	for i := range c.store {
-		c.store[i] = nan
-	}
 	c.moves = moves
 	at := 0
 	for i, q := range registry {
@@ -276,6 +289,29 @@ func (c *Calc) Word(q *Quantity) string {
 // slice belongs to c.
 func (c *Calc) Series(q *Quantity) []float64 { return c.series[q.id] }
 
+// FormulaFor is the formula of a scalar quantity, reduced to the case that
+// counts for the values at hand where the formula has several.
+func (c *Calc) FormulaFor(q *Quantity) string {
+	if q.inForce == nil || !c.Known(q) {
+		return q.Formula
+	}
+	a := make([]float64, len(q.args))
+	for i, n := range q.args {
+		a[i] = c.one[n.id]
+	}
+	return q.inForce(a)
+}
+
+// firstOf is the case of a quantity that takes the first known of two.
+func firstOf(first, second string) func([]float64) string {
+	return func(a []float64) string {
+		if a[0] == a[0] {
+			return first
+		}
+		return second
+	}
+}
+
 // Known reports whether a quantity has its value, or all its values.
 func (c *Calc) Known(q *Quantity) bool {
 	if q.Shape == Scalar {
@@ -292,10 +328,8 @@ func (c *Calc) Known(q *Quantity) bool {
 
 // Run computes every computed quantity from the leaves.
 func (c *Calc) Run() {
-	for _, q := range registry {
-		if !q.Leaf() {
-			c.eval(q)
-		}
+	for _, q := range computed {
+		c.eval(q)
 	}
 }
 
@@ -438,11 +472,12 @@ func (c *Calc) gaps(q *Quantity, seen *bits, gaps *[]Gap) {
 		}
 		return
 	}
-	before := len(*gaps)
+	known := true
 	for _, n := range q.Needs {
 		c.gaps(n, seen, gaps)
+		known = known && c.Known(n)
 	}
-	if len(*gaps) > before {
+	if !known {
 		return
 	}
 	lacks := q.Lacks
@@ -450,7 +485,20 @@ func (c *Calc) gaps(q *Quantity, seen *bits, gaps *[]Gap) {
 		lacks = q.lackOf(c)
 	}
 	for _, n := range lacks {
+		if n.Shape == PerMove && q.Shape == PerMove && c.moves > 0 {
+			c.moveGaps(q, n, gaps)
+			continue
+		}
 		c.gaps(n, seen, gaps)
+	}
+}
+
+// moveGaps adds the leaf n of those moves only for which q is not known.
+func (c *Calc) moveGaps(q, n *Quantity, gaps *[]Gap) {
+	for i, v := range c.series[n.id] {
+		if g := (Gap{n, i}); math.IsNaN(v) && math.IsNaN(c.series[q.id][i]) && !slices.Contains(*gaps, g) {
+			*gaps = append(*gaps, g)
+		}
 	}
 }
 

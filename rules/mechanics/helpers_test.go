@@ -17,8 +17,14 @@ const (
 	deg = math.Pi / 180
 )
 
+// reporter is what tests of both kinds can do.
+type reporter interface {
+	Helper()
+	Errorf(format string, args ...any)
+}
+
 // within fails unless got is want up to a relative difference.
-func within(t testing.TB, what string, got, want, rel float64) {
+func within(t reporter, what string, got, want, rel float64) {
 	t.Helper()
 	if got == want {
 		return
@@ -29,7 +35,7 @@ func within(t testing.TB, what string, got, want, rel float64) {
 }
 
 // near fails unless got is want up to an absolute difference.
-func near(t testing.TB, what string, got, want, abs float64) {
+func near(t reporter, what string, got, want, abs float64) {
 	t.Helper()
 	if !(math.Abs(got-want) <= abs) {
 		t.Errorf("%s is %.10g, expected %.10g ± %g", what, got, want, abs)

@@ -75,7 +75,7 @@ var (
 	ServiceLife     = leaf("duty.service_life", "L_asked", "asked calendar life", u.Span)
 	Shock           = choice("duty.shock", "how the load comes on", "smooth", "ordinary", "shocks")
 	LoadFactorGiven = leaf("duty.load_factor", "f_w", "declared load factor", u.None)
-	Reliability     = leaf("duty.reliability", "R", "asked reliability of the life", u.Percentage)
+	Reliability     = leaf("duty.reliability", "S", "asked reliability of the life", u.Percentage)
 
 	NominalDiameter  = leaf("screw.nominal_diameter", "d_0", "nominal diameter", u.Length)
 	Lead             = leaf("screw.lead", "P_h", "lead", u.Length)

@@ -180,7 +180,7 @@ var (
 
 	ReliabilityFactor = calc(Quantity{
 		Name: "reliability_factor", Symbol: "f_ar", Title: "life factor of the reliability", Kind: u.None,
-		Formula: "1 at R = 90 %, 0.62 at 95 %, 0.53 at 96 %, 0.44 at 97 %, 0.33 at 98 %, 0.21 at 99 %", Source: "ISO 3408-5:2006, 7.2.4",
+		Formula: "1 at S = 90 %, 0.62 at 95 %, 0.53 at 96 %, 0.44 at 97 %, 0.33 at 98 %, 0.21 at 99 %", Source: "ISO 3408-5:2006, 7.2.4",
 		Needs: qs(Reliability),
 	}, f1(func(r float64) float64 {
 		f, ok := tables.ReliabilityFactor(r)
@@ -255,7 +255,7 @@ var (
 	}, f2(func(l, n float64) float64 { return l / n * Year }))
 
 	LifeDistance = calc(Quantity{
-		Name: "life_distance", Symbol: "L_s", Title: "life in travelled distance", Kind: u.Length,
+		Name: "life_distance", Symbol: "L_d", Title: "life in travelled distance", Kind: u.Length,
 		Formula: "L·P_h", Source: srcElementary, Needs: qs(Life, Lead),
 	}, f2(func(l, p float64) float64 { return l * p }))
 

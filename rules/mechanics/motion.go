@@ -50,7 +50,7 @@ func PeakSpeed(s, v, a1, a2 float64) float64 {
 var (
 	MoveUp = each(Quantity{
 		Name: "move_acceleration", Symbol: "a_up", Title: "acceleration of a move", Kind: u.Acceleration, Shape: PerMove,
-		Formula: "v_i/t_a1, a_1, or v_i/t_a", Source: srcKinematics,
+		Formula: "v_i/t_a1, v_i/t_a, or a_1", Source: srcKinematics,
 		Needs: qs(MoveSpeed), May: qs(MoveRampUp, MoveRamp, MoveAcceleration), Lacks: qs(MoveRamp),
 	}, func(a []float64, _ Part) float64 { return firstRamp(a[0], a[1], a[2], math.NaN(), a[3]) })
 
@@ -87,6 +87,9 @@ var (
 			return a[1] / a[3]
 		case Rest:
 			return or(a[4], 0)
+		}
+		if a[1] == 0 {
+			return 0 // a move of no distance only waits
 		}
 		return steadyDistance(a[0], a[1], a[2], a[3]) / a[1]
 	})

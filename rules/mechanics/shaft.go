@@ -99,7 +99,7 @@ var (
 	BallCircle = calc(Quantity{
 		Name: "ball_circle_diameter", Symbol: "D_pwk", Title: "ball pitch circle diameter", Kind: u.Length,
 		Formula: "D_pw as declared, else d_0", Source: "ISO 3408-1 (symbol); taking d_0 is common practice, no source",
-		May: qs(BallCircleGiven, NominalDiameter), Lacks: qs(NominalDiameter),
+		May: qs(BallCircleGiven, NominalDiameter), Lacks: qs(NominalDiameter), inForce: firstOf("D_pw", "d_0"),
 	}, func(a []float64) float64 { return or(a[0], a[1]) })
 
 	LeadAngle = calc(Quantity{
@@ -128,7 +128,7 @@ var (
 
 	Critical = calc(Quantity{
 		Name: "critical_speed", Symbol: "n_c", Title: "critical speed of the shaft", Kind: u.RotationSpeed,
-		Formula: "λ²/L_s² · √(E·d_2²/(16·ρ)) = λ²/L_s² · √(E·I/(ρ·A))", Source: "Euler–Bernoulli beam; Blevins, table 8-1",
+		Formula: "λ²/L_s² · √(E·I/(ρ·A)) = λ²/L_s² · √(E·d_2²/(16·ρ))", Source: "Euler–Bernoulli beam; Blevins, table 8-1",
 		Needs: qs(EndRoot, Span, RootDiameter, ElasticModulus, Density),
 	}, f5(CriticalSpeed))
 
@@ -215,7 +215,7 @@ var (
 	LoadedLength = calc(Quantity{
 		Name: "loaded_length", Symbol: "L_bk", Title: "longest stretch between thrust bearing and nut", Kind: u.Length,
 		Formula: "L_b as declared, else L_s", Source: "taking the whole span is the cautious choice",
-		May: qs(LoadedLengthGiven, Span), Lacks: qs(Span),
+		May: qs(LoadedLengthGiven, Span), Lacks: qs(Span), inForce: firstOf("L_b", "L_s"),
 	}, func(a []float64) float64 { return or(a[0], a[1]) })
 
 	BucklingFixity = calc(Quantity{
@@ -233,6 +233,12 @@ var (
 		Name: "buckling_load", Symbol: "F_k", Title: "buckling load of the pushed stretch", Kind: u.Force,
 		Formula: "n_k·π²·E·I/L_bk² (Euler), or A·S_y·(1 − S_y·(4·L_bk/d_2)²/(4·n_k·π²·E)) below the transition (Johnson)", Source: "Shigley's Mechanical Engineering Design, ch. 4",
 		Needs: qs(BucklingFixity, LoadedLength, RootDiameter, ElasticModulus, YieldStrength),
+		inForce: func(a []float64) string {
+			if 4*a[1]/a[2] < TransitionSlenderness(a[0], a[3], a[4]) {
+				return "π·d_2²/4·S_y·(1 − S_y·(4·L_bk/d_2)²/(4·n_k·π²·E))"
+			}
+			return "n_k·π³·E·d_2⁴/(64·L_bk²)"
+		},
 	}, f5(BucklingLoad))
 
 	BucklingSafety = calc(Quantity{

@@ -39,6 +39,12 @@ var (
 		Name: "shaft_stiffness", Symbol: "R_s", Title: "least axial stiffness of the shaft", Kind: u.Stiffness,
 		Formula: "A·E/L_bk with thrust at one end; 4·A·E/L_s with thrust at both", Source: srcStiffness,
 		Needs: qs(RootArea, ElasticModulus, ThrustSide), May: qs(LoadedLength, Span), Lacks: qs(Span),
+		inForce: func(a []float64) string {
+			if a[2] == ThrustAtBoth {
+				return "4·A·E/L_s"
+			}
+			return "A·E/L_bk"
+		},
 	}, func(a []float64) float64 {
 		if a[2] == ThrustAtBoth {
 			return ShaftStiffness(a[0], a[1], a[4], true)
@@ -50,6 +56,18 @@ var (
 		Name: "nut_stiffness", Symbol: "R_n", Title: "stiffness of the nut at its load", Kind: u.Stiffness,
 		Formula: "0.8·R_cat·(F_pr/(0.1·C_a))^(1/3) with preload; 0.8·R_cat·(F_m/(0.3·C_a))^(1/3) with play", Source: srcCommon,
 		Needs: qs(NutStiffness, DynamicRating), May: qs(Preload, Backlash, MeanLoad), Lacks: qs(Preload),
+		lackOf: func(c *Calc) []*Quantity {
+			if c.V(Preload) == 0 || c.Known(Backlash) {
+				return qs(MeanLoad)
+			}
+			return qs(Preload)
+		},
+		inForce: func(a []float64) string {
+			if a[2] > 0 {
+				return "0.8·R_cat·(F_pr/(0.1·C_a))^(1/3)"
+			}
+			return "0.8·R_cat·(F_m/(0.3·C_a))^(1/3)"
+		},
 	}, func(a []float64) float64 {
 		if a[2] > 0 {
 			return 0.8 * a[0] * math.Cbrt(a[2]/(0.1*a[1]))
@@ -62,20 +80,21 @@ var (
 
 	BearingRigidity = calc(Quantity{
 		Name: "bearing_stiffness", Symbol: "R_b", Title: "stiffness of the bearing that takes the thrust", Kind: u.Stiffness,
-		Formula: "R_b1 (driven end fixed), R_b2 (far end fixed), their sum (both)", Source: srcElementary,
+		Formula: "R_b1 (driven end fixed), R_b2 (far end fixed), 4/(1/R_b1 + 1/R_b2) (both): the least over all positions when in series with 4·A·E/L_s", Source: srcElementary,
 		Needs: qs(DriveEnd, FarEnd), May: qs(DriveSupportStiffness, FarSupportStiffness), Lacks: qs(DriveSupportStiffness, FarSupportStiffness), lackOf: ofFixed(DriveSupportStiffness, FarSupportStiffness),
 	}, func(a []float64) float64 {
-		k, fixed := 0.0, false
-		if a[0] == FixedEnd {
-			k, fixed = k+a[2], true
+		drive, far := a[0] == FixedEnd, a[1] == FixedEnd
+		switch {
+		case drive && far:
+			// Not the sum: with unequal bearings the worst position is off
+			// mid span and softer than that.
+			return 4 * a[2] * a[3] / (a[2] + a[3])
+		case drive:
+			return a[2]
+		case far:
+			return a[3]
 		}
-		if a[1] == FixedEnd {
-			k, fixed = k+a[3], true
-		}
-		if !fixed {
-			return math.NaN()
-		}
-		return k
+		return math.NaN()
 	})
 
 	Rigidity = calc(Quantity{
@@ -110,7 +129,7 @@ var (
 	}, func(s [][]float64, _ []float64) float64 {
 		m := math.Inf(1)
 		for j, t := range s[0] {
-			if p := Part(j % PhasesPerMove); p == RampUp || p == RampDown {
+			if p := Part(j % PhasesPerMove); t > 0 && (p == RampUp || p == RampDown) {
 				m = math.Min(m, t)
 			}
 		}
@@ -128,7 +147,9 @@ var (
 	}, func(s [][]float64, _ []float64) float64 {
 		m := math.Inf(1)
 		for i, v := range s[0] {
-			m = math.Min(m, v/s[1][i])
+			if v > 0 { // a move of no distance only waits
+				m = math.Min(m, v/s[1][i])
+			}
 		}
 		return m
 	})
@@ -216,14 +237,14 @@ var (
 
 	ThermalGrowth = calc(Quantity{
 		Name: "thermal_growth", Symbol: "δ_t", Title: "thermal growth over the stroke", Kind: u.Length,
-		Formula: "α·ΔT·l_u, less the stretch's share δ_s·l_u/L_s where the shaft is stretched between two fixed ends", Source: srcElementary,
-		Needs: qs(Expansion, TemperatureRise, Stroke), May: qs(Stretch, Span),
+		Formula: "|α·ΔT·l_u|; where the shaft is stretched between two fixed ends max(0, α·ΔT·l_u − δ_s·l_u/L_s)", Source: srcElementary,
+		Needs: qs(Expansion, TemperatureRise, Stroke), May: qs(Stretch, Span, DriveEnd, FarEnd),
 	}, func(a []float64) float64 {
 		g := a[0] * a[1] * a[2]
-		if a[3] > 0 && a[4] > 0 {
-			g = math.Max(0, g-a[3]*a[2]/a[4])
+		if a[3] > 0 && a[4] > 0 && a[5] == FixedEnd && a[6] == FixedEnd {
+			return math.Max(0, g-a[3]*a[2]/a[4])
 		}
-		return g
+		return math.Abs(g) // a shaft that cools is as wrong as one that warms
 	})
 
 	ElasticPart = calc(Quantity{
@@ -254,10 +275,14 @@ var (
 
 	GrowthForce = calc(Quantity{
 		Name: "growth_force", Symbol: "F_gr", Title: "force of thermal growth on two fixed ends, stretch relieved first", Kind: u.Force,
-		Formula: "max(0, α·ΔT·L_s − δ_s)·A·E/L_s", Source: srcElementary,
+		Formula: "max(0, α·ΔT·L_s − δ_s)·A·E/L_s; cooling adds to the stretch: (δ_s − α·ΔT·L_s)·A·E/L_s", Source: srcElementary,
 		Needs: qs(Expansion, TemperatureRise, Span, RootArea, ElasticModulus), May: qs(Stretch),
 	}, func(a []float64) float64 {
-		return math.Max(0, a[0]*a[1]*a[2]-or(a[5], 0)) * a[3] * a[4] / a[2]
+		over := a[0]*a[1]*a[2] - or(a[5], 0)
+		if a[1] < 0 {
+			over = -over
+		}
+		return math.Max(0, over) * a[3] * a[4] / a[2]
 	})
 )
 

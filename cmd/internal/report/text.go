@@ -19,6 +19,7 @@ type Run struct {
 	*rules.Summary
 	Source func(file string) []byte // text of a file by its shown path; nil where it cannot be read
 	Waived bool                     // show waived findings
+	Known  map[int]bool             // findings of the past, by index in Findings; not shown
 }
 
 // Text writes findings for people, in the GNU error format with what they need
@@ -33,7 +34,7 @@ func Text(w io.Writer, run *Run, colored bool) error {
 	}
 	for i := range run.Findings {
 		f := &run.Findings[i]
-		if f.Waiver == nil || run.Waived {
+		if !run.Known[i] && (f.Waiver == nil || run.Waived) {
 			p.finding(f)
 		}
 	}
@@ -43,7 +44,7 @@ func Text(w io.Writer, run *Run, colored bool) error {
 	for i := range run.Unlocks {
 		p.unlock(&run.Unlocks[i])
 	}
-	fmt.Fprintln(p.w, p.bold(Closing(run.Summary)))
+	fmt.Fprintln(p.w, p.bold(Closing(run)))
 	return p.w.Flush()
 }
 
@@ -75,35 +76,51 @@ func (p *printer) finding(f *rules.Finding) {
 	if len(f.Enters) > 0 {
 		var list []string
 		for _, e := range f.Enters {
-			s := clean(e.Words)
-			switch {
-			case e.Assumed != "":
-				s += " (assumed: " + e.Assumed + ")"
-			case e.Place.Valid():
-				s += " (" + rules.At(e.Place, f.Place.File) + ")"
-			}
-			list = append(list, s)
+			list = append(list, entryWords(e, f.Place.File))
 		}
 		fmt.Fprintf(p.w, "   enters: %s\n", strings.Join(list, ", "))
 	}
 	for _, r := range f.Related {
 		fmt.Fprintf(p.w, "   %s: %s\n", r.Place, clean(r.Message))
 	}
-	switch len(f.Ways) {
-	case 0:
-	case 1:
-		fmt.Fprintf(p.w, "   passes with: %s\n", f.Ways[0])
-	default:
-		fmt.Fprintf(p.w, "   passes with any one of: %s\n", strings.Join(f.Ways, " · "))
+	if ways := waysOut(f.Ways); ways != "" {
+		fmt.Fprintf(p.w, "   %s\n", ways)
 	}
 }
 
-func (p *printer) gap(g *rules.Gap) {
-	what := g.Missing + " is missing"
-	if g.Missing == "" {
-		what = g.Why
+// entryWords says what took part in a finding that stands in file.
+func entryWords(e rules.Entry, file string) string {
+	s := clean(e.Words)
+	switch {
+	case e.Assumed != "":
+		s += " (assumed: " + e.Assumed + ")"
+	case e.Place.Valid():
+		s += " (" + rules.At(e.Place, file) + ")"
 	}
-	fmt.Fprintf(p.w, "%s %s %s: %s\n", p.bold(g.Place.String()+":"), p.mark("not judged:"), clean(what), strings.Join(g.Rules, ", "))
+	return s
+}
+
+// waysOut says which changes would pass, "" where none are known.
+func waysOut(ways []string) string {
+	switch len(ways) {
+	case 0:
+		return ""
+	case 1:
+		return "passes with: " + ways[0]
+	}
+	return "passes with any one of: " + strings.Join(ways, " · ")
+}
+
+// gapWords says why rules could not be judged.
+func gapWords(g *rules.Gap) string {
+	if g.Missing != "" {
+		return g.Missing + " is missing"
+	}
+	return g.Why
+}
+
+func (p *printer) gap(g *rules.Gap) {
+	fmt.Fprintf(p.w, "%s %s %s: %s\n", p.bold(g.Place.String()+":"), p.mark("not judged:"), clean(gapWords(g)), strings.Join(g.Rules, ", "))
 }
 
 func (p *printer) unlock(u *rules.Unlock) {
@@ -150,12 +167,16 @@ func (p *printer) source(at spec.Place) {
 const maxLine = 400
 
 // Closing is the last line of a report.
-func Closing(s *rules.Summary) string {
+func Closing(s *Run) string {
 	counts := map[rules.Severity]int{}
-	waived, standing := 0, 0
+	waived, known, standing := 0, 0, 0
 	for i := range s.Findings {
 		if s.Findings[i].Waiver != nil {
 			waived++
+			continue
+		}
+		if s.Known[i] {
+			known++
 			continue
 		}
 		standing++
@@ -176,6 +197,9 @@ func Closing(s *rules.Summary) string {
 	}
 	if waived > 0 {
 		out += fmt.Sprintf(", %d waived", waived)
+	}
+	if known > 0 {
+		out += fmt.Sprintf(", %d known", known)
 	}
 	return out + fmt.Sprintf(", %d not judged", s.Unjudged)
 }

@@ -1,0 +1,48 @@
+# Targets for people; .ci/run is what a change must pass.
+
+GO       ?= go
+FUZZTIME ?= 60s
+
+export CGO_ENABLED = 0
+
+.PHONY: all build test race vet lint docs bench fuzz clean
+
+all: build vet lint test
+
+build:
+	$(GO) build -trimpath -o trammel ./cmd/trammel
+
+test:
+	$(GO) test ./...
+
+race:
+	CGO_ENABLED=1 $(GO) test -race ./...
+
+vet:
+	$(GO) vet ./...
+
+lint:
+	@unformatted=$$(gofmt -l .); if [ -n "$$unformatted" ]; then echo "gofmt these files:" >&2; echo "$$unformatted" >&2; exit 1; fi
+	$(GO) tool staticcheck ./...
+
+# Writes the generated pages, the table of arrows, and the output in examples.
+docs:
+	$(GO) test ./docs -count=1 -run 'TestGenerated|TestArrows|TestExamples' -update
+	$(GO) test ./docs -count=1
+
+bench:
+	$(GO) test -run '^$$' -bench . -benchmem ./...
+
+# Go fuzzes one target at a time, so each package is asked for its targets.
+fuzz:
+	@set -e; for pkg in $$($(GO) list ./...); do \
+		for target in $$($(GO) test -list '^Fuzz' $$pkg | grep '^Fuzz' || true); do \
+			echo "$$pkg $$target"; \
+			$(GO) test -run '^$$' -fuzz "^$$target\$$" -fuzztime $(FUZZTIME) $$pkg; \
+		done; \
+	done
+
+clean:
+	rm -f trammel *.test *.prof *.out
+	rm -rf dist
+	$(GO) clean -testcache

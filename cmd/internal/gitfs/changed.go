@@ -1,0 +1,418 @@
+package gitfs
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"path"
+	"slices"
+	"strconv"
+	"strings"
+
+	"trammel/spec"
+)
+
+// A Change is a spec file that differs between two states of the repository.
+type Change struct {
+	Path string // below the root, with forward slashes
+	Old  string // its path before; that of the file itself if it was not renamed, "" if it was added
+	Kind byte   // A added, M modified, D deleted, R renamed, T turned from or into something other than a file
+}
+
+// Changed lists the spec files that differ, sorted by path. The states are
+// revisions, or Index or Worktree. HEAD before the first commit has no files.
+// In the working tree, files git does not know yet count unless ignored.
+func (r *Repo) Changed(from, to string) ([]Change, error) {
+	place := func(s string) int { return slices.Index([]string{Index, Worktree}, s) }
+	if place(from) > place(to) {
+		list, err := r.Changed(to, from)
+		return backward(list), err
+	}
+	if from == to && place(from) >= 0 {
+		return nil, nil
+	}
+	before := ""
+	if from != Index {
+		var err error
+		if before, err = r.treeOrNone(from); err != nil {
+			return nil, err
+		}
+	}
+	var list []rawChange
+	var err error
+	switch to {
+	case Index:
+		list, err = r.staged(before)
+	case Worktree:
+		list, err = r.inWorktree(before)
+	default:
+		var after string
+		if after, err = r.treeOrNone(to); err == nil {
+			list, err = r.raw(nil, append([]string{"diff-tree", "-r", "-M", before, after, "--"}, specs...))
+		}
+	}
+	if err != nil {
+		return nil, err
+	}
+	var out []Change
+	for _, c := range list {
+		if keep, ok := c.ofSpec(); ok {
+			out = append(out, keep)
+		}
+	}
+	sortChanges(out)
+	return out, nil
+}
+
+func sortChanges(list []Change) {
+	slices.SortFunc(list, func(a, b Change) int { return strings.Compare(a.Path, b.Path) })
+}
+
+// backward turns changes round.
+func backward(list []Change) []Change {
+	for i, c := range list {
+		switch c.Kind {
+		case 'A':
+			list[i] = Change{Path: c.Path, Old: c.Path, Kind: 'D'}
+		case 'D':
+			list[i] = Change{Path: c.Path, Kind: 'A'}
+		case 'R':
+			list[i] = Change{Path: c.Old, Old: c.Path, Kind: 'R'}
+		}
+	}
+	sortChanges(list)
+	return list
+}
+
+// treeOrNone is the tree of a revision, the empty one before the first commit.
+func (r *Repo) treeOrNone(rev string) (string, error) {
+	if rev == "HEAD" {
+		return r.head()
+	}
+	_, tree, err := r.commit(rev)
+	return tree, err
+}
+
+// A rawChange is a change as git lists it.
+type rawChange struct {
+	oldMode, mode uint32
+	oldID, id     string
+	kind          byte
+	old, path     string
+}
+
+// ofSpec gives a change of spec files; what is no file in git counts for nothing.
+func (c *rawChange) ofSpec() (Change, bool) {
+	was := c.kind != 'A' && spec.IsSpec(path.Base(c.old)) && c.oldMode&modeKind != modeModule
+	is := c.kind != 'D' && spec.IsSpec(path.Base(c.path)) && c.mode&modeKind != modeModule
+	switch {
+	case was && is:
+		return Change{Path: c.path, Old: c.old, Kind: c.kind}, true
+	case was:
+		return Change{Path: c.old, Old: c.old, Kind: 'D'}, true
+	case is:
+		return Change{Path: c.path, Kind: 'A'}, true
+	}
+	return Change{}, false
+}
+
+// raw runs one of git's diff commands and reads its list.
+func (r *Repo) raw(env []string, args []string) ([]rawChange, error) {
+	args = slices.Insert(args, 1, "--raw", "-z", "--no-abbrev", "--no-ext-diff", "--no-textconv", "--no-color", "--ignore-submodules=all", "-O/dev/null")
+	out, err := run(r.root, append(slices.Clone(r.env), env...), nil, args...)
+	if err != nil {
+		return nil, err
+	}
+	var list []rawChange
+	next := func() (string, bool) {
+		s, rest, ok := bytes.Cut(out, []byte{0})
+		out = rest
+		return string(s), ok
+	}
+	for len(out) > 0 {
+		head, _ := next()
+		words := strings.Split(strings.TrimPrefix(head, ":"), " ")
+		name, ok := next()
+		if !ok || len(words) != 5 || words[4] == "" {
+			return nil, fmt.Errorf("git %s: unexpected answer %q", args[0], head)
+		}
+		c := rawChange{oldID: words[2], id: words[3], kind: words[4][0], old: name, path: name}
+		for i, mode := range []*uint32{&c.oldMode, &c.mode} {
+			n, err := strconv.ParseUint(words[i], 8, 32)
+			if err != nil {
+				return nil, fmt.Errorf("git %s: unexpected answer %q", args[0], head)
+			}
+			*mode = uint32(n)
+		}
+		if c.kind == 'R' || c.kind == 'C' {
+			if c.path, ok = next(); !ok {
+				return nil, fmt.Errorf("git %s: unexpected answer %q", args[0], head)
+			}
+			if c.kind == 'C' {
+				c.kind, c.old = 'A', ""
+			}
+		}
+		list = append(list, c)
+	}
+	return list, nil
+}
+
+// staged lists what the index has other than a tree, the files besides the
+// spec files included that decide where those are looked for.
+func (r *Repo) staged(tree string) ([]rawChange, error) {
+	// Files that git was only told of (add -N) are not in the next commit.
+	args := []string{"diff-index", "--cached", "-M", "--ita-invisible-in-index", tree, "--"}
+	args = append(append(args, specs...), "*.gitignore", ":(glob)**/"+partsFolder)
+	list, err := r.raw(nil, args)
+	if err != nil {
+		return nil, err
+	}
+	var open []string
+	for _, c := range list {
+		if c.kind == 'U' && !slices.Contains(open, c.path) {
+			open = append(open, c.path)
+		}
+	}
+	if len(open) > 0 {
+		return nil, &ConflictError{open}
+	}
+	return list, nil
+}
+
+// A ConflictError says that a merge is not finished.
+type ConflictError struct{ Files []string }
+
+func (e *ConflictError) Error() string {
+	var names []string
+	for i, f := range e.Files {
+		if i == 5 {
+			names = append(names, fmt.Sprintf("and %d more", len(e.Files)-i))
+			break
+		}
+		names = append(names, strconv.Quote(f))
+	}
+	return "a merge conflict is not resolved in " + strings.Join(names, ", ") + "; resolve it and git add the file"
+}
+
+// inWorktree lists what the working tree has other than a tree, or than the
+// index where tree is "".
+func (r *Repo) inWorktree(tree string) ([]rawChange, error) {
+	env, err := r.noFilters()
+	if err != nil {
+		return nil, err
+	}
+	args := []string{"diff", "-M"}
+	if tree != "" {
+		args = append(args, tree)
+	}
+	list, err := r.raw(env, append(append(args, "--"), specs...))
+	if err != nil {
+		return nil, err
+	}
+	// A file in conflict is listed twice, and changed in any case.
+	seen := map[string]bool{}
+	list = slices.DeleteFunc(list, func(c rawChange) bool {
+		again := c.kind != 'R' && seen[c.path]
+		seen[c.path] = true
+		return again
+	})
+	for i := range list {
+		if list[i].kind == 'U' {
+			list[i].kind, list[i].mode, list[i].oldMode = 'M', modeFile, modeFile
+		}
+	}
+	out, err := r.git(append([]string{"ls-files", "-z", "--others", "--exclude-standard", "--"}, specs...)...)
+	if err != nil {
+		return nil, err
+	}
+	for _, name := range names(out) {
+		list = slices.DeleteFunc(list, func(c rawChange) bool { return c.kind == 'D' && c.path == name })
+		c := rawChange{mode: modeFile, kind: 'A', path: name}
+		// Taken out of the index but still there: only its content can tell.
+		if tree != "" {
+			if was, ok := r.inTree(tree, name); ok {
+				c = rawChange{oldMode: was.mode, mode: modeFile, kind: 'M', old: name, path: name}
+			}
+		}
+		list = append(list, c)
+	}
+	return list, nil
+}
+
+func (r *Repo) inTree(tree, name string) (entry, bool) {
+	if isEmpty(tree) {
+		return entry{}, false
+	}
+	e, err := newFiles(r.objects, tree, nil).find("stat", name)
+	return e, err == nil && !e.isFolder()
+}
+
+// noFilters is an environment in which the programs that the repository names
+// for converting files do nothing. Git would run them to compare a file of the
+// working tree with what is stored.
+func (r *Repo) noFilters() ([]string, error) {
+	out, err := r.git("config", "-z", "--name-only", "--get-regexp", `^filter\..*\.(clean|smudge|process|required)$`)
+	if err != nil && exitCode(err) != 1 {
+		return nil, err
+	}
+	return override(r.env, names(out)), nil
+}
+
+func override(have, keys []string) []string {
+	if len(keys) == 0 {
+		return nil
+	}
+	n := 0
+	for _, v := range have {
+		if s, ok := strings.CutPrefix(v, "GIT_CONFIG_COUNT="); ok {
+			n, _ = strconv.Atoi(s)
+		}
+	}
+	var env []string
+	for _, k := range keys {
+		value := ""
+		if strings.HasSuffix(k, ".required") {
+			value = "false"
+		}
+		env = append(env, fmt.Sprintf("GIT_CONFIG_KEY_%d=%s", n, k), fmt.Sprintf("GIT_CONFIG_VALUE_%d=%s", n, value))
+		n++
+	}
+	return append(env, fmt.Sprintf("GIT_CONFIG_COUNT=%d", n))
+}
+
+// names splits a list whose items end with a zero byte.
+func names(out []byte) []string {
+	var list []string
+	for len(out) > 0 {
+		s, rest, _ := bytes.Cut(out, []byte{0})
+		list = append(list, string(s))
+		out = rest
+	}
+	return list
+}
+
+// A Find lists the axis files of a folder, and of those below it if recursive.
+// If words are given, files that hold none of them may be left out.
+type Find func(dir string, recursive bool, words ...string) ([]string, error)
+
+// atOnce is how many words one search looks for.
+const atOnce = 1000
+
+// Find returns a Find for a revision, or for Index or Worktree.
+func (r *Repo) Find(at string) (Find, error) {
+	tree := ""
+	if at != Index && at != Worktree {
+		var err error
+		if tree, err = r.treeOrNone(at); err != nil {
+			return nil, err
+		}
+	}
+	return func(dir string, recursive bool, words ...string) ([]string, error) {
+		var found []string
+		var err error
+		if len(words) == 0 {
+			found, err = r.list(at, tree, dir, recursive)
+		}
+		for len(words) > 0 && err == nil {
+			n := min(len(words), atOnce)
+			var some []string
+			some, err = r.grep(at, tree, dir, recursive, words[:n])
+			found, words = append(found, some...), words[n:]
+		}
+		slices.Sort(found)
+		return slices.Compact(found), err
+	}, nil
+}
+
+// axisFiles is the pathspec for the axis files of a folder.
+func axisFiles(dir string, recursive bool) string {
+	p := ""
+	if dir != "." {
+		p = strings.NewReplacer(`\`, `\\`, `*`, `\*`, `?`, `\?`, `[`, `\[`).Replace(dir) + "/"
+	}
+	if recursive {
+		p += "**/"
+	}
+	return ":(glob)" + p + "*" + spec.AxisSuffix
+}
+
+func (r *Repo) list(at, tree, dir string, recursive bool) ([]string, error) {
+	switch at {
+	case Index:
+		out, err := r.git("ls-files", "-z", "--cached", "--", axisFiles(dir, recursive))
+		return names(out), err
+	case Worktree:
+		out, err := r.git("ls-files", "-z", "--cached", "--others", "--exclude-standard", "--", axisFiles(dir, recursive))
+		if err != nil {
+			return nil, err
+		}
+		missing, err := r.git("ls-files", "-z", "--deleted", "--", axisFiles(dir, recursive))
+		gone := map[string]bool{}
+		for _, name := range names(missing) {
+			gone[name] = true
+		}
+		return slices.DeleteFunc(names(out), func(name string) bool { return gone[name] }), err
+	}
+	if isEmpty(tree) {
+		return nil, nil
+	}
+	e, err := newFiles(r.objects, tree, nil).find("readdir", dir)
+	if err != nil || e.mode&modeKind != modeFolder {
+		return nil, nil // no such folder: nothing in it
+	}
+	args := []string{"ls-tree", "-z", "--name-only", "--full-tree"}
+	if recursive {
+		args = append(args, "-r")
+	}
+	out, err := r.git(append(args, e.id)...)
+	var found []string
+	for _, name := range names(out) {
+		if strings.HasSuffix(name, spec.AxisSuffix) {
+			found = append(found, path.Join(dir, name))
+		}
+	}
+	return found, err
+}
+
+// grep lists the axis files that hold one of the words.
+func (r *Repo) grep(at, tree, dir string, recursive bool, words []string) ([]string, error) {
+	if tree != "" && isEmpty(tree) {
+		return nil, nil
+	}
+	var pattern strings.Builder
+	for i, w := range words {
+		if strings.ContainsAny(w, "\n\x00") || w == "" {
+			return nil, errors.New("a word to look for is empty or holds a line break")
+		}
+		if i > 0 {
+			pattern.WriteByte('|')
+		}
+		for _, c := range []byte(w) {
+			if strings.IndexByte(`\.+*?()[]{}|^$`, c) >= 0 {
+				pattern.WriteByte('\\')
+			}
+			pattern.WriteByte(c)
+		}
+	}
+	// One expression of many words is faster than many words.
+	args := []string{"grep", "-l", "-z", "-E", "--no-textconv", "--no-recurse-submodules", "--full-name", "--no-color", "-f", "-"}
+	switch at {
+	case Index:
+		args = append(args, "--cached")
+	case Worktree:
+		args = append(args, "--untracked", "--exclude-standard")
+	default:
+		args = append(args, tree)
+	}
+	out, err := run(r.root, r.env, []byte(pattern.String()+"\n"), append(args, "--", axisFiles(dir, recursive))...)
+	if exitCode(err) == 1 {
+		return nil, nil
+	}
+	found := names(out)
+	if tree != "" {
+		for i := range found {
+			found[i] = strings.TrimPrefix(found[i], tree+":")
+		}
+	}
+	return found, err
+}

@@ -1,0 +1,10 @@
+//go:build !unix
+
+package layout
+
+import (
+	"io/fs"
+	"os"
+)
+
+func keepOwner(*os.File, fs.FileInfo) {}

@@ -1,0 +1,449 @@
+package sheet
+
+import (
+	"html"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+)
+
+// A node is a piece of a parsed formula.
+type node struct {
+	op   string // "num", "sym", "text", "+", "−", "·", "/", "^", "√", "Σ", "()", "[]", "||", "call", "neg", "=", ","
+	text string // of num, sym, text and the name of a call
+	kids []*node
+}
+
+// parseFormula parses a formula as written in the calculation graph. A formula
+// that is prose in part gives nil.
+func parseFormula(s string) *node {
+	p := &parser{src: s}
+	p.next()
+	n := p.relation()
+	if n == nil || p.bad || p.tok != "" {
+		return nil
+	}
+	return n
+}
+
+type parser struct {
+	src  string
+	tok  string
+	kind byte // 'i' identifier, 'n' number, 'o' operator, 's' superscript
+	bad  bool
+}
+
+const superscripts = "⁰¹²³⁴⁵⁶⁷⁸⁹⁻"
+
+// functions of formulas; other words of three letters and more are prose.
+var functions = map[string]bool{"min": true, "max": true, "arctan": true, "sin": true, "cos": true, "tan": true}
+
+func (p *parser) next() {
+	p.src = strings.TrimLeft(p.src, " ")
+	if p.src == "" {
+		p.tok, p.kind = "", 0
+		return
+	}
+	r, n := utf8.DecodeRuneInString(p.src)
+	take := func(kind byte, ok func(rune) bool) {
+		i := 0
+		for i < len(p.src) {
+			r, n := utf8.DecodeRuneInString(p.src[i:])
+			if !ok(r) {
+				break
+			}
+			i += n
+		}
+		p.tok, p.kind, p.src = p.src[:i], kind, p.src[i:]
+	}
+	switch {
+	case strings.ContainsRune(superscripts, r):
+		take('s', func(r rune) bool { return strings.ContainsRune(superscripts, r) })
+	case unicode.IsDigit(r):
+		take('n', func(r rune) bool { return unicode.IsDigit(r) && !strings.ContainsRune(superscripts, r) || r == '.' })
+	case unicode.IsLetter(r) && r != 'Σ' || r == 'Δ':
+		take('i', func(r rune) bool {
+			return unicode.IsLetter(r) || r == '_' || unicode.IsDigit(r) && !strings.ContainsRune(superscripts, r) || r == '′'
+		})
+		letters := 0
+		for _, r := range strings.SplitN(p.tok, "_", 2)[0] {
+			if unicode.IsLetter(r) {
+				letters++
+			}
+		}
+		if letters >= 3 && !functions[p.tok] && p.tok != "HRC" {
+			p.bad = true
+		}
+	default:
+		p.tok, p.kind, p.src = p.src[:n], 'o', p.src[n:]
+	}
+}
+
+func (p *parser) relation() *node {
+	n := p.sum()
+	for p.tok == "=" {
+		p.next()
+		n = &node{op: "=", kids: []*node{n, p.sum()}}
+	}
+	return n
+}
+
+func (p *parser) sum() *node {
+	var n *node
+	if p.tok == "−" {
+		p.next()
+		n = &node{op: "neg", kids: []*node{p.product()}}
+	} else {
+		n = p.product()
+	}
+	for p.tok == "+" || p.tok == "−" {
+		op := p.tok
+		p.next()
+		n = &node{op: op, kids: []*node{n, p.product()}}
+	}
+	return n
+}
+
+func (p *parser) product() *node {
+	n := p.power()
+	for {
+		switch {
+		case p.tok == "·" || p.tok == "/":
+			op := p.tok
+			p.next()
+			n = &node{op: op, kids: []*node{n, p.power()}}
+		case p.kind == 'i' || p.kind == 'n' || p.tok == "(" || p.tok == "√": // side by side
+			n = &node{op: "·", kids: []*node{n, p.power()}}
+		default:
+			return n
+		}
+		if p.bad {
+			return n
+		}
+	}
+}
+
+func (p *parser) power() *node {
+	n := p.primary()
+	for !p.bad {
+		switch {
+		case p.kind == 's':
+			exp := ""
+			for _, r := range p.tok {
+				if r == '⁻' {
+					exp += "−"
+					continue
+				}
+				exp += string(rune('0' + digitOf(r)))
+			}
+			p.next()
+			n = &node{op: "^", kids: []*node{n, {op: "num", text: exp}}}
+		case p.tok == "^":
+			p.next()
+			n = &node{op: "^", kids: []*node{n, p.primary()}}
+		default:
+			return n
+		}
+	}
+	return n
+}
+
+func digitOf(r rune) int {
+	for i, s := range []rune("⁰¹²³⁴⁵⁶⁷⁸⁹") {
+		if s == r {
+			return i
+		}
+	}
+	return 0
+}
+
+func (p *parser) primary() *node {
+	if p.bad {
+		return nil
+	}
+	tok := p.tok
+	switch {
+	case p.kind == 'n':
+		close := p.src != "" && p.src[0] != ' '
+		p.next()
+		n := &node{op: "num", text: tok}
+		if close && p.kind == 'i' && !functions[p.tok] { // 2π is one thing
+			n = &node{op: "2π", kids: []*node{n, {op: "sym", text: p.tok}}}
+			p.next()
+		}
+		return n
+	case functions[tok]:
+		p.next()
+		n := &node{op: "call", text: tok}
+		if p.tok != "(" {
+			n.kids = []*node{p.power()}
+			return n
+		}
+		n.kids = p.list(")")
+		return n
+	case p.kind == 'i':
+		p.next()
+		return &node{op: "sym", text: tok}
+	case tok == "(":
+		kids := p.list(")")
+		if len(kids) != 1 {
+			p.bad = true
+			return nil
+		}
+		return &node{op: "()", kids: kids}
+	case tok == "[":
+		kids := p.list("]")
+		if len(kids) != 1 {
+			p.bad = true
+			return nil
+		}
+		return &node{op: "[]", kids: kids}
+	case tok == "|":
+		kids := p.list("|")
+		if len(kids) != 1 {
+			p.bad = true
+			return nil
+		}
+		return &node{op: "||", kids: kids}
+	case tok == "√":
+		p.next()
+		n := p.power()
+		if n != nil && n.op == "()" {
+			n = n.kids[0]
+		}
+		return &node{op: "√", kids: []*node{n}}
+	case tok == "Σ":
+		p.next()
+		n := p.power()
+		for !p.bad && p.tok == "·" { // a sum reaches to the fraction bar
+			p.next()
+			n = &node{op: "·", kids: []*node{n, p.power()}}
+		}
+		return &node{op: "Σ", kids: []*node{n}}
+	}
+	p.bad = true
+	return nil
+}
+
+// list parses a bracket's content; the opening bracket is the present token.
+func (p *parser) list(end string) []*node {
+	p.next()
+	var out []*node
+	for !p.bad {
+		out = append(out, p.relation())
+		if p.tok == "," {
+			p.next()
+			continue
+		}
+		if p.tok != end {
+			p.bad = true
+			return nil
+		}
+		p.next()
+		return out
+	}
+	return nil
+}
+
+// put writes a formula with values in place of its symbols; nil where it would
+// say nothing new.
+func (n *node) put(values map[string]string) string {
+	if n.op == "=" { // of two forms of one formula the last one is put in
+		return n.kids[1].put(values)
+	}
+	var b strings.Builder
+	n.write(&b, values)
+	return b.String()
+}
+
+func (n *node) write(b *strings.Builder, values map[string]string) {
+	kid := func(i int) { n.kids[i].write(b, values) }
+	switch n.op {
+	case "num", "text":
+		b.WriteString(n.text)
+	case "sym":
+		if v, ok := values[n.text]; ok {
+			b.WriteString(v)
+			return
+		}
+		b.WriteString(n.text)
+	case "neg":
+		b.WriteString("−")
+		kid(0)
+	case "+", "−", "=":
+		kid(0)
+		b.WriteString(" " + n.op + " ")
+		kid(1)
+	case "2π":
+		kid(0)
+		kid(1)
+	case "·", "/":
+		if n.numeric() {
+			kid(0)
+			b.WriteString(n.op)
+			kid(1)
+			return
+		}
+		kid(0)
+		b.WriteString(map[string]string{"·": " · ", "/": " / "}[n.op])
+		kid(1)
+	case "^":
+		// A value with its unit needs brackets under a power.
+		if n.kids[0].op == "sym" && strings.Contains(values[n.kids[0].text], " ") {
+			b.WriteString("(")
+			kid(0)
+			b.WriteString(")")
+		} else {
+			kid(0)
+		}
+		if n.kids[1].op == "num" {
+			b.WriteString(raise(n.kids[1].text))
+			return
+		}
+		b.WriteString("^")
+		kid(1)
+	case "√":
+		b.WriteString("√(")
+		kid(0)
+		b.WriteString(")")
+	case "Σ":
+		b.WriteString("Σ ")
+		kid(0)
+	case "()", "[]", "||":
+		r := []rune(n.op)
+		b.WriteRune(r[0])
+		kid(0)
+		b.WriteRune(r[1])
+	case "call":
+		b.WriteString(n.text + "(")
+		for i := range n.kids {
+			if i > 0 {
+				b.WriteString(", ")
+			}
+			kid(i)
+		}
+		b.WriteString(")")
+	}
+}
+
+// numeric reports a plain fraction such as 1/3, which is written without room.
+func (n *node) numeric() bool {
+	return n.op == "/" && n.kids[1].op == "num" && (n.kids[0].op == "num" || n.kids[0].op == "neg" && n.kids[0].kids[0].op == "num")
+}
+
+func raise(s string) string {
+	var b strings.Builder
+	for _, r := range s {
+		if r == '−' {
+			b.WriteRune('⁻')
+			continue
+		}
+		b.WriteRune([]rune("⁰¹²³⁴⁵⁶⁷⁸⁹")[r-'0'])
+	}
+	return b.String()
+}
+
+// mathML writes a formula as presentation MathML, with values in place of its
+// symbols where values has them.
+func (n *node) mathML(values map[string]string) string {
+	var b strings.Builder
+	n.ml(&b, values)
+	return b.String()
+}
+
+func (n *node) ml(b *strings.Builder, values map[string]string) {
+	kid := func(i int) { n.kids[i].ml(b, values) }
+	row := func(k *node) {
+		b.WriteString("<mrow>")
+		k.ml(b, values)
+		b.WriteString("</mrow>")
+	}
+	// bare strips brackets that a fraction or root makes needless.
+	bare := func(k *node) *node {
+		if k.op == "()" {
+			return k.kids[0]
+		}
+		return k
+	}
+	switch n.op {
+	case "num":
+		b.WriteString("<mn>" + html.EscapeString(n.text) + "</mn>")
+	case "sym":
+		if v, ok := values[n.text]; ok {
+			b.WriteString("<mtext>" + html.EscapeString(v) + "</mtext>")
+			return
+		}
+		b.WriteString(symbolML(n.text))
+	case "neg":
+		b.WriteString("<mo>−</mo>")
+		kid(0)
+	case "2π":
+		kid(0)
+		kid(1)
+	case "+", "−", "=", "·":
+		kid(0)
+		b.WriteString("<mo>" + n.op + "</mo>")
+		kid(1)
+	case "/":
+		if n.numeric() {
+			kid(0)
+			b.WriteString("<mo>/</mo>")
+			kid(1)
+			return
+		}
+		b.WriteString("<mfrac>")
+		row(bare(n.kids[0]))
+		row(bare(n.kids[1]))
+		b.WriteString("</mfrac>")
+	case "^":
+		b.WriteString("<msup>")
+		if k := n.kids[0]; k.op == "sym" && strings.Contains(values[k.text], " ") {
+			b.WriteString("<mrow><mo>(</mo>")
+			kid(0)
+			b.WriteString("<mo>)</mo></mrow>")
+		} else {
+			row(n.kids[0])
+		}
+		row(bare(n.kids[1]))
+		b.WriteString("</msup>")
+	case "√":
+		b.WriteString("<msqrt>")
+		kid(0)
+		b.WriteString("</msqrt>")
+	case "Σ":
+		b.WriteString("<mo>∑</mo>")
+		kid(0)
+	case "()", "[]", "||":
+		r := []rune(n.op)
+		b.WriteString("<mrow><mo>" + string(r[0]) + "</mo>")
+		kid(0)
+		b.WriteString("<mo>" + string(r[1]) + "</mo></mrow>")
+	case "call":
+		b.WriteString("<mi>" + n.text + "</mi><mo>(</mo>")
+		for i := range n.kids {
+			if i > 0 {
+				b.WriteString("<mo>,</mo>")
+			}
+			kid(i)
+		}
+		b.WriteString("<mo>)</mo>")
+	}
+}
+
+// symbolML writes a symbol with its index below: F_m1.
+func symbolML(s string) string {
+	base, index, ok := strings.Cut(s, "_")
+	if !ok {
+		return "<mi>" + html.EscapeString(s) + "</mi>"
+	}
+	return "<msub><mi>" + html.EscapeString(base) + "</mi><mi>" + html.EscapeString(index) + "</mi></msub>"
+}
+
+// symbolHTML writes a symbol for running text.
+func symbolHTML(s string) string {
+	base, index, ok := strings.Cut(s, "_")
+	if !ok {
+		return "<i>" + html.EscapeString(s) + "</i>"
+	}
+	return "<i>" + html.EscapeString(base) + "</i><sub>" + html.EscapeString(index) + "</sub>"
+}

@@ -1,0 +1,475 @@
+// Package sheet makes the calculation sheet of an axis: one model, written as
+// terminal text, Markdown or one self-contained HTML file.
+package sheet
+
+import (
+	"fmt"
+	"sort"
+
+	"trammel/rules"
+	"trammel/rules/mechanics"
+	"trammel/spec"
+	"trammel/spec/unit"
+)
+
+// A Sheet is the whole calculation of one axis in the order of a hand
+// calculation.
+type Sheet struct {
+	Title    string
+	About    string // description of the axis
+	Facts    [][2]string
+	Sections []Section
+}
+
+// A Section is one part of the calculation.
+type Section struct {
+	ID, Title string
+	Intro     string
+	Steps     []Step
+	Tables    []Table
+	Plots     []Plot
+	Findings  []rules.Finding
+	List      []string
+}
+
+// A Step is one computed quantity.
+type Step struct {
+	Title, Symbol string
+	Formula       *node             // nil for prose
+	Prose         string            // the formula where it is prose
+	Values        map[string]string // symbol to value, for putting in
+	Result        string
+	Note          string // for example that it could not be computed
+	Source        string
+}
+
+// A Table is a table with a head.
+type Table struct {
+	Caption string
+	Head    []string
+	Number  []bool // columns that hold numbers
+	Named   bool   // the heads are names from spec files
+	Rows    [][]string
+}
+
+// Options of a sheet.
+type Options struct {
+	Sys  unit.System
+	Show func(spec.Place) spec.Place
+	Date string // "" for none: the same input gives the same bytes
+}
+
+// sections lists which computed quantities each section shows. Every computed
+// quantity stands in exactly one; a test holds that.
+var sections = []struct {
+	id, title, intro string
+	names            []string
+}{
+	{"motion", "Motion", "A move is ramp up, steady travel, ramp down and rest. A move too short for its speed is a triangle.", []string{
+		"incline_angle", "sum_of_masses", "moved_mass", "top_payload", "heaviest_mass",
+		"move_acceleration", "move_deceleration", "move_peak_speed", "move_direction",
+		"phase_time", "phase_distance", "phase_top_speed", "phase_acceleration",
+		"cycle_time", "moving_time", "moving_share", "cycle_distance", "net_distance", "cycle_offset", "reach", "top_speed", "speed_reached", "shortest_ramp",
+		"hours_per_year", "cycles_per_year",
+	}},
+	{"forces", "Forces by phase", "Positive forces push the carriage toward positive travel.", []string{
+		"phase_force", "flank_load_plus", "flank_load_minus", "working_force", "emergency_force", "peak_force", "reversal_friction", "weight_force", "standing_weight", "self_motion",
+	}},
+	{"means", "Mean values", "Loads are weighted by revolutions, not by time; rests do not enter the mean speed.", []string{
+		"mean_speed", "mean_rotation_speed", "revolutions_per_cycle", "revolutions_per_year", "mean_load", "mean_flank_load_plus", "mean_flank_load_minus",
+	}},
+	{"life", "Needed rating and life", "", []string{
+		"load_factor", "reliability_factor", "grade_factor", "hardness_factor", "static_hardness_factor", "modified_dynamic_rating", "modified_static_rating",
+		"asked_revolutions", "needed_dynamic_rating", "life_plus", "life_minus", "life", "life_hours", "life_years", "life_distance", "life_ratio",
+		"static_safety", "preload_share", "gap_preload",
+	}},
+	{"speed", "Speed limits", "", []string{
+		"ball_circle_diameter", "lead_angle", "root_area", "root_second_moment",
+		"max_rotation_speed", "motor_speed", "min_lead", "end_root", "critical_speed", "critical_share", "dn",
+	}},
+	{"strength", "Buckling and stress", "", []string{
+		"thrust_side", "pushed_force", "loaded_length", "buckling_fixity", "buckling_load", "buckling_safety", "axial_stress", "equivalent_stress",
+	}},
+	{"accuracy", "Stiffness and accuracy", "", []string{
+		"shaft_stiffness", "nut_stiffness", "bearing_stiffness", "axial_stiffness", "natural_frequency", "ramp_periods",
+		"axial_play", "lost_motion", "repeatability_error",
+		"travel_deviation", "travel_variation", "thermal_growth", "elastic_deflection", "play_part", "accuracy_budget",
+	}},
+	{"drive", "Torque and motor", "", []string{
+		"efficiency", "back_driving_efficiency", "drag_torque", "shaft_inertia", "turning_inertia", "load_inertia", "inertia_ratio",
+		"phase_screw_torque", "phase_motor_torque", "peak_screw_torque", "peak_motor_torque", "rms_motor_torque", "torque_share", "peak_power",
+		"holding_torque", "holding_safety",
+	}},
+	{"layout", "Layout", "", []string{
+		"needed_thread_length", "needed_shaft_length", "length_to_diameter", "stopping_distance", "stroke_to_nut",
+	}},
+	{"service", "Supports and service", "", []string{
+		"stretch_force", "growth_force", "support_load", "support_dynamic_rating", "support_static_rating", "support_life_years", "support_life_ratio", "support_static_safety",
+		"distance_per_day", "distance_per_year", "regrease_distance",
+	}},
+}
+
+// Build makes the sheet of a judged axis.
+func Build(rep *rules.Report, o Options) *Sheet {
+	a := rep.View.Axis
+	m := &maker{rep: rep, v: rep.View, o: o}
+	s := &Sheet{Title: "Calculation sheet: axis " + a.Name, About: m.text("description")}
+	place := o.Show(a.Place)
+	if n := a.Folder.MachineName(); n != "" {
+		s.Facts = append(s.Facts, [2]string{"Machine", n})
+	}
+	s.Facts = append(s.Facts, [2]string{"Declared in", fmt.Sprintf("%s:%d", place.File, place.Line)}, [2]string{"Units", [...]string{"metric", "inch"}[o.Sys]})
+	if o.Date != "" {
+		s.Facts = append(s.Facts, [2]string{"Date", o.Date})
+	}
+	s.Sections = append(s.Sections, m.given())
+	for _, sec := range sections {
+		out := Section{ID: sec.id, Title: sec.title, Intro: sec.intro}
+		for _, n := range sec.names {
+			if q := mechanics.ByName(n); q.Shape == mechanics.Scalar {
+				out.Steps = append(out.Steps, m.step(q))
+			}
+		}
+		out.Tables = m.phaseTable(sec.id, sec.names)
+		out.Steps = append(m.seriesSteps(sec.names), out.Steps...)
+		s.Sections = append(s.Sections, out)
+	}
+	m.plots(s)
+	s.Sections = append(s.Sections, m.margins(), m.findings(), m.waived(), m.unjudged(), m.sensitivity(), m.caution())
+	return s
+}
+
+// section finds a section by its ID.
+func (s *Sheet) section(id string) *Section {
+	for i := range s.Sections {
+		if s.Sections[i].ID == id {
+			return &s.Sections[i]
+		}
+	}
+	return nil
+}
+
+type maker struct {
+	rep *rules.Report
+	v   *rules.View
+	o   Options
+}
+
+func (m *maker) text(path string) string {
+	if x := m.v.Axis.Get(spec.Language().FieldAt(path)); x != nil {
+		return x.Text
+	}
+	return ""
+}
+
+// show writes a value of a quantity.
+func (m *maker) show(q *mechanics.Quantity, x float64) string {
+	switch {
+	case x != x:
+		return "not known"
+	case len(q.Words) > 0:
+		return q.Words[int(x)]
+	}
+	return unit.Format(x, q.Kind, m.o.Sys)
+}
+
+func (m *maker) step(q *mechanics.Quantity) Step {
+	s := Step{Title: q.Title, Symbol: q.Symbol, Source: q.Source, Result: m.show(q, m.v.V(q))}
+	formula := m.v.Calc.FormulaFor(q)
+	s.Formula = parseFormula(formula)
+	if s.Formula == nil {
+		s.Prose = formula
+	}
+	s.Values = map[string]string{"π": "π"}
+	for _, n := range append(append([]*mechanics.Quantity(nil), q.Needs...), q.May...) {
+		switch {
+		case n.Shape != mechanics.Scalar || len(n.Words) > 0:
+		case m.v.Calc.Known(n):
+			s.Values[n.Symbol] = m.show(n, m.v.V(n))
+		case n == mechanics.Unevenness:
+			s.Values[n.Symbol] = "1" // one screw has no uneven share
+		default:
+			s.Values[n.Symbol] = "—"
+		}
+	}
+	s.Values["g"] = unit.Format(mechanics.Gravity, unit.Acceleration, m.o.Sys)
+	if s.Result == "not known" {
+		s.Note = m.lacking(q)
+	}
+	return s
+}
+
+func (m *maker) lacking(q *mechanics.Quantity) string {
+	note := ""
+	for _, g := range m.v.Calc.Gaps(q) {
+		if note != "" {
+			note += ", "
+		}
+		note += g.Leaf.Name
+	}
+	if note == "" {
+		return "not defined for what is declared"
+	}
+	return "missing: " + note
+}
+
+// seriesSteps gives the formulas of the quantities that are shown as columns.
+func (m *maker) seriesSteps(names []string) []Step {
+	var out []Step
+	for _, n := range names {
+		q := mechanics.ByName(n)
+		if q.Shape == mechanics.Scalar {
+			continue
+		}
+		s := Step{Title: q.Title, Symbol: q.Symbol, Source: q.Source, Result: "see table", Formula: parseFormula(q.Formula)}
+		if s.Formula == nil {
+			s.Prose = q.Formula
+		}
+		if !m.v.Calc.Known(q) {
+			s.Result, s.Note = "not known", m.lacking(q)
+		}
+		out = append(out, s)
+	}
+	return out
+}
+
+// phaseTable tabulates the quantities with a value for each move or phase.
+func (m *maker) phaseTable(id string, names []string) []Table {
+	var moves, phases []*mechanics.Quantity
+	for _, n := range names {
+		switch q := mechanics.ByName(n); q.Shape {
+		case mechanics.PerMove:
+			moves = append(moves, q)
+		case mechanics.PerPhase:
+			phases = append(phases, q)
+		}
+	}
+	var out []Table
+	head := func(first []string, qs []*mechanics.Quantity) Table {
+		t := Table{Head: first, Number: make([]bool, len(first))}
+		for _, q := range qs {
+			t.Head = append(t.Head, q.Title+" "+q.Symbol)
+			t.Number = append(t.Number, true)
+		}
+		return t
+	}
+	if len(moves) > 0 {
+		t := head([]string{"move"}, moves)
+		t.Caption = "Moves"
+		for i, mv := range m.v.Axis.Moves {
+			row := []string{mv.Name}
+			for _, q := range moves {
+				row = append(row, m.show(q, m.v.Calc.Series(q)[i]))
+			}
+			t.Rows = append(t.Rows, row)
+		}
+		out = append(out, t)
+	}
+	if len(phases) > 0 {
+		t := head([]string{"move", "phase"}, phases)
+		t.Caption = "Phases"
+		times := m.v.Calc.Series(mechanics.PhaseTime)
+		for i, mv := range m.v.Axis.Moves {
+			for p := range mechanics.PhasesPerMove {
+				k := i*mechanics.PhasesPerMove + p
+				if times[k] == 0 {
+					continue
+				}
+				row := []string{mv.Name, mechanics.Part(p).String()}
+				for _, q := range phases {
+					row = append(row, m.show(q, m.v.Calc.Series(q)[k]))
+				}
+				t.Rows = append(t.Rows, row)
+			}
+		}
+		out = append(out, t)
+	}
+	return out
+}
+
+// given lists every declared value with its place, and the assumed ones.
+func (m *maker) given() Section {
+	s := Section{ID: "given", Title: "Given", Intro: "Every value the calculation starts from, with the line that declares it. Values nobody declared are marked as assumed."}
+	t := Table{Head: []string{"value", "symbol", "", "from"}, Number: []bool{false, false, true, false}}
+	lang := spec.Language()
+	add := func(name string, x *spec.Value) {
+		if x == nil || x.Field.Sort == spec.Text && x.Field.Name == "description" {
+			return
+		}
+		symbol := ""
+		shown := x.Text
+		if x.Bad {
+			shown = "not readable"
+		} else if x.Field.Sort == spec.Quantity && !x.Field.Pair {
+			shown = unit.FormatExact(x.Num.Nominal, x.Field.Unit, m.o.Sys)
+			if !x.Num.Exact() {
+				shown += " (" + unit.FormatExact(x.Num.Low, x.Field.Unit, m.o.Sys) + " … " + unit.FormatExact(x.Num.High, x.Field.Unit, m.o.Sys) + ")"
+			}
+		} else if x.Field.Pair {
+			shown = unit.FormatExact(x.Ends[0].Nominal, x.Field.Unit, m.o.Sys) + ", " + unit.FormatExact(x.Ends[1].Nominal, x.Field.Unit, m.o.Sys)
+		}
+		if q := mechanics.ByName(name); q != nil {
+			symbol = q.Symbol
+		}
+		from := ""
+		if x.Origin == spec.Default {
+			from = "assumed: " + x.Field.Why
+		} else {
+			p := m.o.Show(x.Place)
+			from = fmt.Sprintf("%s:%d", p.File, p.Line)
+		}
+		t.Rows = append(t.Rows, []string{name, symbol, shown, from})
+	}
+	for _, f := range lang.Fields[:lang.Moves] {
+		add(f.Path, m.v.Axis.Get(f))
+	}
+	for _, mv := range m.v.Axis.Moves {
+		for _, f := range lang.Fields[lang.Moves:] {
+			if x := mv.Get(f); x != nil {
+				before := len(t.Rows)
+				add(f.Path, x)
+				if len(t.Rows) > before {
+					t.Rows[before][0] = "move " + mv.Name + ": " + f.Name
+				}
+			}
+		}
+	}
+	s.Tables = []Table{t}
+	return s
+}
+
+// margins tabulates how every rule came out, the tightest first.
+func (m *maker) margins() Section {
+	s := Section{ID: "margins", Title: "Margins", Intro: "How much of what each rule permits is used; the margin is what could still be added. Rules that compare no numbers have none."}
+	t := Table{Head: []string{"rule", "verdict", "used", "margin"}, Number: []bool{false, false, true, true}}
+	results := append([]rules.Result(nil), m.rep.Results...)
+	sort.SliceStable(results, func(i, k int) bool { return rank(results[i]) > rank(results[k]) })
+	for _, r := range results {
+		used, margin := "", ""
+		if r.Use == r.Use {
+			used = unit.Format(r.Use, unit.Percentage, m.o.Sys)
+			margin = unit.Format(rules.Margin(r.Use), unit.Percentage, m.o.Sys)
+		}
+		verdict := r.State.String()
+		if r.Why != "" {
+			verdict += ": " + r.Why
+		}
+		t.Rows = append(t.Rows, []string{r.Rule, verdict, used, margin})
+	}
+	s.Tables = []Table{t}
+	if p := marginPlot(results); p != nil {
+		s.Plots = []Plot{*p}
+	}
+	return s
+}
+
+// rank sorts results by how tight they are; those without a number follow.
+func rank(r rules.Result) float64 {
+	switch {
+	case r.Use == r.Use:
+		return r.Use
+	case r.State == rules.Failed:
+		return -1
+	case r.State == rules.Passed:
+		return -2
+	case r.State == rules.Unjudged:
+		return -3
+	}
+	return -4
+}
+
+func (m *maker) findings() Section {
+	s := Section{ID: "findings", Title: "Findings"}
+	for _, f := range m.rep.Findings {
+		if f.Waiver == nil {
+			s.Findings = append(s.Findings, m.shown(f))
+		}
+	}
+	if len(s.Findings) == 0 {
+		s.Intro = "Nothing was found among the rules that were judged."
+	}
+	return s
+}
+
+func (m *maker) shown(f rules.Finding) rules.Finding {
+	f.Place, f.WaiverPlace = m.o.Show(f.Place), m.o.Show(f.WaiverPlace)
+	f.Enters = append([]rules.Entry(nil), f.Enters...)
+	for i := range f.Enters {
+		f.Enters[i].Place = m.o.Show(f.Enters[i].Place)
+	}
+	return f
+}
+
+func (m *maker) waived() Section {
+	s := Section{ID: "waivers", Title: "Waivers"}
+	for _, f := range m.rep.Findings {
+		if f.Waiver != nil {
+			p := m.o.Show(f.WaiverPlace)
+			s.List = append(s.List, fmt.Sprintf("%s, waived until %s: %s (%s:%d). The finding: %s", f.Rule, f.Waiver.Until.Text, f.Waiver.Reason.Text, p.File, p.Line, f.Message))
+		}
+	}
+	if len(s.List) == 0 {
+		s.Intro = "No finding is waived."
+	}
+	return s
+}
+
+func (m *maker) unjudged() Section {
+	s := Section{ID: "not-judged", Title: "Not judged"}
+	for _, g := range m.rep.Gaps {
+		p := m.o.Show(g.Place)
+		what := g.Missing + " is missing"
+		if g.Missing == "" {
+			what = g.Why
+		}
+		list := ""
+		for i, r := range g.Rules {
+			if i > 0 {
+				list += ", "
+			}
+			list += r
+		}
+		s.List = append(s.List, fmt.Sprintf("%s (%s:%d): %s", what, p.File, p.Line, list))
+	}
+	if len(s.List) == 0 {
+		s.Intro = "Every rule that applies was judged."
+	}
+	return s
+}
+
+func (m *maker) sensitivity() Section {
+	s := Section{ID: "sensitivity", Title: "Sensitivity", Intro: "How the margins of the governing rules move when one declared value grows by 1 %, the strongest first. Where a value has a tolerance, the margin at both its ends."}
+	for _, sv := range m.rep.Sensitivities(5) {
+		t := Table{
+			Caption: fmt.Sprintf("%s: margin %s", sv.Rule, unit.Format(rules.Margin(sv.Use), unit.Percentage, m.o.Sys)),
+			Head:    []string{"value", "declared", "margin moves by", "margin over its tolerance"}, Number: []bool{false, true, true, true},
+		}
+		for i, in := range sv.Inputs {
+			if i == 8 {
+				break
+			}
+			over := ""
+			if in.Low == in.Low {
+				over = unit.Format(in.Low, unit.Percentage, m.o.Sys) + " … " + unit.Format(in.High, unit.Percentage, m.o.Sys)
+			}
+			t.Rows = append(t.Rows, []string{in.Name, in.Text, fmt.Sprintf("%+.2f points", in.Shift*100), over})
+		}
+		s.Tables = append(s.Tables, t)
+	}
+	if len(s.Tables) == 0 {
+		s.Intro = "No rule with numbers was judged."
+	}
+	return s
+}
+
+func (m *maker) caution() Section {
+	return Section{
+		ID: "caution", Title: "Cautions and signature",
+		List: []string{
+			"These numbers are a design check. They hold for what is declared above and for the formulas named; they do not make a machine safe.",
+			"Guarding, safe stop and lockout belong to the machine's risk assessment (ISO 12100, ISO 13849-1) and to local codes and rules, which go before this sheet.",
+			"An axis that weight can drive needs something that holds it when power goes; stand clear of it until it is held.",
+			"Checked and approved by the responsible engineer: ______________________  Date: ______________",
+		},
+	}
+}

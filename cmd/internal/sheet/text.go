@@ -1,0 +1,217 @@
+package sheet
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/mattn/go-runewidth"
+
+	"trammel/rules"
+)
+
+// plainText keeps control bytes of untrusted text out of every output.
+func plainText(s string) string {
+	return strings.Map(func(r rune) rune {
+		switch {
+		case r == '\n' || r == '\t' || r == '\r':
+			return ' '
+		case r < ' ' || r == 0x7f || r >= 0x80 && r < 0xa0 || r >= 0x202a && r <= 0x202e || r >= 0x2066 && r <= 0x2069:
+			return '\ufffd'
+		}
+		return r
+	}, s)
+}
+
+// formula gives a step's formula and the same with numbers put in, which is
+// empty where it says nothing new.
+func (s *Step) formula() (general, put string) {
+	if s.Formula == nil {
+		return s.Prose, ""
+	}
+	general = s.Formula.put(nil)
+	if s.Formula.op == "=" {
+		general = s.Formula.kids[1].put(nil)
+	}
+	if s.Note == "" && s.Result != "see table" {
+		put = s.Formula.put(s.Values)
+	}
+	if put == general {
+		put = ""
+	}
+	return general, put
+}
+
+// Text writes sheets for a terminal.
+func Text(w io.Writer, sheets ...*Sheet) error {
+	var b strings.Builder
+	for i, s := range sheets {
+		if i > 0 {
+			b.WriteString("\n\n")
+		}
+		s.text(&b)
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+func (s *Sheet) text(b *strings.Builder) {
+	heading(b, plainText(s.Title), "=")
+	if s.About != "" {
+		fmt.Fprintf(b, "%s\n", plainText(s.About))
+	}
+	for _, f := range s.Facts {
+		fmt.Fprintf(b, "%s: %s\n", f[0], plainText(f[1]))
+	}
+	n := 0
+	for i := range s.Sections {
+		sec := &s.Sections[i]
+		b.WriteString("\n")
+		n++
+		heading(b, fmt.Sprintf("%d  %s", n, sec.Title), "-")
+		if sec.Intro != "" {
+			fmt.Fprintf(b, "%s\n", sec.Intro)
+		}
+		for k := range sec.Steps {
+			sec.Steps[k].text(b)
+		}
+		for k := range sec.Tables {
+			b.WriteString("\n")
+			sec.Tables[k].text(b)
+		}
+		for _, p := range sec.Plots {
+			fmt.Fprintf(b, "\n%s: %s\n", p.Title, plainText(p.Alt))
+		}
+		for _, f := range sec.Findings {
+			for _, l := range findingLines(&f) {
+				fmt.Fprintf(b, "%s\n", l)
+			}
+		}
+		for _, l := range sec.List {
+			fmt.Fprintf(b, "* %s\n", plainText(l))
+		}
+	}
+}
+
+func heading(b *strings.Builder, title, rule string) {
+	fmt.Fprintf(b, "%s\n%s\n", title, strings.Repeat(rule, runewidth.StringWidth(title)))
+}
+
+func (s *Step) text(b *strings.Builder) {
+	general, put := s.formula()
+	fmt.Fprintf(b, "\n%s\n", s.Title)
+	fmt.Fprintf(b, "   %s = %s\n", s.Symbol, general)
+	if put != "" {
+		fmt.Fprintf(b, "   %s = %s\n", strings.Repeat(" ", runewidth.StringWidth(s.Symbol)), put)
+	}
+	result := s.Result
+	if s.Note != "" {
+		result += " (" + plainText(s.Note) + ")"
+	}
+	fmt.Fprintf(b, "   %s = %s\n", strings.Repeat(" ", runewidth.StringWidth(s.Symbol)), result)
+	fmt.Fprintf(b, "   source: %s\n", s.Source)
+}
+
+// findingLines are a finding's lines, the same in all forms.
+func findingLines(f *rules.Finding) []string {
+	out := []string{fmt.Sprintf("%s:%d: %s: %s [%s]", plainText(f.Place.File), f.Place.Line, f.Severity, plainText(f.Message), f.Rule)}
+	if len(f.Enters) > 0 {
+		var list []string
+		for _, e := range f.Enters {
+			s := plainText(e.Words)
+			switch {
+			case e.Assumed != "":
+				s += " (assumed: " + e.Assumed + ")"
+			case e.Place.Valid():
+				s += " (" + plainText(rules.At(e.Place, f.Place.File)) + ")"
+			}
+			list = append(list, s)
+		}
+		out = append(out, "   enters: "+strings.Join(list, ", "))
+	}
+	if len(f.Ways) > 0 {
+		out = append(out, "   passes with any one of: "+plainText(strings.Join(f.Ways, " · ")))
+	}
+	return out
+}
+
+func (t *Table) text(b *strings.Builder) {
+	if t.Caption != "" {
+		fmt.Fprintf(b, "%s\n", plainText(t.Caption))
+	}
+	width := make([]int, len(t.Head))
+	cell := func(rows [][]string) {
+		for _, r := range rows {
+			for i, c := range r {
+				width[i] = max(width[i], runewidth.StringWidth(plainText(c)))
+			}
+		}
+	}
+	// A head as wide as its column's longest word, folded over several lines.
+	heads := make([][]string, len(t.Head))
+	lines := 1
+	for i, h := range t.Head {
+		for _, w := range strings.Fields(h) {
+			width[i] = max(width[i], runewidth.StringWidth(w))
+		}
+	}
+	cell(t.Rows)
+	for i, h := range t.Head {
+		heads[i] = fold(h, max(width[i], 12))
+		for _, l := range heads[i] {
+			width[i] = max(width[i], runewidth.StringWidth(l))
+		}
+		lines = max(lines, len(heads[i]))
+	}
+	row := func(cells []string) {
+		var l strings.Builder
+		for i, c := range cells {
+			c = plainText(c)
+			pad := strings.Repeat(" ", width[i]-runewidth.StringWidth(c))
+			if i > 0 {
+				l.WriteString("  ")
+			}
+			if t.Number[i] {
+				l.WriteString(pad + c)
+			} else {
+				l.WriteString(c + pad)
+			}
+		}
+		fmt.Fprintf(b, "   %s\n", strings.TrimRight(l.String(), " "))
+	}
+	for k := range lines {
+		var cells []string
+		for i := range t.Head {
+			if k < len(heads[i]) {
+				cells = append(cells, heads[i][k])
+			} else {
+				cells = append(cells, "")
+			}
+		}
+		row(cells)
+	}
+	total := 2 * (len(width) - 1)
+	for _, w := range width {
+		total += w
+	}
+	fmt.Fprintf(b, "   %s\n", strings.Repeat("-", total))
+	for _, r := range t.Rows {
+		row(r)
+	}
+}
+
+func fold(s string, width int) []string {
+	var out []string
+	cur := ""
+	for _, w := range strings.Fields(s) {
+		if cur != "" && runewidth.StringWidth(cur)+1+runewidth.StringWidth(w) > width {
+			out = append(out, cur)
+			cur = ""
+		}
+		if cur != "" {
+			cur += " "
+		}
+		cur += w
+	}
+	return append(out, cur)
+}

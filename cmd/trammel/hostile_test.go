@@ -1,0 +1,248 @@
+package main
+
+import (
+	"bytes"
+	"errors"
+	"net"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"sync"
+	"syscall"
+	"testing"
+	"time"
+
+	"trammel/spec"
+)
+
+// builtTool builds the command once. A crash or a hang of it then fails one
+// test, not all of them.
+var builtTool = sync.OnceValues(func() (string, error) {
+	dir, err := os.MkdirTemp("", "trammel-hostile")
+	if err != nil {
+		return "", err
+	}
+	tool := filepath.Join(dir, "trammel")
+	out, err := exec.Command("go", "build", "-o", tool, ".").CombinedOutput()
+	if err != nil {
+		return "", errors.New(string(out))
+	}
+	return tool, nil
+})
+
+const (
+	hostilePatience = 10 * time.Second // two seconds on a free machine
+	hostileMemory   = 500 << 20
+)
+
+// runTool runs the command in a folder and holds it against what is true of
+// every run.
+func runTool(t *testing.T, dir, in string, args ...string) (status int, output string) {
+	t.Helper()
+	tool, err := builtTool()
+	if err != nil {
+		t.Skip("cannot build the command here:", err)
+	}
+	c := exec.Command(tool, args...)
+	c.Dir = dir
+	c.Stdin = strings.NewReader(in)
+	var out bytes.Buffer
+	c.Stdout, c.Stderr = &out, &out
+	start := time.Now()
+	if err := c.Start(); err != nil {
+		t.Fatal(err)
+	}
+	timer := time.AfterFunc(3*hostilePatience, func() { _ = c.Process.Kill() })
+	_ = c.Wait()
+	timer.Stop()
+	output = out.String()
+	if d := time.Since(start); d > hostilePatience {
+		t.Errorf("%q took %v", args, d)
+	}
+	if u, ok := c.ProcessState.SysUsage().(*syscall.Rusage); ok && u.Maxrss*1024 > hostileMemory {
+		t.Errorf("%q took %d MB", args, u.Maxrss>>10)
+	}
+	status = c.ProcessState.ExitCode()
+	if status < 0 || status > 2 || strings.Contains(output, "goroutine ") || strings.Contains(output, "panic:") {
+		t.Errorf("%q broke down with status %d:\n%.2000s", args, status, output)
+	}
+	if output == "" {
+		t.Errorf("%q says nothing", args)
+	}
+	if len(output) > 4<<20 {
+		t.Errorf("%q says %d bytes", args, len(output))
+	}
+	return status, output
+}
+
+func writeFile(t *testing.T, name, text string) {
+	t.Helper()
+	if err := os.MkdirAll(filepath.Dir(name), 0o755); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(name, []byte(text), 0o644); err != nil {
+		t.Fatal(err)
+	}
+}
+
+func TestHostileFiles(t *testing.T) {
+	fill := func(before, s, after string) string {
+		return before + strings.Repeat(s, (spec.MaxFileSize-300-len(before)-len(after))/len(s)) + after
+	}
+	inMass := func(s, after string) string {
+		return fill("axis \"a\" {\n load {\n mass = ", s, after+"\n }\n}\n")
+	}
+	deep := strings.Repeat("{", 10000)
+	for _, c := range []struct {
+		name, text string
+		status     int
+		want       string
+	}{
+		{"empty", "", 0, "0 axes"},
+		{"binary", "\x7fELF\x01\x00\x02", 1, "x.axis.hcl:1:6: error: the file holds a NUL byte"},
+		{"half a block", "axis \"a\" {\n  load {\n", 1, "no closing brace"},
+		{"UTF-16", "\xff\xfea\x00x\x00", 1, "x.axis.hcl:1:1: error: the file is UTF-16"},
+		{"Latin-1", "axis \"a\" {\n  description = \"K\xfchler\"\n}\n", 1, "x.axis.hcl:2:19: error: byte 0xfc"},
+		{"conflict", "<<<<<<< HEAD\n=======\n>>>>>>> b\n", 1, "x.axis.hcl:1:1: error: a merge conflict"},
+		{"carriage returns", "axis \"a\" {\r\n  lod {\r\n  }\r\n}\r\n", 1, "x.axis.hcl:2:3: error: axis has no block"},
+		{"byte order mark", "\ufeffaxs \"a\" {\n}\n", 1, "x.axis.hcl:1:1: error: an axis file has no block \"axs\""},
+		{"unknown function", "axis \"a\" {\n load {\n mass = sqrt(2)\n }\n}\n", 1, "x.axis.hcl:3:9: error: there is no function sqrt"},
+		{"circle", "given {\n a = given.b\n b = given.a\n}\n", 1, "given.a → given.b → given.a"},
+		{"huge number", "axis \"a\" {\n load {\n mass = \"${1e999999999 * 1e999999999} kg\"\n }\n}\n", 1, "too large"},
+		{"unreadable number", "axis \"a\" {\n load {\n friction = 1e99999999999999999999\n }\n}\n", 1, "number"},
+		{"control bytes", "axis \"a\" {\n screw {\n part = screw[\"\\u001b[2Jx\"]\n }\n}\n", 1, "no part screw"},
+		{"deep braces", "axis \"a\" " + deep, 1, "nested more than 64 deep"},
+		{"deep brackets", "a = " + strings.ReplaceAll(deep, "{", "["), 1, "nested more than 64 deep"},
+		{"deep parentheses", "a = " + strings.ReplaceAll(deep, "{", "("), 1, "nested more than 64 deep"},
+		{"deep templates", "a = " + strings.ReplaceAll(deep, "{", "\"${"), 1, "nested more than 64 deep"},
+		{"signs", inMass("!", "1"), 1, "is not read"},
+		{"minuses", inMass("-", "1"), 1, "is not read"},
+		{"conditions", inMass("a?b:", "a"), 1, "is not read"},
+		{"sum", inMass("1+", "1"), 1, "is not read"},
+		{"hidden brackets", inMass("[\"]\",", ""), 1, "is not read"},
+		{"template ifs", inMass("%{if a}", ""), 1, "error:"},
+		{"indexes", inMass("a[b]", ""), 1, "error:"},
+		{"splats", fill("a = b", "[*]", "\n"), 1, "is not read"},
+		{"number", inMass("1", ""), 1, "is not read"},
+		{"name", fill("axis \"a\" {\n", "a", " = 1\n}\n"), 1, "is not read"},
+		{"attributes", fill("", "a = 1\n", ""), 1, "error:"},
+		{"blocks", fill("axis \"a\" {\n", "b {}\n", "}\n"), 1, "more than 10000 blocks"},
+		{"axes", fill("", "axis \"b\" {}\n", ""), 1, "more than 10000 blocks"},
+		{"axes, fewer", strings.Repeat("axis \"b\" {}\n", 9000), 1, "more than 1000 axes"},
+		{"carried axes", fill("axis \"a\" {\n load {\n carries = [", "axis.b,", "axis.b]\n}\n}\n"), 1, "more than 100 axes"},
+		{"texts", fill("given { a = \""+strings.Repeat("x", 4000)+"\" }\naxis \"a\" {\n description = \"", "${given.a}", "\"\n}\n"), 1, "more than"},
+		{"moves", fill("axis \"a\" {\n motion {\n", "move \"m\" {}\n", "}\n}\n"), 1, "error:"},
+		{"moves, fewer", "axis \"a\" {\n motion {\n" + strings.Repeat("move \"m\" {}\n", 499) + "}\n}\n", 1, "two moves named m"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
+			dir := t.TempDir()
+			writeFile(t, filepath.Join(dir, "x.axis.hcl"), c.text)
+			status, out := runTool(t, dir, "", "check")
+			if status != c.status || !strings.Contains(out, c.want) {
+				t.Errorf("status %d, want %d with %q:\n%.1500s", status, c.status, c.want, out)
+			}
+			if strings.ContainsAny(out, "\x1b\x00") {
+				t.Errorf("control bytes come through: %.1500q", out)
+			}
+			// The same text from standard input, and in a policy, where what
+			// cannot be read means that nothing was judged as it should be.
+			if again, _ := runTool(t, dir, c.text, "check", "-", "--as", "y.axis.hcl"); again != status {
+				t.Errorf("from standard input the status is %d", again)
+			}
+			if c.text == "" {
+				return
+			}
+			writeFile(t, filepath.Join(dir, "x.policy.hcl"), c.text)
+			if status, out := runTool(t, dir, "", "check"); status != 2 {
+				t.Errorf("as a policy: status %d:\n%.1500s", status, out)
+			}
+			writeFile(t, filepath.Join(dir, "x.parts.hcl"), c.text)
+			runTool(t, dir, "", "check", "--json")
+		})
+	}
+}
+
+func TestHostileTree(t *testing.T) {
+	outer := t.TempDir()
+	dir := filepath.Join(outer, "tree")
+	writeFile(t, filepath.Join(dir, "good.axis.hcl"), "axis \"good\" {\n}\n")
+	writeFile(t, filepath.Join(outer, "secret.axis.hcl"), "axis \"secret\" {\n}\n")
+	writeFile(t, filepath.Join(dir, "folder.axis.hcl/in.axis.hcl"), "")
+	link := func(to, name string) {
+		t.Helper()
+		if err := os.Symlink(to, filepath.Join(dir, name)); err != nil {
+			t.Skip("no links here:", err)
+		}
+	}
+	check := func(t *testing.T, want int, text string, args ...string) {
+		t.Helper()
+		status, out := runTool(t, dir, "", append([]string{"check"}, args...)...)
+		if status != want || !strings.Contains(out, text) {
+			t.Errorf("%q: status %d, want %d with %q:\n%.1500s", args, status, want, text, out)
+		}
+		if strings.Contains(out, "secret") && !strings.Contains(strings.Join(args, " "), "secret") {
+			t.Errorf("%q: reads outside:\n%s", args, out)
+		}
+	}
+	link(".", "self")
+	link("..", "up")
+	check(t, 0, "1 axis")
+	type bad struct{ name, want string }
+	var all []bad
+	add := func(name, want string) { all = append(all, bad{name, want}) }
+	link("../secret.axis.hcl", "a.axis.hcl")
+	add("a.axis.hcl", "leads out of the tree")
+	link("loop.axis.hcl", "loop.axis.hcl")
+	add("loop.axis.hcl", "round in a circle")
+	link("nowhere", "nowhere.axis.hcl")
+	add("nowhere.axis.hcl", "no such file")
+	big, err := os.Create(filepath.Join(dir, "big.axis.hcl"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	_ = big.Truncate(200 << 20)
+	_ = big.Close()
+	add("big.axis.hcl", "200 MB large")
+	if syscall.Mkfifo(filepath.Join(dir, "pipe.axis.hcl"), 0o644) == nil {
+		add("pipe.axis.hcl", "a pipe")
+	}
+	if l, err := net.Listen("unix", filepath.Join(dir, "s.axis.hcl")); err == nil {
+		defer l.Close()
+		add("s.axis.hcl", "a socket")
+	}
+	link("/dev/zero", "zero.axis.hcl")
+	add("zero.axis.hcl", "leads out of the tree")
+	for _, b := range all {
+		check(t, 2, b.want, b.name)
+		check(t, 2, b.want)
+	}
+	check(t, 2, "spec file", "good.txt")
+	check(t, 2, "no such file", "missing.axis.hcl")
+	// A name as found in the wild stays on its line.
+	for _, n := range []string{"with space", "with\"quote", "two\nlines", "ünï→👩", "-dash", "esc\x1b[2J"} {
+		sub := filepath.Join(outer, "names")
+		_ = os.RemoveAll(sub)
+		writeFile(t, filepath.Join(sub, n+".axis.hcl"), "axs \"a\" {\n}\n")
+		status, out := runTool(t, sub, "", "check")
+		first, _, _ := strings.Cut(out, "\n")
+		if status != 1 || !strings.Contains(first, ".axis.hcl:1:1: error:") || strings.Contains(out, "\x1b") {
+			t.Errorf("%q: status %d\n%q", n, status, out)
+		}
+	}
+	sub := filepath.Join(outer, "bytes")
+	if os.MkdirAll(sub, 0o755) == nil && os.WriteFile(filepath.Join(sub, "bad\xff.axis.hcl"), nil, 0o644) == nil {
+		if status, out := runTool(t, sub, "", "check"); status != 2 || !strings.Contains(out, "not UTF-8") {
+			t.Errorf("status %d\n%q", status, out)
+		}
+	}
+	// Ten thousand folders inside each other are not needed to go too deep.
+	deep := filepath.Join(outer, "deep", strings.Repeat("d/", 1000))
+	if os.MkdirAll(deep, 0o755) == nil {
+		writeFile(t, filepath.Join(deep, "x.axis.hcl"), "axis \"x\" {\n}\n")
+		if status, out := runTool(t, filepath.Join(outer, "deep"), "", "check"); status != 0 || !strings.Contains(out, "1 axis") {
+			t.Errorf("status %d\n%.1500s", status, out)
+		}
+	}
+}

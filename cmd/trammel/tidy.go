@@ -1,0 +1,231 @@
+package main
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"trammel/cmd/internal/layout"
+	"trammel/rules"
+	"trammel/spec"
+)
+
+func tidyCommand() *cobra.Command {
+	var t tidier
+	c := &cobra.Command{
+		Use:   "tidy [path...]",
+		Short: "Bring spec files into one layout",
+		Long: `tidy lays out the spec files in the given folders and below, or the files given:
+indentation of two spaces, equals signs and trailing comments aligned within a run
+of lines, one blank line around each block of a file and never more than one
+elsewhere, none at the inner side of braces, no spaces at line ends, a newline at
+the end. Line ends become LF (CRLF is converted) and a byte order mark is dropped.
+
+The order of everything, comments, units and numbers stay as written, and so does
+every byte within a heredoc, its line ends too.
+
+The names of changed files are printed. Files that are tidy already are not touched;
+the others are replaced as a whole, with their permissions. A file with syntax errors
+is left as it is and reported. A link is not replaced: one that is named is an error,
+one found in a folder is passed over. With - text is read from standard input and
+written to standard output; where it has syntax errors, nothing is written there.
+
+Exit status: 0 all is tidy now, 1 a file was left because of its text or, with
+--check, would change, 2 a file could not be read or written.`,
+		Example: `  trammel tidy machines/
+  trammel tidy --check machines/ parts/
+  trammel tidy - < draft.hcl`,
+		RunE: func(c *cobra.Command, args []string) error {
+			t.in, t.out, t.errOut = c.InOrStdin(), c.OutOrStdout(), c.ErrOrStderr()
+			return t.run(args)
+		},
+	}
+	c.Flags().BoolVar(&t.check, "check", false, "write nothing, print the names of files that would change")
+	return c
+}
+
+// A tidier lays out files and remembers the worst that happened.
+type tidier struct {
+	check       bool
+	in          io.Reader
+	out, errOut io.Writer
+	status      exitCode
+	broken      error // of the output
+}
+
+func (t *tidier) run(args []string) error {
+	t.status, t.broken = exitClean, nil
+	for _, arg := range args {
+		if arg == "-" {
+			if len(args) > 1 {
+				return errors.New("- stands alone: either standard input or files")
+			}
+			return t.result(t.stream())
+		}
+	}
+	if len(args) == 0 {
+		args = []string{"."}
+	}
+	// A path that fails does not keep the others from being done.
+	var fine []string
+	for _, arg := range args {
+		if isLink(arg) {
+			t.fail(arg, layout.ErrLink)
+		} else {
+			fine = append(fine, arg)
+		}
+	}
+	if len(fine) == 0 {
+		return t.result(nil)
+	}
+	jobs, err := plan(fine, "", nil)
+	if err != nil {
+		jobs = t.planEach(fine)
+	}
+	files := 0
+	for _, j := range jobs {
+		files += len(j.files) + len(j.problems)
+		for _, p := range j.problems {
+			t.problem(j.show(p.Place), p)
+		}
+		for _, name := range j.files {
+			t.file(j, name)
+		}
+	}
+	if files == 0 && t.status == exitClean {
+		fmt.Fprintln(t.errOut, "trammel: no spec files (*.axis.hcl, *.parts.hcl, *.policy.hcl) here")
+	}
+	return t.result(nil)
+}
+
+// planEach plans what can be planned and reports the paths that cannot.
+func (t *tidier) planEach(args []string) []*job {
+	var fine []string
+	for _, arg := range args {
+		if _, err := plan([]string{arg}, "", nil); err != nil {
+			t.worst(exitFailed)
+			fmt.Fprintln(t.errOut, "trammel:", err)
+		} else {
+			fine = append(fine, arg)
+		}
+	}
+	if len(fine) == 0 {
+		return nil
+	}
+	jobs, err := plan(fine, "", nil)
+	if err != nil {
+		t.worst(exitFailed)
+		fmt.Fprintln(t.errOut, "trammel:", err)
+	}
+	return jobs
+}
+
+// isLink reports whether a path is a link to something other than a folder.
+func isLink(path string) bool {
+	link, err := os.Lstat(path)
+	if err != nil || link.Mode()&os.ModeSymlink == 0 {
+		return false
+	}
+	target, err := os.Stat(path)
+	return err != nil || !target.IsDir()
+}
+
+func (t *tidier) file(j *job, name string) {
+	full := filepath.Join(j.root, filepath.FromSlash(name))
+	if isLink(full) {
+		return // found in a folder: where it leads is for others to say
+	}
+	shown := j.show(spec.Place{File: name}).File
+	src, p := j.tree.Read(name)
+	if p != nil {
+		t.problem(j.show(p.Place), *p)
+		return
+	}
+	text, problems := layout.Tidy(shown, src)
+	for _, p := range problems {
+		t.problem(p.Place, p)
+	}
+	if bytes.Equal(text, src) {
+		return
+	}
+	if t.check {
+		t.worst(exitFindings)
+	} else if err := layout.Replace(full, src, text); err != nil {
+		t.fail(shown, err)
+		return
+	}
+	t.print(printable(shown) + "\n")
+}
+
+// stream lays out standard input.
+func (t *tidier) stream() error {
+	src, err := io.ReadAll(io.LimitReader(t.in, spec.MaxFileSize+1))
+	if err != nil {
+		return fmt.Errorf("standard input: %w", plain(err))
+	}
+	text, problems := layout.Tidy("-", src)
+	for _, p := range problems {
+		t.problem(p.Place, p)
+	}
+	switch {
+	case len(problems) > 0:
+	case !t.check:
+		t.print(string(text))
+	case !bytes.Equal(text, src):
+		t.worst(exitFindings)
+		t.print("-\n")
+	}
+	return nil
+}
+
+func (t *tidier) result(err error) error {
+	switch {
+	case err != nil:
+		return err
+	case t.broken != nil:
+		return t.broken
+	case t.status == exitClean:
+		return nil
+	}
+	return t.status
+}
+
+func (t *tidier) worst(code exitCode) { t.status = max(t.status, code) }
+
+func (t *tidier) print(s string) {
+	if _, err := io.WriteString(t.out, s); err != nil && t.broken == nil {
+		t.broken = err
+	}
+}
+
+func (t *tidier) fail(path string, err error) {
+	t.worst(exitFailed)
+	fmt.Fprintf(t.errOut, "trammel: %s: not written: %v\n", printable(path), err)
+}
+
+// problem reports what is wrong with a file in the form check uses.
+func (t *tidier) problem(at spec.Place, p spec.Problem) {
+	code := exitCode(exitFindings)
+	if p.Rule == "file" {
+		code = exitFailed
+	}
+	t.worst(code)
+	f := rules.FindingOf(p)
+	at.File = printable(at.File)
+	fmt.Fprintf(t.errOut, "%s: %s: %s [%s]\n", at, f.Severity, printable(f.Message), f.Rule)
+}
+
+// printable keeps text on its line and control characters off the terminal.
+func printable(s string) string {
+	if strings.IndexFunc(s, func(r rune) bool { return !strconv.IsPrint(r) }) < 0 {
+		return s
+	}
+	return strconv.Quote(s)
+}

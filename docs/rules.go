@@ -1,0 +1,181 @@
+package docs
+
+import (
+	"fmt"
+	"strings"
+
+	"trammel/rules"
+	"trammel/rules/mechanics"
+	"trammel/spec"
+	"trammel/spec/unit"
+)
+
+// limitTable lists the limits of a rule's tests.
+func limitTable(r *rules.Rule) string {
+	var s strings.Builder
+	s.WriteString("| name | limits | must be | default | breach is |\n|---|---|---|---|---|\n")
+	row := func(l *rules.Limit, breach string) {
+		sense := "at most"
+		if l.Sense == rules.AtLeast {
+			sense = "at least"
+		}
+		fmt.Fprintf(&s, "| %s | %s | %s | %s | %s |\n", code(l.Name), cell(l.Doc), sense, cell(limitDefault(l)), breach)
+	}
+	for i := range r.Tests {
+		t := &r.Tests[i]
+		row(&t.Limit, r.Severity.String())
+		if t.Advice != nil {
+			row(t.Advice, min(r.Severity, rules.Warning).String())
+		}
+	}
+	return s.String()
+}
+
+func limitDefault(l *rules.Limit) string {
+	switch {
+	case l.Spread != "":
+		return l.Spread
+	case l.By != nil:
+		return "depends on the axis"
+	}
+	return unit.FormatExact(l.Default, l.Kind, unit.Metric)
+}
+
+// compared says what a test compares with its limit.
+func compared(t rules.Test) string {
+	s := fmt.Sprintf("%s compares %s", code(t.Limit.Name), quantityLink(t.Value, "../"))
+	switch {
+	case t.Against != nil:
+		s += " with " + quantityLink(t.Against, "../") + " times the limit"
+	default:
+		s += " with the limit"
+	}
+	if t.Value.Formula != "" {
+		s += ": " + code(t.Value.Symbol+" = "+t.Value.Formula)
+	}
+	return s
+}
+
+// inputs collects the declared values that the tests of a rule rest on: those
+// that must be there, and those that are counted where they are given.
+func inputs(r *rules.Rule) (must, may []*spec.Field) {
+	needed, seen := map[*mechanics.Quantity]bool{}, map[*mechanics.Quantity]bool{}
+	var need, see func(q *mechanics.Quantity)
+	need = func(q *mechanics.Quantity) {
+		if needed[q] {
+			return
+		}
+		needed[q] = true
+		for _, n := range q.Needs {
+			need(n)
+		}
+	}
+	see = func(q *mechanics.Quantity) {
+		if seen[q] {
+			return
+		}
+		seen[q] = true
+		for _, n := range append(append([]*mechanics.Quantity{}, q.Needs...), q.May...) {
+			see(n)
+		}
+	}
+	for i := range r.Tests {
+		t := &r.Tests[i]
+		for _, q := range append([]*mechanics.Quantity{t.Value, t.Against}, t.Needs...) {
+			if q != nil {
+				need(q)
+				see(q)
+			}
+		}
+	}
+	facts := map[*spec.Field]bool{}
+	for _, f := range r.Facts {
+		facts[f] = true
+	}
+	for _, f := range spec.Language().Fields {
+		q := mechanics.ByName(f.Path)
+		switch {
+		case facts[f] || q != nil && q.Leaf() && needed[q]:
+			must = append(must, f)
+		case q != nil && q.Leaf() && seen[q]:
+			may = append(may, f)
+		}
+	}
+	return must, may
+}
+
+func needs(r *rules.Rule) string {
+	must, _ := inputs(r)
+	return fieldList(must, "../")
+}
+
+func helps(r *rules.Rule) string {
+	_, may := inputs(r)
+	return fieldList(may, "../")
+}
+
+// leverList lists the ways out a rule's findings look for.
+func leverList(r *rules.Rule) []string {
+	var out []string
+	seen := map[*rules.Lever]bool{}
+	for i := range r.Tests {
+		for _, l := range r.Tests[i].Levers {
+			if !seen[l] {
+				seen[l] = true
+				out = append(out, strings.ReplaceAll(l.Words, "%s", "…"))
+			}
+		}
+	}
+	return out
+}
+
+// ofAnAxis reports whether a rule judges axes one by one; the others are about
+// waivers and files and cannot be waived.
+func ofAnAxis(r *rules.Rule) bool { return len(r.Tests) > 0 || r.Check != nil }
+
+// policyExample writes a rule block with every limit of the rule.
+func policyExample(r *rules.Rule) string {
+	var s strings.Builder
+	fmt.Fprintf(&s, "rule %q {\n", r.Name)
+	line := func(name, value string) { fmt.Fprintf(&s, "  %-*s = %s\n", width(r), name, value) }
+	for i := range r.Tests {
+		t := &r.Tests[i]
+		for _, l := range []*rules.Limit{&t.Limit, t.Advice} {
+			if l != nil {
+				line(l.Name, limitExample(l))
+			}
+		}
+	}
+	sev := r.Severity
+	if sev == rules.Off {
+		sev = rules.Note
+	}
+	line("severity", fmt.Sprintf("%q", sev))
+	line("reason", `"agreed for this line, drawing 1042"`)
+	s.WriteString("}\n")
+	return s.String()
+}
+
+func width(r *rules.Rule) int {
+	w := len("severity")
+	for i := range r.Tests {
+		t := &r.Tests[i]
+		w = max(w, len(t.Limit.Name))
+		if t.Advice != nil {
+			w = max(w, len(t.Advice.Name))
+		}
+	}
+	return w
+}
+
+func limitExample(l *rules.Limit) string {
+	x := l.Default
+	if !(x > 0) {
+		x = 1
+	}
+	s := unit.FormatExact(x, l.Kind, unit.Metric)
+	if l.Kind == unit.None {
+		return s
+	}
+	return fmt.Sprintf("%q", s)
+}

@@ -1,0 +1,117 @@
+package rules
+
+import (
+	"math"
+	"sort"
+
+	"trammel/rules/mechanics"
+	"trammel/spec"
+)
+
+// A Sensitivity says how one rule's margin moves with each declared input.
+type Sensitivity struct {
+	Rule   string
+	Limit  string  // which of the rule's limits
+	Use    float64 // how much of what is permitted is used
+	Inputs []Influence
+}
+
+// An Influence is the effect of one declared input on a rule's margin.
+type Influence struct {
+	Field *spec.Field
+	Move  int     // -1 for an axis's own fields
+	Name  string  // in words
+	Text  string  // as declared
+	Shift float64 // change of the margin 1/use − 1 for 1 % more of the input
+	Low   float64 // margin at the lower end of the tolerance; NaN without one
+	High  float64 // margin at its upper end
+}
+
+// Margin turns a use into a margin: 0.25 means a quarter to spare, below zero
+// the limit is broken.
+func Margin(use float64) float64 {
+	if use <= 0 {
+		return math.Inf(1)
+	}
+	return 1/use - 1
+}
+
+// Sensitivities finds, for the governing tests of the report's axis, what moves
+// their margins most. At most n tests are taken, the tightest first. The
+// report must still hold its View.
+func (rep *Report) Sensitivities(n int) []Sensitivity {
+	v, b := rep.View, NewBench()
+	type tight struct {
+		r   *Rule
+		t   *Test
+		use float64
+	}
+	var list []tight
+	for i, r := range ordered {
+		if s := rep.Results[i].State; s != Passed && s != Failed {
+			continue
+		}
+		for k := range r.Tests {
+			t := &r.Tests[k]
+			if r.Applies != nil && r.Applies(v) != "" || t.Applies != nil && t.Applies(v) != "" || !v.knows(t) {
+				continue
+			}
+			limit, _, ok := v.limit(r, &t.Limit)
+			if !ok {
+				continue
+			}
+			if use := t.use(v.Calc, limit); use > 0 && !math.IsInf(use, 0) {
+				list = append(list, tight{r, t, use})
+			}
+		}
+	}
+	sort.SliceStable(list, func(i, k int) bool { return list[i].use > list[k].use })
+	var out []Sensitivity
+	for _, l := range list[:min(n, len(list))] {
+		s := Sensitivity{Rule: l.r.Name, Limit: l.t.Limit.Name, Use: l.use}
+		at := func(q *mechanics.Quantity, move int, x float64) float64 {
+			b.trial.CopyFrom(v.Calc)
+			w := *v
+			w.Calc = b.trial
+			spread{leaf: q, move: move}.set(b.trial, x)
+			b.trial.RunPlan(mechanics.Plan(l.t.watch, q))
+			limit, _, ok := w.limit(l.r, &l.t.Limit)
+			if !ok {
+				return math.NaN()
+			}
+			return Margin(l.t.use(b.trial, limit))
+		}
+		take := func(bd *binding, move int, x *spec.Value) {
+			if x == nil || x.Bad || len(bd.leaf.Words) > 0 || !mechanics.AnyDepends(l.t.watch, bd.leaf) {
+				return
+			}
+			q := bd.number(x)
+			if q.Nominal == 0 {
+				return
+			}
+			in := Influence{Field: bd.field, Move: move, Name: words(bd.field.Name), Text: x.Text, Low: math.NaN(), High: math.NaN()}
+			if move >= 0 {
+				in.Name += " of move " + v.Axis.Moves[move].Name
+			}
+			// A difference to both sides, so that the curve's bend drops out.
+			in.Shift = (at(bd.leaf, move, q.Nominal*1.005) - at(bd.leaf, move, q.Nominal*0.995))
+			if q.Low < q.High {
+				in.Low, in.High = at(bd.leaf, move, q.Low), at(bd.leaf, move, q.High)
+			}
+			if in.Shift == in.Shift && math.Abs(in.Shift) > 1e-9 {
+				s.Inputs = append(s.Inputs, in)
+			}
+		}
+		for i := range axisBindings {
+			take(&axisBindings[i], -1, v.Axis.Get(axisBindings[i].field))
+		}
+		for m, mv := range v.Axis.Moves {
+			for i := range moveBindings {
+				take(&moveBindings[i], m, mv.Get(moveBindings[i].field))
+			}
+		}
+		sort.SliceStable(s.Inputs, func(i, k int) bool { return math.Abs(s.Inputs[i].Shift) > math.Abs(s.Inputs[k].Shift) })
+		out = append(out, s)
+	}
+	return out
+}
