@@ -104,6 +104,7 @@ type Judge struct {
 // NewJudge returns a Judge. Waivers are held against the day today. Ways out
 // are solved for only where ways is set.
 func NewJudge(today time.Time, ways bool) *Judge {
+	today = time.Date(today.Year(), today.Month(), today.Day(), 0, 0, 0, 0, time.UTC) // a waiver holds through its last day
 	return &Judge{policies: policies{seen: map[*spec.Folder]*inForce{}}, today: today, ways: ways}
 }
 
@@ -526,7 +527,13 @@ func (rep *Report) gather() {
 // that let most rules be judged for each line, until more than half of them
 // are.
 func (rep *Report) unlock() {
-	if len(rep.Gaps) < 2 {
+	lines := 0
+	for i := range rep.Gaps {
+		if rep.Gaps[i].Missing != "" {
+			lines++
+		}
+	}
+	if lines < 2 {
 		return
 	}
 	var waiting []map[string]bool

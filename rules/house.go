@@ -39,6 +39,16 @@ type term struct {
 	exps  [4]int8
 	words []string // of a word
 	value func(v *View) float64
+	slope func(v *View) float64 // of a condition: how far it is from turning, above zero where it holds; nil: ±1
+}
+
+// far is how far a condition is from turning, for searching a case in which it
+// does not hold. Only its ups and downs count.
+func (t *term) far(v *View) float64 {
+	if t.slope != nil {
+		return t.slope(v)
+	}
+	return 2*t.value(v) - 1
 }
 
 // HouseNames lists what a house rule may name, in order: declared values and
@@ -183,16 +193,25 @@ func (c *compiler) term(e *spec.Expr) *term {
 		if a == nil {
 			return nil
 		}
-		return &term{sort: isBool, value: func(v *View) float64 { return 1 - a[0].value(v) }}
+		return &term{
+			sort: isBool, value: func(v *View) float64 { return 1 - a[0].value(v) },
+			slope: func(v *View) float64 { return -a[0].far(v) },
+		}
 	case "&&", "||":
 		a := c.bools(e)
 		if a == nil {
 			return nil
 		}
 		if e.Op == "&&" {
-			return &term{sort: isBool, value: func(v *View) float64 { return math.Min(a[0].value(v), a[1].value(v)) }}
+			return &term{
+				sort: isBool, value: func(v *View) float64 { return math.Min(a[0].value(v), a[1].value(v)) },
+				slope: func(v *View) float64 { return math.Min(a[0].far(v), a[1].far(v)) },
+			}
 		}
-		return &term{sort: isBool, value: func(v *View) float64 { return math.Max(a[0].value(v), a[1].value(v)) }}
+		return &term{
+			sort: isBool, value: func(v *View) float64 { return math.Max(a[0].value(v), a[1].value(v)) },
+			slope: func(v *View) float64 { return math.Max(a[0].far(v), a[1].far(v)) },
+		}
 	case "==", "!=", "<", "<=", ">", ">=":
 		return c.compare(e)
 	case "+", "-", "*", "/", "%":
@@ -344,7 +363,23 @@ func (c *compiler) compare(e *spec.Expr) *term {
 		return c.fail(e.Place, "value", "", "only numbers have an order; use == or !=")
 	}
 	op := e.Op
-	return &term{sort: isBool, value: func(v *View) float64 {
+	out := &term{sort: isBool}
+	if a.sort == isNumber {
+		out.slope = func(v *View) float64 {
+			x, y := a.value(v), b.value(v)
+			d := (y - x) / math.Max(math.Abs(x), math.Abs(y))
+			switch op {
+			case ">", ">=":
+				return -d
+			case "==":
+				return -math.Abs(d)
+			case "!=":
+				return math.Abs(d)
+			}
+			return d
+		}
+	}
+	out.value = func(v *View) float64 {
 		x, y := a.value(v), b.value(v)
 		if x != x || y != y {
 			return math.NaN()
@@ -369,7 +404,8 @@ func (c *compiler) compare(e *spec.Expr) *term {
 			return 1
 		}
 		return 0
-	}}
+	}
+	return out
 }
 
 func (c *compiler) arithmetic(e *spec.Expr) *term {
@@ -393,6 +429,9 @@ func (c *compiler) arithmetic(e *spec.Expr) *term {
 			return nil
 		}
 		t.kind, t.named, t.exps = a.kind, a.named, a.exps
+		if e.Op == "-" && a.named && a.kind == unit.Temperature {
+			t.kind = unit.TemperatureDifference
+		}
 	case "*", "/":
 		for i := range t.exps {
 			if e.Op == "*" {
@@ -508,8 +547,11 @@ func (j *Judge) house(b *Bench, v *View, h *houseRule, rep *Report) Result {
 	verdict, idle := h.ask(v)
 	where := ""
 	if verdict == 1 && len(b.spreads) > 0 {
-		w, ok := v.anyCase(b, h)
+		w, undefined, ok := v.anyCase(b, h)
 		switch {
+		case undefined && w == nil:
+			res.State, res.Why = Unjudged, "its condition is not defined everywhere within the tolerances"
+			return res
 		case !ok:
 			res.State, res.Why = Unjudged, "too many values with a tolerance for so long a cycle"
 			return res
@@ -528,6 +570,9 @@ func (j *Judge) house(b *Bench, v *View, h *houseRule, rep *Report) Result {
 			if v.Value(f) == nil {
 				res.lack(v.Axis, f, -1, nil)
 			}
+		}
+		if len(res.Missing) == 0 && res.Why == "" {
+			res.Why = "its condition is not defined for what is declared"
 		}
 		res.State = Unjudged
 	case idle:
@@ -560,9 +605,10 @@ func (j *Judge) house(b *Bench, v *View, h *houseRule, rep *Report) Result {
 }
 
 // anyCase looks within the tolerances for a case in which a house rule does not
-// hold: at the corners and along each input. It returns a view of that case, or
-// nil; ok is false where there are too many inputs to search.
-func (v *View) anyCase(b *Bench, h *houseRule) (w *View, ok bool) {
+// hold and returns a view of that case, or nil. undefined says that there are
+// cases in which it has no answer; ok is false where there are too many inputs
+// to search.
+func (v *View) anyCase(b *Bench, h *houseRule) (w *View, undefined, ok bool) {
 	var at []spread
 	for _, s := range b.spreads {
 		if mechanics.AnyDepends(h.uses, s.leaf) {
@@ -570,33 +616,45 @@ func (v *View) anyCase(b *Bench, h *houseRule) (w *View, ok bool) {
 		}
 	}
 	if len(at) == 0 {
-		return nil, true
+		return nil, false, true
+	}
+	if !b.affords(len(at), v.Calc.Moves()) {
+		return nil, false, false
 	}
 	bad := *v
 	bad.Calc = mechanics.NewCalc()
-	n := min(len(at), maxCorners)
-	for c := range 1 << n {
-		bad.Calc.CopyFrom(v.Calc)
-		for i, s := range at[:n] {
-			s.set(bad.Calc, s.low)
-			if c>>i&1 == 1 {
-				s.set(bad.Calc, s.high)
-			}
-		}
-		for k := range samples + 1 {
-			for _, s := range at {
-				old := s.get(bad.Calc)
-				s.set(bad.Calc, s.low+(s.high-s.low)*float64(k)/samples)
-				if !b.spend(v.Calc.Moves()) {
-					return nil, false
-				}
-				bad.Calc.Run()
-				if verdict, _ := h.ask(&bad); verdict == 0 {
-					return &bad, true
-				}
-				s.set(bad.Calc, old)
-			}
-		}
+	bad.Calc.CopyFrom(v.Calc)
+	x := make([]float64, len(at))
+	for i, s := range at {
+		x[i] = s.get(v.Calc)
 	}
-	return nil, true
+	found, spent := false, false
+	climb(at, x, func(x []float64) float64 {
+		if !b.spend(v.Calc.Moves()) {
+			spent = true
+			return math.NaN()
+		}
+		for i, s := range at {
+			s.set(bad.Calc, x[i])
+		}
+		bad.Calc.Run()
+		verdict, _ := h.ask(&bad)
+		if verdict == 0 {
+			found = true
+			return math.NaN()
+		}
+		if verdict != verdict {
+			undefined = true
+			return math.Inf(-1)
+		}
+		far := h.that.far(&bad)
+		if h.when != nil {
+			far = math.Max(far, -h.when.far(&bad))
+		}
+		return -far
+	})
+	if found {
+		return &bad, undefined, true
+	}
+	return nil, undefined, !spent
 }

@@ -143,8 +143,12 @@ type trial struct {
 	plan []*mechanics.Quantity
 }
 
-// bound is what the lever at x makes of a value: it only ever helps.
+// bound is what the lever at x makes of a value: it only ever helps. A
+// preferred size is another part: it takes the place of the value.
 func (l *Lever) bound(have, x float64) float64 {
+	if l.Steps != nil {
+		return x
+	}
 	if l.Up {
 		return math.Max(have, x)
 	}
@@ -442,7 +446,7 @@ func (j *Judge) breaks(b *Bench, v *View, t *trial, pulledFor *Test, before []Re
 		if verdict, _ := h.ask(&t.v); verdict == 0 {
 			return true
 		}
-		if w, ok := t.v.anyCase(b, h); !ok || w != nil {
+		if w, undefined, ok := t.v.anyCase(b, h); !ok || undefined || w != nil {
 			return true
 		}
 	}

@@ -75,7 +75,11 @@ func follow(t *rapid.T, s *sheet, test *Test, way string) *sheet {
 		out.set(f.Path, -1, bounded(t, l, f, s.lines[f.Path], value))
 	default:
 		for i, m := range s.moves {
-			if old := m.lines[f.Name]; old != "" {
+			old := m.lines[f.Name]
+			if old == "" && f.Default != "" {
+				old = strconv.Quote(f.Default)
+			}
+			if old != "" {
 				out.set(f.Path, i, bounded(t, l, f, old, value))
 			}
 		}

@@ -201,6 +201,7 @@ func (r *runner) scope(w *worker, f *spec.Folder) {
 		}
 		w.problems(f.Problems)
 		w.problems(r.judge.PolicyProblems(f))
+		w.sum.Findings = append(w.sum.Findings, r.judge.expired(f)...)
 	}
 }
 
@@ -240,26 +241,41 @@ func (r *runner) axes(w *worker, name string, listed bool) {
 	r.mu.Unlock()
 }
 
-// take notes the moved mass of a judged axis, heaviest payload included.
+// take notes the moved mass of a judged axis with its heaviest payload, each at
+// the ends of its own tolerance too. What moves it how does not matter: the
+// mass is known where masses and payloads are.
 func (m *axisMass) take(c *mechanics.Calc, a *spec.Axis) {
-	x, ok := c.Value(mechanics.HeaviestMass)
+	x, ok := c.Value(mechanics.MovedMass)
 	if !ok {
-		if x, ok = c.Value(mechanics.MovedMass); !ok {
-			return
-		}
+		return
 	}
-	m.known = true
-	// A tolerance of the carried mass itself goes up the chain; those of its
-	// payloads are counted at their nominal.
-	low, high := 0.0, 0.0
-	for _, f := range []*spec.Field{field("load.moved_mass"), field("load.mass")} {
+	m.mass = unit.Quantity{Nominal: x, Low: x, High: x}
+	for _, f := range []*spec.Field{movedMassField, field("load.mass")} {
 		if v := a.Get(f); v != nil && !v.Bad {
-			low, high = v.Num.Low-v.Num.Nominal, v.Num.High-v.Num.Nominal
+			m.mass.Low += v.Num.Low - v.Num.Nominal
+			m.mass.High += v.Num.High - v.Num.Nominal
 			break
 		}
 	}
-	m.mass = unit.Quantity{Nominal: x, Low: x + low, High: x + high}
+	var heaviest unit.Quantity
+	for _, mv := range a.Moves {
+		switch p := mv.Get(payloadField); {
+		case p == nil:
+		case p.Bad:
+			return
+		default:
+			heaviest.Nominal = max(heaviest.Nominal, p.Num.Nominal)
+			heaviest.Low = max(heaviest.Low, p.Num.Low)
+			heaviest.High = max(heaviest.High, p.Num.High)
+		}
+	}
+	m.mass.Nominal += heaviest.Nominal
+	m.mass.Low += heaviest.Low
+	m.mass.High += heaviest.High
+	m.known = true
 }
+
+var movedMassField, payloadField = field("load.moved_mass"), field("motion.move.payload")
 
 func (r *runner) folder(dir string) *folderAxes {
 	f := r.folders[dir]
@@ -410,9 +426,13 @@ func (r *runner) carrier(w *worker, f *folderAxes, a *spec.Axis, way []*spec.Axi
 	}
 	rep := r.judge.judgeCarrier(w.bench, a, carried, whole)
 	m.take(rep.View.Calc, a)
-	for _, c := range carried {
-		m.mass.Low += c.mass.Low - c.mass.Nominal
-		m.mass.High += c.mass.High - c.mass.Nominal
+	// The tolerances of what it carries, unless they are in a whole mass of its
+	// own.
+	if v := a.Get(movedMassField); v == nil || v.Bad {
+		for _, c := range carried {
+			m.mass.Low += c.mass.Low - c.mass.Nominal
+			m.mass.High += c.mass.High - c.mass.Nominal
+		}
 	}
 	m.known = m.known && whole
 	m.state = 2

@@ -30,6 +30,9 @@ func (v *View) worst(b *Bench, r *Rule, t *Test) worstCase {
 	if len(at) == 0 {
 		return worstCase{view: v}
 	}
+	if !b.affords(len(at), v.Calc.Moves()) {
+		return worstCase{spent: true}
+	}
 	leaves := make([]*mechanics.Quantity, len(at))
 	for i, s := range at {
 		leaves[i] = s.leaf
@@ -43,7 +46,7 @@ func (v *View) worst(b *Bench, r *Rule, t *Test) worstCase {
 	use := func(x []float64) float64 {
 		if !b.spend(v.Calc.Moves()) {
 			found.spent = true
-			return math.Inf(-1)
+			return math.NaN()
 		}
 		for i, s := range at {
 			s.set(w.Calc, x[i])
@@ -112,7 +115,7 @@ func (v *View) arises(b *Bench, r *Rule, t *Test) bool {
 }
 
 // climb looks within the tolerances for the point at which f is largest. It
-// begins at start.
+// begins at start and ends early where f gives no number.
 //
 // Most quantities are monotone in each input, so corners of the tolerance box
 // come first; some are not (the mean load of a counterbalanced lifting axis has
@@ -121,11 +124,17 @@ func (v *View) arises(b *Bench, r *Rule, t *Test) bool {
 func climb(at []spread, start []float64, f func([]float64) float64) (best []float64, top float64) {
 	x := slices.Clone(start)
 	best, top = slices.Clone(start), f(start)
+	stopped := top != top
 	try := func(y []float64) {
-		if u := f(y); u > top {
+		if stopped {
+			return
+		}
+		u := f(y)
+		if u > top {
 			top = u
 			copy(best, y)
 		}
+		stopped = u != u
 	}
 	// All corners for a few inputs; of many both ends and some scattered ones,
 	// always the same.
@@ -152,6 +161,9 @@ func climb(at []spread, start []float64, f func([]float64) float64) (best []floa
 	for range 4 {
 		before := top
 		for i, s := range at {
+			if stopped {
+				return best, top
+			}
 			copy(x, best)
 			for k := range samples + 1 {
 				x[i] = s.low + (s.high-s.low)*float64(k)/samples
@@ -174,7 +186,7 @@ func climb(at []spread, start []float64, f func([]float64) float64) (best []floa
 				}
 			}
 		}
-		if !(top-before > 1e-12*math.Abs(before)) {
+		if top <= before || top-before < 1e-12*math.Abs(top) {
 			break
 		}
 	}
@@ -190,6 +202,12 @@ const (
 // counted in phases evaluated: far more than any honest axis takes, and less
 // than a second.
 const budget = 6_000_000
+
+// affords reports whether what is left of the budget can be enough for a search
+// over n inputs. If not the search is not begun, so that others still are.
+func (b *Bench) affords(n, moves int) bool {
+	return n*(samples+30)*max(4, moves)*mechanics.PhasesPerMove < b.left
+}
 
 // spend takes one evaluation from the budget; false when it is used up.
 func (b *Bench) spend(moves int) bool {

@@ -103,6 +103,29 @@ func (j *Judge) waive(v *View, rep *Report) {
 	}
 }
 
+// expired reports the waivers of a folder's own policies that hold no more,
+// once and not axis by axis.
+func (j *Judge) expired(f *spec.Folder) []Finding {
+	var out []Finding
+	for _, file := range f.Policies {
+		for _, w := range file.Waivers {
+			force := j.policies.of(f)
+			s := force.settings[waiverExpired.index()].Severity
+			if w.Broken || s == Off || unknownWaived(w, force.house) != nil {
+				continue
+			}
+			if until, err := time.Parse(time.DateOnly, w.Until.Text); err != nil || !j.today.After(until) {
+				continue
+			}
+			out = append(out, Finding{
+				Rule: waiverExpired.Name, Severity: s, Machine: f.MachineName(), Place: w.Until.Place, Use: math.NaN(), Cause: "waive." + w.Rule,
+				Message: fmt.Sprintf("the waiver of %s held until %s; it accepts nothing any more", w.Rule, w.Until.Text),
+			})
+		}
+	}
+	return out
+}
+
 // judged reports whether a rule came to a verdict.
 func (rep *Report) judged(rule string) bool {
 	for i := range rep.Results {

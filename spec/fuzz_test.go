@@ -94,6 +94,7 @@ func checkValue(t *testing.T, files map[string][]byte, v *Value, problems []Prob
 }
 
 func FuzzReadAxes(f *testing.F) {
+	f.Add([]byte("axis \"a\" {\n load {\n mass = abs(abs(ab")) // a range that ends before it begins
 	seed(f, fuzzAxis, "machine \"m\" {\n load {\n drag = \"1 N\"\n }\n}\n")
 	f.Fuzz(func(t *testing.T, src []byte) {
 		for _, name := range []string{"x.axis.hcl", MachineFile} {

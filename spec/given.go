@@ -299,18 +299,7 @@ func (d *decoder) allowed(expr hclsyntax.Expression) bool {
 			}
 			g := d.given[name]
 			if g == nil {
-				names := []string{}
-				for n := range d.given {
-					names = append(names, n)
-				}
-				sort.Strings(names)
-				help := ""
-				if n := Nearest(name, names); n != "" {
-					help = "did you mean given." + n + "?"
-				} else if len(names) == 0 {
-					help = "this file has no given block"
-				}
-				d.report("unknown-name", at, help, "given.%s is not declared in this file", clip(name))
+				d.report("unknown-name", at, d.nearGiven(name), "given.%s is not declared in this file", clip(name))
 			} else if g.state == failed || g.state == running {
 				silent = true // reported where it stands
 			}
@@ -330,6 +319,25 @@ func (d *decoder) allowed(expr hclsyntax.Expression) bool {
 		return nil
 	})
 	return len(d.problems) == before && !silent
+}
+
+// nearGiven is the help for a given value that is not there.
+func (d *decoder) nearGiven(name string) string {
+	switch {
+	case len(d.given) == 0:
+		return "this file has no given block"
+	case len(d.given) > 200:
+		return "" // as many wrong names could stand in this file
+	}
+	names := make([]string, 0, len(d.given))
+	for n := range d.given {
+		names = append(names, n)
+	}
+	sort.Strings(names)
+	if n := Nearest(name, names); n != "" {
+		return "did you mean given." + n + "?"
+	}
+	return ""
 }
 
 func rootOf(t hcl.Traversal) string {

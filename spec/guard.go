@@ -16,7 +16,7 @@ const (
 	MaxDepth      = 64      // brackets and templates inside each other
 	maxText       = 4096    // bytes of one text value after interpolation
 	maxOperators  = 2000    // operators, conditions and indexes in one file: each may be a level of recursion
-	maxSigns      = 350000  // brackets, quotes, operators and line ends in one file: each may be a token
+	maxSigns      = 250000  // brackets, quotes, operators and line ends in one file: each may be a token
 	maxWord       = 1000    // bytes of one name or number
 	maxReferences = 100     // given values used by one expression
 	maxAttributes = 2000    // attributes of one block
@@ -73,33 +73,52 @@ func conflictMarker(src []byte) int {
 	return -1
 }
 
+// Classes of bytes, for counting.
+const (
+	isSign     uint8 = iota // a token of its own, as a quote
+	isSpace                 // no token
+	isWord                  // part of a name or number
+	isWordSign              // part of one, or an operator
+	isOpen
+	isOperator
+)
+
+var byteClass = func() (class [256]uint8) {
+	for c := range class {
+		switch {
+		case 'a' <= c && c <= 'z' || 'A' <= c && c <= 'Z' || '0' <= c && c <= '9' || c == '_' || c >= utf8.RuneSelf:
+			class[c] = isWord
+		case c == ' ' || c == '\t' || c == '\r':
+			class[c] = isSpace
+		}
+	}
+	for kind, chars := range map[uint8]string{isWordSign: "-.", isOpen: "{[(", isOperator: "!?+*/%&|<>:"} {
+		for _, c := range []byte(chars) {
+			class[c] = kind
+		}
+	}
+	return class
+}()
+
 // tooDeep refuses text that would lead the parser, or those who walk its tree,
 // into deep recursion. Counting bytes settles nearly every file: closing
 // brackets are not counted off, since they may stand in texts and comments.
 // Only where a count is high are the tokens looked at.
 func tooDeep(path string, src []byte) *Problem {
-	open, operators, signs, word, longest := 0, 0, 0, 0, 0
-	for i, c := range src {
-		switch {
-		case 'a' <= c && c <= 'z' || 'A' <= c && c <= 'Z' || '0' <= c && c <= '9' || c == '_' || c >= utf8.RuneSelf:
+	var count [isOperator + 1]int
+	word, longest := 0, 0
+	for _, c := range src {
+		class := byteClass[c]
+		count[class]++
+		if class == isWord || class == isWordSign {
 			word++
-			continue
-		case c == '-' || c == '.':
-			operators++
-			word++
-			continue
-		case c == '{' || c == '[' || c == '(':
-			open++
-		case c == '!' || c == '?' || c == '+' || c == '*' || c == '/' || c == '%' || c == '&' || c == '|' || c == '<' || c == '>' || c == ':',
-			c == '=' && src[max(i, 1)-1] == '=':
-			operators++
-		case c == ' ' || c == '\t':
-		default:
-			signs++
+		} else {
+			longest = max(longest, word)
+			word = 0
 		}
-		longest = max(longest, word)
-		word = 0
 	}
+	open, signs := count[isOpen], count[isSign]
+	operators := count[isOperator] + count[isWordSign] + bytes.Count(src, []byte("=="))
 	if open+operators+signs > maxSigns {
 		p := placeAt(path, src, 0)
 		return &Problem{Rule: "syntax", Place: p, Message: fmt.Sprintf("a file with more than %d brackets, quotes and signs is not read", maxSigns), Help: "split the file"}
@@ -176,7 +195,12 @@ func placeAt(path string, src []byte, at int) Place {
 	return Place{File: path, Line: line, Col: col, EndLine: line, EndCol: col, Byte: int32(at), EndByte: int32(at)}
 }
 
+// placeOf takes over a range of the parser. Of a text that breaks off some of
+// its ranges end before they begin.
 func placeOf(path string, r hcl.Range) Place {
+	if r.End.Byte < r.Start.Byte {
+		r.End = r.Start
+	}
 	return Place{
 		File: path,
 		Line: int32(r.Start.Line), Col: int32(r.Start.Column), EndLine: int32(r.End.Line), EndCol: int32(r.End.Column),

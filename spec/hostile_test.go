@@ -97,7 +97,11 @@ func hostile(size int) map[string]string {
 const patience = 10 * time.Second
 
 func TestHostileText(t *testing.T) {
-	texts := hostile(32 << 10)
+	size := 32 << 10
+	if raceEnabled {
+		size = 8 << 10
+	}
+	texts := hostile(size)
 	if !raceEnabled {
 		// Where the whole size tells more than a part of it.
 		large := hostile(MaxFileSize - 200)

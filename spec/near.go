@@ -6,9 +6,12 @@ import (
 	"github.com/agext/levenshtein"
 )
 
+// maxNames is the number of names up to which the nearest is looked for.
+const maxNames = 3000
+
 // Nearest finds the name most like the given one, or "" where none is like it.
 func Nearest(name string, names []string) string {
-	if len(name) > 64 {
+	if len(name) > 64 || len(names) > maxNames {
 		return ""
 	}
 	for _, n := range names {

@@ -4,7 +4,10 @@ import (
 	"cmp"
 	"slices"
 	"strconv"
+	"strings"
 	"sync/atomic"
+	"unicode"
+	"unicode/utf8"
 
 	"trammel/spec/unit"
 )
@@ -16,9 +19,17 @@ type Place struct {
 	Byte, EndByte              int32  // offsets from the start of the file
 }
 
-// String gives file:line:col.
+// String gives file:line:col. Control characters in the file's name are
+// replaced, so that a place stays on its line.
 func (p Place) String() string {
-	return p.File + ":" + strconv.Itoa(int(p.Line)) + ":" + strconv.Itoa(int(p.Col))
+	return strings.Map(visible, p.File) + ":" + strconv.Itoa(int(p.Line)) + ":" + strconv.Itoa(int(p.Col))
+}
+
+func visible(r rune) rune {
+	if unicode.IsControl(r) {
+		return utf8.RuneError
+	}
+	return r
 }
 
 // Valid reports whether the place names a file.

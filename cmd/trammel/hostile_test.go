@@ -7,6 +7,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"syscall"
@@ -32,14 +33,16 @@ var builtTool = sync.OnceValues(func() (string, error) {
 })
 
 const (
-	hostilePatience = 10 * time.Second // two seconds on a free machine
-	hostileMemory   = 500 << 20
+	hostilePatience = 4 * time.Second // of processor time, on a busy machine; half of it on a free one
+	hostileMemory   = 500 << 20       // for one hostile file
 )
 
 // runTool runs the command in a folder and holds it against what is true of
 // every run.
 func runTool(t *testing.T, dir, in string, args ...string) (status int, output string) {
 	t.Helper()
+	found, _ := filepath.Glob(filepath.Join(dir, "x.*.hcl"))
+	files := int64(len(found))
 	tool, err := builtTool()
 	if err != nil {
 		t.Skip("cannot build the command here:", err)
@@ -49,18 +52,17 @@ func runTool(t *testing.T, dir, in string, args ...string) (status int, output s
 	c.Stdin = strings.NewReader(in)
 	var out bytes.Buffer
 	c.Stdout, c.Stderr = &out, &out
-	start := time.Now()
 	if err := c.Start(); err != nil {
 		t.Fatal(err)
 	}
-	timer := time.AfterFunc(3*hostilePatience, func() { _ = c.Process.Kill() })
+	timer := time.AfterFunc(time.Minute, func() { _ = c.Process.Kill() })
 	_ = c.Wait()
 	timer.Stop()
 	output = out.String()
-	if d := time.Since(start); d > hostilePatience {
+	if d := c.ProcessState.UserTime() + c.ProcessState.SystemTime(); d > hostilePatience {
 		t.Errorf("%q took %v", args, d)
 	}
-	if u, ok := c.ProcessState.SysUsage().(*syscall.Rusage); ok && u.Maxrss*1024 > hostileMemory {
+	if u, ok := c.ProcessState.SysUsage().(*syscall.Rusage); ok && u.Maxrss*1024 > hostileMemory*max(1, files) {
 		t.Errorf("%q took %d MB", args, u.Maxrss>>10)
 	}
 	status = c.ProcessState.ExitCode()
@@ -70,7 +72,7 @@ func runTool(t *testing.T, dir, in string, args ...string) (status int, output s
 	if output == "" {
 		t.Errorf("%q says nothing", args)
 	}
-	if len(output) > 4<<20 {
+	if len(output) > 8<<20 && !slices.Contains(args, "--json") {
 		t.Errorf("%q says %d bytes", args, len(output))
 	}
 	return status, output
@@ -127,10 +129,10 @@ func TestHostileFiles(t *testing.T) {
 		{"number", inMass("1", ""), 1, "is not read"},
 		{"name", fill("axis \"a\" {\n", "a", " = 1\n}\n"), 1, "is not read"},
 		{"attributes", fill("", "a = 1\n", ""), 1, "error:"},
-		{"blocks", fill("axis \"a\" {\n", "b {}\n", "}\n"), 1, "more than 10000 blocks"},
-		{"axes", fill("", "axis \"b\" {}\n", ""), 1, "more than 10000 blocks"},
-		{"axes, fewer", strings.Repeat("axis \"b\" {}\n", 9000), 1, "more than 1000 axes"},
-		{"carried axes", fill("axis \"a\" {\n load {\n carries = [", "axis.b,", "axis.b]\n}\n}\n"), 1, "more than 100 axes"},
+		{"blocks", fill("axis \"a\" {\n", "b {}\n", "}\n"), 1, "is not read"},
+		{"blocks, fewer", "axis \"a\" {\n" + strings.Repeat("b {}\n", 11000) + "}\n", 1, "more than 10000 blocks"},
+		{"axes", strings.Repeat("axis \"b\" {}\n", 1100), 1, "more than 1000 axes"},
+		{"carried axes", "axis \"a\" {\n load {\n carries = [" + strings.Repeat("axis.b,", 50000) + "axis.b]\n}\n}\n", 1, "more than 100 axes"},
 		{"texts", fill("given { a = \""+strings.Repeat("x", 4000)+"\" }\naxis \"a\" {\n description = \"", "${given.a}", "\"\n}\n"), 1, "more than"},
 		{"moves", fill("axis \"a\" {\n motion {\n", "move \"m\" {}\n", "}\n}\n"), 1, "error:"},
 		{"moves, fewer", "axis \"a\" {\n motion {\n" + strings.Repeat("move \"m\" {}\n", 499) + "}\n}\n", 1, "two moves named m"},
@@ -148,8 +150,10 @@ func TestHostileFiles(t *testing.T) {
 			}
 			// The same text from standard input, and in a policy, where what
 			// cannot be read means that nothing was judged as it should be.
-			if again, _ := runTool(t, dir, c.text, "check", "-", "--as", "y.axis.hcl"); again != status {
-				t.Errorf("from standard input the status is %d", again)
+			if len(c.text) < 100<<10 {
+				if again, _ := runTool(t, dir, c.text, "check", "-", "--as", "y.axis.hcl"); again != status {
+					t.Errorf("from standard input the status is %d", again)
+				}
 			}
 			if c.text == "" {
 				return
@@ -159,7 +163,9 @@ func TestHostileFiles(t *testing.T) {
 				t.Errorf("as a policy: status %d:\n%.1500s", status, out)
 			}
 			writeFile(t, filepath.Join(dir, "x.parts.hcl"), c.text)
-			runTool(t, dir, "", "check", "--json")
+			if len(c.text) < 100<<10 {
+				runTool(t, dir, "", "check", "--json")
+			}
 		})
 	}
 }
@@ -186,6 +192,7 @@ func TestHostileTree(t *testing.T) {
 			t.Errorf("%q: reads outside:\n%s", args, out)
 		}
 	}
+	writeFile(t, filepath.Join(dir, "good.txt"), "")
 	link(".", "self")
 	link("..", "up")
 	check(t, 0, "1 axis")

@@ -451,6 +451,8 @@ func TestUndefinedStaysUndefined(t *testing.T) {
 	gone(StaticSafety, vals{Hardness: 72})
 	gone(CycleTime, vals{MoveRampUp: 0})
 	gone(MeanDeviation, vals{Stroke: 50})
+	gone(MeanDeviation, vals{Stroke: 50, Grade: 9}) // T5
+	gone(Variation, vals{Stroke: 50})
 	for i, pair := range [][2]float64{{SupportedEnd, FreeEnd}, {FreeEnd, FreeEnd}, {math.NaN(), FixedEnd}} {
 		if v := EndPair(pair[0], pair[1]); known(v) {
 			t.Errorf("pair %d has the name %g", i, v)

@@ -193,7 +193,7 @@ func TravelDeviation(grade, lu, k float64) float64 {
 	name := GradeWords[int(grade)]
 	if transport(name) {
 		v, _, ok := tables.V300(name)
-		if !ok {
+		if _, _, _, within := tables.Travel(name, lu); !ok || !within {
 			return math.NaN()
 		}
 		// Never below v_300, else a short C7 would look finer than a C5.

@@ -48,7 +48,7 @@ func (r *Repo) Changed(from, to string) ([]Change, error) {
 	default:
 		var after string
 		if after, err = r.treeOrNone(to); err == nil {
-			list, err = r.raw(nil, append([]string{"diff-tree", "-r", "-M", before, after, "--"}, specs...))
+			list, err = r.raw(nil, append([]string{"diff-tree", "-r", "-M", "--ignore-submodules=all", before, after, "--"}, specs...))
 		}
 	}
 	if err != nil {
@@ -118,7 +118,7 @@ func (c *rawChange) ofSpec() (Change, bool) {
 
 // raw runs one of git's diff commands and reads its list.
 func (r *Repo) raw(env []string, args []string) ([]rawChange, error) {
-	args = slices.Insert(args, 1, "--raw", "-z", "--no-abbrev", "--no-ext-diff", "--no-textconv", "--no-color", "--ignore-submodules=all", "-O/dev/null")
+	args = slices.Insert(args, 1, "--raw", "-z", "--no-abbrev", "--no-ext-diff", "--no-textconv", "--no-color", "-O/dev/null")
 	out, err := run(r.root, append(slices.Clone(r.env), env...), nil, args...)
 	if err != nil {
 		return nil, err
@@ -161,7 +161,7 @@ func (r *Repo) raw(env []string, args []string) ([]rawChange, error) {
 // spec files included that decide where those are looked for.
 func (r *Repo) staged(tree string) ([]rawChange, error) {
 	// Files that git was only told of (add -N) are not in the next commit.
-	args := []string{"diff-index", "--cached", "-M", "--ita-invisible-in-index", tree, "--"}
+	args := []string{"diff-index", "--cached", "-M", "--ignore-submodules=dirty", "--ita-invisible-in-index", tree, "--"}
 	args = append(append(args, specs...), "*.gitignore", ":(glob)**/"+partsFolder)
 	list, err := r.raw(nil, args)
 	if err != nil {
@@ -201,7 +201,7 @@ func (r *Repo) inWorktree(tree string) ([]rawChange, error) {
 	if err != nil {
 		return nil, err
 	}
-	args := []string{"diff", "-M"}
+	args := []string{"diff", "-M", "--ignore-submodules=all"}
 	if tree != "" {
 		args = append(args, tree)
 	}

@@ -43,13 +43,14 @@ type Repo struct {
 
 // Open finds the repository around a folder.
 func Open(dir string) (*Repo, error) {
-	dir, err := filepath.Abs(dir)
-	if err != nil {
-		return nil, err
+	full, err := filepath.Abs(dir)
+	if err == nil {
+		full, err = filepath.EvalSymlinks(full)
 	}
-	if dir, err = filepath.EvalSymlinks(dir); err != nil {
+	if err != nil {
 		return nil, fmt.Errorf("%s: %w", dir, plain(err))
 	}
+	dir = full
 	r := &Repo{env: environment(os.Environ())}
 	// Names are one a line, so the one that may hold a line break stands last.
 	ask := []string{"rev-parse", "--is-bare-repository", "--is-inside-git-dir", "--is-shallow-repository", "--show-toplevel"}
@@ -86,8 +87,8 @@ func Open(dir string) (*Repo, error) {
 	}
 	r.shallow = string(lines[2]) == "true"
 	r.root = filepath.FromSlash(strings.TrimSuffix(string(lines[3]), "\n"))
-	if r.root, err = filepath.EvalSymlinks(r.root); err != nil {
-		return nil, fmt.Errorf("%s: %w", r.root, plain(err))
+	if real, err := filepath.EvalSymlinks(r.root); err == nil {
+		r.root = real
 	}
 	if rel, err := filepath.Rel(r.root, dir); err != nil || !filepath.IsLocal(rel) {
 		return nil, fmt.Errorf("%s lies outside of the working tree %s that the repository names", dir, r.root)

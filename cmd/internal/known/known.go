@@ -87,15 +87,6 @@ type slot struct {
 	count int
 }
 
-// order makes a finding without a number fit every entry of its key, and an
-// entry without a number fit every finding.
-func (s slot) order() float64 {
-	if s.use != s.use {
-		return math.Inf(1)
-	}
-	return s.use
-}
-
 // Entries lists the entries in order: by machine, axis, rule, cause, use.
 func (l *List) Entries() []Entry {
 	var out []Entry
@@ -253,9 +244,9 @@ func (m *Match) stale(k Key, left []slot, opt Options) {
 func recordable(f *rules.Finding) bool { return f.Waiver == nil && !f.Fatal() }
 
 // permits reports whether a finding that uses so much of its limit is the
-// known one still.
+// known one still. Where either has no number, it is.
 func (s slot) permits(use float64) bool {
-	if use != use || s.order() == math.Inf(1) {
+	if use != use || s.use != s.use || math.IsInf(s.use, 1) {
 		return true
 	}
 	if s.use < 1 && round(use) > 1 {
@@ -296,27 +287,28 @@ func (l *List) Prune(stale []Entry) int {
 type Verdicts struct {
 	Whole bool // the whole tree was checked: what is not there is gone
 
-	mu     sync.Mutex
-	judged map[Key]bool // by rule, where and axis
-	axes   map[Key]bool // by where and axis
+	mu      sync.Mutex
+	axes    map[Key]bool // by where and axis
+	waiting map[Key]bool // by rule, where and axis: what could not be judged
 }
 
 // Add takes one report.
 func (v *Verdicts) Add(rep *rules.Report) {
 	a := rep.View.Axis
-	where := a.Folder.MachineName()
-	if where == "" {
-		where = path.Dir(a.Place.File)
+	k := Key{Where: a.Folder.MachineName(), Axis: a.Name}
+	if k.Where == "" {
+		k.Where = path.Dir(a.Place.File)
 	}
 	v.mu.Lock()
 	defer v.mu.Unlock()
-	if v.judged == nil {
-		v.judged, v.axes = map[Key]bool{}, map[Key]bool{}
+	if v.axes == nil {
+		v.axes, v.waiting = map[Key]bool{}, map[Key]bool{}
 	}
-	v.axes[Key{Where: where, Axis: a.Name}] = true
+	v.axes[k] = true
 	for i := range rep.Results {
-		if r := &rep.Results[i]; r.State != rules.Unjudged {
-			v.judged[Key{Rule: r.Rule, Where: where, Axis: a.Name}] = true
+		if r := &rep.Results[i]; r.State == rules.Unjudged {
+			k.Rule = r.Rule
+			v.waiting[k] = true
 		}
 	}
 }
@@ -328,13 +320,11 @@ func (v *Verdicts) Checked(k Key) bool {
 	v.mu.Lock()
 	defer v.mu.Unlock()
 	k.Cause = ""
-	if v.judged[k] {
-		return true
+	if v.waiting[k] {
+		return false
 	}
-	// A rule that is gone has no verdict either, but is no reason to keep its
-	// findings: rules of the house come and go.
-	known := rules.ByName(k.Rule) != nil
-	return v.Whole && (k.Axis == "" || !v.axes[Key{Where: k.Where, Axis: k.Axis}] || !known)
+	k.Rule = ""
+	return v.Whole || k.Axis != "" && v.axes[k]
 }
 
 // round keeps 4 digits, so that noise changes no line.

@@ -120,7 +120,7 @@ func plain(t hclsyntax.Token) []byte {
 	case hclsyntax.TokenNewline:
 		return []byte("\n")
 	case hclsyntax.TokenOHeredoc:
-		return append(bytes.TrimRight(t.Bytes, " \t\r\n"), '\n')
+		return bytes.ReplaceAll(t.Bytes, []byte("\r\n"), []byte("\n"))
 	case hclsyntax.TokenComment:
 		lines := bytes.Split(t.Bytes, []byte("\n"))
 		for i, l := range lines {

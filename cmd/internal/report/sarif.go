@@ -184,7 +184,11 @@ type sarifLogical struct {
 // told as notifications: results of kind "open" would say the same, but sites
 // that know no kinds would show them as findings.
 func SARIF(w io.Writer, run *Run, meta Meta) error {
-	m := &sarifMaker{run: run, meta: meta, regions: newRegions(run.Source), index: map[string]int{}}
+	return writeSARIF(w, run, meta, maxSARIFResults, maxSARIFGaps)
+}
+
+func writeSARIF(w io.Writer, run *Run, meta Meta, maxResults, maxGaps int) error {
+	m := &sarifMaker{run: run, meta: meta, regions: newRegions(run.Source), index: map[string]int{}, maxResults: maxResults, maxGaps: maxGaps}
 	driver := sarifDriver{Name: "trammel", Version: meta.Version, Rules: m.rules(), Notifications: notifications}
 	results, left := m.results()
 	out := sarifRun{
@@ -227,6 +231,8 @@ type sarifMaker struct {
 	meta    Meta
 	regions *regions
 	index   map[string]int // of rules by name
+
+	maxResults, maxGaps int
 }
 
 // rules describes every rule there is, then those of the house that found
@@ -370,9 +376,9 @@ func (run *Run) accepted(i int) bool { return run.Findings[i].Waiver != nil || r
 func (m *sarifMaker) results() (out []sarifResult, left int) {
 	findings := m.run.Findings
 	keep := func(int) bool { return true }
-	if left = max(0, len(findings)-maxSARIFResults); left > 0 {
+	if left = max(0, len(findings)-m.maxResults); left > 0 {
 		kept := make([]bool, len(findings))
-		for _, i := range worstFirst(m.run)[:maxSARIFResults] {
+		for _, i := range worstFirst(m.run)[:m.maxResults] {
 			kept[i] = true
 		}
 		keep = func(i int) bool { return kept[i] }
@@ -513,18 +519,18 @@ func (m *sarifMaker) notifications(left int) []sarifNotification {
 		return &out[len(out)-1]
 	}
 	if left > 0 {
-		add(leftOut, "warning", fmt.Sprintf("Of %d findings the %d worst are here; %d are left out. Check fewer folders at once to see them.", left+maxSARIFResults, maxSARIFResults, left))
+		add(leftOut, "warning", fmt.Sprintf("Of %d findings the %d worst are here; %d are left out. Check fewer folders at once to see them.", left+m.maxResults, m.maxResults, left))
 	}
 	order := make([]int, len(m.run.Gaps))
 	for i := range order {
 		order[i] = i
 	}
-	if n := len(order) - maxSARIFGaps; n > 0 {
-		add(leftOut, "note", fmt.Sprintf("Of %d missing lines the %d that most rules wait for are here; %d are left out.", len(order), maxSARIFGaps, n))
+	if n := len(order) - m.maxGaps; n > 0 {
+		add(leftOut, "note", fmt.Sprintf("Of %d missing lines the %d that most rules wait for are here; %d are left out.", len(order), m.maxGaps, n))
 		slices.SortStableFunc(order, func(i, k int) int {
 			return cmp.Compare(len(m.run.Gaps[k].Rules), len(m.run.Gaps[i].Rules))
 		})
-		order = order[:maxSARIFGaps]
+		order = order[:m.maxGaps]
 		slices.Sort(order)
 	}
 	for _, i := range order {

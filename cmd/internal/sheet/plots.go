@@ -65,6 +65,12 @@ func newPlot(x, y string) *plot.Plot {
 
 // svg writes a plot as one SVG element that follows the page's colours.
 func svg(p *plot.Plot, title, alt string, height vg.Length) (string, error) {
+	for _, a := range []*plot.Axis{&p.X, &p.Y} {
+		// The tick marks of an axis without end would be counted for ever.
+		if width := a.Max - a.Min; !(width >= 0) || math.IsInf(width, 0) || math.Abs(a.Max) > 1e30 || math.Abs(a.Min) > 1e30 {
+			return "", fmt.Errorf("an axis of the plot runs from %g to %g", a.Min, a.Max)
+		}
+	}
 	c := vgsvg.New(plotWidth, height)
 	p.Draw(draw.New(c))
 	var b bytes.Buffer
@@ -433,7 +439,9 @@ func (m *maker) budgetPlot() *Plot {
 		alt += "; " + p.name + " " + m.show(mechanics.AccuracyBudget, p.v)
 	}
 	asked, hasAsked := c.Value(mechanics.Positioning)
-	if hasAsked {
+	if !hasAsked {
+		asked = 0
+	} else {
 		alt += "; asked " + m.show(mechanics.Positioning, asked)
 	}
 	return &Plot{ID: "plot-budget", Title: title, Alt: alt, draw: func() (string, error) {
@@ -461,16 +469,9 @@ func (m *maker) budgetPlot() *Plot {
 		p.NominalY("")
 		p.Y.Min, p.Y.Max = -0.6, 2.2
 		p.X.Min = 0
-		p.X.Max = math.Max(scale(c.V(mechanics.AccuracyBudget)), scale(asked*boolTo(hasAsked))) * 1.05
+		p.X.Max = scale(math.Max(c.V(mechanics.AccuracyBudget), asked)) * 1.05
 		return svg(p, title, "one bar in parts", 2.6*vg.Inch)
 	}}
-}
-
-func boolTo(b bool) float64 {
-	if b {
-		return 1
-	}
-	return 0
 }
 
 // marginPlot shows the use of every rule that compares numbers, the tightest

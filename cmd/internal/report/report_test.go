@@ -1,0 +1,59 @@
+package report
+
+import (
+	"math"
+	"os"
+	"testing"
+	"time"
+
+	"trammel/rules"
+	"trammel/spec"
+)
+
+var today = time.Date(2026, 11, 2, 0, 0, 0, 0, time.UTC)
+
+func same(p spec.Place) spec.Place { return p }
+
+// checked runs the rules over files of a tree held in a folder of its own.
+func checked(t testing.TB, dir string) (*Run, []*Axis) {
+	t.Helper()
+	root, err := os.OpenRoot(dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { root.Close() })
+	tree := spec.NewTree(root.FS())
+	var files []string
+	problems := tree.Walk(".", func(f string) { files = append(files, f) })
+	var axes []*Axis
+	sum := rules.Run(tree, files, rules.Options{Today: today, Ways: true, Whole: true, Workers: 1, Each: func(rep *rules.Report) {
+		axes = append(axes, PlainAxisOf(rep, same))
+	}})
+	for _, p := range problems {
+		sum.Findings = append(sum.Findings, rules.FindingOf(p))
+	}
+	sum.Sort()
+	return &Run{Summary: sum, Source: func(file string) []byte {
+		src, p := tree.Read(file)
+		if p != nil {
+			return nil
+		}
+		return src
+	}}, axes
+}
+
+func bakery(t testing.TB) (*Run, []*Axis) { return checked(t, "../../../fixtures/bakery") }
+
+// invented is a run of findings made up.
+func invented(findings ...rules.Finding) *Run {
+	return &Run{Summary: &rules.Summary{Axes: 1, Findings: findings}, Source: func(string) []byte { return nil }}
+}
+
+func finding(rule, axis string, sev rules.Severity, use float64) rules.Finding {
+	return rules.Finding{
+		Rule: rule, Severity: sev, Machine: "slicer", Axis: axis, Cause: "motion.move.speed[up]", Message: "it turns too fast", Use: use,
+		Place: spec.Place{File: "slicer/lift.axis.hcl", Line: 3, Col: 5, EndLine: 3, EndCol: 9, Byte: 40, EndByte: 44},
+	}
+}
+
+var none = math.NaN()

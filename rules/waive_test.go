@@ -1,0 +1,242 @@
+package rules
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+	"time"
+)
+
+// quick is the whole sheet with a finding of critical-speed and nothing else,
+// and further text in the axis.
+func quick(more string) *sheet {
+	s := wholeSheet().with("supports.span", `"870 mm"`, "motion.move.speed", `"0.58 m/s"`, "motor.max_speed", `"6000 rpm"`)
+	s.more = more
+	return s
+}
+
+func waiving(rule, until string) string {
+	return fmt.Sprintf("  waive %q {\n    reason = \"measured\"\n    until = %q\n  }\n", rule, until)
+}
+
+func day(text string) time.Time {
+	d, err := time.Parse(time.DateOnly, text)
+	if err != nil {
+		panic(err)
+	}
+	return d
+}
+
+// A waiver holds through its last day.
+func TestWaiverDays(t *testing.T) {
+	if o := run(quick("").files(), Options{}); len(o.Findings) != 1 || o.Findings[0].Rule != "critical-speed" {
+		t.Fatal(o.shown())
+	}
+	for _, x := range []struct {
+		today  time.Time
+		waived bool
+	}{
+		{day("2027-06-29"), true},
+		{day("2027-06-30"), true},
+		{day("2027-06-30").Add(23*time.Hour + 59*time.Minute), true},
+		{day("2027-07-01"), false},
+		{day("2030-01-01"), false},
+	} {
+		o := run(quick(waiving("critical-speed", "2027-06-30")).files(), Options{Today: x.today})
+		f := wantFinding(t, o.Findings, "critical-speed")
+		if f == nil || (f.Waiver != nil) != x.waived {
+			t.Errorf("%v: %+v", x.today, f)
+			continue
+		}
+		if f.Severity != Error {
+			t.Errorf("a waived finding keeps its severity, here %s", f.Severity)
+		}
+		if x.waived {
+			if len(o.Findings) != 1 || f.Waiver.Reason.Text != "measured" || f.WaiverPlace.File != sheetFile {
+				t.Error(o.shown())
+			}
+			continue
+		}
+		e := wantFinding(t, o.Findings, "waiver-expired", "held until 2027-06-30")
+		if e != nil && (e.Severity != Warning || e.Axis != "cross" || len(o.Findings) != 2) {
+			t.Error(o.shown())
+		}
+		if s := o.reports["cross"].results["waiver-expired"].State; s != Failed {
+			t.Error(s)
+		}
+	}
+}
+
+// A waiver that accepts nothing is reported where its rule was judged, and only
+// there.
+func TestWaiverUnneeded(t *testing.T) {
+	for _, x := range []struct {
+		s    *sheet
+		want bool
+		why  string
+	}{
+		{wholeSheet(), true, "it passed"},
+		{wholeSheet().with("screw.turning", `"nut"`, "nut.inertia", `"4 kg cm2"`), true, "it does not apply"},
+		{wholeSheet().with("supports.span", ""), false, "it was not judged"},
+		{quick(""), false, "it is needed"},
+	} {
+		x.s.more = waiving("critical-speed", "2027-06-30")
+		o := run(x.s.files(), Options{})
+		n := 0
+		for _, f := range o.Findings {
+			if f.Rule == "waiver-unneeded" {
+				n++
+				if f.Severity != Note {
+					t.Error(f.Severity)
+				}
+			}
+		}
+		if (n > 0) != x.want || n > 1 {
+			t.Errorf("%s: %d times\n%s", x.why, n, o.shown())
+		}
+	}
+	// Switched off by a policy, the rule came to no verdict.
+	s := wholeSheet()
+	s.more = waiving("critical-speed", "2027-06-30")
+	o := run(s.files("p.policy.hcl", "rule \"critical-speed\" {\n  severity = \"off\"\n  reason = \"r\"\n}"), Options{})
+	wantNone(t, o.Findings)
+	// An expired waiver is called expired, not unneeded.
+	s.more = waiving("critical-speed", "2026-01-01")
+	o = run(s.files(), Options{})
+	if len(o.Findings) != 1 || o.Findings[0].Rule != "waiver-expired" {
+		t.Error(o.shown())
+	}
+	// Both rules can be switched off.
+	o = run(s.files("p.policy.hcl", "rule \"waiver-expired\" {\n  severity = \"off\"\n  reason = \"r\"\n}"), Options{})
+	wantNone(t, o.Findings)
+}
+
+// All findings of the rule are waived, those of others are not.
+func TestWaiverSeveralFindings(t *testing.T) {
+	s := wholeSheet().with("place.dust", "true", "place.chips", "true", "place.wash_down", "true")
+	n := len(s.judge(Options{}).of("contamination"))
+	if n < 3 {
+		t.Fatalf("%d findings", n)
+	}
+	s.more = waiving("contamination", "2027-06-30")
+	waived, others := 0, 0
+	for _, f := range s.judge(Options{}).findings {
+		switch {
+		case f.Rule == "contamination" && f.Waiver != nil:
+			waived++
+		case f.Rule == "contamination":
+			t.Errorf("not waived: %s", f.Message)
+		case f.Waiver != nil:
+			t.Errorf("waived too: %s", f.Rule)
+		default:
+			others++
+		}
+	}
+	if waived != n || others == 0 {
+		t.Errorf("%d of %d waived, %d others", waived, n, others)
+	}
+}
+
+// The rule stays failed, and is counted as judged.
+func TestWaivedStaysFailed(t *testing.T) {
+	plain, waived := run(quick("").files(), Options{}), run(quick(waiving("critical-speed", "2027-06-30")).files(), Options{})
+	if s := waived.reports["cross"].results["critical-speed"].State; s != Failed {
+		t.Error(s)
+	}
+	// The two questions about waivers are asked besides.
+	if plain.Judged+2 != waived.Judged || plain.Unjudged != waived.Unjudged {
+		t.Errorf("%d/%d judged, %d/%d not", plain.Judged, waived.Judged, plain.Unjudged, waived.Unjudged)
+	}
+}
+
+// A waiver in a policy holds for the axes it names, or all; here and below.
+func TestPolicyWaiver(t *testing.T) {
+	a, p := quick("").text()
+	b := strings.Replace(a, `"cross"`, `"lift"`, 1)
+	tree := func(axes string) *outcome {
+		return run(memory("line/a.axis.hcl", a, "line/b.axis.hcl", b, "other/c.axis.hcl", strings.Replace(a, `"cross"`, `"far"`, 1), "parts/all.parts.hcl", p,
+			"line/w.policy.hcl", "waive \"critical-speed\" {\n  reason = \"bed\"\n  until = \"2027-06-30\"\n"+axes+"}\n"), Options{})
+	}
+	for _, x := range []struct {
+		axes string
+		want map[string]bool
+	}{
+		{"", map[string]bool{"cross": true, "lift": true, "far": false}},
+		{"axes = [\"cross\"]\n", map[string]bool{"cross": true, "lift": false, "far": false}},
+		{"axes = [\"lift\", \"far\"]\n", map[string]bool{"cross": false, "lift": true, "far": false}},
+		{"axes = []\n", map[string]bool{"cross": false, "lift": false, "far": false}},
+	} {
+		o := tree(x.axes)
+		if len(o.Findings) != 3 {
+			t.Errorf("%s: %s", x.axes, o.shown())
+		}
+		for _, f := range o.Findings {
+			if (f.Waiver != nil) != x.want[f.Axis] {
+				t.Errorf("%s: %s waived: %v", x.axes, f.Axis, f.Waiver != nil)
+			}
+		}
+	}
+	// Expired, it accepts nothing, and is said once, at its place.
+	text := "waive \"critical-speed\" {\n  reason = \"bed\"\n  until = \"2026-01-01\"\n}\n"
+	o := run(memory("line/a.axis.hcl", a, "line/b.axis.hcl", b, "parts/all.parts.hcl", p, "w.policy.hcl", text), Options{Workers: 1})
+	expired := 0
+	for _, f := range o.Findings {
+		if f.Waiver != nil {
+			t.Errorf("waived: %s", f.Message)
+		}
+		if f.Rule == "waiver-expired" {
+			expired++
+			if f.Place.File != "w.policy.hcl" || f.Place.Line != 3 {
+				t.Error(f.Place)
+			}
+		}
+	}
+	if expired != 1 {
+		t.Errorf("an expired waiver of a policy is reported %d times", expired)
+	}
+}
+
+// The axis's own waiver goes first.
+func TestOwnWaiverFirst(t *testing.T) {
+	o := run(quick(waiving("critical-speed", "2027-06-30")).files("w.policy.hcl", "waive \"critical-speed\" {\n  reason = \"bed\"\n  until = \"2027-06-30\"\n}\n"), Options{})
+	if len(o.Findings) != 1 || o.Findings[0].Waiver == nil || o.Findings[0].WaiverPlace.File != sheetFile {
+		t.Error(o.shown())
+	}
+	// An expired one of its own leaves the policy's in force.
+	o = run(quick(waiving("critical-speed", "2026-06-30")).files("w.policy.hcl", "waive \"critical-speed\" {\n  reason = \"bed\"\n  until = \"2027-06-30\"\n}\n"), Options{})
+	if f := wantFinding(t, o.Findings, "critical-speed"); f != nil && (f.Waiver == nil || f.WaiverPlace.File != "w.policy.hcl") {
+		t.Error(o.shown())
+	}
+}
+
+// Waivers that say nothing are reported and accept nothing.
+func TestBadWaivers(t *testing.T) {
+	for _, x := range []struct{ more, rule, words string }{
+		{waiving("critical-sped", "2027-06-30"), "unknown-name", "did you mean critical-speed?"},
+		{waiving("xyzzy", "2027-06-30"), "unknown-name", `no rule "xyzzy" to waive`},
+		{"  waive \"critical-speed\" {\n    reason = \"r\"\n  }\n", "value", "last day"},
+		{"  waive \"critical-speed\" {\n    until = \"2027-06-30\"\n  }\n", "value", "reason"},
+		{"  waive \"critical-speed\" {\n    reason = \"\"\n    until = \"2027-06-30\"\n  }\n", "value", "reason"},
+		{waiving("critical-speed", "2027-02-30"), "value", "is not a day"},
+		{waiving("critical-speed", "30.6.2027"), "value", "is not a day"},
+	} {
+		o := run(quick(x.more).files(), Options{})
+		wantFinding(t, o.Findings, x.rule, x.words)
+		if f := wantFinding(t, o.Findings, "critical-speed"); f != nil && f.Waiver != nil {
+			t.Errorf("%q is waived all the same", x.more)
+		}
+	}
+	o := run(quick("").files("w.policy.hcl", "waive \"critical-sped\" {\n  reason = \"bed\"\n  until = \"2027-06-30\"\n}\n"), Options{})
+	if f := wantFinding(t, o.Findings, "unknown-name", "did you mean critical-speed?"); f != nil && !f.Fatal() {
+		t.Error("a waiver of nothing in a policy")
+	}
+}
+
+// The findings about waivers are not waived by others: a waiver of
+// waiver-expired would hide what it is about.
+func TestWaiverOfWaivers(t *testing.T) {
+	o := run(quick(waiving("critical-speed", "2026-06-30")+waiving("waiver-expired", "2027-06-30")).files(), Options{})
+	if f := wantFinding(t, o.Findings, "waiver-expired", "critical-speed"); f != nil && f.Waiver != nil {
+		t.Error(o.shown())
+	}
+}
