@@ -37,10 +37,13 @@ is taken as the nominal diameter where it is not declared.`,
 		Needs: quantities(m.MaxRotation, m.BallCircle),
 		Also:  quantities(m.DNLimit, m.Process, m.Recirculation),
 		Say: func(v *View, limit float64) string {
-			return fmt.Sprintf("dn value %.0f (%s times %s) is above the permitted %.0f", v.V(m.DN), v.F(m.BallCircle), v.F(m.MaxRotation), limit)
+			return fmt.Sprintf("dn value %.0f (%s times %s) is above the permitted %.0f", v.V(m.DN), unit.FormatExact(v.V(m.BallCircle), unit.Length, v.Sys), v.F(m.MaxRotation), limit)
 		},
 		At:     atFastest,
-		Enters: quantities(m.BallCircleGiven, m.NominalDiameter, m.Lead, m.DNLimit, m.Process, m.Recirculation),
+		Enters: quantities(m.Lead),
+		More: func(v *View) []*m.Quantity {
+			return append(firstKnown(v, m.BallCircleGiven, m.NominalDiameter), firstKnown(v, m.DNLimit, m.Process, m.Recirculation)...)
+		},
 		Levers: levers(slower, higherLead),
 	}},
 })

@@ -52,7 +52,15 @@ safety is 2 by default and applied once: trade coefficients already hold 0.5.`,
 			}
 			return field("supports.span"), -1
 		},
-		Enters: quantities(m.DriveEnd, m.FarEnd, m.DriveAt, m.BucklingEnds, m.RootDiameter, m.YieldStrength, m.Mass, m.CarriedMass),
+		Enters: quantities(m.DriveEnd, m.FarEnd, m.DriveAt, m.BucklingEnds, m.RootDiameter, m.Mass, m.CarriedMass),
+		More: func(v *View) []*m.Quantity {
+			out := payload(v)
+			slender := 4 * v.V(m.LoadedLength) / v.V(m.RootDiameter)
+			if slender < m.TransitionSlenderness(v.V(m.BucklingFixity), v.V(m.ElasticModulus), v.V(m.YieldStrength)) {
+				out = append(out, m.YieldStrength) // Johnson
+			}
+			return out
+		},
 		Levers: levers(shorterPush, shorterSpan, thicker, lighter, lessPayload, gentler, longerRamp, lessThrust, held, driveMoved),
 	}},
 })

@@ -36,10 +36,10 @@ counted.`,
 	Check: func(v *View) []Fault {
 		var out []Fault
 		clash := func(x, y *spec.Value, move int, format string) {
-			if x == nil || y == nil || x.Origin != spec.Own && y.Origin != spec.Own {
+			if x == nil || y == nil || x.Origin == spec.Default || y.Origin == spec.Default {
 				return
 			}
-			if x.Origin == spec.Default || y.Origin == spec.Default {
+			if x.Origin != spec.Own && y.Origin != spec.Own {
 				return
 			}
 			if spec.ComparePlaces(x.Place, y.Place) > 0 && x.Origin == spec.Own || y.Origin != spec.Own {

@@ -364,7 +364,12 @@ func (v *View) finding(r *Rule, t *Test, sev Severity, limit, use float64) Findi
 	f, move := t.At(v)
 	out := v.findingAt(r, sev, f, move)
 	out.Message, out.Use, out.test = t.Say(v, limit), use, t
-	for _, q := range t.Enters {
+	v.byPolicy(r, t, limit, &out)
+	enters := t.Enters
+	if t.More != nil {
+		enters = append(slices.Clone(enters), t.More(v)...)
+	}
+	for _, q := range enters {
 		m := -1
 		if q.Shape == mechanics.PerMove {
 			m = move
@@ -380,6 +385,22 @@ func (v *View) finding(r *Rule, t *Test, sev Severity, limit, use float64) Findi
 		}
 	}
 	return out
+}
+
+// byPolicy names the policy that set the limit a finding is about, and the
+// limit where the words do not.
+func (v *View) byPolicy(r *Rule, t *Test, limit float64, f *Finding) {
+	for _, s := range v.force.settings[r.index()].Limits {
+		if s.Limit != &t.Limit && s.Limit != t.Advice || !s.From.Valid() || s.Value != limit {
+			continue
+		}
+		shown := unit.Format(limit, s.Limit.Kind, v.Sys)
+		if !strings.Contains(f.Message, shown) {
+			f.Message += fmt.Sprintf("; a policy asks for %s %s (%s)", s.Limit.Sense, shown, s.Limit.Doc)
+		}
+		f.Related = append(f.Related, spec.Related{Place: s.From, Message: "the policy sets the limit here"})
+		return
+	}
 }
 
 func (v *View) findingAt(r *Rule, sev Severity, f *spec.Field, move int) Finding {

@@ -34,6 +34,13 @@ arise.`,
 		if faces == "fixed" || v.Word(field("nut.flange_reason")) != "" {
 			return nil
 		}
+		if drive, far := v.Word(field("supports.drive_end")), v.Word(field("supports.far_end")); faces != drive && faces != far {
+			return []Fault{{
+				At: field("nut.flange_toward"), Move: -1,
+				Message: fmt.Sprintf("the flange is said to face the %s end, but the ends are %s and %s", faces, drive, far),
+				Enters:  fields("supports.drive_end", "supports.far_end"),
+			}}
+		}
 		fixed := "driven"
 		if v.V(m.FarEnd) == m.FixedEnd {
 			fixed = "far"

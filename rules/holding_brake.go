@@ -15,7 +15,8 @@ var _ = register(Rule{
 friction holds, and the thread back-drives, the carriage comes down when power goes.
 A brake (drive.brake_torque on the screw, brake_torque of the motor through the ratio)
 must hold 1.5 times the torque of the load, heaviest payload or none, counterbalance
-counted. A brake that is not declared counts as not there.
+counted. A brake that is not declared counts as not there. Where one motor turns
+several screws (drive.screws) the brakes hold all of them.
 
 The back-driving efficiency is that of the thread friction alone; grease and seals only
 help. A brake in a motor behind a belt holds nothing if the belt tears: the machine's
@@ -43,7 +44,12 @@ risk assessment decides whether it is enough.`,
 			if v.V(m.HoldingSafety) == 0 {
 				what = "no brake is declared"
 			}
-			return fmt.Sprintf("without power the weight turns the screw with %s and the load moves by itself; %s", v.F(m.HoldingTorque), what)
+			screws := "screw"
+			if n := v.V(m.MotorScrews); n > 1 {
+				screws = fmt.Sprintf("%g screws of the motor", n)
+			}
+			torque := unit.Format(v.V(m.HoldingTorque)*v.V(m.MotorScrews), unit.Torque, v.Sys)
+			return fmt.Sprintf("without power the weight turns the %s with %s and the load moves by itself; %s", screws, torque, what)
 		},
 		At: func(v *View) (*spec.Field, int) {
 			if v.Declared(field("drive.brake_torque")) {
@@ -51,7 +57,8 @@ risk assessment decides whether it is enough.`,
 			}
 			return field("drive.motor"), -1
 		},
-		Enters: quantities(m.BrakeGiven, m.MotorBrake, m.Ratio, m.Mass, m.MovedMassGiven, m.CarriedMass, m.Counterbalance, m.Lead),
+		Enters: quantities(m.BrakeGiven, m.MotorBrake, m.Ratio, m.MotorScrewsGiven, m.Mass, m.MovedMassGiven, m.CarriedMass, m.Counterbalance, m.Lead),
+		More:   payload,
 		Levers: levers(moreBrake, motorBrake, balance, lighter, lessPayload, lowerLead),
 	}},
 })

@@ -204,13 +204,13 @@ func (c *compiler) term(e *spec.Expr) *term {
 		}
 		if e.Op == "&&" {
 			return &term{
-				sort: isBool, value: func(v *View) float64 { return math.Min(a[0].value(v), a[1].value(v)) },
-				slope: func(v *View) float64 { return math.Min(a[0].far(v), a[1].far(v)) },
+				sort: isBool, value: func(v *View) float64 { return decided(0, a[0].value(v), a[1].value(v)) },
+				slope: func(v *View) float64 { return -larger(-a[0].far(v), -a[1].far(v)) },
 			}
 		}
 		return &term{
-			sort: isBool, value: func(v *View) float64 { return math.Max(a[0].value(v), a[1].value(v)) },
-			slope: func(v *View) float64 { return math.Max(a[0].far(v), a[1].far(v)) },
+			sort: isBool, value: func(v *View) float64 { return decided(1, a[0].value(v), a[1].value(v)) },
+			slope: func(v *View) float64 { return larger(a[0].far(v), a[1].far(v)) },
 		}
 	case "==", "!=", "<", "<=", ">", ">=":
 		return c.compare(e)
@@ -467,7 +467,51 @@ func (c *compiler) arithmetic(e *spec.Expr) *term {
 	return t
 }
 
+// decided combines two truths: one that equals by decides alone, even if the
+// other is not known.
+func decided(by, x, y float64) float64 {
+	switch {
+	case x == by || y == by:
+		return by
+	case x != x || y != y:
+		return math.NaN()
+	}
+	return 1 - by
+}
+
+// larger is the larger of two numbers, or the one that is known.
+func larger(x, y float64) float64 {
+	switch {
+	case x != x:
+		return y
+	case y != y:
+		return x
+	}
+	return math.Max(x, y)
+}
+
+// declared asks whether someone declared a value.
+func (c *compiler) declared(e *spec.Expr) *term {
+	if len(e.Args) != 1 || e.Args[0].Op != "name" {
+		return c.fail(e.Place, "value", "write declared(accuracy.positioning)", "declared takes the name of one declared value")
+	}
+	name := e.Args[0].Name
+	f := spec.Language().FieldAt(name)
+	if f == nil || strings.HasPrefix(f.Path, "motion.move.") {
+		return c.fail(e.Args[0].Place, "unknown-name", near(name, HouseNames()), "%q is no value an axis declares", name)
+	}
+	return &term{sort: isBool, value: func(v *View) float64 {
+		if v.Declared(f) {
+			return 1
+		}
+		return 0
+	}}
+}
+
 func (c *compiler) call(e *spec.Expr) *term {
+	if e.Name == "declared" {
+		return c.declared(e)
+	}
 	want := 1
 	if e.Name == "max" || e.Name == "min" {
 		want = 2
@@ -649,7 +693,7 @@ func (v *View) anyCase(b *Bench, h *houseRule) (w *View, undefined, ok bool) {
 		}
 		far := h.that.far(&bad)
 		if h.when != nil {
-			far = math.Max(far, -h.when.far(&bad))
+			far = larger(far, -h.when.far(&bad))
 		}
 		return -far
 	})

@@ -16,14 +16,15 @@ import (
 // change that makes a test pass, rounds it on the safe side, and judges all
 // rules again before it is offered.
 type Lever struct {
-	Leaf  *mechanics.Quantity
-	Words string           // with %s for the new value
-	Up    bool             // larger values help; else smaller ones
-	Cap   bool             // for moves: the value bounds all moves, instead of replacing each
-	Steps func() []float64 // preferred values, rising; nil for any value
-	To    float64          // for a choice: the index to change to
-	If    func(v *View) bool
-	Group string // of levers of one group, only the first that helps is offered
+	Leaf   *mechanics.Quantity
+	Words  string           // with %s for the new value
+	Up     bool             // larger values help; else smaller ones
+	Cap    bool             // for moves: the value bounds all moves, instead of replacing each
+	Steps  func() []float64 // preferred values, rising; nil for any value
+	To     float64          // for a choice: the index to change to
+	If     func(v *View) bool
+	Create bool   // pulled from nothing where nothing is declared
+	Group  string // of levers of one group, only the first that helps is offered
 }
 
 // The levers, shared by the rules.
@@ -255,10 +256,14 @@ func (j *Judge) pull(b *Bench, v *View, r *Rule, test *Test, l *Lever) (float64,
 		return l.To, passes(l.To)
 	}
 	now, ok := present(from, l)
+	steps := 21
+	if !ok && l.Create {
+		now, ok, steps = 0, true, 300
+	}
 	if !ok || now <= 0 && !l.Up {
 		return 0, false
 	}
-	if l.Steps != nil {
+	if l.Steps != nil && v.Units() == unit.Metric { // preferred sizes are metric
 		steps := l.Steps()
 		for i := range steps {
 			x := steps[i]
@@ -276,7 +281,7 @@ func (j *Judge) pull(b *Bench, v *View, r *Rule, test *Test, l *Lever) (float64,
 	// design.
 	bad, good, step := now, now, 1.07
 	for i := 0; ; i++ {
-		if i == 21 {
+		if i == steps {
 			return 0, false
 		}
 		switch {
@@ -303,7 +308,15 @@ func (j *Judge) pull(b *Bench, v *View, r *Rule, test *Test, l *Lever) (float64,
 			break
 		}
 	}
-	x := t.round(good)
+	// To the nearest round value if that passes, else to the safe side.
+	if x := t.round(good, math.Round); passes(x) {
+		return x, true
+	}
+	safe := math.Floor
+	if l.Up {
+		safe = math.Ceil
+	}
+	x := t.round(good, safe)
 	return x, passes(x)
 }
 
@@ -344,9 +357,8 @@ func (t *trial) unitOf() string {
 	return ""
 }
 
-// round gives three digits of the unit the axis is written in, on the safe
-// side.
-func (t *trial) round(x float64) float64 {
+// round gives three digits of the unit the axis is written in.
+func (t *trial) round(x float64, to func(float64) float64) float64 {
 	k, u := t.l.Leaf.Kind, t.unitOf()
 	n, ok := x, true
 	if k != unit.None {
@@ -358,11 +370,7 @@ func (t *trial) round(x float64) float64 {
 		return x
 	}
 	scale := math.Pow(10, 2-math.Floor(math.Log10(math.Abs(n))))
-	if t.l.Up {
-		n = math.Ceil(n*scale-1e-9) / scale
-	} else {
-		n = math.Floor(n*scale+1e-9) / scale
-	}
+	n = to(n*scale) / scale
 	if k == unit.None {
 		return n
 	}

@@ -145,12 +145,12 @@ func TestEveryWayHelps(t *testing.T) {
 // The same with tolerances: the way holds everywhere within those left.
 func TestEveryWayHelpsWithTolerances(t *testing.T) {
 	followed := map[*Lever]int{}
-	check(t, 20, func(rt *rapid.T) {
+	check(t, 9, func(rt *rapid.T) {
 		s := drawSheet(rt)
 		widen(rt, s)
 		everyWayHelps(rt, s, followed)
 	})
-	if len(followed) < 10 {
+	if len(followed) < 5 {
 		t.Errorf("only %d levers were followed", len(followed))
 	}
 }
@@ -267,7 +267,7 @@ func TestNoWayForWaived(t *testing.T) {
 // computing everything.
 func TestPlansAreWhole(t *testing.T) {
 	r := rand.New(rand.NewPCG(5, 6))
-	check(t, 12, func(rt *rapid.T) {
+	check(t, 7, func(rt *rapid.T) {
 		s := drawSheet(rt)
 		_, _, v := s.load(rt)
 		planned, whole := mechanics.NewCalc(), mechanics.NewCalc()

@@ -33,7 +33,7 @@ and short strokes end it sooner; other rules look at those.`,
 		Say: func(v *View, limit float64) string {
 			asked := v.F(m.ServiceLife)
 			if limit != 1 {
-				asked = fmt.Sprintf("%s times the asked %s", ratio(limit), asked)
+				asked = fmt.Sprintf("that is less than %s times the asked %s", ratio(limit), asked)
 			} else {
 				asked += " are asked"
 			}
@@ -42,6 +42,7 @@ and short strokes end it sooner; other rules look at those.`,
 		},
 		At:     at("duty.service_life"),
 		Enters: quantities(m.DynamicRating, m.Mass, m.MovedMassGiven, m.CarriedMass, m.LoadFactor, m.Preload, m.Grade, m.Lead, m.HoursPerDay, m.DaysPerYear),
+		More:   payload,
 		Levers: levers(higherCa, lighter, lessPayload, gentler, longerRamp, lessThrust, lessPreload, fewerHours, lessLife),
 	}},
 })

@@ -58,7 +58,7 @@ see contamination.`,
 				continue
 			}
 			fault([]string{end.place, end.grease}, end.format,
-				place, unit.Format(end.worst(p.Num), unit.Temperature, v.Sys), grease, unit.Format(end.worstGrease(g.Num), unit.Temperature, v.Sys))
+				place, unit.FormatExact(end.worst(p.Num), unit.Temperature, v.Sys), grease, unit.FormatExact(end.worstGrease(g.Num), unit.Temperature, v.Sys))
 		}
 		return out
 	},

@@ -125,6 +125,9 @@ func (f *inForce) waiverName(w *spec.Waiver) {
 }
 
 func unknownWaived(w *spec.Waiver, house []*houseRule) *spec.Problem {
+	if textRules[w.Rule] != "" {
+		return &spec.Problem{Rule: "value", Place: w.RulePlace, Message: fmt.Sprintf("%s is a check of the language itself and cannot be waived", w.Rule), Help: "mend the text"}
+	}
 	names := allNames()
 	for _, h := range house {
 		names = append(names, h.rule.Name)

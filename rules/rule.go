@@ -74,6 +74,9 @@ const (
 	AtLeast              // the value may not fall below it
 )
 
+// String writes the sense before a limit.
+func (s Sense) String() string { return [...]string{"at most", "at least"}[s] }
+
 // A Limit is one number a policy can set.
 type Limit struct {
 	Name    string // as in policy files: "limit", "advice", …
@@ -97,6 +100,7 @@ type Test struct {
 	Say     func(v *View, limit float64) string
 	At      func(v *View) (f *spec.Field, move int) // the line that governs
 	Enters  []*mechanics.Quantity                   // what took part, for the reader
+	More    func(v *View) []*mechanics.Quantity     // what took part besides, where that depends on the axis
 	Levers  []*Lever                                // what a designer could pull
 	Also    []*mechanics.Quantity                   // what Applies and the limit's By look at besides
 	Nominal bool                                    // judged at the middle values: tolerances do not enter
@@ -203,6 +207,23 @@ func at(path string) func(*View) (*spec.Field, int) {
 // atFastest points at the speed of the move that reaches the top speed.
 func atFastest(v *View) (*spec.Field, int) {
 	return field("motion.move.speed"), v.largest(mechanics.MovePeakSpeed)
+}
+
+// firstKnown is the first of some quantities that is known, or with a first one
+// that is not, all the others that are.
+func firstKnown(v *View, first *mechanics.Quantity, others ...*mechanics.Quantity) []*mechanics.Quantity {
+	if v.Calc.Known(first) {
+		return quantities(first)
+	}
+	return others
+}
+
+// payload names the heaviest payload where there is one.
+func payload(v *View) []*mechanics.Quantity {
+	if v.V(mechanics.TopPayload) > 0 {
+		return quantities(mechanics.TopPayload)
+	}
+	return nil
 }
 
 func percent(x float64) string { return unit.Format(x, unit.Percentage, unit.Metric) }

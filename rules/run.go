@@ -24,6 +24,7 @@ type Options struct {
 	Each    func(*Report)     // called for each axis, by several goroutines at once; the report's View is good during the call only
 	Source  map[string][]byte // content of axis files that is not read from the tree
 	Whole   bool              // the whole tree is read: parts no axis uses are reported
+	Only    func(file, axis string) bool // which axes of the files are judged; nil: all
 	Units   *unit.System      // in which findings are written; nil: those each axis is written in
 }
 
@@ -219,6 +220,7 @@ func (r *runner) axes(w *worker, name string, listed bool) {
 	}
 	dir := path.Dir(name)
 	for _, a := range file.Axes {
+		listed := listed && (r.opt.Only == nil || r.opt.Only(name, a.Name))
 		if v := a.Get(carriesField); v != nil && len(v.Axes) > 0 && !v.Bad {
 			r.enter(w, dir, name, a, &axisMass{place: a.Place, axis: a}, listed)
 			continue

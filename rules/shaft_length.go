@@ -22,7 +22,7 @@ part says so.`,
 			Against: m.ShaftNeeded,
 			Needs:   quantities(m.Stroke, m.Overtravel, m.NutLength, m.EndLengths),
 			Say: func(v *View, _ float64) string {
-				return fmt.Sprintf("the shaft is %s long; stroke %s, twice the overtravel %s, nut %s and ends of %s need %s",
+				return fmt.Sprintf("the shaft is %s long; stroke %s, overtravel of %s at each end, nut %s and ends of %s need %s",
 					v.F(m.ShaftLength), v.F(m.Stroke), v.F(m.Overtravel), v.F(m.NutLength), v.F(m.EndLengths), v.F(m.ShaftNeeded))
 			},
 			At:     at("screw.length"),

@@ -12,9 +12,12 @@ var _ = register(Rule{
 	Doc: `Screws that share a carriage (load.screws above 1) never share the load evenly: the
 lead errors of two shafts fight each other. Declare load.unevenness, the share of the
 worst loaded screw over the even share; nothing is computed without it. Exactly 1 is
-not to be had: a note. Shafts whose travel is only bounded per 300 mm (C7, C10, T grades) may differ so much over a long
-stroke that they jam: a warning. The screws of one axis have the same part, grade and
-preload, since they are declared once.`,
+not to be had: a note. Shafts whose travel is only bounded per 300 mm (C7, C10, T
+grades) may differ so much over a long stroke that they jam: a warning. The screws of
+one axis have the same part, grade and preload, since they are declared once.
+
+Declare drive.screws as well, the screws that one motor turns: 1 where each has a motor
+of its own. Without it the torque, inertia and brake of the motor are not judged.`,
 	Source:   "common practice, no source",
 	Severity: Error,
 	Applies: func(v *View) string {

@@ -16,6 +16,15 @@ func atFixedSupport(v *View) (*spec.Field, int) {
 	return field("supports.far_end_part"), -1
 }
 
+// bothFixed names what strains a shaft between two fixed ends.
+func bothFixed(v *View) []*m.Quantity {
+	out := payload(v)
+	if v.V(m.DriveEnd) == m.FixedEnd && v.V(m.FarEnd) == m.FixedEnd {
+		out = append(out, m.Stretch, m.TemperatureRise)
+	}
+	return out
+}
+
 var _ = register(Rule{
 	Name:     "support-life",
 	Question: "Does the bearing that takes the thrust last, and hold?",
@@ -23,7 +32,8 @@ var _ = register(Rule{
 ends are fixed the force of stretch or thermal growth all the time. Its 90 % life by
 ISO 281 must reach the asked life; its static rating must be 1.5 times the greatest
 force. With both ends fixed the lesser rating counts and each end is taken to carry the
-whole load, which is cautious.`,
+whole load, which is cautious. Where the nut turns, the bearings at the ends stand still:
+only their static rating is asked.`,
 	Source:   "ISO 281, ISO 76; 1.5: common practice, no source",
 	Severity: Error,
 	Applies: func(v *View) string {
@@ -34,15 +44,17 @@ whole load, which is cautious.`,
 	},
 	Tests: []Test{
 		{
-			Limit: Limit{Name: "life", Doc: "life of the bearing over the asked life", Kind: unit.None, Sense: AtLeast, Default: 1},
-			Value: m.SupportLifeRatio,
-			Needs: quantities(m.SupportLife, m.SupportLoad, m.SupportDynamic),
-			Also:  quantities(m.DriveEnd, m.FarEnd),
+			Limit:   Limit{Name: "life", Doc: "life of the bearing over the asked life", Kind: unit.None, Sense: AtLeast, Default: 1},
+			Value:   m.SupportLifeRatio,
+			Needs:   quantities(m.SupportLife, m.SupportLoad, m.SupportDynamic),
+			Also:    quantities(m.DriveEnd, m.FarEnd, m.Turning),
+			Applies: shaftTurns,
 			Say: func(v *View, _ float64) string {
 				return fmt.Sprintf("the fixed-side bearing lasts %s under %s; %s are asked", v.F(m.SupportLife), v.F(m.SupportLoad), v.F(m.ServiceLife))
 			},
 			At:     atFixedSupport,
-			Enters: quantities(m.DriveSupportDynamic, m.FarSupportDynamic, m.Mass, m.CarriedMass, m.LoadFactor, m.Stretch, m.TemperatureRise, m.ServiceLife),
+			Enters: quantities(m.DriveSupportDynamic, m.FarSupportDynamic, m.Mass, m.CarriedMass, m.LoadFactor, m.ServiceLife),
+			More:   bothFixed,
 			Levers: levers(bearingC, lighter, lessPayload, gentler, lessThrust, lessStretch, cooler, fewerHours, lessLife),
 		},
 		{
@@ -55,7 +67,8 @@ whole load, which is cautious.`,
 					v.F(m.SupportStatic), v.F(m.PeakForce), ratio(v.V(m.SupportStaticSafety)), ratio(limit))
 			},
 			At:     atFixedSupport,
-			Enters: quantities(m.DriveSupportStatic, m.FarSupportStatic, m.Mass, m.CarriedMass, m.EmergencyDecel, m.Stretch, m.TemperatureRise),
+			Enters: quantities(m.DriveSupportStatic, m.FarSupportStatic, m.Mass, m.CarriedMass, m.EmergencyDecel),
+			More:   bothFixed,
 			Levers: levers(bearingC0, lighter, lessPayload, gentler, lessThrust, gentleStop, lessStretch, cooler),
 		},
 	},

@@ -61,8 +61,8 @@ func widen(t *rapid.T, s *sheet) []wide {
 		if w.q, err = unit.Parse(text, field(w.path).Unit); err != nil {
 			t.Fatalf("%s: %v", w.path, err)
 		}
-		if w.q.Exact() {
-			continue // of zero
+		if f := field(w.path); w.q.Exact() || f.Min != f.Max && w.q.High > f.Max {
+			continue // of zero, or an incline beyond the vertical
 		}
 		at[key] = strconv.Quote(text)
 		out = append(out, w)

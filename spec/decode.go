@@ -348,7 +348,11 @@ func (d *decoder) quantity(f *Field, expr hclsyntax.Expression) (unit.Quantity, 
 }
 
 func (d *decoder) inRange(f *Field, q unit.Quantity, text string, at Place) bool {
-	if f.Min == f.Max || f.Sort == Quantity && f.Name == "distance" && q.Nominal != 0 {
+	if f.NotZero && q.Low <= 0 && q.High >= 0 {
+		d.report("value", at, "", "%s must not be zero, found %s", f.Name, clip(text))
+		return false
+	}
+	if f.Min == f.Max {
 		return true
 	}
 	low, high := f.Min, f.Max

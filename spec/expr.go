@@ -104,8 +104,8 @@ func (d *decoder) expr(x hclsyntax.Expression) *Expr {
 		e.Op = "if"
 		return args(x.Condition, x.TrueResult, x.FalseResult)
 	case *hclsyntax.FunctionCallExpr:
-		if _, ok := functions[x.Name]; !ok {
-			d.report("unknown-name", d.place(x.NameRange), "known functions: "+list(Functions()), "there is no function %s", clip(x.Name))
+		if _, ok := functions[x.Name]; !ok && x.Name != "declared" {
+			d.report("unknown-name", d.place(x.NameRange), "known functions: "+list(append(Functions(), "declared")), "there is no function %s", clip(x.Name))
 			return nil
 		}
 		e.Op, e.Name = "call", x.Name

@@ -109,6 +109,8 @@ func TestHostileText(t *testing.T) {
 			texts[name] = large[name]
 		}
 	}
+	// These are only long, and read as far as a file may be long.
+	honest := map[string]bool{"long comment": true, "given tree": true, "given numbers": true, "empty axes": true}
 	for name, src := range texts {
 		t.Run(name, func(t *testing.T) {
 			start := time.Now()
@@ -122,7 +124,7 @@ func TestHostileText(t *testing.T) {
 				if len(problems) > 2*maxProblems+2 {
 					t.Errorf("%s: %d problems", file, len(problems))
 				}
-				if len(problems) == 0 && file == "x.axis.hcl" && name != "long comment" && name != "given tree" {
+				if len(problems) == 0 && file == "x.axis.hcl" && !honest[name] {
 					t.Errorf("%s: no problem", file)
 				}
 			}

@@ -30,6 +30,7 @@ type Field struct {
 	Pair     bool      // a list of two quantities, one for each end
 	Min, Max float64   // permitted range in SI, both included; equal: no range
 	Above    bool      // Min itself is not permitted
+	NotZero  bool      // any sign, but not zero
 	Default  string    // built-in default, as it would be written; "" for none
 	Why      string    // where the default comes from
 	Part     string    // for a PartRef: the kind of part
@@ -107,6 +108,8 @@ func build(f *Field, o []option) *Field {
 
 func inherit(f *Field) { f.Inherit = true }
 func pair(f *Field)    { f.Pair = true; f.Example = "[" + f.Example + ", " + f.Example + "]" }
+
+func notZero(f *Field) { f.NotZero = true }
 
 // positive: above zero. The upper end only keeps nonsense out.
 func positive(f *Field) { f.Min, f.Max, f.Above = 0, 1e15, true }
@@ -231,7 +234,7 @@ func described() []*Field {
 
 func moveBlock() *Block {
 	return &Block{Name: "move", Label: "name", Many: true, Doc: "One move of the cycle, in the order of their lines.", Fields: []*Field{
-		quantity("distance", unit.Length, "-720 mm", "distance; the sign is the direction, positive is uphill on an incline"),
+		quantity("distance", unit.Length, "-720 mm", "distance; the sign is the direction, positive is uphill on an incline", notZero),
 		quantity("speed", unit.Speed, "0.6 m/s", "top speed", positive),
 		quantity("ramp", unit.Time, "0.15 s", "ramp time, up and down, to and from the declared speed", positive),
 		quantity("ramp_up", unit.Time, "0.15 s", "ramp time up", positive),
@@ -257,7 +260,7 @@ func axisBlocks() []*Block {
 			quantity("side_force", unit.Force, "0 N", "radial force on the nut", notNegative),
 			quantity("side_moment", unit.Torque, "0 N m", "tilting moment on the nut", notNegative),
 			build(&Field{Name: "carries", Sort: AxisRefs, Example: "[axis.lift]", Doc: "axes of the same folder that ride on this one; their moved mass is added"}, nil),
-			number("screws", "2", "screws that share the carriage", between(1, 8), byDefault("1", nothing)),
+			number("screws", "2", "screws that share the carriage", between(1, 8), byDefault("1", "one screw is usual")),
 			number("unevenness", "1.3", "share of the worst loaded screw over the even share; needed with several screws", between(1, 8)),
 		}},
 		{Name: "motion", Doc: "Where and how it moves: one cycle.", Fields: []*Field{
@@ -309,6 +312,7 @@ func axisBlocks() []*Block {
 			partRef("motor", "motor", "motor", "s400", "the motor"),
 			partRef("coupling", "coupling", "coupling", "c20", "the coupling"),
 			number("ratio", "2", "turns of the motor for one turn of the screw", above(0, 1000), byDefault("1", "motor coupled straight to the screw")),
+			number("screws", "2", "screws that one motor turns; to be declared where several share the carriage", between(1, 8)),
 			number("gear_efficiency", "0.96", "efficiency of belt or gear", above(0, 1), byDefault("1", "motor coupled straight to the screw")),
 			quantity("gear_inertia", unit.Inertia, "0.8 kg cm2", "inertia of belt or gear, seen by the motor", notNegative),
 			quantity("brake_torque", unit.Torque, "4 N m", "holding torque of a brake on the screw", notNegative),

@@ -450,7 +450,7 @@ func (d *decoder) axis(f *Folder, blk *hclsyntax.Block) *Axis {
 	a.Broken = a.Broken || d.broken || d.full()
 	if m := f.nearestMachine(); m != nil {
 		for i, v := range m.values[:theSchema.Moves] {
-			if v != nil && a.values[i] == nil {
+			if v != nil && a.values[i] == nil && v.Field.Inherit && !a.saysOtherwise(v.Field) {
 				a.values[i] = v
 			}
 		}
@@ -476,6 +476,24 @@ func (d *decoder) axis(f *Folder, blk *hclsyntax.Block) *Axis {
 		}
 	}
 	return a
+}
+
+// otherWays are pairs of fields that say the same thing in two ways: what an
+// axis says itself in one of them keeps the machine's other one out.
+var otherWays = [][2]string{{"orientation", "incline"}, {"duty.shock", "duty.load_factor"}}
+
+func (a *Axis) saysOtherwise(f *Field) bool {
+	for _, w := range otherWays {
+		for i := range w {
+			if w[i] != f.Path {
+				continue
+			}
+			if v := a.values[theSchema.byPath[w[1-i]].index]; v != nil && v.Origin == Own {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 func (d *decoder) move(a *Axis, blk *hclsyntax.Block) {

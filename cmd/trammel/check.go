@@ -1,9 +1,15 @@
 package main
 
 import (
+	"bytes"
+	"errors"
 	"fmt"
 	"io"
+	"io/fs"
+	"maps"
 	"os"
+	"slices"
+	"strings"
 	"sync"
 	"time"
 
@@ -11,8 +17,10 @@ import (
 	"github.com/mattn/go-isatty"
 	"github.com/spf13/cobra"
 
+	"trammel/cmd/internal/known"
 	"trammel/cmd/internal/report"
 	"trammel/rules"
+	"trammel/spec/unit"
 )
 
 func checkCommand() *cobra.Command {
@@ -28,22 +36,40 @@ Parts, policies and the machine block are looked for in the folder of each file 
 above, up to the root of the repository; without a repository up to the current
 folder. With - one axis file is read from standard input; --as says where it stands.
 
+In a git repository --staged checks what is about to be committed and --at a
+revision, both without touching the working tree. --since checks only the axes that
+changes since a revision touch: by their own file, a part they use, their machine, a
+policy, or an axis they carry. Paths then say which changes count.
+
+A list of known findings (--known) lets an old fleet start with nothing new. A known
+finding that got worse is new again; entries no longer found are named, so that the
+list only shrinks.
+
 Exit status: 0 nothing at or above the level of --fail-at, 1 findings, 2 the tool
 could not do its job.
 
 ` + caution,
 		Example: `  trammel check machines/slicer
-  trammel check --json machines/ > findings.json
+  trammel check --form json machines/ > findings.json
+  trammel check --staged --since HEAD
+  trammel check --since main --write sarif=findings.sarif
   trammel check - --as machines/slicer/lift.axis.hcl < draft.hcl`,
 		RunE: func(c *cobra.Command, args []string) error {
 			return o.run(args, c.InOrStdin(), c.OutOrStdout(), c.ErrOrStderr())
 		},
 	}
 	f := c.Flags()
-	f.BoolVar(&o.json, "json", false, "write one JSON document with findings and every computed quantity")
+	f.StringVar(&o.form, "form", "text", "form of the output: "+strings.Join(forms, ", "))
+	f.StringArrayVar(&o.write, "write", nil, "also write the output to a file, as FORM=FILE; may be given several times")
 	f.BoolVar(&o.noWays, "no-ways", false, "do not look for ways out of findings")
 	f.BoolVar(&o.waived, "waived", false, "show waived findings too")
 	f.StringVar(&o.as, "as", "", "with -: the path at which the text stands")
+	f.BoolVar(&o.staged, "staged", false, "check what is staged for the next commit")
+	f.StringVar(&o.at, "at", "", "check this revision")
+	f.StringVar(&o.since, "since", "", "check only axes touched by changes since this revision")
+	f.StringVar(&o.known, "known", "", "list of known findings; they are counted but not shown")
+	f.BoolVar(&o.record, "record", false, "put all present findings on the --known list")
+	f.BoolVar(&o.prune, "prune", false, "take what is no longer found off the --known list")
 	f.StringVar(&o.failAt, "fail-at", "error", "lowest level that makes the exit status 1: error, warning, note or unjudged")
 	f.StringVar(&o.color, "color", "auto", "colour the output: auto, always or never")
 	f.StringVar(&o.today, "today", "", "the day waivers are held against, as 2027-06-30 (default: today)")
@@ -51,10 +77,33 @@ could not do its job.
 	return c
 }
 
+var forms = []string{"text", "json", "sarif", "junit", "annotations"}
+
 type checkOptions struct {
-	json, noWays, waived     bool
-	as, failAt, color, today string
-	workers                  int
+	noWays, waived, staged, record, prune            bool
+	form, as, at, since, known, failAt, color, today string
+	write                                            []string
+	workers                                          int
+}
+
+// An output is one form of the output and where it goes; "" is standard output.
+type output struct{ form, file string }
+
+func (o *checkOptions) outputs() ([]output, error) {
+	list := []output{{o.form, ""}}
+	for _, w := range o.write {
+		form, file, ok := strings.Cut(w, "=")
+		if !ok || file == "" {
+			return nil, fmt.Errorf("--write takes FORM=FILE, such as sarif=findings.sarif, not %q", w)
+		}
+		list = append(list, output{form, file})
+	}
+	for _, l := range list {
+		if !slices.Contains(forms, l.form) {
+			return nil, fmt.Errorf("there is no form %q; there are %s", l.form, strings.Join(forms, ", "))
+		}
+	}
+	return list, nil
 }
 
 func (o *checkOptions) run(args []string, in io.Reader, out, errOut io.Writer) error {
@@ -63,6 +112,10 @@ func (o *checkOptions) run(args []string, in io.Reader, out, errOut io.Writer) e
 		return err
 	}
 	level, unjudged, err := failLevel(o.failAt)
+	if err != nil {
+		return err
+	}
+	outputs, err := o.outputs()
 	if err != nil {
 		return err
 	}
@@ -76,22 +129,43 @@ func (o *checkOptions) run(args []string, in io.Reader, out, errOut io.Writer) e
 	if o.workers < 0 || o.workers > 1024 {
 		return fmt.Errorf("--workers takes a number from 1 to 1024")
 	}
-	jobs, err := plan(args, o.as, in)
-	if err != nil {
+	if (o.record || o.prune) && o.known == "" {
+		return errors.New("--record and --prune need --known FILE, the list to change")
+	}
+	var jobs []*job
+	if o.staged || o.at != "" || o.since != "" {
+		j, _, done, err := planGit(args, o.staged, o.at, o.since)
+		if err != nil {
+			return err
+		}
+		defer done()
+		jobs = []*job{j}
+	} else if jobs, err = plan(args, o.as, in); err != nil {
 		return err
 	}
 	total := &rules.Summary{}
+	verdicts := &known.Verdicts{}
 	var axes []*report.Axis
 	var mu sync.Mutex
+	whole := slices.ContainsFunc(outputs, func(w output) bool { return w.form == "json" })
+	plainAxes := slices.ContainsFunc(outputs, func(w output) bool { return w.form == "junit" })
+	verdicts.Whole = len(jobs) == 1 && jobs[0].whole && o.since == ""
 	for _, j := range jobs {
-		opt := rules.Options{Today: today, Ways: !o.noWays, Workers: o.workers, Source: j.source, Whole: j.whole}
-		if o.json {
-			opt.Each = func(rep *rules.Report) {
-				a := report.AxisOf(rep, j.show)
-				mu.Lock()
-				axes = append(axes, a)
-				mu.Unlock()
+		opt := rules.Options{Today: today, Ways: !o.noWays, Workers: o.workers, Source: j.source, Whole: j.whole, Only: j.only}
+		opt.Each = func(rep *rules.Report) {
+			if o.known != "" {
+				verdicts.Add(rep)
 			}
+			if !whole && !plainAxes {
+				return
+			}
+			a := report.PlainAxisOf(rep, j.show)
+			if whole {
+				a = report.AxisOf(rep, j.show)
+			}
+			mu.Lock()
+			axes = append(axes, a)
+			mu.Unlock()
 		}
 		sum := rules.Run(j.tree, j.files, opt)
 		for _, p := range j.problems {
@@ -101,31 +175,118 @@ func (o *checkOptions) run(args []string, in io.Reader, out, errOut io.Writer) e
 		total.Merge(sum)
 	}
 	total.Sort()
-	view := &report.Run{Summary: total, Waived: o.waived, Source: sourceOf(jobs)}
-	if o.json {
-		err = report.JSON(out, view, axes)
-	} else {
-		err = report.Text(out, view, colored)
+	name := func(shown string) string {
+		for _, j := range jobs {
+			if n, ok := j.inTree(shown); ok {
+				return n
+			}
+		}
+		return shown
 	}
-	if err != nil {
+	view := &report.Run{Summary: total, Waived: o.waived, Source: sourceOf(jobs)}
+	if err := o.applyKnown(view, verdicts, name, errOut); err != nil {
 		return err
+	}
+	result := status(view, level, unjudged)
+	meta := report.Meta{Version: version(), Name: name, FailAt: level}
+	var code exitCode
+	if errors.As(result, &code) {
+		meta.Exit = int(code)
+	}
+	for _, w := range outputs {
+		var b bytes.Buffer
+		switch w.form {
+		case "text":
+			err = report.Text(&b, view, colored && w.file == "")
+		case "json":
+			err = report.JSON(&b, view, axes)
+		case "sarif":
+			err = report.SARIF(&b, view, meta)
+		case "junit":
+			err = report.JUnit(&b, view, axes, meta)
+		case "annotations":
+			err = report.Annotations(&b, view, meta)
+		}
+		if err == nil && w.file == "" {
+			_, err = out.Write(b.Bytes())
+		} else if err == nil {
+			err = writeWhole(w.file, b.Bytes())
+		}
+		if err != nil {
+			return err
+		}
 	}
 	files := 0
 	for _, j := range jobs {
 		files += len(j.files)
 	}
 	if files == 0 && len(total.Findings) == 0 {
-		fmt.Fprintln(errOut, "trammel: no spec files (*.axis.hcl, *.parts.hcl, *.policy.hcl) here")
+		if o.since != "" {
+			fmt.Fprintln(errOut, "trammel: no spec file changed since", o.since)
+		} else {
+			fmt.Fprintln(errOut, "trammel: no spec files (*.axis.hcl, *.parts.hcl, *.policy.hcl) here")
+		}
 	}
-	return status(total, level, unjudged)
+	return result
 }
 
+// applyKnown marks the findings that are on the list of known ones, and changes
+// the list where that was asked for.
+func (o *checkOptions) applyKnown(view *report.Run, verdicts *known.Verdicts, name func(string) string, errOut io.Writer) error {
+	if o.known == "" {
+		return nil
+	}
+	list, err := known.Open(o.known)
+	switch {
+	case errors.Is(err, fs.ErrNotExist) && o.record:
+		list = &known.List{}
+	case errors.Is(err, fs.ErrNotExist):
+		return fmt.Errorf("there is no list %s; --record makes it", o.known)
+	case err != nil:
+		return fmt.Errorf("%s: %w", o.known, err)
+	}
+	fatal := slices.ContainsFunc(view.Findings, func(f rules.Finding) bool { return f.Fatal() })
+	m := list.Match(view.Findings, known.Options{Name: name, Checked: verdicts.Checked})
+	if (o.record || o.prune) && fatal {
+		return errors.New("the list of known findings is left as it is: not everything could be read")
+	}
+	if o.record || o.prune {
+		var added, taken int
+		err := known.Update(o.known, func(l *known.List) error {
+			if o.prune {
+				taken = l.Prune(m.Stale)
+			}
+			if o.record {
+				added = l.Record(view.Findings, name)
+			}
+			list = l
+			return nil
+		})
+		if err != nil {
+			return err
+		}
+		fmt.Fprintf(errOut, "trammel: %s: %d put on the list, %d taken off\n", o.known, added, taken)
+		m = list.Match(view.Findings, known.Options{Name: name, Checked: verdicts.Checked})
+	}
+	view.Known = m.Known
+	for _, i := range slices.Sorted(maps.Keys(m.Worse)) {
+		f := &view.Findings[i]
+		f.Message += fmt.Sprintf(" (known, but it got worse: %s of the limit used, %s on the list)", percentOf(f.Use), percentOf(m.Worse[i]))
+	}
+	for _, e := range m.Stale {
+		fmt.Fprintf(errOut, "trammel: %s: %s of %s %s (%s) is no longer found; --prune takes it off the list\n", o.known, e.Rule, e.Where, e.Axis, e.Cause)
+	}
+	return nil
+}
+
+func percentOf(use float64) string { return unit.Format(use, unit.Percentage, unit.Metric) }
+
 // status turns what was found into the exit status.
-func status(s *rules.Summary, level rules.Severity, unjudged bool) error {
+func status(s *report.Run, level rules.Severity, unjudged bool) error {
 	code := exitClean
 	for i := range s.Findings {
 		f := &s.Findings[i]
-		if f.Waiver != nil {
+		if f.Waiver != nil || s.Known[i] {
 			continue
 		}
 		if f.Fatal() {

@@ -78,7 +78,7 @@ declared against what follows.
 		SilenceUsage:  true,
 		Version:       version(),
 	}
-	root.AddCommand(checkCommand(), rulesCommand(), sheetCommand(), tidyCommand())
+	root.AddCommand(checkCommand(), rulesCommand(), sheetCommand(), compareCommand(), tidyCommand())
 	root.CompletionOptions.HiddenDefaultCmd = true
 	return root
 }

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"path"
 	"path/filepath"
@@ -22,8 +23,10 @@ type job struct {
 	source   map[string][]byte
 	whole    bool // the whole tree was walked
 	problems []spec.Problem
+	only     func(file, axis string) bool
 	dir      string // folder of the last path named
 	prefix   string // leads from the current folder to root; "" where they are the same
+	inside   string // the current folder below root; "" where it lies elsewhere
 }
 
 // plan turns the paths of a command line into jobs, one for each tree.
@@ -31,12 +34,9 @@ func plan(args []string, as string, in io.Reader) ([]*job, error) {
 	if len(args) == 0 {
 		args = []string{"."}
 	}
-	cwd, err := os.Getwd()
+	cwd, err := workingFolder()
 	if err != nil {
 		return nil, err
-	}
-	if real, err := filepath.EvalSymlinks(cwd); err == nil {
-		cwd = real
 	}
 	if as != "" && !slices.Contains(args, "-") {
 		return nil, errors.New("--as goes with - (standard input)")
@@ -50,10 +50,7 @@ func plan(args []string, as string, in io.Reader) ([]*job, error) {
 		if err != nil {
 			return nil, fmt.Errorf("%s: %w", root, plain(err))
 		}
-		j := &job{root: root, tree: spec.NewTree(r.FS()), source: map[string][]byte{}}
-		if rel, err := filepath.Rel(cwd, root); err == nil && rel != "." {
-			j.prefix = filepath.ToSlash(rel)
-		}
+		j := newJob(root, r.FS(), cwd)
 		jobs[root] = j
 		return j, nil
 	}
@@ -142,6 +139,26 @@ func plan(args []string, as string, in io.Reader) ([]*job, error) {
 	return out, nil
 }
 
+func newJob(root string, fsys fs.FS, cwd string) *job {
+	j := &job{root: root, tree: spec.NewTree(fsys), source: map[string][]byte{}}
+	if rel, err := filepath.Rel(cwd, root); err == nil && rel != "." {
+		j.prefix = filepath.ToSlash(rel)
+	}
+	if rel, err := filepath.Rel(root, cwd); err == nil && rel != "." && filepath.IsLocal(rel) {
+		j.inside = filepath.ToSlash(rel)
+	}
+	return j
+}
+
+// workingFolder is the current folder with links resolved.
+func workingFolder() (string, error) {
+	cwd, err := os.Getwd()
+	if err != nil {
+		return "", err
+	}
+	return filepath.EvalSymlinks(cwd)
+}
+
 // locate finds the tree a path belongs to: the repository around it; else the
 // current folder if the path lies in it; else the path's own folder.
 func locate(open func(string) (*job, error), dir, full, cwd string) (*job, string, error) {
@@ -189,6 +206,12 @@ func (j *job) show(p spec.Place) spec.Place {
 	if p.File == "" || j.prefix == "" {
 		return p
 	}
+	// Where the current folder lies inside the tree the way up to the root and
+	// down again is cut short.
+	if rest, ok := strings.CutPrefix(p.File, j.inside+"/"); ok && j.inside != "" {
+		p.File = rest
+		return p
+	}
 	p.File = path.Join(j.prefix, p.File)
 	return p
 }
@@ -198,12 +221,9 @@ func (j *job) inTree(shown string) (string, bool) {
 	if j.prefix == "" {
 		return shown, !strings.HasPrefix(shown, "../")
 	}
-	cwd, err := os.Getwd()
+	cwd, err := workingFolder()
 	if err != nil {
 		return "", false
-	}
-	if real, err := filepath.EvalSymlinks(cwd); err == nil {
-		cwd = real
 	}
 	rel, err := filepath.Rel(j.root, filepath.Join(cwd, filepath.FromSlash(shown)))
 	return filepath.ToSlash(rel), err == nil && filepath.IsLocal(rel)

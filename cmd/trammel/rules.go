@@ -67,10 +67,6 @@ func listRules(out io.Writer, args []string) error {
 	for _, s := range judge.InForce(folder) {
 		fmt.Fprintf(w, "%s: %s%s\n  %s\n", s.Rule.Name, s.Severity, from(s.SeverityFrom), s.Rule.Question)
 		for _, l := range s.Limits {
-			sense := "at most"
-			if l.Limit.Sense == rules.AtLeast {
-				sense = "at least"
-			}
 			shown := unit.FormatExact(l.Value, l.Limit.Kind, unit.Metric)
 			if !l.From.Valid() {
 				shown = unit.FormatExact(l.Limit.Default, l.Limit.Kind, unit.Metric)
@@ -78,7 +74,7 @@ func listRules(out io.Writer, args []string) error {
 					shown = l.Limit.Spread
 				}
 			}
-			fmt.Fprintf(w, "  %s: %s %s%s (%s)\n", l.Limit.Name, sense, shown, from(l.From), l.Limit.Doc)
+			fmt.Fprintf(w, "  %s: %s %s%s (%s)\n", l.Limit.Name, l.Limit.Sense, shown, from(l.From), l.Limit.Doc)
 		}
 		if s.Reason != "" {
 			fmt.Fprintf(w, "  reason: %s\n", s.Reason)

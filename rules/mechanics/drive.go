@@ -2,6 +2,7 @@ package mechanics
 
 import (
 	"math"
+	"strings"
 
 	u "trammel/spec/unit"
 )
@@ -69,6 +70,17 @@ var (
 		Name: "drag_torque", Symbol: "T_d", Title: "drag torque of preload and supports", Kind: u.Torque,
 		Formula: "0.05·(tan φ)^(−1/2)·F_pr·P_h/2π + T_b1 + T_b2", Source: "reference torque of JIS B 1192 (formula from memory)",
 		Needs: qs(LeadAngle, Lead), May: qs(Preload, Backlash, DriveSupportDrag, FarSupportDrag), Lacks: qs(Preload),
+		inForce: func(a []float64) string {
+			f := ""
+			if a[2] > 0 {
+				f = " + 0.05·(tan φ)^(−1/2)·F_pr·P_h/2π"
+			}
+			f = strings.TrimPrefix(f+given(" + T_b1 + T_b2", a[4], " + T_b1", a[5], " + T_b2"), " + ")
+			if f == "" {
+				return "0 without preload"
+			}
+			return f
+		},
 	}, func(a []float64) float64 {
 		pr := a[2]
 		if pr != pr {
@@ -95,6 +107,12 @@ var (
 			}
 			return qs(ShaftInertia)
 		},
+		inForce: func(a []float64) string {
+			if a[0] == NutTurns {
+				return given("J_n + J_c", a[3], " + J_c")
+			}
+			return given("J_s + J_c", a[3], " + J_c")
+		},
 	}, func(a []float64) float64 {
 		if a[0] == NutTurns {
 			return a[2] + or(a[3], 0)
@@ -102,13 +120,33 @@ var (
 		return a[1] + or(a[3], 0)
 	})
 
+	MotorScrews = calc(Quantity{
+		Name: "screws_per_motor", Symbol: "z_m", Title: "screws that one motor turns", Kind: u.None,
+		Formula: "z_g as declared; 1 where one screw moves the carriage", Source: srcElementary,
+		Needs: qs(Screws), May: qs(MotorScrewsGiven), Lacks: qs(MotorScrewsGiven),
+		inForce: func(a []float64) string {
+			if a[1] == a[1] {
+				return "z_g"
+			}
+			return "1"
+		},
+	}, func(a []float64) float64 {
+		if a[1] == a[1] || a[0] > 1 {
+			return a[1]
+		}
+		return 1
+	})
+
 	LoadInertia = calc(Quantity{
 		Name: "load_inertia", Symbol: "J_l", Title: "inertia of load and screw seen by the motor", Kind: u.Inertia,
-		Formula: "(J_t + m_max/z·(P_h/2π)²)/i² + J_g", Source: srcElementary,
-		Needs: qs(TurningInertia, HeaviestMass, Lead, Ratio), May: qs(Screws, GearInertia),
+		Formula: "z_m·(J_t + m_max/z·(P_h/2π)²)/i² + J_g", Source: srcElementary,
+		Needs: qs(TurningInertia, HeaviestMass, Lead, Ratio, MotorScrews), May: qs(Screws, GearInertia),
+		inForce: func(a []float64) string {
+			return given("z_m·(J_t + m_max/z·(P_h/2π)²)/i² + J_g", a[5], "/z", a[6], " + J_g")
+		},
 	}, func(a []float64) float64 {
 		r := a[2] / (2 * math.Pi)
-		return (a[0]+a[1]/or(a[4], 1)*r*r)/(a[3]*a[3]) + or(a[5], 0)
+		return a[4]*(a[0]+a[1]/or(a[5], 1)*r*r)/(a[3]*a[3]) + or(a[6], 0)
 	})
 
 	InertiaRatio = calc(Quantity{
@@ -133,16 +171,16 @@ var (
 
 	MotorPhaseTorque = each(Quantity{
 		Name: "phase_motor_torque", Symbol: "T_mj", Title: "torque of the motor in a phase, in the direction of travel", Kind: u.Torque, Shape: PerPhase,
-		Formula: "T_j/(i·η_g), or T_j·η_g/i where the load drives; + (J_m + J_g)·s·a_j·2π·i/P_h", Source: srcElementary,
-		Needs: qs(PhaseTorque, Ratio, MoveDirection, PhaseAcceleration, Lead, RotorInertia), May: qs(GearEfficiency, GearInertia),
+		Formula: "z_m·T_j/(i·η_g), or z_m·T_j·η_g/i where the load drives; + (J_m + J_g)·s·a_j·2π·i/P_h", Source: srcElementary,
+		Needs: qs(PhaseTorque, Ratio, MoveDirection, PhaseAcceleration, Lead, RotorInertia, MotorScrews), May: qs(GearEfficiency, GearInertia),
 	}, func(a []float64, p Part) float64 {
-		t, eff := a[0]/a[1], or(a[6], 1)
+		t, eff := a[6]*a[0]/a[1], or(a[7], 1)
 		if p == Rest || t < 0 {
 			t *= eff
 		} else {
 			t /= eff
 		}
-		return t + (a[5]+or(a[7], 0))*a[2]*a[3]*2*math.Pi*a[1]/a[4]
+		return t + (a[5]+or(a[8], 0))*a[2]*a[3]*2*math.Pi*a[1]/a[4]
 	})
 
 	PeakTorque = fold(Quantity{
@@ -187,7 +225,7 @@ var (
 
 	PeakPower = fold(Quantity{
 		Name: "peak_power", Symbol: "P_max", Title: "greatest power of the motor", Kind: u.Power,
-		Formula: "max |T_mj|·n_j", Source: srcElementary,
+		Formula: "max(|T_mj|·2π·i·v_j/P_h)", Source: srcElementary,
 		Needs: qs(MotorPhaseTorque, PhaseTime, PhaseTopSpeed, Lead, Ratio),
 	}, func(s [][]float64, a []float64) float64 {
 		worst := 0.0
@@ -237,16 +275,29 @@ var (
 
 	HoldingSafety = calc(Quantity{
 		Name: "holding_safety", Symbol: "S_h", Title: "holding torque of the brakes over the torque of the load", Kind: u.None,
-		Formula: "(T_br + T_mb·i)/T_h", Source: srcElementary,
-		Needs: qs(HoldingTorque), May: qs(BrakeGiven, MotorBrake, Ratio),
+		Formula: "(T_br + T_mb·i)/(z_m·T_h)", Source: srcElementary,
+		Needs: qs(HoldingTorque, MotorScrews), May: qs(BrakeGiven, MotorBrake, Ratio),
+		inForce: func(a []float64) string {
+			f := given(" + T_br + T_mb·i", a[2], " + T_br", a[3]*a[4], " + T_mb·i")
+			if f == "" {
+				return "0 without a brake"
+			}
+			return "(" + strings.TrimPrefix(f, " + ") + ")/(z_m·T_h)"
+		},
 	}, func(a []float64) float64 {
-		return (or(a[1], 0) + or(a[2]*a[3], 0)) / a[0]
+		return (or(a[2], 0) + or(a[3]*a[4], 0)) / (a[1] * a[0])
 	})
 
 	SelfMotion = calc(Quantity{
 		Name: "self_motion", Symbol: "F_sm", Title: "weight along the axis less what guide friction holds", Kind: u.Force,
 		Formula: "max over m and m_max of (|m·g·sin θ_i − F_cb| − μ·m·g·cos θ_i − F_d) · k_u/z", Source: srcElementary,
 		Needs: qs(MovedMass, HeaviestMass, Friction, Incline), May: qs(Drag, Counterbalance, Screws, Unevenness), Lacks: qs(Unevenness),
+		inForce: func(a []float64) string {
+			mass := func(m string) string {
+				return given("|"+m+"·g·sin θ_i − F_cb| − μ·"+m+"·g·cos θ_i", a[5], " − F_cb")
+			}
+			return given("(max("+mass("m")+", "+mass("m_max")+") − F_d)·k_u/z", a[4], " − F_d", a[6], "·k_u/z")
+		},
 	}, func(a []float64) float64 {
 		// Empty and full each with their own friction: what a full carriage
 		// holds by friction may move an empty one under its counterbalance.
@@ -261,5 +312,6 @@ var (
 		Name: "stopping_distance", Symbol: "s_e", Title: "distance of an emergency stop from top speed", Kind: u.Length,
 		Formula: "v_max²/(2·a_e) + v_max·t_r", Source: srcKinematics,
 		Needs: qs(TopSpeed, EmergencyDecel), May: qs(ReactionTime),
+		inForce: func(a []float64) string { return given("v_max²/(2·a_e) + v_max·t_r", a[2], " + v_max·t_r") },
 	}, func(a []float64) float64 { return a[0]*a[0]/(2*a[1]) + a[0]*or(a[2], 0) })
 )

@@ -424,7 +424,7 @@ func TestInertiaByIntegration(t *testing.T) {
 	within(t, "cylinder", CylinderInertia(rho, d, l), j, 1e-6)
 	leaves := vals{
 		Density: rho, NominalDiameter: d, ShaftLength: l, Turning: ShaftTurns, CouplingInertia: 1e-5, NutInertia: 3e-4,
-		Mass: 50, CarriedMass: 12, Lead: 20 * mm, Ratio: 3, GearInertia: 2e-5, RotorInertia: 8e-5, Screws: 2,
+		Mass: 50, CarriedMass: 12, Lead: 20 * mm, Ratio: 3, GearInertia: 2e-5, RotorInertia: 8e-5, Screws: 2, MotorScrewsGiven: 1,
 	}
 	c := axisOf(leaves, aMove{dist: 0.3, speed: 0.5, up: 5, down: 5, payload: 10})
 	within(t, "shaft", c.V(ShaftInertia), j, 1e-6)
@@ -434,6 +434,11 @@ func TestInertiaByIntegration(t *testing.T) {
 	energy := 0.5*2e-5 + 0.5*(j+1e-5)/9 + 0.5*36*math.Pow(20*mm/(2*math.Pi)/3, 2)
 	within(t, "load inertia", c.V(LoadInertia), 2*energy, 1e-6)
 	within(t, "inertia ratio", c.V(InertiaRatio), 2*energy/8e-5, 1e-6)
+	// Both screws on one motor: it moves two screws and the whole mass, but one
+	// gear.
+	both := axisOf(leaves.with(vals{MotorScrewsGiven: 2}), aMove{dist: 0.3, speed: 0.5, up: 5, down: 5, payload: 10})
+	energy = 0.5*2e-5 + 2*0.5*(j+1e-5)/9 + 0.5*72*math.Pow(20*mm/(2*math.Pi)/3, 2)
+	within(t, "load inertia of both screws", both.V(LoadInertia), 2*energy, 1e-6)
 	nut := axisOf(leaves.with(vals{Turning: NutTurns}))
 	within(t, "turning nut", nut.V(TurningInertia), 3e-4+1e-5, 1e-12)
 }

@@ -12,6 +12,15 @@ var (
 		Name: "incline_angle", Symbol: "θ_i", Title: "incline, 90° is lifting", Kind: u.Angle,
 		Formula: "θ as declared; 0 horizontal, 90° vertical", Source: srcGeometry,
 		May: qs(InclineGiven, Orientation), Lacks: qs(Orientation),
+		inForce: func(a []float64) string {
+			switch {
+			case a[0] == a[0]:
+				return "θ"
+			case a[1] == Vertical:
+				return "90° for a vertical axis"
+			}
+			return "0° for a horizontal axis"
+		},
 	}, func(a []float64) float64 {
 		if a[0] == a[0] {
 			return a[0]
@@ -82,6 +91,11 @@ var (
 		Name: "emergency_force", Symbol: "F_e", Title: "greatest axial force of an emergency stop", Kind: u.Force,
 		Formula: "max over both directions of |−s·m_max·a_e + s·(μ·m_max·g·cos θ_i + F_d) + m_max·g·sin θ_i − F_cb| · k_u/z", Source: srcElementary,
 		Needs: qs(HeaviestMass, EmergencyDecel, Friction, Incline), May: qs(Drag, Counterbalance, Screws, Unevenness), Lacks: qs(Unevenness),
+		inForce: func(a []float64) string {
+			// The greater of |w − d| and |w + d| is |w| + |d|.
+			f := given("|m_max·g·sin θ_i − F_cb| + |m_max·a_e − μ·m_max·g·cos θ_i − F_d|", a[4], " − F_d", a[5], " − F_cb")
+			return given("("+f+")·k_u/z", a[6], "·k_u/z")
+		},
 	}, func(a []float64) float64 {
 		up, down := emergency(a)
 		return math.Max(math.Abs(up), math.Abs(down))
@@ -91,6 +105,9 @@ var (
 		Name: "peak_force", Symbol: "F_max", Title: "greatest axial force, emergency stop and standstill included", Kind: u.Force,
 		Formula: "max(|F_j|, F_e, F_st)", Source: srcElementary,
 		Needs: qs(PhaseForce, PhaseTime), May: qs(EmergencyForce, Standstill),
+		inForce: func(a []float64) string {
+			return given("max(|F_j|, F_e, F_st)", a[2], ", F_e", a[3], ", F_st")
+		},
 	}, func(s [][]float64, a []float64) float64 {
 		m := math.Max(or(a[0], 0), or(math.Abs(a[1]), 0))
 		for j, f := range s[0] {
@@ -118,6 +135,9 @@ var (
 		Name: "reversal_friction", Symbol: "F_f", Title: "friction that turns round on reversal", Kind: u.Force,
 		Formula: "(μ·m_max·g·cos θ_i + F_d) · k_u/z", Source: srcElementary,
 		Needs: qs(Friction, HeaviestMass, Incline), May: qs(Drag, Screws, Unevenness), Lacks: qs(Unevenness),
+		inForce: func(a []float64) string {
+			return given("(μ·m_max·g·cos θ_i + F_d)·k_u/z", a[3], " + F_d", a[4], "·k_u/z")
+		},
 	}, func(a []float64) float64 {
 		return Share(a[0]*a[1]*Gravity*math.Cos(a[2])+or(a[3], 0), or(a[4], 1), a[5])
 	})
@@ -126,6 +146,9 @@ var (
 		Name: "weight_force", Symbol: "F_g", Title: "weight along the axis less the counterbalance", Kind: u.Force,
 		Formula: "(m_max·g·sin θ_i − F_cb) · k_u/z", Source: srcElementary,
 		Needs: qs(HeaviestMass, Incline), May: qs(Counterbalance, Screws, Unevenness), Lacks: qs(Unevenness),
+		inForce: func(a []float64) string {
+			return given("(m_max·g·sin θ_i − F_cb)·k_u/z", a[2], " − F_cb", a[3], "·k_u/z")
+		},
 	}, func(a []float64) float64 {
 		f := a[0] * Gravity * math.Sin(a[1])
 		if math.Abs(f) < 1e-9*a[0] { // sin of a horizontal axis
@@ -136,8 +159,11 @@ var (
 
 	StandingWeight = fold(Quantity{
 		Name: "standing_weight", Symbol: "F_sw", Title: "largest weight along the axis that wants to move it, either way", Kind: u.Force,
-		Formula: "max(|m·g·sin θ_i − F_cb|, |F_g|)", Source: srcElementary,
+		Formula: "max(|m·g·sin θ_i − F_cb|·k_u/z, |F_g|)", Source: srcElementary,
 		Needs: qs(MoveDistance, MovedMass, Incline, WeightForce), May: qs(Counterbalance, Screws, Unevenness), Lacks: qs(Unevenness),
+		inForce: func(a []float64) string {
+			return given("max(|m·g·sin θ_i − F_cb|·k_u/z, |F_g|)", a[4], " − F_cb", a[5], "·k_u/z")
+		},
 	}, func(s [][]float64, a []float64) float64 {
 		empty := Share(a[0]*Gravity*math.Sin(a[1])-or(a[3], 0), or(a[4], 1), a[5])
 		return math.Max(math.Abs(empty), math.Abs(a[2]))

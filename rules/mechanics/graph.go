@@ -16,6 +16,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"trammel/spec/unit"
 )
@@ -310,6 +311,17 @@ func firstOf(first, second string) func([]float64) string {
 		}
 		return second
 	}
+}
+
+// given strikes out of a formula the terms whose quantities are not known and
+// count as none. Each pair is a value and its term.
+func given(formula string, terms ...any) string {
+	for i := 0; i < len(terms); i += 2 {
+		if v := terms[i].(float64); v != v {
+			formula = strings.Replace(formula, terms[i+1].(string), "", 1)
+		}
+	}
+	return formula
 }
 
 // Known reports whether a quantity has its value, or all its values.

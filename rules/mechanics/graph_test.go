@@ -406,6 +406,9 @@ func TestGapsByName(t *testing.T) {
 		{axisOf(nil, aMove{dist: 1, speed: 1, up: math.NaN(), down: math.NaN()}, aMove{dist: 1, speed: 1, up: 1, down: 1}), TopSpeed, []string{"motion.move.ramp 0"}},
 		{axisOf(nil, aMove{dist: math.NaN(), speed: 1, up: 1, down: 1}, aMove{dist: 1, speed: math.NaN(), up: 1, down: 1}), TopSpeed, []string{"motion.move.distance 0", "motion.move.speed 1"}},
 		{axisOf(vals{MovedMassGiven: 1, Friction: 0, Orientation: 0, Screws: 2}, aMove{dist: 1, speed: 1, up: 1, down: 1}), WorkingForce, []string{"load.unevenness"}},
+		{axisOf(nil), MotorScrews, []string{"load.screws"}},
+		{axisOf(vals{Screws: 2}), MotorScrews, []string{"drive.screws"}},
+		{axisOf(vals{Screws: 1}), MotorScrews, nil},
 		{axisOf(vals{Lead: 1, NominalDiameter: 1}), DragTorque, []string{"nut.preload"}},
 		{axisOf(vals{Preload: 0, NutStiffness: 1, DynamicRating: 1, MovedMassGiven: 1, Friction: 0}, aMove{dist: 1, speed: 1, up: 1, down: 1}), NutRigidity, []string{"orientation"}},
 	} {

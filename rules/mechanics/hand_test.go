@@ -290,7 +290,7 @@ func TestMasses(t *testing.T) {
 func TestHolding(t *testing.T) {
 	leaves := vals{
 		MovedMassGiven: 20, Friction: 0.1, InclineGiven: 45 * deg, Counterbalance: 400,
-		Lead: 10 * mm, NominalDiameter: 25 * mm, ThreadFriction: 0.003, Ratio: 2,
+		Lead: 10 * mm, NominalDiameter: 25 * mm, ThreadFriction: 0.003, Ratio: 2, Screws: 1,
 	}
 	move := aMove{dist: 1, speed: 1, up: 1, down: 1, payload: 80}
 	c := axisOf(leaves, move)
@@ -335,7 +335,7 @@ func TestTorqueByHand(t *testing.T) {
 	c := axisOf(vals{
 		MovedMassGiven: 50, Friction: 0.02, Orientation: Horizontal, Lead: 10 * mm, NominalDiameter: 25 * mm,
 		ThreadFriction: 0.003, EfficiencyGiven: 0.9, Backlash: 0, DriveSupportDrag: 0.1, Turning: NutTurns, NutInertia: 4e-4,
-		Ratio: 2, GearEfficiency: 0.95, RotorInertia: 0.6e-4, GearInertia: 0.4e-4, RootDiameter: 20 * mm,
+		Ratio: 2, GearEfficiency: 0.95, RotorInertia: 0.6e-4, GearInertia: 0.4e-4, RootDiameter: 20 * mm, Screws: 1,
 	}, aMove{dist: -1, speed: 1, up: 4, down: 4, dwell: 0.5})
 	for j, want := range []float64{1.476330, 0.117342, -1.200766, 0} {
 		near(t, "screw", c.Series(PhaseTorque)[j], want, 2e-6)
@@ -354,6 +354,57 @@ func TestTorqueByHand(t *testing.T) {
 	// 16·1.476330/(π·8e-6) = 0.939861 MPa: √(0.446 + 3·0.883333) = 1.759558 MPa.
 	near(t, "stress", c.V(AxialStress), 667836, 2)
 	near(t, "equivalent stress", c.V(EquivalentStress), 1.759558e6, 30)
+}
+
+// TestScrewsOnOneMotor: how many screws one motor turns must be said where
+// several share the carriage.
+//
+// 60 kg hang on two screws of lead 10 mm, η 0.9, taken to share them evenly;
+// 2e-4 kg·m² turn with each screw, the rotor has
+// 1e-4; 2 m/s²; both on one motor without a gear. Up it gains speed with
+//
+//	force of both: 60·(9.80665 + 2) = 708.399 N
+//	thread: 708.399·0.01/(2π·0.9) = 1.252724 N·m
+//	screws: 2·2e-4·2·2π/0.01 = 0.502655 N·m, rotor 1e-4·2·2π/0.01 = 0.125664 N·m
+//	motor: 1.881043 N·m
+//
+// Standing, η′ = 0.976065: 588.399·0.01/2π·0.976065 = 0.914051 N·m.
+func TestScrewsOnOneMotor(t *testing.T) {
+	leaves := vals{
+		MovedMassGiven: 60, Friction: 0.02, Orientation: Vertical, Lead: 10 * mm, NominalDiameter: 25 * mm,
+		ThreadFriction: 0.003, EfficiencyGiven: 0.9, Backlash: 0, Turning: NutTurns, NutInertia: 2e-4,
+		Ratio: 1, RotorInertia: 1e-4, Screws: 2, Unevenness: 1, BrakeGiven: 1, MotorBrake: 0.5,
+	}
+	up := aMove{dist: 1, speed: 1, up: 2, down: 2, dwell: 1}
+	both := axisOf(leaves.with(vals{MotorScrewsGiven: 2}), up)
+	near(t, "screws on the motor", both.V(MotorScrews), 2, 0)
+	near(t, "torque of the motor", both.Series(MotorPhaseTorque)[RampUp], 1.881043, 2e-6)
+	near(t, "at rest", both.Series(MotorPhaseTorque)[Rest], 0.914051, 2e-6)
+	near(t, "brakes", both.V(HoldingSafety), 1.5/0.914051, 1e-5)
+	// With a motor each: half of all but the rotor.
+	apart := axisOf(leaves.with(vals{MotorScrewsGiven: 1}), up)
+	near(t, "a motor each", apart.Series(MotorPhaseTorque)[RampUp], (1.252724+0.502655)/2+0.125664, 2e-6)
+	near(t, "a motor each, at rest", apart.Series(MotorPhaseTorque)[Rest], 0.914051/2, 2e-6)
+	near(t, "a brake each", apart.V(HoldingSafety), 2*1.5/0.914051, 1e-5)
+	for _, q := range []*Quantity{PeakScrewTorque, HoldingTorque, TurningInertia, SelfMotion} {
+		within(t, q.Name+" of one screw", both.V(q), apart.V(q), 0)
+	}
+	// One screw is turned by its motor; of several nobody knows.
+	alone := leaves.with(vals{Screws: 1})
+	near(t, "one screw", axisOf(alone, up).V(MotorScrews), 1, 0)
+	near(t, "one screw, brakes", axisOf(alone, up).V(HoldingSafety), 1.5/0.914051, 1e-5)
+	unknown := leaves.with(nil)
+	delete(unknown, Screws)
+	for what, c := range map[string]*Calc{
+		"two screws":     axisOf(leaves, up),
+		"unknown screws": axisOf(unknown, up),
+	} {
+		for _, q := range []*Quantity{MotorScrews, LoadInertia, PeakTorque, RMSTorque, PeakPower, HoldingSafety} {
+			if c.Known(q) {
+				t.Errorf("%s: %s is %g", what, q.Name, c.V(q))
+			}
+		}
+	}
 }
 
 // TestAccuracyByHand: deviation and variation of a C5 screw come from the

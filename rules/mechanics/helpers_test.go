@@ -111,7 +111,7 @@ var sensible = vals{
 	BucklingEnds: FixedSupported, Stretch: 15e-6, HousingStiffness: 900e6,
 	DriveSupportStiffness: 200e6, DriveSupportDynamic: 22e3, DriveSupportStatic: 30e3, DriveSupportDrag: 0.05,
 	FarSupportStiffness: 150e6, FarSupportDynamic: 20e3, FarSupportStatic: 28e3, FarSupportDrag: 0.04,
-	Ratio: 2, GearEfficiency: 0.96, GearInertia: 2e-5, BrakeGiven: 3,
+	Ratio: 2, MotorScrewsGiven: 2, GearEfficiency: 0.96, GearInertia: 2e-5, BrakeGiven: 3,
 	MotorMaxSpeed: 628, MotorRatedSpeed: 314, MotorTorque: 1.3, MotorPeakTorque: 4, MotorTopTorque: 2.5,
 	RotorInertia: 3e-5, MotorBrake: 1.5, CouplingTorque: 12, CouplingInertia: 1e-5,
 	Positioning: 50e-6, Repeatability: 10e-6, Approach: BothSides, TemperatureRise: 4, Bandwidth: 10, TransportFactor: 2,

@@ -170,6 +170,12 @@ var (
 		Name: "load_factor", Symbol: "f_wk", Title: "load factor", Kind: u.None,
 		Formula: "f_w as declared; smooth 1.2, ordinary 1.5, shocks 2.0 (upper ends of the usual ranges)", Source: srcCommon,
 		May: qs(LoadFactorGiven, Shock), Lacks: qs(Shock),
+		inForce: func(a []float64) string {
+			if a[0] == a[0] {
+				return "f_w"
+			}
+			return "upper end of the usual range: smooth 1.2, ordinary 1.5, shocks 2.0"
+		},
 	}, func(a []float64) float64 {
 		if a[0] == a[0] || a[1] != a[1] {
 			return a[0]
@@ -194,6 +200,12 @@ var (
 		Name: "grade_factor", Symbol: "f_acg", Title: "rating factor of the accuracy grade", Kind: u.None,
 		Formula: "f_ac as declared; 1.0 for grades 0 to 5, 0.9 for 7, 0.7 for 10", Source: "ISO 3408-5:2006, 6.2.3 (values from memory)",
 		May: qs(GradeFactorGiven, Grade), Lacks: qs(Grade),
+		inForce: func(a []float64) string {
+			if a[0] == a[0] {
+				return "f_ac"
+			}
+			return "1.0 for grades 0 to 5, 0.9 for 7, 0.7 for 10"
+		},
 	}, func(a []float64) float64 {
 		if a[0] == a[0] || a[1] != a[1] {
 			return a[0]

@@ -43,7 +43,7 @@ func driven(rt *rapid.T) vals {
 		Orientation: Horizontal, Lead: between(rt, "lead", 0.004, 0.04), NominalDiameter: 0.025, ThreadFriction: between(rt, "thread friction", 0.002, 0.01),
 		Turning: NutTurns, NutInertia: between(rt, "inertia", 1e-5, 1e-3), Ratio: between(rt, "ratio", 0.5, 5), GearEfficiency: between(rt, "gear", 0.8, 1), RotorInertia: 1e-4,
 		DynamicRating: 16e3, StaticRating: 30e3, Hardness: 60, GradeFactorGiven: 1, LoadFactorGiven: 1.2, Reliability: 0.9,
-		EmergencyDecel: between(rt, "emergency", 1, 20),
+		EmergencyDecel: between(rt, "emergency", 1, 20), Screws: 1,
 	}
 	if rapid.Bool().Draw(rt, "preloaded") {
 		v[Preload] = between(rt, "preload", 10, 2000)

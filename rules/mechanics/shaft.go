@@ -66,6 +66,19 @@ func Fixity(pair float64) float64 {
 	return math.NaN()
 }
 
+// pairText writes the value that belongs to a pair of end conditions.
+func pairText(pair float64, fixedFree, supported, fixedSupported, fixed string) string {
+	switch pair {
+	case FixedFree:
+		return fixedFree + " for fixed–free"
+	case SupportedSupported:
+		return supported + " for supported–supported"
+	case FixedSupported:
+		return fixedSupported + " for fixed–supported"
+	}
+	return fixed + " for fixed–fixed"
+}
+
 // BucklingLoad is the force in N at which a round column of diameter d and
 // length l in m buckles, without any safety: Euler's n·π²·E·I/L², or, below the
 // slenderness √(2·π²·n·E/S_y), Johnson's parabola
@@ -124,11 +137,14 @@ var (
 		Name: "end_root", Symbol: "λ", Title: "root of the frequency equation for the ends", Kind: u.None,
 		Formula: "fixed–free 1.8751, supported–supported π, fixed–supported 3.9266, fixed–fixed 4.7300", Source: "Blevins, Formulas for Natural Frequency and Mode Shape, table 8-1",
 		Needs: qs(DriveEnd, FarEnd),
+		inForce: func(a []float64) string {
+			return pairText(EndPair(a[0], a[1]), "1.8751", "π", "3.9266", "4.7300")
+		},
 	}, f2(Lambda))
 
 	Critical = calc(Quantity{
 		Name: "critical_speed", Symbol: "n_c", Title: "critical speed of the shaft", Kind: u.RotationSpeed,
-		Formula: "λ²/L_s² · √(E·I/(ρ·A)) = λ²/L_s² · √(E·d_2²/(16·ρ))", Source: "Euler–Bernoulli beam; Blevins, table 8-1",
+		Formula: "λ²/(2π·L_s²) · √(E·I/(ρ·A)) = λ²/(2π·L_s²) · √(E·d_2²/(16·ρ))", Source: "Euler–Bernoulli beam; Blevins, table 8-1",
 		Needs: qs(EndRoot, Span, RootDiameter, ElasticModulus, Density),
 	}, f5(CriticalSpeed))
 
@@ -184,6 +200,18 @@ var (
 		Formula: "max F_j (thrust bearing at the start), max −F_j (at the end), max |F_j| (both, or not known); the emergency stop and standstill count too", Source: srcElementary,
 		Needs: qs(PhaseForce, PhaseTime, ThrustSide),
 		May:   qs(HeaviestMass, EmergencyDecel, Friction, Incline, Drag, Counterbalance, Screws, Unevenness, Standstill),
+		inForce: func(a []float64) string {
+			f := "max |F_j| (thrust bearings at both ends)"
+			switch a[2] {
+			case ThrustAtStart:
+				f = "max F_j (thrust bearing at the start)"
+			case ThrustAtEnd:
+				f = "max −F_j (thrust bearing at the end)"
+			case ThrustUnknown:
+				f = "max |F_j| (side of the thrust bearing not known)"
+			}
+			return f + "; the emergency stop and standstill count too"
+		},
 	}, func(s [][]float64, a []float64) float64 {
 		m := 0.0
 		take := func(f float64) {
@@ -222,6 +250,13 @@ var (
 		Name: "buckling_fixity", Symbol: "n_k", Title: "end-fixity factor for buckling", Kind: u.None,
 		Formula: "fixed–free 0.25, supported–supported 1, fixed–supported 2.0457, fixed–fixed 4", Source: "Euler column theory",
 		May: qs(BucklingEnds, DriveEnd, FarEnd), Lacks: qs(DriveEnd, FarEnd),
+		inForce: func(a []float64) string {
+			pair := a[0]
+			if pair != pair {
+				pair = EndPair(a[1], a[2])
+			}
+			return pairText(pair, "0.25", "1", "2.0457", "4")
+		},
 	}, func(a []float64) float64 {
 		if a[0] == a[0] {
 			return Fixity(a[0])

@@ -9,7 +9,7 @@ import (
 // knows Newton's law, when to brake, and nothing of phases.
 type simulation struct {
 	mass, friction, theta, drag, counter float64 // the carriage
-	screws, uneven                       float64
+	screws, uneven, onMotor              float64
 
 	lead, eta, etaBack, turnDrag, turning float64 // the screw
 	ratio, gear, rotor                    float64 // the motor
@@ -100,7 +100,7 @@ func (s *simulation) tick(mass, dir, v, rate, thrust, way float64) {
 	screw := thread + s.turnDrag + s.turning*alpha
 	s.screwWork += screw * angle
 	s.peakScrew = math.Max(s.peakScrew, math.Abs(screw))
-	motor := screw / s.ratio
+	motor := s.onMotor * screw / s.ratio
 	if motor > 0 {
 		motor /= s.gear
 	} else {
@@ -117,7 +117,7 @@ func (s *simulation) tick(mass, dir, v, rate, thrust, way float64) {
 func (s *simulation) rest(mass, dwell float64) {
 	all := mass*9.80665*math.Sin(s.theta) - s.counter
 	f := math.Abs(all / s.screws * s.uneven)
-	motor := f * s.lead / (2 * math.Pi) * s.etaBack / s.ratio * s.gear
+	motor := s.onMotor * f * s.lead / (2 * math.Pi) * s.etaBack / s.ratio * s.gear
 	s.torque2 += motor * motor * dwell
 	s.time += dwell
 	if dwell > 0 {
@@ -141,9 +141,10 @@ func (s *simulation) flanks(f float64) (plus, minus float64) {
 
 // simulated is an axis in both forms.
 func simulated(s simulation, moves []aMove) (*simulation, *Calc) {
+	s.onMotor = math.Max(s.onMotor, 1)
 	leaves := vals{
 		MovedMassGiven: s.mass, Friction: s.friction, InclineGiven: s.theta, Drag: s.drag, Counterbalance: s.counter,
-		Screws: s.screws, Unevenness: s.uneven,
+		Screws: s.screws, Unevenness: s.uneven, MotorScrewsGiven: s.onMotor,
 		Lead: s.lead, NominalDiameter: 25 * mm, ThreadFriction: 0.004, EfficiencyGiven: s.eta,
 		DriveSupportDrag: s.turnDrag, Backlash: 0, Turning: NutTurns, NutInertia: s.turning,
 		Ratio: s.ratio, GearEfficiency: s.gear, RotorInertia: s.rotor,
@@ -174,6 +175,10 @@ var simulations = map[string]struct {
 			{dist: -0.02, speed: 0.5, up: 4, down: 6, thrust: -20}, // a triangle: √(2·0.02·2.4) = 0.31 m/s
 			{dist: -0.28, speed: 0.4, up: 7, down: 2, thrust: 50, dwell: 0.2},
 		},
+	},
+	"two screws on one motor": {
+		simulation{mass: 90, friction: 0.02, theta: 90 * deg, drag: 20, screws: 2, uneven: 1.1, onMotor: 2, lead: 10 * mm, eta: 0.9, turnDrag: 0.08, turning: 2e-4, ratio: 1, gear: 1, rotor: 3e-4},
+		[]aMove{{dist: 0.4, speed: 0.4, up: 3, down: 2, payload: 10, dwell: 0.3}, {dist: -0.4, speed: 0.5, up: 4, down: 3, dwell: 0.2}},
 	},
 	"inclined with preload": {
 		simulation{mass: 45, friction: 0.05, theta: 35 * deg, drag: 15, screws: 1, uneven: 1, lead: 16 * mm, eta: 0.92, turnDrag: 0, turning: 4e-4, ratio: 1.5, gear: 0.97, rotor: 3e-4, preload: 300},
@@ -261,7 +266,7 @@ func TestEnergyOfTheCarriage(t *testing.T) {
 		within(t, name+": work at the screw, simulated", torqueWork, s.screwWork, 4e-4)
 		within(t, name+": work of the motor, simulated", motorWork, s.motorWork, 4e-4)
 		if s.gear == 1 {
-			within(t, name+": work of the motor", motorWork, torqueWork, 1e-9)
+			within(t, name+": work of the motor", motorWork, s.onMotor*torqueWork, 1e-9)
 		} else if motorWork <= torqueWork {
 			t.Errorf("%s: the gear gives work away", name)
 		}
@@ -407,7 +412,7 @@ func TestTorqueLineByHand(t *testing.T) {
 	// 10 mm: 1e-3·5·2π/0.01 = π N·m, at 4000 rpm·10 mm = 0.667 m/s.
 	c := axisOf(vals{
 		MovedMassGiven: 1e-9, Friction: 0, Lead: 10 * mm, NominalDiameter: 25 * mm, Backlash: 0, ThreadFriction: 0.003,
-		Turning: NutTurns, NutInertia: 0, Ratio: 1, RotorInertia: 1e-3, Orientation: Horizontal,
+		Turning: NutTurns, NutInertia: 0, Ratio: 1, RotorInertia: 1e-3, Orientation: Horizontal, Screws: 1,
 		MotorPeakTorque: 4, MotorRatedSpeed: 3000 * rpm, MotorTopTorque: 2, MotorMaxSpeed: 5000 * rpm,
 	}, aMove{dist: 1, speed: 4000.0 / 60 * 10 * mm, up: 2, down: 5})
 	within(t, "torque share", c.V(TorqueShare), math.Pi/3, 1e-6)

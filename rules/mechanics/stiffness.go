@@ -82,6 +82,9 @@ var (
 		Name: "bearing_stiffness", Symbol: "R_b", Title: "stiffness of the bearing that takes the thrust", Kind: u.Stiffness,
 		Formula: "R_b1 (driven end fixed), R_b2 (far end fixed), 4/(1/R_b1 + 1/R_b2) (both): the least over all positions when in series with 4·A·E/L_s", Source: srcElementary,
 		Needs: qs(DriveEnd, FarEnd), May: qs(DriveSupportStiffness, FarSupportStiffness), Lacks: qs(DriveSupportStiffness, FarSupportStiffness), lackOf: ofFixed(DriveSupportStiffness, FarSupportStiffness),
+		inForce: func(a []float64) string {
+			return ofEnds(a, "R_b1", "R_b2", "4/(1/R_b1 + 1/R_b2)")
+		},
 	}, func(a []float64) float64 {
 		drive, far := a[0] == FixedEnd, a[1] == FixedEnd
 		switch {
@@ -101,16 +104,21 @@ var (
 		Name: "axial_stiffness", Symbol: "R", Title: "axial stiffness of shaft, nut and bearing at the worst position", Kind: u.Stiffness,
 		Formula: "1/(1/R_s + 1/R_n + 1/R_b + 1/R_h)", Source: srcStiffness,
 		Needs: qs(ShaftRigidity, NutRigidity, BearingRigidity), May: qs(HousingStiffness),
+		inForce: func(a []float64) string {
+			return given("1/(1/R_s + 1/R_n + 1/R_b + 1/R_h)", a[3], " + 1/R_h")
+		},
 	}, func(a []float64) float64 { return InSeries(a[0], a[1], a[2], a[3]) })
 
 	NaturalFrequency = calc(Quantity{
 		Name: "natural_frequency", Symbol: "f_n", Title: "natural frequency of the moved mass on the screw", Kind: u.Frequency,
 		Formula: "√(z·R/m_max)/2π", Source: srcElementary, Needs: qs(Rigidity, HeaviestMass), May: qs(Screws),
+		inForce: func(a []float64) string { return given("√(z·R/m_max)/2π", a[2], "z·") },
 	}, func(a []float64) float64 { return math.Sqrt(or(a[2], 1)*a[0]/a[1]) / (2 * math.Pi) })
 
 	LostMotion = calc(Quantity{
 		Name: "lost_motion", Symbol: "s_l", Title: "lost motion on reversal", Kind: u.Length,
 		Formula: "s_a + 2·F_f/R", Source: srcElementary, Needs: qs(ReversalFriction, Rigidity), May: qs(Backlash, Preload), Lacks: qs(Backlash),
+		inForce: func(a []float64) string { return given("s_a + 2·F_f/R", a[2], "s_a + ") },
 	}, func(a []float64) float64 { return play(a[2], a[3]) + 2*a[0]/a[1] })
 
 	RepeatError = calc(Quantity{
@@ -121,6 +129,7 @@ var (
 	Play = calc(Quantity{
 		Name: "axial_play", Symbol: "s_ak", Title: "axial play that counts", Kind: u.Length,
 		Formula: "s_a as declared; 0 with preload", Source: srcElementary, May: qs(Backlash, Preload), Lacks: qs(Backlash),
+		inForce: firstOf("s_a", "0 with preload"),
 	}, func(a []float64) float64 { return play(a[0], a[1]) })
 
 	ShortestRamp = fold(Quantity{
@@ -143,7 +152,7 @@ var (
 
 	ShortestPeak = fold(Quantity{
 		Name: "speed_reached", Symbol: "k_v", Title: "reached over declared speed of the move that misses it most", Kind: u.Percentage,
-		Formula: "min v_p/v_i", Source: srcKinematics, Needs: qs(MovePeakSpeed, MoveSpeed),
+		Formula: "min(v_p/v_i)", Source: srcKinematics, Needs: qs(MovePeakSpeed, MoveSpeed),
 	}, func(s [][]float64, _ []float64) float64 {
 		m := math.Inf(1)
 		for i, v := range s[0] {
@@ -239,9 +248,15 @@ var (
 		Name: "thermal_growth", Symbol: "δ_t", Title: "thermal growth over the stroke", Kind: u.Length,
 		Formula: "|α·ΔT·l_u|; where the shaft is stretched between two fixed ends max(0, α·ΔT·l_u − δ_s·l_u/L_s)", Source: srcElementary,
 		Needs: qs(Expansion, TemperatureRise, Stroke), May: qs(Stretch, Span, DriveEnd, FarEnd),
+		inForce: func(a []float64) string {
+			if stretched(a) {
+				return "max(0, α·ΔT·l_u − δ_s·l_u/L_s)"
+			}
+			return "|α·ΔT·l_u|"
+		},
 	}, func(a []float64) float64 {
 		g := a[0] * a[1] * a[2]
-		if a[3] > 0 && a[4] > 0 && a[5] == FixedEnd && a[6] == FixedEnd {
+		if stretched(a) {
 			return math.Max(0, g-a[3]*a[2]/a[4])
 		}
 		return math.Abs(g) // a shaft that cools is as wrong as one that warms
@@ -255,6 +270,12 @@ var (
 	HalfPlay = calc(Quantity{
 		Name: "play_part", Symbol: "s_h", Title: "half the play, for positions approached from both sides", Kind: u.Length,
 		Formula: "s_ak/2 from both sides, 0 from one side", Source: srcCommon, Needs: qs(Approach, Play),
+		inForce: func(a []float64) string {
+			if a[0] == OneSide {
+				return "0 for positions approached from one side"
+			}
+			return "s_ak/2"
+		},
 	}, f2(func(ap, s float64) float64 {
 		if ap == OneSide {
 			return 0
@@ -277,6 +298,12 @@ var (
 		Name: "growth_force", Symbol: "F_gr", Title: "force of thermal growth on two fixed ends, stretch relieved first", Kind: u.Force,
 		Formula: "max(0, α·ΔT·L_s − δ_s)·A·E/L_s; cooling adds to the stretch: (δ_s − α·ΔT·L_s)·A·E/L_s", Source: srcElementary,
 		Needs: qs(Expansion, TemperatureRise, Span, RootArea, ElasticModulus), May: qs(Stretch),
+		inForce: func(a []float64) string {
+			if a[1] < 0 {
+				return given("max(0, δ_s − α·ΔT·L_s)·A·E/L_s", a[5], "δ_s ")
+			}
+			return given("max(0, α·ΔT·L_s − δ_s)·A·E/L_s", a[5], " − δ_s")
+		},
 	}, func(a []float64) float64 {
 		over := a[0]*a[1]*a[2] - or(a[5], 0)
 		if a[1] < 0 {
@@ -292,6 +319,7 @@ var (
 		Name: "support_load", Symbol: "F_sup", Title: "mean axial load of the fixed-side bearing, stretch included", Kind: u.Force,
 		Formula: "F_m·f_wk + max(F_str, F_gr) where both ends are fixed", Source: srcCommon,
 		Needs: qs(MeanLoad, LoadFactor, DriveEnd, FarEnd), May: qs(StretchForce, GrowthForce),
+		inForce: func(a []float64) string { return "F_m·f_wk" + heldForce(a) },
 	}, func(a []float64) float64 {
 		f := a[0] * a[1]
 		if a[2] == FixedEnd && a[3] == FixedEnd {
@@ -304,12 +332,14 @@ var (
 		Name: "support_dynamic_rating", Symbol: "C_sup", Title: "dynamic axial rating of the fixed-side bearing", Kind: u.Force,
 		Formula: "C_1 (driven end fixed), C_2 (far end fixed), the lesser (both)", Source: srcElementary,
 		Needs: qs(DriveEnd, FarEnd), May: qs(DriveSupportDynamic, FarSupportDynamic), Lacks: qs(DriveSupportDynamic, FarSupportDynamic), lackOf: ofFixed(DriveSupportDynamic, FarSupportDynamic),
+		inForce: func(a []float64) string { return ofEnds(a, "C_1", "C_2", "min(C_1, C_2)") },
 	}, fixedSide)
 
 	SupportStatic = calc(Quantity{
 		Name: "support_static_rating", Symbol: "C_0sup", Title: "static axial rating of the fixed-side bearing", Kind: u.Force,
 		Formula: "C_01 (driven end fixed), C_02 (far end fixed), the lesser (both)", Source: srcElementary,
 		Needs: qs(DriveEnd, FarEnd), May: qs(DriveSupportStatic, FarSupportStatic), Lacks: qs(DriveSupportStatic, FarSupportStatic), lackOf: ofFixed(DriveSupportStatic, FarSupportStatic),
+		inForce: func(a []float64) string { return ofEnds(a, "C_01", "C_02", "min(C_01, C_02)") },
 	}, fixedSide)
 
 	SupportLife = calc(Quantity{
@@ -327,6 +357,12 @@ var (
 		Name: "support_static_safety", Symbol: "S_0s", Title: "static safety of the fixed-side bearing, stretch included", Kind: u.None,
 		Formula: "C_0sup/(F_max + max(F_str, F_gr) where both ends are fixed)", Source: "ISO 76 (static safety of rolling bearings)",
 		Needs: qs(SupportStatic, PeakForce, DriveEnd, FarEnd), May: qs(StretchForce, GrowthForce),
+		inForce: func(a []float64) string {
+			if more := heldForce(append([]float64{0, 0}, a[2:]...)); more != "" {
+				return "C_0sup/(F_max" + more + ")"
+			}
+			return "C_0sup/F_max"
+		},
 	}, func(a []float64) float64 {
 		f := a[1]
 		if a[2] == FixedEnd && a[3] == FixedEnd {
@@ -348,6 +384,41 @@ func ofFixed(drive, far *Quantity) func(*Calc) []*Quantity {
 		}
 		return out
 	}
+}
+
+// ofEnds picks the formula for the end or ends that are fixed.
+func ofEnds(a []float64, drive, far, both string) string {
+	switch {
+	case a[0] == FixedEnd && a[1] == FixedEnd:
+		return both
+	case a[0] == FixedEnd:
+		return drive
+	}
+	return far
+}
+
+// heldForce is the term for the force that two fixed ends put on each other; a
+// holds their conditions at 2 and 3, the forces of stretch and growth at 4 and
+// 5.
+func heldForce(a []float64) string {
+	stretch, growth := a[4] == a[4], a[5] == a[5]
+	switch {
+	case a[2] != FixedEnd || a[3] != FixedEnd:
+		return ""
+	case stretch && growth:
+		return " + max(F_str, F_gr)"
+	case stretch:
+		return " + F_str"
+	case growth:
+		return " + F_gr"
+	}
+	return ""
+}
+
+// stretched reports, for what thermal growth takes, whether the shaft is
+// stretched between two fixed ends.
+func stretched(a []float64) bool {
+	return a[3] > 0 && a[4] > 0 && a[5] == FixedEnd && a[6] == FixedEnd
 }
 
 // fixedSide picks, of a value for the driven and one for the far end, that of

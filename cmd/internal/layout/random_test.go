@@ -8,7 +8,7 @@ import (
 	"testing"
 )
 
-var texts = flag.Int("texts", 300, "how many random texts are laid out")
+var texts = flag.Int("texts", 200, "how many random texts are laid out")
 
 // TestRandom tidies random texts that nearly all parse, which mutated bytes
 // seldom do.

@@ -120,10 +120,16 @@ func quantity(v *rules.View, q *mechanics.Quantity, show func(spec.Place) spec.P
 			return out, false
 		}
 		for i := range v.Calc.Moves() {
-			if x := v.DeclaredFor(q, i); x != nil {
-				out.Texts = append(out.Texts, x.Text)
-				out.Places = append(out.Places, placeJSON(show(x.Place)))
+			if q.Shape != mechanics.PerMove || !q.Leaf() {
+				break
 			}
+			// One entry a move, so that they line up with the values.
+			text, at := "", (*jsonPlace)(nil)
+			if x := v.DeclaredFor(q, i); x != nil {
+				text, at = x.Text, placeJSON(show(x.Place))
+			}
+			out.Texts = append(out.Texts, text)
+			out.Places = append(out.Places, at)
 		}
 		return out, true
 	}

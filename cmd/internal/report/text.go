@@ -124,12 +124,15 @@ func (p *printer) gap(g *rules.Gap) {
 }
 
 func (p *printer) unlock(u *rules.Unlock) {
-	lines := u.Lines[0]
-	if n := len(u.Lines); n > 1 {
-		lines = strings.Join(u.Lines[:n-1], ", ") + " and " + u.Lines[n-1]
+	lines := u.Lines
+	more := ""
+	if n := len(lines); n > 8 {
+		lines, more = lines[:8], fmt.Sprintf(" and %d more", n-8)
+	} else if n > 1 {
+		lines, more = lines[:n-1], " and "+lines[n-1]
 	}
-	fmt.Fprintf(p.w, "%s %s of the %s that axis %s keeps waiting, %d could be judged with %s\n",
-		p.bold(u.Place.String()+":"), p.mark("not judged:"), plural(u.Waiting, "rule", "rules"), u.Axis, u.Judged, clean(lines))
+	fmt.Fprintf(p.w, "%s %s %s of axis %s wait for missing lines; %d of them could be judged with %s\n",
+		p.bold(u.Place.String()+":"), p.mark("not judged:"), plural(u.Waiting, "rule", "rules"), u.Axis, u.Judged, clean(strings.Join(lines, ", ")+more))
 }
 
 // source writes the marked line with a mark under it.

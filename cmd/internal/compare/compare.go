@@ -1,0 +1,338 @@
+// Package compare holds two states of the same axes against each other: what
+// changed in the text, which quantities moved, which margins got worse.
+package compare
+
+import (
+	"cmp"
+	"math"
+	"path"
+	"slices"
+	"sync"
+
+	"trammel/rules"
+	"trammel/rules/mechanics"
+	"trammel/spec"
+	"trammel/spec/unit"
+)
+
+// A Side gathers the judged axes of one state. It may be filled by several
+// goroutines at once.
+type Side struct {
+	mu   sync.Mutex
+	axes map[key]*axis
+}
+
+// NewSide returns an empty side.
+func NewSide() *Side { return &Side{axes: map[key]*axis{}} }
+
+// key names an axis in a way that survives a renamed file.
+type key struct{ where, axis string }
+
+type axis struct {
+	place      spec.Place
+	sys        unit.System
+	declared   map[string]declared
+	quantities []float64 // by ID of the quantity, NaN where not known
+	rules      map[string]rules.Result
+}
+
+type declared struct {
+	text  string
+	place spec.Place
+}
+
+// Add takes one report.
+func (s *Side) Add(rep *rules.Report) {
+	a := rep.View.Axis
+	x := &axis{place: a.Place, sys: rep.View.Units(), declared: map[string]declared{}, rules: map[string]rules.Result{}}
+	lang := spec.Language()
+	for _, f := range lang.Fields[:lang.Moves] {
+		if v := a.Get(f); v != nil && v.Origin != spec.Default {
+			x.declared[f.Path] = declared{v.Text, v.Place}
+		}
+	}
+	for _, m := range a.Moves {
+		for _, f := range lang.Fields[lang.Moves:] {
+			if v := m.Get(f); v != nil && v.Origin != spec.Default {
+				x.declared["move "+m.Name+": "+f.Name] = declared{v.Text, v.Place}
+			}
+		}
+	}
+	for _, q := range mechanics.All() {
+		v := math.NaN()
+		if q.Shape == mechanics.Scalar && !q.Leaf() {
+			v = rep.View.Calc.V(q)
+		}
+		x.quantities = append(x.quantities, v)
+	}
+	for _, r := range rep.Results {
+		x.rules[r.Rule] = r
+	}
+	where := a.Folder.MachineName()
+	if where == "" {
+		where = path.Dir(a.Place.File)
+	}
+	s.mu.Lock()
+	s.axes[key{where, a.Name}] = x
+	s.mu.Unlock()
+}
+
+// A Comparison is what differs between two sides.
+type Comparison struct {
+	Axes   []Axis  // that differ, those with crossed limits first
+	Causes []Cause // changes of the text, the one that touches most axes first
+}
+
+// An Axis is one axis that differs.
+type Axis struct {
+	Machine, Name string
+	Place         spec.Place // in the new state; in the old one if it is gone
+	Only          string     // "added" or "removed"; "" where both sides have it
+	Text          []Change
+	Quantities    []Move
+	Rules         []Verdict
+}
+
+// A Change is one declared value that differs.
+type Change struct {
+	Name    string
+	Was, Is string     // "" where it is not declared
+	Place   spec.Place // in the new state; in the old one if it is gone
+}
+
+// A Move is one computed quantity that moved.
+type Move struct {
+	Name, Title, Was, Is string
+	By                   float64 // relative change
+}
+
+// Kind says how a rule's verdict moved.
+type Kind int
+
+// The kinds, the gravest first.
+const (
+	Crossed  Kind = iota // it held and fails now
+	Unjudged             // it was judged and is not any more
+	Worse
+	Better
+	Judged // it was not judged and is now
+	Mended // it failed and holds now
+)
+
+// String gives the kind's words.
+func (k Kind) String() string {
+	return [...]string{"limit crossed", "no longer judged", "worse", "better", "newly judged", "mended"}[k]
+}
+
+// A Verdict is how one rule moved.
+type Verdict struct {
+	Rule     string
+	Kind     Kind
+	WasState string
+	IsState  string
+	Was, Is  float64 // margins; NaN where the rule has no such number
+}
+
+// A Cause is one change of the text with the axes it touches.
+type Cause struct {
+	Change
+	Axes     int
+	Machines int
+}
+
+// small is the relative change under which a quantity has not moved.
+const small = 1e-3
+
+// Sides compares two states.
+func Sides(was, is *Side) *Comparison {
+	out := &Comparison{}
+	keys := map[key]bool{}
+	for k := range was.axes {
+		keys[k] = true
+	}
+	for k := range is.axes {
+		keys[k] = true
+	}
+	type touched struct {
+		axes     int
+		machines map[string]bool
+	}
+	causes := map[Change]*touched{}
+	for k := range keys {
+		a, b := was.axes[k], is.axes[k]
+		x := Axis{Machine: k.where, Name: k.axis}
+		switch {
+		case a == nil:
+			x.Only, x.Place = "added", b.place
+			x.Rules = failures(b, Crossed)
+		case b == nil:
+			x.Only, x.Place = "removed", a.place
+		default:
+			x.Place = b.place
+			x.Text, x.Quantities, x.Rules = texts(a, b), moves(a, b), verdicts(a, b)
+			if len(x.Text)+len(x.Quantities)+len(x.Rules) == 0 {
+				continue
+			}
+		}
+		for _, c := range x.Text {
+			t := causes[c]
+			if t == nil {
+				t = &touched{machines: map[string]bool{}}
+				causes[c] = t
+			}
+			t.axes++
+			t.machines[k.where] = true
+		}
+		out.Axes = append(out.Axes, x)
+	}
+	for c, t := range causes {
+		out.Causes = append(out.Causes, Cause{c, t.axes, len(t.machines)})
+	}
+	slices.SortFunc(out.Causes, func(a, b Cause) int {
+		return cmp.Or(cmp.Compare(b.Axes, a.Axes), spec.ComparePlaces(a.Place, b.Place), cmp.Compare(a.Name, b.Name))
+	})
+	slices.SortFunc(out.Axes, func(a, b Axis) int {
+		return cmp.Or(cmp.Compare(a.gravity(), b.gravity()), cmp.Compare(a.Machine, b.Machine), cmp.Compare(a.Name, b.Name))
+	})
+	return out
+}
+
+// gravity sorts axes: crossed limits first, then the greatest loss of margin.
+func (a *Axis) gravity() float64 {
+	g := 0.0
+	for _, v := range a.Rules {
+		switch v.Kind {
+		case Crossed:
+			g -= 1000
+		case Unjudged:
+			g -= 10
+		case Worse:
+			g = math.Min(g, -math.Min(9, v.Was-v.Is))
+		}
+	}
+	return g
+}
+
+// Count counts the verdicts of a kind.
+func (c *Comparison) Count(k Kind) int {
+	n := 0
+	for _, a := range c.Axes {
+		for _, v := range a.Rules {
+			if v.Kind == k {
+				n++
+			}
+		}
+	}
+	return n
+}
+
+// Machines counts the machines of the axes that differ.
+func (c *Comparison) Machines() int {
+	seen := map[string]bool{}
+	for _, a := range c.Axes {
+		seen[a.Machine] = true
+	}
+	return len(seen)
+}
+
+func texts(a, b *axis) []Change {
+	var out []Change
+	names := map[string]bool{}
+	for n := range a.declared {
+		names[n] = true
+	}
+	for n := range b.declared {
+		names[n] = true
+	}
+	for n := range names {
+		x, y := a.declared[n], b.declared[n]
+		if x.text == y.text || n == "description" {
+			continue
+		}
+		at := y.place
+		if !at.Valid() {
+			at = x.place
+		}
+		out = append(out, Change{n, x.text, y.text, at})
+	}
+	slices.SortFunc(out, func(x, y Change) int {
+		return cmp.Or(spec.ComparePlaces(x.Place, y.Place), cmp.Compare(x.Name, y.Name))
+	})
+	return out
+}
+
+func moves(a, b *axis) []Move {
+	var out []Move
+	for _, q := range mechanics.All() {
+		x, y := a.quantities[q.ID()], b.quantities[q.ID()]
+		known := x == x
+		if known != (y == y) || !known || x == y || len(q.Words) > 0 {
+			continue
+		}
+		by := (y - x) / math.Max(math.Abs(x), math.SmallestNonzeroFloat64)
+		if math.Abs(by) < small {
+			continue
+		}
+		out = append(out, Move{q.Name, q.Title, unit.Format(x, q.Kind, b.sys), unit.Format(y, q.Kind, b.sys), by})
+	}
+	slices.SortStableFunc(out, func(x, y Move) int { return cmp.Compare(math.Abs(y.By), math.Abs(x.By)) })
+	return out
+}
+
+func margin(r rules.Result) float64 {
+	if r.Use != r.Use {
+		return math.NaN()
+	}
+	return rules.Margin(r.Use)
+}
+
+func judged(s rules.State) bool { return s == rules.Passed || s == rules.Failed }
+
+func verdicts(a, b *axis) []Verdict {
+	var out []Verdict
+	for name, y := range b.rules {
+		x, had := a.rules[name]
+		if !had {
+			x.State, x.Use = rules.Idle, math.NaN()
+		}
+		v := Verdict{Rule: name, WasState: x.State.String(), IsState: y.State.String(), Was: margin(x), Is: margin(y)}
+		switch {
+		case x.State != rules.Failed && y.State == rules.Failed:
+			v.Kind = Crossed
+		case x.State == rules.Failed && judged(y.State) && y.State != rules.Failed:
+			v.Kind = Mended
+		case judged(x.State) && y.State == rules.Unjudged:
+			v.Kind = Unjudged
+		case x.State == rules.Unjudged && judged(y.State):
+			v.Kind = Judged
+		case judged(x.State) && judged(y.State) && x.Use == x.Use && y.Use == y.Use && math.Abs(y.Use-x.Use) >= small*math.Max(math.Abs(x.Use), math.Abs(y.Use)):
+			v.Kind = Worse
+			if y.Use < x.Use {
+				v.Kind = Better
+			}
+		default:
+			continue
+		}
+		out = append(out, v)
+	}
+	sortVerdicts(out)
+	return out
+}
+
+// failures are the rules a new axis fails.
+func failures(a *axis, k Kind) []Verdict {
+	var out []Verdict
+	for name, r := range a.rules {
+		if r.State == rules.Failed {
+			out = append(out, Verdict{Rule: name, Kind: k, WasState: "", IsState: r.State.String(), Was: math.NaN(), Is: margin(r)})
+		}
+	}
+	sortVerdicts(out)
+	return out
+}
+
+func sortVerdicts(v []Verdict) {
+	slices.SortFunc(v, func(a, b Verdict) int {
+		return cmp.Or(cmp.Compare(a.Kind, b.Kind), cmp.Compare(a.Is, b.Is), cmp.Compare(a.Rule, b.Rule))
+	})
+}

@@ -1,0 +1,297 @@
+package compare
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"math"
+	"strings"
+
+	"github.com/mattn/go-runewidth"
+
+	"trammel/spec"
+	"trammel/spec/unit"
+)
+
+// Schema names the version of the JSON written by JSON. Within a version
+// fields are only added.
+const Schema = "trammel.compare/1"
+
+func percent(x float64) string {
+	switch {
+	case x != x:
+		return "—"
+	case x > 10:
+		return "> 1000 %"
+	}
+	return unit.Format(x, unit.Percentage, unit.Metric)
+}
+
+func plural(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, many)
+}
+
+// Headline is the most useful line.
+func (c *Comparison) Headline() string {
+	if len(c.Axes) == 0 {
+		return "no axis differs"
+	}
+	out := fmt.Sprintf("%s on %s differ", plural(len(c.Axes), "axis", "axes"), plural(c.Machines(), "machine", "machines"))
+	if len(c.Axes) == 1 {
+		out += "s"
+	}
+	var parts []string
+	for _, k := range []struct {
+		kind      Kind
+		one, many string
+	}{
+		{Crossed, "limit crossed", "limits crossed"}, {Unjudged, "rule no longer judged", "rules no longer judged"}, {Worse, "margin worse", "margins worse"},
+		{Better, "margin better", "margins better"}, {Mended, "rule mended", "rules mended"}, {Judged, "rule newly judged", "rules newly judged"},
+	} {
+		if n := c.Count(k.kind); n > 0 {
+			parts = append(parts, plural(n, k.one, k.many))
+		}
+	}
+	if len(parts) > 0 {
+		out += ": " + strings.Join(parts, ", ")
+	}
+	return out
+}
+
+func (c Change) words() string {
+	switch {
+	case c.Was == "":
+		return c.Name + " " + c.Is + " (new)"
+	case c.Is == "":
+		return c.Name + " " + c.Was + " (gone)"
+	}
+	return c.Name + " " + c.Was + " → " + c.Is
+}
+
+// rows are the lines of the table: what got worse first, better after.
+func (c *Comparison) rows(all bool) (rows [][]string, left int) {
+	for pass := range 2 {
+		for _, a := range c.Axes {
+			for _, v := range a.Rules {
+				bad := v.Kind == Crossed || v.Kind == Unjudged || v.Kind == Worse
+				if bad != (pass == 0) {
+					continue
+				}
+				if !all && len(rows) >= most {
+					left++
+					continue
+				}
+				rows = append(rows, []string{a.Machine + "/" + a.Name, v.Rule, percent(v.Was), percent(v.Is), v.Kind.String()})
+			}
+		}
+	}
+	return rows, left
+}
+
+// most is how many lines of the table fit on a screen with what is above.
+const most = 30
+
+// Text writes a comparison for a terminal. all shows every line and every
+// quantity that moved.
+func (c *Comparison) Text(w io.Writer, all bool) error {
+	var b strings.Builder
+	fmt.Fprintln(&b, c.Headline())
+	for i, x := range c.Causes {
+		if !all && i == 12 {
+			fmt.Fprintf(&b, "  and %d more changes of the text\n", len(c.Causes)-i)
+			break
+		}
+		fmt.Fprintf(&b, "  %s:%d: %s: %s on %s\n", clean(x.Place.File), x.Place.Line, clean(x.words()), plural(x.Axes, "axis", "axes"), plural(x.Machines, "machine", "machines"))
+	}
+	for _, a := range c.Axes {
+		if a.Only != "" {
+			fmt.Fprintf(&b, "  %s:%d: axis %s/%s was %s\n", clean(a.Place.File), a.Place.Line, clean(a.Machine), clean(a.Name), a.Only)
+		}
+	}
+	rows, left := c.rows(all)
+	if len(rows) > 0 {
+		b.WriteString("\n")
+		table(&b, append([][]string{{"axis", "rule", "margin was", "is", ""}}, rows...))
+		if left > 0 {
+			fmt.Fprintf(&b, "and %d more; --all shows them\n", left)
+		}
+	}
+	if all {
+		for _, a := range c.Axes {
+			if len(a.Quantities) == 0 {
+				continue
+			}
+			fmt.Fprintf(&b, "\n%s/%s, quantities that moved\n", clean(a.Machine), clean(a.Name))
+			var q [][]string
+			for _, m := range a.Quantities {
+				q = append(q, []string{m.Title, m.Was, m.Is, fmt.Sprintf("%+.1f %%", m.By*100)})
+			}
+			table(&b, q)
+		}
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+func table(b *strings.Builder, rows [][]string) {
+	width := make([]int, len(rows[0]))
+	for _, r := range rows {
+		for i, c := range r {
+			width[i] = max(width[i], runewidth.StringWidth(clean(c)))
+		}
+	}
+	for _, r := range rows {
+		var l strings.Builder
+		for i, c := range r {
+			c = clean(c)
+			pad := strings.Repeat(" ", width[i]-runewidth.StringWidth(c))
+			if i == 2 || i == 3 {
+				l.WriteString(pad + c + "  ")
+			} else {
+				l.WriteString(c + pad + "  ")
+			}
+		}
+		fmt.Fprintln(b, strings.TrimRight(l.String(), " "))
+	}
+}
+
+// clean keeps control bytes of untrusted text off the terminal.
+func clean(s string) string {
+	return strings.Map(func(r rune) rune {
+		if r < ' ' || r == 0x7f || r >= 0x80 && r < 0xa0 || r >= 0x202a && r <= 0x202e || r >= 0x2066 && r <= 0x2069 {
+			return '\ufffd'
+		}
+		return r
+	}, s)
+}
+
+var mdEscape = strings.NewReplacer(`\`, `\\`, "`", "\\`", "*", `\*`, "_", `\_`, "[", `\[`, "]", `\]`, "<", "&lt;", ">", "&gt;", "&", "&amp;", "|", `\|`, "#", `\#`, "~", `\~`, "!", `\!`, "$", `\$`, "@", "&#64;")
+
+func md(s string) string { return mdEscape.Replace(clean(s)) }
+
+// Markdown writes a comparison for a comment on a pull request.
+func (c *Comparison) Markdown(w io.Writer, all bool) error {
+	var b strings.Builder
+	fmt.Fprintf(&b, "**%s**\n", md(c.Headline()))
+	if len(c.Causes) > 0 {
+		b.WriteString("\n")
+	}
+	for i, x := range c.Causes {
+		if !all && i == 12 {
+			fmt.Fprintf(&b, "- and %d more changes of the text\n", len(c.Causes)-i)
+			break
+		}
+		fmt.Fprintf(&b, "- %s: %s (%s:%d)\n", md(x.words()), plural(x.Axes, "axis", "axes")+" on "+plural(x.Machines, "machine", "machines"), md(x.Place.File), x.Place.Line)
+	}
+	for _, a := range c.Axes {
+		if a.Only != "" {
+			fmt.Fprintf(&b, "- axis %s/%s was %s (%s:%d)\n", md(a.Machine), md(a.Name), a.Only, md(a.Place.File), a.Place.Line)
+		}
+	}
+	rows, left := c.rows(all)
+	if len(rows) > 0 {
+		b.WriteString("\n| axis | rule | margin was | is | |\n|---|---|--:|--:|---|\n")
+		for _, r := range rows {
+			last := md(r[4])
+			if r[4] == Crossed.String() {
+				last = "**" + last + "**"
+			}
+			fmt.Fprintf(&b, "| %s | %s | %s | %s | %s |\n", md(r[0]), md(r[1]), md(r[2]), md(r[3]), last)
+		}
+		if left > 0 {
+			fmt.Fprintf(&b, "\nand %d more\n", left)
+		}
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+type jsonPlace struct {
+	File   string `json:"file"`
+	Line   int32  `json:"line"`
+	Column int32  `json:"column"`
+}
+
+func place(p spec.Place) jsonPlace { return jsonPlace{p.File, p.Line, p.Col} }
+
+func finite(x float64) *float64 {
+	if math.IsNaN(x) || math.IsInf(x, 0) {
+		return nil
+	}
+	return &x
+}
+
+// JSON writes everything that differs as one document.
+func (c *Comparison) JSON(w io.Writer, from, to string) error {
+	type change struct {
+		Name  string    `json:"name"`
+		Was   string    `json:"was"`
+		Is    string    `json:"is"`
+		Place jsonPlace `json:"place"`
+	}
+	type cause struct {
+		change
+		Axes     int `json:"axes"`
+		Machines int `json:"machines"`
+	}
+	type verdict struct {
+		Rule     string   `json:"rule"`
+		Kind     string   `json:"kind"`
+		WasState string   `json:"was_state"`
+		IsState  string   `json:"is_state"`
+		Was      *float64 `json:"was_margin"`
+		Is       *float64 `json:"is_margin"`
+	}
+	type move struct {
+		Name string  `json:"name"`
+		Was  string  `json:"was"`
+		Is   string  `json:"is"`
+		By   float64 `json:"by"`
+	}
+	type axisOut struct {
+		Machine    string    `json:"machine"`
+		Axis       string    `json:"axis"`
+		Place      jsonPlace `json:"place"`
+		Only       string    `json:"only,omitempty"`
+		Text       []change  `json:"text"`
+		Quantities []move    `json:"quantities"`
+		Rules      []verdict `json:"rules"`
+	}
+	out := struct {
+		Schema   string    `json:"schema"`
+		From     string    `json:"from"`
+		To       string    `json:"to"`
+		Headline string    `json:"headline"`
+		Crossed  int       `json:"limits_crossed"`
+		Causes   []cause   `json:"causes"`
+		Axes     []axisOut `json:"axes"`
+	}{Schema: Schema, From: from, To: to, Headline: c.Headline(), Crossed: c.Count(Crossed), Causes: []cause{}, Axes: []axisOut{}}
+	of := func(x Change) change { return change{x.Name, x.Was, x.Is, place(x.Place)} }
+	for _, x := range c.Causes {
+		out.Causes = append(out.Causes, cause{of(x.Change), x.Axes, x.Machines})
+	}
+	for _, a := range c.Axes {
+		x := axisOut{Machine: a.Machine, Axis: a.Name, Place: place(a.Place), Only: a.Only, Text: []change{}, Quantities: []move{}, Rules: []verdict{}}
+		for _, t := range a.Text {
+			x.Text = append(x.Text, of(t))
+		}
+		for _, m := range a.Quantities {
+			by := m.By
+			if math.IsInf(by, 0) || by != by || math.Abs(by) > 1e300 {
+				by = 0
+			}
+			x.Quantities = append(x.Quantities, move{m.Name, m.Was, m.Is, by})
+		}
+		for _, v := range a.Rules {
+			x.Rules = append(x.Rules, verdict{v.Rule, v.Kind.String(), v.WasState, v.IsState, finite(v.Was), finite(v.Is)})
+		}
+		out.Axes = append(out.Axes, x)
+	}
+	enc := json.NewEncoder(w)
+	enc.SetIndent("", "  ")
+	enc.SetEscapeHTML(false)
+	return enc.Encode(out)
+}

@@ -1,0 +1,164 @@
+package sheet
+
+import (
+	"bytes"
+	"fmt"
+	"io/fs"
+	"os"
+	"path"
+	"slices"
+	"sort"
+	"sync"
+	"testing"
+	"time"
+
+	"trammel/rules"
+	"trammel/rules/mechanics"
+	"trammel/spec"
+	"trammel/spec/unit"
+)
+
+// testDay is the day waivers are held against in the fixtures.
+var testDay = time.Date(2026, 11, 25, 0, 0, 0, 0, time.UTC)
+
+func fixtureTree(parts ...string) fs.FS {
+	return os.DirFS(path.Join(append([]string{"../../../fixtures"}, parts...)...))
+}
+
+func show(p spec.Place) spec.Place { return p }
+
+// An axisSheet is one axis of a tree, made into a sheet.
+type axisSheet struct {
+	name  string
+	sheet *Sheet
+	row   Row
+	sys   unit.System
+	rep   *rules.Report // its View is gone
+}
+
+type buildOptions struct {
+	sys     *unit.System
+	workers int
+	under   string // folder below which axes are taken; "" for all
+	each    func(*rules.Report)
+}
+
+// build makes the sheet of every axis of a tree, in the order of their places.
+func build(tb testing.TB, fsys fs.FS, o buildOptions) []axisSheet {
+	tb.Helper()
+	tree := spec.NewTree(fsys)
+	var files []string
+	dir := o.under
+	if dir == "" {
+		dir = "."
+	}
+	tree.Walk(dir, func(f string) { files = append(files, f) })
+	type placed struct {
+		axisSheet
+		place spec.Place
+	}
+	var mu sync.Mutex
+	var list []placed
+	rules.Run(tree, files, rules.Options{Today: testDay, Ways: true, Workers: o.workers, Units: o.sys, Each: func(rep *rules.Report) {
+		so := Options{Sys: rep.View.Units(), Show: show}
+		a := axisSheet{name: rep.View.Axis.Name, sheet: Build(rep, so), row: RowOf(rep, so), sys: so.Sys, rep: rep}
+		mu.Lock()
+		defer mu.Unlock()
+		if o.each != nil {
+			o.each(rep)
+		}
+		list = append(list, placed{a, rep.View.Axis.Place})
+	}})
+	sort.Slice(list, func(i, k int) bool { return spec.ComparePlaces(list[i].place, list[k].place) < 0 })
+	var out []axisSheet
+	for _, p := range list {
+		out = append(out, p.axisSheet)
+	}
+	return out
+}
+
+// machineOf makes the sheets of a machine: its own, then those of its axes.
+func machineOf(axes []axisSheet) []*Sheet {
+	var rows []Row
+	for _, a := range axes {
+		rows = append(rows, a.row)
+	}
+	out := []*Sheet{Machine("the machine", rows, Options{Sys: axes[0].sys, Show: show})}
+	for _, a := range axes {
+		out = append(out, a.sheet)
+	}
+	return out
+}
+
+// forms are the ways to write sheets.
+var forms = []struct {
+	name  string
+	write func(testing.TB, ...*Sheet) string
+}{
+	{"text", func(tb testing.TB, s ...*Sheet) string {
+		var b bytes.Buffer
+		if err := Text(&b, s...); err != nil {
+			tb.Fatal(err)
+		}
+		return b.String()
+	}},
+	{"markdown", func(tb testing.TB, s ...*Sheet) string {
+		var b bytes.Buffer
+		if err := Markdown(&b, s...); err != nil {
+			tb.Fatal(err)
+		}
+		return b.String()
+	}},
+	{"html", func(tb testing.TB, s ...*Sheet) string {
+		var b bytes.Buffer
+		if err := HTML(&b, "Calculation sheet", s...); err != nil {
+			tb.Fatal(err)
+		}
+		return b.String()
+	}},
+}
+
+// fixtureTrees names the trees below fixtures.
+func fixtureTrees(tb testing.TB) []string {
+	tb.Helper()
+	list, err := os.ReadDir("../../../fixtures/rules")
+	if err != nil {
+		tb.Fatal(err)
+	}
+	out := []string{"bakery"}
+	for _, e := range list {
+		out = append(out, "rules/"+e.Name())
+	}
+	return out
+}
+
+// calcs are the evaluations of all fixtures.
+var calcs = sync.OnceValues(func() ([]*mechanics.Calc, error) {
+	var out []*mechanics.Calc
+	list, err := os.ReadDir("../../../fixtures/rules")
+	if err != nil {
+		return nil, err
+	}
+	names := []string{"bakery"}
+	for _, e := range list {
+		names = append(names, "rules/"+e.Name())
+	}
+	for _, n := range names {
+		tree := spec.NewTree(fixtureTree(n))
+		var files []string
+		tree.Walk(".", func(f string) { files = append(files, f) })
+		rules.Run(tree, files, rules.Options{Today: testDay, Workers: 1, Each: func(rep *rules.Report) {
+			c := mechanics.NewCalc()
+			c.CopyFrom(rep.View.Calc)
+			out = append(out, c)
+		}})
+	}
+	if len(out) < 50 {
+		return nil, fmt.Errorf("only %d axes in the fixtures", len(out))
+	}
+	return out, nil
+})
+
+func hasSection(s *Sheet, id string) bool {
+	return slices.ContainsFunc(s.Sections, func(sec Section) bool { return sec.ID == id })
+}

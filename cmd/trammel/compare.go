@@ -1,0 +1,176 @@
+package main
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"maps"
+	"slices"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"trammel/cmd/internal/compare"
+	"trammel/cmd/internal/gitfs"
+	"trammel/rules"
+)
+
+func compareCommand() *cobra.Command {
+	var o compareOptions
+	c := &cobra.Command{
+		Use:   "compare from [to] [-- path...]",
+		Short: "Show what a change did to the margins",
+		Long: `compare judges the axes that differ between two revisions, or between a revision
+and the working tree, in both states: what changed in the text and how many axes it
+touches, which margins got worse or better, which limits were crossed, what is judged
+no longer. It is meant for the reviewer of a change.
+
+Only the axes touched are read. Waivers and known findings do not enter: a margin is a
+margin.
+
+Exit status: 0 no limit was crossed, 1 one was, 2 the tool could not do its job.
+
+` + caution,
+		Example: `  trammel compare HEAD
+  trammel compare main HEAD --form markdown
+  trammel compare v1.4 -- machines/slicer parts`,
+		RunE: func(c *cobra.Command, args []string) error {
+			var paths []string
+			if n := c.ArgsLenAtDash(); n >= 0 {
+				args, paths = args[:n], args[n:]
+			}
+			if len(args) < 1 || len(args) > 2 {
+				return errors.New("compare takes one or two revisions; paths stand behind --")
+			}
+			return o.run(args, paths, c.OutOrStdout())
+		},
+	}
+	f := c.Flags()
+	f.StringVar(&o.form, "form", "text", "form of the output: text, markdown or json")
+	f.BoolVar(&o.staged, "staged", false, "compare with what is staged, instead of the working tree")
+	f.BoolVar(&o.all, "all", false, "show every line, and every quantity that moved")
+	f.StringVar(&o.out, "out", "", "write to this file instead of standard output")
+	return c
+}
+
+type compareOptions struct {
+	form, out   string
+	staged, all bool
+}
+
+func (o *compareOptions) run(revs, args []string, out io.Writer) error {
+	if o.form != "text" && o.form != "markdown" && o.form != "json" {
+		return fmt.Errorf("--form takes text, markdown or json, not %q", o.form)
+	}
+	to := gitfs.Worktree
+	switch {
+	case len(revs) == 2 && o.staged:
+		return errors.New("--staged takes the place of the second revision; give one")
+	case len(revs) == 2:
+		to = revs[1]
+	case o.staged:
+		to = gitfs.Index
+	}
+	cwd, err := workingFolder()
+	if err != nil {
+		return err
+	}
+	repo, err := gitfs.Open(cwd)
+	if err != nil {
+		return err
+	}
+	defer repo.Close()
+	old, err := openState(repo, revs[0])
+	if err != nil {
+		return err
+	}
+	now, err := openState(repo, to)
+	if err != nil {
+		return err
+	}
+	paths := []string{"."}
+	if len(args) > 0 {
+		if paths, err = inRepository(args, repo.Root(), cwd); err != nil {
+			return err
+		}
+	}
+	impact, changes, err := affected(repo, old, now, paths)
+	if err != nil {
+		return err
+	}
+	// The same axes in the old state: their files may have had other names.
+	was := map[string]bool{}
+	for _, f := range impact.Removed {
+		was[f] = true
+	}
+	names := map[string]string{}
+	for _, c := range changes {
+		if c.Old != "" {
+			names[c.Path] = c.Old
+		}
+	}
+	for _, f := range impact.Files {
+		if o, ok := names[f]; ok {
+			f = o
+		}
+		was[f] = true
+	}
+	side := func(s state, files []string) (*compare.Side, error) {
+		j := newJob(repo.Root(), s.fsys, cwd)
+		there := files[:0:0]
+		for _, f := range files {
+			if _, err := statFile(s, f); err == nil {
+				there = append(there, f)
+			}
+		}
+		out := compare.NewSide()
+		sum := rules.Run(j.tree, there, rules.Options{Today: midnight(time.Now()), Each: out.Add})
+		for i := range sum.Findings {
+			if f := &sum.Findings[i]; f.Fatal() {
+				return nil, fmt.Errorf("%s: %s [%s]", j.show(f.Place), f.Message, f.Rule)
+			}
+		}
+		return out, nil
+	}
+	a, err := side(old, slices.Sorted(maps.Keys(was)))
+	if err != nil {
+		return fmt.Errorf("at %s: %w", revs[0], err)
+	}
+	b, err := side(now, impact.Files)
+	if err != nil {
+		return err
+	}
+	c := compare.Sides(a, b)
+	var buf bytes.Buffer
+	switch o.form {
+	case "text":
+		err = c.Text(&buf, o.all)
+	case "markdown":
+		err = c.Markdown(&buf, o.all)
+	case "json":
+		err = c.JSON(&buf, revs[0], stateName(to))
+	}
+	if err == nil && o.out == "" {
+		_, err = out.Write(buf.Bytes())
+	} else if err == nil {
+		err = writeWhole(o.out, buf.Bytes())
+	}
+	if err != nil {
+		return err
+	}
+	if c.Count(compare.Crossed) > 0 {
+		return exitCode(exitFindings)
+	}
+	return nil
+}
+
+func stateName(s string) string {
+	switch s {
+	case gitfs.Worktree:
+		return "working tree"
+	case gitfs.Index:
+		return "staged"
+	}
+	return s
+}

@@ -1,0 +1,204 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path"
+	"path/filepath"
+	"slices"
+	"sort"
+	"strings"
+
+	"trammel/cmd/internal/gitfs"
+	"trammel/spec"
+)
+
+// A state is the content of a repository at one time.
+type state struct {
+	name string // for gitfs: a revision, Index or Worktree
+	fsys fs.FS
+}
+
+// openState opens the working tree, the index or a revision.
+func openState(repo *gitfs.Repo, name string) (state, error) {
+	switch name {
+	case gitfs.Worktree:
+		r, err := os.OpenRoot(repo.Root())
+		if err != nil {
+			return state{}, err
+		}
+		return state{name, r.FS()}, nil
+	case gitfs.Index:
+		f, err := repo.Staged()
+		return state{name, f}, err
+	}
+	f, id, err := repo.At(name)
+	if errors.Is(err, gitfs.ErrNoCommits) {
+		return state{name, gitfs.NoFiles()}, nil
+	}
+	return state{id, f}, err
+}
+
+// planGit is plan for content out of git, and for changes only. close ends the
+// process that serves the files.
+func planGit(args []string, staged bool, at, since string) (j *job, why map[string][]string, done func(), err error) {
+	if staged && at != "" {
+		return nil, nil, nil, errors.New("--staged and --at name two different states; give one")
+	}
+	cwd, err := workingFolder()
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	repo, err := gitfs.Open(cwd)
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	defer func() {
+		if err != nil {
+			repo.Close()
+		}
+	}()
+	name := gitfs.Worktree
+	switch {
+	case staged:
+		name = gitfs.Index
+	case at != "":
+		name = at
+	}
+	now, err := openState(repo, name)
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	j = newJob(repo.Root(), now.fsys, cwd)
+	paths, err := inRepository(args, repo.Root(), cwd)
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	if since == "" {
+		err = j.walkPaths(paths)
+		return j, nil, func() { repo.Close() }, err
+	}
+	old, err := before(repo, since, at)
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	impact, changes, err := affected(repo, old, now, paths)
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	j.files = impact.Files
+	for _, c := range changes {
+		// What is wrong with a changed parts, policy or machine file shows too.
+		if c.Kind != 'D' && !slices.Contains(j.files, c.Path) {
+			j.files = append(j.files, c.Path)
+		}
+	}
+	sort.Strings(j.files)
+	j.only = func(file, axis string) bool {
+		if !slices.Contains(impact.Files, file) {
+			return false
+		}
+		only := impact.Axes[file]
+		return only == nil || slices.Contains(only, axis)
+	}
+	return j, impact.Why, func() { repo.Close() }, nil
+}
+
+// before is the state changes are counted from: the last commit that the
+// revision has in common with what is checked.
+func before(repo *gitfs.Repo, since, at string) (state, error) {
+	tip := at
+	if tip == "" {
+		tip = "HEAD"
+	}
+	base, err := repo.MergeBase(since, tip)
+	if errors.Is(err, gitfs.ErrNoCommits) {
+		return state{"HEAD", gitfs.NoFiles()}, nil
+	}
+	if err != nil {
+		return state{}, err
+	}
+	return openState(repo, base)
+}
+
+// affected finds the axes touched between two states, by changes below the
+// given paths.
+func affected(repo *gitfs.Repo, old, now state, paths []string) (gitfs.Impact, []gitfs.Change, error) {
+	changes, err := repo.Changed(old.name, now.name)
+	if err != nil {
+		return gitfs.Impact{}, nil, err
+	}
+	changes = slices.DeleteFunc(changes, func(c gitfs.Change) bool {
+		return !below(c.Path, paths) && (c.Old == "" || !below(c.Old, paths))
+	})
+	find, err := repo.Find(now.name)
+	if err != nil {
+		return gitfs.Impact{}, nil, err
+	}
+	impact, err := gitfs.Affected(old.fsys, now.fsys, changes, find)
+	return impact, changes, err
+}
+
+// below reports whether a file is one of the paths or lies below one.
+func below(name string, paths []string) bool {
+	for _, p := range paths {
+		if p == "." || name == p || strings.HasPrefix(name, p+"/") {
+			return true
+		}
+	}
+	return false
+}
+
+// inRepository turns paths of the command line into paths below root.
+func inRepository(args []string, root, cwd string) ([]string, error) {
+	if len(args) == 0 {
+		args = []string{cwd}
+	}
+	var out []string
+	for _, a := range args {
+		if a == "-" {
+			return nil, errors.New("- (standard input) does not go with content out of git")
+		}
+		full := a
+		if !filepath.IsAbs(full) {
+			full = filepath.Join(cwd, full)
+		}
+		rel, err := filepath.Rel(root, full)
+		if err != nil || !filepath.IsLocal(rel) {
+			return nil, fmt.Errorf("%s lies outside the repository %s", a, root)
+		}
+		out = append(out, filepath.ToSlash(rel))
+	}
+	return out, nil
+}
+
+// walkPaths takes files as they are and walks folders.
+func (j *job) walkPaths(paths []string) error {
+	seen := map[string]bool{}
+	add := func(f string) {
+		if !seen[f] {
+			seen[f] = true
+			j.files = append(j.files, f)
+		}
+	}
+	for _, p := range paths {
+		info, err := fs.Stat(j.tree.FS(), p)
+		switch {
+		case err != nil:
+			return fmt.Errorf("%s: %w", p, plain(err))
+		case info.IsDir():
+			j.problems = append(j.problems, j.tree.Walk(p, add)...)
+			j.whole, j.dir = j.whole || p == ".", p
+		case !spec.IsSpec(p):
+			return fmt.Errorf("%s is no spec file", p)
+		default:
+			j.dir = path.Dir(p)
+			add(p)
+		}
+	}
+	return nil
+}
+
+func statFile(s state, name string) (fs.FileInfo, error) { return fs.Stat(s.fsys, name) }
