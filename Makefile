@@ -25,8 +25,10 @@ lint:
 	@unformatted=$$(gofmt -l .); if [ -n "$$unformatted" ]; then echo "gofmt these files:" >&2; echo "$$unformatted" >&2; exit 1; fi
 	$(GO) tool staticcheck ./...
 
-# Writes the generated pages, the table of arrows, and the output in examples.
+# Writes the generated pages, the table of checks, the table of arrows, and the
+# output in examples.
 docs:
+	$(GO) test ./rules/mechanics -count=1 -run TestVerificationDoc -update
 	$(GO) test ./docs -count=1 -run 'TestGenerated|TestArrows|TestExamples' -update
 	$(GO) test ./docs -count=1
 

@@ -112,8 +112,9 @@ axis "twice" {
 axis "half" {
   motion {
 `,
-	"wrong/b.axis.hcl": "axis \"c\" {\n  load { carries = [axis.nobody] }\n}\n",
-	"wrong/c.axis.hcl": "\xff",
+	"wrong/b.axis.hcl":     "axis \"c\" {\n  load { carries = [axis.nobody] }\n}\n",
+	"wrong/c.axis.hcl":     "\xff",
+	"wrong/slow.parts.hcl": "motor \"slow\" {\n  max_speed = \"3000 rpm\"\n}\n",
 	"wrong/tall.axis.hcl": `
 axis "tall" {
   load {
@@ -142,6 +143,9 @@ axis "tall" {
     drive_end = "fixed"
     far_end   = "free"
     span      = "900 mm"
+  }
+  drive {
+    motor = motor.slow
   }
 }
 `,

@@ -2,8 +2,8 @@ package rules
 
 import (
 	"fmt"
-	"maps"
 	"math"
+	"math/bits"
 	"slices"
 	"sort"
 	"strings"
@@ -544,6 +544,36 @@ func (rep *Report) gather() {
 	})
 }
 
+// A lineSet is a set of missing lines.
+type lineSet [8]uint64
+
+// beyond counts the lines that have does not hold.
+func (s lineSet) beyond(have lineSet) (n int) {
+	for i := range s {
+		n += bits.OnesCount64(s[i] &^ have[i])
+	}
+	return n
+}
+
+func (s lineSet) and(o lineSet) lineSet {
+	for i := range s {
+		s[i] |= o[i]
+	}
+	return s
+}
+
+// names lists the set's lines in order of their names.
+func (s lineSet) names(all []string) []string {
+	var out []string
+	for k, n := range all {
+		if s[k>>6]&(1<<(k&63)) != 0 {
+			out = append(out, n)
+		}
+	}
+	slices.Sort(out)
+	return out
+}
+
 // unlock looks for the shortest list: again and again the lines of one rule
 // that let most rules be judged for each line, until more than half of them
 // are.
@@ -557,55 +587,64 @@ func (rep *Report) unlock() {
 	if lines < 2 {
 		return
 	}
-	var waiting []map[string]bool
+	var names []string
+	index := map[string]int{}
+	var waiting []lineSet
 	for i := range rep.Results {
-		if r := &rep.Results[i]; len(r.Missing) > 0 {
-			need := map[string]bool{}
-			for _, m := range r.Missing {
-				need[m.Words] = true
-			}
-			waiting = append(waiting, need)
+		r := &rep.Results[i]
+		if len(r.Missing) == 0 {
+			continue
 		}
+		var need lineSet
+		for _, m := range r.Missing {
+			k, ok := index[m.Words]
+			if !ok {
+				k = len(names)
+				index[m.Words] = k
+				names = append(names, m.Words)
+			}
+			if k >= len(need)*64 {
+				return // far more lines than the language has
+			}
+			need[k>>6] |= 1 << (k & 63)
+		}
+		waiting = append(waiting, need)
 	}
 	a := rep.View.Axis
 	u := &Unlock{Machine: a.Folder.MachineName(), Axis: a.Name, Place: a.Place, Waiting: len(waiting)}
-	have := map[string]bool{}
-	lacks := func(need, with map[string]bool) (n int) {
-		for w := range need {
-			if !have[w] && !with[w] {
-				n++
-			}
-		}
-		return n
-	}
+	var have lineSet
 	for u.Judged*2 <= u.Waiting && u.Judged < u.Waiting {
-		var best map[string]bool
-		gain, key := 0.0, ""
+		var best lineSet
+		gain, first := 0.0, ""
 		for _, need := range waiting {
-			n := lacks(need, nil)
+			n := need.beyond(have)
 			if n == 0 {
 				continue
 			}
-			opens := 0
+			with, opens := have.and(need), 0
 			for _, o := range waiting {
-				if lacks(o, nil) > 0 && lacks(o, need) == 0 {
+				if o.beyond(have) > 0 && o.beyond(with) == 0 {
 					opens++
 				}
 			}
-			k := strings.Join(slices.Sorted(maps.Keys(need)), ",")
-			if g := float64(opens) / float64(n); g > gain || g == gain && k < key {
-				best, gain, key = need, g, k
+			g := float64(opens) / float64(n)
+			if g < gain {
+				continue
+			}
+			k := strings.Join(need.names(names), ",")
+			if g > gain || k < first {
+				best, gain, first = need, g, k
 			}
 		}
-		for _, w := range slices.Sorted(maps.Keys(best)) {
-			if !have[w] {
-				have[w] = true
+		for _, w := range best.names(names) {
+			if k := index[w]; have[k>>6]&(1<<(k&63)) == 0 {
 				u.Lines = append(u.Lines, w)
 			}
 		}
+		have = have.and(best)
 		u.Judged = 0
 		for _, need := range waiting {
-			if lacks(need, nil) == 0 {
+			if need.beyond(have) == 0 {
 				u.Judged++
 			}
 		}

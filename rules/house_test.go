@@ -266,6 +266,10 @@ func TestHouseTolerances(t *testing.T) {
 	if r := o.reports["cross"].results["house"]; r.State != Failed {
 		t.Error(r.State)
 	}
+	o = wholeSheet().with("supports.span", `"400 mm .. 607 mm"`).require("when = supports.span > \"513.7 mm\" && supports.span < \"513.9 mm\"\nthat = false")
+	if r := o.reports["cross"].results["house"]; r.State != Failed {
+		t.Error(r.State)
+	}
 	// A part of the tolerances without an answer leaves the rule not judged.
 	o = wholeSheet().with("motion.stroke", `"0.72 m .. 12 m"`).require(`that = travel_deviation <= "1 m"`)
 	if r := o.reports["cross"].results["house"]; r.State != Unjudged || r.Why == "" {

@@ -191,6 +191,21 @@ func TestRounding(t *testing.T) {
 	}
 }
 
+// A lever on a value with a tolerance bounds the tolerance.
+func TestLeverOnTolerance(t *testing.T) {
+	s := wholeSheet().with("load.mass", `"38 kg ± 8 kg"`)
+	heavy := s.with("orientation", `"vertical"`, "motor.brake_torque", `"3 N m"`, "screw.dynamic_rating", `"6 kN"`, "motor.rated_torque", `"0.75 N m"`, "motor.rotor_inertia", `"0.6 kg cm2"`)
+	got := ways(heavy, "motor-rms-torque")
+	i := slices.IndexFunc(got, func(w string) bool { return strings.HasPrefix(w, "mass up to ") })
+	if i < 0 {
+		t.Fatalf("%q", got)
+	}
+	q, err := unit.Parse(strings.TrimPrefix(got[i], "mass up to "), unit.Mass)
+	if err != nil || q.Nominal <= 30 || q.Nominal >= 46 {
+		t.Errorf("%q", got[i])
+	}
+}
+
 // Leads are offered in preferred sizes, and only where no other rule minds.
 func TestPreferredLead(t *testing.T) {
 	s := wholeSheet().with("motion.move.speed", `"0.9 m/s"`, "motor.rated_torque", `"5 N m"`, "motor.peak_torque", `"15 N m"`, "motor.rotor_inertia", `"1 kg cm2"`,

@@ -18,14 +18,14 @@ import (
 
 // Options of a run.
 type Options struct {
-	Today   time.Time         // waivers are held against this day
-	Ways    bool              // solve for ways out of findings
-	Workers int               // 0: one for each processor
-	Each    func(*Report)     // called for each axis, by several goroutines at once; the report's View is good during the call only
-	Source  map[string][]byte // content of axis files that is not read from the tree
-	Whole   bool              // the whole tree is read: parts no axis uses are reported
+	Today   time.Time                    // waivers are held against this day
+	Ways    bool                         // solve for ways out of findings
+	Workers int                          // 0: one for each processor
+	Each    func(*Report)                // called for each axis, by several goroutines at once; the report's View is good during the call only
+	Source  map[string][]byte            // content of axis files that is not read from the tree
+	Whole   bool                         // the whole tree is read: parts no axis uses are reported
 	Only    func(file, axis string) bool // which axes of the files are judged; nil: all
-	Units   *unit.System      // in which findings are written; nil: those each axis is written in
+	Units   *unit.System                 // in which findings are written; nil: those each axis is written in
 }
 
 // A Summary is what a run found.
@@ -436,7 +436,6 @@ func (r *runner) carrier(w *worker, f *folderAxes, a *spec.Axis, way []*spec.Axi
 			m.mass.High += c.mass.High - c.mass.Nominal
 		}
 	}
-	m.known = m.known && whole
 	m.state = 2
 	if slices.Contains(f.carriers, a) {
 		r.keep(w, rep)

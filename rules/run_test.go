@@ -124,14 +124,18 @@ func TestMovedMass(t *testing.T) {
 			t.Errorf("%s: %s", mass, r.State)
 		}
 	}
-	// A middle axis with its whole mass given: what rides on it is in it.
-	x, y, z := zyx()
-	y.set("load.moved_mass", -1, `"50 kg"`)
-	a, p := texts(x, y, z)
-	got := map[string][2]float64{}
-	Run(spec.NewTree(memory("m/all.axis.hcl", strings.Join(a, ""), "parts/all.parts.hcl", p)), []string{"m/all.axis.hcl"}, Options{Workers: 1, Each: masses(got)})
-	if got["x"][0] != 50 {
-		t.Errorf("x carries %v", got["x"])
+	// A middle axis with its whole mass given: what rides on it is in it, known
+	// or not.
+	for _, mass := range []string{`"10 kg"`, ""} {
+		x, y, z := zyx()
+		y.set("load.moved_mass", -1, `"50 kg"`)
+		z.set("load.mass", -1, mass)
+		a, p := texts(x, y, z)
+		got := map[string][2]float64{}
+		Run(spec.NewTree(memory("m/all.axis.hcl", strings.Join(a, ""), "parts/all.parts.hcl", p)), []string{"m/all.axis.hcl"}, Options{Workers: 1, Each: masses(got)})
+		if got["x"][0] != 50 {
+			t.Errorf("x carries %v", got["x"])
+		}
 	}
 }
 
@@ -284,8 +288,8 @@ func fleet(seed uint64) map[string]string {
 				name = dir + "/broken.axis.hcl"
 				a += "axis \"open\" {\n"
 			}
-			if f == 4 && i == 2 {
-				a += strings.Replace(a, "10 kg", "11 kg", 1) // a second z
+			if f == 4 && i == 2 { // a second z
+				out[dir+"/again.axis.hcl"] = strings.Replace(a, "10 kg", "11 kg", 1)
 			}
 			out[name] += a
 		}

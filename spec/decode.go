@@ -3,10 +3,10 @@ package spec
 import (
 	"errors"
 	"fmt"
-	"regexp"
 	"slices"
 	"strings"
 	"time"
+	"unicode"
 	"unicode/utf8"
 
 	"github.com/hashicorp/hcl/v2"
@@ -154,7 +154,19 @@ func (d *decoder) tooMany(body *hclsyntax.Body) bool {
 	return true
 }
 
-var nameRE = regexp.MustCompile(`^[\pL\pN_][\pL\pN_.+-]{0,99}$`)
+// isName reports whether text can be a name: letters, digits and . _ + - only,
+// a letter, digit or _ first, 100 characters at most. It is no regular
+// expression, since one with these bounds takes milliseconds to compile.
+func isName(s string) bool {
+	n := 0
+	for _, r := range s {
+		if !unicode.IsLetter(r) && !unicode.IsNumber(r) && r != '_' && (n == 0 || r != '.' && r != '+' && r != '-') {
+			return false
+		}
+		n++
+	}
+	return n > 0 && n <= 100
+}
 
 // head is how a block begins.
 func (b *Block) head() string {
@@ -179,7 +191,7 @@ func (d *decoder) labels(c *Block, blk *hclsyntax.Block, at Place) bool {
 	case len(blk.Labels) > 1:
 		d.report("syntax", d.place(blk.LabelRanges[1]), "", "block %s takes one name, found %d", c.Name, len(blk.Labels))
 		return false
-	case c.Label != "" && !nameRE.MatchString(blk.Labels[0]):
+	case c.Label != "" && !isName(blk.Labels[0]):
 		d.report("syntax", d.place(blk.LabelRanges[0]), "", "%q cannot be a name: letters, digits and . _ + - only, a letter or digit first, 100 characters at most", clip(blk.Labels[0]))
 		return false
 	}
@@ -428,7 +440,7 @@ func (d *decoder) partRef(v *Value, f *Field, expr hclsyntax.Expression) bool {
 				help = fmt.Sprintf(`a name that begins with a digit stands in brackets and quotes: %s = %s["20x10"]`, f.Name, f.Part)
 			}
 		}
-		if _, s, isText, fine := d.quietLiteral(expr); fine && isText && nameRE.MatchString(s) {
+		if _, s, isText, fine := d.quietLiteral(expr); fine && isText && isName(s) {
 			help = fmt.Sprintf("write it without quotes: %s = %s", f.Name, refText(f.Part, s))
 			if kind, name, cut := strings.Cut(s, "."); cut && kind == f.Part {
 				help = fmt.Sprintf("write it without quotes: %s = %s", f.Name, refText(kind, name))

@@ -389,3 +389,50 @@ func TestManyProblems(t *testing.T) {
 		}
 	}
 }
+
+// Where a thing can be said in two ways, an axis that says it in one keeps out
+// what its machine says in the other; what neither says stays as it is.
+func TestOwnWayOverMachines(t *testing.T) {
+	read := func(machine, axis string) *Axis {
+		t.Helper()
+		f := NewTree(fstest.MapFS{
+			"machine.axis.hcl": {Data: []byte("machine \"m\" {\n" + machine + "\n}\n")},
+			"x.axis.hcl":       {Data: []byte("axis \"x\" {\n" + axis + "\n}\n")},
+		}).ReadAxes("x.axis.hcl")
+		if len(f.Problems) > 0 {
+			t.Fatal(show(f.Problems))
+		}
+		return f.Axes[0]
+	}
+	for _, c := range []struct{ machine, axis, path, want string }{
+		{`orientation = "vertical"`, `incline = "30 deg"`, "orientation", ""},
+		{`orientation = "vertical"`, `incline = "30 deg"`, "incline", "30 deg of axis"},
+		{`orientation = "vertical"`, "", "orientation", "vertical of machine"},
+		{`orientation = "vertical"`, "orientation = \"horizontal\"\nincline = \"30 deg\"", "orientation", "horizontal of axis"},
+		{"duty {\nload_factor = 1.3\n}", "duty {\nshock = \"smooth\"\n}", "duty.load_factor", ""},
+		{"duty {\nload_factor = 1.3\n}", "duty {\nshock = \"smooth\"\n}", "duty.shock", "smooth of axis"},
+		{"duty {\nshock = \"shocks\"\n}", "duty {\nload_factor = 1.3\n}", "duty.load_factor", "1.3 of axis"},
+		{"duty {\nload_factor = 1.3\nshock = \"shocks\"\n}", "", "duty.load_factor", "1.3 of machine"},
+		{"duty {\nload_factor = 1.3\nshock = \"shocks\"\n}", "", "duty.shock", "shocks of machine"},
+		{"duty {\nload_factor = 1.3\nhours_per_day = 8\n}", "duty {\nshock = \"smooth\"\n}", "duty.hours_per_day", "8 of machine"},
+	} {
+		got := ""
+		if v := read(c.machine, c.axis).Get(Language().FieldAt(c.path)); v != nil {
+			got = v.Text + " of " + v.Origin.String()
+		}
+		if got != c.want {
+			t.Errorf("machine %q, axis %q: %s is %q, want %q", c.machine, c.axis, c.path, got, c.want)
+		}
+	}
+	// The machine's shock gives way to the default, if there is one.
+	if v := read("duty {\nshock = \"shocks\"\n}", "duty {\nload_factor = 1.3\n}").Get(Language().FieldAt("duty.shock")); v != nil && v.Origin != Default {
+		t.Errorf("shock %q of %v beside a load factor of the axis's own", v.Text, v.Origin)
+	}
+	// What describes a machine does not describe its axes.
+	if v := read(`description = "slices bread"`, "").Get(Language().FieldAt("description")); v != nil {
+		t.Errorf("description %q of %v", v.Text, v.Origin)
+	}
+	if v := read(`description = "slices bread"`, `description = "pushes"`).Get(Language().FieldAt("description")); v == nil || v.Text != "pushes" {
+		t.Errorf("description %+v", v)
+	}
+}

@@ -270,7 +270,7 @@ var EquivalentStress = calc(Quantity{
 var (
 	HoldingTorque = calc(Quantity{
 		Name: "holding_torque", Symbol: "T_h", Title: "torque on the screw by which the standing load drives it", Kind: u.Torque,
-		Formula: "F_sw·P_h·η_b/2π", Source: "statics of the square thread", Needs: qs(StandingWeight, Lead, BackEfficiency),
+		Formula: "F_sw·P_h·max(0, η_b)/2π", Source: "statics of the square thread", Needs: qs(StandingWeight, Lead, BackEfficiency),
 	}, f3(func(f, p, eta float64) float64 { return f * p * math.Max(0, eta) / (2 * math.Pi) }))
 
 	HoldingSafety = calc(Quantity{

@@ -103,10 +103,10 @@ var (
 
 	PeakForce = fold(Quantity{
 		Name: "peak_force", Symbol: "F_max", Title: "greatest axial force, emergency stop and standstill included", Kind: u.Force,
-		Formula: "max(|F_j|, F_e, F_st)", Source: srcElementary,
+		Formula: "max(|F_j|, F_e, |F_st|)", Source: srcElementary,
 		Needs: qs(PhaseForce, PhaseTime), May: qs(EmergencyForce, Standstill),
 		inForce: func(a []float64) string {
-			return given("max(|F_j|, F_e, F_st)", a[2], ", F_e", a[3], ", F_st")
+			return given("max(|F_j|, F_e, |F_st|)", a[2], ", F_e", a[3], ", |F_st|")
 		},
 	}, func(s [][]float64, a []float64) float64 {
 		m := math.Max(or(a[0], 0), or(math.Abs(a[1]), 0))

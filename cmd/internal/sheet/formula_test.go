@@ -205,7 +205,7 @@ func TestNumbersPutIn(t *testing.T) {
 					t.Fatalf("%s = %s: %s has no value", q.Name, f, e.unknown)
 				}
 				compared[q.Name]++
-				if !(math.Abs(got-want) <= 1e-9*math.Max(e.scale, math.Abs(want))) && got != want {
+				if !(math.Abs(got-want) <= 1e-9*math.Abs(want)) && got != want {
 					if wrong[q.Name]++; wrong[q.Name] == 1 {
 						t.Errorf("%s = %s gives %.12g, the code %.12g", q.Name, f, got, want)
 					}
@@ -242,7 +242,6 @@ type evaluator struct {
 	q       *mechanics.Quantity
 	index   int // of the move or phase at hand; -1 outside of any
 	shape   mechanics.Shape
-	scale   float64 // largest number met: rounding is relative to it
 	unknown string
 }
 
@@ -280,15 +279,19 @@ func (e *evaluator) symbol(s string) float64 {
 	case q.Shape == mechanics.PerMove && e.index >= 0:
 		one = e.c.Series(q)[e.index/mechanics.PhasesPerMove]
 	}
-	if one != one && (q == mechanics.MovePayload || q == mechanics.MoveThrust) {
-		one = 0
+	if one != one && e.q.Shape != mechanics.Scalar {
+		// The formula of a series is not cut down to what is known.
+		switch q {
+		case mechanics.MovePayload, mechanics.MoveThrust, mechanics.Drag, mechanics.Counterbalance:
+			one = 0
+		case mechanics.Screws:
+			one = 1
+		}
 	}
 	if one != one {
 		e.unknown = s
 	}
-	one = natural(q, one)
-	e.scale = math.Max(e.scale, 0)
-	return one
+	return natural(q, one)
 }
 
 // series is the shape of the series a formula holds, Scalar for none.
@@ -330,12 +333,7 @@ func (e *evaluator) over(n *node, take func(float64)) bool {
 	return true
 }
 
-func (e *evaluator) eval(n *node) (v float64) {
-	defer func() {
-		if n.op == "+" || n.op == "−" {
-			e.scale = math.Max(e.scale, 0)
-		}
-	}()
+func (e *evaluator) eval(n *node) float64 {
 	kid := func(i int) float64 { return e.eval(n.kids[i]) }
 	switch n.op {
 	case "num":
@@ -427,7 +425,7 @@ func TestParseFormula(t *testing.T) {
 			t.Errorf("%s is written %s, expected %s", c.formula, got, c.want)
 		}
 	}
-	for _, f := range []string{"", "the fixed end", "a +", "(a", "a)", "|a", "a ·", "1 2 of", "√", "Σ", "max(", "a, b"} {
+	for _, f := range []string{"", "the fixed end", "a +", "(a", "a)", "|a", "a ·", "1 2 =", "√", "Σ", "max(", "a, b"} {
 		if n := parseFormula(f); n != nil {
 			t.Errorf("%q parses as %s", f, n.put(nil))
 		}
