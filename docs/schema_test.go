@@ -171,7 +171,7 @@ func TestSchema(t *testing.T) {
 		doc := s.json(t, args)
 		for name, schema := range map[string]*jsonschema.Schema{"published": open, "strict": strict} {
 			if err := schema.Validate(doc); err != nil {
-				t.Errorf("check --json %s does not keep to the %s schema: %v", args, name, err)
+				t.Errorf("check --form json %s does not keep to the %s schema: %v", args, name, err)
 			}
 		}
 		walkJSON("", doc, func(path string, _ any) { seen[path[strings.LastIndexByte(path, '/')+1:]] = true })
@@ -207,14 +207,14 @@ func schemaFields(t *testing.T) []string {
 	return slices.Sorted(maps.Keys(names))
 }
 
-// json runs check --json and parses what it writes.
+// json runs check --form json and parses what it writes.
 func (s *session) json(t *testing.T, path string) any {
 	t.Helper()
 	bin, err := binary()
 	if err != nil {
 		t.Fatal(err)
 	}
-	c := exec.Command(bin, "check", "--json", "--today", "2026-11-02", path)
+	c := exec.Command(bin, "check", "--form", "json", "--today", "2026-11-02", path)
 	c.Dir = s.dir
 	var errOut bytes.Buffer
 	c.Stderr = &errOut
@@ -223,7 +223,7 @@ func (s *session) json(t *testing.T, path string) any {
 		t.Fatal(err, errOut.String())
 	}
 	if !json.Valid(out) {
-		t.Fatal(fmt.Errorf("check --json %s is no JSON document", path))
+		t.Fatal(fmt.Errorf("check --form json %s is no JSON document", path))
 	}
 	doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(out))
 	if err != nil {

@@ -32,7 +32,7 @@ func writeFleet(tb testing.TB, root string, n int) []string {
 		}
 	}
 	put("parts/all.parts.hcl", fleetParts)
-	var files []string
+	files := []string{}
 	for i := range n {
 		dir := fmt.Sprintf("line%03d", i/50)
 		if i%50 == 0 {
@@ -214,6 +214,81 @@ func BenchmarkCheckOverFloor(b *testing.B) {
 	b.ReportMetric(float64(check)/float64(parse), "times-floor")
 	b.ReportMetric(float64(parse.Microseconds())/float64(b.N)/float64(len(files)), "floor-µs/file")
 	b.ReportMetric(float64(check.Microseconds())/float64(b.N)/float64(len(files)), "check-µs/file")
+}
+
+// BenchmarkFleet judges 100,000 axes in 20,000 files and the tenth of them, and
+// compares with reading and parsing alone: "times-floor", "growth" (time for
+// ten times the work) and the heap in use at the end of the run.
+func BenchmarkFleet(b *testing.B) {
+	if os.Getenv("TRAMMEL_FLEET") == "" {
+		b.Skip("set TRAMMEL_FLEET=1: it writes 140 MB and takes a minute")
+	}
+	defer debug.SetGCPercent(debug.SetGCPercent(400))
+	workers := runtime.GOMAXPROCS(0)
+	write := func(files int) (string, []string) {
+		root := b.TempDir()
+		names := writeFleet(b, root, 0)
+		for i := range files {
+			dir := fmt.Sprintf("line%03d", i/50)
+			name := fmt.Sprintf("%s/a%05d.axis.hcl", dir, i)
+			text := ""
+			for k := range 5 {
+				text += fmt.Sprintf(fleetAxis, i*5+k, 20+i%30, 0.2+float64(i%7)*0.03, positioning(i*5+k)) + "\n"
+			}
+			if i%50 == 0 {
+				if err := os.MkdirAll(filepath.Join(root, dir), 0o755); err != nil {
+					b.Fatal(err)
+				}
+				if err := os.WriteFile(filepath.Join(root, dir, "machine.axis.hcl"), []byte("machine \"m\" {\n  environment = place.hall\n}\n"), 0o644); err != nil {
+					b.Fatal(err)
+				}
+			}
+			if err := os.WriteFile(filepath.Join(root, name), []byte(text), 0o644); err != nil {
+				b.Fatal(err)
+			}
+			names = append(names, name)
+		}
+		return root, names
+	}
+	small, smallFiles := write(2000)
+	large, largeFiles := write(20000)
+	judge := func(root string, files []string, axes int) (time.Duration, uint64) {
+		runtime.GC()
+		t := time.Now()
+		r, err := os.OpenRoot(root)
+		if err != nil {
+			b.Fatal(err)
+		}
+		defer r.Close()
+		s := Run(spec.NewTree(r.FS()), files, Options{Workers: workers})
+		d := time.Since(t)
+		if s.Axes != axes {
+			b.Fatalf("%d axes", s.Axes)
+		}
+		runtime.GC()
+		var m runtime.MemStats
+		runtime.ReadMemStats(&m)
+		runtime.KeepAlive(s)
+		return d, m.HeapInuse
+	}
+	floor(large, largeFiles, workers)
+	var parse, one, ten time.Duration
+	var heap uint64
+	for b.Loop() {
+		runtime.GC()
+		t := time.Now()
+		floor(large, largeFiles, workers)
+		parse += time.Since(t)
+		d, _ := judge(small, smallFiles, 10000)
+		one += d
+		d, h := judge(large, largeFiles, 100000)
+		ten += d
+		heap = max(heap, h)
+	}
+	b.ReportMetric(float64(ten)/float64(parse), "times-floor")
+	b.ReportMetric(float64(ten)/float64(one), "growth")
+	b.ReportMetric(float64(heap)/(1<<20), "heap-MB")
+	b.ReportMetric(float64(ten.Microseconds())/float64(b.N)/100000, "µs/axis")
 }
 
 func first(s *Summary) string {

@@ -439,7 +439,11 @@ func (j *Judge) check(v *View, r *Rule, sev Severity, res *Result, rep *Report) 
 		rep.Findings = append(rep.Findings, f)
 		res.worse(Failed)
 	}
-	for _, f := range r.Wants {
+	wants := r.Wants
+	if r.WantsBy != nil {
+		wants = append(slices.Clone(wants), r.WantsBy(v)...)
+	}
+	for _, f := range wants {
 		if x := v.Axis.Get(f); x == nil || x.Bad {
 			res.lack(v.Axis, f, -1, x)
 			res.worse(Unjudged)
@@ -482,9 +486,12 @@ func (res *Result) lack(a *spec.Axis, f *spec.Field, move int, _ *spec.Value) {
 		x = a.Moves[move].Get(f)
 	}
 	m := Missing{Words: a.Wants(f), field: f}
+	if x == nil {
+		x = a.BadRef(f) // what its part would have said is not known either
+	}
 	if x != nil && x.Bad {
 		if res.Why == "" {
-			res.Why = fmt.Sprintf("%s (%s) could not be read", f.Path, x.Place)
+			res.Why = fmt.Sprintf("%s (%s) could not be read", x.Field.Path, x.Place)
 		}
 		return
 	}

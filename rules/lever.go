@@ -63,7 +63,7 @@ var (
 	shorterBar   = &Lever{Leaf: mechanics.ShaftLength, Words: "length up to %s"}
 	thickerD0    = &Lever{Leaf: mechanics.NominalDiameter, Words: "nominal diameter from %s", Up: true, Steps: tables.PreferredDiameters}
 	moreStroke   = &Lever{Leaf: mechanics.Stroke, Words: "stroke from %s", Up: true}
-	moreBrake    = &Lever{Leaf: mechanics.BrakeGiven, Words: "brake torque from %s", Up: true}
+	moreBrake    = &Lever{Leaf: mechanics.BrakeGiven, Words: "brake torque on the screw from %s", Up: true, Create: true}
 	motorBrake   = &Lever{Leaf: mechanics.MotorBrake, Words: "motor brake from %s", Up: true}
 	balance      = &Lever{Leaf: mechanics.Counterbalance, Words: "counterbalance from %s", Up: true}
 	moreTorque   = &Lever{Leaf: mechanics.MotorTorque, Words: "rated motor torque from %s", Up: true}
@@ -81,7 +81,6 @@ var (
 	lessStretch  = &Lever{Leaf: mechanics.Stretch, Words: "stretch up to %s"}
 	lessAsked    = &Lever{Leaf: mechanics.Bandwidth, Words: "bandwidth up to %s"}
 	oneSide      = &Lever{Leaf: mechanics.Approach, Words: "positions approached from one side", To: mechanics.OneSide}
-	nutTurns     = &Lever{Leaf: mechanics.Turning, Words: "a turning nut on a standing shaft", To: mechanics.NutTurns}
 )
 
 // held are the levers on how the shaft is held, mildest first.
@@ -186,8 +185,8 @@ func (t *trial) set(from *mechanics.Calc, x float64) {
 	c, l := t.v.Calc, t.l
 	t.v.pulled, t.v.to = l, x
 	if l.Leaf.Shape == mechanics.Scalar {
-		if len(l.Leaf.Words) == 0 {
-			x = l.bound(from.V(l.Leaf), x)
+		if have, ok := from.Value(l.Leaf); ok && len(l.Leaf.Words) == 0 {
+			x = l.bound(have, x)
 		}
 		c.Set(l.Leaf, x)
 		return
@@ -233,14 +232,48 @@ func (v *View) use(r *Rule, t *Test) float64 {
 // pull finds how far the lever must go for the test to pass. With tolerances
 // the worst case counts, so the trial starts from it.
 func (j *Judge) pull(b *Bench, v *View, r *Rule, test *Test, l *Lever) (float64, bool) {
-	start := v.Calc
-	if len(b.spreads) > 0 && !test.Nominal {
-		w := v.worst(b, r, test)
+	if len(b.spreads) == 0 || test.Nominal {
+		return j.pullFrom(b, v, r, test, l, v.Calc)
+	}
+	// The worst case moves with the lever: pull again from where it then lies.
+	at := v
+	for range 4 {
+		w := at.worst(b, r, test)
 		if w.spent || w.view == nil {
 			return 0, false
 		}
-		start = w.view.Calc
+		start := mechanics.NewCalc()
+		start.CopyFrom(w.view.Calc)
+		if l.Leaf.Shape == mechanics.Scalar && at != v {
+			start.Set(l.Leaf, v.Calc.V(l.Leaf))
+			start.Run()
+		}
+		x, ok := j.pullFrom(b, v, r, test, l, start)
+		if !ok || l.Leaf.Shape != mechanics.Scalar {
+			return x, ok
+		}
+		b.trial.CopyFrom(v.Calc)
+		t := trial{v: *v, l: l}
+		t.v.Calc = b.trial
+		t.set(v.Calc, x)
+		b.trial.Run()
+		pulled := t.v
+		pulled.Calc = mechanics.NewCalc()
+		pulled.Calc.CopyFrom(b.trial)
+		all := b.spreads
+		b.spreads = l.spreads(all, x)
+		fails := pulled.fails(b, r, test)
+		b.spreads = all
+		if !fails {
+			return x, true
+		}
+		at = &pulled
 	}
+	return 0, false
+}
+
+// pullFrom is pull from given values.
+func (j *Judge) pullFrom(b *Bench, v *View, r *Rule, test *Test, l *Lever, start *mechanics.Calc) (float64, bool) {
 	from := b.from
 	from.CopyFrom(start)
 	b.trial.CopyFrom(start)

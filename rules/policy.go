@@ -35,10 +35,7 @@ type inForce struct {
 	problems []spec.Problem // of this folder's own policies
 }
 
-type policyWaiver struct {
-	*spec.Waiver
-	used bool
-}
+type policyWaiver struct{ *spec.Waiver }
 
 // policies works out what is in force, once a folder.
 type policies struct {

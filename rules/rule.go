@@ -50,10 +50,11 @@ type Rule struct {
 	Source   string   // where the question and its limit come from
 	Severity Severity // by default
 	Tests    []Test
-	Facts    []*spec.Field         // fields it cannot do without
-	Applies  func(v *View) string  // "" if the question makes sense for the axis, else why not
-	Check    func(v *View) []Fault // faults found among declared facts
-	Wants    []*spec.Field         // fields without which Check judges only in part: named as missing, but what is there is judged
+	Facts    []*spec.Field               // fields it cannot do without
+	Applies  func(v *View) string        // "" if the question makes sense for the axis, else why not
+	Check    func(v *View) []Fault       // faults found among declared facts
+	WantsBy  func(v *View) []*spec.Field // as Wants, where that depends on the axis
+	Wants    []*spec.Field               // fields without which Check judges only in part: named as missing, but what is there is judged
 }
 
 // A Fault is one thing a Check found wrong.

@@ -26,6 +26,7 @@ type Options struct {
 	Whole   bool                         // the whole tree is read: parts no axis uses are reported
 	Only    func(file, axis string) bool // which axes of the files are judged; nil: all
 	Units   *unit.System                 // in which findings are written; nil: those each axis is written in
+	Lean    bool                         // of each axis the summary keeps counts only, so that memory does not grow with what is found: Each has seen the rest
 }
 
 // A Summary is what a run found.
@@ -51,6 +52,7 @@ func Run(tree *spec.Tree, files []string, opt Options) *Summary {
 	}
 	r.judge.units = opt.Units
 	r.each(len(files), func(w *worker, i int) { r.file(w, files[i]) })
+	r.twice()
 	r.carriers()
 	sum := &r.sum
 	if opt.Whole {
@@ -126,6 +128,7 @@ type runner struct {
 type folderAxes struct {
 	files    map[string]bool
 	axes     map[string]*axisMass
+	places   map[string][]spec.Place // of the listed axes of a name
 	carriers []*spec.Axis
 }
 
@@ -222,20 +225,20 @@ func (r *runner) axes(w *worker, name string, listed bool) {
 	for _, a := range file.Axes {
 		listed := listed && (r.opt.Only == nil || r.opt.Only(name, a.Name))
 		if v := a.Get(carriesField); v != nil && len(v.Axes) > 0 && !v.Bad {
-			r.enter(w, dir, name, a, &axisMass{place: a.Place, axis: a}, listed)
+			r.enter(dir, a, &axisMass{place: a.Place, axis: a}, listed)
 			continue
 		}
 		if !listed {
 			m := &axisMass{place: a.Place}
 			load(w.bench.calc, a, unit.Quantity{}, nil)
 			m.take(w.bench.calc, a)
-			r.enter(w, dir, name, a, m, false)
+			r.enter(dir, a, m, false)
 			continue
 		}
 		rep := r.judge.Judge(w.bench, a, nil)
 		m := &axisMass{place: a.Place}
 		m.take(rep.View.Calc, a)
-		r.enter(w, dir, name, a, m, true)
+		r.enter(dir, a, m, true)
 		r.keep(w, rep)
 	}
 	r.mu.Lock()
@@ -282,31 +285,24 @@ var movedMassField, payloadField = field("load.moved_mass"), field("motion.move.
 func (r *runner) folder(dir string) *folderAxes {
 	f := r.folders[dir]
 	if f == nil {
-		f = &folderAxes{files: map[string]bool{}, axes: map[string]*axisMass{}}
+		f = &folderAxes{files: map[string]bool{}, axes: map[string]*axisMass{}, places: map[string][]spec.Place{}}
 		r.folders[dir] = f
 	}
 	return f
 }
 
-// enter notes an axis of a folder; a second one of the same name is reported.
-func (r *runner) enter(w *worker, dir, file string, a *spec.Axis, m *axisMass, listed bool) {
+// enter notes an axis of a folder.
+func (r *runner) enter(dir string, a *spec.Axis, m *axisMass, listed bool) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	f := r.folder(dir)
-	first := f.axes[a.Name]
-	if first == nil {
+	// Which file was read first is chance: of two of one name the earlier in
+	// place is meant.
+	if first := f.axes[a.Name]; first == nil || spec.ComparePlaces(a.Place, first.place) < 0 {
 		f.axes[a.Name] = m
-	} else if listed {
-		// Which file was read first is chance: the later place gets the finding.
-		early, late := first.place, a.Place
-		if spec.ComparePlaces(late, early) < 0 {
-			early, late = late, early
-		}
-		w.problems([]spec.Problem{{
-			Rule: "duplicate-name", Place: late, Help: "give one of them another name",
-			Message: fmt.Sprintf("this folder has two axes named %s", a.Name),
-			Related: []spec.Related{{Place: early, Message: "the other one"}},
-		}})
+	}
+	if listed {
+		f.places[a.Name] = append(f.places[a.Name], a.Place)
 	}
 	if m.axis != nil && listed {
 		f.carriers = append(f.carriers, a)
@@ -324,6 +320,12 @@ func (r *runner) keep(w *worker, rep *Report) {
 			w.sum.Unjudged++
 		}
 	}
+	if r.opt.Lean {
+		if r.opt.Each != nil {
+			r.opt.Each(rep)
+		}
+		return
+	}
 	w.sum.Findings = append(w.sum.Findings, rep.Findings...)
 	w.sum.Gaps = append(w.sum.Gaps, rep.Gaps...)
 	if rep.Unlock != nil {
@@ -334,6 +336,22 @@ func (r *runner) keep(w *worker, rep *Report) {
 	}
 	for i := range w.sum.Findings[len(w.sum.Findings)-len(rep.Findings):] {
 		w.sum.Findings[len(w.sum.Findings)-len(rep.Findings)+i].test = nil
+	}
+}
+
+// twice reports axes of one name in one folder, at the later place.
+func (r *runner) twice() {
+	for _, f := range r.folders {
+		for name, places := range f.places {
+			slices.SortFunc(places, spec.ComparePlaces)
+			for _, late := range places[1:] {
+				r.sum.Findings = append(r.sum.Findings, FindingOf(spec.Problem{
+					Rule: "duplicate-name", Place: late, Help: "give one of them another name",
+					Message: fmt.Sprintf("this folder has two axes named %s", name),
+					Related: []spec.Related{{Place: places[0], Message: "the other one"}},
+				}))
+			}
+		}
 	}
 }
 

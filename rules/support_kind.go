@@ -1,6 +1,10 @@
 package rules
 
-import "fmt"
+import (
+	"fmt"
+
+	"trammel/spec"
+)
 
 var _ = register(Rule{
 	Name:     "support-kind",
@@ -12,6 +16,14 @@ speed and buckling: a warning, since it may jam the shaft when it grows.`,
 	Source:   "common practice, no source",
 	Severity: Error,
 	Facts:    fields("supports.drive_end", "supports.far_end"),
+	WantsBy: func(v *View) (out []*spec.Field) {
+		for _, s := range [][2]string{{"supports.drive_end_part", "drive_support.kind"}, {"supports.far_end_part", "far_support.kind"}} {
+			if v.Value(field(s[0])) != nil {
+				out = append(out, field(s[1]))
+			}
+		}
+		return out
+	},
 	Check: func(v *View) []Fault {
 		var out []Fault
 		drive, far := v.Word(field("supports.drive_end")), v.Word(field("supports.far_end"))

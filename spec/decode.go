@@ -55,7 +55,8 @@ func parse(path string, src []byte) (body *hclsyntax.Body, broken bool, problems
 // A decoder reads the body of one file.
 type decoder struct {
 	path     string
-	scope    *Folder // where parts are looked up; nil while a folder's parts are read
+	scope    *Folder         // where parts are looked up; nil while a folder's parts are read
+	instead  map[*Part]*Part // parts taken for others, see Tree.Instead
 	problems []Problem
 	broken   bool
 	given    map[string]*givenValue

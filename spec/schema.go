@@ -276,6 +276,8 @@ func axisBlocks() []*Block {
 			word("shock", []string{"smooth", "ordinary", "shocks"}, "how the load comes on; sets the load factor", inherit),
 			number("load_factor", "1.3", "load factor fw, instead of shock", between(1, 5), inherit),
 			quantity("reliability", unit.Percentage, "95 %", "asked reliability of the life, 90 % to 99 %", between(0.9, 0.99), inherit, byDefault("90 %", "the usual basis of rating life, ISO 3408-5")),
+			build(&Field{Name: "commissioned", Sort: Date, Example: `"2019-04-01"`, Doc: "day of commissioning"}, []option{inherit}),
+			number("hours_so_far", "41000", "operating hours so far", notNegative, inherit),
 		}},
 		{Name: "screw", Doc: "The shaft. Values of a screw part may be written here too; then they count instead of the part's.", Fields: append([]*Field{
 			partRef("part", "screw", "screw", "k2010", "the screw from a parts file"),

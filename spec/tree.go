@@ -36,6 +36,8 @@ type Tree struct {
 	fsys    fs.FS
 	mu      sync.Mutex
 	folders map[string]*folderOnce
+	base    *Tree           // whose folders these are; nil for the tree's own
+	instead map[*Part]*Part // see Instead
 }
 
 type folderOnce struct {
@@ -47,6 +49,20 @@ type folderOnce struct {
 // Use the FS of an os.Root so that links cannot lead out of it.
 func NewTree(fsys fs.FS) *Tree {
 	return &Tree{fsys: fsys, folders: map[string]*folderOnce{}}
+}
+
+// Instead returns a tree that reads the same files as t, with the same folders
+// and parts, in which every axis that refers to a part of the map gets the values
+// of the other one. It serves to ask what would come of using one part for
+// another. The parts must be of t and of one kind; the other one need not lie
+// where the axis would find it. What an axis says itself still goes before its
+// part, and the reference keeps its text.
+func (t *Tree) Instead(parts map[*Part]*Part) *Tree {
+	base := t
+	if t.base != nil {
+		base = t.base
+	}
+	return &Tree{fsys: t.fsys, base: base, instead: parts}
 }
 
 // FS returns the file system the tree reads.
@@ -119,6 +135,9 @@ func (f *Folder) partNames(kind string) []string {
 // Folder returns the scope of a folder, a slash-separated path below the root.
 // A folder named parts counts as its parent. It is read once.
 func (t *Tree) Folder(dir string) *Folder {
+	if t.base != nil {
+		return t.base.Folder(dir)
+	}
 	dir = path.Clean(dir)
 	for path.Base(dir) == partsFolder {
 		dir = path.Dir(dir)
@@ -380,6 +399,7 @@ type AxisFile struct {
 func (t *Tree) ReadAxes(name string) *AxisFile {
 	f := t.Folder(path.Dir(name))
 	d, body := t.open(f, name)
+	d.instead = t.instead
 	file := d.axisFile(f, body)
 	if path.Base(name) == MachineFile {
 		// Reading the folder has reported what is wrong with the file as such.
@@ -395,7 +415,7 @@ func (t *Tree) ReadAxes(name string) *AxisFile {
 // ReadAxesFrom reads an axis file from src as if it stood at name in the tree.
 func (t *Tree) ReadAxesFrom(name string, src []byte) *AxisFile {
 	f := t.Folder(path.Dir(name))
-	d := &decoder{path: name, scope: f}
+	d := &decoder{path: name, scope: f, instead: t.instead}
 	return d.axisFile(f, d.parse(src))
 }
 
@@ -461,6 +481,12 @@ func (d *decoder) axis(f *Folder, blk *hclsyntax.Block) *Axis {
 			continue
 		}
 		v.Part.used.Store(true)
+		if p := d.instead[v.Part]; p != nil {
+			other := *v // the value may be the machine's, which all its axes share
+			other.Part = p
+			v = &other
+			a.values[ref.field.index] = v
+		}
 		for i, pv := range v.Part.values {
 			if pv == nil || ref.target[i] < 0 {
 				continue

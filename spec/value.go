@@ -214,6 +214,20 @@ func (a *Axis) OwnPlace(f *Field) Place {
 	return a.Place
 }
 
+// BadRef returns the reference to a part that would give the field a value, if
+// it is there but could not be read; else nil.
+func (a *Axis) BadRef(f *Field) *Value {
+	block, _, _ := cutPath(f.Path)
+	ref := theSchema.roleField[block]
+	if ref == nil || ref == f || f.index >= theSchema.Moves {
+		return nil
+	}
+	if v := a.values[ref.index]; v != nil && v.Bad {
+		return v
+	}
+	return nil
+}
+
 // Wants says in words what is missing for the field to have a value, as a
 // person would write it: "supports.span", or "motor (drive.motor)" where the
 // whole part is missing.

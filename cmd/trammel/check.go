@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"maps"
 	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"sync"
@@ -39,7 +40,8 @@ folder. With - one axis file is read from standard input; --as says where it sta
 In a git repository --staged checks what is about to be committed and --at a
 revision, both without touching the working tree. --since checks only the axes that
 changes since a revision touch: by their own file, a part they use, their machine, a
-policy, or an axis they carry. Paths then say which changes count.
+policy, or an axis they carry. Paths then say which changes count; without any, all
+of the repository do.
 
 A list of known findings (--known) lets an old fleet start with nothing new. A known
 finding that got worse is new again; entries no longer found are named, so that the
@@ -95,6 +97,9 @@ func (o *checkOptions) outputs() ([]output, error) {
 		form, file, ok := strings.Cut(w, "=")
 		if !ok || file == "" {
 			return nil, fmt.Errorf("--write takes FORM=FILE, such as sarif=findings.sarif, not %q", w)
+		}
+		if slices.ContainsFunc(list, func(l output) bool { return l.file == file }) {
+			return nil, fmt.Errorf("--write names the file %s twice", file)
 		}
 		list = append(list, output{form, file})
 	}
@@ -210,7 +215,7 @@ func (o *checkOptions) run(args []string, in io.Reader, out, errOut io.Writer) e
 		if err == nil && w.file == "" {
 			_, err = out.Write(b.Bytes())
 		} else if err == nil {
-			err = writeWhole(w.file, b.Bytes())
+			err = writeOut(w.file, b.Bytes())
 		}
 		if err != nil {
 			return err
@@ -222,12 +227,35 @@ func (o *checkOptions) run(args []string, in io.Reader, out, errOut io.Writer) e
 	}
 	if files == 0 && len(total.Findings) == 0 {
 		if o.since != "" {
-			fmt.Fprintln(errOut, "trammel: no spec file changed since", o.since)
+			fmt.Fprintf(errOut, "trammel: nothing to check: what changed since %s touches no axis\n", o.since)
 		} else {
 			fmt.Fprintln(errOut, "trammel: no spec files (*.axis.hcl, *.parts.hcl, *.policy.hcl) here")
 		}
 	}
 	return result
+}
+
+// writeOut writes a file of output as a whole. A link stays one, and what is no
+// ordinary file, such as a pipe or a device, is written to and not replaced.
+func writeOut(name string, data []byte) error {
+	target := name
+	if real, err := filepath.EvalSymlinks(name); err == nil {
+		target = real
+	}
+	err := error(nil)
+	if info, serr := os.Stat(target); serr == nil && !info.Mode().IsRegular() {
+		var f *os.File
+		if f, err = os.OpenFile(target, os.O_WRONLY, 0); err == nil {
+			_, err = f.Write(data)
+			err = errors.Join(err, f.Close())
+		}
+	} else {
+		err = writeWhole(target, data)
+	}
+	if err != nil {
+		return fmt.Errorf("%s is not written: %w", name, plain(err))
+	}
+	return nil
 }
 
 // applyKnown marks the findings that are on the list of known ones, and changes
@@ -243,7 +271,7 @@ func (o *checkOptions) applyKnown(view *report.Run, verdicts *known.Verdicts, na
 	case errors.Is(err, fs.ErrNotExist):
 		return fmt.Errorf("there is no list %s; --record makes it", o.known)
 	case err != nil:
-		return fmt.Errorf("%s: %w", o.known, err)
+		return err // it names the file
 	}
 	fatal := slices.ContainsFunc(view.Findings, func(f rules.Finding) bool { return f.Fatal() })
 	m := list.Match(view.Findings, known.Options{Name: name, Checked: verdicts.Checked})

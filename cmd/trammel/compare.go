@@ -7,6 +7,7 @@ import (
 	"io"
 	"maps"
 	"slices"
+	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -14,6 +15,7 @@ import (
 	"trammel/cmd/internal/compare"
 	"trammel/cmd/internal/gitfs"
 	"trammel/rules"
+	"trammel/spec"
 )
 
 func compareCommand() *cobra.Command {
@@ -116,8 +118,29 @@ func (o *compareOptions) run(revs, args []string, out io.Writer) error {
 		}
 		was[f] = true
 	}
-	side := func(s state, files []string) (*compare.Side, error) {
-		j := newJob(repo.Root(), s.fsys, cwd)
+	j := newJob(repo.Root(), now.fsys, cwd)
+	// Of a text that cannot be read a comparison would be wrong. Where its state
+	// has a name, places in it are below the root.
+	unreadable := func(sum *rules.Summary, show func(spec.Place) spec.Place) error {
+		var list []string
+		for i := range sum.Findings {
+			if f := &sum.Findings[i]; f.OfText() {
+				at := show(f.Place)
+				at.File = printable(at.File)
+				list = append(list, fmt.Sprintf("%s: %s [%s]", at, printable(f.Message), f.Rule))
+			}
+		}
+		const most = 5
+		if n := len(list) - most; n > 0 {
+			list = append(list[:most], fmt.Sprintf("and %d more", n))
+		}
+		if list == nil {
+			return nil
+		}
+		return errors.New(strings.Join(list, "\n  "))
+	}
+	side := func(s state, files []string) (*compare.Side, *rules.Summary) {
+		tree := spec.NewTree(s.fsys)
 		there := files[:0:0]
 		for _, f := range files {
 			if _, err := statFile(s, f); err == nil {
@@ -125,27 +148,33 @@ func (o *compareOptions) run(revs, args []string, out io.Writer) error {
 			}
 		}
 		out := compare.NewSide()
-		sum := rules.Run(j.tree, there, rules.Options{Today: midnight(time.Now()), Each: out.Add})
-		for i := range sum.Findings {
-			if f := &sum.Findings[i]; f.Fatal() {
-				return nil, fmt.Errorf("%s: %s [%s]", j.show(f.Place), f.Message, f.Rule)
-			}
-		}
-		return out, nil
+		return out, rules.Run(tree, there, rules.Options{Today: midnight(time.Now()), Each: out.Add})
 	}
-	a, err := side(old, slices.Sorted(maps.Keys(was)))
-	if err != nil {
+	is := slices.Clone(impact.Files)
+	for _, c := range changes {
+		// What is wrong with a changed parts, policy or machine file shows too.
+		if c.Kind != 'D' {
+			is = append(is, c.Path)
+		}
+		if c.Old != "" {
+			was[c.Old] = true
+		}
+	}
+	slices.Sort(is)
+	is = slices.Compact(is)
+	a, sum := side(old, slices.Sorted(maps.Keys(was)))
+	if err := unreadable(sum, func(p spec.Place) spec.Place { return p }); err != nil {
 		return fmt.Errorf("at %s: %w", revs[0], err)
 	}
-	b, err := side(now, impact.Files)
-	if err != nil {
-		return err
+	b, sum := side(now, is)
+	if err := unreadable(sum, j.show); err != nil {
+		return fmt.Errorf("in the %s: %w", stateWords(to), err)
 	}
-	c := compare.Sides(a, b)
+	c := compare.Sides(a, b, names)
 	var buf bytes.Buffer
 	switch o.form {
 	case "text":
-		err = c.Text(&buf, o.all)
+		err = c.Text(&buf, o.all, j.show)
 	case "markdown":
 		err = c.Markdown(&buf, o.all)
 	case "json":
@@ -154,7 +183,7 @@ func (o *compareOptions) run(revs, args []string, out io.Writer) error {
 	if err == nil && o.out == "" {
 		_, err = out.Write(buf.Bytes())
 	} else if err == nil {
-		err = writeWhole(o.out, buf.Bytes())
+		err = writeOut(o.out, buf.Bytes())
 	}
 	if err != nil {
 		return err
@@ -163,6 +192,17 @@ func (o *compareOptions) run(revs, args []string, out io.Writer) error {
 		return exitCode(exitFindings)
 	}
 	return nil
+}
+
+// stateWords name a state within a sentence.
+func stateWords(s string) string {
+	switch s {
+	case gitfs.Worktree:
+		return "working tree"
+	case gitfs.Index:
+		return "staged files"
+	}
+	return "revision " + s
 }
 
 func stateName(s string) string {

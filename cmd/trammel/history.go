@@ -80,6 +80,9 @@ func planGit(args []string, staged bool, at, since string) (j *job, why map[stri
 		err = j.walkPaths(paths)
 		return j, nil, func() { repo.Close() }, err
 	}
+	if len(args) == 0 {
+		paths = []string{"."} // a part in a folder above touches the axes here too
+	}
 	old, err := before(repo, since, at)
 	if err != nil {
 		return nil, nil, nil, err
@@ -166,6 +169,12 @@ func inRepository(args []string, root, cwd string) ([]string, error) {
 			full = filepath.Join(cwd, full)
 		}
 		rel, err := filepath.Rel(root, full)
+		if err != nil || !filepath.IsLocal(rel) {
+			// The root has its links resolved; the way to the path may lead over one.
+			if real, lerr := filepath.EvalSymlinks(filepath.Dir(full)); lerr == nil {
+				rel, err = filepath.Rel(root, filepath.Join(real, filepath.Base(full)))
+			}
+		}
 		if err != nil || !filepath.IsLocal(rel) {
 			return nil, fmt.Errorf("%s lies outside the repository %s", a, root)
 		}

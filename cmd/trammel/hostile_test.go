@@ -72,7 +72,7 @@ func runTool(t *testing.T, dir, in string, args ...string) (status int, output s
 	if output == "" {
 		t.Errorf("%q says nothing", args)
 	}
-	if len(output) > 8<<20 && !slices.Contains(args, "--json") {
+	if len(output) > 8<<20 && !slices.Contains(args, "json") {
 		t.Errorf("%q says %d bytes", args, len(output))
 	}
 	return status, output
@@ -164,7 +164,7 @@ func TestHostileFiles(t *testing.T) {
 			}
 			writeFile(t, filepath.Join(dir, "x.parts.hcl"), c.text)
 			if len(c.text) < 100<<10 {
-				runTool(t, dir, "", "check", "--json")
+				runTool(t, dir, "", "check", "--form", "json")
 			}
 		})
 	}

@@ -78,8 +78,8 @@ declared against what follows.
 		SilenceUsage:  true,
 		Version:       version(),
 	}
-	root.AddCommand(checkCommand(), rulesCommand(), sheetCommand(), compareCommand(), tidyCommand())
-	root.CompletionOptions.HiddenDefaultCmd = true
+	root.AddCommand(checkCommand(), rulesCommand(), sheetCommand(), compareCommand(), tidyCommand(), completionCommand(), manualCommand())
+	root.CompletionOptions.DisableDefaultCmd = true // ours names fewer shells
 	return root
 }
 

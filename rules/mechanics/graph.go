@@ -447,6 +447,60 @@ func (c *Calc) evalEach(q *Quantity) {
 	}
 }
 
+// lacksMore reports whether q would still not be known if all it needs were: it
+// is tried with ones in place of what is missing.
+func (c *Calc) lacksMore(q *Quantity) bool {
+	if len(q.Lacks) == 0 {
+		return false
+	}
+	fill := func(v float64, i int) float64 {
+		if v != v && i < len(q.Needs) {
+			return 1
+		}
+		return v
+	}
+	a := make([]float64, 0, len(q.args))
+	switch {
+	case q.scalar != nil:
+		for i, n := range q.args {
+			a = append(a, fill(c.one[n.id], i))
+		}
+		return math.IsNaN(q.scalar(a))
+	case q.fold != nil:
+		var s [][]float64
+		for i, n := range q.args {
+			if n.Shape == Scalar {
+				a = append(a, fill(c.one[n.id], i))
+				continue
+			}
+			row := append([]float64(nil), c.series[n.id]...)
+			for k := range row {
+				row[k] = fill(row[k], i)
+			}
+			s = append(s, row)
+		}
+		return math.IsNaN(q.fold(s, a))
+	}
+	for j := range c.series[q.id] {
+		a = a[:0]
+		for i, n := range q.args {
+			v := c.one[n.id]
+			switch n.Shape {
+			case Scalar:
+			case q.Shape:
+				v = c.series[n.id][j]
+			default:
+				v = c.series[n.id][j/PhasesPerMove]
+			}
+			a = append(a, fill(v, i))
+		}
+		if math.IsNaN(q.elem(a, Part(j%PhasesPerMove))) {
+			return true
+		}
+	}
+	return false
+}
+
 // A Gap is a leaf that is not known though something needs it. Move is the
 // index of the move it belongs to, or -1.
 type Gap struct {
@@ -489,7 +543,7 @@ func (c *Calc) gaps(q *Quantity, seen *bits, gaps *[]Gap) {
 		c.gaps(n, seen, gaps)
 		known = known && c.Known(n)
 	}
-	if !known {
+	if !known && !c.lacksMore(q) {
 		return
 	}
 	lacks := q.Lacks

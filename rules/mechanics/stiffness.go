@@ -318,12 +318,12 @@ var (
 	SupportLoad = calc(Quantity{
 		Name: "support_load", Symbol: "F_sup", Title: "mean axial load of the fixed-side bearing, stretch included", Kind: u.Force,
 		Formula: "F_m·f_wk + max(F_str, F_gr) where both ends are fixed", Source: srcCommon,
-		Needs: qs(MeanLoad, LoadFactor, DriveEnd, FarEnd), May: qs(StretchForce, GrowthForce),
+		Needs: qs(MeanLoad, LoadFactor, DriveEnd, FarEnd), May: qs(StretchForce, GrowthForce), Lacks: qs(GrowthForce), lackOf: growthLacks,
 		inForce: func(a []float64) string { return "F_m·f_wk" + heldForce(a) },
 	}, func(a []float64) float64 {
 		f := a[0] * a[1]
 		if a[2] == FixedEnd && a[3] == FixedEnd {
-			f += math.Max(or(a[4], 0), or(a[5], 0))
+			f += math.Max(or(a[4], 0), a[5]) // growth not known: nothing is known
 		}
 		return f
 	})
@@ -356,7 +356,7 @@ var (
 	SupportStaticSafety = calc(Quantity{
 		Name: "support_static_safety", Symbol: "S_0s", Title: "static safety of the fixed-side bearing, stretch included", Kind: u.None,
 		Formula: "C_0sup/(F_max + max(F_str, F_gr) where both ends are fixed)", Source: "ISO 76 (static safety of rolling bearings)",
-		Needs: qs(SupportStatic, PeakForce, DriveEnd, FarEnd), May: qs(StretchForce, GrowthForce),
+		Needs: qs(SupportStatic, PeakForce, DriveEnd, FarEnd), May: qs(StretchForce, GrowthForce), Lacks: qs(GrowthForce), lackOf: growthLacks,
 		inForce: func(a []float64) string {
 			if more := heldForce(append([]float64{0, 0}, a[2:]...)); more != "" {
 				return "C_0sup/(F_max" + more + ")"
@@ -366,11 +366,19 @@ var (
 	}, func(a []float64) float64 {
 		f := a[1]
 		if a[2] == FixedEnd && a[3] == FixedEnd {
-			f += math.Max(or(a[4], 0), or(a[5], 0))
+			f += math.Max(or(a[4], 0), a[5]) // growth not known: nothing is known
 		}
 		return a[0] / f
 	})
 )
+
+// growthLacks asks for the force of thermal growth where both ends are fixed.
+func growthLacks(c *Calc) []*Quantity {
+	if c.V(DriveEnd) == FixedEnd && c.V(FarEnd) == FixedEnd {
+		return qs(GrowthForce)
+	}
+	return nil
+}
 
 // ofFixed narrows a pair of leaves to those of fixed ends.
 func ofFixed(drive, far *Quantity) func(*Calc) []*Quantity {

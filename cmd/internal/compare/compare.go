@@ -7,7 +7,10 @@ import (
 	"math"
 	"path"
 	"slices"
+	"strconv"
+	"strings"
 	"sync"
+	"time"
 
 	"trammel/rules"
 	"trammel/rules/mechanics"
@@ -18,17 +21,20 @@ import (
 // A Side gathers the judged axes of one state. It may be filled by several
 // goroutines at once.
 type Side struct {
-	mu   sync.Mutex
-	axes map[key]*axis
+	mu    sync.Mutex
+	axes  []*axis
+	judge *rules.Judge // what policies set
+	set   map[*spec.Folder]map[string]declared
 }
 
 // NewSide returns an empty side.
-func NewSide() *Side { return &Side{axes: map[key]*axis{}} }
-
-// key names an axis in a way that survives a renamed file.
-type key struct{ where, axis string }
+func NewSide() *Side {
+	return &Side{judge: rules.NewJudge(time.Time{}, false), set: map[*spec.Folder]map[string]declared{}}
+}
 
 type axis struct {
+	where      string // machine, or folder where there is none
+	name       string
 	place      spec.Place
 	sys        unit.System
 	declared   map[string]declared
@@ -68,13 +74,77 @@ func (s *Side) Add(rep *rules.Report) {
 	for _, r := range rep.Results {
 		x.rules[r.Rule] = r
 	}
-	where := a.Folder.MachineName()
-	if where == "" {
-		where = path.Dir(a.Place.File)
+	x.name, x.where = a.Name, a.Folder.MachineName()
+	if x.where == "" {
+		x.where = path.Dir(a.Place.File)
 	}
 	s.mu.Lock()
-	s.axes[key{where, a.Name}] = x
-	s.mu.Unlock()
+	defer s.mu.Unlock()
+	for name, d := range s.policies(a.Folder) {
+		x.declared[name] = d
+	}
+	s.axes = append(s.axes, x)
+}
+
+// policies are the values that policies set for a folder.
+func (s *Side) policies(f *spec.Folder) map[string]declared {
+	if got := s.set[f]; got != nil {
+		return got
+	}
+	out := map[string]declared{}
+	for _, r := range s.judge.InForce(f) {
+		if r.SeverityFrom.Valid() {
+			out["policy "+r.Rule.Name+": severity"] = declared{r.Severity.String(), r.SeverityFrom}
+		}
+		for _, l := range r.Limits {
+			if l.From.Valid() {
+				out["policy "+r.Rule.Name+": "+l.Limit.Name] = declared{unit.FormatExact(l.Value, l.Limit.Kind, unit.Metric), l.From}
+			}
+		}
+	}
+	for _, h := range s.judge.HouseRules(f) {
+		text := words(h.That)
+		if h.When != nil {
+			text += " when " + words(h.When)
+		}
+		out["house rule "+h.Name] = declared{text, h.Place}
+		out["house rule "+h.Name+": severity"] = declared{h.Severity, h.Place}
+	}
+	s.set[f] = out
+	return out
+}
+
+// words writes a condition on one line.
+func words(e *spec.Expr) string {
+	switch e.Op {
+	case "name":
+		return e.Name
+	case "text":
+		return strconv.Quote(e.Text)
+	case "number":
+		return strconv.FormatFloat(e.Num, 'g', -1, 64)
+	}
+	var args []string
+	for _, a := range e.Args {
+		w := words(a)
+		if len(a.Args) > 0 && a.Op != "call" {
+			w = "(" + w + ")"
+		}
+		args = append(args, w)
+	}
+	switch {
+	case e.Op == "call":
+		return e.Name + "(" + strings.Join(args, ", ") + ")"
+	case e.Op == "if" && len(args) == 3:
+		return args[0] + " ? " + args[1] + " : " + args[2]
+	case e.Op == "neg" && len(args) == 1:
+		return "-" + args[0]
+	case len(args) == 1:
+		return e.Op + args[0]
+	case len(args) == 0:
+		return e.Op
+	}
+	return strings.Join(args, " "+e.Op+" ")
 }
 
 // A Comparison is what differs between two sides.
@@ -103,7 +173,7 @@ type Change struct {
 // A Move is one computed quantity that moved.
 type Move struct {
 	Name, Title, Was, Is string
-	By                   float64 // relative change
+	By                   float64 // relative change, infinite from zero
 }
 
 // Kind says how a rule's verdict moved.
@@ -112,7 +182,7 @@ type Kind int
 // The kinds, the gravest first.
 const (
 	Crossed  Kind = iota // it held and fails now
-	Unjudged             // it was judged and is not any more
+	Unjudged             // it was judged and is not any more, be it that it is switched off
 	Worse
 	Better
 	Judged // it was not judged and is now
@@ -128,8 +198,8 @@ func (k Kind) String() string {
 type Verdict struct {
 	Rule     string
 	Kind     Kind
-	WasState string
-	IsState  string
+	WasState string  // "" where the rule was not there
+	IsState  string  // "" where it is not there any more
 	Was, Is  float64 // margins; NaN where the rule has no such number
 }
 
@@ -140,27 +210,70 @@ type Cause struct {
 	Machines int
 }
 
+// ample is a margin beyond which nobody looks: the rule got neither worse nor
+// better.
+const ample = 10
+
 // small is the relative change under which a quantity has not moved.
 const small = 1e-3
 
-// Sides compares two states.
-func Sides(was, is *Side) *Comparison {
+// pair is an axis in both states, or in one.
+type pair struct{ was, is *axis }
+
+// pairs finds for each axis the one it was: by its file, then by its machine or
+// folder. Names of machines and axes need not be unique. names gives the old
+// name of a renamed file.
+func pairs(was, is *Side, names map[string]string) []pair {
+	type id struct{ where, axis string }
+	sorted := func(list []*axis) []*axis {
+		list = slices.Clone(list)
+		slices.SortFunc(list, func(a, b *axis) int { return spec.ComparePlaces(a.place, b.place) })
+		return list
+	}
+	now := sorted(is.axes)
+	out := make([]pair, len(now))
+	left := sorted(was.axes)
+	for _, by := range []struct{ old, new func(*axis) id }{
+		{func(a *axis) id { return id{a.place.File, a.name} }, func(a *axis) id {
+			if old, ok := names[a.place.File]; ok {
+				return id{old, a.name}
+			}
+			return id{a.place.File, a.name}
+		}},
+		{func(a *axis) id { return id{a.where, a.name} }, func(a *axis) id { return id{a.where, a.name} }},
+	} {
+		free := map[id][]*axis{}
+		for _, a := range left {
+			free[by.old(a)] = append(free[by.old(a)], a)
+		}
+		taken := map[*axis]bool{}
+		for i, b := range now {
+			if k := by.new(b); out[i].was == nil && len(free[k]) > 0 {
+				out[i].was, free[k] = free[k][0], free[k][1:]
+				taken[out[i].was] = true
+			}
+			out[i].is = b
+		}
+		left = slices.DeleteFunc(left, func(a *axis) bool { return taken[a] })
+	}
+	for _, a := range left {
+		out = append(out, pair{was: a})
+	}
+	return out
+}
+
+// Sides compares two states. names gives the old name of a renamed file by its
+// new one.
+func Sides(was, is *Side, names map[string]string) *Comparison {
 	out := &Comparison{}
-	keys := map[key]bool{}
-	for k := range was.axes {
-		keys[k] = true
-	}
-	for k := range is.axes {
-		keys[k] = true
-	}
 	type touched struct {
 		axes     int
 		machines map[string]bool
 	}
 	causes := map[Change]*touched{}
-	for k := range keys {
-		a, b := was.axes[k], is.axes[k]
-		x := Axis{Machine: k.where, Name: k.axis}
+	for _, p := range pairs(was, is, names) {
+		a, b := p.was, p.is
+		x := Axis{}
 		switch {
 		case a == nil:
 			x.Only, x.Place = "added", b.place
@@ -174,6 +287,10 @@ func Sides(was, is *Side) *Comparison {
 				continue
 			}
 		}
+		if b == nil {
+			b = a
+		}
+		x.Machine, x.Name = b.where, b.name
 		for _, c := range x.Text {
 			t := causes[c]
 			if t == nil {
@@ -181,7 +298,7 @@ func Sides(was, is *Side) *Comparison {
 				causes[c] = t
 			}
 			t.axes++
-			t.machines[k.where] = true
+			t.machines[x.Machine] = true
 		}
 		out.Axes = append(out.Axes, x)
 	}
@@ -192,7 +309,7 @@ func Sides(was, is *Side) *Comparison {
 		return cmp.Or(cmp.Compare(b.Axes, a.Axes), spec.ComparePlaces(a.Place, b.Place), cmp.Compare(a.Name, b.Name))
 	})
 	slices.SortFunc(out.Axes, func(a, b Axis) int {
-		return cmp.Or(cmp.Compare(a.gravity(), b.gravity()), cmp.Compare(a.Machine, b.Machine), cmp.Compare(a.Name, b.Name))
+		return cmp.Or(cmp.Compare(a.gravity(), b.gravity()), cmp.Compare(a.Machine, b.Machine), cmp.Compare(a.Name, b.Name), spec.ComparePlaces(a.Place, b.Place))
 	})
 	return out
 }
@@ -269,7 +386,7 @@ func moves(a, b *axis) []Move {
 		if known != (y == y) || !known || x == y || len(q.Words) > 0 {
 			continue
 		}
-		by := (y - x) / math.Max(math.Abs(x), math.SmallestNonzeroFloat64)
+		by := (y - x) / math.Abs(x)
 		if math.Abs(by) < small {
 			continue
 		}
@@ -292,19 +409,23 @@ func verdicts(a, b *axis) []Verdict {
 	var out []Verdict
 	for name, y := range b.rules {
 		x, had := a.rules[name]
-		if !had {
+		v := Verdict{Rule: name, IsState: y.State.String(), Was: math.NaN(), Is: margin(y)}
+		if had {
+			v.WasState, v.Was = x.State.String(), margin(x)
+		} else {
 			x.State, x.Use = rules.Idle, math.NaN()
 		}
-		v := Verdict{Rule: name, WasState: x.State.String(), IsState: y.State.String(), Was: margin(x), Is: margin(y)}
 		switch {
 		case x.State != rules.Failed && y.State == rules.Failed:
 			v.Kind = Crossed
 		case x.State == rules.Failed && judged(y.State) && y.State != rules.Failed:
 			v.Kind = Mended
-		case judged(x.State) && y.State == rules.Unjudged:
+		case judged(x.State) && !judged(y.State):
 			v.Kind = Unjudged
-		case x.State == rules.Unjudged && judged(y.State):
+		case !judged(x.State) && judged(y.State):
 			v.Kind = Judged
+		case v.Was > ample && v.Is > ample:
+			continue
 		case judged(x.State) && judged(y.State) && x.Use == x.Use && y.Use == y.Use && math.Abs(y.Use-x.Use) >= small*math.Max(math.Abs(x.Use), math.Abs(y.Use)):
 			v.Kind = Worse
 			if y.Use < x.Use {
@@ -314,6 +435,11 @@ func verdicts(a, b *axis) []Verdict {
 			continue
 		}
 		out = append(out, v)
+	}
+	for name, x := range a.rules {
+		if _, has := b.rules[name]; !has && judged(x.State) {
+			out = append(out, Verdict{Rule: name, Kind: Unjudged, WasState: x.State.String(), Was: margin(x), Is: math.NaN()})
+		}
 	}
 	sortVerdicts(out)
 	return out

@@ -5,10 +5,12 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"path"
 	"strings"
 
 	"github.com/mattn/go-runewidth"
 
+	"trammel/rules"
 	"trammel/spec"
 	"trammel/spec/unit"
 )
@@ -71,20 +73,54 @@ func (c Change) words() string {
 	return c.Name + " " + c.Was + " → " + c.Is
 }
 
-// rows are the lines of the table: what got worse first, better after.
+// labels are names of the axes, with the folder where a name alone says too little.
+func (c *Comparison) labels() []string {
+	seen := map[string]int{}
+	out := make([]string, len(c.Axes))
+	for i, a := range c.Axes {
+		out[i] = a.Machine + "/" + a.Name
+		seen[out[i]]++
+	}
+	for i, a := range c.Axes {
+		if seen[out[i]] > 1 {
+			out[i] += " in " + path.Dir(a.Place.File)
+		}
+	}
+	return out
+}
+
+// rows are the lines of the table: crossed limits, then what got worse, then the
+// rest.
 func (c *Comparison) rows(all bool) (rows [][]string, left int) {
-	for pass := range 2 {
-		for _, a := range c.Axes {
+	labels := c.labels()
+	part := func(k Kind) int {
+		switch k {
+		case Crossed:
+			return 0
+		case Unjudged, Worse:
+			return 1
+		}
+		return 2
+	}
+	for pass := range 3 {
+		for i, a := range c.Axes {
 			for _, v := range a.Rules {
-				bad := v.Kind == Crossed || v.Kind == Unjudged || v.Kind == Worse
-				if bad != (pass == 0) {
+				if part(v.Kind) != pass {
 					continue
 				}
 				if !all && len(rows) >= most {
 					left++
 					continue
 				}
-				rows = append(rows, []string{a.Machine + "/" + a.Name, v.Rule, percent(v.Was), percent(v.Is), v.Kind.String()})
+				last := v.Kind.String()
+				switch {
+				case v.Kind != Unjudged:
+				case v.IsState == "":
+					last += ": gone"
+				case v.IsState != rules.Unjudged.String():
+					last += ": " + v.IsState
+				}
+				rows = append(rows, []string{labels[i], v.Rule, percent(v.Was), percent(v.Is), last})
 			}
 		}
 	}
@@ -95,8 +131,8 @@ func (c *Comparison) rows(all bool) (rows [][]string, left int) {
 const most = 30
 
 // Text writes a comparison for a terminal. all shows every line and every
-// quantity that moved.
-func (c *Comparison) Text(w io.Writer, all bool) error {
+// quantity that moved; show gives places as the reader sees them.
+func (c *Comparison) Text(w io.Writer, all bool, show func(spec.Place) spec.Place) error {
 	var b strings.Builder
 	fmt.Fprintln(&b, c.Headline())
 	for i, x := range c.Causes {
@@ -104,11 +140,13 @@ func (c *Comparison) Text(w io.Writer, all bool) error {
 			fmt.Fprintf(&b, "  and %d more changes of the text\n", len(c.Causes)-i)
 			break
 		}
-		fmt.Fprintf(&b, "  %s:%d: %s: %s on %s\n", clean(x.Place.File), x.Place.Line, clean(x.words()), plural(x.Axes, "axis", "axes"), plural(x.Machines, "machine", "machines"))
+		at := show(x.Place)
+		fmt.Fprintf(&b, "  %s:%d: %s: %s on %s\n", clean(at.File), at.Line, clean(x.words()), plural(x.Axes, "axis", "axes"), plural(x.Machines, "machine", "machines"))
 	}
 	for _, a := range c.Axes {
 		if a.Only != "" {
-			fmt.Fprintf(&b, "  %s:%d: axis %s/%s was %s\n", clean(a.Place.File), a.Place.Line, clean(a.Machine), clean(a.Name), a.Only)
+			at := show(a.Place)
+			fmt.Fprintf(&b, "  %s:%d: axis %s/%s was %s\n", clean(at.File), at.Line, clean(a.Machine), clean(a.Name), a.Only)
 		}
 	}
 	rows, left := c.rows(all)
@@ -120,20 +158,28 @@ func (c *Comparison) Text(w io.Writer, all bool) error {
 		}
 	}
 	if all {
-		for _, a := range c.Axes {
+		labels := c.labels()
+		for i, a := range c.Axes {
 			if len(a.Quantities) == 0 {
 				continue
 			}
-			fmt.Fprintf(&b, "\n%s/%s, quantities that moved\n", clean(a.Machine), clean(a.Name))
+			fmt.Fprintf(&b, "\n%s, quantities that moved\n", clean(labels[i]))
 			var q [][]string
 			for _, m := range a.Quantities {
-				q = append(q, []string{m.Title, m.Was, m.Is, fmt.Sprintf("%+.1f %%", m.By*100)})
+				q = append(q, []string{m.Title, m.Was, m.Is, m.percent()})
 			}
 			table(&b, q)
 		}
 	}
 	_, err := io.WriteString(w, b.String())
 	return err
+}
+
+func (m Move) percent() string {
+	if math.IsInf(m.By, 0) || math.Abs(m.By) > 1e6 {
+		return "—" // from next to nothing
+	}
+	return fmt.Sprintf("%+.1f %%", m.By*100)
 }
 
 func table(b *strings.Builder, rows [][]string) {
@@ -168,7 +214,7 @@ func clean(s string) string {
 	}, s)
 }
 
-var mdEscape = strings.NewReplacer(`\`, `\\`, "`", "\\`", "*", `\*`, "_", `\_`, "[", `\[`, "]", `\]`, "<", "&lt;", ">", "&gt;", "&", "&amp;", "|", `\|`, "#", `\#`, "~", `\~`, "!", `\!`, "$", `\$`, "@", "&#64;")
+var mdEscape = strings.NewReplacer(`\`, `\\`, "`", "\\`", "*", `\*`, "_", `\_`, "[", `\[`, "]", `\]`, "<", "&lt;", ">", "&gt;", "&", "&amp;", "|", `\|`, "#", `\#`, "~", `\~`, "!", `\!`, "$", `\$`, "@", "&#64;", "://", "&#58;//", "www.", "www&#46;")
 
 func md(s string) string { return mdEscape.Replace(clean(s)) }
 
@@ -246,10 +292,10 @@ func (c *Comparison) JSON(w io.Writer, from, to string) error {
 		Is       *float64 `json:"is_margin"`
 	}
 	type move struct {
-		Name string  `json:"name"`
-		Was  string  `json:"was"`
-		Is   string  `json:"is"`
-		By   float64 `json:"by"`
+		Name string   `json:"name"`
+		Was  string   `json:"was"`
+		Is   string   `json:"is"`
+		By   *float64 `json:"by"` // null from zero
 	}
 	type axisOut struct {
 		Machine    string    `json:"machine"`
@@ -279,11 +325,7 @@ func (c *Comparison) JSON(w io.Writer, from, to string) error {
 			x.Text = append(x.Text, of(t))
 		}
 		for _, m := range a.Quantities {
-			by := m.By
-			if math.IsInf(by, 0) || by != by || math.Abs(by) > 1e300 {
-				by = 0
-			}
-			x.Quantities = append(x.Quantities, move{m.Name, m.Was, m.Is, by})
+			x.Quantities = append(x.Quantities, move{m.Name, m.Was, m.Is, finite(m.By)})
 		}
 		for _, v := range a.Rules {
 			x.Rules = append(x.Rules, verdict{v.Rule, v.Kind.String(), v.WasState, v.IsState, finite(v.Was), finite(v.Is)})

@@ -331,6 +331,8 @@ func (n *node) numeric() bool {
 	return n.op == "/" && n.kids[1].op == "num" && (n.kids[0].op == "num" || n.kids[0].op == "neg" && n.kids[0].kids[0].op == "num")
 }
 
+func (n *node) bracketed() bool { return n.op == "()" || n.op == "[]" || n.op == "call" }
+
 func raise(s string) string {
 	var b strings.Builder
 	for _, r := range s {
@@ -389,6 +391,15 @@ func (n *node) ml(b *strings.Builder, values map[string]string) {
 			kid(0)
 			b.WriteString("<mo>/</mo>")
 			kid(1)
+			return
+		}
+		// A long bracket stands before a fraction rather than on it: (…)·a/b.
+		if k := n.kids[0]; k.op == "·" && k.kids[0].bracketed() {
+			k.kids[0].ml(b, values)
+			b.WriteString("<mo>·</mo><mfrac>")
+			row(bare(k.kids[1]))
+			row(bare(n.kids[1]))
+			b.WriteString("</mfrac>")
 			return
 		}
 		b.WriteString("<mfrac>")

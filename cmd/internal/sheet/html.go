@@ -32,16 +32,14 @@ func HTML(w io.Writer, title string, sheets ...*Sheet) error {
 <main>
 `, esc(title), style)
 	for i, s := range sheets {
-		if err := s.html(&b, i, len(sheets) > 1); err != nil {
-			return err
-		}
+		s.html(&b, i, len(sheets) > 1)
 	}
 	b.WriteString("</main>\n</body>\n</html>\n")
 	_, err := io.WriteString(w, b.String())
 	return err
 }
 
-func (s *Sheet) html(b *strings.Builder, index int, many bool) error {
+func (s *Sheet) html(b *strings.Builder, index int, many bool) {
 	prefix := ""
 	if many {
 		prefix = fmt.Sprintf("s%d-", index+1)
@@ -60,15 +58,12 @@ func (s *Sheet) html(b *strings.Builder, index int, many bool) error {
 	}
 	b.WriteString("</ol>\n</nav>\n</header>\n")
 	for i := range s.Sections {
-		if err := s.Sections[i].html(b, prefix, i+1); err != nil {
-			return err
-		}
+		s.Sections[i].html(b, prefix, i+1)
 	}
 	b.WriteString("</article>\n")
-	return nil
 }
 
-func (sec *Section) html(b *strings.Builder, prefix string, n int) error {
+func (sec *Section) html(b *strings.Builder, prefix string, n int) {
 	fmt.Fprintf(b, "<section id=\"%s%s\">\n<h2><span class=\"no\">%d</span> %s</h2>\n", prefix, sec.ID, n, esc(sec.Title))
 	if sec.Intro != "" {
 		fmt.Fprintf(b, "<p>%s</p>\n", esc(sec.Intro))
@@ -82,10 +77,10 @@ func (sec *Section) html(b *strings.Builder, prefix string, n int) error {
 	for i := range sec.Plots {
 		p := &sec.Plots[i]
 		pic, err := p.SVG()
-		if err != nil {
-			return fmt.Errorf("%s: %w", p.Title, err)
+		if err != nil { // its words still say what it would have shown
+			pic = fmt.Sprintf("<p>No picture: %s.</p>", esc(err.Error()))
 		}
-		fmt.Fprintf(b, "<figure id=\"%s%s\">\n%s\n<figcaption>%s: %s</figcaption>\n</figure>\n", prefix, p.ID, pic, esc(p.Title), esc(p.Alt))
+		fmt.Fprintf(b, "<figure id=\"%s%s\">\n<div class=\"plot\" tabindex=\"0\" role=\"region\" aria-label=\"%s\">\n%s\n</div>\n<figcaption>%s: %s</figcaption>\n</figure>\n", prefix, p.ID, esc(p.Title), pic, esc(p.Title), esc(p.Alt))
 	}
 	for i := range sec.Findings {
 		f := &sec.Findings[i]
@@ -104,7 +99,6 @@ func (sec *Section) html(b *strings.Builder, prefix string, n int) error {
 		b.WriteString("</ul>\n")
 	}
 	b.WriteString("</section>\n")
-	return nil
 }
 
 func (s *Step) html(b *strings.Builder) {
@@ -117,7 +111,7 @@ func (s *Step) html(b *strings.Builder) {
 		}
 		fmt.Fprintf(b, "<math display=\"block\"><mrow>%s<mo>=</mo>%s</mrow></math>", symbol, f.mathML(nil))
 		if _, put := s.formula(); put != "" {
-			fmt.Fprintf(b, "<math display=\"block\"><mrow><mo>=</mo>%s</mrow></math>", f.mathML(s.Values))
+			fmt.Fprintf(b, "<math display=\"block\"><mrow><mphantom>%s</mphantom><mo>=</mo>%s</mrow></math>", symbol, f.mathML(s.Values))
 		}
 	} else {
 		fmt.Fprintf(b, "<p>%s = %s</p>", symbolHTML(s.Symbol), indexed(s.Prose))
@@ -128,7 +122,7 @@ func (s *Step) html(b *strings.Builder) {
 	} else {
 		fmt.Fprintf(b, "<p class=\"result\">%s = <b>%s</b></p>\n", symbolHTML(s.Symbol), esc(s.Result))
 	}
-	fmt.Fprintf(b, "<p class=\"source\">%s</p>\n</div>\n", esc(s.Source))
+	fmt.Fprintf(b, "<p class=\"source\">%s</p>\n</div>\n", indexed(s.Source))
 }
 
 func (t *Table) html(b *strings.Builder) {
@@ -171,8 +165,11 @@ func (t *Table) cell(i int, c string, head bool) string {
 }
 
 func (t *Table) class(i int) string {
-	if t.Number[i] {
+	switch {
+	case t.Number[i]:
 		return ` class="n"`
+	case !t.Named && len(t.Head[i]) <= 2: // a month's mark needs little room
+		return ` class="m"`
 	}
 	return ""
 }

@@ -122,7 +122,7 @@ func Machine(name string, rows []Row, o Options) *Sheet {
 	// One row an axis keeps the table narrow on paper; many facts go in two
 	// tables.
 	table := func(caption string, lines []string, of func(Row) map[string]string) Table {
-		t := Table{Caption: caption, Named: true, Head: []string{""}, Number: []bool{false}}
+		t := Table{Caption: caption, Named: true, Head: []string{"axis"}, Number: []bool{false}}
 		for _, r := range rows {
 			t.Head, t.Number = append(t.Head, r.name), append(t.Number, false)
 		}
@@ -170,11 +170,14 @@ func tree(rows []Row) []string {
 		}
 	}
 	var out []string
+	shown := map[string]bool{}
 	var walk func(r Row, depth int)
 	walk = func(r Row, depth int) {
-		if depth > 16 { // carried in a circle: a finding says so
+		// Carried in a circle or by two: a finding says so.
+		if shown[r.name] {
 			return
 		}
+		shown[r.name] = true
 		out = append(out, strings.Repeat("└ ", min(depth, 1))+strings.Repeat("  ", max(0, depth-1))+r.name+": "+r.mass)
 		for _, c := range r.carries {
 			if x, ok := by[c]; ok {
@@ -187,13 +190,16 @@ func tree(rows []Row) []string {
 			walk(r, 0)
 		}
 	}
+	for _, r := range rows { // those of a circle
+		walk(r, 0)
+	}
 	return out
 }
 
 // greasing is the regreasing plan in calendar terms: in which months of a year
 // after commissioning each axis is due.
 func greasing(rows []Row, o Options) Section {
-	s := Section{ID: "greasing", Title: "Regreasing plan", Intro: "Months after commissioning, and each following year alike, in which an axis is due. Rounded to the earlier month."}
+	s := Section{ID: "greasing", Title: "Regreasing plan", Intro: "Months of the first year after commissioning in which an axis is due, rounded to the earlier month; the interval goes on after it."}
 	t := Table{Head: []string{"axis", "grease", "every", "travel in between"}, Number: []bool{false, false, true, true}}
 	for i := range 12 {
 		t.Head, t.Number = append(t.Head, fmt.Sprint(i+1)), append(t.Number, false)

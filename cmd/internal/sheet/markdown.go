@@ -8,8 +8,20 @@ import (
 
 // md makes untrusted text harmless in Markdown: shown as text, never as markup.
 func md(s string) string {
-	return mdEscape.Replace(plainText(s))
+	s = mdEscape.Replace(strings.TrimSpace(plainText(s)))
+	// What makes a list or a heading where it begins a line.
+	digits := len(s) - len(strings.TrimLeft(s, "0123456789"))
+	switch rest := s[digits:]; {
+	case digits > 0 && (strings.HasPrefix(rest, ". ") || strings.HasPrefix(rest, ") ")):
+		s = s[:digits] + `\` + rest
+	case digits == 0 && rest != "" && strings.ContainsRune("-+=", rune(rest[0])) && !isNumber(rest):
+		s = `\` + s
+	}
+	return s
 }
+
+// isNumber reports a negative number, which begins no list.
+func isNumber(s string) bool { return len(s) > 1 && s[1] >= '0' && s[1] <= '9' }
 
 var mdEscape = strings.NewReplacer(
 	`\`, `\\`, "`", "\\`", "*", `\*`, "_", `\_`, "[", `\[`, "]", `\]`, "<", "&lt;", ">", "&gt;", "&", "&amp;", "|", `\|`, "#", `\#`, "~", `\~`, "!", `\!`, "$", `\$`, "@", "&#64;",
@@ -43,7 +55,7 @@ func (s *Sheet) markdown(b *strings.Builder) {
 			fmt.Fprintf(b, "\n%s\n", md(sec.Intro))
 		}
 		if len(sec.Steps) > 0 {
-			b.WriteString("\n| quantity | | formula | with numbers | result | source |\n|---|---|---|---|--:|---|\n")
+			b.WriteString("\n| quantity | symbol | formula | with numbers | result | source |\n|---|---|---|---|--:|---|\n")
 		}
 		for k := range sec.Steps {
 			st := &sec.Steps[k]

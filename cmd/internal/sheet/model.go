@@ -184,10 +184,10 @@ func (m *maker) step(q *mechanics.Quantity) Step {
 	for _, n := range append(append([]*mechanics.Quantity(nil), q.Needs...), q.May...) {
 		switch {
 		case n.Shape != mechanics.Scalar || len(n.Words) > 0:
+		case n == mechanics.Unevenness && !(m.v.V(mechanics.Screws) > 1):
+			s.Values[n.Symbol] = "1" // one screw has no uneven share
 		case m.v.Calc.Known(n):
 			s.Values[n.Symbol] = m.show(n, m.v.V(n))
-		case n == mechanics.Unevenness:
-			s.Values[n.Symbol] = "1" // one screw has no uneven share
 		default:
 			s.Values[n.Symbol] = "—"
 		}
@@ -287,27 +287,32 @@ func (m *maker) phaseTable(id string, names []string) []Table {
 	return out
 }
 
+// declared writes a declared value in the units of the sheet.
+func (m *maker) declared(x *spec.Value) string {
+	exact := func(v float64) string { return unit.FormatExact(v, x.Field.Unit, m.o.Sys) }
+	switch {
+	case x.Bad:
+		return "not readable"
+	case x.Field.Pair:
+		return exact(x.Ends[0].Nominal) + ", " + exact(x.Ends[1].Nominal)
+	case x.Field.Sort != spec.Quantity:
+		return x.Text
+	case !x.Num.Exact():
+		return exact(x.Num.Nominal) + " (" + exact(x.Num.Low) + " … " + exact(x.Num.High) + ")"
+	}
+	return exact(x.Num.Nominal)
+}
+
 // given lists every declared value with its place, and the assumed ones.
 func (m *maker) given() Section {
 	s := Section{ID: "given", Title: "Given", Intro: "Every value the calculation starts from, with the line that declares it. Values nobody declared are marked as assumed."}
-	t := Table{Head: []string{"value", "symbol", "", "from"}, Number: []bool{false, false, true, false}}
+	t := Table{Head: []string{"given", "symbol", "value", "from"}, Number: []bool{false, false, true, false}}
 	lang := spec.Language()
 	add := func(name string, x *spec.Value) {
 		if x == nil || x.Field.Sort == spec.Text && x.Field.Name == "description" {
 			return
 		}
-		symbol := ""
-		shown := x.Text
-		if x.Bad {
-			shown = "not readable"
-		} else if x.Field.Sort == spec.Quantity && !x.Field.Pair {
-			shown = unit.FormatExact(x.Num.Nominal, x.Field.Unit, m.o.Sys)
-			if !x.Num.Exact() {
-				shown += " (" + unit.FormatExact(x.Num.Low, x.Field.Unit, m.o.Sys) + " … " + unit.FormatExact(x.Num.High, x.Field.Unit, m.o.Sys) + ")"
-			}
-		} else if x.Field.Pair {
-			shown = unit.FormatExact(x.Ends[0].Nominal, x.Field.Unit, m.o.Sys) + ", " + unit.FormatExact(x.Ends[1].Nominal, x.Field.Unit, m.o.Sys)
-		}
+		symbol, shown := "", m.declared(x)
 		if q := mechanics.ByName(name); q != nil {
 			symbol = q.Symbol
 		}
@@ -452,7 +457,13 @@ func (m *maker) sensitivity() Section {
 			if in.Low == in.Low {
 				over = unit.Format(in.Low, unit.Percentage, m.o.Sys) + " … " + unit.Format(in.High, unit.Percentage, m.o.Sys)
 			}
-			t.Rows = append(t.Rows, []string{in.Name, in.Text, fmt.Sprintf("%+.2f points", in.Shift*100), over})
+			var declared string
+			if in.Move >= 0 {
+				declared = m.declared(m.v.Axis.Moves[in.Move].Get(in.Field))
+			} else {
+				declared = m.declared(m.v.Axis.Get(in.Field))
+			}
+			t.Rows = append(t.Rows, []string{in.Name, declared, fmt.Sprintf("%+.2f points", in.Shift*100), over})
 		}
 		s.Tables = append(s.Tables, t)
 	}

@@ -3,7 +3,6 @@ package sheet
 import (
 	"bytes"
 	"fmt"
-	"html"
 	"image/color"
 	"math"
 	"regexp"
@@ -11,6 +10,7 @@ import (
 	"strings"
 
 	"gonum.org/v1/plot"
+	"gonum.org/v1/plot/font"
 	"gonum.org/v1/plot/plotter"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
@@ -25,54 +25,95 @@ import (
 type Plot struct {
 	ID, Title string
 	Alt       string // what the picture shows, in words
-	draw      func() (string, error)
+	draw      func() (*picture, error)
 }
 
 // SVG draws the plot as an SVG element.
-func (p *Plot) SVG() (string, error) { return p.draw() }
+func (p *Plot) SVG() (string, error) {
+	pic, err := p.draw()
+	if err != nil {
+		return "", err
+	}
+	return pic.svg(p.Title + ". " + p.Alt)
+}
 
 const (
 	plotWidth  = 7.2 * vg.Inch
-	plotHeight = 3.4 * vg.Inch
+	plotHeight = 3.6 * vg.Inch
+	legendRow  = 16 // points
 )
 
 // Shades that differ in lightness, so that they can be told apart in grey, and
-// dashes that tell lines apart without any shade.
+// dashes and marks that tell lines and points apart without any shade. The page
+// has its own values for each shade, light and dark.
 var (
 	ink    = color.Gray{Y: 0}
 	shades = []color.Color{
-		color.RGBA{R: 0x1b, G: 0x4f, B: 0x72, A: 255}, color.RGBA{R: 0xd3, G: 0x84, B: 0x00, A: 255},
+		color.RGBA{R: 0x1b, G: 0x4f, B: 0x72, A: 255}, color.RGBA{R: 0xb8, G: 0x6e, B: 0x00, A: 255},
 		color.RGBA{R: 0x5d, G: 0x8a, B: 0x3c, A: 255}, color.RGBA{R: 0x94, G: 0x3c, B: 0x5b, A: 255}, color.RGBA{R: 0x80, G: 0x80, B: 0x80, A: 255},
 	}
 	dashes = [][]vg.Length{nil, {vg.Points(7), vg.Points(3)}, {vg.Points(2), vg.Points(2)}, {vg.Points(9), vg.Points(2), vg.Points(2), vg.Points(2)}}
 	marks  = []draw.GlyphDrawer{draw.CircleGlyph{}, draw.SquareGlyph{}, draw.TriangleGlyph{}, draw.CrossGlyph{}, draw.PlusGlyph{}, draw.RingGlyph{}, draw.PyramidGlyph{}, draw.BoxGlyph{}}
+	// pageColours puts the page's colours in place of the plot's. Black ink is
+	// the text's colour and the white ground the page's.
+	pageColours = strings.NewReplacer("#000000", "currentColor", "#FFFFFF", "none", "#D0D0D0", "var(--line)",
+		"#1B4F72", "var(--c1)", "#B86E00", "var(--c2)", "#5D8A3C", "var(--c3)", "#943C5B", "var(--c4)", "#808080", "var(--c5)")
 )
 
-func newPlot(x, y string) *plot.Plot {
+// A picture is a plot with its key above it, where it covers no curve.
+type picture struct {
+	*plot.Plot
+	key    []keyEntry
+	height vg.Length
+}
+
+type keyEntry struct {
+	name string
+	mark plot.Thumbnailer
+}
+
+func newPlot(x, y string) *picture {
 	p := plot.New()
 	p.X.Label.Text, p.Y.Label.Text = x, y
-	p.Legend.Top = true
 	for _, a := range []*plot.Axis{&p.X, &p.Y} {
-		a.Label.TextStyle.Font.Size = vg.Points(11)
-		a.Tick.Label.Font.Size = vg.Points(10)
+		a.Label.TextStyle.Font = letters(11)
+		a.Tick.Label.Font = letters(10.5)
 	}
-	p.Legend.TextStyle.Font.Size = vg.Points(10)
 	g := plotter.NewGrid()
 	g.Vertical.Color, g.Horizontal.Color = color.Gray{Y: 0xd0}, color.Gray{Y: 0xd0}
 	p.Add(g)
-	return p
+	return &picture{Plot: p, height: plotHeight}
 }
 
-// svg writes a plot as one SVG element that follows the page's colours.
-func svg(p *plot.Plot, title, alt string, height vg.Length) (string, error) {
+// letters are of the page's kind, so that texts are as wide as the plot thinks.
+func letters(points float64) font.Font {
+	return font.Font{Typeface: plot.DefaultFont.Typeface, Variant: "Sans", Size: vg.Points(points)}
+}
+
+// explain adds an entry to the key.
+func (p *picture) explain(name string, mark plot.Thumbnailer) {
+	if name != "" {
+		p.key = append(p.key, keyEntry{name, mark})
+	}
+}
+
+// svg writes a picture as one SVG element that follows the page's colours.
+func (p *picture) svg(alt string) (string, error) {
 	for _, a := range []*plot.Axis{&p.X, &p.Y} {
-		// The tick marks of an axis without end would be counted for ever.
-		if width := a.Max - a.Min; !(width >= 0) || math.IsInf(width, 0) || math.Abs(a.Max) > 1e30 || math.Abs(a.Min) > 1e30 {
-			return "", fmt.Errorf("an axis of the plot runs from %g to %g", a.Min, a.Max)
+		if err := drawable(a); err != nil {
+			return "", err
 		}
 	}
-	c := vgsvg.New(plotWidth, height)
-	p.Draw(draw.New(c))
+	rows := p.keyRows()
+	strip := vg.Length(len(rows)) * vg.Points(legendRow)
+	if strip > 0 {
+		strip += vg.Points(6)
+	}
+	c := vgsvg.New(plotWidth, p.height+strip)
+	whole := draw.New(c)
+	p.drawKey(whole, rows)
+	// Room at the right for the last tick's label, half of which stands out.
+	p.Draw(draw.Crop(whole, vg.Points(2), vg.Points(-24), vg.Points(2), -strip-vg.Points(6)))
 	var b bytes.Buffer
 	if _, err := c.WriteTo(&b); err != nil {
 		return "", err
@@ -82,12 +123,70 @@ func svg(p *plot.Plot, title, alt string, height vg.Length) (string, error) {
 		s = s[i:]
 	}
 	s = svgSize.ReplaceAllString(s, "")
-	// Black ink is the page's text colour, so that it shows on a dark page too;
-	// the white background is the page's.
-	s = strings.NewReplacer("#000000", "currentColor", "#FFFFFF", "none", "#D0D0D0", "var(--line)").Replace(s)
+	s = pageColours.Replace(s)
 	s = fontFamily.ReplaceAllString(s, `font-family:inherit;`)
-	head := fmt.Sprintf(`<svg role="img" aria-label="%s" `, html.EscapeString(title+". "+alt))
+	// Black is what SVG fills with where nothing is said, and is left out.
+	head := fmt.Sprintf(`<svg role="img" fill="currentColor" aria-label="%s" `, esc(alt))
 	return strings.Replace(s, "<svg ", head, 1), nil
+}
+
+// drawable holds an axis within what can be drawn: the tick marks of an axis
+// without end, or of one too short for its numbers, would be counted for ever.
+func drawable(a *plot.Axis) error {
+	width, far := a.Max-a.Min, math.Max(math.Abs(a.Max), math.Abs(a.Min))
+	if !(width >= 0) || math.IsInf(width, 0) || far > 1e30 {
+		return fmt.Errorf("an axis of the plot runs from %g to %g", a.Min, a.Max)
+	}
+	if _, log := a.Scale.(plot.LogScale); log && !(a.Min > 1e-30) {
+		return fmt.Errorf("a logarithmic axis of the plot runs from %g to %g", a.Min, a.Max)
+	}
+	if width < 1e-6*far || width < 1e-30 {
+		a.Min, a.Max = a.Min-far/2, a.Max+far/2
+		if far < 1e-30 {
+			a.Min, a.Max = a.Min-0.5, a.Max+0.5
+		}
+	}
+	return nil
+}
+
+const (
+	keyMark = vg.Length(26)
+	keyGap  = vg.Length(16)
+)
+
+func (p *picture) keyStyle() draw.TextStyle {
+	sty := p.Legend.TextStyle
+	sty.Font = letters(10.5)
+	return sty
+}
+
+// keyRows breaks the key into rows as wide as the picture.
+func (p *picture) keyRows() [][]keyEntry {
+	var rows [][]keyEntry
+	sty, x := p.keyStyle(), vg.Length(0)
+	for _, e := range p.key {
+		w := keyMark + keyGap + sty.Width(e.name)
+		if len(rows) == 0 || x+w > plotWidth-vg.Points(40) {
+			rows, x = append(rows, nil), 0
+		}
+		rows[len(rows)-1] = append(rows[len(rows)-1], e)
+		x += w
+	}
+	return rows
+}
+
+func (p *picture) drawKey(c draw.Canvas, rows [][]keyEntry) {
+	sty := p.keyStyle()
+	for i, row := range rows {
+		x, y := c.Min.X+vg.Points(36), c.Max.Y-vg.Points(legendRow)*vg.Length(i+1)
+		for _, e := range row {
+			icon := c
+			icon.Rectangle = vg.Rectangle{Min: vg.Point{X: x, Y: y}, Max: vg.Point{X: x + keyMark, Y: y + vg.Points(9)}}
+			e.mark.Thumbnail(&icon)
+			c.FillText(sty, vg.Point{X: x + keyMark + vg.Points(4), Y: y}, e.name)
+			x += keyMark + keyGap + sty.Width(e.name)
+		}
+	}
 }
 
 var (
@@ -104,29 +203,25 @@ func (m *maker) scale(k unit.Kind, largest float64) (string, func(float64) float
 	return u, func(x float64) float64 { v, _ := unit.In(x, k, u); return v }
 }
 
-func line(p *plot.Plot, i int, name string, pts plotter.XYs) error {
+func line(p *picture, i int, name string, pts plotter.XYs) error {
 	l, err := plotter.NewLine(pts)
 	if err != nil {
 		return err
 	}
 	l.Color, l.Width, l.Dashes = shades[i%len(shades)], vg.Points(1.8), dashes[i%len(dashes)]
 	p.Add(l)
-	if name != "" {
-		p.Legend.Add(name, l)
-	}
+	p.explain(name, l)
 	return nil
 }
 
-func point(p *plot.Plot, i int, name string, pts plotter.XYs) error {
+func point(p *picture, i int, name string, pts plotter.XYs) error {
 	s, err := plotter.NewScatter(pts)
 	if err != nil {
 		return err
 	}
 	s.GlyphStyle = draw.GlyphStyle{Color: ink, Radius: vg.Points(4), Shape: marks[i%len(marks)]}
 	p.Add(s)
-	if name != "" {
-		p.Legend.Add(name, s)
-	}
+	p.explain(name, s)
 	return nil
 }
 
@@ -196,12 +291,12 @@ func (m *maker) cyclePlot(what string) *Plot {
 	}
 	return &Plot{ID: "plot-" + what, Title: title,
 		Alt: fmt.Sprintf("%s from %s to %s over a cycle of %s", alt, m.show(q, low), m.show(q, high), m.show(mechanics.CycleTime, t)),
-		draw: func() (string, error) {
+		draw: func() (*picture, error) {
 			p := newPlot("time in "+tu, alt+" in "+yu)
 			if err := line(p, 0, "", pts); err != nil {
-				return "", err
+				return nil, err
 			}
-			return svg(p, title, alt+" over time", plotHeight)
+			return p, nil
 		}}
 }
 
@@ -230,7 +325,7 @@ func (m *maker) speedPlot() *Plot {
 		Alt: fmt.Sprintf("this axis: %s over %s; 80 %% of the critical speed there would be %s fixed–fixed, %s fixed–supported, %s supported–supported, %s fixed–free",
 			m.show(mechanics.TopSpeed, top), m.show(mechanics.Span, span),
 			m.show(mechanics.TopSpeed, speed(0, 0, span)), m.show(mechanics.TopSpeed, speed(0, 1, span)), m.show(mechanics.TopSpeed, speed(1, 1, span)), m.show(mechanics.TopSpeed, speed(0, 2, span))),
-		draw: func() (string, error) {
+		draw: func() (*picture, error) {
 			xu, xs := m.scale(unit.Length, span)
 			yu, ys := m.scale(unit.Speed, top)
 			p := newPlot("free length in "+xu, "travel speed at 80 % of critical in "+yu)
@@ -244,15 +339,15 @@ func (m *maker) speedPlot() *Plot {
 				}
 				if len(pts) > 1 {
 					if err := line(p, i, e.name, pts); err != nil {
-						return "", err
+						return nil, err
 					}
 				}
 			}
 			if err := point(p, 0, "this axis", plotter.XYs{{X: xs(span), Y: ys(top)}}); err != nil {
-				return "", err
+				return nil, err
 			}
 			p.Y.Min = 0
-			return svg(p, title, "four curves and the axis's point", plotHeight)
+			return p, nil
 		}}
 }
 
@@ -271,7 +366,7 @@ func (m *maker) bucklingPlot() *Plot {
 	title := "Buckling load against loaded length"
 	return &Plot{ID: "plot-buckling", Title: title,
 		Alt: fmt.Sprintf("over %s the shaft buckles at %s, half of it is %s; it is pushed with %s", m.show(mechanics.LoadedLength, length), m.show(mechanics.Buckling, load(length)), m.show(mechanics.Buckling, load(length)/2), m.show(mechanics.PushedForce, pushed)),
-		draw: func() (string, error) {
+		draw: func() (*picture, error) {
 			xu, xs := m.scale(unit.Length, length)
 			yu, ys := m.scale(unit.Force, load(length))
 			p := newPlot("loaded length in "+xu, "force in "+yu)
@@ -282,16 +377,16 @@ func (m *maker) bucklingPlot() *Plot {
 				half = append(half, plotter.XY{X: xs(l), Y: ys(load(l) / 2)})
 			}
 			if err := line(p, 0, "buckles", whole); err != nil {
-				return "", err
+				return nil, err
 			}
 			if err := line(p, 1, "with safety 2", half); err != nil {
-				return "", err
+				return nil, err
 			}
 			if err := point(p, 0, "this axis", plotter.XYs{{X: xs(length), Y: ys(pushed)}}); err != nil {
-				return "", err
+				return nil, err
 			}
 			p.Y.Min = 0
-			return svg(p, title, "two curves and the axis's point", plotHeight)
+			return p, nil
 		}}
 }
 
@@ -316,7 +411,7 @@ func (m *maker) lifePlot() *Plot {
 	if hasAsked {
 		alt += "; " + m.show(mechanics.ServiceLife, asked) + " are asked"
 	}
-	return &Plot{ID: "plot-life", Title: title, Alt: alt, draw: func() (string, error) {
+	return &Plot{ID: "plot-life", Title: title, Alt: alt, draw: func() (*picture, error) {
 		xu, xs := m.scale(unit.Force, worse)
 		p := newPlot("mean load of the worse flank in "+xu, "life in years")
 		ys := func(x float64) float64 { return x / mechanics.Year }
@@ -326,18 +421,18 @@ func (m *maker) lifePlot() *Plot {
 			pts = append(pts, plotter.XY{X: xs(f), Y: ys(at(f))})
 		}
 		if err := line(p, 0, "life", pts); err != nil {
-			return "", err
+			return nil, err
 		}
 		if hasAsked {
 			if err := line(p, 1, "asked", plotter.XYs{{X: pts[0].X, Y: ys(asked)}, {X: pts[len(pts)-1].X, Y: ys(asked)}}); err != nil {
-				return "", err
+				return nil, err
 			}
 		}
 		if err := point(p, 0, "this axis", plotter.XYs{{X: xs(worse), Y: ys(years)}}); err != nil {
-			return "", err
+			return nil, err
 		}
 		p.Y.Scale, p.Y.Tick.Marker = plot.LogScale{}, plot.LogTicks{Prec: -1}
-		return svg(p, title, "a falling line and the axis's point", plotHeight)
+		return p, nil
 	}}
 }
 
@@ -358,7 +453,7 @@ func (m *maker) torquePlot() *Plot {
 	title := "Torque and speed of every phase"
 	return &Plot{ID: "plot-torque", Title: title,
 		Alt: fmt.Sprintf("the motor needs up to %s; it gives %s peak, %s continuous and turns up to %s", m.show(mechanics.PeakTorque, c.V(mechanics.PeakTorque)), m.show(mechanics.PeakTorque, c.V(mechanics.MotorPeakTorque)), m.show(mechanics.PeakTorque, c.V(mechanics.MotorTorque)), m.show(mechanics.MotorMaxSpeed, maxN)),
-		draw: func() (string, error) {
+		draw: func() (*picture, error) {
 			yu, ys := m.scale(unit.Torque, c.V(mechanics.MotorPeakTorque))
 			p := newPlot("motor speed in rpm", "torque in "+yu)
 			rpm := func(x float64) float64 { v, _ := unit.In(x, unit.RotationSpeed, "rpm"); return v }
@@ -369,10 +464,10 @@ func (m *maker) torquePlot() *Plot {
 			}
 			peak = append(peak, plotter.XY{X: rpm(maxN), Y: 0})
 			if err := line(p, 0, "peak torque", peak); err != nil {
-				return "", err
+				return nil, err
 			}
 			if err := line(p, 1, "continuous", plotter.XYs{{X: 0, Y: ys(c.V(mechanics.MotorTorque))}, {X: rpm(maxN), Y: ys(c.V(mechanics.MotorTorque))}}); err != nil {
-				return "", err
+				return nil, err
 			}
 			for part := range mechanics.PhasesPerMove {
 				var pts plotter.XYs
@@ -383,40 +478,38 @@ func (m *maker) torquePlot() *Plot {
 				}
 				if len(pts) > 0 {
 					if err := point(p, part, mechanics.Part(part).String(), pts); err != nil {
-						return "", err
+						return nil, err
 					}
 				}
 			}
 			p.Y.Min, p.X.Min = 0, 0
-			return svg(p, title, "points inside the motor's limits", plotHeight)
+			return p, nil
 		}}
 }
 
-// bars draws horizontal bars with a line at one. Names stand at the left.
-func bars(title, x string, names []string, values []float64, atOne bool) (string, error) {
-	p := newPlot(x, "")
+// rows names the rows of a picture of horizontal bars, the first one on top,
+// and makes it as high as they need. Row i stands at len(names)-1-i.
+func (p *picture) rows(names []string) {
 	n := len(names)
-	vals := make(plotter.Values, n)
 	labels := make([]string, n)
-	for i := range names { // the first one on top
-		vals[n-1-i] = values[i]
-		labels[n-1-i] = names[i]
+	for i := range names {
+		labels[n-1-i] = names[i] + " "
 	}
-	b, err := plotter.NewBarChart(vals, vg.Points(11))
-	if err != nil {
-		return "", err
-	}
-	b.Horizontal, b.Color, b.LineStyle.Width = true, shades[0], 0
-	p.Add(b)
 	p.NominalY(labels...)
-	if atOne {
-		if err := line(p, 1, "limit", plotter.XYs{{X: 100, Y: -0.7}, {X: 100, Y: float64(n) - 0.3}}); err != nil {
-			return "", err
-		}
-		p.Legend.Top = false
+	p.Y.Min, p.Y.Max = -0.6, float64(n)-0.4
+	p.height = vg.Points(58 + 18*float64(n))
+}
+
+// bar adds a bar from a to b in a row, edged so that neighbours part without
+// any shade.
+func (p *picture) bar(row, a, b float64, shade int) error {
+	box, err := plotter.NewPolygon(plotter.XYs{{X: a, Y: row - 0.32}, {X: b, Y: row - 0.32}, {X: b, Y: row + 0.32}, {X: a, Y: row + 0.32}})
+	if err != nil {
+		return err
 	}
-	p.X.Min = 0
-	return svg(p, title, "bars, the longest on top", vg.Points(70+17*float64(n)))
+	box.Color, box.LineStyle.Color, box.LineStyle.Width = shades[shade%len(shades)], ink, vg.Points(0.7)
+	p.Add(box)
+	return nil
 }
 
 // budgetPlot shows the parts of the positioning budget.
@@ -444,33 +537,30 @@ func (m *maker) budgetPlot() *Plot {
 	} else {
 		alt += "; asked " + m.show(mechanics.Positioning, asked)
 	}
-	return &Plot{ID: "plot-budget", Title: title, Alt: alt, draw: func() (string, error) {
+	return &Plot{ID: "plot-budget", Title: title, Alt: alt, draw: func() (*picture, error) {
 		p := newPlot("error, half the band, in "+u, "")
-		var below *plotter.BarChart
+		names := []string{"together " + m.show(mechanics.AccuracyBudget, c.V(mechanics.AccuracyBudget))}
+		for _, part := range parts {
+			names = append(names, part.name+" "+m.show(mechanics.AccuracyBudget, part.v))
+		}
+		p.rows(names)
+		// The whole bar in its parts, and below it each part where it stands.
+		at := 0.0
 		for i, part := range parts {
-			b, err := plotter.NewBarChart(plotter.Values{scale(part.v)}, vg.Points(26))
-			if err != nil {
-				return "", err
+			for _, row := range []int{len(parts), len(parts) - 1 - i} {
+				if err := p.bar(float64(row), scale(at), scale(at+part.v), i); err != nil {
+					return nil, err
+				}
 			}
-			b.Horizontal, b.Color = true, shades[i%len(shades)]
-			b.LineStyle.Color = ink
-			if below != nil {
-				b.StackOn(below)
-			}
-			below = b
-			p.Add(b)
-			p.Legend.Add(part.name, b)
+			at += part.v
 		}
 		if hasAsked {
-			if err := line(p, 1, "asked", plotter.XYs{{X: scale(asked), Y: -0.6}, {X: scale(asked), Y: 0.6}}); err != nil {
-				return "", err
+			if err := line(p, 1, "asked "+m.show(mechanics.Positioning, asked), plotter.XYs{{X: scale(asked), Y: -0.6}, {X: scale(asked), Y: p.Y.Max}}); err != nil {
+				return nil, err
 			}
 		}
-		p.NominalY("")
-		p.Y.Min, p.Y.Max = -0.6, 2.2
-		p.X.Min = 0
-		p.X.Max = scale(math.Max(c.V(mechanics.AccuracyBudget), asked)) * 1.05
-		return svg(p, title, "one bar in parts", 2.6*vg.Inch)
+		p.X.Min, p.X.Max = 0, scale(math.Max(at, asked))*1.05
+		return p, nil
 	}}
 }
 
@@ -504,7 +594,18 @@ func marginPlot(results []rules.Result) *Plot {
 	title := "Margins of all rules"
 	return &Plot{ID: "plot-margins", Title: title,
 		Alt: fmt.Sprintf("%d rules with numbers, %d over their limit; the tightest is %s with %s of what is permitted", len(list), over, list[0].name, unit.Format(list[0].use, unit.Percentage, unit.Metric)),
-		draw: func() (string, error) {
-			return bars(title, "used of what is permitted in % (cut off at 200 %)", names, vals, true)
+		draw: func() (*picture, error) {
+			p := newPlot("used of what is permitted in % (cut off at 200 %)", "")
+			p.rows(names)
+			for i, v := range vals {
+				if err := p.bar(float64(len(vals)-1-i), 0, v, 0); err != nil {
+					return nil, err
+				}
+			}
+			if err := line(p, 1, "limit", plotter.XYs{{X: 100, Y: p.Y.Min}, {X: 100, Y: p.Y.Max}}); err != nil {
+				return nil, err
+			}
+			p.X.Min, p.X.Max = 0, math.Max(105, p.X.Max)
+			return p, nil
 		}}
 }

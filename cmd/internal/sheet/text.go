@@ -14,7 +14,7 @@ import (
 func plainText(s string) string {
 	return strings.Map(func(r rune) rune {
 		switch {
-		case r == '\n' || r == '\t' || r == '\r':
+		case r == '\n' || r == '\t' || r == '\r' || r == 0x2028 || r == 0x2029:
 			return ' '
 		case r < ' ' || r == 0x7f || r >= 0x80 && r < 0xa0 || r >= 0x202a && r <= 0x202e || r >= 0x2066 && r <= 0x2069:
 			return '\ufffd'
@@ -36,7 +36,7 @@ func (s *Step) formula() (general, put string) {
 	if s.Note == "" && s.Result != "see table" {
 		put = s.Formula.put(s.Values)
 	}
-	if put == general {
+	if put == general || put == s.Result {
 		put = ""
 	}
 	return general, put

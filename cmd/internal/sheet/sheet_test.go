@@ -1,0 +1,572 @@
+package sheet
+
+import (
+	"encoding/xml"
+	"fmt"
+	"io"
+	"math"
+	"os"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+	"testing/fstest"
+	"time"
+
+	"gonum.org/v1/plot"
+	"gonum.org/v1/plot/plotter"
+
+	"trammel/rules"
+	"trammel/rules/mechanics"
+	"trammel/spec"
+	"trammel/spec/unit"
+)
+
+// TestEveryQuantityInOneSection holds that no computed quantity is left out or
+// shown twice.
+func TestEveryQuantityInOneSection(t *testing.T) {
+	count := map[string]int{}
+	for _, sec := range sections {
+		for _, n := range sec.names {
+			if q := mechanics.ByName(n); q == nil || q.Leaf() {
+				t.Errorf("section %s: %s is no computed quantity", sec.id, n)
+			}
+			count[n]++
+		}
+	}
+	for _, q := range computed() {
+		if count[q.Name] != 1 {
+			t.Errorf("%s stands in %d sections", q.Name, count[q.Name])
+		}
+	}
+	for _, f := range side {
+		if mechanics.ByName(f.quantity) == nil {
+			t.Errorf("the table side by side shows %s, which is no quantity", f.quantity)
+		}
+	}
+}
+
+func TestSameBytes(t *testing.T) {
+	defer func(l *time.Location) { time.Local = l }(time.Local)
+	var first string
+	for i, workers := range []int{1, 8, 8} {
+		if i == 2 {
+			time.Local = time.FixedZone("far", 14*3600)
+		}
+		axes := build(t, fixtureTree("bakery"), buildOptions{workers: workers})
+		if len(axes) < 20 {
+			t.Fatalf("only %d axes", len(axes))
+		}
+		var b strings.Builder
+		for _, f := range forms {
+			b.WriteString(f.write(t, machineOf(axes)...))
+		}
+		if i == 0 {
+			first = b.String()
+		} else if b.String() != first {
+			t.Errorf("run %d gave other bytes", i)
+		}
+	}
+}
+
+// everyFixture calls f with the sheets of each tree of the fixtures, in the
+// units of the axes, in metric and in inch units.
+func everyFixture(t *testing.T, f func(t *testing.T, sheets []*Sheet, sys *unit.System)) {
+	for _, name := range fixtureTrees(t) {
+		for _, sys := range []*unit.System{nil, new(unit.Metric), new(unit.Inch)} {
+			shown := "own"
+			if sys != nil {
+				shown = [...]string{"metric", "inch"}[*sys]
+			}
+			t.Run(name+"/"+shown, func(t *testing.T) {
+				t.Parallel()
+				axes := build(t, fixtureTree(name), buildOptions{sys: sys})
+				if len(axes) == 0 {
+					t.Skip("no axis")
+				}
+				f(t, machineOf(axes), sys)
+			})
+		}
+	}
+}
+
+var slips = regexp.MustCompile(`NaN|%!|[+-]Inf\b|undefined|<nil>|0x[0-9a-f]{6}|map\[`)
+
+func TestNothingUnreadable(t *testing.T) {
+	everyFixture(t, func(t *testing.T, sheets []*Sheet, _ *unit.System) {
+		for _, f := range forms {
+			out := f.write(t, sheets...)
+			if at := slips.FindStringIndex(out); at != nil {
+				t.Errorf("%s: …%s…", f.name, out[max(0, at[0]-120):min(len(out), at[1]+40)])
+			}
+			if strings.Contains(out, "No picture") {
+				t.Errorf("%s: a plot could not be drawn", f.name)
+			}
+		}
+		for _, s := range sheets {
+			for _, sec := range s.Sections {
+				for i := range sec.Steps {
+					st := &sec.Steps[i]
+					if _, put := st.formula(); strings.Contains(put, "—") {
+						t.Errorf("%s: %s has a gap though its value is known: %s = %s", s.Title, st.Title, put, st.Result)
+					}
+				}
+				for _, p := range sec.Plots {
+					pic, err := p.SVG()
+					if err != nil {
+						t.Errorf("%s: %v", p.Title, err)
+					}
+					if len(pic) > 200_000 {
+						t.Errorf("%s: a picture of %d bytes", p.Title, len(pic))
+					}
+					if hex := regexp.MustCompile(`#[0-9A-Fa-f]{6}`).FindString(pic); hex != "" {
+						t.Errorf("%s: colour %s is not one of the page's", p.Title, hex)
+					}
+				}
+			}
+		}
+	})
+}
+
+// TestHTMLIsWellFormed reads the page as XML but for the few elements HTML
+// does not close.
+func TestHTMLIsWellFormed(t *testing.T) {
+	axes := build(t, fixtureTree("bakery"), buildOptions{})
+	page := forms[2].write(t, machineOf(axes)...)
+	d := xml.NewDecoder(strings.NewReader(page))
+	d.Strict, d.AutoClose, d.Entity = true, []string{"meta"}, xml.HTMLEntity
+	ids, level := map[string]bool{}, 0
+	var targets []string
+	for {
+		tok, err := d.Token()
+		if err == io.EOF {
+			break
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		e, ok := tok.(xml.StartElement)
+		if !ok {
+			continue
+		}
+		for _, a := range e.Attr {
+			switch {
+			case a.Name.Local == "id" && ids[a.Value]:
+				t.Errorf("id %s stands twice", a.Value)
+			case a.Name.Local == "id":
+				ids[a.Value] = true
+			case a.Name.Local == "href" && strings.HasPrefix(a.Value, "#"):
+				targets = append(targets, a.Value[1:])
+			case a.Name.Local == "href" || a.Name.Local == "src":
+				t.Errorf("the page refers to %s", a.Value)
+			}
+		}
+		if n := e.Name.Local; len(n) == 2 && n[0] == 'h' && n[1] >= '1' && n[1] <= '6' {
+			if l := int(n[1] - '0'); l > level+1 {
+				t.Errorf("h%d follows h%d", l, level)
+			} else {
+				level = l
+			}
+		}
+	}
+	for _, x := range targets {
+		if !ids[x] {
+			t.Errorf("nothing bears the id %s", x)
+		}
+	}
+}
+
+// units of one system that must not stand in a sheet of the other. What both
+// share (rpm, s, °, %, years) is in neither list.
+var (
+	metricUnits = regexp.MustCompile(`\d ?(mm|µm|nm|m|km|m/s|mm/s|m/s²|mm/s²|N|kN|MN|mN|kg|g|t|N·m|mN·m|kN·m|kg·m²|kg·cm²|kg·mm²|N/µm|N/mm|MPa|GPa|kPa|°C|K|mm²|m²|mm⁴|cm⁴|kg/m³|W|kW|µm/\(m·K\))([^\pL\d²·/]|$)`)
+	inchUnits   = regexp.MustCompile(`\d ?(in|ft|mil|in/s|in/s²|lbf|lb|lbf·in|lbf·ft|lb·in²|kip/in|lbf/in|psi|ksi|°F|in²|in⁴|lb/in³|hp|µin/\(in·°F\))([^\pL\d²·/]|$)`)
+)
+
+// TestUnitsOfTheWholeSheet holds that a sheet is in one system of units
+// throughout. Texts of the spec files themselves and formulas that count in
+// fixed units may name others.
+func TestUnitsOfTheWholeSheet(t *testing.T) {
+	everyFixture(t, func(t *testing.T, sheets []*Sheet, sys *unit.System) {
+		if sys == nil {
+			return
+		}
+		wrong := inchUnits
+		if *sys == unit.Inch {
+			wrong = metricUnits
+		}
+		look := func(where, s string) {
+			if m := wrong.FindString(s); m != "" {
+				t.Errorf("%s: %q in %q", where, m, s)
+			}
+		}
+		for _, s := range sheets {
+			for _, sec := range s.Sections {
+				where := s.Title + ", " + sec.Title
+				for i := range sec.Steps {
+					look(where, sec.Steps[i].Result)
+					for _, v := range sec.Steps[i].Values {
+						look(where, v)
+					}
+				}
+				for _, tb := range sec.Tables {
+					look(where, tb.Caption)
+					for _, r := range tb.Rows {
+						for i, c := range r {
+							if tb.Number[i] || tb.Named {
+								look(where, c)
+							}
+						}
+					}
+				}
+				for _, p := range sec.Plots {
+					look(where, p.Alt)
+					pic, _ := p.SVG()
+					for _, m := range regexp.MustCompile(`>([^<]+)</text>`).FindAllStringSubmatch(pic, -1) {
+						look(where+", "+p.Title, m[1])
+						look(where+", "+p.Title, strings.Replace(m[1], " in ", " 1 ", 1)) // the unit of an axis
+					}
+				}
+				for _, f := range sec.Findings {
+					if rules.ByName(f.Rule) != nil { // a house rule has words of its own
+						look(where, f.Message)
+					}
+				}
+			}
+		}
+	})
+}
+
+// TestFormsSayTheSame looks in each form for all the model holds.
+func TestFormsSayTheSame(t *testing.T) {
+	axes := build(t, fixtureTree("bakery"), buildOptions{})
+	// Signs are written differently in each form; only letters and digits
+	// are held against each other.
+	letters := func(s string) string {
+		s = regexp.MustCompile(`<[^>]*>|&[a-z#0-9]+;`).ReplaceAllString(s, "")
+		return regexp.MustCompile(`[^\pL\pN]+`).ReplaceAllString(s, "")
+	}
+	same := regexp.MustCompile(`[^\pL\pN]+`)
+	waived, unjudged, found := 0, 0, 0
+	for _, a := range axes {
+		s := a.sheet
+		out := map[string]string{}
+		for _, f := range forms {
+			out[f.name] = letters(f.write(t, s))
+		}
+		want := func(what string) {
+			what = same.ReplaceAllString(what, "")
+			for _, f := range forms {
+				if !strings.Contains(out[f.name], what) {
+					t.Errorf("%s: %s does not hold %q", a.name, f.name, what)
+				}
+			}
+		}
+		for _, id := range []string{"given", "motion", "forces", "means", "life", "speed", "strength", "accuracy", "drive", "layout", "service", "margins", "findings", "waivers", "not-judged", "sensitivity", "caution"} {
+			if s.section(id) == nil {
+				t.Errorf("%s has no section %s", a.name, id)
+			}
+		}
+		for _, sec := range s.Sections {
+			want(sec.Title)
+			want(sec.Intro)
+			for _, l := range sec.List {
+				want(l)
+			}
+			for _, st := range sec.Steps {
+				want(st.Title)
+				want(st.Result)
+				want(st.Note)
+				want(st.Source)
+			}
+			for _, tb := range sec.Tables {
+				want(tb.Caption)
+				for _, r := range tb.Rows {
+					for _, c := range r {
+						want(c)
+					}
+				}
+			}
+			for _, p := range sec.Plots {
+				want(p.Title)
+				want(p.Alt)
+			}
+			for _, f := range sec.Findings {
+				want(f.Message)
+				want(f.Rule)
+				for _, l := range findingLines(&f)[1:] {
+					want(l)
+				}
+			}
+		}
+		found += len(s.section("findings").Findings)
+		waived += len(s.section("waivers").List)
+		unjudged += len(s.section("not-judged").List)
+		open := 0
+		for _, f := range a.rep.Findings {
+			if f.Waiver == nil {
+				open++
+			}
+		}
+		if got := len(s.section("findings").Findings); got != open {
+			t.Errorf("%s: %d findings in the sheet, %d in the report", a.name, got, open)
+		}
+		if got := len(s.section("not-judged").List); got != len(a.rep.Gaps) {
+			t.Errorf("%s: %d gaps in the sheet, %d in the report", a.name, got, len(a.rep.Gaps))
+		}
+	}
+	if found == 0 || waived == 0 || unjudged == 0 {
+		t.Errorf("the fixtures have %d findings, %d waivers, %d gaps: too few to tell", found, waived, unjudged)
+	}
+}
+
+// TestPlotsArePresent counts the pictures of a whole axis.
+func TestPlotsArePresent(t *testing.T) {
+	for _, a := range build(t, fixtureTree("bakery"), buildOptions{under: "machines/loader"}) {
+		var got []string
+		for _, sec := range a.sheet.Sections {
+			for _, p := range sec.Plots {
+				got = append(got, p.ID)
+			}
+		}
+		want := []string{"plot-speed", "plot-force", "plot-life", "plot-critical", "plot-buckling", "plot-budget", "plot-torque", "plot-margins"}
+		if !slices.Equal(got, want) {
+			t.Errorf("%s has the plots %v, expected %v", a.name, got, want)
+		}
+	}
+}
+
+// nasty are texts that must be shown as text.
+var nasty = []string{
+	`<script>alert(1)</script>`, `</style><script>x</script>`, `"><img src=x onerror=alert(1)>`, `a & b &amp; &lt;`, "`code` ``` fence", `a | b || c`,
+	`[x](javascript:alert(1))`, `![x](http://example.com/x.png)`, `](javascript:alert(1))`, "\u202egnp.exe\u202c \u2066x\u2069", "\x1b[31mred\x1b[0m \a\b\x00",
+	"one\ntwo\r\n# three\u2028four", `- a list`, `1. a list`, `===`, `# a heading`, `    indented`, `$\mathrm{x}$`, `~~gone~~`, `*bold* _slanted_ __x__`, `--><!--`, `]]>`, `' onload='x`,
+	`<a href="https://example.com">x</a>`, `a\`, `\| \<b>`, "\xff\xfe broken", `' OR 1=1`, `{{.}} ${x} %s %d %!`, `@everyone`, strings.Repeat("x", 3000),
+}
+
+// dangers are what none of the forms may hold when fed with nasty texts.
+var dangers = map[string]*regexp.Regexp{
+	"text":     regexp.MustCompile("[\x00-\x09\x0b-\x1f\x7f\u0080-\u009f\u202a-\u202e\u2066-\u2069\u2028\u2029]"),
+	"markdown": regexp.MustCompile("[\x00-\x09\x0b-\x1f\x7f\u0080-\u009f\u202a-\u202e\u2066-\u2069\u2028\u2029]|<|[^\\\\]`|[^\\\\]\\]\\(|[^\\\\]!\\[|\n[-+=] ?a list|\n1\\. a list|\n===|\n    indented|\n# three|[^\\\\]\\$|[^\\\\]~~"),
+	"html":     regexp.MustCompile("(?i)[\x00-\x09\x0b-\x1f\x7f\u0080-\u009f\u202a-\u202e\u2066-\u2069\u2028\u2029]|<script|<img|<!--|<a href=\"http|<b>|\\son\\w+=[^&]*>|</style>.*</style>"),
+}
+
+func TestNastyTexts(t *testing.T) {
+	for _, x := range nasty {
+		s := &Sheet{Title: x, About: x, Facts: [][2]string{{"Machine", x}}, Sections: []Section{{
+			ID: "a", Title: "A", List: []string{x, x + ": more"},
+			Steps:    []Step{{Title: "t", Symbol: "s", Prose: "p", Result: x, Note: x, Source: "c"}},
+			Tables:   []Table{{Caption: x, Head: []string{x, "head"}, Number: []bool{false, true}, Named: true, Rows: [][]string{{x, x}}}},
+			Plots:    []Plot{{ID: "p", Title: "T", Alt: x, draw: func() (*picture, error) { return newPlot(x, x), nil }}},
+			Findings: []rules.Finding{{Rule: "r", Message: x, Place: spec.Place{File: x, Line: 1}, Ways: []string{x}, Enters: []rules.Entry{{Words: x}}}},
+		}}}
+		for _, f := range forms {
+			out := f.write(t, s, s)
+			if f.name == "html" {
+				out = strings.Replace(out, style, "", 1)
+			}
+			if at := dangers[f.name].FindStringIndex(out); at != nil {
+				t.Errorf("%s of %.40q: …%q…", f.name, x, out[max(0, at[0]-60):min(len(out), at[1]+60)])
+			}
+			if f.name == "html" {
+				d := xml.NewDecoder(strings.NewReader(out))
+				d.AutoClose, d.Entity = []string{"meta"}, xml.HTMLEntity
+				for {
+					if _, err := d.Token(); err == io.EOF {
+						break
+					} else if err != nil {
+						t.Errorf("html of %.40q: %v", x, err)
+						break
+					}
+				}
+			}
+			if f.name == "markdown" {
+				for _, l := range strings.Split(out, "\n") {
+					if strings.HasPrefix(l, "|") && len(regexp.MustCompile(`(^|[^\\])\|`).FindAllString(strings.ReplaceAll(l, `\\`, ""), -1)) > 7 {
+						t.Errorf("markdown of %.40q: a row has too many cells: %.200s", x, l)
+					}
+				}
+			}
+		}
+	}
+}
+
+// TestNastySpec feeds the texts through spec files.
+func TestNastySpec(t *testing.T) {
+	src, err := os.ReadFile("../../../fixtures/bakery/machines/slicer/outfeed.axis.hcl")
+	if err != nil {
+		t.Fatal(err)
+	}
+	all := fixtureTree("bakery")
+	for _, x := range nasty {
+		if strings.ContainsAny(x, "\x00\xff") || len(x) > 500 {
+			continue // refused by the reader or cut by it
+		}
+		quoted := strings.NewReplacer("${", "$${", "%{", "%%{").Replace(fmt.Sprintf("%q", x))
+		quoted = strings.NewReplacer(`\x1b`, `\u001b`, `\a`, `\u0007`, `\b`, `\u0008`).Replace(quoted)
+		text := regexp.MustCompile(`description = ".*"`).ReplaceAllLiteralString(string(src), "description = "+quoted)
+		text = regexp.MustCompile(`reason = ".*"`).ReplaceAllLiteralString(text, "reason = "+quoted)
+		text = strings.Replace(text, `flange_toward = "fixed"`, `flange_toward = "supported"`+"\n    flange_reason = "+quoted, 1)
+		fsys := fstest.MapFS{"machines/slicer/outfeed.axis.hcl": {Data: []byte(text)}}
+		for _, n := range []string{"parts/screws.parts.hcl", "parts/nuts.parts.hcl", "parts/supports.parts.hcl", "parts/greases.parts.hcl", "parts/drives.parts.hcl", "parts/places.parts.hcl", "machines/slicer/machine.axis.hcl"} {
+			f, err := all.Open(n)
+			if err != nil {
+				t.Fatal(err)
+			}
+			data, _ := io.ReadAll(f)
+			fsys[n] = &fstest.MapFile{Data: data}
+		}
+		axes := build(t, fsys, buildOptions{})
+		if len(axes) != 1 {
+			t.Fatalf("%q: %d axes", x, len(axes))
+		}
+		if axes[0].sheet.About == "" {
+			t.Errorf("%q: no description arrived", x)
+		}
+		for _, f := range forms {
+			out := f.write(t, machineOf(axes)...)
+			if f.name == "html" {
+				out = strings.Replace(out, style, "", 1)
+			}
+			if at := dangers[f.name].FindStringIndex(out); at != nil {
+				t.Errorf("%s of %.40q: …%q…", f.name, x, out[max(0, at[0]-60):min(len(out), at[1]+60)])
+			}
+		}
+	}
+}
+
+// TestLongCycle holds the work of a hostile cycle within bounds.
+func TestLongCycle(t *testing.T) {
+	src, err := os.ReadFile("../../../fixtures/bakery/machines/loader/dip.axis.hcl")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var moves strings.Builder
+	for i := range 250 {
+		fmt.Fprintf(&moves, "    move \"d%d\" {\n      distance = \"-210 mm\"\n      speed = \"0.25 m/s\"\n      ramp = \"0.2 s\"\n    }\n    move \"u%d\" {\n      distance = \"210 mm\"\n      speed = \"%g m/s\"\n      ramp = \"0.2 s\"\n    }\n", i, i, 0.1+float64(i)/1000)
+	}
+	at := strings.Index(string(src), `    move "down"`)
+	end := strings.Index(string(src), "  }\n  screw {")
+	text := string(src[:at]) + moves.String() + string(src[end:])
+	all := fixtureTree("bakery")
+	fsys := fstest.MapFS{"machines/loader/dip.axis.hcl": {Data: []byte(text)}}
+	for _, n := range []string{"parts/screws.parts.hcl", "parts/nuts.parts.hcl", "parts/supports.parts.hcl", "parts/greases.parts.hcl", "parts/drives.parts.hcl", "parts/places.parts.hcl", "machines/loader/machine.axis.hcl"} {
+		f, err := all.Open(n)
+		if err != nil {
+			t.Fatal(err)
+		}
+		data, _ := io.ReadAll(f)
+		fsys[n] = &fstest.MapFile{Data: data}
+	}
+	start := time.Now()
+	axes := build(t, fsys, buildOptions{})
+	if len(axes) != 1 || len(axes[0].sheet.section("motion").Tables[0].Rows) != 500 {
+		t.Fatal("not one axis of 500 moves")
+	}
+	made := time.Since(start)
+	for _, f := range forms {
+		f.write(t, axes[0].sheet)
+	}
+	t.Logf("built in %v, with all forms in %v", made, time.Since(start))
+	if d := time.Since(start); d > 20*time.Second {
+		t.Errorf("a cycle of 500 moves took %v", d)
+	}
+}
+
+// TestHostilePlots draws what would be counted for ever.
+func TestHostilePlots(t *testing.T) {
+	inf, nan := math.Inf(1), math.NaN()
+	done := make(chan bool)
+	go func() {
+		defer close(done)
+		for _, c := range [][2]float64{{0, inf}, {-inf, inf}, {nan, 1}, {0, nan}, {0, 1e300}, {1, 0}, {1e20, 1e20 + 20000}, {0, 0}, {5, 5}, {-1e-300, 1e-300}, {1e-40, 1e-39}, {1e9, 1e9 + 1e-6}, {-3, -3}} {
+			for _, log := range []bool{false, true} {
+				p := newPlot("x", "y")
+				p.X.Min, p.X.Max, p.Y.Min, p.Y.Max = 0, 1, c[0], c[1]
+				if log {
+					p.Y.Scale, p.Y.Tick.Marker = plot.LogScale{}, plot.LogTicks{Prec: -1}
+				}
+				s, err := p.svg("alt")
+				if err == nil && (strings.Contains(s, "NaN") || len(s) > 500_000) {
+					t.Errorf("%v: a picture of %d bytes", c, len(s))
+				}
+			}
+			p := newPlot("x", "y")
+			if err := line(p, 0, "line", plotter.XYs{{X: c[0], Y: c[1]}, {X: c[1], Y: c[0]}}); err == nil {
+				_, _ = p.svg("alt")
+			}
+		}
+	}()
+	select {
+	case <-done:
+	case <-time.After(20 * time.Second):
+		t.Fatal("a plot hangs")
+	}
+}
+
+// TestTree draws carried masses that are carried in a circle, by two, or by
+// many.
+func TestTree(t *testing.T) {
+	row := func(name string, carries ...string) Row { return Row{name: name, mass: "1 kg", carries: carries} }
+	for _, c := range []struct {
+		rows []Row
+		want []string
+	}{
+		{[]Row{row("a", "b"), row("b", "c"), row("c"), row("d")}, []string{"a: 1 kg", "└ b: 1 kg", "└   c: 1 kg", "d: 1 kg"}},
+		{[]Row{row("a", "b"), row("b", "a")}, []string{"a: 1 kg", "└ b: 1 kg"}},
+		{[]Row{row("a", "a")}, []string{"a: 1 kg"}},
+		{[]Row{row("a", "c"), row("b", "c"), row("c")}, []string{"a: 1 kg", "└ c: 1 kg", "b: 1 kg"}},
+		{[]Row{row("a", "gone")}, []string{"a: 1 kg"}},
+	} {
+		if got := tree(c.rows); !slices.Equal(got, c.want) {
+			t.Errorf("tree of %v is %q, expected %q", c.rows, got, c.want)
+		}
+	}
+	var many []Row
+	var names []string
+	for i := range 60 {
+		names = append(names, fmt.Sprint("x", i))
+	}
+	for _, n := range names {
+		many = append(many, row(n, names...))
+	}
+	if got := tree(many); len(got) != 60 {
+		t.Errorf("sixty axes that carry each other give %d lines", len(got))
+	}
+}
+
+func TestGreasing(t *testing.T) {
+	month := mechanics.Year / 12
+	for _, c := range []struct {
+		every float64
+		want  string
+	}{
+		{math.NaN(), "------------"}, {2 * month, "-●-●-●-●-●-●"}, {12 * month, "-----------●"}, {month / 4, "●●●●●●●●●●●●"},
+		{2.5 * month, "-●--●-●--●-●"}, {24 * month, "------------"},
+	} {
+		s := greasing([]Row{{name: "a", every: c.every}}, Options{})
+		got := ""
+		for _, m := range s.Tables[0].Rows[0][4:] {
+			if m == "" {
+				m = "-"
+			}
+			got += m
+		}
+		if got != c.want {
+			t.Errorf("greased every %g months: %s, expected %s", c.every/month, got, c.want)
+		}
+	}
+}
+
+// TestTextTablesAlign holds the columns of a table in the text form together,
+// wide letters included.
+func TestTextTablesAlign(t *testing.T) {
+	tb := Table{Head: []string{"a long head of many words", "n"}, Number: []bool{false, true}, Rows: [][]string{{"日本語", "1"}, {"x", "22 mm"}}}
+	var b strings.Builder
+	tb.text(&b)
+	want := "   a long head       n\n   of many            \n   words              \n   ------------------\n   日本語            1\n   x             22 mm\n"
+	trim := regexp.MustCompile(` +\n`)
+	if got := trim.ReplaceAllString(b.String(), "\n"); got != trim.ReplaceAllString(want, "\n") {
+		t.Errorf("got\n%s\nexpected\n%s", got, want)
+	}
+}
