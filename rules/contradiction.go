@@ -45,7 +45,7 @@ counted.`,
 			if spec.ComparePlaces(x.Place, y.Place) > 0 && x.Origin == spec.Own || y.Origin != spec.Own {
 				x, y = y, x
 			}
-			name := func(x *spec.Value) string { return fmt.Sprintf("%s %s", words(x.Field.Name), x.Text) }
+			name := func(x *spec.Value) string { return fmt.Sprintf("%s %s", words(x.Field.Name), v.Text(x)) }
 			out = append(out, Fault{At: y.Field, Move: move,
 				Message: fmt.Sprintf(format, name(y), fmt.Sprintf("%s (%s)", name(x), At(x.Place, v.Axis.Place.File)))})
 		}

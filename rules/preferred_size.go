@@ -33,7 +33,7 @@ not looked at. Screws declared in inches are not asked.`,
 			ok bool
 		}{{d, dOK}, {p, pOK}} {
 			if !x.ok {
-				out = append(out, Fault{At: x.v.Field, Move: -1, Message: fmt.Sprintf("%s %s is no preferred size of ISO 3408-2", words(x.v.Field.Name), x.v.Text)})
+				out = append(out, Fault{At: x.v.Field, Move: -1, Message: fmt.Sprintf("%s %s is no preferred size of ISO 3408-2", words(x.v.Field.Name), v.Text(x.v))})
 			}
 		}
 		return out

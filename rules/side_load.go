@@ -21,7 +21,7 @@ load.side_force or load.side_moment is declared.`,
 		for _, path := range []string{"load.side_force", "load.side_moment"} {
 			if x := v.Value(field(path)); x != nil && x.Num.High > 0 {
 				out = append(out, Fault{At: x.Field, Move: -1,
-					Message: fmt.Sprintf("the nut takes a %s of %s; it is built for axial force only, so the guides must take it", words(x.Field.Name), x.Text)})
+					Message: fmt.Sprintf("the nut takes a %s of %s; it is built for axial force only, so the guides must take it", words(x.Field.Name), v.Text(x))})
 			}
 		}
 		return out

@@ -170,11 +170,7 @@ func (v *View) fieldEntry(f *spec.Field, move int) (Entry, bool) {
 	if x == nil || x.Bad {
 		return Entry{}, false
 	}
-	shown := x.Text
-	if v.forced && x.Field.Sort == spec.Quantity && !x.Field.Pair {
-		shown = unit.FormatExact(x.Num.Nominal, x.Field.Unit, v.Sys)
-	}
-	e := Entry{Words: name + " " + shown, Place: x.Place}
+	e := Entry{Words: name + " " + v.Text(x), Place: x.Place}
 	if x.Origin == spec.Default {
 		if f.Why == "nothing declared counts as none" {
 			return Entry{}, false
@@ -182,6 +178,15 @@ func (v *View) fieldEntry(f *spec.Field, move int) (Entry, bool) {
 		e.Assumed = f.Why
 	}
 	return e, true
+}
+
+// Text is a declared value as it was written, or in the units the run asked
+// for.
+func (v *View) Text(x *spec.Value) string {
+	if v.forced && x.Field.Sort == spec.Quantity && !x.Field.Pair {
+		return unit.FormatExact(x.Num.Nominal, x.Field.Unit, v.Sys)
+	}
+	return x.Text
 }
 
 // words makes "root_diameter" readable.

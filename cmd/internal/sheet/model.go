@@ -96,7 +96,7 @@ var sections = []struct {
 		"travel_deviation", "travel_variation", "thermal_growth", "elastic_deflection", "play_part", "accuracy_budget",
 	}},
 	{"drive", "Torque and motor", "", []string{
-		"efficiency", "back_driving_efficiency", "drag_torque", "shaft_inertia", "turning_inertia", "load_inertia", "inertia_ratio",
+		"efficiency", "back_driving_efficiency", "drag_torque", "shaft_inertia", "turning_inertia", "screws_per_motor", "load_inertia", "inertia_ratio",
 		"phase_screw_torque", "phase_motor_torque", "peak_screw_torque", "peak_motor_torque", "rms_motor_torque", "torque_share", "peak_power",
 		"holding_torque", "holding_safety",
 	}},

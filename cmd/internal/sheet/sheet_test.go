@@ -64,7 +64,11 @@ func TestSameBytes(t *testing.T) {
 		if i == 0 {
 			first = b.String()
 		} else if b.String() != first {
-			t.Errorf("run %d gave other bytes", i)
+			k := 0
+			for k < min(len(first), b.Len()) && first[k] == b.String()[k] {
+				k++
+			}
+			t.Errorf("run %d gave other bytes: …%q… is …%q…", i, first[max(0, k-100):min(len(first), k+100)], b.String()[max(0, k-100):min(b.Len(), k+100)])
 		}
 	}
 }
@@ -128,13 +132,17 @@ func TestNothingUnreadable(t *testing.T) {
 	})
 }
 
-// TestHTMLIsWellFormed reads the page as XML but for the few elements HTML
-// does not close.
+// asXML reads a page as XML, which is stricter than HTML is.
+func asXML(page string) *xml.Decoder {
+	d := xml.NewDecoder(strings.NewReader(regexp.MustCompile(`<meta ([^>]*)>`).ReplaceAllString(page, "<meta $1/>")))
+	d.Entity = xml.HTMLEntity
+	return d
+}
+
 func TestHTMLIsWellFormed(t *testing.T) {
 	axes := build(t, fixtureTree("bakery"), buildOptions{})
 	page := forms[2].write(t, machineOf(axes)...)
-	d := xml.NewDecoder(strings.NewReader(page))
-	d.Strict, d.AutoClose, d.Entity = true, []string{"meta"}, xml.HTMLEntity
+	d := asXML(page)
 	ids, level := map[string]bool{}, 0
 	var targets []string
 	for {
@@ -228,7 +236,8 @@ func TestUnitsOfTheWholeSheet(t *testing.T) {
 					}
 				}
 				for _, f := range sec.Findings {
-					if rules.ByName(f.Rule) != nil { // a house rule has words of its own
+					// A house rule has words of its own, and these rules quote what the file says.
+					if rules.ByName(f.Rule) != nil && !slices.Contains([]string{"contradiction", "side-load", "preferred-size"}, f.Rule) {
 						look(where, f.Message)
 					}
 				}
@@ -348,7 +357,7 @@ var nasty = []string{
 var dangers = map[string]*regexp.Regexp{
 	"text":     regexp.MustCompile("[\x00-\x09\x0b-\x1f\x7f\u0080-\u009f\u202a-\u202e\u2066-\u2069\u2028\u2029]"),
 	"markdown": regexp.MustCompile("[\x00-\x09\x0b-\x1f\x7f\u0080-\u009f\u202a-\u202e\u2066-\u2069\u2028\u2029]|<|[^\\\\]`|[^\\\\]\\]\\(|[^\\\\]!\\[|\n[-+=] ?a list|\n1\\. a list|\n===|\n    indented|\n# three|[^\\\\]\\$|[^\\\\]~~"),
-	"html":     regexp.MustCompile("(?i)[\x00-\x09\x0b-\x1f\x7f\u0080-\u009f\u202a-\u202e\u2066-\u2069\u2028\u2029]|<script|<img|<!--|<a href=\"http|<b>|\\son\\w+=[^&]*>|</style>.*</style>"),
+	"html":     regexp.MustCompile("(?i)[\x00-\x09\x0b-\x1f\x7f\u0080-\u009f\u202a-\u202e\u2066-\u2069\u2028\u2029]|<script|<img|<!--|<a href=\"http|\\son\\w+=[^&]*>|</style>.*</style>"),
 }
 
 func TestNastyTexts(t *testing.T) {
@@ -369,8 +378,7 @@ func TestNastyTexts(t *testing.T) {
 				t.Errorf("%s of %.40q: …%q…", f.name, x, out[max(0, at[0]-60):min(len(out), at[1]+60)])
 			}
 			if f.name == "html" {
-				d := xml.NewDecoder(strings.NewReader(out))
-				d.AutoClose, d.Entity = []string{"meta"}, xml.HTMLEntity
+				d := asXML(out)
 				for {
 					if _, err := d.Token(); err == io.EOF {
 						break

@@ -104,7 +104,7 @@ func (s *Step) text(b *strings.Builder) {
 	if put != "" {
 		fmt.Fprintf(b, "   %s = %s\n", strings.Repeat(" ", runewidth.StringWidth(s.Symbol)), put)
 	}
-	result := s.Result
+	result := plainText(s.Result)
 	if s.Note != "" {
 		result += " (" + plainText(s.Note) + ")"
 	}
