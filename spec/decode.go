@@ -60,7 +60,6 @@ type decoder struct {
 	problems []Problem
 	broken   bool
 	given    map[string]*givenValue
-	ctx      *hcl.EvalContext
 	arena    []Value
 }
 

@@ -177,7 +177,8 @@ func FuzzIgnore(f *testing.F) {
 			tree := NewTree(fstest.MapFS{dir + "/.gitignore": {Data: src}, ".gitignore": {Data: src}})
 			rules := ignoreRules(nil).with(tree, ".")
 			rules = append(rules, ignoreRules(nil).with(tree, "a")...)
-			if rules.match(name, true) != rules.match(name, true) {
+			first := rules.match(name, true)
+			if again := rules.match(name, true); again != first {
 				t.Error("not the same twice")
 			}
 			tree.Ignored(name)

@@ -20,6 +20,7 @@ import (
 
 	"trammel/cmd/internal/known"
 	"trammel/cmd/internal/report"
+	"trammel/cmd/internal/whole"
 	"trammel/rules"
 	"trammel/spec/unit"
 )
@@ -250,7 +251,7 @@ func writeOut(name string, data []byte) error {
 			err = errors.Join(err, f.Close())
 		}
 	} else {
-		err = writeWhole(target, data)
+		err = whole.WriteFile(target, data)
 	}
 	if err != nil {
 		return fmt.Errorf("%s is not written: %w", name, plain(err))

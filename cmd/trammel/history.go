@@ -19,6 +19,7 @@ import (
 type state struct {
 	name string // for gitfs: a revision, Index or Worktree
 	fsys fs.FS
+	none bool // there are no commits yet
 }
 
 // openState opens the working tree, the index or a revision.
@@ -29,16 +30,16 @@ func openState(repo *gitfs.Repo, name string) (state, error) {
 		if err != nil {
 			return state{}, err
 		}
-		return state{name, r.FS()}, nil
+		return state{name: name, fsys: r.FS()}, nil
 	case gitfs.Index:
 		f, err := repo.Staged()
-		return state{name, f}, err
+		return state{name: name, fsys: f}, err
 	}
 	f, id, err := repo.At(name)
 	if errors.Is(err, gitfs.ErrNoCommits) {
-		return state{name, gitfs.NoFiles()}, nil
+		return state{name: name, fsys: gitfs.NoFiles(), none: true}, nil
 	}
-	return state{id, f}, err
+	return state{name: id, fsys: f}, err
 }
 
 // planGit is plan for content out of git, and for changes only. close ends the
@@ -71,6 +72,9 @@ func planGit(args []string, staged bool, at, since string) (j *job, why map[stri
 	if err != nil {
 		return nil, nil, nil, err
 	}
+	if at != "" && now.none {
+		return nil, nil, nil, gitfs.ErrNoCommits
+	}
 	j = newJob(repo.Root(), now.fsys, cwd)
 	paths, err := inRepository(args, repo.Root(), cwd)
 	if err != nil {
@@ -91,16 +95,20 @@ func planGit(args []string, staged bool, at, since string) (j *job, why map[stri
 	if err != nil {
 		return nil, nil, nil, err
 	}
-	j.files = impact.Files
+	touched := map[string]bool{}
+	for _, f := range impact.Files {
+		touched[f] = true
+	}
+	j.files = slices.Clone(impact.Files)
 	for _, c := range changes {
 		// What is wrong with a changed parts, policy or machine file shows too.
-		if c.Kind != 'D' && !slices.Contains(j.files, c.Path) {
+		if c.Kind != 'D' && !touched[c.Path] {
 			j.files = append(j.files, c.Path)
 		}
 	}
 	sort.Strings(j.files)
 	j.only = func(file, axis string) bool {
-		if !slices.Contains(impact.Files, file) {
+		if !touched[file] {
 			return false
 		}
 		only := impact.Axes[file]
@@ -118,7 +126,7 @@ func before(repo *gitfs.Repo, since, at string) (state, error) {
 	}
 	base, err := repo.MergeBase(since, tip)
 	if errors.Is(err, gitfs.ErrNoCommits) {
-		return state{"HEAD", gitfs.NoFiles()}, nil
+		return state{name: "HEAD", fsys: gitfs.NoFiles(), none: true}, nil
 	}
 	if err != nil {
 		return state{}, err

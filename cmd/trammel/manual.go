@@ -9,7 +9,9 @@ import (
 	"strings"
 
 	"github.com/spf13/cobra"
+
 	"github.com/spf13/pflag"
+	"trammel/cmd/internal/whole"
 )
 
 // shells are those for which there is a completion script.
@@ -60,7 +62,7 @@ func manualCommand() *cobra.Command {
 				return fmt.Errorf("%s: %w", args[0], plain(err))
 			}
 			for _, p := range manualPages(c.Root()) {
-				if err := writeWhole(filepath.Join(args[0], p.name), p.text); err != nil {
+				if err := whole.WriteFile(filepath.Join(args[0], p.name), p.text); err != nil {
 					return err
 				}
 			}

@@ -2,10 +2,8 @@ package main
 
 import (
 	"bytes"
-	"errors"
 	"fmt"
 	"io"
-	"os"
 	"path/filepath"
 	"sort"
 	"sync"
@@ -14,6 +12,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"trammel/cmd/internal/sheet"
+	"trammel/cmd/internal/whole"
 	"trammel/rules"
 	"trammel/spec"
 	"trammel/spec/unit"
@@ -164,25 +163,9 @@ func (o *sheetOptions) run(args []string, out io.Writer) error {
 		_, err = out.Write(b.Bytes())
 		return err
 	}
-	return writeWhole(o.out, b.Bytes())
+	return whole.WriteFile(o.out, b.Bytes())
 }
 
 func midnight(t time.Time) time.Time {
 	return time.Date(t.Year(), t.Month(), t.Day(), 0, 0, 0, 0, time.UTC)
-}
-
-// writeWhole writes a file under a temporary name and renames it, so that no
-// reader ever sees half of it.
-func writeWhole(name string, data []byte) error {
-	f, err := os.CreateTemp(filepath.Dir(name), "."+filepath.Base(name)+".*")
-	if err != nil {
-		return err
-	}
-	defer os.Remove(f.Name())
-	_, err = f.Write(data)
-	err = errors.Join(err, f.Chmod(0o644), f.Sync(), f.Close())
-	if err != nil {
-		return err
-	}
-	return os.Rename(f.Name(), name)
 }

@@ -10,6 +10,7 @@ import (
 
 	"github.com/mattn/go-runewidth"
 
+	"trammel/cmd/internal/plain"
 	"trammel/rules"
 	"trammel/spec"
 	"trammel/spec/unit"
@@ -29,19 +30,12 @@ func percent(x float64) string {
 	return unit.Format(x, unit.Percentage, unit.Metric)
 }
 
-func plural(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %s", n, many)
-}
-
 // Headline is the most useful line.
 func (c *Comparison) Headline() string {
 	if len(c.Axes) == 0 {
 		return "no axis differs"
 	}
-	out := fmt.Sprintf("%s on %s differ", plural(len(c.Axes), "axis", "axes"), plural(c.Machines(), "machine", "machines"))
+	out := fmt.Sprintf("%s on %s differ", plain.Count(len(c.Axes), "axis", "axes"), plain.Count(c.Machines(), "machine", "machines"))
 	if len(c.Axes) == 1 {
 		out += "s"
 	}
@@ -54,7 +48,7 @@ func (c *Comparison) Headline() string {
 		{Better, "margin better", "margins better"}, {Mended, "rule mended", "rules mended"}, {Judged, "rule newly judged", "rules newly judged"},
 	} {
 		if n := c.Count(k.kind); n > 0 {
-			parts = append(parts, plural(n, k.one, k.many))
+			parts = append(parts, plain.Count(n, k.one, k.many))
 		}
 	}
 	if len(parts) > 0 {
@@ -141,12 +135,12 @@ func (c *Comparison) Text(w io.Writer, all bool, show func(spec.Place) spec.Plac
 			break
 		}
 		at := show(x.Place)
-		fmt.Fprintf(&b, "  %s:%d: %s: %s on %s\n", clean(at.File), at.Line, clean(x.words()), plural(x.Axes, "axis", "axes"), plural(x.Machines, "machine", "machines"))
+		fmt.Fprintf(&b, "  %s:%d: %s: %s on %s\n", plain.Line(at.File), at.Line, plain.Line(x.words()), plain.Count(x.Axes, "axis", "axes"), plain.Count(x.Machines, "machine", "machines"))
 	}
 	for _, a := range c.Axes {
 		if a.Only != "" {
 			at := show(a.Place)
-			fmt.Fprintf(&b, "  %s:%d: axis %s/%s was %s\n", clean(at.File), at.Line, clean(a.Machine), clean(a.Name), a.Only)
+			fmt.Fprintf(&b, "  %s:%d: axis %s/%s was %s\n", plain.Line(at.File), at.Line, plain.Line(a.Machine), plain.Line(a.Name), a.Only)
 		}
 	}
 	rows, left := c.rows(all)
@@ -163,7 +157,7 @@ func (c *Comparison) Text(w io.Writer, all bool, show func(spec.Place) spec.Plac
 			if len(a.Quantities) == 0 {
 				continue
 			}
-			fmt.Fprintf(&b, "\n%s, quantities that moved\n", clean(labels[i]))
+			fmt.Fprintf(&b, "\n%s, quantities that moved\n", plain.Line(labels[i]))
 			var q [][]string
 			for _, m := range a.Quantities {
 				q = append(q, []string{m.Title, m.Was, m.Is, m.percent()})
@@ -186,13 +180,13 @@ func table(b *strings.Builder, rows [][]string) {
 	width := make([]int, len(rows[0]))
 	for _, r := range rows {
 		for i, c := range r {
-			width[i] = max(width[i], runewidth.StringWidth(clean(c)))
+			width[i] = max(width[i], runewidth.StringWidth(plain.Line(c)))
 		}
 	}
 	for _, r := range rows {
 		var l strings.Builder
 		for i, c := range r {
-			c = clean(c)
+			c = plain.Line(c)
 			pad := strings.Repeat(" ", width[i]-runewidth.StringWidth(c))
 			if i == 2 || i == 3 {
 				l.WriteString(pad + c + "  ")
@@ -204,24 +198,10 @@ func table(b *strings.Builder, rows [][]string) {
 	}
 }
 
-// clean keeps control bytes of untrusted text off the terminal.
-func clean(s string) string {
-	return strings.Map(func(r rune) rune {
-		if r < ' ' || r == 0x7f || r >= 0x80 && r < 0xa0 || r >= 0x202a && r <= 0x202e || r >= 0x2066 && r <= 0x2069 {
-			return '\ufffd'
-		}
-		return r
-	}, s)
-}
-
-var mdEscape = strings.NewReplacer(`\`, `\\`, "`", "\\`", "*", `\*`, "_", `\_`, "[", `\[`, "]", `\]`, "<", "&lt;", ">", "&gt;", "&", "&amp;", "|", `\|`, "#", `\#`, "~", `\~`, "!", `\!`, "$", `\$`, "@", "&#64;", "://", "&#58;//", "www.", "www&#46;")
-
-func md(s string) string { return mdEscape.Replace(clean(s)) }
-
 // Markdown writes a comparison for a comment on a pull request.
 func (c *Comparison) Markdown(w io.Writer, all bool) error {
 	var b strings.Builder
-	fmt.Fprintf(&b, "**%s**\n", md(c.Headline()))
+	fmt.Fprintf(&b, "**%s**\n", plain.Markdown(c.Headline()))
 	if len(c.Causes) > 0 {
 		b.WriteString("\n")
 	}
@@ -230,22 +210,22 @@ func (c *Comparison) Markdown(w io.Writer, all bool) error {
 			fmt.Fprintf(&b, "- and %d more changes of the text\n", len(c.Causes)-i)
 			break
 		}
-		fmt.Fprintf(&b, "- %s: %s (%s:%d)\n", md(x.words()), plural(x.Axes, "axis", "axes")+" on "+plural(x.Machines, "machine", "machines"), md(x.Place.File), x.Place.Line)
+		fmt.Fprintf(&b, "- %s: %s (%s:%d)\n", plain.Markdown(x.words()), plain.Count(x.Axes, "axis", "axes")+" on "+plain.Count(x.Machines, "machine", "machines"), plain.Markdown(x.Place.File), x.Place.Line)
 	}
 	for _, a := range c.Axes {
 		if a.Only != "" {
-			fmt.Fprintf(&b, "- axis %s/%s was %s (%s:%d)\n", md(a.Machine), md(a.Name), a.Only, md(a.Place.File), a.Place.Line)
+			fmt.Fprintf(&b, "- axis %s/%s was %s (%s:%d)\n", plain.Markdown(a.Machine), plain.Markdown(a.Name), a.Only, plain.Markdown(a.Place.File), a.Place.Line)
 		}
 	}
 	rows, left := c.rows(all)
 	if len(rows) > 0 {
 		b.WriteString("\n| axis | rule | margin was | is | |\n|---|---|--:|--:|---|\n")
 		for _, r := range rows {
-			last := md(r[4])
+			last := plain.Markdown(r[4])
 			if r[4] == Crossed.String() {
 				last = "**" + last + "**"
 			}
-			fmt.Fprintf(&b, "| %s | %s | %s | %s | %s |\n", md(r[0]), md(r[1]), md(r[2]), md(r[3]), last)
+			fmt.Fprintf(&b, "| %s | %s | %s | %s | %s |\n", plain.Markdown(r[0]), plain.Markdown(r[1]), plain.Markdown(r[2]), plain.Markdown(r[3]), last)
 		}
 		if left > 0 {
 			fmt.Fprintf(&b, "\nand %d more\n", left)

@@ -22,7 +22,6 @@ import (
 	"math"
 	"os"
 	"path"
-	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
@@ -30,6 +29,7 @@ import (
 	"unicode"
 	"unicode/utf8"
 
+	"trammel/cmd/internal/whole"
 	"trammel/rules"
 )
 
@@ -529,49 +529,4 @@ func Update(name string, change func(*List) error) error {
 
 // Write writes the list to a file. The file is the old or the new one at any
 // time, never a part of it.
-func (l *List) Write(name string) (err error) {
-	// A link keeps its place; what it leads to is replaced.
-	if real, err := filepath.EvalSymlinks(name); err == nil {
-		name = real
-	}
-	mode := fs.FileMode(0o644)
-	if info, err := os.Stat(name); err == nil {
-		if !info.Mode().IsRegular() {
-			return fmt.Errorf("%s is no ordinary file", name)
-		}
-		mode = info.Mode().Perm()
-	}
-	dir := filepath.Dir(name)
-	f, err := os.CreateTemp(dir, "."+filepath.Base(name)+".*")
-	if err != nil {
-		return err
-	}
-	defer func() {
-		if err != nil {
-			f.Close()
-			os.Remove(f.Name())
-		}
-	}()
-	if _, err = f.Write(l.Format()); err != nil {
-		return err
-	}
-	if err = f.Chmod(mode); err != nil {
-		return err
-	}
-	if err = f.Sync(); err != nil {
-		return err
-	}
-	if err = f.Close(); err != nil {
-		return err
-	}
-	if err = os.Rename(f.Name(), name); err != nil {
-		return err
-	}
-	// The new name lasts through a power cut once its folder is on disk too;
-	// not every system can say so.
-	if d, err := os.Open(dir); err == nil {
-		_ = d.Sync()
-		_ = d.Close()
-	}
-	return nil
-}
+func (l *List) Write(name string) error { return whole.WriteFile(name, l.Format()) }

@@ -6,6 +6,7 @@ import (
 	"io"
 	"strings"
 
+	"trammel/cmd/internal/plain"
 	"trammel/rules"
 )
 
@@ -36,7 +37,7 @@ func Annotations(w io.Writer, run *Run, meta Meta) error {
 	}
 	total := Closing(run)
 	if left > 0 {
-		total += fmt.Sprintf("; %s not shown here", plural(left, "finding is", "findings are"))
+		total += fmt.Sprintf("; %s not shown here", plain.Count(left, "finding is", "findings are"))
 	}
 	fmt.Fprintf(buf, "::notice title=trammel::%s\n", commandText.Replace(total))
 	return buf.Flush()
@@ -68,7 +69,7 @@ func annotation(shown *rules.Finding, meta Meta, reg *regions) string {
 		title = f.Axis + ": " + title
 	}
 	with = append(with, "title="+property(title))
-	text := append([]string{clean(f.Message)}, details(f)...)
+	text := append([]string{plain.Line(f.Message)}, details(f)...)
 	return "::" + command + " " + strings.Join(with, ",") + "::" + commandText.Replace(cleanLines(strings.Join(text, "\n"))) + "\n"
 }
 
@@ -77,4 +78,4 @@ var (
 	commandProperty = strings.NewReplacer("%", "%25", "\r", "%0D", "\n", "%0A", ":", "%3A", ",", "%2C")
 )
 
-func property(s string) string { return clean(commandProperty.Replace(s)) }
+func property(s string) string { return plain.Line(commandProperty.Replace(s)) }

@@ -8,6 +8,7 @@ import (
 	"sort"
 	"strings"
 
+	"trammel/cmd/internal/plain"
 	"trammel/rules"
 	"trammel/spec"
 )
@@ -113,13 +114,13 @@ func (j *junitMaker) add(machine string, at spec.Place, c junitCase) {
 	if name == "" {
 		name = path.Dir(at.File)
 	}
-	name = clean(name)
+	name = plain.Line(name)
 	s := j.suites[name]
 	if s == nil {
 		s = &junitSuite{Name: name, names: map[string]int{}}
 		j.suites[name] = s
 	}
-	c.Name, c.Class, c.File, c.Line = clean(c.Name), name, clean(at.File), at.Line
+	c.Name, c.Class, c.File, c.Line = plain.Line(c.Name), name, plain.Line(at.File), at.Line
 	s.names[c.Name]++
 	if n := s.names[c.Name]; n > 1 {
 		c.Name += fmt.Sprintf(" (%d)", n)
@@ -144,7 +145,7 @@ func (j *junitMaker) axis(a *Axis) {
 		}
 	}
 	if passed > 0 {
-		j.add(a.Machine, j.meta.at(a.sortKey), junitCase{Name: a.Axis + ": rules that pass", Out: plural(passed, "rule passes", "rules pass")})
+		j.add(a.Machine, j.meta.at(a.sortKey), junitCase{Name: a.Axis + ": rules that pass", Out: plain.Count(passed, "rule passes", "rules pass")})
 	}
 }
 
@@ -161,7 +162,7 @@ func (j *junitMaker) finding(shown *rules.Finding) {
 		name += " " + f.Cause
 	}
 	c := junitCase{Name: name}
-	message := clean(f.Message)
+	message := plain.Line(f.Message)
 	text := f.Place.String() + ": " + f.Severity.String() + ": " + message + " [" + f.Rule + "]"
 	if more := details(f); more != nil {
 		text += "\n" + strings.Join(more, "\n")
@@ -182,7 +183,7 @@ func (j *junitMaker) finding(shown *rules.Finding) {
 
 func (j *junitMaker) gap(g *rules.Gap) {
 	c := junitCase{Name: g.Axis + ": not judged, " + gapWords(g)}
-	c.Skipped = &junitProblem{Message: clean("not judged, as " + gapWords(g) + ": " + strings.Join(g.Rules, ", "))}
+	c.Skipped = &junitProblem{Message: plain.Line("not judged, as " + gapWords(g) + ": " + strings.Join(g.Rules, ", "))}
 	j.add(g.Machine, j.meta.at(g.Place), c)
 }
 
@@ -196,7 +197,7 @@ func details(f *rules.Finding) []string {
 		out = append(out, "enters: "+strings.Join(list, ", "))
 	}
 	for _, r := range f.Related {
-		out = append(out, r.Place.String()+": "+clean(r.Message))
+		out = append(out, r.Place.String()+": "+plain.Line(r.Message))
 	}
 	if s := waysOut(f.Ways); s != "" {
 		out = append(out, s)
@@ -208,7 +209,7 @@ func details(f *rules.Finding) []string {
 func cleanLines(s string) string {
 	parts := strings.Split(s, "\n")
 	for i := range parts {
-		parts[i] = clean(parts[i])
+		parts[i] = plain.Line(parts[i])
 	}
 	return strings.Join(parts, "\n")
 }

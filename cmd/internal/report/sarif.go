@@ -16,6 +16,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"trammel/cmd/internal/plain"
 	"trammel/rules"
 	"trammel/spec"
 	"trammel/spec/unit"
@@ -261,7 +262,7 @@ func (m *sarifMaker) rules() []sarifRule {
 	}
 	sort.Strings(house)
 	for _, n := range house {
-		add(plainRule(n, "house", "Does the house rule "+clean(n)+" hold?", "A rule of the house, declared in a policy file of the folder or above it."))
+		add(plainRule(n, "house", "Does the house rule "+plain.Line(n)+" hold?", "A rule of the house, declared in a policy file of the folder or above it."))
 	}
 	return out
 }
@@ -481,7 +482,7 @@ func (m *sarifMaker) result(i int, f *rules.Finding, key string) sarifResult {
 }
 
 func waived(f *rules.Finding) string {
-	return "waived until " + clean(f.Waiver.Until.Text) + ": " + clean(f.Waiver.Reason.Text)
+	return "waived until " + plain.Line(f.Waiver.Until.Text) + ": " + plain.Line(f.Waiver.Reason.Text)
 }
 
 // location gives a shown place as SARIF; ok is false where it is none or lies
@@ -551,7 +552,7 @@ func (m *sarifMaker) notifications(left int) []sarifNotification {
 
 // literal writes text so that no reader of SARIF takes a part of it for a
 // placeholder or a link.
-func literal(s string) string { return literalEscape.Replace(clean(s)) }
+func literal(s string) string { return literalEscape.Replace(plain.Line(s)) }
 
 var (
 	literalEscape = strings.NewReplacer("{", "{{", "}", "}}", "](", "] (")

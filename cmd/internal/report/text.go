@@ -10,6 +10,7 @@ import (
 	"github.com/fatih/color"
 	"github.com/mattn/go-runewidth"
 
+	"trammel/cmd/internal/plain"
 	"trammel/rules"
 	"trammel/spec"
 )
@@ -67,9 +68,9 @@ type printer struct {
 }
 
 func (p *printer) finding(f *rules.Finding) {
-	fmt.Fprintf(p.w, "%s %s %s %s\n", p.bold(f.Place.String()+":"), p.severity[f.Severity](f.Severity.String()+":"), clean(f.Message), p.dim("["+f.Rule+"]"))
+	fmt.Fprintf(p.w, "%s %s %s %s\n", p.bold(f.Place.String()+":"), p.severity[f.Severity](f.Severity.String()+":"), plain.Line(f.Message), p.dim("["+f.Rule+"]"))
 	if f.Waiver != nil {
-		fmt.Fprintf(p.w, "   waived until %s: %s\n", f.Waiver.Until.Text, clean(f.Waiver.Reason.Text))
+		fmt.Fprintf(p.w, "   waived until %s: %s\n", f.Waiver.Until.Text, plain.Line(f.Waiver.Reason.Text))
 		return
 	}
 	p.source(f.Place)
@@ -81,7 +82,7 @@ func (p *printer) finding(f *rules.Finding) {
 		fmt.Fprintf(p.w, "   enters: %s\n", strings.Join(list, ", "))
 	}
 	for _, r := range f.Related {
-		fmt.Fprintf(p.w, "   %s: %s\n", r.Place, clean(r.Message))
+		fmt.Fprintf(p.w, "   %s: %s\n", r.Place, plain.Line(r.Message))
 	}
 	if ways := waysOut(f.Ways); ways != "" {
 		fmt.Fprintf(p.w, "   %s\n", ways)
@@ -90,7 +91,7 @@ func (p *printer) finding(f *rules.Finding) {
 
 // entryWords says what took part in a finding that stands in file.
 func entryWords(e rules.Entry, file string) string {
-	s := clean(e.Words)
+	s := plain.Line(e.Words)
 	switch {
 	case e.Assumed != "":
 		s += " (assumed: " + e.Assumed + ")"
@@ -120,7 +121,7 @@ func gapWords(g *rules.Gap) string {
 }
 
 func (p *printer) gap(g *rules.Gap) {
-	fmt.Fprintf(p.w, "%s %s %s: %s\n", p.bold(g.Place.String()+":"), p.mark("not judged:"), clean(gapWords(g)), strings.Join(g.Rules, ", "))
+	fmt.Fprintf(p.w, "%s %s %s: %s\n", p.bold(g.Place.String()+":"), p.mark("not judged:"), plain.Line(gapWords(g)), strings.Join(g.Rules, ", "))
 }
 
 func (p *printer) unlock(u *rules.Unlock) {
@@ -132,7 +133,7 @@ func (p *printer) unlock(u *rules.Unlock) {
 		lines, more = lines[:n-1], " and "+lines[n-1]
 	}
 	fmt.Fprintf(p.w, "%s %s %s of axis %s wait for missing lines; %d of them could be judged with %s\n",
-		p.bold(u.Place.String()+":"), p.mark("not judged:"), plural(u.Waiting, "rule", "rules"), u.Axis, u.Judged, clean(strings.Join(lines, ", ")+more))
+		p.bold(u.Place.String()+":"), p.mark("not judged:"), plain.Count(u.Waiting, "rule", "rules"), u.Axis, u.Judged, plain.Line(strings.Join(lines, ", ")+more))
 }
 
 // source writes the marked line with a mark under it.
@@ -156,15 +157,15 @@ func (p *printer) source(at spec.Place) {
 		return // a line that long helps nobody
 	}
 	lead := ""
-	for _, r := range clean(line[:start]) {
+	for _, r := range plain.Line(line[:start]) {
 		if r == '\t' {
 			lead += "\t"
 		} else {
 			lead += strings.Repeat(" ", runewidth.RuneWidth(r))
 		}
 	}
-	marks := strings.Repeat("~", max(1, runewidth.StringWidth(clean(line[start:end]))))
-	fmt.Fprintf(p.w, "%5d | %s\n      | %s%s\n", at.Line, clean(line), lead, p.mark(marks))
+	marks := strings.Repeat("~", max(1, runewidth.StringWidth(plain.Line(line[start:end]))))
+	fmt.Fprintf(p.w, "%5d | %s\n      | %s%s\n", at.Line, plain.Line(line), lead, p.mark(marks))
 }
 
 const maxLine = 400
@@ -185,14 +186,14 @@ func Closing(s *Run) string {
 		standing++
 		counts[s.Findings[i].Severity]++
 	}
-	out := fmt.Sprintf("%s, %s judged, %s", plural(s.Axes, "axis", "axes"), plural(s.Judged, "rule", "rules"), plural(standing, "finding", "findings"))
+	out := fmt.Sprintf("%s, %s judged, %s", plain.Count(s.Axes, "axis", "axes"), plain.Count(s.Judged, "rule", "rules"), plain.Count(standing, "finding", "findings"))
 	var parts []string
 	for _, c := range []struct {
 		sev       rules.Severity
 		one, many string
 	}{{rules.Error, "error", "errors"}, {rules.Warning, "warning", "warnings"}, {rules.Note, "note", "notes"}} {
 		if n := counts[c.sev]; n > 0 {
-			parts = append(parts, plural(n, c.one, c.many))
+			parts = append(parts, plain.Count(n, c.one, c.many))
 		}
 	}
 	if len(parts) > 0 {
@@ -205,28 +206,4 @@ func Closing(s *Run) string {
 		out += fmt.Sprintf(", %d known", known)
 	}
 	return out + fmt.Sprintf(", %d not judged", s.Unjudged)
-}
-
-func plural(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %s", n, many)
-}
-
-// clean keeps control bytes of untrusted text off the terminal.
-func clean(s string) string {
-	if strings.IndexFunc(s, unsafe) < 0 {
-		return s
-	}
-	return strings.Map(func(r rune) rune {
-		if unsafe(r) {
-			return '\ufffd'
-		}
-		return r
-	}, s)
-}
-
-func unsafe(r rune) bool {
-	return r < ' ' && r != '\t' || r == 0x7f || r >= 0x80 && r < 0xa0 || r >= 0x202a && r <= 0x202e || r >= 0x2066 && r <= 0x2069
 }

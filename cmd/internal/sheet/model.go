@@ -112,7 +112,11 @@ var sections = []struct {
 // Build makes the sheet of a judged axis.
 func Build(rep *rules.Report, o Options) *Sheet {
 	a := rep.View.Axis
-	m := &maker{rep: rep, v: rep.View, o: o}
+	// The plots are drawn when the report's own values are gone.
+	v := *rep.View
+	v.Calc = mechanics.NewCalc()
+	v.Calc.CopyFrom(rep.View.Calc)
+	m := &maker{rep: rep, v: &v, o: o}
 	s := &Sheet{Title: "Calculation sheet: axis " + a.Name, About: m.text("description")}
 	place := o.Show(a.Place)
 	if n := a.Folder.MachineName(); n != "" {

@@ -139,6 +139,36 @@ func asXML(page string) *xml.Decoder {
 	return d
 }
 
+// harmless holds a page to elements and attributes of our own.
+func harmless(t *testing.T, page string) {
+	t.Helper()
+	d := asXML(page)
+	for {
+		tok, err := d.Token()
+		if err == io.EOF {
+			return
+		}
+		if err != nil {
+			t.Error(err)
+			return
+		}
+		e, ok := tok.(xml.StartElement)
+		if !ok {
+			continue
+		}
+		if slices.Contains([]string{"script", "img", "iframe", "object", "base", "form", "link"}, strings.ToLower(e.Name.Local)) {
+			t.Errorf("the page has an element %s", e.Name.Local)
+		}
+		for _, a := range e.Attr {
+			if strings.HasPrefix(strings.ToLower(a.Name.Local), "on") || a.Name.Local == "href" && !strings.HasPrefix(a.Value, "#") {
+				t.Errorf("the page has an attribute %s of %q", a.Name.Local, a.Value)
+			}
+		}
+	}
+}
+
+// TestHTMLIsWellFormed reads the page strictly: elements closed, ids once,
+// links that lead somewhere, headings that skip no level.
 func TestHTMLIsWellFormed(t *testing.T) {
 	axes := build(t, fixtureTree("bakery"), buildOptions{})
 	page := forms[2].write(t, machineOf(axes)...)
@@ -357,7 +387,7 @@ var nasty = []string{
 var dangers = map[string]*regexp.Regexp{
 	"text":     regexp.MustCompile("[\x00-\x09\x0b-\x1f\x7f\u0080-\u009f\u202a-\u202e\u2066-\u2069\u2028\u2029]"),
 	"markdown": regexp.MustCompile("[\x00-\x09\x0b-\x1f\x7f\u0080-\u009f\u202a-\u202e\u2066-\u2069\u2028\u2029]|<|[^\\\\]`|[^\\\\]\\]\\(|[^\\\\]!\\[|\n[-+=] ?a list|\n1\\. a list|\n===|\n    indented|\n# three|[^\\\\]\\$|[^\\\\]~~"),
-	"html":     regexp.MustCompile("(?i)[\x00-\x09\x0b-\x1f\x7f\u0080-\u009f\u202a-\u202e\u2066-\u2069\u2028\u2029]|<script|<img|<!--|<a href=\"http|\\son\\w+=[^&]*>|</style>.*</style>"),
+	"html":     regexp.MustCompile("(?i)[\x00-\x08\x0b-\x1f\x7f\u0080-\u009f\u202a-\u202e\u2066-\u2069\u2028\u2029]|<script|<img|<!--|<a href=\"http|</style>.*</style>"),
 }
 
 func TestNastyTexts(t *testing.T) {
@@ -378,15 +408,7 @@ func TestNastyTexts(t *testing.T) {
 				t.Errorf("%s of %.40q: …%q…", f.name, x, out[max(0, at[0]-60):min(len(out), at[1]+60)])
 			}
 			if f.name == "html" {
-				d := asXML(out)
-				for {
-					if _, err := d.Token(); err == io.EOF {
-						break
-					} else if err != nil {
-						t.Errorf("html of %.40q: %v", x, err)
-						break
-					}
-				}
+				harmless(t, out)
 			}
 			if f.name == "markdown" {
 				for _, l := range strings.Split(out, "\n") {
@@ -434,6 +456,7 @@ func TestNastySpec(t *testing.T) {
 		for _, f := range forms {
 			out := f.write(t, machineOf(axes)...)
 			if f.name == "html" {
+				harmless(t, out)
 				out = strings.Replace(out, style, "", 1)
 			}
 			if at := dangers[f.name].FindStringIndex(out); at != nil {
@@ -572,9 +595,8 @@ func TestTextTablesAlign(t *testing.T) {
 	tb := Table{Head: []string{"a long head of many words", "n"}, Number: []bool{false, true}, Rows: [][]string{{"日本語", "1"}, {"x", "22 mm"}}}
 	var b strings.Builder
 	tb.text(&b)
-	want := "   a long head       n\n   of many            \n   words              \n   ------------------\n   日本語            1\n   x             22 mm\n"
-	trim := regexp.MustCompile(` +\n`)
-	if got := trim.ReplaceAllString(b.String(), "\n"); got != trim.ReplaceAllString(want, "\n") {
-		t.Errorf("got\n%s\nexpected\n%s", got, want)
+	want := "   a long head      n\n   of many\n   words\n   ------------------\n   日本語           1\n   x            22 mm\n"
+	if b.String() != want {
+		t.Errorf("got\n%s\nexpected\n%s", b.String(), want)
 	}
 }

@@ -1,0 +1,711 @@
+// Package audit gathers what is known of a whole fleet of axes and renders it.
+// Of each axis it keeps one small row, so that a fleet of any size fits.
+package audit
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"sort"
+	"strings"
+	"sync"
+	"time"
+
+	"trammel/rules"
+	"trammel/rules/mechanics"
+	"trammel/spec"
+	"trammel/spec/unit"
+)
+
+// A Row is what is kept of one axis.
+type Row struct {
+	Axis  string
+	Place spec.Place // in its tree
+	tree  int32      // index in Fleet.trees
+	house []house    // house rules; empty for most
+
+	states []rules.State // of the built-in rules, in order of their names
+	uses   []float32     // likewise; NaN where there is no such number
+
+	machine             int32 // index in Fleet.machines
+	parts               [partKinds]int32
+	errors, warnings    uint16
+	notes, waived       uint16
+	judged, unjudged    uint16
+	worst               int32 // rule with the worst margin, -1 for none
+	worstUse            float32
+	severity            rules.Severity // the highest one that stands
+	brake               brake
+	lackBrake           string // what holding-brake waits for
+	values              [len(keys)]float32
+	commissioned        int32   // days since 1970; noDay where it is not declared
+	hours, hoursPerYear float64 // so far, and by duty; NaN where not known
+	life, lifeYears     float64 // revolutions and years; NaN where not known
+	revsPerYear         float64
+	every               float64 // regreasing interval in seconds; NaN where not declared
+}
+
+type house struct {
+	rule  int32
+	state rules.State
+	use   float32
+}
+
+// brake says how an axis that its weight can drive is held.
+type brake uint8
+
+const (
+	noQuestion  brake = iota // it does not lift, or a brake holds it
+	brakeFails               // the rule holding-brake is broken
+	brakeWaived              // broken, and accepted by a waiver
+	brakeOpen                // it lifts; the rule is not judged
+	brakeUnsure              // not even whether it lifts is known
+	brakeOff                 // it lifts; a policy switched the rule off
+)
+
+// Kinds of parts that are counted.
+const (
+	screws = iota
+	motors
+	greases
+	partKinds
+)
+
+var partFields = [partKinds]*spec.Field{fieldAt("screw.part"), fieldAt("drive.motor"), fieldAt("lubrication.grease")}
+
+func fieldAt(path string) *spec.Field {
+	f := spec.Language().FieldAt(path)
+	if f == nil {
+		panic("audit: no field " + path)
+	}
+	return f
+}
+
+var (
+	commissionedField = fieldAt("duty.commissioned")
+	hoursField        = fieldAt("duty.hours_so_far")
+	regreaseField     = fieldAt("lubrication.regrease_every")
+)
+
+// keys are the quantities shown of each axis, in fixed units, so that a column
+// can be sorted and summed.
+var keys = [...]struct{ quantity, head, unit string }{
+	{"incline_angle", "incline", "deg"},
+	{"motion.stroke", "stroke", "mm"},
+	{"top_speed", "top speed", "m/s"},
+	{"heaviest_mass", "heaviest mass", "kg"},
+	{"cycle_time", "cycle time", "s"},
+	{"mean_load", "mean load", "N"},
+	{"peak_force", "peak force", "N"},
+	{"screw.nominal_diameter", "nominal diameter", "mm"},
+	{"screw.lead", "lead", "mm"},
+	{"screw.length", "shaft length", "mm"},
+	{"screw.dynamic_rating", "dynamic rating", "N"},
+	{"max_rotation_speed", "highest speed", "rpm"},
+	{"distance_per_year", "distance a year", "km"},
+	{"static_safety", "static safety", ""},
+	{"buckling_safety", "buckling safety", ""},
+	{"peak_motor_torque", "peak motor torque", "N m"},
+	{"rms_motor_torque", "rms motor torque", "N m"},
+	{"regrease_distance", "distance between greasings", "km"},
+}
+
+var keyQuantities = func() (out [len(keys)]*mechanics.Quantity) {
+	for i, k := range keys {
+		out[i] = mechanics.ByName(k.quantity)
+		if out[i] == nil {
+			panic("audit: no quantity " + k.quantity)
+		}
+		if _, ok := unit.In(1, out[i].Kind, k.unit); !ok && k.unit != "" {
+			panic("audit: " + k.quantity + " has no unit " + k.unit)
+		}
+	}
+	return out
+}()
+
+const noDay = math.MinInt32
+
+// A machine is the folder a machine block holds, or a folder of axes without
+// one.
+type machine struct {
+	name, folder string
+	tree         int32
+	shown        string // set when all are known
+}
+
+// A part in use.
+type part struct {
+	part  *spec.Part
+	tree  int32
+	axes  int
+	shown string
+}
+
+// Counts are findings by severity.
+type Counts struct {
+	Errors, Warnings, Notes, Waived int
+}
+
+func (c *Counts) add(s rules.Severity, waived bool) {
+	switch {
+	case waived:
+		c.Waived++
+	case s == rules.Error:
+		c.Errors++
+	case s == rules.Warning:
+		c.Warnings++
+	case s == rules.Note:
+		c.Notes++
+	}
+}
+
+func (c *Counts) total() int { return c.Errors + c.Warnings + c.Notes }
+
+// A Tree is one of the trees the fleet stands in.
+type Tree struct {
+	Tree   *spec.Tree
+	Files  []string
+	Source map[string][]byte // as in rules.Options
+	Show   func(spec.Place) spec.Place
+}
+
+// A Fleet gathers axes. Add may be called by several goroutines at once; all
+// else by one, after Finish.
+type Fleet struct {
+	today time.Time
+	trees []Tree
+
+	mu           sync.Mutex
+	rows         []*Row
+	machines     []machine
+	folders      map[*spec.Folder]int32
+	byFolder     map[machineKey]int32
+	parts        [partKinds][]part
+	partIndex    map[*spec.Part]int32
+	ruleNames    []string // built-in ones first
+	ruleIndex    map[string]int32
+	byRule       map[string]*Counts
+	loose        Counts // findings of no axis
+	expired      []expiredWaiver
+	gaps         gaps
+	broken       map[fileKey]*brokenFile
+	merges       []Merge
+	mergesNote   string
+	sheets       map[*Row]string // links of the axes' sheets
+	uncomparable int             // screws without what comparing takes
+}
+
+type machineKey struct {
+	tree   int32
+	folder string
+}
+
+type fileKey struct {
+	tree int32
+	file string
+}
+
+type brokenFile struct {
+	Place    spec.Place // of its first problem, as shown
+	Rule     string
+	Message  string
+	Problems int
+}
+
+type expiredWaiver struct {
+	Place   spec.Place // as shown
+	Machine string
+	Axis    string
+	Message string
+}
+
+// New returns a fleet of no axes yet, to be held against the day today.
+func New(today time.Time, trees ...Tree) *Fleet {
+	f := &Fleet{
+		today: today, trees: trees, folders: map[*spec.Folder]int32{}, byFolder: map[machineKey]int32{}, partIndex: map[*spec.Part]int32{},
+		ruleIndex: map[string]int32{}, byRule: map[string]*Counts{}, broken: map[fileKey]*brokenFile{}, sheets: map[*Row]string{},
+	}
+	for i, r := range rules.All() {
+		f.ruleNames = append(f.ruleNames, r.Name)
+		f.ruleIndex[r.Name] = int32(i)
+	}
+	f.gaps.init()
+	return f
+}
+
+var brakeRule = slices.IndexFunc(rules.All(), func(r *rules.Rule) bool { return r.Name == "holding-brake" })
+
+// Add takes in one judged axis of a tree. The report may be thrown away after.
+func (f *Fleet) Add(tree int, rep *rules.Report) {
+	a, v := rep.View.Axis, rep.View
+	built := len(rules.All())
+	r := &Row{
+		Axis: a.Name, Place: a.Place, tree: int32(tree), worst: -1, worstUse: float32(math.NaN()), states: make([]rules.State, built), uses: make([]float32, built),
+		commissioned: noDay, hours: math.NaN(), every: math.NaN(),
+		hoursPerYear: v.V(mechanics.ByName("hours_per_year")) / 3600, life: v.V(mechanics.Life), lifeYears: v.V(mechanics.LifeYears) / mechanics.Year, revsPerYear: v.V(mechanics.RevsPerYear),
+	}
+	for i, q := range keyQuantities {
+		x := v.V(q)
+		if keys[i].unit != "" {
+			x, _ = unit.In(x, q.Kind, keys[i].unit)
+		}
+		r.values[i] = float32(x)
+	}
+	if x := a.Get(commissionedField); x != nil && !x.Bad {
+		if day, err := time.Parse(time.DateOnly, x.Text); err == nil {
+			r.commissioned = int32(day.Unix() / 86400)
+		}
+	}
+	if x := a.Get(hoursField); x != nil && !x.Bad {
+		r.hours = x.Num.Nominal
+	}
+	if x := a.Get(regreaseField); x != nil && !x.Bad && x.Num.Low > 0 {
+		r.every = x.Num.Low
+	}
+	waived, standing := map[string]bool{}, map[string]rules.Severity{}
+	for i := range rep.Findings {
+		x := &rep.Findings[i]
+		if x.Waiver != nil {
+			waived[x.Rule] = true
+			r.waived++
+			continue
+		}
+		standing[x.Rule] = max(standing[x.Rule], x.Severity)
+		r.severity = max(r.severity, x.Severity)
+		switch x.Severity {
+		case rules.Error:
+			r.errors++
+		case rules.Warning:
+			r.warnings++
+		case rules.Note:
+			r.notes++
+		}
+	}
+	var worst string
+	var worstSev rules.Severity
+	worstUse := math.NaN()
+	for i := range rep.Results {
+		res := &rep.Results[i]
+		if i < built {
+			r.states[i], r.uses[i] = res.State, float32(res.Use)
+		}
+		switch res.State {
+		case rules.Passed, rules.Failed:
+			r.judged++
+		case rules.Unjudged:
+			r.unjudged++
+		}
+		// The worst rule is that of the gravest finding; of several, and where
+		// nothing is found, the tightest. What a waiver accepts does not count.
+		sev := standing[res.Rule]
+		if res.Use != res.Use || res.State != rules.Passed && res.State != rules.Failed || sev == rules.Off && waived[res.Rule] {
+			continue
+		}
+		if worst == "" || sev > worstSev || sev == worstSev && res.Use > worstUse {
+			worst, worstSev, worstUse = res.Rule, sev, res.Use
+		}
+	}
+	r.worstUse = float32(worstUse)
+	r.setBrake(rep, waived["holding-brake"], standing["holding-brake"] > rules.Off)
+	waiting := waitingOf(rep)
+
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	r.machine = f.machineOf(int32(tree), a.Folder)
+	for k, fd := range partFields {
+		r.parts[k] = -1
+		if x := a.Get(fd); x != nil && !x.Bad && x.Part != nil {
+			r.parts[k] = f.part(k, int32(tree), x.Part)
+		}
+	}
+	for i := built; i < len(rep.Results); i++ {
+		res := &rep.Results[i]
+		r.house = append(r.house, house{f.rule(res.Rule), res.State, float32(res.Use)})
+	}
+	if worst != "" {
+		r.worst = f.rule(worst)
+	}
+	for i := range rep.Findings {
+		f.count(&rep.Findings[i], int32(tree))
+	}
+	f.gaps.add(waiting, r.machine)
+	f.rows = append(f.rows, r)
+}
+
+func (r *Row) setBrake(rep *rules.Report, waived, standing bool) {
+	incline := rep.View.V(mechanics.Incline)
+	lifts := incline > 0 // not so where it is not known
+	res := &rep.Results[brakeRule]
+	switch {
+	case res.State == rules.Failed && waived && !standing:
+		r.brake = brakeWaived
+	case res.State == rules.Failed:
+		r.brake = brakeFails
+	case res.State == rules.Unjudged && lifts:
+		r.brake = brakeOpen
+	case res.State == rules.Unjudged:
+		r.brake = brakeUnsure
+	case res.State == rules.Silent && lifts && !(rep.View.V(mechanics.SelfMotion) <= 0):
+		r.brake = brakeOff
+	}
+	if res.State != rules.Unjudged {
+		return
+	}
+	r.lackBrake = res.Why
+	for i, m := range res.Missing {
+		if i == 0 {
+			r.lackBrake = m.Words
+		} else {
+			r.lackBrake += ", " + m.Words
+		}
+	}
+	if len(res.Missing) > 0 {
+		r.lackBrake += " missing"
+	}
+}
+
+// machineOf finds the machine of a folder: the topmost folder above of the
+// same machine name, or the folder itself where no machine is declared.
+func (f *Fleet) machineOf(tree int32, dir *spec.Folder) int32 {
+	if i, ok := f.folders[dir]; ok {
+		return i
+	}
+	name, top := dir.MachineName(), dir
+	for name != "" && top.Parent != nil && top.Parent.MachineName() == name {
+		top = top.Parent
+	}
+	key := machineKey{tree, top.Path}
+	i, ok := f.byFolder[key]
+	if !ok {
+		i = int32(len(f.machines))
+		f.machines = append(f.machines, machine{name: name, folder: f.trees[tree].Show(spec.Place{File: top.Path}).File, tree: tree})
+		f.byFolder[key] = i
+	}
+	f.folders[dir] = i
+	return i
+}
+
+func (f *Fleet) part(kind int, tree int32, p *spec.Part) int32 {
+	i, ok := f.partIndex[p]
+	if !ok {
+		i = int32(len(f.parts[kind]))
+		f.parts[kind] = append(f.parts[kind], part{part: p, tree: tree})
+		f.partIndex[p] = i
+	}
+	f.parts[kind][i].axes++
+	return i
+}
+
+func (f *Fleet) rule(name string) int32 {
+	i, ok := f.ruleIndex[name]
+	if !ok {
+		i = int32(len(f.ruleNames))
+		f.ruleNames = append(f.ruleNames, name)
+		f.ruleIndex[name] = i
+	}
+	return i
+}
+
+// count takes in one finding.
+func (f *Fleet) count(x *rules.Finding, tree int32) {
+	c := f.byRule[x.Rule]
+	if c == nil {
+		c = &Counts{}
+		f.byRule[x.Rule] = c
+	}
+	c.add(x.Severity, x.Waiver != nil)
+	show := f.trees[tree].Show
+	if x.Rule == "waiver-expired" && x.Waiver == nil {
+		f.expired = append(f.expired, expiredWaiver{show(x.Place), x.Machine, x.Axis, x.Message})
+	}
+	if x.OfText() {
+		key := fileKey{tree, x.Place.File}
+		b := f.broken[key]
+		if b == nil {
+			b = &brokenFile{}
+			f.broken[key] = b
+		}
+		b.Problems++
+		p := show(x.Place)
+		if b.Problems == 1 || cmp.Or(spec.ComparePlaces(p, b.Place), cmp.Compare(x.Rule, b.Rule), cmp.Compare(x.Message, b.Message)) < 0 {
+			b.Place, b.Rule, b.Message = p, x.Rule, x.Message
+		}
+	}
+}
+
+// AddFindings takes in the findings of a run that belong to no axis: those of
+// files, parts and policies.
+func (f *Fleet) AddFindings(tree int, list []rules.Finding) {
+	for i := range list {
+		f.count(&list[i], int32(tree))
+		f.loose.add(list[i].Severity, list[i].Waiver != nil)
+	}
+}
+
+// Finish puts everything in its order, which does not depend on the order of
+// the calls of Add.
+func (f *Fleet) Finish() {
+	slices.SortFunc(f.rows, func(a, b *Row) int {
+		return cmp.Or(cmp.Compare(a.tree, b.tree), spec.ComparePlaces(a.Place, b.Place), cmp.Compare(a.Axis, b.Axis))
+	})
+	names := map[string]int{}
+	for i := range f.machines {
+		names[f.machines[i].name]++
+	}
+	for i := range f.machines {
+		m := &f.machines[i]
+		switch {
+		case m.name == "":
+			m.shown = "folder " + m.folder
+		case names[m.name] > 1:
+			m.shown = m.name + " (" + m.folder + ")"
+		default:
+			m.shown = m.name
+		}
+	}
+	for k := range f.parts {
+		same := map[string]int{}
+		for _, p := range f.parts[k] {
+			same[p.part.Name]++
+		}
+		for i := range f.parts[k] {
+			p := &f.parts[k][i]
+			p.shown = p.part.Kind + "." + p.part.Name
+			if same[p.part.Name] > 1 {
+				at := f.trees[p.tree].Show(p.part.Place)
+				p.shown += fmt.Sprintf(" (%s:%d)", at.File, at.Line)
+			}
+		}
+	}
+	slices.SortFunc(f.expired, func(a, b expiredWaiver) int {
+		return cmp.Or(spec.ComparePlaces(a.Place, b.Place), cmp.Compare(a.Message, b.Message))
+	})
+}
+
+// Axes is how many axes were taken in.
+func (f *Fleet) Axes() int { return len(f.rows) }
+
+// show gives a row's place as the reader sees it.
+func (f *Fleet) show(r *Row) spec.Place { return f.trees[r.tree].Show(r.Place) }
+
+func (f *Fleet) machineName(r *Row) string { return f.machines[r.machine].shown }
+
+func (f *Fleet) partName(r *Row, kind int) string {
+	if r.parts[kind] < 0 {
+		return ""
+	}
+	return f.parts[kind][r.parts[kind]].shown
+}
+
+// result is how one rule came out for the row.
+func (r *Row) result(rule int) (rules.State, float64) {
+	if rule < len(r.states) {
+		return r.states[rule], float64(r.uses[rule])
+	}
+	for _, h := range r.house {
+		if int(h.rule) == rule {
+			return h.state, float64(h.use)
+		}
+	}
+	return rules.Idle, math.NaN()
+}
+
+// ruleOrder lists the rules that stand in output: the built-in ones by name,
+// then house rules by name.
+func (f *Fleet) ruleOrder() []int {
+	out := make([]int, len(f.ruleNames))
+	for i := range out {
+		out[i] = i
+	}
+	built := len(rules.All())
+	sort.Slice(out[built:], func(i, k int) bool { return f.ruleNames[out[built+i]] < f.ruleNames[out[built+k]] })
+	return out
+}
+
+// ruleShown names a rule; a house rule could bear any name.
+func (f *Fleet) ruleShown(i int) string { return f.ruleNames[i] }
+
+// margin is rules.Margin where there is a use.
+func margin(use float64) float64 {
+	if math.IsNaN(use) {
+		return math.NaN()
+	}
+	return rules.Margin(use)
+}
+
+// Totals are the sums over the fleet.
+type Totals struct {
+	Machines, Axes   int
+	Counts           Counts
+	Judged, Unjudged int
+}
+
+// Totals adds up.
+func (f *Fleet) Totals() Totals {
+	t := Totals{Machines: len(f.machines), Axes: len(f.rows), Counts: f.loose}
+	for _, r := range f.rows {
+		t.Counts.Errors += int(r.errors)
+		t.Counts.Warnings += int(r.warnings)
+		t.Counts.Notes += int(r.notes)
+		t.Counts.Waived += int(r.waived)
+		t.Judged += int(r.judged)
+		t.Unjudged += int(r.unjudged)
+	}
+	return t
+}
+
+// A RuleSum is how one rule came out over the fleet.
+type RuleSum struct {
+	Rule                     string
+	Counts                   Counts
+	Passed, Failed, Unjudged int // axes
+	rule                     int // index; -1 for a check of the text
+}
+
+// Rules sums up by rule, the one with the most findings first.
+func (f *Fleet) Rules() []RuleSum {
+	byRule := map[string]*RuleSum{}
+	var out []*RuleSum
+	for _, i := range f.ruleOrder() {
+		s := &RuleSum{Rule: f.ruleNames[i], rule: i}
+		byRule[s.Rule] = s
+		out = append(out, s)
+	}
+	for _, r := range f.rows {
+		count := func(rule int, s rules.State) {
+			x := byRule[f.ruleNames[rule]]
+			switch s {
+			case rules.Passed:
+				x.Passed++
+			case rules.Failed:
+				x.Failed++
+			case rules.Unjudged:
+				x.Unjudged++
+			}
+		}
+		for i, s := range r.states {
+			count(i, s)
+		}
+		for _, h := range r.house {
+			count(int(h.rule), h.state)
+		}
+	}
+	for name, c := range f.byRule {
+		if byRule[name] == nil {
+			byRule[name] = &RuleSum{Rule: name, rule: -1}
+			out = append(out, byRule[name])
+		}
+		byRule[name].Counts = *c
+	}
+	slices.SortFunc(out, func(a, b *RuleSum) int {
+		return cmp.Or(cmp.Compare(b.Counts.Errors, a.Counts.Errors), cmp.Compare(b.Counts.Warnings, a.Counts.Warnings),
+			cmp.Compare(b.Counts.Notes, a.Counts.Notes), cmp.Compare(b.Counts.Waived, a.Counts.Waived), cmp.Compare(a.Rule, b.Rule))
+	})
+	list := make([]RuleSum, len(out))
+	for i, s := range out {
+		list[i] = *s
+	}
+	return list
+}
+
+// A MachineSum is how one machine came out.
+type MachineSum struct {
+	Machine, Folder  string
+	Axes             int
+	Counts           Counts
+	Judged, Unjudged int
+}
+
+// Coverage is the share of the asked rules that could be judged; NaN where
+// none was asked.
+func (m *MachineSum) Coverage() float64 { return coverage(m.Judged, m.Unjudged) }
+
+func coverage(judged, unjudged int) float64 {
+	return float64(judged) / float64(judged+unjudged)
+}
+
+// Machines sums up by machine, the one with the most findings first.
+func (f *Fleet) Machines() []MachineSum {
+	out := make([]MachineSum, len(f.machines))
+	for i, m := range f.machines {
+		out[i] = MachineSum{Machine: m.shown, Folder: m.folder}
+	}
+	for _, r := range f.rows {
+		m := &out[r.machine]
+		m.Axes++
+		m.Counts.Errors += int(r.errors)
+		m.Counts.Warnings += int(r.warnings)
+		m.Counts.Notes += int(r.notes)
+		m.Counts.Waived += int(r.waived)
+		m.Judged += int(r.judged)
+		m.Unjudged += int(r.unjudged)
+	}
+	slices.SortFunc(out, func(a, b MachineSum) int {
+		return cmp.Or(cmp.Compare(b.Counts.Errors, a.Counts.Errors), cmp.Compare(b.Counts.Warnings, a.Counts.Warnings),
+			cmp.Compare(b.Counts.Notes, a.Counts.Notes), cmp.Compare(a.Folder, b.Folder), cmp.Compare(a.Machine, b.Machine))
+	})
+	return out
+}
+
+// Worst lists the axes that have a margin: those with errors first, then those
+// with warnings and notes, each by the margin of its worst rule.
+func (f *Fleet) Worst() []*Row {
+	var out []*Row
+	for _, r := range f.rows {
+		if r.worst >= 0 {
+			out = append(out, r)
+		}
+	}
+	slices.SortStableFunc(out, func(a, b *Row) int {
+		return cmp.Or(cmp.Compare(f.worstRank(b), f.worstRank(a)), cmp.Compare(b.worstUse, a.worstUse))
+	})
+	return out
+}
+
+// worstRank is the severity of what is found, 0 where the worst rule holds.
+func (f *Fleet) worstRank(r *Row) rules.Severity {
+	if s, _ := r.result(int(r.worst)); s != rules.Failed {
+		return rules.Off
+	}
+	return r.severity
+}
+
+// held lists the axes of one sort of brake question.
+func (f *Fleet) held(b brake) []*Row {
+	var out []*Row
+	for _, r := range f.rows {
+		if r.brake == b {
+			out = append(out, r)
+		}
+	}
+	return out
+}
+
+// Broken lists the files that could not be read whole.
+func (f *Fleet) Broken() []brokenFile {
+	var out []brokenFile
+	for _, b := range f.broken {
+		out = append(out, *b)
+	}
+	slices.SortFunc(out, func(a, b brokenFile) int {
+		return cmp.Or(spec.ComparePlaces(a.Place, b.Place), cmp.Compare(a.Message, b.Message))
+	})
+	return out
+}
+
+// whole reports whether nothing of the file was unreadable.
+func (f *Fleet) whole(tree int32, file string) bool { return f.broken[fileKey{tree, file}] == nil }
+
+// lost reports whether a file could not be read at all, rather than a line of it.
+func (b *brokenFile) lost() bool { return b.Rule == "file" || b.Rule == "syntax" }
+
+// clean keeps control characters and the like of untrusted text out of output.
+func clean(s string) string {
+	return strings.Map(func(r rune) rune {
+		if r < ' ' || r == 0x7f || r >= 0x80 && r < 0xa0 || r >= 0x202a && r <= 0x202e || r >= 0x2066 && r <= 0x2069 {
+			return '\ufffd'
+		}
+		return r
+	}, s)
+}

@@ -1,0 +1,45 @@
+package sheet
+
+import (
+	"bytes"
+	"testing"
+
+	"trammel/rules"
+	"trammel/spec"
+)
+
+// benchSheets judges and writes the axes of a machine of the bakery as HTML,
+// reading of the files included.
+func benchSheets(b *testing.B, dir, axis string, times int) {
+	fsys := fixtureTree("bakery")
+	for b.Loop() {
+		tree := spec.NewTree(fsys)
+		var files []string
+		tree.Walk(dir, func(f string) { files = append(files, f) })
+		var list []axisSheet
+		rules.Run(tree, files, rules.Options{Today: testDay, Ways: true, Workers: 1, Each: func(rep *rules.Report) {
+			if axis != "" && rep.View.Axis.Name != axis {
+				return
+			}
+			o := Options{Sys: rep.View.Units(), Show: show}
+			for range times {
+				list = append(list, axisSheet{sheet: Build(rep, o), row: RowOf(rep, o), sys: o.Sys})
+			}
+		}})
+		sheets := machineOf(list)
+		if axis != "" {
+			sheets = sheets[1:]
+		}
+		var out bytes.Buffer
+		if err := HTML(&out, "x", sheets...); err != nil {
+			b.Fatal(err)
+		}
+		b.SetBytes(int64(out.Len()))
+	}
+}
+
+// BenchmarkAxisHTML makes the page of one axis: at most 150 ms.
+func BenchmarkAxisHTML(b *testing.B) { benchSheets(b, "machines/loader", "travel", 1) }
+
+// BenchmarkMachineHTML makes the page of a machine of six axes: at most 1 s.
+func BenchmarkMachineHTML(b *testing.B) { benchSheets(b, "machines/loader", "", 2) }
