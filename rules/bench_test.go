@@ -298,18 +298,23 @@ func first(s *Summary) string {
 	return s.Findings[0].Place.String() + " " + s.Findings[0].Message
 }
 
-// BenchmarkJudge judges one axis that has been read.
+// BenchmarkJudge judges one axis that has been read: one that passes, and one
+// with a finding and its ways out.
 func BenchmarkJudge(b *testing.B) {
 	root := b.TempDir()
-	files := writeFleet(b, root, 1)
+	files := writeFleet(b, root, 2)
 	tree := spec.NewTree(os.DirFS(root))
-	a := tree.ReadAxes(files[1]).Axes[0]
-	j, bench := NewJudge(time.Time{}, true), NewBench()
-	b.ReportAllocs()
-	for b.Loop() {
-		if r := j.Judge(bench, a, nil); len(r.Results) == 0 {
-			b.Fatal("nothing judged")
-		}
+	for i, name := range []string{"finding", "clean"} {
+		b.Run(name, func(b *testing.B) {
+			a := tree.ReadAxes(files[1+i]).Axes[0]
+			j, bench := NewJudge(time.Time{}, true), NewBench()
+			b.ReportAllocs()
+			for b.Loop() {
+				if r := j.Judge(bench, a, nil); len(r.Findings) != 1-i {
+					b.Fatalf("%d findings", len(r.Findings))
+				}
+			}
+		})
 	}
 }
 

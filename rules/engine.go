@@ -709,7 +709,8 @@ func init() { seal() }
 
 // seal completes the rules once all are registered.
 func seal() {
-	for _, r := range ordered {
+	for i, r := range ordered {
+		r.pos = i
 		for i := range r.Tests {
 			t := &r.Tests[i]
 			t.all = append(t.all, t.Value)

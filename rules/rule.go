@@ -53,6 +53,7 @@ type Rule struct {
 	Facts    []*spec.Field               // fields it cannot do without
 	Applies  func(v *View) string        // "" if the question makes sense for the axis, else why not
 	Check    func(v *View) []Fault       // faults found among declared facts
+	pos      int                         // place in All, once all are registered
 	WantsBy  func(v *View) []*spec.Field // as Wants, where that depends on the axis
 	Wants    []*spec.Field               // fields without which Check judges only in part: named as missing, but what is there is judged
 }
@@ -131,9 +132,7 @@ func All() []*Rule { return ordered }
 func ByName(name string) *Rule { return registry[name] }
 
 // index is the rule's place in All.
-func (r *Rule) index() int {
-	return sort.Search(len(ordered), func(i int) bool { return ordered[i].Name >= r.Name })
-}
+func (r *Rule) index() int { return r.pos }
 
 // limits lists the rule's limits by name, in order.
 func (r *Rule) limits() []*Limit {

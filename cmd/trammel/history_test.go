@@ -223,7 +223,7 @@ func TestAtRevision(t *testing.T) {
 	ends(t, 1, []string{"1 axis,"}, "check", "--at", "v1", "--since", first)
 	ends(t, 0, []string{"1 axis,", "!span 1900"}, "check", "--at", "HEAD~2", "--since", "v1")
 	fails(t, "machines/slicer: ", "check", "--at", "HEAD", "machines/slicer")
-	fails(t, "is no spec file", "check", "--at", notes, "notes.hcl")
+	fails(t, "notes.hcl: ", "check", "--at", notes, "notes.hcl")
 	if now := gitDo(t, "status", "--porcelain"); now != before {
 		t.Errorf("the working tree was touched:\n%s", now)
 	}

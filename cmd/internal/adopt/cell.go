@@ -29,6 +29,7 @@ type value struct {
 	num     unit.Quantity // of a quantity or number
 	altered bool          // it reads differently from its cell
 	comment string
+	dispute string // what else the table says; then neither is taken
 }
 
 // maxText is the longest text of one value the language takes.
@@ -288,7 +289,7 @@ func (r *reader) unitOf(s string) string {
 
 func (r *reader) isUnit(s string) bool {
 	_, err := unit.Parse("1 "+s, r.field.Unit)
-	return err == nil
+	return err == nil && unit.UnitOf("1 "+s) == s // and no tolerance behind it
 }
 
 // byFractions are the units whose numbers are written as fractions.
@@ -337,7 +338,7 @@ func (r *reader) bare(text string, s side, rest string, percent bool) (*value, s
 		return nil, clip(text) + ": a fraction is read only where the unit is one of inches, feet or pounds"
 	case share || rest == "" || rest == r.unit || r.unitOf(rest) == r.unit && r.unit != "":
 	default:
-		return nil, fmt.Sprintf("%s is a bare number; %q stands behind it", r.field.Name, clip(rest))
+		return nil, fmt.Sprintf("%s is a bare number, and %q stands behind it; where that is what it counts, say so as the unit of the column", r.field.Name, clip(rest))
 	}
 	q, err := unit.Parse(s.number, unit.None)
 	if err != nil {
@@ -395,8 +396,9 @@ func outside(f *spec.Field, q unit.Quantity, text string) string {
 }
 
 // headerUnit finds a unit in the title of a column: "Speed [m/s]", "mass (kg)",
-// "Lead mm". An error says that the brackets hold a unit of another kind.
-func (m *Mapping) headerUnit(f *spec.Field, title string) (string, error) {
+// "Lead mm", and whether it stands in brackets. An error says that the brackets
+// hold a unit of another kind.
+func (m *Mapping) headerUnit(f *spec.Field, title string) (u string, bracketed bool, err error) {
 	r := reader{field: f, mapping: m}
 	title = strings.TrimSpace(title)
 	for _, pair := range []string{"[]", "()"} {
@@ -408,27 +410,30 @@ func (m *Mapping) headerUnit(f *spec.Field, title string) (string, error) {
 		u := r.unitOf(strings.TrimSpace(title[open+1 : end]))
 		if f.Sort == spec.Number {
 			if u == "%" {
-				return u, nil
+				return u, true, nil
 			}
 			continue
 		}
 		_, err := unit.Parse("1 "+u, f.Unit)
 		if err == nil {
-			return u, nil
+			return u, true, nil
 		}
 		var e *unit.Error
 		if errors.As(err, &e) && e.Problem == unit.WrongKind {
-			return "", err
+			return "", true, err
 		}
+	}
+	if f.Sort == spec.Number && strings.HasSuffix(title, "%") {
+		return "%", false, nil
 	}
 	if f.Sort == spec.Quantity {
 		// The unit may have spaces itself: "Torque N m".
 		words := strings.Fields(title)
 		for i := max(1, len(words)-3); i < len(words); i++ {
 			if u := r.unitOf(strings.Trim(strings.Join(words[i:], " "), ",;:")); r.isUnit(u) {
-				return u, nil
+				return u, false, nil
 			}
 		}
 	}
-	return "", nil
+	return "", false, nil
 }

@@ -449,6 +449,22 @@ func (f *Fleet) Finish() {
 	slices.SortFunc(f.rows, func(a, b *Row) int {
 		return cmp.Or(cmp.Compare(a.tree, b.tree), spec.ComparePlaces(a.Place, b.Place), cmp.Compare(a.Axis, b.Axis))
 	})
+	// Machines and parts got their numbers as they came in, which is chance.
+	moved := reorder(f.machines, func(a, b machine) int { return cmp.Or(cmp.Compare(a.tree, b.tree), cmp.Compare(a.folder, b.folder)) })
+	for _, r := range f.rows {
+		r.machine = moved[r.machine]
+	}
+	for k := range f.parts {
+		moved := reorder(f.parts[k], func(a, b part) int {
+			return cmp.Or(cmp.Compare(a.tree, b.tree), spec.ComparePlaces(a.part.Place, b.part.Place))
+		})
+		for _, r := range f.rows {
+			if r.parts[k] >= 0 {
+				r.parts[k] = moved[r.parts[k]]
+			}
+		}
+	}
+	f.folders, f.byFolder, f.partIndex = nil, nil, nil // they are out of date
 	names := map[string]int{}
 	for i := range f.machines {
 		names[f.machines[i].name]++
@@ -481,6 +497,22 @@ func (f *Fleet) Finish() {
 	slices.SortFunc(f.expired, func(a, b expiredWaiver) int {
 		return cmp.Or(spec.ComparePlaces(a.Place, b.Place), cmp.Compare(a.Message, b.Message))
 	})
+}
+
+// reorder sorts a list and says where each entry went.
+func reorder[T any](list []T, compare func(a, b T) int) []int32 {
+	order := make([]int32, len(list))
+	for i := range order {
+		order[i] = int32(i)
+	}
+	slices.SortStableFunc(order, func(a, b int32) int { return compare(list[a], list[b]) })
+	before := slices.Clone(list)
+	moved := make([]int32, len(list))
+	for to, from := range order {
+		list[to] = before[from]
+		moved[from] = int32(to)
+	}
+	return moved
 }
 
 // Axes is how many axes were taken in.
@@ -700,12 +732,32 @@ func (f *Fleet) whole(tree int32, file string) bool { return f.broken[fileKey{tr
 // lost reports whether a file could not be read at all, rather than a line of it.
 func (b *brokenFile) lost() bool { return b.Rule == "file" || b.Rule == "syntax" }
 
-// clean keeps control characters and the like of untrusted text out of output.
-func clean(s string) string {
-	return strings.Map(func(r rune) rune {
-		if r < ' ' || r == 0x7f || r >= 0x80 && r < 0xa0 || r >= 0x202a && r <= 0x202e || r >= 0x2066 && r <= 0x2069 {
-			return '\ufffd'
+// Today is the day the fleet is held against.
+func (f *Fleet) Today() time.Time { return f.today }
+
+// EachWhole hands out, tree by tree, the axis files that were read whole.
+func (f *Fleet) EachWhole(do func(t Tree, tree int, files []string)) {
+	for i, t := range f.trees {
+		var files []string
+		for _, name := range t.Files {
+			if strings.HasSuffix(name, spec.AxisSuffix) && f.broken[fileKey{int32(i), name}] == nil {
+				files = append(files, name)
+			}
 		}
-		return r
-	}, s)
+		do(t, i, files)
+	}
+}
+
+// SetSheet notes the link to an axis's sheet. It may be called by several
+// goroutines at once.
+func (f *Fleet) SetSheet(tree int, a *spec.Axis, link string) {
+	i, ok := slices.BinarySearchFunc(f.rows, a, func(r *Row, a *spec.Axis) int {
+		return cmp.Or(cmp.Compare(r.tree, int32(tree)), spec.ComparePlaces(r.Place, a.Place), cmp.Compare(r.Axis, a.Name))
+	})
+	if !ok {
+		return
+	}
+	f.mu.Lock()
+	f.sheets[f.rows[i]] = link
+	f.mu.Unlock()
 }

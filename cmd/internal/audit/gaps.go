@@ -25,8 +25,8 @@ type gaps struct {
 
 // A line is one kind of missing line.
 type line struct {
+	key      string
 	words    string
-	where    string // what has to be written: in the part, in each machine, in each axis
 	axes     int
 	machines map[int32]bool
 	inPart   bool
@@ -107,7 +107,7 @@ func (g *gaps) add(w waiting, machine int32) {
 			id, ok := g.index[x.key]
 			if !ok {
 				id = len(g.lines)
-				g.lines = append(g.lines, &line{words: x.words, inPart: x.inPart, inherit: x.inherit, machines: map[int32]bool{}})
+				g.lines = append(g.lines, &line{key: x.key, words: x.words, inPart: x.inPart, inherit: x.inherit, machines: map[int32]bool{}})
 				g.index[x.key] = id
 			}
 			if !seen[id] {
@@ -155,14 +155,21 @@ func (g *gaps) steps(most int) []Step {
 	name := func(ids []int) string {
 		var n []string
 		for _, id := range ids {
-			n = append(n, g.lines[id].words)
+			n = append(n, g.lines[id].key)
 		}
 		slices.Sort(n)
 		return strings.Join(n, ", ")
 	}
+	names := map[*pattern]string{}
+	for _, p := range list {
+		names[p] = name(p.lines)
+	}
 	slices.SortFunc(list, func(a, b *pattern) int {
-		return cmp.Or(cmp.Compare(name(a.lines), name(b.lines)), cmp.Compare(a.rules, b.rules))
+		return cmp.Or(cmp.Compare(b.rules, a.rules), cmp.Compare(names[a], names[b]))
 	})
+	// Where every part lacks lines of its own there are very many patterns; the
+	// frequent ones decide.
+	frequent := list[:min(len(list), 2000)]
 	have := map[int]bool{}
 	lacks := func(p *pattern) (n []int) {
 		for _, id := range p.lines {
@@ -178,14 +185,17 @@ func (g *gaps) steps(most int) []Step {
 		var best []int
 		gain, written := 0.0, 0
 		tried := map[string]bool{}
-		for _, p := range list {
+		for _, p := range frequent {
 			add := lacks(p)
 			if len(add) == 0 || tried[fmt.Sprint(add)] {
 				continue
 			}
+			if len(tried) == 200 {
+				break
+			}
 			tried[fmt.Sprint(add)] = true
 			opens, lines := 0, 0
-			for _, o := range list {
+			for _, o := range frequent {
 				left := 0
 				for _, id := range o.lines {
 					if !have[id] {

@@ -6,7 +6,6 @@ import (
 	"io/fs"
 	"os"
 	"path"
-	"slices"
 	"sort"
 	"sync"
 	"testing"
@@ -158,7 +157,3 @@ var calcs = sync.OnceValues(func() ([]*mechanics.Calc, error) {
 	}
 	return out, nil
 })
-
-func hasSection(s *Sheet, id string) bool {
-	return slices.ContainsFunc(s.Sections, func(sec Section) bool { return sec.ID == id })
-}

@@ -461,15 +461,19 @@ func (m *maker) sensitivity() Section {
 			if in.Low == in.Low {
 				over = unit.Format(in.Low, unit.Percentage, m.o.Sys) + " … " + unit.Format(in.High, unit.Percentage, m.o.Sys)
 			}
-			var declared string
+			// Named as where it was given: two parts may each have a length.
+			name, x := in.Field.Path, (*spec.Value)(nil)
 			if in.Move >= 0 {
-				declared = m.declared(m.v.Axis.Moves[in.Move].Get(in.Field))
+				mv := m.v.Axis.Moves[in.Move]
+				name, x = "move "+mv.Name+": "+in.Field.Name, mv.Get(in.Field)
 			} else {
-				declared = m.declared(m.v.Axis.Get(in.Field))
+				x = m.v.Axis.Get(in.Field)
 			}
-			t.Rows = append(t.Rows, []string{in.Name, declared, fmt.Sprintf("%+.2f points", in.Shift*100), over})
+			t.Rows = append(t.Rows, []string{name, m.declared(x), fmt.Sprintf("%+.2f points", in.Shift*100), over})
 		}
-		s.Tables = append(s.Tables, t)
+		if len(t.Rows) > 0 {
+			s.Tables = append(s.Tables, t)
+		}
 	}
 	if len(s.Tables) == 0 {
 		s.Intro = "No rule with numbers was judged."

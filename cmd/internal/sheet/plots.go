@@ -90,6 +90,9 @@ func letters(points float64) font.Font {
 	return font.Font{Typeface: plot.DefaultFont.Typeface, Variant: "Sans", Size: vg.Points(points)}
 }
 
+// label names an axis with its unit in brackets, since "in in" reads badly.
+func label(name, unit string) string { return name + " (" + unit + ")" }
+
 // explain adds an entry to the key.
 func (p *picture) explain(name string, mark plot.Thumbnailer) {
 	if name != "" {
@@ -292,7 +295,7 @@ func (m *maker) cyclePlot(what string) *Plot {
 	return &Plot{ID: "plot-" + what, Title: title,
 		Alt: fmt.Sprintf("%s from %s to %s over a cycle of %s", alt, m.show(q, low), m.show(q, high), m.show(mechanics.CycleTime, t)),
 		draw: func() (*picture, error) {
-			p := newPlot("time in "+tu, alt+" in "+yu)
+			p := newPlot(label("time", tu), label(alt, yu))
 			if err := line(p, 0, "", pts); err != nil {
 				return nil, err
 			}
@@ -328,7 +331,7 @@ func (m *maker) speedPlot() *Plot {
 		draw: func() (*picture, error) {
 			xu, xs := m.scale(unit.Length, span)
 			yu, ys := m.scale(unit.Speed, top)
-			p := newPlot("free length in "+xu, "travel speed at 80 % of critical in "+yu)
+			p := newPlot(label("free length", xu), label("travel speed at 80 % of critical", yu))
 			for i, e := range ends {
 				var pts plotter.XYs
 				for k := range 60 {
@@ -369,7 +372,7 @@ func (m *maker) bucklingPlot() *Plot {
 		draw: func() (*picture, error) {
 			xu, xs := m.scale(unit.Length, length)
 			yu, ys := m.scale(unit.Force, load(length))
-			p := newPlot("loaded length in "+xu, "force in "+yu)
+			p := newPlot(label("loaded length", xu), label("force", yu))
 			var whole, half plotter.XYs
 			for k := range 60 {
 				l := length * (0.4 + 1.4*float64(k)/59)
@@ -413,7 +416,7 @@ func (m *maker) lifePlot() *Plot {
 	}
 	return &Plot{ID: "plot-life", Title: title, Alt: alt, draw: func() (*picture, error) {
 		xu, xs := m.scale(unit.Force, worse)
-		p := newPlot("mean load of the worse flank in "+xu, "life in years")
+		p := newPlot(label("mean load of the worse flank", xu), label("life", "years"))
 		ys := func(x float64) float64 { return x / mechanics.Year }
 		var pts plotter.XYs
 		for k := range 60 {
@@ -455,7 +458,7 @@ func (m *maker) torquePlot() *Plot {
 		Alt: fmt.Sprintf("the motor needs up to %s; it gives %s peak, %s continuous and turns up to %s", m.show(mechanics.PeakTorque, c.V(mechanics.PeakTorque)), m.show(mechanics.PeakTorque, c.V(mechanics.MotorPeakTorque)), m.show(mechanics.PeakTorque, c.V(mechanics.MotorTorque)), m.show(mechanics.MotorMaxSpeed, maxN)),
 		draw: func() (*picture, error) {
 			yu, ys := m.scale(unit.Torque, c.V(mechanics.MotorPeakTorque))
-			p := newPlot("motor speed in rpm", "torque in "+yu)
+			p := newPlot(label("motor speed", "rpm"), label("torque", yu))
 			rpm := func(x float64) float64 { v, _ := unit.In(x, unit.RotationSpeed, "rpm"); return v }
 			var peak plotter.XYs
 			for k := range 41 {
@@ -538,7 +541,7 @@ func (m *maker) budgetPlot() *Plot {
 		alt += "; asked " + m.show(mechanics.Positioning, asked)
 	}
 	return &Plot{ID: "plot-budget", Title: title, Alt: alt, draw: func() (*picture, error) {
-		p := newPlot("error, half the band, in "+u, "")
+		p := newPlot(label("error, half the band", u), "")
 		names := []string{"together " + m.show(mechanics.AccuracyBudget, c.V(mechanics.AccuracyBudget))}
 		for _, part := range parts {
 			names = append(names, part.name+" "+m.show(mechanics.AccuracyBudget, part.v))
@@ -595,7 +598,7 @@ func marginPlot(results []rules.Result) *Plot {
 	return &Plot{ID: "plot-margins", Title: title,
 		Alt: fmt.Sprintf("%d rules with numbers, %d over their limit; the tightest is %s with %s of what is permitted", len(list), over, list[0].name, unit.Format(list[0].use, unit.Percentage, unit.Metric)),
 		draw: func() (*picture, error) {
-			p := newPlot("used of what is permitted in % (cut off at 200 %)", "")
+			p := newPlot(label("used of what is permitted, cut off at 200 %", "%"), "")
 			p.rows(names)
 			for i, v := range vals {
 				if err := p.bar(float64(len(vals)-1-i), 0, v, 0); err != nil {

@@ -12,6 +12,7 @@ import (
 	"testing"
 	"testing/fstest"
 	"time"
+	"unicode/utf8"
 
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/plotter"
@@ -94,14 +95,17 @@ func everyFixture(t *testing.T, f func(t *testing.T, sheets []*Sheet, sys *unit.
 	}
 }
 
-var slips = regexp.MustCompile(`NaN|%!|[+-]Inf\b|undefined|<nil>|0x[0-9a-f]{6}|map\[`)
+// slips are what no reader is meant to see.
+var slips = []string{"NaN", "%!", "+Inf", "-Inf", "undefined", "<nil>", "&lt;nil&gt;", "0xc000", "map["}
 
 func TestNothingUnreadable(t *testing.T) {
 	everyFixture(t, func(t *testing.T, sheets []*Sheet, _ *unit.System) {
 		for _, f := range forms {
 			out := f.write(t, sheets...)
-			if at := slips.FindStringIndex(out); at != nil {
-				t.Errorf("%s: …%s…", f.name, out[max(0, at[0]-120):min(len(out), at[1]+40)])
+			for _, x := range slips {
+				if at := strings.Index(out, x); at >= 0 {
+					t.Errorf("%s: …%s…", f.name, out[max(0, at-120):min(len(out), at+40)])
+				}
 			}
 			if strings.Contains(out, "No picture") {
 				t.Errorf("%s: a plot could not be drawn", f.name)
@@ -262,7 +266,7 @@ func TestUnitsOfTheWholeSheet(t *testing.T) {
 					pic, _ := p.SVG()
 					for _, m := range regexp.MustCompile(`>([^<]+)</text>`).FindAllStringSubmatch(pic, -1) {
 						look(where+", "+p.Title, m[1])
-						look(where+", "+p.Title, strings.Replace(m[1], " in ", " 1 ", 1)) // the unit of an axis
+						look(where+", "+p.Title, strings.NewReplacer("(", "1 ", ")", "").Replace(m[1])) // the unit of an axis
 					}
 				}
 				for _, f := range sec.Findings {
@@ -429,7 +433,7 @@ func TestNastySpec(t *testing.T) {
 	}
 	all := fixtureTree("bakery")
 	for _, x := range nasty {
-		if strings.ContainsAny(x, "\x00\xff") || len(x) > 500 {
+		if strings.Contains(x, "\x00") || !utf8.ValidString(x) || len(x) > 500 {
 			continue // refused by the reader or cut by it
 		}
 		quoted := strings.NewReplacer("${", "$${", "%{", "%%{").Replace(fmt.Sprintf("%q", x))

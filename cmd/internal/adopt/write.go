@@ -1,0 +1,304 @@
+package adopt
+
+import (
+	"bytes"
+	"context"
+	"crypto/rand"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path"
+	"sync"
+
+	"trammel/cmd/internal/layout"
+	"trammel/spec"
+)
+
+// The first line of a file that was adopted: where from, and a sum of the rest
+// and of the line itself. Where it fits, nobody has edited the file.
+const (
+	mark    = "# adopted: "
+	sumMark = "; sum: "
+	sumSize = 16
+)
+
+// seal puts the sum into the first line.
+func seal(text []byte) []byte {
+	line, rest, _ := bytes.Cut(text, []byte("\n"))
+	out := make([]byte, 0, len(text)+len(sumMark)+2*sumSize)
+	out = append(append(append(out, line...), sumMark...), sum(line, rest)...)
+	return append(append(out, '\n'), rest...)
+}
+
+func sum(line, rest []byte) string {
+	h := sha256.New()
+	h.Write(line)
+	h.Write([]byte("\n"))
+	h.Write(rest)
+	return hex.EncodeToString(h.Sum(nil)[:sumSize])
+}
+
+// untouched reports whether a file is as it was adopted. Line ends do not
+// count: some tools change them on their own.
+func untouched(text []byte) bool {
+	text = bytes.ReplaceAll(text, []byte("\r\n"), []byte("\n"))
+	line, rest, ok := bytes.Cut(text, []byte("\n"))
+	if !ok || !bytes.HasPrefix(line, []byte(mark)) {
+		return false
+	}
+	at := bytes.LastIndex(line, []byte(sumMark))
+	return at >= 0 && string(line[at+len(sumMark):]) == sum(line[:at], rest)
+}
+
+// What became of a file.
+type outcome int
+
+const (
+	fresh outcome = iota
+	rewritten
+	same
+	kept
+	skipped // after a failure or an interrupt
+)
+
+// A task is one file to be written, after what has to be said before it.
+type task struct {
+	name    string
+	text    []byte
+	report  []byte
+	done    chan struct{}
+	outcome outcome
+	why     string // it was kept
+	err     error
+}
+
+// A writer lays files out and writes them, several at a time. What it reports
+// comes in the order of the table.
+type writer struct {
+	try    bool
+	root   *os.Root // nil: the folder is not there yet, and nothing is to be written
+	out    io.Writer
+	work   chan *task
+	order  chan *task
+	wait   sync.WaitGroup
+	end    chan struct{}
+	failed context.CancelCauseFunc
+	stop   context.Context
+	halt   context.CancelFunc
+	count  [skipped + 1]int
+	err    error // the first one
+	n      int   // workers
+}
+
+func newWriter(opt Options, out io.Writer) (*writer, error) {
+	w := &writer{try: opt.Try, out: out, work: make(chan *task, 64), order: make(chan *task, 256), end: make(chan struct{}), n: opt.Workers}
+	w.stop, w.halt = context.WithCancel(context.Background())
+	if !opt.Try {
+		if err := os.MkdirAll(opt.Out, 0o777); err != nil {
+			return nil, fmt.Errorf("%s: %w", opt.Out, plain(err))
+		}
+	}
+	root, err := os.OpenRoot(opt.Out)
+	if err != nil && !(opt.Try && errors.Is(err, fs.ErrNotExist)) {
+		return nil, fmt.Errorf("%s: %w", opt.Out, plain(err))
+	}
+	w.root = root
+	return w, nil
+}
+
+func (w *writer) start() {
+	for range w.n {
+		w.wait.Go(func() {
+			for t := range w.work {
+				w.do(t)
+				close(t.done)
+			}
+		})
+	}
+	go func() {
+		defer close(w.end)
+		for t := range w.order {
+			<-t.done
+			w.tell(t)
+		}
+	}()
+}
+
+func (w *writer) add(name string, text, report []byte) {
+	t := &task{name: name, text: text, report: report, done: make(chan struct{})}
+	w.order <- t
+	w.work <- t
+}
+
+// finish waits until all is written and reported.
+func (w *writer) finish(report []byte) {
+	close(w.work)
+	close(w.order)
+	w.wait.Wait()
+	<-w.end
+	w.halt()
+	if _, err := w.out.Write(report); err != nil && w.err == nil {
+		w.err = err
+	}
+	if w.root != nil {
+		w.root.Close()
+	}
+}
+
+// tell reports one file.
+func (w *writer) tell(t *task) {
+	line := ""
+	switch {
+	case t.err != nil:
+		if w.err == nil {
+			w.err = fmt.Errorf("%s: not written: %w", printable(t.name), t.err)
+			w.halt()
+			w.failed(w.err)
+		}
+	case t.outcome == kept:
+		line = printable(t.name) + ": kept as it is: " + t.why + "\n"
+	case w.try && t.outcome == fresh:
+		line = printable(t.name) + ": would be written\n"
+	case w.try && t.outcome == rewritten:
+		line = printable(t.name) + ": would be rewritten\n"
+	case w.try && t.outcome == same:
+		line = printable(t.name) + ": unchanged\n"
+	}
+	w.count[t.outcome]++
+	if w.err != nil {
+		return
+	}
+	if _, err := w.out.Write(append(t.report, line...)); err != nil {
+		w.err = err
+		w.halt()
+		w.failed(err)
+	}
+}
+
+func (w *writer) do(t *task) {
+	t.outcome = skipped
+	if w.stop.Err() != nil {
+		return
+	}
+	text, problems := layout.Tidy(t.name, t.text)
+	if len(problems) > 0 {
+		t.err = errors.New(problems[0].Message)
+		return
+	}
+	text = seal(text)
+	if len(text) > spec.MaxFileSize {
+		t.err = errors.New("it would be larger than a spec file may be")
+		return
+	}
+	t.outcome, t.why, t.err = w.put(t.name, text)
+	if t.err != nil {
+		t.outcome = skipped
+		t.err = reason(t.err)
+	}
+}
+
+// put writes one file, unless there is one that is not to be replaced.
+func (w *writer) put(name string, text []byte) (outcome, string, error) {
+	if w.root == nil {
+		return fresh, "", nil
+	}
+	info, err := w.root.Lstat(name)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		if w.try {
+			return fresh, "", nil
+		}
+		return fresh, "", w.write(name, text, nil, 0o666)
+	case err != nil:
+		return skipped, "", err
+	case info.Mode()&fs.ModeSymlink != 0:
+		return kept, "it is a link", nil
+	case !info.Mode().IsRegular():
+		return kept, "it is no regular file", nil
+	case info.Size() > 2*spec.MaxFileSize:
+		return kept, "it was not written by adopt", nil
+	}
+	before, err := w.root.ReadFile(name)
+	switch {
+	case err != nil:
+		return skipped, "", err
+	case bytes.Equal(before, text):
+		return same, "", nil
+	case len(before) == 0: // left by a power failure; nothing of anybody's is in it
+	case !bytes.HasPrefix(before, []byte(mark)):
+		return kept, "it was not written by adopt, or its first line was edited", nil
+	case !untouched(before):
+		return kept, "it was edited since it was adopted", nil
+	case bytes.Equal(bytes.ReplaceAll(before, []byte("\r\n"), []byte("\n")), text):
+		return same, "", nil
+	}
+	if w.try {
+		return rewritten, "", nil
+	}
+	if info.Mode().Perm()&0o222 == 0 {
+		return kept, "it is read-only", nil
+	}
+	return rewritten, "", w.write(name, text, before, info.Mode().Perm())
+}
+
+// write puts a new file beside the place and gives it the name: whoever reads
+// meanwhile sees the one or the other, and an interrupt leaves no half file.
+// It is like layout.Replace, but stays below the root whatever links there are.
+func (w *writer) write(name string, text, before []byte, perm fs.FileMode) error {
+	beside := path.Join(path.Dir(name), ".trammel-"+rand.Text())
+	open := func() (*os.File, error) {
+		return w.root.OpenFile(beside, os.O_WRONLY|os.O_CREATE|os.O_EXCL, perm)
+	}
+	f, err := open()
+	if errors.Is(err, fs.ErrNotExist) {
+		if err = w.root.MkdirAll(path.Dir(name), 0o777); err == nil {
+			f, err = open()
+		}
+	}
+	if err != nil {
+		return err
+	}
+	_, err = f.Write(text)
+	if before != nil {
+		err = errors.Join(err, f.Chmod(perm))
+	}
+	err = errors.Join(err, f.Close())
+	if err == nil {
+		err = w.unchanged(name, before)
+	}
+	if err == nil {
+		err = w.root.Rename(beside, name)
+	}
+	if err != nil {
+		_ = w.root.Remove(beside)
+	}
+	return err
+}
+
+func (w *writer) unchanged(name string, before []byte) error {
+	now, err := w.root.ReadFile(name)
+	if before == nil && errors.Is(err, fs.ErrNotExist) {
+		return nil
+	}
+	if err == nil && (before == nil || !bytes.Equal(now, before)) {
+		err = errors.New("it was changed by somebody else meanwhile")
+	}
+	return err
+}
+
+// reason drops from an error the path, which the caller shows.
+func reason(err error) error {
+	var pe *fs.PathError
+	var le *os.LinkError
+	switch {
+	case errors.As(err, &pe):
+		return pe.Err
+	case errors.As(err, &le):
+		return le.Err
+	}
+	return err
+}

@@ -1,0 +1,288 @@
+package audit
+
+import (
+	"bytes"
+	"cmp"
+	"fmt"
+	"html"
+	"image/color"
+	"math"
+	"regexp"
+	"slices"
+	"strings"
+
+	"gonum.org/v1/plot"
+	"gonum.org/v1/plot/font"
+	"gonum.org/v1/plot/plotter"
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+	"gonum.org/v1/plot/vg/vgsvg"
+
+	"trammel/rules"
+)
+
+// A picture is a plot with words that say the same.
+type picture struct {
+	id, title, alt string
+	svg            string // "" where there is nothing to draw: the words say why
+}
+
+var (
+	ink    = color.Gray{Y: 0}
+	shades = []color.Color{color.RGBA{R: 0x1b, G: 0x4f, B: 0x72, A: 255}, color.RGBA{R: 0xb8, G: 0x6e, B: 0x00, A: 255}}
+	// As in the sheets, the page has its own values of each shade, light and dark.
+	pageColours = strings.NewReplacer("#000000", "currentColor", "#FFFFFF", "none", "#D0D0D0", "var(--line)", "#1B4F72", "var(--c1)", "#B86E00", "var(--c2)")
+	svgSize     = regexp.MustCompile(`\b(width|height)="[0-9.]+pt"`)
+	fontFamily  = regexp.MustCompile(`font-family:[^;"]+;`)
+)
+
+func newPlot(x, y string) *plot.Plot {
+	p := plot.New()
+	p.X.Label.Text, p.Y.Label.Text = x, y
+	letters := func(points float64) font.Font {
+		return font.Font{Typeface: plot.DefaultFont.Typeface, Variant: "Sans", Size: vg.Points(points)}
+	}
+	for _, a := range []*plot.Axis{&p.X, &p.Y} {
+		a.Label.TextStyle.Font, a.Tick.Label.Font = letters(11), letters(10.5)
+	}
+	g := plotter.NewGrid()
+	g.Vertical.Color, g.Horizontal.Color = color.Gray{Y: 0xd0}, color.Gray{Y: 0xd0}
+	p.Add(g)
+	return p
+}
+
+// finish draws a plot as one SVG element.
+func (pic picture) finish(p *plot.Plot, height vg.Length) (picture, error) {
+	for _, a := range []*plot.Axis{&p.X, &p.Y} {
+		// The tick marks of an axis without end would be counted for ever.
+		if width := a.Max - a.Min; !(width >= 0) || math.IsInf(width, 0) || math.Abs(a.Max) > 1e30 || math.Abs(a.Min) > 1e30 {
+			return pic, fmt.Errorf("an axis of the plot %s runs from %g to %g", pic.title, a.Min, a.Max)
+		}
+	}
+	c := vgsvg.New(7.2*vg.Inch, height)
+	p.Draw(draw.New(c))
+	var b bytes.Buffer
+	if _, err := c.WriteTo(&b); err != nil {
+		return pic, err
+	}
+	s := b.String()
+	if i := strings.Index(s, "<svg"); i >= 0 {
+		s = s[i:]
+	}
+	s = fontFamily.ReplaceAllString(pageColours.Replace(svgSize.ReplaceAllString(s, "")), "font-family:inherit;")
+	head := fmt.Sprintf(`<svg role="img" aria-label="%s" `, html.EscapeString(pic.title+". "+pic.alt))
+	pic.svg = strings.Replace(s, "<svg ", head, 1)
+	return pic, nil
+}
+
+func stroke(p *plot.Plot, shade color.Color, width float64, pts ...plotter.XY) error {
+	l, err := plotter.NewLine(plotter.XYs(pts))
+	if err != nil {
+		return err
+	}
+	l.Color, l.Width = shade, vg.Points(width)
+	p.Add(l)
+	return nil
+}
+
+func points(p *plot.Plot, shade color.Color, radius float64, shape draw.GlyphDrawer, pts plotter.XYs) error {
+	s, err := plotter.NewScatter(pts)
+	if err != nil {
+		return err
+	}
+	s.GlyphStyle = draw.GlyphStyle{Color: shade, Radius: vg.Points(radius), Shape: shape}
+	p.Add(s)
+	return nil
+}
+
+// cut is the use at which the plot of margins ends.
+const cut = 200.0
+
+// marginPlot shows for each rule that compares numbers how its use spreads over
+// the axes.
+func (f *Fleet) marginPlot() (picture, error) {
+	pic := picture{id: "plot-margins", title: "Use of each rule's limit over the fleet"}
+	type spread struct {
+		name             string
+		low, q1, mid, q3 float64
+		high             float64
+		n, over          int
+		share            float64
+	}
+	var list []spread
+	for _, i := range f.ruleOrder() {
+		var uses []float64
+		for _, r := range f.rows {
+			if s, use := r.result(i); use == use && (s == rules.Passed || s == rules.Failed) {
+				uses = append(uses, math.Min(use*100, cut))
+			}
+		}
+		if len(uses) == 0 {
+			continue
+		}
+		slices.Sort(uses)
+		at := func(q float64) float64 { return uses[int(math.Round(q*float64(len(uses)-1)))] }
+		s := spread{name: f.ruleShown(i), low: at(0.05), q1: at(0.25), mid: at(0.5), q3: at(0.75), high: at(0.95), n: len(uses)}
+		for _, u := range uses {
+			if u > 100+1e-4 {
+				s.over++
+			}
+		}
+		s.share = float64(s.over) / float64(s.n)
+		list = append(list, s)
+	}
+	if len(list) == 0 {
+		pic.alt = "no rule that compares numbers could be judged"
+		return pic, nil
+	}
+	slices.SortStableFunc(list, func(a, b spread) int { return cmp.Or(cmp.Compare(b.share, a.share), cmp.Compare(b.high, a.high)) })
+	const most = 40
+	more := len(list) - most
+	if more > 0 {
+		list = list[:most]
+	}
+	var broken []string
+	for _, s := range list {
+		if s.over > 0 {
+			broken = append(broken, fmt.Sprintf("%s %d of %d", s.name, s.over, s.n))
+		}
+	}
+	pic.alt = fmt.Sprintf("%s; thin line: from the 5th to the 95th hundredth of the axes, thick line: the middle half, dot: the middle one; 100 %% is the limit. ", plural(len(list), "rule", "rules"))
+	if len(broken) == 0 {
+		pic.alt += "No axis is over a limit"
+	} else {
+		pic.alt += "Over the limit: " + strings.Join(broken, ", ")
+	}
+	if more > 0 {
+		pic.alt += fmt.Sprintf("; %d further rules are left out", more)
+	}
+	p := newPlot("used of what is permitted in % (cut off at 200 %)", "")
+	names := make([]string, len(list))
+	n := len(list)
+	var mids plotter.XYs
+	for i, s := range list {
+		y := float64(n - 1 - i)
+		names[n-1-i] = s.name
+		if err := stroke(p, shades[0], 1.2, plotter.XY{X: s.low, Y: y}, plotter.XY{X: s.high, Y: y}); err != nil {
+			return pic, err
+		}
+		if err := stroke(p, shades[0], 7, plotter.XY{X: s.q1, Y: y}, plotter.XY{X: s.q3, Y: y}); err != nil {
+			return pic, err
+		}
+		mids = append(mids, plotter.XY{X: s.mid, Y: y})
+	}
+	if err := stroke(p, shades[1], 1.8, plotter.XY{X: 100, Y: -0.7}, plotter.XY{X: 100, Y: float64(n) - 0.3}); err != nil {
+		return pic, err
+	}
+	if err := points(p, ink, 3, draw.CircleGlyph{}, mids); err != nil {
+		return pic, err
+	}
+	p.NominalY(names...)
+	p.X.Min, p.X.Max = 0, cut
+	p.Y.Min, p.Y.Max = -0.7, float64(n)-0.3
+	return pic.finish(p, vg.Points(60+17*float64(n)))
+}
+
+// agePlot shows life against years in service.
+func (f *Fleet) agePlot() (picture, error) {
+	pic := picture{id: "plot-age", title: "Life against years in service"}
+	list, noAge, noLife := f.aging()
+	if len(list) == 0 {
+		pic.alt = "no axis has both a declared age (duty.commissioned or duty.hours_so_far) and a computed life"
+		return pic, nil
+	}
+	const top = 40.0 // years: beyond, the position says no more
+	over, soon := 0, 0
+	// Thousands of points fall on few places; each place is drawn once.
+	seen := map[[2]int]bool{}
+	var past, alive plotter.XYs
+	for _, l := range list {
+		x, y := math.Min(l.Years, top), math.Min(l.lifeYears, top)
+		if l.Remaining <= 0 {
+			over++
+		} else if l.Remaining <= 2 {
+			soon++
+		}
+		k := [2]int{int(x * 5), int(y * 5)}
+		if seen[k] {
+			continue
+		}
+		seen[k] = true
+		if l.Remaining <= 0 {
+			past = append(past, plotter.XY{X: x, Y: y})
+		} else {
+			alive = append(alive, plotter.XY{X: x, Y: y})
+		}
+	}
+	pic.alt = fmt.Sprintf("%s with a known age: of %d the life is over (below the line, crosses), of %d it ends within two years, of %d later (rings). Values over %g years stand at the edge",
+		plural(len(list), "axis", "axes"), over, soon, len(list)-over-soon, top)
+	if noAge+noLife > 0 {
+		pic.alt += fmt.Sprintf("; %d axes without known age or life are not shown", noAge+noLife)
+	}
+	p := newPlot("years in service at the declared duty", "life in years")
+	if err := stroke(p, shades[1], 1.8, plotter.XY{}, plotter.XY{X: top, Y: top}); err != nil {
+		return pic, err
+	}
+	if len(alive) > 0 {
+		if err := points(p, shades[0], 3, draw.RingGlyph{}, alive); err != nil {
+			return pic, err
+		}
+	}
+	if len(past) > 0 {
+		if err := points(p, ink, 3.5, draw.CrossGlyph{}, past); err != nil {
+			return pic, err
+		}
+	}
+	p.X.Min, p.X.Max, p.Y.Min, p.Y.Max = 0, top*1.02, 0, top*1.02
+	return pic.finish(p, 3.6*vg.Inch)
+}
+
+// coveragePlot shows the machines of which least could be judged.
+func (f *Fleet) coveragePlot() (picture, error) {
+	pic := picture{id: "plot-coverage", title: "Coverage by machine"}
+	var list []MachineSum
+	whole := 0
+	for _, m := range f.Machines() {
+		switch c := m.Coverage(); {
+		case c != c:
+		case c == 1:
+			whole++
+		default:
+			list = append(list, m)
+		}
+	}
+	slices.SortStableFunc(list, func(a, b MachineSum) int { return cmp.Compare(a.Coverage(), b.Coverage()) })
+	if len(list) == 0 {
+		pic.alt = "everything that applies was judged on every machine"
+		return pic, nil
+	}
+	const most = 30
+	pic.alt = fmt.Sprintf("%s fully judged, %d not; the least, %s, to %s", plural(whole, "machine", "machines"), len(list), list[0].Machine, percent(list[0].Coverage()))
+	if len(list) > most {
+		list = list[:most]
+		pic.alt += fmt.Sprintf("; the %d least covered are shown", most)
+	}
+	n := len(list)
+	names, vals := make([]string, n), make(plotter.Values, n)
+	for i, m := range list {
+		names[n-1-i], vals[n-1-i] = shorten(m.Machine), m.Coverage()*100
+	}
+	p := newPlot("rules judged of those that apply in %", "")
+	b, err := plotter.NewBarChart(vals, vg.Points(11))
+	if err != nil {
+		return pic, err
+	}
+	b.Horizontal, b.Color, b.LineStyle.Width = true, shades[0], 0
+	p.Add(b)
+	p.NominalY(names...)
+	p.X.Min, p.X.Max = 0, 100
+	return pic.finish(p, vg.Points(60+17*float64(n)))
+}
+
+// shorten keeps names from pushing the plot off the page.
+func shorten(s string) string {
+	if r := []rune(s); len(r) > 32 {
+		return string(r[:31]) + "…"
+	}
+	return s
+}

@@ -1,0 +1,314 @@
+package audit
+
+import (
+	"bufio"
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/mattn/go-runewidth"
+
+	"trammel/cmd/internal/plain"
+)
+
+// Text writes the summary for people. Of each list it shows the first most
+// entries and says how many there are.
+func (f *Fleet) Text(w io.Writer, most int) error {
+	p := &printer{w: bufio.NewWriter(w), most: most}
+	t := f.Totals()
+	broken := f.Broken()
+	p.line("%s, %s: %s, %s, %s, %s waived", plural(t.Machines, "machine", "machines"), plural(t.Axes, "axis", "axes"),
+		plural(t.Counts.Errors, "error", "errors"), plural(t.Counts.Warnings, "warning", "warnings"), plural(t.Counts.Notes, "note", "notes"), thousands(t.Counts.Waived))
+	p.line("%s judged, %s not judged: %s covered, as of %s", plural(t.Judged, "rule", "rules"), thousands(t.Unjudged), percent(coverage(t.Judged, t.Unjudged)), f.today.Format("2006-01-02"))
+	if len(broken) > 0 {
+		p.line("%s could not be read whole; what stands in them is not in these numbers, or only in part", plural(len(broken), "file", "files"))
+	}
+	f.textDanger(p)
+	f.textWorst(p)
+	f.textLife(p)
+
+	p.head("Findings by rule", "")
+	var rows [][]string
+	for _, s := range f.Rules() {
+		if s.Counts.total()+s.Counts.Waived > 0 {
+			rows = append(rows, []string{s.Rule, count(s.Counts.Errors), count(s.Counts.Warnings), count(s.Counts.Notes), count(s.Counts.Waived), count(s.Unjudged)})
+		}
+	}
+	p.table([]string{"rule", "errors", "warnings", "notes", "waived", "not judged"}, rows, "no findings")
+
+	p.head("Machines", "the one with most errors first")
+	rows = nil
+	for _, m := range f.Machines() {
+		rows = append(rows, []string{m.Machine, fmt.Sprint(m.Axes), count(m.Counts.Errors), count(m.Counts.Warnings), count(m.Counts.Notes), count(m.Counts.Waived), percent(m.Coverage())})
+	}
+	p.table([]string{"machine", "axes", "errors", "warnings", "notes", "waived", "covered"}, rows, "no axes")
+
+	f.textGaps(p)
+	f.textVariety(p)
+	f.textGreasing(p)
+
+	if len(f.expired) > 0 {
+		p.head("Expired waivers", thousands(len(f.expired)))
+		rows = nil
+		for _, x := range f.expired {
+			rows = append(rows, []string{x.Place.String(), x.Axis, x.Message})
+		}
+		p.table([]string{"place", "axis", ""}, rows, "")
+	}
+	if len(broken) > 0 {
+		p.head("Files that could not be read whole", thousands(len(broken)))
+		rows = nil
+		for _, b := range broken {
+			what := "a line could not be read"
+			if b.lost() {
+				what = "not readable as it stands"
+			}
+			rows = append(rows, []string{b.Place.String(), what, fmt.Sprint(b.Problems), b.Message + " [" + b.Rule + "]"})
+		}
+		p.table([]string{"place", "", "problems", "the first"}, rows, "")
+	}
+	return p.w.Flush()
+}
+
+func (f *Fleet) textDanger(p *printer) {
+	p.head("Lifting axes without a brake that holds", "")
+	some := false
+	for _, b := range []struct {
+		brake brake
+		words string
+	}{
+		{brakeFails, "the brake does not hold, or there is none"},
+		{brakeWaived, "the same, accepted by a waiver"},
+		{brakeOpen, "lifting, but the brake could not be judged"},
+		{brakeOff, "lifting, but a policy switched the rule off"},
+		{brakeUnsure, "not even whether it lifts is known"},
+	} {
+		list := f.held(b.brake)
+		if len(list) == 0 {
+			continue
+		}
+		some = true
+		p.line("  %s: %s", b.words, plural(len(list), "axis", "axes"))
+		var rows [][]string
+		for _, r := range list {
+			rows = append(rows, []string{f.machineName(r), r.Axis, f.show(r).String(), r.lackBrake})
+		}
+		p.rows(nil, rows, "    ")
+	}
+	if !some {
+		p.line("  none")
+	}
+}
+
+func (f *Fleet) textWorst(p *printer) {
+	p.head("Worst axes", "errors first, then by margin; below zero a limit is broken")
+	var rows [][]string
+	for _, r := range f.Worst() {
+		use := float64(r.worstUse)
+		if margin(use) > 0.25 && f.worstRank(r) == 0 {
+			break // with a quarter to spare nothing is bad
+		}
+		rows = append(rows, []string{f.machineName(r), r.Axis, r.word(), f.ruleShown(int(r.worst)), percent(margin(use)), f.show(r).String()})
+	}
+	p.table([]string{"machine", "axis", "state", "worst rule", "margin", "place"}, rows, "none is near a limit")
+}
+
+func (f *Fleet) textLife(p *printer) {
+	list, noAge, noLife := f.aging()
+	p.head("Life of the ball screws", "what remains at the declared duty")
+	if len(list) > 0 {
+		var parts []string
+		for i, n := range byHorizon(list) {
+			if n > 0 {
+				parts = append(parts, fmt.Sprintf("%s: %s", horizons[i].name, thousands(n)))
+			}
+		}
+		p.line("  %s", strings.Join(parts, ", "))
+	}
+	if noAge > 0 {
+		p.line("  %s without declared age (duty.commissioned or duty.hours_so_far)", plural(noAge, "axis", "axes"))
+	}
+	if noLife > 0 {
+		p.line("  %s with a declared age whose life could not be computed", plural(noLife, "axis", "axes"))
+	}
+	if len(list) == 0 {
+		return
+	}
+	var rows [][]string
+	for _, l := range list {
+		if l.Remaining > far {
+			break
+		}
+		rows = append(rows, []string{f.machineName(l.Row), l.Axis, years(l.Years), percent(l.Share), years(l.Remaining), l.ends(), l.Basis})
+	}
+	p.table([]string{"machine", "axis", "in service", "used", "remains", "until", "by"}, rows, "none ends within 100 years")
+}
+
+func (f *Fleet) textGaps(p *printer) {
+	g := &f.gaps
+	p.head("What could not be judged", "")
+	if g.waiting == 0 && g.other == 0 {
+		p.line("  everything that applies was judged")
+		return
+	}
+	if g.waiting > 0 {
+		p.line("  %s wait for missing lines; these would let most of them be judged:", plural(g.waiting, "rule", "rules"))
+		var rows [][]string
+		for _, s := range g.steps(p.most) {
+			rows = append(rows, []string{strings.Join(s.Lines, " + "), s.Where, "+" + thousands(s.Judged), percent(float64(s.Sum) / float64(g.waiting))})
+		}
+		p.rows([]string{"line", "to be written", "rules", "so far"}, rows, "  ")
+	}
+	if g.other > 0 {
+		p.line("  %s could not be judged for another reason", plural(g.other, "rule", "rules"))
+	}
+}
+
+func (f *Fleet) textVariety(p *printer) {
+	p.head("Variety", "")
+	for k, names := range [][2]string{{"screw", "screws"}, {"motor", "motors"}, {"grease", "greases"}} {
+		list, without := f.Variety(k)
+		var some []string
+		for i, x := range list {
+			if i == p.most {
+				some = append(some, fmt.Sprintf("and %s more", thousands(len(list)-i)))
+				break
+			}
+			some = append(some, fmt.Sprintf("%s %d×", plain.Line(x.Part), x.Axes))
+		}
+		if without > 0 {
+			some = append(some, plural(without, "axis", "axes")+" without")
+		}
+		p.line("  %s: %s", plural(len(list), names[0], names[1]), strings.Join(some, ", "))
+	}
+	if f.mergesNote != "" {
+		p.line("  %s", f.mergesNote)
+	}
+	if len(f.merges) == 0 {
+		return
+	}
+	p.line("  One screw for several, every rule of every axis judged anew with it (nut and supports kept):")
+	for i := range f.merges {
+		if i == p.most {
+			p.line("    and %s more sizes", thousands(len(f.merges)-i))
+			break
+		}
+		m := &f.merges[i]
+		for _, l := range m.lines() {
+			p.line("    %s", plain.Line(l))
+		}
+	}
+}
+
+// lines say what came of trying one screw for others.
+func (m *Merge) lines() []string {
+	head := fmt.Sprintf("%s: ", m.Size)
+	if m.Skipped {
+		return []string{head + fmt.Sprintf("%d screws in use; not tried, since enough axes were judged anew already", m.OutOf)}
+	}
+	out := []string{head + fmt.Sprintf("%s for %s", m.Into, plural(len(m.Parts), "other", "others"))}
+	if m.Tried < m.OutOf {
+		out[0] += fmt.Sprintf(" (%d of %d screws were tried as the one)", m.Tried, m.OutOf)
+	}
+	for i := range m.Parts {
+		p := &m.Parts[i]
+		s := fmt.Sprintf("  %s (%s): ", p.Part, plural(p.Axes, "axis", "axes"))
+		if len(p.Worse) == 0 {
+			s += "can be replaced, no rule comes out worse"
+			if p.Moved {
+				s += "; the other one must be declared where these axes see it"
+			}
+		} else {
+			w := p.Worse[0]
+			s += fmt.Sprintf("worse in %s, such as %s/%s (%s)", plural(len(p.Worse), "axis", "axes"), w.Machine, w.Axis, strings.Join(w.Rules, ", "))
+		}
+		out = append(out, s)
+	}
+	return out
+}
+
+func (f *Fleet) textGreasing(p *printer) {
+	months, without := f.Greasing()
+	p.head("Regreasing", "axes due in each month")
+	most := 1
+	for _, m := range months {
+		most = max(most, m.Axes)
+	}
+	for _, m := range months {
+		p.line("  %s %6d  %s", m.Month, m.Axes, strings.Repeat("■", m.Axes*40/most))
+	}
+	if without > 0 {
+		p.line("  %s without regreasing interval", plural(without, "axis", "axes"))
+	}
+}
+
+// count leaves a zero out, so that the eye finds the rest.
+func count(n int) string {
+	if n == 0 {
+		return "·"
+	}
+	return thousands(n)
+}
+
+type printer struct {
+	w    *bufio.Writer
+	most int
+}
+
+func (p *printer) line(format string, args ...any) { fmt.Fprintf(p.w, format+"\n", args...) }
+
+func (p *printer) head(title, more string) {
+	if more != "" {
+		more = ": " + more
+	}
+	p.line("\n%s%s", title, more)
+}
+
+// table writes rows in columns, the first most of them.
+func (p *printer) table(head []string, rows [][]string, none string) {
+	if len(rows) == 0 {
+		p.line("  %s", none)
+		return
+	}
+	p.rows(head, rows, "  ")
+}
+
+func (p *printer) rows(head []string, rows [][]string, indent string) {
+	more := len(rows) - p.most
+	if more > 0 {
+		rows = rows[:p.most]
+	}
+	var width []int
+	measure := func(r []string) {
+		for i, c := range r {
+			if i == len(width) {
+				width = append(width, 0)
+			}
+			width[i] = max(width[i], runewidth.StringWidth(plain.Line(c)))
+		}
+	}
+	measure(head)
+	for _, r := range rows {
+		measure(r)
+	}
+	put := func(r []string) {
+		var b strings.Builder
+		for i, c := range r {
+			c = plain.Line(c)
+			b.WriteString(c)
+			if i < len(r)-1 {
+				b.WriteString(strings.Repeat(" ", width[i]-runewidth.StringWidth(c)+2))
+			}
+		}
+		p.line("%s%s", indent, strings.TrimRight(b.String(), " "))
+	}
+	if head != nil {
+		put(head)
+	}
+	for _, r := range rows {
+		put(r)
+	}
+	if more > 0 {
+		p.line("%sand %s more", indent, thousands(more))
+	}
+}

@@ -1,0 +1,357 @@
+package main
+
+import (
+	"bufio"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"path/filepath"
+	"slices"
+	"strings"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"github.com/mattn/go-isatty"
+	"github.com/spf13/cobra"
+
+	"trammel/cmd/internal/audit"
+	"trammel/rules"
+)
+
+func auditCommand() *cobra.Command {
+	var o auditOptions
+	c := &cobra.Command{
+		Use:   "audit [path...]",
+		Short: "Say what is dangerous, worn, unknown and doubled in a fleet",
+		Long: `audit judges every axis in the given folders and below and sums up the fleet:
+lifting axes without a brake that holds, the worst axes, life running out, findings by
+rule and by machine, the few missing lines that would let most be judged, screws that
+one could replace, the regreasing work of the next twelve months, expired waivers, and
+files that could not be read.
+
+The remaining life needs the age: commissioned or hours_so_far in the duty block.
+
+The forms are text (a summary), json, csv (one row an axis) and html (one page for a
+browser that needs no network). --sheets writes the calculation sheet of every axis
+into a folder, and the page links to them.
+
+Exit status: 0 a report was made, whatever it says, unless --fail-at asks for 1; 2 nothing
+could be read, or the tool could not do its job. Files that cannot be read are listed
+in the report and do not keep it from being made.
+
+` + caution,
+		Example: `  trammel audit machines/
+  trammel audit --form csv machines/ > fleet.csv
+  trammel audit --write html=fleet.html --sheets sheets machines/`,
+		RunE: func(c *cobra.Command, args []string) error {
+			ctx, stop := signal.NotifyContext(c.Context(), os.Interrupt)
+			defer stop()
+			return o.run(ctx, args, c.OutOrStdout(), c.ErrOrStderr())
+		},
+	}
+	f := c.Flags()
+	f.StringVar(&o.form, "form", "text", "form of the output: "+strings.Join(auditForms, ", "))
+	f.StringArrayVar(&o.write, "write", nil, "also write the output to a file, as FORM=FILE; may be given several times")
+	f.StringVar(&o.sheets, "sheets", "", "write the calculation sheet of every axis as HTML into this folder")
+	f.IntVar(&o.top, "top", 10, "how many entries of each list the text shows")
+	f.BoolVar(&o.noMerge, "no-merge", false, "do not look for screws that could be one")
+	f.StringVar(&o.failAt, "fail-at", "never", "lowest level that makes the exit status 1: error, warning, note, unjudged or never")
+	f.StringVar(&o.today, "today", "", "the day everything is held against, as 2027-06-30 (default: today)")
+	f.IntVar(&o.workers, "workers", 0, "how many axes to judge at once (default: one for each processor)")
+	return c
+}
+
+var auditForms = []string{"text", "json", "csv", "html"}
+
+type auditOptions struct {
+	form, sheets, failAt, today string
+	write                       []string
+	top, workers                int
+	noMerge                     bool
+}
+
+var errInterrupted = errors.New("interrupted; no file was left half-written")
+
+func (o *auditOptions) run(ctx context.Context, args []string, out, errOut io.Writer) error {
+	outputs, err := o.outputs()
+	if err != nil {
+		return err
+	}
+	var level rules.Severity
+	unjudged, never := false, o.failAt == "never"
+	if !never {
+		if level, unjudged, err = failLevel(o.failAt); err != nil {
+			return fmt.Errorf("--fail-at takes error, warning, note, unjudged or never, not %q", o.failAt)
+		}
+	}
+	today := time.Now()
+	if o.today != "" {
+		if today, err = time.Parse(time.DateOnly, o.today); err != nil {
+			return fmt.Errorf("--today takes a day such as 2027-06-30, not %q", o.today)
+		}
+	}
+	today = midnight(today)
+	if o.workers < 0 || o.workers > 1024 {
+		return errors.New("--workers takes a number from 1 to 1024")
+	}
+	if o.top < 1 {
+		return errors.New("--top takes a number from 1 on")
+	}
+	jobs, err := plan(args, "", nil)
+	if err != nil {
+		return err
+	}
+	progress := newProgress(errOut)
+	defer progress.end()
+	var trees []audit.Tree
+	for _, j := range jobs {
+		trees = append(trees, audit.Tree{Tree: j.tree, Files: j.files, Source: j.source, Show: j.show})
+	}
+	fleet := audit.New(today, trees...)
+	// Judging knows no interruption, so it is left behind when one comes.
+	err = until(ctx, func() error {
+		for i, j := range jobs {
+			sum := rules.Run(j.tree, j.files, rules.Options{
+				Today: today, Workers: o.workers, Source: j.source, Whole: j.whole, Lean: true,
+				Only: func(string, string) bool { return ctx.Err() == nil },
+				Each: func(rep *rules.Report) {
+					fleet.Add(i, rep)
+					progress.count("judged")
+				},
+			})
+			for _, p := range j.problems {
+				sum.Findings = append(sum.Findings, rules.FindingOf(p))
+			}
+			fleet.AddFindings(i, sum.Findings)
+		}
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	fleet.Finish()
+	if fleet.Axes() == 0 {
+		for i, b := range fleet.Broken() {
+			if i == o.top {
+				break
+			}
+			fmt.Fprintf(errOut, "trammel: %s: %s [%s]\n", b.Place, b.Message, b.Rule)
+		}
+		return errors.New("no axis could be read, so there is nothing to report")
+	}
+	if !o.noMerge {
+		progress.start("trying screws for one another")
+		if err := until(ctx, func() error { fleet.FindMerges(ctx, o.workers); return nil }); err != nil {
+			return err
+		}
+	}
+	if o.sheets != "" {
+		page := ""
+		for _, w := range outputs {
+			if w.form == "html" && w.file != "" {
+				page = w.file
+			}
+		}
+		if err := o.writeSheets(ctx, fleet, page, progress); err != nil {
+			return err
+		}
+	}
+	progress.end()
+	for _, w := range outputs {
+		render := func(to io.Writer) error {
+			to = &stoppable{to, ctx}
+			switch w.form {
+			case "json":
+				return fleet.JSON(to)
+			case "csv":
+				return fleet.CSV(to)
+			case "html":
+				return fleet.HTML(to)
+			}
+			return fleet.Text(to, o.top)
+		}
+		if w.file == "" {
+			b := bufio.NewWriter(out)
+			if err = render(b); err == nil {
+				err = b.Flush()
+			}
+		} else {
+			err = writeThrough(w.file, render)
+		}
+		if err != nil {
+			return err
+		}
+	}
+	t := fleet.Totals()
+	c := t.Counts
+	if !never && (c.Errors > 0 && level <= rules.Error || c.Warnings > 0 && level <= rules.Warning || c.Notes > 0 && level <= rules.Note || unjudged && t.Unjudged > 0) {
+		return exitCode(exitFindings)
+	}
+	return nil
+}
+
+func (o *auditOptions) outputs() ([]output, error) {
+	list := []output{{o.form, ""}}
+	for _, w := range o.write {
+		form, file, ok := strings.Cut(w, "=")
+		if !ok || file == "" {
+			return nil, fmt.Errorf("--write takes FORM=FILE, such as html=fleet.html, not %q", w)
+		}
+		list = append(list, output{form, file})
+	}
+	for _, l := range list {
+		if !slices.Contains(auditForms, l.form) {
+			return nil, fmt.Errorf("there is no form %q; there are %s", l.form, strings.Join(auditForms, ", "))
+		}
+	}
+	return list, nil
+}
+
+// until runs do and returns when it is done or the context ends, whichever
+// comes first.
+func until(ctx context.Context, do func() error) error {
+	done := make(chan error, 1)
+	go func() { done <- do() }()
+	select {
+	case err := <-done:
+		if ctx.Err() != nil {
+			return errInterrupted
+		}
+		return err
+	case <-ctx.Done():
+		return errInterrupted
+	}
+}
+
+// stoppable ends writing when the context does.
+type stoppable struct {
+	io.Writer
+	ctx context.Context
+}
+
+func (s *stoppable) Write(b []byte) (int, error) {
+	if s.ctx.Err() != nil {
+		return 0, errInterrupted
+	}
+	return s.Writer.Write(b)
+}
+
+// writeThrough is writeOut for output that is made while it is written, since
+// that of a large fleet would fill the memory: into a file of a temporary name,
+// which gets its name when all is on disk.
+func writeThrough(name string, render func(io.Writer) error) (err error) {
+	defer func() {
+		if err != nil && !errors.Is(err, errInterrupted) {
+			err = fmt.Errorf("%s is not written: %w", name, plain(err))
+		}
+	}()
+	target := name
+	if real, err := filepath.EvalSymlinks(name); err == nil {
+		target = real
+	}
+	mode := os.FileMode(0o644)
+	info, serr := os.Stat(target)
+	special := serr == nil && !info.Mode().IsRegular()
+	var f *os.File
+	if special {
+		f, err = os.OpenFile(target, os.O_WRONLY, 0)
+	} else {
+		if serr == nil {
+			mode = info.Mode().Perm()
+		}
+		f, err = os.CreateTemp(filepath.Dir(target), "."+filepath.Base(target)+".*")
+	}
+	if err != nil {
+		return err
+	}
+	b := bufio.NewWriterSize(f, 1<<16)
+	if err = render(b); err == nil {
+		err = b.Flush()
+	}
+	if special {
+		return errors.Join(err, f.Close())
+	}
+	defer os.Remove(f.Name())
+	if err != nil {
+		f.Close()
+		return err
+	}
+	if err = errors.Join(f.Chmod(mode), f.Sync(), f.Close()); err != nil {
+		return err
+	}
+	return os.Rename(f.Name(), target)
+}
+
+// A progress tells a person at a terminal how far it is; it says nothing
+// elsewhere.
+type progress struct {
+	w    io.Writer // nil where nobody watches
+	n    atomic.Int64
+	mu   sync.Mutex
+	what string
+	stop chan struct{}
+	done chan struct{}
+}
+
+func newProgress(w io.Writer) *progress {
+	p := &progress{}
+	if f, ok := w.(*os.File); ok && isatty.IsTerminal(f.Fd()) && os.Getenv("TERM") != "dumb" {
+		p.w = w
+	}
+	return p
+}
+
+// count adds one.
+func (p *progress) count(what string) {
+	if p.n.Add(1) == 1 {
+		p.start("axes " + what)
+	}
+}
+
+// start says what is counted from now on.
+func (p *progress) start(what string) {
+	if p.w == nil {
+		return
+	}
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.what = what
+	if p.stop != nil {
+		return
+	}
+	p.stop, p.done = make(chan struct{}), make(chan struct{})
+	go p.tick(p.stop, p.done)
+}
+
+func (p *progress) tick(stop, done chan struct{}) {
+	defer close(done)
+	t := time.NewTicker(100 * time.Millisecond)
+	defer t.Stop()
+	for {
+		select {
+		case <-stop:
+			fmt.Fprint(p.w, "\r\x1b[K")
+			return
+		case <-t.C:
+			p.mu.Lock()
+			fmt.Fprintf(p.w, "\r\x1b[K%d %s", p.n.Load(), p.what)
+			p.mu.Unlock()
+		}
+	}
+}
+
+// end takes the line away.
+func (p *progress) end() {
+	p.mu.Lock()
+	stop, done := p.stop, p.done
+	p.stop = nil
+	p.mu.Unlock()
+	if stop != nil {
+		close(stop)
+		<-done
+	}
+}

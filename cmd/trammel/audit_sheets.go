@@ -1,0 +1,103 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"crypto/sha256"
+	"fmt"
+	"net/url"
+	"os"
+	"path/filepath"
+	"strings"
+	"sync"
+
+	"trammel/cmd/internal/audit"
+	"trammel/cmd/internal/sheet"
+	"trammel/cmd/internal/whole"
+	"trammel/rules"
+	"trammel/spec"
+)
+
+// writeSheets writes the calculation sheet of every axis into a folder and tells
+// the fleet where they are, as seen from page. Axes of files that could not be
+// read whole get none: it would be wrong.
+func (o *auditOptions) writeSheets(ctx context.Context, fleet *audit.Fleet, page string, p *progress) error {
+	if err := os.MkdirAll(o.sheets, 0o777); err != nil {
+		return err
+	}
+	from, err := filepath.Abs(filepath.Dir(page)) // the current folder for standard output
+	if err != nil {
+		return err
+	}
+	to, err := filepath.Abs(o.sheets)
+	if err != nil {
+		return err
+	}
+	rel, err := filepath.Rel(from, to)
+	if err != nil {
+		return err
+	}
+	// A link stands in a page: each part of its path is escaped for itself.
+	link := ""
+	for _, part := range strings.Split(filepath.ToSlash(rel), "/") {
+		link += url.PathEscape(part) + "/"
+	}
+	// Whoever writes a sheet holds the gate for reading, so that an interruption
+	// waits until it is whole.
+	var gate sync.RWMutex
+	var once sync.Once
+	var failed error
+	err = until(ctx, func() error {
+		fleet.EachWhole(func(t audit.Tree, tree int, files []string) {
+			rules.Run(t.Tree, files, rules.Options{
+				Today: fleet.Today(), Ways: true, Workers: o.workers, Source: t.Source, Lean: true,
+				Only: func(string, string) bool { return ctx.Err() == nil },
+				Each: func(rep *rules.Report) {
+					gate.RLock()
+					defer gate.RUnlock()
+					if ctx.Err() != nil {
+						return
+					}
+					a := rep.View.Axis
+					at := t.Show(a.Place)
+					s := sheet.Build(rep, sheet.Options{Sys: rep.View.Units(), Show: t.Show})
+					name := sheetName(at, a.Name)
+					var b bytes.Buffer
+					err := sheet.HTML(&b, "Calculation sheet: axis "+a.Name, s)
+					if err == nil {
+						err = whole.WriteFile(filepath.Join(o.sheets, name), b.Bytes())
+					}
+					if err != nil {
+						once.Do(func() { failed = fmt.Errorf("the sheet of axis %s: %w", a.Name, err) })
+						return
+					}
+					fleet.SetSheet(tree, a, link+name)
+					p.count("written")
+				},
+			})
+		})
+		return nil
+	})
+	gate.Lock()
+	defer gate.Unlock()
+	if err != nil {
+		return err
+	}
+	return failed
+}
+
+// sheetName makes a file name of an axis: readable, safe everywhere, and the
+// same in each run.
+func sheetName(at spec.Place, axis string) string {
+	plain := strings.Map(func(r rune) rune {
+		if r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' || r >= '0' && r <= '9' || r == '_' || r == '-' {
+			return r
+		}
+		return '-'
+	}, axis)
+	if len(plain) > 40 {
+		plain = plain[:40]
+	}
+	sum := sha256.Sum256(fmt.Appendf(nil, "%s\x00%s\x00%d", at.File, axis, at.Line))
+	return fmt.Sprintf("%s-%x.html", plain, sum[:4])
+}

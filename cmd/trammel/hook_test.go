@@ -1,0 +1,342 @@
+package main
+
+import (
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+)
+
+// needs skips a test where a program is missing, but not where everything is
+// to be tested.
+func needs(tb testing.TB, program, pkg string) {
+	tb.Helper()
+	if _, err := exec.LookPath(program); err == nil {
+		return
+	}
+	if os.Getenv("CI") != "" {
+		tb.Fatalf("%s is missing; apt-get install %s brings it", program, pkg)
+	}
+	tb.Skipf("%s is missing here; apt-get install %s brings it", program, pkg)
+}
+
+// commit tries to commit what is staged, as a person does.
+func commit(t *testing.T, ok bool, words ...string) string {
+	t.Helper()
+	out, err := gitTry("commit", "-m", "x")
+	if (err == nil) != ok {
+		t.Errorf("commit: %v, want success %v\n%s", err, ok, out)
+	}
+	for _, w := range words {
+		if not, is := strings.CutPrefix(w, "!"); is == strings.Contains(out, not) {
+			t.Errorf("commit: wants %q in\n%s", w, out)
+		}
+	}
+	return out
+}
+
+// testHook makes commits in a repository with a hook.
+func testHook(t *testing.T) {
+	t.Helper()
+	// Clean.
+	edit(t, outfeed, `"1200 mm"`, `"1190 mm"`)
+	gitDo(t, "add", "-A")
+	commit(t, true)
+	// Faulty, and mended in the working tree only.
+	was := text(t, outfeed)
+	edit(t, outfeed, `"1190 mm"`, `"1900 mm"`)
+	gitDo(t, "add", "-A")
+	put(t, outfeed, was)
+	commit(t, false, outfeed+":", "[critical-speed]", "span 1900 mm", "1 axis,")
+	// Mended, and faulty in the working tree only.
+	gitDo(t, "add", "-A")
+	edit(t, outfeed, `"1190 mm"`, `"1180 mm"`)
+	gitDo(t, "add", "-A")
+	edit(t, outfeed, `"1180 mm"`, `"1900 mm"`)
+	commit(t, true, "!critical-speed")
+	gitDo(t, "checkout", "-q", ".")
+	// Nothing to do with us.
+	put(t, "notes.txt", "x")
+	gitDo(t, "add", "-A")
+	commit(t, true)
+	// Some paths only: git makes an index for them.
+	edit(t, outfeed, `"1180 mm"`, `"1900 mm"`)
+	put(t, "notes.txt", "y")
+	gitDo(t, "add", "-A")
+	if out, err := gitTry("commit", "-m", "x", "--", "notes.txt"); err != nil {
+		t.Errorf("a commit of another path: %v\n%s", err, out)
+	}
+	if out, err := gitTry("commit", "-m", "x", "--", outfeed); err == nil || !strings.Contains(out, "[critical-speed]") {
+		t.Errorf("a commit of the faulty path: %v\n%s", err, out)
+	}
+	gitDo(t, "reset", "-q", "--hard")
+	edit(t, outfeed, `"1180 mm"`, `"1900 mm"`)
+	if out, err := gitTry("commit", "-a", "-m", "x"); err == nil || !strings.Contains(out, "[critical-speed]") {
+		t.Errorf("commit -a: %v\n%s", err, out)
+	}
+	gitDo(t, "reset", "-q", "--hard")
+	// From a folder below.
+	dir, err := os.Getwd()
+	if err != nil {
+		t.Fatal(err)
+	}
+	edit(t, outfeed, `"1180 mm"`, `"1900 mm"`)
+	gitDo(t, "add", "-A")
+	t.Chdir("parts")
+	commit(t, false, "[critical-speed]")
+	t.Chdir(dir)
+	gitDo(t, "reset", "-q", "--hard")
+	// Nothing but a deletion.
+	gitDo(t, "rm", "-q", screws)
+	commit(t, false, "[unknown-name]")
+	gitDo(t, "reset", "-q", "--hard")
+	// A shared part: those that use it, not the one that was faulty before.
+	edit(t, screws, `"12.4 kN"`, `"2 kN"`)
+	gitDo(t, "add", "-A")
+	commit(t, false, "[life-margin]", "8 axes,", "!machines/palletiser")
+	gitDo(t, "reset", "-q", "--hard")
+}
+
+// onPath puts the command built from here first on the path.
+func onPath(tb testing.TB) {
+	tb.Helper()
+	tool, err := builtTool()
+	if err != nil {
+		tb.Skip("cannot build the command here:", err)
+	}
+	tb.Setenv("PATH", filepath.Dir(tool)+string(os.PathListSeparator)+os.Getenv("PATH"))
+}
+
+// TestPlainHook installs the hook that docs/hooks.md gives.
+func TestPlainHook(t *testing.T) {
+	needs(t, "sh", "dash")
+	doc := text(t, filepath.Join("..", "..", "docs", "hooks.md"))
+	_, rest, ok := strings.Cut(doc, "```sh hook\n")
+	script, _, ok2 := strings.Cut(rest, "```")
+	if !ok || !ok2 {
+		t.Fatal("docs/hooks.md has lost its hook")
+	}
+	onPath(t)
+	inBakery(t)
+	hook := filepath.Join(".git", "hooks", "pre-commit")
+	put(t, hook, script)
+	if err := os.Chmod(hook, 0o755); err != nil {
+		t.Fatal(err)
+	}
+	testHook(t)
+	// The first commit of a repository.
+	os.RemoveAll(".git")
+	gitDo(t, "init", "-q", "-b", "main")
+	put(t, hook, script)
+	if err := os.Chmod(hook, 0o755); err != nil {
+		t.Fatal(err)
+	}
+	gitDo(t, "add", "machines/slicer", "parts")
+	commit(t, true)
+	gitDo(t, "add", "machines/loader")
+	commit(t, false, "machines/loader/travel.axis.hcl:")
+}
+
+// TestPreCommitFramework lets the framework build the hook from a repository
+// with the sources as they are here, and makes commits.
+func TestPreCommitFramework(t *testing.T) {
+	if testing.Short() {
+		t.Skip("builds the command")
+	}
+	needs(t, "pre-commit", "pre-commit")
+	gitAlone(t)
+	root, err := filepath.Abs(filepath.Join("..", ".."))
+	if err != nil {
+		t.Fatal(err)
+	}
+	env := map[string]string{"PRE_COMMIT_HOME": t.TempDir()}
+	// With the modules and the build cache that are here nothing is fetched.
+	for _, name := range []string{"GOMODCACHE", "GOCACHE", "GOFLAGS", "GOPROXY"} {
+		out, err := exec.Command("go", "env", name).Output()
+		if err != nil {
+			t.Fatal(err)
+		}
+		env[name] = strings.TrimSpace(string(out))
+	}
+	for name, value := range env {
+		t.Setenv(name, value)
+	}
+	t.Setenv("CGO_ENABLED", "0")
+	hooks := t.TempDir()
+	for _, name := range []string{"go.mod", "go.sum", ".pre-commit-hooks.yaml"} {
+		put(t, filepath.Join(hooks, name), text(t, filepath.Join(root, name)))
+	}
+	// What builds, without the tests: others may be writing files here.
+	for _, name := range []string{"cmd", "rules", "spec"} {
+		copySources(t, filepath.Join(root, name), filepath.Join(hooks, name))
+	}
+	here, err := os.Getwd()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Chdir(hooks); err != nil {
+		t.Fatal(err)
+	}
+	gitDo(t, "init", "-q", "-b", "main")
+	rev := commitAll(t, "hooks")
+	if err := os.Chdir(here); err != nil {
+		t.Fatal(err)
+	}
+	inBakery(t)
+	put(t, ".pre-commit-config.yaml", fmt.Sprintf("repos:\n  - repo: %q\n    rev: %s\n    hooks:\n      - id: trammel\n      - id: trammel-tidy\n", hooks, rev))
+	commitAll(t, "config")
+	if out, err := exec.Command("pre-commit", "install", "--install-hooks").CombinedOutput(); err != nil {
+		t.Fatalf("pre-commit install: %v\n%s", err, out)
+	}
+	testHook(t)
+	// Each hook says what it did.
+	put(t, "notes.txt", "z")
+	gitDo(t, "add", "-A")
+	commit(t, true, "trammel, what the commit touches", "Passed", "trammel, layout", "Skipped")
+	put(t, outfeed, text(t, outfeed)+"\n\n\n")
+	gitDo(t, "add", "-A")
+	commit(t, false, "trammel, layout", "Failed", "files were modified by this hook", outfeed)
+	gitDo(t, "reset", "-q", "--hard")
+	out, err := exec.Command("pre-commit", "try-repo", hooks, "trammel-all", "--ref", rev, "--all-files").CombinedOutput()
+	if err == nil || !strings.Contains(string(out), "machines/loader/travel.axis.hcl:") {
+		t.Errorf("trammel-all: %v\n%s", err, out)
+	}
+}
+
+// copySources copies the Go files of a folder and what is embedded in them,
+// tests and test data left out.
+func copySources(t *testing.T, from, to string) {
+	t.Helper()
+	err := filepath.WalkDir(from, func(p string, d os.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		if d.IsDir() {
+			if d.Name() == "testdata" {
+				return filepath.SkipDir
+			}
+			return nil
+		}
+		if strings.HasSuffix(p, "_test.go") || !d.Type().IsRegular() {
+			return nil
+		}
+		rel, err := filepath.Rel(from, p)
+		if err != nil {
+			return err
+		}
+		put(t, filepath.Join(to, rel), text(t, p))
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+}
+
+// bigRepository makes the current folder a repository of n axes, fifty a
+// folder, one in a hundred with another screw than all others, and gives an
+// axis file of it.
+func bigRepository(b *testing.B, n int) string {
+	b.Helper()
+	axis := text(b, "../../fixtures/bakery/"+outfeed)
+	machine := text(b, "../../fixtures/bakery/machines/slicer/machine.axis.hcl")
+	parts := map[string]string{}
+	for _, name := range []string{"screws", "drives", "greases", "nuts", "places", "supports"} {
+		name = "parts/" + name + ".parts.hcl"
+		if src, err := os.ReadFile("../../fixtures/bakery/" + name); err == nil {
+			parts[name] = string(src)
+		}
+	}
+	gitAlone(b)
+	b.Chdir(b.TempDir())
+	for name, src := range parts {
+		put(b, name, src)
+	}
+	for i := range n {
+		dir := fmt.Sprintf("machines/m%03d", i/50)
+		if i%50 == 0 {
+			put(b, dir+"/machine.axis.hcl", strings.Replace(machine, `machine "slicer"`, fmt.Sprintf("machine \"m%03d\"", i/50), 1))
+		}
+		a := strings.Replace(axis, `axis "outfeed"`, fmt.Sprintf("axis \"a%05d\"", i), 1)
+		if i%100 == 7 {
+			a = strings.Replace(a, "screw.g20x10", "screw.g25x10", 1)
+		}
+		put(b, fmt.Sprintf("%s/a%05d.axis.hcl", dir, i), a)
+	}
+	gitDo(b, "init", "-q", "-b", "main")
+	commitAll(b, "all")
+	return "machines/m000/a00005.axis.hcl"
+}
+
+// BenchmarkHook is the whole process of a hook for one changed axis, in a small
+// repository and in a large one, beside a process that does nothing.
+func BenchmarkHook(b *testing.B) {
+	tool, err := builtTool()
+	if err != nil {
+		b.Skip(err)
+	}
+	var took [2]time.Duration
+	for k, n := range []int{10, 10000} {
+		b.Run(fmt.Sprint(n), func(b *testing.B) {
+			name := bigRepository(b, n)
+			edit(b, name, `"1200 mm"`, `"1190 mm"`)
+			gitDo(b, "add", "-A")
+			run := func() {
+				out, err := exec.Command(tool, "check", "--staged", "--since", "HEAD").CombinedOutput()
+				if err != nil || !strings.Contains(string(out), "1 axis,") {
+					b.Fatalf("%v\n%s", err, out)
+				}
+			}
+			run()
+			start := time.Now()
+			for b.Loop() {
+				run()
+			}
+			took[k] = time.Since(start) / time.Duration(b.N)
+			if k == 1 && took[0] > 0 {
+				b.ReportMetric(float64(took[1])/float64(took[0]), "times-small")
+			}
+		})
+	}
+	b.Run("version", func(b *testing.B) {
+		for b.Loop() {
+			if err := exec.Command(tool, "--version").Run(); err != nil {
+				b.Fatal(err)
+			}
+		}
+	})
+}
+
+// BenchmarkCompare is the whole process of a comparison where a part that 100
+// of 10,000 axes use has changed.
+func BenchmarkCompare(b *testing.B) {
+	tool, err := builtTool()
+	if err != nil {
+		b.Skip(err)
+	}
+	bigRepository(b, 10000)
+	src := text(b, screws)
+	_, rest, _ := strings.Cut(src, `screw "g25x10"`)
+	_, rest, _ = strings.Cut(rest, "dynamic_rating       = ")
+	old, _, _ := strings.Cut(rest, "\n")
+	i := strings.Index(src, rest)
+	put(b, screws, src[:i]+`"9 kN"`+strings.TrimPrefix(src[i:], old))
+	for _, to := range [][]string{{"HEAD"}, {"--staged", "HEAD"}, {"HEAD~1", "HEAD"}} {
+		b.Run(strings.Join(to, " "), func(b *testing.B) {
+			switch to[0] {
+			case "--staged":
+				gitDo(b, "add", "-A")
+			case "HEAD~1":
+				commitAll(b, "less")
+			}
+			for b.Loop() {
+				out, _ := exec.Command(tool, append([]string{"compare"}, to...)...).CombinedOutput()
+				if !strings.Contains(string(out), "100 axes on ") {
+					b.Fatalf("%s", out)
+				}
+			}
+		})
+	}
+}
