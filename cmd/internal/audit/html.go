@@ -114,7 +114,11 @@ func (p *page) table(caption string, head []string, n int, row func(i int) []str
 	if n == 0 {
 		return
 	}
-	p.put("<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"%s\">\n<table>\n<caption>%s</caption>\n<thead><tr>", esc(caption), esc(caption))
+	long := ""
+	if n > 15 {
+		long = " long"
+	}
+	p.put("<div class=\"scroll%s\" tabindex=\"0\" role=\"region\" aria-label=\"%s\">\n<table>\n<caption>%s</caption>\n<thead><tr>", long, esc(caption), esc(caption))
 	class := make([]string, len(head))
 	for i, h := range head {
 		if strings.HasSuffix(h, "#") {
@@ -162,9 +166,13 @@ func (p *page) danger() {
 		list := p.f.held(b)
 		some = some || len(list) > 0
 		caption := [...]string{"", "The brake does not hold, or there is none", "The same, accepted by a waiver", "Lifting, but the brake could not be judged", "Not even whether it lifts is known", "Lifting, but a policy switched the rule off"}[b]
-		p.table(caption+": "+plural(len(list), "axis", "axes"), []string{"machine", "axis", "place", "what is missing"}, len(list), func(i int) []string {
+		head := []string{"machine", "axis", "place"}
+		if b == brakeOpen || b == brakeUnsure {
+			head = append(head, "why")
+		}
+		p.table(caption+": "+plural(len(list), "axis", "axes"), head, len(list), func(i int) []string {
 			r := list[i]
-			return []string{p.machine(r.machine), p.axis(r), esc(p.f.show(r).String()), esc(r.lackBrake)}
+			return []string{p.machine(r.machine), p.axis(r), esc(p.f.show(r).String()), esc(r.lackBrake)}[:len(head)]
 		})
 	}
 	if !some {

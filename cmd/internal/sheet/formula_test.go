@@ -120,6 +120,9 @@ func someAxes(t *testing.T, n int) []*mechanics.Calc {
 	if err != nil {
 		t.Fatal(err)
 	}
+	if raceOn {
+		n /= 5
+	}
 	rnd := rand.New(rand.NewPCG(1, 2))
 	out := slices.Clone(base)
 	for range n {
