@@ -128,7 +128,7 @@ func TestAgain(t *testing.T) {
 	}
 	// Trying says what would be done, and does nothing.
 	r, report := adopted(t, dir, func(o *Options) { o.Try = true })
-	if r.Written != 2 || r.Rewritten != 2 || r.Kept != 4 {
+	if r.Written != 1 || r.Rewritten != 3 || r.Kept != 4 {
 		t.Errorf("trying: %+v\n%s", r, report)
 	}
 	for _, want := range []string{"eight.axis.hcl: would be written", "seven.axis.hcl: would be rewritten", "one.axis.hcl: kept as it is: it was edited", "six.axis.hcl: kept as it is: it is a link", "three.axis.hcl: kept as it is: it was not written by adopt"} {
@@ -142,7 +142,7 @@ func TestAgain(t *testing.T) {
 		}
 	}
 	r, report = adopted(t, dir)
-	if r.Written != 2 || r.Rewritten != 2 || r.Kept != 4 || r.Unchanged != 0 || !r.Whole() {
+	if r.Written != 1 || r.Rewritten != 3 || r.Kept != 4 || r.Unchanged != 0 || !r.Whole() {
 		t.Errorf("%+v\n%s", r, report)
 	}
 	now := files(t, out)
@@ -157,11 +157,8 @@ func TestAgain(t *testing.T) {
 	if info, err := os.Stat(name("seven")); err != nil || info.Mode().Perm() != 0o640 {
 		t.Error("permissions were lost", err)
 	}
-	if r, _ := adopted(t, dir); r.Unchanged != 5 || r.Written+r.Rewritten != 0 || r.Kept != 4 {
-		t.Logf("five.axis.hcl is unchanged too")
-		if r.Unchanged+r.Kept != 8 || r.Written+r.Rewritten != 0 {
-			t.Errorf("the third time: %+v", r)
-		}
+	if r, _ := adopted(t, dir); r.Unchanged != 4 || r.Written+r.Rewritten != 0 || r.Kept != 4 {
+		t.Errorf("the third time: %+v", r)
 	}
 	for n := range now {
 		if strings.Contains(n, ".trammel-") {
@@ -228,7 +225,7 @@ func TestHostileText(t *testing.T) {
 		{"Axis;Masse [kg];Notiz\ny;2;\nx;1;\"open\nz;3;\n", "row 3: the row is left out: a quote that opens in column C is not closed"},
 		{"Axis;Masse [kg];Notiz\ny;=1+1;\n", "row 2, B \"Masse [kg]\": not read for load.mass: it is a formula"},
 		{"Axis;Masse [kg];Notiz\ny;1" + strings.Repeat(";", 40000) + "\n", "1 row: 1 cells read"},
-		{"Axis;Masse [kg];Notiz\n\"\x1b[31m\u202e\";5;\n", "row 2"},
+		{"Axis;Masse [kg];Notiz\n\"\x1b[31m\u202e\";\x1b[31m\u202e;\n", "row 2, B"},
 		{"Axis;Masse [kg];Notiz\nz\x00;5;\n", "!NUL"},
 		{"", "!empty"},
 		{"\n\n", "!empty"},
