@@ -266,6 +266,9 @@ func bigRepository(b *testing.B, n int) string {
 		put(b, fmt.Sprintf("%s/a%05d.axis.hcl", dir, i), a)
 	}
 	gitDo(b, "init", "-q", "-b", "main")
+	// Nothing may tidy the repository up in the background meanwhile.
+	gitDo(b, "config", "gc.auto", "0")
+	gitDo(b, "config", "maintenance.auto", "false")
 	commitAll(b, "all")
 	return "machines/m000/a00005.axis.hcl"
 }
