@@ -56,7 +56,10 @@ func screen(path string, src []byte) *Problem {
 		}
 	}
 	if i := conflictMarker(src); i >= 0 {
-		return at(i, "keep one of both sides and delete the marker lines", "a merge conflict is not resolved here")
+		// Not a slip in a spec but a job half done: nothing can be said of it.
+		p := at(i, "keep one of both sides and delete the marker lines", "a merge conflict is not resolved here")
+		p.Rule = "file"
+		return p
 	}
 	return tooDeep(path, src)
 }

@@ -51,10 +51,14 @@ support "z" {
 			path string
 			want string
 		}{
-			{tree, 0, "screw.lead", "5 mm"}, {other, 0, "screw.lead", "10 mm"},
-			{tree, 0, "screw.starts", "1"}, {other, 0, "screw.starts", "none"},
-			{tree, 1, "screw.lead", "7 mm"}, {other, 1, "screw.lead", "7 mm"},
-			{tree, 0, "drive_support.bore", "10 mm"}, {other, 0, "drive_support.bore", "12 mm"},
+			{tree, 0, "screw.lead", "5 mm"},
+			{other, 0, "screw.lead", "10 mm"},
+			{tree, 0, "screw.starts", "1"},
+			{other, 0, "screw.starts", "none"},
+			{tree, 1, "screw.lead", "7 mm"},
+			{other, 1, "screw.lead", "7 mm"},
+			{tree, 0, "drive_support.bore", "10 mm"},
+			{other, 0, "drive_support.bore", "12 mm"},
 		} {
 			if got := get(c.tree, c.axis, c.path); got != c.want {
 				t.Errorf("%s of axis %d is %s, expected %s", c.path, c.axis, got, c.want)

@@ -108,7 +108,7 @@ func TestHostileFiles(t *testing.T) {
 		{"half a block", "axis \"a\" {\n  load {\n", 1, "no closing brace"},
 		{"UTF-16", "\xff\xfea\x00x\x00", 1, "x.axis.hcl:1:1: error: the file is UTF-16"},
 		{"Latin-1", "axis \"a\" {\n  description = \"K\xfchler\"\n}\n", 1, "x.axis.hcl:2:19: error: byte 0xfc"},
-		{"conflict", "<<<<<<< HEAD\n=======\n>>>>>>> b\n", 1, "x.axis.hcl:1:1: error: a merge conflict"},
+		{"conflict", "<<<<<<< HEAD\n=======\n>>>>>>> b\n", 2, "x.axis.hcl:1:1: error: a merge conflict"},
 		{"carriage returns", "axis \"a\" {\r\n  lod {\r\n  }\r\n}\r\n", 1, "x.axis.hcl:2:3: error: axis has no block"},
 		{"byte order mark", "\ufeffaxs \"a\" {\n}\n", 1, "x.axis.hcl:1:1: error: an axis file has no block \"axs\""},
 		{"unknown function", "axis \"a\" {\n load {\n mass = sqrt(2)\n }\n}\n", 1, "x.axis.hcl:3:9: error: there is no function sqrt"},

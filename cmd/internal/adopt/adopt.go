@@ -124,7 +124,7 @@ func (a *adopter) flushReport() error {
 
 func (a *adopter) failed(err error) error {
 	if errors.Is(err, context.Canceled) {
-		return err
+		return errors.New("interrupted before anything was written")
 	}
 	return fmt.Errorf("%s: %w", a.opt.Table, err)
 }
@@ -564,8 +564,8 @@ func (a *adopter) flush() {
 	d.complete(a.m.says)
 	a.result.Axes++
 	a.result.Moves += len(d.moves)
-	text := d.text(a.origin(d))
-	a.writer.add(filepath.ToSlash(filepath.Join(d.folder, file+spec.AxisSuffix)), text, bytes.Clone(a.report.Bytes()))
+	text, tidy := d.text(a.origin(d))
+	a.writer.add(filepath.ToSlash(filepath.Join(d.folder, file+spec.AxisSuffix)), text, tidy, bytes.Clone(a.report.Bytes()))
 	a.report.Reset()
 }
 

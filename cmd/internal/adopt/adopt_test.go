@@ -286,6 +286,9 @@ func TestInterrupt(t *testing.T) {
 			t.Errorf("%s is not whole", n)
 		}
 	}
+	if _, err := Run(ctx, opt, &out); err == nil || !strings.Contains(err.Error(), "interrupted before") {
+		t.Error(err) // it is interrupted from the start
+	}
 	// The next run finishes the work.
 	if r, _ := adopted(t, dir); r.Written+r.Unchanged != 5000 || r.Unchanged != len(got) {
 		t.Errorf("%+v", r)

@@ -7,9 +7,8 @@ import (
 	"strings"
 
 	"github.com/hashicorp/hcl/v2/hclsyntax"
-	"github.com/zclconf/go-cty/cty"
-
 	"github.com/hashicorp/hcl/v2/hclwrite"
+	"github.com/zclconf/go-cty/cty"
 
 	"trammel/spec"
 	"trammel/spec/unit"
@@ -161,6 +160,14 @@ func writtenText(text string) (*value, string) {
 
 // quoted writes text as the language does.
 func quoted(s string) string {
+	plain := true
+	for i := range len(s) {
+		c := s[i]
+		plain = plain && c >= ' ' && c < 0x7f && c != '"' && c != '\\' && c != '$' && c != '%'
+	}
+	if plain { // nearly always
+		return `"` + s + `"`
+	}
 	return string(hclwrite.TokensForValue(cty.StringVal(s)).Bytes())
 }
 

@@ -244,8 +244,12 @@ func FuzzCell(f *testing.F) {
 		m := d.newMove("m")
 		d.set(field, 0, m, v)
 		d.set(field, 1, m, v)
-		src := d.text("fuzz, row 1")
-		src = seal(mustTidy(t, src))
+		src, sure := d.text("fuzz, row 1")
+		tidy := mustTidy(t, src)
+		if sure && string(tidy) != string(src) {
+			t.Fatalf("it is not in its layout:\n%s\nbut\n%s", src, tidy)
+		}
+		src = seal(tidy)
 		if !untouched(src) {
 			t.Fatalf("the sum does not fit\n%s", src)
 		}

@@ -143,81 +143,158 @@ func (d *draft) complete(says []*say) {
 	}
 }
 
-// text writes the axis file, but for its layout and sum.
-func (d *draft) text(origin string) []byte {
-	var b bytes.Buffer
-	fmt.Fprintf(&b, "%s%s\n# While the sum fits, adopting the table again rewrites this file; once edited, it is kept.\n", mark, origin)
-	if d.called != d.axis {
-		fmt.Fprintf(&b, "# The table calls the axis: %s\n", comment(d.called))
-	}
-	fmt.Fprintf(&b, "\naxis %s {\n", quoted(d.axis))
-	axis := spec.Language().Axis
-	apart := d.fields(&b, axis.Fields)
-	for _, block := range axis.Blocks {
-		var in bytes.Buffer
-		some := d.fields(&in, block.Fields)
-		if block.Name == "motion" {
-			for _, m := range d.moves {
-				if some {
-					in.WriteByte('\n')
-				}
-				some = true
-				fmt.Fprintf(&in, "move %s {\n", quoted(m.name))
-				for _, f := range spec.Language().Move.Fields {
-					if v := m.values[f]; v != nil {
-						attribute(&in, f, v)
-					}
-				}
-				in.WriteString("}\n")
-			}
-		}
-		if in.Len() == 0 {
-			continue
-		}
-		if apart {
-			b.WriteByte('\n')
-		}
-		apart = true
-		fmt.Fprintf(&b, "%s {\n%s}\n", block.Name, in.Bytes())
-	}
-	b.WriteString("}\n")
-	return b.Bytes()
+// A sheet is an axis file in the making, in the canonical layout: to lay out a
+// million files by reading each of them again would take most of the time.
+type sheet struct {
+	bytes.Buffer
+	depth  int
+	run    [][3]string // attributes that stand together: name, value, comment
+	apart  bool        // a blank line has to come before a block
+	unsure bool        // the width of some value is not certain
 }
 
-func (d *draft) fields(b *bytes.Buffer, fields []*spec.Field) (some bool) {
+// flush writes the attributes that stand together, aligned.
+func (s *sheet) flush() {
+	name, value := 0, 0
+	for _, a := range s.run {
+		name, value = max(name, len(a[0])), max(value, s.width(a[1]))
+	}
+	for _, a := range s.run {
+		s.indent()
+		s.WriteString(a[0])
+		s.pad(name - len(a[0]))
+		s.WriteString(" = ")
+		s.WriteString(a[1])
+		s.pad(value - s.width(a[1]))
+		s.WriteString(" # ")
+		s.WriteString(a[2])
+		s.WriteByte('\n')
+	}
+	s.run = s.run[:0]
+}
+
+func (s *sheet) indent() { s.pad(2 * s.depth) }
+
+func (s *sheet) pad(n int) {
+	for range n {
+		s.WriteByte(' ')
+	}
+}
+
+// width is the number of characters as a person sees them, which is that of
+// runes where none of them can join with another.
+func (s *sheet) width(text string) int {
+	n := 0
+	for _, r := range text {
+		if r >= 0x300 && r != '…' && r != '–' && r != '—' {
+			s.unsure = true
+		}
+		n++
+	}
+	return n
+}
+
+func (s *sheet) attribute(f *spec.Field, v *value) {
+	if v.dispute != "" {
+		s.remark("%s: %s by %s, but %s; neither is taken", f.Name, v.text, v.comment, v.dispute)
+		return
+	}
+	s.run = append(s.run, [3]string{f.Name, v.text, v.comment})
+	s.apart = true
+}
+
+func (s *sheet) remark(format string, args ...any) {
+	s.flush()
+	s.indent()
+	fmt.Fprintf(s, "# "+format+"\n", args...)
+	s.apart = true
+}
+
+func (s *sheet) open(head string) {
+	s.flush()
+	if s.apart {
+		s.WriteByte('\n')
+	}
+	s.indent()
+	s.WriteString(head + " {\n")
+	s.depth++
+	s.apart = false
+}
+
+func (s *sheet) close() {
+	s.flush()
+	s.depth--
+	s.indent()
+	s.WriteString("}\n")
+	s.apart = true
+}
+
+// text writes the axis file, but for its sum. It is in the canonical layout
+// where sure is true, which it nearly always is.
+func (d *draft) text(origin string) (text []byte, sure bool) {
+	s := &sheet{}
+	s.WriteString(mark + origin + "\n# While the sum fits, adopting the table again rewrites this file; once edited, it is kept.\n")
+	if d.called != d.axis {
+		s.WriteString("# The table calls the axis: " + comment(d.called) + "\n")
+	}
+	s.apart = true
+	s.open("axis " + quoted(d.axis))
+	axis := spec.Language().Axis
+	d.fields(s, axis.Fields)
+	for _, block := range axis.Blocks {
+		moves := d.moves
+		if block.Name != "motion" {
+			moves = nil
+		}
+		if len(moves) == 0 && !d.has(block.Fields) {
+			continue
+		}
+		s.open(block.Name)
+		d.fields(s, block.Fields)
+		for _, m := range moves {
+			s.open("move " + quoted(m.name))
+			for _, f := range spec.Language().Move.Fields {
+				if v := m.values[f]; v != nil {
+					s.attribute(f, v)
+				}
+			}
+			s.close()
+		}
+		s.close()
+	}
+	s.close()
+	return s.Bytes(), !s.unsure
+}
+
+func (d *draft) has(fields []*spec.Field) bool {
+	for _, f := range fields {
+		if d.values[f] != nil || d.ends[f] != nil {
+			return true
+		}
+	}
+	return false
+}
+
+func (d *draft) fields(s *sheet, fields []*spec.Field) {
 	for _, f := range fields {
 		if v := d.values[f]; v != nil {
-			attribute(b, f, v)
-			some = true
+			s.attribute(f, v)
 		}
 		pair := d.ends[f]
 		switch {
 		case pair == nil:
-			continue
-		case pair[0] != nil && pair[1] != nil:
-			v := &value{text: "[" + pair[0].text + ", " + pair[1].text + "]", comment: pair[0].comment + "; " + pair[1].comment}
-			for _, end := range pair {
-				if end.dispute != "" {
-					v = end
-				}
-			}
-			attribute(b, f, v)
-		case pair[0] != nil:
-			fmt.Fprintf(b, "# %s: the driven end is %s by %s, the far one is not known\n", f.Name, pair[0].text, pair[0].comment)
+		case pair[0] == nil:
+			s.remark("%s: the far end is %s by %s, the driven one is not known", f.Name, pair[1].text, pair[1].comment)
+		case pair[1] == nil:
+			s.remark("%s: the driven end is %s by %s, the far one is not known", f.Name, pair[0].text, pair[0].comment)
+		case pair[0].dispute != "":
+			s.attribute(f, pair[0])
+		case pair[1].dispute != "":
+			s.attribute(f, pair[1])
 		default:
-			fmt.Fprintf(b, "# %s: the far end is %s by %s, the driven one is not known\n", f.Name, pair[1].text, pair[1].comment)
+			s.attribute(f, &value{text: "[" + pair[0].text + ", " + pair[1].text + "]", comment: pair[0].comment + "; " + pair[1].comment})
 		}
-		some = true
 	}
-	return some
-}
-
-func attribute(b *bytes.Buffer, f *spec.Field, v *value) {
-	if v.dispute != "" {
-		fmt.Fprintf(b, "# %s: %s by %s, but %s; neither is taken\n", f.Name, v.text, v.comment, v.dispute)
-		return
-	}
-	fmt.Fprintf(b, "%s = %s # %s\n", f.Name, v.text, v.comment)
 }
 
 // printable keeps a line of the report on its line.

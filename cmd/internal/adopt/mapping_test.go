@@ -103,7 +103,7 @@ func FuzzMapping(f *testing.F) {
 		if m.axis == nil || len(m.columns) == 0 {
 			t.Fatal("a mapping without an axis or column passes")
 		}
-		d := &draft{axis: "x"}
+		d := &draft{axis: "x", called: "x"}
 		for _, c := range m.columns {
 			r := reader{field: c.field, mapping: m, words: c.words, unit: c.unit}
 			for w := range c.words {
@@ -116,6 +116,9 @@ func FuzzMapping(f *testing.F) {
 			}
 		}
 		d.complete(m.says)
-		mustTidy(t, d.text("fuzz, row 1"))
+		src, sure := d.text("fuzz, row 1")
+		if tidy := mustTidy(t, src); sure && string(tidy) != string(src) {
+			t.Fatalf("it is not in its layout:\n%s\nbut\n%s", src, tidy)
+		}
 	})
 }

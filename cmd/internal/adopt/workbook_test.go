@@ -176,6 +176,36 @@ func TestWorkbookWitness(t *testing.T) {
 	}
 }
 
+// BenchmarkWorkbook reads the rows of a large workbook.
+func BenchmarkWorkbook(b *testing.B) {
+	const rows = 100_000
+	dir := put(b, map[string]string{"fleet.map.hcl": bigMap})
+	makeWorkbook(b, filepath.Join(dir, "fleet.xlsx"), func(f *excelize.File) {
+		w, err := f.NewStreamWriter("Sheet1")
+		if err != nil {
+			b.Fatal(err)
+		}
+		err = w.SetRow("A1", []any{"Machine", "Axis", "Mass [kg]", "Lead", "Stroke mm", "Speed [m/s]"})
+		for i := 0; i < rows && err == nil; i++ {
+			err = w.SetRow(fmt.Sprintf("A%d", i+2), []any{fmt.Sprintf("m %d", i/50), i % 50, 20 + float64(i%300)/8, fmt.Sprintf("%d mm", 5+i%20), 100 + i%1000, 0.5})
+		}
+		if err == nil {
+			err = w.Flush()
+		}
+		if err != nil {
+			b.Fatal(err)
+		}
+	})
+	for b.Loop() {
+		var out countingWriter
+		opt := Options{Table: filepath.Join(dir, "fleet.xlsx"), Out: filepath.Join(dir, "out"), Try: true}
+		if r, err := Run(context.Background(), opt, &out); err != nil || r.Axes != rows || !r.Whole() {
+			b.Fatal(r, err)
+		}
+	}
+	b.ReportMetric(float64(rows)*float64(b.N)/b.Elapsed().Seconds(), "rows/s")
+}
+
 func TestHostileWorkbook(t *testing.T) {
 	dir := put(t, map[string]string{"fleet.map.hcl": "axis = \"{A}\"\ncolumn \"B\" { field = \"screw.lead\" }\n"})
 	file := filepath.Join(dir, "fleet.xlsx")

@@ -69,6 +69,7 @@ const (
 type task struct {
 	name    string
 	text    []byte
+	tidy    bool // it is in its layout already
 	report  []byte
 	done    chan struct{}
 	outcome outcome
@@ -128,8 +129,8 @@ func (w *writer) start() {
 	}()
 }
 
-func (w *writer) add(name string, text, report []byte) {
-	t := &task{name: name, text: text, report: report, done: make(chan struct{})}
+func (w *writer) add(name string, text []byte, tidy bool, report []byte) {
+	t := &task{name: name, text: text, tidy: tidy, report: report, done: make(chan struct{})}
 	w.order <- t
 	w.work <- t
 }
@@ -184,10 +185,13 @@ func (w *writer) do(t *task) {
 	if w.stop.Err() != nil {
 		return
 	}
-	text, problems := layout.Tidy(t.name, t.text)
-	if len(problems) > 0 {
-		t.err = errors.New(problems[0].Message)
-		return
+	text := t.text
+	if !t.tidy {
+		var problems []spec.Problem
+		if text, problems = layout.Tidy(t.name, text); len(problems) > 0 {
+			t.err = errors.New(problems[0].Message)
+			return
+		}
 	}
 	text = seal(text)
 	if len(text) > spec.MaxFileSize {

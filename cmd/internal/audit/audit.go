@@ -176,24 +176,23 @@ type Fleet struct {
 	today time.Time
 	trees []Tree
 
-	mu           sync.Mutex
-	rows         []*Row
-	machines     []machine
-	folders      map[*spec.Folder]int32
-	byFolder     map[machineKey]int32
-	parts        [partKinds][]part
-	partIndex    map[*spec.Part]int32
-	ruleNames    []string // built-in ones first
-	ruleIndex    map[string]int32
-	byRule       map[string]*Counts
-	loose        Counts // findings of no axis
-	expired      []expiredWaiver
-	gaps         gaps
-	broken       map[fileKey]*brokenFile
-	merges       []Merge
-	mergesNote   string
-	sheets       map[*Row]string // links of the axes' sheets
-	uncomparable int             // screws without what comparing takes
+	mu         sync.Mutex
+	rows       []*Row
+	machines   []machine
+	folders    map[*spec.Folder]int32
+	byFolder   map[machineKey]int32
+	parts      [partKinds][]part
+	partIndex  map[*spec.Part]int32
+	ruleNames  []string // built-in ones first
+	ruleIndex  map[string]int32
+	byRule     map[string]*Counts
+	loose      Counts // findings of no axis
+	expired    []expiredWaiver
+	gaps       gaps
+	broken     map[fileKey]*brokenFile
+	merges     []Merge
+	mergesNote string          // what was not tried
+	sheets     map[*Row]string // links of the axes' sheets
 }
 
 type machineKey struct {
@@ -225,6 +224,7 @@ func New(today time.Time, trees ...Tree) *Fleet {
 	f := &Fleet{
 		today: today, trees: trees, folders: map[*spec.Folder]int32{}, byFolder: map[machineKey]int32{}, partIndex: map[*spec.Part]int32{},
 		ruleIndex: map[string]int32{}, byRule: map[string]*Counts{}, broken: map[fileKey]*brokenFile{}, sheets: map[*Row]string{},
+		mergesNote: "Screws were not tried for one another.",
 	}
 	for i, r := range rules.All() {
 		f.ruleNames = append(f.ruleNames, r.Name)
@@ -297,12 +297,13 @@ func (f *Fleet) Add(tree int, rep *rules.Report) {
 			r.unjudged++
 		}
 		// The worst rule is that of the gravest finding; of several, and where
-		// nothing is found, the tightest. What a waiver accepts does not count.
+		// nothing is found, the tightest. One that compares no numbers comes last.
+		// What a waiver accepts does not count.
 		sev := standing[res.Rule]
-		if res.Use != res.Use || res.State != rules.Passed && res.State != rules.Failed || sev == rules.Off && waived[res.Rule] {
+		if res.State != rules.Passed && res.State != rules.Failed || sev == rules.Off && (waived[res.Rule] || res.Use != res.Use) {
 			continue
 		}
-		if worst == "" || sev > worstSev || sev == worstSev && res.Use > worstUse {
+		if worst == "" || sev > worstSev || sev == worstSev && (res.Use > worstUse || worstUse != worstUse && res.Use == res.Use) {
 			worst, worstSev, worstUse = res.Rule, sev, res.Use
 		}
 	}
@@ -680,8 +681,9 @@ func (f *Fleet) Machines() []MachineSum {
 	return out
 }
 
-// Worst lists the axes that have a margin: those with errors first, then those
-// with warnings and notes, each by the margin of its worst rule.
+// Worst lists the axes by their worst rule: those with errors first, then those
+// with warnings and notes, each by margin; where the rule compares no numbers,
+// behind the others.
 func (f *Fleet) Worst() []*Row {
 	var out []*Row
 	for _, r := range f.rows {
@@ -725,9 +727,6 @@ func (f *Fleet) Broken() []brokenFile {
 	})
 	return out
 }
-
-// whole reports whether nothing of the file was unreadable.
-func (f *Fleet) whole(tree int32, file string) bool { return f.broken[fileKey{tree, file}] == nil }
 
 // lost reports whether a file could not be read at all, rather than a line of it.
 func (b *brokenFile) lost() bool { return b.Rule == "file" || b.Rule == "syntax" }

@@ -31,7 +31,8 @@
     return m !== null ? m : s === "f" ? -1e6 : s === "p" ? UNLIMITED * 10 : null;
   };
 
-  // A column: how to sort by it and what to show. Text is compared as text.
+  // A column: how to sort by it and what to show. Text is compared as text. Of
+  // axes of one state the worst margin comes first.
   const columns = [
     { key: (r) => data.machines[r[MACHINE]], text: true, show: (td, r) => { td.textContent = data.machines[r[MACHINE]]; } },
     { key: (r) => r[AXIS], text: true, show: (td, r) => {
@@ -41,7 +42,7 @@
       a.textContent = r[AXIS];
       td.append(a);
     } },
-    { key: (r) => r[STATE], show: (td, r) => { td.textContent = data.states[r[STATE]]; td.className = ["error", "warning", "note"][r[STATE]] || ""; } },
+    { key: (r) => r[STATE] * 1000 + (r[MARGIN] === null ? 100 : Math.min(r[MARGIN], 100)), show: (td, r) => { td.textContent = data.states[r[STATE]]; td.className = ["error", "warning", "note"][r[STATE]] || ""; } },
     { key: (r) => r[ERRORS], number: true, down: true, show: (td, r) => { td.textContent = count(r[ERRORS]); } },
     { key: (r) => r[WARNINGS], number: true, down: true, show: (td, r) => { td.textContent = count(r[WARNINGS]); } },
     { key: (r) => r[NOTES], number: true, down: true, show: (td, r) => { td.textContent = count(r[NOTES]); } },

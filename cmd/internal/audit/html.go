@@ -89,8 +89,13 @@ func (p *page) summary() {
 	p.put("<h1>Audit of %s on %s</h1>\n<p class=\"soft\">As of %s.</p>\n", esc(plural(t.Axes, "axis", "axes")), esc(plural(t.Machines, "machine", "machines")), p.f.today.Format("2006-01-02"))
 	p.put("<dl class=\"totals\">\n")
 	for _, x := range []struct{ name, value, class string }{
-		{"errors", thousands(t.Counts.Errors), "error"}, {"warnings", thousands(t.Counts.Warnings), "warning"}, {"notes", thousands(t.Counts.Notes), "note"}, {"waived", thousands(t.Counts.Waived), ""},
-		{"rules judged", thousands(t.Judged), ""}, {"rules not judged", thousands(t.Unjudged), ""}, {"covered", percent(coverage(t.Judged, t.Unjudged)), ""},
+		{"errors", thousands(t.Counts.Errors), "error"},
+		{"warnings", thousands(t.Counts.Warnings), "warning"},
+		{"notes", thousands(t.Counts.Notes), "note"},
+		{"waived", thousands(t.Counts.Waived), ""},
+		{"rules judged", thousands(t.Judged), ""},
+		{"rules not judged", thousands(t.Unjudged), ""},
+		{"covered", percent(coverage(t.Judged, t.Unjudged)), ""},
 		{"files not read whole", thousands(len(p.f.broken)), ""},
 	} {
 		p.put("<div><dt>%s</dt><dd class=\"%s\">%s</dd></div>\n", x.name, x.class, esc(x.value))
@@ -309,10 +314,10 @@ func (p *page) variety() {
 	p.put("<p>Where one screw could take the place of others of its nominal diameter and lead: every rule of every axis concerned was judged anew with it. Nut and supports stayed as they are.</p>\n")
 	if p.f.mergesNote != "" {
 		p.put("<p>%s</p>\n", esc(p.f.mergesNote))
-	}
-	if len(p.f.merges) == 0 {
+	} else if len(p.f.merges) == 0 {
 		p.put("<p>No two screws in use have the same nominal diameter and lead.</p>\n")
-	} else {
+	}
+	if len(p.f.merges) > 0 {
 		p.put("<ul>\n")
 		for i := range p.f.merges {
 			if i == listed {
@@ -458,7 +463,10 @@ func (p *page) data() error {
 // short keeps three digits behind the point: a thousandth of a margin is more
 // than anyone can see.
 func short(x float64) any {
-	if math.IsInf(x, 1) {
+	switch {
+	case math.IsNaN(x):
+		return nil
+	case math.IsInf(x, 1):
 		return unlimited
 	}
 	return float32(math.Round(x*1000) / 1000)

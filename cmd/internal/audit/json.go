@@ -20,7 +20,7 @@ type jsonCounts struct {
 	Waived   int `json:"waived"`
 }
 
-func (c Counts) json() jsonCounts { return jsonCounts{c.Errors, c.Warnings, c.Notes, c.Waived} }
+func (c Counts) json() jsonCounts { return jsonCounts(c) }
 
 type jsonTotals struct {
 	Machines int `json:"machines"`
@@ -206,7 +206,7 @@ func (f *Fleet) ref(r *Row) jsonAxisRef {
 func (f *Fleet) JSON(w io.Writer) error {
 	type obj = map[string]any
 	t := f.Totals()
-	var units = obj{}
+	units := obj{}
 	for _, k := range keys {
 		units[k.quantity] = k.unit
 	}

@@ -34,12 +34,11 @@ type Merge struct {
 
 // A Replaced is one screw that might be replaced.
 type Replaced struct {
-	Part   string
-	Near   bool // the same process, and a dynamic rating within 15 %
-	Axes   int
-	Worse  []Worse // axes where some rule comes out worse
-	Moved  bool    // an axis that uses it does not see the other: that must stand in a folder above both
-	fromTo [2]int
+	Part  string
+	Near  bool // the same process, and a dynamic rating within 15 %
+	Axes  int
+	Worse []Worse // axes where some rule comes out worse
+	Moved bool    // an axis that uses it does not see the other: that must stand in a folder above both
 }
 
 // A Worse is an axis where a rule comes out worse with the other screw.
@@ -59,7 +58,11 @@ type sized struct {
 // FindMerges looks for screws that could be one. It judges axes anew, on the
 // given number of workers (0: one for each processor), until the context ends.
 func (f *Fleet) FindMerges(ctx context.Context, workers int) {
-	groups := f.sameSize()
+	groups, without := f.sameSize()
+	f.mergesNote = ""
+	if without > 0 {
+		f.mergesNote = plural(without, "screw", "screws") + " without nominal diameter or lead could not be compared."
+	}
 	tried := 0
 	for _, g := range groups {
 		m := f.merge(ctx, g, workers, &tried)
@@ -85,15 +88,16 @@ func (m *Merge) free() (n int) {
 }
 
 // sameSize groups the screws in use by nominal diameter and lead, where there
-// is more than one; the group with most axes comes first.
-func (f *Fleet) sameSize() [][]sized {
+// is more than one; the group with most axes comes first. It counts the screws
+// of which the one or the other is not known.
+func (f *Fleet) sameSize() (out [][]sized, without int) {
 	by := map[[2]int64][]sized{}
 	for i := range f.parts[screws] {
 		p := &f.parts[screws][i]
 		s := sized{index: i, ca: math.NaN(), shown: p.shown, axes: p.axes}
 		d, lead := p.part.Get("nominal_diameter"), p.part.Get("lead")
 		if d == nil || lead == nil || d.Bad || lead.Bad {
-			f.uncomparable++
+			without++
 			continue
 		}
 		s.d, s.lead = d.Num.Nominal, lead.Num.Nominal
@@ -107,7 +111,6 @@ func (f *Fleet) sameSize() [][]sized {
 		key := [2]int64{int64(math.Round(s.d * 1e6)), int64(math.Round(s.lead * 1e6))}
 		by[key] = append(by[key], s)
 	}
-	var out [][]sized
 	for _, g := range by {
 		if len(g) < 2 {
 			continue
@@ -133,7 +136,7 @@ func (f *Fleet) sameSize() [][]sized {
 	slices.SortFunc(out, func(a, b []sized) int {
 		return cmp.Or(cmp.Compare(axes(b), axes(a)), cmp.Compare(a[0].d, b[0].d), cmp.Compare(a[0].lead, b[0].lead))
 	})
-	return out
+	return out, without
 }
 
 func (f *Fleet) comparePart(i, k int) int {

@@ -117,7 +117,7 @@ var left = []struct {
 }{
 	{name: "open brace", in: "axis \"a\" {\n  load {\n", rule: "syntax", line: 2, col: 8, says: "no closing brace"},
 	{name: "behind a mark", in: "\ufeffgiven {\r\n  a = = 1\r\n}\r\n", rule: "syntax", line: 2, col: 7, says: "a value is expected"},
-	{name: "merge conflict", in: "given {\n<<<<<<< ours\n}\n", rule: "syntax", line: 2, col: 1, says: "merge conflict"},
+	{name: "merge conflict", in: "given {\n<<<<<<< ours\n}\n", rule: "file", line: 2, col: 1, says: "merge conflict"},
 	{name: "NUL", in: "# a\x00\n", rule: "syntax", line: 1, col: 4, says: "NUL"},
 	{name: "not UTF-8", in: "# \xff\n", rule: "syntax", line: 1, col: 3, says: "UTF-8"},
 	{name: "deep", in: "a = " + strings.Repeat("[", 200) + strings.Repeat("]", 200), rule: "syntax", line: 1, says: "deep"},
