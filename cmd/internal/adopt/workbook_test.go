@@ -6,8 +6,10 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"maps"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -28,8 +30,8 @@ func makeWorkbook(t testing.TB, file string, fill func(*excelize.File)) {
 
 func set(t testing.TB, f *excelize.File, sheet string, cells map[string]any) {
 	t.Helper()
-	for at, v := range cells {
-		if err := f.SetCellValue(sheet, at, v); err != nil {
+	for _, at := range slices.Sorted(maps.Keys(cells)) { // the shared texts get their numbers in this order
+		if err := f.SetCellValue(sheet, at, cells[at]); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -250,7 +252,7 @@ func TestHostileWorkbook(t *testing.T) {
 	}
 	bomb := func(out io.Writer, _ []byte) {
 		zeros := make([]byte, 1<<20)
-		for range 300 {
+		for range 80 {
 			_, _ = out.Write(zeros)
 		}
 	}
@@ -275,8 +277,8 @@ func TestHostileWorkbook(t *testing.T) {
 		"cut zip":      {good[:len(good)/2], "damaged"},
 		"no zip":       {[]byte("hello"), "no XLSX workbook"},
 		"old":          {[]byte("\xd0\xcf\x11\xe0 old"), "old form"},
-		"bad index":    {change("xl/worksheets/sheet1.xml", swap("<v>3</v>", "<v>-3</v>")), "+its text is missing"},
-		"far index":    {change("xl/worksheets/sheet1.xml", swap("<v>3</v>", "<v>99999999</v>")), "+its text is missing"},
+		"bad index":    {change("xl/worksheets/sheet1.xml", swap("<v>4</v>", "<v>-3</v>")), "+its text is missing"},
+		"far index":    {change("xl/worksheets/sheet1.xml", swap("<v>4</v>", "<v>99999999</v>")), "+its text is missing"},
 		"far column":   {change("xl/worksheets/sheet1.xml", swap(`r="B2"`, `r="ZZZ2"`)), "+2 rows"},
 		"row backward": {change("xl/worksheets/sheet1.xml", swap(`<row r="3"`, `<row r="-7"`)), "+2 rows"},
 		"style":        {change("xl/worksheets/sheet1.xml", swap(`t="s"`, `t="s" s="-4"`)), "+2 rows"},

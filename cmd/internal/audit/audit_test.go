@@ -27,6 +27,14 @@ var today = time.Date(2026, 11, 25, 0, 0, 0, 0, time.UTC)
 // build audits the files of a tree.
 func build(t testing.TB, fsys fs.FS, workers int) (*Fleet, *rules.Summary) {
 	t.Helper()
+	f, sum := gather(t, fsys, workers)
+	f.FindMerges(context.Background(), workers)
+	return f, sum
+}
+
+// gather is build without trying screws for one another.
+func gather(t testing.TB, fsys fs.FS, workers int) (*Fleet, *rules.Summary) {
+	t.Helper()
 	tree := spec.NewTree(fsys)
 	var files []string
 	problems := tree.Walk(".", func(f string) { files = append(files, f) })
@@ -37,7 +45,6 @@ func build(t testing.TB, fsys fs.FS, workers int) (*Fleet, *rules.Summary) {
 	}
 	f.AddFindings(0, sum.Findings)
 	f.Finish()
-	f.FindMerges(context.Background(), workers)
 	return f, sum
 }
 
