@@ -453,12 +453,7 @@ func (c *Calc) lacksMore(q *Quantity) bool {
 	if len(q.Lacks) == 0 {
 		return false
 	}
-	fill := func(v float64, i int) float64 {
-		if v != v && i < len(q.Needs) {
-			return 1
-		}
-		return v
-	}
+	fill := q.filled
 	a := make([]float64, 0, len(q.args))
 	switch {
 	case q.scalar != nil:
@@ -482,23 +477,37 @@ func (c *Calc) lacksMore(q *Quantity) bool {
 		return math.IsNaN(q.fold(s, a))
 	}
 	for j := range c.series[q.id] {
-		a = a[:0]
-		for i, n := range q.args {
-			v := c.one[n.id]
-			switch n.Shape {
-			case Scalar:
-			case q.Shape:
-				v = c.series[n.id][j]
-			default:
-				v = c.series[n.id][j/PhasesPerMove]
-			}
-			a = append(a, fill(v, i))
-		}
-		if math.IsNaN(q.elem(a, Part(j%PhasesPerMove))) {
+		if c.elementLacks(q, j) {
 			return true
 		}
 	}
 	return false
+}
+
+// filled is the value of the i-th quantity q takes, or one where q needs it and
+// it is not known.
+func (q *Quantity) filled(v float64, i int) float64 {
+	if v != v && i < len(q.Needs) {
+		return 1
+	}
+	return v
+}
+
+// elementLacks is lacksMore for one element of a series.
+func (c *Calc) elementLacks(q *Quantity, j int) bool {
+	a := make([]float64, 0, len(q.args))
+	for i, n := range q.args {
+		v := c.one[n.id]
+		switch n.Shape {
+		case Scalar:
+		case q.Shape:
+			v = c.series[n.id][j]
+		default:
+			v = c.series[n.id][j/PhasesPerMove]
+		}
+		a = append(a, q.filled(v, i))
+	}
+	return math.IsNaN(q.elem(a, Part(j%PhasesPerMove)))
 }
 
 // A Gap is a leaf that is not known though something needs it. Move is the
@@ -562,7 +571,7 @@ func (c *Calc) gaps(q *Quantity, seen *bits, gaps *[]Gap) {
 // moveGaps adds the leaf n of those moves only for which q is not known.
 func (c *Calc) moveGaps(q, n *Quantity, gaps *[]Gap) {
 	for i, v := range c.series[n.id] {
-		if g := (Gap{n, i}); math.IsNaN(v) && math.IsNaN(c.series[q.id][i]) && !slices.Contains(*gaps, g) {
+		if g := (Gap{n, i}); math.IsNaN(v) && c.elementLacks(q, i) && !slices.Contains(*gaps, g) {
 			*gaps = append(*gaps, g)
 		}
 	}
