@@ -211,7 +211,7 @@ func (j *Judge) rule(b *Bench, v *View, r *Rule, rep *Report) Result {
 		x := v.Axis.Get(f)
 		if x == nil || x.Bad {
 			lacking = true
-			res.lack(v.Axis, f, -1, x)
+			res.lack(v.Axis, f, -1)
 		}
 	}
 	if lacking {
@@ -272,7 +272,7 @@ func (j *Judge) test(b *Bench, v *View, r *Rule, t *Test, sev Severity, asked bo
 		known = false
 		for _, f := range t.Limit.Lacks {
 			if x := v.Axis.Get(f); x == nil || x.Bad {
-				res.lack(v.Axis, f, -1, x)
+				res.lack(v.Axis, f, -1)
 			}
 		}
 		if why != "" && res.Why == "" {
@@ -445,7 +445,7 @@ func (j *Judge) check(v *View, r *Rule, sev Severity, res *Result, rep *Report) 
 	}
 	for _, f := range wants {
 		if x := v.Axis.Get(f); x == nil || x.Bad {
-			res.lack(v.Axis, f, -1, x)
+			res.lack(v.Axis, f, -1)
 			res.worse(Unjudged)
 		}
 	}
@@ -468,7 +468,7 @@ func (v *View) missing(q *mechanics.Quantity, res *Result) {
 			}
 			continue
 		}
-		res.lack(v.Axis, f, g.Move, nil)
+		res.lack(v.Axis, f, g.Move)
 	}
 }
 
@@ -476,7 +476,7 @@ var moveField = field("motion.move.distance")
 
 // lack notes a field that has no value. One that is there but unreadable has
 // its own finding and is no missing line.
-func (res *Result) lack(a *spec.Axis, f *spec.Field, move int, _ *spec.Value) {
+func (res *Result) lack(a *spec.Axis, f *spec.Field, move int) {
 	inMove := strings.HasPrefix(f.Path, "motion.move.")
 	var x *spec.Value
 	switch {

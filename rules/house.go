@@ -612,7 +612,7 @@ func (j *Judge) house(b *Bench, v *View, h *houseRule, rep *Report) Result {
 		}
 		for _, f := range h.facts {
 			if v.Value(f) == nil {
-				res.lack(v.Axis, f, -1, nil)
+				res.lack(v.Axis, f, -1)
 			}
 		}
 		if len(res.Missing) == 0 && res.Why == "" {

@@ -2,6 +2,7 @@ package rules
 
 import (
 	"fmt"
+	"math"
 
 	m "trammel/rules/mechanics"
 	"trammel/spec"
@@ -36,7 +37,7 @@ Set the limit lower where triangles are meant.`,
 		Say: func(v *View, _ float64) string {
 			_, i := shortMove(v)
 			return fmt.Sprintf("move %s is too short for its ramps: over %s it reaches %s of the declared %s", v.Axis.Moves[i].Name,
-				unit.Format(abs(v.Calc.Series(m.MoveDistance)[i]), unit.Length, v.Sys),
+				unit.Format(math.Abs(v.Calc.Series(m.MoveDistance)[i]), unit.Length, v.Sys),
 				unit.Format(v.Calc.Series(m.MovePeakSpeed)[i], unit.Speed, v.Sys), unit.Format(v.Calc.Series(m.MoveSpeed)[i], unit.Speed, v.Sys))
 		},
 		At:     shortMove,
@@ -44,10 +45,3 @@ Set the limit lower where triangles are meant.`,
 		Levers: levers(slower, shorterRamp, sharper),
 	}},
 })
-
-func abs(x float64) float64 {
-	if x < 0 {
-		return -x
-	}
-	return x
-}

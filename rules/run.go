@@ -326,16 +326,17 @@ func (r *runner) keep(w *worker, rep *Report) {
 		}
 		return
 	}
-	w.sum.Findings = append(w.sum.Findings, rep.Findings...)
+	for i := range rep.Findings {
+		f := rep.Findings[i]
+		f.test = nil // ways out are solved for; what is kept is small
+		w.sum.Findings = append(w.sum.Findings, f)
+	}
 	w.sum.Gaps = append(w.sum.Gaps, rep.Gaps...)
 	if rep.Unlock != nil {
 		w.sum.Unlocks = append(w.sum.Unlocks, *rep.Unlock)
 	}
 	if r.opt.Each != nil {
 		r.opt.Each(rep)
-	}
-	for i := range w.sum.Findings[len(w.sum.Findings)-len(rep.Findings):] {
-		w.sum.Findings[len(w.sum.Findings)-len(rep.Findings)+i].test = nil
 	}
 }
 

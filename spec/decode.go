@@ -16,6 +16,15 @@ import (
 	"trammel/spec/unit"
 )
 
+// Syntax lists what keeps a text from being read at all: its size, encoding,
+// depth, an unresolved merge conflict, and errors of syntax. Names and values
+// are not looked at.
+func Syntax(path string, src []byte) []Problem {
+	_, _, problems := parse(path, src)
+	d := &decoder{path: path, problems: problems}
+	return d.sorted()
+}
+
 // parse turns the bytes of one file into a syntax tree. Broken reports syntax
 // errors: the tree may then be a part of what was meant.
 func parse(path string, src []byte) (body *hclsyntax.Body, broken bool, problems []Problem) {

@@ -8,8 +8,6 @@ import (
 	"io"
 	"os"
 	"os/signal"
-	"path/filepath"
-	"slices"
 	"strings"
 	"sync"
 	"sync/atomic"
@@ -77,7 +75,7 @@ type auditOptions struct {
 var errInterrupted = errors.New("interrupted; no file was left half-written")
 
 func (o *auditOptions) run(ctx context.Context, args []string, out, errOut io.Writer) error {
-	outputs, err := o.outputs()
+	outputs, err := parseOutputs(o.form, o.write, auditForms, "html=fleet.html")
 	if err != nil {
 		return err
 	}
@@ -88,15 +86,12 @@ func (o *auditOptions) run(ctx context.Context, args []string, out, errOut io.Wr
 			return fmt.Errorf("--fail-at takes error, warning, note, unjudged or never, not %q", o.failAt)
 		}
 	}
-	today := time.Now()
-	if o.today != "" {
-		if today, err = time.Parse(time.DateOnly, o.today); err != nil {
-			return fmt.Errorf("--today takes a day such as 2027-06-30, not %q", o.today)
-		}
+	today, err := parseToday(o.today)
+	if err != nil {
+		return err
 	}
-	today = midnight(today)
-	if o.workers < 0 || o.workers > 1024 {
-		return errors.New("--workers takes a number from 1 to 1024")
+	if err := workersWithin(o.workers); err != nil {
+		return err
 	}
 	if o.top < 1 {
 		return errors.New("--top takes a number from 1 on")
@@ -180,7 +175,7 @@ func (o *auditOptions) run(ctx context.Context, args []string, out, errOut io.Wr
 				err = b.Flush()
 			}
 		} else {
-			err = writeThrough(w.file, render)
+			err = writeOut(w.file, render)
 		}
 		if err != nil {
 			return err
@@ -192,23 +187,6 @@ func (o *auditOptions) run(ctx context.Context, args []string, out, errOut io.Wr
 		return exitCode(exitFindings)
 	}
 	return nil
-}
-
-func (o *auditOptions) outputs() ([]output, error) {
-	list := []output{{o.form, ""}}
-	for _, w := range o.write {
-		form, file, ok := strings.Cut(w, "=")
-		if !ok || file == "" {
-			return nil, fmt.Errorf("--write takes FORM=FILE, such as html=fleet.html, not %q", w)
-		}
-		list = append(list, output{form, file})
-	}
-	for _, l := range list {
-		if !slices.Contains(auditForms, l.form) {
-			return nil, fmt.Errorf("there is no form %q; there are %s", l.form, strings.Join(auditForms, ", "))
-		}
-	}
-	return list, nil
 }
 
 // until runs do and returns when it is done or the context ends, whichever
@@ -238,52 +216,6 @@ func (s *stoppable) Write(b []byte) (int, error) {
 		return 0, errInterrupted
 	}
 	return s.Writer.Write(b)
-}
-
-// writeThrough is writeOut for output that is made while it is written, since
-// that of a large fleet would fill the memory: into a file of a temporary name,
-// which gets its name when all is on disk.
-func writeThrough(name string, render func(io.Writer) error) (err error) {
-	defer func() {
-		if err != nil && !errors.Is(err, errInterrupted) {
-			err = fmt.Errorf("%s is not written: %w", name, plain(err))
-		}
-	}()
-	target := name
-	if real, err := filepath.EvalSymlinks(name); err == nil {
-		target = real
-	}
-	mode := os.FileMode(0o644)
-	info, serr := os.Stat(target)
-	special := serr == nil && !info.Mode().IsRegular()
-	var f *os.File
-	if special {
-		f, err = os.OpenFile(target, os.O_WRONLY, 0)
-	} else {
-		if serr == nil {
-			mode = info.Mode().Perm()
-		}
-		f, err = os.CreateTemp(filepath.Dir(target), "."+filepath.Base(target)+".*")
-	}
-	if err != nil {
-		return err
-	}
-	b := bufio.NewWriterSize(f, 1<<16)
-	if err = render(b); err == nil {
-		err = b.Flush()
-	}
-	if special {
-		return errors.Join(err, f.Close())
-	}
-	defer os.Remove(f.Name())
-	if err != nil {
-		f.Close()
-		return err
-	}
-	if err = errors.Join(f.Chmod(mode), f.Sync(), f.Close()); err != nil {
-		return err
-	}
-	return os.Rename(f.Name(), target)
 }
 
 // A progress tells a person at a terminal how far it is; it says nothing

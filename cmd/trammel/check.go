@@ -92,12 +92,14 @@ type checkOptions struct {
 // An output is one form of the output and where it goes; "" is standard output.
 type output struct{ form, file string }
 
-func (o *checkOptions) outputs() ([]output, error) {
-	list := []output{{o.form, ""}}
-	for _, w := range o.write {
+// parseOutputs reads --form and --write, given the forms there are and an
+// example of --write.
+func parseOutputs(form string, write, forms []string, example string) ([]output, error) {
+	list := []output{{form, ""}}
+	for _, w := range write {
 		form, file, ok := strings.Cut(w, "=")
 		if !ok || file == "" {
-			return nil, fmt.Errorf("--write takes FORM=FILE, such as sarif=findings.sarif, not %q", w)
+			return nil, fmt.Errorf("--write takes FORM=FILE, such as %s, not %q", example, w)
 		}
 		if slices.ContainsFunc(list, func(l output) bool { return l.file == file }) {
 			return nil, fmt.Errorf("--write names the file %s twice", file)
@@ -112,6 +114,26 @@ func (o *checkOptions) outputs() ([]output, error) {
 	return list, nil
 }
 
+// parseToday reads --today; without it, it is today.
+func parseToday(text string) (time.Time, error) {
+	if text == "" {
+		return midnight(time.Now()), nil
+	}
+	day, err := time.Parse(time.DateOnly, text)
+	if err != nil {
+		return day, fmt.Errorf("--today takes a day such as 2027-06-30, not %q", text)
+	}
+	return midnight(day), nil
+}
+
+// workersWithin bounds --workers.
+func workersWithin(n int) error {
+	if n < 0 || n > 1024 {
+		return errors.New("--workers takes a number from 1 to 1024")
+	}
+	return nil
+}
+
 func (o *checkOptions) run(args []string, in io.Reader, out, errOut io.Writer) error {
 	colored, err := useColor(o.color, out)
 	if err != nil {
@@ -121,19 +143,16 @@ func (o *checkOptions) run(args []string, in io.Reader, out, errOut io.Writer) e
 	if err != nil {
 		return err
 	}
-	outputs, err := o.outputs()
+	outputs, err := parseOutputs(o.form, o.write, forms, "sarif=findings.sarif")
 	if err != nil {
 		return err
 	}
-	today := time.Now()
-	if o.today != "" {
-		if today, err = time.Parse(time.DateOnly, o.today); err != nil {
-			return fmt.Errorf("--today takes a day such as 2027-06-30, not %q", o.today)
-		}
+	today, err := parseToday(o.today)
+	if err != nil {
+		return err
 	}
-	today = midnight(today)
-	if o.workers < 0 || o.workers > 1024 {
-		return fmt.Errorf("--workers takes a number from 1 to 1024")
+	if err := workersWithin(o.workers); err != nil {
+		return err
 	}
 	if (o.record || o.prune) && o.known == "" {
 		return errors.New("--record and --prune need --known FILE, the list to change")
@@ -153,7 +172,7 @@ func (o *checkOptions) run(args []string, in io.Reader, out, errOut io.Writer) e
 	verdicts := &known.Verdicts{}
 	var axes []*report.Axis
 	var mu sync.Mutex
-	whole := slices.ContainsFunc(outputs, func(w output) bool { return w.form == "json" })
+	withQuantities := slices.ContainsFunc(outputs, func(w output) bool { return w.form == "json" })
 	plainAxes := slices.ContainsFunc(outputs, func(w output) bool { return w.form == "junit" })
 	verdicts.Whole = len(jobs) == 1 && jobs[0].whole && o.since == ""
 	for _, j := range jobs {
@@ -162,13 +181,14 @@ func (o *checkOptions) run(args []string, in io.Reader, out, errOut io.Writer) e
 			if o.known != "" {
 				verdicts.Add(rep)
 			}
-			if !whole && !plainAxes {
+			if !withQuantities && !plainAxes {
 				return
 			}
-			a := report.PlainAxisOf(rep, j.show)
-			if whole {
-				a = report.AxisOf(rep, j.show)
+			of := report.PlainAxisOf
+			if withQuantities {
+				of = report.AxisOf
 			}
+			a := of(rep, j.show)
 			mu.Lock()
 			axes = append(axes, a)
 			mu.Unlock()
@@ -213,10 +233,8 @@ func (o *checkOptions) run(args []string, in io.Reader, out, errOut io.Writer) e
 		case "annotations":
 			err = report.Annotations(&b, view, meta)
 		}
-		if err == nil && w.file == "" {
-			_, err = out.Write(b.Bytes())
-		} else if err == nil {
-			err = writeOut(w.file, b.Bytes())
+		if err == nil {
+			err = writeBytes(w.file, out, b.Bytes())
 		}
 		if err != nil {
 			return err
@@ -236,27 +254,39 @@ func (o *checkOptions) run(args []string, in io.Reader, out, errOut io.Writer) e
 	return result
 }
 
-// writeOut writes a file of output as a whole. A link stays one, and what is no
-// ordinary file, such as a pipe or a device, is written to and not replaced.
-func writeOut(name string, data []byte) error {
+// writeOut has a file of output written as a whole. A link stays one, and what
+// is no ordinary file, such as a device, is written to as it is.
+func writeOut(name string, render func(io.Writer) error) error {
 	target := name
 	if real, err := filepath.EvalSymlinks(name); err == nil {
 		target = real
 	}
-	err := error(nil)
+	var err error
 	if info, serr := os.Stat(target); serr == nil && !info.Mode().IsRegular() {
 		var f *os.File
 		if f, err = os.OpenFile(target, os.O_WRONLY, 0); err == nil {
-			_, err = f.Write(data)
-			err = errors.Join(err, f.Close())
+			err = errors.Join(render(f), f.Close())
 		}
 	} else {
-		err = whole.WriteFile(target, data)
+		err = whole.Write(target, render)
 	}
-	if err != nil {
-		return fmt.Errorf("%s is not written: %w", name, plain(err))
+	if err != nil && !errors.Is(err, errInterrupted) {
+		return fmt.Errorf("%s is not written: %w", name, whole.Reason(err))
 	}
-	return nil
+	return err
+}
+
+// writeBytes writes output that is made already, to a file or, without a name,
+// to standard output.
+func writeBytes(name string, out io.Writer, data []byte) error {
+	render := func(w io.Writer) error {
+		_, err := w.Write(data)
+		return err
+	}
+	if name == "" {
+		return render(out)
+	}
+	return writeOut(name, render)
 }
 
 // applyKnown marks the findings that are on the list of known ones, and changes

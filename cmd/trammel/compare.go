@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"maps"
 	"slices"
 	"strings"
@@ -143,7 +144,7 @@ func (o *compareOptions) run(revs, args []string, out io.Writer) error {
 		tree := spec.NewTree(s.fsys)
 		there := files[:0:0]
 		for _, f := range files {
-			if _, err := statFile(s, f); err == nil {
+			if _, err := fs.Stat(s.fsys, f); err == nil {
 				there = append(there, f)
 			}
 		}
@@ -180,10 +181,8 @@ func (o *compareOptions) run(revs, args []string, out io.Writer) error {
 	case "json":
 		err = c.JSON(&buf, revs[0], stateName(to))
 	}
-	if err == nil && o.out == "" {
-		_, err = out.Write(buf.Bytes())
-	} else if err == nil {
-		err = writeOut(o.out, buf.Bytes())
+	if err == nil {
+		err = writeBytes(o.out, out, buf.Bytes())
 	}
 	if err != nil {
 		return err

@@ -12,6 +12,7 @@ import (
 	"strings"
 
 	"trammel/cmd/internal/gitfs"
+	"trammel/cmd/internal/whole"
 	"trammel/spec"
 )
 
@@ -204,7 +205,7 @@ func (j *job) walkPaths(paths []string) error {
 		info, err := fs.Stat(j.tree.FS(), p)
 		switch {
 		case err != nil:
-			return fmt.Errorf("%s: %w", p, plain(err))
+			return fmt.Errorf("%s: %w", p, whole.Reason(err))
 		case info.IsDir():
 			j.problems = append(j.problems, j.tree.Walk(p, add)...)
 			j.whole, j.dir = j.whole || p == ".", p
@@ -217,5 +218,3 @@ func (j *job) walkPaths(paths []string) error {
 	}
 	return nil
 }
-
-func statFile(s state, name string) (fs.FileInfo, error) { return fs.Stat(s.fsys, name) }

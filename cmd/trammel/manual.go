@@ -59,7 +59,7 @@ func manualCommand() *cobra.Command {
 		Args:   cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			if err := os.MkdirAll(args[0], 0o755); err != nil {
-				return fmt.Errorf("%s: %w", args[0], plain(err))
+				return fmt.Errorf("%s: %w", args[0], whole.Reason(err))
 			}
 			for _, p := range manualPages(c.Root()) {
 				if err := whole.WriteFile(filepath.Join(args[0], p.name), p.text); err != nil {

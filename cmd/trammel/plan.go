@@ -12,6 +12,7 @@ import (
 	"sort"
 	"strings"
 
+	"trammel/cmd/internal/whole"
 	"trammel/spec"
 )
 
@@ -48,7 +49,7 @@ func plan(args []string, as string, in io.Reader) ([]*job, error) {
 		}
 		r, err := os.OpenRoot(root)
 		if err != nil {
-			return nil, fmt.Errorf("%s: %w", root, plain(err))
+			return nil, fmt.Errorf("%s: %w", root, whole.Reason(err))
 		}
 		j := newJob(root, r.FS(), cwd)
 		jobs[root] = j
@@ -94,12 +95,12 @@ func plan(args []string, as string, in io.Reader) ([]*job, error) {
 		info, err := os.Stat(full)
 		if err != nil {
 			if _, lerr := os.Lstat(full); lerr != nil || !spec.IsSpec(full) {
-				return nil, fmt.Errorf("%s: %w", arg, plain(err))
+				return nil, fmt.Errorf("%s: %w", arg, whole.Reason(err))
 			}
 		}
 		if info != nil && info.IsDir() {
 			if full, err = filepath.EvalSymlinks(full); err != nil {
-				return nil, fmt.Errorf("%s: %w", arg, plain(err))
+				return nil, fmt.Errorf("%s: %w", arg, whole.Reason(err))
 			}
 			j, name, err := locate(open, full, full, cwd)
 			if err != nil {
@@ -191,14 +192,6 @@ func repository(dir string) string {
 		}
 		dir = up
 	}
-}
-
-func plain(err error) error {
-	var pe *os.PathError
-	if errors.As(err, &pe) {
-		return pe.Err
-	}
-	return err
 }
 
 // show gives a place as seen from the current folder.

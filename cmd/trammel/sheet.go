@@ -12,7 +12,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"trammel/cmd/internal/sheet"
-	"trammel/cmd/internal/whole"
 	"trammel/rules"
 	"trammel/spec"
 	"trammel/spec/unit"
@@ -93,17 +92,22 @@ func (o *sheetOptions) run(args []string, out io.Writer) error {
 	var mu sync.Mutex
 	var list []made
 	var names []string
-	sum := rules.Run(j.tree, j.files, rules.Options{Today: midnight(time.Now()), Ways: true, Units: forced, Each: func(rep *rules.Report) {
-		mu.Lock()
-		defer mu.Unlock()
-		a := rep.View.Axis
-		names = append(names, a.Name)
-		if wanted != "" && a.Name != wanted {
-			return
-		}
-		so := sheet.Options{Sys: rep.View.Units(), Show: j.show, Date: o.date}
-		list = append(list, made{place: a.Place, name: a.Folder.MachineName(), sheet: sheet.Build(rep, so), row: sheet.RowOf(rep, so), sys: so.Sys})
-	}})
+	sum := rules.Run(j.tree, j.files, rules.Options{
+		Today: midnight(time.Now()), Ways: true, Units: forced,
+		Only: func(_, axis string) bool {
+			mu.Lock()
+			defer mu.Unlock()
+			names = append(names, axis)
+			return wanted == "" || axis == wanted
+		},
+		Each: func(rep *rules.Report) {
+			mu.Lock()
+			defer mu.Unlock()
+			a := rep.View.Axis
+			so := sheet.Options{Sys: rep.View.Units(), Show: j.show, Date: o.date}
+			list = append(list, made{place: a.Place, name: a.Folder.MachineName(), sheet: sheet.Build(rep, so), row: sheet.RowOf(rep, so), sys: so.Sys})
+		},
+	})
 	for i := range sum.Findings {
 		// A sheet of a spec that could not be read whole would be wrong.
 		if f := &sum.Findings[i]; f.OfText() {
@@ -159,11 +163,7 @@ func (o *sheetOptions) run(args []string, out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	if o.out == "" {
-		_, err = out.Write(b.Bytes())
-		return err
-	}
-	return whole.WriteFile(o.out, b.Bytes())
+	return writeBytes(o.out, out, b.Bytes())
 }
 
 func midnight(t time.Time) time.Time {

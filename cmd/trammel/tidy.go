@@ -13,6 +13,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"trammel/cmd/internal/layout"
+	"trammel/cmd/internal/whole"
 	"trammel/rules"
 	"trammel/spec"
 )
@@ -168,7 +169,7 @@ func (t *tidier) file(j *job, name string) {
 func (t *tidier) stream() error {
 	src, err := io.ReadAll(io.LimitReader(t.in, spec.MaxFileSize+1))
 	if err != nil {
-		return fmt.Errorf("standard input: %w", plain(err))
+		return fmt.Errorf("standard input: %w", whole.Reason(err))
 	}
 	text, problems := layout.Tidy("-", src)
 	for _, p := range problems {

@@ -157,14 +157,14 @@ var (
 		return Share(f-or(a[2], 0), or(a[3], 1), a[4])
 	})
 
-	StandingWeight = fold(Quantity{
+	StandingWeight = calc(Quantity{
 		Name: "standing_weight", Symbol: "F_sw", Title: "largest weight along the axis that wants to move it, either way", Kind: u.Force,
 		Formula: "max(|m·g·sin θ_i − F_cb|·k_u/z, |F_g|)", Source: srcElementary,
-		Needs: qs(MoveDistance, MovedMass, Incline, WeightForce), May: qs(Counterbalance, Screws, Unevenness), Lacks: qs(Unevenness),
+		Needs: qs(MovedMass, Incline, WeightForce), May: qs(Counterbalance, Screws, Unevenness), Lacks: qs(Unevenness),
 		inForce: func(a []float64) string {
 			return given("max(|m·g·sin θ_i − F_cb|·k_u/z, |F_g|)", a[4], " − F_cb", a[5], "·k_u/z")
 		},
-	}, func(s [][]float64, a []float64) float64 {
+	}, func(a []float64) float64 {
 		empty := Share(a[0]*Gravity*math.Sin(a[1])-or(a[3], 0), or(a[4], 1), a[5])
 		return math.Max(math.Abs(empty), math.Abs(a[2]))
 	})

@@ -578,8 +578,7 @@ func (c *Calc) moveGaps(q, n *Quantity, gaps *[]Gap) {
 }
 
 // Check validates the registry: every computed quantity has a formula, source
-// and needs of fitting shapes, and every symbol it needs stands in its formula.
-// It is for tests.
+// and needs of fitting shapes. It is for tests.
 func Check() []error {
 	var errs []error
 	bad := func(q *Quantity, format string, args ...any) {

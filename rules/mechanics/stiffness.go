@@ -464,10 +464,10 @@ var (
 		Formula: "l_1/d_0", Source: srcGeometry, Needs: qs(ShaftLength, NominalDiameter),
 	}, f2(func(l, d float64) float64 { return l / d }))
 
-	StrokeToNut = fold(Quantity{
+	StrokeToNut = calc(Quantity{
 		Name: "stroke_to_nut", Symbol: "k_n", Title: "travel in the cycle over nut length", Kind: u.None,
-		Formula: "s_r/l_n", Source: srcGeometry, Needs: qs(MoveDistance, Reach, NutLength),
-	}, func(_ [][]float64, a []float64) float64 { return a[0] / a[1] })
+		Formula: "s_r/l_n", Source: srcGeometry, Needs: qs(Reach, NutLength),
+	}, f2(func(s, l float64) float64 { return s / l }))
 
 	RegreaseDistance = calc(Quantity{
 		Name: "regrease_distance", Symbol: "s_g", Title: "distance travelled between two greasings", Kind: u.Length,

@@ -15,6 +15,7 @@ import (
 	"slices"
 	"strings"
 
+	"trammel/cmd/internal/whole"
 	"trammel/spec"
 	"trammel/spec/unit"
 )
@@ -135,12 +136,12 @@ func loadMapping(file string) (*Mapping, error) {
 	}
 	f, err := os.Open(file)
 	if err != nil {
-		return nil, fmt.Errorf("%s: %w", file, plain(err))
+		return nil, fmt.Errorf("%s: %w", file, whole.Reason(err))
 	}
 	defer f.Close()
 	src, err := io.ReadAll(io.LimitReader(f, maxMapping+1))
 	if err != nil {
-		return nil, fmt.Errorf("%s: %w", file, plain(err))
+		return nil, fmt.Errorf("%s: %w", file, whole.Reason(err))
 	}
 	m, problems := ReadMapping(file, src)
 	if len(problems) > 0 {

@@ -7,6 +7,8 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+
+	"trammel/cmd/internal/whole"
 )
 
 // Bounds on a table. A spreadsheet has 16384 columns and cells of 32767
@@ -39,7 +41,7 @@ type table interface {
 func openTable(file string, m *Mapping) (table, error) {
 	f, err := os.Open(file)
 	if err != nil {
-		return nil, plain(err)
+		return nil, whole.Reason(err)
 	}
 	info, err := f.Stat()
 	if err == nil && !info.Mode().IsRegular() {
@@ -47,7 +49,7 @@ func openTable(file string, m *Mapping) (table, error) {
 	}
 	if err != nil {
 		f.Close()
-		return nil, plain(err)
+		return nil, whole.Reason(err)
 	}
 	head := make([]byte, 8)
 	n, _ := f.ReadAt(head, 0)
@@ -72,14 +74,6 @@ func openTable(file string, m *Mapping) (table, error) {
 		return nil, err
 	}
 	return t, nil
-}
-
-func plain(err error) error {
-	var pe *os.PathError
-	if errors.As(err, &pe) {
-		return pe.Err
-	}
-	return err
 }
 
 // letter names a column, from 0, as a spreadsheet does.

@@ -13,6 +13,8 @@ import (
 	"golang.org/x/text/encoding"
 	"golang.org/x/text/encoding/charmap"
 	"golang.org/x/text/encoding/unicode"
+
+	"trammel/cmd/internal/whole"
 )
 
 // textTable is a table of separated values.
@@ -28,7 +30,7 @@ type textTable struct {
 func openText(f *os.File, m *Mapping) (*textTable, error) {
 	t := &textTable{file: f}
 	if err := t.findCoding(); err != nil {
-		return nil, plain(err)
+		return nil, whole.Reason(err)
 	}
 	return t, t.findSeparator(m)
 }
@@ -223,7 +225,7 @@ func (t *textTable) rows(ctx context.Context, each func(*row) error) error {
 			break
 		}
 		if err != nil {
-			return plain(err)
+			return whole.Reason(err)
 		}
 		if inQuotes {
 			if c != '"' {

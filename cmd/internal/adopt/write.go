@@ -15,6 +15,7 @@ import (
 	"sync"
 
 	"trammel/cmd/internal/layout"
+	"trammel/cmd/internal/whole"
 	"trammel/spec"
 )
 
@@ -100,12 +101,12 @@ func newWriter(opt Options, out io.Writer) (*writer, error) {
 	w.stop, w.halt = context.WithCancel(context.Background())
 	if !opt.Try {
 		if err := os.MkdirAll(opt.Out, 0o777); err != nil {
-			return nil, fmt.Errorf("%s: %w", opt.Out, plain(err))
+			return nil, fmt.Errorf("%s: %w", opt.Out, whole.Reason(err))
 		}
 	}
 	root, err := os.OpenRoot(opt.Out)
 	if err != nil && !(opt.Try && errors.Is(err, fs.ErrNotExist)) {
-		return nil, fmt.Errorf("%s: %w", opt.Out, plain(err))
+		return nil, fmt.Errorf("%s: %w", opt.Out, whole.Reason(err))
 	}
 	w.root = root
 	return w, nil

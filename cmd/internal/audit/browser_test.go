@@ -6,7 +6,6 @@ import (
 	"io/fs"
 	"net/url"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"strings"
 	"sync"
@@ -18,54 +17,9 @@ import (
 	"github.com/chromedp/cdproto/network"
 	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
-)
 
-// browser starts a headless browser with a profile of its own, or skips the
-// test where none is installed; in continuous integration that is a failure.
-func browser(t *testing.T) context.Context {
-	t.Helper()
-	if testing.Short() {
-		t.Skip("opens a browser")
-	}
-	program := ""
-	for _, n := range []string{"chromium", "chromium-browser"} {
-		if p, err := exec.LookPath(n); err == nil {
-			program = p
-			break
-		}
-	}
-	if program == "" {
-		if os.Getenv("CI") == "true" {
-			t.Fatal("chromium is not installed; .ci/run installs it")
-		}
-		t.Skip("chromium is not installed, so the page is not looked at: apt-get install chromium")
-	}
-	profile, err := os.MkdirTemp("", "audit-browser")
-	if err != nil {
-		t.Fatal(err)
-	}
-	// The browser's helpers may write for a moment after it has ended.
-	t.Cleanup(func() {
-		for range 50 {
-			if os.RemoveAll(profile) == nil {
-				return
-			}
-			time.Sleep(100 * time.Millisecond)
-		}
-	})
-	opts := append(chromedp.DefaultExecAllocatorOptions[:],
-		chromedp.ExecPath(program), chromedp.NoSandbox, chromedp.DisableGPU, chromedp.UserDataDir(profile))
-	ctx, cancel := context.WithTimeout(t.Context(), 2*time.Minute)
-	t.Cleanup(cancel)
-	ctx, cancel = chromedp.NewExecAllocator(ctx, opts...)
-	t.Cleanup(cancel)
-	ctx, cancel = chromedp.NewContext(ctx)
-	t.Cleanup(cancel)
-	if err := chromedp.Do(ctx); err != nil {
-		t.Fatalf("the browser does not start: %v", err)
-	}
-	return ctx
-}
+	"trammel/cmd/internal/browsertest"
+)
 
 // A tab is one page in the browser, with notes of what it must not do.
 type tab struct {
@@ -78,7 +32,7 @@ type tab struct {
 }
 
 func newTab(t *testing.T) *tab {
-	b := &tab{T: t, ctx: browser(t)}
+	b := &tab{T: t, ctx: browsertest.Start(t, 2*time.Minute)}
 	err := chromedp.Listen(b.ctx, func(ev any) {
 		b.mu.Lock()
 		defer b.mu.Unlock()

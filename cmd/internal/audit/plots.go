@@ -1,23 +1,21 @@
 package audit
 
 import (
-	"bytes"
 	"cmp"
 	"fmt"
 	"image/color"
 	"math"
-	"regexp"
 	"slices"
 	"strings"
 
 	"gonum.org/v1/plot"
-	"gonum.org/v1/plot/font"
 	"gonum.org/v1/plot/plotter"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 	"gonum.org/v1/plot/vg/vgsvg"
 
 	"trammel/cmd/internal/plain"
+	"trammel/cmd/internal/svg"
 	"trammel/rules"
 )
 
@@ -30,49 +28,18 @@ type picture struct {
 var (
 	ink    = color.Gray{Y: 0}
 	shades = []color.Color{color.RGBA{R: 0x1b, G: 0x4f, B: 0x72, A: 255}, color.RGBA{R: 0xb8, G: 0x6e, B: 0x00, A: 255}}
-	// As in the sheets, the page has its own values of each shade, light and dark.
-	pageColours = strings.NewReplacer("#000000", "currentColor", "#FFFFFF", "none", "#D0D0D0", "var(--line)", "#1B4F72", "var(--c1)", "#B86E00", "var(--c2)")
-	svgSize     = regexp.MustCompile(`\b(width|height)="[0-9.]+pt"`)
-	fontFamily  = regexp.MustCompile(`font-family:[^;"]+;`)
 )
-
-func newPlot(x, y string) *plot.Plot {
-	p := plot.New()
-	p.X.Label.Text, p.Y.Label.Text = x, y
-	letters := func(points float64) font.Font {
-		return font.Font{Typeface: plot.DefaultFont.Typeface, Variant: "Sans", Size: vg.Points(points)}
-	}
-	for _, a := range []*plot.Axis{&p.X, &p.Y} {
-		a.Label.TextStyle.Font, a.Tick.Label.Font = letters(11), letters(10.5)
-	}
-	g := plotter.NewGrid()
-	g.Vertical.Color, g.Horizontal.Color = color.Gray{Y: 0xd0}, color.Gray{Y: 0xd0}
-	p.Add(g)
-	return p
-}
 
 // finish draws a plot as one SVG element.
 func (pic picture) finish(p *plot.Plot, height vg.Length) (picture, error) {
-	for _, a := range []*plot.Axis{&p.X, &p.Y} {
-		// The tick marks of an axis without end would be counted for ever.
-		if width := a.Max - a.Min; !(width >= 0) || math.IsInf(width, 0) || math.Abs(a.Max) > 1e30 || math.Abs(a.Min) > 1e30 {
-			return pic, fmt.Errorf("an axis of the plot %s runs from %g to %g", pic.title, a.Min, a.Max)
-		}
+	if err := svg.Drawable(p); err != nil {
+		return pic, fmt.Errorf("the plot %s: %w", pic.title, err)
 	}
-	c := vgsvg.New(7.2*vg.Inch, height)
+	c := vgsvg.New(svg.Width, height)
 	p.Draw(draw.New(c))
-	var b bytes.Buffer
-	if _, err := c.WriteTo(&b); err != nil {
-		return pic, err
-	}
-	s := b.String()
-	if i := strings.Index(s, "<svg"); i >= 0 {
-		s = s[i:]
-	}
-	s = fontFamily.ReplaceAllString(pageColours.Replace(svgSize.ReplaceAllString(s, "")), "font-family:inherit;")
-	head := fmt.Sprintf(`<svg role="img" aria-label="%s" `, esc(pic.title+". "+pic.alt))
-	pic.svg = strings.Replace(s, "<svg ", head, 1)
-	return pic, nil
+	var err error
+	pic.svg, err = svg.Element(c, pic.title+". "+pic.alt)
+	return pic, err
 }
 
 func stroke(p *plot.Plot, shade color.Color, width float64, pts ...plotter.XY) error {
@@ -156,7 +123,7 @@ func (f *Fleet) marginPlot() (picture, error) {
 	if more > 0 {
 		pic.alt += fmt.Sprintf("; %d further rules are left out", more)
 	}
-	p := newPlot("used of what is permitted in % (cut off at 200 %)", "")
+	p := svg.New("used of what is permitted in % (cut off at 200 %)", "")
 	names := make([]string, len(list))
 	n := len(list)
 	var mids plotter.XYs
@@ -219,7 +186,7 @@ func (f *Fleet) agePlot() (picture, error) {
 	if noAge+noLife > 0 {
 		pic.alt += fmt.Sprintf("; %d axes without known age or life are not shown", noAge+noLife)
 	}
-	p := newPlot("years in service at the declared duty", "life in years")
+	p := svg.New("years in service at the declared duty", "life in years")
 	if err := stroke(p, shades[1], 1.8, plotter.XY{}, plotter.XY{X: top, Y: top}); err != nil {
 		return pic, err
 	}
@@ -267,7 +234,7 @@ func (f *Fleet) coveragePlot() (picture, error) {
 	for i, m := range list {
 		names[n-1-i], vals[n-1-i] = shorten(plain.Line(m.Machine)), m.Coverage()*100
 	}
-	p := newPlot("rules judged of those that apply in %", "")
+	p := svg.New("rules judged of those that apply in %", "")
 	b, err := plotter.NewBarChart(vals, vg.Points(11))
 	if err != nil {
 		return pic, err

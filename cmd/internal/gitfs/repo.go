@@ -17,6 +17,7 @@ import (
 	"time"
 	"unicode/utf8"
 
+	"trammel/cmd/internal/whole"
 	"trammel/spec"
 )
 
@@ -48,7 +49,7 @@ func Open(dir string) (*Repo, error) {
 		full, err = filepath.EvalSymlinks(full)
 	}
 	if err != nil {
-		return nil, fmt.Errorf("%s: %w", dir, plain(err))
+		return nil, fmt.Errorf("%s: %w", dir, whole.Reason(err))
 	}
 	dir = full
 	r := &Repo{env: environment(os.Environ())}
@@ -233,7 +234,7 @@ func failure(name string, err error, said *tail) error {
 	case errors.As(err, &exit):
 		return &gitError{command: name, code: exit.ExitCode(), said: said.words()}
 	}
-	return fmt.Errorf("git %s: %w", name, plain(err))
+	return fmt.Errorf("git %s: %w", name, whole.Reason(err))
 }
 
 // exitCode is the exit status of a failed git command, −1 for other errors.
@@ -273,14 +274,6 @@ func (t *tail) words() string {
 		}
 		return c
 	}, strings.Join(lines, "; "))
-}
-
-func plain(err error) error {
-	var pe *fs.PathError
-	if errors.As(err, &pe) {
-		return pe.Err
-	}
-	return err
 }
 
 // commit finds the commit a revision names, and its tree.

@@ -4,6 +4,7 @@ package layout
 
 import (
 	"bytes"
+	"slices"
 
 	"github.com/hashicorp/hcl/v2"
 	"github.com/hashicorp/hcl/v2/hclsyntax"
@@ -16,6 +17,11 @@ import (
 // run to the longest, so a huge comment before many attributes could ask for
 // gigabytes; honest files stay far below.
 const mostPadding = 32 << 20
+
+// broken returns what keeps a text from being read at all.
+func broken(name string, src []byte) []spec.Problem {
+	return slices.DeleteFunc(spec.Syntax(name, src), func(p spec.Problem) bool { return p.Rule == "duplicate-name" })
+}
 
 // passes is how often a text is laid out until nothing moves any more.
 const passes = 3

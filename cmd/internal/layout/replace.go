@@ -8,6 +8,8 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+
+	"trammel/cmd/internal/whole"
 )
 
 // Replace puts text into a file that held before, by way of a new file beside
@@ -18,13 +20,13 @@ func Replace(file string, before, text []byte) error {
 	// Held open, the folder stays the same one whatever happens to its path.
 	dir, err := os.OpenRoot(filepath.Dir(file))
 	if err != nil {
-		return reason("", err)
+		return whole.Reason(err)
 	}
 	defer dir.Close()
 	name := filepath.Base(file)
 	info, err := dir.Lstat(name)
 	if err != nil {
-		return reason("", err)
+		return whole.Reason(err)
 	}
 	switch {
 	case info.Mode()&fs.ModeSymlink != 0:
@@ -37,14 +39,14 @@ func Replace(file string, before, text []byte) error {
 	// The new file would take the place of one that may not be written.
 	f, err := dir.OpenFile(name, os.O_WRONLY, 0)
 	if err != nil {
-		return reason("", err)
+		return whole.Reason(err)
 	}
 	f.Close()
 	// Hidden and without the ending of a spec file, so that no run takes it
 	// for one.
 	fresh := ".trammel-" + rand.Text()
 	if f, err = dir.OpenFile(fresh, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600); err != nil {
-		return reason("its folder: ", err)
+		return fmt.Errorf("its folder: %w", whole.Reason(err))
 	}
 	if err = fill(f, info, text); err == nil {
 		err = unchanged(dir, name, before)
@@ -54,7 +56,7 @@ func Replace(file string, before, text []byte) error {
 	}
 	if err != nil {
 		_ = dir.Remove(fresh)
-		return reason("", err)
+		return whole.Reason(err)
 	}
 	// Makes the new name last; where folders cannot be synced, nothing is lost.
 	if d, err := dir.Open("."); err == nil {
@@ -80,17 +82,4 @@ func unchanged(dir *os.Root, name string, before []byte) error {
 		err = errors.New("it was changed by somebody else meanwhile")
 	}
 	return err
-}
-
-// reason drops from an error the path, which the caller shows.
-func reason(what string, err error) error {
-	var pe *fs.PathError
-	var le *os.LinkError
-	switch {
-	case errors.As(err, &pe):
-		err = pe.Err
-	case errors.As(err, &le):
-		err = le.Err
-	}
-	return fmt.Errorf("%s%w", what, err)
 }

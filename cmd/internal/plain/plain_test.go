@@ -1,11 +1,14 @@
 package plain
 
-import "testing"
+import (
+	"testing"
+)
 
 func TestLine(t *testing.T) {
 	for in, want := range map[string]string{
 		"plain":                "plain",
 		"a\tb":                 "a\tb",
+		"no utf-8 \xff":        "no utf-8 \ufffd",
 		"two\r\nlines":         "two  lines",
 		"\x1b[31mred":          "\ufffd[31mred",
 		"turn\u202egnp.exe":    "turn\ufffdgnp.exe",
@@ -25,6 +28,9 @@ func TestMarkdown(t *testing.T) {
 		"[x](javascript:y)":    `\[x\](javascript:y)`,
 		"a|b\n# c":             `a\|b \# c`,
 		"http://x.example @me": "http&#58;//x.example &#64;me",
+		"1. first":             `1\. first`,
+		"- item":               `\- item`,
+		"-4.5 %":               "-4.5 %",
 	} {
 		if got := Markdown(in); got != want {
 			t.Errorf("Markdown(%q) = %q, want %q", in, got, want)

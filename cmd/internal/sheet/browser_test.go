@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"net/url"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"strings"
 	"sync"
@@ -17,54 +16,9 @@ import (
 	"github.com/chromedp/cdproto/network"
 	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
-)
 
-// browser starts a headless browser with a profile of its own, or skips the
-// test where none is installed; in continuous integration that is a failure.
-func browser(t *testing.T) context.Context {
-	t.Helper()
-	if testing.Short() {
-		t.Skip("opens a browser")
-	}
-	program := ""
-	for _, n := range []string{"chromium", "chromium-browser"} {
-		if p, err := exec.LookPath(n); err == nil {
-			program = p
-			break
-		}
-	}
-	if program == "" {
-		if os.Getenv("CI") == "true" {
-			t.Fatal("chromium is not installed; .ci/run installs it")
-		}
-		t.Skip("chromium is not installed, so the pages are not looked at: apt-get install chromium")
-	}
-	profile, err := os.MkdirTemp("", "sheet-browser")
-	if err != nil {
-		t.Fatal(err)
-	}
-	// The browser's helpers may write for a moment after it has ended.
-	t.Cleanup(func() {
-		for range 50 {
-			if os.RemoveAll(profile) == nil {
-				return
-			}
-			time.Sleep(100 * time.Millisecond)
-		}
-	})
-	opts := append(chromedp.DefaultExecAllocatorOptions[:], // headless, no background networking
-		chromedp.ExecPath(program), chromedp.NoSandbox, chromedp.DisableGPU, chromedp.UserDataDir(profile))
-	ctx, cancel := context.WithTimeout(t.Context(), time.Minute)
-	t.Cleanup(cancel)
-	ctx, cancel = chromedp.NewExecAllocator(ctx, opts...)
-	t.Cleanup(cancel)
-	ctx, cancel = chromedp.NewContext(ctx)
-	t.Cleanup(cancel)
-	if err := chromedp.Do(ctx); err != nil {
-		t.Fatalf("the browser does not start: %v", err)
-	}
-	return ctx
-}
+	"trammel/cmd/internal/browsertest"
+)
 
 // A watch notes what a page does that it must not do.
 type watch struct {
@@ -174,7 +128,7 @@ const audit = `(() => {
 })()`
 
 func TestInBrowser(t *testing.T) {
-	ctx := browser(t)
+	ctx := browsertest.Start(t, time.Minute)
 	var w watch
 	if err := chromedp.Listen(ctx, w.note); err != nil {
 		t.Fatal(err)

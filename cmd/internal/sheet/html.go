@@ -7,12 +7,14 @@ import (
 	"io"
 	"regexp"
 	"strings"
+
+	"trammel/cmd/internal/plain"
 )
 
 //go:embed sheet.css
 var style string
 
-func esc(s string) string { return html.EscapeString(plainText(s)) }
+func esc(s string) string { return html.EscapeString(plain.Cell(s)) }
 
 // HTML writes sheets as one self-contained page.
 func HTML(w io.Writer, title string, sheets ...*Sheet) error {

@@ -4,27 +4,8 @@ import (
 	"fmt"
 	"io"
 	"strings"
-)
 
-// md makes untrusted text harmless in Markdown: shown as text, never as markup.
-func md(s string) string {
-	s = mdEscape.Replace(strings.TrimSpace(plainText(s)))
-	// What makes a list or a heading where it begins a line.
-	digits := len(s) - len(strings.TrimLeft(s, "0123456789"))
-	switch rest := s[digits:]; {
-	case digits > 0 && (strings.HasPrefix(rest, ". ") || strings.HasPrefix(rest, ") ")):
-		s = s[:digits] + `\` + rest
-	case digits == 0 && rest != "" && strings.ContainsRune("-+=", rune(rest[0])) && !isNumber(rest):
-		s = `\` + s
-	}
-	return s
-}
-
-// isNumber reports a negative number, which begins no list.
-func isNumber(s string) bool { return len(s) > 1 && s[1] >= '0' && s[1] <= '9' }
-
-var mdEscape = strings.NewReplacer(
-	`\`, `\\`, "`", "\\`", "*", `\*`, "_", `\_`, "[", `\[`, "]", `\]`, "<", "&lt;", ">", "&gt;", "&", "&amp;", "|", `\|`, "#", `\#`, "~", `\~`, "!", `\!`, "$", `\$`, "@", "&#64;",
+	"trammel/cmd/internal/plain"
 )
 
 // Markdown writes sheets as Markdown.
@@ -41,18 +22,18 @@ func Markdown(w io.Writer, sheets ...*Sheet) error {
 }
 
 func (s *Sheet) markdown(b *strings.Builder) {
-	fmt.Fprintf(b, "# %s\n\n", md(s.Title))
+	fmt.Fprintf(b, "# %s\n\n", plain.Markdown(s.Title))
 	if s.About != "" {
-		fmt.Fprintf(b, "%s\n\n", md(s.About))
+		fmt.Fprintf(b, "%s\n\n", plain.Markdown(s.About))
 	}
 	for _, f := range s.Facts {
-		fmt.Fprintf(b, "- %s: %s\n", f[0], md(f[1]))
+		fmt.Fprintf(b, "- %s: %s\n", f[0], plain.Markdown(f[1]))
 	}
 	for i := range s.Sections {
 		sec := &s.Sections[i]
 		fmt.Fprintf(b, "\n## %d %s\n", i+1, sec.Title)
 		if sec.Intro != "" {
-			fmt.Fprintf(b, "\n%s\n", md(sec.Intro))
+			fmt.Fprintf(b, "\n%s\n", plain.Markdown(sec.Intro))
 		}
 		if len(sec.Steps) > 0 {
 			b.WriteString("\n| quantity | symbol | formula | with numbers | result | source |\n|---|---|---|---|--:|---|\n")
@@ -64,13 +45,13 @@ func (s *Sheet) markdown(b *strings.Builder) {
 			if st.Note != "" {
 				result += " (" + st.Note + ")"
 			}
-			fmt.Fprintf(b, "| %s | %s | %s | %s | %s | %s |\n", md(st.Title), md(st.Symbol), md(general), md(put), md(result), md(st.Source))
+			fmt.Fprintf(b, "| %s | %s | %s | %s | %s | %s |\n", plain.Markdown(st.Title), plain.Markdown(st.Symbol), plain.Markdown(general), plain.Markdown(put), plain.Markdown(result), plain.Markdown(st.Source))
 		}
 		for k := range sec.Tables {
 			sec.Tables[k].markdown(b)
 		}
 		for _, p := range sec.Plots {
-			fmt.Fprintf(b, "\n%s: %s\n", p.Title, md(p.Alt))
+			fmt.Fprintf(b, "\n%s: %s\n", p.Title, plain.Markdown(p.Alt))
 		}
 		if len(sec.Findings)+len(sec.List) > 0 {
 			b.WriteString("\n")
@@ -78,14 +59,14 @@ func (s *Sheet) markdown(b *strings.Builder) {
 		for _, f := range sec.Findings {
 			for k, l := range findingLines(&f) {
 				if k == 0 {
-					fmt.Fprintf(b, "- %s\n", md(l))
+					fmt.Fprintf(b, "- %s\n", plain.Markdown(l))
 				} else {
-					fmt.Fprintf(b, "  - %s\n", md(strings.TrimSpace(l)))
+					fmt.Fprintf(b, "  - %s\n", plain.Markdown(strings.TrimSpace(l)))
 				}
 			}
 		}
 		for _, l := range sec.List {
-			fmt.Fprintf(b, "- %s\n", md(l))
+			fmt.Fprintf(b, "- %s\n", plain.Markdown(l))
 		}
 	}
 }
@@ -93,12 +74,12 @@ func (s *Sheet) markdown(b *strings.Builder) {
 func (t *Table) markdown(b *strings.Builder) {
 	b.WriteString("\n")
 	if t.Caption != "" {
-		fmt.Fprintf(b, "%s\n\n", md(t.Caption))
+		fmt.Fprintf(b, "%s\n\n", plain.Markdown(t.Caption))
 	}
 	row := func(cells []string) {
 		b.WriteString("|")
 		for _, c := range cells {
-			b.WriteString(" " + md(c) + " |")
+			b.WriteString(" " + plain.Markdown(c) + " |")
 		}
 		b.WriteString("\n")
 	}

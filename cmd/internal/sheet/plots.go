@@ -1,21 +1,18 @@
 package sheet
 
 import (
-	"bytes"
 	"fmt"
 	"image/color"
 	"math"
-	"regexp"
 	"sort"
-	"strings"
 
 	"gonum.org/v1/plot"
-	"gonum.org/v1/plot/font"
 	"gonum.org/v1/plot/plotter"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 	"gonum.org/v1/plot/vg/vgsvg"
 
+	"trammel/cmd/internal/svg"
 	"trammel/rules"
 	"trammel/rules/mechanics"
 	"trammel/spec/unit"
@@ -34,11 +31,10 @@ func (p *Plot) SVG() (string, error) {
 	if err != nil {
 		return "", err
 	}
-	return pic.svg(p.Title + ". " + p.Alt)
+	return pic.element(p.Title + ". " + p.Alt)
 }
 
 const (
-	plotWidth  = 7.2 * vg.Inch
 	plotHeight = 3.6 * vg.Inch
 	legendRow  = 16 // points
 )
@@ -54,10 +50,6 @@ var (
 	}
 	dashes = [][]vg.Length{nil, {vg.Points(7), vg.Points(3)}, {vg.Points(2), vg.Points(2)}, {vg.Points(9), vg.Points(2), vg.Points(2), vg.Points(2)}}
 	marks  = []draw.GlyphDrawer{draw.CircleGlyph{}, draw.SquareGlyph{}, draw.TriangleGlyph{}, draw.CrossGlyph{}, draw.PlusGlyph{}, draw.RingGlyph{}, draw.PyramidGlyph{}, draw.BoxGlyph{}}
-	// pageColours puts the page's colours in place of the plot's. Black ink is
-	// the text's colour and the white ground the page's.
-	pageColours = strings.NewReplacer("#000000", "currentColor", "#FFFFFF", "none", "#D0D0D0", "var(--line)",
-		"#1B4F72", "var(--c1)", "#B86E00", "var(--c2)", "#5D8A3C", "var(--c3)", "#943C5B", "var(--c4)", "#808080", "var(--c5)")
 )
 
 // A picture is a plot with its key above it, where it covers no curve.
@@ -72,23 +64,7 @@ type keyEntry struct {
 	mark plot.Thumbnailer
 }
 
-func newPlot(x, y string) *picture {
-	p := plot.New()
-	p.X.Label.Text, p.Y.Label.Text = x, y
-	for _, a := range []*plot.Axis{&p.X, &p.Y} {
-		a.Label.TextStyle.Font = letters(11)
-		a.Tick.Label.Font = letters(10.5)
-	}
-	g := plotter.NewGrid()
-	g.Vertical.Color, g.Horizontal.Color = color.Gray{Y: 0xd0}, color.Gray{Y: 0xd0}
-	p.Add(g)
-	return &picture{Plot: p, height: plotHeight}
-}
-
-// letters are of the page's kind, so that texts are as wide as the plot thinks.
-func letters(points float64) font.Font {
-	return font.Font{Typeface: plot.DefaultFont.Typeface, Variant: "Sans", Size: vg.Points(points)}
-}
+func newPlot(x, y string) *picture { return &picture{Plot: svg.New(x, y), height: plotHeight} }
 
 // label names an axis with its unit in brackets, since "in in" reads badly.
 func label(name, unit string) string { return name + " (" + unit + ")" }
@@ -100,56 +76,22 @@ func (p *picture) explain(name string, mark plot.Thumbnailer) {
 	}
 }
 
-// svg writes a picture as one SVG element that follows the page's colours.
-func (p *picture) svg(alt string) (string, error) {
-	for _, a := range []*plot.Axis{&p.X, &p.Y} {
-		if err := drawable(a); err != nil {
-			return "", err
-		}
+// element writes a picture as one SVG element that follows the page's colours.
+func (p *picture) element(alt string) (string, error) {
+	if err := svg.Drawable(p.Plot); err != nil {
+		return "", err
 	}
 	rows := p.keyRows()
 	strip := vg.Length(len(rows)) * vg.Points(legendRow)
 	if strip > 0 {
 		strip += vg.Points(6)
 	}
-	c := vgsvg.New(plotWidth, p.height+strip)
+	c := vgsvg.New(svg.Width, p.height+strip)
 	whole := draw.New(c)
 	p.drawKey(whole, rows)
 	// Room at the right for the last tick's label, half of which stands out.
 	p.Draw(draw.Crop(whole, vg.Points(2), vg.Points(-24), vg.Points(2), -strip-vg.Points(6)))
-	var b bytes.Buffer
-	if _, err := c.WriteTo(&b); err != nil {
-		return "", err
-	}
-	s := b.String()
-	if i := strings.Index(s, "<svg"); i >= 0 {
-		s = s[i:]
-	}
-	s = svgSize.ReplaceAllString(s, "")
-	s = pageColours.Replace(s)
-	s = fontFamily.ReplaceAllString(s, `font-family:inherit;`)
-	// Black is what SVG fills with where nothing is said, and is left out.
-	head := fmt.Sprintf(`<svg role="img" fill="currentColor" aria-label="%s" `, esc(alt))
-	return strings.Replace(s, "<svg ", head, 1), nil
-}
-
-// drawable holds an axis within what can be drawn: the tick marks of an axis
-// without end, or of one too short for its numbers, would be counted for ever.
-func drawable(a *plot.Axis) error {
-	width, far := a.Max-a.Min, math.Max(math.Abs(a.Max), math.Abs(a.Min))
-	if !(width >= 0) || math.IsInf(width, 0) || far > 1e30 {
-		return fmt.Errorf("an axis of the plot runs from %g to %g", a.Min, a.Max)
-	}
-	if _, log := a.Scale.(plot.LogScale); log && !(a.Min > 1e-30) {
-		return fmt.Errorf("a logarithmic axis of the plot runs from %g to %g", a.Min, a.Max)
-	}
-	if width < 1e-6*far || width < 1e-30 {
-		a.Min, a.Max = a.Min-far/2, a.Max+far/2
-		if far < 1e-30 {
-			a.Min, a.Max = a.Min-0.5, a.Max+0.5
-		}
-	}
-	return nil
+	return svg.Element(c, alt)
 }
 
 const (
@@ -159,7 +101,7 @@ const (
 
 func (p *picture) keyStyle() draw.TextStyle {
 	sty := p.Legend.TextStyle
-	sty.Font = letters(10.5)
+	sty.Font = svg.Letters(10.5)
 	return sty
 }
 
@@ -169,7 +111,7 @@ func (p *picture) keyRows() [][]keyEntry {
 	sty, x := p.keyStyle(), vg.Length(0)
 	for _, e := range p.key {
 		w := keyMark + keyGap + sty.Width(e.name)
-		if len(rows) == 0 || x+w > plotWidth-vg.Points(40) {
+		if len(rows) == 0 || x+w > svg.Width-vg.Points(40) {
 			rows, x = append(rows, nil), 0
 		}
 		rows[len(rows)-1] = append(rows[len(rows)-1], e)
@@ -191,11 +133,6 @@ func (p *picture) drawKey(c draw.Canvas, rows [][]keyEntry) {
 		}
 	}
 }
-
-var (
-	svgSize    = regexp.MustCompile(`\b(width|height)="[0-9.]+pt"`)
-	fontFamily = regexp.MustCompile(`font-family:[^;"]+;`)
-)
 
 // scale picks the unit of an axis from its largest value.
 func (m *maker) scale(k unit.Kind, largest float64) (string, func(float64) float64) {

@@ -7,21 +7,9 @@ import (
 
 	"github.com/mattn/go-runewidth"
 
+	"trammel/cmd/internal/plain"
 	"trammel/rules"
 )
-
-// plainText keeps control bytes of untrusted text out of every output.
-func plainText(s string) string {
-	return strings.Map(func(r rune) rune {
-		switch {
-		case r == '\n' || r == '\t' || r == '\r' || r == 0x2028 || r == 0x2029:
-			return ' '
-		case r < ' ' || r == 0x7f || r >= 0x80 && r < 0xa0 || r >= 0x202a && r <= 0x202e || r >= 0x2066 && r <= 0x2069:
-			return '\ufffd'
-		}
-		return r
-	}, s)
-}
 
 // formula gives a step's formula and the same with numbers put in, which is
 // empty where it says nothing new.
@@ -56,12 +44,12 @@ func Text(w io.Writer, sheets ...*Sheet) error {
 }
 
 func (s *Sheet) text(b *strings.Builder) {
-	heading(b, plainText(s.Title), "=")
+	heading(b, plain.Cell(s.Title), "=")
 	if s.About != "" {
-		fmt.Fprintf(b, "%s\n", plainText(s.About))
+		fmt.Fprintf(b, "%s\n", plain.Cell(s.About))
 	}
 	for _, f := range s.Facts {
-		fmt.Fprintf(b, "%s: %s\n", f[0], plainText(f[1]))
+		fmt.Fprintf(b, "%s: %s\n", f[0], plain.Cell(f[1]))
 	}
 	n := 0
 	for i := range s.Sections {
@@ -80,7 +68,7 @@ func (s *Sheet) text(b *strings.Builder) {
 			sec.Tables[k].text(b)
 		}
 		for _, p := range sec.Plots {
-			fmt.Fprintf(b, "\n%s: %s\n", p.Title, plainText(p.Alt))
+			fmt.Fprintf(b, "\n%s: %s\n", p.Title, plain.Cell(p.Alt))
 		}
 		for _, f := range sec.Findings {
 			for _, l := range findingLines(&f) {
@@ -88,7 +76,7 @@ func (s *Sheet) text(b *strings.Builder) {
 			}
 		}
 		for _, l := range sec.List {
-			fmt.Fprintf(b, "* %s\n", plainText(l))
+			fmt.Fprintf(b, "* %s\n", plain.Cell(l))
 		}
 	}
 }
@@ -104,9 +92,9 @@ func (s *Step) text(b *strings.Builder) {
 	if put != "" {
 		fmt.Fprintf(b, "   %s = %s\n", strings.Repeat(" ", runewidth.StringWidth(s.Symbol)), put)
 	}
-	result := plainText(s.Result)
+	result := plain.Cell(s.Result)
 	if s.Note != "" {
-		result += " (" + plainText(s.Note) + ")"
+		result += " (" + plain.Cell(s.Note) + ")"
 	}
 	fmt.Fprintf(b, "   %s = %s\n", strings.Repeat(" ", runewidth.StringWidth(s.Symbol)), result)
 	fmt.Fprintf(b, "   source: %s\n", s.Source)
@@ -114,36 +102,36 @@ func (s *Step) text(b *strings.Builder) {
 
 // findingLines are a finding's lines, the same in all forms.
 func findingLines(f *rules.Finding) []string {
-	out := []string{fmt.Sprintf("%s:%d: %s: %s [%s]", plainText(f.Place.File), f.Place.Line, f.Severity, plainText(f.Message), f.Rule)}
+	out := []string{fmt.Sprintf("%s:%d: %s: %s [%s]", plain.Cell(f.Place.File), f.Place.Line, f.Severity, plain.Cell(f.Message), f.Rule)}
 	if len(f.Enters) > 0 {
 		var list []string
 		for _, e := range f.Enters {
-			s := plainText(e.Words)
+			s := plain.Cell(e.Words)
 			switch {
 			case e.Assumed != "":
 				s += " (assumed: " + e.Assumed + ")"
 			case e.Place.Valid():
-				s += " (" + plainText(rules.At(e.Place, f.Place.File)) + ")"
+				s += " (" + plain.Cell(rules.At(e.Place, f.Place.File)) + ")"
 			}
 			list = append(list, s)
 		}
 		out = append(out, "   enters: "+strings.Join(list, ", "))
 	}
 	if len(f.Ways) > 0 {
-		out = append(out, "   passes with any one of: "+plainText(strings.Join(f.Ways, " · ")))
+		out = append(out, "   passes with any one of: "+plain.Cell(strings.Join(f.Ways, " · ")))
 	}
 	return out
 }
 
 func (t *Table) text(b *strings.Builder) {
 	if t.Caption != "" {
-		fmt.Fprintf(b, "%s\n", plainText(t.Caption))
+		fmt.Fprintf(b, "%s\n", plain.Cell(t.Caption))
 	}
 	width := make([]int, len(t.Head))
 	cell := func(rows [][]string) {
 		for _, r := range rows {
 			for i, c := range r {
-				width[i] = max(width[i], runewidth.StringWidth(plainText(c)))
+				width[i] = max(width[i], runewidth.StringWidth(plain.Cell(c)))
 			}
 		}
 	}
@@ -166,7 +154,7 @@ func (t *Table) text(b *strings.Builder) {
 	row := func(cells []string) {
 		var l strings.Builder
 		for i, c := range cells {
-			c = plainText(c)
+			c = plain.Cell(c)
 			pad := strings.Repeat(" ", width[i]-runewidth.StringWidth(c))
 			if i > 0 {
 				l.WriteString("  ")

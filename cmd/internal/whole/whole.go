@@ -2,17 +2,27 @@
 package whole
 
 import (
+	"bufio"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
 )
 
-// WriteFile writes a file under a temporary name in the same folder and gives it
-// its name when all is on disk. A link keeps its place: what it leads to is
+// WriteFile is Write for what is made already.
+func WriteFile(name string, data []byte) error {
+	return Write(name, func(w io.Writer) error {
+		_, err := w.Write(data)
+		return err
+	})
+}
+
+// Write has a file written under a temporary name in the same folder and gives
+// it its name when all is on disk. A link keeps its place: what it leads to is
 // replaced. The permissions of a file that was there are kept.
-func WriteFile(name string, data []byte) (err error) {
+func Write(name string, render func(io.Writer) error) (err error) {
 	if real, err := filepath.EvalSymlinks(name); err == nil {
 		name = real
 	}
@@ -34,8 +44,11 @@ func WriteFile(name string, data []byte) (err error) {
 			os.Remove(f.Name())
 		}
 	}()
-	_, err = f.Write(data)
-	if err = errors.Join(err, f.Chmod(mode), f.Sync(), f.Close()); err != nil {
+	b := bufio.NewWriterSize(f, 1<<16)
+	if err = render(b); err != nil {
+		return err
+	}
+	if err = errors.Join(b.Flush(), f.Chmod(mode), f.Sync(), f.Close()); err != nil {
 		return err
 	}
 	if err = os.Rename(f.Name(), name); err != nil {
@@ -48,4 +61,18 @@ func WriteFile(name string, data []byte) (err error) {
 		_ = d.Close()
 	}
 	return nil
+}
+
+// Reason drops from an error the operation and the path, which the caller shows
+// in its own words.
+func Reason(err error) error {
+	var pe *fs.PathError
+	var le *os.LinkError
+	switch {
+	case errors.As(err, &pe):
+		return pe.Err
+	case errors.As(err, &le):
+		return le.Err
+	}
+	return err
 }
