@@ -162,7 +162,7 @@ var (
 		Formula: "max(|m·g·sin θ_i − F_cb|·k_u/z, |F_g|)", Source: srcElementary,
 		Needs: qs(MovedMass, Incline, WeightForce), May: qs(Counterbalance, Screws, Unevenness), Lacks: qs(Unevenness),
 		inForce: func(a []float64) string {
-			return given("max(|m·g·sin θ_i − F_cb|·k_u/z, |F_g|)", a[4], " − F_cb", a[5], "·k_u/z")
+			return given("max(|m·g·sin θ_i − F_cb|·k_u/z, |F_g|)", a[3], " − F_cb", a[4], "·k_u/z")
 		},
 	}, func(a []float64) float64 {
 		empty := Share(a[0]*Gravity*math.Sin(a[1])-or(a[3], 0), or(a[4], 1), a[5])
