@@ -37,6 +37,7 @@ type Result struct {
 	Use     float64 // how much of what is permitted is used, 1 is the limit; NaN where there is no such number
 	Why     string  // why it does not apply or was not judged
 	Missing []Missing
+	level   Severity // of its most serious finding
 }
 
 // Missing is one line that is not there.
@@ -183,6 +184,8 @@ func carriedMass(carried []carriedBy) unit.Quantity {
 
 var carriesField = field("load.carries")
 
+// rule asks one rule of an axis. Without a report it makes no findings: the
+// result says how it comes out.
 func (j *Judge) rule(b *Bench, v *View, r *Rule, rep *Report) Result {
 	res := Result{Rule: r.Name, Use: math.NaN()}
 	set := &v.force.settings[r.index()]
@@ -243,6 +246,12 @@ func (j *Judge) rule(b *Bench, v *View, r *Rule, rep *Report) Result {
 		res.Why = ""
 	}
 	return res
+}
+
+// finds notes that the rule has a finding of some severity.
+func (res *Result) finds(s Severity) {
+	res.worse(Failed)
+	res.level = max(res.level, s)
 }
 
 // worse keeps the most serious state: failed, then not judged, then passed.
@@ -311,7 +320,7 @@ func (j *Judge) test(b *Bench, v *View, r *Rule, t *Test, sev Severity, asked bo
 		res.Use = use
 	}
 	if use > 1+slack {
-		res.worse(Failed)
+		res.finds(sev)
 	} else if t.Advice == nil || sev <= Note {
 		return
 	} else {
@@ -320,7 +329,10 @@ func (j *Judge) test(b *Bench, v *View, r *Rule, t *Test, sev Severity, asked bo
 			return
 		}
 		limit, sev = advice, min(sev, Warning)
-		res.worse(Failed)
+		res.finds(sev)
+	}
+	if rep == nil {
+		return
 	}
 	f := w.finding(r, t, sev, limit, use)
 	if decides != "" {
@@ -429,6 +441,10 @@ func (j *Judge) check(v *View, r *Rule, sev Severity, res *Result, rep *Report) 
 		if ft.Severity != Off && ft.Severity < sev {
 			s = ft.Severity
 		}
+		res.finds(s)
+		if rep == nil {
+			continue
+		}
 		f := v.findingAt(r, s, ft.At, ft.Move)
 		f.Message, f.Ways = ft.Message, ft.Ways
 		for _, e := range ft.Enters {
@@ -437,7 +453,6 @@ func (j *Judge) check(v *View, r *Rule, sev Severity, res *Result, rep *Report) 
 			}
 		}
 		rep.Findings = append(rep.Findings, f)
-		res.worse(Failed)
 	}
 	wants := r.Wants
 	if r.WantsBy != nil {

@@ -622,7 +622,10 @@ func (j *Judge) house(b *Bench, v *View, h *houseRule, rep *Report) Result {
 	case idle:
 		res.State, res.Why = Idle, "its condition (when) does not hold"
 	case verdict == 0:
-		res.State = Failed
+		res.finds(h.sev)
+		if rep == nil {
+			break
+		}
 		v.Units()
 		var at *spec.Field
 		for _, q := range h.uses {

@@ -136,12 +136,18 @@ type Axis struct {
 	Broken  bool // the file has syntax errors: what is here may be a part of what was meant
 
 	values []*Value
-	blocks []Place // of the heads of its blocks, by index in the schema
+	blocks []Place   // of the heads of its blocks, by index in the schema
+	seen   *FieldSet // see Watch
 }
 
 // Get returns the value of a field, nil where there is none. For a field of a
 // move use Move.Get.
-func (a *Axis) Get(f *Field) *Value { return a.values[f.index] }
+func (a *Axis) Get(f *Field) *Value {
+	if a.seen != nil {
+		a.seen.Add(f)
+	}
+	return a.values[f.index]
+}
 
 // Get returns the value of a field of the move, nil where there is none.
 func (m *Move) Get(f *Field) *Value { return m.values[f.index-theSchema.Moves] }

@@ -179,6 +179,36 @@ func f6(f func(a, b, c, d, e, g float64) float64) func([]float64) float64 {
 // bits is a set of quantity IDs.
 type bits [6]uint64
 
+// A Set notes quantities.
+type Set struct{ bits }
+
+// Empty takes everything out of the set.
+func (s *Set) Empty() { s.bits = bits{} }
+
+// Within reports whether o holds everything that s holds.
+func (s *Set) Within(o *Set) bool {
+	for i := range s.bits {
+		if s.bits[i]&^o.bits[i] != 0 {
+			return false
+		}
+	}
+	return true
+}
+
+// Join puts everything that o holds in the set.
+func (s *Set) Join(o *Set) { s.or(&o.bits) }
+
+// List lists the quantities of the set in registry order.
+func (s *Set) List() []*Quantity {
+	var out []*Quantity
+	for _, q := range registry {
+		if s.has(q.id) {
+			out = append(out, q)
+		}
+	}
+	return out
+}
+
 func (b *bits) set(i int)      { b[i>>6] |= 1 << (i & 63) }
 func (b *bits) has(i int) bool { return b[i>>6]&(1<<(i&63)) != 0 }
 func (b *bits) or(o *bits) {
@@ -197,6 +227,17 @@ type Calc struct {
 	store  []float64
 	argv   [32]float64
 	argsrs [16][]float64
+	seen   *Set // see Watch
+}
+
+// Watch notes in s every quantity that is asked for from now on; nil ends it.
+// Computing asks for nothing.
+func (c *Calc) Watch(s *Set) { c.seen = s }
+
+func (c *Calc) note(q *Quantity) {
+	if c.seen != nil {
+		c.seen.set(q.id)
+	}
 }
 
 // NewCalc returns an empty Calc for no moves.
@@ -270,16 +311,20 @@ func (c *Calc) SetMove(q *Quantity, i int, v float64) { c.series[q.id][i] = v }
 
 // Value returns a scalar quantity; ok is false where it is not known.
 func (c *Calc) Value(q *Quantity) (v float64, ok bool) {
+	c.note(q)
 	v = c.one[q.id]
 	return v, !math.IsNaN(v)
 }
 
 // V returns a scalar quantity, NaN where it is not known.
-func (c *Calc) V(q *Quantity) float64 { return c.one[q.id] }
+func (c *Calc) V(q *Quantity) float64 {
+	c.note(q)
+	return c.one[q.id]
+}
 
 // Word returns the chosen word of a choice, "" where none was made.
 func (c *Calc) Word(q *Quantity) string {
-	v := c.one[q.id]
+	v := c.V(q)
 	if math.IsNaN(v) {
 		return ""
 	}
@@ -288,7 +333,10 @@ func (c *Calc) Word(q *Quantity) string {
 
 // Series returns the values of a quantity of shape PerMove or PerPhase. The
 // slice belongs to c.
-func (c *Calc) Series(q *Quantity) []float64 { return c.series[q.id] }
+func (c *Calc) Series(q *Quantity) []float64 {
+	c.note(q)
+	return c.series[q.id]
+}
 
 // FormulaFor is the formula of a scalar quantity, reduced to the case that
 // counts for the values at hand where the formula has several.
@@ -326,6 +374,11 @@ func given(formula string, terms ...any) string {
 
 // Known reports whether a quantity has its value, or all its values.
 func (c *Calc) Known(q *Quantity) bool {
+	c.note(q)
+	return c.known(q)
+}
+
+func (c *Calc) known(q *Quantity) bool {
 	if q.Shape == Scalar {
 		return !math.IsNaN(c.one[q.id])
 	}
@@ -408,7 +461,7 @@ func (c *Calc) eval(q *Quantity) {
 				a = append(a, v)
 				continue
 			}
-			if i < len(q.Needs) && !c.Known(n) {
+			if i < len(q.Needs) && !c.known(n) {
 				c.one[q.id] = math.NaN()
 				return
 			}
@@ -521,6 +574,7 @@ type Gap struct {
 // where q is known. A quantity that is undefined though all it needs is known
 // (for example the critical speed of a shaft held at no end) gives no gaps.
 func (c *Calc) Gaps(q *Quantity) []Gap {
+	c.note(q)
 	var gaps []Gap
 	var seen bits
 	c.gaps(q, &seen, &gaps)
@@ -528,7 +582,7 @@ func (c *Calc) Gaps(q *Quantity) []Gap {
 }
 
 func (c *Calc) gaps(q *Quantity, seen *bits, gaps *[]Gap) {
-	if seen.has(q.id) || c.Known(q) {
+	if seen.has(q.id) || c.known(q) {
 		return
 	}
 	seen.set(q.id)
@@ -550,7 +604,7 @@ func (c *Calc) gaps(q *Quantity, seen *bits, gaps *[]Gap) {
 	known := true
 	for _, n := range q.Needs {
 		c.gaps(n, seen, gaps)
-		known = known && c.Known(n)
+		known = known && c.known(n)
 	}
 	if !known && !c.lacksMore(q) {
 		return

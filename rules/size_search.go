@@ -1,0 +1,893 @@
+package rules
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"math"
+	"runtime"
+	"slices"
+	"sort"
+	"sync"
+
+	"trammel/rules/mechanics"
+	"trammel/spec"
+	"trammel/spec/unit"
+)
+
+// How the search goes.
+//
+// The choices are nested: screw, preload, ends, grade, motor, coupling. A rule
+// is asked as early as everything it looks at is chosen; a combination that
+// breaks one there is not followed further. What a rule looks at is noted while
+// it is asked, not declared by hand: a rule that was seen to look at screw and
+// motor only gives the same answer for all grades, so it is asked once for each
+// screw and motor. If a rule is ever seen to look at more than was known of it,
+// the search begins again with what is known now. So the result is that of
+// asking every rule of every combination, as a test holds against doing just
+// that.
+
+type sizer struct {
+	o       SizeOptions
+	judge   *Judge
+	base    *View
+	out     *Sizing
+	choices [choices]choice
+
+	asked         []sizingRule
+	levels        [choices]level
+	all           []*mechanics.Quantity // that any rule looks at
+	supplied      spec.FieldSet         // fields that some option of some choice gives
+	declaredMotor int                   // where in the order of size the declared motor stands
+}
+
+// sizingRule is one rule to ask, built in or of the house.
+type sizingRule struct {
+	name   string
+	rule   *Rule
+	house  *houseRule
+	fields spec.FieldSet // it was seen to look at
+	looked mechanics.Set
+	level  int // the last choice it depends on; -1 for none
+}
+
+// level is what is asked once one choice more is made.
+type level struct {
+	rules   []int                          // of sizer.asked
+	classes [choices][]int                 // of each earlier choice's options: which look the same to these rules
+	sizes   [choices]int                   // how many classes there are
+	plans   [choices][]*mechanics.Quantity // to compute when the choices from one on have changed
+}
+
+// ruleSet is a set of rules by their index.
+type ruleSet [4]uint64
+
+func (s *ruleSet) add(i int) { s[i>>6] |= 1 << (i & 63) }
+
+func (s *ruleSet) empty() bool { return *s == ruleSet{} }
+
+func (s ruleSet) or(o ruleSet) ruleSet {
+	for i := range s {
+		s[i] |= o[i]
+	}
+	return s
+}
+
+func (s *ruleSet) has(i int) bool { return s[i>>6]&(1<<(i&63)) != 0 }
+
+// standing is how the rules of one level come out.
+type standing struct {
+	known         bool
+	fails, cannot ruleSet // broken; not to be judged for want of a line in a part
+	use           float64 // the largest use of a limit
+	useOf         int16
+	over          float64 // how far the broken limits are exceeded, together
+	broken        int
+}
+
+func (v *standing) holds() bool { return v.broken == 0 }
+
+func (v *standing) join(o *standing) standing {
+	out := *v
+	out.fails, out.cannot = v.fails.or(o.fails), v.cannot.or(o.cannot)
+	if o.use > v.use {
+		out.use, out.useOf = o.use, o.useOf
+	}
+	out.over += o.over
+	out.broken += o.broken
+	return out
+}
+
+// rules lists what is to be asked, and sets apart what no choice changes.
+func (s *sizer) rules(rep *Report) {
+	waived := map[string]bool{}
+	for i := range rep.Findings {
+		if f := &rep.Findings[i]; f.Waiver != nil {
+			waived[f.Rule] = true
+		}
+	}
+	for i, r := range ordered {
+		if (len(r.Tests) > 0 || r.Check != nil) && s.base.force.settings[i].Severity >= s.o.Level {
+			s.enter(sizingRule{name: r.Name, rule: r, level: -1}, waived)
+		}
+	}
+	for _, h := range s.base.force.house {
+		if h.sev >= s.o.Level {
+			s.enter(sizingRule{name: h.rule.Name, house: h, level: -1}, waived)
+		}
+	}
+	for i := range s.choices {
+		for k, f := range s.choices[i].fields {
+			for _, o := range s.choices[i].options {
+				if v := o.values[k]; v != nil && !v.Bad {
+					s.supplied.Add(f)
+				}
+			}
+		}
+	}
+}
+
+func (s *sizer) enter(a sizingRule, waived map[string]bool) {
+	if waived[a.name] {
+		s.out.Waived = append(s.out.Waived, a.name)
+		return
+	}
+	s.asked = append(s.asked, a)
+}
+
+// search finds what holds.
+func (s *sizer) search(ctx context.Context) error {
+	s.discover()
+	var list []screwFound
+	for {
+		s.settle()
+		var grown bool
+		if list, grown = s.pass(ctx, false); ctx.Err() != nil {
+			return ctx.Err()
+		}
+		if !grown {
+			break
+		}
+	}
+	s.collect(list)
+	s.whole()
+	if s.out.Holding > 0 {
+		return nil
+	}
+	for {
+		near, grown := s.pass(ctx, true)
+		if ctx.Err() != nil {
+			return ctx.Err()
+		}
+		if !grown {
+			s.misses(near)
+			return nil
+		}
+		s.settle()
+	}
+}
+
+// discover asks every rule of what is declared and of each option alone, and of
+// some combinations, to see what it looks at.
+func (s *sizer) discover() {
+	w := s.worker()
+	try := func(at [choices]int) {
+		w.put(at)
+		for i := range s.asked {
+			w.ask(i)
+		}
+	}
+	try([choices]int{})
+	for i := range s.choices {
+		for k := range s.choices[i].options {
+			if k > 40 {
+				break
+			}
+			var at [choices]int
+			at[i] = k
+			try(at)
+		}
+	}
+	seed := uint64(1)
+	for range 100 {
+		var at [choices]int
+		for i := range s.choices {
+			seed = seed*6364136223846793005 + 1442695040888963407
+			at[i] = int(seed>>33) % len(s.choices[i].options)
+		}
+		try(at)
+	}
+	w.learn()
+}
+
+// learn takes over what a worker saw; it reports whether that is news.
+func (w *sizeWorker) learn() bool {
+	news := false
+	for i := range w.looked {
+		a := &w.s.asked[i]
+		before, had := a.fields, a.looked
+		for k := range a.fields {
+			a.fields[k] |= w.fields[i][k]
+		}
+		a.looked.Join(&w.looked[i])
+		news = news || a.fields != before || a.looked != had
+	}
+	return news
+}
+
+// settle works out, from what each rule was seen to look at, when to ask it.
+func (s *sizer) settle() {
+	var all mechanics.Set
+	for i := range s.asked {
+		a := &s.asked[i]
+		looked := a.looked.List()
+		a.level = -1
+		for k := range s.choices {
+			if s.touches(a, looked, k) {
+				a.level = k
+			}
+		}
+		all.Join(&a.looked)
+	}
+	s.all = all.List()
+	for l := range s.levels {
+		lv := &s.levels[l]
+		*lv = level{}
+		var looked mechanics.Set
+		var fields spec.FieldSet
+		for i := range s.asked {
+			if a := &s.asked[i]; a.level == l {
+				lv.rules = append(lv.rules, i)
+				looked.Join(&a.looked)
+				for k := range fields {
+					fields[k] |= a.fields[k]
+				}
+			}
+		}
+		list := looked.List()
+		for c := 1; c <= l; c++ {
+			lv.classes[c], lv.sizes[c] = s.classes(c, list, &fields)
+		}
+		for first := 0; first <= l; first++ {
+			var changed []*mechanics.Quantity
+			for c := first; c <= l; c++ {
+				for _, q := range s.choices[c].leaves {
+					if q != nil {
+						changed = append(changed, q)
+					}
+				}
+			}
+			lv.plans[first] = mechanics.Plan(s.all, changed...)
+		}
+	}
+}
+
+// touches reports whether what a rule looks at can change with a choice.
+func (s *sizer) touches(a *sizingRule, looked []*mechanics.Quantity, c int) bool {
+	for k, f := range s.choices[c].fields {
+		if a.fields.Has(f) {
+			return true
+		}
+		if q := s.choices[c].leaves[k]; q != nil && mechanics.AnyDepends(looked, q) {
+			return true
+		}
+	}
+	return false
+}
+
+// classes numbers the options of a choice so that those that look the same to
+// some rules have the same number.
+func (s *sizer) classes(c int, looked []*mechanics.Quantity, fields *spec.FieldSet) ([]int, int) {
+	ch := &s.choices[c]
+	var matter []int
+	for k, f := range ch.fields {
+		if q := ch.leaves[k]; fields.Has(f) || q != nil && mechanics.AnyDepends(looked, q) {
+			matter = append(matter, k)
+		}
+	}
+	out := make([]int, len(ch.options))
+	n := 0
+	for i := range ch.options {
+		out[i] = -1
+		for k := range i {
+			same := true
+			for _, m := range matter {
+				// The same value, or at least the same number.
+				x, y := ch.options[i].values[m], ch.options[k].values[m]
+				same = same && (x == y || !fields.Has(ch.fields[m]) && sameNumber(x, y)) && c != ChoosePreload
+			}
+			if same {
+				out[i] = out[k]
+				break
+			}
+		}
+		if out[i] < 0 {
+			out[i] = n
+			n++
+		}
+	}
+	return out, n
+}
+
+func sameNumber(x, y *spec.Value) bool {
+	if x == nil || y == nil || x.Bad || y.Bad {
+		return (x == nil || x.Bad) && (y == nil || y.Bad)
+	}
+	return x.Num == y.Num && x.Word == y.Word && x.Ends == y.Ends
+}
+
+// sizeWorker is the working memory of one goroutine.
+type sizeWorker struct {
+	s      *sizer
+	bench  *Bench
+	view   View
+	axis   *spec.Axis
+	now    [choices]int // the options in place
+	memo   [choices][]standing
+	seenF  spec.FieldSet
+	seenQ  mechanics.Set
+	fields []spec.FieldSet // seen by rule
+	looked []mechanics.Set
+	grown  bool
+}
+
+func (s *sizer) worker() *sizeWorker {
+	w := &sizeWorker{s: s, bench: NewBench(), axis: s.base.Axis.Copy(), view: *s.base,
+		fields: make([]spec.FieldSet, len(s.asked)), looked: make([]mechanics.Set, len(s.asked))}
+	w.view.Axis, w.view.Calc = w.axis, w.bench.calc
+	w.bench.calc.CopyFrom(s.base.Calc)
+	w.bench.spreads = nil
+	for l := range s.levels {
+		n := 1
+		for c := 1; c <= l; c++ {
+			n *= max(1, s.levels[l].sizes[c])
+		}
+		w.memo[l] = make([]standing, n)
+	}
+	return w
+}
+
+// place puts the option of one choice into the axis and its leaves.
+func (w *sizeWorker) place(c, option int) {
+	ch := &w.s.choices[c]
+	o := &ch.options[option]
+	for k, f := range ch.fields {
+		v := o.values[k]
+		if c == ChoosePreload && o.share > 0 {
+			v = w.s.preloadOf(w.now[ChooseScrew], option)
+		}
+		w.axis.Put([]spec.Change{{Field: f, Value: v}})
+		if q := ch.leaves[k]; q != nil {
+			b := binding{field: f, leaf: q, pair: f.Pair}
+			w.bench.calc.Set(q, b.number(v).Nominal)
+		}
+	}
+	w.now[c] = option
+}
+
+// put puts a whole combination in place.
+func (w *sizeWorker) put(at [choices]int) {
+	for c := range at {
+		w.place(c, at[c])
+	}
+	w.bench.calc.Run()
+}
+
+// reach brings the choices up to a level in line with what is wanted.
+func (w *sizeWorker) reach(l int, at *[choices]int, fresh bool) {
+	first := -1
+	for c := 0; c <= l; c++ {
+		// A preload is a share of the screw's rating.
+		if w.now[c] != at[c] || fresh && c == 0 || c == ChoosePreload && first == 0 {
+			if first < 0 {
+				first = c
+			}
+			w.place(c, at[c])
+		}
+	}
+	if first >= 0 {
+		w.bench.calc.RunPlan(w.s.levels[l].plans[first])
+	}
+}
+
+// ask asks one rule of what is in place.
+func (w *sizeWorker) ask(i int) Result {
+	a := &w.s.asked[i]
+	w.seenF, w.seenQ = spec.FieldSet{}, mechanics.Set{}
+	w.axis.Watch(&w.seenF)
+	w.bench.calc.Watch(&w.seenQ)
+	w.bench.left = budget
+	var res Result
+	if a.rule != nil {
+		res = w.s.judge.rule(w.bench, &w.view, a.rule, nil)
+	} else {
+		res = w.s.judge.house(w.bench, &w.view, a.house, nil)
+	}
+	w.axis.Watch(nil)
+	w.bench.calc.Watch(nil)
+	for k := range w.seenF {
+		if w.seenF[k]&^w.fields[i][k] != 0 {
+			w.fields[i][k] |= w.seenF[k]
+			w.grown = w.grown || w.seenF[k]&^a.fields[k] != 0
+		}
+	}
+	if !w.seenQ.Within(&w.looked[i]) {
+		w.looked[i].Join(&w.seenQ)
+		w.grown = w.grown || !w.seenQ.Within(&a.looked)
+	}
+	return res
+}
+
+// judge asks the rules of a level of what is wanted; what looks the same to
+// them is asked once for each screw.
+func (w *sizeWorker) judge(l int, at *[choices]int) *standing {
+	lv := &w.s.levels[l]
+	key := 0
+	for c := 1; c <= l; c++ {
+		key = key*lv.sizes[c] + lv.classes[c][at[c]]
+	}
+	v := &w.memo[l][key]
+	if v.known {
+		return v
+	}
+	*v = standing{known: true, use: math.Inf(-1), useOf: -1}
+	if len(lv.rules) == 0 {
+		return v
+	}
+	w.reach(l, at, false)
+	for _, i := range lv.rules {
+		w.count(v, i, w.ask(i))
+	}
+	return v
+}
+
+// count adds how a rule came out to a standing.
+func (w *sizeWorker) count(v *standing, i int, res Result) {
+	switch {
+	case res.State == Failed && res.level >= w.s.o.Level:
+		v.fails.add(i)
+		v.broken++
+		over := 1.0
+		if res.Use == res.Use {
+			over = math.Min(math.Max(res.Use-1, 0), 1000)
+		}
+		v.over += over
+	case res.State == Unjudged && w.s.byParts(&res):
+		v.cannot.add(i)
+		v.broken++
+		v.over++
+	}
+	if res.Use > v.use {
+		v.use, v.useOf = res.Use, int16(i)
+	}
+}
+
+// byParts reports whether a rule could not be judged because a part lacks what
+// another one has, or is not defined for the parts: the combination is then
+// thrown out. What no part in sight has, or no part could have, is said once.
+func (s *sizer) byParts(res *Result) bool {
+	for _, m := range res.Missing {
+		if m.field != nil && s.supplied.Has(m.field) {
+			return true
+		}
+	}
+	return len(res.Missing) == 0
+}
+
+// screwFound is what was found for one screw.
+type screwFound struct {
+	thrown   map[thrownKey]*Thrown
+	holding  int
+	best     *candidate
+	least    *candidate
+	front    []candidate
+	near     *candidate // the nearest miss
+	declared bool
+}
+
+type thrownKey struct{ rule, choice int }
+
+type candidate struct {
+	at   [choices]int
+	rank ranking
+	v    standing
+}
+
+// ranking orders what holds: smaller is better.
+type ranking struct {
+	noCost, cost, diameter, inertia float64
+	coarse, fixed, motor            int
+	use                             float64
+	different                       int
+}
+
+func (a *ranking) compare(b *ranking) int {
+	return cmp.Or(cmp.Compare(a.noCost, b.noCost), cmp.Compare(a.cost, b.cost), cmp.Compare(a.diameter, b.diameter), cmp.Compare(a.inertia, b.inertia),
+		cmp.Compare(a.coarse, b.coarse), cmp.Compare(a.fixed, b.fixed), cmp.Compare(a.motor, b.motor), cmp.Compare(a.use, b.use), cmp.Compare(a.different, b.different))
+}
+
+func (a *candidate) compare(b *candidate) int {
+	if c := a.rank.compare(&b.rank); c != 0 {
+		return c
+	}
+	return slices.Compare(a.at[:], b.at[:])
+}
+
+func (a *candidate) least(b *candidate) int {
+	return cmp.Or(cmp.Compare(a.rank.different, b.rank.different), a.compare(b))
+}
+
+func (a *candidate) nearer(b *candidate) int {
+	return cmp.Or(cmp.Compare(a.v.broken, b.v.broken), cmp.Compare(a.v.over, b.v.over), a.compare(b))
+}
+
+// kept is a copy to keep: few of the many are.
+func (a *candidate) kept() *candidate {
+	c := *a
+	return &c
+}
+
+// x is what a candidate costs or how large it is, for weighing against margin.
+func (a *candidate) x() float64 {
+	if a.rank.noCost == 0 {
+		return a.rank.cost
+	}
+	return a.rank.diameter
+}
+
+// pass searches all screws. With near, it looks for the combinations that break
+// least instead.
+func (s *sizer) pass(ctx context.Context, near bool) ([]screwFound, bool) {
+	workers := s.o.Workers
+	if workers <= 0 {
+		workers = runtime.GOMAXPROCS(0)
+	}
+	n := len(s.choices[ChooseScrew].options)
+	out := make([]screwFound, n)
+	next := make(chan int)
+	var wg sync.WaitGroup
+	var mu sync.Mutex
+	grown := false
+	for range min(workers, n) {
+		wg.Add(1)
+		go func() {
+			defer wg.Done()
+			w := s.worker()
+			for i := range next {
+				if ctx.Err() == nil && !w.grown {
+					w.screw(i, &out[i], near)
+				}
+			}
+			mu.Lock()
+			defer mu.Unlock()
+			if w.grown {
+				grown = true
+			}
+			w.learn()
+		}()
+	}
+	for i := range n {
+		next <- i
+	}
+	close(next)
+	wg.Wait()
+	return out, grown
+}
+
+// screw follows the combinations of one screw.
+func (w *sizeWorker) screw(i int, f *screwFound, near bool) {
+	for l := range w.memo {
+		clear(w.memo[l])
+	}
+	at := [choices]int{ChooseScrew: i}
+	f.thrown = map[thrownKey]*Thrown{}
+	w.reach(0, &at, true)
+	base := w.rankOf(i)
+	w.follow(0, &at, standing{use: math.Inf(-1), useOf: -1}, &base, f, near)
+}
+
+// rankOf is what a screw brings into the ranking of its combinations.
+func (w *sizeWorker) rankOf(int) ranking {
+	have := func(q *mechanics.Quantity) float64 {
+		if x := w.bench.calc.V(q); x == x {
+			return x
+		}
+		return math.Inf(1)
+	}
+	w.bench.calc.RunPlan(mechanics.Plan([]*mechanics.Quantity{mechanics.ShaftInertia}, mechanics.NominalDiameter, mechanics.ShaftLength, mechanics.Density))
+	return ranking{diameter: have(mechanics.NominalDiameter), inertia: have(mechanics.ShaftInertia)}
+}
+
+// follow judges the choice of level l, already made in at, and goes on to the
+// next.
+func (w *sizeWorker) follow(l int, at *[choices]int, above standing, base *ranking, f *screwFound, near bool) {
+	v := above.join(w.judge(l, at))
+	if !v.holds() {
+		switch {
+		case !near:
+			below := 1
+			for c := l + 1; c < choices; c++ {
+				below *= len(w.s.choices[c].options)
+			}
+			w.throw(f, l, &v, below)
+			return
+		case f.near != nil && (v.broken > f.near.v.broken || v.broken == f.near.v.broken && v.over > f.near.v.over):
+			return // what comes can only add to it
+		}
+	}
+	if l+1 < choices {
+		for k := range w.s.choices[l+1].options {
+			at[l+1] = k
+			w.follow(l+1, at, v, base, f, near)
+		}
+		at[l+1] = 0
+		return
+	}
+	c := candidate{at: *at, v: v, rank: *base}
+	w.s.complete(&c)
+	if near {
+		if f.near == nil || c.nearer(f.near) < 0 {
+			f.near = c.kept()
+		}
+		return
+	}
+	f.holding++
+	f.declared = f.declared || c.rank.different == 0
+	if f.best == nil || c.compare(f.best) < 0 {
+		f.best = c.kept()
+	}
+	if f.least == nil || c.least(f.least) < 0 {
+		f.least = c.kept()
+	}
+	f.front = onFront(f.front, c)
+}
+
+// onFront adds a candidate to those of which none is both cheaper (smaller) and
+// wider in margin than another.
+func onFront(front []candidate, c candidate) []candidate {
+	for i := range front {
+		o := &front[i]
+		if o.x() <= c.x() && o.v.use <= c.v.use {
+			if o.x() == c.x() && o.v.use == c.v.use && c.compare(o) < 0 {
+				*o = c
+			}
+			return front
+		}
+	}
+	front = slices.DeleteFunc(front, func(o candidate) bool { return c.x() <= o.x() && c.v.use <= o.v.use })
+	return append(front, c)
+}
+
+// complete fills in the ranking of a whole combination.
+func (s *sizer) complete(c *candidate) {
+	r := &c.rank
+	sum := 0.0
+	for i := range s.choices {
+		if i == ChoosePreload || i == ChooseGrade {
+			continue
+		}
+		sum += s.choices[i].options[c.at[i]].cost
+	}
+	if sum != sum {
+		r.noCost, r.cost = 1, 0
+	} else {
+		r.noCost, r.cost = 0, sum
+	}
+	grade, ends := &s.choices[ChooseGrade], &s.choices[ChooseEnds]
+	r.coarse = -grade.options[c.at[ChooseGrade]].coarse
+	r.fixed = ends.options[c.at[ChooseEnds]].fixed
+	r.motor = 2 * c.at[ChooseMotor] // they stand in order of size, but for the declared one
+	if r.motor == 0 {
+		r.motor = 2*s.declaredMotor - 1
+	}
+	r.use = c.v.use
+	r.different = 0
+	for i := range c.at {
+		if c.at[i] != 0 {
+			r.different++
+		}
+	}
+}
+
+// throw counts combinations for every rule they break.
+func (w *sizeWorker) throw(f *screwFound, l int, v *standing, n int) {
+	for i := range w.s.asked {
+		fails, cannot := v.fails.has(i), v.cannot.has(i)
+		if !fails && !cannot {
+			continue
+		}
+		key := thrownKey{i, l}
+		t := f.thrown[key]
+		if t == nil {
+			t = &Thrown{Rule: w.s.asked[i].name, Choice: ChoiceNames[l]}
+			f.thrown[key] = t
+		}
+		t.Count += n
+		if cannot {
+			t.Unjudged += n
+		}
+	}
+}
+
+// collect gathers what was found for all screws.
+func (s *sizer) collect(list []screwFound) {
+	thrown := map[thrownKey]*Thrown{}
+	var best, least, front []candidate
+	for i := range list {
+		f := &list[i]
+		s.out.Holding += f.holding
+		s.out.Declared = s.out.Declared || f.declared
+		for k, t := range f.thrown {
+			if have := thrown[k]; have != nil {
+				have.Count += t.Count
+				have.Unjudged += t.Unjudged
+			} else {
+				thrown[k] = t
+			}
+		}
+		if f.best == nil {
+			continue
+		}
+		s.out.Screws++
+		best = append(best, *f.best)
+		least = append(least, *f.least)
+		for _, c := range f.front {
+			front = onFront(front, c)
+		}
+	}
+	keys := make([]thrownKey, 0, len(thrown))
+	for k := range thrown {
+		keys = append(keys, k)
+	}
+	sort.Slice(keys, func(i, k int) bool {
+		a, b := keys[i], keys[k]
+		return cmp.Or(cmp.Compare(a.choice, b.choice), cmp.Compare(thrown[b].Count, thrown[a].Count), cmp.Compare(thrown[a].Rule, thrown[b].Rule)) < 0
+	})
+	for _, k := range keys {
+		s.out.Thrown = append(s.out.Thrown, *thrown[k])
+	}
+	slices.SortFunc(best, func(a, b candidate) int { return a.compare(&b) })
+	slices.SortFunc(least, func(a, b candidate) int { return a.least(&b) })
+	slices.SortFunc(front, func(a, b candidate) int {
+		return cmp.Or(cmp.Compare(a.x(), b.x()), a.compare(&b))
+	})
+	others := map[int]int{}
+	for i := range list {
+		others[i] = list[i].holding - 1
+	}
+	s.out.ByCost = len(best) > 0 && best[0].rank.noCost == 0
+	b := NewBench()
+	s.out.Answers = s.answers(b, best, s.o.Most)
+	for i := range s.out.Answers {
+		s.out.Answers[i].Others = others[s.out.Answers[i].at[ChooseScrew]]
+	}
+	few := 0
+	for few < len(least) && least[few].rank.different == least[0].rank.different {
+		few++
+	}
+	s.out.Least = s.answers(b, least[:few], 3)
+	s.out.Front = s.answers(b, front, mostFront)
+}
+
+// mostFront is how many combinations are weighed against each other at most.
+const mostFront = 60
+
+// answers words candidates until there are enough. Where values have
+// tolerances, each is judged with them first and left out if it does not hold.
+func (s *sizer) answers(b *Bench, list []candidate, most int) []Answer {
+	var out []Answer
+	for i := range list {
+		if len(out) == most {
+			break
+		}
+		a, spread := s.answer(b, &list[i])
+		s.out.Spread = s.out.Spread || spread
+		if spread && len(a.Findings) > 0 {
+			continue
+		}
+		out = append(out, a)
+	}
+	return out
+}
+
+// answer words a candidate, with the findings that the whole engine has for it.
+func (s *sizer) answer(b *Bench, c *candidate) (a Answer, spread bool) {
+	a = Answer{Cost: c.rank.cost, Diameter: c.rank.diameter, Inertia: c.rank.inertia, Use: c.v.use, rank: c.rank, at: c.at, Changes: s.changes(c.at)}
+	if c.rank.noCost != 0 {
+		a.Cost = math.NaN()
+	}
+	if c.v.useOf >= 0 {
+		a.UseOf = s.asked[c.v.useOf].name
+	}
+	a.Picks, a.different = s.picks(c.at)
+	x := s.base.Axis.Copy()
+	x.Put(a.Changes)
+	rep := s.judge.judgeCarrier(b, x, s.base.carried, true)
+	spread = len(b.spreads) > 0
+	for i := range rep.Findings {
+		f := &rep.Findings[i]
+		if f.Waiver == nil && f.Severity >= s.o.Level && s.asks(f.Rule) {
+			a.Findings = append(a.Findings, *f)
+		}
+	}
+	for i := range s.asked {
+		if c.v.cannot.has(i) {
+			a.Unjudged = append(a.Unjudged, s.asked[i].name)
+		}
+	}
+	return a, spread
+}
+
+// asks reports whether a rule depends on what is chosen.
+func (s *sizer) asks(rule string) bool {
+	for i := range s.asked {
+		if s.asked[i].name == rule {
+			return s.asked[i].level >= 0
+		}
+	}
+	return false
+}
+
+// misses words the nearest misses.
+func (s *sizer) misses(list []screwFound) {
+	var near []candidate
+	for i := range list {
+		if list[i].near != nil {
+			near = append(near, *list[i].near)
+		}
+	}
+	slices.SortFunc(near, func(a, b candidate) int { return a.nearer(&b) })
+	b := NewBench()
+	for i := range near[:min(len(near), s.o.Most)] {
+		a, _ := s.answer(b, &near[i])
+		s.out.Misses = append(s.out.Misses, a)
+	}
+}
+
+// whole says what stands and what is open whatever is chosen.
+func (s *sizer) whole() {
+	w := s.worker()
+	b := NewBench()
+	rep := s.judge.judgeCarrier(b, s.base.Axis, s.base.carried, true)
+	for i := range rep.Findings {
+		if f := &rep.Findings[i]; f.Waiver == nil && f.Severity >= s.o.Level && !s.asks(f.Rule) && !f.OfText() {
+			s.out.Standing = append(s.out.Standing, *f)
+		}
+	}
+	open := map[string]bool{}
+	for i := range s.asked {
+		w.put([choices]int{})
+		res := w.ask(i)
+		if res.State == Unjudged && !s.byParts(&res) {
+			open[s.asked[i].name] = true
+		} else {
+			s.out.Judged++
+		}
+	}
+	for _, g := range rep.Gaps {
+		g.Rules = slices.DeleteFunc(slices.Clone(g.Rules), func(r string) bool { return !open[r] })
+		if len(g.Rules) > 0 {
+			s.out.Open = append(s.out.Open, g)
+		}
+	}
+}
+
+// Shown writes an answer's choices in one line.
+func (a *Answer) Shown() string {
+	out := ""
+	for i, p := range a.Picks {
+		if i > 0 {
+			out += ", "
+		}
+		out += fmt.Sprintf("%s %s", p.Choice, p.Words)
+	}
+	return out
+}
+
+// Margin of an answer: what is left of the limit most used, as text.
+func (a *Answer) Margin() string {
+	if math.IsInf(a.Use, -1) {
+		return "—"
+	}
+	return unit.Format(Margin(a.Use), unit.Percentage, unit.Metric)
+}
