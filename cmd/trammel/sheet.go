@@ -6,7 +6,6 @@ import (
 	"io"
 	"path/filepath"
 	"sort"
-	"sync"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -80,52 +79,14 @@ func (o *sheetOptions) run(args []string, out io.Writer) error {
 			return fmt.Errorf("--date takes a day such as 2027-06-30, or today, not %q", o.date)
 		}
 	}
-	jobs, err := plan(args[:1], "", nil)
+	var list []made
+	j, err := judgeAxes(args, "no sheet is written", rules.Options{Today: midnight(time.Now()), Ways: true, Units: forced}, func(j *job, rep *rules.Report) {
+		a := rep.View.Axis
+		so := sheet.Options{Sys: rep.View.Units(), Show: j.show, Date: o.date}
+		list = append(list, made{place: a.Place, name: a.Folder.MachineName(), sheet: sheet.Build(rep, so), row: sheet.RowOf(rep, so), sys: so.Sys})
+	})
 	if err != nil {
 		return err
-	}
-	j := jobs[0]
-	wanted := ""
-	if len(args) == 2 {
-		wanted = args[1]
-	}
-	var mu sync.Mutex
-	var list []made
-	var names []string
-	sum := rules.Run(j.tree, j.files, rules.Options{
-		Today: midnight(time.Now()), Ways: true, Units: forced,
-		Only: func(_, axis string) bool {
-			mu.Lock()
-			defer mu.Unlock()
-			names = append(names, axis)
-			return wanted == "" || axis == wanted
-		},
-		Each: func(rep *rules.Report) {
-			mu.Lock()
-			defer mu.Unlock()
-			a := rep.View.Axis
-			so := sheet.Options{Sys: rep.View.Units(), Show: j.show, Date: o.date}
-			list = append(list, made{place: a.Place, name: a.Folder.MachineName(), sheet: sheet.Build(rep, so), row: sheet.RowOf(rep, so), sys: so.Sys})
-		},
-	})
-	for i := range sum.Findings {
-		// A sheet of a spec that could not be read whole would be wrong.
-		if f := &sum.Findings[i]; f.OfText() {
-			return fmt.Errorf("%s: %s [%s]; no sheet is written until it can be read", j.show(f.Place), f.Message, f.Rule)
-		}
-	}
-	switch {
-	case len(list) == 0 && wanted != "":
-		sort.Strings(names)
-		help := ""
-		if n := spec.Nearest(wanted, names); n != "" {
-			help = "; did you mean " + n + "?"
-		}
-		return fmt.Errorf("%s has no axis %s%s", args[0], wanted, help)
-	case len(list) == 0:
-		return fmt.Errorf("%s has no axis", args[0])
-	case wanted != "" && len(list) > 1:
-		return fmt.Errorf("%s has %d axes named %s; name the folder or file of the one you mean", args[0], len(list), wanted)
 	}
 	sort.Slice(list, func(a, b int) bool { return spec.ComparePlaces(list[a].place, list[b].place) < 0 })
 	var sheets []*sheet.Sheet

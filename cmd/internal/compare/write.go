@@ -243,13 +243,6 @@ type jsonPlace struct {
 
 func place(p spec.Place) jsonPlace { return jsonPlace{p.File, p.Line, p.Col} }
 
-func finite(x float64) *float64 {
-	if math.IsNaN(x) || math.IsInf(x, 0) {
-		return nil
-	}
-	return &x
-}
-
 // JSON writes everything that differs as one document.
 func (c *Comparison) JSON(w io.Writer, from, to string) error {
 	type change struct {
@@ -305,10 +298,10 @@ func (c *Comparison) JSON(w io.Writer, from, to string) error {
 			x.Text = append(x.Text, of(t))
 		}
 		for _, m := range a.Quantities {
-			x.Quantities = append(x.Quantities, move{m.Name, m.Was, m.Is, finite(m.By)})
+			x.Quantities = append(x.Quantities, move{m.Name, m.Was, m.Is, plain.Finite(m.By)})
 		}
 		for _, v := range a.Rules {
-			x.Rules = append(x.Rules, verdict{v.Rule, v.Kind.String(), v.WasState, v.IsState, finite(v.Was), finite(v.Is)})
+			x.Rules = append(x.Rules, verdict{v.Rule, v.Kind.String(), v.WasState, v.IsState, plain.Finite(v.Was), plain.Finite(v.Is)})
 		}
 		out.Axes = append(out.Axes, x)
 	}

@@ -1,8 +1,10 @@
-// Package plain makes text of strangers harmless for where it is shown.
+// Package plain makes values fit for where they are shown: text of strangers
+// harmless, numbers countable.
 package plain
 
 import (
 	"fmt"
+	"math"
 	"strings"
 	"unicode/utf8"
 )
@@ -53,6 +55,15 @@ func isNumber(s string) bool { return len(s) > 1 && s[1] >= '0' && s[1] <= '9' }
 var markdown = strings.NewReplacer(`\`, `\\`, "`", "\\`", "*", `\*`, "_", `\_`, "[", `\[`, "]", `\]`,
 	"<", "&lt;", ">", "&gt;", "&", "&amp;", "|", `\|`, "#", `\#`, "~", `\~`, "!", `\!`, "$", `\$`, "@", "&#64;",
 	"://", "&#58;//", "www.", "www&#46;")
+
+// Finite is a number for JSON, which has no other: nil for what is not known or
+// without bound.
+func Finite(x float64) *float64 {
+	if math.IsNaN(x) || math.IsInf(x, 0) {
+		return nil
+	}
+	return &x
+}
 
 // Count writes a number with its noun: "1 axis", "3 axes".
 func Count(n int, one, many string) string {

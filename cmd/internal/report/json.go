@@ -7,6 +7,7 @@ import (
 	"math"
 	"sort"
 
+	"trammel/cmd/internal/plain"
 	"trammel/rules"
 	"trammel/rules/mechanics"
 	"trammel/spec"
@@ -86,7 +87,7 @@ func AxisOf(rep *rules.Report, show func(spec.Place) spec.Place) *Axis {
 	}
 	for i := range rep.Results {
 		r := &rep.Results[i]
-		jr := jsonRule{Rule: r.Rule, State: r.State.String(), Use: finite(r.Use), Why: r.Why}
+		jr := jsonRule{Rule: r.Rule, State: r.State.String(), Use: plain.Finite(r.Use), Why: r.Why}
 		for _, m := range r.Missing {
 			jr.Missing = append(jr.Missing, jsonMissing{m.Words, placeJSON(show(m.Place))})
 		}
@@ -144,7 +145,7 @@ func quantity(v *rules.View, q *mechanics.Quantity, show func(spec.Place) spec.P
 	if d := v.DeclaredFor(q, -1); d != nil {
 		out.Text, out.Origin, out.Place = d.Text, d.Origin.String(), placeJSON(show(d.Place))
 		if !d.Num.Exact() && !d.Field.Pair {
-			out.Low, out.High = finite(d.Num.Low), finite(d.Num.High)
+			out.Low, out.High = plain.Finite(d.Num.Low), plain.Finite(d.Num.High)
 		}
 	}
 	return out, true
@@ -158,13 +159,6 @@ func number(x float64) any {
 		return nil
 	}
 	return x
-}
-
-func finite(x float64) *float64 {
-	if math.IsInf(x, 0) || math.IsNaN(x) {
-		return nil
-	}
-	return &x
 }
 
 type jsonEntry struct {
@@ -225,7 +219,7 @@ func JSON(w io.Writer, run *Run, axes []*Axis) error {
 	waived := 0
 	for i := range run.Findings {
 		f := &run.Findings[i]
-		jf := jsonFinding{Rule: f.Rule, Severity: f.Severity.String(), Machine: f.Machine, Axis: f.Axis, Cause: f.Cause, Place: placeJSON(f.Place), Message: f.Message, Use: finite(f.Use), Ways: f.Ways}
+		jf := jsonFinding{Rule: f.Rule, Severity: f.Severity.String(), Machine: f.Machine, Axis: f.Axis, Cause: f.Cause, Place: placeJSON(f.Place), Message: f.Message, Use: plain.Finite(f.Use), Ways: f.Ways}
 		for _, e := range f.Enters {
 			jf.Enters = append(jf.Enters, jsonEntry{e.Words, placeJSON(e.Place), e.Assumed})
 		}

@@ -408,7 +408,7 @@ func (m *sarifMaker) result(i int, f *rules.Finding, key string) sarifResult {
 		RuleID: f.Rule, RuleIndex: m.index[f.Rule], Level: level(f.Severity),
 		Fingerprints: map[string]string{"trammelIdentity/v1": key}, Suppressions: []sarifSuppression{}, Locations: []sarifLocation{},
 	}
-	if use := finite(f.Use); use != nil || f.Cause != "" {
+	if use := plain.Finite(f.Use); use != nil || f.Cause != "" {
 		res.Properties = &sarifProperties{Use: use, Cause: f.Cause}
 	}
 	// The message has the full sense: many readers show nothing else.

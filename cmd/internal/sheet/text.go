@@ -58,7 +58,7 @@ func (s *Sheet) text(b *strings.Builder) {
 		n++
 		heading(b, fmt.Sprintf("%d  %s", n, sec.Title), "-")
 		if sec.Intro != "" {
-			fmt.Fprintf(b, "%s\n", sec.Intro)
+			fmt.Fprintf(b, "%s\n", strings.Join(fold(sec.Intro, 96), "\n"))
 		}
 		for k := range sec.Steps {
 			sec.Steps[k].text(b)

@@ -1,0 +1,449 @@
+package sheet
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"gonum.org/v1/plot/plotter"
+
+	"trammel/cmd/internal/plain"
+	"trammel/rules"
+	"trammel/spec"
+	"trammel/spec/unit"
+)
+
+// Sizing makes the sheet that says which parts would carry an axis.
+func Sizing(z *rules.Sizing, o Options) *Sheet {
+	v := z.View
+	m := &maker{v: v, o: o}
+	a := v.Axis
+	s := &Sheet{Title: "Parts that would carry axis " + a.Name, About: m.text("description")}
+	place := o.Show(a.Place)
+	if n := a.Folder.MachineName(); n != "" {
+		s.Facts = append(s.Facts, [2]string{"Machine", n})
+	}
+	s.Facts = append(s.Facts, [2]string{"Declared in", fmt.Sprintf("%s:%d", place.File, place.Line)}, [2]string{"Units", [...]string{"metric", "inch"}[o.Sys]})
+	if o.Date != "" {
+		s.Facts = append(s.Facts, [2]string{"Date", o.Date})
+	}
+	s.Facts = append(s.Facts, [2]string{"Holding", holding(z)})
+	declared := "no"
+	if z.Declared {
+		declared = "yes"
+	}
+	s.Facts = append(s.Facts, [2]string{"What is declared holds", declared})
+	p := &sizingPage{z: z, m: m, o: o}
+	for _, sec := range []Section{p.answers(), p.misses(), p.least(), p.thrown(), p.standing(), p.tried(), p.weighed()} {
+		if len(sec.Tables)+len(sec.List)+len(sec.Findings)+len(sec.Plots) > 0 {
+			s.Sections = append(s.Sections, sec)
+		}
+	}
+	s.Sections = append(s.Sections, m.caution())
+	return s
+}
+
+// holding says in words how much of what was tried holds.
+func holding(z *rules.Sizing) string {
+	if z.Holding == 0 {
+		return fmt.Sprintf("none of %s", plain.Count(z.All, "combination", "combinations"))
+	}
+	return fmt.Sprintf("%d of %s, with %s", z.Holding, plain.Count(z.All, "combination", "combinations"), plain.Count(z.Screws, "screw", "screws"))
+}
+
+type sizingPage struct {
+	z *rules.Sizing
+	m *maker
+	o Options
+}
+
+// varied lists the choices that had more than one option.
+func (p *sizingPage) varied() (out []int) {
+	for i, c := range p.z.Choices {
+		if !c.Kept {
+			out = append(out, i)
+		}
+	}
+	return out
+}
+
+func (p *sizingPage) table(list []rules.Answer, others bool) Table {
+	t := Table{}
+	column := func(head string, number bool) {
+		t.Head, t.Number = append(t.Head, head), append(t.Number, number)
+	}
+	column("no.", true)
+	varied := p.varied()
+	for _, i := range varied {
+		column(p.z.Choices[i].Name, false)
+	}
+	if p.z.ByCost {
+		column("cost", true)
+	}
+	column("diameter", true)
+	column("inertia", true)
+	column("least margin", true)
+	column("of", false)
+	if others {
+		column("others", true)
+	}
+	for i := range list {
+		a := &list[i]
+		row := []string{strconv.Itoa(i + 1)}
+		for _, k := range varied {
+			words := a.Picks[k].Words
+			if !a.Picks[k].Different {
+				words += " ="
+			}
+			row = append(row, words)
+		}
+		if p.z.ByCost {
+			row = append(row, costShown(a.Cost))
+		}
+		row = append(row, p.known(a.Diameter, unit.Length), p.known(a.Inertia, unit.Inertia), a.Margin(), a.UseOf)
+		if others {
+			row = append(row, strconv.Itoa(a.Others))
+		}
+		t.Rows = append(t.Rows, row)
+	}
+	return t
+}
+
+func costShown(x float64) string {
+	if x != x {
+		return "—"
+	}
+	return strconv.FormatFloat(x, 'f', -1, 64)
+}
+
+func (p *sizingPage) known(x float64, k unit.Kind) string {
+	if x != x || math.IsInf(x, 0) {
+		return "—"
+	}
+	return unit.Format(x, k, p.o.Sys)
+}
+
+// order says by what the answers are ranked.
+func (p *sizingPage) order() string {
+	first := ""
+	if p.z.ByCost {
+		first = "least cost, "
+	}
+	return "One line for each screw, its best combination, in the order of: " + first +
+		"smallest nominal diameter of the screw, least inertia of its shaft, coarsest grade, fewest fixed ends, smallest motor, widest margin. = is as declared; others counts the further combinations with the same screw."
+}
+
+func (p *sizingPage) answers() Section {
+	s := Section{ID: "holds", Title: "What holds"}
+	if len(p.z.Answers) == 0 {
+		return s
+	}
+	s.Intro = p.order()
+	if p.z.Spread {
+		s.Intro += " Values have tolerances: each line holds over all of them; the counts are for the middle values."
+	}
+	s.Tables = []Table{p.table(p.z.Answers, true)}
+	if more := p.z.Screws - len(p.z.Answers); more > 0 && !p.z.Spread {
+		s.List = append(s.List, fmt.Sprintf("%s more", plain.Count(more, "screw", "screws")))
+	}
+	return s
+}
+
+func (p *sizingPage) least() Section {
+	s := Section{ID: "least", Title: "Least change from what is declared"}
+	for i := range p.z.Least {
+		a := &p.z.Least[i]
+		if a.Different() == 0 {
+			s.List = append(s.List, "none: what is declared holds")
+			break
+		}
+		var words []string
+		for _, k := range p.varied() {
+			if x := a.Picks[k]; x.Different {
+				words = append(words, x.Choice+" "+x.Words)
+			}
+		}
+		s.List = append(s.List, fmt.Sprintf("%s (least margin %s, %s)", strings.Join(words, ", "), a.Margin(), a.UseOf))
+	}
+	return s
+}
+
+func (p *sizingPage) misses() Section {
+	s := Section{ID: "misses", Title: "Nearest misses"}
+	if len(p.z.Misses) == 0 {
+		return s
+	}
+	s.Intro = "Nothing holds. For each screw the combination that breaks fewest rules and exceeds their limits least; what it lacks stands below."
+	s.Tables = []Table{p.table(p.z.Misses, false)}
+	for i := range p.z.Misses {
+		a := &p.z.Misses[i]
+		for _, f := range a.Findings {
+			s.List = append(s.List, fmt.Sprintf("no. %d: %s [%s]", i+1, f.Message, f.Rule))
+		}
+		for _, r := range a.Unjudged {
+			s.List = append(s.List, fmt.Sprintf("no. %d: %s cannot be judged: a part lacks a line", i+1, r))
+		}
+	}
+	return s
+}
+
+func (p *sizingPage) thrown() Section {
+	s := Section{ID: "thrown", Title: "Thrown out by"}
+	if len(p.z.Thrown) == 0 {
+		return s
+	}
+	s.Intro = "The choices are made one after another; a combination counts for every rule it breaks at the first choice at which it breaks any."
+	t := Table{Head: []string{"after the choice of", "rule", "combinations", "of them not judged"}, Number: []bool{false, false, true, true}}
+	for _, x := range p.z.Thrown {
+		unjudged := ""
+		if x.Unjudged > 0 {
+			unjudged = strconv.Itoa(x.Unjudged)
+		}
+		t.Rows = append(t.Rows, []string{x.Choice, x.Rule, strconv.Itoa(x.Count), unjudged})
+	}
+	s.Tables = []Table{t}
+	return s
+}
+
+func (p *sizingPage) standing() Section {
+	s := Section{ID: "stands", Title: "Whatever the parts"}
+	for _, f := range p.z.Standing {
+		s.Findings = append(s.Findings, p.m.shown(f))
+	}
+	for _, g := range p.z.Open {
+		what := g.Missing
+		if what == "" {
+			what = g.Why
+		} else {
+			what += " is missing"
+		}
+		s.List = append(s.List, fmt.Sprintf("not judged: %s (%s)", strings.Join(g.Rules, ", "), what))
+	}
+	for _, r := range p.z.Waived {
+		s.List = append(s.List, fmt.Sprintf("not asked: %s is waived for this axis", r))
+	}
+	if p.z.NutStays && (p.m.v.Declared(nutLength) || p.m.v.Declared(nutStiffness)) {
+		var have []string
+		for _, f := range []*spec.Field{nutLength, nutStiffness} {
+			if x := p.m.v.Value(f); x != nil {
+				have = append(have, f.Name+" "+p.m.v.Text(x))
+			}
+		}
+		s.List = append(s.List, fmt.Sprintf("a screw without a nut of its own in the library (fits) was judged with the nut as declared: %s; hold its nut against that", strings.Join(have, ", ")))
+	}
+	if len(p.z.Dropped) > 0 {
+		s.List = append(s.List, "lines of the axis that another screw takes the place of: "+strings.Join(p.z.Dropped, ", "))
+	}
+	return s
+}
+
+var nutLength, nutStiffness = spec.Language().FieldAt("nut.length"), spec.Language().FieldAt("nut.stiffness")
+
+// mostOptions is how many options of a choice are named.
+const mostOptions = 12
+
+func (p *sizingPage) tried() Section {
+	s := Section{ID: "tried", Title: "What was tried"}
+	for _, c := range p.z.Choices {
+		if c.Kept {
+			s.List = append(s.List, fmt.Sprintf("%s: %s, kept", c.Name, c.Options[0]))
+			continue
+		}
+		shown := c.Options
+		if len(shown) > mostOptions {
+			shown = append(slices.Clone(shown[:mostOptions]), fmt.Sprintf("and %d more", len(c.Options)-mostOptions))
+		}
+		s.List = append(s.List, fmt.Sprintf("%s, %d: %s", c.Name, len(c.Options), strings.Join(shown, "; ")))
+	}
+	s.List = append(s.List, fmt.Sprintf("%s judged, a finding of level %s or above throws out", plain.Count(p.z.Judged, "rule", "rules"), p.z.Level))
+	return s
+}
+
+// weighed shows what more margin costs.
+func (p *sizingPage) weighed() Section {
+	s := Section{ID: "weighed", Title: "Margin against size"}
+	if p.z.ByCost {
+		s.Title = "Margin against cost"
+	}
+	if len(p.z.Front) == 0 {
+		return s
+	}
+	t := p.table(p.z.Front, false)
+	s.Intro = "Combinations of which no other is both " + map[bool]string{true: "cheaper", false: "smaller"}[p.z.ByCost] + " and wider in its least margin."
+	s.Tables = []Table{t}
+	var front, others plotter.XYs
+	xu := ""
+	scale := func(x float64) float64 { return x }
+	if !p.z.ByCost {
+		xu, scale = p.m.scale(unit.Length, p.z.Front[len(p.z.Front)-1].Diameter)
+	}
+	at := func(a *rules.Answer) (plotter.XY, bool) {
+		x := a.Cost
+		if !p.z.ByCost {
+			x = a.Diameter
+		}
+		ok := x == x && !math.IsInf(x, 0) && !math.IsInf(a.Use, 0)
+		return plotter.XY{X: scale(x), Y: a.Use * 100}, ok
+	}
+	for i := range p.z.Front {
+		if xy, ok := at(&p.z.Front[i]); ok {
+			front = append(front, xy)
+		}
+	}
+	for i := range p.z.Answers {
+		if xy, ok := at(&p.z.Answers[i]); ok {
+			others = append(others, xy)
+		}
+	}
+	if len(front) == 0 {
+		return s
+	}
+	what, name := "nominal diameter", ""
+	if p.z.ByCost {
+		what, name = "cost", "cost"
+	} else {
+		name = label(what, xu)
+	}
+	first, last := &p.z.Front[0], &p.z.Front[len(p.z.Front)-1]
+	alt := fmt.Sprintf("%s; the least %s leaves a margin of %s (%s), the most %s", plain.Count(len(front), "combination", "combinations"), what, first.Margin(), first.UseOf, last.Margin())
+	s.Plots = []Plot{{ID: "plot-weighed", Title: "Largest use of a limit against " + what, Alt: alt, draw: func() (*picture, error) {
+		pic := newPlot(name, "largest use of a limit (%)")
+		if len(others) > 0 {
+			if err := point(pic, 4, "best of each screw", others); err != nil {
+				return nil, err
+			}
+		}
+		if err := point(pic, 0, "none better in both", front); err != nil {
+			return nil, err
+		}
+		pic.Y.Min, pic.Y.Max = 0, math.Max(pic.Y.Max, 100)
+		return pic, nil
+	}}}
+	return s
+}
+
+// SizingSchema names the version of the JSON written by SizingJSON. Within a
+// version fields are only added.
+const SizingSchema = "trammel.size/1"
+
+type sizingJSON struct {
+	Schema       string        `json:"schema"`
+	Machine      string        `json:"machine"`
+	Axis         string        `json:"axis"`
+	File         string        `json:"file"`
+	Line         int32         `json:"line"`
+	Combinations int           `json:"combinations"`
+	Holding      int           `json:"holding"`
+	Screws       int           `json:"screws_holding"`
+	Declared     bool          `json:"declared_holds"`
+	ByCost       bool          `json:"ranked_by_cost"`
+	Tolerances   bool          `json:"tolerances"`
+	Judged       int           `json:"rules_judged"`
+	Level        string        `json:"throws_out_from"`
+	Choices      []choiceJSON  `json:"choices"`
+	Answers      []answerJSON  `json:"answers"`
+	Least        []answerJSON  `json:"least_change"`
+	Misses       []answerJSON  `json:"nearest_misses"`
+	Front        []answerJSON  `json:"margin_against_size"`
+	Thrown       []thrownJSON  `json:"thrown_out"`
+	Standing     []findingJSON `json:"standing"`
+	Open         []gapJSON     `json:"not_judged"`
+	Waived       []string      `json:"waived"`
+	Dropped      []string      `json:"lines_replaced"`
+	NutStays     bool          `json:"nut_as_declared"`
+}
+
+type choiceJSON struct {
+	Name    string   `json:"name"`
+	Kept    bool     `json:"kept"`
+	Options []string `json:"options"`
+}
+
+type answerJSON struct {
+	Picks    []pickJSON    `json:"picks"`
+	Cost     *float64      `json:"cost"`
+	Diameter *float64      `json:"nominal_diameter"` // m
+	Inertia  *float64      `json:"shaft_inertia"`    // kg m²
+	Use      *float64      `json:"largest_use"`
+	UseOf    string        `json:"largest_use_of"`
+	Others   int           `json:"others"`
+	Findings []findingJSON `json:"findings,omitempty"`
+	Unjudged []string      `json:"not_judged,omitempty"`
+}
+
+type pickJSON struct {
+	Choice    string `json:"choice"`
+	Take      string `json:"take"`
+	Different bool   `json:"different"`
+}
+
+type thrownJSON struct {
+	Choice   string `json:"after_choice"`
+	Rule     string `json:"rule"`
+	Count    int    `json:"combinations"`
+	Unjudged int    `json:"not_judged"`
+}
+
+type findingJSON struct {
+	Rule     string `json:"rule"`
+	Severity string `json:"severity"`
+	Message  string `json:"message"`
+}
+
+type gapJSON struct {
+	Missing string   `json:"missing,omitempty"`
+	Why     string   `json:"why,omitempty"`
+	Rules   []string `json:"rules"`
+}
+
+// SizingJSON writes a sizing as JSON; numbers are in SI units.
+func SizingJSON(w io.Writer, z *rules.Sizing, o Options) error {
+	a := z.View.Axis
+	at := o.Show(a.Place)
+	out := sizingJSON{Schema: SizingSchema, Machine: a.Folder.MachineName(), Axis: a.Name, File: at.File, Line: at.Line,
+		Combinations: z.All, Holding: z.Holding, Screws: z.Screws, Declared: z.Declared, ByCost: z.ByCost, Tolerances: z.Spread, Judged: z.Judged, Level: z.Level.String(),
+		Choices: []choiceJSON{}, Thrown: []thrownJSON{}, Open: []gapJSON{},
+		Answers: answersJSON(z.Answers), Least: answersJSON(z.Least), Misses: answersJSON(z.Misses), Front: answersJSON(z.Front),
+		Standing: findingsJSON(z.Standing), Waived: append([]string{}, z.Waived...), Dropped: append([]string{}, z.Dropped...), NutStays: z.NutStays}
+	for _, c := range z.Choices {
+		out.Choices = append(out.Choices, choiceJSON{c.Name, c.Kept, c.Options})
+	}
+	for _, t := range z.Thrown {
+		out.Thrown = append(out.Thrown, thrownJSON{t.Choice, t.Rule, t.Count, t.Unjudged})
+	}
+	for _, g := range z.Open {
+		out.Open = append(out.Open, gapJSON{g.Missing, g.Why, g.Rules})
+	}
+	e := json.NewEncoder(w)
+	e.SetEscapeHTML(false)
+	e.SetIndent("", "  ")
+	return e.Encode(out)
+}
+
+func answersJSON(list []rules.Answer) []answerJSON {
+	out := []answerJSON{}
+	for i := range list {
+		a := &list[i]
+		x := answerJSON{Cost: plain.Finite(a.Cost), Diameter: plain.Finite(a.Diameter), Inertia: plain.Finite(a.Inertia), Use: plain.Finite(a.Use), UseOf: a.UseOf, Others: a.Others, Unjudged: a.Unjudged}
+		for _, p := range a.Picks {
+			x.Picks = append(x.Picks, pickJSON{p.Choice, p.Words, p.Different})
+		}
+		if len(a.Findings) > 0 {
+			x.Findings = findingsJSON(a.Findings)
+		}
+		out = append(out, x)
+	}
+	return out
+}
+
+func findingsJSON(list []rules.Finding) []findingJSON {
+	out := []findingJSON{}
+	for _, f := range list {
+		out = append(out, findingJSON{f.Rule, f.Severity.String(), f.Message})
+	}
+	return out
+}

@@ -1,0 +1,190 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os/signal"
+	"path/filepath"
+	"slices"
+	"strings"
+	"syscall"
+
+	"github.com/spf13/cobra"
+
+	"trammel/cmd/internal/amend"
+	"trammel/cmd/internal/layout"
+	"trammel/cmd/internal/sheet"
+	"trammel/rules"
+	"trammel/spec"
+)
+
+func sizeCommand() *cobra.Command {
+	var o sizeOptions
+	c := &cobra.Command{
+		Use:   "size path axis",
+		Short: "Find the parts that would carry an axis",
+		Long: `size tries every combination of the screws, grades, ways to hold the shaft, preloads,
+motors and couplings in the parts files that the axis can refer to, and says which
+hold under all rules in force: motion, load, life, accuracy and place stay as
+declared. For what does not hold it says which rule throws out how many; where
+nothing holds, what comes nearest and what that lacks.
+
+An answer can be written into the axis file or printed as a patch. Only the lines
+concerned change. The axis is read again before anything is written: what is
+written holds.
+
+Exit status: 0 something holds, 1 nothing does, 2 the tool could not do its job.
+
+` + caution,
+		Example: `  trammel size machines/slicer lift
+  trammel size machines/slicer lift --keep motor,grade --patch 1 | git apply
+  trammel size machines/slicer lift --form html --out lift.html`,
+		Args: cobra.ExactArgs(2),
+		RunE: func(c *cobra.Command, args []string) error {
+			return o.run(args, c.OutOrStdout(), c.ErrOrStderr())
+		},
+	}
+	f := c.Flags()
+	f.StringVar(&o.form, "form", "text", "form of the answer: text, markdown, html or json")
+	f.StringVar(&o.out, "out", "", "write to this file instead of standard output")
+	f.StringVar(&o.keep, "keep", "", "what stays as declared, of: "+strings.Join(rules.ChoiceNames[:], ", "))
+	f.StringVar(&o.failAt, "fail-at", "warning", "lowest level of findings that throws a combination out: error, warning or note")
+	f.IntVar(&o.most, "most", 10, "how many answers to give")
+	f.IntVar(&o.patch, "patch", 0, "print the answer of this number as a patch of the axis file")
+	f.IntVar(&o.take, "take", 0, "write the answer of this number into the axis file")
+	f.StringVar(&o.today, "today", "", "the day waivers are held against, as 2027-06-30 (default: today)")
+	f.IntVar(&o.workers, "workers", 0, "how many screws to try at once (default: one for each processor)")
+	return c
+}
+
+type sizeOptions struct {
+	form, out, keep, failAt, today string
+	most, patch, take, workers     int
+}
+
+var sizeForms = []string{"text", "markdown", "html", "json"}
+
+func (o *sizeOptions) run(args []string, out, errOut io.Writer) error {
+	opt := rules.SizeOptions{Most: o.most, Workers: o.workers}
+	if !slices.Contains(sizeForms, o.form) {
+		return fmt.Errorf("--form takes text, markdown, html or json, not %q", o.form)
+	}
+	if o.keep != "" {
+		for _, k := range strings.Split(o.keep, ",") {
+			i := slices.Index(rules.ChoiceNames[:], strings.TrimSpace(k))
+			if i < 0 {
+				help := ""
+				if n := spec.Nearest(k, rules.ChoiceNames[:]); n != "" {
+					help = "; did you mean " + n + "?"
+				}
+				return fmt.Errorf("--keep takes %s, not %q%s", strings.Join(rules.ChoiceNames[:], ", "), k, help)
+			}
+			opt.Keep[i] = true
+		}
+	}
+	var ok bool
+	if opt.Level, ok = rules.ParseSeverity(o.failAt); !ok || opt.Level == rules.Off {
+		return fmt.Errorf("--fail-at takes error, warning or note, not %q", o.failAt)
+	}
+	if o.most < 1 || o.most > 10_000 {
+		return errors.New("--most takes a number from 1 to 10000")
+	}
+	if o.patch < 0 || o.take < 0 || o.patch > 0 && o.take > 0 {
+		return errors.New("--patch and --take take the number of an answer, from 1; one of them at a time")
+	}
+	if err := workersWithin(o.workers); err != nil {
+		return err
+	}
+	today, err := parseToday(o.today)
+	if err != nil {
+		return err
+	}
+	opt.Today = today
+	opt.Most = max(opt.Most, o.patch, o.take)
+	ctx, stop := signal.NotifyContext(context.Background(), syscall.SIGINT, syscall.SIGTERM)
+	defer stop()
+	z, j, err := sizeAxis(ctx, args, opt)
+	switch {
+	case ctx.Err() != nil:
+		return errInterrupted
+	case err != nil:
+		return err
+	case o.patch > 0 || o.take > 0:
+		return o.write(z, j, out, errOut)
+	}
+	so := sheet.Options{Sys: z.View.Units(), Show: j.show}
+	var b bytes.Buffer
+	page := sheet.Sizing(z, so)
+	switch o.form {
+	case "text":
+		err = sheet.Text(&b, page)
+	case "markdown":
+		err = sheet.Markdown(&b, page)
+	case "html":
+		err = sheet.HTML(&b, page.Title, page)
+	case "json":
+		err = sheet.SizingJSON(&b, z, so)
+	}
+	if err == nil {
+		err = writeBytes(o.out, out, b.Bytes())
+	}
+	if err == nil && z.Holding == 0 {
+		err = exitCode(exitFindings)
+	}
+	return err
+}
+
+// sizeAxis finds the axis and sizes it.
+func sizeAxis(ctx context.Context, args []string, opt rules.SizeOptions) (*rules.Sizing, *job, error) {
+	var z *rules.Sizing
+	var failed error
+	j, err := judgeAxes(args, "it is not sized", rules.Options{Today: opt.Today}, func(_ *job, rep *rules.Report) {
+		z, failed = rules.NewSizing(ctx, rep, opt)
+	})
+	if err == nil && failed != nil {
+		err = fmt.Errorf("axis %s is not sized: %w", args[1], failed)
+	}
+	return z, j, err
+}
+
+// write puts an answer into the axis file, or prints it as a patch.
+func (o *sizeOptions) write(z *rules.Sizing, j *job, out, errOut io.Writer) error {
+	n := max(o.patch, o.take)
+	if n > len(z.Answers) {
+		if z.Holding == 0 {
+			return errors.New("nothing holds, so there is no answer to write; without --patch and --take the nearest misses are shown")
+		}
+		return fmt.Errorf("there is no answer %d; there are %d", n, len(z.Answers))
+	}
+	a := z.View.Axis
+	answer := &z.Answers[n-1]
+	file := a.Place.File
+	src, problem := j.tree.Read(file)
+	if problem != nil {
+		return fmt.Errorf("%s: %s", j.show(problem.Place), problem.Message)
+	}
+	m, err := amend.Axis(file, src, a, answer.Changes)
+	if err != nil {
+		return fmt.Errorf("answer %d cannot be written into %s: %w", n, j.show(a.Place).File, err)
+	}
+	text := m.Text()
+	if err := amend.Gives(j.tree, file, text, a, answer.Changes); err != nil {
+		return fmt.Errorf("answer %d cannot be written into %s: %w", n, j.show(a.Place).File, err)
+	}
+	if o.patch > 0 {
+		return writeBytes(o.out, out, []byte(m.Patch()))
+	}
+	shown := j.show(a.Place).File
+	if bytes.Equal(text, src) {
+		fmt.Fprintf(errOut, "trammel: %s is as answer %d has it\n", printable(shown), n)
+		return nil
+	}
+	if err := layout.Replace(filepath.Join(j.root, filepath.FromSlash(file)), src, text); err != nil {
+		return fmt.Errorf("%s is not written: %w", shown, err)
+	}
+	fmt.Fprintf(errOut, "trammel: %s: %s\n", printable(shown), answer.Shown())
+	return nil
+}

@@ -1,0 +1,143 @@
+package main
+
+import (
+	"bytes"
+	"encoding/json"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+)
+
+func sizeRun(t *testing.T, root string, env []string, args ...string) (out, errOut string, status int) {
+	t.Helper()
+	tool, err := builtTool()
+	if err != nil {
+		t.Skip("cannot build the command here:", err)
+	}
+	c := exec.Command(tool, append([]string{"size"}, args...)...)
+	c.Dir, c.Env = root, append(os.Environ(), env...)
+	var o, e bytes.Buffer
+	c.Stdout, c.Stderr = &o, &e
+	_ = c.Run()
+	return o.String(), e.String(), c.ProcessState.ExitCode()
+}
+
+func TestSizeCommand(t *testing.T) {
+	root := bakeryCopy(t)
+	for _, c := range []struct {
+		args   string
+		status int
+		want   []string // pieces of the output; a ! before one that must not be there
+	}{
+		{"machines/slicer blade_lift", 0, []string{"Parts that would carry axis blade_lift", "What is declared holds: yes", "g20x10 =", "Thrown out by", "rules judged"}},
+		{"machines/palletiser mast", 0, []string{"What is declared holds: no", "ends fixed-supported (fx20, su20)"}},
+		{"machines/palletiser mast --keep ends,grade", 0, []string{"ends: fixed-free (fx20), kept", "grade: C7, kept"}},
+		{"machines/palletiser mast --keep screw,ends", 1, []string{"none of", "Nearest misses", "buckling", "!What holds"}},
+		{"machines/slicer blade_lift --form markdown", 0, []string{"# Parts that would carry axis blade\\_lift"}},
+		{"machines/slicer blade_lift --form html", 0, []string{"<!DOCTYPE html>", "<svg"}},
+		{"machines/scorer-export head", 0, []string{"Units: inch"}},
+		{"machines/slicer blade_lft", 2, []string{"has no axis blade_lft; did you mean blade_lift?"}},
+		{"machines/slicer blade_lift --keep scrw", 2, []string{"--keep takes screw, preload, ends, grade, motor, coupling", `did you mean screw?`}},
+		{"machines/slicer blade_lift --form pdf", 2, []string{"--form takes text, markdown, html or json"}},
+		{"machines/slicer blade_lift --fail-at off", 2, []string{"--fail-at takes error, warning or note"}},
+		{"machines/slicer blade_lift --most 0", 2, []string{"--most takes"}},
+		{"machines/slicer blade_lift --patch 1 --take 2", 2, []string{"one of them at a time"}},
+		{"machines/slicer blade_lift --patch 99", 2, []string{"there is no answer 99"}},
+		{"machines/palletiser mast --keep screw,ends --patch 1", 2, []string{"nothing holds"}},
+	} {
+		out, errOut, status := sizeRun(t, root, nil, strings.Fields(c.args)...)
+		if status != c.status {
+			t.Errorf("%s: status %d, not %d: %s", c.args, status, c.status, errOut)
+		}
+		for _, w := range c.want {
+			not := strings.HasPrefix(w, "!")
+			if strings.Contains(out+errOut, strings.TrimPrefix(w, "!")) == not {
+				t.Errorf("%s: %q in\n%s%s", c.args, w, out, errOut)
+			}
+		}
+	}
+}
+
+func TestSizeSameBytes(t *testing.T) {
+	root := bakeryCopy(t)
+	for _, form := range sizeForms {
+		first, _, _ := sizeRun(t, root, []string{"GOMAXPROCS=1"}, "machines/slicer", "blade_lift", "--form", form)
+		for _, args := range [][]string{{"--workers", "1"}, {"--workers", "7"}} {
+			again, _, _ := sizeRun(t, root, []string{"TZ=Pacific/Kiritimati", "LC_ALL=tr_TR.UTF-8"}, append([]string{"machines/slicer", "blade_lift", "--form", form}, args...)...)
+			if again != first {
+				t.Errorf("%s with %q: other bytes", form, args)
+			}
+		}
+	}
+}
+
+// What is written into the axis file, by the command or by applying the patch,
+// is checked without a finding of its rules and is among what holds.
+func TestSizeWrites(t *testing.T) {
+	root := bakeryCopy(t)
+	file := filepath.Join(root, "machines", "palletiser", "mast.axis.hcl")
+	before, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	tool, err := builtTool()
+	if err != nil {
+		t.Skip(err)
+	}
+	check := func() string {
+		c := exec.Command(tool, "check", "machines/palletiser/mast.axis.hcl", bakeryDay)
+		c.Dir = root
+		out, _ := c.CombinedOutput()
+		return string(out)
+	}
+	if !strings.Contains(check(), "[buckling]") {
+		t.Fatal("the axis holds already")
+	}
+	patch, errOut, status := sizeRun(t, root, nil, "machines/palletiser", "mast", "--patch", "1", bakeryDay)
+	if status != 0 {
+		t.Fatal(errOut)
+	}
+	if got, _ := os.ReadFile(file); !bytes.Equal(got, before) {
+		t.Error("--patch wrote into the file")
+	}
+	_, errOut, status = sizeRun(t, root, nil, "machines/palletiser", "mast", "--take", "1", bakeryDay)
+	if status != 0 || !strings.Contains(errOut, "mast.axis.hcl") {
+		t.Fatalf("%d %s", status, errOut)
+	}
+	after, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if strings.Contains(check(), "[buckling]") {
+		t.Errorf("what was taken does not hold:\n%s", check())
+	}
+	out, _, _ := sizeRun(t, root, nil, "machines/palletiser", "mast", "--form", "json", bakeryDay)
+	var got struct {
+		Declared bool `json:"declared_holds"`
+	}
+	if err := json.Unmarshal([]byte(out), &got); err != nil || !got.Declared {
+		t.Errorf("%v: what was taken is not among what holds", err)
+	}
+	if _, errOut, _ := sizeRun(t, root, nil, "machines/palletiser", "mast", "--take", "1", bakeryDay); !strings.Contains(errOut, "is as answer 1 has it") {
+		t.Errorf("taken again: %s", errOut)
+	}
+	// The patch comes to the same.
+	if err := os.WriteFile(file, before, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := exec.LookPath("git"); err != nil {
+		t.Skip(err)
+	}
+	c := exec.Command("git", "apply", "-")
+	c.Dir, c.Stdin = root, strings.NewReader(patch)
+	// The root's .git is a folder without a repository: apply as outside of one.
+	c.Env = append(os.Environ(), "GIT_DIR="+filepath.Join(root, "none"))
+	if out, err := c.CombinedOutput(); err != nil {
+		t.Fatalf("%v: %s", err, out)
+	}
+	if patched, _ := os.ReadFile(file); !bytes.Equal(patched, after) {
+		t.Errorf("the patch makes\n%s\nnot\n%s", patched, after)
+	}
+}
