@@ -142,29 +142,37 @@ var preloadShares = []float64{0.02, 0.05, 0.08}
 // judged axis, that hold under the rules in force there. It must be called
 // while the report's View is good.
 func NewSizing(ctx context.Context, rep *Report, o SizeOptions) (*Sizing, error) {
-	v := rep.View
-	if v.Axis.Broken {
-		return nil, errors.New("its file has syntax errors")
+	s, err := openSizer(rep, o)
+	if err != nil {
+		return nil, err
 	}
-	if !v.Calc.Known(mechanics.CarriedMass) {
-		return nil, errors.New("the mass of an axis it carries is not known")
-	}
-	if o.Most <= 0 {
-		o.Most = 10
-	}
-	s := &sizer{o: o, judge: NewJudge(o.Today, false), base: v, out: &Sizing{Level: o.Level}}
-	own := *v
-	own.Calc = mechanics.NewCalc()
-	own.Calc.CopyFrom(v.Calc)
-	own.Units()
-	s.base = &own
-	s.out.View = &own
 	s.lay()
 	if err := s.bounds(); err != nil {
 		return nil, err
 	}
 	s.rules(rep)
 	return s.out, s.search(ctx)
+}
+
+// openSizer makes ready to judge copies of a judged axis.
+func openSizer(rep *Report, o SizeOptions) (*sizer, error) {
+	v := rep.View
+	switch {
+	case v.Axis.Broken:
+		return nil, errors.New("its file has syntax errors")
+	case !v.Calc.Known(mechanics.CarriedMass):
+		return nil, errors.New("the mass of an axis it carries is not known")
+	case len(v.force.house) > mostHouseRules:
+		return nil, fmt.Errorf("%d house rules are more than the %d that are asked", len(v.force.house), mostHouseRules)
+	}
+	if o.Most <= 0 {
+		o.Most = 10
+	}
+	own := *v
+	own.Calc = mechanics.NewCalc()
+	own.Calc.CopyFrom(v.Calc)
+	own.Units()
+	return &sizer{o: o, judge: NewJudge(o.Today, false), base: &own, out: &Sizing{Level: o.Level, View: &own}}, nil
 }
 
 // lay lays out the options of every choice.
@@ -548,9 +556,6 @@ func (s *sizer) bounds() error {
 	}
 	if n > mostCombinations {
 		return fmt.Errorf("%.0f combinations are more than the %d that are tried; keep some of what is declared", n, mostCombinations)
-	}
-	if len(s.base.force.house) > mostHouseRules {
-		return fmt.Errorf("%d house rules are more than the %d that are asked", len(s.base.force.house), mostHouseRules)
 	}
 	s.out.All = int(n)
 	return nil

@@ -32,6 +32,9 @@ hold under all rules in force: motion, load, life, accuracy and place stay as
 declared. For what does not hold it says which rule throws out how many; where
 nothing holds, what comes nearest and what that lacks.
 
+Where no screw but the declared one is in sight, and with --free, it says for every
+lead of ISO 3408-2 the smallest nominal diameter and the ratings that the axis needs.
+
 An answer can be written into the axis file or printed as a patch. Only the lines
 concerned change. The axis is read again before anything is written: what is
 written holds.
@@ -55,6 +58,7 @@ Exit status: 0 something holds, 1 nothing does, 2 the tool could not do its job.
 	f.IntVar(&o.most, "most", 10, "how many answers to give")
 	f.IntVar(&o.patch, "patch", 0, "print the answer of this number as a patch of the axis file")
 	f.IntVar(&o.take, "take", 0, "write the answer of this number into the axis file")
+	f.BoolVar(&o.free, "free", false, "look at no parts: say for every lead what screw it would take")
 	f.StringVar(&o.today, "today", "", "the day waivers are held against, as 2027-06-30 (default: today)")
 	f.IntVar(&o.workers, "workers", 0, "how many screws to try at once (default: one for each processor)")
 	return c
@@ -63,6 +67,7 @@ Exit status: 0 something holds, 1 nothing does, 2 the tool could not do its job.
 type sizeOptions struct {
 	form, out, keep, failAt, today string
 	most, patch, take, workers     int
+	free                           bool
 }
 
 var sizeForms = []string{"text", "markdown", "html", "json"}
@@ -92,6 +97,9 @@ func (o *sizeOptions) run(args []string, out, errOut io.Writer) error {
 	if o.most < 1 || o.most > 10_000 {
 		return errors.New("--most takes a number from 1 to 10000")
 	}
+	if o.free && (o.patch > 0 || o.take > 0 || o.keep != "") {
+		return errors.New("--free looks at no parts; --patch, --take and --keep do not go with it")
+	}
 	if o.patch < 0 || o.take < 0 || o.patch > 0 && o.take > 0 {
 		return errors.New("--patch and --take take the number of an answer, from 1; one of them at a time")
 	}
@@ -106,18 +114,32 @@ func (o *sizeOptions) run(args []string, out, errOut io.Writer) error {
 	opt.Most = max(opt.Most, o.patch, o.take)
 	ctx, stop := signal.NotifyContext(context.Background(), syscall.SIGINT, syscall.SIGTERM)
 	defer stop()
-	z, j, err := sizeAxis(ctx, args, opt)
+	made, j, err := sizeAxis(ctx, args, opt, o.free)
 	switch {
 	case ctx.Err() != nil:
 		return errInterrupted
 	case err != nil:
 		return err
 	case o.patch > 0 || o.take > 0:
-		return o.write(z, j, out, errOut)
+		if made.sizing == nil {
+			return errors.New("there is no other screw in sight, so there is no answer to write")
+		}
+		return o.write(made.sizing, j, out, errOut)
 	}
-	so := sheet.Options{Sys: z.View.Units(), Show: j.show}
+	so := sheet.Options{Show: j.show}
+	var page *sheet.Sheet
+	var asJSON func(io.Writer) error
+	holds := true
+	if z := made.sizing; z != nil {
+		so.Sys = z.View.Units()
+		page, holds = sheet.Sizing(z, so), z.Holding > 0
+		asJSON = func(w io.Writer) error { return sheet.SizingJSON(w, z, so) }
+	} else {
+		so.Sys = made.free.View.Units()
+		page, holds = sheet.Free(made.free, so), slices.ContainsFunc(made.free.Needs, func(n rules.Need) bool { return n.Diameter == n.Diameter })
+		asJSON = func(w io.Writer) error { return sheet.FreeJSON(w, made.free, so) }
+	}
 	var b bytes.Buffer
-	page := sheet.Sizing(z, so)
 	switch o.form {
 	case "text":
 		err = sheet.Text(&b, page)
@@ -126,28 +148,39 @@ func (o *sizeOptions) run(args []string, out, errOut io.Writer) error {
 	case "html":
 		err = sheet.HTML(&b, page.Title, page)
 	case "json":
-		err = sheet.SizingJSON(&b, z, so)
+		err = asJSON(&b)
 	}
 	if err == nil {
 		err = writeBytes(o.out, out, b.Bytes())
 	}
-	if err == nil && z.Holding == 0 {
+	if err == nil && !holds {
 		err = exitCode(exitFindings)
 	}
 	return err
 }
 
-// sizeAxis finds the axis and sizes it.
-func sizeAxis(ctx context.Context, args []string, opt rules.SizeOptions) (*rules.Sizing, *job, error) {
-	var z *rules.Sizing
+// sized is one of two.
+type sized struct {
+	sizing *rules.Sizing
+	free   *rules.FreeDesign
+}
+
+// sizeAxis finds the axis and sizes it. Where no screw but the declared one is
+// in sight, it is designed freely.
+func sizeAxis(ctx context.Context, args []string, opt rules.SizeOptions, free bool) (sized, *job, error) {
+	var made sized
 	var failed error
 	j, err := judgeAxes(args, "it is not sized", rules.Options{Today: opt.Today}, func(_ *job, rep *rules.Report) {
-		z, failed = rules.NewSizing(ctx, rep, opt)
+		if made = (sized{}); free || !rules.OtherScrews(rep) {
+			made.free, failed = rules.NewFreeDesign(ctx, rep, opt)
+		} else {
+			made.sizing, failed = rules.NewSizing(ctx, rep, opt)
+		}
 	})
 	if err == nil && failed != nil {
 		err = fmt.Errorf("axis %s is not sized: %w", args[1], failed)
 	}
-	return z, j, err
+	return made, j, err
 }
 
 // write puts an answer into the axis file, or prints it as a patch.

@@ -117,15 +117,7 @@ func Build(rep *rules.Report, o Options) *Sheet {
 	v.Calc = mechanics.NewCalc()
 	v.Calc.CopyFrom(rep.View.Calc)
 	m := &maker{rep: rep, v: &v, o: o}
-	s := &Sheet{Title: "Calculation sheet: axis " + a.Name, About: m.text("description")}
-	place := o.Show(a.Place)
-	if n := a.Folder.MachineName(); n != "" {
-		s.Facts = append(s.Facts, [2]string{"Machine", n})
-	}
-	s.Facts = append(s.Facts, [2]string{"Declared in", fmt.Sprintf("%s:%d", place.File, place.Line)}, [2]string{"Units", [...]string{"metric", "inch"}[o.Sys]})
-	if o.Date != "" {
-		s.Facts = append(s.Facts, [2]string{"Date", o.Date})
-	}
+	s := m.head("Calculation sheet: axis " + a.Name)
 	s.Sections = append(s.Sections, m.given())
 	for _, sec := range sections {
 		out := Section{ID: sec.id, Title: sec.title, Intro: sec.intro}

@@ -1,7 +1,6 @@
 package sheet
 
 import (
-	"encoding/json"
 	"fmt"
 	"io"
 	"math"
@@ -21,16 +20,7 @@ import (
 func Sizing(z *rules.Sizing, o Options) *Sheet {
 	v := z.View
 	m := &maker{v: v, o: o}
-	a := v.Axis
-	s := &Sheet{Title: "Parts that would carry axis " + a.Name, About: m.text("description")}
-	place := o.Show(a.Place)
-	if n := a.Folder.MachineName(); n != "" {
-		s.Facts = append(s.Facts, [2]string{"Machine", n})
-	}
-	s.Facts = append(s.Facts, [2]string{"Declared in", fmt.Sprintf("%s:%d", place.File, place.Line)}, [2]string{"Units", [...]string{"metric", "inch"}[o.Sys]})
-	if o.Date != "" {
-		s.Facts = append(s.Facts, [2]string{"Date", o.Date})
-	}
+	s := m.head("Parts that would carry axis " + v.Axis.Name)
 	s.Facts = append(s.Facts, [2]string{"Holding", holding(z)})
 	declared := "no"
 	if z.Declared {
@@ -44,6 +34,21 @@ func Sizing(z *rules.Sizing, o Options) *Sheet {
 		}
 	}
 	s.Sections = append(s.Sections, m.caution())
+	return s
+}
+
+// head is a sheet with what heads every sheet about one axis.
+func (m *maker) head(title string) *Sheet {
+	s := &Sheet{Title: title, About: m.text("description")}
+	a := m.v.Axis
+	place := m.o.Show(a.Place)
+	if n := a.Folder.MachineName(); n != "" {
+		s.Facts = append(s.Facts, [2]string{"Machine", n})
+	}
+	s.Facts = append(s.Facts, [2]string{"Declared in", fmt.Sprintf("%s:%d", place.File, place.Line)}, [2]string{"Units", [...]string{"metric", "inch"}[m.o.Sys]})
+	if m.o.Date != "" {
+		s.Facts = append(s.Facts, [2]string{"Date", m.o.Date})
+	}
 	return s
 }
 
@@ -406,7 +411,7 @@ func SizingJSON(w io.Writer, z *rules.Sizing, o Options) error {
 	at := o.Show(a.Place)
 	out := sizingJSON{Schema: SizingSchema, Machine: a.Folder.MachineName(), Axis: a.Name, File: at.File, Line: at.Line,
 		Combinations: z.All, Holding: z.Holding, Screws: z.Screws, Declared: z.Declared, ByCost: z.ByCost, Tolerances: z.Spread, Judged: z.Judged, Level: z.Level.String(),
-		Choices: []choiceJSON{}, Thrown: []thrownJSON{}, Open: []gapJSON{},
+		Choices: []choiceJSON{}, Thrown: []thrownJSON{}, Open: gapsJSON(z.Open),
 		Answers: answersJSON(z.Answers), Least: answersJSON(z.Least), Misses: answersJSON(z.Misses), Front: answersJSON(z.Front),
 		Standing: findingsJSON(z.Standing), Waived: append([]string{}, z.Waived...), Dropped: append([]string{}, z.Dropped...), NutStays: z.NutStays}
 	for _, c := range z.Choices {
@@ -415,13 +420,15 @@ func SizingJSON(w io.Writer, z *rules.Sizing, o Options) error {
 	for _, t := range z.Thrown {
 		out.Thrown = append(out.Thrown, thrownJSON{t.Choice, t.Rule, t.Count, t.Unjudged})
 	}
-	for _, g := range z.Open {
-		out.Open = append(out.Open, gapJSON{g.Missing, g.Why, g.Rules})
+	return encode(w, out)
+}
+
+func gapsJSON(list []rules.Gap) []gapJSON {
+	out := []gapJSON{}
+	for _, g := range list {
+		out = append(out, gapJSON{g.Missing, g.Why, g.Rules})
 	}
-	e := json.NewEncoder(w)
-	e.SetEscapeHTML(false)
-	e.SetIndent("", "  ")
-	return e.Encode(out)
+	return out
 }
 
 func answersJSON(list []rules.Answer) []answerJSON {

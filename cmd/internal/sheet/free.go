@@ -1,0 +1,98 @@
+package sheet
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"math"
+	"strings"
+
+	"trammel/cmd/internal/plain"
+	"trammel/rules"
+	"trammel/spec/unit"
+)
+
+// Free makes the sheet that says what screw an axis needs.
+func Free(f *rules.FreeDesign, o Options) *Sheet {
+	m := &maker{v: f.View, o: o}
+	s := m.head("Screw that axis " + f.View.Axis.Name + " needs")
+	t := Table{
+		Head:   []string{"lead", "nominal diameter", "root diameter from", "dynamic rating from", "static rating from", "highest speed", "thrown out by"},
+		Number: []bool{true, true, true, true, true, true, false},
+	}
+	from := func(x float64, k unit.Kind) string {
+		if x == 0 {
+			return "—"
+		}
+		return unit.FormatExact(x, k, o.Sys)
+	}
+	for i := range f.Needs {
+		n := &f.Needs[i]
+		row := []string{unit.FormatExact(n.Lead, unit.Length, o.Sys), "none", "—", "—", "—", "—", strings.Join(n.Breaks, ", ")}
+		if n.Diameter == n.Diameter {
+			row[1], row[2], row[3], row[4] = unit.FormatExact(n.Diameter, unit.Length, o.Sys), from(n.Root, unit.Length), from(n.Dynamic, unit.Force), from(n.Static, unit.Force)
+		}
+		if n.Speed == n.Speed {
+			row[5] = unit.Format(n.Speed, unit.RotationSpeed, o.Sys)
+		}
+		t.Rows = append(t.Rows, row)
+	}
+	s.Sections = append(s.Sections, Section{
+		ID: "needs", Title: "What the screw has to be",
+		Intro: fmt.Sprintf("For each lead of ISO 3408-2 the smallest nominal diameter of that standard with which the axis holds, all but its screw being as declared, and the least root diameter and ratings (ISO 3408-5) with it. The root is taken to be %s of the nominal diameter at most (common practice, no source): ask the supplier for the root diameter. — is none asked.",
+			unit.Format(rules.RootShare, unit.Percentage, o.Sys)),
+		Tables: []Table{t},
+	})
+	p := &sizingPage{z: &rules.Sizing{View: f.View, Standing: f.Standing, Open: f.Open, Waived: f.Waived}, m: m, o: o}
+	sec := p.standing()
+	sec.Title = "Whatever the screw"
+	sec.List = append(sec.List, fmt.Sprintf("%s judged, a finding of level %s or above throws out", plain.Count(f.Judged, "rule", "rules"), f.Level))
+	s.Sections = append(s.Sections, sec, m.caution())
+	return s
+}
+
+// FreeSchema names the version of the JSON written by FreeJSON.
+const FreeSchema = "trammel.size-free/1"
+
+type freeJSON struct {
+	Schema   string        `json:"schema"`
+	Machine  string        `json:"machine"`
+	Axis     string        `json:"axis"`
+	File     string        `json:"file"`
+	Line     int32         `json:"line"`
+	Judged   int           `json:"rules_judged"`
+	Level    string        `json:"throws_out_from"`
+	Needs    []needJSON    `json:"needs"`
+	Standing []findingJSON `json:"standing"`
+	Open     []gapJSON     `json:"not_judged"`
+	Waived   []string      `json:"waived"`
+}
+
+type needJSON struct {
+	Lead     float64  `json:"lead"`             // m
+	Diameter *float64 `json:"nominal_diameter"` // m; null: none serves
+	Root     float64  `json:"root_diameter"`    // m; 0: none asked
+	Dynamic  float64  `json:"dynamic_rating"`   // N
+	Static   float64  `json:"static_rating"`    // N
+	Speed    *float64 `json:"highest_speed"`    // rad/s
+	Breaks   []string `json:"thrown_out_by"`
+}
+
+// FreeJSON writes a free design as JSON; numbers are in SI units.
+func FreeJSON(w io.Writer, f *rules.FreeDesign, o Options) error {
+	a := f.View.Axis
+	at := o.Show(a.Place)
+	out := freeJSON{Schema: FreeSchema, Machine: a.Folder.MachineName(), Axis: a.Name, File: at.File, Line: at.Line, Judged: f.Judged, Level: f.Level.String(),
+		Needs: []needJSON{}, Standing: findingsJSON(f.Standing), Open: gapsJSON(f.Open), Waived: append([]string{}, f.Waived...)}
+	for _, n := range f.Needs {
+		out.Needs = append(out.Needs, needJSON{n.Lead, plain.Finite(n.Diameter), n.Root, n.Dynamic, n.Static, plain.Finite(math.Abs(n.Speed)), append([]string{}, n.Breaks...)})
+	}
+	return encode(w, out)
+}
+
+func encode(w io.Writer, x any) error {
+	e := json.NewEncoder(w)
+	e.SetEscapeHTML(false)
+	e.SetIndent("", "  ")
+	return e.Encode(x)
+}

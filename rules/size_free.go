@@ -1,0 +1,242 @@
+package rules
+
+import (
+	"context"
+	"errors"
+	"math"
+	"slices"
+
+	"trammel/rules/mechanics"
+	"trammel/rules/tables"
+	"trammel/spec"
+	"trammel/spec/unit"
+)
+
+// A Need is what a screw of one lead has to be for an axis.
+type Need struct {
+	Lead     float64  // m
+	Diameter float64  // m: the smallest nominal diameter of ISO 3408-2; NaN where none serves
+	Root     float64  // m: the least root diameter; zero where none is asked
+	Dynamic  float64  // N: the least basic dynamic rating; zero where none is asked
+	Static   float64  // N: the least basic static rating; zero where none is asked
+	Speed    float64  // rad/s: the highest speed of the screw
+	Breaks   []string // where no diameter serves: the rules that throw it out
+}
+
+// A FreeDesign says what screw an axis needs, without looking at any parts.
+type FreeDesign struct {
+	View     *View // of the axis as declared; its values are its own
+	Level    Severity
+	Needs    []Need    // by lead, rising
+	Standing []Finding // findings that no screw changes
+	Open     []Gap     // what could not be judged, whatever the screw
+	Waived   []string
+	Judged   int
+}
+
+// RootShare is how thick a shaft is taken to be at its root, over its nominal
+// diameter, when a nominal diameter is chosen for a needed root diameter. It is
+// on the low side. Common practice, no source.
+const RootShare = 0.8
+
+// NewFreeDesign finds, for every lead of ISO 3408-2, the smallest nominal
+// diameter of that standard and the ratings with which an axis holds under the
+// rules in force, all but its screw being as declared. It must be called while
+// the report's View is good. Values with tolerances are an error: the needs
+// would hold for the middle values only.
+func NewFreeDesign(ctx context.Context, rep *Report, o SizeOptions) (*FreeDesign, error) {
+	s, err := openSizer(rep, o)
+	if err != nil {
+		return nil, err
+	}
+	if spreads := load(NewBench().calc, s.base.Axis, carriedMass(s.base.carried), nil); len(spreads) > 0 {
+		return nil, errors.New("values have tolerances; the needs would hold for the middle ones only")
+	}
+	f := &free{s: s, out: &FreeDesign{View: s.base, Level: o.Level}}
+	f.lay()
+	s.rules(rep)
+	s.discover()
+	s.settle()
+	f.w = s.worker()
+	for _, lead := range tables.PreferredLeads() {
+		if ctx.Err() != nil {
+			return nil, ctx.Err()
+		}
+		f.lead(lead)
+	}
+	s.whole()
+	f.out.Standing, f.out.Open, f.out.Waived, f.out.Judged = s.out.Standing, s.out.Open, s.out.Waived, s.out.Judged
+	return f.out, nil
+}
+
+type free struct {
+	s   *sizer
+	w   *sizeWorker
+	out *FreeDesign
+}
+
+// free's numbers: what a screw is asked for, and what is open about it.
+var (
+	freeFields = fields("screw.nominal_diameter", "screw.lead", "screw.root_diameter", "screw.dynamic_rating", "screw.static_rating")
+	openFields = fields("screw.part", "screw.ball_circle_diameter", "screw.ball_diameter", "screw.loaded_turns", "screw.longest", "screw.efficiency")
+)
+
+// startValues are some screw's, so that there is something to look at.
+var startValues = []float64{0.020, 0.010, 0.016, 10e3, 15e3}
+
+const (
+	freeDiameter = iota
+	freeLead
+	freeRoot
+	freeDynamic
+	freeStatic
+)
+
+// lay makes the one choice there is: a screw of which five numbers are free.
+func (f *free) lay() {
+	c := &f.s.choices[ChooseScrew]
+	o := option{words: "a screw"}
+	for i, x := range slices.Concat(freeFields, openFields) {
+		c.fields, c.leaves = append(c.fields, x), append(c.leaves, leafOf[x.Index()])
+		var v *spec.Value
+		if i < len(freeFields) {
+			n := startValues[i]
+			v = &spec.Value{Field: x, Num: unit.Quantity{Nominal: n, Low: n, High: n}}
+		}
+		o.values = append(o.values, v)
+	}
+	c.options = []option{{words: asDeclared, values: make([]*spec.Value, len(c.fields))}, o}
+	for k, x := range c.fields {
+		c.options[0].values[k] = f.s.base.Axis.Get(x)
+	}
+	for i := 1; i < choices; i++ {
+		f.s.choices[i].options = []option{{}}
+	}
+}
+
+// set gives one of the free numbers a value. The text is for messages only,
+// and none are made.
+func (f *free) set(which int, x float64) {
+	q := unit.Quantity{Nominal: x, Low: x, High: x}
+	v := &spec.Value{Field: freeFields[which], Num: q, Text: unit.FormatExact(x, freeFields[which].Unit, f.s.base.Sys)}
+	f.w.axis.Put([]spec.Change{{Field: freeFields[which], Value: v}})
+	f.w.bench.calc.Set(leafOf[freeFields[which].Index()], x)
+}
+
+// broken lists the rules that throw out what is set.
+func (f *free) broken() (out []int) {
+	f.w.bench.calc.Run()
+	for i := range f.s.asked {
+		if f.s.asked[i].level < 0 {
+			continue
+		}
+		if res := f.w.ask(i); res.State == Failed && res.level >= f.s.o.Level || res.State == Unjudged && len(res.Missing) == 0 {
+			out = append(out, i)
+		}
+	}
+	return out
+}
+
+// least finds the smallest value of a free number, up to top, that breaks no
+// rule but those that the top itself breaks; zero where even next to nothing
+// does. The result is on the safe side to three digits of the axis's units.
+func (f *free) least(which int, top float64) float64 {
+	f.set(which, top)
+	without := f.broken()
+	holds := func(x float64) bool {
+		f.set(which, x)
+		for _, i := range f.broken() {
+			if !slices.Contains(without, i) {
+				return false
+			}
+		}
+		return true
+	}
+	low := top * 1e-6
+	if holds(low) {
+		f.set(which, top)
+		return 0
+	}
+	high := top
+	for range 60 {
+		mid := math.Sqrt(low * high)
+		if holds(mid) {
+			high = mid
+		} else {
+			low = mid
+		}
+	}
+	x := math.Min(roundUp(high, freeFields[which].Unit, f.s.base.Sys), top)
+	f.set(which, x)
+	return x
+}
+
+// roundUp gives the next number of three digits in the unit a quantity is shown
+// in.
+func roundUp(si float64, k unit.Kind, sys unit.System) float64 {
+	u := unit.UnitOf(unit.FormatExact(si, k, sys))
+	n, ok := unit.In(si, k, u)
+	if !ok || n <= 0 {
+		return si
+	}
+	scale := math.Pow(10, 2-math.Floor(math.Log10(n)))
+	if up, ok := unit.SIOf(math.Ceil(n*scale*(1-slack))/scale, k, u); ok {
+		return up
+	}
+	return si
+}
+
+const hugeRating = 1e8 // N, more than any screw has
+
+// lead finds what a screw of one lead needs.
+func (f *free) lead(lead float64) {
+	n := Need{Lead: lead, Diameter: math.NaN()}
+	f.w.put([choices]int{ChooseScrew: 1})
+	f.set(freeLead, lead)
+	sizes := tables.PreferredDiameters()
+	f.set(freeDynamic, hugeRating)
+	f.set(freeStatic, hugeRating)
+	// The ratings hardly depend on the diameter; they are found for a middling
+	// one and again for the one that serves.
+	var last []int
+	for i, d := range sizes {
+		if d < lead/4 {
+			continue // nobody makes a lead of four times the diameter
+		}
+		f.set(freeDiameter, d)
+		f.set(freeRoot, RootShare*d)
+		f.set(freeDynamic, hugeRating)
+		f.set(freeStatic, hugeRating)
+		// A rule that even these ratings and this root break is broken by the
+		// size itself, or by what a thicker screw may mend.
+		n.Dynamic = f.least(freeDynamic, hugeRating)
+		n.Static = f.least(freeStatic, hugeRating)
+		broken := f.broken()
+		if len(broken) > 0 {
+			last = broken
+			if i+1 < len(sizes) {
+				continue
+			}
+			break
+		}
+		n.Diameter = d
+		n.Root = f.least(freeRoot, RootShare*d)
+		break
+	}
+	f.w.bench.calc.Run()
+	n.Speed = f.w.bench.calc.V(mechanics.MaxRotation)
+	if n.Diameter != n.Diameter {
+		for _, i := range last {
+			n.Breaks = append(n.Breaks, f.s.asked[i].name)
+		}
+		n.Root, n.Dynamic, n.Static = 0, 0, 0
+	}
+	f.out.Needs = append(f.out.Needs, n)
+}
+
+// OtherScrews reports whether the axis could refer to a screw other than the
+// one it has.
+func OtherScrews(rep *Report) bool {
+	now := rep.View.Value(screwRef)
+	return slices.ContainsFunc(rep.View.Axis.Folder.VisibleParts("screw"), func(p *spec.Part) bool { return now == nil || p != now.Part })
+}
