@@ -228,6 +228,8 @@ func valueOf(b *spec.Block, f *spec.Field) string {
 		return "text with a unit, or a bare number"
 	case strings.HasPrefix(f.Example, `"`):
 		return "text"
+	case strings.HasPrefix(f.Example, "[["):
+		return "list of rows"
 	case strings.HasPrefix(f.Example, "["):
 		return "list of names"
 	}

@@ -228,6 +228,20 @@ func partBlocks() []*Block {
 	}
 }
 
+// seriesBlock is a table of parts. Its list fields are read by series, not as
+// values.
+func seriesBlock(parts []*Block) *Block {
+	var kinds []string
+	for _, p := range parts {
+		kinds = append(kinds, p.Name)
+	}
+	return &Block{Name: "series", Label: "name", Many: true, Doc: "Parts of one kind as a table, one row for each size.", Fields: []*Field{
+		word("of", kinds, "the kind of part"),
+		build(&Field{Name: "columns", Sort: Text, Example: `["name", "nominal_diameter mm", "lead mm"]`, Doc: "what the columns hold: `name`, and fields of the part, a quantity with the unit of its column"}, nil),
+		build(&Field{Name: "sizes", Sort: Text, Example: `[["k1605", 16, 5], ["k2005", 20, 5]]`, Doc: "a row of values for each size; `null` where it has none"}, nil),
+	}}
+}
+
 func described() []*Field {
 	return []*Field{text("description", "what it is, in words", "what it is, in words")}
 }
@@ -360,6 +374,7 @@ func givenBlock() *Block {
 type Schema struct {
 	AxisFile   *Block   // *.axis.hcl
 	PartsFile  *Block   // *.parts.hcl
+	Series     *Block   // the series block; it takes the fields of its kind of part too
 	PolicyFile *Block   // *.policy.hcl
 	Axis       *Block   // the axis block
 	Machine    *Block   // the machine block
@@ -368,6 +383,7 @@ type Schema struct {
 	Moves      int      // index of the first field of a move
 	byPath     map[string]*Field
 	parts      map[string]*Block
+	seriesOf   []*Block // the series block with the fields of a kind, in order of PartKinds
 	defaults   []*Value // by field index
 	refs       []roleRef
 	roleField  map[string]*Field // the field whose part plays a role
@@ -377,7 +393,7 @@ type Schema struct {
 func (s *Schema) FieldAt(path string) *Field { return s.byPath[path] }
 
 // PartKinds lists the kinds of part.
-func (s *Schema) PartKinds() []*Block { return s.PartsFile.Blocks[1:] }
+func (s *Schema) PartKinds() []*Block { return s.PartsFile.Blocks[2:] }
 
 var theSchema = newSchema()
 
@@ -444,7 +460,13 @@ func newSchema() *Schema {
 	axis.Blocks = append(axis.Blocks, waiveBlock())
 	s.Axis, s.Machine = axis, machine
 	s.AxisFile = &Block{Name: "axis file", Blocks: []*Block{givenBlock(), machine, axis}}
-	s.PartsFile = &Block{Name: "parts file", Blocks: append([]*Block{givenBlock()}, parts...)}
+	s.Series = seriesBlock(parts)
+	for _, p := range parts {
+		b := *s.Series
+		b.Fields = append(b.Fields[:len(b.Fields):len(b.Fields)], p.Fields...)
+		s.seriesOf = append(s.seriesOf, &b)
+	}
+	s.PartsFile = &Block{Name: "parts file", Blocks: append([]*Block{givenBlock(), s.Series}, parts...)}
 	s.PolicyFile = &Block{Name: "policy file", Blocks: []*Block{givenBlock(), policyRuleBlock(), houseRuleBlock(), waiveInPolicy()}}
 	s.finish()
 	return s

@@ -120,14 +120,24 @@ func (f *Folder) Parts() []*Part { return f.names }
 // Used reports whether an axis read so far refers to the part.
 func (p *Part) Used() bool { return p.used.Load() }
 
-func (f *Folder) partNames(kind string) []string {
-	var names []string
+// Visible lists the parts of a kind that axes of the folder can refer to, those
+// of the folder itself first.
+func (f *Folder) Visible(kind string) []*Part {
+	var list []*Part
 	for ; f != nil; f = f.Parent {
 		for _, p := range f.names {
 			if p.Kind == kind {
-				names = append(names, p.Name)
+				list = append(list, p)
 			}
 		}
+	}
+	return list
+}
+
+func (f *Folder) partNames(kind string) []string {
+	var names []string
+	for _, p := range f.Visible(kind) {
+		names = append(names, p.Name)
 	}
 	return names
 }
@@ -314,30 +324,46 @@ func (d *decoder) parse(src []byte) *hclsyntax.Body {
 func (t *Tree) readParts(f *Folder, name string) {
 	d, body := t.open(nil, name)
 	if body != nil {
+		add := func(p *Part) { d.declare(f, p) }
+		series := map[string]Place{}
 		d.entries(body, theSchema.PartsFile, "a parts file", nil, func(b *Block, blk *hclsyntax.Block) {
-			if b.Name == "given" {
-				return
+			switch b {
+			case theSchema.PartsFile.Blocks[0]: // given values are read already
+			case theSchema.Series:
+				at := d.place(blk.LabelRanges[0])
+				if first, again := series[blk.Labels[0]]; again {
+					p := d.report("duplicate-name", at, "give one of them another name", "this file has two series named %s", blk.Labels[0])
+					p.Related = []Related{{first, "first here"}}
+				}
+				series[blk.Labels[0]] = at
+				d.series(blk, add)
+			default:
+				p := &Part{Kind: b.Name, Name: blk.Labels[0], Place: d.place(blk.LabelRanges[0]), values: make([]*Value, len(b.Fields))}
+				d.entries(blk.Body, b, b.Name, func(fd *Field, a *hclsyntax.Attribute) {
+					v := d.value(fd, a)
+					v.Origin = OfPart
+					p.values[fd.index] = v
+				}, nil)
+				add(p)
 			}
-			p := &Part{Kind: b.Name, Name: blk.Labels[0], Place: d.place(blk.LabelRanges[0]), values: make([]*Value, len(b.Fields))}
-			d.entries(blk.Body, b, b.Name, func(fd *Field, a *hclsyntax.Attribute) {
-				v := d.value(fd, a)
-				v.Origin = OfPart
-				p.values[fd.index] = v
-			}, nil)
-			first := f.parts[p.Kind+"."+p.Name]
-			if first == nil {
-				first = f.Parent.partOrNil(p.Kind, p.Name)
-			}
-			if first != nil {
-				pr := d.report("duplicate-name", p.Place, "give one of them another name", "%s.%s is declared twice where axes here look for it", p.Kind, p.Name)
-				pr.Related = []Related{{first.Place, "declared here too"}}
-				return
-			}
-			f.parts[p.Kind+"."+p.Name] = p
-			f.names = append(f.names, p)
 		})
 	}
 	f.Problems = append(f.Problems, d.sorted()...)
+}
+
+// declare enters a part into its folder, if its name is not taken.
+func (d *decoder) declare(f *Folder, p *Part) {
+	first := f.parts[p.Kind+"."+p.Name]
+	if first == nil {
+		first = f.Parent.partOrNil(p.Kind, p.Name)
+	}
+	if first != nil {
+		pr := d.report("duplicate-name", p.Place, "give one of them another name", "%s.%s is declared twice where axes here look for it", p.Kind, p.Name)
+		pr.Related = []Related{{first.Place, "declared here too"}}
+		return
+	}
+	f.parts[p.Kind+"."+p.Name] = p
+	f.names = append(f.names, p)
 }
 
 func (f *Folder) partOrNil(kind, name string) *Part {
