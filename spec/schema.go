@@ -36,6 +36,7 @@ type Field struct {
 	Part     string    // for a PartRef: the kind of part
 	Role     string    // for a PartRef: the path prefix under which the part's fields appear
 	Inherit  bool      // a machine block may give it for all its axes
+	Apart    bool      // of the part alone: no axis has it
 	Doc      string    // one line for people
 	Example  string    // as it would be written
 	index    int
@@ -181,9 +182,9 @@ func nutFields() []*Field {
 // appear in, since a field knows its path.
 func partBlocks() []*Block {
 	return []*Block{
-		{Name: "screw", Label: "name", Many: true, Doc: "A screw with its nut's ratings.", Fields: append(described(), append(screwFields(), flag("corrosion_proof", "shaft and raceway resist corrosion"))...)},
-		{Name: "nut", Label: "name", Many: true, Doc: "A nut.", Fields: append(described(), nutFields()...)},
-		{Name: "support", Label: "name", Many: true, Doc: "A support unit for one end of the shaft.", Fields: append(described(),
+		{Name: "screw", Label: "name", Many: true, Doc: "A screw with its nut's ratings.", Fields: append(bought(), append(screwFields(), flag("corrosion_proof", "shaft and raceway resist corrosion"))...)},
+		{Name: "nut", Label: "name", Many: true, Doc: "A nut.", Fields: append(bought(), nutFields()...)},
+		{Name: "support", Label: "name", Many: true, Doc: "A support unit for one end of the shaft.", Fields: append(bought(),
 			word("kind", []string{"fixed", "supported"}, "whether it takes thrust"),
 			quantity("bore", unit.Length, "15 mm", "bore for the journal", positive),
 			quantity("stiffness", unit.Stiffness, "180 N/um", "axial stiffness", positive),
@@ -192,7 +193,7 @@ func partBlocks() []*Block {
 			quantity("drag_torque", unit.Torque, "0.06 N m", "drag torque", notNegative),
 			flag("sealed", "the unit is sealed against water and dust"),
 		)},
-		{Name: "motor", Label: "name", Many: true, Doc: "A motor.", Fields: append(described(),
+		{Name: "motor", Label: "name", Many: true, Doc: "A motor.", Fields: append(bought(),
 			quantity("max_speed", unit.RotationSpeed, "4500 rpm", "highest speed", positive),
 			quantity("rated_speed", unit.RotationSpeed, "3000 rpm", "speed up to which the peak torque holds", positive),
 			quantity("rated_torque", unit.Torque, "1.27 N m", "continuous torque", positive),
@@ -201,7 +202,7 @@ func partBlocks() []*Block {
 			quantity("rotor_inertia", unit.Inertia, "0.26 kg cm2", "inertia of the rotor", positive),
 			quantity("brake_torque", unit.Torque, "1.5 N m", "holding torque of the built-in brake; leave out where it has none", notNegative),
 		)},
-		{Name: "coupling", Label: "name", Many: true, Doc: "A coupling between motor and screw.", Fields: append(described(),
+		{Name: "coupling", Label: "name", Many: true, Doc: "A coupling between motor and screw.", Fields: append(bought(),
 			quantity("rated_torque", unit.Torque, "9 N m", "rated torque", positive),
 			quantity("inertia", unit.Inertia, "0.12 kg cm2", "inertia", notNegative),
 		)},
@@ -244,6 +245,12 @@ func seriesBlock(parts []*Block) *Block {
 
 func described() []*Field {
 	return []*Field{text("description", "what it is, in words", "what it is, in words")}
+}
+
+// bought are the fields of the parts that are bought piece by piece.
+func bought() []*Field {
+	return append(described(), number("cost", "180", "price of one, in the builder's own currency, to rank parts by; no axis has it and no rule looks at it", notNegative,
+		func(f *Field) { f.Apart = true }))
 }
 
 func moveBlock() *Block {
@@ -448,6 +455,9 @@ func newSchema() *Schema {
 			continue
 		}
 		for _, pf := range s.parts[f.Part].Fields {
+			if pf.Apart {
+				continue
+			}
 			role := *pf
 			enter(f.Role, &role)
 		}
@@ -496,8 +506,10 @@ func houseRuleBlock() *Block {
 
 func waiveInPolicy() *Block {
 	b := waiveBlock()
-	b.Doc = "Accepts findings of one rule for all axes here and below, or of those named."
-	b.Fields = append(b.Fields, build(&Field{Name: "axes", Sort: Text, Example: `["cross", "lift"]`, Doc: "names of the axes it holds for; all where not given"}, nil))
+	b.Doc = "Accepts findings of one rule for all axes and parts here and below, or of those named."
+	b.Fields = append(b.Fields,
+		build(&Field{Name: "axes", Sort: Text, Example: `["cross", "lift"]`, Doc: "names of the axes it holds for; all where neither axes nor parts are given"}, nil),
+		build(&Field{Name: "parts", Sort: Text, Example: `["screw.k2010"]`, Doc: "the parts it holds for, kind and name"}, nil))
 	return b
 }
 

@@ -578,9 +578,14 @@ func (d *decoder) move(a *Axis, blk *hclsyntax.Block) {
 func (d *decoder) waiver(b *Block, blk *hclsyntax.Block) *Waiver {
 	w := &Waiver{Rule: blk.Labels[0], RulePlace: d.place(blk.LabelRanges[0])}
 	d.entries(blk.Body, b, "waive", func(f *Field, at *hclsyntax.Attribute) {
-		if f.Name == "axes" {
-			w.Axes = d.names(at)
-			w.Broken = w.Broken || w.Axes == nil
+		if f.Name == "axes" || f.Name == "parts" {
+			names := d.names(f, at)
+			w.Broken = w.Broken || names == nil
+			if f.Name == "axes" {
+				w.Axes = names
+			} else {
+				w.Parts = names
+			}
 			return
 		}
 		v := d.value(f, at)
@@ -606,17 +611,17 @@ func (d *decoder) waiver(b *Block, blk *hclsyntax.Block) *Waiver {
 }
 
 // names reads a list of texts; nil where it is none.
-func (d *decoder) names(a *hclsyntax.Attribute) []string {
+func (d *decoder) names(f *Field, a *hclsyntax.Attribute) []string {
 	t, ok := a.Expr.(*hclsyntax.TupleConsExpr)
 	if !ok {
-		d.report("value", d.place(a.Expr.Range()), "", "%s is a list of names, such as [\"cross\", \"lift\"]", a.Name)
+		d.report("value", d.place(a.Expr.Range()), "", "%s is a list of names, such as %s", f.Name, f.Example)
 		return nil
 	}
 	out := []string{}
 	for _, e := range t.Exprs {
 		_, s, isText, ok := d.literal(e)
 		if ok && !isText {
-			d.report("value", d.place(e.Range()), "", "%s is a list of names in quotes", a.Name)
+			d.report("value", d.place(e.Range()), "", "%s is a list of names in quotes", f.Name)
 		}
 		if !ok || !isText {
 			return nil
