@@ -148,7 +148,6 @@ var functions = template.FuncMap{
 	"fieldList": func(list []*spec.Field) string { return fieldList(list, "../") },
 	"levers":    leverList,
 	"policy":    policyExample,
-	"ofAnAxis":  ofAnAxis,
 	"declared":  declaredTable,
 	"unitOf":    unitOf,
 	"shape":     shape,
