@@ -30,7 +30,8 @@ import (
 // file counts as such a line. "# clean" above an axis says that nothing is found
 // about it and every rule could be judged.
 //
-// fixtures/bakery and each folder below fixtures/rules is a tree of its own.
+// fixtures/bakery, fixtures/library and each folder below fixtures/rules is a tree
+// of its own.
 // Findings are compared both ways; missing lines both ways for the bakery, else
 // only those expected.
 
@@ -284,6 +285,17 @@ func TestBakery(t *testing.T) {
 	}
 	if len(machines) < 7 || len(fx.axes) < 16 || len(fx.clean)*5 < len(fx.axes)*2 {
 		t.Errorf("%d machines, %d axes, %d of them clean: the bakery has shrunk", len(machines), len(fx.axes), len(fx.clean))
+	}
+}
+
+// TestLibrary holds the library of parts to its word: nothing is found about the
+// parts, and about the axes that use them only what their comments say.
+func TestLibrary(t *testing.T) {
+	t.Parallel()
+	fx := runFixture(t, "library")
+	fx.compare(t, false)
+	if len(fx.axes) < 3 {
+		t.Errorf("%d axes: the library's machine has shrunk", len(fx.axes))
 	}
 }
 
