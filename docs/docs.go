@@ -148,7 +148,6 @@ var functions = template.FuncMap{
 	"fieldList": func(list []*spec.Field) string { return fieldList(list, "../") },
 	"levers":    leverList,
 	"policy":    policyExample,
-	"ofAnAxis":  ofAnAxis,
 	"declared":  declaredTable,
 	"unitOf":    unitOf,
 	"shape":     shape,
@@ -228,6 +227,8 @@ func valueOf(b *spec.Block, f *spec.Field) string {
 		return "text with a unit, or a bare number"
 	case strings.HasPrefix(f.Example, `"`):
 		return "text"
+	case strings.HasPrefix(f.Example, "[["):
+		return "list of rows"
 	case strings.HasPrefix(f.Example, "["):
 		return "list of names"
 	}

@@ -10,7 +10,7 @@ import (
 	"trammel/spec/unit"
 )
 
-// limitTable lists the limits of a rule's tests.
+// limitTable lists the limits of a rule.
 func limitTable(r *rules.Rule) string {
 	var s strings.Builder
 	s.WriteString("| name | limits | must be | default | breach is |\n|---|---|---|---|---|\n")
@@ -27,6 +27,9 @@ func limitTable(r *rules.Rule) string {
 		if t.Advice != nil {
 			row(t.Advice, min(r.Severity, rules.Warning).String())
 		}
+	}
+	for i := range r.Limits {
+		row(&r.Limits[i], r.Severity.String())
 	}
 	return s.String()
 }
@@ -129,10 +132,6 @@ func leverList(r *rules.Rule) []string {
 	return out
 }
 
-// ofAnAxis reports whether a rule judges axes one by one; the others are about
-// waivers and files and cannot be waived.
-func ofAnAxis(r *rules.Rule) bool { return len(r.Tests) > 0 || r.Check != nil }
-
 // policyExample writes a rule block with every limit of the rule.
 func policyExample(r *rules.Rule) string {
 	var s strings.Builder
@@ -145,6 +144,9 @@ func policyExample(r *rules.Rule) string {
 				line(l.Name, limitExample(l))
 			}
 		}
+	}
+	for i := range r.Limits {
+		line(r.Limits[i].Name, limitExample(&r.Limits[i]))
 	}
 	sev := r.Severity
 	if sev == rules.Off {
@@ -164,6 +166,9 @@ func width(r *rules.Rule) int {
 		if t.Advice != nil {
 			w = max(w, len(t.Advice.Name))
 		}
+	}
+	for i := range r.Limits {
+		w = max(w, len(r.Limits[i].Name))
 	}
 	return w
 }

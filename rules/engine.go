@@ -198,7 +198,10 @@ func (j *Judge) rule(b *Bench, v *View, r *Rule, rep *Report) Result {
 		return res
 	}
 	idle := ""
-	if r.Applies != nil {
+	switch {
+	case r.OfParts() && !r.OfAxes():
+		idle = "it is asked of parts, not of axes"
+	case r.Applies != nil:
 		idle = r.Applies(v)
 	}
 	asked := idle == ""

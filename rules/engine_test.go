@@ -494,6 +494,12 @@ func TestRegistry(t *testing.T) {
 			t.Errorf("%s lacks question, doc or source", r.Name)
 		}
 		names := map[string]bool{"severity": true, "reason": true}
+		for _, l := range r.Limits {
+			if names[l.Name] || l.Doc == "" || !(l.Default > 0) || l.By != nil || !r.OfParts() {
+				t.Errorf("%s: limit %+v", r.Name, l)
+			}
+			names[l.Name] = true
+		}
 		for k := range r.Tests {
 			x := &r.Tests[k]
 			if x.At == nil || x.Say == nil || x.Value == nil || x.Limit.Name == "" || x.Limit.Doc == "" {

@@ -12,30 +12,55 @@ var _ = register(Rule{
 	Question: "Are nominal diameter and lead preferred sizes?",
 	Doc: `ISO 3408-2 lists nominal diameters and leads to prefer. Others can be had, at a price
 and a wait: a note. Which diameters go with which leads differs between makers and is
-not looked at. Screws declared in inches are not asked.`,
+not looked at. Screws declared in inches are not asked. A screw part is asked once,
+where it is declared; an axis, for what it says itself.`,
 	Source:   "ISO 3408-2:1991 (series from memory)",
 	Severity: Note,
 	Facts:    fields("screw.nominal_diameter", "screw.lead"),
 	Applies: func(v *View) string {
+		ofPart := 0
 		for _, f := range fields("screw.nominal_diameter", "screw.lead") {
-			if x := v.Value(f); x != nil && isInch(x.Text) {
+			x := v.Value(f)
+			if x != nil && isInch(x.Text) {
 				return "the screw is measured in inches"
 			}
+			if x != nil && x.Origin == spec.OfPart {
+				ofPart++
+			}
+		}
+		if ofPart == 2 {
+			return "its part is asked"
 		}
 		return ""
 	},
 	Check: func(v *View) []Fault {
-		d, p := v.Value(field("screw.nominal_diameter")), v.Value(field("screw.lead"))
-		dOK, pOK, _ := tables.IsPreferred(d.Num.Nominal, p.Num.Nominal)
 		var out []Fault
-		for _, x := range []struct {
-			v  *spec.Value
-			ok bool
-		}{{d, dOK}, {p, pOK}} {
-			if !x.ok {
-				out = append(out, Fault{At: x.v.Field, Move: -1, Message: fmt.Sprintf("%s %s is no preferred size of ISO 3408-2", words(x.v.Field.Name), v.Text(x.v))})
+		for _, f := range fields("screw.nominal_diameter", "screw.lead") {
+			if x := v.Value(f); x.Origin != spec.OfPart && !preferred(x) {
+				out = append(out, Fault{At: f, Move: -1, Message: fmt.Sprintf("%s %s is no preferred size of ISO 3408-2", words(f.Name), v.Text(x))})
+			}
+		}
+		return out
+	},
+	Part: func(p *PartView) []PartFault {
+		if p.Kind != "screw" {
+			return nil
+		}
+		var out []PartFault
+		for _, name := range []string{"nominal_diameter", "lead"} {
+			if p.Has(name) && !isInch(p.Get(name).Text) && !preferred(p.Get(name)) {
+				out = append(out, PartFault{At: name, Message: fmt.Sprintf("%s of %s is no preferred size of ISO 3408-2", p.Say(name), p.Ref())})
 			}
 		}
 		return out
 	},
 })
+
+// preferred reports whether a nominal diameter or lead is one of ISO 3408-2.
+func preferred(x *spec.Value) bool {
+	diameter, lead, _ := tables.IsPreferred(x.Num.Nominal, x.Num.Nominal)
+	if x.Field.Name == "lead" {
+		return lead
+	}
+	return diameter
+}

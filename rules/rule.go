@@ -41,8 +41,9 @@ func ParseSeverity(word string) (Severity, bool) {
 	return Off, false
 }
 
-// A Rule asks one question of every axis. It has Tests (comparisons of
-// numbers) or a Check (a look at declared facts), or both.
+// A Rule asks one question of every axis, with Tests (comparisons of numbers) or
+// a Check (a look at declared facts), or both; or of every part, with Part or
+// Parts. A part is asked once, where it is declared, however many axes use it.
 type Rule struct {
 	Name     string
 	Question string   // what it asks, as a sentence
@@ -50,12 +51,15 @@ type Rule struct {
 	Source   string   // where the question and its limit come from
 	Severity Severity // by default
 	Tests    []Test
-	Facts    []*spec.Field               // fields it cannot do without
-	Applies  func(v *View) string        // "" if the question makes sense for the axis, else why not
-	Check    func(v *View) []Fault       // faults found among declared facts
-	pos      int                         // place in All, once all are registered
-	WantsBy  func(v *View) []*spec.Field // as Wants, where that depends on the axis
-	Wants    []*spec.Field               // fields without which Check judges only in part: named as missing, but what is there is judged
+	Facts    []*spec.Field                     // fields it cannot do without
+	Applies  func(v *View) string              // "" if the question makes sense for the axis, else why not
+	Check    func(v *View) []Fault             // faults found among declared facts
+	pos      int                               // place in All, once all are registered
+	WantsBy  func(v *View) []*spec.Field       // as Wants, where that depends on the axis
+	Part     func(v *PartView) []PartFault     // asked of each part; of what is not given it says nothing
+	Parts    func(all []*PartView) []PartFault // asked of all parts of a whole tree together, in order of their places
+	Limits   []Limit                           // of Part and Parts; a Test has its own
+	Wants    []*spec.Field                     // fields without which Check judges only in part: named as missing, but what is there is judged
 }
 
 // A Fault is one thing a Check found wrong.
@@ -134,6 +138,12 @@ func ByName(name string) *Rule { return registry[name] }
 // index is the rule's place in All.
 func (r *Rule) index() int { return r.pos }
 
+// OfAxes reports whether the rule is asked of axes.
+func (r *Rule) OfAxes() bool { return len(r.Tests) > 0 || r.Check != nil }
+
+// OfParts reports whether the rule is asked of parts.
+func (r *Rule) OfParts() bool { return r.Part != nil || r.Parts != nil }
+
 // limits lists the rule's limits by name, in order.
 func (r *Rule) limits() []*Limit {
 	var out []*Limit
@@ -143,6 +153,9 @@ func (r *Rule) limits() []*Limit {
 		if t.Advice != nil {
 			out = append(out, t.Advice)
 		}
+	}
+	for i := range r.Limits {
+		out = append(out, &r.Limits[i])
 	}
 	return out
 }

@@ -3,6 +3,7 @@ package rules
 import (
 	"cmp"
 	"fmt"
+	"maps"
 	"path"
 	"runtime"
 	"slices"
@@ -49,26 +50,14 @@ func Run(tree *spec.Tree, files []string, opt Options) *Summary {
 	r := &runner{
 		tree: tree, opt: opt, judge: NewJudge(opt.Today, opt.Ways),
 		folders: map[string]*folderAxes{}, seenFolder: map[*spec.Folder]bool{},
+		partsFiles: map[string]bool{}, inUse: map[*spec.Part]bool{},
 	}
 	r.judge.units = opt.Units
 	r.each(len(files), func(w *worker, i int) { r.file(w, files[i]) })
 	r.twice()
 	r.carriers()
+	r.judgeParts()
 	sum := &r.sum
-	if opt.Whole {
-		var folders []*spec.Folder
-		for f := range r.seenFolder {
-			folders = append(folders, f)
-		}
-		sum.Findings = append(sum.Findings, similar(r.judge, folders)...)
-		for _, f := range folders {
-			for _, p := range f.Parts() {
-				if !p.Used() {
-					sum.Findings = append(sum.Findings, unused(r.judge, f, p)...)
-				}
-			}
-		}
-	}
 	sum.Sort()
 	return sum
 }
@@ -121,6 +110,8 @@ type runner struct {
 	sum        Summary
 	folders    map[string]*folderAxes // by the folder of the axis files
 	seenFolder map[*spec.Folder]bool
+	partsFiles map[string]bool     // listed ones
+	inUse      map[*spec.Part]bool // parts of judged axes
 }
 
 // folderAxes is what is kept of the axes of a folder until its carriers are
@@ -144,6 +135,7 @@ type axisMass struct {
 type worker struct {
 	bench *Bench
 	sum   Summary
+	parts map[*spec.Part]bool // of the axes it judged
 }
 
 // each runs do for 0 … n−1 on all workers and merges what they found.
@@ -154,12 +146,13 @@ func (r *runner) each(n int, do func(w *worker, i int)) {
 		wg.Add(1)
 		go func() {
 			defer wg.Done()
-			w := &worker{bench: NewBench()}
+			w := &worker{bench: NewBench(), parts: map[*spec.Part]bool{}}
 			for i := range next {
 				do(w, i)
 			}
 			r.mu.Lock()
 			r.sum.add(&w.sum)
+			maps.Copy(r.inUse, w.parts)
 			r.mu.Unlock()
 		}()
 	}
@@ -187,8 +180,35 @@ func (w *worker) problems(list []spec.Problem) {
 
 func (r *runner) file(w *worker, name string) {
 	r.scope(w, r.tree.Folder(path.Dir(name)))
-	if strings.HasSuffix(name, spec.AxisSuffix) {
+	switch {
+	case strings.HasSuffix(name, spec.AxisSuffix):
 		r.axes(w, name, true)
+	case strings.HasSuffix(name, spec.PartsSuffix):
+		r.mu.Lock()
+		r.partsFiles[name] = true
+		r.mu.Unlock()
+	}
+}
+
+// judgeParts judges, once each, the parts of the listed parts files and those
+// that judged axes use; and, where the whole tree is read, all of it together.
+func (r *runner) judgeParts() {
+	var all []*PartView
+	for f := range r.seenFolder {
+		for _, p := range f.Parts() {
+			if r.opt.Whole || r.partsFiles[p.Place.File] || r.inUse[p] {
+				all = append(all, r.judge.partView(f, p))
+			}
+		}
+	}
+	slices.SortFunc(all, func(a, b *PartView) int { return spec.ComparePlaces(a.Place, b.Place) })
+	for _, v := range all {
+		if r.partsFiles[v.Place.File] || r.inUse[v.Part] {
+			r.sum.Findings = append(r.sum.Findings, r.judge.part(v)...)
+		}
+	}
+	if r.opt.Whole {
+		r.sum.Findings = append(r.sum.Findings, r.judge.parts(all)...)
 	}
 }
 
@@ -309,9 +329,24 @@ func (r *runner) enter(dir string, a *spec.Axis, m *axisMass, listed bool) {
 	}
 }
 
+// partRefs are the fields of an axis that refer to parts.
+var partRefs = func() (list []*spec.Field) {
+	for _, f := range spec.Language().Fields {
+		if f.Sort == spec.PartRef {
+			list = append(list, f)
+		}
+	}
+	return list
+}()
+
 // keep takes over what a report found.
 func (r *runner) keep(w *worker, rep *Report) {
 	w.sum.Axes++
+	for _, f := range partRefs {
+		if x := rep.View.Axis.Get(f); x != nil && x.Part != nil {
+			w.parts[x.Part] = true
+		}
+	}
 	for i := range rep.Results {
 		switch rep.Results[i].State {
 		case Passed, Failed:

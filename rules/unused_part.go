@@ -1,13 +1,6 @@
 package rules
 
-import (
-	"fmt"
-	"math"
-
-	"trammel/spec"
-)
-
-var unusedPart = register(Rule{
+var _ = register(Rule{
 	Name:     "unused-part",
 	Question: "Is every declared part used by some axis?",
 	Doc: `A part no axis uses is often a leftover, or a reference with a slip of the pen.
@@ -16,14 +9,13 @@ a library of standard parts is meant to hold more than is in use: switch it on w
 parts files belong to one machine.`,
 	Source:   "common practice, no source",
 	Severity: Off,
-	Applies:  func(*View) string { return "it is asked of parts, not of axes" },
+	Parts: func(all []*PartView) []PartFault {
+		var out []PartFault
+		for _, p := range all {
+			if !p.Used() {
+				out = append(out, PartFault{Part: p, Message: "no axis uses " + p.Ref()})
+			}
+		}
+		return out
+	},
 })
-
-func unused(j *Judge, f *spec.Folder, p *spec.Part) []Finding {
-	s := j.policies.of(f).settings[unusedPart.index()].Severity
-	if s == Off {
-		return nil
-	}
-	return []Finding{{Rule: unusedPart.Name, Severity: s, Place: p.Place, Use: math.NaN(), Cause: p.Kind + "." + p.Name,
-		Message: fmt.Sprintf("no axis uses %s.%s", p.Kind, p.Name)}}
-}

@@ -3,12 +3,11 @@ package rules
 import (
 	"fmt"
 	"math"
-	"sort"
 
 	"trammel/spec"
 )
 
-var variety = register(Rule{
+var _ = register(Rule{
 	Name:     "variety",
 	Question: "Could screws that hardly differ be one part?",
 	Doc: `Two screw parts in use with the same nominal diameter, lead and process, whose dynamic
@@ -17,46 +16,29 @@ one would do. It is looked for only when a whole tree is checked. A note at the 
 part, naming the earlier.`,
 	Source:   "common practice, no source",
 	Severity: Note,
-	Applies:  func(*View) string { return "it is asked of parts, not of axes" },
-})
-
-// similar finds screw parts in use that could be one.
-func similar(j *Judge, folders []*spec.Folder) []Finding {
-	type screw struct {
-		part   *spec.Part
-		folder *spec.Folder
-		rating float64
-	}
-	byKind := map[string][]screw{}
-	for _, f := range folders {
-		for _, p := range f.Parts() {
-			if p.Kind != "screw" || !p.Used() {
+	Parts: func(all []*PartView) []PartFault {
+		var out []PartFault
+		before := map[string]*PartView{} // the one before of each size
+		for _, b := range all {
+			if b.Kind != "screw" || !b.Used() || !b.Has("nominal_diameter", "lead", "dynamic_rating", "process") {
 				continue
 			}
-			d, lead, ca, process := p.Get("nominal_diameter"), p.Get("lead"), p.Get("dynamic_rating"), p.Get("process")
-			if d == nil || lead == nil || ca == nil || process == nil || d.Bad || lead.Bad || ca.Bad || process.Bad {
+			key := fmt.Sprintf("%.9f %.9f %s", b.Num("nominal_diameter"), b.Num("lead"), b.Get("process").Text)
+			a := before[key]
+			before[key] = b
+			if a == nil {
 				continue
 			}
-			key := fmt.Sprintf("%.9f %.9f %s", d.Num.Nominal, lead.Num.Nominal, process.Text)
-			byKind[key] = append(byKind[key], screw{p, f, ca.Num.Nominal})
-		}
-	}
-	var out []Finding
-	for _, list := range byKind {
-		sort.Slice(list, func(i, k int) bool { return spec.ComparePlaces(list[i].part.Place, list[k].part.Place) < 0 })
-		for i := 1; i < len(list); i++ {
-			s := j.policies.of(list[i].folder).settings[variety.index()].Severity
-			a, b := list[i-1], list[i]
-			if s == Off || math.Abs(a.rating-b.rating) > 0.15*math.Max(a.rating, b.rating) {
+			x, y := a.Num("dynamic_rating"), b.Num("dynamic_rating")
+			if math.Abs(x-y) > 0.15*math.Max(x, y) {
 				continue
 			}
-			out = append(out, Finding{
-				Rule: variety.Name, Severity: s, Place: b.part.Place, Use: math.NaN(), Cause: "screw." + b.part.Name,
-				Message: fmt.Sprintf("screw.%s hardly differs from screw.%s: same diameter, lead and process, dynamic ratings %s and %s; one part may do",
-					b.part.Name, a.part.Name, a.part.Get("dynamic_rating").Text, b.part.Get("dynamic_rating").Text),
-				Related: []spec.Related{{Place: a.part.Place, Message: "the other one"}},
+			out = append(out, PartFault{Part: b,
+				Message: fmt.Sprintf("%s hardly differs from %s: same diameter, lead and process, dynamic ratings %s and %s; one part may do",
+					b.Ref(), a.Ref(), a.Get("dynamic_rating").Text, b.Get("dynamic_rating").Text),
+				Related: []spec.Related{{Place: a.Place, Message: "the other one"}},
 			})
 		}
-	}
-	return out
-}
+		return out
+	},
+})

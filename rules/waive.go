@@ -3,7 +3,6 @@ package rules
 import (
 	"fmt"
 	"math"
-	"slices"
 	"time"
 
 	"trammel/spec"
@@ -55,7 +54,7 @@ func (j *Judge) waive(v *View, rep *Report) {
 	}
 	own := len(all)
 	for _, w := range v.force.waivers {
-		if w.Axes == nil || slices.Contains(w.Axes, v.Axis.Name) {
+		if w.OfAxis(v.Axis.Name) {
 			all = append(all, w.Waiver)
 		}
 	}

@@ -177,6 +177,8 @@ func isName(s string) bool {
 	return n > 0 && n <= 100
 }
 
+const badName = "%q cannot be a name: letters, digits and . _ + - only, a letter or digit first, 100 characters at most"
+
 // head is how a block begins.
 func (b *Block) head() string {
 	if b.Label == "" {
@@ -201,7 +203,7 @@ func (d *decoder) labels(c *Block, blk *hclsyntax.Block, at Place) bool {
 		d.report("syntax", d.place(blk.LabelRanges[1]), "", "block %s takes one name, found %d", c.Name, len(blk.Labels))
 		return false
 	case c.Label != "" && !isName(blk.Labels[0]):
-		d.report("syntax", d.place(blk.LabelRanges[0]), "", "%q cannot be a name: letters, digits and . _ + - only, a letter or digit first, 100 characters at most", clip(blk.Labels[0]))
+		d.report("syntax", d.place(blk.LabelRanges[0]), "", badName, clip(blk.Labels[0]))
 		return false
 	}
 	return true
@@ -352,9 +354,15 @@ func (d *decoder) quantity(f *Field, expr hclsyntax.Expression) (unit.Quantity, 
 		}
 		return unit.Quantity{}, "", false
 	}
+	q, fine := d.readQuantity(f, s, at)
+	return q, s, fine
+}
+
+// readQuantity reads the text of a quantity.
+func (d *decoder) readQuantity(f *Field, s string, at Place) (unit.Quantity, bool) {
 	q, err := unit.Parse(s, f.Unit)
 	if err != nil {
-		rule, help := "unit", ""
+		rule := "unit"
 		var e *unit.Error
 		if errors.As(err, &e) {
 			switch e.Problem {
@@ -362,10 +370,10 @@ func (d *decoder) quantity(f *Field, expr hclsyntax.Expression) (unit.Quantity, 
 				rule = "value"
 			}
 		}
-		d.report(rule, at, help, "%s: %v", f.Name, err)
-		return q, s, false
+		d.report(rule, at, "", "%s: %v", f.Name, err)
+		return q, false
 	}
-	return q, s, d.inRange(f, q, s, at)
+	return q, d.inRange(f, q, s, at)
 }
 
 func (d *decoder) inRange(f *Field, q unit.Quantity, text string, at Place) bool {

@@ -125,7 +125,13 @@ func FuzzReadAxes(f *testing.F) {
 }
 
 func FuzzParts(f *testing.F) {
-	seed(f, partsText)
+	seed(f, partsText, seriesText, `series "a" {
+  of = "support"
+  kind = "fixed"
+  columns = ["name", "bore", "kind", "sealed", "stiffness N/um", "bore mm", 1]
+  sizes = [["b", "15 mm", 1, 1], [null, "", "fixed", true, -1], [given.x, [[[]]]], 1]
+}
+`)
 	f.Fuzz(func(t *testing.T, src []byte) {
 		const name = "x.parts.hcl"
 		folder := fuzzOne(t, name, src).Folder(".")

@@ -87,6 +87,13 @@ func hostile(size int) map[string]string {
 		"unknown attributes":    lines("axis \"a\" {\n", "}\n", func(i int) string { return fmt.Sprintf("a%d = 1\n", i) }),
 		"moves":                 lines("axis \"a\" {\n motion {\n", "}\n}\n", func(i int) string { return fmt.Sprintf("move \"a%d\" {}\n", i) }),
 		"waivers":               fill("axis \"a\" {\n", "waive \"b\" {}\n", "}\n"),
+		"series":                lines("", "", func(i int) string { return fmt.Sprintf("series \"a%d\" {\n of = \"screw\"\n}\n", i) }),
+		"series columns":        fill("series \"a\" {\n of = \"screw\"\n sizes = []\n columns = [", "\"leaf\",", "]\n}\n"),
+		"series rows":           lines("series \"a\" {\n of = \"screw\"\n columns = [\"name\"]\n sizes = [\n", "]\n}\n", func(i int) string { return fmt.Sprintf("[\"a%d\"],", i) }),
+		"series same rows":      fill("series \"a\" {\n of = \"screw\"\n columns = [\"name\"]\n sizes = [\n", "[\"a\"],", "]\n}\n"),
+		"series short rows":     fill("series \"a\" {\n of = \"screw\"\n columns = [\"name\", \"lead mm\"]\n sizes = [\n", "[],", "]\n}\n"),
+		"series long row":       fill("series \"a\" {\n of = \"screw\"\n columns = [\"name\", \"lead mm\"]\n sizes = [[", "1,", "]]\n}\n"),
+		"series cells":          fill("series \"a\" {\n of = \"screw\"\n columns = [\"name\", \"lead mm\"]\n sizes = [", "[\"a\", 1+1],", "]\n}\n"),
 		"emoji":                 fill("axis \"a\" {\n description = \"", "👩‍👩‍👧", "\"\n}\n"),
 		"combining marks":       fill("axis \"a\" {\n description = \"e", "\u0301", "\"\n}\n"),
 	}
@@ -105,7 +112,7 @@ func TestHostileText(t *testing.T) {
 	if !raceEnabled {
 		// Where the whole size tells more than a part of it.
 		large := hostile(MaxFileSize - 200)
-		for _, name := range []string{"sum", "brackets hidden", "template ifs", "namespaces", "long number", "unknown blocks", "given texts", "given unknown", "carried"} {
+		for _, name := range []string{"sum", "brackets hidden", "template ifs", "namespaces", "long number", "unknown blocks", "given texts", "given unknown", "carried", "series rows", "series short rows"} {
 			texts[name] = large[name]
 		}
 	}

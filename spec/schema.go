@@ -36,6 +36,7 @@ type Field struct {
 	Part     string    // for a PartRef: the kind of part
 	Role     string    // for a PartRef: the path prefix under which the part's fields appear
 	Inherit  bool      // a machine block may give it for all its axes
+	Apart    bool      // of the part alone: no axis has it
 	Doc      string    // one line for people
 	Example  string    // as it would be written
 	index    int
@@ -181,9 +182,9 @@ func nutFields() []*Field {
 // appear in, since a field knows its path.
 func partBlocks() []*Block {
 	return []*Block{
-		{Name: "screw", Label: "name", Many: true, Doc: "A screw with its nut's ratings.", Fields: append(described(), append(screwFields(), flag("corrosion_proof", "shaft and raceway resist corrosion"))...)},
-		{Name: "nut", Label: "name", Many: true, Doc: "A nut.", Fields: append(append(described(), text("fits", "k2010", "name of the screw whose nut it is; sizing takes it with that screw")), nutFields()...)},
-		{Name: "support", Label: "name", Many: true, Doc: "A support unit for one end of the shaft.", Fields: append(described(),
+		{Name: "screw", Label: "name", Many: true, Doc: "A screw with its nut's ratings.", Fields: append(bought(), append(screwFields(), flag("corrosion_proof", "shaft and raceway resist corrosion"))...)},
+		{Name: "nut", Label: "name", Many: true, Doc: "A nut.", Fields: append(append(bought(), text("fits", "k2010", "name of the screw whose nut it is; sizing takes it with that screw")), nutFields()...)},
+		{Name: "support", Label: "name", Many: true, Doc: "A support unit for one end of the shaft.", Fields: append(bought(),
 			word("kind", []string{"fixed", "supported"}, "whether it takes thrust"),
 			quantity("bore", unit.Length, "15 mm", "bore for the journal", positive),
 			quantity("stiffness", unit.Stiffness, "180 N/um", "axial stiffness", positive),
@@ -192,7 +193,7 @@ func partBlocks() []*Block {
 			quantity("drag_torque", unit.Torque, "0.06 N m", "drag torque", notNegative),
 			flag("sealed", "the unit is sealed against water and dust"),
 		)},
-		{Name: "motor", Label: "name", Many: true, Doc: "A motor.", Fields: append(described(),
+		{Name: "motor", Label: "name", Many: true, Doc: "A motor.", Fields: append(bought(),
 			quantity("max_speed", unit.RotationSpeed, "4500 rpm", "highest speed", positive),
 			quantity("rated_speed", unit.RotationSpeed, "3000 rpm", "speed up to which the peak torque holds", positive),
 			quantity("rated_torque", unit.Torque, "1.27 N m", "continuous torque", positive),
@@ -201,7 +202,7 @@ func partBlocks() []*Block {
 			quantity("rotor_inertia", unit.Inertia, "0.26 kg cm2", "inertia of the rotor", positive),
 			quantity("brake_torque", unit.Torque, "1.5 N m", "holding torque of the built-in brake; leave out where it has none", notNegative),
 		)},
-		{Name: "coupling", Label: "name", Many: true, Doc: "A coupling between motor and screw.", Fields: append(described(),
+		{Name: "coupling", Label: "name", Many: true, Doc: "A coupling between motor and screw.", Fields: append(bought(),
 			quantity("rated_torque", unit.Torque, "9 N m", "rated torque", positive),
 			quantity("inertia", unit.Inertia, "0.12 kg cm2", "inertia", notNegative),
 		)},
@@ -228,8 +229,28 @@ func partBlocks() []*Block {
 	}
 }
 
+// seriesBlock is a table of parts. Its list fields are read by series, not as
+// values.
+func seriesBlock(parts []*Block) *Block {
+	var kinds []string
+	for _, p := range parts {
+		kinds = append(kinds, p.Name)
+	}
+	return &Block{Name: "series", Label: "name", Many: true, Doc: "Parts of one kind as a table, one row for each size.", Fields: []*Field{
+		word("of", kinds, "the kind of part"),
+		build(&Field{Name: "columns", Sort: Text, Example: `["name", "nominal_diameter mm", "lead mm"]`, Doc: "what the columns hold: `name`, and fields of the part, a quantity with the unit of its column"}, nil),
+		build(&Field{Name: "sizes", Sort: Text, Example: `[["k1605", 16, 5], ["k2005", 20, 5]]`, Doc: "a row of values for each size; `null` where it has none"}, nil),
+	}}
+}
+
 func described() []*Field {
 	return []*Field{text("description", "what it is, in words", "what it is, in words")}
+}
+
+// bought are the fields of the parts that are bought piece by piece.
+func bought() []*Field {
+	return append(described(), number("cost", "180", "price of one, in the builder's own currency, to rank parts by; no axis has it and no rule looks at it", notNegative,
+		func(f *Field) { f.Apart = true }))
 }
 
 func moveBlock() *Block {
@@ -360,6 +381,7 @@ func givenBlock() *Block {
 type Schema struct {
 	AxisFile   *Block   // *.axis.hcl
 	PartsFile  *Block   // *.parts.hcl
+	Series     *Block   // the series block; it takes the fields of its kind of part too
 	PolicyFile *Block   // *.policy.hcl
 	Axis       *Block   // the axis block
 	Machine    *Block   // the machine block
@@ -368,6 +390,7 @@ type Schema struct {
 	Moves      int      // index of the first field of a move
 	byPath     map[string]*Field
 	parts      map[string]*Block
+	seriesOf   []*Block // the series block with the fields of a kind, in order of PartKinds
 	defaults   []*Value // by field index
 	refs       []roleRef
 	roleField  map[string]*Field // the field whose part plays a role
@@ -377,7 +400,7 @@ type Schema struct {
 func (s *Schema) FieldAt(path string) *Field { return s.byPath[path] }
 
 // PartKinds lists the kinds of part.
-func (s *Schema) PartKinds() []*Block { return s.PartsFile.Blocks[1:] }
+func (s *Schema) PartKinds() []*Block { return s.PartsFile.Blocks[2:] }
 
 var theSchema = newSchema()
 
@@ -432,6 +455,9 @@ func newSchema() *Schema {
 			continue
 		}
 		for _, pf := range s.parts[f.Part].Fields {
+			if pf.Apart {
+				continue
+			}
 			role := *pf
 			enter(f.Role, &role)
 		}
@@ -444,7 +470,13 @@ func newSchema() *Schema {
 	axis.Blocks = append(axis.Blocks, waiveBlock())
 	s.Axis, s.Machine = axis, machine
 	s.AxisFile = &Block{Name: "axis file", Blocks: []*Block{givenBlock(), machine, axis}}
-	s.PartsFile = &Block{Name: "parts file", Blocks: append([]*Block{givenBlock()}, parts...)}
+	s.Series = seriesBlock(parts)
+	for _, p := range parts {
+		b := *s.Series
+		b.Fields = append(b.Fields[:len(b.Fields):len(b.Fields)], p.Fields...)
+		s.seriesOf = append(s.seriesOf, &b)
+	}
+	s.PartsFile = &Block{Name: "parts file", Blocks: append([]*Block{givenBlock(), s.Series}, parts...)}
 	s.PolicyFile = &Block{Name: "policy file", Blocks: []*Block{givenBlock(), policyRuleBlock(), houseRuleBlock(), waiveInPolicy()}}
 	s.finish()
 	return s
@@ -474,8 +506,10 @@ func houseRuleBlock() *Block {
 
 func waiveInPolicy() *Block {
 	b := waiveBlock()
-	b.Doc = "Accepts findings of one rule for all axes here and below, or of those named."
-	b.Fields = append(b.Fields, build(&Field{Name: "axes", Sort: Text, Example: `["cross", "lift"]`, Doc: "names of the axes it holds for; all where not given"}, nil))
+	b.Doc = "Accepts findings of one rule for all axes and parts here and below, or of those named."
+	b.Fields = append(b.Fields,
+		build(&Field{Name: "axes", Sort: Text, Example: `["cross", "lift"]`, Doc: "names of the axes it holds for; all where neither axes nor parts are given"}, nil),
+		build(&Field{Name: "parts", Sort: Text, Example: `["screw.k2010"]`, Doc: "the parts it holds for, kind and name"}, nil))
 	return b
 }
 

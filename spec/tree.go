@@ -120,14 +120,24 @@ func (f *Folder) Parts() []*Part { return f.names }
 // Used reports whether an axis read so far refers to the part.
 func (p *Part) Used() bool { return p.used.Load() }
 
-func (f *Folder) partNames(kind string) []string {
-	var names []string
+// Visible lists the parts of a kind that axes of the folder can refer to, those
+// of the folder itself first.
+func (f *Folder) Visible(kind string) []*Part {
+	var list []*Part
 	for ; f != nil; f = f.Parent {
 		for _, p := range f.names {
 			if p.Kind == kind {
-				names = append(names, p.Name)
+				list = append(list, p)
 			}
 		}
+	}
+	return list
+}
+
+func (f *Folder) partNames(kind string) []string {
+	var names []string
+	for _, p := range f.Visible(kind) {
+		names = append(names, p.Name)
 	}
 	return names
 }
@@ -314,30 +324,46 @@ func (d *decoder) parse(src []byte) *hclsyntax.Body {
 func (t *Tree) readParts(f *Folder, name string) {
 	d, body := t.open(nil, name)
 	if body != nil {
+		add := func(p *Part) { d.declare(f, p) }
+		series := map[string]Place{}
 		d.entries(body, theSchema.PartsFile, "a parts file", nil, func(b *Block, blk *hclsyntax.Block) {
-			if b.Name == "given" {
-				return
+			switch b {
+			case theSchema.PartsFile.Blocks[0]: // given values are read already
+			case theSchema.Series:
+				at := d.place(blk.LabelRanges[0])
+				if first, again := series[blk.Labels[0]]; again {
+					p := d.report("duplicate-name", at, "give one of them another name", "this file has two series named %s", blk.Labels[0])
+					p.Related = []Related{{first, "first here"}}
+				}
+				series[blk.Labels[0]] = at
+				d.series(blk, add)
+			default:
+				p := &Part{Kind: b.Name, Name: blk.Labels[0], Place: d.place(blk.LabelRanges[0]), values: make([]*Value, len(b.Fields))}
+				d.entries(blk.Body, b, b.Name, func(fd *Field, a *hclsyntax.Attribute) {
+					v := d.value(fd, a)
+					v.Origin = OfPart
+					p.values[fd.index] = v
+				}, nil)
+				add(p)
 			}
-			p := &Part{Kind: b.Name, Name: blk.Labels[0], Place: d.place(blk.LabelRanges[0]), values: make([]*Value, len(b.Fields))}
-			d.entries(blk.Body, b, b.Name, func(fd *Field, a *hclsyntax.Attribute) {
-				v := d.value(fd, a)
-				v.Origin = OfPart
-				p.values[fd.index] = v
-			}, nil)
-			first := f.parts[p.Kind+"."+p.Name]
-			if first == nil {
-				first = f.Parent.partOrNil(p.Kind, p.Name)
-			}
-			if first != nil {
-				pr := d.report("duplicate-name", p.Place, "give one of them another name", "%s.%s is declared twice where axes here look for it", p.Kind, p.Name)
-				pr.Related = []Related{{first.Place, "declared here too"}}
-				return
-			}
-			f.parts[p.Kind+"."+p.Name] = p
-			f.names = append(f.names, p)
 		})
 	}
 	f.Problems = append(f.Problems, d.sorted()...)
+}
+
+// declare enters a part into its folder, if its name is not taken.
+func (d *decoder) declare(f *Folder, p *Part) {
+	first := f.parts[p.Kind+"."+p.Name]
+	if first == nil {
+		first = f.Parent.partOrNil(p.Kind, p.Name)
+	}
+	if first != nil {
+		pr := d.report("duplicate-name", p.Place, "give one of them another name", "%s.%s is declared twice where axes here look for it", p.Kind, p.Name)
+		pr.Related = []Related{{first.Place, "declared here too"}}
+		return
+	}
+	f.parts[p.Kind+"."+p.Name] = p
+	f.names = append(f.names, p)
 }
 
 func (f *Folder) partOrNil(kind, name string) *Part {
@@ -552,9 +578,14 @@ func (d *decoder) move(a *Axis, blk *hclsyntax.Block) {
 func (d *decoder) waiver(b *Block, blk *hclsyntax.Block) *Waiver {
 	w := &Waiver{Rule: blk.Labels[0], RulePlace: d.place(blk.LabelRanges[0])}
 	d.entries(blk.Body, b, "waive", func(f *Field, at *hclsyntax.Attribute) {
-		if f.Name == "axes" {
-			w.Axes = d.names(at)
-			w.Broken = w.Broken || w.Axes == nil
+		if f.Name == "axes" || f.Name == "parts" {
+			names := d.names(f, at)
+			w.Broken = w.Broken || names == nil
+			if f.Name == "axes" {
+				w.Axes = names
+			} else {
+				w.Parts = names
+			}
 			return
 		}
 		v := d.value(f, at)
@@ -580,17 +611,17 @@ func (d *decoder) waiver(b *Block, blk *hclsyntax.Block) *Waiver {
 }
 
 // names reads a list of texts; nil where it is none.
-func (d *decoder) names(a *hclsyntax.Attribute) []string {
+func (d *decoder) names(f *Field, a *hclsyntax.Attribute) []string {
 	t, ok := a.Expr.(*hclsyntax.TupleConsExpr)
 	if !ok {
-		d.report("value", d.place(a.Expr.Range()), "", "%s is a list of names, such as [\"cross\", \"lift\"]", a.Name)
+		d.report("value", d.place(a.Expr.Range()), "", "%s is a list of names, such as %s", f.Name, f.Example)
 		return nil
 	}
 	out := []string{}
 	for _, e := range t.Exprs {
 		_, s, isText, ok := d.literal(e)
 		if ok && !isText {
-			d.report("value", d.place(e.Range()), "", "%s is a list of names in quotes", a.Name)
+			d.report("value", d.place(e.Range()), "", "%s is a list of names in quotes", f.Name)
 		}
 		if !ok || !isText {
 			return nil

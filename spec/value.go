@@ -121,8 +121,18 @@ type Waiver struct {
 	Rule          string
 	RulePlace     Place
 	Reason, Until *Value   // nil where not given
-	Axes          []string // in a policy: the axes it holds for; nil for all
+	Axes, Parts   []string // in a policy: the axes it holds for, and the parts as "screw.k2010"; both nil: for all
 	Broken        bool     // something in it was not readable, a Problem says what
+}
+
+// OfAxis reports whether the waiver holds for an axis of its scope.
+func (w *Waiver) OfAxis(name string) bool {
+	return w.Axes == nil && w.Parts == nil || slices.Contains(w.Axes, name)
+}
+
+// OfPart reports whether the waiver holds for a part of its scope.
+func (w *Waiver) OfPart(p *Part) bool {
+	return w.Axes == nil && w.Parts == nil || slices.Contains(w.Parts, p.Kind+"."+p.Name)
 }
 
 // An Axis is one declared axis with every value resolved: its own, its parts',
@@ -152,7 +162,16 @@ func (a *Axis) Get(f *Field) *Value {
 // Get returns the value of a field of the move, nil where there is none.
 func (m *Move) Get(f *Field) *Value { return m.values[f.index-theSchema.Moves] }
 
-// Get returns the value of a field of the part, by the field's name.
+// Ref is the part as an axis refers to it: screw.k2010, or screw["20x10"].
+func (p *Part) Ref() string { return refText(p.Kind, p.Name) }
+
+// Values lists the values the part gives, in order of the fields of its kind.
+func (p *Part) Values() []*Value {
+	return slices.DeleteFunc(slices.Clone(p.values), func(v *Value) bool { return v == nil })
+}
+
+// Get returns the value of a field of the part, by the field's name; nil where
+// there is none.
 func (p *Part) Get(name string) *Value {
 	for _, v := range p.values {
 		if v != nil && v.Field.Name == name {

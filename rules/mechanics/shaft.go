@@ -118,7 +118,7 @@ var (
 	LeadAngle = calc(Quantity{
 		Name: "lead_angle", Symbol: "φ", Title: "lead angle on the ball pitch circle", Kind: u.Angle,
 		Formula: "arctan(P_h/(π·D_pwk))", Source: srcGeometry, Needs: qs(Lead, BallCircle),
-	}, f2(func(p, d float64) float64 { return math.Atan(p / (math.Pi * d)) }))
+	}, f2(AngleOfLead))
 
 	RootArea = calc(Quantity{
 		Name: "root_area", Symbol: "A", Title: "root section of the shaft", Kind: u.Area,

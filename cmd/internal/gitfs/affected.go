@@ -331,13 +331,14 @@ func partsOf(f *spec.Folder) map[partKey]*spec.Part {
 	return m
 }
 
+// samePart compares what axes have of a part.
 func samePart(a, b *spec.Part) bool {
 	for _, kind := range spec.Language().PartKinds() {
 		if kind.Name != a.Kind {
 			continue
 		}
 		for _, f := range kind.Fields {
-			if !sameValue(a.Get(f.Name), b.Get(f.Name)) {
+			if !f.Apart && !sameValue(a.Get(f.Name), b.Get(f.Name)) {
 				return false
 			}
 		}

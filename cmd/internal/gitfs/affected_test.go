@@ -70,6 +70,11 @@ func screw(name, lead string) string {
 	return fmt.Sprintf("screw %q {\n  lead = %q\n}\n", name, lead)
 }
 
+// screws are the parts of fleet as a series.
+func screws(k1, k2 string) string {
+	return fmt.Sprintf("series \"k\" {\n  of = \"screw\"\n  columns = [\"lead mm\", \"name\"]\n  sizes = [[%s, \"k1\"], [%s, \"k2\"], [20, \"k22\"], [10, \"20x10\"], [5, \"füh\"]]\n}\n", k1, k2)
+}
+
 var fleet = map[string]string{
 	"parts/s.parts.hcl":       screw("k1", "10 mm") + screw("k2", "20 mm") + screw("k22", "20 mm") + screw("20x10", "10 mm") + screw("füh", "5 mm"),
 	"parts/p.parts.hcl":       "place \"hall\" {\n  dust = true\n}\nplace \"yard\" {\n  dust = true\n}\n",
@@ -155,6 +160,14 @@ func TestAffected(t *testing.T) {
 				"x/parts/own.axis.hcl [own] parts/s.parts.hcl: screw.k1",
 			},
 		},
+		{"blocks become a series", edit{"parts/s.parts.hcl": gone, "parts/t.parts.hcl": screws("10", "20")}, nil, nil},
+		{
+			"a row of a series",
+			edit{"parts/s.parts.hcl": gone, "parts/t.parts.hcl": screws("10", "25")},
+			nil,
+			[]string{"m/b.axis.hcl [b] parts/t.parts.hcl: screw.k2", "m/c.axis.hcl [c] carries b", "m/d.axis.hcl [d] carries c"},
+		},
+		{"a cost", edit{"parts/s.parts.hcl": strings.Replace(fleet["parts/s.parts.hcl"], "{", "{\n  cost = 5\n", 1)}, nil, nil},
 		{"another layout of parts", edit{"parts/s.parts.hcl": "# note\n" + strings.ReplaceAll(fleet["parts/s.parts.hcl"], " = ", "   =   ")}, nil, nil},
 		{"parts in another order", edit{"parts/s.parts.hcl": screw("füh", "5 mm") + screw("k22", "20 mm") + screw("20x10", "10 mm") + screw("k2", "20 mm") + screw("k1", "10 mm")}, nil, nil},
 		{"a given value", edit{"parts/g.parts.hcl": strings.Replace(fleet["parts/g.parts.hcl"], "l = 5", "l = 6", 1)}, nil, []string{"m/near/n.axis.hcl [n] parts/g.parts.hcl: screw.g1"}},

@@ -64,7 +64,7 @@ func Tidy(name string, src []byte) ([]byte, []spec.Problem) {
 
 // pass lays out a text once.
 func pass(text []byte) []byte {
-	return blankLines(spaces(lineEnds(text)))
+	return blankLines(tables(spaces(lineEnds(text))))
 }
 
 // spaces sets indentation, alignment and the spaces between tokens.

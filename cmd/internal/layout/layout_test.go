@@ -90,6 +90,10 @@ var table = []struct{ name, in, out string }{
 		"given {\n  a = -1\n  b = \"${-given.a} mm\"     # x\n  c = \"${-given.a - 1} mm\" # y\n  d = 2 - 1\n  e = !true\n}\n"},
 	{"lists", "axis \"a\" {\n  screw {\n    part=screw [ \"20x10\" ]\n    end_lengths = [ \"58 mm\",\n\"22 mm\" ,\n]\n  }\n}\n",
 		"axis \"a\" {\n  screw {\n    part = screw[\"20x10\"]\n    end_lengths = [\"58 mm\",\n      \"22 mm\",\n    ]\n  }\n}\n"},
+	{"series", "series \"a\" {\n  of=\"screw\"\n  columns = [\"name\",\"lead mm\", \"process\" , \"starts\"]\n  sizes = [ # sizes\n[\"a\",5,\"ground\",1],# one\n    # next\n  [\"é10\", 12.5 ,null,null],   // two\n\n [\"c\",-5, \"rolled\",given.x] # three\n  ]\n}\n",
+		"series \"a\" {\n  of      = \"screw\"\n  columns = [\"name\", \"lead mm\", \"process\", \"starts\"]\n  sizes = [                # sizes\n    [\"a\",      5, \"ground\", 1],       # one\n    # next\n    [\"é10\", 12.5, null,     null],    // two\n\n    [\"c\",     -5, \"rolled\", given.x]  # three\n  ]\n}\n"},
+	{"series not aligned", "series \"a\" {\n  sizes = [[\"a\",1], [\"bb\",2]]\n}\nseries \"b\" {\n  sizes = [\n    [\"a\", 1, /* c */ 2], [\"bb\", 10],\n    [\"a\", 1], [\"c\", 10],\n    [\"abc\",\n      1],\n    [], 7,\n    [\"a\",1,],\n  ]\n}\ngiven {\n  sizes = [\n    [1, 2],\n    [10, 20],\n  ]\n}\n",
+		"series \"a\" {\n  sizes = [[\"a\", 1], [\"bb\", 2]]\n}\n\nseries \"b\" {\n  sizes = [\n    [\"a\", 1, /* c */ 2], [\"bb\", 10],\n    [\"a\", 1], [\"c\", 10],\n    [\"abc\",\n    1],\n    [], 7,\n    [\"a\", 1, ],\n  ]\n}\n\ngiven {\n  sizes = [\n    [1, 2],\n    [10, 20],\n  ]\n}\n"},
 	{"long condition", "require \"a\" {\n  that = (life_hours>=\"1 h\"\n&& lead<\"5 mm\")\n  message = \"x\"\n}\n",
 		"require \"a\" {\n  that = (life_hours >= \"1 h\"\n  && lead < \"5 mm\")\n  message = \"x\"\n}\n"},
 }

@@ -65,6 +65,10 @@ func (w *writer) body(depth int) {
 		w.b.WriteString(w.line())
 	}
 	for range w.r.IntN(5) {
+		if depth == 0 && w.r.IntN(8) == 0 {
+			w.series()
+			continue
+		}
 		if depth < 3 && (depth == 0 || w.r.IntN(3) == 0) {
 			w.block(depth)
 			continue
@@ -100,6 +104,24 @@ func (w *writer) block(depth int) {
 		w.b.WriteString(w.gap())
 	}
 	w.b.WriteString("}" + w.line())
+}
+
+// series writes a table, most of whose rows have a line each.
+func (w *writer) series() {
+	columns := 1 + w.r.IntN(4)
+	w.names++
+	fmt.Fprintf(&w.b, "series \"s%d\" {%s", w.names, w.eol)
+	w.b.WriteString(w.gap() + `of = "screw"` + w.line() + w.gap() + `columns = ["name", "lead", "starts", "hardness"]` + w.line())
+	w.b.WriteString(w.gap() + "sizes =" + w.gap() + "[" + w.line())
+	for range w.r.IntN(6) {
+		w.b.WriteString(w.gap() + "[")
+		for range columns - w.r.IntN(8)/7 {
+			w.b.WriteString(w.gap() + w.one("1", "-2.5", "null", `""`, `"a"`, `"é"`, `"12 mm"`, "given.x", w.expr(2)) + w.gap() + ",")
+		}
+		w.b.WriteString(w.gap() + w.one("1", `"x"`, "null") + w.gap() + "]" + w.gap())
+		w.b.WriteString(w.one(",", ",", ","+w.gap()+"[1],") + w.one(w.line(), w.line(), w.gap()))
+	}
+	w.b.WriteString("]" + w.line() + "}" + w.line())
 }
 
 func (w *writer) heredoc() {

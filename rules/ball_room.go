@@ -1,0 +1,47 @@
+package rules
+
+import (
+	"fmt"
+
+	"trammel/spec/unit"
+)
+
+var _ = register(Rule{
+	Name:     "ball-room",
+	Question: "Do a screw's balls leave room between their turns and round the shaft?",
+	Doc: `Between neighbouring turns a land must stay, or the edges of the grooves break under
+load: the ball diameter is compared with the distance of the turns, (lead / starts) ·
+cos φ; usual are 60 % to 80 %. And a ball is small against its circle, or too few share
+the load and the shaft is cut to a thread: usual are 6 % to 25 %. A screw beyond the
+limits is unusual, not impossible; balls that overlap are the matter of
+[part-contradiction](part-contradiction.md). One start is taken where none are given,
+the nominal diameter where no ball circle is.`,
+	Source:   "common practice, no source",
+	Severity: Warning,
+	Limits: []Limit{
+		{Name: "turns", Doc: "ball diameter over the distance of neighbouring turns", Kind: unit.Percentage, Sense: AtMost, Default: 0.9},
+		{Name: "circle", Doc: "ball diameter over the ball circle diameter", Kind: unit.Percentage, Sense: AtMost, Default: 0.33},
+	},
+	Part: func(p *PartView) []PartFault {
+		if p.Kind != "screw" {
+			return nil
+		}
+		var out []PartFault
+		ball := p.Num("ball_diameter")
+		circle, from := p.circle()
+		if share, limit := ball/p.turns(circle), p.Limit("turns"); share > limit*(1+slack) && share < 1-slack {
+			out = append(out, PartFault{At: "ball_diameter", Limit: "turns", Use: share / limit, Enters: []string{"lead", "starts", from},
+				Message: fmt.Sprintf("%s of %s takes %s of the %s between neighbouring turns; usual is at most %s",
+					p.Say("ball_diameter"), p.Ref(), percent(share), p.length(p.turns(circle)), percent(limit))})
+		}
+		if share, limit := ball/circle, p.Limit("circle"); share > limit*(1+slack) {
+			out = append(out, PartFault{At: "ball_diameter", Limit: "circle", Use: share / limit, Enters: []string{from},
+				Message: fmt.Sprintf("%s of %s is %s of the %s its balls run on; usual is at most %s",
+					p.Say("ball_diameter"), p.Ref(), percent(share), p.Say(from), percent(limit))})
+		}
+		return out
+	},
+})
+
+// length writes a length in the units of the part.
+func (v *PartView) length(x float64) string { return unit.Format(x, unit.Length, v.Sys) }

@@ -1,0 +1,45 @@
+package rules
+
+import (
+	"fmt"
+
+	m "trammel/rules/mechanics"
+	"trammel/spec/unit"
+)
+
+var _ = register(Rule{
+	Name:     "lead-angle",
+	Question: "Is a screw's lead angle in the usual range?",
+	Doc: `Lead and diameter of real ball screws keep to a range: below about 1° the turns of
+balls find no room in a nut of useful size, above about 35° (a lead of more than twice
+the diameter) no nut returns its balls. A lead angle outside is more often a lead in
+the wrong unit or a point in the wrong place than a special screw. The angle is taken
+on the ball circle, or on the nominal diameter where none is given.`,
+	Source:   "common practice, no source",
+	Severity: Warning,
+	Limits: []Limit{
+		{Name: "least", Doc: "lead angle", Kind: unit.Angle, Sense: AtLeast, Default: 0.017453292519943295},
+		{Name: "most", Doc: "lead angle", Kind: unit.Angle, Sense: AtMost, Default: 35 * 0.017453292519943295},
+	},
+	Part: func(p *PartView) []PartFault {
+		if p.Kind != "screw" {
+			return nil
+		}
+		d, from := p.circle()
+		angle := m.AngleOfLead(p.Num("lead"), d)
+		least, most := p.Limit("least"), p.Limit("most")
+		f := PartFault{At: "lead", Enters: []string{from}}
+		what := func(than string, limit float64) string {
+			return fmt.Sprintf("%s of %s makes a lead angle of %s; usual is %s %s", p.Say("lead"), p.Ref(), unit.Format(angle, unit.Angle, p.Sys), than, unit.Format(limit, unit.Angle, p.Sys))
+		}
+		switch {
+		case angle < least*(1-slack):
+			f.Limit, f.Use, f.Message = "least", least/angle, what("at least", least)
+		case angle > most*(1+slack):
+			f.Limit, f.Use, f.Message = "most", angle/most, what("at most", most)
+		default:
+			return nil
+		}
+		return []PartFault{f}
+	},
+})

@@ -1,0 +1,96 @@
+package rules
+
+import (
+	"fmt"
+	"math"
+
+	m "trammel/rules/mechanics"
+)
+
+// tooClose is how much of the ball's diameter the groove must leave room for.
+// Tables round ball circles to a quarter millimetre, which eats up a little.
+const tooClose = 0.95
+
+var _ = register(Rule{
+	Name:     "part-contradiction",
+	Question: "Can the values of a part stand together?",
+	Doc: `Some values of a part exclude each other, whatever its maker: a slip of the pen, or two
+columns of a table exchanged. Every axis that uses the part would be judged by it.
+
+- Screw: a root diameter of the nominal diameter or more; a ball circle of the root
+  diameter or less; balls that reach below the root (root diameter above the ball
+  circle less the ball, 5 % of the ball left for rounded tables); neighbouring turns of
+  balls that overlap: ball diameter of (lead / starts) · cos φ or more, one start where
+  none are given.
+- Motor: a peak torque below the rated torque; a rated speed above the highest speed;
+  a peak torque at the highest speed above the peak torque.
+- Grease and place: a lowest temperature above the highest.
+
+Values with a tolerance are taken at their middle. What is not given is not looked at.`,
+	Source:   "geometry, and the meaning of the words",
+	Severity: Error,
+	Part: func(p *PartView) []PartFault {
+		var out []PartFault
+		say := func(at, other, format string, args ...any) {
+			out = append(out, PartFault{At: at, Enters: []string{other}, Message: fmt.Sprintf(format, args...)})
+		}
+		// against says that at must not exceed other.
+		against := func(at, other string) {
+			if p.Num(at) > p.Num(other)*(1+slack) {
+				say(at, other, "%s of %s is above its %s", p.Say(at), p.Ref(), p.Say(other))
+			}
+		}
+		switch p.Kind {
+		case "screw":
+			root, circle, ball := p.Num("root_diameter"), p.Num("ball_circle_diameter"), p.Num("ball_diameter")
+			if root >= p.Num("nominal_diameter")*(1-slack) {
+				say("root_diameter", "nominal_diameter", "%s of %s is no less than its %s", p.Say("root_diameter"), p.Ref(), p.Say("nominal_diameter"))
+			}
+			switch {
+			case root >= circle*(1-slack):
+				say("ball_circle_diameter", "root_diameter", "%s of %s is no more than its %s", p.Say("ball_circle_diameter"), p.Ref(), p.Say("root_diameter"))
+			case root > circle-tooClose*ball:
+				say("ball_diameter", "root_diameter", "balls of %s do not fit between %s and %s of %s",
+					p.Get("ball_diameter").Text, p.Say("root_diameter"), p.Say("ball_circle_diameter"), p.Ref())
+			}
+			if d, _ := p.circle(); p.turns(d) <= ball*(1+slack) {
+				say("ball_diameter", "lead", "balls of %s of %s overlap in neighbouring turns: %s leaves %s for each",
+					p.Get("ball_diameter").Text, p.Ref(), p.sayLead(), p.length(p.turns(d)))
+			}
+		case "motor":
+			against("rated_torque", "peak_torque")
+			against("torque_at_max_speed", "peak_torque")
+			against("rated_speed", "max_speed")
+		case "grease", "place":
+			against("min_temperature", "max_temperature")
+		}
+		return out
+	},
+})
+
+// circle is the ball pitch circle of a screw, and what it rests on: the nominal
+// diameter where none is given.
+func (v *PartView) circle() (d float64, from string) {
+	if v.Has("ball_circle_diameter") {
+		return v.Num("ball_circle_diameter"), "ball_circle_diameter"
+	}
+	return v.Num("nominal_diameter"), "nominal_diameter"
+}
+
+// turns is the distance between neighbouring turns of balls of a screw with a
+// ball circle, one start where none are given.
+func (v *PartView) turns(circle float64) float64 {
+	starts := v.Num("starts")
+	if math.IsNaN(starts) {
+		starts = 1
+	}
+	return m.TurnDistance(v.Num("lead"), circle, starts)
+}
+
+func (v *PartView) sayLead() string {
+	s := v.Say("lead")
+	if v.Has("starts") {
+		s += " with starts " + v.Get("starts").Text
+	}
+	return s
+}

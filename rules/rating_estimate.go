@@ -1,0 +1,65 @@
+package rules
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+
+	m "trammel/rules/mechanics"
+	"trammel/spec/unit"
+)
+
+var _ = register(Rule{
+	Name:     "rating-estimate",
+	Question: "Do a screw's ratings fit its balls?",
+	Doc: `Both ratings follow roughly from the geometry: how many balls of which size carry. Where
+ball diameter, lead, loaded turns and ball circle (or nominal diameter) are given, they
+are estimated and compared with the declared ones. A rating far off is often one in
+other units (kgf, lbf), of another size, or of one turn instead of all.
+
+The estimates are rough: contact angle 45°, groove radius 0.54 ball diameters, turns
+full of balls, and every turn bearing its share are taken, none of which a data sheet
+gives. Groove radii of 0.52 to 0.56 alone move the static one by half. So only what is
+off by more than a factor of two is reported. The estimates serve this question only; axes are
+judged by the declared ratings.
+
+- Dynamic: Ca = Ci · i^0.86, Ci = fc · (cos α)^0.86 · z1^(2/3) · Dw^1.8 · tan α ·
+  (cos φ)^1.3 (N, mm), with fc as of thrust ball bearings.
+- Static: C0a = Q · z1 · i · sin α · cos φ, Q being the load on one ball at which the
+  contact stress in the shaft's groove is 4200 MPa by Hertz's theory.
+
+z1 is the number of balls that fill a turn, i the loaded turns, counted over all starts.`,
+	Source:   "ISO 3408-5:2006, 5.1 and 5.2, from memory, its static factor replaced by Hertz's theory; fc agrees with the table of ISO 281 and Q with that of ISO 76, both from memory; the factor of two: common practice, no source",
+	Severity: Warning,
+	Limits:   []Limit{{Name: "limit", Doc: "declared over estimated rating, or the other way round", Kind: unit.None, Sense: AtMost, Default: 2}},
+	Part: func(p *PartView) []PartFault {
+		if p.Kind != "screw" || !p.Has("ball_diameter", "lead", "loaded_turns") {
+			return nil
+		}
+		circle, from := p.circle()
+		ball, lead, turns := p.Num("ball_diameter"), p.Num("lead"), p.Num("loaded_turns")
+		if !(ball < circle) {
+			return nil // nothing follows from it; other rules say so
+		}
+		limit := p.Limit("limit")
+		var out []PartFault
+		for _, x := range []struct {
+			name     string
+			estimate float64
+		}{
+			{"dynamic_rating", m.EstimateDynamic(ball, circle, lead, turns)},
+			{"static_rating", m.EstimateStatic(ball, circle, lead, turns)},
+		} {
+			off := p.Num(x.name) / x.estimate
+			off = math.Max(off, 1/off)
+			if !(off > limit*(1+slack)) {
+				continue
+			}
+			about, _ := strconv.ParseFloat(strconv.FormatFloat(x.estimate, 'g', 2, 64), 64)
+			out = append(out, PartFault{At: x.name, Limit: "limit", Use: off / limit, Enters: []string{"ball_diameter", from, "lead", "loaded_turns"},
+				Message: fmt.Sprintf("%s of %s is off by a factor of %s from what its balls let expect, about %s; usual is at most %s",
+					p.Say(x.name), p.Ref(), ratio(off), unit.Format(about, unit.Force, p.Sys), ratio(limit))})
+		}
+		return out
+	},
+})

@@ -1,0 +1,30 @@
+package rules
+
+import (
+	"fmt"
+
+	"trammel/spec/unit"
+)
+
+var _ = register(Rule{
+	Name:     "static-rating",
+	Question: "Is a screw's static rating above its dynamic one?",
+	Doc: `A ball screw bears more at rest than in motion: its static rating is commonly 1.2 to 3
+times the dynamic one. A lower one is unusual, not impossible: a nut with very few
+balls may have it. Look first whether the two columns were exchanged, or one of
+them is in another unit. Bearings of support units are not asked: theirs go both ways.`,
+	Source:   "common practice, no source",
+	Severity: Warning,
+	Limits:   []Limit{{Name: "limit", Doc: "static over dynamic rating", Kind: unit.None, Sense: AtLeast, Default: 1}},
+	Part: func(p *PartView) []PartFault {
+		if p.Kind != "screw" {
+			return nil
+		}
+		have, limit := p.Num("static_rating")/p.Num("dynamic_rating"), p.Limit("limit")
+		if !(have < limit*(1-slack)) {
+			return nil
+		}
+		return []PartFault{{At: "static_rating", Limit: "limit", Use: limit / have, Enters: []string{"dynamic_rating"},
+			Message: fmt.Sprintf("%s of %s is %s times its %s; usual is at least %s", p.Say("static_rating"), p.Ref(), ratio(have), p.Say("dynamic_rating"), ratio(limit))}}
+	},
+})

@@ -1,0 +1,293 @@
+package spec
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/hashicorp/hcl/v2/hclsyntax"
+	"github.com/zclconf/go-cty/cty"
+
+	"trammel/spec/unit"
+)
+
+// maxSizes is the number of sizes that are read of one series.
+const maxSizes = 5000
+
+// nameColumn is the column that holds the names of the parts.
+const nameColumn = "name"
+
+// A column is one column of a series.
+type column struct {
+	field *Field // nil for the names, and for a column whose cells are not read
+	unit  string // what stands behind the bare numbers; "" where each cell has its own
+	bad   *Value // what counts for each cell where the column cannot be read
+}
+
+// series reads a series block: a table of parts of one kind that share what is
+// not in it. Each row goes to add as a part like any other.
+func (d *decoder) series(blk *hclsyntax.Block, add func(*Part)) {
+	at := d.place(blk.LabelRanges[0])
+	of := blk.Body.Attributes["of"]
+	if of == nil {
+		d.report("value", at, "write of = "+theSchema.Series.field("of").Example, "series %s does not say what its parts are", clip(blk.Labels[0]))
+		return
+	}
+	kind := d.value(theSchema.Series.field("of"), of)
+	if kind.Bad {
+		return
+	}
+	b := theSchema.seriesOf[kind.Word]
+	s := &seriesReader{decoder: d, kind: kind.Text, shared: make([]*Value, len(theSchema.parts[kind.Text].Fields))}
+	var columns, sizes *hclsyntax.Attribute
+	d.entries(blk.Body, b, "a series of "+kind.Text+" parts", func(f *Field, a *hclsyntax.Attribute) {
+		switch f {
+		case theSchema.Series.field("of"):
+		case theSchema.Series.field("columns"):
+			columns = a
+		case theSchema.Series.field("sizes"):
+			sizes = a
+		default:
+			v := d.value(f, a)
+			v.Origin = OfPart
+			s.shared[f.index] = v
+		}
+	}, nil)
+	for _, miss := range []struct {
+		a    *hclsyntax.Attribute
+		name string
+	}{{columns, "columns"}, {sizes, "sizes"}} {
+		if miss.a == nil {
+			d.report("value", at, "write "+miss.name+" = "+theSchema.Series.field(miss.name).Example, "series %s has no %s", clip(blk.Labels[0]), miss.name)
+		}
+	}
+	if columns == nil || !s.head(columns) || sizes == nil {
+		return
+	}
+	table, ok := sizes.Expr.(*hclsyntax.TupleConsExpr)
+	if !ok {
+		d.report("value", d.place(sizes.Expr.Range()), "write sizes = "+theSchema.Series.field("sizes").Example, "sizes is a list of rows")
+		return
+	}
+	for i, row := range table.Exprs {
+		if d.full() {
+			return
+		}
+		if i == maxSizes {
+			d.report("value", d.place(row.Range()), "split the series", "more than %d sizes in one series are not read", maxSizes)
+			return
+		}
+		if p := s.row(row); p != nil {
+			add(p)
+		}
+	}
+}
+
+// A seriesReader reads the rows of one series.
+type seriesReader struct {
+	*decoder
+	kind    string
+	shared  []*Value // by index of the field
+	columns []column
+	name    int // index of the column of names
+}
+
+// head reads the names of the columns. It reports false where rows cannot be
+// read for want of it.
+func (s *seriesReader) head(a *hclsyntax.Attribute) bool {
+	at := s.place(a.Expr.Range())
+	t, ok := a.Expr.(*hclsyntax.TupleConsExpr)
+	if !ok {
+		s.report("value", at, "write columns = "+theSchema.Series.field("columns").Example, "columns is a list of names in quotes")
+		return false
+	}
+	s.name = -1
+	first := map[string]Place{}
+	for i, e := range t.Exprs {
+		if s.full() {
+			return false
+		}
+		s.columns = append(s.columns, column{})
+		x, text, isText, ok := s.literal(e)
+		if !ok {
+			continue
+		}
+		at := s.place(e.Range())
+		if !isText {
+			s.report("value", at, "", "a column is named by a text in quotes, not %s", found(x))
+			continue
+		}
+		name, unitName, _ := strings.Cut(strings.TrimSpace(text), " ")
+		unitName = strings.TrimSpace(unitName)
+		if before, again := first[name]; again {
+			p := s.report("duplicate-name", at, "keep one of the two", "the column %s stands twice", clip(name))
+			p.Related = []Related{{before, "first here"}}
+			continue
+		}
+		first[name] = at
+		if name == nameColumn {
+			s.name = i
+			if unitName != "" {
+				s.report("unit", at, `write "name"`, "names have no unit, found %q", clip(unitName))
+			}
+			continue
+		}
+		f := theSchema.parts[s.kind].field(name)
+		if f == nil {
+			names := []string{nameColumn}
+			for _, f := range theSchema.parts[s.kind].Fields {
+				names = append(names, f.Name)
+			}
+			s.report("unknown-name", at, didYouMean(name, names), "a %s has no %q to make a column of", s.kind, clip(name))
+			continue
+		}
+		if v := s.shared[f.index]; v != nil {
+			p := s.report("duplicate-name", at, "keep one of the two", "%s is a column and is given for all sizes too", name)
+			p.Related = []Related{{v.Place, "given for all here"}}
+			s.shared[f.index] = nil
+		}
+		c := column{field: f, unit: unitName}
+		if unitName != "" && !s.unitFits(f, text, unitName, at) {
+			c.bad = &Value{Field: f, Place: at, Origin: OfPart, Bad: true}
+		}
+		s.columns[i] = c
+	}
+	if s.name < 0 {
+		s.report("value", at, `add "name", the names by which axes refer to the parts`, "one column must be the name")
+		return false
+	}
+	return true
+}
+
+// unitFits reports whether a column's cells can be in a unit.
+func (s *seriesReader) unitFits(f *Field, text, unitName string, at Place) bool {
+	if f.Sort != Quantity {
+		s.report("unit", at, fmt.Sprintf("write %q", f.Name), "%s takes no unit, found %q", f.Name, clip(unitName))
+		return false
+	}
+	if _, ok := unit.SIOf(1, f.Unit, unitName); ok {
+		return true
+	}
+	_, err := unit.Parse("1 "+unitName, f.Unit)
+	var e *unit.Error
+	if errors.As(err, &e) {
+		e.Text = clip(text)
+		s.report("unit", at, "", "the column %v", e)
+	} else {
+		s.report("unit", at, "give a tolerance in the cells, each with its unit", "the column %q takes a unit and nothing more", clip(text))
+	}
+	return false
+}
+
+// row reads one size; nil where it has no name.
+func (s *seriesReader) row(e hclsyntax.Expression) *Part {
+	at := s.place(e.Range())
+	t, ok := e.(*hclsyntax.TupleConsExpr)
+	if !ok {
+		s.report("value", at, "", "a size is a list with one value for each column")
+		return nil
+	}
+	fits := len(t.Exprs) == len(s.columns)
+	if !fits {
+		s.report("value", at, "write null where a size has no value", "this size has %d values, the series has %d columns", len(t.Exprs), len(s.columns))
+	}
+	var p *Part
+	switch {
+	case s.name >= len(t.Exprs):
+		return nil // said above
+	case isEmpty(t.Exprs[s.name]):
+		s.report("value", s.place(t.Exprs[s.name].Range()), "", "this size has no name")
+	default:
+		p = s.part(t.Exprs[s.name])
+	}
+	if p == nil {
+		p = &Part{values: slices.Clone(s.shared)} // its values are still looked at
+	}
+	for i, c := range s.columns {
+		switch {
+		case c.field == nil:
+		case !fits:
+			// Which value belongs to which column is not known.
+			v := s.newValue()
+			*v = Value{Field: c.field, Place: at, Origin: OfPart, Bad: true}
+			p.values[c.field.index] = v
+		case c.bad != nil:
+			p.values[c.field.index] = c.bad
+		case !isEmpty(t.Exprs[i]):
+			p.values[c.field.index] = s.cell(c, t.Exprs[i])
+		}
+	}
+	if p.Name == "" {
+		return nil
+	}
+	return p
+}
+
+// part begins a part with the name in a cell; nil where it is none.
+func (s *seriesReader) part(e hclsyntax.Expression) *Part {
+	c, name, isText, ok := s.literal(e)
+	at := s.place(e.Range())
+	switch {
+	case !ok:
+		return nil
+	case !isText:
+		s.report("value", at, "", "a name is text in quotes, not %s", found(c))
+		return nil
+	case !isName(name):
+		s.report("syntax", at, "", badName, clip(name))
+		return nil
+	}
+	return &Part{Kind: s.kind, Name: name, Place: at, values: slices.Clone(s.shared)}
+}
+
+// cell reads one value of a row. Like value it never returns nil.
+func (s *seriesReader) cell(c column, e hclsyntax.Expression) *Value {
+	v := s.newValue()
+	*v = Value{Field: c.field, Place: s.place(e.Range()), Origin: OfPart, Bad: true}
+	if c.unit == "" && c.field.Sort != Quantity {
+		v.Bad = !s.fill(v, c.field, e)
+		return v
+	}
+	x, text, isText, ok := s.literal(e)
+	switch {
+	case !ok:
+	case c.unit == "" && isText:
+		v.Text = text
+		var read bool
+		v.Num, read = s.readQuantity(c.field, text, v.Place)
+		v.Bad = !read
+	case c.unit == "":
+		s.report("unit", v.Place, fmt.Sprintf("name the unit in the column, such as %q, or in each cell, such as %s", c.field.Name+" "+unit.UnitOf(strings.Trim(c.field.Example, `"`)), c.field.Example),
+			"%s is %s with a unit; %s says none", c.field.Name, c.field.Unit.WithArticle(), found(x))
+	case isText:
+		s.report("value", v.Place, "write the number bare; for cells with units of their own take the unit out of the column",
+			"%s is in %s, as its column says, found the text %q", c.field.Name, clip(c.unit), clip(text))
+	default:
+		n, fine := asNumber(x)
+		if !fine {
+			s.report("value", v.Place, "", "%s is a number in %s, not %s", c.field.Name, clip(c.unit), found(x))
+			break
+		}
+		v.Text = trimNumber(n) + " " + c.unit
+		var read bool
+		v.Num, read = s.readQuantity(c.field, v.Text, v.Place)
+		v.Bad = !read
+	}
+	return v
+}
+
+// isEmpty reports whether a cell says nothing: null, or a text without a
+// character.
+func isEmpty(e hclsyntax.Expression) bool {
+	if t, is := e.(*hclsyntax.TemplateExpr); is && len(t.Parts) == 1 {
+		e, is = t.Parts[0].(*hclsyntax.LiteralValueExpr)
+		if !is {
+			return false
+		}
+	} else if is && len(t.Parts) == 0 {
+		return true
+	}
+	l, is := e.(*hclsyntax.LiteralValueExpr)
+	return is && (l.Val.IsNull() || l.Val.IsKnown() && l.Val.Type() == cty.String && l.Val.AsString() == "")
+}
