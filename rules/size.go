@@ -60,6 +60,7 @@ type Sizing struct {
 	ByCost   bool      // answers are ranked by cost; else nothing has one
 	Spread   bool      // values have tolerances: counts are for the middle values, answers are judged with the tolerances
 	Dropped  []string  // lines of the axis that another screw replaces
+	LeftOut  []Finding // parts that were not tried, since a rule of parts has something against them
 	NutStays bool      // some screw has no nut of its own in the library: the declared nut is counted with
 }
 
@@ -116,13 +117,15 @@ type choice struct {
 
 // An option is one thing to take.
 type option struct {
-	words  string
-	values []*spec.Value // by the choice's fields
-	cost   float64       // NaN where it is not declared
-	coarse int           // for a grade: its number
-	fixed  int           // for ends: how many are fixed
-	units  bool          // for ends: a support unit is named
-	share  float64       // for a preload: its share of the screw's dynamic rating; 0 for a fixed value
+	words   string
+	values  []*spec.Value // by the choice's fields
+	cost    float64       // NaN where it is not declared
+	coarse  int           // for a grade: its number
+	fixed   int           // for ends: how many are fixed
+	units   bool          // for ends: a support unit is named
+	against []Finding     // what rules of parts have against what is declared
+	faults  ruleSet       // those rules
+	share   float64       // for a preload: its share of the screw's dynamic rating; 0 for a fixed value
 }
 
 var (
@@ -189,12 +192,28 @@ func (s *sizer) lay() {
 			c.options = c.options[:1]
 		}
 		c.kept = len(c.options) == 1
+		for k := range c.options {
+			for _, f := range c.options[k].against {
+				c.options[k].faults.add(s.partRule(f.Rule))
+			}
+		}
 		out := Choice{Name: ChoiceNames[i], Kept: c.kept}
 		for k := range c.options {
 			out.Options = append(out.Options, c.options[k].words)
 		}
 		s.out.Choices = append(s.out.Choices, out)
 	}
+}
+
+// partRule is the index of a rule of parts among those that throw out. It is
+// not asked of the axis.
+func (s *sizer) partRule(name string) int {
+	i := slices.IndexFunc(s.asked, func(a sizingRule) bool { return a.name == name && !a.asks() })
+	if i < 0 {
+		i = len(s.asked)
+		s.asked = append(s.asked, sizingRule{name: name, level: -1})
+	}
+	return i
 }
 
 // build fills in a choice from changes for each option: an option that does
@@ -255,6 +274,42 @@ func (s *sizer) declaredPart(ref *spec.Field) *spec.Part {
 	return nil
 }
 
+// parts lists the parts of a kind in sight but those that a rule of parts has
+// something against, which are left out.
+func (s *sizer) parts(kind string) (out []*spec.Part) {
+	for _, p := range s.base.Axis.Folder.VisibleParts(kind) {
+		if f := s.faultsOf(p); len(f) == 0 {
+			out = append(out, p)
+		} else {
+			s.out.LeftOut = append(s.out.LeftOut, f[0])
+		}
+	}
+	return out
+}
+
+// faultsOf lists what rules of parts have against a part, from the level on
+// that throws out.
+func (s *sizer) faultsOf(p *spec.Part) []Finding {
+	f := s.base.Axis.Folder
+	for f != nil && !slices.Contains(f.Parts(), p) {
+		f = f.Parent
+	}
+	if f == nil {
+		return nil
+	}
+	return slices.DeleteFunc(s.judge.part(s.judge.partView(f, p)), func(x Finding) bool { return x.Waiver != nil || x.Severity < s.o.Level })
+}
+
+// against lists what rules of parts have against declared parts.
+func (s *sizer) against(parts ...*spec.Part) (out []Finding) {
+	for _, p := range parts {
+		if p != nil {
+			out = append(out, s.faultsOf(p)...)
+		}
+	}
+	return out
+}
+
 const asDeclared = "as declared"
 
 // screws: the declared one as it stands, and every other screw in sight, each
@@ -263,7 +318,7 @@ func (s *sizer) screws() {
 	a := s.base.Axis
 	now := s.declaredPart(screwRef)
 	nuts := map[string][]*spec.Part{}
-	for _, n := range a.Folder.VisibleParts("nut") {
+	for _, n := range s.parts("nut") {
 		if f := n.Get("fits"); f != nil && !f.Bad {
 			nuts[f.Text] = append(nuts[f.Text], n)
 		}
@@ -271,10 +326,10 @@ func (s *sizer) screws() {
 	nutNow := s.declaredPart(nutRef)
 	first := option{words: asDeclared, cost: math.NaN()}
 	if now != nil {
-		first = option{words: now.Name, cost: costOf(now, nutNow)}
+		first = option{words: now.Name, cost: costOf(now, nutNow), against: s.against(now, nutNow)}
 	}
 	options, changes := []option{first}, [][]spec.Change{nil}
-	for _, p := range a.Folder.VisibleParts("screw") {
+	for _, p := range s.parts("screw") {
 		fit := nuts[p.Name]
 		if len(fit) == 0 {
 			if p == now {
@@ -388,12 +443,12 @@ func (s *sizer) ends() {
 		}
 		return out
 	}
-	first := option{words: "not declared", cost: unitCost([2]string{drive, far}, partsNow), units: partsNow != [2]*spec.Part{}, fixed: fixedEnds(drive, far)}
+	first := option{words: "not declared", cost: unitCost([2]string{drive, far}, partsNow), units: partsNow != [2]*spec.Part{}, against: s.against(partsNow[:]...), fixed: fixedEnds(drive, far)}
 	if drive != "" && far != "" {
 		first.words = words(drive, far, partsNow)
 	}
 	options, changes := []option{first}, [][]spec.Change{nil}
-	supports := a.Folder.VisibleParts("support")
+	supports := s.parts("support")
 	diameters := s.base.Value(endDiametersField)
 	// Support units are chosen by the ends that are drawn: of those that fit,
 	// the largest bore.
@@ -514,13 +569,13 @@ func (s *sizer) grades() {
 func (s *sizer) motors(which int, ref *spec.Field, kind string, by []string) {
 	a := s.base.Axis
 	now := s.declaredPart(ref)
-	first := option{words: "none declared", cost: costOf(now)}
+	first := option{words: "none declared", cost: costOf(now), against: s.against(now)}
 	if now != nil {
 		first.words = now.Name
 	}
 	options, changes := []option{first}, [][]spec.Change{nil}
 	if which == ChooseMotor || now != nil {
-		parts := slices.Clone(a.Folder.VisibleParts(kind))
+		parts := s.parts(kind)
 		slices.SortStableFunc(parts, func(p, q *spec.Part) int {
 			for _, name := range by {
 				if c := cmp.Compare(partNumber(p, name), partNumber(q, name)); c != 0 {
@@ -546,7 +601,7 @@ func (s *sizer) motors(which int, ref *spec.Field, kind string, by []string) {
 // Bounds of one sizing: what is beyond them is refused before it begins.
 const (
 	mostCombinations = 500_000_000
-	mostHouseRules   = 200
+	mostHouseRules   = 150
 )
 
 func (s *sizer) bounds() error {

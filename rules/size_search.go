@@ -51,6 +51,9 @@ type sizingRule struct {
 	level  int // the last choice it depends on; -1 for none
 }
 
+// asks reports whether the rule is one to ask of an axis, and not of a part.
+func (a *sizingRule) asks() bool { return a.rule != nil || a.house != nil }
+
 // level is what is asked once one choice more is made.
 type level struct {
 	rules   []int                          // of sizer.asked
@@ -174,7 +177,9 @@ func (s *sizer) discover() {
 	try := func(at [choices]int) {
 		w.put(at)
 		for i := range s.asked {
-			w.ask(i)
+			if s.asked[i].asks() {
+				w.ask(i)
+			}
 		}
 	}
 	try([choices]int{})
@@ -602,6 +607,11 @@ func (w *sizeWorker) rankOf(int) ranking {
 // next.
 func (w *sizeWorker) follow(l int, at *[choices]int, above standing, base *ranking, f *screwFound, near bool) {
 	v := above.join(w.judge(l, at))
+	if o := &w.s.choices[l].options[at[l]]; !o.faults.empty() {
+		v.fails = v.fails.or(o.faults)
+		v.broken++
+		v.over++
+	}
 	if !v.holds() {
 		switch {
 		case !near:
@@ -810,6 +820,9 @@ func (s *sizer) answer(b *Bench, c *candidate) (a Answer, spread bool) {
 			a.Findings = append(a.Findings, *f)
 		}
 	}
+	for i := range s.choices {
+		a.Findings = append(a.Findings, s.choices[i].options[c.at[i]].against...)
+	}
 	for i := range s.asked {
 		if c.v.cannot.has(i) {
 			a.Unjudged = append(a.Unjudged, s.asked[i].name)
@@ -856,6 +869,9 @@ func (s *sizer) whole() {
 	}
 	open := map[string]bool{}
 	for i := range s.asked {
+		if !s.asked[i].asks() {
+			continue
+		}
 		w.put([choices]int{})
 		res := w.ask(i)
 		if res.State == Unjudged && !s.byParts(&res) {

@@ -421,3 +421,48 @@ func TestSizingAnswers(t *testing.T) {
 		}
 	})
 }
+
+// A part that a rule of parts has something against is not tried, and what is
+// declared does not hold with it.
+func TestSizingAndRulesOfParts(t *testing.T) {
+	l := wideLibrary(6, 1)
+	l.motors[0] = plainMotor{name: "m0", speed: 4000, rated: 2.4, peak: 7, inertia: 2}
+	l.screws[3].root = l.screws[3].d0 + 1
+	size := func(declared int) (got *Sizing) {
+		base := plainAxis{screw: l.screws[declared].name, preload: "400 N", drive: "fixed", far: "supported", grade: "C5", motor: "m0", mass: 10, speed: 0.2, positioning: 150}
+		judgeText(t, base.text(), l.text(), "", func(rep *Report) {
+			var err error
+			if got, err = NewSizing(context.Background(), rep, SizeOptions{Today: someDay, Level: Warning, Most: 100}); err != nil {
+				t.Fatal(err)
+			}
+		})
+		return got
+	}
+	got := size(0)
+	if len(got.LeftOut) != 1 || got.LeftOut[0].Cause[:8] != "screw.s3" {
+		t.Errorf("left out: %v", got.LeftOut)
+	}
+	for _, o := range got.Choices[ChooseScrew].Options {
+		if o == "s3" {
+			t.Error("s3 is tried")
+		}
+	}
+	got = size(3)
+	if got.Declared {
+		t.Error("what is declared holds with a part that cannot be")
+	}
+	for _, a := range got.Answers {
+		if a.Picks[ChooseScrew].Words == "s3" {
+			t.Errorf("%s holds", a.Shown())
+		}
+	}
+	thrown := 0
+	for _, x := range got.Thrown {
+		if x.Rule == "part-contradiction" {
+			thrown += x.Count
+		}
+	}
+	if want := got.All / len(got.Choices[ChooseScrew].Options); thrown != want {
+		t.Errorf("%d thrown out by what is wrong with the part, not %d", thrown, want)
+	}
+}

@@ -219,6 +219,10 @@ func (p *sizingPage) standing() Section {
 	for _, f := range p.z.Standing {
 		s.Findings = append(s.Findings, p.m.shown(f))
 	}
+	for _, f := range p.z.LeftOut {
+		at := p.o.Show(f.Place)
+		s.List = append(s.List, fmt.Sprintf("not tried: %s (%s:%d): %s [%s]", strings.TrimSuffix(f.Cause, "."), at.File, at.Line, f.Message, f.Rule))
+	}
 	for _, g := range p.z.Open {
 		what := g.Missing
 		if what == "" {
@@ -359,6 +363,7 @@ type sizingJSON struct {
 	Open         []gapJSON     `json:"not_judged"`
 	Waived       []string      `json:"waived"`
 	Dropped      []string      `json:"lines_replaced"`
+	LeftOut      []findingJSON `json:"parts_left_out"`
 	NutStays     bool          `json:"nut_as_declared"`
 }
 
@@ -413,7 +418,7 @@ func SizingJSON(w io.Writer, z *rules.Sizing, o Options) error {
 		Combinations: z.All, Holding: z.Holding, Screws: z.Screws, Declared: z.Declared, ByCost: z.ByCost, Tolerances: z.Spread, Judged: z.Judged, Level: z.Level.String(),
 		Choices: []choiceJSON{}, Thrown: []thrownJSON{}, Open: gapsJSON(z.Open),
 		Answers: answersJSON(z.Answers), Least: answersJSON(z.Least), Misses: answersJSON(z.Misses), Front: answersJSON(z.Front),
-		Standing: findingsJSON(z.Standing), Waived: append([]string{}, z.Waived...), Dropped: append([]string{}, z.Dropped...), NutStays: z.NutStays}
+		LeftOut: findingsJSON(z.LeftOut), Standing: findingsJSON(z.Standing), Waived: append([]string{}, z.Waived...), Dropped: append([]string{}, z.Dropped...), NutStays: z.NutStays}
 	for _, c := range z.Choices {
 		out.Choices = append(out.Choices, choiceJSON{c.Name, c.Kept, c.Options})
 	}
