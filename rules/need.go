@@ -101,8 +101,13 @@ func (v *View) need(b *Bench, r *Rule, t *Test, leaf *mechanics.Quantity, least 
 	// The worst case moves with the value: solve again from where it then lies.
 	at := &w
 	for range 8 {
-		x, ok := at.solveNeed(r, t, leaf, least, limit)
+		x, ok := at.solveNeed(b, r, t, leaf, least, limit)
+		if b.left <= 0 {
+			n.Value, n.Why = math.NaN(), "the cycle is too long to solve for it"
+			return n
+		}
 		if !ok {
+			n.Value = math.NaN()
 			n.Why = "no value of it suffices"
 			return n
 		}
@@ -171,13 +176,16 @@ func (v *View) keeps(r *Rule, t *Test, limit *Limit) bool {
 // solveNeed finds the end of the values of leaf that pass, from the side that
 // fails. Everything in SI units that an axis could have lies between the ends
 // it looks at.
-func (v *View) solveNeed(r *Rule, t *Test, leaf *mechanics.Quantity, least bool, limit *Limit) (float64, bool) {
+func (v *View) solveNeed(b *Bench, r *Rule, t *Test, leaf *mechanics.Quantity, least bool, limit *Limit) (float64, bool) {
 	const smallest, largest, step = 1e-9, 1e12, 1.2
 	w := *v
 	w.Calc = mechanics.NewCalc()
 	w.Calc.CopyFrom(v.Calc)
 	plan := mechanics.Plan(t.watch, leaf)
 	passes := func(x float64) bool {
+		if !b.spend(w.Calc.Moves()) {
+			return false
+		}
 		w.Calc.Set(leaf, x)
 		w.Calc.RunPlan(plan)
 		return w.keeps(r, t, limit)

@@ -51,7 +51,7 @@ func (o *paper) flags(f *pflag.FlagSet, form string) {
 	f.StringVar(&o.form, "form", form, "form of the "+o.noun+": text, markdown or html")
 	f.StringVar(&o.units, "units", "", "units of the whole "+o.noun+": metric or inch (default: those the axis is written in)")
 	f.StringVar(&o.out, "out", "", "write to this file instead of standard output")
-	f.StringVar(&o.date, "date", "", "a date for the head of the "+o.noun+", such as 2027-06-30 or today")
+	f.StringVar(&o.date, "date", "", "a date for the head of the "+o.noun+", such as 2027-06-30 or today; waivers are held against it")
 }
 
 // axes judges the axes of a path, or the one that is named, and hands each to
@@ -72,12 +72,14 @@ func (o *paper) axes(args []string, take func(rep *rules.Report, so sheet.Option
 	if o.form != "text" && o.form != "markdown" && o.form != "html" {
 		return nil, fmt.Errorf("--form takes text, markdown or html, not %q", o.form)
 	}
+	day := midnight(time.Now())
 	switch o.date {
 	case "":
 	case "today":
-		o.date = time.Now().Format(time.DateOnly)
+		o.date = day.Format(time.DateOnly)
 	default:
-		if _, err := time.Parse(time.DateOnly, o.date); err != nil {
+		var err error
+		if day, err = time.Parse(time.DateOnly, o.date); err != nil {
 			return nil, fmt.Errorf("--date takes a day such as 2027-06-30, or today, not %q", o.date)
 		}
 	}
@@ -94,7 +96,7 @@ func (o *paper) axes(args []string, take func(rep *rules.Report, so sheet.Option
 	var names []string
 	found := 0
 	sum := rules.Run(j.tree, j.files, rules.Options{
-		Today: midnight(time.Now()), Ways: true, Units: forced,
+		Today: day, Ways: true, Units: forced,
 		Only: func(_, axis string) bool {
 			mu.Lock()
 			defer mu.Unlock()

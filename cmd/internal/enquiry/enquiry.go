@@ -145,6 +145,21 @@ func (w *writer) gaps(q *m.Quantity) []string {
 // up writes a computed value, rounded up: what is offered has to bear it.
 func (w *writer) up(x float64, k unit.Kind) string { return unit.FormatUp(x, k, w.sys) }
 
+// below and above write the ends of a range, rounded outward.
+func (w *writer) below(x float64, k unit.Kind) string {
+	if x > 0 {
+		return unit.FormatDown(x, k, w.sys)
+	}
+	return unit.FormatUp(x, k, w.sys)
+}
+
+func (w *writer) above(x float64, k unit.Kind) string {
+	if x < 0 {
+		return unit.FormatDown(x, k, w.sys)
+	}
+	return unit.FormatUp(x, k, w.sys)
+}
+
 // computed enters a computed quantity, or that it is open.
 func (w *writer) computed(name string, q *m.Quantity, write func(float64, unit.Kind) string) {
 	if x := w.v.V(q); x == x {
@@ -159,7 +174,7 @@ func (w *writer) near(x float64, k unit.Kind) string { return unit.Format(x, k, 
 // standing says what the paper is, and whether the design holds.
 func (w *writer) standing() {
 	w.section("standing", "What this is", "")
-	list := []string{"An enquiry, not an order. Please offer one ball screw for the axis below, confirm the figures by your own calculation, and name every item you read otherwise."}
+	list := []string{"An enquiry, not an order. Please offer a ball screw for the axis below, confirm the figures by your own calculation, and name every item you read otherwise."}
 	byLevel := map[rules.Severity][]string{}
 	counts := map[rules.Severity]int{}
 	var waived []string
@@ -233,7 +248,7 @@ func (w *writer) moves() {
 		return
 	}
 	t := sheet.Table{
-		Caption: "The cycle, move by move (force: axial force on the screw, from … to, positive toward positive travel)",
+		Caption: "The cycle, move by move (force: axial force on the screw, from … to, the rest included, positive toward positive travel)",
 		Head:    []string{"move", "distance", "top speed", "acceleration", "deceleration", "force", "rest after"},
 		Number:  []bool{false, true, true, true, true, true, true},
 	}
@@ -252,9 +267,9 @@ func (w *writer) moves() {
 			speed = c.Series(m.MoveSpeed)[i]
 		}
 		low, high := w.forces(i)
-		force := cell(low, unit.Force, w.up)
+		force := cell(low, unit.Force, w.below)
 		if low == low && low != high {
-			force += " … " + w.up(high, unit.Force)
+			force += " … " + w.above(high, unit.Force)
 		}
 		rest := "none declared"
 		if x := mv.Get(field("motion.move.dwell")); x != nil && x.Origin != spec.Default {
@@ -328,7 +343,11 @@ func (w *writer) loads() {
 	w.computed("Greatest of these", m.PeakForce, w.up)
 	w.computed("Mean axial load", m.MeanLoad, w.up)
 	if plus, minus := c.V(m.MeanPlus), c.V(m.MeanMinus); plus == plus && minus == minus {
-		w.add("Mean load of the flanks", w.up(plus, unit.Force)+" toward positive travel, "+w.up(minus, unit.Force)+" toward negative, preload included")
+		with := ""
+		if c.V(m.Preload) > 0 {
+			with = ", preload included"
+		}
+		w.add("Mean load of the flanks", w.up(plus, unit.Force)+" toward positive travel, "+w.up(minus, unit.Force)+" toward negative"+with)
 	} else {
 		w.lack("Mean load of the flanks", w.gaps(m.MeanPlus))
 	}
@@ -501,11 +520,13 @@ func (w *writer) surroundings() {
 		w.lack("Temperature at the screw", nil)
 	}
 	var brings, not, silent, demands []string
+	wet := false
 	for _, p := range places {
 		switch yes, declared := w.flag("place." + p[0]); {
 		case yes:
 			brings = append(brings, p[1])
 			demands = append(demands, p[2])
+			wet = wet || p[0] == "wash_down"
 		case declared:
 			not = append(not, p[1])
 		default:
@@ -528,8 +549,8 @@ func (w *writer) surroundings() {
 		}
 		w.add("Surroundings", strings.Join(parts, "; "))
 	}
-	for _, p := range [][2]string{{"screw.corrosion_proof", "shaft and raceway declared to resist corrosion"}, {"nut.corrosion_proof", "nut and balls declared to resist corrosion"}} {
-		if yes, _ := w.flag(p[0]); yes {
+	for _, p := range [][2]string{{"screw.corrosion_proof", "shaft and raceway that resist corrosion"}, {"nut.corrosion_proof", "nut and balls that resist corrosion"}} {
+		if yes, _ := w.flag(p[0]); yes && !wet {
 			demands = append(demands, p[1])
 		}
 	}

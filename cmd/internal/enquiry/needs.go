@@ -21,7 +21,7 @@ func (w *writer) required() {
 	w.asked = map[*m.Quantity]string{}
 	w.declared("Nominal diameter", "screw.nominal_diameter")
 	w.declared("Lead", "screw.lead")
-	w.need("Dynamic rating Ca", m.DynamicRating, "life-margin")
+	w.need("Dynamic rating Ca", m.DynamicRating, "life-margin", "preload-range")
 	w.need("Static rating C0a", m.StaticRating, "static-safety")
 	w.need("Root diameter", m.RootDiameter, "critical-speed", "buckling", "shaft-stress")
 	w.counted()
@@ -47,77 +47,80 @@ func (w *writer) required() {
 }
 
 // need enters what a leaf must be for the named rules to pass, and keeps the
-// greatest of what their limits ask.
+// greatest of what their limits ask. An advice, and a rule that only warns, say
+// what would be better.
 func (w *writer) need(name string, leaf *m.Quantity, names ...string) {
-	var parts, waits []string
+	var musts, betters, opens, idles, waits []string
+	var advised []rules.Need
 	least := math.NaN()
 	for _, n := range w.v.Needs(leaf) {
 		if !n.Least || !slices.Contains(names, n.Rule) {
 			continue
 		}
+		better := n.Advised || rules.ByName(n.Rule).Severity < rules.Error
 		switch {
+		case n.Known() && better:
+			advised = append(advised, n)
 		case n.Known():
-			if n.Value == 0 {
-				if !n.Advised {
-					parts = append(parts, "any ("+n.Rule+")")
-				}
-				if !(least > 0) {
-					least = 0
-				}
-				continue
+			if n.Value > 0 {
+				musts = append(musts, fmt.Sprintf("at least %s (%s)", w.up(n.Value, leaf.Kind), w.because(n)))
+			} else {
+				musts = append(musts, "any ("+n.Rule+")")
 			}
-			how := n.Rule
-			if n.Limit.Kind != unit.None || n.Asked != 1 {
-				how += " " + w.near(n.Asked, n.Limit.Kind)
-			}
-			if n.Because != "" {
-				how += ", " + n.Because
-			}
-			if n.Advised {
-				parts = append(parts, fmt.Sprintf("better %s (%s)", w.up(n.Value, leaf.Kind), how))
-				continue
-			}
-			parts = append(parts, fmt.Sprintf("at least %s (%s)", w.up(n.Value, leaf.Kind), how))
 			if !(n.Value <= least) {
 				least = n.Value
 			}
-		case n.Advised: // said already
+		case better: // what it waits for, its rule's limit waits for too
 		case len(n.Missing) > 0:
+			var lines []string
 			for _, x := range n.Missing {
+				lines = append(lines, x.Path())
 				if !slices.Contains(waits, x.Path()) {
 					waits = append(waits, x.Path())
 				}
 			}
-			parts = append(parts, fmt.Sprintf("%s (%s)", waiting(lines(n)), n.Rule))
+			opens = append(opens, fmt.Sprintf("%s (%s)", waiting(lines), n.Rule))
 		default:
-			parts = append(parts, fmt.Sprintf("nothing asked: %s (%s)", n.Why, n.Rule))
+			idles = append(idles, fmt.Sprintf("nothing asked: %s (%s)", n.Why, n.Rule))
 		}
 	}
-	if least == least {
+	for _, n := range advised {
+		if n.Value > least {
+			betters = append(betters, fmt.Sprintf("better %s (%s)", w.up(n.Value, leaf.Kind), w.because(n)))
+		}
+	}
+	if leaf != m.DynamicRating && !w.v.Calc.Known(m.EmergencyForce) {
+		idles = append(idles, "no emergency stop is counted")
+	}
+	switch all := strings.Join(slices.Concat(musts, betters, opens, idles), "; "); {
+	case least == least:
 		w.asked[leaf] = "any"
 		if least > 0 {
 			w.asked[leaf] = "at least " + w.up(least, leaf.Kind)
 		}
-		w.add(name, strings.Join(parts, "; "))
+		w.add(name, all)
 		if len(waits) > 0 {
-			w.open = append(w.open, "part of: "+name)
+			w.asked[leaf] += ", in part open"
+			w.open = append(w.open, name+" in part")
 		}
-		return
-	}
-	if len(waits) > 0 {
+	case len(waits) > 0:
 		w.lack(name, waits)
-		return
+	default:
+		w.open = append(w.open, name)
+		w.add(name, "open; "+all)
 	}
-	w.open = append(w.open, name)
-	w.add(name, "open; "+strings.Join(parts, "; "))
 }
 
-func lines(n rules.Need) []string {
-	var out []string
-	for _, x := range n.Missing {
-		out = append(out, x.Path())
+// because says which limit asks for a need.
+func (w *writer) because(n rules.Need) string {
+	how := n.Rule
+	if n.Limit.Kind != unit.None || n.Asked != 1 {
+		how += " " + w.near(n.Asked, n.Limit.Kind)
 	}
-	return out
+	if n.Because != "" {
+		how += ", " + n.Because
+	}
+	return how
 }
 
 // counted names the factors in the needed values, assumed ones with their
