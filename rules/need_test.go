@@ -9,12 +9,14 @@ import (
 	"strings"
 	"testing"
 
+	"pgregory.net/rapid"
+
 	"trammel/rules/mechanics"
 	"trammel/spec/unit"
 )
 
 // needsOf gives the needs of a leaf on a sheet.
-func needsOf(t *testing.T, s *sheet, leaf *mechanics.Quantity, more ...string) []Need {
+func needsOf(t tester, s *sheet, leaf *mechanics.Quantity, more ...string) []Need {
 	t.Helper()
 	var out []Need
 	sum := run(s.files(more...), Options{Each: func(rep *Report) { out = rep.View.Needs(leaf) }})
@@ -132,53 +134,91 @@ func TestNeedsPublished(t *testing.T) {
 	}
 }
 
-// TestNeedsAreLimits writes what is needed into the axis and judges it as any
-// other: a little more passes, a little less does not.
+// A tester is a test or a property's.
+type tester interface {
+	Helper()
+	Errorf(string, ...any)
+	Fatalf(string, ...any)
+}
+
+// needsAreLimits writes what is needed into an axis and judges it as any other:
+// a little more passes, a little less does not. What is declared for the leaf
+// must not matter.
+func needsAreLimits(t tester, name string, s *sheet, compared map[string]int, leaves ...*mechanics.Quantity) {
+	t.Helper()
+	for _, leaf := range leaves {
+		undeclared := needsOf(t, s.with(leaf.Name, ""), leaf)
+		for i, n := range needsOf(t, s, leaf) {
+			if u := undeclared[i]; u.Value != n.Value && (u.Known() || n.Known()) {
+				t.Errorf("%s: %s needs %s %.9g, and %.9g where none is declared (%s)", name, n.Rule, leaf, n.Value, u.Value, u.Why)
+			}
+			if !n.Known() || n.Value == 0 || math.IsInf(n.Value, 0) || n.Rule == "motor-speed" {
+				continue // motor-speed leaves the word to min-lead
+			}
+			compared[n.Rule]++
+			safe, bad := n.Value*(1+1e-6), n.Value*(1-1e-6)
+			if !n.Least {
+				safe, bad = bad, safe
+			}
+			fails := func(x float64) bool {
+				v := s.with(leaf.Name, exactly(x, leaf.Kind)).judge(Options{})
+				for _, f := range v.of(n.Rule) {
+					// The advice speaks only where the limit is kept.
+					if f.test != nil && f.test.Limit.Name == firstLimit(n) && (n.Advised || f.Severity == ByName(n.Rule).Severity) {
+						return true
+					}
+				}
+				return false
+			}
+			if fails(safe) || !fails(bad) {
+				t.Errorf("%s: %s, %s: %s of %.9g: fails with a little more %v, with a little less %v\n%s", name, n.Rule, n.Limit.Name, leaf, n.Value, fails(safe), fails(bad), s)
+			}
+		}
+	}
+}
+
+// firstLimit names the limit of the test that a need is of.
+func firstLimit(n Need) string {
+	for _, t := range ByName(n.Rule).Tests {
+		if t.Advice == n.Limit {
+			return t.Limit.Name
+		}
+	}
+	return n.Limit.Name
+}
+
 func TestNeedsAreLimits(t *testing.T) {
-	sheets := map[string]*sheet{
+	compared := map[string]int{}
+	for name, s := range map[string]*sheet{
 		"whole":     wholeSheet(),
 		"spread":    wholeSheet().with("load.mass", `"30 kg ± 4 kg"`, "load.drag", `"18 N ± 6 N"`, "supports.span", `"800 mm ± 20 mm"`, "screw.root_diameter", `"17.2 mm ± 0.5 mm"`),
 		"lifting":   wholeSheet().with("orientation", `"vertical"`, "supports.drive_at", `"bottom"`, "load.standstill", `"2 kN"`),
 		"bandwidth": wholeSheet().with("accuracy.bandwidth", `"12 Hz"`),
 		"balanced":  wholeSheet().with("orientation", `"vertical"`, "load.counterbalance", `"300 N ± 60 N"`, "load.mass", `"30 kg ± 5 kg"`),
-	}
-	compared := map[string]int{}
-	for name, s := range sheets {
-		for _, leaf := range []*mechanics.Quantity{
-			mechanics.DynamicRating, mechanics.StaticRating, mechanics.RootDiameter, mechanics.NominalDiameter, mechanics.NutStiffness, mechanics.Lead, mechanics.Span, mechanics.MotorTorque,
-		} {
-			bare := s.with(leaf.Name, "")
-			undeclared := needsOf(t, bare, leaf)
-			for i, n := range needsOf(t, s, leaf) {
-				if u := undeclared[i]; u.Value != n.Value && (u.Known() || n.Known()) {
-					t.Errorf("%s: %s needs %s %.9g, and %.9g where none is declared (%s)", name, n.Rule, leaf, n.Value, u.Value, u.Why)
-				}
-				if !n.Known() || n.Value == 0 || math.IsInf(n.Value, 0) || n.Rule == "motor-speed" {
-					continue // motor-speed leaves the word to min-lead
-				}
-				compared[n.Rule]++
-				safe, bad := n.Value*(1+1e-6), n.Value*(1-1e-6)
-				if !n.Least {
-					safe, bad = bad, safe
-				}
-				fails := func(x float64) bool {
-					v := s.with(leaf.Name, exactly(x, leaf.Kind)).judge(Options{})
-					for _, f := range v.of(n.Rule) {
-						if f.test != nil && (f.test.Limit.Name == n.Limit.Name || n.Advised) && (f.Severity == Error || n.Advised || ByName(n.Rule).Severity < Error) {
-							return true
-						}
-					}
-					return false
-				}
-				if fails(safe) || !fails(bad) {
-					t.Errorf("%s: %s, %s: %s of %.9g: fails with a little more %v, with a little less %v", name, n.Rule, n.Limit.Name, leaf, n.Value, fails(safe), fails(bad))
-				}
-			}
-		}
+	} {
+		needsAreLimits(t, name, s, compared,
+			mechanics.DynamicRating, mechanics.StaticRating, mechanics.RootDiameter, mechanics.NominalDiameter, mechanics.NutStiffness, mechanics.Lead, mechanics.Span, mechanics.MotorTorque)
 	}
 	for _, r := range []string{"life-margin", "static-safety", "critical-speed", "buckling", "shaft-stress", "stiffness", "preload-range", "slenderness"} {
 		if compared[r] == 0 {
 			t.Errorf("%s was never compared", r)
+		}
+	}
+}
+
+// TestNeedsOfAny is the same on axes drawn at random, tolerances included.
+func TestNeedsOfAny(t *testing.T) {
+	compared := map[string]int{}
+	check(t, 60, func(t *rapid.T) {
+		s := drawSheet(t)
+		if rapid.Bool().Draw(t, "tolerances") {
+			widen(t, s)
+		}
+		needsAreLimits(t, "drawn", s, compared, mechanics.DynamicRating, mechanics.StaticRating, mechanics.RootDiameter, mechanics.NutStiffness)
+	})
+	for _, r := range []string{"life-margin", "static-safety", "critical-speed", "buckling", "shaft-stress"} {
+		if compared[r] < 20 {
+			t.Errorf("%s was compared %d times only", r, compared[r])
 		}
 	}
 }
