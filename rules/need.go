@@ -34,14 +34,8 @@ func (n *Need) Known() bool { return !math.IsNaN(n.Value) }
 // Leaves that were given other values in v.Calc (set, then run) than the axis
 // declares count at those, without tolerance.
 func (v *View) Needs(leaf *mechanics.Quantity) []Need {
-	b := NewBench()
-	mass := carriedMass(v.carried)
-	if !v.Calc.Known(mechanics.CarriedMass) {
-		mass = unit.Quantity{Nominal: math.NaN(), Low: math.NaN(), High: math.NaN()}
-	}
-	b.spreads = slices.DeleteFunc(load(b.calc, v.Axis, mass, nil), func(s spread) bool {
-		return s.leaf == leaf || s.get(v.Calc) != s.get(b.calc)
-	})
+	b := v.bench()
+	b.spreads = slices.DeleteFunc(b.spreads, func(s spread) bool { return s.leaf == leaf })
 	var out []Need
 	for _, r := range ordered {
 		for i := range r.Tests {
@@ -58,6 +52,56 @@ func (v *View) Needs(leaf *mechanics.Quantity) []Need {
 		}
 	}
 	return out
+}
+
+// bench gives working memory with the tolerances of the axis, but for leaves
+// that were given another value than the declared one.
+func (v *View) bench() *Bench {
+	b := NewBench()
+	mass := carriedMass(v.carried)
+	if !v.Calc.Known(mechanics.CarriedMass) {
+		mass = unit.Quantity{Nominal: math.NaN(), Low: math.NaN(), High: math.NaN()}
+	}
+	b.spreads = slices.DeleteFunc(load(b.calc, v.Axis, mass, nil), func(s spread) bool { return s.get(v.Calc) != s.get(b.calc) })
+	b.left = budget
+	return b
+}
+
+// Most finds the greatest value within the tolerances of something that f reads
+// from the given quantities; NaN where it is not known, not defined everywhere
+// within the tolerances, or too much to search.
+func (v *View) Most(f func(c *mechanics.Calc) float64, from ...*mechanics.Quantity) float64 {
+	b := v.bench()
+	at := slices.DeleteFunc(b.spreads, func(s spread) bool { return !mechanics.AnyDepends(from, s.leaf) })
+	if len(at) == 0 {
+		return f(v.Calc)
+	}
+	if !b.affords(len(at), v.Calc.Moves()) {
+		return math.NaN()
+	}
+	b.trial.CopyFrom(v.Calc)
+	start := make([]float64, len(at))
+	leaves := make([]*mechanics.Quantity, len(at))
+	for i, s := range at {
+		start[i], leaves[i] = s.get(v.Calc), s.leaf
+	}
+	plan := mechanics.Plan(from, leaves...)
+	undefined := false
+	_, most := climb(at, start, func(x []float64) float64 {
+		for i, s := range at {
+			s.set(b.trial, x[i])
+		}
+		b.trial.RunPlan(plan)
+		y := f(b.trial)
+		if undefined = undefined || y != y || !b.spend(v.Calc.Moves()); undefined {
+			return math.NaN()
+		}
+		return y
+	})
+	if undefined {
+		return math.NaN()
+	}
+	return most
 }
 
 func (v *View) need(b *Bench, r *Rule, t *Test, leaf *mechanics.Quantity, least bool, limit *Limit) Need {

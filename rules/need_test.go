@@ -4,6 +4,7 @@ import (
 	"encoding/csv"
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"os"
 	"strconv"
 	"strings"
@@ -262,6 +263,48 @@ func TestNeedsOpen(t *testing.T) {
 			t.Errorf("with an unknown load: %g, %q", n.Value, n.Why)
 		}
 	}})
+}
+
+// TestMost: no point within the tolerances has more, and some point has it.
+func TestMost(t *testing.T) {
+	compared := 0
+	check(t, 80, func(t *rapid.T) {
+		s := drawSheet(t)
+		widen(t, s)
+		_, b, v := s.load(t)
+		for _, q := range quantities(mechanics.PeakForce, mechanics.MeanLoad, mechanics.MeanPlus, mechanics.MeanMinus, mechanics.HeaviestMass, mechanics.MaxRotation, mechanics.AskedRevs, mechanics.DN, mechanics.RootDiameter) {
+			most := v.Most(func(c *mechanics.Calc) float64 { return c.V(q) }, q)
+			if most != most {
+				continue // a corner may have no ramp
+			}
+			highest, c := math.Inf(-1), mechanics.NewCalc()
+			r := rand.New(rand.NewPCG(1, 2))
+			for p := range 200 + 1<<len(b.spreads) {
+				c.CopyFrom(v.Calc)
+				for i, s := range b.spreads {
+					share := r.Float64()
+					if p < 1<<len(b.spreads) {
+						share = float64(p >> i & 1)
+					}
+					s.set(c, s.low+(s.high-s.low)*share)
+				}
+				c.Run()
+				highest = math.Max(highest, c.V(q))
+			}
+			compared++
+			if !(most >= highest*(1-1e-9)) || most > highest*1.1 { // samples may miss a peak between them
+				t.Errorf("%s: most %g, sampled %g\n%s", q, most, highest, s)
+			}
+		}
+	})
+	if compared < 300 {
+		t.Errorf("compared %d times only", compared)
+	}
+	// Nothing is known of a sum of which a part is missing.
+	_, _, v := wholeSheet().with("load.drag", `"18 N ± 6 N"`, "load.mass", "").load(t)
+	if x := v.Most(func(c *mechanics.Calc) float64 { return c.V(mechanics.PeakForce) }, mechanics.PeakForce); x == x {
+		t.Errorf("%g N without a mass", x)
+	}
 }
 
 // TestNeedsTryValues asks with another lead than the declared one: what a lead

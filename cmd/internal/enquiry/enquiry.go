@@ -160,10 +160,16 @@ func (w *writer) above(x float64, k unit.Kind) string {
 	return unit.FormatUp(x, k, w.sys)
 }
 
-// computed enters a computed quantity, or that it is open.
-func (w *writer) computed(name string, q *m.Quantity, write func(float64, unit.Kind) string) {
-	if x := w.v.V(q); x == x {
-		w.add(name, write(x, q.Kind))
+// most is the greatest value of a quantity within what is declared with a
+// tolerance.
+func (w *writer) most(q *m.Quantity) float64 {
+	return w.v.Most(func(c *m.Calc) float64 { return c.V(q) }, q)
+}
+
+// greatest enters the greatest value of a computed quantity, or that it is open.
+func (w *writer) greatest(name string, q *m.Quantity) {
+	if x := w.most(q); x == x {
+		w.add(name, w.up(x, q.Kind))
 	} else {
 		w.lack(name, w.gaps(q))
 	}
@@ -209,7 +215,11 @@ func (w *writer) duty() {
 	w.declared("Stroke, the useful travel", "motion.stroke")
 	w.declared("Overtravel at each end", "motion.overtravel")
 	w.assumedWith("Screws on the carriage", "load.screws", m.PeakForce)
-	w.computed("Cycle time", m.CycleTime, w.near)
+	if x := w.v.V(m.CycleTime); x == x {
+		w.add("Cycle time", w.near(x, unit.Time))
+	} else {
+		w.lack("Cycle time", w.gaps(m.CycleTime))
+	}
 	h, d := w.value("duty.hours_per_day"), w.value("duty.days_per_year")
 	if h != nil && d != nil {
 		w.add("Working time", w.shown(h)+" hours a day, "+w.shown(d)+" days a year")
@@ -219,7 +229,7 @@ func (w *writer) duty() {
 	}
 	w.declared("Service life asked", "duty.service_life")
 	w.assumedWith("Reliability asked", "duty.reliability", m.AskedRevs)
-	w.computed("Revolutions in that life", m.AskedRevs, w.up)
+	w.greatest("Revolutions in that life", m.AskedRevs)
 	if x := w.value("duty.load_factor"); x != nil {
 		w.add("Load", "load factor "+sheet.Declared(x, w.sys))
 	} else if x := w.value("duty.shock"); x != nil {
@@ -315,36 +325,28 @@ func (w *writer) forces(move int) (low, high float64) {
 func (w *writer) loads() {
 	intro := ""
 	if w.spread() {
-		intro = "Forces hold for the middle of what is declared with a tolerance; needed ratings and diameters below for the worst of it."
+		intro = "Figures hold for the worst of what is declared with a tolerance, those of the cycle move by move for its middle."
 	}
 	w.section("loads", "Loads and speeds", intro)
-	w.computed("Moved mass, payload included", m.HeaviestMass, w.up)
-	c := w.v.Calc
-	low, high := 0.0, 0.0
-	known := len(w.v.Axis.Moves) > 0
-	for i := range w.v.Axis.Moves {
-		l, h := w.forces(i)
-		known = known && l == l
-		low, high = math.Min(low, l), math.Max(high, h)
-	}
+	w.greatest("Moved mass, payload included", m.HeaviestMass)
 	name := "Axial load in the cycle, up to"
-	if known {
-		w.add(name, w.up(high, unit.Force)+" toward positive travel, "+w.up(-low, unit.Force)+" toward negative")
+	if plus, minus := w.toward(1), w.toward(-1); plus == plus && minus == minus {
+		w.add(name, w.up(plus, unit.Force)+" toward positive travel, "+w.up(minus, unit.Force)+" toward negative")
 	} else {
 		w.lack(name, w.gaps(m.PhaseForce))
 	}
-	if x := c.V(m.EmergencyForce); x == x {
+	if x := w.most(m.EmergencyForce); x == x {
 		w.add("At an emergency stop", w.up(x, unit.Force))
 	} else {
 		w.open = append(w.open, "At an emergency stop")
 		w.add("At an emergency stop", waiting(w.gaps(m.EmergencyForce))+", not counted")
 	}
 	w.declared("Held at standstill", "load.standstill")
-	w.computed("Greatest of these", m.PeakForce, w.up)
-	w.computed("Mean axial load", m.MeanLoad, w.up)
-	if plus, minus := c.V(m.MeanPlus), c.V(m.MeanMinus); plus == plus && minus == minus {
+	w.greatest("Greatest of these", m.PeakForce)
+	w.greatest("Mean axial load", m.MeanLoad)
+	if plus, minus := w.most(m.MeanPlus), w.most(m.MeanMinus); plus == plus && minus == minus {
 		with := ""
-		if c.V(m.Preload) > 0 {
+		if w.v.V(m.Preload) > 0 {
 			with = ", preload included"
 		}
 		w.add("Mean load of the flanks", w.up(plus, unit.Force)+" toward positive travel, "+w.up(minus, unit.Force)+" toward negative"+with)
@@ -362,6 +364,27 @@ func (w *writer) loads() {
 	} else {
 		w.add("Side load on the nut", "none permitted, none declared")
 	}
+}
+
+// toward is the greatest axial force of the cycle in one direction, 0 where it
+// never points there.
+func (w *writer) toward(sign float64) float64 {
+	if len(w.v.Axis.Moves) == 0 {
+		return math.NaN()
+	}
+	return w.v.Most(func(c *m.Calc) float64 {
+		most := 0.0
+		times := c.Series(m.PhaseTime)
+		for j, f := range c.Series(m.PhaseForce) {
+			switch {
+			case f != f || times[j] != times[j]:
+				return math.NaN()
+			case times[j] > 0:
+				most = math.Max(most, sign*f)
+			}
+		}
+		return most
+	}, m.PhaseForce, m.PhaseTime)
 }
 
 // spread reports whether anything is declared with a tolerance.
@@ -385,7 +408,7 @@ func (w *writer) spread() bool {
 
 func (w *writer) speeds() {
 	pair := func(name string, travel, turning *m.Quantity) {
-		x, y := w.v.V(travel), w.v.V(turning)
+		x, y := w.most(travel), w.most(turning)
 		switch {
 		case x == x && y == y:
 			w.add(name, w.up(x, unit.Speed)+", "+w.up(y, unit.RotationSpeed))
@@ -398,10 +421,15 @@ func (w *writer) speeds() {
 	}
 	pair("Greatest speed", m.TopSpeed, m.MaxRotation)
 	pair("Mean speed while moving", m.MeanSpeed, m.MeanRotation)
-	top := 0.0
-	for i := range w.v.Axis.Moves {
-		top = math.Max(top, math.Max(w.v.Calc.Series(m.MoveUp)[i], w.v.Calc.Series(m.MoveDown)[i]))
-	}
+	top := w.v.Most(func(c *m.Calc) float64 {
+		most := math.Inf(-1) // of no move: nothing is known
+		for _, q := range []*m.Quantity{m.MoveUp, m.MoveDown} {
+			for _, x := range c.Series(q) {
+				most = math.Max(most, x)
+			}
+		}
+		return most
+	}, m.MoveUp, m.MoveDown)
 	if top == top && len(w.v.Axis.Moves) > 0 {
 		w.add("Greatest acceleration", w.up(top, unit.Acceleration))
 	} else {
@@ -420,9 +448,11 @@ func (w *writer) geometry() {
 		w.declared("Stands", "orientation")
 	}
 	w.declared("Overall length", "screw.length")
-	w.computed("Thread length, least", m.ThreadNeeded, func(x float64, k unit.Kind) string {
-		return w.up(x, k) + ", with a nut of " + w.up(w.v.V(m.NutLength), k)
-	})
+	if x := w.most(m.ThreadNeeded); x == x {
+		w.add("Thread length, least", w.up(x, unit.Length)+", with a nut of "+w.up(w.most(m.NutLength), unit.Length))
+	} else {
+		w.lack("Thread length, least", w.gaps(m.ThreadNeeded))
+	}
 	w.declared("Lengths of the ends, driven first", "screw.end_lengths")
 	w.declared("Diameters of the ends, driven first", "screw.end_diameters")
 	drive, far, at := w.text("supports.drive_end"), w.text("supports.far_end"), w.text("supports.drive_at")

@@ -25,7 +25,7 @@ func (w *writer) required() {
 	w.need("Static rating C0a", m.StaticRating, "static-safety")
 	w.need("Root diameter", m.RootDiameter, "critical-speed", "buckling", "shaft-stress")
 	w.counted()
-	if dn := w.v.V(m.DN); dn == dn {
+	if dn := w.most(m.DN); dn == dn {
 		w.asked[m.DN] = "at least " + w.up(dn, unit.None)
 		how := "ball circle " + w.near(w.v.V(m.BallCircle), unit.Length)
 		if !w.v.Calc.Known(m.BallCircleGiven) {
