@@ -47,6 +47,9 @@ type Missing struct {
 	field *spec.Field
 }
 
+// Path is the line's path in the language, whatever part it should stand in.
+func (m Missing) Path() string { return m.field.Path }
+
 // A Finding is one thing that does not hold.
 type Finding struct {
 	Rule        string

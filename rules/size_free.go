@@ -12,8 +12,10 @@ import (
 	"trammel/spec/unit"
 )
 
-// A Need is what a screw of one lead has to be for an axis.
-type Need struct {
+// A ScrewNeed is what a screw of one lead has to be for an axis, so that all
+// rules hold together, those of the house included. View.Needs says the same of
+// one value, rule by rule.
+type ScrewNeed struct {
 	Lead     float64  // m
 	Diameter float64  // m: the smallest nominal diameter of ISO 3408-2; NaN where none serves
 	Root     float64  // m: the least root diameter; zero where none is asked
@@ -27,9 +29,9 @@ type Need struct {
 type FreeDesign struct {
 	View     *View // of the axis as declared; its values are its own
 	Level    Severity
-	Needs    []Need    // by lead, rising
-	Standing []Finding // findings that no screw changes
-	Open     []Gap     // what could not be judged, whatever the screw
+	Needs    []ScrewNeed // by lead, rising
+	Standing []Finding   // findings that no screw changes
+	Open     []Gap       // what could not be judged, whatever the screw
 	Waived   []string
 	Judged   int
 }
@@ -190,7 +192,7 @@ const hugeRating = 1e8 // N, more than any screw has
 
 // lead finds what a screw of one lead needs.
 func (f *free) lead(lead float64) {
-	n := Need{Lead: lead, Diameter: math.NaN()}
+	n := ScrewNeed{Lead: lead, Diameter: math.NaN()}
 	f.w.put([choices]int{ChooseScrew: 1})
 	f.set(freeLead, lead)
 	sizes := tables.PreferredDiameters()

@@ -71,7 +71,7 @@ func TestFreeDesignPublishedRating(t *testing.T) {
   }
 }
 `, func(_ *Report, got *FreeDesign) {
-		i := slices.IndexFunc(got.Needs, func(n Need) bool { return math.Abs(n.Lead-0.005) < 1e-9 })
+		i := slices.IndexFunc(got.Needs, func(n ScrewNeed) bool { return math.Abs(n.Lead-0.005) < 1e-9 })
 		n := got.Needs[i]
 		if len(n.Breaks) > 0 {
 			t.Fatal(n.Breaks)

@@ -53,7 +53,7 @@ func TestBakeryRuns(t *testing.T) {
 		{"text", testText}, {"waived", testWaived}, {"json", testJSON}, {"json bytes", testJSONBytes}, {"rules", testRules},
 		{"status", testStatus}, {"same findings from everywhere", testFromEverywhere}, {"shown paths", testShownPaths},
 		{"color", testColor}, {"stdin", testStdin}, {"closed pipe", testClosedPipe}, {"workers", testWorkers}, {"today", testToday},
-		{"any subset", testSubsets},
+		{"any subset", testSubsets}, {"enquiry", testEnquiry},
 	} {
 		t.Run(c.name, func(t *testing.T) { c.test(t, s) })
 	}

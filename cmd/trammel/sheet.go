@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 
 	"trammel/cmd/internal/sheet"
 	"trammel/rules"
@@ -17,7 +18,7 @@ import (
 )
 
 func sheetCommand() *cobra.Command {
-	var o sheetOptions
+	o := paper{noun: "sheet"}
 	c := &cobra.Command{
 		Use:   "sheet path [axis]",
 		Short: "Write the calculation sheet of an axis or machine",
@@ -33,28 +34,28 @@ The same input gives the same bytes; a date stands in it only with --date.
 		Example: `  trammel sheet machines/slicer lift
   trammel sheet machines/slicer --form html --out slicer.html`,
 		Args: cobra.RangeArgs(1, 2),
-		RunE: func(c *cobra.Command, args []string) error { return o.run(args, c.OutOrStdout()) },
+		RunE: func(c *cobra.Command, args []string) error { return runSheet(&o, args, c.OutOrStdout()) },
 	}
-	f := c.Flags()
-	f.StringVar(&o.form, "form", "text", "form of the sheet: text, markdown or html")
-	f.StringVar(&o.units, "units", "", "units of the whole sheet: metric or inch (default: those the axis is written in)")
-	f.StringVar(&o.out, "out", "", "write to this file instead of standard output")
-	f.StringVar(&o.date, "date", "", "a date for the head of the sheet, such as 2027-06-30 or today")
+	o.flags(c.Flags(), "text")
 	return c
 }
 
-type sheetOptions struct{ form, units, out, date string }
-
-// made is what the sheet command keeps of one axis.
-type made struct {
-	place spec.Place
-	name  string
-	sheet *sheet.Sheet
-	row   sheet.Row
-	sys   unit.System
+// paper holds the options of a command that writes papers of axes.
+type paper struct {
+	noun                   string // what one of them is called
+	form, units, out, date string
 }
 
-func (o *sheetOptions) run(args []string, out io.Writer) error {
+func (o *paper) flags(f *pflag.FlagSet, form string) {
+	f.StringVar(&o.form, "form", form, "form of the "+o.noun+": text, markdown or html")
+	f.StringVar(&o.units, "units", "", "units of the whole "+o.noun+": metric or inch (default: those the axis is written in)")
+	f.StringVar(&o.out, "out", "", "write to this file instead of standard output")
+	f.StringVar(&o.date, "date", "", "a date for the head of the "+o.noun+", such as 2027-06-30 or today; waivers are held against it")
+}
+
+// axes judges the axes of a path, or the one that is named, and hands each to
+// take, one at a time. It gives the path as it was planned.
+func (o *paper) axes(args []string, take func(rep *rules.Report, so sheet.Options)) (*job, error) {
 	var forced *unit.System
 	switch o.units {
 	case "":
@@ -65,24 +66,58 @@ func (o *sheetOptions) run(args []string, out io.Writer) error {
 		}
 		forced = &sys
 	default:
-		return fmt.Errorf("--units takes metric or inch, not %q", o.units)
+		return nil, fmt.Errorf("--units takes metric or inch, not %q", o.units)
 	}
 	if o.form != "text" && o.form != "markdown" && o.form != "html" {
-		return fmt.Errorf("--form takes text, markdown or html, not %q", o.form)
+		return nil, fmt.Errorf("--form takes text, markdown or html, not %q", o.form)
 	}
+	day := midnight(time.Now())
 	switch o.date {
 	case "":
 	case "today":
-		o.date = time.Now().Format(time.DateOnly)
+		o.date = day.Format(time.DateOnly)
 	default:
-		if _, err := time.Parse(time.DateOnly, o.date); err != nil {
-			return fmt.Errorf("--date takes a day such as 2027-06-30, or today, not %q", o.date)
+		var err error
+		if day, err = time.Parse(time.DateOnly, o.date); err != nil {
+			return nil, fmt.Errorf("--date takes a day such as 2027-06-30, or today, not %q", o.date)
 		}
 	}
+	return judgeAxes(args, "no "+o.noun+" is written", rules.Options{Today: day, Ways: true, Units: forced}, func(j *job, rep *rules.Report) {
+		take(rep, sheet.Options{Sys: rep.View.Units(), Show: j.show, Date: o.date})
+	})
+}
+
+// write puts the sheets out in the form asked for.
+func (o *paper) write(out io.Writer, title string, sheets []*sheet.Sheet) error {
+	var b bytes.Buffer
+	var err error
+	switch o.form {
+	case "text":
+		err = sheet.Text(&b, sheets...)
+	case "markdown":
+		err = sheet.Markdown(&b, sheets...)
+	case "html":
+		err = sheet.HTML(&b, title, sheets...)
+	}
+	if err != nil {
+		return err
+	}
+	return writeBytes(o.out, out, b.Bytes())
+}
+
+// made is what the sheet command keeps of one axis.
+type made struct {
+	place spec.Place
+	name  string
+	sheet *sheet.Sheet
+	row   sheet.Row
+	sys   unit.System
+}
+
+func runSheet(o *paper, args []string, out io.Writer) error {
 	var list []made
-	j, err := judgeAxes(args, "no sheet is written", rules.Options{Today: midnight(time.Now()), Ways: true, Units: forced}, func(j *job, rep *rules.Report) {
+	j, err := o.axes(args, func(rep *rules.Report, so sheet.Options) {
 		a := rep.View.Axis
-		so := sheet.Options{Sys: rep.View.Units(), Show: j.show, Date: o.date}
 		list = append(list, made{place: a.Place, name: a.Folder.MachineName(), sheet: sheet.Build(rep, so), row: sheet.RowOf(rep, so), sys: so.Sys})
 	})
 	if err != nil {
@@ -112,19 +147,7 @@ func (o *sheetOptions) run(args []string, out io.Writer) error {
 	for _, m := range list {
 		sheets = append(sheets, m.sheet)
 	}
-	var b bytes.Buffer
-	switch o.form {
-	case "text":
-		err = sheet.Text(&b, sheets...)
-	case "markdown":
-		err = sheet.Markdown(&b, sheets...)
-	case "html":
-		err = sheet.HTML(&b, "Calculation sheet: "+title, sheets...)
-	}
-	if err != nil {
-		return err
-	}
-	return writeBytes(o.out, out, b.Bytes())
+	return o.write(out, "Calculation sheet: "+title, sheets)
 }
 
 func midnight(t time.Time) time.Time {

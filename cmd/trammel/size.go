@@ -136,7 +136,7 @@ func (o *sizeOptions) run(args []string, out, errOut io.Writer) error {
 		asJSON = func(w io.Writer) error { return sheet.SizingJSON(w, z, so) }
 	} else {
 		so.Sys = made.free.View.Units()
-		page, holds = sheet.Free(made.free, so), slices.ContainsFunc(made.free.Needs, func(n rules.Need) bool { return n.Diameter == n.Diameter })
+		page, holds = sheet.Free(made.free, so), slices.ContainsFunc(made.free.Needs, func(n rules.ScrewNeed) bool { return n.Diameter == n.Diameter })
 		asJSON = func(w io.Writer) error { return sheet.FreeJSON(w, made.free, so) }
 	}
 	var b bytes.Buffer

@@ -35,6 +35,45 @@ func FormatExact(si float64, k Kind, sys System) string {
 	return format(si, k, sys, exactDigits)
 }
 
+// FormatUp is Format rounded away from zero instead of to the nearest: for what
+// must be at least so much.
+func FormatUp(si float64, k Kind, sys System) string {
+	return Format(toward(si, k, sys, math.Ceil), k, sys)
+}
+
+// FormatDown is Format rounded toward zero: for what may be at most so much.
+func FormatDown(si float64, k Kind, sys System) string {
+	return Format(toward(si, k, sys, math.Floor), k, sys)
+}
+
+// toward rounds the size of a value to the digits and in the unit that Format
+// writes it with. What lies within the noise of reckoning of such a value is it.
+func toward(si float64, k Kind, sys System, round func(float64) float64) float64 {
+	if _, special := notFinite(si); special || si == 0 {
+		return si
+	}
+	v, back := si, func(x float64) float64 { return x }
+	if r := chooseUnit(si, k, sys); r != nil {
+		v, back = r.fromSI(si), r.toSI
+	}
+	if v == 0 {
+		return si
+	}
+	digits := roughDigits
+	if math.Abs(v) >= 1000 {
+		digits++
+	}
+	size := math.Abs(v)
+	exponent := digits - 1 - int(math.Floor(math.Log10(size)))
+	n := size * math.Pow10(exponent)
+	if near := math.Round(n); math.Abs(n-near) <= 1e-9*n {
+		n = near
+	} else {
+		n = round(n)
+	}
+	return back(math.Copysign(n/math.Pow10(exponent), v))
+}
+
 // FormatIn writes an SI value in the named unit, spelled as given, with the
 // digits of Format. The error is an *Error with UnknownUnit or WrongKind if the
 // kind has no such unit, or with OutOfRange if the number would overflow.

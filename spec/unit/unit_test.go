@@ -608,3 +608,46 @@ func BenchmarkFormat(b *testing.B) {
 		Format(0.0172, Length, Metric)
 	}
 }
+
+func TestFormatUpDown(t *testing.T) {
+	for _, c := range []struct {
+		si       float64
+		k        Kind
+		sys      System
+		up, down string
+	}{
+		{18301, Force, Metric, "18.4 kN", "18.3 kN"},
+		{18300.000000001, Force, Metric, "18.3 kN", "18.3 kN"},
+		{18299.999999999, Force, Metric, "18.3 kN", "18.3 kN"},
+		{-18301, Force, Metric, "-18.4 kN", "-18.3 kN"},
+		{0.0171001, Length, Metric, "17.2 mm", "17.1 mm"},
+		{0, Force, Metric, "0 N", "0 N"},
+		{50000.4, None, Metric, "50010", "50000"},
+		{math.Inf(1), Force, Metric, "unlimited", "unlimited"},
+		{math.NaN(), Force, Metric, "undefined", "undefined"},
+	} {
+		if up, down := FormatUp(c.si, c.k, c.sys), FormatDown(c.si, c.k, c.sys); up != c.up || down != c.down {
+			t.Errorf("%g: %s and %s, expected %s and %s", c.si, up, down, c.up, c.down)
+		}
+	}
+	// Whatever the size: never on the wrong side, and within the last digit.
+	for _, k := range []Kind{Force, Length, Speed, RotationSpeed, Stiffness, None} {
+		for _, sys := range []System{Metric, Inch} {
+			for i := range 4000 {
+				si := math.Pow(10, float64(i-2000)/400) * (1 + float64(i%7)/13)
+				for _, way := range []struct {
+					text string
+					sign float64
+				}{{FormatUp(si, k, sys), 1}, {FormatDown(si, k, sys), -1}} {
+					q, err := Parse(way.text, k)
+					if err != nil {
+						t.Fatal(err)
+					}
+					if off := (q.Nominal - si) / si * way.sign; off < -2e-9 || off > 0.0101 {
+						t.Fatalf("%g is written %s, off by %g", si, way.text, off)
+					}
+				}
+			}
+		}
+	}
+}

@@ -46,29 +46,44 @@ func (s *Sheet) html(b *strings.Builder, index int, many bool) {
 	if many {
 		prefix = fmt.Sprintf("s%d-", index+1)
 	}
-	fmt.Fprintf(b, "<article>\n<header>\n<h1>%s</h1>\n", esc(s.Title))
+	class := ""
+	if s.Brief {
+		class = ` class="brief"`
+	}
+	fmt.Fprintf(b, "<article%s>\n<header>\n<h1>%s</h1>\n", class, esc(s.Title))
 	if s.About != "" {
 		fmt.Fprintf(b, "<p class=\"about\">%s</p>\n", esc(s.About))
 	}
-	b.WriteString("<dl class=\"facts\">\n")
-	for _, f := range s.Facts {
-		fmt.Fprintf(b, "<div><dt>%s</dt><dd>%s</dd></div>\n", esc(f[0]), esc(f[1]))
+	factsHTML(b, "facts", s.Facts)
+	if !s.Brief {
+		b.WriteString("<nav aria-label=\"Sections\">\n<ol>\n")
+		for i := range s.Sections {
+			fmt.Fprintf(b, "<li><a href=\"#%s%s\">%s</a></li>\n", prefix, s.Sections[i].ID, esc(s.Sections[i].Title))
+		}
+		b.WriteString("</ol>\n</nav>\n")
 	}
-	b.WriteString("</dl>\n<nav aria-label=\"Sections\">\n<ol>\n")
-	for i := range s.Sections {
-		fmt.Fprintf(b, "<li><a href=\"#%s%s\">%s</a></li>\n", prefix, s.Sections[i].ID, esc(s.Sections[i].Title))
-	}
-	b.WriteString("</ol>\n</nav>\n</header>\n")
+	b.WriteString("</header>\n")
 	for i := range s.Sections {
 		s.Sections[i].html(b, prefix, i+1)
 	}
 	b.WriteString("</article>\n")
 }
 
+func factsHTML(b *strings.Builder, class string, facts [][2]string) {
+	fmt.Fprintf(b, "<dl class=\"%s\">\n", class)
+	for _, f := range facts {
+		fmt.Fprintf(b, "<div><dt>%s</dt><dd>%s</dd></div>\n", esc(f[0]), esc(f[1]))
+	}
+	b.WriteString("</dl>\n")
+}
+
 func (sec *Section) html(b *strings.Builder, prefix string, n int) {
 	fmt.Fprintf(b, "<section id=\"%s%s\">\n<h2><span class=\"no\">%d</span> %s</h2>\n", prefix, sec.ID, n, esc(sec.Title))
 	if sec.Intro != "" {
 		fmt.Fprintf(b, "<p>%s</p>\n", esc(sec.Intro))
+	}
+	if len(sec.Facts) > 0 {
+		factsHTML(b, "items", sec.Facts)
 	}
 	for i := range sec.Steps {
 		sec.Steps[i].html(b)

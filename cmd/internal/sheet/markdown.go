@@ -26,14 +26,16 @@ func (s *Sheet) markdown(b *strings.Builder) {
 	if s.About != "" {
 		fmt.Fprintf(b, "%s\n\n", plain.Markdown(s.About))
 	}
-	for _, f := range s.Facts {
-		fmt.Fprintf(b, "- %s: %s\n", f[0], plain.Markdown(f[1]))
-	}
+	factsMarkdown(b, s.Facts)
 	for i := range s.Sections {
 		sec := &s.Sections[i]
 		fmt.Fprintf(b, "\n## %d %s\n", i+1, sec.Title)
 		if sec.Intro != "" {
 			fmt.Fprintf(b, "\n%s\n", plain.Markdown(sec.Intro))
+		}
+		if len(sec.Facts) > 0 {
+			b.WriteString("\n")
+			factsMarkdown(b, sec.Facts)
 		}
 		if len(sec.Steps) > 0 {
 			b.WriteString("\n| quantity | symbol | formula | with numbers | result | source |\n|---|---|---|---|--:|---|\n")
@@ -68,6 +70,12 @@ func (s *Sheet) markdown(b *strings.Builder) {
 		for _, l := range sec.List {
 			fmt.Fprintf(b, "- %s\n", plain.Markdown(l))
 		}
+	}
+}
+
+func factsMarkdown(b *strings.Builder, facts [][2]string) {
+	for _, f := range facts {
+		fmt.Fprintf(b, "- %s: %s\n", f[0], plain.Markdown(f[1]))
 	}
 }
 

@@ -19,12 +19,14 @@ type Sheet struct {
 	About    string // description of the axis
 	Facts    [][2]string
 	Sections []Section
+	Brief    bool // meant for one page: no list of its sections, and small in print
 }
 
 // A Section is one part of the calculation.
 type Section struct {
 	ID, Title string
 	Intro     string
+	Facts     [][2]string // name and value
 	Steps     []Step
 	Tables    []Table
 	Plots     []Plot
@@ -283,9 +285,9 @@ func (m *maker) phaseTable(id string, names []string) []Table {
 	return out
 }
 
-// declared writes a declared value in the units of the sheet.
-func (m *maker) declared(x *spec.Value) string {
-	exact := func(v float64) string { return unit.FormatExact(v, x.Field.Unit, m.o.Sys) }
+// Declared writes a declared value in the units of a sheet.
+func Declared(x *spec.Value, sys unit.System) string {
+	exact := func(v float64) string { return unit.FormatExact(v, x.Field.Unit, sys) }
 	switch {
 	case x.Bad:
 		return "not readable"
@@ -308,7 +310,7 @@ func (m *maker) given() Section {
 		if x == nil || x.Field.Sort == spec.Text && x.Field.Name == "description" {
 			return
 		}
-		symbol, shown := "", m.declared(x)
+		symbol, shown := "", Declared(x, m.o.Sys)
 		if q := mechanics.ByName(name); q != nil {
 			symbol = q.Symbol
 		}
@@ -461,7 +463,7 @@ func (m *maker) sensitivity() Section {
 			} else {
 				x = m.v.Axis.Get(in.Field)
 			}
-			t.Rows = append(t.Rows, []string{name, m.declared(x), fmt.Sprintf("%+.2f points", in.Shift*100), over})
+			t.Rows = append(t.Rows, []string{name, Declared(x, m.o.Sys), fmt.Sprintf("%+.2f points", in.Shift*100), over})
 		}
 		if len(t.Rows) > 0 {
 			s.Tables = append(s.Tables, t)

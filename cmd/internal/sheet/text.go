@@ -48,9 +48,7 @@ func (s *Sheet) text(b *strings.Builder) {
 	if s.About != "" {
 		fmt.Fprintf(b, "%s\n", plain.Cell(s.About))
 	}
-	for _, f := range s.Facts {
-		fmt.Fprintf(b, "%s: %s\n", f[0], plain.Cell(f[1]))
-	}
+	factsText(b, s.Facts)
 	n := 0
 	for i := range s.Sections {
 		sec := &s.Sections[i]
@@ -60,6 +58,7 @@ func (s *Sheet) text(b *strings.Builder) {
 		if sec.Intro != "" {
 			fmt.Fprintf(b, "%s\n", strings.Join(fold(sec.Intro, 96), "\n"))
 		}
+		factsText(b, sec.Facts)
 		for k := range sec.Steps {
 			sec.Steps[k].text(b)
 		}
@@ -78,6 +77,12 @@ func (s *Sheet) text(b *strings.Builder) {
 		for _, l := range sec.List {
 			fmt.Fprintf(b, "* %s\n", plain.Cell(l))
 		}
+	}
+}
+
+func factsText(b *strings.Builder, facts [][2]string) {
+	for _, f := range facts {
+		fmt.Fprintf(b, "%s: %s\n", f[0], plain.Cell(f[1]))
 	}
 }
 

@@ -1,0 +1,82 @@
+package enquiry
+
+import (
+	"net/url"
+	"os"
+	"path/filepath"
+	"regexp"
+	"testing"
+	"time"
+
+	"github.com/chromedp/chromedp"
+
+	"trammel/cmd/internal/browsertest"
+	"trammel/cmd/internal/sheet"
+	"trammel/rules"
+)
+
+// pages counts the pages of a PDF.
+var pages = regexp.MustCompile(`/Type\s*/Page\b`)
+
+// layout lists what is wrong with a page as it is laid out.
+const layout = `(() => {
+	const bad = [];
+	if (document.documentElement.scrollWidth > innerWidth) bad.push('the page is ' + document.documentElement.scrollWidth + ' wide in ' + innerWidth);
+	for (const e of document.querySelectorAll('script, img, iframe, link, a')) bad.push('an element ' + e.tagName);
+	for (const e of document.querySelectorAll('section, dl, table')) if (!(e.getBoundingClientRect().height > 0)) bad.push('no room for ' + e.tagName);
+	for (const e of document.querySelectorAll('th')) if (!e.textContent.trim()) bad.push('an empty head');
+	for (const e of document.querySelectorAll('dd, dt, td')) if (e.scrollWidth > e.clientWidth + 1) bad.push('cut off: ' + e.textContent);
+	return bad;
+})()`
+
+// TestOnePage prints the enquiry of each axis of the demo: one page of A4, and
+// of Letter.
+func TestOnePage(t *testing.T) {
+	ctx := browsertest.Start(t, 2*time.Minute)
+	var sheets []*sheet.Sheet
+	build(t, fixture("bakery"), nil, func(rep *rules.Report, s *sheet.Sheet) { sheets = append(sheets, s) })
+	if len(sheets) < 20 {
+		t.Fatalf("only %d axes", len(sheets))
+	}
+	open := func(page string, width int64) {
+		t.Helper()
+		file := filepath.Join(t.TempDir(), "x.html")
+		if err := os.WriteFile(file, []byte(page), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		if err := chromedp.Do(ctx, chromedp.EmulateViewport(width, 900), chromedp.Navigate((&url.URL{Scheme: "file", Path: file}).String())); err != nil {
+			t.Fatal(err)
+		}
+	}
+	count := func(paper chromedp.PaperSize) int {
+		t.Helper()
+		pdf, err := chromedp.Run(ctx, chromedp.PrintToPDF(chromedp.PDFPaper(paper)))
+		if err != nil {
+			t.Fatal(err)
+		}
+		return len(pages.FindAll(pdf, -1))
+	}
+	for _, s := range sheets {
+		open(write(t, "html", s), 1200)
+		for _, paper := range []chromedp.PaperSize{chromedp.PaperA4, chromedp.PaperLetter} {
+			if n := count(paper); n != 1 {
+				t.Errorf("%s takes %d pages of %v", s.Title, n, paper)
+			}
+		}
+	}
+	for _, width := range []int64{360, 1200} {
+		open(write(t, "html", sheets[0]), width)
+		bad, err := chromedp.Run(ctx, chromedp.Evaluate[[]string](layout))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, b := range bad {
+			t.Errorf("%d: %s", width, b)
+		}
+	}
+	// Several in one file: a page for each.
+	open(write(t, "html", sheets[:3]...), 1200)
+	if n := count(chromedp.PaperA4); n != 3 {
+		t.Errorf("three axes take %d pages", n)
+	}
+}

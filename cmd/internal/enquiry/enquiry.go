@@ -1,0 +1,717 @@
+// Package enquiry makes the enquiry for the ball screw of an axis: what an
+// engineer sends to a supplier to be offered one. It is a brief sheet and is
+// written by package sheet.
+package enquiry
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"trammel/cmd/internal/plain"
+	"trammel/cmd/internal/sheet"
+	"trammel/rules"
+	m "trammel/rules/mechanics"
+	"trammel/spec"
+	"trammel/spec/unit"
+)
+
+// Build makes the enquiry of a judged axis. Whatever the axis does not declare,
+// and what follows from it, is open in it.
+func Build(rep *rules.Report, o sheet.Options) *sheet.Sheet {
+	w := &writer{rep: rep, v: rep.View, sys: o.Sys}
+	a := rep.View.Axis
+	s := &sheet.Sheet{Title: "Enquiry: ball screw for axis " + a.Name, About: w.text("description"), Brief: true}
+	if n := a.Folder.MachineName(); n != "" {
+		s.Facts = append(s.Facts, [2]string{"Machine", n})
+	}
+	s.Facts = append(s.Facts, [2]string{"Axis", a.Name}, [2]string{"Units", [...]string{"metric", "inch"}[o.Sys]})
+	if o.Date != "" {
+		s.Facts = append(s.Facts, [2]string{"Date", o.Date})
+	}
+	w.s = s
+	w.standing()
+	w.duty()
+	w.loads()
+	w.speeds()
+	w.drive()
+	w.required()
+	w.geometry()
+	w.surroundings()
+	w.confirm()
+	w.left()
+	w.caution()
+	return s
+}
+
+// A writer fills in an enquiry.
+type writer struct {
+	rep  *rules.Report
+	v    *rules.View
+	sys  unit.System
+	s    *sheet.Sheet
+	open []string // names of what is open
+	// Of the needs that are asked back in the table.
+	asked map[*m.Quantity]string
+}
+
+func (w *writer) section(id, title, intro string) {
+	w.s.Sections = append(w.s.Sections, sheet.Section{ID: id, Title: title, Intro: intro})
+}
+
+func (w *writer) here() *sheet.Section { return &w.s.Sections[len(w.s.Sections)-1] }
+
+func (w *writer) add(name, value string) {
+	w.here().Facts = append(w.here().Facts, [2]string{name, value})
+}
+
+// lack enters an item that is open, with the lines it waits for.
+func (w *writer) lack(name string, lines []string) {
+	w.open = append(w.open, name)
+	w.add(name, waiting(lines))
+}
+
+// waiting says that something is open, and for which lines it waits.
+func waiting(lines []string) string {
+	const most = 3
+	switch n := len(lines); {
+	case n == 0:
+		return "open"
+	case n > most:
+		return fmt.Sprintf("open (waits for %s and others)", strings.Join(lines[:most], ", "))
+	}
+	return "open (waits for " + strings.Join(lines, ", ") + ")"
+}
+
+func field(path string) *spec.Field { return spec.Language().FieldAt(path) }
+
+func (w *writer) value(path string) *spec.Value {
+	x := w.v.Axis.Get(field(path))
+	if x == nil || x.Bad {
+		return nil
+	}
+	return x
+}
+
+// text is a declared text or word, "" where there is none.
+func (w *writer) text(path string) string {
+	if x := w.value(path); x != nil {
+		return x.Text
+	}
+	return ""
+}
+
+// flag gives a declared flag.
+func (w *writer) flag(path string) (yes, declared bool) {
+	x := w.value(path)
+	return x != nil && x.Flag, x != nil
+}
+
+// shown writes a declared value; one that is assumed says so with its reason.
+func (w *writer) shown(x *spec.Value) string {
+	s := sheet.Declared(x, w.sys)
+	if x.Origin == spec.Default {
+		s += " (assumed: " + x.Field.Why + ")"
+	}
+	return s
+}
+
+// declared enters what was declared, or that it is open. Nothing assumed
+// stands in its place.
+func (w *writer) declared(name, path string) {
+	if x := w.value(path); x != nil && x.Origin != spec.Default {
+		w.add(name, w.shown(x))
+	} else {
+		w.lack(name, nil)
+	}
+}
+
+// gaps names the lines a quantity waits for.
+func (w *writer) gaps(q *m.Quantity) []string {
+	var out []string
+	for _, g := range w.v.Calc.Gaps(q) {
+		n := g.Leaf.Name
+		if g.Leaf == m.CarriedMass {
+			n = "the mass of a carried axis"
+		}
+		if !slices.Contains(out, n) {
+			out = append(out, n)
+		}
+	}
+	return out
+}
+
+// up writes a computed value, rounded up: what is offered has to bear it.
+func (w *writer) up(x float64, k unit.Kind) string { return unit.FormatUp(x, k, w.sys) }
+
+// below and above write the ends of a range, rounded outward.
+func (w *writer) below(x float64, k unit.Kind) string {
+	if x > 0 {
+		return unit.FormatDown(x, k, w.sys)
+	}
+	return unit.FormatUp(x, k, w.sys)
+}
+
+func (w *writer) above(x float64, k unit.Kind) string {
+	if x < 0 {
+		return unit.FormatDown(x, k, w.sys)
+	}
+	return unit.FormatUp(x, k, w.sys)
+}
+
+// most is the greatest value of a quantity within what is declared with a
+// tolerance.
+func (w *writer) most(q *m.Quantity) float64 {
+	return w.v.Most(func(c *m.Calc) float64 { return c.V(q) }, q)
+}
+
+// greatest enters the greatest value of a computed quantity, or that it is open.
+func (w *writer) greatest(name string, q *m.Quantity) {
+	if x := w.most(q); x == x {
+		w.add(name, w.up(x, q.Kind))
+	} else {
+		w.lack(name, w.gaps(q))
+	}
+}
+
+func (w *writer) near(x float64, k unit.Kind) string { return unit.Format(x, k, w.sys) }
+
+// standing says what the paper is, and whether the design holds.
+func (w *writer) standing() {
+	w.section("standing", "What this is", "")
+	list := []string{"An enquiry, not an order. Please offer a ball screw for the axis below, confirm the figures by your own calculation, and name every item you read otherwise."}
+	byLevel := map[rules.Severity][]string{}
+	counts := map[rules.Severity]int{}
+	var waived []string
+	note := func(list []string, name string) []string {
+		if slices.Contains(list, name) {
+			return list
+		}
+		return append(list, name)
+	}
+	for _, f := range w.rep.Findings {
+		if f.Waiver != nil {
+			waived = note(waived, f.Rule)
+			continue
+		}
+		counts[f.Severity]++
+		byLevel[f.Severity] = note(byLevel[f.Severity], f.Rule)
+	}
+	if n := counts[rules.Error]; n > 0 {
+		list = append(list, fmt.Sprintf("The design as declared does not hold: %s (%s). The figures below are those of this design.", plain.Count(n, "error", "errors"), strings.Join(byLevel[rules.Error], ", ")))
+	}
+	if n := counts[rules.Warning]; n > 0 {
+		list = append(list, fmt.Sprintf("The design check warns: %s (%s).", plain.Count(n, "warning", "warnings"), strings.Join(byLevel[rules.Warning], ", ")))
+	}
+	if len(waived) > 0 {
+		list = append(list, "Findings accepted by the enquirer: "+strings.Join(waived, ", ")+".")
+	}
+	w.here().List = list
+}
+
+func (w *writer) duty() {
+	w.section("duty", "Duty", "")
+	w.declared("Stroke, the useful travel", "motion.stroke")
+	w.declared("Overtravel at each end", "motion.overtravel")
+	w.assumedWith("Screws on the carriage", "load.screws", m.PeakForce)
+	if x := w.v.V(m.CycleTime); x == x {
+		w.add("Cycle time", w.near(x, unit.Time))
+	} else {
+		w.lack("Cycle time", w.gaps(m.CycleTime))
+	}
+	h, d := w.value("duty.hours_per_day"), w.value("duty.days_per_year")
+	if h != nil && d != nil {
+		w.add("Working time", w.shown(h)+" hours a day, "+w.shown(d)+" days a year")
+	} else {
+		w.declared("Working hours a day", "duty.hours_per_day")
+		w.declared("Working days a year", "duty.days_per_year")
+	}
+	w.declared("Service life asked", "duty.service_life")
+	w.assumedWith("Reliability asked", "duty.reliability", m.AskedRevs)
+	w.greatest("Revolutions in that life", m.AskedRevs)
+	if x := w.value("duty.load_factor"); x != nil {
+		w.add("Load", "load factor "+sheet.Declared(x, w.sys))
+	} else if x := w.value("duty.shock"); x != nil {
+		w.add("Load", fmt.Sprintf("%s: load factor %s", x.Text, w.near(w.v.V(m.LoadFactor), unit.None)))
+	} else {
+		w.lack("Load factor or shock", nil)
+	}
+	w.moves()
+}
+
+// assumedWith enters a value with a default, which is named where something
+// that was computed rests on it.
+func (w *writer) assumedWith(name, path string, q *m.Quantity) {
+	x := w.value(path)
+	if x == nil || x.Origin == spec.Default && !w.v.Calc.Known(q) {
+		w.lack(name, nil)
+		return
+	}
+	w.add(name, w.shown(x))
+}
+
+// moves tabulates the cycle.
+func (w *writer) moves() {
+	if len(w.v.Axis.Moves) == 0 {
+		w.lack("The cycle, move by move", nil)
+		return
+	}
+	t := sheet.Table{
+		Caption: "The cycle, move by move (force: axial force on the screw, from … to, the rest included, positive toward positive travel)",
+		Head:    []string{"move", "distance", "top speed", "acceleration", "deceleration", "force", "rest after"},
+		Number:  []bool{false, true, true, true, true, true, true},
+	}
+	c := w.v.Calc
+	openIn := false
+	cell := func(x float64, k unit.Kind, write func(float64, unit.Kind) string) string {
+		if x != x {
+			openIn = true
+			return "open"
+		}
+		return write(x, k)
+	}
+	for i, mv := range w.v.Axis.Moves {
+		speed := c.Series(m.MovePeakSpeed)[i]
+		if speed != speed {
+			speed = c.Series(m.MoveSpeed)[i]
+		}
+		low, high := w.forces(i)
+		force := cell(low, unit.Force, w.below)
+		if low == low && low != high {
+			force += " … " + w.above(high, unit.Force)
+		}
+		rest := "none declared"
+		if x := mv.Get(field("motion.move.dwell")); x != nil && x.Origin != spec.Default {
+			rest = sheet.Declared(x, w.sys)
+		}
+		distance := "open"
+		if x := mv.Get(field("motion.move.distance")); x != nil {
+			distance = sheet.Declared(x, w.sys)
+		} else {
+			openIn = true
+		}
+		t.Rows = append(t.Rows, []string{
+			mv.Name, distance,
+			cell(speed, unit.Speed, w.up), cell(c.Series(m.MoveUp)[i], unit.Acceleration, w.up), cell(c.Series(m.MoveDown)[i], unit.Acceleration, w.up), force, rest,
+		})
+	}
+	if openIn {
+		w.open = append(w.open, "parts of the cycle")
+	}
+	w.here().Tables = append(w.here().Tables, t)
+}
+
+// forces gives the least and greatest axial force of a move while it lasts, NaN
+// where one is not known.
+func (w *writer) forces(move int) (low, high float64) {
+	low, high = math.Inf(1), math.Inf(-1)
+	times := w.v.Calc.Series(m.PhaseTime)
+	for j := move * m.PhasesPerMove; j < (move+1)*m.PhasesPerMove; j++ {
+		f := w.v.Calc.Series(m.PhaseForce)[j]
+		if f != f || times[j] != times[j] {
+			return math.NaN(), math.NaN()
+		}
+		if times[j] > 0 {
+			low, high = math.Min(low, f), math.Max(high, f)
+		}
+	}
+	if low > high {
+		return math.NaN(), math.NaN()
+	}
+	return low, high
+}
+
+func (w *writer) loads() {
+	intro := ""
+	if w.spread() {
+		intro = "Figures hold for the worst of what is declared with a tolerance, those of the cycle move by move for its middle."
+	}
+	w.section("loads", "Loads and speeds", intro)
+	w.greatest("Moved mass, payload included", m.HeaviestMass)
+	name := "Axial load in the cycle, up to"
+	if plus, minus := w.toward(1), w.toward(-1); plus == plus && minus == minus {
+		w.add(name, w.up(plus, unit.Force)+" toward positive travel, "+w.up(minus, unit.Force)+" toward negative")
+	} else {
+		w.lack(name, w.gaps(m.PhaseForce))
+	}
+	if x := w.most(m.EmergencyForce); x == x {
+		w.add("At an emergency stop", w.up(x, unit.Force))
+	} else {
+		w.open = append(w.open, "At an emergency stop")
+		w.add("At an emergency stop", waiting(w.gaps(m.EmergencyForce))+", not counted")
+	}
+	w.declared("Held at standstill", "load.standstill")
+	w.greatest("Greatest of these", m.PeakForce)
+	w.greatest("Mean axial load", m.MeanLoad)
+	if plus, minus := w.most(m.MeanPlus), w.most(m.MeanMinus); plus == plus && minus == minus {
+		with := ""
+		if w.v.V(m.Preload) > 0 {
+			with = ", preload included"
+		}
+		w.add("Mean load of the flanks", w.up(plus, unit.Force)+" toward positive travel, "+w.up(minus, unit.Force)+" toward negative"+with)
+	} else {
+		w.lack("Mean load of the flanks", w.gaps(m.MeanPlus))
+	}
+	var side []string
+	for _, p := range []string{"load.side_force", "load.side_moment"} {
+		if x := w.value(p); x != nil {
+			side = append(side, strings.ReplaceAll(x.Field.Name, "_", " ")+" "+sheet.Declared(x, w.sys))
+		}
+	}
+	if len(side) > 0 {
+		w.add("Side load on the nut", strings.Join(side, ", "))
+	} else {
+		w.add("Side load on the nut", "none permitted, none declared")
+	}
+}
+
+// toward is the greatest axial force of the cycle in one direction, 0 where it
+// never points there.
+func (w *writer) toward(sign float64) float64 {
+	if len(w.v.Axis.Moves) == 0 {
+		return math.NaN()
+	}
+	return w.v.Most(func(c *m.Calc) float64 {
+		most := 0.0
+		times := c.Series(m.PhaseTime)
+		for j, f := range c.Series(m.PhaseForce) {
+			switch {
+			case f != f || times[j] != times[j]:
+				return math.NaN()
+			case times[j] > 0:
+				most = math.Max(most, sign*f)
+			}
+		}
+		return most
+	}, m.PhaseForce, m.PhaseTime)
+}
+
+// spread reports whether anything is declared with a tolerance.
+func (w *writer) spread() bool {
+	lang := spec.Language()
+	wide := func(x *spec.Value) bool { return x != nil && !x.Bad && x.Field.Sort == spec.Quantity && !x.Num.Exact() }
+	for _, f := range lang.Fields[:lang.Moves] {
+		if wide(w.v.Axis.Get(f)) && m.ByName(f.Path) != nil {
+			return true
+		}
+	}
+	for _, mv := range w.v.Axis.Moves {
+		for _, f := range lang.Fields[lang.Moves:] {
+			if wide(mv.Get(f)) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+func (w *writer) speeds() {
+	pair := func(name string, travel, turning *m.Quantity) {
+		x, y := w.most(travel), w.most(turning)
+		switch {
+		case x == x && y == y:
+			w.add(name, w.up(x, unit.Speed)+", "+w.up(y, unit.RotationSpeed))
+		case x == x:
+			w.open = append(w.open, name+" of rotation")
+			w.add(name, w.up(x, unit.Speed)+"; of rotation "+waiting(w.gaps(turning)))
+		default:
+			w.lack(name, w.gaps(travel))
+		}
+	}
+	pair("Greatest speed", m.TopSpeed, m.MaxRotation)
+	pair("Mean speed while moving", m.MeanSpeed, m.MeanRotation)
+	top := w.v.Most(func(c *m.Calc) float64 {
+		most := math.Inf(-1) // of no move: nothing is known
+		for _, q := range []*m.Quantity{m.MoveUp, m.MoveDown} {
+			for _, x := range c.Series(q) {
+				most = math.Max(most, x)
+			}
+		}
+		return most
+	}, m.MoveUp, m.MoveDown)
+	if top == top && len(w.v.Axis.Moves) > 0 {
+		w.add("Greatest acceleration", w.up(top, unit.Acceleration))
+	} else {
+		w.lack("Greatest acceleration", w.gaps(m.MoveUp))
+	}
+	if x := w.value("screw.turning"); x != nil {
+		w.add("What turns", w.shown(x))
+	}
+}
+
+func (w *writer) geometry() {
+	w.section("geometry", "Geometry", "")
+	if x := w.value("incline"); x != nil {
+		w.add("Stands", "inclined by "+sheet.Declared(x, w.sys)+", positive travel uphill")
+	} else {
+		w.declared("Stands", "orientation")
+	}
+	w.declared("Overall length", "screw.length")
+	if x := w.most(m.ThreadNeeded); x == x {
+		w.add("Thread length, least", w.up(x, unit.Length)+", with a nut of "+w.up(w.most(m.NutLength), unit.Length))
+	} else {
+		w.lack("Thread length, least", w.gaps(m.ThreadNeeded))
+	}
+	w.declared("Lengths of the ends, driven first", "screw.end_lengths")
+	w.declared("Diameters of the ends, driven first", "screw.end_diameters")
+	drive, far, at := w.text("supports.drive_end"), w.text("supports.far_end"), w.text("supports.drive_at")
+	if drive != "" && at != "" {
+		drive += ", at the " + at
+	}
+	for _, e := range [][2]string{{"Driven end", drive}, {"Far end", far}} {
+		if e[1] == "" {
+			w.lack(e[0], nil)
+		} else {
+			w.add(e[0], e[1])
+		}
+	}
+	w.declared("Span between the supports", "supports.span")
+	if f := w.text("nut.flange_toward"); f != "" {
+		f = "toward the " + f + " end"
+		if why := w.text("nut.flange_reason"); why != "" {
+			f += ": " + why
+		}
+		w.add("Flange of the nut", f)
+	} else {
+		w.lack("Flange of the nut", nil)
+	}
+	w.declared("Ball return", "screw.recirculation")
+	w.yes("Wipers", "nut.wipers")
+	w.declared("Cover over the shaft", "screw.cover")
+}
+
+// yes enters a flag.
+func (w *writer) yes(name, path string) {
+	switch yes, declared := w.flag(path); {
+	case yes:
+		w.add(name, "yes")
+	case declared:
+		w.add(name, "no")
+	default:
+		w.lack(name, nil)
+	}
+}
+
+// greases are what a grease may be declared fit for.
+var greases = [][2]string{{"food_grade", "food grade"}, {"low_particle", "gives off few particles"}, {"water_resistant", "resists water"}, {"vacuum", "fit for vacuum"}}
+
+// places are what a place may bring, with what that demands of a ball screw:
+// the demands of the rules contamination and lubricant-environment.
+var places = [][3]string{
+	{"dust", "dust", "wipers on the nut or a cover over the shaft"},
+	{"chips", "chips", "a cover over the shaft"},
+	{"wash_down", "wash-down", "shaft, raceway, nut and balls that resist corrosion; grease that resists water"},
+	{"clean_room", "clean room", "grease that gives off few particles"},
+	{"open_product", "open product", "food grade grease"},
+	{"vacuum", "vacuum", "grease fit for vacuum, or a dry film"},
+}
+
+// surroundings holds lubrication and environment.
+func (w *writer) surroundings() {
+	w.section("surroundings", "Lubrication and environment", "")
+	var grease []string
+	if t := w.text("grease.thickener"); t != "" {
+		grease = append(grease, "thickener "+t)
+	}
+	if t := w.text("grease.base_oil"); t != "" {
+		grease = append(grease, "base oil "+t)
+	}
+	for _, g := range greases {
+		if yes, _ := w.flag("grease." + g[0]); yes {
+			grease = append(grease, g[1])
+		}
+	}
+	if t := w.temperatures("grease"); t != "" {
+		grease = append(grease, t)
+	}
+	if len(grease) > 0 {
+		w.add("Lubricant", strings.Join(grease, ", "))
+	} else {
+		w.lack("Lubricant", nil)
+	}
+	w.declared("Regreasing every", "lubrication.regrease_every")
+	along := w.text("lubrication.along_shaft")
+	switch port, declared := w.flag("nut.grease_port"); {
+	case port && along != "":
+		w.add("Greased", "through a port on the nut; along the shaft: "+along)
+	case port:
+		w.add("Greased", "through a port on the nut")
+	case along != "":
+		w.add("Greased", "along the shaft: "+along)
+	case declared:
+		w.lack("Greased (the nut has no port)", nil)
+	default:
+		w.lack("Greased", nil)
+	}
+	if t := w.temperatures("place"); t != "" {
+		w.add("Temperature at the screw", t)
+	} else {
+		w.lack("Temperature at the screw", nil)
+	}
+	var brings, not, silent, demands []string
+	wet := false
+	for _, p := range places {
+		switch yes, declared := w.flag("place." + p[0]); {
+		case yes:
+			brings = append(brings, p[1])
+			demands = append(demands, p[2])
+			wet = wet || p[0] == "wash_down"
+		case declared:
+			not = append(not, p[1])
+		default:
+			silent = append(silent, p[1])
+		}
+	}
+	switch {
+	case w.value("environment") == nil:
+		w.lack("Surroundings", nil)
+	default:
+		var parts []string
+		if len(brings) > 0 {
+			parts = append(parts, strings.Join(brings, ", "))
+		}
+		if len(not) > 0 {
+			parts = append(parts, "no "+strings.Join(not, ", no "))
+		}
+		if len(silent) > 0 {
+			parts = append(parts, "nothing is declared on "+strings.Join(silent, ", "))
+		}
+		w.add("Surroundings", strings.Join(parts, "; "))
+	}
+	for _, p := range [][2]string{{"screw.corrosion_proof", "shaft and raceway that resist corrosion"}, {"nut.corrosion_proof", "nut and balls that resist corrosion"}} {
+		if yes, _ := w.flag(p[0]); yes && !wet {
+			demands = append(demands, p[1])
+		}
+	}
+	if len(demands) > 0 {
+		w.add("That asks for", strings.Join(demands, "; "))
+	}
+}
+
+// temperatures writes those of a grease or place, "" where neither end is
+// declared.
+func (w *writer) temperatures(of string) string {
+	low, high := w.value(of+".min_temperature"), w.value(of+".max_temperature")
+	switch {
+	case low != nil && high != nil:
+		return sheet.Declared(low, w.sys) + " … " + sheet.Declared(high, w.sys)
+	case low != nil:
+		return "from " + sheet.Declared(low, w.sys) + ", upper end open"
+	case high != nil:
+		return "up to " + sheet.Declared(high, w.sys) + ", lower end open"
+	}
+	return ""
+}
+
+// drive enters what is declared of the motor; nothing is open where nothing is.
+func (w *writer) drive() {
+	var list []string
+	for _, p := range [][2]string{
+		{"motor.rated_torque", "rated"}, {"motor.peak_torque", "peak"}, {"motor.max_speed", "up to"}, {"motor.rotor_inertia", "rotor"},
+		{"motor.brake_torque", "its brake"}, {"drive.brake_torque", "brake on the screw"},
+	} {
+		if x := w.value(p[0]); x != nil {
+			list = append(list, p[1]+" "+w.shown(x))
+		}
+	}
+	if len(list) == 0 {
+		return
+	}
+	if x := w.value("drive.ratio"); x != nil {
+		list = append(list, "turns for one of the screw "+w.shown(x))
+	}
+	w.add("Motor", strings.Join(list, ", "))
+}
+
+// confirm is the table the supplier fills in.
+func (w *writer) confirm() {
+	w.section("confirm", "Please confirm", "")
+	table := func(head string) *sheet.Table {
+		return &sheet.Table{Head: []string{head, "asked", "offered"}, Number: make([]bool, 3)}
+	}
+	t := table("size and ratings")
+	row := func(item, asked string) { t.Rows = append(t.Rows, []string{item, orOpen(asked), ""}) }
+	of := func(path string) string {
+		if x := w.value(path); x != nil && x.Origin != spec.Default {
+			return sheet.Declared(x, w.sys)
+		}
+		return ""
+	}
+	size := ""
+	if d, p := of("screw.nominal_diameter"), of("screw.lead"); d != "" || p != "" {
+		size = orOpen(d) + " × " + orOpen(p)
+	}
+	row("Nominal diameter × lead", size)
+	row("Dynamic rating Ca", w.asked[m.DynamicRating])
+	row("Static rating C0a", w.asked[m.StaticRating])
+	row("Root diameter", w.asked[m.RootDiameter])
+	row("Permitted dn value", w.asked[m.DN])
+	row("Longest shaft of that size", w.least("screw.length"))
+	first := t
+	t = table("build and terms")
+	row("Accuracy grade", of("screw.grade"))
+	row("Preload or play", w.preload())
+	row("Stiffness of the nut", w.asked[m.NutStiffness])
+	row("Ball diameter, loaded turns", please)
+	row("Price", please)
+	row("Delivery", please)
+	w.here().Tables = []sheet.Table{*first, *t}
+}
+
+const please = "please name"
+
+func orOpen(s string) string {
+	if s == "" {
+		return "open"
+	}
+	return s
+}
+
+func (w *writer) least(path string) string {
+	if x := w.value(path); x != nil {
+		return "at least " + unit.FormatExact(x.Num.High, x.Field.Unit, w.sys)
+	}
+	return ""
+}
+
+func (w *writer) preload() string {
+	pr, play := w.value("nut.preload"), w.value("nut.backlash")
+	var out []string
+	switch {
+	case pr != nil && pr.Num.Nominal == 0:
+		out = append(out, "no preload, with play")
+	case pr != nil:
+		out = append(out, "preload "+sheet.Declared(pr, w.sys))
+	}
+	if play != nil {
+		out = append(out, "axial play up to "+sheet.Declared(play, w.sys))
+	}
+	return strings.Join(out, ", ")
+}
+
+func (w *writer) left() {
+	w.section("open", "Not declared", "")
+	if len(w.open) == 0 {
+		w.here().Intro = "Nothing above is open."
+	} else {
+		w.here().Intro = "Open, and not to be taken as waived: " + strings.Join(w.open, "; ") + "."
+	}
+	unjudged := 0
+	for _, r := range w.rep.Results {
+		if r.State == rules.Unjudged {
+			unjudged++
+		}
+	}
+	if unjudged > 0 {
+		w.here().Intro += " Some rules of the design check could not be judged for want of such lines."
+	}
+}
+
+func (w *writer) caution() {
+	w.section("caution", "Cautions", "")
+	w.here().List = []string{
+		"The figures are a design check of what is declared; least values are rounded up. Whoever offers confirms them, the responsible engineer signs them. They do not make a machine safe.",
+		"Local codes and rules, licensed practice and the machine's risk assessment (ISO 12100, ISO 13849-1) go before this paper.",
+	}
+}

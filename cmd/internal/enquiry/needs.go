@@ -1,0 +1,233 @@
+package enquiry
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"trammel/cmd/internal/sheet"
+	"trammel/rules"
+	m "trammel/rules/mechanics"
+	"trammel/rules/tables"
+	"trammel/spec"
+	"trammel/spec/unit"
+)
+
+// required holds what the screw must be for the rules to pass, whatever part
+// the axis names.
+func (w *writer) required() {
+	w.section("required", "Required of the ball screw", "")
+	w.asked = map[*m.Quantity]string{}
+	w.declared("Nominal diameter", "screw.nominal_diameter")
+	w.declared("Lead", "screw.lead")
+	w.need("Dynamic rating Ca", m.DynamicRating, "life-margin", "preload-range")
+	w.need("Static rating C0a", m.StaticRating, "static-safety")
+	w.need("Root diameter", m.RootDiameter, "critical-speed", "buckling", "shaft-stress")
+	w.counted()
+	if dn := w.most(m.DN); dn == dn {
+		w.asked[m.DN] = "at least " + w.up(dn, unit.None)
+		how := "ball circle " + w.near(w.v.V(m.BallCircle), unit.Length)
+		if !w.v.Calc.Known(m.BallCircleGiven) {
+			how += " (assumed: the nominal diameter)"
+		}
+		w.add("dn value, mm·rpm", w.asked[m.DN]+", "+how)
+	} else {
+		w.lack("dn value, mm·rpm", w.gaps(m.DN))
+	}
+	w.declared("Accuracy grade", "screw.grade")
+	w.travel()
+	w.declared("Thread", "screw.process")
+	if p := w.preload(); p != "" {
+		w.add("Preload or play", p)
+	} else {
+		w.lack("Preload or play", nil)
+	}
+	w.positions()
+}
+
+// need enters what a leaf must be for the named rules to pass, and keeps the
+// greatest of what their limits ask. An advice, and a rule that only warns, say
+// what would be better.
+func (w *writer) need(name string, leaf *m.Quantity, names ...string) {
+	var musts, betters, opens, idles, waits []string
+	var advised []rules.Need
+	least := math.NaN()
+	for _, n := range w.v.Needs(leaf) {
+		if !n.Least || !slices.Contains(names, n.Rule) {
+			continue
+		}
+		better := n.Advised || rules.ByName(n.Rule).Severity < rules.Error
+		switch {
+		case n.Known() && better:
+			advised = append(advised, n)
+		case n.Known():
+			if n.Value > 0 {
+				musts = append(musts, fmt.Sprintf("at least %s (%s)", w.up(n.Value, leaf.Kind), w.because(n)))
+			} else {
+				musts = append(musts, "any ("+n.Rule+")")
+			}
+			if !(n.Value <= least) {
+				least = n.Value
+			}
+		case better: // what it waits for, its rule's limit waits for too
+		case len(n.Missing) > 0:
+			var lines []string
+			for _, x := range n.Missing {
+				lines = append(lines, x.Path())
+				if !slices.Contains(waits, x.Path()) {
+					waits = append(waits, x.Path())
+				}
+			}
+			opens = append(opens, fmt.Sprintf("%s (%s)", waiting(lines), n.Rule))
+		default:
+			idles = append(idles, fmt.Sprintf("nothing asked: %s (%s)", n.Why, n.Rule))
+		}
+	}
+	for _, n := range advised {
+		if n.Value > least {
+			betters = append(betters, fmt.Sprintf("better %s (%s)", w.up(n.Value, leaf.Kind), w.because(n)))
+		}
+	}
+	if leaf != m.DynamicRating && !w.v.Calc.Known(m.EmergencyForce) {
+		idles = append(idles, "no emergency stop is counted")
+	}
+	switch all := strings.Join(slices.Concat(musts, betters, opens, idles), "; "); {
+	case least == least:
+		w.asked[leaf] = "any"
+		if least > 0 {
+			w.asked[leaf] = "at least " + w.up(least, leaf.Kind)
+		}
+		w.add(name, all)
+		if len(waits) > 0 {
+			w.asked[leaf] += ", in part open"
+			w.open = append(w.open, name+" in part")
+		}
+	case len(waits) > 0:
+		w.lack(name, waits)
+	default:
+		w.open = append(w.open, name)
+		w.add(name, "open; "+all)
+	}
+}
+
+// because says which limit asks for a need.
+func (w *writer) because(n rules.Need) string {
+	how := n.Rule
+	if n.Limit.Kind != unit.None || n.Asked != 1 {
+		how += " " + w.near(n.Asked, n.Limit.Kind)
+	}
+	if n.Because != "" {
+		how += ", " + n.Because
+	}
+	return how
+}
+
+// counted names the factors in the needed values, assumed ones with their
+// reason.
+func (w *writer) counted() {
+	var list []string
+	factor := func(name string, q *m.Quantity) {
+		if x := w.v.V(q); x == x {
+			list = append(list, name+" "+w.near(x, q.Kind))
+		}
+	}
+	value := func(name, path string) {
+		if x := w.value(path); x != nil {
+			list = append(list, name+" "+w.shown(x))
+		}
+	}
+	if w.asked[m.DynamicRating] != "" || w.asked[m.StaticRating] != "" {
+		factor("grade factor", m.GradeFactor)
+		value("hardness in HRC", "screw.hardness")
+	}
+	if w.asked[m.RootDiameter] != "" {
+		e, rho := w.value("screw.elastic_modulus"), w.value("screw.density")
+		if e != nil && rho != nil {
+			list = append(list, "modulus and density "+w.both(e, rho))
+		}
+		value("yield strength", "screw.yield_strength")
+		ends := strings.Trim(w.text("supports.drive_end")+"–"+w.text("supports.far_end"), "–")
+		if ends != "" {
+			list = append(list, "ends "+ends)
+		}
+	}
+	if len(list) > 0 {
+		w.here().Intro = "Counted in the needed values: " + strings.Join(list, "; ") + "."
+	}
+}
+
+// both writes two values, one reason where the same is assumed for both.
+func (w *writer) both(a, b *spec.Value) string {
+	if a.Origin == spec.Default && b.Origin == spec.Default && a.Field.Why == b.Field.Why {
+		return sheet.Declared(a, w.sys) + ", " + w.shown(b)
+	}
+	return w.shown(a) + ", " + w.shown(b)
+}
+
+// travel is the travel deviation that the grade permits over the useful travel.
+func (w *writer) travel() {
+	name := "Travel deviation"
+	e, v := w.v.V(m.MeanDeviation), w.v.V(m.Variation)
+	if e != e {
+		w.lack(name, w.gaps(m.MeanDeviation))
+		return
+	}
+	down := func(x float64) string { return unit.FormatDown(x, unit.Length, w.sys) }
+	s := fmt.Sprintf("up to ±%s over the stroke", down(e))
+	if v > 0 {
+		s += fmt.Sprintf(", variation %s", down(v))
+	}
+	if g, ok := tables.ParseGrade(w.v.Calc.Word(m.Grade)); ok && g.Number >= 7 {
+		if x := w.value("accuracy.transport_factor"); x != nil {
+			s += ", transport factor " + w.shown(x)
+		}
+	}
+	w.add(name, s)
+}
+
+// positions holds what is asked of positions and of stiffness for it; nothing
+// of it is open where nobody asked.
+func (w *writer) positions() {
+	any := false
+	for _, p := range [][2]string{{"Positioning asked, ±", "accuracy.positioning"}, {"Repeatability asked, ±", "accuracy.repeatability"}, {"Bandwidth of the loop", "accuracy.bandwidth"}} {
+		if x := w.value(p[1]); x != nil {
+			w.add(p[0], w.shown(x))
+			any = true
+		}
+	}
+	if !any {
+		w.lack("Positioning, repeatability, bandwidth", nil)
+		return
+	}
+	w.stiffness()
+}
+
+func (w *writer) stiffness() {
+	name := "Published nut stiffness"
+	least, why := math.NaN(), ""
+	var waits []string
+	for _, n := range w.v.Needs(m.NutStiffness) {
+		for _, x := range n.Missing {
+			if !slices.Contains(waits, x.Path()) {
+				waits = append(waits, x.Path())
+			}
+		}
+		if n.Known() && !(n.Value <= least) {
+			least, why = n.Value, n.Rule
+		}
+	}
+	switch {
+	case least > 0:
+		w.asked[m.NutStiffness] = "at least " + w.up(least, unit.Stiffness)
+		how := why
+		if x := w.value("screw.dynamic_rating"); x != nil && x.Origin != spec.Default {
+			how += ", at the declared Ca of " + sheet.Declared(x, w.sys)
+		}
+		w.add(name, fmt.Sprintf("%s (%s)", w.asked[m.NutStiffness], how))
+	case least == 0:
+		w.add(name, "any")
+	default:
+		w.lack(name, waits)
+	}
+}

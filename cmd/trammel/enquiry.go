@@ -1,0 +1,62 @@
+package main
+
+import (
+	"io"
+	"sort"
+
+	"github.com/spf13/cobra"
+
+	"trammel/cmd/internal/enquiry"
+	"trammel/cmd/internal/sheet"
+	"trammel/rules"
+	"trammel/spec"
+)
+
+func enquiryCommand() *cobra.Command {
+	o := paper{noun: "enquiry"}
+	c := &cobra.Command{
+		Use:   "enquiry path [axis]",
+		Short: "Write an enquiry for the ball screw of an axis",
+		Long: `enquiry writes what an engineer sends to a supplier to be offered a ball screw: duty,
+loads, speeds, the ratings and the root diameter that are needed, geometry,
+lubrication and environment, and a table for the supplier to fill in. It is one page
+for an axis. The needed values are solved for from the duty; the ratings of the part
+that the axis names play no part in them. What the axis does not declare is open.
+
+A folder with several axes, and no axis named, gives one for each.
+
+The same input gives the same bytes; a date stands in it only with --date.
+
+` + caution,
+		Example: `  trammel enquiry machines/slicer lift
+  trammel enquiry machines/slicer lift --form html --out lift.html`,
+		Args: cobra.RangeArgs(1, 2),
+		RunE: func(c *cobra.Command, args []string) error { return runEnquiry(&o, args, c.OutOrStdout()) },
+	}
+	o.flags(c.Flags(), "markdown")
+	return c
+}
+
+func runEnquiry(o *paper, args []string, out io.Writer) error {
+	type placed struct {
+		place spec.Place
+		sheet *sheet.Sheet
+	}
+	var list []placed
+	_, err := o.axes(args, func(rep *rules.Report, so sheet.Options) {
+		list = append(list, placed{rep.View.Axis.Place, enquiry.Build(rep, so)})
+	})
+	if err != nil {
+		return err
+	}
+	sort.Slice(list, func(a, b int) bool { return spec.ComparePlaces(list[a].place, list[b].place) < 0 })
+	var sheets []*sheet.Sheet
+	title := "Enquiry"
+	for _, p := range list {
+		sheets = append(sheets, p.sheet)
+	}
+	if len(sheets) == 1 {
+		title = sheets[0].Title
+	}
+	return o.write(out, title, sheets)
+}

@@ -1,0 +1,330 @@
+package rules
+
+import (
+	"encoding/csv"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"os"
+	"strconv"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"trammel/rules/mechanics"
+	"trammel/spec/unit"
+)
+
+// needsOf gives the needs of a leaf on a sheet.
+func needsOf(t tester, s *sheet, leaf *mechanics.Quantity, more ...string) []Need {
+	t.Helper()
+	var out []Need
+	sum := run(s.files(more...), Options{Each: func(rep *Report) { out = rep.View.Needs(leaf) }})
+	for _, f := range sum.Findings {
+		if f.OfText() {
+			t.Fatalf("%s: %s", f.Place, f.Message)
+		}
+	}
+	return out
+}
+
+func needOf(t *testing.T, list []Need, rule, limit string) Need {
+	t.Helper()
+	for _, n := range list {
+		if n.Rule == rule && n.Limit.Name == limit {
+			return n
+		}
+	}
+	t.Fatalf("no need by %s, %s", rule, limit)
+	return Need{}
+}
+
+// published reads the printed answer of a worked example, in its own unit, and
+// the tolerance its rounding allows.
+func published(t *testing.T, id string) (answer, tolerance float64) {
+	t.Helper()
+	file, err := os.Open("../testdata/published/worked_examples.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer file.Close()
+	rows, err := csv.NewReader(file).ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	col := map[string]int{}
+	for i, h := range rows[0] {
+		col[h] = i
+	}
+	for _, r := range rows {
+		if r[col["id"]] != id {
+			continue
+		}
+		a, err := strconv.ParseFloat(r[col["published"]], 64)
+		if err != nil {
+			t.Fatal(err)
+		}
+		tol, err := strconv.ParseFloat(r[col["tolerance_rel"]], 64)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return a, tol
+	}
+	t.Fatalf("no example %s", id)
+	return 0, 0
+}
+
+// TestNeedsPublished makes an axis of the givens of a textbook's example and
+// solves it for what the book solves it for. Sources stand in the rows of
+// worked_examples.csv.
+func TestNeedsPublished(t *testing.T) {
+	// An axis on which nothing acts but what an example adds.
+	bare := func(pairs ...string) *sheet {
+		s := &sheet{name: "cross", lines: map[string]string{"orientation": `"horizontal"`, "load.mass": `"1 g"`, "load.friction": "0", "screw.lead": `"10 mm"`},
+			moves: []*sheetMove{
+				{"out", map[string]string{"distance": `"1 m"`, "speed": `"0.1 m/s"`, "acceleration": `"1 m/s2"`}},
+				{"back", map[string]string{"distance": `"-1 m"`, "speed": `"0.1 m/s"`, "acceleration": `"1 m/s2"`}},
+			}}
+		return s.with(pairs...)
+	}
+	for _, c := range []struct {
+		id, rule, limit string
+		leaf            *mechanics.Quantity
+		sheet           *sheet
+		policy          string
+		unit            string
+	}{
+		// 400 lbf for 5000 h at 1725 rpm: a weight of 400 lb on one flank, moved
+		// so far that the ramps are nothing.
+		{"SH111", "life-margin", "limit", mechanics.DynamicRating, bare(
+			"orientation", `"vertical"`, "load.mass", `"400 lb"`, "nut.backlash", `"1 um"`, "screw.grade", `"C5"`, "duty.load_factor", "1",
+			"duty.hours_per_day", "10", "duty.days_per_year", "100", "duty.service_life", `"5 years"`,
+			"motion.move.speed", `"0.2875 m/s"`, "motion.move.acceleration", `"0.001 m/s2"`), "", "lbf"},
+		// Columns of 1.5 m and 375 mm that carry 22 kN with a safety of 4.
+		{"SH417", "buckling", "limit", mechanics.RootDiameter, bare(
+			"load.standstill", `"22 kN"`, "supports.drive_end", `"supported"`, "supports.far_end", `"supported"`, "supports.span", `"1.5 m"`,
+			"screw.elastic_modulus", `"207 GPa"`, "screw.yield_strength", `"500 MPa"`), "rule \"buckling\" {\n  limit = 4\n}\n", "mm"},
+		{"SH418", "buckling", "limit", mechanics.RootDiameter, bare(
+			"load.standstill", `"22 kN"`, "supports.drive_end", `"supported"`, "supports.far_end", `"supported"`, "supports.span", `"375 mm"`,
+			"screw.elastic_modulus", `"207 GPa"`, "screw.yield_strength", `"500 MPa"`), "rule \"buckling\" {\n  limit = 4\n}\n", "mm"},
+	} {
+		if c.id == "SH111" {
+			c.sheet.set("motion.move.distance", 0, `"1000000 m"`)
+			c.sheet.set("motion.move.distance", 1, `"-1000000 m"`)
+		}
+		var more []string
+		if c.policy != "" {
+			more = []string{"house.policy.hcl", c.policy}
+		}
+		n := needOf(t, needsOf(t, c.sheet, c.leaf, more...), c.rule, c.limit)
+		want, tol := published(t, c.id)
+		got, ok := unit.In(n.Value, c.leaf.Kind, c.unit)
+		if !ok || !(math.Abs(got-want) <= tol*want) || !n.Least {
+			t.Errorf("%s: %s needs %s %.6g %s (%s %v), printed is %g", c.id, c.rule, c.leaf, got, c.unit, n.Why, n.Missing, want)
+		}
+	}
+	// A shaft of 1 in turns at 520.4 rad/s, its critical speed: the other way
+	// round, at this speed and a limit of 100 % it needs to be 1 in thick.
+	want, tol := published(t, "SH75f")
+	s := bare("supports.drive_end", `"supported"`, "supports.far_end", `"supported"`, "supports.span", `"31 in"`, "screw.elastic_modulus", `"30e6 psi"`, "screw.density", `"0.282 lb/in3"`,
+		"motion.move.acceleration", `"100 m/s2"`, "motion.move.speed", fmt.Sprintf(`"%.6f m/s"`, want/(2*math.Pi)*0.01))
+	n := needOf(t, needsOf(t, s, mechanics.RootDiameter, "house.policy.hcl", "rule \"critical-speed\" {\n  limit = \"100 %\"\n  reason = \"as in the book\"\n}\n"), "critical-speed", "limit")
+	if d := n.Value / 0.0254; !(math.Abs(d-1) <= tol) {
+		t.Errorf("SH75f: a shaft of %.5f in, the book has 1 in (%s %v)", d, n.Why, n.Missing)
+	}
+}
+
+// A tester is a test or a property's.
+type tester interface {
+	Helper()
+	Errorf(string, ...any)
+	Fatalf(string, ...any)
+}
+
+// needsAreLimits writes what is needed into an axis and judges it as any other:
+// a little more passes, a little less does not. What is declared for the leaf
+// must not matter.
+func needsAreLimits(t tester, name string, s *sheet, compared map[string]int, leaves ...*mechanics.Quantity) {
+	t.Helper()
+	for _, leaf := range leaves {
+		undeclared := needsOf(t, s.with(leaf.Name, ""), leaf)
+		for i, n := range needsOf(t, s, leaf) {
+			if u := undeclared[i]; u.Value != n.Value && (u.Known() || n.Known()) {
+				t.Errorf("%s: %s needs %s %.9g, and %.9g where none is declared (%s)", name, n.Rule, leaf, n.Value, u.Value, u.Why)
+			}
+			if !n.Known() || n.Value == 0 || math.IsInf(n.Value, 0) || n.Rule == "motor-speed" {
+				continue // motor-speed leaves the word to min-lead
+			}
+			compared[n.Rule]++
+			safe, bad := n.Value*(1+1e-6), n.Value*(1-1e-6)
+			if !n.Least {
+				safe, bad = bad, safe
+			}
+			fails := func(x float64) bool {
+				v := s.with(leaf.Name, exactly(x, leaf.Kind)).judge(Options{})
+				for _, f := range v.of(n.Rule) {
+					// The advice speaks only where the limit is kept.
+					if f.test != nil && f.test.Limit.Name == firstLimit(n) && (n.Advised || f.Severity == ByName(n.Rule).Severity) {
+						return true
+					}
+				}
+				return false
+			}
+			if fails(safe) || !fails(bad) {
+				t.Errorf("%s: %s, %s: %s of %.9g: fails with a little more %v, with a little less %v\n%s", name, n.Rule, n.Limit.Name, leaf, n.Value, fails(safe), fails(bad), s)
+			}
+		}
+	}
+}
+
+// firstLimit names the limit of the test that a need is of.
+func firstLimit(n Need) string {
+	for _, t := range ByName(n.Rule).Tests {
+		if t.Advice == n.Limit {
+			return t.Limit.Name
+		}
+	}
+	return n.Limit.Name
+}
+
+func TestNeedsAreLimits(t *testing.T) {
+	compared := map[string]int{}
+	for name, s := range map[string]*sheet{
+		"whole":     wholeSheet(),
+		"spread":    wholeSheet().with("load.mass", `"30 kg ± 4 kg"`, "load.drag", `"18 N ± 6 N"`, "supports.span", `"800 mm ± 20 mm"`, "screw.root_diameter", `"17.2 mm ± 0.5 mm"`),
+		"lifting":   wholeSheet().with("orientation", `"vertical"`, "supports.drive_at", `"bottom"`, "load.standstill", `"2 kN"`),
+		"bandwidth": wholeSheet().with("accuracy.bandwidth", `"12 Hz"`),
+		"balanced":  wholeSheet().with("orientation", `"vertical"`, "load.counterbalance", `"300 N ± 60 N"`, "load.mass", `"30 kg ± 5 kg"`),
+	} {
+		needsAreLimits(t, name, s, compared,
+			mechanics.DynamicRating, mechanics.StaticRating, mechanics.RootDiameter, mechanics.NominalDiameter, mechanics.NutStiffness, mechanics.Lead, mechanics.Span, mechanics.MotorTorque)
+	}
+	for _, r := range []string{"life-margin", "static-safety", "critical-speed", "buckling", "shaft-stress", "stiffness", "preload-range", "slenderness"} {
+		if compared[r] == 0 {
+			t.Errorf("%s was never compared", r)
+		}
+	}
+}
+
+// TestNeedsOfAny is the same on axes drawn at random, tolerances included.
+func TestNeedsOfAny(t *testing.T) {
+	compared := map[string]int{}
+	check(t, 60, func(t *rapid.T) {
+		s := drawSheet(t)
+		if rapid.Bool().Draw(t, "tolerances") {
+			widen(t, s)
+		}
+		needsAreLimits(t, "drawn", s, compared, mechanics.DynamicRating, mechanics.StaticRating, mechanics.RootDiameter, mechanics.NutStiffness)
+	})
+	for _, r := range []string{"life-margin", "static-safety", "critical-speed", "buckling", "shaft-stress"} {
+		if compared[r] < 20 {
+			t.Errorf("%s was compared %d times only", r, compared[r])
+		}
+	}
+}
+
+// TestNeedsOpen says what is missing, and gives no number then.
+func TestNeedsOpen(t *testing.T) {
+	for _, c := range []struct {
+		change         []string
+		leaf           *mechanics.Quantity
+		rule           string
+		missing, why   string
+		policy, absent string
+	}{
+		{change: []string{"duty.service_life", ""}, leaf: mechanics.DynamicRating, rule: "life-margin", missing: "duty.service_life"},
+		{change: []string{"screw.grade", ""}, leaf: mechanics.DynamicRating, rule: "life-margin", missing: "screw.grade"},
+		{change: []string{"duty.shock", ""}, leaf: mechanics.StaticRating, rule: "static-safety", missing: "duty.shock"},
+		{change: []string{"supports.span", ""}, leaf: mechanics.RootDiameter, rule: "critical-speed", missing: "supports.span"},
+		{change: []string{"screw.turning", `"nut"`}, leaf: mechanics.RootDiameter, rule: "critical-speed", why: "the nut turns"},
+		{change: []string{"supports.drive_end", `"supported"`, "supports.far_end", `"free"`}, leaf: mechanics.RootDiameter, rule: "critical-speed", why: "not defined"},
+		{leaf: mechanics.DynamicRating, rule: "life-margin", why: "a policy switches life-margin off", policy: "rule \"life-margin\" {\n  severity = \"off\"\n  reason = \"none\"\n}\n"},
+		// Root diameter cannot buy speed where the lead is not known.
+		{change: []string{"screw.lead", ""}, leaf: mechanics.RootDiameter, rule: "critical-speed", missing: "screw.lead"},
+	} {
+		var more []string
+		if c.policy != "" {
+			more = []string{"house.policy.hcl", c.policy}
+		}
+		n := needOf(t, needsOf(t, wholeSheet().with(c.change...), c.leaf, more...), c.rule, "limit")
+		words := ""
+		for _, m := range n.Missing {
+			words += m.Words + " "
+		}
+		if n.Known() || !strings.Contains(words, c.missing) || !strings.Contains(n.Why, c.why) {
+			t.Errorf("%v: %s: value %g, missing %s, why %q", c.change, c.rule, n.Value, words, n.Why)
+		}
+	}
+	// The axes it carries are not known: nothing that hangs on them is.
+	files := wholeSheet().with("load.carries", "[axis.none]").files()
+	run(files, Options{Each: func(rep *Report) {
+		if n := needOf(t, rep.View.Needs(mechanics.StaticRating), "static-safety", "limit"); n.Known() || !strings.Contains(n.Why, "carried") {
+			t.Errorf("with an unknown load: %g, %q", n.Value, n.Why)
+		}
+	}})
+}
+
+// TestMost: no point within the tolerances has more, and some point has it.
+func TestMost(t *testing.T) {
+	compared := 0
+	check(t, 80, func(t *rapid.T) {
+		s := drawSheet(t)
+		widen(t, s)
+		_, b, v := s.load(t)
+		for _, q := range quantities(mechanics.PeakForce, mechanics.MeanLoad, mechanics.MeanPlus, mechanics.MeanMinus, mechanics.HeaviestMass, mechanics.MaxRotation, mechanics.AskedRevs, mechanics.DN, mechanics.RootDiameter) {
+			most := v.Most(func(c *mechanics.Calc) float64 { return c.V(q) }, q)
+			if most != most {
+				continue // a corner may have no ramp
+			}
+			highest, c := math.Inf(-1), mechanics.NewCalc()
+			r := rand.New(rand.NewPCG(1, 2))
+			for p := range 200 + 1<<len(b.spreads) {
+				c.CopyFrom(v.Calc)
+				for i, s := range b.spreads {
+					share := r.Float64()
+					if p < 1<<len(b.spreads) {
+						share = float64(p >> i & 1)
+					}
+					s.set(c, s.low+(s.high-s.low)*share)
+				}
+				c.Run()
+				highest = math.Max(highest, c.V(q))
+			}
+			compared++
+			if !(most >= highest*(1-1e-9)) || most > highest*1.1 { // samples may miss a peak between them
+				t.Errorf("%s: most %g, sampled %g\n%s", q, most, highest, s)
+			}
+		}
+	})
+	if compared < 300 {
+		t.Errorf("compared %d times only", compared)
+	}
+	// Nothing is known of a sum of which a part is missing.
+	_, _, v := wholeSheet().with("load.drag", `"18 N ± 6 N"`, "load.mass", "").load(t)
+	if x := v.Most(func(c *mechanics.Calc) float64 { return c.V(mechanics.PeakForce) }, mechanics.PeakForce); x == x {
+		t.Errorf("%g N without a mass", x)
+	}
+}
+
+// TestNeedsTryValues asks with another lead than the declared one: what a lead
+// of 20 mm needs is what an axis that declares it needs.
+func TestNeedsTryValues(t *testing.T) {
+	for _, declared := range []string{`"10 mm"`, `"10 mm ± 0.1 mm"`} {
+		for _, leaf := range []*mechanics.Quantity{mechanics.DynamicRating, mechanics.RootDiameter} {
+			want := needsOf(t, wholeSheet().with("screw.lead", `"20 mm"`), leaf)
+			run(wholeSheet().with("screw.lead", declared).files(), Options{Each: func(rep *Report) {
+				v := *rep.View
+				v.Calc = mechanics.NewCalc()
+				v.Calc.CopyFrom(rep.View.Calc)
+				v.Calc.Set(mechanics.Lead, 0.02)
+				v.Calc.Run()
+				for i, n := range v.Needs(leaf) {
+					if n.Value != want[i].Value && (n.Known() || want[i].Known()) {
+						t.Errorf("%s, %s: %g, declared so it needs %g", n.Rule, n.Limit.Name, n.Value, want[i].Value)
+					}
+				}
+			}})
+		}
+	}
+}
