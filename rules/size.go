@@ -319,9 +319,11 @@ func (s *sizer) screws() {
 	now := s.declaredPart(screwRef)
 	nuts := map[string][]*spec.Part{}
 	for _, n := range s.parts("nut") {
-		if f := n.Get("fits"); f != nil && !f.Bad {
-			nuts[f.Text] = append(nuts[f.Text], n)
+		screw := n.Name // a nut that bears a screw's name is its nut
+		if f := n.Get("fits"); f != nil {
+			screw = f.Text
 		}
+		nuts[screw] = append(nuts[screw], n)
 	}
 	nutNow := s.declaredPart(nutRef)
 	first := option{words: asDeclared, cost: math.NaN()}

@@ -119,11 +119,13 @@ func (s *sizer) rules(rep *Report) {
 			s.enter(sizingRule{name: h.rule.Name, house: h, level: -1}, waived)
 		}
 	}
+	s.out.Spread = len(load(NewBench().calc, s.base.Axis, carriedMass(s.base.carried), nil)) > 0
 	for i := range s.choices {
 		for k, f := range s.choices[i].fields {
 			for _, o := range s.choices[i].options {
 				if v := o.values[k]; v != nil && !v.Bad {
 					s.supplied.Add(f)
+					s.out.Spread = s.out.Spread || v.Num.Low < v.Num.High || v.Ends[0].Low < v.Ends[0].High || v.Ends[1].Low < v.Ends[1].High
 				}
 			}
 		}
@@ -483,7 +485,7 @@ func (s *sizer) byParts(res *Result) bool {
 type screwFound struct {
 	thrown   map[thrownKey]*Thrown
 	holding  int
-	best     *candidate
+	best     []candidate // best first; where values have tolerances, some more that may stand in for it
 	least    *candidate
 	front    []candidate
 	near     *candidate // the nearest miss
@@ -643,14 +645,32 @@ func (w *sizeWorker) follow(l int, at *[choices]int, above standing, base *ranki
 	}
 	f.holding++
 	f.declared = f.declared || c.rank.different == 0
-	if f.best == nil || c.compare(f.best) < 0 {
-		f.best = c.kept()
-	}
+	f.best = w.s.among(f.best, &c)
 	if f.least == nil || c.least(f.least) < 0 {
 		f.least = c.kept()
 	}
 	f.front = onFront(f.front, c)
 }
+
+// among puts a candidate among the best ones, of which only so many are kept.
+func (s *sizer) among(best []candidate, c *candidate) []candidate {
+	most := 1
+	if s.out.Spread {
+		most = mostStandIns
+	}
+	if len(best) == most && best[most-1].compare(c) <= 0 {
+		return best
+	}
+	i, _ := slices.BinarySearchFunc(best, c, func(a candidate, b *candidate) int { return a.compare(b) })
+	if len(best) == most {
+		best = best[:most-1]
+	}
+	return slices.Insert(best, i, *c)
+}
+
+// mostStandIns is how many combinations of a screw are judged with tolerances
+// until one holds.
+const mostStandIns = 40
 
 // onFront adds a candidate to those of which none is both cheaper (smaller) and
 // wider in margin than another.
@@ -735,11 +755,11 @@ func (s *sizer) collect(list []screwFound) {
 				thrown[k] = t
 			}
 		}
-		if f.best == nil {
+		if len(f.best) == 0 {
 			continue
 		}
 		s.out.Screws++
-		best = append(best, *f.best)
+		best = append(best, f.best...)
 		least = append(least, *f.least)
 		for _, c := range f.front {
 			front = onFront(front, c)
@@ -761,13 +781,22 @@ func (s *sizer) collect(list []screwFound) {
 	slices.SortFunc(front, func(a, b candidate) int {
 		return cmp.Or(cmp.Compare(a.x(), b.x()), a.compare(&b))
 	})
+	if s.out.Spread && s.out.Declared {
+		declared := s.answer(NewBench(), &candidate{v: standing{useOf: -1}})
+		s.out.Declared = len(declared.Findings) == 0
+	}
 	others := map[int]int{}
 	for i := range list {
 		others[i] = list[i].holding - 1
 	}
 	s.out.ByCost = len(best) > 0 && best[0].rank.noCost == 0
 	b := NewBench()
-	s.out.Answers = s.answers(b, best, s.o.Most)
+	s.out.Answers = s.answers(b, best, s.o.Most, true)
+	if s.out.Spread && len(s.out.Answers) == 0 {
+		for i := range best[:min(len(best), s.o.Most)] {
+			s.out.Misses = append(s.out.Misses, s.answer(b, &best[i]))
+		}
+	}
 	for i := range s.out.Answers {
 		s.out.Answers[i].Others = others[s.out.Answers[i].at[ChooseScrew]]
 	}
@@ -775,34 +804,40 @@ func (s *sizer) collect(list []screwFound) {
 	for few < len(least) && least[few].rank.different == least[0].rank.different {
 		few++
 	}
-	s.out.Least = s.answers(b, least[:few], 3)
-	s.out.Front = s.answers(b, front, mostFront)
+	s.out.Least = s.answers(b, least[:few], 3, false)
+	s.out.Front = s.answers(b, front, mostFront, false)
 }
 
 // mostFront is how many combinations are weighed against each other at most.
 const mostFront = 60
 
-// answers words candidates until there are enough. Where values have
-// tolerances, each is judged with them first and left out if it does not hold.
-func (s *sizer) answers(b *Bench, list []candidate, most int) []Answer {
+// answers words candidates until there are enough, one for each screw if that
+// is asked. Where values have tolerances, each is judged with them first and
+// left out if it does not hold.
+func (s *sizer) answers(b *Bench, list []candidate, most int, once bool) []Answer {
 	var out []Answer
+	done := map[int]bool{}
 	for i := range list {
+		screw := list[i].at[ChooseScrew]
 		if len(out) == most {
 			break
 		}
-		a, spread := s.answer(b, &list[i])
-		s.out.Spread = s.out.Spread || spread
-		if spread && len(a.Findings) > 0 {
+		if once && done[screw] {
 			continue
 		}
+		a := s.answer(b, &list[i])
+		if s.out.Spread && len(a.Findings) > 0 {
+			continue
+		}
+		done[screw] = true
 		out = append(out, a)
 	}
 	return out
 }
 
 // answer words a candidate, with the findings that the whole engine has for it.
-func (s *sizer) answer(b *Bench, c *candidate) (a Answer, spread bool) {
-	a = Answer{Cost: c.rank.cost, Diameter: c.rank.diameter, Inertia: c.rank.inertia, Use: c.v.use, rank: c.rank, at: c.at, Changes: s.changes(c.at)}
+func (s *sizer) answer(b *Bench, c *candidate) Answer {
+	a := Answer{Cost: c.rank.cost, Diameter: c.rank.diameter, Inertia: c.rank.inertia, Use: c.v.use, rank: c.rank, at: c.at, Changes: s.changes(c.at)}
 	if c.rank.noCost != 0 {
 		a.Cost = math.NaN()
 	}
@@ -813,7 +848,6 @@ func (s *sizer) answer(b *Bench, c *candidate) (a Answer, spread bool) {
 	x := s.base.Axis.Copy()
 	x.Put(a.Changes)
 	rep := s.judge.judgeCarrier(b, x, s.base.carried, true)
-	spread = len(b.spreads) > 0
 	for i := range rep.Findings {
 		f := &rep.Findings[i]
 		if f.Waiver == nil && f.Severity >= s.o.Level && s.asks(f.Rule) {
@@ -828,7 +862,7 @@ func (s *sizer) answer(b *Bench, c *candidate) (a Answer, spread bool) {
 			a.Unjudged = append(a.Unjudged, s.asked[i].name)
 		}
 	}
-	return a, spread
+	return a
 }
 
 // asks reports whether a rule depends on what is chosen.
@@ -852,8 +886,7 @@ func (s *sizer) misses(list []screwFound) {
 	slices.SortFunc(near, func(a, b candidate) int { return a.nearer(&b) })
 	b := NewBench()
 	for i := range near[:min(len(near), s.o.Most)] {
-		a, _ := s.answer(b, &near[i])
-		s.out.Misses = append(s.out.Misses, a)
+		s.out.Misses = append(s.out.Misses, s.answer(b, &near[i]))
 	}
 }
 

@@ -388,15 +388,23 @@ func holdsPlainly(t *testing.T, axis, parts, policy string, unchanged map[string
 	return holds
 }
 
-// An answer's changes make the axis that is found to hold.
+// An answer's changes make the axis that is found to hold, over all tolerances.
 func TestSizingAnswers(t *testing.T) {
+	sizingAnswers(t, 0)
+	sizingAnswers(t, 4)
+}
+
+func sizingAnswers(t *testing.T, massSpread float64) {
 	r := rand.New(rand.NewPCG(3, 7))
 	l := randomLibrary(r)
-	base := plainAxis{screw: l.screws[0].name, preload: "400 N", drive: "fixed", far: "supported", grade: "C5", motor: "m0", coupling: "c1", mass: 20, speed: 0.3, positioning: 90}
+	base := plainAxis{screw: l.screws[0].name, preload: "400 N", drive: "fixed", far: "supported", grade: "C5", motor: "m0", coupling: "c1", mass: 20, speed: 0.2, positioning: 150, massSpread: massSpread}
 	judgeText(t, base.text(), l.text(), "", func(rep *Report) {
 		got, err := NewSizing(context.Background(), rep, SizeOptions{Today: someDay, Level: Warning})
 		if err != nil {
 			t.Fatal(err)
+		}
+		if got.Spread != (massSpread > 0) || len(got.Answers) == 0 {
+			t.Fatalf("tolerances %v, %d answers", got.Spread, len(got.Answers))
 		}
 		for _, a := range slices.Concat(got.Answers, got.Least, got.Front) {
 			if len(a.Findings) > 0 {
@@ -406,6 +414,11 @@ func TestSizingAnswers(t *testing.T) {
 			x.Put(a.Changes)
 			b := NewBench()
 			again := NewJudge(someDay, false).Judge(b, x, nil)
+			for _, f := range again.Findings {
+				if f.Severity >= Warning {
+					t.Errorf("%s: %s", a.Shown(), f.Message)
+				}
+			}
 			use := math.Inf(-1)
 			for _, res := range again.Results {
 				if res.Use > use {

@@ -183,7 +183,7 @@ func nutFields() []*Field {
 func partBlocks() []*Block {
 	return []*Block{
 		{Name: "screw", Label: "name", Many: true, Doc: "A screw with its nut's ratings.", Fields: append(bought(), append(screwFields(), flag("corrosion_proof", "shaft and raceway resist corrosion"))...)},
-		{Name: "nut", Label: "name", Many: true, Doc: "A nut.", Fields: append(append(bought(), text("fits", "k2010", "name of the screw whose nut it is; sizing takes it with that screw")), nutFields()...)},
+		{Name: "nut", Label: "name", Many: true, Doc: "A nut.", Fields: append(append(bought(), text("fits", "k2010", "name of the screw it is the nut of; one that bears the screw's name is so without")), nutFields()...)},
 		{Name: "support", Label: "name", Many: true, Doc: "A support unit for one end of the shaft.", Fields: append(bought(),
 			word("kind", []string{"fixed", "supported"}, "whether it takes thrust"),
 			quantity("bore", unit.Length, "15 mm", "bore for the journal", positive),

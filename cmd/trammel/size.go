@@ -132,7 +132,7 @@ func (o *sizeOptions) run(args []string, out, errOut io.Writer) error {
 	holds := true
 	if z := made.sizing; z != nil {
 		so.Sys = z.View.Units()
-		page, holds = sheet.Sizing(z, so), z.Holding > 0
+		page, holds = sheet.Sizing(z, so), len(z.Answers) > 0
 		asJSON = func(w io.Writer) error { return sheet.SizingJSON(w, z, so) }
 	} else {
 		so.Sys = made.free.View.Units()
@@ -187,7 +187,7 @@ func sizeAxis(ctx context.Context, args []string, opt rules.SizeOptions, free bo
 func (o *sizeOptions) write(z *rules.Sizing, j *job, out, errOut io.Writer) error {
 	n := max(o.patch, o.take)
 	if n > len(z.Answers) {
-		if z.Holding == 0 {
+		if len(z.Answers) == 0 {
 			return errors.New("nothing holds, so there is no answer to write; without --patch and --take the nearest misses are shown")
 		}
 		return fmt.Errorf("there is no answer %d; there are %d", n, len(z.Answers))

@@ -183,6 +183,9 @@ func (p *sizingPage) misses() Section {
 		return s
 	}
 	s.Intro = "Nothing holds. For each screw the combination that breaks fewest rules and exceeds their limits least; what it lacks stands below."
+	if p.z.Holding > 0 {
+		s.Intro = "Some hold at the middle values, but of the best of each screw none holds over all tolerances. What these lack stands below."
+	}
 	s.Tables = []Table{p.table(p.z.Misses, false)}
 	for i := range p.z.Misses {
 		a := &p.z.Misses[i]
@@ -242,7 +245,7 @@ func (p *sizingPage) standing() Section {
 				have = append(have, f.Name+" "+p.m.v.Text(x))
 			}
 		}
-		s.List = append(s.List, fmt.Sprintf("a screw without a nut of its own in the library (fits) was judged with the nut as declared: %s; hold its nut against that", strings.Join(have, ", ")))
+		s.List = append(s.List, fmt.Sprintf("a screw without a nut of its own in sight was judged with the nut as declared: %s; hold its nut against that", strings.Join(have, ", ")))
 	}
 	if len(p.z.Dropped) > 0 {
 		s.List = append(s.List, "lines of the axis that another screw takes the place of: "+strings.Join(p.z.Dropped, ", "))
