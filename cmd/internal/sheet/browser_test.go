@@ -146,6 +146,7 @@ func TestInBrowser(t *testing.T) {
 	for len(hostile.Facts) < 100 { // the audit wants something to read
 		hostile.Facts = append(hostile.Facts, [2]string{"x", "<b>y</b>"})
 	}
+	z, free := sizings(t, "lift")
 	pages := []struct {
 		name   string
 		sheets []*Sheet
@@ -155,6 +156,8 @@ func TestInBrowser(t *testing.T) {
 		{"machine", machineOf(axes), 24},
 		{"six", machineOf(six[:6])[:2], 4},
 		{"hostile", []*Sheet{hostile}, 0},
+		{"sizing", []*Sheet{Sizing(z, Options{Show: show})}, 1},
+		{"free", []*Sheet{Free(free, Options{Show: show})}, 0},
 	}
 	for _, p := range pages {
 		file := filepath.Join(dir, p.name+".html")

@@ -1,0 +1,82 @@
+package sheet
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"strings"
+	"testing"
+
+	"trammel/rules"
+)
+
+// sizings makes the sheets of a sizing and of a free design of one axis of a
+// library.
+func sizings(tb testing.TB, axis string) (z *rules.Sizing, f *rules.FreeDesign) {
+	tb.Helper()
+	build(tb, fixtureTree("library"), buildOptions{each: func(rep *rules.Report) {
+		if rep.View.Axis.Name != axis {
+			return
+		}
+		opt := rules.SizeOptions{Today: testDay, Level: rules.Warning}
+		var err error
+		if z, err = rules.NewSizing(context.Background(), rep, opt); err != nil {
+			tb.Fatal(err)
+		}
+		if f, err = rules.NewFreeDesign(context.Background(), rep, opt); err != nil {
+			tb.Fatal(err)
+		}
+	}})
+	return z, f
+}
+
+// The three forms and the JSON say the same of a sizing.
+func TestSizingForms(t *testing.T) {
+	z, f := sizings(t, "lift")
+	o := Options{Show: show}
+	for name, s := range map[string]*Sheet{"sizing": Sizing(z, o), "free": Free(f, o)} {
+		var text, md, page bytes.Buffer
+		if err := Text(&text, s); err != nil {
+			t.Fatal(err)
+		}
+		if err := Markdown(&md, s); err != nil {
+			t.Fatal(err)
+		}
+		if err := HTML(&page, s.Title, s); err != nil {
+			t.Fatal(err)
+		}
+		for _, sec := range s.Sections {
+			for form, b := range map[string]string{"text": text.String(), "markdown": md.String(), "html": page.String()} {
+				if !strings.Contains(b, sec.Title) {
+					t.Errorf("%s as %s: no section %s", name, form, sec.Title)
+				}
+			}
+		}
+	}
+	var b bytes.Buffer
+	if err := SizingJSON(&b, z, o); err != nil {
+		t.Fatal(err)
+	}
+	var got struct {
+		Holding int `json:"holding"`
+		Answers []struct {
+			Picks []struct {
+				Choice, Take string
+			} `json:"picks"`
+			Use *float64 `json:"largest_use"`
+		} `json:"answers"`
+	}
+	if err := json.Unmarshal(b.Bytes(), &got); err != nil {
+		t.Fatal(err)
+	}
+	if got.Holding != z.Holding || len(got.Answers) != len(z.Answers) || got.Answers[0].Picks[0].Take != z.Answers[0].Picks[0].Words || *got.Answers[0].Use != z.Answers[0].Use {
+		t.Errorf("%+v", got)
+	}
+	b.Reset()
+	if err := FreeJSON(&b, f, o); err != nil {
+		t.Fatal(err)
+	}
+	if !json.Valid(b.Bytes()) || strings.Count(b.String(), `"lead"`) != len(f.Needs) {
+		t.Error(b.String())
+	}
+}
