@@ -34,6 +34,7 @@ type FreeDesign struct {
 	Open     []Gap       // what could not be judged, whatever the screw
 	Waived   []string
 	Judged   int
+	Partly   bool // as in a Sizing
 }
 
 // RootShare is how thick a shaft is taken to be at its root, over its nominal
@@ -67,7 +68,7 @@ func NewFreeDesign(ctx context.Context, rep *Report, o SizeOptions) (*FreeDesign
 		f.lead(lead)
 	}
 	s.whole()
-	f.out.Standing, f.out.Open, f.out.Waived, f.out.Judged = s.out.Standing, s.out.Open, s.out.Waived, s.out.Judged
+	f.out.Standing, f.out.Open, f.out.Waived, f.out.Judged, f.out.Partly = s.out.Standing, s.out.Open, s.out.Waived, s.out.Judged, s.out.Partly
 	return f.out, nil
 }
 

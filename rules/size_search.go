@@ -155,21 +155,19 @@ func (s *sizer) search(ctx context.Context) error {
 		}
 	}
 	s.collect(list)
-	s.whole()
-	if s.out.Holding > 0 {
-		return nil
-	}
-	for {
+	for s.out.Holding == 0 {
 		near, grown := s.pass(ctx, true)
 		if ctx.Err() != nil {
 			return ctx.Err()
 		}
 		if !grown {
 			s.misses(near)
-			return nil
+			break
 		}
 		s.settle()
 	}
+	s.whole()
+	return nil
 }
 
 // discover asks every rule of what is declared and of each option alone, and of
@@ -854,6 +852,7 @@ func (s *sizer) answer(b *Bench, c *candidate) Answer {
 			a.Findings = append(a.Findings, *f)
 		}
 	}
+	a.gaps = s.gapsOf(rep)
 	for i := range s.choices {
 		a.Findings = append(a.Findings, s.choices[i].options[c.at[i]].against...)
 	}
@@ -890,35 +889,72 @@ func (s *sizer) misses(list []screwFound) {
 	}
 }
 
-// whole says what stands and what is open whatever is chosen.
+// whole says what stands and what is open whatever is chosen. What is open is
+// looked for in the answers, or the misses: what is declared may lack more.
 func (s *sizer) whole() {
-	w := s.worker()
-	b := NewBench()
-	rep := s.judge.judgeCarrier(b, s.base.Axis, s.base.carried, true)
+	rep := s.judge.judgeCarrier(NewBench(), s.base.Axis, s.base.carried, true)
 	for i := range rep.Findings {
 		if f := &rep.Findings[i]; f.Waiver == nil && f.Severity >= s.o.Level && !s.asks(f.Rule) && !f.OfText() {
 			s.out.Standing = append(s.out.Standing, *f)
 		}
 	}
-	open := map[string]bool{}
+	list := append(slices.Clone(s.out.Answers), s.out.Misses...)
+	if len(list) == 0 {
+		list = []Answer{s.answer(NewBench(), &candidate{v: standing{useOf: -1}})}
+	}
+	rules := map[string]bool{}
+	for i := range list {
+		s.open(list[i].gaps, rules)
+	}
+	asked := 0
 	for i := range s.asked {
-		if !s.asked[i].asks() {
-			continue
+		if s.asked[i].asks() {
+			asked++
 		}
-		w.put([choices]int{})
-		res := w.ask(i)
-		if res.State == Unjudged && !s.byParts(&res) {
-			open[s.asked[i].name] = true
-		} else {
-			s.out.Judged++
+	}
+	s.out.Judged = asked - len(rules)
+	for name := range rules {
+		if r := ByName(name); r == nil || s.base.force.settings[r.index()].Severity == Error {
+			s.out.Partly = true
+		}
+	}
+}
+
+// open adds gaps to what is open whatever is chosen, each once, and their rules
+// to rules.
+func (s *sizer) open(gaps []Gap, rules map[string]bool) {
+	for _, g := range gaps {
+		i := slices.IndexFunc(s.out.Open, func(o Gap) bool { return o.Missing == g.Missing && o.Why == g.Why })
+		if i < 0 {
+			i = len(s.out.Open)
+			s.out.Open = append(s.out.Open, g)
+			s.out.Open[i].Rules = nil
+		}
+		for _, r := range g.Rules {
+			rules[r] = true
+			if o := &s.out.Open[i]; !slices.Contains(o.Rules, r) {
+				o.Rules = append(o.Rules, r)
+			}
+		}
+	}
+}
+
+// gapsOf are a report's gaps that no part in sight would fill.
+func (s *sizer) gapsOf(rep *Report) (out []Gap) {
+	open := map[string]bool{}
+	for i := range rep.Results {
+		res := &rep.Results[i]
+		if res.State == Unjudged && !s.byParts(res) && slices.ContainsFunc(s.asked, func(a sizingRule) bool { return a.name == res.Rule && a.asks() }) {
+			open[res.Rule] = true
 		}
 	}
 	for _, g := range rep.Gaps {
 		g.Rules = slices.DeleteFunc(slices.Clone(g.Rules), func(r string) bool { return !open[r] })
 		if len(g.Rules) > 0 {
-			s.out.Open = append(s.out.Open, g)
+			out = append(out, g)
 		}
 	}
+	return out
 }
 
 // Shown writes an answer's choices in one line.

@@ -39,7 +39,8 @@ An answer can be written into the axis file or printed as a patch. Only the line
 concerned change. The axis is read again before anything is written: what is
 written holds.
 
-Exit status: 0 something holds, 1 nothing does, 2 the tool could not do its job.
+Exit status: 0 something holds, 1 nothing does, or rules of level error could not be
+judged whatever the parts, 2 the tool could not do its job.
 
 ` + caution,
 		Example: `  trammel size machines/slicer lift
@@ -132,11 +133,11 @@ func (o *sizeOptions) run(args []string, out, errOut io.Writer) error {
 	holds := true
 	if z := made.sizing; z != nil {
 		so.Sys = z.View.Units()
-		page, holds = sheet.Sizing(z, so), len(z.Answers) > 0
+		page, holds = sheet.Sizing(z, so), len(z.Answers) > 0 && !z.Partly
 		asJSON = func(w io.Writer) error { return sheet.SizingJSON(w, z, so) }
 	} else {
 		so.Sys = made.free.View.Units()
-		page, holds = sheet.Free(made.free, so), slices.ContainsFunc(made.free.Needs, func(n rules.ScrewNeed) bool { return n.Diameter == n.Diameter })
+		page, holds = sheet.Free(made.free, so), !made.free.Partly && slices.ContainsFunc(made.free.Needs, func(n rules.ScrewNeed) bool { return n.Diameter == n.Diameter })
 		asJSON = func(w io.Writer) error { return sheet.FreeJSON(w, made.free, so) }
 	}
 	var b bytes.Buffer

@@ -43,11 +43,17 @@ func Free(f *rules.FreeDesign, o Options) *Sheet {
 			unit.Format(rules.RootShare, unit.Percentage, o.Sys)),
 		Tables: []Table{t},
 	})
+	if f.Partly {
+		s.Sections[0].Title += " as far as it could be judged"
+	}
 	p := &sizingPage{z: &rules.Sizing{View: f.View, Standing: f.Standing, Open: f.Open, Waived: f.Waived}, m: m, o: o}
 	sec := p.standing()
 	sec.Title = "Whatever the screw"
 	sec.List = append(sec.List, fmt.Sprintf("%s judged, a finding of level %s or above throws out", plain.Count(f.Judged, "rule", "rules"), f.Level))
 	s.Sections = append(s.Sections, sec, m.caution())
+	if f.Partly {
+		s.Sections[0], s.Sections[1] = s.Sections[1], s.Sections[0]
+	}
 	return s
 }
 
@@ -61,6 +67,7 @@ type freeJSON struct {
 	File     string        `json:"file"`
 	Line     int32         `json:"line"`
 	Judged   int           `json:"rules_judged"`
+	Partly   bool          `json:"errors_not_judged"`
 	Level    string        `json:"throws_out_from"`
 	Needs    []needJSON    `json:"needs"`
 	Standing []findingJSON `json:"standing"`
@@ -82,7 +89,7 @@ type needJSON struct {
 func FreeJSON(w io.Writer, f *rules.FreeDesign, o Options) error {
 	a := f.View.Axis
 	at := o.Show(a.Place)
-	out := freeJSON{Schema: FreeSchema, Machine: a.Folder.MachineName(), Axis: a.Name, File: at.File, Line: at.Line, Judged: f.Judged, Level: f.Level.String(),
+	out := freeJSON{Schema: FreeSchema, Machine: a.Folder.MachineName(), Axis: a.Name, File: at.File, Line: at.Line, Judged: f.Judged, Partly: f.Partly, Level: f.Level.String(),
 		Needs: []needJSON{}, Standing: findingsJSON(f.Standing), Open: gapsJSON(f.Open), Waived: append([]string{}, f.Waived...)}
 	for _, n := range f.Needs {
 		out.Needs = append(out.Needs, needJSON{n.Lead, plain.Finite(n.Diameter), n.Root, n.Dynamic, n.Static, plain.Finite(math.Abs(n.Speed)), append([]string{}, n.Breaks...)})

@@ -25,10 +25,18 @@ func Sizing(z *rules.Sizing, o Options) *Sheet {
 	declared := "no"
 	if z.Declared {
 		declared = "yes"
+		if z.Partly {
+			declared = "as far as it could be judged"
+		}
 	}
 	s.Facts = append(s.Facts, [2]string{"What is declared holds", declared})
 	p := &sizingPage{z: z, m: m, o: o}
-	for _, sec := range []Section{p.answers(), p.misses(), p.least(), p.thrown(), p.standing(), p.tried(), p.weighed()} {
+	order := []Section{p.answers(), p.misses(), p.least(), p.thrown(), p.standing(), p.tried(), p.weighed()}
+	if z.Partly { // what nobody could judge comes first
+		order = slices.Insert(slices.Delete(order, 4, 5), 0, p.standing())
+		order[1].Title = "What holds as far as it could be judged"
+	}
+	for _, sec := range order {
 		if len(sec.Tables)+len(sec.List)+len(sec.Findings)+len(sec.Plots) > 0 {
 			s.Sections = append(s.Sections, sec)
 		}
@@ -54,10 +62,26 @@ func (m *maker) head(title string) *Sheet {
 
 // holding says in words how much of what was tried holds.
 func holding(z *rules.Sizing) string {
-	if z.Holding == 0 {
-		return fmt.Sprintf("none of %s", plain.Count(z.All, "combination", "combinations"))
+	all := plain.Count(z.All, "combination", "combinations")
+	out := "none of " + all
+	if z.Holding > 0 {
+		out = fmt.Sprintf("%d of %s, with %s", z.Holding, all, plain.Count(z.Screws, "screw", "screws"))
 	}
-	return fmt.Sprintf("%d of %s, with %s", z.Holding, plain.Count(z.All, "combination", "combinations"), plain.Count(z.Screws, "screw", "screws"))
+	if n := openRules(z.Open); n > 0 {
+		out += fmt.Sprintf("; %s could not be judged", plain.Count(n, "rule", "rules"))
+	}
+	return out
+}
+
+// openRules counts the rules that wait for something.
+func openRules(open []rules.Gap) int {
+	seen := map[string]bool{}
+	for _, g := range open {
+		for _, r := range g.Rules {
+			seen[r] = true
+		}
+	}
+	return len(seen)
 }
 
 type sizingPage struct {
@@ -355,6 +379,7 @@ type sizingJSON struct {
 	ByCost       bool          `json:"ranked_by_cost"`
 	Tolerances   bool          `json:"tolerances"`
 	Judged       int           `json:"rules_judged"`
+	Partly       bool          `json:"errors_not_judged"`
 	Level        string        `json:"throws_out_from"`
 	Choices      []choiceJSON  `json:"choices"`
 	Answers      []answerJSON  `json:"answers"`
@@ -418,7 +443,7 @@ func SizingJSON(w io.Writer, z *rules.Sizing, o Options) error {
 	a := z.View.Axis
 	at := o.Show(a.Place)
 	out := sizingJSON{Schema: SizingSchema, Machine: a.Folder.MachineName(), Axis: a.Name, File: at.File, Line: at.Line,
-		Combinations: z.All, Holding: z.Holding, Screws: z.Screws, Declared: z.Declared, ByCost: z.ByCost, Tolerances: z.Spread, Judged: z.Judged, Level: z.Level.String(),
+		Combinations: z.All, Holding: z.Holding, Screws: z.Screws, Declared: z.Declared, ByCost: z.ByCost, Tolerances: z.Spread, Judged: z.Judged, Partly: z.Partly, Level: z.Level.String(),
 		Choices: []choiceJSON{}, Thrown: []thrownJSON{}, Open: gapsJSON(z.Open),
 		Answers: answersJSON(z.Answers), Least: answersJSON(z.Least), Misses: answersJSON(z.Misses), Front: answersJSON(z.Front),
 		LeftOut: findingsJSON(z.LeftOut), Standing: findingsJSON(z.Standing), Waived: append([]string{}, z.Waived...), Dropped: append([]string{}, z.Dropped...), NutStays: z.NutStays}
