@@ -51,11 +51,11 @@ Values with a tolerance are taken at their middle. What is not given is not look
 				say("ball_circle_diameter", "root_diameter", "%s of %s is no more than its %s", p.Say("ball_circle_diameter"), p.Ref(), p.Say("root_diameter"))
 			case root > circle-tooClose*ball:
 				say("ball_diameter", "root_diameter", "balls of %s do not fit between %s and %s of %s",
-					p.Get("ball_diameter").Text, p.Say("root_diameter"), p.Say("ball_circle_diameter"), p.Ref())
+					p.Text("ball_diameter"), p.Say("root_diameter"), p.Say("ball_circle_diameter"), p.Ref())
 			}
 			if d, _ := p.circle(); p.turns(d) <= ball*(1+slack) {
 				say("ball_diameter", "lead", "balls of %s of %s overlap in neighbouring turns: %s leaves %s for each",
-					p.Get("ball_diameter").Text, p.Ref(), p.sayLead(), p.length(p.turns(d)))
+					p.Text("ball_diameter"), p.Ref(), p.sayLead(), p.length(p.turns(d)))
 			}
 		case "motor":
 			against("rated_torque", "peak_torque")
@@ -90,7 +90,7 @@ func (v *PartView) turns(circle float64) float64 {
 func (v *PartView) sayLead() string {
 	s := v.Say("lead")
 	if v.Has("starts") {
-		s += " with starts " + v.Get("starts").Text
+		s += " with starts " + v.Text("starts")
 	}
 	return s
 }
