@@ -14,9 +14,9 @@ import (
 type PartView struct {
 	*spec.Part
 	Sys    unit.System // in which the part is written
-	forced bool       // Sys was asked for: declared values are shown in it too
-	force  *inForce   // in the folder that declares it
-	rule   *Rule    // that is being asked
+	forced bool        // Sys was asked for: declared values are shown in it too
+	force  *inForce    // in the folder that declares it
+	rule   *Rule       // that is being asked
 }
 
 // A PartFault is one thing a rule found wrong with a part.
