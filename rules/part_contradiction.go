@@ -8,8 +8,9 @@ import (
 )
 
 // tooClose is how much of the ball's diameter the groove must leave room for.
-// Tables round ball circles to a quarter millimetre, which eats up a little.
-const tooClose = 0.95
+// Tables round ball circles, and some give the nominal diameter for one, which
+// eats up a part.
+const tooClose = 0.85
 
 var _ = register(Rule{
 	Name:     "part-contradiction",
@@ -19,7 +20,8 @@ columns of a table exchanged. Every axis that uses the part would be judged by i
 
 - Screw: a root diameter of the nominal diameter or more; a ball circle of the root
   diameter or less; balls that reach below the root (root diameter above the ball
-  circle less the ball, 5 % of the ball left for rounded tables); neighbouring turns of
+  circle less 85 % of the ball, the rest being left for rounded tables and for a
+  nominal diameter given as ball circle); neighbouring turns of
   balls that overlap: ball diameter of (lead / starts) · cos φ or more, one start where
   none are given.
 - Motor: a peak torque below the rated torque; a rated speed above the highest speed;
