@@ -11,7 +11,7 @@ var _ = register(Rule{
 	Question: "Do a screw's balls leave room between their turns and round the shaft?",
 	Doc: `Between neighbouring turns a land must stay, or the edges of the grooves break under
 load: the ball diameter is compared with the distance of the turns, (lead / starts) ·
-cos φ; usual are 60 % to 80 %. And a ball is small against its circle, or too few share
+cos φ; usual are up to 80 %, in steep screws much less. And a ball is small against its circle, or too few share
 the load and the shaft is cut to a thread: usual are 6 % to 25 %. A screw beyond the
 limits is unusual, not impossible; balls that overlap are the matter of
 [part-contradiction](part-contradiction.md). One start is taken where none are given,

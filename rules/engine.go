@@ -94,6 +94,7 @@ type Report struct {
 	Findings []Finding
 	Gaps     []Gap
 	Unlock   *Unlock // nil where at most one line is missing
+	judge    *Judge
 }
 
 // A Judge judges axes. It may be used by several goroutines at once; each
@@ -155,7 +156,7 @@ func (j *Judge) judgeCarrier(b *Bench, a *spec.Axis, carried []carriedBy, whole 
 		v.Sys, v.sysKnown, v.forced = *j.units, true, true
 	}
 	b.left = budget
-	rep := &Report{View: v, Results: make([]Result, len(ordered), len(ordered)+len(v.force.house))}
+	rep := &Report{View: v, judge: j, Results: make([]Result, len(ordered), len(ordered)+len(v.force.house))}
 	for i, r := range ordered {
 		rep.Results[i] = j.rule(b, v, r, rep)
 	}

@@ -14,9 +14,9 @@ import (
 type PartView struct {
 	*spec.Part
 	Sys    unit.System // in which the part is written
-	folder *spec.Folder
-	force  *inForce // in the folder that declares it
-	rule   *Rule    // that is being asked
+	forced bool        // Sys was asked for: declared values are shown in it too
+	force  *inForce    // in the folder that declares it
+	rule   *Rule       // that is being asked
 }
 
 // A PartFault is one thing a rule found wrong with a part.
@@ -32,7 +32,7 @@ type PartFault struct {
 }
 
 func (j *Judge) partView(f *spec.Folder, p *spec.Part) *PartView {
-	v := &PartView{Part: p, folder: f, force: j.policies.of(f)}
+	v := &PartView{Part: p, force: j.policies.of(f)}
 	inch, metric := 0, 0
 	for _, x := range p.Values() {
 		if x.Field.Sort == spec.Quantity && x.Field.Unit == unit.Length {
@@ -47,7 +47,7 @@ func (j *Judge) partView(f *spec.Folder, p *spec.Part) *PartView {
 		v.Sys = unit.Inch
 	}
 	if j.units != nil {
-		v.Sys = *j.units
+		v.Sys, v.forced = *j.units, true
 	}
 	return v
 }
@@ -71,8 +71,17 @@ func (v *PartView) Has(names ...string) bool {
 	return true
 }
 
-// Say is a field with its value as it was written: "root diameter 17.2 mm".
-func (v *PartView) Say(name string) string { return words(name) + " " + v.Get(name).Text }
+// Text is a value as it was written, or in the units the run asked for.
+func (v *PartView) Text(name string) string {
+	x := v.Get(name)
+	if v.forced && x.Field.Sort == spec.Quantity {
+		return unit.FormatExact(x.Num.Nominal, x.Field.Unit, v.Sys)
+	}
+	return x.Text
+}
+
+// Say is a field with its value: "root diameter 17.2 mm".
+func (v *PartView) Say(name string) string { return words(name) + " " + v.Text(name) }
 
 // Limit is the limit in force of the rule that is asked.
 func (v *PartView) Limit(name string) float64 {
@@ -85,6 +94,26 @@ func (v *PartView) Limit(name string) float64 {
 		}
 	}
 	panic("rules: " + v.rule.Name + " has no limit " + name)
+}
+
+// OfParts lists what is found about the parts the axis uses. A run reports it
+// once for all axes; who shows an axis by itself asks here.
+func (rep *Report) OfParts() []Finding {
+	var out []Finding
+	seen := map[*spec.Part]bool{}
+	for _, field := range partRefs {
+		x := rep.View.Axis.Get(field)
+		if x == nil || x.Part == nil || seen[x.Part] {
+			continue
+		}
+		seen[x.Part] = true
+		for f := rep.View.Axis.Folder; f != nil; f = f.Parent {
+			if slices.Contains(f.Parts(), x.Part) {
+				out = append(out, rep.judge.part(rep.judge.partView(f, x.Part))...)
+			}
+		}
+	}
+	return out
 }
 
 // part asks the rules of parts of one part.

@@ -8,8 +8,9 @@ import (
 )
 
 // tooClose is how much of the ball's diameter the groove must leave room for.
-// Tables round ball circles to a quarter millimetre, which eats up a little.
-const tooClose = 0.95
+// Tables round ball circles, and some give the nominal diameter for one, which
+// eats up a part.
+const tooClose = 0.85
 
 var _ = register(Rule{
 	Name:     "part-contradiction",
@@ -19,7 +20,8 @@ columns of a table exchanged. Every axis that uses the part would be judged by i
 
 - Screw: a root diameter of the nominal diameter or more; a ball circle of the root
   diameter or less; balls that reach below the root (root diameter above the ball
-  circle less the ball, 5 % of the ball left for rounded tables); neighbouring turns of
+  circle less 85 % of the ball, the rest being left for rounded tables and for a
+  nominal diameter given as ball circle); neighbouring turns of
   balls that overlap: ball diameter of (lead / starts) · cos φ or more, one start where
   none are given.
 - Motor: a peak torque below the rated torque; a rated speed above the highest speed;
@@ -51,11 +53,11 @@ Values with a tolerance are taken at their middle. What is not given is not look
 				say("ball_circle_diameter", "root_diameter", "%s of %s is no more than its %s", p.Say("ball_circle_diameter"), p.Ref(), p.Say("root_diameter"))
 			case root > circle-tooClose*ball:
 				say("ball_diameter", "root_diameter", "balls of %s do not fit between %s and %s of %s",
-					p.Get("ball_diameter").Text, p.Say("root_diameter"), p.Say("ball_circle_diameter"), p.Ref())
+					p.Text("ball_diameter"), p.Say("root_diameter"), p.Say("ball_circle_diameter"), p.Ref())
 			}
 			if d, _ := p.circle(); p.turns(d) <= ball*(1+slack) {
 				say("ball_diameter", "lead", "balls of %s of %s overlap in neighbouring turns: %s leaves %s for each",
-					p.Get("ball_diameter").Text, p.Ref(), p.sayLead(), p.length(p.turns(d)))
+					p.Text("ball_diameter"), p.Ref(), p.sayLead(), p.length(p.turns(d)))
 			}
 		case "motor":
 			against("rated_torque", "peak_torque")
@@ -90,7 +92,7 @@ func (v *PartView) turns(circle float64) float64 {
 func (v *PartView) sayLead() string {
 	s := v.Say("lead")
 	if v.Has("starts") {
-		s += " with starts " + v.Get("starts").Text
+		s += " with starts " + v.Text("starts")
 	}
 	return s
 }

@@ -56,6 +56,18 @@ func TestPartOnce(t *testing.T) {
 	if r := o.reports["a0"].results["lead-angle"]; r.State != Idle || r.Why != "it is asked of parts, not of axes" {
 		t.Errorf("%+v", r)
 	}
+	// An axis by itself can be asked for what is found about its parts.
+	n := 0
+	run(files, Options{Each: func(r *Report) {
+		n++
+		got := r.OfParts()
+		if steep := r.View.Axis.Folder.Part("screw", "steep"); (len(got) == 1) != (r.View.Axis.Get(field("screw.part")).Part == steep) {
+			t.Errorf("axis %s: %+v", r.View.Axis.Name, got)
+		}
+	}}, "m/a.axis.hcl", "m/b.axis.hcl")
+	if n != 101 {
+		t.Errorf("%d axes", n)
+	}
 	// What an axis is not asked about is not judged either.
 	if got := ofRule(run(files, Options{Only: func(_, axis string) bool { return false }}, "m/a.axis.hcl").Findings, "lead-angle"); len(got) != 0 {
 		t.Errorf("%d findings about a part of no checked axis", len(got))

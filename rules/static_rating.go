@@ -9,7 +9,7 @@ import (
 var _ = register(Rule{
 	Name:     "static-rating",
 	Question: "Is a screw's static rating above its dynamic one?",
-	Doc: `A ball screw bears more at rest than in motion: its static rating is commonly 1.2 to 3
+	Doc: `A ball screw bears more at rest than in motion: its static rating is commonly 1.2 to 4
 times the dynamic one. A lower one is unusual, not impossible: a nut with very few
 balls may have it. Look first whether the two columns were exchanged, or one of
 them is in another unit. Bearings of support units are not asked: theirs go both ways.`,

@@ -35,7 +35,7 @@ part, naming the earlier.`,
 			}
 			out = append(out, PartFault{Part: b,
 				Message: fmt.Sprintf("%s hardly differs from %s: same diameter, lead and process, dynamic ratings %s and %s; one part may do",
-					b.Ref(), a.Ref(), a.Get("dynamic_rating").Text, b.Get("dynamic_rating").Text),
+					b.Ref(), a.Ref(), a.Text("dynamic_rating"), b.Text("dynamic_rating")),
 				Related: []spec.Related{{Place: a.Place, Message: "the other one"}},
 			})
 		}

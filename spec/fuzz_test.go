@@ -72,6 +72,11 @@ func fuzzOne(t *testing.T, file string, src []byte) *Tree {
 	if again := show(readAll(NewTree(files), []string{file})); again != show(problems) {
 		t.Errorf("first:\n%sagain:\n%s", show(problems), again)
 	}
+	if screen(file, src) == nil { // by its bytes it may be parsed; by its tokens too?
+		if p := deepTokens(file, src); p != nil {
+			t.Errorf("passes for shallow: %s", p.Message)
+		}
+	}
 	if d := time.Since(start); d > patience {
 		t.Errorf("took %v", d)
 	}

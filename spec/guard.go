@@ -106,7 +106,8 @@ var byteClass = func() (class [256]uint8) {
 // tooDeep refuses text that would lead the parser, or those who walk its tree,
 // into deep recursion. Counting bytes settles nearly every file: closing
 // brackets are not counted off, since they may stand in texts and comments.
-// Only where a count is high are the tokens looked at.
+// Where a count is high, text of a plain kind is walked through; of other text
+// the tokens are looked at.
 func tooDeep(path string, src []byte) *Problem {
 	var count [isOperator + 1]int
 	word, longest := 0, 0
@@ -126,15 +127,101 @@ func tooDeep(path string, src []byte) *Problem {
 		p := placeAt(path, src, 0)
 		return &Problem{Rule: "syntax", Place: p, Message: fmt.Sprintf("a file with more than %d brackets, quotes and signs is not read", maxSigns), Help: "split the file"}
 	}
-	if open <= MaxDepth && operators+open <= maxOperators && max(longest, word) <= maxWord {
+	if max(longest, word) <= maxWord && (open <= MaxDepth && operators+open <= maxOperators || plainAndShallow(src)) {
 		return nil
 	}
+	return deepTokens(path, src)
+}
+
+// plainAndShallow reports whether a text has nothing in it but names, numbers,
+// quoted texts on one line, comments of one line, brackets and operators, and of
+// the latter no more than is read. A long table of parts is such a text, and
+// walking through it costs a fraction of making tokens of it.
+func plainAndShallow(src []byte) bool {
+	for _, s := range []string{"${", "%{", "<<", "/*"} {
+		if bytes.Contains(src, []byte(s)) {
+			return false
+		}
+	}
+	var closers [MaxDepth]byte // of what is open
+	depth, operators := 0, 0
+	before := byte('\n') // the last byte that counts
+	for i := 0; i < len(src); i++ {
+		c := src[i]
+		switch c {
+		case ' ', '\t', '\r':
+			continue
+		case '#', '/':
+			if c == '#' || i+1 < len(src) && src[i+1] == '/' {
+				end := bytes.IndexByte(src[i:], '\n')
+				if end < 0 {
+					return operators <= maxOperators
+				}
+				i += end
+				c = '\n'
+				break
+			}
+			operators++
+		case '"':
+			for i++; i < len(src) && src[i] != '"'; i++ {
+				if src[i] == '\\' {
+					i++
+				}
+				if i < len(src) && src[i] == '\n' {
+					return false
+				}
+			}
+			if i >= len(src) {
+				return false
+			}
+		case '{', '[', '(':
+			if depth == MaxDepth {
+				return false
+			}
+			closers[depth] = closerOf(c)
+			depth++
+			if c == '[' && (byteClass[before] == isWord || before == '"' || before == '}' || before == ']' || before == ')') {
+				operators++ // an index
+			}
+		case '}', ']', ')':
+			for k := depth - 1; k >= 0; k-- {
+				if closers[k] == c {
+					depth = k
+					break
+				}
+			}
+		case '-', '=':
+			if c == '-' || before == '=' {
+				operators++
+			}
+		default:
+			if byteClass[c] == isOperator {
+				operators++
+			}
+		}
+		before = c
+	}
+	return operators <= maxOperators
+}
+
+func closerOf(open byte) byte {
+	switch open {
+	case '{':
+		return '}'
+	case '[':
+		return ']'
+	}
+	return ')'
+}
+
+// deepTokens is tooDeep by the tokens of a text.
+func deepTokens(path string, src []byte) *Problem {
 	tokens, _ := hclsyntax.LexConfig(src, path, hcl.InitialPos)
 	refuse := func(t *hclsyntax.Token, format string, limit int) *Problem {
 		return &Problem{Rule: "syntax", Place: placeOf(path, t.Range), Message: fmt.Sprintf(format, limit)}
 	}
 	var closers []hclsyntax.TokenType // of what is open
-	operators = 0
+	operators := 0
 	before := hclsyntax.TokenNewline
 	for i := range tokens {
 		t := &tokens[i]

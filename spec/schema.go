@@ -149,7 +149,7 @@ func screwFields() []*Field {
 		quantity("ball_circle_diameter", unit.Length, "20.8 mm", "ball pitch circle diameter Dpw; the nominal diameter is taken where it is not given", positive),
 		quantity("ball_diameter", unit.Length, "3.175 mm", "ball diameter Dw", positive),
 		number("starts", "1", "number of thread starts", between(1, 12)),
-		number("loaded_turns", "3", "loaded turns of balls", above(0, 100)),
+		number("loaded_turns", "3", "loaded turns of balls, over all starts and circuits", above(0, 100)),
 		quantity("dynamic_rating", unit.Force, "12.4 kN", "basic dynamic axial load rating Ca", positive),
 		quantity("static_rating", unit.Force, "21 kN", "basic static axial load rating C0a", positive),
 		word("process", []string{"ground", "rolled", "whirled"}, "how the thread is made"),

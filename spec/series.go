@@ -28,46 +28,47 @@ type column struct {
 // series reads a series block: a table of parts of one kind that share what is
 // not in it. Each row goes to add as a part like any other.
 func (d *decoder) series(blk *hclsyntax.Block, add func(*Part)) {
-	at := d.place(blk.LabelRanges[0])
-	of := blk.Body.Attributes["of"]
-	if of == nil {
-		d.report("value", at, "write of = "+theSchema.Series.field("of").Example, "series %s does not say what its parts are", clip(blk.Labels[0]))
+	at, name := d.place(blk.LabelRanges[0]), clip(blk.Labels[0])
+	of, columns, sizes := theSchema.Series.field("of"), theSchema.Series.field("columns"), theSchema.Series.field("sizes")
+	lacks := func(f *Field, what string) {
+		d.report("value", at, fmt.Sprintf("write %s = %s", f.Name, f.Example), "series %s %s", name, what)
+	}
+	a := blk.Body.Attributes["of"]
+	if a == nil {
+		lacks(of, "does not say what its parts are")
 		return
 	}
-	kind := d.value(theSchema.Series.field("of"), of)
+	kind := d.value(of, a)
 	if kind.Bad {
 		return
 	}
-	b := theSchema.seriesOf[kind.Word]
 	s := &seriesReader{decoder: d, kind: kind.Text, shared: make([]*Value, len(theSchema.parts[kind.Text].Fields))}
-	var columns, sizes *hclsyntax.Attribute
-	d.entries(blk.Body, b, "a series of "+kind.Text+" parts", func(f *Field, a *hclsyntax.Attribute) {
+	var head, rows *hclsyntax.Attribute
+	d.entries(blk.Body, theSchema.seriesOf[kind.Word], "a series of "+kind.Text+" parts", func(f *Field, a *hclsyntax.Attribute) {
 		switch f {
-		case theSchema.Series.field("of"):
-		case theSchema.Series.field("columns"):
-			columns = a
-		case theSchema.Series.field("sizes"):
-			sizes = a
+		case of:
+		case columns:
+			head = a
+		case sizes:
+			rows = a
 		default:
 			v := d.value(f, a)
 			v.Origin = OfPart
 			s.shared[f.index] = v
 		}
 	}, nil)
-	for _, miss := range []struct {
-		a    *hclsyntax.Attribute
-		name string
-	}{{columns, "columns"}, {sizes, "sizes"}} {
-		if miss.a == nil {
-			d.report("value", at, "write "+miss.name+" = "+theSchema.Series.field(miss.name).Example, "series %s has no %s", clip(blk.Labels[0]), miss.name)
-		}
+	if head == nil {
+		lacks(columns, "has no columns")
 	}
-	if columns == nil || !s.head(columns) || sizes == nil {
+	if rows == nil {
+		lacks(sizes, "has no sizes")
+	}
+	if head == nil || !s.head(head) || rows == nil {
 		return
 	}
-	table, ok := sizes.Expr.(*hclsyntax.TupleConsExpr)
+	table, ok := rows.Expr.(*hclsyntax.TupleConsExpr)
 	if !ok {
-		d.report("value", d.place(sizes.Expr.Range()), "write sizes = "+theSchema.Series.field("sizes").Example, "sizes is a list of rows")
+		d.report("value", d.place(rows.Expr.Range()), "write sizes = "+sizes.Example, "sizes is a list of rows")
 		return
 	}
 	for i, row := range table.Exprs {

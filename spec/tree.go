@@ -327,9 +327,9 @@ func (t *Tree) readParts(f *Folder, name string) {
 		add := func(p *Part) { d.declare(f, p) }
 		series := map[string]Place{}
 		d.entries(body, theSchema.PartsFile, "a parts file", nil, func(b *Block, blk *hclsyntax.Block) {
-			switch b {
-			case theSchema.PartsFile.Blocks[0]: // given values are read already
-			case theSchema.Series:
+			switch b.Name {
+			case "given": // read already
+			case "series":
 				at := d.place(blk.LabelRanges[0])
 				if first, again := series[blk.Labels[0]]; again {
 					p := d.report("duplicate-name", at, "give one of them another name", "this file has two series named %s", blk.Labels[0])

@@ -25,9 +25,10 @@ func tidyCommand() *cobra.Command {
 		Short: "Bring spec files into one layout",
 		Long: `tidy lays out the spec files in the given folders and below, or the files given:
 indentation of two spaces, equals signs and trailing comments aligned within a run
-of lines, one blank line around each block of a file and never more than one
-elsewhere, none at the inner side of braces, no spaces at line ends, a newline at
-the end. Line ends become LF (CRLF is converted) and a byte order mark is dropped.
+of lines, the columns of a series aligned, one blank line around each block of a
+file and never more than one elsewhere, none at the inner side of braces, no spaces
+at line ends, a newline at the end. Line ends become LF (CRLF is converted) and a
+byte order mark is dropped.
 
 The order of everything, comments, units and numbers stay as written, and so does
 every byte within a heredoc, its line ends too.

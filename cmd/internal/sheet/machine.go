@@ -51,7 +51,7 @@ func RowOf(rep *rules.Report, o Options) Row {
 			}
 		}
 	}
-	for _, f := range rep.Findings {
+	for _, f := range all(rep) {
 		if f.Waiver == nil {
 			r.findings[f.Severity]++
 		}

@@ -4,6 +4,7 @@ package sheet
 
 import (
 	"fmt"
+	"slices"
 	"sort"
 
 	"trammel/rules"
@@ -381,9 +382,14 @@ func rank(r rules.Result) float64 {
 	return -4
 }
 
+// all are the findings about an axis and about the parts it uses.
+func all(rep *rules.Report) []rules.Finding {
+	return append(slices.Clone(rep.Findings), rep.OfParts()...)
+}
+
 func (m *maker) findings() Section {
 	s := Section{ID: "findings", Title: "Findings"}
-	for _, f := range m.rep.Findings {
+	for _, f := range all(m.rep) {
 		if f.Waiver == nil {
 			s.Findings = append(s.Findings, m.shown(f))
 		}
@@ -405,7 +411,7 @@ func (m *maker) shown(f rules.Finding) rules.Finding {
 
 func (m *maker) waived() Section {
 	s := Section{ID: "waivers", Title: "Waivers"}
-	for _, f := range m.rep.Findings {
+	for _, f := range all(m.rep) {
 		if f.Waiver != nil {
 			p := m.o.Show(f.WaiverPlace)
 			s.List = append(s.List, fmt.Sprintf("%s, waived until %s: %s (%s:%d). The finding: %s", f.Rule, f.Waiver.Until.Text, f.Waiver.Reason.Text, p.File, p.Line, f.Message))

@@ -608,3 +608,20 @@ func TestTextTablesAlign(t *testing.T) {
 		t.Errorf("got\n%s\nexpected\n%s", b.String(), want)
 	}
 }
+
+// What is wrong with a part stands in the sheets of the axes that use it.
+func TestFindingsAboutParts(t *testing.T) {
+	fsys := fstest.MapFS{
+		"s.parts.hcl": {Data: []byte("screw \"s\" {\n  nominal_diameter = \"16 mm\"\n  root_diameter = \"17 mm\"\n}\n")},
+		"a.axis.hcl":  {Data: []byte("axis \"with\" {\n  screw {\n    part = screw.s\n  }\n}\naxis \"without\" {\n}\n")},
+	}
+	for _, a := range build(t, fsys, buildOptions{}) {
+		var b strings.Builder
+		if err := Text(&b, a.sheet); err != nil {
+			t.Fatal(err)
+		}
+		if got := strings.Contains(strings.Join(strings.Fields(b.String()), " "), "root diameter 17 mm of screw.s is no less than its nominal diameter 16 mm"); got != (a.name == "with") {
+			t.Errorf("%s: %v\n%s", a.name, got, b.String())
+		}
+	}
+}

@@ -1,0 +1,53 @@
+package spec
+
+import (
+	"math/rand/v2"
+	"strings"
+	"testing"
+)
+
+// What a walk through the bytes calls shallow is so by its tokens too, for texts
+// of all that may be mistaken for something else.
+func TestPlainAndShallow(t *testing.T) {
+	bits := []string{
+		"[", "[", "[", "{", "(", "]", "]", ")", "}", "a", "1", "-", "+", "==", "=", ",", "\n", "\n", " ", "\"", "\"x\"", "\"]]]\"", "\"\\\"]\"", "\"\\\\\"",
+		"# ]]]\n", "// \" ]\n", "/", "'", "`", ";", "é", "\r\n", "::", "?", "$", "{", "%", "$$", "<", "*",
+	}
+	shallow, deep := 0, 0
+	for seed := range uint64(4000) {
+		r := rand.New(rand.NewPCG(seed, 2))
+		var b strings.Builder
+		for range r.IntN(400) {
+			b.WriteString(bits[r.IntN(len(bits))])
+		}
+		if seed%4 == 0 { // near the limit
+			b.WriteString(strings.Repeat("a = [", MaxDepth-8+r.IntN(16)))
+			b.WriteString(strings.Repeat("1[0]", r.IntN(20)))
+		}
+		src := []byte(b.String())
+		p := deepTokens("x", src)
+		if p != nil {
+			deep++
+		}
+		if plainAndShallow(src) {
+			shallow++
+			if p != nil {
+				t.Fatalf("%q: %s", src, p.Message)
+			}
+		}
+	}
+	if shallow < 300 || deep < 100 {
+		t.Errorf("%d shallow, %d deep", shallow, deep)
+	}
+	for src, want := range map[string]bool{
+		manyScrews(3000, true):            true,
+		strings.Repeat("a {\n", MaxDepth): true, strings.Repeat("a {\n", MaxDepth+1): false,
+		"a = " + strings.Repeat("-", maxOperators) + "1": true, "a = " + strings.Repeat("-", maxOperators+1) + "1": false,
+		"a = b" + strings.Repeat("[0]", maxOperators+1): false, strings.Repeat("a[0]\n", maxOperators+1): false,
+		"a = \"${b}\"": false, "a = <<E\nE\n": false, "/* */": false, "a = \"b\n\"": false, "a = \"": false, "# \"": true,
+	} {
+		if got := plainAndShallow([]byte(src)); got != want {
+			t.Errorf("%v for %.40q", got, src)
+		}
+	}
+}
