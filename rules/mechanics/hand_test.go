@@ -72,6 +72,30 @@ func TestEmergencyStop(t *testing.T) {
 	near(t, "emergency force of one of two", c.V(EmergencyForce), 0.6*1730.665, 1e-9)
 }
 
+// TestEmergencyStopEmpty: a lift of 50 kg that takes 50 kg of payload down and
+// comes up empty stops at 5 m/s² from travel at 0.1 m/s² of ramps.
+//
+//	weight: empty 490.3325 N, full 980.665 N; inertia 250 and 500 N
+//	counterbalance 735 N: empty −244.6675 ± 250 = −494.6675 and 5.3325;
+//	                      full 245.665 ± 500 = −254.335 and 745.665
+//	counterbalance 1200 N: empty −709.6675 ± 250 = −959.6675 at worst;
+//	                       full −219.335 ± 500 = −719.335 at worst
+//
+// A thrust bearing on top is pushed against by the negative ones.
+func TestEmergencyStopEmpty(t *testing.T) {
+	leaves := vals{
+		MovedMassGiven: 50, Friction: 0, Orientation: Vertical, EmergencyDecel: 5, Counterbalance: 735,
+		DriveEnd: FixedEnd, FarEnd: SupportedEnd, DriveAt: DriveAtTop,
+	}
+	moves := []aMove{{dist: 0.5, speed: 0.1, up: 0.1, down: 0.1}, {dist: -0.5, speed: 0.1, up: 0.1, down: 0.1, payload: 50}}
+	c := axisOf(leaves, moves...)
+	near(t, "emergency force", c.V(EmergencyForce), 745.665, 1e-9)
+	near(t, "pushed force", c.V(PushedForce), 494.6675, 1e-9)
+	over := axisOf(leaves.with(vals{Counterbalance: 1200}), moves...)
+	near(t, "emergency force, empty worse", over.V(EmergencyForce), 959.6675, 1e-9)
+	near(t, "peak force, empty worse", over.V(PeakForce), 959.6675, 1e-9)
+}
+
 // TestPushedOrPulled: the screw pushes the carriage up with up to 1100.665 N.
 // Standing on a thrust bearing at the bottom the shaft is pushed by it; hung
 // from the top it is pulled, and pushed only by the 169.335 N of an emergency
