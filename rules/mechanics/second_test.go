@@ -46,7 +46,7 @@ var agreement = []struct {
 	{1e-9, 1e-9, "driven in steps; a phase may be all but nothing, in s and m", "phase_time phase_distance"},
 	{1e-9, 2e-8, "the product calls a thousand-millionth of the path nothing; 20 m are the longest", "net_distance cycle_offset"},
 	{1e-9, 1e-6, "forces that may cancel, in N", `
-		phase_force flank_load_plus flank_load_minus mean_flank_load_plus mean_flank_load_minus
+		phase_force move_stop_force flank_load_plus flank_load_minus mean_flank_load_plus mean_flank_load_minus
 		weight_force self_motion pushed_force growth_force`},
 	{1e-9, 1e-9, "torques that may cancel, in N·m, and friction that may just hold", `
 		phase_screw_torque phase_motor_torque back_driving_efficiency holding_torque`},

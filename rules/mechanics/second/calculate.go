@@ -197,10 +197,6 @@ func (w *work) drive(c *carriage) {
 	}
 	for _, m := range w.a.Moves {
 		up, down := m.rates()
-		direction := m.Distance
-		if direction != 0 && known(direction) {
-			direction /= math.Abs(direction)
-		}
 		peak := unknown
 		did := [4]stretch{}
 		if known(m.Distance + up + down) {
@@ -214,7 +210,7 @@ func (w *work) drive(c *carriage) {
 		}
 		w.out["move_acceleration"] = append(w.out["move_acceleration"], up)
 		w.out["move_deceleration"] = append(w.out["move_deceleration"], down)
-		w.out["move_direction"] = append(w.out["move_direction"], direction)
+		w.out["move_direction"] = append(w.out["move_direction"], heading(m))
 		w.out["move_peak_speed"] = append(w.out["move_peak_speed"], peak)
 		for name, of := range phases {
 			for _, s := range did {
@@ -226,6 +222,14 @@ func (w *work) drive(c *carriage) {
 		c.time, c.moving, c.topSpeed, c.cube, c.force = unknown, unknown, unknown, unknown, unknown
 		c.shortestRamp, c.reached = unknown, unknown
 	}
+}
+
+// heading is 1 toward positive travel, −1 the other way and 0 for a rest.
+func heading(m Move) float64 {
+	if m.Distance == 0 {
+		return 0
+	}
+	return m.Distance / math.Abs(m.Distance)
 }
 
 // rates are the accelerations of a move, up and down.
@@ -301,11 +305,18 @@ func (w *work) forces(c *carriage) {
 	w.set("working_force", felt)
 	w.set("gap_preload", felt/math.Sqrt(8))
 	// An emergency stop comes on the way up or down, with the carriage empty or
-	// at its heaviest: under a counterbalance the empty one may be the worse.
+	// at its heaviest: under a counterbalance the empty one may be the worse. In
+	// a move it comes with the payload and the process force of the move.
 	var stop carriage
 	for _, mass := range []float64{l.empty, l.full} {
-		stop.feel(c.pulls(mass, 1, -a.EmergencyStop, 0, c.drag))
-		stop.feel(c.pulls(mass, -1, a.EmergencyStop, 0, c.drag))
+		for _, dir := range []float64{1, -1} {
+			stop.feel(c.pulls(mass, dir, -dir*a.EmergencyStop, 0, c.drag))
+		}
+	}
+	for _, m := range a.Moves {
+		f := c.pulls(l.empty+none(m.Payload), heading(m), -heading(m)*a.EmergencyStop, none(m.Thrust), c.drag)
+		stop.feel(f)
+		w.out["move_stop_force"] = append(w.out["move_stop_force"], f)
 	}
 	emergency := w.set("emergency_force", stop.force)
 	still := math.Abs(none(a.Standstill))
