@@ -193,7 +193,9 @@ func TestSecondCalculation(t *testing.T) {
 		if got, ok := c.Value(Rigidity); ok && r.OffShaft {
 			offShaft++
 			if got > r.Softest*(1+1e-8) {
-				t.Errorf("axis %d of seed %d: axial stiffness %g, at the softest place %g", i, *seed, got, r.Softest)
+				if failures[Rigidity.Name]++; failures[Rigidity.Name] <= 3 {
+					t.Errorf("axis %d of seed %d: axial stiffness %g, at the softest place %g\n%s", i, *seed, got, r.Softest, a)
+				}
 			}
 		}
 	}
@@ -201,7 +203,7 @@ func TestSecondCalculation(t *testing.T) {
 		t.Errorf("%s: %d axes differ", name, n)
 	}
 	for name := range rows {
-		if 5*knowing[name] < *axes {
+		if *axes >= 1000 && 5*knowing[name] < *axes {
 			t.Errorf("%s is known for %d of %d axes only", name, knowing[name], *axes)
 		}
 	}
