@@ -170,6 +170,7 @@ func TestTorqueLineByHand(t *testing.T) {
 		within(t, "torque", AvailableTorque(x.n*rpm, 4, 3000*rpm, 2, 5000*rpm), x.want, 1e-12)
 	}
 	within(t, "no line", AvailableTorque(4000*rpm, 4, math.NaN(), 2, 5000*rpm), 4, 0)
+	within(t, "a line that rises", AvailableTorque(4000*rpm, 4, 3000*rpm, 5, 5000*rpm), 4, 0)
 	// An axis without load but its rotor: 1e-3 kg·m² at 5 m/s² of braking over
 	// 10 mm: 1e-3·5·2π/0.01 = π N·m, at 4000 rpm·10 mm = 0.667 m/s.
 	c := axisOf(vals{

@@ -324,7 +324,7 @@ func (d draw) drive(a *Axis) {
 	a.RotorInertia, a.MotorPeak = d.log(1e-6, 0.02), d.log(0.1, 300)
 	a.MotorMaxSpeed = d.between(500, 8000) * 2 * math.Pi / 60
 	if d.chance(0.7) {
-		a.MotorRatedSpeed, a.MotorTop = a.MotorMaxSpeed*d.between(0.2, 1), a.MotorPeak*d.between(0.1, 1)
+		a.MotorRatedSpeed, a.MotorTop = a.MotorMaxSpeed*d.between(0.2, 1.1), a.MotorPeak*d.between(0.1, 1.2)
 	}
 	d.maybe(0.7, &a.EmergencyStop, d.log(0.2, 60))
 	d.maybe(0.5, &a.ReactionTime, d.between(0, 0.3))

@@ -213,16 +213,18 @@ func (c *carriage) twist(did *stretch, dt float64) {
 	c.square += did.motor * did.motor * dt
 }
 
-// gives is the torque the motor has at a speed. Without a whole line it is the
-// peak torque.
+// gives is the torque the motor has at a speed: its peak torque, and never more,
+// or what the line leaves of it, where there is one.
 func (c *carriage) gives(omega float64) float64 {
+	line := c.peak
 	switch {
 	case !(c.rated < c.fastest) || !known(c.top) || omega <= c.rated:
-		return c.peak
 	case omega >= c.fastest:
-		return c.top
+		line = c.top
+	default:
+		line = c.top + (c.peak-c.top)*(c.fastest-omega)/(c.fastest-c.rated)
 	}
-	return c.top + (c.peak-c.top)*(c.fastest-omega)/(c.fastest-c.rated)
+	return math.Min(line, c.peak)
 }
 
 // flanks splits a force between the two sides of the nut (ISO 3408-5:2006,
