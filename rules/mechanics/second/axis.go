@@ -249,7 +249,7 @@ func (d draw) load(a *Axis) {
 		d.maybe(0.8, &a.MotorScrews, d.numOf(1, a.Screws))
 	}
 	a.HoursPerDay, a.DaysPerYear = d.between(1, 24), d.between(1, 366)
-	a.ServiceLife = d.between(0.5, 30) * 365.25 * 86400
+	a.ServiceLife = d.between(0.5, 30) * year
 	if d.chance(0.7) {
 		a.Shock = d.oneOf("smooth", "ordinary", "shocks")
 	}
@@ -257,7 +257,7 @@ func (d draw) load(a *Axis) {
 		a.LoadFactor = d.between(1, 5)
 	}
 	a.Reliability = d.numOf(0.9, 0.9, 0.95, 0.96, 0.97, 0.98, 0.99, d.between(0.9, 0.99))
-	a.RegreaseEvery = d.between(0.01, 2) * 365.25 * 86400
+	a.RegreaseEvery = d.between(0.01, 2) * year
 }
 
 func (d draw) screw(a *Axis) {

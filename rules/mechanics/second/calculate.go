@@ -12,6 +12,9 @@ type Result struct {
 	Softest  float64
 }
 
+// year is the calendar year of the language, 365.25 days, in seconds.
+const year = 365.25 * 24 * 60 * 60
+
 var unknown = math.NaN()
 
 func known(x float64) bool { return x == x }
@@ -30,15 +33,13 @@ func instead(x, other float64) float64 {
 type work struct {
 	a    *Axis
 	out  map[string][]float64
-	load struct{ empty, full, sin, cos, friction, counter, incline float64 }
+	load struct{ empty, full, sin, cos, friction, counter float64 }
 	totals
-	diameter                float64 // ball circle
-	flex                    float64 // of shaft, bearings, nut and housing in m/N
-	force                   float64 // greatest
-	grade, hardness, static float64
-	reliable, factor        float64
-	meanLoad, years, yearly float64
-	res                     *Result
+	diameter                  float64 // ball circle
+	force                     float64 // greatest
+	factor, meanLoad          float64
+	turnsPerYear, pathPerYear float64
+	res                       *Result
 }
 
 func (w *work) set(name string, v float64) float64 {
@@ -79,7 +80,7 @@ func (w *work) masses() {
 		}
 	}
 	l := &w.load
-	l.incline = w.set("incline_angle", incline)
+	w.set("incline_angle", incline)
 	l.sin, l.cos = math.Sincos(incline)
 	l.friction, l.counter = a.Friction, none(a.Counterbalance)
 	sum := w.set("sum_of_masses", a.Mass+a.CarriedMass)
@@ -278,10 +279,10 @@ func (w *work) motion() {
 	day := a.HoursPerDay * 60 * 60
 	cycles := w.set("cycles_per_year", day/w.time*a.DaysPerYear)
 	w.set("distance_per_day", day/w.time*path)
-	w.yearly = w.set("distance_per_year", cycles*path)
+	w.pathPerYear = w.set("distance_per_year", cycles*path)
 	w.set("hours_per_year", day*a.DaysPerYear)
 	w.set("revolutions_per_cycle", turns+0*a.Lead)
-	w.years = w.set("revolutions_per_year", cycles*turns)
+	w.turnsPerYear = w.set("revolutions_per_year", cycles*turns)
 	// A turn is 2π.
 	fastest := w.set("max_rotation_speed", w.topSpeed/a.Lead*2*math.Pi)
 	w.set("mean_rotation_speed", mean/a.Lead*2*math.Pi)
@@ -295,8 +296,7 @@ func (w *work) motion() {
 	w.set("stopping_distance", stop)
 }
 
-// forces follows from what the carriage felt, and an emergency stop of the
-// heaviest load either way.
+// forces follow from what the carriage felt, and from emergency stops.
 func (w *work) forces(c *carriage) {
 	a, l := w.a, &w.load
 	// A cycle without motion or rest feels nothing; it still takes all that a
@@ -322,9 +322,9 @@ func (w *work) forces(c *carriage) {
 	still := math.Abs(none(a.Standstill))
 	w.force = w.set("peak_force", math.Max(felt, math.Max(none(emergency), still)))
 
-	// The shaft between thrust bearing and nut, its bearing at 0 and the nut at
-	// 1 or the other way round. A force on the carriage toward 1 leaves a push
-	// toward 0 on the nut.
+	// The carriage presses back on the nut with the force it gets. Toward
+	// positive travel that force pushes the shaft between a bearing at the start
+	// and the nut, and pulls it between the nut and a bearing at the end.
 	ends := known(end(a.DriveEnd)) && known(end(a.FarEnd))
 	side := 0.0
 	switch drive, far := a.DriveEnd == "fixed", a.FarEnd == "fixed"; {
@@ -465,13 +465,13 @@ func (w *work) shaft() {
 func (w *work) life() {
 	a := w.a
 	hv := vickers(a.Hardness)
-	w.hardness = w.set("hardness_factor", math.Pow(math.Min(1, hv/654), 2)+0*hv)
-	w.static = w.set("static_hardness_factor", math.Pow(math.Min(1, hv/654), 3)+0*hv)
-	w.grade = w.set("grade_factor", instead(a.GradeFactor, gradeFactor(a.Grade)))
+	hard := w.set("hardness_factor", math.Pow(math.Min(1, hv/654), 2)+0*hv)
+	hardStatic := w.set("static_hardness_factor", math.Pow(math.Min(1, hv/654), 3)+0*hv)
+	grade := w.set("grade_factor", instead(a.GradeFactor, gradeFactor(a.Grade)))
 	w.factor = w.set("load_factor", instead(a.LoadFactor, shockFactor(a.Shock)))
-	w.reliable = w.set("reliability_factor", reliabilityFactor(a.Reliability))
-	rating := w.set("modified_dynamic_rating", a.DynamicRating*w.hardness*w.grade)
-	static := w.set("modified_static_rating", a.StaticRating*w.static*w.grade)
+	reliable := w.set("reliability_factor", reliabilityFactor(a.Reliability))
+	rating := w.set("modified_dynamic_rating", a.DynamicRating*hard*grade)
+	static := w.set("modified_static_rating", a.StaticRating*hardStatic*grade)
 	w.set("static_safety", static/w.force)
 	w.set("preload_share", a.Preload/a.DynamicRating)
 
@@ -498,18 +498,17 @@ func (w *work) life() {
 	if math.IsInf(short, 1) {
 		both = short
 	}
-	life := w.set("life", both*w.reliable)
-	const year = 365.25 * 24 * 60 * 60
+	life := w.set("life", both*reliable)
 	w.set("life_hours", life*a.Lead/(w.path/w.moving))
-	years := w.set("life_years", life/w.years*year)
+	years := w.set("life_years", life/w.turnsPerYear*year)
 	w.set("life_distance", life*a.Lead)
-	asked := w.set("asked_revolutions", w.years*(a.ServiceLife/year))
+	asked := w.set("asked_revolutions", w.turnsPerYear*(a.ServiceLife/year))
 	w.set("life_ratio", years/a.ServiceLife)
 	// The rating under which the mean load uses one whole life up over the asked
 	// turns, before all that lowers it.
-	needed := w.factor * w.meanLoad * math.Pow(asked/1e6/w.reliable, 1.0/3)
-	w.set("needed_dynamic_rating", needed/(w.hardness*w.grade))
-	w.set("regrease_distance", w.yearly*(a.RegreaseEvery/year))
+	needed := w.factor * w.meanLoad * math.Pow(asked/1e6/reliable, 1.0/3)
+	w.set("needed_dynamic_rating", needed/(hard*grade))
+	w.set("regrease_distance", w.pathPerYear*(a.RegreaseEvery/year))
 }
 
 func (w *work) stiffness() {
@@ -566,14 +565,14 @@ func (w *work) stiffness() {
 	if known(a.HousingStiffness) {
 		more += 1 / a.HousingStiffness
 	}
-	w.flex = flex + more + 0*ends
-	w.set("axial_stiffness", 1/w.flex)
+	flex += more + 0*ends
+	w.set("axial_stiffness", 1/flex)
 	w.res.Softest = 1 / (w.res.Softest + more)
 
 	// One mass on a spring: its period follows from the energy of a swing of
 	// 1 m, m·ω²/2 = 1/(2·flexibility).
 	mass := w.load.full / instead(a.Screws, 1)
-	frequency := w.set("natural_frequency", math.Sqrt(1/(w.flex*mass))/(2*math.Pi))
+	frequency := w.set("natural_frequency", math.Sqrt(1/(flex*mass))/(2*math.Pi))
 	w.set("ramp_periods", w.shortestRamp*frequency)
 
 	play := unknown
@@ -585,9 +584,9 @@ func (w *work) stiffness() {
 	}
 	w.set("axial_play", play)
 	friction := w.out["reversal_friction"][0]
-	w.set("elastic_deflection", friction*w.flex)
+	w.set("elastic_deflection", friction*flex)
 	// From the deflection one way to that the other way, and through the play.
-	lost := w.set("lost_motion", play+friction*w.flex-(-friction*w.flex))
+	lost := w.set("lost_motion", play+friction*flex-(-friction*flex))
 	w.set("repeatability_error", lost/2)
 	half := unknown
 	switch a.Approach {
@@ -658,8 +657,7 @@ func (w *work) supports() {
 	load := w.set("support_load", w.meanLoad*w.factor+held+0*ends)
 	w.set("support_static_safety", static/(w.force+held))
 	// ISO 281: exponent 3 for ball bearings.
-	const year = 365.25 * 24 * 60 * 60
-	years := w.set("support_life_years", 1e6*math.Pow(dynamic/load, 3)/w.years*year)
+	years := w.set("support_life_years", 1e6*math.Pow(dynamic/load, 3)/w.turnsPerYear*year)
 	w.set("support_life_ratio", years/a.ServiceLife)
 }
 
