@@ -2,10 +2,11 @@
 
 GO       ?= go
 FUZZTIME ?= 60s
+AXES     ?= 1000000
 
 export CGO_ENABLED = 0
 
-.PHONY: all build test race vet lint docs bench fuzz clean
+.PHONY: all build test race vet lint docs bench fuzz second clean
 
 all: build vet lint test
 
@@ -43,6 +44,10 @@ fuzz:
 			$(GO) test -run '^$$' -fuzz "^$$target\$$" -fuzztime $(FUZZTIME) $$pkg; \
 		done; \
 	done
+
+# The second calculation over many more random axes than in the tests.
+second:
+	$(GO) test ./rules/mechanics -count=1 -timeout 0 -run TestSecondCalculation -axes $(AXES) -seed $$(date +%s)
 
 clean:
 	rm -f trammel *.test *.prof *.out

@@ -21,9 +21,14 @@ var mayUse = map[string][]string{
 	"spec":                {"spec/unit"},
 	"rules/tables":        nil,
 	"rules/mechanics":     {"rules/tables", "spec/unit"},
+	onlyTests:             nil,
 	"rules":               {"rules/mechanics", "rules/tables", "spec", "spec/unit"},
 	"cmd/internal/report": {"cmd/internal/plain", "rules", "rules/mechanics", "spec", "spec/unit"},
 }
+
+// onlyTests is the second calculation, which only tests may use and which may
+// use nothing: else it would be no second one.
+const onlyTests = "rules/mechanics/second"
 
 // TestArrows holds the arrows between the packages, and the table of them in
 // structure.md.
@@ -78,6 +83,9 @@ func TestArrows(t *testing.T) {
 		var list []string
 		for _, u := range slices.Sorted(maps.Keys(uses[pkg])) {
 			list = append(list, code(u))
+			if u == onlyTests {
+				t.Errorf("%s must not use %s, which is for tests", pkg, u)
+			}
 			if bound && !slices.Contains(allowed, u) {
 				t.Errorf("%s must not use %s: arrows point one way, see docs/structure.md", pkg, u)
 			}

@@ -209,7 +209,7 @@ var (
 
 	TorqueShare = fold(Quantity{
 		Name: "torque_share", Symbol: "k_T", Title: "torque over what the motor gives at the speed, in the worst phase", Kind: u.Percentage,
-		Formula: "max |T_mj|/T_avail(n_j); T_avail = T_mp up to n_mr, from there straight to T_mt at n_mmax", Source: srcElementary,
+		Formula: "max |T_mj|/T_avail(n_j); T_avail = T_mp up to n_mr, from there straight to T_mt at n_mmax, T_mp at most", Source: srcElementary,
 		Needs: qs(MotorPhaseTorque, PhaseTime, PhaseTopSpeed, MotorPeakTorque, Lead, Ratio), May: qs(MotorRatedSpeed, MotorTopTorque, MotorMaxSpeed),
 	}, func(s [][]float64, a []float64) float64 {
 		worst := 0.0
@@ -251,12 +251,13 @@ func peakOverPhases(s [][]float64, _ []float64) float64 {
 // AvailableTorque is the torque in N·m a motor gives at speed n in rad/s: its
 // peak torque up to the speed rated, from there along a straight line down to
 // top at its highest speed max. Where the line is not given (NaN) the peak
-// torque holds at every speed.
+// torque holds at every speed. A line that rises is a slip in the data and gives
+// no more than the peak torque.
 func AvailableTorque(n, peak, rated, top, max float64) float64 {
 	if rated != rated || top != top || max != max || n <= rated || max <= rated {
 		return peak
 	}
-	return peak + (top-peak)*math.Min(1, (n-rated)/(max-rated))
+	return peak + math.Min(0, top-peak)*math.Min(1, (n-rated)/(max-rated))
 }
 
 // Stress with torsion.

@@ -87,18 +87,30 @@ var (
 		return Share(AxialForce(m, a[1], s, a[3], a[4], drag, or(a[6], 0), thrust), or(a[9], 1), a[10])
 	})
 
-	EmergencyForce = calc(Quantity{
+	MoveStopForce = each(Quantity{
+		Name: "move_stop_force", Symbol: "F_ei", Title: "axial force of an emergency stop in a move, with its payload and thrust", Kind: u.Force, Shape: PerMove,
+		Formula: "[−s·(m+m_p)·a_e + s·(μ·(m+m_p)·g·cos θ_i + F_d + F_t) + (m+m_p)·g·sin θ_i − F_cb] · k_u/z", Source: srcElementary,
+		Needs: qs(MovedMass, EmergencyDecel, MoveDirection, Friction, Incline),
+		May:   qs(Drag, Counterbalance, MoveThrust, MovePayload, Screws, Unevenness), Lacks: qs(Unevenness),
+	}, func(a []float64, _ Part) float64 {
+		m, s := a[0]+or(a[8], 0), a[2]
+		return Share(AxialForce(m, -s*a[1], s, a[3], a[4], or(a[5], 0), or(a[6], 0), or(a[7], 0)), or(a[9], 1), a[10])
+	})
+
+	EmergencyForce = fold(Quantity{
 		Name: "emergency_force", Symbol: "F_e", Title: "greatest axial force of an emergency stop", Kind: u.Force,
-		Formula: "max over both directions of |−s·m_max·a_e + s·(μ·m_max·g·cos θ_i + F_d) + m_max·g·sin θ_i − F_cb| · k_u/z", Source: srcElementary,
-		Needs: qs(HeaviestMass, EmergencyDecel, Friction, Incline), May: qs(Drag, Counterbalance, Screws, Unevenness), Lacks: qs(Unevenness),
+		Formula: "max of |F_ei| and, over m and m_max and over both directions, of |−s·m·a_e + s·(μ·m·g·cos θ_i + F_d) + m·g·sin θ_i − F_cb| · k_u/z", Source: srcElementary,
+		Needs: qs(MovedMass, HeaviestMass, EmergencyDecel, Friction, Incline, MoveStopForce), May: qs(Drag, Counterbalance, Screws, Unevenness), Lacks: qs(Unevenness),
 		inForce: func(a []float64) string {
 			// The greater of |w − d| and |w + d| is |w| + |d|.
-			f := given("|m_max·g·sin θ_i − F_cb| + |m_max·a_e − μ·m_max·g·cos θ_i − F_d|", a[4], " − F_d", a[5], " − F_cb")
-			return given("("+f+")·k_u/z", a[6], "·k_u/z")
+			mass := func(m string) string {
+				return given("|"+m+"·g·sin θ_i − F_cb| + |"+m+"·a_e − μ·"+m+"·g·cos θ_i − F_d|", a[6], " − F_d", a[7], " − F_cb")
+			}
+			return given("max(|F_ei|, max("+mass("m")+", "+mass("m_max")+")·k_u/z)", a[8], "·k_u/z")
 		},
-	}, func(a []float64) float64 {
-		up, down := emergency(a)
-		return math.Max(math.Abs(up), math.Abs(down))
+	}, func(s [][]float64, a []float64) float64 {
+		least, greatest := emergency(a, s[0])
+		return math.Max(math.Abs(least), math.Abs(greatest))
 	})
 
 	PeakForce = fold(Quantity{
@@ -170,12 +182,23 @@ var (
 	})
 )
 
-// emergency gives the axial force of an emergency stop from travel in the
-// positive and in the negative direction. a holds heaviest mass, deceleration,
-// friction, incline, drag, counterbalance, screws, unevenness.
-func emergency(a []float64) (up, down float64) {
-	drag, cb, z := or(a[4], 0), or(a[5], 0), or(a[6], 1)
-	up = AxialForce(a[0], -a[1], 1, a[2], a[3], drag, cb, 0)
-	down = AxialForce(a[0], a[1], -1, a[2], a[3], drag, cb, 0)
-	return Share(up, z, a[7]), Share(down, z, a[7])
+// emergency gives the least and the greatest axial force of an emergency stop:
+// in the moves as they are, and from travel in either direction with the
+// carriage empty or at its heaviest. Under a counterbalance the empty one may be
+// the worse, and a process that helps a move goes on pulling. a holds moved
+// mass, heaviest mass, deceleration, friction, incline, drag, counterbalance,
+// screws, unevenness.
+func emergency(a, moves []float64) (least, greatest float64) {
+	drag, cb, z := or(a[5], 0), or(a[6], 0), or(a[7], 1)
+	least, greatest = math.Inf(1), math.Inf(-1)
+	take := func(f float64) { least, greatest = math.Min(least, f), math.Max(greatest, f) }
+	for _, m := range a[:2] {
+		for _, s := range []float64{1, -1} {
+			take(Share(AxialForce(m, -s*a[2], s, a[3], a[4], drag, cb, 0), z, a[8]))
+		}
+	}
+	for _, f := range moves {
+		take(f)
+	}
+	return least, greatest
 }

@@ -72,6 +72,52 @@ func TestEmergencyStop(t *testing.T) {
 	near(t, "emergency force of one of two", c.V(EmergencyForce), 0.6*1730.665, 1e-9)
 }
 
+// TestEmergencyStopEmpty: a lift of 50 kg that takes 50 kg of payload down and
+// comes up empty stops at 5 m/s² from travel at 0.1 m/s² of ramps.
+//
+//	weight: empty 490.3325 N, full 980.665 N; inertia 250 and 500 N
+//	counterbalance 735 N: empty −244.6675 ± 250 = −494.6675 and 5.3325;
+//	                      full 245.665 ± 500 = −254.335 and 745.665
+//	counterbalance 1200 N: empty −709.6675 ± 250 = −959.6675 at worst;
+//	                       full −219.335 ± 500 = −719.335 at worst
+//
+// A thrust bearing on top is pushed against by the negative ones.
+func TestEmergencyStopEmpty(t *testing.T) {
+	leaves := vals{
+		MovedMassGiven: 50, Friction: 0, Orientation: Vertical, EmergencyDecel: 5, Counterbalance: 735,
+		DriveEnd: FixedEnd, FarEnd: SupportedEnd, DriveAt: DriveAtTop,
+	}
+	moves := []aMove{{dist: 0.5, speed: 0.1, up: 0.1, down: 0.1}, {dist: -0.5, speed: 0.1, up: 0.1, down: 0.1, payload: 50}}
+	c := axisOf(leaves, moves...)
+	near(t, "emergency force", c.V(EmergencyForce), 745.665, 1e-9)
+	near(t, "pushed force", c.V(PushedForce), 494.6675, 1e-9)
+	over := axisOf(leaves.with(vals{Counterbalance: 1200}), moves...)
+	near(t, "emergency force, empty worse", over.V(EmergencyForce), 959.6675, 1e-9)
+	near(t, "peak force, empty worse", over.V(PeakForce), 959.6675, 1e-9)
+}
+
+// TestEmergencyStopInAPull: a process pulls 60 kg along with 500 N, friction
+// and drag take 20 N. The ramp down of 3 m/s² takes 180 + 500 − 20 = 660 N, an
+// emergency stop of 8 m/s² 480 + 500 − 20 = 960 N in the move and, where nothing
+// pulls, 480 − 20 = 460 N. Against a push of 500 N it takes 480 − 520 = −40 N.
+// With the thrust bearing at the start the stop pulls the shaft; only on the
+// way back would it push it, with 460 N.
+func TestEmergencyStopInAPull(t *testing.T) {
+	leaves := vals{
+		MovedMassGiven: 60, Friction: 0, Drag: 20, Orientation: Horizontal, EmergencyDecel: 8,
+		DriveEnd: FixedEnd, FarEnd: SupportedEnd, DriveAt: DriveAtStart,
+	}
+	moves := []aMove{{dist: 1, speed: 0.5, up: 3, down: 3, thrust: -500}, {dist: -1, speed: 0.5, up: 3, down: 3, thrust: 500}}
+	c := axisOf(leaves, moves...)
+	series(t, "stops of the moves", c.Series(MoveStopForce), -960, -40)
+	near(t, "working force", c.V(WorkingForce), 700, 1e-9) // 180 + 520, gaining speed on the way back
+	near(t, "emergency force", c.V(EmergencyForce), 960, 1e-9)
+	near(t, "peak force", c.V(PeakForce), 960, 1e-9)
+	near(t, "pushed force", c.V(PushedForce), 460, 1e-9)
+	end := axisOf(leaves.with(vals{DriveAt: DriveAtEnd}), moves...)
+	near(t, "pushed force, thrust bearing at the end", end.V(PushedForce), 960, 1e-9)
+}
+
 // TestPushedOrPulled: the screw pushes the carriage up with up to 1100.665 N.
 // Standing on a thrust bearing at the bottom the shaft is pushed by it; hung
 // from the top it is pulled, and pushed only by the 169.335 N of an emergency

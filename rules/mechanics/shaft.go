@@ -199,7 +199,7 @@ var (
 		Name: "pushed_force", Symbol: "F_p", Title: "greatest force that pushes the stretch between thrust bearing and nut", Kind: u.Force,
 		Formula: "max F_j (thrust bearing at the start), max −F_j (at the end), max |F_j| (both, or not known); the emergency stop and standstill count too", Source: srcElementary,
 		Needs: qs(PhaseForce, PhaseTime, ThrustSide),
-		May:   qs(HeaviestMass, EmergencyDecel, Friction, Incline, Drag, Counterbalance, Screws, Unevenness, Standstill),
+		May:   qs(MovedMass, HeaviestMass, EmergencyDecel, Friction, Incline, Drag, Counterbalance, Screws, Unevenness, Standstill, MoveStopForce),
 		inForce: func(a []float64) string {
 			f := "max |F_j| (thrust bearings at both ends)"
 			switch a[2] {
@@ -229,13 +229,13 @@ var (
 				take(f)
 			}
 		}
-		if a[2] == a[2] && a[1] == a[1] {
-			up, down := emergency(a[1:9])
-			take(up)
-			take(down)
+		if a[2] == a[2] && a[3] == a[3] {
+			least, greatest := emergency(a[1:10], s[2])
+			take(least)
+			take(greatest)
 		}
-		if a[9] == a[9] {
-			m = math.Max(m, math.Abs(a[9]))
+		if a[10] == a[10] {
+			m = math.Max(m, math.Abs(a[10]))
 		}
 		return m
 	})

@@ -1,0 +1,670 @@
+package second
+
+import "math"
+
+// A Result holds every quantity by the name the product gives it: one value,
+// one for each move, or four for each move.
+type Result struct {
+	Values map[string][]float64
+	// OffShaft says that unequal bearings put the softest place of the shaft
+	// beyond its end; Softest is then the true axial stiffness, on the shaft.
+	OffShaft bool
+	Softest  float64
+}
+
+// year is the calendar year of the language, 365.25 days, in seconds.
+const year = 365.25 * 24 * 60 * 60
+
+var unknown = math.NaN()
+
+func known(x float64) bool { return x == x }
+
+// none takes what is not declared for zero.
+func none(x float64) float64 { return instead(x, 0) }
+
+func instead(x, other float64) float64 {
+	if known(x) {
+		return x
+	}
+	return other
+}
+
+// A work is one calculation.
+type work struct {
+	a    *Axis
+	out  map[string][]float64
+	load struct{ empty, full, sin, cos, friction, counter float64 }
+	totals
+	diameter                  float64 // ball circle
+	force                     float64 // greatest
+	factor, meanLoad          float64
+	turnsPerYear, pathPerYear float64
+	res                       *Result
+}
+
+func (w *work) set(name string, v float64) float64 {
+	w.out[name] = []float64{v}
+	return v
+}
+
+// Calculate computes all quantities of an axis.
+func Calculate(a *Axis) *Result {
+	w := &work{a: a, out: make(map[string][]float64, 120), res: &Result{}}
+	w.res.Values = w.out
+	w.masses()
+	c := w.carriage()
+	w.drive(c)
+	w.totals = c.totals
+	w.motion()
+	w.forces(c)
+	w.holding(c)
+	w.inertia(c)
+	w.shaft()
+	w.life()
+	w.stiffness()
+	w.accuracy()
+	w.supports()
+	w.layout()
+	return w.res
+}
+
+func (w *work) masses() {
+	a := w.a
+	incline := a.Incline
+	if !known(incline) {
+		switch a.Orientation {
+		case "horizontal":
+			incline = 0
+		case "vertical":
+			incline = math.Acos(0)
+		}
+	}
+	l := &w.load
+	w.set("incline_angle", incline)
+	l.sin, l.cos = math.Sincos(incline)
+	l.friction, l.counter = a.Friction, none(a.Counterbalance)
+	sum := w.set("sum_of_masses", a.Mass+a.CarriedMass)
+	l.empty = w.set("moved_mass", instead(a.MovedMass, sum))
+	heaviest := 0.0
+	for _, m := range a.Moves {
+		heaviest = math.Max(heaviest, none(m.Payload))
+	}
+	if !w.allMoves() {
+		heaviest = unknown
+	}
+	w.set("top_payload", heaviest)
+	l.full = w.set("heaviest_mass", l.empty+heaviest)
+}
+
+// allMoves is whether there is a cycle: at least one move, all with their
+// distances. Of another, nothing over the cycle is known.
+func (w *work) allMoves() bool {
+	for _, m := range w.a.Moves {
+		if !known(m.Distance) {
+			return false
+		}
+	}
+	return len(w.a.Moves) > 0
+}
+
+// shared is the part of the worst loaded screw.
+func (w *work) shared(f float64) float64 {
+	if z := instead(w.a.Screws, 1); z > 1 {
+		return f * w.a.Unevenness / z
+	}
+	return f
+}
+
+func (w *work) carriage() *carriage {
+	a := w.a
+	w.diameter = w.set("ball_circle_diameter", instead(a.BallCircle, a.NominalDiameter))
+	slope := a.Lead / (math.Pi * w.diameter)
+	w.set("lead_angle", math.Atan2(a.Lead, math.Pi*w.diameter))
+
+	// The thread: a block on the unrolled circle under unit force, pushed up by
+	// the torque, or let down by it. The pull square to the axis follows from
+	// the balance of normal force and friction in both directions.
+	turn := func(mu float64) float64 {
+		normal := 1 / (1 - mu*slope) // times cos φ
+		across := normal * (slope + mu)
+		return across * w.diameter / 2
+	}
+	ideal := a.Lead / (2 * math.Pi)
+	driving := ideal / turn(a.ThreadFriction)
+	backward := w.set("back_driving_efficiency", turn(-a.ThreadFriction)/ideal)
+	driving = math.Min(driving, 0.9) // common practice, no source
+	if known(a.Efficiency) && known(driving) {
+		driving = a.Efficiency
+	}
+	w.set("efficiency", driving)
+
+	preload := a.Preload
+	if !known(preload) && known(a.Backlash) {
+		preload = 0 // play is the absence of preload
+	}
+	// Reference torque of JIS B 1192, from memory.
+	drag := 0.05*math.Pow(slope, -0.5)*preload*ideal + none(a.DriveDrag) + none(a.FarDrag)
+	w.set("drag_torque", drag)
+
+	// Cylinder of the nominal diameter: r²·dm over the radius.
+	shaft := w.set("shaft_inertia", thirdDegree(0, a.NominalDiameter/2, func(r float64) float64 {
+		return r * r * a.Density * 2 * math.Pi * r * a.ShaftLength
+	}))
+	turning := unknown
+	switch a.Turning {
+	case "shaft":
+		turning = shaft + none(a.CouplingInertia)
+	case "nut":
+		turning = a.NutInertia + none(a.CouplingInertia)
+	}
+	w.set("turning_inertia", turning)
+
+	onMotor := a.MotorScrews
+	switch {
+	case !known(a.Screws):
+		onMotor = unknown
+	case a.Screws == 1 && !known(onMotor):
+		onMotor = 1
+	}
+	w.set("screws_per_motor", onMotor)
+	return &carriage{
+		mass: w.load.empty, friction: a.Friction, sin: w.load.sin, cos: w.load.cos, drag: none(a.Drag), counter: w.load.counter,
+		screws: instead(a.Screws, 1), uneven: a.Unevenness,
+		lead: a.Lead, driving: driving, backward: backward, turnDrag: drag, turning: turning, preload: preload,
+		onMotor: onMotor, ratio: a.Ratio, gear: instead(a.GearEfficiency, 1), rotor: a.RotorInertia + none(a.GearInertia),
+		peak: a.MotorPeak, rated: a.MotorRatedSpeed, top: a.MotorTop, fastest: a.MotorMaxSpeed,
+		totals: totals{shortestRamp: math.Inf(1), reached: math.Inf(1)},
+	}
+}
+
+// thirdDegree integrates by Simpson's rule, which is exact for polynomials of
+// third degree.
+func thirdDegree(from, to float64, f func(float64) float64) float64 {
+	return (to - from) / 6 * (f(from) + 4*f((from+to)/2) + f(to))
+}
+
+// drive drives the cycle and notes what each move does.
+func (w *work) drive(c *carriage) {
+	phases := map[string]func(stretch) float64{
+		"phase_time":         func(s stretch) float64 { return s.time },
+		"phase_distance":     func(s stretch) float64 { return s.way },
+		"phase_top_speed":    func(s stretch) float64 { return s.topSpeed },
+		"phase_acceleration": func(s stretch) float64 { return s.rate },
+		"phase_force":        func(s stretch) float64 { return s.force },
+		"phase_screw_torque": func(s stretch) float64 { return s.screw },
+		"phase_motor_torque": func(s stretch) float64 { return s.motor },
+		"flank_load_plus":    func(s stretch) float64 { return s.plus },
+		"flank_load_minus":   func(s stretch) float64 { return s.minus },
+	}
+	for _, m := range w.a.Moves {
+		up, down := m.rates()
+		peak := unknown
+		did := [4]stretch{}
+		if known(m.Distance + up + down) {
+			did = c.move(m, up, down)
+			peak = math.Max(did[gaining].topSpeed, did[keeping].topSpeed)
+		} else {
+			lost := stretch{unknown, unknown, unknown, unknown, unknown, unknown, unknown, unknown, unknown}
+			did = [4]stretch{lost, lost, lost, lost}
+			c.time, c.moving, c.topSpeed, c.cube, c.force = unknown, unknown, unknown, unknown, unknown
+			c.shortestRamp, c.reached = unknown, unknown
+		}
+		w.out["move_acceleration"] = append(w.out["move_acceleration"], up)
+		w.out["move_deceleration"] = append(w.out["move_deceleration"], down)
+		w.out["move_direction"] = append(w.out["move_direction"], heading(m))
+		w.out["move_peak_speed"] = append(w.out["move_peak_speed"], peak)
+		for name, of := range phases {
+			for _, s := range did {
+				w.out[name] = append(w.out[name], of(s))
+			}
+		}
+	}
+	if len(w.a.Moves) == 0 {
+		c.time, c.moving, c.topSpeed, c.cube, c.force = unknown, unknown, unknown, unknown, unknown
+		c.shortestRamp, c.reached = unknown, unknown
+	}
+}
+
+// heading is 1 toward positive travel, −1 the other way and 0 for a rest.
+func heading(m Move) float64 {
+	if m.Distance == 0 {
+		return 0
+	}
+	return m.Distance / math.Abs(m.Distance)
+}
+
+// rates are the accelerations of a move, up and down.
+func (m Move) rates() (up, down float64) {
+	return nearest(m.Speed, m.RampUp, unknown, m.Ramp, m.Acceleration), nearest(m.Speed, m.RampDown, m.Deceleration, m.Ramp, m.Acceleration)
+}
+
+// nearest is the acceleration of a ramp by the nearest of the ways to declare
+// it: its own time, its own rate, the time of both ramps, the rate of both.
+func nearest(speed, time, rate, timeBoth, rateBoth float64) float64 {
+	for _, v := range []float64{speed / time, rate + 0*speed, speed / timeBoth, rateBoth + 0*speed} {
+		if known(v) {
+			return v
+		}
+	}
+	return unknown
+}
+
+func (w *work) motion() {
+	a := w.a
+	// What was driven; where not all speeds are known, the way is walked.
+	path, at, low, high, turns := w.path, w.at, w.low, w.high, w.turns
+	if !known(w.moving) {
+		path, at, low, high = 0, 0, 0, 0
+		for _, m := range a.Moves {
+			path += math.Abs(m.Distance)
+			at += m.Distance
+			low, high = math.Min(low, at), math.Max(high, at)
+		}
+		turns = path / a.Lead
+		if !w.allMoves() {
+			path, at, low, high, turns = unknown, unknown, unknown, unknown, unknown
+		}
+	}
+	w.set("cycle_time", w.time)
+	w.set("moving_time", w.moving)
+	w.set("cycle_distance", path)
+	w.set("net_distance", at)
+	w.set("cycle_offset", math.Abs(at))
+	w.set("reach", high-low)
+	w.set("top_speed", w.topSpeed)
+	mean := w.set("mean_speed", path/w.moving)
+	w.set("moving_share", w.moving/w.time)
+	w.set("speed_reached", w.reached)
+	w.set("shortest_ramp", w.shortestRamp)
+	day := a.HoursPerDay * 60 * 60
+	cycles := w.set("cycles_per_year", day/w.time*a.DaysPerYear)
+	w.set("distance_per_day", day/w.time*path)
+	w.pathPerYear = w.set("distance_per_year", cycles*path)
+	w.set("hours_per_year", day*a.DaysPerYear)
+	w.set("revolutions_per_cycle", turns+0*a.Lead)
+	w.turnsPerYear = w.set("revolutions_per_year", cycles*turns)
+	// A turn is 2π.
+	fastest := w.set("max_rotation_speed", w.topSpeed/a.Lead*2*math.Pi)
+	w.set("mean_rotation_speed", mean/a.Lead*2*math.Pi)
+	w.set("motor_speed", fastest*a.Ratio)
+	w.set("min_lead", w.topSpeed*a.Ratio/(a.MotorMaxSpeed/(2*math.Pi)))
+	w.set("dn", w.diameter*1000*fastest*60/(2*math.Pi))
+	stop := stops(w.topSpeed, a.EmergencyStop, none(a.ReactionTime))
+	if !known(w.topSpeed) {
+		stop = unknown
+	}
+	w.set("stopping_distance", stop)
+}
+
+// forces follow from what the carriage felt, and from emergency stops.
+func (w *work) forces(c *carriage) {
+	a, l := w.a, &w.load
+	// A cycle without motion or rest feels nothing; it still takes all that a
+	// force takes to be known.
+	felt := c.force + 0*c.pulls(c.mass, 1, 0, 0, c.drag)
+	w.set("working_force", felt)
+	w.set("gap_preload", felt/math.Sqrt(8))
+	// An emergency stop comes on the way up or down, with the carriage empty or
+	// at its heaviest: under a counterbalance the empty one may be the worse. In
+	// a move it comes with the payload and the process force of the move.
+	var stop carriage
+	for _, mass := range []float64{l.empty, l.full} {
+		for _, dir := range []float64{1, -1} {
+			stop.feel(c.pulls(mass, dir, -dir*a.EmergencyStop, 0, c.drag))
+		}
+	}
+	for _, m := range a.Moves {
+		f := c.pulls(l.empty+none(m.Payload), heading(m), -heading(m)*a.EmergencyStop, none(m.Thrust), c.drag)
+		stop.feel(f)
+		w.out["move_stop_force"] = append(w.out["move_stop_force"], f)
+	}
+	emergency := w.set("emergency_force", stop.force)
+	still := math.Abs(none(a.Standstill))
+	w.force = w.set("peak_force", math.Max(felt, math.Max(none(emergency), still)))
+
+	// The carriage presses back on the nut with the force it gets. Toward
+	// positive travel that force pushes the shaft between a bearing at the start
+	// and the nut, and pulls it between the nut and a bearing at the end.
+	ends := known(end(a.DriveEnd)) && known(end(a.FarEnd))
+	side := 0.0
+	switch drive, far := a.DriveEnd == "fixed", a.FarEnd == "fixed"; {
+	case drive && far:
+		side = 3
+	case drive != far && a.DriveAt != "":
+		atStart := a.DriveAt == "start" || a.DriveAt == "bottom"
+		if far {
+			atStart = !atStart
+		}
+		side = 2
+		if atStart {
+			side = 1
+		}
+	}
+	if !ends {
+		side = unknown
+	}
+	w.set("thrust_side", side)
+	toward, back := c.push, c.pull
+	if known(emergency) {
+		toward, back = math.Max(toward, stop.push), math.Max(back, stop.pull)
+	}
+	pushed := math.Max(toward, back)
+	switch side {
+	case 1:
+		pushed = toward
+	case 2:
+		pushed = back
+	}
+	// The sign of a force at standstill is not said, so it counts as a push.
+	w.set("pushed_force", math.Max(pushed, still)+0*felt+0*side)
+
+	rubbing := l.friction*l.full*gravity*l.cos + none(a.Drag)
+	w.set("reversal_friction", w.shared(rubbing))
+	w.set("weight_force", w.shared(l.full*gravity*l.sin-l.counter))
+	w.meanLoad = w.set("mean_load", math.Cbrt(w.cube/w.path))
+	w.set("mean_flank_load_plus", math.Cbrt(w.plus/w.path)+0*w.cube)
+	w.set("mean_flank_load_minus", math.Cbrt(w.minus/w.path)+0*w.cube)
+	// Of a thing twisted nowhere, all must be known all the same.
+	felt += 0 * (c.turnDrag + c.turning + c.driving + c.backward + c.lead)
+	w.set("peak_screw_torque", c.screwTorque+0*felt)
+	felt += 0 * (c.onMotor + c.ratio + c.rotor)
+	w.set("peak_motor_torque", c.motorTorque+0*felt)
+	w.set("rms_motor_torque", math.Sqrt(c.square/c.time)+0*felt)
+	w.set("peak_power", c.power+0*felt)
+	w.set("torque_share", c.share+0*(felt+a.MotorPeak))
+}
+
+// end is a number for a known condition of an end.
+func end(word string) float64 {
+	switch word {
+	case "fixed", "supported", "free":
+		return 0
+	}
+	return unknown
+}
+
+func (w *work) holding(c *carriage) {
+	a, l := w.a, &w.load
+	worst, free := 0.0, math.Inf(-1)
+	for _, mass := range []float64{l.empty, l.full} {
+		slope := math.Abs(mass*gravity*l.sin - l.counter)
+		worst = math.Max(worst, slope)
+		free = math.Max(free, slope-l.friction*mass*gravity*l.cos-none(a.Drag))
+	}
+	standing := w.set("standing_weight", w.shared(worst))
+	w.set("self_motion", w.shared(free))
+	torque := w.set("holding_torque", standing*a.Lead/(2*math.Pi)*math.Max(0, c.backward))
+	brakes := none(a.Brake) + none(a.MotorBrake*a.Ratio)
+	w.set("holding_safety", brakes/(c.onMotor*torque))
+}
+
+// inertia takes the inertia seen by the motor from the energy of all that moves
+// while the motor turns at 1 rad/s.
+func (w *work) inertia(c *carriage) {
+	a := w.a
+	screw := 1 / a.Ratio
+	speed := screw * a.Lead / (2 * math.Pi)
+	energy := c.onMotor * (c.turning*screw*screw + w.load.full/c.screws*speed*speed) / 2
+	load := w.set("load_inertia", 2*energy+none(a.GearInertia))
+	w.set("inertia_ratio", load/a.RotorInertia)
+}
+
+// shaft bends, whirls and buckles a shaft of its root diameter.
+func (w *work) shaft() {
+	a := w.a
+	r := a.RootDiameter / 2
+	area := w.set("root_area", thirdDegree(0, r, func(r float64) float64 { return 2 * math.Pi * r }))
+	// y² averages to r²/2 over a ring.
+	second := w.set("root_second_moment", thirdDegree(0, r, func(x float64) float64 { return x * x / 2 * 2 * math.Pi * x }))
+	ends := [2]string{a.DriveEnd, a.FarEnd}
+
+	// A shaft of length, stiffness and mass 1 has ω = λ².
+	w.set("end_root", math.Sqrt(whirl(1, 1, 1, ends)))
+	critical := unknown
+	if known(a.Span + second + area + a.ElasticModulus + a.Density) {
+		critical = whirl(a.Span, a.ElasticModulus*second, a.Density*area, ends)
+	}
+	w.set("critical_speed", critical)
+	w.set("critical_share", w.topSpeed/a.Lead*2*math.Pi/critical)
+
+	if a.BucklingEnds != "" {
+		ends = map[string][2]string{
+			"fixed-free": {"fixed", "free"}, "supported-supported": {"supported", "supported"},
+			"fixed-supported": {"fixed", "supported"}, "fixed-fixed": {"fixed", "fixed"},
+		}[a.BucklingEnds]
+	}
+	// Euler's load of a column of length and stiffness 1, with ends that are
+	// both supported, is π².
+	w.set("buckling_fixity", buckle(1, 1, ends)/(math.Pi*math.Pi))
+	length := w.set("loaded_length", instead(a.LoadedLength, a.Span))
+	load := unknown
+	if known(length + second + a.ElasticModulus + a.YieldStrength) {
+		load = buckle(length, a.ElasticModulus*second, ends)
+		// Johnson's parabola takes over where Euler's load is above half the
+		// load at which the section yields (Shigley's Mechanical Engineering
+		// Design, ch. 4).
+		if yield := area * a.YieldStrength; load > yield/2 {
+			load = yield * (1 - yield/(4*load))
+		}
+	}
+	w.set("buckling_load", load)
+	w.set("buckling_safety", load/w.out["pushed_force"][0])
+
+	sigma := w.set("axial_stress", w.force/area)
+	// Torsion: torque times radius over the polar moment, which is twice the
+	// moment about a diameter. Then von Mises from the principal stresses.
+	tau := w.out["peak_screw_torque"][0] * r / (2 * second)
+	radius := math.Hypot(sigma/2, tau) // of Mohr's circle
+	p1, p2 := sigma/2+radius, sigma/2-radius
+	w.set("equivalent_stress", math.Sqrt(((p1-p2)*(p1-p2)+p1*p1+p2*p2)/2))
+}
+
+// life adds up damage: a turn under load F takes 1/((C/(f_w·F))³·10⁶) of the
+// life of its flank (ISO 3408-5:2006, 7.2, from memory). The flanks fail apart
+// from each other, each with Weibull's slope of 10/9.
+func (w *work) life() {
+	a := w.a
+	hv := vickers(a.Hardness)
+	hard := w.set("hardness_factor", math.Pow(math.Min(1, hv/654), 2)+0*hv)
+	hardStatic := w.set("static_hardness_factor", math.Pow(math.Min(1, hv/654), 3)+0*hv)
+	grade := w.set("grade_factor", instead(a.GradeFactor, gradeFactor(a.Grade)))
+	w.factor = w.set("load_factor", instead(a.LoadFactor, shockFactor(a.Shock)))
+	reliable := w.set("reliability_factor", reliabilityFactor(a.Reliability))
+	rating := w.set("modified_dynamic_rating", a.DynamicRating*hard*grade)
+	static := w.set("modified_static_rating", a.StaticRating*hardStatic*grade)
+	w.set("static_safety", static/w.force)
+	w.set("preload_share", a.Preload/a.DynamicRating)
+
+	// Damage of a turn of the cycle, and with it the turns of a life.
+	live := func(cubes float64) float64 {
+		damage := cubes / w.path * math.Pow(w.factor/rating, 3) / 1e6
+		return 1 / damage
+	}
+	plus := w.set("life_plus", live(w.plus+0*w.cube))
+	minus := w.set("life_minus", live(w.minus+0*w.cube))
+	short := math.Min(plus, minus)
+	// Both survive x short lives with 0.9^(…)·0.9^(…); x at which it is 0.9.
+	lo, hi := 0.0, 1.0
+	for range 60 {
+		x := (lo + hi) / 2
+		survive := math.Pow(0.9, math.Pow(x*short/plus, 10.0/9)) * math.Pow(0.9, math.Pow(x*short/minus, 10.0/9))
+		if survive > 0.9 {
+			lo = x
+		} else {
+			hi = x
+		}
+	}
+	both := short * hi
+	if math.IsInf(short, 1) {
+		both = short
+	}
+	life := w.set("life", both*reliable)
+	w.set("life_hours", life*a.Lead/(w.path/w.moving))
+	years := w.set("life_years", life/w.turnsPerYear*year)
+	w.set("life_distance", life*a.Lead)
+	asked := w.set("asked_revolutions", w.turnsPerYear*(a.ServiceLife/year))
+	w.set("life_ratio", years/a.ServiceLife)
+	// The rating under which the mean load uses one whole life up over the asked
+	// turns, before all that lowers it.
+	needed := w.factor * w.meanLoad * math.Pow(asked/1e6/reliable, 1.0/3)
+	w.set("needed_dynamic_rating", needed/(hard*grade))
+	w.set("regrease_distance", w.pathPerYear*(a.RegreaseEvery/year))
+}
+
+func (w *work) stiffness() {
+	a := w.a
+	drive, far := a.DriveEnd == "fixed", a.FarEnd == "fixed"
+	ends := end(a.DriveEnd) + end(a.FarEnd)
+	ae := a.ElasticModulus * w.out["root_area"][0]
+	length := w.out["loaded_length"][0]
+	both := drive && far
+	if both {
+		length = a.Span
+	}
+	var bearing, shaft, flex float64
+	rigid := math.Inf(1)
+	switch {
+	case both:
+		shaft = 1 / flexibilities(length, ae, rigid, rigid)[bars/2]
+		vertex, softest := worst(length, ae, a.DriveStiffness, a.FarStiffness)
+		w.res.OffShaft = softest < vertex*(1-1e-3)
+		w.res.Softest = softest
+		flex = vertex
+		// What the bearings add to 4·A·E/L is the same on any shaft; one about as
+		// stiff as they are shows it best.
+		sum := a.DriveStiffness + a.FarStiffness
+		vertexOfAny, _ := worst(1, sum, a.DriveStiffness, a.FarStiffness)
+		bearing = 1 / (vertexOfAny - 1/(4*sum))
+	default:
+		// The far end of the stretch is the softest place.
+		shaft = 1 / flexibilities(length, ae, rigid, 0)[bars]
+		bearing = unknown
+		if drive {
+			bearing = a.DriveStiffness
+		} else if far {
+			bearing = a.FarStiffness
+		}
+		flex = flexibilities(length, ae, bearing, 0)[bars]
+	}
+	w.set("shaft_stiffness", shaft+0*ends)
+	w.set("bearing_stiffness", bearing+0*ends)
+
+	// Hertzian contacts grow stiffer with the cube root of their load; makers
+	// publish at a preload of a tenth of the rating or, with play, at a load of
+	// three tenths, and a nut in its housing has 0.8 of it (common practice, no
+	// source).
+	nut := unknown
+	switch {
+	case a.Preload > 0:
+		nut = 0.8 * a.NutStiffness * math.Pow(10*a.Preload/a.DynamicRating, 1.0/3)
+	case a.Preload == 0 || known(a.Backlash):
+		nut = 0.8 * a.NutStiffness * math.Pow(w.meanLoad/0.3/a.DynamicRating, 1.0/3)
+	}
+	w.set("nut_stiffness", nut)
+	more := 1 / nut
+	if known(a.HousingStiffness) {
+		more += 1 / a.HousingStiffness
+	}
+	flex += more + 0*ends
+	w.set("axial_stiffness", 1/flex)
+	w.res.Softest = 1 / (w.res.Softest + more)
+
+	// One mass on a spring: its period follows from the energy of a swing of
+	// 1 m, m·ω²/2 = 1/(2·flexibility).
+	mass := w.load.full / instead(a.Screws, 1)
+	frequency := w.set("natural_frequency", math.Sqrt(1/(flex*mass))/(2*math.Pi))
+	w.set("ramp_periods", w.shortestRamp*frequency)
+
+	play := unknown
+	switch {
+	case known(a.Backlash):
+		play = a.Backlash
+	case a.Preload > 0:
+		play = 0
+	}
+	w.set("axial_play", play)
+	friction := w.out["reversal_friction"][0]
+	w.set("elastic_deflection", friction*flex)
+	// From the deflection one way to that the other way, and through the play.
+	lost := w.set("lost_motion", play+friction*flex-(-friction*flex))
+	w.set("repeatability_error", lost/2)
+	half := unknown
+	switch a.Approach {
+	case "one-side":
+		half = 0 * play
+	case "both-sides":
+		half = play / 2
+	}
+	w.set("play_part", half)
+}
+
+func (w *work) accuracy() {
+	a := w.a
+	ep, vup := travel(a.Grade, a.Stroke, a.TransportFactor)
+	if !known(a.TransportFactor) {
+		ep = unknown
+	}
+	w.set("travel_deviation", ep)
+	w.set("travel_variation", vup)
+	// Element by element of the stroke, its growth less its share of a stretch
+	// between two fixed ends. Those hold a pull for as long as there is one, so
+	// that nothing moves until the stretch is used up.
+	growth := 0.0
+	held := a.Stretch > 0 && a.Span > 0 && a.DriveEnd == "fixed" && a.FarEnd == "fixed"
+	for range bars {
+		h := a.Stroke / bars
+		growth += a.Expansion * a.TemperatureRise * h
+		if held {
+			growth -= a.Stretch / a.Span * h
+		}
+	}
+	if held {
+		growth = math.Max(0, growth)
+	}
+	growth = w.set("thermal_growth", math.Abs(growth))
+	w.set("accuracy_budget", ep+vup/2+growth+w.out["elastic_deflection"][0]+w.out["play_part"][0])
+}
+
+func (w *work) supports() {
+	a := w.a
+	ae := a.ElasticModulus * w.out["root_area"][0]
+	stretch := w.set("stretch_force", grown(a.Span, ae, 0, 0, a.Stretch))
+	pull := grown(a.Span, ae, a.Expansion, a.TemperatureRise, none(a.Stretch))
+	growth := math.Max(0, -pull)
+	if a.TemperatureRise < 0 {
+		growth = math.Max(0, pull)
+	}
+	w.set("growth_force", growth)
+	ends := end(a.DriveEnd) + end(a.FarEnd)
+	drive, far := a.DriveEnd == "fixed", a.FarEnd == "fixed"
+	held := 0.0
+	if drive && far {
+		held = math.Max(none(stretch), growth)
+	}
+	of := func(first, second float64) float64 {
+		switch {
+		case drive && far:
+			return math.Min(first, second)
+		case drive:
+			return first
+		case far:
+			return second
+		}
+		return unknown
+	}
+	dynamic := w.set("support_dynamic_rating", of(a.DriveDynamic, a.FarDynamic)+0*ends)
+	static := w.set("support_static_rating", of(a.DriveStatic, a.FarStatic)+0*ends)
+	load := w.set("support_load", w.meanLoad*w.factor+held+0*ends)
+	w.set("support_static_safety", static/(w.force+held))
+	// ISO 281: exponent 3 for ball bearings.
+	years := w.set("support_life_years", 1e6*math.Pow(dynamic/load, 3)/w.turnsPerYear*year)
+	w.set("support_life_ratio", years/a.ServiceLife)
+}
+
+func (w *work) layout() {
+	a := w.a
+	thread := w.set("needed_thread_length", a.Overtravel+a.Stroke+a.Overtravel+a.NutLength)
+	w.set("needed_shaft_length", thread+a.EndLengths)
+	w.set("length_to_diameter", a.ShaftLength/a.NominalDiameter)
+	w.set("stroke_to_nut", w.out["reach"][0]/a.NutLength)
+}

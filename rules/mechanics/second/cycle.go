@@ -1,0 +1,261 @@
+package second
+
+import "math"
+
+// gravity is the standard acceleration of free fall (ISO 80000-3).
+const gravity = 9.80665
+
+// steps is about how many steps of time a move is driven in. What happens
+// within a step (speed reached, time to brake, stop) is located by bisection,
+// so the number hardly matters: forces are constant between these events and
+// powers grow along straight lines.
+const steps = 24
+
+// A carriage is driven through its cycle. It knows Newton's law and when to
+// brake, and nothing of phases.
+type carriage struct {
+	mass, friction, sin, cos, drag, counter float64
+	screws, uneven                          float64
+
+	lead, driving, backward, turnDrag, turning float64 // the screw
+	preload                                    float64
+	onMotor, ratio, gear, rotor                float64 // the motor
+	peak, rated, top, fastest                  float64 // its line of torque over speed
+
+	totals
+}
+
+// totals is what is measured over a cycle.
+type totals struct {
+	time, moving, path, turns        float64
+	at, low, high                    float64
+	topSpeed, shortestRamp, reached  float64
+	cube, plus, minus                float64 // sums of load³·distance
+	force, push, pull                float64 // greatest: either way, toward positive, toward negative
+	screwTorque, motorTorque, square float64
+	power, share                     float64
+}
+
+// A stretch is what was measured while a move did the same: gain speed, keep
+// it, lose it, or rest.
+type stretch struct {
+	time, way, topSpeed, rate float64
+	force, plus, minus        float64
+	screw, motor              float64
+}
+
+const (
+	gaining = iota
+	keeping
+	losing
+	resting
+)
+
+// move drives one move and its rest.
+func (c *carriage) move(m Move, up, down float64) (did [4]stretch) {
+	goal, dir := math.Abs(m.Distance), 1.0
+	if m.Distance < 0 {
+		dir = -1
+	}
+	mass, thrust := c.mass+none(m.Payload), none(m.Thrust)
+	// Long enough for the move, so that the steps are some and not too many.
+	step := (goal/m.Speed + m.Speed/up + m.Speed/down) / steps
+	v, gone, doing := 0.0, 0.0, gaining
+	for goal > 0 && doing != resting {
+		rate, dt := 0.0, step
+		switch doing {
+		case gaining:
+			rate = up
+		case losing:
+			rate = -down
+		}
+		// brake is whether, dt from now, the way left is no more than the way to
+		// brake.
+		brake := func(dt float64) bool {
+			speed := v + rate*dt
+			return speed*speed/(2*down) >= goal-gone-(v+speed)/2*dt
+		}
+		next := doing
+		if doing == gaining && v+rate*dt >= m.Speed {
+			dt, next = first(dt, func(dt float64) bool { return v+rate*dt >= m.Speed }), keeping
+		}
+		if doing != losing && brake(dt) {
+			dt, next = first(dt, brake), losing
+		}
+		if doing == losing && v+rate*dt <= 0 {
+			dt, next = first(dt, func(dt float64) bool { return v+rate*dt <= 0 }), resting
+		}
+		after := v + rate*dt
+		if next == resting {
+			after = 0
+		}
+		way := (v + after) / 2 * dt
+		if dt > 0 {
+			c.tick(&did[doing], mass, dir, v, after, dir*rate, thrust, way, dt)
+		}
+		gone += way
+		v, doing = after, next
+	}
+	c.at += dir * gone
+	c.low, c.high = math.Min(c.low, c.at), math.Max(c.high, c.at)
+	for _, ramp := range []int{gaining, losing} {
+		if t := did[ramp].time; t > 0 {
+			c.shortestRamp = math.Min(c.shortestRamp, t)
+		}
+	}
+	if goal > 0 {
+		c.reached = math.Min(c.reached, math.Max(did[gaining].topSpeed, did[keeping].topSpeed)/m.Speed)
+	}
+	c.rest(&did[resting], mass, none(m.Dwell))
+	return did
+}
+
+// first is the earliest time up to dt at which a thing that stays true is true.
+func first(dt float64, is func(float64) bool) float64 {
+	lo, hi := 0.0, dt
+	for range 100 {
+		mid := (lo + hi) / 2
+		if mid <= lo || mid >= hi {
+			break
+		}
+		if is(mid) {
+			hi = mid
+		} else {
+			lo = mid
+		}
+	}
+	return hi
+}
+
+// pulls is the force of the worst loaded screw on the carriage, positive
+// toward positive travel, from the balance of all that acts along the axis.
+func (c *carriage) pulls(mass, dir, rate, thrust, drag float64) float64 {
+	weight := -mass * gravity * c.sin
+	rubbing := -dir * (c.friction*mass*gravity*c.cos + drag)
+	process := -dir * thrust
+	all := mass*rate - weight - c.counter - rubbing - process
+	if c.screws > 1 {
+		return all / c.screws * c.uneven
+	}
+	return all
+}
+
+// tick is one step of motion, from speed v to after.
+func (c *carriage) tick(did *stretch, mass, dir, v, after, rate, thrust, way, dt float64) {
+	f := c.pulls(mass, dir, rate, thrust, c.drag)
+	did.plus, did.minus = c.flanks(f)
+	did.force, did.rate = f, rate
+	did.time += dt
+	did.way += way
+	did.topSpeed = math.Max(did.topSpeed, math.Max(v, after))
+	c.time += dt
+	c.moving += dt
+	c.path += way
+	c.turns += way / c.lead
+	c.topSpeed = math.Max(c.topSpeed, did.topSpeed)
+	c.cube += math.Pow(math.Abs(f), 3) * way
+	c.plus += math.Pow(did.plus, 3) * way
+	c.minus += math.Pow(did.minus, 3) * way
+	c.feel(f)
+
+	// Torques in the direction of travel. The thread is a lever of lead/2π.
+	angular := 2 * math.Pi / c.lead
+	alpha := dir * rate * angular
+	thread := dir * f / angular
+	if thread > 0 {
+		thread /= c.driving
+	} else {
+		thread *= math.Max(0, c.backward)
+	}
+	did.screw = thread + c.turnDrag + c.turning*alpha
+	motor := c.onMotor * did.screw / c.ratio
+	if motor > 0 {
+		motor /= c.gear
+	} else {
+		motor *= c.gear
+	}
+	did.motor = motor + c.rotor*alpha*c.ratio
+	c.twist(did, dt)
+	for _, speed := range [2]float64{v, after} {
+		omega := speed * angular * c.ratio
+		c.power = math.Max(c.power, math.Abs(did.motor)*omega)
+		c.share = math.Max(c.share, math.Abs(did.motor)/c.gives(omega))
+	}
+}
+
+// rest lets the weight hang on the motor, held back by thread and gear. Drag
+// and friction hold nothing for certain.
+func (c *carriage) rest(did *stretch, mass, dwell float64) {
+	f := c.pulls(mass, 0, 0, 0, 0)
+	did.plus, did.minus = c.flanks(f)
+	did.force = f
+	// Torques count as known where those of the motion are.
+	did.screw = math.Abs(f)*c.lead/(2*math.Pi)*math.Max(0, c.backward) + 0*(c.driving+c.turnDrag+c.turning)
+	did.motor = c.onMotor*did.screw/c.ratio*c.gear + 0*c.rotor
+	did.time = dwell
+	c.time += dwell
+	if dwell > 0 {
+		c.feel(f)
+		c.twist(did, dwell)
+		c.share = math.Max(c.share, did.motor/c.gives(0))
+	}
+}
+
+func (c *carriage) feel(f float64) {
+	c.force = math.Max(c.force, math.Abs(f))
+	c.push = math.Max(c.push, f)
+	c.pull = math.Max(c.pull, -f)
+}
+
+func (c *carriage) twist(did *stretch, dt float64) {
+	c.screwTorque = math.Max(c.screwTorque, math.Abs(did.screw))
+	c.motorTorque = math.Max(c.motorTorque, math.Abs(did.motor))
+	c.square += did.motor * did.motor * dt
+}
+
+// gives is the torque the motor has at a speed: its peak torque, and never more,
+// or what the line leaves of it, where there is one.
+func (c *carriage) gives(omega float64) float64 {
+	line := c.peak
+	switch {
+	case !(c.rated < c.fastest) || !known(c.top) || omega <= c.rated:
+	case omega >= c.fastest:
+		line = c.top
+	default:
+		line = c.top + (c.peak-c.top)*(c.fastest-omega)/(c.fastest-c.rated)
+	}
+	return math.Min(line, c.peak)
+}
+
+// flanks splits a force between the two sides of the nut (ISO 3408-5:2006,
+// 7.1.3, from memory; the far side by the balance of forces).
+func (c *carriage) flanks(f float64) (plus, minus float64) {
+	near, far := math.Abs(f), 0.0
+	if limit := math.Sqrt(8) * c.preload; near < limit {
+		near = c.preload * math.Pow(1+math.Abs(f)/limit, 1.5)
+		far = near - math.Abs(f)
+	}
+	if !known(f + c.preload) {
+		return unknown, unknown
+	}
+	if f < 0 {
+		return far, near
+	}
+	return near, far
+}
+
+// stops is the distance of a stop from speed v after the time it takes to
+// notice, driven in steps.
+func stops(v, rate, notice float64) float64 {
+	x := v * notice
+	dt := v / rate / steps
+	for v > 0 {
+		after := v - rate*dt
+		if after < v*1e-9 {
+			after, dt = 0, v/rate
+		}
+		x += (v + after) / 2 * dt
+		v = after
+	}
+	return x + 0*rate
+}

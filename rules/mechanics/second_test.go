@@ -1,0 +1,211 @@
+package mechanics
+
+import (
+	"flag"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"slices"
+	"strings"
+	"testing"
+
+	"trammel/rules/mechanics/second"
+)
+
+var (
+	axes = flag.Int("axes", 10000, "how many random axes are calculated a second time")
+	seed = flag.Uint64("seed", 1, "seed of the random axes")
+)
+
+// agreement says how far product and second calculation may be apart: rel of
+// the greater value, or abs in the quantity's SI unit where a value may be what
+// is left of others that cancel. Every computed quantity has a row.
+var agreement = []struct {
+	rel, abs float64
+	why      string
+	names    string
+}{
+	{0, 0, "a choice, or a value from a table, or a sum of two", `
+		move_direction thrust_side screws_per_motor reliability_factor grade_factor load_factor ball_circle_diameter
+		loaded_length axial_play play_part support_dynamic_rating support_static_rating incline_angle
+		sum_of_masses moved_mass top_payload heaviest_mass`},
+	{1e-12, 0, "few steps of arithmetic, in another order", `
+		move_acceleration move_deceleration hours_per_year
+		travel_deviation travel_variation preload_share length_to_diameter needed_thread_length needed_shaft_length
+		lead_angle drag_torque reversal_friction standing_weight root_area root_second_moment shaft_inertia turning_inertia load_inertia
+		inertia_ratio nut_stiffness stretch_force
+		hardness_factor static_hardness_factor modified_dynamic_rating modified_static_rating`},
+	{1e-9, 0, "driven in steps whose events are located to rounding", `
+		cycle_distance reach revolutions_per_cycle stroke_to_nut
+		move_peak_speed phase_top_speed phase_acceleration top_speed speed_reached shortest_ramp
+		cycle_time moving_time moving_share mean_speed mean_rotation_speed max_rotation_speed motor_speed min_lead dn
+		cycles_per_year distance_per_day distance_per_year revolutions_per_year asked_revolutions regrease_distance stopping_distance
+		mean_load needed_dynamic_rating working_force peak_force emergency_force gap_preload static_safety axial_stress equivalent_stress
+		peak_screw_torque peak_motor_torque rms_motor_torque peak_power torque_share
+		efficiency`},
+	{1e-9, 1e-9, "driven in steps; a phase may be all but nothing, in s and m", "phase_time phase_distance"},
+	{1e-9, 2e-8, "the product calls a thousand-millionth of the path nothing; 20 m are the longest", "net_distance cycle_offset"},
+	{1e-9, 1e-6, "forces that may cancel, in N", `
+		phase_force move_stop_force flank_load_plus flank_load_minus mean_flank_load_plus mean_flank_load_minus
+		weight_force self_motion pushed_force growth_force`},
+	{1e-9, 1e-9, "torques that may cancel, in N·m, and friction that may just hold", `
+		phase_screw_torque phase_motor_torque back_driving_efficiency holding_torque`},
+	{1e-9, 1e-15, "growth that a stretch may just take up, in m", "thermal_growth"},
+	{1e-7, 0, "of what may cancel, its third power or its reciprocal", `
+		life_plus life_minus life life_hours life_years life_distance life_ratio holding_safety
+		support_load support_static_safety support_life_years support_life_ratio`},
+	{1e-8, 0, "bar elements, in which a rigid bearing is 10⁹ times as stiff as a bar", `
+		shaft_stiffness bearing_stiffness axial_stiffness natural_frequency ramp_periods
+		elastic_deflection lost_motion repeatability_error accuracy_budget`},
+	{2e-6, 0, "24 beam elements: (4.73/24)⁴/2880 = 5·10⁻⁷ for two fixed ends", "end_root critical_speed critical_share"},
+	{1e-5, 0, "24 beam elements: (2π/24)⁴/720 = 6.5·10⁻⁶ for two fixed ends", "buckling_fixity buckling_load buckling_safety"},
+}
+
+// hardnessPower is how a quantity goes with HV10. Both tables of hardness hold
+// the same pairs, but the product knows fewer and its straight lines between
+// them are up to 1 % off (TestVickers).
+var hardnessPower = map[string]float64{
+	"hardness_factor": 2, "modified_dynamic_rating": 2, "needed_dynamic_rating": 2,
+	"static_hardness_factor": 3, "modified_static_rating": 3, "static_safety": 3,
+	"life_plus": 6, "life_minus": 6, "life": 6, "life_hours": 6, "life_years": 6, "life_distance": 6, "life_ratio": 6,
+}
+
+// putInto gives the leaves of a Calc the values of an axis, and lists them.
+func putInto(t *testing.T, c *Calc, a *second.Axis) (leaves map[string]bool) {
+	t.Helper()
+	leaves = map[string]bool{}
+	c.Reset(len(a.Moves))
+	a.Each(func(path string, move int, field any) {
+		leaves[path] = true
+		q := ByName(path)
+		if q == nil || !q.Leaf() {
+			t.Fatalf("no leaf is named %s", path)
+		}
+		v := math.NaN()
+		switch f := field.(type) {
+		case *float64:
+			v = *f
+		case *string:
+			if i := slices.Index(q.Words, *f); i >= 0 {
+				v = float64(i)
+			} else if *f != "" {
+				t.Fatalf("%s has no word %q", path, *f)
+			}
+		}
+		if move < 0 {
+			c.Set(q, v)
+		} else {
+			c.SetMove(q, move, v)
+		}
+	})
+	return leaves
+}
+
+// apart says how two values differ, "" where they agree.
+func apart(got, want, rel, abs float64) string {
+	switch {
+	case got == want || math.IsNaN(got) && math.IsNaN(want):
+		return ""
+	case math.IsNaN(got):
+		return fmt.Sprintf("is not known, by the second calculation %.12g", want)
+	case math.IsNaN(want):
+		return fmt.Sprintf("is %.12g, and the second calculation does not know it", got)
+	case math.Abs(got-want) <= math.Max(abs, rel*math.Max(math.Abs(got), math.Abs(want))):
+		return ""
+	}
+	return fmt.Sprintf("is %.12g, by the second calculation %.12g", got, want)
+}
+
+// TestSecondCalculation holds every quantity of random axes against a second
+// calculation that shares nothing with the first, and whether it is known at
+// all. What a phase of no duration would be is not compared: the second
+// calculation, which has no phases, never sees it.
+//
+// More axes: go test ./rules/mechanics -run TestSecondCalculation -axes 1000000 -seed 7
+func TestSecondCalculation(t *testing.T) {
+	type row struct{ rel, abs float64 }
+	rows := map[string]row{}
+	for _, g := range agreement {
+		for _, name := range strings.Fields(g.names) {
+			if q := ByName(name); q == nil || q.Leaf() {
+				t.Errorf("no quantity is named %s", name)
+			}
+			if _, twice := rows[name]; twice {
+				t.Errorf("%s has two rows", name)
+			}
+			rows[name] = row{g.rel, g.abs}
+		}
+	}
+	for _, q := range All() {
+		if _, is := rows[q.Name]; !q.Leaf() && !is {
+			t.Errorf("%s has no row: calculate it in package second and say how far the two may be apart", q.Name)
+		}
+	}
+
+	c := NewCalc()
+	failures, knowing := map[string]int{}, map[string]int{}
+	offShaft := 0
+	for i := range *axes {
+		a := second.Random(rand.New(rand.NewPCG(*seed, uint64(i))))
+		leaves := putInto(t, c, a)
+		if i == 0 {
+			for _, l := range All() {
+				if l.Leaf() && !leaves[l.Name] && AnyDepends(computed, l) {
+					t.Errorf("quantities depend on %s, which package second does not know", l.Name)
+				}
+			}
+		}
+		c.Run()
+		r := second.Calculate(a)
+		between := a.Hardness < 58 && a.Hardness != math.Round(a.Hardness)
+		for _, q := range computed {
+			got, want := []float64{c.V(q)}, r.Values[q.Name]
+			if q.Shape != Scalar {
+				got = c.Series(q)
+			}
+			if len(got) != len(want) {
+				t.Fatalf("axis %d: %s has %d values, by the second calculation %d", i, q.Name, len(got), len(want))
+			}
+			rel := rows[q.Name].rel
+			if between {
+				if q.DependsOn(Hardness) && hardnessPower[q.Name] == 0 {
+					t.Fatalf("%s depends on the hardness, and hardnessPower does not say how", q.Name)
+				}
+				rel += 0.011 * hardnessPower[q.Name]
+			}
+			for j := range got {
+				if q.Shape == PerPhase && q != PhaseTime && q != PhaseDistance && r.Values[PhaseTime.Name][j] == 0 {
+					continue
+				}
+				if !math.IsNaN(want[j]) {
+					knowing[q.Name]++
+				}
+				if words := apart(got[j], want[j], rel, rows[q.Name].abs); words != "" {
+					if failures[q.Name]++; failures[q.Name] <= 3 {
+						t.Errorf("axis %d of seed %d: %s[%d] %s\n%s", i, *seed, q.Name, j, words, a)
+					}
+					break
+				}
+			}
+		}
+		// Where unequal bearings put the softest place beyond the end of the
+		// shaft, the product is the softer, never the stiffer.
+		if got, ok := c.Value(Rigidity); ok && r.OffShaft {
+			offShaft++
+			if got > r.Softest*(1+1e-8) {
+				if failures[Rigidity.Name]++; failures[Rigidity.Name] <= 3 {
+					t.Errorf("axis %d of seed %d: axial stiffness %g, at the softest place %g\n%s", i, *seed, got, r.Softest, a)
+				}
+			}
+		}
+	}
+	for name, n := range failures {
+		t.Errorf("%s: %d axes differ", name, n)
+	}
+	for name := range rows {
+		if *axes >= 1000 && 5*knowing[name] < *axes {
+			t.Errorf("%s is known for %d of %d axes only", name, knowing[name], *axes)
+		}
+	}
+	t.Logf("%d axes; softest place beyond the shaft: %d", *axes, offShaft)
+}
