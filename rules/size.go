@@ -279,7 +279,7 @@ func (s *sizer) declaredPart(ref *spec.Field) *spec.Part {
 // parts lists the parts of a kind in sight but those that a rule of parts has
 // something against, which are left out.
 func (s *sizer) parts(kind string) (out []*spec.Part) {
-	for _, p := range s.base.Axis.Folder.VisibleParts(kind) {
+	for _, p := range s.base.Axis.Folder.Visible(kind) {
 		if f := s.faultsOf(p); len(f) == 0 {
 			out = append(out, p)
 		} else {

@@ -241,5 +241,5 @@ func (f *free) lead(lead float64) {
 // one it has.
 func OtherScrews(rep *Report) bool {
 	now := rep.View.Value(screwRef)
-	return slices.ContainsFunc(rep.View.Axis.Folder.VisibleParts("screw"), func(p *spec.Part) bool { return now == nil || p != now.Part })
+	return slices.ContainsFunc(rep.View.Axis.Folder.Visible("screw"), func(p *spec.Part) bool { return now == nil || p != now.Part })
 }

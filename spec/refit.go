@@ -49,7 +49,7 @@ func (a *Axis) Refit(ref *Field, p *Part) []Change {
 	r := theSchema.refs[slices.IndexFunc(theSchema.refs, func(r roleRef) bool { return r.field == ref })]
 	changes := []Change{{Field: ref}}
 	if p != nil {
-		changes[0].Value = &Value{Field: ref, Part: p, Text: refText(p.Kind, p.Name), Place: a.OwnPlace(ref)}
+		changes[0].Value = &Value{Field: ref, Part: p, Text: p.Ref(), Place: a.OwnPlace(ref)}
 	}
 	for i, t := range r.target {
 		if t < 0 {
@@ -96,19 +96,4 @@ func (a *Axis) Restate(f *Field, text string) (Change, error) {
 		return Change{}, fmt.Errorf("%s is neither a word nor a quantity", f.Path)
 	}
 	return Change{f, v}, nil
-}
-
-// VisibleParts lists the parts of a kind that an axis of this folder can refer
-// to, in order of their places.
-func (f *Folder) VisibleParts(kind string) []*Part {
-	var out []*Part
-	for ; f != nil; f = f.Parent {
-		for _, p := range f.names {
-			if p.Kind == kind {
-				out = append(out, p)
-			}
-		}
-	}
-	slices.SortStableFunc(out, func(a, b *Part) int { return ComparePlaces(a.Place, b.Place) })
-	return out
 }
