@@ -281,7 +281,7 @@ func (w *work) motion() {
 	w.set("distance_per_day", day/w.time*path)
 	w.pathPerYear = w.set("distance_per_year", cycles*path)
 	w.set("hours_per_year", day*a.DaysPerYear)
-	w.set("revolutions_per_cycle", turns+0*a.Lead)
+	turns = w.set("revolutions_per_cycle", turns+0*a.Lead)
 	w.turnsPerYear = w.set("revolutions_per_year", cycles*turns)
 	// A turn is 2π.
 	fastest := w.set("max_rotation_speed", w.topSpeed/a.Lead*2*math.Pi)
