@@ -106,7 +106,9 @@ var byteClass = func() (class [256]uint8) {
 // tooDeep refuses text that would lead the parser, or those who walk its tree,
 // into deep recursion. Counting bytes settles nearly every file: closing
 // brackets are not counted off, since they may stand in texts and comments.
-// Only where a count is high are the tokens looked at.
+// Where a count is high, brackets are followed through text without anything
+// unusual; only where there is something are the tokens looked at, which takes
+// as long as reading the file.
 func tooDeep(path string, src []byte) *Problem {
 	var count [isOperator + 1]int
 	word, longest := 0, 0
@@ -127,6 +129,9 @@ func tooDeep(path string, src []byte) *Problem {
 		return &Problem{Rule: "syntax", Place: p, Message: fmt.Sprintf("a file with more than %d brackets, quotes and signs is not read", maxSigns), Help: "split the file"}
 	}
 	if open <= MaxDepth && operators+open <= maxOperators && max(longest, word) <= maxWord {
+		return nil
+	}
+	if depth, operators, ok := plainDepth(src); ok && depth <= MaxDepth && operators <= maxOperators && max(longest, word) <= maxWord {
 		return nil
 	}
 	tokens, _ := hclsyntax.LexConfig(src, path, hcl.InitialPos)
@@ -182,6 +187,78 @@ func tooDeep(path string, src []byte) *Problem {
 		before = t.Type
 	}
 	return nil
+}
+
+// plainDepth follows the brackets of text in which every text in quotes ends on
+// its line and holds neither escapes nor templates, and comments take one line:
+// there it sees what the parser's lexer sees. ok is false for other text, and
+// where a bracket is closed that is not the last one opened. The count of
+// operators, indexes included, is never too low.
+func plainDepth(src []byte) (depth, operators int, ok bool) {
+	var open []byte
+	for i := 0; i < len(src); i++ {
+		switch c := src[i]; byteClass[c] {
+		case isWord, isSpace:
+			continue
+		case isOpen:
+			open = append(open, c)
+			depth = max(depth, len(open))
+			if c == '[' {
+				operators++
+			}
+		case isOperator, isWordSign:
+			if c == '/' && i+1 < len(src) && src[i+1] == '/' {
+				i = lineEnd(src, i)
+				continue
+			}
+			if c == '<' && i+1 < len(src) && src[i+1] == '<' || c == '/' && i+1 < len(src) && src[i+1] == '*' {
+				return 0, 0, false
+			}
+			operators++
+		default:
+			switch c {
+			case '#':
+				i = lineEnd(src, i)
+			case '=':
+				if i > 0 && src[i-1] == '=' {
+					operators++
+				}
+			case '"':
+				for i++; i < len(src) && src[i] != '"'; i++ {
+					if c := src[i]; c == '\\' || c == '\n' || c == '$' || c == '%' && i+1 < len(src) && src[i+1] == '{' {
+						return 0, 0, false
+					}
+				}
+				if i == len(src) {
+					return 0, 0, false
+				}
+			case '}', ']', ')':
+				if len(open) == 0 || open[len(open)-1] != openerOf(c) {
+					return 0, 0, false
+				}
+				open = open[:len(open)-1]
+			}
+		}
+	}
+	return depth, operators, true
+}
+
+func openerOf(c byte) byte {
+	switch c {
+	case '}':
+		return '{'
+	case ']':
+		return '['
+	}
+	return '('
+}
+
+// lineEnd is the offset of the next line end from i on, or of the end.
+func lineEnd(src []byte, i int) int {
+	if n := bytes.IndexByte(src[i:], '\n'); n >= 0 {
+		return i + n
+	}
+	return len(src)
 }
 
 // placeAt is the place of one byte of a file, counted as the parser counts:
