@@ -216,6 +216,8 @@ func (s *Summary) add(o *Summary) {
 	s.Findings = append(s.Findings, o.Findings...)
 	s.Gaps = append(s.Gaps, o.Gaps...)
 	s.Unlocks = append(s.Unlocks, o.Unlocks...)
+	s.Parts = append(s.Parts, o.Parts...)
+	s.Uses = append(s.Uses, o.Uses...)
 }
 
 // A fileResult gathers what is found of one axis file.

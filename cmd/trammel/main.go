@@ -78,7 +78,7 @@ declared against what follows.
 		SilenceUsage:  true,
 		Version:       version(),
 	}
-	root.AddCommand(checkCommand(), rulesCommand(), sheetCommand(), compareCommand(), tidyCommand(), completionCommand(), manualCommand(), auditCommand(), adoptCommand())
+	root.AddCommand(checkCommand(), mergeCommand(), rulesCommand(), sheetCommand(), compareCommand(), tidyCommand(), completionCommand(), manualCommand(), auditCommand(), adoptCommand())
 	root.CompletionOptions.DisableDefaultCmd = true // ours names fewer shells
 	return root
 }

@@ -104,14 +104,14 @@ func (o *sheetOptions) run(args []string, out io.Writer) error {
 			mu.Lock()
 			defer mu.Unlock()
 			a := rep.View.Axis
-			so := sheet.Options{Sys: rep.View.Units(), Show: j.show, Date: o.date}
+			so := sheet.Options{Sys: rep.View.Units(), Show: j.Show, Date: o.date}
 			list = append(list, made{place: a.Place, name: a.Folder.MachineName(), sheet: sheet.Build(rep, so), row: sheet.RowOf(rep, so), sys: so.Sys})
 		},
 	})
 	for i := range sum.Findings {
 		// A sheet of a spec that could not be read whole would be wrong.
 		if f := &sum.Findings[i]; f.OfText() {
-			return fmt.Errorf("%s: %s [%s]; no sheet is written until it can be read", j.show(f.Place), f.Message, f.Rule)
+			return fmt.Errorf("%s: %s [%s]; no sheet is written until it can be read", j.Show(f.Place), f.Message, f.Rule)
 		}
 	}
 	switch {
@@ -144,7 +144,7 @@ func (o *sheetOptions) run(args []string, out io.Writer) error {
 			if n == "" {
 				shown = filepath.Base(args[0])
 			}
-			sheets = append(sheets, sheet.Machine(shown, byMachine[n], sheet.Options{Sys: list[0].sys, Show: j.show, Date: o.date}))
+			sheets = append(sheets, sheet.Machine(shown, byMachine[n], sheet.Options{Sys: list[0].sys, Show: j.Show, Date: o.date}))
 		}
 		title = "machine " + list[0].name
 	}
