@@ -432,3 +432,108 @@ func TestCheckInterrupted(t *testing.T) {
 		}
 	}
 }
+
+// What is remembered holds on the days on which waivers hold alike, and no
+// longer than what it hangs on stays as it is.
+func TestRememberedSteps(t *testing.T) {
+	defer func(n int) { fewFiles = n }(fewFiles)
+	fewFiles = 1
+	newWilderness(t, 11)
+	t.Setenv("TRAMMEL_CACHE", t.TempDir())
+	day := "2026-11-14"
+	step := func(what string) string {
+		t.Helper()
+		want := allForms(t, "check", "--today", day, "--no-cache", "--waived")
+		sameText(t, want, allForms(t, "check", "--today", day, "--waived"), "%s", what)
+		sameText(t, want, allForms(t, "check", "--today", day, "--waived"), "%s, again", what)
+		return want
+	}
+	travel := "machines/loader/travel.axis.hcl"
+	edit(t, travel, "motion {", "waive \"critical-speed\" {\n reason = \"a trial\"\n until = \"2026-11-15\"\n}\nmotion {")
+	put(t, "machines/loader/w.policy.hcl", "waive \"lubricant-environment\" {\n reason = \"a trial\"\n until = \"2026-11-17\"\n}\n")
+	seen := map[string]bool{}
+	for _, day = range []string{"2026-11-14", "2026-11-15", "2026-11-16", "2026-11-17", "2026-11-18", "2026-11-14", "2030-01-01", "2020-01-01"} {
+		seen[step(day)] = true
+	}
+	if len(seen) < 3 {
+		t.Errorf("%d different outputs; one waiver runs out, then the other", len(seen))
+	}
+	day = "2026-11-14"
+	for _, c := range []struct{ name, old, new string }{
+		{"machines/decorator/nozzle.axis.hcl", "carries = [axis.across]", "carries = [axis.nozzle]"},
+		{"machines/decorator/nozzle.axis.hcl", "carries = [axis.nozzle]", "carries = [axis.along]"},
+		{"machines/loader/cross.axis.hcl", "load {", "load {\n    carries = [axis.dip]"},
+		{"machines/loader/dip.axis.hcl", "load {", "load {\n    carries = [axis.travel]"},
+		{"machines/loader/travel.axis.hcl", "load {", "load {\n    carries = [axis.cross]"},
+		{"parts/screws.parts.hcl", "screw \"", "screw \"new_"},
+	} {
+		edit(t, c.name, c.old, c.new)
+		step(c.name + ": " + c.new)
+	}
+	mass := regexp.MustCompile(`mass *= "[0-9.]+ kg`)
+	for _, name := range []string{"machines/loader/dip.axis.hcl", "machines/loader/travel.axis.hcl", "machines/decorator/nozzle.axis.hcl"} {
+		put(t, name, mass.ReplaceAllString(text(t, name), `mass = "333 kg`))
+		step("masses of " + name)
+	}
+	// One that is carried and not listed, since git passes over it.
+	put(t, ".gitignore", "dip.axis.hcl\n")
+	step("ignored")
+	put(t, "machines/loader/dip.axis.hcl", mass.ReplaceAllString(text(t, "machines/loader/dip.axis.hcl"), `mass = "444 kg`))
+	step("ignored and changed")
+	put(t, "machines/rule.policy.hcl", "rule \"unused-part\" {\n severity = \"warning\"\n reason = \"tidy\"\n}\n")
+	step("machines")
+	if err := os.Rename("machines/rule.policy.hcl", "rule.policy.hcl"); err != nil {
+		t.Fatal(err)
+	}
+	step("all")
+	edit(t, "machines/loader/cross.axis.hcl", "screw {", "screw {\n    part = screw.none\n}\nscrew {")
+	step("another part")
+}
+
+// hall writes a fleet in which one file in a hundred cannot be read, and gives
+// the number of axes in the others.
+func hall(t *testing.T, files int) int {
+	t.Helper()
+	axis := text(t, "../../fixtures/bakery/machines/loader/travel.axis.hcl")
+	parts := map[string]string{}
+	list, _ := filepath.Glob("../../fixtures/bakery/parts/*")
+	for _, name := range list {
+		parts[filepath.Base(name)] = text(t, name)
+	}
+	t.Chdir(t.TempDir())
+	put(t, ".git/HEAD", "")
+	for name, src := range parts {
+		put(t, "parts/"+name, src)
+	}
+	for i := range files {
+		src := strings.Replace(axis, `axis "travel"`, fmt.Sprintf("axis \"a%d\"", i), 1)
+		if i%100 == 99 {
+			src = []string{"axis {\n" + src[:100], "\x00" + src, "<<<<<<< \n" + src, strings.Repeat("[", 5000)}[i/100%4]
+		}
+		put(t, fmt.Sprintf("line%d/a%d.axis.hcl", i/5, i), src)
+	}
+	return files - files/100
+}
+
+// A fleet with a few files that cannot be read has its report all the same,
+// from every sort of run.
+func TestFleetWithBrokenFiles(t *testing.T) {
+	axes := hall(t, 400)
+	t.Setenv("TRAMMEL_CACHE", t.TempDir())
+	want := ends(t, exitFailed, []string{fmt.Sprintf("%d axes", axes), "line19/a99.axis.hcl", "line39/a199.axis.hcl", "line59/a299.axis.hcl", "line79/a399.axis.hcl"}, "check", "--no-cache")
+	for range 2 {
+		if got := called(t, "check"); got != want {
+			t.Errorf("status %d, %s", got.status, got.err)
+		}
+	}
+	merge := []string{"merge"}
+	for i := range 4 {
+		name := fmt.Sprint(i)
+		r := called(t, "check", "--form", "json", "--no-quantities", "--share", fmt.Sprintf("%d/4", i+1))
+		put(t, name, r.out)
+		merge = append(merge, name)
+	}
+	if got := called(t, merge...); got != want {
+		t.Errorf("merged: status %d, %s", got.status, got.err)
+	}
+}
