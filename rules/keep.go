@@ -18,6 +18,7 @@ import (
 // methods are called by several goroutines at once. What it gives back is not
 // changed.
 type Keep interface {
+	Empty() bool                 // nothing at all is remembered, so that nothing need be asked for
 	File(key spec.Digest) *Kept // nil where nothing is remembered
 	PutFile(key spec.Digest, k *Kept)
 	Scope(key spec.Digest) *KeptScope
@@ -111,7 +112,7 @@ func (r *runner) remembered(f *folderAxes, name string, src []byte, p *spec.Prob
 	}
 	digest := contentDigest(src, p)
 	var k *Kept
-	if p == nil {
+	if p == nil && !r.opt.Keep.Empty() {
 		k = r.opt.Keep.File(fileKey(r.tree.FolderDigest(path.Dir(name)), name, digest))
 	}
 	if k != nil && !k.holds(r.judge.today) {

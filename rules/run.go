@@ -265,7 +265,7 @@ func (r *runner) scope(w *worker, dir string) {
 }
 
 func (r *runner) scopeOf(dir string) *KeptScope {
-	if r.opt.Keep != nil {
+	if r.opt.Keep != nil && !r.opt.Keep.Empty() {
 		if k := r.opt.Keep.Scope(scopeKey(r.tree.FolderDigest(dir))); k != nil && k.holds(r.judge.today) {
 			return k
 		}

@@ -459,6 +459,37 @@ func TestRememberedSteps(t *testing.T) {
 		t.Errorf("%d different outputs; one waiver runs out, then the other", len(seen))
 	}
 	day = "2026-11-14"
+	// cross carries dip: what dip weighs enters there, listed or not, and so does
+	// which part it uses.
+	dip, cross := "machines/loader/dip.axis.hcl", "machines/loader/cross.axis.hcl"
+	different := func(a, b, what string) string {
+		t.Helper()
+		if a == b {
+			t.Errorf("%s changed nothing: the step tests nothing", what)
+		}
+		return b
+	}
+	now := step("nothing")
+	edit(t, cross, "load {", "load {\n    carries = [axis.dip]")
+	now = different(now, step("cross carries dip"), "carrying")
+	edit(t, dip, `mass     = "18 kg"`, `mass     = "180 kg"`)
+	now = different(now, step("dip is heavier"), "mass")
+	put(t, "own.policy.hcl", "rule \"unused-part\" {\n severity = \"warning\"\n reason = \"tidy\"\n}\n")
+	put(t, "machines/loader/own.parts.hcl", "grease \"own\" {\n thickener = \"lithium\"\n base_oil = \"mineral\"\n max_temperature = \"110 °C\"\n min_temperature = \"-20 °C\"\n}\n")
+	now = different(now, step("a part nobody uses"), "part")
+	put(t, ".gitignore", "dip.axis.hcl\n")
+	now = different(now, step("dip ignored"), "ignoring")
+	edit(t, dip, `mass     = "180 kg"`, `mass     = "190 kg"`)
+	now = different(now, step("dip is heavier, ignored"), "mass")
+	edit(t, dip, "grease.general", "grease.own")
+	different(now, step("dip uses the part, ignored"), "use")
+	for _, name := range []string{".gitignore", "own.policy.hcl", "machines/loader/own.parts.hcl"} {
+		if err := os.Remove(name); err != nil {
+			t.Fatal(err)
+		}
+	}
+	step("without them")
+	edit(t, cross, "    carries = [axis.dip]", "")
 	for _, c := range []struct{ name, old, new string }{
 		{"machines/decorator/nozzle.axis.hcl", "carries = [axis.across]", "carries = [axis.nozzle]"},
 		{"machines/decorator/nozzle.axis.hcl", "carries = [axis.nozzle]", "carries = [axis.along]"},

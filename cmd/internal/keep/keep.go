@@ -252,6 +252,9 @@ func (s *Store) get(key spec.Digest) ([]byte, *slot) {
 	return data, at
 }
 
+// Empty reports whether no earlier run left anything.
+func (s *Store) Empty() bool { return len(s.index) == 0 }
+
 // File gives what is remembered of an axis file.
 func (s *Store) File(key spec.Digest) *rules.Kept { return remembered(s, key, s.decodeFile) }
 
