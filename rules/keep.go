@@ -18,7 +18,7 @@ import (
 // methods are called by several goroutines at once. What it gives back is not
 // changed.
 type Keep interface {
-	Empty() bool                 // nothing at all is remembered, so that nothing need be asked for
+	Empty() bool                // nothing at all is remembered, so that nothing need be asked for
 	File(key spec.Digest) *Kept // nil where nothing is remembered
 	PutFile(key spec.Digest, k *Kept)
 	Scope(key spec.Digest) *KeptScope

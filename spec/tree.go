@@ -490,10 +490,8 @@ func (t *Tree) ReadAxes(name string) *AxisFile {
 	return t.AxesOf(name, src, p)
 }
 
-// ReadAxesFrom reads an axis file from src as if it stood at name in the tree.
-func (t *Tree) ReadAxesFrom(name string, src []byte) *AxisFile { return t.AxesOf(name, src, nil) }
-
-// AxesOf reads an axis file of which Read has given src and p.
+// AxesOf reads an axis file from src as if it stood at name in the tree, or says
+// with p, which Read has given, that there is nothing to read.
 func (t *Tree) AxesOf(name string, src []byte, p *Problem) *AxisFile {
 	f := t.Folder(path.Dir(name))
 	d := &decoder{path: name, scope: f, instead: t.instead}
