@@ -209,7 +209,7 @@ func TestRememberedSame(t *testing.T) {
 			w := newWilderness(t, seed)
 			t.Setenv("TRAMMEL_CACHE", t.TempDir())
 			log := ""
-			for range rounds(t, 25) {
+			for range rounds(t, 15) {
 				for range w.IntN(3) {
 					log += w.change(t) + "\n"
 				}
@@ -232,7 +232,7 @@ func TestSharesSame(t *testing.T) {
 		t.Run(fmt.Sprint(seed), func(t *testing.T) {
 			w := newWilderness(t, 100+seed)
 			log := ""
-			for round := range rounds(t, 9) {
+			for round := range rounds(t, 7) {
 				for range w.IntN(4) {
 					log += w.change(t) + "\n"
 				}
