@@ -167,8 +167,8 @@ func TestSchema(t *testing.T) {
 		}
 	}
 	seen := map[string]bool{}
-	for _, args := range []string{"machines", "wrong", ".", "machines/parts", "machines/slicer/lift.axis.hcl"} {
-		doc := s.json(t, args)
+	for _, args := range [][]string{{"machines"}, {"wrong"}, {"."}, {"machines/parts"}, {"machines/slicer/lift.axis.hcl"}, {".", "--share", "1/1", "--no-quantities"}} {
+		doc := s.json(t, args...)
 		for name, schema := range map[string]*jsonschema.Schema{"published": open, "strict": strict} {
 			if err := schema.Validate(doc); err != nil {
 				t.Errorf("check --form json %s does not keep to the %s schema: %v", args, name, err)
@@ -208,13 +208,13 @@ func schemaFields(t *testing.T) []string {
 }
 
 // json runs check --form json and parses what it writes.
-func (s *session) json(t *testing.T, path string) any {
+func (s *session) json(t *testing.T, args ...string) any {
 	t.Helper()
 	bin, err := binary()
 	if err != nil {
 		t.Fatal(err)
 	}
-	c := exec.Command(bin, "check", "--form", "json", "--today", "2026-11-02", path)
+	c := exec.Command(bin, append([]string{"check", "--form", "json", "--today", "2026-11-02"}, args...)...)
 	c.Dir = s.dir
 	var errOut bytes.Buffer
 	c.Stderr = &errOut
@@ -223,7 +223,7 @@ func (s *session) json(t *testing.T, path string) any {
 		t.Fatal(err, errOut.String())
 	}
 	if !json.Valid(out) {
-		t.Fatal(fmt.Errorf("check --form json %s is no JSON document", path))
+		t.Fatal(fmt.Errorf("check --form json %s is no JSON document", args))
 	}
 	doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(out))
 	if err != nil {

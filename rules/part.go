@@ -21,9 +21,8 @@ type PartView struct {
 
 // A PartFault is one thing a rule found wrong with a part.
 type PartFault struct {
-	Part     *PartView // nil: the one that was asked
-	At       string    // the field at whose value it stands; "": the part itself
-	Severity Severity  // Off: the rule's
+	At       string   // the field at whose value it stands; "": the part itself
+	Severity Severity // Off: the rule's
 	Message  string
 	Use      float64  // of the limit, 1 is the limit; 0 where there is none
 	Limit    string   // the limit that was compared
@@ -101,15 +100,14 @@ func (v *PartView) Limit(name string) float64 {
 func (rep *Report) OfParts() []Finding {
 	var out []Finding
 	seen := map[*spec.Part]bool{}
-	for _, field := range partRefs {
-		x := rep.View.Axis.Get(field)
-		if x == nil || x.Part == nil || seen[x.Part] {
+	for _, p := range rep.View.Axis.Parts() {
+		if seen[p] {
 			continue
 		}
-		seen[x.Part] = true
+		seen[p] = true
 		for f := rep.View.Axis.Folder; f != nil; f = f.Parent {
-			if slices.Contains(f.Parts(), x.Part) {
-				out = append(out, rep.judge.part(rep.judge.partView(f, x.Part))...)
+			if slices.Contains(f.Parts(), p) {
+				out = append(out, rep.judge.part(rep.judge.partView(f, p))...)
 			}
 		}
 	}
@@ -131,20 +129,121 @@ func (j *Judge) part(v *PartView) []Finding {
 	return out
 }
 
-// parts asks the rules that look at all parts of a tree together.
-func (j *Judge) parts(list []*PartView) []Finding {
-	var out []Finding
-	for i, r := range ordered {
-		if r.Parts == nil {
-			continue
+// PartFacts are what was found of one part, and what the rules that look at all
+// parts of a tree together ask of it.
+type PartFacts struct {
+	Kind, Name string
+	Ref        string // as an axis refers to it
+	Place      spec.Place
+	Listed     bool                 // its file is among those that are checked: it is judged whether an axis uses it or not
+	Used       bool                 // an axis refers to it; for the rules, set by AcrossParts
+	Faults     []Finding            // of the rules of single parts
+	Values     map[string]PartValue // of the fields that rules look at (Rule.PartFields); what is not given or not readable is left out
+	Asked      []PartAsked          // by PartsRules
+}
+
+// A PartValue is one value of a part.
+type PartValue struct {
+	Text   string  // as declared
+	Number float64 // in SI units
+}
+
+// PartAsked is what is in force of one rule for one part.
+type PartAsked struct {
+	Severity    Severity
+	Waiver      *spec.Waiver // nil for none
+	WaiverPlace spec.Place
+}
+
+// A PartsFault is one thing that a rule found wrong with a part among others.
+type PartsFault struct {
+	Part    *PartFacts
+	Message string
+	Related []spec.Related
+}
+
+// PartsRules lists the rules that look at all parts of a tree together.
+func PartsRules() (out []*Rule) {
+	for _, r := range ordered {
+		if r.Parts != nil {
+			out = append(out, r)
 		}
-		for _, ft := range r.Parts(list) {
-			if ft.Part.force.settings[i].Severity != Off {
-				out = append(out, j.partFinding(r, ft.Part, ft))
+	}
+	return out
+}
+
+// Has reports whether all of some fields are among the values.
+func (p *PartFacts) Has(names ...string) bool {
+	return !slices.ContainsFunc(names, func(n string) bool {
+		_, ok := p.Values[n]
+		return !ok
+	})
+}
+
+// factsOf gathers the facts of the parts of a folder.
+func (j *Judge) factsOf(f *spec.Folder) (out []PartFacts) {
+	for _, p := range f.Parts() {
+		v := j.partView(f, p)
+		facts := PartFacts{Kind: p.Kind, Name: p.Name, Ref: p.Ref(), Place: p.Place, Faults: j.part(v)}
+		for _, r := range PartsRules() {
+			asked := PartAsked{Severity: v.force.settings[r.index()].Severity}
+			asked.Waiver, asked.WaiverPlace = j.partWaiver(r, v)
+			facts.Asked = append(facts.Asked, asked)
+			for _, name := range r.PartFields {
+				if x := p.Get(name); x != nil && !x.Bad {
+					if facts.Values == nil {
+						facts.Values = map[string]PartValue{}
+					}
+					facts.Values[name] = PartValue{x.Text, x.Num.Nominal}
+				}
+			}
+		}
+		out = append(out, facts)
+	}
+	return out
+}
+
+// AcrossParts lists what is found about the parts of a tree: of each that is
+// listed or used by itself, and, where the whole tree is read, of all together.
+// used says of the place of a part whether an axis refers to it.
+func AcrossParts(parts []PartFacts, used func(spec.Place) bool, whole bool) []Finding {
+	var out []Finding
+	var all []*PartFacts
+	for i := range parts {
+		p := &parts[i]
+		if p.Used = used(p.Place); p.Used || p.Listed {
+			out = append(out, p.Faults...)
+		}
+		all = append(all, p)
+	}
+	if !whole {
+		return out
+	}
+	slices.SortFunc(all, func(a, b *PartFacts) int { return spec.ComparePlaces(a.Place, b.Place) })
+	for i, r := range PartsRules() {
+		for _, ft := range r.Parts(all) {
+			if a := &ft.Part.Asked[i]; a.Severity != Off {
+				out = append(out, Finding{
+					Rule: r.Name, Severity: a.Severity, Place: ft.Part.Place, Message: ft.Message, Use: math.NaN(), Related: ft.Related,
+					Cause: ft.Part.Kind + "." + ft.Part.Name, Waiver: a.Waiver, WaiverPlace: a.WaiverPlace,
+				})
 			}
 		}
 	}
 	return out
+}
+
+// partWaiver is the waiver in force of a rule for a part, nil for none.
+func (j *Judge) partWaiver(r *Rule, v *PartView) (*spec.Waiver, spec.Place) {
+	for _, w := range v.force.waivers {
+		if w.Rule != r.Name || w.Broken || !w.OfPart(v.Part) {
+			continue
+		}
+		if until, err := time.Parse(time.DateOnly, w.Until.Text); err == nil && !j.today.After(until) {
+			return w.Waiver, w.RulePlace
+		}
+	}
+	return nil, spec.Place{}
 }
 
 func (j *Judge) partFinding(r *Rule, v *PartView, ft PartFault) Finding {
@@ -176,13 +275,6 @@ func (j *Judge) partFinding(r *Rule, v *PartView, ft PartFault) Finding {
 			f.Related = append(slices.Clone(f.Related), spec.Related{Place: l.From, Message: "the policy sets the limit here"})
 		}
 	}
-	for _, w := range v.force.waivers {
-		if w.Rule != r.Name || w.Broken || !w.OfPart(v.Part) || f.Waiver != nil {
-			continue
-		}
-		if until, err := time.Parse(time.DateOnly, w.Until.Text); err == nil && !j.today.After(until) {
-			f.Waiver, f.WaiverPlace = w.Waiver, w.RulePlace
-		}
-	}
+	f.Waiver, f.WaiverPlace = j.partWaiver(r, v)
 	return f
 }

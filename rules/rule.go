@@ -45,21 +45,22 @@ func ParseSeverity(word string) (Severity, bool) {
 // a Check (a look at declared facts), or both; or of every part, with Part or
 // Parts. A part is asked once, where it is declared, however many axes use it.
 type Rule struct {
-	Name     string
-	Question string   // what it asks, as a sentence
-	Doc      string   // Markdown: what is compared, why, conventions chosen, when it is wrong to worry
-	Source   string   // where the question and its limit come from
-	Severity Severity // by default
-	Tests    []Test
-	Facts    []*spec.Field                     // fields it cannot do without
-	Applies  func(v *View) string              // "" if the question makes sense for the axis, else why not
-	Check    func(v *View) []Fault             // faults found among declared facts
-	pos      int                               // place in All, once all are registered
-	WantsBy  func(v *View) []*spec.Field       // as Wants, where that depends on the axis
-	Part     func(v *PartView) []PartFault     // asked of each part; of what is not given it says nothing
-	Parts    func(all []*PartView) []PartFault // asked of all parts of a whole tree together, in order of their places
-	Limits   []Limit                           // of Part and Parts; a Test has its own
-	Wants    []*spec.Field                     // fields without which Check judges only in part: named as missing, but what is there is judged
+	Name       string
+	Question   string   // what it asks, as a sentence
+	Doc        string   // Markdown: what is compared, why, conventions chosen, when it is wrong to worry
+	Source     string   // where the question and its limit come from
+	Severity   Severity // by default
+	Tests      []Test
+	Facts      []*spec.Field                       // fields it cannot do without
+	Applies    func(v *View) string                // "" if the question makes sense for the axis, else why not
+	Check      func(v *View) []Fault               // faults found among declared facts
+	pos        int                                 // place in All, once all are registered
+	WantsBy    func(v *View) []*spec.Field         // as Wants, where that depends on the axis
+	Part       func(v *PartView) []PartFault       // asked of each part; of what is not given it says nothing
+	PartFields []string                            // of parts, that Parts looks at
+	Parts      func(all []*PartFacts) []PartsFault // asked of all parts of a whole tree together, in order of their places
+	Limits     []Limit                             // of Part and Parts; a Test has its own
+	Wants      []*spec.Field                       // fields without which Check judges only in part: named as missing, but what is there is judged
 }
 
 // A Fault is one thing a Check found wrong.

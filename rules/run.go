@@ -2,8 +2,8 @@ package rules
 
 import (
 	"cmp"
+	"context"
 	"fmt"
-	"maps"
 	"path"
 	"runtime"
 	"slices"
@@ -28,6 +28,12 @@ type Options struct {
 	Only    func(file, axis string) bool // which axes of the files are judged; nil: all
 	Units   *unit.System                 // in which findings are written; nil: those each axis is written in
 	Lean    bool                         // of each axis the summary keeps counts only, so that memory does not grow with what is found: Each has seen the rest
+	Context context.Context              // when it ends, files not begun are left out; nil: it never does
+	Keep    Keep                         // remembers results from run to run; nil: nothing is remembered. Not used with Each, Source, Only, Units or Lean
+	Note    func(*Report) any            // what else is wanted of each axis; as Each it is called by several goroutines at once
+	Noted   func(note any)               // called with each note, made now or remembered, by several goroutines at once
+	Done    func(axes int)               // called as files are done, by several goroutines at once
+	Owns    func(folder string) bool     // the folders whose files are judged and whose scope is reported, for splitting a run; nil: all
 }
 
 // A Summary is what a run found.
@@ -38,6 +44,11 @@ type Summary struct {
 	Findings []Finding // sorted by place and rule; waived ones included
 	Gaps     []Gap     // sorted by place
 	Unlocks  []Unlock  // sorted by place
+
+	// Of a run with Owns, for AcrossParts over all such runs; Place
+	// leaves their places as they are.
+	Parts []PartFacts
+	Uses  []spec.Place
 }
 
 // Run judges the axes of the given spec files of a tree. The files of a folder
@@ -47,19 +58,46 @@ func Run(tree *spec.Tree, files []string, opt Options) *Summary {
 	if opt.Workers <= 0 {
 		opt.Workers = runtime.GOMAXPROCS(0)
 	}
+	if opt.Context == nil {
+		opt.Context = context.Background()
+	}
+	if opt.Each != nil || len(opt.Source) > 0 || opt.Only != nil || opt.Units != nil || opt.Lean {
+		opt.Keep = nil
+	}
 	r := &runner{
 		tree: tree, opt: opt, judge: NewJudge(opt.Today, opt.Ways),
-		folders: map[string]*folderAxes{}, seenFolder: map[*spec.Folder]bool{},
-		partsFiles: map[string]bool{}, inUse: map[*spec.Part]bool{},
+		folders: map[string]*folderAxes{}, seen: map[string]bool{}, uses: map[spec.Place]bool{}, partsFiles: map[string]bool{},
 	}
 	r.judge.units = opt.Units
+	for _, name := range files {
+		if r.judges(name) {
+			r.folder(path.Dir(name)).left++
+		}
+		if strings.HasSuffix(name, spec.PartsSuffix) {
+			r.partsFiles[name] = true
+		}
+	}
 	r.each(len(files), func(w *worker, i int) { r.file(w, files[i]) })
-	r.twice()
-	r.carriers()
-	r.judgeParts()
 	sum := &r.sum
+	switch {
+	case opt.Owns != nil:
+		sum.Parts = r.parts
+		for at := range r.uses {
+			sum.Uses = append(sum.Uses, at)
+		}
+	default:
+		sum.Findings = append(sum.Findings, AcrossParts(r.parts, func(at spec.Place) bool { return r.uses[at] }, opt.Whole)...)
+	}
 	sum.Sort()
 	return sum
+}
+
+// owns reports whether the run is to report on a folder.
+func (r *runner) owns(folder string) bool { return r.opt.Owns == nil || r.opt.Owns(folder) }
+
+// judges reports whether a file holds axes this run is to judge.
+func (r *runner) judges(name string) bool {
+	return strings.HasSuffix(name, spec.AxisSuffix) && r.owns(path.Dir(name))
 }
 
 // Place rewrites every place, for showing paths as the reader sees them.
@@ -99,6 +137,8 @@ func (s *Summary) Sort() {
 		a, b := &s.Unlocks[i], &s.Unlocks[k]
 		return cmp.Or(spec.ComparePlaces(a.Place, b.Place), cmp.Compare(a.Axis, b.Axis)) < 0
 	})
+	slices.SortFunc(s.Parts, func(a, b PartFacts) int { return spec.ComparePlaces(a.Place, b.Place) })
+	slices.SortFunc(s.Uses, spec.ComparePlaces)
 }
 
 type runner struct {
@@ -108,19 +148,29 @@ type runner struct {
 
 	mu         sync.Mutex
 	sum        Summary
-	folders    map[string]*folderAxes // by the folder of the axis files
-	seenFolder map[*spec.Folder]bool
-	partsFiles map[string]bool     // listed ones
-	inUse      map[*spec.Part]bool // parts of judged axes
+	folders    map[string]*folderAxes // of files not all done, by the folder of the axis files
+	seen       map[string]bool        // folders whose scope is reported
+	parts      []PartFacts            // declared there
+	uses       map[spec.Place]bool    // parts that axes refer to
+	partsFiles map[string]bool        // listed ones
 }
 
-// folderAxes is what is kept of the axes of a folder until its carriers are
-// judged.
+// folderAxes is what is kept of the axes of a folder until all its files are
+// done and its carriers are judged.
 type folderAxes struct {
+	left     int // listed axis files that are not done
 	files    map[string]bool
 	axes     map[string]*axisMass
 	places   map[string][]spec.Place // of the listed axes of a name
 	carriers []*spec.Axis
+	of       map[*spec.Axis]*fileResult // the files of the carriers
+	aside    []spec.Place               // parts used by axes of files that are not listed
+
+	// For what is remembered:
+	fresh   bool // a file was not remembered
+	content map[string]content
+	kept    []keptFile    // whose carriers hold only if nothing beside them has changed
+	waiting []*fileResult // whose carriers are not judged
 }
 
 // axisMass is what a carrier must know of an axis.
@@ -135,7 +185,6 @@ type axisMass struct {
 type worker struct {
 	bench *Bench
 	sum   Summary
-	parts map[*spec.Part]bool // of the axes it judged
 }
 
 // each runs do for 0 … n−1 on all workers and merges what they found.
@@ -146,13 +195,14 @@ func (r *runner) each(n int, do func(w *worker, i int)) {
 		wg.Add(1)
 		go func() {
 			defer wg.Done()
-			w := &worker{bench: NewBench(), parts: map[*spec.Part]bool{}}
+			w := &worker{bench: NewBench()}
 			for i := range next {
-				do(w, i)
+				if r.opt.Context.Err() == nil {
+					do(w, i)
+				}
 			}
 			r.mu.Lock()
 			r.sum.add(&w.sum)
-			maps.Copy(r.inUse, w.parts)
 			r.mu.Unlock()
 		}()
 	}
@@ -170,100 +220,247 @@ func (s *Summary) add(o *Summary) {
 	s.Findings = append(s.Findings, o.Findings...)
 	s.Gaps = append(s.Gaps, o.Gaps...)
 	s.Unlocks = append(s.Unlocks, o.Unlocks...)
+	s.Parts = append(s.Parts, o.Parts...)
+	s.Uses = append(s.Uses, o.Uses...)
 }
 
-func (w *worker) problems(list []spec.Problem) {
+// A fileResult gathers what is found of one axis file.
+type fileResult struct {
+	name string
+	Kept
+	key *spec.Digest // under which it is to be remembered; nil: it is not
+}
+
+func (f *fileResult) problems(list []spec.Problem) {
 	for _, p := range list {
-		w.sum.Findings = append(w.sum.Findings, FindingOf(p))
+		f.Findings = append(f.Findings, FindingOf(p))
 	}
 }
 
 func (r *runner) file(w *worker, name string) {
-	r.scope(w, r.tree.Folder(path.Dir(name)))
-	switch {
-	case strings.HasSuffix(name, spec.AxisSuffix):
-		r.axes(w, name, true)
-	case strings.HasSuffix(name, spec.PartsSuffix):
-		r.mu.Lock()
-		r.partsFiles[name] = true
-		r.mu.Unlock()
-	}
-}
-
-// judgeParts judges, once each, the parts of the listed parts files and those
-// that judged axes use; and, where the whole tree is read, all of it together.
-func (r *runner) judgeParts() {
-	var all []*PartView
-	for f := range r.seenFolder {
-		for _, p := range f.Parts() {
-			if r.opt.Whole || r.partsFiles[p.Place.File] || r.inUse[p] {
-				all = append(all, r.judge.partView(f, p))
-			}
-		}
-	}
-	slices.SortFunc(all, func(a, b *PartView) int { return spec.ComparePlaces(a.Place, b.Place) })
-	for _, v := range all {
-		if r.partsFiles[v.Place.File] || r.inUse[v.Part] {
-			r.sum.Findings = append(r.sum.Findings, r.judge.part(v)...)
-		}
-	}
-	if r.opt.Whole {
-		r.sum.Findings = append(r.sum.Findings, r.judge.parts(all)...)
+	r.scope(w, path.Dir(name))
+	if r.judges(name) {
+		r.axisFile(w, name)
 	}
 }
 
 // scope reports, once, what is wrong with the parts, policies and machine of a
-// folder and those above.
-func (r *runner) scope(w *worker, f *spec.Folder) {
-	for ; f != nil; f = f.Parent {
+// folder and those above, and notes their parts.
+func (r *runner) scope(w *worker, dir string) {
+	for dir = spec.ScopeOf(dir); ; dir = spec.ScopeOf(path.Dir(dir)) {
 		r.mu.Lock()
-		seen := r.seenFolder[f]
-		r.seenFolder[f] = true
+		seen := r.seen[dir]
+		r.seen[dir] = true
 		r.mu.Unlock()
 		if seen {
 			return
 		}
-		w.problems(f.Problems)
-		w.problems(r.judge.PolicyProblems(f))
-		w.sum.Findings = append(w.sum.Findings, r.judge.expired(f)...)
+		if r.owns(dir) {
+			k := r.scopeOf(dir)
+			w.sum.Findings = append(w.sum.Findings, k.Findings...)
+			r.mu.Lock()
+			for _, p := range k.Parts {
+				p.Listed = r.partsFiles[p.Place.File]
+				r.parts = append(r.parts, p)
+			}
+			r.mu.Unlock()
+		}
+		if dir == "." {
+			return
+		}
 	}
 }
 
-// axes reads an axis file. Listed files have their findings reported; others
-// are read for what carriers must know of them.
-func (r *runner) axes(w *worker, name string, listed bool) {
-	var file *spec.AxisFile
-	if src, ok := r.opt.Source[name]; ok {
-		file = r.tree.ReadAxesFrom(name, src)
-	} else {
-		file = r.tree.ReadAxes(name)
+func (r *runner) scopeOf(dir string) *KeptScope {
+	if r.opt.Keep != nil && !r.opt.Keep.Empty() {
+		if k := r.opt.Keep.Scope(scopeKey(r.tree.FolderDigest(dir))); k != nil && k.holds(r.judge.today) {
+			return k
+		}
 	}
-	if listed {
-		w.problems(file.Problems)
+	f := r.tree.Folder(dir)
+	k := &KeptScope{Findings: r.judge.expired(f), Parts: r.judge.factsOf(f)}
+	for _, list := range [][]spec.Problem{f.Problems, r.judge.PolicyProblems(f)} {
+		for _, p := range list {
+			k.Findings = append(k.Findings, FindingOf(p))
+		}
 	}
+	// Waivers of policies above hold for parts here too.
+	for g := f; g != nil; g = g.Parent {
+		for _, file := range g.Policies {
+			for _, w := range file.Waivers {
+				k.note(w, r.judge.today)
+			}
+		}
+	}
+	if r.opt.Keep != nil {
+		r.opt.Keep.PutScope(scopeKey(f.Digest()), k)
+	}
+	return k
+}
+
+// axisFile judges a listed axis file, or takes over what is remembered of it,
+// and finishes the folder with its last file.
+func (r *runner) axisFile(w *worker, name string) {
 	dir := path.Dir(name)
+	r.mu.Lock()
+	f := r.folder(dir)
+	r.mu.Unlock()
+	src, given := r.opt.Source[name]
+	var p *spec.Problem
+	if !given {
+		src, p = r.tree.Read(name)
+	}
+	if k := r.remembered(f, name, src, p); k == nil {
+		r.axes(w, f, name, src, p, true)
+	} else if k.Carries {
+		r.mu.Lock()
+		f.kept = append(f.kept, keptFile{name, k})
+		r.mu.Unlock()
+	} else {
+		r.takeOver(w, f, name, k)
+	}
+	r.mu.Lock()
+	f.left--
+	last := f.left == 0
+	if last {
+		delete(r.folders, dir)
+	}
+	r.mu.Unlock()
+	if last {
+		r.finish(w, dir, f)
+	}
+}
+
+// finish does what needs all files of a folder.
+func (r *runner) finish(w *worker, dir string, f *folderAxes) {
+	if len(f.kept) > 0 {
+		// Carriers are taken over all or none, so that no kept one meets one that
+		// is judged now.
+		beside := r.beside(dir, f)
+		all := !f.fresh
+		for _, k := range f.kept {
+			all = all && k.Beside == beside
+		}
+		for _, k := range f.kept {
+			if all {
+				r.takeOver(w, f, k.name, k.Kept)
+				continue
+			}
+			src, p := r.tree.Read(k.name)
+			r.readAgain(f, k.name, src, p)
+			r.axes(w, f, k.name, src, p, true)
+		}
+	}
+	twice(w, f)
+	r.carriers(w, dir, f)
+	for _, res := range f.waiting {
+		if res.key != nil {
+			res.Beside = r.beside(dir, f)
+			for _, at := range f.aside {
+				res.use(at)
+			}
+		}
+		r.done(w, res)
+	}
+}
+
+// done adds what was found of a file to what the worker found, and has it
+// remembered.
+func (r *runner) done(w *worker, res *fileResult) {
+	if r.opt.Keep != nil && res.key != nil {
+		r.opt.Keep.PutFile(*res.key, &res.Kept)
+	}
+	r.add(w, &res.Kept)
+}
+
+// add adds what was found of a file, now or in a run before.
+func (r *runner) add(w *worker, k *Kept) {
+	w.sum.Axes += k.Axes
+	w.sum.Judged += k.Judged
+	w.sum.Unjudged += k.Unjudged
+	w.sum.Findings = append(w.sum.Findings, k.Findings...)
+	w.sum.Gaps = append(w.sum.Gaps, k.Gaps...)
+	w.sum.Unlocks = append(w.sum.Unlocks, k.Unlocks...)
+	r.mu.Lock()
+	for _, at := range k.Uses {
+		r.uses[at] = true
+	}
+	r.mu.Unlock()
+	if r.opt.Noted != nil {
+		for _, n := range k.Notes {
+			r.opt.Noted(n)
+		}
+	}
+	if r.opt.Done != nil {
+		r.opt.Done(k.Axes)
+	}
+}
+
+// axes reads an axis file. Listed files are judged and have their findings
+// reported; others are read for what carriers must know of them.
+func (r *runner) axes(w *worker, f *folderAxes, name string, src []byte, p *spec.Problem, listed bool) {
+	file := r.tree.AxesOf(name, src, p)
+	res := &fileResult{name: name}
+	if listed {
+		res.problems(file.Problems)
+		if r.opt.Keep != nil && p == nil {
+			r.mu.Lock()
+			digest := f.content[name].digest
+			r.mu.Unlock()
+			key := fileKey(r.tree.Folder(path.Dir(name)).Digest(), name, digest)
+			res.key = &key
+		}
+	}
+	carries := false
 	for _, a := range file.Axes {
 		listed := listed && (r.opt.Only == nil || r.opt.Only(name, a.Name))
+		// Of a whole tree every use counts; else only parts of judged axes are
+		// asked of.
+		if listed || r.opt.Whole {
+			for _, part := range a.Parts() {
+				res.use(part.Place)
+			}
+		}
 		if v := a.Get(carriesField); v != nil && len(v.Axes) > 0 && !v.Bad {
-			r.enter(dir, a, &axisMass{place: a.Place, axis: a}, listed)
+			r.enter(f, a, &axisMass{place: a.Place, axis: a}, listed)
+			if listed {
+				carries = true
+				r.mu.Lock()
+				f.of[a] = res
+				r.mu.Unlock()
+			}
 			continue
 		}
+		m := &axisMass{place: a.Place}
 		if !listed {
-			m := &axisMass{place: a.Place}
 			load(w.bench.calc, a, unit.Quantity{}, nil)
 			m.take(w.bench.calc, a)
-			r.enter(dir, a, m, false)
+			r.enter(f, a, m, false)
 			continue
 		}
 		rep := r.judge.Judge(w.bench, a, nil)
-		m := &axisMass{place: a.Place}
 		m.take(rep.View.Calc, a)
-		r.enter(dir, a, m, true)
-		r.keep(w, rep)
+		r.enter(f, a, m, true)
+		r.keep(res, rep)
+		res.member(m, a)
 	}
 	r.mu.Lock()
-	r.folder(dir).files[name] = true
+	f.files[name] = true
+	if carries {
+		f.waiting = append(f.waiting, res)
+	}
+	if !listed {
+		f.aside = append(f.aside, res.Uses...)
+	}
 	r.mu.Unlock()
+	switch {
+	case !listed:
+		r.add(w, &Kept{Uses: res.Uses})
+	case carries:
+		res.Carries = true
+	default:
+		r.done(w, res)
+	}
 }
 
 // take notes the moved mass of a judged axis with its heaviest payload, each at
@@ -305,111 +502,98 @@ var movedMassField, payloadField = field("load.moved_mass"), field("motion.move.
 func (r *runner) folder(dir string) *folderAxes {
 	f := r.folders[dir]
 	if f == nil {
-		f = &folderAxes{files: map[string]bool{}, axes: map[string]*axisMass{}, places: map[string][]spec.Place{}}
+		f = &folderAxes{files: map[string]bool{}, axes: map[string]*axisMass{}, places: map[string][]spec.Place{}, of: map[*spec.Axis]*fileResult{}, content: map[string]content{}}
 		r.folders[dir] = f
 	}
 	return f
 }
 
 // enter notes an axis of a folder.
-func (r *runner) enter(dir string, a *spec.Axis, m *axisMass, listed bool) {
+func (r *runner) enter(f *folderAxes, a *spec.Axis, m *axisMass, listed bool) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
-	f := r.folder(dir)
-	// Which file was read first is chance: of two of one name the earlier in
-	// place is meant.
-	if first := f.axes[a.Name]; first == nil || spec.ComparePlaces(a.Place, first.place) < 0 {
-		f.axes[a.Name] = m
-	}
-	if listed {
-		f.places[a.Name] = append(f.places[a.Name], a.Place)
-	}
+	f.enter(a.Name, m, listed)
 	if m.axis != nil && listed {
 		f.carriers = append(f.carriers, a)
 	}
 }
 
-// partRefs are the fields of an axis that refer to parts.
-var partRefs = func() (list []*spec.Field) {
-	for _, f := range spec.Language().Fields {
-		if f.Sort == spec.PartRef {
-			list = append(list, f)
-		}
+func (f *folderAxes) enter(name string, m *axisMass, listed bool) {
+	// Which file was read first is chance: of two of one name the earlier in
+	// place is meant.
+	if first := f.axes[name]; first == nil || spec.ComparePlaces(m.place, first.place) < 0 {
+		f.axes[name] = m
 	}
-	return list
-}()
+	if listed {
+		f.places[name] = append(f.places[name], m.place)
+	}
+}
 
 // keep takes over what a report found.
-func (r *runner) keep(w *worker, rep *Report) {
-	w.sum.Axes++
-	for _, f := range partRefs {
-		if x := rep.View.Axis.Get(f); x != nil && x.Part != nil {
-			w.parts[x.Part] = true
-		}
-	}
+func (r *runner) keep(res *fileResult, rep *Report) {
+	res.Axes++
 	for i := range rep.Results {
 		switch rep.Results[i].State {
 		case Passed, Failed:
-			w.sum.Judged++
+			res.Judged++
 		case Unjudged:
-			w.sum.Unjudged++
+			res.Unjudged++
 		}
-	}
-	if r.opt.Lean {
-		if r.opt.Each != nil {
-			r.opt.Each(rep)
-		}
-		return
-	}
-	for i := range rep.Findings {
-		f := rep.Findings[i]
-		f.test = nil // ways out are solved for; what is kept is small
-		w.sum.Findings = append(w.sum.Findings, f)
-	}
-	w.sum.Gaps = append(w.sum.Gaps, rep.Gaps...)
-	if rep.Unlock != nil {
-		w.sum.Unlocks = append(w.sum.Unlocks, *rep.Unlock)
 	}
 	if r.opt.Each != nil {
 		r.opt.Each(rep)
 	}
+	if r.opt.Lean {
+		return
+	}
+	if r.opt.Note != nil {
+		res.Notes = append(res.Notes, r.opt.Note(rep))
+	}
+	for i := range rep.Findings {
+		f := rep.Findings[i]
+		f.test = nil // ways out are solved for; what is kept is small
+		res.Findings = append(res.Findings, f)
+	}
+	res.Gaps = append(res.Gaps, rep.Gaps...)
+	if rep.Unlock != nil {
+		res.Unlocks = append(res.Unlocks, *rep.Unlock)
+	}
+	if res.key != nil {
+		a := rep.View.Axis
+		for _, w := range a.Waivers {
+			res.note(w, r.judge.today)
+		}
+		for _, w := range rep.View.force.waivers {
+			res.note(w.Waiver, r.judge.today)
+		}
+	}
 }
 
 // twice reports axes of one name in one folder, at the later place.
-func (r *runner) twice() {
-	for _, f := range r.folders {
-		for name, places := range f.places {
-			slices.SortFunc(places, spec.ComparePlaces)
-			for _, late := range places[1:] {
-				r.sum.Findings = append(r.sum.Findings, FindingOf(spec.Problem{
-					Rule: "duplicate-name", Place: late, Help: "give one of them another name",
-					Message: fmt.Sprintf("this folder has two axes named %s", name),
-					Related: []spec.Related{{Place: places[0], Message: "the other one"}},
-				}))
-			}
+func twice(w *worker, f *folderAxes) {
+	for name, places := range f.places {
+		slices.SortFunc(places, spec.ComparePlaces)
+		for _, late := range places[1:] {
+			w.sum.Findings = append(w.sum.Findings, FindingOf(spec.Problem{
+				Rule: "duplicate-name", Place: late, Help: "give one of them another name",
+				Message: fmt.Sprintf("this folder has two axes named %s", name),
+				Related: []spec.Related{{Place: places[0], Message: "the other one"}},
+			}))
 		}
 	}
 }
 
-// carriers judges the axes that carry others, once all files are read.
-func (r *runner) carriers() {
-	var dirs []string
-	for dir, f := range r.folders {
-		if len(f.carriers) > 0 {
-			dirs = append(dirs, dir)
-		}
+// carriers judges the axes of a folder that carry others, once all its files
+// are read.
+func (r *runner) carriers(w *worker, dir string, f *folderAxes) {
+	if len(f.carriers) == 0 {
+		return
 	}
-	sort.Strings(dirs)
-	r.each(len(dirs), func(w *worker, i int) {
-		r.mu.Lock()
-		f := r.folders[dirs[i]]
-		r.mu.Unlock()
-		r.siblings(w, dirs[i], f)
-		slices.SortFunc(f.carriers, func(a, b *spec.Axis) int { return spec.ComparePlaces(a.Place, b.Place) })
-		for _, a := range f.carriers {
-			r.carrier(w, f, a, nil)
-		}
-	})
+	r.siblings(w, dir, f)
+	slices.SortFunc(f.carriers, func(a, b *spec.Axis) int { return spec.ComparePlaces(a.Place, b.Place) })
+	for _, a := range f.carriers {
+		r.carrier(w, f, a, nil)
+	}
 }
 
 // siblings reads the folder's axis files that were not listed, if a carrier
@@ -426,11 +610,10 @@ func (r *runner) siblings(w *worker, dir string, f *folderAxes) {
 	}
 	names, _ := r.tree.AxisFiles(dir)
 	for _, name := range names {
-		r.mu.Lock()
-		read := f.files[name]
-		r.mu.Unlock()
-		if !read {
-			r.axes(w, name, false)
+		if !f.files[name] {
+			src, p := r.tree.Read(name)
+			r.readAgain(f, name, src, p)
+			r.axes(w, f, name, src, p, false)
 		}
 	}
 }
@@ -447,6 +630,10 @@ func (r *runner) carrier(w *worker, f *folderAxes, a *spec.Axis, way []*spec.Axi
 	}
 	m.state = 1
 	way = append(way, a)
+	res := f.of[a]
+	if res == nil {
+		res = f.of[way[0]] // its own file is not listed
+	}
 	var carried []carriedBy
 	whole := true
 	for _, ref := range a.Get(carriesField).Axes {
@@ -460,7 +647,7 @@ func (r *runner) carrier(w *worker, f *folderAxes, a *spec.Axis, way []*spec.Axi
 				}
 			}
 			p := spec.Problem{Rule: "unknown-name", Place: ref.Place, Message: fmt.Sprintf("this folder has no axis %s to carry", ref.Name), Help: near(ref.Name, names)}
-			w.problems([]spec.Problem{p})
+			res.problems([]spec.Problem{p})
 			whole = false
 			continue
 		case c.state == 1:
@@ -468,7 +655,7 @@ func (r *runner) carrier(w *worker, f *folderAxes, a *spec.Axis, way []*spec.Axi
 			for _, x := range way {
 				names += x.Name + " → "
 			}
-			w.problems([]spec.Problem{{Rule: "value", Place: ref.Place, Message: fmt.Sprintf("axes carry each other in a circle: %s%s", names, ref.Name)}})
+			res.problems([]spec.Problem{{Rule: "value", Place: ref.Place, Message: fmt.Sprintf("axes carry each other in a circle: %s%s", names, ref.Name)}})
 			whole = false
 			continue
 		case c.axis != nil && c.state == 0:
@@ -491,7 +678,8 @@ func (r *runner) carrier(w *worker, f *folderAxes, a *spec.Axis, way []*spec.Axi
 		}
 	}
 	m.state = 2
-	if slices.Contains(f.carriers, a) {
-		r.keep(w, rep)
+	if f.of[a] != nil {
+		r.keep(res, rep)
+		res.member(m, a)
 	}
 }

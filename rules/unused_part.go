@@ -9,11 +9,11 @@ a library of standard parts is meant to hold more than is in use: switch it on w
 parts files belong to one machine.`,
 	Source:   "common practice, no source",
 	Severity: Off,
-	Parts: func(all []*PartView) []PartFault {
-		var out []PartFault
+	Parts: func(all []*PartFacts) []PartsFault {
+		var out []PartsFault
 		for _, p := range all {
-			if !p.Used() {
-				out = append(out, PartFault{Part: p, Message: "no axis uses " + p.Ref()})
+			if !p.Used {
+				out = append(out, PartsFault{Part: p, Message: "no axis uses " + p.Ref})
 			}
 		}
 		return out

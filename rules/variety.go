@@ -14,28 +14,29 @@ var _ = register(Rule{
 ratings lie within 15 % of each other, are often one screw under two names, or two where
 one would do. It is looked for only when a whole tree is checked. A note at the later
 part, naming the earlier.`,
-	Source:   "common practice, no source",
-	Severity: Note,
-	Parts: func(all []*PartView) []PartFault {
-		var out []PartFault
-		before := map[string]*PartView{} // the one before of each size
+	Source:     "common practice, no source",
+	Severity:   Note,
+	PartFields: []string{"nominal_diameter", "lead", "dynamic_rating", "process"},
+	Parts: func(all []*PartFacts) []PartsFault {
+		var out []PartsFault
+		before := map[string]*PartFacts{} // the one before of each size
 		for _, b := range all {
-			if b.Kind != "screw" || !b.Used() || !b.Has("nominal_diameter", "lead", "dynamic_rating", "process") {
+			if b.Kind != "screw" || !b.Used || !b.Has("nominal_diameter", "lead", "dynamic_rating", "process") {
 				continue
 			}
-			key := fmt.Sprintf("%.9f %.9f %s", b.Num("nominal_diameter"), b.Num("lead"), b.Get("process").Text)
+			key := fmt.Sprintf("%.9f %.9f %s", b.Values["nominal_diameter"].Number, b.Values["lead"].Number, b.Values["process"].Text)
 			a := before[key]
 			before[key] = b
 			if a == nil {
 				continue
 			}
-			x, y := a.Num("dynamic_rating"), b.Num("dynamic_rating")
-			if math.Abs(x-y) > 0.15*math.Max(x, y) {
+			x, y := a.Values["dynamic_rating"], b.Values["dynamic_rating"]
+			if math.Abs(x.Number-y.Number) > 0.15*math.Max(x.Number, y.Number) {
 				continue
 			}
-			out = append(out, PartFault{Part: b,
+			out = append(out, PartsFault{Part: b,
 				Message: fmt.Sprintf("%s hardly differs from %s: same diameter, lead and process, dynamic ratings %s and %s; one part may do",
-					b.Ref(), a.Ref(), a.Text("dynamic_rating"), b.Text("dynamic_rating")),
+					b.Ref, a.Ref, x.Text, y.Text),
 				Related: []spec.Related{{Place: a.Place, Message: "the other one"}},
 			})
 		}

@@ -70,6 +70,7 @@ type decoder struct {
 	broken   bool
 	given    map[string]*givenValue
 	arena    []Value
+	lasting  bool // what is read stays as long as its folder
 }
 
 func (d *decoder) report(rule string, at Place, help, format string, args ...any) *Problem {
@@ -101,7 +102,13 @@ func (d *decoder) place(r hcl.Range) Place { return placeOf(d.path, r) }
 
 func (d *decoder) newValue() *Value {
 	if len(d.arena) == 0 {
-		d.arena = make([]Value, 48)
+		// The values of an axis file go together. Those of a folder stay, and a
+		// machine may have one.
+		n := 48
+		if d.lasting {
+			n = 4
+		}
+		d.arena = make([]Value, n)
 	}
 	v := &d.arena[0]
 	d.arena = d.arena[1:]

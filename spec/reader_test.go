@@ -238,7 +238,7 @@ func TestPartsScope(t *testing.T) {
 	if names := tree.Folder("a").Parts(); len(names) != 2 {
 		t.Errorf("%d parts in a", len(names))
 	}
-	if p := tree.Folder("a").Part("motor", "s400"); p == nil || p.Used() {
+	if p := tree.Folder("a").Part("motor", "s400"); p == nil || slices.Contains(f.Axes[0].Parts(), p) || !slices.Contains(f.Axes[0].Parts(), v.Part) {
 		t.Errorf("%+v", p)
 	}
 	if tree.Folder(".").Part("nut", "n1") != nil || tree.Folder("b").Part("nut", "n1") != nil {

@@ -1,6 +1,7 @@
 package spec
 
 import (
+	"crypto/sha256"
 	"errors"
 	"fmt"
 	"io"
@@ -36,6 +37,7 @@ type Tree struct {
 	fsys    fs.FS
 	mu      sync.Mutex
 	folders map[string]*folderOnce
+	digests map[string]Digest
 	base    *Tree           // whose folders these are; nil for the tree's own
 	instead map[*Part]*Part // see Instead
 }
@@ -48,7 +50,7 @@ type folderOnce struct {
 // NewTree returns a Tree over fsys, whose root bounds everything that is read.
 // Use the FS of an os.Root so that links cannot lead out of it.
 func NewTree(fsys fs.FS) *Tree {
-	return &Tree{fsys: fsys, folders: map[string]*folderOnce{}}
+	return &Tree{fsys: fsys, folders: map[string]*folderOnce{}, digests: map[string]Digest{}}
 }
 
 // Instead returns a tree that reads the same files as t, with the same folders
@@ -78,6 +80,7 @@ type Folder struct {
 	machine  *machine
 	parts    map[string]*Part // by kind.name, of this folder only
 	names    []*Part
+	digest   Digest
 }
 
 type machine struct {
@@ -117,9 +120,6 @@ func (f *Folder) Part(kind, name string) *Part {
 // Parts lists the parts declared in this very folder, in order.
 func (f *Folder) Parts() []*Part { return f.names }
 
-// Used reports whether an axis read so far refers to the part.
-func (p *Part) Used() bool { return p.used.Load() }
-
 // Visible lists the parts of a kind that axes of the folder can refer to, those
 // of the folder itself first.
 func (f *Folder) Visible(kind string) []*Part {
@@ -142,16 +142,23 @@ func (f *Folder) partNames(kind string) []string {
 	return names
 }
 
+// ScopeOf gives the folder whose scope holds in a folder: itself, or for one
+// named parts the nearest above that is not.
+func ScopeOf(dir string) string {
+	dir = path.Clean(dir)
+	for path.Base(dir) == partsFolder {
+		dir = path.Dir(dir)
+	}
+	return dir
+}
+
 // Folder returns the scope of a folder, a slash-separated path below the root.
 // A folder named parts counts as its parent. It is read once.
 func (t *Tree) Folder(dir string) *Folder {
 	if t.base != nil {
 		return t.base.Folder(dir)
 	}
-	dir = path.Clean(dir)
-	for path.Base(dir) == partsFolder {
-		dir = path.Dir(dir)
-	}
+	dir = ScopeOf(dir)
 	t.mu.Lock()
 	slot := t.folders[dir]
 	if slot == nil {
@@ -165,25 +172,50 @@ func (t *Tree) Folder(dir string) *Folder {
 
 func (t *Tree) readFolder(dir string) *Folder {
 	f := &Folder{Path: dir, parts: map[string]*Part{}}
+	var above Digest
 	if dir != "." {
 		f.Parent = t.Folder(path.Dir(dir))
+		above = f.Parent.digest
 	}
+	files, problems := t.scopeFiles(dir)
+	f.Problems = problems
+	sum := newScopeSum(dir, above, problems)
+	for _, name := range files {
+		src, p := t.Read(name)
+		sum.add(name, src, p)
+		d := &decoder{path: name, scope: f, lasting: true}
+		switch {
+		case strings.HasSuffix(name, PartsSuffix):
+			d.scope = nil
+			t.readParts(f, d, d.take(src, p))
+		case strings.HasSuffix(name, PolicySuffix):
+			t.readPolicy(f, d, d.take(src, p))
+		default:
+			t.readMachine(f, d, d.take(src, p))
+		}
+	}
+	f.digest = DigestOf(sum...)
+	f.Problems = SortProblems(f.Problems)
+	return f
+}
+
+// scopeFiles lists the files that make the scope of a folder, those above it
+// left out, in the order in which they are read.
+func (t *Tree) scopeFiles(dir string) (files []string, problems []Problem) {
 	hasMachine := false
 	for d := dir; d != ""; {
 		next := ""
 		entries, err := fs.ReadDir(t.fsys, d)
 		if err != nil && (d != dir || !errors.Is(err, fs.ErrNotExist)) {
-			f.Problems = append(f.Problems, fileProblem(d, err))
+			problems = append(problems, fileProblem(d, err))
 		}
 		for _, e := range entries {
 			name := e.Name()
 			switch {
 			case name == partsFolder && (e.IsDir() || d == dir && t.linksToFolder(e, path.Join(d, name))):
 				next = path.Join(d, name)
-			case strings.HasSuffix(name, PartsSuffix):
-				t.readParts(f, path.Join(d, name))
-			case strings.HasSuffix(name, PolicySuffix):
-				t.readPolicy(f, path.Join(d, name))
+			case strings.HasSuffix(name, PartsSuffix), strings.HasSuffix(name, PolicySuffix):
+				files = append(files, path.Join(d, name))
 			case name == MachineFile && d == dir:
 				hasMachine = true
 			}
@@ -191,10 +223,72 @@ func (t *Tree) readFolder(dir string) *Folder {
 		d = next
 	}
 	if hasMachine {
-		t.readMachine(f, path.Join(dir, MachineFile))
+		files = append(files, path.Join(dir, MachineFile))
 	}
-	f.Problems = SortProblems(f.Problems)
-	return f
+	return files, problems
+}
+
+// A Digest names content: two that are equal are of equal content.
+type Digest [sha256.Size]byte
+
+// Digest names everything that was read for the folder, and for those above.
+func (f *Folder) Digest() Digest { return f.digest }
+
+// FolderDigest is the Digest of the folder's scope as it is on disk; nothing
+// is parsed for it.
+func (t *Tree) FolderDigest(dir string) Digest {
+	dir = ScopeOf(dir)
+	t.mu.Lock()
+	got, ok := t.digests[dir]
+	t.mu.Unlock()
+	if ok {
+		return got
+	}
+	var above Digest
+	if dir != "." {
+		above = t.FolderDigest(path.Dir(dir))
+	}
+	files, problems := t.scopeFiles(dir)
+	sum := newScopeSum(dir, above, problems)
+	for _, name := range files {
+		src, p := t.Read(name)
+		sum.add(name, src, p)
+	}
+	got = DigestOf(sum...)
+	t.mu.Lock()
+	t.digests[dir] = got
+	t.mu.Unlock()
+	return got
+}
+
+// DigestOf names a list of words.
+func DigestOf(words ...string) Digest {
+	var all []byte
+	for _, w := range words {
+		sum := sha256.Sum256([]byte(w))
+		all = append(all, sum[:]...)
+	}
+	return sha256.Sum256(all)
+}
+
+// A scopeSum gathers the words that name the scope of a folder.
+type scopeSum []string
+
+func newScopeSum(dir string, above Digest, problems []Problem) scopeSum {
+	s := scopeSum{string(above[:]), dir}
+	for _, p := range problems {
+		s = append(s, p.Place.File, p.Message)
+	}
+	return s
+}
+
+func (s *scopeSum) add(name string, src []byte, p *Problem) {
+	if p != nil {
+		*s = append(*s, name, "cannot be read", p.Message)
+		return
+	}
+	sum := sha256.Sum256(src)
+	*s = append(*s, name, "read", string(sum[:]))
 }
 
 // linksToFolder reports whether an entry is a link to a folder, or one that
@@ -298,17 +392,14 @@ func modeWord(m fs.FileMode) string {
 	return "something else"
 }
 
-// open reads and parses a file for a decoder; body is nil where nothing could
-// be parsed.
-func (t *Tree) open(f *Folder, name string) (*decoder, *hclsyntax.Body) {
-	d := &decoder{path: name, scope: f}
-	src, p := t.Read(name)
+// take parses what was read of a file; the body is nil where nothing could be.
+func (d *decoder) take(src []byte, p *Problem) *hclsyntax.Body {
 	if p != nil {
 		d.problems = append(d.problems, *p)
 		d.broken = true
-		return d, nil
+		return nil
 	}
-	return d, d.parse(src)
+	return d.parse(src)
 }
 
 func (d *decoder) parse(src []byte) *hclsyntax.Body {
@@ -321,8 +412,7 @@ func (d *decoder) parse(src []byte) *hclsyntax.Body {
 	return body
 }
 
-func (t *Tree) readParts(f *Folder, name string) {
-	d, body := t.open(nil, name)
+func (t *Tree) readParts(f *Folder, d *decoder, body *hclsyntax.Body) {
 	if body != nil {
 		add := func(p *Part) { d.declare(f, p) }
 		series := map[string]Place{}
@@ -373,8 +463,7 @@ func (f *Folder) partOrNil(kind, name string) *Part {
 	return f.Part(kind, name)
 }
 
-func (t *Tree) readMachine(f *Folder, name string) {
-	d, body := t.open(f, name)
+func (t *Tree) readMachine(f *Folder, d *decoder, body *hclsyntax.Body) {
 	var blocks hclsyntax.Blocks
 	if body != nil && !d.tooMany(body) {
 		blocks = body.Blocks
@@ -423,10 +512,16 @@ type AxisFile struct {
 
 // ReadAxes reads one axis file of the tree.
 func (t *Tree) ReadAxes(name string) *AxisFile {
+	src, p := t.Read(name)
+	return t.AxesOf(name, src, p)
+}
+
+// AxesOf reads an axis file from src as if it stood at name in the tree, or says
+// with p, which Read has given, that there is nothing to read.
+func (t *Tree) AxesOf(name string, src []byte, p *Problem) *AxisFile {
 	f := t.Folder(path.Dir(name))
-	d, body := t.open(f, name)
-	d.instead = t.instead
-	file := d.axisFile(f, body)
+	d := &decoder{path: name, scope: f, instead: t.instead}
+	file := d.axisFile(f, d.take(src, p))
 	if path.Base(name) == MachineFile {
 		// Reading the folder has reported what is wrong with the file as such.
 		file.Problems = slices.DeleteFunc(file.Problems, func(p Problem) bool {
@@ -436,13 +531,6 @@ func (t *Tree) ReadAxes(name string) *AxisFile {
 		})
 	}
 	return file
-}
-
-// ReadAxesFrom reads an axis file from src as if it stood at name in the tree.
-func (t *Tree) ReadAxesFrom(name string, src []byte) *AxisFile {
-	f := t.Folder(path.Dir(name))
-	d := &decoder{path: name, scope: f, instead: t.instead}
-	return d.axisFile(f, d.parse(src))
 }
 
 func (d *decoder) axisFile(f *Folder, body *hclsyntax.Body) *AxisFile {
@@ -506,7 +594,6 @@ func (d *decoder) axis(f *Folder, blk *hclsyntax.Block) *Axis {
 		if v == nil || v.Part == nil {
 			continue
 		}
-		v.Part.used.Store(true)
 		if p := d.instead[v.Part]; p != nil {
 			other := *v // the value may be the machine's, which all its axes share
 			other.Part = p
@@ -670,9 +757,8 @@ type HouseRule struct {
 	ThatPlace Place
 }
 
-func (t *Tree) readPolicy(f *Folder, name string) {
-	d, body := t.open(f, name)
-	pf := &PolicyFile{Path: name}
+func (t *Tree) readPolicy(f *Folder, d *decoder, body *hclsyntax.Body) {
+	pf := &PolicyFile{Path: d.path}
 	if body != nil {
 		seen := map[string]Place{}
 		once := func(b *Block, blk *hclsyntax.Block) bool {

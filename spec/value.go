@@ -5,7 +5,6 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"sync/atomic"
 	"unicode"
 	"unicode/utf8"
 
@@ -106,7 +105,6 @@ type Part struct {
 	Kind, Name string
 	Place      Place // of its name
 	values     []*Value
-	used       atomic.Bool
 }
 
 // A Move is one move of an axis's cycle.
@@ -157,6 +155,17 @@ func (a *Axis) Get(f *Field) *Value {
 		a.seen.Add(f)
 	}
 	return a.values[f.index]
+}
+
+// Parts lists the parts the axis refers to, itself or by its machine.
+func (a *Axis) Parts() []*Part {
+	var out []*Part
+	for _, ref := range theSchema.refs {
+		if v := a.values[ref.field.index]; v != nil && v.Part != nil {
+			out = append(out, v.Part)
+		}
+	}
+	return out
 }
 
 // Get returns the value of a field of the move, nil where there is none.

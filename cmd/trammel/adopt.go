@@ -6,8 +6,6 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"os/signal"
-	"syscall"
 
 	"github.com/mattn/go-isatty"
 	"github.com/spf13/cobra"
@@ -61,7 +59,7 @@ func runAdopt(o adopt.Options, out, errOut io.Writer) error {
 	if o.Workers < 0 || o.Workers > 1024 {
 		return errors.New("--workers takes a number from 1 to 1024")
 	}
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	ctx, stop := stoppedBySignal(context.Background())
 	defer stop()
 	shown := false
 	if f, ok := errOut.(*os.File); ok && isatty.IsTerminal(f.Fd()) {

@@ -11,6 +11,7 @@ import (
 	"strings"
 	"sync"
 	"sync/atomic"
+	"syscall"
 	"time"
 
 	"github.com/mattn/go-isatty"
@@ -46,7 +47,7 @@ in the report and do not keep it from being made.
   trammel audit --form csv machines/ > fleet.csv
   trammel audit --write html=fleet.html --sheets sheets machines/`,
 		RunE: func(c *cobra.Command, args []string) error {
-			ctx, stop := signal.NotifyContext(c.Context(), os.Interrupt)
+			ctx, stop := stoppedBySignal(c.Context())
 			defer stop()
 			return o.run(ctx, args, c.OutOrStdout(), c.ErrOrStderr())
 		},
@@ -104,19 +105,15 @@ func (o *auditOptions) run(ctx context.Context, args []string, out, errOut io.Wr
 	defer progress.end()
 	var trees []audit.Tree
 	for _, j := range jobs {
-		trees = append(trees, audit.Tree{Tree: j.tree, Files: j.files, Source: j.source, Show: j.show})
+		trees = append(trees, audit.Tree{Tree: j.tree, Files: j.files, Source: j.source, Show: j.Show})
 	}
 	fleet := audit.New(today, trees...)
-	// Judging knows no interruption, so it is left behind when one comes.
+	// What is judged when an interruption comes is left behind.
 	err = until(ctx, func() error {
 		for i, j := range jobs {
 			sum := rules.Run(j.tree, j.files, rules.Options{
 				Today: today, Workers: o.workers, Source: j.source, Whole: j.whole, Lean: true,
-				Only: func(string, string) bool { return ctx.Err() == nil },
-				Each: func(rep *rules.Report) {
-					fleet.Add(i, rep)
-					progress.count("judged")
-				},
+				Context: ctx, Each: func(rep *rules.Report) { fleet.Add(i, rep) }, Done: func(n int) { progress.count("judged", n) },
 			})
 			for _, p := range j.problems {
 				sum.Findings = append(sum.Findings, rules.FindingOf(p))
@@ -189,6 +186,12 @@ func (o *auditOptions) run(ctx context.Context, args []string, out, errOut io.Wr
 	return nil
 }
 
+// stoppedBySignal gives a context that ends when the user or the system asks
+// the program to.
+func stoppedBySignal(ctx context.Context) (context.Context, context.CancelFunc) {
+	return signal.NotifyContext(ctx, os.Interrupt, syscall.SIGTERM)
+}
+
 // until runs do and returns when it is done or the context ends, whichever
 // comes first.
 func until(ctx context.Context, do func() error) error {
@@ -237,9 +240,9 @@ func newProgress(w io.Writer) *progress {
 	return p
 }
 
-// count adds one.
-func (p *progress) count(what string) {
-	if p.n.Add(1) == 1 {
+// count adds axes.
+func (p *progress) count(what string, axes int) {
+	if p.n.Add(int64(axes)) == int64(axes) {
 		p.start("axes " + what)
 	}
 }

@@ -72,7 +72,7 @@ func (o *auditOptions) writeSheets(ctx context.Context, fleet *audit.Fleet, page
 						return
 					}
 					fleet.SetSheet(tree, a, link+name)
-					p.count("written")
+					p.count("written", 1)
 				},
 			})
 		})

@@ -42,7 +42,7 @@ func judgeAxes(args []string, what string, opt rules.Options, each func(*job, *r
 	sum := rules.Run(j.tree, j.files, opt)
 	for i := range sum.Findings {
 		if f := &sum.Findings[i]; f.OfText() {
-			return nil, fmt.Errorf("%s: %s [%s]; %s until it can be read", j.show(f.Place), f.Message, f.Rule, what)
+			return nil, fmt.Errorf("%s: %s [%s]; %s until it can be read", j.Show(f.Place), f.Message, f.Rule, what)
 		}
 	}
 	switch {

@@ -2,6 +2,9 @@ package main
 
 import (
 	"bytes"
+	"context"
+	"encoding/binary"
+	"encoding/hex"
 	"errors"
 	"fmt"
 	"io"
@@ -10,6 +13,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 	"sync"
 	"time"
@@ -18,10 +22,13 @@ import (
 	"github.com/mattn/go-isatty"
 	"github.com/spf13/cobra"
 
+	"trammel/cmd/internal/keep"
 	"trammel/cmd/internal/known"
 	"trammel/cmd/internal/report"
 	"trammel/cmd/internal/whole"
+	"trammel/cmd/internal/wire"
 	"trammel/rules"
+	"trammel/spec"
 	"trammel/spec/unit"
 )
 
@@ -44,6 +51,10 @@ changes since a revision touch: by their own file, a part they use, their machin
 policy, or an axis they carry. Paths then say which changes count; without any, all
 of the repository do.
 
+What was found of files that have not changed is remembered in the user's folder for
+such data and not worked out again (--no-cache); what is printed is the same. --share
+splits a check between several runs, and trammel merge puts their JSON together.
+
 A list of known findings (--known) lets an old fleet start with nothing new. A known
 finding that got worse is new again; entries no longer found are named, so that the
 list only shrinks.
@@ -58,13 +69,18 @@ could not do its job.
   trammel check --since main --write sarif=findings.sarif
   trammel check - --as machines/slicer/lift.axis.hcl < draft.hcl`,
 		RunE: func(c *cobra.Command, args []string) error {
-			return o.run(args, c.InOrStdin(), c.OutOrStdout(), c.ErrOrStderr())
+			ctx, stop := stoppedBySignal(c.Context())
+			defer stop()
+			return o.run(ctx, args, c.InOrStdin(), c.OutOrStdout(), c.ErrOrStderr())
 		},
 	}
 	f := c.Flags()
 	f.StringVar(&o.form, "form", "text", "form of the output: "+strings.Join(forms, ", "))
 	f.StringArrayVar(&o.write, "write", nil, "also write the output to a file, as FORM=FILE; may be given several times")
 	f.BoolVar(&o.noWays, "no-ways", false, "do not look for ways out of findings")
+	f.BoolVar(&o.noQuantities, "no-quantities", false, "leave the computed quantities out of the JSON, which makes it much smaller")
+	f.BoolVar(&o.noCache, "no-cache", false, "judge everything anew and remember nothing")
+	f.StringVar(&o.share, "share", "", "check one share of the folders, as 2/5; the JSON is for trammel merge")
 	f.BoolVar(&o.waived, "waived", false, "show waived findings too")
 	f.StringVar(&o.as, "as", "", "with -: the path at which the text stands")
 	f.BoolVar(&o.staged, "staged", false, "check what is staged for the next commit")
@@ -83,10 +99,10 @@ could not do its job.
 var forms = []string{"text", "json", "sarif", "junit", "annotations"}
 
 type checkOptions struct {
-	noWays, waived, staged, record, prune            bool
-	form, as, at, since, known, failAt, color, today string
-	write                                            []string
-	workers                                          int
+	noWays, noQuantities, noCache, waived, staged, record, prune bool
+	form, as, at, since, known, failAt, color, today, share      string
+	write                                                        []string
+	workers                                                      int
 }
 
 // An output is one form of the output and where it goes; "" is standard output.
@@ -134,7 +150,7 @@ func workersWithin(n int) error {
 	return nil
 }
 
-func (o *checkOptions) run(args []string, in io.Reader, out, errOut io.Writer) error {
+func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out, errOut io.Writer) error {
 	colored, err := useColor(o.color, out)
 	if err != nil {
 		return err
@@ -157,53 +173,97 @@ func (o *checkOptions) run(args []string, in io.Reader, out, errOut io.Writer) e
 	if (o.record || o.prune) && o.known == "" {
 		return errors.New("--record and --prune need --known FILE, the list to change")
 	}
+	share, err := o.parseShare(outputs)
+	if err != nil {
+		return err
+	}
 	var jobs []*job
-	if o.staged || o.at != "" || o.since != "" {
-		j, _, done, err := planGit(args, o.staged, o.at, o.since)
-		if err != nil {
+	closeGit := func() {}
+	fromGit := o.staged || o.at != "" || o.since != ""
+	err = until(ctx, func() (err error) {
+		if !fromGit {
+			jobs, err = plan(args, o.as, in)
 			return err
 		}
-		defer done()
-		jobs = []*job{j}
-	} else if jobs, err = plan(args, o.as, in); err != nil {
+		j, _, done, err := planGit(args, o.staged, o.at, o.since)
+		if err == nil {
+			jobs, closeGit = []*job{j}, done
+		}
 		return err
+	})
+	if err != nil {
+		return err
+	}
+	defer closeGit()
+	if share != nil && len(jobs) != 1 {
+		return errors.New("--share splits the check of one tree; these paths lie in several")
 	}
 	total := &rules.Summary{}
 	verdicts := &known.Verdicts{}
 	var axes []*report.Axis
 	var mu sync.Mutex
-	withQuantities := slices.ContainsFunc(outputs, func(w output) bool { return w.form == "json" })
-	plainAxes := slices.ContainsFunc(outputs, func(w output) bool { return w.form == "junit" })
+	quantities := !o.noQuantities && slices.ContainsFunc(outputs, func(w output) bool { return w.form == "json" })
+	wantAxes := slices.ContainsFunc(outputs, func(w output) bool { return w.form == "json" || w.form == "junit" })
 	verdicts.Whole = len(jobs) == 1 && jobs[0].whole && o.since == ""
+	progress := newProgress(errOut)
+	defer progress.end()
 	for _, j := range jobs {
-		opt := rules.Options{Today: today, Ways: !o.noWays, Workers: o.workers, Source: j.source, Whole: j.whole, Only: j.only}
-		opt.Each = func(rep *rules.Report) {
-			if o.known != "" {
-				verdicts.Add(rep)
-			}
-			if !withQuantities && !plainAxes {
-				return
-			}
-			of := report.PlainAxisOf
-			if withQuantities {
-				of = report.AxisOf
-			}
-			a := of(rep, j.show)
-			mu.Lock()
-			axes = append(axes, a)
-			mu.Unlock()
+		opt := rules.Options{
+			Today: today, Ways: !o.noWays, Workers: o.workers, Source: j.source, Whole: j.whole, Only: j.only, Context: ctx,
+			Done: func(n int) { progress.count("judged", n) },
 		}
-		sum := rules.Run(j.tree, j.files, opt)
+		if o.known != "" {
+			opt.Each = verdicts.Add
+		}
+		if share != nil {
+			opt.Owns = share.owns
+		}
+		if wantAxes {
+			opt.Note = func(rep *rules.Report) any { return report.AxisOf(rep, quantities) }
+			opt.Noted = func(note any) {
+				a := note.(*report.Axis)
+				a.Show(j.Show)
+				mu.Lock()
+				axes = append(axes, a)
+				mu.Unlock()
+			}
+		}
+		var store *keep.Store
+		if !o.noCache && !fromGit && o.known == "" && len(j.source) == 0 && len(j.files) >= fewFiles {
+			store = openStore(errOut, j.root, strings.Join(j.dirs, "\x00"), fmt.Sprint(opt.Ways, wantAxes, quantities), o.share)
+			if store != nil {
+				opt.Keep = store
+			}
+		}
+		var sum *rules.Summary
+		err := until(ctx, func() error {
+			sum = rules.Run(j.tree, j.files, opt)
+			return nil
+		})
+		if err != nil {
+			if store != nil {
+				store.Abandon()
+			}
+			return err
+		}
+		if store != nil {
+			if err := store.Close(); err != nil {
+				notRemembered(errOut, err)
+			}
+		}
 		for _, p := range j.problems {
-			sum.Findings = append(sum.Findings, rules.FindingOf(p))
+			if opt.Owns == nil || opt.Owns(p.Place.File) {
+				sum.Findings = append(sum.Findings, rules.FindingOf(p))
+			}
 		}
-		sum.Place(j.show)
+		sum.Place(j.Show)
 		total.Merge(sum)
 	}
+	progress.end()
 	total.Sort()
 	name := func(shown string) string {
 		for _, j := range jobs {
-			if n, ok := j.inTree(shown); ok {
+			if n, ok := j.InTree(shown); ok {
 				return n
 			}
 		}
@@ -214,31 +274,17 @@ func (o *checkOptions) run(args []string, in io.Reader, out, errOut io.Writer) e
 		return err
 	}
 	result := status(view, level, unjudged)
-	meta := report.Meta{Version: version(), Name: name, FailAt: level}
-	var code exitCode
-	if errors.As(result, &code) {
-		meta.Exit = int(code)
+	page := &page{run: view, axes: axes, meta: report.Meta{Version: version(), Name: name, FailAt: level, Exit: exitOf(result)}, colored: colored}
+	if share != nil {
+		j := jobs[0]
+		page.share = &report.Share{
+			Number: share.number, Of: share.of, Version: version(), Day: today.Format(time.DateOnly), Ways: !o.noWays, Quantities: quantities,
+			Whole: j.whole, Tree: hex.EncodeToString(treeDigest(j)), From: j.From,
+		}
+		page.share.Fill(view)
 	}
-	for _, w := range outputs {
-		var b bytes.Buffer
-		switch w.form {
-		case "text":
-			err = report.Text(&b, view, colored && w.file == "")
-		case "json":
-			err = report.JSON(&b, view, axes)
-		case "sarif":
-			err = report.SARIF(&b, view, meta)
-		case "junit":
-			err = report.JUnit(&b, view, axes, meta)
-		case "annotations":
-			err = report.Annotations(&b, view, meta)
-		}
-		if err == nil {
-			err = writeBytes(w.file, out, b.Bytes())
-		}
-		if err != nil {
-			return err
-		}
+	if err := page.write(ctx, outputs, out); err != nil {
+		return err
 	}
 	files := 0
 	for _, j := range jobs {
@@ -252,6 +298,122 @@ func (o *checkOptions) run(args []string, in io.Reader, out, errOut io.Writer) e
 		}
 	}
 	return result
+}
+
+// fewFiles is the number of spec files below which a run does not look for what
+// is remembered: judging them takes no longer.
+var fewFiles = 100 // a test sets it lower
+
+// openStore opens what is remembered of a way of asking; nil where nothing can
+// be, which is said and changes nothing else.
+func openStore(errOut io.Writer, asked ...string) *keep.Store {
+	dir, err := keep.Folder()
+	if err != nil {
+		notRemembered(errOut, err)
+		return nil
+	}
+	s, err := keep.Open(dir, keep.Notes{
+		Encode: func(w *wire.Writer, note any) { note.(*report.Axis).Encode(w) },
+		Decode: func(r *wire.Reader) any { return report.DecodeAxis(r) },
+	}, asked...)
+	if err != nil {
+		notRemembered(errOut, err)
+		return nil
+	}
+	return s
+}
+
+func notRemembered(errOut io.Writer, err error) {
+	fmt.Fprintf(errOut, "trammel: nothing is remembered for the next run: %v (--no-cache for no such attempt)\n", whole.Reason(err))
+}
+
+// A page is what is written in the forms of check.
+type page struct {
+	run     *report.Run
+	axes    []*report.Axis
+	share   *report.Share // nil for a whole check
+	meta    report.Meta
+	colored bool
+}
+
+func (p *page) write(ctx context.Context, outputs []output, out io.Writer) error {
+	for _, w := range outputs {
+		var b bytes.Buffer
+		to := &stoppable{&b, ctx}
+		var err error
+		switch w.form {
+		case "text":
+			err = report.Text(to, p.run, p.colored && w.file == "")
+		case "json":
+			err = report.JSON(to, p.run, p.axes, p.share)
+		case "sarif":
+			err = report.SARIF(to, p.run, p.meta)
+		case "junit":
+			err = report.JUnit(to, p.run, p.axes, p.meta)
+		case "annotations":
+			err = report.Annotations(to, p.run, p.meta)
+		}
+		if err == nil {
+			err = writeBytes(w.file, out, b.Bytes())
+		}
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// exitOf is the exit status that a result ends the program with.
+func exitOf(result error) int {
+	var code exitCode
+	if errors.As(result, &code) {
+		return int(code)
+	}
+	return exitClean
+}
+
+// A share is one of several that a check is split into, by the folders of the
+// files.
+type share struct{ number, of int }
+
+// maxShares is how many a check can be split into.
+const maxShares = 1000
+
+// parseShare reads --share; nil where there is none.
+func (o *checkOptions) parseShare(outputs []output) (*share, error) {
+	if o.share == "" {
+		return nil, nil
+	}
+	number, of, ok := strings.Cut(o.share, "/")
+	s := &share{}
+	var err, err2 error
+	s.number, err = strconv.Atoi(number)
+	s.of, err2 = strconv.Atoi(of)
+	switch {
+	case !ok || err != nil || err2 != nil || s.of < 1 || s.of > maxShares || s.number < 1 || s.number > s.of:
+		return nil, fmt.Errorf("--share takes one share of up to %d, such as 2/5, not %q", maxShares, o.share)
+	case o.since != "" || o.known != "":
+		return nil, errors.New("--share does not go with --since or --known, which look at the whole")
+	case o.as != "":
+		return nil, errors.New("--share does not go with --as")
+	case slices.ContainsFunc(outputs, func(w output) bool { return w.form != "json" }):
+		return nil, errors.New("a share is written as JSON alone, for trammel merge, which gives the other forms: use --form json")
+	}
+	return s, nil
+}
+
+// owns reports whether a folder belongs to the share. That hangs on its path
+// alone, so that a new folder moves no other one.
+func (s *share) owns(folder string) bool {
+	d := spec.DigestOf("share", folder)
+	return binary.BigEndian.Uint64(d[:])%uint64(s.of) == uint64(s.number-1)
+}
+
+// treeDigest names the files of a job, so that shares of different states do
+// not go together.
+func treeDigest(j *job) []byte {
+	d := spec.DigestOf(slices.Sorted(slices.Values(j.files))...)
+	return d[:8]
 }
 
 // writeOut has a file of output written as a whole. A link stays one, and what
@@ -404,7 +566,7 @@ func useColor(option string, out io.Writer) (bool, error) {
 func sourceOf(jobs []*job) func(string) []byte {
 	return func(shown string) []byte {
 		for _, j := range jobs {
-			if name, ok := j.inTree(shown); ok {
+			if name, ok := j.InTree(shown); ok {
 				if src, ok := j.source[name]; ok {
 					return src
 				}

@@ -168,14 +168,14 @@ func (o *compareOptions) run(revs, args []string, out io.Writer) error {
 		return fmt.Errorf("at %s: %w", revs[0], err)
 	}
 	b, sum := side(now, is)
-	if err := unreadable(sum, j.show); err != nil {
+	if err := unreadable(sum, j.Show); err != nil {
 		return fmt.Errorf("in the %s: %w", stateWords(to), err)
 	}
 	c := compare.Sides(a, b, names)
 	var buf bytes.Buffer
 	switch o.form {
 	case "text":
-		err = c.Text(&buf, o.all, j.show)
+		err = c.Text(&buf, o.all, j.Show)
 	case "markdown":
 		err = c.Markdown(&buf, o.all)
 	case "json":

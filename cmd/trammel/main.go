@@ -7,7 +7,9 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"runtime"
 	"runtime/debug"
+	"runtime/metrics"
 	"syscall"
 
 	"github.com/spf13/cobra"
@@ -30,13 +32,27 @@ func main() {
 	os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
 }
 
-// tuneMemory lets the collector work rarely: a run is short and its files are
-// small. A ceiling set by the environment is left alone.
+// tuneMemory lets the collector work rarely, but for large runs as often as it
+// takes to stay below a ceiling. A ceiling set by the environment is left alone.
 func tuneMemory() {
-	if os.Getenv("GOGC") == "" && os.Getenv("GOMEMLIMIT") == "" {
-		debug.SetGCPercent(400)
-		debug.SetMemoryLimit(1 << 30)
+	if os.Getenv("GOGC") != "" || os.Getenv("GOMEMLIMIT") != "" {
+		return
 	}
+	debug.SetGCPercent(400)
+	raiseCeiling(nil)
+}
+
+// raiseCeiling puts the ceiling where it leaves room for what is in use, after
+// each collection anew: near it, the collector would do nothing but collect.
+func raiseCeiling(*[16]byte) {
+	live := []metrics.Sample{{Name: "/gc/heap/live:bytes"}}
+	metrics.Read(live)
+	limit := int64(320 << 20)
+	if live[0].Value.Kind() == metrics.KindUint64 {
+		limit = max(limit, 2*int64(live[0].Value.Uint64())+64<<20)
+	}
+	debug.SetMemoryLimit(limit)
+	runtime.SetFinalizer(new([16]byte), raiseCeiling)
 }
 
 func run(args []string, in io.Reader, out, errOut io.Writer) int {
@@ -78,7 +94,7 @@ declared against what follows.
 		SilenceUsage:  true,
 		Version:       version(),
 	}
-	root.AddCommand(checkCommand(), rulesCommand(), sheetCommand(), sizeCommand(), enquiryCommand(), compareCommand(), tidyCommand(), completionCommand(), manualCommand(), auditCommand(), adoptCommand())
+	root.AddCommand(checkCommand(), mergeCommand(), rulesCommand(), sheetCommand(), sizeCommand(), enquiryCommand(), compareCommand(), tidyCommand(), completionCommand(), manualCommand(), auditCommand(), adoptCommand())
 	root.CompletionOptions.DisableDefaultCmd = true // ours names fewer shells
 	return root
 }

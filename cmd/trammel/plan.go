@@ -12,6 +12,7 @@ import (
 	"sort"
 	"strings"
 
+	"trammel/cmd/internal/report"
 	"trammel/cmd/internal/whole"
 	"trammel/spec"
 )
@@ -25,9 +26,9 @@ type job struct {
 	whole    bool // the whole tree was walked
 	problems []spec.Problem
 	only     func(file, axis string) bool
-	dir      string // folder of the last path named
-	prefix   string // leads from the current folder to root; "" where they are the same
-	inside   string // the current folder below root; "" where it lies elsewhere
+	dir      string   // folder of the last path named
+	dirs     []string // all folders named
+	report.From
 }
 
 // plan turns the paths of a command line into jobs, one for each tree.
@@ -114,6 +115,7 @@ func plan(args []string, as string, in io.Reader) ([]*job, error) {
 			})
 			j.problems = append(j.problems, problems...)
 			j.whole, j.dir = j.whole || name == ".", name
+			j.dirs = append(j.dirs, name)
 			continue
 		}
 		if !spec.IsSpec(full) {
@@ -143,10 +145,10 @@ func plan(args []string, as string, in io.Reader) ([]*job, error) {
 func newJob(root string, fsys fs.FS, cwd string) *job {
 	j := &job{root: root, tree: spec.NewTree(fsys), source: map[string][]byte{}}
 	if rel, err := filepath.Rel(cwd, root); err == nil && rel != "." {
-		j.prefix = filepath.ToSlash(rel)
+		j.Prefix = filepath.ToSlash(rel)
 	}
 	if rel, err := filepath.Rel(root, cwd); err == nil && rel != "." && filepath.IsLocal(rel) {
-		j.inside = filepath.ToSlash(rel)
+		j.Inside = filepath.ToSlash(rel)
 	}
 	return j
 }
@@ -192,32 +194,4 @@ func repository(dir string) string {
 		}
 		dir = up
 	}
-}
-
-// show gives a place as seen from the current folder.
-func (j *job) show(p spec.Place) spec.Place {
-	if p.File == "" || j.prefix == "" {
-		return p
-	}
-	// Where the current folder lies inside the tree the way up to the root and
-	// down again is cut short.
-	if rest, ok := strings.CutPrefix(p.File, j.inside+"/"); ok && j.inside != "" {
-		p.File = rest
-		return p
-	}
-	p.File = path.Join(j.prefix, p.File)
-	return p
-}
-
-// inTree turns a shown path back into one below the root.
-func (j *job) inTree(shown string) (string, bool) {
-	if j.prefix == "" {
-		return shown, !strings.HasPrefix(shown, "../")
-	}
-	cwd, err := workingFolder()
-	if err != nil {
-		return "", false
-	}
-	rel, err := filepath.Rel(j.root, filepath.Join(cwd, filepath.FromSlash(shown)))
-	return filepath.ToSlash(rel), err == nil && filepath.IsLocal(rel)
 }

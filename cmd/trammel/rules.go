@@ -61,7 +61,7 @@ func listRules(out io.Writer, args []string) error {
 		if !p.Valid() {
 			return ""
 		}
-		p = j.show(p)
+		p = j.Show(p)
 		return fmt.Sprintf(", set at %s:%d", p.File, p.Line)
 	}
 	for _, s := range judge.InForce(folder) {
@@ -92,7 +92,7 @@ func listRules(out io.Writer, args []string) error {
 	bad := false
 	for f := folder; f != nil; f = f.Parent {
 		for _, p := range append(judge.PolicyProblems(f), f.Problems...) {
-			p.Place = j.show(p.Place)
+			p.Place = j.Show(p.Place)
 			fmt.Fprintf(out, "%s: error: %s [%s]\n", p.Place, p.Message, p.Rule)
 			bad = true
 		}

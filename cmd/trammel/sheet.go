@@ -83,7 +83,7 @@ func (o *paper) axes(args []string, take func(rep *rules.Report, so sheet.Option
 		}
 	}
 	return judgeAxes(args, "no "+o.noun+" is written", rules.Options{Today: day, Ways: true, Units: forced}, func(j *job, rep *rules.Report) {
-		take(rep, sheet.Options{Sys: rep.View.Units(), Show: j.show, Date: o.date})
+		take(rep, sheet.Options{Sys: rep.View.Units(), Show: j.Show, Date: o.date})
 	})
 }
 
@@ -140,7 +140,7 @@ func runSheet(o *paper, args []string, out io.Writer) error {
 			if n == "" {
 				shown = filepath.Base(args[0])
 			}
-			sheets = append(sheets, sheet.Machine(shown, byMachine[n], sheet.Options{Sys: list[0].sys, Show: j.show, Date: o.date}))
+			sheets = append(sheets, sheet.Machine(shown, byMachine[n], sheet.Options{Sys: list[0].sys, Show: j.Show, Date: o.date}))
 		}
 		title = "machine " + list[0].name
 	}

@@ -6,11 +6,9 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os/signal"
 	"path/filepath"
 	"slices"
 	"strings"
-	"syscall"
 
 	"github.com/spf13/cobra"
 
@@ -48,7 +46,9 @@ judged whatever the parts, 2 the tool could not do its job.
   trammel size machines/slicer lift --form html --out lift.html`,
 		Args: cobra.ExactArgs(2),
 		RunE: func(c *cobra.Command, args []string) error {
-			return o.run(args, c.OutOrStdout(), c.ErrOrStderr())
+			ctx, stop := stoppedBySignal(c.Context())
+			defer stop()
+			return o.run(ctx, args, c.OutOrStdout(), c.ErrOrStderr())
 		},
 	}
 	f := c.Flags()
@@ -73,7 +73,7 @@ type sizeOptions struct {
 
 var sizeForms = []string{"text", "markdown", "html", "json"}
 
-func (o *sizeOptions) run(args []string, out, errOut io.Writer) error {
+func (o *sizeOptions) run(ctx context.Context, args []string, out, errOut io.Writer) error {
 	opt := rules.SizeOptions{Most: o.most, Workers: o.workers}
 	if !slices.Contains(sizeForms, o.form) {
 		return fmt.Errorf("--form takes text, markdown, html or json, not %q", o.form)
@@ -113,12 +113,13 @@ func (o *sizeOptions) run(args []string, out, errOut io.Writer) error {
 	}
 	opt.Today = today
 	opt.Most = max(opt.Most, o.patch, o.take)
-	ctx, stop := signal.NotifyContext(context.Background(), syscall.SIGINT, syscall.SIGTERM)
-	defer stop()
-	made, j, err := sizeAxis(ctx, args, opt, o.free)
+	var made sized
+	var j *job
+	err = until(ctx, func() (err error) {
+		made, j, err = sizeAxis(ctx, args, opt, o.free)
+		return err
+	})
 	switch {
-	case ctx.Err() != nil:
-		return errInterrupted
 	case err != nil:
 		return err
 	case o.patch > 0 || o.take > 0:
@@ -127,7 +128,7 @@ func (o *sizeOptions) run(args []string, out, errOut io.Writer) error {
 		}
 		return o.write(made.sizing, j, out, errOut)
 	}
-	so := sheet.Options{Show: j.show}
+	so := sheet.Options{Show: j.Show}
 	var page *sheet.Sheet
 	var asJSON func(io.Writer) error
 	holds := true
@@ -198,20 +199,20 @@ func (o *sizeOptions) write(z *rules.Sizing, j *job, out, errOut io.Writer) erro
 	file := a.Place.File
 	src, problem := j.tree.Read(file)
 	if problem != nil {
-		return fmt.Errorf("%s: %s", j.show(problem.Place), problem.Message)
+		return fmt.Errorf("%s: %s", j.Show(problem.Place), problem.Message)
 	}
 	m, err := amend.Axis(file, src, a, answer.Changes)
 	if err != nil {
-		return fmt.Errorf("answer %d cannot be written into %s: %w", n, j.show(a.Place).File, err)
+		return fmt.Errorf("answer %d cannot be written into %s: %w", n, j.Show(a.Place).File, err)
 	}
 	text := m.Text()
 	if err := amend.Gives(j.tree, file, text, a, answer.Changes); err != nil {
-		return fmt.Errorf("answer %d cannot be written into %s: %w", n, j.show(a.Place).File, err)
+		return fmt.Errorf("answer %d cannot be written into %s: %w", n, j.Show(a.Place).File, err)
 	}
 	if o.patch > 0 {
 		return writeBytes(o.out, out, []byte(m.Patch()))
 	}
-	shown := j.show(a.Place).File
+	shown := j.Show(a.Place).File
 	if bytes.Equal(text, src) {
 		fmt.Fprintf(errOut, "trammel: %s is as answer %d has it\n", printable(shown), n)
 		return nil

@@ -95,7 +95,7 @@ func (t *tidier) run(args []string) error {
 	for _, j := range jobs {
 		files += len(j.files) + len(j.problems)
 		for _, p := range j.problems {
-			t.problem(j.show(p.Place), p)
+			t.problem(j.Show(p.Place), p)
 		}
 		for _, name := range j.files {
 			t.file(j, name)
@@ -144,10 +144,10 @@ func (t *tidier) file(j *job, name string) {
 	if isLink(full) {
 		return // found in a folder: where it leads is for others to say
 	}
-	shown := j.show(spec.Place{File: name}).File
+	shown := j.Show(spec.Place{File: name}).File
 	src, p := j.tree.Read(name)
 	if p != nil {
-		t.problem(j.show(p.Place), *p)
+		t.problem(j.Show(p.Place), *p)
 		return
 	}
 	text, problems := layout.Tidy(shown, src)

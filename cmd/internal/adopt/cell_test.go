@@ -255,7 +255,7 @@ func FuzzCell(f *testing.F) {
 		if !untouched(src) {
 			t.Fatalf("the sum does not fit\n%s", src)
 		}
-		file := tree.ReadAxesFrom("x.axis.hcl", src)
+		file := tree.AxesOf("x.axis.hcl", src, nil)
 		for _, p := range file.Problems {
 			if p.Rule != "unknown-name" || field.Sort != spec.PartRef {
 				t.Fatalf("%q for %s: %s [%s]\n%s", text, field.Path, p.Message, p.Rule, src)

@@ -354,7 +354,7 @@ func (a *Amendment) Patch() string {
 func Gives(tree *spec.Tree, name string, text []byte, a *spec.Axis, changes []spec.Change) error {
 	want := a.Copy()
 	want.Put(changes)
-	file := tree.ReadAxesFrom(name, text)
+	file := tree.AxesOf(name, text, nil)
 	for _, p := range file.Problems {
 		return fmt.Errorf("it would not read well: %s", p.Message)
 	}

@@ -398,7 +398,7 @@ func (a *affected) sameMachine(dir string) bool {
 
 // bare is an axis of a folder that says nothing itself.
 func bare(t *spec.Tree, dir string) *spec.Axis {
-	file := t.ReadAxesFrom(path.Join(dir, "bare"+spec.AxisSuffix), []byte("axis \"bare\" {\n}\n"))
+	file := t.AxesOf(path.Join(dir, "bare"+spec.AxisSuffix), []byte("axis \"bare\" {\n}\n"), nil)
 	if len(file.Axes) != 1 {
 		return nil
 	}

@@ -34,6 +34,14 @@ func placeJSON(p spec.Place) *jsonPlace {
 	return &jsonPlace{p.File, p.Line, p.Col, p.EndLine, p.EndCol, p.Byte, p.EndByte}
 }
 
+// place turns a place back; none for null.
+func (p *jsonPlace) place() spec.Place {
+	if p == nil {
+		return spec.Place{}
+	}
+	return spec.Place{File: p.File, Line: p.Line, Col: p.Column, EndLine: p.EndLine, EndCol: p.EndColumn, Byte: p.Byte, EndByte: p.EndByte}
+}
+
 type jsonQuantity struct {
 	Name    string       `json:"name"`
 	Symbol  string       `json:"symbol,omitempty"`
@@ -73,15 +81,15 @@ type Axis struct {
 	Place      *jsonPlace     `json:"place"`
 	Moves      []string       `json:"moves"`
 	Rules      []jsonRule     `json:"rules"`
-	Quantities []jsonQuantity `json:"quantities"`
+	Quantities []jsonQuantity `json:"quantities,omitzero"`
 	sortKey    spec.Place
 }
 
-// AxisOf takes from a report what the JSON says of the axis.
-func AxisOf(rep *rules.Report, show func(spec.Place) spec.Place) *Axis {
+// AxisOf takes from a report what the JSON says of the axis. Without
+// quantities, those are left out.
+func AxisOf(rep *rules.Report, quantities bool) *Axis {
 	a := rep.View.Axis
-	at := show(a.Place)
-	out := &Axis{Axis: a.Name, Machine: a.Folder.MachineName(), Place: placeJSON(at), Moves: []string{}, sortKey: at}
+	out := &Axis{Axis: a.Name, Machine: a.Folder.MachineName(), Place: placeJSON(a.Place), Moves: []string{}, sortKey: a.Place}
 	for _, m := range a.Moves {
 		out.Moves = append(out.Moves, m.Name)
 	}
@@ -89,23 +97,55 @@ func AxisOf(rep *rules.Report, show func(spec.Place) spec.Place) *Axis {
 		r := &rep.Results[i]
 		jr := jsonRule{Rule: r.Rule, State: r.State.String(), Use: plain.Finite(r.Use), Why: r.Why}
 		for _, m := range r.Missing {
-			jr.Missing = append(jr.Missing, jsonMissing{m.Words, placeJSON(show(m.Place))})
+			jr.Missing = append(jr.Missing, jsonMissing{m.Words, placeJSON(m.Place)})
 		}
 		out.Rules = append(out.Rules, jr)
 	}
-	for _, q := range mechanics.All() {
-		if jq, ok := quantity(rep.View, q, show); ok {
-			out.Quantities = append(out.Quantities, jq)
+	if quantities {
+		out.Quantities = []jsonQuantity{}
+		for _, q := range mechanics.All() {
+			if jq, ok := quantity(rep.View, q); ok {
+				out.Quantities = append(out.Quantities, jq)
+			}
 		}
 	}
 	return out
 }
 
-func quantity(v *rules.View, q *mechanics.Quantity, show func(spec.Place) spec.Place) (jsonQuantity, bool) {
+// Show rewrites every place, for showing paths as the reader sees them.
+func (a *Axis) Show(show func(spec.Place) spec.Place) {
+	a.sortKey = show(a.sortKey)
+	at := func(p *jsonPlace) {
+		if p != nil {
+			*p = *placeJSON(show(p.place()))
+		}
+	}
+	at(a.Place)
+	for i := range a.Rules {
+		for _, m := range a.Rules[i].Missing {
+			at(m.Place)
+		}
+	}
+	for i := range a.Quantities {
+		q := &a.Quantities[i]
+		at(q.Place)
+		for _, p := range q.Places {
+			at(p)
+		}
+	}
+}
+
+// described is what is the same of a quantity in all axes.
+func described(q *mechanics.Quantity) jsonQuantity {
 	out := jsonQuantity{Name: q.Name, Symbol: q.Symbol, Title: q.Title, Unit: q.Kind.SI(), Formula: q.Formula, Source: q.Source}
 	for _, n := range q.Needs {
 		out.Needs = append(out.Needs, n.Name)
 	}
+	return out
+}
+
+func quantity(v *rules.View, q *mechanics.Quantity) (jsonQuantity, bool) {
+	out := described(q)
 	for _, n := range q.May {
 		if v.Calc.Known(n) {
 			out.Needs = append(out.Needs, n.Name)
@@ -127,7 +167,7 @@ func quantity(v *rules.View, q *mechanics.Quantity, show func(spec.Place) spec.P
 			// One entry a move, so that they line up with the values.
 			text, at := "", (*jsonPlace)(nil)
 			if x := v.DeclaredFor(q, i); x != nil {
-				text, at = x.Text, placeJSON(show(x.Place))
+				text, at = x.Text, placeJSON(x.Place)
 			}
 			out.Texts = append(out.Texts, text)
 			out.Places = append(out.Places, at)
@@ -143,7 +183,7 @@ func quantity(v *rules.View, q *mechanics.Quantity, show func(spec.Place) spec.P
 		out.Value = v.Calc.Word(q)
 	}
 	if d := v.DeclaredFor(q, -1); d != nil {
-		out.Text, out.Origin, out.Place = d.Text, d.Origin.String(), placeJSON(show(d.Place))
+		out.Text, out.Origin, out.Place = d.Text, d.Origin.String(), placeJSON(d.Place)
 		if !d.Num.Exact() && !d.Field.Pair {
 			out.Low, out.High = plain.Finite(d.Num.Low), plain.Finite(d.Num.High)
 		}
@@ -193,6 +233,32 @@ type jsonFinding struct {
 	Waived   *jsonWaiver   `json:"waived,omitempty"`
 }
 
+func findingJSON(f *rules.Finding) jsonFinding {
+	out := jsonFinding{Rule: f.Rule, Severity: f.Severity.String(), Machine: f.Machine, Axis: f.Axis, Cause: f.Cause, Place: placeJSON(f.Place), Message: f.Message, Use: plain.Finite(f.Use), Ways: f.Ways}
+	for _, e := range f.Enters {
+		out.Enters = append(out.Enters, jsonEntry{e.Words, placeJSON(e.Place), e.Assumed})
+	}
+	for _, r := range f.Related {
+		out.Related = append(out.Related, jsonRelated{r.Message, placeJSON(r.Place)})
+	}
+	out.Waived = waiverJSON(f.Waiver, f.WaiverPlace)
+	return out
+}
+
+func waiverJSON(w *spec.Waiver, at spec.Place) *jsonWaiver {
+	if w == nil {
+		return nil
+	}
+	return &jsonWaiver{w.Reason.Text, w.Until.Text, placeJSON(at)}
+}
+
+func (w *jsonWaiver) waiver() (*spec.Waiver, spec.Place) {
+	if w == nil {
+		return nil, spec.Place{}
+	}
+	return &spec.Waiver{Reason: &spec.Value{Text: w.Reason}, Until: &spec.Value{Text: w.Until}}, w.Place.place()
+}
+
 type jsonGap struct {
 	Machine string     `json:"machine,omitempty"`
 	Axis    string     `json:"axis"`
@@ -211,24 +277,18 @@ type jsonUnlock struct {
 	Judged  int        `json:"judged"`
 }
 
-// JSON writes everything a run found as one document.
-func JSON(w io.Writer, run *Run, axes []*Axis) error {
+// JSON writes everything a run found as one document. share is nil unless the
+// run was one of several that Merge puts together.
+func JSON(w io.Writer, run *Run, axes []*Axis, share *Share) error {
 	sort.Slice(axes, func(i, k int) bool { return spec.ComparePlaces(axes[i].sortKey, axes[k].sortKey) < 0 })
 	findings := []jsonFinding{}
 	counts := map[string]int{"error": 0, "warning": 0, "note": 0}
 	waived := 0
 	for i := range run.Findings {
 		f := &run.Findings[i]
-		jf := jsonFinding{Rule: f.Rule, Severity: f.Severity.String(), Machine: f.Machine, Axis: f.Axis, Cause: f.Cause, Place: placeJSON(f.Place), Message: f.Message, Use: plain.Finite(f.Use), Ways: f.Ways}
-		for _, e := range f.Enters {
-			jf.Enters = append(jf.Enters, jsonEntry{e.Words, placeJSON(e.Place), e.Assumed})
-		}
-		for _, r := range f.Related {
-			jf.Related = append(jf.Related, jsonRelated{r.Message, placeJSON(r.Place)})
-		}
-		if f.Waiver != nil {
+		jf := findingJSON(f)
+		if jf.Waived != nil {
 			waived++
-			jf.Waived = &jsonWaiver{f.Waiver.Reason.Text, f.Waiver.Until.Text, placeJSON(f.WaiverPlace)}
 		} else {
 			counts[jf.Severity]++
 		}
@@ -255,11 +315,12 @@ func JSON(w io.Writer, run *Run, axes []*Axis) error {
 		Findings []jsonFinding `json:"findings"`
 		Gaps     []jsonGap     `json:"not_judged"`
 		Unlocks  []jsonUnlock  `json:"shortest_lists"`
+		Share    *Share        `json:"share,omitempty"`
 		Axes     []*Axis       `json:"axes"`
 	}{CheckSchema, map[string]int{
 		"axes": run.Axes, "judged": run.Judged, "not_judged": run.Unjudged,
 		"errors": counts["error"], "warnings": counts["warning"], "notes": counts["note"], "waived": waived,
-	}, findings, gaps, unlocks, axes})
+	}, findings, gaps, unlocks, share, axes})
 	if err != nil {
 		return err
 	}

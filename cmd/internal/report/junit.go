@@ -51,18 +51,6 @@ type junitProblem struct {
 	Text    string `xml:",chardata"`
 }
 
-// PlainAxisOf is AxisOf without the computed quantities: what JUnit needs.
-func PlainAxisOf(rep *rules.Report, show func(spec.Place) spec.Place) *Axis {
-	a := rep.View.Axis
-	at := show(a.Place)
-	out := &Axis{Axis: a.Name, Machine: a.Folder.MachineName(), Place: placeJSON(at), sortKey: at}
-	for i := range rep.Results {
-		r := &rep.Results[i]
-		out.Rules = append(out.Rules, jsonRule{Rule: r.Rule, State: r.State.String()})
-	}
-	return out
-}
-
 // JUnit writes a run as JUnit XML: a suite for each machine, or folder where
 // there is no machine. An axis has one case that passes, for all rules it
 // passes; one case for each finding, which fails from meta.FailAt on; and one

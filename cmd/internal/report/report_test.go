@@ -12,10 +12,10 @@ import (
 
 var today = time.Date(2026, 11, 2, 0, 0, 0, 0, time.UTC)
 
-func same(p spec.Place) spec.Place { return p }
-
 // checked runs the rules over files of a tree held in a folder of its own.
-func checked(t testing.TB, dir string) (*Run, []*Axis) {
+func checked(t testing.TB, dir string) (*Run, []*Axis) { return checkedAll(t, dir, false) }
+
+func checkedAll(t testing.TB, dir string, quantities bool) (*Run, []*Axis) {
 	t.Helper()
 	root, err := os.OpenRoot(dir)
 	if err != nil {
@@ -27,7 +27,7 @@ func checked(t testing.TB, dir string) (*Run, []*Axis) {
 	problems := tree.Walk(".", func(f string) { files = append(files, f) })
 	var axes []*Axis
 	sum := rules.Run(tree, files, rules.Options{Today: today, Ways: true, Whole: true, Workers: 1, Each: func(rep *rules.Report) {
-		axes = append(axes, PlainAxisOf(rep, same))
+		axes = append(axes, AxisOf(rep, quantities))
 	}})
 	for _, p := range problems {
 		sum.Findings = append(sum.Findings, rules.FindingOf(p))

@@ -1,0 +1,559 @@
+package report
+
+import (
+	"bytes"
+	"cmp"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"slices"
+	"strings"
+	"unicode/utf8"
+
+	"trammel/rules"
+	"trammel/spec"
+)
+
+// A Share is what the JSON of one of several runs that split a check between
+// them says besides, so that Merge can make of all what one run would have
+// found. Paths in it are below the root of the tree.
+type Share struct {
+	Number     int    `json:"number"` // which one, from 1
+	Of         int    `json:"of"`     // how many there are
+	Version    string `json:"version"`
+	Day        string `json:"day"` // waivers were held against it
+	Ways       bool   `json:"ways"`
+	Quantities bool   `json:"quantities"` // of the axes are in the document
+	Whole      bool   `json:"whole"`      // the whole tree was read
+	Tree       string `json:"tree"`       // digest of the names of all files that were to be checked
+	From
+	Parts     []jsonPart  `json:"parts"`     // declared in the folders of this share
+	Uses      []jsonPlace `json:"uses"`      // of the parts its axes refer to
+	Lines     []jsonLines `json:"lines"`     // that findings and missing lines point at
+	Unlimited []int       `json:"unlimited"` // findings, from 0, that use a limit of nothing
+}
+
+type jsonPart struct {
+	Kind      string                   `json:"kind"`
+	Name      string                   `json:"name"`
+	Ref       string                   `json:"ref"` // as an axis refers to it
+	Place     *jsonPlace               `json:"place"`
+	Listed    bool                     `json:"listed"` // its file is among those that were checked
+	Values    map[string]jsonPartValue `json:"values,omitempty"`
+	Rules     map[string]jsonAsked     `json:"rules"`              // that look at all parts together
+	Findings  []jsonFinding            `json:"findings,omitempty"` // of the part by itself
+	Unlimited []int                    `json:"unlimited,omitempty"`
+}
+
+type jsonPartValue struct {
+	Text   string  `json:"text"`
+	Number float64 `json:"number"` // in SI units
+}
+
+type jsonAsked struct {
+	Severity string      `json:"severity"`
+	Waived   *jsonWaiver `json:"waived,omitempty"`
+}
+
+func partJSON(p *rules.PartFacts) jsonPart {
+	out := jsonPart{Kind: p.Kind, Name: p.Name, Ref: p.Ref, Place: placeJSON(p.Place), Listed: p.Listed, Rules: map[string]jsonAsked{}}
+	for name, v := range p.Values {
+		if out.Values == nil {
+			out.Values = map[string]jsonPartValue{}
+		}
+		out.Values[name] = jsonPartValue{v.Text, v.Number}
+	}
+	for i, r := range rules.PartsRules() {
+		a := &p.Asked[i]
+		out.Rules[r.Name] = jsonAsked{a.Severity.String(), waiverJSON(a.Waiver, a.WaiverPlace)}
+	}
+	for i := range p.Faults {
+		out.Findings = append(out.Findings, findingJSON(&p.Faults[i]))
+		if math.IsInf(p.Faults[i].Use, 1) {
+			out.Unlimited = append(out.Unlimited, i)
+		}
+	}
+	return out
+}
+
+func (x *jsonPart) facts() (rules.PartFacts, error) {
+	p := rules.PartFacts{Kind: x.Kind, Name: x.Name, Ref: x.Ref, Place: x.Place.place(), Listed: x.Listed}
+	if !p.Place.Valid() {
+		return p, errors.New("it has no place")
+	}
+	for name, v := range x.Values {
+		if p.Values == nil {
+			p.Values = map[string]rules.PartValue{}
+		}
+		p.Values[name] = rules.PartValue{Text: v.Text, Number: v.Number}
+	}
+	for _, r := range rules.PartsRules() {
+		a, ok := x.Rules[r.Name]
+		severity, fine := rules.ParseSeverity(a.Severity)
+		if !ok || !fine {
+			return p, fmt.Errorf("it does not say what is in force of %s", r.Name)
+		}
+		asked := rules.PartAsked{Severity: severity}
+		asked.Waiver, asked.WaiverPlace = a.Waived.waiver()
+		p.Asked = append(p.Asked, asked)
+	}
+	for i := range x.Findings {
+		f, err := x.Findings[i].finding()
+		if err != nil {
+			return p, err
+		}
+		p.Faults = append(p.Faults, f)
+	}
+	for _, i := range x.Unlimited {
+		if i < 0 || i >= len(p.Faults) {
+			return p, fmt.Errorf("it has no finding %d", i)
+		}
+		p.Faults[i].Use = math.Inf(1)
+	}
+	return p, nil
+}
+
+type jsonLines struct {
+	File  string     `json:"file"`
+	Lines []jsonLine `json:"lines"`
+}
+
+type jsonLine struct {
+	Line  int    `json:"line"`
+	Byte  int    `json:"byte"` // offset of its first byte
+	Text  string `json:"text,omitempty"`
+	Bytes []byte `json:"bytes,omitempty"` // instead of text that is not UTF-8
+}
+
+// Fill takes from a run what Merge needs.
+func (s *Share) Fill(run *Run) {
+	s.Parts, s.Uses, s.Lines, s.Unlimited = []jsonPart{}, []jsonPlace{}, []jsonLines{}, []int{}
+	wanted := map[string]map[int]bool{} // lines by shown file
+	want := func(p spec.Place) {
+		if !p.Valid() {
+			return
+		}
+		if wanted[p.File] == nil {
+			wanted[p.File] = map[int]bool{}
+		}
+		wanted[p.File][int(p.Line)] = true
+		wanted[p.File][int(p.EndLine)] = true
+	}
+	wantAll := func(f *rules.Finding, show func(spec.Place) spec.Place) {
+		want(show(f.Place))
+		want(show(f.WaiverPlace))
+		for _, e := range f.Enters {
+			want(show(e.Place))
+		}
+		for _, r := range f.Related {
+			want(show(r.Place))
+		}
+	}
+	for i := range run.Findings {
+		f := &run.Findings[i]
+		if math.IsInf(f.Use, 1) {
+			s.Unlimited = append(s.Unlimited, i)
+		}
+		wantAll(f, func(p spec.Place) spec.Place { return p })
+	}
+	for i := range run.Gaps {
+		want(run.Gaps[i].Place)
+	}
+	for i := range run.Parts {
+		p := &run.Parts[i]
+		for k := range p.Faults {
+			wantAll(&p.Faults[k], s.Show)
+		}
+		// Any rule may point at it, from wherever another part is.
+		want(s.Show(p.Place))
+		for _, a := range p.Asked {
+			want(s.Show(a.WaiverPlace))
+		}
+		s.Parts = append(s.Parts, partJSON(p))
+	}
+	for _, p := range run.Uses {
+		s.Uses = append(s.Uses, *placeJSON(p))
+	}
+	for file, lines := range wanted {
+		if src := run.Source(file); src != nil {
+			s.Lines = append(s.Lines, jsonLines{s.Name(file), linesOf(src, lines)})
+		}
+	}
+	slices.SortFunc(s.Lines, func(a, b jsonLines) int { return strings.Compare(a.File, b.File) })
+}
+
+func linesOf(src []byte, wanted map[int]bool) []jsonLine {
+	out := []jsonLine{}
+	for n, at := 1, 0; ; n++ {
+		end := len(src)
+		if i := bytes.IndexByte(src[at:], '\n'); i >= 0 {
+			end = at + i
+		}
+		if wanted[n] {
+			l := jsonLine{Line: n, Byte: at}
+			if text := src[at:end]; utf8.Valid(text) {
+				l.Text = string(text)
+			} else {
+				l.Bytes = text
+			}
+			out = append(out, l)
+		}
+		if end == len(src) {
+			return out
+		}
+		at = end + 1
+	}
+}
+
+// source makes a text that has the lines where they stood; what stood between
+// them is blank.
+func (l *jsonLines) source() ([]byte, error) {
+	src := []byte{}
+	line := 1
+	for i, x := range l.Lines {
+		breaks := x.Line - line
+		blanks := x.Byte - len(src) - breaks
+		// The end of a line follows it at once; what the next ones held comes
+		// before their ends.
+		first := min(i, 1)
+		if breaks < first || blanks < 0 || blanks > 0 && breaks == first || x.Byte > spec.MaxFileSize || len(x.Text)+len(x.Bytes) > spec.MaxFileSize {
+			return nil, fmt.Errorf("the lines of %s do not fit into one another", l.File)
+		}
+		src = append(src, bytes.Repeat([]byte("\n"), first)...)
+		src = append(src, bytes.Repeat([]byte(" "), blanks)...)
+		src = append(src, bytes.Repeat([]byte("\n"), breaks-first)...)
+		src = append(src, x.Text...)
+		src = append(src, x.Bytes...)
+		line = x.Line
+	}
+	return src, nil
+}
+
+// Bounds on a document that Merge reads.
+const (
+	MaxShare   = 2 << 30 // bytes
+	maxElement = 8 << 20 // bytes of one finding, axis or other element
+	maxShares  = 1000
+)
+
+// A Part is one share with what its run found.
+type Part struct {
+	Share
+	summary rules.Summary
+	axes    []*Axis
+}
+
+// ReadShare reads the JSON of one share. Axes are read only if they are asked
+// for, since they are most of it. The text is not trusted: an error says what is
+// wrong with it.
+func ReadShare(r io.Reader, axes bool) (*Part, error) {
+	p := &Part{}
+	limited := &io.LimitedReader{R: r, N: MaxShare + 1}
+	d := json.NewDecoder(limited)
+	err := p.read(d, axes)
+	switch {
+	case limited.N == 0:
+		return nil, fmt.Errorf("it is larger than %d MB", MaxShare>>20)
+	case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
+		return nil, errors.New("it breaks off")
+	case err != nil:
+		return nil, err
+	}
+	return p, nil
+}
+
+func (p *Part) read(d *json.Decoder, axes bool) error {
+	if t, err := d.Token(); err != nil {
+		return err
+	} else if t != json.Delim('{') {
+		return errors.New("it is no JSON object")
+	}
+	seen := map[string]bool{}
+	schema := ""
+	for d.More() {
+		t, err := d.Token()
+		if err != nil {
+			return err
+		}
+		key := t.(string) // the decoder gives nothing else here
+		if seen[key] {
+			return fmt.Errorf("%q stands in it twice", key)
+		}
+		seen[key] = true
+		switch key {
+		case "schema":
+			err = element(d, &schema)
+			if err == nil && schema != CheckSchema {
+				return fmt.Errorf("it is no %s but %q", CheckSchema, schema)
+			}
+		case "summary":
+			var s struct {
+				Axes     int `json:"axes"`
+				Judged   int `json:"judged"`
+				Unjudged int `json:"not_judged"`
+			}
+			err = element(d, &s)
+			p.summary.Axes, p.summary.Judged, p.summary.Unjudged = s.Axes, s.Judged, s.Unjudged
+		case "findings":
+			err = elements(d, func(f *jsonFinding) error {
+				got, err := f.finding()
+				p.summary.Findings = append(p.summary.Findings, got)
+				return err
+			})
+		case "not_judged":
+			err = elements(d, func(g *jsonGap) error {
+				p.summary.Gaps = append(p.summary.Gaps, rules.Gap{Machine: g.Machine, Axis: g.Axis, Missing: g.Missing, Why: g.Why, Place: g.Place.place(), Rules: g.Rules})
+				return nil
+			})
+		case "shortest_lists":
+			err = elements(d, func(u *jsonUnlock) error {
+				p.summary.Unlocks = append(p.summary.Unlocks, rules.Unlock{Machine: u.Machine, Axis: u.Axis, Place: u.Place.place(), Waiting: u.Waiting, Lines: u.Lines, Judged: u.Judged})
+				return nil
+			})
+		case "share":
+			err = p.readShare(d)
+		case "axes":
+			if !axes {
+				err = elements(d, func(*json.RawMessage) error { return nil })
+				break
+			}
+			err = elements(d, func(a *Axis) error {
+				a.sortKey = a.Place.place()
+				p.axes = append(p.axes, a)
+				return a.sound()
+			})
+		default:
+			var skip json.RawMessage
+			err = element(d, &skip)
+		}
+		if err != nil {
+			return fmt.Errorf("%s: %w", key, err)
+		}
+	}
+	if _, err := d.Token(); err != nil {
+		return err
+	}
+	if _, err := d.Token(); err != io.EOF {
+		return errors.New("something stands behind its end")
+	}
+	for _, key := range []string{"schema", "summary", "findings", "not_judged", "shortest_lists", "axes"} {
+		if !seen[key] {
+			return fmt.Errorf("it has no %q", key)
+		}
+	}
+	if !seen["share"] {
+		return errors.New("it is the result of a whole check, not of a share; check with --share")
+	}
+	if s := &p.summary; s.Axes < 0 || s.Judged < 0 || s.Unjudged < 0 {
+		return errors.New("its counts are less than nothing")
+	}
+	for _, i := range p.Unlimited {
+		if i < 0 || i >= len(p.summary.Findings) {
+			return fmt.Errorf("share: there is no finding %d", i)
+		}
+		p.summary.Findings[i].Use = math.Inf(1)
+	}
+	return nil
+}
+
+// readShare reads the section that only a share has.
+func (p *Part) readShare(d *json.Decoder) error {
+	if err := element(d, &p.Share); err != nil {
+		return err
+	}
+	s := &p.Share
+	if s.Of < 1 || s.Of > maxShares || s.Number < 1 || s.Number > s.Of {
+		return fmt.Errorf("there is no share %d of %d", s.Number, s.Of)
+	}
+	for i := range s.Parts {
+		f, err := s.Parts[i].facts()
+		if err != nil {
+			return fmt.Errorf("part %d: %w", i, err)
+		}
+		p.summary.Parts = append(p.summary.Parts, f)
+	}
+	for i := range s.Uses {
+		p.summary.Uses = append(p.summary.Uses, s.Uses[i].place())
+	}
+	for i := range s.Lines {
+		if _, err := s.Lines[i].source(); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// element reads one value, no larger than an honest one.
+func element(d *json.Decoder, into any) error {
+	var raw json.RawMessage
+	if err := d.Decode(&raw); err != nil {
+		return err
+	}
+	return json.Unmarshal(raw, into)
+}
+
+// elements reads a list one by one.
+func elements[T any](d *json.Decoder, take func(*T) error) error {
+	t, err := d.Token()
+	if err != nil {
+		return err
+	}
+	if t != json.Delim('[') {
+		return errors.New("it is no list")
+	}
+	for n := 0; d.More(); n++ {
+		var raw json.RawMessage
+		if err := d.Decode(&raw); err != nil {
+			return err
+		}
+		if len(raw) > maxElement {
+			return fmt.Errorf("entry %d is larger than %d MB", n, maxElement>>20)
+		}
+		var item T
+		if err := json.Unmarshal(raw, &item); err != nil {
+			return fmt.Errorf("entry %d: %w", n, err)
+		}
+		if err := take(&item); err != nil {
+			return fmt.Errorf("entry %d: %w", n, err)
+		}
+	}
+	_, err = d.Token()
+	return err
+}
+
+func (f *jsonFinding) finding() (rules.Finding, error) {
+	out := rules.Finding{Rule: f.Rule, Machine: f.Machine, Axis: f.Axis, Cause: f.Cause, Place: f.Place.place(), Message: f.Message, Ways: f.Ways, Use: math.NaN()}
+	var ok bool
+	if out.Severity, ok = rules.ParseSeverity(f.Severity); !ok || out.Severity == rules.Off {
+		return out, fmt.Errorf("there is no severity %q", f.Severity)
+	}
+	if f.Use != nil {
+		out.Use = *f.Use
+	}
+	for _, e := range f.Enters {
+		out.Enters = append(out.Enters, rules.Entry{Words: e.Words, Place: e.Place.place(), Assumed: e.Assumed})
+	}
+	for _, r := range f.Related {
+		out.Related = append(out.Related, spec.Related{Message: r.Message, Place: r.Place.place()})
+	}
+	out.Waiver, out.WaiverPlace = f.Waived.waiver()
+	return out, nil
+}
+
+// sound reports what no honest axis has.
+func (a *Axis) sound() error {
+	value := func(v any) bool {
+		switch v.(type) {
+		case nil, float64, string:
+			return true
+		}
+		return false
+	}
+	for i := range a.Quantities {
+		q := &a.Quantities[i]
+		if !value(q.Value) || slices.ContainsFunc(q.Values, func(v any) bool { return !value(v) }) {
+			return fmt.Errorf("the value of %s is none", q.Name)
+		}
+	}
+	return nil
+}
+
+// Merged is what a whole check would have found.
+type Merged struct {
+	Run
+	Axes []*Axis
+	Name func(shown string) string // path below the root of a shown one
+}
+
+// Merge puts all shares of one check together.
+func Merge(parts []*Part) (*Merged, error) {
+	if len(parts) == 0 {
+		return nil, errors.New("there is nothing to merge")
+	}
+	of := parts[0].Of
+	have := make([]bool, of)
+	for _, p := range parts {
+		if p.Of != of {
+			return nil, fmt.Errorf("one file is a share of %d, another of %d", of, p.Of)
+		}
+		if have[p.Number-1] {
+			return nil, fmt.Errorf("share %d/%d is given twice", p.Number, of)
+		}
+		have[p.Number-1] = true
+		if what := differs(&parts[0].Share, &p.Share); what != "" {
+			return nil, fmt.Errorf("shares %d/%d and %d/%d do not belong together: %s", parts[0].Number, of, p.Number, of, what)
+		}
+	}
+	var missing []string
+	for i, ok := range have {
+		if !ok {
+			missing = append(missing, fmt.Sprintf("%d/%d", i+1, of))
+		}
+	}
+	if missing != nil {
+		return nil, fmt.Errorf("missing of the shares: %s; a share that ended with status 2 and wrote nothing has to run again", strings.Join(missing, ", "))
+	}
+	first := &parts[0].Share
+	out := &Merged{Run: Run{Summary: &rules.Summary{}}, Name: first.Name}
+	lines := map[string]*jsonLines{}
+	used := map[spec.Place]bool{}
+	for _, p := range parts {
+		out.Summary.Merge(&p.summary)
+		out.Axes = append(out.Axes, p.axes...)
+		for _, at := range p.summary.Uses {
+			used[at] = true
+		}
+		for i := range p.Lines {
+			l := &p.Lines[i]
+			if have := lines[l.File]; have != nil {
+				l = both(have, l)
+			}
+			lines[l.File] = l
+		}
+	}
+	found := &rules.Summary{Findings: rules.AcrossParts(out.Parts, func(p spec.Place) bool { return used[p] }, first.Whole)}
+	found.Place(first.Show)
+	out.Summary.Merge(found)
+	out.Parts, out.Uses = nil, nil
+	out.Summary.Sort()
+	out.Source = func(shown string) []byte {
+		l := lines[first.Name(shown)]
+		if l == nil {
+			return nil
+		}
+		src, err := l.source()
+		if err != nil {
+			return nil
+		}
+		return src
+	}
+	return out, nil
+}
+
+// both joins the lines that two shares have of a file.
+func both(a, b *jsonLines) *jsonLines {
+	all := append(slices.Clone(a.Lines), b.Lines...)
+	slices.SortStableFunc(all, func(x, y jsonLine) int { return cmp.Compare(x.Line, y.Line) })
+	return &jsonLines{a.File, slices.CompactFunc(all, func(x, y jsonLine) bool { return x.Line == y.Line })}
+}
+
+// differs says in what two shares differ that cannot be put together.
+func differs(a, b *Share) string {
+	switch {
+	case a.Version != b.Version:
+		return fmt.Sprintf("they are of versions %s and %s", a.Version, b.Version)
+	case a.Day != b.Day:
+		return fmt.Sprintf("they are of different days, %s and %s; give all jobs the same --today", a.Day, b.Day)
+	case a.Ways != b.Ways:
+		return "one was made with --no-ways"
+	case a.Quantities != b.Quantities:
+		return "one was made with --no-quantities"
+	case a.Whole != b.Whole, a.From != b.From:
+		return "they checked other folders, or from elsewhere; give all jobs the same paths in the same folder"
+	case a.Tree != b.Tree:
+		return "they saw different files; have all jobs check the same state"
+	}
+	return ""
+}
