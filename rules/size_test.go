@@ -24,20 +24,19 @@ type plainScrew struct {
 	ca, c0           float64 // kN
 	process          string
 	noRoot, noStatic bool
-	cost             float64
 }
 
 type plainMotor struct {
-	name                 string
-	speed, rated, peak   float64
-	inertia, cost, brake float64
+	name               string
+	speed, rated, peak float64
+	inertia, brake     float64
 }
 
 type plainSupport struct {
 	name, kind      string
 	bore, stiffness float64
-	dynamic, cost   float64
-	drag            float64
+	dynamicfloat64
+	drag float64
 }
 
 type plainLibrary struct {
@@ -82,7 +81,6 @@ type plainAxis struct {
 	vertical                                                               bool
 	mass, speed, positioning                                               float64
 	massSpread                                                             float64
-	house                                                                  string
 }
 
 func (a plainAxis) text() string {
