@@ -5,7 +5,7 @@ FUZZTIME ?= 60s
 
 export CGO_ENABLED = 0
 
-.PHONY: all build test race vet lint docs bench fuzz clean
+.PHONY: all build test race vet lint docs bench fuzz mutation clean
 
 all: build vet lint test
 
@@ -43,6 +43,12 @@ fuzz:
 			$(GO) test -run '^$$' -fuzz "^$$target\$$" -fuzztime $(FUZZTIME) $$pkg; \
 		done; \
 	done
+
+# Puts small faults into the code and counts those the tests notice; see
+# DEVELOPERS.md. Options by MUTATION, such as MUTATION='-file shaft.go'.
+mutation:
+	$(GO) run ./cmd/internal/mutation $(MUTATION) \
+		rules/mechanics,cmd/internal/sheet:TestNumbersPutIn,rules rules spec/unit
 
 clean:
 	rm -f trammel *.test *.prof *.out
