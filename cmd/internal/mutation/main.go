@@ -7,11 +7,10 @@
 // rewritten sources are given to the compiler as an overlay: nothing in the tree
 // is changed.
 //
-//	go run ./cmd/internal/mutation [-file NAME] [-line N] PACKAGE[,PACKAGE[:TESTS]...]...
+//	go run ./cmd/internal/mutation [options] PACKAGE[,PACKAGE[:TESTS]...]...
 //
 // Each argument is a package that gets faults, followed by further packages
-// whose tests are asked where its own notice nothing; TESTS is a pattern of the
-// names of those that are. It must be run in the root of the module.
+// whose tests are asked too; TESTS is a pattern of the names of those that are. It must be run in the root of the module.
 package main
 
 import (
@@ -24,6 +23,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"time"
 )
 
 // runtimePath is where rewritten files find the package mutant. It is a folder
@@ -34,6 +34,7 @@ func main() {
 	var o options
 	flag.StringVar(&o.file, "file", "", "put faults into this `file` only")
 	flag.IntVar(&o.line, "line", 0, "put faults into this `line` only")
+	flag.DurationVar(&o.longest, "longest", time.Minute, "leave out tests that take longer than this `time`")
 	flag.StringVar(&o.equal, "equal", "testdata/mutation/equal.csv", "`file` of faults that change nothing")
 	flag.Float64Var(&o.atLeast, "least", 0, "exit with status 1 where less than this `percentage` was noticed")
 	flag.Usage = func() {
@@ -62,6 +63,7 @@ type options struct {
 	packages [][]string // a package that gets faults, then others whose tests are asked
 	file     string
 	line     int
+	longest  time.Duration
 	equal    string
 	atLeast  float64
 }
@@ -92,10 +94,7 @@ func run(o options, w io.Writer) (ok bool, err error) {
 		if isEqual {
 			met[m.key()] = true
 		}
-		res, err := b.try(m)
-		if err != nil {
-			return false, err
-		}
+		res := b.try(m)
 		res.equal = isEqual
 		results = append(results, res)
 		switch {
@@ -117,7 +116,7 @@ func run(o options, w io.Writer) (ok bool, err error) {
 
 // A result is what became of a fault.
 type result struct {
-	m        *fault
+	f        *fault
 	killedBy string // package and test, or the time limit; empty where no test noticed
 	asked    int    // tests that came by it
 	equal    bool
@@ -140,12 +139,12 @@ func summary(w io.Writer, results []result) float64 {
 	var total tally
 	groups := map[string]*tally{}
 	for _, r := range results {
-		for _, name := range []string{r.m.pkg, "  " + r.m.pkg + ", " + r.m.kind} {
+		for _, name := range []string{r.f.pkg, "  " + r.f.pkg + ", " + r.f.kind} {
 			if groups[name] == nil {
 				groups[name] = &tally{}
 			}
 		}
-		for _, t := range []*tally{&total, groups[r.m.pkg], groups["  "+r.m.pkg+", "+r.m.kind]} {
+		for _, t := range []*tally{&total, groups[r.f.pkg], groups["  "+r.f.pkg+", "+r.f.kind]} {
 			switch {
 			case r.equal:
 				t.equal++

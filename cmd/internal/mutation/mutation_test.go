@@ -6,6 +6,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 )
 
 // sample is a module of one package. Its tests notice some faults and not
@@ -116,7 +117,7 @@ func measure(t *testing.T, o options) (string, bool) {
 		}
 	}
 	t.Chdir(dir)
-	o.packages = [][]string{{"a"}}
+	o.packages, o.longest = [][]string{{"a"}}, time.Minute
 	var out bytes.Buffer
 	ok, err := run(o, &out)
 	if err != nil {

@@ -110,7 +110,7 @@ func build(o options, dir string) (*built, error) {
 		if _, err := command(root, nil, time.Hour, "go", "test", "-c", "-vet=off", "-overlay", listFile, "-o", s.binary, "./"+f); err != nil {
 			return nil, err
 		}
-		if err := s.trace(only[f], filepath.Join(dir, "trace")); err != nil {
+		if err := s.trace(only[f], o.longest, filepath.Join(dir, "trace")); err != nil {
 			return nil, err
 		}
 		suites[f] = s
@@ -191,7 +191,7 @@ func (w withRuntime) Import(path string) (*types.Package, error) {
 // without a fault in force. It notes which faults the test comes by and how long
 // it takes. A test that fails because the sources were
 // rewritten (one that counts allocations) is left out.
-func (s *suite) trace(only, file string) error {
+func (s *suite) trace(only string, longest time.Duration, file string) error {
 	// Properties draw the same numbers each time, and are not made smaller.
 	if help, _ := exec.Command(s.binary, "-help").CombinedOutput(); bytes.Contains(help, []byte("-rapid.seed")) {
 		s.steady = []string{"-rapid.seed=1", "-rapid.shrinktime=0s", "-rapid.nofailfile"}
@@ -207,6 +207,10 @@ func (s *suite) trace(only, file string) error {
 		t.took = time.Since(began)
 		if err != nil {
 			fmt.Fprintf(os.Stderr, "mutation: %s is left out: it fails in the rewritten package\n", name)
+			continue
+		}
+		if t.took > longest {
+			fmt.Fprintf(os.Stderr, "mutation: %s is left out: it takes %v\n", name, t.took.Round(time.Millisecond))
 			continue
 		}
 		if _, err := s.run(10*time.Minute, []string{mutant.TraceEnv + "=" + file}, name); err != nil {
@@ -258,47 +262,50 @@ func command(dir string, env []string, limit time.Duration, name string, args ..
 	return out.Bytes(), nil
 }
 
-// together is how long tests may take that are run in one go. Longer ones are
-// run alone, the shortest first.
+// together is how long tests may take that are run in one go.
 const together = 100 * time.Millisecond
 
-// try runs the tests that come by a fault, the quick ones first, until one fails
-// or does not end.
-func (b *built) try(m *fault) (result, error) {
-	res := result{m: m}
-	for _, s := range b.asks[m.pkg] {
-		var batches [][]*test
-		var all time.Duration
+// A batch is tests of one suite that are run in one go.
+type batch struct {
+	suite *suite
+	names []string
+	took  time.Duration
+}
+
+// batches gathers the tests that come by a fault, the quick ones first.
+func (b *built) batches(f *fault) (list []*batch, tests int) {
+	for _, s := range b.asks[f.pkg] {
+		var last *batch
 		for _, t := range s.tests {
-			if !t.reaches[m.id] {
+			if !t.reaches[f.id] {
 				continue
 			}
-			res.asked++
-			if len(batches) == 0 || all+t.took > together {
-				batches, all = append(batches, nil), 0
+			if last == nil || last.took+t.took > together {
+				last = &batch{suite: s}
+				list = append(list, last)
 			}
-			batches[len(batches)-1] = append(batches[len(batches)-1], t)
-			all += t.took
-		}
-		for _, batch := range batches {
-			limit := 5 * time.Second
-			var names []string
-			for _, t := range batch {
-				limit += 10 * t.took
-				names = append(names, t.name)
-			}
-			out, err := s.run(limit, []string{mutant.ChooseEnv + "=" + strconv.Itoa(m.id)}, names...)
-			if err == nil {
-				continue
-			}
-			res.killedBy = failed(out)
-			if errors.Is(err, errLate) {
-				res.killedBy = err.Error()
-			}
-			return res, nil
+			last.names = append(last.names, t.name)
+			last.took += t.took
+			tests++
 		}
 	}
-	return res, nil
+	slices.SortStableFunc(list, func(x, y *batch) int { return cmp.Compare(x.took, y.took) })
+	return list, tests
+}
+
+// try runs the tests that come by a fault, until one fails or does not end.
+func (b *built) try(f *fault) result {
+	list, tests := b.batches(f)
+	for _, t := range list {
+		out, err := t.suite.run(5*time.Second+10*t.took, []string{mutant.ChooseEnv + "=" + strconv.Itoa(f.id)}, t.names...)
+		if errors.Is(err, errLate) {
+			return result{f: f, asked: tests, killedBy: err.Error()}
+		}
+		if err != nil {
+			return result{f: f, asked: tests, killedBy: failed(out)}
+		}
+	}
+	return result{f: f, asked: tests}
 }
 
 var failedLine = regexp.MustCompile(`(?m)^--- FAIL: (\S+)`)
