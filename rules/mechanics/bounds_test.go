@@ -25,36 +25,9 @@ func TestLeftOutCountsAsNone(t *testing.T) {
 	compared := map[*Quantity]int{}
 	rapid.Check(t, func(rt *rapid.T) {
 		c := draw(rt, 3, 0)
-		out, in := NewCalc(), NewCalc()
-		for _, x := range counts {
-			out.CopyFrom(c)
-			in.CopyFrom(c)
-			set := func(c *Calc, v float64) {
-				if x.leaf.Shape == Scalar {
-					c.Set(x.leaf, v)
-					return
-				}
-				for i := range c.Moves() {
-					c.SetMove(x.leaf, i, v)
-				}
-			}
-			set(out, math.NaN())
-			set(in, x.as)
-			out.Run()
-			in.Run()
-			for _, q := range All() {
-				if q.Leaf() || !q.DependsOn(x.leaf) || !out.Known(q) {
-					continue
-				}
-				compared[x.leaf]++
-				if q.Shape == Scalar {
-					within(rt, q.Name+" without "+x.leaf.Name, out.V(q), in.V(q), 1e-12)
-					continue
-				}
-				for i, v := range out.Series(q) {
-					within(rt, q.Name+" without "+x.leaf.Name, v, in.Series(q)[i], 1e-12)
-				}
-			}
+		for range 3 {
+			x := counts[rapid.IntRange(0, len(counts)-1).Draw(rt, "leaf")]
+			compared[x.leaf] += leftOut(rt, c, x.leaf, x.as)
 		}
 	})
 	for _, x := range counts {
@@ -62,6 +35,37 @@ func TestLeftOutCountsAsNone(t *testing.T) {
 			t.Errorf("nothing was compared without %s", x.leaf.Name)
 		}
 	}
+}
+
+// leftOut holds an axis without a leaf against one where it is so much, and
+// returns how many quantities it compared.
+func leftOut(t reporter, c *Calc, leaf *Quantity, as float64) (compared int) {
+	run := func(v float64) *Calc {
+		out := NewCalc()
+		out.CopyFrom(c)
+		if leaf.Shape == Scalar {
+			out.Set(leaf, v)
+		}
+		for i := range out.Series(leaf) {
+			out.SetMove(leaf, i, v)
+		}
+		out.Run()
+		return out
+	}
+	out, in := run(math.NaN()), run(as)
+	for _, q := range All() {
+		if q.Leaf() || !q.DependsOn(leaf) || !out.Known(q) {
+			continue
+		}
+		compared++
+		if q.Shape == Scalar {
+			within(t, q.Name+" without "+leaf.Name, out.V(q), in.V(q), 1e-12)
+		}
+		for i, v := range out.Series(q) {
+			within(t, q.Name+" without "+leaf.Name, v, in.Series(q)[i], 1e-12)
+		}
+	}
+	return compared
 }
 
 // TestMoveThatNeitherGoesNorRests: a move of no distance and no dwell is not
@@ -115,6 +119,14 @@ func TestSmallOffset(t *testing.T) {
 	within(t, "offset", offset(1e-6, -0.9995e-6), 0.5e-9, 1e-6)
 	// 0.1 + 0.2 − 0.3 is 5.6e-17 in floating point.
 	near(t, "a cycle that closes", offset(0.1, 0.2, -0.3), 0, 0)
+}
+
+// TestSmallMove: a move of a tenth of a micrometre has all of its parts.
+func TestSmallMove(t *testing.T) {
+	c := axisOf(nil, aMove{dist: 1e-7, speed: 1e-5, up: 1, down: 1})
+	// Ramps of 1e-10/2 m each; the rest at 1e-5 m/s.
+	series(t, "distances", c.Series(PhaseDistance), 0.5e-10, 0.999e-7, 0.5e-10, 0)
+	series(t, "times", c.Series(PhaseTime), 1e-5, 0.999e-2, 1e-5, 0)
 }
 
 // TestTorqueShareByHand: 100 N of thrust on a lead of 10 mm at 2 m/s, through a
@@ -335,4 +347,65 @@ func TestCheck(t *testing.T) {
 	element := func([]float64, Part) float64 { return 0 }
 	try("a move of phases", 1, func(q *Quantity) { q.Shape, q.scalar, q.elem, q.Needs = PerMove, nil, element, qs(PhaseTime) })
 	try("a phase of moves", 0, func(q *Quantity) { q.Shape, q.scalar, q.elem, q.Needs = PerPhase, nil, element, qs(MoveSpeed) })
+}
+
+// TestFormulaByCase: where a formula is words, or has cases, the one in force is
+// shown: what was declared, which ends, which side, whether there is preload.
+func TestFormulaByCase(t *testing.T) {
+	move := aMove{dist: 1, speed: 1, up: 1, down: 1}
+	base := vals{
+		MovedMassGiven: 1, Friction: 0, Screws: 1, Lead: 0.01, NominalDiameter: 0.025, ThreadFriction: 0.003,
+		NutStiffness: 1e8, DynamicRating: 1e4, RootDiameter: 0.02, ElasticModulus: 2e11, Span: 1, Expansion: 1e-5, Stretch: 1e-5,
+	}
+	stops := "; the emergency stop and standstill count too"
+	for _, x := range []struct {
+		q      *Quantity
+		leaves vals
+		want   string
+	}{
+		{Incline, vals{InclineGiven: 0.5, Orientation: Horizontal}, "θ"},
+		{Incline, vals{InclineGiven: 0}, "θ"},
+		{Incline, vals{Orientation: Vertical}, "90° for a vertical axis"},
+		{Incline, vals{Orientation: Horizontal}, "0° for a horizontal axis"},
+		{LoadFactor, vals{LoadFactorGiven: 1.3}, "f_w"},
+		{LoadFactor, vals{Shock: Ordinary}, "upper end of the usual range: smooth 1.2, ordinary 1.5, shocks 2.0"},
+		{GradeFactor, vals{GradeFactorGiven: 0.9}, "f_ac"},
+		{GradeFactor, vals{Grade: 3}, "1.0 for grades 0 to 5, 0.9 for 7, 0.7 for 10"},
+		{EndRoot, vals{DriveEnd: FixedEnd, FarEnd: FreeEnd}, "1.8751 for fixed–free"},
+		{EndRoot, vals{DriveEnd: SupportedEnd, FarEnd: SupportedEnd}, "π for supported–supported"},
+		{EndRoot, vals{DriveEnd: SupportedEnd, FarEnd: FixedEnd}, "3.9266 for fixed–supported"},
+		{EndRoot, vals{DriveEnd: FixedEnd, FarEnd: SupportedEnd}, "3.9266 for fixed–supported"},
+		{EndRoot, vals{DriveEnd: FixedEnd, FarEnd: FixedEnd}, "4.7300 for fixed–fixed"},
+		{BucklingFixity, vals{BucklingEnds: FixedFree, DriveEnd: FixedEnd, FarEnd: FixedEnd}, "0.25 for fixed–free"},
+		{BucklingFixity, vals{BucklingEnds: SupportedSupported}, "1 for supported–supported"},
+		{BucklingFixity, vals{DriveEnd: SupportedEnd, FarEnd: FixedEnd}, "2.0457 for fixed–supported"},
+		{BucklingFixity, vals{DriveEnd: FixedEnd, FarEnd: FreeEnd}, "0.25 for fixed–free"},
+		{BucklingFixity, vals{DriveEnd: FixedEnd, FarEnd: FixedEnd}, "4 for fixed–fixed"},
+		{PushedForce, vals{Orientation: Horizontal, DriveEnd: FixedEnd, FarEnd: FixedEnd}, "max |F_j| (thrust bearings at both ends)" + stops},
+		{PushedForce, vals{Orientation: Horizontal, DriveEnd: FixedEnd, FarEnd: FreeEnd, DriveAt: DriveAtStart}, "max F_j (thrust bearing at the start)" + stops},
+		{PushedForce, vals{Orientation: Horizontal, DriveEnd: SupportedEnd, FarEnd: FixedEnd, DriveAt: DriveAtStart}, "max −F_j (thrust bearing at the end)" + stops},
+		{PushedForce, vals{Orientation: Horizontal, DriveEnd: FixedEnd, FarEnd: FreeEnd}, "max |F_j| (side of the thrust bearing not known)" + stops},
+		{DragTorque, vals{Preload: 0.5}, "0.05·(tan φ)^(−1/2)·F_pr·P_h/2π"},
+		{DragTorque, vals{Preload: 0}, "0 without preload"},
+		{DragTorque, vals{Backlash: 0}, "0 without preload"},
+		{DragTorque, vals{Preload: 0, DriveSupportDrag: 0.1, FarSupportDrag: 0.2}, "T_b1 + T_b2"},
+		{DragTorque, vals{Preload: 9, FarSupportDrag: 0.2}, "0.05·(tan φ)^(−1/2)·F_pr·P_h/2π + T_b2"},
+		{HoldingSafety, vals{Orientation: Vertical}, "0 without a brake"},
+		{HoldingSafety, vals{Orientation: Vertical, MotorBrake: 1}, "0 without a brake"}, // at what ratio is not known
+		{HoldingSafety, vals{Orientation: Vertical, BrakeGiven: 1, Ratio: 2}, "(T_br)/(z_m·T_h)"},
+		{HoldingSafety, vals{Orientation: Vertical, MotorBrake: 1, Ratio: 0.5}, "(T_mb·i)/(z_m·T_h)"},
+		{HoldingSafety, vals{Orientation: Vertical, BrakeGiven: 1, MotorBrake: 1, Ratio: 2}, "(T_br + T_mb·i)/(z_m·T_h)"},
+		{NutRigidity, vals{Preload: 0.5}, "0.8·R_cat·(F_pr/(0.1·C_a))^(1/3)"},
+		{NutRigidity, vals{Preload: 0, Orientation: Vertical}, "0.8·R_cat·(F_m/(0.3·C_a))^(1/3)"},
+		{GrowthForce, vals{TemperatureRise: 0}, "max(0, α·ΔT·L_s − δ_s)·A·E/L_s"},
+		{GrowthForce, vals{TemperatureRise: -1}, "max(0, δ_s − α·ΔT·L_s)·A·E/L_s"},
+	} {
+		c := axisOf(base.with(x.leaves), move)
+		if !c.Known(x.q) {
+			t.Errorf("%s is not known; missing %v", x.q.Name, c.Gaps(x.q))
+		}
+		if got := c.FormulaFor(x.q); got != x.want {
+			t.Errorf("%s is %q, expected %q", x.q.Name, got, x.want)
+		}
+	}
 }

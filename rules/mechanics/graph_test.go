@@ -550,7 +550,7 @@ func TestDimensions(t *testing.T) {
 				top = math.Max(top, math.Abs(v))
 			}
 			for i, v := range c.Series(q) {
-				if w := other.Series(q)[i]; math.Abs(w-v*size(q)) > 1e-9*top*size(q) {
+				if w := other.Series(q)[i]; !(math.Abs(w-v*size(q)) <= 1e-9*top*size(q)) {
 					rt.Errorf("%s[%d] is %g and %g in units that differ by %g", q.Name, i, v, w, size(q))
 				}
 			}
@@ -571,7 +571,7 @@ func scales(t interface{ Errorf(string, ...any) }, q *Quantity, v, w, size float
 	if v != 0 {
 		checked[q] = true
 	}
-	if math.Abs(w-v*size) > 1e-8*math.Max(math.Abs(w), math.Abs(v*size)) {
+	if !(math.Abs(w-v*size) <= 1e-8*math.Max(math.Abs(w), math.Abs(v*size))) {
 		t.Errorf("%s is %.12g and %.12g in units that differ by %.12g", q.Name, v, w, size)
 	}
 }

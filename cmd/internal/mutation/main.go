@@ -21,6 +21,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"time"
@@ -34,7 +35,9 @@ func main() {
 	var o options
 	flag.StringVar(&o.file, "file", "", "put faults into this `file` only")
 	flag.IntVar(&o.line, "line", 0, "put faults into this `line` only")
-	flag.DurationVar(&o.longest, "longest", time.Minute, "leave out tests that take longer than this `time`")
+	flag.DurationVar(&o.longest, "longest", time.Minute, "leave out tests that take more processor `time`")
+	flag.IntVar(&o.oneIn, "one-in", 1, "try one fault in `N` only, picked by chance, but the same each time")
+	flag.StringVar(&o.again, "again", "", "try those faults only that this `file`, an earlier report, names as not noticed")
 	flag.StringVar(&o.equal, "equal", "testdata/mutation/equal.csv", "`file` of faults that change nothing")
 	flag.Float64Var(&o.atLeast, "least", 0, "exit with status 1 where less than this `percentage` was noticed")
 	flag.Usage = func() {
@@ -64,6 +67,8 @@ type options struct {
 	file     string
 	line     int
 	longest  time.Duration
+	oneIn    int
+	again    string
 	equal    string
 	atLeast  float64
 }
@@ -84,10 +89,17 @@ func run(o options, w io.Writer) (ok bool, err error) {
 		return false, err
 	}
 	fmt.Fprintf(w, "%d faults\n", len(b.mutants))
+	again, err := readReport(o.again)
+	if err != nil {
+		return false, err
+	}
 	met := map[[4]string]bool{}
 	var results []result
 	for _, m := range b.mutants {
 		if o.file != "" && m.file != o.file || o.line != 0 && m.line != o.line {
+			continue
+		}
+		if again != nil && !again[m.key()] || !m.picked(o.oneIn) {
 			continue
 		}
 		reason, isEqual := equal[m.key()]
@@ -104,7 +116,7 @@ func run(o options, w io.Writer) (ok bool, err error) {
 			fmt.Fprintf(w, "%s/%s:%d:%d: is noticed by %s, but listed as changing nothing: %s\n", m.pkg, m.file, m.line, m.column, res.killedBy, reason)
 		}
 	}
-	if o.file == "" && o.line == 0 {
+	if o.file == "" && o.line == 0 && o.oneIn <= 1 && o.again == "" {
 		for _, k := range sortedFunc(equal, func(a, b [4]string) int { return slices.Compare(a[:], b[:]) }) {
 			if !met[k] && slices.ContainsFunc(o.packages, func(p []string) bool { return p[0] == filepath.ToSlash(filepath.Dir(k[0])) }) {
 				fmt.Fprintf(w, "%s: %s: listed as changing nothing, but there is no such fault: %s\n", o.equal, k[0], k[3])
@@ -117,7 +129,7 @@ func run(o options, w io.Writer) (ok bool, err error) {
 // A result is what became of a fault.
 type result struct {
 	f        *fault
-	killedBy string // package and test, or the time limit; empty where no test noticed
+	killedBy string // a test; empty where none noticed
 	asked    int    // tests that came by it
 	equal    bool
 }
@@ -185,6 +197,25 @@ func summary(w io.Writer, results []result) float64 {
 	}
 	line("all", total)
 	return share(total)
+}
+
+var reported = regexp.MustCompile(`(?m)^([^\s:]+):\d+:\d+: [^:]*: (.+)\n\t- (.*)\n\t\+ (.*)$`)
+
+// readReport reads the faults that a report names as not noticed; nil without a
+// report.
+func readReport(name string) (map[[4]string]bool, error) {
+	if name == "" {
+		return nil, nil
+	}
+	text, err := os.ReadFile(name)
+	if err != nil {
+		return nil, err
+	}
+	out := map[[4]string]bool{}
+	for _, m := range reported.FindAllStringSubmatch(string(text), -1) {
+		out[[4]string(m[1:])] = true
+	}
+	return out, nil
 }
 
 // readEqual reads the faults that change nothing, with the reason of each.

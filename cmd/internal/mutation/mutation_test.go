@@ -177,3 +177,19 @@ func TestEqual(t *testing.T) {
 		}
 	}
 }
+
+// TestAgain: only what an earlier report names is tried.
+func TestAgain(t *testing.T) {
+	first, _ := measure(t, options{})
+	report := filepath.Join(t.TempDir(), "report")
+	if err := os.WriteFile(report, []byte(first), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	again, _ := measure(t, options{again: report})
+	if _, list, _ := strings.Cut(first, "\n"); !strings.Contains(again, list[:strings.Index(list, "\n\n")]) {
+		t.Errorf("the report was\n%s\nagain it is\n%s", first, again)
+	}
+	if !strings.Contains(again, " 7 faults,     0 noticed") {
+		t.Errorf("more was tried than the 7 faults left:\n%s", again)
+	}
+}

@@ -7,6 +7,8 @@ import (
 	"go/parser"
 	"go/token"
 	"go/types"
+	"hash/fnv"
+	"io"
 	"os"
 	"path/filepath"
 	"slices"
@@ -30,6 +32,15 @@ type fault struct {
 // key names a fault so that it is found again after lines have moved.
 func (m *fault) key() [4]string {
 	return [4]string{m.pkg + "/" + m.file, m.function, m.before, m.after}
+}
+
+// picked reports whether the fault is one in n.
+func (m *fault) picked(n int) bool {
+	h := fnv.New32a()
+	for _, s := range m.key() {
+		io.WriteString(h, s+"\x00")
+	}
+	return n <= 1 || h.Sum32()%uint32(n) == 0
 }
 
 // The kinds of fault.

@@ -15,6 +15,7 @@ import (
 	"go/types"
 	"io"
 	"maps"
+	"math"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -107,7 +108,7 @@ func build(o options, dir string) (*built, error) {
 	suites := map[string]*suite{}
 	for i, f := range folders {
 		s := &suite{folder: filepath.Join(root, f), binary: filepath.Join(dir, strconv.Itoa(i)+".test")}
-		if _, err := command(root, nil, time.Hour, "go", "test", "-c", "-vet=off", "-overlay", listFile, "-o", s.binary, "./"+f); err != nil {
+		if _, _, err := command(root, nil, time.Hour, "go", "test", "-c", "-vet=off", "-overlay", listFile, "-o", s.binary, "./"+f); err != nil {
 			return nil, err
 		}
 		if err := s.trace(only[f], o.longest, filepath.Join(dir, "trace")); err != nil {
@@ -141,7 +142,7 @@ func load(root string, folders []string) (types.Importer, map[string][]string, e
 		path, _ := strconv.Unquote(im.Path.Value)
 		args = append(args, path)
 	}
-	out, err := command(root, nil, time.Hour, "go", args...)
+	_, out, err := command(root, nil, time.Hour, "go", args...)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -196,15 +197,14 @@ func (s *suite) trace(only string, longest time.Duration, file string) error {
 	if help, _ := exec.Command(s.binary, "-help").CombinedOutput(); bytes.Contains(help, []byte("-rapid.seed")) {
 		s.steady = []string{"-rapid.seed=1", "-rapid.shrinktime=0s", "-rapid.nofailfile"}
 	}
-	out, err := command(s.folder, nil, time.Minute, s.binary, "-test.list", cmp.Or(only, "^(Test|Fuzz|Example)"))
+	_, out, err := command(s.folder, nil, time.Minute, s.binary, "-test.list", cmp.Or(only, "^(Test|Fuzz|Example)"))
 	if err != nil {
 		return err
 	}
 	for _, name := range strings.Fields(string(out)) {
 		t := &test{name: name, reaches: map[int]bool{}}
-		began := time.Now()
-		_, err := s.run(time.Minute, nil, name)
-		t.took = time.Since(began)
+		took, _, err := s.run(time.Minute, nil, name)
+		t.took = took
 		if err != nil {
 			fmt.Fprintf(os.Stderr, "mutation: %s is left out: it fails in the rewritten package\n", name)
 			continue
@@ -213,7 +213,7 @@ func (s *suite) trace(only string, longest time.Duration, file string) error {
 			fmt.Fprintf(os.Stderr, "mutation: %s is left out: it takes %v\n", name, t.took.Round(time.Millisecond))
 			continue
 		}
-		if _, err := s.run(10*time.Minute, []string{mutant.TraceEnv + "=" + file}, name); err != nil {
+		if _, _, err := s.run(10*time.Minute, []string{mutant.TraceEnv + "=" + file}, name); err != nil {
 			return err
 		}
 		text, err := os.ReadFile(file)
@@ -233,33 +233,33 @@ func (s *suite) trace(only string, longest time.Duration, file string) error {
 	return nil
 }
 
-// run runs some tests of a suite until one fails.
-func (s *suite) run(limit time.Duration, env []string, names ...string) ([]byte, error) {
-	// A fault may ask for memory without end.
-	args := []string{"-c", `ulimit -v 4194304; exec "$@"`, "sh", s.binary, "-test.failfast", "-test.run", "^(" + strings.Join(names, "|") + ")$"}
-	return command(s.folder, env, limit, "sh", append(args, s.steady...)...)
+// run runs some tests of a suite until one fails, and says how much processor
+// time it took. A limit on that, and not on the time that passes, gives the same
+// on a busy machine.
+func (s *suite) run(limit time.Duration, env []string, names ...string) (took time.Duration, out []byte, err error) {
+	// A fault may also ask for memory without end, or wait for ever.
+	script := fmt.Sprintf(`ulimit -v 4194304; ulimit -t %d; exec "$@"`, int(math.Ceil(limit.Seconds())))
+	args := []string{"-c", script, "sh", s.binary, "-test.failfast", "-test.run", "^(" + strings.Join(names, "|") + ")$"}
+	return command(s.folder, env, 20*limit, "sh", append(args, s.steady...)...)
 }
 
-// errLate is the error of a program that did not end in time.
-var errLate = errors.New("the time limit")
-
-// command runs a program and returns its output.
-func command(dir string, env []string, limit time.Duration, name string, args ...string) ([]byte, error) {
+// command runs a program and returns the processor time it took and its output.
+func command(dir string, env []string, limit time.Duration, name string, args ...string) (took time.Duration, out []byte, err error) {
 	ctx, cancel := context.WithTimeout(context.Background(), limit)
 	defer cancel()
 	c := exec.CommandContext(ctx, name, args...)
 	c.Dir, c.WaitDelay = dir, time.Second
 	c.Env = append(os.Environ(), env...)
-	var out, bad bytes.Buffer
-	c.Stdout, c.Stderr = &out, &bad
-	err := c.Run()
-	if ctx.Err() != nil {
-		return out.Bytes(), errLate
+	var good, bad bytes.Buffer
+	c.Stdout, c.Stderr = &good, &bad
+	err = c.Run()
+	if c.ProcessState != nil {
+		took = c.ProcessState.UserTime() + c.ProcessState.SystemTime()
 	}
 	if err != nil {
-		return out.Bytes(), fmt.Errorf("%s: %w\n%s%s", name, err, out.Bytes(), bad.Bytes())
+		err = fmt.Errorf("%s: %w\n%s%s", name, err, good.Bytes(), bad.Bytes())
 	}
-	return out.Bytes(), nil
+	return took, good.Bytes(), err
 }
 
 // together is how long tests may take that are run in one go.
@@ -297,10 +297,7 @@ func (b *built) batches(f *fault) (list []*batch, tests int) {
 func (b *built) try(f *fault) result {
 	list, tests := b.batches(f)
 	for _, t := range list {
-		out, err := t.suite.run(5*time.Second+10*t.took, []string{mutant.ChooseEnv + "=" + strconv.Itoa(f.id)}, t.names...)
-		if errors.Is(err, errLate) {
-			return result{f: f, asked: tests, killedBy: err.Error()}
-		}
+		_, out, err := t.suite.run(2*time.Second+10*t.took, []string{mutant.ChooseEnv + "=" + strconv.Itoa(f.id)}, t.names...)
 		if err != nil {
 			return result{f: f, asked: tests, killedBy: failed(out)}
 		}
@@ -315,7 +312,7 @@ func failed(out []byte) string {
 	if m := failedLine.FindSubmatch(out); m != nil {
 		return string(m[1])
 	}
-	return "a test that broke off"
+	return "a test that broke off or did not end"
 }
 
 func sortedKeys[V any](m map[string]V) []string { return slices.Sorted(maps.Keys(m)) }
