@@ -164,6 +164,9 @@ func TestStretchOverGrowth(t *testing.T) {
 	near(t, "growth force", c.V(GrowthForce), 0, 0)
 	near(t, "support load", c.V(SupportLoad), 1200+1294.336, 1e-3)
 	near(t, "support static safety", c.V(SupportStaticSafety), 30000/2294.336, 1e-5)
+	none := axisOf(leaves.with(vals{Stretch: math.NaN()}), move)
+	near(t, "support load, no stretch", none.V(SupportLoad), 1200, 1e-9)
+	near(t, "support static safety, no stretch", none.V(SupportStaticSafety), 30, 1e-9)
 	// A stretch of nothing, or none, or one that only one end holds, takes no
 	// growth: 11.5e-6·4·0.5 = 23 µm either way.
 	for what, v := range map[string]vals{
@@ -357,6 +360,7 @@ func TestFormulaByCase(t *testing.T) {
 		MovedMassGiven: 1, Friction: 0, Screws: 1, Lead: 0.01, NominalDiameter: 0.025, ThreadFriction: 0.003,
 		NutStiffness: 1e8, DynamicRating: 1e4, RootDiameter: 0.02, ElasticModulus: 2e11, Span: 1, Expansion: 1e-5, Stretch: 1e-5,
 	}
+	both := vals{Orientation: Horizontal, LoadFactorGiven: 1, DriveEnd: FixedEnd, FarEnd: FixedEnd, DriveSupportStatic: 1e4, FarSupportStatic: 1e4}
 	stops := "; the emergency stop and standstill count too"
 	for _, x := range []struct {
 		q      *Quantity
@@ -397,6 +401,13 @@ func TestFormulaByCase(t *testing.T) {
 		{HoldingSafety, vals{Orientation: Vertical, BrakeGiven: 1, MotorBrake: 1, Ratio: 2}, "(T_br + T_mb·i)/(z_m·T_h)"},
 		{NutRigidity, vals{Preload: 0.5}, "0.8·R_cat·(F_pr/(0.1·C_a))^(1/3)"},
 		{NutRigidity, vals{Preload: 0, Orientation: Vertical}, "0.8·R_cat·(F_m/(0.3·C_a))^(1/3)"},
+		{SupportLoad, both.with(vals{TemperatureRise: 3}), "F_m·f_wk + max(F_str, F_gr)"},
+		{SupportLoad, both.with(vals{TemperatureRise: 3, Stretch: math.NaN()}), "F_m·f_wk + F_gr"},
+		{SupportLoad, both.with(vals{TemperatureRise: 3, FarEnd: SupportedEnd}), "F_m·f_wk"},
+		{SupportLoad, both.with(vals{DriveEnd: SupportedEnd}), "F_m·f_wk"},
+		{SupportStaticSafety, both.with(vals{TemperatureRise: 3}), "C_0sup/(F_max + max(F_str, F_gr))"},
+		{SupportStaticSafety, both.with(vals{TemperatureRise: 3, Stretch: math.NaN()}), "C_0sup/(F_max + F_gr)"},
+		{SupportStaticSafety, both.with(vals{FarEnd: SupportedEnd}), "C_0sup/F_max"},
 		{GrowthForce, vals{TemperatureRise: 0}, "max(0, α·ΔT·L_s − δ_s)·A·E/L_s"},
 		{GrowthForce, vals{TemperatureRise: -1}, "max(0, δ_s − α·ΔT·L_s)·A·E/L_s"},
 	} {

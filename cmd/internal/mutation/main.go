@@ -20,7 +20,7 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"path/filepath"
+	"path"
 	"regexp"
 	"slices"
 	"strings"
@@ -93,7 +93,7 @@ func run(o options, w io.Writer) (ok bool, err error) {
 	if err != nil {
 		return false, err
 	}
-	met := map[[4]string]bool{}
+	left, noticed := map[[4]string]bool{}, map[[4]string]string{} // lines that stand twice share a key
 	var results []result
 	for _, m := range b.mutants {
 		if o.file != "" && m.file != o.file || o.line != 0 && m.line != o.line {
@@ -102,23 +102,26 @@ func run(o options, w io.Writer) (ok bool, err error) {
 		if again != nil && !again[m.key()] || !m.picked(o.oneIn) {
 			continue
 		}
-		reason, isEqual := equal[m.key()]
-		if isEqual {
-			met[m.key()] = true
-		}
 		res := b.try(m)
-		res.equal = isEqual
+		_, listed := equal[m.key()]
+		res.equal = listed && res.killedBy == ""
 		results = append(results, res)
-		switch {
-		case res.killedBy == "" && !isEqual:
+		if res.killedBy != "" {
+			noticed[m.key()] = res.killedBy
+			continue
+		}
+		left[m.key()] = true
+		if !listed {
 			fmt.Fprintf(w, "%s/%s:%d:%d: %s %s: %s\n\t- %s\n\t+ %s\n", m.pkg, m.file, m.line, m.column, m.kind, res.how(), m.function, m.before, m.after)
-		case res.killedBy != "" && isEqual:
-			fmt.Fprintf(w, "%s/%s:%d:%d: is noticed by %s, but listed as changing nothing: %s\n", m.pkg, m.file, m.line, m.column, res.killedBy, reason)
 		}
 	}
 	if o.file == "" && o.line == 0 && o.oneIn <= 1 && o.again == "" {
 		for _, k := range sortedFunc(equal, func(a, b [4]string) int { return slices.Compare(a[:], b[:]) }) {
-			if !met[k] && slices.ContainsFunc(o.packages, func(p []string) bool { return p[0] == filepath.ToSlash(filepath.Dir(k[0])) }) {
+			switch mine := func(p []string) bool { return p[0] == path.Dir(k[0]) }; {
+			case left[k] || !slices.ContainsFunc(o.packages, mine):
+			case noticed[k] != "":
+				fmt.Fprintf(w, "%s: %s: listed as changing nothing, but %s notices it: %s\n", o.equal, k[0], noticed[k], k[3])
+			default:
 				fmt.Fprintf(w, "%s: %s: listed as changing nothing, but there is no such fault: %s\n", o.equal, k[0], k[3])
 			}
 		}
