@@ -64,8 +64,14 @@ func TestTheLimitItself(t *testing.T) {
 		if r := wholeSheet().with(x.holds...).judge(Options{}).results[x.rule]; r.State != Passed {
 			t.Errorf("%s with %q: %s %s", x.rule, x.holds, r.State, r.Why)
 		}
-		if r := wholeSheet().with(x.fails...).judge(Options{}).results[x.rule]; r.State != Failed {
+		v := wholeSheet().with(x.fails...).judge(Options{})
+		if r := v.results[x.rule]; r.State != Failed {
 			t.Errorf("%s with %q: %s %s", x.rule, x.fails, r.State, r.Why)
+		}
+		for _, f := range v.of(x.rule) {
+			if strings.Contains(f.Cause, "[") || f.Cause == "" {
+				t.Errorf("%s with %q is about %q, expected a line of the axis", x.rule, x.fails, f.Cause)
+			}
 		}
 	}
 }
@@ -124,6 +130,39 @@ func TestFaultNamesWhatEnters(t *testing.T) {
 		found := wholeSheet().with(x.lines...).judge(Options{}).of(x.rule)
 		if len(found) != 1 || !slices.Equal(found[0].enters(), x.want) {
 			t.Errorf("%s with %q: %+v, expected one that names %q", x.rule, x.lines, found, x.want)
+		}
+	}
+}
+
+// TestMoveEnters: what a finding about a move names is of that move. 40 mm are
+// too short for two ramps of 0.15 s to 0.4 m/s.
+func TestMoveEnters(t *testing.T) {
+	for i, name := range []string{"out", "back"} {
+		s := wholeSheet()
+		s.set("motion.move.distance", i, `"40 mm"`)
+		f := wantFinding(t, s.judge(Options{}).findings, "peak-speed", "move "+name+" is too short")
+		if f == nil {
+			continue
+		}
+		if want := []string{"distance of move " + name + " 40 mm", "ramp of move " + name + " 0.15 s"}; !slices.Equal(f.enters(), want) {
+			t.Errorf("%q take part, expected %q", f.enters(), want)
+		}
+		if want := "motion.move.speed[" + name + "]"; f.Cause != want {
+			t.Errorf("it is about %s, expected %s", f.Cause, want)
+		}
+	}
+}
+
+// TestBothEndsOfAPair: the tolerances of the two ends of a shaft add up: 58 ± 30
+// and 22 ± 20 mm are 30 to 130 mm.
+func TestBothEndsOfAPair(t *testing.T) {
+	s := wholeSheet().with("screw.end_lengths", `["58 mm ± 30 mm", "22 mm ± 20 mm"]`)
+	for that, want := range map[string]State{
+		`screw.end_lengths >= "30 mm"`: Passed, `screw.end_lengths >= "30.1 mm"`: Failed,
+		`screw.end_lengths <= "130 mm"`: Passed, `screw.end_lengths <= "129.9 mm"`: Failed,
+	} {
+		if r := s.require("that = " + that).reports["cross"].results["house"]; r.State != want {
+			t.Errorf("%s: %s, expected %s", that, r.State, want)
 		}
 	}
 }
