@@ -6,7 +6,7 @@ AXES     ?= 1000000
 
 export CGO_ENABLED = 0
 
-.PHONY: all build test race vet lint docs bench fuzz second clean
+.PHONY: all build test race vet lint docs bench fuzz second mutation clean
 
 all: build vet lint test
 
@@ -48,6 +48,12 @@ fuzz:
 # The second calculation over many more random axes than in the tests.
 second:
 	$(GO) test ./rules/mechanics -count=1 -timeout 0 -run TestSecondCalculation -axes $(AXES) -seed $$(date +%s)
+
+# Puts small faults into the code and counts those the tests notice; see
+# DEVELOPERS.md. Options by MUTATION, such as MUTATION='-file shaft.go'.
+mutation:
+	$(GO) run ./cmd/internal/mutation $(MUTATION) \
+		rules/mechanics,cmd/internal/sheet:TestNumbersPutIn,rules rules spec/unit
 
 clean:
 	rm -f trammel *.test *.prof *.out

@@ -399,7 +399,8 @@ func (v *View) finding(r *Rule, t *Test, sev Severity, limit, use float64) Findi
 		if leafField[q.ID()] == f && f != nil {
 			continue // it is the marked line itself
 		}
-		if e, ok := v.entry(q, m); ok {
+		// One part at both ends is one line.
+		if e, ok := v.entry(q, m); ok && !slices.Contains(out.Enters, e) {
 			out.Enters = append(out.Enters, e)
 		}
 	}

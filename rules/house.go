@@ -462,9 +462,20 @@ func (c *compiler) arithmetic(e *spec.Expr) *term {
 		case "/":
 			return x / y
 		}
-		return math.Mod(x, y)
+		return remainder(x, y)
 	}
 	return t
+}
+
+// remainder is what is left of x in steps of y. What rounding leaves of a whole
+// number of steps is nothing: in floating point 0.8 is a little less than forty
+// times 0.02.
+func remainder(x, y float64) float64 {
+	r := math.Mod(x, y)
+	if rounding := 1e-12 * math.Abs(x); math.Abs(r) <= rounding || math.Abs(y)-math.Abs(r) <= rounding {
+		return 0
+	}
+	return r
 }
 
 // decided combines two truths: one that equals by decides alone, even if the

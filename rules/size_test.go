@@ -35,8 +35,8 @@ type plainMotor struct {
 type plainSupport struct {
 	name, kind      string
 	bore, stiffness float64
-	dynamicfloat64
-	drag float64
+	dynamic         float64
+	drag            float64
 }
 
 type plainLibrary struct {

@@ -29,7 +29,7 @@ func within(t reporter, what string, got, want, rel float64) {
 	if got == want {
 		return
 	}
-	if !(math.Abs(got-want) <= rel*math.Max(math.Abs(got), math.Abs(want))) {
+	if math.IsInf(got, 0) || !(math.Abs(got-want) <= rel*math.Max(math.Abs(got), math.Abs(want))) {
 		t.Errorf("%s is %.10g, expected %.10g within %g", what, got, want, rel)
 	}
 }

@@ -13,7 +13,7 @@ import (
 )
 
 func near(a, b, rel float64) bool {
-	return a == b || math.Abs(a-b) <= rel*math.Max(math.Abs(a), math.Abs(b))
+	return a == b || !math.IsInf(a, 0) && math.Abs(a-b) <= rel*math.Max(math.Abs(a), math.Abs(b))
 }
 
 func TestExactDefinitions(t *testing.T) {

@@ -1,0 +1,370 @@
+package rules
+
+import (
+	"math"
+	"slices"
+	"strings"
+	"testing"
+
+	"trammel/rules/mechanics"
+	"trammel/spec"
+	"trammel/spec/unit"
+)
+
+// TestUse: how much of a limit is used, on either side of it and where there is
+// nothing to divide by.
+func TestUse(t *testing.T) {
+	inf := math.Inf(1)
+	for _, x := range []struct {
+		sense        Sense
+		value, limit float64
+		want         float64
+	}{
+		{AtMost, 3, 4, 0.75}, {AtMost, 4, 4, 1}, {AtMost, 8, 4, 2}, {AtMost, 0, 4, 0}, {AtMost, 3, inf, 0},
+		{AtMost, 3, 0, inf}, {AtMost, 0, 0, 0}, {AtMost, -1, 0, 0}, {AtMost, 1, -1, inf},
+		{AtLeast, 4, 3, 0.75}, {AtLeast, 4, 4, 1}, {AtLeast, 4, 8, 2}, {AtLeast, inf, 3, 0},
+		{AtLeast, 0, 3, inf}, {AtLeast, 0, 0, 0}, {AtLeast, 3, 0, 0},
+	} {
+		c := mechanics.NewCalc()
+		c.Set(mechanics.Lead, x.value)
+		c.Set(mechanics.Span, 2)
+		for _, against := range []*mechanics.Quantity{nil, mechanics.Span} {
+			test, limit := &Test{Limit: Limit{Sense: x.sense}, Value: mechanics.Lead, Against: against}, x.limit
+			if against != nil {
+				limit /= 2
+			}
+			if got := test.use(c, limit); got != x.want {
+				t.Errorf("%s: %g against %g uses %g, expected %g", x.sense, x.value, x.limit, got, x.want)
+			}
+		}
+	}
+}
+
+// TestTheLimitItself: a length that is just enough holds, one a little short
+// does not.
+func TestTheLimitItself(t *testing.T) {
+	for _, x := range []struct {
+		rule  string
+		holds []string
+		fails []string
+	}{
+		// 720 mm of stroke, twice 35 mm, a nut of 62 mm and ends of 80 mm: 932 mm.
+		{"shaft-length", []string{"screw.length", `"932 mm"`}, []string{"screw.length", `"931.99 mm"`}},
+		{"shaft-length", []string{"screw.longest", `"980 mm"`}, []string{"screw.longest", `"979.99 mm"`}},
+		{"end-journal", []string{"screw.end_diameters", `["15 mm", "12 mm"]`}, []string{"screw.end_diameters", `["14.99 mm", "12 mm"]`}}, // the bore is 15 mm
+		{"end-journal", []string{"screw.end_diameters", `["17.2 mm", "20 mm"]`}, []string{"screw.end_diameters", `["17.21 mm", "20 mm"]`}},
+		{"end-journal", []string{"screw.end_diameters", `["20 mm", "17.2 mm"]`}, []string{"screw.end_diameters", `["20 mm", "17.21 mm"]`}},
+		{"contradiction", []string{"supports.span", `"980 mm"`}, []string{"supports.span", `"980.01 mm"`}},
+		{"contradiction", []string{"supports.loaded_length", `"800 mm"`}, []string{"supports.loaded_length", `"800.01 mm"`}},
+		{"contradiction", []string{"screw.root_diameter", `"20 mm"`}, []string{"screw.root_diameter", `"20.01 mm"`}},
+		{"contradiction", []string{"load.counterbalance", `"0 N"`}, []string{"load.counterbalance", `"0.5 N"`}},
+		{"contradiction", []string{"nut.backlash", `"0 mm"`}, []string{"nut.backlash", `"0.01 mm"`}},
+		{"contradiction", []string{"nut.backlash", `"0.01 mm"`, "nut.preload", `"0 N"`}, []string{"nut.backlash", `"0.01 mm"`, "nut.preload", `"0.1 N"`}},
+	} {
+		if r := wholeSheet().with(x.holds...).judge(Options{}).results[x.rule]; r.State != Passed {
+			t.Errorf("%s with %q: %s %s", x.rule, x.holds, r.State, r.Why)
+		}
+		v := wholeSheet().with(x.fails...).judge(Options{})
+		if r := v.results[x.rule]; r.State != Failed {
+			t.Errorf("%s with %q: %s %s", x.rule, x.fails, r.State, r.Why)
+		}
+		for _, f := range v.of(x.rule) {
+			if strings.Contains(f.Cause, "[") || f.Cause == "" {
+				t.Errorf("%s with %q is about %q, expected a line of the axis", x.rule, x.fails, f.Cause)
+			}
+		}
+	}
+}
+
+// TestWeakerFaults: some faults of a rule are less than the rule's other ones,
+// as its page says.
+func TestWeakerFaults(t *testing.T) {
+	for _, x := range []struct {
+		rule  string
+		lines []string
+		want  Severity
+	}{
+		{"grade-process", []string{"screw.grade", `"C3"`, "screw.process", `"rolled"`}, Error},
+		{"grade-process", []string{"screw.grade", `"C10"`, "screw.process", `"ground"`}, Warning},
+		{"support-kind", []string{"drive_support.kind", `"supported"`}, Error},
+		{"support-kind", []string{"supports.drive_end", `"supported"`, "supports.far_end", `"fixed"`}, Warning},
+		{"shared-load", []string{"load.screws", "2"}, Error},
+		{"shared-load", []string{"load.screws", "2", "load.unevenness", "1"}, Note},
+		{"shared-load", []string{"load.screws", "2", "load.unevenness", "1.2", "screw.grade", `"T7"`}, Warning},
+		{"shared-load", []string{"load.screws", "2", "load.unevenness", "2.1"}, Error},
+	} {
+		found := wholeSheet().with(x.lines...).judge(Options{}).of(x.rule)
+		if len(found) != 1 || found[0].Severity != x.want {
+			t.Errorf("%s with %q: expected one %s, found %+v", x.rule, x.lines, x.want, found)
+		}
+		// A policy that makes the rule a note makes all of its faults notes.
+		found = wholeSheet().with(x.lines...).judge(Options{}, "line/x.policy.hcl", "rule \""+x.rule+"\" {\n  severity = \"note\"\n  reason = \"r\"\n}").of(x.rule)
+		if len(found) != 1 || found[0].Severity != Note {
+			t.Errorf("%s as a note, with %q: found %+v", x.rule, x.lines, found)
+		}
+	}
+}
+
+// enters lists what a finding names as having taken part.
+func (f *Finding) enters() (words []string) {
+	for _, e := range f.Enters {
+		words = append(words, e.Words)
+	}
+	return words
+}
+
+// TestFaultNamesWhatEnters: a fault names the other lines it was seen by, and
+// not its own.
+func TestFaultNamesWhatEnters(t *testing.T) {
+	for _, x := range []struct {
+		rule  string
+		lines []string
+		want  []string
+	}{
+		{"flange-orientation", []string{"nut.flange_toward", `"supported"`}, []string{"drive end fixed", "far end supported"}},
+		{"grade-process", []string{"screw.grade", `"C3"`, "screw.process", `"rolled"`}, []string{"process rolled"}},
+		{"end-journal", []string{"screw.end_diameters", `["18 mm", "19 mm"]`}, []string{"root diameter 17.2 mm"}},
+		{"end-journal", []string{"drive_support.bore", `"16 mm"`}, []string{"bore 16 mm"}},
+		{"support-kind", []string{"drive_support.kind", `"supported"`}, []string{"drive end fixed", "kind supported"}},
+	} {
+		found := wholeSheet().with(x.lines...).judge(Options{}).of(x.rule)
+		if len(found) != 1 || !slices.Equal(found[0].enters(), x.want) {
+			t.Errorf("%s with %q: %+v, expected one that names %q", x.rule, x.lines, found, x.want)
+		}
+	}
+}
+
+// TestMoveEnters: what a finding about a move names is of that move. 40 mm are
+// too short for two ramps of 0.15 s to 0.4 m/s.
+func TestMoveEnters(t *testing.T) {
+	for i, name := range []string{"out", "back"} {
+		s := wholeSheet()
+		s.set("motion.move.distance", i, `"40 mm"`)
+		f := wantFinding(t, s.judge(Options{}).findings, "peak-speed", "move "+name+" is too short")
+		if f == nil {
+			continue
+		}
+		if want := []string{"distance of move " + name + " 40 mm", "ramp of move " + name + " 0.15 s"}; !slices.Equal(f.enters(), want) {
+			t.Errorf("%q take part, expected %q", f.enters(), want)
+		}
+		if want := "motion.move.speed[" + name + "]"; f.Cause != want {
+			t.Errorf("it is about %s, expected %s", f.Cause, want)
+		}
+	}
+}
+
+// TestBothEndsOfAPair: the tolerances of the two ends of a shaft add up: 58 ± 30
+// and 22 ± 20 mm are 30 to 130 mm.
+func TestBothEndsOfAPair(t *testing.T) {
+	s := wholeSheet().with("screw.end_lengths", `["58 mm ± 30 mm", "22 mm ± 20 mm"]`)
+	for that, want := range map[string]State{
+		`screw.end_lengths >= "30 mm"`: Passed, `screw.end_lengths >= "30.1 mm"`: Failed,
+		`screw.end_lengths <= "130 mm"`: Passed, `screw.end_lengths <= "129.9 mm"`: Failed,
+	} {
+		if r := s.require("that = " + that).reports["cross"].results["house"]; r.State != want {
+			t.Errorf("%s: %s, expected %s", that, r.State, want)
+		}
+	}
+}
+
+// TestYieldStrengthEnters: a long shaft buckles by Euler, whatever it yields at;
+// for a short stretch (200 mm of 17.2 mm, slenderness 47) the yield strength
+// takes part.
+func TestYieldStrengthEnters(t *testing.T) {
+	for length, want := range map[string]bool{`"790 mm"`: false, `"200 mm"`: true} {
+		f := wantFinding(t, wholeSheet().with("supports.loaded_length", length, "load.standstill", `"500 kN"`).judge(Options{}).findings, "buckling")
+		if f == nil {
+			continue
+		}
+		if got := slices.ContainsFunc(f.enters(), func(s string) bool { return strings.HasPrefix(s, "yield strength") }); got != want {
+			t.Errorf("loaded length %s: the yield strength takes part: %v; %q", length, got, f.enters())
+		}
+		if f.Cause != "supports.loaded_length" {
+			t.Errorf("the finding is about %s", f.Cause)
+		}
+	}
+}
+
+// TestWhyIdle: a rule that does not apply says why, by the right reason; where
+// that cannot be told, what is missing is named.
+func TestWhyIdle(t *testing.T) {
+	for _, x := range []struct {
+		rule    string
+		lines   []string
+		state   State
+		why     string
+		missing string
+	}{
+		{"flange-orientation", []string{"supports.far_end", `"fixed"`}, Idle, "both ends are fixed", ""},
+		{"flange-orientation", []string{"supports.drive_end", `"supported"`}, Idle, "no end is fixed", ""},
+		{"flange-orientation", []string{"supports.drive_end", ""}, Unjudged, "", "supports.drive_end"},
+		{"flange-orientation", []string{"supports.far_end", "", "supports.drive_end", `"supported"`}, Unjudged, "", "supports.far_end"},
+		{"holding-brake", nil, Idle, "the axis is horizontal", ""},
+		{"holding-brake", []string{"orientation", "", "incline", `"5 mrad"`}, Idle, "guide friction holds it", ""},
+		{"shared-load", nil, Idle, "one screw moves the carriage", ""},
+	} {
+		r := wholeSheet().with(x.lines...).judge(Options{}).results[x.rule]
+		missing := ""
+		for _, m := range r.Missing {
+			missing += m.Words
+		}
+		if r.State != x.state || r.Why != x.why || missing != x.missing {
+			t.Errorf("%s with %q is %s, %q, missing %q; expected %s, %q, %q", x.rule, x.lines, r.State, r.Why, missing, x.state, x.why, x.missing)
+		}
+	}
+}
+
+// TestUnreadableIsNotMissing: a line that is there but cannot be read has its own
+// finding; what rests on it is not judged, says so, and misses nothing.
+func TestUnreadableIsNotMissing(t *testing.T) {
+	for path, rule := range map[string]string{
+		"supports.span": "critical-speed", "motion.move.speed": "critical-speed", "screw.root_diameter": "end-journal", "drive_support.kind": "support-kind",
+	} {
+		name := strings.Replace(path, "drive_support", "support", 1) // it stands in the part
+		s := wholeSheet()
+		s.set(path, 0, `"17 K"`)
+		o := run(s.files(), Options{})
+		r := o.reports["cross"].results[rule]
+		if r.State != Unjudged || len(r.Missing) > 0 || !strings.HasPrefix(r.Why, name+" (") || !strings.HasSuffix(r.Why, ") could not be read") {
+			t.Errorf("%s without a readable %s: %s, %q, missing %v", rule, path, r.State, r.Why, r.Missing)
+		}
+	}
+}
+
+// TestPolicyIsNamed: a finding by a limit a policy set points at the policy, and
+// says the limit where its own words do not.
+func TestPolicyIsNamed(t *testing.T) {
+	short := wholeSheet().with("motion.move.ramp", `"2 s"`) // 0.8 m of ramps in 0.72 m
+	for _, x := range []struct {
+		s            *sheet
+		rule, policy string
+		has, hasNot  string
+	}{
+		{wholeSheet(), "critical-speed", `limit = "20 %"`, "at most 20 % is allowed", "a policy asks"},
+		{short, "peak-speed", `limit = "96 %"`, "; a policy asks for at least 96 % (reached over declared speed)", "none"},
+		{short, "peak-speed", ``, "is too short for its ramps", "a policy asks"},
+	} {
+		v := x.s.judge(Options{}, "line/x.policy.hcl", "rule \""+x.rule+"\" { "+x.policy+" }")
+		f := wantFinding(t, v.findings, x.rule, x.has)
+		if f == nil {
+			continue
+		}
+		if strings.Contains(f.Message, x.hasNot) {
+			t.Errorf("%s: %s", x.rule, f.Message)
+		}
+		by := slices.ContainsFunc(f.Related, func(r spec.Related) bool {
+			return r.Place.File == "line/x.policy.hcl" && r.Place.Line == 1 && r.Message == "the policy sets the limit here"
+		})
+		if by != (x.policy != "") {
+			t.Errorf("%s: the policy is pointed at: %v, %+v", x.rule, by, f.Related)
+		}
+	}
+}
+
+// TestUnitsAskedFor: a run that asks for inches gets inches, in computed and in
+// declared values; one that asks for nothing gets what the axis is written in.
+func TestUnitsAskedFor(t *testing.T) {
+	inch, metric := unit.Inch, unit.Metric
+	for _, units := range []*unit.System{nil, &metric, &inch} {
+		v := wholeSheet().with("supports.span", `"1400 mm"`, "screw.length", `"1600 mm"`, "screw.end_diameters", `["18 mm", "19 mm"]`).judge(Options{Units: units})
+		words := strings.Join(append(v.of("critical-speed")[0].enters(), v.of("end-journal")[0].Message), "\n")
+		if asked := units == &inch; strings.Contains(words, " mm") == asked || strings.Contains(words, " in") != asked {
+			t.Errorf("inches are asked for: %v\n%s", asked, words)
+		}
+	}
+}
+
+// TestUnlockOfTwo: one missing line is named as it is; of two a list is made.
+func TestUnlockOfTwo(t *testing.T) {
+	if u := wholeSheet().with("supports.span", "").judge(Options{}).unlock; u != nil {
+		t.Errorf("of one line: %+v", u)
+	}
+	// Span: what rests on it. Grade: accuracy and process. More wait for the span.
+	u := wholeSheet().with("supports.span", "", "accuracy.temperature_rise", "").judge(Options{}).unlock
+	if u == nil || !slices.Contains(u.Lines, "supports.span") {
+		t.Errorf("of two lines: %+v", u)
+	}
+}
+
+// TestHouseArithmetic: kinds of what is reckoned in house rules.
+func TestHouseArithmetic(t *testing.T) {
+	for that, want := range map[string]State{
+		`2 * screw.lead == "20 mm"`: Passed,
+		`screw.lead * 2 == "20 mm"`: Passed,
+		`screw.lead / 2 == "5 mm"`:  Passed,
+		`place.max_temperature - place.min_temperature > accuracy.temperature_rise`:                  Passed,
+		`max(screw.nominal_diameter, screw.lead) == "20 mm"`:                                         Passed,
+		`min(screw.nominal_diameter, screw.lead) == "10 mm"`:                                         Passed,
+		`max(screw.lead, screw.nominal_diameter, "25 mm") == "25 mm"`:                                Passed,
+		`accuracy.positioning == "80 um"`:                                                            Passed,
+		`accuracy.positioning == "80.001 um"`:                                                        Failed,
+		`accuracy.positioning < "80.001 um"`:                                                         Passed,
+		`supports.span >= "0.80000000001 m"`:                                                         Failed,
+		`supports.span % (15 * screw.nominal_diameter) == "200 mm"`:                                  Passed,
+		`supports.span % (1.0005 * screw.nominal_diameter) == "0 mm"`:                                Failed,
+		`supports.span % screw.nominal_diameter == "0 mm"`:                                           Passed,
+		`declared(supports.span) && !declared(screw.longest)`:                                        Passed,
+		`(screw.grade == "C3" ? screw.lead : screw.nominal_diameter) == "20 mm"`:                     Passed,
+		`screw.process == "ground" && screw.recirculation == "end-cap" || orientation == "vertical"`: Passed,
+	} {
+		o := wholeSheet().require("that = " + that)
+		if r, judged := o.reports["cross"].results["house"]; !judged || r.State != want {
+			t.Errorf("%s: %s (%s), expected %s; %+v", that, r.State, r.Why, want, o.Findings)
+		}
+	}
+	wantFinding(t, wholeSheet().require(`that = max(screw.leed, screw.lead) > "1 mm"`).Findings, "unknown-name", "did you mean screw.lead?")
+	wantFinding(t, wholeSheet().require(`that = screw.lead % load.mass > "1 mm"`).Findings, "unit", "a length is compared with a mass")
+}
+
+// TestNamesForHouseRules: flags and words of an axis are names, those of moves
+// are not; the list is in order, and a choice says its words.
+func TestNamesForHouseRules(t *testing.T) {
+	names := HouseNames()
+	if !slices.IsSorted(names) || len(slices.Compact(slices.Clone(names))) != len(names) {
+		t.Error("the names are not in order, or stand twice")
+	}
+	for _, n := range []string{"screw.grade", "nut.grease_port", "place.dust", "supports.span", "critical_speed", "orientation"} {
+		if !slices.Contains(names, n) {
+			t.Errorf("%s is no name", n)
+		}
+	}
+	for _, n := range names {
+		if strings.HasPrefix(n, "motion.move.") {
+			t.Errorf("%s is the name of a value for each move", n)
+		}
+	}
+	for name, want := range map[string]Description{
+		"screw.process":       {"screw.process", "one of a list", "ground, rolled, whirled"},
+		"nut.grease_port":     {"nut.grease_port", "true or false", ""},
+		"supports.span":       {"supports.span", "length", ""},
+		"duty.hours_per_day":  {"duty.hours_per_day", "bare number", ""},
+		"inertia_ratio":       {"inertia_ratio", "bare number", "inertia of the load over that of the rotor"},
+		"buckling_load":       {"buckling_load", "force", "buckling load of the pushed stretch"},
+		"no such name at all": {"no such name at all", "", ""},
+	} {
+		d := Describe(name)
+		if d.Name != want.Name || d.Unit != want.Unit || !strings.HasSuffix(d.Meaning, want.Meaning) || d.Meaning == "" != (want.Unit == "") {
+			t.Errorf("%+v, expected %+v", d, want)
+		}
+	}
+}
+
+// TestIdentity: a finding is known again by rule, machine, axis and cause; one
+// of no axis by its folder, and by its words where it has no cause.
+func TestIdentity(t *testing.T) {
+	f := Finding{Rule: "r", Machine: "m", Axis: "a", Cause: "c", Message: "w"}
+	f.Place.File = "x/y/z.axis.hcl"
+	for want, change := range map[string]func(*Finding){
+		"r|m|a|c":   func(*Finding) {},
+		"r|x/y|a|c": func(f *Finding) { f.Machine = "" },
+		"r|m|a|":    func(f *Finding) { f.Cause = "" },
+		"r|m||c":    func(f *Finding) { f.Axis = "" },
+		"r|m||w":    func(f *Finding) { f.Axis, f.Cause = "", "" },
+	} {
+		g := f
+		change(&g)
+		if got := g.Identity(); got != want {
+			t.Errorf("%s, expected %s", got, want)
+		}
+	}
+}
