@@ -130,7 +130,12 @@ type folderAxes struct {
 	axes     map[string]*axisMass
 	places   map[string][]spec.Place // of the listed axes of a name
 	carriers []*spec.Axis
+	helped   int // problems of carriers for which a name was looked for
 }
+
+// maxHelped is for how many unknown names of a folder's carriers a similar one
+// is looked for.
+const maxHelped = 100
 
 // axisMass is what a carrier must know of an axis.
 type axisMass struct {
@@ -400,6 +405,21 @@ func (r *runner) siblings(w *worker, dir string, f *folderAxes) {
 	}
 }
 
+// circleWords names the axes of a circle, of many the first and last ones.
+func circleWords(way []*spec.Axis, last string) string {
+	const ends = 4
+	var names []string
+	for i, a := range way {
+		switch {
+		case len(way) <= 2*ends || i < ends || i >= len(way)-ends:
+			names = append(names, a.Name)
+		case i == ends:
+			names = append(names, fmt.Sprintf("(%d more)", len(way)-2*ends))
+		}
+	}
+	return strings.Join(append(names, last), " → ")
+}
+
 // carrier judges a carrying axis after those it carries. path is the way that
 // led here, to name a cycle.
 func (r *runner) carrier(w *worker, f *folderAxes, a *spec.Axis, way []*spec.Axis) {
@@ -413,28 +433,29 @@ func (r *runner) carrier(w *worker, f *folderAxes, a *spec.Axis, way []*spec.Axi
 	m.state = 1
 	way = append(way, a)
 	var carried []carriedBy
-	whole := true
+	whole, circle := true, false
 	for _, ref := range a.Get(carriesField).Axes {
 		c := f.axes[ref.Name]
 		switch {
 		case c == nil:
-			var names []string
-			for n := range f.axes {
-				if n != a.Name {
-					names = append(names, n)
+			p := spec.Problem{Rule: "unknown-name", Place: ref.Place, Message: fmt.Sprintf("this folder has no axis %s to carry", ref.Name)}
+			if f.helped++; f.helped <= maxHelped {
+				var names []string
+				for n := range f.axes {
+					if n != a.Name {
+						names = append(names, n)
+					}
 				}
+				p.Help = near(ref.Name, names)
 			}
-			p := spec.Problem{Rule: "unknown-name", Place: ref.Place, Message: fmt.Sprintf("this folder has no axis %s to carry", ref.Name), Help: near(ref.Name, names)}
 			w.problems([]spec.Problem{p})
 			whole = false
 			continue
 		case c.state == 1:
-			names := ""
-			for _, x := range way {
-				names += x.Name + " → "
+			if !circle { // of more circles through one axis the first says it
+				w.problems([]spec.Problem{{Rule: "value", Place: ref.Place, Message: "axes carry each other in a circle: " + circleWords(way, ref.Name)}})
 			}
-			w.problems([]spec.Problem{{Rule: "value", Place: ref.Place, Message: fmt.Sprintf("axes carry each other in a circle: %s%s", names, ref.Name)}})
-			whole = false
+			whole, circle = false, true
 			continue
 		case c.axis != nil && c.state == 0:
 			r.carrier(w, f, c.axis, way)

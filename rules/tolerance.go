@@ -30,7 +30,7 @@ func (v *View) worst(b *Bench, r *Rule, t *Test) worstCase {
 	if len(at) == 0 {
 		return worstCase{view: v}
 	}
-	if !b.affords(len(at), v.Calc.Moves()) {
+	if !b.affords(len(at), phases(v.Calc.Moves())) {
 		return worstCase{spent: true}
 	}
 	leaves := make([]*mechanics.Quantity, len(at))
@@ -44,7 +44,7 @@ func (v *View) worst(b *Bench, r *Rule, t *Test) worstCase {
 	plan := mechanics.Plan(t.watch, leaves...)
 	x := make([]float64, len(at))
 	use := func(x []float64) float64 {
-		if !b.spend(v.Calc.Moves()) {
+		if !b.spend(phases(v.Calc.Moves())) {
 			found.spent = true
 			return math.NaN()
 		}
@@ -203,15 +203,17 @@ const (
 // than a second.
 const budget = 6_000_000
 
+// phases is what one evaluation of a cycle counts.
+func phases(moves int) int { return max(4, moves) * mechanics.PhasesPerMove }
+
 // affords reports whether what is left of the budget can be enough for a search
-// over n inputs. If not the search is not begun, so that others still are.
-func (b *Bench) affords(n, moves int) bool {
-	return n*(samples+30)*max(4, moves)*mechanics.PhasesPerMove < b.left
-}
+// over n inputs with evaluations of so many phases. If not the search is not
+// begun, so that others still are.
+func (b *Bench) affords(n, phases int) bool { return n*(samples+30)*phases < b.left }
 
 // spend takes one evaluation from the budget; false when it is used up.
-func (b *Bench) spend(moves int) bool {
-	b.left -= max(4, moves) * mechanics.PhasesPerMove
+func (b *Bench) spend(phases int) bool {
+	b.left -= phases
 	return b.left > 0
 }
 

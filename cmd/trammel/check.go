@@ -1,7 +1,7 @@
 package main
 
 import (
-	"bytes"
+	"bufio"
 	"errors"
 	"fmt"
 	"io"
@@ -220,22 +220,19 @@ func (o *checkOptions) run(args []string, in io.Reader, out, errOut io.Writer) e
 		meta.Exit = int(code)
 	}
 	for _, w := range outputs {
-		var b bytes.Buffer
-		switch w.form {
-		case "text":
-			err = report.Text(&b, view, colored && w.file == "")
-		case "json":
-			err = report.JSON(&b, view, axes)
-		case "sarif":
-			err = report.SARIF(&b, view, meta)
-		case "junit":
-			err = report.JUnit(&b, view, axes, meta)
-		case "annotations":
-			err = report.Annotations(&b, view, meta)
-		}
-		if err == nil {
-			err = writeBytes(w.file, out, b.Bytes())
-		}
+		err := writeRendered(w.file, out, func(to io.Writer) error {
+			switch w.form {
+			case "json":
+				return report.JSON(to, view, axes)
+			case "sarif":
+				return report.SARIF(to, view, meta)
+			case "junit":
+				return report.JUnit(to, view, axes, meta)
+			case "annotations":
+				return report.Annotations(to, view, meta)
+			}
+			return report.Text(to, view, colored && w.file == "")
+		})
 		if err != nil {
 			return err
 		}
@@ -279,14 +276,23 @@ func writeOut(name string, render func(io.Writer) error) error {
 // writeBytes writes output that is made already, to a file or, without a name,
 // to standard output.
 func writeBytes(name string, out io.Writer, data []byte) error {
-	render := func(w io.Writer) error {
+	return writeRendered(name, out, func(w io.Writer) error {
 		_, err := w.Write(data)
 		return err
+	})
+}
+
+// writeRendered has output rendered into a file or, without a name, to standard
+// output.
+func writeRendered(name string, out io.Writer, render func(io.Writer) error) error {
+	if name != "" {
+		return writeOut(name, render)
 	}
-	if name == "" {
-		return render(out)
+	b := bufio.NewWriter(out)
+	if err := render(b); err != nil {
+		return err
 	}
-	return writeOut(name, render)
+	return b.Flush()
 }
 
 // applyKnown marks the findings that are on the list of known ones, and changes
