@@ -151,7 +151,7 @@ func (j *Judge) judgeCarrier(b *Bench, a *spec.Axis, carried []carriedBy, whole 
 	if j.units != nil {
 		v.Sys, v.sysKnown, v.forced = *j.units, true, true
 	}
-	b.left = budget
+	b.left = budgetOf(a)
 	rep := &Report{View: v, Results: make([]Result, len(ordered), len(ordered)+len(v.force.house))}
 	for i, r := range ordered {
 		rep.Results[i] = j.rule(b, v, r, rep)
@@ -164,7 +164,7 @@ func (j *Judge) judgeCarrier(b *Bench, a *spec.Axis, carried []carriedBy, whole 
 	rep.gather()
 	rep.unlock()
 	if j.ways {
-		b.left = budget
+		b.left = budgetOf(a)
 		for i := range rep.Findings {
 			j.solve(b, v, &rep.Findings[i], rep.Results)
 		}

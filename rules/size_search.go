@@ -3,12 +3,14 @@ package rules
 import (
 	"cmp"
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"runtime"
 	"slices"
 	"sort"
 	"sync"
+	"sync/atomic"
 
 	"trammel/rules/mechanics"
 	"trammel/spec"
@@ -39,6 +41,7 @@ type sizer struct {
 	all           []*mechanics.Quantity // that any rule looks at
 	supplied      spec.FieldSet         // fields that some option of some choice gives
 	declaredMotor int                   // where in the order of size the declared motor stands
+	work          atomic.Int64          // done, see mostWork
 }
 
 // sizingRule is one rule to ask, built in or of the house.
@@ -142,22 +145,26 @@ func (s *sizer) search(ctx context.Context) error {
 	for {
 		s.settle()
 		var grown bool
-		if list, grown = s.pass(ctx, false); ctx.Err() != nil {
-			return ctx.Err()
+		if list, grown = s.pass(ctx, false); s.ended(ctx) != nil {
+			return s.ended(ctx)
 		}
 		if !grown {
 			break
 		}
 	}
-	s.collect(list)
+	s.work.Store(0)
+	s.collect(ctx, list)
+	if err := s.ended(ctx); err != nil {
+		return err
+	}
 	s.whole()
 	if s.out.Holding > 0 {
 		return nil
 	}
 	for {
 		near, grown := s.pass(ctx, true)
-		if ctx.Err() != nil {
-			return ctx.Err()
+		if err := s.ended(ctx); err != nil {
+			return err
 		}
 		if !grown {
 			s.misses(near)
@@ -165,6 +172,33 @@ func (s *sizer) search(ctx context.Context) error {
 		}
 		s.settle()
 	}
+}
+
+// mostWork bounds what one search is worth, in phases of cycles evaluated: a
+// few seconds.
+const mostWork = 100_000_000
+
+// combinationWork is the work of following one combination whose rules need not
+// be asked again.
+const combinationWork = 2
+
+// spend counts work, not each bit of it at once: workers would wait for one
+// another.
+func (w *sizeWorker) spend(work int) {
+	if w.work += work; w.work > 10_000 {
+		w.s.work.Add(int64(w.work))
+		w.work = 0
+	}
+}
+
+func (s *sizer) tooMuch() bool { return s.work.Load() > mostWork }
+
+// ended says why a search has come to its end before its time.
+func (s *sizer) ended(ctx context.Context) error {
+	if s.tooMuch() {
+		return errors.New("the combinations, moves, tolerances and house rules together are more work than is done; keep some of what is declared")
+	}
+	return ctx.Err()
 }
 
 // discover asks every rule of what is declared and of each option alone, and of
@@ -329,6 +363,7 @@ type sizeWorker struct {
 	fields []spec.FieldSet // seen by rule
 	looked []mechanics.Set
 	grown  bool
+	work   int // done and not yet counted
 }
 
 func (s *sizer) worker() *sizeWorker {
@@ -398,11 +433,14 @@ func (w *sizeWorker) ask(i int) Result {
 	w.bench.calc.Watch(&w.seenQ)
 	w.bench.left = budget
 	var res Result
+	work := phases(w.view.Calc.Moves())
 	if a.rule != nil {
 		res = w.s.judge.rule(w.bench, &w.view, a.rule, nil)
 	} else {
 		res = w.s.judge.house(w.bench, &w.view, a.house, nil)
+		work += a.house.terms / termsPerPhase
 	}
+	w.spend(work)
 	w.axis.Watch(nil)
 	w.bench.calc.Watch(nil)
 	for k := range w.seenF {
@@ -548,13 +586,14 @@ func (s *sizer) pass(ctx context.Context, near bool) ([]screwFound, bool) {
 	var wg sync.WaitGroup
 	var mu sync.Mutex
 	grown := false
+	s.work.Store(0)
 	for range min(workers, n) {
 		wg.Add(1)
 		go func() {
 			defer wg.Done()
 			w := s.worker()
 			for i := range next {
-				if ctx.Err() == nil && !w.grown {
+				if ctx.Err() == nil && !w.grown && !s.tooMuch() {
 					w.screw(i, &out[i], near)
 				}
 			}
@@ -601,6 +640,9 @@ func (w *sizeWorker) rankOf(int) ranking {
 // follow judges the choice of level l, already made in at, and goes on to the
 // next.
 func (w *sizeWorker) follow(l int, at *[choices]int, above standing, base *ranking, f *screwFound, near bool) {
+	if w.spend(combinationWork); w.s.tooMuch() {
+		return
+	}
 	v := above.join(w.judge(l, at))
 	if !v.holds() {
 		switch {
@@ -710,7 +752,7 @@ func (w *sizeWorker) throw(f *screwFound, l int, v *standing, n int) {
 }
 
 // collect gathers what was found for all screws.
-func (s *sizer) collect(list []screwFound) {
+func (s *sizer) collect(ctx context.Context, list []screwFound) {
 	thrown := map[thrownKey]*Thrown{}
 	var best, least, front []candidate
 	for i := range list {
@@ -757,7 +799,7 @@ func (s *sizer) collect(list []screwFound) {
 	}
 	s.out.ByCost = len(best) > 0 && best[0].rank.noCost == 0
 	b := NewBench()
-	s.out.Answers = s.answers(b, best, s.o.Most)
+	s.out.Answers = s.answers(ctx, b, best, s.o.Most)
 	for i := range s.out.Answers {
 		s.out.Answers[i].Others = others[s.out.Answers[i].at[ChooseScrew]]
 	}
@@ -765,8 +807,8 @@ func (s *sizer) collect(list []screwFound) {
 	for few < len(least) && least[few].rank.different == least[0].rank.different {
 		few++
 	}
-	s.out.Least = s.answers(b, least[:few], 3)
-	s.out.Front = s.answers(b, front, mostFront)
+	s.out.Least = s.answers(ctx, b, least[:few], 3)
+	s.out.Front = s.answers(ctx, b, front, mostFront)
 }
 
 // mostFront is how many combinations are weighed against each other at most.
@@ -774,10 +816,10 @@ const mostFront = 60
 
 // answers words candidates until there are enough. Where values have
 // tolerances, each is judged with them first and left out if it does not hold.
-func (s *sizer) answers(b *Bench, list []candidate, most int) []Answer {
+func (s *sizer) answers(ctx context.Context, b *Bench, list []candidate, most int) []Answer {
 	var out []Answer
 	for i := range list {
-		if len(out) == most {
+		if len(out) == most || s.ended(ctx) != nil {
 			break
 		}
 		a, spread := s.answer(b, &list[i])
@@ -803,6 +845,7 @@ func (s *sizer) answer(b *Bench, c *candidate) (a Answer, spread bool) {
 	x := s.base.Axis.Copy()
 	x.Put(a.Changes)
 	rep := s.judge.judgeCarrier(b, x, s.base.carried, true)
+	s.work.Add(int64(budgetOf(x) - b.left))
 	spread = len(b.spreads) > 0
 	for i := range rep.Findings {
 		f := &rep.Findings[i]

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"trammel/rules/mechanics"
+	"trammel/spec"
 	"trammel/spec/unit"
 )
 
@@ -202,6 +203,13 @@ const (
 // counted in phases evaluated: far more than any honest axis takes, and less
 // than a second.
 const budget = 6_000_000
+
+// fileBudget is what the axes of one file share, where that is less for each:
+// enough for a thousand with a few tolerances.
+const fileBudget = 50_000_000
+
+// budgetOf is what may be spent on an axis.
+func budgetOf(a *spec.Axis) int { return min(budget, fileBudget/max(1, a.InFile)) }
 
 // phases is what one evaluation of a cycle counts.
 func phases(moves int) int { return max(4, moves) * mechanics.PhasesPerMove }
