@@ -125,6 +125,7 @@ type Bench struct {
 	calc, trial, from *mechanics.Calc
 	spreads           []spread
 	left              int // of the budget
+	most              int // the budget of an axis, where it is to be less; 0: no less
 }
 
 // NewBench returns working memory for one goroutine.
@@ -151,7 +152,7 @@ func (j *Judge) judgeCarrier(b *Bench, a *spec.Axis, carried []carriedBy, whole 
 	if j.units != nil {
 		v.Sys, v.sysKnown, v.forced = *j.units, true, true
 	}
-	b.left = budgetOf(a)
+	b.left = b.budgetOf(a)
 	rep := &Report{View: v, Results: make([]Result, len(ordered), len(ordered)+len(v.force.house))}
 	for i, r := range ordered {
 		rep.Results[i] = j.rule(b, v, r, rep)
@@ -164,7 +165,7 @@ func (j *Judge) judgeCarrier(b *Bench, a *spec.Axis, carried []carriedBy, whole 
 	rep.gather()
 	rep.unlock()
 	if j.ways {
-		b.left = budgetOf(a)
+		b.left = b.budgetOf(a)
 		for i := range rep.Findings {
 			j.solve(b, v, &rep.Findings[i], rep.Results)
 		}

@@ -678,7 +678,7 @@ func (v *View) anyCase(b *Bench, h *houseRule) (w *View, undefined, ok bool) {
 	if len(at) == 0 {
 		return nil, false, true
 	}
-	each := phases(v.Calc.Moves()) + h.terms/termsPerPhase
+	each := wholeRun + phases(v.Calc.Moves()) + h.terms/termsPerPhase
 	if !b.affords(len(at), each) {
 		return nil, false, false
 	}

@@ -176,11 +176,14 @@ func (s *sizer) search(ctx context.Context) error {
 
 // mostWork bounds what one search is worth, in phases of cycles evaluated: a
 // few seconds.
-const mostWork = 100_000_000
+const mostWork = 80_000_000
 
 // combinationWork is the work of following one combination whose rules need not
 // be asked again.
 const combinationWork = 2
+
+// unjudgedWork is what it counts to find out why a rule cannot be judged.
+const unjudgedWork = 100
 
 // spend counts work, not each bit of it at once: workers would wait for one
 // another.
@@ -439,6 +442,9 @@ func (w *sizeWorker) ask(i int) Result {
 	} else {
 		res = w.s.judge.house(w.bench, &w.view, a.house, nil)
 		work += a.house.terms / termsPerPhase
+	}
+	if res.State == Unjudged {
+		work += unjudgedWork
 	}
 	w.spend(work)
 	w.axis.Watch(nil)
@@ -798,7 +804,7 @@ func (s *sizer) collect(ctx context.Context, list []screwFound) {
 		others[i] = list[i].holding - 1
 	}
 	s.out.ByCost = len(best) > 0 && best[0].rank.noCost == 0
-	b := NewBench()
+	b := answerBench()
 	s.out.Answers = s.answers(ctx, b, best, s.o.Most)
 	for i := range s.out.Answers {
 		s.out.Answers[i].Others = others[s.out.Answers[i].at[ChooseScrew]]
@@ -813,6 +819,14 @@ func (s *sizer) collect(ctx context.Context, list []screwFound) {
 
 // mostFront is how many combinations are weighed against each other at most.
 const mostFront = 60
+
+// answerBench is a bench for judging answers, of which there are several: each
+// may take a part of what an axis may.
+func answerBench() *Bench {
+	b := NewBench()
+	b.most = budget / 6
+	return b
+}
 
 // answers words candidates until there are enough. Where values have
 // tolerances, each is judged with them first and left out if it does not hold.
@@ -845,7 +859,7 @@ func (s *sizer) answer(b *Bench, c *candidate) (a Answer, spread bool) {
 	x := s.base.Axis.Copy()
 	x.Put(a.Changes)
 	rep := s.judge.judgeCarrier(b, x, s.base.carried, true)
-	s.work.Add(int64(budgetOf(x) - b.left))
+	s.work.Add(int64(b.budgetOf(x) - b.left))
 	spread = len(b.spreads) > 0
 	for i := range rep.Findings {
 		f := &rep.Findings[i]
@@ -880,7 +894,7 @@ func (s *sizer) misses(list []screwFound) {
 		}
 	}
 	slices.SortFunc(near, func(a, b candidate) int { return a.nearer(&b) })
-	b := NewBench()
+	b := answerBench()
 	for i := range near[:min(len(near), s.o.Most)] {
 		a, _ := s.answer(b, &near[i])
 		s.out.Misses = append(s.out.Misses, a)

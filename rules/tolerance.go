@@ -209,7 +209,17 @@ const budget = 6_000_000
 const fileBudget = 50_000_000
 
 // budgetOf is what may be spent on an axis.
-func budgetOf(a *spec.Axis) int { return min(budget, fileBudget/max(1, a.InFile)) }
+func (b *Bench) budgetOf(a *spec.Axis) int {
+	n := min(budget, fileBudget/max(1, a.InFile))
+	if b.most > 0 {
+		n = min(n, b.most)
+	}
+	return n
+}
+
+// wholeRun is what the quantities that are no phase's count in an evaluation of
+// all of them.
+const wholeRun = 40
 
 // phases is what one evaluation of a cycle counts.
 func phases(moves int) int { return max(4, moves) * mechanics.PhasesPerMove }

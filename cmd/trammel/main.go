@@ -35,7 +35,7 @@ func main() {
 func tuneMemory() {
 	if os.Getenv("GOGC") == "" && os.Getenv("GOMEMLIMIT") == "" {
 		debug.SetGCPercent(400)
-		debug.SetMemoryLimit(1 << 30)
+		debug.SetMemoryLimit(440 << 20)
 	}
 }
 
