@@ -30,7 +30,7 @@ lint:
 # output in examples.
 docs:
 	$(GO) test ./rules/mechanics -count=1 -run TestVerificationDoc -update
-	$(GO) test ./docs -count=1 -run 'TestGenerated|TestArrows|TestExamples' -update
+	$(GO) test ./docs -count=1 -run 'TestGenerated|TestArrows|TestExamples|TestDependencies' -update
 	$(GO) test ./docs -count=1
 
 bench:

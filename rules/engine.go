@@ -129,6 +129,7 @@ type Bench struct {
 	calc, trial, from *mechanics.Calc
 	spreads           []spread
 	left              int // of the budget
+	most              int // the budget of an axis, where it is to be less; 0: no less
 }
 
 // NewBench returns working memory for one goroutine.
@@ -155,7 +156,7 @@ func (j *Judge) judgeCarrier(b *Bench, a *spec.Axis, carried []carriedBy, whole 
 	if j.units != nil {
 		v.Sys, v.sysKnown, v.forced = *j.units, true, true
 	}
-	b.left = budget
+	b.left = b.budgetOf(a)
 	rep := &Report{View: v, judge: j, Results: make([]Result, len(ordered), len(ordered)+len(v.force.house))}
 	for i, r := range ordered {
 		rep.Results[i] = j.rule(b, v, r, rep)
@@ -168,7 +169,7 @@ func (j *Judge) judgeCarrier(b *Bench, a *spec.Axis, carried []carriedBy, whole 
 	rep.gather()
 	rep.unlock()
 	if j.ways {
-		b.left = budget
+		b.left = b.budgetOf(a)
 		for i := range rep.Findings {
 			j.solve(b, v, &rep.Findings[i], rep.Results)
 		}

@@ -2,6 +2,7 @@ package rules
 
 import (
 	"math"
+	"slices"
 	"sort"
 	"strings"
 
@@ -19,7 +20,11 @@ type houseRule struct {
 	when  *term // nil: always
 	uses  []*mechanics.Quantity
 	facts []*spec.Field
+	terms int // it is made of
 }
+
+// termsPerPhase is how many terms take as long as one phase of a cycle.
+const termsPerPhase = 8
 
 // sortOf is the sort of a term's value.
 type sortOf uint8
@@ -163,6 +168,7 @@ func (t *term) what() string {
 }
 
 func (c *compiler) term(e *spec.Expr) *term {
+	c.rule.terms++
 	switch e.Op {
 	case "number":
 		x := e.Num
@@ -530,23 +536,30 @@ func (c *compiler) call(e *spec.Expr) *term {
 	if len(e.Args) < want || want == 1 && len(e.Args) != 1 {
 		return c.fail(e.Place, "value", "", "%s takes %d or more values, found %d", e.Name, want, len(e.Args))
 	}
-	var args []*term
-	if want == 1 {
-		args = []*term{c.term(e.Args[0])}
-	} else {
-		for i := 1; i < len(e.Args); i++ {
-			a, b := c.pair(e.Args[0], e.Args[i])
-			if a == nil || b == nil || !c.alike(e, a, b) {
-				return nil
-			}
-			if i == 1 {
-				args = append(args, a)
-			}
-			args = append(args, b)
-		}
+	// A text takes the kind of the first that is none. Each is compiled once: in
+	// calls within calls, twice would be without end.
+	i := slices.IndexFunc(e.Args, func(a *spec.Expr) bool { return a.Op != "text" })
+	if i < 0 && want == 2 {
+		return c.fail(e.Args[0].Place, "value", "", "two texts are compared with each other; name a quantity")
 	}
-	if args[0] == nil {
+	first := max(i, 0)
+	like := c.term(e.Args[first])
+	if like == nil {
 		return nil
+	}
+	args := make([]*term, len(e.Args))
+	for i, a := range e.Args {
+		switch {
+		case i == first:
+			args[i] = like
+		case a.Op == "text":
+			args[i] = c.text(a, like)
+		default:
+			args[i] = c.term(a)
+		}
+		if args[i] == nil || !c.alike(e, like, args[i]) {
+			return nil
+		}
 	}
 	if args[0].sort != isNumber {
 		return c.fail(e.Place, "value", "", "%s takes numbers", e.Name)
@@ -676,7 +689,8 @@ func (v *View) anyCase(b *Bench, h *houseRule) (w *View, undefined, ok bool) {
 	if len(at) == 0 {
 		return nil, false, true
 	}
-	if !b.affords(len(at), v.Calc.Moves()) {
+	each := wholeRun + phases(v.Calc.Moves()) + h.terms/termsPerPhase
+	if !b.affords(len(at), each) {
 		return nil, false, false
 	}
 	bad := *v
@@ -688,7 +702,7 @@ func (v *View) anyCase(b *Bench, h *houseRule) (w *View, undefined, ok bool) {
 	}
 	found, spent := false, false
 	climb(at, x, func(x []float64) float64 {
-		if !b.spend(v.Calc.Moves()) {
+		if !b.spend(each) {
 			spent = true
 			return math.NaN()
 		}

@@ -279,7 +279,7 @@ func (j *Judge) pullFrom(b *Bench, v *View, r *Rule, test *Test, l *Lever, start
 	b.trial.CopyFrom(start)
 	t := trial{v: *v, l: l, plan: mechanics.Plan(test.watch, l.Leaf)}
 	t.v.Calc = b.trial
-	passes := func(x float64) bool { return b.spend(from.Moves()) && t.asks(from, r, test, x) <= 1+slack }
+	passes := func(x float64) bool { return b.spend(phases(from.Moves())) && t.asks(from, r, test, x) <= 1+slack }
 
 	if len(l.Leaf.Words) > 0 {
 		now, ok := from.Value(l.Leaf)

@@ -240,7 +240,7 @@ func (j *Judge) partWaiver(r *Rule, v *PartView) (*spec.Waiver, spec.Place) {
 			continue
 		}
 		if until, err := time.Parse(time.DateOnly, w.Until.Text); err == nil && !j.today.After(until) {
-			return w.Waiver, w.RulePlace
+			return w, w.RulePlace
 		}
 	}
 	return nil, spec.Place{}

@@ -31,11 +31,9 @@ type LimitSetting struct {
 type inForce struct {
 	settings []Setting // by index of the rule
 	house    []*houseRule
-	waivers  []*policyWaiver
+	waivers  []*spec.Waiver
 	problems []spec.Problem // of this folder's own policies
 }
-
-type policyWaiver struct{ *spec.Waiver }
 
 // policies works out what is in force, once a folder.
 type policies struct {
@@ -101,18 +99,41 @@ func (f *inForce) apply(folder *spec.Folder) {
 	set := map[string]spec.Place{}
 	for _, file := range folder.Policies {
 		for _, r := range file.Rules {
+			if f.full(r.Place) {
+				return
+			}
 			f.applyRule(r, set)
 		}
 		for _, h := range file.House {
+			if f.full(h.Place) {
+				return
+			}
 			if hr := f.compile(h); hr != nil {
 				f.house = append(f.house, hr)
 			}
 		}
 		for _, w := range file.Waivers {
+			if f.full(w.RulePlace) {
+				return
+			}
 			f.waiverName(w)
-			f.waivers = append(f.waivers, &policyWaiver{Waiver: w})
+			f.waivers = append(f.waivers, w)
 		}
 	}
+}
+
+// maxPolicyProblems is the number of problems of a folder's policies from which
+// on nothing more is read of them: the rest would only be more of the same.
+const maxPolicyProblems = 100
+
+// full reports whether there are too many problems to go on, and says so where
+// that is.
+func (f *inForce) full(at spec.Place) bool {
+	if len(f.problems) < maxPolicyProblems {
+		return false
+	}
+	f.report("syntax", at, "mend those above first", "the policies of this folder are not read further: there are too many problems")
+	return true
 }
 
 func (f *inForce) waiverName(w *spec.Waiver) {

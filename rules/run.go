@@ -171,7 +171,13 @@ type folderAxes struct {
 	content map[string]content
 	kept    []keptFile    // whose carriers hold only if nothing beside them has changed
 	waiting []*fileResult // whose carriers are not judged
+
+	helped int // problems of carriers for which a name was looked for
 }
+
+// maxHelped is for how many unknown names of a folder's carriers a similar one
+// is looked for.
+const maxHelped = 100
 
 // axisMass is what a carrier must know of an axis.
 type axisMass struct {
@@ -564,7 +570,7 @@ func (r *runner) keep(res *fileResult, rep *Report) {
 			res.note(w, r.judge.today)
 		}
 		for _, w := range rep.View.force.waivers {
-			res.note(w.Waiver, r.judge.today)
+			res.note(w, r.judge.today)
 		}
 	}
 }
@@ -618,6 +624,21 @@ func (r *runner) siblings(w *worker, dir string, f *folderAxes) {
 	}
 }
 
+// circleWords names the axes of a circle, of many the first and last ones.
+func circleWords(way []*spec.Axis, last string) string {
+	const ends = 4
+	var names []string
+	for i, a := range way {
+		switch {
+		case len(way) <= 2*ends || i < ends || i >= len(way)-ends:
+			names = append(names, a.Name)
+		case i == ends:
+			names = append(names, fmt.Sprintf("(%d more)", len(way)-2*ends))
+		}
+	}
+	return strings.Join(append(names, last), " → ")
+}
+
 // carrier judges a carrying axis after those it carries. path is the way that
 // led here, to name a cycle.
 func (r *runner) carrier(w *worker, f *folderAxes, a *spec.Axis, way []*spec.Axis) {
@@ -635,28 +656,29 @@ func (r *runner) carrier(w *worker, f *folderAxes, a *spec.Axis, way []*spec.Axi
 		res = f.of[way[0]] // its own file is not listed
 	}
 	var carried []carriedBy
-	whole := true
+	whole, circle := true, false
 	for _, ref := range a.Get(carriesField).Axes {
 		c := f.axes[ref.Name]
 		switch {
 		case c == nil:
-			var names []string
-			for n := range f.axes {
-				if n != a.Name {
-					names = append(names, n)
+			p := spec.Problem{Rule: "unknown-name", Place: ref.Place, Message: fmt.Sprintf("this folder has no axis %s to carry", ref.Name)}
+			if f.helped++; f.helped <= maxHelped {
+				var names []string
+				for n := range f.axes {
+					if n != a.Name {
+						names = append(names, n)
+					}
 				}
+				p.Help = near(ref.Name, names)
 			}
-			p := spec.Problem{Rule: "unknown-name", Place: ref.Place, Message: fmt.Sprintf("this folder has no axis %s to carry", ref.Name), Help: near(ref.Name, names)}
 			res.problems([]spec.Problem{p})
 			whole = false
 			continue
 		case c.state == 1:
-			names := ""
-			for _, x := range way {
-				names += x.Name + " → "
+			if !circle { // of more circles through one axis the first says it
+				res.problems([]spec.Problem{{Rule: "value", Place: ref.Place, Message: "axes carry each other in a circle: " + circleWords(way, ref.Name)}})
 			}
-			res.problems([]spec.Problem{{Rule: "value", Place: ref.Place, Message: fmt.Sprintf("axes carry each other in a circle: %s%s", names, ref.Name)}})
-			whole = false
+			whole, circle = false, true
 			continue
 		case c.axis != nil && c.state == 0:
 			r.carrier(w, f, c.axis, way)

@@ -3,12 +3,14 @@ package rules
 import (
 	"cmp"
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"runtime"
 	"slices"
 	"sort"
 	"sync"
+	"sync/atomic"
 
 	"trammel/rules/mechanics"
 	"trammel/spec"
@@ -39,6 +41,7 @@ type sizer struct {
 	all           []*mechanics.Quantity // that any rule looks at
 	supplied      spec.FieldSet         // fields that some option of some choice gives
 	declaredMotor int                   // where in the order of size the declared motor stands
+	work          atomic.Int64          // done, see mostWork
 }
 
 // sizingRule is one rule to ask, built in or of the house.
@@ -147,18 +150,22 @@ func (s *sizer) search(ctx context.Context) error {
 	for {
 		s.settle()
 		var grown bool
-		if list, grown = s.pass(ctx, false); ctx.Err() != nil {
-			return ctx.Err()
+		if list, grown = s.pass(ctx, false); s.ended(ctx) != nil {
+			return s.ended(ctx)
 		}
 		if !grown {
 			break
 		}
 	}
-	s.collect(list)
+	s.work.Store(0)
+	s.collect(ctx, list)
+	if err := s.ended(ctx); err != nil {
+		return err
+	}
 	for s.out.Holding == 0 {
 		near, grown := s.pass(ctx, true)
-		if ctx.Err() != nil {
-			return ctx.Err()
+		if err := s.ended(ctx); err != nil {
+			return err
 		}
 		if !grown {
 			s.misses(near)
@@ -168,6 +175,36 @@ func (s *sizer) search(ctx context.Context) error {
 	}
 	s.whole()
 	return nil
+}
+
+// mostWork bounds what one search is worth, in phases of cycles evaluated: a
+// few seconds.
+const mostWork = 80_000_000
+
+// combinationWork is the work of following one combination whose rules need not
+// be asked again.
+const combinationWork = 2
+
+// unjudgedWork is what it counts to find out why a rule cannot be judged.
+const unjudgedWork = 100
+
+// spend counts work, not each bit of it at once: workers would wait for one
+// another.
+func (w *sizeWorker) spend(work int) {
+	if w.work += work; w.work > 10_000 {
+		w.s.work.Add(int64(w.work))
+		w.work = 0
+	}
+}
+
+func (s *sizer) tooMuch() bool { return s.work.Load() > mostWork }
+
+// ended says why a search has come to its end before its time.
+func (s *sizer) ended(ctx context.Context) error {
+	if s.tooMuch() {
+		return errors.New("the combinations, moves, tolerances and house rules together are more work than is done; keep some of what is declared")
+	}
+	return ctx.Err()
 }
 
 // discover asks every rule of what is declared and of each option alone, and of
@@ -334,6 +371,7 @@ type sizeWorker struct {
 	fields []spec.FieldSet // seen by rule
 	looked []mechanics.Set
 	grown  bool
+	work   int // done and not yet counted
 }
 
 func (s *sizer) worker() *sizeWorker {
@@ -403,11 +441,17 @@ func (w *sizeWorker) ask(i int) Result {
 	w.bench.calc.Watch(&w.seenQ)
 	w.bench.left = budget
 	var res Result
+	work := phases(w.view.Calc.Moves())
 	if a.rule != nil {
 		res = w.s.judge.rule(w.bench, &w.view, a.rule, nil)
 	} else {
 		res = w.s.judge.house(w.bench, &w.view, a.house, nil)
+		work += a.house.terms / termsPerPhase
 	}
+	if res.State == Unjudged {
+		work += unjudgedWork
+	}
+	w.spend(work)
 	w.axis.Watch(nil)
 	w.bench.calc.Watch(nil)
 	for k := range w.seenF {
@@ -553,13 +597,14 @@ func (s *sizer) pass(ctx context.Context, near bool) ([]screwFound, bool) {
 	var wg sync.WaitGroup
 	var mu sync.Mutex
 	grown := false
+	s.work.Store(0)
 	for range min(workers, n) {
 		wg.Add(1)
 		go func() {
 			defer wg.Done()
 			w := s.worker()
 			for i := range next {
-				if ctx.Err() == nil && !w.grown {
+				if ctx.Err() == nil && !w.grown && !s.tooMuch() {
 					w.screw(i, &out[i], near)
 				}
 			}
@@ -606,6 +651,9 @@ func (w *sizeWorker) rankOf(int) ranking {
 // follow judges the choice of level l, already made in at, and goes on to the
 // next.
 func (w *sizeWorker) follow(l int, at *[choices]int, above standing, base *ranking, f *screwFound, near bool) {
+	if w.spend(combinationWork); w.s.tooMuch() {
+		return
+	}
 	v := above.join(w.judge(l, at))
 	if o := &w.s.choices[l].options[at[l]]; !o.faults.empty() {
 		v.fails = v.fails.or(o.faults)
@@ -738,7 +786,7 @@ func (w *sizeWorker) throw(f *screwFound, l int, v *standing, n int) {
 }
 
 // collect gathers what was found for all screws.
-func (s *sizer) collect(list []screwFound) {
+func (s *sizer) collect(ctx context.Context, list []screwFound) {
 	thrown := map[thrownKey]*Thrown{}
 	var best, least, front []candidate
 	for i := range list {
@@ -788,8 +836,8 @@ func (s *sizer) collect(list []screwFound) {
 		others[i] = list[i].holding - 1
 	}
 	s.out.ByCost = len(best) > 0 && best[0].rank.noCost == 0
-	b := NewBench()
-	s.out.Answers = s.answers(b, best, s.o.Most, true)
+	b := answerBench()
+	s.out.Answers = s.answers(ctx, b, best, s.o.Most, true)
 	if s.out.Spread && len(s.out.Answers) == 0 {
 		for i := range best[:min(len(best), s.o.Most)] {
 			s.out.Misses = append(s.out.Misses, s.answer(b, &best[i]))
@@ -802,22 +850,30 @@ func (s *sizer) collect(list []screwFound) {
 	for few < len(least) && least[few].rank.different == least[0].rank.different {
 		few++
 	}
-	s.out.Least = s.answers(b, least[:few], 3, false)
-	s.out.Front = s.answers(b, front, mostFront, false)
+	s.out.Least = s.answers(ctx, b, least[:few], 3, false)
+	s.out.Front = s.answers(ctx, b, front, mostFront, false)
 }
 
 // mostFront is how many combinations are weighed against each other at most.
 const mostFront = 60
 
+// answerBench is a bench for judging answers, of which there are several: each
+// may take a part of what an axis may.
+func answerBench() *Bench {
+	b := NewBench()
+	b.most = budget / 6
+	return b
+}
+
 // answers words candidates until there are enough, one for each screw if that
 // is asked. Where values have tolerances, each is judged with them first and
 // left out if it does not hold.
-func (s *sizer) answers(b *Bench, list []candidate, most int, once bool) []Answer {
+func (s *sizer) answers(ctx context.Context, b *Bench, list []candidate, most int, once bool) []Answer {
 	var out []Answer
 	done := map[int]bool{}
 	for i := range list {
 		screw := list[i].at[ChooseScrew]
-		if len(out) == most {
+		if len(out) == most || s.ended(ctx) != nil {
 			break
 		}
 		if once && done[screw] {
@@ -846,6 +902,7 @@ func (s *sizer) answer(b *Bench, c *candidate) Answer {
 	x := s.base.Axis.Copy()
 	x.Put(a.Changes)
 	rep := s.judge.judgeCarrier(b, x, s.base.carried, true)
+	s.work.Add(int64(b.budgetOf(x) - b.left))
 	for i := range rep.Findings {
 		f := &rep.Findings[i]
 		if f.Waiver == nil && f.Severity >= s.o.Level && s.asks(f.Rule) {
@@ -883,7 +940,7 @@ func (s *sizer) misses(list []screwFound) {
 		}
 	}
 	slices.SortFunc(near, func(a, b candidate) int { return a.nearer(&b) })
-	b := NewBench()
+	b := answerBench()
 	for i := range near[:min(len(near), s.o.Most)] {
 		s.out.Misses = append(s.out.Misses, s.answer(b, &near[i]))
 	}

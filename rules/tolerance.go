@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"trammel/rules/mechanics"
+	"trammel/spec"
 	"trammel/spec/unit"
 )
 
@@ -30,7 +31,7 @@ func (v *View) worst(b *Bench, r *Rule, t *Test) worstCase {
 	if len(at) == 0 {
 		return worstCase{view: v}
 	}
-	if !b.affords(len(at), v.Calc.Moves()) {
+	if !b.affords(len(at), phases(v.Calc.Moves())) {
 		return worstCase{spent: true}
 	}
 	leaves := make([]*mechanics.Quantity, len(at))
@@ -44,7 +45,7 @@ func (v *View) worst(b *Bench, r *Rule, t *Test) worstCase {
 	plan := mechanics.Plan(t.watch, leaves...)
 	x := make([]float64, len(at))
 	use := func(x []float64) float64 {
-		if !b.spend(v.Calc.Moves()) {
+		if !b.spend(phases(v.Calc.Moves())) {
 			found.spent = true
 			return math.NaN()
 		}
@@ -203,15 +204,34 @@ const (
 // than a second.
 const budget = 6_000_000
 
-// affords reports whether what is left of the budget can be enough for a search
-// over n inputs. If not the search is not begun, so that others still are.
-func (b *Bench) affords(n, moves int) bool {
-	return n*(samples+30)*max(4, moves)*mechanics.PhasesPerMove < b.left
+// fileBudget is what the axes of one file share, where that is less for each:
+// enough for a thousand with a few tolerances.
+const fileBudget = 50_000_000
+
+// budgetOf is what may be spent on an axis.
+func (b *Bench) budgetOf(a *spec.Axis) int {
+	n := min(budget, fileBudget/max(1, a.InFile))
+	if b.most > 0 {
+		n = min(n, b.most)
+	}
+	return n
 }
 
+// wholeRun is what the quantities that are no phase's count in an evaluation of
+// all of them.
+const wholeRun = 40
+
+// phases is what one evaluation of a cycle counts.
+func phases(moves int) int { return max(4, moves) * mechanics.PhasesPerMove }
+
+// affords reports whether what is left of the budget can be enough for a search
+// over n inputs with evaluations of so many phases. If not the search is not
+// begun, so that others still are.
+func (b *Bench) affords(n, phases int) bool { return n*(samples+30)*phases < b.left }
+
 // spend takes one evaluation from the budget; false when it is used up.
-func (b *Bench) spend(moves int) bool {
-	b.left -= max(4, moves) * mechanics.PhasesPerMove
+func (b *Bench) spend(phases int) bool {
+	b.left -= phases
 	return b.left > 0
 }
 

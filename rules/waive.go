@@ -44,18 +44,27 @@ func noWaiver(v *View) string {
 // waive marks the findings that a waiver accepts, and reports waivers that are
 // expired or accept nothing.
 func (j *Judge) waive(v *View, rep *Report) {
+	found := map[string]bool{}
+	for i := range rep.Findings {
+		found[rep.Findings[i].Rule] = true
+	}
 	var all []*spec.Waiver
+	unknown := 0
 	for _, w := range v.Axis.Waivers {
+		if unknown > maxPolicyProblems {
+			break // the rest would only be more of the same
+		}
 		if p := unknownWaived(w, v.force.house); p != nil {
 			rep.Findings = append(rep.Findings, FindingOf(*p))
+			unknown++
 			continue
 		}
 		all = append(all, w)
 	}
 	own := len(all)
 	for _, w := range v.force.waivers {
-		if w.OfAxis(v.Axis.Name) {
-			all = append(all, w.Waiver)
+		if found[w.Rule] && w.OfAxis(v.Axis.Name) {
+			all = append(all, w)
 		}
 	}
 	n := len(rep.Findings)

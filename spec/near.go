@@ -6,12 +6,13 @@ import (
 	"github.com/agext/levenshtein"
 )
 
-// maxNames is the number of names up to which the nearest is looked for.
-const maxNames = 3000
+// maxNearness bounds the work of one search for the nearest name: the letters
+// of the name, squared, times the names. That is 6000 names of 7 letters.
+const maxNearness = 300_000
 
 // Nearest finds the name most like the given one, or "" where none is like it.
 func Nearest(name string, names []string) string {
-	if len(name) > 64 || len(names) > maxNames {
+	if len(name) > 64 || len(name)*len(name)*len(names) > maxNearness {
 		return ""
 	}
 	for _, n := range names {

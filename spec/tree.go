@@ -555,6 +555,9 @@ func (d *decoder) axisFile(f *Folder, body *hclsyntax.Body) *AxisFile {
 			}
 		})
 	}
+	for _, a := range file.Axes {
+		a.InFile = len(file.Axes)
+	}
 	file.Problems = d.sorted()
 	return file
 }

@@ -141,6 +141,7 @@ type Axis struct {
 	Folder  *Folder
 	Moves   []*Move
 	Waivers []*Waiver
+	InFile  int  // how many axes its file holds
 	Broken  bool // the file has syntax errors: what is here may be a part of what was meant
 
 	values []*Value

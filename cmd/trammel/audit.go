@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bufio"
 	"context"
 	"errors"
 	"fmt"
@@ -166,15 +165,7 @@ func (o *auditOptions) run(ctx context.Context, args []string, out, errOut io.Wr
 			}
 			return fleet.Text(to, o.top)
 		}
-		if w.file == "" {
-			b := bufio.NewWriter(out)
-			if err = render(b); err == nil {
-				err = b.Flush()
-			}
-		} else {
-			err = writeOut(w.file, render)
-		}
-		if err != nil {
+		if err := writeRendered(w.file, out, render); err != nil {
 			return err
 		}
 	}

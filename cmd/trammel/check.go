@@ -1,7 +1,7 @@
 package main
 
 import (
-	"bytes"
+	"bufio"
 	"context"
 	"encoding/binary"
 	"encoding/hex"
@@ -338,24 +338,20 @@ type page struct {
 
 func (p *page) write(ctx context.Context, outputs []output, out io.Writer) error {
 	for _, w := range outputs {
-		var b bytes.Buffer
-		to := &stoppable{&b, ctx}
-		var err error
-		switch w.form {
-		case "text":
-			err = report.Text(to, p.run, p.colored && w.file == "")
-		case "json":
-			err = report.JSON(to, p.run, p.axes, p.share)
-		case "sarif":
-			err = report.SARIF(to, p.run, p.meta)
-		case "junit":
-			err = report.JUnit(to, p.run, p.axes, p.meta)
-		case "annotations":
-			err = report.Annotations(to, p.run, p.meta)
-		}
-		if err == nil {
-			err = writeBytes(w.file, out, b.Bytes())
-		}
+		err := writeRendered(w.file, out, func(to io.Writer) error {
+			to = &stoppable{to, ctx}
+			switch w.form {
+			case "json":
+				return report.JSON(to, p.run, p.axes, p.share)
+			case "sarif":
+				return report.SARIF(to, p.run, p.meta)
+			case "junit":
+				return report.JUnit(to, p.run, p.axes, p.meta)
+			case "annotations":
+				return report.Annotations(to, p.run, p.meta)
+			}
+			return report.Text(to, p.run, p.colored && w.file == "")
+		})
 		if err != nil {
 			return err
 		}
@@ -441,14 +437,23 @@ func writeOut(name string, render func(io.Writer) error) error {
 // writeBytes writes output that is made already, to a file or, without a name,
 // to standard output.
 func writeBytes(name string, out io.Writer, data []byte) error {
-	render := func(w io.Writer) error {
+	return writeRendered(name, out, func(w io.Writer) error {
 		_, err := w.Write(data)
 		return err
+	})
+}
+
+// writeRendered has output rendered into a file or, without a name, to standard
+// output.
+func writeRendered(name string, out io.Writer, render func(io.Writer) error) error {
+	if name != "" {
+		return writeOut(name, render)
 	}
-	if name == "" {
-		return render(out)
+	b := bufio.NewWriter(out)
+	if err := render(b); err != nil {
+		return err
 	}
-	return writeOut(name, render)
+	return b.Flush()
 }
 
 // applyKnown marks the findings that are on the list of known ones, and changes

@@ -2,6 +2,7 @@ package report
 
 import (
 	"bufio"
+	"bytes"
 	"encoding/json"
 	"io"
 	"math"
@@ -302,11 +303,10 @@ func JSON(w io.Writer, run *Run, axes []*Axis, share *Share) error {
 	for _, u := range run.Unlocks {
 		unlocks = append(unlocks, jsonUnlock{u.Machine, u.Axis, placeJSON(u.Place), u.Waiting, u.Lines, u.Judged})
 	}
-	if axes == nil {
-		axes = []*Axis{}
-	}
-	buf := bufio.NewWriter(w)
-	enc := json.NewEncoder(buf)
+	// The axes are most of it. They are written one by one, since an encoder
+	// holds three times what it is given.
+	var head bytes.Buffer
+	enc := json.NewEncoder(&head)
 	enc.SetIndent("", "  ")
 	enc.SetEscapeHTML(false)
 	err := enc.Encode(struct {
@@ -320,9 +320,32 @@ func JSON(w io.Writer, run *Run, axes []*Axis, share *Share) error {
 	}{CheckSchema, map[string]int{
 		"axes": run.Axes, "judged": run.Judged, "not_judged": run.Unjudged,
 		"errors": counts["error"], "warnings": counts["warning"], "notes": counts["note"], "waived": waived,
-	}, findings, gaps, unlocks, share, axes})
+	}, findings, gaps, unlocks, share, []*Axis{}})
 	if err != nil {
 		return err
 	}
+	const end = "]\n}\n"
+	buf := bufio.NewWriter(w)
+	buf.Write(bytes.TrimSuffix(head.Bytes(), []byte(end)))
+	one := json.NewEncoder(&head)
+	one.SetIndent("    ", "  ")
+	one.SetEscapeHTML(false)
+	for i, a := range axes {
+		head.Reset()
+		if err := one.Encode(a); err != nil {
+			return err
+		}
+		if i > 0 {
+			buf.WriteByte(',')
+		}
+		buf.WriteString("\n    ")
+		if _, err := buf.Write(bytes.TrimSuffix(head.Bytes(), []byte("\n"))); err != nil {
+			return err
+		}
+	}
+	if len(axes) > 0 {
+		buf.WriteString("\n  ")
+	}
+	buf.WriteString(end)
 	return buf.Flush()
 }
