@@ -24,7 +24,9 @@ var builtTool = sync.OnceValues(func() (string, error) {
 		return "", err
 	}
 	tool := filepath.Join(dir, "trammel")
-	out, err := exec.Command("go", "build", "-o", tool, ".").CombinedOutput()
+	c := exec.Command("go", "build", "-trimpath", "-o", tool, ".")
+	c.Env = append(os.Environ(), "CGO_ENABLED=0") // as it is released
+	out, err := c.CombinedOutput()
 	if err != nil {
 		return "", errors.New(string(out))
 	}
