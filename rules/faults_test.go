@@ -6,6 +6,8 @@ import (
 	"strings"
 	"testing"
 
+	"pgregory.net/rapid"
+
 	"trammel/rules/mechanics"
 	"trammel/spec"
 	"trammel/spec/unit"
@@ -366,5 +368,80 @@ func TestIdentity(t *testing.T) {
 		if got := g.Identity(); got != want {
 			t.Errorf("%s, expected %s", got, want)
 		}
+	}
+}
+
+// TestLeversSayWhatTheyDo: a lever's words tell its direction, and those of a
+// choice the word it goes to; and pulled that way, it helps more axes than it
+// harms, by each test that offers it. Left out is what may be too much as well as
+// too little: preferred sizes, counterbalance and stretch.
+func TestLeversSayWhatTheyDo(t *testing.T) {
+	type key struct {
+		rule, limit, words string
+	}
+	helped, harmed := map[key]int{}, map[key]int{}
+	each := func(do func(*Rule, *Test, *Lever, key)) {
+		for _, r := range All() {
+			for i := range r.Tests {
+				for _, l := range r.Tests[i].Levers {
+					do(r, &r.Tests[i], l, key{r.Name, r.Tests[i].Limit.Name, l.Words})
+				}
+			}
+		}
+	}
+	each(func(_ *Rule, _ *Test, l *Lever, k key) {
+		if len(l.Leaf.Words) > 0 {
+			if to := l.Leaf.Words[int(l.To)]; !strings.HasSuffix(l.Words, strings.ReplaceAll(to, "-", " ")) || strings.Contains(l.Words, "%s") {
+				t.Errorf("%v goes to %s", k, to)
+			}
+			return
+		}
+		if up := strings.HasSuffix(l.Words, " from %s"); up != l.Up || !up && !strings.HasSuffix(l.Words, " up to %s") && !strings.HasSuffix(l.Words, " every %s") {
+			t.Errorf("%v goes up: %v", k, l.Up)
+		}
+	})
+	check(t, 40, func(rt *rapid.T) {
+		_, _, v := drawSheet(rt).load(rt)
+		calc := mechanics.NewCalc()
+		w := *v
+		w.Calc = calc
+		each(func(r *Rule, test *Test, l *Lever, k key) {
+			before := v.use(r, test)
+			if len(l.Leaf.Words) > 0 || l.Steps != nil || l.Leaf == mechanics.Counterbalance || l.Leaf == mechanics.Stretch || r.Applies != nil && r.Applies(v) != "" || test.Applies != nil && test.Applies(v) != "" {
+				return
+			}
+			move := func(x float64) float64 {
+				if l.Up {
+					return x * 1.3
+				}
+				return x / 1.3
+			}
+			calc.CopyFrom(v.Calc)
+			if x, ok := calc.Value(l.Leaf); ok && l.Leaf.Shape == mechanics.Scalar {
+				calc.Set(l.Leaf, move(x))
+			}
+			for i, x := range calc.Series(l.Leaf) {
+				calc.SetMove(l.Leaf, i, move(x))
+			}
+			calc.Run()
+			switch after := w.use(r, test); {
+			case after < before*(1-1e-9):
+				helped[k]++
+			case after > before*(1+1e-9):
+				harmed[k]++
+			}
+		})
+	})
+	tried := 0
+	each(func(_ *Rule, _ *Test, l *Lever, k key) {
+		if helped[k] < harmed[k] {
+			t.Errorf("%v helps %d axes and harms %d", k, helped[k], harmed[k])
+		}
+		if helped[k] > 0 {
+			tried++
+		}
+	})
+	if tried < 60 {
+		t.Errorf("only %d levers were pulled", tried)
 	}
 }
