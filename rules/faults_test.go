@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -128,10 +129,16 @@ func TestFaultNamesWhatEnters(t *testing.T) {
 		{"end-journal", []string{"screw.end_diameters", `["18 mm", "19 mm"]`}, []string{"root diameter 17.2 mm"}},
 		{"end-journal", []string{"drive_support.bore", `"16 mm"`}, []string{"bore 16 mm"}},
 		{"support-kind", []string{"drive_support.kind", `"supported"`}, []string{"drive end fixed", "kind supported"}},
+		{"preferred-size", []string{"screw.lead", `"11 mm"`}, nil},
 	} {
 		found := wholeSheet().with(x.lines...).judge(Options{}).of(x.rule)
 		if len(found) != 1 || !slices.Equal(found[0].enters(), x.want) {
 			t.Errorf("%s with %q: %+v, expected one that names %q", x.rule, x.lines, found, x.want)
+		}
+		for _, f := range found {
+			if strings.Contains(f.Cause, "[") || f.Cause == "" {
+				t.Errorf("%s with %q is about %q, expected a line of the axis", x.rule, x.lines, f.Cause)
+			}
 		}
 	}
 }
@@ -151,6 +158,73 @@ func TestMoveEnters(t *testing.T) {
 		}
 		if want := "motion.move.speed[" + name + "]"; f.Cause != want {
 			t.Errorf("it is about %s, expected %s", f.Cause, want)
+		}
+		// √(0.04 m · 0.4 m/s / 0.15 s) = 0.3266 m/s.
+		if want := "move " + name + " is too short for its ramps: over 40 mm it reaches 0.327 m/s of the declared 0.4 m/s"; f.Message != want {
+			t.Errorf("%q, expected %q", f.Message, want)
+		}
+	}
+	// Of two moves that are as short the first is named.
+	if f := wantFinding(t, wholeSheet().with("motion.move.distance", `"40 mm"`).judge(Options{}).findings, "peak-speed"); f != nil && f.Cause != "motion.move.speed[out]" {
+		t.Errorf("it is about %s", f.Cause)
+	}
+	// The harder move is the one with the thrust.
+	for i, name := range []string{"out", "back"} {
+		s := wholeSheet().with("motion.move.thrust", "")
+		s.set("motion.move.thrust", i, `"3 kN"`)
+		if f := wantFinding(t, s.judge(Options{}).findings, "motor-peak-torque"); f != nil && !strings.HasSuffix(f.Cause, "["+name+"]") && f.Cause != "drive.motor" {
+			t.Errorf("the thrust is in move %s: it is about %s", name, f.Cause)
+		}
+	}
+}
+
+// TestTorqueOfTheWorstShare: the torque and the share of what the motor gives
+// that are said together are of one phase. Out, the thrust asks the greatest
+// torque of a slow motor that gives much; back, at 4200 rpm, little torque is
+// most of the little the motor gives there: 3.8 − 3.7·4100/4400 = 0.352 N·m.
+func TestTorqueOfTheWorstShare(t *testing.T) {
+	s := wholeSheet().with("motor.rated_speed", `"100 rpm"`, "motor.torque_at_max_speed", `"0.1 N m"`, "motion.move.thrust", "")
+	s.set("motion.move.speed", 0, `"0.01 m/s"`)
+	s.set("motion.move.thrust", 0, `"1500 N"`)
+	s.set("motion.move.speed", 1, `"0.7 m/s"`)
+	f := wantFinding(t, s.judge(Options{}).findings, "motor-peak-torque", "ramp up of move back")
+	if f == nil {
+		return
+	}
+	if f.Cause != "motion.move.ramp[back]" {
+		t.Errorf("it is about %s", f.Cause)
+	}
+	var torque, share float64
+	if _, err := fmt.Sscanf(f.Message, "the motor must give %g N·m (ramp up of move back), %g %%", &torque, &share); err != nil || math.Abs(torque/0.3523-share/100) > 0.01*share/100 {
+		t.Errorf("%s: %g N·m are not %g %% of 0.352 N·m", f.Message, torque, share)
+	}
+}
+
+// TestPayloadEnters: the heaviest payload takes part where there is one.
+func TestPayloadEnters(t *testing.T) {
+	for _, payload := range []string{"", `"0 kg"`, `"3 kg"`} {
+		s := wholeSheet().with("load.standstill", `"500 kN"`)
+		s.set("motion.move.payload", 1, payload)
+		f := wantFinding(t, s.judge(Options{}).findings, "buckling")
+		if f == nil {
+			continue
+		}
+		if got := slices.Contains(f.enters(), "heaviest payload of the cycle 3 kg"); got != (payload == `"3 kg"`) {
+			t.Errorf("with a payload of %s: %q", payload, f.enters())
+		}
+	}
+}
+
+// TestSeverityWords: the words of severities, and no others.
+func TestSeverityWords(t *testing.T) {
+	for word, want := range map[string]Severity{"off": Off, "note": Note, "warning": Warning, "error": Error} {
+		if got, ok := ParseSeverity(word); got != want || !ok || got.String() != word {
+			t.Errorf("%s is %s, %v", word, got, ok)
+		}
+	}
+	for _, word := range []string{"", "fatal", "Error", "errors"} {
+		if got, ok := ParseSeverity(word); ok {
+			t.Errorf("%q is taken for %s", word, got)
 		}
 	}
 }
@@ -276,6 +350,31 @@ func TestUnitsAskedFor(t *testing.T) {
 	}
 }
 
+// TestWrittenInInches: an axis written in inches is shown in inches, by a check
+// of declared lines as by a house rule about a computed value.
+func TestWrittenInInches(t *testing.T) {
+	axis := `axis "a" {
+  screw {
+    root_diameter = "0.7 in"
+    end_diameters = ["0.8 in", "0.9 in"]
+  }
+}
+`
+	o := run(memory("m/a.axis.hcl", axis, "m/h.policy.hcl", `require "thick" { that = root_area > "2 in2" }`), Options{})
+	wantFinding(t, o.reports["a"].of("end-journal"), "end-journal", "they measure 0.8 in and 0.9 in, the root diameter is 0.7 in")
+	// π/4·0.7² = 0.385 in².
+	if f := wantFinding(t, o.reports["a"].of("thick"), "thick", "thick"); f != nil && !slices.Contains(f.enters(), "root section of the shaft 0.385 in²") {
+		t.Errorf("%q take part", f.enters())
+	}
+	o = run(memory("m/a.axis.hcl", axis, "m/h.policy.hcl", `require "thick" { that = root_area > "2 in2" }`+"\n"+`rule "end-journal" {
+  severity = "off"
+  reason   = "seen"
+}`), Options{})
+	if f := wantFinding(t, o.reports["a"].of("thick"), "thick", "thick"); f != nil && !slices.Contains(f.enters(), "root section of the shaft 0.385 in²") {
+		t.Errorf("%q take part", f.enters())
+	}
+}
+
 // TestUnlockOfTwo: one missing line is named as it is; of two a list is made.
 func TestUnlockOfTwo(t *testing.T) {
 	if u := wholeSheet().with("supports.span", "").judge(Options{}).unlock; u != nil {
@@ -291,9 +390,11 @@ func TestUnlockOfTwo(t *testing.T) {
 // TestHouseArithmetic: kinds of what is reckoned in house rules.
 func TestHouseArithmetic(t *testing.T) {
 	for that, want := range map[string]State{
-		`2 * screw.lead == "20 mm"`: Passed,
-		`screw.lead * 2 == "20 mm"`: Passed,
-		`screw.lead / 2 == "5 mm"`:  Passed,
+		`load.mass * screw.lead / screw.lead == load.mass`:                                           Passed,
+		`load.mass == load.mass * screw.lead / screw.lead`:                                           Passed,
+		`2 * screw.lead == "20 mm"`:                                                                  Passed,
+		`screw.lead * 2 == "20 mm"`:                                                                  Passed,
+		`screw.lead / 2 == "5 mm"`:                                                                   Passed,
 		`place.max_temperature - place.min_temperature > accuracy.temperature_rise`:                  Passed,
 		`max(screw.nominal_diameter, screw.lead) == "20 mm"`:                                         Passed,
 		`min(screw.nominal_diameter, screw.lead) == "10 mm"`:                                         Passed,
@@ -315,7 +416,18 @@ func TestHouseArithmetic(t *testing.T) {
 		}
 	}
 	wantFinding(t, wholeSheet().require(`that = max(screw.leed, screw.lead) > "1 mm"`).Findings, "unknown-name", "did you mean screw.lead?")
-	wantFinding(t, wholeSheet().require(`that = screw.lead % load.mass > "1 mm"`).Findings, "unit", "a length is compared with a mass")
+	for that, words := range map[string]string{
+		`screw.lead % load.mass > "1 mm"`: "a length is compared with a mass",
+		`drive.ratio == nut.grease_port`:  "is compared with",
+		`nut.grease_port == drive.ratio`:  "is compared with",
+		`screw.grade == nut.grease_port`:  "is compared with",
+	} {
+		o := wholeSheet().require("that = " + that)
+		wantFinding(t, o.Findings, "unit", words)
+		if _, judged := o.reports["cross"].results["house"]; judged {
+			t.Errorf("%s is judged all the same", that)
+		}
+	}
 }
 
 // TestNamesForHouseRules: flags and words of an axis are names, those of moves
@@ -325,7 +437,7 @@ func TestNamesForHouseRules(t *testing.T) {
 	if !slices.IsSorted(names) || len(slices.Compact(slices.Clone(names))) != len(names) {
 		t.Error("the names are not in order, or stand twice")
 	}
-	for _, n := range []string{"screw.grade", "nut.grease_port", "place.dust", "supports.span", "critical_speed", "orientation"} {
+	for _, n := range []string{"screw.grade", "nut.grease_port", "place.dust", "supports.span", "critical_speed", "orientation", "nut.flange_toward"} {
 		if !slices.Contains(names, n) {
 			t.Errorf("%s is no name", n)
 		}
