@@ -278,6 +278,7 @@ func TestWhyIdle(t *testing.T) {
 		{"holding-brake", nil, Idle, "the axis is horizontal", ""},
 		{"holding-brake", []string{"orientation", "", "incline", `"5 mrad"`}, Idle, "guide friction holds it", ""},
 		{"shared-load", nil, Idle, "one screw moves the carriage", ""},
+		{"side-load", nil, Idle, "no side force or moment is declared", ""},
 	} {
 		r := wholeSheet().with(x.lines...).judge(Options{}).results[x.rule]
 		missing := ""
@@ -555,5 +556,221 @@ func TestLeversSayWhatTheyDo(t *testing.T) {
 	})
 	if tried < 60 {
 		t.Errorf("only %d levers were pulled", tried)
+	}
+}
+
+// TestStaticSafetyByDuty: 1.5 for smooth running, 2 for ordinary, 2.5 with
+// shocks, 0.5 more with weight along the axis; a load factor up to 1.2 counts as
+// smooth, up to 1.5 as ordinary.
+func TestStaticSafetyByDuty(t *testing.T) {
+	r := ByName("static-safety")
+	for _, x := range []struct {
+		lines []string
+		want  float64
+	}{
+		{[]string{"duty.shock", `"smooth"`}, 1.5},
+		{[]string{"duty.shock", `"ordinary"`}, 2},
+		{[]string{"duty.shock", `"shocks"`}, 2.5},
+		{[]string{"duty.shock", "", "duty.load_factor", "1.2"}, 1.5},
+		{[]string{"duty.shock", "", "duty.load_factor", "1.21"}, 2},
+		{[]string{"duty.shock", "", "duty.load_factor", "1.5"}, 2},
+		{[]string{"duty.shock", "", "duty.load_factor", "1.51"}, 2.5},
+		{[]string{"duty.shock", `"smooth"`, "orientation", `"vertical"`}, 2},
+		{[]string{"duty.shock", `"shocks"`, "orientation", "", "incline", `"1 deg"`}, 3},
+		{[]string{"duty.shock", `"shocks"`, "orientation", "", "incline", `"0 deg"`}, 2.5},
+	} {
+		_, _, v := wholeSheet().with(x.lines...).load(t)
+		if got, _, ok := v.limit(r, &r.Tests[0].Limit); got != x.want || !ok {
+			t.Errorf("with %q %g is asked, expected %g", x.lines, got, x.want)
+		}
+	}
+}
+
+// TestSensitivities: the critical speed goes with d/L², the speed with v/P_h, so
+// that one per cent of span, diameter, lead or speed moves the margin 1/use − 1
+// by known powers. Both moves go as fast: to slow one of them changes nothing.
+func TestSensitivities(t *testing.T) {
+	s := wholeSheet().with("supports.span", `"800 mm ± 8 mm"`)
+	var list []Sensitivity
+	var use float64
+	run(s.files(), Options{Workers: 1, Each: func(r *Report) {
+		list = r.Sensitivities(100)
+		if one := r.Sensitivities(1); len(one) != 1 || one[0].Rule != list[0].Rule {
+			t.Errorf("the tightest is %+v", one)
+		}
+		limit, _, _ := r.View.limit(ByName("critical-speed"), &ByName("critical-speed").Tests[0].Limit)
+		use = ByName("critical-speed").Tests[0].use(r.View.Calc, limit)
+	}})
+	for i := 1; i < len(list); i++ {
+		if list[i].Use > list[i-1].Use {
+			t.Errorf("%s, used to %g, stands behind %s, used to %g", list[i].Rule, list[i].Use, list[i-1].Rule, list[i-1].Use)
+		}
+	}
+	i := slices.IndexFunc(list, func(s Sensitivity) bool { return s.Rule == "critical-speed" })
+	if i < 0 {
+		t.Fatalf("%+v", list)
+	}
+	got := list[i]
+	both := func(power float64) float64 { return (math.Pow(1.005, power) - math.Pow(0.995, power)) / use }
+	want := map[string]float64{
+		"span": both(-2), "root diameter": both(1), "lead": both(1),
+		"speed of move out": (1/1.005 - 1) / use, "speed of move back": (1/1.005 - 1) / use,
+		"elastic modulus": both(0.5), "density": both(-0.5),
+	}
+	last := math.Inf(1)
+	for _, in := range got.Inputs {
+		w, known := want[in.Name]
+		if delete(want, in.Name); !known || math.Abs(in.Shift-w) > 1e-9 {
+			t.Errorf("%s shifts the margin by %g, expected %g", in.Name, in.Shift, w)
+		}
+		if math.Abs(in.Shift) > last {
+			t.Errorf("%s stands behind what shifts less", in.Name)
+		}
+		last = math.Abs(in.Shift)
+		if in.Name == "span" {
+			// 792 and 808 mm.
+			low, high := math.Pow(0.99, -2)/use-1, math.Pow(1.01, -2)/use-1
+			if math.Abs(in.Low-low) > 1e-9 || math.Abs(in.High-high) > 1e-9 || in.Text != "800 mm ± 8 mm" || in.Move != -1 {
+				t.Errorf("%+v, expected margins of %g and %g", in, low, high)
+			}
+		} else if in.Low == in.Low || in.High == in.High {
+			t.Errorf("%s has no tolerance: %+v", in.Name, in)
+		}
+	}
+	if len(want) > 0 {
+		t.Errorf("not named: %v", want)
+	}
+	if got := Margin(0); !math.IsInf(got, 1) {
+		t.Errorf("the margin of nothing used is %g", got)
+	}
+	for use, want := range map[float64]float64{1: 0, 0.8: 0.25, 2: -0.5} {
+		if got := Margin(use); math.Abs(got-want) > 1e-15 {
+			t.Errorf("the margin of %g is %g", use, got)
+		}
+	}
+}
+
+// TestOneInchValue: one value in inches against none in metric units; times,
+// shares and angles are written alike in both and do not count.
+func TestOneInchValue(t *testing.T) {
+	axis := `axis "a" {
+  incline = "10 deg"
+  duty {
+    service_life = "5 years"
+    reliability  = "95 %"
+  }
+  screw {
+    root_diameter = "0.7 in"
+  }
+}
+`
+	o := run(memory("m/a.axis.hcl", axis, "m/h.policy.hcl", `require "thick" { that = root_area > "2 in2" }`), Options{})
+	if f := wantFinding(t, o.reports["a"].of("thick"), "thick", "thick"); f != nil && !slices.Contains(f.enters(), "root section of the shaft 0.385 in²") {
+		t.Errorf("%q take part", f.enters())
+	}
+}
+
+// TestVarietyOfParts: screws of one diameter, lead and process whose ratings lie
+// within 15 % of the greater are named, neighbours in the file each; those that
+// lack a line are not compared.
+func TestVarietyOfParts(t *testing.T) {
+	screw := func(name, lines string) string {
+		return "screw \"" + name + "\" {\n" + lines + "\n}\n"
+	}
+	like := "  nominal_diameter = \"20 mm\"\n  lead = \"5 mm\"\n  process = \"ground\"\n  dynamic_rating = "
+	tree := func(parts ...string) []Finding {
+		axes := ""
+		for i, p := range parts {
+			name, _, _ := strings.Cut(strings.TrimPrefix(p, "screw \""), "\"")
+			axes += fmt.Sprintf("axis \"a%d\" {\n  screw {\n    part = screw.%s\n  }\n}\n", i, name)
+		}
+		return run(memory("m/a.axis.hcl", axes, "m/s.parts.hcl", strings.Join(parts, "")), Options{Whole: true}).Findings
+	}
+	count := func(list []Finding) (out []string) {
+		for _, f := range list {
+			if f.Rule == "variety" {
+				out = append(out, f.Cause)
+			} else if f.Rule != "preferred-size" {
+				t.Errorf("%s: %s", f.Place, f.Message)
+			}
+		}
+		return out
+	}
+	// 11.7 and 10: 1.7 of 1.755; 13.6 and 11.7: 1.9 of 2.04; 11.8 and 10: 1.8 of 1.77.
+	if got := count(tree(screw("a", like+`"10 kN"`), screw("b", like+`"11.7 kN"`), screw("c", like+`"13.6 kN"`))); !slices.Equal(got, []string{"screw.b", "screw.c"}) {
+		t.Errorf("%q", got)
+	}
+	if got := count(tree(screw("a", like+`"10 kN"`), screw("b", like+`"11.8 kN"`))); len(got) > 0 {
+		t.Errorf("%q", got)
+	}
+	whole := screw("a", like+`"10 kN"`)
+	for _, line := range []string{"nominal_diameter", "lead", "process", "dynamic_rating"} {
+		var less []string
+		for _, l := range strings.Split(like+`"10 kN"`, "\n") {
+			if !strings.Contains(l, line+" =") {
+				less = append(less, l)
+			}
+		}
+		if got := count(tree(whole, screw("b", strings.Join(less, "\n")))); len(got) > 0 {
+			t.Errorf("without %s: %q", line, got)
+		}
+	}
+}
+
+// TestSupportOfTheFixedEnd: the finding stands at the support that takes the
+// thrust; between two fixed ends stretch and warming take part.
+func TestSupportOfTheFixedEnd(t *testing.T) {
+	base := wholeSheet().with("supports.far_end_part", "support.s2", "far_support.kind", `"fixed"`, "far_support.stiffness", `"120 N/um"`, "far_support.bore", `"12 mm"`,
+		"far_support.dynamic_rating", `"300 N"`, "far_support.static_rating", `"400 N"`, "drive_support.dynamic_rating", `"300 N"`, "drive_support.static_rating", `"400 N"`, "supports.stretch", `"5 um"`)
+	for _, x := range []struct {
+		drive, far, cause string
+		both              bool
+	}{
+		{`"fixed"`, `"supported"`, "supports.drive_end_part", false},
+		{`"supported"`, `"fixed"`, "supports.far_end_part", false},
+		{`"fixed"`, `"fixed"`, "supports.drive_end_part", true},
+	} {
+		found := base.with("supports.drive_end", x.drive, "supports.far_end", x.far).judge(Options{}).of("support-life")
+		if len(found) == 0 {
+			t.Errorf("%s, %s: nothing is found", x.drive, x.far)
+		}
+		for _, f := range found {
+			if f.Cause != x.cause {
+				t.Errorf("%s, %s: it is about %s", x.drive, x.far, f.Cause)
+			}
+			if got := slices.Contains(f.enters(), "stretch 5 um") && slices.Contains(f.enters(), "temperature rise 2 K"); got != x.both {
+				t.Errorf("%s, %s: %q take part", x.drive, x.far, f.enters())
+			}
+		}
+	}
+	if r := base.with("supports.drive_end", `"supported"`).judge(Options{}).results["support-life"]; r.State != Idle || r.Why != "no end is fixed (see support-kind)" {
+		t.Errorf("%s, %s", r.State, r.Why)
+	}
+}
+
+// TestCarriedTolerances: a carrier counts what it carries at both ends of its
+// tolerance: 20 kg and z of 10 ± 2 kg with 3 ± 1 kg on it are 30 to 36 kg.
+func TestCarriedTolerances(t *testing.T) {
+	_, y, z := zyx()
+	z.set("load.mass", -1, `"10 kg ± 2 kg"`)
+	z.set("motion.move.payload", 0, `"3 kg ± 1 kg"`)
+	axes, parts := texts(y, z)
+	for that, want := range map[string]State{
+		`moved_mass >= "30 kg"`: Passed, `moved_mass >= "30.01 kg"`: Failed, `moved_mass <= "36 kg"`: Passed, `moved_mass <= "35.99 kg"`: Failed,
+	} {
+		o := run(memory("m/a.axis.hcl", axes[0]+axes[1], "parts/all.parts.hcl", parts, "m/h.policy.hcl", `require "house" { that = `+that+" }"), Options{})
+		if r := o.reports["y"].results["house"]; r.State != want {
+			t.Errorf("%s: %s, expected %s", that, r.State, want)
+		}
+	}
+}
+
+// TestNoSuchLimit: a limit a rule does not have is answered with those it has.
+func TestNoSuchLimit(t *testing.T) {
+	for rule, help := range map[string]string{
+		"critical-speed": "it has limit, severity and reason", "support-life": "it has life, static, severity and reason", "side-load": "it has no limit to set",
+	} {
+		o := run(wholeSheet().files("line/x.policy.hcl", "rule \""+rule+"\" { limits = 3 }"), Options{})
+		wantFinding(t, o.Findings, "unknown-name", `rule `+rule+` has no limit "limits"`, help)
 	}
 }
