@@ -1,10 +1,13 @@
 package rules
 
 import (
+	"fmt"
 	"math"
 	"slices"
 	"strings"
 	"testing"
+
+	"pgregory.net/rapid"
 
 	"trammel/rules/mechanics"
 	"trammel/spec"
@@ -126,10 +129,16 @@ func TestFaultNamesWhatEnters(t *testing.T) {
 		{"end-journal", []string{"screw.end_diameters", `["18 mm", "19 mm"]`}, []string{"root diameter 17.2 mm"}},
 		{"end-journal", []string{"drive_support.bore", `"16 mm"`}, []string{"bore 16 mm"}},
 		{"support-kind", []string{"drive_support.kind", `"supported"`}, []string{"drive end fixed", "kind supported"}},
+		{"preferred-size", []string{"screw.lead", `"11 mm"`}, nil},
 	} {
 		found := wholeSheet().with(x.lines...).judge(Options{}).of(x.rule)
 		if len(found) != 1 || !slices.Equal(found[0].enters(), x.want) {
 			t.Errorf("%s with %q: %+v, expected one that names %q", x.rule, x.lines, found, x.want)
+		}
+		for _, f := range found {
+			if strings.Contains(f.Cause, "[") || f.Cause == "" {
+				t.Errorf("%s with %q is about %q, expected a line of the axis", x.rule, x.lines, f.Cause)
+			}
 		}
 	}
 }
@@ -149,6 +158,73 @@ func TestMoveEnters(t *testing.T) {
 		}
 		if want := "motion.move.speed[" + name + "]"; f.Cause != want {
 			t.Errorf("it is about %s, expected %s", f.Cause, want)
+		}
+		// √(0.04 m · 0.4 m/s / 0.15 s) = 0.3266 m/s.
+		if want := "move " + name + " is too short for its ramps: over 40 mm it reaches 0.327 m/s of the declared 0.4 m/s"; f.Message != want {
+			t.Errorf("%q, expected %q", f.Message, want)
+		}
+	}
+	// Of two moves that are as short the first is named.
+	if f := wantFinding(t, wholeSheet().with("motion.move.distance", `"40 mm"`).judge(Options{}).findings, "peak-speed"); f != nil && f.Cause != "motion.move.speed[out]" {
+		t.Errorf("it is about %s", f.Cause)
+	}
+	// The harder move is the one with the thrust.
+	for i, name := range []string{"out", "back"} {
+		s := wholeSheet().with("motion.move.thrust", "")
+		s.set("motion.move.thrust", i, `"3 kN"`)
+		if f := wantFinding(t, s.judge(Options{}).findings, "motor-peak-torque"); f != nil && !strings.HasSuffix(f.Cause, "["+name+"]") && f.Cause != "drive.motor" {
+			t.Errorf("the thrust is in move %s: it is about %s", name, f.Cause)
+		}
+	}
+}
+
+// TestTorqueOfTheWorstShare: the torque and the share of what the motor gives
+// that are said together are of one phase. Out, the thrust asks the greatest
+// torque of a slow motor that gives much; back, at 4200 rpm, little torque is
+// most of the little the motor gives there: 3.8 − 3.7·4100/4400 = 0.352 N·m.
+func TestTorqueOfTheWorstShare(t *testing.T) {
+	s := wholeSheet().with("motor.rated_speed", `"100 rpm"`, "motor.torque_at_max_speed", `"0.1 N m"`, "motion.move.thrust", "")
+	s.set("motion.move.speed", 0, `"0.01 m/s"`)
+	s.set("motion.move.thrust", 0, `"1500 N"`)
+	s.set("motion.move.speed", 1, `"0.7 m/s"`)
+	f := wantFinding(t, s.judge(Options{}).findings, "motor-peak-torque", "ramp up of move back")
+	if f == nil {
+		return
+	}
+	if f.Cause != "motion.move.ramp[back]" {
+		t.Errorf("it is about %s", f.Cause)
+	}
+	var torque, share float64
+	if _, err := fmt.Sscanf(f.Message, "the motor must give %g N·m (ramp up of move back), %g %%", &torque, &share); err != nil || math.Abs(torque/0.3523-share/100) > 0.01*share/100 {
+		t.Errorf("%s: %g N·m are not %g %% of 0.352 N·m", f.Message, torque, share)
+	}
+}
+
+// TestPayloadEnters: the heaviest payload takes part where there is one.
+func TestPayloadEnters(t *testing.T) {
+	for _, payload := range []string{"", `"0 kg"`, `"3 kg"`} {
+		s := wholeSheet().with("load.standstill", `"500 kN"`)
+		s.set("motion.move.payload", 1, payload)
+		f := wantFinding(t, s.judge(Options{}).findings, "buckling")
+		if f == nil {
+			continue
+		}
+		if got := slices.Contains(f.enters(), "heaviest payload of the cycle 3 kg"); got != (payload == `"3 kg"`) {
+			t.Errorf("with a payload of %s: %q", payload, f.enters())
+		}
+	}
+}
+
+// TestSeverityWords: the words of severities, and no others.
+func TestSeverityWords(t *testing.T) {
+	for word, want := range map[string]Severity{"off": Off, "note": Note, "warning": Warning, "error": Error} {
+		if got, ok := ParseSeverity(word); got != want || !ok || got.String() != word {
+			t.Errorf("%s is %s, %v", word, got, ok)
+		}
+	}
+	for _, word := range []string{"", "fatal", "Error", "errors"} {
+		if got, ok := ParseSeverity(word); ok {
+			t.Errorf("%q is taken for %s", word, got)
 		}
 	}
 }
@@ -202,6 +278,7 @@ func TestWhyIdle(t *testing.T) {
 		{"holding-brake", nil, Idle, "the axis is horizontal", ""},
 		{"holding-brake", []string{"orientation", "", "incline", `"5 mrad"`}, Idle, "guide friction holds it", ""},
 		{"shared-load", nil, Idle, "one screw moves the carriage", ""},
+		{"side-load", nil, Idle, "no side force or moment is declared", ""},
 	} {
 		r := wholeSheet().with(x.lines...).judge(Options{}).results[x.rule]
 		missing := ""
@@ -274,6 +351,31 @@ func TestUnitsAskedFor(t *testing.T) {
 	}
 }
 
+// TestWrittenInInches: an axis written in inches is shown in inches, by a check
+// of declared lines as by a house rule about a computed value.
+func TestWrittenInInches(t *testing.T) {
+	axis := `axis "a" {
+  screw {
+    root_diameter = "0.7 in"
+    end_diameters = ["0.8 in", "0.9 in"]
+  }
+}
+`
+	o := run(memory("m/a.axis.hcl", axis, "m/h.policy.hcl", `require "thick" { that = root_area > "2 in2" }`), Options{})
+	wantFinding(t, o.reports["a"].of("end-journal"), "end-journal", "they measure 0.8 in and 0.9 in, the root diameter is 0.7 in")
+	// π/4·0.7² = 0.385 in².
+	if f := wantFinding(t, o.reports["a"].of("thick"), "thick", "thick"); f != nil && !slices.Contains(f.enters(), "root section of the shaft 0.385 in²") {
+		t.Errorf("%q take part", f.enters())
+	}
+	o = run(memory("m/a.axis.hcl", axis, "m/h.policy.hcl", `require "thick" { that = root_area > "2 in2" }`+"\n"+`rule "end-journal" {
+  severity = "off"
+  reason   = "seen"
+}`), Options{})
+	if f := wantFinding(t, o.reports["a"].of("thick"), "thick", "thick"); f != nil && !slices.Contains(f.enters(), "root section of the shaft 0.385 in²") {
+		t.Errorf("%q take part", f.enters())
+	}
+}
+
 // TestUnlockOfTwo: one missing line is named as it is; of two a list is made.
 func TestUnlockOfTwo(t *testing.T) {
 	if u := wholeSheet().with("supports.span", "").judge(Options{}).unlock; u != nil {
@@ -289,9 +391,11 @@ func TestUnlockOfTwo(t *testing.T) {
 // TestHouseArithmetic: kinds of what is reckoned in house rules.
 func TestHouseArithmetic(t *testing.T) {
 	for that, want := range map[string]State{
-		`2 * screw.lead == "20 mm"`: Passed,
-		`screw.lead * 2 == "20 mm"`: Passed,
-		`screw.lead / 2 == "5 mm"`:  Passed,
+		`load.mass * screw.lead / screw.lead == load.mass`:                                           Passed,
+		`load.mass == load.mass * screw.lead / screw.lead`:                                           Passed,
+		`2 * screw.lead == "20 mm"`:                                                                  Passed,
+		`screw.lead * 2 == "20 mm"`:                                                                  Passed,
+		`screw.lead / 2 == "5 mm"`:                                                                   Passed,
 		`place.max_temperature - place.min_temperature > accuracy.temperature_rise`:                  Passed,
 		`max(screw.nominal_diameter, screw.lead) == "20 mm"`:                                         Passed,
 		`min(screw.nominal_diameter, screw.lead) == "10 mm"`:                                         Passed,
@@ -313,7 +417,18 @@ func TestHouseArithmetic(t *testing.T) {
 		}
 	}
 	wantFinding(t, wholeSheet().require(`that = max(screw.leed, screw.lead) > "1 mm"`).Findings, "unknown-name", "did you mean screw.lead?")
-	wantFinding(t, wholeSheet().require(`that = screw.lead % load.mass > "1 mm"`).Findings, "unit", "a length is compared with a mass")
+	for that, words := range map[string]string{
+		`screw.lead % load.mass > "1 mm"`: "a length is compared with a mass",
+		`drive.ratio == nut.grease_port`:  "is compared with",
+		`nut.grease_port == drive.ratio`:  "is compared with",
+		`screw.grade == nut.grease_port`:  "is compared with",
+	} {
+		o := wholeSheet().require("that = " + that)
+		wantFinding(t, o.Findings, "unit", words)
+		if _, judged := o.reports["cross"].results["house"]; judged {
+			t.Errorf("%s is judged all the same", that)
+		}
+	}
 }
 
 // TestNamesForHouseRules: flags and words of an axis are names, those of moves
@@ -323,7 +438,7 @@ func TestNamesForHouseRules(t *testing.T) {
 	if !slices.IsSorted(names) || len(slices.Compact(slices.Clone(names))) != len(names) {
 		t.Error("the names are not in order, or stand twice")
 	}
-	for _, n := range []string{"screw.grade", "nut.grease_port", "place.dust", "supports.span", "critical_speed", "orientation"} {
+	for _, n := range []string{"screw.grade", "nut.grease_port", "place.dust", "supports.span", "critical_speed", "orientation", "nut.flange_toward"} {
 		if !slices.Contains(names, n) {
 			t.Errorf("%s is no name", n)
 		}
@@ -366,5 +481,296 @@ func TestIdentity(t *testing.T) {
 		if got := g.Identity(); got != want {
 			t.Errorf("%s, expected %s", got, want)
 		}
+	}
+}
+
+// TestLeversSayWhatTheyDo: a lever's words tell its direction, and those of a
+// choice the word it goes to; and pulled that way, it helps more axes than it
+// harms, by each test that offers it. Left out is what may be too much as well as
+// too little: preferred sizes, counterbalance and stretch.
+func TestLeversSayWhatTheyDo(t *testing.T) {
+	type key struct {
+		rule, limit, words string
+	}
+	helped, harmed := map[key]int{}, map[key]int{}
+	each := func(do func(*Rule, *Test, *Lever, key)) {
+		for _, r := range All() {
+			for i := range r.Tests {
+				for _, l := range r.Tests[i].Levers {
+					do(r, &r.Tests[i], l, key{r.Name, r.Tests[i].Limit.Name, l.Words})
+				}
+			}
+		}
+	}
+	each(func(_ *Rule, _ *Test, l *Lever, k key) {
+		if len(l.Leaf.Words) > 0 {
+			if to := l.Leaf.Words[int(l.To)]; !strings.HasSuffix(l.Words, strings.ReplaceAll(to, "-", " ")) || strings.Contains(l.Words, "%s") {
+				t.Errorf("%v goes to %s", k, to)
+			}
+			return
+		}
+		if up := strings.HasSuffix(l.Words, " from %s"); up != l.Up || !up && !strings.HasSuffix(l.Words, " up to %s") && !strings.HasSuffix(l.Words, " every %s") {
+			t.Errorf("%v goes up: %v", k, l.Up)
+		}
+	})
+	check(t, 40, func(rt *rapid.T) {
+		_, _, v := drawSheet(rt).load(rt)
+		calc := mechanics.NewCalc()
+		w := *v
+		w.Calc = calc
+		each(func(r *Rule, test *Test, l *Lever, k key) {
+			before := v.use(r, test)
+			if len(l.Leaf.Words) > 0 || l.Steps != nil || l.Leaf == mechanics.Counterbalance || l.Leaf == mechanics.Stretch || r.Applies != nil && r.Applies(v) != "" || test.Applies != nil && test.Applies(v) != "" {
+				return
+			}
+			move := func(x float64) float64 {
+				if l.Up {
+					return x * 1.3
+				}
+				return x / 1.3
+			}
+			calc.CopyFrom(v.Calc)
+			if x, ok := calc.Value(l.Leaf); ok && l.Leaf.Shape == mechanics.Scalar {
+				calc.Set(l.Leaf, move(x))
+			}
+			for i, x := range calc.Series(l.Leaf) {
+				calc.SetMove(l.Leaf, i, move(x))
+			}
+			calc.Run()
+			switch after := w.use(r, test); {
+			case after < before*(1-1e-9):
+				helped[k]++
+			case after > before*(1+1e-9):
+				harmed[k]++
+			}
+		})
+	})
+	tried := 0
+	each(func(_ *Rule, _ *Test, l *Lever, k key) {
+		if helped[k] < harmed[k] {
+			t.Errorf("%v helps %d axes and harms %d", k, helped[k], harmed[k])
+		}
+		if helped[k] > 0 {
+			tried++
+		}
+	})
+	if tried < 60 {
+		t.Errorf("only %d levers were pulled", tried)
+	}
+}
+
+// TestStaticSafetyByDuty: 1.5 for smooth running, 2 for ordinary, 2.5 with
+// shocks, 0.5 more with weight along the axis; a load factor up to 1.2 counts as
+// smooth, up to 1.5 as ordinary.
+func TestStaticSafetyByDuty(t *testing.T) {
+	r := ByName("static-safety")
+	for _, x := range []struct {
+		lines []string
+		want  float64
+	}{
+		{[]string{"duty.shock", `"smooth"`}, 1.5},
+		{[]string{"duty.shock", `"ordinary"`}, 2},
+		{[]string{"duty.shock", `"shocks"`}, 2.5},
+		{[]string{"duty.shock", "", "duty.load_factor", "1.2"}, 1.5},
+		{[]string{"duty.shock", "", "duty.load_factor", "1.21"}, 2},
+		{[]string{"duty.shock", "", "duty.load_factor", "1.5"}, 2},
+		{[]string{"duty.shock", "", "duty.load_factor", "1.51"}, 2.5},
+		{[]string{"duty.shock", `"smooth"`, "orientation", `"vertical"`}, 2},
+		{[]string{"duty.shock", `"shocks"`, "orientation", "", "incline", `"1 deg"`}, 3},
+		{[]string{"duty.shock", `"shocks"`, "orientation", "", "incline", `"0 deg"`}, 2.5},
+	} {
+		_, _, v := wholeSheet().with(x.lines...).load(t)
+		if got, _, ok := v.limit(r, &r.Tests[0].Limit); got != x.want || !ok {
+			t.Errorf("with %q %g is asked, expected %g", x.lines, got, x.want)
+		}
+	}
+}
+
+// TestSensitivities: the critical speed goes with d/L², the speed with v/P_h, so
+// that one per cent of span, diameter, lead or speed moves the margin 1/use − 1
+// by known powers. Both moves go as fast: to slow one of them changes nothing.
+func TestSensitivities(t *testing.T) {
+	s := wholeSheet().with("supports.span", `"800 mm ± 8 mm"`)
+	var list []Sensitivity
+	var use float64
+	run(s.files(), Options{Workers: 1, Each: func(r *Report) {
+		list = r.Sensitivities(100)
+		if one := r.Sensitivities(1); len(one) != 1 || one[0].Rule != list[0].Rule {
+			t.Errorf("the tightest is %+v", one)
+		}
+		limit, _, _ := r.View.limit(ByName("critical-speed"), &ByName("critical-speed").Tests[0].Limit)
+		use = ByName("critical-speed").Tests[0].use(r.View.Calc, limit)
+	}})
+	for i := 1; i < len(list); i++ {
+		if list[i].Use > list[i-1].Use {
+			t.Errorf("%s, used to %g, stands behind %s, used to %g", list[i].Rule, list[i].Use, list[i-1].Rule, list[i-1].Use)
+		}
+	}
+	i := slices.IndexFunc(list, func(s Sensitivity) bool { return s.Rule == "critical-speed" })
+	if i < 0 {
+		t.Fatalf("%+v", list)
+	}
+	got := list[i]
+	both := func(power float64) float64 { return (math.Pow(1.005, power) - math.Pow(0.995, power)) / use }
+	want := map[string]float64{
+		"span": both(-2), "root diameter": both(1), "lead": both(1),
+		"speed of move out": (1/1.005 - 1) / use, "speed of move back": (1/1.005 - 1) / use,
+		"elastic modulus": both(0.5), "density": both(-0.5),
+	}
+	last := math.Inf(1)
+	for _, in := range got.Inputs {
+		w, known := want[in.Name]
+		if delete(want, in.Name); !known || math.Abs(in.Shift-w) > 1e-9 {
+			t.Errorf("%s shifts the margin by %g, expected %g", in.Name, in.Shift, w)
+		}
+		if math.Abs(in.Shift) > last {
+			t.Errorf("%s stands behind what shifts less", in.Name)
+		}
+		last = math.Abs(in.Shift)
+		if in.Name == "span" {
+			// 792 and 808 mm.
+			low, high := math.Pow(0.99, -2)/use-1, math.Pow(1.01, -2)/use-1
+			if math.Abs(in.Low-low) > 1e-9 || math.Abs(in.High-high) > 1e-9 || in.Text != "800 mm ± 8 mm" || in.Move != -1 {
+				t.Errorf("%+v, expected margins of %g and %g", in, low, high)
+			}
+		} else if in.Low == in.Low || in.High == in.High {
+			t.Errorf("%s has no tolerance: %+v", in.Name, in)
+		}
+	}
+	if len(want) > 0 {
+		t.Errorf("not named: %v", want)
+	}
+	if got := Margin(0); !math.IsInf(got, 1) {
+		t.Errorf("the margin of nothing used is %g", got)
+	}
+	for use, want := range map[float64]float64{1: 0, 0.8: 0.25, 2: -0.5} {
+		if got := Margin(use); math.Abs(got-want) > 1e-15 {
+			t.Errorf("the margin of %g is %g", use, got)
+		}
+	}
+}
+
+// TestOneInchValue: one value in inches against none in metric units; times,
+// shares and angles are written alike in both and do not count.
+func TestOneInchValue(t *testing.T) {
+	axis := `axis "a" {
+  incline = "10 deg"
+  duty {
+    service_life = "5 years"
+    reliability  = "95 %"
+  }
+  screw {
+    root_diameter = "0.7 in"
+  }
+}
+`
+	o := run(memory("m/a.axis.hcl", axis, "m/h.policy.hcl", `require "thick" { that = root_area > "2 in2" }`), Options{})
+	if f := wantFinding(t, o.reports["a"].of("thick"), "thick", "thick"); f != nil && !slices.Contains(f.enters(), "root section of the shaft 0.385 in²") {
+		t.Errorf("%q take part", f.enters())
+	}
+}
+
+// TestVarietyOfParts: screws of one diameter, lead and process whose ratings lie
+// within 15 % of the greater are named, neighbours in the file each; those that
+// lack a line are not compared.
+func TestVarietyOfParts(t *testing.T) {
+	screw := func(name, lines string) string {
+		return "screw \"" + name + "\" {\n" + lines + "\n}\n"
+	}
+	like := "  nominal_diameter = \"20 mm\"\n  lead = \"5 mm\"\n  process = \"ground\"\n  dynamic_rating = "
+	tree := func(parts ...string) []Finding {
+		axes := ""
+		for i, p := range parts {
+			name, _, _ := strings.Cut(strings.TrimPrefix(p, "screw \""), "\"")
+			axes += fmt.Sprintf("axis \"a%d\" {\n  screw {\n    part = screw.%s\n  }\n}\n", i, name)
+		}
+		return run(memory("m/a.axis.hcl", axes, "m/s.parts.hcl", strings.Join(parts, "")), Options{Whole: true}).Findings
+	}
+	count := func(list []Finding) (out []string) {
+		for _, f := range list {
+			if f.Rule == "variety" {
+				out = append(out, f.Cause)
+			} else if f.Rule != "preferred-size" {
+				t.Errorf("%s: %s", f.Place, f.Message)
+			}
+		}
+		return out
+	}
+	// 11.7 and 10: 1.7 of 1.755; 13.6 and 11.7: 1.9 of 2.04; 11.8 and 10: 1.8 of 1.77.
+	if got := count(tree(screw("a", like+`"10 kN"`), screw("b", like+`"11.7 kN"`), screw("c", like+`"13.6 kN"`))); !slices.Equal(got, []string{"screw.b", "screw.c"}) {
+		t.Errorf("%q", got)
+	}
+	if got := count(tree(screw("a", like+`"10 kN"`), screw("b", like+`"11.8 kN"`))); len(got) > 0 {
+		t.Errorf("%q", got)
+	}
+	whole := screw("a", like+`"10 kN"`)
+	for _, line := range []string{"nominal_diameter", "lead", "process", "dynamic_rating"} {
+		var less []string
+		for _, l := range strings.Split(like+`"10 kN"`, "\n") {
+			if !strings.Contains(l, line+" =") {
+				less = append(less, l)
+			}
+		}
+		if got := count(tree(whole, screw("b", strings.Join(less, "\n")))); len(got) > 0 {
+			t.Errorf("without %s: %q", line, got)
+		}
+	}
+}
+
+// TestSupportOfTheFixedEnd: the finding stands at the support that takes the
+// thrust; between two fixed ends stretch and warming take part.
+func TestSupportOfTheFixedEnd(t *testing.T) {
+	base := wholeSheet().with("supports.far_end_part", "support.s2", "far_support.kind", `"fixed"`, "far_support.stiffness", `"120 N/um"`, "far_support.bore", `"12 mm"`,
+		"far_support.dynamic_rating", `"300 N"`, "far_support.static_rating", `"400 N"`, "drive_support.dynamic_rating", `"300 N"`, "drive_support.static_rating", `"400 N"`, "supports.stretch", `"5 um"`)
+	for _, x := range []struct {
+		drive, far, cause string
+		both              bool
+	}{
+		{`"fixed"`, `"supported"`, "supports.drive_end_part", false},
+		{`"supported"`, `"fixed"`, "supports.far_end_part", false},
+		{`"fixed"`, `"fixed"`, "supports.drive_end_part", true},
+	} {
+		found := base.with("supports.drive_end", x.drive, "supports.far_end", x.far).judge(Options{}).of("support-life")
+		if len(found) == 0 {
+			t.Errorf("%s, %s: nothing is found", x.drive, x.far)
+		}
+		for _, f := range found {
+			if f.Cause != x.cause {
+				t.Errorf("%s, %s: it is about %s", x.drive, x.far, f.Cause)
+			}
+			if got := slices.Contains(f.enters(), "stretch 5 um") && slices.Contains(f.enters(), "temperature rise 2 K"); got != x.both {
+				t.Errorf("%s, %s: %q take part", x.drive, x.far, f.enters())
+			}
+		}
+	}
+	if r := base.with("supports.drive_end", `"supported"`).judge(Options{}).results["support-life"]; r.State != Idle || r.Why != "no end is fixed (see support-kind)" {
+		t.Errorf("%s, %s", r.State, r.Why)
+	}
+}
+
+// TestCarriedTolerances: a carrier counts what it carries at both ends of its
+// tolerance: 20 kg and z of 10 ± 2 kg with 3 ± 1 kg on it are 30 to 36 kg.
+func TestCarriedTolerances(t *testing.T) {
+	_, y, z := zyx()
+	z.set("load.mass", -1, `"10 kg ± 2 kg"`)
+	z.set("motion.move.payload", 0, `"3 kg ± 1 kg"`)
+	axes, parts := texts(y, z)
+	for that, want := range map[string]State{
+		`moved_mass >= "30 kg"`: Passed, `moved_mass >= "30.01 kg"`: Failed, `moved_mass <= "36 kg"`: Passed, `moved_mass <= "35.99 kg"`: Failed,
+	} {
+		o := run(memory("m/a.axis.hcl", axes[0]+axes[1], "parts/all.parts.hcl", parts, "m/h.policy.hcl", `require "house" { that = `+that+" }"), Options{})
+		if r := o.reports["y"].results["house"]; r.State != want {
+			t.Errorf("%s: %s, expected %s", that, r.State, want)
+		}
+	}
+}
+
+// TestNoSuchLimit: a limit a rule does not have is answered with those it has.
+func TestNoSuchLimit(t *testing.T) {
+	for rule, help := range map[string]string{
+		"critical-speed": "it has limit, severity and reason", "support-life": "it has life, static, severity and reason", "side-load": "it has no limit to set",
+	} {
+		o := run(wholeSheet().files("line/x.policy.hcl", "rule \""+rule+"\" { limits = 3 }"), Options{})
+		wantFinding(t, o.Findings, "unknown-name", `rule `+rule+` has no limit "limits"`, help)
 	}
 }

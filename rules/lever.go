@@ -19,7 +19,6 @@ type Lever struct {
 	Leaf   *mechanics.Quantity
 	Words  string           // with %s for the new value
 	Up     bool             // larger values help; else smaller ones
-	Cap    bool             // for moves: the value bounds all moves, instead of replacing each
 	Steps  func() []float64 // preferred values, rising; nil for any value
 	To     float64          // for a choice: the index to change to
 	If     func(v *View) bool
@@ -29,12 +28,12 @@ type Lever struct {
 
 // The levers, shared by the rules.
 var (
-	slower       = &Lever{Leaf: mechanics.MoveSpeed, Words: "speed up to %s", Cap: true}
-	longerRamp   = &Lever{Leaf: mechanics.MoveRamp, Words: "ramp from %s", Up: true, Cap: true}
-	gentler      = &Lever{Leaf: mechanics.MoveAcceleration, Words: "acceleration up to %s", Cap: true}
-	longerMove   = &Lever{Leaf: mechanics.MoveDwell, Words: "dwell from %s", Up: true, Cap: true}
-	lessThrust   = &Lever{Leaf: mechanics.MoveThrust, Words: "thrust up to %s", Cap: true}
-	lessPayload  = &Lever{Leaf: mechanics.MovePayload, Words: "payload up to %s", Cap: true}
+	slower       = &Lever{Leaf: mechanics.MoveSpeed, Words: "speed up to %s"}
+	longerRamp   = &Lever{Leaf: mechanics.MoveRamp, Words: "ramp from %s", Up: true}
+	gentler      = &Lever{Leaf: mechanics.MoveAcceleration, Words: "acceleration up to %s"}
+	longerMove   = &Lever{Leaf: mechanics.MoveDwell, Words: "dwell from %s", Up: true}
+	lessThrust   = &Lever{Leaf: mechanics.MoveThrust, Words: "thrust up to %s"}
+	lessPayload  = &Lever{Leaf: mechanics.MovePayload, Words: "payload up to %s"}
 	lighter      = &Lever{Leaf: mechanics.Mass, Words: "mass up to %s"}
 	shorterSpan  = &Lever{Leaf: mechanics.Span, Words: "span up to %s"}
 	shorterPush  = &Lever{Leaf: mechanics.LoadedLengthGiven, Words: "loaded length up to %s"}
@@ -53,8 +52,8 @@ var (
 	farFixed     = &Lever{Leaf: mechanics.FarEnd, Words: "far end fixed", To: mechanics.FixedEnd}
 	farHeld      = &Lever{Leaf: mechanics.FarEnd, Words: "far end supported", To: mechanics.SupportedEnd}
 	driveFixed   = &Lever{Leaf: mechanics.DriveEnd, Words: "drive end fixed", To: mechanics.FixedEnd}
-	shorterRamp  = &Lever{Leaf: mechanics.MoveRamp, Words: "ramp up to %s", Cap: true}
-	sharper      = &Lever{Leaf: mechanics.MoveAcceleration, Words: "acceleration from %s", Up: true, Cap: true}
+	shorterRamp  = &Lever{Leaf: mechanics.MoveRamp, Words: "ramp up to %s"}
+	sharper      = &Lever{Leaf: mechanics.MoveAcceleration, Words: "acceleration from %s", Up: true}
 	regrease     = &Lever{Leaf: mechanics.RegreaseEvery, Words: "regreasing every %s"}
 	moreRoom     = &Lever{Leaf: mechanics.Overtravel, Words: "overtravel from %s", Up: true}
 	harderStop   = &Lever{Leaf: mechanics.EmergencyDecel, Words: "emergency deceleration from %s", Up: true}

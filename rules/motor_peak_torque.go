@@ -2,15 +2,30 @@ package rules
 
 import (
 	"fmt"
+	"math"
 
 	m "trammel/rules/mechanics"
 	"trammel/spec"
 	"trammel/spec/unit"
 )
 
-// atHardest points at the move whose phase asks most torque.
+// hardest is the phase that asks most of what the motor gives at its speed. Near
+// the motor's highest speed that need not be the one of the greatest torque.
+func hardest(v *View) int {
+	worst, at := -1.0, 0
+	times, speeds := v.Calc.Series(m.PhaseTime), v.Calc.Series(m.PhaseTopSpeed)
+	for j, t := range v.Calc.Series(m.MotorPhaseTorque) {
+		gives := m.AvailableTorque(m.ScrewSpeed(speeds[j], v.V(m.Lead))*v.V(m.Ratio), v.V(m.MotorPeakTorque), v.V(m.MotorRatedSpeed), v.V(m.MotorTopTorque), v.V(m.MotorMaxSpeed))
+		if share := math.Abs(t) / gives; times[j] > 0 && share > worst {
+			worst, at = share, j
+		}
+	}
+	return at
+}
+
+// atHardest points at the move of that phase.
 func atHardest(v *View) (*spec.Field, int) {
-	i := v.worstPhase(m.MotorPhaseTorque) / m.PhasesPerMove
+	i := hardest(v) / m.PhasesPerMove
 	for _, path := range []string{"motion.move.ramp", "motion.move.ramp_up", "motion.move.acceleration"} {
 		if i < len(v.Axis.Moves) && v.Axis.Moves[i].Get(field(path)) != nil {
 			return field(path), i
@@ -33,10 +48,12 @@ is counted with 0.9 at most.`,
 	Tests: []Test{{
 		Limit: Limit{Name: "limit", Doc: "torque over what the motor gives at the speed", Kind: unit.Percentage, Sense: AtMost, Default: 0.9},
 		Value: m.TorqueShare,
-		Needs: quantities(m.PeakTorque, m.MotorPhaseTorque, m.MotorPeakTorque),
+		Needs: quantities(m.MotorPhaseTorque, m.MotorPeakTorque),
 		Say: func(v *View, limit float64) string {
+			j := hardest(v)
+			torque := unit.Format(math.Abs(v.Calc.Series(m.MotorPhaseTorque)[j]), unit.Torque, v.Sys)
 			return fmt.Sprintf("the motor must give %s (%s), %s of what it gives at that speed; at most %s is allowed",
-				v.F(m.PeakTorque), v.phase(v.worstPhase(m.MotorPhaseTorque)), v.F(m.TorqueShare), percent(limit))
+				torque, v.phase(j), v.F(m.TorqueShare), percent(limit))
 		},
 		At:     atHardest,
 		Enters: quantities(m.MotorPeakTorque, m.Mass, m.CarriedMass, m.Lead, m.Ratio, m.RotorInertia),

@@ -108,19 +108,6 @@ func (v *View) largest(q *mechanics.Quantity) int {
 	return at
 }
 
-// worstPhase gives the index of the phase with the largest absolute value of a
-// series, phases of no duration left out.
-func (v *View) worstPhase(q *mechanics.Quantity) int {
-	best, at := -1.0, 0
-	t := v.Calc.Series(mechanics.PhaseTime)
-	for j, x := range v.Calc.Series(q) {
-		if t[j] > 0 && math.Abs(x) > best {
-			best, at = math.Abs(x), j
-		}
-	}
-	return at
-}
-
 // phase names a phase: "ramp up of move out".
 func (v *View) phase(j int) string {
 	m := j / mechanics.PhasesPerMove

@@ -142,3 +142,62 @@ func TestConfusedUnits(t *testing.T) {
 		}
 	}
 }
+
+// TestReadableNumbers: a value is written with a number from 0.1 up to 10000, as
+// long as the kind has a unit, of the same system, that is coarse or fine enough.
+// What is usual in the trade sets where units change; no source.
+func TestReadableNumbers(t *testing.T) {
+	for k := Length; k < numKinds; k++ {
+		for _, sys := range []System{Metric, Inch} {
+			// The coarsest and the finest unit that is ever written.
+			size := func(si float64) (float64, float64) {
+				number, name, _ := strings.Cut(strings.Replace(FormatExact(si, k, sys), "°", " °", 1), " ")
+				v, err := Parse(number, None)
+				if err != nil {
+					t.Fatalf("%s: %g is written %s", k, si, FormatExact(si, k, sys))
+				}
+				one, _ := SIOf(1, k, name)
+				return v.Nominal, one
+			}
+			switch k {
+			case Temperature: // a scale, not a size
+				continue
+			case Area, SecondMoment, Acceleration: // their units lie further apart
+				continue
+			}
+			_, coarse := size(1e30)
+			_, fine := size(1e-30)
+			for si := fine; si < 10*coarse; si *= 1.37 {
+				if number, _ := size(si); number < 0.0999 || number > 10001 {
+					t.Errorf("%s: %s", k, FormatExact(si, k, sys))
+				}
+			}
+		}
+	}
+}
+
+// TestZero: nothing at all is written in the unit in which the trade writes most
+// values of the kind; common practice, no source.
+func TestZero(t *testing.T) {
+	for k, want := range map[Kind][2]string{
+		Length: {"0 mm", "0 in"}, Force: {"0 N", "0 lbf"}, Mass: {"0 kg", "0 lb"}, Torque: {"0 N·m", "0 lbf·in"}, Inertia: {"0 kg·cm²", "0 lb·in²"},
+		Time: {"0 s", "0 s"}, Span: {"0 h", "0 h"}, RotationSpeed: {"0 rpm", "0 rpm"}, Stiffness: {"0 N/µm", "0 lbf/in"}, Stress: {"0 MPa", "0 psi"},
+		Angle: {"0°", "0°"}, Percentage: {"0 %", "0 %"}, Area: {"0 mm²", "0 in²"}, SecondMoment: {"0 mm⁴", "0 in⁴"}, Power: {"0 W", "0 hp"}, Energy: {"0 J", "0 ft·lbf"},
+		Frequency: {"0 Hz", "0 Hz"}, Revolutions: {"0 rev", "0 rev"}, RotationalStiffness: {"0 N·m/rad", "0 lbf·in/rad"}, Speed: {"0 m/s", "0 in/s"}, None: {"0", "0"},
+	} {
+		if got := [2]string{Format(0, k, Metric), Format(0, k, Inch)}; got != want {
+			t.Errorf("%s: %q, expected %q", k, got, want)
+		}
+	}
+}
+
+// TestSpaces: the spaces that typists use all stand for the dot of a product.
+func TestSpaces(t *testing.T) {
+	for _, space := range []string{" ", "\u00a0", "\u2009", "\u202f", "*", "·"} {
+		for text, k := range map[string]Kind{"N" + space + "m": Torque, "kg" + space + "m²": Inertia, "µm/(m" + space + "K)": Expansion} {
+			if _, err := Parse("2 "+text, k); err != nil {
+				t.Errorf("%+q: %v", text, err)
+			}
+		}
+	}
+}
