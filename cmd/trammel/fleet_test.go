@@ -403,6 +403,7 @@ func TestCheckInterrupted(t *testing.T) {
 	t.Setenv("TRAMMEL_CACHE", dir)
 	want := called(t, "check", "--no-cache", "--form", "json")
 	for _, after := range []time.Duration{0, 1, 5, 10, 20, 40, 80, 160} {
+		_ = os.Remove("a.sarif")
 		ctx, cancel := context.WithTimeout(t.Context(), after*time.Millisecond)
 		o := checkOptions{form: "json", failAt: "error", color: "never", write: []string{"sarif=a.sarif"}, today: strings.TrimPrefix(bakeryDay, "--today=")}
 		var out bytes.Buffer
