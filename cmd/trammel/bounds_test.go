@@ -94,9 +94,7 @@ func longCondition(names []string, n int) string {
 // of files that are read to their end. What is written does not matter here, so
 // long as it is written soon.
 func TestBounds(t *testing.T) {
-	if testing.Short() {
-		t.Skip("runs the command a hundred times")
-	}
+	skipLong(t)
 	long := func(prefix string, i int) string { return prefix + strings.Repeat("x", 55) + fmt.Sprint(1000+i) }
 	axes := func(most int, text func(i int) string) string { return many("", "", most, text) }
 	nest := func(levels int) string {

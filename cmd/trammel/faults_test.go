@@ -19,9 +19,7 @@ import (
 // it that is no file of the tree, of each kind of spec file: it ends, nothing
 // outside is read, and what is wrong is said.
 func TestStrangeFiles(t *testing.T) {
-	if testing.Short() {
-		t.Skip("runs the command two hundred times")
-	}
+	skipLong(t)
 	needs(t, "git", "git")
 	commands := []string{"check", "check --form json", "audit", "rules", "sheet . good", "size . good", "tidy", "tidy --check", "check --staged", "check --since HEAD", "compare HEAD"}
 	const secret = "axis \"secret\" {\n  oops = 1\n}\n"
@@ -142,7 +140,7 @@ func TestAdoptStaysBelow(t *testing.T) {
 		}
 	}
 	_ = os.Rename(filepath.Join(root, "p.csv"), filepath.Join(root, "p.map.hcl"))
-	if status, out := runToolQuiet(t, root, "adopt x.csv --map p.map.hcl"); status != exitFailed || !strings.Contains(out, "no ordinary file") {
+	if status, out := runToolQuiet(t, root, "adopt x.csv --map p.map.hcl"); status != exitFailed || !strings.Contains(out, "no regular file") {
 		t.Errorf("status %d\n%s", status, out)
 	}
 }
@@ -199,9 +197,7 @@ func tree(t *testing.T, root string) map[string]string {
 // each file is then as it was, or as it would have been, and what is left beside
 // them no later run takes for a file of its own.
 func TestKilled(t *testing.T) {
-	if testing.Short() {
-		t.Skip("ends the command a hundred times")
-	}
+	skipLong(t)
 	tool, err := builtTool()
 	if err != nil {
 		t.Skip(err)
@@ -284,9 +280,7 @@ func TestKilled(t *testing.T) {
 // TestMovingFiles changes files while they are read: each run ends with a status
 // and words of its own.
 func TestMovingFiles(t *testing.T) {
-	if testing.Short() {
-		t.Skip("runs the command a hundred times")
-	}
+	skipLong(t)
 	root := filepath.Join(t.TempDir(), "t")
 	const n = 60
 	name := func(i int) string {

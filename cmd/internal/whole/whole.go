@@ -65,7 +65,7 @@ func Write(name string, render func(io.Writer) error) (err error) {
 }
 
 // ErrNoFile says that something is no ordinary file.
-var ErrNoFile = errors.New("it is no ordinary file")
+var ErrNoFile = errors.New("it is no regular file")
 
 // Open opens an ordinary file for reading. What is none is refused before it is
 // opened: a pipe would wait for a writer, a device might never end.
