@@ -282,6 +282,7 @@ func TestBounds(t *testing.T) {
 			forms = []string{"", " --form json", " --form sarif", " --form junit", " --form annotations"}
 		}
 		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
 			dir := t.TempDir()
 			writeFile(t, filepath.Join(dir, "motor.parts.hcl"), boundsMotor)
 			for name, text := range c.files {
