@@ -94,9 +94,7 @@ func longCondition(names []string, n int) string {
 // of files that are read to their end. What is written does not matter here, so
 // long as it is written soon.
 func TestBounds(t *testing.T) {
-	if testing.Short() {
-		t.Skip("runs the command a hundred times")
-	}
+	skipLong(t)
 	long := func(prefix string, i int) string { return prefix + strings.Repeat("x", 55) + fmt.Sprint(1000+i) }
 	axes := func(most int, text func(i int) string) string { return many("", "", most, text) }
 	nest := func(levels int) string {
@@ -284,6 +282,7 @@ func TestBounds(t *testing.T) {
 			forms = []string{"", " --form json", " --form sarif", " --form junit", " --form annotations"}
 		}
 		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
 			dir := t.TempDir()
 			writeFile(t, filepath.Join(dir, "motor.parts.hcl"), boundsMotor)
 			for name, text := range c.files {

@@ -86,7 +86,11 @@ func bakeryRepository(t *testing.T, root string) {
 // too.
 func outcomes(t *testing.T, root string, env []string, more ...string) map[string]string {
 	t.Helper()
-	tool, err := builtTool()
+	build := builtTool
+	if raceEnabled {
+		build = racingTool
+	}
+	tool, err := build()
 	if err != nil {
 		t.Skip(err)
 	}
@@ -152,6 +156,9 @@ func TestSameEverywhere(t *testing.T) {
 	}
 	again("one worker", first, plain, "--workers", "1")
 	again("sixteen workers", first, append(slices.Clone(plain), "GOMAXPROCS=16"), "--workers", "16")
+	if raceEnabled {
+		return // the rest has nothing to do with races
+	}
 	again("another language and time zone", first, []string{"LC_ALL=tr_TR.UTF-8", "LANG=de_DE.UTF-8", "LANGUAGE=ja", "TZ=Pacific/Kiritimati", "HOME=" + t.TempDir()})
 	elsewhere := filepath.Join(t.TempDir(), "a longer way", "to", "the ünïque", "place")
 	bakeryRepository(t, elsewhere)
@@ -172,9 +179,7 @@ func firstDifference(a, b string) string {
 // TestClosedPipes lets whoever reads go after the first line of what each
 // command writes: it ends without a word.
 func TestClosedPipes(t *testing.T) {
-	if testing.Short() {
-		t.Skip("runs the command fifty times")
-	}
+	skipLong(t)
 	needs(t, "git", "git")
 	tool, err := builtTool()
 	if err != nil {
@@ -223,9 +228,7 @@ func TestClosedPipes(t *testing.T) {
 // TestFullDisk gives each command a full device as standard output, and as the
 // place of the files it writes one that takes no more than some kilobytes.
 func TestFullDisk(t *testing.T) {
-	if testing.Short() {
-		t.Skip("runs the command a hundred times")
-	}
+	skipLong(t)
 	if _, err := os.Stat("/dev/full"); err != nil {
 		t.Skip("no full device here")
 	}
@@ -295,9 +298,7 @@ var ownFiles = []string{"/proc/self/", "/proc/sys/", "/proc/stat", "/sys/kernel/
 // works: no network, no program but git where content comes out of git, no file
 // but those of the tree and what was named.
 func TestNothingElse(t *testing.T) {
-	if testing.Short() {
-		t.Skip("runs the command fifty times under strace")
-	}
+	skipLong(t)
 	if runtime.GOOS != "linux" {
 		t.Skip("strace is a tool of Linux")
 	}

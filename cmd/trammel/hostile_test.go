@@ -16,22 +16,39 @@ import (
 	"trammel/spec"
 )
 
-// builtTool builds the command once. A crash or a hang of it then fails one
-// test, not all of them.
-var builtTool = sync.OnceValues(func() (string, error) {
+// builtTool builds the command once, as it is released. A crash or a hang of it
+// then fails one test, not all of them.
+var builtTool = sync.OnceValues(func() (string, error) { return buildTool("0") })
+
+// racingTool is the command with the race detector in it.
+var racingTool = sync.OnceValues(func() (string, error) { return buildTool("1", "-race") })
+
+func buildTool(cgo string, more ...string) (string, error) {
 	dir, err := os.MkdirTemp("", "trammel-hostile")
 	if err != nil {
 		return "", err
 	}
 	tool := filepath.Join(dir, "trammel")
-	c := exec.Command("go", "build", "-trimpath", "-o", tool, ".")
-	c.Env = append(os.Environ(), "CGO_ENABLED=0") // as it is released
+	c := exec.Command("go", append(append([]string{"build", "-trimpath", "-o", tool}, more...), ".")...)
+	c.Env = append(os.Environ(), "CGO_ENABLED="+cgo)
 	out, err := c.CombinedOutput()
 	if err != nil {
 		return "", errors.New(string(out))
 	}
 	return tool, nil
-})
+}
+
+// skipLong skips a test that runs the command as it is released, many times,
+// where a race would not be seen.
+func skipLong(t *testing.T) {
+	t.Helper()
+	if testing.Short() {
+		t.Skip("runs the command many times")
+	}
+	if raceEnabled {
+		t.Skip("the command it runs has no race detector in it; TestSameEverywhere looks for races")
+	}
+}
 
 const (
 	hostilePatience = 4 * time.Second // of processor time, on a busy machine; half of it on a free one

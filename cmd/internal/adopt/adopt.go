@@ -9,7 +9,6 @@ import (
 	"fmt"
 	"io"
 	"maps"
-	"os"
 	"path/filepath"
 	"runtime"
 	"slices"
@@ -134,7 +133,7 @@ func loadMapping(file string) (*Mapping, error) {
 	if !strings.HasSuffix(file, MapSuffix) {
 		return nil, fmt.Errorf("%s: the name of a mapping ends in %s", file, MapSuffix)
 	}
-	f, err := os.Open(file)
+	f, err := whole.Open(file)
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", file, whole.Reason(err))
 	}

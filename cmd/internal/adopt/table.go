@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"os"
 	"path/filepath"
 	"strings"
 
@@ -39,14 +38,11 @@ type table interface {
 
 // openTable opens a table by the ending of its name.
 func openTable(file string, m *Mapping) (table, error) {
-	f, err := os.Open(file)
+	f, err := whole.Open(file) // a table is read twice
 	if err != nil {
 		return nil, whole.Reason(err)
 	}
 	info, err := f.Stat()
-	if err == nil && !info.Mode().IsRegular() {
-		err = errors.New("it is no regular file; a table is read twice")
-	}
 	if err != nil {
 		f.Close()
 		return nil, whole.Reason(err)

@@ -20,7 +20,6 @@ import (
 	"io"
 	"io/fs"
 	"math"
-	"os"
 	"path"
 	"slices"
 	"strconv"
@@ -492,7 +491,10 @@ func parseUse(s string) (float64, error) {
 // Open reads the list in a file. Where there is none, the error is
 // fs.ErrNotExist.
 func Open(name string) (*List, error) {
-	f, err := os.Open(name)
+	f, err := whole.Open(name)
+	if errors.Is(err, whole.ErrNoFile) {
+		return nil, fmt.Errorf("%s: %w", name, whole.ErrNoFile)
+	}
 	if err != nil {
 		return nil, err
 	}

@@ -1,4 +1,5 @@
-// Package whole writes files so that no one ever sees a part of one.
+// Package whole writes files so that no one ever sees a part of one, and opens
+// only what can be read to its end.
 package whole
 
 import (
@@ -61,6 +62,22 @@ func Write(name string, render func(io.Writer) error) (err error) {
 		_ = d.Close()
 	}
 	return nil
+}
+
+// ErrNoFile says that something is no ordinary file.
+var ErrNoFile = errors.New("it is no regular file")
+
+// Open opens an ordinary file for reading. What is none is refused before it is
+// opened: a pipe would wait for a writer, a device might never end.
+func Open(name string) (*os.File, error) {
+	info, err := os.Stat(name)
+	if err != nil {
+		return nil, err
+	}
+	if !info.Mode().IsRegular() {
+		return nil, &fs.PathError{Op: "open", Path: name, Err: ErrNoFile}
+	}
+	return os.Open(name)
 }
 
 // Reason drops from an error the operation and the path, which the caller shows
