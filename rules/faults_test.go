@@ -278,6 +278,8 @@ func TestWhyIdle(t *testing.T) {
 		{"holding-brake", nil, Idle, "the axis is horizontal", ""},
 		{"holding-brake", []string{"orientation", "", "incline", `"5 mrad"`}, Idle, "guide friction holds it", ""},
 		{"shared-load", nil, Idle, "one screw moves the carriage", ""},
+		{"ball-speed", []string{"screw.process", ""}, Unjudged, "", "screw.process"},
+		{"ball-speed", []string{"screw.recirculation", ""}, Unjudged, "", "screw.recirculation"},
 		{"side-load", nil, Idle, "no side force or moment is declared", ""},
 	} {
 		r := wholeSheet().with(x.lines...).judge(Options{}).results[x.rule]
