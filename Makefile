@@ -48,7 +48,7 @@ fuzz:
 # DEVELOPERS.md. Options by MUTATION, such as MUTATION='-file shaft.go'.
 mutation:
 	$(GO) run ./cmd/internal/mutation $(MUTATION) \
-		rules/mechanics,cmd/internal/sheet:TestNumbersPutIn,rules rules spec/unit
+		rules/mechanics,cmd/internal/sheet:TestNumbersPutIn,rules:TestWholeSheet rules,docs:TestGenerated spec/unit
 
 clean:
 	rm -f trammel *.test *.prof *.out

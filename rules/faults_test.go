@@ -278,6 +278,7 @@ func TestWhyIdle(t *testing.T) {
 		{"holding-brake", nil, Idle, "the axis is horizontal", ""},
 		{"holding-brake", []string{"orientation", "", "incline", `"5 mrad"`}, Idle, "guide friction holds it", ""},
 		{"shared-load", nil, Idle, "one screw moves the carriage", ""},
+		{"motor-speed", []string{"motion.move.speed", `"0.9 m/s"`}, Idle, "min-lead asks the same and is not met", ""}, // 5400 rpm of 4500
 		{"ball-speed", []string{"screw.process", ""}, Unjudged, "", "screw.process"},
 		{"ball-speed", []string{"screw.recirculation", ""}, Unjudged, "", "screw.recirculation"},
 		{"side-load", nil, Idle, "no side force or moment is declared", ""},
@@ -378,6 +379,55 @@ func TestWrittenInInches(t *testing.T) {
 	}
 }
 
+// TestTestInInches: the same by a test of computed values: stroke 40, twice 1, nut
+// 2 and ends of 2 in need 46 in.
+func TestTestInInches(t *testing.T) {
+	o := run(memory("m/a.axis.hcl", `axis "a" {
+  motion {
+    stroke     = "40 in"
+    overtravel = "1 in"
+  }
+  screw {
+    length      = "30 in"
+    end_lengths = ["1 in", "1 in"]
+  }
+  nut {
+    length = "2 in"
+  }
+}
+`), Options{})
+	wantFinding(t, o.reports["a"].of("shaft-length"), "shaft-length", "the shaft is 30 in long; stroke 40 in, overtravel of 1 in at each end, nut 2 in and ends of 2 in need 46 in")
+}
+
+// TestFinerGrade: of the finer grades the mildest that passes is offered, and to a
+// rolled shaft none finer than C7. Over 720 mm C10 may be 1 mm out, C7 250 µm,
+// C5 about 30 µm (twice 210 and 52 µm in 300 mm; JIS B 1192).
+func TestFinerGrade(t *testing.T) {
+	for _, x := range []struct{ process, asked, want string }{
+		{`"rolled"`, `"400 um"`, "grade C7"}, {`"ground"`, `"400 um"`, "grade C7"},
+		{`"rolled"`, `"80 um"`, ""}, {`"ground"`, `"80 um"`, "grade C5"},
+	} {
+		s := wholeSheet().with("screw.grade", `"C10"`, "screw.process", x.process, "accuracy.positioning", x.asked, "accuracy.transport_factor", "2")
+		var grades []string
+		for _, w := range ways(s, "accuracy-budget") {
+			if strings.HasPrefix(w, "grade ") {
+				grades = append(grades, w)
+			}
+		}
+		if got := strings.Join(grades, ", "); got != x.want {
+			t.Errorf("%s, %s: %q is offered, expected %q", x.process, x.asked, got, x.want)
+		}
+	}
+}
+
+// TestCycleThatMisses: out 720 mm and back 700 mm.
+func TestCycleThatMisses(t *testing.T) {
+	s := wholeSheet()
+	s.set("motion.move.distance", 1, `"-700 mm"`)
+	wantFinding(t, s.judge(Options{}).findings, "cycle-closes",
+		"its moves add up to 20 mm instead of zero, so each cycle ends 20 mm from where it began")
+}
+
 // TestUnlockOfTwo: one missing line is named as it is; of two a list is made.
 func TestUnlockOfTwo(t *testing.T) {
 	if u := wholeSheet().with("supports.span", "").judge(Options{}).unlock; u != nil {
@@ -385,7 +435,7 @@ func TestUnlockOfTwo(t *testing.T) {
 	}
 	// Span: what rests on it. Grade: accuracy and process. More wait for the span.
 	u := wholeSheet().with("supports.span", "", "accuracy.temperature_rise", "").judge(Options{}).unlock
-	if u == nil || !slices.Contains(u.Lines, "supports.span") {
+	if u == nil || !slices.Equal(u.Lines, []string{"supports.span"}) || u.Judged >= u.Waiting {
 		t.Errorf("of two lines: %+v", u)
 	}
 }
