@@ -826,3 +826,88 @@ func TestNoSuchLimit(t *testing.T) {
 		wantFinding(t, o.Findings, "unknown-name", `rule `+rule+` has no limit "limits"`, help)
 	}
 }
+
+// TestWaysAreOffered: axes that miss one limit by much are offered their plain
+// ways out. Each passes when it is followed, and hardly less would fail.
+func TestWaysAreOffered(t *testing.T) {
+	tried := 0
+	for _, x := range []struct {
+		rule  string
+		lines []string
+		ways  []string
+	}{
+		{"life-margin", []string{"screw.dynamic_rating", `"2.2 kN"`, "nut.preload", `"150 N"`}, []string{"dynamic rating from ", "service life up to ", "hours per day up to "}},
+		{"static-safety", []string{"screw.static_rating", `"200 N"`}, []string{"static rating from ", "mass up to "}},
+		{"min-lead", []string{"motor.max_speed", `"2000 rpm"`}, []string{"motor speed from ", "speed up to "}},
+		{"motor-rms-torque", []string{"motor.rated_torque", `"0.2 N m"`}, []string{"rated motor torque from "}},
+		{"motor-peak-torque", []string{"motor.peak_torque", `"0.5 N m"`}, []string{"peak motor torque from ", "ramp from "}},
+		{"inertia-ratio", []string{"motor.rotor_inertia", `"0.15 kg cm2"`}, []string{"rotor inertia from "}},
+		{"coupling-torque", []string{"coupling.rated_torque", `"0.5 N m"`}, []string{"coupling torque from "}},
+		{"overtravel", []string{"motion.overtravel", `"5 mm"`}, []string{"overtravel from ", "emergency deceleration from "}},
+		{"shaft-length", []string{"screw.length", `"900 mm"`}, []string{"length from "}},
+		{"shaft-length", []string{"screw.longest", `"950 mm"`}, []string{"length up to "}},
+		{"critical-speed", []string{"supports.span", `"900 mm"`, "motion.move.speed", `"0.7 m/s"`}, []string{"speed up to ", "span up to ", "far end fixed"}},
+		{"support-life", []string{"drive_support.dynamic_rating", `"500 N"`}, []string{"bearing rating at the driven end from "}},
+		{"support-life", []string{"drive_support.static_rating", `"300 N"`}, []string{"static bearing rating at the driven end from "}},
+		{"thermal-growth", []string{"accuracy.temperature_rise", `"6 K"`}, []string{"temperature rise up to "}},
+		{"regrease-interval", []string{"lubrication.regrease_every", `"8 months"`}, []string{"regreasing every "}},
+		{"stiffness", []string{"accuracy.bandwidth", `"100 Hz"`}, []string{"bandwidth up to "}},
+		{"repeatability", []string{"nut.stiffness", `"1 N/um"`}, []string{"nut stiffness from "}},
+		{"preload-range", []string{"nut.preload", `"4 kN"`}, []string{"preload up to "}},
+		{"holding-brake", []string{"orientation", `"vertical"`}, []string{"brake torque on the screw from "}},
+	} {
+		s := wholeSheet().with(x.lines...)
+		for _, f := range s.judge(Options{Ways: true}).of(x.rule) {
+			for _, way := range f.Ways {
+				l, value := pulled(f.test, way)
+				if l == nil {
+					t.Fatalf("%s: no lever says %q", x.rule, way)
+				}
+				if value == "" || l.Steps != nil || l.Leaf.Kind == unit.None {
+					continue
+				}
+				q, err := unit.Parse(value, l.Leaf.Kind)
+				if err != nil {
+					t.Fatal(err)
+				}
+				fails := func(si float64) bool {
+					text := fmt.Sprintf("\"%.9g %s\"", si/siOf(t, l.Leaf.Kind, unit.UnitOf(value)), unit.UnitOf(value))
+					y := s.with(l.Leaf.Name, text)
+					for i := range s.moves {
+						// A bound on moves: what holds already stays.
+						if at, key := s.line(l.Leaf.Name, i); strings.HasPrefix(l.Leaf.Name, "motion.move.") && at[key] == "" {
+							y.set(l.Leaf.Name, i, "")
+						}
+					}
+					return slices.ContainsFunc(y.judge(Options{}).of(x.rule), func(o Finding) bool { return o.test == f.test })
+				}
+				less := 0.97
+				if !l.Up {
+					less = 1.03
+				}
+				if fails(q.Nominal) || !fails(q.Nominal*less) {
+					t.Errorf("%s with %q: %q is not the least change: it fails %v, a little less fails %v", x.rule, x.lines, way, fails(q.Nominal), fails(q.Nominal*less))
+				}
+				tried++
+			}
+		}
+		got := ways(s, x.rule)
+		for _, w := range x.ways {
+			if !slices.ContainsFunc(got, func(way string) bool { return strings.HasPrefix(way, w) }) {
+				t.Errorf("%s with %q: %q lack %q", x.rule, x.lines, got, w)
+			}
+		}
+	}
+	if tried < 25 {
+		t.Errorf("only %d ways were tried", tried)
+	}
+}
+
+func siOf(t *testing.T, k unit.Kind, name string) float64 {
+	t.Helper()
+	si, ok := unit.SIOf(1, k, name)
+	if !ok {
+		t.Fatalf("%s is no unit of %s", name, k)
+	}
+	return si
+}
