@@ -95,10 +95,16 @@ func TestWeakerFaults(t *testing.T) {
 		{"shared-load", []string{"load.screws", "2", "load.unevenness", "1"}, Note},
 		{"shared-load", []string{"load.screws", "2", "load.unevenness", "1.2", "screw.grade", `"T7"`}, Warning},
 		{"shared-load", []string{"load.screws", "2", "load.unevenness", "2.1"}, Error},
+		{"shared-load", []string{"load.screws", "2", "load.unevenness", "1.2", "drive.screws", "3"}, Error},
+		{"shared-load", []string{"load.screws", "2", "load.unevenness", "1.2", "drive.screws", "1.5"}, Error},
+		{"shared-load", []string{"load.screws", "2.5", "load.unevenness", "1.2"}, Error},
 	} {
 		found := wholeSheet().with(x.lines...).judge(Options{}).of(x.rule)
 		if len(found) != 1 || found[0].Severity != x.want {
 			t.Errorf("%s with %q: expected one %s, found %+v", x.rule, x.lines, x.want, found)
+		}
+		if len(found) > 0 && (strings.Contains(found[0].Cause, "[") || found[0].Cause == "") {
+			t.Errorf("%s with %q is about %q, expected a line of the axis", x.rule, x.lines, found[0].Cause)
 		}
 		// A policy that makes the rule a note makes all of its faults notes.
 		found = wholeSheet().with(x.lines...).judge(Options{}, "line/x.policy.hcl", "rule \""+x.rule+"\" {\n  severity = \"note\"\n  reason = \"r\"\n}").of(x.rule)
@@ -130,6 +136,7 @@ func TestFaultNamesWhatEnters(t *testing.T) {
 		{"end-journal", []string{"drive_support.bore", `"16 mm"`}, []string{"bore 16 mm"}},
 		{"support-kind", []string{"drive_support.kind", `"supported"`}, []string{"drive end fixed", "kind supported"}},
 		{"preferred-size", []string{"screw.lead", `"11 mm"`}, nil},
+		{"contamination", []string{"place.dust", "true"}, nil},
 	} {
 		found := wholeSheet().with(x.lines...).judge(Options{}).of(x.rule)
 		if len(found) != 1 || !slices.Equal(found[0].enters(), x.want) {
