@@ -918,3 +918,73 @@ func siOf(t *testing.T, k unit.Kind, name string) float64 {
 	}
 	return si
 }
+
+// TestNoOtherDesign: what takes up to four times the value is a way out; what
+// takes more is another design. 1.5 times 219.06 N of force ask for 328.6 N.
+func TestNoOtherDesign(t *testing.T) {
+	for rating, want := range map[string]bool{`"83 N"`: true, `"78 N"`: false} { // 3.96 and 4.21 times
+		if got := ways(wholeSheet().with("screw.static_rating", rating), "static-safety"); offers(got, "static rating from 329 N") != want {
+			t.Errorf("a static rating of %s: %q", rating, got)
+		}
+	}
+}
+
+// TestBudget: an evaluation costs the phases of its moves, of four moves at
+// least, and the last that is not paid for whole is refused.
+func TestBudget(t *testing.T) {
+	b := &Bench{left: 100}
+	for i, want := range []bool{true, true, false} {
+		if got := b.spend(10); got != want || b.left != 60-40*i {
+			t.Errorf("evaluation %d: %v, %d are left", i, got, b.left)
+		}
+	}
+	b.left = 17
+	for i, want := range []bool{true, false} {
+		if got := b.spend(1); got != want || b.left != 1-16*i {
+			t.Errorf("evaluation %d of one move: %v, %d are left", i, got, b.left)
+		}
+	}
+}
+
+// TestMovesInInches: the lines of moves count for the units an axis is written in.
+func TestMovesInInches(t *testing.T) {
+	o := run(memory("m/a.axis.hcl", `axis "a" {
+  motion {
+    move "out" {
+      distance = "4 in"
+      speed    = "8 in/s"
+      ramp     = "0.2 s"
+    }
+  }
+}
+`), Options{})
+	wantFinding(t, o.reports["a"].of("cycle-closes"), "cycle-closes", "its moves add up to 4 in instead of zero, so each cycle ends 4 in from where it began")
+}
+
+// TestDeclaredFor: what a leaf was declared with, of the axis or of a move;
+// nothing for what is computed, not there, or not readable.
+func TestDeclaredFor(t *testing.T) {
+	s := wholeSheet()
+	s.set("motion.move.thrust", 1, `"1 K"`)
+	tree := spec.NewTree(s.files())
+	a := tree.ReadAxes(sheetFile).Axes[0]
+	v := &View{Axis: a}
+	text := func(x *spec.Value) string {
+		if x == nil {
+			return ""
+		}
+		return x.Text
+	}
+	for _, x := range []struct {
+		q    *mechanics.Quantity
+		move int
+		want string
+	}{
+		{mechanics.Span, -1, "800 mm"}, {mechanics.Span, 0, ""}, {mechanics.Critical, -1, ""}, {mechanics.Critical, 0, ""}, {mechanics.LongestShaft, -1, ""},
+		{mechanics.MoveDistance, 0, "720 mm"}, {mechanics.MoveDistance, 1, "-720 mm"}, {mechanics.MoveThrust, 0, "80 N"}, {mechanics.MoveThrust, 1, ""}, {mechanics.MoveRampUp, 0, ""},
+	} {
+		if got := text(v.DeclaredFor(x.q, x.move)); got != x.want {
+			t.Errorf("%s of move %d: %q, expected %q", x.q.Name, x.move, got, x.want)
+		}
+	}
+}
