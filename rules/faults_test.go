@@ -988,3 +988,37 @@ func TestDeclaredFor(t *testing.T) {
 		}
 	}
 }
+
+// TestFirstRuleInInches: the first rule that finds something writes inches too:
+// 2 in at 40 in/s over a lead of 1 in are 50.8 mm at 2400 rpm, a dn value of
+// 121 920.
+func TestFirstRuleInInches(t *testing.T) {
+	o := run(memory("m/a.axis.hcl", `axis "a" {
+  motion {
+    move "out" {
+      distance = "40 in"
+      speed    = "40 in/s"
+      ramp     = "0.2 s"
+    }
+  }
+  screw {
+    nominal_diameter = "2 in"
+    lead             = "1 in"
+    process          = "ground"
+    recirculation    = "end-cap"
+  }
+}
+`), Options{})
+	wantFinding(t, o.reports["a"].of("ball-speed"), "ball-speed", "dn value 121920 (2 in times 2400 rpm)")
+}
+
+// TestNoTopOfALyingShaft: the driven end of a horizontal axis is not offered at
+// the top.
+func TestNoTopOfALyingShaft(t *testing.T) {
+	s := wholeSheet().with("supports.drive_at", `"start"`, "motion.move.thrust", "")
+	s.set("motion.move.thrust", 0, `"60 kN"`)
+	got := ways(s, "buckling")
+	if offers(got, "drive end at the top") {
+		t.Errorf("%q", got)
+	}
+}
