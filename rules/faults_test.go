@@ -1022,3 +1022,19 @@ func TestNoTopOfALyingShaft(t *testing.T) {
 		t.Errorf("%q", got)
 	}
 }
+
+// TestBudgetAddsUp: the parts that the finding names add up to the sum it names.
+func TestBudgetAddsUp(t *testing.T) {
+	f := wantFinding(t, wholeSheet().with("accuracy.positioning", `"20 um"`, "nut.preload", "", "nut.backlash", `"14 um"`, "accuracy.approach", `"both-sides"`).judge(Options{}).findings, "accuracy-budget")
+	if f == nil {
+		return
+	}
+	var all, asked, mean, half, heat, bend, play float64
+	message := strings.NewReplacer(",", "", ";", "", "±", "", "µm", "").Replace(f.Message)
+	if _, err := fmt.Sscanf(message, "errors add up to %g %g is asked: travel deviation %g half its variation %g heat %g deflection %g play %g", &all, &asked, &mean, &half, &heat, &bend, &play); err != nil {
+		t.Fatalf("%s: %v", f.Message, err)
+	}
+	if math.Abs(all-mean-half-heat-bend-play) > 0.3 || play != 7 || asked != 20 {
+		t.Errorf("%s", f.Message)
+	}
+}
