@@ -53,7 +53,7 @@ second:
 # DEVELOPERS.md. Options by MUTATION, such as MUTATION='-file shaft.go'.
 mutation:
 	$(GO) run ./cmd/internal/mutation $(MUTATION) \
-		rules/mechanics,cmd/internal/sheet:TestNumbersPutIn,rules rules spec/unit
+		rules/mechanics,cmd/internal/sheet:TestNumbersPutIn,rules:TestWholeSheet rules,docs:TestGenerated spec/unit
 
 clean:
 	rm -f trammel *.test *.prof *.out

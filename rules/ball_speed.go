@@ -31,7 +31,10 @@ is taken as the nominal diameter where it is not declared.`,
 					process = "rolled"
 				}
 				low, _, _, ok := tables.DNLimit(process, returns)
-				return low, "usual for " + process + ", " + returns, ok
+				if !ok {
+					return 0, "", false
+				}
+				return low, "usual for " + process + ", " + returns, true
 			}},
 		Value: m.DN,
 		Needs: quantities(m.MaxRotation, m.BallCircle),

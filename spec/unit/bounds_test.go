@@ -164,10 +164,14 @@ func TestReadableNumbers(t *testing.T) {
 				continue
 			case Area, SecondMoment, Acceleration: // their units lie further apart
 				continue
+			case Stiffness:
+				if sys == Inch { // kip/in begins at 100 000 lbf/in
+					continue
+				}
 			}
 			_, coarse := size(1e30)
 			_, fine := size(1e-30)
-			for si := fine; si < 10*coarse; si *= 1.37 {
+			for si := fine; si < 100*coarse; si *= 1.37 {
 				if number, _ := size(si); number < 0.0999 || number > 10001 {
 					t.Errorf("%s: %s", k, FormatExact(si, k, sys))
 				}
