@@ -33,7 +33,7 @@ func FuzzAxis(f *testing.F) {
 		if Gives(tree, "x.axis.hcl", got, a, changes) != nil {
 			return
 		}
-		again := tree.ReadAxesFrom("x.axis.hcl", got)
+		again := tree.AxesOf("x.axis.hcl", got, nil)
 		if len(again.Axes) != len(file.Axes) {
 			t.Fatalf("%d axes instead of %d:\n%s", len(again.Axes), len(file.Axes), got)
 		}
