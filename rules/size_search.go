@@ -829,7 +829,7 @@ func (s *sizer) collect(ctx context.Context, list []screwFound) {
 	})
 	if s.out.Spread && s.out.Declared {
 		declared := s.answer(NewBench(), &candidate{v: standing{useOf: -1}})
-		s.out.Declared = len(declared.Findings) == 0
+		s.out.Declared = len(declared.Findings)+len(declared.Unjudged) == 0
 	}
 	others := map[int]int{}
 	for i := range list {
@@ -880,7 +880,7 @@ func (s *sizer) answers(ctx context.Context, b *Bench, list []candidate, most in
 			continue
 		}
 		a := s.answer(b, &list[i])
-		if s.out.Spread && len(a.Findings) > 0 {
+		if s.out.Spread && len(a.Findings)+len(a.Unjudged) > 0 {
 			continue
 		}
 		done[screw] = true
@@ -913,9 +913,11 @@ func (s *sizer) answer(b *Bench, c *candidate) Answer {
 	for i := range s.choices {
 		a.Findings = append(a.Findings, s.choices[i].options[c.at[i]].against...)
 	}
-	for i := range s.asked {
-		if c.v.cannot.has(i) {
-			a.Unjudged = append(a.Unjudged, s.asked[i].name)
+	// What parts lack; and, where values have tolerances, what could not be judged
+	// over all of them.
+	for i := range rep.Results {
+		if res := &rep.Results[i]; res.State == Unjudged && s.asks(res.Rule) && s.byParts(res) {
+			a.Unjudged = append(a.Unjudged, res.Rule)
 		}
 	}
 	return a

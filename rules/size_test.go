@@ -477,3 +477,30 @@ func TestSizingAndRulesOfParts(t *testing.T) {
 		t.Errorf("%d thrown out by what is wrong with the part, not %d", thrown, want)
 	}
 }
+
+// An answer that cannot be judged over all tolerances is none.
+func TestSizingUnjudgedTolerances(t *testing.T) {
+	l := wideLibrary(4, 1)
+	l.motors[0] = plainMotor{name: "m0", speed: 4000, rated: 2.4, peak: 7, inertia: 2}
+	base := plainAxis{screw: l.screws[0].name, preload: "400 N", drive: "fixed", far: "supported", grade: "C5", motor: "m0", mass: 10, speed: 0.2, positioning: 150, massSpread: 1}
+	text := base.text()
+	var moves strings.Builder
+	for i := range 480 {
+		fmt.Fprintf(&moves, "    move \"m%d\" {\n      distance = \"%d mm\"\n      speed = \"0.2 m/s ± 0.01 m/s\"\n      ramp = \"0.15 s\"\n    }\n", i, 700*(1-2*(i%2)))
+	}
+	text = strings.Replace(text, "    move \"out\" {", moves.String()+"    move \"out\" {", 1)
+	judgeText(t, text, l.text(), "", func(rep *Report) {
+		got, err := NewSizing(context.Background(), rep, SizeOptions{Today: someDay, Level: Warning})
+		if err != nil {
+			t.Skip(err) // it may also be too much altogether
+		}
+		for _, a := range got.Answers {
+			t.Errorf("%s is an answer", a.Shown())
+		}
+		for _, a := range got.Misses {
+			if len(a.Unjudged) == 0 {
+				t.Errorf("%s: %v", a.Shown(), a.Findings)
+			}
+		}
+	})
+}

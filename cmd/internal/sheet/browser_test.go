@@ -128,7 +128,7 @@ const audit = `(() => {
 })()`
 
 func TestInBrowser(t *testing.T) {
-	ctx := browsertest.Start(t, time.Minute)
+	ctx := browsertest.Start(t, 5*time.Minute)
 	var w watch
 	if err := chromedp.Listen(ctx, w.note); err != nil {
 		t.Fatal(err)

@@ -217,7 +217,7 @@ func (p *sizingPage) misses() Section {
 			s.List = append(s.List, fmt.Sprintf("no. %d: %s [%s]", i+1, f.Message, f.Rule))
 		}
 		for _, r := range a.Unjudged {
-			s.List = append(s.List, fmt.Sprintf("no. %d: %s cannot be judged: a part lacks a line", i+1, r))
+			s.List = append(s.List, fmt.Sprintf("no. %d: %s cannot be judged: a part lacks a line, or the tolerances are too many", i+1, r))
 		}
 	}
 	return s
