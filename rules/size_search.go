@@ -179,7 +179,7 @@ func (s *sizer) search(ctx context.Context) error {
 
 // mostWork bounds what one search is worth, in phases of cycles evaluated: a
 // few seconds.
-const mostWork = 80_000_000
+const mostWork = 50_000_000
 
 // combinationWork is the work of following one combination whose rules need not
 // be asked again.

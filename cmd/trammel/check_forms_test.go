@@ -127,7 +127,7 @@ func TestKnownDamaged(t *testing.T) {
 	if _, err := os.Stat(knownList); err == nil {
 		t.Error("a list was written")
 	}
-	fails(t, "is a directory", "check", "--known", "machines")
+	fails(t, "no regular file", "check", "--known", "machines")
 	left, _ := filepath.Glob(".*known*")
 	if left != nil {
 		t.Errorf("left behind: %q", left)

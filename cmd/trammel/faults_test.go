@@ -237,8 +237,7 @@ func TestKilled(t *testing.T) {
 			t.Fatalf("%s changes nothing", args)
 		}
 		// Where to begin again is cheaper than a new copy: what changed is put back.
-		const kills = 8
-		for k := range kills {
+		again := func() {
 			for name := range after {
 				if was, ok := before[name]; !ok {
 					_ = os.Remove(filepath.Join(root, name))
@@ -246,6 +245,10 @@ func TestKilled(t *testing.T) {
 					put(t, filepath.Join(root, name), was)
 				}
 			}
+		}
+		const kills = 8
+		for k := range kills {
+			again()
 			c := exec.Command(tool, words...)
 			c.Dir = root
 			if err := c.Start(); err != nil {
@@ -266,6 +269,7 @@ func TestKilled(t *testing.T) {
 			}
 		}
 		// What the kills left is taken for nothing, and the work can be done.
+		again()
 		c = exec.Command(tool, words...)
 		c.Dir = root
 		if out, _ := c.CombinedOutput(); c.ProcessState.ExitCode() > 1 {
