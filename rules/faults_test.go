@@ -929,19 +929,19 @@ func TestNoOtherDesign(t *testing.T) {
 	}
 }
 
-// TestBudget: an evaluation costs the phases of its moves, of four moves at
-// least, and the last that is not paid for whole is refused.
+// TestBudget: an evaluation that uses the last of the budget is refused, as is
+// one that is not paid for whole.
 func TestBudget(t *testing.T) {
 	b := &Bench{left: 100}
 	for i, want := range []bool{true, true, false} {
-		if got := b.spend(10); got != want || b.left != 60-40*i {
+		if got := b.spend(40); got != want || b.left != 60-40*i {
 			t.Errorf("evaluation %d: %v, %d are left", i, got, b.left)
 		}
 	}
 	b.left = 17
 	for i, want := range []bool{true, false} {
-		if got := b.spend(1); got != want || b.left != 1-16*i {
-			t.Errorf("evaluation %d of one move: %v, %d are left", i, got, b.left)
+		if got := b.spend(16); got != want || b.left != 1-16*i {
+			t.Errorf("evaluation %d of the last 17: %v, %d are left", i, got, b.left)
 		}
 	}
 }
