@@ -932,6 +932,9 @@ func TestNoOtherDesign(t *testing.T) {
 // TestBudget: an evaluation that uses the last of the budget is refused, as is
 // one that is not paid for whole.
 func TestBudget(t *testing.T) {
+	if phases(10) != 40 || phases(1) != 16 {
+		t.Errorf("ten moves have %d phases, one counts as %d", phases(10), phases(1))
+	}
 	b := &Bench{left: 100}
 	for i, want := range []bool{true, true, false} {
 		if got := b.spend(40); got != want || b.left != 60-40*i {
