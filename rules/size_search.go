@@ -595,25 +595,19 @@ func (s *sizer) pass(ctx context.Context, near bool) ([]screwFound, bool) {
 	out := make([]screwFound, n)
 	next := make(chan int)
 	var wg sync.WaitGroup
-	var mu sync.Mutex
-	grown := false
 	s.work.Store(0)
-	for range min(workers, n) {
+	team := make([]*sizeWorker, min(workers, n))
+	for k := range team {
+		w := s.worker()
+		team[k] = w
 		wg.Add(1)
 		go func() {
 			defer wg.Done()
-			w := s.worker()
 			for i := range next {
 				if ctx.Err() == nil && !w.grown && !s.tooMuch() {
 					w.screw(i, &out[i], near)
 				}
 			}
-			mu.Lock()
-			defer mu.Unlock()
-			if w.grown {
-				grown = true
-			}
-			w.learn()
 		}()
 	}
 	for i := range n {
@@ -621,6 +615,12 @@ func (s *sizer) pass(ctx context.Context, near bool) ([]screwFound, bool) {
 	}
 	close(next)
 	wg.Wait()
+	// What a rule is known to look at is read by all while they work.
+	grown := false
+	for _, w := range team {
+		grown = grown || w.grown
+		w.learn()
+	}
 	return out, grown
 }
 
