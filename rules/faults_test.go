@@ -929,19 +929,27 @@ func TestNoOtherDesign(t *testing.T) {
 	}
 }
 
-// TestBudget: an evaluation costs the phases of its moves, of four moves at
-// least, and the last that is not paid for whole is refused.
+// TestBudget: an evaluation takes its phases, and the last that is not paid for
+// whole is refused.
 func TestBudget(t *testing.T) {
-	b := &Bench{left: 100}
+	b := &Bench{left: 25}
 	for i, want := range []bool{true, true, false} {
-		if got := b.spend(10); got != want || b.left != 60-40*i {
+		if got := b.spend(10); got != want || b.left != 15-10*i {
 			t.Errorf("evaluation %d: %v, %d are left", i, got, b.left)
 		}
 	}
 	b.left = 17
 	for i, want := range []bool{true, false} {
-		if got := b.spend(1); got != want || b.left != 1-16*i {
+		if got := b.spend(phases(1)); got != want || b.left != 1-16*i {
 			t.Errorf("evaluation %d of one move: %v, %d are left", i, got, b.left)
+		}
+	}
+	for _, x := range []struct{ most, inFile, want int }{
+		{0, 0, 6_000_000}, {0, 1, 6_000_000}, {0, 8, 6_000_000}, {0, 10, 5_000_000}, {0, 1000, 50_000}, {1000, 1, 1000}, {70_000, 1000, 50_000},
+	} {
+		b := &Bench{most: x.most}
+		if got := b.budgetOf(&spec.Axis{InFile: x.inFile}); got != x.want {
+			t.Errorf("%+v: %d", x, got)
 		}
 	}
 }
