@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"fmt"
 	"math"
 	"slices"
 	"testing"
@@ -191,6 +192,28 @@ func TestWhichToleranceDecides(t *testing.T) {
 		}
 		if !offers(f.enters(), x.want) || offers(f.enters(), x.not) {
 			t.Errorf("thrust %s, rating %s: %q", x.thrust, x.rating, f.enters())
+		}
+	}
+}
+
+// TestNeedsCountTheirWork: what an axis needs is solved for with evaluations that
+// count as all others do, 16 for a cycle of two moves, 400 for one of a hundred.
+func TestNeedsCountTheirWork(t *testing.T) {
+	long := wholeSheet()
+	long.moves = nil
+	for i := range 100 {
+		sign := [...]string{"", "-"}[i%2]
+		long.moves = append(long.moves, &sheetMove{fmt.Sprint("m", i), map[string]string{"distance": fmt.Sprintf(`"%s720 mm"`, sign), "speed": `"0.4 m/s"`, "ramp": `"0.15 s"`}})
+	}
+	for each, s := range map[int]*sheet{16: wholeSheet(), 400: long} {
+		for rule, leaf := range map[string]*mechanics.Quantity{"static-safety": mechanics.StaticRating, "life-margin": mechanics.DynamicRating, "min-lead": mechanics.Lead} {
+			_, b, v := s.load(t)
+			v.Calc.Run()
+			r := ByName(rule)
+			n := v.need(b, r, &r.Tests[0], leaf, true, &r.Tests[0].Limit)
+			if took := budget - b.left; took < 20*each || took%each != 0 {
+				t.Errorf("%s: %d phases for %+v, which is no whole number of cycles of %d", rule, took, n, each)
+			}
 		}
 	}
 }
