@@ -196,3 +196,29 @@ func TestOutsideTheMoves(t *testing.T) {
 		}
 	}
 }
+
+// TestRulesAreWellMade: a rule's own severity is one of the three words, a name
+// is given once, and not to one of the language's own checks.
+func TestRulesAreWellMade(t *testing.T) {
+	for _, r := range ordered {
+		if r.Severity < Note || r.Severity > Error {
+			t.Errorf("%s is of severity %d", r.Name, r.Severity)
+		}
+		for i := range r.Tests {
+			x := &r.Tests[i]
+			if x.Advice != nil && x.Advice.Sense != x.Limit.Sense {
+				t.Errorf("%s: limit and advice differ in their sense", r.Name)
+			}
+		}
+	}
+	for _, name := range []string{"min-lead", "syntax"} {
+		func() {
+			defer func() {
+				if recover() == nil {
+					t.Errorf("%s was registered again", name)
+				}
+			}()
+			register(Rule{Name: name})
+		}()
+	}
+}
