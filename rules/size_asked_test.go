@@ -269,3 +269,28 @@ support "f10" {
 		}
 	})
 }
+
+// TestSizingPicks: an answer names the preload with its share of the rating, and
+// says what differs from what is declared. Lines of the axis that another screw
+// replaces are named, those that stay are not.
+func TestSizingPicks(t *testing.T) {
+	more := []string{"parts/more.parts.hcl", "screw \"k\" {\n  nominal_diameter = \"25 mm\"\n  lead = \"10 mm\"\n  dynamic_rating = \"20 kN\"\n}\n"}
+	sizerOf(t, wholeSheet(), SizeOptions{Level: Warning}, more, func(s *sizer, rep *Report) {
+		s.lay()
+		for _, x := range []struct {
+			screw, preload int
+			words          string
+			different      int
+		}{{0, 0, "400 N", 0}, {0, 1, "240 N (2 % of Ca)", 1}, {0, 2, "620 N (5 % of Ca)", 1}, {1, 1, "400 N (2 % of Ca)", 2}, {1, 2, "1 kN (5 % of Ca)", 2}, {1, 0, "400 N", 1}} {
+			picks, different := s.picks([choices]int{ChooseScrew: x.screw, ChoosePreload: x.preload})
+			if got := picks[ChoosePreload]; got.Words != x.words || got.Choice != "preload" || got.Different != (x.preload > 0) || different != x.different || picks[ChooseScrew].Different != (x.screw > 0) {
+				t.Errorf("screw %d, preload %d: %+v, %d different", x.screw, x.preload, picks, different)
+			}
+		}
+		for path, want := range map[string]bool{"screw.nominal_diameter": true, "screw.root_diameter": true, "screw.static_rating": true, "screw.part": false, "load.mass": false, "supports.span": false} {
+			if slices.Contains(s.out.Dropped, path) != want {
+				t.Errorf("%s is dropped: %v", path, s.out.Dropped)
+			}
+		}
+	})
+}
