@@ -281,7 +281,7 @@ func TestSizingPicks(t *testing.T) {
 			screw, preload int
 			words          string
 			different      int
-		}{{0, 0, "400 N", 0}, {0, 1, "240 N (2 % of Ca)", 1}, {0, 2, "620 N (5 % of Ca)", 1}, {1, 1, "400 N (2 % of Ca)", 2}, {1, 2, "1 kN (5 % of Ca)", 2}, {1, 0, "400 N", 1}} {
+		}{{0, 0, "400 N", 0}, {0, 1, "240 N (2 % of Ca)", 1}, {0, 2, "620 N (5 % of Ca)", 1}, {1, 1, "400 N (2 % of Ca)", 2}, {1, 2, "1000 N (5 % of Ca)", 2}, {1, 0, "400 N", 1}} {
 			picks, different := s.picks([choices]int{ChooseScrew: x.screw, ChoosePreload: x.preload})
 			if got := picks[ChoosePreload]; got.Words != x.words || got.Choice != "preload" || got.Different != (x.preload > 0) || different != x.different || picks[ChooseScrew].Different != (x.screw > 0) {
 				t.Errorf("screw %d, preload %d: %+v, %d different", x.screw, x.preload, picks, different)
