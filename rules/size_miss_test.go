@@ -3,8 +3,13 @@ package rules
 import (
 	"context"
 	"errors"
+	"fmt"
+	"math"
 	"slices"
+	"strings"
 	"testing"
+
+	"trammel/rules/mechanics"
 )
 
 // smallChoice is an axis with a few screws, motors and ends to choose from.
@@ -177,4 +182,125 @@ func TestSizingOpen(t *testing.T) {
 			}
 		}})
 	}
+}
+
+// TestAnswersOfASmallChoice: against every combination judged whole: one answer
+// for each screw that has one, the fewest changes first among the least, the
+// widest margin and the smallest screw on the front. A house rule throws out as
+// others do.
+func TestAnswersOfASmallChoice(t *testing.T) {
+	var keep [choices]bool
+	keep[ChoosePreload], keep[ChooseGrade], keep[ChooseCoupling] = true, true, true
+	o := SizeOptions{Today: someDay, Level: Warning, Keep: keep, Most: 10, Workers: 1}
+	axis, parts := smallChoice(10)
+	for policy, thickest := range map[string]float64{"": 0.025, "require \"slim\" {\n  that = screw.nominal_diameter <= \"20 mm\"\n}\n": 0.020} {
+		judgeText(t, axis, parts, policy, func(rep *Report) {
+			got, err := NewSizing(context.Background(), rep, o)
+			if err != nil {
+				t.Fatal(err)
+			}
+			s, err := openSizer(rep, o)
+			if err != nil {
+				t.Fatal(err)
+			}
+			s.lay()
+			s.rules(rep)
+			s.discover()
+			s.settle()
+			b := answerBench()
+			screws, fewest, margin, thinnest := map[int]bool{}, 100, math.Inf(1), math.Inf(1)
+			for screw := range s.choices[ChooseScrew].options {
+				for ends := range s.choices[ChooseEnds].options {
+					for motor := range s.choices[ChooseMotor].options {
+						at := [choices]int{ChooseScrew: screw, ChooseEnds: ends, ChooseMotor: motor}
+						a := s.answer(b, &candidate{at: at, v: standing{useOf: -1}})
+						if brokenBy(&a) > 0 {
+							continue
+						}
+						screws[screw] = true
+						fewest = min(fewest, a.Different())
+						x := s.base.Axis.Copy()
+						x.Put(a.Changes)
+						whole := s.judge.judgeCarrier(b, x, nil, true)
+						use := math.Inf(-1)
+						for _, r := range whole.Results {
+							if r.Use > use && s.asks(r.Rule) {
+								use = r.Use
+							}
+						}
+						margin = math.Min(margin, use)
+						thinnest = math.Min(thinnest, whole.View.V(mechanics.NominalDiameter))
+					}
+				}
+			}
+			seen := map[string]bool{}
+			for _, a := range got.Answers {
+				if name := a.Picks[ChooseScrew].Words; seen[name] {
+					t.Errorf("%s is answered twice", name)
+				} else {
+					seen[name] = true
+				}
+				if a.Cost == a.Cost || a.Diameter > thickest || a.UseOf == "" || !(a.Use <= 1+slack) {
+					t.Errorf("%s costs %g, is %g thick, uses %g of %q", a.Shown(), a.Cost, a.Diameter, a.Use, a.UseOf)
+				}
+			}
+			if got.ByCost || got.Screws != len(screws) || len(got.Answers) != len(screws) || len(screws) == 0 || got.Answers[0].Diameter != thinnest {
+				t.Errorf("%d answers for %d screws, expected %d, the first of %g m, expected %g; by cost %v", len(got.Answers), got.Screws, len(screws), got.Answers[0].Diameter, thinnest, got.ByCost)
+			}
+			if len(got.Least) == 0 || got.Least[0].Different() != fewest {
+				t.Errorf("the least change is %+v, expected %d", got.Least, fewest)
+			}
+			wide, thin := false, false
+			for _, a := range got.Front {
+				wide = wide || math.Abs(a.Use-margin) < 1e-9
+				thin = thin || a.Diameter == thinnest
+			}
+			if !wide || !thin {
+				t.Errorf("the front lacks the widest margin (%v) or the smallest screw (%v)", wide, thin)
+			}
+			for _, f := range got.Standing {
+				if s.asks(f.Rule) || f.Severity < Warning {
+					t.Errorf("%s is said to stand", f.Rule)
+				}
+			}
+		})
+	}
+}
+
+// TestCheapestFirst: where all that is chosen has a price, the answers stand by
+// what they cost, and what costs least of all that holds goes first.
+func TestCheapestFirst(t *testing.T) {
+	var keep [choices]bool
+	keep[ChoosePreload], keep[ChooseGrade], keep[ChooseCoupling], keep[ChooseEnds] = true, true, true, true
+	o := SizeOptions{Today: someDay, Level: Warning, Keep: keep, Most: 10, Workers: 1}
+	axis, parts := smallChoice(10)
+	prices := map[string]float64{"s0": 50, "s1": 20, "s2": 10, "m0": 100, "m1": 70}
+	for name, x := range prices {
+		for _, kind := range []string{"screw", "motor"} {
+			head := fmt.Sprintf("%s %q {\n", kind, name)
+			parts = strings.Replace(parts, head, fmt.Sprintf("%s  cost = %g\n", head, x), 1)
+		}
+	}
+	judgeText(t, axis, parts, "", func(rep *Report) {
+		got, err := NewSizing(context.Background(), rep, o)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !got.ByCost || len(got.Answers) < 2 {
+			t.Fatalf("by cost %v, %d answers", got.ByCost, len(got.Answers))
+		}
+		for i, a := range got.Answers {
+			if want := prices[a.Picks[ChooseScrew].Words] + prices[a.Picks[ChooseMotor].Words]; a.Cost != want {
+				t.Errorf("%s costs %g, expected %g", a.Shown(), a.Cost, want)
+			}
+			if i > 0 && a.Cost < got.Answers[i-1].Cost {
+				t.Errorf("%s, of %g, stands behind what costs %g", a.Shown(), a.Cost, got.Answers[i-1].Cost)
+			}
+		}
+		for _, a := range got.Front {
+			if a.Cost < got.Answers[0].Cost {
+				t.Errorf("%s costs less than the first answer", a.Shown())
+			}
+		}
+	})
 }
