@@ -284,16 +284,13 @@ func (j *Judge) test(b *Bench, v *View, r *Rule, t *Test, sev Severity, asked bo
 			v.missing(q, res)
 		}
 	}
-	limit, why, ok := v.limit(r, &t.Limit)
+	limit, _, ok := v.limit(r, &t.Limit)
 	if asked && !ok {
 		known = false
 		for _, f := range t.Limit.Lacks {
 			if x := v.Axis.Get(f); x == nil || x.Bad {
 				res.lack(v.Axis, f, -1)
 			}
-		}
-		if why != "" && res.Why == "" {
-			res.Why = why
 		}
 	}
 	if !known {

@@ -76,7 +76,7 @@ func (v *View) Most(f func(c *mechanics.Calc) float64, from ...*mechanics.Quanti
 	if len(at) == 0 {
 		return f(v.Calc)
 	}
-	if !b.affords(len(at), v.Calc.Moves()) {
+	if !b.affords(len(at), phases(v.Calc.Moves())) {
 		return math.NaN()
 	}
 	b.trial.CopyFrom(v.Calc)
@@ -93,7 +93,7 @@ func (v *View) Most(f func(c *mechanics.Calc) float64, from ...*mechanics.Quanti
 		}
 		b.trial.RunPlan(plan)
 		y := f(b.trial)
-		if undefined = undefined || y != y || !b.spend(v.Calc.Moves()); undefined {
+		if undefined = undefined || y != y || !b.spend(phases(v.Calc.Moves())); undefined {
 			return math.NaN()
 		}
 		return y
@@ -227,7 +227,7 @@ func (v *View) solveNeed(b *Bench, r *Rule, t *Test, leaf *mechanics.Quantity, l
 	w.Calc.CopyFrom(v.Calc)
 	plan := mechanics.Plan(t.watch, leaf)
 	passes := func(x float64) bool {
-		if !b.spend(w.Calc.Moves()) {
+		if !b.spend(phases(w.Calc.Moves())) {
 			return false
 		}
 		w.Calc.Set(leaf, x)

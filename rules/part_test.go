@@ -4,6 +4,9 @@ import (
 	"fmt"
 	"strings"
 	"testing"
+
+	"trammel/spec"
+	"trammel/spec/unit"
 )
 
 // Three screws of which two lie outside of the usual lead angles.
@@ -160,5 +163,45 @@ func TestPartsOfAllSorts(t *testing.T) {
 				t.Fatalf("%v: %s: %s", f.Place, f.Rule, f.Message)
 			}
 		}
+	}
+}
+
+// A part is shown in inches where more of its lengths are in inches than in
+// metric units; other quantities do not count.
+func TestPartUnits(t *testing.T) {
+	for _, x := range []struct {
+		lines string
+		want  unit.System
+	}{
+		{"", unit.Metric},
+		{"lead = \"1 in\"", unit.Inch},
+		{"lead = \"10 mm\"", unit.Metric},
+		{"lead = \"1 in\"\nnominal_diameter = \"20 mm\"", unit.Metric},
+		{"lead = \"1 in\"\nnominal_diameter = \"2 in\"\nroot_diameter = \"40 mm\"", unit.Inch},
+		{"lead = \"1 in\"\ndynamic_rating = \"20 kN\"\nstatic_rating = \"30 kN\"", unit.Inch},
+		{"dynamic_rating = \"2000 lbf\"", unit.Metric},
+	} {
+		tree := spec.NewTree(memory("m/a.axis.hcl", "axis \"a\" {\n}\n", "m/s.parts.hcl", "screw \"s\" {\n"+x.lines+"\n}\n"))
+		f := tree.ReadAxes("m/a.axis.hcl").Axes[0].Folder
+		v := NewJudge(someDay, false).partView(f, f.Visible("screw")[0])
+		if v.Sys != x.want || v.forced {
+			t.Errorf("%q is shown in system %v", x.lines, v.Sys)
+		}
+		if v.Has("lead") != strings.Contains(x.lines, "lead") || v.Has("lead", "efficiency") {
+			t.Errorf("%q: has a lead %v", x.lines, v.Has("lead"))
+		}
+	}
+}
+
+// A finding about a part names the other lines that took part, with their
+// places, and not its own.
+func TestPartEnters(t *testing.T) {
+	f := wantFinding(t, run(memory("parts/s.parts.hcl", steepScrews), Options{}, "parts/s.parts.hcl").Findings, "lead-angle", "screw.steep")
+	if f == nil {
+		return
+	}
+	// tan 38.5° = 40 mm / (π · 16 mm)
+	if got := f.enters(); len(got) != 1 || got[0] != "nominal diameter 16 mm" || f.Enters[0].Place.File != "parts/s.parts.hcl" || f.Enters[0].Place == f.Place {
+		t.Errorf("%+v at %v", f.Enters, f.Place)
 	}
 }

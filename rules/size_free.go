@@ -59,13 +59,16 @@ func NewFreeDesign(ctx context.Context, rep *Report, o SizeOptions) (*FreeDesign
 	f.lay()
 	s.rules(rep)
 	s.discover()
-	s.settle()
-	f.w = s.worker()
-	for _, lead := range tables.PreferredLeads() {
-		if ctx.Err() != nil {
-			return nil, ctx.Err()
+	for again := true; again; {
+		s.settle()
+		f.w, f.out.Needs = s.worker(), nil
+		for _, lead := range tables.PreferredLeads() {
+			if ctx.Err() != nil {
+				return nil, ctx.Err()
+			}
+			f.lead(lead)
 		}
-		f.lead(lead)
+		again = f.w.learn() && f.w.grown
 	}
 	s.whole()
 	f.out.Standing, f.out.Open, f.out.Waived, f.out.Judged, f.out.Partly = s.out.Standing, s.out.Open, s.out.Waived, s.out.Judged, s.out.Partly
@@ -130,10 +133,15 @@ func (f *free) set(which int, x float64) {
 func (f *free) broken() (out []int) {
 	f.w.bench.calc.Run()
 	for i := range f.s.asked {
+		if !f.s.asked[i].asks() {
+			continue
+		}
+		// One that no screw seems to change is asked too, to see whether it does.
+		res := f.w.ask(i)
 		if f.s.asked[i].level < 0 {
 			continue
 		}
-		if res := f.w.ask(i); res.State == Failed && res.level >= f.s.o.Level || res.State == Unjudged && len(res.Missing) == 0 {
+		if res.State == Failed && res.level >= f.s.o.Level || res.State == Unjudged && len(res.Missing) == 0 {
 			out = append(out, i)
 		}
 	}
