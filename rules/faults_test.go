@@ -929,7 +929,6 @@ func TestNoOtherDesign(t *testing.T) {
 	}
 }
 
-<<<<<<< HEAD
 // TestBudget: an evaluation that uses the last of the budget is refused, as is
 // one that is not paid for whole.
 func TestBudget(t *testing.T) {
@@ -939,26 +938,13 @@ func TestBudget(t *testing.T) {
 	b := &Bench{left: 100}
 	for i, want := range []bool{true, true, false} {
 		if got := b.spend(40); got != want || b.left != 60-40*i {
-=======
-// TestBudget: an evaluation takes its phases, and the last that is not paid for
-// whole is refused.
-func TestBudget(t *testing.T) {
-	b := &Bench{left: 25}
-	for i, want := range []bool{true, true, false} {
-		if got := b.spend(10); got != want || b.left != 15-10*i {
->>>>>>> 94ce66650628f1a68838c841280ae70c9cf709e8
 			t.Errorf("evaluation %d: %v, %d are left", i, got, b.left)
 		}
 	}
 	b.left = 17
 	for i, want := range []bool{true, false} {
-<<<<<<< HEAD
 		if got := b.spend(16); got != want || b.left != 1-16*i {
 			t.Errorf("evaluation %d of the last 17: %v, %d are left", i, got, b.left)
-=======
-		if got := b.spend(phases(1)); got != want || b.left != 1-16*i {
-			t.Errorf("evaluation %d of one move: %v, %d are left", i, got, b.left)
->>>>>>> 94ce66650628f1a68838c841280ae70c9cf709e8
 		}
 	}
 	for _, x := range []struct{ most, inFile, want int }{

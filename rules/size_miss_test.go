@@ -110,7 +110,7 @@ func TestSizingEnds(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		for work, want := range map[int64]bool{0: true, 80_000_000: true, 80_000_001: false} {
+		for work, want := range map[int64]bool{0: true, mostWork: true, mostWork + 1: false} {
 			s.work.Store(work)
 			if err := s.ended(context.Background()); (err == nil) != want {
 				t.Errorf("after %d phases: %v", work, err)
