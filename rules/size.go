@@ -85,7 +85,6 @@ type Answer struct {
 	Unjudged  []string // for misses: rules that a missing line of a part keeps from being judged
 	Changes   []spec.Change
 	gaps      []Gap // that no part in sight would fill
-	rank      ranking
 	at        [choices]int
 	different int
 }

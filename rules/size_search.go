@@ -271,7 +271,7 @@ func (s *sizer) settle() {
 		}
 		all.Join(&a.looked)
 	}
-	s.all = all.List()
+	s.all = append(all.List(), mechanics.ShaftInertia) // it is ranked by
 	for l := range s.levels {
 		lv := &s.levels[l]
 		*lv = level{}
@@ -417,11 +417,11 @@ func (w *sizeWorker) put(at [choices]int) {
 }
 
 // reach brings the choices up to a level in line with what is wanted.
-func (w *sizeWorker) reach(l int, at *[choices]int, fresh bool) {
+func (w *sizeWorker) reach(l int, at *[choices]int) {
 	first := -1
 	for c := 0; c <= l; c++ {
 		// A preload is a share of the screw's rating.
-		if w.now[c] != at[c] || fresh && c == 0 || c == ChoosePreload && first == 0 {
+		if w.now[c] != at[c] || c == ChoosePreload && first == 0 {
 			if first < 0 {
 				first = c
 			}
@@ -483,7 +483,7 @@ func (w *sizeWorker) judge(l int, at *[choices]int) *standing {
 	if len(lv.rules) == 0 {
 		return v
 	}
-	w.reach(l, at, false)
+	w.reach(l, at)
 	for _, i := range lv.rules {
 		w.count(v, i, w.ask(i))
 	}
@@ -631,20 +631,19 @@ func (w *sizeWorker) screw(i int, f *screwFound, near bool) {
 	}
 	at := [choices]int{ChooseScrew: i}
 	f.thrown = map[thrownKey]*Thrown{}
-	w.reach(0, &at, true)
-	base := w.rankOf(i)
+	w.reach(0, &at)
+	base := w.rankOf()
 	w.follow(0, &at, standing{use: math.Inf(-1), useOf: -1}, &base, f, near)
 }
 
 // rankOf is what a screw brings into the ranking of its combinations.
-func (w *sizeWorker) rankOf(int) ranking {
+func (w *sizeWorker) rankOf() ranking {
 	have := func(q *mechanics.Quantity) float64 {
 		if x := w.bench.calc.V(q); x == x {
 			return x
 		}
 		return math.Inf(1)
 	}
-	w.bench.calc.RunPlan(mechanics.Plan([]*mechanics.Quantity{mechanics.ShaftInertia}, mechanics.NominalDiameter, mechanics.ShaftLength, mechanics.Density))
 	return ranking{diameter: have(mechanics.NominalDiameter), inertia: have(mechanics.ShaftInertia)}
 }
 
@@ -891,7 +890,7 @@ func (s *sizer) answers(ctx context.Context, b *Bench, list []candidate, most in
 
 // answer words a candidate, with the findings that the whole engine has for it.
 func (s *sizer) answer(b *Bench, c *candidate) Answer {
-	a := Answer{Cost: c.rank.cost, Diameter: c.rank.diameter, Inertia: c.rank.inertia, Use: c.v.use, rank: c.rank, at: c.at, Changes: s.changes(c.at)}
+	a := Answer{Cost: c.rank.cost, Diameter: c.rank.diameter, Inertia: c.rank.inertia, Use: c.v.use, at: c.at, Changes: s.changes(c.at)}
 	if c.rank.noCost != 0 {
 		a.Cost = math.NaN()
 	}
