@@ -9,6 +9,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"math/big"
 	"os"
 	"path"
@@ -495,8 +496,9 @@ func numberCell(text string, s style) cell {
 	if text == "" {
 		return cell{}
 	}
+	// The form of a number in a workbook knows digits and a power of ten alone.
 	n, err := strconv.ParseFloat(text, 64)
-	if err != nil || len(text) > 40 {
+	if err != nil || len(text) > 40 || strings.Trim(text, "0123456789+-.eE") != "" {
 		return cell{trouble: clip(text) + " is no number, though the cell says so"}
 	}
 	if s == asDate {
@@ -509,7 +511,9 @@ func numberCell(text string, s style) cell {
 			return cell{trouble: clip(text) + " is no number"}
 		}
 		r.Mul(r, big.NewRat(100, 1))
-		n, _ = r.Float64()
+		if n, _ = r.Float64(); math.IsInf(n, 0) {
+			return cell{trouble: clip(text) + " shown in percent is too large a number"}
+		}
 		short = strconv.FormatFloat(n, 'g', 15, 64)
 	}
 	n, _ = strconv.ParseFloat(short, 64)

@@ -297,6 +297,26 @@ func TestHostileWorkbook(t *testing.T) {
 	}
 }
 
+// What Go takes for a number and a spreadsheet does not is none. The form is that
+// of xsd:double in XML Schema 1.1, part 2, 3.3.5, without its three words.
+func TestNumberCell(t *testing.T) {
+	for _, text := range []string{"inf", "-Inf", "NaN", "INF", "0x1p4", "1_000", "1e400", "1,5", "5 mm", "--1", "e5"} {
+		for _, s := range []style{plainNumber, inPercent} {
+			if c := numberCell(text, s); c.trouble == "" || c.number || c.text != "" {
+				t.Errorf("%q is read as %+v", text, c)
+			}
+		}
+	}
+	for text, want := range map[string]string{"+5": "5", " 7 ": "7", "12e3": "12000", "1.5E-3": "0.0015", ".5": "0.5", "5.": "5", "0.30000000000000004": "0.3"} {
+		if c := numberCell(text, plainNumber); c != (cell{text: want, number: true}) {
+			t.Errorf("%q is read as %+v, want %s", text, c, want)
+		}
+	}
+	if c := numberCell("1e308", inPercent); c.trouble == "" {
+		t.Errorf("a percentage without end is read as %+v", c)
+	}
+}
+
 func TestStyleOf(t *testing.T) {
 	for code, want := range map[string]style{
 		"General": plainNumber, "0.00": plainNumber, "0.0%": inPercent, `0.0" mm"`: plainNumber, `0.0"%"`: plainNumber, "yyyy-mm-dd": asDate,
