@@ -33,7 +33,7 @@ const runtimePath = "trammel/mutant"
 
 func main() {
 	var o options
-	flag.StringVar(&o.file, "file", "", "put faults into this `file` only")
+	flag.StringVar(&o.file, "file", "", "put faults into these `files` only, with commas between")
 	flag.IntVar(&o.line, "line", 0, "put faults into this `line` only")
 	flag.DurationVar(&o.longest, "longest", time.Minute, "leave out tests that take more processor `time`")
 	flag.IntVar(&o.oneIn, "one-in", 1, "try one fault in `N` only, picked by chance, but the same each time")
@@ -96,7 +96,7 @@ func run(o options, w io.Writer) (ok bool, err error) {
 	left, noticed := map[[4]string]bool{}, map[[4]string]string{} // lines that stand twice share a key
 	var results []result
 	for _, m := range b.mutants {
-		if o.file != "" && m.file != o.file || o.line != 0 && m.line != o.line {
+		if o.file != "" && !slices.Contains(strings.Split(o.file, ","), m.file) || o.line != 0 && m.line != o.line {
 			continue
 		}
 		if again != nil && !again[m.key()] || !m.picked(o.oneIn) {
