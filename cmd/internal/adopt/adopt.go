@@ -12,6 +12,7 @@ import (
 	"path/filepath"
 	"runtime"
 	"slices"
+	"strconv"
 	"strings"
 
 	"trammel/cmd/internal/whole"
@@ -378,13 +379,13 @@ func (a *adopter) adopt(ctx context.Context) error {
 
 // say adds a line to the report, with the place in the table.
 func (a *adopter) say(row, col int, format string, args ...any) {
-	fmt.Fprintf(&a.report, "%s: ", comment(a.base))
+	a.report.WriteString(comment(a.base) + ": ")
 	if s := a.table.sheet(); s != "" {
-		fmt.Fprintf(&a.report, "sheet %s, ", comment(s))
+		a.report.WriteString("sheet " + comment(s) + ", ")
 	}
-	fmt.Fprintf(&a.report, "row %d", row)
+	a.report.WriteString("row " + strconv.Itoa(row))
 	if col >= 0 {
-		fmt.Fprintf(&a.report, ", %s", a.column(col))
+		a.report.WriteString(", " + a.column(col))
 	}
 	a.report.WriteString(": " + printable(fmt.Sprintf(format, args...)) + "\n")
 }
@@ -576,7 +577,7 @@ func (a *adopter) origin(d *draft) string {
 		s += ", sheet " + comment(name)
 	}
 	if d.first == d.last {
-		return fmt.Sprintf("%s, row %d", s, d.first)
+		return s + ", row " + strconv.Itoa(d.first)
 	}
 	return fmt.Sprintf("%s, rows %d to %d", s, d.first, d.last)
 }

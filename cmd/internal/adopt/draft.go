@@ -24,6 +24,7 @@ type draft struct {
 	first, last        int    // rows
 	values             map[*spec.Field]*value
 	ends               map[*spec.Field]*[2]*value
+	known              spec.FieldSet // fields with an entry in values or ends: there are many more
 	moves              []*move
 	names              map[string]int // moves of each name
 }
@@ -76,6 +77,7 @@ func (d *draft) set(f *spec.Field, end int, m *move, v *value) *value {
 		if pair == nil {
 			pair = &[2]*value{}
 			d.ends[f] = pair
+			d.known.Add(f)
 		}
 		if pair[end] != nil {
 			return pair[end]
@@ -89,6 +91,7 @@ func (d *draft) set(f *spec.Field, end int, m *move, v *value) *value {
 			return old
 		}
 		d.values[f] = v
+		d.known.Add(f)
 	}
 	return nil
 }
@@ -110,6 +113,9 @@ func (v *value) differs(o *value) bool {
 func (d *draft) halves() iter.Seq2[*spec.Field, int] {
 	return func(yield func(*spec.Field, int) bool) {
 		for _, f := range spec.Language().Fields {
+			if !d.known.Has(f) {
+				continue
+			}
 			pair := d.ends[f]
 			if pair == nil || (pair[0] == nil) == (pair[1] == nil) {
 				continue
@@ -268,7 +274,7 @@ func (d *draft) text(origin string) (text []byte, sure bool) {
 
 func (d *draft) has(fields []*spec.Field) bool {
 	for _, f := range fields {
-		if d.values[f] != nil || d.ends[f] != nil {
+		if d.known.Has(f) && (d.values[f] != nil || d.ends[f] != nil) {
 			return true
 		}
 	}
@@ -277,6 +283,9 @@ func (d *draft) has(fields []*spec.Field) bool {
 
 func (d *draft) fields(s *sheet, fields []*spec.Field) {
 	for _, f := range fields {
+		if !d.known.Has(f) {
+			continue
+		}
 		if v := d.values[f]; v != nil {
 			s.attribute(f, v)
 		}
@@ -299,10 +308,23 @@ func (d *draft) fields(s *sheet, fields []*spec.Field) {
 
 // printable keeps a line of the report on its line.
 func printable(s string) string {
+	if isPlain(s) {
+		return s
+	}
 	return strings.Map(func(r rune) rune {
 		if !unicode.IsPrint(r) {
 			return utf8.RuneError
 		}
 		return r
 	}, s)
+}
+
+// isPlain reports text of printable ASCII, which most text is.
+func isPlain(s string) bool {
+	for i := range len(s) {
+		if s[i] < ' ' || s[i] > '~' {
+			return false
+		}
+	}
+	return true
 }

@@ -39,13 +39,10 @@ func clip(s string) string {
 // comment makes text fit to stand in a comment, and in a line of a report: on
 // one line, short, and without characters that steer a terminal.
 func comment(s string) string {
-	s = clip(strings.Join(strings.Fields(s), " "))
-	return strings.Map(func(r rune) rune {
-		if !unicode.IsPrint(r) {
-			return utf8.RuneError
-		}
-		return r
-	}, s)
+	if isPlain(s) && !strings.Contains(s, "  ") && strings.TrimSpace(s) == s {
+		return clip(s)
+	}
+	return printable(clip(strings.Join(strings.Fields(s), " ")))
 }
 
 // Bounds on names: a name of the language has 100 characters at most, one of a

@@ -1,6 +1,7 @@
 package adopt
 
 import (
+	"bufio"
 	"bytes"
 	"context"
 	"crypto/rand"
@@ -72,20 +73,29 @@ type task struct {
 	text    []byte
 	tidy    bool // it is in its layout already
 	report  []byte
-	done    chan struct{}
 	outcome outcome
 	why     string // it was kept
 	err     error
 }
+
+// A batch is tasks that are handed on together: handing on costs more than a
+// small file.
+type batch struct {
+	tasks []*task
+	done  chan struct{}
+}
+
+const batchSize = 32
 
 // A writer lays files out and writes them, several at a time. What it reports
 // comes in the order of the table.
 type writer struct {
 	try    bool
 	root   *os.Root // nil: the folder is not there yet, and nothing is to be written
-	out    io.Writer
-	work   chan *task
-	order  chan *task
+	out    *bufio.Writer
+	next   []*task // of the next batch
+	work   chan *batch
+	order  chan *batch
 	wait   sync.WaitGroup
 	end    chan struct{}
 	failed context.CancelCauseFunc
@@ -97,7 +107,7 @@ type writer struct {
 }
 
 func newWriter(opt Options, out io.Writer) (*writer, error) {
-	w := &writer{try: opt.Try, out: out, work: make(chan *task, 64), order: make(chan *task, 256), end: make(chan struct{}), n: opt.Workers}
+	w := &writer{try: opt.Try, out: bufio.NewWriterSize(out, 1<<16), work: make(chan *batch, 2), order: make(chan *batch, 8), end: make(chan struct{}), n: opt.Workers}
 	w.stop, w.halt = context.WithCancel(context.Background())
 	if !opt.Try {
 		if err := os.MkdirAll(opt.Out, 0o777); err != nil {
@@ -115,35 +125,50 @@ func newWriter(opt Options, out io.Writer) (*writer, error) {
 func (w *writer) start() {
 	for range w.n {
 		w.wait.Go(func() {
-			for t := range w.work {
-				w.do(t)
-				close(t.done)
+			for b := range w.work {
+				for _, t := range b.tasks {
+					w.do(t)
+				}
+				close(b.done)
 			}
 		})
 	}
 	go func() {
 		defer close(w.end)
-		for t := range w.order {
-			<-t.done
-			w.tell(t)
+		for b := range w.order {
+			<-b.done
+			for _, t := range b.tasks {
+				w.tell(t)
+			}
 		}
 	}()
 }
 
 func (w *writer) add(name string, text []byte, tidy bool, report []byte) {
-	t := &task{name: name, text: text, tidy: tidy, report: report, done: make(chan struct{})}
-	w.order <- t
-	w.work <- t
+	w.next = append(w.next, &task{name: name, text: text, tidy: tidy, report: report})
+	if len(w.next) == batchSize {
+		w.hand()
+	}
+}
+
+// hand hands on what was added.
+func (w *writer) hand() {
+	b := &batch{w.next, make(chan struct{})}
+	w.next = nil
+	w.order <- b
+	w.work <- b
 }
 
 // finish waits until all is written and reported.
 func (w *writer) finish(report []byte) {
+	w.hand()
 	close(w.work)
 	close(w.order)
 	w.wait.Wait()
 	<-w.end
 	w.halt()
-	if _, err := w.out.Write(report); err != nil && w.err == nil {
+	_, _ = w.out.Write(report) // the buffer keeps an error for the end
+	if err := w.out.Flush(); err != nil && w.err == nil {
 		w.err = err
 	}
 	if w.root != nil {
