@@ -44,16 +44,17 @@ func Tidy(name string, src []byte) ([]byte, []spec.Problem) {
 	if padding(text) > mostPadding {
 		return refuse("its lines are too many and too long to be aligned")
 	}
-	out := pass(text)
-	settled := false
-	for i := 1; i < passes && !settled; i++ {
+	out, settled := text, false
+	for i := 0; i < passes && !settled; i++ {
 		next := pass(out)
+		if len(next) > spec.MaxFileSize {
+			return refuse("laid out it would be too large to be read again")
+		}
 		settled = bytes.Equal(next, out)
 		out = next
 	}
 	switch {
-	case len(out) > spec.MaxFileSize:
-		return refuse("laid out it would be too large to be read again")
+	case settled && bytes.Equal(out, src):
 	case !settled:
 		return refuse("no layout was found that stays the same when laid out again")
 	case !sameTokens(text, out) || len(broken(name, out)) > 0:
@@ -72,6 +73,9 @@ func pass(text []byte) []byte {
 // The formatter takes the minus in "${-x}" for a subtraction and writes
 // "${- x}". It is shown a "!" in its place, which is as wide and always a sign.
 func spaces(text []byte) []byte {
+	if !bytes.Contains(text, []byte("${")) {
+		return hclwrite.Format(text)
+	}
 	masked := text
 	var signs []int // indexes of tokens
 	tokens := lex(text)
@@ -196,14 +200,8 @@ func leads(lines []line) bool {
 
 // split cuts a formatted text into lines.
 func split(text []byte) []line {
-	starts, ends := map[int]bool{}, map[int]bool{}
-	if f, _ := hclsyntax.ParseConfig(text, "", hcl.InitialPos); f != nil {
-		for _, b := range f.Body.(*hclsyntax.Body).Blocks {
-			starts[b.TypeRange.Start.Byte] = true
-			ends[b.CloseBraceRange.End.Byte] = true
-		}
-	}
 	var lines []line
+	head, within := false, false // of a block of the file
 	depth, from, to := 0, -1, 0
 	l := line{comment: true}
 	finish := func() {
@@ -241,11 +239,19 @@ func split(text []byte) []line {
 		}
 		if l.comment {
 			l.closes = t.Type == hclsyntax.TokenCBrace
+			head = depth == 0 && t.Type == hclsyntax.TokenIdent
 		}
 		l.comment = false
 		l.opens = t.Type == hclsyntax.TokenOBrace
-		l.block = l.block || starts[t.Range.Start.Byte]
-		l.ends = ends[t.Range.End.Byte]
+		l.ends = false
+		switch {
+		case depth == 0 && t.Type == hclsyntax.TokenEqual:
+			head = false // an attribute, though a brace may follow
+		case depth == 0 && l.opens && head:
+			l.block, within = true, true
+		case depth == 1 && within && t.Type == hclsyntax.TokenCBrace:
+			l.ends, within = true, false
+		}
 		switch t.Type {
 		case hclsyntax.TokenOBrace, hclsyntax.TokenOBrack, hclsyntax.TokenOParen, hclsyntax.TokenTemplateInterp, hclsyntax.TokenTemplateControl:
 			depth++
