@@ -23,18 +23,15 @@ the nominal diameter where no ball circle is.`,
 		{Name: "circle", Doc: "ball diameter over the ball circle diameter", Kind: unit.Percentage, Sense: AtMost, Default: 0.33},
 	},
 	Part: func(p *PartView) []PartFault {
-		if p.Kind != "screw" {
-			return nil
-		}
 		var out []PartFault
 		ball := p.Num("ball_diameter")
 		circle, from := p.circle()
-		if share, limit := ball/p.turns(circle), p.Limit("turns"); share > limit*(1+slack) && share < 1-slack {
+		if share, limit := ball/p.turns(circle), p.Limit("turns"); above(share, limit) && !reaches(share, 1) {
 			out = append(out, PartFault{At: "ball_diameter", Limit: "turns", Use: share / limit, Enters: []string{"lead", "starts", from},
 				Message: fmt.Sprintf("%s of %s takes %s of the %s between neighbouring turns; usual is at most %s",
 					p.Say("ball_diameter"), p.Ref(), percent(share), p.length(p.turns(circle)), percent(limit))})
 		}
-		if share, limit := ball/circle, p.Limit("circle"); share > limit*(1+slack) {
+		if share, limit := ball/circle, p.Limit("circle"); above(share, limit) {
 			out = append(out, PartFault{At: "ball_diameter", Limit: "circle", Use: share / limit, Enters: []string{from},
 				Message: fmt.Sprintf("%s of %s is %s of the %s its balls run on; usual is at most %s",
 					p.Say("ball_diameter"), p.Ref(), percent(share), p.Say(from), percent(limit))})

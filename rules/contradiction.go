@@ -63,7 +63,7 @@ counted.`,
 		}
 		longer := func(a, b string) {
 			x, y := v.Value(field(a)), v.Value(field(b))
-			if x != nil && y != nil && x.Num.Low > y.Num.High*(1+slack) {
+			if x != nil && y != nil && above(x.Num.Low, y.Num.High) {
 				clash(x, y, -1, "%s does not go with %s: the "+words(a[strings.LastIndexByte(a, '.')+1:])+" must not be the longer one")
 			}
 		}

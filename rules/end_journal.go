@@ -21,7 +21,7 @@ support unit: there is nothing to turn the journal from.`,
 		root := v.Value(field("screw.root_diameter"))
 		show := func(x float64) string { return unit.FormatExact(x, unit.Length, v.Sys) }
 		var out []Fault
-		if ends.Ends[0].High > root.Num.Low*(1+slack) && ends.Ends[1].High > root.Num.Low*(1+slack) {
+		if above(ends.Ends[0].High, root.Num.Low) && above(ends.Ends[1].High, root.Num.Low) {
 			out = append(out, Fault{
 				At: ends.Field, Move: -1, Enters: []*spec.Field{root.Field},
 				Message: fmt.Sprintf("neither end lets the nut pass: they measure %s and %s, the root diameter is %s", show(ends.Ends[0].Nominal), show(ends.Ends[1].Nominal), show(root.Num.Nominal)),
@@ -30,7 +30,7 @@ support unit: there is nothing to turn the journal from.`,
 		}
 		for i, path := range []string{"drive_support.bore", "far_support.bore"} {
 			bore := v.Value(field(path))
-			if bore == nil || ends.Ends[i].High >= bore.Num.Low*(1-slack) {
+			if bore == nil || reaches(ends.Ends[i].High, bore.Num.Low) {
 				continue
 			}
 			out = append(out, Fault{

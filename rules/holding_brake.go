@@ -30,7 +30,7 @@ risk assessment decides whether it is enough.`,
 			return "the axis is horizontal"
 		case v.V(m.BackEfficiency) <= 0:
 			return "the thread holds by itself"
-		case v.V(m.SelfMotion) <= 0:
+		case v.V(m.SelfMotion) <= slack*v.V(m.HeaviestMass)*m.Gravity: // a full counterbalance leaves what was rounded
 			return "guide friction holds it"
 		}
 		return ""
@@ -39,6 +39,7 @@ risk assessment decides whether it is enough.`,
 		Limit: Limit{Name: "limit", Doc: "holding torque over the torque of the load", Kind: unit.None, Sense: AtLeast, Default: 1.5},
 		Value: m.HoldingSafety,
 		Needs: quantities(m.HoldingTorque, m.SelfMotion, m.Incline),
+		Also:  quantities(m.HeaviestMass),
 		Say: func(v *View, limit float64) string {
 			what := fmt.Sprintf("the brakes hold %s times that, at least %s is asked", ratio(v.V(m.HoldingSafety)), ratio(limit))
 			if v.V(m.HoldingSafety) == 0 {

@@ -22,9 +22,6 @@ on the ball circle, or on the nominal diameter where none is given.`,
 		{Name: "most", Doc: "lead angle", Kind: unit.Angle, Sense: AtMost, Default: 35 * 0.017453292519943295},
 	},
 	Part: func(p *PartView) []PartFault {
-		if p.Kind != "screw" {
-			return nil
-		}
 		d, from := p.circle()
 		angle := m.AngleOfLead(p.Num("lead"), d)
 		least, most := p.Limit("least"), p.Limit("most")
@@ -33,9 +30,9 @@ on the ball circle, or on the nominal diameter where none is given.`,
 			return fmt.Sprintf("%s of %s makes a lead angle of %s; usual is %s %s", p.Say("lead"), p.Ref(), unit.Format(angle, unit.Angle, p.Sys), than, unit.Format(limit, unit.Angle, p.Sys))
 		}
 		switch {
-		case angle < least*(1-slack):
+		case above(least, angle):
 			f.Limit, f.Use, f.Message = "least", least/angle, what("at least", least)
-		case angle > most*(1+slack):
+		case above(angle, most):
 			f.Limit, f.Use, f.Message = "most", angle/most, what("at most", most)
 		default:
 			return nil

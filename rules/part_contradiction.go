@@ -38,24 +38,24 @@ Values with a tolerance are taken at their middle. What is not given is not look
 		}
 		// against says that at must not exceed other.
 		against := func(at, other string) {
-			if p.Num(at) > p.Num(other)*(1+slack) {
+			if above(p.Num(at), p.Num(other)) {
 				say(at, other, "%s of %s is above its %s", p.Say(at), p.Ref(), p.Say(other))
 			}
 		}
 		switch p.Kind {
 		case "screw":
 			root, circle, ball := p.Num("root_diameter"), p.Num("ball_circle_diameter"), p.Num("ball_diameter")
-			if root >= p.Num("nominal_diameter")*(1-slack) {
+			if reaches(root, p.Num("nominal_diameter")) {
 				say("root_diameter", "nominal_diameter", "%s of %s is no less than its %s", p.Say("root_diameter"), p.Ref(), p.Say("nominal_diameter"))
 			}
 			switch {
-			case root >= circle*(1-slack):
+			case reaches(root, circle):
 				say("ball_circle_diameter", "root_diameter", "%s of %s is no more than its %s", p.Say("ball_circle_diameter"), p.Ref(), p.Say("root_diameter"))
-			case root > circle-tooClose*ball:
+			case above(root, circle-tooClose*ball):
 				say("ball_diameter", "root_diameter", "balls of %s do not fit between %s and %s of %s",
 					p.Text("ball_diameter"), p.Say("root_diameter"), p.Say("ball_circle_diameter"), p.Ref())
 			}
-			if d, _ := p.circle(); p.turns(d) <= ball*(1+slack) {
+			if d, _ := p.circle(); reaches(ball, p.turns(d)) {
 				say("ball_diameter", "lead", "balls of %s of %s overlap in neighbouring turns: %s leaves %s for each",
 					p.Text("ball_diameter"), p.Ref(), p.sayLead(), p.length(p.turns(d)))
 			}

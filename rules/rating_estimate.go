@@ -35,9 +35,6 @@ z1 is the number of balls that fill a turn, i the loaded turns, counted over all
 	Severity: Warning,
 	Limits:   []Limit{{Name: "limit", Doc: "declared over estimated rating, or the other way round", Kind: unit.None, Sense: AtMost, Default: 2}},
 	Part: func(p *PartView) []PartFault {
-		if p.Kind != "screw" || !p.Has("ball_diameter", "lead", "loaded_turns") {
-			return nil
-		}
 		circle, from := p.circle()
 		ball, lead, turns := p.Num("ball_diameter"), p.Num("lead"), p.Num("loaded_turns")
 		if !(ball < circle) {
@@ -54,7 +51,7 @@ z1 is the number of balls that fill a turn, i the loaded turns, counted over all
 		} {
 			off := p.Num(x.name) / x.estimate
 			off = math.Max(off, 1/off)
-			if !(off > limit*(1+slack)) {
+			if !above(off, limit) {
 				continue
 			}
 			about, _ := strconv.ParseFloat(strconv.FormatFloat(x.estimate, 'g', 2, 64), 64)

@@ -9,7 +9,7 @@ import (
 	"fmt"
 	"maps"
 	"slices"
-	"sort"
+	"strings"
 
 	"trammel/rules/mechanics"
 	"trammel/spec"
@@ -125,8 +125,8 @@ func register(r Rule) *Rule {
 		panic("rules: two rules are named " + r.Name)
 	}
 	registry[r.Name] = p
-	ordered = append(ordered, p)
-	sort.Slice(ordered, func(i, j int) bool { return ordered[i].Name < ordered[j].Name })
+	at, _ := slices.BinarySearchFunc(ordered, r.Name, func(o *Rule, name string) int { return strings.Compare(o.Name, name) })
+	ordered = slices.Insert(ordered, at, p)
 	return p
 }
 
@@ -180,6 +180,7 @@ func TextRuleNames() []string { return slices.Sorted(maps.Keys(textRules)) }
 // known reports whether a rule of that name exists, of either sort.
 func known(name string) bool { return registry[name] != nil || textRules[name] != "" }
 
+// allNames lists the names of all rules, of either sort, in no order.
 func allNames() []string {
 	var names []string
 	for _, r := range ordered {
@@ -188,7 +189,6 @@ func allNames() []string {
 	for n := range textRules {
 		names = append(names, n)
 	}
-	sort.Strings(names)
 	return names
 }
 
@@ -243,3 +243,11 @@ func payload(v *View) []*mechanics.Quantity {
 func percent(x float64) string { return unit.Format(x, unit.Percentage, unit.Metric) }
 
 func ratio(x float64) string { return fmt.Sprintf("%.3g", x) }
+
+// above reports whether x is more than y, by more than rounding. A number that
+// is not known is above nothing.
+func above(x, y float64) bool { return x > y*(1+slack) }
+
+// reaches reports whether x is y or more, but for rounding. A number that is not
+// known reaches nothing.
+func reaches(x, y float64) bool { return x >= y*(1-slack) }

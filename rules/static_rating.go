@@ -21,7 +21,7 @@ them is in another unit. Bearings of support units are not asked: theirs go both
 			return nil
 		}
 		have, limit := p.Num("static_rating")/p.Num("dynamic_rating"), p.Limit("limit")
-		if !(have < limit*(1-slack)) {
+		if !above(limit, have) {
 			return nil
 		}
 		return []PartFault{{At: "static_rating", Limit: "limit", Use: limit / have, Enters: []string{"dynamic_rating"},

@@ -1,0 +1,209 @@
+package rules
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"testing"
+)
+
+// Rules that do not apply, right at where they begin to.
+func TestWhereRulesBegin(t *testing.T) {
+	hanging := []string{"orientation", `"vertical"`, "supports.drive_at", `"top"`, "motion.move.thrust", "", "load.friction", "0", "load.drag", "", "motion.emergency_deceleration", ""}
+	for _, x := range []struct {
+		rule  string
+		lines []string
+		state State
+		why   string
+	}{
+		// Hung from a fixed end at the top nothing pushes; half a newton does.
+		{"buckling", hanging, Idle, "the shaft is never pushed"},
+		{"buckling", append(slices.Clone(hanging), "load.standstill", `"0.5 N"`), Passed, ""},
+		{"buckling", append(slices.Clone(hanging), "supports.drive_at", `"bottom"`, "load.mass", `"0.05 kg"`), Passed, ""},
+		{"hardness", nil, Idle, "no hardness is declared; 58 HRC is counted"},
+		{"hardness", []string{"screw.hardness", "56"}, Passed, ""},
+		{"hardness", []string{"screw.hardness", "55.9"}, Failed, ""},
+		{"preload-range", []string{"nut.preload", `"0 N"`}, Idle, "the nut is not preloaded"},
+		{"preload-range", []string{"nut.preload", "", "nut.backlash", `"0.02 mm"`}, Idle, "the nut has play"},
+		{"preload-range", []string{"nut.preload", ""}, Unjudged, ""},
+		{"preload-range", []string{"nut.backlash", `"0.02 mm"`}, Passed, ""}, // contradiction speaks of it
+		// What just balances does not move by itself; what pulls with half a newton does.
+		{"holding-brake", []string{"orientation", `"vertical"`, "load.friction", "0", "load.drag", "", "load.mass", `"10 kg"`, "load.counterbalance", `"98.0665 N"`}, Idle, "guide friction holds it"},
+		{"holding-brake", []string{"orientation", `"vertical"`, "load.friction", "0", "load.drag", "", "load.mass", `"0.05 kg"`}, Failed, ""},
+		{"side-load", []string{"load.side_force", `"0 N"`}, Passed, ""},
+		{"side-load", []string{"load.side_force", `"0.5 N"`}, Failed, ""},
+		{"shared-load", []string{"load.screws", "2", "drive.screws", "2", "load.unevenness", "2"}, Passed, ""},
+		{"shared-load", []string{"load.screws", "2", "drive.screws", "2", "load.unevenness", "2.01"}, Failed, ""},
+		{"lubricant-environment", []string{"place.min_temperature", `"-20 °C"`, "place.max_temperature", `"110 °C"`}, Passed, ""},
+		{"lubricant-environment", []string{"place.min_temperature", `"-20.1 °C"`}, Failed, ""},
+		{"lubricant-environment", []string{"place.max_temperature", `"110.1 °C"`}, Failed, ""},
+		// The two ways may both be a millimetre longer: the cycle closes at its middle.
+		{"cycle-closes", []string{"motion.move.distance", `"720 mm ± 1 mm"`}, Failed, ""},
+	} {
+		s := wholeSheet().with(x.lines...)
+		r := s.judge(Options{}).results[x.rule]
+		if r.State != x.state || r.Why != x.why && r.State == Idle {
+			t.Errorf("%s with %q is %s, %q; expected %s, %q", x.rule, x.lines, r.State, r.Why, x.state, x.why)
+		}
+	}
+	s := wholeSheet()
+	s.set("motion.move.distance", 0, `"720 mm ± 1 mm"`)
+	s.set("motion.move.distance", 1, `"-720 mm ± 1 mm"`)
+	if r := s.judge(Options{}).results["cycle-closes"]; r.State != Passed {
+		t.Errorf("a cycle that closes at its middle is %s", r.State)
+	}
+}
+
+// Each is about the line that governs, and says what could be done.
+func TestFaultsOfAnAxis(t *testing.T) {
+	for _, x := range []struct {
+		rule  string
+		lines []string
+		cause string
+		ways  []string
+		words string
+	}{
+		{"flange-orientation", []string{"nut.flange_toward", `"supported"`}, "nut.flange_toward", []string{`flange toward "fixed"`, "a flange_reason that says why not"}, ""},
+		{"grease-access", []string{"nut.grease_port", "false"}, "nut.grease_port", []string{"a nut with grease port", "along_shaft stated under lubrication"}, ""},
+		{"nut-transfer", []string{"nut.comes_off", "true"}, "nut.comes_off", []string{"transfer_sleeve = true"}, ""},
+		{"side-load", []string{"load.side_force", `"5 N"`}, "load.side_force", nil, "5 N"},
+		{"side-load", []string{"load.side_moment", `"5 N m"`}, "load.side_moment", nil, "5 N m"},
+		{"grade-process", []string{"screw.grade", `"C3"`, "screw.process", `"rolled"`}, "screw.grade", []string{"a ground shaft", "grade C7"}, ""},
+		{"contamination", []string{"place.wash_down", "true", "screw.corrosion_proof", "true", "nut.corrosion_proof", "true", "screw.cover", `"bellows"`}, "supports.drive_end_part", nil, "support.s1 is not declared sealed"},
+		{"contradiction", []string{"incline", `"5 deg"`}, "orientation", nil, "say the same thing in two ways"},
+		{"contradiction", []string{"load.counterbalance", `"20 N"`}, "load.counterbalance", nil, "no weight to counterbalance"},
+	} {
+		found := wholeSheet().with(x.lines...).judge(Options{}).of(x.rule)
+		if len(found) != 1 {
+			t.Errorf("%s with %q: %d findings", x.rule, x.lines, len(found))
+			continue
+		}
+		if f := found[0]; f.Cause != x.cause || !slices.Equal(f.Ways, x.ways) || !strings.Contains(f.Message, x.words) {
+			t.Errorf("%s with %q: about %s, %q, ways out %q", x.rule, x.lines, f.Cause, f.Message, f.Ways)
+		}
+	}
+}
+
+// Values of one part are the part's own affair; a value of the axis against one
+// of a part is the axis's, and stands at the line of the axis.
+func TestContradictionWithAPart(t *testing.T) {
+	for _, x := range []struct {
+		part, axis string
+		cause      string // empty for none
+	}{
+		{"nominal_diameter = \"16 mm\"\n  root_diameter = \"17 mm\"", "", ""},
+		{"nominal_diameter = \"16 mm\"", "root_diameter = \"17 mm\"", "screw.root_diameter"},
+		{"root_diameter = \"17 mm\"", "nominal_diameter = \"16 mm\"", "screw.nominal_diameter"},
+		{"", "nominal_diameter = \"16 mm\"\n    root_diameter = \"17 mm\"", "screw.root_diameter"},
+		{"", "root_diameter = \"17 mm\"\n    nominal_diameter = \"16 mm\"", "screw.nominal_diameter"},
+	} {
+		// The parts file stands before the axis in one tree and behind it in the other.
+		for _, parts := range []string{"a.parts.hcl", "z.parts.hcl"} {
+			o := run(memory("m.axis.hcl", "axis \"a\" {\n  screw {\n    part = screw.p\n    "+x.axis+"\n  }\n}\n", parts, "screw \"p\" {\n  "+x.part+"\n}\n"), Options{}, "m.axis.hcl")
+			found := ofRule(o.Findings, "contradiction")
+			if len(found) > 1 || (len(found) == 1) != (x.cause != "") || len(found) == 1 && found[0].Cause != x.cause {
+				t.Errorf("part %q, axis %q: %+v", x.part, x.axis, found)
+			}
+		}
+	}
+}
+
+// 1 m/s on a lead of 12 mm are 5000 rpm. At the least lead itself min-lead holds,
+// and a reserve of speed is the matter of motor-speed; with a reserve of the lead
+// the words name it and the lead it asks for.
+func TestReserveOfSpeed(t *testing.T) {
+	s := wholeSheet().with("screw.lead", `"12 mm"`, "motor.max_speed", `"5000 rpm"`, "motion.move.speed", `"1 m/s"`)
+	if got := s.judge(Options{}); got.results["min-lead"].State != Passed || got.results["motor-speed"].State != Passed {
+		t.Errorf("at the limit: min-lead %v, motor-speed %v", got.results["min-lead"].State, got.results["motor-speed"].State)
+	}
+	got := s.judge(Options{}, "p.policy.hcl", "rule \"motor-speed\" {\n  limit = \"90 %\"\n  reason = \"r\"\n}")
+	wantFinding(t, got.findings, "motor-speed", "the motor turns at 5000 rpm; at most 90 % of its 5000 rpm")
+	got = s.judge(Options{}, "p.policy.hcl", "rule \"min-lead\" {\n  limit = 1.25\n  reason = \"r\"\n}")
+	wantFinding(t, got.findings, "min-lead", "the lead must be at least 15 mm, with the asked reserve of 1.25 times")
+	f := wantFinding(t, s.with("motor.max_speed", `"4000 rpm"`).judge(Options{}).findings, "min-lead", "the lead must be at least 15 mm")
+	if f != nil && strings.Contains(f.Message, "reserve") {
+		t.Error(f.Message)
+	}
+}
+
+// The harder worked flank: 30 kg stand on one flank with 294 N on both ways, the
+// thrust of one move works the other flank.
+func TestHarderWorkedFlank(t *testing.T) {
+	s := wholeSheet().with("nut.preload", "", "nut.backlash", `"0.02 mm"`, "orientation", `"vertical"`, "duty.service_life", `"500 years"`, "load.mass", `"100 kg"`, "load.drag", "", "load.friction", "0",
+		"screw.dynamic_rating", `"3 kN"`)
+	s.set("motion.move.thrust", 0, "")
+	s.set("motion.move.thrust", 1, "")
+	f := wantFinding(t, s.judge(Options{}).findings, "life-margin", "the harder worked flank carries")
+	if f == nil {
+		return
+	}
+	// The weight alone is 100 kg · 9.80665 m/s²; the ramps add to it on one way
+	// and take from it on the other, which in the mean of cubes is a little more.
+	var mean float64
+	_, after, _ := strings.Cut(f.Message, "flank carries ")
+	if _, err := fmt.Sscanf(after, "%g N in the mean", &mean); err != nil || mean < 980 || mean > 1020 {
+		t.Errorf("%s: %g N", f.Message, mean)
+	}
+}
+
+// Johnson's parabola holds below a slenderness of 166 for one end fixed and one
+// supported. 430 mm of a 17.2 mm shaft are 4 · 430 / 17.2 = 100, 790 mm are 184.
+func TestYieldStrengthBetween(t *testing.T) {
+	for length, want := range map[string]bool{`"430 mm"`: true, `"700 mm"`: true, `"730 mm"`: false} {
+		f := wantFinding(t, wholeSheet().with("supports.loaded_length", length, "load.standstill", `"500 kN"`).judge(Options{}).findings, "buckling")
+		if f == nil {
+			continue
+		}
+		if got := slices.ContainsFunc(f.enters(), func(s string) bool { return strings.HasPrefix(s, "yield strength") }); got != want {
+			t.Errorf("loaded length %s: the yield strength takes part: %v; %q", length, got, f.enters())
+		}
+	}
+}
+
+// A shaft at 45° can be turned round as one that stands.
+func TestTurnedRound(t *testing.T) {
+	s := wholeSheet().with("orientation", "", "incline", `"45 deg"`, "supports.drive_at", `"bottom"`, "load.mass", `"3000 kg"`, "motion.move.thrust", "", "motion.emergency_deceleration", "")
+	if got := ways(s, "buckling"); !offers(got, "drive end at the top") {
+		t.Errorf("%q", got)
+	}
+}
+
+// With a ratio the motor turns faster than the screw, and less torque is left at
+// its speed: the harder phase is the fast one, though the slow one takes more.
+func TestHardestPhaseWithRatio(t *testing.T) {
+	s := wholeSheet().with("drive.ratio", "3", "motor.max_speed", `"9000 rpm"`, "motor.rated_speed", `"3000 rpm"`, "motor.peak_torque", `"2 N m"`, "motor.torque_at_max_speed", `"0.05 N m"`, "motion.move.thrust", "")
+	s.set("motion.move.speed", 0, `"0.1 m/s"`)
+	s.set("motion.move.thrust", 0, `"400 N"`)
+	s.set("motion.move.speed", 1, `"0.48 m/s"`)
+	f := wantFinding(t, s.judge(Options{}).findings, "motor-peak-torque", "of move back")
+	if f != nil && f.Cause != "motion.move.ramp[back]" {
+		t.Errorf("it is about %s", f.Cause)
+	}
+}
+
+// A line of a move that governs may be the move's acceleration, or nothing but
+// its speed.
+func TestHardestLine(t *testing.T) {
+	for lines, want := range map[string]string{
+		"ramp": "motion.move.ramp[out]", "ramp_up ramp_down": "motion.move.ramp_up[out]", "acceleration": "motion.move.acceleration[out]",
+	} {
+		s := wholeSheet().with("motor.peak_torque", `"0.1 N m"`, "motion.move.ramp", "")
+		for _, l := range strings.Fields(lines) {
+			text := `"0.15 s"`
+			if l == "acceleration" {
+				text = `"2.667 m/s2"`
+			}
+			s.set("motion.move."+l, -1, text)
+		}
+		if f := wantFinding(t, s.judge(Options{}).findings, "motor-peak-torque", "of move out"); f != nil && f.Cause != want {
+			t.Errorf("%s: it is about %s", lines, f.Cause)
+		}
+	}
+}
+
+// Percentages are written with a percent sign for readers of inches too.
+func TestPercentInInches(t *testing.T) {
+	if got := percent(0.125); got != "12.5 %" {
+		t.Errorf("%q", got)
+	}
+}

@@ -1,0 +1,225 @@
+package rules
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+	"testing"
+
+	"trammel/spec"
+	"trammel/spec/unit"
+)
+
+func TestAboveAndReaches(t *testing.T) {
+	nan, inf := math.NaN(), math.Inf(1)
+	for _, c := range []struct {
+		x, y           float64
+		above, reaches bool
+	}{
+		{1, 1, false, true}, {1.001, 1, true, true}, {0.999, 1, false, false}, {3, 2, true, true}, {2, 3, false, false},
+		{0.1 + 0.2, 0.3, false, true}, {0.3, 0.1 + 0.2, false, true}, // apart by rounding
+		{1 + slack, 1, false, true}, {1 - slack, 1, false, true},
+		{1 + 2*slack, 1, true, true}, {1 - 2*slack, 1, false, false},
+		{inf, 1, true, true}, {nan, 1, false, false}, {1, nan, false, false}, {nan, nan, false, false},
+	} {
+		if above(c.x, c.y) != c.above || reaches(c.x, c.y) != c.reaches {
+			t.Errorf("%g and %g: above %v, reaches %v", c.x, c.y, above(c.x, c.y), reaches(c.x, c.y))
+		}
+	}
+}
+
+// onePart is what a rule finds about one part, with limits of a policy.
+func onePart(t *testing.T, rule, kind, lines, limits string) []Finding {
+	t.Helper()
+	files := []string{"s.parts.hcl", kind + " \"p\" {\n" + strings.ReplaceAll(lines, "; ", "\n") + "\n}\n"}
+	if limits != "" {
+		files = append(files, "p.policy.hcl", "rule \""+rule+"\" {\n"+strings.ReplaceAll(limits, "; ", "\n")+"\nreason = \"r\"\n}\n")
+	}
+	o := run(memory(files...), Options{}, "s.parts.hcl")
+	for _, f := range o.Findings {
+		if f.OfText() {
+			t.Fatalf("%s\n%v", f.Message, files)
+		}
+	}
+	return ofRule(o.Findings, rule)
+}
+
+// A part at a limit holds, and one a little beyond does not, with the share of
+// the limit it uses. A lead of π · d makes a lead angle of 45°, and leaves
+// d · π · cos 45° between neighbouring turns.
+func TestPartLimits(t *testing.T) {
+	steep := fmt.Sprintf("nominal_diameter = \"16 mm\"; lead = \"%.15g mm\"", 16*math.Pi)
+	room := 16 * math.Pi * math.Cos(math.Pi/4)
+	ball := func(d float64) string { return fmt.Sprintf("; ball_diameter = \"%.15g mm\"", d) }
+	for _, c := range []struct {
+		rule, kind, lines, limits string
+		use                       float64 // NaN: nothing is found; 0: found, without a limit
+	}{
+		{"lead-angle", "screw", steep, `most = "45 deg"`, math.NaN()},
+		{"lead-angle", "screw", steep, `most = "44.9 deg"`, 45 / 44.9},
+		{"lead-angle", "screw", steep, `most = "60 deg"; least = "45 deg"`, math.NaN()},
+		{"lead-angle", "screw", steep, `most = "60 deg"; least = "45.1 deg"`, 45.1 / 45},
+		{"ball-room", "screw", steep + ball(room/2), `turns = "50 %"; circle = "200 %"`, math.NaN()},
+		{"ball-room", "screw", steep + ball(room/2), `turns = "49 %"; circle = "200 %"`, 50.0 / 49},
+		{"ball-room", "screw", steep + ball(0.999*room), `circle = "300 %"`, 0.999 / 0.9},
+		{"ball-room", "screw", steep + ball(room), `circle = "300 %"`, math.NaN()}, // they overlap: see below
+		{"ball-room", "screw", steep + ball(4), `circle = "25 %"`, math.NaN()},
+		{"ball-room", "screw", steep + ball(4), `circle = "24 %"`, 25.0 / 24},
+		{"static-rating", "screw", `dynamic_rating = "10 kN"; static_rating = "20 kN"`, `limit = 2`, math.NaN()},
+		{"static-rating", "screw", `dynamic_rating = "10 kN"; static_rating = "20 kN"`, `limit = 2.5`, 1.25},
+		{"static-rating", "screw", `dynamic_rating = "10 kN"`, `limit = 2.5`, math.NaN()},
+		{"part-contradiction", "screw", steep + ball(room), "", 0},
+		{"part-contradiction", "screw", steep + ball(0.999*room), "", math.NaN()},
+		{"part-contradiction", "screw", `nominal_diameter = "16 mm"; root_diameter = "16 mm"`, "", 0},
+		{"part-contradiction", "screw", `nominal_diameter = "16 mm"; root_diameter = "15.99 mm"`, "", math.NaN()},
+		{"part-contradiction", "screw", `ball_circle_diameter = "16 mm"; root_diameter = "16 mm"`, "", 0},
+		{"part-contradiction", "screw", `ball_circle_diameter = "16 mm"; root_diameter = "15.99 mm"`, "", math.NaN()},
+		// 20 mm less 85 % of 4 mm are 16.6 mm.
+		{"part-contradiction", "screw", `ball_circle_diameter = "20 mm"; ball_diameter = "4 mm"; root_diameter = "16.6 mm"`, "", math.NaN()},
+		{"part-contradiction", "screw", `ball_circle_diameter = "20 mm"; ball_diameter = "4 mm"; root_diameter = "16.61 mm"`, "", 0},
+		{"part-contradiction", "motor", `rated_torque = "2 N m"; peak_torque = "2 N m"`, "", math.NaN()},
+		{"part-contradiction", "motor", `rated_torque = "2.01 N m"; peak_torque = "2 N m"`, "", 0},
+		{"part-contradiction", "motor", `rated_speed = "3000 rpm"; max_speed = "3000 rpm"`, "", math.NaN()},
+		{"part-contradiction", "motor", `rated_speed = "3001 rpm"; max_speed = "3000 rpm"`, "", 0},
+		{"part-contradiction", "grease", `min_temperature = "20 °C"; max_temperature = "20 °C"`, "", math.NaN()},
+		{"part-contradiction", "grease", `min_temperature = "21 °C"; max_temperature = "20 °C"`, "", 0},
+		// Balls larger than the circle they run on: nothing can be estimated.
+		{"rating-estimate", "screw", `nominal_diameter = "20 mm"; ball_diameter = "20 mm"; lead = "60 mm"; loaded_turns = 3; dynamic_rating = "1 N"; static_rating = "1 N"`, "", math.NaN()},
+	} {
+		found := onePart(t, c.rule, c.kind, c.lines, c.limits)
+		switch {
+		case math.IsNaN(c.use):
+			if len(found) > 0 {
+				t.Errorf("%s of %q with %q: %s", c.rule, c.lines, c.limits, found[0].Message)
+			}
+		case len(found) != 1:
+			t.Errorf("%s of %q with %q: %d findings", c.rule, c.lines, c.limits, len(found))
+		case c.use == 0 && !math.IsNaN(found[0].Use), c.use > 0 && math.Abs(found[0].Use-c.use) > 1e-9:
+			t.Errorf("%s of %q with %q uses %g, want %g", c.rule, c.lines, c.limits, found[0].Use, c.use)
+		}
+	}
+}
+
+// What balls let expect is said to two digits, and a limit is kept at the factor
+// itself. The estimate is read from the finding of a rating ten times as large.
+func TestRatingEstimateWords(t *testing.T) {
+	const balls = `nominal_diameter = "16 mm"; ball_circle_diameter = "16.75 mm"; ball_diameter = "3.175 mm"; lead = "5 mm"; loaded_turns = 3; `
+	found := onePart(t, "rating-estimate", "screw", balls+`dynamic_rating = "100 kN"`, "")
+	if len(found) != 1 {
+		t.Fatalf("%d findings", len(found))
+	}
+	_, about, _ := strings.Cut(found[0].Message, "about ")
+	about, _, _ = strings.Cut(about, ";")
+	q, err := unit.Parse(about, unit.Force)
+	if err != nil || strings.Contains(found[0].Message, "NaN") {
+		t.Fatalf("%q: %v", found[0].Message, err)
+	}
+	if digits := strings.Trim(strings.TrimRight(strings.Fields(about)[0], "0"), "."); len(strings.ReplaceAll(digits, ".", "")) > 2 {
+		t.Errorf("%q has more than two digits", about)
+	}
+	estimate := 100e3 / (2 * found[0].Use) // the limit is a factor of 2
+	if math.Abs(q.Nominal-estimate) > 0.05*estimate {
+		t.Errorf("about %g N, but a rating of 100 kN is %g times that", q.Nominal, 2*found[0].Use)
+	}
+	for factor, n := range map[float64]int{1.9999: 0, 2.0001: 1, 1 / 1.9999: 0, 1 / 2.0001: 1} {
+		if found := onePart(t, "rating-estimate", "screw", balls+fmt.Sprintf("dynamic_rating = \"%.12g N\"", factor*estimate), ""); len(found) != n {
+			t.Errorf("%g times what is expected: %d findings", factor, len(found))
+		}
+	}
+	exact := onePart(t, "rating-estimate", "screw", balls+`dynamic_rating = "100 kN"`, fmt.Sprintf("limit = %.15g", 2*found[0].Use))
+	if len(exact) != 0 {
+		t.Errorf("at the limit itself: %s", exact[0].Message)
+	}
+}
+
+// A run that asks for units shows the lines of a part in them.
+func TestPartInAskedUnits(t *testing.T) {
+	in := unit.Inch
+	o := run(memory("s.parts.hcl", "screw \"p\" {\n  nominal_diameter = \"25.4 mm\"\n  root_diameter = \"25.4 mm\"\n  starts = 2\n lead = \"1 in\"\nball_diameter = \"1 in\"\n}\n"), Options{Units: &in}, "s.parts.hcl")
+	f := wantFinding(t, o.Findings, "part-contradiction", `root diameter 1 in of screw.p is no less than its nominal diameter 1 in`)
+	if f != nil && strings.Contains(f.Message, "mm") {
+		t.Error(f.Message)
+	}
+	wantFinding(t, o.Findings, "part-contradiction", `overlap in neighbouring turns: lead 1 in with starts 2 leaves`)
+}
+
+// A part that an axis uses twice is spoken of once.
+func TestOfPartsOnce(t *testing.T) {
+	files := memory("a.axis.hcl", "axis \"a\" {\n  supports {\n    drive_end_part = support.s\n    far_end_part = support.s\n  }\n screw {\n part = screw.p\n}\n}\n",
+		"s.parts.hcl", "screw \"p\" {\n  nominal_diameter = \"16 mm\"\n  lead = \"40 mm\"\n}\nsupport \"s\" {\n kind = \"fixed\"\n bore = \"11 mm\"\n}\n")
+	n := 0
+	run(files, Options{Each: func(r *Report) {
+		n++
+		parts := r.View.Axis.Parts()
+		if len(parts) < 2 {
+			t.Errorf("%d parts", len(parts))
+		}
+		seen := map[string]int{}
+		for _, f := range r.OfParts() {
+			seen[f.Rule+" "+f.Cause]++
+		}
+		if seen["lead-angle screw.p.lead"] != 1 {
+			t.Errorf("%v", seen)
+		}
+		for what, times := range seen {
+			if times > 1 {
+				t.Errorf("%s is said %d times", what, times)
+			}
+		}
+	}})
+	if n != 1 {
+		t.Errorf("%d axes", n)
+	}
+}
+
+// A policy's limit that the words do not show is said; one they show is not said
+// twice.
+func TestPartPolicyWords(t *testing.T) {
+	found := onePart(t, "lead-angle", "screw", `nominal_diameter = "16 mm"; lead = "40 mm"`, `most = "30 deg"`)
+	if len(found) != 1 || strings.Contains(found[0].Message, "a policy asks") || strings.Count(found[0].Message, "30°") != 1 {
+		t.Errorf("%+v", found)
+	}
+}
+
+// A fault of a part without a limit uses none, and one milder than its rule is
+// as mild as it says.
+func TestPartFinding(t *testing.T) {
+	tree := spec.NewTree(memory("a.axis.hcl", "axis \"a\" {\n}\n", "s.parts.hcl", "screw \"p\" {\n  lead = \"10 mm\"\n}\n"))
+	folder := tree.ReadAxes("a.axis.hcl").Axes[0].Folder
+	j := NewJudge(someDay, false)
+	v := j.partView(folder, folder.Visible("screw")[0])
+	r := ByName("part-contradiction")
+	for _, c := range []struct {
+		fault    PartFault
+		use      float64
+		severity Severity
+	}{
+		{PartFault{}, math.NaN(), Error},
+		{PartFault{Use: 1.5}, 1.5, Error},
+		{PartFault{Use: 1, Severity: Note}, 1, Note},
+		{PartFault{Severity: Warning}, math.NaN(), Warning},
+	} {
+		f := j.partFinding(r, v, c.fault)
+		if f.Severity != c.severity || f.Use != c.use && !(math.IsNaN(f.Use) && math.IsNaN(c.use)) {
+			t.Errorf("%+v: severity %v, use %g", c.fault, f.Severity, f.Use)
+		}
+	}
+}
+
+// Names of the language's own checks are proposed too, and so are the rules'.
+func TestNamesNearby(t *testing.T) {
+	for wrong, want := range map[string]string{"sintax": "syntax", "duplicate-nam": "duplicate-name", "lead-angel": "lead-angle"} {
+		if got := near(wrong, allNames()); got != "did you mean "+want+"?" {
+			t.Errorf("%s: %q", wrong, got)
+		}
+	}
+	if !slices.IsSortedFunc(All(), func(a, b *Rule) int { return strings.Compare(a.Name, b.Name) }) {
+		t.Error("the rules are not in order of their names")
+	}
+	for i, r := range All() {
+		if r.index() != i {
+			t.Errorf("%s stands at %d", r.Name, i)
+		}
+	}
+}
