@@ -64,6 +64,7 @@ func TestFaultsOfAnAxis(t *testing.T) {
 		words string
 	}{
 		{"flange-orientation", []string{"nut.flange_toward", `"supported"`}, "nut.flange_toward", []string{`flange toward "fixed"`, "a flange_reason that says why not"}, ""},
+		{"flange-orientation", []string{"nut.flange_toward", `"free"`}, "nut.flange_toward", nil, "face the free end, but the ends are fixed and supported"},
 		{"grease-access", []string{"nut.grease_port", "false"}, "nut.grease_port", []string{"a nut with grease port", "along_shaft stated under lubrication"}, ""},
 		{"nut-transfer", []string{"nut.comes_off", "true"}, "nut.comes_off", []string{"transfer_sleeve = true"}, ""},
 		{"side-load", []string{"load.side_force", `"5 N"`}, "load.side_force", nil, "5 N"},
@@ -173,7 +174,7 @@ func TestTurnedRound(t *testing.T) {
 func TestHardestPhaseWithRatio(t *testing.T) {
 	s := wholeSheet().with("drive.ratio", "3", "motor.max_speed", `"9000 rpm"`, "motor.rated_speed", `"3000 rpm"`, "motor.peak_torque", `"2 N m"`, "motor.torque_at_max_speed", `"0.05 N m"`, "motion.move.thrust", "")
 	s.set("motion.move.speed", 0, `"0.1 m/s"`)
-	s.set("motion.move.thrust", 0, `"400 N"`)
+	s.set("motion.move.thrust", 0, `"1500 N"`)
 	s.set("motion.move.speed", 1, `"0.48 m/s"`)
 	f := wantFinding(t, s.judge(Options{}).findings, "motor-peak-torque", "of move back")
 	if f != nil && f.Cause != "motion.move.ramp[back]" {
@@ -205,5 +206,20 @@ func TestHardestLine(t *testing.T) {
 func TestPercentInInches(t *testing.T) {
 	if got := percent(0.125); got != "12.5 %" {
 		t.Errorf("%q", got)
+	}
+}
+
+// What a part says is asked of the part; of an axis only what it says itself.
+func TestPreferredSizeOfPart(t *testing.T) {
+	for _, x := range []struct {
+		axis  string
+		state State
+	}{
+		{"", Idle}, {"lead = \"10 mm\"", Passed}, {"lead = \"11 mm\"", Failed}, {"nominal_diameter = \"20 mm\"\n    lead = \"10 mm\"", Passed},
+	} {
+		o := run(memory("m.axis.hcl", "axis \"a\" {\n  screw {\n    part = screw.p\n    "+x.axis+"\n  }\n}\n", "p.parts.hcl", "screw \"p\" {\n  nominal_diameter = \"20 mm\"\n  lead = \"12 mm\"\n}\n"), Options{}, "m.axis.hcl")
+		if r := o.reports["a"].results["preferred-size"]; r.State != x.state || r.State == Idle && r.Why != "its part is asked" {
+			t.Errorf("with %q: %s, %s", x.axis, r.State, r.Why)
+		}
 	}
 }

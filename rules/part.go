@@ -3,7 +3,6 @@ package rules
 import (
 	"math"
 	"slices"
-	"strings"
 	"time"
 
 	"trammel/spec"
@@ -99,12 +98,7 @@ func (v *PartView) Limit(name string) float64 {
 // once for all axes; who shows an axis by itself asks here.
 func (rep *Report) OfParts() []Finding {
 	var out []Finding
-	seen := map[*spec.Part]bool{}
 	for _, p := range rep.View.Axis.Parts() {
-		if seen[p] {
-			continue
-		}
-		seen[p] = true
 		for f := rep.View.Axis.Folder; f != nil; f = f.Parent {
 			if slices.Contains(f.Parts(), p) {
 				out = append(out, rep.judge.part(rep.judge.partView(f, p))...)
@@ -269,9 +263,6 @@ func (j *Judge) partFinding(r *Rule, v *PartView, ft PartFault) Finding {
 	}
 	for _, l := range set.Limits {
 		if l.Limit.Name == ft.Limit && l.From.Valid() {
-			if shown := unit.Format(l.Value, l.Limit.Kind, v.Sys); !strings.Contains(f.Message, shown) {
-				f.Message += "; a policy asks for " + l.Limit.Sense.String() + " " + shown + " (" + l.Limit.Doc + ")"
-			}
 			f.Related = append(slices.Clone(f.Related), spec.Related{Place: l.From, Message: "the policy sets the limit here"})
 		}
 	}

@@ -173,12 +173,85 @@ func TestOfPartsOnce(t *testing.T) {
 	}
 }
 
-// A policy's limit that the words do not show is said; one they show is not said
-// twice.
+// A policy's limit is in the words of every rule of parts, and its place beside.
 func TestPartPolicyWords(t *testing.T) {
-	found := onePart(t, "lead-angle", "screw", `nominal_diameter = "16 mm"; lead = "40 mm"`, `most = "30 deg"`)
-	if len(found) != 1 || strings.Contains(found[0].Message, "a policy asks") || strings.Count(found[0].Message, "30°") != 1 {
-		t.Errorf("%+v", found)
+	screw := `nominal_diameter = "16 mm"; lead = "40 mm"; ball_diameter = "3 mm"; loaded_turns = 3; dynamic_rating = "1 kN"; static_rating = "0.5 kN"`
+	for _, r := range All() {
+		for _, l := range r.Limits {
+			if !r.OfParts() {
+				continue
+			}
+			value := map[string]string{"lead-angle least": `"60 deg"`, "lead-angle most": `"30 deg"`, "ball-room turns": `"7 %"`, "ball-room circle": `"7 %"`, "static-rating limit": "7", "rating-estimate limit": "1.1"}[r.Name+" "+l.Name]
+			found := onePart(t, r.Name, "screw", screw, l.Name+" = "+value)
+			found = slices.DeleteFunc(found, func(f Finding) bool { return len(f.Related) == 0 })
+			if len(found) == 0 {
+				t.Errorf("%s: nothing is found with %s %s", r.Name, l.Name, value)
+			}
+			for _, f := range found {
+				if shown := strings.NewReplacer(`"`, "", " deg", "°").Replace(value); !strings.HasSuffix(f.Message, " "+shown) || f.Related[0].Place.File != "p.policy.hcl" {
+					t.Errorf("%s: %q does not end with %s; beside it: %+v", r.Name, f.Message, shown, f.Related)
+				}
+			}
+		}
+	}
+}
+
+// A waiver of another rule does not reach a finding, nor does one that cannot be
+// read; one for a rule of all parts together does.
+func TestWaiversOfParts(t *testing.T) {
+	waive := func(rule, part, until string) string {
+		return fmt.Sprintf("waive %q {\n  parts = [%q]\n  reason = \"x\"\n  until = %q\n}\n", rule, part, until)
+	}
+	for _, x := range []struct {
+		policy, rule string
+		waived       bool
+	}{
+		{waive("static-rating", "screw.steep", "2030-01-01"), "lead-angle", false},
+		{waive("lead-angle", "screw.steep", "2030-01-01"), "lead-angle", true},
+		{waive("lead-angle", "screw.steep", "soon"), "lead-angle", false},
+		{waive("unused-part", "screw.steep", "2030-01-01"), "unused-part", true},
+		{waive("unused-part", "screw.flat", "2030-01-01"), "unused-part", false},
+	} {
+		o := run(memory("s.parts.hcl", steepScrews, "p.policy.hcl", x.policy+"rule \"unused-part\" {\n  severity = \"warning\"\n}\n"), Options{Whole: true}, "s.parts.hcl")
+		n := 0
+		for _, f := range ofRule(o.Findings, x.rule) {
+			if strings.HasPrefix(f.Cause, "screw.steep") {
+				n++
+				if (f.Waiver != nil) != x.waived || x.waived && f.WaiverPlace.File != "p.policy.hcl" {
+					t.Errorf("%q: %s waived: %v, at %v", x.policy, x.rule, f.Waiver != nil, f.WaiverPlace)
+				}
+			}
+		}
+		if n != 1 {
+			t.Errorf("%q: %d findings of %s", x.policy, n, x.rule)
+		}
+	}
+}
+
+// Two parts hardly differ up to 15 % of rating, and the later one is named,
+// whatever order they come in.
+func TestVarietyInAnyOrder(t *testing.T) {
+	part := func(name string, line int32, rating float64) PartFacts {
+		f := PartFacts{Kind: "screw", Name: name, Ref: "screw." + name, Place: spec.Place{File: "s.parts.hcl", Line: line, Col: 1}, Listed: true, Values: map[string]PartValue{
+			"nominal_diameter": {"20 mm", 0.02}, "lead": {"10 mm", 0.01}, "process": {"rolled", 0}, "dynamic_rating": {fmt.Sprint(rating), rating},
+		}}
+		for range PartsRules() {
+			f.Asked = append(f.Asked, PartAsked{Severity: Warning})
+		}
+		return f
+	}
+	yes := func(spec.Place) bool { return true }
+	for second, want := range map[float64]string{8500: "screw.b hardly differs from screw.a", 8499: "", 10000: "screw.b hardly differs from screw.a"} {
+		a, b := part("a", 1, 10000), part("b", 9, second)
+		for _, list := range [][]PartFacts{{a, b}, {b, a}} {
+			got := ""
+			for _, f := range ofRule(AcrossParts(list, yes, true), "variety") {
+				got += f.Message
+			}
+			if (got == "") != (want == "") || !strings.HasPrefix(got, want) {
+				t.Errorf("10 kN and %g N, %s first: %q, want %q", second, list[0].Name, got, want)
+			}
+		}
 	}
 }
 

@@ -43,9 +43,6 @@ where it is declared; an axis, for what it says itself.`,
 		return out
 	},
 	Part: func(p *PartView) []PartFault {
-		if p.Kind != "screw" {
-			return nil
-		}
 		var out []PartFault
 		for _, name := range []string{"nominal_diameter", "lead"} {
 			if p.Has(name) && !isInch(p.Get(name).Text) && !preferred(p.Get(name)) {

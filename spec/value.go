@@ -158,11 +158,11 @@ func (a *Axis) Get(f *Field) *Value {
 	return a.values[f.index]
 }
 
-// Parts lists the parts the axis refers to, itself or by its machine.
+// Parts lists the parts the axis refers to, itself or by its machine, each once.
 func (a *Axis) Parts() []*Part {
 	var out []*Part
 	for _, ref := range theSchema.refs {
-		if v := a.values[ref.field.index]; v != nil && v.Part != nil {
+		if v := a.values[ref.field.index]; v != nil && v.Part != nil && !slices.Contains(out, v.Part) {
 			out = append(out, v.Part)
 		}
 	}
