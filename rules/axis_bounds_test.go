@@ -223,3 +223,31 @@ func TestPreferredSizeOfPart(t *testing.T) {
 		}
 	}
 }
+
+// What is given takes part; what would stand for it, were it not given, does not.
+func TestFirstKnownEnters(t *testing.T) {
+	for _, x := range []struct {
+		lines, want, not []string
+	}{
+		{nil, []string{"nominal diameter", "process", "recirculation"}, []string{"ball circle diameter", "dn limit"}},
+		{[]string{"screw.ball_circle_diameter", `"20.8 mm"`, "screw.dn_limit", "70000"}, []string{"ball circle diameter", "dn limit"}, []string{"nominal diameter", "process", "recirculation"}},
+	} {
+		f := wantFinding(t, wholeSheet().with(append(x.lines, "motion.move.speed", `"1.2 m/s"`, "motor.max_speed", `"9000 rpm"`)...).judge(Options{}).findings, "ball-speed")
+		if f == nil {
+			continue
+		}
+		has := func(words string) bool {
+			return slices.ContainsFunc(f.enters(), func(s string) bool { return strings.HasPrefix(s, words+" ") })
+		}
+		for _, w := range x.want {
+			if !has(w) {
+				t.Errorf("with %q: no %s in %q", x.lines, w, f.enters())
+			}
+		}
+		for _, w := range x.not {
+			if has(w) {
+				t.Errorf("with %q: %s in %q", x.lines, w, f.enters())
+			}
+		}
+	}
+}
