@@ -2,6 +2,7 @@ package keep
 
 import (
 	"bytes"
+	"encoding/binary"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -305,11 +306,27 @@ func FuzzPack(f *testing.F) {
 		f.Fatal(err)
 	}
 	// The header is set right, so that the fuzzer gets past it; it differs from
-	// one build to the next.
-	f.Add(whole[headSize:])
-	f.Add([]byte{})
-	f.Fuzz(func(t *testing.T, data []byte) {
-		if err := os.WriteFile(s.name, append(bytes.Clone(whole[:headSize]), data...), 0o600); err != nil {
+	// one build to the next. So are the checksums where sealed says so.
+	stamp := spec.Digest(whole[len(magic):headSize])
+	from := len(whole) - tailSize - slotSize
+	f.Add(whole[headSize:from], whole[from:len(whole)-tailSize], true)
+	f.Add(whole[headSize:], []byte{}, false)
+	f.Add([]byte{}, []byte{}, true)
+	f.Fuzz(func(t *testing.T, entries, index []byte, sealed bool) {
+		pack := slices.Concat(whole[:headSize], entries, index)
+		if sealed {
+			index = pack[headSize+len(entries):]
+			for slot := index; len(slot) >= slotSize; slot = slot[slotSize:] {
+				offset, length := binary.LittleEndian.Uint64(slot[len(stamp):]), binary.LittleEndian.Uint32(slot[len(stamp)+8:])
+				if end := offset + uint64(length); offset < uint64(len(pack)) && end <= uint64(len(pack)) {
+					sum := entrySum(pack[offset:end])
+					copy(slot[len(stamp)+12:], sum[:])
+				}
+			}
+			sum := indexSum(stamp, index)
+			pack = append(binary.LittleEndian.AppendUint64(pack, uint64(headSize+len(entries))), sum[:]...)
+		}
+		if err := os.WriteFile(s.name, pack, 0o600); err != nil {
 			t.Fatal(err)
 		}
 		s := opened(t, dir, "a")
