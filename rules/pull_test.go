@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"math"
 	"slices"
 	"strings"
 	"testing"
@@ -352,9 +353,6 @@ func TestPolicyThatSetsAnother(t *testing.T) {
 	for _, r := range ordered {
 		for k := range r.Tests {
 			x := &r.Tests[k]
-			if x.Advice == nil {
-				continue
-			}
 			_, _, v := wholeSheet().load(t)
 			set := &v.force.settings[r.index()]
 			for i := range set.Limits {
@@ -368,8 +366,10 @@ func TestPolicyThatSetsAnother(t *testing.T) {
 					if v.byPolicy(r, x, 0.25, &f); f.Message == "it is too much" && len(f.Related) == 0 {
 						t.Errorf("%s: the policy is not named for %s", r.Name, l.Limit.Name)
 					}
+				} else if v.byPolicy(r, x, 0.25, &f); len(f.Related) > 0 {
+					t.Errorf("%s: the policy is named for %s, which is another limit than %s", r.Name, l.Limit.Name, x.Limit.Name)
 				}
-				l.From = spec.Place{}
+				l.Value, l.From = math.NaN(), spec.Place{}
 			}
 		}
 	}

@@ -166,6 +166,7 @@ func TestUnlockByHand(t *testing.T) {
 		{[]string{"d c", "d c", "d c", "a"}, "c d", 3, 4}, // 3 rules for 2 lines
 		{[]string{"d c", "d", "d c", "a"}, "c d", 3, 4},   // 3 rules for 2 lines before one for one
 		{[]string{"", "a", "b", ""}, "a b", 2, 2},
+		{[]string{"p", "p", "d c", "d c", "d c", "b"}, "p c d", 5, 6}, // 2 for 1, then 3 for 2; what is judged already is none of them
 	} {
 		u := of(x.rules...)
 		if u == nil {
@@ -175,6 +176,17 @@ func TestUnlockByHand(t *testing.T) {
 		if got := strings.Join(u.Lines, " "); got != x.lines || u.Judged != x.judged || u.Waiting != x.waiting {
 			t.Errorf("%q: %q lets %d of %d be judged, expected %q, %d of %d", x.rules, got, u.Judged, u.Waiting, x.lines, x.judged, x.waiting)
 		}
+	}
+	// Of very many lines each is named, up to 512; of more there is no list.
+	var many []string
+	for i := range 513 {
+		many = append(many, fmt.Sprintf("l%03d", i))
+	}
+	if u := of(strings.Join(many[:512], " "), many[70]); u == nil || !slices.Equal(u.Lines, slices.Concat(many[70:71], many[:70], many[71:512])) || u.Judged != 2 {
+		t.Errorf("of 512 lines: %+v", u)
+	}
+	if u := of(strings.Join(many, " "), many[70]); u != nil {
+		t.Errorf("of 513 lines: %+v", u)
 	}
 	if u := of("a", "a"); u != nil {
 		t.Errorf("one line needs no list: %+v", u)
