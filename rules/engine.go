@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"math/bits"
@@ -676,14 +677,9 @@ func (v *View) Units() unit.System {
 	return v.Sys
 }
 
+// lessFinding orders findings by place, rule and message.
 func lessFinding(a, b *Finding) bool {
-	if c := spec.ComparePlaces(a.Place, b.Place); c != 0 {
-		return c < 0
-	}
-	if a.Rule != b.Rule {
-		return a.Rule < b.Rule
-	}
-	return a.Message < b.Message
+	return cmp.Or(spec.ComparePlaces(a.Place, b.Place), cmp.Compare(a.Rule, b.Rule), cmp.Compare(a.Message, b.Message)) < 0
 }
 
 // FindingOf makes a finding of something wrong with the text.

@@ -143,6 +143,7 @@ func TestBrakeFromNothing(t *testing.T) {
 // TestHouseSearchBesideAFlag: a flag that holds does not hide how near the other
 // condition is to turning.
 func TestHouseSearchBesideAFlag(t *testing.T) {
+	parabola := `supports.span / screw.length * (1 - supports.span / screw.length)`
 	narrow := `(supports.span < "513.7 mm" || supports.span > "513.9 mm")`
 	for that, want := range map[string]State{
 		"nut.grease_port && " + narrow:            Failed,
@@ -152,8 +153,14 @@ func TestHouseSearchBesideAFlag(t *testing.T) {
 		"!place.dust && " + narrow:                Failed,
 		"!(place.dust || !" + narrow + ")":        Failed,
 		`nut.grease_port ? ` + narrow + ` : true`: Failed,
+		`place.dust ? true : ` + narrow:           Failed,
+		`place.dust ? ` + narrow + ` : true`:      Passed,
+		// r·(1 − r) is more than 0.24999 within 0.003 of a half only.
+		"nut.grease_port && " + parabola + " - 0.24999 <= 0.000001": Failed,
+		parabola + " - 0.24999 <= 0.000001":                         Failed,
+		parabola + " - 0.24999 <= 0":                                Failed,
 	} {
-		r := wholeSheet().with("supports.span", `"400 mm .. 607 mm"`).require("that = " + that).reports["cross"].results["house"]
+		r := wholeSheet().with("supports.span", `"400 mm .. 617 mm"`).require("that = " + that).reports["cross"].results["house"]
 		if r.State != want {
 			t.Errorf("%s: %s %s", that, r.State, r.Why)
 		}
