@@ -16,23 +16,31 @@ import (
 func (s *sheet) ask(t *testing.T, sev Severity, x Test) (Result, []Finding) {
 	t.Helper()
 	j, b, v := s.load(t)
-	r := &Rule{Name: "trial", Severity: sev, Tests: []Test{x}}
-	p := &r.Tests[0]
-	p.all = append([]*mechanics.Quantity{p.Value}, p.Needs...)
-	p.watch = append(slices.Clone(p.all), p.Also...)
-	if p.At == nil {
-		p.At = at("supports.span")
-	}
-	if p.Say == nil {
-		p.Say = func(_ *View, limit float64) string { return fmt.Sprintf("the limit is %.9g", limit) }
+	r := onTrial(v, sev, x)
+	rep := &Report{}
+	return j.rule(b, v, r, rep), rep.Findings
+}
+
+// onTrial is a rule of some tests that is in force for a view and no other.
+func onTrial(v *View, sev Severity, tests ...Test) *Rule {
+	r := &Rule{Name: "trial", Severity: sev, Tests: tests}
+	for i := range r.Tests {
+		p := &r.Tests[i]
+		p.all = append([]*mechanics.Quantity{p.Value}, p.Needs...)
+		p.watch = append(slices.Clone(p.all), p.Also...)
+		if p.At == nil {
+			p.At = at("supports.span")
+		}
+		if p.Say == nil {
+			p.Say = func(_ *View, limit float64) string { return fmt.Sprintf("the limit is %.9g", limit) }
+		}
 	}
 	set := Setting{Rule: r, Severity: sev}
 	for _, l := range r.limits() {
 		set.Limits = append(set.Limits, LimitSetting{Limit: l, Value: math.NaN()})
 	}
 	v.force = &inForce{settings: []Setting{set}}
-	rep := &Report{}
-	return j.rule(b, v, r, rep), rep.Findings
+	return r
 }
 
 // TestTheLimitAndRounding: a value that equals its limit holds, and so does one

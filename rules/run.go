@@ -108,9 +108,7 @@ func (s *Summary) Place(show func(spec.Place) spec.Place) {
 		for k := range f.Enters {
 			f.Enters[k].Place = show(f.Enters[k].Place)
 		}
-		if len(f.Related) > 0 {
-			f.Related = slices.Clone(f.Related)
-		}
+		f.Related = slices.Clone(f.Related) // findings may share it
 		for k := range f.Related {
 			f.Related[k].Place = show(f.Related[k].Place)
 		}
@@ -197,7 +195,7 @@ type worker struct {
 func (r *runner) each(n int, do func(w *worker, i int)) {
 	next := make(chan int)
 	var wg sync.WaitGroup
-	for range min(r.opt.Workers, max(n, 1)) {
+	for range min(r.opt.Workers, n) {
 		wg.Add(1)
 		go func() {
 			defer wg.Done()
