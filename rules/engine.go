@@ -151,7 +151,7 @@ func (j *Judge) judgeCarrier(b *Bench, a *spec.Axis, carried []carriedBy, whole 
 	v := &View{Axis: a, Calc: b.calc, carried: carried, force: j.policies.of(a.Folder)}
 	mass := carriedMass(carried)
 	if !whole {
-		mass = unit.Quantity{Nominal: math.NaN(), Low: math.NaN(), High: math.NaN()}
+		mass = unknownMass
 	}
 	b.spreads = load(b.calc, a, mass, b.spreads[:0])
 	if j.units != nil {
@@ -177,6 +177,8 @@ func (j *Judge) judgeCarrier(b *Bench, a *spec.Axis, carried []carriedBy, whole 
 	}
 	return rep
 }
+
+var unknownMass = unit.Quantity{Nominal: math.NaN(), Low: math.NaN(), High: math.NaN()}
 
 func carriedMass(carried []carriedBy) unit.Quantity {
 	var m unit.Quantity

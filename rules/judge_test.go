@@ -295,3 +295,71 @@ func TestFieldsAndLeaves(t *testing.T) {
 		}
 	}
 }
+
+// TestWorstByHand: without a tolerance the worst case is the axis itself, however
+// little can be paid for; a search that cannot be paid for is not begun, one that
+// cannot be paid for to its end says nothing; what is no part of the question does
+// not decide.
+func TestWorstByHand(t *testing.T) {
+	_, b, v := wholeSheet().load(t)
+	r := onTrial(v, Error, mostOf(mechanics.Span, 1))
+	b.left = 0
+	if w := v.worst(b, r, &r.Tests[0]); w.view != v || w.spent || w.undefined || w.decides != "" || b.left != 0 {
+		t.Errorf("%+v, %d are left", w, b.left)
+	}
+	_, b, v = wholeSheet().with("supports.span", `"0.8 m ± 0.1 m"`).load(t)
+	r = onTrial(v, Error, mostOf(mechanics.Span, 1))
+	for left, begun := range map[int]bool{736: false, 737: true, 800: true} { // 46 evaluations of 16
+		b.left = left
+		if w := v.worst(b, r, &r.Tests[0]); !w.spent || w.view != nil || (b.left < left) != begun {
+			t.Errorf("with %d: %+v, %d are left", left, w, b.left)
+		}
+	}
+	b.left = budget
+	if w := v.worst(b, r, &r.Tests[0]); w.spent || w.view == nil || w.view.V(mechanics.Span) != 0.9 || v.V(mechanics.Span) != 0.8 || w.decides != "worst within tolerances, decided by span 900 mm" {
+		t.Errorf("%+v", w)
+	}
+	// All of the axis is computed there, for the words.
+	_, _, at := wholeSheet().with("supports.span", `"0.9 m"`).load(t)
+	if w := v.worst(b, r, &r.Tests[0]); w.view == nil || w.view.V(mechanics.Critical) != at.V(mechanics.Critical) || v.V(mechanics.Critical) == at.V(mechanics.Critical) {
+		t.Errorf("%+v", w)
+	}
+	// A question that does not arise anywhere, and one that does at one end.
+	for least, want := range map[float64]bool{1: false, 0.85: true} {
+		r.Tests[0].Applies = func(v *View) string {
+			if v.V(mechanics.Span) > least {
+				return ""
+			}
+			return "it is short"
+		}
+		if w := v.worst(b, r, &r.Tests[0]); (w.view != nil) != want || w.undefined || v.arises(b, r, &r.Tests[0]) != want {
+			t.Errorf("%g: %+v", least, w)
+		}
+		r.Tests[0].Nominal = true
+		if v.arises(b, r, &r.Tests[0]) {
+			t.Error("a question of the middle values arises within the tolerances")
+		}
+		r.Tests[0].Nominal = false
+	}
+	r.Tests[0].all = quantities(mechanics.Span, mechanics.LoadedLengthGiven) // which is not declared
+	if b.left = 10; v.arises(b, r, &r.Tests[0]) {
+		t.Error("a question of what is missing arises")
+	}
+	// In inches, of a view of which nothing was asked before.
+	_, b, v = (&sheet{name: "cross", lines: map[string]string{"supports.span": `"30 in ± 4 in"`}}).load(t)
+	r = onTrial(v, Error, mostOf(mechanics.Span, 1))
+	if w := v.worst(b, r, &r.Tests[0]); w.decides != "worst within tolerances, decided by span 34 in" {
+		t.Errorf("%+v", w)
+	}
+	// A mass that has nothing to do with it, though it is looked at; and one that is not.
+	_, b, v = wholeSheet().with("load.mass", `"30 kg ± 5 kg"`).load(t)
+	x := mostOf(mechanics.Span, 1)
+	x.Also = quantities(mechanics.Mass)
+	r = onTrial(v, Error, x)
+	if w := v.worst(b, r, &r.Tests[0]); w.view == nil || w.decides != "" {
+		t.Errorf("%+v", w)
+	}
+	if r = onTrial(v, Error, mostOf(mechanics.Span, 1)); v.arises(b, r, &r.Tests[0]) {
+		t.Error("a question arises by what it does not look at")
+	}
+}
