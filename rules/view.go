@@ -195,7 +195,7 @@ func system(a *spec.Axis) unit.System {
 		switch {
 		case isInch(x.Text):
 			inch++
-		case x.Field.Unit != unit.Time && x.Field.Unit != unit.Span && x.Field.Unit != unit.RotationSpeed && x.Field.Unit != unit.Percentage && x.Field.Unit != unit.Angle:
+		case x.Field.Unit != unit.Time && x.Field.Unit != unit.Span && x.Field.Unit != unit.Percentage && x.Field.Unit != unit.Angle:
 			metric++
 		}
 	}

@@ -28,7 +28,7 @@ func TestLargestOfNone(t *testing.T) {
 }
 
 // TestUnitsOfAnAxis: an axis is written in inches where more of its own values
-// are; times, speeds of rotation, shares and angles are written alike in both, and
+// are; times, shares and angles are written alike in both, and
 // bare numbers and what parts say do not count.
 func TestUnitsOfAnAxis(t *testing.T) {
 	both := map[string]string{"duty.service_life": `"5 years"`, "screw.grade": `"C5"`, "load.friction": "0.1", "incline": `"10 deg"`, "duty.reliability": `"95 %"`, "lubrication.regrease_every": `"2 months"`}

@@ -3,6 +3,7 @@ package rules
 import (
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"trammel/spec"
@@ -133,10 +134,7 @@ func (j *Judge) expired(f *spec.Folder) []Finding {
 
 // judged reports whether a rule came to a verdict.
 func (rep *Report) judged(rule string) bool {
-	for i := range rep.Results {
-		if r := &rep.Results[i]; r.Rule == rule {
-			return r.State == Passed || r.State == Failed || r.State == Idle
-		}
-	}
-	return false
+	return slices.ContainsFunc(rep.Results, func(r Result) bool {
+		return r.Rule == rule && (r.State == Passed || r.State == Failed || r.State == Idle)
+	})
 }

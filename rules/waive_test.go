@@ -274,13 +274,14 @@ func TestPolicyWaiversNotReported(t *testing.T) {
 	for text, want := range map[string]bool{
 		waive("buckling", "2026-11-24"): true, waive("buckling", "2026-11-25"): false, waive("buckling", "2027-06-30"): false,
 		waive("house", "2026-11-24") + "require \"house\" {\n  that = true\n}\n": true,
-		waive("nonsense", "2026-11-24"): false, waive("buckling", "2026-11-31"): false, "waive \"buckling\" {\n  until = \"2026-11-24\"\n}\n": false, off + waive("buckling", "2026-11-24"): false,
+		waive("nonsense", "2026-11-24"):                                          false, waive("buckling", "2026-11-31"): false, "waive \"buckling\" {\n  until = \"2026-11-24\"\n}\n": false, off + waive("buckling", "2026-11-24"): false,
+		strings.Replace(off, `"off"`, `"note"`, 1) + waive("buckling", "2026-11-24"): true,
 	} {
 		told := 0
 		for _, f := range run(wholeSheet().files("w.policy.hcl", text), Options{}).Findings {
 			if f.Rule == "waiver-expired" {
 				told++
-				if f.Severity != Warning || !strings.HasPrefix(f.Cause, "waive.") || f.Axis != "" || f.Place.File != "w.policy.hcl" {
+				if (f.Severity == Note) != strings.Contains(text, `"note"`) || f.Severity > Warning || !strings.HasPrefix(f.Cause, "waive.") || f.Axis != "" || f.Place.File != "w.policy.hcl" {
 					t.Errorf("%+v", f)
 				}
 			}
@@ -288,5 +289,12 @@ func TestPolicyWaiversNotReported(t *testing.T) {
 		if told > 1 || (told > 0) != want {
 			t.Errorf("%s is reported %d times", text, told)
 		}
+	}
+}
+
+// TestUnknownWaiverOnlyThat: a waiver of no rule is not called expired too.
+func TestUnknownWaiverOnlyThat(t *testing.T) {
+	if o := run(quick(waiving("critical-sped", "2026-01-01")).files(), Options{}); len(o.Findings) != 2 {
+		t.Error(o.shown())
 	}
 }
