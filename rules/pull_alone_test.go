@@ -205,6 +205,9 @@ func TestFailsByHand(t *testing.T) {
 		if got := v.fails(b, r, &r.Tests[0]); got != x.want {
 			t.Errorf("%s, at most %.10g: fails %v", x.span, x.limit, got)
 		}
+		if r.Tests[0].Nominal = true; len(b.spreads) == 0 && v.fails(b, r, &r.Tests[0]) != x.want {
+			t.Errorf("%s, at most %.10g, of the middle values: fails %v", x.span, x.limit, !x.want)
+		}
 	}
 }
 
@@ -359,6 +362,23 @@ func TestUseOfWhatIsNotKnown(t *testing.T) {
 		r := onTrial(v, Error, x)
 		if got := v.use(r, &r.Tests[0]); got != want && !(want < 0 && got != got) {
 			t.Errorf("%g, expected %g", got, want)
+		}
+	}
+}
+
+// TestPullNotPaidFor: where the worst case cannot be searched for, nothing is
+// pulled; nor where what is left does not reach to the value that would do.
+func TestPullNotPaidFor(t *testing.T) {
+	for _, x := range []struct {
+		span string
+		left int
+		want bool
+	}{{`"1 m ± 0.1 m"`, 100, false}, {`"1 m ± 0.1 m"`, budget, true}, {`"1 m"`, 100, false}, {`"1 m"`, 36*16 + 1, true}} {
+		j, b, v := wholeSheet().with("supports.span", x.span).load(t)
+		r := onTrial(v, Error, mostOf(mechanics.Span, 0.3))
+		b.left = x.left
+		if to, ok := j.pull(b, v, r, &r.Tests[0], shorterSpan); ok != x.want || ok && to != 0.3 {
+			t.Errorf("%s with %d: %g %v", x.span, x.left, to, ok)
 		}
 	}
 }
