@@ -627,7 +627,7 @@ func circleWords(way []*spec.Axis, last string) string {
 	var names []string
 	for i, a := range way {
 		switch {
-		case len(way) <= 2*ends || i < ends || i >= len(way)-ends:
+		case i < ends || i >= len(way)-ends:
 			names = append(names, a.Name)
 		case i == ends:
 			names = append(names, fmt.Sprintf("(%d more)", len(way)-2*ends))

@@ -70,8 +70,10 @@ func TestSensitiveRules(t *testing.T) {
 func TestInfluencesByHand(t *testing.T) {
 	limited := func(by func(v *View) float64, also ...*mechanics.Quantity) *Rule {
 		return &Rule{Name: "r", Tests: []Test{{Value: mechanics.Span, Also: also, Limit: Limit{Name: "limit", By: func(v *View) (float64, string, bool) {
-			x := by(v)
-			return x, "", x == x
+			if x := by(v); x == x {
+				return x, "", true
+			}
+			return 5, "", false
 		}}}}}
 	}
 	shifts := func(s *sheet, r *Rule) string {
@@ -108,8 +110,8 @@ func TestInfluencesByHand(t *testing.T) {
 	}
 	// Equal ones stay in the order of the language and of the moves.
 	fast := &Rule{Name: "r", Tests: []Test{{Value: mechanics.Span, Also: quantities(mechanics.MoveSpeed), Limit: Limit{Name: "limit", By: func(v *View) (float64, string, bool) {
-		v1 := v.Calc.Series(mechanics.MoveSpeed)
-		return 1 + v1[0] + v1[1], "", true
+		speeds := v.Calc.Series(mechanics.MoveSpeed)
+		return 1 + (speeds[0] + speeds[1]), "", true
 	}}}}}
 	if got, want := shifts(wholeSheet(), fast), "span -0.0225 NaN NaN; speed of move out 0.005 NaN NaN; speed of move back 0.005 NaN NaN; "; got != want {
 		t.Errorf("%s, expected %s", got, want)
