@@ -308,7 +308,7 @@ func (j *Judge) pullFrom(b *Bench, v *View, r *Rule, test *Test, l *Lever, start
 		}
 		bad = good
 	}
-	for math.Abs(bad-good) > 1e-6*good {
+	for math.Abs(bad-good) > 1e-6*good+math.SmallestNonzeroFloat64 { // nothing lies between nothing and the smallest
 		if mid := (bad + good) / 2; passes(mid) {
 			good = mid
 		} else {

@@ -90,6 +90,10 @@ func TestPullFromZero(t *testing.T) {
 			t.Errorf("%g: %g %v", limit, to, ok)
 		}
 	}
+	// Next to nothing is found, or not, but is not looked for without end.
+	if to, ok, took := wholeSheet().pulls(t, leastOf(mechanics.BrakeGiven, 1e-320), moreBrake); took > 1100 || ok && !(to >= 1e-320) {
+		t.Errorf("%g %v, %d evaluations", to, ok, took)
+	}
 	// A temperature below zero is not lowered by dividing it.
 	if to, ok, took := wholeSheet().with("motion.move.thrust", `"-100 N"`).pulls(t, Test{Limit: Limit{Name: "limit", Default: 1, By: func(v *View) (float64, string, bool) { return 1e-3, "", true }}, Value: mechanics.Span, Also: quantities(mechanics.MoveThrust)}, lessThrust); ok || took > 0 {
 		t.Errorf("%g %v, %d evaluations", to, ok, took)
