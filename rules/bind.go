@@ -51,8 +51,7 @@ func bind() (axis, move []binding) {
 		if f == nil {
 			panic("rules: the language has no field for the leaf " + q.Name)
 		}
-		if f.Sort == spec.Quantity && f.Unit != q.Kind || f.Sort == spec.Word && !slices.Equal(f.Words, q.Words) ||
-			f.Sort == spec.Number && q.Kind != unit.None {
+		if !alike(f, q) {
 			panic("rules: field and leaf " + q.Name + " differ in kind")
 		}
 		b := binding{f, q, f.Pair}
@@ -65,7 +64,20 @@ func bind() (axis, move []binding) {
 	return axis, move
 }
 
-// number gives what a value counts in the graph.
+// alike reports whether what a field declares is of the leaf's kind.
+func alike(f *spec.Field, q *mechanics.Quantity) bool {
+	switch f.Sort {
+	case spec.Quantity:
+		return f.Unit == q.Kind && len(q.Words) == 0
+	case spec.Word:
+		return slices.Equal(f.Words, q.Words)
+	case spec.Number:
+		return q.Kind == unit.None && len(q.Words) == 0
+	}
+	return false
+}
+
+// number gives what a value counts in the graph, NaN where there is none.
 func (b *binding) number(v *spec.Value) unit.Quantity {
 	if v == nil || v.Bad {
 		nan := math.NaN()
@@ -98,11 +110,7 @@ func load(c *mechanics.Calc, a *spec.Axis, carried unit.Quantity, spreads []spre
 	c.Reset(len(a.Moves))
 	for i := range axisBindings {
 		b := &axisBindings[i]
-		v := a.Get(b.field)
-		if v == nil {
-			continue
-		}
-		n := b.number(v)
+		n := b.number(a.Get(b.field))
 		c.Set(b.leaf, n.Nominal)
 		if n.Low < n.High {
 			spreads = append(spreads, spread{b.leaf, -1, n.Low, n.High})
@@ -111,11 +119,7 @@ func load(c *mechanics.Calc, a *spec.Axis, carried unit.Quantity, spreads []spre
 	for m, mv := range a.Moves {
 		for i := range moveBindings {
 			b := &moveBindings[i]
-			v := mv.Get(b.field)
-			if v == nil {
-				continue
-			}
-			n := b.number(v)
+			n := b.number(mv.Get(b.field))
 			c.SetMove(b.leaf, m, n.Nominal)
 			if n.Low < n.High {
 				spreads = append(spreads, spread{b.leaf, m, n.Low, n.High})

@@ -217,3 +217,94 @@ func TestNeedsCountTheirWork(t *testing.T) {
 		}
 	}
 }
+
+// TestCornersOfNine: of nine inputs each is tried at both ends, in 256 corners,
+// before any is tried between.
+func TestCornersOfNine(t *testing.T) {
+	at, start := unitBox(9)
+	calls, ups := 0, make([]int, 9)
+	climb(at, start, func(x []float64) float64 {
+		switch calls++; {
+		case calls == 1: // the start
+		case calls <= 257:
+			for i := range x {
+				ups[i] += int(x[i])
+			}
+		case calls == 259 && x[0] != 1.0/16:
+			t.Errorf("after the corners %v is tried", x)
+		case calls == 259:
+			return math.NaN()
+		}
+		return 0
+	})
+	for i, up := range ups {
+		if up < 90 || up > 166 {
+			t.Errorf("input %d is up in %d of 256 corners", i, up)
+		}
+	}
+}
+
+// TestClimbRounds: on a narrow slanting ridge each input alone gains a little in
+// every round. There are four rounds at most, of 17 samples and 60 steps of each
+// input, behind the start and the corners.
+func TestClimbRounds(t *testing.T) {
+	for _, height := range []float64{0, 100} {
+		at, start := unitBox(2)
+		calls := 0
+		climb(at, start, func(x []float64) float64 {
+			calls++
+			return height - 1e3*(x[0]-x[1])*(x[0]-x[1]) - (x[0]+x[1]-1.37)*(x[0]+x[1]-1.37)
+		})
+		if want := 1 + 4 + 4*2*(17+60); calls > want || calls <= want-2*77 {
+			t.Errorf("at a height of %g: %d times, expected %d or a little less", height, calls, want)
+		}
+	}
+}
+
+// TestClimbBetweenSamples: a peak right before a cliff, next to a sample beyond
+// it, is found from the sample before it in the first round.
+func TestClimbBetweenSamples(t *testing.T) {
+	at, start := unitBox(1)
+	const peak = 5.9 / 16
+	calls := 0
+	best, _ := climb(at, start, func(x []float64) float64 {
+		if calls++; calls > 1+2+17+60 {
+			return math.NaN()
+		}
+		if x[0] > peak {
+			return -x[0]
+		}
+		return x[0]
+	})
+	if math.Abs(best[0]-peak) > 1e-8 {
+		t.Errorf("%g, the peak is at %g", best[0], peak)
+	}
+}
+
+// TestClimbLowerEnd: of two ends as good the lower one is taken.
+func TestClimbLowerEnd(t *testing.T) {
+	at, start := unitBox(1)
+	if best, top := climb(at, start, func(x []float64) float64 { return math.Abs(x[0] - 0.5) }); best[0] != 0 || top != 0.5 {
+		t.Errorf("%g at %g", top, best[0])
+	}
+}
+
+// TestClimbSmallGain: a gain of less than a part in 10¹² is none, for a further
+// round.
+func TestClimbSmallGain(t *testing.T) {
+	for gain, want := range map[float64]bool{1.5e-12: true, 0.5e-12: false} {
+		for _, height := range []float64{1000, -1000} {
+			at, start := unitBox(1)
+			calls := 0
+			climb(at, start, func([]float64) float64 {
+				if calls++; calls >= 10 {
+					return height + 1000*gain
+				}
+				return height
+			})
+			if more := calls > 1+2+17+60; more != want {
+				t.Errorf("a gain of %g of %g: %d times", gain, height, calls)
+			}
+		}
+	}
+}

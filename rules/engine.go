@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"math/bits"
@@ -150,7 +151,7 @@ func (j *Judge) judgeCarrier(b *Bench, a *spec.Axis, carried []carriedBy, whole 
 	v := &View{Axis: a, Calc: b.calc, carried: carried, force: j.policies.of(a.Folder)}
 	mass := carriedMass(carried)
 	if !whole {
-		mass = unit.Quantity{Nominal: math.NaN(), Low: math.NaN(), High: math.NaN()}
+		mass = unknownMass
 	}
 	b.spreads = load(b.calc, a, mass, b.spreads[:0])
 	if j.units != nil {
@@ -176,6 +177,8 @@ func (j *Judge) judgeCarrier(b *Bench, a *spec.Axis, carried []carriedBy, whole 
 	}
 	return rep
 }
+
+var unknownMass = unit.Quantity{Nominal: math.NaN(), Low: math.NaN(), High: math.NaN()}
 
 func carriedMass(carried []carriedBy) unit.Quantity {
 	var m unit.Quantity
@@ -299,7 +302,7 @@ func (j *Judge) test(b *Bench, v *View, r *Rule, t *Test, sev Severity, asked bo
 	}
 	w, decides := v, ""
 	undefined := false
-	if len(b.spreads) > 0 && !t.Nominal {
+	if !t.Nominal {
 		found := v.worst(b, r, t)
 		if found.spent {
 			res.worse(Unjudged)
@@ -387,18 +390,11 @@ func (v *View) finding(r *Rule, t *Test, sev Severity, limit, use float64) Findi
 		enters = append(slices.Clone(enters), t.More(v)...)
 	}
 	for _, q := range enters {
-		m := -1
-		if q.Shape == mechanics.PerMove {
-			m = move
-			if m < 0 {
-				m = 0
-			}
-		}
 		if leafField[q.ID()] == f && f != nil {
 			continue // it is the marked line itself
 		}
 		// One part at both ends is one line.
-		if e, ok := v.entry(q, m); ok && !slices.Contains(out.Enters, e) {
+		if e, ok := v.entry(q, move); ok && !slices.Contains(out.Enters, e) {
 			out.Enters = append(out.Enters, e)
 		}
 	}
@@ -409,7 +405,7 @@ func (v *View) finding(r *Rule, t *Test, sev Severity, limit, use float64) Findi
 // limit where the words do not.
 func (v *View) byPolicy(r *Rule, t *Test, limit float64, f *Finding) {
 	for _, s := range v.force.settings[r.index()].Limits {
-		if s.Limit != &t.Limit && s.Limit != t.Advice || !s.From.Valid() || s.Value != limit {
+		if s.Limit != &t.Limit && s.Limit != t.Advice || s.Value != limit { // NaN where no policy sets it
 			continue
 		}
 		shown := unit.Format(limit, s.Limit.Kind, v.Sys)
@@ -495,18 +491,22 @@ func (v *View) missing(q *mechanics.Quantity, res *Result) {
 
 var moveField = field("motion.move.distance")
 
-// lack notes a field that has no value. One that is there but unreadable has
-// its own finding and is no missing line.
+// lack notes a field that has no value; move is -1 for one of the axis, and where
+// there are no moves. One that is there but unreadable has its own finding and is
+// no missing line.
 func (res *Result) lack(a *spec.Axis, f *spec.Field, move int) {
-	inMove := strings.HasPrefix(f.Path, "motion.move.")
+	m := Missing{field: f}
 	var x *spec.Value
 	switch {
-	case !inMove:
+	case !strings.HasPrefix(f.Path, "motion.move."):
 		x = a.Get(f)
-	case move >= 0 && move < len(a.Moves):
+		m.Words, m.Place = a.Wants(f), a.PlaceFor(f, -1)
+	case move < 0:
+		m.Words, m.Place, m.field = "motion.move", a.PlaceFor(moveField, -1), moveField
+	default:
 		x = a.Moves[move].Get(f)
+		m.Words, m.Place = words(f.Name)+" of move "+a.Moves[move].Name, a.PlaceFor(f, move)
 	}
-	m := Missing{Words: a.Wants(f), field: f}
 	if x == nil {
 		x = a.BadRef(f) // what its part would have said is not known either
 	}
@@ -515,16 +515,6 @@ func (res *Result) lack(a *spec.Axis, f *spec.Field, move int) {
 			res.Why = fmt.Sprintf("%s (%s) could not be read", x.Field.Path, x.Place)
 		}
 		return
-	}
-	switch {
-	case inMove && len(a.Moves) == 0:
-		m.Words, m.field = "motion.move", moveField
-		m.Place = a.PlaceFor(moveField, -1)
-	case inMove:
-		m.Words = words(f.Name) + " of move " + a.Moves[max(0, move)].Name
-		m.Place = a.PlaceFor(f, max(0, move))
-	default:
-		m.Place = a.PlaceFor(f, -1)
 	}
 	for _, have := range res.Missing {
 		if have.Words == m.Words {
@@ -632,7 +622,7 @@ func (rep *Report) unlock() {
 				names = append(names, m.Words)
 			}
 			if k >= len(need)*64 {
-				return // far more lines than the language has
+				return // only a cycle of very many moves lacks so many
 			}
 			need[k>>6] |= 1 << (k & 63)
 		}
@@ -641,7 +631,7 @@ func (rep *Report) unlock() {
 	a := rep.View.Axis
 	u := &Unlock{Machine: a.Folder.MachineName(), Axis: a.Name, Place: a.Place, Waiting: len(waiting)}
 	var have lineSet
-	for u.Judged*2 <= u.Waiting && u.Judged < u.Waiting {
+	for u.Judged*2 <= u.Waiting {
 		var best lineSet
 		gain, first := 0.0, ""
 		for _, need := range waiting {
@@ -689,14 +679,9 @@ func (v *View) Units() unit.System {
 	return v.Sys
 }
 
+// lessFinding orders findings by place, rule and message.
 func lessFinding(a, b *Finding) bool {
-	if c := spec.ComparePlaces(a.Place, b.Place); c != 0 {
-		return c < 0
-	}
-	if a.Rule != b.Rule {
-		return a.Rule < b.Rule
-	}
-	return a.Message < b.Message
+	return cmp.Or(spec.ComparePlaces(a.Place, b.Place), cmp.Compare(a.Rule, b.Rule), cmp.Compare(a.Message, b.Message)) < 0
 }
 
 // FindingOf makes a finding of something wrong with the text.

@@ -571,6 +571,9 @@ func TestWords(t *testing.T) {
 			}
 			for _, e := range f.Enters {
 				readable(rt, s, e.Words, f.Rule+" entry")
+				if e.Place.Valid() && e.Place == f.Place {
+					rt.Fatalf("%s: the marked line takes part too: %s\n%s", f.Rule, e.Words, s)
+				}
 			}
 			if !f.Place.Valid() || f.Place.File != sheetFile {
 				rt.Fatalf("%s stands at %v", f.Rule, f.Place)

@@ -692,7 +692,7 @@ func TestSensitivities(t *testing.T) {
 		if in.Name == "span" {
 			// 792 and 808 mm.
 			low, high := math.Pow(0.99, -2)/use-1, math.Pow(1.01, -2)/use-1
-			if math.Abs(in.Low-low) > 1e-9 || math.Abs(in.High-high) > 1e-9 || in.Text != "800 mm ± 8 mm" || in.Move != -1 {
+			if !(math.Abs(in.Low-low) <= 1e-9) || !(math.Abs(in.High-high) <= 1e-9) || in.Text != "800 mm ± 8 mm" || in.Move != -1 {
 				t.Errorf("%+v, expected margins of %g and %g", in, low, high)
 			}
 		} else if in.Low == in.Low || in.High == in.High {
@@ -702,8 +702,10 @@ func TestSensitivities(t *testing.T) {
 	if len(want) > 0 {
 		t.Errorf("not named: %v", want)
 	}
-	if got := Margin(0); !math.IsInf(got, 1) {
-		t.Errorf("the margin of nothing used is %g", got)
+	for _, use := range []float64{0, -1} {
+		if got := Margin(use); !math.IsInf(got, 1) {
+			t.Errorf("the margin of nothing used, %g, is %g", use, got)
+		}
 	}
 	for use, want := range map[float64]float64{1: 0, 0.8: 0.25, 2: -0.5} {
 		if got := Margin(use); math.Abs(got-want) > 1e-15 {
@@ -950,8 +952,14 @@ func TestBudget(t *testing.T) {
 			t.Errorf("evaluation %d of the last 17: %v, %d are left", i, got, b.left)
 		}
 	}
+	b.left = 32 // nothing is left of it
+	for i, want := range []bool{true, false} {
+		if got := b.spend(16); got != want {
+			t.Errorf("evaluation %d of the last 32: %v", i, got)
+		}
+	}
 	for _, x := range []struct{ most, inFile, want int }{
-		{0, 0, 6_000_000}, {0, 1, 6_000_000}, {0, 8, 6_000_000}, {0, 10, 5_000_000}, {0, 1000, 50_000}, {1000, 1, 1000}, {70_000, 1000, 50_000},
+		{0, 0, 6_000_000}, {0, 1, 6_000_000}, {0, 8, 6_000_000}, {0, 10, 5_000_000}, {0, 19, 2_631_578}, {0, 1000, 50_000}, {1, 1, 1}, {1000, 1, 1000}, {70_000, 1000, 50_000},
 	} {
 		b := &Bench{most: x.most}
 		if got := b.budgetOf(&spec.Axis{InFile: x.inFile}); got != x.want {

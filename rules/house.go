@@ -44,16 +44,33 @@ type term struct {
 	exps  [4]int8
 	words []string // of a word
 	value func(v *View) float64
-	slope func(v *View) float64 // of a condition: how far it is from turning, above zero where it holds; nil: ±1
+	slope func(v *View) float64 // of a condition: how far it is from turning, above zero where it holds; nil: infinitely
+	size  func(v *View) float64 // of a number: how large those are that it was made of; nil: as large as it is
 }
 
 // far is how far a condition is from turning, for searching a case in which it
-// does not hold. Only its ups and downs count.
+// does not hold. Only its ups and downs count. One that turns with no number is
+// infinitely far, so that it stands in the way of no other.
 func (t *term) far(v *View) float64 {
 	if t.slope != nil {
 		return t.slope(v)
 	}
-	return 2*t.value(v) - 1
+	switch t.value(v) {
+	case 0:
+		return math.Inf(-1)
+	case 1:
+		return math.Inf(1)
+	}
+	return math.NaN()
+}
+
+// scale is what differences of a number are measured by: a difference of two
+// lengths is small or large beside the lengths, not beside itself.
+func (t *term) scale(v *View) float64 {
+	if t.size != nil {
+		return t.size(v)
+	}
+	return math.Abs(t.value(v))
 }
 
 // HouseNames lists what a house rule may name, in order: declared values and
@@ -238,6 +255,16 @@ func (c *compiler) term(e *spec.Expr) *term {
 			}
 			return b.value(v)
 		}
+		branch := func(v *View) *term {
+			if cond[0].value(v) == 1 {
+				return a
+			}
+			return b
+		}
+		if t.sort == isBool {
+			t.slope = func(v *View) float64 { return branch(v).far(v) }
+		}
+		t.size = func(v *View) float64 { return branch(v).scale(v) }
 		return &t
 	case "call":
 		return c.call(e)
@@ -373,7 +400,10 @@ func (c *compiler) compare(e *spec.Expr) *term {
 	if a.sort == isNumber {
 		out.slope = func(v *View) float64 {
 			x, y := a.value(v), b.value(v)
-			d := (y - x) / math.Max(math.Abs(x), math.Abs(y))
+			d := y - x
+			if d != 0 {
+				d /= math.Max(a.scale(v), b.scale(v))
+			}
 			switch op {
 			case ">", ">=":
 				return -d
@@ -435,7 +465,7 @@ func (c *compiler) arithmetic(e *spec.Expr) *term {
 			return nil
 		}
 		t.kind, t.named, t.exps = a.kind, a.named, a.exps
-		if e.Op == "-" && a.named && a.kind == unit.Temperature {
+		if e.Op == "-" && a.kind == unit.Temperature {
 			t.kind = unit.TemperatureDifference
 		}
 	case "*", "/":
@@ -469,6 +499,16 @@ func (c *compiler) arithmetic(e *spec.Expr) *term {
 			return x / y
 		}
 		return remainder(x, y)
+	}
+	t.size = func(v *View) float64 {
+		x, y := a.scale(v), b.scale(v)
+		switch op {
+		case "*":
+			return x * y
+		case "/":
+			return x / math.Abs(b.value(v))
+		}
+		return x + y
 	}
 	return t
 }
@@ -588,6 +628,13 @@ func (c *compiler) call(e *spec.Expr) *term {
 		}
 		return x
 	}
+	t.size = func(v *View) float64 {
+		most := 0.0
+		for _, a := range args {
+			most = math.Max(most, a.scale(v))
+		}
+		return most
+	}
 	return &t
 }
 
@@ -614,7 +661,7 @@ func (j *Judge) house(b *Bench, v *View, h *houseRule, rep *Report) Result {
 	}
 	verdict, idle := h.ask(v)
 	where := ""
-	if verdict == 1 && len(b.spreads) > 0 {
+	if verdict == 1 {
 		w, undefined, ok := v.anyCase(b, h)
 		switch {
 		case undefined && w == nil:

@@ -2,9 +2,14 @@ package rules
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 	"testing"
+
+	"trammel/rules/mechanics"
+	"trammel/spec"
+	"trammel/spec/unit"
 )
 
 // require judges the sheet with one house rule.
@@ -61,6 +66,9 @@ func TestHouseConditions(t *testing.T) {
 		{`that = place.max_temperature - place.min_temperature <= "30 K"`, Failed},
 		{`that = grease.max_temperature > place.max_temperature`, Passed},
 		{`that = max_rotation_speed < "4000 rpm"`, Passed},
+		{`that = 1.0000000000005 == 1`, Passed}, // rounding: a billionth of a thousandth
+		{`that = 1.0000000000015 == 1`, Failed},
+		{`that = 0.8 % 0.02 == 0`, Passed},
 		{`that = true`, Passed},
 		{`that = false`, Failed},
 		{"when = incline_angle > \"45 deg\"\nthat = false", Idle},
@@ -121,6 +129,9 @@ func TestHouseProblems(t *testing.T) {
 		{`that = supports.span <= "900 mm ± 5 mm"`, "value", "a limit has no tolerance"},
 		{`that = description == "x"`, "value", "cannot be compared"},
 		{`that = (true ? screw.lead : load.mass) > "1 mm"`, "unit", "is compared with"},
+		{`that = -"3 kg" < "1 kg"`, "value", "its kind cannot be told"},
+		{`that = max("1 mm", nonsense) > "2 mm"`, "unknown-name", "nonsense"},
+		{`that = screw.lead - load.mass > "2 mm"`, "unit", "a length is compared with a mass"},
 	} {
 		o := wholeSheet().require(x.body)
 		f := wantFinding(t, o.Findings, x.rule, x.words)
@@ -248,6 +259,14 @@ func TestHouseTolerances(t *testing.T) {
 		{[]string{"supports.span", `"700 mm .. 800 mm"`, "screw.length", `"900 mm .. 1000 mm"`}, `screw.length - supports.span >= "100 mm"`, Passed},
 		{[]string{"supports.span", `"700 mm .. 800 mm"`, "screw.length", `"900 mm .. 1000 mm"`}, `screw.length - supports.span > "100 mm"`, Failed},
 		{[]string{"motion.move.speed", `"0.3 m/s ± 0.1 m/s"`}, `top_speed <= "0.39 m/s"`, Failed},
+		// 51 whole leads are from 510 up to 520 mm.
+		{[]string{"supports.span", `"400 mm .. 617 mm"`}, `!(floor(supports.span / screw.lead) == 51)`, Failed},
+		{[]string{"supports.span", `"400 mm .. 617 mm"`}, `floor(supports.span / screw.lead) != 51`, Failed},
+		{[]string{"supports.span", `"400 mm .. 617 mm"`}, `!(floor(supports.span / screw.lead) == 62)`, Passed},
+		// Beyond 20 µm only: at nothing both sides are nothing, at 10 µm the left one is twice the right.
+		{[]string{"supports.stretch", `"0 um .. 40 um"`}, `supports.stretch * supports.span <= 40000 * supports.stretch * supports.stretch`, Failed},
+		// Not defined for the longest strokes, and not held in a narrow stretch of those that are.
+		{[]string{"motion.stroke", `"0.72 m .. 12 m"`}, `(motion.stroke < "2 m" || motion.stroke > "2.005 m") && travel_deviation <= "1 m"`, Failed},
 	} {
 		o := wholeSheet().with(x.lines...).require("that = " + x.that)
 		r := o.reports["cross"].results["house"]
@@ -309,5 +328,117 @@ func TestHouseNamesDescribed(t *testing.T) {
 		if !ok || r.State != Passed && r.State != Unjudged {
 			t.Errorf("%s: %s %v", name, r.State, o.Findings)
 		}
+	}
+}
+
+// asked is a house rule of a sheet, asked with so much left of the budget. The
+// view is a new one, of which nothing was asked before.
+func (s *sheet) asked(t *testing.T, body string, left int) (Result, []Finding, *Bench) {
+	t.Helper()
+	a := spec.NewTree(s.files("line/h.policy.hcl", "require \"house\" {\n"+body+"\n}")).ReadAxes(sheetFile).Axes[0]
+	j, b := NewJudge(someDay, false), NewBench()
+	v := &View{Axis: a, Calc: b.calc, force: j.policies.of(a.Folder)}
+	b.spreads = load(b.calc, a, unit.Quantity{}, nil)
+	b.left = left
+	if len(v.force.house) != 1 {
+		t.Fatalf("%s: %v", body, v.force.problems)
+	}
+	rep := &Report{}
+	res := j.house(b, v, v.force.house[0], rep)
+	return res, rep.Findings, b
+}
+
+// TestHouseWorkCounted: an evaluation counts 40, the phases of its cycle (16 for
+// two moves) and one for eight terms of the condition; a search that cannot be paid
+// for is not begun, and one that there is nothing to search for costs nothing.
+func TestHouseWorkCounted(t *testing.T) {
+	s := wholeSheet().with("load.mass", `"30 kg ± 5 kg"`)
+	one := `load.mass < "40 kg"` // a comparison and a name; the text is none
+	for n, each := range map[int]int{1: 56, 8: 56 + 2, 400: 56 + (3*400-1)/8} {
+		that := "that = " + strings.Repeat(one+" && ", n-1) + one
+		res, _, b := s.asked(t, that, budget)
+		if took := budget - b.left; res.State != Passed || took < 20*each || took%each != 0 {
+			t.Errorf("%d conditions: %s, %d were taken, expected a multiple of %d", n, res.State, budget-b.left, each)
+		}
+	}
+	res, _, b := s.asked(t, "that = "+one, 46*56)
+	if res.State != Unjudged || b.left != 46*56 {
+		t.Errorf("%s, %d are left", res.State, b.left)
+	}
+	if res, _, _ := s.asked(t, `that = supports.span < "1 m"`, 0); res.State != Passed {
+		t.Errorf("what has no tolerance: %s %s", res.State, res.Why)
+	}
+}
+
+// TestHouseBesideTolerances: what does not hold in the middle is not said to fail
+// within the tolerances, and what is missing is not called undefined there.
+func TestHouseBesideTolerances(t *testing.T) {
+	s := wholeSheet().with("load.mass", `"30 kg ± 5 kg"`)
+	if _, found, _ := s.asked(t, `that = load.mass < "30 kg"`, budget); len(found) != 1 || !slices.Equal(found[0].enters(), []string{"mass 30 kg ± 5 kg"}) {
+		t.Errorf("%+v", found)
+	}
+	res, _, _ := s.with("supports.span", "").asked(t, `that = load.mass < "40 kg" && supports.span < "1 m"`, budget)
+	if res.State != Unjudged || len(res.Missing) != 1 || res.Why != "" {
+		t.Errorf("%+v", res)
+	}
+}
+
+// TestHouseInInches: a house rule alone writes an axis in inches.
+func TestHouseInInches(t *testing.T) {
+	s := &sheet{name: "cross", lines: map[string]string{"screw.root_diameter": `"0.7 in"`}}
+	_, found, _ := s.asked(t, `that = root_area > "2 in2"`, budget)
+	if len(found) != 1 || !slices.Equal(found[0].enters(), []string{"root section of the shaft 0.385 in²"}) { // π/4 · 0.49
+		t.Errorf("%+v", found)
+	}
+}
+
+// TestHouseFar: how far a condition is from turning is the difference as a share
+// of the larger, whatever the quantity; above zero where it holds, and infinite
+// where no number decides.
+func TestHouseFar(t *testing.T) {
+	inf := math.Inf(1)
+	for that, want := range map[string]float64{
+		`supports.span <= "1 m"`: 0.2, `supports.span < "1 m"`: 0.2, `supports.span >= "1 m"`: -0.2, `supports.span > "1 m"`: -0.2,
+		`load.mass <= "37.5 kg"`: 0.2, `load.mass <= "24 kg"`: -0.2, `load.mass == "37.5 kg"`: -0.2, `load.mass != "37.5 kg"`: 0.2, `load.mass == "30 kg"`: 0,
+		`nut.grease_port`: inf, `place.dust`: -inf, `!place.dust`: inf, `screw.grade == "C5"`: inf, `screw.grade == "C3"`: -inf,
+		`load.mass <= "37.5 kg" && supports.span <= "1.6 m"`: 0.2, `load.mass <= "37.5 kg" || supports.span <= "1.6 m"`: 0.5,
+		// A difference is measured by what it is the difference of.
+		`load.mass - "20 kg" <= "0 kg"`: -10.0 / 50, `(load.mass - "20 kg") * 3 <= "0 kg"`: -30.0 / 150, `(load.mass - "20 kg") / 4 <= "0 kg"`: -2.5 / 12.5,
+		`abs(load.mass - "20 kg") <= "0 kg"`: -10.0 / 50, `max(load.mass - "20 kg", "60 kg") <= "30 kg"`: -30.0 / 60, `-(load.mass - "20 kg") <= "0 kg"`: 10.0 / 50,
+		`(place.dust ? "0 kg" : load.mass - "20 kg") <= "0 kg"`: -10.0 / 50, `(nut.grease_port ? load.mass - "20 kg" : load.mass) <= "0 kg"`: -10.0 / 50,
+		`place.dust ? true : load.mass <= "37.5 kg"`: 0.2, `nut.grease_port ? load.mass <= "37.5 kg" : false`: 0.2,
+	} {
+		a := spec.NewTree(wholeSheet().files("line/h.policy.hcl", "require \"house\" {\n  that = "+that+"\n}")).ReadAxes(sheetFile).Axes[0]
+		v := &View{Axis: a, Calc: mechanics.NewCalc(), force: NewJudge(someDay, false).policies.of(a.Folder)}
+		load(v.Calc, a, unit.Quantity{}, nil)
+		if len(v.force.house) != 1 {
+			t.Errorf("%s: %v", that, v.force.problems)
+			continue
+		}
+		if got := v.force.house[0].that.far(v); got != want && !(math.Abs(got-want) < 1e-12) {
+			t.Errorf("%s: %g, expected %g", that, got, want)
+		}
+	}
+}
+
+// TestRemainder: rounding is a part in 10¹² of what is divided, on both sides of a
+// whole number of steps. 10¹² is 3·333333333333 + 1, and 10¹² + 1 is a multiple of 73.
+func TestRemainder(t *testing.T) {
+	for _, c := range []struct{ x, y, want float64 }{
+		{7, 3, 1}, {-7, 3, -1}, {6, 3, 0}, {0.8, 0.02, 0}, {0.81, 0.02, 0.01}, {0, 3, 0},
+		{1e12, 3, 0}, {1e12, 73, 0}, {1e12 - 1, 73, 71}, {1e12 + 1 - 2*73 + 5, 73, 5},
+		{1000 + 1.5e-9, 1, 1.5e-9}, {1000 + 0.5e-9, 1, 0}, {1000 - 1.5e-9, 1, 1 - 1.5e-9}, {1000 - 0.5e-9, 1, 0},
+	} {
+		if got := remainder(c.x, c.y); math.Abs(got-c.want) > 2e-13*math.Max(1, math.Abs(c.x)/1000) && c.x < 1e6 || c.x > 1e6 && got != c.want {
+			t.Errorf("%.15g %% %g is %.15g, expected %g", c.x, c.y, got, c.want)
+		}
+	}
+}
+
+// TestTwoTexts: of two texts in a call the first is pointed at.
+func TestTwoTexts(t *testing.T) {
+	f := wantFinding(t, wholeSheet().require(`that = buckling_load <= max("2 kN", "3 kN")`).Findings, "value", "two texts")
+	if f != nil && int(f.Place.Col) != 1+strings.Index(`that = buckling_load <= max("2 kN", "3 kN")`, `"2 kN"`) {
+		t.Error(f.Place)
 	}
 }

@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"slices"
 	"sync"
 	"testing"
 	"testing/fstest"
@@ -14,6 +15,7 @@ type memoryKeep struct {
 	files  map[spec.Digest]*Kept
 	scopes map[spec.Digest]*KeptScope
 	found  int // files
+	known  int // scopes
 }
 
 func (k *memoryKeep) Empty() bool { return len(k.files) == 0 && len(k.scopes) == 0 }
@@ -36,6 +38,9 @@ func (k *memoryKeep) PutFile(key spec.Digest, x *Kept) {
 func (k *memoryKeep) Scope(key spec.Digest) *KeptScope {
 	k.mu.Lock()
 	defer k.mu.Unlock()
+	if k.scopes[key] != nil {
+		k.known++
+	}
 	return k.scopes[key]
 }
 
@@ -51,21 +56,37 @@ func (k *memoryKeep) PutScope(key spec.Digest, x *KeptScope) {
 // judged again.
 func TestRememberedIsTheSame(t *testing.T) {
 	x, y, z := zyx()
+	x.set("screw.dynamic_rating", -1, `"1 kN"`) // the finding names what it carries
 	axisX, parts := x.text()
 	axisY, _ := y.text()
 	axisZ, _ := z.text()
 	alone, _ := quick("").named("alone").text()
-	base := map[string]string{"line/x.axis.hcl": axisX, "line/y.axis.hcl": axisY, "line/z.axis.hcl": axisZ, "other/a.axis.hcl": alone, "parts/all.parts.hcl": parts,
+	beside, _ := quick("").named("beside").text()
+	base := map[string]string{"line/x.axis.hcl": axisX, "line/y.axis.hcl": axisY, "line/z.axis.hcl": axisZ, "other/a.axis.hcl": alone, "other/b.axis.hcl": beside, "parts/all.parts.hcl": parts,
 		"line/w.policy.hcl": "waive \"critical-speed\" {\n  reason = \"bed\"\n  until = \"2027-06-30\"\n}\n"}
 	heavier, _ := z.with("load.mass", `"21 kg"`).text()
 	slower, _ := quick("").named("alone").with("motion.move.speed", `"0.1 m/s"`).text()
-	all := []string{"line/x.axis.hcl", "line/y.axis.hcl", "line/z.axis.hcl", "other/a.axis.hcl", "parts/all.parts.hcl"}
+	all := []string{"line/x.axis.hcl", "line/y.axis.hcl", "line/z.axis.hcl", "other/a.axis.hcl", "other/b.axis.hcl", "parts/all.parts.hcl"}
+	judged := 0 // in the last run that remembers
 	judge := func(tree map[string]string, keep Keep, files []string) string {
 		fsys := fstest.MapFS{}
 		for name, text := range tree {
 			fsys[name] = &fstest.MapFile{Data: []byte(text)}
 		}
-		return Run(spec.NewTree(fsys), files, Options{Workers: 1, Today: someDay, Keep: keep}).shown()
+		var noted []string
+		done, fresh := 0, 0
+		sum := Run(spec.NewTree(fsys), files, Options{Workers: 1, Today: someDay, Keep: keep,
+			Note:  func(r *Report) any { fresh++; return r.View.Axis.Name },
+			Noted: func(n any) { noted = append(noted, n.(string)) },
+			Done:  func(axes int) { done += axes },
+		})
+		if slices.Sort(noted); done != sum.Axes || len(noted) != sum.Axes || len(slices.Compact(noted)) != sum.Axes {
+			t.Errorf("%d axes, %d are done, of %q there are notes", sum.Axes, done, noted)
+		}
+		if keep != nil {
+			judged = fresh
+		}
+		return sum.shown()
 	}
 	for what, change := range map[string]map[string]string{
 		"nothing":      {},
@@ -74,7 +95,8 @@ func TestRememberedIsTheSame(t *testing.T) {
 		"a new policy": {"other/p.policy.hcl": "rule \"critical-speed\" {\n  limit = \"10 %\"\n}\n"},
 		"no waiver":    {"line/w.policy.hcl": "\n"},
 	} {
-		for _, files := range [][]string{all, all[:1], all[1:4]} {
+		for i, files := range [][]string{all, all[:1], all[1:4]} {
+			again := map[string][]int{"nothing": {0, 0, 0}, "an axis": {1, 0, 1}, "a carried": {3, 1, 2}, "a new policy": {2, 0, 1}, "no waiver": {3, 1, 2}}[what][i]
 			keep := &memoryKeep{files: map[spec.Digest]*Kept{}, scopes: map[spec.Digest]*KeptScope{}}
 			if got, want := judge(base, keep, files), judge(base, nil, files); got != want {
 				t.Errorf("first run: %s\nexpected %s", got, want)
@@ -82,9 +104,15 @@ func TestRememberedIsTheSame(t *testing.T) {
 			if got, want := judge(base, keep, files), judge(base, nil, files); got != want {
 				t.Errorf("again: %s\nexpected %s", got, want)
 			}
-			axes := min(len(files), 4)
+			if judged > 0 {
+				t.Errorf("%q: %d axes are judged again", files, judged)
+			}
+			axes := min(len(files), 5)
 			if keep.found != axes {
 				t.Errorf("%q: of %d axis files %d are remembered", files, axes, keep.found)
+			}
+			if keep.known != len(keep.scopes) || keep.known < 2 {
+				t.Errorf("%q: of %d folders %d are remembered", files, len(keep.scopes), keep.known)
 			}
 			tree := map[string]string{}
 			for name, text := range base {
@@ -96,6 +124,9 @@ func TestRememberedIsTheSame(t *testing.T) {
 			if got, want := judge(tree, keep, files), judge(tree, nil, files); got != want {
 				t.Errorf("after a change of %s: %s\nexpected %s", what, got, want)
 			}
+			if judged != again {
+				t.Errorf("%q: after a change of %s %d axes are judged again, expected %d", files, what, judged, again)
+			}
 			if got, want := judge(tree, keep, files), judge(tree, nil, files); got != want {
 				t.Errorf("again after a change of %s: %s\nexpected %s", what, got, want)
 			}
@@ -103,5 +134,65 @@ func TestRememberedIsTheSame(t *testing.T) {
 				t.Errorf("after the change of %s was taken back: %s\nexpected %s", what, got, want)
 			}
 		}
+	}
+}
+
+// TestRememberedByDay: what is remembered holds as long as the waivers do, of the
+// axis, of policies beside and above it, and of parts; on each day a run that
+// remembers says what one says that does not.
+func TestRememberedByDay(t *testing.T) {
+	own, parts := quick(waiving("critical-speed", "2027-01-31")).text()
+	plain, _ := quick("").named("plain").text()
+	policy := func(rule, until string) string {
+		return "waive \"" + rule + "\" {\n  reason = \"r\"\n  until = \"" + until + "\"\n}\n"
+	}
+	fsys := memory("line/own.axis.hcl", own, "line/plain.axis.hcl", plain, "parts/all.parts.hcl", parts+"screw \"steep\" {\n  nominal_diameter = \"20 mm\"\n  root_diameter = \"21 mm\"\n}\n",
+		"line/w.policy.hcl", policy("critical-speed", "2027-03-31"), "top.policy.hcl", policy("part-contradiction", "2027-02-28"))
+	files := []string{"line/own.axis.hcl", "line/plain.axis.hcl", "parts/all.parts.hcl"}
+	judge := func(on string, keep Keep) string {
+		return Run(spec.NewTree(fsys), files, Options{Workers: 1, Today: day(on), Keep: keep, Whole: true}).shown()
+	}
+	different := map[string]bool{}
+	keep := &memoryKeep{files: map[spec.Digest]*Kept{}, scopes: map[spec.Digest]*KeptScope{}}
+	for _, on := range []string{"2026-11-25", "2026-11-26", "2027-01-31", "2027-02-01", "2027-02-28", "2027-03-01", "2027-03-31", "2027-04-01", "2027-01-31", "2026-11-25", "2027-03-01", "2029-01-01"} {
+		want := judge(on, nil)
+		if got := judge(on, keep); got != want {
+			t.Errorf("on %s: %s\nexpected %s", on, got, want)
+		}
+		different[want] = true
+	}
+	if len(different) != 4 {
+		t.Errorf("the days make %d differences, expected four", len(different))
+	}
+}
+
+// TestUsesBeside: a part that only an axis beside the listed ones uses, which is
+// read for what a carrier must know of it, is used, of a whole tree; now and when
+// it is remembered.
+func TestUsesBeside(t *testing.T) {
+	fsys := memory("line/x.axis.hcl", "axis \"x\" {\n  load {\n    mass = \"1 kg\"\n    carries = [axis.y]\n  }\n}\n",
+		"line/y.axis.hcl", "axis \"y\" {\n  load {\n    mass = \"2 kg\"\n  }\n  screw {\n    part = screw.k\n  }\n}\n",
+		"k.parts.hcl", "screw \"k\" {\n  lead = \"5 mm\"\n}\nscrew \"idle\" {\n  lead = \"5 mm\"\n}\n", "p.policy.hcl", "rule \"unused-part\" {\n  severity = \"warning\"\n}\n")
+	keep := &memoryKeep{files: map[spec.Digest]*Kept{}, scopes: map[spec.Digest]*KeptScope{}}
+	for _, keep := range []Keep{nil, keep, keep} {
+		sum := Run(spec.NewTree(fsys), []string{"line/x.axis.hcl"}, Options{Workers: 1, Today: someDay, Whole: true, Keep: keep})
+		if len(sum.Findings) != 1 || sum.Findings[0].Cause != "screw.idle" {
+			t.Errorf("%s", sum.shown())
+		}
+	}
+	if keep.found != 1 {
+		t.Errorf("%d files are remembered", keep.found)
+	}
+}
+
+// TestUnreadableNotRemembered: a file that cannot be read is not remembered.
+func TestUnreadableNotRemembered(t *testing.T) {
+	keep := &memoryKeep{files: map[spec.Digest]*Kept{}, scopes: map[spec.Digest]*KeptScope{}}
+	for range 2 {
+		sum := Run(spec.NewTree(memory("line/x.axis.hcl", "axis \"x\" {\n}\n")), []string{"line/none.axis.hcl", "line/x.axis.hcl"}, Options{Workers: 1, Today: someDay, Keep: keep})
+		wantFinding(t, sum.Findings, "file")
+	}
+	if len(keep.files) != 1 || keep.found != 1 {
+		t.Errorf("%d files are remembered, %d were found", len(keep.files), keep.found)
 	}
 }

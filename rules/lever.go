@@ -198,18 +198,15 @@ func (t *trial) set(from *mechanics.Calc, x float64) {
 }
 
 // asks gives the use of a test with the lever at x, of its limit and of its
-// advice where that is asked: a way out leaves no warning behind.
+// advice where that is asked: a way out leaves no warning behind. It is NaN where
+// it is not known.
 func (t *trial) asks(from *mechanics.Calc, r *Rule, test *Test, x float64) float64 {
 	t.set(from, x)
 	t.v.Calc.RunPlan(t.plan)
 	if test.Applies != nil && test.Applies(&t.v) != "" || r.Applies != nil && r.Applies(&t.v) != "" {
 		return 0
 	}
-	u := t.v.use(r, test)
-	if math.IsNaN(u) {
-		return math.Inf(1)
-	}
-	return u
+	return t.v.use(r, test)
 }
 
 // use is the use of a test's limit, or of its advice where that is asked and
@@ -228,47 +225,32 @@ func (v *View) use(r *Rule, t *Test) float64 {
 	return u
 }
 
+// least is where a lever begins that is pulled from nothing, in SI units.
+const least = 1e-3
+
 // pull finds how far the lever must go for the test to pass. With tolerances
 // the worst case counts, so the trial starts from it.
 func (j *Judge) pull(b *Bench, v *View, r *Rule, test *Test, l *Lever) (float64, bool) {
-	if len(b.spreads) == 0 || test.Nominal {
+	if test.Nominal {
 		return j.pullFrom(b, v, r, test, l, v.Calc)
 	}
-	// The worst case moves with the lever: pull again from where it then lies.
-	at := v
-	for range 4 {
-		w := at.worst(b, r, test)
-		if w.spent || w.view == nil {
-			return 0, false
-		}
-		start := mechanics.NewCalc()
-		start.CopyFrom(w.view.Calc)
-		if l.Leaf.Shape == mechanics.Scalar && at != v {
-			start.Set(l.Leaf, v.Calc.V(l.Leaf))
-			start.Run()
-		}
-		x, ok := j.pullFrom(b, v, r, test, l, start)
-		if !ok || l.Leaf.Shape != mechanics.Scalar {
-			return x, ok
-		}
-		b.trial.CopyFrom(v.Calc)
-		t := trial{v: *v, l: l}
-		t.v.Calc = b.trial
-		t.set(v.Calc, x)
-		b.trial.Run()
-		pulled := t.v
-		pulled.Calc = mechanics.NewCalc()
-		pulled.Calc.CopyFrom(b.trial)
-		all := b.spreads
-		b.spreads = l.spreads(all, x)
-		fails := pulled.fails(b, r, test)
-		b.spreads = all
-		if !fails {
-			return x, true
-		}
-		at = &pulled
+	at := *v
+	_, there := present(v.Calc, l)
+	if !there && l.Create {
+		// Of nothing every case is as bad; of a little the worst shows.
+		at.Calc = mechanics.NewCalc()
+		at.Calc.CopyFrom(v.Calc)
+		at.Calc.Set(l.Leaf, least)
+		at.Calc.Run()
 	}
-	return 0, false
+	w := at.worst(b, r, test)
+	if w.view == nil {
+		return 0, false
+	}
+	if !there && l.Create {
+		w.view.Calc.Set(l.Leaf, math.NaN())
+	}
+	return j.pullFrom(b, v, r, test, l, w.view.Calc)
 }
 
 // pullFrom is pull from given values.
@@ -281,18 +263,15 @@ func (j *Judge) pullFrom(b *Bench, v *View, r *Rule, test *Test, l *Lever, start
 	passes := func(x float64) bool { return b.spend(phases(from.Moves())) && t.asks(from, r, test, x) <= 1+slack }
 
 	if len(l.Leaf.Words) > 0 {
-		now, ok := from.Value(l.Leaf)
-		if !ok || now == l.To {
-			return 0, false
-		}
-		return l.To, passes(l.To)
+		_, ok := from.Value(l.Leaf)
+		return l.To, ok && passes(l.To)
 	}
 	now, ok := present(from, l)
 	steps := 21
 	if !ok && l.Create {
 		now, ok, steps = 0, true, 300
 	}
-	if !ok || now <= 0 && !l.Up {
+	if !ok || now < 0 {
 		return 0, false
 	}
 	if l.Steps != nil && v.Units() == unit.Metric { // preferred sizes are metric
@@ -302,7 +281,7 @@ func (j *Judge) pullFrom(b *Bench, v *View, r *Rule, test *Test, l *Lever, start
 			if !l.Up {
 				x = steps[len(steps)-1-i]
 			}
-			if (x > now) == l.Up && x != now && passes(x) {
+			if (x > now) == l.Up && passes(x) {
 				return x, true
 			}
 		}
@@ -318,7 +297,7 @@ func (j *Judge) pullFrom(b *Bench, v *View, r *Rule, test *Test, l *Lever, start
 		}
 		switch {
 		case l.Up && good == 0:
-			good = 1e-3
+			good = least
 		case l.Up:
 			good *= step
 		default:
@@ -329,15 +308,11 @@ func (j *Judge) pullFrom(b *Bench, v *View, r *Rule, test *Test, l *Lever, start
 		}
 		bad = good
 	}
-	for range 50 {
-		mid := (bad + good) / 2
-		if passes(mid) {
+	for math.Abs(bad-good) > 1e-6*good+math.SmallestNonzeroFloat64 { // nothing lies between nothing and the smallest
+		if mid := (bad + good) / 2; passes(mid) {
 			good = mid
 		} else {
 			bad = mid
-		}
-		if math.Abs(bad-good) <= 1e-6*math.Abs(good) {
-			break
 		}
 	}
 	// To the nearest round value if that passes, else to the safe side.
@@ -362,8 +337,13 @@ func present(c *mechanics.Calc, l *Lever) (float64, bool) {
 		if math.IsNaN(x) {
 			continue
 		}
-		if !found || l.Up && x < best || !l.Up && x > best {
+		switch {
+		case !found:
 			best, found = x, true
+		case l.Up:
+			best = math.Min(best, x)
+		default:
+			best = math.Max(best, x)
 		}
 	}
 	return best, found
@@ -372,7 +352,7 @@ func present(c *mechanics.Calc, l *Lever) (float64, bool) {
 // unitOf is the unit in which the axis's own line gives the lever's leaf.
 func (t *trial) unitOf() string {
 	f := leafField[t.l.Leaf.ID()]
-	if f == nil || t.v.forced {
+	if t.v.forced {
 		return ""
 	}
 	if t.l.Leaf.Shape == mechanics.Scalar {
@@ -392,20 +372,15 @@ func (t *trial) unitOf() string {
 // round gives three digits of the unit the axis is written in.
 func (t *trial) round(x float64, to func(float64) float64) float64 {
 	k, u := t.l.Leaf.Kind, t.unitOf()
-	n, ok := x, true
-	if k != unit.None {
-		if n, ok = unit.In(x, k, u); !ok {
-			n, u = x, k.SI()
-		}
+	n, ok := unit.In(x, k, u)
+	if !ok {
+		n, u = x, k.SI()
 	}
 	if n == 0 {
 		return x
 	}
 	scale := math.Pow(10, 2-math.Floor(math.Log10(math.Abs(n))))
 	n = to(n*scale) / scale
-	if k == unit.None {
-		return n
-	}
 	if si, ok := unit.SIOf(n, k, u); ok {
 		return si
 	}
@@ -486,7 +461,7 @@ func (j *Judge) breaks(b *Bench, v *View, t *trial, pulledFor *Test, before []Re
 		if verdict, _ := h.ask(&t.v); verdict == 0 {
 			return true
 		}
-		if w, undefined, ok := t.v.anyCase(b, h); !ok || undefined || w != nil {
+		if w, _, ok := t.v.anyCase(b, h); !ok || w != nil { // what is not defined does not count, as for tests
 			return true
 		}
 	}
@@ -511,7 +486,7 @@ func (v *View) faults(r *Rule) []Fault {
 func newFault(before, now []Fault) bool {
 	for _, f := range now {
 		if !slices.ContainsFunc(before, func(o Fault) bool {
-			return o.At == f.At && o.Move == f.Move && (o.Severity == f.Severity || o.Severity == Off || f.Severity != Off && o.Severity > f.Severity)
+			return o.At == f.At && o.Move == f.Move && (o.Severity == Off || f.Severity != Off && o.Severity >= f.Severity)
 		}) {
 			return true
 		}
@@ -523,7 +498,7 @@ func newFault(before, now []Fault) bool {
 // want of work left counts as one; what is not known does not.
 func (v *View) fails(b *Bench, r *Rule, t *Test) bool {
 	idle := r.Applies != nil && r.Applies(v) != "" || t.Applies != nil && t.Applies(v) != ""
-	if len(b.spreads) == 0 || t.Nominal {
+	if t.Nominal {
 		return !idle && v.use(r, t) > 1+slack
 	}
 	if idle && !v.arises(b, r, t) || !idle && !v.knows(t) {

@@ -55,15 +55,12 @@ func (p *policies) ofLocked(f *spec.Folder) *inForce {
 	if f.Parent == nil {
 		out = byDefault()
 	} else {
-		above := p.ofLocked(f.Parent)
-		out = above
+		out = p.ofLocked(f.Parent)
 		if len(f.Policies) > 0 {
-			out = above.copy()
+			out = out.copy()
 		}
 	}
-	if len(f.Policies) > 0 {
-		out.apply(f)
-	}
+	out.apply(f)
 	p.seen[f] = out
 	return out
 }
@@ -280,20 +277,16 @@ func (f *inForce) limit(r *Rule, l *Limit, w spec.PolicyLimit) (float64, bool) {
 // limit is the limit of a test in force for an axis. ok is false where a
 // default that depends on the axis is not defined for it.
 func (v *View) limit(r *Rule, l *Limit) (x float64, because string, ok bool) {
-	for i := range v.force.settings[r.index()].Limits {
-		ls := &v.force.settings[r.index()].Limits[i]
-		if ls.Limit != l {
-			continue
+	set := v.force.settings[r.index()].Limits
+	for i := range set {
+		if set[i].Limit == l && !math.IsNaN(set[i].Value) {
+			return set[i].Value, "", true
 		}
-		if !math.IsNaN(ls.Value) {
-			return ls.Value, "", true
-		}
-		if l.By != nil {
-			return l.By(v)
-		}
-		return l.Default, "", true
 	}
-	return 0, "", false
+	if l.By != nil {
+		return l.By(v)
+	}
+	return l.Default, "", true
 }
 
 func near(name string, names []string) string {

@@ -165,6 +165,7 @@ func TestPolicyProblems(t *testing.T) {
 		{"rule \"critical-speed\" {\n  limit = \"70 % ± 5 %\"\n}", "value", "a limit has no tolerance", 2},
 		{"rule \"critical-speed\" {\n  limit = \"60 % .. 70 %\"\n}", "value", "a limit has no tolerance", 2},
 		{"rule \"regrease-interval\" {\n  interval = \"3 mm\"\n}", "unit", "interval of regrease-interval", 2},
+		{"rule \"cycle-closes\" {\n  gap = 1\n}", "unit", " µm\"", 2}, // in metric units
 	} {
 		o := run(wholeSheet().files("p.policy.hcl", x.text), Options{})
 		f := wantFinding(t, o.Findings, x.rule, x.words)
@@ -199,6 +200,12 @@ func TestPolicyProblems(t *testing.T) {
 
 // A wrong limit is not taken, and the rest of its block still is.
 func TestPolicyWrongLimitNotTaken(t *testing.T) {
+	for _, text := range []string{`"3 mm"`, `0.7`, `"50 % ± 5 %"`, `"0 %"`, `"-10 %"`} {
+		s, problems := inForceAt(t, ".", "critical-speed", "p.policy.hcl", "rule \"critical-speed\" {\n  limit = "+text+"\n}")
+		if len(problems) != 1 || !math.IsNaN(s.limit("limit").Value) {
+			t.Errorf("%s: %v, in force %g", text, problems, s.limit("limit").Value)
+		}
+	}
 	s, problems := inForceAt(t, ".", "life-margin", "p.policy.hcl", "rule \"life-margin\" {\n  limit = \"3 m\"\n  advice = 4\n}")
 	if len(problems) != 1 || !math.IsNaN(s.limit("limit").Value) || s.limit("advice").Value != 4 {
 		t.Errorf("%v %+v", problems, s.Limits)
@@ -237,8 +244,11 @@ func TestPolicyFilesOfOneFolder(t *testing.T) {
 	// the files' names.
 	files := []string{"a.policy.hcl", "rule \"buckling\" {\n  limit = 3\n}", "b.policy.hcl", "rule \"buckling\" {\n  limit = 4\n}"}
 	s, problems := inForceAt(t, ".", "buckling", files...)
-	if len(problems) != 1 || problems[0].Rule != "duplicate-name" || problems[0].Place.File != "b.policy.hcl" {
-		t.Errorf("%v, in force %g", problems, s.limit("limit").Value)
+	if len(problems) != 1 || problems[0].Rule != "duplicate-name" || problems[0].Place.File != "b.policy.hcl" || s.limit("limit").Value != 3 {
+		t.Fatalf("%v, in force %g", problems, s.limit("limit").Value)
+	}
+	if r := problems[0].Related; len(r) != 1 || r[0].Place.File != "a.policy.hcl" || r[0].Place.Line != 2 || r[0].Message != "set here" {
+		t.Errorf("%+v", r)
 	}
 }
 
@@ -294,5 +304,73 @@ func TestEveryLimitCanBeSet(t *testing.T) {
 	}
 	if !slices.ContainsFunc(All(), func(r *Rule) bool { return len(r.limits()) > 1 }) {
 		t.Error("no rule has two limits")
+	}
+}
+
+// TestFullOfProblems: of a folder's policies a hundred problems are told, whatever
+// they are about, and then that no more is read; a hundred alone say no such thing.
+func TestFullOfProblems(t *testing.T) {
+	for what, block := range map[string]string{
+		"rules":       "rule \"nonsense%d\" {\n  limit = 2\n}\n",
+		"house rules": "require \"r%d\" {\n  that = nonsense\n}\n",
+		"waivers":     "waive \"nonsense%d\" {\n  reason = \"r\"\n  until = \"2027-01-01\"\n}\n",
+	} {
+		for n, want := range map[int]int{99: 99, 100: 100, 101: 101, 130: 101} {
+			var text strings.Builder
+			for i := range n {
+				fmt.Fprintf(&text, block, i)
+			}
+			_, problems := inForceAt(t, ".", "buckling", "p.policy.hcl", text.String())
+			if len(problems) != want {
+				t.Errorf("%d wrong %s: %d problems", n, what, len(problems))
+				continue
+			}
+			last := problems[want-1]
+			if full := strings.Contains(last.Message, "not read further"); full != (n > 100) || full && (last.Rule != "syntax" || int(last.Place.Line) != 1+100*strings.Count(block, "\n")) {
+				t.Errorf("%d wrong %s: the last one is at %s: %s", n, what, last.Place, last.Message)
+			}
+		}
+	}
+}
+
+// TestLooserByRounding: a limit is looser than the default where it is so by more
+// than a part in 10¹², which unit conversions may take.
+func TestLooserByRounding(t *testing.T) {
+	senses := map[Sense]bool{}
+	for _, r := range All() {
+		for _, l := range r.limits() {
+			if l.Kind != unit.None || l.By != nil {
+				continue
+			}
+			senses[l.Sense] = true
+			last, beyond := l.Default*(1+1e-12), 0.0
+			if beyond = math.Nextafter(last, math.Inf(1)); l.Sense == AtLeast {
+				last = l.Default * (1 - 1e-12)
+				beyond = math.Nextafter(last, 0)
+			}
+			for x, want := range map[float64]int{l.Default: 0, last: 0, beyond: 1} {
+				f := byDefault()
+				f.applyRule(&spec.PolicyRule{Rule: r.Name, Limits: []spec.PolicyLimit{{Name: l.Name, Number: x}}}, map[string]spec.Place{})
+				if len(f.problems) != want {
+					t.Errorf("%s, %s %.17g, by default %g: %v", r.Name, l.Name, x, l.Default, f.problems)
+				}
+			}
+		}
+	}
+	if len(senses) != 2 {
+		t.Error(senses)
+	}
+}
+
+// TestNearestByName: of names as near as each other the first by name is meant,
+// whatever order they come in.
+func TestNearestByName(t *testing.T) {
+	for _, names := range [][]string{{"span", "spar"}, {"spar", "span"}} {
+		if got := near("spat", names); got != "did you mean span?" {
+			t.Errorf("%q: %s", names, got)
+		}
+	}
+	if got := near("lead", []string{"span"}); got != "" {
+		t.Error(got)
 	}
 }

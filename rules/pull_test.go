@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"math"
 	"slices"
 	"strings"
 	"testing"
@@ -142,6 +143,7 @@ func TestBrakeFromNothing(t *testing.T) {
 // TestHouseSearchBesideAFlag: a flag that holds does not hide how near the other
 // condition is to turning.
 func TestHouseSearchBesideAFlag(t *testing.T) {
+	parabola := `supports.span / screw.length * (1 - supports.span / screw.length)`
 	narrow := `(supports.span < "513.7 mm" || supports.span > "513.9 mm")`
 	for that, want := range map[string]State{
 		"nut.grease_port && " + narrow:            Failed,
@@ -151,8 +153,14 @@ func TestHouseSearchBesideAFlag(t *testing.T) {
 		"!place.dust && " + narrow:                Failed,
 		"!(place.dust || !" + narrow + ")":        Failed,
 		`nut.grease_port ? ` + narrow + ` : true`: Failed,
+		`place.dust ? true : ` + narrow:           Failed,
+		`place.dust ? ` + narrow + ` : true`:      Passed,
+		// r·(1 − r) is more than 0.24999 within 0.003 of a half only.
+		"nut.grease_port && " + parabola + " - 0.24999 <= 0.000001": Failed,
+		parabola + " - 0.24999 <= 0.000001":                         Failed,
+		parabola + " - 0.24999 <= 0":                                Failed,
 	} {
-		r := wholeSheet().with("supports.span", `"400 mm .. 607 mm"`).require("that = " + that).reports["cross"].results["house"]
+		r := wholeSheet().with("supports.span", `"400 mm .. 617 mm"`).require("that = " + that).reports["cross"].results["house"]
 		if r.State != want {
 			t.Errorf("%s: %s %s", that, r.State, r.Why)
 		}
@@ -352,9 +360,6 @@ func TestPolicyThatSetsAnother(t *testing.T) {
 	for _, r := range ordered {
 		for k := range r.Tests {
 			x := &r.Tests[k]
-			if x.Advice == nil {
-				continue
-			}
 			_, _, v := wholeSheet().load(t)
 			set := &v.force.settings[r.index()]
 			for i := range set.Limits {
@@ -368,8 +373,10 @@ func TestPolicyThatSetsAnother(t *testing.T) {
 					if v.byPolicy(r, x, 0.25, &f); f.Message == "it is too much" && len(f.Related) == 0 {
 						t.Errorf("%s: the policy is not named for %s", r.Name, l.Limit.Name)
 					}
+				} else if v.byPolicy(r, x, 0.25, &f); len(f.Related) > 0 {
+					t.Errorf("%s: the policy is named for %s, which is another limit than %s", r.Name, l.Limit.Name, x.Limit.Name)
 				}
-				l.From = spec.Place{}
+				l.Value, l.From = math.NaN(), spec.Place{}
 			}
 		}
 	}

@@ -108,9 +108,7 @@ func (s *Summary) Place(show func(spec.Place) spec.Place) {
 		for k := range f.Enters {
 			f.Enters[k].Place = show(f.Enters[k].Place)
 		}
-		if len(f.Related) > 0 {
-			f.Related = slices.Clone(f.Related)
-		}
+		f.Related = slices.Clone(f.Related) // findings may share it
 		for k := range f.Related {
 			f.Related[k].Place = show(f.Related[k].Place)
 		}
@@ -197,7 +195,7 @@ type worker struct {
 func (r *runner) each(n int, do func(w *worker, i int)) {
 	next := make(chan int)
 	var wg sync.WaitGroup
-	for range min(r.opt.Workers, max(n, 1)) {
+	for range min(r.opt.Workers, n) {
 		wg.Add(1)
 		go func() {
 			defer wg.Done()
@@ -251,7 +249,7 @@ func (r *runner) file(w *worker, name string) {
 }
 
 // scope reports, once, what is wrong with the parts, policies and machine of a
-// folder and those above, and notes their parts.
+// folder and those above, and notes their parts. Above the root is the root.
 func (r *runner) scope(w *worker, dir string) {
 	for dir = spec.ScopeOf(dir); ; dir = spec.ScopeOf(path.Dir(dir)) {
 		r.mu.Lock()
@@ -270,9 +268,6 @@ func (r *runner) scope(w *worker, dir string) {
 				r.parts = append(r.parts, p)
 			}
 			r.mu.Unlock()
-		}
-		if dir == "." {
-			return
 		}
 	}
 }
@@ -373,7 +368,7 @@ func (r *runner) finish(w *worker, dir string, f *folderAxes) {
 // done adds what was found of a file to what the worker found, and has it
 // remembered.
 func (r *runner) done(w *worker, res *fileResult) {
-	if r.opt.Keep != nil && res.key != nil {
+	if res.key != nil {
 		r.opt.Keep.PutFile(*res.key, &res.Kept)
 	}
 	r.add(w, &res.Kept)
@@ -427,7 +422,8 @@ func (r *runner) axes(w *worker, f *folderAxes, name string, src []byte, p *spec
 				res.use(part.Place)
 			}
 		}
-		if v := a.Get(carriesField); v != nil && len(v.Axes) > 0 && !v.Bad {
+		list := a.Get(carriesField)
+		if list != nil && !list.Bad {
 			r.enter(f, a, &axisMass{place: a.Place, axis: a}, listed)
 			if listed {
 				carries = true
@@ -437,14 +433,18 @@ func (r *runner) axes(w *worker, f *folderAxes, name string, src []byte, p *spec
 			}
 			continue
 		}
-		m := &axisMass{place: a.Place}
+		// Of a list that cannot be read nothing is known.
+		m, carried := &axisMass{place: a.Place}, unit.Quantity{}
+		if list != nil {
+			carried = unknownMass
+		}
 		if !listed {
-			load(w.bench.calc, a, unit.Quantity{}, nil)
+			load(w.bench.calc, a, carried, nil)
 			m.take(w.bench.calc, a)
 			r.enter(f, a, m, false)
 			continue
 		}
-		rep := r.judge.Judge(w.bench, a, nil)
+		rep := r.judge.judgeCarrier(w.bench, a, nil, list == nil)
 		m.take(rep.View.Calc, a)
 		r.enter(f, a, m, true)
 		r.keep(res, rep)
@@ -592,9 +592,6 @@ func twice(w *worker, f *folderAxes) {
 // carriers judges the axes of a folder that carry others, once all its files
 // are read.
 func (r *runner) carriers(w *worker, dir string, f *folderAxes) {
-	if len(f.carriers) == 0 {
-		return
-	}
 	r.siblings(w, dir, f)
 	slices.SortFunc(f.carriers, func(a, b *spec.Axis) int { return spec.ComparePlaces(a.Place, b.Place) })
 	for _, a := range f.carriers {
@@ -630,7 +627,7 @@ func circleWords(way []*spec.Axis, last string) string {
 	var names []string
 	for i, a := range way {
 		switch {
-		case len(way) <= 2*ends || i < ends || i >= len(way)-ends:
+		case i < ends || i >= len(way)-ends:
 			names = append(names, a.Name)
 		case i == ends:
 			names = append(names, fmt.Sprintf("(%d more)", len(way)-2*ends))
@@ -643,7 +640,7 @@ func circleWords(way []*spec.Axis, last string) string {
 // led here, to name a cycle.
 func (r *runner) carrier(w *worker, f *folderAxes, a *spec.Axis, way []*spec.Axis) {
 	m := f.axes[a.Name]
-	if m == nil || m.axis != a {
+	if m.axis != a {
 		m = &axisMass{place: a.Place, axis: a} // the second of two of one name
 	}
 	if m.state != 0 {
@@ -678,8 +675,7 @@ func (r *runner) carrier(w *worker, f *folderAxes, a *spec.Axis, way []*spec.Axi
 			if !circle { // of more circles through one axis the first says it
 				res.problems([]spec.Problem{{Rule: "value", Place: ref.Place, Message: "axes carry each other in a circle: " + circleWords(way, ref.Name)}})
 			}
-			whole, circle = false, true
-			continue
+			circle = true
 		case c.axis != nil && c.state == 0:
 			r.carrier(w, f, c.axis, way)
 		}

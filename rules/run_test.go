@@ -84,6 +84,9 @@ func TestCarriedMasses(t *testing.T) {
 			if alone.Axes != strings.Count(fsys[n], "axis \"") {
 				t.Errorf("%s, %s alone: %d axes", name, n, alone.Axes)
 			}
+			if len(got) != alone.Axes {
+				t.Errorf("%s, %s alone: %v are judged", name, n, got)
+			}
 			if m, ok := got["x"]; ok && m != [2]float64{33, 73} {
 				t.Errorf("%s, %s alone: x carries %v", name, n, m)
 			}
@@ -176,7 +179,7 @@ func TestCarriedTolerance(t *testing.T) {
 // A carrier whose load is not known is not judged where it matters, and says
 // why; what does not hang on it is judged.
 func TestCarriedUnknown(t *testing.T) {
-	for _, lacks := range []string{"the mass", "moves", "a distance", "a readable mass", "a readable payload"} {
+	for _, lacks := range []string{"the mass", "moves", "a distance", "a readable mass", "a readable payload", "a readable list", "a readable list above"} {
 		x, y, z := zyx()
 		want := "the mass of a carried axis is not known"
 		switch lacks {
@@ -184,6 +187,10 @@ func TestCarriedUnknown(t *testing.T) {
 			z.set("load.mass", -1, "")
 		case "a readable mass":
 			z.set("load.mass", -1, `"10"`)
+		case "a readable list":
+			y.set("load.carries", -1, "[z]")
+		case "a readable list above":
+			x.set("load.carries", -1, `"y"`)
 		case "a readable payload":
 			z.set("motion.move.payload", 1, `"2 mm"`)
 		case "a distance":

@@ -86,9 +86,6 @@ func (rep *Report) Sensitivities(n int) []Sensitivity {
 				return
 			}
 			q := bd.number(x)
-			if q.Nominal == 0 {
-				return
-			}
 			in := Influence{Field: bd.field, Move: move, Name: words(bd.field.Name), Text: x.Text, Low: math.NaN(), High: math.NaN()}
 			if move >= 0 {
 				in.Name += " of move " + v.Axis.Moves[move].Name

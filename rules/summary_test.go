@@ -11,13 +11,18 @@ import (
 )
 
 // TestSummarySorts: gaps and unlocks stand by place, then axis, gaps then by
-// what is missing and why, whatever order they come in.
+// what is missing and why, findings by place, rule and message, whatever order
+// they come in.
 func TestSummarySorts(t *testing.T) {
 	at := func(file string, line int) spec.Place { return spec.Place{File: file, Line: int32(line), Col: 1} }
 	var gaps []Gap
 	var unlocks []Unlock
+	var findings []Finding
 	for _, file := range []string{"a", "b"} {
 		for _, line := range []int{1, 2} {
+			for _, rule := range []string{"r", "s"} {
+				findings = append(findings, Finding{Place: at(file, line), Rule: rule, Message: "m"}, Finding{Place: at(file, line), Rule: rule, Message: "n"})
+			}
 			for _, axis := range []string{"x", "y"} {
 				unlocks = append(unlocks, Unlock{Place: at(file, line), Axis: axis})
 				for _, missing := range []string{"", "l"} {
@@ -28,7 +33,7 @@ func TestSummarySorts(t *testing.T) {
 			}
 		}
 	}
-	for _, step := range []int{5, 7, 11, 31} { // prime to 8 and 32
+	for _, step := range []int{5, 7, 11, 31} { // prime to 8, 16 and 32
 		var s Summary
 		for i := range gaps {
 			s.Gaps = append(s.Gaps, gaps[i*step%len(gaps)])
@@ -36,7 +41,15 @@ func TestSummarySorts(t *testing.T) {
 		for i := range unlocks {
 			s.Unlocks = append(s.Unlocks, unlocks[i*step%len(unlocks)])
 		}
+		for i := range findings {
+			s.Findings = append(s.Findings, findings[i*step%len(findings)])
+		}
 		s.Sort()
+		for i := range findings {
+			if fmt.Sprint(s.Findings[i]) != fmt.Sprint(findings[i]) {
+				t.Errorf("step %d: %v stands at place %d of the findings", step, s.Findings[i], i)
+			}
+		}
 		for i := range gaps {
 			if fmt.Sprint(s.Gaps[i]) != fmt.Sprint(gaps[i]) {
 				t.Errorf("step %d: %v stands at place %d of the gaps", step, s.Gaps[i], i)
@@ -49,11 +62,11 @@ func TestSummarySorts(t *testing.T) {
 		}
 	}
 	// What is alike in all keys stays in the order it came in.
-	s := Summary{Gaps: []Gap{{Machine: "1"}, {Machine: "2"}, {Machine: "3"}}, Unlocks: []Unlock{{Machine: "1"}, {Machine: "2"}, {Machine: "3"}}}
+	s := Summary{Findings: []Finding{{Machine: "1"}, {Machine: "2"}, {Machine: "3"}}, Gaps: []Gap{{Machine: "1"}, {Machine: "2"}, {Machine: "3"}}, Unlocks: []Unlock{{Machine: "1"}, {Machine: "2"}, {Machine: "3"}}}
 	s.Sort()
 	for i, want := range []string{"1", "2", "3"} {
-		if s.Gaps[i].Machine != want || s.Unlocks[i].Machine != want {
-			t.Errorf("%v %v", s.Gaps, s.Unlocks)
+		if s.Findings[i].Machine != want || s.Gaps[i].Machine != want || s.Unlocks[i].Machine != want {
+			t.Errorf("%v %v %v", s.Findings, s.Gaps, s.Unlocks)
 		}
 	}
 }
@@ -166,6 +179,8 @@ func TestUnlockByHand(t *testing.T) {
 		{[]string{"d c", "d c", "d c", "a"}, "c d", 3, 4}, // 3 rules for 2 lines
 		{[]string{"d c", "d", "d c", "a"}, "c d", 3, 4},   // 3 rules for 2 lines before one for one
 		{[]string{"", "a", "b", ""}, "a b", 2, 2},
+		{[]string{"a b", "a b", "b c", "b c", "x y z"}, "a b c", 4, 5}, // b is named once
+		{[]string{"p", "p", "d c", "d c", "d c", "b"}, "p c d", 5, 6},  // 2 for 1, then 3 for 2; what is judged already is none of them
 	} {
 		u := of(x.rules...)
 		if u == nil {
@@ -175,6 +190,17 @@ func TestUnlockByHand(t *testing.T) {
 		if got := strings.Join(u.Lines, " "); got != x.lines || u.Judged != x.judged || u.Waiting != x.waiting {
 			t.Errorf("%q: %q lets %d of %d be judged, expected %q, %d of %d", x.rules, got, u.Judged, u.Waiting, x.lines, x.judged, x.waiting)
 		}
+	}
+	// Of very many lines each is named, up to 512; of more there is no list.
+	var many []string
+	for i := range 513 {
+		many = append(many, fmt.Sprintf("l%03d", i))
+	}
+	if u := of(strings.Join(many[:512], " "), many[70]); u == nil || !slices.Equal(u.Lines, slices.Concat(many[70:71], many[:70], many[71:512])) || u.Judged != 2 {
+		t.Errorf("of 512 lines: %+v", u)
+	}
+	if u := of(strings.Join(many, " "), many[70]); u != nil {
+		t.Errorf("of 513 lines: %+v", u)
 	}
 	if u := of("a", "a"); u != nil {
 		t.Errorf("one line needs no list: %+v", u)

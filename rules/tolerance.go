@@ -103,7 +103,7 @@ func (v *View) worst(b *Bench, r *Rule, t *Test) worstCase {
 // arises reports whether the question of a test that does not arise at the
 // middle values may arise somewhere within the tolerances.
 func (v *View) arises(b *Bench, r *Rule, t *Test) bool {
-	if len(b.spreads) == 0 || t.Nominal || !slices.ContainsFunc(b.spreads, func(s spread) bool { return mechanics.AnyDepends(t.watch, s.leaf) }) {
+	if t.Nominal || !slices.ContainsFunc(b.spreads, func(s spread) bool { return mechanics.AnyDepends(t.watch, s.leaf) }) {
 		return false
 	}
 	for _, q := range t.all {
@@ -175,13 +175,11 @@ func climb(at []spread, start []float64, f func([]float64) float64) (best []floa
 			for range 30 {
 				step /= 2
 				mid := best[i]
-				copy(x, best)
 				if y := mid - step; y >= s.low {
 					x[i] = y
 					try(x)
 				}
 				if y := mid + step; y <= s.high {
-					copy(x, best)
 					x[i] = y
 					try(x)
 				}

@@ -52,12 +52,8 @@ func (v *View) Value(f *spec.Field) *spec.Value {
 	return x
 }
 
-// Word returns the chosen word or text of a field, "" where there is none. A
-// choice is taken from the graph, so that a pulled lever shows.
+// Word returns the chosen word or text of a field, "" where there is none.
 func (v *View) Word(f *spec.Field) string {
-	if q := leafOf[f.Index()]; q != nil && len(q.Words) > 0 {
-		return v.Calc.Word(q)
-	}
 	if x := v.Value(f); x != nil {
 		return x.Text
 	}
@@ -134,7 +130,7 @@ func (v *View) entry(q *mechanics.Quantity, move int) (Entry, bool) {
 	}
 	f := leafField[q.ID()]
 	if f == nil {
-		if len(v.carried) == 0 {
+		if len(v.carried) == 0 || !v.Calc.Known(q) {
 			return Entry{}, false
 		}
 		return Entry{Words: "carried " + v.F(q), Place: v.carried[0].ref.Place}, true
@@ -199,7 +195,7 @@ func system(a *spec.Axis) unit.System {
 		switch {
 		case isInch(x.Text):
 			inch++
-		case x.Field.Unit != unit.Time && x.Field.Unit != unit.Span && x.Field.Unit != unit.RotationSpeed && x.Field.Unit != unit.Percentage && x.Field.Unit != unit.Angle:
+		case x.Field.Unit != unit.Time && x.Field.Unit != unit.Span && x.Field.Unit != unit.Percentage && x.Field.Unit != unit.Angle:
 			metric++
 		}
 	}

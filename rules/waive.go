@@ -3,6 +3,7 @@ package rules
 import (
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"trammel/spec"
@@ -51,7 +52,7 @@ func (j *Judge) waive(v *View, rep *Report) {
 	var all []*spec.Waiver
 	unknown := 0
 	for _, w := range v.Axis.Waivers {
-		if unknown > maxPolicyProblems {
+		if unknown == maxPolicyProblems {
 			break // the rest would only be more of the same
 		}
 		if p := unknownWaived(w, v.force.house); p != nil {
@@ -72,10 +73,7 @@ func (j *Judge) waive(v *View, rep *Report) {
 		if w.Broken {
 			continue // a problem of the text says so
 		}
-		until, err := time.Parse(time.DateOnly, w.Until.Text)
-		if err != nil {
-			continue
-		}
+		until, _ := time.Parse(time.DateOnly, w.Until.Text) // it is a day, or the waiver is broken
 		accepted := false
 		expired := j.today.After(until)
 		for k := range rep.Findings[:n] {
@@ -122,7 +120,7 @@ func (j *Judge) expired(f *spec.Folder) []Finding {
 			if w.Broken || s == Off || unknownWaived(w, force.house) != nil {
 				continue
 			}
-			if until, err := time.Parse(time.DateOnly, w.Until.Text); err != nil || !j.today.After(until) {
+			if until, _ := time.Parse(time.DateOnly, w.Until.Text); !j.today.After(until) {
 				continue
 			}
 			out = append(out, Finding{
@@ -136,10 +134,7 @@ func (j *Judge) expired(f *spec.Folder) []Finding {
 
 // judged reports whether a rule came to a verdict.
 func (rep *Report) judged(rule string) bool {
-	for i := range rep.Results {
-		if r := &rep.Results[i]; r.Rule == rule {
-			return r.State == Passed || r.State == Failed || r.State == Idle
-		}
-	}
-	return false
+	return slices.ContainsFunc(rep.Results, func(r Result) bool {
+		return r.Rule == rule && (r.State == Passed || r.State == Failed || r.State == Idle)
+	})
 }

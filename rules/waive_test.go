@@ -240,3 +240,61 @@ func TestWaiverOfWaivers(t *testing.T) {
 		t.Error(o.shown())
 	}
 }
+
+// TestManyUnknownWaivers: of an axis's waivers of rules that there are not the
+// first hundred are told.
+func TestManyUnknownWaivers(t *testing.T) {
+	for n, want := range map[int]int{99: 99, 100: 100, 130: 100} {
+		more := ""
+		for i := range n {
+			more += waiving(fmt.Sprint("nonsense", i), "2027-06-30")
+		}
+		s := wholeSheet()
+		s.more = more
+		told := 0
+		for _, f := range run(s.files(), Options{}).Findings {
+			if f.Rule == "unknown-name" {
+				told++
+			}
+		}
+		if told != want {
+			t.Errorf("of %d %d are told", n, told)
+		}
+	}
+}
+
+// TestPolicyWaiversNotReported: of a policy's waivers only those are reported that
+// are well written, of a rule that there is, and run out, and only where the rule
+// about them is not off.
+func TestPolicyWaiversNotReported(t *testing.T) {
+	waive := func(rule, until string) string {
+		return "waive \"" + rule + "\" {\n  reason = \"r\"\n  until = \"" + until + "\"\n}\n"
+	}
+	off := "rule \"waiver-expired\" {\n  severity = \"off\"\n  reason = \"r\"\n}\n"
+	for text, want := range map[string]bool{
+		waive("buckling", "2026-11-24"): true, waive("buckling", "2026-11-25"): false, waive("buckling", "2027-06-30"): false,
+		waive("house", "2026-11-24") + "require \"house\" {\n  that = true\n}\n": true,
+		waive("nonsense", "2026-11-24"):                                          false, waive("buckling", "2026-11-31"): false, "waive \"buckling\" {\n  until = \"2026-11-24\"\n}\n": false, off + waive("buckling", "2026-11-24"): false,
+		strings.Replace(off, `"off"`, `"note"`, 1) + waive("buckling", "2026-11-24"): true,
+	} {
+		told := 0
+		for _, f := range run(wholeSheet().files("w.policy.hcl", text), Options{}).Findings {
+			if f.Rule == "waiver-expired" {
+				told++
+				if (f.Severity == Note) != strings.Contains(text, `"note"`) || f.Severity > Warning || !strings.HasPrefix(f.Cause, "waive.") || f.Axis != "" || f.Place.File != "w.policy.hcl" {
+					t.Errorf("%+v", f)
+				}
+			}
+		}
+		if told > 1 || (told > 0) != want {
+			t.Errorf("%s is reported %d times", text, told)
+		}
+	}
+}
+
+// TestUnknownWaiverOnlyThat: a waiver of no rule is not called expired too.
+func TestUnknownWaiverOnlyThat(t *testing.T) {
+	if o := run(quick(waiving("critical-sped", "2026-01-01")).files(), Options{}); len(o.Findings) != 2 {
+		t.Error(o.shown())
+	}
+}

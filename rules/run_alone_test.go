@@ -1,0 +1,377 @@
+package rules
+
+import (
+	"fmt"
+	"io/fs"
+	"path"
+	"slices"
+	"strings"
+	"testing"
+
+	"trammel/spec"
+	"trammel/spec/unit"
+)
+
+// TestPlaceOnce: of findings that share what is related each place is shown once.
+func TestPlaceOnce(t *testing.T) {
+	at := spec.Place{File: "a", Line: 1, Col: 1}
+	shared := []spec.Related{{Place: at, Message: "here"}}
+	s := Summary{
+		Findings: []Finding{{Place: at, Related: shared}, {Place: at, WaiverPlace: at, Enters: []Entry{{Place: at}}, Related: shared}, {Place: at}},
+		Gaps:     []Gap{{Place: at}}, Unlocks: []Unlock{{Place: at}},
+	}
+	s.Place(func(p spec.Place) spec.Place {
+		p.File = "up/" + p.File
+		return p
+	})
+	got := []string{s.Gaps[0].Place.File, s.Unlocks[0].Place.File, s.Findings[1].WaiverPlace.File, s.Findings[1].Enters[0].Place.File}
+	for _, f := range s.Findings {
+		got = append(got, f.Place.File)
+		for _, r := range f.Related {
+			got = append(got, r.Place.File)
+		}
+	}
+	if len(got) != 9 || slices.ContainsFunc(got, func(s string) bool { return s != "up/a" }) || shared[0].Place != at {
+		t.Errorf("%q, %v", got, shared)
+	}
+}
+
+// TestNotRemembered: what a run gives to its caller axis by axis, or finds of
+// texts, axes and units of its own, is not remembered; it is all the same as
+// without.
+func TestNotRemembered(t *testing.T) {
+	a, p := quick("").text()
+	fsys := memory("line/a.axis.hcl", a, "parts/all.parts.hcl", p)
+	files := []string{"line/a.axis.hcl"}
+	inch := unit.Inch
+	for what, opt := range map[string]Options{
+		"nothing": {}, "each": {Each: func(*Report) {}}, "source": {Source: map[string][]byte{"line/a.axis.hcl": []byte(a)}},
+		"only": {Only: func(_, _ string) bool { return true }}, "units": {Units: &inch}, "lean": {Lean: true},
+	} {
+		opt.Today, opt.Workers = someDay, 1
+		want := Run(spec.NewTree(fsys), files, opt).shown()
+		keep := &memoryKeep{files: map[spec.Digest]*Kept{}, scopes: map[spec.Digest]*KeptScope{}}
+		opt.Keep = keep
+		if got := Run(spec.NewTree(fsys), files, opt).shown(); got != want {
+			t.Errorf("%s: %s\nexpected %s", what, got, want)
+		}
+		if kept := len(keep.files) + len(keep.scopes); (kept > 0) != (what == "nothing") {
+			t.Errorf("%s: %d files and folders are remembered", what, kept)
+		}
+	}
+}
+
+// TestSplitRun: a run split by folders finds what one run finds, once the facts
+// about parts are put together; they are in order of their places.
+func TestSplitRun(t *testing.T) {
+	like := "  nominal_diameter = \"20 mm\"\n  lead = \"10 mm\"\n  process = \"ground\"\n  dynamic_rating = "
+	screws := func(names ...string) (out string) {
+		for i, n := range names {
+			out += fmt.Sprintf("screw %q {\n%s\"%g kN\"\n}\n", n, like, 12+0.5*float64(i))
+		}
+		return out
+	}
+	axis := func(name, part string) string {
+		return "axis \"" + name + "\" {\n  screw {\n    part = screw." + part + "\n  }\n}\n"
+	}
+	fsys := memory("a/x.axis.hcl", axis("x", "k2")+axis("w", "k1"), "b/y.axis.hcl", axis("y", "k1"), "b/deep/z.axis.hcl", axis("z", "own"), "parts/all.parts.hcl", screws("k1", "k2", "idle"),
+		"b/deep/own.parts.hcl", screws("own"), "b/p.policy.hcl", "rule \"nonsense\" {\n  limit = 2\n}\n", "p.policy.hcl", "rule \"unused-part\" {\n  severity = \"warning\"\n}\n")
+	files := []string{"a/x.axis.hcl", "b/y.axis.hcl", "b/deep/z.axis.hcl", "parts/all.parts.hcl", "b/deep/own.parts.hcl"}
+	opt := Options{Today: someDay, Workers: 1, Whole: true}
+	want := Run(spec.NewTree(fsys), files, opt)
+	kinds := map[string]int{}
+	for _, f := range want.Findings {
+		kinds[f.Rule]++
+	}
+	if kinds["variety"] == 0 || kinds["unused-part"] != 1 || kinds["unknown-name"] != 1 || len(want.Parts)+len(want.Uses) > 0 {
+		t.Fatalf("%s", want.shown())
+	}
+	var sum Summary
+	for _, owned := range [][]string{{"a", "b/deep"}, {".", "b", "parts"}} {
+		opt.Owns = func(folder string) bool { return slices.Contains(owned, folder) }
+		part := Run(spec.NewTree(fsys), files, opt)
+		for _, f := range part.Findings {
+			if !slices.Contains(owned, path.Dir(f.Place.File)) {
+				t.Errorf("the run for %q reports %s", owned, f.Place)
+			}
+		}
+		if !slices.IsSortedFunc(part.Parts, func(a, b PartFacts) int { return spec.ComparePlaces(a.Place, b.Place) }) || !slices.IsSortedFunc(part.Uses, spec.ComparePlaces) || len(part.Uses) == 0 || len(part.Parts) == 0 {
+			t.Errorf("%v %v", part.Parts, part.Uses)
+		}
+		sum.Merge(part)
+	}
+	sum.Findings = append(sum.Findings, AcrossParts(sum.Parts, func(at spec.Place) bool { return slices.Contains(sum.Uses, at) }, true)...)
+	sum.Sort()
+	if got := sum.shown(); got != want.shown() {
+		t.Errorf("%s\nexpected %s", got, want.shown())
+	}
+	// They are put in order, whatever order they come in.
+	at := func(line int32) spec.Place { return spec.Place{File: "a", Line: line, Col: 1} }
+	s := Summary{Parts: []PartFacts{{Place: at(2)}, {Place: at(3)}, {Place: at(1)}}, Uses: []spec.Place{at(3), at(1), at(2)}}
+	s.Sort()
+	for i := range s.Parts {
+		if s.Parts[i].Place.Line != int32(i)+1 || s.Uses[i].Line != int32(i)+1 {
+			t.Errorf("%v %v", s.Parts, s.Uses)
+		}
+	}
+}
+
+// TestSourceOfAnEditor: of a file whose text is given the one in the tree does not
+// count, not even for what an axis carries.
+func TestSourceOfAnEditor(t *testing.T) {
+	x, y := "axis \"x\" {\n  load {\n    mass = \"1 kg\"\n    carries = [axis.y]\n  }\n}\n", "axis \"y\" {\n  load {\n    mass = \"2 kg\"\n  }\n}\n"
+	name := "m/a.axis.hcl"
+	for text, want := range map[string]string{x + y: "", x: "this folder has no axis y to carry"} {
+		sum := Run(spec.NewTree(memory(name, x+y)), []string{name}, Options{Workers: 1, Source: map[string][]byte{name: []byte(text)}})
+		if got := sum.Findings; (want == "") != (len(got) == 0) || want != "" && got[0].Message != want {
+			t.Errorf("%s: %s", text, sum.shown())
+		}
+	}
+}
+
+// TestWhatOthersCarry: what an axis counts as for one that carries it: its mass
+// with the heaviest payload, each within its own tolerance; not known where a
+// mass or a payload is not.
+func TestWhatOthersCarry(t *testing.T) {
+	move := func(name, payload string) string {
+		if payload != "" {
+			payload = "\n      payload = \"" + payload + "\""
+		}
+		return "    move \"" + name + "\" {\n      distance = \"10 mm\"" + payload + "\n    }\n"
+	}
+	axis := func(load, moves string) string {
+		return "axis \"a\" {\n  load {\n    " + load + "\n  }\n  motion {\n" + moves + "  }\n}\n"
+	}
+	q := func(low, nominal, high float64) unit.Quantity {
+		return unit.Quantity{Low: low, Nominal: nominal, High: high}
+	}
+	for text, want := range map[string]Member{
+		axis(`mass = "5 kg"`, ""):                                          {Mass: q(5, 5, 5), Known: true},
+		axis(`mass = "5 kg ± 1 kg"`, ""):                                   {Mass: q(4, 5, 6), Known: true},
+		axis(`mass = "5 kg .. 9 kg"`, move("m", "2 kg")):                   {Mass: q(7, 9, 11), Known: true},
+		axis(`mass = "5 kg"`, move("m", "")):                               {Mass: q(5, 5, 5), Known: true},
+		axis(`mass = "5 kg"`, move("m", "2 kg")+move("n", "1 kg ± 1 kg")):  {Mass: q(7, 7, 7), Known: true},
+		axis(`mass = "5 kg"`, move("m", "1 kg .. 7 kg")+move("n", "3 kg")): {Mass: q(8, 9, 12), Known: true}, // 3, 4, 7
+		axis(`moved_mass = "8 kg ± 1 kg"`, move("m", "1 kg")):              {Mass: q(8, 9, 10), Known: true},
+		axis("mass = \"5 kg ± 2 kg\"\n    moved_mass = \"8 kg\"", ""):      {Mass: q(8, 8, 8), Known: true},
+		axis(`friction = 0.1`, move("m", "2 kg")):                          {},
+		axis(`mass = "5 m"`, ""):                                           {},
+		axis(`mass = "5 kg"`, move("m", "2 m")):                            {},
+	} {
+		keep := &memoryKeep{files: map[spec.Digest]*Kept{}, scopes: map[spec.Digest]*KeptScope{}}
+		Run(spec.NewTree(memory("m/a.axis.hcl", text)), []string{"m/a.axis.hcl"}, Options{Workers: 1, Keep: keep})
+		for _, k := range keep.files {
+			got := k.Members[0]
+			if got.Known != want.Known || want.Known && got.Mass != want.Mass || got.Name != "a" {
+				t.Errorf("%s: %+v, expected %+v", text, got, want)
+			}
+		}
+		if len(keep.files) != 1 {
+			t.Errorf("%s: %d files are remembered", text, len(keep.files))
+		}
+	}
+}
+
+// TestEarlierOfOneName: of two axes of one name a carrier carries the one whose
+// file comes first by name, whichever was read first.
+func TestEarlierOfOneName(t *testing.T) {
+	axis := func(name, mass, more string) string {
+		return "axis \"" + name + "\" {\n  load {\n    mass = \"" + mass + "\"\n" + more + "  }\n}\n"
+	}
+	fsys := memory("m/a.axis.hcl", axis("z", "3 kg", ""), "m/b.axis.hcl", axis("z", "5 kg", ""), "m/x.axis.hcl", axis("x", "1 kg", "    carries = [axis.z]\n"))
+	for _, files := range [][]string{{"m/a.axis.hcl", "m/b.axis.hcl", "m/x.axis.hcl"}, {"m/x.axis.hcl", "m/b.axis.hcl", "m/a.axis.hcl"}, {"m/x.axis.hcl"}, {"m/b.axis.hcl", "m/x.axis.hcl"}} {
+		got := map[string][2]float64{}
+		Run(spec.NewTree(fsys), files, Options{Workers: 1, Each: masses(got)})
+		want := 3.0
+		if len(files) == 2 {
+			want = 5 // nothing is missing, so the other file is not read
+		}
+		if got["x"][0] != want {
+			t.Errorf("%q: x carries %g kg, expected %g", files, got["x"][0], want)
+		}
+	}
+}
+
+// TestLean: a lean run counts what a run counts and keeps nothing of the axes.
+func TestLean(t *testing.T) {
+	a, p := quick("").with("nut.stiffness", "").text()
+	fsys := memory("m/a.axis.hcl", a, "m/b.axis.hcl", strings.Replace(a, "cross", "other", 1), "parts/all.parts.hcl", p)
+	seen := 0
+	each := func(r *Report) { seen += len(r.Findings) + len(r.Gaps) }
+	whole, lean := run(fsys, Options{Each: each}), run(fsys, Options{Each: each, Lean: true})
+	if len(whole.Findings) == 0 || len(whole.Gaps) == 0 || seen != 2*(len(whole.Findings)+len(whole.Gaps)) {
+		t.Errorf("%d findings and gaps were seen of %d and %d", seen, len(whole.Findings), len(whole.Gaps))
+	}
+	if len(lean.Findings)+len(lean.Gaps)+len(lean.Unlocks) > 0 || lean.Axes != 2 || lean.Judged != whole.Judged || lean.Unjudged != whole.Unjudged {
+		t.Errorf("%s\nwhole: %s", lean.shown(), whole.shown())
+	}
+}
+
+// TestTwoOfOneName: of two axes of one name, carriers or not, both are judged,
+// and the later one by place is reported with the earlier, whichever file was read
+// first.
+func TestTwoOfOneName(t *testing.T) {
+	axis := func(name, more string) string {
+		return "axis \"" + name + "\" {\n  load {\n    mass = \"1 kg\"\n" + more + "  }\n}\n"
+	}
+	for _, more := range []string{"", "    carries = [axis.z]\n"} {
+		fsys := memory("m/a.axis.hcl", axis("x", more), "m/b.axis.hcl", axis("x", more), "m/z.axis.hcl", axis("z", ""))
+		for _, files := range [][]string{{"m/a.axis.hcl", "m/b.axis.hcl", "m/z.axis.hcl"}, {"m/b.axis.hcl", "m/z.axis.hcl", "m/a.axis.hcl"}} {
+			seen := map[string]int{}
+			sum := Run(spec.NewTree(fsys), files, Options{Workers: 1, Each: func(r *Report) { seen[r.View.Axis.Place.File]++ }})
+			if len(seen) != 3 || sum.Axes != 3 || len(sum.Findings) != 1 {
+				t.Errorf("%q: %v, %s", files, seen, sum.shown())
+				continue
+			}
+			if f := sum.Findings[0]; f.Rule != "duplicate-name" || f.Place.File != "m/b.axis.hcl" || len(f.Related) != 1 || f.Related[0].Place.File != "m/a.axis.hcl" {
+				t.Errorf("%q: %s", files, sum.shown())
+			}
+		}
+	}
+}
+
+// TestCircleFromItsFirst: a circle begins with the axis that comes first by
+// place, whichever file was read first, and is said there.
+func TestCircleFromItsFirst(t *testing.T) {
+	axis := func(name, carries string) string {
+		return "axis \"" + name + "\" {\n  load {\n    mass = \"1 kg\"\n    carries = [axis." + carries + "]\n  }\n}\n"
+	}
+	fsys := memory("m/a.axis.hcl", axis("x", "y"), "m/b.axis.hcl", axis("y", "z"), "m/c.axis.hcl", axis("z", "x"))
+	for _, files := range [][]string{{"m/a.axis.hcl", "m/b.axis.hcl", "m/c.axis.hcl"}, {"m/c.axis.hcl", "m/b.axis.hcl", "m/a.axis.hcl"}, {"m/b.axis.hcl", "m/c.axis.hcl", "m/a.axis.hcl"}} {
+		f := Run(spec.NewTree(fsys), files, Options{Workers: 1}).Findings
+		if len(f) != 1 || f[0].Message != "axes carry each other in a circle: x → y → z → x" || f[0].Place.File != "m/c.axis.hcl" {
+			t.Errorf("%q: %+v", files, f)
+		}
+	}
+}
+
+// TestCircleWords: up to eight axes of a circle are named, of more the four at
+// each end.
+func TestCircleWords(t *testing.T) {
+	for n, want := range map[int]string{
+		1: "a0 → a0", 3: "a0 → a1 → a2 → a0", 8: "a0 → a1 → a2 → a3 → a4 → a5 → a6 → a7 → a0",
+		9: "a0 → a1 → a2 → a3 → (1 more) → a5 → a6 → a7 → a8 → a0", 20: "a0 → a1 → a2 → a3 → (12 more) → a16 → a17 → a18 → a19 → a0",
+	} {
+		var way []*spec.Axis
+		for i := range n {
+			way = append(way, &spec.Axis{Name: fmt.Sprint("a", i)})
+		}
+		if got := circleWords(way, "a0"); got != want {
+			t.Errorf("%d: %s", n, got)
+		}
+	}
+}
+
+// openings counts how often files are opened.
+type openings struct {
+	fs.FS
+	n map[string]int
+}
+
+func (o openings) Open(name string) (fs.File, error) {
+	o.n[name]++
+	return o.FS.Open(name)
+}
+
+// TestReadOnce: a file beside a carrier is read no more often where results are
+// remembered, so that what is judged and what is remembered are of the same text.
+func TestReadOnce(t *testing.T) {
+	x, y, z := zyx()
+	a, p := texts(x, y, z)
+	var opened [2]map[string]int
+	for i, keep := range []Keep{nil, &memoryKeep{files: map[spec.Digest]*Kept{}, scopes: map[spec.Digest]*KeptScope{}}} {
+		o := openings{memory("m/x.axis.hcl", a[0], "m/y.axis.hcl", a[1], "m/z.axis.hcl", a[2], "parts/all.parts.hcl", p), map[string]int{}}
+		Run(spec.NewTree(o), []string{"m/x.axis.hcl"}, Options{Workers: 1, Keep: keep})
+		opened[i] = o.n
+	}
+	for _, name := range []string{"m/x.axis.hcl", "m/y.axis.hcl", "m/z.axis.hcl"} {
+		if opened[0][name] == 0 || opened[0][name] != opened[1][name] {
+			t.Errorf("%s is opened %d times, %d times with a memory", name, opened[0][name], opened[1][name])
+		}
+	}
+}
+
+// TestCarriedNamesBeside: what is wrong with a carrier that is read for a listed
+// one is said in the run of that. Similar names are looked for a hundred times for
+// a folder, and an axis's own is none.
+func TestCarriedNamesBeside(t *testing.T) {
+	axis := func(name string, carries ...string) string {
+		list := ""
+		if len(carries) > 0 {
+			list = "    carries = [axis." + strings.Join(carries, ", axis.") + "]\n"
+		}
+		return "axis \"" + name + "\" {\n  load {\n    mass = \"1 kg\"\n" + list + "  }\n}\n"
+	}
+	fsys := memory("m/x.axis.hcl", axis("x", "y"), "m/y.axis.hcl", axis("y", "nowhere"))
+	sum := Run(spec.NewTree(fsys), []string{"m/x.axis.hcl"}, Options{Workers: 1})
+	if len(sum.Findings) != 1 || sum.Findings[0].Place.File != "m/y.axis.hcl" || sum.Axes != 1 {
+		t.Errorf("%s", sum.shown())
+	}
+	var wrong []string
+	for i := range 60 {
+		wrong = append(wrong, fmt.Sprintf("gantr%d", i))
+	}
+	sum = Run(spec.NewTree(memory("m/x.axis.hcl", axis("a", wrong...)+axis("b", wrong...)+axis("gantry")+axis("gantrz", "gantrz0"))), []string{"m/x.axis.hcl"}, Options{Workers: 1})
+	helped := 0
+	for _, f := range sum.Findings {
+		if strings.Contains(f.Message, "; did you mean gantry?") {
+			helped++
+		}
+	}
+	if len(sum.Findings) != 121 || helped != 100 {
+		t.Errorf("%d findings, %d with help", len(sum.Findings), helped)
+	}
+	sum = Run(spec.NewTree(memory("m/x.axis.hcl", axis("gantry", "gantrx"))), []string{"m/x.axis.hcl"}, Options{Workers: 1})
+	if len(sum.Findings) != 1 || sum.Findings[0].Message != "this folder has no axis gantrx to carry" {
+		t.Errorf("%s", sum.shown())
+	}
+	// y carries both axes that lead to it: one circle is said.
+	sum = Run(spec.NewTree(memory("m/x.axis.hcl", axis("x", "w")+axis("w", "y")+axis("y", "x", "w"))), []string{"m/x.axis.hcl"}, Options{Workers: 1})
+	if len(sum.Findings) != 1 || !strings.HasSuffix(sum.Findings[0].Message, "circle: x → w → y → x") {
+		t.Errorf("%s", sum.shown())
+	}
+}
+
+// TestWhatCarriersCountAs: a carrier counts with what it carries, tolerances
+// included, unless its whole mass is given.
+func TestWhatCarriersCountAs(t *testing.T) {
+	z := "axis \"z\" {\n  load {\n    mass = \"10 kg .. 16 kg\"\n  }\n}\n"
+	for load, want := range map[string]unit.Quantity{
+		`mass = "20 kg ± 1 kg"`:                        {Low: 29, Nominal: 33, High: 37},
+		`mass = "20 kg"`:                               {Low: 30, Nominal: 33, High: 36},
+		"mass = \"20 kg\"\n    moved_mass = \"40 kg\"": {Low: 40, Nominal: 40, High: 40},
+	} {
+		keep := &memoryKeep{files: map[spec.Digest]*Kept{}, scopes: map[spec.Digest]*KeptScope{}}
+		Run(spec.NewTree(memory("m/a.axis.hcl", "axis \"x\" {\n  load {\n    "+load+"\n    carries = [axis.z]\n  }\n}\n"+z)), []string{"m/a.axis.hcl"}, Options{Workers: 1, Keep: keep})
+		for _, k := range keep.files {
+			i := slices.IndexFunc(k.Members, func(m Member) bool { return m.Name == "x" })
+			if i < 0 || !k.Members[i].Known || k.Members[i].Mass != want {
+				t.Errorf("%s: %+v, expected %+v", load, k.Members, want)
+			}
+		}
+		if len(keep.files) != 1 {
+			t.Errorf("%d files are remembered", len(keep.files))
+		}
+	}
+}
+
+// TestCarriedNotKnownIsNotShown: where the whole moved mass is given and one of
+// two carried masses is not known, no finding shows a number for them.
+func TestCarriedNotKnownIsNotShown(t *testing.T) {
+	x, y, z := zyx()
+	x.set("load.carries", -1, "[axis.y, axis.z]")
+	x.set("load.moved_mass", -1, `"80 kg"`)
+	x.set("screw.dynamic_rating", -1, `"1 kN"`)
+	y.set("load.carries", -1, "")
+	z.set("load.mass", -1, "")
+	a, p := texts(x, y, z)
+	o := run(memory("m/all.axis.hcl", strings.Join(a, ""), "parts/all.parts.hcl", p), Options{Ways: true})
+	wantFinding(t, o.reports["x"].findings, "life-margin")
+	for _, f := range o.reports["x"].findings {
+		for _, e := range f.Enters {
+			if bad.MatchString(e.Words) || strings.HasPrefix(e.Words, "carried") {
+				t.Errorf("%s: %q", f.Rule, e.Words)
+			}
+		}
+	}
+}
