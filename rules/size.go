@@ -155,6 +155,7 @@ func NewSizing(ctx context.Context, rep *Report, o SizeOptions) (*Sizing, error)
 		return nil, err
 	}
 	s.rules(rep)
+	s.discover()
 	return s.out, s.search(ctx)
 }
 
@@ -176,7 +177,7 @@ func openSizer(rep *Report, o SizeOptions) (*sizer, error) {
 	own.Calc = mechanics.NewCalc()
 	own.Calc.CopyFrom(v.Calc)
 	own.Units()
-	return &sizer{o: o, judge: NewJudge(o.Today, false), base: &own, out: &Sizing{Level: o.Level, View: &own}}, nil
+	return &sizer{o: o, most: mostWork, judge: NewJudge(o.Today, false), base: &own, out: &Sizing{Level: o.Level, View: &own}}, nil
 }
 
 // lay lays out the options of every choice.

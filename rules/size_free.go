@@ -68,7 +68,8 @@ func NewFreeDesign(ctx context.Context, rep *Report, o SizeOptions) (*FreeDesign
 			}
 			f.lead(lead)
 		}
-		again = f.w.learn() && f.w.grown
+		f.w.learn()
+		again = f.w.grown
 	}
 	s.whole()
 	f.out.Standing, f.out.Open, f.out.Waived, f.out.Judged, f.out.Partly = s.out.Standing, s.out.Open, s.out.Waived, s.out.Judged, s.out.Partly
