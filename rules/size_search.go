@@ -383,7 +383,7 @@ func (w *sizeWorker) place(c, option int) {
 	o := &ch.options[option]
 	for k, f := range ch.fields {
 		v := o.values[k]
-		if c == ChoosePreload {
+		if c == ChoosePreload { // maybe a share of the screw's rating; each screw begins with the declared one
 			v = w.s.preloadOf(w.now[ChooseScrew], option)
 		}
 		w.axis.Put([]spec.Change{{Field: f, Value: v}})
@@ -407,8 +407,7 @@ func (w *sizeWorker) put(at [choices]int) {
 func (w *sizeWorker) reach(l int, at *[choices]int) {
 	first := -1
 	for c := 0; c <= l; c++ {
-		// A preload is a share of the screw's rating.
-		if w.now[c] != at[c] || c == ChoosePreload && first == 0 {
+		if w.now[c] != at[c] {
 			if first < 0 {
 				first = c
 			}
@@ -656,7 +655,6 @@ func (w *sizeWorker) follow(l int, at *[choices]int, above standing, base *ranki
 			at[l+1] = k
 			w.follow(l+1, at, v, base, f, near)
 		}
-		at[l+1] = 0
 		return
 	}
 	c := candidate{at: *at, v: v, rank: *base}
@@ -884,7 +882,7 @@ func (s *sizer) answer(b *Bench, c *candidate) Answer {
 	s.work.Add(int64(b.budgetOf(x) - b.left))
 	for i := range rep.Findings {
 		f := &rep.Findings[i]
-		if f.Waiver == nil && f.Severity >= s.o.Level && s.asks(f.Rule) {
+		if f.Severity >= s.o.Level && s.asks(f.Rule) {
 			a.Findings = append(a.Findings, *f)
 		}
 	}
