@@ -292,12 +292,9 @@ func (s *sizer) parts(kind string) (out []*spec.Part) {
 // faultsOf lists what rules of parts have against a part, from the level on
 // that throws out.
 func (s *sizer) faultsOf(p *spec.Part) []Finding {
-	f := s.base.Axis.Folder
-	for f != nil && !slices.Contains(f.Parts(), p) {
+	f := s.base.Axis.Folder // what is in sight stands there or above
+	for !slices.Contains(f.Parts(), p) {
 		f = f.Parent
-	}
-	if f == nil {
-		return nil
 	}
 	return slices.DeleteFunc(s.judge.part(s.judge.partView(f, p)), func(x Finding) bool { return x.Waiver != nil || x.Severity < s.o.Level })
 }
@@ -419,10 +416,7 @@ func (s *sizer) preloadOf(screw, at int) *spec.Value {
 	n, _ := unit.In(v.Num.Nominal*o.share, unit.Force, u)
 	scale := math.Pow(10, 1-math.Floor(math.Log10(n)))
 	si, _ := unit.SIOf(math.Floor(n*scale*(1+slack))/scale, unit.Force, u)
-	x, err := s.base.Axis.Restate(preloadField, unit.FormatExact(si, unit.Force, sys))
-	if err != nil {
-		return nil
-	}
+	x, _ := s.base.Axis.Restate(preloadField, unit.FormatExact(si, unit.Force, sys))
 	return x.Value
 }
 
@@ -492,10 +486,7 @@ func (s *sizer) ends() {
 				var ch []spec.Change
 				for i, f := range []*spec.Field{driveEndField, farEndField} {
 					if w[i] != [2]string{drive, far}[i] {
-						x, err := a.Restate(f, w[i])
-						if err != nil {
-							continue
-						}
+						x, _ := a.Restate(f, w[i])
 						ch = append(ch, x)
 					}
 				}
@@ -558,10 +549,7 @@ func (s *sizer) grades() {
 		if g == now {
 			continue
 		}
-		x, err := a.Restate(gradeField, g)
-		if err != nil {
-			continue
-		}
+		x, _ := a.Restate(gradeField, g)
 		options = append(options, option{words: g, coarse: gradeCoarse(g)})
 		changes = append(changes, []spec.Change{x})
 	}
@@ -657,11 +645,8 @@ func (s *sizer) changes(at [choices]int) []spec.Change {
 	return out
 }
 
-// gradeCoarse is how coarse a grade is: its number.
+// gradeCoarse is how coarse a grade is: its number, zero where there is none.
 func gradeCoarse(word string) int {
-	g, ok := tables.ParseGrade(word)
-	if !ok {
-		return 0
-	}
+	g, _ := tables.ParseGrade(word)
 	return g.Number
 }
