@@ -120,6 +120,18 @@ func TestAmong(t *testing.T) {
 	}
 }
 
+// TestWeighedAgainstMargin: what a candidate costs, or its diameter where that is
+// not known.
+func TestWeighedAgainstMargin(t *testing.T) {
+	c := candidate{rank: ranking{cost: 30, diameter: 0.02}}
+	if c.x() != 30 {
+		t.Error(c.x())
+	}
+	if c.rank.noCost = 1; c.x() != 0.02 {
+		t.Error(c.x())
+	}
+}
+
 // TestFront: against every pair compared with every other, in the plane of cost
 // and use with many alike.
 func TestFront(t *testing.T) {

@@ -436,10 +436,8 @@ func (w *sizeWorker) ask(i int) Result {
 	}
 	w.spend(work)
 	for k := range w.seenF {
-		if w.seenF[k]&^w.fields[i][k] != 0 {
-			w.fields[i][k] |= w.seenF[k]
-			w.grown = w.grown || w.seenF[k]&^a.fields[k] != 0
-		}
+		w.fields[i][k] |= w.seenF[k]
+		w.grown = w.grown || w.seenF[k]&^a.fields[k] != 0
 	}
 	if !w.seenQ.Within(&w.looked[i]) {
 		w.looked[i].Join(&w.seenQ)
@@ -806,7 +804,7 @@ func (s *sizer) collect(ctx context.Context, list []screwFound) {
 	})
 	if s.out.Spread && s.out.Declared {
 		declared := s.answer(NewBench(), &candidate{v: standing{useOf: -1}})
-		s.out.Declared = len(declared.Findings)+len(declared.Unjudged) == 0
+		s.out.Declared = declared.holds()
 	}
 	others := map[int]int{}
 	for i := range list {
@@ -857,7 +855,7 @@ func (s *sizer) answers(ctx context.Context, b *Bench, list []candidate, most in
 			continue
 		}
 		a := s.answer(b, &list[i])
-		if s.out.Spread && len(a.Findings)+len(a.Unjudged) > 0 {
+		if s.out.Spread && !a.holds() {
 			continue
 		}
 		done[screw] = true
@@ -865,6 +863,9 @@ func (s *sizer) answers(ctx context.Context, b *Bench, list []candidate, most in
 	}
 	return out
 }
+
+// holds reports whether nothing throws an answer out, judged whole.
+func (a *Answer) holds() bool { return len(a.Findings) == 0 && len(a.Unjudged) == 0 }
 
 // answer words a candidate, with the findings that the whole engine has for it.
 func (s *sizer) answer(b *Bench, c *candidate) Answer {

@@ -180,7 +180,7 @@ func TestSizingWithoutUse(t *testing.T) {
 	for i := range s.moves {
 		delete(s.moves[i].lines, "ramp")
 	}
-	more := []string{"line/h.policy.hcl", "require \"thick\" {\n  that = screw.nominal_diameter > \"18 mm\"\n}\n", "line/p.parts.hcl", "screw \"k\" {\n  nominal_diameter = \"20 mm\"\n}\nscrew \"l\" {\n  nominal_diameter = \"16 mm\"\n}\n"}
+	more := []string{"line/h.policy.hcl", "require \"thick\" {\n  that = screw.nominal_diameter > \"18 mm\"\n}\n", "line/p.parts.hcl", "screw \"k\" {\n  nominal_diameter = \"20 mm\"\n  cost = 5\n}\nscrew \"l\" {\n  nominal_diameter = \"16 mm\"\n}\n"}
 	sizerOf(t, s, SizeOptions{Level: Error}, more, func(s *sizer, rep *Report) {
 		s.lay()
 		s.rules(rep)
@@ -189,7 +189,7 @@ func TestSizingWithoutUse(t *testing.T) {
 		if err := s.search(context.Background()); err != nil {
 			t.Fatal(err)
 		}
-		if len(s.out.Answers) != 1 || s.out.Answers[0].UseOf != "" || s.out.Answers[0].Margin() != "—" || s.out.Answers[0].Picks[ChooseScrew].Words != "k" {
+		if len(s.out.Answers) != 1 || s.out.Answers[0].UseOf != "" || s.out.Answers[0].Margin() != "—" || s.out.Answers[0].Cost != 5 || !s.out.ByCost || s.out.Answers[0].Picks[ChooseScrew].Words != "k" {
 			t.Errorf("%+v", s.out.Answers)
 		}
 	})
@@ -204,8 +204,10 @@ func TestAnswerWords(t *testing.T) {
 	if got := a.Margin(); got != "25 %" {
 		t.Error(got)
 	}
-	if a.Use = math.Inf(-1); a.Margin() != "—" {
-		t.Error(a.Margin())
+	for use, want := range map[float64]string{math.Inf(-1): "—", math.Inf(1): "-100 %", 2: "-50 %", 1: "0 %"} {
+		if a.Use = use; a.Margin() != want {
+			t.Errorf("use %g: margin %s, expected %s", use, a.Margin(), want)
+		}
 	}
 }
 

@@ -25,6 +25,7 @@ type twin struct {
 	vary    []int
 	workers int
 	most    int
+	sealed  string // a support that is
 	bad     string // a part that a rule of parts has something against
 	holds   bool   // something does
 }
@@ -56,19 +57,27 @@ func smallBase(mass, speed, positioning float64) plainAxis {
 const longEnough = "rule \"shaft-length\" {\n  severity = \"off\"\n  reason = \"for a test\"\n}\n"
 
 func TestSizingTwinEnds(t *testing.T) {
-	(&twin{lib: smallLibrary(), base: smallBase(150, 0.35, 120), level: Warning, vary: []int{ChooseScrew, ChoosePreload, ChooseEnds}, workers: 1, most: 10, holds: true, policy: longEnough}).run(t)
+	x := twin{lib: smallLibrary(), base: smallBase(150, 0.35, 120), level: Warning, vary: []int{ChooseScrew, ChoosePreload, ChooseEnds}, workers: 1, most: 10, holds: true,
+		policy: longEnough + "require \"sealed\" {\n  that = drive_support.sealed\n}\n"}
+	x.lib.screws = x.lib.screws[:4]
+	x.lib.supports = append(x.lib.supports, plainSupport{name: "u4", kind: "fixed", bore: 15, stiffness: 180, dynamic: 21.9, drag: 0.05}) // like u0, but that is sealed
+	x.base.driveUnit, x.sealed = "u4", "u0"
+	x.run(t)
 }
 
 func TestSizingTwinPrices(t *testing.T) {
 	x := twin{lib: smallLibrary(), base: smallBase(12, 0.2, 110), level: Warning, vary: []int{ChooseScrew, ChooseGrade, ChooseMotor, ChooseCoupling}, workers: 2, most: 2, holds: true,
-		prices: map[string]float64{"s0": 80, "s1": 60, "s2": 10, "s3": 30, "s4": 40, "s5": 90, "m0": 100, "m1": 70, "m2": 60, "c0": 7, "c1": 5, "u0": 20, "u2": 12},
+		prices: map[string]float64{"s0": 80, "s1": 60, "s2": 10, "s3": 30, "s4": 40, "s5": 90, "m0": 300, "m1": 70, "m2": 60, "c0": 7, "c1": 5, "u0": 20, "u2": 12},
 		policy: longEnough + "require \"fine\" {\n  when = motor.max_speed > \"3500 rpm\"\n  that = coupling.rated_torque > \"3 N m\"\n}\nrequire \"calm\" {\n  that = max_rotation_speed <= \"2000 rpm\"\n  severity = \"note\"\n}\nrequire \"brake\" {\n  that = declared(motor.brake_torque)\n}\n"}
 	x.base.farUnit, x.base.grade = "u2", "C7"
 	x.run(t)
 }
 
 func TestSizingTwinErrors(t *testing.T) {
-	(&twin{lib: smallLibrary(), base: smallBase(300, 0.2, 300), level: Error, vary: []int{ChooseScrew, ChooseEnds, ChooseMotor}, workers: 3, most: 10, holds: true, bad: "s0", policy: longEnough}).run(t)
+	x := twin{lib: smallLibrary(), base: smallBase(300, 0.2, 300), level: Error, vary: []int{ChooseScrew, ChooseEnds, ChooseMotor}, workers: 3, most: 10, holds: true, bad: "s0", policy: longEnough}
+	x.lib.screws = append(x.lib.screws, plainScrew{name: "s6", d0: 32, lead: 16, root: 29, ca: 22, c0: 46, process: "ground"})
+	x.base.grade = "C7"
+	x.run(t)
 }
 
 func TestSizingTwinNothing(t *testing.T) {
@@ -113,7 +122,7 @@ func (x *twin) parts() string {
 			text = strings.Replace(text, head, fmt.Sprintf("%s  cost = %g\n", head, cost), 1)
 		}
 	}
-	return text
+	return strings.Replace(text, fmt.Sprintf("support %q {\n", x.sealed), fmt.Sprintf("support %q {\n  sealed = true\n", x.sealed), 1)
 }
 
 func (x *twin) options() SizeOptions {
