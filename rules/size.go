@@ -339,7 +339,6 @@ func (s *sizer) screws() {
 			s.out.NutStays = true
 			options = append(options, option{words: p.Name, cost: costOf(p, nutNow)})
 			changes = append(changes, a.Refit(screwRef, p))
-			continue
 		}
 		for _, n := range fit {
 			if p == now && n == nutNow {
@@ -451,7 +450,7 @@ func (s *sizer) ends() {
 	// Support units are chosen by the ends that are drawn: of those that fit,
 	// the largest bore.
 	units := func(end int, word string) []*spec.Part {
-		if word == "free" || diameters == nil || partsNow == [2]*spec.Part{} && len(supports) == 0 {
+		if word == "free" || diameters == nil {
 			return []*spec.Part{nil}
 		}
 		var out []*spec.Part

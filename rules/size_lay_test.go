@@ -52,16 +52,15 @@ func TestSizingOpens(t *testing.T) {
 			}
 		})
 	}
-	inches := wholeSheet()
-	for path, text := range inches.lines {
-		inches.lines[path] = strings.NewReplacer("mm", "in", "kg", "lb", "N", "lbf").Replace(text)
-		if strings.HasPrefix(path, "motor.") || strings.HasPrefix(path, "coupling.") || path == "nut.stiffness" {
-			delete(inches.lines, path)
+	inches := bareSheet("load.mass", `"1 lb"`, "motion.stroke", `"40 in"`, "motion.move.speed", `"4 in/s"`)
+	inches.moves[0].lines["distance"], inches.moves[1].lines["distance"] = `"40 in"`, `"-40 in"`
+	sizerOf(t, inches, SizeOptions{}, nil, func(_ *sizer, rep *Report) {
+		v := *rep.View // as where it was not asked for in which units the axis is written
+		v.Sys, v.sysKnown = unit.Metric, false
+		s, err := openSizer(&Report{View: &v}, SizeOptions{Today: someDay})
+		if err != nil {
+			t.Fatal(err)
 		}
-	}
-	inches.moves[0].lines = map[string]string{"distance": `"30 in"`, "speed": `"10 in/s"`, "ramp": `"0.2 s"`}
-	inches.moves[1].lines = map[string]string{"distance": `"-30 in"`, "speed": `"10 in/s"`, "ramp": `"0.2 s"`}
-	sizerOf(t, inches, SizeOptions{}, nil, func(s *sizer, rep *Report) {
 		if s.base.Sys != unit.Inch {
 			t.Error("an axis in inches is not")
 		}
@@ -226,6 +225,8 @@ func TestSizingLaysEnds(t *testing.T) {
 		// The declared unit is tried at its end though others are larger; what is declared stands once.
 		{bare.with("supports.drive_end_part", "support.c"), units, []string{"fixed-supported (c)", "fixed-free (a)", "fixed-free (b)", "fixed-free (c)", "fixed-supported (a, d)", "fixed-supported (b, d)", "fixed-supported (c, d)", "supported-fixed (d, c)", "fixed-fixed (a, c)", "fixed-fixed (b, c)", "fixed-fixed (c, c)"}, "[NaN 10 20 30 50 60 70 70 40 50 60]"},
 		{bare.with("supports.drive_end_part", "support.a", "supports.far_end_part", "support.d"), units, []string{"fixed-supported (a, d)", "fixed-free (a)", "fixed-free (b)", "fixed-supported (b, d)", "supported-fixed (d, c)", "fixed-fixed (a, c)", "fixed-fixed (b, c)"}, "[50 10 20 60 70 40 50]"},
+		// Where no unit of a kind is in sight, an end is held by none, and has no cost.
+		{bare, "support \"s\" {\n  kind = \"fixed\"\n  bore = \"14 mm\"\n  cost = 5\n}\nsupport \"t\" {\n  kind = \"fixed\"\n  bore = \"15 mm\"\n  cost = 10\n}\n", []string{"fixed-supported", "fixed-free (t)", "fixed-supported (t)", "supported-fixed", "fixed-fixed (t)"}, "[NaN 10 NaN NaN NaN]"},
 		{bare.with("supports.far_end", ""), "", append([]string{"not declared", "fixed-free", "fixed-supported"}, four[1:]...), "[0 0 0 0 0]"},
 		{bare.with("supports.drive_end", ""), "", append([]string{"not declared", "fixed-free", "fixed-supported"}, four[1:]...), "[0 0 0 0 0]"},
 		{bare.with("supports.drive_end", "", "supports.far_end", ""), "", append([]string{"not declared", "fixed-free", "fixed-supported"}, four[1:]...), "[0 0 0 0 0]"},
@@ -298,12 +299,15 @@ func TestSizingLaysDrives(t *testing.T) {
 // of the axis and written into it; even a small preload is varied. 248, 620 and
 // 992 N are 55.7, 139 and 223 lbf.
 func TestSizingPreloadsWritten(t *testing.T) {
-	sizerOf(t, wholeSheet().with("nut.preload", `"0.5 N"`), SizeOptions{}, nil, func(s *sizer, rep *Report) {
+	sizerOf(t, wholeSheet().with("nut.preload", `"0.5 N"`), SizeOptions{Level: Error}, []string{"line/p.parts.hcl", "screw \"k\" {\n  lead = \"10 mm\"\n  dynamic_rating = \"20 kN\"\n}\n"}, func(s *sizer, rep *Report) {
 		s.lay()
 		for i, want := range []string{"", "240 N", "620 N", "990 N"} {
 			if got := changed(s, [choices]int{ChoosePreload: i}); len(got) != min(i, 1) || got["nut.preload"] != want {
 				t.Errorf("%v, expected %s", got, want)
 			}
+		}
+		if got := changed(s, [choices]int{ChooseScrew: 1, ChoosePreload: 2}); got["nut.preload"] != "1000 N" {
+			t.Errorf("5 %% of 20 kN are %s", got["nut.preload"])
 		}
 		s.base.Sys = unit.Inch
 		for i, want := range []string{"55 lbf", "130 lbf", "220 lbf"} {
