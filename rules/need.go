@@ -5,7 +5,6 @@ import (
 	"slices"
 
 	"trammel/rules/mechanics"
-	"trammel/spec/unit"
 )
 
 // A Need says what a declared quantity must be for one limit of a rule to be
@@ -58,11 +57,7 @@ func (v *View) Needs(leaf *mechanics.Quantity) []Need {
 // that were given another value than the declared one.
 func (v *View) bench() *Bench {
 	b := NewBench()
-	mass := carriedMass(v.carried)
-	if !v.Calc.Known(mechanics.CarriedMass) {
-		mass = unit.Quantity{Nominal: math.NaN(), Low: math.NaN(), High: math.NaN()}
-	}
-	b.spreads = slices.DeleteFunc(load(b.calc, v.Axis, mass, nil), func(s spread) bool { return s.get(v.Calc) != s.get(b.calc) })
+	b.spreads = slices.DeleteFunc(load(b.calc, v.Axis, carriedMass(v.carried), nil), func(s spread) bool { return s.get(v.Calc) != s.get(b.calc) })
 	b.left = budget
 	return b
 }

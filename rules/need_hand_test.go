@@ -1,0 +1,118 @@
+package rules
+
+import (
+	"math"
+	"strings"
+	"testing"
+
+	"trammel/rules/mechanics"
+)
+
+// TestNeedsAdvice: a need is told for the advice of a rule too. Life goes with
+// the cube of the dynamic rating over a load that does not change with it
+// (ISO 3408-5), so that 1.25 times the life asks for the cube root of 1.25 of
+// the rating. Asking changes nothing in what was asked of.
+func TestNeedsAdvice(t *testing.T) {
+	run(wholeSheet().files(), Options{Each: func(rep *Report) {
+		before := rep.View.V(mechanics.DynamicRating)
+		list := rep.View.Needs(mechanics.DynamicRating)
+		limit, advice := needOf(t, list, "life-margin", "limit"), needOf(t, list, "life-margin", "advice")
+		if limit.Advised || !advice.Advised || limit.Asked != 1 || advice.Asked != 1.25 || !limit.Least {
+			t.Errorf("%+v, %+v", limit, advice)
+		}
+		if want := math.Cbrt(1.25); math.Abs(advice.Value/limit.Value-want) > 1e-9 {
+			t.Errorf("%g times the rating, expected %g", advice.Value/limit.Value, want)
+		}
+		if after := rep.View.V(mechanics.DynamicRating); after != before {
+			t.Errorf("the declared rating has become %g", after)
+		}
+	}})
+	// What is asked and why: smooth running asks for a static safety of 1.5.
+	if n := needOf(t, needsOf(t, wholeSheet(), mechanics.StaticRating), "static-safety", "limit"); n.Asked != 1.5 || !strings.Contains(n.Because, "smooth") {
+		t.Errorf("%g because %q", n.Asked, n.Because)
+	}
+}
+
+// TestNeedsAtTheEnds: where every value passes the least is 0; where none does
+// it says so.
+func TestNeedsAtTheEnds(t *testing.T) {
+	still := wholeSheet().with("motion.move.speed", `"0.000001 mm/s"`)
+	still.moves[0].lines["distance"], still.moves[1].lines["distance"] = `"1 mm"`, `"-1 mm"`
+	if n := needOf(t, needsOf(t, still, mechanics.RootDiameter), "critical-speed", "limit"); n.Value != 0 || !n.Least || n.Why != "" {
+		t.Errorf("of a shaft that hardly turns: %+v", n)
+	}
+	n := needOf(t, needsOf(t, wholeSheet(), mechanics.StaticRating, "house.policy.hcl", "rule \"static-safety\" {\n  limit = 1e12\n  reason = \"for a test\"\n}\n"), "static-safety", "limit")
+	if n.Known() || n.Why != "no value of it suffices" {
+		t.Errorf("for a safety of 1e12: %+v", n)
+	}
+}
+
+// TestMostByHand: 30 kg with 4 kg of tolerance are at most 34 kg; what has no
+// tolerance is what it is; what is not defined somewhere within, or not known,
+// is told nowhere.
+func TestMostByHand(t *testing.T) {
+	_, _, v := wholeSheet().with("load.mass", `"30 kg ± 4 kg"`, "load.drag", `"18 N ± 6 N"`).load(t)
+	mass := func(c *mechanics.Calc) float64 { return c.V(mechanics.HeaviestMass) }
+	if got := v.Most(mass, mechanics.HeaviestMass); math.Abs(got-34) > 1e-9 {
+		t.Errorf("at most %g kg", got)
+	}
+	if got := v.Most(func(c *mechanics.Calc) float64 { return -mass(c) }, mechanics.HeaviestMass); math.Abs(got+26) > 1e-9 {
+		t.Errorf("at least %g kg", -got)
+	}
+	if got := v.Most(func(c *mechanics.Calc) float64 { return c.V(mechanics.Lead) }, mechanics.Lead); got != 0.010 {
+		t.Errorf("a lead of %g m", got)
+	}
+	for _, above := range []float64{33.9, 30.5, 0} {
+		if got := v.Most(func(c *mechanics.Calc) float64 {
+			if x := mass(c); x < above {
+				return x
+			}
+			return math.NaN()
+		}, mechanics.HeaviestMass); got == got {
+			t.Errorf("not defined above %g kg: %g", above, got)
+		}
+	}
+	// Both ends of what drag and mass add up to: nothing else moves the sum.
+	sum := func(c *mechanics.Calc) float64 { return c.V(mechanics.HeaviestMass) + c.V(mechanics.Drag) }
+	if got := v.Most(sum, mechanics.HeaviestMass, mechanics.Drag); math.Abs(got-58) > 1e-9 {
+		t.Errorf("at most %g", got)
+	}
+	if v.V(mechanics.HeaviestMass) != 30 {
+		t.Error("what was asked of has changed")
+	}
+}
+
+// TestMostOfCarried: an axis of 40 kg that carries 20 kg ± 2 kg, which carries
+// 10 kg ± 1 kg and up to 3 kg, moves 76 kg at most. Where what it carries is not
+// known, nothing is told.
+func TestMostOfCarried(t *testing.T) {
+	x, y, z := zyx()
+	y.set("load.mass", -1, `"20 kg ± 2 kg"`)
+	z.set("load.mass", -1, `"10 kg ± 1 kg"`)
+	a, p := texts(x, y, z)
+	most := func(v *View) float64 {
+		return v.Most(func(c *mechanics.Calc) float64 { return c.V(mechanics.HeaviestMass) }, mechanics.HeaviestMass)
+	}
+	seen := 0
+	run(memory("m/all.axis.hcl", a[0]+a[1]+a[2], "m/all.parts.hcl", p), Options{Workers: 1, Each: func(rep *Report) {
+		if rep.View.Axis.Name != "x" {
+			return
+		}
+		seen++
+		if got := most(rep.View); math.Abs(got-76) > 1e-9 {
+			t.Errorf("at most %g kg", got)
+		}
+	}})
+	run(memory("m/all.axis.hcl", a[0]+a[1], "m/all.parts.hcl", p), Options{Workers: 1, Each: func(rep *Report) {
+		if rep.View.Axis.Name != "x" {
+			return
+		}
+		seen++
+		if got := most(rep.View); got == got {
+			t.Errorf("with an unknown load at most %g kg", got)
+		}
+	}})
+	if seen != 2 {
+		t.Errorf("%d axes", seen)
+	}
+}
