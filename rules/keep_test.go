@@ -14,6 +14,7 @@ type memoryKeep struct {
 	files  map[spec.Digest]*Kept
 	scopes map[spec.Digest]*KeptScope
 	found  int // files
+	put    int // files
 }
 
 func (k *memoryKeep) Empty() bool { return len(k.files) == 0 && len(k.scopes) == 0 }
@@ -31,6 +32,7 @@ func (k *memoryKeep) PutFile(key spec.Digest, x *Kept) {
 	k.mu.Lock()
 	defer k.mu.Unlock()
 	k.files[key] = x
+	k.put++
 }
 
 func (k *memoryKeep) Scope(key spec.Digest) *KeptScope {
@@ -102,6 +104,84 @@ func TestRememberedIsTheSame(t *testing.T) {
 			if got, want := judge(base, keep, files), judge(base, nil, files); got != want {
 				t.Errorf("after the change of %s was taken back: %s\nexpected %s", what, got, want)
 			}
+		}
+	}
+}
+
+// TestRememberedInTurn: runs that share what they remember, one after another,
+// each say what a run says that remembers nothing: of other files of the tree
+// each time, on other days, with files that come and go. What was said before
+// is not judged again; where a carrier has to be, its whole folder is.
+func TestRememberedInTurn(t *testing.T) {
+	x, y, z := zyx()
+	axisX, parts := x.text()
+	axisY, _ := y.text()
+	axisZ, _ := z.text()
+	quickX, _ := quick("").named("x", "load.mass", `"40 kg"`, "load.carries", "[axis.y]").text()
+	alone, _ := quick("").named("alone").text()
+	again, _ := z.named("y", "load.mass", `"33 kg"`).text()
+	lighter, _ := z.with("load.mass", `"9 kg"`).text()
+	const waiver = "waive \"critical-speed\" {\n  reason = \"bed\"\n  until = \"2027-06-30\"\n}\n"
+	base := map[string]string{"line/x.axis.hcl": axisX, "line/y.axis.hcl": axisY, "line/z.axis.hcl": axisZ, "line/q.axis.hcl": alone, "parts/all.parts.hcl": parts, "line/w.policy.hcl": waiver}
+	with := func(pairs ...string) map[string]string {
+		tree := map[string]string{}
+		for name, text := range base {
+			tree[name] = text
+		}
+		for i := 0; i < len(pairs); i += 2 {
+			if tree[pairs[i]] = pairs[i+1]; pairs[i+1] == "" {
+				delete(tree, pairs[i])
+			}
+		}
+		return tree
+	}
+	all := []string{"line/q.axis.hcl", "line/x.axis.hcl", "line/y.axis.hcl", "line/z.axis.hcl", "parts/all.parts.hcl"}
+	carrier := []string{"line/x.axis.hcl"}
+	twice := with("line/v.axis.hcl", again)
+	judge := func(tree map[string]string, keep Keep, files []string, on string) string {
+		fsys := fstest.MapFS{}
+		for name, text := range tree {
+			fsys[name] = &fstest.MapFile{Data: []byte(text)}
+		}
+		return Run(spec.NewTree(fsys), files, Options{Workers: 1, Today: day(on), Keep: keep}).shown()
+	}
+	keep := &memoryKeep{files: map[spec.Digest]*Kept{}, scopes: map[spec.Digest]*KeptScope{}}
+	for i, run := range []struct {
+		tree  map[string]string
+		files []string
+		day   string
+		put   int // files that are judged; -1 where it does not matter
+	}{
+		{base, carrier, "2026-11-25", 1},
+		{base, carrier, "2026-11-26", 0},
+		{base, all, "2026-11-25", -1}, // the others are listed now
+		{base, all, "2026-11-25", 0},
+		{base, all, "2027-06-30", 0}, // the last day of the waiver
+		{base, all, "2027-07-01", 4}, // it might have accepted something of any
+		{base, all, "2027-07-01", 0},
+		{base, all, "2026-11-25", 4},
+		{base, carrier, "2026-11-25", -1},
+		{with("line/z.axis.hcl", lighter), carrier, "2026-11-25", 1},
+		{with("line/z.axis.hcl", lighter), carrier, "2026-11-25", 0},
+		{twice, carrier, "2026-11-25", -1}, // a second axis of the name of what it carries
+		{twice, carrier, "2026-11-25", 0},
+		{twice, append([]string{"line/v.axis.hcl"}, all...), "2026-11-25", -1},
+		{twice, append([]string{"line/v.axis.hcl"}, all...), "2026-11-25", 0},
+		{with("line/y.axis.hcl", ""), all, "2026-11-25", -1}, // a listed file is not there
+		{with("line/y.axis.hcl", ""), all, "2026-11-25", -1},
+		{with("line/x.axis.hcl", quickX), all, "2026-11-25", -1},
+		{with("line/x.axis.hcl", quickX), all, "2026-11-25", 0},
+		{with("line/q.axis.hcl", "axis \"alone\" {\n"), all, "2026-11-25", -1}, // in the middle of being written
+		{base, all, "2026-11-25", -1},
+		{base, all, "2026-11-25", 0},
+	} {
+		keep.put = 0
+		got := judge(run.tree, keep, run.files, run.day)
+		if want := judge(run.tree, nil, run.files, run.day); got != want {
+			t.Errorf("run %d: %s\nexpected %s", i, got, want)
+		}
+		if run.put >= 0 && keep.put != run.put {
+			t.Errorf("run %d: %d files are judged, expected %d", i, keep.put, run.put)
 		}
 	}
 }
