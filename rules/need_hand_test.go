@@ -116,3 +116,55 @@ func TestMostOfCarried(t *testing.T) {
 		t.Errorf("%d axes", seen)
 	}
 }
+
+// TestNeedsHold: what is needed is never more than what the rule asks for, by
+// however little: the static safety goes with the static rating, so that the
+// declared one times its use of the limit would do.
+func TestNeedsHold(t *testing.T) {
+	run(wholeSheet().files(), Options{Each: func(rep *Report) {
+		i := ByName("static-safety").index()
+		exact := rep.View.V(mechanics.StaticRating) * rep.Results[i].Use
+		if n := needOf(t, rep.View.Needs(mechanics.StaticRating), "static-safety", "limit"); n.Value > exact*(1+1e-12) || n.Value < exact*(1-1e-8) {
+			t.Errorf("%.12g N are needed, %.12g N would do", n.Value, exact)
+		}
+	}})
+}
+
+// TestNeedsDoNotArise: a test that makes no demand says why; one of a file that
+// cannot be read neither.
+func TestNeedsDoNotArise(t *testing.T) {
+	words := func(list []Need) (out []string) {
+		for _, n := range list {
+			if n.Rule == "stiffness" {
+				if n.Known() == (n.Why != "") {
+					t.Errorf("%+v", n)
+				}
+				out = append(out, n.Why)
+			}
+		}
+		return out
+	}
+	none, some := words(needsOf(t, wholeSheet(), mechanics.NutStiffness)), words(needsOf(t, wholeSheet().with("accuracy.bandwidth", `"12 Hz"`), mechanics.NutStiffness))
+	asked := 0
+	for i := range some {
+		if some[i] == "" && strings.Contains(none[i], "bandwidth") {
+			asked++
+		}
+	}
+	if asked == 0 {
+		t.Errorf("without a bandwidth %q, with one %q", none, some)
+	}
+	axis, parts := wholeSheet().text()
+	seen := false
+	run(memory(sheetFile, axis+"\naxis \"half\" {\n", "parts/all.parts.hcl", parts), Options{Each: func(rep *Report) {
+		for _, n := range rep.View.Needs(mechanics.StaticRating) {
+			seen = true
+			if n.Known() || n.Why != "its file has syntax errors" {
+				t.Errorf("%+v", n)
+			}
+		}
+	}})
+	if !seen {
+		t.Error("no needs")
+	}
+}
