@@ -20,7 +20,7 @@ func TestNeedsAdvice(t *testing.T) {
 		if limit.Advised || !advice.Advised || limit.Asked != 1 || advice.Asked != 1.25 || !limit.Least {
 			t.Errorf("%+v, %+v", limit, advice)
 		}
-		if want := math.Cbrt(1.25); math.Abs(advice.Value/limit.Value-want) > 1e-9 {
+		if want := math.Cbrt(1.25); !(math.Abs(advice.Value/limit.Value-want) <= 1e-9) {
 			t.Errorf("%g times the rating, expected %g", advice.Value/limit.Value, want)
 		}
 		if after := rep.View.V(mechanics.DynamicRating); after != before {
@@ -53,10 +53,10 @@ func TestNeedsAtTheEnds(t *testing.T) {
 func TestMostByHand(t *testing.T) {
 	_, _, v := wholeSheet().with("load.mass", `"30 kg ± 4 kg"`, "load.drag", `"18 N ± 6 N"`).load(t)
 	mass := func(c *mechanics.Calc) float64 { return c.V(mechanics.HeaviestMass) }
-	if got := v.Most(mass, mechanics.HeaviestMass); math.Abs(got-34) > 1e-9 {
+	if got := v.Most(mass, mechanics.HeaviestMass); !(math.Abs(got-34) <= 1e-9) {
 		t.Errorf("at most %g kg", got)
 	}
-	if got := v.Most(func(c *mechanics.Calc) float64 { return -mass(c) }, mechanics.HeaviestMass); math.Abs(got+26) > 1e-9 {
+	if got := v.Most(func(c *mechanics.Calc) float64 { return -mass(c) }, mechanics.HeaviestMass); !(math.Abs(got+26) <= 1e-9) {
 		t.Errorf("at least %g kg", -got)
 	}
 	if got := v.Most(func(c *mechanics.Calc) float64 { return c.V(mechanics.Lead) }, mechanics.Lead); got != 0.010 {
@@ -74,7 +74,7 @@ func TestMostByHand(t *testing.T) {
 	}
 	// Both ends of what drag and mass add up to: nothing else moves the sum.
 	sum := func(c *mechanics.Calc) float64 { return c.V(mechanics.HeaviestMass) + c.V(mechanics.Drag) }
-	if got := v.Most(sum, mechanics.HeaviestMass, mechanics.Drag); math.Abs(got-58) > 1e-9 {
+	if got := v.Most(sum, mechanics.HeaviestMass, mechanics.Drag); !(math.Abs(got-58) <= 1e-9) {
 		t.Errorf("at most %g", got)
 	}
 	if v.V(mechanics.HeaviestMass) != 30 {
@@ -99,7 +99,7 @@ func TestMostOfCarried(t *testing.T) {
 			return
 		}
 		seen++
-		if got := most(rep.View); math.Abs(got-76) > 1e-9 {
+		if got := most(rep.View); !(math.Abs(got-76) <= 1e-9) {
 			t.Errorf("at most %g kg", got)
 		}
 	}})

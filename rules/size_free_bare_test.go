@@ -68,7 +68,7 @@ func TestFreeDesignOfNothing(t *testing.T) {
 	}
 	for i, n := range got.Needs {
 		speed := 0.1 / leads[i] * 2 * math.Pi
-		if n.Lead != leads[i] || n.Diameter != smallestOf(leads[i]/4) || n.Root != 0 || n.Dynamic != 0 || n.Static != 0 || len(n.Breaks) > 0 || math.Abs(n.Speed-speed) > 1e-9*speed {
+		if n.Lead != leads[i] || n.Diameter != smallestOf(leads[i]/4) || n.Root != 0 || n.Dynamic != 0 || n.Static != 0 || len(n.Breaks) > 0 || !(math.Abs(n.Speed-speed) <= 1e-9*speed) {
 			t.Errorf("%+v", n)
 		}
 	}
@@ -92,7 +92,7 @@ func TestFreeDesignColumn(t *testing.T) {
 		"screw.elastic_modulus", `"207 GPa"`, "screw.yield_strength", `"500 MPa"`, "motion.move.speed", `"0.001 mm/s"`, "motion.move.ramp", `"1 s"`)
 	for _, n := range got {
 		// To three digits on the safe side: 37.5 mm.
-		if root := n.Root * 1e3; math.Abs(n.Diameter-0.050) > 1e-9 || !(math.Abs(root-want) <= tol*want+0.05) || root < want*(1-tol) || len(n.Breaks) > 0 {
+		if root := n.Root * 1e3; !(math.Abs(n.Diameter-0.050) <= 1e-9) || !(math.Abs(root-want) <= tol*want+0.05) || root < want*(1-tol) || len(n.Breaks) > 0 {
 			t.Errorf("lead %g mm: %+v, the book has %g mm", n.Lead*1e3, n, want)
 		}
 	}
@@ -104,7 +104,7 @@ func TestFreeDesignStatic(t *testing.T) {
 	for push, want := range map[string]float64{`"500 N"`: 1500, `"33.4 N"`: 101, `"50 N"`: 150, `"33.3 N"`: 0} { // 100 N or less is not told
 		got := bareNeeds(t, []float64{0.005, 0.040}, "rule \"static-safety\" {\n  limit = 3\n  reason = \"for a test\"\n}\n", "load.standstill", push, "screw.grade", `"C3"`, "duty.shock", `"smooth"`)
 		for _, n := range got {
-			if math.Abs(n.Static-want) > 1e-6 || n.Dynamic != 0 || n.Root != 0 || n.Diameter != smallestOf(n.Lead/4) {
+			if !(math.Abs(n.Static-want) <= 1e-6) || n.Dynamic != 0 || n.Root != 0 || n.Diameter != smallestOf(n.Lead/4) {
 				t.Errorf("%s: %+v, expected %g N", push, n, want)
 			}
 		}
@@ -124,7 +124,7 @@ func TestFreeDesignBroken(t *testing.T) {
 	got = bareNeeds(t, []float64{0.005, 0.008, 0.010, 0.012}, "require \"slow\" {\n  that = max_rotation_speed <= \"600 rpm\"\n}\nrequire \"thick\" {\n  that = screw.nominal_diameter >= \"31 mm\"\n}\n")
 	for _, n := range got { // 0.1 m/s at 10 mm are 600 rpm; no preferred diameter lies between 31 and 32 mm
 		switch serves := n.Lead >= 0.010-1e-9; {
-		case serves && (math.Abs(n.Diameter-0.032) > 1e-9 || len(n.Breaks) > 0):
+		case serves && (!(math.Abs(n.Diameter-0.032) <= 1e-9) || len(n.Breaks) > 0):
 			t.Errorf("%+v", n)
 		case !serves && !slices.Equal(n.Breaks, []string{"slow"}):
 			t.Errorf("%+v", n)
