@@ -185,3 +185,52 @@ func TestRememberedInTurn(t *testing.T) {
 		}
 	}
 }
+
+// TestCarriersAllOrNone: where one carrier of a folder is no longer remembered,
+// all of them are judged again, and no other axis.
+func TestCarriersAllOrNone(t *testing.T) {
+	x, y, z := zyx()
+	a, parts := texts(x, y, z)
+	files := memory("line/x.axis.hcl", a[0], "line/y.axis.hcl", a[1], "line/z.axis.hcl", a[2], "parts/all.parts.hcl", parts)
+	names := []string{"line/x.axis.hcl", "line/y.axis.hcl", "line/z.axis.hcl"}
+	for _, x := range []struct {
+		lost string
+		put  int
+	}{{"x", 2}, {"y", 2}, {"z", 3}} {
+		keep := &memoryKeep{files: map[spec.Digest]*Kept{}, scopes: map[spec.Digest]*KeptScope{}}
+		judge := func() string {
+			return Run(spec.NewTree(files), names, Options{Workers: 1, Today: someDay, Keep: keep}).shown()
+		}
+		want := judge()
+		for key, k := range keep.files {
+			if k.Members[0].Name == x.lost {
+				delete(keep.files, key)
+			}
+		}
+		keep.put = 0
+		if got := judge(); got != want || keep.put != x.put {
+			t.Errorf("without what was found of %s: %d files are judged, expected %d; %s\nexpected %s", x.lost, keep.put, x.put, got, want)
+		}
+	}
+}
+
+// TestRememberedUses: a part that only an axis uses that is read for another one
+// counts as used, whether that axis was listed before or not.
+func TestRememberedUses(t *testing.T) {
+	x, y, z := zyx()
+	y.set("drive.motor", -1, "motor.own")
+	a, parts := texts(x, y, z)
+	files := memory("line/x.axis.hcl", a[0], "line/y.axis.hcl", a[1], "line/z.axis.hcl", a[2], "parts/all.parts.hcl", parts, "parts/own.parts.hcl", "motor \"own\" {\n  max_speed = \"4500 rpm\"\n}\n")
+	keep := &memoryKeep{files: map[spec.Digest]*Kept{}, scopes: map[spec.Digest]*KeptScope{}}
+	all := []string{"line/x.axis.hcl", "line/y.axis.hcl", "line/z.axis.hcl", "parts/all.parts.hcl", "parts/own.parts.hcl"}
+	one := []string{"line/x.axis.hcl", "parts/all.parts.hcl", "parts/own.parts.hcl"}
+	for i, names := range [][]string{all, one, all, one, one} {
+		judge := func(keep Keep) string {
+			return Run(spec.NewTree(files), names, Options{Workers: 1, Today: someDay, Keep: keep}).shown()
+		}
+		var none Keep
+		if got, want := judge(keep), judge(none); got != want {
+			t.Errorf("run %d: %s\nexpected %s", i, got, want)
+		}
+	}
+}
