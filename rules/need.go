@@ -68,9 +68,6 @@ func (v *View) bench() *Bench {
 func (v *View) Most(f func(c *mechanics.Calc) float64, from ...*mechanics.Quantity) float64 {
 	b := v.bench()
 	at := slices.DeleteFunc(b.spreads, func(s spread) bool { return !mechanics.AnyDepends(from, s.leaf) })
-	if len(at) == 0 {
-		return f(v.Calc)
-	}
 	if !b.affords(len(at), phases(v.Calc.Moves())) {
 		return math.NaN()
 	}
@@ -149,13 +146,6 @@ func (v *View) need(b *Bench, r *Rule, t *Test, leaf *mechanics.Quantity, least 
 			n.Value, n.Why = x, "no value of it suffices"
 			return n
 		}
-		if n.Known() { // ask for no less than before
-			if least {
-				x = math.Max(x, n.Value)
-			} else {
-				x = math.Min(x, n.Value)
-			}
-		}
 		n.Value = x
 		if t.Nominal || x == 0 || math.IsInf(x, 0) {
 			return n
@@ -218,12 +208,9 @@ func (v *View) solveNeed(b *Bench, r *Rule, t *Test, leaf *mechanics.Quantity, l
 	const smallest, largest, step = 1e-9, 1e12, 1.2
 	plan := mechanics.Plan(t.watch, leaf)
 	passes := func(x float64) bool {
-		if !b.spend(phases(v.Calc.Moves())) {
-			return false
-		}
 		v.Calc.Set(leaf, x)
 		v.Calc.RunPlan(plan)
-		return v.keeps(r, t, limit)
+		return b.spend(phases(v.Calc.Moves())) && v.keeps(r, t, limit)
 	}
 	bad, factor, any := smallest, step, 0.0
 	if !least {
@@ -239,7 +226,7 @@ func (v *View) solveNeed(b *Bench, r *Rule, t *Test, leaf *mechanics.Quantity, l
 			return math.NaN()
 		}
 	}
-	for range 40 { // to twelve digits
+	for range 60 { // until nothing lies between
 		mid := (bad + good) / 2
 		if passes(mid) {
 			good = mid

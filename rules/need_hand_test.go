@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -166,5 +167,52 @@ func TestNeedsDoNotArise(t *testing.T) {
 	}})
 	if !seen {
 		t.Error("no needs")
+	}
+}
+
+// TestNeedsOfLongCycles: a cycle can be too long to look everywhere within the
+// tolerances of its moves; without them it is not.
+func TestNeedsOfLongCycles(t *testing.T) {
+	for speed, want := range map[string]string{`"0.1 m/s"`: "", `"0.1 m/s ± 0.01 m/s"`: "too many values with a tolerance for so long a cycle"} {
+		s := wholeSheet()
+		s.moves = nil
+		for i := range 480 {
+			sign := [...]string{"", "-"}[i%2]
+			s.moves = append(s.moves, &sheetMove{fmt.Sprint("m", i), map[string]string{"distance": fmt.Sprintf(`"%s100 mm"`, sign), "speed": speed, "ramp": `"0.15 s"`}})
+		}
+		_, b, v := s.load(t)
+		v.Calc.Run()
+		r := ByName("static-safety")
+		for range 2 {
+			b.left = 0
+			if n := v.need(b, r, &r.Tests[0], mechanics.StaticRating, true, &r.Tests[0].Limit); n.Why != want || n.Known() != (want == "") {
+				t.Errorf("speed %s: %g, %q, expected %q", speed, n.Value, n.Why, want)
+			}
+		}
+		if most := v.Most(func(c *mechanics.Calc) float64 { return c.V(mechanics.PeakForce) }, mechanics.PeakForce); (most == most) != (want == "") {
+			t.Errorf("speed %s: at most %g N", speed, most)
+		}
+	}
+}
+
+// TestNeedsOfSpan: the critical speed goes with the square of the length between
+// the supports, turned round: what is declared over the root of its use of the
+// limit is the greatest.
+func TestNeedsOfSpan(t *testing.T) {
+	run(wholeSheet().files(), Options{Each: func(rep *Report) {
+		want := rep.View.V(mechanics.Span) / math.Sqrt(rep.Results[ByName("critical-speed").index()].Use)
+		if n := needOf(t, rep.View.Needs(mechanics.Span), "critical-speed", "limit"); n.Least || !(math.Abs(n.Value-want) <= 1e-6*want) {
+			t.Errorf("%g m, expected %g m: %+v", n.Value, want, n)
+		}
+	}})
+}
+
+// TestNeedsWithTolerance: what is needed with a mass of 30 kg ± 4 kg is what is
+// needed with 34 kg.
+func TestNeedsWithTolerance(t *testing.T) {
+	with, heavy := needsOf(t, wholeSheet().with("load.mass", `"30 kg ± 4 kg"`), mechanics.StaticRating), needsOf(t, wholeSheet().with("load.mass", `"34 kg"`), mechanics.StaticRating)
+	n, want := needOf(t, with, "static-safety", "limit"), needOf(t, heavy, "static-safety", "limit")
+	if !(math.Abs(n.Value-want.Value) <= 1e-9*want.Value) || n.Value == 0 {
+		t.Errorf("%g N, with the upper end %g N", n.Value, want.Value)
 	}
 }
