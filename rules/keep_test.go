@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"strings"
 	"sync"
 	"testing"
 	"testing/fstest"
@@ -171,6 +172,8 @@ func TestRememberedInTurn(t *testing.T) {
 		{with("line/y.axis.hcl", ""), all, "2026-11-25", -1},
 		{with("line/x.axis.hcl", quickX), all, "2026-11-25", -1},
 		{with("line/x.axis.hcl", quickX), all, "2026-11-25", 0},
+		{with("line/x.axis.hcl", strings.Replace(quickX, "[axis.y]", "[axis.none]", 1)), all, "2026-11-25", -1}, // all files are looked through for an axis that there is not
+		{with("line/x.axis.hcl", strings.Replace(quickX, "[axis.y]", "[axis.none]", 1)), carrier, "2026-11-25", -1},
 		{with("line/q.axis.hcl", "axis \"alone\" {\n"), all, "2026-11-25", -1}, // in the middle of being written
 		{base, all, "2026-11-25", -1},
 		{base, all, "2026-11-25", 0},

@@ -216,3 +216,28 @@ func TestNeedsWithTolerance(t *testing.T) {
 		t.Errorf("%g N, with the upper end %g N", n.Value, want.Value)
 	}
 }
+
+// TestNeedsBetweenTheEnds: needs are looked for between a thousand millionth and
+// a million million. The static rating that is needed goes with the safety that
+// is asked.
+func TestNeedsBetweenTheEnds(t *testing.T) {
+	one := needOf(t, needsOf(t, wholeSheet(), mechanics.StaticRating), "static-safety", "limit").Value / 1.5
+	for needed, told := range map[float64]float64{0.9e12: 0.9e12, 1.5e12: math.NaN(), 1.5e-9: 1.5e-9, 0.7e-9: 0} {
+		policy := fmt.Sprintf("rule \"static-safety\" {\n  limit = %.17g\n  reason = \"for a test\"\n}\n", needed/one)
+		n := needOf(t, needsOf(t, wholeSheet(), mechanics.StaticRating, "house.policy.hcl", policy), "static-safety", "limit")
+		if n.Known() != (told == told) || n.Known() && !(math.Abs(n.Value-told) <= 1e-8*told) {
+			t.Errorf("where %g N are needed it says %g N: %s", needed, n.Value, n.Why)
+		}
+	}
+}
+
+// TestNeedsThatArise: an axis that is balanced needs no brake, but where its mass
+// may be more it does.
+func TestNeedsThatArise(t *testing.T) {
+	balanced := wholeSheet().with("orientation", `"vertical"`, "load.mass", `"30 kg"`, "load.counterbalance", `"294.2 N"`, "motor.brake_torque", `"1 N m"`)
+	exact := needOf(t, needsOf(t, balanced, mechanics.Lead), "holding-brake", "limit")
+	wide := needOf(t, needsOf(t, balanced.with("load.mass", `"30 kg ± 5 kg"`), mechanics.Lead), "holding-brake", "limit")
+	if exact.Known() || exact.Why == "" || !wide.Known() || wide.Why != "" {
+		t.Errorf("balanced %+v, with a tolerance %+v", exact, wide)
+	}
+}
