@@ -73,6 +73,11 @@ func TestSizingTwinPrices(t *testing.T) {
 	x.run(t)
 }
 
+// What is declared holds, among others.
+func TestSizingTwinDeclared(t *testing.T) {
+	(&twin{lib: smallLibrary(), base: smallBase(12, 0.2, 110), level: Warning, vary: []int{ChooseScrew, ChooseMotor}, workers: 1, most: 10, holds: true}).run(t)
+}
+
 func TestSizingTwinErrors(t *testing.T) {
 	x := twin{lib: smallLibrary(), base: smallBase(300, 0.2, 300), level: Error, vary: []int{ChooseScrew, ChooseEnds, ChooseMotor}, workers: 3, most: 10, holds: true, bad: "s0", policy: longEnough}
 	x.lib.screws = append(x.lib.screws, plainScrew{name: "s6", d0: 32, lead: 16, root: 29, ca: 22, c0: 46, process: "ground"})
@@ -87,7 +92,7 @@ func TestSizingTwinNothing(t *testing.T) {
 // A rule of the house throws all out at once; another looks at more than the
 // declared parts show, which comes to light only where misses are looked for.
 func TestSizingTwinHouse(t *testing.T) {
-	(&twin{lib: smallLibrary(), base: smallBase(12, 0.2, 110), level: Warning, vary: []int{ChooseScrew, ChooseMotor, ChooseCoupling}, workers: 2, most: 2, bad: "s0",
+	(&twin{lib: smallLibrary(), base: smallBase(12, 0.2, 110), level: Warning, vary: []int{ChooseScrew, ChooseMotor, ChooseCoupling}, workers: 2, most: 10, bad: "s0",
 		policy: "require \"thick\" {\n  that = screw.nominal_diameter >= \"1 m\"\n}\nrequire \"fine\" {\n  when = motor.max_speed < \"3500 rpm\"\n  that = coupling.rated_torque < \"3 N m\"\n}\nwaive \"fine\" {\n  reason = \"what is declared needs none\"\n  until = \"2027-01-01\"\n}\n"}).run(t)
 }
 
