@@ -5,7 +5,6 @@ import (
 	"slices"
 
 	"trammel/rules/mechanics"
-	"trammel/spec/unit"
 )
 
 // A Need says what a declared quantity must be for one limit of a rule to be
@@ -58,11 +57,7 @@ func (v *View) Needs(leaf *mechanics.Quantity) []Need {
 // that were given another value than the declared one.
 func (v *View) bench() *Bench {
 	b := NewBench()
-	mass := carriedMass(v.carried)
-	if !v.Calc.Known(mechanics.CarriedMass) {
-		mass = unit.Quantity{Nominal: math.NaN(), Low: math.NaN(), High: math.NaN()}
-	}
-	b.spreads = slices.DeleteFunc(load(b.calc, v.Axis, mass, nil), func(s spread) bool { return s.get(v.Calc) != s.get(b.calc) })
+	b.spreads = slices.DeleteFunc(load(b.calc, v.Axis, carriedMass(v.carried), nil), func(s spread) bool { return s.get(v.Calc) != s.get(b.calc) })
 	b.left = budget
 	return b
 }
@@ -73,9 +68,6 @@ func (v *View) bench() *Bench {
 func (v *View) Most(f func(c *mechanics.Calc) float64, from ...*mechanics.Quantity) float64 {
 	b := v.bench()
 	at := slices.DeleteFunc(b.spreads, func(s spread) bool { return !mechanics.AnyDepends(from, s.leaf) })
-	if len(at) == 0 {
-		return f(v.Calc)
-	}
 	if !b.affords(len(at), phases(v.Calc.Moves())) {
 		return math.NaN()
 	}
@@ -145,25 +137,17 @@ func (v *View) need(b *Bench, r *Rule, t *Test, leaf *mechanics.Quantity, least 
 	// The worst case moves with the value: solve again from where it then lies.
 	at := &w
 	for range 8 {
-		x, ok := at.solveNeed(b, r, t, leaf, least, limit)
+		x := at.solveNeed(b, r, t, leaf, least, limit)
 		if b.left <= 0 {
 			n.Value, n.Why = math.NaN(), "the cycle is too long to solve for it"
 			return n
 		}
-		if !ok {
-			n.Value = math.NaN()
-			n.Why = "no value of it suffices"
+		if x != x {
+			n.Value, n.Why = x, "no value of it suffices"
 			return n
 		}
-		if n.Known() && x == x { // ask for no less than before
-			if least {
-				x = math.Max(x, n.Value)
-			} else {
-				x = math.Min(x, n.Value)
-			}
-		}
 		n.Value = x
-		if len(b.spreads) == 0 || t.Nominal || x == 0 || math.IsInf(x, 0) {
+		if t.Nominal || x == 0 || math.IsInf(x, 0) {
 			return n
 		}
 		w.put(leaf, x)
@@ -218,46 +202,37 @@ func (v *View) keeps(r *Rule, t *Test, limit *Limit) bool {
 }
 
 // solveNeed finds the end of the values of leaf that pass, from the side that
-// fails. Everything in SI units that an axis could have lies between the ends
-// it looks at.
-func (v *View) solveNeed(b *Bench, r *Rule, t *Test, leaf *mechanics.Quantity, least bool, limit *Limit) (float64, bool) {
+// fails; NaN where none does. Everything in SI units that an axis could have lies
+// between the ends it looks at. It leaves another value of leaf in v.Calc.
+func (v *View) solveNeed(b *Bench, r *Rule, t *Test, leaf *mechanics.Quantity, least bool, limit *Limit) float64 {
 	const smallest, largest, step = 1e-9, 1e12, 1.2
-	w := *v
-	w.Calc = mechanics.NewCalc()
-	w.Calc.CopyFrom(v.Calc)
 	plan := mechanics.Plan(t.watch, leaf)
 	passes := func(x float64) bool {
-		if !b.spend(phases(w.Calc.Moves())) {
-			return false
-		}
-		w.Calc.Set(leaf, x)
-		w.Calc.RunPlan(plan)
-		return w.keeps(r, t, limit)
+		v.Calc.Set(leaf, x)
+		v.Calc.RunPlan(plan)
+		return b.spend(phases(v.Calc.Moves())) && v.keeps(r, t, limit)
 	}
 	bad, factor, any := smallest, step, 0.0
 	if !least {
 		bad, factor, any = largest, 1/step, math.Inf(1)
 	}
 	if passes(bad) {
-		return any, true
+		return any
 	}
 	good := bad * factor
 	for !passes(good) {
 		bad, good = good, good*factor
 		if good > largest || good < smallest {
-			return 0, false
+			return math.NaN()
 		}
 	}
-	for math.Abs(good-bad) > 1e-12*good {
+	for range 60 { // until nothing lies between
 		mid := (bad + good) / 2
-		if mid == bad || mid == good {
-			break
-		}
 		if passes(mid) {
 			good = mid
 		} else {
 			bad = mid
 		}
 	}
-	return good, true
+	return good
 }

@@ -240,6 +240,8 @@ func TestNeedsOpen(t *testing.T) {
 		{change: []string{"screw.turning", `"nut"`}, leaf: mechanics.RootDiameter, rule: "critical-speed", why: "the nut turns"},
 		{change: []string{"supports.drive_end", `"supported"`, "supports.far_end", `"free"`}, leaf: mechanics.RootDiameter, rule: "critical-speed", why: "not defined"},
 		{leaf: mechanics.DynamicRating, rule: "life-margin", why: "a policy switches life-margin off", policy: "rule \"life-margin\" {\n  severity = \"off\"\n  reason = \"none\"\n}\n"},
+		// Whether a motor has a brake must be known before how strong that is.
+		{change: []string{"orientation", `"vertical"`, "drive.motor", ""}, leaf: mechanics.Lead, rule: "holding-brake", missing: "drive.motor"},
 		// Root diameter cannot buy speed where the lead is not known.
 		{change: []string{"screw.lead", ""}, leaf: mechanics.RootDiameter, rule: "critical-speed", missing: "screw.lead"},
 	} {
@@ -252,7 +254,7 @@ func TestNeedsOpen(t *testing.T) {
 		for _, m := range n.Missing {
 			words += m.Words + " "
 		}
-		if n.Known() || !strings.Contains(words, c.missing) || !strings.Contains(n.Why, c.why) {
+		if n.Known() || !strings.Contains(words, c.missing) || !strings.Contains(n.Why, c.why) || (n.Why == "") != (c.why == "") {
 			t.Errorf("%v: %s: value %g, missing %s, why %q", c.change, c.rule, n.Value, words, n.Why)
 		}
 	}

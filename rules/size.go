@@ -155,6 +155,7 @@ func NewSizing(ctx context.Context, rep *Report, o SizeOptions) (*Sizing, error)
 		return nil, err
 	}
 	s.rules(rep)
+	s.discover()
 	return s.out, s.search(ctx)
 }
 
@@ -176,7 +177,7 @@ func openSizer(rep *Report, o SizeOptions) (*sizer, error) {
 	own.Calc = mechanics.NewCalc()
 	own.Calc.CopyFrom(v.Calc)
 	own.Units()
-	return &sizer{o: o, judge: NewJudge(o.Today, false), base: &own, out: &Sizing{Level: o.Level, View: &own}}, nil
+	return &sizer{o: o, most: mostWork, judge: NewJudge(o.Today, false), base: &own, out: &Sizing{Level: o.Level, View: &own}}, nil
 }
 
 // lay lays out the options of every choice.
@@ -291,12 +292,9 @@ func (s *sizer) parts(kind string) (out []*spec.Part) {
 // faultsOf lists what rules of parts have against a part, from the level on
 // that throws out.
 func (s *sizer) faultsOf(p *spec.Part) []Finding {
-	f := s.base.Axis.Folder
-	for f != nil && !slices.Contains(f.Parts(), p) {
+	f := s.base.Axis.Folder // what is in sight stands there or above
+	for !slices.Contains(f.Parts(), p) {
 		f = f.Parent
-	}
-	if f == nil {
-		return nil
 	}
 	return slices.DeleteFunc(s.judge.part(s.judge.partView(f, p)), func(x Finding) bool { return x.Waiver != nil || x.Severity < s.o.Level })
 }
@@ -341,7 +339,6 @@ func (s *sizer) screws() {
 			s.out.NutStays = true
 			options = append(options, option{words: p.Name, cost: costOf(p, nutNow)})
 			changes = append(changes, a.Refit(screwRef, p))
-			continue
 		}
 		for _, n := range fit {
 			if p == now && n == nutNow {
@@ -418,10 +415,7 @@ func (s *sizer) preloadOf(screw, at int) *spec.Value {
 	n, _ := unit.In(v.Num.Nominal*o.share, unit.Force, u)
 	scale := math.Pow(10, 1-math.Floor(math.Log10(n)))
 	si, _ := unit.SIOf(math.Floor(n*scale*(1+slack))/scale, unit.Force, u)
-	x, err := s.base.Axis.Restate(preloadField, unit.FormatExact(si, unit.Force, sys))
-	if err != nil {
-		return nil
-	}
+	x, _ := s.base.Axis.Restate(preloadField, unit.FormatExact(si, unit.Force, sys))
 	return x.Value
 }
 
@@ -456,7 +450,7 @@ func (s *sizer) ends() {
 	// Support units are chosen by the ends that are drawn: of those that fit,
 	// the largest bore.
 	units := func(end int, word string) []*spec.Part {
-		if word == "free" || diameters == nil || partsNow == [2]*spec.Part{} && len(supports) == 0 {
+		if word == "free" || diameters == nil {
 			return []*spec.Part{nil}
 		}
 		var out []*spec.Part
@@ -491,10 +485,7 @@ func (s *sizer) ends() {
 				var ch []spec.Change
 				for i, f := range []*spec.Field{driveEndField, farEndField} {
 					if w[i] != [2]string{drive, far}[i] {
-						x, err := a.Restate(f, w[i])
-						if err != nil {
-							continue
-						}
+						x, _ := a.Restate(f, w[i])
 						ch = append(ch, x)
 					}
 				}
@@ -557,10 +548,7 @@ func (s *sizer) grades() {
 		if g == now {
 			continue
 		}
-		x, err := a.Restate(gradeField, g)
-		if err != nil {
-			continue
-		}
+		x, _ := a.Restate(gradeField, g)
 		options = append(options, option{words: g, coarse: gradeCoarse(g)})
 		changes = append(changes, []spec.Change{x})
 	}
@@ -656,11 +644,8 @@ func (s *sizer) changes(at [choices]int) []spec.Change {
 	return out
 }
 
-// gradeCoarse is how coarse a grade is: its number.
+// gradeCoarse is how coarse a grade is: its number, zero where there is none.
 func gradeCoarse(word string) int {
-	g, ok := tables.ParseGrade(word)
-	if !ok {
-		return 0
-	}
+	g, _ := tables.ParseGrade(word)
 	return g.Number
 }

@@ -58,17 +58,8 @@ func NewFreeDesign(ctx context.Context, rep *Report, o SizeOptions) (*FreeDesign
 	f := &free{s: s, out: &FreeDesign{View: s.base, Level: o.Level}}
 	f.lay()
 	s.rules(rep)
-	s.discover()
-	for again := true; again; {
-		s.settle()
-		f.w, f.out.Needs = s.worker(), nil
-		for _, lead := range tables.PreferredLeads() {
-			if ctx.Err() != nil {
-				return nil, ctx.Err()
-			}
-			f.lead(lead)
-		}
-		again = f.w.learn() && f.w.grown
+	if err := f.search(ctx, tables.PreferredLeads()); err != nil {
+		return nil, err
 	}
 	s.whole()
 	f.out.Standing, f.out.Open, f.out.Waived, f.out.Judged, f.out.Partly = s.out.Standing, s.out.Open, s.out.Waived, s.out.Judged, s.out.Partly
@@ -87,9 +78,6 @@ var (
 	openFields = fields("screw.part", "screw.ball_circle_diameter", "screw.ball_diameter", "screw.loaded_turns", "screw.longest", "screw.efficiency")
 )
 
-// startValues are some screw's, so that there is something to look at.
-var startValues = []float64{0.020, 0.010, 0.016, 10e3, 15e3}
-
 const (
 	freeDiameter = iota
 	freeLead
@@ -106,18 +94,32 @@ func (f *free) lay() {
 		c.fields, c.leaves = append(c.fields, x), append(c.leaves, leafOf[x.Index()])
 		var v *spec.Value
 		if i < len(freeFields) {
-			n := startValues[i]
-			v = &spec.Value{Field: x, Num: unit.Quantity{Nominal: n, Low: n, High: n}}
+			v = &spec.Value{Field: x, Num: unit.Quantity{Nominal: 1, Low: 1, High: 1}} // any value, until it is set
 		}
 		o.values = append(o.values, v)
 	}
-	c.options = []option{{words: asDeclared, values: make([]*spec.Value, len(c.fields))}, o}
-	for k, x := range c.fields {
-		c.options[0].values[k] = f.s.base.Axis.Get(x)
-	}
+	c.options = []option{o}
 	for i := 1; i < choices; i++ {
 		f.s.choices[i].options = []option{{}}
 	}
+}
+
+// search finds what a screw of each lead needs. What rules look at is learned on
+// the way, nothing being known at first.
+func (f *free) search(ctx context.Context, leads []float64) error {
+	for again := true; again; {
+		f.s.settle()
+		f.w, f.out.Needs = f.s.worker(), nil
+		for _, lead := range leads {
+			if ctx.Err() != nil {
+				return ctx.Err()
+			}
+			f.lead(lead)
+		}
+		f.w.learn()
+		again = f.w.grown
+	}
+	return nil
 }
 
 // set gives one of the free numbers a value. The text is for messages only,
@@ -133,9 +135,6 @@ func (f *free) set(which int, x float64) {
 func (f *free) broken() (out []int) {
 	f.w.bench.calc.Run()
 	for i := range f.s.asked {
-		if !f.s.asked[i].asks() {
-			continue
-		}
 		// One that no screw seems to change is asked too, to see whether it does.
 		res := f.w.ask(i)
 		if f.s.asked[i].level < 0 {
@@ -148,11 +147,10 @@ func (f *free) broken() (out []int) {
 	return out
 }
 
-// least finds the smallest value of a free number, up to top, that breaks no
-// rule but those that the top itself breaks; zero where even next to nothing
+// least finds the smallest value of a free number, up to top as it is set, that
+// breaks no rule but those that the top itself breaks; zero where even next to nothing
 // does. The result is on the safe side to three digits of the axis's units.
 func (f *free) least(which int, top float64) float64 {
-	f.set(which, top)
 	without := f.broken()
 	holds := func(x float64) bool {
 		f.set(which, x)
@@ -182,19 +180,14 @@ func (f *free) least(which int, top float64) float64 {
 	return x
 }
 
-// roundUp gives the next number of three digits in the unit a quantity is shown
-// in.
+// roundUp gives the next number of three digits, in the unit a quantity is shown
+// in, to one above zero.
 func roundUp(si float64, k unit.Kind, sys unit.System) float64 {
 	u := unit.UnitOf(unit.FormatExact(si, k, sys))
-	n, ok := unit.In(si, k, u)
-	if !ok || n <= 0 {
-		return si
-	}
+	n, _ := unit.In(si, k, u)
 	scale := math.Pow(10, 2-math.Floor(math.Log10(n)))
-	if up, ok := unit.SIOf(math.Ceil(n*scale*(1-slack))/scale, k, u); ok {
-		return up
-	}
-	return si
+	up, _ := unit.SIOf(math.Ceil(n*scale*(1-slack))/scale, k, u)
+	return up
 }
 
 const hugeRating = 1e8 // N, more than any screw has
@@ -202,17 +195,11 @@ const hugeRating = 1e8 // N, more than any screw has
 // lead finds what a screw of one lead needs.
 func (f *free) lead(lead float64) {
 	n := ScrewNeed{Lead: lead, Diameter: math.NaN()}
-	f.w.put([choices]int{ChooseScrew: 1})
+	f.w.put([choices]int{})
 	f.set(freeLead, lead)
-	sizes := tables.PreferredDiameters()
-	f.set(freeDynamic, hugeRating)
-	f.set(freeStatic, hugeRating)
-	// The ratings hardly depend on the diameter; they are found for a middling
-	// one and again for the one that serves.
-	var last []int
-	for i, d := range sizes {
+	for _, d := range tables.PreferredDiameters() {
 		if d < lead/4 {
-			continue // nobody makes a lead of four times the diameter
+			continue // nobody makes a lead of more than four times the diameter
 		}
 		f.set(freeDiameter, d)
 		f.set(freeRoot, RootShare*d)
@@ -220,28 +207,18 @@ func (f *free) lead(lead float64) {
 		f.set(freeStatic, hugeRating)
 		// A rule that even these ratings and this root break is broken by the
 		// size itself, or by what a thicker screw may mend.
-		n.Dynamic = f.least(freeDynamic, hugeRating)
-		n.Static = f.least(freeStatic, hugeRating)
-		broken := f.broken()
-		if len(broken) > 0 {
-			last = broken
-			if i+1 < len(sizes) {
-				continue
-			}
-			break
-		}
-		n.Diameter = d
-		n.Root = f.least(freeRoot, RootShare*d)
-		break
-	}
-	f.w.bench.calc.Run()
-	n.Speed = f.w.bench.calc.V(mechanics.MaxRotation)
-	if n.Diameter != n.Diameter {
-		for _, i := range last {
+		dynamic, static := f.least(freeDynamic, hugeRating), f.least(freeStatic, hugeRating)
+		n.Breaks = nil
+		for _, i := range f.broken() {
 			n.Breaks = append(n.Breaks, f.s.asked[i].name)
 		}
-		n.Root, n.Dynamic, n.Static = 0, 0, 0
+		if len(n.Breaks) == 0 {
+			n.Diameter, n.Dynamic, n.Static = d, dynamic, static
+			n.Root = f.least(freeRoot, RootShare*d)
+			break
+		}
 	}
+	n.Speed = f.w.bench.calc.V(mechanics.MaxRotation)
 	f.out.Needs = append(f.out.Needs, n)
 }
 

@@ -133,11 +133,17 @@ func TestFreeDesignIsLeast(t *testing.T) {
 	l.motors[0] = plainMotor{name: "m0", speed: 4000, rated: 2.4, peak: 7, inertia: 2}
 	seen := 0
 	judgeText(t, base.text(), l.text(), "", func(rep *Report) {
-		got, err := NewFreeDesign(context.Background(), rep, SizeOptions{Today: someDay, Level: Warning})
+		s, err := openSizer(rep, SizeOptions{Today: someDay, Level: Warning})
 		if err != nil {
 			t.Fatal(err)
 		}
-		for _, n := range got.Needs {
+		f := &free{s: s, out: &FreeDesign{}}
+		f.lay()
+		s.rules(rep)
+		if err := f.search(context.Background(), []float64{0.005, 0.008, 0.012, 0.020}); err != nil {
+			t.Fatal(err)
+		}
+		for _, n := range f.out.Needs {
 			if n.Diameter != n.Diameter {
 				continue
 			}

@@ -120,6 +120,18 @@ func TestAmong(t *testing.T) {
 	}
 }
 
+// TestWeighedAgainstMargin: what a candidate costs, or its diameter where that is
+// not known.
+func TestWeighedAgainstMargin(t *testing.T) {
+	c := candidate{rank: ranking{cost: 30, diameter: 0.02}}
+	if c.x() != 30 {
+		t.Error(c.x())
+	}
+	if c.rank.noCost = 1; c.x() != 0.02 {
+		t.Error(c.x())
+	}
+}
+
 // TestFront: against every pair compared with every other, in the plane of cost
 // and use with many alike.
 func TestFront(t *testing.T) {
@@ -411,7 +423,7 @@ func TestRoundUp(t *testing.T) {
 		want float64
 	}{
 		{12_341, unit.Force, 12_400}, {12_400, unit.Force, 12_400}, {999.1, unit.Force, 1000}, {0.0123401, unit.Length, 0.0124},
-		{0.01, unit.Length, 0.01}, {1.001e-3, unit.Length, 1.01e-3}, {0, unit.Force, 0},
+		{0.01, unit.Length, 0.01}, {1.001e-3, unit.Length, 1.01e-3},
 	} {
 		if got := roundUp(x.si, x.k, unit.Metric); math.Abs(got-x.want) > 1e-9*x.want {
 			t.Errorf("%g of %v is rounded to %g, expected %g", x.si, x.k, got, x.want)

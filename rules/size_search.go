@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"runtime"
 	"slices"
 	"sort"
@@ -41,7 +42,8 @@ type sizer struct {
 	all           []*mechanics.Quantity // that any rule looks at
 	supplied      spec.FieldSet         // fields that some option of some choice gives
 	declaredMotor int                   // where in the order of size the declared motor stands
-	work          atomic.Int64          // done, see mostWork
+	most          int64                 // work that is done
+	work          atomic.Int64          // done so far
 }
 
 // sizingRule is one rule to ask, built in or of the house.
@@ -143,9 +145,8 @@ func (s *sizer) enter(a sizingRule, waived map[string]bool) {
 	s.asked = append(s.asked, a)
 }
 
-// search finds what holds.
+// search finds what holds, once something is known of what the rules look at.
 func (s *sizer) search(ctx context.Context) error {
-	s.discover()
 	var list []screwFound
 	for {
 		s.settle()
@@ -157,7 +158,6 @@ func (s *sizer) search(ctx context.Context) error {
 			break
 		}
 	}
-	s.work.Store(0)
 	s.collect(ctx, list)
 	if err := s.ended(ctx); err != nil {
 		return err
@@ -197,7 +197,7 @@ func (w *sizeWorker) spend(work int) {
 	}
 }
 
-func (s *sizer) tooMuch() bool { return s.work.Load() > mostWork }
+func (s *sizer) tooMuch() bool { return s.work.Load() > s.most }
 
 // ended says why a search has come to its end before its time.
 func (s *sizer) ended(ctx context.Context) error {
@@ -207,54 +207,41 @@ func (s *sizer) ended(ctx context.Context) error {
 	return ctx.Err()
 }
 
-// discover asks every rule of what is declared and of each option alone, and of
-// some combinations, to see what it looks at.
+// discover asks every rule of some combinations, to see what it looks at. One
+// would do: what a rule looks at first does not depend on the combination, and
+// the rest is learned in the search; but each time that begins again.
 func (s *sizer) discover() {
 	w := s.worker()
-	try := func(at [choices]int) {
-		w.put(at)
-		for i := range s.asked {
-			if s.asked[i].asks() {
-				w.ask(i)
-			}
-		}
-	}
-	try([choices]int{})
-	for i := range s.choices {
-		for k := range s.choices[i].options {
-			if k > 40 {
-				break
-			}
-			var at [choices]int
-			at[i] = k
-			try(at)
-		}
-	}
-	seed := uint64(1)
-	for range 100 {
+	r := rand.New(rand.NewPCG(1, 2))
+	for range 200 {
 		var at [choices]int
 		for i := range s.choices {
-			seed = seed*6364136223846793005 + 1442695040888963407
-			at[i] = int(seed>>33) % len(s.choices[i].options)
+			at[i] = r.IntN(len(s.choices[i].options))
 		}
-		try(at)
+		w.try(at)
 	}
 	w.learn()
 }
 
-// learn takes over what a worker saw; it reports whether that is news.
-func (w *sizeWorker) learn() bool {
-	news := false
+// try asks every rule of one combination.
+func (w *sizeWorker) try(at [choices]int) {
+	w.put(at)
+	for i := range w.s.asked {
+		if w.s.asked[i].asks() {
+			w.ask(i)
+		}
+	}
+}
+
+// learn takes over what a worker saw.
+func (w *sizeWorker) learn() {
 	for i := range w.looked {
 		a := &w.s.asked[i]
-		before, had := a.fields, a.looked
 		for k := range a.fields {
 			a.fields[k] |= w.fields[i][k]
 		}
 		a.looked.Join(&w.looked[i])
-		news = news || a.fields != before || a.looked != had
 	}
-	return news
 }
 
 // settle works out, from what each rule was seen to look at, when to ask it.
@@ -263,7 +250,6 @@ func (s *sizer) settle() {
 	for i := range s.asked {
 		a := &s.asked[i]
 		looked := a.looked.List()
-		a.level = -1
 		for k := range s.choices {
 			if s.touches(a, looked, k) {
 				a.level = k
@@ -379,7 +365,8 @@ func (s *sizer) worker() *sizeWorker {
 		fields: make([]spec.FieldSet, len(s.asked)), looked: make([]mechanics.Set, len(s.asked))}
 	w.view.Axis, w.view.Calc = w.axis, w.bench.calc
 	w.bench.calc.CopyFrom(s.base.Calc)
-	w.bench.spreads = nil
+	w.axis.Watch(&w.seenF)
+	w.bench.calc.Watch(&w.seenQ)
 	for l := range s.levels {
 		n := 1
 		for c := 1; c <= l; c++ {
@@ -396,7 +383,7 @@ func (w *sizeWorker) place(c, option int) {
 	o := &ch.options[option]
 	for k, f := range ch.fields {
 		v := o.values[k]
-		if c == ChoosePreload && o.share > 0 {
+		if c == ChoosePreload { // maybe a share of the screw's rating; each screw begins with the declared one
 			v = w.s.preloadOf(w.now[ChooseScrew], option)
 		}
 		w.axis.Put([]spec.Change{{Field: f, Value: v}})
@@ -420,8 +407,7 @@ func (w *sizeWorker) put(at [choices]int) {
 func (w *sizeWorker) reach(l int, at *[choices]int) {
 	first := -1
 	for c := 0; c <= l; c++ {
-		// A preload is a share of the screw's rating.
-		if w.now[c] != at[c] || c == ChoosePreload && first == 0 {
+		if w.now[c] != at[c] {
 			if first < 0 {
 				first = c
 			}
@@ -437,9 +423,6 @@ func (w *sizeWorker) reach(l int, at *[choices]int) {
 func (w *sizeWorker) ask(i int) Result {
 	a := &w.s.asked[i]
 	w.seenF, w.seenQ = spec.FieldSet{}, mechanics.Set{}
-	w.axis.Watch(&w.seenF)
-	w.bench.calc.Watch(&w.seenQ)
-	w.bench.left = budget
 	var res Result
 	work := phases(w.view.Calc.Moves())
 	if a.rule != nil {
@@ -452,13 +435,9 @@ func (w *sizeWorker) ask(i int) Result {
 		work += unjudgedWork
 	}
 	w.spend(work)
-	w.axis.Watch(nil)
-	w.bench.calc.Watch(nil)
 	for k := range w.seenF {
-		if w.seenF[k]&^w.fields[i][k] != 0 {
-			w.fields[i][k] |= w.seenF[k]
-			w.grown = w.grown || w.seenF[k]&^a.fields[k] != 0
-		}
+		w.fields[i][k] |= w.seenF[k]
+		w.grown = w.grown || w.seenF[k]&^a.fields[k] != 0
 	}
 	if !w.seenQ.Within(&w.looked[i]) {
 		w.looked[i].Join(&w.seenQ)
@@ -480,9 +459,6 @@ func (w *sizeWorker) judge(l int, at *[choices]int) *standing {
 		return v
 	}
 	*v = standing{known: true, use: math.Inf(-1), useOf: -1}
-	if len(lv.rules) == 0 {
-		return v
-	}
 	w.reach(l, at)
 	for _, i := range lv.rules {
 		w.count(v, i, w.ask(i))
@@ -677,7 +653,6 @@ func (w *sizeWorker) follow(l int, at *[choices]int, above standing, base *ranki
 			at[l+1] = k
 			w.follow(l+1, at, v, base, f, near)
 		}
-		at[l+1] = 0
 		return
 	}
 	c := candidate{at: *at, v: v, rank: *base}
@@ -786,6 +761,7 @@ func (w *sizeWorker) throw(f *screwFound, l int, v *standing, n int) {
 
 // collect gathers what was found for all screws.
 func (s *sizer) collect(ctx context.Context, list []screwFound) {
+	s.work.Store(0)
 	thrown := map[thrownKey]*Thrown{}
 	var best, least, front []candidate
 	for i := range list {
@@ -828,7 +804,7 @@ func (s *sizer) collect(ctx context.Context, list []screwFound) {
 	})
 	if s.out.Spread && s.out.Declared {
 		declared := s.answer(NewBench(), &candidate{v: standing{useOf: -1}})
-		s.out.Declared = len(declared.Findings)+len(declared.Unjudged) == 0
+		s.out.Declared = declared.holds()
 	}
 	others := map[int]int{}
 	for i := range list {
@@ -879,7 +855,7 @@ func (s *sizer) answers(ctx context.Context, b *Bench, list []candidate, most in
 			continue
 		}
 		a := s.answer(b, &list[i])
-		if s.out.Spread && len(a.Findings)+len(a.Unjudged) > 0 {
+		if s.out.Spread && !a.holds() {
 			continue
 		}
 		done[screw] = true
@@ -887,6 +863,9 @@ func (s *sizer) answers(ctx context.Context, b *Bench, list []candidate, most in
 	}
 	return out
 }
+
+// holds reports whether nothing throws an answer out, judged whole.
+func (a *Answer) holds() bool { return len(a.Findings) == 0 && len(a.Unjudged) == 0 }
 
 // answer words a candidate, with the findings that the whole engine has for it.
 func (s *sizer) answer(b *Bench, c *candidate) Answer {
@@ -904,7 +883,7 @@ func (s *sizer) answer(b *Bench, c *candidate) Answer {
 	s.work.Add(int64(b.budgetOf(x) - b.left))
 	for i := range rep.Findings {
 		f := &rep.Findings[i]
-		if f.Waiver == nil && f.Severity >= s.o.Level && s.asks(f.Rule) {
+		if f.Severity >= s.o.Level && s.asks(f.Rule) {
 			a.Findings = append(a.Findings, *f)
 		}
 	}
