@@ -159,7 +159,8 @@ type folderAxes struct {
 	left     int // listed axis files that are not done
 	files    map[string]bool
 	axes     map[string]*axisMass
-	places   map[string][]spec.Place // of the listed axes of a name
+	places   map[string][]spec.Place // of the axes of a name
+	listed   map[string][]spec.Place // of the listed ones among them
 	carriers []*spec.Axis
 	of       map[*spec.Axis]*fileResult // the files of the carriers
 	aside    []spec.Place               // parts used by axes of files that are not listed
@@ -508,7 +509,7 @@ var movedMassField, payloadField = field("load.moved_mass"), field("motion.move.
 func (r *runner) folder(dir string) *folderAxes {
 	f := r.folders[dir]
 	if f == nil {
-		f = &folderAxes{files: map[string]bool{}, axes: map[string]*axisMass{}, places: map[string][]spec.Place{}, of: map[*spec.Axis]*fileResult{}, content: map[string]content{}}
+		f = &folderAxes{files: map[string]bool{}, axes: map[string]*axisMass{}, places: map[string][]spec.Place{}, listed: map[string][]spec.Place{}, of: map[*spec.Axis]*fileResult{}, content: map[string]content{}}
 		r.folders[dir] = f
 	}
 	return f
@@ -530,8 +531,9 @@ func (f *folderAxes) enter(name string, m *axisMass, listed bool) {
 	if first := f.axes[name]; first == nil || spec.ComparePlaces(m.place, first.place) < 0 {
 		f.axes[name] = m
 	}
+	f.places[name] = append(f.places[name], m.place)
 	if listed {
-		f.places[name] = append(f.places[name], m.place)
+		f.listed[name] = append(f.listed[name], m.place)
 	}
 }
 
@@ -577,7 +579,7 @@ func (r *runner) keep(res *fileResult, rep *Report) {
 
 // twice reports axes of one name in one folder, at the later place.
 func twice(w *worker, f *folderAxes) {
-	for name, places := range f.places {
+	for name, places := range f.listed {
 		slices.SortFunc(places, spec.ComparePlaces)
 		for _, late := range places[1:] {
 			w.sum.Findings = append(w.sum.Findings, FindingOf(spec.Problem{
@@ -599,16 +601,10 @@ func (r *runner) carriers(w *worker, dir string, f *folderAxes) {
 	}
 }
 
-// siblings reads the folder's axis files that were not listed, if a carrier
-// refers to an axis not seen yet.
+// siblings reads the axis files of a folder with carriers that were not listed:
+// one of them may hold what is carried, or a second axis of its name.
 func (r *runner) siblings(w *worker, dir string, f *folderAxes) {
-	complete := true
-	for _, a := range f.carriers {
-		for _, ref := range a.Get(carriesField).Axes {
-			complete = complete && f.axes[ref.Name] != nil
-		}
-	}
-	if complete {
+	if len(f.carriers) == 0 {
 		return
 	}
 	names, _ := r.tree.AxisFiles(dir)
@@ -656,6 +652,17 @@ func (r *runner) carrier(w *worker, f *folderAxes, a *spec.Axis, way []*spec.Axi
 	whole, circle := true, false
 	for _, ref := range a.Get(carriesField).Axes {
 		c := f.axes[ref.Name]
+		if places := f.places[ref.Name]; len(places) > 1 {
+			slices.SortFunc(places, spec.ComparePlaces)
+			p := spec.Problem{Rule: "duplicate-name", Place: ref.Place, Help: "give each a name of its own",
+				Message: fmt.Sprintf("this folder has two axes named %s, and it is not said which of them is carried", ref.Name)}
+			for i, words := range []string{"one of them", "the other one"} {
+				p.Related = append(p.Related, spec.Related{Place: places[i], Message: words})
+			}
+			res.problems([]spec.Problem{p})
+			whole = false
+			continue
+		}
 		switch {
 		case c == nil:
 			p := spec.Problem{Rule: "unknown-name", Place: ref.Place, Message: fmt.Sprintf("this folder has no axis %s to carry", ref.Name)}

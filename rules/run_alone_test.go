@@ -172,22 +172,22 @@ func TestWhatOthersCarry(t *testing.T) {
 	}
 }
 
-// TestEarlierOfOneName: of two axes of one name a carrier carries the one whose
-// file comes first by name, whichever was read first.
-func TestEarlierOfOneName(t *testing.T) {
+// TestTwoToCarry: where the folder has two axes of the name of what is carried,
+// neither is taken, whichever files are listed.
+func TestTwoToCarry(t *testing.T) {
 	axis := func(name, mass, more string) string {
 		return "axis \"" + name + "\" {\n  load {\n    mass = \"" + mass + "\"\n" + more + "  }\n}\n"
 	}
 	fsys := memory("m/a.axis.hcl", axis("z", "3 kg", ""), "m/b.axis.hcl", axis("z", "5 kg", ""), "m/x.axis.hcl", axis("x", "1 kg", "    carries = [axis.z]\n"))
-	for _, files := range [][]string{{"m/a.axis.hcl", "m/b.axis.hcl", "m/x.axis.hcl"}, {"m/x.axis.hcl", "m/b.axis.hcl", "m/a.axis.hcl"}, {"m/x.axis.hcl"}, {"m/b.axis.hcl", "m/x.axis.hcl"}} {
+	for _, files := range [][]string{{"m/a.axis.hcl", "m/b.axis.hcl", "m/x.axis.hcl"}, {"m/x.axis.hcl", "m/b.axis.hcl", "m/a.axis.hcl"}, {"m/x.axis.hcl"}, {"m/b.axis.hcl", "m/x.axis.hcl"}, {"m/a.axis.hcl", "m/x.axis.hcl"}} {
 		got := map[string][2]float64{}
-		Run(spec.NewTree(fsys), files, Options{Workers: 1, Each: masses(got)})
-		want := 3.0
-		if len(files) == 2 {
-			want = 5 // nothing is missing, so the other file is not read
+		sum := Run(spec.NewTree(fsys), files, Options{Workers: 1, Each: masses(got)})
+		if m := got["x"][0]; m == m {
+			t.Errorf("%q: x carries %g kg", files, m)
 		}
-		if got["x"][0] != want {
-			t.Errorf("%q: x carries %g kg, expected %g", files, got["x"][0], want)
+		f := wantFinding(t, sum.Findings, "duplicate-name", "two axes named z, and it is not said which of them is carried")
+		if f != nil && (f.Place.File != "m/x.axis.hcl" || f.Place.Line != 4 || len(f.Related) != 2 || f.Related[0].Place.File != "m/a.axis.hcl" || f.Related[1].Place.File != "m/b.axis.hcl") {
+			t.Errorf("%q: %v, %+v", files, f.Place, f.Related)
 		}
 	}
 }

@@ -259,8 +259,11 @@ func TestCarriedWrong(t *testing.T) {
 
 	x, y, z = zyx()
 	o = tree(x, y, z, z.with("load.mass", `"12 kg"`))
-	if f := wantFinding(t, o.Findings, "duplicate-name", "two axes named z"); f != nil && len(f.Related) != 1 {
+	if f := wantFinding(t, o.Findings, "duplicate-name", "two axes named z; give one of them another name"); f != nil && len(f.Related) != 1 {
 		t.Errorf("%+v", f)
+	}
+	if r := o.reports["y"].results["life-margin"]; r.State != Unjudged {
+		t.Errorf("y, which carries one of two of a name: life-margin %s", r.State)
 	}
 
 	// The axes of another folder are none of ours.
