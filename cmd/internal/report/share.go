@@ -12,6 +12,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"trammel/cmd/internal/plain"
 	"trammel/rules"
 	"trammel/spec"
 )
@@ -219,7 +220,7 @@ func (l *jsonLines) source() ([]byte, error) {
 		// before their ends.
 		first := min(i, 1)
 		if breaks < first || blanks < 0 || blanks > 0 && breaks == first || x.Byte > spec.MaxFileSize || len(x.Text)+len(x.Bytes) > spec.MaxFileSize {
-			return nil, fmt.Errorf("the lines of %s do not fit into one another", l.File)
+			return nil, fmt.Errorf("the lines of %s do not fit into one another", plain.Line(l.File))
 		}
 		src = append(src, bytes.Repeat([]byte("\n"), first)...)
 		src = append(src, bytes.Repeat([]byte(" "), blanks)...)
@@ -259,7 +260,7 @@ func ReadShare(r io.Reader, axes bool) (*Part, error) {
 	case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
 		return nil, errors.New("it breaks off")
 	case err != nil:
-		return nil, err
+		return nil, errors.New(plain.Line(err.Error())) // it may quote what stands in the file
 	}
 	return p, nil
 }
