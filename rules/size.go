@@ -56,7 +56,7 @@ type Sizing struct {
 	Waived   []string  // rules that were not asked, being waived
 	Open     []Gap     // what could not be judged, whatever the parts
 	Judged   int       // rules that could be judged
-	Partly   bool      // of what could not be judged some is an error rule or one of the house: what holds, holds as far as it could be judged
+	Partly   bool      // of what stands or could not be judged some is of an error rule or one of the house: what holds, holds but for that
 	Front    []Answer  // of what holds, where nothing else costs less (is smaller) and has more margin
 	ByCost   bool      // answers are ranked by cost; else nothing has one
 	Spread   bool      // values have tolerances: counts are for the middle values, answers are judged with the tolerances

@@ -129,7 +129,8 @@ func TestSizingEnds(t *testing.T) {
 }
 
 // TestSizingOpen: what is open whatever is chosen is what the axis itself lacks;
-// it is told whether a rule of errors or of the house is among what waits for it.
+// it is told whether a rule of errors or of the house is among what waits for it,
+// or finds something that no choice changes.
 func TestSizingOpen(t *testing.T) {
 	for _, x := range []struct {
 		s      *sheet
@@ -140,6 +141,10 @@ func TestSizingOpen(t *testing.T) {
 		{wholeSheet(), "", nil, false},
 		{wholeSheet().with("duty.shock", ""), "", []string{"duty.shock"}, true},
 		{wholeSheet().with("accuracy.repeatability", ""), "require \"house\" {\n  that = accuracy.repeatability < \"1 mm\"\n}\n", []string{"accuracy.repeatability"}, true},
+		// What is found whatever is chosen counts as much as what is open.
+		{wholeSheet(), "require \"house\" {\n  that = supports.span < \"100 mm\"\n}\n", nil, true},
+		{wholeSheet().with("load.side_force", `"5 N"`), "", nil, true},
+		{wholeSheet().with("load.side_force", `"5 N"`), "rule \"side-load\" {\n  severity = \"warning\"\n  reason = \"r\"\n}\n", nil, false},
 	} {
 		var keep [choices]bool
 		for i := range keep {

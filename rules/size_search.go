@@ -933,6 +933,7 @@ func (s *sizer) whole() {
 	for i := range rep.Findings {
 		if f := &rep.Findings[i]; f.Waiver == nil && f.Severity >= s.o.Level && !s.asks(f.Rule) && !f.OfText() {
 			s.out.Standing = append(s.out.Standing, *f)
+			s.out.Partly = s.out.Partly || f.Severity == Error || ByName(f.Rule) == nil
 		}
 	}
 	list := append(slices.Clone(s.out.Answers), s.out.Misses...)

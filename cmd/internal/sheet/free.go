@@ -44,7 +44,7 @@ func Free(f *rules.FreeDesign, o Options) *Sheet {
 		Tables: []Table{t},
 	})
 	if f.Partly {
-		s.Sections[0].Title += " as far as it could be judged"
+		s.Sections[0].Title += " but for what stands whatever the screw"
 	}
 	p := &sizingPage{z: &rules.Sizing{View: f.View, Standing: f.Standing, Open: f.Open, Waived: f.Waived}, m: m, o: o}
 	sec := p.standing()

@@ -26,7 +26,7 @@ func Sizing(z *rules.Sizing, o Options) *Sheet {
 	if z.Declared {
 		declared = "yes"
 		if z.Partly {
-			declared = "as far as it could be judged"
+			declared = "but for what stands whatever the parts"
 		}
 	}
 	s.Facts = append(s.Facts, [2]string{"What is declared holds", declared})
@@ -34,7 +34,7 @@ func Sizing(z *rules.Sizing, o Options) *Sheet {
 	order := []Section{p.answers(), p.misses(), p.least(), p.thrown(), p.standing(), p.tried(), p.weighed()}
 	if z.Partly { // what nobody could judge comes first
 		order = slices.Insert(slices.Delete(order, 4, 5), 0, p.standing())
-		order[1].Title = "What holds as far as it could be judged"
+		order[1].Title = "What holds but for that"
 	}
 	for _, sec := range order {
 		if len(sec.Tables)+len(sec.List)+len(sec.Findings)+len(sec.Plots) > 0 {
