@@ -59,11 +59,14 @@ func (p *parser) next() {
 	switch {
 	case strings.ContainsRune(superscripts, r):
 		take('s', func(r rune) bool { return strings.ContainsRune(superscripts, r) })
-	case unicode.IsDigit(r):
-		take('n', func(r rune) bool { return unicode.IsDigit(r) && !strings.ContainsRune(superscripts, r) || r == '.' })
+	case isDigit(r):
+		take('n', func(r rune) bool { return isDigit(r) || r == '.' })
+		if _, after, point := strings.Cut(p.tok, "."); point && (after == "" || strings.Contains(after, ".")) {
+			p.bad = true
+		}
 	case unicode.IsLetter(r) && r != 'Σ' || r == 'Δ':
 		take('i', func(r rune) bool {
-			return unicode.IsLetter(r) || r == '_' || unicode.IsDigit(r) && !strings.ContainsRune(superscripts, r) || r == '′'
+			return unicode.IsLetter(r) || r == '_' || isDigit(r) || r == '′'
 		})
 		letters := 0
 		for _, r := range strings.SplitN(p.tok, "_", 2)[0] {
@@ -78,6 +81,8 @@ func (p *parser) next() {
 		p.tok, p.kind, p.src = p.src[:n], 'o', p.src[n:]
 	}
 }
+
+func isDigit(r rune) bool { return '0' <= r && r <= '9' }
 
 func (p *parser) relation() *node {
 	n := p.sum()
@@ -296,7 +301,7 @@ func (n *node) write(b *strings.Builder, values map[string]string) {
 		} else {
 			kid(0)
 		}
-		if n.kids[1].op == "num" {
+		if n.kids[1].op == "num" && !strings.Contains(n.kids[1].text, ".") { // there is no raised point
 			b.WriteString(raise(n.kids[1].text))
 			return
 		}

@@ -418,6 +418,8 @@ func TestParseFormula(t *testing.T) {
 		{"a^(1/3)", "a^(1/3)"},
 		{"cos θ_i·m", "cos(θ_i) · m"},
 		{"a²·b", "a² · b"},
+		{"a^12·b", "a¹² · b"},
+		{"a^1.5·b", "a^1.5 · b"},
 	} {
 		n := parseFormula(c.formula)
 		if n == nil {
@@ -428,7 +430,7 @@ func TestParseFormula(t *testing.T) {
 			t.Errorf("%s is written %s, expected %s", c.formula, got, c.want)
 		}
 	}
-	for _, f := range []string{"", "the fixed end", "a +", "(a", "a)", "|a", "a ·", "1 2 =", "√", "Σ", "max(", "a, b"} {
+	for _, f := range []string{"", "the fixed end", "a +", "(a", "a)", "|a", "a ·", "1 2 =", "1.", "1.2.3·a", "٣·a", "√", "Σ", "max(", "a, b"} {
 		if n := parseFormula(f); n != nil {
 			t.Errorf("%q parses as %s", f, n.put(nil))
 		}
@@ -439,14 +441,31 @@ func TestParseFormula(t *testing.T) {
 	}
 }
 
+// FuzzParseFormula writes what parses: as text it parses to the same text again,
+// as MathML it is well-formed.
 func FuzzParseFormula(f *testing.F) {
 	for _, q := range computed() {
 		f.Add(q.Formula)
 	}
 	f.Fuzz(func(t *testing.T, s string) {
-		if n := parseFormula(s); n != nil {
-			n.put(map[string]string{"a": "1 mm"})
-			n.mathML(nil)
+		n := parseFormula(s)
+		if n == nil {
+			return
+		}
+		text := n.put(nil)
+		if again := parseFormula(text); again == nil {
+			t.Errorf("%q is written %q, which does not parse", s, text)
+		} else if got := again.put(nil); got != text {
+			t.Errorf("%q is written %q, and that %q", s, text, got)
+		}
+		n.put(map[string]string{"a": "1 mm"})
+		d := xml.NewDecoder(strings.NewReader("<math>" + n.mathML(map[string]string{"a": "1 <mm>"}) + "</math>"))
+		for {
+			if _, err := d.Token(); err == io.EOF {
+				break
+			} else if err != nil {
+				t.Fatalf("%q: %v in %s", s, err, n.mathML(nil))
+			}
 		}
 	})
 }
