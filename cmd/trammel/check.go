@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bufio"
 	"context"
 	"encoding/binary"
 	"encoding/hex"
@@ -10,16 +9,12 @@ import (
 	"io"
 	"io/fs"
 	"maps"
-	"os"
-	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
 	"sync"
 	"time"
 
-	"github.com/fatih/color"
-	"github.com/mattn/go-isatty"
 	"github.com/spf13/cobra"
 
 	"trammel/cmd/internal/keep"
@@ -75,13 +70,11 @@ could not do its job.
 		},
 	}
 	f := c.Flags()
-	f.StringVar(&o.form, "form", "text", "form of the output: "+strings.Join(forms, ", "))
-	f.StringArrayVar(&o.write, "write", nil, "also write the output to a file, as FORM=FILE; may be given several times")
+	o.flags(c)
 	f.BoolVar(&o.noWays, "no-ways", false, "do not look for ways out of findings")
 	f.BoolVar(&o.noQuantities, "no-quantities", false, "leave the computed quantities out of the JSON, which makes it much smaller")
 	f.BoolVar(&o.noCache, "no-cache", false, "judge everything anew and remember nothing")
 	f.StringVar(&o.share, "share", "", "check one share of the folders, as 2/5; the JSON is for trammel merge")
-	f.BoolVar(&o.waived, "waived", false, "show waived findings too")
 	f.StringVar(&o.as, "as", "", "with -: the path at which the text stands")
 	f.BoolVar(&o.staged, "staged", false, "check what is staged for the next commit")
 	f.StringVar(&o.at, "at", "", "check this revision")
@@ -89,45 +82,16 @@ could not do its job.
 	f.StringVar(&o.known, "known", "", "list of known findings; they are counted but not shown")
 	f.BoolVar(&o.record, "record", false, "put all present findings on the --known list")
 	f.BoolVar(&o.prune, "prune", false, "take what is no longer found off the --known list")
-	f.StringVar(&o.failAt, "fail-at", "error", "lowest level that makes the exit status 1: error, warning, note or unjudged")
-	f.StringVar(&o.color, "color", "auto", "colour the output: auto, always or never")
 	f.StringVar(&o.today, "today", "", "the day waivers are held against, as 2027-06-30 (default: today)")
 	f.IntVar(&o.workers, "workers", 0, "how many axes to judge at once (default: one for each processor)")
 	return c
 }
 
-var forms = []string{"text", "json", "sarif", "junit", "annotations"}
-
 type checkOptions struct {
-	noWays, noQuantities, noCache, waived, staged, record, prune bool
-	form, as, at, since, known, failAt, color, today, share      string
-	write                                                        []string
-	workers                                                      int
-}
-
-// An output is one form of the output and where it goes; "" is standard output.
-type output struct{ form, file string }
-
-// parseOutputs reads --form and --write, given the forms there are and an
-// example of --write.
-func parseOutputs(form string, write, forms []string, example string) ([]output, error) {
-	list := []output{{form, ""}}
-	for _, w := range write {
-		form, file, ok := strings.Cut(w, "=")
-		if !ok || file == "" {
-			return nil, fmt.Errorf("--write takes FORM=FILE, such as %s, not %q", example, w)
-		}
-		if slices.ContainsFunc(list, func(l output) bool { return l.file == file }) {
-			return nil, fmt.Errorf("--write names the file %s twice", file)
-		}
-		list = append(list, output{form, file})
-	}
-	for _, l := range list {
-		if !slices.Contains(forms, l.form) {
-			return nil, fmt.Errorf("there is no form %q; there are %s", l.form, strings.Join(forms, ", "))
-		}
-	}
-	return list, nil
+	pageOptions
+	noWays, noQuantities, noCache, staged, record, prune bool
+	as, at, since, known, today, share                   string
+	workers                                              int
 }
 
 // parseToday reads --today; without it, it is today.
@@ -151,15 +115,7 @@ func workersWithin(n int) error {
 }
 
 func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out, errOut io.Writer) error {
-	colored, err := useColor(o.color, out)
-	if err != nil {
-		return err
-	}
-	level, unjudged, err := failLevel(o.failAt)
-	if err != nil {
-		return err
-	}
-	outputs, err := parseOutputs(o.form, o.write, forms, "sarif=findings.sarif")
+	show, err := o.read(out)
 	if err != nil {
 		return err
 	}
@@ -173,7 +129,7 @@ func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out
 	if (o.record || o.prune) && o.known == "" {
 		return errors.New("--record and --prune need --known FILE, the list to change")
 	}
-	share, err := o.parseShare(outputs)
+	share, err := o.parseShare(show.outputs)
 	if err != nil {
 		return err
 	}
@@ -202,8 +158,8 @@ func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out
 	verdicts := &known.Verdicts{}
 	var axes []*report.Axis
 	var mu sync.Mutex
-	quantities := !o.noQuantities && slices.ContainsFunc(outputs, func(w output) bool { return w.form == "json" })
-	wantAxes := slices.ContainsFunc(outputs, func(w output) bool { return w.form == "json" || w.form == "junit" })
+	quantities := !o.noQuantities && slices.ContainsFunc(show.outputs, func(w output) bool { return w.form == "json" })
+	wantAxes := show.wantsAxes()
 	verdicts.Whole = len(jobs) == 1 && jobs[0].whole && o.since == ""
 	progress := newProgress(errOut)
 	defer progress.end()
@@ -273,8 +229,8 @@ func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out
 	if err := o.applyKnown(view, verdicts, name, errOut); err != nil {
 		return err
 	}
-	result := status(view, level, unjudged)
-	page := &page{run: view, axes: axes, meta: report.Meta{Version: version(), Name: name, FailAt: level, Exit: exitOf(result)}, colored: colored}
+	result := status(view, show.level, show.unjudged)
+	page := &page{run: view, axes: axes, meta: report.Meta{Version: version(), Name: name, FailAt: show.level, Exit: exitOf(result)}, colored: show.colored}
 	if share != nil {
 		j := jobs[0]
 		page.share = &report.Share{
@@ -283,7 +239,7 @@ func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out
 		}
 		page.share.Fill(view)
 	}
-	if err := page.write(ctx, outputs, out); err != nil {
+	if err := page.write(ctx, show.outputs, out); err != nil {
 		return err
 	}
 	files := 0
@@ -325,47 +281,6 @@ func openStore(errOut io.Writer, asked ...string) *keep.Store {
 
 func notRemembered(errOut io.Writer, err error) {
 	fmt.Fprintf(errOut, "trammel: nothing is remembered for the next run: %v (--no-cache for no such attempt)\n", whole.Reason(err))
-}
-
-// A page is what is written in the forms of check.
-type page struct {
-	run     *report.Run
-	axes    []*report.Axis
-	share   *report.Share // nil for a whole check
-	meta    report.Meta
-	colored bool
-}
-
-func (p *page) write(ctx context.Context, outputs []output, out io.Writer) error {
-	for _, w := range outputs {
-		err := writeRendered(w.file, out, func(to io.Writer) error {
-			to = &stoppable{to, ctx}
-			switch w.form {
-			case "json":
-				return report.JSON(to, p.run, p.axes, p.share)
-			case "sarif":
-				return report.SARIF(to, p.run, p.meta)
-			case "junit":
-				return report.JUnit(to, p.run, p.axes, p.meta)
-			case "annotations":
-				return report.Annotations(to, p.run, p.meta)
-			}
-			return report.Text(to, p.run, p.colored && w.file == "")
-		})
-		if err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-// exitOf is the exit status that a result ends the program with.
-func exitOf(result error) int {
-	var code exitCode
-	if errors.As(result, &code) {
-		return int(code)
-	}
-	return exitClean
 }
 
 // A share is one of several that a check is split into, by the folders of the
@@ -410,50 +325,6 @@ func (s *share) owns(folder string) bool {
 func treeDigest(j *job) []byte {
 	d := spec.DigestOf(slices.Sorted(slices.Values(j.files))...)
 	return d[:8]
-}
-
-// writeOut has a file of output written as a whole. A link stays one, and what
-// is no ordinary file, such as a device, is written to as it is.
-func writeOut(name string, render func(io.Writer) error) error {
-	target := name
-	if real, err := filepath.EvalSymlinks(name); err == nil {
-		target = real
-	}
-	var err error
-	if info, serr := os.Stat(target); serr == nil && !info.Mode().IsRegular() {
-		var f *os.File
-		if f, err = os.OpenFile(target, os.O_WRONLY, 0); err == nil {
-			err = errors.Join(render(f), f.Close())
-		}
-	} else {
-		err = whole.Write(target, render)
-	}
-	if err != nil && !errors.Is(err, errInterrupted) {
-		return fmt.Errorf("%s is not written: %w", name, whole.Reason(err))
-	}
-	return err
-}
-
-// writeBytes writes output that is made already, to a file or, without a name,
-// to standard output.
-func writeBytes(name string, out io.Writer, data []byte) error {
-	return writeRendered(name, out, func(w io.Writer) error {
-		_, err := w.Write(data)
-		return err
-	})
-}
-
-// writeRendered has output rendered into a file or, without a name, to standard
-// output.
-func writeRendered(name string, out io.Writer, render func(io.Writer) error) error {
-	if name != "" {
-		return writeOut(name, render)
-	}
-	b := bufio.NewWriter(out)
-	if err := render(b); err != nil {
-		return err
-	}
-	return b.Flush()
 }
 
 // applyKnown marks the findings that are on the list of known ones, and changes
@@ -506,67 +377,6 @@ func (o *checkOptions) applyKnown(view *report.Run, verdicts *known.Verdicts, na
 }
 
 func percentOf(use float64) string { return unit.Format(use, unit.Percentage, unit.Metric) }
-
-// status turns what was found into the exit status.
-func status(s *report.Run, level rules.Severity, unjudged bool) error {
-	code := exitClean
-	for i := range s.Findings {
-		f := &s.Findings[i]
-		if f.Waiver != nil || s.Known[i] {
-			continue
-		}
-		if f.Fatal() {
-			return exitCode(exitFailed)
-		}
-		if f.Severity >= level {
-			code = exitFindings
-		}
-	}
-	if unjudged && s.Unjudged > 0 {
-		code = exitFindings
-	}
-	if code == exitClean {
-		return nil
-	}
-	return exitCode(code)
-}
-
-func failLevel(word string) (rules.Severity, bool, error) {
-	if word == "unjudged" {
-		return rules.Note, true, nil
-	}
-	s, ok := rules.ParseSeverity(word)
-	if !ok || s == rules.Off {
-		return 0, false, fmt.Errorf("--fail-at takes error, warning, note or unjudged, not %q", word)
-	}
-	return s, false, nil
-}
-
-// useColor decides for one stream: the option, then NO_COLOR, then
-// CLICOLOR_FORCE, then TERM=dumb, then whether it is a terminal.
-func useColor(option string, out io.Writer) (bool, error) {
-	color.NoColor = false // decided here, not by the state of standard output
-	switch option {
-	case "always":
-		return true, nil
-	case "never":
-		return false, nil
-	case "auto":
-	default:
-		return false, fmt.Errorf("--color takes auto, always or never, not %q", option)
-	}
-	if os.Getenv("NO_COLOR") != "" {
-		return false, nil
-	}
-	if v := os.Getenv("CLICOLOR_FORCE"); v != "" && v != "0" {
-		return true, nil
-	}
-	if os.Getenv("TERM") == "dumb" {
-		return false, nil
-	}
-	f, ok := out.(*os.File)
-	return ok && isatty.IsTerminal(f.Fd()), nil
-}
 
 func sourceOf(jobs []*job) func(string) []byte {
 	return func(shown string) []byte {

@@ -405,7 +405,7 @@ func TestCheckInterrupted(t *testing.T) {
 	for _, after := range []time.Duration{0, 1, 5, 10, 20, 40, 80, 160} {
 		_ = os.Remove("a.sarif")
 		ctx, cancel := context.WithTimeout(t.Context(), after*time.Millisecond)
-		o := checkOptions{form: "json", failAt: "error", color: "never", write: []string{"sarif=a.sarif"}, today: strings.TrimPrefix(bakeryDay, "--today=")}
+		o := checkOptions{pageOptions: pageOptions{form: "json", failAt: "error", color: "never", write: []string{"sarif=a.sarif"}}, today: strings.TrimPrefix(bakeryDay, "--today=")}
 		var out bytes.Buffer
 		err := o.run(ctx, nil, strings.NewReader(""), &out, &bytes.Buffer{})
 		cancel()

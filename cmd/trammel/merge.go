@@ -6,8 +6,6 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"slices"
-	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -16,7 +14,7 @@ import (
 )
 
 func mergeCommand() *cobra.Command {
-	var o mergeOptions
+	var o pageOptions
 	c := &cobra.Command{
 		Use:   "merge file...",
 		Short: "Put the shares of a split check together",
@@ -37,46 +35,27 @@ Exit status: that of the check of everything; 2 if the shares cannot be put toge
 		RunE: func(c *cobra.Command, args []string) error {
 			ctx, stop := stoppedBySignal(c.Context())
 			defer stop()
-			return o.run(ctx, args, c.OutOrStdout())
+			return runMerge(ctx, o, args, c.OutOrStdout())
 		},
 	}
-	f := c.Flags()
-	f.StringVar(&o.form, "form", "text", "form of the output: "+strings.Join(forms, ", "))
-	f.StringArrayVar(&o.write, "write", nil, "also write the output to a file, as FORM=FILE; may be given several times")
-	f.BoolVar(&o.waived, "waived", false, "show waived findings too")
-	f.StringVar(&o.failAt, "fail-at", "error", "lowest level that makes the exit status 1: error, warning, note or unjudged")
-	f.StringVar(&o.color, "color", "auto", "colour the output: auto, always or never")
+	o.flags(c)
 	return c
 }
 
-type mergeOptions struct {
-	form, failAt, color string
-	write               []string
-	waived              bool
-}
-
-func (o *mergeOptions) run(ctx context.Context, args []string, out io.Writer) error {
-	colored, err := useColor(o.color, out)
-	if err != nil {
-		return err
-	}
-	level, unjudged, err := failLevel(o.failAt)
-	if err != nil {
-		return err
-	}
-	outputs, err := parseOutputs(o.form, o.write, forms, "sarif=findings.sarif")
+// runMerge puts the shares in the named files together and prints the whole.
+func runMerge(ctx context.Context, o pageOptions, args []string, out io.Writer) error {
+	show, err := o.read(out)
 	if err != nil {
 		return err
 	}
 	if len(args) > maxShares {
 		return fmt.Errorf("a check has at most %d shares", maxShares)
 	}
-	wantAxes := slices.ContainsFunc(outputs, func(w output) bool { return w.form == "json" || w.form == "junit" })
 	var all *report.Merged
 	err = until(ctx, func() error {
 		var parts []*report.Part
 		for _, name := range args {
-			p, err := readShare(name, wantAxes)
+			p, err := readShare(name, show.wantsAxes())
 			if err != nil {
 				return fmt.Errorf("%s: %w", name, err)
 			}
@@ -92,9 +71,9 @@ func (o *mergeOptions) run(ctx context.Context, args []string, out io.Writer) er
 		return err
 	}
 	all.Waived = o.waived
-	result := status(&all.Run, level, unjudged)
-	page := &page{run: &all.Run, axes: all.Axes, meta: report.Meta{Version: version(), Name: all.Name, FailAt: level, Exit: exitOf(result)}, colored: colored}
-	if err := page.write(ctx, outputs, out); err != nil {
+	result := status(&all.Run, show.level, show.unjudged)
+	page := &page{run: &all.Run, axes: all.Axes, meta: report.Meta{Version: version(), Name: all.Name, FailAt: show.level, Exit: exitOf(result)}, colored: show.colored}
+	if err := page.write(ctx, show.outputs, out); err != nil {
 		return err
 	}
 	return result

@@ -1,0 +1,238 @@
+package main
+
+import (
+	"bufio"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"github.com/fatih/color"
+	"github.com/mattn/go-isatty"
+	"github.com/spf13/cobra"
+
+	"trammel/cmd/internal/report"
+	"trammel/cmd/internal/whole"
+	"trammel/rules"
+)
+
+var forms = []string{"text", "json", "sarif", "junit", "annotations"}
+
+// An output is one form of the output and where it goes; "" is standard output.
+type output struct{ form, file string }
+
+// parseOutputs reads --form and --write, given the forms there are and an
+// example of --write.
+func parseOutputs(form string, write, forms []string, example string) ([]output, error) {
+	list := []output{{form, ""}}
+	for _, w := range write {
+		form, file, ok := strings.Cut(w, "=")
+		if !ok || file == "" {
+			return nil, fmt.Errorf("--write takes FORM=FILE, such as %s, not %q", example, w)
+		}
+		if slices.ContainsFunc(list, func(l output) bool { return l.file == file }) {
+			return nil, fmt.Errorf("--write names the file %s twice", file)
+		}
+		list = append(list, output{form, file})
+	}
+	for _, l := range list {
+		if !slices.Contains(forms, l.form) {
+			return nil, fmt.Errorf("there is no form %q; there are %s", l.form, strings.Join(forms, ", "))
+		}
+	}
+	return list, nil
+}
+
+// pageOptions are the options of what is written in the forms of check.
+type pageOptions struct {
+	form, failAt, color string
+	write               []string
+	waived              bool
+}
+
+func (o *pageOptions) flags(c *cobra.Command) {
+	f := c.Flags()
+	f.StringVar(&o.form, "form", "text", "form of the output: "+strings.Join(forms, ", "))
+	f.StringArrayVar(&o.write, "write", nil, "also write the output to a file, as FORM=FILE; may be given several times")
+	f.BoolVar(&o.waived, "waived", false, "show waived findings too")
+	f.StringVar(&o.failAt, "fail-at", "error", "lowest level that makes the exit status 1: error, warning, note or unjudged")
+	f.StringVar(&o.color, "color", "auto", "colour the output: auto, always or never")
+}
+
+// A showing is what pageOptions say: where to write what, and which findings
+// make the exit status.
+type showing struct {
+	colored  bool
+	level    rules.Severity
+	unjudged bool
+	outputs  []output
+}
+
+// read reads the options, for the standard output out.
+func (o *pageOptions) read(out io.Writer) (*showing, error) {
+	var s showing
+	var err error
+	if s.colored, err = useColor(o.color, out); err != nil {
+		return nil, err
+	}
+	if s.level, s.unjudged, err = failLevel(o.failAt); err != nil {
+		return nil, err
+	}
+	s.outputs, err = parseOutputs(o.form, o.write, forms, "sarif=findings.sarif")
+	return &s, err
+}
+
+// wantsAxes says whether a form shows the axes, not just what was found of them.
+func (s *showing) wantsAxes() bool {
+	return slices.ContainsFunc(s.outputs, func(w output) bool { return w.form == "json" || w.form == "junit" })
+}
+
+func failLevel(word string) (rules.Severity, bool, error) {
+	if word == "unjudged" {
+		return rules.Note, true, nil
+	}
+	s, ok := rules.ParseSeverity(word)
+	if !ok || s == rules.Off {
+		return 0, false, fmt.Errorf("--fail-at takes error, warning, note or unjudged, not %q", word)
+	}
+	return s, false, nil
+}
+
+// useColor decides for one stream: the option, then NO_COLOR, then
+// CLICOLOR_FORCE, then TERM=dumb, then whether it is a terminal.
+func useColor(option string, out io.Writer) (bool, error) {
+	color.NoColor = false // decided here, not by the state of standard output
+	switch option {
+	case "always":
+		return true, nil
+	case "never":
+		return false, nil
+	case "auto":
+	default:
+		return false, fmt.Errorf("--color takes auto, always or never, not %q", option)
+	}
+	if os.Getenv("NO_COLOR") != "" {
+		return false, nil
+	}
+	if v := os.Getenv("CLICOLOR_FORCE"); v != "" && v != "0" {
+		return true, nil
+	}
+	if os.Getenv("TERM") == "dumb" {
+		return false, nil
+	}
+	f, ok := out.(*os.File)
+	return ok && isatty.IsTerminal(f.Fd()), nil
+}
+
+// A page is what is written in the forms of check.
+type page struct {
+	run     *report.Run
+	axes    []*report.Axis
+	share   *report.Share // nil for a whole check
+	meta    report.Meta
+	colored bool
+}
+
+func (p *page) write(ctx context.Context, outputs []output, out io.Writer) error {
+	for _, w := range outputs {
+		err := writeRendered(w.file, out, func(to io.Writer) error {
+			to = &stoppable{to, ctx}
+			switch w.form {
+			case "json":
+				return report.JSON(to, p.run, p.axes, p.share)
+			case "sarif":
+				return report.SARIF(to, p.run, p.meta)
+			case "junit":
+				return report.JUnit(to, p.run, p.axes, p.meta)
+			case "annotations":
+				return report.Annotations(to, p.run, p.meta)
+			}
+			return report.Text(to, p.run, p.colored && w.file == "")
+		})
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// exitOf is the exit status that a result ends the program with.
+func exitOf(result error) int {
+	var code exitCode
+	if errors.As(result, &code) {
+		return int(code)
+	}
+	return exitClean
+}
+
+// status turns what was found into the exit status.
+func status(s *report.Run, level rules.Severity, unjudged bool) error {
+	code := exitClean
+	for i := range s.Findings {
+		f := &s.Findings[i]
+		if f.Waiver != nil || s.Known[i] {
+			continue
+		}
+		if f.Fatal() {
+			return exitCode(exitFailed)
+		}
+		if f.Severity >= level {
+			code = exitFindings
+		}
+	}
+	if unjudged && s.Unjudged > 0 {
+		code = exitFindings
+	}
+	if code == exitClean {
+		return nil
+	}
+	return exitCode(code)
+}
+
+// writeRendered has output rendered into a file or, without a name, to standard
+// output.
+func writeRendered(name string, out io.Writer, render func(io.Writer) error) error {
+	if name != "" {
+		return writeOut(name, render)
+	}
+	b := bufio.NewWriter(out)
+	if err := render(b); err != nil {
+		return err
+	}
+	return b.Flush()
+}
+
+// writeOut has a file of output written as a whole. A link stays one, and what
+// is no ordinary file, such as a device, is written to as it is.
+func writeOut(name string, render func(io.Writer) error) error {
+	target := name
+	if real, err := filepath.EvalSymlinks(name); err == nil {
+		target = real
+	}
+	var err error
+	if info, serr := os.Stat(target); serr == nil && !info.Mode().IsRegular() {
+		var f *os.File
+		if f, err = os.OpenFile(target, os.O_WRONLY, 0); err == nil {
+			err = errors.Join(render(f), f.Close())
+		}
+	} else {
+		err = whole.Write(target, render)
+	}
+	if err != nil && !errors.Is(err, errInterrupted) {
+		return fmt.Errorf("%s is not written: %w", name, whole.Reason(err))
+	}
+	return err
+}
+
+// writeBytes writes output that is made already, to a file or, without a name,
+// to standard output.
+func writeBytes(name string, out io.Writer, data []byte) error {
+	return writeRendered(name, out, func(w io.Writer) error {
+		_, err := w.Write(data)
+		return err
+	})
+}
