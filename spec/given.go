@@ -2,6 +2,7 @@ package spec
 
 import (
 	"fmt"
+	"math/big"
 	"slices"
 	"sort"
 	"strconv"
@@ -168,18 +169,17 @@ func givenName(t hcl.Traversal) (string, bool) {
 
 // sane keeps numbers in a range whose text is short.
 func sane(c cty.Value) bool {
-	if c.IsNull() || !c.IsKnown() {
-		return false // a literal that the parser could not read
-	}
-	f := c.AsBigFloat()
+	return !c.IsNull() && c.IsKnown() && NumberFits(c.AsBigFloat()) // unknown: a literal that the parser could not read
+}
+
+// NumberFits reports whether a bare number is one that spec files are read with:
+// zero, or its size between 2⁻¹⁰⁰ and 2⁹⁹, about 10⁻³⁰ and 10³⁰.
+func NumberFits(f *big.Float) bool {
 	if f.IsInf() {
 		return false
 	}
-	if f.Sign() == 0 {
-		return true
-	}
 	e := f.MantExp(nil)
-	return e < 100 && e > -100
+	return f.Sign() == 0 || e < 100 && e > -100
 }
 
 // eval evaluates an expression that is more than a literal. It reports what it

@@ -3,6 +3,7 @@ package adopt
 import (
 	"errors"
 	"fmt"
+	"math/big"
 	"strconv"
 	"strings"
 
@@ -350,6 +351,9 @@ func (r *reader) bare(text string, s side, rest string, percent bool) (*value, s
 	q, err := unit.Parse(s.number, unit.None)
 	if err != nil {
 		return nil, err.Error()
+	}
+	if !spec.NumberFits(big.NewFloat(q.Nominal)) {
+		return nil, clip(text) + " is too large or too small to be reckoned with"
 	}
 	out := s.number
 	// Leading zeros are fine in a cell, but not as a number of the language.

@@ -80,6 +80,8 @@ func TestCells(t *testing.T) {
 		{"screw.efficiency", "", undecided, "0,9", "0.9"},
 		{"screw.efficiency", "", undecided, "90 %", "90 / 100"},
 		{"screw.efficiency", "", undecided, "90", "!at most 1"},
+		{"screw.efficiency", "", undecided, "1e-51", "!too small to be reckoned with"},
+		{"screw.efficiency", "", undecided, "1e-51 %", "!too small to be reckoned with"},
 		{"duty.hours_per_day", "h", undecided, "016 h", "16"},
 		{"duty.hours_per_day", "", undecided, "16 h", "!stands behind it"},
 		{"duty.hours_per_day", "", undecided, "2:1", "!stands behind it"},
