@@ -10,6 +10,8 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/hashicorp/hcl/v2/hclsyntax"
+
 	"trammel/spec"
 )
 
@@ -26,7 +28,7 @@ func hold(t *testing.T, src []byte) {
 			t.Errorf("changed in spite of %v\n%q", problems, out)
 		}
 		for _, p := range problems {
-			if p.Rule == "layout" {
+			if p.Rule == "layout" && !pointApart(src) {
 				t.Errorf("%v: %q", p, src)
 			}
 			if p.Place.File != "x.axis.hcl" || p.Place.Line < 1 || p.Place.Col < 1 {
@@ -221,6 +223,28 @@ func TestFixtures(t *testing.T) {
 			t.Errorf("%s: one layout for\n%s\nanother for the same spoilt\n%s", p, one, other)
 		}
 	}
+}
+
+// pointApart reports whether a number is followed by a point and another one with
+// room between them: an index in the old style, as in x.0 .1. Without the room they
+// are one number, so the formatter would change what they say, and the text is left
+// as it is.
+func pointApart(src []byte) bool {
+	tokens := lex(src)
+	for i := 2; i < len(tokens); i++ {
+		if tokens[i-2].Type == hclsyntax.TokenNumberLit && tokens[i-1].Type == hclsyntax.TokenDot && tokens[i].Type == hclsyntax.TokenNumberLit {
+			return true
+		}
+	}
+	return false
+}
+
+func TestPointApart(t *testing.T) {
+	src := []byte("a = x.0 .1\nlonger =  1\n")
+	if out, problems := Tidy("x.axis.hcl", src); !bytes.Equal(out, src) || len(problems) != 1 || problems[0].Rule != "layout" {
+		t.Errorf("%q %v", out, problems)
+	}
+	hold(t, src)
 }
 
 func FuzzTidy(f *testing.F) {
