@@ -59,7 +59,8 @@ var (
 // coefficient mu, incline theta in rad, drag in N, counterbalance cb in N and
 // process force thrust in N against the direction of travel.
 func AxialForce(m, a, s, mu, theta, drag, cb, thrust float64) float64 {
-	return m*a + s*(mu*m*Gravity*math.Cos(theta)+drag+thrust) + m*Gravity*math.Sin(theta) - cb
+	sin, cos := math.Sincos(theta)
+	return m*a + s*(mu*m*Gravity*cos+drag+thrust) + m*Gravity*sin - cb
 }
 
 // Share is the part of a force F that the worst loaded of z screws takes when

@@ -68,6 +68,7 @@ type Quantity struct {
 	elem    func(a []float64, p Part) float64
 	fold    func(s [][]float64, a []float64) float64
 	args    []*Quantity // Needs, then May
+	shaped  []int       // those of args that are no scalars
 	id      int
 	fatedBy bits // every quantity whose value can change this one, itself included
 }
@@ -104,8 +105,11 @@ func add(q Quantity) *Quantity {
 	p.args = append(append([]*Quantity(nil), q.Needs...), q.May...)
 	p.id = len(registry)
 	p.fatedBy.set(p.id)
-	for _, n := range p.args {
+	for i, n := range p.args {
 		p.fatedBy.or(&n.fatedBy)
+		if n.Shape != Scalar {
+			p.shaped = append(p.shaped, i)
+		}
 	}
 	registry = append(registry, p)
 	if !p.Leaf() {
@@ -473,30 +477,38 @@ func (c *Calc) eval(q *Quantity) {
 	}
 }
 
+// evalEach finds what it can outside its loop: the search within tolerances
+// spends most of its time here.
 func (c *Calc) evalEach(q *Quantity) {
-	out := c.series[q.id]
-	a := c.argv[:len(q.args)]
-	for j := range out {
-		known := true
-		for i, n := range q.args {
-			switch n.Shape {
-			case Scalar:
-				a[i] = c.one[n.id]
-			case q.Shape:
-				a[i] = c.series[n.id][j]
-			default: // a move's value in a phase
-				a[i] = c.series[n.id][j/PhasesPerMove]
-			}
-			if a[i] != a[i] && i < len(q.Needs) {
-				known = false
-				break
-			}
-		}
-		if !known {
-			out[j] = math.NaN()
+	out, a, needed := c.series[q.id], c.argv[:len(q.args)], len(q.Needs)
+	rows := c.argsrs[:0]
+	known := true
+	for i, n := range q.args {
+		if n.Shape != Scalar {
+			rows = append(rows, c.series[n.id])
 			continue
 		}
-		out[j] = q.elem(a, Part(j%PhasesPerMove))
+		a[i] = c.one[n.id]
+		known = known && (a[i] == a[i] || i >= needed)
+	}
+	for j := range out {
+		known := known
+		for k, i := range q.shaped {
+			at := j
+			if len(rows[k]) < len(out) { // a move's value in a phase
+				at = j / PhasesPerMove
+			}
+			v := rows[k][at]
+			a[i] = v
+			if v != v && i < needed {
+				known = false
+			}
+		}
+		if known {
+			out[j] = q.elem(a, Part(j%PhasesPerMove))
+		} else {
+			out[j] = math.NaN()
+		}
 	}
 }
 
