@@ -59,7 +59,7 @@ in the report and do not keep it from being made.
 	f.BoolVar(&o.noMerge, "no-merge", false, "do not look for screws that could be one")
 	f.StringVar(&o.failAt, "fail-at", "never", "lowest level that makes the exit status 1: error, warning, note, unjudged or never")
 	f.StringVar(&o.today, "today", "", "the day everything is held against, as 2027-06-30 (default: today)")
-	f.IntVar(&o.workers, "workers", 0, "how many axes to judge at once (default: one for each processor)")
+	f.IntVar(&o.workers, "workers", 0, "how many files to judge at once (default: one for each processor)")
 	return c
 }
 

@@ -83,7 +83,7 @@ could not do its job.
 	f.BoolVar(&o.record, "record", false, "put all present findings on the --known list")
 	f.BoolVar(&o.prune, "prune", false, "take what is no longer found off the --known list")
 	f.StringVar(&o.today, "today", "", "the day waivers are held against, as 2027-06-30 (default: today)")
-	f.IntVar(&o.workers, "workers", 0, "how many axes to judge at once (default: one for each processor)")
+	f.IntVar(&o.workers, "workers", 0, "how many files to judge at once (default: one for each processor)")
 	return c
 }
 
