@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"math"
+	"math/big"
 	"os"
 	"path/filepath"
 	"strings"
@@ -300,6 +302,7 @@ func TestNumbersOutOfBounds(t *testing.T) {
 		{`mass = "${1e29 * 1e29 * 1e29 * 1e29 * 1e29 * 1e29 * 1e29 * 1e29 * 1e29 * 1e29 * 1e29} kg"`, "load"},
 		{`mass = "${given.big} kg"`, ""},
 		{`friction = 1e999999999`, "too large"},
+		{`friction = 1e-40`, "too small"},
 		{`friction = 1e99999999999999999999`, "number"},
 		{`friction = 1e29 * 1e29 * 1e29 * 1e29 * 1e29 * 1e29 * 1e29 * 1e29 * 1e29 * 1e29 * 1e29`, "too large"},
 		{`friction = 1 / 0`, "finite"},
@@ -565,5 +568,21 @@ func TestPartsFolderLinks(t *testing.T) {
 	wantProblem(t, tree.Folder("out").Problems, 1, 1, "out of the tree")
 	if p := tree.Folder("file").Problems; len(p) > 0 {
 		t.Errorf("a file named parts: %+v", p)
+	}
+}
+
+// TestNumberFits: the bounds themselves, and zero.
+func TestNumberFits(t *testing.T) {
+	for _, c := range []struct {
+		exp  int // of two
+		fits bool
+	}{{-102, false}, {-101, false}, {-100, true}, {0, true}, {98, true}, {99, false}, {1000, false}} {
+		x := math.Ldexp(1, c.exp)
+		if NumberFits(big.NewFloat(x)) != c.fits || NumberFits(big.NewFloat(-x)) != c.fits {
+			t.Errorf("2^%d: expected %v", c.exp, c.fits)
+		}
+	}
+	if !NumberFits(new(big.Float)) || NumberFits(big.NewFloat(math.Inf(1))) {
+		t.Error("zero fits and infinity does not")
 	}
 }
