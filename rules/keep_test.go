@@ -171,24 +171,20 @@ func TestRememberedByDay(t *testing.T) {
 
 // TestUsesBeside: a part that only an axis beside the listed ones uses, which is
 // read for what a carrier must know of it, is used, of a whole tree; now and when
-// it is remembered, whether that axis was listed before or not.
+// it is remembered.
 func TestUsesBeside(t *testing.T) {
 	fsys := memory("line/x.axis.hcl", "axis \"x\" {\n  load {\n    mass = \"1 kg\"\n    carries = [axis.y]\n  }\n}\n",
 		"line/y.axis.hcl", "axis \"y\" {\n  load {\n    mass = \"2 kg\"\n  }\n  screw {\n    part = screw.k\n  }\n}\n",
 		"k.parts.hcl", "screw \"k\" {\n  lead = \"5 mm\"\n}\nscrew \"idle\" {\n  lead = \"5 mm\"\n}\n", "p.policy.hcl", "rule \"unused-part\" {\n  severity = \"warning\"\n}\n")
 	keep := &memoryKeep{files: map[spec.Digest]*Kept{}, scopes: map[spec.Digest]*KeptScope{}}
-	one, both := []string{"line/x.axis.hcl"}, []string{"line/x.axis.hcl", "line/y.axis.hcl"}
-	for i, names := range [][]string{one, both, one, one, both} {
-		var none Keep
-		for _, keep := range []Keep{none, keep} {
-			sum := Run(spec.NewTree(fsys), names, Options{Workers: 1, Today: someDay, Whole: true, Keep: keep})
-			if len(sum.Findings) != 1 || sum.Findings[0].Cause != "screw.idle" {
-				t.Errorf("run %d: %s", i, sum.shown())
-			}
+	for _, keep := range []Keep{nil, keep, keep} {
+		sum := Run(spec.NewTree(fsys), []string{"line/x.axis.hcl"}, Options{Workers: 1, Today: someDay, Whole: true, Keep: keep})
+		if len(sum.Findings) != 1 || sum.Findings[0].Cause != "screw.idle" {
+			t.Errorf("%s", sum.shown())
 		}
 	}
-	if keep.found == 0 {
-		t.Error("nothing was remembered")
+	if keep.found != 1 {
+		t.Errorf("%d files are remembered", keep.found)
 	}
 }
 
@@ -308,6 +304,27 @@ func TestCarriersAllOrNone(t *testing.T) {
 		keep.put = 0
 		if got := judge(); got != want || keep.put != x.put {
 			t.Errorf("without what was found of %s: %d files are judged, expected %d; %s\nexpected %s", x.lost, keep.put, x.put, got, want)
+		}
+	}
+}
+
+// TestRememberedUses: a part that only an axis uses that is read for another one
+// counts as used, whether that axis was listed before or not.
+func TestRememberedUses(t *testing.T) {
+	x, y, z := zyx()
+	y.set("drive.motor", -1, "motor.own")
+	a, parts := texts(x, y, z)
+	files := memory("line/x.axis.hcl", a[0], "line/y.axis.hcl", a[1], "line/z.axis.hcl", a[2], "parts/all.parts.hcl", parts, "parts/own.parts.hcl", "motor \"own\" {\n  max_speed = \"4500 rpm\"\n}\n")
+	keep := &memoryKeep{files: map[spec.Digest]*Kept{}, scopes: map[spec.Digest]*KeptScope{}}
+	all := []string{"line/x.axis.hcl", "line/y.axis.hcl", "line/z.axis.hcl", "parts/all.parts.hcl", "parts/own.parts.hcl"}
+	one := []string{"line/x.axis.hcl", "parts/all.parts.hcl", "parts/own.parts.hcl"}
+	for i, names := range [][]string{all, one, all, one, one} {
+		judge := func(keep Keep) string {
+			return Run(spec.NewTree(files), names, Options{Workers: 1, Today: someDay, Keep: keep}).shown()
+		}
+		var none Keep
+		if got, want := judge(keep), judge(none); got != want {
+			t.Errorf("run %d: %s\nexpected %s", i, got, want)
 		}
 	}
 }
