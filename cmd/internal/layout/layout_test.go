@@ -28,7 +28,7 @@ func hold(t *testing.T, src []byte) {
 			t.Errorf("changed in spite of %v\n%q", problems, out)
 		}
 		for _, p := range problems {
-			if p.Rule == "layout" && !pointApart(src) {
+			if p.Rule == "layout" && !(pointApart(src) && strings.HasPrefix(p.Message, changes)) {
 				t.Errorf("%v: %q", p, src)
 			}
 			if p.Place.File != "x.axis.hcl" || p.Place.Line < 1 || p.Place.Col < 1 {
@@ -225,6 +225,9 @@ func TestFixtures(t *testing.T) {
 	}
 }
 
+// changes is how Tidy begins where a layout would change what a text says.
+const changes = "it could not be laid out without changing what it says"
+
 // pointApart reports whether a number is followed by a point and another one with
 // room between them: an index in the old style, as in x.0 .1. Without the room they
 // are one number, so the formatter would change what they say, and the text is left
@@ -241,7 +244,7 @@ func pointApart(src []byte) bool {
 
 func TestPointApart(t *testing.T) {
 	src := []byte("a = x.0 .1\nlonger =  1\n")
-	if out, problems := Tidy("x.axis.hcl", src); !bytes.Equal(out, src) || len(problems) != 1 || problems[0].Rule != "layout" {
+	if out, problems := Tidy("x.axis.hcl", src); !bytes.Equal(out, src) || len(problems) != 1 || problems[0].Rule != "layout" || !strings.HasPrefix(problems[0].Message, changes) {
 		t.Errorf("%q %v", out, problems)
 	}
 	hold(t, src)
