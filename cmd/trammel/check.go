@@ -230,7 +230,7 @@ func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out
 		return err
 	}
 	result := status(view, show.level, show.unjudged)
-	page := &page{run: view, axes: axes, meta: report.Meta{Version: version(), Name: name, FailAt: show.level, Exit: exitOf(result)}, colored: show.colored}
+	page := &page{run: view, axes: axes, meta: report.Meta{Version: version(), Name: name, FailAt: show.level, Exit: exitOf(result)}}
 	if share != nil {
 		j := jobs[0]
 		page.share = &report.Share{
@@ -239,7 +239,7 @@ func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out
 		}
 		page.share.Fill(view)
 	}
-	if err := page.write(ctx, show.outputs, out); err != nil {
+	if err := page.write(ctx, show, out); err != nil {
 		return err
 	}
 	files := 0

@@ -72,8 +72,8 @@ func runMerge(ctx context.Context, o pageOptions, args []string, out io.Writer) 
 	}
 	all.Waived = o.waived
 	result := status(&all.Run, show.level, show.unjudged)
-	page := &page{run: &all.Run, axes: all.Axes, meta: report.Meta{Version: version(), Name: all.Name, FailAt: show.level, Exit: exitOf(result)}, colored: show.colored}
-	if err := page.write(ctx, show.outputs, out); err != nil {
+	page := &page{run: &all.Run, axes: all.Axes, meta: report.Meta{Version: version(), Name: all.Name, FailAt: show.level, Exit: exitOf(result)}}
+	if err := page.write(ctx, show, out); err != nil {
 		return err
 	}
 	return result

@@ -130,15 +130,14 @@ func useColor(option string, out io.Writer) (bool, error) {
 
 // A page is what is written in the forms of check.
 type page struct {
-	run     *report.Run
-	axes    []*report.Axis
-	share   *report.Share // nil for a whole check
-	meta    report.Meta
-	colored bool
+	run   *report.Run
+	axes  []*report.Axis
+	share *report.Share // nil for a whole check
+	meta  report.Meta
 }
 
-func (p *page) write(ctx context.Context, outputs []output, out io.Writer) error {
-	for _, w := range outputs {
+func (p *page) write(ctx context.Context, show *showing, out io.Writer) error {
+	for _, w := range show.outputs {
 		err := writeRendered(w.file, out, func(to io.Writer) error {
 			to = &stoppable{to, ctx}
 			switch w.form {
@@ -151,7 +150,7 @@ func (p *page) write(ctx context.Context, outputs []output, out io.Writer) error
 			case "annotations":
 				return report.Annotations(to, p.run, p.meta)
 			}
-			return report.Text(to, p.run, p.colored && w.file == "")
+			return report.Text(to, p.run, show.colored && w.file == "")
 		})
 		if err != nil {
 			return err
