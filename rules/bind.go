@@ -110,16 +110,25 @@ func load(c *mechanics.Calc, a *spec.Axis, carried unit.Quantity, spreads []spre
 	c.Reset(len(a.Moves))
 	for i := range axisBindings {
 		b := &axisBindings[i]
-		n := b.number(a.Get(b.field))
+		x := a.Get(b.field)
+		n := b.number(x)
 		c.Set(b.leaf, n.Nominal)
 		if n.Low < n.High {
 			spreads = append(spreads, spread{b.leaf, -1, n.Low, n.High})
 		}
+		if x != nil && x.Bad {
+			c.Lose(b.leaf, -1)
+		}
 	}
+	_, lostMove := a.LostMove()
 	for m, mv := range a.Moves {
 		for i := range moveBindings {
 			b := &moveBindings[i]
-			n := b.number(mv.Get(b.field))
+			x := mv.Get(b.field)
+			n := b.number(x)
+			if lostMove || x != nil && x.Bad {
+				c.Lose(b.leaf, m)
+			}
 			c.SetMove(b.leaf, m, n.Nominal)
 			if n.Low < n.High {
 				spreads = append(spreads, spread{b.leaf, m, n.Low, n.High})

@@ -54,7 +54,7 @@ counted.`,
 		}
 		for i, m := range v.Axis.Moves {
 			for _, p := range eitherMove {
-				clash(m.Get(field(p[0])), m.Get(field(p[1])), i, "%s and %s say the same thing in two ways; keep one")
+				clash(v.MoveValue(m, field(p[0])), v.MoveValue(m, field(p[1])), i, "%s and %s say the same thing in two ways; keep one")
 			}
 		}
 		pre, play := v.Value(field("nut.preload")), v.Value(field("nut.backlash"))

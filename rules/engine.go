@@ -38,6 +38,7 @@ type Result struct {
 	Use     float64 // how much of what is permitted is used, 1 is the limit; NaN where there is no such number
 	Why     string  // why it does not apply or was not judged
 	Missing []Missing
+	unread  bool     // Why is that something could not be read
 	level   Severity // of its most serious finding
 }
 
@@ -160,10 +161,18 @@ func (j *Judge) judgeCarrier(b *Bench, a *spec.Axis, carried []carriedBy, whole 
 	b.left = b.budgetOf(a)
 	rep := &Report{View: v, judge: j, Results: make([]Result, len(ordered), len(ordered)+len(v.force.house))}
 	for i, r := range ordered {
-		rep.Results[i] = j.rule(b, v, r, rep)
+		res, unread := v.unread(func(w *View) Result { return j.rule(b, w, r, nil) })
+		if !unread {
+			res = j.rule(b, v, r, rep)
+		}
+		rep.Results[i] = res
 	}
 	for _, h := range v.force.house {
-		rep.Results = append(rep.Results, j.house(b, v, h, rep))
+		res, unread := v.unread(func(w *View) Result { return j.house(b, w, h, nil) })
+		if !unread {
+			res = j.house(b, v, h, rep)
+		}
+		rep.Results = append(rep.Results, res)
 	}
 	j.waive(v, rep)
 	sort.SliceStable(rep.Findings, func(i, k int) bool { return lessFinding(&rep.Findings[i], &rep.Findings[k]) })
@@ -202,7 +211,7 @@ func (j *Judge) rule(b *Bench, v *View, r *Rule, rep *Report) Result {
 		return res
 	}
 	if v.Axis.Broken {
-		res.State, res.Why = Unjudged, "its file has syntax errors"
+		res.State, res.Why = Unjudged, "the axis has syntax errors"
 		return res
 	}
 	idle := ""
@@ -507,13 +516,12 @@ func (res *Result) lack(a *spec.Axis, f *spec.Field, move int) {
 		x = a.Moves[move].Get(f)
 		m.Words, m.Place = words(f.Name)+" of move "+a.Moves[move].Name, a.PlaceFor(f, move)
 	}
-	if x == nil {
-		x = a.BadRef(f) // what its part would have said is not known either
-	}
 	if x != nil && x.Bad {
-		if res.Why == "" {
-			res.Why = fmt.Sprintf("%s (%s) could not be read", x.Field.Path, x.Place)
-		}
+		res.unreadable(a, x)
+		return
+	}
+	if at, lost := a.LostMove(); lost && m.field.Index() >= moveField.Index() {
+		res.unreadBecause(At(at, a.Place.File) + " could not be read")
 		return
 	}
 	for _, have := range res.Missing {
@@ -522,6 +530,73 @@ func (res *Result) lack(a *spec.Axis, f *spec.Field, move int) {
 		}
 	}
 	res.Missing = append(res.Missing, m)
+}
+
+// unreadBecause notes what could not be read, if it is the first such thing.
+func (res *Result) unreadBecause(why string) {
+	if !res.unread {
+		res.Why, res.unread = why, true
+	}
+}
+
+// unreadable notes a value that could not be read.
+func (res *Result) unreadable(a *spec.Axis, x *spec.Value) {
+	if x.Ref != nil {
+		x = x.Ref // what its part would have said is not known
+	}
+	at := At(x.Place, a.Place.File)
+	if x.Unclear {
+		res.unreadBecause(at + " could not be read")
+		return
+	}
+	res.unreadBecause(fmt.Sprintf("%s could not be read (%s)", x.Field.Path, at))
+}
+
+// unread asks something of an axis of which some values could not be read. Where
+// the answer looked at one of them it is not taken: unread is true, and the result
+// says what could not be read.
+//
+// What an answer looks at is watched, not declared: a rule that asks whether
+// something is there says as little about an unreadable line as one that
+// calculates with it.
+func (v *View) unread(ask func(w *View) Result) (res Result, unread bool) {
+	if !v.Axis.Unread {
+		return res, false
+	}
+	w := *v
+	w.Axis = v.Axis.Copy()
+	var move *spec.Value
+	w.met = &move
+	var fields spec.FieldSet
+	var quantities mechanics.Set
+	w.Axis.Watch(&fields)
+	w.Calc.Watch(&quantities)
+	res = ask(&w)
+	w.Calc.Watch(nil)
+	w.Axis.Watch(nil)
+	if res.State == Silent {
+		return res, true
+	}
+	var met Result
+	if move != nil {
+		met.unreadable(v.Axis, move)
+	}
+	for _, f := range spec.Language().Fields[:moveField.Index()] {
+		if fields.Has(f) {
+			if x := v.Axis.Get(f); x != nil && x.Bad {
+				met.unreadable(v.Axis, x)
+			}
+		}
+	}
+	for _, q := range quantities.List() {
+		for _, g := range v.Calc.Lost(q) {
+			met.lack(v.Axis, leafField[g.Leaf.ID()], g.Move)
+		}
+	}
+	if !met.unread {
+		return res, false
+	}
+	return Result{Rule: res.Rule, State: Unjudged, Use: math.NaN(), Why: met.Why, Missing: res.Missing, unread: true}, true
 }
 
 // gather turns the missing lines of all rules into gaps, the line most rules
@@ -534,7 +609,7 @@ func (rep *Report) gather() {
 		if r.State != Unjudged && len(r.Missing) == 0 {
 			continue
 		}
-		if len(r.Missing) == 0 {
+		if len(r.Missing) == 0 || r.unread {
 			k, ok := byWords["\x00"+r.Why]
 			if !ok {
 				k = len(rep.Gaps)

@@ -656,7 +656,7 @@ func (h *houseRule) ask(v *View) (verdict float64, idle bool) {
 func (j *Judge) house(b *Bench, v *View, h *houseRule, rep *Report) Result {
 	res := Result{Rule: h.rule.Name, Use: math.NaN()}
 	if v.Axis.Broken {
-		res.State, res.Why = Unjudged, "its file has syntax errors"
+		res.State, res.Why = Unjudged, "the axis has syntax errors"
 		return res
 	}
 	verdict, idle := h.ask(v)

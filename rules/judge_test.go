@@ -119,7 +119,7 @@ func TestPartlyUndefined(t *testing.T) {
 	}
 }
 
-// TestBrokenFileNotJudged: where the file has syntax errors nothing is judged,
+// TestBrokenFileNotJudged: of an axis with syntax errors nothing is judged,
 // and every rule says why.
 func TestBrokenFileNotJudged(t *testing.T) {
 	a := spec.NewTree(wholeSheet().files("line/h.policy.hcl", "require \"house\" {\n  that = true\n}")).ReadAxes(sheetFile).Axes[0]
@@ -129,7 +129,7 @@ func TestBrokenFileNotJudged(t *testing.T) {
 		t.Errorf("%d results", len(rep.Results))
 	}
 	for _, r := range rep.Results {
-		if known := ByName(r.Rule); r.State != Unjudged && (known == nil || known.Severity != Off) || r.State == Unjudged && r.Why != "its file has syntax errors" {
+		if known := ByName(r.Rule); r.State != Unjudged && (known == nil || known.Severity != Off) || r.State == Unjudged && r.Why != "the axis has syntax errors" {
 			t.Errorf("%s: %s %s", r.Rule, r.State, r.Why)
 		}
 	}
@@ -203,7 +203,7 @@ func TestMissingLine(t *testing.T) {
 		var res Result
 		res.lack(x.a, field(x.path), x.move)
 		if x.words == "" {
-			if len(res.Missing) > 0 || !strings.HasPrefix(res.Why, "drive.coupling (line/cross.axis.hcl:") || !strings.HasSuffix(res.Why, ") could not be read") {
+			if len(res.Missing) > 0 || !strings.HasPrefix(res.Why, "drive.coupling could not be read (line ") {
 				t.Errorf("%s: %+v", x.path, res)
 			}
 			continue

@@ -174,8 +174,17 @@ func (v *View) noNeed(b *Bench, r *Rule, t *Test) string {
 		return "a policy switches " + r.Name + " off"
 	}
 	if v.Axis.Broken {
-		return "its file has syntax errors"
+		return "the axis has syntax errors"
 	}
+	res, unread := v.unread(func(w *View) Result { return Result{Why: w.idle(b, r, t)} })
+	if unread {
+		return res.Why
+	}
+	return v.idle(b, r, t)
+}
+
+// idle says why the question of a test does not arise, "" if it does.
+func (v *View) idle(b *Bench, r *Rule, t *Test) string {
 	idle := ""
 	if r.Applies != nil {
 		idle = r.Applies(v)

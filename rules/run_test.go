@@ -411,12 +411,16 @@ func TestSummary(t *testing.T) {
 
 func (f *Finding) shown() string { return fmt.Sprintf("%+v %s %s", f.Place, f.Rule, f.Message) }
 
-// A file with syntax errors: its axes are not judged, the others are.
+// An axis with syntax errors is not judged; those beside it in the file are, as
+// those in other files.
 func TestBrokenFile(t *testing.T) {
 	a, p := wholeSheet().text()
 	other := strings.Replace(a, `"cross"`, `"other"`, 1)
-	o := run(memory("m/a.axis.hcl", a, "m/b.axis.hcl", other+"axis {", "m/c.axis.hcl", "\x00", "parts/all.parts.hcl", p), Options{})
+	o := run(memory("m/a.axis.hcl", a, "m/b.axis.hcl", "axis \"whole\" {\n}\n"+strings.Replace(other, "load {", "load", 1), "m/c.axis.hcl", "\x00", "parts/all.parts.hcl", p), Options{})
 	if r := o.reports["cross"].results["critical-speed"]; r.State != Passed {
+		t.Errorf("%+v", r)
+	}
+	if r := o.reports["whole"].results["side-load"]; r.State != Idle {
 		t.Errorf("%+v", r)
 	}
 	if v := o.reports["other"]; v != nil {

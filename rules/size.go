@@ -164,7 +164,9 @@ func openSizer(rep *Report, o SizeOptions) (*sizer, error) {
 	v := rep.View
 	switch {
 	case v.Axis.Broken:
-		return nil, errors.New("its file has syntax errors")
+		return nil, errors.New("it has syntax errors")
+	case v.Axis.Unread:
+		return nil, errors.New("some of its lines, or of its parts' or machine's, could not be read")
 	case !v.Calc.Known(mechanics.CarriedMass):
 		return nil, errors.New("the mass of an axis it carries is not known")
 	case len(v.force.house) > mostHouseRules:

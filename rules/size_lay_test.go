@@ -165,7 +165,7 @@ func TestSizingScrewsAndNuts(t *testing.T) {
 // waiver accepts it.
 func TestSizingLeavesOut(t *testing.T) {
 	parts := "screw \"odd\" {\n  nominal_diameter = \"21.5 mm\"\n  lead = \"10 mm\"\n}\nscrew \"wrong\" {\n  nominal_diameter = \"20 mm\"\n  root_diameter = \"21 mm\"\n  lead = \"10 mm\"\n}\n"
-	waived := "waive \"part-contradiction\" {\n  part = \"screw.wrong\"\n  reason = \"seen\"\n  until = \"2027-01-01\"\n}\n"
+	waived := "waive \"part-contradiction\" {\n  parts = [\"screw.wrong\"]\n  reason = \"seen\"\n  until = \"2027-01-01\"\n}\n"
 	for _, x := range []struct {
 		level Severity
 		more  []string

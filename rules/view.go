@@ -19,8 +19,9 @@ type View struct {
 	forced   bool // Sys was asked for: declared values are shown in it too
 	carried  []carriedBy
 	force    *inForce
-	pulled   *Lever  // the lever that is pulled in this view, if any
-	to       float64 // where it stands
+	pulled   *Lever       // the lever that is pulled in this view, if any
+	to       float64      // where it stands
+	met      **spec.Value // where unread notes a move's unreadable value that was asked for
 }
 
 // carriedBy is an axis this one carries.
@@ -79,10 +80,20 @@ func (v *View) DeclaredFor(q *mechanics.Quantity, move int) *spec.Value {
 	if q.Shape != mechanics.PerMove {
 		return nil
 	}
-	if x := v.Axis.Moves[move].Get(f); x != nil && !x.Bad {
-		return x
+	return v.MoveValue(v.Axis.Moves[move], f)
+}
+
+// MoveValue returns the declared value of a field of a move where there is a
+// readable one.
+func (v *View) MoveValue(m *spec.Move, f *spec.Field) *spec.Value {
+	x := m.Get(f)
+	if x == nil || x.Bad {
+		if x != nil && v.met != nil {
+			*v.met = x
+		}
+		return nil
 	}
-	return nil
+	return x
 }
 
 // Declared reports whether someone wrote the value; a built-in default does

@@ -63,14 +63,17 @@ func parse(path string, src []byte) (body *hclsyntax.Body, broken bool, problems
 
 // A decoder reads the body of one file.
 type decoder struct {
-	path     string
-	scope    *Folder         // where parts are looked up; nil while a folder's parts are read
-	instead  map[*Part]*Part // parts taken for others, see Tree.Instead
-	problems []Problem
-	broken   bool
-	given    map[string]*givenValue
-	arena    []Value
-	lasting  bool // what is read stays as long as its folder
+	path      string
+	scope     *Folder         // where parts are looked up; nil while a folder's parts are read
+	instead   map[*Part]*Part // parts taken for others, see Tree.Instead
+	problems  []Problem
+	broken    bool
+	given     map[string]*givenValue
+	givenLost bool // there may be given values whose names could not be read
+	arena     []Value
+	lasting   bool        // what is read stays as long as its folder
+	lost      []lostLine  // left out so that the rest could be parsed
+	bad       []hcl.Range // where errors of syntax stand that could not be left out
 }
 
 func (d *decoder) report(rule string, at Place, help, format string, args ...any) *Problem {
@@ -116,10 +119,14 @@ func (d *decoder) newValue() *Value {
 }
 
 // entries calls attr for each known attribute of a body and block for each
-// known block, and reports the unknown ones.
-func (d *decoder) entries(body *hclsyntax.Body, b *Block, where string, attr func(*Field, *hclsyntax.Attribute), block func(*Block, *hclsyntax.Block)) {
+// known block, and reports the unknown ones. It calls lose, where there is one, for
+// everything that could not be read.
+func (d *decoder) entries(body *hclsyntax.Body, b *Block, where string, attr func(*Field, *hclsyntax.Attribute), block func(*Block, *hclsyntax.Block), lose func(lost)) {
 	if d.tooMany(body) {
 		return
+	}
+	if lose == nil {
+		lose = func(lost) {}
 	}
 	for name, a := range body.Attributes {
 		if f := b.field(name); f != nil {
@@ -127,6 +134,7 @@ func (d *decoder) entries(body *hclsyntax.Body, b *Block, where string, attr fun
 			continue
 		}
 		at := d.place(a.NameRange)
+		lose(lost{in: b, name: name, at: at, block: b.block(name) != nil})
 		if b.block(name) != nil {
 			d.report("unknown-name", at, "write it as a block: "+b.block(name).head()+" { … }", "%s is a block, not an attribute", name)
 			continue
@@ -145,13 +153,21 @@ func (d *decoder) entries(body *hclsyntax.Body, b *Block, where string, attr fun
 			} else {
 				d.report("unknown-name", at, didYouMean(blk.Type, b.names()), "%s has no block %q", where, clip(blk.Type))
 			}
+			lose(lost{in: b, name: blk.Type, at: at, block: b.field(blk.Type) == nil})
 			continue
 		}
 		if !d.labels(c, blk, at) {
+			lose(lost{in: b, name: blk.Type, at: at, block: true})
 			continue
 		}
 		block(c, blk)
 	}
+	d.lostIn(body, func(l lostLine, of *hclsyntax.Attribute) {
+		if of != nil {
+			l.name = of.Name
+		}
+		lose(lost{in: b, name: l.name, at: l.place})
+	})
 }
 
 // tooMany refuses a body with more in it than anybody writes.
@@ -483,6 +499,9 @@ func (d *decoder) partRef(v *Value, f *Field, expr hclsyntax.Expression) bool {
 		return false
 	}
 	v.Part = d.scope.Part(kind, name)
+	if _, unread := d.scope.unreadParts(); v.Part == nil && unread {
+		return false // what keeps it from being found has its own finding
+	}
 	if v.Part == nil {
 		names := d.scope.partNames(kind)
 		help := ""

@@ -86,6 +86,7 @@ func (d *decoder) readGiven(body *hclsyntax.Body) {
 			}
 			d.given[name] = &givenValue{name: name, place: at, expr: a.Expr}
 		}
+		d.loseGiven(blk)
 	}
 	if d.given == nil {
 		return
@@ -98,6 +99,25 @@ func (d *decoder) readGiven(body *hclsyntax.Body) {
 	for _, g := range order {
 		d.settle(g, nil)
 	}
+}
+
+// loseGiven notes what could not be read of a given block.
+func (d *decoder) loseGiven(blk *hclsyntax.Block) {
+	d.givenLost = d.givenLost || d.isBad(blk.DefRange())
+	d.lostIn(blk.Body, func(l lostLine, of *hclsyntax.Attribute) {
+		name := l.name
+		if of != nil {
+			name = of.Name
+		}
+		if name == "" {
+			d.givenLost = true
+			return
+		}
+		if d.given == nil {
+			d.given = map[string]*givenValue{}
+		}
+		d.given[name] = &givenValue{name: name, place: l.place, state: failed}
+	})
 }
 
 // settle evaluates a given value after those it uses. path is the way that led
@@ -298,7 +318,9 @@ func (d *decoder) allowed(expr hclsyntax.Expression) bool {
 				break
 			}
 			g := d.given[name]
-			if g == nil {
+			if g == nil && d.givenLost {
+				silent = true // it may be what could not be read
+			} else if g == nil {
 				d.report("unknown-name", at, d.nearGiven(name), "given.%s is not declared in this file", clip(name))
 			} else if g.state == failed || g.state == running {
 				silent = true // reported where it stands

@@ -28,11 +28,28 @@ func Nearest(name string, names []string) string {
 		if len(n) >= len(name)+4*at || len(name) >= len(n)+4*at {
 			continue // too far off in length alone; a character has four bytes at most
 		}
-		if d := levenshtein.Distance(name, n, nil); d < at {
+		d := levenshtein.Distance(name, n, nil)
+		if swapped(name, n) {
+			d = 1
+		}
+		if d < at {
 			best, at = n, d
 		}
 	}
 	return best
+}
+
+// swapped reports whether two names differ by two neighbouring letters that have
+// changed places, the commonest slip of all.
+func swapped(a, b string) bool {
+	if len(a) != len(b) {
+		return false
+	}
+	i := 0
+	for i < len(a) && a[i] == b[i] {
+		i++
+	}
+	return i+1 < len(a) && a[i] == b[i+1] && a[i+1] == b[i] && a[i+2:] == b[i+2:]
 }
 
 // didYouMean makes the help for an unknown name.

@@ -27,7 +27,7 @@ type column struct {
 
 // series reads a series block: a table of parts of one kind that share what is
 // not in it. Each row goes to add as a part like any other.
-func (d *decoder) series(blk *hclsyntax.Block, add func(*Part)) {
+func (d *decoder) series(blk *hclsyntax.Block, add func(*Part)) (whole bool) {
 	at, name := d.place(blk.LabelRanges[0]), clip(blk.Labels[0])
 	of, columns, sizes := theSchema.Series.field("of"), theSchema.Series.field("columns"), theSchema.Series.field("sizes")
 	lacks := func(f *Field, what string) {
@@ -36,11 +36,11 @@ func (d *decoder) series(blk *hclsyntax.Block, add func(*Part)) {
 	a := blk.Body.Attributes["of"]
 	if a == nil {
 		lacks(of, "does not say what its parts are")
-		return
+		return false
 	}
 	kind := d.value(of, a)
 	if kind.Bad {
-		return
+		return false
 	}
 	s := &seriesReader{decoder: d, kind: kind.Text, shared: make([]*Value, len(theSchema.parts[kind.Text].Fields))}
 	var head, rows *hclsyntax.Attribute
@@ -56,7 +56,7 @@ func (d *decoder) series(blk *hclsyntax.Block, add func(*Part)) {
 			v.Origin = OfPart
 			s.shared[f.index] = v
 		}
-	}, nil)
+	}, nil, s.lose)
 	if head == nil {
 		lacks(columns, "has no columns")
 	}
@@ -64,34 +64,53 @@ func (d *decoder) series(blk *hclsyntax.Block, add func(*Part)) {
 		lacks(sizes, "has no sizes")
 	}
 	if head == nil || !s.head(head) || rows == nil {
-		return
+		return false
 	}
 	table, ok := rows.Expr.(*hclsyntax.TupleConsExpr)
 	if !ok {
 		d.report("value", d.place(rows.Expr.Range()), "write sizes = "+sizes.Example, "sizes is a list of rows")
-		return
+		return false
 	}
 	for i, row := range table.Exprs {
 		if d.full() {
-			return
+			return false
 		}
 		if i == maxSizes {
 			d.report("value", d.place(row.Range()), "split the series", "more than %d sizes in one series are not read", maxSizes)
-			return
+			return false
 		}
 		if p := s.row(row); p != nil {
 			add(p)
 		}
+	}
+	return !s.partsLost
+}
+
+// lose notes what could not be read of a series: what its parts share, or that
+// some may not be there.
+func (s *seriesReader) lose(l lost) {
+	f := l.field()
+	switch {
+	case f == nil, l.block:
+		s.partsLost, s.unclear = true, l.at
+	case f.Name == "of", f.Name == "columns", f.Name == "sizes":
+		s.partsLost = true
+	case s.shared[f.index] == nil || f.Name == l.name:
+		s.shared[f.index] = unreadable(f, l.at, OfPart)
+	default:
+		s.unclear = l.at
 	}
 }
 
 // A seriesReader reads the rows of one series.
 type seriesReader struct {
 	*decoder
-	kind    string
-	shared  []*Value // by index of the field
-	columns []column
-	name    int // index of the column of names
+	kind      string
+	shared    []*Value // by index of the field
+	columns   []column
+	name      int   // index of the column of names
+	partsLost bool  // there may be parts whose names could not be read
+	unclear   Place // of a column, or a line, of which cannot be told what it would say; not valid where there is none
 }
 
 // head reads the names of the columns. It reports false where rows cannot be
@@ -111,11 +130,13 @@ func (s *seriesReader) head(a *hclsyntax.Attribute) bool {
 		}
 		s.columns = append(s.columns, column{})
 		x, text, isText, ok := s.literal(e)
+		at := s.place(e.Range())
 		if !ok {
+			s.unclear = at
 			continue
 		}
-		at := s.place(e.Range())
 		if !isText {
+			s.unclear = at
 			s.report("value", at, "", "a column is named by a text in quotes, not %s", found(x))
 			continue
 		}
@@ -141,6 +162,11 @@ func (s *seriesReader) head(a *hclsyntax.Attribute) bool {
 				names = append(names, f.Name)
 			}
 			s.report("unknown-name", at, didYouMean(name, names), "a %s has no %q to make a column of", s.kind, clip(name))
+			if f = theSchema.parts[s.kind].field(nearestOf(name, names)); f == nil || s.shared[f.index] != nil {
+				s.unclear = at
+				continue
+			}
+			s.columns[i] = column{field: f, bad: unreadable(f, at, OfPart)}
 			continue
 		}
 		if v := s.shared[f.index]; v != nil {
@@ -150,7 +176,7 @@ func (s *seriesReader) head(a *hclsyntax.Attribute) bool {
 		}
 		c := column{field: f, unit: unitName}
 		if unitName != "" && !s.unitFits(f, text, unitName, at) {
-			c.bad = &Value{Field: f, Place: at, Origin: OfPart, Bad: true}
+			c.bad = unreadable(f, at, OfPart)
 		}
 		s.columns[i] = c
 	}
@@ -196,6 +222,7 @@ func (s *seriesReader) row(e hclsyntax.Expression) *Part {
 	var p *Part
 	switch {
 	case s.name >= len(t.Exprs):
+		s.partsLost = true
 		return nil // said above
 	case isEmpty(t.Exprs[s.name]):
 		s.report("value", s.place(t.Exprs[s.name].Range()), "", "this size has no name")
@@ -220,7 +247,11 @@ func (s *seriesReader) row(e hclsyntax.Expression) *Part {
 		}
 	}
 	if p.Name == "" {
+		s.partsLost = true
 		return nil
+	}
+	if s.unclear.Valid() {
+		loseAll(theSchema.parts[s.kind], p.values, 0, s.unclear)
 	}
 	return p
 }

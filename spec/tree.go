@@ -80,6 +80,7 @@ type Folder struct {
 	machine  *machine
 	parts    map[string]*Part // by kind.name, of this folder only
 	names    []*Part
+	unread   Place // of what keeps a part's name from being known; not valid where all are
 	digest   Digest
 }
 
@@ -87,6 +88,7 @@ type machine struct {
 	name   string
 	place  Place
 	values []*Value // by field index; nil where not given
+	unread Place    // of what may have said more; not valid where all could be read
 }
 
 // MachineName is the name of the machine block in this folder or nearest
@@ -105,6 +107,17 @@ func (f *Folder) nearestMachine() *machine {
 		}
 	}
 	return nil
+}
+
+// unreadParts gives the place of what keeps the names of parts that axes of the
+// folder can refer to from being known, if there is something.
+func (f *Folder) unreadParts() (at Place, unread bool) {
+	for ; f != nil; f = f.Parent {
+		if f.unread.Valid() {
+			return f.unread, true
+		}
+	}
+	return at, false
 }
 
 // Part finds a part declared in this folder or above, nil where there is none.
@@ -406,6 +419,11 @@ func (d *decoder) parse(src []byte) *hclsyntax.Body {
 	body, broken, problems := parse(d.path, src)
 	d.problems = append(d.problems, problems...)
 	d.broken = broken
+	if broken && body != nil {
+		if s, ok := salvageOf(d.path, src); ok {
+			d.broken, body, d.lost, d.bad = false, s.body, s.lost, s.bad
+		}
+	}
 	if body != nil {
 		d.readGiven(body)
 	}
@@ -421,24 +439,58 @@ func (t *Tree) readParts(f *Folder, d *decoder, body *hclsyntax.Body) {
 			case "given": // read already
 			case "series":
 				at := d.place(blk.LabelRanges[0])
+
 				if first, again := series[blk.Labels[0]]; again {
 					p := d.report("duplicate-name", at, "give one of them another name", "this file has two series named %s", blk.Labels[0])
 					p.Related = []Related{{first, "first here"}}
 				}
 				series[blk.Labels[0]] = at
-				d.series(blk, add)
+				if !d.series(blk, add) {
+					f.unread = at
+				}
 			default:
-				p := &Part{Kind: b.Name, Name: blk.Labels[0], Place: d.place(blk.LabelRanges[0]), values: make([]*Value, len(b.Fields))}
-				d.entries(blk.Body, b, b.Name, func(fd *Field, a *hclsyntax.Attribute) {
-					v := d.value(fd, a)
-					v.Origin = OfPart
-					p.values[fd.index] = v
-				}, nil)
-				add(p)
+				add(d.part(b, blk))
 			}
-		})
+		}, func(l lost) { f.unread = l.at })
 	}
 	f.Problems = append(f.Problems, d.sorted()...)
+	if at, bad := d.unparsed(); bad {
+		f.unread = at
+	}
+}
+
+// part reads the block of one part.
+func (d *decoder) part(b *Block, blk *hclsyntax.Block) *Part {
+	p := &Part{Kind: b.Name, Name: blk.Labels[0], Place: d.place(blk.LabelRanges[0]), values: make([]*Value, len(b.Fields))}
+	var losses []lost
+	d.entries(blk.Body, b, b.Name, func(fd *Field, a *hclsyntax.Attribute) {
+		v := d.value(fd, a)
+		v.Origin = OfPart
+		p.values[fd.index] = v
+	}, nil, func(l lost) { losses = append(losses, l) })
+	if d.isBad(blk.DefRange()) {
+		for i, f := range b.Fields {
+			p.values[i] = unreadable(f, p.Place, OfPart)
+		}
+	}
+	for _, l := range lose(losses, p.values, 0, OfPart) {
+		loseAll(b, p.values, 0, l.at)
+	}
+	return p
+}
+
+// unparsed gives the place of the first thing that no part of the file could be
+// read for, if there is one.
+func (d *decoder) unparsed() (at Place, bad bool) {
+	if !d.broken && len(d.bad) == 0 {
+		return at, false
+	}
+	for _, p := range SortProblems(d.problems) {
+		if p.Rule == "syntax" || p.Rule == "file" {
+			return p.Place, true
+		}
+	}
+	return Place{File: d.path, Line: 1, Col: 1, EndLine: 1, EndCol: 1}, true
 }
 
 // declare enters a part into its folder, if its name is not taken.
@@ -482,6 +534,8 @@ func (t *Tree) readMachine(f *Folder, d *decoder, body *hclsyntax.Body) {
 			continue
 		}
 		m := &machine{name: blk.Labels[0], place: at, values: make([]*Value, len(theSchema.Fields))}
+		var losses []lost
+		note := func(l lost) { losses = append(losses, l) }
 		take := func(fd *Field, a *hclsyntax.Attribute) {
 			v := d.value(fd, a)
 			v.Origin = Machine
@@ -493,14 +547,24 @@ func (t *Tree) readMachine(f *Folder, d *decoder, body *hclsyntax.Body) {
 			if first, again := seen[b.Name]; again {
 				p := d.report("duplicate-name", at, "write both in one block", "machine %s has a second block %s", m.name, b.Name)
 				p.Related = []Related{{first, "first here"}}
+				note(lost{in: theSchema.Machine, name: b.Name, at: at, block: true})
 				return
 			}
 			seen[b.Name] = at
-			d.entries(inner.Body, b, b.Name+" of a machine", take, nil)
-		})
+			d.entries(inner.Body, b, b.Name+" of a machine", take, nil, note)
+		}, note)
+		if d.isBad(blk.DefRange()) {
+			m.unread = at
+		}
+		for _, l := range lose(losses, m.values, 0, Machine) {
+			m.unread = l.at
+		}
 		f.machine = m
 	}
 	f.Problems = append(f.Problems, d.sorted()...)
+	if at, bad := d.unparsed(); bad && f.machine == nil {
+		f.machine = &machine{values: make([]*Value, len(theSchema.Fields)), unread: at}
+	}
 }
 
 // An AxisFile is what one axis file says.
@@ -553,7 +617,7 @@ func (d *decoder) axisFile(f *Folder, body *hclsyntax.Body) *AxisFile {
 					d.report("syntax", d.place(blk.TypeRange), "move it to "+path.Join(f.Path, MachineFile), "a machine block stands in a file named %s", MachineFile)
 				}
 			}
-		})
+		}, nil)
 	}
 	for _, a := range file.Axes {
 		a.InFile = len(file.Axes)
@@ -565,9 +629,11 @@ func (d *decoder) axisFile(f *Folder, body *hclsyntax.Body) *AxisFile {
 // axis reads one axis block and resolves its values.
 func (d *decoder) axis(f *Folder, blk *hclsyntax.Block) *Axis {
 	a := &Axis{
-		Name: blk.Labels[0], Place: d.place(blk.LabelRanges[0]), Folder: f, Broken: d.broken,
+		Name: blk.Labels[0], Place: d.place(blk.LabelRanges[0]), Folder: f, Broken: d.broken || d.isBad(blk.DefRange()),
 		values: make([]*Value, theSchema.Moves), blocks: make([]Place, len(theSchema.Axis.Blocks)),
 	}
+	var losses []lost
+	note := func(l lost) { losses = append(losses, l) }
 	own := func(fd *Field, at *hclsyntax.Attribute) { a.values[fd.index] = d.value(fd, at) }
 	d.entries(blk.Body, theSchema.Axis, "axis", own, func(b *Block, inner *hclsyntax.Block) {
 		if b.Name == "waive" {
@@ -579,18 +645,16 @@ func (d *decoder) axis(f *Folder, blk *hclsyntax.Block) *Axis {
 		if a.blocks[i].Valid() {
 			p := d.report("duplicate-name", at, "write both in one block", "axis %s has a second block %s", a.Name, b.Name)
 			p.Related = []Related{{a.blocks[i], "first here"}}
+			note(lost{in: theSchema.Axis, name: b.Name, at: at, block: true})
 			return
 		}
 		a.blocks[i] = at
-		d.entries(inner.Body, b, b.Name, own, func(_ *Block, mv *hclsyntax.Block) { d.move(a, mv) })
-	})
+		d.entries(inner.Body, b, b.Name, own, func(_ *Block, mv *hclsyntax.Block) { d.move(a, mv) }, note)
+	}, note)
 	a.Broken = a.Broken || d.broken || d.full()
+	unclear := lose(losses, a.values, 0, Own)
 	if m := f.nearestMachine(); m != nil {
-		for i, v := range m.values[:theSchema.Moves] {
-			if v != nil && a.values[i] == nil && v.Field.Inherit && !a.saysOtherwise(v.Field) {
-				a.values[i] = v
-			}
-		}
+		a.inherit(m)
 	}
 	for _, ref := range theSchema.refs {
 		v := a.values[ref.field.index]
@@ -617,7 +681,26 @@ func (d *decoder) axis(f *Folder, blk *hclsyntax.Block) *Axis {
 			a.values[i] = v
 		}
 	}
+	for _, l := range unclear {
+		a.loseUnclear(l)
+	}
+	a.loseRoles()
+	a.noteUnread()
 	return a
+}
+
+// inherit takes over what the machine says and the axis does not.
+func (a *Axis) inherit(m *machine) {
+	for i, v := range m.values[:theSchema.Moves] {
+		f := theSchema.Fields[i]
+		if v == nil && m.unread.Valid() {
+			v = unreadable(f, m.unread, Machine)
+			v.Unclear = true
+		}
+		if v != nil && a.values[i] == nil && f.Inherit && !a.saysOtherwise(f) {
+			a.values[i] = v
+		}
+	}
 }
 
 // otherWays are pairs of fields that say the same thing in two ways: what an
@@ -654,13 +737,18 @@ func (d *decoder) move(a *Axis, blk *hclsyntax.Block) {
 			break
 		}
 	}
+	var losses []lost
 	d.entries(blk.Body, theSchema.Move, "move", func(fd *Field, at *hclsyntax.Attribute) {
 		m.values[fd.index-theSchema.Moves] = d.value(fd, at)
-	}, nil)
+	}, nil, func(l lost) { losses = append(losses, l) })
+	unclear := lose(losses, m.values, theSchema.Moves, Own)
 	for i, v := range theSchema.defaults[theSchema.Moves:] {
 		if v != nil && m.values[i] == nil {
 			m.values[i] = v
 		}
+	}
+	for _, l := range unclear {
+		loseAll(theSchema.Move, m.values, theSchema.Moves, l.at)
 	}
 	a.Moves = append(a.Moves, m)
 }
@@ -686,7 +774,7 @@ func (d *decoder) waiver(b *Block, blk *hclsyntax.Block) *Waiver {
 		case "until":
 			w.Until = v
 		}
-	}, nil)
+	}, nil, func(lost) { w.Broken = true })
 	for _, miss := range []struct {
 		v    *Value
 		name string
@@ -790,7 +878,7 @@ func (t *Tree) readPolicy(f *Folder, d *decoder, body *hclsyntax.Body) {
 			case "waive":
 				pf.Waivers = append(pf.Waivers, d.waiver(b, blk))
 			}
-		})
+		}, nil)
 	}
 	f.Policies = append(f.Policies, pf)
 	f.Problems = append(f.Problems, d.sorted()...)

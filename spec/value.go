@@ -56,17 +56,19 @@ func (o Origin) String() string {
 
 // A Value is one value of one field.
 type Value struct {
-	Field  *Field
-	Num    unit.Quantity    // Quantity and Number, in SI
-	Ends   [2]unit.Quantity // a Pair
-	Text   string           // as written: the quantity, word, text, date, or a reference's name
-	Word   int              // index of a Word
-	Flag   bool
-	Part   *Part     // PartRef
-	Axes   []AxisRef // AxisRefs
-	Place  Place     // of the value's text; for a part's field the part file's
-	Origin Origin
-	Bad    bool // written, but not readable; a Problem says why
+	Field   *Field
+	Num     unit.Quantity    // Quantity and Number, in SI
+	Ends    [2]unit.Quantity // a Pair
+	Text    string           // as written: the quantity, word, text, date, or a reference's name
+	Word    int              // index of a Word
+	Flag    bool
+	Part    *Part     // PartRef
+	Axes    []AxisRef // AxisRefs
+	Place   Place     // of the value's text; for a part's field the part file's
+	Origin  Origin
+	Bad     bool   // written, but not readable; a Problem says why
+	Unclear bool   // where Bad: what stands at Place may be meant for another field
+	Ref     *Value // where Bad: the reference to a part that could not be read, which would have given the value
 }
 
 // An AxisRef is a reference to an axis of the same folder.
@@ -142,11 +144,13 @@ type Axis struct {
 	Moves   []*Move
 	Waivers []*Waiver
 	InFile  int  // how many axes its file holds
-	Broken  bool // the file has syntax errors: what is here may be a part of what was meant
+	Broken  bool // it has syntax errors: what is here may be a part of what was meant
+	Unread  bool // something that it, a part or its machine says could not be read, so that a value is Bad or a move is not here
 
-	values []*Value
-	blocks []Place   // of the heads of its blocks, by index in the schema
-	seen   *FieldSet // see Watch
+	lostMove Place // of a move that could not be read; not valid where there is none
+	values   []*Value
+	blocks   []Place   // of the heads of its blocks, by index in the schema
+	seen     *FieldSet // see Watch
 }
 
 // Get returns the value of a field, nil where there is none. For a field of a
@@ -249,19 +253,9 @@ func (a *Axis) OwnPlace(f *Field) Place {
 	return a.Place
 }
 
-// BadRef returns the reference to a part that would give the field a value, if
-// it is there but could not be read; else nil.
-func (a *Axis) BadRef(f *Field) *Value {
-	block, _, _ := cutPath(f.Path)
-	ref := theSchema.roleField[block]
-	if ref == nil || ref == f || f.index >= theSchema.Moves {
-		return nil
-	}
-	if v := a.values[ref.index]; v != nil && v.Bad {
-		return v
-	}
-	return nil
-}
+// LostMove gives the place of a move that could not be read, so that the cycle is
+// not known; ok is false where there is none.
+func (a *Axis) LostMove() (at Place, ok bool) { return a.lostMove, a.lostMove.Valid() }
 
 // Wants says in words what is missing for the field to have a value, as a
 // person would write it: "supports.span", or "motor (drive.motor)" where the

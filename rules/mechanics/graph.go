@@ -215,6 +215,14 @@ func (s *Set) List() []*Quantity {
 
 func (b *bits) set(i int)      { b[i>>6] |= 1 << (i & 63) }
 func (b *bits) has(i int) bool { return b[i>>6]&(1<<(i&63)) != 0 }
+func (b *bits) meets(o *bits) bool {
+	for i := range b {
+		if b[i]&o[i] != 0 {
+			return true
+		}
+	}
+	return false
+}
 func (b *bits) or(o *bits) {
 	for i := range b {
 		b[i] |= o[i]
@@ -231,7 +239,9 @@ type Calc struct {
 	store  []float64
 	argv   [32]float64
 	argsrs [16][]float64
-	seen   *Set // see Watch
+	seen   *Set  // see Watch
+	lost   []Gap // see Lose
+	losses bits  // the leaves of lost
 }
 
 // Watch notes in s every quantity that is asked for from now on; nil ends it.
@@ -254,6 +264,7 @@ func NewCalc() *Calc {
 // Reset forgets all values and makes room for a cycle of the given number of
 // moves.
 func (c *Calc) Reset(moves int) {
+	c.lost, c.losses = nil, bits{}
 	nan := math.NaN()
 	for i := range c.one {
 		c.one[i] = nan
@@ -302,13 +313,47 @@ func (c *Calc) CopyFrom(o *Calc) {
 	}
 	copy(c.one, o.one)
 	copy(c.store, o.store)
+	c.lost, c.losses = o.lost, o.losses
+}
+
+// Lose says of a leaf, or of one move's value of it (move is -1 for a scalar), that
+// there is a value which could not be read. Nothing that depends on it is known
+// then, not even what would count it as none where it is not given.
+func (c *Calc) Lose(q *Quantity, move int) {
+	c.lost = append(c.lost[:len(c.lost):len(c.lost)], Gap{q, move})
+	c.losses.set(q.id)
+}
+
+// Lost lists the values that could not be read and that q depends on.
+func (c *Calc) Lost(q *Quantity) []Gap {
+	if !q.fatedBy.meets(&c.losses) {
+		return nil
+	}
+	var out []Gap
+	for _, g := range c.lost {
+		if q.DependsOn(g.Leaf) {
+			out = append(out, g)
+		}
+	}
+	return out
+}
+
+// forget takes back Lose of a leaf.
+func (c *Calc) forget(q *Quantity) {
+	c.lost = slices.DeleteFunc(slices.Clone(c.lost), func(g Gap) bool { return g.Leaf == q })
+	c.losses[q.id>>6] &^= 1 << (q.id & 63)
 }
 
 // Moves is the number of moves of the cycle.
 func (c *Calc) Moves() int { return c.moves }
 
 // Set gives a scalar leaf its value in SI units, or its word's index.
-func (c *Calc) Set(q *Quantity, v float64) { c.one[q.id] = v }
+func (c *Calc) Set(q *Quantity, v float64) {
+	c.one[q.id] = v
+	if len(c.lost) > 0 && c.losses.has(q.id) {
+		c.forget(q)
+	}
+}
 
 // SetMove gives the leaf its value for move i.
 func (c *Calc) SetMove(q *Quantity, i int, v float64) { c.series[q.id][i] = v }
@@ -443,6 +488,8 @@ func AnyDepends(list []*Quantity, leaf *Quantity) bool {
 
 func (c *Calc) eval(q *Quantity) {
 	switch {
+	case len(c.lost) > 0 && q.fatedBy.meets(&c.losses):
+		c.unknow(q)
 	case q.scalar != nil:
 		a := c.argv[:len(q.args)]
 		for i, n := range q.args {
@@ -474,6 +521,16 @@ func (c *Calc) eval(q *Quantity) {
 		c.one[q.id] = q.fold(s, a)
 	default:
 		c.evalEach(q)
+	}
+}
+
+// unknow makes a quantity one that is not known.
+func (c *Calc) unknow(q *Quantity) {
+	if q.Shape == Scalar {
+		c.one[q.id] = math.NaN()
+	}
+	for j := range c.series[q.id] {
+		c.series[q.id][j] = math.NaN()
 	}
 }
 
@@ -575,8 +632,8 @@ func (c *Calc) elementLacks(q *Quantity, j int) bool {
 	return math.IsNaN(q.elem(a, Part(j%PhasesPerMove)))
 }
 
-// A Gap is a leaf that is not known though something needs it. Move is the
-// index of the move it belongs to, or -1.
+// A Gap is a leaf that is not known though something needs it, or would use it if
+// it could be read. Move is the index of the move it belongs to, or -1.
 type Gap struct {
 	Leaf *Quantity
 	Move int
@@ -587,8 +644,11 @@ type Gap struct {
 // (for example the critical speed of a shaft held at no end) gives no gaps.
 func (c *Calc) Gaps(q *Quantity) []Gap {
 	c.note(q)
-	var gaps []Gap
+	gaps := c.Lost(q)
 	var seen bits
+	for _, g := range gaps {
+		seen.set(g.Leaf.id)
+	}
 	c.gaps(q, &seen, &gaps)
 	return gaps
 }
@@ -618,7 +678,7 @@ func (c *Calc) gaps(q *Quantity, seen *bits, gaps *[]Gap) {
 		c.gaps(n, seen, gaps)
 		known = known && c.known(n)
 	}
-	if !known && !c.lacksMore(q) {
+	if !known && !c.lacksMore(q) || q.fatedBy.meets(&c.losses) {
 		return
 	}
 	lacks := q.Lacks
