@@ -114,14 +114,18 @@ func waysOut(ways []string) string {
 
 // gapWords says why rules could not be judged.
 func gapWords(g *rules.Gap) string {
-	if g.Missing != "" {
+	if g.Why == "" {
 		return g.Missing + " is missing"
 	}
 	return g.Why
 }
 
 func (p *printer) gap(g *rules.Gap) {
-	fmt.Fprintf(p.w, "%s %s %s: %s\n", p.bold(g.Place.String()+":"), p.mark("not judged:"), plain.Line(gapWords(g)), strings.Join(g.Rules, ", "))
+	said := fmt.Sprintf("%s: %s", plain.Line(gapWords(g)), strings.Join(g.Rules, ", "))
+	if g.Missing != "" && g.Why != "" {
+		said = strings.Join(g.Rules, ", ") + " " + plain.Line(g.Why)
+	}
+	fmt.Fprintf(p.w, "%s %s %s\n", p.bold(g.Place.String()+":"), p.mark("not judged:"), said)
 }
 
 func (p *printer) unlock(u *rules.Unlock) {

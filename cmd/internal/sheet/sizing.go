@@ -251,11 +251,9 @@ func (p *sizingPage) standing() Section {
 		s.List = append(s.List, fmt.Sprintf("not tried: %s (%s:%d): %s [%s]", strings.TrimSuffix(f.Cause, "."), at.File, at.Line, f.Message, f.Rule))
 	}
 	for _, g := range p.z.Open {
-		what := g.Missing
+		what := g.Why
 		if what == "" {
-			what = g.Why
-		} else {
-			what += " is missing"
+			what = g.Missing + " is missing"
 		}
 		s.List = append(s.List, fmt.Sprintf("not judged: %s (%s)", strings.Join(g.Rules, ", "), what))
 	}

@@ -38,6 +38,7 @@ type work struct {
 	diameter                  float64 // ball circle
 	force                     float64 // greatest
 	factor, meanLoad          float64
+	declaredDrag              float64
 	turnsPerYear, pathPerYear float64
 	res                       *Result
 }
@@ -51,6 +52,7 @@ func (w *work) set(name string, v float64) float64 {
 func Calculate(a *Axis) *Result {
 	w := &work{a: a, out: make(map[string][]float64, 120), res: &Result{}}
 	w.res.Values = w.out
+	w.assume()
 	w.masses()
 	c := w.carriage()
 	w.drive(c)
@@ -172,7 +174,7 @@ func (w *work) carriage() *carriage {
 		screws: instead(a.Screws, 1), uneven: a.Unevenness,
 		lead: a.Lead, driving: driving, backward: backward, turnDrag: drag, turning: turning, preload: preload,
 		onMotor: onMotor, ratio: a.Ratio, gear: instead(a.GearEfficiency, 1), rotor: a.RotorInertia + none(a.GearInertia),
-		peak: a.MotorPeak, rated: a.MotorRatedSpeed, top: a.MotorTop, fastest: a.MotorMaxSpeed,
+		peak: a.MotorPeak, rated: a.MotorRatedSpeed, top: a.MotorTop, fastest: a.MotorMaxSpeed, assuming: known(a.Case),
 		totals: totals{shortestRamp: math.Inf(1), reached: math.Inf(1)},
 	}
 }
@@ -389,7 +391,7 @@ func (w *work) holding(c *carriage) {
 	for _, mass := range []float64{l.empty, l.full} {
 		slope := math.Abs(mass*gravity*l.sin - l.counter)
 		worst = math.Max(worst, slope)
-		free = math.Max(free, slope-l.friction*mass*gravity*l.cos-none(a.Drag))
+		free = math.Max(free, slope-l.friction*mass*gravity*l.cos-w.declaredDrag)
 	}
 	standing := w.set("standing_weight", w.shared(worst))
 	w.set("self_motion", w.shared(free))
