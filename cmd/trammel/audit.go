@@ -147,7 +147,7 @@ func (o *auditOptions) run(ctx context.Context, args []string, out, errOut io.Wr
 				page = w.file
 			}
 		}
-		if err := o.writeSheets(ctx, fleet, page, progress); err != nil {
+		if err := o.writeSheets(ctx, fleet, page, roots(jobs), progress); err != nil {
 			return err
 		}
 	}
@@ -165,7 +165,7 @@ func (o *auditOptions) run(ctx context.Context, args []string, out, errOut io.Wr
 			}
 			return fleet.Text(to, o.top)
 		}
-		if err := writeRendered(w.file, out, render); err != nil {
+		if err := writeRendered(w.file, out, roots(jobs), render); err != nil {
 			return err
 		}
 	}

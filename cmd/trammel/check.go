@@ -17,10 +17,10 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"trammel/cmd/internal/atomicfile"
 	"trammel/cmd/internal/keep"
 	"trammel/cmd/internal/known"
 	"trammel/cmd/internal/report"
-	"trammel/cmd/internal/whole"
 	"trammel/cmd/internal/wire"
 	"trammel/rules"
 	"trammel/spec"
@@ -226,11 +226,11 @@ func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out
 		return shown
 	}
 	view := &report.Run{Summary: total, Waived: o.waived, Source: sourceOf(jobs)}
-	if err := o.applyKnown(view, verdicts, name, errOut); err != nil {
+	if err := o.applyKnown(view, verdicts, name, roots(jobs), errOut); err != nil {
 		return err
 	}
 	result := status(view, show.level, show.unjudged)
-	page := &page{run: view, axes: axes, meta: report.Meta{Version: version(), Name: name, FailAt: show.level, Exit: exitOf(result)}}
+	page := &page{run: view, axes: axes, meta: report.Meta{Version: version(), Name: name, FailAt: show.level, Exit: exitOf(result)}, trees: roots(jobs)}
 	if share != nil {
 		j := jobs[0]
 		page.share = &report.Share{
@@ -280,7 +280,7 @@ func openStore(errOut io.Writer, asked ...string) *keep.Store {
 }
 
 func notRemembered(errOut io.Writer, err error) {
-	fmt.Fprintf(errOut, "trammel: nothing is remembered for the next run: %v (--no-cache for no such attempt)\n", whole.Reason(err))
+	fmt.Fprintf(errOut, "trammel: nothing is remembered for the next run: %v (--no-cache for no such attempt)\n", atomicfile.Reason(err))
 }
 
 // A share is one of several that a check is split into, by the folders of the
@@ -329,7 +329,7 @@ func treeDigest(j *job) []byte {
 
 // applyKnown marks the findings that are on the list of known ones, and changes
 // the list where that was asked for.
-func (o *checkOptions) applyKnown(view *report.Run, verdicts *known.Verdicts, name func(string) string, errOut io.Writer) error {
+func (o *checkOptions) applyKnown(view *report.Run, verdicts *known.Verdicts, name func(string) string, trees []string, errOut io.Writer) error {
 	if o.known == "" {
 		return nil
 	}
@@ -358,7 +358,7 @@ func (o *checkOptions) applyKnown(view *report.Run, verdicts *known.Verdicts, na
 			}
 			list = l
 			return nil
-		})
+		}, trees...)
 		if err != nil {
 			return err
 		}

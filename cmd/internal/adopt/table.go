@@ -7,7 +7,7 @@ import (
 	"path/filepath"
 	"strings"
 
-	"trammel/cmd/internal/whole"
+	"trammel/cmd/internal/atomicfile"
 )
 
 // Bounds on a table. A spreadsheet has 16384 columns and cells of 32767
@@ -38,14 +38,14 @@ type table interface {
 
 // openTable opens a table by the ending of its name.
 func openTable(file string, m *Mapping) (table, error) {
-	f, err := whole.Open(file) // a table is read twice
+	f, err := atomicfile.Open(file) // a table is read twice
 	if err != nil {
-		return nil, whole.Reason(err)
+		return nil, atomicfile.Reason(err)
 	}
 	info, err := f.Stat()
 	if err != nil {
 		f.Close()
-		return nil, whole.Reason(err)
+		return nil, atomicfile.Reason(err)
 	}
 	head := make([]byte, 8)
 	n, _ := f.ReadAt(head, 0)

@@ -33,7 +33,7 @@ import (
 	"sync/atomic"
 	"time"
 
-	"trammel/cmd/internal/whole"
+	"trammel/cmd/internal/atomicfile"
 	"trammel/cmd/internal/wire"
 	"trammel/rules"
 	"trammel/spec"
@@ -314,7 +314,7 @@ func (s *Store) begin() {
 }
 
 func (s *Store) fail(err error) {
-	s.err = whole.Reason(err)
+	s.err = atomicfile.Reason(err)
 	s.drop()
 }
 
