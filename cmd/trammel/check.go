@@ -129,6 +129,11 @@ func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out
 	if (o.record || o.prune) && o.known == "" {
 		return errors.New("--record and --prune need --known FILE, the list to change")
 	}
+	if o.record || o.prune {
+		if err := atomicfile.Allowed(o.known); err != nil {
+			return notWritten(o.known, err)
+		}
+	}
 	share, err := o.parseShare(show.outputs)
 	if err != nil {
 		return err

@@ -138,7 +138,7 @@ func writable(path string, looked bool) error {
 	case looked:
 		return nil
 	}
-	return atomicfile.NoLink(path)
+	return atomicfile.Allowed(path)
 }
 
 // isLink reports whether a path is a link to something other than a folder.

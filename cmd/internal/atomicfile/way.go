@@ -152,9 +152,9 @@ func split(full string) (string, []string) {
 	return vol + string(filepath.Separator), names
 }
 
-// NoLink reports by an error that a path, of something that is there, leads over
-// a link inside a tree, or into .git. trees are as for Write.
-func NoLink(name string, trees ...string) error {
+// Allowed reports by an error that nothing is written to a path, as it leads
+// over a link inside a tree or into .git. trees are as for Write.
+func Allowed(name string, trees ...string) error {
 	to, err := find(name, trees)
 	if err != nil {
 		return err
