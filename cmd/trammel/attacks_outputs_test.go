@@ -77,7 +77,7 @@ type trap struct {
 
 // forAll are the traps that every writing is tried with.
 var forAll = []string{
-	"a link to a file outside", "a link to a git hook that is not there yet", "a folder on the way that is a link out", "a folder on the way that is a link to the hooks",
+	"a link to a file outside", "a link to a git hook that is there", "a link to the folder of git's hooks", "a folder on the way that is a link out", "a folder on the way that is a link to the hooks",
 	"a hook, by its path", "git's folder over ..", "a pipe that nobody reads",
 }
 
@@ -100,6 +100,8 @@ func traps() []trap {
 		linkTrap("a link to a file outside", "report.txt", "../"+victim),
 		linkTrap("a link by its whole path", "report.txt", "%BASE%/"+victim),
 		linkTrap("a link to a file outside that is not there yet", "report.txt", "../outside/new"),
+		{leadsOut, "a link to a git hook that is there", func(f *field) { f.write(hook, "#!/bin/sh\n"); f.link("repo/report.txt", ".git/hooks/pre-commit") }, "is a link inside the tree", true, false},
+		{leadsOut, "a link to the folder of git's hooks", func(f *field) { f.link("repo/report.txt", ".git/hooks") }, "is a link inside the tree", false, true},
 		linkTrap("a link to a git hook that is not there yet", "report.txt", ".git/hooks/pre-commit"),
 		linkTrap("a link to git's configuration", "report.txt", ".git/config"),
 		linkTrap("a link to another file of the tree", "report.txt", "m/lift.axis.hcl"),

@@ -191,7 +191,7 @@ func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out
 		}
 		var store *keep.Store
 		if !o.noCache && !fromGit && o.known == "" && len(j.source) == 0 && len(j.files) >= fewFiles {
-			store = openStore(errOut, j.root, strings.Join(j.dirs, "\x00"), fmt.Sprint(opt.Ways, wantAxes, quantities), o.share)
+			store = openStore(errOut, roots(jobs), j.root, strings.Join(j.dirs, "\x00"), fmt.Sprint(opt.Ways, wantAxes, quantities), o.share)
 			if store != nil {
 				opt.Keep = store
 			}
@@ -265,15 +265,16 @@ func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out
 // is remembered: judging them takes no longer.
 var fewFiles = 100 // a test sets it lower
 
-// openStore opens what is remembered of a way of asking; nil where nothing can
+// openStore opens what is remembered of a way of asking, in no folder of the
+// trees that are checked; nil where nothing can
 // be, which is said and changes nothing else.
-func openStore(errOut io.Writer, asked ...string) *keep.Store {
+func openStore(errOut io.Writer, trees []string, asked ...string) *keep.Store {
 	dir, err := keep.Folder()
 	if err != nil {
 		notRemembered(errOut, err)
 		return nil
 	}
-	s, err := keep.Open(dir, keep.Notes{
+	s, err := keep.Open(dir, trees, keep.Notes{
 		Encode: func(w *wire.Writer, note any) { note.(*report.Axis).Encode(w) },
 		Decode: func(r *wire.Reader) any { return report.DecodeAxis(r) },
 	}, asked...)

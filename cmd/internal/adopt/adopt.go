@@ -182,11 +182,11 @@ func (a *adopter) bind(ctx context.Context) error {
 				return errStop
 			}
 			a.first = r.number
-			for _, c := range r.cells {
-				a.headers = append(a.headers, strings.Join(strings.Fields(c.text), " "))
+			for i := range r.width() {
+				a.headers = append(a.headers, strings.Join(strings.Fields(r.cell(i).text), " "))
 			}
 		}
-		width = max(width, len(r.cells))
+		width = max(width, r.width())
 		if seen++; seen > 100 {
 			return errStop
 		}
@@ -310,13 +310,6 @@ func blank(r *row) bool {
 	return r.trouble == "" && !slices.ContainsFunc(r.cells, func(c cell) bool {
 		return c.trouble != "" || strings.TrimSpace(c.text) != ""
 	})
-}
-
-func (r *row) cell(i int) cell {
-	if i < len(r.cells) {
-		return r.cells[i]
-	}
-	return cell{}
 }
 
 // gather reads the table once for the evidence about decimal signs.

@@ -16,6 +16,7 @@ import (
 type Folder struct {
 	root  *os.Root
 	Quick bool // do not wait until what is written is on disk
+	Alone bool // new files are for the user alone
 }
 
 // OpenFolder opens a folder to write to. Where perm is not 0, it and those above
@@ -61,7 +62,7 @@ func (f *Folder) Sub(path string, perm fs.FileMode) (*Folder, error) {
 	}
 	if at == f { // the folder itself, to be closed on its own
 		root, err := f.root.OpenRoot(".")
-		return &Folder{root, f.Quick}, err
+		return &Folder{root, f.Quick, f.Alone}, err
 	}
 	return at, nil
 }
@@ -98,7 +99,7 @@ func (f *Folder) step(name string, perm fs.FileMode) (*Folder, error) {
 		sub.Close()
 		return nil, errChanged
 	}
-	return &Folder{sub, f.Quick}, nil
+	return &Folder{sub, f.Quick, f.Alone}, nil
 }
 
 // Parent opens the folder of a file below, making what is missing as OpenFolder
@@ -169,8 +170,8 @@ type Draft struct {
 // two words. was is the file whose place it will take, nil for a new one.
 func (f *Folder) Draft(before, after string, was fs.FileInfo) (*Draft, error) {
 	perm := fs.FileMode(0o666) // less what the user's mask takes
-	if was != nil {
-		perm = 0o600 // until it has the permissions of the old one
+	if f.Alone || was != nil {
+		perm = 0o600 // with another, until it has the permissions of that
 	}
 	name := before + rand.Text() + after
 	h, err := f.root.OpenFile(name, os.O_WRONLY|os.O_CREATE|os.O_EXCL, perm)
