@@ -42,6 +42,7 @@ type field struct {
 	*testing.T
 	base string // holds repo, outside and home
 	repo string
+	dir  string // where the command is run: the repository, unless set says another
 	out  string // what is written to, as given on the command line
 	env  []string
 }
@@ -58,6 +59,7 @@ func newField(t *testing.T) *field {
 		t.Fatal(err)
 	}
 	f := &field{T: t, base: base, repo: filepath.Join(base, "repo"), out: "report.txt"}
+	f.dir = f.repo
 	f.write(victim, "the user's own\n")
 	f.write("home/.profile", "the user's own\n")
 	f.write("repo/.git/HEAD", "ref: refs/heads/main\n")
@@ -118,7 +120,7 @@ func (f *field) run(args ...string) (int, string) {
 		args[i] = strings.NewReplacer("%OUT%", f.out, "%BASE%", f.base).Replace(args[i])
 	}
 	c := exec.Command(tool, args...)
-	c.Dir = f.repo
+	c.Dir = f.dir
 	c.Env = append(os.Environ(), f.env...)
 	var out kept
 	c.Stdout, c.Stderr = &out, &out

@@ -22,8 +22,8 @@ const (
 	maxUnpacked = 4 << 30   // a sheet, which is streamed
 	maxStrings  = 256 << 20 // the shared texts, which are held
 	maxPart     = 16 << 20  // anything else
-	maxRatio    = 400       // unpacked to packed, above a size that does no harm
-	harmless    = 64 << 20
+	maxRatio    = 50        // unpacked to packed, above a size that does no harm
+	harmless    = 8 << 20
 	maxStyles   = 1 << 16
 )
 
