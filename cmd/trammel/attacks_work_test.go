@@ -91,7 +91,7 @@ func ignoreAttack(name, holds, says string, status int, line func(i int) string)
 func init() {
 	attacks = append(attacks,
 		sheetAttack("with 30,000 cells in the last column there is", "read in the time that its cells take", "1 axis", anyOf, func() string {
-			return sheetHead + repeated(30_000, func(i int) string { return fmt.Sprintf(`<row r="%d"><c r="XFD%d"><v>1</v></c></row>`, i+3, i+3) })
+			return sheetHead + repeated(30_000, func(i int) string { return fmt.Sprintf(`<row r="%d"><c r="XFD%d"><v>1</v></c></row>`, i+3, i+3) }) + "</sheetData></worksheet>"
 		}),
 		sheetAttack("of empty rows without end, packed small", "refused", "unpacks to", exitFailed, func() string { return sheetHead + strings.Repeat("<row/>", 3<<20) }),
 		sheetAttack("whose row stands behind the last one there is", "refused", "more rows than any spreadsheet", exitFailed, func() string { return sheetHead + `<row r="1048577"><c><v>1</v></c></row>` }),
@@ -247,7 +247,7 @@ func init() {
 		}, after: onlyBelow})
 	}
 	for _, c := range []string{"../../outside", "/tmp", ".git/hooks", "../.git", "..", ".", "a/../../../outside", "~", "C:\\Windows", "\\\\host\\share", ".GIT", "con"} {
-		table("a folder named `"+c+"`", c+",a,1", "axis", nil)
+		table("a folder named `"+c+"`", c+",a,1", "", nil)
 	}
 	for _, c := range []string{"../../outside/victim", "/etc/passwd", ".git/hooks/pre-commit", "..", "-rf", "nul", ".gitignore", "$(id)"} {
 		table("an axis named `"+c+"`", "in,"+c+",1", "", nil)
@@ -276,7 +276,7 @@ func init() {
 	fromAfar := func(f *field) { f.dir = filepath.Join(f.base, "home") }
 	bare("a link out in the current folder", "check --write text=report.txt", nil)
 	bare("a link out in the tree that is checked, from elsewhere", "check ../repo --write text=../repo/report.txt", fromAfar)
-	bare("the same for a sheet", "sheet ../repo/m lift --out ../repo/l/victim.txt", fromAfar)
+	bare("the same for a sheet", "sheet ../repo lift --out ../repo/l/victim.txt", fromAfar)
 	bare("the same for sheets of a fleet", "audit ../repo --sheets ../repo/l", fromAfar)
 	bare("the same for the list of known findings", "check ../repo --known ../repo/l/known --record", fromAfar)
 	bare("the same beside a table", "adopt ../repo/x.csv --out ../repo/l", func(f *field) { tabled(f); fromAfar(f) })
