@@ -365,6 +365,10 @@ func (t *Tree) Read(name string) ([]byte, *Problem) {
 		return nil, &p
 	}
 	defer file.Close()
+	// Something else may have taken its place since.
+	if now, err := file.Stat(); err != nil || !now.Mode().IsRegular() {
+		return refuse("it became something else while it was read")
+	}
 	src := make([]byte, 0, info.Size()+1)
 	for idle := 0; ; idle++ {
 		n, err := file.Read(src[len(src):cap(src)])

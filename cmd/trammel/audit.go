@@ -147,7 +147,7 @@ func (o *auditOptions) run(ctx context.Context, args []string, out, errOut io.Wr
 				page = w.file
 			}
 		}
-		if err := o.writeSheets(ctx, fleet, page, progress); err != nil {
+		if err := o.writeSheets(ctx, fleet, page, roots(jobs), progress); err != nil {
 			return err
 		}
 	}
@@ -165,7 +165,7 @@ func (o *auditOptions) run(ctx context.Context, args []string, out, errOut io.Wr
 			}
 			return fleet.Text(to, o.top)
 		}
-		if err := writeRendered(w.file, out, render); err != nil {
+		if err := writeRendered(w.file, out, roots(jobs), render); err != nil {
 			return err
 		}
 	}
@@ -178,9 +178,14 @@ func (o *auditOptions) run(ctx context.Context, args []string, out, errOut io.Wr
 }
 
 // stoppedBySignal gives a context that ends when the user or the system asks
-// the program to.
+// the program to, or the terminal goes; who started it with nohup has said that
+// this does not count.
 func stoppedBySignal(ctx context.Context) (context.Context, context.CancelFunc) {
-	return signal.NotifyContext(ctx, os.Interrupt, syscall.SIGTERM)
+	list := []os.Signal{os.Interrupt, syscall.SIGTERM}
+	if !signal.Ignored(syscall.SIGHUP) {
+		list = append(list, syscall.SIGHUP)
+	}
+	return signal.NotifyContext(ctx, list...)
 }
 
 // until runs do and returns when it is done or the context ends, whichever

@@ -182,7 +182,7 @@ func (o *compareOptions) run(revs, args []string, out io.Writer) error {
 		err = c.JSON(&buf, revs[0], stateName(to))
 	}
 	if err == nil {
-		err = writeBytes(o.out, out, buf.Bytes())
+		err = writeBytes(o.out, out, []string{j.root}, buf.Bytes())
 	}
 	if err != nil {
 		return err

@@ -4,15 +4,14 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"os"
 	"path"
 	"path/filepath"
 	"slices"
 	"sort"
 	"strings"
 
+	"trammel/cmd/internal/atomicfile"
 	"trammel/cmd/internal/gitfs"
-	"trammel/cmd/internal/whole"
 	"trammel/spec"
 )
 
@@ -27,11 +26,8 @@ type state struct {
 func openState(repo *gitfs.Repo, name string) (state, error) {
 	switch name {
 	case gitfs.Worktree:
-		r, err := os.OpenRoot(repo.Root())
-		if err != nil {
-			return state{}, err
-		}
-		return state{name: name, fsys: r.FS()}, nil
+		fsys, err := atomicfile.ReadOnly(repo.Root())
+		return state{name: name, fsys: fsys}, err
 	case gitfs.Index:
 		f, err := repo.Staged()
 		return state{name: name, fsys: f}, err
@@ -205,7 +201,7 @@ func (j *job) walkPaths(paths []string) error {
 		info, err := fs.Stat(j.tree.FS(), p)
 		switch {
 		case err != nil:
-			return fmt.Errorf("%s: %w", p, whole.Reason(err))
+			return fmt.Errorf("%s: %w", p, atomicfile.Reason(err))
 		case info.IsDir():
 			j.problems = append(j.problems, j.tree.Walk(p, add)...)
 			j.whole, j.dir = j.whole || p == ".", p

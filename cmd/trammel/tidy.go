@@ -12,8 +12,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"trammel/cmd/internal/atomicfile"
 	"trammel/cmd/internal/layout"
-	"trammel/cmd/internal/whole"
 	"trammel/rules"
 	"trammel/spec"
 )
@@ -78,8 +78,8 @@ func (t *tidier) run(args []string) error {
 	// A path that fails does not keep the others from being done.
 	var fine []string
 	for _, arg := range args {
-		if isLink(arg) {
-			t.fail(arg, layout.ErrLink)
+		if err := writable(arg, t.check); err != nil {
+			t.fail(arg, err)
 		} else {
 			fine = append(fine, arg)
 		}
@@ -129,6 +129,18 @@ func (t *tidier) planEach(args []string) []*job {
 	return jobs
 }
 
+// writable reports by an error that what a path leads to is not written; where
+// it is only looked at, a folder may be a link.
+func writable(path string, looked bool) error {
+	switch {
+	case isLink(path):
+		return errors.New("it is a link, which is not replaced; name the file it leads to")
+	case looked:
+		return nil
+	}
+	return atomicfile.Allowed(path)
+}
+
 // isLink reports whether a path is a link to something other than a folder.
 func isLink(path string) bool {
 	link, err := os.Lstat(path)
@@ -140,8 +152,7 @@ func isLink(path string) bool {
 }
 
 func (t *tidier) file(j *job, name string) {
-	full := filepath.Join(j.root, filepath.FromSlash(name))
-	if isLink(full) {
+	if isLink(filepath.Join(j.root, filepath.FromSlash(name))) {
 		return // found in a folder: where it leads is for others to say
 	}
 	shown := j.Show(spec.Place{File: name}).File
@@ -159,7 +170,7 @@ func (t *tidier) file(j *job, name string) {
 	}
 	if t.check {
 		t.worst(exitFindings)
-	} else if err := layout.Replace(full, src, text); err != nil {
+	} else if err := j.replace(name, src, text); err != nil {
 		t.fail(shown, err)
 		return
 	}
@@ -170,7 +181,7 @@ func (t *tidier) file(j *job, name string) {
 func (t *tidier) stream() error {
 	src, err := io.ReadAll(io.LimitReader(t.in, spec.MaxFileSize+1))
 	if err != nil {
-		return fmt.Errorf("standard input: %w", whole.Reason(err))
+		return fmt.Errorf("standard input: %w", atomicfile.Reason(err))
 	}
 	text, problems := layout.Tidy("-", src)
 	for _, p := range problems {
@@ -209,7 +220,7 @@ func (t *tidier) print(s string) {
 
 func (t *tidier) fail(path string, err error) {
 	t.worst(exitFailed)
-	fmt.Fprintf(t.errOut, "trammel: %s: not written: %v\n", printable(path), err)
+	fmt.Fprintf(t.errOut, "trammel: %s: not written: %v\n", printable(path), atomicfile.Reason(err))
 }
 
 // problem reports what is wrong with a file in the form check uses.

@@ -134,7 +134,8 @@ func TestTidyLinks(t *testing.T) {
 	tidied(t, "", 2, "m/b.axis.hcl\n", "m/a.axis.hcl: not written: it is a link", "m/a.axis.hcl", "m/b.axis.hcl")
 	tidied(t, "", 2, "", "m/c.axis.hcl: not written: it is a link", "m/c.axis.hcl")
 	tidied(t, "", 0, "", "", "m")
-	tidied(t, "", 0, "", "", "folder")
+	tidied(t, "", 2, "", "folder: not written: \"folder\" is a link inside the tree", "folder")
+	tidied(t, "", 0, "", "", "--check", "folder")
 	tidyHolds(t, "real/a.axis.hcl", untidyText)
 	if info, err := os.Lstat("m/a.axis.hcl"); err != nil || info.Mode()&os.ModeSymlink == 0 {
 		t.Error("the link was replaced")

@@ -15,7 +15,7 @@ import (
 	"strconv"
 	"strings"
 
-	"trammel/cmd/internal/whole"
+	"trammel/cmd/internal/atomicfile"
 	"trammel/spec"
 	"trammel/spec/unit"
 )
@@ -28,6 +28,19 @@ type Options struct {
 	Try      bool   // write nothing, say what would be written
 	Workers  int    // 0: one for each processor
 	Progress func(rows int)
+}
+
+// trees are those that files of somebody else may be in: that of the table,
+// which comes with its mapping.
+func (o *Options) trees() []string {
+	dir, err := filepath.EvalSymlinks(filepath.Dir(o.Table))
+	if err == nil {
+		dir, err = filepath.Abs(dir)
+	}
+	if err != nil {
+		return nil
+	}
+	return []string{dir}
 }
 
 // A Result counts what was done.
@@ -134,14 +147,14 @@ func loadMapping(file string) (*Mapping, error) {
 	if !strings.HasSuffix(file, MapSuffix) {
 		return nil, fmt.Errorf("%s: the name of a mapping ends in %s", file, MapSuffix)
 	}
-	f, err := whole.Open(file)
+	f, err := atomicfile.Open(file)
 	if err != nil {
-		return nil, fmt.Errorf("%s: %w", file, whole.Reason(err))
+		return nil, fmt.Errorf("%s: %w", file, atomicfile.Reason(err))
 	}
 	defer f.Close()
 	src, err := io.ReadAll(io.LimitReader(f, maxMapping+1))
 	if err != nil {
-		return nil, fmt.Errorf("%s: %w", file, whole.Reason(err))
+		return nil, fmt.Errorf("%s: %w", file, atomicfile.Reason(err))
 	}
 	m, problems := ReadMapping(file, src)
 	if len(problems) > 0 {
@@ -169,11 +182,11 @@ func (a *adopter) bind(ctx context.Context) error {
 				return errStop
 			}
 			a.first = r.number
-			for _, c := range r.cells {
-				a.headers = append(a.headers, strings.Join(strings.Fields(c.text), " "))
+			for i := range r.width() {
+				a.headers = append(a.headers, strings.Join(strings.Fields(r.cell(i).text), " "))
 			}
 		}
-		width = max(width, len(r.cells))
+		width = max(width, r.width())
 		if seen++; seen > 100 {
 			return errStop
 		}
@@ -297,13 +310,6 @@ func blank(r *row) bool {
 	return r.trouble == "" && !slices.ContainsFunc(r.cells, func(c cell) bool {
 		return c.trouble != "" || strings.TrimSpace(c.text) != ""
 	})
-}
-
-func (r *row) cell(i int) cell {
-	if i < len(r.cells) {
-		return r.cells[i]
-	}
-	return cell{}
 }
 
 // gather reads the table once for the evidence about decimal signs.

@@ -17,7 +17,7 @@ import (
 	"time"
 	"unicode/utf8"
 
-	"trammel/cmd/internal/whole"
+	"trammel/cmd/internal/atomicfile"
 	"trammel/spec"
 )
 
@@ -49,7 +49,7 @@ func Open(dir string) (*Repo, error) {
 		full, err = filepath.EvalSymlinks(full)
 	}
 	if err != nil {
-		return nil, fmt.Errorf("%s: %w", dir, whole.Reason(err))
+		return nil, fmt.Errorf("%s: %w", dir, atomicfile.Reason(err))
 	}
 	dir = full
 	r := &Repo{env: environment(os.Environ())}
@@ -234,7 +234,7 @@ func failure(name string, err error, said *tail) error {
 	case errors.As(err, &exit):
 		return &gitError{command: name, code: exit.ExitCode(), said: said.words()}
 	}
-	return fmt.Errorf("git %s: %w", name, whole.Reason(err))
+	return fmt.Errorf("git %s: %w", name, atomicfile.Reason(err))
 }
 
 // exitCode is the exit status of a failed git command, −1 for other errors.

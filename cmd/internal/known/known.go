@@ -28,7 +28,7 @@ import (
 	"unicode"
 	"unicode/utf8"
 
-	"trammel/cmd/internal/whole"
+	"trammel/cmd/internal/atomicfile"
 	"trammel/rules"
 )
 
@@ -491,9 +491,9 @@ func parseUse(s string) (float64, error) {
 // Open reads the list in a file. Where there is none, the error is
 // fs.ErrNotExist.
 func Open(name string) (*List, error) {
-	f, err := whole.Open(name)
-	if errors.Is(err, whole.ErrNoFile) {
-		return nil, fmt.Errorf("%s: %w", name, whole.ErrNoFile)
+	f, err := atomicfile.Open(name)
+	if errors.Is(err, atomicfile.ErrNoFile) {
+		return nil, fmt.Errorf("%s: %w", name, atomicfile.ErrNoFile)
 	}
 	if err != nil {
 		return nil, err
@@ -508,7 +508,8 @@ func Open(name string) (*List, error) {
 
 // Update changes the list in a file; a file that is not there is an empty
 // list. A damaged one is left as it is, and so is one that change leaves alike.
-func Update(name string, change func(*List) error) error {
+// trees are as for atomicfile.Write.
+func Update(name string, change func(*List) error, trees ...string) error {
 	l, err := Open(name)
 	missing := errors.Is(err, fs.ErrNotExist)
 	if err != nil && !missing {
@@ -526,9 +527,14 @@ func Update(name string, change func(*List) error) error {
 	if !missing && bytes.Equal(before, l.Format()) {
 		return nil
 	}
-	return l.Write(name)
+	return l.Write(name, trees...)
 }
 
 // Write writes the list to a file. The file is the old or the new one at any
 // time, never a part of it.
-func (l *List) Write(name string) error { return whole.WriteFile(name, l.Format()) }
+func (l *List) Write(name string, trees ...string) error {
+	if err := atomicfile.WriteFile(name, l.Format(), trees...); err != nil {
+		return fmt.Errorf("%s is not written: %w", name, atomicfile.Reason(err))
+	}
+	return nil
+}
