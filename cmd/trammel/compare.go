@@ -8,7 +8,6 @@ import (
 	"io/fs"
 	"maps"
 	"slices"
-	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -127,8 +126,7 @@ func (o *compareOptions) run(revs, args []string, out io.Writer) error {
 		for i := range sum.Findings {
 			if f := &sum.Findings[i]; f.OfText() {
 				at := show(f.Place)
-				at.File = printable(at.File)
-				list = append(list, fmt.Sprintf("%s: %s [%s]", at, printable(f.Message), f.Rule))
+				list = append(list, fmt.Sprintf("%s: %s [%s]", at, f.Message, f.Rule))
 			}
 		}
 		const most = 5
@@ -138,7 +136,7 @@ func (o *compareOptions) run(revs, args []string, out io.Writer) error {
 		if list == nil {
 			return nil
 		}
-		return errors.New(strings.Join(list, "\n  "))
+		return manyLines(list)
 	}
 	side := func(s state, files []string) (*compare.Side, *rules.Summary) {
 		tree := spec.NewTree(s.fsys)

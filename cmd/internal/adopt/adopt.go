@@ -16,6 +16,7 @@ import (
 	"strings"
 
 	"trammel/cmd/internal/atomicfile"
+	"trammel/cmd/internal/sanitize"
 	"trammel/spec"
 	"trammel/spec/unit"
 )
@@ -393,7 +394,7 @@ func (a *adopter) say(row, col int, format string, args ...any) {
 	if col >= 0 {
 		a.report.WriteString(", " + a.column(col))
 	}
-	a.report.WriteString(": " + printable(fmt.Sprintf(format, args...)) + "\n")
+	a.report.WriteString(": " + sanitize.Line(fmt.Sprintf(format, args...)) + "\n")
 }
 
 // column names a column by letter and header.
