@@ -65,6 +65,11 @@ could not do its job.
   trammel check --since main --write sarif=findings.sarif
   trammel check - --as machines/slicer/lift.axis.hcl < draft.hcl`,
 		RunE: func(c *cobra.Command, args []string) error {
+			for _, name := range []string{"at", "since"} {
+				if f := c.Flags().Lookup(name); f.Changed && f.Value.String() == "" {
+					return fmt.Errorf("--%s names no revision: it is empty", name)
+				}
+			}
 			ctx, stop := stoppedBySignal(c.Context())
 			defer stop()
 			return o.run(ctx, args, c.InOrStdin(), c.OutOrStdout(), c.ErrOrStderr())
@@ -147,7 +152,7 @@ func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out
 			jobs, err = plan(args, o.as, in)
 			return err
 		}
-		j, _, done, err := planGit(args, o.staged, o.at, o.since)
+		j, _, done, err := planGit(ctx, args, o.staged, o.at, o.since)
 		if err == nil {
 			jobs, closeGit = []*job{j}, done
 		}

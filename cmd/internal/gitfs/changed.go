@@ -119,7 +119,7 @@ func (c *rawChange) ofSpec() (Change, bool) {
 // raw runs one of git's diff commands and reads its list.
 func (r *Repo) raw(env []string, args []string) ([]rawChange, error) {
 	args = slices.Insert(args, 1, "--raw", "-z", "--no-abbrev", "--no-ext-diff", "--no-textconv", "--no-color", "-O/dev/null")
-	out, err := run(r.root, append(slices.Clone(r.env), env...), nil, args...)
+	out, err := run(r.ctx, r.root, append(slices.Clone(r.env), env...), nil, args...)
 	if err != nil {
 		return nil, err
 	}
@@ -152,17 +152,21 @@ func (r *Repo) raw(env []string, args []string) ([]rawChange, error) {
 				c.kind, c.old = 'A', ""
 			}
 		}
-		list = append(list, c)
+		if list = append(list, c); len(list) > maxEntries {
+			return nil, errChanges
+		}
 	}
 	return list, nil
 }
 
+var errChanges = fmt.Errorf("more than %d spec files differ; so many are not looked at", maxEntries)
+
 // staged lists what the index has other than a tree, the files besides the
-// spec files included that decide where those are looked for.
+// spec files included that may stand for a folder of parts.
 func (r *Repo) staged(tree string) ([]rawChange, error) {
 	// Files that git was only told of (add -N) are not in the next commit.
 	args := []string{"diff-index", "--cached", "-M", "--ignore-submodules=dirty", "--ita-invisible-in-index", tree, "--"}
-	args = append(append(args, specs...), "*.gitignore", ":(glob)**/"+partsFolder)
+	args = append(append(args, specs...), ":(glob)**/"+partsFolder)
 	list, err := r.raw(nil, args)
 	if err != nil {
 		return nil, err
@@ -320,7 +324,10 @@ func (r *Repo) Find(at string) (Find, error) {
 			found, words = append(found, some...), words[n:]
 		}
 		slices.Sort(found)
-		return slices.Compact(found), err
+		if found = slices.Compact(found); len(found) > maxEntries && err == nil {
+			err = errMany
+		}
+		return found, err
 	}, nil
 }
 
@@ -400,15 +407,20 @@ func (r *Repo) grep(at, tree, dir string, recursive bool, words []string) ([]str
 	case Index:
 		args = append(args, "--cached")
 	case Worktree:
-		args = append(args, "--untracked", "--exclude-standard")
 	default:
 		args = append(args, tree)
 	}
-	out, err := run(r.root, r.env, []byte(pattern.String()+"\n"), append(args, "--", axisFiles(dir, recursive))...)
+	out, err := run(r.ctx, r.root, r.env, []byte(pattern.String()+"\n"), append(args, "--", axisFiles(dir, recursive))...)
 	if exitCode(err) == 1 {
-		return nil, nil
+		err = nil
 	}
 	found := names(out)
+	if at == Worktree && err == nil {
+		// With the untracked ones among them git would leave out tracked files
+		// that an exclude file names. Untracked are few: all of them may count.
+		out, err = r.git("ls-files", "-z", "--others", "--exclude-standard", "--", axisFiles(dir, recursive))
+		found = append(found, names(out)...)
+	}
 	if tree != "" {
 		for i := range found {
 			found[i] = strings.TrimPrefix(found[i], tree+":")

@@ -362,6 +362,9 @@ func word(s string) string {
 	if plain {
 		return s
 	}
+	if strings.ContainsFunc(s, sanitize.Hides) {
+		return strconv.QuoteToASCII(s) // Quote leaves some that are not seen
+	}
 	return strconv.Quote(s)
 }
 
