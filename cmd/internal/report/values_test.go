@@ -82,7 +82,7 @@ func mutate(v any, how []byte) any {
 		s, do := all[n%len(all)], int(how[2])
 		switch {
 		case do < 2*len(foreign):
-			s.set(foreign[do%len(foreign)])
+			s.set(clone(foreign[do%len(foreign)])) // a map that stood in itself would have no end
 		case do < 100:
 			s.drop()
 		case do < 200:
