@@ -2,6 +2,7 @@ package gitfs
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"fmt"
 	"path"
@@ -38,6 +39,11 @@ func (r *Repo) Changed(from, to string) ([]Change, error) {
 			return nil, err
 		}
 	}
+	if before != "" && from != "HEAD" {
+		if err := r.measure(before); err != nil {
+			return nil, err
+		}
+	}
 	var list []rawChange
 	var err error
 	switch to {
@@ -48,6 +54,9 @@ func (r *Repo) Changed(from, to string) ([]Change, error) {
 	default:
 		var after string
 		if after, err = r.treeOrNone(to); err == nil {
+			err = r.measure(after)
+		}
+		if err == nil {
 			list, err = r.raw(nil, append([]string{"diff-tree", "-r", "-M", "--ignore-submodules=all", before, after, "--"}, specs...))
 		}
 	}
@@ -62,6 +71,45 @@ func (r *Repo) Changed(from, to string) ([]Change, error) {
 	}
 	sortChanges(out)
 	return out, nil
+}
+
+// measure refuses a tree of too many files, which a few small objects can stand
+// for: git would hold them all when it compares trees. Names are counted as they
+// come, and nothing is kept of them.
+func (r *Repo) measure(tree string) error {
+	if isEmpty(tree) {
+		return nil
+	}
+	ctx, cancel := context.WithTimeout(r.ctx, timeout)
+	defer cancel()
+	cmd := command(ctx, r.root, r.env, "ls-tree", "-r", "-t", "-z", "--name-only", "--full-tree", tree)
+	count, said := &counter{full: cancel}, &tail{}
+	cmd.Stdout, cmd.Stderr = count, said
+	err := cmd.Run()
+	switch {
+	case count.n > maxNames:
+		return fmt.Errorf("the repository holds more than %d files in one state; so many are not compared", maxNames)
+	case err != nil && ctx.Err() == nil:
+		return failure("ls-tree", err, said)
+	}
+	return ctx.Err()
+}
+
+// maxNames bounds the files of a state, of any kind.
+const maxNames = 2_000_000
+
+// A counter counts names that end with a zero byte, and ends what writes them if
+// they are too many.
+type counter struct {
+	n    int
+	full func()
+}
+
+func (c *counter) Write(p []byte) (int, error) {
+	if c.n += bytes.Count(p, []byte{0}); c.n > maxNames {
+		c.full()
+	}
+	return len(p), nil
 }
 
 func sortChanges(list []Change) {
