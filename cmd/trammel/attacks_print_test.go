@@ -263,7 +263,7 @@ func init() {
 				f.write("repo/table.csv", fmt.Sprintf("Name,Mass,\"%[1]s\"\na,\"%[1]s\",\"%[1]s\"\n\"%[1]s\",2,3\n", cell))
 				f.write("repo/table.map.hcl", boundsMap)
 			},
-			args: []string{"adopt", "table.csv", "--try"}, status: anyOf, says: "table.csv", after: harmless,
+			args: []string{"adopt", "table.csv", "--try"}, status: anyOf, after: harmless,
 		}, attack{
 			threat: threatShare, name: p.name + ", in every text of a share", holds: "it is merged in every form with escapes, or refused with them",
 			set: func(f *field) {
@@ -327,7 +327,7 @@ func init() {
 				end := i + strings.IndexAny(doc[i:], ",\n}")
 				f.write("repo/1.json", doc[:i]+n.value+doc[end:])
 			},
-			args: []string{"merge", "1.json"}, status: exitFailed, says: "1.json", after: harmless,
+			args: []string{"merge", "1.json", "--form", "json"}, status: exitFailed, says: "1.json", after: harmless,
 		})
 	}
 	for _, l := range []struct{ name, text, says string }{
