@@ -10,12 +10,15 @@ import (
 
 // Walk finds the spec files in a folder of the tree and below and calls found
 // for each, a folder's files in order of their names before its sub-folders.
-// Hidden folders and what a .gitignore names are passed over; links to folders
-// are not followed. Folders that cannot be read are reported and passed over.
+// Hidden folders and what a .gitignore names are passed over, unless it is
+// tracked; links to folders are not followed. What has the name of a spec file
+// and is a folder counts as found, so that reading it says so. Folders that
+// cannot be read are reported and passed over; after a thousand of them the walk
+// ends.
 func (t *Tree) Walk(dir string, found func(name string)) []Problem {
 	w := &walker{tree: t, found: found}
 	rules := t.ignoreAbove(path.Clean(dir))
-	w.walk(path.Clean(dir), rules)
+	w.walk(path.Clean(dir), rules, false)
 	return append(w.problems, rules.work.problems()...)
 }
 
@@ -49,7 +52,15 @@ type walker struct {
 	problems []Problem
 }
 
-func (w *walker) walk(dir string, rules ignoreRules) {
+// most is how many folders that cannot be read are reported.
+const most = 1000
+
+// walk goes through a folder; ignored is true where an ignore file names it, and
+// only what is tracked counts.
+func (w *walker) walk(dir string, rules ignoreRules, ignored bool) {
+	if len(w.problems) >= most {
+		return
+	}
 	entries, err := fs.ReadDir(w.tree.fsys, dir)
 	if err != nil {
 		w.problems = append(w.problems, fileProblem(dir, err))
@@ -60,30 +71,34 @@ func (w *walker) walk(dir string, rules ignoreRules) {
 			rules = rules.with(w.tree, dir)
 		}
 	}
-	var folders []string
+	untracked := func(full string) bool { return w.tree.tracked == nil || !w.tree.tracked(full) }
+	type below struct {
+		name    string
+		ignored bool
+	}
+	var folders []below
 	for _, e := range entries {
 		name := e.Name()
 		full := path.Join(dir, name)
 		switch {
+		case strings.HasPrefix(name, "."):
 		case e.IsDir():
-			if strings.HasPrefix(name, ".") || rules.match(full, true) {
+			hidden := ignored || rules.match(full, true)
+			if hidden && untracked(full) {
 				continue
 			}
-			folders = append(folders, full)
-		case IsSpec(name) && !strings.HasPrefix(name, "."):
-			if rules.match(full, false) {
-				continue
+			folders = append(folders, below{full, hidden})
+			if IsSpec(name) {
+				w.found(full)
 			}
-			if e.Type()&fs.ModeSymlink != 0 {
-				if info, err := fs.Stat(w.tree.fsys, full); err == nil && info.IsDir() {
-					continue
-				}
+		case IsSpec(name):
+			if hidden := ignored || rules.match(full, false); !hidden || !untracked(full) {
+				w.found(full)
 			}
-			w.found(full)
 		}
 	}
 	for _, f := range folders {
-		w.walk(f, rules)
+		w.walk(f.name, rules, f.ignored)
 	}
 }
 

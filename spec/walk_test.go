@@ -208,7 +208,7 @@ func TestIgnoreWork(t *testing.T) {
 		}
 		rules := ignoreRules{work: &ignoreWork{left: maxIgnoreWork}}
 		w := &walker{tree: NewTree(files), found: func(string) { c.files-- }}
-		w.walk(".", rules)
+		w.walk(".", rules, false)
 		if used := maxIgnoreWork - rules.work.left; used > c.used || used > maxIgnoreWork+1<<20 {
 			t.Errorf("%s: took %d", what, used)
 		}

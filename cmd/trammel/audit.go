@@ -17,6 +17,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"trammel/cmd/internal/audit"
+	"trammel/cmd/internal/sanitize"
 	"trammel/rules"
 )
 
@@ -130,7 +131,7 @@ func (o *auditOptions) run(ctx context.Context, args []string, out, errOut io.Wr
 			if i == o.top {
 				break
 			}
-			fmt.Fprintf(errOut, "trammel: %s: %s [%s]\n", b.Place, b.Message, b.Rule)
+			sanitize.Fprintf(errOut, "trammel: %s: %s [%s]\n", b.Place, b.Message, b.Rule)
 		}
 		return errors.New("no axis could be read, so there is nothing to report")
 	}
@@ -265,11 +266,11 @@ func (p *progress) tick(stop, done chan struct{}) {
 	for {
 		select {
 		case <-stop:
-			fmt.Fprint(p.w, "\r\x1b[K")
+			sanitize.Fprintf(p.w, "\r\x1b[K")
 			return
 		case <-t.C:
 			p.mu.Lock()
-			fmt.Fprintf(p.w, "\r\x1b[K%d %s", p.n.Load(), p.what)
+			sanitize.Fprintf(p.w, "\r\x1b[K%d %s", p.n.Load(), p.what)
 			p.mu.Unlock()
 		}
 	}

@@ -21,6 +21,7 @@ import (
 	"trammel/cmd/internal/keep"
 	"trammel/cmd/internal/known"
 	"trammel/cmd/internal/report"
+	"trammel/cmd/internal/sanitize"
 	"trammel/cmd/internal/wire"
 	"trammel/rules"
 	"trammel/spec"
@@ -64,6 +65,11 @@ could not do its job.
   trammel check --since main --write sarif=findings.sarif
   trammel check - --as machines/slicer/lift.axis.hcl < draft.hcl`,
 		RunE: func(c *cobra.Command, args []string) error {
+			for _, name := range []string{"at", "since"} {
+				if f := c.Flags().Lookup(name); f.Changed && f.Value.String() == "" {
+					return fmt.Errorf("--%s names no revision: it is empty", name)
+				}
+			}
 			ctx, stop := stoppedBySignal(c.Context())
 			defer stop()
 			return o.run(ctx, args, c.InOrStdin(), c.OutOrStdout(), c.ErrOrStderr())
@@ -146,7 +152,7 @@ func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out
 			jobs, err = plan(args, o.as, in)
 			return err
 		}
-		j, _, done, err := planGit(args, o.staged, o.at, o.since)
+		j, _, done, err := planGit(ctx, args, o.staged, o.at, o.since)
 		if err == nil {
 			jobs, closeGit = []*job{j}, done
 		}
@@ -253,9 +259,9 @@ func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out
 	}
 	if files == 0 && len(total.Findings) == 0 {
 		if o.since != "" {
-			fmt.Fprintf(errOut, "trammel: nothing to check: what changed since %s touches no axis\n", o.since)
+			sanitize.Fprintf(errOut, "trammel: nothing to check: what changed since %s touches no axis\n", o.since)
 		} else {
-			fmt.Fprintln(errOut, "trammel: no spec files (*.axis.hcl, *.parts.hcl, *.policy.hcl) here")
+			sanitize.Fprintf(errOut, "trammel: no spec files (*.axis.hcl, *.parts.hcl, *.policy.hcl) here\n")
 		}
 	}
 	return result
@@ -286,7 +292,7 @@ func openStore(errOut io.Writer, trees []string, asked ...string) *keep.Store {
 }
 
 func notRemembered(errOut io.Writer, err error) {
-	fmt.Fprintf(errOut, "trammel: nothing is remembered for the next run: %v (--no-cache for no such attempt)\n", atomicfile.Reason(err))
+	sanitize.Fprintf(errOut, "trammel: nothing is remembered for the next run: %v (--no-cache for no such attempt)\n", atomicfile.Reason(err))
 }
 
 // A share is one of several that a check is split into, by the folders of the
@@ -368,7 +374,7 @@ func (o *checkOptions) applyKnown(view *report.Run, verdicts *known.Verdicts, na
 		if err != nil {
 			return err
 		}
-		fmt.Fprintf(errOut, "trammel: %s: %d put on the list, %d taken off\n", o.known, added, taken)
+		sanitize.Fprintf(errOut, "trammel: %s: %d put on the list, %d taken off\n", o.known, added, taken)
 		m = list.Match(view.Findings, known.Options{Name: name, Checked: verdicts.Checked})
 	}
 	view.Known = m.Known
@@ -377,7 +383,7 @@ func (o *checkOptions) applyKnown(view *report.Run, verdicts *known.Verdicts, na
 		f.Message += fmt.Sprintf(" (known, but it got worse: %s of the limit used, %s on the list)", percentOf(f.Use), percentOf(m.Worse[i]))
 	}
 	for _, e := range m.Stale {
-		fmt.Fprintf(errOut, "trammel: %s: %s of %s %s (%s) is no longer found; --prune takes it off the list\n", o.known, e.Rule, e.Where, e.Axis, e.Cause)
+		sanitize.Fprintf(errOut, "trammel: %s: %s of %s %s (%s) is no longer found; --prune takes it off the list\n", o.known, e.Rule, e.Where, e.Axis, e.Cause)
 	}
 	return nil
 }

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -13,6 +14,7 @@ import (
 	"strings"
 
 	"trammel/cmd/internal/atomicfile"
+	"trammel/cmd/internal/gitfs"
 	"trammel/cmd/internal/report"
 	"trammel/spec"
 )
@@ -53,6 +55,9 @@ func plan(args []string, as string, in io.Reader) ([]*job, error) {
 			return nil, fmt.Errorf("%s: %w", root, atomicfile.Reason(err))
 		}
 		j := newJob(root, fsys, cwd)
+		if repository(root) == root {
+			j.tree.Tracked(gitfs.Tracked(context.Background(), root))
+		}
 		jobs[root] = j
 		return j, nil
 	}
@@ -99,7 +104,7 @@ func plan(args []string, as string, in io.Reader) ([]*job, error) {
 				return nil, fmt.Errorf("%s: %w", arg, atomicfile.Reason(err))
 			}
 		}
-		if info != nil && info.IsDir() {
+		if info != nil && info.IsDir() && !spec.IsSpec(full) {
 			if full, err = filepath.EvalSymlinks(full); err != nil {
 				return nil, fmt.Errorf("%s: %w", arg, atomicfile.Reason(err))
 			}

@@ -12,6 +12,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"trammel/cmd/internal/amend"
+	"trammel/cmd/internal/sanitize"
 	"trammel/cmd/internal/sheet"
 	"trammel/rules"
 	"trammel/spec"
@@ -217,12 +218,12 @@ func (o *sizeOptions) write(z *rules.Sizing, j *job, out, errOut io.Writer) erro
 	}
 	shown := j.Show(a.Place).File
 	if bytes.Equal(text, src) {
-		fmt.Fprintf(errOut, "trammel: %s is as answer %d has it\n", printable(shown), n)
+		sanitize.Fprintf(errOut, "trammel: %s is as answer %d has it\n", shown, n)
 		return nil
 	}
 	if err := j.replace(file, src, text); err != nil {
 		return notWritten(shown, err)
 	}
-	fmt.Fprintf(errOut, "trammel: %s: %s\n", printable(shown), answer.Shown())
+	sanitize.Fprintf(errOut, "trammel: %s: %s\n", shown, answer.Shown())
 	return nil
 }

@@ -7,13 +7,12 @@ import (
 	"io"
 	"os"
 	"path/filepath"
-	"strconv"
-	"strings"
 
 	"github.com/spf13/cobra"
 
 	"trammel/cmd/internal/atomicfile"
 	"trammel/cmd/internal/layout"
+	"trammel/cmd/internal/sanitize"
 	"trammel/rules"
 	"trammel/spec"
 )
@@ -102,7 +101,7 @@ func (t *tidier) run(args []string) error {
 		}
 	}
 	if files == 0 && t.status == exitClean {
-		fmt.Fprintln(t.errOut, "trammel: no spec files (*.axis.hcl, *.parts.hcl, *.policy.hcl) here")
+		sanitize.Fprintf(t.errOut, "trammel: no spec files (*.axis.hcl, *.parts.hcl, *.policy.hcl) here\n")
 	}
 	return t.result(nil)
 }
@@ -113,7 +112,7 @@ func (t *tidier) planEach(args []string) []*job {
 	for _, arg := range args {
 		if _, err := plan([]string{arg}, "", nil); err != nil {
 			t.worst(exitFailed)
-			fmt.Fprintln(t.errOut, "trammel:", err)
+			complain(t.errOut, err)
 		} else {
 			fine = append(fine, arg)
 		}
@@ -124,7 +123,7 @@ func (t *tidier) planEach(args []string) []*job {
 	jobs, err := plan(fine, "", nil)
 	if err != nil {
 		t.worst(exitFailed)
-		fmt.Fprintln(t.errOut, "trammel:", err)
+		complain(t.errOut, err)
 	}
 	return jobs
 }
@@ -174,7 +173,7 @@ func (t *tidier) file(j *job, name string) {
 		t.fail(shown, err)
 		return
 	}
-	t.print(printable(shown) + "\n")
+	t.print(sanitize.Line(shown) + "\n")
 }
 
 // stream lays out standard input.
@@ -220,7 +219,7 @@ func (t *tidier) print(s string) {
 
 func (t *tidier) fail(path string, err error) {
 	t.worst(exitFailed)
-	fmt.Fprintf(t.errOut, "trammel: %s: not written: %v\n", printable(path), atomicfile.Reason(err))
+	sanitize.Fprintf(t.errOut, "trammel: %s: not written: %v\n", path, atomicfile.Reason(err))
 }
 
 // problem reports what is wrong with a file in the form check uses.
@@ -231,14 +230,5 @@ func (t *tidier) problem(at spec.Place, p spec.Problem) {
 	}
 	t.worst(code)
 	f := rules.FindingOf(p)
-	at.File = printable(at.File)
-	fmt.Fprintf(t.errOut, "%s: %s: %s [%s]\n", at, f.Severity, printable(f.Message), f.Rule)
-}
-
-// printable keeps text on its line and control characters off the terminal.
-func printable(s string) string {
-	if strings.IndexFunc(s, func(r rune) bool { return !strconv.IsPrint(r) }) < 0 {
-		return s
-	}
-	return strconv.Quote(s)
+	sanitize.Fprintf(t.errOut, "%s: %s: %s [%s]\n", at, f.Severity, f.Message, f.Rule)
 }

@@ -110,8 +110,8 @@ func TestTidyTriesAll(t *testing.T) {
 
 func TestTidyNames(t *testing.T) {
 	tidyFolder(t, map[string]string{"a b'\"é.axis.hcl": untidyText, "c\nd.axis.hcl": untidyText})
-	tidied(t, "", 1, "a b'\"é.axis.hcl\n\"c\\nd.axis.hcl\"\n", "", "--check")
-	tidied(t, "", 0, "a b'\"é.axis.hcl\n\"c\\nd.axis.hcl\"\n", "")
+	tidied(t, "", 1, "a b'\"é.axis.hcl\nc\\nd.axis.hcl\n", "", "--check")
+	tidied(t, "", 0, "a b'\"é.axis.hcl\nc\\nd.axis.hcl\n", "")
 	tidyHolds(t, "c\nd.axis.hcl", tidyText)
 }
 

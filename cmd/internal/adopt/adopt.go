@@ -16,6 +16,7 @@ import (
 	"strings"
 
 	"trammel/cmd/internal/atomicfile"
+	"trammel/cmd/internal/sanitize"
 	"trammel/spec"
 	"trammel/spec/unit"
 )
@@ -393,7 +394,7 @@ func (a *adopter) say(row, col int, format string, args ...any) {
 	if col >= 0 {
 		a.report.WriteString(", " + a.column(col))
 	}
-	a.report.WriteString(": " + printable(fmt.Sprintf(format, args...)) + "\n")
+	a.report.WriteString(": " + sanitize.Line(fmt.Sprintf(format, args...)) + "\n")
 }
 
 // column names a column by letter and header.
@@ -590,29 +591,29 @@ func (a *adopter) origin(d *draft) string {
 
 // opening says how the table was understood.
 func (a *adopter) opening() {
-	fmt.Fprintf(&a.report, "%s: %s", comment(a.base), a.table.form())
+	sanitize.Fprintf(&a.report, "%s: %s", comment(a.base), a.table.form())
 	if s := a.table.sheet(); s != "" {
-		fmt.Fprintf(&a.report, ", sheet %s", comment(s))
+		sanitize.Fprintf(&a.report, ", sheet %s", comment(s))
 	}
-	fmt.Fprintf(&a.report, ", headers in row %d\n", a.first)
+	sanitize.Fprintf(&a.report, ", headers in row %d\n", a.first)
 	for _, b := range a.bindings {
-		fmt.Fprintf(&a.report, "  %s: %s", a.column(b.index), b.field.Path)
+		sanitize.Fprintf(&a.report, "  %s: %s", a.column(b.index), b.field.Path)
 		if b.move != "" {
-			fmt.Fprintf(&a.report, " of %s", b.move)
+			sanitize.Fprintf(&a.report, " of %s", b.move)
 		}
 		if b.field.Pair {
-			fmt.Fprintf(&a.report, ", %s end", [...]string{"driven", "far"}[b.end])
+			sanitize.Fprintf(&a.report, ", %s end", [...]string{"driven", "far"}[b.end])
 		}
 		if b.how != "" {
-			fmt.Fprintf(&a.report, ", %s", b.how)
+			sanitize.Fprintf(&a.report, ", %s", b.how)
 		}
 		switch m := b.reader.marks; {
 		case m.declared:
-			fmt.Fprintf(&a.report, ", decimal %s by the mapping", m.decided)
+			sanitize.Fprintf(&a.report, ", decimal %s by the mapping", m.decided)
 		case m.decided == mixed:
 			a.report.WriteString(", decimal comma and point both occur")
 		case m.decided != undecided:
-			fmt.Fprintf(&a.report, ", decimal %s", m.decided)
+			sanitize.Fprintf(&a.report, ", decimal %s", m.decided)
 		}
 		a.report.WriteString("\n")
 	}
@@ -624,7 +625,7 @@ func (a *adopter) opening() {
 	}
 	for _, h := range slices.Sorted(maps.Keys(at)) {
 		if len(at[h]) > 1 {
-			fmt.Fprintf(&a.report, "  the header %q stands over %s\n", comment(h), clip(strings.Join(at[h], ", ")))
+			sanitize.Fprintf(&a.report, "  the header %q stands over %s\n", comment(h), clip(strings.Join(at[h], ", ")))
 		}
 	}
 }
@@ -650,20 +651,20 @@ func (a *adopter) closing() {
 			names = append(names[:20:20], fmt.Sprintf("%d more", len(names)-20))
 		}
 		if len(names) > 0 {
-			fmt.Fprintf(&a.report, "%s: %s\n", what, strings.Join(names, ", "))
+			sanitize.Fprintf(&a.report, "%s: %s\n", what, strings.Join(names, ", "))
 		}
 	}
 	list("columns not used", idle)
 	list("parts referred to, to be declared in a parts file", slices.Sorted(maps.Keys(a.parts)))
-	fmt.Fprintf(&a.report, "%s: %d cells read, %d not known, %d not read\n", count(r.Rows, "row"), r.Read, r.Unknown, r.Unread)
+	sanitize.Fprintf(&a.report, "%s: %d cells read, %d not known, %d not read\n", count(r.Rows, "row"), r.Read, r.Unknown, r.Unread)
 	if r.LeftOut+r.Renamed > 0 {
-		fmt.Fprintf(&a.report, "%s left out, %s taken already\n", count(r.LeftOut, "row"), count(r.Renamed, "name"))
+		sanitize.Fprintf(&a.report, "%s left out, %s taken already\n", count(r.LeftOut, "row"), count(r.Renamed, "name"))
 	}
 	verb := ""
 	if a.opt.Try {
 		verb = "would be "
 	}
-	fmt.Fprintf(&a.report, "%s: %d %swritten, %d %srewritten, %d unchanged, %d kept as they are\n", axes(r.Axes), r.Written, verb, r.Rewritten, verb, r.Unchanged, r.Kept)
+	sanitize.Fprintf(&a.report, "%s: %d %swritten, %d %srewritten, %d unchanged, %d kept as they are\n", axes(r.Axes), r.Written, verb, r.Rewritten, verb, r.Unchanged, r.Kept)
 }
 
 func axes(n int) string {

@@ -14,6 +14,7 @@ import (
 
 	"trammel/cmd/internal/atomicfile"
 	"trammel/cmd/internal/layout"
+	"trammel/cmd/internal/sanitize"
 	"trammel/spec"
 )
 
@@ -181,18 +182,18 @@ func (w *writer) tell(t *task) {
 	switch {
 	case t.err != nil:
 		if w.err == nil {
-			w.err = fmt.Errorf("%s: not written: %w", printable(t.name), t.err)
+			w.err = fmt.Errorf("%s: not written: %w", sanitize.Line(t.name), t.err)
 			w.halt()
 			w.failed(w.err)
 		}
 	case t.outcome == kept:
-		line = printable(t.name) + ": kept as it is: " + t.why + "\n"
+		line = sanitize.Line(t.name) + ": kept as it is: " + t.why + "\n"
 	case w.try && t.outcome == fresh:
-		line = printable(t.name) + ": would be written\n"
+		line = sanitize.Line(t.name) + ": would be written\n"
 	case w.try && t.outcome == rewritten:
-		line = printable(t.name) + ": would be rewritten\n"
+		line = sanitize.Line(t.name) + ": would be rewritten\n"
 	case w.try && t.outcome == same:
-		line = printable(t.name) + ": unchanged\n"
+		line = sanitize.Line(t.name) + ": unchanged\n"
 	}
 	w.count[t.outcome]++
 	if w.err != nil {

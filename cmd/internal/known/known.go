@@ -29,6 +29,7 @@ import (
 	"unicode/utf8"
 
 	"trammel/cmd/internal/atomicfile"
+	"trammel/cmd/internal/sanitize"
 	"trammel/rules"
 )
 
@@ -356,10 +357,13 @@ func (l *List) Format() []byte {
 func word(s string) string {
 	plain := s != "" && utf8.ValidString(s) && s[0] != '#'
 	for _, r := range s {
-		plain = plain && (unicode.IsLetter(r) || unicode.IsDigit(r) || strings.ContainsRune("._-/[]", r))
+		plain = plain && !sanitize.Hides(r) && (unicode.IsLetter(r) || unicode.IsDigit(r) || strings.ContainsRune("._-/[]", r))
 	}
 	if plain {
 		return s
+	}
+	if strings.ContainsFunc(s, sanitize.Hides) {
+		return strconv.QuoteToASCII(s) // Quote leaves some that are not seen
 	}
 	return strconv.Quote(s)
 }
