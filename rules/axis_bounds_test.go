@@ -18,7 +18,7 @@ func TestWhereRulesBegin(t *testing.T) {
 	}{
 		// Hung from a fixed end at the top nothing pushes; half a newton does.
 		{"buckling", hanging, Idle, "the shaft is never pushed"},
-		{"buckling", append(slices.Clone(hanging), "load.standstill", `"0.5 N"`), Passed, ""},
+		{"buckling", append(slices.Clone(hanging), "load.standstill", `"-0.5 N"`), Passed, ""},
 		{"buckling", append(slices.Clone(hanging), "supports.drive_at", `"bottom"`, "load.mass", `"0.05 kg"`), Passed, ""},
 		{"hardness", nil, Idle, "no hardness is declared; 58 HRC is counted"},
 		{"hardness", []string{"screw.hardness", "56"}, Passed, ""},

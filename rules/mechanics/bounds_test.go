@@ -405,9 +405,9 @@ func TestFormulaByCase(t *testing.T) {
 		{SupportLoad, both.with(vals{TemperatureRise: 3, Stretch: math.NaN()}), "F_m·f_wk + F_gr"},
 		{SupportLoad, both.with(vals{TemperatureRise: 3, FarEnd: SupportedEnd}), "F_m·f_wk"},
 		{SupportLoad, both.with(vals{DriveEnd: SupportedEnd}), "F_m·f_wk"},
-		{SupportStaticSafety, both.with(vals{TemperatureRise: 3}), "C_0sup/(F_max + max(F_str, F_gr))"},
-		{SupportStaticSafety, both.with(vals{TemperatureRise: 3, Stretch: math.NaN()}), "C_0sup/(F_max + F_gr)"},
-		{SupportStaticSafety, both.with(vals{FarEnd: SupportedEnd}), "C_0sup/F_max"},
+		{SupportPeak, both.with(vals{TemperatureRise: 3}), "F_max + max(F_str, F_gr)"},
+		{SupportPeak, both.with(vals{TemperatureRise: 3, Stretch: math.NaN()}), "F_max + F_gr"},
+		{SupportPeak, both.with(vals{FarEnd: SupportedEnd}), "F_max"},
 		{GrowthForce, vals{TemperatureRise: 0}, "max(0, α·ΔT·L_s − δ_s)·A·E/L_s"},
 		{GrowthForce, vals{TemperatureRise: -1}, "max(0, δ_s − α·ΔT·L_s)·A·E/L_s"},
 	} {

@@ -302,9 +302,9 @@ var (
 	}, func(a []float64) float64 {
 		// Empty and full each with their own friction: what a full carriage
 		// holds by friction may move an empty one under its counterbalance.
+		sin, cos := sinCos(a[3])
 		free := func(m float64) float64 {
-			weight := m*Gravity*math.Sin(a[3]) - or(a[5], 0)
-			return math.Abs(weight) - m*Gravity*a[2]*math.Cos(a[3]) - or(a[4], 0)
+			return math.Abs(m*Gravity*sin-or(a[5], 0)) - m*Gravity*a[2]*cos - or(a[4], 0)
 		}
 		return Share(math.Max(free(a[0]), free(a[1])), or(a[6], 1), a[7])
 	})

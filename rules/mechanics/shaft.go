@@ -199,7 +199,7 @@ var (
 		Name: "pushed_force", Symbol: "F_p", Title: "greatest force that pushes the stretch between thrust bearing and nut", Kind: u.Force,
 		Formula: "max F_j (thrust bearing at the start), max −F_j (at the end), max |F_j| (both, or not known); the emergency stop and standstill count too", Source: srcElementary,
 		Needs: qs(PhaseForce, PhaseTime, ThrustSide),
-		May:   qs(MovedMass, HeaviestMass, EmergencyDecel, Friction, Incline, Drag, Counterbalance, Screws, Unevenness, Standstill, MoveStopForce),
+		May:   qs(MovedMass, HeaviestMass, EmergencyDecel, Friction, Incline, Drag, Counterbalance, Screws, Unevenness, StandstillForce, MoveStopForce),
 		inForce: func(a []float64) string {
 			f := "max |F_j| (thrust bearings at both ends)"
 			switch a[2] {
@@ -235,7 +235,7 @@ var (
 			take(greatest)
 		}
 		if a[10] == a[10] {
-			m = math.Max(m, math.Abs(a[10]))
+			take(a[10])
 		}
 		return m
 	})

@@ -20,6 +20,20 @@ func ShaftStiffness(area, e, length float64, both bool) float64 {
 	return k
 }
 
+// BetweenBearings is what two bearings of stiffness r1 and r2 in N/m at both ends
+// of a shaft of flexibility shaft in m/N (L/(A·E)) leave of its 4·A·E/L at the
+// softest place of a nut between them: in series with it they give the stiffness
+// there. The flexibility over the places is a parabola. With the vertex on the
+// shaft that is 4/(1/r1 + 1/r2); where the softer bearing has more flexibility
+// than the other and the shaft together, the softest place is at that bearing.
+func BetweenBearings(r1, r2, shaft float64) float64 {
+	soft, firm := math.Max(1/r1, 1/r2), math.Min(1/r1, 1/r2)
+	if soft > firm+shaft {
+		return 1 / (soft*(firm+shaft)/(soft+firm+shaft) - shaft/4)
+	}
+	return 4 / (soft + firm + 0*shaft)
+}
+
 // InSeries adds stiffnesses in N/m in series; NaN counts as rigid.
 func InSeries(k ...float64) float64 {
 	c := 0.0
@@ -81,23 +95,19 @@ var (
 	BearingRigidity = calc(Quantity{
 		Name: "bearing_stiffness", Symbol: "R_b", Title: "stiffness of the bearing that takes the thrust", Kind: u.Stiffness,
 		Formula: "R_b1 (driven end fixed), R_b2 (far end fixed), 4/(1/R_b1 + 1/R_b2) (both): the least over all positions when in series with 4·A·E/L_s", Source: srcElementary,
-		Needs: qs(DriveEnd, FarEnd), May: qs(DriveSupportStiffness, FarSupportStiffness), Lacks: qs(DriveSupportStiffness, FarSupportStiffness), lackOf: ofFixed(DriveSupportStiffness, FarSupportStiffness),
+		Needs: qs(DriveEnd, FarEnd), May: qs(DriveSupportStiffness, FarSupportStiffness, RootArea, ElasticModulus, Span),
+		Lacks: qs(DriveSupportStiffness, FarSupportStiffness, RootArea, ElasticModulus, Span), lackOf: bearingLacks,
 		inForce: func(a []float64) string {
+			if a[0] == FixedEnd && a[1] == FixedEnd && math.Abs(1/a[2]-1/a[3]) > a[6]/(a[4]*a[5]) {
+				return softEnd
+			}
 			return ofEnds(a, "R_b1", "R_b2", "4/(1/R_b1 + 1/R_b2)")
 		},
 	}, func(a []float64) float64 {
-		drive, far := a[0] == FixedEnd, a[1] == FixedEnd
-		switch {
-		case drive && far:
-			// Not the sum: with unequal bearings the worst position is off
-			// mid span and softer than that.
-			return 4 * a[2] * a[3] / (a[2] + a[3])
-		case drive:
-			return a[2]
-		case far:
-			return a[3]
+		if a[0] == FixedEnd && a[1] == FixedEnd {
+			return BetweenBearings(a[2], a[3], a[6]/(a[4]*a[5]))
 		}
-		return math.NaN()
+		return fixedSide(a[:4])
 	})
 
 	Rigidity = calc(Quantity{
@@ -319,14 +329,8 @@ var (
 		Name: "support_load", Symbol: "F_sup", Title: "mean axial load of the fixed-side bearing, stretch included", Kind: u.Force,
 		Formula: "F_m·f_wk + max(F_str, F_gr) where both ends are fixed", Source: srcCommon,
 		Needs: qs(MeanLoad, LoadFactor, DriveEnd, FarEnd), May: qs(StretchForce, GrowthForce), Lacks: qs(GrowthForce), lackOf: growthLacks,
-		inForce: func(a []float64) string { return "F_m·f_wk" + heldForce(a) },
-	}, func(a []float64) float64 {
-		f := a[0] * a[1]
-		if a[2] == FixedEnd && a[3] == FixedEnd {
-			f += math.Max(or(a[4], 0), a[5]) // growth not known: nothing is known
-		}
-		return f
-	})
+		inForce: func(a []float64) string { return "F_m·f_wk" + heldForce(a[2:]) },
+	}, func(a []float64) float64 { return withHeld(a[0]*a[1], a[2:]) })
 
 	SupportDynamic = calc(Quantity{
 		Name: "support_dynamic_rating", Symbol: "C_sup", Title: "dynamic axial rating of the fixed-side bearing", Kind: u.Force,
@@ -353,23 +357,18 @@ var (
 		Formula: "L_sup/L_asked", Source: srcElementary, Needs: qs(SupportLife, ServiceLife),
 	}, f2(func(l, a float64) float64 { return l / a }))
 
+	SupportPeak = calc(Quantity{
+		Name: "support_peak_load", Symbol: "P_0", Title: "greatest axial load of the fixed-side bearing, stretch included", Kind: u.Force,
+		Formula: "F_max + max(F_str, F_gr) where both ends are fixed", Source: srcCommon,
+		Needs: qs(PeakForce, DriveEnd, FarEnd), May: qs(StretchForce, GrowthForce), Lacks: qs(GrowthForce), lackOf: growthLacks,
+		inForce: func(a []float64) string { return "F_max" + heldForce(a[1:]) },
+	}, func(a []float64) float64 { return withHeld(a[0], a[1:]) })
+
 	SupportStaticSafety = calc(Quantity{
 		Name: "support_static_safety", Symbol: "S_0s", Title: "static safety of the fixed-side bearing, stretch included", Kind: u.None,
-		Formula: "C_0sup/(F_max + max(F_str, F_gr) where both ends are fixed)", Source: "ISO 76 (static safety of rolling bearings)",
-		Needs: qs(SupportStatic, PeakForce, DriveEnd, FarEnd), May: qs(StretchForce, GrowthForce), Lacks: qs(GrowthForce), lackOf: growthLacks,
-		inForce: func(a []float64) string {
-			if more := heldForce(append([]float64{0, 0}, a[2:]...)); more != "" {
-				return "C_0sup/(F_max" + more + ")"
-			}
-			return "C_0sup/F_max"
-		},
-	}, func(a []float64) float64 {
-		f := a[1]
-		if a[2] == FixedEnd && a[3] == FixedEnd {
-			f += math.Max(or(a[4], 0), a[5]) // growth not known: nothing is known
-		}
-		return a[0] / f
-	})
+		Formula: "C_0sup/P_0", Source: "ISO 76 (static safety of rolling bearings)",
+		Needs: qs(SupportStatic, SupportPeak),
+	}, f2(func(c, p float64) float64 { return c / p }))
 )
 
 // growthLacks asks for the force of thermal growth where both ends are fixed.
@@ -378,6 +377,16 @@ func growthLacks(c *Calc) []*Quantity {
 		return qs(GrowthForce)
 	}
 	return nil
+}
+
+// bearingLacks asks for the stiffness of the fixed ends' bearings and, between
+// two of them, for what makes the stiffness of the shaft.
+func bearingLacks(c *Calc) []*Quantity {
+	out := ofFixed(DriveSupportStiffness, FarSupportStiffness)(c)
+	if c.V(DriveEnd) == FixedEnd && c.V(FarEnd) == FixedEnd {
+		out = append(out, RootArea, ElasticModulus, Span)
+	}
+	return out
 }
 
 // ofFixed narrows a pair of leaves to those of fixed ends.
@@ -406,12 +415,11 @@ func ofEnds(a []float64, drive, far, both string) string {
 }
 
 // heldForce is the term for the force that two fixed ends put on each other; a
-// holds their conditions at 2 and 3, the forces of stretch and growth at 4 and
-// 5.
+// holds their conditions, then the forces of stretch and growth.
 func heldForce(a []float64) string {
-	stretch, growth := a[4] == a[4], a[5] == a[5]
+	stretch, growth := a[2] == a[2], a[3] == a[3]
 	switch {
-	case a[2] != FixedEnd || a[3] != FixedEnd:
+	case a[0] != FixedEnd || a[1] != FixedEnd:
 		return ""
 	case stretch && growth:
 		return " + max(F_str, F_gr)"
@@ -421,6 +429,14 @@ func heldForce(a []float64) string {
 		return " + F_gr"
 	}
 	return ""
+}
+
+// withHeld adds that force. Where growth is not known nothing is known.
+func withHeld(f float64, a []float64) float64 {
+	if a[0] == FixedEnd && a[1] == FixedEnd {
+		return f + math.Max(or(a[2], 0), a[3])
+	}
+	return f
 }
 
 // stretched reports, for what thermal growth takes, whether the shaft is
@@ -479,3 +495,7 @@ var (
 		Formula: "h_d·d_y", Source: srcElementary, Needs: qs(HoursPerDay, DaysPerYear),
 	}, f2(func(h, d float64) float64 { return h * d * 3600 }))
 )
+
+// softEnd is the formula of two bearings so unequal that the softest place is at
+// the softer one.
+const softEnd = "1/(max(1/R_b1, 1/R_b2)·(min(1/R_b1, 1/R_b2) + L_s/(A·E))/(1/R_b1 + 1/R_b2 + L_s/(A·E)) − L_s/(4·A·E))"
