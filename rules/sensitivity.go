@@ -28,10 +28,13 @@ type Influence struct {
 }
 
 // Margin turns a use into a margin: 0.25 means a quarter to spare, below zero
-// the limit is broken.
+// the limit is broken. A use that is 1 but for rounding leaves none.
 func Margin(use float64) float64 {
-	if use <= 0 {
+	switch {
+	case use <= 0:
 		return math.Inf(1)
+	case math.Abs(use-1) <= slack:
+		return 0
 	}
 	return 1/use - 1
 }
