@@ -137,7 +137,7 @@ func TestReserveOfSpeed(t *testing.T) {
 		{"5000 rpm ± 1 %", motorSpeed(reserve), Idle, Failed, "motor-speed", ""},
 		{"5000 rpm ± 1 %", "", Failed, Idle, "min-lead", ""},
 		{"4000 rpm", minLead(`severity = "note"`), Failed, Failed, "motor-speed", ""}, // the error is not lost
-		{"4000 rpm", motorSpeed("severity = \"note\"\n  "+reserve), Failed, Failed, "min-lead", ""},
+		{"4000 rpm", motorSpeed("severity = \"note\"\n  " + reserve), Failed, Failed, "min-lead", ""},
 	} {
 		got := s.with("motor.max_speed", `"`+x.motor+`"`).judge(Options{}, "p.policy.hcl", x.policy)
 		if got.results["min-lead"].State != x.lead || got.results["motor-speed"].State != x.speed {

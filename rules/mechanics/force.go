@@ -10,16 +10,16 @@ import (
 var (
 	Incline = calc(Quantity{
 		Name: "incline_angle", Symbol: "θ_i", Title: "incline, 90° is lifting", Kind: u.Angle,
-		Formula: "θ as declared; 0 horizontal, 90° vertical", Source: srcGeometry,
+		Formula: "θ if θ is given; 90° if orientation is vertical; 0° if orientation is horizontal", Source: srcGeometry,
 		May: qs(InclineGiven, Orientation), Lacks: qs(Orientation),
 		inForce: func(a []float64) string {
 			switch {
 			case a[0] == a[0]:
 				return "θ"
 			case a[1] == Vertical:
-				return "90° for a vertical axis"
+				return "90°"
 			}
-			return "0° for a horizontal axis"
+			return "0°"
 		},
 	}, func(a []float64) float64 {
 		if a[0] == a[0] {
@@ -38,7 +38,7 @@ var (
 
 	MovedMass = calc(Quantity{
 		Name: "moved_mass", Symbol: "m", Title: "moved mass without payload", Kind: u.Mass,
-		Formula: "m_w where declared, else m_s", Source: srcElementary,
+		Formula: "m_w if m_w is given; m_s", Source: srcElementary,
 		May: qs(MovedMassGiven, SumOfMasses), Lacks: qs(Mass, CarriedMass), inForce: firstOf("m_w", "m_s"),
 	}, func(a []float64) float64 { return or(a[0], a[1]) })
 
@@ -89,7 +89,7 @@ func Share(f, z, k float64) float64 {
 var (
 	PhaseForce = each(Quantity{
 		Name: "phase_force", Symbol: "F_j", Title: "axial force on the screw in a phase, positive toward positive travel", Kind: u.Force, Shape: PerPhase,
-		Formula: "[(m+m_p)·a_j + s·(μ·(m+m_p)·g·cos θ_i + F_d + F_t) + (m+m_p)·g·sin θ_i − F_cb] · k_u/z", Source: srcElementary,
+		Formula: "[(m+m_p)·g·sin θ_i − F_cb]·k_u/z if phase is rest; [(m+m_p)·a_j + s·(μ·(m+m_p)·g·cos θ_i + F_d + F_t) + (m+m_p)·g·sin θ_i − F_cb]·k_u/z", Source: srcElementary,
 		Needs: qs(MovedMass, PhaseAcceleration, MoveDirection, Friction, Incline),
 		May:   qs(Drag, Counterbalance, MoveThrust, MovePayload, Screws, Unevenness), Lacks: qs(Unevenness),
 	}, func(a []float64, p Part) float64 {
@@ -113,7 +113,7 @@ var (
 
 	EmergencyForce = fold(Quantity{
 		Name: "emergency_force", Symbol: "F_e", Title: "greatest axial force of an emergency stop", Kind: u.Force,
-		Formula: "max of |F_ei| and, over m and m_max and over both directions, of |−s·m·a_e + s·(μ·m·g·cos θ_i + F_d) + m·g·sin θ_i − F_cb| · k_u/z", Source: srcElementary,
+		Formula: "max(|F_ei|, max(|m·g·sin θ_i − F_cb| + |m·a_e − μ·m·g·cos θ_i − F_d|, |m_max·g·sin θ_i − F_cb| + |m_max·a_e − μ·m_max·g·cos θ_i − F_d|)·k_u/z)", Source: srcElementary,
 		Needs: qs(MovedMass, HeaviestMass, EmergencyDecel, Friction, Incline, MoveStopForce), May: qs(Drag, Counterbalance, Screws, Unevenness), Lacks: qs(Unevenness),
 		inForce: func(a []float64) string {
 			// The greater of |w − d| and |w + d| is |w| + |d|.
