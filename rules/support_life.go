@@ -47,7 +47,7 @@ only their static rating is asked.`,
 			Limit:   Limit{Name: "life", Doc: "life of the bearing over the asked life", Kind: unit.None, Sense: AtLeast, Default: 1},
 			Value:   m.SupportLifeRatio,
 			Needs:   quantities(m.SupportLife, m.SupportLoad, m.SupportDynamic),
-			Also:    quantities(m.DriveEnd, m.FarEnd, m.Turning),
+			Also:    quantities(m.Turning),
 			Applies: shaftTurns,
 			Say: func(v *View, _ float64) string {
 				return fmt.Sprintf("the fixed-side bearing lasts %s under %s; %s are asked", v.F(m.SupportLife), v.F(m.SupportLoad), v.F(m.ServiceLife))
@@ -61,7 +61,6 @@ only their static rating is asked.`,
 			Limit: Limit{Name: "static", Doc: "static rating of the bearing over the greatest force", Kind: unit.None, Sense: AtLeast, Default: 1.5},
 			Value: m.SupportStaticSafety,
 			Needs: quantities(m.SupportStatic, m.SupportPeak, m.PeakForce),
-			Also:  quantities(m.DriveEnd, m.FarEnd),
 			Say: func(v *View, limit float64) string {
 				held := ""
 				if strain := v.V(m.SupportPeak) - v.V(m.PeakForce); strain > 0 {
