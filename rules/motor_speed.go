@@ -11,8 +11,8 @@ var _ = register(Rule{
 	Name:     "motor-speed",
 	Question: "Does the motor keep the speed reserve that is asked?",
 	Doc: `The highest speed of the motor, lead and ratio counted, against the highest speed
-its part permits. This is the comparison of min-lead seen from the motor: half the
-speed is twice the least lead. So that one fault gives one finding, only the rule of
+its part permits. This is the comparison of min-lead seen from the motor: a limit of
+80 % here is one of 1.25 there. So that one fault gives one finding, only the rule of
 the two that requires more speaks: min-lead at the defaults, motor-speed where a
 policy sets its limit lower to require a reserve. A rule that is off, or whose
 findings are less serious than those of the other, leaves the other alone.`,
