@@ -530,13 +530,17 @@ func (n *node) ml(b *strings.Builder, values map[string]string) {
 	case "unit":
 		kid(0)
 		b.WriteString("<mtext>" + n.unit() + "</mtext>")
-	case "cases":
+	case "cases": // one below the other
+		b.WriteString("<mtable>")
 		for i := range n.kids {
-			if i > 0 {
-				b.WriteString("<mo>;</mo><mspace linebreak=\"goodbreak\"/>")
-			}
+			b.WriteString("<mtr><mtd>")
 			kid(i)
+			if i < len(n.kids)-1 {
+				b.WriteString("<mo>;</mo>")
+			}
+			b.WriteString("</mtd></mtr>")
 		}
+		b.WriteString("</mtable>")
 	case "if", "or", "and":
 		kid(0)
 		b.WriteString("<mtext> " + n.op + " </mtext>")
