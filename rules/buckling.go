@@ -16,7 +16,8 @@ thrust bearing and the nut. Whether a force pushes or pulls it depends on where 
 thrust bearing stands: declare supports.drive_at. A lifting axis hung from a fixed
 end at the top is pulled by its weight; the same axis stood on a fixed end at the
 bottom is pushed. Where it is not declared, or both ends take thrust, every force
-counts as pushing: the cautious reading. Emergency stop and standstill force count.
+counts as pushing: the cautious reading. An emergency stop counts, and load.standstill
+toward the side of its sign.
 
 The length is supports.loaded_length, the longest stretch from thrust bearing to nut
 in all the travel; where it is not declared the whole span is taken. The end
@@ -52,7 +53,7 @@ safety is 2 by default and applied once: trade coefficients already hold 0.5.`,
 			}
 			return field("supports.span"), -1
 		},
-		Enters: quantities(m.DriveEnd, m.FarEnd, m.DriveAt, m.BucklingEnds, m.RootDiameter, m.Mass, m.CarriedMass),
+		Enters: quantities(m.DriveEnd, m.FarEnd, m.DriveAt, m.BucklingEnds, m.RootDiameter, m.Mass, m.CarriedMass, m.Standstill),
 		More: func(v *View) []*m.Quantity {
 			out := payload(v)
 			slender := 4 * v.V(m.LoadedLength) / v.V(m.RootDiameter)

@@ -28,6 +28,7 @@ Where the nut turns and the shaft stands still the question does not arise.`,
 		Limit: Limit{Name: "limit", Doc: "rotation speed over critical speed", Kind: unit.Percentage, Sense: AtMost, Default: 0.8},
 		Value: m.CriticalShare,
 		Needs: quantities(m.MaxRotation, m.Critical),
+		Also:  quantities(m.Turning),
 		Say: func(v *View, limit float64) string {
 			return fmt.Sprintf("shaft turns at %s, %s of its critical speed %s; at most %s is allowed",
 				v.F(m.MaxRotation), v.F(m.CriticalShare), v.F(m.Critical), percent(limit))

@@ -39,7 +39,6 @@ risk assessment decides whether it is enough.`,
 		Limit: Limit{Name: "limit", Doc: "holding torque over the torque of the load", Kind: unit.None, Sense: AtLeast, Default: 1.5},
 		Value: m.HoldingSafety,
 		Needs: quantities(m.HoldingTorque, m.SelfMotion, m.Incline),
-		Also:  quantities(m.HeaviestMass),
 		Say: func(v *View, limit float64) string {
 			what := fmt.Sprintf("the brakes hold %s times that, at least %s is asked", ratio(v.V(m.HoldingSafety)), ratio(limit))
 			if v.V(m.HoldingSafety) == 0 {

@@ -30,7 +30,7 @@ asked either.`,
 		{
 			Limit: Limit{Name: "limit", Doc: "preload over dynamic rating", Kind: unit.Percentage, Sense: AtMost, Default: 0.1},
 			Value: m.PreloadShare,
-			Also:  quantities(m.Preload, m.Backlash),
+			Also:  quantities(m.Backlash),
 			Say: func(v *View, limit float64) string {
 				return fmt.Sprintf("preload %s is %s of the dynamic rating %s; at most %s is usual", v.F(m.Preload), v.F(m.PreloadShare), v.F(m.DynamicRating), percent(limit))
 			},

@@ -109,7 +109,7 @@ type Test struct {
 	Enters   []*mechanics.Quantity                   // what took part, for the reader
 	More     func(v *View) []*mechanics.Quantity     // what took part besides, where that depends on the axis
 	Levers   []*Lever                                // what a designer could pull
-	Also     []*mechanics.Quantity                   // what Applies and the limit's By look at besides
+	Also     []*mechanics.Quantity                   // what Applies and the limits' By look at besides; a test watches them
 	Nominal  bool                                    // judged at the middle values: tolerances do not enter
 	all      []*mechanics.Quantity                   // Value, Against and Needs
 	watch    []*mechanics.Quantity                   // all and Also

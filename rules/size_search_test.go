@@ -42,7 +42,7 @@ func TestWhenRulesAreAsked(t *testing.T) {
 		s.settle()
 		for rule, want := range map[string]int{
 			"overtravel": -1, "cycle-closes": -1, "peak-speed": -1, "ball-speed": ChooseScrew, "preload-range": ChoosePreload, "critical-speed": ChooseEnds, "buckling": ChooseEnds,
-			"support-life": ChooseEnds, "grade-process": ChooseGrade, "motor-speed": ChooseMotor, "coupling-torque": ChooseCoupling, "inertia-ratio": ChooseCoupling,
+			"support-life": ChooseEnds, "grade-process": ChooseGrade, "min-lead": ChooseMotor, "coupling-torque": ChooseCoupling, "inertia-ratio": ChooseCoupling,
 		} {
 			i := slices.IndexFunc(s.asked, func(a sizingRule) bool { return a.name == rule })
 			if s.asked[i].level != want {

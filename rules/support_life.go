@@ -47,7 +47,7 @@ only their static rating is asked.`,
 			Limit:   Limit{Name: "life", Doc: "life of the bearing over the asked life", Kind: unit.None, Sense: AtLeast, Default: 1},
 			Value:   m.SupportLifeRatio,
 			Needs:   quantities(m.SupportLife, m.SupportLoad, m.SupportDynamic),
-			Also:    quantities(m.DriveEnd, m.FarEnd, m.Turning),
+			Also:    quantities(m.Turning),
 			Applies: shaftTurns,
 			Say: func(v *View, _ float64) string {
 				return fmt.Sprintf("the fixed-side bearing lasts %s under %s; %s are asked", v.F(m.SupportLife), v.F(m.SupportLoad), v.F(m.ServiceLife))
@@ -60,11 +60,14 @@ only their static rating is asked.`,
 		{
 			Limit: Limit{Name: "static", Doc: "static rating of the bearing over the greatest force", Kind: unit.None, Sense: AtLeast, Default: 1.5},
 			Value: m.SupportStaticSafety,
-			Needs: quantities(m.SupportStatic, m.PeakForce),
-			Also:  quantities(m.DriveEnd, m.FarEnd),
+			Needs: quantities(m.SupportStatic, m.SupportPeak, m.PeakForce),
 			Say: func(v *View, limit float64) string {
-				return fmt.Sprintf("the fixed-side bearing has a static rating of %s for %s: safety %s, at least %s is asked",
-					v.F(m.SupportStatic), v.F(m.PeakForce), ratio(v.V(m.SupportStaticSafety)), ratio(limit))
+				held := ""
+				if strain := v.V(m.SupportPeak) - v.V(m.PeakForce); strain > 0 {
+					held = fmt.Sprintf(" (axial force %s, stretch or thermal growth %s)", v.F(m.PeakForce), unit.Format(strain, unit.Force, v.Sys))
+				}
+				return fmt.Sprintf("peak load of the fixed-side bearing %s%s, static rating %s: safety %s, minimum %s",
+					v.F(m.SupportPeak), held, v.F(m.SupportStatic), ratio(v.V(m.SupportStaticSafety)), ratio(limit))
 			},
 			At:     atFixedSupport,
 			Enters: quantities(m.DriveSupportStatic, m.FarSupportStatic, m.Mass, m.CarriedMass, m.EmergencyDecel),

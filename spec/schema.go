@@ -277,7 +277,7 @@ func axisBlocks() []*Block {
 			number("friction", "0.01", "friction coefficient of the guides", between(0, 2), inherit),
 			quantity("drag", unit.Force, "18 N", "constant drag of wipers, seals, cable chain", notNegative, inherit),
 			quantity("counterbalance", unit.Force, "400 N", "force of a counterbalance, upward", notNegative, byDefault("0 N", nothing)),
-			quantity("standstill", unit.Force, "2 kN", "axial force held at standstill"),
+			quantity("standstill", unit.Force, "2 kN", "axial force the screws hold at standstill, weight included; positive pushes the carriage toward positive travel, up on a lifting axis, negative the other way; screws and unevenness share it"),
 			quantity("side_force", unit.Force, "0 N", "radial force on the nut; \"0 N\" where the guides take everything", notNegative, inherit),
 			quantity("side_moment", unit.Torque, "0 N m", "tilting moment on the nut", notNegative),
 			build(&Field{Name: "carries", Sort: AxisRefs, Example: "[axis.lift]", Doc: "axes of the same folder that ride on this one; their moved mass is added"}, nil),

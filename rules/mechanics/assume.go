@@ -92,13 +92,19 @@ func among(light, usual, heavy float64) func(float64, []float64) float64 {
 	}
 }
 
-// stated is the formula of what is taken: as declared where it is.
-func stated(symbol string) func([]float64) string {
+// stated is the formula of what is taken: as declared where it is, else that of the
+// case.
+func stated(symbol, light, usual, heavy string) func([]float64) string {
 	return func(a []float64) string {
-		if a[0] == a[0] {
+		switch {
+		case a[0] == a[0]:
 			return symbol
+		case a[1] < 0:
+			return light
+		case a[1] > 0:
+			return heavy
 		}
-		return "assumed"
+		return usual
 	}
 }
 
@@ -106,12 +112,12 @@ func stated(symbol string) func([]float64) string {
 var (
 	assumedDrag = assumed(Quantity{
 		Name: "drag", Symbol: "F_d", Title: "drag of wipers, seals and cable chain",
-		Formula: "F_dd as declared, else 0 to 50 N, usually 0", inForce: stated("F_dd"),
+		Formula: "F_dd if F_dd is given; 50 N if k > 0; 0 N", inForce: stated("F_dd", "0 N", "0 N", "50 N"),
 	}, DragGiven, "wipers, seals and a cable chain drag with 0 to 50 N on usual axes: common practice, no source", nil, among(0, 0, 50))
 
 	assumedFriction = assumed(Quantity{
 		Name: "thread_friction", Symbol: "μ_s", Title: "friction coefficient of the ball thread",
-		Formula: "μ_sd as declared; where an efficiency is declared, that which gives it: (1 − η)·tan φ/(η + tan² φ); else 0.002 to 0.005, usually 0.003",
+		Formula: "μ_sd if μ_sd is given; (1 − η)·tan φ/(η + (tan φ)²) if η is given; 0.002 if k < 0; 0.005 if k > 0; 0.003",
 		inForce: func(a []float64) string {
 			switch {
 			case a[0] == a[0]:
@@ -119,7 +125,7 @@ var (
 			case a[2] == a[2]:
 				return "(1 − η)·tan φ/(η + (tan φ)²)"
 			}
-			return "assumed"
+			return stated("", "0.002", "0.003", "0.005")([]float64{math.NaN(), a[1]})
 		},
 	}, ThreadFrictionGiven, "ball threads have 0.002 to 0.005: common practice, no source", qs(EfficiencyGiven, LeadAngle), func(k float64, a []float64) float64 {
 		if a[0] == a[0] {
@@ -131,22 +137,22 @@ var (
 
 	assumedYield = withEnds(assumed(Quantity{
 		Name: "yield_strength", Symbol: "S_y", Title: "yield strength of the shaft's core",
-		Formula: "S_yd as declared, else 300 to 700 MPa, usually 300 MPa", inForce: stated("S_yd"),
+		Formula: "S_yd if S_yd is given; 300 MPa", inForce: stated("S_yd", "300 MPa", "300 MPa", "300 MPa"),
 	}, YieldStrengthGiven, "cores of screw shafts yield at 300 to 700 MPa, 300 being cautious: common practice, no source", nil, among(300e6, 300e6, 300e6)), fixedEnds(300e6, 700e6))
 
 	assumedReaction = withEnds(assumed(Quantity{
 		Name: "reaction_time", Symbol: "t_r", Title: "time until an emergency stop takes hold",
-		Formula: "t_rd as declared, else 10 to 200 ms, usually 100 ms", inForce: stated("t_rd"),
+		Formula: "t_rd if t_rd is given; 100 ms if k = 0; 200 ms", inForce: stated("t_rd", "200 ms", "100 ms", "200 ms"),
 	}, ReactionTimeGiven, "switches, relays and drives take 10 to 200 ms together: common practice, no source", nil, among(0.2, 0.1, 0.2)), fixedEnds(0.01, 0.2))
 
 	assumedHousing = withEnds(assumed(Quantity{
 		Name: "housing_stiffness", Symbol: "R_h", Title: "stiffness of nut and bearing housings",
-		Formula: "R_hd as declared, else 500 to 3000 N/µm, usually 1000 N/µm", inForce: stated("R_hd"),
+		Formula: "R_hd if R_hd is given; 1000 N/µm if k = 0; 500 N/µm", inForce: stated("R_hd", "500 N/µm", "1000 N/µm", "500 N/µm"),
 	}, HousingStiffnessGiven, "housings of usual axes have 500 to 3000 N/µm: common practice, no source", nil, among(0.5e9, 1e9, 0.5e9)), fixedEnds(0.5e9, 3e9))
 
 	assumedGearEfficiency = assumed(Quantity{
 		Name: "gear_efficiency", Symbol: "η_g", Title: "efficiency of belt or gear",
-		Formula: "η_gd as declared; 1 where the motor turns the screw directly (i = 1); else 0.7 to 1, usually 0.9",
+		Formula: "η_gd if η_gd is given; 1 if i = 1 and J_gd is not given; 0.7 if k > 0; 0.9 if k = 0; 1",
 		inForce: func(a []float64) string {
 			switch {
 			case a[0] == a[0]:
@@ -154,7 +160,7 @@ var (
 			case a[2] == 1 && a[3] != a[3]:
 				return "1"
 			}
-			return "assumed"
+			return stated("", "1", "0.9", "0.7")(a)
 		},
 	}, GearEfficiencyGiven, "belts and gears between motor and screw pass on 70 to 100 %: common practice, no source", qs(Ratio, GearInertiaGiven), func(k float64, a []float64) float64 {
 		if a[0] == 1 && a[1] != a[1] {
@@ -165,7 +171,7 @@ var (
 
 	assumedGearInertia = withEnds(assumed(Quantity{
 		Name: "gear_inertia", Symbol: "J_g", Title: "inertia of belt or gear at the motor",
-		Formula: "J_gd as declared; 0 where the motor turns the screw directly (i = 1); else up to J_m, usually 0.3·J_m",
+		Formula: "J_gd if J_gd is given; 0 if i = 1 and η_gd is not given; 0.3·J_m if k = 0; J_m",
 		inForce: func(a []float64) string {
 			switch {
 			case a[0] == a[0]:
@@ -173,7 +179,7 @@ var (
 			case a[2] == 1 && a[3] != a[3]:
 				return "0"
 			}
-			return "assumed"
+			return stated("", "J_m", "0.3·J_m", "J_m")(a)
 		},
 	}, GearInertiaGiven, "pulleys and gears have up to the inertia of the rotor: common practice, no source", qs(Ratio, GearEfficiencyGiven, RotorInertia), func(k float64, a []float64) float64 {
 		if a[0] == 1 && a[1] != a[1] {
@@ -189,20 +195,15 @@ var (
 
 	assumedRated = withEnds(assumed(Quantity{
 		Name: "motor_rated_speed", Symbol: "n_mr", Title: "speed up to which the motor gives its peak torque",
-		Formula: "n_mrd as declared, else 0.5·n_mmax to n_mmax, usually 0.5·n_mmax", inForce: stated("n_mrd"),
+		Formula: "n_mrd if n_mrd is given; n_mmax/2", inForce: stated("n_mrd", "n_mmax/2", "n_mmax/2", "n_mmax/2"),
 	}, MotorRatedSpeedGiven, "servo motors give their peak torque up to half their highest speed or more: common practice, no source", qs(MotorMaxSpeed), func(k float64, a []float64) float64 {
 		return a[0] / 2
 	}), func(c *Calc) (low, high float64) { return c.V(MotorMaxSpeed) / 2, c.V(MotorMaxSpeed) })
 
 	assumedTop = withEnds(assumed(Quantity{
 		Name: "motor_torque_at_max_speed", Symbol: "T_mt", Title: "peak torque of the motor at its highest speed",
-		Formula: "T_mtd as declared, else from what constant power leaves, T_mp·n_mr/n_mmax, to T_mp, usually the former",
-		inForce: func(a []float64) string {
-			if a[0] == a[0] {
-				return "T_mtd"
-			}
-			return "assumed"
-		},
+		Formula: "T_mtd if T_mtd is given; T_mp·min(1, n_mr/n_mmax)",
+		inForce: stated("T_mtd", "T_mp·min(1, n_mr/n_mmax)", "T_mp·min(1, n_mr/n_mmax)", "T_mp·min(1, n_mr/n_mmax)"),
 	}, MotorTopTorqueGiven, "above its rated speed a motor gives at least constant power and at most its peak torque: common practice, no source",
 		qs(MotorPeakTorque, assumedRated.Taken, MotorMaxSpeed), func(k float64, a []float64) float64 {
 			return a[0] * math.Min(1, a[1]/a[2])

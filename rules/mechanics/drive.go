@@ -48,7 +48,7 @@ func CylinderInertia(rho, d, l float64) float64 { return math.Pi * rho * d * d *
 var (
 	Efficiency = calc(Quantity{
 		Name: "efficiency", Symbol: "η_d", Title: "driving efficiency", Kind: u.None,
-		Formula: "η as declared, else (1 − μ_s·tan φ)/(1 + μ_s/tan φ), counted as 0.9 at most", Source: "statics of the square thread; 0.9 is common practice, no source",
+		Formula: "η if η is given; min(0.9, (1 − μ_s·tan φ)/(1 + μ_s/tan φ))", Source: "statics of the square thread; 0.9 is common practice, no source",
 		Needs: qs(LeadAngle, ThreadFriction), May: qs(EfficiencyGiven),
 		inForce: func(a []float64) string {
 			if a[2] == a[2] {
@@ -77,7 +77,7 @@ var (
 			}
 			f = strings.TrimPrefix(f+given(" + T_b1 + T_b2", a[4], " + T_b1", a[5], " + T_b2"), " + ")
 			if f == "" {
-				return "0 without preload"
+				return "0"
 			}
 			return f
 		},
@@ -99,7 +99,7 @@ var (
 
 	TurningInertia = calc(Quantity{
 		Name: "turning_inertia", Symbol: "J_t", Title: "inertia of what turns at screw speed", Kind: u.Inertia,
-		Formula: "J_s + J_c, or J_n + J_c where the nut turns", Source: srcElementary,
+		Formula: "J_n + J_c if turning is nut; J_s + J_c", Source: srcElementary,
 		Needs: qs(Turning), May: qs(ShaftInertia, NutInertia, CouplingInertia), Lacks: qs(NominalDiameter, ShaftLength, NutInertia),
 		lackOf: func(c *Calc) []*Quantity {
 			if c.V(Turning) == NutTurns {
@@ -122,7 +122,7 @@ var (
 
 	MotorScrews = calc(Quantity{
 		Name: "screws_per_motor", Symbol: "z_m", Title: "screws that one motor turns", Kind: u.None,
-		Formula: "z_g as declared; 1 where one screw moves the carriage", Source: srcElementary,
+		Formula: "z_g if z_g is given; 1 if z = 1", Source: srcElementary,
 		Needs: qs(Screws), May: qs(MotorScrewsGiven), Lacks: qs(MotorScrewsGiven),
 		inForce: func(a []float64) string {
 			if a[1] == a[1] {
@@ -159,7 +159,7 @@ var (
 var (
 	PhaseTorque = each(Quantity{
 		Name: "phase_screw_torque", Symbol: "T_j", Title: "torque on the screw in a phase, in the direction of travel", Kind: u.Torque, Shape: PerPhase,
-		Formula: "s·F_j·P_h/(2π·η_d), or s·F_j·P_h·η_b/2π where the load drives; + T_d + J_t·s·a_j·2π/P_h; at rest |F_j|·P_h·η_b/2π", Source: srcElementary,
+		Formula: "|F_j|·P_h·max(0, η_b)/2π if phase is rest; s·F_j·P_h/(2π·η_d) + T_d + J_t·s·a_j·2π/P_h if s·F_j ≥ 0; s·F_j·P_h·max(0, η_b)/2π + T_d + J_t·s·a_j·2π/P_h", Source: srcElementary,
 		Needs: qs(PhaseForce, MoveDirection, PhaseAcceleration, Lead, Efficiency, BackEfficiency, DragTorque, TurningInertia),
 	}, func(a []float64, p Part) float64 {
 		f, s, acc, lead := a[0], a[1], a[2], a[3]
@@ -171,7 +171,7 @@ var (
 
 	MotorPhaseTorque = each(Quantity{
 		Name: "phase_motor_torque", Symbol: "T_mj", Title: "torque of the motor in a phase, in the direction of travel", Kind: u.Torque, Shape: PerPhase,
-		Formula: "z_m·T_j/(i·η_g), or z_m·T_j·η_g/i where the load drives; + (J_m + J_g)·s·a_j·2π·i/P_h", Source: srcElementary,
+		Formula: "z_m·T_j·η_g/i if phase is rest; z_m·T_j/(i·η_g) + (J_m + J_g)·s·a_j·2π·i/P_h if T_j ≥ 0; z_m·T_j·η_g/i + (J_m + J_g)·s·a_j·2π·i/P_h", Source: srcElementary,
 		Needs: qs(PhaseTorque, Ratio, MoveDirection, PhaseAcceleration, Lead, RotorInertia, MotorScrews), May: qs(GearEfficiency, GearInertia),
 	}, func(a []float64, p Part) float64 {
 		t, eff := a[6]*a[0]/a[1], or(a[7], 1)
@@ -209,8 +209,14 @@ var (
 
 	TorqueShare = fold(Quantity{
 		Name: "torque_share", Symbol: "k_T", Title: "torque over what the motor gives at the speed, in the worst phase", Kind: u.Percentage,
-		Formula: "max |T_mj|/T_avail(n_j); T_avail = T_mp up to n_mr, from there straight to T_mt at n_mmax, T_mp at most", Source: srcElementary,
+		Formula: "max(|T_mj|/(T_mp + min(0, T_mt − T_mp)·max(0, min(1, (i·v_j/P_h − n_mr)/(n_mmax − n_mr))))) if n_mmax > n_mr and T_mt is given and n_mr is given; max |T_mj|/T_mp", Source: srcElementary,
 		Needs: qs(MotorPhaseTorque, PhaseTime, PhaseTopSpeed, MotorPeakTorque, Lead, Ratio), May: qs(MotorRatedSpeed, MotorTopTorque, MotorMaxSpeed, Case), Lacks: qs(MotorMaxSpeed),
+		inForce: func(a []float64) string {
+			if a[8] > a[6] && a[7] == a[7] {
+				return "max(|T_mj|/(T_mp + min(0, T_mt − T_mp)·max(0, min(1, (i·v_j/P_h − n_mr)/(n_mmax − n_mr)))))"
+			}
+			return "max |T_mj|/T_mp"
+		},
 	}, func(s [][]float64, a []float64) float64 {
 		worst := 0.0
 		for j, t := range s[0] {
@@ -285,7 +291,7 @@ var (
 		inForce: func(a []float64) string {
 			f := given(" + T_br + T_mb·i", a[2], " + T_br", a[3]*a[4], " + T_mb·i")
 			if f == "" {
-				return "0 without a brake"
+				return "0"
 			}
 			return "(" + strings.TrimPrefix(f, " + ") + ")/(z_m·T_h)"
 		},
@@ -295,7 +301,7 @@ var (
 
 	SelfMotion = calc(Quantity{
 		Name: "self_motion", Symbol: "F_sm", Title: "weight along the axis less what guide friction holds", Kind: u.Force,
-		Formula: "max over m and m_max of (|m·g·sin θ_i − F_cb| − μ·m·g·cos θ_i − F_dd) · k_u/z", Source: srcElementary,
+		Formula: "(max(|m·g·sin θ_i − F_cb| − μ·m·g·cos θ_i, |m_max·g·sin θ_i − F_cb| − μ·m_max·g·cos θ_i) − F_dd)·k_u/z", Source: srcElementary,
 		Needs: qs(MovedMass, HeaviestMass, Friction, Incline), May: qs(DragGiven, Counterbalance, Screws, Unevenness), Lacks: qs(Unevenness),
 		inForce: func(a []float64) string {
 			mass := func(m string) string {
@@ -306,9 +312,9 @@ var (
 	}, func(a []float64) float64 {
 		// Empty and full each with their own friction: what a full carriage
 		// holds by friction may move an empty one under its counterbalance.
+		sin, cos := sinCos(a[3])
 		free := func(m float64) float64 {
-			weight := m*Gravity*math.Sin(a[3]) - or(a[5], 0)
-			return math.Abs(weight) - m*Gravity*a[2]*math.Cos(a[3]) - or(a[4], 0)
+			return math.Abs(m*Gravity*sin-or(a[5], 0)) - m*Gravity*a[2]*cos - or(a[4], 0)
 		}
 		return Share(math.Max(free(a[0]), free(a[1])), or(a[6], 1), a[7])
 	})

@@ -10,16 +10,16 @@ import (
 var (
 	Incline = calc(Quantity{
 		Name: "incline_angle", Symbol: "θ_i", Title: "incline, 90° is lifting", Kind: u.Angle,
-		Formula: "θ as declared; 0 horizontal, 90° vertical", Source: srcGeometry,
+		Formula: "θ if θ is given; 90° if orientation is vertical; 0° if orientation is horizontal", Source: srcGeometry,
 		May: qs(InclineGiven, Orientation), Lacks: qs(Orientation),
 		inForce: func(a []float64) string {
 			switch {
 			case a[0] == a[0]:
 				return "θ"
 			case a[1] == Vertical:
-				return "90° for a vertical axis"
+				return "90°"
 			}
-			return "0° for a horizontal axis"
+			return "0°"
 		},
 	}, func(a []float64) float64 {
 		if a[0] == a[0] {
@@ -38,7 +38,7 @@ var (
 
 	MovedMass = calc(Quantity{
 		Name: "moved_mass", Symbol: "m", Title: "moved mass without payload", Kind: u.Mass,
-		Formula: "m_w where declared, else m_s", Source: srcElementary,
+		Formula: "m_w if m_w is given; m_s", Source: srcElementary,
 		May: qs(MovedMassGiven, SumOfMasses), Lacks: qs(Mass, CarriedMass), inForce: firstOf("m_w", "m_s"),
 	}, func(a []float64) float64 { return or(a[0], a[1]) })
 
@@ -59,8 +59,21 @@ var (
 // coefficient mu, incline theta in rad, drag in N, counterbalance cb in N and
 // process force thrust in N against the direction of travel.
 func AxialForce(m, a, s, mu, theta, drag, cb, thrust float64) float64 {
-	sin, cos := math.Sincos(theta)
+	sin, cos := sinCos(theta)
 	return m*a + s*(mu*m*Gravity*cos+drag+thrust) + m*Gravity*sin - cb
+}
+
+// sinCos gives sine and cosine of an angle in rad. At a right angle the one or
+// the other is nothing, not the 6·10⁻¹⁷ that rounding of π leaves.
+func sinCos(angle float64) (sin, cos float64) {
+	sin, cos = math.Sincos(angle)
+	switch {
+	case math.Abs(cos) < 1e-12:
+		return math.Copysign(1, sin), 0
+	case math.Abs(sin) < 1e-12:
+		return 0, math.Copysign(1, cos)
+	}
+	return sin, cos
 }
 
 // Share is the part of a force F that the worst loaded of z screws takes when
@@ -76,7 +89,7 @@ func Share(f, z, k float64) float64 {
 var (
 	PhaseForce = each(Quantity{
 		Name: "phase_force", Symbol: "F_j", Title: "axial force on the screw in a phase, positive toward positive travel", Kind: u.Force, Shape: PerPhase,
-		Formula: "[(m+m_p)·a_j + s·(μ·(m+m_p)·g·cos θ_i + F_d + F_t) + (m+m_p)·g·sin θ_i − F_cb] · k_u/z", Source: srcElementary,
+		Formula: "[(m+m_p)·g·sin θ_i − F_cb]·k_u/z if phase is rest; [(m+m_p)·a_j + s·(μ·(m+m_p)·g·cos θ_i + F_d + F_t) + (m+m_p)·g·sin θ_i − F_cb]·k_u/z", Source: srcElementary,
 		Needs: qs(MovedMass, PhaseAcceleration, MoveDirection, Friction, Incline),
 		May:   qs(Drag, Counterbalance, MoveThrust, MovePayload, Screws, Unevenness), Lacks: qs(Unevenness),
 	}, func(a []float64, p Part) float64 {
@@ -100,7 +113,7 @@ var (
 
 	EmergencyForce = fold(Quantity{
 		Name: "emergency_force", Symbol: "F_e", Title: "greatest axial force of an emergency stop", Kind: u.Force,
-		Formula: "max of |F_ei| and, over m and m_max and over both directions, of |−s·m·a_e + s·(μ·m·g·cos θ_i + F_d) + m·g·sin θ_i − F_cb| · k_u/z", Source: srcElementary,
+		Formula: "max(|F_ei|, max(|m·g·sin θ_i − F_cb| + |m·a_e − μ·m·g·cos θ_i − F_d|, |m_max·g·sin θ_i − F_cb| + |m_max·a_e − μ·m_max·g·cos θ_i − F_d|)·k_u/z)", Source: srcElementary,
 		Needs: qs(MovedMass, HeaviestMass, EmergencyDecel, Friction, Incline, MoveStopForce), May: qs(Drag, Counterbalance, Screws, Unevenness), Lacks: qs(Unevenness),
 		inForce: func(a []float64) string {
 			// The greater of |w − d| and |w + d| is |w| + |d|.
@@ -114,12 +127,19 @@ var (
 		return math.Max(math.Abs(least), math.Abs(greatest))
 	})
 
+	StandstillForce = calc(Quantity{
+		Name: "standstill_force", Symbol: "F_h", Title: "axial force on the screw at standstill, positive toward positive travel", Kind: u.Force,
+		Formula: "F_st·k_u/z", Source: srcElementary,
+		Needs: qs(Standstill), May: qs(Screws, Unevenness), Lacks: qs(Unevenness),
+		inForce: func(a []float64) string { return given("F_st·k_u/z", a[1], "·k_u/z") },
+	}, func(a []float64) float64 { return Share(a[0], or(a[1], 1), a[2]) })
+
 	PeakForce = fold(Quantity{
 		Name: "peak_force", Symbol: "F_max", Title: "greatest axial force, emergency stop and standstill included", Kind: u.Force,
-		Formula: "max(|F_j|, F_e, |F_st|)", Source: srcElementary,
-		Needs: qs(PhaseForce, PhaseTime), May: qs(EmergencyForce, Standstill),
+		Formula: "max(|F_j|, F_e, |F_h|)", Source: srcElementary,
+		Needs: qs(PhaseForce, PhaseTime), May: qs(EmergencyForce, StandstillForce),
 		inForce: func(a []float64) string {
-			return given("max(|F_j|, F_e, |F_st|)", a[2], ", F_e", a[3], ", |F_st|")
+			return given("max(|F_j|, F_e, |F_h|)", a[2], ", F_e", a[3], ", |F_h|")
 		},
 	}, func(s [][]float64, a []float64) float64 {
 		m := math.Max(or(a[0], 0), or(math.Abs(a[1]), 0))
@@ -152,7 +172,8 @@ var (
 			return given("(μ·m_max·g·cos θ_i + F_d)·k_u/z", a[3], " + F_d", a[4], "·k_u/z")
 		},
 	}, func(a []float64) float64 {
-		return Share(a[0]*a[1]*Gravity*math.Cos(a[2])+or(a[3], 0), or(a[4], 1), a[5])
+		_, cos := sinCos(a[2])
+		return Share(a[0]*a[1]*Gravity*cos+or(a[3], 0), or(a[4], 1), a[5])
 	})
 
 	WeightForce = calc(Quantity{
@@ -163,11 +184,8 @@ var (
 			return given("(m_max·g·sin θ_i − F_cb)·k_u/z", a[2], " − F_cb", a[3], "·k_u/z")
 		},
 	}, func(a []float64) float64 {
-		f := a[0] * Gravity * math.Sin(a[1])
-		if math.Abs(f) < 1e-9*a[0] { // sin of a horizontal axis
-			f = 0
-		}
-		return Share(f-or(a[2], 0), or(a[3], 1), a[4])
+		sin, _ := sinCos(a[1])
+		return Share(a[0]*Gravity*sin-or(a[2], 0), or(a[3], 1), a[4])
 	})
 
 	StandingWeight = calc(Quantity{
@@ -178,7 +196,8 @@ var (
 			return given("max(|m·g·sin θ_i − F_cb|·k_u/z, |F_g|)", a[3], " − F_cb", a[4], "·k_u/z")
 		},
 	}, func(a []float64) float64 {
-		empty := Share(a[0]*Gravity*math.Sin(a[1])-or(a[3], 0), or(a[4], 1), a[5])
+		sin, _ := sinCos(a[1])
+		empty := Share(a[0]*Gravity*sin-or(a[3], 0), or(a[4], 1), a[5])
 		return math.Max(math.Abs(empty), math.Abs(a[2]))
 	})
 )

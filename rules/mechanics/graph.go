@@ -16,6 +16,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"trammel/spec/unit"
@@ -56,7 +57,7 @@ type Quantity struct {
 	Title   string                    // in words: "critical speed of the shaft"
 	Kind    unit.Kind                 // physical kind; values are in its SI unit
 	Shape   Shape                     // one number, or one for each move or phase
-	Formula string                    // as a person would write it; empty for a leaf
+	Formula string                    // as a person would write it, and such that it can be worked out; empty for a leaf
 	Source  string                    // where the formula comes from; empty for a leaf
 	Words   []string                  // for a leaf that is a choice: its words; the value is an index into them
 	Needs   []*Quantity               // all must be known
@@ -402,6 +403,9 @@ func (c *Calc) FormulaFor(q *Quantity) string {
 	}
 	return q.inForce(a)
 }
+
+// plainNumber writes a number of a formula, without what rounding left of it.
+func plainNumber(x float64) string { return strconv.FormatFloat(x, 'g', 12, 64) }
 
 // firstOf is the case of a quantity that takes the first known of two.
 func firstOf(first, second string) func([]float64) string {

@@ -49,7 +49,7 @@ var (
 	Friction       = leaf("load.friction", "μ", "friction coefficient of the guides", u.None)
 	DragGiven      = leaf("load.drag", "F_dd", "constant drag of wipers, seals and cable chain", u.Force)
 	Counterbalance = leaf("load.counterbalance", "F_cb", "force of the counterbalance", u.Force)
-	Standstill     = leaf("load.standstill", "F_st", "axial force held at standstill", u.Force)
+	Standstill     = leaf("load.standstill", "F_st", "axial force at standstill on all screws together, weight included, positive toward positive travel", u.Force)
 	SideForce      = leaf("load.side_force", "F_r", "radial force on the nut", u.Force)
 	SideMoment     = leaf("load.side_moment", "M_r", "tilting moment on the nut", u.Torque)
 	Screws         = leaf("load.screws", "z", "screws that share the carriage", u.None)

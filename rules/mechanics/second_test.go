@@ -41,7 +41,7 @@ var agreement = []struct {
 		move_peak_speed phase_top_speed phase_acceleration top_speed speed_reached shortest_ramp
 		cycle_time moving_time moving_share mean_speed mean_rotation_speed max_rotation_speed motor_speed min_lead dn
 		cycles_per_year distance_per_day distance_per_year revolutions_per_year asked_revolutions regrease_distance stopping_distance
-		mean_load needed_dynamic_rating working_force peak_force emergency_force gap_preload static_safety axial_stress equivalent_stress
+		mean_load needed_dynamic_rating working_force peak_force emergency_force standstill_force gap_preload static_safety axial_stress equivalent_stress
 		peak_screw_torque peak_motor_torque rms_motor_torque peak_power torque_share
 		efficiency`},
 	{1e-9, 1e-9, "driven in steps; a phase may be all but nothing, in s and m", "phase_time phase_distance"},
@@ -54,10 +54,11 @@ var agreement = []struct {
 	{1e-9, 1e-15, "growth that a stretch may just take up, in m", "thermal_growth"},
 	{1e-7, 0, "of what may cancel, its third power or its reciprocal", `
 		life_plus life_minus life life_hours life_years life_distance life_ratio holding_safety
-		support_load support_static_safety support_life_years support_life_ratio`},
+		support_load support_peak_load support_static_safety support_life_years support_life_ratio`},
 	{1e-8, 0, "bar elements, in which a rigid bearing is 10⁹ times as stiff as a bar", `
-		shaft_stiffness bearing_stiffness axial_stiffness natural_frequency ramp_periods
+		shaft_stiffness axial_stiffness natural_frequency ramp_periods
 		elastic_deflection lost_motion repeatability_error accuracy_budget`},
+	{1e-6, 0, "what bar elements of shaft and bearings leave when the shaft's part is taken off", "bearing_stiffness"},
 	{2e-6, 0, "24 beam elements: (4.73/24)⁴/2880 = 5·10⁻⁷ for two fixed ends", "end_root critical_speed critical_share"},
 	{1e-5, 0, "24 beam elements: (2π/24)⁴/720 = 6.5·10⁻⁶ for two fixed ends", "buckling_fixity buckling_load buckling_safety"},
 }
@@ -189,15 +190,8 @@ func TestSecondCalculation(t *testing.T) {
 				}
 			}
 		}
-		// Where unequal bearings put the softest place beyond the end of the
-		// shaft, the product is the softer, never the stiffer.
-		if got, ok := c.Value(Rigidity); ok && r.OffShaft {
+		if c.Known(BearingRigidity) && r.OffShaft {
 			offShaft++
-			if got > r.Softest*(1+1e-8) {
-				if failures[Rigidity.Name]++; failures[Rigidity.Name] <= 3 {
-					t.Errorf("axis %d of seed %d: axial stiffness %g, at the softest place %g\n%s", i, *seed, got, r.Softest, a)
-				}
-			}
 		}
 	}
 	for name, n := range failures {
@@ -208,5 +202,8 @@ func TestSecondCalculation(t *testing.T) {
 			t.Errorf("%s is known for %d of %d axes only", name, knowing[name], *axes)
 		}
 	}
-	t.Logf("%d axes; softest place beyond the shaft: %d", *axes, offShaft)
+	if *axes >= 1000 && 50*offShaft < *axes {
+		t.Errorf("of %d axes only %d have their softest place at a bearing", *axes, offShaft)
+	}
+	t.Logf("%d axes; softest place at a bearing: %d", *axes, offShaft)
 }

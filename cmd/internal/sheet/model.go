@@ -76,7 +76,7 @@ var sections = []struct {
 		"hours_per_year", "cycles_per_year",
 	}},
 	{"forces", "Forces by phase", "Positive forces push the carriage toward positive travel.", []string{
-		"phase_force", "flank_load_plus", "flank_load_minus", "working_force", "move_stop_force", "emergency_force", "peak_force", "reversal_friction", "weight_force", "standing_weight", "self_motion",
+		"phase_force", "flank_load_plus", "flank_load_minus", "working_force", "move_stop_force", "emergency_force", "standstill_force", "peak_force", "reversal_friction", "weight_force", "standing_weight", "self_motion",
 	}},
 	{"means", "Mean values", "Loads are weighted by revolutions, not by time; rests do not enter the mean speed.", []string{
 		"mean_speed", "mean_rotation_speed", "revolutions_per_cycle", "revolutions_per_year", "mean_load", "mean_flank_load_plus", "mean_flank_load_minus",
@@ -107,7 +107,7 @@ var sections = []struct {
 		"needed_thread_length", "needed_shaft_length", "length_to_diameter", "stopping_distance", "stroke_to_nut",
 	}},
 	{"service", "Supports and service", "", []string{
-		"stretch_force", "growth_force", "support_load", "support_dynamic_rating", "support_static_rating", "support_life_years", "support_life_ratio", "support_static_safety",
+		"stretch_force", "growth_force", "support_load", "support_dynamic_rating", "support_static_rating", "support_life_years", "support_life_ratio", "support_peak_load", "support_static_safety",
 		"distance_per_day", "distance_per_year", "regrease_distance",
 	}},
 }

@@ -241,7 +241,7 @@ func (d draw) load(a *Axis) {
 	d.maybe(0.6, &a.Drag, d.log(1, 1000))
 	d.maybe(0.7, &a.Case, d.numOf(-1, 0, 1))
 	d.maybe(0.3, &a.Counterbalance, d.between(0, 1.5)*9.81*a.Mass)
-	d.maybe(0.2, &a.Standstill, d.log(10, 50e3)*d.numOf(-1, 1))
+	d.maybe(0.35, &a.Standstill, d.log(10, 50e3)*d.numOf(-1, 1))
 	a.Screws = 1
 	if d.chance(0.3) {
 		a.Screws = float64(1 + d.IntN(8))

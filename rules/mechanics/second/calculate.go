@@ -6,10 +6,9 @@ import "math"
 // one for each move, or four for each move.
 type Result struct {
 	Values map[string][]float64
-	// OffShaft says that unequal bearings put the softest place of the shaft
-	// beyond its end; Softest is then the true axial stiffness, on the shaft.
+	// OffShaft says that unequal bearings put the vertex of the parabola of
+	// flexibility beyond an end of the shaft.
 	OffShaft bool
-	Softest  float64
 }
 
 // year is the calendar year of the language, 365.25 days, in seconds.
@@ -83,7 +82,8 @@ func (w *work) masses() {
 	}
 	l := &w.load
 	w.set("incline_angle", incline)
-	l.sin, l.cos = math.Sincos(incline)
+	// The cosine as the sine of what is left to a right angle: nothing at one.
+	l.sin, l.cos = math.Sin(incline), math.Sin(math.Pi/2-incline)
 	l.friction, l.counter = a.Friction, none(a.Counterbalance)
 	sum := w.set("sum_of_masses", a.Mass+a.CarriedMass)
 	l.empty = w.set("moved_mass", instead(a.MovedMass, sum))
@@ -321,8 +321,8 @@ func (w *work) forces(c *carriage) {
 		w.out["move_stop_force"] = append(w.out["move_stop_force"], f)
 	}
 	emergency := w.set("emergency_force", stop.force)
-	still := math.Abs(none(a.Standstill))
-	w.force = w.set("peak_force", math.Max(felt, math.Max(none(emergency), still)))
+	still := w.set("standstill_force", w.shared(a.Standstill))
+	w.force = w.set("peak_force", math.Max(felt, math.Max(none(emergency), math.Abs(none(still)))))
 
 	// The carriage presses back on the nut with the force it gets. Toward
 	// positive travel that force pushes the shaft between a bearing at the start
@@ -350,6 +350,7 @@ func (w *work) forces(c *carriage) {
 	if known(emergency) {
 		toward, back = math.Max(toward, stop.push), math.Max(back, stop.pull)
 	}
+	toward, back = math.Max(toward, none(still)), math.Max(back, -none(still))
 	pushed := math.Max(toward, back)
 	switch side {
 	case 1:
@@ -357,8 +358,7 @@ func (w *work) forces(c *carriage) {
 	case 2:
 		pushed = back
 	}
-	// The sign of a force at standstill is not said, so it counts as a push.
-	w.set("pushed_force", math.Max(pushed, still)+0*felt+0*side)
+	w.set("pushed_force", pushed+0*felt+0*side)
 
 	rubbing := l.friction*l.full*gravity*l.cos + none(a.Drag)
 	w.set("reversal_friction", w.shared(rubbing))
@@ -528,15 +528,8 @@ func (w *work) stiffness() {
 	switch {
 	case both:
 		shaft = 1 / flexibilities(length, ae, rigid, rigid)[bars/2]
-		vertex, softest := worst(length, ae, a.DriveStiffness, a.FarStiffness)
-		w.res.OffShaft = softest < vertex*(1-1e-3)
-		w.res.Softest = softest
-		flex = vertex
-		// What the bearings add to 4·A·E/L is the same on any shaft; one about as
-		// stiff as they are shows it best.
-		sum := a.DriveStiffness + a.FarStiffness
-		vertexOfAny, _ := worst(1, sum, a.DriveStiffness, a.FarStiffness)
-		bearing = 1 / (vertexOfAny - 1/(4*sum))
+		flex, w.res.OffShaft = worst(length, ae, a.DriveStiffness, a.FarStiffness)
+		bearing = 1 / (flex - 1/shaft)
 	default:
 		// The far end of the stretch is the softest place.
 		shaft = 1 / flexibilities(length, ae, rigid, 0)[bars]
@@ -569,7 +562,6 @@ func (w *work) stiffness() {
 	}
 	flex += more + 0*ends
 	w.set("axial_stiffness", 1/flex)
-	w.res.Softest = 1 / (w.res.Softest + more)
 
 	// One mass on a spring: its period follows from the energy of a swing of
 	// 1 m, m·ω²/2 = 1/(2·flexibility).
@@ -657,7 +649,7 @@ func (w *work) supports() {
 	dynamic := w.set("support_dynamic_rating", of(a.DriveDynamic, a.FarDynamic)+0*ends)
 	static := w.set("support_static_rating", of(a.DriveStatic, a.FarStatic)+0*ends)
 	load := w.set("support_load", w.meanLoad*w.factor+held+0*ends)
-	w.set("support_static_safety", static/(w.force+held))
+	w.set("support_static_safety", static/w.set("support_peak_load", w.force+held+0*ends))
 	// ISO 281: exponent 3 for ball bearings.
 	years := w.set("support_life_years", 1e6*math.Pow(dynamic/load, 3)/w.turnsPerYear*year)
 	w.set("support_life_ratio", years/a.ServiceLife)

@@ -215,19 +215,18 @@ func flexibilities(length, ae, start, end float64) (flex [bars + 1]float64) {
 }
 
 // worst is the flexibility in m/N at the softest place of a shaft held at both
-// ends. Over the places the flexibility is a parabola. Where bearings are so
-// unequal that its vertex lies beyond an end of the shaft, vertex counts it all
-// the same, which is the cautious side; softest stays on the shaft.
-func worst(length, ae, start, end float64) (vertex, softest float64) {
+// ends, and whether that is an end of it: over the places the flexibility is a
+// parabola, and where bearings are unequal enough its vertex lies beyond.
+func worst(length, ae, start, end float64) (softest float64, off bool) {
 	f := flexibilities(length, ae, start, end)
-	for _, v := range f {
-		softest = math.Max(softest, v)
-	}
 	// Through three nodes: f(x) = f0 + b·x + c·x², x from 0 to 1.
 	f0, fm, f1 := f[0], f[bars/2], f[bars]
 	c := 2*f0 - 4*fm + 2*f1
 	b := f1 - f0 - c
-	return f0 - b*b/(4*c), softest
+	if x := -b / (2 * c); x < 0 || x > 1 {
+		return math.Max(f0, f1), true
+	}
+	return f0 - b*b/(4*c), false
 }
 
 // grown warms a shaft of bars by dT and pulls its far end until the whole is
