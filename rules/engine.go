@@ -61,13 +61,14 @@ type Finding struct {
 	Place       spec.Place
 	Message     string
 	Enters      []Entry
-	Ways        []string // ways out, each alone
+	Fixes       []Fix // each by itself
 	Related     []spec.Related
 	Use         float64 // as in Result; NaN where there is none
 	Waiver      *spec.Waiver
 	WaiverPlace spec.Place // of the waiver
 	Cause       string     // what in the axis it is about, for an identity that survives edits: a field's path or move
 	test        *Test
+	drafts      []Draft
 }
 
 // A Gap gathers the rules of one axis that wait for the same missing line.
@@ -130,8 +131,9 @@ func (j *Judge) InForce(f *spec.Folder) []Setting { return j.policies.of(f).sett
 type Bench struct {
 	calc, trial, from *mechanics.Calc
 	spreads           []spread
-	left              int // of the budget
-	most              int // the budget of an axis, where it is to be less; 0: no less
+	left              int    // of the budget
+	again             *Bench // for judging an axis as fixed; nil until there is one
+	most              int    // the budget of an axis, where it is to be less; 0: no less
 }
 
 // NewBench returns working memory for one goroutine.
@@ -149,7 +151,23 @@ func (j *Judge) Judge(b *Bench, a *spec.Axis, carried []carriedBy) *Report {
 // judgeCarrier is Judge for an axis of which not all carried masses may be
 // known; what depends on them is then not judged.
 func (j *Judge) judgeCarrier(b *Bench, a *spec.Axis, carried []carriedBy, whole bool) *Report {
-	v := &View{Axis: a, Calc: b.calc, carried: carried, force: j.policies.of(a.Folder)}
+	b.left = b.budgetOf(a)
+	rep := j.ask(b, a, carried, whole)
+	sort.SliceStable(rep.Findings, func(i, k int) bool { return lessFinding(&rep.Findings[i], &rep.Findings[k]) })
+	rep.gather()
+	rep.unlock()
+	if j.ways {
+		b.left = b.budgetOf(a)
+		for i := range rep.Findings {
+			j.solve(b, rep, &rep.Findings[i])
+		}
+	}
+	return rep
+}
+
+// ask asks all rules of an axis.
+func (j *Judge) ask(b *Bench, a *spec.Axis, carried []carriedBy, whole bool) *Report {
+	v := &View{Axis: a, Calc: b.calc, carried: carried, whole: whole, force: j.policies.of(a.Folder)}
 	mass := carriedMass(carried)
 	if !whole {
 		mass = unknownMass
@@ -158,7 +176,6 @@ func (j *Judge) judgeCarrier(b *Bench, a *spec.Axis, carried []carriedBy, whole 
 	if j.units != nil {
 		v.Sys, v.sysKnown, v.forced = *j.units, true, true
 	}
-	b.left = b.budgetOf(a)
 	rep := &Report{View: v, judge: j, Results: make([]Result, len(ordered), len(ordered)+len(v.force.house))}
 	for i, r := range ordered {
 		res, unread := v.unread(func(w *View) Result { return j.rule(b, w, r, nil) })
@@ -175,15 +192,6 @@ func (j *Judge) judgeCarrier(b *Bench, a *spec.Axis, carried []carriedBy, whole 
 		rep.Results = append(rep.Results, res)
 	}
 	j.waive(v, rep)
-	sort.SliceStable(rep.Findings, func(i, k int) bool { return lessFinding(&rep.Findings[i], &rep.Findings[k]) })
-	rep.gather()
-	rep.unlock()
-	if j.ways {
-		b.left = b.budgetOf(a)
-		for i := range rep.Findings {
-			j.solve(b, v, &rep.Findings[i], rep.Results)
-		}
-	}
 	return rep
 }
 
@@ -457,7 +465,7 @@ func (j *Judge) check(v *View, r *Rule, sev Severity, res *Result, rep *Report) 
 			continue
 		}
 		f := v.findingAt(r, s, ft.At, ft.Move)
-		f.Message, f.Ways = ft.Message, ft.Ways
+		f.Message, f.drafts = ft.Message, ft.Fixes
 		for _, e := range ft.Enters {
 			if x, ok := v.fieldEntry(e, ft.Move); ok && e != ft.At {
 				f.Enters = append(f.Enters, x)

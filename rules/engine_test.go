@@ -342,7 +342,7 @@ func (s *Summary) shown() string {
 	var out strings.Builder
 	fmt.Fprintf(&out, "%d axes %d judged %d not judged\n", s.Axes, s.Judged, s.Unjudged)
 	for _, f := range s.Findings {
-		fmt.Fprintf(&out, "%+v %s %s %s %s %q %+v %q %+v %v %v %s\n", f.Place, f.Severity, f.Rule, f.Machine, f.Axis, f.Message, f.Enters, f.Ways, f.Related, f.Use, f.WaiverPlace, f.Cause)
+		fmt.Fprintf(&out, "%+v %s %s %s %s %q %+v %q %+v %v %v %s\n", f.Place, f.Severity, f.Rule, f.Machine, f.Axis, f.Message, f.Enters, f.Fixes, f.Related, f.Use, f.WaiverPlace, f.Cause)
 	}
 	for _, g := range s.Gaps {
 		fmt.Fprintf(&out, "%+v\n", g)
@@ -566,7 +566,8 @@ func TestWords(t *testing.T) {
 		v := s.judge(Options{Ways: true})
 		for _, f := range v.findings {
 			readable(rt, s, f.Message, f.Rule)
-			for _, w := range f.Ways {
+			for _, fix := range f.Fixes {
+				w := fix.Words
 				readable(rt, s, w, f.Rule+" way")
 			}
 			for _, e := range f.Enters {

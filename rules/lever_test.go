@@ -18,11 +18,11 @@ import (
 	"trammel/spec/unit"
 )
 
-// pulled finds the lever a way out speaks of, and the value it names.
-func pulled(test *Test, way string) (l *Lever, value string) {
+// pulled finds the lever a fix speaks of, and the value it names.
+func pulled(test *Test, fix string) (l *Lever, value string) {
 	for _, l := range test.Levers {
 		words := regexp.QuoteMeta(l.Words)
-		m := regexp.MustCompile("^" + strings.Replace(words, "%s", "(.+)", 1) + "$").FindStringSubmatch(way)
+		m := regexp.MustCompile("^" + strings.Replace(words, "%s", "(.+)", 1) + "$").FindStringSubmatch(fix)
 		switch {
 		case m == nil:
 		case len(m) == 2:
@@ -34,57 +34,17 @@ func pulled(test *Test, way string) (l *Lever, value string) {
 	return nil, ""
 }
 
-// bounded writes a line as a person would who follows a way out: a value that
-// the way permits stays, another becomes the way's.
-func bounded(t *rapid.T, l *Lever, f *spec.Field, old, value string) string {
-	if f.Sort == spec.Number {
-		return value
+// pullTo is pull, and the number at which the lever then stands.
+func (j *Judge) pullTo(b *Bench, v *View, r *Rule, test *Test, l *Lever) (float64, bool) {
+	d, ok := j.pull(b, v, r, test, l)
+	if !ok || len(d.Lines) == 0 {
+		return 0, false
 	}
-	q, err := unit.Parse(value, f.Unit)
-	if err != nil {
-		t.Fatalf("%s: %v", value, err)
+	if len(l.Leaf.Words) > 0 {
+		return float64(slices.Index(l.Leaf.Words, d.Lines[0].Text)), true
 	}
-	text, _ := strconv.Unquote(old)
-	have, err := unit.Parse(text, f.Unit)
-	if old == "" || err != nil {
-		return strconv.Quote(value)
-	}
-	low, high := l.bound(have.Low, q.Nominal), l.bound(have.High, q.Nominal)
-	switch {
-	case low == have.Low && high == have.High:
-		return old
-	case low == high:
-		return strconv.Quote(value)
-	}
-	si := func(x float64) string { return strings.Trim(exactly(x, f.Unit), `"`) }
-	return strconv.Quote(si(low) + " .. " + si(high))
-}
-
-// follow is the sheet with a way out followed.
-func follow(t *rapid.T, s *sheet, test *Test, way string) *sheet {
-	l, value := pulled(test, way)
-	if l == nil {
-		t.Fatalf("no lever says %q", way)
-	}
-	f := leafField[l.Leaf.ID()]
-	out := s.copy()
-	switch {
-	case len(l.Leaf.Words) > 0:
-		out.set(f.Path, -1, strconv.Quote(l.Leaf.Words[int(l.To)]))
-	case l.Leaf.Shape == mechanics.Scalar:
-		out.set(f.Path, -1, bounded(t, l, f, s.lines[f.Path], value))
-	default:
-		for i, m := range s.moves {
-			old := m.lines[f.Name]
-			if old == "" && f.Default != "" {
-				old = strconv.Quote(f.Default)
-			}
-			if old != "" {
-				out.set(f.Path, i, bounded(t, l, f, old, value))
-			}
-		}
-	}
-	return out
+	q, err := unit.Parse(d.Lines[0].Text, l.Leaf.Kind)
+	return q.Nominal, err == nil
 }
 
 // key tells tests of one rule from another; faults by what they are about.
@@ -103,30 +63,32 @@ func keys(list []Finding) map[string]bool {
 	return out
 }
 
-// everyWayHelps follows each way out of an axis in its text and judges again:
-// the finding is gone, and no other has come.
-func everyWayHelps(t *rapid.T, s *sheet, followed map[*Lever]int) {
+// everyFixHelps makes each fix of an axis in the text of its files and judges
+// again: the finding is gone, and no other has come.
+func everyFixHelps(t *rapid.T, s *sheet, followed map[string]int) {
 	v := s.judge(Options{Ways: true})
 	before := keys(v.findings)
 	for i := range v.findings {
 		f := &v.findings[i]
-		if f.test == nil {
-			continue
-		}
-		for _, way := range f.Ways {
-			l, _ := pulled(f.test, way)
-			followed[l]++
-			better := follow(t, s, f.test, way)
-			o := run(better.files(), Options{})
+		for _, fix := range f.Fixes {
+			if len(fix.Edits) == 0 {
+				continue
+			}
+			followed[fix.Changes[0].Path]++
+			files := s.files()
+			for name, file := range files {
+				file.Data = spec.Apply(file.Data, slices.DeleteFunc(slices.Clone(fix.Edits), func(e spec.Edit) bool { return e.Place.File != name }))
+			}
+			o := run(files, Options{})
 			if len(o.reports) == 0 {
-				t.Fatalf("%s: after %q: %v\n%s", f.Rule, way, o.Findings, better)
+				t.Fatalf("%s: after %q: %v\n%s", f.Rule, fix.Words, o.Findings, s)
 			}
 			for k := range keys(o.reports[s.name].findings) {
 				if k == f.key() {
-					t.Fatalf("%s: %s\nremains after %q:\n%s", k, f.Message, way, better)
+					t.Fatalf("%s: %s\nremains after %q:\n%s", k, f.Message, fix.Words, s)
 				}
 				if !before[k] {
-					t.Fatalf("%s came by following %q of %s: %v\n%s", k, way, f.key(), o.Findings, better)
+					t.Fatalf("%s came by %q of %s: %v\n%s", k, fix.Words, f.key(), o.Findings, s)
 				}
 			}
 		}
@@ -135,8 +97,8 @@ func everyWayHelps(t *rapid.T, s *sheet, followed map[*Lever]int) {
 
 // Each way out of a random axis, followed in its text, does what it says.
 func TestEveryWayHelps(t *testing.T) {
-	followed := map[*Lever]int{}
-	check(t, 60, func(rt *rapid.T) { everyWayHelps(rt, drawSheet(rt), followed) })
+	followed := map[string]int{}
+	check(t, 60, func(rt *rapid.T) { everyFixHelps(rt, drawSheet(rt), followed) })
 	if len(followed) < 25 {
 		t.Errorf("only %d levers were followed", len(followed))
 	}
@@ -144,11 +106,11 @@ func TestEveryWayHelps(t *testing.T) {
 
 // The same with tolerances: the way holds everywhere within those left.
 func TestEveryWayHelpsWithTolerances(t *testing.T) {
-	followed := map[*Lever]int{}
+	followed := map[string]int{}
 	check(t, 9, func(rt *rapid.T) {
 		s := drawSheet(rt)
 		widen(rt, s)
-		everyWayHelps(rt, s, followed)
+		everyFixHelps(rt, s, followed)
 	})
 	if len(followed) < 5 {
 		t.Errorf("only %d levers were followed", len(followed))
@@ -158,7 +120,9 @@ func TestEveryWayHelpsWithTolerances(t *testing.T) {
 func ways(s *sheet, rule string, more ...string) []string {
 	var out []string
 	for _, f := range s.judge(Options{Ways: true}, more...).of(rule) {
-		out = append(out, f.Ways...)
+		for _, fix := range f.Fixes {
+			out = append(out, fix.Words)
+		}
 	}
 	return out
 }
@@ -174,17 +138,17 @@ func TestRounding(t *testing.T) {
 		s := wholeSheet().with("supports.span", `"1000 mm"`, "screw.length", `"1200 mm"`, "motion.move.speed", strconv.Quote(speed))
 		got := ways(s, "critical-speed")
 		u := speed[strings.IndexByte(speed, ' '):]
-		i := slices.IndexFunc(got, func(w string) bool { return strings.HasPrefix(w, "speed up to ") && strings.HasSuffix(w, u) })
+		i := slices.IndexFunc(got, func(w string) bool { return strings.HasPrefix(w, "speed ≤ ") && strings.HasSuffix(w, u) })
 		if i < 0 {
 			t.Errorf("%s: %q", speed, got)
 			continue
 		}
-		digits := strings.Trim(strings.NewReplacer(".", "", u, "", "speed up to ", "").Replace(got[i]), "0")
+		digits := strings.Trim(strings.NewReplacer(".", "", u, "", "speed ≤ ", "").Replace(got[i]), "0")
 		if len(digits) > 3 {
 			t.Errorf("%q has more than three digits", got[i])
 		}
 		// A little more would fail: the rounding is not far off.
-		n, _ := strconv.ParseFloat(strings.TrimSuffix(strings.TrimPrefix(got[i], "speed up to "), u), 64)
+		n, _ := strconv.ParseFloat(strings.TrimSuffix(strings.TrimPrefix(got[i], "speed ≤ "), u), 64)
 		if f := s.with("motion.move.speed", fmt.Sprintf(`"%g%s"`, n*1.01, u)).judge(Options{}).results["critical-speed"]; f.State != Failed {
 			t.Errorf("%q is further than it needs", got[i])
 		}
@@ -196,11 +160,11 @@ func TestLeverOnTolerance(t *testing.T) {
 	s := wholeSheet().with("load.mass", `"38 kg ± 8 kg"`)
 	heavy := s.with("orientation", `"vertical"`, "motor.brake_torque", `"3 N m"`, "screw.dynamic_rating", `"6 kN"`, "motor.rated_torque", `"0.75 N m"`, "motor.rotor_inertia", `"0.6 kg cm2"`)
 	got := ways(heavy, "motor-rms-torque")
-	i := slices.IndexFunc(got, func(w string) bool { return strings.HasPrefix(w, "mass up to ") })
+	i := slices.IndexFunc(got, func(w string) bool { return strings.HasPrefix(w, "mass ≤ ") })
 	if i < 0 {
 		t.Fatalf("%q", got)
 	}
-	q, err := unit.Parse(strings.TrimPrefix(got[i], "mass up to "), unit.Mass)
+	q, err := unit.Parse(strings.TrimPrefix(got[i], "mass ≤ "), unit.Mass)
 	if err != nil || q.Nominal <= 30 || q.Nominal >= 46 {
 		t.Errorf("%q", got[i])
 	}
@@ -211,11 +175,11 @@ func TestPreferredLead(t *testing.T) {
 	s := wholeSheet().with("motion.move.speed", `"0.9 m/s"`, "motor.rated_torque", `"5 N m"`, "motor.peak_torque", `"15 N m"`, "motor.rotor_inertia", `"1 kg cm2"`,
 		"coupling.rated_torque", `"30 N m"`, "motion.overtravel", `"80 mm"`, "screw.length", `"1200 mm"`, "motion.move.ramp", `"0.4 s"`, "supports.span", `"700 mm"`)
 	got := ways(s, "min-lead")
-	if !offers(got, "lead from 16 mm") && !offers(got, "lead from 12 mm") {
+	if !offers(got, "lead ≥ 16 mm") && !offers(got, "lead ≥ 12 mm") {
 		t.Errorf("%q", got)
 	}
 	for _, w := range got {
-		if x, ok := strings.CutPrefix(w, "lead from "); ok {
+		if x, ok := strings.CutPrefix(w, "lead ≥ "); ok {
 			q, err := unit.Parse(x, unit.Length)
 			if err != nil || !slices.Contains(tables.PreferredLeads(), q.Nominal) {
 				t.Errorf("%s is no preferred lead", x)
@@ -225,7 +189,7 @@ func TestPreferredLead(t *testing.T) {
 	// The same with a motor that cannot turn a larger lead.
 	for torque, want := range map[string]bool{"4 N m": true, "3 N m": false} {
 		weak := ways(s.with("motion.move.thrust", `"1000 N"`, "motor.peak_torque", strconv.Quote(torque)), "min-lead")
-		if offers(weak, "lead from") != want || !offers(weak, "speed up to") {
+		if offers(weak, "lead ≥") != want || !offers(weak, "speed ≤") {
 			t.Errorf("%s: %q", torque, weak)
 		}
 	}
@@ -246,10 +210,10 @@ func TestFarEndPart(t *testing.T) {
 // A lever whose value would contradict another line is not offered.
 func TestNoWayIntoContradiction(t *testing.T) {
 	s := wholeSheet().with("supports.span", `"900 mm"`, "motion.move.speed", `"0.7 m/s"`)
-	if got := ways(s, "critical-speed"); !offers(got, "span up to") {
+	if got := ways(s, "critical-speed"); !offers(got, "span ≤") {
 		t.Fatalf("%q", got)
 	}
-	if got := ways(s.with("supports.loaded_length", `"890 mm"`), "critical-speed"); offers(got, "span up to") {
+	if got := ways(s.with("supports.loaded_length", `"890 mm"`), "critical-speed"); offers(got, "span ≤") {
 		t.Errorf("a span shorter than the loaded length is offered: %q", got)
 	}
 }
@@ -258,12 +222,12 @@ func TestNoWayIntoContradiction(t *testing.T) {
 func TestNoWayAgainstTheHouse(t *testing.T) {
 	s := wholeSheet().with("supports.span", `"900 mm"`, "motion.move.speed", `"0.7 m/s"`)
 	house := `require "quick" { that = top_speed >= "0.65 m/s" }`
-	if got := ways(s, "critical-speed", "h.policy.hcl", house); offers(got, "speed up to") || !offers(got, "span up to") {
+	if got := ways(s, "critical-speed", "h.policy.hcl", house); offers(got, "speed ≤") || !offers(got, "span ≤") {
 		t.Errorf("%q", got)
 	}
 	// One that is broken already is not in the way.
 	house = `require "quick" { that = top_speed >= "2 m/s" }`
-	if got := ways(s, "critical-speed", "h.policy.hcl", house); !offers(got, "speed up to") {
+	if got := ways(s, "critical-speed", "h.policy.hcl", house); !offers(got, "speed ≤") {
 		t.Errorf("%q", got)
 	}
 }

@@ -112,6 +112,7 @@ func (s *Summary) Place(show func(spec.Place) spec.Place) {
 		for k := range f.Related {
 			f.Related[k].Place = show(f.Related[k].Place)
 		}
+		f.Fixes = PlaceFixes(f.Fixes, show)
 	}
 	for i := range s.Gaps {
 		s.Gaps[i].Place = show(s.Gaps[i].Place)
@@ -119,6 +120,19 @@ func (s *Summary) Place(show func(spec.Place) spec.Place) {
 	for i := range s.Unlocks {
 		s.Unlocks[i].Place = show(s.Unlocks[i].Place)
 	}
+}
+
+// PlaceFixes gives fixes with every place of their edits rewritten.
+func PlaceFixes(fixes []Fix, show func(spec.Place) spec.Place) []Fix {
+	fixes = slices.Clone(fixes)
+	for i := range fixes {
+		edits := slices.Clone(fixes[i].Edits)
+		for k := range edits {
+			edits[k].Place = show(edits[k].Place)
+		}
+		fixes[i].Edits = edits
+	}
+	return fixes
 }
 
 // Merge adds what another run found.
@@ -559,7 +573,7 @@ func (r *runner) keep(res *fileResult, rep *Report) {
 	}
 	for i := range rep.Findings {
 		f := rep.Findings[i]
-		f.test = nil // ways out are solved for; what is kept is small
+		f.test, f.drafts = nil, nil // fixes are found; what is kept is small
 		res.Findings = append(res.Findings, f)
 	}
 	res.Gaps = append(res.Gaps, rep.Gaps...)

@@ -151,6 +151,11 @@ func (s *Share) Fill(run *Run) {
 		for _, r := range f.Related {
 			want(show(r.Place))
 		}
+		for i := range f.Fixes {
+			for _, e := range f.Fixes[i].Edits {
+				want(show(e.Place))
+			}
+		}
 	}
 	for i := range run.Findings {
 		f := &run.Findings[i]
@@ -425,7 +430,7 @@ func elements[T any](d *json.Decoder, take func(*T) error) error {
 }
 
 func (f *jsonFinding) finding() (rules.Finding, error) {
-	out := rules.Finding{Rule: f.Rule, Machine: f.Machine, Axis: f.Axis, Cause: f.Cause, Place: f.Place.place(), Message: f.Message, Ways: f.Ways, Use: math.NaN()}
+	out := rules.Finding{Rule: f.Rule, Machine: f.Machine, Axis: f.Axis, Cause: f.Cause, Place: f.Place.place(), Message: f.Message, Use: math.NaN()}
 	var ok bool
 	if out.Severity, ok = rules.ParseSeverity(f.Severity); !ok || out.Severity == rules.Off {
 		return out, fmt.Errorf("there is no severity %q", f.Severity)
@@ -438,6 +443,9 @@ func (f *jsonFinding) finding() (rules.Finding, error) {
 	}
 	for _, r := range f.Related {
 		out.Related = append(out.Related, spec.Related{Message: r.Message, Place: r.Place.place()})
+	}
+	for i := range f.Fixes {
+		out.Fixes = append(out.Fixes, f.Fixes[i].fix())
 	}
 	out.Waiver, out.WaiverPlace = f.Waived.waiver()
 	return out, nil
