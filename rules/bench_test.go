@@ -224,7 +224,7 @@ func first(s *Summary) string {
 }
 
 // BenchmarkJudge judges one axis that has been read: one that passes, and one
-// with a finding and its ways out.
+// with a finding and its fixes.
 func BenchmarkJudge(b *testing.B) {
 	root := b.TempDir()
 	files := writeFleet(b, root, 2)

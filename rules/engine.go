@@ -109,7 +109,7 @@ type Judge struct {
 	units    *unit.System // nil: those each axis is written in
 }
 
-// NewJudge returns a Judge. Waivers are held against the day today. Ways out
+// NewJudge returns a Judge. Waivers are held against the day today. Fixes
 // are solved for only where ways is set.
 func NewJudge(today time.Time, ways bool) *Judge {
 	today = time.Date(today.Year(), today.Month(), today.Day(), 0, 0, 0, 0, time.UTC) // a waiver holds through its last day

@@ -558,7 +558,7 @@ func readable(t *rapid.T, s *sheet, words, about string) {
 	}
 }
 
-// Findings, ways out and reasons of random axes are readable words with finite
+// Findings, fixes and reasons of random axes are readable words with finite
 // numbers; and so is what a test would say if it failed.
 func TestWords(t *testing.T) {
 	check(t, 60, func(rt *rapid.T) {

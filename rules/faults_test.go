@@ -926,7 +926,7 @@ func siOf(t *testing.T, k unit.Kind, name string) float64 {
 	return si
 }
 
-// TestNoOtherDesign: what takes up to four times the value is a way out; what
+// TestNoOtherDesign: what takes up to four times the value is a fix; what
 // takes more is another design. 1.5 times 219.06 N of force ask for 328.6 N.
 func TestNoOtherDesign(t *testing.T) {
 	for rating, want := range map[string]bool{`"83 N"`: true, `"78 N"`: false} { // 3.96 and 4.21 times

@@ -9,7 +9,8 @@ import (
 
 // A Fix is one way to make a finding go, by itself. Made in the files as it
 // says, the finding is gone, no other has come and none is worse. A fix that no
-// edit can make is a remark: it has no edits, and nothing was tried.
+// edit can make is a remark without edits: what a part must be like that is not
+// the one used, or a thing to do.
 type Fix struct {
 	Words   string      // "speed ≤ 0.489 m/s"
 	Changes []FixChange // what the axis then says
@@ -80,7 +81,7 @@ func (j *Judge) offer(b *Bench, rep *Report, f *Finding, d Draft) bool {
 	}
 	v := rep.View
 	with, edits, ok := v.Axis.Rewrite(d.Lines)
-	if !ok || j.harmsParts(v.Axis, with) {
+	if !ok {
 		return false
 	}
 	if b.again == nil {
@@ -95,7 +96,12 @@ func (j *Judge) offer(b *Bench, rep *Report, f *Finding, d Draft) bool {
 	if !rep.better(after, f) {
 		return false
 	}
-	fix := Fix{Words: d.Words, Edits: edits}
+	fix := Fix{Words: d.Words}
+	if j.harmsParts(v.Axis, with) {
+		f.Fixes = append(f.Fixes, fix) // no part is so; another must be
+		return true
+	}
+	fix.Edits = edits
 	for _, l := range d.Lines {
 		c := FixChange{Path: l.Field.Path, New: l.Text}
 		have := v.Axis.Get

@@ -139,7 +139,7 @@ func TestBrokenFileNotJudged(t *testing.T) {
 }
 
 // TestWaysHaveABudgetOfTheirOwn: where judging takes all but a little of what
-// may be spent, ways out are looked for all the same.
+// may be spent, fixes are looked for all the same.
 func TestWaysHaveABudgetOfTheirOwn(t *testing.T) {
 	_, b, v := wholeSheet().with("screw.static_rating", `"200 N"`, "load.mass", `"30 kg ± 5 kg"`).load(t)
 	ways := func() (n int) {
@@ -154,7 +154,7 @@ func TestWaysHaveABudgetOfTheirOwn(t *testing.T) {
 		t.Fatalf("judging takes %d", b.most)
 	}
 	if ways() == 0 {
-		t.Error("no way out")
+		t.Error("no fix")
 	}
 }
 

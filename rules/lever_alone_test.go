@@ -82,7 +82,7 @@ func TestPresent(t *testing.T) {
 	}
 }
 
-// TestAdviceCounts: a way out meets the advice as well, unless a policy has made
+// TestAdviceCounts: a fix meets the advice as well, unless a policy has made
 // the rule a note, which asks for no advice.
 func TestAdviceCounts(t *testing.T) {
 	tried := 0

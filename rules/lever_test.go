@@ -95,7 +95,7 @@ func everyFixHelps(t *rapid.T, s *sheet, followed map[string]int) {
 	}
 }
 
-// Each way out of a random axis, followed in its text, does what it says.
+// Each fix of a random axis, made in its text, does what it says.
 func TestEveryWayHelps(t *testing.T) {
 	followed := map[string]int{}
 	check(t, 60, func(rt *rapid.T) { everyFixHelps(rt, drawSheet(rt), followed) })
@@ -232,7 +232,7 @@ func TestNoWayAgainstTheHouse(t *testing.T) {
 	}
 }
 
-// A waived finding needs no way out.
+// A waived finding needs no fix.
 func TestNoWayForWaived(t *testing.T) {
 	s := wholeSheet().with("supports.span", `"900 mm"`, "motion.move.speed", `"0.7 m/s"`)
 	s.more = "  waive \"critical-speed\" {\n    reason = \"seen\"\n    until = \"2027-01-01\"\n  }\n"

@@ -20,7 +20,7 @@ import (
 // Options of a run.
 type Options struct {
 	Today   time.Time                    // waivers are held against this day
-	Ways    bool                         // solve for ways out of findings
+	Ways    bool                         // solve for fixes of findings
 	Workers int                          // 0: one for each processor
 	Each    func(*Report)                // called for each axis, by several goroutines at once; the report's View is good during the call only
 	Source  map[string][]byte            // content of axis files that is not read from the tree

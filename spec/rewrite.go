@@ -224,6 +224,14 @@ func (w *rewriter) put(l Line, have, v *Value) {
 		return
 	}
 	w.to.values[l.Field.index] = v
+	for _, pair := range otherWays {
+		for i := range pair {
+			other := theSchema.byPath[pair[1-i]].index
+			if x := w.to.values[other]; pair[i] == l.Field.Path && v.Origin == Own && x != nil && x.Origin == Machine {
+				w.to.values[other] = theSchema.defaults[other]
+			}
+		}
+	}
 	if have == nil || have.Origin != OfPart {
 		return
 	}
