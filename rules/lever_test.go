@@ -300,3 +300,122 @@ func TestPlansAreWhole(t *testing.T) {
 		}
 	})
 }
+
+// fixes lists the fixes of the findings of a rule.
+func (s *sheet) fixes(rule string) (out []Fix) {
+	for _, f := range s.judge(Options{Ways: true}).of(rule) {
+		out = append(out, f.Fixes...)
+	}
+	return out
+}
+
+// TestForgottenMinus: where the return of a cycle lacks its sign, the fix is the
+// sign, whatever the tolerance, and not a stroke twice as long; where the distances
+// differ a little it is the distance of the last move.
+func TestForgottenMinus(t *testing.T) {
+	for _, x := range []struct{ out, back, want string }{
+		{`"720 mm"`, `"720 mm"`, "distance of move back = -720 mm"}, {`"-720 mm"`, `"-720 mm"`, "distance of move back = 720 mm"},
+		{`"0.72 m ± 1 mm"`, `"0.72 m ± 1 mm"`, "distance of move back = -0.72 m ± 1 mm"}, {`"28 in"`, `"711.2 mm"`, "distance of move back = -711.2 mm"},
+		{`"720 mm"`, `"-712 mm"`, "distance of move back = -720 mm"}, {`"28.125 in"`, `"-28.25 in"`, "distance of move back = -28.125 in"},
+	} {
+		s := wholeSheet()
+		s.set("motion.move.distance", 0, x.out)
+		s.set("motion.move.distance", 1, x.back)
+		for _, f := range s.fixes("cycle-closes") {
+			if f.Words != x.want {
+				t.Errorf("%s and %s: %q, expected %q", x.out, x.back, f.Words, x.want)
+			}
+		}
+		if len(s.fixes("cycle-closes")) == 0 {
+			t.Errorf("%s and %s: no fix", x.out, x.back)
+		}
+	}
+}
+
+// TestEveryShortMoveIsFixed: a fix for moves that are too short for their ramps has
+// an edit for each of them, and each move keeps what it can reach. 40 mm with ramps
+// of 0.15 s to 0.6 m/s: the speed is v where v·0.15 s = 40 mm, 0.266 m/s; of 30 mm
+// 0.2 m/s.
+func TestEveryShortMoveIsFixed(t *testing.T) {
+	s := wholeSheet()
+	s.moves = nil
+	for _, m := range [][2]string{{"out", "40 mm"}, {"on", "30 mm"}, {"back", "-70 mm"}} {
+		s.moves = append(s.moves, &sheetMove{m[0], map[string]string{"distance": strconv.Quote(m[1]), "speed": `"0.6 m/s"`, "ramp": `"0.15 s"`}})
+	}
+	s.set("motion.move.speed", 2, `"0.4 m/s"`)
+	list := s.fixes("peak-speed")
+	i := slices.IndexFunc(list, func(f Fix) bool { return strings.HasPrefix(f.Words, "speed") })
+	if i < 0 {
+		t.Fatalf("%+v", list)
+	}
+	if f := list[i]; f.Words != "speed of move out ≤ 0.266 m/s and speed of move on ≤ 0.2 m/s" || len(f.Edits) != 2 || len(f.Changes) != 2 ||
+		f.Changes[0] != (FixChange{"motion.move.speed", "out", "0.6 m/s", "0.266 m/s"}) || f.Edits[0].Text != `"0.266 m/s"` || f.Edits[0].Place.File != sheetFile {
+		t.Errorf("%+v", f)
+	}
+}
+
+// TestUntrueFixes: fixes that were offered once and did harm.
+func TestUntrueFixes(t *testing.T) {
+	// An end is not fixed by a unit that takes no thrust.
+	s := wholeSheet().with("supports.drive_end", `"supported"`, "drive_support.kind", `"supported"`)
+	if got := ways(s, "support-kind"); offers(got, "drive end fixed") || !offers(got, "far end fixed") {
+		t.Errorf("support-kind: %q", got)
+	}
+	// A coarser grade that the positioning does not bear, and one that it does.
+	s = wholeSheet().with("screw.grade", `"C3"`, "screw.process", `"rolled"`)
+	if got := ways(s, "grade-process"); offers(got, "grade C7") {
+		t.Errorf("grade-process: %q", got)
+	}
+	if got := ways(s.with("accuracy.positioning", `"500 um"`), "grade-process"); !offers(got, "grade C7") {
+		t.Errorf("grade-process, ±500 µm: %q", got)
+	}
+	// Too high for the rating and too low for the force: neither more nor less of it.
+	s = wholeSheet().with("nut.preload", `"400 N"`, "screw.dynamic_rating", `"3 kN"`, "motion.move.thrust", `"1800 N"`)
+	got := ways(s, "preload-range")
+	if n := len(s.judge(Options{}).of("preload-range")); n != 2 || offers(got, "preload ≤") || offers(got, "preload ≥") {
+		t.Errorf("preload-range, %d findings: %q", n, got)
+	}
+}
+
+// TestNoWarningBecomesAnError: a fix is left out where it takes a rule that warns
+// beyond its limit, or further beyond.
+func TestNoWarningBecomesAnError(t *testing.T) {
+	finding := func(rule string, s Severity, use float64) Finding { return Finding{Rule: rule, Cause: rule, Severity: s, Use: use} }
+	gone := finding("a", Error, 1.5)
+	for _, x := range []struct {
+		was, is []Finding
+		want    bool
+	}{
+		{nil, nil, true}, {nil, []Finding{gone}, false}, {nil, []Finding{finding("b", Note, 1)}, false},
+		{[]Finding{finding("b", Warning, 1.1)}, []Finding{finding("b", Warning, 1.1)}, true},
+		{[]Finding{finding("b", Warning, 1.1)}, []Finding{finding("b", Warning, 1.05)}, true},
+		{[]Finding{finding("b", Warning, 1.1)}, []Finding{finding("b", Error, 1.1)}, false},
+		{[]Finding{finding("b", Error, 1.1)}, []Finding{finding("b", Error, 1.2)}, false},
+		{[]Finding{finding("b", Error, 1.1)}, []Finding{finding("b", Error, 1.1), finding("b", Error, 1.1)}, false},
+		{nil, []Finding{finding("waiver-unneeded", Note, math.NaN())}, true},
+		{[]Finding{{Rule: "b", Cause: "b", Severity: Error, Waiver: &spec.Waiver{}}}, []Finding{finding("b", Error, math.NaN())}, false},
+	} {
+		was, is := &Report{Findings: append(x.was, gone)}, &Report{Findings: x.is}
+		if got := was.better(is, &gone); got != x.want {
+			t.Errorf("%+v, then %+v: %v", x.was, x.is, got)
+		}
+	}
+	// What cannot be judged any more has not gone.
+	for before, want := range map[State]bool{Failed: false, Passed: true, Unjudged: true} {
+		was, is := &Report{Findings: []Finding{gone}, Results: []Result{{State: before}}}, &Report{Results: []Result{{State: Unjudged}}}
+		if got := was.better(is, &gone); got != want {
+			t.Errorf("%s, then not judged: %v", before, got)
+		}
+	}
+}
+
+// TestLeadsInInch: a preferred lead is written as it is preferred, in millimetres,
+// where the line is in inch and the axis is not; where the axis is, what is found is
+// rounded up.
+func TestLeadsInInch(t *testing.T) {
+	s := wholeSheet().with("screw.lead", `"0.393701 in"`, "motor.max_speed", `"2000 rpm"`, "motor.peak_torque", `"38 N m"`, "motor.rated_torque", `"12 N m"`,
+		"motor.rotor_inertia", `"5 kg cm2"`, "coupling.rated_torque", `"50 N m"`)
+	if got := ways(s, "min-lead"); !offers(got, "lead ≥ 12 mm") {
+		t.Errorf("%q", got)
+	}
+}

@@ -266,6 +266,9 @@ func (w *rewriter) missing(l Line, text string) bool {
 			return false // only a part could say it
 		}
 	}
+	if !w.spotFor(block).at.Valid() {
+		return false
+	}
 	if w.fresh[block] == nil {
 		w.blocks = append(w.blocks, block)
 	}
@@ -275,15 +278,24 @@ func (w *rewriter) missing(l Line, text string) bool {
 
 // into gives the edits that put lines into a block.
 func (w *rewriter) into(block string) []Edit {
-	lines := w.fresh[block]
+	s := w.spotFor(block)
+	if s == &w.from.spot {
+		return s.insert(block, w.fresh[block])
+	}
+	return s.insert("", w.fresh[block])
+}
+
+// spotFor is where lines are put into a block: where the axis has none, that in
+// the axis.
+func (w *rewriter) spotFor(block string) *spot {
 	if n, is := strings.CutPrefix(block, "motion.move."); is {
 		i, _ := strconv.Atoi(n)
-		return w.from.Moves[i].spot.insert("", lines)
+		return &w.from.Moves[i].spot
 	}
 	for i, b := range theSchema.Axis.Blocks {
 		if b.Name == block && w.from.blocks[i].head.Valid() {
-			return w.from.blocks[i].spot.insert("", lines)
+			return &w.from.blocks[i].spot
 		}
 	}
-	return w.from.spot.insert(block, lines)
+	return &w.from.spot
 }
