@@ -80,7 +80,7 @@ func TestFaultsOfAnAxis(t *testing.T) {
 			continue
 		}
 		if f := found[0]; f.Cause != x.cause || !slices.Equal(ways(wholeSheet().with(x.lines...), x.rule), x.ways) || !strings.Contains(f.Message, x.words) {
-			t.Errorf("%s with %q: about %s, %q, ways out %q", x.rule, x.lines, f.Cause, f.Message, ways(wholeSheet().with(x.lines...), x.rule))
+			t.Errorf("%s with %q: about %s, %q, fixes %q", x.rule, x.lines, f.Cause, f.Message, ways(wholeSheet().with(x.lines...), x.rule))
 		}
 	}
 }

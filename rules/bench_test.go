@@ -201,7 +201,7 @@ func BenchmarkCheckOverFloor(b *testing.B) {
 		if err != nil {
 			b.Fatal(err)
 		}
-		s := Run(spec.NewTree(r.FS()), files, Options{Ways: true, Workers: workers})
+		s := Run(spec.NewTree(r.FS()), files, Options{Fixes: true, Workers: workers})
 		check += time.Since(t)
 		if s.Axes != 10000 {
 			b.Fatalf("%d axes", s.Axes)

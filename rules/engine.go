@@ -105,15 +105,15 @@ type Report struct {
 type Judge struct {
 	policies policies
 	today    time.Time
-	ways     bool
+	fixes    bool
 	units    *unit.System // nil: those each axis is written in
 }
 
 // NewJudge returns a Judge. Waivers are held against the day today. Fixes
-// are solved for only where ways is set.
-func NewJudge(today time.Time, ways bool) *Judge {
+// are solved for only where fixes is set.
+func NewJudge(today time.Time, fixes bool) *Judge {
 	today = time.Date(today.Year(), today.Month(), today.Day(), 0, 0, 0, 0, time.UTC) // a waiver holds through its last day
-	return &Judge{policies: policies{seen: map[*spec.Folder]*inForce{}}, today: today, ways: ways}
+	return &Judge{policies: policies{seen: map[*spec.Folder]*inForce{}}, today: today, fixes: fixes}
 }
 
 // PolicyProblems lists what is wrong in a folder's own policies.
@@ -156,7 +156,7 @@ func (j *Judge) judgeCarrier(b *Bench, a *spec.Axis, carried []carriedBy, whole 
 	sort.SliceStable(rep.Findings, func(i, k int) bool { return lessFinding(&rep.Findings[i], &rep.Findings[k]) })
 	rep.gather()
 	rep.unlock()
-	if j.ways {
+	if j.fixes {
 		b.left = b.budgetOf(a)
 		for i := range rep.Findings {
 			j.solve(b, rep, &rep.Findings[i])

@@ -540,7 +540,7 @@ func TestRegistry(t *testing.T) {
 // Everything of the whole sheet is judged, and holds.
 func TestWholeSheet(t *testing.T) {
 	s := wholeSheet()
-	o := run(s.files(), Options{Ways: true})
+	o := run(s.files(), Options{Fixes: true})
 	wantNone(t, o.Findings)
 	for name, r := range o.reports["cross"].results {
 		if r.State == Unjudged || r.State == Failed {
@@ -563,7 +563,7 @@ func readable(t *rapid.T, s *sheet, words, about string) {
 func TestWords(t *testing.T) {
 	check(t, 60, func(rt *rapid.T) {
 		s := drawSheet(rt)
-		v := s.judge(Options{Ways: true})
+		v := s.judge(Options{Fixes: true})
 		for _, f := range v.findings {
 			readable(rt, s, f.Message, f.Rule)
 			for _, fix := range f.Fixes {

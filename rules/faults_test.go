@@ -840,9 +840,9 @@ func TestNoSuchLimit(t *testing.T) {
 	}
 }
 
-// TestWaysAreOffered: axes that miss one limit by much are offered their plain
-// ways out. Each passes when it is followed, and hardly less would fail.
-func TestWaysAreOffered(t *testing.T) {
+// TestFixesAreOffered: axes that miss one limit by much are offered their plain
+// fixes. Each passes when it is followed, and hardly less would fail.
+func TestFixesAreOffered(t *testing.T) {
 	tried := 0
 	for _, x := range []struct {
 		rule  string
@@ -870,7 +870,7 @@ func TestWaysAreOffered(t *testing.T) {
 		{"holding-brake", []string{"orientation", `"vertical"`}, []string{"brake torque on the screw ≥ "}},
 	} {
 		s := wholeSheet().with(x.lines...)
-		for _, f := range s.judge(Options{Ways: true}).of(x.rule) {
+		for _, f := range s.judge(Options{Fixes: true}).of(x.rule) {
 			for _, fix := range f.Fixes {
 				way := fix.Words
 				l, value := pulled(f.test, way)

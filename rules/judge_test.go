@@ -138,9 +138,9 @@ func TestBrokenFileNotJudged(t *testing.T) {
 	}
 }
 
-// TestWaysHaveABudgetOfTheirOwn: where judging takes all but a little of what
+// TestFixesHaveABudgetOfTheirOwn: where judging takes all but a little of what
 // may be spent, fixes are looked for all the same.
-func TestWaysHaveABudgetOfTheirOwn(t *testing.T) {
+func TestFixesHaveABudgetOfTheirOwn(t *testing.T) {
 	_, b, v := wholeSheet().with("screw.static_rating", `"200 N"`, "load.mass", `"30 kg ± 5 kg"`).load(t)
 	ways := func() (n int) {
 		for _, f := range NewJudge(someDay, true).Judge(b, v.Axis, nil).Findings {

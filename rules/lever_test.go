@@ -66,7 +66,7 @@ func keys(list []Finding) map[string]bool {
 // everyFixHelps makes each fix of an axis in the text of its files and judges
 // again: the finding is gone, and no other has come.
 func everyFixHelps(t *rapid.T, s *sheet, followed map[string]int) {
-	v := s.judge(Options{Ways: true})
+	v := s.judge(Options{Fixes: true})
 	before := keys(v.findings)
 	for i := range v.findings {
 		f := &v.findings[i]
@@ -119,7 +119,7 @@ func TestEveryWayHelpsWithTolerances(t *testing.T) {
 
 func ways(s *sheet, rule string, more ...string) []string {
 	var out []string
-	for _, f := range s.judge(Options{Ways: true}, more...).of(rule) {
+	for _, f := range s.judge(Options{Fixes: true}, more...).of(rule) {
 		for _, fix := range f.Fixes {
 			out = append(out, fix.Words)
 		}
@@ -303,7 +303,7 @@ func TestPlansAreWhole(t *testing.T) {
 
 // fixes lists the fixes of the findings of a rule.
 func (s *sheet) fixes(rule string) (out []Fix) {
-	for _, f := range s.judge(Options{Ways: true}).of(rule) {
+	for _, f := range s.judge(Options{Fixes: true}).of(rule) {
 		out = append(out, f.Fixes...)
 	}
 	return out
@@ -380,7 +380,9 @@ func TestUntrueFixes(t *testing.T) {
 // TestNoWarningBecomesAnError: a fix is left out where it takes a rule that warns
 // beyond its limit, or further beyond.
 func TestNoWarningBecomesAnError(t *testing.T) {
-	finding := func(rule string, s Severity, use float64) Finding { return Finding{Rule: rule, Cause: rule, Severity: s, Use: use} }
+	finding := func(rule string, s Severity, use float64) Finding {
+		return Finding{Rule: rule, Cause: rule, Severity: s, Use: use}
+	}
 	gone := finding("a", Error, 1.5)
 	for _, x := range []struct {
 		was, is []Finding

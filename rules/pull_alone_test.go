@@ -156,14 +156,14 @@ func TestPullBrakeWithTolerances(t *testing.T) {
 	}
 }
 
-// TestWaysInUnitsAskedFor: a way out is shown in the units the run asked for,
+// TestFixesInUnitsAskedFor: a fix is shown in the units the run asked for,
 // and in those of its line where it did not; a line of nothing does not count.
-func TestWaysInUnitsAskedFor(t *testing.T) {
+func TestFixesInUnitsAskedFor(t *testing.T) {
 	s := wholeSheet().with("supports.span", `"900 mm"`, "motion.move.speed", `"0.7 m/s"`)
 	inch := unit.Inch
 	for units, suffix := range map[*unit.System]string{nil: " mm", &inch: " in"} {
 		ok := false
-		for _, f := range s.judge(Options{Ways: true, Units: units}).of("critical-speed") {
+		for _, f := range s.judge(Options{Fixes: true, Units: units}).of("critical-speed") {
 			for _, fix := range f.Fixes {
 				w := fix.Words
 				ok = ok || strings.HasPrefix(w, "span ≤ ") && strings.HasSuffix(w, suffix)

@@ -20,7 +20,7 @@ import (
 // Options of a run.
 type Options struct {
 	Today   time.Time                    // waivers are held against this day
-	Ways    bool                         // solve for fixes of findings
+	Fixes   bool                         // solve for fixes of findings
 	Workers int                          // 0: one for each processor
 	Each    func(*Report)                // called for each axis, by several goroutines at once; the report's View is good during the call only
 	Source  map[string][]byte            // content of axis files that is not read from the tree
@@ -65,7 +65,7 @@ func Run(tree *spec.Tree, files []string, opt Options) *Summary {
 		opt.Keep = nil
 	}
 	r := &runner{
-		tree: tree, opt: opt, judge: NewJudge(opt.Today, opt.Ways),
+		tree: tree, opt: opt, judge: NewJudge(opt.Today, opt.Fixes),
 		folders: map[string]*folderAxes{}, seen: map[string]bool{}, uses: map[spec.Place]bool{}, partsFiles: map[string]bool{},
 	}
 	r.judge.units = opt.Units

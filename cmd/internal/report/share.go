@@ -25,7 +25,7 @@ type Share struct {
 	Of         int    `json:"of"`     // how many there are
 	Version    string `json:"version"`
 	Day        string `json:"day"` // waivers were held against it
-	Ways       bool   `json:"ways"`
+	Fixes      bool   `json:"fixes"`
 	Quantities bool   `json:"quantities"` // of the axes are in the document
 	Whole      bool   `json:"whole"`      // the whole tree was read
 	Tree       string `json:"tree"`       // digest of the names of all files that were to be checked
@@ -555,8 +555,8 @@ func differs(a, b *Share) string {
 		return fmt.Sprintf("they are of versions %s and %s", a.Version, b.Version)
 	case a.Day != b.Day:
 		return fmt.Sprintf("they are of different days, %s and %s; give all jobs the same --today", a.Day, b.Day)
-	case a.Ways != b.Ways:
-		return "one was made with --no-ways"
+	case a.Fixes != b.Fixes:
+		return "one was made with --no-fixes"
 	case a.Quantities != b.Quantities:
 		return "one was made with --no-quantities"
 	case a.Whole != b.Whole, a.From != b.From:
