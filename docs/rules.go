@@ -117,7 +117,7 @@ func helps(r *rules.Rule) string {
 	return fieldList(may, "../")
 }
 
-// leverList lists the ways out a rule's findings look for.
+// leverList lists the fixes a rule's findings look for.
 func leverList(r *rules.Rule) []string {
 	var out []string
 	seen := map[*rules.Lever]bool{}

@@ -201,7 +201,7 @@ func BenchmarkCheckOverFloor(b *testing.B) {
 		if err != nil {
 			b.Fatal(err)
 		}
-		s := Run(spec.NewTree(r.FS()), files, Options{Ways: true, Workers: workers})
+		s := Run(spec.NewTree(r.FS()), files, Options{Fixes: true, Workers: workers})
 		check += time.Since(t)
 		if s.Axes != 10000 {
 			b.Fatalf("%d axes", s.Axes)
@@ -224,7 +224,7 @@ func first(s *Summary) string {
 }
 
 // BenchmarkJudge judges one axis that has been read: one that passes, and one
-// with a finding and its ways out.
+// with a finding and its fixes.
 func BenchmarkJudge(b *testing.B) {
 	root := b.TempDir()
 	files := writeFleet(b, root, 2)

@@ -62,13 +62,14 @@ type Finding struct {
 	Place       spec.Place
 	Message     string
 	Enters      []Entry
-	Ways        []string // ways out, each alone
+	Fixes       []Fix // each by itself
 	Related     []spec.Related
 	Use         float64 // as in Result; NaN where there is none
 	Waiver      *spec.Waiver
 	WaiverPlace spec.Place // of the waiver
 	Cause       string     // what in the axis it is about, for an identity that survives edits: a field's path or move
 	test        *Test
+	drafts      []Draft
 }
 
 // A Gap gathers the rules of one axis that wait for the same missing line.
@@ -105,15 +106,15 @@ type Report struct {
 type Judge struct {
 	policies policies
 	today    time.Time
-	ways     bool
+	fixes    bool
 	units    *unit.System // nil: those each axis is written in
 }
 
-// NewJudge returns a Judge. Waivers are held against the day today. Ways out
-// are solved for only where ways is set.
-func NewJudge(today time.Time, ways bool) *Judge {
+// NewJudge returns a Judge. Waivers are held against the day today. Fixes
+// are solved for only where fixes is set.
+func NewJudge(today time.Time, fixes bool) *Judge {
 	today = time.Date(today.Year(), today.Month(), today.Day(), 0, 0, 0, 0, time.UTC) // a waiver holds through its last day
-	return &Judge{policies: policies{seen: map[*spec.Folder]*inForce{}}, today: today, ways: ways}
+	return &Judge{policies: policies{seen: map[*spec.Folder]*inForce{}}, today: today, fixes: fixes}
 }
 
 // PolicyProblems lists what is wrong in a folder's own policies.
@@ -135,8 +136,9 @@ type Bench struct {
 	casesOf           *spec.Axis // whose calc is in cases; nil: none is kept
 	casesRun          [len(ends)]bool
 	spreads           []spread
-	left              int // of the budget
-	most              int // the budget of an axis, where it is to be less; 0: no less
+	left              int    // of the budget
+	again             *Bench // for judging an axis as fixed; nil until there is one
+	most              int    // the budget of an axis, where it is to be less; 0: no less
 }
 
 // NewBench returns working memory for one goroutine.
@@ -155,7 +157,23 @@ func (j *Judge) Judge(b *Bench, a *spec.Axis, carried []carriedBy) *Report {
 // judgeCarrier is Judge for an axis of which not all carried masses may be
 // known; what depends on them is then not judged.
 func (j *Judge) judgeCarrier(b *Bench, a *spec.Axis, carried []carriedBy, whole bool) *Report {
-	v := &View{Axis: a, Calc: b.calc, carried: carried, force: j.policies.of(a.Folder)}
+	b.left = b.budgetOf(a)
+	rep := j.ask(b, a, carried, whole)
+	sort.SliceStable(rep.Findings, func(i, k int) bool { return lessFinding(&rep.Findings[i], &rep.Findings[k]) })
+	rep.gather()
+	rep.unlock()
+	if j.fixes {
+		b.left = b.budgetOf(a)
+		for i := range rep.Findings {
+			j.solve(b, rep, &rep.Findings[i])
+		}
+	}
+	return rep
+}
+
+// ask asks all rules of an axis.
+func (j *Judge) ask(b *Bench, a *spec.Axis, carried []carriedBy, whole bool) *Report {
+	v := &View{Axis: a, Calc: b.calc, carried: carried, whole: whole, force: j.policies.of(a.Folder)}
 	mass := carriedMass(carried)
 	if !whole {
 		mass = unknownMass
@@ -165,7 +183,6 @@ func (j *Judge) judgeCarrier(b *Bench, a *spec.Axis, carried []carriedBy, whole 
 	if j.units != nil {
 		v.Sys, v.sysKnown, v.forced = *j.units, true, true
 	}
-	b.left = b.budgetOf(a)
 	rep := &Report{View: v, judge: j, Results: make([]Result, len(ordered), len(ordered)+len(v.force.house))}
 	for i, r := range ordered {
 		res, unread := v.unread(func(w *View) Result { return j.rule(b, w, r, nil) })
@@ -182,15 +199,6 @@ func (j *Judge) judgeCarrier(b *Bench, a *spec.Axis, carried []carriedBy, whole 
 		rep.Results = append(rep.Results, res)
 	}
 	j.waive(v, rep)
-	sort.SliceStable(rep.Findings, func(i, k int) bool { return lessFinding(&rep.Findings[i], &rep.Findings[k]) })
-	rep.gather()
-	rep.unlock()
-	if j.ways {
-		b.left = b.budgetOf(a)
-		for i := range rep.Findings {
-			j.solve(b, v, &rep.Findings[i], rep.Results)
-		}
-	}
 	return rep
 }
 
@@ -483,7 +491,7 @@ func (j *Judge) check(v *View, r *Rule, sev Severity, res *Result, rep *Report) 
 			continue
 		}
 		f := v.findingAt(r, s, ft.At, ft.Move)
-		f.Message, f.Ways = ft.Message, ft.Ways
+		f.Message, f.drafts = ft.Message, ft.Fixes
 		for _, e := range ft.Enters {
 			if x, ok := v.fieldEntry(e, ft.Move); ok && e != ft.At {
 				f.Enters = append(f.Enters, x)

@@ -342,7 +342,7 @@ func (s *Summary) shown() string {
 	var out strings.Builder
 	fmt.Fprintf(&out, "%d axes %d judged %d not judged\n", s.Axes, s.Judged, s.Unjudged)
 	for _, f := range s.Findings {
-		fmt.Fprintf(&out, "%+v %s %s %s %s %q %+v %q %+v %v %v %s\n", f.Place, f.Severity, f.Rule, f.Machine, f.Axis, f.Message, f.Enters, f.Ways, f.Related, f.Use, f.WaiverPlace, f.Cause)
+		fmt.Fprintf(&out, "%+v %s %s %s %s %q %+v %q %+v %v %v %s\n", f.Place, f.Severity, f.Rule, f.Machine, f.Axis, f.Message, f.Enters, f.Fixes, f.Related, f.Use, f.WaiverPlace, f.Cause)
 	}
 	for _, g := range s.Gaps {
 		fmt.Fprintf(&out, "%+v\n", g)
@@ -540,7 +540,7 @@ func TestRegistry(t *testing.T) {
 // Everything of the whole sheet is judged, and holds.
 func TestWholeSheet(t *testing.T) {
 	s := wholeSheet()
-	o := run(s.files(), Options{Ways: true})
+	o := run(s.files(), Options{Fixes: true})
 	wantNone(t, o.Findings)
 	for name, r := range o.reports["cross"].results {
 		if r.State == Unjudged || r.State == Failed {
@@ -558,15 +558,16 @@ func readable(t *rapid.T, s *sheet, words, about string) {
 	}
 }
 
-// Findings, ways out and reasons of random axes are readable words with finite
+// Findings, fixes and reasons of random axes are readable words with finite
 // numbers; and so is what a test would say if it failed.
 func TestWords(t *testing.T) {
 	check(t, 60, func(rt *rapid.T) {
 		s := drawSheet(rt)
-		v := s.judge(Options{Ways: true})
+		v := s.judge(Options{Fixes: true})
 		for _, f := range v.findings {
 			readable(rt, s, f.Message, f.Rule)
-			for _, w := range f.Ways {
+			for _, fix := range f.Fixes {
+				w := fix.Words
 				readable(rt, s, w, f.Rule+" way")
 			}
 			for _, e := range f.Enters {

@@ -573,7 +573,7 @@ func TestLeversSayWhatTheyDo(t *testing.T) {
 			}
 			return
 		}
-		if up := strings.HasSuffix(l.Words, " from %s"); up != l.Up || !up && !strings.HasSuffix(l.Words, " up to %s") && !strings.HasSuffix(l.Words, " every %s") {
+		if up := strings.HasSuffix(l.Words, " ≥ %s"); up != l.Up || !up && !strings.HasSuffix(l.Words, " ≤ %s") && !strings.HasSuffix(l.Words, " every %s") {
 			t.Errorf("%v goes up: %v", k, l.Up)
 		}
 	})
@@ -841,38 +841,39 @@ func TestNoSuchLimit(t *testing.T) {
 	}
 }
 
-// TestWaysAreOffered: axes that miss one limit by much are offered their plain
-// ways out. Each passes when it is followed, and hardly less would fail.
-func TestWaysAreOffered(t *testing.T) {
+// TestFixesAreOffered: axes that miss one limit by much are offered their plain
+// fixes. Each passes when it is followed, and hardly less would fail.
+func TestFixesAreOffered(t *testing.T) {
 	tried := 0
 	for _, x := range []struct {
 		rule  string
 		lines []string
 		ways  []string
 	}{
-		{"life-margin", []string{"screw.dynamic_rating", `"2.2 kN"`, "nut.preload", `"150 N"`, "duty.shock", "", "duty.load_factor", "1.2"}, []string{"dynamic rating from ", "service life up to ", "hours per day up to "}},
-		{"static-safety", []string{"screw.static_rating", `"200 N"`}, []string{"static rating from ", "mass up to "}},
-		{"min-lead", []string{"motor.max_speed", `"2000 rpm"`}, []string{"motor speed from ", "speed up to "}},
-		{"motor-rms-torque", []string{"motor.rated_torque", `"0.2 N m"`}, []string{"rated motor torque from "}},
-		{"motor-peak-torque", []string{"motor.peak_torque", `"0.5 N m"`}, []string{"peak motor torque from ", "ramp from "}},
-		{"inertia-ratio", []string{"motor.rotor_inertia", `"0.15 kg cm2"`}, []string{"rotor inertia from "}},
-		{"coupling-torque", []string{"coupling.rated_torque", `"0.5 N m"`}, []string{"coupling torque from "}},
-		{"overtravel", []string{"motion.overtravel", `"9 mm"`}, []string{"overtravel from ", "emergency deceleration from "}},
-		{"shaft-length", []string{"screw.length", `"900 mm"`}, []string{"length from "}},
-		{"shaft-length", []string{"screw.longest", `"950 mm"`}, []string{"length up to "}},
-		{"critical-speed", []string{"supports.span", `"900 mm"`, "motion.move.speed", `"0.7 m/s"`}, []string{"speed up to ", "span up to ", "far end fixed"}},
-		{"support-life", []string{"drive_support.dynamic_rating", `"500 N"`}, []string{"bearing rating at the driven end from "}},
-		{"support-life", []string{"drive_support.static_rating", `"300 N"`}, []string{"static bearing rating at the driven end from "}},
-		{"thermal-growth", []string{"accuracy.temperature_rise", `"6 K"`}, []string{"temperature rise up to "}},
-		{"regrease-interval", []string{"lubrication.regrease_every", `"8 months"`}, []string{"regreasing every "}},
-		{"stiffness", []string{"accuracy.bandwidth", `"100 Hz"`}, []string{"bandwidth up to "}},
-		{"repeatability", []string{"nut.stiffness", `"1 N/um"`}, []string{"nut stiffness from "}},
-		{"preload-range", []string{"nut.preload", `"4 kN"`}, []string{"preload up to "}},
-		{"holding-brake", []string{"orientation", `"vertical"`}, []string{"brake torque on the screw from "}},
+		{"life-margin", []string{"screw.dynamic_rating", `"2.2 kN"`, "nut.preload", `"150 N"`, "duty.shock", "", "duty.load_factor", "1.2"}, []string{"dynamic rating ≥ ", "service life ≤ ", "hours per day ≤ "}},
+		{"static-safety", []string{"screw.static_rating", `"200 N"`}, []string{"static rating ≥ ", "mass ≤ "}},
+		{"min-lead", []string{"motor.max_speed", `"2000 rpm"`}, []string{"motor speed ≥ ", "speed ≤ "}},
+		{"motor-rms-torque", []string{"motor.rated_torque", `"0.2 N m"`}, []string{"rated motor torque ≥ "}},
+		{"motor-peak-torque", []string{"motor.peak_torque", `"0.5 N m"`}, []string{"peak motor torque ≥ ", "ramp ≥ "}},
+		{"inertia-ratio", []string{"motor.rotor_inertia", `"0.15 kg cm2"`}, []string{"rotor inertia ≥ "}},
+		{"coupling-torque", []string{"coupling.rated_torque", `"0.5 N m"`}, []string{"coupling torque ≥ "}},
+		{"overtravel", []string{"motion.overtravel", `"9 mm"`}, []string{"overtravel ≥ ", "emergency deceleration ≥ "}},
+		{"shaft-length", []string{"screw.length", `"900 mm"`}, []string{"length ≥ "}},
+		{"shaft-length", []string{"screw.longest", `"950 mm"`}, []string{"length ≤ "}},
+		{"critical-speed", []string{"supports.span", `"900 mm"`, "motion.move.speed", `"0.7 m/s"`}, []string{"speed ≤ ", "span ≤ ", "far end fixed"}},
+		{"support-life", []string{"drive_support.dynamic_rating", `"500 N"`}, []string{"bearing rating at the driven end ≥ "}},
+		{"support-life", []string{"drive_support.static_rating", `"300 N"`}, []string{"static bearing rating at the driven end ≥ "}},
+		{"thermal-growth", []string{"accuracy.temperature_rise", `"6 K"`}, []string{"temperature rise ≤ "}},
+		{"regrease-interval", []string{"lubrication.regrease_every", `"8 months"`}, []string{"regrease every "}},
+		{"stiffness", []string{"accuracy.bandwidth", `"100 Hz"`}, []string{"bandwidth ≤ "}},
+		{"repeatability", []string{"nut.stiffness", `"1 N/um"`}, []string{"nut stiffness ≥ "}},
+		{"preload-range", []string{"nut.preload", `"4 kN"`}, []string{"preload ≤ "}},
+		{"holding-brake", []string{"orientation", `"vertical"`}, []string{"brake torque on the screw ≥ "}},
 	} {
 		s := wholeSheet().with(x.lines...)
-		for _, f := range s.judge(Options{Ways: true}).of(x.rule) {
-			for _, way := range f.Ways {
+		for _, f := range s.judge(Options{Fixes: true}).of(x.rule) {
+			for _, fix := range f.Fixes {
+				way := fix.Words
 				l, value := pulled(f.test, way)
 				if l == nil {
 					t.Fatalf("%s: no lever says %q", x.rule, way)
@@ -927,11 +928,11 @@ func siOf(t *testing.T, k unit.Kind, name string) float64 {
 	return si
 }
 
-// TestNoOtherDesign: what takes up to four times the value is a way out; what
+// TestNoOtherDesign: what takes up to four times the value is a fix; what
 // takes more is another design. 1.5 times 219.06 N of force ask for 328.6 N.
 func TestNoOtherDesign(t *testing.T) {
 	for rating, want := range map[string]bool{`"83 N"`: true, `"78 N"`: false} { // 3.96 and 4.21 times
-		if got := ways(wholeSheet().with("screw.static_rating", rating), "static-safety"); offers(got, "static rating from 329 N") != want {
+		if got := ways(wholeSheet().with("screw.static_rating", rating), "static-safety"); offers(got, "static rating ≥ 329 N") != want {
 			t.Errorf("a static rating of %s: %q", rating, got)
 		}
 	}

@@ -49,7 +49,7 @@ arise.`,
 			At: field("nut.flange_toward"), Move: -1,
 			Message: fmt.Sprintf("the flange faces the %s end; it should face the fixed one, the %s end", faces, fixed),
 			Enters:  fields("supports.drive_end", "supports.far_end"),
-			Ways:    []string{`flange toward "fixed"`, "a flange_reason that says why not"},
+			Fixes:   []Draft{change("flange toward the fixed end", "nut.flange_toward", "fixed"), remark("a flange_reason that says why not")},
 		}}
 	},
 })

@@ -21,6 +21,6 @@ lubrication.along_shaft.`,
 		}
 		return []Fault{{At: field("nut.grease_port"), Move: -1,
 			Message: "the nut has no grease port and nothing says how it is greased along the shaft",
-			Ways:    []string{"a nut with grease port", "along_shaft stated under lubrication"}}}
+			Fixes:   []Draft{remark("a nut with grease port"), remark("along_shaft stated under lubrication")}}}
 	},
 })

@@ -19,6 +19,6 @@ ask for a transfer sleeve.`,
 			return nil
 		}
 		return []Fault{{At: field("nut.comes_off"), Move: -1, Message: "the nut comes off the shaft and no transfer sleeve is asked for: it will lose its balls",
-			Ways: []string{"transfer_sleeve = true"}}}
+			Fixes: []Draft{declare(v, "a transfer sleeve", "nut.transfer_sleeve", "true")}}}
 	},
 })

@@ -42,6 +42,9 @@ Set the limit lower where triangles are meant.`,
 		},
 		At:     shortMove,
 		Enters: quantities(m.MoveDistance, m.MoveRamp, m.MoveRampUp, m.MoveRampDown, m.MoveAcceleration, m.MoveDeceleration),
+		Of: func(v *View, i int, limit float64) float64 {
+			return limit * v.Calc.Series(m.MoveSpeed)[i] / v.Calc.Series(m.MovePeakSpeed)[i]
+		},
 		Levers: levers(slower, shorterRamp, sharper),
 	}},
 })

@@ -70,7 +70,7 @@ type Fault struct {
 	Severity Severity    // Off: the rule's
 	Message  string
 	Enters   []*spec.Field
-	Ways     []string
+	Fixes    []Draft
 }
 
 // Sense says which side of a limit is permitted.
@@ -105,16 +105,18 @@ type Test struct {
 	Needs    []*mechanics.Quantity // what else must be known for the words
 	Applies  func(v *View) string  // as in Rule, for this test alone
 	Say      func(v *View, limit float64) string
-	At       func(v *View) (f *spec.Field, move int) // the line that governs
-	Enters   []*mechanics.Quantity                   // what took part, for the reader
-	More     func(v *View) []*mechanics.Quantity     // what took part besides, where that depends on the axis
-	Levers   []*Lever                                // what a designer could pull
-	Also     []*mechanics.Quantity                   // what Applies and the limits' By look at besides; a test watches them
-	Nominal  bool                                    // judged at the middle values: tolerances do not enter
-	all      []*mechanics.Quantity                   // Value, Against and Needs
-	watch    []*mechanics.Quantity                   // all and Also
-	assumes  []*mechanics.Assumption                 // of what it looks at
-	casePlan []*mechanics.Quantity                   // what hangs on the case and it looks at
+	At       func(v *View) (f *spec.Field, move int)        // the line that governs
+	Enters   []*mechanics.Quantity                          // what took part, for the reader
+	More     func(v *View) []*mechanics.Quantity            // what took part besides, where that depends on the axis
+	Levers   []*Lever                                       // what a designer could pull
+	Of       func(v *View, move int, limit float64) float64 // of a test that asks of each move: how much of the limit the move uses; levers then change the moves that fail, each for itself
+	Fixes    func(v *View) []Draft                          // fixes that are no matter of how far to go
+	Also     []*mechanics.Quantity                          // what Applies and the limit's By look at besides
+	Nominal  bool                                           // judged at the middle values: tolerances do not enter
+	all      []*mechanics.Quantity                          // Value, Against and Needs
+	watch    []*mechanics.Quantity                          // all and Also
+	assumes  []*mechanics.Assumption                        // of what it looks at
+	casePlan []*mechanics.Quantity                          // what hangs on the case and it looks at
 }
 
 var registry = map[string]*Rule{}

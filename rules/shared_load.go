@@ -40,7 +40,7 @@ of its own. Without it the torque, inertia and brake of the motor are not judged
 			return []Fault{{At: n.Field, Move: -1, Message: fmt.Sprintf("%s screws: the count must be whole", n.Text)}}
 		case share == nil:
 			out = append(out, Fault{At: n.Field, Move: -1, Message: fmt.Sprintf("%s screws share the carriage and nothing says how unevenly", n.Text),
-				Ways: []string{"unevenness declared (1.2 to 1.5 is common)"}})
+				Fixes: []Draft{remark("unevenness declared (1.2 to 1.5 is common)")}})
 		case share.Num.Nominal == 1:
 			out = append(out, Fault{At: share.Field, Move: -1, Severity: Note, Message: "a perfectly even share is not to be had"})
 		case share.Num.High > n.Num.Nominal:

@@ -19,6 +19,7 @@ type View struct {
 	forced   bool // Sys was asked for: declared values are shown in it too
 	carried  []carriedBy
 	force    *inForce
+	whole    bool         // the masses of all carried axes are known
 	pulled   *Lever       // the lever that is pulled in this view, if any
 	to       float64      // where it stands
 	met      **spec.Value // where unread notes a move's unreadable value that was asked for

@@ -254,6 +254,11 @@ func (d *decoder) value(f *Field, a *hclsyntax.Attribute) *Value {
 	v.Field = f
 	v.Place = d.place(a.Expr.Range())
 	v.Bad = !d.fill(v, f, a.Expr)
+	if t, is := a.Expr.(*hclsyntax.ScopeTraversalExpr); is && len(t.Traversal) == 2 {
+		if name, is := givenName(t.Traversal); is && d.given[name] != nil {
+			v.given = d.given[name].use
+		}
+	}
 	return v
 }
 

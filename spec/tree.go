@@ -640,7 +640,7 @@ func (d *decoder) axisFile(f *Folder, body *hclsyntax.Body) *AxisFile {
 func (d *decoder) axis(f *Folder, blk *hclsyntax.Block) *Axis {
 	a := &Axis{
 		Name: blk.Labels[0], Place: d.place(blk.LabelRanges[0]), Folder: f, Broken: d.broken || d.isBad(blk.DefRange()),
-		values: make([]*Value, theSchema.Moves), blocks: make([]Place, len(theSchema.Axis.Blocks)),
+		values: make([]*Value, theSchema.Moves), blocks: make([]axisBlock, len(theSchema.Axis.Blocks)), spot: d.spotOf(blk),
 	}
 	var losses []lost
 	note := func(l lost) { losses = append(losses, l) }
@@ -652,13 +652,13 @@ func (d *decoder) axis(f *Folder, blk *hclsyntax.Block) *Axis {
 		}
 		i := slices.Index(theSchema.Axis.Blocks, b)
 		at := d.place(inner.TypeRange)
-		if a.blocks[i].Valid() {
+		if a.blocks[i].head.Valid() {
 			p := d.report("duplicate-name", at, "write both in one block", "axis %s has a second block %s", a.Name, b.Name)
-			p.Related = []Related{{a.blocks[i], "first here"}}
+			p.Related = []Related{{a.blocks[i].head, "first here"}}
 			note(lost{in: theSchema.Axis, name: b.Name, at: at, block: true})
 			return
 		}
-		a.blocks[i] = at
+		a.blocks[i] = axisBlock{at, d.spotOf(inner)}
 		d.entries(inner.Body, b, b.Name, own, func(_ *Block, mv *hclsyntax.Block) { d.move(a, mv) }, note)
 	}, note)
 	a.Broken = a.Broken || d.broken || d.full()
@@ -732,7 +732,7 @@ func (a *Axis) saysOtherwise(f *Field) bool {
 }
 
 func (d *decoder) move(a *Axis, blk *hclsyntax.Block) {
-	m := &Move{Name: blk.Labels[0], Place: d.place(blk.LabelRanges[0]), values: make([]*Value, len(theSchema.Fields)-theSchema.Moves)}
+	m := &Move{Name: blk.Labels[0], Place: d.place(blk.LabelRanges[0]), values: make([]*Value, len(theSchema.Fields)-theSchema.Moves), spot: d.spotOf(blk)}
 	if len(a.Moves) >= maxMoves {
 		if !a.Broken {
 			d.report("value", m.Place, "", "a cycle of more than %d moves is not read", maxMoves)

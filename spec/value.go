@@ -59,6 +59,9 @@ type Value struct {
 	Bad     bool   // written, but not readable; a Problem says why
 	Unclear bool   // where Bad: what stands at Place may be meant for another field
 	Ref     *Value // where Bad: the reference to a part that could not be read, which would have given the value
+
+	column string    // the unit of its column, where it is a bare number of a series
+	given  *givenUse // where it is a given value and nothing more
 }
 
 // An AxisRef is a reference to an axis of the same folder.
@@ -104,6 +107,7 @@ type Move struct {
 	Name   string
 	Place  Place // of its head
 	values []*Value
+	spot   spot
 }
 
 // A Waiver accepts the findings of one rule until a day.
@@ -139,8 +143,15 @@ type Axis struct {
 
 	lostMove Place // of a move that could not be read; not valid where there is none
 	values   []*Value
-	blocks   []Place   // of the heads of its blocks, by index in the schema
+	blocks   []axisBlock // by index in the schema
+	spot     spot
 	seen     *FieldSet // see Watch
+}
+
+// An axisBlock is where a block of an axis stands; nowhere if the axis has none.
+type axisBlock struct {
+	head Place
+	spot spot
 }
 
 // Get returns the value of a field, nil where there is none. For a field of a
@@ -214,8 +225,8 @@ func (a *Axis) PlaceFor(f *Field, move int) Place {
 		}
 	}
 	for i, b := range theSchema.Axis.Blocks {
-		if b.Name == block && a.blocks[i].Valid() {
-			return a.blocks[i]
+		if b.Name == block && a.blocks[i].head.Valid() {
+			return a.blocks[i].head
 		}
 	}
 	return a.Place
@@ -236,8 +247,8 @@ func (a *Axis) OwnPlace(f *Field) Place {
 		}
 	}
 	for i, b := range theSchema.Axis.Blocks {
-		if b.Name == block && a.blocks[i].Valid() {
-			return a.blocks[i]
+		if b.Name == block && a.blocks[i].head.Valid() {
+			return a.blocks[i].head
 		}
 	}
 	return a.Place

@@ -51,7 +51,7 @@ func (o *auditOptions) writeSheets(ctx context.Context, fleet *audit.Fleet, page
 	err = until(ctx, func() error {
 		fleet.EachWhole(func(t audit.Tree, tree int, files []string) {
 			rules.Run(t.Tree, files, rules.Options{
-				Today: fleet.Today(), Ways: true, Workers: o.workers, Source: t.Source, Lean: true,
+				Today: fleet.Today(), Fixes: true, Workers: o.workers, Source: t.Source, Lean: true,
 				Only: func(string, string) bool { return ctx.Err() == nil },
 				Each: func(rep *rules.Report) {
 					gate.RLock()

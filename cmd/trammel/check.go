@@ -35,7 +35,7 @@ func checkCommand() *cobra.Command {
 		Short: "Check axes and print what does not hold",
 		Long: `check reads the spec files in the given folders and below, or the files given,
 computes every axis and prints what does not hold as file:line:col findings, with
-the numbers and the ways out.
+the numbers and the fixes.
 
 Parts, policies and the machine block are looked for in the folder of each file and
 above, up to the root of the repository; without a repository up to the current
@@ -77,7 +77,7 @@ could not do its job.
 	}
 	f := c.Flags()
 	o.flags(c)
-	f.BoolVar(&o.noWays, "no-ways", false, "do not look for ways out of findings")
+	f.BoolVar(&o.noFixes, "no-fixes", false, "do not look for fixes of findings")
 	f.BoolVar(&o.noQuantities, "no-quantities", false, "leave the computed quantities out of the JSON, which makes it much smaller")
 	f.BoolVar(&o.noCache, "no-cache", false, "judge everything anew and remember nothing")
 	f.StringVar(&o.share, "share", "", "check one share of the folders, as 2/5; the JSON is for trammel merge")
@@ -95,9 +95,9 @@ could not do its job.
 
 type checkOptions struct {
 	pageOptions
-	noWays, noQuantities, noCache, staged, record, prune bool
-	as, at, since, known, today, share                   string
-	workers                                              int
+	noFixes, noQuantities, noCache, staged, record, prune bool
+	as, at, since, known, today, share                    string
+	workers                                               int
 }
 
 // parseToday reads --today; without it, it is today.
@@ -176,7 +176,7 @@ func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out
 	defer progress.end()
 	for _, j := range jobs {
 		opt := rules.Options{
-			Today: today, Ways: !o.noWays, Workers: o.workers, Source: j.source, Whole: j.whole, Only: j.only, Context: ctx,
+			Today: today, Fixes: !o.noFixes, Workers: o.workers, Source: j.source, Whole: j.whole, Only: j.only, Context: ctx,
 			Done: func(n int) { progress.count("judged", n) },
 		}
 		if o.known != "" {
@@ -197,7 +197,7 @@ func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out
 		}
 		var store *keep.Store
 		if !o.noCache && !fromGit && o.known == "" && len(j.source) == 0 && len(j.files) >= fewFiles {
-			store = openStore(errOut, roots(jobs), j.root, strings.Join(j.dirs, "\x00"), fmt.Sprint(opt.Ways, wantAxes, quantities), o.share)
+			store = openStore(errOut, roots(jobs), j.root, strings.Join(j.dirs, "\x00"), fmt.Sprint(opt.Fixes, wantAxes, quantities), o.share)
 			if store != nil {
 				opt.Keep = store
 			}
@@ -245,7 +245,7 @@ func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out
 	if share != nil {
 		j := jobs[0]
 		page.share = &report.Share{
-			Number: share.number, Of: share.of, Version: version(), Day: today.Format(time.DateOnly), Ways: !o.noWays, Quantities: quantities,
+			Number: share.number, Of: share.of, Version: version(), Day: today.Format(time.DateOnly), Fixes: !o.noFixes, Quantities: quantities,
 			Whole: j.whole, Tree: hex.EncodeToString(treeDigest(j)), From: j.From,
 		}
 		page.share.Fill(view)

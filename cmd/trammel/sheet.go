@@ -82,7 +82,7 @@ func (o *paper) axes(args []string, take func(rep *rules.Report, so sheet.Option
 			return nil, fmt.Errorf("--date takes a day such as 2027-06-30, or today, not %q", o.date)
 		}
 	}
-	return judgeAxes(args, "no "+o.noun+" is written", rules.Options{Today: day, Ways: true, Units: forced}, func(j *job, rep *rules.Report) {
+	return judgeAxes(args, "no "+o.noun+" is written", rules.Options{Today: day, Fixes: true, Units: forced}, func(j *job, rep *rules.Report) {
 		take(rep, sheet.Options{Sys: rep.View.Units(), Show: j.Show, Date: o.date})
 	})
 }

@@ -229,20 +229,63 @@ type jsonFinding struct {
 	Message  string        `json:"message"`
 	Use      *float64      `json:"use,omitempty"`
 	Enters   []jsonEntry   `json:"enters,omitempty"`
-	Ways     []string      `json:"passes_with,omitempty"`
+	Fixes    []jsonFix     `json:"fixes,omitempty"`
 	Related  []jsonRelated `json:"related,omitempty"`
 	Waived   *jsonWaiver   `json:"waived,omitempty"`
 }
 
 func findingJSON(f *rules.Finding) jsonFinding {
-	out := jsonFinding{Rule: f.Rule, Severity: f.Severity.String(), Machine: f.Machine, Axis: f.Axis, Cause: f.Cause, Place: placeJSON(f.Place), Message: f.Message, Use: sanitize.Finite(f.Use), Ways: f.Ways}
+	out := jsonFinding{Rule: f.Rule, Severity: f.Severity.String(), Machine: f.Machine, Axis: f.Axis, Cause: f.Cause, Place: placeJSON(f.Place), Message: f.Message, Use: sanitize.Finite(f.Use)}
 	for _, e := range f.Enters {
 		out.Enters = append(out.Enters, jsonEntry{e.Words, placeJSON(e.Place), e.Assumed})
 	}
 	for _, r := range f.Related {
 		out.Related = append(out.Related, jsonRelated{r.Message, placeJSON(r.Place)})
 	}
+	for i := range f.Fixes {
+		out.Fixes = append(out.Fixes, fixJSON(&f.Fixes[i]))
+	}
 	out.Waived = waiverJSON(f.Waiver, f.WaiverPlace)
+	return out
+}
+
+type jsonFix struct {
+	Text    string       `json:"text"`
+	Changes []jsonChange `json:"changes,omitempty"`
+	Edits   []jsonEdit   `json:"edits,omitempty"`
+}
+
+type jsonChange struct {
+	Field string `json:"field"`
+	Move  string `json:"move,omitempty"`
+	Old   string `json:"old,omitempty"`
+	New   string `json:"new"`
+}
+
+type jsonEdit struct {
+	Place *jsonPlace `json:"place"`
+	Text  string     `json:"text"`
+}
+
+func fixJSON(x *rules.Fix) jsonFix {
+	out := jsonFix{Text: x.Words}
+	for _, c := range x.Changes {
+		out.Changes = append(out.Changes, jsonChange{c.Path, c.Move, c.Old, c.New})
+	}
+	for _, e := range x.Edits {
+		out.Edits = append(out.Edits, jsonEdit{placeJSON(e.Place), e.Text})
+	}
+	return out
+}
+
+func (x *jsonFix) fix() rules.Fix {
+	out := rules.Fix{Words: x.Text}
+	for _, c := range x.Changes {
+		out.Changes = append(out.Changes, rules.FixChange{Path: c.Field, Move: c.Move, Old: c.Old, New: c.New})
+	}
+	for _, e := range x.Edits {
+		out.Edits = append(out.Edits, spec.Edit{Place: e.Place.place(), Text: e.Text})
+	}
 	return out
 }
 

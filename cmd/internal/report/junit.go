@@ -184,7 +184,7 @@ func details(f *rules.Finding) []string {
 	for _, r := range f.Related {
 		out = append(out, r.Place.String()+": "+r.Message)
 	}
-	if s := waysOut(f.Ways); s != "" {
+	if s := fixWords(f.Fixes); s != "" {
 		out = append(out, s)
 	}
 	return out

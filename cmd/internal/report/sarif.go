@@ -147,7 +147,29 @@ type sarifResult struct {
 	Related      []sarifLocation    `json:"relatedLocations,omitempty"`
 	Fingerprints map[string]string  `json:"partialFingerprints"`
 	Suppressions []sarifSuppression `json:"suppressions"` // of all results or of none, says the standard
+	Fixes        []sarifFix         `json:"fixes,omitempty"`
 	Properties   *sarifProperties   `json:"properties,omitempty"`
+}
+
+type sarifFix struct {
+	Description sarifText     `json:"description"`
+	Changes     []sarifChange `json:"artifactChanges"`
+}
+
+type sarifChange struct {
+	Artifact     sarifArtifact      `json:"artifactLocation"`
+	Replacements []sarifReplacement `json:"replacements"`
+}
+
+type sarifReplacement struct {
+	Deleted  sarifDeleted `json:"deletedRegion"` // of no length: the text is inserted
+	Inserted sarifText    `json:"insertedContent"`
+}
+
+type sarifDeleted struct {
+	region
+	Offset int32 `json:"byteOffset"`
+	Length int32 `json:"byteLength"`
 }
 
 type sarifSuppression struct {
@@ -455,8 +477,13 @@ func (m *sarifMaker) result(i int, f *rules.Finding, key string) sarifResult {
 	if len(list) > 0 {
 		text += "\nSee also: " + strings.Join(list, ", ") + "."
 	}
-	if s := waysOut(f.Ways); s != "" {
+	if s := fixWords(f.Fixes); s != "" {
 		text += "\n" + strings.ToUpper(s[:1]) + sentence(literal(s[1:]))
+	}
+	for k := range shown.Fixes {
+		if x, ok := m.fix(&shown.Fixes[k]); ok {
+			res.Fixes = append(res.Fixes, x)
+		}
 	}
 	if f.Axis != "" {
 		text += "\nAxis " + literal(f.Axis)
@@ -479,6 +506,27 @@ func (m *sarifMaker) result(i int, f *rules.Finding, key string) sarifResult {
 	}
 	res.Message.Text = text
 	return res
+}
+
+// fix gives a fix as SARIF; ok is false for a remark, and where the stretch of text
+// that goes cannot be told exactly.
+func (m *sarifMaker) fix(x *rules.Fix) (out sarifFix, ok bool) {
+	out.Description = sarifText{Text: literal(x.Words)}
+	for _, e := range x.Edits {
+		at, ok := m.location(e.Place)
+		if !ok || at.Physical.Region.StartColumn == 0 {
+			return out, false
+		}
+		r := at.Physical.Region
+		r.EndLine = max(r.EndLine, r.StartLine)
+		one := sarifReplacement{sarifDeleted{r, e.Place.Byte, e.Place.EndByte - e.Place.Byte}, sarifText{Text: e.Text}}
+		if n := len(out.Changes); n > 0 && out.Changes[n-1].Artifact == at.Physical.Artifact {
+			out.Changes[n-1].Replacements = append(out.Changes[n-1].Replacements, one)
+			continue
+		}
+		out.Changes = append(out.Changes, sarifChange{at.Physical.Artifact, []sarifReplacement{one}})
+	}
+	return out, len(out.Changes) > 0
 }
 
 func waived(f *rules.Finding) string {

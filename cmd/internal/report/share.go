@@ -25,7 +25,7 @@ type Share struct {
 	Of         int    `json:"of"`     // how many there are
 	Version    string `json:"version"`
 	Day        string `json:"day"` // waivers were held against it
-	Ways       bool   `json:"ways"`
+	Fixes      bool   `json:"fixes"`
 	Quantities bool   `json:"quantities"` // of the axes are in the document
 	Whole      bool   `json:"whole"`      // the whole tree was read
 	Tree       string `json:"tree"`       // digest of the names of all files that were to be checked
@@ -156,6 +156,11 @@ func (s *Share) Fill(run *Run) {
 		}
 		for _, r := range f.Related {
 			want(show(r.Place))
+		}
+		for i := range f.Fixes {
+			for _, e := range f.Fixes[i].Edits {
+				want(show(e.Place))
+			}
 		}
 	}
 	for i := range run.Findings {
@@ -537,7 +542,7 @@ func soundPlaces(list []*jsonPlace) error {
 }
 
 func (f *jsonFinding) finding() (rules.Finding, error) {
-	out := rules.Finding{Rule: f.Rule, Machine: f.Machine, Axis: f.Axis, Cause: f.Cause, Place: f.Place.place(), Message: f.Message, Ways: f.Ways, Use: math.NaN()}
+	out := rules.Finding{Rule: f.Rule, Machine: f.Machine, Axis: f.Axis, Cause: f.Cause, Place: f.Place.place(), Message: f.Message, Use: math.NaN()}
 	var ok bool
 	if out.Severity, ok = rules.ParseSeverity(f.Severity); !ok || out.Severity == rules.Off {
 		return out, fmt.Errorf("there is no severity %q", f.Severity)
@@ -550,6 +555,9 @@ func (f *jsonFinding) finding() (rules.Finding, error) {
 	}
 	for _, r := range f.Related {
 		out.Related = append(out.Related, spec.Related{Message: r.Message, Place: r.Place.place()})
+	}
+	for i := range f.Fixes {
+		out.Fixes = append(out.Fixes, f.Fixes[i].fix())
 	}
 	out.Waiver, out.WaiverPlace = f.Waived.waiver()
 	return out, soundPlaces(f.places())
@@ -669,8 +677,8 @@ func differs(a, b *Share) string {
 		return fmt.Sprintf("they are of versions %s and %s", a.Version, b.Version)
 	case a.Day != b.Day:
 		return fmt.Sprintf("they are of different days, %s and %s; give all jobs the same --today", a.Day, b.Day)
-	case a.Ways != b.Ways:
-		return "one was made with --no-ways"
+	case a.Fixes != b.Fixes:
+		return "one was made with --no-fixes"
 	case a.Quantities != b.Quantities:
 		return "one was made with --no-quantities"
 	case a.Whole != b.Whole, a.From != b.From:

@@ -85,8 +85,8 @@ func (p *printer) finding(f *rules.Finding) {
 	for _, r := range f.Related {
 		sanitize.Fprintf(p.w, "   %s: %s\n", r.Place, r.Message)
 	}
-	if ways := waysOut(f.Ways); ways != "" {
-		sanitize.Fprintf(p.w, "   %s\n", ways)
+	if fixes := fixWords(f.Fixes); fixes != "" {
+		sanitize.Fprintf(p.w, "   %s\n", fixes)
 	}
 }
 
@@ -102,15 +102,19 @@ func entryWords(e rules.Entry, file string) string {
 	return s
 }
 
-// waysOut says which changes would pass, "" where none are known.
-func waysOut(ways []string) string {
-	switch len(ways) {
+// fixWords says what fixes a finding, "" where nothing is known.
+func fixWords(fixes []rules.Fix) string {
+	switch len(fixes) {
 	case 0:
 		return ""
 	case 1:
-		return "passes with: " + ways[0]
+		return "fix with: " + fixes[0].Words
 	}
-	return "passes with any one of: " + strings.Join(ways, " · ")
+	var list []string
+	for i := range fixes {
+		list = append(list, fixes[i].Words)
+	}
+	return "fix with any one of: " + strings.Join(list, " · ")
 }
 
 // gapWords says why rules could not be judged.

@@ -124,8 +124,12 @@ func findingLines(f *rules.Finding) []string {
 		}
 		out = append(out, "   enters: "+strings.Join(list, ", "))
 	}
-	if len(f.Ways) > 0 {
-		out = append(out, "   passes with any one of: "+sanitize.Cell(strings.Join(f.Ways, " · ")))
+	var fixes []string
+	for i := range f.Fixes {
+		fixes = append(fixes, f.Fixes[i].Words)
+	}
+	if len(fixes) > 0 {
+		out = append(out, "   fix with any one of: "+sanitize.Cell(strings.Join(fixes, " · ")))
 	}
 	return out
 }
