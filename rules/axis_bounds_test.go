@@ -24,7 +24,7 @@ func TestWhereRulesBegin(t *testing.T) {
 		{"hardness", []string{"screw.hardness", "56"}, Passed, ""},
 		{"hardness", []string{"screw.hardness", "55.9"}, Failed, ""},
 		{"preload-range", []string{"nut.preload", `"0 N"`}, Idle, "the nut is not preloaded"},
-		{"preload-range", []string{"nut.preload", "", "nut.backlash", `"0.02 mm"`}, Idle, "the nut has play"},
+		{"preload-range", []string{"nut.preload", "", "nut.backlash", `"0.02 mm"`}, Idle, "the play of the nut is declared, and no preload"},
 		{"preload-range", []string{"nut.preload", ""}, Unjudged, ""},
 		{"preload-range", []string{"nut.backlash", `"0.02 mm"`}, Passed, ""}, // contradiction speaks of it
 		// What just balances does not move by itself; what pulls with half a newton does.

@@ -15,12 +15,7 @@ against the coupling's rated torque. Shock factors of the coupling's data sheet 
 for a policy to set, as a lower limit.`,
 	Source:   "the part's data; elementary mechanics",
 	Severity: Error,
-	Applies: func(v *View) string {
-		if v.Axis.Get(field("drive.coupling")) == nil {
-			return "no coupling is declared"
-		}
-		return ""
-	},
+	Reasons:  []Reason{{"no coupling is declared", undeclared("drive.coupling")}},
 	Tests: []Test{{
 		Limit:   Limit{Name: "limit", Doc: "greatest torque over the coupling's rated torque", Kind: unit.Percentage, Sense: AtMost, Default: 1},
 		Value:   m.PeakScrewTorque,

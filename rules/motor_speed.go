@@ -20,12 +20,7 @@ which then speaks for both; set a lower limit in a policy to ask for a reserve.`
 		Value:   m.MotorSpeed,
 		Against: m.MotorMaxSpeed,
 		Also:    quantities(m.Lead, m.MinLead),
-		Applies: func(v *View) string {
-			if v.V(m.Lead) < v.V(m.MinLead) {
-				return "min-lead asks the same and is not met"
-			}
-			return ""
-		},
+		Reasons: []Reason{{"min-lead asks the same and is not met", func(v *View) bool { return v.V(m.Lead) < v.V(m.MinLead) }}},
 		Say: func(v *View, limit float64) string {
 			return fmt.Sprintf("the motor turns at %s; at most %s of its %s is allowed", v.F(m.MotorSpeed), percent(limit), v.F(m.MotorMaxSpeed))
 		},
