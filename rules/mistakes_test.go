@@ -30,7 +30,10 @@ const (
 	mistakeDoc  = "../docs/mistakes.md"
 )
 
-var updateMistakes = flag.Bool("update", false, "write docs/mistakes.md anew")
+var (
+	updateMistakes = flag.Bool("update", false, "write docs/mistakes.md anew")
+	markMistakes   = flag.Bool("mark", false, "write down what comes of mistakes that were pending")
+)
 
 // mistakeKinds are the sorts of mistake in the order of the page.
 var mistakeKinds = []string{
@@ -286,7 +289,8 @@ type outcome struct {
 	*mistake
 	says    string // what the page shows
 	caught  bool
-	lacking string // what was expected and did not come
+	lacking string   // what was expected and did not come
+	mark    []string // the lines that would demand what came
 }
 
 func (c *corpus) make(m *mistake) (outcome, error) {
@@ -325,8 +329,62 @@ func (c *corpus) make(m *mistake) (outcome, error) {
 	}
 	if o.caught != (m.pending == "") || len(m.finds)+len(m.names) == 0 {
 		o.lacking += listed(sum)
+		o.mark = m.marks(c, sum, name, text, line)
 	}
 	return o, nil
+}
+
+// marks are the lines that demand the most serious of what came of a mistake.
+func (m *mistake) marks(c *corpus, sum *rules.Summary, edited, text string, line int) []string {
+	var best *rules.Finding
+	for i := range sum.Findings {
+		if f := &sum.Findings[i]; f.Waiver == nil && (best == nil || f.Severity > best.Severity) {
+			best = f
+		}
+	}
+	switch {
+	case best == nil && len(sum.Gaps) == 0:
+		return nil
+	case best == nil:
+		return []string{"  names    " + cmp.Or(sum.Gaps[0].Missing, sum.Gaps[0].Why)}
+	case best.Place.File == edited && int(best.Place.Line) == line:
+		return []string{"  finds    " + best.Rule}
+	}
+	src, in := text, ""
+	if best.Place.File != edited {
+		src, in = string(c.files[best.Place.File]), strings.TrimPrefix(best.Place.File, m.machine+"/")+": "
+	}
+	return []string{"  finds    " + best.Rule + " at " + in + strings.TrimSpace(lineOf(src, int(best.Place.Line)))}
+}
+
+// writeMarks puts what came of mistakes that are caught now in the place of their
+// mark pending. Whether it is what an engineer needs to be told is for a reader of
+// the difference to say.
+func (c *corpus) writeMarks(all []outcome) error {
+	for _, machine := range c.machines {
+		name := path.Join(machine, mistakeFile)
+		lines := strings.Split(string(c.files[name]), "\n")
+		for _, o := range slices.Backward(all) { // lines above stay where they are
+			if o.machine != machine || o.pending == "" || !o.caught {
+				continue
+			}
+			mark := o.mark
+			if len(o.finds)+len(o.names) > 0 {
+				mark = nil // it was said before what must come
+			}
+			for i := o.line; strings.HasPrefix(lines[i], " "); i++ {
+				if strings.HasPrefix(strings.TrimSpace(lines[i]), "pending ") {
+					lines = slices.Replace(lines, i, i+1, mark...)
+					break
+				}
+			}
+		}
+		text := strings.Join(lines, "\n")
+		if err := os.WriteFile(filepath.Join(mistakeRoot, filepath.FromSlash(name)), []byte(text), 0o644); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // found is the finding a mistake is to have.
@@ -427,6 +485,13 @@ func TestMistakes(t *testing.T) {
 	all, err := outcomes()
 	if err != nil {
 		t.Fatal(err)
+	}
+	if *markMistakes {
+		c, _ := readCorpus()
+		if err := c.writeMarks(all); err != nil {
+			t.Fatal(err)
+		}
+		return
 	}
 	pending, titles := 0, map[string]bool{}
 	for _, o := range all {

@@ -55,6 +55,7 @@ axis "table" {
     far_end_part   = support.fx25
     drive_at       = "start"
     span           = "600 mm"
+    loaded_length  = "540 mm"
     stretch        = "15 um"
   }
   drive {
