@@ -27,8 +27,8 @@ risk assessment decides whether it is enough.`,
 	Reasons: []Reason{
 		{"the axis is horizontal", func(v *View) bool { return v.V(m.Incline) == 0 }},
 		{"the thread holds by itself", func(v *View) bool { return v.V(m.BackEfficiency) <= 0 }},
-		// A full counterbalance leaves what was rounded.
-		{"guide friction holds it", func(v *View) bool { return v.V(m.SelfMotion) <= slack*v.V(m.HeaviestMass)*m.Gravity }},
+		{"guide friction holds it", func(v *View) bool { return stays(v) && !(v.V(m.Counterbalance) > 0) }},
+		{"counterbalance and guide friction hold it", func(v *View) bool { return stays(v) && v.V(m.Counterbalance) > 0 }},
 	},
 	Tests: []Test{{
 		Limit: Limit{Name: "limit", Doc: "holding torque over the torque of the load", Kind: unit.None, Sense: AtLeast, Default: 1.5},
@@ -58,3 +58,7 @@ risk assessment decides whether it is enough.`,
 		Levers: levers(moreBrake, motorBrake, balance, lighter, lessPayload, lowerLead),
 	}},
 })
+
+// stays reports whether nothing that drives the axis at rest is more than its guides
+// hold. A full counterbalance leaves what was rounded.
+func stays(v *View) bool { return v.V(m.SelfMotion) <= slack*v.V(m.HeaviestMass)*m.Gravity }

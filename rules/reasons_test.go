@@ -50,6 +50,8 @@ var reasonCases = []struct {
 		yes: lines("orientation", `"vertical"`, "screw.friction", "0.2"), no: lines("orientation", `"vertical"`, "screw.friction", "0.1")},
 	{rule: "holding-brake", words: "guide friction holds it",
 		yes: lines("orientation", "", "incline", `"5 deg"`, "load.friction", "0.1"), no: lines("orientation", "", "incline", `"7 deg"`, "load.friction", "0.05")},
+	{rule: "holding-brake", words: "counterbalance and guide friction hold it",
+		yes: lines("orientation", `"vertical"`, "load.counterbalance", `"294 N"`), no: lines("orientation", `"vertical"`, "load.counterbalance", `"200 N"`)},
 	{rule: "waiver-expired", words: "no waiver is declared", yes: nil, waiver: "hardness"},
 	{rule: "waiver-unneeded", words: "no waiver is declared", yes: nil, waiver: "hardness"},
 }

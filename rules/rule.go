@@ -71,11 +71,8 @@ type Reason struct {
 	If    func(v *View) bool
 }
 
-// firstOf says which reason holds first; nil where there is none to look at.
+// firstOf says which reason holds first.
 func firstOf(reasons []Reason) func(v *View) string {
-	if len(reasons) == 0 {
-		return nil
-	}
 	return func(v *View) string {
 		for _, r := range reasons {
 			if r.If(v) {
@@ -153,9 +150,13 @@ var ordered []*Rule
 // register enters a rule. A rule's file calls it once.
 func register(r Rule) *Rule {
 	p := &r
-	p.Applies = firstOf(p.Reasons)
+	if len(p.Reasons) > 0 {
+		p.Applies = firstOf(p.Reasons)
+	}
 	for i := range p.Tests {
-		p.Tests[i].Applies = firstOf(p.Tests[i].Reasons)
+		if t := &p.Tests[i]; len(t.Reasons) > 0 {
+			t.Applies = firstOf(t.Reasons)
+		}
 	}
 	if registry[r.Name] != nil || textRules[r.Name] != "" {
 		panic("rules: two rules are named " + r.Name)

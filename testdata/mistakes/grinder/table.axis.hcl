@@ -20,13 +20,12 @@ axis "table" {
       speed    = "50 mm/s"
       ramp     = "0.2 s"
       thrust   = "250 N"
-      dwell    = "1 s"
     }
     move "return" {
       distance = "-380 mm"
       speed    = "0.12 m/s"
       ramp     = "0.2 s"
-      dwell    = "1 s"
+      dwell    = "2 s"
     }
   }
   duty {

@@ -20,13 +20,12 @@ axis "slitter" {
       speed    = "15 in/s"
       ramp     = "0.25 s"
       thrust   = "20 lbf"
-      dwell    = "3 s"
     }
     move "back" {
       distance = "-29 in"
       speed    = "15 in/s"
       ramp     = "0.25 s"
-      dwell    = "3 s"
+      dwell    = "6 s"
     }
   }
   duty {

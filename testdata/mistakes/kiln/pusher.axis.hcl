@@ -20,13 +20,12 @@ axis "pusher" {
       speed    = "0.15 m/s"
       ramp     = "0.3 s"
       thrust   = "600 N"
-      dwell    = "5 s"
     }
     move "back" {
       distance = "-1050 mm"
       speed    = "0.2 m/s"
       ramp     = "0.3 s"
-      dwell    = "40 s"
+      dwell    = "45 s"
     }
   }
   duty {
