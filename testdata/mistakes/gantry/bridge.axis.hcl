@@ -52,7 +52,7 @@ axis "bridge" {
     coupling = coupling.c45
   }
   accuracy {
-    positioning   = "0.15 mm"
+    positioning   = "0.35 mm"
     repeatability = "20 um"
     bandwidth     = "8 Hz"
   }

@@ -51,7 +51,7 @@ axis "cross" {
     coupling = coupling.c18
   }
   accuracy {
-    positioning   = "0.12 mm"
+    positioning   = "0.2 mm"
     repeatability = "12 um"
   }
 }

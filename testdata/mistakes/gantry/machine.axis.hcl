@@ -16,7 +16,7 @@ machine "gantry" {
     shock         = "ordinary"
   }
   accuracy {
-    temperature_rise = "4 K"
+    temperature_rise = "8 K"
   }
   lubrication {
     grease         = grease.general

@@ -55,7 +55,7 @@ axis "table" {
     drive_at       = "start"
     span           = "600 mm"
     loaded_length  = "540 mm"
-    stretch        = "15 um"
+    stretch        = "20 um"
   }
   drive {
     motor    = motor.m1500
@@ -64,7 +64,7 @@ axis "table" {
   accuracy {
     positioning      = "15 um"
     repeatability    = "3 um"
-    temperature_rise = "2 K"
+    temperature_rise = "3 K"
     bandwidth        = "25 Hz"
   }
   lubrication {

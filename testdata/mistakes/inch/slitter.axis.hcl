@@ -60,9 +60,9 @@ axis "slitter" {
     coupling = coupling.c18
   }
   accuracy {
-    positioning      = "4 mil"
+    positioning      = "6 mil"
     repeatability    = "0.6 mil"
-    temperature_rise = "7 °F"
+    temperature_rise = "10 °F"
   }
   lubrication {
     grease         = grease.general

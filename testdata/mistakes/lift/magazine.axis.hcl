@@ -60,6 +60,6 @@ axis "magazine" {
   accuracy {
     positioning      = "0.2 mm"
     repeatability    = "30 um"
-    temperature_rise = "3 K"
+    temperature_rise = "6 K"
   }
 }

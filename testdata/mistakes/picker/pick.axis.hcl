@@ -62,9 +62,9 @@ axis "pick" {
     coupling = coupling.c8
   }
   accuracy {
-    positioning      = "70 um"
+    positioning      = "0.15 mm"
     repeatability    = "10 um"
-    temperature_rise = "3 K"
+    temperature_rise = "12 K"
   }
   lubrication {
     grease         = grease.general

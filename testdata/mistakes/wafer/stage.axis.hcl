@@ -61,9 +61,9 @@ axis "stage" {
     coupling = coupling.c8
   }
   accuracy {
-    positioning      = "10 um"
+    positioning      = "30 um"
     repeatability    = "2 um"
-    temperature_rise = "1 K"
+    temperature_rise = "4 K"
   }
   lubrication {
     grease         = grease.clean
