@@ -31,7 +31,7 @@ axis "table" {
   duty {
     hours_per_day = 16
     days_per_year = 240
-    service_life  = "10 years"
+    service_life  = "8 years"
     shock         = "smooth"
   }
   screw {
