@@ -27,10 +27,11 @@ lint:
 	@unformatted=$$(gofmt -l .); if [ -n "$$unformatted" ]; then echo "gofmt these files:" >&2; echo "$$unformatted" >&2; exit 1; fi
 	$(GO) tool staticcheck ./...
 
-# Writes the generated pages, the table of checks, the table of arrows, and the
-# output in examples.
+# Writes the generated pages, the tables of checks and of mistakes, the table of
+# arrows, and the output in examples.
 docs:
 	$(GO) test ./rules/mechanics -count=1 -run TestVerificationDoc -update
+	$(GO) test ./rules -count=1 -run TestMistakesDoc -update
 	$(GO) test ./docs -count=1 -run 'TestGenerated|TestArrows|TestExamples|TestDependencies' -update
 	$(GO) test ./cmd/trammel -count=1 -run TestAttackPage -update
 	$(GO) test ./docs -count=1

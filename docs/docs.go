@@ -147,6 +147,7 @@ var functions = template.FuncMap{
 	"helps":     helps,
 	"fieldList": func(list []*spec.Field) string { return fieldList(list, "../") },
 	"levers":    leverList,
+	"reasons":   reasonList,
 	"policy":    policyExample,
 	"declared":  declaredTable,
 	"unitOf":    unitOf,

@@ -24,11 +24,11 @@ func TestWhereRulesBegin(t *testing.T) {
 		{"hardness", []string{"screw.hardness", "56"}, Passed, ""},
 		{"hardness", []string{"screw.hardness", "55.9"}, Failed, ""},
 		{"preload-range", []string{"nut.preload", `"0 N"`}, Idle, "the nut is not preloaded"},
-		{"preload-range", []string{"nut.preload", "", "nut.backlash", `"0.02 mm"`}, Idle, "the nut has play"},
+		{"preload-range", []string{"nut.preload", "", "nut.backlash", `"0.02 mm"`}, Idle, "the play of the nut is declared, and no preload"},
 		{"preload-range", []string{"nut.preload", ""}, Unjudged, ""},
 		{"preload-range", []string{"nut.backlash", `"0.02 mm"`}, Passed, ""}, // contradiction speaks of it
 		// What just balances does not move by itself; what pulls with half a newton does.
-		{"holding-brake", []string{"orientation", `"vertical"`, "load.friction", "0", "load.drag", "", "load.mass", `"10 kg"`, "load.counterbalance", `"98.0665 N"`}, Idle, "guide friction holds it"},
+		{"holding-brake", []string{"orientation", `"vertical"`, "load.friction", "0", "load.drag", "", "load.mass", `"10 kg"`, "load.counterbalance", `"98.0665 N"`}, Idle, "counterbalance and guide friction hold it"},
 		{"holding-brake", []string{"orientation", `"vertical"`, "load.friction", "0", "load.drag", "", "load.mass", `"0.05 kg"`}, Failed, ""},
 		{"side-load", []string{"load.side_force", `"0 N"`}, Passed, ""},
 		{"side-load", []string{"load.side_force", `"0.5 N"`}, Failed, ""},

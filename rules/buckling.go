@@ -29,12 +29,7 @@ Long shafts follow Euler, short ones Johnson's parabola with the yield strength.
 safety is 2 by default and applied once: trade coefficients already hold 0.5.`,
 	Source:   "Euler column theory; Shigley's Mechanical Engineering Design, ch. 4 (Johnson); safety 2: common practice, no source",
 	Severity: Error,
-	Applies: func(v *View) string {
-		if f, ok := v.Calc.Value(m.PushedForce); ok && f <= 0 {
-			return "the shaft is never pushed"
-		}
-		return ""
-	},
+	Reasons:  []Reason{{"the shaft is never pushed", func(v *View) bool { return v.V(m.PushedForce) <= 0 }}},
 	Tests: []Test{{
 		Limit: Limit{Name: "limit", Doc: "safety against buckling", Kind: unit.None, Sense: AtLeast, Default: 2},
 		Value: m.BucklingSafety,

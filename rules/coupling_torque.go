@@ -11,16 +11,14 @@ var _ = register(Rule{
 	Name:     "coupling-torque",
 	Question: "Does the coupling carry the greatest torque on the screw?",
 	Doc: `The greatest torque on the screw over the phases, its own acceleration included,
-against the coupling's rated torque. Shock factors of the coupling's data sheet are
-for a policy to set, as a lower limit.`,
+against the coupling's rated torque. A motor that drives straight needs a coupling:
+where none is declared the rule is not judged. Shock factors of the coupling's data
+sheet are for a policy to set, as a lower limit.`,
 	Source:   "the part's data; elementary mechanics",
 	Severity: Error,
-	Applies: func(v *View) string {
-		if v.Axis.Get(field("drive.coupling")) == nil {
-			return "no coupling is declared"
-		}
-		return ""
-	},
+	Reasons: []Reason{{"no coupling is declared: the motor drives by a belt or gear", func(v *View) bool {
+		return v.Axis.Get(field("drive.coupling")) == nil && geared(v)
+	}}},
 	Tests: []Test{{
 		Limit:   Limit{Name: "limit", Doc: "greatest torque over the coupling's rated torque", Kind: unit.Percentage, Sense: AtMost, Default: 1},
 		Value:   m.PeakScrewTorque,
@@ -33,3 +31,9 @@ for a policy to set, as a lower limit.`,
 		Levers: levers(coupler, longerRamp, gentler, lighter, lessPayload, lessThrust),
 	}},
 })
+
+// geared reports whether something is declared of a belt or gear between motor and
+// screw.
+func geared(v *View) bool {
+	return v.V(m.Ratio) != 1 || v.Declared(field("drive.gear_efficiency")) || v.Declared(field("drive.gear_inertia"))
+}

@@ -23,7 +23,7 @@ one deep groove bearing.
 Where the nut turns and the shaft stands still the question does not arise.`,
 	Source:   "Euler–Bernoulli beam; Blevins, Formulas for Natural Frequency and Mode Shape, table 8-1; 80 %: common practice, no source",
 	Severity: Error,
-	Applies:  shaftTurns,
+	Reasons:  []Reason{nutTurns},
 	Tests: []Test{{
 		Limit: Limit{Name: "limit", Doc: "rotation speed over critical speed", Kind: unit.Percentage, Sense: AtMost, Default: 0.8},
 		Value: m.CriticalShare,
@@ -39,10 +39,5 @@ Where the nut turns and the shaft stands still the question does not arise.`,
 	}},
 })
 
-// shaftTurns is for questions about a turning shaft.
-func shaftTurns(v *View) string {
-	if v.V(m.Turning) == m.NutTurns {
-		return "the nut turns and the shaft stands still"
-	}
-	return ""
-}
+// nutTurns is for questions about a turning shaft.
+var nutTurns = Reason{"the nut turns and the shaft stands still", func(v *View) bool { return v.V(m.Turning) == m.NutTurns }}

@@ -293,8 +293,8 @@ func (s *sheet) judge(opt Options, more ...string) *verdict {
 }
 
 // load reads a sheet into a bench's memory, for tests that go below Run.
-func (s *sheet) load(t interface{ Fatalf(string, ...any) }) (*Judge, *Bench, *View) {
-	tree := spec.NewTree(s.files())
+func (s *sheet) load(t interface{ Fatalf(string, ...any) }, more ...string) (*Judge, *Bench, *View) {
+	tree := spec.NewTree(s.files(more...))
 	file := tree.ReadAxes(sheetFile)
 	if len(file.Problems) > 0 {
 		t.Fatalf("%v\n%s", file.Problems, s)

@@ -17,17 +17,9 @@ arise.`,
 	Source:   "common practice, no source",
 	Severity: Warning,
 	Facts:    fields("supports.drive_end", "supports.far_end", "nut.flange_toward"),
-	Applies: func(v *View) string {
-		drive, far := v.Word(field("supports.drive_end")), v.Word(field("supports.far_end"))
-		switch {
-		case drive == "" || far == "":
-			return ""
-		case drive == "fixed" && far == "fixed":
-			return "both ends are fixed"
-		case drive != "fixed" && far != "fixed":
-			return "no end is fixed"
-		}
-		return ""
+	Reasons: []Reason{
+		{"both ends are fixed", func(v *View) bool { return endsFixed(v) == 2 }},
+		{"no end is fixed", func(v *View) bool { return endsFixed(v) == 0 }},
 	},
 	Check: func(v *View) []Fault {
 		faces := v.Word(field("nut.flange_toward"))
@@ -53,3 +45,17 @@ arise.`,
 		}}
 	},
 })
+
+// endsFixed counts the ends that are declared fixed, -1 where one is not known.
+func endsFixed(v *View) int {
+	n := 0
+	for _, f := range fields("supports.drive_end", "supports.far_end") {
+		switch v.Word(f) {
+		case "":
+			return -1
+		case "fixed":
+			n++
+		}
+	}
+	return n
+}

@@ -24,16 +24,11 @@ risk assessment decides whether it is enough.`,
 	Source:   "statics of the thread; ISO 12100 and ISO 13849-1 for what the machine needs; 1.5: common practice, no source",
 	Severity: Error,
 	Facts:    fields("drive.motor"),
-	Applies: func(v *View) string {
-		switch {
-		case v.V(m.Incline) == 0:
-			return "the axis is horizontal"
-		case v.V(m.BackEfficiency) <= 0:
-			return "the thread holds by itself"
-		case v.V(m.SelfMotion) <= slack*v.V(m.HeaviestMass)*m.Gravity: // a full counterbalance leaves what was rounded
-			return "guide friction holds it"
-		}
-		return ""
+	Reasons: []Reason{
+		{"the axis is horizontal", func(v *View) bool { return v.V(m.Incline) == 0 }},
+		{"the thread holds by itself", func(v *View) bool { return v.V(m.BackEfficiency) <= 0 }},
+		{"guide friction holds it", func(v *View) bool { return stays(v) && !(v.V(m.Counterbalance) > 0) }},
+		{"counterbalance and guide friction hold it", func(v *View) bool { return stays(v) && v.V(m.Counterbalance) > 0 }},
 	},
 	Tests: []Test{{
 		Limit: Limit{Name: "limit", Doc: "holding torque over the torque of the load", Kind: unit.None, Sense: AtLeast, Default: 1.5},
@@ -62,3 +57,7 @@ risk assessment decides whether it is enough.`,
 		Levers: levers(moreBrake, motorBrake, balance, lighter, lessPayload, lowerLead),
 	}},
 })
+
+// stays reports whether nothing that drives the axis at rest is more than its guides
+// hold. A full counterbalance leaves what was rounded.
+func stays(v *View) bool { return v.V(m.SelfMotion) <= slack*v.V(m.HeaviestMass)*m.Gravity }

@@ -18,12 +18,9 @@ for it (see peak-speed). Where a policy requires more of motor-speed, that rule
 speaks for both.`,
 	Source:   "elementary mechanics; the first step of every hand calculation",
 	Severity: Error,
-	Applies: func(v *View) string {
-		if v.speaks("motor-speed", "min-lead") && v.limitOf("min-lead")*v.limitOf("motor-speed") < 1 {
-			return "motor-speed requires more of the motor"
-		}
-		return ""
-	},
+	Reasons: []Reason{{"motor-speed requires more of the motor", func(v *View) bool {
+		return v.speaks("motor-speed", "min-lead") && v.limitOf("min-lead")*v.limitOf("motor-speed") < 1
+	}}},
 	Tests: []Test{{
 		Limit:   Limit{Name: "limit", Doc: "lead over the least lead", Kind: unit.None, Sense: AtLeast, Default: 1},
 		Value:   m.Lead,

@@ -18,12 +18,9 @@ policy sets its limit lower to require a reserve. A rule that is off, or whose
 findings are less serious than those of the other, leaves the other alone.`,
 	Source:   "elementary mechanics",
 	Severity: Error,
-	Applies: func(v *View) string {
-		if v.speaks("min-lead", "motor-speed") && v.limitOf("min-lead")*v.limitOf("motor-speed") >= 1 {
-			return "min-lead requires at least as much of the motor"
-		}
-		return ""
-	},
+	Reasons: []Reason{{"min-lead requires at least as much of the motor", func(v *View) bool {
+		return v.speaks("min-lead", "motor-speed") && v.limitOf("min-lead")*v.limitOf("motor-speed") >= 1
+	}}},
 	Tests: []Test{{
 		Limit:   Limit{Name: "limit", Doc: "motor speed over its highest permitted speed", Kind: unit.Percentage, Sense: AtMost, Default: 1},
 		Value:   m.MotorSpeed,

@@ -8,12 +8,7 @@ off (nut.comes_off: ends machined after assembly, nut changed in service) the sp
 ask for a transfer sleeve.`,
 	Source:   "common practice, no source",
 	Severity: Warning,
-	Applies: func(v *View) string {
-		if !v.Flag(field("nut.comes_off")) {
-			return "nothing says that the nut comes off"
-		}
-		return ""
-	},
+	Reasons:  []Reason{{"nothing says that the nut comes off", func(v *View) bool { return !v.Flag(field("nut.comes_off")) }}},
 	Check: func(v *View) []Fault {
 		if v.Flag(field("nut.transfer_sleeve")) {
 			return nil

@@ -2,6 +2,7 @@ package rules
 
 import (
 	"fmt"
+	"slices"
 
 	"trammel/rules/tables"
 	"trammel/spec"
@@ -17,21 +18,14 @@ where it is declared; an axis, for what it says itself.`,
 	Source:   "ISO 3408-2:1991 (series from memory)",
 	Severity: Note,
 	Facts:    fields("screw.nominal_diameter", "screw.lead"),
-	Applies: func(v *View) string {
-		ofPart := 0
-		for _, f := range fields("screw.nominal_diameter", "screw.lead") {
-			x := v.Value(f)
-			if x != nil && isInch(x.Text) {
-				return "the screw is measured in inches"
-			}
-			if x != nil && x.Origin == spec.OfPart {
-				ofPart++
-			}
-		}
-		if ofPart == 2 {
-			return "its part is asked"
-		}
-		return ""
+	Reasons: []Reason{
+		{"the screw is measured in inches", func(v *View) bool {
+			return slices.ContainsFunc(sizeOf(v), func(x *spec.Value) bool { return isInch(x.Text) })
+		}},
+		{"its part is asked", func(v *View) bool {
+			size := sizeOf(v)
+			return len(size) == 2 && size[0].Origin == spec.OfPart && size[1].Origin == spec.OfPart
+		}},
 	},
 	Check: func(v *View) []Fault {
 		var out []Fault
@@ -52,6 +46,16 @@ where it is declared; an axis, for what it says itself.`,
 		return out
 	},
 })
+
+// sizeOf lists the values of nominal diameter and lead, as far as they are given.
+func sizeOf(v *View) (out []*spec.Value) {
+	for _, f := range fields("screw.nominal_diameter", "screw.lead") {
+		if x := v.Value(f); x != nil {
+			out = append(out, x)
+		}
+	}
+	return out
+}
 
 // preferred reports whether a nominal diameter or lead is one of ISO 3408-2.
 func preferred(x *spec.Value) bool {

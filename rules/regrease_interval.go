@@ -8,12 +8,7 @@ import (
 )
 
 // dryRunning is for questions about grease.
-func dryRunning(v *View) string {
-	if v.Word(field("grease.thickener")) == "dry-film" {
-		return "the screw runs on a dry film"
-	}
-	return ""
-}
+var dryRunning = Reason{"the screw runs on a dry film", func(v *View) bool { return v.Word(field("grease.thickener")) == "dry-film" }}
 
 var _ = register(Rule{
 	Name:     "regrease-interval",
@@ -23,7 +18,7 @@ travel, whichever comes first; the grease's own data go before this rule of thum
 set the limits in a policy. The distance comes from cycle and duty.`,
 	Source:   "common practice, no source",
 	Severity: Warning,
-	Applies:  dryRunning,
+	Reasons:  []Reason{dryRunning},
 	Tests: []Test{
 		{
 			Limit: Limit{Name: "interval", Doc: "regreasing interval", Kind: unit.Span, Sense: AtMost, Default: m.Year / 2},

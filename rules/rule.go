@@ -52,7 +52,8 @@ type Rule struct {
 	Severity   Severity // by default
 	Tests      []Test
 	Facts      []*spec.Field                       // fields it cannot do without
-	Applies    func(v *View) string                // "" if the question makes sense for the axis, else why not
+	Reasons    []Reason                            // why its question may not arise for an axis, in the order in which they are looked at
+	Applies    func(v *View) string                // the first of Reasons that holds, "" if the question arises; made from them
 	Check      func(v *View) []Fault               // faults found among declared facts
 	pos        int                                 // place in All, once all are registered
 	WantsBy    func(v *View) []*spec.Field         // as Wants, where that depends on the axis
@@ -61,6 +62,31 @@ type Rule struct {
 	Parts      func(all []*PartFacts) []PartsFault // asked of all parts of a whole tree together, in order of their places
 	Limits     []Limit                             // of Part and Parts; a Test has its own
 	Wants      []*spec.Field                       // fields without which Check judges only in part: named as missing, but what is there is judged
+}
+
+// A Reason is why a rule's question does not arise for an axis. It is data, so that
+// the rule's page can list it, and it must be true of every axis for which If holds.
+type Reason struct {
+	Words string
+	If    func(v *View) bool
+}
+
+// firstOf says which reason holds first.
+func firstOf(reasons []Reason) func(v *View) string {
+	return func(v *View) string {
+		for _, r := range reasons {
+			if r.If(v) {
+				return r.Words
+			}
+		}
+		return ""
+	}
+}
+
+// undeclared is for questions about something nobody may have declared.
+func undeclared(path string) func(*View) bool {
+	f := field(path)
+	return func(v *View) bool { return v.Axis.Get(f) == nil }
 }
 
 // A Fault is one thing a Check found wrong.
@@ -103,7 +129,8 @@ type Test struct {
 	Value    *mechanics.Quantity   // what is compared
 	Against  *mechanics.Quantity   // compared with limit times this; nil for the limit alone
 	Needs    []*mechanics.Quantity // what else must be known for the words
-	Applies  func(v *View) string  // as in Rule, for this test alone
+	Reasons  []Reason              // as in Rule, for this test alone
+	Applies  func(v *View) string  // as in Rule
 	Say      func(v *View, limit float64) string
 	At       func(v *View) (f *spec.Field, move int)        // the line that governs
 	Enters   []*mechanics.Quantity                          // what took part, for the reader
@@ -125,6 +152,14 @@ var ordered []*Rule
 // register enters a rule. A rule's file calls it once.
 func register(r Rule) *Rule {
 	p := &r
+	if len(p.Reasons) > 0 {
+		p.Applies = firstOf(p.Reasons)
+	}
+	for i := range p.Tests {
+		if t := &p.Tests[i]; len(t.Reasons) > 0 {
+			t.Applies = firstOf(t.Reasons)
+		}
+	}
 	if registry[r.Name] != nil || textRules[r.Name] != "" {
 		panic("rules: two rules are named " + r.Name)
 	}

@@ -20,12 +20,10 @@ Declare drive.screws as well, the screws that one motor turns: 1 where each has 
 of its own. Without it the torque, inertia and brake of the motor are not judged.`,
 	Source:   "common practice, no source",
 	Severity: Error,
-	Applies: func(v *View) string {
-		if n := v.Value(field("load.screws")); n != nil && n.Num.Nominal == 1 {
-			return "one screw moves the carriage"
-		}
-		return ""
-	},
+	Reasons: []Reason{{"one screw moves the carriage", func(v *View) bool {
+		n := v.Value(field("load.screws"))
+		return n != nil && n.Num.Nominal == 1
+	}}},
 	Check: func(v *View) []Fault {
 		n, share := v.Value(field("load.screws")), v.Value(field("load.unevenness"))
 		if n == nil {

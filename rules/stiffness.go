@@ -35,7 +35,7 @@ numbers.`,
 			Value:   m.NaturalFrequency,
 			Against: m.Bandwidth,
 			Needs:   quantities(m.Rigidity, m.HeaviestMass),
-			Applies: asked("accuracy.bandwidth", "bandwidth"),
+			Reasons: []Reason{asked("accuracy.bandwidth", "bandwidth")},
 			Say: func(v *View, limit float64) string {
 				return fmt.Sprintf("%s on %s swings at %s; at least %s times the asked bandwidth %s is needed",
 					v.F(m.HeaviestMass), v.F(m.Rigidity), v.F(m.NaturalFrequency), ratio(limit), v.F(m.Bandwidth))

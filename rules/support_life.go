@@ -36,19 +36,16 @@ whole load, which is cautious. Where the nut turns, the bearings at the ends sta
 only their static rating is asked.`,
 	Source:   "ISO 281, ISO 76; 1.5: common practice, no source",
 	Severity: Error,
-	Applies: func(v *View) string {
-		if v.V(m.DriveEnd) > m.FixedEnd && v.V(m.FarEnd) > m.FixedEnd {
-			return "no end is fixed (see support-kind)"
-		}
-		return ""
-	},
+	Reasons: []Reason{{"no end is fixed (see support-kind)", func(v *View) bool {
+		return v.V(m.DriveEnd) > m.FixedEnd && v.V(m.FarEnd) > m.FixedEnd
+	}}},
 	Tests: []Test{
 		{
 			Limit:   Limit{Name: "life", Doc: "life of the bearing over the asked life", Kind: unit.None, Sense: AtLeast, Default: 1},
 			Value:   m.SupportLifeRatio,
 			Needs:   quantities(m.SupportLife, m.SupportLoad, m.SupportDynamic),
 			Also:    quantities(m.Turning),
-			Applies: shaftTurns,
+			Reasons: []Reason{nutTurns},
 			Say: func(v *View, _ float64) string {
 				return fmt.Sprintf("the fixed-side bearing lasts %s under %s; %s are asked", v.F(m.SupportLife), v.F(m.SupportLoad), v.F(m.ServiceLife))
 			},

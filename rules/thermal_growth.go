@@ -16,7 +16,7 @@ positions the same way for hours, so it should not eat the whole budget even whe
 the sum still holds.`,
 	Source:   "elementary physics; the share of 50 %: common practice, no source",
 	Severity: Warning,
-	Applies:  asked("accuracy.positioning", "positioning"),
+	Reasons:  []Reason{asked("accuracy.positioning", "positioning")},
 	Tests: []Test{{
 		Limit:   Limit{Name: "limit", Doc: "growth over the asked positioning", Kind: unit.Percentage, Sense: AtMost, Default: 0.5},
 		Value:   m.ThermalGrowth,
