@@ -36,6 +36,8 @@ var (
 	lessPayload  = &Lever{Leaf: mechanics.MovePayload, Words: "payload up to %s"}
 	lighter      = &Lever{Leaf: mechanics.Mass, Words: "mass up to %s"}
 	shorterSpan  = &Lever{Leaf: mechanics.Span, Words: "span up to %s"}
+	longerSpan   = &Lever{Leaf: mechanics.Span, Words: "span from %s", Up: true}
+	longerPush   = &Lever{Leaf: mechanics.LoadedLengthGiven, Words: "loaded length from %s", Up: true}
 	shorterPush  = &Lever{Leaf: mechanics.LoadedLengthGiven, Words: "loaded length up to %s"}
 	higherLead   = &Lever{Leaf: mechanics.Lead, Words: "lead from %s", Up: true, Steps: tables.PreferredLeads}
 	lowerLead    = &Lever{Leaf: mechanics.Lead, Words: "lead up to %s", Steps: tables.PreferredLeads}

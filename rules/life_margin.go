@@ -33,12 +33,12 @@ and short strokes end it sooner; other rules look at those.`,
 		Say: func(v *View, limit float64) string {
 			asked := v.F(m.ServiceLife)
 			if limit != 1 {
-				asked = fmt.Sprintf("that is less than %s times the asked %s", ratio(limit), asked)
+				asked = fmt.Sprintf("that is less than %s times the asked %s", v.Ratio(limit), asked)
 			} else {
 				asked += " are asked"
 			}
 			return fmt.Sprintf("the screw lasts %s (%s of motion); %s; the harder worked flank carries %s in the mean",
-				v.F(m.LifeYears), v.F(m.LifeHours), asked, unit.Format(max(v.V(m.MeanPlus), v.V(m.MeanMinus)), unit.Force, v.Sys))
+				v.F(m.LifeYears), v.F(m.LifeHours), asked, v.Show(max(v.V(m.MeanPlus), v.V(m.MeanMinus)), unit.Force))
 		},
 		At:     at("duty.service_life"),
 		Enters: quantities(m.DynamicRating, m.Mass, m.MovedMassGiven, m.CarriedMass, m.LoadFactor, m.Preload, m.Grade, m.Lead, m.HoursPerDay, m.DaysPerYear),

@@ -25,10 +25,10 @@ for it (see peak-speed).`,
 		Say: func(v *View, limit float64) string {
 			reserve := ""
 			if limit != 1 {
-				reserve = fmt.Sprintf(", with the asked reserve of %s times", ratio(limit))
+				reserve = fmt.Sprintf(", with the asked reserve of %s times", v.Ratio(limit))
 			}
 			return fmt.Sprintf("lead %s is too small for %s: the motor has to turn at %s and reaches at most %s; the lead must be at least %s%s",
-				v.F(m.Lead), v.F(m.TopSpeed), v.F(m.MotorSpeed), v.F(m.MotorMaxSpeed), unit.Format(v.V(m.MinLead)*limit, unit.Length, v.Sys), reserve)
+				v.F(m.Lead), v.F(m.TopSpeed), v.F(m.MotorSpeed), v.F(m.MotorMaxSpeed), v.Show(v.V(m.MinLead)*limit, unit.Length), reserve)
 		},
 		At:     atFastest,
 		Enters: quantities(m.Lead, m.MotorMaxSpeed, m.Ratio),

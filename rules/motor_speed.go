@@ -27,7 +27,7 @@ which then speaks for both; set a lower limit in a policy to ask for a reserve.`
 			return ""
 		},
 		Say: func(v *View, limit float64) string {
-			return fmt.Sprintf("the motor turns at %s; at most %s of its %s is allowed", v.F(m.MotorSpeed), percent(limit), v.F(m.MotorMaxSpeed))
+			return fmt.Sprintf("the motor turns at %s; at most %s of its %s is allowed", v.F(m.MotorSpeed), v.Percent(limit), v.F(m.MotorMaxSpeed))
 		},
 		At:     atFastest,
 		Enters: quantities(m.Lead, m.Ratio, m.MotorMaxSpeed),

@@ -56,7 +56,7 @@ func TestPartOnce(t *testing.T) {
 	if f != nil && (f.Place.File != "parts/s.parts.hcl" || f.Place.Line != 4 || f.Axis != "" || f.Identity() != "lead-angle|parts||screw.steep.lead" || f.Severity != Warning) {
 		t.Errorf("%+v, %s", f, f.Identity())
 	}
-	if r := o.reports["a0"].results["lead-angle"]; r.State != Idle || r.Why != "it is asked of parts, not of axes" {
+	if r := o.reports["a0"].results["lead-angle"]; r.State != Idle || r.Why != "the axis writes no value of its screw; the part is asked" {
 		t.Errorf("%+v", r)
 	}
 	// An axis by itself can be asked for what is found about its parts.

@@ -12,35 +12,17 @@ var _ = register(Rule{
 	Question: "Are nominal diameter and lead preferred sizes?",
 	Doc: `ISO 3408-2 lists nominal diameters and leads to prefer. Others can be had, at a price
 and a wait: a note. Which diameters go with which leads differs between makers and is
-not looked at. Screws declared in inches are not asked. A screw part is asked once,
-where it is declared; an axis, for what it says itself.`,
+not looked at. Screws declared in inches are not asked.`,
 	Source:   "ISO 3408-2:1991 (series from memory)",
 	Severity: Note,
-	Facts:    fields("screw.nominal_diameter", "screw.lead"),
+	Given:    []string{"nominal_diameter", "lead"},
 	Applies: func(v *View) string {
-		ofPart := 0
 		for _, f := range fields("screw.nominal_diameter", "screw.lead") {
-			x := v.Value(f)
-			if x != nil && isInch(x.Text) {
+			if x := v.Value(f); x != nil && isInch(x.Text) {
 				return "the screw is measured in inches"
 			}
-			if x != nil && x.Origin == spec.OfPart {
-				ofPart++
-			}
-		}
-		if ofPart == 2 {
-			return "its part is asked"
 		}
 		return ""
-	},
-	Check: func(v *View) []Fault {
-		var out []Fault
-		for _, f := range fields("screw.nominal_diameter", "screw.lead") {
-			if x := v.Value(f); x.Origin != spec.OfPart && !preferred(x) {
-				out = append(out, Fault{At: f, Move: -1, Message: fmt.Sprintf("%s %s is no preferred size of ISO 3408-2", words(f.Name), v.Text(x))})
-			}
-		}
-		return out
 	},
 	Part: func(p *PartView) []PartFault {
 		var out []PartFault

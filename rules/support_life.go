@@ -64,7 +64,7 @@ only their static rating is asked.`,
 			Also:  quantities(m.DriveEnd, m.FarEnd),
 			Say: func(v *View, limit float64) string {
 				return fmt.Sprintf("the fixed-side bearing has a static rating of %s for %s: safety %s, at least %s is asked",
-					v.F(m.SupportStatic), v.F(m.PeakForce), ratio(v.V(m.SupportStaticSafety)), ratio(limit))
+					v.F(m.SupportStatic), v.F(m.PeakForce), v.Ratio(v.V(m.SupportStaticSafety)), v.Ratio(limit))
 			},
 			At:     atFixedSupport,
 			Enters: quantities(m.DriveSupportStatic, m.FarSupportStatic, m.Mass, m.CarriedMass, m.EmergencyDecel),

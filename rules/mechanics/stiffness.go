@@ -459,6 +459,16 @@ var (
 		Formula: "l_t + l_e", Source: srcGeometry, Needs: qs(ThreadNeeded, EndLengths),
 	}, f2(func(t, e float64) float64 { return t + e }))
 
+	WholeTravel = calc(Quantity{
+		Name: "whole_travel", Symbol: "l_w", Title: "travel from stop to stop", Kind: u.Length,
+		Formula: "l_u + 2·l_o", Source: srcGeometry, Needs: qs(Stroke, Overtravel),
+	}, f2(func(s, o float64) float64 { return s + 2*o }))
+
+	ThreadLength = calc(Quantity{
+		Name: "thread_length", Symbol: "l_g", Title: "shaft length less both ends without thread", Kind: u.Length,
+		Formula: "l_1 − l_e", Source: srcGeometry, Needs: qs(ShaftLength, EndLengths),
+	}, f2(func(l, e float64) float64 { return l - e }))
+
 	Slenderness = calc(Quantity{
 		Name: "length_to_diameter", Symbol: "k_s", Title: "shaft length over nominal diameter", Kind: u.None,
 		Formula: "l_1/d_0", Source: srcGeometry, Needs: qs(ShaftLength, NominalDiameter),

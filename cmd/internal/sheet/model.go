@@ -104,7 +104,7 @@ var sections = []struct {
 		"holding_torque", "holding_safety",
 	}},
 	{"layout", "Layout", "", []string{
-		"needed_thread_length", "needed_shaft_length", "length_to_diameter", "stopping_distance", "stroke_to_nut",
+		"whole_travel", "needed_thread_length", "thread_length", "needed_shaft_length", "length_to_diameter", "stopping_distance", "stroke_to_nut",
 	}},
 	{"service", "Supports and service", "", []string{
 		"stretch_force", "growth_force", "support_load", "support_dynamic_rating", "support_static_rating", "support_life_years", "support_life_ratio", "support_static_safety",

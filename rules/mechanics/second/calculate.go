@@ -665,6 +665,8 @@ func (w *work) layout() {
 	a := w.a
 	thread := w.set("needed_thread_length", a.Overtravel+a.Stroke+a.Overtravel+a.NutLength)
 	w.set("needed_shaft_length", thread+a.EndLengths)
+	w.set("whole_travel", a.Overtravel+a.Stroke+a.Overtravel)
+	w.set("thread_length", -(a.EndLengths - a.ShaftLength))
 	w.set("length_to_diameter", a.ShaftLength/a.NominalDiameter)
 	w.set("stroke_to_nut", w.out["reach"][0]/a.NutLength)
 }
