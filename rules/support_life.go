@@ -46,14 +46,14 @@ only their static rating is asked.`,
 		{
 			Limit:   Limit{Name: "life", Doc: "life of the bearing over the asked life", Kind: unit.None, Sense: AtLeast, Default: 1},
 			Value:   m.SupportLifeRatio,
-			Needs:   quantities(m.SupportLife, m.SupportLoad, m.SupportDynamic),
+			Needs:   quantities(m.SupportLife, m.SupportLoad, m.SupportDynamic, m.RequiredLife),
 			Also:    quantities(m.DriveEnd, m.FarEnd, m.Turning),
 			Applies: shaftTurns,
 			Say: func(v *View, _ float64) string {
-				return fmt.Sprintf("the fixed-side bearing lasts %s under %s; %s are asked", v.F(m.SupportLife), v.F(m.SupportLoad), v.F(m.ServiceLife))
+				return fmt.Sprintf("the fixed-side bearing lasts %s under %s; %s are asked", v.F(m.SupportLife), v.F(m.SupportLoad), v.requiredLife())
 			},
 			At:     atFixedSupport,
-			Enters: quantities(m.DriveSupportDynamic, m.FarSupportDynamic, m.Mass, m.CarriedMass, m.LoadFactor, m.ServiceLife),
+			Enters: quantities(m.DriveSupportDynamic, m.FarSupportDynamic, m.Mass, m.CarriedMass, m.LoadFactor, m.ServiceLife, m.LifeBasis),
 			More:   bothFixed,
 			Levers: levers(bearingC, lighter, lessPayload, gentler, lessThrust, lessStretch, cooler, fewerHours, lessLife),
 		},

@@ -583,3 +583,17 @@ func TestLoadFactor(t *testing.T) {
 	}
 	near(t, "declared", axisOf(vals{Shock: Shocks, LoadFactorGiven: 1.1}).V(LoadFactor), 1.1, 0)
 }
+
+// TestRequiredLife: 20 000 working hours at 10 h a day on 200 days a year take ten
+// years; as calendar time they are 20 000/8766 = 2.28154 years.
+func TestRequiredLife(t *testing.T) {
+	for _, c := range []struct {
+		basis, years float64
+	}{{WorkingTime, 10}, {CalendarTime, 2.281542}, {math.NaN(), 2.281542}} {
+		a := axisOf(vals{HoursPerDay: 10, DaysPerYear: 200, ServiceLife: 20000 * 3600, LifeBasis: c.basis}, liftMoves...)
+		near(t, "required life", a.V(RequiredLife)/31557600, c.years, 1e-6)
+	}
+	if a := axisOf(vals{ServiceLife: 20000 * 3600, LifeBasis: WorkingTime}, liftMoves...); a.Known(RequiredLife) {
+		t.Error("known without the hours a day")
+	}
+}

@@ -30,7 +30,7 @@ var agreement = []struct {
 		loaded_length axial_play play_part support_dynamic_rating support_static_rating incline_angle
 		sum_of_masses moved_mass top_payload heaviest_mass`},
 	{1e-12, 0, "few steps of arithmetic, in another order", `
-		move_acceleration move_deceleration hours_per_year
+		move_acceleration move_deceleration hours_per_year required_life
 		travel_deviation travel_variation preload_share length_to_diameter needed_thread_length needed_shaft_length whole_travel
 		lead_angle drag_torque reversal_friction standing_weight root_area root_second_moment shaft_inertia turning_inertia load_inertia
 		inertia_ratio nut_stiffness stretch_force

@@ -350,7 +350,7 @@ var (
 
 	SupportLifeRatio = calc(Quantity{
 		Name: "support_life_ratio", Symbol: "k_Ls", Title: "calendar life of the fixed-side bearing over the asked life", Kind: u.None,
-		Formula: "L_sup/L_asked", Source: srcElementary, Needs: qs(SupportLife, ServiceLife),
+		Formula: "L_sup/L_rq", Source: srcElementary, Needs: qs(SupportLife, RequiredLife),
 	}, f2(func(l, a float64) float64 { return l / a }))
 
 	SupportStaticSafety = calc(Quantity{

@@ -83,7 +83,7 @@ var sections = []struct {
 	}},
 	{"life", "Needed rating and life", "", []string{
 		"load_factor", "reliability_factor", "grade_factor", "hardness_factor", "static_hardness_factor", "modified_dynamic_rating", "modified_static_rating",
-		"asked_revolutions", "needed_dynamic_rating", "life_plus", "life_minus", "life", "life_hours", "life_years", "life_distance", "life_ratio",
+		"required_life", "asked_revolutions", "needed_dynamic_rating", "life_plus", "life_minus", "life", "life_hours", "life_years", "life_distance", "life_ratio",
 		"static_safety", "preload_share", "gap_preload",
 	}},
 	{"speed", "Speed limits", "", []string{
