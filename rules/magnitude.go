@@ -175,6 +175,9 @@ func slip(si float64, text string, f *spec.Field, low, high float64) string {
 			return ": is the point in its place?"
 		}
 	}
+	if f.Unit == unit.None {
+		return ""
+	}
 	return ": is the unit right?"
 }
 

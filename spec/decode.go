@@ -400,27 +400,27 @@ func (d *decoder) readQuantity(f *Field, s string, at Place) (unit.Quantity, boo
 }
 
 func (d *decoder) inRange(f *Field, q unit.Quantity, text string, at Place) bool {
-	if f.Whole && q.Nominal != float64(int(q.Nominal)) {
-		d.report("value", at, "", "%s must be a whole number, found %s", f.Name, clip(text))
-		return false
-	}
-	if size := max(q.Nominal, -q.Nominal); size > 0 && size < f.Least {
-		d.report("value", at, "", "%s must be zero or at least %s in size, found %s", f.Name, f.show(f.Least), clip(text))
-		return false
-	}
 	if f.NotZero && q.Low <= 0 && q.High >= 0 {
 		d.report("value", at, "", "%s must not be zero, found %s", f.Name, clip(text))
 		return false
 	}
-	if f.Min == f.Max {
-		return true
+	if f.Min != f.Max && !(q.Low > f.Min && q.High <= f.Max || q.Low == f.Min && !f.Above && q.High <= f.Max) {
+		d.report("value", at, "", "%s must be %s, found %s", f.Name, f.Permitted(), clip(text))
+		return false
 	}
-	low, high := f.Min, f.Max
-	if q.Low > low && q.High <= high || q.Low == low && !f.Above && q.High <= high {
-		return true
+	if f.Whole && q.Nominal != float64(int(q.Nominal)) {
+		d.report("value", at, "", "%s must be a whole number, found %s", f.Name, clip(text))
+		return false
 	}
-	d.report("value", at, "", "%s must be %s, found %s", f.Name, f.Permitted(), clip(text))
-	return false
+	size, want := max(q.Nominal, -q.Nominal), "zero or at least "
+	if f.Above {
+		size, want = q.Low, "at least "
+	}
+	if size > 0 && size < f.Least {
+		d.report("value", at, "", "%s must be %s%s, found %s", f.Name, want, f.show(f.Least), clip(text))
+		return false
+	}
+	return true
 }
 
 // show writes a bound of the field.
@@ -442,8 +442,6 @@ func (f *Field) Permitted() string {
 		return "above zero"
 	case open && f.Min == 0:
 		return "zero or more"
-	case open:
-		return "at least " + f.show(f.Min)
 	case f.Above:
 		return fmt.Sprintf("above %s and at most %s", f.show(f.Min), f.show(f.Max))
 	}

@@ -142,12 +142,8 @@ func (f *Field) ranges() {
 		}
 		*to = q.Nominal
 	}
-	switch least := f.Low / 1000; {
-	case f.Unit == unit.Temperature:
-	case f.Min == 0 && f.Above:
-		f.Min, f.Above = least, false
-	case f.Min <= 0:
-		f.Least = least
+	if f.Unit != unit.Temperature && f.Min <= 0 {
+		f.Least = f.Low / 1000
 	}
 }
 
@@ -195,7 +191,7 @@ func screwFields() []*Field {
 		word("recirculation", []string{"tube", "deflector", "end-cap"}, "how the balls return"),
 		number("dn_limit", "100000", "permitted ball circle diameter in mm times speed in rpm", between(2000, 1000000), usual("20000", "300000")),
 		quantity("longest", unit.Length, "1500 mm", "longest shaft the part is made in", positive, usual("50 mm", "20 m")),
-		number("hardness", "60", "Rockwell C hardness of the raceway", between(40, 70), byDefault("58", "precondition of ISO 3408-5"), usual("54", "64")),
+		number("hardness", "60", "Rockwell C hardness of the raceway", between(40, 70), byDefault("58", "precondition of ISO 3408-5"), usual("45", "66")),
 		number("grade_factor", "0.9", "life factor f_ac of the accuracy grade, where the maker gives one", above(0, 1), usual("0.5", "1")),
 		quantity("yield_strength", unit.Stress, "450 MPa", "yield strength of the core", positive, byDefault("300 MPa", "a cautious core strength; common practice, no source"), usual("150 MPa", "2000 MPa")),
 		quantity("elastic_modulus", unit.Stress, "206 GPa", "modulus of elasticity", between(50e9, 500e9), byDefault("206 GPa", steel), usual("150 GPa", "230 GPa")),
