@@ -862,7 +862,7 @@ func TestWaysAreOffered(t *testing.T) {
 		{"coupling-torque", []string{"coupling.rated_torque", `"0.5 N m"`}, []string{"coupling torque from "}},
 		{"overtravel", []string{"motion.overtravel", `"5 mm"`}, []string{"overtravel from ", "emergency deceleration from "}},
 		{"shaft-length", []string{"screw.length", `"900 mm"`}, []string{"length from "}},
-		{"shaft-length", []string{"screw.longest", `"950 mm"`}, []string{"length up to "}},
+		{"shaft-length", []string{"screw.longest", `"950 mm"`, "screw.end_lengths", `["90 mm", "50 mm"]`}, []string{"length up to "}},
 		{"critical-speed", []string{"supports.span", `"900 mm"`, "motion.move.speed", `"0.65 m/s"`}, []string{"speed up to ", "span up to ", "far end fixed"}},
 		{"support-life", []string{"drive_support.dynamic_rating", `"500 N"`}, []string{"bearing rating at the driven end from "}},
 		{"support-life", []string{"drive_support.static_rating", `"300 N"`}, []string{"static bearing rating at the driven end from "}},

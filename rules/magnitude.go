@@ -52,7 +52,7 @@ waive the rule for it.`,
 		}
 		for i, mv := range v.Axis.Moves {
 			for _, f := range sizedMove {
-				ask(mv.Get(f), i)
+				ask(v.MoveValue(mv, f), i)
 			}
 		}
 		return append(out, forItsScrew(v, beyond)...)

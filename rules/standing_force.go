@@ -43,7 +43,7 @@ work, such as a bolt that bears a load while it does not move.`,
 			return nil
 		}
 		is, usual := v.Apart(times, limit, unit.None)
-		thrust := v.Axis.Moves[i].Get(field("motion.move.thrust"))
+		thrust := v.MoveValue(v.Axis.Moves[i], field("motion.move.thrust"))
 		return []Fault{{At: hold.Field, Move: -1, Use: times / limit, Limit: "limit",
 			Message: fmt.Sprintf("standstill %s and thrust %s of move %s differ by a factor of %s; usual is at most %s",
 				v.Text(hold), v.Text(thrust), v.Axis.Moves[i].Name, is, usual),

@@ -280,8 +280,8 @@ func ladenMoves(v *View) (out []Fault) {
 	f := field("motion.move.payload")
 	for i, mv := range v.Axis.Moves {
 		s := ladenWords.FindStringSubmatch(mv.Name)
-		x := mv.Get(f)
-		if s == nil || x == nil || x.Bad {
+		x := v.MoveValue(mv, f)
+		if s == nil || x == nil {
 			continue
 		}
 		word := strings.ToLower(s[1])
