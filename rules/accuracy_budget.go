@@ -34,7 +34,7 @@ compensated lead is not covered: waive with the measurement as reason.`,
 		Against: m.Positioning,
 		Needs:   quantities(m.MeanDeviation, m.Variation, m.ThermalGrowth, m.ElasticPart, m.HalfPlay),
 		Say: func(v *View, _ float64) string {
-			half := unit.Format(v.V(m.Variation)/2, unit.Length, v.Sys)
+			half := v.Show(v.V(m.Variation)/2, unit.Length)
 			return fmt.Sprintf("errors add up to ±%s; ±%s is asked: travel deviation %s, half its variation %s, heat %s, deflection %s, play %s",
 				v.F(m.AccuracyBudget), v.F(m.Positioning), v.F(m.MeanDeviation), half, v.F(m.ThermalGrowth), v.F(m.ElasticPart), v.F(m.HalfPlay))
 		},

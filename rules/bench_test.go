@@ -98,7 +98,7 @@ const fleetAxis = `axis "a%05d" {
   }
   motion {
     stroke     = "720 mm"
-    overtravel = "35 mm"
+    overtravel = "15 mm"
     emergency_deceleration = "8 m/s2"
     move "out" {
       distance = "720 mm"
@@ -123,13 +123,13 @@ const fleetAxis = `axis "a%05d" {
     part        = screw.k2010
     length      = "980 mm"
     grade       = "C5"
-    end_lengths = ["58 mm", "22 mm"]
+    end_lengths = ["110 mm", "60 mm"]
     end_diameters = ["15 mm", "12 mm"]
   }
   nut {
     flange_toward = "fixed"
     preload       = "400 N"
-    length        = "62 mm"
+    length        = "50 mm"
     stiffness     = "310 N/um"
     grease_port   = true
   }

@@ -40,7 +40,7 @@ safety is 2 by default and applied once: trade coefficients already hold 0.5.`,
 				assumed = " (the whole span, as no loaded length is declared)"
 			}
 			return fmt.Sprintf("%s push the shaft over %s%s; it buckles at %s: safety %s, at least %s is asked",
-				v.F(m.PushedForce), v.F(m.LoadedLength), assumed, v.F(m.Buckling), ratio(v.V(m.BucklingSafety)), ratio(limit))
+				v.F(m.PushedForce), v.F(m.LoadedLength), assumed, v.F(m.Buckling), v.Ratio(v.V(m.BucklingSafety)), v.Ratio(limit))
 		},
 		At: func(v *View) (*spec.Field, int) {
 			if v.Value(field("supports.loaded_length")) != nil {

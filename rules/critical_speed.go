@@ -31,7 +31,7 @@ Where the nut turns and the shaft stands still the question does not arise.`,
 		Also:  quantities(m.Turning),
 		Say: func(v *View, limit float64) string {
 			return fmt.Sprintf("shaft turns at %s, %s of its critical speed %s; at most %s is allowed",
-				v.F(m.MaxRotation), v.F(m.CriticalShare), v.F(m.Critical), percent(limit))
+				v.F(m.MaxRotation), v.F(m.CriticalShare), v.F(m.Critical), v.Percent(limit))
 		},
 		At:     atFastest,
 		Enters: quantities(m.Span, m.RootDiameter, m.DriveEnd, m.FarEnd, m.Lead),

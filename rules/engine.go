@@ -426,7 +426,7 @@ func (v *View) finding(r *Rule, t *Test, sev Severity, limit, use float64) Findi
 	v.Units()
 	f, move := t.At(v)
 	out := v.findingAt(r, sev, f, move)
-	out.Message, out.Use, out.test = t.Say(v, limit), use, t
+	out.Message, out.Use, out.test = v.say(t, limit), use, t
 	v.byPolicy(r, t, limit, &out)
 	enters := t.Enters
 	if t.More != nil {
@@ -487,11 +487,23 @@ func (j *Judge) check(v *View, r *Rule, sev Severity, res *Result, rep *Report) 
 			s = ft.Severity
 		}
 		res.finds(s)
+		if ft.Use > 0 && !(ft.Use <= res.Use) {
+			res.Use = ft.Use
+		}
 		if rep == nil {
 			continue
 		}
 		f := v.findingAt(r, s, ft.At, ft.Move)
 		f.Message, f.drafts = ft.Message, ft.Fixes
+		f.Related = append(f.Related, ft.Related...)
+		if ft.Use > 0 {
+			f.Use = ft.Use
+		}
+		for _, l := range v.force.settings[r.index()].Limits {
+			if ft.Limit != "" && l.Limit.Name == ft.Limit && l.From.Valid() {
+				f.Related = append(f.Related, spec.Related{Place: l.From, Message: "the policy sets the limit here"})
+			}
+		}
 		for _, e := range ft.Enters {
 			if x, ok := v.fieldEntry(e, ft.Move); ok && e != ft.At {
 				f.Enters = append(f.Enters, x)

@@ -51,15 +51,21 @@ func TestTheLimitItself(t *testing.T) {
 		holds []string
 		fails []string
 	}{
-		// 720 mm of stroke, twice 35 mm, a nut of 62 mm and ends of 80 mm: 932 mm.
-		{"shaft-length", []string{"screw.length", `"932 mm"`}, []string{"screw.length", `"931.99 mm"`}},
+		// 720 mm of stroke, twice 15 mm, a nut of 50 mm and ends of 170 mm: 970 mm.
+		{"shaft-length", []string{"screw.length", `"970 mm"`}, []string{"screw.length", `"969.99 mm"`}},
+		{"travel-room", []string{"supports.span", `"800 mm"`}, []string{"supports.span", `"799.99 mm"`}},
+		{"travel-room", []string{"supports.loaded_length", `"750 mm"`}, []string{"supports.loaded_length", `"749.99 mm"`}},
+		// 980 mm less ends of 170 mm are 810 mm of thread, 98 % of it 793.8 mm.
+		{"shaft-layout", []string{"supports.span", `"793.8 mm"`}, []string{"supports.span", `"793.79 mm"`}},
+		// 980 mm less a quarter of 170 mm.
+		{"shaft-layout", []string{"supports.span", `"937.5 mm"`}, []string{"supports.span", `"937.51 mm"`}},
 		{"shaft-length", []string{"screw.longest", `"980 mm"`}, []string{"screw.longest", `"979.99 mm"`}},
 		{"end-journal", []string{"screw.end_diameters", `["15 mm", "12 mm"]`}, []string{"screw.end_diameters", `["14.99 mm", "12 mm"]`}}, // the bore is 15 mm
 		{"end-journal", []string{"screw.end_diameters", `["17.2 mm", "20 mm"]`}, []string{"screw.end_diameters", `["17.21 mm", "20 mm"]`}},
 		{"end-journal", []string{"screw.end_diameters", `["20 mm", "17.2 mm"]`}, []string{"screw.end_diameters", `["20 mm", "17.21 mm"]`}},
 		{"contradiction", []string{"supports.span", `"980 mm"`}, []string{"supports.span", `"980.01 mm"`}},
 		{"contradiction", []string{"supports.loaded_length", `"800 mm"`}, []string{"supports.loaded_length", `"800.01 mm"`}},
-		{"contradiction", []string{"screw.root_diameter", `"20 mm"`}, []string{"screw.root_diameter", `"20.01 mm"`}},
+		{"part-contradiction", []string{"screw.root_diameter", `"19.99 mm"`}, []string{"screw.root_diameter", `"20 mm"`}},
 		{"contradiction", []string{"load.counterbalance", `"0 N"`}, []string{"load.counterbalance", `"0.5 N"`}},
 		{"contradiction", []string{"nut.backlash", `"0 mm"`}, []string{"nut.backlash", `"0.01 mm"`}},
 		{"contradiction", []string{"nut.backlash", `"0.01 mm"`, "nut.preload", `"0 N"`}, []string{"nut.backlash", `"0.01 mm"`, "nut.preload", `"0.1 N"`}},
@@ -96,8 +102,6 @@ func TestWeakerFaults(t *testing.T) {
 		{"shared-load", []string{"load.screws", "2", "load.unevenness", "1.2", "screw.grade", `"T7"`}, Warning},
 		{"shared-load", []string{"load.screws", "2", "load.unevenness", "2.1"}, Error},
 		{"shared-load", []string{"load.screws", "2", "load.unevenness", "1.2", "drive.screws", "3"}, Error},
-		{"shared-load", []string{"load.screws", "2", "load.unevenness", "1.2", "drive.screws", "1.5"}, Error},
-		{"shared-load", []string{"load.screws", "2.5", "load.unevenness", "1.2"}, Error},
 	} {
 		found := wholeSheet().with(x.lines...).judge(Options{}).of(x.rule)
 		if len(found) != 1 || found[0].Severity != x.want {
@@ -859,8 +863,8 @@ func TestFixesAreOffered(t *testing.T) {
 		{"coupling-torque", []string{"coupling.rated_torque", `"0.5 N m"`}, []string{"coupling torque ≥ "}},
 		{"overtravel", []string{"motion.overtravel", `"9 mm"`}, []string{"overtravel ≥ ", "emergency deceleration ≥ "}},
 		{"shaft-length", []string{"screw.length", `"900 mm"`}, []string{"length ≥ "}},
-		{"shaft-length", []string{"screw.longest", `"950 mm"`}, []string{"length ≤ "}},
-		{"critical-speed", []string{"supports.span", `"900 mm"`, "motion.move.speed", `"0.7 m/s"`}, []string{"speed ≤ ", "span ≤ ", "far end fixed"}},
+		{"shaft-length", []string{"screw.longest", `"950 mm"`, "screw.end_lengths", `["90 mm", "50 mm"]`}, []string{"length ≤ "}},
+		{"critical-speed", []string{"supports.span", `"900 mm"`, "motion.move.speed", `"0.65 m/s"`}, []string{"speed ≤ ", "span ≤ ", "far end fixed"}},
 		{"support-life", []string{"drive_support.dynamic_rating", `"500 N"`}, []string{"bearing rating at the driven end ≥ "}},
 		{"support-life", []string{"drive_support.static_rating", `"300 N"`}, []string{"static bearing rating at the driven end ≥ "}},
 		{"thermal-growth", []string{"accuracy.temperature_rise", `"6 K"`}, []string{"temperature rise ≤ "}},

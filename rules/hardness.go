@@ -20,7 +20,7 @@ hardness is declared, 58 HRC is counted and the question is not asked.`,
 		Limit: Limit{Name: "limit", Doc: "Rockwell C hardness", Kind: unit.None, Sense: AtLeast, Default: 56},
 		Value: m.Hardness,
 		Say: func(v *View, limit float64) string {
-			return fmt.Sprintf("the raceway has %s HRC; at least %s HRC is asked", ratio(v.V(m.Hardness)), ratio(limit))
+			return fmt.Sprintf("the raceway has %s HRC; at least %s HRC is asked", v.Ratio(v.V(m.Hardness)), v.Ratio(limit))
 		},
 		At: at("screw.hardness"),
 	}},

@@ -35,15 +35,15 @@ risk assessment decides whether it is enough.`,
 		Value: m.HoldingSafety,
 		Needs: quantities(m.HoldingTorque, m.SelfMotion, m.Incline),
 		Say: func(v *View, limit float64) string {
-			what := fmt.Sprintf("the brakes hold %s times that, at least %s is asked", ratio(v.V(m.HoldingSafety)), ratio(limit))
+			what := fmt.Sprintf("the brakes hold %s times that, at least %s is asked", v.Ratio(v.V(m.HoldingSafety)), v.Ratio(limit))
 			if v.V(m.HoldingSafety) == 0 {
 				what = "no brake is declared"
 			}
 			screws := "screw"
 			if n := v.V(m.MotorScrews); n > 1 {
-				screws = fmt.Sprintf("%g screws of the motor", n)
+				screws = fmt.Sprintf("%s screws of the motor", v.Ratio(n))
 			}
-			torque := unit.Format(v.V(m.HoldingTorque)*v.V(m.MotorScrews), unit.Torque, v.Sys)
+			torque := v.Show(v.V(m.HoldingTorque)*v.V(m.MotorScrews), unit.Torque)
 			return fmt.Sprintf("without power the weight turns the %s with %s and the load moves by itself; %s", screws, torque, what)
 		},
 		At: func(v *View) (*spec.Field, int) {

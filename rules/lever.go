@@ -36,6 +36,8 @@ var (
 	lessPayload  = &Lever{Leaf: mechanics.MovePayload, Words: "payload ≤ %s"}
 	lighter      = &Lever{Leaf: mechanics.Mass, Words: "mass ≤ %s"}
 	shorterSpan  = &Lever{Leaf: mechanics.Span, Words: "span ≤ %s"}
+	longerSpan   = &Lever{Leaf: mechanics.Span, Words: "span ≥ %s", Up: true}
+	longerPush   = &Lever{Leaf: mechanics.LoadedLengthGiven, Words: "loaded length ≥ %s", Up: true}
 	shorterPush  = &Lever{Leaf: mechanics.LoadedLengthGiven, Words: "loaded length ≤ %s"}
 	higherLead   = &Lever{Leaf: mechanics.Lead, Words: "lead ≥ %s", Up: true, Steps: tables.PreferredLeads}
 	lowerLead    = &Lever{Leaf: mechanics.Lead, Words: "lead ≤ %s", Steps: tables.PreferredLeads}

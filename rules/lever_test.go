@@ -209,7 +209,7 @@ func TestFarEndPart(t *testing.T) {
 
 // A lever whose value would contradict another line is not offered.
 func TestNoWayIntoContradiction(t *testing.T) {
-	s := wholeSheet().with("supports.span", `"900 mm"`, "motion.move.speed", `"0.7 m/s"`)
+	s := wholeSheet().with("supports.span", `"900 mm"`, "motion.move.speed", `"0.65 m/s"`)
 	if got := ways(s, "critical-speed"); !offers(got, "span ≤") {
 		t.Fatalf("%q", got)
 	}
@@ -220,7 +220,7 @@ func TestNoWayIntoContradiction(t *testing.T) {
 
 // A way that would break a house rule is not offered.
 func TestNoWayAgainstTheHouse(t *testing.T) {
-	s := wholeSheet().with("supports.span", `"900 mm"`, "motion.move.speed", `"0.7 m/s"`)
+	s := wholeSheet().with("supports.span", `"900 mm"`, "motion.move.speed", `"0.65 m/s"`)
 	house := `require "quick" { that = top_speed >= "0.65 m/s" }`
 	if got := ways(s, "critical-speed", "h.policy.hcl", house); offers(got, "speed ≤") || !offers(got, "span ≤") {
 		t.Errorf("%q", got)
@@ -234,7 +234,7 @@ func TestNoWayAgainstTheHouse(t *testing.T) {
 
 // A waived finding needs no fix.
 func TestNoWayForWaived(t *testing.T) {
-	s := wholeSheet().with("supports.span", `"900 mm"`, "motion.move.speed", `"0.7 m/s"`)
+	s := wholeSheet().with("supports.span", `"900 mm"`, "motion.move.speed", `"0.65 m/s"`)
 	s.more = "  waive \"critical-speed\" {\n    reason = \"seen\"\n    until = \"2027-01-01\"\n  }\n"
 	if got := ways(s, "critical-speed"); len(got) > 0 {
 		t.Errorf("%q", got)

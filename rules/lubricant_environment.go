@@ -57,8 +57,8 @@ see contamination.`,
 			if p == nil || g == nil || !end.bad(p.Num, g.Num) {
 				continue
 			}
-			fault([]string{end.place, end.grease}, end.format,
-				place, unit.FormatExact(end.worst(p.Num), unit.Temperature, v.Sys), grease, unit.FormatExact(end.worstGrease(g.Num), unit.Temperature, v.Sys))
+			is, good := v.Apart(end.worst(p.Num), end.worstGrease(g.Num), unit.Temperature)
+			fault([]string{end.place, end.grease}, end.format, place, is, grease, good)
 		}
 		return out
 	},

@@ -29,7 +29,7 @@ speaks for both.`,
 		Say: func(v *View, limit float64) string {
 			needs := unit.Format(v.V(m.MinLead)*limit, unit.Length, v.Sys)
 			if limit != 1 {
-				needs += fmt.Sprintf(", %s times the %s it takes", ratio(limit), v.F(m.MinLead))
+				needs += fmt.Sprintf(", %s times the %s it takes", v.Ratio(limit), v.F(m.MinLead))
 			}
 			return fmt.Sprintf("lead %s needs %s for %s; motor maximum %s; minimum lead %s",
 				v.F(m.Lead), v.F(m.MotorSpeed), v.F(m.TopSpeed), v.F(m.MotorMaxSpeed), needs)

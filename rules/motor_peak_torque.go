@@ -52,9 +52,9 @@ is counted with 0.9 at most.`,
 		Needs: quantities(m.MotorPhaseTorque, m.MotorPeakTorque),
 		Say: func(v *View, limit float64) string {
 			j := hardest(v)
-			torque := unit.Format(math.Abs(v.Calc.Series(m.MotorPhaseTorque)[j]), unit.Torque, v.Sys)
+			torque := v.Show(math.Abs(v.Calc.Series(m.MotorPhaseTorque)[j]), unit.Torque)
 			return fmt.Sprintf("the motor must give %s (%s), %s of what it gives at that speed; at most %s is allowed",
-				torque, v.phase(j), v.F(m.TorqueShare), percent(limit))
+				torque, v.phase(j), v.F(m.TorqueShare), v.Percent(limit))
 		},
 		At:     atHardest,
 		Enters: quantities(m.MotorPeakTorque, m.Mass, m.CarriedMass, m.Lead, m.Ratio, m.RotorInertia),

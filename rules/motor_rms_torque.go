@@ -21,7 +21,7 @@ along it counts with the torque that holds it, as if no brake were closed.`,
 		Against: m.MotorTorque,
 		Say: func(v *View, limit float64) string {
 			return fmt.Sprintf("rms torque over the cycle is %s, %s of the motor's %s; at most %s is allowed",
-				v.F(m.RMSTorque), percent(v.V(m.RMSTorque)/v.V(m.MotorTorque)), v.F(m.MotorTorque), percent(limit))
+				v.F(m.RMSTorque), v.Percent(v.V(m.RMSTorque)/v.V(m.MotorTorque)), v.F(m.MotorTorque), v.Percent(limit))
 		},
 		At:     at("drive.motor"),
 		Enters: quantities(m.MotorTorque, m.Mass, m.CarriedMass, m.Lead, m.Ratio, m.RotorInertia),

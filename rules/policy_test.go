@@ -138,7 +138,7 @@ func TestPolicyJudges(t *testing.T) {
 	}
 	// A limit that replaces one depending on the axis holds for every axis.
 	v = policy("rule \"static-safety\" {\n  limit = 1000\n  reason = \"trial\"\n}")
-	wantFinding(t, v.findings, "static-safety", "at least 1e+03")
+	wantFinding(t, v.findings, "static-safety", "at least 1000")
 }
 
 // What is wrong in a policy is said at its place, and is a fault of the call,

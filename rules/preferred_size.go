@@ -13,29 +13,16 @@ var _ = register(Rule{
 	Question: "Are nominal diameter and lead preferred sizes?",
 	Doc: `ISO 3408-2 lists nominal diameters and leads to prefer. Others can be had, at a price
 and a wait: a note. Which diameters go with which leads differs between makers and is
-not looked at. Screws declared in inches are not asked. A screw part is asked once,
-where it is declared; an axis, for what it says itself.`,
+not looked at. Screws declared in inches are not asked.`,
 	Source:   "ISO 3408-2:1991 (series from memory)",
 	Severity: Note,
-	Facts:    fields("screw.nominal_diameter", "screw.lead"),
-	Reasons: []Reason{
-		{"the screw is measured in inches", func(v *View) bool {
-			return slices.ContainsFunc(sizeOf(v), func(x *spec.Value) bool { return isInch(x.Text) })
-		}},
-		{"its part is asked", func(v *View) bool {
-			size := sizeOf(v)
-			return len(size) == 2 && size[0].Origin == spec.OfPart && size[1].Origin == spec.OfPart
-		}},
-	},
-	Check: func(v *View) []Fault {
-		var out []Fault
-		for _, f := range fields("screw.nominal_diameter", "screw.lead") {
-			if x := v.Value(f); x.Origin != spec.OfPart && !preferred(x) {
-				out = append(out, Fault{At: f, Move: -1, Message: fmt.Sprintf("%s %s is no preferred size of ISO 3408-2", words(f.Name), v.Text(x))})
-			}
-		}
-		return out
-	},
+	Given:    []string{"nominal_diameter", "lead"},
+	Reasons: []Reason{{"the screw is measured in inches", func(v *View) bool {
+		return slices.ContainsFunc(fields("screw.nominal_diameter", "screw.lead"), func(f *spec.Field) bool {
+			x := v.Value(f)
+			return x != nil && isInch(x.Text)
+		})
+	}}},
 	Part: func(p *PartView) []PartFault {
 		var out []PartFault
 		for _, name := range []string{"nominal_diameter", "lead"} {

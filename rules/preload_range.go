@@ -27,7 +27,7 @@ asked either.`,
 			Value: m.PreloadShare,
 			Also:  quantities(m.Backlash),
 			Say: func(v *View, limit float64) string {
-				return fmt.Sprintf("preload %s is %s of the dynamic rating %s; at most %s is usual", v.F(m.Preload), v.F(m.PreloadShare), v.F(m.DynamicRating), percent(limit))
+				return fmt.Sprintf("preload %s is %s of the dynamic rating %s; at most %s is usual", v.F(m.Preload), v.F(m.PreloadShare), v.F(m.DynamicRating), v.Percent(limit))
 			},
 			At:     at("nut.preload"),
 			Enters: quantities(m.DynamicRating),

@@ -43,7 +43,8 @@ func ParseSeverity(word string) (Severity, bool) {
 
 // A Rule asks one question of every axis, with Tests (comparisons of numbers) or
 // a Check (a look at declared facts), or both; or of every part, with Part or
-// Parts. A part is asked once, where it is declared, however many axes use it.
+// Parts. A part is asked once, where it is declared, however many axes use it; an
+// axis that writes values of a screw itself is asked what Part asks of a part.
 type Rule struct {
 	Name       string
 	Question   string   // what it asks, as a sentence
@@ -58,6 +59,7 @@ type Rule struct {
 	pos        int                                 // place in All, once all are registered
 	WantsBy    func(v *View) []*spec.Field         // as Wants, where that depends on the axis
 	Part       func(v *PartView) []PartFault       // asked of each part; of what is not given it says nothing
+	Given      []string                            // fields of a screw without which Part has nothing to compare
 	PartFields []string                            // of parts, that Parts looks at
 	Parts      func(all []*PartFacts) []PartsFault // asked of all parts of a whole tree together, in order of their places
 	Limits     []Limit                             // of Part and Parts; a Test has its own
@@ -97,6 +99,9 @@ type Fault struct {
 	Message  string
 	Enters   []*spec.Field
 	Fixes    []Draft
+	Use      float64 // of the limit, 1 is the limit; 0 where there is none
+	Limit    string  // the limit that was compared
+	Related  []spec.Related
 }
 
 // Sense says which side of a limit is permitted.
@@ -162,6 +167,9 @@ func register(r Rule) *Rule {
 	}
 	if registry[r.Name] != nil || textRules[r.Name] != "" {
 		panic("rules: two rules are named " + r.Name)
+	}
+	if p.Part != nil && p.Check == nil {
+		p.Applies, p.Check = restated(p)
 	}
 	registry[r.Name] = p
 	at, _ := slices.BinarySearchFunc(ordered, r.Name, func(o *Rule, name string) int { return strings.Compare(o.Name, name) })

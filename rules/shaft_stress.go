@@ -21,7 +21,7 @@ thinner than the root, are not looked at.`,
 		Value: m.EquivalentStress,
 		Needs: quantities(m.PeakForce, m.PeakScrewTorque, m.AxialStress),
 		Say: func(v *View, limit float64) string {
-			return fmt.Sprintf("%s and %s make %s in the root section; at most %s is allowed", v.F(m.PeakForce), v.F(m.PeakScrewTorque), v.F(m.EquivalentStress), unit.Format(limit, unit.Stress, v.Sys))
+			return fmt.Sprintf("%s and %s make %s in the root section; at most %s is allowed", v.F(m.PeakForce), v.F(m.PeakScrewTorque), v.F(m.EquivalentStress), v.Show(limit, unit.Stress))
 		},
 		At:     at("screw.root_diameter"),
 		Enters: quantities(m.RootDiameter, m.Lead, m.Mass, m.CarriedMass, m.EmergencyDecel),

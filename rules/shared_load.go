@@ -30,12 +30,10 @@ of its own. Without it the torque, inertia and brake of the motor are not judged
 			return nil
 		}
 		var out []Fault
-		if turned := v.Value(field("drive.screws")); turned != nil && (turned.Num.High > n.Num.Nominal || turned.Num.Nominal != float64(int(turned.Num.Nominal))) {
+		if turned := v.Value(field("drive.screws")); turned != nil && turned.Num.High > n.Num.Nominal {
 			out = append(out, Fault{At: turned.Field, Move: -1, Enters: fields("load.screws"), Message: fmt.Sprintf("one motor is said to turn %s screws; %s share the carriage", turned.Text, n.Text)})
 		}
 		switch {
-		case n.Num.Nominal != float64(int(n.Num.Nominal)):
-			return []Fault{{At: n.Field, Move: -1, Message: fmt.Sprintf("%s screws: the count must be whole", n.Text)}}
 		case share == nil:
 			out = append(out, Fault{At: n.Field, Move: -1, Message: fmt.Sprintf("%s screws share the carriage and nothing says how unevenly", n.Text),
 				Fixes: []Draft{remark("unevenness declared (1.2 to 1.5 is common)")}})

@@ -118,7 +118,7 @@ func (a plainAxis) text() string {
   }
   motion {
     stroke = "720 mm"
-    overtravel = "35 mm"
+    overtravel = "15 mm"
     emergency_deceleration = "8 m/s2"
     reaction_time = "10 ms"
     move "out" {
@@ -142,12 +142,12 @@ func (a plainAxis) text() string {
   }
   screw {
     length = "980 mm"
-    end_lengths = ["58 mm", "22 mm"]
+    end_lengths = ["110 mm", "60 mm"]
     end_diameters = ["15 mm", "12 mm"]
 %s%s  }
   nut {
     flange_toward = "fixed"
-    length = "62 mm"
+    length = "50 mm"
     stiffness = "310 N/um"
     grease_port = true
 %s  }

@@ -43,14 +43,14 @@ only their static rating is asked.`,
 		{
 			Limit:   Limit{Name: "life", Doc: "life of the bearing over the asked life", Kind: unit.None, Sense: AtLeast, Default: 1},
 			Value:   m.SupportLifeRatio,
-			Needs:   quantities(m.SupportLife, m.SupportLoad, m.SupportDynamic),
+			Needs:   quantities(m.SupportLife, m.SupportLoad, m.SupportDynamic, m.RequiredLife),
 			Also:    quantities(m.Turning),
 			Reasons: []Reason{nutTurns},
 			Say: func(v *View, _ float64) string {
-				return fmt.Sprintf("the fixed-side bearing lasts %s under %s; %s are asked", v.F(m.SupportLife), v.F(m.SupportLoad), v.F(m.ServiceLife))
+				return fmt.Sprintf("the fixed-side bearing lasts %s under %s; %s are asked", v.F(m.SupportLife), v.F(m.SupportLoad), v.requiredLife())
 			},
 			At:     atFixedSupport,
-			Enters: quantities(m.DriveSupportDynamic, m.FarSupportDynamic, m.Mass, m.CarriedMass, m.LoadFactor, m.ServiceLife),
+			Enters: quantities(m.DriveSupportDynamic, m.FarSupportDynamic, m.Mass, m.CarriedMass, m.LoadFactor, m.ServiceLife, m.LifeBasis),
 			More:   bothFixed,
 			Levers: levers(bearingC, lighter, lessPayload, gentler, lessThrust, lessStretch, cooler, fewerHours, lessLife),
 		},
@@ -61,10 +61,10 @@ only their static rating is asked.`,
 			Say: func(v *View, limit float64) string {
 				held := ""
 				if strain := v.V(m.SupportPeak) - v.V(m.PeakForce); strain > 0 {
-					held = fmt.Sprintf(" (axial force %s, stretch or thermal growth %s)", v.F(m.PeakForce), unit.Format(strain, unit.Force, v.Sys))
+					held = fmt.Sprintf(" (axial force %s, stretch or thermal growth %s)", v.F(m.PeakForce), v.Show(strain, unit.Force))
 				}
 				return fmt.Sprintf("peak load of the fixed-side bearing %s%s, static rating %s: safety %s, minimum %s",
-					v.F(m.SupportPeak), held, v.F(m.SupportStatic), ratio(v.V(m.SupportStaticSafety)), ratio(limit))
+					v.F(m.SupportPeak), held, v.F(m.SupportStatic), v.Ratio(v.V(m.SupportStaticSafety)), v.Ratio(limit))
 			},
 			At:     atFixedSupport,
 			Enters: quantities(m.DriveSupportStatic, m.FarSupportStatic, m.Mass, m.CarriedMass, m.EmergencyDecel),

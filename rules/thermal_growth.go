@@ -22,7 +22,7 @@ the sum still holds.`,
 		Value:   m.ThermalGrowth,
 		Against: m.Positioning,
 		Say: func(v *View, limit float64) string {
-			return fmt.Sprintf("the shaft grows by %s over the stroke; at most %s of the asked %s is its share", v.F(m.ThermalGrowth), percent(limit), v.F(m.Positioning))
+			return fmt.Sprintf("the shaft grows by %s over the stroke; at most %s of the asked %s is its share", v.F(m.ThermalGrowth), v.Percent(limit), v.F(m.Positioning))
 		},
 		At:     at("accuracy.temperature_rise"),
 		Enters: quantities(m.Stroke, m.Positioning, m.Stretch, m.Expansion),

@@ -174,6 +174,37 @@ func (a *Axis) Parts() []*Part {
 	return out
 }
 
+// Restated gives the screw or nut as the axis has it: the values of its part with
+// those that axis and machine write instead. It is nil where they write none.
+// value is asked for the values, such as by Get; built-in defaults are left out.
+func (a *Axis) Restated(kind string, value func(*Field) *Value) *Part {
+	p := &Part{Kind: kind, Name: a.Name, Place: a.Place, values: make([]*Value, len(theSchema.parts[kind].Fields))}
+	own := false
+	for i, f := range theSchema.parts[kind].Fields {
+		t := theSchema.byPath[kind+"."+f.Name]
+		if t == nil {
+			continue
+		}
+		if v := value(t); v != nil && v.Origin != Default {
+			p.values[i] = v
+			own = own || v.Origin != OfPart
+		}
+	}
+	if !own {
+		return nil
+	}
+	return p
+}
+
+// OfMachine is what the axis's machine gives for a field, whatever the axis has
+// instead; nil for nothing.
+func (a *Axis) OfMachine(f *Field) *Value {
+	if m := a.Folder.nearestMachine(); m != nil && f.index < theSchema.Moves {
+		return m.values[f.index]
+	}
+	return nil
+}
+
 // Get returns the value of a field of the move, nil where there is none.
 func (m *Move) Get(f *Field) *Value { return m.values[f.index-theSchema.Moves] }
 

@@ -512,7 +512,8 @@ func publishedTravel(t *testing.T, grade string, length float64) (ep, vup float6
 }
 
 // TestLayout: stroke 800, twice 30 of overtravel, nut 60: 920 mm of thread,
-// with ends of 160 a shaft of 1080 mm. 1200/25 = 48.
+// with ends of 160 a shaft of 1080 mm. 1200/25 = 48. From stop to stop 800 + 60
+// = 860 mm; 1200 − 160 = 1040 mm of thread are there.
 func TestLayout(t *testing.T) {
 	c := axisOf(vals{
 		Stroke: 0.8, Overtravel: 0.03, NutLength: 0.06, EndLengths: 0.16, ShaftLength: 1.2, NominalDiameter: 0.025,
@@ -520,6 +521,8 @@ func TestLayout(t *testing.T) {
 	}, liftMoves...)
 	near(t, "thread", c.V(ThreadNeeded), 0.92, 1e-12)
 	near(t, "shaft", c.V(ShaftNeeded), 1.08, 1e-12)
+	near(t, "whole travel", c.V(WholeTravel), 0.86, 1e-12)
+	near(t, "thread there", c.V(ThreadLength), 1.04, 1e-12)
 	near(t, "slenderness", c.V(Slenderness), 48, 1e-9)
 	// 2304 km a year (TestDwellIsNotInTheMeanSpeed), greased twice.
 	near(t, "regreasing", c.V(RegreaseDistance), 1152000, 1e-6)
@@ -577,4 +580,18 @@ func TestLoadFactor(t *testing.T) {
 		near(t, "load factor", axisOf(vals{Shock: shock}).V(LoadFactor), want, 0)
 	}
 	near(t, "declared", axisOf(vals{Shock: Shocks, LoadFactorGiven: 1.1}).V(LoadFactor), 1.1, 0)
+}
+
+// TestRequiredLife: 20 000 working hours at 10 h a day on 200 days a year take ten
+// years; as calendar time they are 20 000/8766 = 2.28154 years.
+func TestRequiredLife(t *testing.T) {
+	for _, c := range []struct {
+		basis, years float64
+	}{{WorkingTime, 10}, {CalendarTime, 2.281542}, {math.NaN(), 2.281542}} {
+		a := axisOf(vals{HoursPerDay: 10, DaysPerYear: 200, ServiceLife: 20000 * 3600, LifeBasis: c.basis}, liftMoves...)
+		near(t, "required life", a.V(RequiredLife)/31557600, c.years, 1e-6)
+	}
+	if a := axisOf(vals{ServiceLife: 20000 * 3600, LifeBasis: WorkingTime}, liftMoves...); a.Known(RequiredLife) {
+		t.Error("known without the hours a day")
+	}
 }

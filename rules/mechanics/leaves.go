@@ -27,6 +27,9 @@ const (
 	Ordinary = 1
 	Shocks   = 2
 
+	CalendarTime = 0 // what the service life counts
+	WorkingTime  = 1
+
 	OneSide   = 0 // approach to a position
 	BothSides = 1
 )
@@ -72,7 +75,8 @@ var (
 
 	HoursPerDay     = leaf("duty.hours_per_day", "h_d", "working hours a day", u.None)
 	DaysPerYear     = leaf("duty.days_per_year", "d_y", "working days a year", u.None)
-	ServiceLife     = leaf("duty.service_life", "L_asked", "asked calendar life", u.Span)
+	ServiceLife     = leaf("duty.service_life", "L_asked", "required life as declared", u.Span)
+	LifeBasis       = choice("duty.life_basis", "what the service life counts", "calendar", "working")
 	Shock           = choice("duty.shock", "how the load comes on", "smooth", "ordinary", "shocks")
 	LoadFactorGiven = leaf("duty.load_factor", "f_w", "declared load factor", u.None)
 	Reliability     = leaf("duty.reliability", "S", "asked reliability of the life", u.Percentage)

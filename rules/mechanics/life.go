@@ -312,9 +312,26 @@ var (
 		Formula: "L·P_h", Source: srcElementary, Needs: qs(Life, Lead),
 	}, f2(func(l, p float64) float64 { return l * p }))
 
+	RequiredLife = calc(Quantity{
+		Name: "required_life", Symbol: "L_rq", Title: "required life in calendar time", Kind: u.Span,
+		Formula: "L_asked; L_asked·365.25·24 h/(h_d·d_y) where it counts working hours", Source: srcElementary,
+		Needs: qs(ServiceLife), May: qs(LifeBasis, HoursPerDay, DaysPerYear), Lacks: qs(HoursPerDay, DaysPerYear),
+		inForce: func(a []float64) string {
+			if a[1] == WorkingTime {
+				return "L_asked·365.25·24/(h_d·d_y)"
+			}
+			return "L_asked"
+		},
+	}, func(a []float64) float64 {
+		if a[1] == WorkingTime {
+			return a[0] * Year / (a[2] * a[3] * 3600)
+		}
+		return a[0]
+	})
+
 	AskedRevs = calc(Quantity{
 		Name: "asked_revolutions", Symbol: "L_req", Title: "revolutions in the asked life", Kind: u.Revolutions,
-		Formula: "N_r·L_asked", Source: srcElementary, Needs: qs(RevsPerYear, ServiceLife),
+		Formula: "N_r·L_rq", Source: srcElementary, Needs: qs(RevsPerYear, RequiredLife),
 	}, f2(func(n, y float64) float64 { return n * y / Year }))
 
 	Needed = calc(Quantity{
@@ -325,7 +342,7 @@ var (
 
 	LifeRatio = calc(Quantity{
 		Name: "life_ratio", Symbol: "k_L", Title: "calendar life over the asked life", Kind: u.None,
-		Formula: "L_y/L_asked", Source: srcElementary, Needs: qs(LifeYears, ServiceLife),
+		Formula: "L_y/L_rq", Source: srcElementary, Needs: qs(LifeYears, RequiredLife),
 	}, f2(func(l, a float64) float64 { return l / a }))
 
 	StaticSafety = calc(Quantity{

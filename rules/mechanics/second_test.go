@@ -31,8 +31,8 @@ var agreement = []struct {
 		loaded_length axial_play play_part support_dynamic_rating support_static_rating incline_angle
 		sum_of_masses moved_mass top_payload heaviest_mass`},
 	{1e-12, 0, "few steps of arithmetic, in another order", `
-		move_acceleration move_deceleration hours_per_year
-		travel_deviation travel_variation preload_share length_to_diameter needed_thread_length needed_shaft_length
+		move_acceleration move_deceleration hours_per_year required_life
+		travel_deviation travel_variation preload_share length_to_diameter needed_thread_length needed_shaft_length whole_travel
 		thread_friction motor_torque_at_max_speed lead_angle drag_torque reversal_friction standing_weight root_area root_second_moment shaft_inertia turning_inertia load_inertia
 		inertia_ratio nut_stiffness stretch_force
 		hardness_factor static_hardness_factor modified_dynamic_rating modified_static_rating`},
@@ -51,6 +51,7 @@ var agreement = []struct {
 		weight_force self_motion pushed_force growth_force`},
 	{1e-9, 1e-9, "torques that may cancel, in N·m, and friction that may just hold", `
 		phase_screw_torque phase_motor_torque back_driving_efficiency holding_torque`},
+	{1e-12, 1e-12, "a difference of lengths, in m", "thread_length"},
 	{1e-9, 1e-15, "growth that a stretch may just take up, in m", "thermal_growth"},
 	{1e-7, 0, "of what may cancel, its third power or its reciprocal", `
 		life_plus life_minus life life_hours life_years life_distance life_ratio holding_safety

@@ -383,7 +383,7 @@ var (
 
 	SupportLifeRatio = calc(Quantity{
 		Name: "support_life_ratio", Symbol: "k_Ls", Title: "calendar life of the fixed-side bearing over the asked life", Kind: u.None,
-		Formula: "L_sup/L_asked", Source: srcElementary, Needs: qs(SupportLife, ServiceLife),
+		Formula: "L_sup/L_rq", Source: srcElementary, Needs: qs(SupportLife, RequiredLife),
 	}, f2(func(l, a float64) float64 { return l / a }))
 
 	SupportPeak = calc(Quantity{
@@ -503,6 +503,16 @@ var (
 		Name: "needed_shaft_length", Symbol: "l_min", Title: "least shaft length", Kind: u.Length,
 		Formula: "l_t + l_e", Source: srcGeometry, Needs: qs(ThreadNeeded, EndLengths),
 	}, f2(func(t, e float64) float64 { return t + e }))
+
+	WholeTravel = calc(Quantity{
+		Name: "whole_travel", Symbol: "l_w", Title: "travel from stop to stop", Kind: u.Length,
+		Formula: "l_u + 2·l_o", Source: srcGeometry, Needs: qs(Stroke, Overtravel),
+	}, f2(func(s, o float64) float64 { return s + 2*o }))
+
+	ThreadLength = calc(Quantity{
+		Name: "thread_length", Symbol: "l_g", Title: "shaft length less both ends without thread", Kind: u.Length,
+		Formula: "l_1 − l_e", Source: srcGeometry, Needs: qs(ShaftLength, EndLengths),
+	}, f2(func(l, e float64) float64 { return l - e }))
 
 	Slenderness = calc(Quantity{
 		Name: "length_to_diameter", Symbol: "k_s", Title: "shaft length over nominal diameter", Kind: u.None,

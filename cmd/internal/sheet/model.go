@@ -83,7 +83,7 @@ var sections = []struct {
 	}},
 	{"life", "Needed rating and life", "", []string{
 		"load_factor", "reliability_factor", "grade_factor", "hardness_factor", "static_hardness_factor", "modified_dynamic_rating", "modified_static_rating",
-		"asked_revolutions", "needed_dynamic_rating", "life_plus", "life_minus", "life", "life_hours", "life_years", "life_distance", "life_ratio",
+		"required_life", "asked_revolutions", "needed_dynamic_rating", "life_plus", "life_minus", "life", "life_hours", "life_years", "life_distance", "life_ratio",
 		"static_safety", "preload_share", "gap_preload",
 	}},
 	{"speed", "Speed limits", "", []string{
@@ -104,7 +104,7 @@ var sections = []struct {
 		"holding_torque", "holding_safety",
 	}},
 	{"layout", "Layout", "", []string{
-		"needed_thread_length", "needed_shaft_length", "length_to_diameter", "stopping_distance", "stroke_to_nut",
+		"whole_travel", "needed_thread_length", "thread_length", "needed_shaft_length", "length_to_diameter", "stopping_distance", "stroke_to_nut",
 	}},
 	{"service", "Supports and service", "", []string{
 		"stretch_force", "growth_force", "support_load", "support_dynamic_rating", "support_static_rating", "support_life_years", "support_life_ratio", "support_peak_load", "support_static_safety",

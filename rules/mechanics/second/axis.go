@@ -41,7 +41,8 @@ type Axis struct {
 	HoursPerDay float64 `path:"duty.hours_per_day"`
 	DaysPerYear float64 `path:"duty.days_per_year"`
 	ServiceLife float64 `path:"duty.service_life"`
-	Shock       string  `path:"duty.shock"` // smooth, ordinary, shocks
+	LifeBasis   string  `path:"duty.life_basis"` // calendar, working
+	Shock       string  `path:"duty.shock"`      // smooth, ordinary, shocks
 	LoadFactor  float64 `path:"duty.load_factor"`
 	Reliability float64 `path:"duty.reliability"`
 
@@ -252,6 +253,9 @@ func (d draw) load(a *Axis) {
 	}
 	a.HoursPerDay, a.DaysPerYear = d.between(1, 24), d.between(1, 366)
 	a.ServiceLife = d.between(0.5, 30) * year
+	if d.chance(0.3) {
+		a.LifeBasis = d.oneOf("calendar", "working")
+	}
 	if d.chance(0.7) {
 		a.Shock = d.oneOf("smooth", "ordinary", "shocks")
 	}

@@ -504,8 +504,9 @@ func (w *work) life() {
 	w.set("life_hours", life*a.Lead/(w.path/w.moving))
 	years := w.set("life_years", life/w.turnsPerYear*year)
 	w.set("life_distance", life*a.Lead)
-	asked := w.set("asked_revolutions", w.turnsPerYear*(a.ServiceLife/year))
-	w.set("life_ratio", years/a.ServiceLife)
+	required := w.set("required_life", requiredLife(a))
+	asked := w.set("asked_revolutions", w.turnsPerYear*(required/year))
+	w.set("life_ratio", years/required)
 	// The rating under which the mean load uses one whole life up over the asked
 	// turns, before all that lowers it.
 	needed := w.factor * w.meanLoad * math.Pow(asked/1e6/reliable, 1.0/3)
@@ -652,13 +653,25 @@ func (w *work) supports() {
 	w.set("support_static_safety", static/w.set("support_peak_load", w.force+held+0*ends))
 	// ISO 281: exponent 3 for ball bearings.
 	years := w.set("support_life_years", 1e6*math.Pow(dynamic/load, 3)/w.turnsPerYear*year)
-	w.set("support_life_ratio", years/a.ServiceLife)
+	w.set("support_life_ratio", years/requiredLife(a))
 }
 
 func (w *work) layout() {
 	a := w.a
 	thread := w.set("needed_thread_length", a.Overtravel+a.Stroke+a.Overtravel+a.NutLength)
 	w.set("needed_shaft_length", thread+a.EndLengths)
+	w.set("whole_travel", a.Overtravel+a.Stroke+a.Overtravel)
+	w.set("thread_length", -(a.EndLengths - a.ShaftLength))
 	w.set("length_to_diameter", a.ShaftLength/a.NominalDiameter)
 	w.set("stroke_to_nut", w.out["reach"][0]/a.NutLength)
+}
+
+// requiredLife counts the years it takes to work the required hours, where the
+// life is one of work.
+func requiredLife(a *Axis) float64 {
+	if a.LifeBasis != "working" {
+		return a.ServiceLife
+	}
+	hoursOfYear := a.HoursPerDay * a.DaysPerYear
+	return a.ServiceLife / 3600 / hoursOfYear * year
 }
