@@ -263,9 +263,9 @@ func AvailableTorque(n, peak, rated, top, max float64) float64 {
 // Stress with torsion.
 var EquivalentStress = calc(Quantity{
 	Name: "equivalent_stress", Symbol: "σ_v", Title: "equivalent stress in the root section", Kind: u.Stress,
-	Formula: "√((4·F_max/(π·d_2²))² + 3·(16·T_smax/(π·d_2³))²)", Source: "von Mises; elementary strength of materials",
-	Needs: qs(PeakForce, PeakScrewTorque, RootDiameter),
-}, f3(CombinedStress))
+	Formula: "√((4·(F_max + F_h)/(π·d_2²))² + 3·(16·T_smax/(π·d_2³))²)", Source: "von Mises; elementary strength of materials",
+	Needs: qs(PeakForce, HeldForce, PeakScrewTorque, RootDiameter),
+}, f4(func(f, h, t, d float64) float64 { return CombinedStress(f+h, t, d) }))
 
 // Holding.
 var (

@@ -33,7 +33,7 @@ var agreement = []struct {
 		move_acceleration move_deceleration hours_per_year
 		travel_deviation travel_variation preload_share length_to_diameter needed_thread_length needed_shaft_length
 		lead_angle drag_torque reversal_friction standing_weight root_area root_second_moment shaft_inertia turning_inertia load_inertia
-		inertia_ratio nut_stiffness stretch_force
+		inertia_ratio nut_stiffness stretch_force stretch_temperature
 		hardness_factor static_hardness_factor modified_dynamic_rating modified_static_rating`},
 	{1e-9, 0, "driven in steps whose events are located to rounding", `
 		cycle_distance reach revolutions_per_cycle stroke_to_nut
@@ -47,7 +47,7 @@ var agreement = []struct {
 	{1e-9, 2e-8, "the product calls a thousand-millionth of the path nothing; 20 m are the longest", "net_distance cycle_offset"},
 	{1e-9, 1e-6, "forces that may cancel, in N", `
 		phase_force move_stop_force flank_load_plus flank_load_minus mean_flank_load_plus mean_flank_load_minus
-		weight_force self_motion pushed_force growth_force`},
+		weight_force self_motion pushed_force thermal_force thermal_push held_force whole_push`},
 	{1e-9, 1e-9, "torques that may cancel, in N·m, and friction that may just hold", `
 		phase_screw_torque phase_motor_torque back_driving_efficiency holding_torque`},
 	{1e-9, 1e-15, "growth that a stretch may just take up, in m", "thermal_growth"},
@@ -58,7 +58,7 @@ var agreement = []struct {
 		shaft_stiffness bearing_stiffness axial_stiffness natural_frequency ramp_periods
 		elastic_deflection lost_motion repeatability_error accuracy_budget`},
 	{2e-6, 0, "24 beam elements: (4.73/24)⁴/2880 = 5·10⁻⁷ for two fixed ends", "end_root critical_speed critical_share"},
-	{1e-5, 0, "24 beam elements: (2π/24)⁴/720 = 6.5·10⁻⁶ for two fixed ends", "buckling_fixity buckling_load buckling_safety"},
+	{1e-5, 0, "24 beam elements: (2π/24)⁴/720 = 6.5·10⁻⁶ for two fixed ends", "buckling_fixity buckling_load span_buckling_load buckling_safety"},
 }
 
 // hardnessPower is how a quantity goes with HV10. Both tables of hardness hold
@@ -144,7 +144,7 @@ func TestSecondCalculation(t *testing.T) {
 
 	c := NewCalc()
 	failures, knowing := map[string]int{}, map[string]int{}
-	offShaft := 0
+	offShaft, pushed := 0, 0
 	for i := range *axes {
 		a := second.Random(rand.New(rand.NewPCG(*seed, uint64(i))))
 		leaves := putInto(t, c, a)
@@ -173,6 +173,19 @@ func TestSecondCalculation(t *testing.T) {
 				}
 				rel += 0.011 * hardnessPower[q.Name]
 			}
+			abs := rows[q.Name].abs
+			if r.Free > 0 && (q == Critical || q == CriticalShare) {
+				// The product takes √(1 − P/P_k), which is up to 2 % below the
+				// beam-column and never above it; at P_k the two roots of what is
+				// left differ most.
+				if c.V(Critical) > r.Values[Critical.Name][0]*(1+1e-5)+0.005*r.Free {
+					t.Errorf("axis %d of seed %d: critical speed %g under push, of the beam-column %g\n%s", i, *seed, c.V(Critical), r.Values[Critical.Name][0], a)
+				}
+				if pushed++; q == CriticalShare && c.V(Critical) < 0.02*r.Free {
+					continue
+				}
+				rel, abs = 0.02, 0.005*r.Free
+			}
 			for j := range got {
 				if q.Shape == PerPhase && q != PhaseTime && q != PhaseDistance && r.Values[PhaseTime.Name][j] == 0 {
 					continue
@@ -180,7 +193,7 @@ func TestSecondCalculation(t *testing.T) {
 				if !math.IsNaN(want[j]) {
 					knowing[q.Name]++
 				}
-				if words := apart(got[j], want[j], rel, rows[q.Name].abs); words != "" {
+				if words := apart(got[j], want[j], rel, abs); words != "" {
 					if failures[q.Name]++; failures[q.Name] <= 3 {
 						t.Errorf("axis %d of seed %d: %s[%d] %s\n%s", i, *seed, q.Name, j, words, a)
 					}
@@ -207,5 +220,5 @@ func TestSecondCalculation(t *testing.T) {
 			t.Errorf("%s is known for %d of %d axes only", name, knowing[name], *axes)
 		}
 	}
-	t.Logf("%d axes; softest place beyond the shaft: %d", *axes, offShaft)
+	t.Logf("%d axes; softest place beyond the shaft: %d; under thermal push: %d", *axes, offShaft, pushed/2)
 }

@@ -246,20 +246,20 @@ var (
 
 	ThermalGrowth = calc(Quantity{
 		Name: "thermal_growth", Symbol: "δ_t", Title: "thermal growth over the stroke", Kind: u.Length,
-		Formula: "|α·ΔT·l_u|; where the shaft is stretched between two fixed ends max(0, α·ΔT·l_u − δ_s·l_u/L_s)", Source: srcElementary,
+		Formula: "|α·ΔT·l_u|; where the shaft is stretched between two fixed ends |α·ΔT·l_u − δ_s·l_u/L_s|: stretch beyond the growth makes the travel too long", Source: srcElementary,
 		Needs: qs(Expansion, TemperatureRise, Stroke), May: qs(Stretch, Span, DriveEnd, FarEnd),
 		inForce: func(a []float64) string {
 			if stretched(a) {
-				return "max(0, α·ΔT·l_u − δ_s·l_u/L_s)"
+				return "|α·ΔT·l_u − δ_s·l_u/L_s|"
 			}
 			return "|α·ΔT·l_u|"
 		},
 	}, func(a []float64) float64 {
 		g := a[0] * a[1] * a[2]
 		if stretched(a) {
-			return math.Max(0, g-a[3]*a[2]/a[4])
+			g -= a[3] * a[2] / a[4]
 		}
-		return math.Abs(g) // a shaft that cools is as wrong as one that warms
+		return math.Abs(g) // a shaft that is too short is as wrong as one that is too long
 	})
 
 	ElasticPart = calc(Quantity{
@@ -293,40 +293,14 @@ var (
 		Name: "stretch_force", Symbol: "F_str", Title: "force of the stretch on the bearings", Kind: u.Force,
 		Formula: "δ_s·A·E/L_s", Source: srcElementary, Needs: qs(Stretch, RootArea, ElasticModulus, Span),
 	}, f4(func(d, a, e, l float64) float64 { return d * a * e / l }))
-
-	GrowthForce = calc(Quantity{
-		Name: "growth_force", Symbol: "F_gr", Title: "force of thermal growth on two fixed ends, stretch relieved first", Kind: u.Force,
-		Formula: "max(0, α·ΔT·L_s − δ_s)·A·E/L_s; cooling adds to the stretch: (δ_s − α·ΔT·L_s)·A·E/L_s", Source: srcElementary,
-		Needs: qs(Expansion, TemperatureRise, Span, RootArea, ElasticModulus), May: qs(Stretch),
-		inForce: func(a []float64) string {
-			if a[1] < 0 {
-				return given("max(0, δ_s − α·ΔT·L_s)·A·E/L_s", a[5], "δ_s ")
-			}
-			return given("max(0, α·ΔT·L_s − δ_s)·A·E/L_s", a[5], " − δ_s")
-		},
-	}, func(a []float64) float64 {
-		over := a[0]*a[1]*a[2] - or(a[5], 0)
-		if a[1] < 0 {
-			over = -over
-		}
-		return math.Max(0, over) * a[3] * a[4] / a[2]
-	})
 )
 
 // Support bearings.
 var (
 	SupportLoad = calc(Quantity{
 		Name: "support_load", Symbol: "F_sup", Title: "mean axial load of the fixed-side bearing, stretch included", Kind: u.Force,
-		Formula: "F_m·f_wk + max(F_str, F_gr) where both ends are fixed", Source: srcCommon,
-		Needs: qs(MeanLoad, LoadFactor, DriveEnd, FarEnd), May: qs(StretchForce, GrowthForce), Lacks: qs(GrowthForce), lackOf: growthLacks,
-		inForce: func(a []float64) string { return "F_m·f_wk" + heldForce(a) },
-	}, func(a []float64) float64 {
-		f := a[0] * a[1]
-		if a[2] == FixedEnd && a[3] == FixedEnd {
-			f += math.Max(or(a[4], 0), a[5]) // growth not known: nothing is known
-		}
-		return f
-	})
+		Formula: "F_m·f_wk + F_h", Source: srcCommon, Needs: qs(MeanLoad, LoadFactor, HeldForce),
+	}, f3(func(f, fw, h float64) float64 { return f*fw + h }))
 
 	SupportDynamic = calc(Quantity{
 		Name: "support_dynamic_rating", Symbol: "C_sup", Title: "dynamic axial rating of the fixed-side bearing", Kind: u.Force,
@@ -355,30 +329,9 @@ var (
 
 	SupportStaticSafety = calc(Quantity{
 		Name: "support_static_safety", Symbol: "S_0s", Title: "static safety of the fixed-side bearing, stretch included", Kind: u.None,
-		Formula: "C_0sup/(F_max + max(F_str, F_gr) where both ends are fixed)", Source: "ISO 76 (static safety of rolling bearings)",
-		Needs: qs(SupportStatic, PeakForce, DriveEnd, FarEnd), May: qs(StretchForce, GrowthForce), Lacks: qs(GrowthForce), lackOf: growthLacks,
-		inForce: func(a []float64) string {
-			if more := heldForce(append([]float64{0, 0}, a[2:]...)); more != "" {
-				return "C_0sup/(F_max" + more + ")"
-			}
-			return "C_0sup/F_max"
-		},
-	}, func(a []float64) float64 {
-		f := a[1]
-		if a[2] == FixedEnd && a[3] == FixedEnd {
-			f += math.Max(or(a[4], 0), a[5]) // growth not known: nothing is known
-		}
-		return a[0] / f
-	})
+		Formula: "C_0sup/(F_max + F_h)", Source: "ISO 76 (static safety of rolling bearings)", Needs: qs(SupportStatic, PeakForce, HeldForce),
+	}, f3(func(c, f, h float64) float64 { return c / (f + h) }))
 )
-
-// growthLacks asks for the force of thermal growth where both ends are fixed.
-func growthLacks(c *Calc) []*Quantity {
-	if c.V(DriveEnd) == FixedEnd && c.V(FarEnd) == FixedEnd {
-		return qs(GrowthForce)
-	}
-	return nil
-}
 
 // ofFixed narrows a pair of leaves to those of fixed ends.
 func ofFixed(drive, far *Quantity) func(*Calc) []*Quantity {
@@ -403,24 +356,6 @@ func ofEnds(a []float64, drive, far, both string) string {
 		return drive
 	}
 	return far
-}
-
-// heldForce is the term for the force that two fixed ends put on each other; a
-// holds their conditions at 2 and 3, the forces of stretch and growth at 4 and
-// 5.
-func heldForce(a []float64) string {
-	stretch, growth := a[4] == a[4], a[5] == a[5]
-	switch {
-	case a[2] != FixedEnd || a[3] != FixedEnd:
-		return ""
-	case stretch && growth:
-		return " + max(F_str, F_gr)"
-	case stretch:
-		return " + F_str"
-	case growth:
-		return " + F_gr"
-	}
-	return ""
 }
 
 // stretched reports, for what thermal growth takes, whether the shaft is
