@@ -24,13 +24,14 @@ var prose = []string{
 	"load_factor", "reliability_factor", "grade_factor", "hardness_factor", "static_hardness_factor",
 	"end_root", "buckling_fixity", "dn", "axial_play", "play_part", "travel_deviation", "travel_variation",
 	"phase_screw_torque", "phase_motor_torque", "torque_share", "screws_per_motor", "drag_torque", "holding_safety",
+	"thermal_force", "held_force",
 }
 
 // never are formulas that must never fall back to words where they are known:
 // those an engineer follows with a calculator.
 var never = []string{
 	"efficiency", "ball_circle_diameter", "moved_mass", "loaded_length", "buckling_load", "shaft_stiffness", "nut_stiffness",
-	"bearing_stiffness", "turning_inertia", "thermal_growth", "growth_force", "support_load", "support_dynamic_rating",
+	"bearing_stiffness", "turning_inertia", "thermal_growth", "support_load", "support_dynamic_rating",
 	"support_static_rating", "support_static_safety", "emergency_force", "self_motion", "standing_weight", "load_inertia", "lost_motion",
 }
 

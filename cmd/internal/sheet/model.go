@@ -91,7 +91,7 @@ var sections = []struct {
 		"max_rotation_speed", "motor_speed", "min_lead", "end_root", "critical_speed", "critical_share", "dn",
 	}},
 	{"strength", "Buckling and stress", "", []string{
-		"thrust_side", "pushed_force", "loaded_length", "buckling_fixity", "buckling_load", "buckling_safety", "axial_stress", "equivalent_stress",
+		"stretch_force", "stretch_temperature", "thermal_force", "thermal_push", "held_force", "thrust_side", "pushed_force", "whole_push", "loaded_length", "buckling_fixity", "buckling_load", "span_buckling_load", "buckling_safety", "axial_stress", "equivalent_stress",
 	}},
 	{"accuracy", "Stiffness and accuracy", "", []string{
 		"shaft_stiffness", "nut_stiffness", "bearing_stiffness", "axial_stiffness", "natural_frequency", "ramp_periods",
@@ -107,7 +107,7 @@ var sections = []struct {
 		"needed_thread_length", "needed_shaft_length", "length_to_diameter", "stopping_distance", "stroke_to_nut",
 	}},
 	{"service", "Supports and service", "", []string{
-		"stretch_force", "growth_force", "support_load", "support_dynamic_rating", "support_static_rating", "support_life_years", "support_life_ratio", "support_static_safety",
+		"support_load", "support_dynamic_rating", "support_static_rating", "support_life_years", "support_life_ratio", "support_static_safety",
 		"distance_per_day", "distance_per_year", "regrease_distance",
 	}},
 }
@@ -134,7 +134,7 @@ func Build(rep *rules.Report, o Options) *Sheet {
 		s.Sections = append(s.Sections, out)
 	}
 	m.plots(s)
-	s.Sections = append(s.Sections, m.margins(), m.findings(), m.waived(), m.unjudged(), m.sensitivity(), m.caution())
+	s.Sections = append(s.Sections, m.margins(), m.findings(), m.waived(), m.unjudged(), m.sensitivity(), m.caution(m.v.Cautions()...))
 	return s
 }
 
@@ -481,14 +481,14 @@ func (m *maker) sensitivity() Section {
 	return s
 }
 
-func (m *maker) caution() Section {
+// caution holds what goes for every axis, and what the axis adds to it.
+func (m *maker) caution(more ...string) Section {
 	return Section{
 		ID: "caution", Title: "Cautions and signature",
-		List: []string{
+		List: append(append([]string{
 			"These numbers are a design check. They hold for what is declared above and for the formulas named; they do not make a machine safe.",
 			"Guarding, safe stop and lockout belong to the machine's risk assessment (ISO 12100, ISO 13849-1) and to local codes and rules, which go before this sheet.",
 			"An axis that weight can drive needs something that holds it when power goes; stand clear of it until it is held.",
-			"Checked and approved by the responsible engineer: ______________________  Date: ______________",
-		},
+		}, more...), "Checked and approved by the responsible engineer: ______________________  Date: ______________"),
 	}
 }
