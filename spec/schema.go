@@ -159,6 +159,7 @@ func screwFields() []*Field {
 		number("hardness", "60", "Rockwell C hardness of the raceway", between(40, 70), byDefault("58", "precondition of ISO 3408-5")),
 		number("grade_factor", "0.9", "life factor f_ac of the accuracy grade, where the maker gives one", above(0, 1)),
 		quantity("yield_strength", unit.Stress, "450 MPa", "yield strength of the core", positive, byDefault("300 MPa", "a cautious core strength; common practice, no source")),
+		quantity("tensile_strength", unit.Stress, "650 MPa", "tensile strength of the core and the ends", positive, byDefault("500 MPa", "a cautious core strength; common practice, no source")),
 		quantity("elastic_modulus", unit.Stress, "206 GPa", "modulus of elasticity", positive, byDefault("206 GPa", steel)),
 		quantity("density", unit.Density, "7850 kg/m3", "density", positive, byDefault("7850 kg/m3", steel)),
 		quantity("expansion", unit.Expansion, "11.5e-6 1/K", "coefficient of thermal expansion", positive, byDefault("11.5e-6 1/K", steel)),
@@ -204,6 +205,7 @@ func partBlocks() []*Block {
 		)},
 		{Name: "coupling", Label: "name", Many: true, Doc: "A coupling between motor and screw.", Fields: append(bought(),
 			quantity("rated_torque", unit.Torque, "9 N m", "rated torque", positive),
+			quantity("bore", unit.Length, "12 mm", "bore for the end of the screw", positive),
 			quantity("inertia", unit.Inertia, "0.12 kg cm2", "inertia", notNegative),
 		)},
 		{Name: "grease", Label: "name", Many: true, Doc: "A grease or other lubricant.", Fields: append(described(),
@@ -266,6 +268,14 @@ func moveBlock() *Block {
 		quantity("payload", unit.Mass, "12 kg", "payload carried during the move, besides the moved mass", notNegative, byDefault("0 kg", nothing)),
 		quantity("dwell", unit.Time, "0.9 s", "rest after the move", notNegative, byDefault("0 s", nothing)),
 	}}
+}
+
+func journalFields() []*Field {
+	return []*Field{
+		quantity("diameter", unit.Length, "12 mm", "smallest diameter; the bore of support or coupling is taken where it is not given", positive),
+		word("shoulder", []string{"sharp", "rounded"}, "fillet of the shoulder: sharp, or rounded with a tenth of the diameter", byDefault("sharp", "the cautious reading")),
+		word("groove", []string{"none", "ring"}, "groove for a retaining ring", byDefault("none", nothing)),
+	}
 }
 
 // axisBlocks are the blocks of an axis.
@@ -331,6 +341,9 @@ func axisBlocks() []*Block {
 			quantity("stretch", unit.Length, "20 um", "stretch the shaft is mounted with", notNegative, byDefault("0 mm", nothing)),
 			quantity("housing_stiffness", unit.Stiffness, "900 N/um", "stiffness of nut and bearing housings; rigid where it is not given", positive),
 		}},
+		{Name: "drive_journal", Doc: "The driven end of the shaft, outside of the thread.", Fields: append(journalFields(),
+			word("keyway", []string{"none", "end-milled"}, "keyway for coupling or pulley", byDefault("none", nothing)))},
+		{Name: "far_journal", Doc: "The far end of the shaft, outside of the thread.", Fields: journalFields()},
 		{Name: "drive", Doc: "What turns it.", Fields: []*Field{
 			partRef("motor", "motor", "motor", "s400", "the motor"),
 			partRef("coupling", "coupling", "coupling", "c20", "the coupling"),
@@ -339,6 +352,8 @@ func axisBlocks() []*Block {
 			number("gear_efficiency", "0.96", "efficiency of belt or gear", above(0, 1), byDefault("1", "motor coupled straight to the screw")),
 			quantity("gear_inertia", unit.Inertia, "0.8 kg cm2", "inertia of belt or gear, seen by the motor", notNegative),
 			quantity("brake_torque", unit.Torque, "4 N m", "holding torque of a brake on the screw", notNegative),
+			quantity("belt_pull", unit.Force, "260 N", "pull of the belt on the driven end, both strands added; \"0 N\" for a gear that pulls nothing aside. Needed with a ratio where no coupling is named", notNegative),
+			quantity("belt_overhang", unit.Length, "28 mm", "distance from the middle of the belt to the nearest bearing", positive),
 		}},
 		{Name: "accuracy", Doc: "What is asked of positions.", Fields: []*Field{
 			quantity("positioning", unit.Length, "50 um", "asked positioning, half the band (±)", positive, inherit),

@@ -27,6 +27,10 @@ const (
 	Ordinary = 1
 	Shocks   = 2
 
+	SharpFillet = 0 // shoulder of a journal
+	Rounded     = 1
+	NoNotch     = 0 // keyway and ring groove of a journal
+
 	OneSide   = 0 // approach to a position
 	BothSides = 1
 )
@@ -86,6 +90,7 @@ var (
 	Hardness         = leaf("screw.hardness", "HRC", "Rockwell C hardness of the raceway", u.None)
 	GradeFactorGiven = leaf("screw.grade_factor", "f_ac", "declared life factor of the accuracy grade", u.None)
 	YieldStrength    = leaf("screw.yield_strength", "S_y", "yield strength of the shaft's core", u.Stress)
+	TensileStrength  = leaf("screw.tensile_strength", "S_ut", "tensile strength of the shaft's core", u.Stress)
 	ElasticModulus   = leaf("screw.elastic_modulus", "E", "modulus of elasticity of the shaft", u.Stress)
 	Density          = leaf("screw.density", "ρ", "density of the shaft", u.Density)
 	Expansion        = leaf("screw.expansion", "α", "thermal expansion of the shaft", u.Expansion)
@@ -124,6 +129,20 @@ var (
 	FarSupportStatic      = leaf("far_support.static_rating", "C_02", "static axial rating of the support at the far end", u.Force)
 	FarSupportDrag        = leaf("far_support.drag_torque", "T_b2", "drag torque of the support at the far end", u.Torque)
 
+	DriveSupportBore = leaf("drive_support.bore", "d_b1", "bore of the support at the driven end", u.Length)
+	FarSupportBore   = leaf("far_support.bore", "d_b2", "bore of the support at the far end", u.Length)
+	CouplingBore     = leaf("coupling.bore", "d_bc", "bore of the coupling for the screw", u.Length)
+
+	DriveJournalGiven = leaf("drive_journal.diameter", "d_e1", "declared smallest diameter of the driven end", u.Length)
+	DriveShoulder     = choice("drive_journal.shoulder", "fillet of the driven end's shoulder", "sharp", "rounded")
+	DriveKeyway       = choice("drive_journal.keyway", "keyway of the driven end", "none", "end-milled")
+	DriveGroove       = choice("drive_journal.groove", "groove of the driven end", "none", "ring")
+	FarJournalGiven   = leaf("far_journal.diameter", "d_e2", "declared smallest diameter of the far end", u.Length)
+	FarShoulder       = choice("far_journal.shoulder", "fillet of the far end's shoulder", "sharp", "rounded")
+	FarGroove         = choice("far_journal.groove", "groove of the far end", "none", "ring")
+
+	BeltPull         = leaf("drive.belt_pull", "F_b", "pull of the belt on the shaft, both strands", u.Force)
+	BeltOverhang     = leaf("drive.belt_overhang", "l_b", "distance from the middle of the belt to the bearing", u.Length)
 	Ratio            = leaf("drive.ratio", "i", "turns of the motor for one turn of the screw", u.None)
 	MotorScrewsGiven = leaf("drive.screws", "z_g", "screws that one motor turns", u.None)
 	GearEfficiency   = leaf("drive.gear_efficiency", "η_g", "efficiency of belt or gear", u.None)

@@ -28,7 +28,7 @@ var agreement = []struct {
 	{0, 0, "a choice, or a value from a table, or a sum of two", `
 		move_direction thrust_side screws_per_motor reliability_factor grade_factor load_factor ball_circle_diameter
 		loaded_length axial_play play_part support_dynamic_rating support_static_rating incline_angle
-		sum_of_masses moved_mass top_payload heaviest_mass`},
+		sum_of_masses moved_mass top_payload heaviest_mass belt_moment drive_journal_diameter far_journal_diameter`},
 	{1e-12, 0, "few steps of arithmetic, in another order", `
 		move_acceleration move_deceleration hours_per_year
 		travel_deviation travel_variation preload_share length_to_diameter needed_thread_length needed_shaft_length
@@ -42,18 +42,19 @@ var agreement = []struct {
 		cycles_per_year distance_per_day distance_per_year revolutions_per_year asked_revolutions regrease_distance stopping_distance
 		mean_load needed_dynamic_rating working_force peak_force emergency_force gap_preload static_safety axial_stress equivalent_stress
 		peak_screw_torque peak_motor_torque rms_motor_torque peak_power torque_share
-		efficiency`},
+		efficiency drive_endurance_limit far_endurance_limit`},
 	{1e-9, 1e-9, "driven in steps; a phase may be all but nothing, in s and m", "phase_time phase_distance"},
 	{1e-9, 2e-8, "the product calls a thousand-millionth of the path nothing; 20 m are the longest", "net_distance cycle_offset"},
 	{1e-9, 1e-6, "forces that may cancel, in N", `
 		phase_force move_stop_force flank_load_plus flank_load_minus mean_flank_load_plus mean_flank_load_minus
-		weight_force self_motion pushed_force thermal_force thermal_push held_force whole_push`},
+		force_amplitude force_middle weight_force self_motion pushed_force thermal_force thermal_push held_force whole_push`},
 	{1e-9, 1e-9, "torques that may cancel, in N·m, and friction that may just hold", `
-		phase_screw_torque phase_motor_torque back_driving_efficiency holding_torque`},
+		phase_screw_torque phase_motor_torque back_driving_efficiency holding_torque torque_amplitude torque_middle`},
 	{1e-9, 1e-15, "growth that a stretch may just take up, in m", "thermal_growth"},
 	{1e-7, 0, "of what may cancel, its third power or its reciprocal", `
 		life_plus life_minus life life_hours life_years life_distance life_ratio holding_safety
-		support_load support_static_safety support_life_years support_life_ratio`},
+		support_load support_static_safety support_life_years support_life_ratio
+		drive_journal_yield_safety drive_journal_fatigue_safety far_journal_yield_safety far_journal_fatigue_safety`},
 	{1e-8, 0, "bar elements, in which a rigid bearing is 10⁹ times as stiff as a bar", `
 		shaft_stiffness bearing_stiffness axial_stiffness natural_frequency ramp_periods
 		elastic_deflection lost_motion repeatability_error accuracy_budget`},

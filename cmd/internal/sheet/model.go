@@ -92,6 +92,8 @@ var sections = []struct {
 	}},
 	{"strength", "Buckling and stress", "", []string{
 		"stretch_force", "stretch_temperature", "thermal_force", "thermal_push", "held_force", "thrust_side", "pushed_force", "whole_push", "loaded_length", "buckling_fixity", "buckling_load", "span_buckling_load", "buckling_safety", "axial_stress", "equivalent_stress",
+		"force_amplitude", "force_middle", "torque_amplitude", "torque_middle", "belt_moment", "drive_journal_diameter", "drive_endurance_limit", "drive_journal_yield_safety", "drive_journal_fatigue_safety",
+		"far_journal_diameter", "far_endurance_limit", "far_journal_yield_safety", "far_journal_fatigue_safety",
 	}},
 	{"accuracy", "Stiffness and accuracy", "", []string{
 		"shaft_stiffness", "nut_stiffness", "bearing_stiffness", "axial_stiffness", "natural_frequency", "ramp_periods",

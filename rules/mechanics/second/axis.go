@@ -54,6 +54,7 @@ type Axis struct {
 	Hardness        float64 `path:"screw.hardness"`
 	GradeFactor     float64 `path:"screw.grade_factor"`
 	YieldStrength   float64 `path:"screw.yield_strength"`
+	TensileStrength float64 `path:"screw.tensile_strength"`
 	ElasticModulus  float64 `path:"screw.elastic_modulus"`
 	Density         float64 `path:"screw.density"`
 	Expansion       float64 `path:"screw.expansion"`
@@ -86,6 +87,22 @@ type Axis struct {
 	FarDynamic       float64 `path:"far_support.dynamic_rating"`
 	FarStatic        float64 `path:"far_support.static_rating"`
 	FarDrag          float64 `path:"far_support.drag_torque"`
+
+	DriveBore    float64 `path:"drive_support.bore"`
+	FarBore      float64 `path:"far_support.bore"`
+	CouplingBore float64 `path:"coupling.bore"`
+
+	DriveJournal  float64 `path:"drive_journal.diameter"`
+	DriveShoulder string  `path:"drive_journal.shoulder"` // sharp, rounded
+	DriveKeyway   string  `path:"drive_journal.keyway"`   // none, end-milled
+	DriveGroove   string  `path:"drive_journal.groove"`   // none, ring
+	FarJournal    float64 `path:"far_journal.diameter"`
+	FarShoulder   string  `path:"far_journal.shoulder"`
+	FarGroove     string  `path:"far_journal.groove"`
+
+	BeltPull       float64 `path:"drive.belt_pull"`
+	BeltOverhang   float64 `path:"drive.belt_overhang"`
+	CouplingTorque float64 `path:"coupling.rated_torque"`
 
 	Ratio           float64 `path:"drive.ratio"`
 	MotorScrews     float64 `path:"drive.screws"`
@@ -269,6 +286,7 @@ func (d draw) screw(a *Axis) {
 	a.Hardness = d.numOf(58, 60, 62, 68, 70, 56, 54, 50, 45, 40)
 	d.maybe(0.1, &a.Hardness, d.between(40, 70))
 	d.maybe(0.3, &a.GradeFactor, d.between(0.3, 1))
+	a.TensileStrength = d.between(250e6, 2000e6)
 	a.YieldStrength, a.ElasticModulus = d.between(150e6, 1500e6), d.between(70e9, 220e9)
 	a.Density, a.Expansion = d.between(2600, 8500), d.between(5e-6, 25e-6)
 	a.ThreadFriction = d.numOf(d.between(0.002, 0.01), d.log(0.002, 0.5))
@@ -310,6 +328,15 @@ func (d draw) supports(a *Axis) {
 	a.DriveStiffness, a.FarStiffness = d.log(10e6, 3e9), d.log(10e6, 3e9)
 	a.DriveDynamic, a.FarDynamic = d.log(1e3, 200e3), d.log(1e3, 200e3)
 	a.DriveStatic, a.FarStatic = d.log(1e3, 400e3), d.log(1e3, 400e3)
+	a.DriveBore, a.FarBore = d.mm(4, 100), d.mm(4, 100)
+	d.maybe(0.5, &a.CouplingBore, d.mm(4, 100))
+	d.maybe(0.5, &a.DriveJournal, d.mm(2, 100))
+	d.maybe(0.5, &a.FarJournal, d.mm(2, 100))
+	a.DriveShoulder, a.DriveKeyway, a.DriveGroove = d.oneOf("sharp", "rounded"), d.oneOf("none", "end-milled"), d.oneOf("none", "none", "ring")
+	a.FarShoulder, a.FarGroove = d.oneOf("sharp", "rounded"), d.oneOf("none", "none", "ring")
+	d.maybe(0.5, &a.BeltPull, d.numOf(0, d.log(1, 5e3)))
+	d.maybe(0.8, &a.BeltOverhang, d.mm(2, 200))
+	d.maybe(0.7, &a.CouplingTorque, d.log(0.1, 500))
 	d.maybe(0.5, &a.DriveDrag, d.log(0.001, 2))
 	d.maybe(0.5, &a.FarDrag, d.log(0.001, 2))
 }

@@ -70,6 +70,7 @@ func Calculate(a *Axis) *Result {
 	w.accuracy()
 	w.supports()
 	w.layout()
+	w.journals(c)
 	return w.res
 }
 

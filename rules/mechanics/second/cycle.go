@@ -34,6 +34,7 @@ type totals struct {
 	force, push, pull                float64 // greatest: either way, toward positive, toward negative
 	screwTorque, motorTorque, square float64
 	power, share                     float64
+	forces, torques                  reach // from the least to the greatest, signed
 }
 
 // A stretch is what was measured while a move did the same: gain speed, keep
@@ -176,6 +177,7 @@ func (c *carriage) tick(did *stretch, mass, dir, v, after, rate, thrust, way, dt
 	}
 	did.motor = motor + c.rotor*alpha*c.ratio
 	c.twist(did, dt)
+	c.torques.take(dir * did.screw)
 	for _, speed := range [2]float64{v, after} {
 		omega := speed * angular * c.ratio
 		c.power = math.Max(c.power, math.Abs(did.motor)*omega)
@@ -197,11 +199,34 @@ func (c *carriage) rest(did *stretch, mass, dwell float64) {
 	if dwell > 0 {
 		c.feel(f)
 		c.twist(did, dwell)
+		// The screw leans against the force.
+		switch {
+		case f > 0:
+			c.torques.take(did.screw)
+		case f < 0:
+			c.torques.take(-did.screw)
+		default:
+			c.torques.take(0 * did.screw)
+		}
 		c.share = math.Max(c.share, did.motor/c.gives(0))
 	}
 }
 
+// A reach is how far something goes either way; unseen until it has a value.
+type reach struct {
+	seen          bool
+	least, utmost float64
+}
+
+func (r *reach) take(x float64) {
+	if !r.seen {
+		r.seen, r.least, r.utmost = true, x, x
+	}
+	r.least, r.utmost = math.Min(r.least, x), math.Max(r.utmost, x)
+}
+
 func (c *carriage) feel(f float64) {
+	c.forces.take(f)
 	c.force = math.Max(c.force, math.Abs(f))
 	c.push = math.Max(c.push, f)
 	c.pull = math.Max(c.pull, -f)
