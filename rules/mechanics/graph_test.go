@@ -502,7 +502,9 @@ func exponents(q *Quantity) [4]float64 {
 // the travel tables or on an endurance limit are exempt: those are kept in
 // millimetres and N/mm².
 func TestDimensions(t *testing.T) {
-	exempt := func(q *Quantity) bool { return q.DependsOn(MeanDeviation) || q.DependsOn(Variation) || q.DependsOn(DriveEndurance) || q.DependsOn(FarEndurance) }
+	exempt := func(q *Quantity) bool {
+		return q.DependsOn(MeanDeviation) || q.DependsOn(Variation) || q.DependsOn(DriveEndurance) || q.DependsOn(FarEndurance)
+	}
 	checked := map[*Quantity]bool{}
 	rapid.Check(t, func(rt *rapid.T) {
 		decades := func(what string, n float64) float64 { return math.Pow(10, between(rt, what, -n, n)) }

@@ -117,8 +117,8 @@ var (
 
 	BeltMoment = calc(Quantity{
 		Name: "belt_moment", Symbol: "M_b", Title: "bending of the driven end by the pull of a belt", Kind: u.Torque,
-		Formula: "F_b·l_b, 0 without a belt: coupled straight, or by a coupling", Source: srcElementary,
-		Needs: qs(Ratio), May: qs(BeltPull, BeltOverhang, CouplingTorque), Lacks: qs(BeltPull),
+		Formula: "F_b·l_b, 0 without a belt on the shaft: coupled straight, or by a coupling, or the nut turns", Source: srcElementary,
+		Needs: qs(Ratio, Turning), May: qs(BeltPull, BeltOverhang, CouplingTorque), Lacks: qs(BeltPull),
 		lackOf: func(c *Calc) []*Quantity {
 			if c.V(BeltPull) > 0 {
 				return qs(BeltOverhang)
@@ -126,16 +126,18 @@ var (
 			return qs(BeltPull)
 		},
 		inForce: func(a []float64) string {
-			if a[1] > 0 {
+			if a[1] != NutTurns && a[2] > 0 {
 				return "F_b·l_b"
 			}
 			return "0"
 		},
 	}, func(a []float64) float64 {
-		switch coupled := a[0] == 1 || a[3] == a[3]; {
-		case a[1] > 0:
-			return a[1] * a[2]
-		case a[1] == 0 || coupled:
+		switch coupled := a[0] == 1 || a[4] == a[4]; {
+		case a[1] == NutTurns:
+			return 0
+		case a[2] > 0:
+			return a[2] * a[3]
+		case a[2] == 0 || coupled:
 			return 0
 		}
 		return math.NaN() // a ratio, and nothing says by what

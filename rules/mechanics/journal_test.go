@@ -33,7 +33,7 @@ func init() {
 // journal is the axis of TestTorqueByHand, level, on a belt: 100 N at 30 mm.
 var journal = vals{
 	MovedMassGiven: 50, Friction: 0.02, Orientation: Horizontal, Lead: 10 * mm, NominalDiameter: 25 * mm,
-	ThreadFriction: 0.003, EfficiencyGiven: 0.9, Backlash: 0, DriveSupportDrag: 0.1, Turning: NutTurns, NutInertia: 4e-4,
+	ThreadFriction: 0.003, EfficiencyGiven: 0.9, Backlash: 0, DriveSupportDrag: 0.1, Turning: ShaftTurns, Density: 1e-9, ShaftLength: 0.1, CouplingInertia: 4e-4,
 	Ratio: 2, GearEfficiency: 0.95, RotorInertia: 0.6e-4, GearInertia: 0.4e-4, RootDiameter: 20 * mm, Screws: 1,
 	DriveEnd: FixedEnd, FarEnd: SupportedEnd, YieldStrength: 300e6, TensileStrength: 500e6, Reliability: 0.9,
 	DriveSupportBore: 15 * mm, DriveJournalGiven: 10 * mm, DriveShoulder: SharpFillet, DriveKeyway: NoNotch, DriveGroove: NoNotch,
@@ -99,11 +99,12 @@ func TestBeltOrNone(t *testing.T) {
 		{"straight", vals{Ratio: 1}, 0},
 		{"a gear with a coupling", vals{Ratio: 3, CouplingTorque: 9}, 0},
 		{"said to pull nothing", vals{Ratio: 3, BeltPull: 0}, 0},
+		{"a belt on the nut", vals{Ratio: 3, Turning: NutTurns}, 0},
 		{"a belt", vals{Ratio: 1, BeltPull: 200, BeltOverhang: 0.05}, 10},
 		{"not said", vals{Ratio: 3}, math.NaN()},
 		{"not said where", vals{Ratio: 3, BeltPull: 200}, math.NaN()},
 	} {
-		got := axisOf(x.leaves).V(BeltMoment)
+		got := axisOf(vals{Turning: ShaftTurns}.with(x.leaves)).V(BeltMoment)
 		if got != x.want && !(math.IsNaN(got) && math.IsNaN(x.want)) {
 			t.Errorf("%s: %g N·m, expected %g", x.what, got, x.want)
 		}

@@ -81,7 +81,9 @@ func (w *work) journals(c *carriage) {
 
 	moment := unknown
 	switch {
-	case !known(a.Ratio):
+	case !known(a.Ratio) || a.Turning == "":
+	case a.Turning == "nut":
+		moment = 0
 	case a.BeltPull > 0:
 		moment = a.BeltPull * a.BeltOverhang
 	case a.BeltPull == 0, a.Ratio == 1, known(a.CouplingTorque):
