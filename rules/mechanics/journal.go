@@ -154,7 +154,7 @@ var (
 			if a[0] == a[0] {
 				return "d_e1"
 			}
-			return "min(" + joined(given("d_b1", a[1], "d_b1"), given("d_bc", a[2], "d_bc")) + ")"
+			return "min(" + joinedBy(", ", given("d_b1", a[1], "d_b1"), given("d_bc", a[2], "d_bc")) + ")"
 		},
 	}, func(a []float64) float64 {
 		if a[0] == a[0] {
@@ -255,9 +255,10 @@ func thrustAt(end, f float64) float64 {
 	return 0
 }
 
-func joined(a, b string) string {
+// joinedBy puts a separator between two texts where there are two.
+func joinedBy(sep, a, b string) string {
 	if a != "" && b != "" {
-		return a + ", " + b
+		return a + sep + b
 	}
 	return a + b
 }

@@ -28,13 +28,13 @@ var agreement = []struct {
 	{0, 0, "a choice, or a value from a table, or a sum of two", `
 		move_direction thrust_side screws_per_motor reliability_factor grade_factor load_factor ball_circle_diameter
 		loaded_length axial_play play_part support_dynamic_rating support_static_rating incline_angle
-		sum_of_masses moved_mass top_payload heaviest_mass belt_moment drive_journal_diameter far_journal_diameter`},
+		sum_of_masses moved_mass top_payload heaviest_mass nut_temperature belt_moment drive_journal_diameter far_journal_diameter`},
 	{1e-12, 0, "few steps of arithmetic, in another order", `
 		move_acceleration move_deceleration hours_per_year
 		travel_deviation travel_variation preload_share length_to_diameter needed_thread_length needed_shaft_length
 		lead_angle drag_torque reversal_friction standing_weight root_area root_second_moment shaft_inertia turning_inertia load_inertia
 		inertia_ratio nut_stiffness stretch_force stretch_temperature
-		hardness_factor static_hardness_factor modified_dynamic_rating modified_static_rating`},
+		temperature_factor hardness_factor static_hardness_factor modified_dynamic_rating modified_static_rating`},
 	{1e-9, 0, "driven in steps whose events are located to rounding", `
 		cycle_distance reach revolutions_per_cycle stroke_to_nut
 		move_peak_speed phase_top_speed phase_acceleration top_speed speed_reached shortest_ramp
@@ -50,6 +50,7 @@ var agreement = []struct {
 		force_amplitude force_middle weight_force self_motion pushed_force thermal_force thermal_push held_force whole_push`},
 	{1e-9, 1e-9, "torques that may cancel, in N·m, and friction that may just hold", `
 		phase_screw_torque phase_motor_torque back_driving_efficiency holding_torque torque_amplitude torque_middle`},
+	{1e-7, 1e-9, "heat, of which all but nothing may be left, through a fin of 40 elements; and a place just as warm", "nut_heat friction_heat least_friction_rise most_friction_rise place_over_rise"},
 	{1e-9, 1e-15, "growth that a stretch may just take up, in m", "thermal_growth"},
 	{1e-7, 0, "of what may cancel, its third power or its reciprocal", `
 		life_plus life_minus life life_hours life_years life_distance life_ratio holding_safety

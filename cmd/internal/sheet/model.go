@@ -82,7 +82,7 @@ var sections = []struct {
 		"mean_speed", "mean_rotation_speed", "revolutions_per_cycle", "revolutions_per_year", "mean_load", "mean_flank_load_plus", "mean_flank_load_minus",
 	}},
 	{"life", "Needed rating and life", "", []string{
-		"load_factor", "reliability_factor", "grade_factor", "hardness_factor", "static_hardness_factor", "modified_dynamic_rating", "modified_static_rating",
+		"load_factor", "reliability_factor", "grade_factor", "nut_temperature", "temperature_factor", "hardness_factor", "static_hardness_factor", "modified_dynamic_rating", "modified_static_rating",
 		"asked_revolutions", "needed_dynamic_rating", "life_plus", "life_minus", "life", "life_hours", "life_years", "life_distance", "life_ratio",
 		"static_safety", "preload_share", "gap_preload",
 	}},
@@ -111,6 +111,7 @@ var sections = []struct {
 	{"service", "Supports and service", "", []string{
 		"support_load", "support_dynamic_rating", "support_static_rating", "support_life_years", "support_life_ratio", "support_static_safety",
 		"distance_per_day", "distance_per_year", "regrease_distance",
+		"nut_heat", "friction_heat", "least_friction_rise", "most_friction_rise", "place_over_rise",
 	}},
 }
 

@@ -41,6 +41,7 @@ type work struct {
 	diameter                  float64 // ball circle
 	force                     float64 // greatest
 	factor, meanLoad          float64
+	hot                       float64 // what heat leaves of the rating
 	push, held                float64 // of two fixed ends: when warm, and at most
 	turnsPerYear, pathPerYear float64
 	res                       *Result
@@ -65,6 +66,7 @@ func Calculate(a *Axis) *Result {
 	w.inertia(c)
 	w.heat()
 	w.shaft()
+	w.warmth(c)
 	w.life()
 	w.stiffness()
 	w.accuracy()
@@ -137,6 +139,7 @@ func (w *work) carriage() *carriage {
 	}
 	ideal := a.Lead / (2 * math.Pi)
 	driving := ideal / turn(a.ThreadFriction)
+	bare := instead(a.Efficiency, driving) + 0*driving
 	backward := w.set("back_driving_efficiency", turn(-a.ThreadFriction)/ideal)
 	driving = math.Min(driving, 0.9) // common practice, no source
 	if known(a.Efficiency) && known(driving) {
@@ -176,7 +179,7 @@ func (w *work) carriage() *carriage {
 	return &carriage{
 		mass: w.load.empty, friction: a.Friction, sin: w.load.sin, cos: w.load.cos, drag: none(a.Drag), counter: w.load.counter,
 		screws: instead(a.Screws, 1), uneven: a.Unevenness,
-		lead: a.Lead, driving: driving, backward: backward, turnDrag: drag, turning: turning, preload: preload,
+		lead: a.Lead, driving: driving, bare: bare, bearings: none(a.DriveDrag) + none(a.FarDrag), backward: backward, turnDrag: drag, turning: turning, preload: preload,
 		onMotor: onMotor, ratio: a.Ratio, gear: instead(a.GearEfficiency, 1), rotor: a.RotorInertia + none(a.GearInertia),
 		peak: a.MotorPeak, rated: a.MotorRatedSpeed, top: a.MotorTop, fastest: a.MotorMaxSpeed,
 		totals: totals{shortestRamp: math.Inf(1), reached: math.Inf(1)},
@@ -506,7 +509,7 @@ func (w *work) life() {
 	grade := w.set("grade_factor", instead(a.GradeFactor, gradeFactor(a.Grade)))
 	w.factor = w.set("load_factor", instead(a.LoadFactor, shockFactor(a.Shock)))
 	reliable := w.set("reliability_factor", reliabilityFactor(a.Reliability))
-	rating := w.set("modified_dynamic_rating", a.DynamicRating*hard*grade)
+	rating := w.set("modified_dynamic_rating", a.DynamicRating*hard*grade*w.hot)
 	static := w.set("modified_static_rating", a.StaticRating*hardStatic*grade)
 	w.set("static_safety", static/w.force)
 	w.set("preload_share", a.Preload/a.DynamicRating)
@@ -543,7 +546,7 @@ func (w *work) life() {
 	// The rating under which the mean load uses one whole life up over the asked
 	// turns, before all that lowers it.
 	needed := w.factor * w.meanLoad * math.Pow(asked/1e6/reliable, 1.0/3)
-	w.set("needed_dynamic_rating", needed/(hard*grade))
+	w.set("needed_dynamic_rating", needed/(hard*grade*w.hot))
 	w.set("regrease_distance", w.pathPerYear*(a.RegreaseEvery/year))
 }
 

@@ -18,6 +18,8 @@ type carriage struct {
 	screws, uneven                          float64
 
 	lead, driving, backward, turnDrag, turning float64 // the screw
+	bearings                                   float64 // part of the drag
+	bare                                       float64 // driving efficiency, not cut to what is usual
 	preload                                    float64
 	onMotor, ratio, gear, rotor                float64 // the motor
 	peak, rated, top, fastest                  float64 // its line of torque over speed
@@ -31,6 +33,7 @@ type totals struct {
 	at, low, high                    float64
 	topSpeed, shortestRamp, reached  float64
 	cube, plus, minus                float64 // sums of load³·distance
+	lost                             float64 // energy that turned into heat
 	force, push, pull                float64 // greatest: either way, toward positive, toward negative
 	screwTorque, motorTorque, square float64
 	power, share                     float64
@@ -169,6 +172,7 @@ func (c *carriage) tick(did *stretch, mass, dir, v, after, rate, thrust, way, dt
 		thread *= math.Max(0, c.backward)
 	}
 	did.screw = thread + c.turnDrag + c.turning*alpha
+	c.lost += c.wastes(dir*f, way)
 	motor := c.onMotor * did.screw / c.ratio
 	if motor > 0 {
 		motor /= c.gear
@@ -223,6 +227,16 @@ func (r *reach) take(x float64) {
 		r.seen, r.least, r.utmost = true, x, x
 	}
 	r.least, r.utmost = math.Min(r.least, x), math.Max(r.utmost, x)
+}
+
+// wastes is the energy that turns into heat over a way: what goes into the thread
+// less what comes out of it, and the drag of the turns.
+func (c *carriage) wastes(f, way float64) float64 {
+	in := f * way / c.bare
+	if f < 0 {
+		in = f * way * math.Max(0, c.backward)
+	}
+	return in - f*way + (c.turnDrag-c.bearings)*2*math.Pi*way/c.lead
 }
 
 func (c *carriage) feel(f float64) {
