@@ -11,7 +11,7 @@ var _ = register(Rule{
 	Name:     "coupling-torque",
 	Question: "Does the coupling carry the greatest torque on the screw?",
 	Doc: `The greatest torque on the screw over the phases, its own acceleration included,
-against the coupling's rated torque. Shock factors of the coupling's data sheet are
+against the coupling's rated torque. Where one motor turns several screws (drive.screws) the coupling carries them all. Shock factors of the coupling's data sheet are
 for a policy to set, as a lower limit.`,
 	Source:   "the part's data; elementary mechanics",
 	Severity: Error,
@@ -23,10 +23,10 @@ for a policy to set, as a lower limit.`,
 	},
 	Tests: []Test{{
 		Limit:   Limit{Name: "limit", Doc: "greatest torque over the coupling's rated torque", Kind: unit.Percentage, Sense: AtMost, Default: 1},
-		Value:   m.PeakScrewTorque,
+		Value:   m.DriveEndTorque,
 		Against: m.CouplingTorque,
 		Say: func(v *View, _ float64) string {
-			return fmt.Sprintf("the screw takes up to %s; the coupling is rated for %s", v.F(m.PeakScrewTorque), v.F(m.CouplingTorque))
+			return fmt.Sprintf("the screw takes up to %s; the coupling is rated for %s", v.F(m.DriveEndTorque), v.F(m.CouplingTorque))
 		},
 		At:     at("drive.coupling"),
 		Enters: quantities(m.CouplingTorque, m.Mass, m.CarriedMass, m.Lead),

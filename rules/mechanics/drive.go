@@ -207,6 +207,11 @@ var (
 		Formula: "max |T_j|", Source: srcElementary, Needs: qs(PhaseTorque, PhaseTime),
 	}, peakOverPhases)
 
+	DriveEndTorque = calc(Quantity{
+		Name: "drive_end_torque", Symbol: "T_de", Title: "peak torque at the driven end, of all screws that its motor turns", Kind: u.Torque,
+		Formula: "z_m·T_smax", Source: srcElementary, Needs: qs(MotorScrews, PeakScrewTorque),
+	}, f2(func(z, t float64) float64 { return z * t }))
+
 	TorqueShare = fold(Quantity{
 		Name: "torque_share", Symbol: "k_T", Title: "torque over what the motor gives at the speed, in the worst phase", Kind: u.Percentage,
 		Formula: "max |T_mj|/T_avail(n_j); T_avail = T_mp up to n_mr, from there straight to T_mt at n_mmax, T_mp at most", Source: srcElementary,

@@ -111,6 +111,9 @@ var (
 	NutStiffness = leaf("nut.stiffness", "R_cat", "stiffness of the nut as published", u.Stiffness)
 	NutInertia   = leaf("nut.inertia", "J_n", "inertia of a turning nut", u.Inertia)
 
+	NutBearingDynamic = leaf("nut.bearing_dynamic_rating", "C_nb", "dynamic axial rating of the bearing of a turning nut", u.Force)
+	NutBearingStatic  = leaf("nut.bearing_static_rating", "C_0nb", "static axial rating of the bearing of a turning nut", u.Force)
+
 	DriveEnd          = choice("supports.drive_end", "how the driven end is held", "fixed", "supported", "free")
 	FarEnd            = choice("supports.far_end", "how the far end is held", "fixed", "supported", "free")
 	DriveAt           = choice("supports.drive_at", "where the driven end stands", "start", "end", "bottom", "top")

@@ -24,7 +24,7 @@ var prose = []string{
 	"load_factor", "reliability_factor", "grade_factor", "hardness_factor", "static_hardness_factor",
 	"end_root", "buckling_fixity", "dn", "axial_play", "play_part", "travel_deviation", "travel_variation",
 	"phase_screw_torque", "phase_motor_torque", "torque_share", "screws_per_motor", "drag_torque", "holding_safety",
-	"thermal_force", "held_force", "nut_heat", "temperature_factor", "torque_amplitude", "torque_middle", "drive_endurance_limit", "far_endurance_limit",
+	"thermal_force", "held_force", "nut_heat", "shaft_sag", "shaft_slope", "temperature_factor", "torque_amplitude", "torque_middle", "drive_endurance_limit", "far_endurance_limit",
 	"drive_journal_yield_safety", "drive_journal_fatigue_safety", "far_journal_yield_safety", "far_journal_fatigue_safety",
 }
 

@@ -88,7 +88,7 @@ var sections = []struct {
 	}},
 	{"speed", "Speed limits", "", []string{
 		"ball_circle_diameter", "lead_angle", "root_area", "root_second_moment",
-		"max_rotation_speed", "motor_speed", "min_lead", "end_root", "critical_speed", "critical_share", "dn",
+		"max_rotation_speed", "motor_speed", "min_lead", "end_root", "critical_speed", "critical_share", "dn", "shaft_sag", "shaft_slope",
 	}},
 	{"strength", "Buckling and stress", "", []string{
 		"stretch_force", "stretch_temperature", "thermal_force", "thermal_push", "held_force", "thrust_side", "pushed_force", "whole_push", "loaded_length", "buckling_fixity", "buckling_load", "span_buckling_load", "buckling_safety", "axial_stress", "equivalent_stress",
@@ -102,14 +102,14 @@ var sections = []struct {
 	}},
 	{"drive", "Torque and motor", "", []string{
 		"efficiency", "back_driving_efficiency", "drag_torque", "shaft_inertia", "turning_inertia", "screws_per_motor", "load_inertia", "inertia_ratio",
-		"phase_screw_torque", "phase_motor_torque", "peak_screw_torque", "peak_motor_torque", "rms_motor_torque", "torque_share", "peak_power",
+		"phase_screw_torque", "phase_motor_torque", "peak_screw_torque", "drive_end_torque", "peak_motor_torque", "rms_motor_torque", "torque_share", "peak_power",
 		"holding_torque", "holding_safety",
 	}},
 	{"layout", "Layout", "", []string{
 		"needed_thread_length", "needed_shaft_length", "length_to_diameter", "stopping_distance", "stroke_to_nut",
 	}},
 	{"service", "Supports and service", "", []string{
-		"support_load", "support_dynamic_rating", "support_static_rating", "support_life_years", "support_life_ratio", "support_static_safety",
+		"support_load", "support_dynamic_rating", "support_static_rating", "support_life_years", "support_life_ratio", "support_static_safety", "nut_bearing_life_years", "nut_bearing_life_ratio", "nut_bearing_static_safety",
 		"distance_per_day", "distance_per_year", "regrease_distance",
 		"nut_heat", "friction_heat", "least_friction_rise", "most_friction_rise", "place_over_rise",
 	}},

@@ -71,6 +71,9 @@ type Axis struct {
 	NutStiffness float64 `path:"nut.stiffness"`
 	NutInertia   float64 `path:"nut.inertia"`
 
+	NutBearingDynamic float64 `path:"nut.bearing_dynamic_rating"`
+	NutBearingStatic  float64 `path:"nut.bearing_static_rating"`
+
 	DriveEnd         string  `path:"supports.drive_end"` // fixed, supported, free
 	FarEnd           string  `path:"supports.far_end"`
 	DriveAt          string  `path:"supports.drive_at"` // start, end, bottom, top
@@ -304,6 +307,7 @@ func (d draw) screw(a *Axis) {
 	a.Grade = d.oneOf("C0", "C1", "C3", "C5", "C7", "C10", "P1", "P3", "P5", "T5", "T7", "T10")
 	a.Turning = d.oneOf("shaft", "shaft", "nut")
 	a.NutLength, a.NutStiffness, a.NutInertia = d.mm(15, 300), d.log(20e6, 5e9), d.log(1e-6, 0.1)
+	a.NutBearingDynamic, a.NutBearingStatic = d.log(1e3, 300e3), d.log(1e3, 500e3)
 	switch d.IntN(4) {
 	case 0, 1:
 		a.Preload = a.DynamicRating * d.log(0.005, 0.3)

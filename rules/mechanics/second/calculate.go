@@ -73,6 +73,7 @@ func Calculate(a *Axis) *Result {
 	w.supports()
 	w.layout()
 	w.journals(c)
+	w.standing()
 	return w.res
 }
 
@@ -376,6 +377,7 @@ func (w *work) forces(c *carriage) {
 	// Of a thing twisted nowhere, all must be known all the same.
 	felt += 0 * (c.turnDrag + c.turning + c.driving + c.backward + c.lead)
 	w.set("peak_screw_torque", c.screwTorque+0*felt)
+	w.set("drive_end_torque", c.onMotor*(c.screwTorque+0*felt))
 	felt += 0 * (c.onMotor + c.ratio + c.rotor)
 	w.set("peak_motor_torque", c.motorTorque+0*felt)
 	w.set("rms_motor_torque", math.Sqrt(c.square/c.time)+0*felt)
