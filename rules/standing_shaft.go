@@ -50,7 +50,7 @@ shaft, or a nut that may tilt.`,
 			Needs: quantities(m.ShaftSag, m.Critical, m.MaxRotation),
 			Also:  quantities(m.Turning),
 			Say: func(v *View, limit float64) string {
-				return fmt.Sprintf("shaft sags by %s over %s; slope 1 in %.0f, limit 1 in %.0f", v.F(m.ShaftSag), v.F(m.Span), 1/v.V(m.ShaftSlope), 1/limit)
+				return fmt.Sprintf("shaft sags by %s over %s; slope 1:%.0f, limit 1:%.0f", v.F(m.ShaftSag), v.F(m.Span), 1/v.V(m.ShaftSlope), 1/limit)
 			},
 			At:     at("supports.span"),
 			Enters: quantities(m.RootDiameter, m.DriveEnd, m.FarEnd, m.Density, m.ElasticModulus),
