@@ -68,17 +68,19 @@ var (
 		name: "driven end", diameter: m.DriveJournal, given: m.DriveJournalGiven, bore: m.DriveSupportBore,
 		end: m.DriveEnd, shoulder: m.DriveShoulder, keyed: m.DriveKeyway, ring: m.DriveGroove, limit: m.DriveEndurance,
 		enters: quantities(m.DriveSupportBore, m.CouplingBore, m.DriveShoulder, m.DriveKeyway, m.DriveGroove, m.BeltPull, m.BeltOverhang, m.YieldStrength, m.TensileStrength),
-		levers: levers(thickerDriven, roundedDriven, lessPull, lighter, lessPayload, gentler, longerRamp, lessThrust, lessStretch, cooler),
+		levers: levers(thickerDriven, widerDriven, roundedDriven, lessPull, lighter, lessPayload, gentler, longerRamp, lessThrust, lessStretch, cooler),
 	}
 	farEnd = &journalEnd{
 		name: "far end", diameter: m.FarJournal, given: m.FarJournalGiven, bore: m.FarSupportBore,
 		end: m.FarEnd, shoulder: m.FarShoulder, ring: m.FarGroove, limit: m.FarEndurance,
 		enters: quantities(m.FarSupportBore, m.FarShoulder, m.FarGroove, m.YieldStrength, m.TensileStrength),
-		levers: levers(thickerFar, roundedFar, lighter, lessPayload, gentler, lessThrust, lessStretch, cooler),
+		levers: levers(thickerFar, widerFar, roundedFar, lighter, lessPayload, gentler, lessThrust, lessStretch, cooler),
 	}
 
-	thickerDriven = &Lever{Leaf: m.DriveJournalGiven, Words: "smallest diameter of the driven end from %s", Up: true, Create: true}
-	thickerFar    = &Lever{Leaf: m.FarJournalGiven, Words: "smallest diameter of the far end from %s", Up: true, Create: true}
+	thickerDriven = &Lever{Leaf: m.DriveJournalGiven, Words: "smallest diameter of the driven end from %s", Up: true}
+	thickerFar    = &Lever{Leaf: m.FarJournalGiven, Words: "smallest diameter of the far end from %s", Up: true}
+	widerDriven   = &Lever{Leaf: m.DriveSupportBore, Words: "bore of the support at the driven end from %s", Up: true}
+	widerFar      = &Lever{Leaf: m.FarSupportBore, Words: "bore of the support at the far end from %s", Up: true}
 	roundedDriven = &Lever{Leaf: m.DriveShoulder, Words: "shoulder of the driven end rounded", To: m.Rounded}
 	roundedFar    = &Lever{Leaf: m.FarShoulder, Words: "shoulder of the far end rounded", To: m.Rounded}
 	lessPull      = &Lever{Leaf: m.BeltPull, Words: "belt pull up to %s"}
