@@ -31,6 +31,7 @@ lint:
 docs:
 	$(GO) test ./rules/mechanics -count=1 -run TestVerificationDoc -update
 	$(GO) test ./docs -count=1 -run 'TestGenerated|TestArrows|TestExamples|TestDependencies' -update
+	$(GO) test ./cmd/trammel -count=1 -run TestAttackPage -update
 	$(GO) test ./docs -count=1
 
 bench:

@@ -39,6 +39,7 @@ type Result struct {
 	Why     string  // why it does not apply or was not judged
 	Missing []Missing
 	unread  bool     // Why is that something could not be read
+	assumed bool     // Why is that it passes for some of what is assumed only
 	level   Severity // of its most serious finding
 }
 
@@ -74,7 +75,7 @@ type Finding struct {
 type Gap struct {
 	Machine, Axis string
 	Missing       string // the line that is missing; "" where the reason is another
-	Why           string // the other reason
+	Why           string // the other reason, or where the line need not be there why it is missed
 	Place         spec.Place
 	Rules         []string
 }
@@ -129,6 +130,10 @@ func (j *Judge) InForce(f *spec.Folder) []Setting { return j.policies.of(f).sett
 // A Bench holds the working memory of one goroutine.
 type Bench struct {
 	calc, trial, from *mechanics.Calc
+	caseOf            *mechanics.Calc // for one case of what is assumed
+	cases             [len(ends)]*mechanics.Calc
+	casesOf           *spec.Axis // whose calc is in cases; nil: none is kept
+	casesRun          [len(ends)]bool
 	spreads           []spread
 	left              int // of the budget
 	most              int // the budget of an axis, where it is to be less; 0: no less
@@ -136,7 +141,8 @@ type Bench struct {
 
 // NewBench returns working memory for one goroutine.
 func NewBench() *Bench {
-	return &Bench{calc: mechanics.NewCalc(), trial: mechanics.NewCalc(), from: mechanics.NewCalc()}
+	return &Bench{calc: mechanics.NewCalc(), trial: mechanics.NewCalc(), from: mechanics.NewCalc(), caseOf: mechanics.NewCalc(),
+		cases: [len(ends)]*mechanics.Calc{mechanics.NewCalc(), mechanics.NewCalc()}}
 }
 
 // Judge judges one axis. carried lists the axes it carries with their moved
@@ -155,6 +161,7 @@ func (j *Judge) judgeCarrier(b *Bench, a *spec.Axis, carried []carriedBy, whole 
 		mass = unknownMass
 	}
 	b.spreads = load(b.calc, a, mass, b.spreads[:0])
+	b.casesOf, b.casesRun = a, [len(ends)]bool{}
 	if j.units != nil {
 		v.Sys, v.sysKnown, v.forced = *j.units, true, true
 	}
@@ -223,7 +230,7 @@ func (j *Judge) rule(b *Bench, v *View, r *Rule, rep *Report) Result {
 	}
 	asked := idle == ""
 	for i := range r.Tests {
-		asked = asked || v.arises(b, r, &r.Tests[i])
+		asked = asked || v.arises(b, r, &r.Tests[i]) || v.arisesAssumed(b, r, &r.Tests[i])
 	}
 	if !asked {
 		res.State, res.Why = Idle, idle
@@ -248,7 +255,12 @@ func (j *Judge) rule(b *Bench, v *View, r *Rule, rep *Report) Result {
 		if why == "" && t.Applies != nil {
 			why = t.Applies(v)
 		}
-		if why != "" && !v.arises(b, r, t) {
+		within := v.arises(b, r, t)
+		if why != "" && !within && v.arisesAssumed(b, r, t) {
+			v.open(b, r, t, v.overRange(b, r, t), &res)
+			continue
+		}
+		if why != "" && !within {
 			idles++
 			if res.Why == "" {
 				res.Why = why
@@ -333,8 +345,22 @@ func (j *Judge) test(b *Bench, v *View, r *Rule, t *Test, sev Severity, asked bo
 		}
 		return
 	}
-	if math.IsNaN(res.Use) || use > res.Use {
-		res.Use = use
+	o := v.overRange(b, r, t)
+	if o.spent {
+		res.worse(Unjudged)
+		res.Why = "too many values with a tolerance for so long a cycle"
+		return
+	}
+	if fails := w.use(r, t) > 1+slack; o.any && (fails != (o.worst > 1+slack) || o.worst != o.worst || fails && (o.holds || v.passesMixed(b, r, t))) {
+		v.open(b, r, t, o, res)
+		return
+	}
+	worst := use
+	if o.any && use <= 1+slack {
+		worst = math.Max(use, o.limit)
+	}
+	if math.IsNaN(res.Use) || worst > res.Use {
+		res.Use = worst
 	}
 	if use > 1+slack {
 		res.finds(sev)
@@ -609,14 +635,20 @@ func (rep *Report) gather() {
 		if r.State != Unjudged && len(r.Missing) == 0 {
 			continue
 		}
-		if len(r.Missing) == 0 || r.unread {
+		if len(r.Missing) == 0 || r.unread || r.assumed {
 			k, ok := byWords["\x00"+r.Why]
 			if !ok {
 				k = len(rep.Gaps)
 				byWords["\x00"+r.Why] = k
 				rep.Gaps = append(rep.Gaps, Gap{Machine: a.Folder.MachineName(), Axis: a.Name, Why: r.Why, Place: a.Place})
 			}
+			if r.assumed && len(r.Missing) == 1 {
+				rep.Gaps[k].Missing, rep.Gaps[k].Place = r.Missing[0].Words, r.Missing[0].Place
+			}
 			rep.Gaps[k].Rules = append(rep.Gaps[k].Rules, r.Rule)
+		}
+		if r.assumed {
+			continue
 		}
 		for _, m := range r.Missing {
 			k, ok := byWords[m.Words]
@@ -800,6 +832,7 @@ func seal() {
 			}
 			t.all = append(t.all, t.Needs...)
 			t.watch = append(append(t.watch, t.all...), t.Also...)
+			t.assumes, t.casePlan = t.assumptions(), mechanics.Plan(t.watch, mechanics.Case)
 		}
 	}
 }

@@ -206,7 +206,27 @@ func (t *trial) asks(from *mechanics.Calc, r *Rule, test *Test, x float64) float
 	if test.Applies != nil && test.Applies(&t.v) != "" || r.Applies != nil && r.Applies(&t.v) != "" {
 		return 0
 	}
-	return t.v.use(r, test)
+	return t.v.useOver(r, test)
+}
+
+// useOver is the use of a test in the usual case or, where that passes, at the ends
+// of what is assumed if it is more there.
+func (v *View) useOver(r *Rule, test *Test) float64 {
+	u := v.use(r, test)
+	if u > 1+slack || !v.assumes(test) {
+		return u
+	}
+	for _, k := range ends {
+		v.Calc.Set(mechanics.Case, k)
+		v.Calc.RunPlan(test.casePlan)
+		if test.Applies != nil && test.Applies(v) != "" || r.Applies != nil && r.Applies(v) != "" {
+			continue
+		}
+		u = math.Max(u, v.use(r, test)) // NaN where one is
+	}
+	v.Calc.Set(mechanics.Case, mechanics.Usual)
+	v.Calc.RunPlan(test.casePlan)
+	return u
 }
 
 // use is the use of a test's limit, or of its advice where that is asked and
@@ -446,7 +466,7 @@ func (j *Judge) breaks(b *Bench, v *View, t *trial, pulledFor *Test, before []Re
 			if !mechanics.AnyDepends(test.watch, t.l.Leaf) || !t.v.fails(b, o, test) {
 				continue
 			}
-			if test == pulledFor || before[i].State != Failed || !failed(o, test) {
+			if test == pulledFor || before[i].State != Failed && before[i].State != Unjudged || !failed(o, test) {
 				return true
 			}
 		}
@@ -505,7 +525,11 @@ func (v *View) fails(b *Bench, r *Rule, t *Test) bool {
 		return false
 	}
 	w := v.worst(b, r, t)
-	return w.spent || w.view != nil && w.view.use(r, t) > 1+slack
+	if w.spent || w.view != nil && w.view.use(r, t) > 1+slack {
+		return true
+	}
+	o := v.overRange(b, r, t)
+	return o.any && !(o.worst <= 1+slack)
 }
 
 func (v *View) knows(t *Test) bool {

@@ -206,8 +206,22 @@ func (v *View) put(leaf *mechanics.Quantity, x float64) {
 
 // keeps reports whether a test passes under one of its limits.
 func (v *View) keeps(r *Rule, t *Test, limit *Limit) bool {
-	asked, _, ok := v.limit(r, limit)
-	return ok && t.use(v.Calc, asked) <= 1+slack
+	keeps := func() bool {
+		asked, _, ok := v.limit(r, limit)
+		return ok && t.use(v.Calc, asked) <= 1+slack
+	}
+	if !keeps() || !v.assumes(t) {
+		return keeps()
+	}
+	all := true
+	for _, k := range ends {
+		v.Calc.Set(mechanics.Case, k)
+		v.Calc.RunPlan(t.casePlan)
+		all = all && keeps()
+	}
+	v.Calc.Set(mechanics.Case, mechanics.Usual)
+	v.Calc.RunPlan(t.casePlan)
+	return all
 }
 
 // solveNeed finds the end of the values of leaf that pass, from the side that

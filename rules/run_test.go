@@ -420,7 +420,7 @@ func TestBrokenFile(t *testing.T) {
 	if r := o.reports["cross"].results["critical-speed"]; r.State != Passed {
 		t.Errorf("%+v", r)
 	}
-	if r := o.reports["whole"].results["side-load"]; r.State != Idle {
+	if r := o.reports["whole"].results["shared-load"]; r.State != Idle {
 		t.Errorf("%+v", r)
 	}
 	if v := o.reports["other"]; v != nil {

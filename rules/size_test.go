@@ -114,11 +114,13 @@ func (a plainAxis) text() string {
     mass = %q
     friction = 0.01
     drag = "18 N"
+    side_force = "0 N"
   }
   motion {
     stroke = "720 mm"
     overtravel = "35 mm"
     emergency_deceleration = "8 m/s2"
+    reaction_time = "10 ms"
     move "out" {
       distance = "720 mm"
       speed = "%g m/s"
@@ -136,7 +138,7 @@ func (a plainAxis) text() string {
     hours_per_day = 8
     days_per_year = 240
     service_life = "5 years"
-    shock = "smooth"
+    load_factor = 1.2
   }
   screw {
     length = "980 mm"

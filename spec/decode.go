@@ -31,6 +31,7 @@ func parse(path string, src []byte) (body *hclsyntax.Body, broken bool, problems
 	if p := screen(path, src); p != nil {
 		return nil, true, []Problem{*p}
 	}
+	problems = turned(path, src)
 	f, diags := hclsyntax.ParseConfig(src, path, hcl.InitialPos)
 	quote, stray := false, map[int32]bool{}
 	for _, d := range diags {

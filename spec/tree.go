@@ -38,6 +38,7 @@ type Tree struct {
 	mu      sync.Mutex
 	folders map[string]*folderOnce
 	digests map[string]Digest
+	tracked func(string) bool
 	base    *Tree           // whose folders these are; nil for the tree's own
 	instead map[*Part]*Part // see Instead
 }
@@ -52,6 +53,11 @@ type folderOnce struct {
 func NewTree(fsys fs.FS) *Tree {
 	return &Tree{fsys: fsys, folders: map[string]*folderOnce{}, digests: map[string]Digest{}}
 }
+
+// Tracked has the tree take files for tracked of which has says so, and folders
+// with such files below: what is tracked is found whatever an ignore file says.
+// It is asked only where one names something. Without it nothing is tracked.
+func (t *Tree) Tracked(has func(name string) bool) { t.tracked = has }
 
 // Instead returns a tree that reads the same files as t, with the same folders
 // and parts, in which every axis that refers to a part of the map gets the values
@@ -365,6 +371,10 @@ func (t *Tree) Read(name string) ([]byte, *Problem) {
 		return nil, &p
 	}
 	defer file.Close()
+	// Something else may have taken its place since.
+	if now, err := file.Stat(); err != nil || !now.Mode().IsRegular() {
+		return refuse("it became something else while it was read")
+	}
 	src := make([]byte, 0, info.Size()+1)
 	for idle := 0; ; idle++ {
 		n, err := file.Read(src[len(src):cap(src)])

@@ -4,9 +4,6 @@ import (
 	"cmp"
 	"slices"
 	"strconv"
-	"strings"
-	"unicode"
-	"unicode/utf8"
 
 	"trammel/spec/unit"
 )
@@ -18,17 +15,10 @@ type Place struct {
 	Byte, EndByte              int32  // offsets from the start of the file
 }
 
-// String gives file:line:col. Control characters in the file's name are
-// replaced, so that a place stays on its line.
+// String gives file:line:col. The file's name is as it is: who shows it makes it
+// harmless.
 func (p Place) String() string {
-	return strings.Map(visible, p.File) + ":" + strconv.Itoa(int(p.Line)) + ":" + strconv.Itoa(int(p.Col))
-}
-
-func visible(r rune) rune {
-	if unicode.IsControl(r) {
-		return utf8.RuneError
-	}
-	return r
+	return p.File + ":" + strconv.Itoa(int(p.Line)) + ":" + strconv.Itoa(int(p.Col))
 }
 
 // Valid reports whether the place names a file.

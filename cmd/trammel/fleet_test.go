@@ -310,7 +310,7 @@ func TestShareUsage(t *testing.T) {
 	fails(t, "the same paths", "merge", one, share("--share", "2/2", "machines"))
 	fails(t, "not of a share", "merge", share())
 	fails(t, "no such file", "merge", "nothing.json")
-	fails(t, "no ordinary file", "merge", ".")
+	fails(t, "no regular file", "merge", ".")
 	put(t, "machines/loader/new.axis.hcl", "axis \"new\" {\n}\n")
 	fails(t, "different files", "merge", one, share("--share", "2/2"))
 	whole := text(t, one)

@@ -13,10 +13,10 @@ var counts = []struct {
 	leaf *Quantity
 	as   float64
 }{
-	{Drag, 0}, {Counterbalance, 0}, {Standstill, 0}, {MoveThrust, 0}, {MovePayload, 0}, {MoveDwell, 0},
-	{Screws, 1}, {GearEfficiency, 1}, {GearInertia, 0}, {CouplingInertia, 0}, {ReactionTime, 0},
+	{DragGiven, 0}, {Counterbalance, 0}, {Standstill, 0}, {MoveThrust, 0}, {MovePayload, 0}, {MoveDwell, 0},
+	{Screws, 1}, {GearEfficiencyGiven, 1}, {GearInertiaGiven, 0}, {CouplingInertia, 0}, {ReactionTimeGiven, 0},
 	{DriveSupportDrag, 0}, {FarSupportDrag, 0}, {BrakeGiven, 0}, {MotorBrake, 0},
-	{HousingStiffness, math.Inf(1)}, {Stretch, 0},
+	{HousingStiffnessGiven, math.Inf(1)}, {Stretch, 0},
 }
 
 // TestLeftOutCountsAsNone: what may be left out and is, counts as none of it:
@@ -73,8 +73,8 @@ func leftOut(t reporter, c *Calc, leaf *Quantity, as float64) (compared int) {
 // which an emergency stop is counted, remembers it.
 func TestMoveThatNeitherGoesNorRests(t *testing.T) {
 	leaves := vals{
-		Orientation: Vertical, MovedMassGiven: 20, Friction: 0.05, Drag: 10, Backlash: 0, Screws: 1,
-		Lead: 10 * mm, NominalDiameter: 25 * mm, ThreadFriction: 0.003, Turning: NutTurns, NutInertia: 1e-4,
+		Orientation: Vertical, MovedMassGiven: 20, Friction: 0.05, DragGiven: 10, Backlash: 0, Screws: 1,
+		Lead: 10 * mm, NominalDiameter: 25 * mm, ThreadFrictionGiven: 0.003, Turning: NutTurns, NutInertia: 1e-4,
 		Ratio: 2, RotorInertia: 1e-4, MotorPeakTorque: 5, DriveEnd: FixedEnd, FarEnd: FixedEnd,
 	}
 	moves := []aMove{{dist: 0.3, speed: 0.5, up: 2, down: 3, dwell: 1}, {dist: -0.3, speed: 0.4, up: 3, down: 2}}
@@ -137,8 +137,8 @@ func TestSmallMove(t *testing.T) {
 func TestTorqueShareByHand(t *testing.T) {
 	leaves := vals{
 		Orientation: Horizontal, MovedMassGiven: 1e-12, Friction: 0, Screws: 1, Backlash: 0, Lead: 10 * mm,
-		NominalDiameter: 25 * mm, ThreadFriction: 0.003, EfficiencyGiven: 0.5, Turning: NutTurns, NutInertia: 0,
-		Ratio: 2, RotorInertia: 0, MotorPeakTorque: 1, MotorRatedSpeed: 1000, MotorTopTorque: 0.4, MotorMaxSpeed: 3000,
+		NominalDiameter: 25 * mm, ThreadFrictionGiven: 0.003, EfficiencyGiven: 0.5, Turning: NutTurns, NutInertia: 0,
+		Ratio: 2, RotorInertia: 0, MotorPeakTorque: 1, MotorRatedSpeedGiven: 1000, MotorTopTorqueGiven: 0.4, MotorMaxSpeed: 3000,
 	}
 	c := axisOf(leaves, aMove{dist: 2, speed: 2, up: 4, down: 4, thrust: 100})
 	within(t, "torque over what the motor gives", c.V(TorqueShare), 0.159155/0.546018, 1e-5)
@@ -357,7 +357,7 @@ func TestCheck(t *testing.T) {
 func TestFormulaByCase(t *testing.T) {
 	move := aMove{dist: 1, speed: 1, up: 1, down: 1}
 	base := vals{
-		MovedMassGiven: 1, Friction: 0, Screws: 1, Lead: 0.01, NominalDiameter: 0.025, ThreadFriction: 0.003,
+		MovedMassGiven: 1, Friction: 0, Screws: 1, Lead: 0.01, NominalDiameter: 0.025, ThreadFrictionGiven: 0.003,
 		NutStiffness: 1e8, DynamicRating: 1e4, RootDiameter: 0.02, ElasticModulus: 2e11, Span: 1, Expansion: 1e-5, Stretch: 1e-5,
 	}
 	both := vals{Orientation: Horizontal, LoadFactorGiven: 1, DriveEnd: FixedEnd, FarEnd: FixedEnd, DriveSupportStatic: 1e4, FarSupportStatic: 1e4}
@@ -372,7 +372,7 @@ func TestFormulaByCase(t *testing.T) {
 		{Incline, vals{Orientation: Vertical}, "90° for a vertical axis"},
 		{Incline, vals{Orientation: Horizontal}, "0° for a horizontal axis"},
 		{LoadFactor, vals{LoadFactorGiven: 1.3}, "f_w"},
-		{LoadFactor, vals{Shock: Ordinary}, "upper end of the usual range: smooth 1.2, ordinary 1.5, shocks 2.0"},
+		{LoadFactor, vals{Shock: Ordinary}, "by the shock: smooth 1.2, ordinary 1.5, shocks 2.0"},
 		{GradeFactor, vals{GradeFactorGiven: 0.9}, "f_ac"},
 		{GradeFactor, vals{Grade: 3}, "1.0 for grades 0 to 5, 0.9 for 7, 0.7 for 10"},
 		{EndRoot, vals{DriveEnd: FixedEnd, FarEnd: FreeEnd}, "1.8751 for fixed–free"},

@@ -215,14 +215,18 @@ var (
 	TorqueShare = fold(Quantity{
 		Name: "torque_share", Symbol: "k_T", Title: "torque over what the motor gives at the speed, in the worst phase", Kind: u.Percentage,
 		Formula: "max |T_mj|/T_avail(n_j); T_avail = T_mp up to n_mr, from there straight to T_mt at n_mmax, T_mp at most", Source: srcElementary,
-		Needs: qs(MotorPhaseTorque, PhaseTime, PhaseTopSpeed, MotorPeakTorque, Lead, Ratio), May: qs(MotorRatedSpeed, MotorTopTorque, MotorMaxSpeed),
+		Needs: qs(MotorPhaseTorque, PhaseTime, PhaseTopSpeed, MotorPeakTorque, Lead, Ratio), May: qs(MotorRatedSpeed, MotorTopTorque, MotorMaxSpeed, Case), Lacks: qs(MotorMaxSpeed),
 	}, func(s [][]float64, a []float64) float64 {
 		worst := 0.0
 		for j, t := range s[0] {
 			if s[1][j] <= 0 {
 				continue
 			}
-			avail := AvailableTorque(ScrewSpeed(s[2][j], a[1])*a[2], a[0], a[3], a[4], a[5])
+			n := ScrewSpeed(s[2][j], a[1]) * a[2]
+			if a[6] == a[6] && a[5] != a[5] && !(n <= a[3]) {
+				return math.NaN() // what it gives at that speed cannot even be assumed
+			}
+			avail := AvailableTorque(n, a[0], a[3], a[4], a[5])
 			worst = math.Max(worst, math.Abs(t)/avail)
 		}
 		return worst
@@ -296,13 +300,13 @@ var (
 
 	SelfMotion = calc(Quantity{
 		Name: "self_motion", Symbol: "F_sm", Title: "weight along the axis less what guide friction holds", Kind: u.Force,
-		Formula: "max over m and m_max of (|m·g·sin θ_i − F_cb| − μ·m·g·cos θ_i − F_d) · k_u/z", Source: srcElementary,
-		Needs: qs(MovedMass, HeaviestMass, Friction, Incline), May: qs(Drag, Counterbalance, Screws, Unevenness), Lacks: qs(Unevenness),
+		Formula: "max over m and m_max of (|m·g·sin θ_i − F_cb| − μ·m·g·cos θ_i − F_dd) · k_u/z", Source: srcElementary,
+		Needs: qs(MovedMass, HeaviestMass, Friction, Incline), May: qs(DragGiven, Counterbalance, Screws, Unevenness), Lacks: qs(Unevenness),
 		inForce: func(a []float64) string {
 			mass := func(m string) string {
 				return given("|"+m+"·g·sin θ_i − F_cb| − μ·"+m+"·g·cos θ_i", a[5], " − F_cb")
 			}
-			return given("(max("+mass("m")+", "+mass("m_max")+") − F_d)·k_u/z", a[4], " − F_d", a[6], "·k_u/z")
+			return given("(max("+mass("m")+", "+mass("m_max")+") − F_dd)·k_u/z", a[4], " − F_dd", a[6], "·k_u/z")
 		},
 	}, func(a []float64) float64 {
 		// Empty and full each with their own friction: what a full carriage

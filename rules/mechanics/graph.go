@@ -177,7 +177,7 @@ func f5(f func(a, b, c, d, e float64) float64) func([]float64) float64 {
 }
 
 // bits is a set of quantity IDs.
-type bits [6]uint64
+type bits [8]uint64
 
 // A Set notes quantities.
 type Set struct{ bits }
@@ -243,6 +243,9 @@ type Calc struct {
 // Watch notes in s every quantity that is asked for from now on; nil ends it.
 // Computing asks for nothing.
 func (c *Calc) Watch(s *Set) { c.seen = s }
+
+// Watched is the set that Watch was given.
+func (c *Calc) Watched() *Set { return c.seen }
 
 func (c *Calc) note(q *Quantity) {
 	if c.seen != nil {

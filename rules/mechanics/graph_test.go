@@ -33,7 +33,7 @@ func draw(rt *rapid.T, moves, missing int) *Calc {
 }
 
 func drawLeaf(rnd *rand.Rand, q *Quantity, move, missing int) float64 {
-	if rnd.IntN(100) < missing {
+	if rnd.IntN(100) < missing || q == Case { // nothing is assumed
 		return math.NaN()
 	}
 	between := func(lo, hi float64) float64 { return lo + (hi-lo)*rnd.Float64() }
@@ -50,7 +50,7 @@ func drawLeaf(rnd *rand.Rand, q *Quantity, move, missing int) float64 {
 		return between(0, math.Pi/2)
 	case q == Stroke:
 		return between(0.05, 1.5)
-	case q == EfficiencyGiven || q == GearEfficiency || q == GradeFactorGiven:
+	case q == EfficiencyGiven || q == GearEfficiencyGiven || q == GradeFactorGiven:
 		return between(0.5, 1)
 	}
 	return sensibleValue(q, move) * between(0.5, 2)

@@ -20,7 +20,7 @@ func series(t *testing.T, what string, got []float64, want ...float64) {
 
 // lift is a lifting axis: 100 kg, no guide friction, 50 N of drag, 200 N of
 // counterbalance, 30 N of thrust.
-var lift = vals{MovedMassGiven: 100, Friction: 0, Orientation: Vertical, Drag: 50, Counterbalance: 200, Lead: 10 * mm}
+var lift = vals{MovedMassGiven: 100, Friction: 0, Orientation: Vertical, DragGiven: 50, Counterbalance: 200, Lead: 10 * mm}
 
 var liftMoves = []aMove{
 	{dist: 0.5, speed: 0.5, up: 2, down: 4, thrust: 30, dwell: 0.5},
@@ -104,7 +104,7 @@ func TestEmergencyStopEmpty(t *testing.T) {
 // way back would it push it, with 460 N.
 func TestEmergencyStopInAPull(t *testing.T) {
 	leaves := vals{
-		MovedMassGiven: 60, Friction: 0, Drag: 20, Orientation: Horizontal, EmergencyDecel: 8,
+		MovedMassGiven: 60, Friction: 0, DragGiven: 20, Orientation: Horizontal, EmergencyDecel: 8,
 		DriveEnd: FixedEnd, FarEnd: SupportedEnd, DriveAt: DriveAtStart,
 	}
 	moves := []aMove{{dist: 1, speed: 0.5, up: 3, down: 3, thrust: -500}, {dist: -1, speed: 0.5, up: 3, down: 3, thrust: 500}}
@@ -150,7 +150,7 @@ func TestPushedOrPulled(t *testing.T) {
 	// A shaft that is never pushed does not buckle.
 	c := axisOf(lift.with(vals{
 		DriveEnd: FixedEnd, FarEnd: SupportedEnd, DriveAt: DriveAtTop,
-		Span: 1, RootDiameter: 20 * mm, ElasticModulus: 206e9, YieldStrength: 500e6,
+		Span: 1, RootDiameter: 20 * mm, ElasticModulus: 206e9, YieldStrengthGiven: 500e6,
 	}), liftMoves...)
 	near(t, "thrust bearing on top", 1/c.V(BucklingSafety), 0, 0)
 }
@@ -160,7 +160,7 @@ func TestPushedOrPulled(t *testing.T) {
 func TestFreeLengthIsNotLoadedLength(t *testing.T) {
 	base := vals{
 		DriveEnd: FixedEnd, FarEnd: SupportedEnd, DriveAt: DriveAtStart, RootDiameter: 20 * mm,
-		ElasticModulus: 206e9, Density: 7850, YieldStrength: 1e12,
+		ElasticModulus: 206e9, Density: 7850, YieldStrengthGiven: 1e12,
 		MovedMassGiven: 100, Friction: 0.1, Orientation: Horizontal, Lead: 10 * mm,
 	}
 	move := aMove{dist: 0.5, speed: 0.5, up: 2, down: 2}
@@ -336,7 +336,7 @@ func TestMasses(t *testing.T) {
 func TestHolding(t *testing.T) {
 	leaves := vals{
 		MovedMassGiven: 20, Friction: 0.1, InclineGiven: 45 * deg, Counterbalance: 400,
-		Lead: 10 * mm, NominalDiameter: 25 * mm, ThreadFriction: 0.003, Ratio: 2, Screws: 1,
+		Lead: 10 * mm, NominalDiameter: 25 * mm, ThreadFrictionGiven: 0.003, Ratio: 2, Screws: 1,
 	}
 	move := aMove{dist: 1, speed: 1, up: 1, down: 1, payload: 80}
 	c := axisOf(leaves, move)
@@ -346,7 +346,7 @@ func TestHolding(t *testing.T) {
 	near(t, "self motion", c.V(SelfMotion), 247.444, 1e-3)
 	empty := axisOf(leaves.with(vals{Counterbalance: 500}), move)
 	near(t, "standing weight, empty worse", empty.V(StandingWeight), 361.313, 1e-3)
-	drag := axisOf(leaves.with(vals{Drag: 30}), move)
+	drag := axisOf(leaves.with(vals{DragGiven: 30}), move)
 	near(t, "self motion against drag", drag.V(SelfMotion), 217.444, 1e-3)
 	// tan φ = 10/(25π) = 0.127324; η′ = (1 − 0.003/0.127324)/(1 + 0.003·0.127324)
 	// = 0.976438/1.000382 = 0.976065. 293.435 N·10 mm/2π·0.976065 = 0.455838 N·m.
@@ -355,7 +355,7 @@ func TestHolding(t *testing.T) {
 	brakes := axisOf(leaves.with(vals{BrakeGiven: 0.6, MotorBrake: 0.5}), move)
 	near(t, "holding safety", brakes.V(HoldingSafety), 1.6/0.455838, 1e-4)
 	// A thread of great friction holds by itself.
-	rough := axisOf(leaves.with(vals{ThreadFriction: 0.2}), move)
+	rough := axisOf(leaves.with(vals{ThreadFrictionGiven: 0.2}), move)
 	near(t, "self-locking", rough.V(HoldingTorque), 0, 0)
 	if rough.V(BackEfficiency) >= 0 {
 		t.Error("a thread with more friction than lead angle must not back-drive")
@@ -380,8 +380,8 @@ func TestHolding(t *testing.T) {
 func TestTorqueByHand(t *testing.T) {
 	c := axisOf(vals{
 		MovedMassGiven: 50, Friction: 0.02, Orientation: Horizontal, Lead: 10 * mm, NominalDiameter: 25 * mm,
-		ThreadFriction: 0.003, EfficiencyGiven: 0.9, Backlash: 0, DriveSupportDrag: 0.1, Turning: NutTurns, NutInertia: 4e-4,
-		Ratio: 2, GearEfficiency: 0.95, RotorInertia: 0.6e-4, GearInertia: 0.4e-4, RootDiameter: 20 * mm, Screws: 1,
+		ThreadFrictionGiven: 0.003, EfficiencyGiven: 0.9, Backlash: 0, DriveSupportDrag: 0.1, Turning: NutTurns, NutInertia: 4e-4,
+		Ratio: 2, GearEfficiencyGiven: 0.95, RotorInertia: 0.6e-4, GearInertiaGiven: 0.4e-4, RootDiameter: 20 * mm, Screws: 1,
 		DriveEnd: FixedEnd, FarEnd: SupportedEnd,
 	}, aMove{dist: -1, speed: 1, up: 4, down: 4, dwell: 0.5})
 	for j, want := range []float64{1.476330, 0.117342, -1.200766, 0} {
@@ -419,7 +419,7 @@ func TestTorqueByHand(t *testing.T) {
 func TestScrewsOnOneMotor(t *testing.T) {
 	leaves := vals{
 		MovedMassGiven: 60, Friction: 0.02, Orientation: Vertical, Lead: 10 * mm, NominalDiameter: 25 * mm,
-		ThreadFriction: 0.003, EfficiencyGiven: 0.9, Backlash: 0, Turning: NutTurns, NutInertia: 2e-4,
+		ThreadFrictionGiven: 0.003, EfficiencyGiven: 0.9, Backlash: 0, Turning: NutTurns, NutInertia: 2e-4,
 		Ratio: 1, RotorInertia: 1e-4, Screws: 2, Unevenness: 1, BrakeGiven: 1, MotorBrake: 0.5,
 	}
 	up := aMove{dist: 1, speed: 1, up: 2, down: 2, dwell: 1}

@@ -42,7 +42,7 @@ func init() {
 var held = vals{
 	MovedMassGiven: 20, Friction: 0.01, Orientation: Horizontal, Screws: 1, Stroke: 1.5,
 	DriveEnd: FixedEnd, FarEnd: FixedEnd, DriveAt: DriveAtStart, Span: 2.07, RootDiameter: 21.62 * mm, NominalDiameter: 25 * mm, Lead: 10 * mm,
-	ElasticModulus: 206e9, Density: 7850, Expansion: 11.5e-6, YieldStrength: 300e6, TemperatureRise: 20, Stretch: 0,
+	ElasticModulus: 206e9, Density: 7850, Expansion: 11.5e-6, YieldStrengthGiven: 300e6, TemperatureRise: 20, Stretch: 0,
 }
 
 // TestHeatBetweenFixedEndsByHand: A = π·21.62²/4 = 367.116 mm². 20 K push with

@@ -33,9 +33,9 @@ func init() {
 // journal is the axis of TestTorqueByHand, level, on a belt: 100 N at 30 mm.
 var journal = vals{
 	MovedMassGiven: 50, Friction: 0.02, Orientation: Horizontal, Lead: 10 * mm, NominalDiameter: 25 * mm,
-	ThreadFriction: 0.003, EfficiencyGiven: 0.9, Backlash: 0, DriveSupportDrag: 0.1, Turning: ShaftTurns, Density: 1e-9, ShaftLength: 0.1, CouplingInertia: 4e-4,
-	Ratio: 2, GearEfficiency: 0.95, RotorInertia: 0.6e-4, GearInertia: 0.4e-4, RootDiameter: 20 * mm, Screws: 1,
-	DriveEnd: FixedEnd, FarEnd: SupportedEnd, YieldStrength: 300e6, TensileStrength: 500e6, Reliability: 0.9,
+	ThreadFrictionGiven: 0.003, EfficiencyGiven: 0.9, Backlash: 0, DriveSupportDrag: 0.1, Turning: ShaftTurns, Density: 1e-9, ShaftLength: 0.1, CouplingInertia: 4e-4,
+	Ratio: 2, GearEfficiencyGiven: 0.95, RotorInertia: 0.6e-4, GearInertiaGiven: 0.4e-4, RootDiameter: 20 * mm, Screws: 1,
+	DriveEnd: FixedEnd, FarEnd: SupportedEnd, YieldStrengthGiven: 300e6, TensileStrength: 500e6, Reliability: 0.9,
 	DriveSupportBore: 15 * mm, DriveJournalGiven: 10 * mm, DriveShoulder: SharpFillet, DriveKeyway: NoNotch, DriveGroove: NoNotch,
 	FarSupportBore: 12 * mm, FarShoulder: SharpFillet, FarGroove: NoNotch, BeltPull: 100, BeltOverhang: 30 * mm,
 }

@@ -165,23 +165,38 @@ var (
 )
 
 // Factors.
+// ShockRange is the range in which the load factor of a word for shock lies: smooth 1
+// to 1.2, ordinary 1.2 to 1.5, shocks 1.5 to 3 (common practice, no source; the upper
+// end of shocks is that of texts which count heavy ones).
+func ShockRange(word int) (low, high float64) {
+	low, high, _ = tables.LoadFactor(Shock.Words[word])
+	if word == Shocks {
+		high = 3
+	}
+	return low, high
+}
+
 var (
 	LoadFactor = calc(Quantity{
 		Name: "load_factor", Symbol: "f_wk", Title: "load factor", Kind: u.None,
-		Formula: "f_w as declared; smooth 1.2, ordinary 1.5, shocks 2.0 (upper ends of the usual ranges)", Source: srcCommon,
-		May: qs(LoadFactorGiven, Shock), Lacks: qs(Shock),
+		Formula: "f_w as declared, else by the shock: smooth 1 to 1.2, ordinary 1.2 to 1.5, shocks 1.5 to 3.0, usually 1.2, 1.5 and 2.0", Source: srcCommon,
+		May: qs(LoadFactorGiven, Shock, Case), Lacks: qs(Shock),
 		inForce: func(a []float64) string {
 			if a[0] == a[0] {
 				return "f_w"
 			}
-			return "upper end of the usual range: smooth 1.2, ordinary 1.5, shocks 2.0"
+			return "by the shock: smooth 1.2, ordinary 1.5, shocks 2.0"
 		},
 	}, func(a []float64) float64 {
 		if a[0] == a[0] || a[1] != a[1] {
 			return a[0]
 		}
-		_, high, _ := tables.LoadFactor(Shock.Words[int(a[1])])
-		return high
+		if a[2] == Light || a[2] == Heavy {
+			_, high := ShockRange(int(a[1]))
+			return high
+		}
+		_, usual, _ := tables.LoadFactor(Shock.Words[int(a[1])])
+		return usual
 	})
 
 	ReliabilityFactor = calc(Quantity{

@@ -39,9 +39,9 @@ func reversed(moves []aMove) []aMove {
 // driven is an axis with drive and screw, for properties of load and torque.
 func driven(rt *rapid.T) vals {
 	v := vals{
-		MovedMassGiven: between(rt, "mass", 1, 300), Friction: between(rt, "friction", 0, 0.2), Drag: between(rt, "drag", 0, 100),
-		Orientation: Horizontal, Lead: between(rt, "lead", 0.004, 0.04), NominalDiameter: 0.025, ThreadFriction: between(rt, "thread friction", 0.002, 0.01),
-		Turning: NutTurns, NutInertia: between(rt, "inertia", 1e-5, 1e-3), Ratio: between(rt, "ratio", 0.5, 5), GearEfficiency: between(rt, "gear", 0.8, 1), RotorInertia: 1e-4,
+		MovedMassGiven: between(rt, "mass", 1, 300), Friction: between(rt, "friction", 0, 0.2), DragGiven: between(rt, "drag", 0, 100),
+		Orientation: Horizontal, Lead: between(rt, "lead", 0.004, 0.04), NominalDiameter: 0.025, ThreadFrictionGiven: between(rt, "thread friction", 0.002, 0.01),
+		Turning: NutTurns, NutInertia: between(rt, "inertia", 1e-5, 1e-3), Ratio: between(rt, "ratio", 0.5, 5), GearEfficiencyGiven: between(rt, "gear", 0.8, 1), RotorInertia: 1e-4,
 		DynamicRating: 16e3, StaticRating: 30e3, Hardness: 60, GradeFactorGiven: 1, LoadFactorGiven: 1.2, Reliability: 0.9,
 		EmergencyDecel: between(rt, "emergency", 1, 20), Screws: 1,
 	}
@@ -151,7 +151,7 @@ func TestMirrorOfAnIncline(t *testing.T) {
 func TestLifeFallsWithMass(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		leaves, moves := driven(rt), drawMoves(rt)
-		leaves[Drag] = 0
+		leaves[DragGiven] = 0
 		for i := range moves {
 			moves[i].thrust, moves[i].payload = 0, 0
 		}

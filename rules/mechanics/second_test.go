@@ -27,12 +27,13 @@ var agreement = []struct {
 }{
 	{0, 0, "a choice, or a value from a table, or a sum of two", `
 		move_direction thrust_side screws_per_motor reliability_factor grade_factor load_factor ball_circle_diameter
+		drag yield_strength reaction_time housing_stiffness gear_efficiency gear_inertia motor_rated_speed
 		loaded_length axial_play play_part support_dynamic_rating support_static_rating incline_angle
 		sum_of_masses moved_mass top_payload heaviest_mass nut_temperature belt_moment drive_journal_diameter far_journal_diameter`},
 	{1e-12, 0, "few steps of arithmetic, in another order", `
 		move_acceleration move_deceleration hours_per_year
 		travel_deviation travel_variation preload_share length_to_diameter needed_thread_length needed_shaft_length
-		lead_angle drag_torque reversal_friction standing_weight root_area root_second_moment shaft_inertia turning_inertia load_inertia
+		thread_friction motor_torque_at_max_speed lead_angle drag_torque reversal_friction standing_weight root_area root_second_moment shaft_inertia turning_inertia load_inertia
 		inertia_ratio nut_stiffness stretch_force stretch_temperature
 		temperature_factor hardness_factor static_hardness_factor modified_dynamic_rating modified_static_rating`},
 	{1e-9, 0, "driven in steps whose events are located to rounding", `

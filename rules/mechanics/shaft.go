@@ -111,9 +111,14 @@ func CombinedStress(f, t, d float64) float64 {
 var (
 	BallCircle = calc(Quantity{
 		Name: "ball_circle_diameter", Symbol: "D_pwk", Title: "ball pitch circle diameter", Kind: u.Length,
-		Formula: "D_pw as declared, else d_0", Source: "ISO 3408-1 (symbol); taking d_0 is common practice, no source",
-		May: qs(BallCircleGiven, NominalDiameter), Lacks: qs(NominalDiameter), inForce: firstOf("D_pw", "d_0"),
-	}, func(a []float64) float64 { return or(a[0], a[1]) })
+		Formula: "D_pw as declared, else d_0 to 1.06·d_0, usually d_0", Source: "ISO 3408-1 (symbol); taking d_0 is common practice, no source",
+		May: qs(BallCircleGiven, NominalDiameter, Case), Lacks: qs(NominalDiameter), inForce: firstOf("D_pw", "d_0"),
+	}, func(a []float64) float64 {
+		if a[0] != a[0] && a[2] > 0 {
+			return 1.06 * a[1]
+		}
+		return or(a[0], a[1])
+	})
 
 	LeadAngle = calc(Quantity{
 		Name: "lead_angle", Symbol: "φ", Title: "lead angle on the ball pitch circle", Kind: u.Angle,

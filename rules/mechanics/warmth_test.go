@@ -27,7 +27,7 @@ func TestHeatOfTheLiterature(t *testing.T) {
 func TestFrictionHeatByHand(t *testing.T) {
 	leaves := vals{
 		MovedMassGiven: 1e-12, Friction: 0, Orientation: Horizontal, Screws: 1, Lead: 10 * mm, NominalDiameter: 25 * mm, ShaftLength: 1.2,
-		ThreadFriction: 0.003, EfficiencyGiven: 0.9, Backlash: 0, DriveSupportDrag: 0.1,
+		ThreadFrictionGiven: 0.003, EfficiencyGiven: 0.9, Backlash: 0, DriveSupportDrag: 0.1,
 	}
 	moves := []aMove{{dist: 1, speed: 1, up: 1e9, down: 1e9, thrust: 1000}, {dist: -1, speed: 1, up: 1e9, down: 1e9, thrust: -1000, dwell: 1}}
 	c := axisOf(leaves, moves...)

@@ -33,8 +33,8 @@ func TestAnnotationLines(t *testing.T) {
 	run.Source = func(string) []byte { return []byte(text) }
 	got := annotations(t, run, Meta{Name: func(s string) string { return strings.TrimPrefix(s, "../") }})
 	want := []string{
-		"::error file=a%2Cb%3A 100%25%0A/x.axis.hcl,line=3,col=6,endColumn=10,title=lift%3A critical-speed::89 %25 of it:  ::set-output\ufffd%0Apasses with: speed up to 1 m/s",
-		"::notice file=a%2Cb%3A 100%25%0A/x.axis.hcl,line=3,endLine=4,title=lift%3A critical-speed::89 %25 of it:  ::set-output\ufffd%0Apasses with: speed up to 1 m/s",
+		"::error file=a%2Cb%3A 100%25\\n/x.axis.hcl,line=3,col=6,endColumn=10,title=lift%3A critical-speed::89 %25 of it:\\r\\n::set-output\\x1b%0Apasses with: speed up to 1 m/s",
+		"::notice file=a%2Cb%3A 100%25\\n/x.axis.hcl,line=3,endLine=4,title=lift%3A critical-speed::89 %25 of it:\\r\\n::set-output\\x1b%0Apasses with: speed up to 1 m/s",
 		"::notice title=trammel::1 axis, 0 rules judged, 2 findings (1 error, 1 note), 0 not judged",
 	}
 	if strings.Join(got, "\n") != strings.Join(want, "\n") {

@@ -9,7 +9,7 @@ import (
 	"testing"
 	"unicode/utf8"
 
-	"trammel/cmd/internal/plain"
+	"trammel/cmd/internal/sanitize"
 	"trammel/rules"
 	"trammel/spec"
 )
@@ -54,7 +54,7 @@ func FuzzSARIF(f *testing.F) {
 			}
 			said := strings.NewReplacer("{{", "{", "}}", "}").Replace(text)
 			for _, want := range []string{message, words, axis} {
-				if want = strings.ReplaceAll(plain.Line(want), "](", "] ("); !strings.Contains(said, want) {
+				if want = strings.ReplaceAll(sanitize.Line(want), "](", "] ("); !strings.Contains(said, want) {
 					t.Errorf("%q is not said in %q", want, said)
 				}
 			}

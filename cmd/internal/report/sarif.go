@@ -16,7 +16,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
-	"trammel/cmd/internal/plain"
+	"trammel/cmd/internal/sanitize"
 	"trammel/rules"
 	"trammel/spec"
 	"trammel/spec/unit"
@@ -204,7 +204,7 @@ func writeSARIF(w io.Writer, run *Run, meta Meta, maxResults, maxGaps int) error
 		out.Bases = map[string]sarifArtifact{srcRoot: {URI: strings.TrimSuffix(meta.Base, "/") + "/"}}
 	}
 	buf := bufio.NewWriter(w)
-	enc := json.NewEncoder(buf)
+	enc := json.NewEncoder(sanitize.JSON(buf))
 	enc.SetIndent("", " ")
 	enc.SetEscapeHTML(false)
 	if err := enc.Encode(sarifLog{sarifSchema, "2.1.0", []sarifRun{out}}); err != nil {
@@ -262,7 +262,7 @@ func (m *sarifMaker) rules() []sarifRule {
 	}
 	sort.Strings(house)
 	for _, n := range house {
-		add(plainRule(n, "house", "Does the house rule "+plain.Line(n)+" hold?", "A rule of the house, declared in a policy file of the folder or above it."))
+		add(plainRule(n, "house", "Does the house rule "+sanitize.Line(n)+" hold?", "A rule of the house, declared in a policy file of the folder or above it."))
 	}
 	return out
 }
@@ -408,7 +408,7 @@ func (m *sarifMaker) result(i int, f *rules.Finding, key string) sarifResult {
 		RuleID: f.Rule, RuleIndex: m.index[f.Rule], Level: level(f.Severity),
 		Fingerprints: map[string]string{"trammelIdentity/v1": key}, Suppressions: []sarifSuppression{}, Locations: []sarifLocation{},
 	}
-	if use := plain.Finite(f.Use); use != nil || f.Cause != "" {
+	if use := sanitize.Finite(f.Use); use != nil || f.Cause != "" {
 		res.Properties = &sarifProperties{Use: use, Cause: f.Cause}
 	}
 	// The message has the full sense: many readers show nothing else.
@@ -482,7 +482,7 @@ func (m *sarifMaker) result(i int, f *rules.Finding, key string) sarifResult {
 }
 
 func waived(f *rules.Finding) string {
-	return "waived until " + plain.Line(f.Waiver.Until.Text) + ": " + plain.Line(f.Waiver.Reason.Text)
+	return "waived until " + sanitize.Line(f.Waiver.Until.Text) + ": " + sanitize.Line(f.Waiver.Reason.Text)
 }
 
 // location gives a shown place as SARIF; ok is false where it is none or lies
@@ -552,7 +552,7 @@ func (m *sarifMaker) notifications(left int) []sarifNotification {
 
 // literal writes text so that no reader of SARIF takes a part of it for a
 // placeholder or a link.
-func literal(s string) string { return literalEscape.Replace(plain.Line(s)) }
+func literal(s string) string { return literalEscape.Replace(sanitize.Line(s)) }
 
 var (
 	literalEscape = strings.NewReplacer("{", "{{", "}", "}}", "](", "] (")

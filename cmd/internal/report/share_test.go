@@ -50,7 +50,8 @@ func TestLinesForeign(t *testing.T) {
 	for _, lines := range [][]jsonLine{
 		{{Line: 0}}, {{Line: -5}}, {{Line: math.MinInt}}, {{Line: math.MaxInt}}, {{Line: 2}}, {{Line: 1, Byte: 1}}, {{Line: 5, Byte: 1 << 40}},
 		{{Line: 1, Text: "abc"}, {Line: 2, Byte: 3}}, {{Line: 1, Text: "abc"}, {Line: 1, Byte: 4}}, {{Line: 1, Text: "abc"}, {Line: 2, Byte: 5}},
-		{{Line: 1, Byte: -1}}, {{Line: 1, Text: strings.Repeat("x", spec.MaxFileSize+1)}},
+		{{Line: 1, Byte: -1}}, {{Line: 1, Byte: math.MinInt}}, {{Line: math.MaxInt, Byte: math.MinInt}}, {{Line: math.MinInt, Byte: math.MaxInt}},
+		{{Line: 1}, {Line: 1 << 40, Byte: spec.MaxFileSize}}, {{Line: 1, Text: strings.Repeat("x", spec.MaxFileSize+1)}},
 	} {
 		if _, err := (&jsonLines{"f", lines}).source(); err == nil {
 			t.Errorf("%.200v is taken", lines)

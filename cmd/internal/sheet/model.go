@@ -431,7 +431,7 @@ func (m *maker) unjudged() Section {
 	for _, g := range m.rep.Gaps {
 		p := m.o.Show(g.Place)
 		what := g.Missing + " is missing"
-		if g.Missing == "" {
+		if g.Why != "" {
 			what = g.Why
 		}
 		list := ""

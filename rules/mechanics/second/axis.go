@@ -127,6 +127,7 @@ type Axis struct {
 	Approach        string  `path:"accuracy.approach"` // one-side, both-sides
 	TemperatureRise float64 `path:"accuracy.temperature_rise"`
 	TransportFactor float64 `path:"accuracy.transport_factor"`
+	Case            float64 `path:"assumed.case"` // -1, 0, 1, or not known
 	RegreaseEvery   float64 `path:"lubrication.regrease_every"`
 }
 
@@ -262,6 +263,7 @@ func (d draw) load(a *Axis) {
 	d.maybe(0.2, &a.MovedMass, d.log(0.5, 2500))
 	a.Friction = d.numOf(d.log(0.001, 0.5), d.between(0, 0.1), 0)
 	d.maybe(0.6, &a.Drag, d.log(1, 1000))
+	d.maybe(0.7, &a.Case, d.numOf(-1, 0, 1))
 	d.maybe(0.3, &a.Counterbalance, d.between(0, 1.5)*9.81*a.Mass)
 	d.maybe(0.2, &a.Standstill, d.log(10, 50e3)*d.numOf(-1, 1))
 	a.Screws = 1
@@ -295,8 +297,14 @@ func (d draw) screw(a *Axis) {
 	d.maybe(0.3, &a.GradeFactor, d.between(0.3, 1))
 	a.TensileStrength = d.between(250e6, 2000e6)
 	a.YieldStrength, a.ElasticModulus = d.between(150e6, 1500e6), d.between(70e9, 220e9)
+	if known(a.Case) && d.chance(0.5) {
+		a.YieldStrength = unknown
+	}
 	a.Density, a.Expansion = d.between(2600, 8500), d.between(5e-6, 25e-6)
 	a.ThreadFriction = d.numOf(d.between(0.002, 0.01), d.log(0.002, 0.5))
+	if known(a.Case) && d.chance(0.5) {
+		a.ThreadFriction = unknown
+	}
 	d.maybe(0.4, &a.Efficiency, d.between(0.2, 1))
 	a.Stroke = d.mm(20, 4000)
 	if d.chance(0.2) { // the edges of the bands, and just beyond

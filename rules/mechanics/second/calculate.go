@@ -43,6 +43,7 @@ type work struct {
 	factor, meanLoad          float64
 	hot                       float64 // what heat leaves of the rating
 	push, held                float64 // of two fixed ends: when warm, and at most
+	declaredDrag              float64
 	turnsPerYear, pathPerYear float64
 	res                       *Result
 }
@@ -56,6 +57,7 @@ func (w *work) set(name string, v float64) float64 {
 func Calculate(a *Axis) *Result {
 	w := &work{a: a, out: make(map[string][]float64, 120), res: &Result{}}
 	w.res.Values = w.out
+	w.assume()
 	w.masses()
 	c := w.carriage()
 	w.drive(c)
@@ -182,7 +184,7 @@ func (w *work) carriage() *carriage {
 		screws: instead(a.Screws, 1), uneven: a.Unevenness,
 		lead: a.Lead, driving: driving, bare: bare, bearings: none(a.DriveDrag) + none(a.FarDrag), backward: backward, turnDrag: drag, turning: turning, preload: preload,
 		onMotor: onMotor, ratio: a.Ratio, gear: instead(a.GearEfficiency, 1), rotor: a.RotorInertia + none(a.GearInertia),
-		peak: a.MotorPeak, rated: a.MotorRatedSpeed, top: a.MotorTop, fastest: a.MotorMaxSpeed,
+		peak: a.MotorPeak, rated: a.MotorRatedSpeed, top: a.MotorTop, fastest: a.MotorMaxSpeed, assuming: known(a.Case),
 		totals: totals{shortestRamp: math.Inf(1), reached: math.Inf(1)},
 	}
 }
@@ -400,7 +402,7 @@ func (w *work) holding(c *carriage) {
 	for _, mass := range []float64{l.empty, l.full} {
 		slope := math.Abs(mass*gravity*l.sin - l.counter)
 		worst = math.Max(worst, slope)
-		free = math.Max(free, slope-l.friction*mass*gravity*l.cos-none(a.Drag))
+		free = math.Max(free, slope-l.friction*mass*gravity*l.cos-w.declaredDrag)
 	}
 	standing := w.set("standing_weight", w.shared(worst))
 	w.set("self_motion", w.shared(free))

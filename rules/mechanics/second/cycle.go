@@ -23,6 +23,7 @@ type carriage struct {
 	preload                                    float64
 	onMotor, ratio, gear, rotor                float64 // the motor
 	peak, rated, top, fastest                  float64 // its line of torque over speed
+	assuming                                   bool    // what is not declared is assumed
 
 	totals
 }
@@ -257,6 +258,8 @@ func (c *carriage) twist(did *stretch, dt float64) {
 func (c *carriage) gives(omega float64) float64 {
 	line := c.peak
 	switch {
+	case c.assuming && !known(c.fastest) && !(omega <= c.rated):
+		return unknown // where the line ends is not even assumed
 	case !(c.rated < c.fastest) || !known(c.top) || omega <= c.rated:
 	case omega >= c.fastest:
 		line = c.top

@@ -1,4 +1,4 @@
-package layout
+package atomicfile
 
 import (
 	"errors"
@@ -7,6 +7,16 @@ import (
 	"strings"
 	"testing"
 )
+
+// Replace is that of the folder of a file.
+func Replace(file string, before, text []byte) error {
+	dir, err := OpenFolder(filepath.Dir(file), 0)
+	if err != nil {
+		return err
+	}
+	defer dir.Close()
+	return dir.Replace(filepath.Base(file), before, text)
+}
 
 func TestReplace(t *testing.T) {
 	dir := t.TempDir()
@@ -51,6 +61,10 @@ func TestReplace(t *testing.T) {
 		t.Error(err)
 	}
 	holds("other")
+	if err := Replace(file, nil, []byte("new")); err == nil || !strings.Contains(err.Error(), "somebody else") {
+		t.Error(err)
+	}
+	holds("other")
 
 	write("old", 0o444)
 	if err := Replace(file, []byte("old"), []byte("new")); err == nil || !strings.Contains(err.Error(), "read-only") {
@@ -58,7 +72,7 @@ func TestReplace(t *testing.T) {
 	}
 	holds("old")
 
-	if err := Replace(filepath.Join(dir, "none"), nil, []byte("new")); !errors.Is(err, os.ErrNotExist) {
+	if err := Replace(filepath.Join(dir, "none"), []byte("old"), []byte("new")); !errors.Is(err, os.ErrNotExist) {
 		t.Error(err)
 	}
 	if err := Replace(filepath.Join(dir, "none", "none"), nil, []byte("new")); !errors.Is(err, os.ErrNotExist) {

@@ -1,6 +1,6 @@
 //go:build !unix
 
-package layout
+package atomicfile
 
 import (
 	"io/fs"
