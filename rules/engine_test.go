@@ -94,7 +94,7 @@ func wholeSheet() *sheet {
 			"coupling.rated_torque": `"9 N m"`, "coupling.inertia": `"0.12 kg cm2"`,
 			"grease.thickener": `"lithium"`, "grease.base_oil": `"mineral"`, "grease.min_temperature": `"-20 °C"`, "grease.max_temperature": `"110 °C"`,
 			"place.min_temperature": `"5 °C"`, "place.max_temperature": `"40 °C"`,
-			"accuracy.positioning": `"80 um"`, "accuracy.repeatability": `"10 um"`, "accuracy.temperature_rise": `"2 K"`,
+			"accuracy.positioning": `"80 um"`, "accuracy.repeatability": `"10 um"`, "accuracy.temperature_rise": `"2 K"`, "accuracy.rise_measured": "true",
 			"lubrication.grease": "grease.g1", "lubrication.regrease_every": `"2 months"`,
 		},
 		moves: []*sheetMove{

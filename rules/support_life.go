@@ -18,11 +18,15 @@ func atFixedSupport(v *View) (*spec.Field, int) {
 
 // bothFixed names what strains a shaft between two fixed ends.
 func bothFixed(v *View) []*m.Quantity {
-	out := payload(v)
-	if v.V(m.DriveEnd) == m.FixedEnd && v.V(m.FarEnd) == m.FixedEnd {
-		out = append(out, m.Stretch, m.TemperatureRise)
+	return append(payload(v), strained(v)...)
+}
+
+// strained names what two fixed ends hold a shaft by.
+func strained(v *View) []*m.Quantity {
+	if v.V(m.HeldForce) > 0 {
+		return quantities(m.Stretch, m.TemperatureRise)
 	}
-	return out
+	return nil
 }
 
 var _ = register(Rule{

@@ -194,9 +194,11 @@ func screwFields() []*Field {
 		number("hardness", "60", "Rockwell C hardness of the raceway", between(40, 70), byDefault("58", "precondition of ISO 3408-5"), usual("45", "66")),
 		number("grade_factor", "0.9", "life factor f_ac of the accuracy grade, where the maker gives one", above(0, 1), usual("0.5", "1")),
 		quantity("yield_strength", unit.Stress, "450 MPa", "yield strength of the core", positive, usual("150 MPa", "2000 MPa")),
+		quantity("tensile_strength", unit.Stress, "650 MPa", "tensile strength of the core and the ends", positive, byDefault("500 MPa", "a cautious core strength; common practice, no source"), usual("300 MPa", "2200 MPa")),
 		quantity("elastic_modulus", unit.Stress, "206 GPa", "modulus of elasticity", between(50e9, 500e9), byDefault("206 GPa", steel), usual("150 GPa", "230 GPa")),
 		quantity("density", unit.Density, "7850 kg/m3", "density", between(1000, 20000), byDefault("7850 kg/m3", steel), usual("7000 kg/m3", "8500 kg/m3")),
 		quantity("expansion", unit.Expansion, "11.5e-6 1/K", "coefficient of thermal expansion", between(5e-7, 50e-6), byDefault("11.5e-6 1/K", steel), usual("9e-6 1/K", "18e-6 1/K")),
+		quantity("stabilised_to", unit.Temperature, "150 °C", "temperature up to which the steel of screw and nut is stabilised; needed above 120 °C", usual("100 °C", "400 °C")),
 		number("friction", "0.003", "friction coefficient of the ball thread", between(0.0005, 0.2), usual("0.001", "0.02")),
 		number("efficiency", "0.9", "driving efficiency, where the maker gives one", between(0.2, 1), usual("0.6", "0.99")),
 	}
@@ -207,6 +209,10 @@ func nutFields() []*Field {
 		quantity("length", unit.Length, "62 mm", "length of the nut", positive, inherit, usual("10 mm", "1 m")),
 		quantity("stiffness", unit.Stiffness, "310 N/um", "stiffness as published (at 30 % of Ca with play, at a preload of 10 % of Ca with preload)", between(0.5e6, 100e9), usual("10 N/um", "10000 N/um")),
 		quantity("inertia", unit.Inertia, "4.2 kg cm2", "inertia of a turning nut", positive, usual("0.01 kg cm2", "10000 kg cm2")),
+		quantity("bearing_dynamic_rating", unit.Force, "32 kN", "dynamic axial rating of the bearing of a turning nut", positive, usual("300 N", "1000 kN")),
+		quantity("bearing_static_rating", unit.Force, "48 kN", "static axial rating of the bearing of a turning nut", positive, usual("200 N", "2000 kN")),
+		flag("safety_nut", "a second nut carries the load without balls when the first one fails"),
+		quantity("max_temperature", unit.Temperature, "80 °C", "highest temperature of the nut with its wipers and returns", usual("30 °C", "300 °C")),
 		flag("grease_port", "the nut has a grease port"),
 		flag("wipers", "the nut has wipers", inherit),
 		flag("corrosion_proof", "nut and balls resist corrosion", inherit),
@@ -226,6 +232,7 @@ func partBlocks() []*Block {
 			quantity("dynamic_rating", unit.Force, "21.9 kN", "dynamic axial rating of the bearing", positive, usual("300 N", "1000 kN")),
 			quantity("static_rating", unit.Force, "26.6 kN", "static axial rating of the bearing", positive, usual("200 N", "2000 kN")),
 			quantity("drag_torque", unit.Torque, "0.06 N m", "drag torque", notNegative, usual("0.5 mN m", "20 N m")),
+			quantity("max_temperature", unit.Temperature, "80 °C", "highest temperature of the unit with its seals", usual("30 °C", "300 °C")),
 			flag("sealed", "the unit is sealed against water and dust"),
 		)},
 		{Name: "motor", Label: "name", Many: true, Doc: "A motor.", Fields: append(bought(),
@@ -239,7 +246,9 @@ func partBlocks() []*Block {
 		)},
 		{Name: "coupling", Label: "name", Many: true, Doc: "A coupling between motor and screw.", Fields: append(bought(),
 			quantity("rated_torque", unit.Torque, "9 N m", "rated torque", positive, usual("0.1 N m", "20000 N m")),
+			quantity("bore", unit.Length, "12 mm", "bore for the end of the screw", positive, usual("2 mm", "150 mm")),
 			quantity("inertia", unit.Inertia, "0.12 kg cm2", "inertia", notNegative, usual("0.0005 kg cm2", "10000 kg cm2")),
+			quantity("max_temperature", unit.Temperature, "100 °C", "highest temperature of the coupling", usual("30 °C", "300 °C")),
 		)},
 		{Name: "grease", Label: "name", Many: true, Doc: "A grease or other lubricant.", Fields: append(described(),
 			word("thickener", []string{"lithium", "lithium-complex", "calcium", "calcium-sulfonate", "aluminium-complex", "barium", "polyurea", "urea", "ptfe", "dry-film"}, "what thickens the oil"),
@@ -254,6 +263,7 @@ func partBlocks() []*Block {
 		{Name: "place", Label: "name", Many: true, Doc: "A place where axes work.", Fields: append(described(),
 			quantity("min_temperature", unit.Temperature, "5 °C", "lowest temperature at the screw", usual("-60 °C", "100 °C")),
 			quantity("max_temperature", unit.Temperature, "40 °C", "highest temperature at the screw", usual("-20 °C", "300 °C")),
+			number("cooling", "12", "heat that the shaft gives off to the air there, in W/(m²·K): 5 in still air, 30 in a draught, to 60 around a fast shaft", above(0, 1000), usual("2", "200")),
 			flag("dust", "dust settles on the axis"),
 			flag("chips", "chips or grit fall on the axis"),
 			flag("wash_down", "the axis is washed down"),
@@ -303,6 +313,14 @@ func moveBlock() *Block {
 	}}
 }
 
+func journalFields() []*Field {
+	return []*Field{
+		quantity("diameter", unit.Length, "12 mm", "smallest diameter; the bore of support or coupling is taken where it is not given", positive, usual("2 mm", "180 mm")),
+		word("shoulder", []string{"sharp", "rounded"}, "fillet of the shoulder: sharp, or rounded with a tenth of the diameter", byDefault("sharp", "the cautious reading")),
+		word("groove", []string{"none", "ring"}, "groove for a retaining ring", byDefault("none", nothing)),
+	}
+}
+
 // axisBlocks are the blocks of an axis.
 func axisBlocks() []*Block {
 	return []*Block{
@@ -313,6 +331,7 @@ func axisBlocks() []*Block {
 			quantity("drag", unit.Force, "18 N", "constant drag of wipers, seals, cable chain", notNegative, inherit, usual("0.1 N", "20 kN")),
 			quantity("counterbalance", unit.Force, "400 N", "force of a counterbalance, upward", notNegative, byDefault("0 N", nothing), usual("1 N", "500 kN")),
 			quantity("standstill", unit.Force, "2 kN", "axial force the screws hold at standstill, weight included; positive pushes the carriage toward positive travel, up on a lifting axis, negative the other way; screws and unevenness share it", usual("0.1 N", "5000 kN")),
+			flag("people_below", "people may be below the load of a lifting axis", inherit),
 			quantity("side_force", unit.Force, "0 N", "radial force on the nut; \"0 N\" where the guides take everything", notNegative, inherit, usual("0.1 N", "100 kN")),
 			quantity("side_moment", unit.Torque, "0 N m", "tilting moment on the nut", notNegative, usual("0.001 N m", "10000 N m")),
 			build(&Field{Name: "carries", Sort: AxisRefs, Example: "[axis.lift]", Doc: "axes of the same folder that ride on this one; their moved mass is added"}, nil),
@@ -367,6 +386,9 @@ func axisBlocks() []*Block {
 			quantity("stretch", unit.Length, "20 um", "stretch the shaft is mounted with", notNegative, byDefault("0 mm", nothing), usual("1 um", "1 mm")),
 			quantity("housing_stiffness", unit.Stiffness, "900 N/um", "stiffness of nut and bearing housings; rigid where it is not given", positive, usual("10 N/um", "20000 N/um")),
 		}},
+		{Name: "drive_journal", Doc: "The driven end of the shaft, outside of the thread.", Fields: append(journalFields(),
+			word("keyway", []string{"none", "end-milled"}, "keyway for coupling or pulley", byDefault("none", nothing)))},
+		{Name: "far_journal", Doc: "The far end of the shaft, outside of the thread.", Fields: journalFields()},
 		{Name: "drive", Doc: "What turns it.", Fields: []*Field{
 			partRef("motor", "motor", "motor", "s400", "the motor"),
 			partRef("coupling", "coupling", "coupling", "c20", "the coupling"),
@@ -375,12 +397,15 @@ func axisBlocks() []*Block {
 			number("gear_efficiency", "0.96", "efficiency of belt or gear", above(0, 1), usual("0.3", "1")),
 			quantity("gear_inertia", unit.Inertia, "0.8 kg cm2", "inertia of belt or gear, seen by the motor", notNegative, usual("0.001 kg cm2", "10000 kg cm2")),
 			quantity("brake_torque", unit.Torque, "4 N m", "holding torque of a brake on the screw", notNegative, usual("0.05 N m", "5000 N m")),
+			quantity("belt_pull", unit.Force, "260 N", "pull of the belt on the driven end, both strands added; \"0 N\" for a gear that pulls nothing aside. Needed with a ratio where no coupling is named", notNegative, usual("1 N", "50 kN")),
+			quantity("belt_overhang", unit.Length, "28 mm", "distance from the middle of the belt to the nearest bearing", positive, usual("1 mm", "1 m")),
 		}},
 		{Name: "accuracy", Doc: "What is asked of positions.", Fields: []*Field{
 			quantity("positioning", unit.Length, "50 um", "asked positioning, half the band (±)", positive, inherit, usual("0.5 um", "5 mm")),
 			quantity("repeatability", unit.Length, "10 um", "asked repeatability, half the band (±)", positive, inherit, usual("0.1 um", "5 mm")),
 			word("approach", []string{"one-side", "both-sides"}, "from which sides positions are approached", inherit, byDefault("both-sides", "the cautious reading")),
 			quantity("temperature_rise", unit.TemperatureDifference, "3 K", "rise of the shaft's temperature over the machine's", between(-300, 300), inherit, usual("0.1 K", "60 K")),
+			flag("rise_measured", "temperature_rise was measured on the running machine", inherit),
 			quantity("bandwidth", unit.Frequency, "10 Hz", "asked bandwidth of the position loop", positive, inherit, usual("0.5 Hz", "500 Hz")),
 			number("transport_factor", "2", "how transport grades are read: 2 by ISO 3408-3, 1 in many trade tables", between(1, 2), inherit, byDefault("2", "ISO 3408-3, the cautious reading")),
 		}},

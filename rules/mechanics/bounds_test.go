@@ -161,7 +161,7 @@ func TestStretchOverGrowth(t *testing.T) {
 	}
 	move := aMove{dist: 1, speed: 1, up: 1e9, down: 1e9, thrust: 1000}
 	c := axisOf(leaves, move)
-	near(t, "growth force", c.V(GrowthForce), 0, 0)
+	near(t, "thermal force", c.V(ThermalForce), -1294.336, 1e-3)
 	near(t, "support load", c.V(SupportLoad), 1200+1294.336, 1e-3)
 	near(t, "support static safety", c.V(SupportStaticSafety), 30000/2294.336, 1e-5)
 	none := axisOf(leaves.with(vals{Stretch: math.NaN()}), move)
@@ -408,15 +408,11 @@ func TestFormulaByCase(t *testing.T) {
 		{HoldingSafety, vals{Orientation: Vertical, BrakeGiven: 1, MotorBrake: 1, Ratio: 2}, "(T_br + T_mb·i)/(z_m·T_h)"},
 		{NutRigidity, vals{Preload: 0.5}, "0.8·R_cat·(F_pr/(0.1·C_a))^(1/3)"},
 		{NutRigidity, vals{Preload: 0, Orientation: Vertical}, "0.8·R_cat·(F_m/(0.3·C_a))^(1/3)"},
-		{SupportLoad, both.with(vals{TemperatureRise: 3}), "F_m·f_wk + max(F_str, F_gr)"},
-		{SupportLoad, both.with(vals{TemperatureRise: 3, Stretch: math.NaN()}), "F_m·f_wk + F_gr"},
-		{SupportLoad, both.with(vals{TemperatureRise: 3, FarEnd: SupportedEnd}), "F_m·f_wk"},
-		{SupportLoad, both.with(vals{DriveEnd: SupportedEnd}), "F_m·f_wk"},
-		{SupportPeak, both.with(vals{TemperatureRise: 3}), "F_max + max(F_str, F_gr)"},
-		{SupportPeak, both.with(vals{TemperatureRise: 3, Stretch: math.NaN()}), "F_max + F_gr"},
-		{SupportPeak, both.with(vals{FarEnd: SupportedEnd}), "F_max"},
-		{GrowthForce, vals{TemperatureRise: 0}, "max(0, α·ΔT·L_s − δ_s)·A·E/L_s"},
-		{GrowthForce, vals{TemperatureRise: -1}, "max(0, δ_s − α·ΔT·L_s)·A·E/L_s"},
+		{SupportLoad, both.with(vals{TemperatureRise: 3}), "F_m·f_wk + F_ff"},
+		{SupportPeak, both.with(vals{TemperatureRise: 3}), "F_max + F_ff"},
+		{ThermalForce, both.with(vals{TemperatureRise: 3}), "E·A·(α·ΔT − δ_s/L_s)"},
+		{ThermalForce, both.with(vals{TemperatureRise: 3, Stretch: math.NaN()}), "E·A·(α·ΔT)"},
+		{ThermalForce, both.with(vals{FarEnd: SupportedEnd}), "0"},
 	} {
 		c := axisOf(base.with(x.leaves), move)
 		if !c.Known(x.q) {

@@ -207,6 +207,11 @@ var (
 		Formula: "max |T_j|", Source: srcElementary, Needs: qs(PhaseTorque, PhaseTime),
 	}, peakOverPhases)
 
+	DriveEndTorque = calc(Quantity{
+		Name: "drive_end_torque", Symbol: "T_de", Title: "peak torque at the driven end, of all screws that its motor turns", Kind: u.Torque,
+		Formula: "z_m·T_smax", Source: srcElementary, Needs: qs(MotorScrews, PeakScrewTorque),
+	}, f2(func(z, t float64) float64 { return z * t }))
+
 	TorqueShare = fold(Quantity{
 		Name: "torque_share", Symbol: "k_T", Title: "torque over what the motor gives at the speed, in the worst phase", Kind: u.Percentage,
 		Formula: "max(|T_mj|/(T_mp + min(0, T_mt − T_mp)·max(0, min(1, (i·v_j/P_h − n_mr)/(n_mmax − n_mr))))) if n_mmax > n_mr and T_mt is given and n_mr is given; max |T_mj|/T_mp", Source: srcElementary,
@@ -273,9 +278,9 @@ func AvailableTorque(n, peak, rated, top, max float64) float64 {
 // Stress with torsion.
 var EquivalentStress = calc(Quantity{
 	Name: "equivalent_stress", Symbol: "σ_v", Title: "equivalent stress in the root section", Kind: u.Stress,
-	Formula: "√((4·F_max/(π·d_2²))² + 3·(16·T_smax/(π·d_2³))²)", Source: "von Mises; elementary strength of materials",
-	Needs: qs(PeakForce, PeakScrewTorque, RootDiameter),
-}, f3(CombinedStress))
+	Formula: "√((4·(F_max + F_ff)/(π·d_2²))² + 3·(16·T_smax/(π·d_2³))²)", Source: "von Mises; elementary strength of materials",
+	Needs: qs(PeakForce, HeldForce, PeakScrewTorque, RootDiameter),
+}, f4(func(f, h, t, d float64) float64 { return CombinedStress(f+h, t, d) }))
 
 // Holding.
 var (

@@ -156,7 +156,7 @@ func fold(q Quantity, f func(s [][]float64, a []float64) float64) *Quantity {
 
 func qs(list ...*Quantity) []*Quantity { return list }
 
-// f1 to f6 fit a formula with plain arguments to a node.
+// f1 to f5 fit a formula with plain arguments to a node.
 func f1(f func(a float64) float64) func([]float64) float64 {
 	return func(x []float64) float64 { return f(x[0]) }
 }
@@ -175,10 +175,6 @@ func f4(f func(a, b, c, d float64) float64) func([]float64) float64 {
 
 func f5(f func(a, b, c, d, e float64) float64) func([]float64) float64 {
 	return func(x []float64) float64 { return f(x[0], x[1], x[2], x[3], x[4]) }
-}
-
-func f6(f func(a, b, c, d, e, g float64) float64) func([]float64) float64 {
-	return func(x []float64) float64 { return f(x[0], x[1], x[2], x[3], x[4], x[5]) }
 }
 
 // bits is a set of quantity IDs.

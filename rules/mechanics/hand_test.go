@@ -380,6 +380,7 @@ func TestTorqueByHand(t *testing.T) {
 		MovedMassGiven: 50, Friction: 0.02, Orientation: Horizontal, Lead: 10 * mm, NominalDiameter: 25 * mm,
 		ThreadFrictionGiven: 0.003, EfficiencyGiven: 0.9, Backlash: 0, DriveSupportDrag: 0.1, Turning: NutTurns, NutInertia: 4e-4,
 		Ratio: 2, GearEfficiencyGiven: 0.95, RotorInertia: 0.6e-4, GearInertiaGiven: 0.4e-4, RootDiameter: 20 * mm, Screws: 1,
+		DriveEnd: FixedEnd, FarEnd: SupportedEnd,
 	}, aMove{dist: -1, speed: 1, up: 4, down: 4, dwell: 0.5})
 	for j, want := range []float64{1.476330, 0.117342, -1.200766, 0} {
 		near(t, "screw", c.Series(PhaseTorque)[j], want, 2e-6)
@@ -563,7 +564,7 @@ func TestSafetiesByHand(t *testing.T) {
 	// would push with 26/20 of that, 1682.637 N.
 	both := axisOf(leaves.with(vals{FarEnd: FixedEnd}), move)
 	near(t, "stretch force", both.V(StretchForce), 1294.336, 1e-3)
-	near(t, "growth force", both.V(GrowthForce), 1682.637, 1e-3)
+	near(t, "thermal force", both.V(ThermalForce), 1682.637, 1e-3)
 	near(t, "support load, both ends", both.V(SupportLoad), 2882.637, 1e-3)
 	near(t, "lesser rating", both.V(SupportDynamic), 20e3, 0)
 	near(t, "lesser static rating", both.V(SupportStatic), 30e3, 0)

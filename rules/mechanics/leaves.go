@@ -29,6 +29,9 @@ const (
 
 	CalendarTime = 0 // what the service life counts
 	WorkingTime  = 1
+	SharpFillet  = 0 // shoulder of a journal
+	Rounded      = 1
+	NoNotch      = 0 // keyway and ring groove of a journal
 
 	OneSide   = 0 // approach to a position
 	BothSides = 1
@@ -90,6 +93,7 @@ var (
 	Hardness            = leaf("screw.hardness", "HRC", "Rockwell C hardness of the raceway", u.None)
 	GradeFactorGiven    = leaf("screw.grade_factor", "f_ac", "declared life factor of the accuracy grade", u.None)
 	YieldStrengthGiven  = leaf("screw.yield_strength", "S_yd", "yield strength of the shaft's core", u.Stress)
+	TensileStrength     = leaf("screw.tensile_strength", "S_ut", "tensile strength of the shaft's core", u.Stress)
 	ElasticModulus      = leaf("screw.elastic_modulus", "E", "modulus of elasticity of the shaft", u.Stress)
 	Density             = leaf("screw.density", "ρ", "density of the shaft", u.Density)
 	Expansion           = leaf("screw.expansion", "α", "thermal expansion of the shaft", u.Expansion)
@@ -110,6 +114,9 @@ var (
 	NutStiffness = leaf("nut.stiffness", "R_cat", "stiffness of the nut as published", u.Stiffness)
 	NutInertia   = leaf("nut.inertia", "J_n", "inertia of a turning nut", u.Inertia)
 
+	NutBearingDynamic = leaf("nut.bearing_dynamic_rating", "C_nb", "dynamic axial rating of the bearing of a turning nut", u.Force)
+	NutBearingStatic  = leaf("nut.bearing_static_rating", "C_0nb", "static axial rating of the bearing of a turning nut", u.Force)
+
 	DriveEnd              = choice("supports.drive_end", "how the driven end is held", "fixed", "supported", "free")
 	FarEnd                = choice("supports.far_end", "how the far end is held", "fixed", "supported", "free")
 	DriveAt               = choice("supports.drive_at", "where the driven end stands", "start", "end", "bottom", "top")
@@ -128,6 +135,20 @@ var (
 	FarSupportStatic      = leaf("far_support.static_rating", "C_02", "static axial rating of the support at the far end", u.Force)
 	FarSupportDrag        = leaf("far_support.drag_torque", "T_b2", "drag torque of the support at the far end", u.Torque)
 
+	DriveSupportBore = leaf("drive_support.bore", "d_b1", "bore of the support at the driven end", u.Length)
+	FarSupportBore   = leaf("far_support.bore", "d_b2", "bore of the support at the far end", u.Length)
+	CouplingBore     = leaf("coupling.bore", "d_bc", "bore of the coupling for the screw", u.Length)
+
+	DriveJournalGiven = leaf("drive_journal.diameter", "d_e1", "declared smallest diameter of the driven end", u.Length)
+	DriveShoulder     = choice("drive_journal.shoulder", "fillet of the driven end's shoulder", "sharp", "rounded")
+	DriveKeyway       = choice("drive_journal.keyway", "keyway of the driven end", "none", "end-milled")
+	DriveGroove       = choice("drive_journal.groove", "groove of the driven end", "none", "ring")
+	FarJournalGiven   = leaf("far_journal.diameter", "d_e2", "declared smallest diameter of the far end", u.Length)
+	FarShoulder       = choice("far_journal.shoulder", "fillet of the far end's shoulder", "sharp", "rounded")
+	FarGroove         = choice("far_journal.groove", "groove of the far end", "none", "ring")
+
+	BeltPull             = leaf("drive.belt_pull", "F_b", "pull of the belt on the shaft, both strands", u.Force)
+	BeltOverhang         = leaf("drive.belt_overhang", "l_b", "distance from the middle of the belt to the bearing", u.Length)
 	Ratio                = leaf("drive.ratio", "i", "turns of the motor for one turn of the screw", u.None)
 	MotorScrewsGiven     = leaf("drive.screws", "z_g", "screws that one motor turns", u.None)
 	GearEfficiencyGiven  = leaf("drive.gear_efficiency", "η_gd", "efficiency of belt or gear", u.None)
@@ -153,6 +174,8 @@ var (
 	RegreaseEvery = leaf("lubrication.regrease_every", "t_g", "declared regreasing interval", u.Span)
 	GreaseMin     = leaf("grease.min_temperature", "ϑ_g1", "lowest temperature of the grease", u.Temperature)
 	GreaseMax     = leaf("grease.max_temperature", "ϑ_g2", "highest temperature of the grease", u.Temperature)
+	PlaceCooling  = leaf("place.cooling", "h", "heat the shaft gives off to the air there, in W/(m²·K)", u.None)
+	StabilisedTo  = leaf("screw.stabilised_to", "ϑ_st", "temperature up to which the steel of screw and nut is stabilised", u.Temperature)
 	PlaceMin      = leaf("place.min_temperature", "ϑ_p1", "lowest temperature of the place", u.Temperature)
 	PlaceMax      = leaf("place.max_temperature", "ϑ_p2", "highest temperature of the place", u.Temperature)
 )

@@ -150,10 +150,18 @@ var (
 	}, f2(Lambda))
 
 	Critical = calc(Quantity{
-		Name: "critical_speed", Symbol: "n_c", Title: "critical speed of the shaft", Kind: u.RotationSpeed,
-		Formula: "λ²/(2π·L_s²) · √(E·I/(ρ·A)) = λ²/(2π·L_s²) · √(E·d_2²/(16·ρ))", Source: "Euler–Bernoulli beam; Blevins, table 8-1",
-		Needs: qs(EndRoot, Span, RootDiameter, ElasticModulus, Density),
-	}, f5(CriticalSpeed))
+		Name: "critical_speed", Symbol: "n_c", Title: "critical speed of the shaft, under the push of heat where there is one", Kind: u.RotationSpeed,
+		Formula: "λ²/(2π·L_s²) · √(E·I/(ρ·A)) = λ²/(2π·L_s²) · √(E·d_2²/(16·ρ)); under thermal push times √(1 − F_thp·L_s²/(4·π²·E·I))", Source: "Euler–Bernoulli beam; Blevins, table 8-1; under push the usual approximation for beam-columns",
+		Needs: qs(EndRoot, Span, RootDiameter, ElasticModulus, Density, ThermalPush, RootMoment),
+		inForce: func(a []float64) string {
+			if a[5] > 0 {
+				return "λ²/(2π·L_s²)·√(E·d_2²/(16·ρ))·√(max(0, 1 − F_thp·L_s²/(4·π²·E·I)))"
+			}
+			return "λ²/(2π·L_s²) · √(E·I/(ρ·A)) = λ²/(2π·L_s²) · √(E·d_2²/(16·ρ))"
+		},
+	}, func(a []float64) float64 {
+		return CriticalSpeed(a[0], a[1], a[2], a[3], a[4]) * UnderPush(a[5], a[1], a[3]*a[6])
+	})
 
 	CriticalShare = calc(Quantity{
 		Name: "critical_share", Symbol: "k_c", Title: "rotation speed over critical speed", Kind: u.Percentage,
@@ -316,11 +324,22 @@ var (
 
 	BucklingSafety = calc(Quantity{
 		Name: "buckling_safety", Symbol: "S_k", Title: "safety against buckling", Kind: u.None,
-		Formula: "F_k/F_p", Source: srcElementary, Needs: qs(Buckling, PushedForce),
-	}, f2(func(c, f float64) float64 { return c / f }))
+		Formula: "F_k/F_ph; under thermal push min(F_k, F_ks)/F_ph", Source: srcElementary, Needs: qs(Buckling, WholePush, ThermalPush), May: qs(SpanBuckling),
+		inForce: func(a []float64) string {
+			if a[2] > 0 {
+				return "min(F_k, F_ks)/F_ph"
+			}
+			return "F_k/F_ph"
+		},
+	}, func(a []float64) float64 {
+		if a[2] > 0 {
+			return math.Min(a[0], a[3]) / a[1]
+		}
+		return a[0] / a[1]
+	})
 
 	AxialStress = calc(Quantity{
 		Name: "axial_stress", Symbol: "σ", Title: "axial stress in the root section", Kind: u.Stress,
-		Formula: "F_max/A", Source: srcElementary, Needs: qs(PeakForce, RootArea),
-	}, f2(func(f, a float64) float64 { return f / a }))
+		Formula: "(F_max + F_ff)/A", Source: srcElementary, Needs: qs(PeakForce, HeldForce, RootArea),
+	}, f3(func(f, h, a float64) float64 { return (f + h) / a }))
 )

@@ -285,20 +285,20 @@ var (
 
 	ThermalGrowth = calc(Quantity{
 		Name: "thermal_growth", Symbol: "δ_t", Title: "thermal growth over the stroke", Kind: u.Length,
-		Formula: "max(0, α·ΔT·l_u − δ_s·l_u/L_s) if δ_s > 0 and ends is fixed-fixed and L_s is given; |α·ΔT·l_u|", Source: srcElementary,
+		Formula: "|α·ΔT·l_u − δ_s·l_u/L_s| if δ_s > 0 and ends is fixed-fixed and L_s is given; |α·ΔT·l_u|", Source: srcElementary,
 		Needs: qs(Expansion, TemperatureRise, Stroke), May: qs(Stretch, Span, DriveEnd, FarEnd),
 		inForce: func(a []float64) string {
 			if stretched(a) {
-				return "max(0, α·ΔT·l_u − δ_s·l_u/L_s)"
+				return "|α·ΔT·l_u − δ_s·l_u/L_s|"
 			}
 			return "|α·ΔT·l_u|"
 		},
 	}, func(a []float64) float64 {
 		g := a[0] * a[1] * a[2]
 		if stretched(a) {
-			return math.Max(0, g-a[3]*a[2]/a[4])
+			g -= a[3] * a[2] / a[4]
 		}
-		return math.Abs(g) // a shaft that cools is as wrong as one that warms
+		return math.Abs(g) // a shaft that is too short is as wrong as one that is too long
 	})
 
 	ElasticPart = calc(Quantity{
@@ -332,34 +332,14 @@ var (
 		Name: "stretch_force", Symbol: "F_str", Title: "force of the stretch on the bearings", Kind: u.Force,
 		Formula: "δ_s·A·E/L_s", Source: srcElementary, Needs: qs(Stretch, RootArea, ElasticModulus, Span),
 	}, f4(func(d, a, e, l float64) float64 { return d * a * e / l }))
-
-	GrowthForce = calc(Quantity{
-		Name: "growth_force", Symbol: "F_gr", Title: "force of thermal growth on two fixed ends, stretch relieved first", Kind: u.Force,
-		Formula: "max(0, δ_s − α·ΔT·L_s)·A·E/L_s if ΔT < 0; max(0, α·ΔT·L_s − δ_s)·A·E/L_s", Source: srcElementary,
-		Needs: qs(Expansion, TemperatureRise, Span, RootArea, ElasticModulus), May: qs(Stretch),
-		inForce: func(a []float64) string {
-			if a[1] < 0 {
-				return given("max(0, δ_s − α·ΔT·L_s)·A·E/L_s", a[5], "δ_s ")
-			}
-			return given("max(0, α·ΔT·L_s − δ_s)·A·E/L_s", a[5], " − δ_s")
-		},
-	}, func(a []float64) float64 {
-		over := a[0]*a[1]*a[2] - or(a[5], 0)
-		if a[1] < 0 {
-			over = -over
-		}
-		return math.Max(0, over) * a[3] * a[4] / a[2]
-	})
 )
 
 // Support bearings.
 var (
 	SupportLoad = calc(Quantity{
 		Name: "support_load", Symbol: "F_sup", Title: "mean axial load of the fixed-side bearing, stretch included", Kind: u.Force,
-		Formula: "F_m·f_wk + max(F_str, F_gr) if ends is fixed-fixed; F_m·f_wk", Source: srcCommon,
-		Needs: qs(MeanLoad, LoadFactor, DriveEnd, FarEnd), May: qs(StretchForce, GrowthForce), Lacks: qs(GrowthForce), lackOf: growthLacks,
-		inForce: func(a []float64) string { return "F_m·f_wk" + heldForce(a[2:]) },
-	}, func(a []float64) float64 { return withHeld(a[0]*a[1], a[2:]) })
+		Formula: "F_m·f_wk + F_ff", Source: srcCommon, Needs: qs(MeanLoad, LoadFactor, HeldForce),
+	}, f3(func(f, fw, h float64) float64 { return f*fw + h }))
 
 	SupportDynamic = calc(Quantity{
 		Name: "support_dynamic_rating", Symbol: "C_sup", Title: "dynamic axial rating of the fixed-side bearing", Kind: u.Force,
@@ -387,11 +367,9 @@ var (
 	}, f2(func(l, a float64) float64 { return l / a }))
 
 	SupportPeak = calc(Quantity{
-		Name: "support_peak_load", Symbol: "P_0", Title: "greatest axial load of the fixed-side bearing, stretch included", Kind: u.Force,
-		Formula: "F_max + max(F_str, F_gr) if ends is fixed-fixed; F_max", Source: srcCommon,
-		Needs: qs(PeakForce, DriveEnd, FarEnd), May: qs(StretchForce, GrowthForce), Lacks: qs(GrowthForce), lackOf: growthLacks,
-		inForce: func(a []float64) string { return "F_max" + heldForce(a[1:]) },
-	}, func(a []float64) float64 { return withHeld(a[0], a[1:]) })
+		Name: "support_peak_load", Symbol: "P_0", Title: "greatest axial load of the fixed-side bearing, stretch and heat included", Kind: u.Force,
+		Formula: "F_max + F_ff", Source: srcCommon, Needs: qs(PeakForce, HeldForce),
+	}, f2(func(f, held float64) float64 { return f + held }))
 
 	SupportStaticSafety = calc(Quantity{
 		Name: "support_static_safety", Symbol: "S_0s", Title: "static safety of the fixed-side bearing, stretch included", Kind: u.None,
@@ -399,14 +377,6 @@ var (
 		Needs: qs(SupportStatic, SupportPeak),
 	}, f2(func(c, p float64) float64 { return c / p }))
 )
-
-// growthLacks asks for the force of thermal growth where both ends are fixed.
-func growthLacks(c *Calc) []*Quantity {
-	if c.V(DriveEnd) == FixedEnd && c.V(FarEnd) == FixedEnd {
-		return qs(GrowthForce)
-	}
-	return nil
-}
 
 // bearingLacks asks for the stiffness of the fixed ends' bearings and, between
 // two of them, for what makes the stiffness of the shaft.
@@ -441,31 +411,6 @@ func ofEnds(a []float64, drive, far, both string) string {
 		return drive
 	}
 	return far
-}
-
-// heldForce is the term for the force that two fixed ends put on each other; a
-// holds their conditions, then the forces of stretch and growth.
-func heldForce(a []float64) string {
-	stretch, growth := a[2] == a[2], a[3] == a[3]
-	switch {
-	case a[0] != FixedEnd || a[1] != FixedEnd:
-		return ""
-	case stretch && growth:
-		return " + max(F_str, F_gr)"
-	case stretch:
-		return " + F_str"
-	case growth:
-		return " + F_gr"
-	}
-	return ""
-}
-
-// withHeld adds that force. Where growth is not known nothing is known.
-func withHeld(f float64, a []float64) float64 {
-	if a[0] == FixedEnd && a[1] == FixedEnd {
-		return f + math.Max(or(a[2], 0), a[3])
-	}
-	return f
 }
 
 // stretched reports, for what thermal growth takes, whether the shaft is

@@ -9,6 +9,9 @@ type Result struct {
 	// OffShaft says that unequal bearings put the vertex of the parabola of
 	// flexibility beyond an end of the shaft.
 	OffShaft bool
+	// Free is the critical speed without the push of two fixed ends on the warm
+	// shaft; 0 where nothing pushes.
+	Free float64
 }
 
 // year is the calendar year of the language, 365.25 days, in seconds.
@@ -37,6 +40,8 @@ type work struct {
 	diameter                  float64 // ball circle
 	force                     float64 // greatest
 	factor, meanLoad          float64
+	hot                       float64 // what heat leaves of the rating
+	push, held                float64 // of two fixed ends: when warm, and at most
 	declaredDrag              float64
 	turnsPerYear, pathPerYear float64
 	res                       *Result
@@ -60,12 +65,16 @@ func Calculate(a *Axis) *Result {
 	w.forces(c)
 	w.holding(c)
 	w.inertia(c)
+	w.heat()
 	w.shaft()
+	w.warmth(c)
 	w.life()
 	w.stiffness()
 	w.accuracy()
 	w.supports()
 	w.layout()
+	w.journals(c)
+	w.standing()
 	return w.res
 }
 
@@ -133,6 +142,7 @@ func (w *work) carriage() *carriage {
 	}
 	ideal := a.Lead / (2 * math.Pi)
 	driving := ideal / turn(a.ThreadFriction)
+	bare := instead(a.Efficiency, driving) + 0*driving
 	backward := w.set("back_driving_efficiency", turn(-a.ThreadFriction)/ideal)
 	driving = math.Min(driving, 0.9) // common practice, no source
 	if known(a.Efficiency) && known(driving) {
@@ -172,7 +182,7 @@ func (w *work) carriage() *carriage {
 	return &carriage{
 		mass: w.load.empty, friction: a.Friction, sin: w.load.sin, cos: w.load.cos, drag: none(a.Drag), counter: w.load.counter,
 		screws: instead(a.Screws, 1), uneven: a.Unevenness,
-		lead: a.Lead, driving: driving, backward: backward, turnDrag: drag, turning: turning, preload: preload,
+		lead: a.Lead, driving: driving, bare: bare, bearings: none(a.DriveDrag) + none(a.FarDrag), backward: backward, turnDrag: drag, turning: turning, preload: preload,
 		onMotor: onMotor, ratio: a.Ratio, gear: instead(a.GearEfficiency, 1), rotor: a.RotorInertia + none(a.GearInertia),
 		peak: a.MotorPeak, rated: a.MotorRatedSpeed, top: a.MotorTop, fastest: a.MotorMaxSpeed, assuming: known(a.Case),
 		totals: totals{shortestRamp: math.Inf(1), reached: math.Inf(1)},
@@ -369,6 +379,7 @@ func (w *work) forces(c *carriage) {
 	// Of a thing twisted nowhere, all must be known all the same.
 	felt += 0 * (c.turnDrag + c.turning + c.driving + c.backward + c.lead)
 	w.set("peak_screw_torque", c.screwTorque+0*felt)
+	w.set("drive_end_torque", c.onMotor*(c.screwTorque+0*felt))
 	felt += 0 * (c.onMotor + c.ratio + c.rotor)
 	w.set("peak_motor_torque", c.motorTorque+0*felt)
 	w.set("rms_motor_torque", math.Sqrt(c.square/c.time)+0*felt)
@@ -411,6 +422,25 @@ func (w *work) inertia(c *carriage) {
 	w.set("inertia_ratio", load/a.RotorInertia)
 }
 
+// heat warms a shaft between two ends that hold it, bar by bar.
+func (w *work) heat() {
+	a := w.a
+	ae := a.ElasticModulus * thirdDegree(0, a.RootDiameter/2, func(r float64) float64 { return 2 * math.Pi * r })
+	stretch := w.set("stretch_force", grown(a.Span, ae, 0, 0, a.Stretch))
+	// The rise at which a shaft that is not held is as long as the stretched one.
+	w.set("stretch_temperature", a.Stretch/grown(a.Span, 1, a.Expansion, -1, 0)*(1/a.Span))
+	force := 0 * (end(a.DriveEnd) + end(a.FarEnd))
+	if a.DriveEnd == "fixed" && a.FarEnd == "fixed" {
+		force = -grown(a.Span, ae, a.Expansion, a.TemperatureRise, none(a.Stretch))
+		w.held = math.Max(none(stretch), math.Abs(force))
+	} else {
+		w.held = force
+	}
+	w.set("thermal_force", force)
+	w.push = w.set("thermal_push", math.Max(0, force))
+	w.set("held_force", w.held)
+}
+
 // shaft bends, whirls and buckles a shaft of its root diameter.
 func (w *work) shaft() {
 	a := w.a
@@ -421,12 +451,15 @@ func (w *work) shaft() {
 	ends := [2]string{a.DriveEnd, a.FarEnd}
 
 	// A shaft of length, stiffness and mass 1 has ω = λ².
-	w.set("end_root", math.Sqrt(whirl(1, 1, 1, ends)))
+	w.set("end_root", math.Sqrt(whirl(1, 1, 1, 0, ends)))
 	critical := unknown
 	if known(a.Span + second + area + a.ElasticModulus + a.Density) {
-		critical = whirl(a.Span, a.ElasticModulus*second, a.Density*area, ends)
+		critical = whirl(a.Span, a.ElasticModulus*second, a.Density*area, w.push, ends)
 	}
-	w.set("critical_speed", critical)
+	if w.push > 0 && critical == critical {
+		w.res.Free = whirl(a.Span, a.ElasticModulus*second, a.Density*area, 0, ends)
+	}
+	critical = w.set("critical_speed", critical+0*w.push)
 	w.set("critical_share", w.topSpeed/a.Lead*2*math.Pi/critical)
 
 	if a.BucklingEnds != "" {
@@ -439,20 +472,28 @@ func (w *work) shaft() {
 	// both supported, is π².
 	w.set("buckling_fixity", buckle(1, 1, ends)/(math.Pi*math.Pi))
 	length := w.set("loaded_length", instead(a.LoadedLength, a.Span))
-	load := unknown
-	if known(length + second + a.ElasticModulus + a.YieldStrength) {
-		load = buckle(length, a.ElasticModulus*second, ends)
+	column := func(length float64, ends [2]string) float64 {
+		if !known(length + second + a.ElasticModulus + a.YieldStrength) {
+			return unknown
+		}
+		load := buckle(length, a.ElasticModulus*second, ends)
 		// Johnson's parabola takes over where Euler's load is above half the
 		// load at which the section yields (Shigley's Mechanical Engineering
 		// Design, ch. 4).
 		if yield := area * a.YieldStrength; load > yield/2 {
 			load = yield * (1 - yield/(4*load))
 		}
+		return load
 	}
-	w.set("buckling_load", load)
-	w.set("buckling_safety", load/w.out["pushed_force"][0])
+	load := w.set("buckling_load", column(length, ends))
+	whole := w.set("span_buckling_load", column(a.Span, [2]string{"fixed", "fixed"}))
+	push := w.set("whole_push", w.out["pushed_force"][0]+w.push)
+	if w.push > 0 {
+		load = math.Min(load, whole)
+	}
+	w.set("buckling_safety", load/push)
 
-	sigma := w.set("axial_stress", w.force/area)
+	sigma := w.set("axial_stress", (w.force+w.held)/area)
 	// Torsion: torque times radius over the polar moment, which is twice the
 	// moment about a diameter. Then von Mises from the principal stresses.
 	tau := w.out["peak_screw_torque"][0] * r / (2 * second)
@@ -472,7 +513,7 @@ func (w *work) life() {
 	grade := w.set("grade_factor", instead(a.GradeFactor, gradeFactor(a.Grade)))
 	w.factor = w.set("load_factor", instead(a.LoadFactor, shockFactor(a.Shock)))
 	reliable := w.set("reliability_factor", reliabilityFactor(a.Reliability))
-	rating := w.set("modified_dynamic_rating", a.DynamicRating*hard*grade)
+	rating := w.set("modified_dynamic_rating", a.DynamicRating*hard*grade*w.hot)
 	static := w.set("modified_static_rating", a.StaticRating*hardStatic*grade)
 	w.set("static_safety", static/w.force)
 	w.set("preload_share", a.Preload/a.DynamicRating)
@@ -510,7 +551,7 @@ func (w *work) life() {
 	// The rating under which the mean load uses one whole life up over the asked
 	// turns, before all that lowers it.
 	needed := w.factor * w.meanLoad * math.Pow(asked/1e6/reliable, 1.0/3)
-	w.set("needed_dynamic_rating", needed/(hard*grade))
+	w.set("needed_dynamic_rating", needed/(hard*grade*w.hot))
 	w.set("regrease_distance", w.pathPerYear*(a.RegreaseEvery/year))
 }
 
@@ -602,8 +643,7 @@ func (w *work) accuracy() {
 	w.set("travel_deviation", ep)
 	w.set("travel_variation", vup)
 	// Element by element of the stroke, its growth less its share of a stretch
-	// between two fixed ends. Those hold a pull for as long as there is one, so
-	// that nothing moves until the stretch is used up.
+	// between two fixed ends, for which the lead was made short.
 	growth := 0.0
 	held := a.Stretch > 0 && a.Span > 0 && a.DriveEnd == "fixed" && a.FarEnd == "fixed"
 	for range bars {
@@ -613,29 +653,14 @@ func (w *work) accuracy() {
 			growth -= a.Stretch / a.Span * h
 		}
 	}
-	if held {
-		growth = math.Max(0, growth)
-	}
 	growth = w.set("thermal_growth", math.Abs(growth))
 	w.set("accuracy_budget", ep+vup/2+growth+w.out["elastic_deflection"][0]+w.out["play_part"][0])
 }
 
 func (w *work) supports() {
 	a := w.a
-	ae := a.ElasticModulus * w.out["root_area"][0]
-	stretch := w.set("stretch_force", grown(a.Span, ae, 0, 0, a.Stretch))
-	pull := grown(a.Span, ae, a.Expansion, a.TemperatureRise, none(a.Stretch))
-	growth := math.Max(0, -pull)
-	if a.TemperatureRise < 0 {
-		growth = math.Max(0, pull)
-	}
-	w.set("growth_force", growth)
 	ends := end(a.DriveEnd) + end(a.FarEnd)
 	drive, far := a.DriveEnd == "fixed", a.FarEnd == "fixed"
-	held := 0.0
-	if drive && far {
-		held = math.Max(none(stretch), growth)
-	}
 	of := func(first, second float64) float64 {
 		switch {
 		case drive && far:
@@ -649,8 +674,8 @@ func (w *work) supports() {
 	}
 	dynamic := w.set("support_dynamic_rating", of(a.DriveDynamic, a.FarDynamic)+0*ends)
 	static := w.set("support_static_rating", of(a.DriveStatic, a.FarStatic)+0*ends)
-	load := w.set("support_load", w.meanLoad*w.factor+held+0*ends)
-	w.set("support_static_safety", static/w.set("support_peak_load", w.force+held+0*ends))
+	load := w.set("support_load", w.meanLoad*w.factor+w.held)
+	w.set("support_static_safety", static/w.set("support_peak_load", w.force+w.held))
 	// ISO 281: exponent 3 for ball bearings.
 	years := w.set("support_life_years", 1e6*math.Pow(dynamic/load, 3)/w.turnsPerYear*year)
 	w.set("support_life_ratio", years/requiredLife(a))
