@@ -182,7 +182,7 @@ func (t *trial) asks(r *Rule, test *Test) float64 {
 // of what is assumed if it is more there.
 func (v *View) useOver(r *Rule, test *Test) float64 {
 	u := v.use(r, test)
-	if u > 1+slack || !v.assumes(test) {
+	if u > 1+slack || !v.assumesNow(test) {
 		return u
 	}
 	for _, k := range ends {

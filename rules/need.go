@@ -213,7 +213,7 @@ func (v *View) keeps(r *Rule, t *Test, limit *Limit) bool {
 		asked, _, ok := v.limit(r, limit)
 		return ok && t.use(v.Calc, asked) <= 1+slack
 	}
-	if !keeps() || !v.assumes(t) {
+	if !keeps() || !v.assumesNow(t) {
 		return keeps()
 	}
 	all := true

@@ -16,7 +16,7 @@ decide (ISO 12100; EN 1570-1 for lifting tables, among others). No answer here m
 under a load safe.`,
 	Source:   "common practice, no source; ISO 12100",
 	Severity: Note,
-	Reasons: []Reason{{"the axis is horizontal", func(v *View) bool { return v.V(m.Incline) == 0 }}},
+	Reasons:  []Reason{{"the axis is horizontal", func(v *View) bool { return v.V(m.Incline) == 0 }}},
 	Check: func(v *View) []Fault {
 		below := field("load.people_below")
 		if _, ok := v.Calc.Value(m.Incline); !ok || !v.Flag(below) || v.Flag(field("nut.safety_nut")) {

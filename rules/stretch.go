@@ -22,7 +22,7 @@ loosened; release it at the nut that made it, evenly and by the maker's instruct
 work on the supports. Local rules and licensed practice take precedence.`,
 	Source:   "3 to 5 K and 50 mm: common practice, no source",
 	Severity: Warning,
-	Reasons: []Reason{{"the shaft is mounted without stretch", func(v *View) bool { return v.V(m.Stretch) == 0 }}},
+	Reasons:  []Reason{{"the shaft is mounted without stretch", func(v *View) bool { return v.V(m.Stretch) == 0 }}},
 	Check: func(v *View) []Fault {
 		s := v.Value(field("supports.stretch"))
 		if s == nil || s.Num.High <= 0 || bothEndsFixed(v) {

@@ -307,7 +307,7 @@ func Declared(x *spec.Value, sys unit.System) string {
 
 // given lists every declared value with its place, and the assumed ones.
 func (m *maker) given() Section {
-	s := Section{ID: "given", Title: "Given", Intro: "Every value the calculation starts from, with the line that declares it. Values nobody declared are marked as assumed."}
+	s := Section{ID: "given", Title: "Given", Intro: "Every value the calculation starts from, with the line that declares it. Values nobody declared are marked as assumed; where a range is assumed a rule is passed only if it passes over the whole range, and the calculation shows the usual value."}
 	t := Table{Head: []string{"given", "symbol", "value", "from"}, Number: []bool{false, false, true, false}}
 	lang := spec.Language()
 	add := func(name string, x *spec.Value) {
@@ -340,6 +340,10 @@ func (m *maker) given() Section {
 				}
 			}
 		}
+	}
+	for _, r := range m.v.Assumed() {
+		low, high := unit.FormatExact(r.Low, r.Leaf.Kind, m.o.Sys), unit.FormatExact(r.High, r.Leaf.Kind, m.o.Sys)
+		t.Rows = append(t.Rows, []string{r.Leaf.Name, r.Taken.Symbol, low + " to " + high, "assumed: " + r.Why})
 	}
 	s.Tables = []Table{t}
 	return s

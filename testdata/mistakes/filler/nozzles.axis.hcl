@@ -4,6 +4,7 @@ axis "nozzles" {
   environment = place.wash
 
   load {
+    people_below = false
     mass        = "38 kg"
     friction    = 0.01
     drag        = "40 N"

@@ -3,6 +3,7 @@
 
 nut "g16x5" {
   length      = "44 mm"
+  max_temperature = "130 °C"
   stiffness   = "210 N/um"
   grease_port = true
   wipers      = true
@@ -10,6 +11,7 @@ nut "g16x5" {
 
 nut "g16x16" {
   length      = "52 mm"
+  max_temperature = "130 °C"
   stiffness   = "190 N/um"
   grease_port = true
   wipers      = true
@@ -17,6 +19,7 @@ nut "g16x16" {
 
 nut "g25x10" {
   length      = "66 mm"
+  max_temperature = "130 °C"
   stiffness   = "420 N/um"
   grease_port = true
   wipers      = true
@@ -24,6 +27,7 @@ nut "g25x10" {
 
 nut "g32x10" {
   length      = "88 mm"
+  max_temperature = "130 °C"
   stiffness   = "640 N/um"
   grease_port = true
   wipers      = true
@@ -31,6 +35,7 @@ nut "g32x10" {
 
 nut "g32x20" {
   length      = "92 mm"
+  max_temperature = "130 °C"
   stiffness   = "520 N/um"
   grease_port = true
   wipers      = true
@@ -38,6 +43,7 @@ nut "g32x20" {
 
 nut "g40x10" {
   length      = "110 mm"
+  max_temperature = "130 °C"
   stiffness   = "880 N/um"
   grease_port = true
   wipers      = true
@@ -45,6 +51,7 @@ nut "g40x10" {
 
 nut "g63x12" {
   length      = "170 mm"
+  max_temperature = "130 °C"
   stiffness   = "1600 N/um"
   grease_port = true
   wipers      = true
@@ -52,6 +59,7 @@ nut "g63x12" {
 
 nut "r32x10" {
   length      = "94 mm"
+  max_temperature = "130 °C"
   stiffness   = "280 N/um"
   grease_port = true
   wipers      = true
@@ -59,6 +67,7 @@ nut "r32x10" {
 
 nut "r40x40" {
   length      = "118 mm"
+  max_temperature = "130 °C"
   stiffness   = "360 N/um"
   inertia     = "18 kg cm2"
   grease_port = true
@@ -67,6 +76,7 @@ nut "r40x40" {
 
 nut "s25x10" {
   length          = "60 mm"
+  max_temperature = "130 °C"
   stiffness       = "200 N/um"
   grease_port     = true
   wipers          = true
@@ -75,6 +85,7 @@ nut "s25x10" {
 
 nut "e1000x0500" {
   length      = "3 in"
+  max_temperature = "130 °C"
   stiffness   = "2100 kip/in"
   grease_port = true
   wipers      = true

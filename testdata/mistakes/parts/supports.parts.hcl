@@ -3,6 +3,7 @@
 support "fx12" {
   kind           = "fixed"
   bore           = "12 mm"
+  max_temperature = "130 °C"
   stiffness      = "140 N/um"
   dynamic_rating = "13.2 kN"
   static_rating  = "17.1 kN"
@@ -12,12 +13,14 @@ support "fx12" {
 support "su12" {
   kind        = "supported"
   bore        = "12 mm"
+  max_temperature = "130 °C"
   drag_torque = "0.01 N m"
 }
 
 support "fx17" {
   kind           = "fixed"
   bore           = "17 mm"
+  max_temperature = "130 °C"
   stiffness      = "220 N/um"
   dynamic_rating = "23.4 kN"
   static_rating  = "29.5 kN"
@@ -27,12 +30,14 @@ support "fx17" {
 support "su17" {
   kind        = "supported"
   bore        = "17 mm"
+  max_temperature = "130 °C"
   drag_torque = "0.02 N m"
 }
 
 support "fx17t" {
   kind           = "fixed"
   bore           = "17 mm"
+  max_temperature = "130 °C"
   stiffness      = "220 N/um"
   dynamic_rating = "20.1 kN"
   static_rating  = "26 kN"
@@ -43,6 +48,7 @@ support "fx17t" {
 support "su17t" {
   kind        = "supported"
   bore        = "17 mm"
+  max_temperature = "130 °C"
   drag_torque = "0.05 N m"
   sealed      = true
 }
@@ -50,6 +56,7 @@ support "su17t" {
 support "fx25" {
   kind           = "fixed"
   bore           = "25 mm"
+  max_temperature = "130 °C"
   stiffness      = "420 N/um"
   dynamic_rating = "38 kN"
   static_rating  = "58 kN"
@@ -59,6 +66,7 @@ support "fx25" {
 support "su25" {
   kind        = "supported"
   bore        = "25 mm"
+  max_temperature = "130 °C"
   drag_torque = "0.04 N m"
 }
 
@@ -66,6 +74,7 @@ support "su25" {
 support "fx45" {
   kind           = "fixed"
   bore           = "45 mm"
+  max_temperature = "130 °C"
   stiffness      = "1900 N/um"
   dynamic_rating = "125 kN"
   static_rating  = "290 kN"
@@ -75,12 +84,14 @@ support "fx45" {
 support "su45" {
   kind        = "supported"
   bore        = "45 mm"
+  max_temperature = "130 °C"
   drag_torque = "0.1 N m"
 }
 
 support "fx0625e" {
   kind           = "fixed"
   bore           = "0.625 in"
+  max_temperature = "130 °C"
   stiffness      = "1150 kip/in"
   dynamic_rating = "4800 lbf"
   static_rating  = "6200 lbf"
@@ -90,5 +101,6 @@ support "fx0625e" {
 support "su0625e" {
   kind        = "supported"
   bore        = "0.625 in"
+  max_temperature = "130 °C"
   drag_torque = "0.2 lbf in"
 }

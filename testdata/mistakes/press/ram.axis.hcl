@@ -3,6 +3,7 @@ axis "ram" {
   orientation = "vertical"
 
   load {
+    people_below = false
     mass        = "85 kg"
     friction    = 0.01
     drag        = "120 N"

@@ -4,6 +4,7 @@ axis "skip" {
   environment = place.saw
 
   load {
+    people_below = false
     mass        = "110 kg"
     friction    = 0.01
     drag        = "70 N"

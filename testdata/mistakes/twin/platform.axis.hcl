@@ -4,6 +4,7 @@ axis "platform" {
   environment = place.hall
 
   load {
+    people_below = false
     mass        = "320 kg"
     friction    = 0.01
     drag        = "120 N"
