@@ -150,6 +150,7 @@ var functions = template.FuncMap{
 	"reasons":   reasonList,
 	"policy":    policyExample,
 	"declared":  declaredTable,
+	"assumed":   assumedTable,
 	"unitOf":    unitOf,
 	"shape":     shape,
 	"linked":    func(list []*mechanics.Quantity) string { return quantityList(list, "") },
