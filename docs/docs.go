@@ -151,6 +151,7 @@ var functions = template.FuncMap{
 	"policy":    policyExample,
 	"declared":  declaredTable,
 	"assumed":   assumedTable,
+	"unseen":    rules.Unseen,
 	"unitOf":    unitOf,
 	"shape":     shape,
 	"linked":    func(list []*mechanics.Quantity) string { return quantityList(list, "") },

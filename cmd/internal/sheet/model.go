@@ -137,7 +137,7 @@ func Build(rep *rules.Report, o Options) *Sheet {
 		s.Sections = append(s.Sections, out)
 	}
 	m.plots(s)
-	s.Sections = append(s.Sections, m.margins(), m.findings(), m.waived(), m.unjudged(), m.sensitivity(), m.caution(m.v.Cautions()...))
+	s.Sections = append(s.Sections, m.margins(), m.findings(), m.waived(), m.unjudged(), m.sensitivity(), m.unseen(), m.caution(m.v.Cautions()...))
 	return s
 }
 
@@ -428,6 +428,10 @@ func (m *maker) waived() Section {
 		s.Intro = "No finding is waived."
 	}
 	return s
+}
+
+func (m *maker) unseen() Section {
+	return Section{ID: "unseen", Title: "What no rule looks at", Intro: "These are left to the engineer.", List: rules.Unseen()}
 }
 
 func (m *maker) unjudged() Section {
