@@ -27,15 +27,12 @@ cable can tear.`,
 		{Name: "most", Doc: "counterbalance over the weight along the axis", Kind: unit.Percentage, Sense: AtMost, Default: 1.2},
 		{Name: "least", Doc: "counterbalance over the weight along the axis", Kind: unit.Percentage, Sense: AtLeast, Default: 0.05},
 	},
-	Applies: func(v *View) string {
-		cb := v.Value(field("load.counterbalance"))
-		switch {
-		case cb == nil || cb.Num.Nominal == 0:
-			return "no counterbalance is declared"
-		case v.V(m.Incline) == 0:
-			return "a horizontal axis has no weight along it (see contradiction)"
-		}
-		return ""
+	Reasons: []Reason{
+		{"no counterbalance is declared", func(v *View) bool {
+			cb := v.Value(field("load.counterbalance"))
+			return cb == nil || cb.Num.Nominal == 0
+		}},
+		{"a horizontal axis has no weight along it (see contradiction)", func(v *View) bool { return v.V(m.Incline) == 0 }},
 	},
 	WantsBy: func(v *View) []*spec.Field {
 		switch {

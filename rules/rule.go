@@ -158,6 +158,9 @@ var ordered []*Rule
 // register enters a rule. A rule's file calls it once.
 func register(r Rule) *Rule {
 	p := &r
+	if p.Part != nil && p.Check == nil {
+		p.Reasons, p.Check = restated(p)
+	}
 	if len(p.Reasons) > 0 {
 		p.Applies = firstOf(p.Reasons)
 	}
@@ -168,9 +171,6 @@ func register(r Rule) *Rule {
 	}
 	if registry[r.Name] != nil || textRules[r.Name] != "" {
 		panic("rules: two rules are named " + r.Name)
-	}
-	if p.Part != nil && p.Check == nil {
-		p.Applies, p.Check = restated(p)
 	}
 	registry[r.Name] = p
 	at, _ := slices.BinarySearchFunc(ordered, r.Name, func(o *Rule, name string) int { return strings.Compare(o.Name, name) })

@@ -68,6 +68,9 @@ func axisOf(leaves vals, moves ...aMove) *Calc {
 		c.SetMove(MoveDwell, i, m.dwell)
 	}
 	for q, v := range leaves {
+		if !q.Leaf() {
+			panic(q.Name + " is computed: a run would write over it")
+		}
 		if q.Shape == Scalar {
 			c.Set(q, v)
 			continue
