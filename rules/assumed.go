@@ -63,11 +63,14 @@ func (v *View) ranges(b *Bench) []Range {
 	return b.ranges
 }
 
+// looksAt reports whether a test looks at what is assumed.
+func (t *Test) looksAt(r Range) bool { return r.index < len(t.assumes) && t.assumes[r.index] != nil }
+
 // assumed lists what is assumed that a test looks at.
 func (v *View) assumed(b *Bench, t *Test) []Range {
 	var out []Range
 	for _, r := range v.ranges(b) {
-		if t.assumes[r.index] != nil {
+		if t.looksAt(r) {
 			out = append(out, r)
 		}
 	}
@@ -183,7 +186,7 @@ func (v *View) mix(b *Bench, r *Rule, t *Test, o *over) {
 
 // assumes reports whether something is assumed that a test looks at.
 func (v *View) assumes(b *Bench, t *Test) bool {
-	return !t.Nominal && slices.ContainsFunc(v.ranges(b), func(r Range) bool { return t.assumes[r.index] != nil })
+	return !t.Nominal && slices.ContainsFunc(v.ranges(b), t.looksAt)
 }
 
 // assumesNow is assumes for values that change from one asking to the next.

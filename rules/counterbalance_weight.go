@@ -38,13 +38,17 @@ cable can tear.`,
 		switch {
 		case v.V(m.Incline) != v.V(m.Incline):
 			return fields("orientation")
-		case v.V(m.HeaviestMass) != v.V(m.HeaviestMass):
+		case v.V(m.MovedMass) != v.V(m.MovedMass):
 			return fields("load.mass")
 		}
 		return nil
 	},
 	Check: func(v *View) []Fault {
-		weight := v.V(m.HeaviestMass) * m.Gravity * math.Sin(v.V(m.Incline))
+		mass := m.HeaviestMass
+		if !v.Calc.Known(mass) {
+			mass = m.MovedMass // payloads come with the moves
+		}
+		weight := v.V(mass) * m.Gravity * math.Sin(v.V(m.Incline))
 		share := v.V(m.Counterbalance) / weight
 		most, least := v.checkLimit("counterbalance-weight", "most"), v.checkLimit("counterbalance-weight", "least")
 		f := Fault{At: field("load.counterbalance"), Move: -1, Enters: fields("load.mass", "load.moved_mass", "incline")}
@@ -59,7 +63,7 @@ cable can tear.`,
 		}
 		is, usual := v.Apart(share, limit, unit.Percentage)
 		f.Message = fmt.Sprintf("counterbalance %s is %s of the weight along the axis, %s (%s): usual is %s %s",
-			v.F(m.Counterbalance), is, v.Show(weight, unit.Force), v.F(m.HeaviestMass), than, usual)
+			v.F(m.Counterbalance), is, v.Show(weight, unit.Force), v.F(mass), than, usual)
 		return []Fault{f}
 	},
 })
