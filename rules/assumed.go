@@ -51,27 +51,36 @@ func (v *View) assumedInto(out []Range) []Range {
 	return out
 }
 
-// ranges lists what is assumed of the axis. Of an axis that is judged whole it is
-// found once.
-func (v *View) ranges(b *Bench) []Range {
+// looksAt reports whether a test looks at what is assumed.
+func (t *Test) looksAt(r Range) bool { return r.index < len(t.assumes) && t.assumes[r.index] != nil }
+
+// assumed lists what is assumed that a test looks at. Of an axis that is judged whole
+// it is found once what is assumed; else only what the test looks at is asked for.
+func (v *View) assumed(b *Bench, t *Test) []Range {
 	if v.Calc != b.calc || b.casesOf != v.Axis {
-		return v.Assumed()
+		return v.assumedNow(t)
 	}
 	if !b.ranged {
 		b.ranges, b.ranged = v.assumedInto(b.ranges[:0]), true
 	}
-	return b.ranges
-}
-
-// looksAt reports whether a test looks at what is assumed.
-func (t *Test) looksAt(r Range) bool { return r.index < len(t.assumes) && t.assumes[r.index] != nil }
-
-// assumed lists what is assumed that a test looks at.
-func (v *View) assumed(b *Bench, t *Test) []Range {
 	var out []Range
-	for _, r := range v.ranges(b) {
+	for _, r := range b.ranges {
 		if t.looksAt(r) {
 			out = append(out, r)
+		}
+	}
+	return out
+}
+
+// assumedNow is assumed for values that change from one asking to the next.
+func (v *View) assumedNow(t *Test) (out []Range) {
+	for i, plan := range t.assumes {
+		if plan == nil {
+			continue
+		}
+		a := mechanics.Assumptions()[i]
+		if low, high, ok := a.Ends(v.Calc); ok {
+			out = append(out, Range{a, low, high, i})
 		}
 	}
 	return out
@@ -185,21 +194,10 @@ func (v *View) mix(b *Bench, r *Rule, t *Test, o *over) {
 }
 
 // assumes reports whether something is assumed that a test looks at.
-func (v *View) assumes(b *Bench, t *Test) bool {
-	return !t.Nominal && slices.ContainsFunc(v.ranges(b), t.looksAt)
-}
+func (v *View) assumes(b *Bench, t *Test) bool { return !t.Nominal && len(v.assumed(b, t)) > 0 }
 
 // assumesNow is assumes for values that change from one asking to the next.
-func (v *View) assumesNow(t *Test) bool {
-	for i, plan := range t.assumes {
-		if plan != nil && !t.Nominal {
-			if _, _, ok := mechanics.Assumptions()[i].Ends(v.Calc); ok {
-				return true
-			}
-		}
-	}
-	return false
-}
+func (v *View) assumesNow(t *Test) bool { return !t.Nominal && len(v.assumedNow(t)) > 0 }
 
 // arisesAssumed reports whether the question of a test that does not arise in the
 // usual case arises at an end of what is assumed.

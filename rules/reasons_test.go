@@ -38,8 +38,16 @@ var reasonCases = []reasonCase{
 	{rule: "grease-access", words: "the screw runs on a dry film", yes: lines("grease.thickener", `"dry-film"`), no: lines("grease.thickener", `"ptfe"`)},
 	{rule: "regrease-interval", words: "the screw runs on a dry film", yes: lines("grease.thickener", `"dry-film"`), no: lines("grease.thickener", `"ptfe"`)},
 	{rule: "hardness", words: "no hardness is declared; 58 HRC is counted", yes: nil, no: lines("screw.hardness", "58")},
-	{rule: "motor-speed", words: "min-lead requires at least as much of the motor", not: reserve(0.9)},
-	{rule: "min-lead", words: "motor-speed requires more of the motor", with: reserve(0.9)},
+	{rule: "stretch", words: "the shaft is mounted without stretch", no: lines("supports.stretch", `"10 um"`)},
+	{rule: "journal-strength far_yield", words: "the far end takes no thrust", no: lines("supports.far_end", `"fixed"`)},
+	{rule: "journal-strength far_fatigue", words: "the far end takes no thrust", no: lines("supports.far_end", `"fixed"`)},
+	{rule: "safety-nut", words: "the axis is horizontal", no: lines("orientation", `"vertical"`)},
+	{rule: "temperature-rise", words: "no temperature rise is declared", yes: lines("accuracy.temperature_rise", ""), no: lines("accuracy.rise_measured", "")},
+	{rule: "temperature-rise", words: "the temperature rise was measured", yes: lines("accuracy.rise_measured", "true"), no: lines("accuracy.rise_measured", "")},
+	{rule: "standing-shaft", words: "the shaft turns", no: lines("screw.turning", `"nut"`)},
+	{rule: "nut-bearing", words: "the shaft turns", no: lines("screw.turning", `"nut"`)},
+	{rule: "motor-speed", words: "min-lead requires at least as much of the motor", not: reserve(90)},
+	{rule: "min-lead", words: "motor-speed requires more of the motor", with: reserve(90)},
 	{rule: "nut-transfer", words: "nothing says that the nut comes off", yes: lines("nut.comes_off", "false"), no: lines("nut.comes_off", "true")},
 	{rule: "preferred-size", words: "the screw is measured in inches", yes: lines("screw.lead", `"0.5 in"`), no: lines("screw.lead", `"12.7 mm"`)},
 	{rule: "preload-range", words: "the nut is not preloaded", yes: lines("nut.preload", `"0 N"`), no: lines("nut.preload", `"1 N"`)},
@@ -89,7 +97,7 @@ var reasonParts = []string{"parts/k.parts.hcl", "screw \"k2010\" {\n  nominal_di
 
 // reserve is a policy that asks for a reserve of motor speed.
 func reserve(limit float64) []string {
-	return []string{"line/r.policy.hcl", fmt.Sprintf("rule \"motor-speed\" {\n  limit = %g\n  reason = \"tried\"\n}\n", limit)}
+	return []string{"line/r.policy.hcl", fmt.Sprintf("rule \"motor-speed\" {\n  limit = \"%g %%\"\n  reason = \"tried\"\n}\n", limit)}
 }
 
 // shocks is a machine whose loads come on with shocks.

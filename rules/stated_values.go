@@ -34,9 +34,6 @@ in. What they say is compared with what is declared:
 Only these words are read, in English. Nothing is concluded from what they leave out.`,
 	Source:   "common practice, no source",
 	Severity: Warning,
-	Reasons: []Reason{{"the axis has neither a description nor moves with names", func(v *View) bool {
-		return v.Word(field("description")) == "" && len(v.Axis.Moves) == 0
-	}}},
 	Check: func(v *View) []Fault {
 		out := ladenMoves(v)
 		if text := strings.ToLower(v.Word(field("description"))); text != "" {

@@ -5,11 +5,11 @@ axis "nozzles" {
 
   load {
     people_below = false
-    mass        = "38 kg"
-    friction    = 0.01
-    drag        = "40 N"
-    side_force  = "0 N"
-    side_moment = "0 N m"
+    mass         = "38 kg"
+    friction     = 0.01
+    drag         = "40 N"
+    side_force   = "0 N"
+    side_moment  = "0 N m"
   }
   motion {
     stroke                 = "350 mm"

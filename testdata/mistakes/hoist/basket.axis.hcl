@@ -5,11 +5,11 @@ axis "basket" {
 
   load {
     people_below = false
-    mass        = "45 kg"
-    friction    = 0.01
-    drag        = "50 N"
-    side_force  = "0 N"
-    side_moment = "0 N m"
+    mass         = "45 kg"
+    friction     = 0.01
+    drag         = "50 N"
+    side_force   = "0 N"
+    side_moment  = "0 N m"
   }
   motion {
     stroke                 = "600 mm"

@@ -5,11 +5,11 @@ axis "skip" {
 
   load {
     people_below = false
-    mass        = "110 kg"
-    friction    = 0.01
-    drag        = "70 N"
-    side_force  = "0 N"
-    side_moment = "0 N m"
+    mass         = "110 kg"
+    friction     = 0.01
+    drag         = "70 N"
+    side_force   = "0 N"
+    side_moment  = "0 N m"
   }
   motion {
     stroke                 = "1000 mm"
