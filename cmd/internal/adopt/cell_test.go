@@ -79,7 +79,7 @@ func TestCells(t *testing.T) {
 		{"duty.reliability", "%", undecided, "0.95", "!from 90 % to 99 %"},
 		{"screw.efficiency", "", undecided, "0,9", "0.9"},
 		{"screw.efficiency", "", undecided, "90 %", "90 / 100"},
-		{"screw.efficiency", "", undecided, "90", "!at most 1"},
+		{"screw.efficiency", "", undecided, "90", "!from 0.2 to 1"},
 		{"screw.efficiency", "", undecided, "1e-51", "!too small to be reckoned with"},
 		{"screw.efficiency", "", undecided, "1e-51 %", "!too small to be reckoned with"},
 		{"duty.hours_per_day", "h", undecided, "016 h", "16"},
