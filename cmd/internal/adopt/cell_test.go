@@ -80,6 +80,7 @@ func TestCells(t *testing.T) {
 		{"screw.efficiency", "", undecided, "0,9", "0.9"},
 		{"screw.efficiency", "", undecided, "90 %", "90 / 100"},
 		{"screw.efficiency", "", undecided, "90", "!from 0.2 to 1"},
+		{"screw.lead", "mm", undecided, "1e-7", "!lead must be at least 0.5 µm"},
 		{"screw.efficiency", "", undecided, "1e-51", "!too small to be reckoned with"},
 		{"screw.efficiency", "", undecided, "1e-51 %", "!too small to be reckoned with"},
 		{"duty.hours_per_day", "h", undecided, "016 h", "16"},
