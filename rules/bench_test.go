@@ -100,6 +100,7 @@ const fleetAxis = `axis "a%05d" {
     stroke     = "720 mm"
     overtravel = "15 mm"
     emergency_deceleration = "8 m/s2"
+    reaction_time = "10 ms"
     move "out" {
       distance = "720 mm"
       speed    = "%g m/s"
