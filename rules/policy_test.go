@@ -158,7 +158,7 @@ func TestPolicyProblems(t *testing.T) {
 		{"rule \"life-margin\" {\n  advise = 3\n}", "unknown-name", "it has limit, advice, severity and reason", 2},
 		{"rule \"support-kind\" {\n  limit = 3\n}", "unknown-name", "it has no limit to set", 2},
 		{"rule \"critical-speed\" {\n  limit = \"70 mm\"\n}", "unit", "limit of critical-speed", 2},
-		{"rule \"critical-speed\" {\n  limit = 0.7\n}", "unit", `limit = "70 %"`, 2},
+		{"rule \"critical-speed\" {\n  limit = 0.7\n}", "unit", `such as "70 %"`, 2},
 		{"rule \"buckling\" {\n  limit = \"3\"\n}", "value", "write limit = 3", 2},
 		{"rule \"buckling\" {\n  limit = 0\n}", "value", "must be above zero", 2},
 		{"rule \"buckling\" {\n  limit = -2\n}", "value", "must be above zero", 2},
