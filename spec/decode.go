@@ -140,7 +140,7 @@ func (d *decoder) entries(body *hclsyntax.Body, b *Block, where string, attr fun
 			d.report("unknown-name", at, "write it as a block: "+b.block(name).head()+" { … }", "%s is a block, not an attribute", name)
 			continue
 		}
-		d.report("unknown-name", at, didYouMean(name, b.names()), "%s has no attribute %q", where, clip(name))
+		d.report("unknown-name", at, b.unknown(name, false), "%s has no attribute %q", where, clip(name))
 	}
 	for _, blk := range body.Blocks {
 		if d.full() {
@@ -152,7 +152,7 @@ func (d *decoder) entries(body *hclsyntax.Body, b *Block, where string, attr fun
 			if b.field(blk.Type) != nil {
 				d.report("unknown-name", at, fmt.Sprintf("write it with an equals sign: %s = …", blk.Type), "%s is an attribute, not a block", blk.Type)
 			} else {
-				d.report("unknown-name", at, didYouMean(blk.Type, b.names()), "%s has no block %q", where, clip(blk.Type))
+				d.report("unknown-name", at, b.unknown(blk.Type, true), "%s has no block %q", where, clip(blk.Type))
 			}
 			lose(lost{in: b, name: blk.Type, at: at, block: b.field(blk.Type) == nil})
 			continue
@@ -400,7 +400,7 @@ func (d *decoder) readQuantity(f *Field, s string, at Place) (unit.Quantity, boo
 				rule = "value"
 			}
 		}
-		d.report(rule, at, "", "%s: %v", f.Name, err)
+		d.report(rule, at, f.other(e), "%s: %v", f.Name, err)
 		return q, false
 	}
 	return q, d.inRange(f, q, s, at)
