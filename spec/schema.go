@@ -263,6 +263,7 @@ func moveBlock() *Block {
 		quantity("acceleration", unit.Acceleration, "4 m/s2", "acceleration, and deceleration where none is given", positive),
 		quantity("deceleration", unit.Acceleration, "5 m/s2", "deceleration", positive),
 		quantity("thrust", unit.Force, "80 N", "process force against the direction of travel; negative where it helps", byDefault("0 N", nothing)),
+		quantity("hold", unit.Force, "2 kN", "process force at rest after the move, while the dwell lasts, against the direction of the move; to be declared where a move has thrust and dwell"),
 		quantity("payload", unit.Mass, "12 kg", "payload carried during the move, besides the moved mass", notNegative, byDefault("0 kg", nothing)),
 		quantity("dwell", unit.Time, "0.9 s", "rest after the move", notNegative, byDefault("0 s", nothing)),
 	}}
@@ -277,6 +278,9 @@ func axisBlocks() []*Block {
 			number("friction", "0.01", "friction coefficient of the guides", between(0, 2), inherit),
 			quantity("drag", unit.Force, "18 N", "constant drag of wipers, seals, cable chain", notNegative, inherit, byDefault("0 N", nothing)),
 			quantity("counterbalance", unit.Force, "400 N", "force of a counterbalance, upward", notNegative, byDefault("0 N", nothing)),
+			word("counterbalance_by", []string{"weight", "spring", "gas", "pneumatic", "hydraulic"}, "what the counterbalance is; a weight moves too"),
+			number("rope_ratio", "2", "travel of the counterweight for one of the carriage", above(0, 10), byDefault("1", "a rope straight over a pulley")),
+			text("counterbalance_cannot_fail", "two ropes, each of full strength, looked at every month", "why loss of the counterbalance is excluded; without it the loss is a load case"),
 			quantity("standstill", unit.Force, "2 kN", "axial force held at standstill"),
 			quantity("side_force", unit.Force, "0 N", "radial force on the nut", notNegative),
 			quantity("side_moment", unit.Torque, "0 N m", "tilting moment on the nut", notNegative),
@@ -288,6 +292,9 @@ func axisBlocks() []*Block {
 			quantity("stroke", unit.Length, "720 mm", "stroke, the useful travel", positive),
 			quantity("overtravel", unit.Length, "35 mm", "overtravel at each end", notNegative),
 			quantity("emergency_deceleration", unit.Acceleration, "8 m/s2", "deceleration of an emergency stop", positive, inherit),
+			word("stop_by", []string{"motor", "brake"}, "what brings an emergency stop about; the motor is taken where no brake is declared", inherit),
+			quantity("end_speed", unit.Speed, "20 mm/s", "speed at which the carriage may run against a mechanical end, as in homing; only the push is judged where it is not given", notNegative),
+			quantity("end_stiffness", unit.Stiffness, "40 N/um", "stiffness of the mechanical end or its buffer; rigid where it is not given", positive),
 			quantity("reaction_time", unit.Time, "20 ms", "time until an emergency stop takes hold", notNegative, inherit, byDefault("0 s", nothing)),
 		}, Blocks: []*Block{moveBlock()}},
 		{Name: "duty", Doc: "How long and how hard it works.", Fields: []*Field{
@@ -339,6 +346,9 @@ func axisBlocks() []*Block {
 			number("gear_efficiency", "0.96", "efficiency of belt or gear", above(0, 1), byDefault("1", "motor coupled straight to the screw")),
 			quantity("gear_inertia", unit.Inertia, "0.8 kg cm2", "inertia of belt or gear, seen by the motor", notNegative),
 			quantity("brake_torque", unit.Torque, "4 N m", "holding torque of a brake on the screw", notNegative),
+			quantity("brake_delay", unit.Time, "80 ms", "time from the stop signal until the brakes bite, relays included", notNegative, inherit, byDefault("250 ms", "the slow end of usual brakes, 40 ms to 250 ms; common practice, no source")),
+			quantity("brake_slip", unit.Percentage, "80 %", "part of their holding torque that the brakes give while they slip", above(0, 1), inherit, byDefault("60 %", "a load of 60 % of the holding torque is the usual advice; common practice, no source")),
+			quantity("torque_limit", unit.Torque, "2.4 N m", "torque to which the drive limits the motor; its peak torque where it is not given", positive),
 		}},
 		{Name: "accuracy", Doc: "What is asked of positions.", Fields: []*Field{
 			quantity("positioning", unit.Length, "50 um", "asked positioning, half the band (±)", positive, inherit),

@@ -226,7 +226,7 @@ func TestResetForgets(t *testing.T) {
 
 // needless are the computed quantities that have a value though nothing is
 // declared.
-var needless []*Quantity
+var needless = qs(BalanceMass, BrakeTorque, StopMeans, StopDelay)
 
 // TestUnknownNeedsGiveNoNumber: a quantity is unknown as long as one of its
 // needs is.

@@ -197,9 +197,9 @@ var (
 
 	PushedForce = fold(Quantity{
 		Name: "pushed_force", Symbol: "F_p", Title: "greatest force that pushes the stretch between thrust bearing and nut", Kind: u.Force,
-		Formula: "max F_j (thrust bearing at the start), max −F_j (at the end), max |F_j| (both, or not known); the emergency stop and standstill count too", Source: srcElementary,
-		Needs: qs(PhaseForce, PhaseTime, ThrustSide),
-		May:   qs(MovedMass, HeaviestMass, EmergencyDecel, Friction, Incline, Drag, Counterbalance, Screws, Unevenness, Standstill, MoveStopForce),
+		Formula: "max F_j (thrust bearing at the start), max −F_j (at the end), max |F_j| (both, or not known); the emergency stop, standstill and loss of the counterbalance count too", Source: srcElementary,
+		Needs: qs(PhaseForce, PhaseTime, ThrustSide, LostBalance),
+		May:   qs(MovedMass, HeaviestMass, HardestStop, Friction, Incline, BalanceMass, Drag, Counterbalance, Screws, Unevenness, Standstill, EmergencyDecel, MoveStopForce), Lacks: qs(HardestStop),
 		inForce: func(a []float64) string {
 			f := "max |F_j| (thrust bearings at both ends)"
 			switch a[2] {
@@ -210,7 +210,7 @@ var (
 			case ThrustUnknown:
 				f = "max |F_j| (side of the thrust bearing not known)"
 			}
-			return f + "; the emergency stop and standstill count too"
+			return f + "; the emergency stop, standstill and loss of the counterbalance count too"
 		},
 	}, func(s [][]float64, a []float64) float64 {
 		m := 0.0
@@ -229,13 +229,17 @@ var (
 				take(f)
 			}
 		}
-		if a[2] == a[2] && a[3] == a[3] {
-			least, greatest := emergency(a[1:10], s[2])
+		take(a[1])
+		if a[13] == a[13] && a[4] != a[4] {
+			return math.NaN() // there is a stop, and how hard it is is not known
+		}
+		if a[3] == a[3] && a[4] == a[4] {
+			least, greatest := emergency(a[2:12], s[2])
 			take(least)
 			take(greatest)
 		}
-		if a[10] == a[10] {
-			m = math.Max(m, math.Abs(a[10]))
+		if a[12] == a[12] {
+			m = math.Max(m, math.Abs(a[12]))
 		}
 		return m
 	})

@@ -31,7 +31,7 @@ var prose = []string{
 var never = []string{
 	"efficiency", "ball_circle_diameter", "moved_mass", "loaded_length", "buckling_load", "shaft_stiffness", "nut_stiffness",
 	"bearing_stiffness", "turning_inertia", "thermal_growth", "growth_force", "support_load", "support_dynamic_rating",
-	"support_static_rating", "support_static_safety", "emergency_force", "self_motion", "standing_weight", "load_inertia", "lost_motion",
+	"support_static_rating", "support_static_safety", "emergency_force", "self_motion", "standing_force", "load_inertia", "lost_motion",
 }
 
 func computed() []*mechanics.Quantity {

@@ -16,11 +16,12 @@ const steps = 24
 type carriage struct {
 	mass, friction, sin, cos, drag, counter float64
 	screws, uneven                          float64
+	weight                                  float64 // of a counterweight, as it is felt
 
 	lead, driving, backward, turnDrag, turning float64 // the screw
 	preload                                    float64
 	onMotor, ratio, gear, rotor                float64 // the motor
-	peak, rated, top, fastest                  float64 // its line of torque over speed
+	peak, rated, top, fastest, limit           float64 // its line of torque over speed
 
 	totals
 }
@@ -34,6 +35,8 @@ type totals struct {
 	force, push, pull                float64 // greatest: either way, toward positive, toward negative
 	screwTorque, motorTorque, square float64
 	power, share                     float64
+	still, stillTime                 float64 // torque of the motor at rest, and how long
+	sharpest                         float64 // acceleration
 }
 
 // A stretch is what was measured while a move did the same: gain speed, keep
@@ -106,7 +109,9 @@ func (c *carriage) move(m Move, up, down float64) (did [4]stretch) {
 	if goal > 0 {
 		c.reached = math.Min(c.reached, math.Max(did[gaining].topSpeed, did[keeping].topSpeed)/m.Speed)
 	}
-	c.rest(&did[resting], mass, none(m.Dwell))
+	// Whether thrust goes on at rest is not said where nothing is declared: then
+	// it counts.
+	c.rest(&did[resting], mass, heading(m)*instead(m.Hold, thrust), none(m.Dwell))
 	return did
 }
 
@@ -133,11 +138,15 @@ func (c *carriage) pulls(mass, dir, rate, thrust, drag float64) float64 {
 	weight := -mass * gravity * c.sin
 	rubbing := -dir * (c.friction*mass*gravity*c.cos + drag)
 	process := -dir * thrust
-	all := mass*rate - weight - c.counter - rubbing - process
+	return c.worst((mass+c.weight)*rate - weight - c.counter - rubbing - process)
+}
+
+// worst is the part of a force that the worst loaded screw takes.
+func (c *carriage) worst(f float64) float64 {
 	if c.screws > 1 {
-		return all / c.screws * c.uneven
+		return f / c.screws * c.uneven
 	}
-	return all
+	return f
 }
 
 // tick is one step of motion, from speed v to after.
@@ -145,6 +154,7 @@ func (c *carriage) tick(did *stretch, mass, dir, v, after, rate, thrust, way, dt
 	f := c.pulls(mass, dir, rate, thrust, c.drag)
 	did.plus, did.minus = c.flanks(f)
 	did.force, did.rate = f, rate
+	c.sharpest = math.Max(c.sharpest, math.Abs(rate))
 	did.time += dt
 	did.way += way
 	did.topSpeed = math.Max(did.topSpeed, math.Max(v, after))
@@ -183,21 +193,32 @@ func (c *carriage) tick(did *stretch, mass, dir, v, after, rate, thrust, way, dt
 	}
 }
 
-// rest lets the weight hang on the motor, held back by thread and gear. Drag
-// and friction hold nothing for certain.
-func (c *carriage) rest(did *stretch, mass, dwell float64) {
-	f := c.pulls(mass, 0, 0, 0, 0)
+// rest lets the weight hang on the motor, and the process push on it. Drag and
+// friction hold nothing for certain, nor do thread and gear.
+func (c *carriage) rest(did *stretch, mass, process, dwell float64) {
+	f := c.pulls(mass, 0, 0, 0, 0) + c.worst(process)
 	did.plus, did.minus = c.flanks(f)
 	did.force = f
 	// Torques count as known where those of the motion are.
-	did.screw = math.Abs(f)*c.lead/(2*math.Pi)*math.Max(0, c.backward) + 0*(c.driving+c.turnDrag+c.turning)
-	did.motor = c.onMotor*did.screw/c.ratio*c.gear + 0*c.rotor
+	did.screw = math.Abs(f)*c.lead/(2*math.Pi) + 0*(c.backward+c.driving+c.turnDrag+c.turning)
+	did.motor = c.onMotor*did.screw/c.ratio + 0*c.rotor
 	did.time = dwell
 	c.time += dwell
 	if dwell > 0 {
 		c.feel(f)
 		c.twist(did, dwell)
+		c.stands(did.motor, dwell)
 		c.share = math.Max(c.share, did.motor/c.gives(0))
+	}
+}
+
+// stands notes the greatest torque at rest, and for how long it lasts.
+func (c *carriage) stands(torque, time float64) {
+	switch {
+	case torque > c.still*(1+1e-9):
+		c.still, c.stillTime = torque, time
+	case torque >= c.still*(1-1e-9) && torque > 0:
+		c.still, c.stillTime = math.Max(c.still, torque), math.Max(c.stillTime, time)
 	}
 }
 
@@ -216,6 +237,11 @@ func (c *carriage) twist(did *stretch, dt float64) {
 // gives is the torque the motor has at a speed: its peak torque, and never more,
 // or what the line leaves of it, where there is one.
 func (c *carriage) gives(omega float64) float64 {
+	if c.limit < c.peak {
+		less := *c
+		less.limit = unknown
+		return math.Min(less.gives(omega), c.limit)
+	}
 	line := c.peak
 	switch {
 	case !(c.rated < c.fastest) || !known(c.top) || omega <= c.rated:
