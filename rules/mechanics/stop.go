@@ -400,16 +400,20 @@ var (
 	StallForce = calc(Quantity{
 		Name: "stall_force", Symbol: "F_sl", Title: "axial force of a screw whose motor pushes against an end", Kind: u.Force,
 		Formula: "2π·i·η_g·η_0·T_sl/P_h · k_u/z_m", Source: "statics of the square thread",
-		Needs: qs(StallTorque, Ratio, ThreadEfficiency, Lead, MotorScrews), May: qs(GearEfficiency, Unevenness), Lacks: qs(Unevenness),
+		Needs: qs(StallTorque, Ratio, ThreadEfficiency, Lead, MotorScrews), May: qs(GearEfficiency, Screws, Unevenness), Lacks: qs(Unevenness),
 		inForce: func(a []float64) string {
 			f := given("2π·i·η_g·η_0·T_sl/P_h", a[5], "η_g·")
-			if a[4] > 1 {
-				f += "·k_u/z_m"
+			if a[4] > 1 && a[6] > 1 {
+				return f + "·k_u/z_m"
 			}
-			return f
+			return f + "/z_m"
 		},
 	}, func(a []float64) float64 {
-		return Share(DriveForce(a[0]*a[1]*or(a[5], 1), a[3], a[2]), a[4], a[6])
+		f := DriveForce(a[0]*a[1]*or(a[5], 1), a[3], a[2]) / a[4]
+		if a[4] > 1 && a[6] > 1 {
+			return f * a[7]
+		}
+		return f
 	})
 
 	RunInertia = calc(Quantity{

@@ -215,10 +215,11 @@ func (w *work) against(c *carriage) {
 	w.set("stall_torque", torque)
 	// Energy of one turn of the screw over its way.
 	push := torque * a.Ratio * 2 * math.Pi * c.gear * ideal / a.Lead
-	if c.onMotor > 1 {
-		push = push / c.onMotor * a.Unevenness
+	push /= c.onMotor
+	if c.onMotor > 1 && c.screws > 1 {
+		push *= a.Unevenness
 	}
-	push = w.set("stall_force", push+0*c.onMotor)
+	push = w.set("stall_force", push)
 	spins := w.set("running_inertia", c.turning+c.rotor*a.Ratio*a.Ratio/c.onMotor)
 	force := push + 0*a.Lead
 	if a.EndSpeed > 0 {
