@@ -10,7 +10,8 @@ import (
 var _ = register(Rule{
 	Name:     "coupling-torque",
 	Question: "Does the coupling carry the greatest torque on the screw?",
-	Doc: `The greatest torque on the screw over the phases, its own acceleration included,
+	Doc: `The greatest torque on the screw over the phases, its own acceleration included, in an
+emergency stop and when a counterbalance is lost,
 against the coupling's rated torque. Shock factors of the coupling's data sheet are
 for a policy to set, as a lower limit.`,
 	Source:   "the part's data; elementary mechanics",
@@ -29,7 +30,7 @@ for a policy to set, as a lower limit.`,
 			return fmt.Sprintf("the screw takes up to %s; the coupling is rated for %s", v.F(m.PeakScrewTorque), v.F(m.CouplingTorque))
 		},
 		At:     at("drive.coupling"),
-		Enters: quantities(m.CouplingTorque, m.Mass, m.CarriedMass, m.Lead),
-		Levers: levers(coupler, longerRamp, gentler, lighter, lessPayload, lessThrust),
+		Enters: quantities(m.CouplingTorque, m.Mass, m.CarriedMass, m.Lead, m.EmergencyDecel, m.StopBy),
+		Levers: levers(coupler, gentleStop, longerRamp, gentler, lighter, lessPayload, lessThrust),
 	}},
 })

@@ -22,8 +22,9 @@ type Lever struct {
 	Steps  func() []float64 // preferred values, rising; nil for any value
 	To     float64          // for a choice: the index to change to
 	If     func(v *View) bool
-	Create bool   // pulled from nothing where nothing is declared
-	Group  string // of levers of one group, only the first that helps is offered
+	Create bool                // pulled from nothing where nothing is declared
+	From   *mechanics.Quantity // pulled from this value where nothing is declared
+	Group  string              // of levers of one group, only the first that helps is offered
 }
 
 // The levers, shared by the rules.
@@ -64,7 +65,13 @@ var (
 	moreStroke   = &Lever{Leaf: mechanics.Stroke, Words: "stroke from %s", Up: true}
 	moreBrake    = &Lever{Leaf: mechanics.BrakeGiven, Words: "brake torque on the screw from %s", Up: true, Create: true}
 	motorBrake   = &Lever{Leaf: mechanics.MotorBrake, Words: "motor brake from %s", Up: true}
-	balance      = &Lever{Leaf: mechanics.Counterbalance, Words: "counterbalance from %s", Up: true}
+	balance      = &Lever{Leaf: mechanics.Counterbalance, Words: "counterbalance from %s (as long as it cannot be lost)", Up: true}
+	limitTorque  = &Lever{Leaf: mechanics.TorqueLimit, Words: "torque limit of the drive up to %s", From: mechanics.MotorPeakTorque}
+	lessHold     = &Lever{Leaf: mechanics.MoveHold, Words: "hold up to %s"}
+	slowerEnd    = &Lever{Leaf: mechanics.EndSpeed, Words: "speed against the end up to %s"}
+	softerEnd    = &Lever{Leaf: mechanics.EndStiffness, Words: "stiffness of the end up to %s"}
+	soonerBrake  = &Lever{Leaf: mechanics.BrakeDelay, Words: "brake delay up to %s"}
+	soonerStop   = &Lever{Leaf: mechanics.ReactionTime, Words: "reaction time up to %s"}
 	moreTorque   = &Lever{Leaf: mechanics.MotorTorque, Words: "rated motor torque from %s", Up: true}
 	morePeak     = &Lever{Leaf: mechanics.MotorPeakTorque, Words: "peak motor torque from %s", Up: true}
 	moreRotor    = &Lever{Leaf: mechanics.RotorInertia, Words: "rotor inertia from %s", Up: true}
@@ -267,6 +274,9 @@ func (j *Judge) pullFrom(b *Bench, v *View, r *Rule, test *Test, l *Lever, start
 		return l.To, ok && passes(l.To)
 	}
 	now, ok := present(from, l)
+	if !ok && l.From != nil {
+		now, ok = from.Value(l.From)
+	}
 	steps := 21
 	if !ok && l.Create {
 		now, ok, steps = 0, true, 300

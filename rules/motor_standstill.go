@@ -1,0 +1,86 @@
+package rules
+
+import (
+	"fmt"
+
+	m "trammel/rules/mechanics"
+	"trammel/spec/unit"
+)
+
+// lastingRest is how long a rest must last in s for the motor to be judged by
+// its continuous torque.
+const lastingRest = 1
+
+var _ = register(Rule{
+	Name:     "motor-standstill",
+	Question: "Does the motor hold the load at rest?",
+	Doc: `Weight, the process force of a move's hold and load.standstill ask for torque while
+nothing moves, as if no brake were closed. Friction of thread, nut and gear may help or
+not, so none of it is counted. At standstill one winding carries the whole current: where
+a rest under the greatest torque lasts a second or longer, or a force is held at
+standstill, the torque may not exceed the motor's continuous torque. It may never exceed
+what the motor gives at all, its peak torque or drive.torque_limit.
+
+The thrust of a move that rests afterwards is taken to go on where the move declares no
+hold. A motor that must hold a load whose counterbalance is lost, until a brake closes, is
+asked for its peak torque too.
+
+A motor holds only while it has power; see holding-brake.`,
+	Source:   "elementary mechanics; a second: common practice, no source",
+	Severity: Error,
+	Facts:    fields("drive.motor"),
+	Tests: []Test{
+		{
+			Limit:   Limit{Name: "rated", Doc: "torque at rest over continuous torque", Kind: unit.Percentage, Sense: AtMost, Default: 1},
+			Value:   m.StandingTorque,
+			Against: m.MotorTorque,
+			Needs:   quantities(m.StandingTime),
+			Also:    quantities(m.Standstill),
+			Applies: func(v *View) string {
+				if v.V(m.StandingTime) < lastingRest && !v.Calc.Known(m.Standstill) {
+					return "no rest under load lasts a second"
+				}
+				return ""
+			},
+			Say: func(v *View, limit float64) string {
+				return fmt.Sprintf("holding the load at rest needs %s, %s of the motor's continuous %s; limit %s",
+					v.F(m.StandingTorque), percent(v.V(m.StandingTorque)/v.V(m.MotorTorque)), v.F(m.MotorTorque), percent(limit))
+			},
+			At:     at("drive.motor"),
+			Enters: quantities(m.MotorTorque, m.Standstill, m.Mass, m.CarriedMass, m.Counterbalance, m.Lead, m.Ratio),
+			More:   payload,
+			Levers: levers(lessHold, lighter, lessPayload, lowerLead, higherRatio, moreTorque),
+		},
+		{
+			Limit:   Limit{Name: "peak", Doc: "torque at rest over the torque the motor can give", Kind: unit.Percentage, Sense: AtMost, Default: 1},
+			Value:   m.StandingTorque,
+			Against: m.StallTorque,
+			Say: func(v *View, limit float64) string {
+				return fmt.Sprintf("holding the load at rest needs %s; the motor gives %s at most", v.F(m.StandingTorque), v.F(m.StallTorque))
+			},
+			At:     atLimit,
+			Enters: quantities(m.MotorPeakTorque, m.TorqueLimit, m.Standstill, m.Mass, m.CarriedMass, m.Counterbalance, m.Lead, m.Ratio),
+			More:   payload,
+			Levers: levers(lessHold, lighter, lessPayload, lowerLead, higherRatio, morePeak),
+		},
+		{
+			Limit:   Limit{Name: "lost", Doc: "torque that holds the load without its counterbalance over the torque the motor can give", Kind: unit.Percentage, Sense: AtMost, Default: 1},
+			Value:   m.LostTorque,
+			Against: m.StallTorque,
+			Also:    quantities(m.LostBalance),
+			Applies: func(v *View) string {
+				if v.V(m.LostBalance) == 0 {
+					return "no counterbalance can be lost"
+				}
+				return ""
+			},
+			Say: func(v *View, limit float64) string {
+				return fmt.Sprintf("if the counterbalance is lost the motor must hold %s until a brake closes; it gives %s at most", v.F(m.LostTorque), v.F(m.StallTorque))
+			},
+			At:     atLimit,
+			Enters: quantities(m.Counterbalance, m.MotorPeakTorque, m.TorqueLimit, m.Mass, m.CarriedMass, m.Lead, m.Ratio),
+			More:   payload,
+			Levers: levers(lighter, lessPayload, lowerLead, higherRatio, morePeak),
+		},
+	},
+})
