@@ -79,8 +79,12 @@ func (v *View) stands() string {
 		return "the weight, with the counterbalance lost,"
 	case math.Abs(v.V(m.Standstill)) >= f:
 		return "the force at standstill"
-	case v.V(m.Incline) == 0:
-		return "the force held at rest"
+	default:
+		for i, rest := range v.Calc.Series(m.MoveRestForce) {
+			if math.Abs(rest) >= f && v.Calc.Series(m.MoveStanding)[i] != 0 {
+				return "the force held at rest"
+			}
+		}
 	}
 	return "the weight"
 }

@@ -65,10 +65,12 @@ delay and buffers are not in it: declare the delay as motion.reaction_time.`,
 func (v *View) whyFar() string {
 	why := ""
 	if v.V(m.StopReached) < v.V(m.EmergencyDecel) {
-		why = fmt.Sprintf("; %s and reaches %s of %s", stopper(v), v.F(m.StopReached), v.F(m.EmergencyDecel))
+		why = fmt.Sprintf("; %s: it reaches %s of %s", stopper(v), v.F(m.StopReached), v.F(m.EmergencyDecel))
 	}
 	if v.V(m.StopFall) > 0 {
 		why += fmt.Sprintf("; it gains speed at %s for %s before the brakes bite", v.F(m.StopFall), v.F(m.StopDelay))
+	} else if v.V(m.StopDelay) > 0 {
+		why += fmt.Sprintf("; %s of it until the stop takes hold", unit.Format(v.V(m.TopSpeed)*v.V(m.StopDelay), unit.Length, v.Sys))
 	}
 	return why
 }

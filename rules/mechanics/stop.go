@@ -14,6 +14,9 @@ type stopping struct {
 	ratio, gear, rotor, onMotor                              float64
 }
 
+// screwOnly is how many of stopNeeds the torque on the screw takes.
+const screwOnly = 10
+
 // stopNeeds and stopMay are what stoppingOf takes, in its order.
 var (
 	stopNeeds = qs(MovedMass, HeaviestMass, Friction, Incline, BalanceMass, Lead, Efficiency, BackEfficiency, DragTorque, TurningInertia, Ratio, RotorInertia, MotorScrews)
@@ -274,15 +277,24 @@ var (
 	StopScrewTorque = fold(Quantity{
 		Name: "stop_screw_torque", Symbol: "T_se", Title: "greatest torque on the screw and its coupling in an emergency stop", Kind: u.Torque,
 		Formula: "max over the moves and over m and m_max in both directions of |T_s| at a_h; (J_m + J_g)·a_h·2π·i²/P_h where a brake on the screw stops the rotor", Source: srcStop,
-		Needs: need(stopNeeds, qs(HardestStop), stopMoves), May: need(stopMay, qs(BrakeGiven, StopBy), stopCargo), Lacks: qs(Unevenness),
+		Needs: need(stopNeeds[:screwOnly], qs(HardestStop), stopMoves), May: need(stopMay, qs(BrakeGiven, StopBy, Ratio, RotorInertia), stopCargo),
+		Lacks: qs(Unevenness, Ratio, RotorInertia),
+		lackOf: func(c *Calc) []*Quantity {
+			if c.V(BrakeGiven) > 0 && c.V(StopBy) != StopByMotor {
+				return qs(Unevenness, Ratio, RotorInertia)
+			}
+			return qs(Unevenness)
+		},
 	}, func(s [][]float64, a []float64) float64 {
-		c, worst := stoppingOf(a[:13], a[14:20]), 0.0
+		needs := [...]float64{0: a[0], 1: a[1], 2: a[2], 3: a[3], 4: a[4], 5: a[5], 6: a[6], 7: a[7], 8: a[8], 9: a[9], 10: a[19], 11: a[20], 12: 1}
+		hard := a[screwOnly]
+		c, worst := stoppingOf(needs[:], a[screwOnly+1:]), 0.0
 		c.cases(a[0], a[1], s, func(m, dir, thrust float64) {
-			t, _ := c.screwTorque(m, dir, thrust, a[13])
+			t, _ := c.screwTorque(m, dir, thrust, hard)
 			worst = math.Max(worst, math.Abs(t))
 		})
-		if a[20] > 0 && a[21] != StopByMotor {
-			worst = math.Max(worst, c.rotor*a[13]*2*math.Pi*c.ratio*c.ratio/c.lead)
+		if a[17] > 0 && a[18] != StopByMotor {
+			worst = math.Max(worst, c.rotor*hard*2*math.Pi*c.ratio*c.ratio/c.lead)
 		}
 		return worst
 	})

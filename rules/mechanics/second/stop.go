@@ -163,6 +163,10 @@ func (w *work) stop(c *carriage) {
 		w.hard = math.Max(a.EmergencyStop, sharp)
 	}
 	w.hard = w.set("hardest_deceleration", w.hard+0*brakes)
+	onScrew := 0 * (c.driving + c.backward + c.turnDrag + c.turning + c.lead + c.pulls(w.load.full, 1, 1, 0, c.drag))
+	if !w.allMoves() || c.driving <= 0 {
+		onScrew = unknown
+	}
 	for _, h := range w.halts() {
 		_, screw := c.takes(h, w.hard)
 		twist = math.Max(twist, math.Abs(screw))
@@ -174,7 +178,7 @@ func (w *work) stop(c *carriage) {
 		fall = 0
 	}
 	w.set("stop_torque", need+all+0*a.EmergencyStop)
-	w.stopTwist = w.set("stop_screw_torque", twist+all+0*w.hard)
+	w.stopTwist = w.set("stop_screw_torque", twist+onScrew+0*w.hard)
 	least = w.set("reachable_deceleration", least+all+0*gives)
 	fall = w.set("fall_acceleration", fall+all+0*byBrake)
 	w.set("run_on_distance", runsOn(w.topSpeed, math.Min(a.EmergencyStop, least), delay, fall)+0*(a.EmergencyStop+least+delay+fall+w.topSpeed))
