@@ -65,7 +65,7 @@ var (
 	moreStroke   = &Lever{Leaf: mechanics.Stroke, Words: "stroke from %s", Up: true}
 	moreBrake    = &Lever{Leaf: mechanics.BrakeGiven, Words: "brake torque on the screw from %s", Up: true, Create: true}
 	motorBrake   = &Lever{Leaf: mechanics.MotorBrake, Words: "motor brake from %s", Up: true}
-	balance      = &Lever{Leaf: mechanics.Counterbalance, Words: "counterbalance from %s (as long as it cannot be lost)", Up: true}
+	balance      = &Lever{Leaf: mechanics.Counterbalance, Words: "counterbalance, its loss excluded, from %s", Up: true}
 	limitTorque  = &Lever{Leaf: mechanics.TorqueLimit, Words: "torque limit of the drive up to %s", From: mechanics.MotorPeakTorque}
 	lessHold     = &Lever{Leaf: mechanics.MoveHold, Words: "hold up to %s"}
 	slowerEnd    = &Lever{Leaf: mechanics.EndSpeed, Words: "speed against the end up to %s"}

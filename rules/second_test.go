@@ -40,7 +40,7 @@ var spellings = map[unit.Kind][]struct {
 
 // assumed are the defaults of docs/language.md, in SI units.
 var assumed = map[string]float64{
-	"load.drag": 0, "load.counterbalance": 0, "load.screws": 1, "motion.reaction_time": 0,
+	"load.drag": 0, "load.counterbalance": 0, "load.rope_ratio": 1, "drive.brake_delay": 0.25, "drive.brake_slip": 0.6, "load.screws": 1, "motion.reaction_time": 0,
 	"motion.move.thrust": 0, "motion.move.payload": 0, "motion.move.dwell": 0, "duty.reliability": 0.9,
 	"screw.hardness": 58, "screw.yield_strength": 300e6, "screw.elastic_modulus": 206e9, "screw.density": 7850,
 	"screw.expansion": 11.5e-6, "screw.friction": 0.003, "supports.stretch": 0, "drive.ratio": 1, "drive.gear_efficiency": 1,
@@ -135,6 +135,9 @@ func written(rnd *rand.Rand, path string, field any) string {
 	v := *field.(*float64)
 	if math.IsNaN(v) {
 		return ""
+	}
+	if path == "load.counterbalance_cannot_fail" {
+		return `"two ropes"` // that there is a reason counts
 	}
 	list := spellings[mechanics.ByName(path).Kind]
 	if list == nil {

@@ -710,8 +710,8 @@ func (w *writer) left() {
 
 func (w *writer) caution() {
 	w.section("caution", "Cautions", "")
-	w.here().List = []string{
+	w.here().List = append(w.rep.View.Cautions(), []string{
 		"The figures are a design check of what is declared; least values are rounded up. Whoever offers confirms them, the responsible engineer signs them. They do not make a machine safe.",
 		"Local codes and rules, licensed practice and the machine's risk assessment (ISO 12100, ISO 13849-1) go before this paper.",
-	}
+	}...)
 }

@@ -487,13 +487,17 @@ func (m *maker) sensitivity() Section {
 }
 
 func (m *maker) caution() Section {
+	var own []string
+	if m.v != nil {
+		own = m.v.Cautions()
+	}
 	return Section{
 		ID: "caution", Title: "Cautions and signature",
-		List: []string{
+		List: append(own, []string{
 			"These numbers are a design check. They hold for what is declared above and for the formulas named; they do not make a machine safe.",
 			"Guarding, safe stop and lockout belong to the machine's risk assessment (ISO 12100, ISO 13849-1) and to local codes and rules, which go before this sheet.",
 			"An axis that weight can drive needs something that holds it when power goes; stand clear of it until it is held.",
 			"Checked and approved by the responsible engineer: ______________________  Date: ______________",
-		},
+		}...),
 	}
 }
