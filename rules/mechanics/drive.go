@@ -23,6 +23,16 @@ func BackDrivingEfficiency(phi, mu float64) float64 {
 	return (1 - mu/t) / (1 + mu*t)
 }
 
+// BackFromDriving is the efficiency when force turns a thread of lead angle phi in
+// rad that has the efficiency eta, from above 0 to 1, when torque turns it:
+// (2·η − 1 + tan²φ)/(η + (2 − η)·tan²φ). It puts the friction that follows from
+// DrivingEfficiency, μ = (1 − η)·tan φ/(η + tan²φ), into BackDrivingEfficiency; at
+// small lead angles it is the usual 2 − 1/η.
+func BackFromDriving(phi, eta float64) float64 {
+	t := math.Tan(phi) * math.Tan(phi)
+	return (2*eta - 1 + t) / (eta + (2-eta)*t)
+}
+
 // PreloadDrag is the drag torque in N·m of a preload pr in N in a nut of lead p
 // in m and lead angle phi: 0.05·(tan φ)^(−1/2)·F_pr·P_h/2π (reference torque
 // of JIS B 1192, from memory).
@@ -62,9 +72,20 @@ var (
 
 	BackEfficiency = calc(Quantity{
 		Name: "back_driving_efficiency", Symbol: "η_b", Title: "efficiency when the load drives the screw", Kind: u.None,
-		Formula: "(1 − μ_s/tan φ)/(1 + μ_s·tan φ)", Source: "statics of the square thread",
-		Needs: qs(LeadAngle, ThreadFriction),
-	}, f2(BackDrivingEfficiency))
+		Formula: "(1 − μ_s/tan φ)/(1 + μ_s·tan φ); with the friction that a declared η speaks of, (2·η − 1 + tan φ·tan φ)/(η + (2 − η)·tan φ·tan φ)", Source: "statics of the square thread",
+		Needs: qs(LeadAngle, ThreadFriction), May: qs(EfficiencyGiven),
+		inForce: func(a []float64) string {
+			if a[2] == a[2] {
+				return "(2·η − 1 + tan φ·tan φ)/(η + (2 − η)·tan φ·tan φ)"
+			}
+			return "(1 − μ_s/tan φ)/(1 + μ_s·tan φ)"
+		},
+	}, func(a []float64) float64 {
+		if a[2] == a[2] {
+			return BackFromDriving(a[0], a[2])
+		}
+		return BackDrivingEfficiency(a[0], a[1])
+	})
 
 	DragTorque = calc(Quantity{
 		Name: "drag_torque", Symbol: "T_d", Title: "drag torque of preload and supports", Kind: u.Torque,

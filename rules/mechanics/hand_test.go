@@ -380,7 +380,7 @@ func TestHolding(t *testing.T) {
 func TestTorqueByHand(t *testing.T) {
 	c := axisOf(vals{
 		MovedMassGiven: 50, Friction: 0.02, Orientation: Horizontal, Lead: 10 * mm, NominalDiameter: 25 * mm,
-		ThreadFriction: 0.003, EfficiencyGiven: 0.9, Backlash: 0, DriveSupportDrag: 0.1, Turning: NutTurns, NutInertia: 4e-4,
+		ThreadFriction: 0.003, Backlash: 0, DriveSupportDrag: 0.1, Turning: NutTurns, NutInertia: 4e-4,
 		Ratio: 2, GearEfficiency: 0.95, RotorInertia: 0.6e-4, GearInertia: 0.4e-4, RootDiameter: 20 * mm, Screws: 1,
 	}, aMove{dist: -1, speed: 1, up: 4, down: 4, dwell: 0.5})
 	for j, want := range []float64{1.476330, 0.117342, -1.200766, 0} {
@@ -419,7 +419,7 @@ func TestTorqueByHand(t *testing.T) {
 func TestScrewsOnOneMotor(t *testing.T) {
 	leaves := vals{
 		MovedMassGiven: 60, Friction: 0.02, Orientation: Vertical, Lead: 10 * mm, NominalDiameter: 25 * mm,
-		ThreadFriction: 0.003, EfficiencyGiven: 0.9, Backlash: 0, Turning: NutTurns, NutInertia: 2e-4,
+		ThreadFriction: 0.003, Backlash: 0, Turning: NutTurns, NutInertia: 2e-4,
 		Ratio: 1, RotorInertia: 1e-4, Screws: 2, Unevenness: 1, BrakeGiven: 1, MotorBrake: 0.5,
 	}
 	up := aMove{dist: 1, speed: 1, up: 2, down: 2, dwell: 1}

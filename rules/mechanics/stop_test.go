@@ -10,7 +10,7 @@ import (
 // η′ = 0.976065 (see TestHolding).
 var level = vals{
 	MovedMassGiven: 30, Friction: 0, Orientation: Horizontal, Lead: 10 * mm, NominalDiameter: 25 * mm, RootDiameter: 20 * mm,
-	ThreadFriction: 0.003, EfficiencyGiven: 0.9, Backlash: 0, Turning: NutTurns, NutInertia: 1.2e-4, Screws: 1,
+	ThreadFriction: 0.003, Backlash: 0, Turning: NutTurns, NutInertia: 1.2e-4, Screws: 1,
 	Ratio: 1, RotorInertia: 1.3e-4, MotorPeakTorque: 7.2,
 }
 
@@ -139,6 +139,7 @@ func TestCounterweight(t *testing.T) {
 // 2934.59 N.
 func TestAgainstAnEnd(t *testing.T) {
 	move := aMove{dist: 1, speed: 1, up: 1, down: 1}
+	level := level.with(vals{EfficiencyGiven: 0.9})
 	c := axisOf(level, move)
 	near(t, "push", c.V(EndForce), 4071.504, 1e-3)
 	limited := axisOf(level.with(vals{TorqueLimit: 2}), move)
@@ -159,4 +160,24 @@ func TestAgainstAnEnd(t *testing.T) {
 	if axisOf(level.with(vals{EndSpeed: 0.02}), move).Known(EndForce) {
 		t.Error("the stiffness is not known, and yet the impact is")
 	}
+}
+
+// TestBackFromDriving: a declared efficiency and the friction that makes it give
+// the same when the load drives. A thread of tan φ = 0.1 with a friction of 0.05
+// has (1 − 0.005)/(1 + 0.5) = 0.663333 one way and (1 − 0.5)/(1 + 0.005) = 0.497512
+// the other.
+func TestBackFromDriving(t *testing.T) {
+	phi := math.Atan(0.1)
+	near(t, "back-driving by hand", BackFromDriving(phi, 0.995/1.5), 0.5/1.005, 1e-12)
+	for _, mu := range []float64{0.001, 0.003, 0.01, 0.05, 0.2} {
+		for _, tan := range []float64{0.02, 0.1, 0.3, 1, 2} {
+			phi := math.Atan(tan)
+			near(t, "back-driving", BackFromDriving(phi, DrivingEfficiency(phi, mu)), BackDrivingEfficiency(phi, mu), 1e-12)
+		}
+	}
+	// Without a lead angle to speak of: 2 − 1/η.
+	near(t, "small lead angle", BackFromDriving(1e-6, 0.8), 0.75, 1e-9)
+	// What is declared counts, not what the friction would be without it.
+	declared := axisOf(vals{Lead: 10 * mm, NominalDiameter: 25 * mm, ThreadFriction: 0.003, EfficiencyGiven: 0.8})
+	near(t, "as declared", declared.V(BackEfficiency), BackFromDriving(declared.V(LeadAngle), 0.8), 0)
 }

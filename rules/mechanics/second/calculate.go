@@ -135,7 +135,20 @@ func (w *work) carriage() *carriage {
 	}
 	ideal := a.Lead / (2 * math.Pi)
 	driving := ideal / turn(a.ThreadFriction)
-	backward := w.set("back_driving_efficiency", turn(-a.ThreadFriction)/ideal)
+	rubs := a.ThreadFriction
+	if known(a.Efficiency) && known(ideal/turn(rubs)) {
+		// The friction at which the thread has the declared efficiency.
+		lo, hi := 0.0, 1/slope
+		for range 200 {
+			if mid := (lo + hi) / 2; ideal/turn(mid) > a.Efficiency {
+				lo = mid
+			} else {
+				hi = mid
+			}
+		}
+		rubs = (lo + hi) / 2
+	}
+	backward := w.set("back_driving_efficiency", turn(-rubs)/ideal)
 	driving = math.Min(driving, 0.9) // common practice, no source
 	if known(a.Efficiency) && known(driving) {
 		driving = a.Efficiency
