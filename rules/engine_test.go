@@ -664,11 +664,11 @@ var withdrawn = map[string][]string{
 	"supports.far_end_part":     {"support-kind", "contamination"},
 	"drive_support.kind":        {"support-kind"},
 	"far_support.kind":          {"support-kind"},
-	"drive.coupling":            {"inertia-ratio", "motor-peak-torque", "motor-rms-torque", "motor-speed"},
-	"coupling.inertia":          {"inertia-ratio", "motor-peak-torque", "motor-rms-torque", "coupling-torque"},
-	"motor.max_speed":           {"motor-peak-torque"}, // the peak torque holds at every speed where there is no line
-	"motor.rated_speed":         {"motor-peak-torque"},
-	"motor.torque_at_max_speed": {"motor-peak-torque"},
+	"drive.coupling":            {"inertia-ratio", "emergency-stop", "overtravel", "coupling-torque", "shaft-stress", "motor-peak-torque", "motor-rms-torque", "motor-speed"},
+	"coupling.inertia":          {"inertia-ratio", "emergency-stop", "overtravel", "shaft-stress", "motor-peak-torque", "motor-rms-torque", "coupling-torque"},
+	"motor.max_speed":           {"motor-peak-torque", "emergency-stop", "overtravel"}, // the peak torque holds at every speed where there is no line
+	"motor.rated_speed":         {"motor-peak-torque", "emergency-stop", "overtravel"},
+	"motor.torque_at_max_speed": {"motor-peak-torque", "emergency-stop", "overtravel"},
 	"supports.drive_at":         {"buckling"}, // both fixed, say: then it does not matter
 	"nut.backlash":              {"repeatability", "accuracy-budget"},
 	// Thermal growth between two fixed ends counts where it can be computed.

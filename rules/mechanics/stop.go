@@ -280,10 +280,14 @@ var (
 		Needs: need(stopNeeds[:screwOnly], qs(HardestStop), stopMoves), May: need(stopMay, qs(BrakeGiven, StopBy, Ratio, RotorInertia), stopCargo),
 		Lacks: qs(Unevenness, Ratio, RotorInertia),
 		lackOf: func(c *Calc) []*Quantity {
-			if c.V(BrakeGiven) > 0 && c.V(StopBy) != StopByMotor {
-				return qs(Unevenness, Ratio, RotorInertia)
+			var out []*Quantity
+			if c.V(Screws) > 1 {
+				out = qs(Unevenness)
 			}
-			return qs(Unevenness)
+			if c.V(BrakeGiven) > 0 && c.V(StopBy) != StopByMotor {
+				out = append(out, Ratio, RotorInertia)
+			}
+			return out
 		},
 	}, func(s [][]float64, a []float64) float64 {
 		needs := [...]float64{0: a[0], 1: a[1], 2: a[2], 3: a[3], 4: a[4], 5: a[5], 6: a[6], 7: a[7], 8: a[8], 9: a[9], 10: a[19], 11: a[20], 12: 1}

@@ -25,7 +25,7 @@ var prose = []string{
 	"end_root", "buckling_fixity", "dn", "axial_play", "play_part", "travel_deviation", "travel_variation",
 	"phase_screw_torque", "phase_motor_torque", "torque_share", "screws_per_motor", "drag_torque", "holding_safety",
 	"stop_means", "stop_torque_available", "standing_thrust", "brake_deceleration", "stop_torque", "reachable_deceleration", "fall_acceleration",
-	"stop_screw_torque", "standing_torque", "standing_time",
+	"stop_screw_torque", "standing_torque", "standing_time", "run_on_distance",
 }
 
 // never are formulas that must never fall back to words where they are known:
