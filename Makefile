@@ -3,10 +3,11 @@
 GO       ?= go
 FUZZTIME ?= 60s
 AXES     ?= 1000000
+FINDINGS ?= 3000
 
 export CGO_ENABLED = 0
 
-.PHONY: all build test race vet lint docs bench fuzz second mutation clean
+.PHONY: all build test race vet lint docs bench fuzz second fixes mutation clean
 
 all: build vet lint test
 
@@ -26,11 +27,13 @@ lint:
 	@unformatted=$$(gofmt -l .); if [ -n "$$unformatted" ]; then echo "gofmt these files:" >&2; echo "$$unformatted" >&2; exit 1; fi
 	$(GO) tool staticcheck ./...
 
-# Writes the generated pages, the table of checks, the table of arrows, and the
-# output in examples.
+# Writes the generated pages, the tables of checks and of mistakes, the table of
+# arrows, and the output in examples.
 docs:
 	$(GO) test ./rules/mechanics -count=1 -run TestVerificationDoc -update
+	$(GO) test ./rules -count=1 -run TestMistakesDoc -update
 	$(GO) test ./docs -count=1 -run 'TestGenerated|TestArrows|TestExamples|TestDependencies' -update
+	$(GO) test ./cmd/trammel -count=1 -run TestAttackPage -update
 	$(GO) test ./docs -count=1
 
 bench:
@@ -48,6 +51,10 @@ fuzz:
 # The second calculation over many more random axes than in the tests.
 second:
 	$(GO) test ./rules/mechanics -count=1 -timeout 0 -run TestSecondCalculation -axes $(AXES) -seed $$(date +%s)
+
+# Makes the fixes of many more findings in the text of their files than the tests do.
+fixes:
+	$(GO) test ./rules -count=1 -timeout 0 -v -run TestFixesAreTrue -fixes $(FINDINGS) -fixseed $$(date +%s)
 
 # Puts small faults into the code and counts those the tests notice; see
 # DEVELOPERS.md. Options by MUTATION, such as MUTATION='-file shaft.go'.

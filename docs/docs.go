@@ -147,12 +147,14 @@ var functions = template.FuncMap{
 	"helps":     helps,
 	"fieldList": func(list []*spec.Field) string { return fieldList(list, "../") },
 	"levers":    leverList,
+	"reasons":   reasonList,
 	"policy":    policyExample,
 	"declared":  declaredTable,
 	"unitOf":    unitOf,
 	"shape":     shape,
 	"linked":    func(list []*mechanics.Quantity) string { return quantityList(list, "") },
 	"usedBy":    usedBy,
+	"ranges":    rangeTable,
 }
 
 // cell makes text fit for a cell of a table.
@@ -199,7 +201,7 @@ func fieldTable(b *spec.Block) string {
 }
 
 func valueOf(b *spec.Block, f *spec.Field) string {
-	r := rangeOf(f)
+	r := f.Permitted()
 	if r != "" {
 		r = ", " + r
 	}
@@ -235,26 +237,17 @@ func valueOf(b *spec.Block, f *spec.Field) string {
 	return "condition"
 }
 
-// rangeOf says in words what a field permits; 1e15 only keeps nonsense out.
-func rangeOf(f *spec.Field) string {
-	if f.Min == f.Max {
+// rangeTable lists the usual ranges on the page of the rule that asks for them.
+func rangeTable(r *rules.Rule) string {
+	if r.Name != "magnitude" {
 		return ""
 	}
-	num := func(x float64) string {
-		if f.Sort == spec.Number {
-			return fmt.Sprintf("%.12g", x)
-		}
-		return unit.FormatExact(x, f.Unit, unit.Metric)
+	var s strings.Builder
+	s.WriteString("| field | usual from | to | permitted |\n|---|---|---|---|\n")
+	for _, u := range rules.UsualRanges() {
+		fmt.Fprintf(&s, "| %s | %s | %s | %s |\n", code(u.Path), u.Low, u.High, cell(u.Permitted))
 	}
-	switch open := f.Max >= 1e15; {
-	case open && f.Min == 0 && f.Above:
-		return "above zero"
-	case open && f.Min == 0:
-		return "zero or more"
-	case f.Above:
-		return fmt.Sprintf("above %s, at most %s", num(f.Min), num(f.Max))
-	}
-	return fmt.Sprintf("%s to %s", num(f.Min), num(f.Max))
+	return s.String()
 }
 
 func defaultOf(f *spec.Field) string {

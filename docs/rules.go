@@ -117,7 +117,27 @@ func helps(r *rules.Rule) string {
 	return fieldList(may, "../")
 }
 
-// leverList lists the ways out a rule's findings look for.
+// reasonList lists why a rule's question may not arise; a reason of one limit
+// among several says of which.
+func reasonList(r *rules.Rule) []string {
+	var out []string
+	for _, x := range r.Reasons {
+		out = append(out, x.Words)
+	}
+	for i := range r.Tests {
+		t := &r.Tests[i]
+		for _, x := range t.Reasons {
+			words := x.Words
+			if len(r.Tests) > 1 {
+				words += "; then " + code(t.Limit.Name) + " is not compared"
+			}
+			out = append(out, words)
+		}
+	}
+	return out
+}
+
+// leverList lists the fixes a rule's findings look for.
 func leverList(r *rules.Rule) []string {
 	var out []string
 	seen := map[*rules.Lever]bool{}

@@ -8,14 +8,8 @@ import (
 )
 
 // asked is for rules about an accuracy nobody may have asked for.
-func asked(path, what string) func(*View) string {
-	f := field(path)
-	return func(v *View) string {
-		if v.Axis.Get(f) == nil {
-			return "no " + what + " is asked"
-		}
-		return ""
-	}
+func asked(path, what string) Reason {
+	return Reason{"no " + what + " is asked", undeclared(path)}
 }
 
 var _ = register(Rule{
@@ -33,14 +27,14 @@ first, cautious one counts unless accuracy.transport_factor says 1. A measured a
 compensated lead is not covered: waive with the measurement as reason.`,
 	Source:   "JIS B 1192, ISO 3408-3:2006 (tables with their provenance); adding up: common practice, no source",
 	Severity: Error,
-	Applies:  asked("accuracy.positioning", "positioning"),
+	Reasons:  []Reason{asked("accuracy.positioning", "positioning")},
 	Tests: []Test{{
 		Limit:   Limit{Name: "limit", Doc: "budget over the asked positioning", Kind: unit.Percentage, Sense: AtMost, Default: 1},
 		Value:   m.AccuracyBudget,
 		Against: m.Positioning,
 		Needs:   quantities(m.MeanDeviation, m.Variation, m.ThermalGrowth, m.ElasticPart, m.HalfPlay),
 		Say: func(v *View, _ float64) string {
-			half := unit.Format(v.V(m.Variation)/2, unit.Length, v.Sys)
+			half := v.Show(v.V(m.Variation)/2, unit.Length)
 			return fmt.Sprintf("errors add up to ±%s; ±%s is asked: travel deviation %s, half its variation %s, heat %s, deflection %s, play %s",
 				v.F(m.AccuracyBudget), v.F(m.Positioning), v.F(m.MeanDeviation), half, v.F(m.ThermalGrowth), v.F(m.ElasticPart), v.F(m.HalfPlay))
 		},

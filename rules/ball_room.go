@@ -22,19 +22,22 @@ the nominal diameter where no ball circle is.`,
 		{Name: "turns", Doc: "ball diameter over the distance of neighbouring turns", Kind: unit.Percentage, Sense: AtMost, Default: 0.9},
 		{Name: "circle", Doc: "ball diameter over the ball circle diameter", Kind: unit.Percentage, Sense: AtMost, Default: 0.33},
 	},
+	Given: []string{"ball_diameter", "lead", "nominal_diameter"},
 	Part: func(p *PartView) []PartFault {
 		var out []PartFault
 		ball := p.Num("ball_diameter")
 		circle, from := p.circle()
 		if share, limit := ball/p.turns(circle), p.Limit("turns"); above(share, limit) && !reaches(share, 1) {
+			is, most := p.Apart(share, limit, unit.Percentage)
 			out = append(out, PartFault{At: "ball_diameter", Limit: "turns", Use: share / limit, Enters: []string{"lead", "starts", from},
 				Message: fmt.Sprintf("%s of %s takes %s of the %s between neighbouring turns; usual is at most %s",
-					p.Say("ball_diameter"), p.Ref(), percent(share), p.length(p.turns(circle)), percent(limit))})
+					p.Say("ball_diameter"), p.Ref(), is, p.length(p.turns(circle)), most)})
 		}
 		if share, limit := ball/circle, p.Limit("circle"); above(share, limit) {
+			is, most := p.Apart(share, limit, unit.Percentage)
 			out = append(out, PartFault{At: "ball_diameter", Limit: "circle", Use: share / limit, Enters: []string{from},
 				Message: fmt.Sprintf("%s of %s is %s of the %s its balls run on; usual is at most %s",
-					p.Say("ball_diameter"), p.Ref(), percent(share), p.Say(from), percent(limit))})
+					p.Say("ball_diameter"), p.Ref(), is, p.Say(from), most)})
 		}
 		return out
 	},

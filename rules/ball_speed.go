@@ -40,7 +40,8 @@ is taken as the nominal diameter where it is not declared.`,
 		Needs: quantities(m.MaxRotation, m.BallCircle),
 		Also:  quantities(m.DNLimit, m.Process, m.Recirculation),
 		Say: func(v *View, limit float64) string {
-			return fmt.Sprintf("dn value %.0f (%s times %s) is above the permitted %.0f", v.V(m.DN), unit.FormatExact(v.V(m.BallCircle), unit.Length, v.Sys), v.F(m.MaxRotation), limit)
+			dn := func(x float64) string { return unit.FormatDigits(x, unit.None, v.Sys, max(v.digits, 6)) }
+			return fmt.Sprintf("dn value %s (%s times %s) is above the permitted %s", dn(v.V(m.DN)), unit.FormatExact(v.V(m.BallCircle), unit.Length, v.Sys), v.F(m.MaxRotation), dn(limit))
 		},
 		At:     atFastest,
 		Enters: quantities(m.Lead),

@@ -98,7 +98,7 @@ const fleetAxis = `axis "a%05d" {
   }
   motion {
     stroke     = "720 mm"
-    overtravel = "35 mm"
+    overtravel = "15 mm"
     emergency_deceleration = "8 m/s2"
     stop_by = "motor"
     move "out" {
@@ -125,13 +125,13 @@ const fleetAxis = `axis "a%05d" {
     part        = screw.k2010
     length      = "980 mm"
     grade       = "C5"
-    end_lengths = ["58 mm", "22 mm"]
+    end_lengths = ["110 mm", "60 mm"]
     end_diameters = ["15 mm", "12 mm"]
   }
   nut {
     flange_toward = "fixed"
     preload       = "400 N"
-    length        = "62 mm"
+    length        = "50 mm"
     stiffness     = "310 N/um"
     grease_port   = true
   }
@@ -203,7 +203,7 @@ func BenchmarkCheckOverFloor(b *testing.B) {
 		if err != nil {
 			b.Fatal(err)
 		}
-		s := Run(spec.NewTree(r.FS()), files, Options{Ways: true, Workers: workers})
+		s := Run(spec.NewTree(r.FS()), files, Options{Fixes: true, Workers: workers})
 		check += time.Since(t)
 		if s.Axes != 10000 {
 			b.Fatalf("%d axes", s.Axes)
@@ -226,7 +226,7 @@ func first(s *Summary) string {
 }
 
 // BenchmarkJudge judges one axis that has been read: one that passes, and one
-// with a finding and its ways out.
+// with a finding and its fixes.
 func BenchmarkJudge(b *testing.B) {
 	root := b.TempDir()
 	files := writeFleet(b, root, 2)

@@ -44,7 +44,7 @@ var leafOf = func() []*mechanics.Quantity {
 func bind() (axis, move []binding) {
 	lang := spec.Language()
 	for _, q := range mechanics.All() {
-		if !q.Leaf() || q == mechanics.CarriedMass {
+		if !q.Leaf() || q == mechanics.CarriedMass || q == mechanics.Case {
 			continue
 		}
 		f := lang.FieldAt(q.Name)
@@ -143,6 +143,7 @@ func load(c *mechanics.Calc, a *spec.Axis, carried unit.Quantity, spreads []spre
 	if carried.Low < carried.High {
 		spreads = append(spreads, spread{mechanics.CarriedMass, -1, carried.Low, carried.High})
 	}
+	c.Set(mechanics.Case, mechanics.Usual)
 	c.Run()
 	return spreads
 }

@@ -16,7 +16,8 @@ thrust bearing and the nut. Whether a force pushes or pulls it depends on where 
 thrust bearing stands: declare supports.drive_at. A lifting axis hung from a fixed
 end at the top is pulled by its weight; the same axis stood on a fixed end at the
 bottom is pushed. Where it is not declared, or both ends take thrust, every force
-counts as pushing: the cautious reading. Emergency stop and standstill force count.
+counts as pushing: the cautious reading. An emergency stop counts, and load.standstill
+toward the side of its sign.
 
 The length is supports.loaded_length, the longest stretch from thrust bearing to nut
 in all the travel; where it is not declared the whole span is taken. The end
@@ -24,27 +25,37 @@ condition is that of the two supports, as the trade does it; declare
 supports.buckling_ends where yours differs (a nut on a stiff carriage next to a
 fixed end is nearer to fixed–fixed).
 
+Two fixed ends hold a warm shaft: accuracy.temperature_rise less supports.stretch pushes
+it from both sides with E·A·(α·ΔT − δ_s/L_s), over the whole span, on top of what the
+carriage pushes. Then the buckling load of the whole span between two fixed ends counts as
+well as that of the pushed stretch, the lesser of the two. The yield of bearings and
+housings, which relieves the shaft a little, is left out: cautious. Without a declared
+temperature rise such a shaft is not judged. Let the shaft grow (far end supported),
+stretch it for the rise, or keep it cool; see stretch for the force this stores.
+
 Long shafts follow Euler, short ones Johnson's parabola with the yield strength. The
 safety is 2 by default and applied once: trade coefficients already hold 0.5.`,
 	Source:   "Euler column theory; Shigley's Mechanical Engineering Design, ch. 4 (Johnson); safety 2: common practice, no source",
 	Severity: Error,
-	Applies: func(v *View) string {
-		if f, ok := v.Calc.Value(m.PushedForce); ok && f <= 0 {
-			return "the shaft is never pushed"
-		}
-		return ""
-	},
+	Reasons: []Reason{{"the shaft is never pushed", func(v *View) bool {
+		f, ok := v.Calc.Value(m.WholePush)
+		return ok && f <= 0
+	}}},
 	Tests: []Test{{
 		Limit: Limit{Name: "limit", Doc: "safety against buckling", Kind: unit.None, Sense: AtLeast, Default: 2},
 		Value: m.BucklingSafety,
-		Needs: quantities(m.Buckling, m.PushedForce, m.LoadedLength),
+		Needs: quantities(m.Buckling, m.WholePush, m.LoadedLength),
+		Also:  quantities(m.ThermalPush, m.SpanBuckling),
 		Say: func(v *View, limit float64) string {
+			if v.V(m.ThermalPush) > 0 {
+				return sayWarm(v, limit)
+			}
 			assumed := ""
 			if v.Value(field("supports.loaded_length")) == nil {
 				assumed = " (the whole span, as no loaded length is declared)"
 			}
 			return fmt.Sprintf("%s push the shaft over %s%s; it buckles at %s: safety %s, at least %s is asked",
-				v.F(m.PushedForce), v.F(m.LoadedLength), assumed, v.F(m.Buckling), ratio(v.V(m.BucklingSafety)), ratio(limit))
+				v.F(m.WholePush), v.F(m.LoadedLength), assumed, v.F(m.Buckling), v.Ratio(v.V(m.BucklingSafety)), v.Ratio(limit))
 		},
 		At: func(v *View) (*spec.Field, int) {
 			if v.Value(field("supports.loaded_length")) != nil {
@@ -52,18 +63,41 @@ safety is 2 by default and applied once: trade coefficients already hold 0.5.`,
 			}
 			return field("supports.span"), -1
 		},
-		Enters: quantities(m.DriveEnd, m.FarEnd, m.DriveAt, m.BucklingEnds, m.RootDiameter, m.Mass, m.CarriedMass),
+		Enters: quantities(m.DriveEnd, m.FarEnd, m.DriveAt, m.BucklingEnds, m.RootDiameter, m.Mass, m.CarriedMass, m.Standstill),
 		More: func(v *View) []*m.Quantity {
 			out := payload(v)
+			if v.V(m.ThermalPush) > 0 {
+				out = append(out, m.Stretch, m.Expansion, m.TemperatureRise, m.Span)
+			}
 			slender := 4 * v.V(m.LoadedLength) / v.V(m.RootDiameter)
 			if slender < m.TransitionSlenderness(v.V(m.BucklingFixity), v.V(m.ElasticModulus), v.V(m.YieldStrength)) {
 				out = append(out, m.YieldStrength) // Johnson
 			}
 			return out
 		},
-		Levers: levers(shorterPush, shorterSpan, thicker, lighter, lessPayload, gentler, longerRamp, lessThrust, held, driveMoved),
+		Levers: levers(shorterPush, shorterSpan, thicker, lighter, lessPayload, gentler, longerRamp, lessThrust, held, cooler, moreStretch, farLoose, driveMoved),
 	}},
 })
+
+// sayWarm words what pushes a warm shaft between two fixed ends.
+func sayWarm(v *View, limit float64) string {
+	load, over := v.F(m.Buckling), v.F(m.LoadedLength)
+	if v.V(m.SpanBuckling) <= v.V(m.Buckling) {
+		load, over = v.F(m.SpanBuckling), "the span of "+v.F(m.Span)
+	}
+	return fmt.Sprintf("compressive load %s over %s, %s of it from a shaft %s warmer between two fixed ends; buckling load %s: safety %s, minimum %s",
+		v.F(m.WholePush), over, v.F(m.ThermalPush), v.F(m.TemperatureRise), load, ratio(v.V(m.BucklingSafety)), ratio(limit))
+}
+
+// moreStretch takes up growth between two fixed ends.
+var moreStretch = &Lever{Leaf: m.Stretch, Words: "stretch (a stored force) from %s", Up: true, Create: true, If: bothEndsFixed}
+
+// farLoose lets a shaft between two fixed ends grow.
+var farLoose = &Lever{Leaf: m.FarEnd, Words: "far end free to move along, supported", To: m.SupportedEnd, If: bothEndsFixed}
+
+func bothEndsFixed(v *View) bool {
+	return v.V(m.DriveEnd) == m.FixedEnd && v.V(m.FarEnd) == m.FixedEnd
+}
 
 // driveMoved turns the shaft round, so that what pushed it pulls.
 var driveMoved = &Lever{Leaf: m.DriveAt, Words: "drive end at the top", To: m.DriveAtTop, If: func(v *View) bool {

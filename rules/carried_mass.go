@@ -16,12 +16,7 @@ that sum: then something was added to a carried axis and the whole was not weigh
 again. A carried axis counts with its heaviest payload.`,
 	Source:   "arithmetic",
 	Severity: Error,
-	Applies: func(v *View) string {
-		if v.Axis.Get(field("load.moved_mass")) == nil {
-			return "no whole moved mass is declared; the sum counts"
-		}
-		return ""
-	},
+	Reasons:  []Reason{{"no whole moved mass is declared; the sum counts", undeclared("load.moved_mass")}},
 	Tests: []Test{{
 		Limit:   Limit{Name: "limit", Doc: "declared whole mass over the sum", Kind: unit.None, Sense: AtLeast, Default: 1},
 		Value:   m.MovedMassGiven,

@@ -20,14 +20,15 @@ units where support parts are declared. What is not declared counts as not there
 		place := v.Word(field("environment"))
 		cover := v.Word(field("screw.cover"))
 		covered := cover != "" && cover != "none"
-		fault := func(at *spec.Field, ways []string, format string, args ...any) {
-			out = append(out, Fault{At: at, Move: -1, Message: fmt.Sprintf(format, args...), Ways: ways, Enters: fields("screw.cover", "nut.wipers")})
+		bellows := change("bellows or another cover over the shaft", "screw.cover", "bellows")
+		fault := func(at *spec.Field, fixes []Draft, format string, args ...any) {
+			out = append(out, Fault{At: at, Move: -1, Message: fmt.Sprintf(format, args...), Fixes: fixes, Enters: fields("screw.cover", "nut.wipers")})
 		}
 		if v.Flag(field("place.dust")) && !covered && !v.Flag(field("nut.wipers")) {
-			fault(field("nut.wipers"), []string{"wipers on the nut", "a cover over the shaft"}, "dust settles at %s and neither wipers nor a cover keep it out of the nut", place)
+			fault(field("nut.wipers"), []Draft{declare(v, "wipers on the nut", "nut.wipers", "true"), bellows}, "dust settles at %s and neither wipers nor a cover keep it out of the nut", place)
 		}
 		if v.Flag(field("place.chips")) && !covered {
-			fault(field("screw.cover"), []string{"a cover over the shaft"}, "chips fall at %s and the shaft has no cover", place)
+			fault(field("screw.cover"), []Draft{bellows}, "chips fall at %s and the shaft has no cover", place)
 		}
 		if !v.Flag(field("place.wash_down")) {
 			return out

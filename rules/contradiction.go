@@ -69,7 +69,6 @@ counted.`,
 		}
 		longer("supports.span", "screw.length")
 		longer("supports.loaded_length", "supports.span")
-		longer("screw.root_diameter", "screw.nominal_diameter")
 		if cb := v.Value(field("load.counterbalance")); cb != nil && cb.Num.High > 0 && cb.Origin != spec.Default {
 			if theta, ok := v.Calc.Value(mechanics.Incline); ok && theta == 0 {
 				out = append(out, Fault{At: field("load.counterbalance"), Move: -1, Message: "a horizontal axis has no weight to counterbalance"})

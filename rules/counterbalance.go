@@ -28,13 +28,8 @@ Nobody stands below it or reaches in before it is held; local rules for lifting 
 pressure go before this page.`,
 	Source:   "elementary mechanics; ISO 12100 and ISO 13849-1 for what the machine needs",
 	Severity: Error,
-	Applies: func(v *View) string {
-		if !(v.V(m.Counterbalance) > 0) {
-			return "there is no counterbalance"
-		}
-		return ""
-	},
-	WantsBy: func(*View) []*spec.Field { return fields("load.counterbalance_by") },
+	Reasons:  []Reason{{"there is no counterbalance", func(v *View) bool { return !(v.V(m.Counterbalance) > 0) }}},
+	WantsBy:  func(*View) []*spec.Field { return fields("load.counterbalance_by") },
 	Check: func(v *View) []Fault {
 		why := v.Value(field("load.counterbalance_cannot_fail"))
 		if why == nil {
@@ -47,14 +42,11 @@ pressure go before this page.`,
 		Limit: Limit{Name: "rope", Doc: "acceleration of a counterweight", Kind: unit.Acceleration, Sense: AtMost, Default: m.Gravity},
 		Value: m.RopeAcceleration,
 		Also:  quantities(m.BalanceKind, m.Counterbalance),
-		Applies: func(v *View) string {
-			if v.Calc.Known(m.BalanceKind) && v.V(m.BalanceKind) != m.BalanceWeight {
-				return "the counterbalance is no weight"
-			}
-			return ""
-		},
+		Reasons: []Reason{{"the counterbalance is no weight", func(v *View) bool {
+			return v.Calc.Known(m.BalanceKind) && v.V(m.BalanceKind) != m.BalanceWeight
+		}}},
 		Say: func(v *View, limit float64) string {
-			return fmt.Sprintf("counterweight is accelerated with %s; beyond %s its rope goes slack and jerks", v.F(m.RopeAcceleration), unit.Format(limit, unit.Acceleration, v.Sys))
+			return fmt.Sprintf("counterweight is accelerated with %s; beyond %s its rope goes slack and jerks", v.F(m.RopeAcceleration), v.Show(limit, unit.Acceleration))
 		},
 		At:     at("load.counterbalance"),
 		Enters: quantities(m.RopeRatio, m.EmergencyDecel, m.StopBy, m.MotorBrake, m.BrakeGiven),

@@ -20,28 +20,42 @@ The free length is the declared span between the supports. A fixed end counts as
 clamped only if it really is: a pair of angular contact bearings in a housing, not
 one deep groove bearing.
 
+Two fixed ends that push a warm shaft (see buckling) take from its critical speed: it falls
+by about √(1 − P/P_k), P_k being Euler's load of the span, and is nothing at P_k. A stretch
+that is left over raises it in truth; that is not counted. Without a declared temperature
+rise a shaft between two fixed ends is not judged.
+
 Where the nut turns and the shaft stands still the question does not arise.`,
-	Source:   "Euler–Bernoulli beam; Blevins, Formulas for Natural Frequency and Mode Shape, table 8-1; 80 %: common practice, no source",
+	Source:   "Euler–Bernoulli beam; Blevins, Formulas for Natural Frequency and Mode Shape, table 8-1; under push the usual approximation for beam-columns; 80 %: common practice, no source",
 	Severity: Error,
-	Applies:  shaftTurns,
+	Reasons:  []Reason{nutTurns},
 	Tests: []Test{{
 		Limit: Limit{Name: "limit", Doc: "rotation speed over critical speed", Kind: unit.Percentage, Sense: AtMost, Default: 0.8},
 		Value: m.CriticalShare,
 		Needs: quantities(m.MaxRotation, m.Critical),
+		Also:  quantities(m.Turning, m.ThermalPush),
 		Say: func(v *View, limit float64) string {
+			switch push := v.V(m.ThermalPush); {
+			case push > 0 && v.V(m.Critical) == 0:
+				return fmt.Sprintf("shaft buckles from heat alone: two fixed ends push the shaft, %s warmer, with %s; no speed is permitted", v.F(m.TemperatureRise), v.F(m.ThermalPush))
+			case push > 0:
+				return fmt.Sprintf("shaft speed %s is %s of critical speed %s under a thermal push of %s; limit %s",
+					v.F(m.MaxRotation), v.F(m.CriticalShare), v.F(m.Critical), v.F(m.ThermalPush), v.Percent(limit))
+			}
 			return fmt.Sprintf("shaft turns at %s, %s of its critical speed %s; at most %s is allowed",
-				v.F(m.MaxRotation), v.F(m.CriticalShare), v.F(m.Critical), percent(limit))
+				v.F(m.MaxRotation), v.F(m.CriticalShare), v.F(m.Critical), v.Percent(limit))
 		},
 		At:     atFastest,
 		Enters: quantities(m.Span, m.RootDiameter, m.DriveEnd, m.FarEnd, m.Lead),
-		Levers: levers(slower, shorterSpan, higherLead, thicker, held),
+		More: func(v *View) []*m.Quantity {
+			if v.V(m.ThermalPush) > 0 {
+				return quantities(m.TemperatureRise, m.Stretch, m.Expansion)
+			}
+			return nil
+		},
+		Levers: levers(slower, shorterSpan, higherLead, thicker, held, cooler, moreStretch),
 	}},
 })
 
-// shaftTurns is for questions about a turning shaft.
-func shaftTurns(v *View) string {
-	if v.V(m.Turning) == m.NutTurns {
-		return "the nut turns and the shaft stands still"
-	}
-	return ""
-}
+// nutTurns is for questions about a turning shaft.
+var nutTurns = Reason{"the nut turns and the shaft stands still", func(v *View) bool { return v.V(m.Turning) == m.NutTurns }}

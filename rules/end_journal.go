@@ -25,7 +25,7 @@ support unit: there is nothing to turn the journal from.`,
 			out = append(out, Fault{
 				At: ends.Field, Move: -1, Enters: []*spec.Field{root.Field},
 				Message: fmt.Sprintf("neither end lets the nut pass: they measure %s and %s, the root diameter is %s", show(ends.Ends[0].Nominal), show(ends.Ends[1].Nominal), show(root.Num.Nominal)),
-				Ways:    []string{"one end no thicker than the root diameter"},
+				Fixes:   []Draft{remark("one end no thicker than the root diameter")},
 			})
 		}
 		for i, path := range []string{"drive_support.bore", "far_support.bore"} {
@@ -33,9 +33,10 @@ support unit: there is nothing to turn the journal from.`,
 			if bore == nil || reaches(ends.Ends[i].High, bore.Num.Low) {
 				continue
 			}
+			is, least := v.Apart(ends.Ends[i].High, bore.Num.Low, unit.Length)
 			out = append(out, Fault{
 				At: ends.Field, Move: -1, Enters: fields(path),
-				Message: fmt.Sprintf("the %s end measures %s at most and its support has a bore of %s", [...]string{"driven", "far"}[i], show(ends.Ends[i].Nominal), show(bore.Num.Nominal)),
+				Message: fmt.Sprintf("the %s end measures %s at most and its support has a bore of %s", [...]string{"driven", "far"}[i], is, least),
 			})
 		}
 		return out

@@ -42,7 +42,7 @@ The bolts of nut and bearing housings are not looked at. A torque limit is the u
 			Value: m.EndStaticSafety,
 			Needs: quantities(m.EndForce, m.StallTorque, m.ModifiedStaticRating),
 			Say: func(v *View, limit float64) string {
-				return fmt.Sprintf("%s; effective static rating %s: safety %s, minimum %s", against(v), v.F(m.ModifiedStaticRating), ratio(v.V(m.EndStaticSafety)), ratio(limit))
+				return fmt.Sprintf("%s; effective static rating %s: safety %s, minimum %s", against(v), v.F(m.ModifiedStaticRating), v.Ratio(v.V(m.EndStaticSafety)), v.Ratio(limit))
 			},
 			At: atLimit, Enters: endEnters(m.StaticRating, m.Grade), Levers: levers(limitTorque, slowerEnd, softerEnd, higherC0a),
 		},
@@ -51,7 +51,7 @@ The bolts of nut and bearing housings are not looked at. A torque limit is the u
 			Value: m.EndBuckling,
 			Needs: quantities(m.EndForce, m.StallTorque, m.Buckling),
 			Say: func(v *View, limit float64) string {
-				return fmt.Sprintf("%s; the shaft buckles at %s: safety %s, minimum %s", against(v), v.F(m.Buckling), ratio(v.V(m.EndBuckling)), ratio(limit))
+				return fmt.Sprintf("%s; the shaft buckles at %s: safety %s, minimum %s", against(v), v.F(m.Buckling), v.Ratio(v.V(m.EndBuckling)), v.Ratio(limit))
 			},
 			At: atLimit, Enters: endEnters(m.RootDiameter, m.Span, m.LoadedLengthGiven, m.DriveEnd, m.FarEnd),
 			Levers: levers(limitTorque, slowerEnd, softerEnd, thicker, held),
@@ -61,14 +61,11 @@ The bolts of nut and bearing housings are not looked at. A torque limit is the u
 			Value: m.EndSupport,
 			Needs: quantities(m.EndForce, m.StallTorque, m.SupportStatic),
 			Also:  quantities(m.DriveEnd, m.FarEnd),
-			Applies: func(v *View) string {
-				if v.V(m.DriveEnd) > m.FixedEnd && v.V(m.FarEnd) > m.FixedEnd {
-					return "no end is fixed (see support-kind)"
-				}
-				return ""
-			},
+			Reasons: []Reason{{"no end is fixed (see support-kind)", func(v *View) bool {
+				return v.V(m.DriveEnd) > m.FixedEnd && v.V(m.FarEnd) > m.FixedEnd
+			}}},
 			Say: func(v *View, limit float64) string {
-				return fmt.Sprintf("%s; static rating of the fixed-side bearing %s: safety %s, minimum %s", against(v), v.F(m.SupportStatic), ratio(v.V(m.EndSupport)), ratio(limit))
+				return fmt.Sprintf("%s; static rating of the fixed-side bearing %s: safety %s, minimum %s", against(v), v.F(m.SupportStatic), v.Ratio(v.V(m.EndSupport)), v.Ratio(limit))
 			},
 			At: atLimit, Enters: endEnters(m.DriveSupportStatic, m.FarSupportStatic), Levers: levers(limitTorque, slowerEnd, softerEnd, bearingC0),
 		},

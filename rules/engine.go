@@ -39,6 +39,7 @@ type Result struct {
 	Why     string  // why it does not apply or was not judged
 	Missing []Missing
 	unread  bool     // Why is that something could not be read
+	assumed bool     // Why is that it passes for some of what is assumed only
 	level   Severity // of its most serious finding
 }
 
@@ -61,20 +62,21 @@ type Finding struct {
 	Place       spec.Place
 	Message     string
 	Enters      []Entry
-	Ways        []string // ways out, each alone
+	Fixes       []Fix // each by itself
 	Related     []spec.Related
 	Use         float64 // as in Result; NaN where there is none
 	Waiver      *spec.Waiver
 	WaiverPlace spec.Place // of the waiver
 	Cause       string     // what in the axis it is about, for an identity that survives edits: a field's path or move
 	test        *Test
+	drafts      []Draft
 }
 
 // A Gap gathers the rules of one axis that wait for the same missing line.
 type Gap struct {
 	Machine, Axis string
 	Missing       string // the line that is missing; "" where the reason is another
-	Why           string // the other reason
+	Why           string // the other reason, or where the line need not be there why it is missed
 	Place         spec.Place
 	Rules         []string
 }
@@ -104,15 +106,15 @@ type Report struct {
 type Judge struct {
 	policies policies
 	today    time.Time
-	ways     bool
+	fixes    bool
 	units    *unit.System // nil: those each axis is written in
 }
 
-// NewJudge returns a Judge. Waivers are held against the day today. Ways out
-// are solved for only where ways is set.
-func NewJudge(today time.Time, ways bool) *Judge {
+// NewJudge returns a Judge. Waivers are held against the day today. Fixes
+// are solved for only where fixes is set.
+func NewJudge(today time.Time, fixes bool) *Judge {
 	today = time.Date(today.Year(), today.Month(), today.Day(), 0, 0, 0, 0, time.UTC) // a waiver holds through its last day
-	return &Judge{policies: policies{seen: map[*spec.Folder]*inForce{}}, today: today, ways: ways}
+	return &Judge{policies: policies{seen: map[*spec.Folder]*inForce{}}, today: today, fixes: fixes}
 }
 
 // PolicyProblems lists what is wrong in a folder's own policies.
@@ -129,14 +131,20 @@ func (j *Judge) InForce(f *spec.Folder) []Setting { return j.policies.of(f).sett
 // A Bench holds the working memory of one goroutine.
 type Bench struct {
 	calc, trial, from *mechanics.Calc
+	caseOf            *mechanics.Calc // for one case of what is assumed
+	cases             [len(ends)]*mechanics.Calc
+	casesOf           *spec.Axis // whose calc is in cases; nil: none is kept
+	casesRun          [len(ends)]bool
 	spreads           []spread
-	left              int // of the budget
-	most              int // the budget of an axis, where it is to be less; 0: no less
+	left              int    // of the budget
+	again             *Bench // for judging an axis as fixed; nil until there is one
+	most              int    // the budget of an axis, where it is to be less; 0: no less
 }
 
 // NewBench returns working memory for one goroutine.
 func NewBench() *Bench {
-	return &Bench{calc: mechanics.NewCalc(), trial: mechanics.NewCalc(), from: mechanics.NewCalc()}
+	return &Bench{calc: mechanics.NewCalc(), trial: mechanics.NewCalc(), from: mechanics.NewCalc(), caseOf: mechanics.NewCalc(),
+		cases: [len(ends)]*mechanics.Calc{mechanics.NewCalc(), mechanics.NewCalc()}}
 }
 
 // Judge judges one axis. carried lists the axes it carries with their moved
@@ -149,16 +157,32 @@ func (j *Judge) Judge(b *Bench, a *spec.Axis, carried []carriedBy) *Report {
 // judgeCarrier is Judge for an axis of which not all carried masses may be
 // known; what depends on them is then not judged.
 func (j *Judge) judgeCarrier(b *Bench, a *spec.Axis, carried []carriedBy, whole bool) *Report {
-	v := &View{Axis: a, Calc: b.calc, carried: carried, force: j.policies.of(a.Folder)}
+	b.left = b.budgetOf(a)
+	rep := j.ask(b, a, carried, whole)
+	sort.SliceStable(rep.Findings, func(i, k int) bool { return lessFinding(&rep.Findings[i], &rep.Findings[k]) })
+	rep.gather()
+	rep.unlock()
+	if j.fixes {
+		b.left = b.budgetOf(a)
+		for i := range rep.Findings {
+			j.solve(b, rep, &rep.Findings[i])
+		}
+	}
+	return rep
+}
+
+// ask asks all rules of an axis.
+func (j *Judge) ask(b *Bench, a *spec.Axis, carried []carriedBy, whole bool) *Report {
+	v := &View{Axis: a, Calc: b.calc, carried: carried, whole: whole, force: j.policies.of(a.Folder)}
 	mass := carriedMass(carried)
 	if !whole {
 		mass = unknownMass
 	}
 	b.spreads = load(b.calc, a, mass, b.spreads[:0])
+	b.casesOf, b.casesRun = a, [len(ends)]bool{}
 	if j.units != nil {
 		v.Sys, v.sysKnown, v.forced = *j.units, true, true
 	}
-	b.left = b.budgetOf(a)
 	rep := &Report{View: v, judge: j, Results: make([]Result, len(ordered), len(ordered)+len(v.force.house))}
 	for i, r := range ordered {
 		res, unread := v.unread(func(w *View) Result { return j.rule(b, w, r, nil) })
@@ -175,15 +199,6 @@ func (j *Judge) judgeCarrier(b *Bench, a *spec.Axis, carried []carriedBy, whole 
 		rep.Results = append(rep.Results, res)
 	}
 	j.waive(v, rep)
-	sort.SliceStable(rep.Findings, func(i, k int) bool { return lessFinding(&rep.Findings[i], &rep.Findings[k]) })
-	rep.gather()
-	rep.unlock()
-	if j.ways {
-		b.left = b.budgetOf(a)
-		for i := range rep.Findings {
-			j.solve(b, v, &rep.Findings[i], rep.Results)
-		}
-	}
 	return rep
 }
 
@@ -223,7 +238,7 @@ func (j *Judge) rule(b *Bench, v *View, r *Rule, rep *Report) Result {
 	}
 	asked := idle == ""
 	for i := range r.Tests {
-		asked = asked || v.arises(b, r, &r.Tests[i])
+		asked = asked || v.arises(b, r, &r.Tests[i]) || v.arisesAssumed(b, r, &r.Tests[i])
 	}
 	if !asked {
 		res.State, res.Why = Idle, idle
@@ -248,7 +263,12 @@ func (j *Judge) rule(b *Bench, v *View, r *Rule, rep *Report) Result {
 		if why == "" && t.Applies != nil {
 			why = t.Applies(v)
 		}
-		if why != "" && !v.arises(b, r, t) {
+		within := v.arises(b, r, t)
+		if why != "" && !within && v.arisesAssumed(b, r, t) {
+			v.open(b, r, t, v.overRange(b, r, t), &res)
+			continue
+		}
+		if why != "" && !within {
 			idles++
 			if res.Why == "" {
 				res.Why = why
@@ -333,8 +353,22 @@ func (j *Judge) test(b *Bench, v *View, r *Rule, t *Test, sev Severity, asked bo
 		}
 		return
 	}
-	if math.IsNaN(res.Use) || use > res.Use {
-		res.Use = use
+	o := v.overRange(b, r, t)
+	if o.spent {
+		res.worse(Unjudged)
+		res.Why = "too many values with a tolerance for so long a cycle"
+		return
+	}
+	if fails := w.use(r, t) > 1+slack; o.any && (fails != (o.worst > 1+slack) || o.worst != o.worst || fails && (o.holds || v.passesMixed(b, r, t))) {
+		v.open(b, r, t, o, res)
+		return
+	}
+	worst := use
+	if o.any && use <= 1+slack {
+		worst = math.Max(use, o.limit)
+	}
+	if math.IsNaN(res.Use) || worst > res.Use {
+		res.Use = worst
 	}
 	if use > 1+slack {
 		res.finds(sev)
@@ -392,7 +426,7 @@ func (v *View) finding(r *Rule, t *Test, sev Severity, limit, use float64) Findi
 	v.Units()
 	f, move := t.At(v)
 	out := v.findingAt(r, sev, f, move)
-	out.Message, out.Use, out.test = t.Say(v, limit), use, t
+	out.Message, out.Use, out.test = v.say(t, limit), use, t
 	v.byPolicy(r, t, limit, &out)
 	enters := t.Enters
 	if t.More != nil {
@@ -453,11 +487,23 @@ func (j *Judge) check(v *View, r *Rule, sev Severity, res *Result, rep *Report) 
 			s = ft.Severity
 		}
 		res.finds(s)
+		if ft.Use > 0 && !(ft.Use <= res.Use) {
+			res.Use = ft.Use
+		}
 		if rep == nil {
 			continue
 		}
 		f := v.findingAt(r, s, ft.At, ft.Move)
-		f.Message, f.Ways = ft.Message, ft.Ways
+		f.Message, f.drafts = ft.Message, ft.Fixes
+		f.Related = append(f.Related, ft.Related...)
+		if ft.Use > 0 {
+			f.Use = ft.Use
+		}
+		for _, l := range v.force.settings[r.index()].Limits {
+			if ft.Limit != "" && l.Limit.Name == ft.Limit && l.From.Valid() {
+				f.Related = append(f.Related, spec.Related{Place: l.From, Message: "the policy sets the limit here"})
+			}
+		}
 		for _, e := range ft.Enters {
 			if x, ok := v.fieldEntry(e, ft.Move); ok && e != ft.At {
 				f.Enters = append(f.Enters, x)
@@ -609,14 +655,20 @@ func (rep *Report) gather() {
 		if r.State != Unjudged && len(r.Missing) == 0 {
 			continue
 		}
-		if len(r.Missing) == 0 || r.unread {
+		if len(r.Missing) == 0 || r.unread || r.assumed {
 			k, ok := byWords["\x00"+r.Why]
 			if !ok {
 				k = len(rep.Gaps)
 				byWords["\x00"+r.Why] = k
 				rep.Gaps = append(rep.Gaps, Gap{Machine: a.Folder.MachineName(), Axis: a.Name, Why: r.Why, Place: a.Place})
 			}
+			if r.assumed && len(r.Missing) == 1 {
+				rep.Gaps[k].Missing, rep.Gaps[k].Place = r.Missing[0].Words, r.Missing[0].Place
+			}
 			rep.Gaps[k].Rules = append(rep.Gaps[k].Rules, r.Rule)
+		}
+		if r.assumed {
+			continue
 		}
 		for _, m := range r.Missing {
 			k, ok := byWords[m.Words]
@@ -800,6 +852,7 @@ func seal() {
 			}
 			t.all = append(t.all, t.Needs...)
 			t.watch = append(append(t.watch, t.all...), t.Also...)
+			t.assumes, t.casePlan = t.assumptions(), mechanics.Plan(t.watch, mechanics.Case)
 		}
 	}
 }

@@ -79,22 +79,22 @@ func wholeSheet() *sheet {
 		name: "cross",
 		lines: map[string]string{
 			"orientation": `"horizontal"`, "environment": "place.p1",
-			"load.mass": `"30 kg"`, "load.friction": "0.01", "load.drag": `"18 N"`,
-			"motion.stroke": `"720 mm"`, "motion.overtravel": `"35 mm"`, "motion.emergency_deceleration": `"8 m/s2"`, "motion.stop_by": `"motor"`,
+			"load.mass": `"30 kg"`, "load.friction": "0.01", "load.drag": `"18 N"`, "load.side_force": `"0 N"`,
+			"motion.stroke": `"720 mm"`, "motion.overtravel": `"15 mm"`, "motion.emergency_deceleration": `"8 m/s2"`, "motion.stop_by": `"motor"`, "motion.reaction_time": `"10 ms"`,
 			"duty.hours_per_day": "8", "duty.days_per_year": "240", "duty.service_life": `"5 years"`, "duty.shock": `"smooth"`,
 			"screw.nominal_diameter": `"20 mm"`, "screw.lead": `"10 mm"`, "screw.root_diameter": `"17.2 mm"`,
 			"screw.dynamic_rating": `"12.4 kN"`, "screw.static_rating": `"21 kN"`, "screw.process": `"ground"`, "screw.recirculation": `"end-cap"`,
-			"screw.length": `"980 mm"`, "screw.grade": `"C5"`, "screw.end_lengths": `["58 mm", "22 mm"]`, "screw.end_diameters": `["15 mm", "12 mm"]`,
-			"nut.flange_toward": `"fixed"`, "nut.preload": `"400 N"`, "nut.length": `"62 mm"`, "nut.stiffness": `"310 N/um"`, "nut.grease_port": "true",
+			"screw.length": `"980 mm"`, "screw.grade": `"C5"`, "screw.end_lengths": `["110 mm", "60 mm"]`, "screw.end_diameters": `["15 mm", "12 mm"]`,
+			"nut.flange_toward": `"fixed"`, "nut.preload": `"400 N"`, "nut.length": `"50 mm"`, "nut.stiffness": `"310 N/um"`, "nut.grease_port": "true",
 			"supports.drive_end": `"fixed"`, "supports.far_end": `"supported"`, "supports.span": `"800 mm"`,
 			"supports.drive_end_part": "support.s1", "drive.motor": "motor.m1", "drive.coupling": "coupling.c1",
 			"drive_support.kind": `"fixed"`, "drive_support.bore": `"15 mm"`, "drive_support.stiffness": `"180 N/um"`,
 			"drive_support.dynamic_rating": `"21.9 kN"`, "drive_support.static_rating": `"26.6 kN"`,
-			"motor.max_speed": `"4500 rpm"`, "motor.rated_torque": `"1.27 N m"`, "motor.peak_torque": `"3.8 N m"`, "motor.rotor_inertia": `"0.26 kg cm2"`,
+			"motor.max_speed": `"4500 rpm"`, "motor.rated_torque": `"1.27 N m"`, "motor.peak_torque": `"3.8 N m"`, "motor.rated_speed": `"3000 rpm"`, "motor.torque_at_max_speed": `"2.4 N m"`, "motor.rotor_inertia": `"0.26 kg cm2"`,
 			"coupling.rated_torque": `"9 N m"`, "coupling.inertia": `"0.12 kg cm2"`,
 			"grease.thickener": `"lithium"`, "grease.base_oil": `"mineral"`, "grease.min_temperature": `"-20 °C"`, "grease.max_temperature": `"110 °C"`,
 			"place.min_temperature": `"5 °C"`, "place.max_temperature": `"40 °C"`,
-			"accuracy.positioning": `"80 um"`, "accuracy.repeatability": `"10 um"`, "accuracy.temperature_rise": `"2 K"`,
+			"accuracy.positioning": `"80 um"`, "accuracy.repeatability": `"10 um"`, "accuracy.temperature_rise": `"2 K"`, "accuracy.rise_measured": "true",
 			"lubrication.grease": "grease.g1", "lubrication.regrease_every": `"2 months"`,
 		},
 		moves: []*sheetMove{
@@ -293,8 +293,8 @@ func (s *sheet) judge(opt Options, more ...string) *verdict {
 }
 
 // load reads a sheet into a bench's memory, for tests that go below Run.
-func (s *sheet) load(t interface{ Fatalf(string, ...any) }) (*Judge, *Bench, *View) {
-	tree := spec.NewTree(s.files())
+func (s *sheet) load(t interface{ Fatalf(string, ...any) }, more ...string) (*Judge, *Bench, *View) {
+	tree := spec.NewTree(s.files(more...))
 	file := tree.ReadAxes(sheetFile)
 	if len(file.Problems) > 0 {
 		t.Fatalf("%v\n%s", file.Problems, s)
@@ -342,7 +342,7 @@ func (s *Summary) shown() string {
 	var out strings.Builder
 	fmt.Fprintf(&out, "%d axes %d judged %d not judged\n", s.Axes, s.Judged, s.Unjudged)
 	for _, f := range s.Findings {
-		fmt.Fprintf(&out, "%+v %s %s %s %s %q %+v %q %+v %v %v %s\n", f.Place, f.Severity, f.Rule, f.Machine, f.Axis, f.Message, f.Enters, f.Ways, f.Related, f.Use, f.WaiverPlace, f.Cause)
+		fmt.Fprintf(&out, "%+v %s %s %s %s %q %+v %q %+v %v %v %s\n", f.Place, f.Severity, f.Rule, f.Machine, f.Axis, f.Message, f.Enters, f.Fixes, f.Related, f.Use, f.WaiverPlace, f.Cause)
 	}
 	for _, g := range s.Gaps {
 		fmt.Fprintf(&out, "%+v\n", g)
@@ -497,7 +497,7 @@ func TestRegistry(t *testing.T) {
 		}
 		names := map[string]bool{"severity": true, "reason": true}
 		for _, l := range r.Limits {
-			if names[l.Name] || l.Doc == "" || !(l.Default > 0) || l.By != nil || !r.OfParts() {
+			if names[l.Name] || l.Doc == "" || !(l.Default > 0) || l.By != nil || !r.OfParts() && r.Check == nil {
 				t.Errorf("%s: limit %+v", r.Name, l)
 			}
 			names[l.Name] = true
@@ -542,7 +542,7 @@ func TestRegistry(t *testing.T) {
 // Everything of the whole sheet is judged, and holds.
 func TestWholeSheet(t *testing.T) {
 	s := wholeSheet()
-	o := run(s.files(), Options{Ways: true})
+	o := run(s.files(), Options{Fixes: true})
 	wantNone(t, o.Findings)
 	for name, r := range o.reports["cross"].results {
 		if r.State == Unjudged || r.State == Failed {
@@ -560,15 +560,16 @@ func readable(t *rapid.T, s *sheet, words, about string) {
 	}
 }
 
-// Findings, ways out and reasons of random axes are readable words with finite
+// Findings, fixes and reasons of random axes are readable words with finite
 // numbers; and so is what a test would say if it failed.
 func TestWords(t *testing.T) {
 	check(t, 60, func(rt *rapid.T) {
 		s := drawSheet(rt)
-		v := s.judge(Options{Ways: true})
+		v := s.judge(Options{Fixes: true})
 		for _, f := range v.findings {
 			readable(rt, s, f.Message, f.Rule)
-			for _, w := range f.Ways {
+			for _, fix := range f.Fixes {
+				w := fix.Words
 				readable(rt, s, w, f.Rule+" way")
 			}
 			for _, e := range f.Enters {
@@ -641,7 +642,7 @@ func TestRemoveLine(t *testing.T) {
 			f := field(path)
 			for rule, is := range v.states() {
 				was := before[rule]
-				if (is == Passed || is == Failed) && was == Unjudged || is == Passed && was == Failed && f.Default == "" && f.Sort != spec.Flag && !slices.Contains(withdrawn[path], rule) {
+				if (is == Passed || is == Failed) && was == Unjudged && f.Default == "" || is == Passed && was == Failed && f.Default == "" && f.Sort != spec.Flag && !slices.Contains(withdrawn[path], rule) {
 					fatal("without %s %s goes from %s to %s\n%s", path, rule, was, is, s)
 				}
 			}

@@ -51,15 +51,21 @@ func TestTheLimitItself(t *testing.T) {
 		holds []string
 		fails []string
 	}{
-		// 720 mm of stroke, twice 35 mm, a nut of 62 mm and ends of 80 mm: 932 mm.
-		{"shaft-length", []string{"screw.length", `"932 mm"`}, []string{"screw.length", `"931.99 mm"`}},
+		// 720 mm of stroke, twice 15 mm, a nut of 50 mm and ends of 170 mm: 970 mm.
+		{"shaft-length", []string{"screw.length", `"970 mm"`}, []string{"screw.length", `"969.99 mm"`}},
+		{"travel-room", []string{"supports.span", `"800 mm"`}, []string{"supports.span", `"799.99 mm"`}},
+		{"travel-room", []string{"supports.loaded_length", `"750 mm"`}, []string{"supports.loaded_length", `"749.99 mm"`}},
+		// 980 mm less ends of 170 mm are 810 mm of thread, 98 % of it 793.8 mm.
+		{"shaft-layout", []string{"supports.span", `"793.8 mm"`}, []string{"supports.span", `"793.79 mm"`}},
+		// 980 mm less a quarter of 170 mm.
+		{"shaft-layout", []string{"supports.span", `"937.5 mm"`}, []string{"supports.span", `"937.51 mm"`}},
 		{"shaft-length", []string{"screw.longest", `"980 mm"`}, []string{"screw.longest", `"979.99 mm"`}},
 		{"end-journal", []string{"screw.end_diameters", `["15 mm", "12 mm"]`}, []string{"screw.end_diameters", `["14.99 mm", "12 mm"]`}}, // the bore is 15 mm
 		{"end-journal", []string{"screw.end_diameters", `["17.2 mm", "20 mm"]`}, []string{"screw.end_diameters", `["17.21 mm", "20 mm"]`}},
 		{"end-journal", []string{"screw.end_diameters", `["20 mm", "17.2 mm"]`}, []string{"screw.end_diameters", `["20 mm", "17.21 mm"]`}},
 		{"contradiction", []string{"supports.span", `"980 mm"`}, []string{"supports.span", `"980.01 mm"`}},
 		{"contradiction", []string{"supports.loaded_length", `"800 mm"`}, []string{"supports.loaded_length", `"800.01 mm"`}},
-		{"contradiction", []string{"screw.root_diameter", `"20 mm"`}, []string{"screw.root_diameter", `"20.01 mm"`}},
+		{"part-contradiction", []string{"screw.root_diameter", `"19.99 mm"`}, []string{"screw.root_diameter", `"20 mm"`}},
 		{"contradiction", []string{"load.counterbalance", `"0 N"`}, []string{"load.counterbalance", `"0.5 N"`}},
 		{"contradiction", []string{"nut.backlash", `"0 mm"`}, []string{"nut.backlash", `"0.01 mm"`}},
 		{"contradiction", []string{"nut.backlash", `"0.01 mm"`, "nut.preload", `"0 N"`}, []string{"nut.backlash", `"0.01 mm"`, "nut.preload", `"0.1 N"`}},
@@ -96,8 +102,6 @@ func TestWeakerFaults(t *testing.T) {
 		{"shared-load", []string{"load.screws", "2", "load.unevenness", "1.2", "screw.grade", `"T7"`}, Warning},
 		{"shared-load", []string{"load.screws", "2", "load.unevenness", "2.1"}, Error},
 		{"shared-load", []string{"load.screws", "2", "load.unevenness", "1.2", "drive.screws", "3"}, Error},
-		{"shared-load", []string{"load.screws", "2", "load.unevenness", "1.2", "drive.screws", "1.5"}, Error},
-		{"shared-load", []string{"load.screws", "2.5", "load.unevenness", "1.2"}, Error},
 	} {
 		found := wholeSheet().with(x.lines...).judge(Options{}).of(x.rule)
 		if len(found) != 1 || found[0].Severity != x.want {
@@ -289,10 +293,11 @@ func TestWhyIdle(t *testing.T) {
 		{"holding-brake", nil, Idle, "the axis is horizontal and nothing stands on it at rest", ""},
 		{"holding-brake", []string{"orientation", "", "incline", `"5 mrad"`}, Idle, "guide friction holds it", ""},
 		{"shared-load", nil, Idle, "one screw moves the carriage", ""},
-		{"motor-speed", []string{"motion.move.speed", `"0.9 m/s"`}, Idle, "min-lead asks the same and is not met", ""}, // 5400 rpm of 4500
+		{"motor-speed", nil, Idle, "min-lead requires at least as much of the motor", ""},
 		{"ball-speed", []string{"screw.process", ""}, Unjudged, "", "screw.process"},
 		{"ball-speed", []string{"screw.recirculation", ""}, Unjudged, "", "screw.recirculation"},
-		{"side-load", nil, Idle, "no side force or moment is declared", ""},
+		{"side-load", []string{"load.side_force", ""}, Unjudged, "", "load.side_force"},
+		{"side-load", []string{"load.side_force", "", "load.side_moment", `"0 N m"`}, Passed, "", ""},
 	} {
 		r := wholeSheet().with(x.lines...).judge(Options{}).results[x.rule]
 		missing := ""
@@ -572,7 +577,7 @@ func TestLeversSayWhatTheyDo(t *testing.T) {
 			}
 			return
 		}
-		if up := strings.HasSuffix(l.Words, " from %s"); up != l.Up || !up && !strings.HasSuffix(l.Words, " up to %s") && !strings.HasSuffix(l.Words, " every %s") {
+		if up := strings.HasSuffix(l.Words, " ≥ %s"); up != l.Up || !up && !strings.HasSuffix(l.Words, " ≤ %s") && !strings.HasSuffix(l.Words, " every %s") {
 			t.Errorf("%v goes up: %v", k, l.Up)
 		}
 	})
@@ -651,7 +656,7 @@ func TestStaticSafetyByDuty(t *testing.T) {
 
 // TestSensitivities: the critical speed goes with d/L², the speed with v/P_h, so
 // that one per cent of span, diameter, lead or speed moves the margin 1/use − 1
-// by known powers. Both moves go as fast: to slow one of them changes nothing.
+// by known powers. Both moves go as fast, and either alone would go faster.
 func TestSensitivities(t *testing.T) {
 	s := wholeSheet().with("supports.span", `"800 mm ± 8 mm"`)
 	var list []Sensitivity
@@ -674,10 +679,10 @@ func TestSensitivities(t *testing.T) {
 		t.Fatalf("%+v", list)
 	}
 	got := list[i]
-	both := func(power float64) float64 { return (math.Pow(1.005, power) - math.Pow(0.995, power)) / use }
+	both := func(power float64) float64 { return (math.Pow(1.01, power) - 1) / use }
 	want := map[string]float64{
 		"span": both(-2), "root diameter": both(1), "lead": both(1),
-		"speed of move out": (1/1.005 - 1) / use, "speed of move back": (1/1.005 - 1) / use,
+		"speed of move out": (1/1.01 - 1) / use, "speed of move back": (1/1.01 - 1) / use,
 		"elastic modulus": both(0.5), "density": both(-0.5),
 	}
 	last := math.Inf(1)
@@ -840,38 +845,39 @@ func TestNoSuchLimit(t *testing.T) {
 	}
 }
 
-// TestWaysAreOffered: axes that miss one limit by much are offered their plain
-// ways out. Each passes when it is followed, and hardly less would fail.
-func TestWaysAreOffered(t *testing.T) {
+// TestFixesAreOffered: axes that miss one limit by much are offered their plain
+// fixes. Each passes when it is followed, and hardly less would fail.
+func TestFixesAreOffered(t *testing.T) {
 	tried := 0
 	for _, x := range []struct {
 		rule  string
 		lines []string
 		ways  []string
 	}{
-		{"life-margin", []string{"screw.dynamic_rating", `"2.2 kN"`, "nut.preload", `"150 N"`}, []string{"dynamic rating from ", "service life up to ", "hours per day up to "}},
-		{"static-safety", []string{"screw.static_rating", `"200 N"`}, []string{"static rating from ", "mass up to "}},
-		{"min-lead", []string{"motor.max_speed", `"2000 rpm"`}, []string{"motor speed from ", "speed up to "}},
-		{"motor-rms-torque", []string{"motor.rated_torque", `"0.2 N m"`}, []string{"rated motor torque from "}},
-		{"motor-peak-torque", []string{"motor.peak_torque", `"0.5 N m"`}, []string{"peak motor torque from ", "ramp from "}},
-		{"inertia-ratio", []string{"motor.rotor_inertia", `"0.15 kg cm2"`}, []string{"rotor inertia from "}},
-		{"coupling-torque", []string{"coupling.rated_torque", `"0.5 N m"`}, []string{"coupling torque from "}},
-		{"overtravel", []string{"motion.overtravel", `"5 mm"`}, []string{"overtravel from ", "emergency deceleration from "}},
-		{"shaft-length", []string{"screw.length", `"900 mm"`}, []string{"length from "}},
-		{"shaft-length", []string{"screw.longest", `"950 mm"`}, []string{"length up to "}},
-		{"critical-speed", []string{"supports.span", `"900 mm"`, "motion.move.speed", `"0.7 m/s"`}, []string{"speed up to ", "span up to ", "far end fixed"}},
-		{"support-life", []string{"drive_support.dynamic_rating", `"500 N"`}, []string{"bearing rating at the driven end from "}},
-		{"support-life", []string{"drive_support.static_rating", `"300 N"`}, []string{"static bearing rating at the driven end from "}},
-		{"thermal-growth", []string{"accuracy.temperature_rise", `"6 K"`}, []string{"temperature rise up to "}},
-		{"regrease-interval", []string{"lubrication.regrease_every", `"8 months"`}, []string{"regreasing every "}},
-		{"stiffness", []string{"accuracy.bandwidth", `"100 Hz"`}, []string{"bandwidth up to "}},
-		{"repeatability", []string{"nut.stiffness", `"1 N/um"`}, []string{"nut stiffness from "}},
-		{"preload-range", []string{"nut.preload", `"4 kN"`}, []string{"preload up to "}},
-		{"holding-brake", []string{"orientation", `"vertical"`}, []string{"brake torque on the screw from "}},
+		{"life-margin", []string{"screw.dynamic_rating", `"2.2 kN"`, "nut.preload", `"150 N"`, "duty.shock", "", "duty.load_factor", "1.2"}, []string{"dynamic rating ≥ ", "service life ≤ ", "hours per day ≤ "}},
+		{"static-safety", []string{"screw.static_rating", `"200 N"`}, []string{"static rating ≥ ", "mass ≤ "}},
+		{"min-lead", []string{"motor.max_speed", `"2000 rpm"`}, []string{"motor speed ≥ ", "speed ≤ "}},
+		{"motor-rms-torque", []string{"motor.rated_torque", `"0.2 N m"`}, []string{"rated motor torque ≥ "}},
+		{"motor-peak-torque", []string{"motor.peak_torque", `"0.5 N m"`}, []string{"peak motor torque ≥ ", "ramp ≥ "}},
+		{"inertia-ratio", []string{"motor.rotor_inertia", `"0.15 kg cm2"`}, []string{"rotor inertia ≥ "}},
+		{"coupling-torque", []string{"coupling.rated_torque", `"0.5 N m"`}, []string{"coupling torque ≥ "}},
+		{"overtravel", []string{"motion.overtravel", `"9 mm"`}, []string{"overtravel ≥ ", "emergency deceleration ≥ "}},
+		{"shaft-length", []string{"screw.length", `"900 mm"`}, []string{"length ≥ "}},
+		{"shaft-length", []string{"screw.longest", `"950 mm"`, "screw.end_lengths", `["90 mm", "50 mm"]`}, []string{"length ≤ "}},
+		{"critical-speed", []string{"supports.span", `"900 mm"`, "motion.move.speed", `"0.65 m/s"`}, []string{"speed ≤ ", "span ≤ ", "far end fixed"}},
+		{"support-life", []string{"drive_support.dynamic_rating", `"500 N"`}, []string{"bearing rating at the driven end ≥ "}},
+		{"support-life", []string{"drive_support.static_rating", `"300 N"`}, []string{"static bearing rating at the driven end ≥ "}},
+		{"thermal-growth", []string{"accuracy.temperature_rise", `"6 K"`}, []string{"temperature rise ≤ "}},
+		{"regrease-interval", []string{"lubrication.regrease_every", `"8 months"`}, []string{"regrease every "}},
+		{"stiffness", []string{"accuracy.bandwidth", `"100 Hz"`}, []string{"bandwidth ≤ "}},
+		{"repeatability", []string{"nut.stiffness", `"1 N/um"`}, []string{"nut stiffness ≥ "}},
+		{"preload-range", []string{"nut.preload", `"4 kN"`}, []string{"preload ≤ "}},
+		{"holding-brake", []string{"orientation", `"vertical"`}, []string{"brake torque on the screw ≥ "}},
 	} {
 		s := wholeSheet().with(x.lines...)
-		for _, f := range s.judge(Options{Ways: true}).of(x.rule) {
-			for _, way := range f.Ways {
+		for _, f := range s.judge(Options{Fixes: true}).of(x.rule) {
+			for _, fix := range f.Fixes {
+				way := fix.Words
 				l, value := pulled(f.test, way)
 				if l == nil {
 					t.Fatalf("%s: no lever says %q", x.rule, way)
@@ -892,7 +898,8 @@ func TestWaysAreOffered(t *testing.T) {
 							y.set(l.Leaf.Name, i, "")
 						}
 					}
-					return slices.ContainsFunc(y.judge(Options{}).of(x.rule), func(o Finding) bool { return o.test == f.test })
+					v := y.judge(Options{})
+					return v.results[x.rule].State == Unjudged || slices.ContainsFunc(v.of(x.rule), func(o Finding) bool { return o.test == f.test })
 				}
 				less := 0.97
 				if !l.Up {
@@ -925,11 +932,11 @@ func siOf(t *testing.T, k unit.Kind, name string) float64 {
 	return si
 }
 
-// TestNoOtherDesign: what takes up to four times the value is a way out; what
+// TestNoOtherDesign: what takes up to four times the value is a fix; what
 // takes more is another design. 1.5 times 219.06 N of force ask for 328.6 N.
 func TestNoOtherDesign(t *testing.T) {
 	for rating, want := range map[string]bool{`"83 N"`: true, `"78 N"`: false} { // 3.96 and 4.21 times
-		if got := ways(wholeSheet().with("screw.static_rating", rating), "static-safety"); offers(got, "static rating from 329 N") != want {
+		if got := ways(wholeSheet().with("screw.static_rating", rating), "static-safety"); offers(got, "static rating ≥ 329 N") != want {
 			t.Errorf("a static rating of %s: %q", rating, got)
 		}
 	}

@@ -148,7 +148,7 @@ func runFixture(t *testing.T, name string) *fixture {
 		fx.readExpectations(t, f, string(src))
 	}
 	var mu sync.Mutex
-	fx.sum = rules.Run(tree, files, rules.Options{Today: fixtureDay, Ways: true, Whole: true, Each: func(rep *rules.Report) {
+	fx.sum = rules.Run(tree, files, rules.Options{Today: fixtureDay, Fixes: true, Whole: true, Each: func(rep *rules.Report) {
 		mu.Lock()
 		defer mu.Unlock()
 		a := judged{name: rep.View.Axis.Name, place: rep.View.Axis.Place}

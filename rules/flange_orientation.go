@@ -17,17 +17,9 @@ arise.`,
 	Source:   "common practice, no source",
 	Severity: Warning,
 	Facts:    fields("supports.drive_end", "supports.far_end", "nut.flange_toward"),
-	Applies: func(v *View) string {
-		drive, far := v.Word(field("supports.drive_end")), v.Word(field("supports.far_end"))
-		switch {
-		case drive == "" || far == "":
-			return ""
-		case drive == "fixed" && far == "fixed":
-			return "both ends are fixed"
-		case drive != "fixed" && far != "fixed":
-			return "no end is fixed"
-		}
-		return ""
+	Reasons: []Reason{
+		{"both ends are fixed", func(v *View) bool { return endsFixed(v) == 2 }},
+		{"no end is fixed", func(v *View) bool { return endsFixed(v) == 0 }},
 	},
 	Check: func(v *View) []Fault {
 		faces := v.Word(field("nut.flange_toward"))
@@ -49,7 +41,21 @@ arise.`,
 			At: field("nut.flange_toward"), Move: -1,
 			Message: fmt.Sprintf("the flange faces the %s end; it should face the fixed one, the %s end", faces, fixed),
 			Enters:  fields("supports.drive_end", "supports.far_end"),
-			Ways:    []string{`flange toward "fixed"`, "a flange_reason that says why not"},
+			Fixes:   []Draft{change("flange toward the fixed end", "nut.flange_toward", "fixed"), remark("a flange_reason that says why not")},
 		}}
 	},
 })
+
+// endsFixed counts the ends that are declared fixed, -1 where one is not known.
+func endsFixed(v *View) int {
+	n := 0
+	for _, f := range fields("supports.drive_end", "supports.far_end") {
+		switch v.Word(f) {
+		case "":
+			return -1
+		case "fixed":
+			n++
+		}
+	}
+	return n
+}

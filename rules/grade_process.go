@@ -22,7 +22,7 @@ ground C10 can be made, but nobody pays for grinding it; that is a warning.`,
 		switch {
 		case process == "rolled" && g.Series != "T" && g.Number < 7:
 			f.Message = fmt.Sprintf("a rolled shaft is not made in grade %s; rolled are C7, C10 and the T grades", grade)
-			f.Ways = []string{"a ground shaft", "grade C7"}
+			f.Fixes = []Draft{declare(v, "a ground shaft", "screw.process", "ground"), change("grade C7", "screw.grade", "C7")}
 		case process == "ground" && g.Number == 10:
 			f.Message = fmt.Sprintf("grade %s needs no grinding; a rolled shaft does", grade)
 			f.Severity = Warning

@@ -9,11 +9,9 @@ lubrication.along_shaft.`,
 	Source:   "common practice, no source",
 	Severity: Warning,
 	Facts:    fields("nut.grease_port"),
-	Applies: func(v *View) string {
-		if v.Word(field("lubrication.along_shaft")) != "" {
-			return "it is stated how the nut is greased along the shaft"
-		}
-		return dryRunning(v)
+	Reasons: []Reason{
+		{"it is stated how the nut is greased along the shaft", func(v *View) bool { return v.Word(field("lubrication.along_shaft")) != "" }},
+		dryRunning,
 	},
 	Check: func(v *View) []Fault {
 		if v.Flag(field("nut.grease_port")) {
@@ -21,6 +19,6 @@ lubrication.along_shaft.`,
 		}
 		return []Fault{{At: field("nut.grease_port"), Move: -1,
 			Message: "the nut has no grease port and nothing says how it is greased along the shaft",
-			Ways:    []string{"a nut with grease port", "along_shaft stated under lubrication"}}}
+			Fixes:   []Draft{remark("a nut with grease port"), remark("along_shaft stated under lubrication")}}}
 	},
 })

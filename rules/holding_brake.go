@@ -28,35 +28,29 @@ risk assessment decides whether it is enough.`,
 	Source:   "statics of the thread; ISO 12100 and ISO 13849-1 for what the machine needs; 1.5: common practice, no source",
 	Severity: Error,
 	Facts:    fields("drive.motor"),
-	Applies: func(v *View) string {
-		switch {
-		case v.V(m.Incline) == 0 && v.V(m.StandingForce) == 0:
-			return "the axis is horizontal and nothing stands on it at rest"
-		case v.V(m.BackEfficiency) <= 0:
-			return "the thread holds by itself"
-		case v.V(m.SelfMotion) <= slack*v.V(m.HeaviestMass)*m.Gravity: // a full counterbalance leaves what was rounded
-			return "guide friction holds it"
-		}
-		return ""
+	Reasons: []Reason{
+		{"the axis is horizontal and nothing stands on it at rest", func(v *View) bool { return v.V(m.Incline) == 0 && v.V(m.StandingForce) == 0 }},
+		{"the thread holds by itself", func(v *View) bool { return v.V(m.BackEfficiency) <= 0 }},
+		{"guide friction holds it", func(v *View) bool { return stays(v) && !(v.V(m.Counterbalance) > 0) }},
+		{"counterbalance and guide friction hold it", func(v *View) bool { return stays(v) && v.V(m.Counterbalance) > 0 }},
 	},
 	Tests: []Test{{
 		Limit: Limit{Name: "limit", Doc: "holding torque over the torque of the load", Kind: unit.None, Sense: AtLeast, Default: 1.5},
 		Value: m.HoldingSafety,
 		Needs: quantities(m.HoldingTorque, m.SelfMotion, m.Incline, m.StandingForce),
-		Also:  quantities(m.HeaviestMass, m.BackEfficiency),
 		Say: func(v *View, limit float64) string {
-			what := fmt.Sprintf("the brakes hold %s times that, at least %s is asked", ratio(v.V(m.HoldingSafety)), ratio(limit))
+			what := fmt.Sprintf("the brakes hold %s times that, at least %s is asked", v.Ratio(v.V(m.HoldingSafety)), v.Ratio(limit))
 			if v.V(m.HoldingSafety) == 0 {
 				what = "no brake is declared"
 			}
 			screws := "screw"
 			if n := v.V(m.MotorScrews); n > 1 {
-				screws = fmt.Sprintf("%g screws of the motor", n)
+				screws = fmt.Sprintf("%s screws of the motor", v.Ratio(n))
 			}
-			torque := unit.Format(v.V(m.HoldingTorque)*v.V(m.MotorScrews), unit.Torque, v.Sys)
+			torque := v.Show(v.V(m.HoldingTorque)*v.V(m.MotorScrews), unit.Torque)
 			moves := "and the load moves by itself"
 			if drag := v.V(m.DragTorque); drag > v.V(m.HoldingTorque) {
-				moves = fmt.Sprintf("and the load may move, against %s of drag, which is no brake", unit.Format(drag*v.V(m.MotorScrews), unit.Torque, v.Sys))
+				moves = fmt.Sprintf("and the load may move, against %s of drag, which is no brake", v.Show(drag*v.V(m.MotorScrews), unit.Torque))
 			}
 			return fmt.Sprintf("without power %s turns the %s with %s %s; %s", v.stands(), screws, torque, moves, what)
 		},
@@ -77,7 +71,7 @@ func (v *View) stands() string {
 	switch f := v.V(m.StandingForce) * (1 - slack); {
 	case v.V(m.LostBalance) >= f:
 		return "the weight, with the counterbalance lost,"
-	case math.Abs(v.V(m.Standstill)) >= f:
+	case math.Abs(v.V(m.StandstillForce)) >= f:
 		return "the force at standstill"
 	default:
 		for i, rest := range v.Calc.Series(m.MoveRestForce) {
@@ -88,3 +82,7 @@ func (v *View) stands() string {
 	}
 	return "the weight"
 }
+
+// stays reports whether nothing that drives the axis at rest is more than its guides
+// hold. A full counterbalance leaves what was rounded.
+func stays(v *View) bool { return v.V(m.SelfMotion) <= slack*v.V(m.HeaviestMass)*m.Gravity }

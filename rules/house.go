@@ -674,6 +674,10 @@ func (j *Judge) house(b *Bench, v *View, h *houseRule, rep *Report) Result {
 			v, verdict, idle, where = w, 0, false, "it does not hold everywhere within the tolerances"
 		}
 	}
+	if over := v.houseOver(b, h, verdict); over != "" {
+		res.State, res.Why = Unjudged, over
+		return res
+	}
 	switch {
 	case verdict != verdict:
 		for _, q := range h.uses {
@@ -720,6 +724,35 @@ func (j *Judge) house(b *Bench, v *View, h *houseRule, rep *Report) Result {
 		rep.Findings = append(rep.Findings, f)
 	}
 	return res
+}
+
+// houseOver says, where a house rule holds for some of what is assumed and not for
+// the rest, on which undeclared lines that hangs.
+func (v *View) houseOver(b *Bench, h *houseRule, verdict float64) string {
+	if !mechanics.AnyDepends(h.uses, mechanics.Case) {
+		return ""
+	}
+	var names []string
+	for _, a := range v.Assumed() {
+		if mechanics.AnyDepends(h.uses, a.Taken) {
+			names = append(names, v.Axis.Wants(leafField[a.Leaf.ID()]))
+		}
+	}
+	if len(names) == 0 {
+		return ""
+	}
+	w := *v
+	w.Calc = b.caseOf
+	for _, k := range ends {
+		w.Calc.CopyFrom(v.Calc)
+		w.Calc.Watch(v.Calc.Watched())
+		w.Calc.Set(mechanics.Case, k)
+		w.Calc.RunPlan(wholeCase)
+		if x, _ := h.ask(&w); x != verdict && !(x != x && verdict != verdict) {
+			return "holds for some of what is assumed and not for all; not declared: " + strings.Join(names, ", ")
+		}
+	}
+	return ""
 }
 
 // anyCase looks within the tolerances for a case in which a house rule does not

@@ -21,7 +21,7 @@ drive. A warning.`,
 		Needs: quantities(m.LoadInertia, m.TurningInertia),
 		Say: func(v *View, limit float64) string {
 			return fmt.Sprintf("the load has %s times the inertia of the rotor (%s to %s); at most %s is usual",
-				ratio(v.V(m.InertiaRatio)), v.F(m.LoadInertia), v.F(m.RotorInertia), ratio(limit))
+				v.Ratio(v.V(m.InertiaRatio)), v.F(m.LoadInertia), v.F(m.RotorInertia), v.Ratio(limit))
 		},
 		At:     at("drive.motor"),
 		Enters: quantities(m.RotorInertia, m.NominalDiameter, m.ShaftLength, m.Mass, m.CarriedMass, m.Lead, m.Ratio),

@@ -13,7 +13,7 @@ import (
 )
 
 // Keep remembers results from run to run, by digests of everything that they
-// depend on in the tree. What else they depend on (the program, Options.Ways,
+// depend on in the tree. What else they depend on (the program, Options.Fixes,
 // what Options.Note makes) must be the same in all runs that share one. Its
 // methods are called by several goroutines at once. What it gives back is not
 // changed.

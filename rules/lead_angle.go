@@ -21,13 +21,15 @@ on the ball circle, or on the nominal diameter where none is given.`,
 		{Name: "least", Doc: "lead angle", Kind: unit.Angle, Sense: AtLeast, Default: 0.017453292519943295},
 		{Name: "most", Doc: "lead angle", Kind: unit.Angle, Sense: AtMost, Default: 35 * 0.017453292519943295},
 	},
+	Given: []string{"lead", "nominal_diameter"},
 	Part: func(p *PartView) []PartFault {
 		d, from := p.circle()
 		angle := m.AngleOfLead(p.Num("lead"), d)
 		least, most := p.Limit("least"), p.Limit("most")
 		f := PartFault{At: "lead", Enters: []string{from}}
 		what := func(than string, limit float64) string {
-			return fmt.Sprintf("%s of %s makes a lead angle of %s; usual is %s %s", p.Say("lead"), p.Ref(), unit.Format(angle, unit.Angle, p.Sys), than, unit.Format(limit, unit.Angle, p.Sys))
+			is, usual := p.Apart(angle, limit, unit.Angle)
+			return fmt.Sprintf("%s of %s makes a lead angle of %s; usual is %s %s", p.Say("lead"), p.Ref(), is, than, usual)
 		}
 		switch {
 		case above(least, angle):

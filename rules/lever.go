@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 	"strconv"
+	"strings"
 
 	"trammel/rules/mechanics"
 	"trammel/rules/tables"
@@ -12,9 +13,8 @@ import (
 	"trammel/spec/unit"
 )
 
-// A Lever is one thing a designer can change. Solving a lever finds the least
-// change that makes a test pass, rounds it on the safe side, and judges all
-// rules again before it is offered.
+// A Lever is one thing a designer can change. Pulling a lever finds the least
+// change that makes a test pass, written with few digits on the safe side.
 type Lever struct {
 	Leaf   *mechanics.Quantity
 	Words  string           // with %s for the new value
@@ -29,63 +29,65 @@ type Lever struct {
 
 // The levers, shared by the rules.
 var (
-	slower       = &Lever{Leaf: mechanics.MoveSpeed, Words: "speed up to %s"}
-	longerRamp   = &Lever{Leaf: mechanics.MoveRamp, Words: "ramp from %s", Up: true}
-	gentler      = &Lever{Leaf: mechanics.MoveAcceleration, Words: "acceleration up to %s"}
-	longerMove   = &Lever{Leaf: mechanics.MoveDwell, Words: "dwell from %s", Up: true}
-	lessThrust   = &Lever{Leaf: mechanics.MoveThrust, Words: "thrust up to %s"}
-	lessPayload  = &Lever{Leaf: mechanics.MovePayload, Words: "payload up to %s"}
-	lighter      = &Lever{Leaf: mechanics.Mass, Words: "mass up to %s"}
-	shorterSpan  = &Lever{Leaf: mechanics.Span, Words: "span up to %s"}
-	shorterPush  = &Lever{Leaf: mechanics.LoadedLengthGiven, Words: "loaded length up to %s"}
-	higherLead   = &Lever{Leaf: mechanics.Lead, Words: "lead from %s", Up: true, Steps: tables.PreferredLeads}
-	lowerLead    = &Lever{Leaf: mechanics.Lead, Words: "lead up to %s", Steps: tables.PreferredLeads}
-	thicker      = &Lever{Leaf: mechanics.RootDiameter, Words: "root diameter from %s", Up: true}
-	higherCa     = &Lever{Leaf: mechanics.DynamicRating, Words: "dynamic rating from %s", Up: true}
-	higherC0a    = &Lever{Leaf: mechanics.StaticRating, Words: "static rating from %s", Up: true}
-	lessLife     = &Lever{Leaf: mechanics.ServiceLife, Words: "service life up to %s"}
-	fewerHours   = &Lever{Leaf: mechanics.HoursPerDay, Words: "hours per day up to %s"}
-	fasterMotor  = &Lever{Leaf: mechanics.MotorMaxSpeed, Words: "motor speed from %s", Up: true}
-	lowerRatio   = &Lever{Leaf: mechanics.Ratio, Words: "ratio up to %s"}
-	higherRatio  = &Lever{Leaf: mechanics.Ratio, Words: "ratio from %s", Up: true}
-	lessPreload  = &Lever{Leaf: mechanics.Preload, Words: "preload up to %s"}
-	morePreload  = &Lever{Leaf: mechanics.Preload, Words: "preload from %s", Up: true}
+	slower       = &Lever{Leaf: mechanics.MoveSpeed, Words: "speed ≤ %s"}
+	longerRamp   = &Lever{Leaf: mechanics.MoveRamp, Words: "ramp ≥ %s", Up: true}
+	gentler      = &Lever{Leaf: mechanics.MoveAcceleration, Words: "acceleration ≤ %s"}
+	longerMove   = &Lever{Leaf: mechanics.MoveDwell, Words: "dwell ≥ %s", Up: true}
+	lessThrust   = &Lever{Leaf: mechanics.MoveThrust, Words: "thrust ≤ %s"}
+	lessPayload  = &Lever{Leaf: mechanics.MovePayload, Words: "payload ≤ %s"}
+	lighter      = &Lever{Leaf: mechanics.Mass, Words: "mass ≤ %s"}
+	shorterSpan  = &Lever{Leaf: mechanics.Span, Words: "span ≤ %s"}
+	longerSpan   = &Lever{Leaf: mechanics.Span, Words: "span ≥ %s", Up: true}
+	longerPush   = &Lever{Leaf: mechanics.LoadedLengthGiven, Words: "loaded length ≥ %s", Up: true}
+	shorterPush  = &Lever{Leaf: mechanics.LoadedLengthGiven, Words: "loaded length ≤ %s"}
+	higherLead   = &Lever{Leaf: mechanics.Lead, Words: "lead ≥ %s", Up: true, Steps: tables.PreferredLeads}
+	lowerLead    = &Lever{Leaf: mechanics.Lead, Words: "lead ≤ %s", Steps: tables.PreferredLeads}
+	thicker      = &Lever{Leaf: mechanics.RootDiameter, Words: "root diameter ≥ %s", Up: true}
+	higherCa     = &Lever{Leaf: mechanics.DynamicRating, Words: "dynamic rating ≥ %s", Up: true}
+	higherC0a    = &Lever{Leaf: mechanics.StaticRating, Words: "static rating ≥ %s", Up: true}
+	lessLife     = &Lever{Leaf: mechanics.ServiceLife, Words: "service life ≤ %s"}
+	fewerHours   = &Lever{Leaf: mechanics.HoursPerDay, Words: "hours per day ≤ %s"}
+	fasterMotor  = &Lever{Leaf: mechanics.MotorMaxSpeed, Words: "motor speed ≥ %s", Up: true}
+	lowerRatio   = &Lever{Leaf: mechanics.Ratio, Words: "ratio ≤ %s"}
+	higherRatio  = &Lever{Leaf: mechanics.Ratio, Words: "ratio ≥ %s", Up: true}
+	lessPreload  = &Lever{Leaf: mechanics.Preload, Words: "preload ≤ %s"}
+	morePreload  = &Lever{Leaf: mechanics.Preload, Words: "preload ≥ %s", Up: true}
 	farFixed     = &Lever{Leaf: mechanics.FarEnd, Words: "far end fixed", To: mechanics.FixedEnd}
 	farHeld      = &Lever{Leaf: mechanics.FarEnd, Words: "far end supported", To: mechanics.SupportedEnd}
 	driveFixed   = &Lever{Leaf: mechanics.DriveEnd, Words: "drive end fixed", To: mechanics.FixedEnd}
-	shorterRamp  = &Lever{Leaf: mechanics.MoveRamp, Words: "ramp up to %s"}
-	sharper      = &Lever{Leaf: mechanics.MoveAcceleration, Words: "acceleration from %s", Up: true}
-	regrease     = &Lever{Leaf: mechanics.RegreaseEvery, Words: "regreasing every %s"}
-	moreRoom     = &Lever{Leaf: mechanics.Overtravel, Words: "overtravel from %s", Up: true}
-	harderStop   = &Lever{Leaf: mechanics.EmergencyDecel, Words: "emergency deceleration from %s", Up: true}
-	gentleStop   = &Lever{Leaf: mechanics.EmergencyDecel, Words: "emergency deceleration up to %s"}
-	longerShaft  = &Lever{Leaf: mechanics.ShaftLength, Words: "length from %s", Up: true}
-	shorterBar   = &Lever{Leaf: mechanics.ShaftLength, Words: "length up to %s"}
-	thickerD0    = &Lever{Leaf: mechanics.NominalDiameter, Words: "nominal diameter from %s", Up: true, Steps: tables.PreferredDiameters}
-	moreStroke   = &Lever{Leaf: mechanics.Stroke, Words: "stroke from %s", Up: true}
-	moreBrake    = &Lever{Leaf: mechanics.BrakeGiven, Words: "brake torque on the screw from %s", Up: true, Create: true}
-	motorBrake   = &Lever{Leaf: mechanics.MotorBrake, Words: "motor brake from %s", Up: true}
-	balance      = &Lever{Leaf: mechanics.Counterbalance, Words: "counterbalance, its loss excluded, from %s", Up: true}
-	limitTorque  = &Lever{Leaf: mechanics.TorqueLimit, Words: "torque limit of the drive up to %s", From: mechanics.MotorPeakTorque}
-	lessHold     = &Lever{Leaf: mechanics.MoveHold, Words: "hold up to %s"}
-	slowerEnd    = &Lever{Leaf: mechanics.EndSpeed, Words: "speed against the end up to %s"}
-	softerEnd    = &Lever{Leaf: mechanics.EndStiffness, Words: "stiffness of the end up to %s"}
-	soonerBrake  = &Lever{Leaf: mechanics.BrakeDelay, Words: "brake delay up to %s"}
-	soonerStop   = &Lever{Leaf: mechanics.ReactionTime, Words: "reaction time up to %s"}
-	moreTorque   = &Lever{Leaf: mechanics.MotorTorque, Words: "rated motor torque from %s", Up: true}
-	morePeak     = &Lever{Leaf: mechanics.MotorPeakTorque, Words: "peak motor torque from %s", Up: true}
-	moreRotor    = &Lever{Leaf: mechanics.RotorInertia, Words: "rotor inertia from %s", Up: true}
-	coupler      = &Lever{Leaf: mechanics.CouplingTorque, Words: "coupling torque from %s", Up: true}
-	cooler       = &Lever{Leaf: mechanics.TemperatureRise, Words: "temperature rise up to %s"}
-	stifferNut   = &Lever{Leaf: mechanics.NutStiffness, Words: "nut stiffness from %s", Up: true}
-	stifferEnd   = &Lever{Leaf: mechanics.DriveSupportStiffness, Words: "bearing stiffness at the driven end from %s", Up: true}
-	lessPlay     = &Lever{Leaf: mechanics.Backlash, Words: "backlash up to %s"}
-	lessFriction = &Lever{Leaf: mechanics.Friction, Words: "guide friction up to %s"}
-	lessDrag     = &Lever{Leaf: mechanics.Drag, Words: "drag up to %s"}
-	bearingC     = &Lever{Leaf: mechanics.DriveSupportDynamic, Words: "bearing rating at the driven end from %s", Up: true}
-	bearingC0    = &Lever{Leaf: mechanics.DriveSupportStatic, Words: "static bearing rating at the driven end from %s", Up: true}
-	lessStretch  = &Lever{Leaf: mechanics.Stretch, Words: "stretch up to %s"}
-	lessAsked    = &Lever{Leaf: mechanics.Bandwidth, Words: "bandwidth up to %s"}
+	shorterRamp  = &Lever{Leaf: mechanics.MoveRamp, Words: "ramp ≤ %s"}
+	sharper      = &Lever{Leaf: mechanics.MoveAcceleration, Words: "acceleration ≥ %s", Up: true}
+	regrease     = &Lever{Leaf: mechanics.RegreaseEvery, Words: "regrease every %s"}
+	moreRoom     = &Lever{Leaf: mechanics.Overtravel, Words: "overtravel ≥ %s", Up: true}
+	harderStop   = &Lever{Leaf: mechanics.EmergencyDecel, Words: "emergency deceleration ≥ %s", Up: true}
+	gentleStop   = &Lever{Leaf: mechanics.EmergencyDecel, Words: "emergency deceleration ≤ %s"}
+	longerShaft  = &Lever{Leaf: mechanics.ShaftLength, Words: "length ≥ %s", Up: true}
+	shorterBar   = &Lever{Leaf: mechanics.ShaftLength, Words: "length ≤ %s"}
+	thickerD0    = &Lever{Leaf: mechanics.NominalDiameter, Words: "nominal diameter ≥ %s", Up: true, Steps: tables.PreferredDiameters}
+	moreStroke   = &Lever{Leaf: mechanics.Stroke, Words: "stroke ≥ %s", Up: true, If: closes}
+	moreBrake    = &Lever{Leaf: mechanics.BrakeGiven, Words: "brake torque on the screw ≥ %s", Up: true, Create: true}
+	motorBrake   = &Lever{Leaf: mechanics.MotorBrake, Words: "motor brake ≥ %s", Up: true}
+	balance      = &Lever{Leaf: mechanics.Counterbalance, Words: "counterbalance ≥ %s", Up: true}
+	limitTorque  = &Lever{Leaf: mechanics.TorqueLimit, Words: "torque limit of the drive ≤ %s", From: mechanics.MotorPeakTorque}
+	lessHold     = &Lever{Leaf: mechanics.MoveHold, Words: "hold ≤ %s"}
+	slowerEnd    = &Lever{Leaf: mechanics.EndSpeed, Words: "speed against the end ≤ %s"}
+	softerEnd    = &Lever{Leaf: mechanics.EndStiffness, Words: "stiffness of the end ≤ %s"}
+	soonerBrake  = &Lever{Leaf: mechanics.BrakeDelayGiven, Words: "brake delay ≤ %s"}
+	soonerStop   = &Lever{Leaf: mechanics.ReactionTimeGiven, Words: "reaction time ≤ %s"}
+	moreTorque   = &Lever{Leaf: mechanics.MotorTorque, Words: "rated motor torque ≥ %s", Up: true}
+	morePeak     = &Lever{Leaf: mechanics.MotorPeakTorque, Words: "peak motor torque ≥ %s", Up: true}
+	moreRotor    = &Lever{Leaf: mechanics.RotorInertia, Words: "rotor inertia ≥ %s", Up: true}
+	coupler      = &Lever{Leaf: mechanics.CouplingTorque, Words: "coupling torque ≥ %s", Up: true}
+	cooler       = &Lever{Leaf: mechanics.TemperatureRise, Words: "temperature rise ≤ %s"}
+	stifferNut   = &Lever{Leaf: mechanics.NutStiffness, Words: "nut stiffness ≥ %s", Up: true}
+	stifferEnd   = &Lever{Leaf: mechanics.DriveSupportStiffness, Words: "bearing stiffness at the driven end ≥ %s", Up: true}
+	lessPlay     = &Lever{Leaf: mechanics.Backlash, Words: "backlash ≤ %s"}
+	lessFriction = &Lever{Leaf: mechanics.Friction, Words: "guide friction ≤ %s"}
+	lessDrag     = &Lever{Leaf: mechanics.Drag, Words: "drag ≤ %s"}
+	bearingC     = &Lever{Leaf: mechanics.DriveSupportDynamic, Words: "bearing rating at the driven end ≥ %s", Up: true}
+	bearingC0    = &Lever{Leaf: mechanics.DriveSupportStatic, Words: "static bearing rating at the driven end ≥ %s", Up: true}
+	lessStretch  = &Lever{Leaf: mechanics.Stretch, Words: "stretch ≤ %s"}
+	lessAsked    = &Lever{Leaf: mechanics.Bandwidth, Words: "bandwidth ≤ %s"}
 	oneSide      = &Lever{Leaf: mechanics.Approach, Words: "positions approached from one side", To: mechanics.OneSide}
 )
 
@@ -107,6 +109,10 @@ var finer = func() []*Lever {
 	return out
 }()
 
+// closes reports whether the cycle returns to its start: else how far it reaches
+// says nothing about the stroke.
+func closes(v *View) bool { return !(v.V(mechanics.CycleOffset) > 1e-6) }
+
 func levers(groups ...any) []*Lever {
 	var out []*Lever
 	for _, g := range groups {
@@ -120,32 +126,11 @@ func levers(groups ...any) []*Lever {
 	return out
 }
 
-// solve finds the ways out of a finding.
-func (j *Judge) solve(b *Bench, v *View, f *Finding, results []Result) {
-	if f.test == nil || f.Waiver != nil {
-		return
-	}
-	r := ByName(f.Rule)
-	offered := map[string]bool{}
-	for _, l := range f.test.Levers {
-		if l.If != nil && !l.If(v) || l.Group != "" && offered[l.Group] {
-			continue
-		}
-		x, ok := j.pull(b, v, r, f.test, l)
-		if !ok {
-			continue
-		}
-		if way, ok := j.offer(b, v, f, l, x, results); ok {
-			f.Ways = append(f.Ways, way)
-			offered[l.Group] = true
-		}
-	}
-}
-
 // trial is a view with one lever pulled, for asking a test again.
 type trial struct {
 	v    View
 	l    *Lever
+	only int // the move that is changed; -1: all
 	plan []*mechanics.Quantity
 }
 
@@ -172,20 +157,6 @@ func (l *Lever) value(have *spec.Value, x float64) *spec.Value {
 	return &out
 }
 
-// spreads are the tolerances that are left with the lever at x.
-func (l *Lever) spreads(all []spread, x float64) []spread {
-	var out []spread
-	for _, s := range all {
-		if s.leaf == l.Leaf {
-			s.low, s.high = l.bound(s.low, x), l.bound(s.high, x)
-		}
-		if s.low < s.high {
-			out = append(out, s)
-		}
-	}
-	return out
-}
-
 // set puts the lever at x.
 func (t *trial) set(from *mechanics.Calc, x float64) {
 	c, l := t.v.Calc, t.l
@@ -198,22 +169,40 @@ func (t *trial) set(from *mechanics.Calc, x float64) {
 		return
 	}
 	for i, have := range from.Series(l.Leaf) {
-		if !math.IsNaN(have) {
+		if !math.IsNaN(have) && (t.only < 0 || t.only == i) {
 			c.SetMove(l.Leaf, i, l.bound(have, x))
 		}
 	}
 }
 
-// asks gives the use of a test with the lever at x, of its limit and of its
-// advice where that is asked: a way out leaves no warning behind. It is NaN where
-// it is not known.
-func (t *trial) asks(from *mechanics.Calc, r *Rule, test *Test, x float64) float64 {
-	t.set(from, x)
-	t.v.Calc.RunPlan(t.plan)
+// asks gives the use of a test as the lever stands, of its limit and of its
+// advice where that is asked: a fix leaves no warning behind. It is NaN where it
+// is not known.
+func (t *trial) asks(r *Rule, test *Test) float64 {
 	if test.Applies != nil && test.Applies(&t.v) != "" || r.Applies != nil && r.Applies(&t.v) != "" {
 		return 0
 	}
-	return t.v.use(r, test)
+	return t.v.useOver(r, test)
+}
+
+// useOver is the use of a test in the usual case or, where that passes, at the ends
+// of what is assumed if it is more there.
+func (v *View) useOver(r *Rule, test *Test) float64 {
+	u := v.use(r, test)
+	if u > 1+slack || !v.assumes(test) {
+		return u
+	}
+	for _, k := range ends {
+		v.Calc.Set(mechanics.Case, k)
+		v.Calc.RunPlan(test.casePlan)
+		if test.Applies != nil && test.Applies(v) != "" || r.Applies != nil && r.Applies(v) != "" {
+			continue
+		}
+		u = math.Max(u, v.use(r, test)) // NaN where one is
+	}
+	v.Calc.Set(mechanics.Case, mechanics.Usual)
+	v.Calc.RunPlan(test.casePlan)
+	return u
 }
 
 // use is the use of a test's limit, or of its advice where that is asked and
@@ -235,14 +224,51 @@ func (v *View) use(r *Rule, t *Test) float64 {
 // least is where a lever begins that is pulled from nothing, in SI units.
 const least = 1e-3
 
-// pull finds how far the lever must go for the test to pass. With tolerances
-// the worst case counts, so the trial starts from it.
-func (j *Judge) pull(b *Bench, v *View, r *Rule, test *Test, l *Lever) (float64, bool) {
-	if test.Nominal {
-		return j.pullFrom(b, v, r, test, l, v.Calc)
+// pull finds the least change that makes the test pass. With tolerances the worst
+// case counts, so the trial starts from it.
+func (j *Judge) pull(b *Bench, v *View, r *Rule, test *Test, l *Lever) (Draft, bool) {
+	start := v.Calc
+	if !test.Nominal {
+		w, ok := v.worstFor(b, r, test, l)
+		if !ok {
+			return Draft{}, false
+		}
+		start = w
 	}
+	b.from.CopyFrom(start)
+	b.trial.CopyFrom(start)
+	t := &trial{v: *v, l: l, only: -1, plan: mechanics.Plan(test.watch, l.Leaf)}
+	t.v.Calc = b.trial
+	if test.Of == nil || l.Leaf.Shape == mechanics.Scalar {
+		text, x, ok := t.reach(b, func() float64 { return t.asks(r, test) })
+		return Draft{t.words(text, x), l.lines(v, text, x, -1)}, ok
+	}
+	// Each move that fails is changed for itself.
+	var out Draft
+	limit, _, _ := v.limit(r, &test.Limit)
+	for i := range v.Axis.Moves {
+		if !(test.Of(&t.v, i, limit) > 1+slack) {
+			continue
+		}
+		t.only = i
+		text, x, ok := t.reach(b, func() float64 { return test.Of(&t.v, i, limit) })
+		if !ok {
+			return Draft{}, false
+		}
+		if out.Words != "" {
+			out.Words += " and "
+		}
+		out.Words += t.words(text, x)
+		out.Lines = append(out.Lines, l.lines(v, text, x, i)...)
+		b.trial.CopyFrom(b.from)
+	}
+	return out, len(out.Lines) > 0
+}
+
+// worstFor gives the values within the tolerances from which a lever is pulled.
+func (v *View) worstFor(b *Bench, r *Rule, test *Test, l *Lever) (*mechanics.Calc, bool) {
 	at := *v
-	_, there := present(v.Calc, l)
+	_, there := present(v.Calc, l, -1)
 	if !there && l.Create {
 		// Of nothing every case is as bad; of a little the worst shows.
 		at.Calc = mechanics.NewCalc()
@@ -252,28 +278,31 @@ func (j *Judge) pull(b *Bench, v *View, r *Rule, test *Test, l *Lever) (float64,
 	}
 	w := at.worst(b, r, test)
 	if w.view == nil {
-		return 0, false
+		return nil, false
 	}
 	if !there && l.Create {
 		w.view.Calc.Set(l.Leaf, math.NaN())
 	}
-	return j.pullFrom(b, v, r, test, l, w.view.Calc)
+	return w.view.Calc, true
 }
 
-// pullFrom is pull from given values.
-func (j *Judge) pullFrom(b *Bench, v *View, r *Rule, test *Test, l *Lever, start *mechanics.Calc) (float64, bool) {
-	from := b.from
-	from.CopyFrom(start)
-	b.trial.CopyFrom(start)
-	t := trial{v: *v, l: l, plan: mechanics.Plan(test.watch, l.Leaf)}
-	t.v.Calc = b.trial
-	passes := func(x float64) bool { return b.spend(phases(from.Moves())) && t.asks(from, r, test, x) <= 1+slack }
-
+// reach moves the lever until the use that is asked for is within the limit. It
+// gives the value as it is to be written, and the number that then counts.
+func (t *trial) reach(b *Bench, use func() float64) (string, float64, bool) {
+	l, from := t.l, b.from
+	passes := func(x float64) bool {
+		if !b.spend(phases(from.Moves())) {
+			return false
+		}
+		t.set(from, x)
+		t.v.Calc.RunPlan(t.plan)
+		return use() <= 1+slack
+	}
 	if len(l.Leaf.Words) > 0 {
 		_, ok := from.Value(l.Leaf)
-		return l.To, ok && passes(l.To)
+		return l.Leaf.Words[int(l.To)], l.To, ok && passes(l.To)
 	}
-	now, ok := present(from, l)
+	now, ok := present(from, l, t.only)
 	if !ok && l.From != nil {
 		now, ok = from.Value(l.From)
 	}
@@ -282,24 +311,51 @@ func (j *Judge) pullFrom(b *Bench, v *View, r *Rule, test *Test, l *Lever, start
 		now, ok, steps = 0, true, 300
 	}
 	if !ok || now < 0 {
-		return 0, false
+		return "", 0, false
 	}
-	if l.Steps != nil && v.Units() == unit.Metric { // preferred sizes are metric
-		steps := l.Steps()
-		for i := range steps {
-			x := steps[i]
-			if !l.Up {
-				x = steps[len(steps)-1-i]
-			}
-			if (x > now) == l.Up && passes(x) {
-				return x, true
+	if l.Steps != nil && t.v.Units() == unit.Metric { // preferred sizes are metric
+		return l.step(now, passes)
+	}
+	good, ok := l.walk(now, steps, passes)
+	if !ok {
+		return "", 0, false
+	}
+	// To the nearest round value if that passes, else to the safe side.
+	safe := math.Floor
+	if l.Up {
+		safe = math.Ceil
+	}
+	u := t.unitFor(good)
+	for digits := 3; digits <= 6; digits++ {
+		for _, to := range []func(float64) float64{math.Round, safe} {
+			if text, x, ok := writeOut(good, l.Leaf.Kind, u, digits, to); ok && passes(x) {
+				return text, x, true
 			}
 		}
-		return 0, false
 	}
-	// Walk outward until the test passes, then halve the stretch. What would
-	// take more than four times the present value is no way out but another
-	// design.
+	return "", 0, false
+}
+
+// step is the nearest preferred size that passes, in the millimetres it is
+// preferred in.
+func (l *Lever) step(now float64, passes func(float64) bool) (string, float64, bool) {
+	sizes := l.Steps()
+	for i := range sizes {
+		x := sizes[i]
+		if !l.Up {
+			x = sizes[len(sizes)-1-i]
+		}
+		if (x > now) == l.Up && passes(x) {
+			return writeOut(x, unit.Length, "mm", 6, math.Round)
+		}
+	}
+	return "", 0, false
+}
+
+// walk finds the least change that passes: outward until it does, then by halves.
+// What would take more than four times the present value is no fix but another
+// design.
+func (l *Lever) walk(now float64, steps int, passes func(float64) bool) (float64, bool) {
 	bad, good, step := now, now, 1.07
 	for i := 0; ; i++ {
 		if i == steps {
@@ -325,26 +381,41 @@ func (j *Judge) pullFrom(b *Bench, v *View, r *Rule, test *Test, l *Lever, start
 			bad = mid
 		}
 	}
-	// To the nearest round value if that passes, else to the safe side.
-	if x := t.round(good, math.Round); passes(x) {
-		return x, true
-	}
-	safe := math.Floor
-	if l.Up {
-		safe = math.Ceil
-	}
-	x := t.round(good, safe)
-	return x, passes(x)
+	return good, true
 }
 
-// present is where the lever stands now.
-func present(c *mechanics.Calc, l *Lever) (float64, bool) {
+// writeOut writes a value with so many digits of a unit, and says what number it
+// then is when it is read.
+func writeOut(x float64, k unit.Kind, u string, digits int, to func(float64) float64) (string, float64, bool) {
+	n, ok := x, true
+	if k != unit.None {
+		n, ok = unit.In(x, k, u)
+	}
+	if !ok || n == 0 || math.IsInf(n, 0) {
+		return "", 0, false
+	}
+	exponent := digits - 1 - int(math.Floor(math.Log10(math.Abs(n))))
+	n = to(n*math.Pow10(exponent)) / math.Pow10(exponent)
+	text := strconv.FormatFloat(n, 'f', max(0, exponent), 64)
+	if strings.Contains(text, ".") {
+		text = strings.TrimRight(strings.TrimRight(text, "0"), ".")
+	}
+	if k != unit.None {
+		text += " " + u
+	}
+	q, err := unit.Parse(text, k)
+	return text, q.Nominal, err == nil
+}
+
+// present is where the lever stands now: of several moves at the value that is
+// worst for it. only is the one move that counts, -1 for all.
+func present(c *mechanics.Calc, l *Lever, only int) (float64, bool) {
 	if l.Leaf.Shape == mechanics.Scalar {
 		return c.Value(l.Leaf)
 	}
 	best, found := 0.0, false
-	for _, x := range c.Series(l.Leaf) {
-		if math.IsNaN(x) {
+	for i, x := range c.Series(l.Leaf) {
+		if math.IsNaN(x) || only >= 0 && only != i {
 			continue
 		}
 		switch {
@@ -359,163 +430,44 @@ func present(c *mechanics.Calc, l *Lever) (float64, bool) {
 	return best, found
 }
 
-// unitOf is the unit in which the axis's own line gives the lever's leaf.
-func (t *trial) unitOf() string {
+// unitFor is the unit in which a value of the lever is written: that of the line
+// it takes the place of, else one that suits the value.
+func (t *trial) unitFor(x float64) string {
 	f := leafField[t.l.Leaf.ID()]
-	if t.v.forced {
-		return ""
-	}
 	if t.l.Leaf.Shape == mechanics.Scalar {
-		if x := t.v.Axis.Get(f); x != nil {
-			return unit.UnitOf(x.Text)
+		if have := t.v.Axis.Get(f); have != nil && have.Place.Valid() {
+			return unit.UnitOf(have.Text)
 		}
-		return ""
-	}
-	for _, m := range t.v.Axis.Moves {
-		if x := m.Get(f); x != nil && x.Num.Nominal != 0 {
-			return unit.UnitOf(x.Text)
+	} else {
+		for i, m := range t.v.Axis.Moves {
+			if have := m.Get(f); have != nil && have.Num.Nominal != 0 && (t.only < 0 || t.only == i) {
+				return unit.UnitOf(have.Text)
+			}
 		}
 	}
-	return ""
+	return unit.UnitOf(unit.FormatExact(x, t.l.Leaf.Kind, system(t.v.Axis)))
 }
 
-// round gives three digits of the unit the axis is written in.
-func (t *trial) round(x float64, to func(float64) float64) float64 {
-	k, u := t.l.Leaf.Kind, t.unitOf()
-	n, ok := unit.In(x, k, u)
-	if !ok {
-		n, u = x, k.SI()
-	}
-	if n == 0 {
-		return x
-	}
-	scale := math.Pow(10, 2-math.Floor(math.Log10(math.Abs(n))))
-	n = to(n*scale) / scale
-	if si, ok := unit.SIOf(n, k, u); ok {
-		return si
-	}
-	return x
-}
-
-func (t *trial) words(x float64) string {
+// words says what the lever at a value is, as written or in the units the run
+// asked for; then too it is rounded to the safe side.
+func (t *trial) words(text string, x float64) string {
 	l := t.l
 	if len(l.Leaf.Words) > 0 {
 		return l.Words
 	}
-	shown := ""
-	switch u := t.unitOf(); {
-	case l.Leaf.Kind == unit.None:
-		shown = strconv.FormatFloat(x, 'g', 4, 64)
-	case u != "":
-		if n, ok := unit.In(x, l.Leaf.Kind, u); ok {
-			shown = strconv.FormatFloat(n, 'g', 6, 64) + " " + u
-			break
-		}
-		fallthrough
-	default:
-		shown = unit.FormatExact(x, l.Leaf.Kind, t.v.Sys)
-	}
-	return fmt.Sprintf(l.Words, shown)
-}
-
-// offer judges all rules again with the lever pulled. A lever that makes
-// another rule fail is not offered.
-func (j *Judge) offer(b *Bench, v *View, f *Finding, l *Lever, x float64, before []Result) (string, bool) {
-	start := v.Calc
-	b.trial.CopyFrom(start)
-	t := trial{v: *v, l: l}
-	t.v.Calc = b.trial
-	t.set(start, x)
-	b.trial.Run()
-	if j.breaks(b, v, &t, f.test, before) {
-		return "", false
-	}
-	return t.words(x), true
-}
-
-// breaks reports whether, with a lever pulled, the test it is pulled for still
-// fails, or another fails that did not before.
-func (j *Judge) breaks(b *Bench, v *View, t *trial, pulledFor *Test, before []Result) bool {
-	all := b.spreads
-	defer func() { b.spreads = all }()
-	b.spreads = t.l.spreads(all, t.v.to)
-	// Where it fails is not looked for again in the axis as it stands unless a
-	// rule has failed already.
-	failed := func(o *Rule, test *Test) bool {
-		left := b.spreads
-		b.spreads = all
-		defer func() { b.spreads = left }()
-		return v.fails(b, o, test)
-	}
-	for i, o := range ordered {
-		if t.v.force.settings[i].Severity == Off {
-			continue
-		}
-		for k := range o.Tests {
-			test := &o.Tests[k]
-			if !mechanics.AnyDepends(test.watch, t.l.Leaf) || !t.v.fails(b, o, test) {
-				continue
-			}
-			if test == pulledFor || before[i].State != Failed || !failed(o, test) {
-				return true
-			}
-		}
-		if newFault(v.faults(o), t.v.faults(o)) {
-			return true
+	if t.v.forced && l.Leaf.Kind != unit.None {
+		text = unit.FormatDown(x, l.Leaf.Kind, t.v.Sys)
+		if l.Up {
+			text = unit.FormatUp(x, l.Leaf.Kind, t.v.Sys)
 		}
 	}
-	for i, h := range t.v.force.house {
-		if before[len(ordered)+i].State == Failed {
-			continue
-		}
-		if verdict, _ := h.ask(&t.v); verdict == 0 {
-			return true
-		}
-		if w, _, ok := t.v.anyCase(b, h); !ok || w != nil { // what is not defined does not count, as for tests
-			return true
+	words := l.Words
+	if t.only >= 0 {
+		for _, sign := range []string{" ≤", " ≥"} {
+			words = strings.Replace(words, sign, " of move "+t.v.Axis.Moves[t.only].Name+sign, 1)
 		}
 	}
-	return false
-}
-
-// faults are the faults a rule's Check finds, none where it is not asked.
-func (v *View) faults(r *Rule) []Fault {
-	if r.Check == nil || r.Applies != nil && r.Applies(v) != "" {
-		return nil
-	}
-	for _, f := range r.Facts {
-		if v.Value(f) == nil {
-			return nil
-		}
-	}
-	return r.Check(v)
-}
-
-// newFault reports whether there is a fault in now for which there is none, as
-// serious and about the same line, in before.
-func newFault(before, now []Fault) bool {
-	for _, f := range now {
-		if !slices.ContainsFunc(before, func(o Fault) bool {
-			return o.At == f.At && o.Move == f.Move && (o.Severity == Off || f.Severity != Off && o.Severity >= f.Severity)
-		}) {
-			return true
-		}
-	}
-	return false
-}
-
-// fails reports whether a test would make a finding. What cannot be told for
-// want of work left counts as one; what is not known does not.
-func (v *View) fails(b *Bench, r *Rule, t *Test) bool {
-	idle := r.Applies != nil && r.Applies(v) != "" || t.Applies != nil && t.Applies(v) != ""
-	if t.Nominal {
-		return !idle && v.use(r, t) > 1+slack
-	}
-	if idle && !v.arises(b, r, t) || !idle && !v.knows(t) {
-		return false
-	}
-	w := v.worst(b, r, t)
-	return w.spent || w.view != nil && w.view.use(r, t) > 1+slack
+	return fmt.Sprintf(words, text)
 }
 
 func (v *View) knows(t *Test) bool {

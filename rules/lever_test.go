@@ -18,11 +18,11 @@ import (
 	"trammel/spec/unit"
 )
 
-// pulled finds the lever a way out speaks of, and the value it names.
-func pulled(test *Test, way string) (l *Lever, value string) {
+// pulled finds the lever a fix speaks of, and the value it names.
+func pulled(test *Test, fix string) (l *Lever, value string) {
 	for _, l := range test.Levers {
 		words := regexp.QuoteMeta(l.Words)
-		m := regexp.MustCompile("^" + strings.Replace(words, "%s", "(.+)", 1) + "$").FindStringSubmatch(way)
+		m := regexp.MustCompile("^" + strings.Replace(words, "%s", "(.+)", 1) + "$").FindStringSubmatch(fix)
 		switch {
 		case m == nil:
 		case len(m) == 2:
@@ -34,57 +34,17 @@ func pulled(test *Test, way string) (l *Lever, value string) {
 	return nil, ""
 }
 
-// bounded writes a line as a person would who follows a way out: a value that
-// the way permits stays, another becomes the way's.
-func bounded(t *rapid.T, l *Lever, f *spec.Field, old, value string) string {
-	if f.Sort == spec.Number {
-		return value
+// pullTo is pull, and the number at which the lever then stands.
+func (j *Judge) pullTo(b *Bench, v *View, r *Rule, test *Test, l *Lever) (float64, bool) {
+	d, ok := j.pull(b, v, r, test, l)
+	if !ok || len(d.Lines) == 0 {
+		return 0, false
 	}
-	q, err := unit.Parse(value, f.Unit)
-	if err != nil {
-		t.Fatalf("%s: %v", value, err)
+	if len(l.Leaf.Words) > 0 {
+		return float64(slices.Index(l.Leaf.Words, d.Lines[0].Text)), true
 	}
-	text, _ := strconv.Unquote(old)
-	have, err := unit.Parse(text, f.Unit)
-	if old == "" || err != nil {
-		return strconv.Quote(value)
-	}
-	low, high := l.bound(have.Low, q.Nominal), l.bound(have.High, q.Nominal)
-	switch {
-	case low == have.Low && high == have.High:
-		return old
-	case low == high:
-		return strconv.Quote(value)
-	}
-	si := func(x float64) string { return strings.Trim(exactly(x, f.Unit), `"`) }
-	return strconv.Quote(si(low) + " .. " + si(high))
-}
-
-// follow is the sheet with a way out followed.
-func follow(t *rapid.T, s *sheet, test *Test, way string) *sheet {
-	l, value := pulled(test, way)
-	if l == nil {
-		t.Fatalf("no lever says %q", way)
-	}
-	f := leafField[l.Leaf.ID()]
-	out := s.copy()
-	switch {
-	case len(l.Leaf.Words) > 0:
-		out.set(f.Path, -1, strconv.Quote(l.Leaf.Words[int(l.To)]))
-	case l.Leaf.Shape == mechanics.Scalar:
-		out.set(f.Path, -1, bounded(t, l, f, s.lines[f.Path], value))
-	default:
-		for i, m := range s.moves {
-			old := m.lines[f.Name]
-			if old == "" && f.Default != "" {
-				old = strconv.Quote(f.Default)
-			}
-			if old != "" {
-				out.set(f.Path, i, bounded(t, l, f, old, value))
-			}
-		}
-	}
-	return out
+	q, err := unit.Parse(d.Lines[0].Text, l.Leaf.Kind)
+	return q.Nominal, err == nil
 }
 
 // key tells tests of one rule from another; faults by what they are about.
@@ -103,40 +63,42 @@ func keys(list []Finding) map[string]bool {
 	return out
 }
 
-// everyWayHelps follows each way out of an axis in its text and judges again:
-// the finding is gone, and no other has come.
-func everyWayHelps(t *rapid.T, s *sheet, followed map[*Lever]int) {
-	v := s.judge(Options{Ways: true})
+// everyFixHelps makes each fix of an axis in the text of its files and judges
+// again: the finding is gone, and no other has come.
+func everyFixHelps(t *rapid.T, s *sheet, followed map[string]int) {
+	v := s.judge(Options{Fixes: true})
 	before := keys(v.findings)
 	for i := range v.findings {
 		f := &v.findings[i]
-		if f.test == nil {
-			continue
-		}
-		for _, way := range f.Ways {
-			l, _ := pulled(f.test, way)
-			followed[l]++
-			better := follow(t, s, f.test, way)
-			o := run(better.files(), Options{})
+		for _, fix := range f.Fixes {
+			if len(fix.Edits) == 0 {
+				continue
+			}
+			followed[fix.Changes[0].Path]++
+			files := s.files()
+			for name, file := range files {
+				file.Data = spec.Apply(file.Data, slices.DeleteFunc(slices.Clone(fix.Edits), func(e spec.Edit) bool { return e.Place.File != name }))
+			}
+			o := run(files, Options{})
 			if len(o.reports) == 0 {
-				t.Fatalf("%s: after %q: %v\n%s", f.Rule, way, o.Findings, better)
+				t.Fatalf("%s: after %q: %v\n%s", f.Rule, fix.Words, o.Findings, s)
 			}
 			for k := range keys(o.reports[s.name].findings) {
 				if k == f.key() {
-					t.Fatalf("%s: %s\nremains after %q:\n%s", k, f.Message, way, better)
+					t.Fatalf("%s: %s\nremains after %q:\n%s", k, f.Message, fix.Words, s)
 				}
 				if !before[k] {
-					t.Fatalf("%s came by following %q of %s: %v\n%s", k, way, f.key(), o.Findings, better)
+					t.Fatalf("%s came by %q of %s: %v\n%s", k, fix.Words, f.key(), o.Findings, s)
 				}
 			}
 		}
 	}
 }
 
-// Each way out of a random axis, followed in its text, does what it says.
+// Each fix of a random axis, made in its text, does what it says.
 func TestEveryWayHelps(t *testing.T) {
-	followed := map[*Lever]int{}
-	check(t, 60, func(rt *rapid.T) { everyWayHelps(rt, drawSheet(rt), followed) })
+	followed := map[string]int{}
+	check(t, 60, func(rt *rapid.T) { everyFixHelps(rt, drawSheet(rt), followed) })
 	if len(followed) < 25 {
 		t.Errorf("only %d levers were followed", len(followed))
 	}
@@ -144,11 +106,11 @@ func TestEveryWayHelps(t *testing.T) {
 
 // The same with tolerances: the way holds everywhere within those left.
 func TestEveryWayHelpsWithTolerances(t *testing.T) {
-	followed := map[*Lever]int{}
+	followed := map[string]int{}
 	check(t, 9, func(rt *rapid.T) {
 		s := drawSheet(rt)
 		widen(rt, s)
-		everyWayHelps(rt, s, followed)
+		everyFixHelps(rt, s, followed)
 	})
 	if len(followed) < 5 {
 		t.Errorf("only %d levers were followed", len(followed))
@@ -157,8 +119,10 @@ func TestEveryWayHelpsWithTolerances(t *testing.T) {
 
 func ways(s *sheet, rule string, more ...string) []string {
 	var out []string
-	for _, f := range s.judge(Options{Ways: true}, more...).of(rule) {
-		out = append(out, f.Ways...)
+	for _, f := range s.judge(Options{Fixes: true}, more...).of(rule) {
+		for _, fix := range f.Fixes {
+			out = append(out, fix.Words)
+		}
 	}
 	return out
 }
@@ -174,17 +138,17 @@ func TestRounding(t *testing.T) {
 		s := wholeSheet().with("supports.span", `"1000 mm"`, "screw.length", `"1200 mm"`, "motion.move.speed", strconv.Quote(speed))
 		got := ways(s, "critical-speed")
 		u := speed[strings.IndexByte(speed, ' '):]
-		i := slices.IndexFunc(got, func(w string) bool { return strings.HasPrefix(w, "speed up to ") && strings.HasSuffix(w, u) })
+		i := slices.IndexFunc(got, func(w string) bool { return strings.HasPrefix(w, "speed ≤ ") && strings.HasSuffix(w, u) })
 		if i < 0 {
 			t.Errorf("%s: %q", speed, got)
 			continue
 		}
-		digits := strings.Trim(strings.NewReplacer(".", "", u, "", "speed up to ", "").Replace(got[i]), "0")
+		digits := strings.Trim(strings.NewReplacer(".", "", u, "", "speed ≤ ", "").Replace(got[i]), "0")
 		if len(digits) > 3 {
 			t.Errorf("%q has more than three digits", got[i])
 		}
 		// A little more would fail: the rounding is not far off.
-		n, _ := strconv.ParseFloat(strings.TrimSuffix(strings.TrimPrefix(got[i], "speed up to "), u), 64)
+		n, _ := strconv.ParseFloat(strings.TrimSuffix(strings.TrimPrefix(got[i], "speed ≤ "), u), 64)
 		if f := s.with("motion.move.speed", fmt.Sprintf(`"%g%s"`, n*1.01, u)).judge(Options{}).results["critical-speed"]; f.State != Failed {
 			t.Errorf("%q is further than it needs", got[i])
 		}
@@ -196,11 +160,11 @@ func TestLeverOnTolerance(t *testing.T) {
 	s := wholeSheet().with("load.mass", `"38 kg ± 8 kg"`)
 	heavy := s.with("orientation", `"vertical"`, "motor.brake_torque", `"3 N m"`, "screw.dynamic_rating", `"6 kN"`, "motor.rated_torque", `"0.75 N m"`, "motor.rotor_inertia", `"0.6 kg cm2"`)
 	got := ways(heavy, "motor-rms-torque")
-	i := slices.IndexFunc(got, func(w string) bool { return strings.HasPrefix(w, "mass up to ") })
+	i := slices.IndexFunc(got, func(w string) bool { return strings.HasPrefix(w, "mass ≤ ") })
 	if i < 0 {
 		t.Fatalf("%q", got)
 	}
-	q, err := unit.Parse(strings.TrimPrefix(got[i], "mass up to "), unit.Mass)
+	q, err := unit.Parse(strings.TrimPrefix(got[i], "mass ≤ "), unit.Mass)
 	if err != nil || q.Nominal <= 30 || q.Nominal >= 46 {
 		t.Errorf("%q", got[i])
 	}
@@ -208,14 +172,14 @@ func TestLeverOnTolerance(t *testing.T) {
 
 // Leads are offered in preferred sizes, and only where no other rule minds.
 func TestPreferredLead(t *testing.T) {
-	s := wholeSheet().with("motion.move.speed", `"0.9 m/s"`, "motor.rated_torque", `"5 N m"`, "motor.peak_torque", `"15 N m"`, "motor.rotor_inertia", `"1 kg cm2"`,
+	s := wholeSheet().with("motion.move.speed", `"0.9 m/s"`, "motor.rated_speed", `"4500 rpm"`, "motor.rated_torque", `"5 N m"`, "motor.peak_torque", `"15 N m"`, "motor.rotor_inertia", `"1 kg cm2"`,
 		"coupling.rated_torque", `"30 N m"`, "motion.overtravel", `"80 mm"`, "screw.length", `"1200 mm"`, "motion.move.ramp", `"0.4 s"`, "supports.span", `"700 mm"`)
 	got := ways(s, "min-lead")
-	if !offers(got, "lead from 16 mm") && !offers(got, "lead from 12 mm") {
+	if !offers(got, "lead ≥ 16 mm") && !offers(got, "lead ≥ 12 mm") {
 		t.Errorf("%q", got)
 	}
 	for _, w := range got {
-		if x, ok := strings.CutPrefix(w, "lead from "); ok {
+		if x, ok := strings.CutPrefix(w, "lead ≥ "); ok {
 			q, err := unit.Parse(x, unit.Length)
 			if err != nil || !slices.Contains(tables.PreferredLeads(), q.Nominal) {
 				t.Errorf("%s is no preferred lead", x)
@@ -225,7 +189,7 @@ func TestPreferredLead(t *testing.T) {
 	// The same with a motor that cannot turn a larger lead.
 	for torque, want := range map[string]bool{"4 N m": true, "3 N m": false} {
 		weak := ways(s.with("motion.move.thrust", `"1000 N"`, "motor.peak_torque", strconv.Quote(torque)), "min-lead")
-		if offers(weak, "lead from") != want || !offers(weak, "speed up to") {
+		if offers(weak, "lead ≥") != want || !offers(weak, "speed ≤") {
 			t.Errorf("%s: %q", torque, weak)
 		}
 	}
@@ -245,32 +209,32 @@ func TestFarEndPart(t *testing.T) {
 
 // A lever whose value would contradict another line is not offered.
 func TestNoWayIntoContradiction(t *testing.T) {
-	s := wholeSheet().with("supports.span", `"900 mm"`, "motion.move.speed", `"0.7 m/s"`)
-	if got := ways(s, "critical-speed"); !offers(got, "span up to") {
+	s := wholeSheet().with("supports.span", `"900 mm"`, "motion.move.speed", `"0.65 m/s"`)
+	if got := ways(s, "critical-speed"); !offers(got, "span ≤") {
 		t.Fatalf("%q", got)
 	}
-	if got := ways(s.with("supports.loaded_length", `"890 mm"`), "critical-speed"); offers(got, "span up to") {
+	if got := ways(s.with("supports.loaded_length", `"890 mm"`), "critical-speed"); offers(got, "span ≤") {
 		t.Errorf("a span shorter than the loaded length is offered: %q", got)
 	}
 }
 
 // A way that would break a house rule is not offered.
 func TestNoWayAgainstTheHouse(t *testing.T) {
-	s := wholeSheet().with("supports.span", `"900 mm"`, "motion.move.speed", `"0.7 m/s"`)
+	s := wholeSheet().with("supports.span", `"900 mm"`, "motion.move.speed", `"0.65 m/s"`)
 	house := `require "quick" { that = top_speed >= "0.65 m/s" }`
-	if got := ways(s, "critical-speed", "h.policy.hcl", house); offers(got, "speed up to") || !offers(got, "span up to") {
+	if got := ways(s, "critical-speed", "h.policy.hcl", house); offers(got, "speed ≤") || !offers(got, "span ≤") {
 		t.Errorf("%q", got)
 	}
 	// One that is broken already is not in the way.
 	house = `require "quick" { that = top_speed >= "2 m/s" }`
-	if got := ways(s, "critical-speed", "h.policy.hcl", house); !offers(got, "speed up to") {
+	if got := ways(s, "critical-speed", "h.policy.hcl", house); !offers(got, "speed ≤") {
 		t.Errorf("%q", got)
 	}
 }
 
-// A waived finding needs no way out.
+// A waived finding needs no fix.
 func TestNoWayForWaived(t *testing.T) {
-	s := wholeSheet().with("supports.span", `"900 mm"`, "motion.move.speed", `"0.7 m/s"`)
+	s := wholeSheet().with("supports.span", `"900 mm"`, "motion.move.speed", `"0.65 m/s"`)
 	s.more = "  waive \"critical-speed\" {\n    reason = \"seen\"\n    until = \"2027-01-01\"\n  }\n"
 	if got := ways(s, "critical-speed"); len(got) > 0 {
 		t.Errorf("%q", got)
@@ -335,4 +299,125 @@ func TestPlansAreWhole(t *testing.T) {
 			}
 		}
 	})
+}
+
+// fixes lists the fixes of the findings of a rule.
+func (s *sheet) fixes(rule string) (out []Fix) {
+	for _, f := range s.judge(Options{Fixes: true}).of(rule) {
+		out = append(out, f.Fixes...)
+	}
+	return out
+}
+
+// TestForgottenMinus: where the return of a cycle lacks its sign, the fix is the
+// sign, whatever the tolerance, and not a stroke twice as long; where the distances
+// differ a little it is the distance of the last move.
+func TestForgottenMinus(t *testing.T) {
+	for _, x := range []struct{ out, back, want string }{
+		{`"720 mm"`, `"720 mm"`, "distance of move back = -720 mm"}, {`"-720 mm"`, `"-720 mm"`, "distance of move back = 720 mm"},
+		{`"0.72 m ± 1 mm"`, `"0.72 m ± 1 mm"`, "distance of move back = -0.72 m ± 1 mm"}, {`"28 in"`, `"711.2 mm"`, "distance of move back = -711.2 mm"},
+		{`"720 mm"`, `"-712 mm"`, "distance of move back = -720 mm"}, {`"28.125 in"`, `"-28.25 in"`, "distance of move back = -28.125 in"},
+	} {
+		s := wholeSheet()
+		s.set("motion.move.distance", 0, x.out)
+		s.set("motion.move.distance", 1, x.back)
+		for _, f := range s.fixes("cycle-closes") {
+			if f.Words != x.want {
+				t.Errorf("%s and %s: %q, expected %q", x.out, x.back, f.Words, x.want)
+			}
+		}
+		if len(s.fixes("cycle-closes")) == 0 {
+			t.Errorf("%s and %s: no fix", x.out, x.back)
+		}
+	}
+}
+
+// TestEveryShortMoveIsFixed: a fix for moves that are too short for their ramps has
+// an edit for each of them, and each move keeps what it can reach. 40 mm with ramps
+// of 0.15 s to 0.6 m/s: the speed is v where v·0.15 s = 40 mm, 0.266 m/s; of 30 mm
+// 0.2 m/s.
+func TestEveryShortMoveIsFixed(t *testing.T) {
+	s := wholeSheet()
+	s.moves = nil
+	for _, m := range [][2]string{{"out", "40 mm"}, {"on", "30 mm"}, {"back", "-70 mm"}} {
+		s.moves = append(s.moves, &sheetMove{m[0], map[string]string{"distance": strconv.Quote(m[1]), "speed": `"0.6 m/s"`, "ramp": `"0.15 s"`}})
+	}
+	s.set("motion.move.speed", 2, `"0.4 m/s"`)
+	list := s.fixes("peak-speed")
+	i := slices.IndexFunc(list, func(f Fix) bool { return strings.HasPrefix(f.Words, "speed") })
+	if i < 0 {
+		t.Fatalf("%+v", list)
+	}
+	if f := list[i]; f.Words != "speed of move out ≤ 0.266 m/s and speed of move on ≤ 0.2 m/s" || len(f.Edits) != 2 || len(f.Changes) != 2 ||
+		f.Changes[0] != (FixChange{"motion.move.speed", "out", "0.6 m/s", "0.266 m/s"}) || f.Edits[0].Text != `"0.266 m/s"` || f.Edits[0].Place.File != sheetFile {
+		t.Errorf("%+v", f)
+	}
+}
+
+// TestUntrueFixes: fixes that were offered once and did harm.
+func TestUntrueFixes(t *testing.T) {
+	// An end is not fixed by a unit that takes no thrust.
+	s := wholeSheet().with("supports.drive_end", `"supported"`, "drive_support.kind", `"supported"`)
+	if got := ways(s, "support-kind"); offers(got, "drive end fixed") || !offers(got, "far end fixed") {
+		t.Errorf("support-kind: %q", got)
+	}
+	// A coarser grade that the positioning does not bear, and one that it does.
+	s = wholeSheet().with("screw.grade", `"C3"`, "screw.process", `"rolled"`)
+	if got := ways(s, "grade-process"); offers(got, "grade C7") {
+		t.Errorf("grade-process: %q", got)
+	}
+	if got := ways(s.with("accuracy.positioning", `"500 um"`), "grade-process"); !offers(got, "grade C7") {
+		t.Errorf("grade-process, ±500 µm: %q", got)
+	}
+	// Too high for the rating and too low for the force: neither more nor less of it.
+	s = wholeSheet().with("nut.preload", `"400 N"`, "screw.dynamic_rating", `"3 kN"`, "motion.move.thrust", `"1800 N"`)
+	got := ways(s, "preload-range")
+	if n := len(s.judge(Options{}).of("preload-range")); n != 2 || offers(got, "preload ≤") || offers(got, "preload ≥") {
+		t.Errorf("preload-range, %d findings: %q", n, got)
+	}
+}
+
+// TestNoWarningBecomesAnError: a fix is left out where it takes a rule that warns
+// beyond its limit, or further beyond.
+func TestNoWarningBecomesAnError(t *testing.T) {
+	finding := func(rule string, s Severity, use float64) Finding {
+		return Finding{Rule: rule, Cause: rule, Severity: s, Use: use}
+	}
+	gone := finding("a", Error, 1.5)
+	for _, x := range []struct {
+		was, is []Finding
+		want    bool
+	}{
+		{nil, nil, true}, {nil, []Finding{gone}, false}, {nil, []Finding{finding("b", Note, 1)}, false},
+		{[]Finding{finding("b", Warning, 1.1)}, []Finding{finding("b", Warning, 1.1)}, true},
+		{[]Finding{finding("b", Warning, 1.1)}, []Finding{finding("b", Warning, 1.05)}, true},
+		{[]Finding{finding("b", Warning, 1.1)}, []Finding{finding("b", Error, 1.1)}, false},
+		{[]Finding{finding("b", Error, 1.1)}, []Finding{finding("b", Error, 1.2)}, false},
+		{[]Finding{finding("b", Error, 1.1)}, []Finding{finding("b", Error, 1.1), finding("b", Error, 1.1)}, false},
+		{nil, []Finding{finding("waiver-unneeded", Note, math.NaN())}, true},
+		{[]Finding{{Rule: "b", Cause: "b", Severity: Error, Waiver: &spec.Waiver{}}}, []Finding{finding("b", Error, math.NaN())}, false},
+	} {
+		was, is := &Report{Findings: append(x.was, gone)}, &Report{Findings: x.is}
+		if got := was.better(is, &gone); got != x.want {
+			t.Errorf("%+v, then %+v: %v", x.was, x.is, got)
+		}
+	}
+	// What cannot be judged any more has not gone.
+	for before, want := range map[State]bool{Failed: false, Passed: true, Unjudged: true} {
+		was, is := &Report{Findings: []Finding{gone}, Results: []Result{{State: before}}}, &Report{Results: []Result{{State: Unjudged}}}
+		if got := was.better(is, &gone); got != want {
+			t.Errorf("%s, then not judged: %v", before, got)
+		}
+	}
+}
+
+// TestLeadsInInch: a preferred lead is written as it is preferred, in millimetres,
+// where the line is in inch and the axis is not; where the axis is, what is found is
+// rounded up.
+func TestLeadsInInch(t *testing.T) {
+	s := wholeSheet().with("screw.lead", `"0.393701 in"`, "motor.max_speed", `"2000 rpm"`, "motor.peak_torque", `"38 N m"`, "motor.rated_torque", `"12 N m"`,
+		"motor.rotor_inertia", `"5 kg cm2"`, "coupling.rated_torque", `"50 N m"`)
+	if got := ways(s, "min-lead"); !offers(got, "lead ≥ 12 mm") {
+		t.Errorf("%q", got)
+	}
 }

@@ -12,7 +12,7 @@ var _ = register(Rule{
 	Question: "Does the ball screw last as long as asked?",
 	Doc: `The life by ISO 3408-5 at the asked reliability is turned into calendar time:
 revolutions of a cycle, cycles a year from cycle time (rests included) and duty. It
-must reach the asked service life; less than 1.25 times that is a warning, since a
+must reach the asked service life (see [life-basis](life-basis.md) for one in hours); less than 1.25 times that is a warning, since a
 life is a statistical figure and loads tend to grow.
 
 Each direction of load works on its own flank; the lives of both combine by the
@@ -29,19 +29,19 @@ and short strokes end it sooner; other rules look at those.`,
 		Limit:  Limit{Name: "limit", Doc: "calendar life over the asked life", Kind: unit.None, Sense: AtLeast, Default: 1},
 		Advice: &Limit{Name: "advice", Doc: "calendar life over the asked life under which a warning is given", Kind: unit.None, Sense: AtLeast, Default: 1.25},
 		Value:  m.LifeRatio,
-		Needs:  quantities(m.LifeYears, m.LifeHours, m.ServiceLife),
+		Needs:  quantities(m.LifeYears, m.LifeHours, m.RequiredLife),
 		Say: func(v *View, limit float64) string {
-			asked := v.F(m.ServiceLife)
+			asked := v.requiredLife()
 			if limit != 1 {
-				asked = fmt.Sprintf("that is less than %s times the asked %s", ratio(limit), asked)
+				asked = fmt.Sprintf("that is less than %s times the asked %s", v.Ratio(limit), asked)
 			} else {
 				asked += " are asked"
 			}
 			return fmt.Sprintf("the screw lasts %s (%s of motion); %s; the harder worked flank carries %s in the mean",
-				v.F(m.LifeYears), v.F(m.LifeHours), asked, unit.Format(max(v.V(m.MeanPlus), v.V(m.MeanMinus)), unit.Force, v.Sys))
+				v.F(m.LifeYears), v.F(m.LifeHours), asked, v.Show(max(v.V(m.MeanPlus), v.V(m.MeanMinus)), unit.Force))
 		},
 		At:     at("duty.service_life"),
-		Enters: quantities(m.DynamicRating, m.Mass, m.MovedMassGiven, m.CarriedMass, m.LoadFactor, m.Preload, m.Grade, m.Lead, m.HoursPerDay, m.DaysPerYear),
+		Enters: quantities(m.DynamicRating, m.Mass, m.MovedMassGiven, m.CarriedMass, m.LoadFactor, m.Preload, m.Grade, m.Lead, m.HoursPerDay, m.DaysPerYear, m.LifeBasis),
 		More:   payload,
 		Levers: levers(higherCa, lighter, lessPayload, gentler, longerRamp, lessThrust, lessPreload, fewerHours, lessLife),
 	}},

@@ -49,16 +49,16 @@ see contamination.`,
 			worstGrease           func(q unit.Quantity) float64
 		}{
 			{"place.max_temperature", "grease.max_temperature", "%s reaches %s and %s is good up to %s only",
-				func(p, g unit.Quantity) bool { return p.High > g.Low }, func(q unit.Quantity) float64 { return q.High }, func(q unit.Quantity) float64 { return q.Low }},
+				func(p, g unit.Quantity) bool { return above(p.High, g.Low) }, func(q unit.Quantity) float64 { return q.High }, func(q unit.Quantity) float64 { return q.Low }},
 			{"place.min_temperature", "grease.min_temperature", "%s gets as cold as %s and %s is good down to %s only",
-				func(p, g unit.Quantity) bool { return p.Low < g.High }, func(q unit.Quantity) float64 { return q.Low }, func(q unit.Quantity) float64 { return q.High }},
+				func(p, g unit.Quantity) bool { return above(g.High, p.Low) }, func(q unit.Quantity) float64 { return q.Low }, func(q unit.Quantity) float64 { return q.High }},
 		} {
 			p, g := v.Value(field(end.place)), v.Value(field(end.grease))
 			if p == nil || g == nil || !end.bad(p.Num, g.Num) {
 				continue
 			}
-			fault([]string{end.place, end.grease}, end.format,
-				place, unit.FormatExact(end.worst(p.Num), unit.Temperature, v.Sys), grease, unit.FormatExact(end.worstGrease(g.Num), unit.Temperature, v.Sys))
+			is, good := v.Apart(end.worst(p.Num), end.worstGrease(g.Num), unit.Temperature)
+			fault([]string{end.place, end.grease}, end.format, place, is, grease, good)
 		}
 		return out
 	},

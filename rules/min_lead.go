@@ -14,21 +14,25 @@ var _ = register(Rule{
 motor for one turn of the screw) and the lead, that gives the highest travel speed.
 The lead must be at least v·i/n. The speed counted is the one a move really
 reaches: a short move that never gets to its declared speed does not need the lead
-for it (see peak-speed).`,
+for it (see peak-speed). Where a policy requires more of motor-speed, that rule
+speaks for both.`,
 	Source:   "elementary mechanics; the first step of every hand calculation",
 	Severity: Error,
+	Reasons: []Reason{{"motor-speed requires more of the motor", func(v *View) bool {
+		return v.speaks("motor-speed", "min-lead") && v.limitOf("min-lead")*v.limitOf("motor-speed") < 1
+	}}},
 	Tests: []Test{{
 		Limit:   Limit{Name: "limit", Doc: "lead over the least lead", Kind: unit.None, Sense: AtLeast, Default: 1},
 		Value:   m.Lead,
 		Against: m.MinLead,
 		Needs:   quantities(m.TopSpeed, m.MotorMaxSpeed, m.Ratio),
 		Say: func(v *View, limit float64) string {
-			reserve := ""
+			needs := unit.Format(v.V(m.MinLead)*limit, unit.Length, v.Sys)
 			if limit != 1 {
-				reserve = fmt.Sprintf(", with the asked reserve of %s times", ratio(limit))
+				needs += fmt.Sprintf(", %s times the %s it takes", v.Ratio(limit), v.F(m.MinLead))
 			}
-			return fmt.Sprintf("lead %s is too small for %s: the motor has to turn at %s and reaches at most %s; the lead must be at least %s%s",
-				v.F(m.Lead), v.F(m.TopSpeed), v.F(m.MotorSpeed), v.F(m.MotorMaxSpeed), unit.Format(v.V(m.MinLead)*limit, unit.Length, v.Sys), reserve)
+			return fmt.Sprintf("lead %s needs %s for %s; motor maximum %s; minimum lead %s",
+				v.F(m.Lead), v.F(m.MotorSpeed), v.F(m.TopSpeed), v.F(m.MotorMaxSpeed), needs)
 		},
 		At:     atFastest,
 		Enters: quantities(m.Lead, m.MotorMaxSpeed, m.Ratio),

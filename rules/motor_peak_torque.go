@@ -40,7 +40,8 @@ var _ = register(Rule{
 	Doc: `The torque of each phase (load through the efficiency, drag of preload and
 supports, acceleration of screw, coupling and rotor) against what the motor gives at
 the phase's top speed: its peak torque up to the rated speed, from there along a
-straight line to torque_at_max_speed, where the part declares both. At most 90 % is to
+straight line to torque_at_max_speed. Where the part does not declare them they are
+assumed, from constant power up to the peak torque. At most 90 % is to
 be used, to leave something for the control. Without a declared efficiency the thread
 is counted with 0.9 at most.`,
 	Source:   "elementary mechanics; 90 %: common practice, no source",
@@ -51,9 +52,9 @@ is counted with 0.9 at most.`,
 		Needs: quantities(m.MotorPhaseTorque, m.MotorPeakTorque),
 		Say: func(v *View, limit float64) string {
 			j := hardest(v)
-			torque := unit.Format(math.Abs(v.Calc.Series(m.MotorPhaseTorque)[j]), unit.Torque, v.Sys)
+			torque := v.Show(math.Abs(v.Calc.Series(m.MotorPhaseTorque)[j]), unit.Torque)
 			return fmt.Sprintf("the motor must give %s (%s), %s of what it gives at that speed; at most %s is allowed",
-				torque, v.phase(j), v.F(m.TorqueShare), percent(limit))
+				torque, v.phase(j), v.F(m.TorqueShare), v.Percent(limit))
 		},
 		At:     atHardest,
 		Enters: quantities(m.MotorPeakTorque, m.Mass, m.CarriedMass, m.Lead, m.Ratio, m.RotorInertia),

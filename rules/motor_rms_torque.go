@@ -22,7 +22,7 @@ friction held nothing.`,
 		Against: m.MotorTorque,
 		Say: func(v *View, limit float64) string {
 			return fmt.Sprintf("rms torque over the cycle is %s, %s of the motor's %s; at most %s is allowed",
-				v.F(m.RMSTorque), percent(v.V(m.RMSTorque)/v.V(m.MotorTorque)), v.F(m.MotorTorque), percent(limit))
+				v.F(m.RMSTorque), v.Percent(v.V(m.RMSTorque)/v.V(m.MotorTorque)), v.F(m.MotorTorque), v.Percent(limit))
 		},
 		At:     at("drive.motor"),
 		Enters: quantities(m.MotorTorque, m.Mass, m.CarriedMass, m.Lead, m.Ratio, m.RotorInertia),

@@ -11,26 +11,39 @@ var _ = register(Rule{
 	Name:     "motor-speed",
 	Question: "Does the motor keep the speed reserve that is asked?",
 	Doc: `The highest speed of the motor, lead and ratio counted, against the highest speed
-its part permits. At the default of 100 % this is the same comparison as min-lead,
-which then speaks for both; set a lower limit in a policy to ask for a reserve.`,
+its part permits. This is the comparison of min-lead seen from the motor: a limit of
+80 % here is one of 1.25 there. So that one fault gives one finding, only the rule of
+the two that requires more speaks: min-lead at the defaults, motor-speed where a
+policy sets its limit lower to require a reserve. A rule that is off, or whose
+findings are less serious than those of the other, leaves the other alone.`,
 	Source:   "elementary mechanics",
 	Severity: Error,
+	Reasons: []Reason{{"min-lead requires at least as much of the motor", func(v *View) bool {
+		return v.speaks("min-lead", "motor-speed") && v.limitOf("min-lead")*v.limitOf("motor-speed") >= 1
+	}}},
 	Tests: []Test{{
 		Limit:   Limit{Name: "limit", Doc: "motor speed over its highest permitted speed", Kind: unit.Percentage, Sense: AtMost, Default: 1},
 		Value:   m.MotorSpeed,
 		Against: m.MotorMaxSpeed,
-		Also:    quantities(m.Lead, m.MinLead),
-		Applies: func(v *View) string {
-			if v.V(m.Lead) < v.V(m.MinLead) {
-				return "min-lead asks the same and is not met"
-			}
-			return ""
-		},
 		Say: func(v *View, limit float64) string {
-			return fmt.Sprintf("the motor turns at %s; at most %s of its %s is allowed", v.F(m.MotorSpeed), percent(limit), v.F(m.MotorMaxSpeed))
+			return fmt.Sprintf("the motor turns at %s; at most %s of its %s is allowed", v.F(m.MotorSpeed), v.Percent(limit), v.F(m.MotorMaxSpeed))
 		},
 		At:     atFastest,
 		Enters: quantities(m.Lead, m.Ratio, m.MotorMaxSpeed),
 		Levers: levers(slower, higherLead, lowerRatio, fasterMotor),
 	}},
 })
+
+// speaks reports whether findings of one rule are at least as serious as those
+// of another, so that it can speak for it.
+func (v *View) speaks(one, other string) bool {
+	of := func(name string) Severity { return v.force.settings[ByName(name).index()].Severity }
+	return of(one) > Off && of(one) >= of(other)
+}
+
+// limitOf is the limit in force of a rule with one limit.
+func (v *View) limitOf(name string) float64 {
+	r := ByName(name)
+	x, _, _ := v.limit(r, &r.Tests[0].Limit)
+	return x
+}

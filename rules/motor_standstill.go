@@ -35,16 +35,13 @@ A motor holds only while it has power; see holding-brake.`,
 			Value:   m.StandingTorque,
 			Against: m.MotorTorque,
 			Needs:   quantities(m.StandingTime),
-			Also:    quantities(m.Standstill),
-			Applies: func(v *View) string {
-				if v.V(m.StandingTime) < lastingRest && !v.Calc.Known(m.Standstill) {
-					return "no rest under load lasts a second"
-				}
-				return ""
-			},
+			Also:    quantities(m.StandstillForce),
+			Reasons: []Reason{{"no rest under load lasts a second", func(v *View) bool {
+				return v.V(m.StandingTime) < lastingRest && !v.Calc.Known(m.StandstillForce)
+			}}},
 			Say: func(v *View, limit float64) string {
 				return fmt.Sprintf("holding the load at rest needs %s, %s of the motor's continuous %s; limit %s",
-					v.F(m.StandingTorque), percent(v.V(m.StandingTorque)/v.V(m.MotorTorque)), v.F(m.MotorTorque), percent(limit))
+					v.F(m.StandingTorque), v.Percent(v.V(m.StandingTorque)/v.V(m.MotorTorque)), v.F(m.MotorTorque), v.Percent(limit))
 			},
 			At:     at("drive.motor"),
 			Enters: quantities(m.MotorTorque, m.Standstill, m.Mass, m.CarriedMass, m.Counterbalance, m.Lead, m.Ratio),
@@ -68,12 +65,7 @@ A motor holds only while it has power; see holding-brake.`,
 			Value:   m.LostTorque,
 			Against: m.StallTorque,
 			Also:    quantities(m.LostBalance),
-			Applies: func(v *View) string {
-				if v.V(m.LostBalance) == 0 {
-					return "no counterbalance can be lost"
-				}
-				return ""
-			},
+			Reasons: []Reason{{"no counterbalance can be lost", func(v *View) bool { return v.V(m.LostBalance) == 0 }}},
 			Say: func(v *View, limit float64) string {
 				return fmt.Sprintf("if the counterbalance is lost the motor must hold %s until a brake closes; it gives %s at most", v.F(m.LostTorque), v.F(m.StallTorque))
 			},

@@ -19,6 +19,8 @@ type Need struct {
 	Least   bool                // Value is the least that passes, else the greatest
 	Value   float64             // SI, on the side that passes and not rounded; 0 or infinite where every value passes; NaN where it cannot be told
 	Why     string              // why it cannot be told, or why the question does not arise
+	Idle    bool                // the question does not arise: nothing is required
+	Never   bool                // no value of it suffices
 	Missing []Missing           // the lines that would have to be there
 }
 
@@ -104,6 +106,7 @@ func (v *View) need(b *Bench, r *Rule, t *Test, leaf *mechanics.Quantity, least 
 	w.put(leaf, 1) // any value: only whether what follows is known matters
 	b.left = budget
 	if n.Why = w.noNeed(b, r, t); n.Why != "" {
+		n.Idle = true
 		return n
 	}
 	var res Result
@@ -143,7 +146,7 @@ func (v *View) need(b *Bench, r *Rule, t *Test, leaf *mechanics.Quantity, least 
 			return n
 		}
 		if x != x {
-			n.Value, n.Why = x, "no value of it suffices"
+			n.Value, n.Why, n.Never = x, "no value of it suffices", true
 			return n
 		}
 		n.Value = x
@@ -206,8 +209,22 @@ func (v *View) put(leaf *mechanics.Quantity, x float64) {
 
 // keeps reports whether a test passes under one of its limits.
 func (v *View) keeps(r *Rule, t *Test, limit *Limit) bool {
-	asked, _, ok := v.limit(r, limit)
-	return ok && t.use(v.Calc, asked) <= 1+slack
+	keeps := func() bool {
+		asked, _, ok := v.limit(r, limit)
+		return ok && t.use(v.Calc, asked) <= 1+slack
+	}
+	if !keeps() || !v.assumes(t) {
+		return keeps()
+	}
+	all := true
+	for _, k := range ends {
+		v.Calc.Set(mechanics.Case, k)
+		v.Calc.RunPlan(t.casePlan)
+		all = all && keeps()
+	}
+	v.Calc.Set(mechanics.Case, mechanics.Usual)
+	v.Calc.RunPlan(t.casePlan)
+	return all
 }
 
 // solveNeed finds the end of the values of leaf that pass, from the side that

@@ -8,17 +8,12 @@ off (nut.comes_off: ends machined after assembly, nut changed in service) the sp
 ask for a transfer sleeve.`,
 	Source:   "common practice, no source",
 	Severity: Warning,
-	Applies: func(v *View) string {
-		if !v.Flag(field("nut.comes_off")) {
-			return "nothing says that the nut comes off"
-		}
-		return ""
-	},
+	Reasons:  []Reason{{"nothing says that the nut comes off", func(v *View) bool { return !v.Flag(field("nut.comes_off")) }}},
 	Check: func(v *View) []Fault {
 		if v.Flag(field("nut.transfer_sleeve")) {
 			return nil
 		}
 		return []Fault{{At: field("nut.comes_off"), Move: -1, Message: "the nut comes off the shaft and no transfer sleeve is asked for: it will lose its balls",
-			Ways: []string{"transfer_sleeve = true"}}}
+			Fixes: []Draft{declare(v, "a transfer sleeve", "nut.transfer_sleeve", "true")}}}
 	},
 })

@@ -30,12 +30,7 @@ delay and buffers are not in it: declare the delay as motion.reaction_time.`,
 			Against: m.StoppingDistance,
 			Needs:   quantities(m.TopSpeed),
 			Also:    quantities(m.RunOn),
-			Applies: func(v *View) string {
-				if v.Calc.Known(m.RunOn) {
-					return "the deceleration that can be reached is known"
-				}
-				return ""
-			},
+			Reasons: []Reason{{"the deceleration that can be reached is known", func(v *View) bool { return v.Calc.Known(m.RunOn) }}},
 			Say: func(v *View, _ float64) string {
 				return fmt.Sprintf("emergency stop from %s needs %s; overtravel is %s", v.F(m.TopSpeed), v.F(m.StoppingDistance), v.F(m.Overtravel))
 			},
@@ -70,7 +65,7 @@ func (v *View) whyFar() string {
 	if v.V(m.StopFall) > 0 {
 		why += fmt.Sprintf("; it gains speed at %s for %s before the brakes bite", v.F(m.StopFall), v.F(m.StopDelay))
 	} else if v.V(m.StopDelay) > 0 {
-		why += fmt.Sprintf("; %s of it until the stop takes hold", unit.Format(v.V(m.TopSpeed)*v.V(m.StopDelay), unit.Length, v.Sys))
+		why += fmt.Sprintf("; %s of it until the stop takes hold", v.Show(v.V(m.TopSpeed)*v.V(m.StopDelay), unit.Length))
 	}
 	return why
 }

@@ -16,6 +16,7 @@ type PartView struct {
 	forced bool        // Sys was asked for: declared values are shown in it too
 	force  *inForce    // in the folder that declares it
 	rule   *Rule       // that is being asked
+	own    bool        // it is the screw of an axis that writes values of it itself
 }
 
 // A PartFault is one thing a rule found wrong with a part.
@@ -50,6 +51,14 @@ func (j *Judge) partView(f *spec.Folder, p *spec.Part) *PartView {
 	return v
 }
 
+// Ref is the part as it is named in words.
+func (v *PartView) Ref() string {
+	if v.own {
+		return "the " + v.Kind
+	}
+	return v.Part.Ref()
+}
+
 // Num is the number of a field in SI units, at the middle of its tolerance; NaN
 // where it is not given.
 func (v *PartView) Num(name string) float64 {
@@ -78,21 +87,17 @@ func (v *PartView) Text(name string) string {
 	return x.Text
 }
 
+// Apart writes two numbers of which one exceeds the other, with the digits it
+// takes to see that.
+func (v *PartView) Apart(x, y float64, k unit.Kind) (string, string) {
+	return unit.Apart(x, y, k, v.Sys)
+}
+
 // Say is a field with its value: "root diameter 17.2 mm".
 func (v *PartView) Say(name string) string { return words(name) + " " + v.Text(name) }
 
 // Limit is the limit in force of the rule that is asked.
-func (v *PartView) Limit(name string) float64 {
-	for _, l := range v.force.settings[v.rule.index()].Limits {
-		if l.Limit.Name == name {
-			if math.IsNaN(l.Value) {
-				return l.Limit.Default
-			}
-			return l.Value
-		}
-	}
-	panic("rules: " + v.rule.Name + " has no limit " + name)
-}
+func (v *PartView) Limit(name string) float64 { return v.force.limitNamed(v.rule, name) }
 
 // OfParts lists what is found about the parts the axis uses. A run reports it
 // once for all axes; who shows an axis by itself asks here.

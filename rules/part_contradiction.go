@@ -5,6 +5,7 @@ import (
 	"math"
 
 	m "trammel/rules/mechanics"
+	"trammel/spec/unit"
 )
 
 // tooClose is how much of the ball's diameter the groove must leave room for.
@@ -26,49 +27,73 @@ columns of a table exchanged. Every axis that uses the part would be judged by i
   none are given.
 - Motor: a peak torque below the rated torque; a rated speed above the highest speed;
   a peak torque at the highest speed above the peak torque.
-- Grease and place: a lowest temperature above the highest.
+- Grease: a lowest temperature of the highest or more. Place: a lowest temperature
+  above the highest.
+- Screw, where both are given: an efficiency above the one its thread friction leaves,
+  (1 − μ·tan φ)/(1 + μ/tan φ), by more than 0.03, or below three quarters
+  of it. A maker's efficiency holds wipers and grease besides, so somewhat less is sound.
 
 Values with a tolerance are taken at their middle. What is not given is not looked at.`,
 	Source:   "geometry, and the meaning of the words",
 	Severity: Error,
 	Part: func(p *PartView) []PartFault {
 		var out []PartFault
-		say := func(at, other, format string, args ...any) {
-			out = append(out, PartFault{At: at, Enters: []string{other}, Message: fmt.Sprintf(format, args...)})
+		say := func(at string, others []string, format string, args ...any) {
+			out = append(out, PartFault{At: at, Enters: others, Message: fmt.Sprintf(format, args...)})
 		}
 		// against says that at must not exceed other.
 		against := func(at, other string) {
 			if above(p.Num(at), p.Num(other)) {
-				say(at, other, "%s of %s is above its %s", p.Say(at), p.Ref(), p.Say(other))
+				say(at, []string{other}, "%s of %s is above its %s", p.Say(at), p.Ref(), p.Say(other))
 			}
 		}
 		switch p.Kind {
 		case "screw":
 			root, circle, ball := p.Num("root_diameter"), p.Num("ball_circle_diameter"), p.Num("ball_diameter")
 			if reaches(root, p.Num("nominal_diameter")) {
-				say("root_diameter", "nominal_diameter", "%s of %s is no less than its %s", p.Say("root_diameter"), p.Ref(), p.Say("nominal_diameter"))
+				say("root_diameter", []string{"nominal_diameter"}, "%s of %s is no less than its %s", p.Say("root_diameter"), p.Ref(), p.Say("nominal_diameter"))
 			}
 			switch {
 			case reaches(root, circle):
-				say("ball_circle_diameter", "root_diameter", "%s of %s is no more than its %s", p.Say("ball_circle_diameter"), p.Ref(), p.Say("root_diameter"))
+				say("ball_circle_diameter", []string{"root_diameter"}, "%s of %s is no more than its %s", p.Say("ball_circle_diameter"), p.Ref(), p.Say("root_diameter"))
 			case above(root, circle-tooClose*ball):
-				say("ball_diameter", "root_diameter", "balls of %s do not fit between %s and %s of %s",
+				say("ball_diameter", []string{"root_diameter", "ball_circle_diameter"}, "balls of %s do not fit between %s and %s of %s",
 					p.Text("ball_diameter"), p.Say("root_diameter"), p.Say("ball_circle_diameter"), p.Ref())
 			}
-			if d, _ := p.circle(); reaches(ball, p.turns(d)) {
-				say("ball_diameter", "lead", "balls of %s of %s overlap in neighbouring turns: %s leaves %s for each",
+			if d, from := p.circle(); reaches(ball, p.turns(d)) {
+				say("ball_diameter", []string{"lead", "starts", from}, "balls of %s of %s overlap in neighbouring turns: %s leaves %s for each",
 					p.Text("ball_diameter"), p.Ref(), p.sayLead(), p.length(p.turns(d)))
 			}
+			out = append(out, p.friction()...)
 		case "motor":
 			against("rated_torque", "peak_torque")
 			against("torque_at_max_speed", "peak_torque")
 			against("rated_speed", "max_speed")
-		case "grease", "place":
+		case "place":
 			against("min_temperature", "max_temperature")
+		case "grease":
+			against("min_temperature", "max_temperature")
+			if p.Num("min_temperature") == p.Num("max_temperature") {
+				say("min_temperature", []string{"max_temperature"}, "%s of %s is its %s too: it has no working range", p.Say("min_temperature"), p.Ref(), p.Say("max_temperature"))
+			}
 		}
 		return out
 	},
 })
+
+// friction compares an efficiency with the friction of the thread, where both
+// are given.
+func (v *PartView) friction() []PartFault {
+	d, from := v.circle()
+	mu, eta, phi := v.Num("friction"), v.Num("efficiency"), m.AngleOfLead(v.Num("lead"), d)
+	follows := m.DrivingEfficiency(phi, mu)
+	if !(eta > follows+0.03 || eta < 0.75*follows) {
+		return nil
+	}
+	is, other := v.Apart(eta, follows, unit.None)
+	return []PartFault{{At: "efficiency", Enters: []string{"friction", "lead", from}, Message: fmt.Sprintf(
+		"efficiency %s of %s does not go with its %s: at its lead angle that makes %s", is, v.Ref(), v.Say("friction"), other)}}
+}
 
 // circle is the ball pitch circle of a screw, and what it rests on: the nominal
 // diameter where none is given.

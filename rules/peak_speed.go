@@ -37,11 +37,14 @@ Set the limit lower where triangles are meant.`,
 		Say: func(v *View, _ float64) string {
 			_, i := shortMove(v)
 			return fmt.Sprintf("move %s is too short for its ramps: over %s it reaches %s of the declared %s", v.Axis.Moves[i].Name,
-				unit.Format(math.Abs(v.Calc.Series(m.MoveDistance)[i]), unit.Length, v.Sys),
-				unit.Format(v.Calc.Series(m.MovePeakSpeed)[i], unit.Speed, v.Sys), unit.Format(v.Calc.Series(m.MoveSpeed)[i], unit.Speed, v.Sys))
+				v.Show(math.Abs(v.Calc.Series(m.MoveDistance)[i]), unit.Length),
+				v.Show(v.Calc.Series(m.MovePeakSpeed)[i], unit.Speed), v.Show(v.Calc.Series(m.MoveSpeed)[i], unit.Speed))
 		},
 		At:     shortMove,
 		Enters: quantities(m.MoveDistance, m.MoveRamp, m.MoveRampUp, m.MoveRampDown, m.MoveAcceleration, m.MoveDeceleration),
+		Of: func(v *View, i int, limit float64) float64 {
+			return limit * v.Calc.Series(m.MoveSpeed)[i] / v.Calc.Series(m.MovePeakSpeed)[i]
+		},
 		Levers: levers(slower, shorterRamp, sharper),
 	}},
 })

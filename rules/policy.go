@@ -296,3 +296,19 @@ func near(name string, names []string) string {
 	}
 	return ""
 }
+
+// limitNamed is a limit in force of a rule that is no Test's.
+func (f *inForce) limitNamed(r *Rule, name string) float64 {
+	for _, l := range f.settings[r.index()].Limits {
+		if l.Limit.Name == name {
+			if math.IsNaN(l.Value) {
+				return l.Limit.Default
+			}
+			return l.Value
+		}
+	}
+	panic("rules: " + r.Name + " has no limit " + name)
+}
+
+// checkLimit is a limit in force of a rule that looks at facts.
+func (v *View) checkLimit(rule, name string) float64 { return v.force.limitNamed(ByName(rule), name) }

@@ -2,6 +2,7 @@ package rules
 
 import (
 	"fmt"
+	"slices"
 
 	"trammel/rules/tables"
 	"trammel/spec"
@@ -12,36 +13,16 @@ var _ = register(Rule{
 	Question: "Are nominal diameter and lead preferred sizes?",
 	Doc: `ISO 3408-2 lists nominal diameters and leads to prefer. Others can be had, at a price
 and a wait: a note. Which diameters go with which leads differs between makers and is
-not looked at. Screws declared in inches are not asked. A screw part is asked once,
-where it is declared; an axis, for what it says itself.`,
+not looked at. Screws declared in inches are not asked.`,
 	Source:   "ISO 3408-2:1991 (series from memory)",
 	Severity: Note,
-	Facts:    fields("screw.nominal_diameter", "screw.lead"),
-	Applies: func(v *View) string {
-		ofPart := 0
-		for _, f := range fields("screw.nominal_diameter", "screw.lead") {
+	Given:    []string{"nominal_diameter", "lead"},
+	Reasons: []Reason{{"the screw is measured in inches", func(v *View) bool {
+		return slices.ContainsFunc(fields("screw.nominal_diameter", "screw.lead"), func(f *spec.Field) bool {
 			x := v.Value(f)
-			if x != nil && isInch(x.Text) {
-				return "the screw is measured in inches"
-			}
-			if x != nil && x.Origin == spec.OfPart {
-				ofPart++
-			}
-		}
-		if ofPart == 2 {
-			return "its part is asked"
-		}
-		return ""
-	},
-	Check: func(v *View) []Fault {
-		var out []Fault
-		for _, f := range fields("screw.nominal_diameter", "screw.lead") {
-			if x := v.Value(f); x.Origin != spec.OfPart && !preferred(x) {
-				out = append(out, Fault{At: f, Move: -1, Message: fmt.Sprintf("%s %s is no preferred size of ISO 3408-2", words(f.Name), v.Text(x))})
-			}
-		}
-		return out
-	},
+			return x != nil && isInch(x.Text)
+		})
+	}}},
 	Part: func(p *PartView) []PartFault {
 		var out []PartFault
 		for _, name := range []string{"nominal_diameter", "lead"} {
@@ -52,6 +33,16 @@ where it is declared; an axis, for what it says itself.`,
 		return out
 	},
 })
+
+// sizeOf lists the values of nominal diameter and lead, as far as they are given.
+func sizeOf(v *View) (out []*spec.Value) {
+	for _, f := range fields("screw.nominal_diameter", "screw.lead") {
+		if x := v.Value(f); x != nil {
+			out = append(out, x)
+		}
+	}
+	return out
+}
 
 // preferred reports whether a nominal diameter or lead is one of ISO 3408-2.
 func preferred(x *spec.Value) bool {

@@ -17,22 +17,17 @@ declares a positioning or a repeatability. A nut with play (preload "0 N") is no
 asked either.`,
 	Source:   "ISO 3408-5:2006, 7.1.3 (2^(3/2), from memory); 10 %: common practice, no source",
 	Severity: Warning,
-	Applies: func(v *View) string {
-		if v.V(m.Preload) == 0 {
-			return "the nut is not preloaded"
-		}
-		if v.V(m.Preload) != v.V(m.Preload) && v.V(m.Backlash) == v.V(m.Backlash) {
-			return "the nut has play"
-		}
-		return ""
+	Reasons: []Reason{
+		{"the nut is not preloaded", func(v *View) bool { return v.V(m.Preload) == 0 }},
+		{"the play of the nut is declared, and no preload", func(v *View) bool { return !v.Calc.Known(m.Preload) && v.Calc.Known(m.Backlash) }},
 	},
 	Tests: []Test{
 		{
 			Limit: Limit{Name: "limit", Doc: "preload over dynamic rating", Kind: unit.Percentage, Sense: AtMost, Default: 0.1},
 			Value: m.PreloadShare,
-			Also:  quantities(m.Preload, m.Backlash),
+			Also:  quantities(m.Backlash),
 			Say: func(v *View, limit float64) string {
-				return fmt.Sprintf("preload %s is %s of the dynamic rating %s; at most %s is usual", v.F(m.Preload), v.F(m.PreloadShare), v.F(m.DynamicRating), percent(limit))
+				return fmt.Sprintf("preload %s is %s of the dynamic rating %s; at most %s is usual", v.F(m.Preload), v.F(m.PreloadShare), v.F(m.DynamicRating), v.Percent(limit))
 			},
 			At:     at("nut.preload"),
 			Enters: quantities(m.DynamicRating),
@@ -44,12 +39,9 @@ asked either.`,
 			Against: m.GapPreload,
 			Needs:   quantities(m.WorkingForce),
 			Also:    quantities(m.Backlash),
-			Applies: func(v *View) string {
-				if v.Value(field("accuracy.positioning")) == nil && v.Value(field("accuracy.repeatability")) == nil {
-					return "no accuracy is asked"
-				}
-				return ""
-			},
+			Reasons: []Reason{{"no accuracy is asked", func(v *View) bool {
+				return v.Value(field("accuracy.positioning")) == nil && v.Value(field("accuracy.repeatability")) == nil
+			}}},
 			Say: func(v *View, _ float64) string {
 				return fmt.Sprintf("preload %s loses contact under %s; from %s on both sides stay in contact", v.F(m.Preload), v.F(m.WorkingForce), v.F(m.GapPreload))
 			},

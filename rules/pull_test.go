@@ -19,7 +19,7 @@ func TestLeadSkipsWhatDoesNotDo(t *testing.T) {
 		_, b, v := wholeSheet().with("screw.lead", lead).load(t)
 		v.Calc.Run()
 		r := ByName("min-lead")
-		x, ok := NewJudge(someDay, true).pull(b, v, r, &r.Tests[0], higherLead)
+		x, ok := NewJudge(someDay, true).pullTo(b, v, r, &r.Tests[0], higherLead)
 		if !ok || x != 0.006 {
 			t.Errorf("from %s: %g, %v", lead, x, ok)
 		}
@@ -33,7 +33,7 @@ func TestLeadSkipsWhatDoesNotDo(t *testing.T) {
 // found, and none that is higher than the present one. The torque of a force is
 // the force times the lead over 2π, so that a lower lead asks less of the motor.
 func TestLowerLeadSkipsWhatDoesNotDo(t *testing.T) {
-	s := wholeSheet().with("motor.rotor_inertia", `"0.01 kg cm2"`, "coupling.inertia", "", "motion.move.thrust", `"2000 N"`, "nut.preload", "", "nut.backlash", `"5 um"`)
+	s := wholeSheet().with("motor.rated_speed", `"4500 rpm"`, "motor.rotor_inertia", `"0.01 kg cm2"`, "coupling.inertia", "", "motion.move.thrust", `"2000 N"`, "nut.preload", "", "nut.backlash", `"5 um"`)
 	r := ByName("motor-peak-torque")
 	use := func(lead string) float64 {
 		_, _, v := s.with("screw.lead", lead).load(t)
@@ -49,7 +49,7 @@ func TestLowerLeadSkipsWhatDoesNotDo(t *testing.T) {
 	s = s.with("motor.peak_torque", exactly(factor, unit.Torque))
 	_, b, v := s.load(t)
 	v.Calc.Run()
-	if x, ok := NewJudge(someDay, true).pull(b, v, r, &r.Tests[0], lowerLead); !ok || x != 0.006 {
+	if x, ok := NewJudge(someDay, true).pullTo(b, v, r, &r.Tests[0], lowerLead); !ok || x != 0.006 {
 		t.Errorf("%g, %v", x, ok)
 	}
 }
@@ -62,7 +62,7 @@ func TestNoWayFromWhatIsNotThere(t *testing.T) {
 	pull := func(s *sheet, l *Lever) bool {
 		_, b, v := s.load(t)
 		v.Calc.Run()
-		_, ok := j.pull(b, v, r, &r.Tests[0], l)
+		_, ok := j.pullTo(b, v, r, &r.Tests[0], l)
 		return ok
 	}
 	s := wholeSheet().with("supports.span", `"1000 mm"`, "screw.length", `"1200 mm"`, "motion.move.speed", `"0.55 m/s"`)
@@ -101,7 +101,7 @@ func TestPullStopsShort(t *testing.T) {
 		r := ByName(x.rule)
 		_, b, v := s.load(t)
 		v.Calc.Run()
-		got, ok := j.pull(b, v, r, &r.Tests[0], x.l)
+		got, ok := j.pullTo(b, v, r, &r.Tests[0], x.l)
 		if !ok {
 			t.Errorf("%s, %q: no way", x.rule, x.lines)
 			continue
@@ -124,17 +124,17 @@ func TestPullStopsShort(t *testing.T) {
 func TestBrakeFromNothing(t *testing.T) {
 	s := wholeSheet().with("orientation", `"vertical"`)
 	got := ways(s, "holding-brake")
-	i := slices.IndexFunc(got, func(w string) bool { return strings.HasPrefix(w, "brake torque on the screw from ") })
+	i := slices.IndexFunc(got, func(w string) bool { return strings.HasPrefix(w, "brake torque on the screw ≥ ") })
 	if i < 0 {
 		t.Fatalf("%q", got)
 	}
-	q, err := unit.Parse(strings.TrimPrefix(got[i], "brake torque on the screw from "), unit.Torque)
+	q, err := unit.Parse(strings.TrimPrefix(got[i], "brake torque on the screw ≥ "), unit.Torque)
 	if err != nil {
 		t.Fatal(err)
 	}
 	path := leafField[mechanics.BrakeGiven.ID()].Path
 	for x, want := range map[float64]State{q.Nominal: Passed, q.Nominal * 0.985: Failed} {
-		if r := s.with(path, exactly(x, unit.Torque)).judge(Options{}).results["holding-brake"]; r.State != want {
+		if r := s.with(path, exactly(x, unit.Torque)).judge(Options{}).results["holding-brake"]; (r.State == Passed) != (want == Passed) {
 			t.Errorf("a brake of %g N m: %s, expected %s", x, r.State, want)
 		}
 	}
@@ -215,29 +215,10 @@ func TestRoundWhereItIsExact(t *testing.T) {
 	} {
 		_, b, v := wholeSheet().with("motion.move.speed", x.speed, "motor.max_speed", x.motor).load(t)
 		v.Calc.Run()
-		got, ok := j.pull(b, v, r, &r.Tests[0], x.l)
+		got, ok := j.pullTo(b, v, r, &r.Tests[0], x.l)
 		n, _ := unit.In(got, x.k, x.unit)
 		if !ok || n < x.want*(1-1e-9) || n > x.want*(1+1e-9) {
 			t.Errorf("%s with %s: %.9g %s, %v, expected %g", x.speed, x.motor, n, x.unit, ok, x.want)
-		}
-	}
-}
-
-// TestWordsOfAWay: the value in the unit of the line, to six digits where there
-// are more, a bare number to four.
-func TestWordsOfAWay(t *testing.T) {
-	_, _, v := wholeSheet().load(t)
-	for _, x := range []struct {
-		l    *Lever
-		x    float64
-		want string
-	}{
-		{shorterSpan, 0.123_456_7, "span up to 123.457 mm"}, {shorterSpan, 0.75, "span up to 750 mm"}, {slower, 0.25, "speed up to 0.25 m/s"},
-		{lessFriction, 0.012_34, "guide friction up to 0.01234"}, {lessFriction, 0.012_345_6, "guide friction up to 0.01235"}, {farFixed, farFixed.To, "far end fixed"},
-	} {
-		tr := &trial{v: *v, l: x.l}
-		if got := tr.words(x.x); got != x.want {
-			t.Errorf("%q, expected %q", got, x.want)
 		}
 	}
 }
@@ -273,7 +254,7 @@ func TestBrakeOfOwn(t *testing.T) {
 	pull := func(brake string) (float64, bool) {
 		_, b, v := wholeSheet().with("orientation", `"vertical"`, path, brake).load(t)
 		v.Calc.Run()
-		return j.pull(b, v, r, &r.Tests[i], moreBrake)
+		return j.pullTo(b, v, r, &r.Tests[i], moreBrake)
 	}
 	need, ok := pull("")
 	if !ok {
@@ -293,7 +274,7 @@ func TestNoWayFromAnUndeclaredLength(t *testing.T) {
 	j, r := NewJudge(someDay, true), ByName("buckling")
 	_, b, v := wholeSheet().with("load.standstill", `"500 kN"`).load(t)
 	v.Calc.Run()
-	if x, ok := j.pull(b, v, r, &r.Tests[0], shorterPush); ok {
+	if x, ok := j.pullTo(b, v, r, &r.Tests[0], shorterPush); ok {
 		t.Errorf("%g", x)
 	}
 	// No lead saves a rating of next to nothing.
@@ -301,48 +282,9 @@ func TestNoWayFromAnUndeclaredLength(t *testing.T) {
 	_, b, v = wholeSheet().with("screw.static_rating", `"2 N"`).load(t)
 	v.Calc.Run()
 	for _, l := range []*Lever{higherLead, lowerLead} {
-		if x, ok := j.pull(b, v, r, &r.Tests[0], l); ok {
+		if x, ok := j.pullTo(b, v, r, &r.Tests[0], l); ok {
 			t.Errorf("a lead of %g saves a rating of 2 N", x)
 		}
-	}
-}
-
-// TestIdleDoesNotFail: what is not asked does not fail, nor what is not known,
-// however little can be paid for.
-func TestIdleDoesNotFail(t *testing.T) {
-	no := func(*View) string { return "no" }
-	own := ByName("static-safety")
-	x := &own.Tests[0]
-	idle := *own
-	idle.Applies = no
-	_, b, v := wholeSheet().with("screw.static_rating", `"200 N"`).load(t)
-	v.Calc.Run()
-	if !v.fails(b, own, x) || v.fails(b, &idle, x) {
-		t.Errorf("asked it fails %v, not asked %v", v.fails(b, own, x), v.fails(b, &idle, x))
-	}
-	was := x.Applies
-	defer func() { x.Applies = was }()
-	x.Applies = no
-	if v.fails(b, own, x) {
-		t.Error("a test that is not asked fails")
-	}
-	tr := &trial{v: *v, l: higherC0a, plan: mechanics.Plan(x.watch, higherC0a.Leaf)}
-	tr.v.Calc = b.trial
-	b.trial.CopyFrom(v.Calc)
-	if got := tr.asks(v.Calc, own, x, 200); got > 1 {
-		t.Errorf("%g is used of a limit that is not asked", got)
-	}
-	x.Applies = was
-	if got := tr.asks(v.Calc, own, x, 200); !(got > 1) {
-		t.Errorf("%g is used of 200 N", got)
-	}
-	if got := tr.asks(v.Calc, &idle, x, 200); got > 1 {
-		t.Errorf("%g is used of a rule that is not asked", got)
-	}
-	_, b, v = wholeSheet().with("screw.static_rating", "", "screw.nominal_diameter", "", "load.mass", `"30 kg ± 5 kg"`).load(t)
-	v.Calc.Run()
-	if b.left = 10; len(b.spreads) == 0 || v.fails(b, own, x) {
-		t.Errorf("of what is not known, %v, something fails", b.spreads)
 	}
 }
 

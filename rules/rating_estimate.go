@@ -34,6 +34,7 @@ z1 is the number of balls that fill a turn, i the loaded turns, counted over all
 	Source:   "ISO 3408-5:2006, 5.1 and 5.2, from memory, its static factor replaced by Hertz's theory; fc agrees with the table of ISO 281 and Q with that of ISO 76, both from memory; the factor of two: common practice, no source",
 	Severity: Warning,
 	Limits:   []Limit{{Name: "limit", Doc: "declared over estimated rating, or the other way round", Kind: unit.None, Sense: AtMost, Default: 2}},
+	Given:    []string{"ball_diameter", "lead", "loaded_turns", "nominal_diameter", "dynamic_rating"},
 	Part: func(p *PartView) []PartFault {
 		circle, from := p.circle()
 		ball, lead, turns := p.Num("ball_diameter"), p.Num("lead"), p.Num("loaded_turns")
@@ -54,10 +55,11 @@ z1 is the number of balls that fill a turn, i the loaded turns, counted over all
 			if !above(off, limit) {
 				continue
 			}
+			is, most := p.Apart(off, limit, unit.None)
 			about, _ := strconv.ParseFloat(strconv.FormatFloat(x.estimate, 'g', 2, 64), 64)
 			out = append(out, PartFault{At: x.name, Limit: "limit", Use: off / limit, Enters: []string{"ball_diameter", from, "lead", "loaded_turns"},
 				Message: fmt.Sprintf("%s of %s is off by a factor of %s from what its balls let expect, about %s; usual is at most %s",
-					p.Say(x.name), p.Ref(), ratio(off), unit.Format(about, unit.Force, p.Sys), ratio(limit))})
+					p.Say(x.name), p.Ref(), is, unit.Format(about, unit.Force, p.Sys), most)})
 		}
 		return out
 	},

@@ -8,12 +8,7 @@ import (
 )
 
 // dryRunning is for questions about grease.
-func dryRunning(v *View) string {
-	if v.Word(field("grease.thickener")) == "dry-film" {
-		return "the screw runs on a dry film"
-	}
-	return ""
-}
+var dryRunning = Reason{"the screw runs on a dry film", func(v *View) bool { return v.Word(field("grease.thickener")) == "dry-film" }}
 
 var _ = register(Rule{
 	Name:     "regrease-interval",
@@ -23,13 +18,13 @@ travel, whichever comes first; the grease's own data go before this rule of thum
 set the limits in a policy. The distance comes from cycle and duty.`,
 	Source:   "common practice, no source",
 	Severity: Warning,
-	Applies:  dryRunning,
+	Reasons:  []Reason{dryRunning},
 	Tests: []Test{
 		{
 			Limit: Limit{Name: "interval", Doc: "regreasing interval", Kind: unit.Span, Sense: AtMost, Default: m.Year / 2},
 			Value: m.RegreaseEvery,
 			Say: func(v *View, limit float64) string {
-				return fmt.Sprintf("regreasing every %s is seldom; at least every %s is usual", v.F(m.RegreaseEvery), unit.Format(limit, unit.Span, v.Sys))
+				return fmt.Sprintf("regreasing every %s is seldom; at least every %s is usual", v.F(m.RegreaseEvery), v.Show(limit, unit.Span))
 			},
 			At:     at("lubrication.regrease_every"),
 			Levers: levers(regrease),
@@ -40,7 +35,7 @@ set the limits in a policy. The distance comes from cycle and duty.`,
 			Needs: quantities(m.DistancePerDay),
 			Say: func(v *View, limit float64) string {
 				return fmt.Sprintf("the nut travels %s in %s (%s a working day); regreasing at least every %s is usual",
-					v.F(m.RegreaseDistance), v.F(m.RegreaseEvery), v.F(m.DistancePerDay), unit.Format(limit, unit.Length, v.Sys))
+					v.F(m.RegreaseDistance), v.F(m.RegreaseEvery), v.F(m.DistancePerDay), v.Show(limit, unit.Length))
 			},
 			At:     at("lubrication.regrease_every"),
 			Enters: quantities(m.HoursPerDay, m.DaysPerYear),

@@ -17,14 +17,9 @@ approached from one side only (accuracy.approach = "one-side") lost motion does 
 enter.`,
 	Source:   "common practice, no source",
 	Severity: Error,
-	Applies: func(v *View) string {
-		if why := asked("accuracy.repeatability", "repeatability")(v); why != "" {
-			return why
-		}
-		if v.V(m.Approach) == m.OneSide {
-			return "positions are approached from one side only"
-		}
-		return ""
+	Reasons: []Reason{
+		asked("accuracy.repeatability", "repeatability"),
+		{"positions are approached from one side only", func(v *View) bool { return v.V(m.Approach) == m.OneSide }},
 	},
 	Tests: []Test{{
 		Limit:   Limit{Name: "limit", Doc: "half the lost motion over the asked repeatability", Kind: unit.Percentage, Sense: AtMost, Default: 1},

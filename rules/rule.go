@@ -43,7 +43,8 @@ func ParseSeverity(word string) (Severity, bool) {
 
 // A Rule asks one question of every axis, with Tests (comparisons of numbers) or
 // a Check (a look at declared facts), or both; or of every part, with Part or
-// Parts. A part is asked once, where it is declared, however many axes use it.
+// Parts. A part is asked once, where it is declared, however many axes use it; an
+// axis that writes values of a screw itself is asked what Part asks of a part.
 type Rule struct {
 	Name       string
 	Question   string   // what it asks, as a sentence
@@ -52,15 +53,42 @@ type Rule struct {
 	Severity   Severity // by default
 	Tests      []Test
 	Facts      []*spec.Field                       // fields it cannot do without
-	Applies    func(v *View) string                // "" if the question makes sense for the axis, else why not
+	Reasons    []Reason                            // why its question may not arise for an axis, in the order in which they are looked at
+	Applies    func(v *View) string                // the first of Reasons that holds, "" if the question arises; made from them
 	Check      func(v *View) []Fault               // faults found among declared facts
 	pos        int                                 // place in All, once all are registered
 	WantsBy    func(v *View) []*spec.Field         // as Wants, where that depends on the axis
 	Part       func(v *PartView) []PartFault       // asked of each part; of what is not given it says nothing
+	Given      []string                            // fields of a screw without which Part has nothing to compare
 	PartFields []string                            // of parts, that Parts looks at
 	Parts      func(all []*PartFacts) []PartsFault // asked of all parts of a whole tree together, in order of their places
 	Limits     []Limit                             // of Part and Parts; a Test has its own
 	Wants      []*spec.Field                       // fields without which Check judges only in part: named as missing, but what is there is judged
+}
+
+// A Reason is why a rule's question does not arise for an axis. It is data, so that
+// the rule's page can list it, and it must be true of every axis for which If holds.
+type Reason struct {
+	Words string
+	If    func(v *View) bool
+}
+
+// firstOf says which reason holds first.
+func firstOf(reasons []Reason) func(v *View) string {
+	return func(v *View) string {
+		for _, r := range reasons {
+			if r.If(v) {
+				return r.Words
+			}
+		}
+		return ""
+	}
+}
+
+// undeclared is for questions about something nobody may have declared.
+func undeclared(path string) func(*View) bool {
+	f := field(path)
+	return func(v *View) bool { return v.Axis.Get(f) == nil }
 }
 
 // A Fault is one thing a Check found wrong.
@@ -70,7 +98,10 @@ type Fault struct {
 	Severity Severity    // Off: the rule's
 	Message  string
 	Enters   []*spec.Field
-	Ways     []string
+	Fixes    []Draft
+	Use      float64 // of the limit, 1 is the limit; 0 where there is none
+	Limit    string  // the limit that was compared
+	Related  []spec.Related
 }
 
 // Sense says which side of a limit is permitted.
@@ -98,21 +129,26 @@ type Limit struct {
 
 // A Test compares a quantity with a limit.
 type Test struct {
-	Limit   Limit
-	Advice  *Limit                // a stricter limit whose breach is a warning only
-	Value   *mechanics.Quantity   // what is compared
-	Against *mechanics.Quantity   // compared with limit times this; nil for the limit alone
-	Needs   []*mechanics.Quantity // what else must be known for the words
-	Applies func(v *View) string  // as in Rule, for this test alone
-	Say     func(v *View, limit float64) string
-	At      func(v *View) (f *spec.Field, move int) // the line that governs
-	Enters  []*mechanics.Quantity                   // what took part, for the reader
-	More    func(v *View) []*mechanics.Quantity     // what took part besides, where that depends on the axis
-	Levers  []*Lever                                // what a designer could pull
-	Also    []*mechanics.Quantity                   // what Applies and the limit's By look at besides
-	Nominal bool                                    // judged at the middle values: tolerances do not enter
-	all     []*mechanics.Quantity                   // Value, Against and Needs
-	watch   []*mechanics.Quantity                   // all and Also
+	Limit    Limit
+	Advice   *Limit                // a stricter limit whose breach is a warning only
+	Value    *mechanics.Quantity   // what is compared
+	Against  *mechanics.Quantity   // compared with limit times this; nil for the limit alone
+	Needs    []*mechanics.Quantity // what else must be known for the words
+	Reasons  []Reason              // as in Rule, for this test alone
+	Applies  func(v *View) string  // as in Rule
+	Say      func(v *View, limit float64) string
+	At       func(v *View) (f *spec.Field, move int)        // the line that governs
+	Enters   []*mechanics.Quantity                          // what took part, for the reader
+	More     func(v *View) []*mechanics.Quantity            // what took part besides, where that depends on the axis
+	Levers   []*Lever                                       // what a designer could pull
+	Of       func(v *View, move int, limit float64) float64 // of a test that asks of each move: how much of the limit the move uses; levers then change the moves that fail, each for itself
+	Fixes    func(v *View) []Draft                          // fixes that are no matter of how far to go
+	Also     []*mechanics.Quantity                          // what Applies and the limit's By look at besides
+	Nominal  bool                                           // judged at the middle values: tolerances do not enter
+	all      []*mechanics.Quantity                          // Value, Against and Needs
+	watch    []*mechanics.Quantity                          // all and Also
+	assumes  []*mechanics.Assumption                        // of what it looks at
+	casePlan []*mechanics.Quantity                          // what hangs on the case and it looks at
 }
 
 var registry = map[string]*Rule{}
@@ -121,8 +157,19 @@ var ordered []*Rule
 // register enters a rule. A rule's file calls it once.
 func register(r Rule) *Rule {
 	p := &r
+	if len(p.Reasons) > 0 {
+		p.Applies = firstOf(p.Reasons)
+	}
+	for i := range p.Tests {
+		if t := &p.Tests[i]; len(t.Reasons) > 0 {
+			t.Applies = firstOf(t.Reasons)
+		}
+	}
 	if registry[r.Name] != nil || textRules[r.Name] != "" {
 		panic("rules: two rules are named " + r.Name)
+	}
+	if p.Part != nil && p.Check == nil {
+		p.Applies, p.Check = restated(p)
 	}
 	registry[r.Name] = p
 	at, _ := slices.BinarySearchFunc(ordered, r.Name, func(o *Rule, name string) int { return strings.Compare(o.Name, name) })

@@ -20,7 +20,7 @@ import (
 // Options of a run.
 type Options struct {
 	Today   time.Time                    // waivers are held against this day
-	Ways    bool                         // solve for ways out of findings
+	Fixes   bool                         // solve for fixes of findings
 	Workers int                          // 0: one for each processor
 	Each    func(*Report)                // called for each axis, by several goroutines at once; the report's View is good during the call only
 	Source  map[string][]byte            // content of axis files that is not read from the tree
@@ -65,7 +65,7 @@ func Run(tree *spec.Tree, files []string, opt Options) *Summary {
 		opt.Keep = nil
 	}
 	r := &runner{
-		tree: tree, opt: opt, judge: NewJudge(opt.Today, opt.Ways),
+		tree: tree, opt: opt, judge: NewJudge(opt.Today, opt.Fixes),
 		folders: map[string]*folderAxes{}, seen: map[string]bool{}, uses: map[spec.Place]bool{}, partsFiles: map[string]bool{},
 	}
 	r.judge.units = opt.Units
@@ -112,6 +112,7 @@ func (s *Summary) Place(show func(spec.Place) spec.Place) {
 		for k := range f.Related {
 			f.Related[k].Place = show(f.Related[k].Place)
 		}
+		f.Fixes = PlaceFixes(f.Fixes, show)
 	}
 	for i := range s.Gaps {
 		s.Gaps[i].Place = show(s.Gaps[i].Place)
@@ -119,6 +120,19 @@ func (s *Summary) Place(show func(spec.Place) spec.Place) {
 	for i := range s.Unlocks {
 		s.Unlocks[i].Place = show(s.Unlocks[i].Place)
 	}
+}
+
+// PlaceFixes gives fixes with every place of their edits rewritten.
+func PlaceFixes(fixes []Fix, show func(spec.Place) spec.Place) []Fix {
+	fixes = slices.Clone(fixes)
+	for i := range fixes {
+		edits := slices.Clone(fixes[i].Edits)
+		for k := range edits {
+			edits[k].Place = show(edits[k].Place)
+		}
+		fixes[i].Edits = edits
+	}
+	return fixes
 }
 
 // Merge adds what another run found.
@@ -559,7 +573,7 @@ func (r *runner) keep(res *fileResult, rep *Report) {
 	}
 	for i := range rep.Findings {
 		f := rep.Findings[i]
-		f.test = nil // ways out are solved for; what is kept is small
+		f.test, f.drafts = nil, nil // fixes are found; what is kept is small
 		res.Findings = append(res.Findings, f)
 	}
 	res.Gaps = append(res.Gaps, rep.Gaps...)

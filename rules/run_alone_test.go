@@ -365,7 +365,7 @@ func TestCarriedNotKnownIsNotShown(t *testing.T) {
 	y.set("load.carries", -1, "")
 	z.set("load.mass", -1, "")
 	a, p := texts(x, y, z)
-	o := run(memory("m/all.axis.hcl", strings.Join(a, ""), "parts/all.parts.hcl", p), Options{Ways: true})
+	o := run(memory("m/all.axis.hcl", strings.Join(a, ""), "parts/all.parts.hcl", p), Options{Fixes: true})
 	wantFinding(t, o.reports["x"].findings, "life-margin")
 	for _, f := range o.reports["x"].findings {
 		for _, e := range f.Enters {

@@ -323,11 +323,11 @@ func TestOrderAndWorkers(t *testing.T) {
 		}
 		sort.Strings(names)
 		fsys := memory(pairs...)
-		want := run(fsys, Options{Ways: true, Whole: true, Workers: 1}, names...).shown()
+		want := run(fsys, Options{Fixes: true, Whole: true, Workers: 1}, names...).shown()
 		r := rand.New(rand.NewPCG(seed, 1))
 		for _, workers := range []int{1, 2, 16, 16, 2, 16} {
 			r.Shuffle(len(names), func(i, k int) { names[i], names[k] = names[k], names[i] })
-			got := run(fsys, Options{Ways: true, Whole: true, Workers: workers}, names...).shown()
+			got := run(fsys, Options{Fixes: true, Whole: true, Workers: workers}, names...).shown()
 			if got != want {
 				g, w := strings.Split(got, "\n"), strings.Split(want, "\n")
 				for i := range min(len(g), len(w)) {
@@ -347,7 +347,7 @@ func TestSummary(t *testing.T) {
 	for name, text := range fleet(7) {
 		pairs = append(pairs, name, text)
 	}
-	o := run(memory(pairs...), Options{Ways: true, Whole: true})
+	o := run(memory(pairs...), Options{Fixes: true, Whole: true})
 	if !sort.SliceIsSorted(o.Findings, func(i, k int) bool { return lessFinding(&o.Findings[i], &o.Findings[k]) }) {
 		t.Error("findings are not sorted")
 	}
@@ -420,7 +420,7 @@ func TestBrokenFile(t *testing.T) {
 	if r := o.reports["cross"].results["critical-speed"]; r.State != Passed {
 		t.Errorf("%+v", r)
 	}
-	if r := o.reports["whole"].results["side-load"]; r.State != Idle {
+	if r := o.reports["whole"].results["shared-load"]; r.State != Idle {
 		t.Errorf("%+v", r)
 	}
 	if v := o.reports["other"]; v != nil {
@@ -576,7 +576,7 @@ func TestPlace(t *testing.T) {
 	for name, text := range fleet(7) {
 		pairs = append(pairs, name, text)
 	}
-	o := run(memory(pairs...), Options{Ways: true, Whole: true})
+	o := run(memory(pairs...), Options{Fixes: true, Whole: true})
 	o.Place(func(p spec.Place) spec.Place {
 		if p.Valid() {
 			p.File = path.Join("up", p.File)

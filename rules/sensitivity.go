@@ -22,16 +22,19 @@ type Influence struct {
 	Move  int     // -1 for an axis's own fields
 	Name  string  // in words
 	Text  string  // as declared
-	Shift float64 // change of the margin 1/use − 1 for 1 % more of the input
+	Shift float64 // what the margin 1/use − 1 becomes with 1 % more of the input, less what it is
 	Low   float64 // margin at the lower end of the tolerance; NaN without one
 	High  float64 // margin at its upper end
 }
 
 // Margin turns a use into a margin: 0.25 means a quarter to spare, below zero
-// the limit is broken.
+// the limit is broken. A use that is 1 but for rounding leaves none.
 func Margin(use float64) float64 {
-	if use <= 0 {
+	switch {
+	case use <= 0:
 		return math.Inf(1)
+	case math.Abs(use-1) <= slack:
+		return 0
 	}
 	return 1/use - 1
 }
@@ -82,7 +85,7 @@ func (rep *Report) Sensitivities(n int) []Sensitivity {
 			return Margin(l.t.use(b.trial, limit))
 		}
 		take := func(bd *binding, move int, x *spec.Value) {
-			if x == nil || x.Bad || len(bd.leaf.Words) > 0 || !mechanics.AnyDepends(l.t.watch, bd.leaf) {
+			if x == nil || x.Bad || len(bd.leaf.Words) > 0 || counted(bd.leaf) || !mechanics.AnyDepends(l.t.watch, bd.leaf) {
 				return
 			}
 			q := bd.number(x)
@@ -90,8 +93,8 @@ func (rep *Report) Sensitivities(n int) []Sensitivity {
 			if move >= 0 {
 				in.Name += " of move " + v.Axis.Moves[move].Name
 			}
-			// A difference to both sides, so that the curve's bend drops out.
-			in.Shift = (at(bd.leaf, move, q.Nominal*1.005) - at(bd.leaf, move, q.Nominal*0.995))
+			// Not the slope: the curve may bend right there, as that of a hardness does.
+			in.Shift = at(bd.leaf, move, q.Nominal*1.01) - at(bd.leaf, move, q.Nominal)
 			if q.Low < q.High {
 				in.Low, in.High = at(bd.leaf, move, q.Low), at(bd.leaf, move, q.High)
 			}
@@ -111,4 +114,9 @@ func (rep *Report) Sensitivities(n int) []Sensitivity {
 		out = append(out, s)
 	}
 	return out
+}
+
+// counted reports a leaf that counts things: there is no 1 % more of two screws.
+func counted(q *mechanics.Quantity) bool {
+	return q == mechanics.Screws || q == mechanics.MotorScrewsGiven
 }

@@ -33,12 +33,7 @@ part says so.`,
 			Limit:   Limit{Name: "longest", Doc: "shaft length over the longest the part is made in", Kind: unit.Percentage, Sense: AtMost, Default: 1},
 			Value:   m.ShaftLength,
 			Against: m.LongestShaft,
-			Applies: func(v *View) string {
-				if v.V(m.LongestShaft) != v.V(m.LongestShaft) {
-					return "the part gives no longest shaft"
-				}
-				return ""
-			},
+			Reasons: []Reason{{"no longest shaft is given", func(v *View) bool { return !v.Calc.Known(m.LongestShaft) }}},
 			Say: func(v *View, _ float64) string {
 				return fmt.Sprintf("the shaft is %s long; the part is made up to %s", v.F(m.ShaftLength), v.F(m.LongestShaft))
 			},

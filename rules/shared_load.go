@@ -20,27 +20,23 @@ Declare drive.screws as well, the screws that one motor turns: 1 where each has 
 of its own. Without it the torque, inertia and brake of the motor are not judged.`,
 	Source:   "common practice, no source",
 	Severity: Error,
-	Applies: func(v *View) string {
-		if n := v.Value(field("load.screws")); n != nil && n.Num.Nominal == 1 {
-			return "one screw moves the carriage"
-		}
-		return ""
-	},
+	Reasons: []Reason{{"one screw moves the carriage", func(v *View) bool {
+		n := v.Value(field("load.screws"))
+		return n != nil && n.Num.Nominal == 1
+	}}},
 	Check: func(v *View) []Fault {
 		n, share := v.Value(field("load.screws")), v.Value(field("load.unevenness"))
 		if n == nil {
 			return nil
 		}
 		var out []Fault
-		if turned := v.Value(field("drive.screws")); turned != nil && (turned.Num.High > n.Num.Nominal || turned.Num.Nominal != float64(int(turned.Num.Nominal))) {
+		if turned := v.Value(field("drive.screws")); turned != nil && turned.Num.High > n.Num.Nominal {
 			out = append(out, Fault{At: turned.Field, Move: -1, Enters: fields("load.screws"), Message: fmt.Sprintf("one motor is said to turn %s screws; %s share the carriage", turned.Text, n.Text)})
 		}
 		switch {
-		case n.Num.Nominal != float64(int(n.Num.Nominal)):
-			return []Fault{{At: n.Field, Move: -1, Message: fmt.Sprintf("%s screws: the count must be whole", n.Text)}}
 		case share == nil:
 			out = append(out, Fault{At: n.Field, Move: -1, Message: fmt.Sprintf("%s screws share the carriage and nothing says how unevenly", n.Text),
-				Ways: []string{"unevenness declared (1.2 to 1.5 is common)"}})
+				Fixes: []Draft{remark("unevenness declared (1.2 to 1.5 is common)")}})
 		case share.Num.Nominal == 1:
 			out = append(out, Fault{At: share.Field, Move: -1, Severity: Note, Message: "a perfectly even share is not to be had"})
 		case share.Num.High > n.Num.Nominal:

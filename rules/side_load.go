@@ -1,20 +1,25 @@
 package rules
 
-import "fmt"
+import (
+	"fmt"
+
+	"trammel/spec"
+)
 
 var _ = register(Rule{
 	Name:     "side-load",
 	Question: "Is the nut free of radial force and tilting moment?",
 	Doc: `A ball nut carries axial force only. A radial force or a moment on it shortens the
-life by a factor no formula gives: guides must take them. The question is asked where
-load.side_force or load.side_moment is declared.`,
+life by a factor no formula gives: guides must take them. Where neither
+load.side_force nor load.side_moment is declared nobody has said that they do, and the
+rule is not judged: write side_force = "0 N" once the guides take everything.`,
 	Source:   "common practice, no source",
 	Severity: Error,
-	Applies: func(v *View) string {
-		if v.Axis.Get(field("load.side_force")) == nil && v.Axis.Get(field("load.side_moment")) == nil {
-			return "no side force or moment is declared"
+	WantsBy: func(v *View) []*spec.Field {
+		if v.Axis.Get(field("load.side_moment")) != nil {
+			return nil
 		}
-		return ""
+		return fields("load.side_force")
 	},
 	Check: func(v *View) []Fault {
 		var out []Fault

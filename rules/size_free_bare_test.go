@@ -13,7 +13,7 @@ import (
 
 // bareSheet is an axis on which nothing acts but what is added.
 func bareSheet(pairs ...string) *sheet {
-	s := &sheet{name: "cross", lines: map[string]string{"orientation": `"horizontal"`, "load.mass": `"1 g"`, "load.friction": "0", "motion.stroke": `"1 m"`},
+	s := &sheet{name: "cross", lines: map[string]string{"orientation": `"horizontal"`, "load.mass": `"1 g"`, "load.friction": "0", "load.drag": `"0 N"`, "motion.stroke": `"1 m"`},
 		moves: []*sheetMove{
 			{"out", map[string]string{"distance": `"1 m"`, "speed": `"0.1 m/s"`, "ramp": `"1 ms"`}},
 			{"back", map[string]string{"distance": `"-1 m"`, "speed": `"0.1 m/s"`, "ramp": `"1 ms"`}},

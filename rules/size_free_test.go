@@ -40,6 +40,7 @@ func TestFreeDesignPublishedRating(t *testing.T) {
   load {
     mass     = "1 g"
     friction = 0
+    drag     = "0 N"
   }
   motion {
     stroke = "1 m"
@@ -96,6 +97,7 @@ func TestFreeDesignPublishedLead(t *testing.T) {
   load {
     mass     = "20 kg"
     friction = 0.1
+    drag     = "0 N"
   }
   motion {
     stroke = "250 mm"

@@ -425,12 +425,14 @@ func (w *sizeWorker) ask(i int) Result {
 	w.seenF, w.seenQ = spec.FieldSet{}, mechanics.Set{}
 	var res Result
 	work := phases(w.view.Calc.Moves())
+	w.bench.left = budget
 	if a.rule != nil {
 		res = w.s.judge.rule(w.bench, &w.view, a.rule, nil)
 	} else {
 		res = w.s.judge.house(w.bench, &w.view, a.house, nil)
 		work += a.house.terms / termsPerPhase
 	}
+	work += budget - w.bench.left
 	if res.State == Unjudged {
 		work += unjudgedWork
 	}
@@ -489,8 +491,12 @@ func (w *sizeWorker) count(v *standing, i int, res Result) {
 
 // byParts reports whether a rule could not be judged because a part lacks what
 // another one has, or is not defined for the parts: the combination is then
-// thrown out. What no part in sight has, or no part could have, is said once.
+// thrown out. What no part in sight has, or no part could have, is said once. What
+// passes for some of what is assumed only, other parts may make pass for all of it.
 func (s *sizer) byParts(res *Result) bool {
+	if res.assumed {
+		return true
+	}
 	for _, m := range res.Missing {
 		if m.field != nil && s.supplied.Has(m.field) {
 			return true

@@ -43,7 +43,7 @@ func TestWhenRulesAreAsked(t *testing.T) {
 		s.settle()
 		for rule, want := range map[string]int{
 			"regrease-interval": -1, "cycle-closes": -1, "peak-speed": -1, "ball-speed": ChooseScrew, "preload-range": ChoosePreload, "critical-speed": ChooseEnds, // A brake of the motor may stop the axis, and the coupling turns with it.
-			"overtravel": ChooseCoupling, "buckling": ChooseCoupling, "support-life": ChooseCoupling, "grade-process": ChooseGrade, "motor-speed": ChooseMotor, "coupling-torque": ChooseCoupling, "inertia-ratio": ChooseCoupling,
+			"overtravel": ChooseCoupling, "buckling": ChooseCoupling, "support-life": ChooseCoupling, "grade-process": ChooseGrade, "min-lead": ChooseMotor, "coupling-torque": ChooseCoupling, "inertia-ratio": ChooseCoupling,
 		} {
 			i := slices.IndexFunc(s.asked, func(a sizingRule) bool { return a.name == rule })
 			if s.asked[i].level != want {

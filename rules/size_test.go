@@ -114,11 +114,13 @@ func (a plainAxis) text() string {
     mass = %q
     friction = 0.01
     drag = "18 N"
+    side_force = "0 N"
   }
   motion {
     stroke = "720 mm"
-    overtravel = "35 mm"
+    overtravel = "15 mm"
     emergency_deceleration = "8 m/s2"
+    reaction_time = "10 ms"
     move "out" {
       distance = "720 mm"
       speed = "%g m/s"
@@ -136,16 +138,16 @@ func (a plainAxis) text() string {
     hours_per_day = 8
     days_per_year = 240
     service_life = "5 years"
-    shock = "smooth"
+    load_factor = 1.2
   }
   screw {
     length = "980 mm"
-    end_lengths = ["58 mm", "22 mm"]
+    end_lengths = ["110 mm", "60 mm"]
     end_diameters = ["15 mm", "12 mm"]
 %s%s  }
   nut {
     flange_toward = "fixed"
-    length = "62 mm"
+    length = "50 mm"
     stiffness = "310 N/um"
     grease_port = true
 %s  }

@@ -173,6 +173,8 @@ type whole struct {
 	wide    map[string]bool // broken somewhere within the tolerances
 	over    float64
 	rank    []float64
+
+	cylinder float64 // inertia of the shaft
 }
 
 // holds reports whether nothing is broken, over all tolerances.
@@ -283,6 +285,8 @@ func (x *twin) outcomes(t *testing.T, s *sizer) []whole {
 				use = res.Use
 			}
 		}
+		r, c := rep.View.V(mechanics.NominalDiameter)/2, rep.View.Calc
+		o.cylinder = c.V(mechanics.Density) * math.Pi * r * r * c.V(mechanics.ShaftLength) * r * r / 2 // m·r²/2
 		cost, noCost := x.price(a), 0.0
 		if cost != cost {
 			cost, noCost = 0, 1
@@ -490,6 +494,10 @@ func (x *twin) compare(t *testing.T, s *sizer, all []whole) {
 		}
 		if a.Cost != cost && (a.Cost == a.Cost || cost == cost) || a.Different() != o.different() || sum > 0 && (math.Abs(a.Use-o.rank[7]) > 1e-9 || math.Abs(o.results[a.UseOf].Use-a.Use) > 1e-9) {
 			t.Errorf("%s costs %g, expected %g; %d different, expected %d; use %g of %s, expected %g", a.Shown(), a.Cost, cost, a.Different(), o.different(), a.Use, a.UseOf, o.rank[7])
+		}
+		// By what it is ranked: the size as the text has it, the inertia of a cylinder.
+		if orInfinite(a.Diameter) != o.rank[2] || math.Abs(a.Inertia-o.cylinder) > 1e-9*o.cylinder {
+			t.Errorf("%s: diameter %g and inertia %g, expected %g and %g", a.Shown(), a.Diameter, a.Inertia, o.rank[2], o.cylinder)
 		}
 		broken := map[string]bool{}
 		for _, f := range a.Findings {

@@ -31,7 +31,7 @@ for C5, 100 for C7 and C10. The maker has the last word; a warning.`,
 		Also:  quantities(m.Grade),
 		Say: func(v *View, limit float64) string {
 			return fmt.Sprintf("the shaft is %s times as long as thick (%s to %s); up to %s is usual in grade %s",
-				ratio(v.V(m.Slenderness)), v.F(m.ShaftLength), v.F(m.NominalDiameter), ratio(limit), v.F(m.Grade))
+				v.Ratio(v.V(m.Slenderness)), v.F(m.ShaftLength), v.F(m.NominalDiameter), v.Ratio(limit), v.F(m.Grade))
 		},
 		At:     at("screw.length"),
 		Enters: quantities(m.NominalDiameter, m.Grade),

@@ -16,6 +16,7 @@ them is in another unit. Bearings of support units are not asked: theirs go both
 	Source:   "common practice, no source",
 	Severity: Warning,
 	Limits:   []Limit{{Name: "limit", Doc: "static over dynamic rating", Kind: unit.None, Sense: AtLeast, Default: 1}},
+	Given:    []string{"static_rating", "dynamic_rating"},
 	Part: func(p *PartView) []PartFault {
 		if p.Kind != "screw" {
 			return nil
@@ -24,7 +25,8 @@ them is in another unit. Bearings of support units are not asked: theirs go both
 		if !above(limit, have) {
 			return nil
 		}
+		is, least := p.Apart(have, limit, unit.None)
 		return []PartFault{{At: "static_rating", Limit: "limit", Use: limit / have, Enters: []string{"dynamic_rating"},
-			Message: fmt.Sprintf("%s of %s is %s times its %s; usual is at least %s", p.Say("static_rating"), p.Ref(), ratio(have), p.Say("dynamic_rating"), ratio(limit))}}
+			Message: fmt.Sprintf("%s of %s is %s times its %s; usual is at least %s", p.Say("static_rating"), p.Ref(), is, p.Say("dynamic_rating"), least)}}
 	},
 })

@@ -56,7 +56,7 @@ Declare motion.emergency_deceleration: without it no emergency stop can be count
 				because += "; no emergency stop is counted, as no deceleration is declared for it"
 			}
 			return fmt.Sprintf("the greatest force is %s and the static rating counts %s: safety %s, at least %s is asked%s",
-				v.F(m.PeakForce), v.F(m.ModifiedStaticRating), ratio(v.V(m.StaticSafety)), ratio(limit), because)
+				v.F(m.PeakForce), v.F(m.ModifiedStaticRating), v.Ratio(v.V(m.StaticSafety)), v.Ratio(limit), because)
 		},
 		At:     at("screw.static_rating"),
 		Enters: quantities(m.StaticRating, m.Grade, m.Mass, m.CarriedMass, m.EmergencyDecel, m.Standstill),

@@ -24,7 +24,7 @@ numbers.`,
 			Needs: quantities(m.NaturalFrequency, m.Rigidity, m.ShortestRamp, m.HeaviestMass),
 			Say: func(v *View, limit float64) string {
 				return fmt.Sprintf("%s on %s swings at %s; the shortest ramp of %s holds %s periods, at least %s are asked",
-					v.F(m.HeaviestMass), v.F(m.Rigidity), v.F(m.NaturalFrequency), v.F(m.ShortestRamp), ratio(v.V(m.RampPeriods)), ratio(limit))
+					v.F(m.HeaviestMass), v.F(m.Rigidity), v.F(m.NaturalFrequency), v.F(m.ShortestRamp), v.Ratio(v.V(m.RampPeriods)), v.Ratio(limit))
 			},
 			At:     at("load.mass"),
 			Enters: quantities(m.NutStiffness, m.RootDiameter, m.LoadedLengthGiven, m.Span, m.DriveSupportStiffness),
@@ -35,10 +35,10 @@ numbers.`,
 			Value:   m.NaturalFrequency,
 			Against: m.Bandwidth,
 			Needs:   quantities(m.Rigidity, m.HeaviestMass),
-			Applies: asked("accuracy.bandwidth", "bandwidth"),
+			Reasons: []Reason{asked("accuracy.bandwidth", "bandwidth")},
 			Say: func(v *View, limit float64) string {
 				return fmt.Sprintf("%s on %s swings at %s; at least %s times the asked bandwidth %s is needed",
-					v.F(m.HeaviestMass), v.F(m.Rigidity), v.F(m.NaturalFrequency), ratio(limit), v.F(m.Bandwidth))
+					v.F(m.HeaviestMass), v.F(m.Rigidity), v.F(m.NaturalFrequency), v.Ratio(limit), v.F(m.Bandwidth))
 			},
 			At:     at("accuracy.bandwidth"),
 			Enters: quantities(m.Mass, m.NutStiffness, m.RootDiameter, m.LoadedLengthGiven, m.Span, m.DriveSupportStiffness),

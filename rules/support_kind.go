@@ -30,7 +30,7 @@ speed and buckling: a warning, since it may jam the shaft when it grows.`,
 		if drive != "fixed" && far != "fixed" {
 			out = append(out, Fault{At: field("supports.drive_end"), Move: -1, Enters: fields("supports.far_end"),
 				Message: fmt.Sprintf("the driven end is %s and the far end %s: no end is fixed, so nothing takes the thrust", drive, far),
-				Ways:    []string{"drive end fixed", "far end fixed"}})
+				Fixes:   []Draft{change("drive end fixed", "supports.drive_end", "fixed"), change("far end fixed", "supports.far_end", "fixed")}})
 		}
 		for _, e := range [][3]string{{"supports.drive_end", "supports.drive_end_part", "drive_support.kind"}, {"supports.far_end", "supports.far_end_part", "far_support.kind"}} {
 			end, part, kind := v.Word(field(e[0])), v.Word(field(e[1])), v.Word(field(e[2]))

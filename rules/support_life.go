@@ -18,11 +18,15 @@ func atFixedSupport(v *View) (*spec.Field, int) {
 
 // bothFixed names what strains a shaft between two fixed ends.
 func bothFixed(v *View) []*m.Quantity {
-	out := payload(v)
-	if v.V(m.DriveEnd) == m.FixedEnd && v.V(m.FarEnd) == m.FixedEnd {
-		out = append(out, m.Stretch, m.TemperatureRise)
+	return append(payload(v), strained(v)...)
+}
+
+// strained names what two fixed ends hold a shaft by.
+func strained(v *View) []*m.Quantity {
+	if v.V(m.HeldForce) > 0 {
+		return quantities(m.Stretch, m.TemperatureRise)
 	}
-	return out
+	return nil
 }
 
 var _ = register(Rule{
@@ -36,35 +40,35 @@ whole load, which is cautious. Where the nut turns, the bearings at the ends sta
 only their static rating is asked.`,
 	Source:   "ISO 281, ISO 76; 1.5: common practice, no source",
 	Severity: Error,
-	Applies: func(v *View) string {
-		if v.V(m.DriveEnd) > m.FixedEnd && v.V(m.FarEnd) > m.FixedEnd {
-			return "no end is fixed (see support-kind)"
-		}
-		return ""
-	},
+	Reasons: []Reason{{"no end is fixed (see support-kind)", func(v *View) bool {
+		return v.V(m.DriveEnd) > m.FixedEnd && v.V(m.FarEnd) > m.FixedEnd
+	}}},
 	Tests: []Test{
 		{
 			Limit:   Limit{Name: "life", Doc: "life of the bearing over the asked life", Kind: unit.None, Sense: AtLeast, Default: 1},
 			Value:   m.SupportLifeRatio,
-			Needs:   quantities(m.SupportLife, m.SupportLoad, m.SupportDynamic),
-			Also:    quantities(m.DriveEnd, m.FarEnd, m.Turning),
-			Applies: shaftTurns,
+			Needs:   quantities(m.SupportLife, m.SupportLoad, m.SupportDynamic, m.RequiredLife),
+			Also:    quantities(m.Turning),
+			Reasons: []Reason{nutTurns},
 			Say: func(v *View, _ float64) string {
-				return fmt.Sprintf("the fixed-side bearing lasts %s under %s; %s are asked", v.F(m.SupportLife), v.F(m.SupportLoad), v.F(m.ServiceLife))
+				return fmt.Sprintf("the fixed-side bearing lasts %s under %s; %s are asked", v.F(m.SupportLife), v.F(m.SupportLoad), v.requiredLife())
 			},
 			At:     atFixedSupport,
-			Enters: quantities(m.DriveSupportDynamic, m.FarSupportDynamic, m.Mass, m.CarriedMass, m.LoadFactor, m.ServiceLife),
+			Enters: quantities(m.DriveSupportDynamic, m.FarSupportDynamic, m.Mass, m.CarriedMass, m.LoadFactor, m.ServiceLife, m.LifeBasis),
 			More:   bothFixed,
 			Levers: levers(bearingC, lighter, lessPayload, gentler, lessThrust, lessStretch, cooler, fewerHours, lessLife),
 		},
 		{
 			Limit: Limit{Name: "static", Doc: "static rating of the bearing over the greatest force", Kind: unit.None, Sense: AtLeast, Default: 1.5},
 			Value: m.SupportStaticSafety,
-			Needs: quantities(m.SupportStatic, m.PeakForce),
-			Also:  quantities(m.DriveEnd, m.FarEnd),
+			Needs: quantities(m.SupportStatic, m.SupportPeak, m.PeakForce),
 			Say: func(v *View, limit float64) string {
-				return fmt.Sprintf("the fixed-side bearing has a static rating of %s for %s: safety %s, at least %s is asked",
-					v.F(m.SupportStatic), v.F(m.PeakForce), ratio(v.V(m.SupportStaticSafety)), ratio(limit))
+				held := ""
+				if strain := v.V(m.SupportPeak) - v.V(m.PeakForce); strain > 0 {
+					held = fmt.Sprintf(" (axial force %s, stretch or thermal growth %s)", v.F(m.PeakForce), v.Show(strain, unit.Force))
+				}
+				return fmt.Sprintf("peak load of the fixed-side bearing %s%s, static rating %s: safety %s, minimum %s",
+					v.F(m.SupportPeak), held, v.F(m.SupportStatic), v.Ratio(v.V(m.SupportStaticSafety)), v.Ratio(limit))
 			},
 			At:     atFixedSupport,
 			Enters: quantities(m.DriveSupportStatic, m.FarSupportStatic, m.Mass, m.CarriedMass, m.EmergencyDecel),

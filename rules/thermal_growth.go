@@ -11,21 +11,28 @@ var _ = register(Rule{
 	Name:     "thermal-growth",
 	Question: "Does thermal growth keep to its share of the asked positioning?",
 	Doc: `Growth of the shaft over the stroke at the declared temperature rise, less what a
-stretched mounting takes up, against half the asked positioning. Growth moves all
+stretched mounting takes up, against half the asked positioning. The lead of a stretched
+shaft is taken to be ordered short by the growth, as is usual; more stretch than growth
+makes the travel too long by the difference, which counts the same. Growth moves all
 positions the same way for hours, so it should not eat the whole budget even where
 the sum still holds.`,
 	Source:   "elementary physics; the share of 50 %: common practice, no source",
 	Severity: Warning,
-	Applies:  asked("accuracy.positioning", "positioning"),
+	Reasons:  []Reason{asked("accuracy.positioning", "positioning")},
 	Tests: []Test{{
 		Limit:   Limit{Name: "limit", Doc: "growth over the asked positioning", Kind: unit.Percentage, Sense: AtMost, Default: 0.5},
 		Value:   m.ThermalGrowth,
 		Against: m.Positioning,
+		Needs:   quantities(m.TemperatureRise),
 		Say: func(v *View, limit float64) string {
-			return fmt.Sprintf("the shaft grows by %s over the stroke; at most %s of the asked %s is its share", v.F(m.ThermalGrowth), percent(limit), v.F(m.Positioning))
+			if s := v.V(m.StretchTemperature); bothEndsFixed(v) && s > v.V(m.TemperatureRise) {
+				return fmt.Sprintf("stretch of %s is that of %s, the shaft grows by %s: travel %s too long over the stroke; limit %s of the required %s",
+					v.F(m.Stretch), v.F(m.StretchTemperature), v.F(m.TemperatureRise), v.F(m.ThermalGrowth), v.Percent(limit), v.F(m.Positioning))
+			}
+			return fmt.Sprintf("the shaft grows by %s over the stroke; at most %s of the asked %s is its share", v.F(m.ThermalGrowth), v.Percent(limit), v.F(m.Positioning))
 		},
 		At:     at("accuracy.temperature_rise"),
 		Enters: quantities(m.Stroke, m.Positioning, m.Stretch, m.Expansion),
-		Levers: levers(cooler),
+		Levers: levers(cooler, lessStretch, moreStretch),
 	}},
 })

@@ -197,7 +197,7 @@ const (
 	samples    = 16
 )
 
-// budget bounds the work spent on tolerances and on ways out of one axis,
+// budget bounds the work spent on tolerances and on fixes of one axis,
 // counted in phases evaluated: far more than any honest axis takes, and less
 // than a second.
 const budget = 6_000_000

@@ -238,7 +238,7 @@ func TestToleranceSpellings(t *testing.T) {
 	want := ""
 	for _, text := range []string{"40 kg ± 5 kg", "40 kg +- 5 kg", "40 kg +/- 5 kg", "35 kg .. 45 kg", "35 .. 45 kg", "35 kg … 45 kg", "40 kg ± 12.5 %", "40 kg ± 5000 g"} {
 		s := base.with("load.mass", strconv.Quote(text))
-		got := strings.ReplaceAll(run(s.files(), Options{Ways: true}).shown(), text, "MASS")
+		got := strings.ReplaceAll(run(s.files(), Options{Fixes: true}).shown(), text, "MASS")
 		got = placeRE.ReplaceAllString(got, "")
 		if want == "" {
 			want = got
@@ -264,7 +264,7 @@ func TestTooManyTolerances(t *testing.T) {
 	}
 	s.set("load.mass", -1, `"30 kg ± 5 kg"`)
 	start := time.Now()
-	v := s.judge(Options{Ways: true})
+	v := s.judge(Options{Fixes: true})
 	took := time.Since(start)
 	limit := 2 * time.Second
 	if raceEnabled {

@@ -19,9 +19,11 @@ type View struct {
 	forced   bool // Sys was asked for: declared values are shown in it too
 	carried  []carriedBy
 	force    *inForce
+	whole    bool         // the masses of all carried axes are known
 	pulled   *Lever       // the lever that is pulled in this view, if any
 	to       float64      // where it stands
 	met      **spec.Value // where unread notes a move's unreadable value that was asked for
+	digits   int          // that numbers are written with; 0: as few as usual
 }
 
 // carriedBy is an axis this one carries.
@@ -38,7 +40,37 @@ func (v *View) F(q *mechanics.Quantity) string {
 	if len(q.Words) > 0 {
 		return v.Calc.Word(q)
 	}
-	return unit.Format(v.Calc.V(q), q.Kind, v.Sys)
+	return v.Show(v.Calc.V(q), q.Kind)
+}
+
+// Show writes a number in SI units with the unit it is to be read in.
+func (v *View) Show(x float64, k unit.Kind) string {
+	return unit.FormatDigits(x, k, v.Sys, max(v.digits, unit.RoughDigits))
+}
+
+// Percent writes a share.
+func (v *View) Percent(x float64) string { return v.Show(x, unit.Percentage) }
+
+// Ratio writes a bare number.
+func (v *View) Ratio(x float64) string { return v.Show(x, unit.None) }
+
+// Apart writes two numbers of which one exceeds the other, with the digits it
+// takes to see that.
+func (v *View) Apart(x, y float64, k unit.Kind) (string, string) { return unit.Apart(x, y, k, v.Sys) }
+
+// say words a test. A value and the limit it breaks read differently: digits are
+// added until they do.
+func (v *View) say(t *Test, limit float64) string {
+	x, y := v.V(t.Value), limit
+	if t.Against != nil {
+		y *= v.V(t.Against)
+	}
+	defer func() { v.digits = 0 }()
+	for v.digits = unit.RoughDigits; ; v.digits++ {
+		if v.digits == unit.MostDigits || v.Show(x, t.Value.Kind) != v.Show(y, t.Value.Kind) && v.Ratio(x/y) != "1" {
+			return t.Say(v, limit)
+		}
+	}
 }
 
 // Value returns the declared value of a field where there is a readable one.

@@ -21,7 +21,7 @@ is reported, so that nobody believes it still holds. Decide again: mend the
 axis, or give a new day and reason.`,
 		Source:   "common practice, no source",
 		Severity: Warning,
-		Applies:  noWaiver,
+		Reasons:  []Reason{noWaiver},
 	})
 	waiverUnneeded = register(Rule{
 		Name:     "waiver-unneeded",
@@ -31,16 +31,11 @@ reason. Take it out, so that it does not hide a later fault. A waiver is called
 unneeded only where its rule could be judged.`,
 		Source:   "common practice, no source",
 		Severity: Note,
-		Applies:  noWaiver,
+		Reasons:  []Reason{noWaiver},
 	})
 )
 
-func noWaiver(v *View) string {
-	if len(v.Axis.Waivers) == 0 {
-		return "no waiver is declared"
-	}
-	return ""
-}
+var noWaiver = Reason{"no waiver is declared", func(v *View) bool { return len(v.Axis.Waivers) == 0 }}
 
 // waive marks the findings that a waiver accepts, and reports waivers that are
 // expired or accept nothing.

@@ -31,6 +31,7 @@ func parse(path string, src []byte) (body *hclsyntax.Body, broken bool, problems
 	if p := screen(path, src); p != nil {
 		return nil, true, []Problem{*p}
 	}
+	problems = turned(path, src)
 	f, diags := hclsyntax.ParseConfig(src, path, hcl.InitialPos)
 	quote, stray := false, map[int32]bool{}
 	for _, d := range diags {
@@ -253,6 +254,11 @@ func (d *decoder) value(f *Field, a *hclsyntax.Attribute) *Value {
 	v.Field = f
 	v.Place = d.place(a.Expr.Range())
 	v.Bad = !d.fill(v, f, a.Expr)
+	if t, is := a.Expr.(*hclsyntax.ScopeTraversalExpr); is && len(t.Traversal) == 2 {
+		if name, is := givenName(t.Traversal); is && d.given[name] != nil {
+			v.given = d.given[name].use
+		}
+	}
 	return v
 }
 
@@ -404,32 +410,48 @@ func (d *decoder) inRange(f *Field, q unit.Quantity, text string, at Place) bool
 		d.report("value", at, "", "%s must not be zero, found %s", f.Name, clip(text))
 		return false
 	}
+	if f.Min != f.Max && !(q.Low > f.Min && q.High <= f.Max || q.Low == f.Min && !f.Above && q.High <= f.Max) {
+		d.report("value", at, "", "%s must be %s, found %s", f.Name, f.Permitted(), clip(text))
+		return false
+	}
+	if f.Whole && q.Nominal != float64(int(q.Nominal)) {
+		d.report("value", at, "", "%s must be a whole number, found %s", f.Name, clip(text))
+		return false
+	}
+	size, want := max(q.Nominal, -q.Nominal), "zero or at least "
+	if f.Above {
+		size, want = q.Low, "at least "
+	}
+	if size > 0 && size < f.Least {
+		d.report("value", at, "", "%s must be %s%s, found %s", f.Name, want, f.show(f.Least), clip(text))
+		return false
+	}
+	return true
+}
+
+// show writes a bound of the field.
+func (f *Field) show(x float64) string {
+	if f.Sort == Number {
+		return trimNumber(x)
+	}
+	return unit.FormatExact(x, f.Unit, unit.Metric)
+}
+
+// Permitted says which values a field may have, as words that go behind "must
+// be"; "" where all may be.
+func (f *Field) Permitted() string {
 	if f.Min == f.Max {
-		return true
+		return ""
 	}
-	low, high := f.Min, f.Max
-	if q.Low > low && q.High <= high || q.Low == low && !f.Above && q.High <= high {
-		return true
-	}
-	var want string
-	num := func(x float64) string {
-		if f.Sort == Number {
-			return trimNumber(x)
-		}
-		return unit.FormatExact(x, f.Unit, unit.Metric)
-	}
-	switch {
-	case high >= 1e15 && low == 0 && f.Above:
-		want = "above zero"
-	case high >= 1e15 && low == 0:
-		want = "zero or more"
+	switch open := f.Max >= unbounded; {
+	case open && f.Min == 0 && f.Above:
+		return "above zero"
+	case open && f.Min == 0:
+		return "zero or more"
 	case f.Above:
-		want = fmt.Sprintf("above %s and at most %s", num(low), num(high))
-	default:
-		want = fmt.Sprintf("from %s to %s", num(low), num(high))
+		return fmt.Sprintf("above %s and at most %s", f.show(f.Min), f.show(f.Max))
 	}
-	d.report("value", at, "", "%s must be %s, found %s", f.Name, want, clip(text))
-	return false
+	return fmt.Sprintf("from %s to %s", f.show(f.Min), f.show(f.Max))
 }
 
 func (d *decoder) number(f *Field, expr hclsyntax.Expression) (float64, bool) {

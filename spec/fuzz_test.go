@@ -186,11 +186,15 @@ func FuzzIgnore(f *testing.F) {
 		start := time.Now()
 		for _, dir := range []string{".", "a"} {
 			tree := NewTree(fstest.MapFS{dir + "/.gitignore": {Data: src}, ".gitignore": {Data: src}})
-			rules := ignoreRules(nil).with(tree, ".")
-			rules = append(rules, ignoreRules(nil).with(tree, "a")...)
-			first := rules.match(name, true)
-			if again := rules.match(name, true); again != first {
-				t.Error("not the same twice")
+			rules := ignoreRules{work: &ignoreWork{left: maxIgnoreWork}}.with(tree, ".").with(tree, "a")
+			for _, folder := range []bool{false, true} {
+				got := rules.match(name, folder)
+				if again := rules.match(name, folder); again != got {
+					t.Error("not the same twice")
+				}
+				if want := byEachLine(src, name, folder); len(src) < 1000 && !strings.HasPrefix(name, "a/") && got != want {
+					t.Errorf("%q, folder %v: %v, want %v", name, folder, got, want)
+				}
 			}
 			tree.Ignored(name)
 			tree.Walk(".", func(string) {})

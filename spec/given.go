@@ -3,6 +3,7 @@ package spec
 import (
 	"fmt"
 	"math/big"
+	"path"
 	"slices"
 	"sort"
 	"strconv"
@@ -42,6 +43,14 @@ type givenValue struct {
 	expr  hclsyntax.Expression
 	state givenState
 	value cty.Value
+	use   *givenUse
+}
+
+// A givenUse is what is known of the use of a given value.
+type givenUse struct {
+	value  Place // of the text of its value
+	uses   int   // how often the file names it
+	shared bool  // more than one reader counts the uses: there may be others
 }
 
 type givenState uint8
@@ -76,6 +85,7 @@ func (d *decoder) readGiven(body *hclsyntax.Body) {
 				// Map order does not decide which one is the first.
 				if ComparePlaces(at, first.place) < 0 {
 					at, first.place, first.expr = first.place, at, a.Expr
+					first.use.value = d.place(a.Expr.Range())
 				}
 				p := d.report("duplicate-name", at, "", "given.%s stands twice in this file", clip(name))
 				p.Related = []Related{{first.place, "first here"}}
@@ -84,7 +94,8 @@ func (d *decoder) readGiven(body *hclsyntax.Body) {
 			if d.given == nil {
 				d.given = map[string]*givenValue{}
 			}
-			d.given[name] = &givenValue{name: name, place: at, expr: a.Expr}
+			d.given[name] = &givenValue{name: name, place: at, expr: a.Expr,
+				use: &givenUse{value: d.place(a.Expr.Range()), shared: path.Base(d.path) == MachineFile}}
 		}
 		d.loseGiven(blk)
 	}
@@ -318,6 +329,9 @@ func (d *decoder) allowed(expr hclsyntax.Expression) bool {
 				break
 			}
 			g := d.given[name]
+			if g != nil {
+				g.use.uses++
+			}
 			if g == nil && d.givenLost {
 				silent = true // it may be what could not be read
 			} else if g == nil {

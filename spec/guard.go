@@ -3,6 +3,7 @@ package spec
 import (
 	"bytes"
 	"fmt"
+	"unicode"
 	"unicode/utf8"
 
 	"github.com/hashicorp/hcl/v2"
@@ -25,6 +26,7 @@ const (
 	maxMoves      = 500     // moves of one cycle
 	maxCarried    = 100     // axes one axis carries
 	maxProblems   = 100     // problems shown of one file
+	maxTurned     = 20      // of them about the direction of writing
 )
 
 var bom = []byte("\xef\xbb\xbf")
@@ -62,6 +64,31 @@ func screen(path string, src []byte) *Problem {
 		return p
 	}
 	return tooDeep(path, src)
+}
+
+// turned reports the characters that turn the direction of writing, with which a
+// text can look other than it is read.
+func turned(path string, src []byte) (problems []Problem) {
+	for i := 0; i < len(src); {
+		if src[i] < utf8.RuneSelf {
+			i++
+			continue
+		}
+		r, n := utf8.DecodeRune(src[i:])
+		if unicode.Is(unicode.Bidi_Control, r) {
+			at := placeAt(path, src, i)
+			at.EndByte = int32(i + n)
+			problems = append(problems, Problem{
+				Rule: "syntax", Place: at, Message: fmt.Sprintf("the character %U is not seen and turns the direction of writing: what follows is read otherwise than it looks", r),
+				Help: "take it out; a text that needs it has it as an escape, as \\u202e",
+			})
+			if len(problems) == maxTurned {
+				return problems
+			}
+		}
+		i += n
+	}
+	return problems
 }
 
 func conflictMarker(src []byte) int {

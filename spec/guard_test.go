@@ -1,10 +1,39 @@
 package spec
 
 import (
+	"fmt"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
+	"testing/fstest"
+	"unicode"
 )
+
+// Every character that turns the direction of writing is an error at its place,
+// in a text, a comment or a name, and the rest of the file is read all the same.
+func TestTurned(t *testing.T) {
+	for r := rune(0); r <= unicode.MaxRune; r++ {
+		if !unicode.Is(unicode.Bidi_Control, r) {
+			continue
+		}
+		src := "axis \"a\" {\n  description = \"é" + string(r) + "x\" # y" + string(r) + "\n}\n"
+		file := NewTree(fstest.MapFS{"a.axis.hcl": {Data: []byte(src)}}).ReadAxes("a.axis.hcl")
+		var at []string
+		for _, p := range file.Problems {
+			if p.Rule == "syntax" && strings.Contains(p.Message, fmt.Sprintf("%U", r)) {
+				at = append(at, p.Place.String())
+			}
+		}
+		if want := []string{"a.axis.hcl:2:19", "a.axis.hcl:2:26"}; !slices.Equal(at, want) || len(file.Axes) != 1 {
+			t.Errorf("%U: found at %q, want %q; %d axes", r, at, want, len(file.Axes))
+		}
+	}
+	src := "# " + strings.Repeat("\u202e", 1000) + "\n"
+	if got := NewTree(fstest.MapFS{"a.axis.hcl": {Data: []byte(src)}}).ReadAxes("a.axis.hcl").Problems; len(got) != maxTurned {
+		t.Errorf("%d problems", len(got))
+	}
+}
 
 // What a walk through the bytes calls shallow is so by its tokens too, for texts
 // of all that may be mistaken for something else.

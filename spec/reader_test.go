@@ -9,6 +9,8 @@ import (
 	"strings"
 	"testing"
 	"testing/fstest"
+
+	"trammel/spec/unit"
 )
 
 var update = cli.Bool("update", false, "rewrite the expected problems in testdata")
@@ -434,5 +436,66 @@ func TestOwnWayOverMachines(t *testing.T) {
 	}
 	if v := read(`description = "slices bread"`, `description = "pushes"`).Get(Language().FieldAt("description")); v == nil || v.Text != "pushes" {
 		t.Errorf("description %+v", v)
+	}
+}
+
+// Every field has a least size, a count is whole, and zero stays permitted where it
+// was.
+func TestLeastSizes(t *testing.T) {
+	for _, c := range []struct{ line, want string }{
+		{`load { mass = "5e-324 kg" }`, "mass must be at least 50 mg, found 5e-324 kg"},
+		{`load { mass = "50 mg" }`, ""},
+		{`load { drag = "1e-300 N" }`, "drag must be zero or at least 0.1 mN, found 1e-300 N"},
+		{`load { drag = "0 N" }`, ""},
+		{`load { standstill = "-1e-300 N" }`, "standstill must be zero or at least 0.1 mN, found -1e-300 N"},
+		{`load { screws = 1.5 }`, "screws must be a whole number, found 1.5"},
+		{`screw { starts = 1.5 }`, "starts must be a whole number, found 1.5"},
+		{`screw { friction = 0.0001 }`, "friction must be from 0.0005 to 0.2, found 0.0001"},
+		{`screw { dn_limit = 100 }`, "dn_limit must be from 2000 to 1000000, found 100"},
+		{`screw { expansion = "11.5 1/K" }`, "expansion must be from"},
+		{`nut { stiffness = "310 N/mm" }`, "stiffness must be from"},
+		{`motion { reaction_time = "20 s" }`, "reaction_time must be from 0 s to 5 s, found 20 s"},
+		{`duty { hours_per_day = 5e-9 }`, "hours_per_day must be at least 5e-05, found 5e-09"},
+		{"motion {\n move \"m\" {\n speed = \"1e-300 m/s\"\n }\n }", "speed must be at least 5e-5 mm/s"},
+	} {
+		f := NewTree(fstest.MapFS{"x.axis.hcl": {Data: []byte("axis \"a\" {\n" + c.line + "\n}\n")}}).ReadAxes("x.axis.hcl")
+		all := ""
+		for _, p := range f.Problems {
+			all += p.Message + "\n"
+		}
+		if (c.want == "") != (all == "") || !strings.Contains(all, c.want) {
+			t.Errorf("%s: %q, want %q", c.line, all, c.want)
+		}
+	}
+}
+
+// The example of every field, and its default, lies in its usual range: so do the
+// values a reader copies.
+func TestExamplesAreUsual(t *testing.T) {
+	check := func(f *Field) {
+		for _, text := range []string{f.Example, f.Default} {
+			text = strings.Trim(text, `"[`)
+			if text, _, _ = strings.Cut(text, `"`); text == "" || f.Usual[0] == "" {
+				continue
+			}
+			q, err := unit.Parse(text, f.Unit)
+			if err != nil {
+				t.Fatal(f.Path, err)
+			}
+			if size := max(q.Nominal, -q.Nominal); f.Unit != unit.Temperature && size > 0 && (size < f.Low || size > f.High) || !(f.Low < f.High) {
+				t.Errorf("%s: %s is outside %s to %s", f.Path, text, f.Usual[0], f.Usual[1])
+			}
+		}
+		if (f.Sort == Quantity || f.Sort == Number) && f.Usual[0] == "" && f.Max >= unbounded && !f.Apart {
+			t.Errorf("%s has no usual range", f.Path)
+		}
+	}
+	for _, f := range Language().Fields {
+		check(f)
+	}
+	for _, k := range Language().PartKinds() {
+		for _, f := range k.Fields {
+			check(f)
+		}
 	}
 }

@@ -31,14 +31,19 @@ type Field struct {
 	Min, Max float64   // permitted range in SI, both included; equal: no range
 	Above    bool      // Min itself is not permitted
 	NotZero  bool      // any sign, but not zero
-	Default  string    // built-in default, as it would be written; "" for none
-	Why      string    // where the default comes from
-	Part     string    // for a PartRef: the kind of part
-	Role     string    // for a PartRef: the path prefix under which the part's fields appear
-	Inherit  bool      // a machine block may give it for all its axes
-	Apart    bool      // of the part alone: no axis has it
-	Doc      string    // one line for people
-	Example  string    // as it would be written
+	Whole    bool      // a count: a whole number
+	Usual    [2]string // where values of real axes lie, as they would be written; empty: anywhere
+	Low      float64   // Usual in SI; of a size without its sign, but for temperatures
+	High     float64
+	Least    float64 // the smallest size a value may have besides zero; 0: no such
+	Default  string  // built-in default, as it would be written; "" for none
+	Why      string  // where the default comes from
+	Part     string  // for a PartRef: the kind of part
+	Role     string  // for a PartRef: the path prefix under which the part's fields appear
+	Inherit  bool    // a machine block may give it for all its axes
+	Apart    bool    // of the part alone: no axis has it
+	Doc      string  // one line for people
+	Example  string  // as it would be written
 	index    int
 }
 
@@ -104,6 +109,7 @@ func build(f *Field, o []option) *Field {
 	for _, set := range o {
 		set(f)
 	}
+	f.ranges()
 	return f
 }
 
@@ -112,11 +118,40 @@ func pair(f *Field)    { f.Pair = true; f.Example = "[" + f.Example + ", " + f.E
 
 func notZero(f *Field) { f.NotZero = true }
 
+// unbounded is an upper end that only keeps nonsense out.
+const unbounded = 1e15
+
+// whole: a count.
+func whole(f *Field) { f.Whole = true }
+
+// usual is where values of real axes lie. What lies outside may be right, but is
+// more often a slip. A thousandth of the lower end is the least a value may be.
+func usual(low, high string) option {
+	return func(f *Field) { f.Usual = [2]string{low, high} }
+}
+
+// ranges works out what usual says.
+func (f *Field) ranges() {
+	if f.Usual[0] == "" {
+		return
+	}
+	for i, to := range []*float64{&f.Low, &f.High} {
+		q, err := unit.Parse(f.Usual[i], f.Unit)
+		if err != nil {
+			panic("spec: usual range of " + f.Name + ": " + err.Error())
+		}
+		*to = q.Nominal
+	}
+	if f.Unit != unit.Temperature && f.Min <= 0 {
+		f.Least = f.Low / 1000
+	}
+}
+
 // positive: above zero. The upper end only keeps nonsense out.
-func positive(f *Field) { f.Min, f.Max, f.Above = 0, 1e15, true }
+func positive(f *Field) { f.Min, f.Max, f.Above = 0, unbounded, true }
 
 // notNegative: zero or more.
-func notNegative(f *Field) { f.Min, f.Max = 0, 1e15 }
+func notNegative(f *Field) { f.Min, f.Max = 0, unbounded }
 
 func between(min, max float64) option {
 	return func(f *Field) { f.Min, f.Max = min, max }
@@ -143,35 +178,41 @@ var endWords = []string{"fixed", "supported", "free"}
 
 func screwFields() []*Field {
 	return []*Field{
-		quantity("nominal_diameter", unit.Length, "20 mm", "nominal diameter d0", positive),
-		quantity("lead", unit.Length, "10 mm", "lead Ph", positive),
-		quantity("root_diameter", unit.Length, "17.2 mm", "root diameter d2 of the shaft", positive),
-		quantity("ball_circle_diameter", unit.Length, "20.8 mm", "ball pitch circle diameter Dpw; the nominal diameter is taken where it is not given", positive),
-		quantity("ball_diameter", unit.Length, "3.175 mm", "ball diameter Dw", positive),
-		number("starts", "1", "number of thread starts", between(1, 12)),
-		number("loaded_turns", "3", "loaded turns of balls, over all starts and circuits", above(0, 100)),
-		quantity("dynamic_rating", unit.Force, "12.4 kN", "basic dynamic axial load rating Ca", positive),
-		quantity("static_rating", unit.Force, "21 kN", "basic static axial load rating C0a", positive),
+		quantity("nominal_diameter", unit.Length, "20 mm", "nominal diameter d0", positive, usual("4 mm", "200 mm")),
+		quantity("lead", unit.Length, "10 mm", "lead Ph", positive, usual("0.5 mm", "120 mm")),
+		quantity("root_diameter", unit.Length, "17.2 mm", "root diameter d2 of the shaft", positive, usual("2.5 mm", "190 mm")),
+		quantity("ball_circle_diameter", unit.Length, "20.8 mm", "ball pitch circle diameter Dpw; the nominal diameter is taken where it is not given", positive, usual("4 mm", "210 mm")),
+		quantity("ball_diameter", unit.Length, "3.175 mm", "ball diameter Dw", positive, usual("0.5 mm", "30 mm")),
+		number("starts", "1", "number of thread starts", between(1, 12), whole),
+		number("loaded_turns", "3", "loaded turns of balls, over all starts and circuits", above(0, 100), usual("1", "20")),
+		quantity("dynamic_rating", unit.Force, "12.4 kN", "basic dynamic axial load rating Ca", positive, usual("300 N", "1500 kN")),
+		quantity("static_rating", unit.Force, "21 kN", "basic static axial load rating C0a", positive, usual("500 N", "5000 kN")),
 		word("process", []string{"ground", "rolled", "whirled"}, "how the thread is made"),
 		word("recirculation", []string{"tube", "deflector", "end-cap"}, "how the balls return"),
-		number("dn_limit", "100000", "permitted ball circle diameter in mm times speed in rpm", positive),
-		quantity("longest", unit.Length, "1500 mm", "longest shaft the part is made in", positive),
-		number("hardness", "60", "Rockwell C hardness of the raceway", between(40, 70), byDefault("58", "precondition of ISO 3408-5")),
-		number("grade_factor", "0.9", "life factor f_ac of the accuracy grade, where the maker gives one", above(0, 1)),
-		quantity("yield_strength", unit.Stress, "450 MPa", "yield strength of the core", positive, byDefault("300 MPa", "a cautious core strength; common practice, no source")),
-		quantity("elastic_modulus", unit.Stress, "206 GPa", "modulus of elasticity", positive, byDefault("206 GPa", steel)),
-		quantity("density", unit.Density, "7850 kg/m3", "density", positive, byDefault("7850 kg/m3", steel)),
-		quantity("expansion", unit.Expansion, "11.5e-6 1/K", "coefficient of thermal expansion", positive, byDefault("11.5e-6 1/K", steel)),
-		number("friction", "0.003", "friction coefficient of the ball thread", above(0, 0.5), byDefault("0.003", "common practice, no source")),
-		number("efficiency", "0.9", "driving efficiency, where the maker gives one", above(0, 1)),
+		number("dn_limit", "100000", "permitted ball circle diameter in mm times speed in rpm", between(2000, 1000000), usual("20000", "300000")),
+		quantity("longest", unit.Length, "1500 mm", "longest shaft the part is made in", positive, usual("50 mm", "20 m")),
+		number("hardness", "60", "Rockwell C hardness of the raceway", between(40, 70), byDefault("58", "precondition of ISO 3408-5"), usual("45", "66")),
+		number("grade_factor", "0.9", "life factor f_ac of the accuracy grade, where the maker gives one", above(0, 1), usual("0.5", "1")),
+		quantity("yield_strength", unit.Stress, "450 MPa", "yield strength of the core", positive, usual("150 MPa", "2000 MPa")),
+		quantity("tensile_strength", unit.Stress, "650 MPa", "tensile strength of the core and the ends", positive, byDefault("500 MPa", "a cautious core strength; common practice, no source"), usual("300 MPa", "2200 MPa")),
+		quantity("elastic_modulus", unit.Stress, "206 GPa", "modulus of elasticity", between(50e9, 500e9), byDefault("206 GPa", steel), usual("150 GPa", "230 GPa")),
+		quantity("density", unit.Density, "7850 kg/m3", "density", between(1000, 20000), byDefault("7850 kg/m3", steel), usual("7000 kg/m3", "8500 kg/m3")),
+		quantity("expansion", unit.Expansion, "11.5e-6 1/K", "coefficient of thermal expansion", between(5e-7, 50e-6), byDefault("11.5e-6 1/K", steel), usual("9e-6 1/K", "18e-6 1/K")),
+		quantity("stabilised_to", unit.Temperature, "150 °C", "temperature up to which the steel of screw and nut is stabilised; needed above 120 °C", usual("100 °C", "400 °C")),
+		number("friction", "0.003", "friction coefficient of the ball thread", between(0.0005, 0.2), usual("0.001", "0.02")),
+		number("efficiency", "0.9", "driving efficiency, where the maker gives one", between(0.2, 1), usual("0.6", "0.99")),
 	}
 }
 
 func nutFields() []*Field {
 	return []*Field{
-		quantity("length", unit.Length, "62 mm", "length of the nut", positive, inherit),
-		quantity("stiffness", unit.Stiffness, "310 N/um", "stiffness as published (at 30 % of Ca with play, at a preload of 10 % of Ca with preload)", positive),
-		quantity("inertia", unit.Inertia, "4.2 kg cm2", "inertia of a turning nut", positive),
+		quantity("length", unit.Length, "62 mm", "length of the nut", positive, inherit, usual("10 mm", "1 m")),
+		quantity("stiffness", unit.Stiffness, "310 N/um", "stiffness as published (at 30 % of Ca with play, at a preload of 10 % of Ca with preload)", between(0.5e6, 100e9), usual("10 N/um", "10000 N/um")),
+		quantity("inertia", unit.Inertia, "4.2 kg cm2", "inertia of a turning nut", positive, usual("0.01 kg cm2", "10000 kg cm2")),
+		quantity("bearing_dynamic_rating", unit.Force, "32 kN", "dynamic axial rating of the bearing of a turning nut", positive, usual("300 N", "1000 kN")),
+		quantity("bearing_static_rating", unit.Force, "48 kN", "static axial rating of the bearing of a turning nut", positive, usual("200 N", "2000 kN")),
+		flag("safety_nut", "a second nut carries the load without balls when the first one fails"),
+		quantity("max_temperature", unit.Temperature, "80 °C", "highest temperature of the nut with its wipers and returns", usual("30 °C", "300 °C")),
 		flag("grease_port", "the nut has a grease port"),
 		flag("wipers", "the nut has wipers", inherit),
 		flag("corrosion_proof", "nut and balls resist corrosion", inherit),
@@ -186,39 +227,43 @@ func partBlocks() []*Block {
 		{Name: "nut", Label: "name", Many: true, Doc: "A nut.", Fields: append(append(bought(), text("fits", "k2010", "name of the screw it is the nut of; one that bears the screw's name is so without")), nutFields()...)},
 		{Name: "support", Label: "name", Many: true, Doc: "A support unit for one end of the shaft.", Fields: append(bought(),
 			word("kind", []string{"fixed", "supported"}, "whether it takes thrust"),
-			quantity("bore", unit.Length, "15 mm", "bore for the journal", positive),
-			quantity("stiffness", unit.Stiffness, "180 N/um", "axial stiffness", positive),
-			quantity("dynamic_rating", unit.Force, "21.9 kN", "dynamic axial rating of the bearing", positive),
-			quantity("static_rating", unit.Force, "26.6 kN", "static axial rating of the bearing", positive),
-			quantity("drag_torque", unit.Torque, "0.06 N m", "drag torque", notNegative),
+			quantity("bore", unit.Length, "15 mm", "bore for the journal", positive, usual("3 mm", "150 mm")),
+			quantity("stiffness", unit.Stiffness, "180 N/um", "axial stiffness", between(0.5e6, 100e9), usual("10 N/um", "10000 N/um")),
+			quantity("dynamic_rating", unit.Force, "21.9 kN", "dynamic axial rating of the bearing", positive, usual("300 N", "1000 kN")),
+			quantity("static_rating", unit.Force, "26.6 kN", "static axial rating of the bearing", positive, usual("200 N", "2000 kN")),
+			quantity("drag_torque", unit.Torque, "0.06 N m", "drag torque", notNegative, usual("0.5 mN m", "20 N m")),
+			quantity("max_temperature", unit.Temperature, "80 °C", "highest temperature of the unit with its seals", usual("30 °C", "300 °C")),
 			flag("sealed", "the unit is sealed against water and dust"),
 		)},
 		{Name: "motor", Label: "name", Many: true, Doc: "A motor.", Fields: append(bought(),
-			quantity("max_speed", unit.RotationSpeed, "4500 rpm", "highest speed", positive),
-			quantity("rated_speed", unit.RotationSpeed, "3000 rpm", "speed up to which the peak torque holds", positive),
-			quantity("rated_torque", unit.Torque, "1.27 N m", "continuous torque", positive),
-			quantity("peak_torque", unit.Torque, "3.8 N m", "peak torque", positive),
-			quantity("torque_at_max_speed", unit.Torque, "2.1 N m", "peak torque at the highest speed", positive),
-			quantity("rotor_inertia", unit.Inertia, "0.26 kg cm2", "inertia of the rotor", positive),
-			quantity("brake_torque", unit.Torque, "1.5 N m", "holding torque of the built-in brake; leave out where it has none", notNegative),
+			quantity("max_speed", unit.RotationSpeed, "4500 rpm", "highest speed", positive, usual("300 rpm", "30000 rpm")),
+			quantity("rated_speed", unit.RotationSpeed, "3000 rpm", "speed up to which the peak torque holds", positive, usual("100 rpm", "20000 rpm")),
+			quantity("rated_torque", unit.Torque, "1.27 N m", "continuous torque", positive, usual("0.01 N m", "2000 N m")),
+			quantity("peak_torque", unit.Torque, "3.8 N m", "peak torque", positive, usual("0.02 N m", "5000 N m")),
+			quantity("torque_at_max_speed", unit.Torque, "2.1 N m", "peak torque at the highest speed", positive, usual("0.005 N m", "5000 N m")),
+			quantity("rotor_inertia", unit.Inertia, "0.26 kg cm2", "inertia of the rotor", positive, usual("0.0005 kg cm2", "10000 kg cm2")),
+			quantity("brake_torque", unit.Torque, "1.5 N m", "holding torque of the built-in brake; leave out where it has none", notNegative, usual("0.02 N m", "5000 N m")),
 		)},
 		{Name: "coupling", Label: "name", Many: true, Doc: "A coupling between motor and screw.", Fields: append(bought(),
-			quantity("rated_torque", unit.Torque, "9 N m", "rated torque", positive),
-			quantity("inertia", unit.Inertia, "0.12 kg cm2", "inertia", notNegative),
+			quantity("rated_torque", unit.Torque, "9 N m", "rated torque", positive, usual("0.1 N m", "20000 N m")),
+			quantity("bore", unit.Length, "12 mm", "bore for the end of the screw", positive, usual("2 mm", "150 mm")),
+			quantity("inertia", unit.Inertia, "0.12 kg cm2", "inertia", notNegative, usual("0.0005 kg cm2", "10000 kg cm2")),
+			quantity("max_temperature", unit.Temperature, "100 °C", "highest temperature of the coupling", usual("30 °C", "300 °C")),
 		)},
 		{Name: "grease", Label: "name", Many: true, Doc: "A grease or other lubricant.", Fields: append(described(),
 			word("thickener", []string{"lithium", "lithium-complex", "calcium", "calcium-sulfonate", "aluminium-complex", "barium", "polyurea", "urea", "ptfe", "dry-film"}, "what thickens the oil"),
 			word("base_oil", []string{"mineral", "ester", "ether", "pao", "silicone", "pfpe", "none"}, "kind of base oil"),
-			quantity("min_temperature", unit.Temperature, "-20 °C", "lowest working temperature"),
-			quantity("max_temperature", unit.Temperature, "110 °C", "highest working temperature"),
+			quantity("min_temperature", unit.Temperature, "-20 °C", "lowest working temperature", usual("-100 °C", "50 °C")),
+			quantity("max_temperature", unit.Temperature, "110 °C", "highest working temperature", usual("20 °C", "350 °C")),
 			flag("low_particle", "gives off few particles: fit for clean rooms"),
 			flag("food_grade", "fit for incidental contact with food"),
 			flag("vacuum", "fit for vacuum"),
 			flag("water_resistant", "resists wash-out by water"),
 		)},
 		{Name: "place", Label: "name", Many: true, Doc: "A place where axes work.", Fields: append(described(),
-			quantity("min_temperature", unit.Temperature, "5 °C", "lowest temperature at the screw"),
-			quantity("max_temperature", unit.Temperature, "40 °C", "highest temperature at the screw"),
+			quantity("min_temperature", unit.Temperature, "5 °C", "lowest temperature at the screw", usual("-60 °C", "100 °C")),
+			quantity("max_temperature", unit.Temperature, "40 °C", "highest temperature at the screw", usual("-20 °C", "300 °C")),
+			number("cooling", "12", "heat that the shaft gives off to the air there, in W/(m²·K): 5 in still air, 30 in a draught, to 60 around a fast shaft", above(0, 1000), usual("2", "200")),
 			flag("dust", "dust settles on the axis"),
 			flag("chips", "chips or grit fall on the axis"),
 			flag("wash_down", "the axis is washed down"),
@@ -255,64 +300,74 @@ func bought() []*Field {
 
 func moveBlock() *Block {
 	return &Block{Name: "move", Label: "name", Many: true, Doc: "One move of the cycle, in the order of their lines.", Fields: []*Field{
-		quantity("distance", unit.Length, "-720 mm", "distance; the sign is the direction, positive is uphill on an incline", notZero),
-		quantity("speed", unit.Speed, "0.6 m/s", "top speed", positive),
-		quantity("ramp", unit.Time, "0.15 s", "ramp time, up and down, to and from the declared speed", positive),
-		quantity("ramp_up", unit.Time, "0.15 s", "ramp time up", positive),
-		quantity("ramp_down", unit.Time, "0.2 s", "ramp time down", positive),
-		quantity("acceleration", unit.Acceleration, "4 m/s2", "acceleration, and deceleration where none is given", positive),
-		quantity("deceleration", unit.Acceleration, "5 m/s2", "deceleration", positive),
-		quantity("thrust", unit.Force, "80 N", "process force against the direction of travel; negative where it helps", byDefault("0 N", nothing)),
-		quantity("hold", unit.Force, "2 kN", "process force at rest after the move, while the dwell lasts, against the direction of the move; to be declared where a move has thrust and dwell"),
-		quantity("payload", unit.Mass, "12 kg", "payload carried during the move, besides the moved mass", notNegative, byDefault("0 kg", nothing)),
-		quantity("dwell", unit.Time, "0.9 s", "rest after the move", notNegative, byDefault("0 s", nothing)),
+		quantity("distance", unit.Length, "-720 mm", "distance; the sign is the direction, positive is uphill on an incline", notZero, usual("0.01 mm", "30 m")),
+		quantity("speed", unit.Speed, "0.6 m/s", "top speed", positive, usual("0.05 mm/s", "5 m/s")),
+		quantity("ramp", unit.Time, "0.15 s", "ramp time, up and down, to and from the declared speed", positive, usual("1 ms", "20 s")),
+		quantity("ramp_up", unit.Time, "0.15 s", "ramp time up", positive, usual("1 ms", "20 s")),
+		quantity("ramp_down", unit.Time, "0.2 s", "ramp time down", positive, usual("1 ms", "20 s")),
+		quantity("acceleration", unit.Acceleration, "4 m/s2", "acceleration, and deceleration where none is given", positive, usual("1 mm/s2", "50 m/s2")),
+		quantity("deceleration", unit.Acceleration, "5 m/s2", "deceleration", positive, usual("1 mm/s2", "50 m/s2")),
+		quantity("thrust", unit.Force, "80 N", "process force against the direction of travel; negative where it helps", byDefault("0 N", nothing), usual("0.1 N", "2000 kN")),
+		quantity("hold", unit.Force, "2 kN", "process force at rest after the move, while the dwell lasts, against the direction of the move; to be declared where a move has thrust and dwell", usual("0.1 N", "2000 kN")),
+		quantity("payload", unit.Mass, "12 kg", "payload carried during the move, besides the moved mass", notNegative, byDefault("0 kg", nothing), usual("1 g", "50 t")),
+		quantity("dwell", unit.Time, "0.9 s", "rest after the move", notNegative, byDefault("0 s", nothing), usual("1 ms", "24 h")),
 	}}
+}
+
+func journalFields() []*Field {
+	return []*Field{
+		quantity("diameter", unit.Length, "12 mm", "smallest diameter; the bore of support or coupling is taken where it is not given", positive, usual("2 mm", "180 mm")),
+		word("shoulder", []string{"sharp", "rounded"}, "fillet of the shoulder: sharp, or rounded with a tenth of the diameter", byDefault("sharp", "the cautious reading")),
+		word("groove", []string{"none", "ring"}, "groove for a retaining ring", byDefault("none", nothing)),
+	}
 }
 
 // axisBlocks are the blocks of an axis.
 func axisBlocks() []*Block {
 	return []*Block{
 		{Name: "load", Doc: "What is moved.", Fields: []*Field{
-			quantity("mass", unit.Mass, "38 kg", "mass of the carriage and what is fixed to it, without carried axes", positive),
-			quantity("moved_mass", unit.Mass, "92 kg", "whole moved mass as weighed or taken from the model, carried axes included; it is used instead of the sum", positive),
-			number("friction", "0.01", "friction coefficient of the guides", between(0, 2), inherit),
-			quantity("drag", unit.Force, "18 N", "constant drag of wipers, seals, cable chain", notNegative, inherit, byDefault("0 N", nothing)),
-			quantity("counterbalance", unit.Force, "400 N", "force of a counterbalance, upward", notNegative, byDefault("0 N", nothing)),
+			quantity("mass", unit.Mass, "38 kg", "mass of the carriage and what is fixed to it, without carried axes", positive, usual("50 g", "50 t")),
+			quantity("moved_mass", unit.Mass, "92 kg", "whole moved mass as weighed or taken from the model, carried axes included; it is used instead of the sum", positive, usual("50 g", "50 t")),
+			number("friction", "0.01", "friction coefficient of the guides", between(0, 2), inherit, usual("0.0005", "0.3")),
+			quantity("drag", unit.Force, "18 N", "constant drag of wipers, seals, cable chain", notNegative, inherit, usual("0.1 N", "20 kN")),
+			quantity("counterbalance", unit.Force, "400 N", "force of a counterbalance, upward", notNegative, byDefault("0 N", nothing), usual("1 N", "500 kN")),
 			word("counterbalance_by", []string{"weight", "spring", "gas", "pneumatic", "hydraulic"}, "what the counterbalance is; a weight moves too"),
-			number("rope_ratio", "2", "travel of the counterweight for one of the carriage", above(0, 10), byDefault("1", "a rope straight over a pulley")),
+			number("rope_ratio", "2", "travel of the counterweight for one of the carriage", above(0, 10), byDefault("1", "a rope straight over a pulley"), usual("0.25", "4")),
 			text("counterbalance_cannot_fail", "two ropes, each of full strength, looked at every month", "why loss of the counterbalance is excluded; without it the loss is a load case"),
-			quantity("standstill", unit.Force, "2 kN", "axial force held at standstill"),
-			quantity("side_force", unit.Force, "0 N", "radial force on the nut", notNegative),
-			quantity("side_moment", unit.Torque, "0 N m", "tilting moment on the nut", notNegative),
+			quantity("standstill", unit.Force, "2 kN", "axial force the screws hold at standstill, weight included; positive pushes the carriage toward positive travel, up on a lifting axis, negative the other way; screws and unevenness share it", usual("0.1 N", "5000 kN")),
+			flag("people_below", "people may be below the load of a lifting axis", inherit),
+			quantity("side_force", unit.Force, "0 N", "radial force on the nut; \"0 N\" where the guides take everything", notNegative, inherit, usual("0.1 N", "100 kN")),
+			quantity("side_moment", unit.Torque, "0 N m", "tilting moment on the nut", notNegative, usual("0.001 N m", "10000 N m")),
 			build(&Field{Name: "carries", Sort: AxisRefs, Example: "[axis.lift]", Doc: "axes of the same folder that ride on this one; their moved mass is added"}, nil),
-			number("screws", "2", "screws that share the carriage", between(1, 8), byDefault("1", "one screw is usual")),
-			number("unevenness", "1.3", "share of the worst loaded screw over the even share; needed with several screws", between(1, 8)),
+			number("screws", "2", "screws that share the carriage", between(1, 8), whole, byDefault("1", "one screw is usual")),
+			number("unevenness", "1.3", "share of the worst loaded screw over the even share; needed with several screws", between(1, 8), usual("1", "3")),
 		}},
 		{Name: "motion", Doc: "Where and how it moves: one cycle.", Fields: []*Field{
-			quantity("stroke", unit.Length, "720 mm", "stroke, the useful travel", positive),
-			quantity("overtravel", unit.Length, "35 mm", "overtravel at each end", notNegative),
-			quantity("emergency_deceleration", unit.Acceleration, "8 m/s2", "deceleration of an emergency stop", positive, inherit),
+			quantity("stroke", unit.Length, "720 mm", "stroke, the useful travel", positive, usual("0.5 mm", "20 m")),
+			quantity("overtravel", unit.Length, "35 mm", "overtravel at each end", notNegative, usual("0.1 mm", "1 m")),
+			quantity("emergency_deceleration", unit.Acceleration, "8 m/s2", "deceleration of an emergency stop", positive, inherit, usual("0.2 m/s2", "60 m/s2")),
 			word("stop_by", []string{"motor", "brake"}, "what brings an emergency stop about; the motor is taken where no brake is declared", inherit),
-			quantity("end_speed", unit.Speed, "20 mm/s", "speed at which the carriage may run against a mechanical end, as in homing; only the push is judged where it is not given", notNegative),
-			quantity("end_stiffness", unit.Stiffness, "40 N/um", "stiffness of the mechanical end or its buffer; rigid where it is not given", positive),
-			quantity("reaction_time", unit.Time, "20 ms", "time until an emergency stop takes hold", notNegative, inherit, byDefault("0 s", nothing)),
+			quantity("end_speed", unit.Speed, "20 mm/s", "speed at which the carriage may run against a mechanical end, as in homing; only the push is judged where it is not given", notNegative, usual("0.1 mm/s", "1 m/s")),
+			quantity("end_stiffness", unit.Stiffness, "40 N/um", "stiffness of the mechanical end or its buffer; rigid where it is not given", positive, usual("0.01 N/um", "5000 N/um")),
+			quantity("reaction_time", unit.Time, "20 ms", "time until an emergency stop takes hold", between(0, 5), inherit, usual("0.1 ms", "500 ms")),
 		}, Blocks: []*Block{moveBlock()}},
 		{Name: "duty", Doc: "How long and how hard it works.", Fields: []*Field{
-			number("hours_per_day", "16", "working hours a day", above(0, 24), inherit),
-			number("days_per_year", "240", "working days a year", above(0, 366), inherit),
-			quantity("service_life", unit.Span, "7 years", "asked calendar life", positive, inherit),
+			number("hours_per_day", "16", "working hours a day", above(0, 24), inherit, usual("0.05", "24")),
+			number("days_per_year", "240", "working days a year", above(0, 366), inherit, usual("5", "366")),
+			quantity("service_life", unit.Span, "7 years", "required life: calendar time, or working hours with life_basis", positive, inherit, usual("1 month", "50 years")),
+			word("life_basis", []string{"calendar", "working"}, "what the service life counts: calendar time, or working hours (hours_per_day, days_per_year); required where it is written in hours", inherit),
 			word("shock", []string{"smooth", "ordinary", "shocks"}, "how the load comes on; sets the load factor", inherit),
-			number("load_factor", "1.3", "load factor fw, instead of shock", between(1, 5), inherit),
+			number("load_factor", "1.3", "load factor fw, instead of shock", between(1, 5), inherit, usual("1", "3.5")),
 			quantity("reliability", unit.Percentage, "95 %", "asked reliability of the life, 90 % to 99 %", between(0.9, 0.99), inherit, byDefault("90 %", "the usual basis of rating life, ISO 3408-5")),
 			build(&Field{Name: "commissioned", Sort: Date, Example: `"2019-04-01"`, Doc: "day of commissioning"}, []option{inherit}),
-			number("hours_so_far", "41000", "operating hours so far", notNegative, inherit),
+			number("hours_so_far", "41000", "operating hours so far", between(0, 1e6), inherit, usual("1", "400000")),
 		}},
 		{Name: "screw", Doc: "The shaft. Values of a screw part may be written here too; then they count instead of the part's.", Fields: append([]*Field{
 			partRef("part", "screw", "screw", "k2010", "the screw from a parts file"),
-			quantity("length", unit.Length, "980 mm", "overall length of the shaft", positive),
+			quantity("length", unit.Length, "980 mm", "overall length of the shaft", positive, usual("30 mm", "20 m")),
 			word("grade", grades, "accuracy grade", inherit),
-			quantity("end_lengths", unit.Length, "58 mm", "lengths of both ends without thread, driven end first", notNegative, pair),
-			quantity("end_diameters", unit.Length, "15 mm", "largest diameters of both ends, driven end first", positive, pair),
+			quantity("end_lengths", unit.Length, "58 mm", "lengths of both ends without thread, driven end first", notNegative, pair, usual("1 mm", "1 m")),
+			quantity("end_diameters", unit.Length, "15 mm", "largest diameters of both ends, driven end first", positive, pair, usual("3 mm", "200 mm")),
 			word("turning", []string{"shaft", "nut"}, "what turns", byDefault("shaft", "the usual arrangement")),
 			word("cover", []string{"none", "bellows", "telescopic", "enclosed"}, "what covers the shaft", inherit),
 			flag("corrosion_proof", "shaft and raceway resist corrosion", inherit),
@@ -321,8 +376,8 @@ func axisBlocks() []*Block {
 			partRef("part", "nut", "nut", "n2010", "the nut from a parts file"),
 			word("flange_toward", []string{"fixed", "supported", "free"}, "the end of the shaft that the flange faces"),
 			text("flange_reason", "mounting space", "why the flange does not face the fixed end"),
-			quantity("preload", unit.Force, "520 N", `preload; "0 N" for a nut with play`, notNegative),
-			quantity("backlash", unit.Length, "5 um", "axial play", notNegative),
+			quantity("preload", unit.Force, "520 N", `preload; "0 N" for a nut with play`, notNegative, usual("5 N", "200 kN")),
+			quantity("backlash", unit.Length, "5 um", "axial play", notNegative, usual("0.5 um", "0.5 mm")),
 			flag("transfer_sleeve", "a sleeve takes the nut off the shaft without losing balls", inherit),
 			flag("comes_off", "the nut is taken off the shaft in assembly or service", inherit),
 		}, nutFields()...)},
@@ -332,35 +387,41 @@ func axisBlocks() []*Block {
 			partRef("drive_end_part", "support", "drive_support", "bk15", "support unit of the driven end", inherit),
 			partRef("far_end_part", "support", "far_support", "bf15", "support unit of the far end", inherit),
 			word("drive_at", []string{"start", "end", "bottom", "top"}, "where the driven end stands: positive travel leads away from start, and upward from bottom"),
-			quantity("span", unit.Length, "900 mm", "free length between the supports", positive),
-			quantity("loaded_length", unit.Length, "780 mm", "longest stretch between thrust bearing and nut; the span is taken where it is not given", positive),
+			quantity("span", unit.Length, "900 mm", "free length between the supports", positive, usual("20 mm", "20 m")),
+			quantity("loaded_length", unit.Length, "780 mm", "longest stretch between thrust bearing and nut; the span is taken where it is not given", positive, usual("10 mm", "20 m")),
 			word("buckling_ends", []string{"fixed-free", "supported-supported", "fixed-supported", "fixed-fixed"}, "end condition for buckling, where it differs from that of the supports"),
-			quantity("stretch", unit.Length, "20 um", "stretch the shaft is mounted with", notNegative, byDefault("0 mm", nothing)),
-			quantity("housing_stiffness", unit.Stiffness, "900 N/um", "stiffness of nut and bearing housings; rigid where it is not given", positive),
+			quantity("stretch", unit.Length, "20 um", "stretch the shaft is mounted with", notNegative, byDefault("0 mm", nothing), usual("1 um", "1 mm")),
+			quantity("housing_stiffness", unit.Stiffness, "900 N/um", "stiffness of nut and bearing housings; rigid where it is not given", positive, usual("10 N/um", "20000 N/um")),
 		}},
+		{Name: "drive_journal", Doc: "The driven end of the shaft, outside of the thread.", Fields: append(journalFields(),
+			word("keyway", []string{"none", "end-milled"}, "keyway for coupling or pulley", byDefault("none", nothing)))},
+		{Name: "far_journal", Doc: "The far end of the shaft, outside of the thread.", Fields: journalFields()},
 		{Name: "drive", Doc: "What turns it.", Fields: []*Field{
 			partRef("motor", "motor", "motor", "s400", "the motor"),
 			partRef("coupling", "coupling", "coupling", "c20", "the coupling"),
-			number("ratio", "2", "turns of the motor for one turn of the screw", above(0, 1000), byDefault("1", "motor coupled straight to the screw")),
-			number("screws", "2", "screws that one motor turns; to be declared where several share the carriage", between(1, 8)),
-			number("gear_efficiency", "0.96", "efficiency of belt or gear", above(0, 1), byDefault("1", "motor coupled straight to the screw")),
-			quantity("gear_inertia", unit.Inertia, "0.8 kg cm2", "inertia of belt or gear, seen by the motor", notNegative),
-			quantity("brake_torque", unit.Torque, "4 N m", "holding torque of a brake on the screw", notNegative),
-			quantity("brake_delay", unit.Time, "80 ms", "time from the stop signal until the brakes bite, relays included", notNegative, inherit, byDefault("250 ms", "the slow end of usual brakes, 40 ms to 250 ms; common practice, no source")),
-			quantity("brake_slip", unit.Percentage, "80 %", "part of their holding torque that the brakes give while they slip", above(0, 1), inherit, byDefault("60 %", "a load of 60 % of the holding torque is the usual advice; common practice, no source")),
-			quantity("torque_limit", unit.Torque, "2.4 N m", "torque to which the drive limits the motor; its peak torque where it is not given", positive),
+			number("ratio", "2", "turns of the motor for one turn of the screw", above(0, 1000), byDefault("1", "motor coupled straight to the screw"), usual("0.1", "200")),
+			number("screws", "2", "screws that one motor turns; to be declared where several share the carriage", between(1, 8), whole),
+			number("gear_efficiency", "0.96", "efficiency of belt or gear", above(0, 1), usual("0.3", "1")),
+			quantity("gear_inertia", unit.Inertia, "0.8 kg cm2", "inertia of belt or gear, seen by the motor", notNegative, usual("0.001 kg cm2", "10000 kg cm2")),
+			quantity("brake_torque", unit.Torque, "4 N m", "holding torque of a brake on the screw", notNegative, usual("0.05 N m", "5000 N m")),
+			quantity("brake_delay", unit.Time, "80 ms", "time from the stop signal until the brakes bite, relays included", between(0, 5), inherit, usual("5 ms", "1 s")),
+			quantity("brake_slip", unit.Percentage, "80 %", "part of their holding torque that the brakes give while they slip", above(0, 1), inherit, usual("30 %", "100 %")),
+			quantity("torque_limit", unit.Torque, "2.4 N m", "torque to which the drive limits the motor; its peak torque where it is not given", positive, usual("0.01 N m", "5000 N m")),
+			quantity("belt_pull", unit.Force, "260 N", "pull of the belt on the driven end, both strands added; \"0 N\" for a gear that pulls nothing aside. Needed with a ratio where no coupling is named", notNegative, usual("1 N", "50 kN")),
+			quantity("belt_overhang", unit.Length, "28 mm", "distance from the middle of the belt to the nearest bearing", positive, usual("1 mm", "1 m")),
 		}},
 		{Name: "accuracy", Doc: "What is asked of positions.", Fields: []*Field{
-			quantity("positioning", unit.Length, "50 um", "asked positioning, half the band (±)", positive, inherit),
-			quantity("repeatability", unit.Length, "10 um", "asked repeatability, half the band (±)", positive, inherit),
+			quantity("positioning", unit.Length, "50 um", "asked positioning, half the band (±)", positive, inherit, usual("0.5 um", "5 mm")),
+			quantity("repeatability", unit.Length, "10 um", "asked repeatability, half the band (±)", positive, inherit, usual("0.1 um", "5 mm")),
 			word("approach", []string{"one-side", "both-sides"}, "from which sides positions are approached", inherit, byDefault("both-sides", "the cautious reading")),
-			quantity("temperature_rise", unit.TemperatureDifference, "3 K", "rise of the shaft's temperature over the machine's", between(-300, 300), inherit),
-			quantity("bandwidth", unit.Frequency, "10 Hz", "asked bandwidth of the position loop", positive, inherit),
+			quantity("temperature_rise", unit.TemperatureDifference, "3 K", "rise of the shaft's temperature over the machine's", between(-300, 300), inherit, usual("0.1 K", "60 K")),
+			flag("rise_measured", "temperature_rise was measured on the running machine", inherit),
+			quantity("bandwidth", unit.Frequency, "10 Hz", "asked bandwidth of the position loop", positive, inherit, usual("0.5 Hz", "500 Hz")),
 			number("transport_factor", "2", "how transport grades are read: 2 by ISO 3408-3, 1 in many trade tables", between(1, 2), inherit, byDefault("2", "ISO 3408-3, the cautious reading")),
 		}},
 		{Name: "lubrication", Doc: "How it is greased.", Fields: []*Field{
 			partRef("grease", "grease", "grease", "li2", "the grease", inherit),
-			quantity("regrease_every", unit.Span, "5 months", "regreasing interval", positive, inherit),
+			quantity("regrease_every", unit.Span, "5 months", "regreasing interval", positive, inherit, usual("1 day", "5 years")),
 			text("along_shaft", "by brush, over the whole thread, hood open", "how a nut without grease port is greased along the shaft", inherit),
 		}},
 	}

@@ -301,7 +301,7 @@ func (s *seriesReader) cell(c column, e hclsyntax.Expression) *Value {
 			s.report("value", v.Place, "", "%s is a number in %s, not %s", c.field.Name, clip(c.unit), found(x))
 			break
 		}
-		v.Text = trimNumber(n) + " " + c.unit
+		v.Text, v.column = trimNumber(n)+" "+c.unit, c.unit
 		var read bool
 		v.Num, read = s.readQuantity(c.field, v.Text, v.Place)
 		v.Bad = !read

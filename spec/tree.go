@@ -38,6 +38,7 @@ type Tree struct {
 	mu      sync.Mutex
 	folders map[string]*folderOnce
 	digests map[string]Digest
+	tracked func(string) bool
 	base    *Tree           // whose folders these are; nil for the tree's own
 	instead map[*Part]*Part // see Instead
 }
@@ -52,6 +53,11 @@ type folderOnce struct {
 func NewTree(fsys fs.FS) *Tree {
 	return &Tree{fsys: fsys, folders: map[string]*folderOnce{}, digests: map[string]Digest{}}
 }
+
+// Tracked has the tree take files for tracked of which has says so, and folders
+// with such files below: what is tracked is found whatever an ignore file says.
+// It is asked only where one names something. Without it nothing is tracked.
+func (t *Tree) Tracked(has func(name string) bool) { t.tracked = has }
 
 // Instead returns a tree that reads the same files as t, with the same folders
 // and parts, in which every axis that refers to a part of the map gets the values
@@ -365,6 +371,10 @@ func (t *Tree) Read(name string) ([]byte, *Problem) {
 		return nil, &p
 	}
 	defer file.Close()
+	// Something else may have taken its place since.
+	if now, err := file.Stat(); err != nil || !now.Mode().IsRegular() {
+		return refuse("it became something else while it was read")
+	}
 	src := make([]byte, 0, info.Size()+1)
 	for idle := 0; ; idle++ {
 		n, err := file.Read(src[len(src):cap(src)])
@@ -630,7 +640,7 @@ func (d *decoder) axisFile(f *Folder, body *hclsyntax.Body) *AxisFile {
 func (d *decoder) axis(f *Folder, blk *hclsyntax.Block) *Axis {
 	a := &Axis{
 		Name: blk.Labels[0], Place: d.place(blk.LabelRanges[0]), Folder: f, Broken: d.broken || d.isBad(blk.DefRange()),
-		values: make([]*Value, theSchema.Moves), blocks: make([]Place, len(theSchema.Axis.Blocks)),
+		values: make([]*Value, theSchema.Moves), blocks: make([]axisBlock, len(theSchema.Axis.Blocks)), spot: d.spotOf(blk),
 	}
 	var losses []lost
 	note := func(l lost) { losses = append(losses, l) }
@@ -642,13 +652,13 @@ func (d *decoder) axis(f *Folder, blk *hclsyntax.Block) *Axis {
 		}
 		i := slices.Index(theSchema.Axis.Blocks, b)
 		at := d.place(inner.TypeRange)
-		if a.blocks[i].Valid() {
+		if a.blocks[i].head.Valid() {
 			p := d.report("duplicate-name", at, "write both in one block", "axis %s has a second block %s", a.Name, b.Name)
-			p.Related = []Related{{a.blocks[i], "first here"}}
+			p.Related = []Related{{a.blocks[i].head, "first here"}}
 			note(lost{in: theSchema.Axis, name: b.Name, at: at, block: true})
 			return
 		}
-		a.blocks[i] = at
+		a.blocks[i] = axisBlock{at, d.spotOf(inner)}
 		d.entries(inner.Body, b, b.Name, own, func(_ *Block, mv *hclsyntax.Block) { d.move(a, mv) }, note)
 	}, note)
 	a.Broken = a.Broken || d.broken || d.full()
@@ -722,7 +732,7 @@ func (a *Axis) saysOtherwise(f *Field) bool {
 }
 
 func (d *decoder) move(a *Axis, blk *hclsyntax.Block) {
-	m := &Move{Name: blk.Labels[0], Place: d.place(blk.LabelRanges[0]), values: make([]*Value, len(theSchema.Fields)-theSchema.Moves)}
+	m := &Move{Name: blk.Labels[0], Place: d.place(blk.LabelRanges[0]), values: make([]*Value, len(theSchema.Fields)-theSchema.Moves), spot: d.spotOf(blk)}
 	if len(a.Moves) >= maxMoves {
 		if !a.Broken {
 			d.report("value", m.Place, "", "a cycle of more than %d moves is not read", maxMoves)

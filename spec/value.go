@@ -4,9 +4,6 @@ import (
 	"cmp"
 	"slices"
 	"strconv"
-	"strings"
-	"unicode"
-	"unicode/utf8"
 
 	"trammel/spec/unit"
 )
@@ -18,17 +15,10 @@ type Place struct {
 	Byte, EndByte              int32  // offsets from the start of the file
 }
 
-// String gives file:line:col. Control characters in the file's name are
-// replaced, so that a place stays on its line.
+// String gives file:line:col. The file's name is as it is: who shows it makes it
+// harmless.
 func (p Place) String() string {
-	return strings.Map(visible, p.File) + ":" + strconv.Itoa(int(p.Line)) + ":" + strconv.Itoa(int(p.Col))
-}
-
-func visible(r rune) rune {
-	if unicode.IsControl(r) {
-		return utf8.RuneError
-	}
-	return r
+	return p.File + ":" + strconv.Itoa(int(p.Line)) + ":" + strconv.Itoa(int(p.Col))
 }
 
 // Valid reports whether the place names a file.
@@ -69,6 +59,9 @@ type Value struct {
 	Bad     bool   // written, but not readable; a Problem says why
 	Unclear bool   // where Bad: what stands at Place may be meant for another field
 	Ref     *Value // where Bad: the reference to a part that could not be read, which would have given the value
+
+	column string    // the unit of its column, where it is a bare number of a series
+	given  *givenUse // where it is a given value and nothing more
 }
 
 // An AxisRef is a reference to an axis of the same folder.
@@ -114,6 +107,7 @@ type Move struct {
 	Name   string
 	Place  Place // of its head
 	values []*Value
+	spot   spot
 }
 
 // A Waiver accepts the findings of one rule until a day.
@@ -149,8 +143,15 @@ type Axis struct {
 
 	lostMove Place // of a move that could not be read; not valid where there is none
 	values   []*Value
-	blocks   []Place   // of the heads of its blocks, by index in the schema
+	blocks   []axisBlock // by index in the schema
+	spot     spot
 	seen     *FieldSet // see Watch
+}
+
+// An axisBlock is where a block of an axis stands; nowhere if the axis has none.
+type axisBlock struct {
+	head Place
+	spot spot
 }
 
 // Get returns the value of a field, nil where there is none. For a field of a
@@ -171,6 +172,37 @@ func (a *Axis) Parts() []*Part {
 		}
 	}
 	return out
+}
+
+// Restated gives the screw or nut as the axis has it: the values of its part with
+// those that axis and machine write instead. It is nil where they write none.
+// value is asked for the values, such as by Get; built-in defaults are left out.
+func (a *Axis) Restated(kind string, value func(*Field) *Value) *Part {
+	p := &Part{Kind: kind, Name: a.Name, Place: a.Place, values: make([]*Value, len(theSchema.parts[kind].Fields))}
+	own := false
+	for i, f := range theSchema.parts[kind].Fields {
+		t := theSchema.byPath[kind+"."+f.Name]
+		if t == nil {
+			continue
+		}
+		if v := value(t); v != nil && v.Origin != Default {
+			p.values[i] = v
+			own = own || v.Origin != OfPart
+		}
+	}
+	if !own {
+		return nil
+	}
+	return p
+}
+
+// OfMachine is what the axis's machine gives for a field, whatever the axis has
+// instead; nil for nothing.
+func (a *Axis) OfMachine(f *Field) *Value {
+	if m := a.Folder.nearestMachine(); m != nil && f.index < theSchema.Moves {
+		return m.values[f.index]
+	}
+	return nil
 }
 
 // Get returns the value of a field of the move, nil where there is none.
@@ -224,8 +256,8 @@ func (a *Axis) PlaceFor(f *Field, move int) Place {
 		}
 	}
 	for i, b := range theSchema.Axis.Blocks {
-		if b.Name == block && a.blocks[i].Valid() {
-			return a.blocks[i]
+		if b.Name == block && a.blocks[i].head.Valid() {
+			return a.blocks[i].head
 		}
 	}
 	return a.Place
@@ -246,8 +278,8 @@ func (a *Axis) OwnPlace(f *Field) Place {
 		}
 	}
 	for i, b := range theSchema.Axis.Blocks {
-		if b.Name == block && a.blocks[i].Valid() {
-			return a.blocks[i]
+		if b.Name == block && a.blocks[i].head.Valid() {
+			return a.blocks[i].head
 		}
 	}
 	return a.Place

@@ -10,12 +10,16 @@ import (
 
 // Walk finds the spec files in a folder of the tree and below and calls found
 // for each, a folder's files in order of their names before its sub-folders.
-// Hidden folders and what a .gitignore names are passed over; links to folders
-// are not followed. Folders that cannot be read are reported and passed over.
+// Hidden folders and what a .gitignore names are passed over, unless it is
+// tracked; links to folders are not followed. What has the name of a spec file
+// and is a folder counts as found, so that reading it says so. Folders that
+// cannot be read are reported and passed over; after a thousand of them the walk
+// ends.
 func (t *Tree) Walk(dir string, found func(name string)) []Problem {
 	w := &walker{tree: t, found: found}
-	w.walk(path.Clean(dir), t.ignoreAbove(path.Clean(dir)))
-	return w.problems
+	rules := t.ignoreAbove(path.Clean(dir))
+	w.walk(path.Clean(dir), rules, false)
+	return append(w.problems, rules.work.problems()...)
 }
 
 // Ignored reports whether a .gitignore of the tree names a file.
@@ -48,7 +52,15 @@ type walker struct {
 	problems []Problem
 }
 
-func (w *walker) walk(dir string, rules ignoreRules) {
+// most is how many folders that cannot be read are reported.
+const most = 1000
+
+// walk goes through a folder; ignored is true where an ignore file names it, and
+// only what is tracked counts.
+func (w *walker) walk(dir string, rules ignoreRules, ignored bool) {
+	if len(w.problems) >= most {
+		return
+	}
 	entries, err := fs.ReadDir(w.tree.fsys, dir)
 	if err != nil {
 		w.problems = append(w.problems, fileProblem(dir, err))
@@ -59,49 +71,92 @@ func (w *walker) walk(dir string, rules ignoreRules) {
 			rules = rules.with(w.tree, dir)
 		}
 	}
-	var folders []string
+	untracked := func(full string) bool { return w.tree.tracked == nil || !w.tree.tracked(full) }
+	type below struct {
+		name    string
+		ignored bool
+	}
+	var folders []below
 	for _, e := range entries {
 		name := e.Name()
 		full := path.Join(dir, name)
 		switch {
+		case strings.HasPrefix(name, "."):
 		case e.IsDir():
-			if strings.HasPrefix(name, ".") || rules.match(full, true) {
+			hidden := ignored || rules.match(full, true)
+			if hidden && untracked(full) {
 				continue
 			}
-			folders = append(folders, full)
-		case IsSpec(name) && !strings.HasPrefix(name, "."):
-			if rules.match(full, false) {
-				continue
+			folders = append(folders, below{full, hidden})
+			if IsSpec(name) {
+				w.found(full)
 			}
-			if e.Type()&fs.ModeSymlink != 0 {
-				if info, err := fs.Stat(w.tree.fsys, full); err == nil && info.IsDir() {
-					continue
-				}
+		case IsSpec(name):
+			if hidden := ignored || rules.match(full, false); !hidden || !untracked(full) {
+				w.found(full)
 			}
-			w.found(full)
 		}
 	}
 	for _, f := range folders {
-		w.walk(f, rules)
+		w.walk(f.name, rules, f.ignored)
 	}
 }
 
-// An ignoreRule is one line of a .gitignore.
-type ignoreRule struct {
-	base    string // folder of the file
-	pattern string // doublestar pattern below base
-	keep    bool   // the line began with !
-	folder  bool   // it ended with /
+// ignoreRules are the .gitignore files in force in a folder, the nearest last.
+type ignoreRules struct {
+	files []*ignoreFile
+	work  *ignoreWork
 }
 
-type ignoreRules []ignoreRule
+// ignoreWork bounds the work of a walk with the patterns of .gitignore files:
+// where who wrote them made them take long, the rest is not ignored.
+type ignoreWork struct {
+	left int
+	file string // whose patterns were the last that could be looked at
+}
+
+// maxIgnoreWork is in comparisons of a byte, about; honest files take a hundredth
+// of it for a large fleet.
+const maxIgnoreWork = 1 << 30
+
+func (w *ignoreWork) problems() []Problem {
+	if w.left >= 0 {
+		return nil
+	}
+	return []Problem{{
+		Rule: "file", Place: Place{File: w.file, Line: 1, Col: 1, EndLine: 1, EndCol: 1},
+		Message: "its patterns take too much work; from here on nothing is passed over. Shorten it, or write names without * and ?",
+	}}
+}
+
+// An ignoreFile is one .gitignore. Names and paths without wildcards, which long
+// lists are made of, are looked up; only patterns are tried one by one.
+type ignoreFile struct {
+	name  string               // of the file
+	base  string               // its folder
+	names map[string]lastLines // by the last part of a path
+	paths map[string]lastLines // by the path below base
+	wild  []ignorePattern
+	keep  []bool // of each line that says something: it began with !
+}
+
+// lastLines are the last lines with a name, counted from 1: one that holds for
+// files too, and one for folders only.
+type lastLines struct{ any, folder int }
+
+type ignorePattern struct {
+	line           int
+	folder, whole  bool // for folders only; for the path below base, not its last part
+	pattern        string
+	prefix, suffix string // what a path must begin and end with
+}
 
 // ignoreAbove collects the rules of a path's folder chain, its own folder
 // left out: walking it reads that one.
 func (t *Tree) ignoreAbove(dir string) ignoreRules {
-	var rules ignoreRules
+	rules := ignoreRules{work: &ignoreWork{left: maxIgnoreWork}}
 	if dir == "." {
-		return nil
+		return rules
 	}
 	rules = rules.with(t, ".")
 	parts := strings.Split(path.Dir(dir), "/")
@@ -114,18 +169,65 @@ func (t *Tree) ignoreAbove(dir string) ignoreRules {
 }
 
 func (r ignoreRules) with(t *Tree, dir string) ignoreRules {
-	src, p := t.Read(path.Join(dir, ".gitignore"))
+	name := path.Join(dir, ".gitignore")
+	src, p := t.Read(name)
 	if p != nil {
 		return r
 	}
-	out := append(ignoreRules(nil), r...)
-	for line := range strings.Lines(strings.TrimPrefix(string(src), string(bom))) {
-		if rule, ok := ignoreLine(strings.TrimSuffix(strings.TrimSuffix(line, "\n"), "\r")); ok {
-			rule.base = dir
-			out = append(out, rule)
+	f := readIgnore(string(src))
+	f.name, f.base = name, dir
+	return ignoreRules{append(r.files[:len(r.files):len(r.files)], f), r.work}
+}
+
+func readIgnore(src string) *ignoreFile {
+	f := &ignoreFile{names: map[string]lastLines{}, paths: map[string]lastLines{}}
+	for line := range strings.Lines(strings.TrimPrefix(src, string(bom))) {
+		rule, ok := ignoreLine(strings.TrimSuffix(strings.TrimSuffix(line, "\n"), "\r"))
+		if !ok {
+			continue
+		}
+		f.keep = append(f.keep, rule.keep)
+		n := len(f.keep)
+		name, free := strings.CutPrefix(rule.pattern, "**/")
+		if free = free && !strings.Contains(name, "/"); !free {
+			name = rule.pattern
+		}
+		switch {
+		case strings.ContainsAny(name, "*?[\\"):
+			p := ignorePattern{line: n, folder: rule.folder, whole: !free, pattern: name}
+			p.prefix = p.pattern[:strings.IndexAny(p.pattern, "*?[\\")]
+			p.suffix = p.pattern[strings.LastIndexAny(p.pattern, "*?[]\\/")+1:]
+			f.wild = append(f.wild, p)
+		case free:
+			f.names[name] = f.names[name].with(n, rule.folder)
+		default:
+			f.paths[name] = f.paths[name].with(n, rule.folder)
 		}
 	}
-	return out
+	return f
+}
+
+func (l lastLines) with(line int, folder bool) lastLines {
+	if folder {
+		l.folder = line
+	} else {
+		l.any = line
+	}
+	return l
+}
+
+func (l lastLines) of(isFolder bool) int {
+	if isFolder {
+		return max(l.any, l.folder)
+	}
+	return l.any
+}
+
+// An ignoreRule is one line of a .gitignore.
+type ignoreRule struct {
+	pattern string // doublestar pattern below the folder of the file
+	keep    bool   // the line began with !
+	folder  bool   // it ended with /
 }
 
 // ignoreLine reads one line of a .gitignore; ok is false where it says nothing.
@@ -200,21 +302,48 @@ func asDoublestar(pattern string) string {
 
 // match reports whether a path is ignored: the last rule that fits decides.
 func (r ignoreRules) match(name string, isFolder bool) bool {
-	for i := len(r) - 1; i >= 0; i-- {
-		rule := r[i]
-		if rule.folder && !isFolder {
-			continue
-		}
-		below := name
-		if rule.base != "." {
+	for i := len(r.files) - 1; i >= 0; i-- {
+		f, below := r.files[i], name
+		if f.base != "." {
 			var ok bool
-			if below, ok = strings.CutPrefix(name, rule.base+"/"); !ok {
+			if below, ok = strings.CutPrefix(name, f.base+"/"); !ok {
 				continue
 			}
 		}
-		if doublestar.MatchUnvalidated(rule.pattern, below) {
-			return !rule.keep
+		line := f.last(below, isFolder, r.work)
+		if r.work.left < 0 {
+			return false
+		}
+		if line > 0 {
+			return !f.keep[line-1]
 		}
 	}
 	return false
+}
+
+// last is the last line that fits a path below the file's folder; 0 where none
+// does.
+func (f *ignoreFile) last(below string, isFolder bool, work *ignoreWork) int {
+	base := path.Base(below)
+	found := max(f.names[base].of(isFolder), f.paths[below].of(isFolder))
+	for i := len(f.wild) - 1; i >= 0 && f.wild[i].line > found; i-- {
+		p := &f.wild[i]
+		if work.left < 0 {
+			return 0
+		}
+		work.file = f.name
+		work.left -= 8
+		on := base
+		if p.whole {
+			on = below
+		}
+		if p.folder && !isFolder || !strings.HasPrefix(on, p.prefix) || !strings.HasSuffix(on, p.suffix) {
+			continue
+		}
+		work.left -= len(p.pattern) * len(on)
+		if doublestar.MatchUnvalidated(p.pattern, on) {
+			return p.line
+		}
+	}
+	return found
 }

@@ -11,6 +11,8 @@ import (
 	"strings"
 	"testing"
 	"testing/fstest"
+
+	"github.com/bmatcuk/doublestar/v4"
 )
 
 func walked(t *testing.T, tree *Tree, dir string) []string {
@@ -137,6 +139,83 @@ func TestIgnoreAsGitDoes(t *testing.T) {
 	}
 	for range rounds {
 		compare(map[string]string{".gitignore": pick() + "\n" + pick() + "\n" + pick(), path.Join(string("abc"[r.Intn(3)]), ".gitignore"): pick() + "\n" + pick() + "\n"})
+	}
+}
+
+// byEachLine tries every line of a .gitignore in the root as a pattern of its
+// own, from the last one on.
+func byEachLine(src []byte, name string, folder bool) bool {
+	lines := strings.Split(strings.TrimPrefix(string(src), string(bom)), "\n")
+	slices.Reverse(lines)
+	for _, l := range lines {
+		rule, ok := ignoreLine(strings.TrimSuffix(l, "\r"))
+		if ok && (folder || !rule.folder) && doublestar.MatchUnvalidated(rule.pattern, name) {
+			return !rule.keep
+		}
+	}
+	return false
+}
+
+// TestIgnoreByEachLine holds what is looked up against what is tried.
+func TestIgnoreByEachLine(t *testing.T) {
+	r := rand.New(rand.NewSource(2))
+	lines := append(slices.Clone(ignoreLines), "a*", "*c", "a/*", "/a", "/a/b", "!a", "a?", "b\\*", "**/c", "a/**/b", "[ab]", "b]", "a.axis.hcl/")
+	words := []string{"a", "b", "c", "ab", "b*", "b]", "a.axis.hcl", "é"}
+	for range 3000 {
+		var src, name []string
+		for range 1 + r.Intn(6) {
+			src = append(src, lines[r.Intn(len(lines))])
+		}
+		for range 1 + r.Intn(4) {
+			name = append(name, words[r.Intn(len(words))])
+		}
+		text, path, folder := []byte(strings.Join(src, "\n")), strings.Join(name, "/"), r.Intn(2) == 0
+		rules := ignoreRules{files: []*ignoreFile{readIgnore(string(text))}, work: &ignoreWork{left: maxIgnoreWork}}
+		rules.files[0].base = "."
+		if got, want := rules.match(path, folder), byEachLine(text, path, folder); got != want {
+			t.Errorf("%q, %q, folder %v: %v, want %v", text, path, folder, got, want)
+		}
+	}
+}
+
+// TestIgnoreWork holds what a large .gitignore costs: names nothing, patterns no
+// more than is granted for all files together. Then it says so and passes
+// nothing over.
+func TestIgnoreWork(t *testing.T) {
+	var names, patterns, hard strings.Builder
+	for i := 0; names.Len() < MaxFileSize-20; i++ {
+		fmt.Fprintf(&names, "n%d\n/p/%d\n", i, i)
+	}
+	for i := 0; patterns.Len() < MaxFileSize-20; i++ {
+		fmt.Fprintf(&patterns, "*n%d\n", i)
+	}
+	for hard.Len() < MaxFileSize-300 {
+		hard.WriteString("*" + strings.Repeat("a", 200) + "b*\n")
+	}
+	name := strings.Repeat("a", 200) + AxisSuffix
+	for what, c := range map[string]struct {
+		src   string
+		files int
+		used  int
+		says  bool
+	}{
+		"names": {names.String(), 1000, 0, false}, "patterns": {patterns.String(), 10, 20_000_000, false}, "hard patterns": {hard.String(), 20, 3 << 30, true},
+		"patterns and many files": {patterns.String(), 2000, 3 << 30, true},
+	} {
+		files := fstest.MapFS{".gitignore": {Data: []byte(c.src)}}
+		for i := range c.files {
+			files[fmt.Sprint(i, name)] = &fstest.MapFile{}
+		}
+		rules := ignoreRules{work: &ignoreWork{left: maxIgnoreWork}}
+		w := &walker{tree: NewTree(files), found: func(string) { c.files-- }}
+		w.walk(".", rules, false)
+		if used := maxIgnoreWork - rules.work.left; used > c.used || used > maxIgnoreWork+1<<20 {
+			t.Errorf("%s: took %d", what, used)
+		}
+		problems := rules.work.problems()
+		if (len(problems) > 0) != c.says || c.files != 0 || c.says && problems[0].Place.File != ".gitignore" {
+			t.Errorf("%s: %d files are missing, %v", what, c.files, problems)
+		}
 	}
 }
 

@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	"errors"
-	"fmt"
 	"io"
 	"os"
 
@@ -11,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"trammel/cmd/internal/adopt"
+	"trammel/cmd/internal/sanitize"
 )
 
 func adoptCommand() *cobra.Command {
@@ -65,22 +65,21 @@ func runAdopt(o adopt.Options, out, errOut io.Writer) error {
 	if f, ok := errOut.(*os.File); ok && isatty.IsTerminal(f.Fd()) {
 		o.Progress = func(rows int) {
 			shown = true
-			fmt.Fprintf(errOut, "\r%d rows", rows)
+			sanitize.Fprintf(errOut, "\r%d rows", rows)
 		}
 	}
 	result, err := adopt.Run(ctx, o, out)
 	if shown {
-		fmt.Fprintln(errOut)
+		sanitize.Fprintf(errOut, "\n")
 	}
 	var bad *adopt.MappingError
 	switch {
 	case errors.As(err, &bad):
 		for _, p := range bad.Problems {
 			at := p.Place
-			at.File = printable(at.File)
-			fmt.Fprintf(errOut, "%s: error: %s\n", at, printable(p.Message))
+			sanitize.Fprintf(errOut, "%s: error: %s\n", at, p.Message)
 			if p.Help != "" {
-				fmt.Fprintf(errOut, "    help: %s\n", printable(p.Help))
+				sanitize.Fprintf(errOut, "    help: %s\n", p.Help)
 			}
 		}
 		return exitCode(exitFailed)

@@ -84,7 +84,7 @@ func TestAdoptStatus(t *testing.T) {
 		{[]string{table, "--map", wrong}, exitFailed, `help: did you mean "Mass [kg]"?`},
 		{[]string{table, "--map", table}, exitFailed, "ends in .map.hcl"},
 		{[]string{filepath.Join(dir, "none.csv"), "--map", good}, exitFailed, "no such file"},
-		{[]string{table, "--out", table}, exitFailed, "not a directory"},
+		{[]string{table, "--out", table}, exitFailed, "it is no folder"},
 		{[]string{table, "--workers", "-1"}, exitFailed, "--workers"},
 		{nil, exitFailed, "one table"},
 	} {

@@ -17,6 +17,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"trammel/cmd/internal/audit"
+	"trammel/cmd/internal/sanitize"
 	"trammel/rules"
 )
 
@@ -130,7 +131,7 @@ func (o *auditOptions) run(ctx context.Context, args []string, out, errOut io.Wr
 			if i == o.top {
 				break
 			}
-			fmt.Fprintf(errOut, "trammel: %s: %s [%s]\n", b.Place, b.Message, b.Rule)
+			sanitize.Fprintf(errOut, "trammel: %s: %s [%s]\n", b.Place, b.Message, b.Rule)
 		}
 		return errors.New("no axis could be read, so there is nothing to report")
 	}
@@ -147,7 +148,7 @@ func (o *auditOptions) run(ctx context.Context, args []string, out, errOut io.Wr
 				page = w.file
 			}
 		}
-		if err := o.writeSheets(ctx, fleet, page, progress); err != nil {
+		if err := o.writeSheets(ctx, fleet, page, roots(jobs), progress); err != nil {
 			return err
 		}
 	}
@@ -165,7 +166,7 @@ func (o *auditOptions) run(ctx context.Context, args []string, out, errOut io.Wr
 			}
 			return fleet.Text(to, o.top)
 		}
-		if err := writeRendered(w.file, out, render); err != nil {
+		if err := writeRendered(w.file, out, roots(jobs), render); err != nil {
 			return err
 		}
 	}
@@ -178,9 +179,14 @@ func (o *auditOptions) run(ctx context.Context, args []string, out, errOut io.Wr
 }
 
 // stoppedBySignal gives a context that ends when the user or the system asks
-// the program to.
+// the program to, or the terminal goes; who started it with nohup has said that
+// this does not count.
 func stoppedBySignal(ctx context.Context) (context.Context, context.CancelFunc) {
-	return signal.NotifyContext(ctx, os.Interrupt, syscall.SIGTERM)
+	list := []os.Signal{os.Interrupt, syscall.SIGTERM}
+	if !signal.Ignored(syscall.SIGHUP) {
+		list = append(list, syscall.SIGHUP)
+	}
+	return signal.NotifyContext(ctx, list...)
 }
 
 // until runs do and returns when it is done or the context ends, whichever
@@ -260,11 +266,11 @@ func (p *progress) tick(stop, done chan struct{}) {
 	for {
 		select {
 		case <-stop:
-			fmt.Fprint(p.w, "\r\x1b[K")
+			sanitize.Fprintf(p.w, "\r\x1b[K")
 			return
 		case <-t.C:
 			p.mu.Lock()
-			fmt.Fprintf(p.w, "\r\x1b[K%d %s", p.n.Load(), p.what)
+			sanitize.Fprintf(p.w, "\r\x1b[K%d %s", p.n.Load(), p.what)
 			p.mu.Unlock()
 		}
 	}

@@ -6,14 +6,13 @@ import (
 	"crypto/sha256"
 	"fmt"
 	"net/url"
-	"os"
 	"path/filepath"
 	"strings"
 	"sync"
 
+	"trammel/cmd/internal/atomicfile"
 	"trammel/cmd/internal/audit"
 	"trammel/cmd/internal/sheet"
-	"trammel/cmd/internal/whole"
 	"trammel/rules"
 	"trammel/spec"
 )
@@ -21,10 +20,12 @@ import (
 // writeSheets writes the calculation sheet of every axis into a folder and tells
 // the fleet where they are, as seen from page. Axes of files that could not be
 // read whole get none: it would be wrong.
-func (o *auditOptions) writeSheets(ctx context.Context, fleet *audit.Fleet, page string, p *progress) error {
-	if err := os.MkdirAll(o.sheets, 0o777); err != nil {
-		return err
+func (o *auditOptions) writeSheets(ctx context.Context, fleet *audit.Fleet, page string, trees []string, p *progress) error {
+	dir, err := atomicfile.OpenFolder(o.sheets, 0o777, trees...)
+	if err != nil {
+		return notWritten(o.sheets, err)
 	}
+	defer dir.Close()
 	from, err := filepath.Abs(filepath.Dir(page)) // the current folder for standard output
 	if err != nil {
 		return err
@@ -50,7 +51,7 @@ func (o *auditOptions) writeSheets(ctx context.Context, fleet *audit.Fleet, page
 	err = until(ctx, func() error {
 		fleet.EachWhole(func(t audit.Tree, tree int, files []string) {
 			rules.Run(t.Tree, files, rules.Options{
-				Today: fleet.Today(), Ways: true, Workers: o.workers, Source: t.Source, Lean: true,
+				Today: fleet.Today(), Fixes: true, Workers: o.workers, Source: t.Source, Lean: true,
 				Only: func(string, string) bool { return ctx.Err() == nil },
 				Each: func(rep *rules.Report) {
 					gate.RLock()
@@ -65,7 +66,7 @@ func (o *auditOptions) writeSheets(ctx context.Context, fleet *audit.Fleet, page
 					var b bytes.Buffer
 					err := sheet.HTML(&b, "Calculation sheet: axis "+a.Name, s)
 					if err == nil {
-						err = whole.WriteFile(filepath.Join(o.sheets, name), b.Bytes())
+						err = notWritten(filepath.Join(o.sheets, name), dir.WriteFile(name, b.Bytes()))
 					}
 					if err != nil {
 						once.Do(func() { failed = fmt.Errorf("the sheet of axis %s: %w", a.Name, err) })

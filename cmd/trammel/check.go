@@ -17,10 +17,11 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"trammel/cmd/internal/atomicfile"
 	"trammel/cmd/internal/keep"
 	"trammel/cmd/internal/known"
 	"trammel/cmd/internal/report"
-	"trammel/cmd/internal/whole"
+	"trammel/cmd/internal/sanitize"
 	"trammel/cmd/internal/wire"
 	"trammel/rules"
 	"trammel/spec"
@@ -34,7 +35,7 @@ func checkCommand() *cobra.Command {
 		Short: "Check axes and print what does not hold",
 		Long: `check reads the spec files in the given folders and below, or the files given,
 computes every axis and prints what does not hold as file:line:col findings, with
-the numbers and the ways out.
+the numbers and the fixes.
 
 Parts, policies and the machine block are looked for in the folder of each file and
 above, up to the root of the repository; without a repository up to the current
@@ -64,6 +65,11 @@ could not do its job.
   trammel check --since main --write sarif=findings.sarif
   trammel check - --as machines/slicer/lift.axis.hcl < draft.hcl`,
 		RunE: func(c *cobra.Command, args []string) error {
+			for _, name := range []string{"at", "since"} {
+				if f := c.Flags().Lookup(name); f.Changed && f.Value.String() == "" {
+					return fmt.Errorf("--%s names no revision: it is empty", name)
+				}
+			}
 			ctx, stop := stoppedBySignal(c.Context())
 			defer stop()
 			return o.run(ctx, args, c.InOrStdin(), c.OutOrStdout(), c.ErrOrStderr())
@@ -71,7 +77,7 @@ could not do its job.
 	}
 	f := c.Flags()
 	o.flags(c)
-	f.BoolVar(&o.noWays, "no-ways", false, "do not look for ways out of findings")
+	f.BoolVar(&o.noFixes, "no-fixes", false, "do not look for fixes of findings")
 	f.BoolVar(&o.noQuantities, "no-quantities", false, "leave the computed quantities out of the JSON, which makes it much smaller")
 	f.BoolVar(&o.noCache, "no-cache", false, "judge everything anew and remember nothing")
 	f.StringVar(&o.share, "share", "", "check one share of the folders, as 2/5; the JSON is for trammel merge")
@@ -89,9 +95,9 @@ could not do its job.
 
 type checkOptions struct {
 	pageOptions
-	noWays, noQuantities, noCache, staged, record, prune bool
-	as, at, since, known, today, share                   string
-	workers                                              int
+	noFixes, noQuantities, noCache, staged, record, prune bool
+	as, at, since, known, today, share                    string
+	workers                                               int
 }
 
 // parseToday reads --today; without it, it is today.
@@ -129,6 +135,11 @@ func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out
 	if (o.record || o.prune) && o.known == "" {
 		return errors.New("--record and --prune need --known FILE, the list to change")
 	}
+	if o.record || o.prune {
+		if err := atomicfile.Allowed(o.known); err != nil {
+			return notWritten(o.known, err)
+		}
+	}
 	share, err := o.parseShare(show.outputs)
 	if err != nil {
 		return err
@@ -141,7 +152,7 @@ func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out
 			jobs, err = plan(args, o.as, in)
 			return err
 		}
-		j, _, done, err := planGit(args, o.staged, o.at, o.since)
+		j, _, done, err := planGit(ctx, args, o.staged, o.at, o.since)
 		if err == nil {
 			jobs, closeGit = []*job{j}, done
 		}
@@ -165,7 +176,7 @@ func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out
 	defer progress.end()
 	for _, j := range jobs {
 		opt := rules.Options{
-			Today: today, Ways: !o.noWays, Workers: o.workers, Source: j.source, Whole: j.whole, Only: j.only, Context: ctx,
+			Today: today, Fixes: !o.noFixes, Workers: o.workers, Source: j.source, Whole: j.whole, Only: j.only, Context: ctx,
 			Done: func(n int) { progress.count("judged", n) },
 		}
 		if o.known != "" {
@@ -186,7 +197,7 @@ func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out
 		}
 		var store *keep.Store
 		if !o.noCache && !fromGit && o.known == "" && len(j.source) == 0 && len(j.files) >= fewFiles {
-			store = openStore(errOut, j.root, strings.Join(j.dirs, "\x00"), fmt.Sprint(opt.Ways, wantAxes, quantities), o.share)
+			store = openStore(errOut, roots(jobs), j.root, strings.Join(j.dirs, "\x00"), fmt.Sprint(opt.Fixes, wantAxes, quantities), o.share)
 			if store != nil {
 				opt.Keep = store
 			}
@@ -226,15 +237,15 @@ func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out
 		return shown
 	}
 	view := &report.Run{Summary: total, Waived: o.waived, Source: sourceOf(jobs)}
-	if err := o.applyKnown(view, verdicts, name, errOut); err != nil {
+	if err := o.applyKnown(view, verdicts, name, roots(jobs), errOut); err != nil {
 		return err
 	}
 	result := status(view, show.level, show.unjudged)
-	page := &page{run: view, axes: axes, meta: report.Meta{Version: version(), Name: name, FailAt: show.level, Exit: exitOf(result)}}
+	page := &page{run: view, axes: axes, meta: report.Meta{Version: version(), Name: name, FailAt: show.level, Exit: exitOf(result)}, trees: roots(jobs)}
 	if share != nil {
 		j := jobs[0]
 		page.share = &report.Share{
-			Number: share.number, Of: share.of, Version: version(), Day: today.Format(time.DateOnly), Ways: !o.noWays, Quantities: quantities,
+			Number: share.number, Of: share.of, Version: version(), Day: today.Format(time.DateOnly), Fixes: !o.noFixes, Quantities: quantities,
 			Whole: j.whole, Tree: hex.EncodeToString(treeDigest(j)), From: j.From,
 		}
 		page.share.Fill(view)
@@ -248,9 +259,9 @@ func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out
 	}
 	if files == 0 && len(total.Findings) == 0 {
 		if o.since != "" {
-			fmt.Fprintf(errOut, "trammel: nothing to check: what changed since %s touches no axis\n", o.since)
+			sanitize.Fprintf(errOut, "trammel: nothing to check: what changed since %s touches no axis\n", o.since)
 		} else {
-			fmt.Fprintln(errOut, "trammel: no spec files (*.axis.hcl, *.parts.hcl, *.policy.hcl) here")
+			sanitize.Fprintf(errOut, "trammel: no spec files (*.axis.hcl, *.parts.hcl, *.policy.hcl) here\n")
 		}
 	}
 	return result
@@ -260,15 +271,16 @@ func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out
 // is remembered: judging them takes no longer.
 var fewFiles = 100 // a test sets it lower
 
-// openStore opens what is remembered of a way of asking; nil where nothing can
+// openStore opens what is remembered of a way of asking, in no folder of the
+// trees that are checked; nil where nothing can
 // be, which is said and changes nothing else.
-func openStore(errOut io.Writer, asked ...string) *keep.Store {
+func openStore(errOut io.Writer, trees []string, asked ...string) *keep.Store {
 	dir, err := keep.Folder()
 	if err != nil {
 		notRemembered(errOut, err)
 		return nil
 	}
-	s, err := keep.Open(dir, keep.Notes{
+	s, err := keep.Open(dir, trees, keep.Notes{
 		Encode: func(w *wire.Writer, note any) { note.(*report.Axis).Encode(w) },
 		Decode: func(r *wire.Reader) any { return report.DecodeAxis(r) },
 	}, asked...)
@@ -280,7 +292,7 @@ func openStore(errOut io.Writer, asked ...string) *keep.Store {
 }
 
 func notRemembered(errOut io.Writer, err error) {
-	fmt.Fprintf(errOut, "trammel: nothing is remembered for the next run: %v (--no-cache for no such attempt)\n", whole.Reason(err))
+	sanitize.Fprintf(errOut, "trammel: nothing is remembered for the next run: %v (--no-cache for no such attempt)\n", atomicfile.Reason(err))
 }
 
 // A share is one of several that a check is split into, by the folders of the
@@ -329,7 +341,7 @@ func treeDigest(j *job) []byte {
 
 // applyKnown marks the findings that are on the list of known ones, and changes
 // the list where that was asked for.
-func (o *checkOptions) applyKnown(view *report.Run, verdicts *known.Verdicts, name func(string) string, errOut io.Writer) error {
+func (o *checkOptions) applyKnown(view *report.Run, verdicts *known.Verdicts, name func(string) string, trees []string, errOut io.Writer) error {
 	if o.known == "" {
 		return nil
 	}
@@ -358,11 +370,11 @@ func (o *checkOptions) applyKnown(view *report.Run, verdicts *known.Verdicts, na
 			}
 			list = l
 			return nil
-		})
+		}, trees...)
 		if err != nil {
 			return err
 		}
-		fmt.Fprintf(errOut, "trammel: %s: %d put on the list, %d taken off\n", o.known, added, taken)
+		sanitize.Fprintf(errOut, "trammel: %s: %d put on the list, %d taken off\n", o.known, added, taken)
 		m = list.Match(view.Findings, known.Options{Name: name, Checked: verdicts.Checked})
 	}
 	view.Known = m.Known
@@ -371,7 +383,7 @@ func (o *checkOptions) applyKnown(view *report.Run, verdicts *known.Verdicts, na
 		f.Message += fmt.Sprintf(" (known, but it got worse: %s of the limit used, %s on the list)", percentOf(f.Use), percentOf(m.Worse[i]))
 	}
 	for _, e := range m.Stale {
-		fmt.Fprintf(errOut, "trammel: %s: %s of %s %s (%s) is no longer found; --prune takes it off the list\n", o.known, e.Rule, e.Where, e.Axis, e.Cause)
+		sanitize.Fprintf(errOut, "trammel: %s: %s of %s %s (%s) is no longer found; --prune takes it off the list\n", o.known, e.Rule, e.Where, e.Axis, e.Cause)
 	}
 	return nil
 }

@@ -18,11 +18,11 @@ const knownList = "known.txt"
 // TestKnownFleet goes the way of an old fleet.
 func TestKnownFleet(t *testing.T) {
 	inBakery(t)
-	ends(t, 1, nil, "check", "--no-ways")
-	ends(t, 0, []string{"known.txt: ", " put on the list, 0 taken off", "0 findings", "!no longer"}, "check", "--no-ways", "--known", knownList, "--record")
+	ends(t, 1, nil, "check", "--no-fixes")
+	ends(t, 0, []string{"known.txt: ", " put on the list, 0 taken off", "0 findings", "!no longer"}, "check", "--no-fixes", "--known", knownList, "--record")
 	first := text(t, knownList)
 	for _, args := range [][]string{nil, {"machines"}, {outfeed}, {"--staged"}, {"--at", "HEAD"}, {"--since", "HEAD~0"}, {"--fail-at", "note"}} {
-		r := ends(t, 0, []string{"0 findings", "!no longer"}, append([]string{"check", "--no-ways", "--known", knownList}, args...)...)
+		r := ends(t, 0, []string{"0 findings", "!no longer"}, append([]string{"check", "--no-fixes", "--known", knownList}, args...)...)
 		if strings.Contains(r.out, "error:") {
 			t.Errorf("%q shows what is known:\n%s", args, r.out)
 		}
@@ -32,7 +32,7 @@ func TestKnownFleet(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	ends(t, 0, []string{"0 put on the list, 0 taken off"}, "check", "--no-ways", "--known", knownList, "--record")
+	ends(t, 0, []string{"0 put on the list, 0 taken off"}, "check", "--no-fixes", "--known", knownList, "--record")
 	if after, err := os.Stat(knownList); err != nil || !os.SameFile(before, after) {
 		t.Error("a list that is as it was is written anew")
 	}
@@ -44,12 +44,12 @@ func TestKnownFleet(t *testing.T) {
 	gitDo(t, "mv", "machines/loader/travel.axis.hcl", "machines/loader/long way.axis.hcl")
 	gitDo(t, "mv", "machines/depositor", "machines/depositor-2")
 	gitDo(t, "add", "-A")
-	ends(t, 0, []string{"0 findings", "!no longer"}, "check", "--no-ways", "--known", knownList)
-	ends(t, 0, []string{"0 findings", "!no longer"}, "check", "--no-ways", "--known", knownList, "--staged", "--since", "HEAD")
+	ends(t, 0, []string{"0 findings", "!no longer"}, "check", "--no-fixes", "--known", knownList)
+	ends(t, 0, []string{"0 findings", "!no longer"}, "check", "--no-fixes", "--known", knownList, "--staged", "--since", "HEAD")
 	gitDo(t, "reset", "-q", "--hard")
 	// A new finding shows and is alone.
 	edit(t, outfeed, `"1200 mm"`, `"1900 mm"`)
-	r := ends(t, 1, []string{"[critical-speed]", "(2 errors)", "!got worse"}, "check", "--no-ways", "--known", knownList)
+	r := ends(t, 1, []string{"[critical-speed]", "(2 errors)", "!got worse"}, "check", "--no-fixes", "--known", knownList)
 	if n := strings.Count(r.out, "error:"); n != 2 {
 		t.Errorf("%d errors are shown", n)
 	}
@@ -59,47 +59,47 @@ func TestKnownFleet(t *testing.T) {
 		edit(t, "machines/loader/travel.axis.hcl", `speed    = "0.55 m/s"`, `speed    = "`+s+` m/s"`)
 	}
 	speed("0.553")
-	ends(t, 0, []string{"!got worse"}, "check", "--no-ways", "--known", knownList, "machines/loader")
+	ends(t, 0, []string{"!got worse"}, "check", "--no-fixes", "--known", knownList, "machines/loader")
 	gitDo(t, "checkout", "-q", ".")
 	speed("0.56")
-	ends(t, 1, []string{"[critical-speed]", "known, but it got worse: 114 % of the limit used, 112 % on the list"}, "check", "--no-ways", "--known", knownList, "machines/loader")
-	ends(t, 0, []string{"1 put on the list"}, "check", "--no-ways", "--known", knownList, "--record", "machines/loader")
-	ends(t, 0, nil, "check", "--no-ways", "--known", knownList, "machines/loader")
+	ends(t, 1, []string{"[critical-speed]", "known, but it got worse: 114 % of the limit used, 112 % on the list"}, "check", "--no-fixes", "--known", knownList, "machines/loader")
+	ends(t, 0, []string{"1 put on the list"}, "check", "--no-fixes", "--known", knownList, "--record", "machines/loader")
+	ends(t, 0, nil, "check", "--no-fixes", "--known", knownList, "machines/loader")
 	gitDo(t, "checkout", "-q", ".")
 	// Mended: named until it is taken off.
 	speed("0.4")
 	stale := "known.txt: critical-speed of loader travel (motion.move.speed"
-	ends(t, 0, []string{stale, "is no longer found; --prune takes it off the list"}, "check", "--no-ways", "--known", knownList)
-	ends(t, 0, []string{"!no longer"}, "check", "--no-ways", "--known", knownList, "machines/slicer")
-	ends(t, 0, []string{"!no longer"}, "check", "--no-ways", "--known", knownList, "--since", "HEAD", "machines/slicer")
-	ends(t, 0, []string{stale}, "check", "--no-ways", "--known", knownList, "--since", "HEAD")
+	ends(t, 0, []string{stale, "is no longer found; --prune takes it off the list"}, "check", "--no-fixes", "--known", knownList)
+	ends(t, 0, []string{"!no longer"}, "check", "--no-fixes", "--known", knownList, "machines/slicer")
+	ends(t, 0, []string{"!no longer"}, "check", "--no-fixes", "--known", knownList, "--since", "HEAD", "machines/slicer")
+	ends(t, 0, []string{stale}, "check", "--no-fixes", "--known", knownList, "--since", "HEAD")
 	if text(t, knownList) != first {
 		t.Error("the list changed unasked")
 	}
-	ends(t, 0, []string{"0 put on the list, 1 taken off", "!no longer"}, "check", "--no-ways", "--known", knownList, "--prune", "--since", "HEAD")
-	ends(t, 0, []string{"!no longer"}, "check", "--no-ways", "--known", knownList)
+	ends(t, 0, []string{"0 put on the list, 1 taken off", "!no longer"}, "check", "--no-fixes", "--known", knownList, "--prune", "--since", "HEAD")
+	ends(t, 0, []string{"!no longer"}, "check", "--no-fixes", "--known", knownList)
 	speed2 := func() { edit(t, "machines/loader/travel.axis.hcl", `"0.4 m/s"`, `"0.55 m/s"`) }
 	speed2()
-	ends(t, 1, []string{"[critical-speed]"}, "check", "--no-ways", "--known", knownList)
+	ends(t, 1, []string{"[critical-speed]"}, "check", "--no-fixes", "--known", knownList)
 	// An axis that is gone, seen when the whole tree is.
 	gitDo(t, "checkout", "-q", ".")
 	os.RemoveAll("machines/loader")
-	ends(t, 0, []string{"of loader travel"}, "check", "--no-ways", "--known", knownList)
-	ends(t, 0, []string{"!of loader travel"}, "check", "--no-ways", "--known", knownList, "machines/slicer")
+	ends(t, 0, []string{"of loader travel"}, "check", "--no-fixes", "--known", knownList)
+	ends(t, 0, []string{"!of loader travel"}, "check", "--no-fixes", "--known", knownList, "machines/slicer")
 }
 
 func TestKnownFromFolderBelow(t *testing.T) {
 	inBakery(t)
 	edit(t, "machines/slicer/machine.axis.hcl", "machine", "machine")
 	os.Remove("machines/tipper/machine.axis.hcl") // named by its folder then
-	ends(t, 0, nil, "check", "--no-ways", "--known", knownList, "--record", "machines/tipper")
+	ends(t, 0, nil, "check", "--no-fixes", "--known", knownList, "--record", "machines/tipper")
 	want := text(t, knownList)
 	if !strings.Contains(want, " machines/tipper ") {
 		t.Errorf("the list does not name the folder:\n%s", want)
 	}
 	t.Chdir("machines/tipper")
-	ends(t, 0, []string{"0 findings"}, "check", "--no-ways", "--known", "../../"+knownList)
-	ends(t, 0, nil, "check", "--no-ways", "--known", "own.txt", "--record")
+	ends(t, 0, []string{"0 findings"}, "check", "--no-fixes", "--known", "../../"+knownList)
+	ends(t, 0, nil, "check", "--no-fixes", "--known", "own.txt", "--record")
 	if got := text(t, "own.txt"); got != want {
 		t.Errorf("from the folder itself the list is\n%swant\n%s", got, want)
 	}
@@ -110,7 +110,7 @@ func TestKnownDamaged(t *testing.T) {
 	for _, bad := range []string{"", "x", "trammel-known 2\n", "trammel-known 1\nrule\n", "trammel-known 1\n<<<<<<< a\n", "trammel-known 1\na b c d 1 0\n", "\x00\xff"} {
 		put(t, knownList, bad)
 		for _, more := range [][]string{nil, {"--record"}, {"--prune"}, {"--record", "--prune"}, {"--since", "HEAD", "--record"}} {
-			args := append([]string{"check", "--no-ways", "--known", knownList}, more...)
+			args := append([]string{"check", "--no-fixes", "--known", knownList}, more...)
 			fails(t, knownList+": ", args...)
 			if r := called(t, args...); strings.Count(r.err, knownList) != 1 {
 				t.Errorf("said %q", r.err)
@@ -123,7 +123,7 @@ func TestKnownDamaged(t *testing.T) {
 	// Not everything could be read: nothing is recorded.
 	os.Remove(knownList)
 	put(t, "machines/slicer/x.policy.hcl", "rule \"nonsense\" {\n")
-	fails(t, "is left as it is: not everything could be read", "check", "--no-ways", "--known", knownList, "--record")
+	fails(t, "is left as it is: not everything could be read", "check", "--no-fixes", "--known", knownList, "--record")
 	if _, err := os.Stat(knownList); err == nil {
 		t.Error("a list was written")
 	}
@@ -297,7 +297,7 @@ func TestGNUFormat(t *testing.T) {
 	}
 	inBakery(t)
 	put(t, "bad/x.axis.hcl", "axis \"x\" {\n  load {\n")
-	r := ends(t, 1, nil, "check", "--no-ways")
+	r := ends(t, 1, nil, "check", "--no-fixes")
 	n := map[string]int{}
 	for l := range strings.Lines(r.out) {
 		l = strings.TrimSuffix(l, "\n")

@@ -2,13 +2,12 @@ package main
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"maps"
 	"slices"
-	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -46,7 +45,9 @@ Exit status: 0 no limit was crossed, 1 one was, 2 the tool could not do its job.
 			if len(args) < 1 || len(args) > 2 {
 				return errors.New("compare takes one or two revisions; paths stand behind --")
 			}
-			return o.run(args, paths, c.OutOrStdout())
+			ctx, stop := stoppedBySignal(c.Context())
+			defer stop()
+			return until(ctx, func() error { return o.run(ctx, args, paths, c.OutOrStdout()) })
 		},
 	}
 	f := c.Flags()
@@ -62,7 +63,7 @@ type compareOptions struct {
 	staged, all bool
 }
 
-func (o *compareOptions) run(revs, args []string, out io.Writer) error {
+func (o *compareOptions) run(ctx context.Context, revs, args []string, out io.Writer) error {
 	if o.form != "text" && o.form != "markdown" && o.form != "json" {
 		return fmt.Errorf("--form takes text, markdown or json, not %q", o.form)
 	}
@@ -79,7 +80,7 @@ func (o *compareOptions) run(revs, args []string, out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	repo, err := gitfs.Open(cwd)
+	repo, err := gitfs.Open(ctx, cwd)
 	if err != nil {
 		return err
 	}
@@ -127,8 +128,7 @@ func (o *compareOptions) run(revs, args []string, out io.Writer) error {
 		for i := range sum.Findings {
 			if f := &sum.Findings[i]; f.OfText() {
 				at := show(f.Place)
-				at.File = printable(at.File)
-				list = append(list, fmt.Sprintf("%s: %s [%s]", at, printable(f.Message), f.Rule))
+				list = append(list, fmt.Sprintf("%s: %s [%s]", at, f.Message, f.Rule))
 			}
 		}
 		const most = 5
@@ -138,13 +138,13 @@ func (o *compareOptions) run(revs, args []string, out io.Writer) error {
 		if list == nil {
 			return nil
 		}
-		return errors.New(strings.Join(list, "\n  "))
+		return manyLines(list)
 	}
 	side := func(s state, files []string) (*compare.Side, *rules.Summary) {
 		tree := spec.NewTree(s.fsys)
 		there := files[:0:0]
 		for _, f := range files {
-			if _, err := fs.Stat(s.fsys, f); err == nil {
+			if s.has(f) { // what cannot be read must be said, not taken for gone
 				there = append(there, f)
 			}
 		}
@@ -161,6 +161,7 @@ func (o *compareOptions) run(revs, args []string, out io.Writer) error {
 			was[c.Old] = true
 		}
 	}
+	is = append(is, gitfs.InTheWay(now.has, changes)...)
 	slices.Sort(is)
 	is = slices.Compact(is)
 	a, sum := side(old, slices.Sorted(maps.Keys(was)))
@@ -182,7 +183,7 @@ func (o *compareOptions) run(revs, args []string, out io.Writer) error {
 		err = c.JSON(&buf, revs[0], stateName(to))
 	}
 	if err == nil {
-		err = writeBytes(o.out, out, buf.Bytes())
+		err = writeBytes(o.out, out, []string{j.root}, buf.Bytes())
 	}
 	if err != nil {
 		return err

@@ -43,7 +43,7 @@ func runEnquiry(o *paper, args []string, out io.Writer) error {
 		sheet *sheet.Sheet
 	}
 	var list []placed
-	_, err := o.axes(args, func(rep *rules.Report, so sheet.Options) {
+	j, err := o.axes(args, func(rep *rules.Report, so sheet.Options) {
 		list = append(list, placed{rep.View.Axis.Place, enquiry.Build(rep, so)})
 	})
 	if err != nil {
@@ -58,5 +58,5 @@ func runEnquiry(o *paper, args []string, out io.Writer) error {
 	if len(sheets) == 1 {
 		title = sheets[0].Title
 	}
-	return o.write(out, title, sheets)
+	return o.write(out, j, title, sheets)
 }

@@ -219,7 +219,7 @@ func TestKilled(t *testing.T) {
 		return root
 	}
 	for _, args := range []string{
-		"check TODAY --no-ways --write json=out/it --write sarif=out/that", "audit TODAY --write html=out/it machines", "audit TODAY --sheets out machines", "tidy untidy", "adopt table/fleet.csv --out out",
+		"check TODAY --no-fixes --write json=out/it --write sarif=out/that", "audit TODAY --write html=out/it machines", "audit TODAY --sheets out machines", "tidy untidy", "adopt table/fleet.csv --out out",
 		"size TODAY machines/palletiser mast --take 2", "check TODAY --known out/known --record", "manual out",
 	} {
 		words := strings.Fields(strings.ReplaceAll(args, "TODAY", bakeryDay))

@@ -213,7 +213,7 @@ func TestRememberedSame(t *testing.T) {
 				for range w.IntN(3) {
 					log += w.change(t) + "\n"
 				}
-				args := []string{"check", "--today", fmt.Sprintf("2026-11-%d", 10+w.IntN(20)), fmt.Sprintf("--no-ways=%v", w.IntN(4) == 0), "--workers", fmt.Sprint(1 + w.IntN(3))}
+				args := []string{"check", "--today", fmt.Sprintf("2026-11-%d", 10+w.IntN(20)), fmt.Sprintf("--no-fixes=%v", w.IntN(4) == 0), "--workers", fmt.Sprint(1 + w.IntN(3))}
 				if w.IntN(4) == 0 {
 					args = append(args, "machines/loader", "machines/palletiser")
 				}
@@ -304,13 +304,13 @@ func TestShareUsage(t *testing.T) {
 	fails(t, "missing of the shares: 2/2", "merge", one)
 	fails(t, "share 1/2 is given twice", "merge", one, one, two)
 	fails(t, "different days", "merge", one, share("--share", "2/2", "--today", "2026-10-01"))
-	fails(t, "--no-ways", "merge", one, share("--share", "2/2", "--no-ways"))
+	fails(t, "--no-fixes", "merge", one, share("--share", "2/2", "--no-fixes"))
 	fails(t, "--no-quantities", "merge", one, share("--share", "2/2", "--no-quantities"))
 	fails(t, "share of 2, another of 3", "merge", one, share("--share", "2/3"))
 	fails(t, "the same paths", "merge", one, share("--share", "2/2", "machines"))
 	fails(t, "not of a share", "merge", share())
 	fails(t, "no such file", "merge", "nothing.json")
-	fails(t, "no ordinary file", "merge", ".")
+	fails(t, "no regular file", "merge", ".")
 	put(t, "machines/loader/new.axis.hcl", "axis \"new\" {\n}\n")
 	fails(t, "different files", "merge", one, share("--share", "2/2"))
 	whole := text(t, one)

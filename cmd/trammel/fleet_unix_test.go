@@ -4,8 +4,10 @@ package main
 
 import (
 	"bytes"
+	"context"
 	"os"
 	"os/exec"
+	"os/signal"
 	"path/filepath"
 	"strings"
 	"syscall"
@@ -50,7 +52,7 @@ func TestCheckProcess(t *testing.T) {
 	}
 	stopped := 0
 	for _, after := range []time.Duration{1, 10, 40, 160} {
-		for _, signal := range []os.Signal{os.Interrupt, syscall.SIGTERM, os.Kill} {
+		for _, signal := range []os.Signal{os.Interrupt, syscall.SIGTERM, syscall.SIGHUP, os.Kill} {
 			if err := os.RemoveAll(dir); err != nil {
 				t.Fatal(err)
 			}
@@ -118,6 +120,78 @@ func TestCheckProcess(t *testing.T) {
 		_ = c.Run()
 		if c.ProcessState.ExitCode() != exitFailed || !strings.Contains(errOut.String(), "no space left") {
 			t.Errorf("full: status %d, said %q", c.ProcessState.ExitCode(), errOut.String())
+		}
+	}
+}
+
+// TestHangup holds that a terminal that goes ends a run as a wish to end does,
+// unless the run was started to outlive it.
+func TestHangup(t *testing.T) {
+	self, err := os.FindProcess(os.Getpid())
+	if err != nil {
+		t.Fatal(err)
+	}
+	send := func() (ended bool) {
+		ctx, stop := stoppedBySignal(context.Background())
+		defer stop()
+		if err := self.Signal(syscall.SIGHUP); err != nil {
+			t.Fatal(err)
+		}
+		select {
+		case <-ctx.Done():
+			return true
+		case <-time.After(time.Second):
+			return false
+		}
+	}
+	if !send() {
+		t.Error("a hangup does not end the run")
+	}
+	signal.Ignore(syscall.SIGHUP)
+	defer signal.Reset(syscall.SIGHUP)
+	if send() {
+		t.Error("a hangup ends a run that was told to outlive it")
+	}
+}
+
+// TestHangupLeavesNothing ends runs that write by a hangup, at several moments:
+// no file is left half-written, none in the making.
+func TestHangupLeavesNothing(t *testing.T) {
+	skipLong(t)
+	tool, err := builtTool()
+	if err != nil {
+		t.Skip("cannot build the command here:", err)
+	}
+	root := filepath.Join(t.TempDir(), "bakery")
+	if err := os.CopyFS(root, os.DirFS(filepath.Join("..", "..", "fixtures", "bakery"))); err != nil {
+		t.Fatal(err)
+	}
+	for _, args := range []string{"check TODAY --write json=out.json", "audit TODAY --sheets out", "size TODAY machines/palletiser mast --out out.txt"} {
+		for _, after := range []time.Duration{5, 50, 200} {
+			c := exec.Command(tool, strings.Fields(strings.ReplaceAll(args, "TODAY", bakeryDay))...)
+			c.Dir = root
+			var errOut bytes.Buffer
+			c.Stderr = &errOut
+			if err := c.Start(); err != nil {
+				t.Fatal(err)
+			}
+			time.Sleep(after * time.Millisecond)
+			_ = c.Process.Signal(syscall.SIGHUP)
+			_ = c.Wait()
+			switch s := c.ProcessState.ExitCode(); {
+			case s == -1: // before it could listen
+			case s == exitFailed && !strings.Contains(errOut.String(), "no file was left half-written"), s > exitFailed:
+				t.Errorf("%s after %d ms: %d, %.300s", args, after, s, errOut.String())
+			}
+			err := filepath.WalkDir(root, func(name string, e os.DirEntry, err error) error {
+				if err == nil && strings.HasPrefix(e.Name(), ".trammel-") {
+					t.Errorf("%s after %d ms: %s is left", args, after, name)
+				}
+				return err
+			})
+			if err != nil {
+				t.Fatal(err)
+			}
 		}
 	}
 }

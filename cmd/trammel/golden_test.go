@@ -338,7 +338,7 @@ func testStatus(t *testing.T, s *shop) {
 // path they were shown with, and without what only a whole tree shows.
 func (s *shop) found(t *testing.T, c call, args ...string) []string {
 	t.Helper()
-	r := s.run(t, c, append([]string{"check", bakeryDay, "--form", "json", "--no-ways"}, args...)...)
+	r := s.run(t, c, append([]string{"check", bakeryDay, "--form", "json", "--no-fixes"}, args...)...)
 	if r.err != "" {
 		t.Errorf("%v: error output %q", args, r.err)
 	}

@@ -1,18 +1,18 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io/fs"
-	"os"
 	"path"
 	"path/filepath"
 	"slices"
 	"sort"
 	"strings"
 
+	"trammel/cmd/internal/atomicfile"
 	"trammel/cmd/internal/gitfs"
-	"trammel/cmd/internal/whole"
 	"trammel/spec"
 )
 
@@ -23,15 +23,19 @@ type state struct {
 	none bool // there are no commits yet
 }
 
+// has reports whether a state has something of a name, whatever it is: a link
+// that leads nowhere too.
+func (s state) has(name string) bool {
+	_, err := fs.Lstat(s.fsys, name)
+	return !errors.Is(err, fs.ErrNotExist)
+}
+
 // openState opens the working tree, the index or a revision.
 func openState(repo *gitfs.Repo, name string) (state, error) {
 	switch name {
 	case gitfs.Worktree:
-		r, err := os.OpenRoot(repo.Root())
-		if err != nil {
-			return state{}, err
-		}
-		return state{name: name, fsys: r.FS()}, nil
+		fsys, err := atomicfile.ReadOnly(repo.Root())
+		return state{name: name, fsys: fsys}, err
 	case gitfs.Index:
 		f, err := repo.Staged()
 		return state{name: name, fsys: f}, err
@@ -45,7 +49,7 @@ func openState(repo *gitfs.Repo, name string) (state, error) {
 
 // planGit is plan for content out of git, and for changes only. close ends the
 // process that serves the files.
-func planGit(args []string, staged bool, at, since string) (j *job, why map[string][]string, done func(), err error) {
+func planGit(ctx context.Context, args []string, staged bool, at, since string) (j *job, why map[string][]string, done func(), err error) {
 	if staged && at != "" {
 		return nil, nil, nil, errors.New("--staged and --at name two different states; give one")
 	}
@@ -53,7 +57,7 @@ func planGit(args []string, staged bool, at, since string) (j *job, why map[stri
 	if err != nil {
 		return nil, nil, nil, err
 	}
-	repo, err := gitfs.Open(cwd)
+	repo, err := gitfs.Open(ctx, cwd)
 	if err != nil {
 		return nil, nil, nil, err
 	}
@@ -82,7 +86,9 @@ func planGit(args []string, staged bool, at, since string) (j *job, why map[stri
 		return nil, nil, nil, err
 	}
 	if since == "" {
-		err = j.walkPaths(paths)
+		if err = j.walkPaths(paths); err == nil {
+			err = repo.Err() // what was found is not all there is
+		}
 		return j, nil, func() { repo.Close() }, err
 	}
 	if len(args) == 0 {
@@ -107,7 +113,9 @@ func planGit(args []string, staged bool, at, since string) (j *job, why map[stri
 			j.files = append(j.files, c.Path)
 		}
 	}
+	j.files = append(j.files, gitfs.InTheWay(now.has, changes)...)
 	sort.Strings(j.files)
+	j.files = slices.Compact(j.files)
 	j.only = func(file, axis string) bool {
 		if !touched[file] {
 			return false
@@ -205,8 +213,8 @@ func (j *job) walkPaths(paths []string) error {
 		info, err := fs.Stat(j.tree.FS(), p)
 		switch {
 		case err != nil:
-			return fmt.Errorf("%s: %w", p, whole.Reason(err))
-		case info.IsDir():
+			return fmt.Errorf("%s: %w", p, atomicfile.Reason(err))
+		case info.IsDir() && !spec.IsSpec(p):
 			j.problems = append(j.problems, j.tree.Walk(p, add)...)
 			j.whole, j.dir = j.whole || p == ".", p
 		case !spec.IsSpec(p):

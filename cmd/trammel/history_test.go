@@ -141,7 +141,7 @@ func edit(tb testing.TB, name, old, new string) {
 // axesOf runs check with JSON output and gives the axes that were judged.
 func axesOf(tb testing.TB, args ...string) string {
 	tb.Helper()
-	r := called(tb, append([]string{"check", "--form", "json", "--no-ways"}, args...)...)
+	r := called(tb, append([]string{"check", "--form", "json", "--no-fixes"}, args...)...)
 	var doc struct {
 		Axes []struct{ Machine, Axis string }
 	}
@@ -182,7 +182,7 @@ func TestStagedContent(t *testing.T) {
 	gitDo(t, "checkout", "-q", ".")
 	os.Remove("machines/slicer/more.axis.hcl")
 	gitDo(t, "rm", "-q", "--cached", screws)
-	ends(t, 1, []string{"[unknown-name]", "28 axes"}, "check", "--staged", "--since", "HEAD", "--no-ways")
+	ends(t, 1, []string{"[unknown-name]", "28 axes"}, "check", "--staged", "--since", "HEAD", "--no-fixes")
 	// Added with nothing but the intent to add it.
 	gitDo(t, "reset", "-q", "--hard")
 	put(t, "machines/slicer/more.axis.hcl", `axis "more" {`)
@@ -228,7 +228,7 @@ func TestAtRevision(t *testing.T) {
 		t.Errorf("the working tree was touched:\n%s", now)
 	}
 	gitDo(t, "checkout", "-q", "--detach", "v1")
-	ends(t, 1, []string{"span 1900 mm", "1 axis,"}, "check", "--since", "HEAD~1", "--no-ways")
+	ends(t, 1, []string{"span 1900 mm", "1 axis,"}, "check", "--since", "HEAD~1", "--no-fixes")
 	ends(t, 0, []string{"nothing to check"}, "check", "--staged", "--since", "HEAD")
 }
 
@@ -304,7 +304,7 @@ func TestSincePaths(t *testing.T) {
 	if got := axesOf(t, "--since", "HEAD", "../../parts"); got != "decorator/across decorator/along decorator/nozzle packer/gate packer/pick" {
 		t.Errorf("judged %q", got)
 	}
-	r := ends(t, 1, []string{"\npick.axis.hcl:", "../../machines/decorator/nozzle.axis.hcl:"}, "check", "--since", "HEAD", "--no-ways")
+	r := ends(t, 1, []string{"\npick.axis.hcl:", "../../machines/decorator/nozzle.axis.hcl:"}, "check", "--since", "HEAD", "--no-fixes")
 	if strings.Contains(r.out, "/packer") {
 		t.Errorf("a way round:\n%s", r.out)
 	}
@@ -471,7 +471,7 @@ func TestHostileNames(t *testing.T) {
 		}
 	}
 	for _, form := range forms {
-		r := ends(t, 1, nil, "check", "--since", "HEAD", "--form", form, "--no-ways")
+		r := ends(t, 1, nil, "check", "--since", "HEAD", "--form", form, "--no-fixes")
 		if form == "text" || form == "annotations" {
 			for _, l := range strings.Split(r.out, "\n") {
 				if strings.HasPrefix(l, "b.axis.hcl") || strings.HasPrefix(l, "b/a") {
@@ -487,8 +487,8 @@ func TestHostileNames(t *testing.T) {
 		}
 	}
 	// The list of known findings takes all of them.
-	ends(t, 0, nil, "check", "--since", "HEAD", "--known", "list", "--record", "--no-ways")
-	ends(t, 0, []string{"!no longer found"}, "check", "--since", "HEAD", "--known", "list", "--no-ways")
+	ends(t, 0, nil, "check", "--since", "HEAD", "--known", "list", "--record", "--no-fixes")
+	ends(t, 0, []string{"!no longer found"}, "check", "--since", "HEAD", "--known", "list", "--no-fixes")
 }
 
 // TestSubmodule: what lies in another repository is not this one's.

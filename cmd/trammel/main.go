@@ -10,9 +10,12 @@ import (
 	"runtime"
 	"runtime/debug"
 	"runtime/metrics"
+	"strings"
 	"syscall"
 
 	"github.com/spf13/cobra"
+
+	"trammel/cmd/internal/sanitize"
 )
 
 // Exit statuses.
@@ -71,8 +74,30 @@ func run(args []string, in io.Reader, out, errOut io.Writer) int {
 	case errors.Is(err, syscall.EPIPE):
 		return exitFailed // who read has gone; nothing to say to them
 	}
-	fmt.Fprintln(errOut, "trammel:", err)
+	complain(errOut, err)
 	return exitFailed
+}
+
+// complain says why a command did not do its job. Of an error that has several
+// lines each is made harmless; any other is one line, whatever it names.
+func complain(errOut io.Writer, err error) {
+	text := sanitize.Line(err.Error())
+	var many manyLines
+	if errors.As(err, &many) || strings.HasPrefix(err.Error(), "unknown command ") {
+		text = sanitize.Lines(err.Error())
+	}
+	sanitize.Fprintf(errOut, "trammel: %s\n", sanitize.Safe(text))
+}
+
+// manyLines is an error of several lines, each of which says one thing.
+type manyLines []string
+
+func (m manyLines) Error() string {
+	clean := make([]string, len(m))
+	for i := range m {
+		clean[i] = sanitize.Line(m[i])
+	}
+	return strings.Join(clean, "\n  ")
 }
 
 const caution = `trammel computes and compares; it does not make a machine safe. Guarding, safe

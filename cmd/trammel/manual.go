@@ -4,14 +4,13 @@ import (
 	"bytes"
 	"fmt"
 	"io"
-	"os"
 	"path/filepath"
 	"strings"
 
 	"github.com/spf13/cobra"
-
 	"github.com/spf13/pflag"
-	"trammel/cmd/internal/whole"
+
+	"trammel/cmd/internal/atomicfile"
 )
 
 // shells are those for which there is a completion script.
@@ -58,11 +57,13 @@ func manualCommand() *cobra.Command {
 		Hidden: true, // for those who make packages
 		Args:   cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
-			if err := os.MkdirAll(args[0], 0o755); err != nil {
-				return fmt.Errorf("%s: %w", args[0], whole.Reason(err))
+			dir, err := atomicfile.OpenFolder(args[0], 0o777)
+			if err != nil {
+				return fmt.Errorf("%s: %w", args[0], atomicfile.Reason(err))
 			}
+			defer dir.Close()
 			for _, p := range manualPages(c.Root()) {
-				if err := whole.WriteFile(filepath.Join(args[0], p.name), p.text); err != nil {
+				if err := notWritten(filepath.Join(args[0], p.name), dir.WriteFile(p.name, p.text)); err != nil {
 					return err
 				}
 			}

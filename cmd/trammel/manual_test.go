@@ -207,6 +207,6 @@ func TestKnownDocument(t *testing.T) {
 		t.Fatal(err)
 	}
 	inBakery(t)
-	called(t, "check", "--no-ways", "--known", knownList, "--record", "machines/loader", "machines/depositor")
+	called(t, "check", "--no-fixes", "--known", knownList, "--record", "machines/loader", "machines/depositor")
 	docBlock(t, doc, "text known", text(t, knownList))
 }

@@ -2,15 +2,13 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"io"
-	"os"
 
 	"github.com/spf13/cobra"
 
+	"trammel/cmd/internal/atomicfile"
 	"trammel/cmd/internal/report"
-	"trammel/cmd/internal/whole"
 )
 
 func mergeCommand() *cobra.Command {
@@ -81,17 +79,9 @@ func runMerge(ctx context.Context, o pageOptions, args []string, out io.Writer) 
 
 // readShare reads the file of one share.
 func readShare(name string, axes bool) (*report.Part, error) {
-	// A pipe or device must not even be opened: that alone could block.
-	info, err := os.Stat(name)
-	if err == nil && !info.Mode().IsRegular() {
-		return nil, errors.New("it is no ordinary file")
-	}
+	f, err := atomicfile.Open(name)
 	if err != nil {
-		return nil, whole.Reason(err)
-	}
-	f, err := os.Open(name)
-	if err != nil {
-		return nil, whole.Reason(err)
+		return nil, atomicfile.Reason(err)
 	}
 	defer f.Close()
 	return report.ReadShare(f, axes)

@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"path/filepath"
 	"slices"
 	"strings"
 
@@ -15,8 +14,8 @@ import (
 	"github.com/mattn/go-isatty"
 	"github.com/spf13/cobra"
 
+	"trammel/cmd/internal/atomicfile"
 	"trammel/cmd/internal/report"
-	"trammel/cmd/internal/whole"
 	"trammel/rules"
 )
 
@@ -134,11 +133,12 @@ type page struct {
 	axes  []*report.Axis
 	share *report.Share // nil for a whole check
 	meta  report.Meta
+	trees []string // see writeRendered
 }
 
 func (p *page) write(ctx context.Context, show *showing, out io.Writer) error {
 	for _, w := range show.outputs {
-		err := writeRendered(w.file, out, func(to io.Writer) error {
+		err := writeRendered(w.file, out, p.trees, func(to io.Writer) error {
 			to = &stoppable{to, ctx}
 			switch w.form {
 			case "json":
@@ -193,10 +193,10 @@ func status(s *report.Run, level rules.Severity, unjudged bool) error {
 }
 
 // writeRendered has output rendered into a file or, without a name, to standard
-// output.
-func writeRendered(name string, out io.Writer, render func(io.Writer) error) error {
+// output. trees are the roots of what was read: below them no link is followed.
+func writeRendered(name string, out io.Writer, trees []string, render func(io.Writer) error) error {
 	if name != "" {
-		return writeOut(name, render)
+		return notWritten(name, atomicfile.Write(name, render, trees...))
 	}
 	b := bufio.NewWriter(out)
 	if err := render(b); err != nil {
@@ -205,32 +205,17 @@ func writeRendered(name string, out io.Writer, render func(io.Writer) error) err
 	return b.Flush()
 }
 
-// writeOut has a file of output written as a whole. A link stays one, and what
-// is no ordinary file, such as a device, is written to as it is.
-func writeOut(name string, render func(io.Writer) error) error {
-	target := name
-	if real, err := filepath.EvalSymlinks(name); err == nil {
-		target = real
-	}
-	var err error
-	if info, serr := os.Stat(target); serr == nil && !info.Mode().IsRegular() {
-		var f *os.File
-		if f, err = os.OpenFile(target, os.O_WRONLY, 0); err == nil {
-			err = errors.Join(render(f), f.Close())
-		}
-	} else {
-		err = whole.Write(target, render)
-	}
+// notWritten says of an output why it is not there.
+func notWritten(name string, err error) error {
 	if err != nil && !errors.Is(err, errInterrupted) {
-		return fmt.Errorf("%s is not written: %w", name, whole.Reason(err))
+		return fmt.Errorf("%s is not written: %w", name, atomicfile.Reason(err))
 	}
 	return err
 }
 
-// writeBytes writes output that is made already, to a file or, without a name,
-// to standard output.
-func writeBytes(name string, out io.Writer, data []byte) error {
-	return writeRendered(name, out, func(w io.Writer) error {
+// writeBytes is writeRendered for what is made already.
+func writeBytes(name string, out io.Writer, trees []string, data []byte) error {
+	return writeRendered(name, out, trees, func(w io.Writer) error {
 		_, err := w.Write(data)
 		return err
 	})

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -12,8 +13,9 @@ import (
 	"sort"
 	"strings"
 
+	"trammel/cmd/internal/atomicfile"
+	"trammel/cmd/internal/gitfs"
 	"trammel/cmd/internal/report"
-	"trammel/cmd/internal/whole"
 	"trammel/spec"
 )
 
@@ -48,11 +50,14 @@ func plan(args []string, as string, in io.Reader) ([]*job, error) {
 		if j := jobs[root]; j != nil {
 			return j, nil
 		}
-		r, err := os.OpenRoot(root)
+		fsys, err := atomicfile.ReadOnly(root)
 		if err != nil {
-			return nil, fmt.Errorf("%s: %w", root, whole.Reason(err))
+			return nil, fmt.Errorf("%s: %w", root, atomicfile.Reason(err))
 		}
-		j := newJob(root, r.FS(), cwd)
+		j := newJob(root, fsys, cwd)
+		if repository(root) == root {
+			j.tree.Tracked(gitfs.Tracked(context.Background(), root))
+		}
 		jobs[root] = j
 		return j, nil
 	}
@@ -96,12 +101,12 @@ func plan(args []string, as string, in io.Reader) ([]*job, error) {
 		info, err := os.Stat(full)
 		if err != nil {
 			if _, lerr := os.Lstat(full); lerr != nil || !spec.IsSpec(full) {
-				return nil, fmt.Errorf("%s: %w", arg, whole.Reason(err))
+				return nil, fmt.Errorf("%s: %w", arg, atomicfile.Reason(err))
 			}
 		}
-		if info != nil && info.IsDir() {
+		if info != nil && info.IsDir() && !spec.IsSpec(full) {
 			if full, err = filepath.EvalSymlinks(full); err != nil {
-				return nil, fmt.Errorf("%s: %w", arg, whole.Reason(err))
+				return nil, fmt.Errorf("%s: %w", arg, atomicfile.Reason(err))
 			}
 			j, name, err := locate(open, full, full, cwd)
 			if err != nil {
@@ -151,6 +156,25 @@ func newJob(root string, fsys fs.FS, cwd string) *job {
 		j.Inside = filepath.ToSlash(rel)
 	}
 	return j
+}
+
+// roots lists the roots of the trees of some jobs.
+func roots(jobs []*job) []string {
+	var out []string
+	for _, j := range jobs {
+		out = append(out, j.root)
+	}
+	return out
+}
+
+// replace puts text into a file of the tree that held before.
+func (j *job) replace(name string, before, text []byte) error {
+	dir, err := atomicfile.OpenFolder(j.root, 0, j.root)
+	if err != nil {
+		return err
+	}
+	defer dir.Close()
+	return dir.Replace(name, before, text)
 }
 
 // workingFolder is the current folder with links resolved.

@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"trammel/cmd/internal/sanitize"
 	"trammel/rules"
 	"trammel/spec"
 	"trammel/spec/unit"
@@ -39,7 +40,7 @@ func listQuantities(out io.Writer) error {
 	w := tabwriter.NewWriter(out, 0, 4, 2, ' ', 0)
 	for _, n := range rules.HouseNames() {
 		d := rules.Describe(n)
-		fmt.Fprintf(w, "%s\t%s\t%s\n", d.Name, d.Unit, d.Meaning)
+		sanitize.Fprintf(w, "%s\t%s\t%s\n", d.Name, d.Unit, d.Meaning)
 	}
 	return w.Flush()
 }
@@ -65,7 +66,7 @@ func listRules(out io.Writer, args []string) error {
 		return fmt.Sprintf(", set at %s:%d", p.File, p.Line)
 	}
 	for _, s := range judge.InForce(folder) {
-		fmt.Fprintf(w, "%s: %s%s\n  %s\n", s.Rule.Name, s.Severity, from(s.SeverityFrom), s.Rule.Question)
+		sanitize.Fprintf(w, "%s: %s%s\n  %s\n", s.Rule.Name, s.Severity, from(s.SeverityFrom), s.Rule.Question)
 		for _, l := range s.Limits {
 			shown := unit.FormatExact(l.Value, l.Limit.Kind, unit.Metric)
 			if !l.From.Valid() {
@@ -74,17 +75,17 @@ func listRules(out io.Writer, args []string) error {
 					shown = l.Limit.Spread
 				}
 			}
-			fmt.Fprintf(w, "  %s: %s %s%s (%s)\n", l.Limit.Name, l.Limit.Sense, shown, from(l.From), l.Limit.Doc)
+			sanitize.Fprintf(w, "  %s: %s %s%s (%s)\n", l.Limit.Name, l.Limit.Sense, shown, from(l.From), l.Limit.Doc)
 		}
 		if s.Reason != "" {
-			fmt.Fprintf(w, "  reason: %s\n", s.Reason)
+			sanitize.Fprintf(w, "  reason: %s\n", s.Reason)
 		}
 	}
 	for _, h := range judge.HouseRules(folder) {
-		fmt.Fprintf(w, "%s: %s%s\n  house rule: %s\n", h.Name, h.Severity, from(h.Place), h.Message)
+		sanitize.Fprintf(w, "%s: %s%s\n  house rule: %s\n", h.Name, h.Severity, from(h.Place), h.Message)
 	}
 	for _, n := range rules.TextRuleNames() {
-		fmt.Fprintf(w, "%s: error\n  %s\n", n, rules.TextRules()[n])
+		sanitize.Fprintf(w, "%s: error\n  %s\n", n, rules.TextRules()[n])
 	}
 	if err := w.Flush(); err != nil {
 		return err
@@ -93,7 +94,7 @@ func listRules(out io.Writer, args []string) error {
 	for f := folder; f != nil; f = f.Parent {
 		for _, p := range append(judge.PolicyProblems(f), f.Problems...) {
 			p.Place = j.Show(p.Place)
-			fmt.Fprintf(out, "%s: error: %s [%s]\n", p.Place, p.Message, p.Rule)
+			sanitize.Fprintf(out, "%s: error: %s [%s]\n", p.Place, p.Message, p.Rule)
 			bad = true
 		}
 	}

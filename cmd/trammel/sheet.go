@@ -82,13 +82,13 @@ func (o *paper) axes(args []string, take func(rep *rules.Report, so sheet.Option
 			return nil, fmt.Errorf("--date takes a day such as 2027-06-30, or today, not %q", o.date)
 		}
 	}
-	return judgeAxes(args, "no "+o.noun+" is written", rules.Options{Today: day, Ways: true, Units: forced}, func(j *job, rep *rules.Report) {
+	return judgeAxes(args, "no "+o.noun+" is written", rules.Options{Today: day, Fixes: true, Units: forced}, func(j *job, rep *rules.Report) {
 		take(rep, sheet.Options{Sys: rep.View.Units(), Show: j.Show, Date: o.date})
 	})
 }
 
-// write puts the sheets out in the form asked for.
-func (o *paper) write(out io.Writer, title string, sheets []*sheet.Sheet) error {
+// write puts the sheets of what was planned out in the form asked for.
+func (o *paper) write(out io.Writer, j *job, title string, sheets []*sheet.Sheet) error {
 	var b bytes.Buffer
 	var err error
 	switch o.form {
@@ -102,7 +102,7 @@ func (o *paper) write(out io.Writer, title string, sheets []*sheet.Sheet) error 
 	if err != nil {
 		return err
 	}
-	return writeBytes(o.out, out, b.Bytes())
+	return writeBytes(o.out, out, []string{j.root}, b.Bytes())
 }
 
 // made is what the sheet command keeps of one axis.
@@ -147,7 +147,7 @@ func runSheet(o *paper, args []string, out io.Writer) error {
 	for _, m := range list {
 		sheets = append(sheets, m.sheet)
 	}
-	return o.write(out, "Calculation sheet: "+title, sheets)
+	return o.write(out, j, "Calculation sheet: "+title, sheets)
 }
 
 func midnight(t time.Time) time.Time {

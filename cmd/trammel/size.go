@@ -6,14 +6,13 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"path/filepath"
 	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"trammel/cmd/internal/amend"
-	"trammel/cmd/internal/layout"
+	"trammel/cmd/internal/sanitize"
 	"trammel/cmd/internal/sheet"
 	"trammel/rules"
 	"trammel/spec"
@@ -107,6 +106,11 @@ func (o *sizeOptions) run(ctx context.Context, args []string, out, errOut io.Wri
 	if err := workersWithin(o.workers); err != nil {
 		return err
 	}
+	if o.take > 0 {
+		if err := writable(args[0], false); err != nil {
+			return notWritten(args[0], err)
+		}
+	}
 	today, err := parseToday(o.today)
 	if err != nil {
 		return err
@@ -153,7 +157,7 @@ func (o *sizeOptions) run(ctx context.Context, args []string, out, errOut io.Wri
 		err = asJSON(&b)
 	}
 	if err == nil {
-		err = writeBytes(o.out, out, b.Bytes())
+		err = writeBytes(o.out, out, []string{j.root}, b.Bytes())
 	}
 	if err == nil && !holds {
 		err = exitCode(exitFindings)
@@ -210,16 +214,16 @@ func (o *sizeOptions) write(z *rules.Sizing, j *job, out, errOut io.Writer) erro
 		return fmt.Errorf("answer %d cannot be written into %s: %w", n, j.Show(a.Place).File, err)
 	}
 	if o.patch > 0 {
-		return writeBytes(o.out, out, []byte(m.Patch()))
+		return writeBytes(o.out, out, []string{j.root}, []byte(m.Patch()))
 	}
 	shown := j.Show(a.Place).File
 	if bytes.Equal(text, src) {
-		fmt.Fprintf(errOut, "trammel: %s is as answer %d has it\n", printable(shown), n)
+		sanitize.Fprintf(errOut, "trammel: %s is as answer %d has it\n", shown, n)
 		return nil
 	}
-	if err := layout.Replace(filepath.Join(j.root, filepath.FromSlash(file)), src, text); err != nil {
-		return fmt.Errorf("%s is not written: %w", shown, err)
+	if err := j.replace(file, src, text); err != nil {
+		return notWritten(shown, err)
 	}
-	fmt.Fprintf(errOut, "trammel: %s: %s\n", printable(shown), answer.Shown())
+	sanitize.Fprintf(errOut, "trammel: %s: %s\n", shown, answer.Shown())
 	return nil
 }

@@ -7,13 +7,12 @@ import (
 	"io"
 	"os"
 	"path/filepath"
-	"strconv"
-	"strings"
 
 	"github.com/spf13/cobra"
 
+	"trammel/cmd/internal/atomicfile"
 	"trammel/cmd/internal/layout"
-	"trammel/cmd/internal/whole"
+	"trammel/cmd/internal/sanitize"
 	"trammel/rules"
 	"trammel/spec"
 )
@@ -78,8 +77,8 @@ func (t *tidier) run(args []string) error {
 	// A path that fails does not keep the others from being done.
 	var fine []string
 	for _, arg := range args {
-		if isLink(arg) {
-			t.fail(arg, layout.ErrLink)
+		if err := writable(arg, t.check); err != nil {
+			t.fail(arg, err)
 		} else {
 			fine = append(fine, arg)
 		}
@@ -102,7 +101,7 @@ func (t *tidier) run(args []string) error {
 		}
 	}
 	if files == 0 && t.status == exitClean {
-		fmt.Fprintln(t.errOut, "trammel: no spec files (*.axis.hcl, *.parts.hcl, *.policy.hcl) here")
+		sanitize.Fprintf(t.errOut, "trammel: no spec files (*.axis.hcl, *.parts.hcl, *.policy.hcl) here\n")
 	}
 	return t.result(nil)
 }
@@ -113,7 +112,7 @@ func (t *tidier) planEach(args []string) []*job {
 	for _, arg := range args {
 		if _, err := plan([]string{arg}, "", nil); err != nil {
 			t.worst(exitFailed)
-			fmt.Fprintln(t.errOut, "trammel:", err)
+			complain(t.errOut, err)
 		} else {
 			fine = append(fine, arg)
 		}
@@ -124,9 +123,21 @@ func (t *tidier) planEach(args []string) []*job {
 	jobs, err := plan(fine, "", nil)
 	if err != nil {
 		t.worst(exitFailed)
-		fmt.Fprintln(t.errOut, "trammel:", err)
+		complain(t.errOut, err)
 	}
 	return jobs
+}
+
+// writable reports by an error that what a path leads to is not written; where
+// it is only looked at, a folder may be a link.
+func writable(path string, looked bool) error {
+	switch {
+	case isLink(path):
+		return errors.New("it is a link, which is not replaced; name the file it leads to")
+	case looked:
+		return nil
+	}
+	return atomicfile.Allowed(path)
 }
 
 // isLink reports whether a path is a link to something other than a folder.
@@ -140,8 +151,7 @@ func isLink(path string) bool {
 }
 
 func (t *tidier) file(j *job, name string) {
-	full := filepath.Join(j.root, filepath.FromSlash(name))
-	if isLink(full) {
+	if isLink(filepath.Join(j.root, filepath.FromSlash(name))) {
 		return // found in a folder: where it leads is for others to say
 	}
 	shown := j.Show(spec.Place{File: name}).File
@@ -159,18 +169,18 @@ func (t *tidier) file(j *job, name string) {
 	}
 	if t.check {
 		t.worst(exitFindings)
-	} else if err := layout.Replace(full, src, text); err != nil {
+	} else if err := j.replace(name, src, text); err != nil {
 		t.fail(shown, err)
 		return
 	}
-	t.print(printable(shown) + "\n")
+	t.print(sanitize.Line(shown) + "\n")
 }
 
 // stream lays out standard input.
 func (t *tidier) stream() error {
 	src, err := io.ReadAll(io.LimitReader(t.in, spec.MaxFileSize+1))
 	if err != nil {
-		return fmt.Errorf("standard input: %w", whole.Reason(err))
+		return fmt.Errorf("standard input: %w", atomicfile.Reason(err))
 	}
 	text, problems := layout.Tidy("-", src)
 	for _, p := range problems {
@@ -209,7 +219,7 @@ func (t *tidier) print(s string) {
 
 func (t *tidier) fail(path string, err error) {
 	t.worst(exitFailed)
-	fmt.Fprintf(t.errOut, "trammel: %s: not written: %v\n", printable(path), err)
+	sanitize.Fprintf(t.errOut, "trammel: %s: not written: %v\n", path, atomicfile.Reason(err))
 }
 
 // problem reports what is wrong with a file in the form check uses.
@@ -220,14 +230,5 @@ func (t *tidier) problem(at spec.Place, p spec.Problem) {
 	}
 	t.worst(code)
 	f := rules.FindingOf(p)
-	at.File = printable(at.File)
-	fmt.Fprintf(t.errOut, "%s: %s: %s [%s]\n", at, f.Severity, printable(f.Message), f.Rule)
-}
-
-// printable keeps text on its line and control characters off the terminal.
-func printable(s string) string {
-	if strings.IndexFunc(s, func(r rune) bool { return !strconv.IsPrint(r) }) < 0 {
-		return s
-	}
-	return strconv.Quote(s)
+	sanitize.Fprintf(t.errOut, "%s: %s: %s [%s]\n", at, f.Severity, f.Message, f.Rule)
 }

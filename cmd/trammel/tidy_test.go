@@ -110,8 +110,8 @@ func TestTidyTriesAll(t *testing.T) {
 
 func TestTidyNames(t *testing.T) {
 	tidyFolder(t, map[string]string{"a b'\"é.axis.hcl": untidyText, "c\nd.axis.hcl": untidyText})
-	tidied(t, "", 1, "a b'\"é.axis.hcl\n\"c\\nd.axis.hcl\"\n", "", "--check")
-	tidied(t, "", 0, "a b'\"é.axis.hcl\n\"c\\nd.axis.hcl\"\n", "")
+	tidied(t, "", 1, "a b'\"é.axis.hcl\nc\\nd.axis.hcl\n", "", "--check")
+	tidied(t, "", 0, "a b'\"é.axis.hcl\nc\\nd.axis.hcl\n", "")
 	tidyHolds(t, "c\nd.axis.hcl", tidyText)
 }
 
@@ -134,7 +134,8 @@ func TestTidyLinks(t *testing.T) {
 	tidied(t, "", 2, "m/b.axis.hcl\n", "m/a.axis.hcl: not written: it is a link", "m/a.axis.hcl", "m/b.axis.hcl")
 	tidied(t, "", 2, "", "m/c.axis.hcl: not written: it is a link", "m/c.axis.hcl")
 	tidied(t, "", 0, "", "", "m")
-	tidied(t, "", 0, "", "", "folder")
+	tidied(t, "", 2, "", "folder: not written: \"folder\" is a link inside the tree", "folder")
+	tidied(t, "", 0, "", "", "--check", "folder")
 	tidyHolds(t, "real/a.axis.hcl", untidyText)
 	if info, err := os.Lstat("m/a.axis.hcl"); err != nil || info.Mode()&os.ModeSymlink == 0 {
 		t.Error("the link was replaced")

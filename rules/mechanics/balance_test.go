@@ -12,17 +12,17 @@ var balanced = map[string]struct {
 }{
 	"horizontal": {
 		vals{
-			MovedMassGiven: 60, Friction: 0.02, InclineGiven: 0, Drag: 30, Counterbalance: 0, BalanceKind: aSpring, Screws: 1, Unevenness: 1, MotorScrewsGiven: 1,
-			Lead: 20 * mm, NominalDiameter: 25 * mm, ThreadFriction: 0.004, EfficiencyGiven: 0.9, DriveSupportDrag: 0.1, Backlash: 0,
-			Turning: NutTurns, NutInertia: 3e-4, Ratio: 1, GearEfficiency: 1, RotorInertia: 2e-4,
+			MovedMassGiven: 60, Friction: 0.02, InclineGiven: 0, DragGiven: 30, Counterbalance: 0, BalanceKind: aSpring, Screws: 1, Unevenness: 1, MotorScrewsGiven: 1,
+			Lead: 20 * mm, NominalDiameter: 25 * mm, ThreadFrictionGiven: 0.004, EfficiencyGiven: 0.9, DriveSupportDrag: 0.1, Backlash: 0,
+			Turning: NutTurns, NutInertia: 3e-4, Ratio: 1, GearEfficiencyGiven: 1, RotorInertia: 2e-4,
 		},
 		[]aMove{{dist: 0.5, speed: 0.6, up: 4, down: 5, thrust: 200, dwell: 0.3}, {dist: -0.5, speed: 0.9, up: 6, down: 3, payload: 8}},
 	},
 	"lifting": {
 		vals{
-			MovedMassGiven: 80, Friction: 0.01, InclineGiven: 90 * deg, Drag: 40, Counterbalance: 200, BalanceKind: aSpring, Screws: 2, Unevenness: 1.2, MotorScrewsGiven: 1,
-			Lead: 10 * mm, NominalDiameter: 25 * mm, ThreadFriction: 0.004, EfficiencyGiven: 0.88, DriveSupportDrag: 0.05, Backlash: 0,
-			Turning: NutTurns, NutInertia: 2e-4, Ratio: 2, GearEfficiency: 0.95, RotorInertia: 1e-4,
+			MovedMassGiven: 80, Friction: 0.01, InclineGiven: 90 * deg, DragGiven: 40, Counterbalance: 200, BalanceKind: aSpring, Screws: 2, Unevenness: 1.2, MotorScrewsGiven: 1,
+			Lead: 10 * mm, NominalDiameter: 25 * mm, ThreadFrictionGiven: 0.004, EfficiencyGiven: 0.88, DriveSupportDrag: 0.05, Backlash: 0,
+			Turning: NutTurns, NutInertia: 2e-4, Ratio: 2, GearEfficiencyGiven: 0.95, RotorInertia: 1e-4,
 		},
 		[]aMove{
 			{dist: 0.4, speed: 0.3, up: 2, down: 3, payload: 25, dwell: 0.4},
@@ -33,17 +33,17 @@ var balanced = map[string]struct {
 	},
 	"two screws on one motor": {
 		vals{
-			MovedMassGiven: 90, Friction: 0.02, InclineGiven: 90 * deg, Drag: 20, Counterbalance: 0, BalanceKind: aSpring, Screws: 2, Unevenness: 1.1, MotorScrewsGiven: 2,
-			Lead: 10 * mm, NominalDiameter: 25 * mm, ThreadFriction: 0.004, EfficiencyGiven: 0.9, DriveSupportDrag: 0.08, Backlash: 0,
-			Turning: NutTurns, NutInertia: 2e-4, Ratio: 1, GearEfficiency: 1, RotorInertia: 3e-4,
+			MovedMassGiven: 90, Friction: 0.02, InclineGiven: 90 * deg, DragGiven: 20, Counterbalance: 0, BalanceKind: aSpring, Screws: 2, Unevenness: 1.1, MotorScrewsGiven: 2,
+			Lead: 10 * mm, NominalDiameter: 25 * mm, ThreadFrictionGiven: 0.004, EfficiencyGiven: 0.9, DriveSupportDrag: 0.08, Backlash: 0,
+			Turning: NutTurns, NutInertia: 2e-4, Ratio: 1, GearEfficiencyGiven: 1, RotorInertia: 3e-4,
 		},
 		[]aMove{{dist: 0.4, speed: 0.4, up: 3, down: 2, payload: 10, dwell: 0.3}, {dist: -0.4, speed: 0.5, up: 4, down: 3, dwell: 0.2}},
 	},
 	"inclined with preload": {
 		vals{
-			MovedMassGiven: 45, Friction: 0.05, InclineGiven: 35 * deg, Drag: 15, Counterbalance: 0, BalanceKind: aSpring, Screws: 1, Unevenness: 1, MotorScrewsGiven: 1,
-			Lead: 16 * mm, NominalDiameter: 25 * mm, ThreadFriction: 0.004, EfficiencyGiven: 0.92, DriveSupportDrag: 0, Preload: 300,
-			Turning: NutTurns, NutInertia: 4e-4, Ratio: 1.5, GearEfficiency: 0.97, RotorInertia: 3e-4,
+			MovedMassGiven: 45, Friction: 0.05, InclineGiven: 35 * deg, DragGiven: 15, Counterbalance: 0, BalanceKind: aSpring, Screws: 1, Unevenness: 1, MotorScrewsGiven: 1,
+			Lead: 16 * mm, NominalDiameter: 25 * mm, ThreadFrictionGiven: 0.004, EfficiencyGiven: 0.92, DriveSupportDrag: 0, Preload: 300,
+			Turning: NutTurns, NutInertia: 4e-4, Ratio: 1.5, GearEfficiencyGiven: 0.97, RotorInertia: 3e-4,
 		},
 		[]aMove{{dist: 0.3, speed: 0.8, up: 9, down: 6, dwell: 0.5}, {dist: -0.3, speed: 0.5, up: 3, down: 11, payload: 12, thrust: 900}},
 	},
@@ -86,12 +86,12 @@ func TestEnergyOfTheCarriage(t *testing.T) {
 				screwOut += turnDrag * angle
 			}
 			g := 9.80665 * (l[MovedMassGiven] + m.payload)
-			friction += (l[Friction]*g*math.Cos(l[InclineGiven]) + l[Drag] + m.thrust) * math.Abs(m.dist)
+			friction += (l[Friction]*g*math.Cos(l[InclineGiven]) + l[DragGiven] + m.thrust) * math.Abs(m.dist)
 			lift += (g*math.Sin(l[InclineGiven]) - l[Counterbalance]) * m.dist
 		}
 		within(t, name+": work of the screw", work, (friction+lift)*l[Unevenness]/l[Screws], 1e-9)
 		within(t, name+": work at the screw", torqueWork, screwOut, 1e-9)
-		if l[GearEfficiency] == 1 {
+		if l[GearEfficiencyGiven] == 1 {
 			within(t, name+": work of the motor", motorWork, l[MotorScrewsGiven]*torqueWork, 1e-9)
 		} else if motorWork <= torqueWork {
 			t.Errorf("%s: the gear gives work away", name)
@@ -104,7 +104,7 @@ func TestEnergyOfTheCarriage(t *testing.T) {
 // it takes.
 func TestCarriedEnergyReturns(t *testing.T) {
 	c := axisOf(vals{
-		MovedMassGiven: 50, Friction: 0, Orientation: Vertical, Screws: 1, Lead: 10 * mm, NominalDiameter: 25 * mm, ThreadFriction: 0.004,
+		MovedMassGiven: 50, Friction: 0, Orientation: Vertical, Screws: 1, Lead: 10 * mm, NominalDiameter: 25 * mm, ThreadFrictionGiven: 0.004,
 		EfficiencyGiven: 0.9, Backlash: 0, Turning: NutTurns, NutInertia: 0, Ratio: 1, RotorInertia: 0,
 	}, aMove{dist: 0.3, speed: 0.3, up: 3, down: 3}, aMove{dist: -0.3, speed: 0.3, up: 3, down: 3})
 	up, down := 0.0, 0.0
@@ -174,9 +174,9 @@ func TestTorqueLineByHand(t *testing.T) {
 	// An axis without load but its rotor: 1e-3 kg·m² at 5 m/s² of braking over
 	// 10 mm: 1e-3·5·2π/0.01 = π N·m, at 4000 rpm·10 mm = 0.667 m/s.
 	c := axisOf(vals{
-		MovedMassGiven: 1e-9, Friction: 0, Lead: 10 * mm, NominalDiameter: 25 * mm, Backlash: 0, ThreadFriction: 0.003,
+		MovedMassGiven: 1e-9, Friction: 0, Lead: 10 * mm, NominalDiameter: 25 * mm, Backlash: 0, ThreadFrictionGiven: 0.003,
 		Turning: NutTurns, NutInertia: 0, Ratio: 1, RotorInertia: 1e-3, Orientation: Horizontal, Screws: 1,
-		MotorPeakTorque: 4, MotorRatedSpeed: 3000 * rpm, MotorTopTorque: 2, MotorMaxSpeed: 5000 * rpm,
+		MotorPeakTorque: 4, MotorRatedSpeedGiven: 3000 * rpm, MotorTopTorqueGiven: 2, MotorMaxSpeed: 5000 * rpm,
 	}, aMove{dist: 1, speed: 4000.0 / 60 * 10 * mm, up: 2, down: 5})
 	within(t, "torque share", c.V(TorqueShare), math.Pi/3, 1e-6)
 	within(t, "peak torque", c.V(PeakTorque), math.Pi, 1e-6)

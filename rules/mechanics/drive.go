@@ -58,7 +58,7 @@ func CylinderInertia(rho, d, l float64) float64 { return math.Pi * rho * d * d *
 var (
 	Efficiency = calc(Quantity{
 		Name: "efficiency", Symbol: "η_d", Title: "driving efficiency", Kind: u.None,
-		Formula: "η as declared, else (1 − μ_s·tan φ)/(1 + μ_s/tan φ), counted as 0.9 at most", Source: "statics of the square thread; 0.9 is common practice, no source",
+		Formula: "η if η is given; min(0.9, (1 − μ_s·tan φ)/(1 + μ_s/tan φ))", Source: "statics of the square thread; 0.9 is common practice, no source",
 		Needs: qs(LeadAngle, ThreadFriction), May: qs(EfficiencyGiven),
 		inForce: func(a []float64) string {
 			if a[2] == a[2] {
@@ -72,20 +72,9 @@ var (
 
 	BackEfficiency = calc(Quantity{
 		Name: "back_driving_efficiency", Symbol: "η_b", Title: "efficiency when the load drives the screw", Kind: u.None,
-		Formula: "(1 − μ_s/tan φ)/(1 + μ_s·tan φ); with the friction that a declared η speaks of, (2·η − 1 + tan φ·tan φ)/(η + (2 − η)·tan φ·tan φ)", Source: "statics of the square thread",
-		Needs: qs(LeadAngle, ThreadFriction), May: qs(EfficiencyGiven),
-		inForce: func(a []float64) string {
-			if a[2] == a[2] {
-				return "(2·η − 1 + tan φ·tan φ)/(η + (2 − η)·tan φ·tan φ)"
-			}
-			return "(1 − μ_s/tan φ)/(1 + μ_s·tan φ)"
-		},
-	}, func(a []float64) float64 {
-		if a[2] == a[2] {
-			return BackFromDriving(a[0], a[2])
-		}
-		return BackDrivingEfficiency(a[0], a[1])
-	})
+		Formula: "(1 − μ_s/tan φ)/(1 + μ_s·tan φ)", Source: "statics of the square thread",
+		Needs: qs(LeadAngle, ThreadFriction),
+	}, f2(BackDrivingEfficiency))
 
 	DragTorque = calc(Quantity{
 		Name: "drag_torque", Symbol: "T_d", Title: "drag torque of preload and supports", Kind: u.Torque,
@@ -98,7 +87,7 @@ var (
 			}
 			f = strings.TrimPrefix(f+given(" + T_b1 + T_b2", a[4], " + T_b1", a[5], " + T_b2"), " + ")
 			if f == "" {
-				return "0 without preload"
+				return "0"
 			}
 			return f
 		},
@@ -120,7 +109,7 @@ var (
 
 	TurningInertia = calc(Quantity{
 		Name: "turning_inertia", Symbol: "J_t", Title: "inertia of what turns at screw speed", Kind: u.Inertia,
-		Formula: "J_s + J_c, or J_n + J_c where the nut turns", Source: srcElementary,
+		Formula: "J_n + J_c if turning is nut; J_s + J_c", Source: srcElementary,
 		Needs: qs(Turning), May: qs(ShaftInertia, NutInertia, CouplingInertia), Lacks: qs(NominalDiameter, ShaftLength, NutInertia),
 		lackOf: func(c *Calc) []*Quantity {
 			if c.V(Turning) == NutTurns {
@@ -143,7 +132,7 @@ var (
 
 	MotorScrews = calc(Quantity{
 		Name: "screws_per_motor", Symbol: "z_m", Title: "screws that one motor turns", Kind: u.None,
-		Formula: "z_g as declared; 1 where one screw moves the carriage", Source: srcElementary,
+		Formula: "z_g if z_g is given; 1 if z = 1", Source: srcElementary,
 		Needs: qs(Screws), May: qs(MotorScrewsGiven), Lacks: qs(MotorScrewsGiven),
 		inForce: func(a []float64) string {
 			if a[1] == a[1] {
@@ -180,7 +169,7 @@ var (
 var (
 	PhaseTorque = each(Quantity{
 		Name: "phase_screw_torque", Symbol: "T_j", Title: "torque on the screw in a phase, in the direction of travel", Kind: u.Torque, Shape: PerPhase,
-		Formula: "s·F_j·P_h/(2π·η_d), or s·F_j·P_h·η_b/2π where the load drives; + T_d + J_t·s·a_j·2π/P_h; at rest |F_j|·P_h/2π", Source: srcElementary,
+		Formula: "|F_j|·P_h·max(0, η_b)/2π if phase is rest; s·F_j·P_h/(2π·η_d) + T_d + J_t·s·a_j·2π/P_h if s·F_j ≥ 0; s·F_j·P_h·max(0, η_b)/2π + T_d + J_t·s·a_j·2π/P_h", Source: srcElementary,
 		Needs: qs(PhaseForce, MoveDirection, PhaseAcceleration, Lead, Efficiency, BackEfficiency, DragTorque, TurningInertia),
 	}, func(a []float64, p Part) float64 {
 		f, s, acc, lead := a[0], a[1], a[2], a[3]
@@ -192,7 +181,7 @@ var (
 
 	MotorPhaseTorque = each(Quantity{
 		Name: "phase_motor_torque", Symbol: "T_mj", Title: "torque of the motor in a phase, in the direction of travel", Kind: u.Torque, Shape: PerPhase,
-		Formula: "z_m·T_j/(i·η_g), or z_m·T_j·η_g/i where the load drives, z_m·T_j/i at rest; + (J_m + J_g)·s·a_j·2π·i/P_h", Source: srcElementary,
+		Formula: "z_m·T_j·η_g/i if phase is rest; z_m·T_j/(i·η_g) + (J_m + J_g)·s·a_j·2π·i/P_h if T_j ≥ 0; z_m·T_j·η_g/i + (J_m + J_g)·s·a_j·2π·i/P_h", Source: srcElementary,
 		Needs: qs(PhaseTorque, Ratio, MoveDirection, PhaseAcceleration, Lead, RotorInertia, MotorScrews), May: qs(GearEfficiency, GearInertia),
 	}, func(a []float64, p Part) float64 {
 		t, eff := a[6]*a[0]/a[1], or(a[7], 1)
@@ -236,17 +225,36 @@ var (
 		return math.Max(peakOverPhases(s, nil), math.Max(a[0]*a[1]/(2*math.Pi), or(a[2], 0)))
 	})
 
+	DriveEndTorque = calc(Quantity{
+		Name: "drive_end_torque", Symbol: "T_de", Title: "peak torque at the driven end, of all screws that its motor turns", Kind: u.Torque,
+		Formula: "z_m·T_smax", Source: srcElementary, Needs: qs(MotorScrews, PeakScrewTorque),
+	}, f2(func(z, t float64) float64 { return z * t }))
+
 	TorqueShare = fold(Quantity{
 		Name: "torque_share", Symbol: "k_T", Title: "torque over what the motor gives at the speed, in the worst phase", Kind: u.Percentage,
-		Formula: "max |T_mj|/T_avail(n_j); T_avail = T_mp up to n_mr, from there straight to T_mt at n_mmax, T_mp and T_lim at most", Source: srcElementary,
-		Needs: qs(MotorPhaseTorque, PhaseTime, PhaseTopSpeed, MotorPeakTorque, Lead, Ratio), May: qs(MotorRatedSpeed, MotorTopTorque, MotorMaxSpeed, TorqueLimit),
+		Formula: "max(|T_mj|/min(T_lim, T_mp + min(0, T_mt − T_mp)·max(0, min(1, (i·v_j/P_h − n_mr)/(n_mmax − n_mr))))) if T_lim is given and n_mmax > n_mr and T_mt is given and n_mr is given; max |T_mj|/min(T_lim, T_mp) if T_lim is given; max(|T_mj|/(T_mp + min(0, T_mt − T_mp)·max(0, min(1, (i·v_j/P_h − n_mr)/(n_mmax − n_mr))))) if n_mmax > n_mr and T_mt is given and n_mr is given; max |T_mj|/T_mp", Source: srcElementary,
+		Needs: qs(MotorPhaseTorque, PhaseTime, PhaseTopSpeed, MotorPeakTorque, Lead, Ratio), May: qs(MotorRatedSpeed, MotorTopTorque, MotorMaxSpeed, Case, TorqueLimit), Lacks: qs(MotorMaxSpeed),
+		inForce: func(a []float64) string {
+			line := "T_mp"
+			if a[8] > a[6] && a[7] == a[7] {
+				line = "(T_mp + min(0, T_mt − T_mp)·max(0, min(1, (i·v_j/P_h − n_mr)/(n_mmax − n_mr))))"
+			}
+			if a[10] == a[10] {
+				line = "min(T_lim, " + line + ")"
+			}
+			return "max(|T_mj|/" + line + ")"
+		},
 	}, func(s [][]float64, a []float64) float64 {
 		worst := 0.0
 		for j, t := range s[0] {
 			if s[1][j] <= 0 {
 				continue
 			}
-			avail := math.Min(AvailableTorque(ScrewSpeed(s[2][j], a[1])*a[2], a[0], a[3], a[4], a[5]), or(a[6], math.Inf(1)))
+			n := ScrewSpeed(s[2][j], a[1]) * a[2]
+			if a[6] == a[6] && a[5] != a[5] && !(n <= a[3]) {
+				return math.NaN() // what it gives at that speed cannot even be assumed
+			}
+			avail := math.Min(AvailableTorque(n, a[0], a[3], a[4], a[5]), or(a[7], math.Inf(1)))
 			worst = math.Max(worst, math.Abs(t)/avail)
 		}
 		return worst
@@ -292,9 +300,9 @@ func AvailableTorque(n, peak, rated, top, max float64) float64 {
 // Stress with torsion.
 var EquivalentStress = calc(Quantity{
 	Name: "equivalent_stress", Symbol: "σ_v", Title: "equivalent stress in the root section", Kind: u.Stress,
-	Formula: "√((4·F_max/(π·d_2²))² + 3·(16·T_smax/(π·d_2³))²)", Source: "von Mises; elementary strength of materials",
-	Needs: qs(PeakForce, PeakScrewTorque, RootDiameter),
-}, f3(CombinedStress))
+	Formula: "√((4·(F_max + F_ff)/(π·d_2²))² + 3·(16·T_smax/(π·d_2³))²)", Source: "von Mises; elementary strength of materials",
+	Needs: qs(PeakForce, HeldForce, PeakScrewTorque, RootDiameter),
+}, f4(func(f, h, t, d float64) float64 { return CombinedStress(f+h, t, d) }))
 
 // Holding.
 var (
@@ -310,7 +318,7 @@ var (
 		inForce: func(a []float64) string {
 			f := given(" + T_br + T_mb·i", a[2], " + T_br", a[3]*a[4], " + T_mb·i")
 			if f == "" {
-				return "0 without a brake"
+				return "0"
 			}
 			return "(" + strings.TrimPrefix(f, " + ") + ")/(z_m·T_h)"
 		},
@@ -320,33 +328,35 @@ var (
 
 	MoveSelfMotion = each(Quantity{
 		Name: "move_self_motion", Symbol: "F_smi", Title: "axial force at rest after a move less what guide friction holds", Kind: u.Force, Shape: PerMove,
-		Formula: "|F_ri| − (μ·(m + m_p)·g·cos θ_i + F_d)·k_u/z", Source: srcElementary,
-		Needs: qs(MoveRestForce, MovedMass, Friction, Incline), May: qs(Drag, MovePayload, Screws, Unevenness), Lacks: qs(Unevenness),
+		Formula: "|F_ri| − (μ·(m + m_p)·g·cos θ_i + F_dd)·k_u/z", Source: srcElementary,
+		Needs: qs(MoveRestForce, MovedMass, Friction, Incline), May: qs(DragGiven, MovePayload, Screws, Unevenness), Lacks: qs(Unevenness),
 	}, func(a []float64, _ Part) float64 {
-		rub := a[2]*(a[1]+or(a[5], 0))*Gravity*math.Cos(a[3]) + or(a[4], 0)
+		_, cos := sinCos(a[3])
+		rub := a[2]*(a[1]+or(a[5], 0))*Gravity*cos + or(a[4], 0)
 		return math.Abs(a[0]) - Share(rub, or(a[6], 1), a[7])
 	})
 
 	SelfMotion = fold(Quantity{
 		Name: "self_motion", Symbol: "F_sm", Title: "largest axial force at rest less what guide friction holds", Kind: u.Force,
-		Formula: "max of F_smi and, over m and m_max, of (|m·g·sin θ_i − F_cb| − μ·m·g·cos θ_i − F_d) · k_u/z; F_lb less the friction at m_max; |F_st| less that at m", Source: srcElementary,
-		Needs: qs(MovedMass, HeaviestMass, Friction, Incline, MoveSelfMotion, LostBalance), May: qs(Drag, Counterbalance, Screws, Unevenness, Standstill), Lacks: qs(Unevenness),
+		Formula: "max((|m·g·sin θ_i − F_cb| − μ·m·g·cos θ_i − F_dd)·k_u/z, (|m_max·g·sin θ_i − F_cb| − μ·m_max·g·cos θ_i − F_dd)·k_u/z, F_smi, F_lb − (μ·m_max·g·cos θ_i + F_dd)·k_u/z, |F_h| − (μ·m·g·cos θ_i + F_dd)·k_u/z)", Source: srcElementary,
+		Needs: qs(MovedMass, HeaviestMass, Friction, Incline, MoveSelfMotion, LostBalance), May: qs(DragGiven, Counterbalance, Screws, Unevenness, StandstillForce), Lacks: qs(Unevenness),
 		inForce: func(a []float64) string {
 			mass := func(m string) string {
-				return given("(|"+m+"·g·sin θ_i − F_cb| − μ·"+m+"·g·cos θ_i − F_d)·k_u/z", a[6], " − F_d", a[7], " − F_cb", a[8], "·k_u/z")
+				return given("(|"+m+"·g·sin θ_i − F_cb| − μ·"+m+"·g·cos θ_i − F_dd)·k_u/z", a[6], " − F_dd", a[7], " − F_cb", a[8], "·k_u/z")
 			}
 			rub := func(m string) string {
-				return given("(μ·"+m+"·g·cos θ_i + F_d)·k_u/z", a[6], " + F_d", a[8], "·k_u/z")
+				return given("(μ·"+m+"·g·cos θ_i + F_dd)·k_u/z", a[6], " + F_dd", a[8], "·k_u/z")
 			}
-			return given("max("+mass("m")+", "+mass("m_max")+", F_smi, F_lb − "+rub("m_max")+", |F_st| − "+rub("m")+")", a[10], ", |F_st| − "+rub("m"))
+			return given("max("+mass("m")+", "+mass("m_max")+", F_smi, F_lb − "+rub("m_max")+", |F_h| − "+rub("m")+")", a[10], ", |F_h| − "+rub("m"))
 		},
 	}, func(s [][]float64, a []float64) float64 {
 		// Empty and full each with their own friction: what a full carriage
 		// holds by friction may move an empty one under its counterbalance.
+		sin, cos := sinCos(a[3])
 		z, k := or(a[7], 1), a[8]
-		rub := func(m float64) float64 { return m*Gravity*a[2]*math.Cos(a[3]) + or(a[5], 0) }
+		rub := func(m float64) float64 { return m*Gravity*a[2]*cos + or(a[5], 0) }
 		free := func(m float64) float64 {
-			return Share(math.Abs(m*Gravity*math.Sin(a[3])-or(a[6], 0))-rub(m), z, k)
+			return Share(math.Abs(m*Gravity*sin-or(a[6], 0))-rub(m), z, k)
 		}
 		worst := math.Max(math.Max(free(a[0]), free(a[1])), a[4]-Share(rub(a[1]), z, k))
 		if a[9] == a[9] {

@@ -10,16 +10,16 @@ import (
 var (
 	Incline = calc(Quantity{
 		Name: "incline_angle", Symbol: "θ_i", Title: "incline, 90° is lifting", Kind: u.Angle,
-		Formula: "θ as declared; 0 horizontal, 90° vertical", Source: srcGeometry,
+		Formula: "θ if θ is given; 90° if orientation is vertical; 0° if orientation is horizontal", Source: srcGeometry,
 		May: qs(InclineGiven, Orientation), Lacks: qs(Orientation),
 		inForce: func(a []float64) string {
 			switch {
 			case a[0] == a[0]:
 				return "θ"
 			case a[1] == Vertical:
-				return "90° for a vertical axis"
+				return "90°"
 			}
-			return "0° for a horizontal axis"
+			return "0°"
 		},
 	}, func(a []float64) float64 {
 		if a[0] == a[0] {
@@ -38,7 +38,7 @@ var (
 
 	MovedMass = calc(Quantity{
 		Name: "moved_mass", Symbol: "m", Title: "moved mass without payload", Kind: u.Mass,
-		Formula: "m_w where declared, else m_s", Source: srcElementary,
+		Formula: "m_w if m_w is given; m_s", Source: srcElementary,
 		May: qs(MovedMassGiven, SumOfMasses), Lacks: qs(Mass, CarriedMass), inForce: firstOf("m_w", "m_s"),
 	}, func(a []float64) float64 { return or(a[0], a[1]) })
 
@@ -59,8 +59,21 @@ var (
 // coefficient mu, incline theta in rad, drag in N, counterbalance cb in N and
 // process force thrust in N against the direction of travel.
 func AxialForce(m, a, s, mu, theta, drag, cb, thrust float64) float64 {
-	sin, cos := math.Sincos(theta)
+	sin, cos := sinCos(theta)
 	return m*a + s*(mu*m*Gravity*cos+drag+thrust) + m*Gravity*sin - cb
+}
+
+// sinCos gives sine and cosine of an angle in rad. At a right angle the one or
+// the other is nothing, not the 6·10⁻¹⁷ that rounding of π leaves.
+func sinCos(angle float64) (sin, cos float64) {
+	sin, cos = math.Sincos(angle)
+	switch {
+	case math.Abs(cos) < 1e-12:
+		return math.Copysign(1, sin), 0
+	case math.Abs(sin) < 1e-12:
+		return 0, math.Copysign(1, cos)
+	}
+	return sin, cos
 }
 
 // Share is the part of a force F that the worst loaded of z screws takes when
@@ -110,7 +123,8 @@ var (
 		if !(a[2] > 0) || a[3] > 0 {
 			return 0
 		}
-		return Share(a[0]*Gravity*math.Sin(a[1]), or(a[4], 1), a[5])
+		sin, _ := sinCos(a[1])
+		return Share(a[0]*Gravity*sin, or(a[4], 1), a[5])
 	})
 )
 
@@ -132,15 +146,16 @@ var (
 
 	MoveRestForce = each(Quantity{
 		Name: "rest_force", Symbol: "F_ri", Title: "axial force at rest after a move, positive toward positive travel", Kind: u.Force, Shape: PerMove,
-		Formula: "[(m+m_p)·g·sin θ_i − F_cb + s·F_tk] · k_u/z", Source: srcElementary,
+		Formula: "[(m+m_p)·g·sin θ_i − F_cb + s·F_tk]·k_u/z", Source: srcElementary,
 		Needs: qs(MovedMass, MoveDirection, Incline, MoveStanding), May: qs(Counterbalance, MovePayload, Screws, Unevenness), Lacks: qs(Unevenness),
 	}, func(a []float64, _ Part) float64 {
-		return Share((a[0]+or(a[5], 0))*Gravity*math.Sin(a[2])-or(a[4], 0)+a[1]*a[3], or(a[6], 1), a[7])
+		sin, _ := sinCos(a[2])
+		return Share((a[0]+or(a[5], 0))*Gravity*sin-or(a[4], 0)+a[1]*a[3], or(a[6], 1), a[7])
 	})
 
 	PhaseForce = each(Quantity{
 		Name: "phase_force", Symbol: "F_j", Title: "axial force on the screw in a phase, positive toward positive travel", Kind: u.Force, Shape: PerPhase,
-		Formula: "[(m+m_p+m_cb)·a_j + s·(μ·(m+m_p)·g·cos θ_i + F_d + F_t) + (m+m_p)·g·sin θ_i − F_cb] · k_u/z", Source: srcElementary,
+		Formula: "[(m+m_p)·g·sin θ_i − F_cb + s·F_tk]·k_u/z if phase is rest and F_tk is given; [(m+m_p)·g·sin θ_i − F_cb + s·F_t]·k_u/z if phase is rest; [(m+m_p+m_cb)·a_j + s·(μ·(m+m_p)·g·cos θ_i + F_d + F_t) + (m+m_p)·g·sin θ_i − F_cb]·k_u/z", Source: srcElementary,
 		Needs: qs(MovedMass, PhaseAcceleration, MoveDirection, Friction, Incline, BalanceMass),
 		May:   qs(Drag, Counterbalance, MoveThrust, MovePayload, Screws, Unevenness, MoveStanding), Lacks: qs(Unevenness),
 	}, func(a []float64, p Part) float64 {
@@ -167,7 +182,7 @@ var (
 
 	EmergencyForce = fold(Quantity{
 		Name: "emergency_force", Symbol: "F_e", Title: "greatest axial force of an emergency stop", Kind: u.Force,
-		Formula: "max of |F_ei| and, over m and m_max and over both directions, of |−s·(m + m_cb)·a_h + s·(μ·m·g·cos θ_i + F_d) + m·g·sin θ_i − F_cb| · k_u/z", Source: srcElementary,
+		Formula: "max(|F_ei|, max(|m·g·sin θ_i − F_cb| + |(m + m_cb)·a_h − μ·m·g·cos θ_i − F_d|, |m_max·g·sin θ_i − F_cb| + |(m_max + m_cb)·a_h − μ·m_max·g·cos θ_i − F_d|)·k_u/z)", Source: srcElementary,
 		Needs: qs(MovedMass, HeaviestMass, HardestStop, Friction, Incline, BalanceMass, MoveStopForce), May: qs(Drag, Counterbalance, Screws, Unevenness), Lacks: qs(Unevenness),
 		inForce: func(a []float64) string {
 			// The greater of |w − d| and |w + d| is |w| + |d|.
@@ -181,12 +196,19 @@ var (
 		return math.Max(math.Abs(least), math.Abs(greatest))
 	})
 
+	StandstillForce = calc(Quantity{
+		Name: "standstill_force", Symbol: "F_h", Title: "axial force on the screw at standstill, positive toward positive travel", Kind: u.Force,
+		Formula: "F_st·k_u/z", Source: srcElementary,
+		Needs: qs(Standstill), May: qs(Screws, Unevenness), Lacks: qs(Unevenness),
+		inForce: func(a []float64) string { return given("F_st·k_u/z", a[1], "·k_u/z") },
+	}, func(a []float64) float64 { return Share(a[0], or(a[1], 1), a[2]) })
+
 	PeakForce = fold(Quantity{
 		Name: "peak_force", Symbol: "F_max", Title: "greatest axial force, emergency stop, standstill and loss of the counterbalance included", Kind: u.Force,
-		Formula: "max(|F_j|, F_e, |F_st|, F_lb)", Source: srcElementary,
-		Needs: qs(PhaseForce, PhaseTime, LostBalance), May: qs(EmergencyForce, Standstill, EmergencyDecel), Lacks: qs(EmergencyForce),
+		Formula: "max(|F_j|, F_e, |F_h|, F_lb)", Source: srcElementary,
+		Needs: qs(PhaseForce, PhaseTime, LostBalance), May: qs(EmergencyForce, StandstillForce, EmergencyDecel), Lacks: qs(EmergencyForce),
 		inForce: func(a []float64) string {
-			return given("max(|F_j|, F_e, |F_st|, F_lb)", a[3], ", F_e", a[4], ", |F_st|")
+			return given("max(|F_j|, F_e, |F_h|, F_lb)", a[3], ", F_e", a[4], ", |F_h|")
 		},
 	}, func(s [][]float64, a []float64) float64 {
 		if a[3] == a[3] && a[1] != a[1] {
@@ -222,7 +244,8 @@ var (
 			return given("(μ·m_max·g·cos θ_i + F_d)·k_u/z", a[3], " + F_d", a[4], "·k_u/z")
 		},
 	}, func(a []float64) float64 {
-		return Share(a[0]*a[1]*Gravity*math.Cos(a[2])+or(a[3], 0), or(a[4], 1), a[5])
+		_, cos := sinCos(a[2])
+		return Share(a[0]*a[1]*Gravity*cos+or(a[3], 0), or(a[4], 1), a[5])
 	})
 
 	WeightForce = calc(Quantity{
@@ -233,22 +256,20 @@ var (
 			return given("(m_max·g·sin θ_i − F_cb)·k_u/z", a[2], " − F_cb", a[3], "·k_u/z")
 		},
 	}, func(a []float64) float64 {
-		f := a[0] * Gravity * math.Sin(a[1])
-		if math.Abs(f) < 1e-9*a[0] { // sin of a horizontal axis
-			f = 0
-		}
-		return Share(f-or(a[2], 0), or(a[3], 1), a[4])
+		sin, _ := sinCos(a[1])
+		return Share(a[0]*Gravity*sin-or(a[2], 0), or(a[3], 1), a[4])
 	})
 
 	StandingForce = fold(Quantity{
 		Name: "standing_force", Symbol: "F_sw", Title: "largest axial force that wants to move the axis at rest, either way", Kind: u.Force,
-		Formula: "max(|m·g·sin θ_i − F_cb|·k_u/z, |F_g|, |F_ri|, F_lb, |F_st|)", Source: srcElementary,
-		Needs: qs(MovedMass, Incline, WeightForce, MoveRestForce, LostBalance), May: qs(Counterbalance, Screws, Unevenness, Standstill), Lacks: qs(Unevenness),
+		Formula: "max(|m·g·sin θ_i − F_cb|·k_u/z, |F_g|, |F_ri|, F_lb, |F_h|)", Source: srcElementary,
+		Needs: qs(MovedMass, Incline, WeightForce, MoveRestForce, LostBalance), May: qs(Counterbalance, Screws, Unevenness, StandstillForce), Lacks: qs(Unevenness),
 		inForce: func(a []float64) string {
-			return given("max(|m·g·sin θ_i − F_cb|·k_u/z, |F_g|, |F_ri|, F_lb, |F_st|)", a[5], " − F_cb", a[6], "·k_u/z", a[8], ", |F_st|")
+			return given("max(|m·g·sin θ_i − F_cb|·k_u/z, |F_g|, |F_ri|, F_lb, |F_h|)", a[5], " − F_cb", a[6], "·k_u/z", a[8], ", |F_h|")
 		},
 	}, func(s [][]float64, a []float64) float64 {
-		m := math.Abs(Share(a[0]*Gravity*math.Sin(a[1])-or(a[4], 0), or(a[5], 1), a[6]))
+		sin, _ := sinCos(a[1])
+		m := math.Abs(Share(a[0]*Gravity*sin-or(a[4], 0), or(a[5], 1), a[6]))
 		m = math.Max(m, math.Max(math.Abs(a[2]), math.Max(a[3], math.Abs(or(a[7], 0)))))
 		for _, f := range s[0] {
 			m = math.Max(m, math.Abs(f))

@@ -16,6 +16,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"trammel/spec/unit"
@@ -56,7 +57,7 @@ type Quantity struct {
 	Title   string                    // in words: "critical speed of the shaft"
 	Kind    unit.Kind                 // physical kind; values are in its SI unit
 	Shape   Shape                     // one number, or one for each move or phase
-	Formula string                    // as a person would write it; empty for a leaf
+	Formula string                    // as a person would write it, and such that it can be worked out; empty for a leaf
 	Source  string                    // where the formula comes from; empty for a leaf
 	Words   []string                  // for a leaf that is a choice: its words; the value is an index into them
 	Needs   []*Quantity               // all must be known
@@ -155,7 +156,7 @@ func fold(q Quantity, f func(s [][]float64, a []float64) float64) *Quantity {
 
 func qs(list ...*Quantity) []*Quantity { return list }
 
-// f1 to f6 fit a formula with plain arguments to a node.
+// f1 to f5 fit a formula with plain arguments to a node.
 func f1(f func(a float64) float64) func([]float64) float64 {
 	return func(x []float64) float64 { return f(x[0]) }
 }
@@ -176,12 +177,8 @@ func f5(f func(a, b, c, d, e float64) float64) func([]float64) float64 {
 	return func(x []float64) float64 { return f(x[0], x[1], x[2], x[3], x[4]) }
 }
 
-func f6(f func(a, b, c, d, e, g float64) float64) func([]float64) float64 {
-	return func(x []float64) float64 { return f(x[0], x[1], x[2], x[3], x[4], x[5]) }
-}
-
 // bits is a set of quantity IDs.
-type bits [6]uint64
+type bits [8]uint64
 
 // A Set notes quantities.
 type Set struct{ bits }
@@ -247,6 +244,9 @@ type Calc struct {
 // Watch notes in s every quantity that is asked for from now on; nil ends it.
 // Computing asks for nothing.
 func (c *Calc) Watch(s *Set) { c.seen = s }
+
+// Watched is the set that Watch was given.
+func (c *Calc) Watched() *Set { return c.seen }
 
 func (c *Calc) note(q *Quantity) {
 	if c.seen != nil {
@@ -399,6 +399,9 @@ func (c *Calc) FormulaFor(q *Quantity) string {
 	}
 	return q.inForce(a)
 }
+
+// plainNumber writes a number of a formula, without what rounding left of it.
+func plainNumber(x float64) string { return strconv.FormatFloat(x, 'g', 12, 64) }
 
 // firstOf is the case of a quantity that takes the first known of two.
 func firstOf(first, second string) func([]float64) string {

@@ -20,7 +20,7 @@ func series(t *testing.T, what string, got []float64, want ...float64) {
 
 // lift is a lifting axis: 100 kg, no guide friction, 50 N of drag, 200 N of
 // counterbalance, 30 N of thrust.
-var lift = vals{MovedMassGiven: 100, Friction: 0, Orientation: Vertical, Drag: 50, Counterbalance: 200, BalanceKind: aSpring, Lead: 10 * mm}
+var lift = vals{MovedMassGiven: 100, Friction: 0, Orientation: Vertical, DragGiven: 50, Counterbalance: 200, BalanceKind: aSpring, Lead: 10 * mm}
 
 var liftMoves = []aMove{
 	{dist: 0.5, speed: 0.5, up: 2, down: 4, thrust: 30, dwell: 0.5},
@@ -104,7 +104,7 @@ func TestEmergencyStopEmpty(t *testing.T) {
 // way back would it push it, with 460 N.
 func TestEmergencyStopInAPull(t *testing.T) {
 	leaves := vals{
-		MovedMassGiven: 60, Friction: 0, Drag: 20, Orientation: Horizontal, EmergencyDecel: 8,
+		MovedMassGiven: 60, Friction: 0, DragGiven: 20, Orientation: Horizontal, EmergencyDecel: 8,
 		DriveEnd: FixedEnd, FarEnd: SupportedEnd, DriveAt: DriveAtStart,
 	}
 	moves := []aMove{{dist: 1, speed: 0.5, up: 3, down: 3, thrust: -500}, {dist: -1, speed: 0.5, up: 3, down: 3, thrust: 500}}
@@ -144,13 +144,11 @@ func TestPushedOrPulled(t *testing.T) {
 		near(t, "pushed force", c.V(PushedForce), x.cycle, 1e-9)
 		c = axisOf(leaves.with(vals{EmergencyDecel: 10}), liftMoves...)
 		near(t, "pushed force with emergency stop", c.V(PushedForce), x.stop, 1e-9)
-		c = axisOf(leaves.with(vals{Standstill: 2000}), liftMoves...)
-		near(t, "pushed force at standstill", c.V(PushedForce), 2000, 0)
 	}
 	// A shaft that is never pushed does not buckle.
 	c := axisOf(lift.with(vals{
 		DriveEnd: FixedEnd, FarEnd: SupportedEnd, DriveAt: DriveAtTop,
-		Span: 1, RootDiameter: 20 * mm, ElasticModulus: 206e9, YieldStrength: 500e6,
+		Span: 1, RootDiameter: 20 * mm, ElasticModulus: 206e9, YieldStrengthGiven: 500e6,
 	}), liftMoves...)
 	near(t, "thrust bearing on top", 1/c.V(BucklingSafety), 0, 0)
 }
@@ -160,7 +158,7 @@ func TestPushedOrPulled(t *testing.T) {
 func TestFreeLengthIsNotLoadedLength(t *testing.T) {
 	base := vals{
 		DriveEnd: FixedEnd, FarEnd: SupportedEnd, DriveAt: DriveAtStart, RootDiameter: 20 * mm,
-		ElasticModulus: 206e9, Density: 7850, YieldStrength: 1e12,
+		ElasticModulus: 206e9, Density: 7850, YieldStrengthGiven: 1e12,
 		MovedMassGiven: 100, Friction: 0.1, Orientation: Horizontal, Lead: 10 * mm,
 	}
 	move := aMove{dist: 0.5, speed: 0.5, up: 2, down: 2}
@@ -336,7 +334,7 @@ func TestMasses(t *testing.T) {
 func TestHolding(t *testing.T) {
 	leaves := vals{
 		MovedMassGiven: 20, Friction: 0.1, InclineGiven: 45 * deg, Counterbalance: 400, BalanceKind: aSpring, BalanceKept: 1,
-		Lead: 10 * mm, NominalDiameter: 25 * mm, ThreadFriction: 0.003, Ratio: 2, Screws: 1,
+		Lead: 10 * mm, NominalDiameter: 25 * mm, ThreadFrictionGiven: 0.003, Ratio: 2, Screws: 1,
 	}
 	move := aMove{dist: 1, speed: 1, up: 1, down: 1, payload: 80}
 	c := axisOf(leaves, move)
@@ -346,7 +344,7 @@ func TestHolding(t *testing.T) {
 	near(t, "self motion", c.V(SelfMotion), 247.444, 1e-3)
 	empty := axisOf(leaves.with(vals{Counterbalance: 500, BalanceKind: aSpring}), move)
 	near(t, "standing force, empty worse", empty.V(StandingForce), 361.313, 1e-3)
-	drag := axisOf(leaves.with(vals{Drag: 30}), move)
+	drag := axisOf(leaves.with(vals{DragGiven: 30}), move)
 	near(t, "self motion against drag", drag.V(SelfMotion), 217.444, 1e-3)
 	// tan φ = 10/(25π) = 0.127324; η′ = (1 − 0.003/0.127324)/(1 + 0.003·0.127324)
 	// = 0.976438/1.000382 = 0.976065. 293.435 N·10 mm/2π·0.976065 = 0.455838 N·m.
@@ -355,7 +353,7 @@ func TestHolding(t *testing.T) {
 	brakes := axisOf(leaves.with(vals{BrakeGiven: 0.6, MotorBrake: 0.5}), move)
 	near(t, "holding safety", brakes.V(HoldingSafety), 1.6/0.455838, 1e-4)
 	// A thread of great friction holds by itself.
-	rough := axisOf(leaves.with(vals{ThreadFriction: 0.2}), move)
+	rough := axisOf(leaves.with(vals{ThreadFrictionGiven: 0.2}), move)
 	near(t, "self-locking", rough.V(HoldingTorque), 0, 0)
 	if rough.V(BackEfficiency) >= 0 {
 		t.Error("a thread with more friction than lead angle must not back-drive")
@@ -380,8 +378,9 @@ func TestHolding(t *testing.T) {
 func TestTorqueByHand(t *testing.T) {
 	c := axisOf(vals{
 		MovedMassGiven: 50, Friction: 0.02, Orientation: Horizontal, Lead: 10 * mm, NominalDiameter: 25 * mm,
-		ThreadFriction: 0.003, Backlash: 0, DriveSupportDrag: 0.1, Turning: NutTurns, NutInertia: 4e-4,
-		Ratio: 2, GearEfficiency: 0.95, RotorInertia: 0.6e-4, GearInertia: 0.4e-4, RootDiameter: 20 * mm, Screws: 1,
+		ThreadFrictionGiven: 0.003, EfficiencyGiven: 0.9, Backlash: 0, DriveSupportDrag: 0.1, Turning: NutTurns, NutInertia: 4e-4,
+		Ratio: 2, GearEfficiencyGiven: 0.95, RotorInertia: 0.6e-4, GearInertiaGiven: 0.4e-4, RootDiameter: 20 * mm, Screws: 1,
+		DriveEnd: FixedEnd, FarEnd: SupportedEnd,
 	}, aMove{dist: -1, speed: 1, up: 4, down: 4, dwell: 0.5})
 	for j, want := range []float64{1.476330, 0.117342, -1.200766, 0} {
 		near(t, "screw", c.Series(PhaseTorque)[j], want, 2e-6)
@@ -419,7 +418,7 @@ func TestTorqueByHand(t *testing.T) {
 func TestScrewsOnOneMotor(t *testing.T) {
 	leaves := vals{
 		MovedMassGiven: 60, Friction: 0.02, Orientation: Vertical, Lead: 10 * mm, NominalDiameter: 25 * mm,
-		ThreadFriction: 0.003, Backlash: 0, Turning: NutTurns, NutInertia: 2e-4,
+		ThreadFrictionGiven: 0.003, EfficiencyGiven: 0.9, Backlash: 0, Turning: NutTurns, NutInertia: 2e-4,
 		Ratio: 1, RotorInertia: 1e-4, Screws: 2, Unevenness: 1, BrakeGiven: 1, MotorBrake: 0.5,
 	}
 	up := aMove{dist: 1, speed: 1, up: 2, down: 2, dwell: 1}
@@ -515,7 +514,8 @@ func publishedTravel(t *testing.T, grade string, length float64) (ep, vup float6
 }
 
 // TestLayout: stroke 800, twice 30 of overtravel, nut 60: 920 mm of thread,
-// with ends of 160 a shaft of 1080 mm. 1200/25 = 48.
+// with ends of 160 a shaft of 1080 mm. 1200/25 = 48. From stop to stop 800 + 60
+// = 860 mm; 1200 − 160 = 1040 mm of thread are there.
 func TestLayout(t *testing.T) {
 	c := axisOf(vals{
 		Stroke: 0.8, Overtravel: 0.03, NutLength: 0.06, EndLengths: 0.16, ShaftLength: 1.2, NominalDiameter: 0.025,
@@ -523,6 +523,8 @@ func TestLayout(t *testing.T) {
 	}, liftMoves...)
 	near(t, "thread", c.V(ThreadNeeded), 0.92, 1e-12)
 	near(t, "shaft", c.V(ShaftNeeded), 1.08, 1e-12)
+	near(t, "whole travel", c.V(WholeTravel), 0.86, 1e-12)
+	near(t, "thread there", c.V(ThreadLength), 1.04, 1e-12)
 	near(t, "slenderness", c.V(Slenderness), 48, 1e-9)
 	// 2304 km a year (TestDwellIsNotInTheMeanSpeed), greased twice.
 	near(t, "regreasing", c.V(RegreaseDistance), 1152000, 1e-6)
@@ -563,7 +565,7 @@ func TestSafetiesByHand(t *testing.T) {
 	// would push with 26/20 of that, 1682.637 N.
 	both := axisOf(leaves.with(vals{FarEnd: FixedEnd}), move)
 	near(t, "stretch force", both.V(StretchForce), 1294.336, 1e-3)
-	near(t, "growth force", both.V(GrowthForce), 1682.637, 1e-3)
+	near(t, "thermal force", both.V(ThermalForce), 1682.637, 1e-3)
 	near(t, "support load, both ends", both.V(SupportLoad), 2882.637, 1e-3)
 	near(t, "lesser rating", both.V(SupportDynamic), 20e3, 0)
 	near(t, "lesser static rating", both.V(SupportStatic), 30e3, 0)
@@ -580,4 +582,18 @@ func TestLoadFactor(t *testing.T) {
 		near(t, "load factor", axisOf(vals{Shock: shock}).V(LoadFactor), want, 0)
 	}
 	near(t, "declared", axisOf(vals{Shock: Shocks, LoadFactorGiven: 1.1}).V(LoadFactor), 1.1, 0)
+}
+
+// TestRequiredLife: 20 000 working hours at 10 h a day on 200 days a year take ten
+// years; as calendar time they are 20 000/8766 = 2.28154 years.
+func TestRequiredLife(t *testing.T) {
+	for _, c := range []struct {
+		basis, years float64
+	}{{WorkingTime, 10}, {CalendarTime, 2.281542}, {math.NaN(), 2.281542}} {
+		a := axisOf(vals{HoursPerDay: 10, DaysPerYear: 200, ServiceLife: 20000 * 3600, LifeBasis: c.basis}, liftMoves...)
+		near(t, "required life", a.V(RequiredLife)/31557600, c.years, 1e-6)
+	}
+	if a := axisOf(vals{ServiceLife: 20000 * 3600, LifeBasis: WorkingTime}, liftMoves...); a.Known(RequiredLife) {
+		t.Error("known without the hours a day")
+	}
 }

@@ -1,6 +1,7 @@
 package mechanics
 
 import (
+	"fmt"
 	"math"
 
 	"trammel/rules/tables"
@@ -91,17 +92,31 @@ func StaticHardnessFactor(hrc float64) float64 {
 // for steel in ISO 18265 and ASTM E140 (values from memory), with straight
 // lines between. Outside it is not defined.
 func Vickers(hrc float64) float64 {
+	lo, hi, ok := hardnessStep(hrc)
+	if !ok {
+		return math.NaN()
+	}
+	return lo[1] + (hi[1]-lo[1])*(hrc-lo[0])/(hi[0]-lo[0])
+}
+
+// hardnessStep finds the neighbours in the table between which a hardness lies.
+func hardnessStep(hrc float64) (lo, hi [2]float64, ok bool) {
 	table := [...][2]float64{
 		{40, 392}, {45, 446}, {50, 513}, {52, 544}, {54, 577}, {55, 595},
 		{56, 613}, {57, 633}, {58, 654}, {60, 697}, {62, 746}, {64, 800}, {68, 940}, {70, 1076},
 	}
 	for i := 1; i < len(table); i++ {
-		lo, hi := table[i-1], table[i]
-		if hrc >= lo[0] && hrc <= hi[0] {
-			return lo[1] + (hi[1]-lo[1])*(hrc-lo[0])/(hi[0]-lo[0])
+		if lo, hi = table[i-1], table[i]; hrc >= lo[0] && hrc <= hi[0] {
+			return lo, hi, true
 		}
 	}
-	return math.NaN()
+	return lo, hi, false
+}
+
+// hardnessText is the formula of Vickers for a hardness.
+func hardnessText(hrc float64) string {
+	lo, hi, _ := hardnessStep(hrc)
+	return fmt.Sprintf("(%g + (%g − %g)·(HRC − %g)/(%g − %g))", lo[1], hi[1], lo[1], lo[0], hi[0], lo[0])
 }
 
 const (
@@ -130,7 +145,7 @@ func flankForce(a []float64, positive bool) float64 {
 var (
 	FlankPlus = each(Quantity{
 		Name: "flank_load_plus", Symbol: "F_1j", Title: "load of the flank that pushes toward positive travel", Kind: u.Force, Shape: PerPhase,
-		Formula: "F_pr·(1 + |F_j|/(2^(3/2)·F_pr))^(3/2) below 2^(3/2)·F_pr, else |F_j|; 0 on the other side; preload unknown but play s_a declared: F_pr = 0", Source: srcPreload,
+		Formula: "F_j if F_j ≥ 2^(3/2)·F_pr; 0 if F_j ≤ −2^(3/2)·F_pr; F_pr·(1 + F_j/(2^(3/2)·F_pr))^(3/2) if F_j ≥ 0; F_pr·(1 − F_j/(2^(3/2)·F_pr))^(3/2) + F_j", Source: srcPreload,
 		Needs: qs(PhaseForce), May: qs(Preload, Backlash), Lacks: qs(Preload),
 	}, func(a []float64, _ Part) float64 { return flankForce(a, true) })
 
@@ -165,29 +180,53 @@ var (
 )
 
 // Factors.
+// ShockRange is the range in which the load factor of a word for shock lies: smooth 1
+// to 1.2, ordinary 1.2 to 1.5, shocks 1.5 to 3 (common practice, no source; the upper
+// end of shocks is that of texts which count heavy ones).
+func ShockRange(word int) (low, high float64) {
+	low, high, _ = tables.LoadFactor(Shock.Words[word])
+	if word == Shocks {
+		high = 3
+	}
+	return low, high
+}
+
 var (
 	LoadFactor = calc(Quantity{
 		Name: "load_factor", Symbol: "f_wk", Title: "load factor", Kind: u.None,
-		Formula: "f_w as declared; smooth 1.2, ordinary 1.5, shocks 2.0 (upper ends of the usual ranges)", Source: srcCommon,
-		May: qs(LoadFactorGiven, Shock), Lacks: qs(Shock),
+		Formula: "f_w if f_w is given; 1.2 if shock is smooth; 1.5 if shock is ordinary; 2 if shock is shocks and k = 0; 3 if shock is shocks", Source: srcCommon,
+		May: qs(LoadFactorGiven, Shock, Case), Lacks: qs(Shock),
 		inForce: func(a []float64) string {
 			if a[0] == a[0] {
 				return "f_w"
 			}
-			return "upper end of the usual range: smooth 1.2, ordinary 1.5, shocks 2.0"
+			word := Shock.Words[int(a[1])]
+			_, high := ShockRange(int(a[1]))
+			if a[2] != Light && a[2] != Heavy {
+				_, high, _ = tables.LoadFactor(word)
+			}
+			return plainNumber(high) + " if shock is " + word
 		},
 	}, func(a []float64) float64 {
 		if a[0] == a[0] || a[1] != a[1] {
 			return a[0]
 		}
-		_, high, _ := tables.LoadFactor(Shock.Words[int(a[1])])
-		return high
+		if a[2] == Light || a[2] == Heavy {
+			_, high := ShockRange(int(a[1]))
+			return high
+		}
+		_, usual, _ := tables.LoadFactor(Shock.Words[int(a[1])])
+		return usual
 	})
 
 	ReliabilityFactor = calc(Quantity{
 		Name: "reliability_factor", Symbol: "f_ar", Title: "life factor of the reliability", Kind: u.None,
-		Formula: "1 at S = 90 %, 0.62 at 95 %, 0.53 at 96 %, 0.44 at 97 %, 0.33 at 98 %, 0.21 at 99 %", Source: "ISO 3408-5:2006, 7.2.4",
+		Formula: "1 if S ≤ 90 %; 0.62 if S ≤ 95 %; 0.53 if S ≤ 96 %; 0.44 if S ≤ 97 %; 0.33 if S ≤ 98 %; 0.21 if S ≤ 99 %", Source: "ISO 3408-5:2006, 7.2.4",
 		Needs: qs(Reliability),
+		inForce: func(a []float64) string {
+			f, s := tables.ReliabilityStep(a[0])
+			return plainNumber(f) + " if S ≤ " + plainNumber(s*100) + " %"
+		},
 	}, f1(func(r float64) float64 {
 		f, ok := tables.ReliabilityFactor(r)
 		if !ok {
@@ -198,13 +237,13 @@ var (
 
 	GradeFactor = calc(Quantity{
 		Name: "grade_factor", Symbol: "f_acg", Title: "rating factor of the accuracy grade", Kind: u.None,
-		Formula: "f_ac as declared; 1.0 for grades 0 to 5, 0.9 for 7, 0.7 for 10", Source: "ISO 3408-5:2006, 6.2.3 (values from memory)",
+		Formula: "f_ac if f_ac is given; 1 if grade ≤ 5; 0.9 if grade ≤ 7; 0.7 if grade ≤ 10", Source: "ISO 3408-5:2006, 6.2.3 (values from memory)",
 		May: qs(GradeFactorGiven, Grade), Lacks: qs(Grade),
 		inForce: func(a []float64) string {
 			if a[0] == a[0] {
 				return "f_ac"
 			}
-			return "1.0 for grades 0 to 5, 0.9 for 7, 0.7 for 10"
+			return plainNumber(gradeFactors()[int(a[1])]) + " if grade is " + GradeWords[int(a[1])]
 		},
 	}, func(a []float64) float64 {
 		if a[0] == a[0] || a[1] != a[1] {
@@ -215,21 +254,24 @@ var (
 
 	DynamicHardness = calc(Quantity{
 		Name: "hardness_factor", Symbol: "f_h", Title: "dynamic rating factor of the hardness", Kind: u.None,
-		Formula: "(HV10/654)², at most 1, with HV10 from HRC", Source: "ISO 3408-5:2006, 6.2.2 (formula from memory); ISO 18265",
-		Needs: qs(Hardness),
+		Formula: "min(1, HV(HRC)/654)²", Source: "ISO 3408-5:2006, 6.2.2 (formula from memory); ISO 18265",
+		Needs:   qs(Hardness),
+		inForce: func(a []float64) string { return "min(1, " + hardnessText(a[0]) + "/654)²" },
 	}, f1(HardnessFactor))
 
 	StaticHardness = calc(Quantity{
 		Name: "static_hardness_factor", Symbol: "f_h0", Title: "static rating factor of the hardness", Kind: u.None,
-		Formula: "(HV10/654)³, at most 1, with HV10 from HRC", Source: "ISO 3408-5:2006, 6.1.2 (formula from memory); ISO 18265",
-		Needs: qs(Hardness),
+		Formula: "min(1, HV(HRC)/654)³", Source: "ISO 3408-5:2006, 6.1.2 (formula from memory); ISO 18265",
+		Needs:   qs(Hardness),
+		inForce: func(a []float64) string { return "min(1, " + hardnessText(a[0]) + "/654)³" },
 	}, f1(StaticHardnessFactor))
 
 	ModifiedRating = calc(Quantity{
 		Name: "modified_dynamic_rating", Symbol: "C_am", Title: "dynamic rating after corrections", Kind: u.Force,
-		Formula: "C_a·f_h·f_acg", Source: "ISO 3408-5:2006, 6.2.1 (formula from memory)",
-		Needs: qs(DynamicRating, DynamicHardness, GradeFactor),
-	}, f3(func(c, h, g float64) float64 { return c * h * g }))
+		Formula: "C_a·f_h·f_acg·f_T; f_T where the temperature of the place is declared", Source: "ISO 3408-5:2006, 6.2.1 (formula from memory); the factor of temperature is common practice of rolling bearings, no source",
+		Needs: qs(DynamicRating, DynamicHardness, GradeFactor), May: qs(PlaceMax, HeatFactor), Lacks: qs(HeatFactor), lackOf: heatLacks,
+		inForce: func(a []float64) string { return given("C_a·f_h·f_acg·f_T", a[3], "·f_T") },
+	}, func(a []float64) float64 { return a[0] * a[1] * a[2] * hotOr(a[3], a[4]) })
 
 	ModifiedStaticRating = calc(Quantity{
 		Name: "modified_static_rating", Symbol: "C_0am", Title: "static rating after corrections", Kind: u.Force,
@@ -271,20 +313,42 @@ var (
 		Formula: "L·P_h", Source: srcElementary, Needs: qs(Life, Lead),
 	}, f2(func(l, p float64) float64 { return l * p }))
 
+	RequiredLife = calc(Quantity{
+		Name: "required_life", Symbol: "L_rq", Title: "required life in calendar time", Kind: u.Span,
+		Formula: "L_asked; L_asked·365.25·24 h/(h_d·d_y) where it counts working hours", Source: srcElementary,
+		Needs: qs(ServiceLife), May: qs(LifeBasis, HoursPerDay, DaysPerYear), Lacks: qs(HoursPerDay, DaysPerYear),
+		inForce: func(a []float64) string {
+			if a[1] == WorkingTime {
+				return "L_asked·365.25·24/(h_d·d_y)"
+			}
+			return "L_asked"
+		},
+	}, func(a []float64) float64 {
+		if a[1] == WorkingTime {
+			return a[0] * Year / (a[2] * a[3] * 3600)
+		}
+		return a[0]
+	})
+
 	AskedRevs = calc(Quantity{
 		Name: "asked_revolutions", Symbol: "L_req", Title: "revolutions in the asked life", Kind: u.Revolutions,
-		Formula: "N_r·L_asked", Source: srcElementary, Needs: qs(RevsPerYear, ServiceLife),
+		Formula: "N_r·L_rq", Source: srcElementary, Needs: qs(RevsPerYear, RequiredLife),
 	}, f2(func(n, y float64) float64 { return n * y / Year }))
 
 	Needed = calc(Quantity{
 		Name: "needed_dynamic_rating", Symbol: "C_amin", Title: "least dynamic rating for the asked life, from the mean axial load", Kind: u.Force,
-		Formula: "f_wk·F_m·(L_req/10⁶)^(1/3)/(f_ar^(1/3)·f_h·f_acg)", Source: srcLife,
-		Needs: qs(MeanLoad, LoadFactor, AskedRevs, ReliabilityFactor, DynamicHardness, GradeFactor),
-	}, f6(func(f, fw, l, r, h, g float64) float64 { return NeededRating(f, fw, l, math.Cbrt(r)*h*g) }))
+		Formula: "f_wk·F_m·(L_req/10⁶)^(1/3)/(f_ar^(1/3)·f_h·f_acg·f_T)", Source: srcLife,
+		Needs: qs(MeanLoad, LoadFactor, AskedRevs, ReliabilityFactor, DynamicHardness, GradeFactor), May: qs(PlaceMax, HeatFactor), Lacks: qs(HeatFactor), lackOf: heatLacks,
+		inForce: func(a []float64) string {
+			return given("f_wk·F_m·(L_req/10⁶)^(1/3)/(f_ar^(1/3)·f_h·f_acg·f_T)", a[6], "·f_T")
+		},
+	}, func(a []float64) float64 {
+		return NeededRating(a[0], a[1], a[2], math.Cbrt(a[3])*a[4]*a[5]*hotOr(a[6], a[7]))
+	})
 
 	LifeRatio = calc(Quantity{
 		Name: "life_ratio", Symbol: "k_L", Title: "calendar life over the asked life", Kind: u.None,
-		Formula: "L_y/L_asked", Source: srcElementary, Needs: qs(LifeYears, ServiceLife),
+		Formula: "L_y/L_rq", Source: srcElementary, Needs: qs(LifeYears, RequiredLife),
 	}, f2(func(l, a float64) float64 { return l / a }))
 
 	StaticSafety = calc(Quantity{

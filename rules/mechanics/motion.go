@@ -50,13 +50,13 @@ func PeakSpeed(s, v, a1, a2 float64) float64 {
 var (
 	MoveUp = each(Quantity{
 		Name: "move_acceleration", Symbol: "a_up", Title: "acceleration of a move", Kind: u.Acceleration, Shape: PerMove,
-		Formula: "v_i/t_a1, v_i/t_a, or a_1", Source: srcKinematics,
+		Formula: "v_i/t_a1 if t_a1 is given; v_i/t_a if t_a is given; a_1", Source: srcKinematics,
 		Needs: qs(MoveSpeed), May: qs(MoveRampUp, MoveRamp, MoveAcceleration), Lacks: qs(MoveRamp),
 	}, func(a []float64, _ Part) float64 { return firstRamp(a[0], a[1], a[2], math.NaN(), a[3]) })
 
 	MoveDown = each(Quantity{
 		Name: "move_deceleration", Symbol: "a_dn", Title: "deceleration of a move", Kind: u.Acceleration, Shape: PerMove,
-		Formula: "v_i/t_a2, a_2, v_i/t_a, or a_1", Source: srcKinematics,
+		Formula: "v_i/t_a2 if t_a2 is given; a_2 if a_2 is given; v_i/t_a if t_a is given; a_1", Source: srcKinematics,
 		Needs: qs(MoveSpeed), May: qs(MoveRampDown, MoveRamp, MoveDeceleration, MoveAcceleration), Lacks: qs(MoveRamp),
 	}, func(a []float64, _ Part) float64 { return firstRamp(a[0], a[1], a[2], a[3], a[4]) })
 
@@ -68,7 +68,7 @@ var (
 
 	MoveDirection = each(Quantity{
 		Name: "move_direction", Symbol: "s", Title: "direction of travel", Shape: PerMove,
-		Formula: "sign of s_i", Source: srcKinematics,
+		Formula: "1 if s_i > 0; −1 if s_i < 0; 0", Source: srcKinematics,
 		Needs: qs(MoveDistance),
 	}, func(a []float64, _ Part) float64 { return sign(a[0]) })
 )
@@ -77,7 +77,7 @@ var (
 var (
 	PhaseTime = each(Quantity{
 		Name: "phase_time", Symbol: "t_j", Title: "duration of a phase", Kind: u.Time, Shape: PerPhase,
-		Formula: "ramps v_p/a_up and v_p/a_dn; steady (|s_i| − ramps)/v_p; rest t_d", Source: srcKinematics,
+		Formula: "v_p/a_up if phase is ramp-up; v_p/a_dn if phase is ramp-down; t_d if phase is rest; max(0, |s_i| − v_p²/(2·a_up) − v_p²/(2·a_dn))/v_p if v_p > 0; 0", Source: srcKinematics,
 		Needs: qs(MoveDistance, MovePeakSpeed, MoveUp, MoveDown), May: qs(MoveDwell),
 	}, func(a []float64, p Part) float64 {
 		switch p {
@@ -96,7 +96,7 @@ var (
 
 	PhaseDistance = each(Quantity{
 		Name: "phase_distance", Symbol: "s_j", Title: "distance travelled in a phase", Kind: u.Length, Shape: PerPhase,
-		Formula: "ramps v_p²/(2·a_up) and v_p²/(2·a_dn); steady |s_i| − ramps; rest 0", Source: srcKinematics,
+		Formula: "v_p²/(2·a_up) if phase is ramp-up; v_p²/(2·a_dn) if phase is ramp-down; 0 if phase is rest; max(0, |s_i| − v_p²/(2·a_up) − v_p²/(2·a_dn))", Source: srcKinematics,
 		Needs: qs(MoveDistance, MovePeakSpeed, MoveUp, MoveDown),
 	}, func(a []float64, p Part) float64 {
 		switch p {
@@ -112,7 +112,7 @@ var (
 
 	PhaseTopSpeed = each(Quantity{
 		Name: "phase_top_speed", Symbol: "v_j", Title: "highest speed in a phase", Kind: u.Speed, Shape: PerPhase,
-		Formula: "v_p; rest 0", Source: srcKinematics,
+		Formula: "0 if phase is rest; v_p", Source: srcKinematics,
 		Needs: qs(MovePeakSpeed),
 	}, func(a []float64, p Part) float64 {
 		if p == Rest {
@@ -123,7 +123,7 @@ var (
 
 	PhaseAcceleration = each(Quantity{
 		Name: "phase_acceleration", Symbol: "a_j", Title: "acceleration in a phase, signed like the axis", Kind: u.Acceleration, Shape: PerPhase,
-		Formula: "s·a_up, 0, −s·a_dn, 0", Source: srcKinematics,
+		Formula: "s·a_up if phase is ramp-up; −s·a_dn if phase is ramp-down; 0", Source: srcKinematics,
 		Needs: qs(MoveDirection, MoveUp, MoveDown),
 	}, func(a []float64, p Part) float64 {
 		switch p {
@@ -153,7 +153,7 @@ var (
 
 	MovingTime = fold(Quantity{
 		Name: "moving_time", Symbol: "t_m", Title: "time in motion in a cycle", Kind: u.Time,
-		Formula: "Σ t_j without rests", Source: srcKinematics, Needs: qs(PhaseTime),
+		Formula: "Σ (t_j if phase is not rest)", Source: srcKinematics, Needs: qs(PhaseTime),
 	}, func(s [][]float64, _ []float64) float64 {
 		t := 0.0
 		for j, v := range s[0] {
@@ -196,7 +196,7 @@ var (
 
 	Reach = fold(Quantity{
 		Name: "reach", Symbol: "s_r", Title: "travel between the outermost positions of a cycle", Kind: u.Length,
-		Formula: "max of running Σ s_i − min of running Σ s_i", Source: srcKinematics, Needs: qs(MoveDistance),
+		Formula: "max(0, run(s_i)) − min(0, run(s_i))", Source: srcKinematics, Needs: qs(MoveDistance),
 	}, func(s [][]float64, _ []float64) float64 {
 		at, low, high := 0.0, 0.0, 0.0
 		for _, v := range s[0] {

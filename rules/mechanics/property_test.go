@@ -39,9 +39,9 @@ func reversed(moves []aMove) []aMove {
 // driven is an axis with drive and screw, for properties of load and torque.
 func driven(rt *rapid.T) vals {
 	v := vals{
-		MovedMassGiven: between(rt, "mass", 1, 300), Friction: between(rt, "friction", 0, 0.2), Drag: between(rt, "drag", 0, 100),
-		Orientation: Horizontal, Lead: between(rt, "lead", 0.004, 0.04), NominalDiameter: 0.025, ThreadFriction: between(rt, "thread friction", 0.002, 0.01),
-		Turning: NutTurns, NutInertia: between(rt, "inertia", 1e-5, 1e-3), Ratio: between(rt, "ratio", 0.5, 5), GearEfficiency: between(rt, "gear", 0.8, 1), RotorInertia: 1e-4,
+		MovedMassGiven: between(rt, "mass", 1, 300), Friction: between(rt, "friction", 0, 0.2), DragGiven: between(rt, "drag", 0, 100),
+		Orientation: Horizontal, Lead: between(rt, "lead", 0.004, 0.04), NominalDiameter: 0.025, ThreadFrictionGiven: between(rt, "thread friction", 0.002, 0.01),
+		Turning: NutTurns, NutInertia: between(rt, "inertia", 1e-5, 1e-3), Ratio: between(rt, "ratio", 0.5, 5), GearEfficiencyGiven: between(rt, "gear", 0.8, 1), RotorInertia: 1e-4,
 		DynamicRating: 16e3, StaticRating: 30e3, Hardness: 60, GradeFactorGiven: 1, LoadFactorGiven: 1.2, Reliability: 0.9,
 		EmergencyDecel: between(rt, "emergency", 1, 20), Screws: 1,
 	}
@@ -151,7 +151,7 @@ func TestMirrorOfAnIncline(t *testing.T) {
 func TestLifeFallsWithMass(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		leaves, moves := driven(rt), drawMoves(rt)
-		leaves[Drag] = 0
+		leaves[DragGiven] = 0
 		for i := range moves {
 			moves[i].thrust, moves[i].payload = 0, 0
 		}
@@ -377,7 +377,7 @@ func TestStiffnessProperties(t *testing.T) {
 func TestUnequalBearings(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		a, b := between(rt, "a", 1e7, 1e9), between(rt, "b", 1e7, 1e9)
-		ends := vals{DriveEnd: FixedEnd, FarEnd: FixedEnd}
+		ends := vals{DriveEnd: FixedEnd, FarEnd: FixedEnd, ElasticModulus: 206e9, RootDiameter: between(rt, "d", 5e-3, 0.1), Span: between(rt, "L", 0.1, 5)}
 		k := axisOf(ends.with(vals{DriveSupportStiffness: a, FarSupportStiffness: b})).V(BearingRigidity)
 		if k > (a+b)*(1+1e-12) || k < 2*math.Min(a, b)*(1-1e-12) {
 			rt.Errorf("%g and %g make %g", a, b, k)

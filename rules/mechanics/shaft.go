@@ -2,6 +2,7 @@ package mechanics
 
 import (
 	"math"
+	"strings"
 
 	u "trammel/spec/unit"
 )
@@ -66,17 +67,9 @@ func Fixity(pair float64) float64 {
 	return math.NaN()
 }
 
-// pairText writes the value that belongs to a pair of end conditions.
-func pairText(pair float64, fixedFree, supported, fixedSupported, fixed string) string {
-	switch pair {
-	case FixedFree:
-		return fixedFree + " for fixed–free"
-	case SupportedSupported:
-		return supported + " for supported–supported"
-	case FixedSupported:
-		return fixedSupported + " for fixed–supported"
-	}
-	return fixed + " for fixed–fixed"
+// pairText writes the value that belongs to a pair of end conditions of a name.
+func pairText(name string, pair float64, values ...string) string {
+	return values[int(pair)] + " if " + name + " is " + BucklingEnds.Words[int(pair)]
 }
 
 // BucklingLoad is the force in N at which a round column of diameter d and
@@ -111,9 +104,23 @@ func CombinedStress(f, t, d float64) float64 {
 var (
 	BallCircle = calc(Quantity{
 		Name: "ball_circle_diameter", Symbol: "D_pwk", Title: "ball pitch circle diameter", Kind: u.Length,
-		Formula: "D_pw as declared, else d_0", Source: "ISO 3408-1 (symbol); taking d_0 is common practice, no source",
-		May: qs(BallCircleGiven, NominalDiameter), Lacks: qs(NominalDiameter), inForce: firstOf("D_pw", "d_0"),
-	}, func(a []float64) float64 { return or(a[0], a[1]) })
+		Formula: "D_pw if D_pw is given; 1.06·d_0 if k > 0; d_0", Source: "ISO 3408-1 (symbol); d_0 to 1.06·d_0 is common practice, no source",
+		May: qs(BallCircleGiven, NominalDiameter, Case), Lacks: qs(NominalDiameter),
+		inForce: func(a []float64) string {
+			switch {
+			case a[0] == a[0]:
+				return "D_pw"
+			case a[2] > 0:
+				return "1.06·d_0"
+			}
+			return "d_0"
+		},
+	}, func(a []float64) float64 {
+		if a[0] != a[0] && a[2] > 0 {
+			return 1.06 * a[1]
+		}
+		return or(a[0], a[1])
+	})
 
 	LeadAngle = calc(Quantity{
 		Name: "lead_angle", Symbol: "φ", Title: "lead angle on the ball pitch circle", Kind: u.Angle,
@@ -135,18 +142,26 @@ var (
 var (
 	EndRoot = calc(Quantity{
 		Name: "end_root", Symbol: "λ", Title: "root of the frequency equation for the ends", Kind: u.None,
-		Formula: "fixed–free 1.8751, supported–supported π, fixed–supported 3.9266, fixed–fixed 4.7300", Source: "Blevins, Formulas for Natural Frequency and Mode Shape, table 8-1",
+		Formula: "1.87510407 if ends is fixed-free; π if ends is supported-supported; 3.92660231 if ends is fixed-supported; 4.730040745 if ends is fixed-fixed", Source: "Blevins, Formulas for Natural Frequency and Mode Shape, table 8-1",
 		Needs: qs(DriveEnd, FarEnd),
 		inForce: func(a []float64) string {
-			return pairText(EndPair(a[0], a[1]), "1.8751", "π", "3.9266", "4.7300")
+			return pairText("ends", EndPair(a[0], a[1]), "1.87510407", "π", "3.92660231", "4.730040745")
 		},
 	}, f2(Lambda))
 
 	Critical = calc(Quantity{
-		Name: "critical_speed", Symbol: "n_c", Title: "critical speed of the shaft", Kind: u.RotationSpeed,
-		Formula: "λ²/(2π·L_s²) · √(E·I/(ρ·A)) = λ²/(2π·L_s²) · √(E·d_2²/(16·ρ))", Source: "Euler–Bernoulli beam; Blevins, table 8-1",
-		Needs: qs(EndRoot, Span, RootDiameter, ElasticModulus, Density),
-	}, f5(CriticalSpeed))
+		Name: "critical_speed", Symbol: "n_c", Title: "critical speed of the shaft, under the push of heat where there is one", Kind: u.RotationSpeed,
+		Formula: "λ²/(2π·L_s²) · √(E·I/(ρ·A)) = λ²/(2π·L_s²) · √(E·d_2²/(16·ρ)); under thermal push times √(1 − F_thp·L_s²/(4·π²·E·I))", Source: "Euler–Bernoulli beam; Blevins, table 8-1; under push the usual approximation for beam-columns",
+		Needs: qs(EndRoot, Span, RootDiameter, ElasticModulus, Density, ThermalPush, RootMoment),
+		inForce: func(a []float64) string {
+			if a[5] > 0 {
+				return "λ²/(2π·L_s²)·√(E·d_2²/(16·ρ))·√(max(0, 1 − F_thp·L_s²/(4·π²·E·I)))"
+			}
+			return "λ²/(2π·L_s²) · √(E·I/(ρ·A)) = λ²/(2π·L_s²) · √(E·d_2²/(16·ρ))"
+		},
+	}, func(a []float64) float64 {
+		return CriticalSpeed(a[0], a[1], a[2], a[3], a[4]) * UnderPush(a[5], a[1], a[3]*a[6])
+	})
 
 	CriticalShare = calc(Quantity{
 		Name: "critical_share", Symbol: "k_c", Title: "rotation speed over critical speed", Kind: u.Percentage,
@@ -155,7 +170,7 @@ var (
 
 	DN = calc(Quantity{
 		Name: "dn", Symbol: "dn", Title: "ball circle diameter in mm times highest speed in rpm", Kind: u.None,
-		Formula: "D_pwk[mm]·n_max[rpm]", Source: srcCommon, Needs: qs(BallCircle, MaxRotation),
+		Formula: "(D_pwk/1 mm)·(n_max/1 rpm)", Source: srcCommon, Needs: qs(BallCircle, MaxRotation),
 	}, f2(DNValue))
 )
 
@@ -187,31 +202,63 @@ func thrustSide(driveEnd, farEnd, driveAt float64) float64 {
 	return ThrustAtEnd
 }
 
+// pushedText is the formula of the pushed force for the side of the thrust
+// bearing, without the terms of what is not declared; a holds what it takes.
+func pushedText(a []float64) string {
+	force, weight, closing := "max(|F_j|", "|%·g·sin θ_i − F_cb|", ", |F_ei|"
+	held, lost := ", |F_h|", ", F_lb"
+	switch a[2] {
+	case ThrustAtStart:
+		force, weight, closing, held = "max(0, F_j", "%·g·sin θ_i − F_cb", ", F_ei", ", F_h"
+	case ThrustAtEnd:
+		force, weight, closing, held, lost = "max(0, −F_j", "F_cb − %·g·sin θ_i", ", −F_ei", ", −F_h", ", −F_lb"
+	}
+	if a[11] != a[11] {
+		weight = strings.NewReplacer(" − F_cb", "", "F_cb − ", "−").Replace(weight)
+	}
+	stop := func(m string) string {
+		return strings.ReplaceAll(given(weight+" + |(% + m_cb)·a_h − μ·%·g·cos θ_i − F_d|", a[10], " − F_d"), "%", m)
+	}
+	if a[5] == a[5] && a[6] == a[6] {
+		force += closing + given(", max("+stop("m")+", "+stop("m_max")+")·k_u/z", a[12], "·k_u/z")
+	}
+	if a[14] == a[14] {
+		force += held
+	}
+	return force + lost + ")"
+}
+
 // Buckling and stress.
 var (
 	ThrustSide = calc(Quantity{
 		Name: "thrust_side", Symbol: "k_th", Title: "side of the thrust bearing: 0 not known, 1 start, 2 end, 3 both", Kind: u.None,
-		Formula: "the fixed end, placed by where the driven end stands", Source: srcElementary,
+		Formula: "3 if ends is fixed-fixed; 1 if drive_end is fixed and drive_at is start/bottom or far_end is fixed and drive_at is end/top; 2 if drive_end is fixed and drive_at is end/top or far_end is fixed and drive_at is start/bottom; 0", Source: srcElementary,
 		Needs: qs(DriveEnd, FarEnd), May: qs(DriveAt),
+		inForce: func(a []float64) string {
+			end, at := "far_end", "end/top"
+			if a[0] == FixedEnd {
+				end = "drive_end"
+			}
+			if a[2] == DriveAtStart || a[2] == DriveAtBottom {
+				at = "start/bottom"
+			}
+			switch side := thrustSide(a[0], a[1], a[2]); side {
+			case ThrustUnknown:
+				return "0"
+			case ThrustAtBoth:
+				return "3 if ends is fixed-fixed"
+			default:
+				return plainNumber(side) + " if " + end + " is fixed and drive_at is " + at
+			}
+		},
 	}, func(a []float64) float64 { return thrustSide(a[0], a[1], a[2]) })
 
 	PushedForce = fold(Quantity{
 		Name: "pushed_force", Symbol: "F_p", Title: "greatest force that pushes the stretch between thrust bearing and nut", Kind: u.Force,
-		Formula: "max F_j (thrust bearing at the start), max −F_j (at the end), max |F_j| (both, or not known); the emergency stop, standstill and loss of the counterbalance count too", Source: srcElementary,
+		Formula: "max(0, F_j, F_ei, max(m·g·sin θ_i − F_cb + |(m + m_cb)·a_h − μ·m·g·cos θ_i − F_d|, m_max·g·sin θ_i − F_cb + |(m_max + m_cb)·a_h − μ·m_max·g·cos θ_i − F_d|)·k_u/z, F_h, F_lb) if k_th = 1; max(0, −F_j, −F_ei, max(F_cb − m·g·sin θ_i + |(m + m_cb)·a_h − μ·m·g·cos θ_i − F_d|, F_cb − m_max·g·sin θ_i + |(m_max + m_cb)·a_h − μ·m_max·g·cos θ_i − F_d|)·k_u/z, −F_h, −F_lb) if k_th = 2; max(|F_j|, |F_ei|, max(|m·g·sin θ_i − F_cb| + |(m + m_cb)·a_h − μ·m·g·cos θ_i − F_d|, |m_max·g·sin θ_i − F_cb| + |(m_max + m_cb)·a_h − μ·m_max·g·cos θ_i − F_d|)·k_u/z, |F_h|, F_lb)", Source: srcElementary,
 		Needs: qs(PhaseForce, PhaseTime, ThrustSide, LostBalance),
-		May:   qs(MovedMass, HeaviestMass, HardestStop, Friction, Incline, BalanceMass, Drag, Counterbalance, Screws, Unevenness, Standstill, EmergencyDecel, MoveStopForce), Lacks: qs(HardestStop),
-		inForce: func(a []float64) string {
-			f := "max |F_j| (thrust bearings at both ends)"
-			switch a[2] {
-			case ThrustAtStart:
-				f = "max F_j (thrust bearing at the start)"
-			case ThrustAtEnd:
-				f = "max −F_j (thrust bearing at the end)"
-			case ThrustUnknown:
-				f = "max |F_j| (side of the thrust bearing not known)"
-			}
-			return f + "; the emergency stop, standstill and loss of the counterbalance count too"
-		},
+		May:   qs(MovedMass, HeaviestMass, HardestStop, Friction, Incline, BalanceMass, Drag, Counterbalance, Screws, Unevenness, StandstillForce, EmergencyDecel, MoveStopForce), Lacks: qs(HardestStop),
+		inForce: pushedText,
 	}, func(s [][]float64, a []float64) float64 {
 		m := 0.0
 		take := func(f float64) {
@@ -239,27 +286,26 @@ var (
 			take(greatest)
 		}
 		if a[12] == a[12] {
-			m = math.Max(m, math.Abs(a[12]))
+			take(a[12])
 		}
 		return m
 	})
 
 	LoadedLength = calc(Quantity{
 		Name: "loaded_length", Symbol: "L_bk", Title: "longest stretch between thrust bearing and nut", Kind: u.Length,
-		Formula: "L_b as declared, else L_s", Source: "taking the whole span is the cautious choice",
+		Formula: "L_b if L_b is given; L_s", Source: "taking the whole span is the cautious choice",
 		May: qs(LoadedLengthGiven, Span), Lacks: qs(Span), inForce: firstOf("L_b", "L_s"),
 	}, func(a []float64) float64 { return or(a[0], a[1]) })
 
 	BucklingFixity = calc(Quantity{
 		Name: "buckling_fixity", Symbol: "n_k", Title: "end-fixity factor for buckling", Kind: u.None,
-		Formula: "fixed–free 0.25, supported–supported 1, fixed–supported 2.0457, fixed–fixed 4", Source: "Euler column theory",
+		Formula: "0.25 if buckling_ends is fixed-free; 1 if buckling_ends is supported-supported; 2.0457485161 if buckling_ends is fixed-supported; 4 if buckling_ends is fixed-fixed; 0.25 if ends is fixed-free; 1 if ends is supported-supported; 2.0457485161 if ends is fixed-supported; 4 if ends is fixed-fixed", Source: "Euler column theory",
 		May: qs(BucklingEnds, DriveEnd, FarEnd), Lacks: qs(DriveEnd, FarEnd),
 		inForce: func(a []float64) string {
-			pair := a[0]
-			if pair != pair {
-				pair = EndPair(a[1], a[2])
+			if a[0] == a[0] {
+				return pairText("buckling_ends", a[0], "0.25", "1", "2.0457485161", "4")
 			}
-			return pairText(pair, "0.25", "1", "2.0457", "4")
+			return pairText("ends", EndPair(a[1], a[2]), "0.25", "1", "2.0457485161", "4")
 		},
 	}, func(a []float64) float64 {
 		if a[0] == a[0] {
@@ -270,7 +316,7 @@ var (
 
 	Buckling = calc(Quantity{
 		Name: "buckling_load", Symbol: "F_k", Title: "buckling load of the pushed stretch", Kind: u.Force,
-		Formula: "n_k·π²·E·I/L_bk² (Euler), or A·S_y·(1 − S_y·(4·L_bk/d_2)²/(4·n_k·π²·E)) below the transition (Johnson)", Source: "Shigley's Mechanical Engineering Design, ch. 4",
+		Formula: "π·d_2²/4·S_y·(1 − S_y·(4·L_bk/d_2)²/(4·n_k·π²·E)) if 4·L_bk/d_2 < √(2·π²·n_k·E/S_y); n_k·π³·E·d_2⁴/(64·L_bk²)", Source: "Shigley's Mechanical Engineering Design, ch. 4",
 		Needs: qs(BucklingFixity, LoadedLength, RootDiameter, ElasticModulus, YieldStrength),
 		inForce: func(a []float64) string {
 			if 4*a[1]/a[2] < TransitionSlenderness(a[0], a[3], a[4]) {
@@ -282,11 +328,22 @@ var (
 
 	BucklingSafety = calc(Quantity{
 		Name: "buckling_safety", Symbol: "S_k", Title: "safety against buckling", Kind: u.None,
-		Formula: "F_k/F_p", Source: srcElementary, Needs: qs(Buckling, PushedForce),
-	}, f2(func(c, f float64) float64 { return c / f }))
+		Formula: "F_k/F_ph; under thermal push min(F_k, F_ks)/F_ph", Source: srcElementary, Needs: qs(Buckling, WholePush, ThermalPush), May: qs(SpanBuckling),
+		inForce: func(a []float64) string {
+			if a[2] > 0 {
+				return "min(F_k, F_ks)/F_ph"
+			}
+			return "F_k/F_ph"
+		},
+	}, func(a []float64) float64 {
+		if a[2] > 0 {
+			return math.Min(a[0], a[3]) / a[1]
+		}
+		return a[0] / a[1]
+	})
 
 	AxialStress = calc(Quantity{
 		Name: "axial_stress", Symbol: "σ", Title: "axial stress in the root section", Kind: u.Stress,
-		Formula: "F_max/A", Source: srcElementary, Needs: qs(PeakForce, RootArea),
-	}, f2(func(f, a float64) float64 { return f / a }))
+		Formula: "(F_max + F_ff)/A", Source: srcElementary, Needs: qs(PeakForce, HeldForce, RootArea),
+	}, f3(func(f, h, a float64) float64 { return (f + h) / a }))
 )

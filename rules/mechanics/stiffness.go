@@ -20,6 +20,20 @@ func ShaftStiffness(area, e, length float64, both bool) float64 {
 	return k
 }
 
+// BetweenBearings is what two bearings of stiffness r1 and r2 in N/m at both ends
+// of a shaft of flexibility shaft in m/N (L/(A·E)) leave of its 4·A·E/L at the
+// softest place of a nut between them: in series with it they give the stiffness
+// there. The flexibility over the places is a parabola. With the vertex on the
+// shaft that is 4/(1/r1 + 1/r2); where the softer bearing has more flexibility
+// than the other and the shaft together, the softest place is at that bearing.
+func BetweenBearings(r1, r2, shaft float64) float64 {
+	soft, firm := math.Max(1/r1, 1/r2), math.Min(1/r1, 1/r2)
+	if soft > firm+shaft {
+		return 1 / (soft*(firm+shaft)/(soft+firm+shaft) - shaft/4)
+	}
+	return 4 / (soft + firm + 0*shaft)
+}
+
 // InSeries adds stiffnesses in N/m in series; NaN counts as rigid.
 func InSeries(k ...float64) float64 {
 	c := 0.0
@@ -37,7 +51,7 @@ const srcStiffness = "ISO 3408-4:2006 (formula from memory)"
 var (
 	ShaftRigidity = calc(Quantity{
 		Name: "shaft_stiffness", Symbol: "R_s", Title: "least axial stiffness of the shaft", Kind: u.Stiffness,
-		Formula: "A·E/L_bk with thrust at one end; 4·A·E/L_s with thrust at both", Source: srcStiffness,
+		Formula: "4·A·E/L_s if k_th = 3; A·E/L_bk", Source: srcStiffness,
 		Needs: qs(RootArea, ElasticModulus, ThrustSide), May: qs(LoadedLength, Span), Lacks: qs(Span),
 		inForce: func(a []float64) string {
 			if a[2] == ThrustAtBoth {
@@ -54,7 +68,7 @@ var (
 
 	NutRigidity = calc(Quantity{
 		Name: "nut_stiffness", Symbol: "R_n", Title: "stiffness of the nut at its load", Kind: u.Stiffness,
-		Formula: "0.8·R_cat·(F_pr/(0.1·C_a))^(1/3) with preload; 0.8·R_cat·(F_m/(0.3·C_a))^(1/3) with play", Source: srcCommon,
+		Formula: "0.8·R_cat·(F_pr/(0.1·C_a))^(1/3) if F_pr > 0; 0.8·R_cat·(F_m/(0.3·C_a))^(1/3)", Source: srcCommon,
 		Needs: qs(NutStiffness, DynamicRating), May: qs(Preload, Backlash, MeanLoad), Lacks: qs(Preload),
 		lackOf: func(c *Calc) []*Quantity {
 			if c.V(Preload) == 0 || c.Known(Backlash) {
@@ -80,24 +94,20 @@ var (
 
 	BearingRigidity = calc(Quantity{
 		Name: "bearing_stiffness", Symbol: "R_b", Title: "stiffness of the bearing that takes the thrust", Kind: u.Stiffness,
-		Formula: "R_b1 (driven end fixed), R_b2 (far end fixed), 4/(1/R_b1 + 1/R_b2) (both): the least over all positions when in series with 4·A·E/L_s", Source: srcElementary,
-		Needs: qs(DriveEnd, FarEnd), May: qs(DriveSupportStiffness, FarSupportStiffness), Lacks: qs(DriveSupportStiffness, FarSupportStiffness), lackOf: ofFixed(DriveSupportStiffness, FarSupportStiffness),
+		Formula: "1/(max(1/R_b1, 1/R_b2)·(min(1/R_b1, 1/R_b2) + L_s/(A·E))/(1/R_b1 + 1/R_b2 + L_s/(A·E)) − L_s/(4·A·E)) if ends is fixed-fixed and |1/R_b1 − 1/R_b2| > L_s/(A·E); 4/(1/R_b1 + 1/R_b2) if ends is fixed-fixed; R_b1 if drive_end is fixed; R_b2 if far_end is fixed", Source: srcElementary,
+		Needs: qs(DriveEnd, FarEnd), May: qs(DriveSupportStiffness, FarSupportStiffness, RootArea, ElasticModulus, Span),
+		Lacks: qs(DriveSupportStiffness, FarSupportStiffness, RootArea, ElasticModulus, Span), lackOf: bearingLacks,
 		inForce: func(a []float64) string {
+			if a[0] == FixedEnd && a[1] == FixedEnd && math.Abs(1/a[2]-1/a[3]) > a[6]/(a[4]*a[5]) {
+				return softEnd
+			}
 			return ofEnds(a, "R_b1", "R_b2", "4/(1/R_b1 + 1/R_b2)")
 		},
 	}, func(a []float64) float64 {
-		drive, far := a[0] == FixedEnd, a[1] == FixedEnd
-		switch {
-		case drive && far:
-			// Not the sum: with unequal bearings the worst position is off
-			// mid span and softer than that.
-			return 4 * a[2] * a[3] / (a[2] + a[3])
-		case drive:
-			return a[2]
-		case far:
-			return a[3]
+		if a[0] == FixedEnd && a[1] == FixedEnd {
+			return BetweenBearings(a[2], a[3], a[6]/(a[4]*a[5]))
 		}
-		return math.NaN()
+		return fixedSide(a[:4])
 	})
 
 	Rigidity = calc(Quantity{
@@ -128,13 +138,13 @@ var (
 
 	Play = calc(Quantity{
 		Name: "axial_play", Symbol: "s_ak", Title: "axial play that counts", Kind: u.Length,
-		Formula: "s_a as declared; 0 with preload", Source: srcElementary, May: qs(Backlash, Preload), Lacks: qs(Backlash),
-		inForce: firstOf("s_a", "0 with preload"),
+		Formula: "s_a if s_a is given; 0 if F_pr > 0", Source: srcElementary, May: qs(Backlash, Preload), Lacks: qs(Backlash),
+		inForce: firstOf("s_a", "0 if F_pr > 0"),
 	}, func(a []float64) float64 { return play(a[0], a[1]) })
 
 	ShortestRamp = fold(Quantity{
 		Name: "shortest_ramp", Symbol: "t_min", Title: "shortest ramp of the cycle", Kind: u.Time,
-		Formula: "min t_j of the ramps", Source: srcKinematics, Needs: qs(PhaseTime),
+		Formula: "min(t_j if phase is ramp-up/ramp-down)", Source: srcKinematics, Needs: qs(PhaseTime),
 	}, func(s [][]float64, _ []float64) float64 {
 		m := math.Inf(1)
 		for j, t := range s[0] {
@@ -230,36 +240,65 @@ func TravelVariation(grade, lu float64) float64 {
 	return vup
 }
 
+// inBand is the formula of a value in m that a travel table gives for the band
+// in which the useful travel lu in m lies.
+func inBand(grade string, lu, value float64) string {
+	over, upto, _ := tables.TravelBand(grade, lu)
+	low := ""
+	if over > 0 {
+		low = plainNumber(over*1e3) + " mm < "
+	}
+	return micrometres(value) + " if " + low + "l_u ≤ " + plainNumber(upto*1e3) + " mm"
+}
+
+// micrometres writes a length in m for a formula.
+func micrometres(x float64) string { return plainNumber(x*1e6) + " µm" }
+
 // Accuracy.
 var (
 	MeanDeviation = calc(Quantity{
 		Name: "travel_deviation", Symbol: "e_p", Title: "permissible mean travel deviation of the grade", Kind: u.Length,
-		Formula: "table of the grade by l_u; transport grades k_t·l_u/300 mm·v_300", Source: "JIS B 1192 (C grades), ISO 3408-3:2006 (P, T grades); tables with their provenance row by row",
+		Formula: "max(spread(grade), k_t·l_u/300 mm·spread(grade)) if grade is C7/C10/T5/T7/T10; deviation(grade, l_u)", Source: "JIS B 1192 (C grades), ISO 3408-3:2006 (P, T grades); tables with their provenance row by row",
 		Needs: qs(Grade, Stroke, TransportFactor),
+		inForce: func(a []float64) string {
+			name := GradeWords[int(a[0])]
+			if v, _, _ := tables.V300(name); transport(name) {
+				spread := micrometres(v)
+				return "max(" + spread + ", k_t·l_u/300 mm·" + spread + ")"
+			}
+			return inBand(name, a[1], TravelDeviation(a[0], a[1], a[2]))
+		},
 	}, f3(TravelDeviation))
 
 	Variation = calc(Quantity{
 		Name: "travel_variation", Symbol: "v_up", Title: "permissible travel variation of the grade", Kind: u.Length,
-		Formula: "table of the grade by l_u; 0 for transport grades", Source: "JIS B 1192 (C grades), ISO 3408-3:2006 (P grades); tables with their provenance row by row",
+		Formula: "0 if grade is C7/C10/T5/T7/T10; variation(grade, l_u)", Source: "JIS B 1192 (C grades), ISO 3408-3:2006 (P grades); tables with their provenance row by row",
 		Needs: qs(Grade, Stroke),
+		inForce: func(a []float64) string {
+			name := GradeWords[int(a[0])]
+			if transport(name) {
+				return "0"
+			}
+			return inBand(name, a[1], TravelVariation(a[0], a[1]))
+		},
 	}, f2(TravelVariation))
 
 	ThermalGrowth = calc(Quantity{
 		Name: "thermal_growth", Symbol: "δ_t", Title: "thermal growth over the stroke", Kind: u.Length,
-		Formula: "|α·ΔT·l_u|; where the shaft is stretched between two fixed ends max(0, α·ΔT·l_u − δ_s·l_u/L_s)", Source: srcElementary,
+		Formula: "|α·ΔT·l_u − δ_s·l_u/L_s| if δ_s > 0 and ends is fixed-fixed and L_s is given; |α·ΔT·l_u|", Source: srcElementary,
 		Needs: qs(Expansion, TemperatureRise, Stroke), May: qs(Stretch, Span, DriveEnd, FarEnd),
 		inForce: func(a []float64) string {
 			if stretched(a) {
-				return "max(0, α·ΔT·l_u − δ_s·l_u/L_s)"
+				return "|α·ΔT·l_u − δ_s·l_u/L_s|"
 			}
 			return "|α·ΔT·l_u|"
 		},
 	}, func(a []float64) float64 {
 		g := a[0] * a[1] * a[2]
 		if stretched(a) {
-			return math.Max(0, g-a[3]*a[2]/a[4])
+			g -= a[3] * a[2] / a[4]
 		}
-		return math.Abs(g) // a shaft that cools is as wrong as one that warms
+		return math.Abs(g) // a shaft that is too short is as wrong as one that is too long
 	})
 
 	ElasticPart = calc(Quantity{
@@ -269,10 +308,10 @@ var (
 
 	HalfPlay = calc(Quantity{
 		Name: "play_part", Symbol: "s_h", Title: "half the play, for positions approached from both sides", Kind: u.Length,
-		Formula: "s_ak/2 from both sides, 0 from one side", Source: srcCommon, Needs: qs(Approach, Play),
+		Formula: "0 if approach is one-side; s_ak/2", Source: srcCommon, Needs: qs(Approach, Play),
 		inForce: func(a []float64) string {
 			if a[0] == OneSide {
-				return "0 for positions approached from one side"
+				return "0 if approach is one-side"
 			}
 			return "s_ak/2"
 		},
@@ -293,51 +332,25 @@ var (
 		Name: "stretch_force", Symbol: "F_str", Title: "force of the stretch on the bearings", Kind: u.Force,
 		Formula: "δ_s·A·E/L_s", Source: srcElementary, Needs: qs(Stretch, RootArea, ElasticModulus, Span),
 	}, f4(func(d, a, e, l float64) float64 { return d * a * e / l }))
-
-	GrowthForce = calc(Quantity{
-		Name: "growth_force", Symbol: "F_gr", Title: "force of thermal growth on two fixed ends, stretch relieved first", Kind: u.Force,
-		Formula: "max(0, α·ΔT·L_s − δ_s)·A·E/L_s; cooling adds to the stretch: (δ_s − α·ΔT·L_s)·A·E/L_s", Source: srcElementary,
-		Needs: qs(Expansion, TemperatureRise, Span, RootArea, ElasticModulus), May: qs(Stretch),
-		inForce: func(a []float64) string {
-			if a[1] < 0 {
-				return given("max(0, δ_s − α·ΔT·L_s)·A·E/L_s", a[5], "δ_s ")
-			}
-			return given("max(0, α·ΔT·L_s − δ_s)·A·E/L_s", a[5], " − δ_s")
-		},
-	}, func(a []float64) float64 {
-		over := a[0]*a[1]*a[2] - or(a[5], 0)
-		if a[1] < 0 {
-			over = -over
-		}
-		return math.Max(0, over) * a[3] * a[4] / a[2]
-	})
 )
 
 // Support bearings.
 var (
 	SupportLoad = calc(Quantity{
 		Name: "support_load", Symbol: "F_sup", Title: "mean axial load of the fixed-side bearing, stretch included", Kind: u.Force,
-		Formula: "F_m·f_wk + max(F_str, F_gr) where both ends are fixed", Source: srcCommon,
-		Needs: qs(MeanLoad, LoadFactor, DriveEnd, FarEnd), May: qs(StretchForce, GrowthForce), Lacks: qs(GrowthForce), lackOf: growthLacks,
-		inForce: func(a []float64) string { return "F_m·f_wk" + heldForce(a) },
-	}, func(a []float64) float64 {
-		f := a[0] * a[1]
-		if a[2] == FixedEnd && a[3] == FixedEnd {
-			f += math.Max(or(a[4], 0), a[5]) // growth not known: nothing is known
-		}
-		return f
-	})
+		Formula: "F_m·f_wk + F_ff", Source: srcCommon, Needs: qs(MeanLoad, LoadFactor, HeldForce),
+	}, f3(func(f, fw, h float64) float64 { return f*fw + h }))
 
 	SupportDynamic = calc(Quantity{
 		Name: "support_dynamic_rating", Symbol: "C_sup", Title: "dynamic axial rating of the fixed-side bearing", Kind: u.Force,
-		Formula: "C_1 (driven end fixed), C_2 (far end fixed), the lesser (both)", Source: srcElementary,
+		Formula: "min(C_1, C_2) if ends is fixed-fixed; C_1 if drive_end is fixed; C_2 if far_end is fixed", Source: srcElementary,
 		Needs: qs(DriveEnd, FarEnd), May: qs(DriveSupportDynamic, FarSupportDynamic), Lacks: qs(DriveSupportDynamic, FarSupportDynamic), lackOf: ofFixed(DriveSupportDynamic, FarSupportDynamic),
 		inForce: func(a []float64) string { return ofEnds(a, "C_1", "C_2", "min(C_1, C_2)") },
 	}, fixedSide)
 
 	SupportStatic = calc(Quantity{
 		Name: "support_static_rating", Symbol: "C_0sup", Title: "static axial rating of the fixed-side bearing", Kind: u.Force,
-		Formula: "C_01 (driven end fixed), C_02 (far end fixed), the lesser (both)", Source: srcElementary,
+		Formula: "min(C_01, C_02) if ends is fixed-fixed; C_01 if drive_end is fixed; C_02 if far_end is fixed", Source: srcElementary,
 		Needs: qs(DriveEnd, FarEnd), May: qs(DriveSupportStatic, FarSupportStatic), Lacks: qs(DriveSupportStatic, FarSupportStatic), lackOf: ofFixed(DriveSupportStatic, FarSupportStatic),
 		inForce: func(a []float64) string { return ofEnds(a, "C_01", "C_02", "min(C_01, C_02)") },
 	}, fixedSide)
@@ -350,34 +363,29 @@ var (
 
 	SupportLifeRatio = calc(Quantity{
 		Name: "support_life_ratio", Symbol: "k_Ls", Title: "calendar life of the fixed-side bearing over the asked life", Kind: u.None,
-		Formula: "L_sup/L_asked", Source: srcElementary, Needs: qs(SupportLife, ServiceLife),
+		Formula: "L_sup/L_rq", Source: srcElementary, Needs: qs(SupportLife, RequiredLife),
 	}, f2(func(l, a float64) float64 { return l / a }))
+
+	SupportPeak = calc(Quantity{
+		Name: "support_peak_load", Symbol: "P_0", Title: "greatest axial load of the fixed-side bearing, stretch and heat included", Kind: u.Force,
+		Formula: "F_max + F_ff", Source: srcCommon, Needs: qs(PeakForce, HeldForce),
+	}, f2(func(f, held float64) float64 { return f + held }))
 
 	SupportStaticSafety = calc(Quantity{
 		Name: "support_static_safety", Symbol: "S_0s", Title: "static safety of the fixed-side bearing, stretch included", Kind: u.None,
-		Formula: "C_0sup/(F_max + max(F_str, F_gr) where both ends are fixed)", Source: "ISO 76 (static safety of rolling bearings)",
-		Needs: qs(SupportStatic, PeakForce, DriveEnd, FarEnd), May: qs(StretchForce, GrowthForce), Lacks: qs(GrowthForce), lackOf: growthLacks,
-		inForce: func(a []float64) string {
-			if more := heldForce(append([]float64{0, 0}, a[2:]...)); more != "" {
-				return "C_0sup/(F_max" + more + ")"
-			}
-			return "C_0sup/F_max"
-		},
-	}, func(a []float64) float64 {
-		f := a[1]
-		if a[2] == FixedEnd && a[3] == FixedEnd {
-			f += math.Max(or(a[4], 0), a[5]) // growth not known: nothing is known
-		}
-		return a[0] / f
-	})
+		Formula: "C_0sup/P_0", Source: "ISO 76 (static safety of rolling bearings)",
+		Needs: qs(SupportStatic, SupportPeak),
+	}, f2(func(c, p float64) float64 { return c / p }))
 )
 
-// growthLacks asks for the force of thermal growth where both ends are fixed.
-func growthLacks(c *Calc) []*Quantity {
+// bearingLacks asks for the stiffness of the fixed ends' bearings and, between
+// two of them, for what makes the stiffness of the shaft.
+func bearingLacks(c *Calc) []*Quantity {
+	out := ofFixed(DriveSupportStiffness, FarSupportStiffness)(c)
 	if c.V(DriveEnd) == FixedEnd && c.V(FarEnd) == FixedEnd {
-		return qs(GrowthForce)
+		out = append(out, RootArea, ElasticModulus, Span)
 	}
-	return nil
+	return out
 }
 
 // ofFixed narrows a pair of leaves to those of fixed ends.
@@ -403,24 +411,6 @@ func ofEnds(a []float64, drive, far, both string) string {
 		return drive
 	}
 	return far
-}
-
-// heldForce is the term for the force that two fixed ends put on each other; a
-// holds their conditions at 2 and 3, the forces of stretch and growth at 4 and
-// 5.
-func heldForce(a []float64) string {
-	stretch, growth := a[4] == a[4], a[5] == a[5]
-	switch {
-	case a[2] != FixedEnd || a[3] != FixedEnd:
-		return ""
-	case stretch && growth:
-		return " + max(F_str, F_gr)"
-	case stretch:
-		return " + F_str"
-	case growth:
-		return " + F_gr"
-	}
-	return ""
 }
 
 // stretched reports, for what thermal growth takes, whether the shaft is
@@ -459,6 +449,16 @@ var (
 		Formula: "l_t + l_e", Source: srcGeometry, Needs: qs(ThreadNeeded, EndLengths),
 	}, f2(func(t, e float64) float64 { return t + e }))
 
+	WholeTravel = calc(Quantity{
+		Name: "whole_travel", Symbol: "l_w", Title: "travel from stop to stop", Kind: u.Length,
+		Formula: "l_u + 2·l_o", Source: srcGeometry, Needs: qs(Stroke, Overtravel),
+	}, f2(func(s, o float64) float64 { return s + 2*o }))
+
+	ThreadLength = calc(Quantity{
+		Name: "thread_length", Symbol: "l_g", Title: "shaft length less both ends without thread", Kind: u.Length,
+		Formula: "l_1 − l_e", Source: srcGeometry, Needs: qs(ShaftLength, EndLengths),
+	}, f2(func(l, e float64) float64 { return l - e }))
+
 	Slenderness = calc(Quantity{
 		Name: "length_to_diameter", Symbol: "k_s", Title: "shaft length over nominal diameter", Kind: u.None,
 		Formula: "l_1/d_0", Source: srcGeometry, Needs: qs(ShaftLength, NominalDiameter),
@@ -479,3 +479,7 @@ var (
 		Formula: "h_d·d_y", Source: srcElementary, Needs: qs(HoursPerDay, DaysPerYear),
 	}, f2(func(h, d float64) float64 { return h * d * 3600 }))
 )
+
+// softEnd is the formula of two bearings so unequal that the softest place is at
+// the softer one.
+const softEnd = "1/(max(1/R_b1, 1/R_b2)·(min(1/R_b1, 1/R_b2) + L_s/(A·E))/(1/R_b1 + 1/R_b2 + L_s/(A·E)) − L_s/(4·A·E))"

@@ -332,8 +332,8 @@ func RunOnDistance(v, asked, reached, delay, fall float64) float64 {
 var (
 	StandingTorque = fold(Quantity{
 		Name: "standing_torque", Symbol: "T_0", Title: "greatest torque of the motor at rest, without help from friction", Kind: u.Torque,
-		Formula: "max |T_mj| over rests, |F_st|·P_h·z_m/(2π·i)", Source: srcElementary,
-		Needs: qs(MotorPhaseTorque, PhaseTime, Lead, Ratio, MotorScrews), May: qs(Standstill),
+		Formula: "max(|T_mj|·max(0, 1 − n_ph), |F_h|·P_h·z_m/(2π·i))", Source: srcElementary,
+		Needs: qs(MotorPhaseTorque, PhaseTime, Lead, Ratio, MotorScrews), May: qs(StandstillForce),
 	}, func(s [][]float64, a []float64) float64 {
 		worst := math.Abs(or(a[3], 0)) * a[0] * a[2] / (2 * math.Pi * a[1])
 		eachRest(s[1], func(j int) { worst = math.Max(worst, math.Abs(s[0][j])) })

@@ -16,17 +16,24 @@ import (
 // not the newer bearing factors of ISO 281:2007 (0.64, 0.55, 0.47, 0.37,
 // 0.25), which must not be used for ball screws.
 func ReliabilityFactor(r float64) (float64, bool) {
+	f, s := ReliabilityStep(r)
+	return f, s > 0
+}
+
+// ReliabilityStep returns the factor of [ReliabilityFactor] and the reliability
+// of the table it stands at; 0 and 0 where there is none.
+func ReliabilityStep(r float64) (factor, step float64) {
 	const eps = 1e-9 // 95 % given as 95/100 must still be 0.95
 	t := factorData().reliability
 	if !(r >= t[0].key-eps) {
-		return 0, false
+		return 0, 0
 	}
 	for _, f := range t {
 		if r <= f.key+eps {
-			return f.value, true
+			return f.value, f.key
 		}
 	}
-	return 0, false
+	return 0, 0
 }
 
 // GradeFactor returns fac, the factor on load ratings for the number of the

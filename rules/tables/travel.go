@@ -65,6 +65,22 @@ func Travel(grade string, lu float64) (ep, vup float64, row Row, ok bool) {
 	return 0, 0, Row{}, false
 }
 
+// TravelBand returns the ends, in metres, of the band in which the useful travel
+// lu of a positioning grade lies: over the one, up to and including the other.
+// ok is false where Travel has no such band.
+func TravelBand(grade string, lu float64) (over, upto float64, ok bool) {
+	e := findGrade(grade)
+	if e == nil || e.transport || !(lu > 0) {
+		return 0, 0, false
+	}
+	for _, b := range travelData()[e.Rows] {
+		if lu*1e3 <= b.upto+slack {
+			return b.over / 1e3, b.upto / 1e3, true
+		}
+	}
+	return 0, 0, false
+}
+
 // TravelTransport returns the permitted deviation ±ep of a transport grade in
 // metres: factor·lu/300 mm·v300, with v300 and lu in metres.
 //

@@ -35,6 +35,41 @@ func FormatExact(si float64, k Kind, sys System) string {
 	return format(si, k, sys, exactDigits)
 }
 
+// RoughDigits and MostDigits are how many significant digits Format writes, and
+// how many a value of a finding is ever written with.
+const (
+	RoughDigits = roughDigits
+	MostDigits  = 12
+)
+
+// FormatDigits is Format with a number of significant digits, RoughDigits to
+// MostDigits, without trailing zeros.
+func FormatDigits(si float64, k Kind, sys System, digits int) string {
+	return format(si, k, sys, digits)
+}
+
+// Apart writes two SI values of a kind in the unit that suits the second, with
+// as many digits as it takes for them to read differently. Values that are equal
+// to MostDigits digits read the same.
+func Apart(a, b float64, k Kind, sys System) (string, string) {
+	r := chooseUnit(b, k, sys)
+	write := func(si float64, digits int) string {
+		if text, special := notFinite(si); special {
+			return text
+		}
+		if r == nil {
+			return number(si, digits)
+		}
+		return join(number(r.fromSI(si), digits), r.name)
+	}
+	for digits := roughDigits; ; digits++ {
+		x, y := write(a, digits), write(b, digits)
+		if x != y || digits == MostDigits {
+			return x, y
+		}
+	}
+}
+
 // FormatUp is Format rounded away from zero instead of to the nearest: for what
 // must be at least so much.
 func FormatUp(si float64, k Kind, sys System) string {
@@ -164,8 +199,11 @@ func join(number, name string) string {
 // number writes v with the given significant digits, without trailing zeros,
 // and with an exponent only for very large and very small values.
 func number(v float64, digits int) string {
-	if v == 0 || math.IsNaN(v) || math.IsInf(v, 0) {
-		return strconv.FormatFloat(v+0, 'g', -1, 64)
+	if text, special := notFinite(v); special {
+		return text
+	}
+	if v == 0 {
+		return "0" // never -0
 	}
 	if digits == roughDigits && math.Abs(v) >= 1000 {
 		digits++

@@ -15,7 +15,8 @@ import (
 	"strconv"
 	"strings"
 
-	"trammel/cmd/internal/whole"
+	"trammel/cmd/internal/atomicfile"
+	"trammel/cmd/internal/sanitize"
 	"trammel/spec"
 	"trammel/spec/unit"
 )
@@ -28,6 +29,19 @@ type Options struct {
 	Try      bool   // write nothing, say what would be written
 	Workers  int    // 0: one for each processor
 	Progress func(rows int)
+}
+
+// trees are those that files of somebody else may be in: that of the table,
+// which comes with its mapping.
+func (o *Options) trees() []string {
+	dir, err := filepath.EvalSymlinks(filepath.Dir(o.Table))
+	if err == nil {
+		dir, err = filepath.Abs(dir)
+	}
+	if err != nil {
+		return nil
+	}
+	return []string{dir}
 }
 
 // A Result counts what was done.
@@ -134,14 +148,14 @@ func loadMapping(file string) (*Mapping, error) {
 	if !strings.HasSuffix(file, MapSuffix) {
 		return nil, fmt.Errorf("%s: the name of a mapping ends in %s", file, MapSuffix)
 	}
-	f, err := whole.Open(file)
+	f, err := atomicfile.Open(file)
 	if err != nil {
-		return nil, fmt.Errorf("%s: %w", file, whole.Reason(err))
+		return nil, fmt.Errorf("%s: %w", file, atomicfile.Reason(err))
 	}
 	defer f.Close()
 	src, err := io.ReadAll(io.LimitReader(f, maxMapping+1))
 	if err != nil {
-		return nil, fmt.Errorf("%s: %w", file, whole.Reason(err))
+		return nil, fmt.Errorf("%s: %w", file, atomicfile.Reason(err))
 	}
 	m, problems := ReadMapping(file, src)
 	if len(problems) > 0 {
@@ -169,11 +183,11 @@ func (a *adopter) bind(ctx context.Context) error {
 				return errStop
 			}
 			a.first = r.number
-			for _, c := range r.cells {
-				a.headers = append(a.headers, strings.Join(strings.Fields(c.text), " "))
+			for i := range r.width() {
+				a.headers = append(a.headers, strings.Join(strings.Fields(r.cell(i).text), " "))
 			}
 		}
-		width = max(width, len(r.cells))
+		width = max(width, r.width())
 		if seen++; seen > 100 {
 			return errStop
 		}
@@ -299,13 +313,6 @@ func blank(r *row) bool {
 	})
 }
 
-func (r *row) cell(i int) cell {
-	if i < len(r.cells) {
-		return r.cells[i]
-	}
-	return cell{}
-}
-
 // gather reads the table once for the evidence about decimal signs.
 func (a *adopter) gather(ctx context.Context) error {
 	var open []*binding
@@ -387,7 +394,7 @@ func (a *adopter) say(row, col int, format string, args ...any) {
 	if col >= 0 {
 		a.report.WriteString(", " + a.column(col))
 	}
-	a.report.WriteString(": " + printable(fmt.Sprintf(format, args...)) + "\n")
+	a.report.WriteString(": " + sanitize.Line(fmt.Sprintf(format, args...)) + "\n")
 }
 
 // column names a column by letter and header.
@@ -584,29 +591,29 @@ func (a *adopter) origin(d *draft) string {
 
 // opening says how the table was understood.
 func (a *adopter) opening() {
-	fmt.Fprintf(&a.report, "%s: %s", comment(a.base), a.table.form())
+	sanitize.Fprintf(&a.report, "%s: %s", comment(a.base), a.table.form())
 	if s := a.table.sheet(); s != "" {
-		fmt.Fprintf(&a.report, ", sheet %s", comment(s))
+		sanitize.Fprintf(&a.report, ", sheet %s", comment(s))
 	}
-	fmt.Fprintf(&a.report, ", headers in row %d\n", a.first)
+	sanitize.Fprintf(&a.report, ", headers in row %d\n", a.first)
 	for _, b := range a.bindings {
-		fmt.Fprintf(&a.report, "  %s: %s", a.column(b.index), b.field.Path)
+		sanitize.Fprintf(&a.report, "  %s: %s", a.column(b.index), b.field.Path)
 		if b.move != "" {
-			fmt.Fprintf(&a.report, " of %s", b.move)
+			sanitize.Fprintf(&a.report, " of %s", b.move)
 		}
 		if b.field.Pair {
-			fmt.Fprintf(&a.report, ", %s end", [...]string{"driven", "far"}[b.end])
+			sanitize.Fprintf(&a.report, ", %s end", [...]string{"driven", "far"}[b.end])
 		}
 		if b.how != "" {
-			fmt.Fprintf(&a.report, ", %s", b.how)
+			sanitize.Fprintf(&a.report, ", %s", b.how)
 		}
 		switch m := b.reader.marks; {
 		case m.declared:
-			fmt.Fprintf(&a.report, ", decimal %s by the mapping", m.decided)
+			sanitize.Fprintf(&a.report, ", decimal %s by the mapping", m.decided)
 		case m.decided == mixed:
 			a.report.WriteString(", decimal comma and point both occur")
 		case m.decided != undecided:
-			fmt.Fprintf(&a.report, ", decimal %s", m.decided)
+			sanitize.Fprintf(&a.report, ", decimal %s", m.decided)
 		}
 		a.report.WriteString("\n")
 	}
@@ -618,7 +625,7 @@ func (a *adopter) opening() {
 	}
 	for _, h := range slices.Sorted(maps.Keys(at)) {
 		if len(at[h]) > 1 {
-			fmt.Fprintf(&a.report, "  the header %q stands over %s\n", comment(h), clip(strings.Join(at[h], ", ")))
+			sanitize.Fprintf(&a.report, "  the header %q stands over %s\n", comment(h), clip(strings.Join(at[h], ", ")))
 		}
 	}
 }
@@ -644,20 +651,20 @@ func (a *adopter) closing() {
 			names = append(names[:20:20], fmt.Sprintf("%d more", len(names)-20))
 		}
 		if len(names) > 0 {
-			fmt.Fprintf(&a.report, "%s: %s\n", what, strings.Join(names, ", "))
+			sanitize.Fprintf(&a.report, "%s: %s\n", what, strings.Join(names, ", "))
 		}
 	}
 	list("columns not used", idle)
 	list("parts referred to, to be declared in a parts file", slices.Sorted(maps.Keys(a.parts)))
-	fmt.Fprintf(&a.report, "%s: %d cells read, %d not known, %d not read\n", count(r.Rows, "row"), r.Read, r.Unknown, r.Unread)
+	sanitize.Fprintf(&a.report, "%s: %d cells read, %d not known, %d not read\n", count(r.Rows, "row"), r.Read, r.Unknown, r.Unread)
 	if r.LeftOut+r.Renamed > 0 {
-		fmt.Fprintf(&a.report, "%s left out, %s taken already\n", count(r.LeftOut, "row"), count(r.Renamed, "name"))
+		sanitize.Fprintf(&a.report, "%s left out, %s taken already\n", count(r.LeftOut, "row"), count(r.Renamed, "name"))
 	}
 	verb := ""
 	if a.opt.Try {
 		verb = "would be "
 	}
-	fmt.Fprintf(&a.report, "%s: %d %swritten, %d %srewritten, %d unchanged, %d kept as they are\n", axes(r.Axes), r.Written, verb, r.Rewritten, verb, r.Unchanged, r.Kept)
+	sanitize.Fprintf(&a.report, "%s: %d %swritten, %d %srewritten, %d unchanged, %d kept as they are\n", axes(r.Axes), r.Written, verb, r.Rewritten, verb, r.Unchanged, r.Kept)
 }
 
 func axes(n int) string {

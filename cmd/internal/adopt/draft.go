@@ -6,9 +6,6 @@ import (
 	"iter"
 	"math"
 	"strconv"
-	"strings"
-	"unicode"
-	"unicode/utf8"
 
 	"trammel/spec"
 )
@@ -304,19 +301,6 @@ func (d *draft) fields(s *sheet, fields []*spec.Field) {
 			s.attribute(f, &value{text: "[" + pair[0].text + ", " + pair[1].text + "]", comment: pair[0].comment + "; " + pair[1].comment})
 		}
 	}
-}
-
-// printable keeps a line of the report on its line.
-func printable(s string) string {
-	if isPlain(s) {
-		return s
-	}
-	return strings.Map(func(r rune) rune {
-		if !unicode.IsPrint(r) {
-			return utf8.RuneError
-		}
-		return r
-	}, s)
 }
 
 // isPlain reports text of printable ASCII, which most text is.

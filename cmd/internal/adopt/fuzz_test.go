@@ -51,7 +51,7 @@ func FuzzTable(f *testing.F) {
 			for _, c := range strings.Split(l, string(text.separator)) {
 				words = append(words, fmt.Sprintf("%q", c))
 			}
-			if want := fmt.Sprint(i+1, words, ""); len(src) > 0 && (i >= len(first) || first[i] != want) {
+			if want := fmt.Sprint(i+1, []int(nil), words, ""); len(src) > 0 && (i >= len(first) || first[i] != want) {
 				t.Fatalf("line %d is read as %s, want %s", i+1, first[min(i, len(first)-1)], want)
 			}
 		}
@@ -70,7 +70,10 @@ func readTwice(t *testing.T, tab table) []string {
 			}
 			last = r.number
 			var words []string
-			for _, c := range r.cells {
+			for i, c := range r.cells {
+				if r.at != nil && (r.at[i] >= maxColumns || i > 0 && r.at[i] <= r.at[i-1] || r.cell(r.at[i]) != c) {
+					t.Fatalf("row %d holds columns %v", r.number, r.at)
+				}
 				if len(c.text) > 4*maxCell || !utf8.ValidString(c.text) {
 					t.Fatalf("row %d holds a cell of %d bytes: %.40q", r.number, len(c.text), c.text)
 				}
@@ -79,7 +82,7 @@ func readTwice(t *testing.T, tab table) []string {
 				}
 				words = append(words, fmt.Sprintf("%q%s", c.text, c.trouble))
 			}
-			out = append(out, fmt.Sprint(r.number, words, r.trouble))
+			out = append(out, fmt.Sprint(r.number, r.at, words, r.trouble))
 			return nil
 		})
 		return append(out, fmt.Sprint(err))

@@ -12,6 +12,7 @@ import (
 
 	"golang.org/x/text/unicode/norm"
 
+	"trammel/cmd/internal/sanitize"
 	"trammel/spec"
 )
 
@@ -40,9 +41,9 @@ func clip(s string) string {
 // one line, short, and without characters that steer a terminal.
 func comment(s string) string {
 	if isPlain(s) && !strings.Contains(s, "  ") && strings.TrimSpace(s) == s {
-		return clip(s)
+		return sanitize.Line(clip(s))
 	}
-	return printable(clip(strings.Join(strings.Fields(s), " ")))
+	return sanitize.Line(clip(strings.Join(strings.Fields(s), " ")))
 }
 
 // Bounds on names: a name of the language has 100 characters at most, one of a

@@ -5,15 +5,17 @@ import (
 	"errors"
 	"fmt"
 	"path/filepath"
+	"slices"
 	"strings"
 
-	"trammel/cmd/internal/whole"
+	"trammel/cmd/internal/atomicfile"
 )
 
-// Bounds on a table. A spreadsheet has 16384 columns and cells of 32767
+// Bounds on a table. A spreadsheet has 16384 columns, 1048576 rows and cells of 32767
 // characters at most.
 const (
 	maxColumns  = 16384
+	maxRows     = 1 << 20
 	maxCell     = 32767
 	maxRowBytes = 4 << 20
 )
@@ -22,7 +24,28 @@ const (
 type row struct {
 	number  int // from 1, as a spreadsheet counts
 	cells   []cell
+	at      []int  // the columns of the cells, ascending; nil where none is left out
 	trouble string // why the row cannot be read at all
+}
+
+// cell is that of a column, from 0.
+func (r *row) cell(column int) cell {
+	i, ok := column, column < len(r.cells)
+	if r.at != nil {
+		i, ok = slices.BinarySearch(r.at, column)
+	}
+	if !ok {
+		return cell{}
+	}
+	return r.cells[i]
+}
+
+// width is one more than the last column.
+func (r *row) width() int {
+	if len(r.at) > 0 {
+		return r.at[len(r.at)-1] + 1
+	}
+	return len(r.cells)
 }
 
 // A table is read row by row, as often as wanted.
@@ -38,14 +61,14 @@ type table interface {
 
 // openTable opens a table by the ending of its name.
 func openTable(file string, m *Mapping) (table, error) {
-	f, err := whole.Open(file) // a table is read twice
+	f, err := atomicfile.Open(file) // a table is read twice
 	if err != nil {
-		return nil, whole.Reason(err)
+		return nil, atomicfile.Reason(err)
 	}
 	info, err := f.Stat()
 	if err != nil {
 		f.Close()
-		return nil, whole.Reason(err)
+		return nil, atomicfile.Reason(err)
 	}
 	head := make([]byte, 8)
 	n, _ := f.ReadAt(head, 0)

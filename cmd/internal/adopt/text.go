@@ -14,7 +14,7 @@ import (
 	"golang.org/x/text/encoding/charmap"
 	"golang.org/x/text/encoding/unicode"
 
-	"trammel/cmd/internal/whole"
+	"trammel/cmd/internal/atomicfile"
 )
 
 // textTable is a table of separated values.
@@ -30,7 +30,7 @@ type textTable struct {
 func openText(f *os.File, m *Mapping) (*textTable, error) {
 	t := &textTable{file: f}
 	if err := t.findCoding(); err != nil {
-		return nil, whole.Reason(err)
+		return nil, atomicfile.Reason(err)
 	}
 	return t, t.findSeparator(m)
 }
@@ -225,7 +225,7 @@ func (t *textTable) rows(ctx context.Context, each func(*row) error) error {
 			break
 		}
 		if err != nil {
-			return whole.Reason(err)
+			return atomicfile.Reason(err)
 		}
 		if inQuotes {
 			if c != '"' {

@@ -22,8 +22,8 @@ const (
 	maxUnpacked = 4 << 30   // a sheet, which is streamed
 	maxStrings  = 256 << 20 // the shared texts, which are held
 	maxPart     = 16 << 20  // anything else
-	maxRatio    = 400       // unpacked to packed, above a size that does no harm
-	harmless    = 64 << 20
+	maxRatio    = 50        // unpacked to packed, above a size that does no harm
+	harmless    = 8 << 20
 	maxStyles   = 1 << 16
 )
 
@@ -307,7 +307,7 @@ func (w *workbook) rows(ctx context.Context, each func(*row) error) error {
 	}
 	defer part.Close()
 	d := xml.NewDecoder(bufio.NewReaderSize(part, 1<<16))
-	r := &row{}
+	r := &row{at: []int{}}
 	for seen := 0; ; seen++ {
 		t, err := d.Token()
 		if err == io.EOF {
@@ -331,7 +331,10 @@ func (w *workbook) rows(ctx context.Context, each func(*row) error) error {
 				}
 			}
 		}
-		r.number, r.cells = number, r.cells[:0]
+		if number > maxRows {
+			return damaged(r.number, errors.New("it has more rows than any spreadsheet"))
+		}
+		r.number, r.cells, r.at = number, r.cells[:0], r.at[:0]
 		if err := w.cells(d, r); err != nil {
 			return damaged(r.number, err)
 		}
@@ -362,20 +365,17 @@ func (w *workbook) cells(d *xml.Decoder, r *row) error {
 				}
 				continue
 			}
-			at, c, err := w.cell(d, t, len(r.cells))
+			at, c, err := w.cell(d, t, r.width())
 			if err != nil {
 				return err
 			}
-			if at < len(r.cells) || at >= maxColumns {
+			if at < r.width() || at >= maxColumns {
 				continue // stands twice, or outside any spreadsheet
 			}
 			if size += len(c.text); size > maxRowBytes {
 				c = cell{trouble: "its row is longer than any of a spreadsheet"}
 			}
-			for len(r.cells) < at {
-				r.cells = append(r.cells, cell{})
-			}
-			r.cells = append(r.cells, c)
+			r.cells, r.at = append(r.cells, c), append(r.at, at)
 		}
 	}
 }

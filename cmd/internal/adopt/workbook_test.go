@@ -327,3 +327,49 @@ func TestStyleOf(t *testing.T) {
 		}
 	}
 }
+
+// wide makes a workbook of rows that hold nothing but a cell in the last column
+// there is, behind a good one.
+func wide(t testing.TB, file string, rows int) {
+	t.Helper()
+	makeWorkbook(t, file, func(f *excelize.File) {
+		set(t, f, "Sheet1", map[string]any{"A1": "A", "B1": "B", "A2": "x", "B2": "5 mm"})
+		w, err := f.NewStreamWriter("Sheet1")
+		if err != nil {
+			t.Fatal(err)
+		}
+		_ = w.SetRow("A1", []any{"A", "B"})
+		_ = w.SetRow("A2", []any{"x", "5 mm"})
+		for i := range rows {
+			if err := w.SetRow(fmt.Sprintf("XFD%d", 3+i), []any{1}); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if err := w.Flush(); err != nil {
+			t.Fatal(err)
+		}
+	})
+}
+
+// TestWideWorkbook holds that what is not there costs nothing: a row is as long
+// as its cells, wherever they stand.
+func TestWideWorkbook(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "x.xlsx")
+	wide(t, file, 2000)
+	tab, err := openTable(file, &Mapping{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer tab.close()
+	rows, cells := 0, 0
+	err = tab.rows(context.Background(), func(r *row) error {
+		rows, cells = rows+1, cells+cap(r.cells)
+		if r.number > 2 && (r.cell(maxColumns-1).text != "1" || r.width() != maxColumns || r.cell(0).text != "") {
+			t.Errorf("row %d: %+v", r.number, r)
+		}
+		return nil
+	})
+	if err != nil || rows != 2002 || cells > 10*rows {
+		t.Errorf("%d rows with room for %d cells, %v", rows, cells, err)
+	}
+}

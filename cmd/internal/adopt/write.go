@@ -4,19 +4,17 @@ import (
 	"bufio"
 	"bytes"
 	"context"
-	"crypto/rand"
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
 	"fmt"
 	"io"
 	"io/fs"
-	"os"
-	"path"
 	"sync"
 
+	"trammel/cmd/internal/atomicfile"
 	"trammel/cmd/internal/layout"
-	"trammel/cmd/internal/whole"
+	"trammel/cmd/internal/sanitize"
 	"trammel/spec"
 )
 
@@ -91,7 +89,7 @@ const batchSize = 32
 // comes in the order of the table.
 type writer struct {
 	try    bool
-	root   *os.Root // nil: the folder is not there yet, and nothing is to be written
+	root   *atomicfile.Folder // nil: the folder is not there yet, and nothing is to be written
 	out    *bufio.Writer
 	next   []*task // of the next batch
 	work   chan *batch
@@ -109,16 +107,18 @@ type writer struct {
 func newWriter(opt Options, out io.Writer) (*writer, error) {
 	w := &writer{try: opt.Try, out: bufio.NewWriterSize(out, 1<<16), work: make(chan *batch, 2), order: make(chan *batch, 8), end: make(chan struct{}), n: opt.Workers}
 	w.stop, w.halt = context.WithCancel(context.Background())
-	if !opt.Try {
-		if err := os.MkdirAll(opt.Out, 0o777); err != nil {
-			return nil, fmt.Errorf("%s: %w", opt.Out, whole.Reason(err))
-		}
+	perm := fs.FileMode(0o777)
+	if opt.Try {
+		perm = 0
 	}
-	root, err := os.OpenRoot(opt.Out)
-	if err != nil && !(opt.Try && errors.Is(err, fs.ErrNotExist)) {
-		return nil, fmt.Errorf("%s: %w", opt.Out, whole.Reason(err))
+	root, err := atomicfile.OpenFolder(opt.Out, perm, opt.trees()...)
+	switch {
+	case err == nil:
+		root.Quick = true // a table has many rows, and adopting again mends what a power cut took
+		w.root = root
+	case !opt.Try || !errors.Is(err, fs.ErrNotExist):
+		return nil, fmt.Errorf("%s: %w", opt.Out, atomicfile.Reason(err))
 	}
-	w.root = root
 	return w, nil
 }
 
@@ -182,18 +182,18 @@ func (w *writer) tell(t *task) {
 	switch {
 	case t.err != nil:
 		if w.err == nil {
-			w.err = fmt.Errorf("%s: not written: %w", printable(t.name), t.err)
+			w.err = fmt.Errorf("%s: not written: %w", sanitize.Line(t.name), t.err)
 			w.halt()
 			w.failed(w.err)
 		}
 	case t.outcome == kept:
-		line = printable(t.name) + ": kept as it is: " + t.why + "\n"
+		line = sanitize.Line(t.name) + ": kept as it is: " + t.why + "\n"
 	case w.try && t.outcome == fresh:
-		line = printable(t.name) + ": would be written\n"
+		line = sanitize.Line(t.name) + ": would be written\n"
 	case w.try && t.outcome == rewritten:
-		line = printable(t.name) + ": would be rewritten\n"
+		line = sanitize.Line(t.name) + ": would be rewritten\n"
 	case w.try && t.outcome == same:
-		line = printable(t.name) + ": unchanged\n"
+		line = sanitize.Line(t.name) + ": unchanged\n"
 	}
 	w.count[t.outcome]++
 	if w.err != nil {
@@ -227,7 +227,7 @@ func (w *writer) do(t *task) {
 	t.outcome, t.why, t.err = w.put(t.name, text)
 	if t.err != nil {
 		t.outcome = skipped
-		t.err = reason(t.err)
+		t.err = atomicfile.Reason(t.err)
 	}
 }
 
@@ -236,99 +236,56 @@ func (w *writer) put(name string, text []byte) (outcome, string, error) {
 	if w.root == nil {
 		return fresh, "", nil
 	}
-	info, err := w.root.Lstat(name)
+	perm := fs.FileMode(0o777)
+	if w.try {
+		perm = 0
+	}
+	dir, base, err := w.root.Parent(name, perm)
+	if w.try && errors.Is(err, fs.ErrNotExist) {
+		return fresh, "", nil
+	}
+	if err != nil {
+		return skipped, "", err
+	}
+	defer dir.Close()
+	become, why, before, err := judge(dir, base, text)
+	if err == nil && !w.try && (become == fresh || become == rewritten) {
+		err = dir.Replace(base, before, text)
+	}
+	return become, why, err
+}
+
+// judge says what is to become of a file, and gives what it holds.
+func judge(dir *atomicfile.Folder, name string, text []byte) (outcome, string, []byte, error) {
+	info, err := dir.Lstat(name)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		if w.try {
-			return fresh, "", nil
-		}
-		return fresh, "", w.write(name, text, nil, 0o666)
+		return fresh, "", nil, nil
 	case err != nil:
-		return skipped, "", err
+		return skipped, "", nil, err
 	case info.Mode()&fs.ModeSymlink != 0:
-		return kept, "it is a link", nil
+		return kept, "it is a link", nil, nil
 	case !info.Mode().IsRegular():
-		return kept, "it is no regular file", nil
+		return kept, "it is no regular file", nil, nil
 	case info.Size() > 2*spec.MaxFileSize:
-		return kept, "it was not written by adopt", nil
+		return kept, "it was not written by adopt", nil, nil
 	}
-	before, err := w.root.ReadFile(name)
+	before, err := dir.ReadFile(name)
 	switch {
 	case err != nil:
-		return skipped, "", err
+		return skipped, "", nil, err
 	case bytes.Equal(before, text):
-		return same, "", nil
+		return same, "", nil, nil
 	case len(before) == 0: // left by a power failure; nothing of anybody's is in it
 	case !bytes.HasPrefix(before, []byte(mark)):
-		return kept, "it was not written by adopt, or its first line was edited", nil
+		return kept, "it was not written by adopt, or its first line was edited", nil, nil
 	case !untouched(before):
-		return kept, "it was edited since it was adopted", nil
+		return kept, "it was edited since it was adopted", nil, nil
 	case bytes.Equal(bytes.ReplaceAll(before, []byte("\r\n"), []byte("\n")), text):
-		return same, "", nil
-	}
-	if w.try {
-		return rewritten, "", nil
+		return same, "", nil, nil
 	}
 	if info.Mode().Perm()&0o222 == 0 {
-		return kept, "it is read-only", nil
+		return kept, "it is read-only", nil, nil
 	}
-	return rewritten, "", w.write(name, text, before, info.Mode().Perm())
-}
-
-// write puts a new file beside the place and gives it the name: whoever reads
-// meanwhile sees the one or the other, and an interrupt leaves no half file.
-// It is like layout.Replace, but stays below the root whatever links there are.
-func (w *writer) write(name string, text, before []byte, perm fs.FileMode) error {
-	beside := path.Join(path.Dir(name), ".trammel-"+rand.Text())
-	open := func() (*os.File, error) {
-		return w.root.OpenFile(beside, os.O_WRONLY|os.O_CREATE|os.O_EXCL, perm)
-	}
-	f, err := open()
-	if errors.Is(err, fs.ErrNotExist) {
-		if err = w.root.MkdirAll(path.Dir(name), 0o777); err == nil {
-			f, err = open()
-		}
-	}
-	if err != nil {
-		return err
-	}
-	_, err = f.Write(text)
-	if before != nil {
-		err = errors.Join(err, f.Chmod(perm))
-	}
-	err = errors.Join(err, f.Close())
-	if err == nil {
-		err = w.unchanged(name, before)
-	}
-	if err == nil {
-		err = w.root.Rename(beside, name)
-	}
-	if err != nil {
-		_ = w.root.Remove(beside)
-	}
-	return err
-}
-
-func (w *writer) unchanged(name string, before []byte) error {
-	now, err := w.root.ReadFile(name)
-	if before == nil && errors.Is(err, fs.ErrNotExist) {
-		return nil
-	}
-	if err == nil && (before == nil || !bytes.Equal(now, before)) {
-		err = errors.New("it was changed by somebody else meanwhile")
-	}
-	return err
-}
-
-// reason drops from an error the path, which the caller shows.
-func reason(err error) error {
-	var pe *fs.PathError
-	var le *os.LinkError
-	switch {
-	case errors.As(err, &pe):
-		return pe.Err
-	case errors.As(err, &le):
-		return le.Err
-	}
-	return err
+	return rewritten, "", before, nil
 }

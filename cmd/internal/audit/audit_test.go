@@ -9,6 +9,7 @@ import (
 	"io"
 	"io/fs"
 	"math"
+	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"slices"
@@ -192,6 +193,46 @@ func TestWear(t *testing.T) {
 	r := &Row{commissioned: day("2022-11-25"), hours: 20000, hoursPerYear: 4000, lifeYears: 8, revsPerYear: 1e6}
 	if w := r.wear(today); !near(w.Duty, 1.25) {
 		t.Errorf("20,000 hours in 4 years of 4000 are %g of the duty", w.Duty)
+	}
+}
+
+// TestWearDayByDay lets screws turn one calendar day after the other, from the day
+// of commissioning on, and looks when their revolutions are used up: a second way
+// to what is used, what is left, and the day on which the life ends.
+func TestWearDayByDay(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(8, 15))
+	for range 200 {
+		born := today.AddDate(0, 0, -rnd.IntN(20*365))
+		perYear, life := 1e4+rnd.Float64()*1e8, 0.2+25*rnd.Float64() // revolutions a year; years
+		r := &Row{commissioned: int32(born.Unix() / 86400), hours: math.NaN(), hoursPerYear: 4000, lifeYears: life, revsPerYear: perYear}
+		w := r.wear(today)
+		budget, used, spent := perYear*life, 0.0, 0.0 // revolutions
+		ends, days := born, 0
+		for day := born; spent < budget || day.Before(today); day = day.AddDate(0, 0, 1) {
+			turns := perYear / 365.25
+			if day.Before(today) {
+				used += turns
+			}
+			if spent < budget {
+				spent += turns
+				ends = day
+			}
+			days++
+		}
+		near := func(what string, got, want, abs float64) {
+			if !(math.Abs(got-want) <= abs) {
+				t.Errorf("born %s, life %.3f years: %s is %.8g, day by day %.8g", born.Format(time.DateOnly), life, what, got, want)
+			}
+		}
+		near("used", w.Used, used, 1e-9*budget+1e-6*used)
+		near("share", w.Share, used/budget, 1e-6*w.Share+1e-9)
+		near("remaining", w.Remaining, (budget-used)/perYear, 1e-6*float64(days)/365.25)
+		if off := w.Out.Sub(ends).Hours() / 24; math.Abs(off) > 1 {
+			t.Errorf("born %s, life %.3f years: ends %s, day by day %s", born.Format(time.DateOnly), life, w.Out.Format(time.DateOnly), ends.Format(time.DateOnly))
+		}
+		// The same age by its hours.
+		h := &Row{commissioned: noDay, hours: used / perYear * 4000, hoursPerYear: 4000, lifeYears: life, revsPerYear: perYear}
+		near("remaining by hours", h.wear(today).Remaining, (budget-used)/perYear, 1e-6*float64(days)/365.25)
 	}
 }
 

@@ -8,7 +8,7 @@ import (
 	"strconv"
 	"strings"
 
-	"trammel/cmd/internal/plain"
+	"trammel/cmd/internal/sanitize"
 	"trammel/rules"
 )
 
@@ -66,7 +66,7 @@ func (f *Fleet) CSV(w io.Writer) error {
 	row := make([]string, len(head))
 	write := func(cells []string) error {
 		for i := range cells {
-			cells[i] = Cell(plain.Line(cells[i]))
+			cells[i] = Cell(sanitize.Line(cells[i]))
 		}
 		return c.Write(cells)
 	}

@@ -12,7 +12,7 @@ import (
 	"math"
 	"strings"
 
-	"trammel/cmd/internal/plain"
+	"trammel/cmd/internal/sanitize"
 	"trammel/rules"
 )
 
@@ -29,7 +29,7 @@ var scriptHash = func() string {
 	return "sha256-" + base64.StdEncoding.EncodeToString(sum[:])
 }()
 
-func esc(s string) string { return html.EscapeString(plain.Line(s)) }
+func esc(s string) string { return html.EscapeString(sanitize.Line(s)) }
 
 // listed is how many entries of a list the page shows; the other forms have all.
 const listed = 200
@@ -41,7 +41,7 @@ var states = []string{"error", "warning", "note", "not judged", "clean so far", 
 func (f *Fleet) HTML(w io.Writer) error {
 	b := bufio.NewWriter(w)
 	p := &page{w: b, f: f}
-	fmt.Fprintf(b, `<!DOCTYPE html>
+	sanitize.Fprintf(b, `<!DOCTYPE html>
 <html lang="en">
 <head>
 <meta charset="utf-8">
@@ -73,7 +73,7 @@ func (f *Fleet) HTML(w io.Writer) error {
 	if err := p.data(); err != nil {
 		return err
 	}
-	fmt.Fprintf(b, "<script>%s</script>\n</body>\n</html>\n", script)
+	sanitize.Fprintf(b, "<script>%s</script>\n</body>\n</html>\n", script)
 	return b.Flush()
 }
 
@@ -82,7 +82,7 @@ type page struct {
 	f *Fleet
 }
 
-func (p *page) put(format string, args ...any) { fmt.Fprintf(p.w, format, args...) }
+func (p *page) put(format string, args ...any) { sanitize.Fprintf(p.w, format, args...) }
 
 func (p *page) summary() {
 	t := p.f.Totals()
@@ -395,13 +395,13 @@ func (p *page) data() error {
 	var names, machines, screwNames []string
 	for k, i := range order {
 		at[i] = k
-		names = append(names, plain.Line(f.ruleShown(i)))
+		names = append(names, sanitize.Line(f.ruleShown(i)))
 	}
 	for _, m := range f.machines {
-		machines = append(machines, plain.Line(m.shown))
+		machines = append(machines, sanitize.Line(m.shown))
 	}
 	for _, s := range f.parts[screws] {
-		screwNames = append(screwNames, plain.Line(s.shown))
+		screwNames = append(screwNames, sanitize.Line(s.shown))
 	}
 	head, err := json.Marshal(map[string]any{"machines": list(machines), "rules": list(names), "screws": list(screwNames), "states": states})
 	if err != nil {
@@ -442,7 +442,7 @@ func (p *page) data() error {
 		if !wear.Out.IsZero() {
 			ends = wear.ends()
 		}
-		row = append(row[:0], r.machine, plain.Line(r.Axis), plain.Line(show.File), show.Line, state, r.errors, r.warnings, r.notes, r.unjudged, worst, m,
+		row = append(row[:0], r.machine, sanitize.Line(r.Axis), sanitize.Line(show.File), show.Line, state, r.errors, r.warnings, r.notes, r.unjudged, worst, m,
 			num(r.lifeYears), num(wear.Share), num(wear.Remaining), ends, r.parts[screws], f.sheets[r], string(ruleStates), margins)
 		b, err := json.Marshal(row)
 		if err != nil {

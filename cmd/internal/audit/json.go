@@ -7,6 +7,7 @@ import (
 	"io"
 	"math"
 
+	"trammel/cmd/internal/sanitize"
 	"trammel/rules"
 )
 
@@ -305,7 +306,7 @@ func (f *Fleet) JSON(w io.Writer) error {
 		broken, units,
 	}
 	var b bytes.Buffer
-	enc := json.NewEncoder(&b)
+	enc := json.NewEncoder(sanitize.JSON(&b))
 	enc.SetEscapeHTML(false)
 	enc.SetIndent("", "  ")
 	if err := enc.Encode(head); err != nil {
@@ -320,7 +321,7 @@ func (f *Fleet) JSON(w io.Writer) error {
 			out.WriteByte(',')
 		}
 		b.Reset()
-		row := json.NewEncoder(&b)
+		row := json.NewEncoder(sanitize.JSON(&b))
 		row.SetEscapeHTML(false)
 		if err := row.Encode(f.rowJSON(r, order)); err != nil {
 			return err

@@ -14,7 +14,7 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 	"gonum.org/v1/plot/vg/vgsvg"
 
-	"trammel/cmd/internal/plain"
+	"trammel/cmd/internal/sanitize"
 	"trammel/cmd/internal/svg"
 	"trammel/rules"
 )
@@ -129,7 +129,7 @@ func (f *Fleet) marginPlot() (picture, error) {
 	var mids plotter.XYs
 	for i, s := range list {
 		y := float64(n - 1 - i)
-		names[n-1-i] = plain.Line(s.name)
+		names[n-1-i] = sanitize.Line(s.name)
 		if err := stroke(p, shades[0], 1.2, plotter.XY{X: s.low, Y: y}, plotter.XY{X: s.high, Y: y}); err != nil {
 			return pic, err
 		}
@@ -232,7 +232,7 @@ func (f *Fleet) coveragePlot() (picture, error) {
 	n := len(list)
 	names, vals := make([]string, n), make(plotter.Values, n)
 	for i, m := range list {
-		names[n-1-i], vals[n-1-i] = shorten(plain.Line(m.Machine)), m.Coverage()*100
+		names[n-1-i], vals[n-1-i] = shorten(sanitize.Line(m.Machine)), m.Coverage()*100
 	}
 	p := svg.New("rules judged of those that apply in %", "")
 	b, err := plotter.NewBarChart(vals, vg.Points(11))

@@ -8,7 +8,7 @@ import (
 
 	"github.com/mattn/go-runewidth"
 
-	"trammel/cmd/internal/plain"
+	"trammel/cmd/internal/sanitize"
 )
 
 // Text writes the summary for people. Of each list it shows the first most
@@ -174,7 +174,7 @@ func (f *Fleet) textVariety(p *printer) {
 				some = append(some, fmt.Sprintf("and %s more", thousands(len(list)-i)))
 				break
 			}
-			some = append(some, fmt.Sprintf("%s %d×", plain.Line(x.Part), x.Axes))
+			some = append(some, fmt.Sprintf("%s %d×", sanitize.Line(x.Part), x.Axes))
 		}
 		if without > 0 {
 			some = append(some, plural(without, "axis", "axes")+" without")
@@ -195,7 +195,7 @@ func (f *Fleet) textVariety(p *printer) {
 		}
 		m := &f.merges[i]
 		for _, l := range m.lines() {
-			p.line("    %s", plain.Line(l))
+			p.line("    %s", sanitize.Line(l))
 		}
 	}
 }
@@ -255,7 +255,7 @@ type printer struct {
 	most int
 }
 
-func (p *printer) line(format string, args ...any) { fmt.Fprintf(p.w, format+"\n", args...) }
+func (p *printer) line(format string, args ...any) { sanitize.Fprintf(p.w, format+"\n", args...) }
 
 func (p *printer) head(title, more string) {
 	if more != "" {
@@ -284,7 +284,7 @@ func (p *printer) rows(head []string, rows [][]string, indent string) {
 			if i == len(width) {
 				width = append(width, 0)
 			}
-			width[i] = max(width[i], runewidth.StringWidth(plain.Line(c)))
+			width[i] = max(width[i], runewidth.StringWidth(sanitize.Line(c)))
 		}
 	}
 	measure(head)
@@ -294,7 +294,7 @@ func (p *printer) rows(head []string, rows [][]string, indent string) {
 	put := func(r []string) {
 		var b strings.Builder
 		for i, c := range r {
-			c = plain.Line(c)
+			c = sanitize.Line(c)
 			b.WriteString(c)
 			if i < len(r)-1 {
 				b.WriteString(strings.Repeat(" ", width[i]-runewidth.StringWidth(c)+2))

@@ -10,7 +10,7 @@ import (
 
 	"github.com/mattn/go-runewidth"
 
-	"trammel/cmd/internal/plain"
+	"trammel/cmd/internal/sanitize"
 	"trammel/rules"
 	"trammel/spec"
 	"trammel/spec/unit"
@@ -35,7 +35,7 @@ func (c *Comparison) Headline() string {
 	if len(c.Axes) == 0 {
 		return "no axis differs"
 	}
-	out := fmt.Sprintf("%s on %s differ", plain.Count(len(c.Axes), "axis", "axes"), plain.Count(c.Machines(), "machine", "machines"))
+	out := fmt.Sprintf("%s on %s differ", sanitize.Count(len(c.Axes), "axis", "axes"), sanitize.Count(c.Machines(), "machine", "machines"))
 	if len(c.Axes) == 1 {
 		out += "s"
 	}
@@ -48,7 +48,7 @@ func (c *Comparison) Headline() string {
 		{Better, "margin better", "margins better"}, {Mended, "rule mended", "rules mended"}, {Judged, "rule newly judged", "rules newly judged"},
 	} {
 		if n := c.Count(k.kind); n > 0 {
-			parts = append(parts, plain.Count(n, k.one, k.many))
+			parts = append(parts, sanitize.Count(n, k.one, k.many))
 		}
 	}
 	if len(parts) > 0 {
@@ -128,19 +128,19 @@ const most = 30
 // quantity that moved; show gives places as the reader sees them.
 func (c *Comparison) Text(w io.Writer, all bool, show func(spec.Place) spec.Place) error {
 	var b strings.Builder
-	fmt.Fprintln(&b, c.Headline())
+	sanitize.Fprintf(&b, "%s\n", c.Headline())
 	for i, x := range c.Causes {
 		if !all && i == 12 {
-			fmt.Fprintf(&b, "  and %d more changes of the text\n", len(c.Causes)-i)
+			sanitize.Fprintf(&b, "  and %d more changes of the text\n", len(c.Causes)-i)
 			break
 		}
 		at := show(x.Place)
-		fmt.Fprintf(&b, "  %s:%d: %s: %s on %s\n", plain.Line(at.File), at.Line, plain.Line(x.words()), plain.Count(x.Axes, "axis", "axes"), plain.Count(x.Machines, "machine", "machines"))
+		sanitize.Fprintf(&b, "  %s:%d: %s: %s on %s\n", sanitize.Line(at.File), at.Line, sanitize.Line(x.words()), sanitize.Count(x.Axes, "axis", "axes"), sanitize.Count(x.Machines, "machine", "machines"))
 	}
 	for _, a := range c.Axes {
 		if a.Only != "" {
 			at := show(a.Place)
-			fmt.Fprintf(&b, "  %s:%d: axis %s/%s was %s\n", plain.Line(at.File), at.Line, plain.Line(a.Machine), plain.Line(a.Name), a.Only)
+			sanitize.Fprintf(&b, "  %s:%d: axis %s/%s was %s\n", sanitize.Line(at.File), at.Line, sanitize.Line(a.Machine), sanitize.Line(a.Name), a.Only)
 		}
 	}
 	rows, left := c.rows(all)
@@ -148,7 +148,7 @@ func (c *Comparison) Text(w io.Writer, all bool, show func(spec.Place) spec.Plac
 		b.WriteString("\n")
 		table(&b, append([][]string{{"axis", "rule", "margin was", "is", ""}}, rows...))
 		if left > 0 {
-			fmt.Fprintf(&b, "and %d more; --all shows them\n", left)
+			sanitize.Fprintf(&b, "and %d more; --all shows them\n", left)
 		}
 	}
 	if all {
@@ -157,7 +157,7 @@ func (c *Comparison) Text(w io.Writer, all bool, show func(spec.Place) spec.Plac
 			if len(a.Quantities) == 0 {
 				continue
 			}
-			fmt.Fprintf(&b, "\n%s, quantities that moved\n", plain.Line(labels[i]))
+			sanitize.Fprintf(&b, "\n%s, quantities that moved\n", sanitize.Line(labels[i]))
 			var q [][]string
 			for _, m := range a.Quantities {
 				q = append(q, []string{m.Title, m.Was, m.Is, m.percent()})
@@ -180,13 +180,13 @@ func table(b *strings.Builder, rows [][]string) {
 	width := make([]int, len(rows[0]))
 	for _, r := range rows {
 		for i, c := range r {
-			width[i] = max(width[i], runewidth.StringWidth(plain.Line(c)))
+			width[i] = max(width[i], runewidth.StringWidth(sanitize.Line(c)))
 		}
 	}
 	for _, r := range rows {
 		var l strings.Builder
 		for i, c := range r {
-			c = plain.Line(c)
+			c = sanitize.Line(c)
 			pad := strings.Repeat(" ", width[i]-runewidth.StringWidth(c))
 			if i == 2 || i == 3 {
 				l.WriteString(pad + c + "  ")
@@ -194,41 +194,41 @@ func table(b *strings.Builder, rows [][]string) {
 				l.WriteString(c + pad + "  ")
 			}
 		}
-		fmt.Fprintln(b, strings.TrimRight(l.String(), " "))
+		sanitize.Fprintf(b, "%s\n", strings.TrimRight(l.String(), " "))
 	}
 }
 
 // Markdown writes a comparison for a comment on a pull request.
 func (c *Comparison) Markdown(w io.Writer, all bool) error {
 	var b strings.Builder
-	fmt.Fprintf(&b, "**%s**\n", plain.Markdown(c.Headline()))
+	sanitize.Fprintf(&b, "**%s**\n", sanitize.Markdown(c.Headline()))
 	if len(c.Causes) > 0 {
 		b.WriteString("\n")
 	}
 	for i, x := range c.Causes {
 		if !all && i == 12 {
-			fmt.Fprintf(&b, "- and %d more changes of the text\n", len(c.Causes)-i)
+			sanitize.Fprintf(&b, "- and %d more changes of the text\n", len(c.Causes)-i)
 			break
 		}
-		fmt.Fprintf(&b, "- %s: %s (%s:%d)\n", plain.Markdown(x.words()), plain.Count(x.Axes, "axis", "axes")+" on "+plain.Count(x.Machines, "machine", "machines"), plain.Markdown(x.Place.File), x.Place.Line)
+		sanitize.Fprintf(&b, "- %s: %s (%s:%d)\n", sanitize.Markdown(x.words()), sanitize.Count(x.Axes, "axis", "axes")+" on "+sanitize.Count(x.Machines, "machine", "machines"), sanitize.Markdown(x.Place.File), x.Place.Line)
 	}
 	for _, a := range c.Axes {
 		if a.Only != "" {
-			fmt.Fprintf(&b, "- axis %s/%s was %s (%s:%d)\n", plain.Markdown(a.Machine), plain.Markdown(a.Name), a.Only, plain.Markdown(a.Place.File), a.Place.Line)
+			sanitize.Fprintf(&b, "- axis %s/%s was %s (%s:%d)\n", sanitize.Markdown(a.Machine), sanitize.Markdown(a.Name), a.Only, sanitize.Markdown(a.Place.File), a.Place.Line)
 		}
 	}
 	rows, left := c.rows(all)
 	if len(rows) > 0 {
 		b.WriteString("\n| axis | rule | margin was | is | |\n|---|---|--:|--:|---|\n")
 		for _, r := range rows {
-			last := plain.Markdown(r[4])
+			last := sanitize.Markdown(r[4])
 			if r[4] == Crossed.String() {
 				last = "**" + last + "**"
 			}
-			fmt.Fprintf(&b, "| %s | %s | %s | %s | %s |\n", plain.Markdown(r[0]), plain.Markdown(r[1]), plain.Markdown(r[2]), plain.Markdown(r[3]), last)
+			sanitize.Fprintf(&b, "| %s | %s | %s | %s | %s |\n", sanitize.Markdown(r[0]), sanitize.Markdown(r[1]), sanitize.Markdown(r[2]), sanitize.Markdown(r[3]), last)
 		}
 		if left > 0 {
-			fmt.Fprintf(&b, "\nand %d more\n", left)
+			sanitize.Fprintf(&b, "\nand %d more\n", left)
 		}
 	}
 	_, err := io.WriteString(w, b.String())
@@ -298,14 +298,14 @@ func (c *Comparison) JSON(w io.Writer, from, to string) error {
 			x.Text = append(x.Text, of(t))
 		}
 		for _, m := range a.Quantities {
-			x.Quantities = append(x.Quantities, move{m.Name, m.Was, m.Is, plain.Finite(m.By)})
+			x.Quantities = append(x.Quantities, move{m.Name, m.Was, m.Is, sanitize.Finite(m.By)})
 		}
 		for _, v := range a.Rules {
-			x.Rules = append(x.Rules, verdict{v.Rule, v.Kind.String(), v.WasState, v.IsState, plain.Finite(v.Was), plain.Finite(v.Is)})
+			x.Rules = append(x.Rules, verdict{v.Rule, v.Kind.String(), v.WasState, v.IsState, sanitize.Finite(v.Was), sanitize.Finite(v.Is)})
 		}
 		out.Axes = append(out.Axes, x)
 	}
-	enc := json.NewEncoder(w)
+	enc := json.NewEncoder(sanitize.JSON(w))
 	enc.SetIndent("", "  ")
 	enc.SetEscapeHTML(false)
 	return enc.Encode(out)

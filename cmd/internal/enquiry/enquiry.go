@@ -9,7 +9,7 @@ import (
 	"slices"
 	"strings"
 
-	"trammel/cmd/internal/plain"
+	"trammel/cmd/internal/sanitize"
 	"trammel/cmd/internal/sheet"
 	"trammel/rules"
 	m "trammel/rules/mechanics"
@@ -199,10 +199,10 @@ func (w *writer) standing() {
 		byLevel[f.Severity] = note(byLevel[f.Severity], f.Rule)
 	}
 	if n := counts[rules.Error]; n > 0 {
-		list = append(list, fmt.Sprintf("The design as declared does not hold: %s (%s). The figures below are those of this design.", plain.Count(n, "error", "errors"), strings.Join(byLevel[rules.Error], ", ")))
+		list = append(list, fmt.Sprintf("The design as declared does not hold: %s (%s). The figures below are those of this design.", sanitize.Count(n, "error", "errors"), strings.Join(byLevel[rules.Error], ", ")))
 	}
 	if n := counts[rules.Warning]; n > 0 {
-		list = append(list, fmt.Sprintf("The design check warns: %s (%s).", plain.Count(n, "warning", "warnings"), strings.Join(byLevel[rules.Warning], ", ")))
+		list = append(list, fmt.Sprintf("The design check warns: %s (%s).", sanitize.Count(n, "warning", "warnings"), strings.Join(byLevel[rules.Warning], ", ")))
 	}
 	if len(waived) > 0 {
 		list = append(list, "Findings accepted by the enquirer: "+strings.Join(waived, ", ")+".")
@@ -710,8 +710,8 @@ func (w *writer) left() {
 
 func (w *writer) caution() {
 	w.section("caution", "Cautions", "")
-	w.here().List = append(w.rep.View.Cautions(), []string{
+	w.here().List = append([]string{
 		"The figures are a design check of what is declared; least values are rounded up. Whoever offers confirms them, the responsible engineer signs them. They do not make a machine safe.",
 		"Local codes and rules, licensed practice and the machine's risk assessment (ISO 12100, ISO 13849-1) go before this paper.",
-	}...)
+	}, w.rep.View.Cautions()...)
 }

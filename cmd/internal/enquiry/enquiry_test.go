@@ -440,6 +440,7 @@ func TestSaid(t *testing.T) {
 		{"span      = \"800 mm\"", "", "Root diameter", "open (waits for supports.span, screw.length)"},
 		{"backlash = \"10 um\"", "preload = \"0 N\"", "Preload or play", "no preload, with play"},
 		{"", "", "Root diameter", "open (waits for screw.length) (shaft-stress)"}, // the length's inertia takes torque
+		{"span      = \"800 mm\"", "span      = \"6 m\"", "Root diameter", "not less than the nominal diameter 20 mm: this size cannot have it"},
 		{"hours_per_day = 16", "hours_per_day = 0.001", "Dynamic rating Ca", "better "},
 		{"orientation = \"horizontal\"", "incline = \"30 deg\"", "Stands", "inclined by 30°"},
 		{"grade            = \"C5\"", "grade = \"T7\"", "Travel deviation", "transport factor 2 (assumed: "},
@@ -457,6 +458,41 @@ func TestSaid(t *testing.T) {
 		}) != 1 {
 			t.Errorf("%s: no axis", c.text)
 		}
+	}
+}
+
+// TestOutOfReach: a need that no value reaches is said to be out of reach, in the
+// list and in the table that is asked back. A shaft that gives way by itself more
+// than the repeatability permits is not cured by a stiff nut.
+func TestOutOfReach(t *testing.T) {
+	tree := fstest.MapFS{}
+	err := fs.WalkDir(fixture("bakery"), ".", func(path string, e fs.DirEntry, err error) error {
+		if err != nil || e.IsDir() {
+			return err
+		}
+		text, err := fs.ReadFile(fixture("bakery"), path)
+		tree[path] = &fstest.MapFile{Data: []byte(strings.ReplaceAll(string(text), `repeatability = "10 um"`, `repeatability = "0.001 um"`))}
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	said := 0
+	build(t, tree, nil, func(rep *rules.Report, s *sheet.Sheet) {
+		for _, n := range rep.View.Needs(m.NutStiffness) {
+			if !n.Never {
+				continue
+			}
+			said++
+			for _, got := range []string{facts(s)["Published nut stiffness"], asked(s)["Stiffness of the nut"]} {
+				if !strings.Contains(got, "out of reach: no value suffices ("+n.Rule) {
+					t.Errorf("%s: %s is out of reach, and %q stands there", rep.View.Axis.Name, n.Rule, got)
+				}
+			}
+		}
+	})
+	if said < 3 {
+		t.Errorf("%d needs are out of reach", said)
 	}
 }
 

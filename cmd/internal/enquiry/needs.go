@@ -47,68 +47,106 @@ func (w *writer) required() {
 }
 
 // need enters what a leaf must be for the named rules to pass, and keeps the
-// greatest of what their limits ask. An advice, and a rule that only warns, say
-// what would be better.
+// greatest of what their limits require. An advice, and a rule that only warns, say
+// what would be better. What no value reaches is said to be out of reach.
 func (w *writer) need(name string, leaf *m.Quantity, names ...string) {
-	var musts, betters, opens, idles, waits []string
+	d := w.demands(leaf, names)
+	all := strings.Join(slices.Concat(d.musts, d.betters, d.nevers, d.opens, d.idles), "; ")
+	switch {
+	case d.least == d.least:
+		w.asked[leaf] = "any"
+		if d.least > 0 {
+			w.asked[leaf] = "at least " + w.up(d.least, leaf.Kind)
+		}
+		if remark := w.beyond(leaf, d.least); remark != "" {
+			all += "; " + remark
+			w.asked[leaf] += ", " + remark
+		}
+		w.asked[leaf] = strings.Join(append([]string{w.asked[leaf]}, d.nevers...), ", ")
+		w.add(name, all)
+		if len(d.opens) > 0 {
+			w.asked[leaf] += ", in part open"
+			w.open = append(w.open, name+" in part")
+		}
+	case len(d.nevers) > 0:
+		w.asked[leaf] = strings.Join(d.nevers, ", ")
+		w.add(name, all)
+	case len(d.waits) > 0:
+		w.lack(name, d.waits)
+	default:
+		w.open = append(w.open, name)
+		w.add(name, "open; "+all)
+	}
+}
+
+// demands are what limits require of a leaf, in words, and the greatest of it.
+type demands struct {
+	least                                float64 // NaN where none could be told
+	musts, betters, nevers, opens, idles []string
+	waits                                []string // lines
+}
+
+func (w *writer) demands(leaf *m.Quantity, names []string) demands {
+	d := demands{least: math.NaN()}
 	var advised []rules.Need
-	least := math.NaN()
 	for _, n := range w.v.Needs(leaf) {
 		if !n.Least || !slices.Contains(names, n.Rule) {
 			continue
 		}
 		better := n.Advised || rules.ByName(n.Rule).Severity < rules.Error
 		switch {
+		case n.Never && better:
+			d.nevers = append(d.nevers, fmt.Sprintf("what would be better is out of reach (%s)", w.because(n)))
+		case n.Never:
+			d.nevers = append(d.nevers, fmt.Sprintf("out of reach: no value suffices (%s)", w.because(n)))
 		case n.Known() && better:
 			advised = append(advised, n)
 		case n.Known():
-			if n.Value > 0 {
-				musts = append(musts, fmt.Sprintf("at least %s (%s)", w.up(n.Value, leaf.Kind), w.because(n)))
-			} else {
-				musts = append(musts, "any ("+n.Rule+")")
-			}
-			if !(n.Value <= least) {
-				least = n.Value
-			}
+			d.must(n, w)
 		case better: // what it waits for, its rule's limit waits for too
+		case n.Idle:
+			d.idles = append(d.idles, fmt.Sprintf("nothing required: %s (%s)", n.Why, n.Rule))
 		case len(n.Missing) > 0:
 			var lines []string
 			for _, x := range n.Missing {
 				lines = append(lines, x.Path())
-				if !slices.Contains(waits, x.Path()) {
-					waits = append(waits, x.Path())
+				if !slices.Contains(d.waits, x.Path()) {
+					d.waits = append(d.waits, x.Path())
 				}
 			}
-			opens = append(opens, fmt.Sprintf("%s (%s)", waiting(lines), n.Rule))
+			d.opens = append(d.opens, fmt.Sprintf("%s (%s)", waiting(lines), n.Rule))
 		default:
-			idles = append(idles, fmt.Sprintf("nothing asked: %s (%s)", n.Why, n.Rule))
+			d.opens = append(d.opens, fmt.Sprintf("open: %s (%s)", n.Why, n.Rule))
 		}
 	}
 	for _, n := range advised {
-		if n.Value > least {
-			betters = append(betters, fmt.Sprintf("better %s (%s)", w.up(n.Value, leaf.Kind), w.because(n)))
+		if n.Value > d.least {
+			d.betters = append(d.betters, fmt.Sprintf("better %s (%s)", w.up(n.Value, leaf.Kind), w.because(n)))
 		}
 	}
 	if leaf != m.DynamicRating && !w.v.Calc.Known(m.EmergencyForce) {
-		idles = append(idles, "no emergency stop is counted")
+		d.idles = append(d.idles, "no emergency stop is counted")
 	}
-	switch all := strings.Join(slices.Concat(musts, betters, opens, idles), "; "); {
-	case least == least:
-		w.asked[leaf] = "any"
-		if least > 0 {
-			w.asked[leaf] = "at least " + w.up(least, leaf.Kind)
-		}
-		w.add(name, all)
-		if len(waits) > 0 {
-			w.asked[leaf] += ", in part open"
-			w.open = append(w.open, name+" in part")
-		}
-	case len(waits) > 0:
-		w.lack(name, waits)
-	default:
-		w.open = append(w.open, name)
-		w.add(name, "open; "+all)
+	return d
+}
+
+func (d *demands) must(n rules.Need, w *writer) {
+	if n.Value > 0 {
+		d.musts = append(d.musts, fmt.Sprintf("at least %s (%s)", w.up(n.Value, n.Leaf.Kind), w.because(n)))
+	} else {
+		d.musts = append(d.musts, "any ("+n.Rule+")")
 	}
+	if !(n.Value <= d.least) {
+		d.least = n.Value
+	}
+}
+
+// beyond remarks on a root diameter that no screw of the nominal diameter has.
+func (w *writer) beyond(leaf *m.Quantity, least float64) string {
+	if d := w.v.V(m.NominalDiameter); leaf == m.RootDiameter && least >= d {
+		return "not less than the nominal diameter " + w.near(d, unit.Length) + ": this size cannot have it"
+	}
+	return ""
 }
 
 // because says which limit asks for a need.
@@ -206,8 +244,11 @@ func (w *writer) positions() {
 func (w *writer) stiffness() {
 	name := "Published nut stiffness"
 	least, why := math.NaN(), ""
-	var waits []string
+	var waits, nevers []string
 	for _, n := range w.v.Needs(m.NutStiffness) {
+		if n.Never {
+			nevers = append(nevers, fmt.Sprintf("out of reach: no value suffices (%s)", w.because(n)))
+		}
 		for _, x := range n.Missing {
 			if !slices.Contains(waits, x.Path()) {
 				waits = append(waits, x.Path())
@@ -218,6 +259,9 @@ func (w *writer) stiffness() {
 		}
 	}
 	switch {
+	case len(nevers) > 0:
+		w.asked[m.NutStiffness] = strings.Join(nevers, ", ")
+		w.add(name, w.asked[m.NutStiffness])
 	case least > 0:
 		w.asked[m.NutStiffness] = "at least " + w.up(least, unit.Stiffness)
 		how := why

@@ -1,6 +1,7 @@
 package gitfs
 
 import (
+	"context"
 	"fmt"
 	"io/fs"
 	"os"
@@ -28,7 +29,7 @@ func BenchmarkHook(b *testing.B) {
 			write(b, dir, name, use("a5", "screw.rare"))
 			git(b, dir, "add", "-A")
 			for b.Loop() {
-				r, err := Open(dir)
+				r, err := Open(context.Background(), dir)
 				must(b, err)
 				list, err := r.Changed("HEAD", Index)
 				must(b, err)
@@ -80,7 +81,7 @@ func BenchmarkRepository(b *testing.B) {
 	}
 	b.Run("Open", func(b *testing.B) {
 		for b.Loop() {
-			_, err := Open(dir)
+			_, err := Open(context.Background(), dir)
 			must(b, err)
 		}
 	})

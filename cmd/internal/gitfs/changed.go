@@ -2,6 +2,7 @@ package gitfs
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"fmt"
 	"path"
@@ -38,6 +39,11 @@ func (r *Repo) Changed(from, to string) ([]Change, error) {
 			return nil, err
 		}
 	}
+	if before != "" && from != "HEAD" {
+		if err := r.measure(before); err != nil {
+			return nil, err
+		}
+	}
 	var list []rawChange
 	var err error
 	switch to {
@@ -48,6 +54,9 @@ func (r *Repo) Changed(from, to string) ([]Change, error) {
 	default:
 		var after string
 		if after, err = r.treeOrNone(to); err == nil {
+			err = r.measure(after)
+		}
+		if err == nil {
 			list, err = r.raw(nil, append([]string{"diff-tree", "-r", "-M", "--ignore-submodules=all", before, after, "--"}, specs...))
 		}
 	}
@@ -62,6 +71,45 @@ func (r *Repo) Changed(from, to string) ([]Change, error) {
 	}
 	sortChanges(out)
 	return out, nil
+}
+
+// measure refuses a tree of too many files, which a few small objects can stand
+// for: git would hold them all when it compares trees. Names are counted as they
+// come, and nothing is kept of them.
+func (r *Repo) measure(tree string) error {
+	if isEmpty(tree) {
+		return nil
+	}
+	ctx, cancel := context.WithTimeout(r.ctx, timeout)
+	defer cancel()
+	cmd := command(ctx, r.root, r.env, "ls-tree", "-r", "-t", "-z", "--name-only", "--full-tree", tree)
+	count, said := &counter{full: cancel}, &tail{}
+	cmd.Stdout, cmd.Stderr = count, said
+	err := cmd.Run()
+	switch {
+	case count.n > maxNames:
+		return fmt.Errorf("the repository holds more than %d files in one state; so many are not compared", maxNames)
+	case err != nil && ctx.Err() == nil:
+		return failure("ls-tree", err, said)
+	}
+	return ctx.Err()
+}
+
+// maxNames bounds the files of a state, of any kind.
+const maxNames = 2_000_000
+
+// A counter counts names that end with a zero byte, and ends what writes them if
+// they are too many.
+type counter struct {
+	n    int
+	full func()
+}
+
+func (c *counter) Write(p []byte) (int, error) {
+	if c.n += bytes.Count(p, []byte{0}); c.n > maxNames {
+		c.full()
+	}
+	return len(p), nil
 }
 
 func sortChanges(list []Change) {
@@ -119,7 +167,7 @@ func (c *rawChange) ofSpec() (Change, bool) {
 // raw runs one of git's diff commands and reads its list.
 func (r *Repo) raw(env []string, args []string) ([]rawChange, error) {
 	args = slices.Insert(args, 1, "--raw", "-z", "--no-abbrev", "--no-ext-diff", "--no-textconv", "--no-color", "-O/dev/null")
-	out, err := run(r.root, append(slices.Clone(r.env), env...), nil, args...)
+	out, err := run(r.ctx, r.root, append(slices.Clone(r.env), env...), nil, args...)
 	if err != nil {
 		return nil, err
 	}
@@ -152,17 +200,21 @@ func (r *Repo) raw(env []string, args []string) ([]rawChange, error) {
 				c.kind, c.old = 'A', ""
 			}
 		}
-		list = append(list, c)
+		if list = append(list, c); len(list) > maxEntries {
+			return nil, errChanges
+		}
 	}
 	return list, nil
 }
 
+var errChanges = fmt.Errorf("more than %d spec files differ; so many are not looked at", maxEntries)
+
 // staged lists what the index has other than a tree, the files besides the
-// spec files included that decide where those are looked for.
+// spec files included that may stand for a folder of parts.
 func (r *Repo) staged(tree string) ([]rawChange, error) {
 	// Files that git was only told of (add -N) are not in the next commit.
 	args := []string{"diff-index", "--cached", "-M", "--ignore-submodules=dirty", "--ita-invisible-in-index", tree, "--"}
-	args = append(append(args, specs...), "*.gitignore", ":(glob)**/"+partsFolder)
+	args = append(append(args, specs...), ":(glob)**/"+partsFolder)
 	list, err := r.raw(nil, args)
 	if err != nil {
 		return nil, err
@@ -320,7 +372,10 @@ func (r *Repo) Find(at string) (Find, error) {
 			found, words = append(found, some...), words[n:]
 		}
 		slices.Sort(found)
-		return slices.Compact(found), err
+		if found = slices.Compact(found); len(found) > maxEntries && err == nil {
+			err = errMany
+		}
+		return found, err
 	}, nil
 }
 
@@ -400,15 +455,20 @@ func (r *Repo) grep(at, tree, dir string, recursive bool, words []string) ([]str
 	case Index:
 		args = append(args, "--cached")
 	case Worktree:
-		args = append(args, "--untracked", "--exclude-standard")
 	default:
 		args = append(args, tree)
 	}
-	out, err := run(r.root, r.env, []byte(pattern.String()+"\n"), append(args, "--", axisFiles(dir, recursive))...)
+	out, err := run(r.ctx, r.root, r.env, []byte(pattern.String()+"\n"), append(args, "--", axisFiles(dir, recursive))...)
 	if exitCode(err) == 1 {
-		return nil, nil
+		err = nil
 	}
 	found := names(out)
+	if at == Worktree && err == nil {
+		// With the untracked ones among them git would leave out tracked files
+		// that an exclude file names. Untracked are few: all of them may count.
+		out, err = r.git("ls-files", "-z", "--others", "--exclude-standard", "--", axisFiles(dir, recursive))
+		found = append(found, names(out)...)
+	}
 	if tree != "" {
 		for i := range found {
 			found[i] = strings.TrimPrefix(found[i], tree+":")

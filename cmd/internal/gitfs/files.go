@@ -29,6 +29,8 @@ const partsFolder = "parts"
 var (
 	errLink   = errors.New("it is a link, and links are not followed in what git has stored")
 	errModule = errors.New("it is a submodule, and its files are not stored in this repository; they are seen only where the working tree is checked")
+	errMany   = fmt.Errorf("the repository holds more than %d folders and spec files; so much is not read", maxEntries)
+	errDeep   = fmt.Errorf("folders lie more than %d deep; so deep nothing is read", maxDepth)
 	errSize   = fmt.Errorf("it is larger than %d MB", maxObject>>20)
 )
 
@@ -43,10 +45,10 @@ func (e *entry) isFolder() bool {
 	return e.mode&modeKind == modeFolder || e.mode&modeKind == modeModule
 }
 
-// counts reports whether the entry is shown: folders, spec files and what
-// tells which of them are ignored.
+// counts reports whether the entry is shown: folders and spec files. An ignore
+// file is none: all that git has stored is tracked.
 func (e *entry) counts() bool {
-	return e.isFolder() || spec.IsSpec(e.name) || e.name == ".gitignore" || e.name == partsFolder && e.mode&modeKind == modeLink
+	return e.isFolder() || spec.IsSpec(e.name) || e.name == partsFolder && e.mode&modeKind == modeLink
 }
 
 func (e *entry) fileMode() fs.FileMode {
@@ -70,6 +72,7 @@ type files struct {
 
 	mu      sync.Mutex
 	folders map[string][]entry
+	entries int // in folders
 }
 
 var _ interface {
@@ -114,6 +117,9 @@ func (f *files) folder(name string, e entry) ([]entry, error) {
 	if ok {
 		return list, nil
 	}
+	if strings.Count(name, "/") >= maxDepth {
+		return nil, f.objects.refuse(errDeep)
+	}
 	if e.mode&modeKind == modeModule {
 		if e.name == partsFolder {
 			return nil, errModule // else every axis would seem to lack its parts
@@ -141,8 +147,14 @@ func (f *files) folder(name string, e entry) ([]entry, error) {
 	}
 	slices.SortFunc(list, func(a, b entry) int { return strings.Compare(a.name, b.name) })
 	f.mu.Lock()
+	defer f.mu.Unlock()
+	if _, again := f.folders[name]; !again {
+		f.entries += len(list)
+	}
+	if f.entries > maxEntries {
+		return nil, f.objects.refuse(errMany)
+	}
 	f.folders[name] = list
-	f.mu.Unlock()
 	return list, nil
 }
 

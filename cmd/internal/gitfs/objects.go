@@ -22,13 +22,16 @@ var (
 )
 
 const (
-	maxObject = 8 << 20  // bytes; more is no spec file, and no folder either
-	maxKept   = 32 << 20 // bytes of files kept for being asked again
+	maxObject  = 8 << 20  // bytes; more is no spec file, and no folder either
+	maxKept    = 32 << 20 // bytes of files kept for being asked again
+	maxEntries = 100_000  // folders and spec files of one state; a few small objects can stand for billions
+	maxDepth   = 500      // folders within each other
 )
 
 // objects reads objects through git cat-file, which serves raw content: no
 // filter, no conversion. The process begins with the first question.
 type objects struct {
+	ctx context.Context
 	dir string
 	env []string
 
@@ -40,6 +43,17 @@ type objects struct {
 	trees map[string][]entry
 	blobs map[string]object
 	kept  int
+	bound error // what kept from reading everything
+}
+
+// refuse notes a bound that was met.
+func (o *objects) refuse(err error) error {
+	if o != nil {
+		o.keep.Lock()
+		defer o.keep.Unlock()
+		o.bound = err
+	}
+	return err
 }
 
 type process struct {
@@ -57,12 +71,12 @@ type object struct {
 	data     []byte
 }
 
-func newObjects(dir string, env []string) *objects {
-	return &objects{dir: dir, env: env, trees: map[string][]entry{}, blobs: map[string]object{}}
+func newObjects(ctx context.Context, dir string, env []string) *objects {
+	return &objects{ctx: ctx, dir: dir, env: env, trees: map[string][]entry{}, blobs: map[string]object{}}
 }
 
 func (o *objects) start() error {
-	ctx, cancel := context.WithCancel(context.Background())
+	ctx, cancel := context.WithCancel(o.ctx)
 	p := &process{cmd: command(ctx, o.dir, o.env, "cat-file", "--batch"), stop: cancel, said: &tail{}}
 	p.cmd.Stderr = p.said
 	in, err := p.cmd.StdinPipe()

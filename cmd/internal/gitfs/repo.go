@@ -15,9 +15,8 @@ import (
 	"slices"
 	"strings"
 	"time"
-	"unicode/utf8"
 
-	"trammel/cmd/internal/whole"
+	"trammel/cmd/internal/atomicfile"
 	"trammel/spec"
 )
 
@@ -33,30 +32,35 @@ var ErrNoCommits = errors.New("there are no commits yet that HEAD could name")
 // timeout ends a git command that does not answer.
 var timeout = 2 * time.Minute
 
+// maxAnswer bounds what a git command may answer: a hundred thousand names are a
+// tenth of it.
+var maxAnswer = 64 << 20 // bytes
+
 // A Repo is a git repository with a working tree. Its methods may be called
 // from several goroutines.
 type Repo struct {
+	ctx     context.Context
 	root    string
 	shallow bool
 	env     []string
 	objects *objects
 }
 
-// Open finds the repository around a folder.
-func Open(dir string) (*Repo, error) {
+// Open finds the repository around a folder. Git commands end with the context.
+func Open(ctx context.Context, dir string) (*Repo, error) {
 	full, err := filepath.Abs(dir)
 	if err == nil {
 		full, err = filepath.EvalSymlinks(full)
 	}
 	if err != nil {
-		return nil, fmt.Errorf("%s: %w", dir, whole.Reason(err))
+		return nil, fmt.Errorf("%s: %w", dir, atomicfile.Reason(err))
 	}
 	dir = full
-	r := &Repo{env: environment(os.Environ())}
+	r := &Repo{ctx: ctx, env: environment(os.Environ())}
 	// Names are one a line, so the one that may hold a line break stands last.
 	ask := []string{"rev-parse", "--is-bare-repository", "--is-inside-git-dir", "--is-shallow-repository", "--show-toplevel"}
 	local := slices.DeleteFunc(slices.Clone(r.env), isLocal)
-	out, err := run(dir, local, nil, ask...)
+	out, err := run(ctx, dir, local, nil, ask...)
 	if len(local) < len(r.env) {
 		// A hook, or a person, has named a repository. It counts if it is the
 		// one around the folder, or if there is none around it.
@@ -78,6 +82,10 @@ func Open(dir string) (*Repo, error) {
 			return nil, err
 		case strings.Contains(ge.said, "dubious ownership"):
 			return nil, fmt.Errorf("%s: the repository belongs to another user, and git refuses to read it; see safe.directory in git's manual", dir)
+		case strings.Contains(ge.said, "safe.bareRepository") && slices.Contains(strings.Split(filepath.ToSlash(dir), "/"), ".git"):
+			return nil, fmt.Errorf("%s lies inside the .git folder of a repository", dir)
+		case strings.Contains(ge.said, "safe.bareRepository"):
+			return nil, fmt.Errorf("%s is a bare repository: it has no working tree to check", dir)
 		case strings.Contains(ge.said, "not a git repository"):
 			return nil, fmt.Errorf("%s is not in a git repository", dir)
 		}
@@ -94,7 +102,7 @@ func Open(dir string) (*Repo, error) {
 	if rel, err := filepath.Rel(r.root, dir); err != nil || !filepath.IsLocal(rel) {
 		return nil, fmt.Errorf("%s lies outside of the working tree %s that the repository names", dir, r.root)
 	}
-	r.objects = newObjects(r.root, r.env)
+	r.objects = newObjects(ctx, r.root, r.env)
 	return r, nil
 }
 
@@ -108,13 +116,13 @@ func (r *Repo) adopt(dir string, local []string, out []byte, err error, ask []st
 	if err2 != nil {
 		cwd = dir
 	}
-	if o, e := run(cwd, r.env, nil, "rev-parse", "--absolute-git-dir"); e == nil {
+	if o, e := run(r.ctx, cwd, r.env, nil, "rev-parse", "--absolute-git-dir"); e == nil {
 		named = string(o)
 	} else {
 		namedErr = e
 	}
 	if around {
-		own, e := run(dir, local, nil, "rev-parse", "--absolute-git-dir")
+		own, e := run(r.ctx, dir, local, nil, "rev-parse", "--absolute-git-dir")
 		if namedErr != nil || e != nil || string(own) != named {
 			r.env = local
 			return out, err
@@ -131,7 +139,7 @@ func (r *Repo) adopt(dir string, local []string, out []byte, err error, ask []st
 		r.env = local
 		return out, err
 	}
-	out, err = run(cwd, r.env, nil, ask...)
+	out, err = run(r.ctx, cwd, r.env, nil, ask...)
 	lines := bytes.SplitN(out, []byte("\n"), 4)
 	if err == nil && len(lines) == 4 {
 		top := strings.TrimSuffix(string(lines[3]), "\n")
@@ -146,6 +154,13 @@ func (r *Repo) adopt(dir string, local []string, out []byte, err error, ask []st
 // Root is the top folder of the working tree, absolute, links resolved.
 func (r *Repo) Root() string { return r.root }
 
+// Err is nil unless a bound kept from reading everything that was asked for.
+func (r *Repo) Err() error {
+	r.objects.keep.Lock()
+	defer r.objects.keep.Unlock()
+	return r.objects.bound
+}
+
 // Close ends the process that serves files. Files cannot be read afterwards.
 func (r *Repo) Close() error { return r.objects.close() }
 
@@ -153,7 +168,7 @@ func (r *Repo) Close() error { return r.objects.close() }
 // starts which repository it works on.
 var localNames = []string{
 	"GIT_DIR", "GIT_WORK_TREE", "GIT_INDEX_FILE", "GIT_COMMON_DIR", "GIT_OBJECT_DIRECTORY", "GIT_ALTERNATE_OBJECT_DIRECTORIES",
-	"GIT_SHALLOW_FILE", "GIT_GRAFT_FILE", "GIT_REPLACE_REF_BASE", "GIT_NO_REPLACE_OBJECTS", "GIT_IMPLICIT_WORK_TREE", "GIT_NAMESPACE",
+	"GIT_SHALLOW_FILE", "GIT_GRAFT_FILE", "GIT_REPLACE_REF_BASE", "GIT_IMPLICIT_WORK_TREE", "GIT_NAMESPACE",
 }
 
 func isLocal(v string) bool {
@@ -162,8 +177,9 @@ func isLocal(v string) bool {
 }
 
 // environment is what git commands get: no other language, no other reading of
-// pathspecs, no questions, no locks, and no fetching of what a partial clone
-// lacks, which would run programs that the repository names.
+// pathspecs, no questions, no locks, no objects put in the place of others, and
+// no fetching of what a partial clone lacks, which would run programs that the
+// repository names.
 func environment(have []string) []string {
 	out := make([]string, 0, len(have)+8)
 	for _, v := range have {
@@ -171,47 +187,67 @@ func environment(have []string) []string {
 		switch name {
 		case "LC_ALL", "LANG", "LANGUAGE", "GIT_LITERAL_PATHSPECS", "GIT_GLOB_PATHSPECS", "GIT_NOGLOB_PATHSPECS", "GIT_ICASE_PATHSPECS",
 			"GIT_PREFIX", "GIT_EXTERNAL_DIFF", "GIT_DIFF_OPTS", "GIT_PAGER", "GIT_OPTIONAL_LOCKS", "GIT_TERMINAL_PROMPT",
-			"GIT_NO_LAZY_FETCH", "GIT_ALLOW_PROTOCOL", "GIT_FLUSH":
+			"GIT_NO_LAZY_FETCH", "GIT_ALLOW_PROTOCOL", "GIT_FLUSH", "GIT_NO_REPLACE_OBJECTS":
 			continue
 		}
 		out = append(out, v)
 	}
-	return append(out, "LC_ALL=C", "GIT_OPTIONAL_LOCKS=0", "GIT_TERMINAL_PROMPT=0", "GIT_NO_LAZY_FETCH=1", "GIT_ALLOW_PROTOCOL=none")
+	return append(out, "LC_ALL=C", "GIT_OPTIONAL_LOCKS=0", "GIT_TERMINAL_PROMPT=0", "GIT_NO_LAZY_FETCH=1", "GIT_ALLOW_PROTOCOL=none", "GIT_NO_REPLACE_OBJECTS=1")
 }
 
 // command makes a git command. No part of it goes through a shell.
 func command(ctx context.Context, dir string, env []string, args ...string) *exec.Cmd {
 	cmd := exec.CommandContext(ctx, "git", append([]string{
 		"--no-pager", "-c", "core.fsmonitor=false", "-c", "core.hooksPath=/dev/null", "-c", "core.quotepath=off",
-		"-c", "diff.external=", "-c", "core.pager=cat",
+		"-c", "diff.external=", "-c", "core.pager=cat", "-c", "safe.bareRepository=explicit",
 	}, args...)...)
-	cmd.Dir, cmd.Env = dir, env
+	cmd.Dir, cmd.Env, cmd.SysProcAttr = dir, env, withParent()
 	cmd.WaitDelay = 5 * time.Second
 	return cmd
 }
 
 // run runs a git command and returns what it wrote, also where it failed.
-func run(dir string, env []string, stdin []byte, args ...string) ([]byte, error) {
-	ctx, cancel := context.WithTimeout(context.Background(), timeout)
+func run(parent context.Context, dir string, env []string, stdin []byte, args ...string) ([]byte, error) {
+	ctx, cancel := context.WithTimeout(parent, timeout)
 	defer cancel()
 	cmd := command(ctx, dir, env, args...)
-	var out bytes.Buffer
+	out := &answer{full: cancel}
 	said := &tail{}
-	cmd.Stdout, cmd.Stderr = &out, said
+	cmd.Stdout, cmd.Stderr = out, said
 	if stdin != nil {
 		cmd.Stdin = bytes.NewReader(stdin)
 	}
 	err := cmd.Run()
 	switch {
+	case out.over:
+		return nil, fmt.Errorf("git %s answers with more than %d MB", args[0], maxAnswer>>20)
 	case err == nil:
 		return out.Bytes(), nil
+	case parent.Err() != nil:
+		return out.Bytes(), parent.Err()
 	case ctx.Err() != nil:
 		return out.Bytes(), fmt.Errorf("git %s gave no answer within %v", args[0], timeout)
 	}
 	return out.Bytes(), failure(args[0], err, said)
 }
 
-func (r *Repo) git(args ...string) ([]byte, error) { return run(r.root, r.env, nil, args...) }
+// An answer keeps what a command writes, and ends the command if it is too much.
+type answer struct {
+	bytes.Buffer
+	full func()
+	over bool
+}
+
+func (a *answer) Write(p []byte) (int, error) {
+	if a.over || a.Len()+len(p) > maxAnswer {
+		a.over = true
+		a.full()
+		return len(p), nil
+	}
+	return a.Buffer.Write(p)
+}
+
+func (r *Repo) git(args ...string) ([]byte, error) { return run(r.ctx, r.root, r.env, nil, args...) }
 
 // A gitError is a git command that failed.
 type gitError struct {
@@ -234,7 +270,7 @@ func failure(name string, err error, said *tail) error {
 	case errors.As(err, &exit):
 		return &gitError{command: name, code: exit.ExitCode(), said: said.words()}
 	}
-	return fmt.Errorf("git %s: %w", name, whole.Reason(err))
+	return fmt.Errorf("git %s: %w", name, atomicfile.Reason(err))
 }
 
 // exitCode is the exit status of a failed git command, −1 for other errors.
@@ -254,7 +290,7 @@ func (t *tail) Write(p []byte) (int, error) {
 	return len(p), nil
 }
 
-// words is what was said, on one line and safe to show.
+// words is what was said, on one line.
 func (t *tail) words() string {
 	s := strings.ToValidUTF8(string(t.text), "?")
 	var lines []string
@@ -268,12 +304,7 @@ func (t *tail) words() string {
 	if len(lines) > 2 {
 		lines = lines[:2]
 	}
-	return strings.Map(func(c rune) rune {
-		if c < ' ' || c == 0x7f || c == utf8.RuneError {
-			return '?'
-		}
-		return c
-	}, strings.Join(lines, "; "))
+	return strings.Join(lines, "; ")
 }
 
 // commit finds the commit a revision names, and its tree.
@@ -353,7 +384,7 @@ func (r *Repo) head() (string, error) {
 // emptyTree is the id of the tree without files, which depends on the kind of
 // ids the repository has. Git knows it without it being stored.
 func (r *Repo) emptyTree() (string, error) {
-	out, err := run(r.root, r.env, []byte{}, "hash-object", "-t", "tree", "--stdin")
+	out, err := run(r.ctx, r.root, r.env, []byte{}, "hash-object", "-t", "tree", "--stdin")
 	return strings.TrimSpace(string(out)), err
 }
 

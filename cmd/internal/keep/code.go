@@ -168,7 +168,19 @@ func findings(w *wire.Writer, all []rules.Finding) {
 			w.Place(e.Place)
 			w.String(e.Assumed)
 		})
-		w.Strings(f.Ways)
+		list(w, f.Fixes, func(x *rules.Fix) {
+			w.String(x.Words)
+			list(w, x.Changes, func(c *rules.FixChange) {
+				w.String(c.Path)
+				w.String(c.Move)
+				w.String(c.Old)
+				w.String(c.New)
+			})
+			list(w, x.Edits, func(e *spec.Edit) {
+				w.Place(e.Place)
+				w.String(e.Text)
+			})
+		})
 		list(w, f.Related, func(x *spec.Related) {
 			w.Place(x.Place)
 			w.String(x.Message)
@@ -183,7 +195,13 @@ func unfindings(r *wire.Reader) []rules.Finding {
 	return unlist(r, func(f *rules.Finding) {
 		*f = rules.Finding{Rule: r.String(), Severity: severity(r), Machine: r.String(), Axis: r.String(), Place: r.Place(), Message: r.String()}
 		f.Enters = unlist(r, func(e *rules.Entry) { *e = rules.Entry{Words: r.String(), Place: r.Place(), Assumed: r.String()} })
-		f.Ways = r.Strings()
+		f.Fixes = unlist(r, func(x *rules.Fix) {
+			*x = rules.Fix{Words: r.String()}
+			x.Changes = unlist(r, func(c *rules.FixChange) {
+				*c = rules.FixChange{Path: r.String(), Move: r.String(), Old: r.String(), New: r.String()}
+			})
+			x.Edits = unlist(r, func(e *spec.Edit) { *e = spec.Edit{Place: r.Place(), Text: r.String()} })
+		})
 		f.Related = unlist(r, func(x *spec.Related) { *x = spec.Related{Place: r.Place(), Message: r.String()} })
 		f.Use = r.Float()
 		f.Cause = r.String()

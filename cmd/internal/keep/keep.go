@@ -8,7 +8,11 @@
 //	stamp, 32 bytes: the program and the way of asking
 //	entries, one after the other
 //	index: of each entry its key (32 bytes), offset (8), length (4), checksum (16)
-//	offset of the index (8) and SHA-256 of stamp and index (32)
+//	offset of the index (8) and HMAC-SHA-256 of stamp and index (32)
+//
+// The HMAC is by a secret of the user's, which lies beside the folder and not in
+// it: a pack that somebody else made, and that came with a copy of the folder,
+// is not believed. No folder in a tree that is checked is used.
 //
 // A pack is written under another name and renamed; runs at once each read the
 // one they found, and the last one to end leaves its own. It may go at any time.
@@ -18,6 +22,7 @@ package keep
 import (
 	"bufio"
 	"bytes"
+	"crypto/hmac"
 	"crypto/sha256"
 	"encoding/binary"
 	"encoding/hex"
@@ -33,14 +38,14 @@ import (
 	"sync/atomic"
 	"time"
 
-	"trammel/cmd/internal/whole"
+	"trammel/cmd/internal/atomicfile"
 	"trammel/cmd/internal/wire"
 	"trammel/rules"
 	"trammel/spec"
 )
 
 const (
-	magic      = "trammel-keep 1\n\n"
+	magic      = "trammel-keep 2\n\n"
 	headSize   = len(magic) + sha256.Size
 	slotSize   = sha256.Size + 8 + 4 + 16
 	tailSize   = 8 + sha256.Size
@@ -67,14 +72,16 @@ type Notes struct {
 
 // A Store is the memory of one way of asking. It is a rules.Keep.
 type Store struct {
-	dir, name string
-	stamp     spec.Digest
-	notes     Notes
-	old       *os.File // nil where there is none
-	index     map[spec.Digest]*slot
+	dir    *atomicfile.Folder
+	name   string
+	stamp  spec.Digest
+	secret spec.Digest
+	notes  Notes
+	old    *os.File // nil where there is none
+	index  map[spec.Digest]*slot
 
 	mu     sync.Mutex
-	part   *os.File // what is being written; nil before the first entry
+	part   *atomicfile.Draft // what is being written; nil before the first entry
 	buf    *bufio.Writer
 	size   int64
 	slots  map[spec.Digest]*slot
@@ -103,42 +110,52 @@ func Folder() (string, error) {
 }
 
 // Open opens what is remembered of a way of asking, which asked names with all
-// that results depend on besides the tree and the program. It makes the folder
-// where there is none. An error says why nothing can be remembered.
-func Open(dir string, notes Notes, asked ...string) (*Store, error) {
-	if err := private(dir); err != nil {
+// that results depend on besides the trees and the program. trees are the roots
+// of those that are checked. It makes the folder where there is none. An error
+// says why nothing can be remembered.
+func Open(dir string, trees []string, notes Notes, asked ...string) (*Store, error) {
+	program, err := programDigest()
+	if err != nil {
 		return nil, err
 	}
-	program, err := programDigest()
+	path, err := outside(dir, trees)
+	if err != nil {
+		return nil, err
+	}
+	secret, err := secretOf(path, trees)
+	if err != nil {
+		return nil, err
+	}
+	folder, err := private(path)
 	if err != nil {
 		return nil, err
 	}
 	way := spec.DigestOf(asked...)
 	s := &Store{
-		dir: dir, name: filepath.Join(dir, hex.EncodeToString(way[:16])+suffix), notes: notes,
+		dir: folder, name: hex.EncodeToString(way[:16]) + suffix, secret: secret, notes: notes,
 		stamp: spec.DigestOf(magic, string(program[:]), string(way[:])), slots: map[spec.Digest]*slot{},
 	}
-	s.old, s.index = openPack(s.name, s.stamp)
+	s.old, s.index = s.openPack()
 	return s, nil
 }
 
-// private makes the folder, for the user alone, and refuses one that others
-// may write to: who can write a pack can say what a run finds.
-func private(dir string) error {
-	if err := os.MkdirAll(dir, 0o700); err != nil {
-		return err
-	}
-	info, err := os.Stat(dir)
+// private opens the folder, makes it for the user alone, and refuses one that
+// others may write to: who can write a pack can say what a run finds.
+func private(dir string) (*atomicfile.Folder, error) {
+	f, err := atomicfile.OpenFolder(dir, 0o700)
 	if err != nil {
-		return err
+		return nil, fmt.Errorf("%s: %w", dir, atomicfile.Reason(err))
 	}
-	if !info.IsDir() {
-		return fmt.Errorf("%s is no folder", dir)
+	info, err := f.Stat()
+	if err == nil && !ownAlone(info) {
+		err = fmt.Errorf("others may write to %s", dir)
 	}
-	if !ownAlone(info) {
-		return fmt.Errorf("others may write to %s", dir)
+	if err != nil {
+		f.Close()
+		return nil, err
 	}
-	return nil
+	f.Alone, f.Quick = true, true
+	return f, nil
 }
 
 // programDigest names the program by the bytes of its file. A version does not:
@@ -163,18 +180,14 @@ var programDigest = sync.OnceValues(func() (d spec.Digest, err error) {
 	return d, nil
 })
 
-// openPack opens a pack and reads its index; nil where there is none that
+// openPack opens the pack and reads its index; nil where there is none that
 // agrees with its checksum.
-func openPack(name string, stamp spec.Digest) (*os.File, map[spec.Digest]*slot) {
-	// A pipe or device must not even be opened.
-	if info, err := os.Lstat(name); err != nil || !info.Mode().IsRegular() {
-		return nil, nil
-	}
-	f, err := os.Open(name)
+func (s *Store) openPack() (*os.File, map[spec.Digest]*slot) {
+	f, err := s.dir.Open(s.name)
 	if err != nil {
 		return nil, nil
 	}
-	index, err := readIndex(f, stamp)
+	index, err := s.readIndex(f)
 	if err != nil {
 		f.Close()
 		return nil, nil
@@ -184,7 +197,7 @@ func openPack(name string, stamp spec.Digest) (*os.File, map[spec.Digest]*slot) 
 
 var errDamaged = errors.New("no pack of this program, or a damaged one")
 
-func readIndex(f *os.File, stamp spec.Digest) (map[spec.Digest]*slot, error) {
+func (s *Store) readIndex(f *os.File) (map[spec.Digest]*slot, error) {
 	info, err := f.Stat()
 	if err != nil {
 		return nil, err
@@ -198,7 +211,7 @@ func readIndex(f *os.File, stamp spec.Digest) (map[spec.Digest]*slot, error) {
 	if _, err := f.ReadAt(head, 0); err != nil {
 		return nil, err
 	}
-	if !bytes.Equal(head, append([]byte(magic), stamp[:]...)) {
+	if !bytes.Equal(head, append([]byte(magic), s.stamp[:]...)) {
 		return nil, errDamaged
 	}
 	if _, err := f.ReadAt(tail, size-int64(tailSize)); err != nil {
@@ -213,7 +226,7 @@ func readIndex(f *os.File, stamp spec.Digest) (map[spec.Digest]*slot, error) {
 	if _, err := f.ReadAt(raw, int64(at)); err != nil {
 		return nil, err
 	}
-	if sum := indexSum(stamp, raw); !bytes.Equal(sum[:], tail[8:]) {
+	if !hmac.Equal(s.indexSum(raw), tail[8:]) {
 		return nil, errDamaged
 	}
 	index := make(map[spec.Digest]*slot, len(raw)/slotSize)
@@ -222,15 +235,19 @@ func readIndex(f *os.File, stamp spec.Digest) (map[spec.Digest]*slot, error) {
 		if length > maxEntry || offset < uint64(headSize) || offset > at || uint64(length) > at-offset {
 			return nil, errDamaged
 		}
-		s := &slot{offset: int64(offset), length: int(length)}
-		copy(s.sum[:], raw[sha256.Size+12:])
-		index[spec.Digest(raw[:sha256.Size])] = s
+		at := &slot{offset: int64(offset), length: int(length)}
+		copy(at.sum[:], raw[sha256.Size+12:])
+		index[spec.Digest(raw[:sha256.Size])] = at
 	}
 	return index, nil
 }
 
-func indexSum(stamp spec.Digest, raw []byte) spec.Digest {
-	return sha256.Sum256(append(slices.Clone(stamp[:]), raw...))
+// indexSum is what only who knows the secret can make of an index.
+func (s *Store) indexSum(raw []byte) []byte {
+	h := hmac.New(sha256.New, s.secret[:])
+	h.Write(s.stamp[:])
+	h.Write(raw)
+	return h.Sum(nil)
 }
 
 func entrySum(data []byte) (sum [16]byte) {
@@ -300,7 +317,7 @@ func (s *Store) put(key spec.Digest, data []byte) {
 }
 
 func (s *Store) begin() {
-	f, err := os.CreateTemp(s.dir, "*"+unfinished)
+	f, err := s.dir.Draft("", unfinished, nil)
 	if err != nil {
 		s.fail(err)
 		return
@@ -314,14 +331,13 @@ func (s *Store) begin() {
 }
 
 func (s *Store) fail(err error) {
-	s.err = whole.Reason(err)
+	s.err = atomicfile.Reason(err)
 	s.drop()
 }
 
 func (s *Store) drop() {
 	if s.part != nil {
-		s.part.Close()
-		os.Remove(s.part.Name())
+		s.part.Drop()
 		s.part = nil
 	}
 }
@@ -354,8 +370,7 @@ func (s *Store) Close() error {
 	case s.err != nil:
 	case len(s.slots) == 0 && used >= len(s.index)/2:
 		if s.old != nil {
-			now := time.Now()
-			_ = os.Chtimes(s.name, now, now) // it was used: others go first
+			_ = s.dir.Touch(s.name) // it was used: others go first
 		}
 	default:
 		s.write()
@@ -363,6 +378,7 @@ func (s *Store) Close() error {
 	if s.old != nil {
 		s.old.Close()
 	}
+	s.dir.Close()
 	return s.err
 }
 
@@ -395,28 +411,28 @@ func (s *Store) write() {
 		raw = binary.LittleEndian.AppendUint32(raw, uint32(at.length))
 		raw = append(raw, at.sum[:]...)
 	}
-	sum := indexSum(s.stamp, raw)
-	raw = append(binary.LittleEndian.AppendUint64(raw, uint64(s.size)), sum[:]...)
+	sum := s.indexSum(raw)
+	raw = append(binary.LittleEndian.AppendUint64(raw, uint64(s.size)), sum...)
 	// Not synced: a pack that a power cut tears does not agree with its checksum.
 	_, err := s.buf.Write(raw)
-	if err = errors.Join(err, s.buf.Flush(), s.part.Close()); err == nil {
+	if err = errors.Join(err, s.buf.Flush()); err == nil {
 		if s.old != nil {
 			s.old.Close() // some systems rename over no open file
 		}
-		err = os.Rename(s.part.Name(), s.name)
+		err = s.part.Become(s.name)
 	}
 	if err != nil {
 		s.fail(err)
 		return
 	}
 	s.part = nil
-	prune(s.dir, filepath.Base(s.name), time.Now())
+	prune(s.dir, s.name, time.Now())
 }
 
 // prune holds the folder within its bounds. Only files that are named as packs
 // are touched; own is the one just written.
-func prune(dir, own string, now time.Time) {
-	entries, err := os.ReadDir(dir)
+func prune(dir *atomicfile.Folder, own string, now time.Time) {
+	entries, err := dir.List()
 	if err != nil {
 		return
 	}
@@ -429,7 +445,7 @@ func prune(dir, own string, now time.Time) {
 		}
 		switch age := now.Sub(info.ModTime()); {
 		case strings.HasSuffix(e.Name(), unfinished) && age > maxPart, strings.HasSuffix(e.Name(), suffix) && age > maxAge:
-			_ = os.Remove(filepath.Join(dir, e.Name()))
+			_ = dir.Remove(e.Name())
 		case strings.HasSuffix(e.Name(), suffix):
 			packs = append(packs, info)
 			total += info.Size()
@@ -441,7 +457,7 @@ func prune(dir, own string, now time.Time) {
 			return
 		}
 		if p.Name() != own {
-			_ = os.Remove(filepath.Join(dir, p.Name()))
+			_ = dir.Remove(p.Name())
 			total -= p.Size()
 		}
 	}

@@ -28,7 +28,8 @@ import (
 	"unicode"
 	"unicode/utf8"
 
-	"trammel/cmd/internal/whole"
+	"trammel/cmd/internal/atomicfile"
+	"trammel/cmd/internal/sanitize"
 	"trammel/rules"
 )
 
@@ -356,10 +357,13 @@ func (l *List) Format() []byte {
 func word(s string) string {
 	plain := s != "" && utf8.ValidString(s) && s[0] != '#'
 	for _, r := range s {
-		plain = plain && (unicode.IsLetter(r) || unicode.IsDigit(r) || strings.ContainsRune("._-/[]", r))
+		plain = plain && !sanitize.Hides(r) && (unicode.IsLetter(r) || unicode.IsDigit(r) || strings.ContainsRune("._-/[]", r))
 	}
 	if plain {
 		return s
+	}
+	if strings.ContainsFunc(s, sanitize.Hides) {
+		return strconv.QuoteToASCII(s) // Quote leaves some that are not seen
 	}
 	return strconv.Quote(s)
 }
@@ -491,9 +495,9 @@ func parseUse(s string) (float64, error) {
 // Open reads the list in a file. Where there is none, the error is
 // fs.ErrNotExist.
 func Open(name string) (*List, error) {
-	f, err := whole.Open(name)
-	if errors.Is(err, whole.ErrNoFile) {
-		return nil, fmt.Errorf("%s: %w", name, whole.ErrNoFile)
+	f, err := atomicfile.Open(name)
+	if errors.Is(err, atomicfile.ErrNoFile) {
+		return nil, fmt.Errorf("%s: %w", name, atomicfile.ErrNoFile)
 	}
 	if err != nil {
 		return nil, err
@@ -508,7 +512,8 @@ func Open(name string) (*List, error) {
 
 // Update changes the list in a file; a file that is not there is an empty
 // list. A damaged one is left as it is, and so is one that change leaves alike.
-func Update(name string, change func(*List) error) error {
+// trees are as for atomicfile.Write.
+func Update(name string, change func(*List) error, trees ...string) error {
 	l, err := Open(name)
 	missing := errors.Is(err, fs.ErrNotExist)
 	if err != nil && !missing {
@@ -526,9 +531,14 @@ func Update(name string, change func(*List) error) error {
 	if !missing && bytes.Equal(before, l.Format()) {
 		return nil
 	}
-	return l.Write(name)
+	return l.Write(name, trees...)
 }
 
 // Write writes the list to a file. The file is the old or the new one at any
 // time, never a part of it.
-func (l *List) Write(name string) error { return whole.WriteFile(name, l.Format()) }
+func (l *List) Write(name string, trees ...string) error {
+	if err := atomicfile.WriteFile(name, l.Format(), trees...); err != nil {
+		return fmt.Errorf("%s is not written: %w", name, atomicfile.Reason(err))
+	}
+	return nil
+}

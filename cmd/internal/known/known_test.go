@@ -13,6 +13,7 @@ import (
 	"testing"
 	"time"
 
+	"trammel/cmd/internal/sanitize"
 	"trammel/rules"
 	"trammel/spec"
 )
@@ -374,6 +375,61 @@ func FuzzRead(f *testing.F) {
 		l.Prune(m.Stale)
 		if rest := l.Match(list, Options{}); len(rest.Stale) > 0 {
 			t.Fatalf("pruned, and still stale: %v", rest.Stale)
+		}
+	})
+}
+
+// FuzzEntries makes lists of any values, which no text of a list need have had,
+// and holds them against findings of any use.
+func FuzzEntries(f *testing.F) {
+	f.Add("critical-speed", "slicer", "lift", "motion.move.speed[up]", 1.122, 1.13, uint32(2), uint8(1))
+	f.Add("a b", "\x1b\n\u202e", "", "##[error]\u200b", math.Inf(1), math.NaN(), uint32(maxCount), uint8(0))
+	f.Add("", "#", "\ufeff", "\xff", math.Copysign(0, -1), -1e308, uint32(0), uint8(3))
+	f.Fuzz(func(t *testing.T, rule, where, axis, cause string, use, found float64, count uint32, kind uint8) {
+		l := &List{}
+		key := Key{rule, where, axis, cause}
+		n := int(count)%maxCount + 1
+		l.add(key, round(use), n)
+		text := l.Format()
+		if got := strings.Count(string(text), "\n"); got != 3 || bytes.ContainsAny(text, "\x1b\r\t\x00") {
+			t.Fatalf("%d lines: %q", got, text)
+		}
+		if i := strings.IndexFunc(string(text), func(r rune) bool { return r != '\n' && sanitize.Hides(r) }); i >= 0 {
+			t.Fatalf("%q", text[i:])
+		}
+		again, err := Read(bytes.NewReader(text))
+		if err != nil || !bytes.Equal(again.Format(), text) || again.Len() != n {
+			t.Fatalf("%v: %q", err, text)
+		}
+		one := rules.Finding{Rule: rule, Severity: rules.Severity(1 + kind%3), Machine: where, Axis: axis, Cause: cause, Use: found, Message: cause}
+		if kind&4 != 0 {
+			one.Waiver = &spec.Waiver{}
+		}
+		if KeyOf(&one, nil) != key {
+			return // no finding has this key
+		}
+		list := []rules.Finding{one, one}
+		m := again.Match(list, Options{})
+		for i := range list {
+			if m.Known[i] && (one.Waiver != nil || one.Fatal()) {
+				t.Fatalf("%+v is known", one)
+			}
+		}
+		if len(m.Known) > n {
+			t.Fatalf("%d known of %d", len(m.Known), n)
+		}
+		if use == use && found == found && !math.IsInf(use, 1) && found > round(use)+math.Abs(round(use))/50 && len(m.Known) > 0 {
+			t.Fatalf("%v is known as %v", found, use)
+		}
+		again.Record(list, nil)
+		if recordable(&one) {
+			if m = again.Match(list, Options{}); len(m.Known) != 2 {
+				t.Fatalf("recorded, and not known: %q", again.Format())
+			}
+		}
+		again.Prune(m.Stale)
+		if m = again.Match(list, Options{}); len(m.Stale) > 0 {
+			t.Fatalf("pruned, and still stale: %v", m.Stale)
 		}
 	})
 }

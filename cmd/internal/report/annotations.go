@@ -6,7 +6,7 @@ import (
 	"io"
 	"strings"
 
-	"trammel/cmd/internal/plain"
+	"trammel/cmd/internal/sanitize"
 	"trammel/rules"
 )
 
@@ -37,9 +37,9 @@ func Annotations(w io.Writer, run *Run, meta Meta) error {
 	}
 	total := Closing(run)
 	if left > 0 {
-		total += fmt.Sprintf("; %s not shown here", plain.Count(left, "finding is", "findings are"))
+		total += fmt.Sprintf("; %s not shown here", sanitize.Count(left, "finding is", "findings are"))
 	}
-	fmt.Fprintf(buf, "::notice title=trammel::%s\n", commandText.Replace(total))
+	sanitize.Fprintf(buf, "::notice title=trammel::%s\n", commandText.Replace(total))
 	return buf.Flush()
 }
 
@@ -69,8 +69,8 @@ func annotation(shown *rules.Finding, meta Meta, reg *regions) string {
 		title = f.Axis + ": " + title
 	}
 	with = append(with, "title="+property(title))
-	text := append([]string{plain.Line(f.Message)}, details(f)...)
-	return "::" + command + " " + strings.Join(with, ",") + "::" + commandText.Replace(cleanLines(strings.Join(text, "\n"))) + "\n"
+	text := append([]string{f.Message}, details(f)...)
+	return "::" + command + " " + strings.Join(with, ",") + "::" + commandText.Replace(harmless(text)) + "\n"
 }
 
 var (
@@ -78,4 +78,4 @@ var (
 	commandProperty = strings.NewReplacer("%", "%25", "\r", "%0D", "\n", "%0A", ":", "%3A", ",", "%2C")
 )
 
-func property(s string) string { return plain.Line(commandProperty.Replace(s)) }
+func property(s string) string { return commandProperty.Replace(sanitize.Line(s)) }

@@ -26,15 +26,15 @@ func TestAnnotationLines(t *testing.T) {
 	}
 	at.EndByte = at.Byte + 4
 	f := finding("critical-speed", "lift", rules.Error, 1.2)
-	f.Place, f.Message, f.Ways = at, "89 % of it:\r\n::set-output\x1b", []string{"speed up to 1 m/s"}
+	f.Place, f.Message, f.Fixes = at, "89 % of it:\r\n::set-output\x1b", []rules.Fix{{Words: "speed ≤ 1 m/s"}}
 	two := f
 	two.Severity, two.Place.EndLine, two.Place.EndCol, two.Place.EndByte = rules.Note, 4, 2, at.EndByte+2
 	run := invented(f, two)
 	run.Source = func(string) []byte { return []byte(text) }
 	got := annotations(t, run, Meta{Name: func(s string) string { return strings.TrimPrefix(s, "../") }})
 	want := []string{
-		"::error file=a%2Cb%3A 100%25%0A/x.axis.hcl,line=3,col=6,endColumn=10,title=lift%3A critical-speed::89 %25 of it:  ::set-output\ufffd%0Apasses with: speed up to 1 m/s",
-		"::notice file=a%2Cb%3A 100%25%0A/x.axis.hcl,line=3,endLine=4,title=lift%3A critical-speed::89 %25 of it:  ::set-output\ufffd%0Apasses with: speed up to 1 m/s",
+		"::error file=a%2Cb%3A 100%25\\n/x.axis.hcl,line=3,col=6,endColumn=10,title=lift%3A critical-speed::89 %25 of it:\\r\\n::set-output\\x1b%0Afix with: speed ≤ 1 m/s",
+		"::notice file=a%2Cb%3A 100%25\\n/x.axis.hcl,line=3,endLine=4,title=lift%3A critical-speed::89 %25 of it:\\r\\n::set-output\\x1b%0Afix with: speed ≤ 1 m/s",
 		"::notice title=trammel::1 axis, 0 rules judged, 2 findings (1 error, 1 note), 0 not judged",
 	}
 	if strings.Join(got, "\n") != strings.Join(want, "\n") {

@@ -9,7 +9,7 @@ import (
 	"testing"
 	"unicode/utf8"
 
-	"trammel/cmd/internal/plain"
+	"trammel/cmd/internal/sanitize"
 	"trammel/rules"
 	"trammel/spec"
 )
@@ -34,7 +34,7 @@ func FuzzSARIF(f *testing.F) {
 		one := finding("critical-speed", axis, rules.Error, use)
 		one.Machine, one.Message, one.Place = machine, message, at
 		one.Enters = []rules.Entry{{Words: words, Place: at}, {Words: message, Assumed: reason}}
-		one.Ways = []string{words}
+		one.Fixes = []rules.Fix{{Words: words, Changes: []rules.FixChange{{Path: "supports.span", Old: words, New: words}}, Edits: []spec.Edit{{Place: at, Text: words}}}}
 		two := one
 		two.Waiver, two.WaiverPlace = &spec.Waiver{Reason: &spec.Value{Text: reason}, Until: &spec.Value{Text: "2030-01-01"}}, at
 		run := invented(one, two)
@@ -54,7 +54,7 @@ func FuzzSARIF(f *testing.F) {
 			}
 			said := strings.NewReplacer("{{", "{", "}}", "}").Replace(text)
 			for _, want := range []string{message, words, axis} {
-				if want = strings.ReplaceAll(plain.Line(want), "](", "] ("); !strings.Contains(said, want) {
+				if want = strings.ReplaceAll(sanitize.Line(want), "](", "] ("); !strings.Contains(said, want) {
 					t.Errorf("%q is not said in %q", want, said)
 				}
 			}
@@ -63,6 +63,15 @@ func FuzzSARIF(f *testing.F) {
 			}
 			if len(r.Suppressions) != i {
 				t.Errorf("result %d has the suppressions %v", i, r.Suppressions)
+			}
+			for _, x := range r.Fixes {
+				d := x.Changes[0].Replacements[0]
+				if d.Deleted.Offset != at.Byte || d.Deleted.Length != at.EndByte-at.Byte || utf8.ValidString(words) && d.Inserted.Text != words {
+					t.Errorf("%+v is edited with %+v", at, d)
+				}
+				if mid := src[at.Byte:at.EndByte]; utf8.Valid(src) && utf8.Valid(mid) && len(mid) > 0 && !(bytes.HasPrefix(src, []byte("\ufeff")) && at.Byte < 3) && cut(src, d.Deleted.region) != string(mid) {
+					t.Errorf("%+v takes out %q, want %q", d.Deleted.region, cut(src, d.Deleted.region), mid)
+				}
 			}
 			for _, l := range slices.Concat(r.Locations, r.Related) {
 				if l.Physical == nil || !utf8.Valid(src) || at.EndByte == at.Byte || bytes.HasPrefix(src, []byte("\ufeff")) && at.Byte < 3 {

@@ -8,7 +8,7 @@ import (
 	"math"
 	"sort"
 
-	"trammel/cmd/internal/plain"
+	"trammel/cmd/internal/sanitize"
 	"trammel/rules"
 	"trammel/rules/mechanics"
 	"trammel/spec"
@@ -96,7 +96,7 @@ func AxisOf(rep *rules.Report, quantities bool) *Axis {
 	}
 	for i := range rep.Results {
 		r := &rep.Results[i]
-		jr := jsonRule{Rule: r.Rule, State: r.State.String(), Use: plain.Finite(r.Use), Why: r.Why}
+		jr := jsonRule{Rule: r.Rule, State: r.State.String(), Use: sanitize.Finite(r.Use), Why: r.Why}
 		for _, m := range r.Missing {
 			jr.Missing = append(jr.Missing, jsonMissing{m.Words, placeJSON(m.Place)})
 		}
@@ -186,7 +186,7 @@ func quantity(v *rules.View, q *mechanics.Quantity) (jsonQuantity, bool) {
 	if d := v.DeclaredFor(q, -1); d != nil {
 		out.Text, out.Origin, out.Place = d.Text, d.Origin.String(), placeJSON(d.Place)
 		if !d.Num.Exact() && !d.Field.Pair {
-			out.Low, out.High = plain.Finite(d.Num.Low), plain.Finite(d.Num.High)
+			out.Low, out.High = sanitize.Finite(d.Num.Low), sanitize.Finite(d.Num.High)
 		}
 	}
 	return out, true
@@ -229,20 +229,63 @@ type jsonFinding struct {
 	Message  string        `json:"message"`
 	Use      *float64      `json:"use,omitempty"`
 	Enters   []jsonEntry   `json:"enters,omitempty"`
-	Ways     []string      `json:"passes_with,omitempty"`
+	Fixes    []jsonFix     `json:"fixes,omitempty"`
 	Related  []jsonRelated `json:"related,omitempty"`
 	Waived   *jsonWaiver   `json:"waived,omitempty"`
 }
 
 func findingJSON(f *rules.Finding) jsonFinding {
-	out := jsonFinding{Rule: f.Rule, Severity: f.Severity.String(), Machine: f.Machine, Axis: f.Axis, Cause: f.Cause, Place: placeJSON(f.Place), Message: f.Message, Use: plain.Finite(f.Use), Ways: f.Ways}
+	out := jsonFinding{Rule: f.Rule, Severity: f.Severity.String(), Machine: f.Machine, Axis: f.Axis, Cause: f.Cause, Place: placeJSON(f.Place), Message: f.Message, Use: sanitize.Finite(f.Use)}
 	for _, e := range f.Enters {
 		out.Enters = append(out.Enters, jsonEntry{e.Words, placeJSON(e.Place), e.Assumed})
 	}
 	for _, r := range f.Related {
 		out.Related = append(out.Related, jsonRelated{r.Message, placeJSON(r.Place)})
 	}
+	for i := range f.Fixes {
+		out.Fixes = append(out.Fixes, fixJSON(&f.Fixes[i]))
+	}
 	out.Waived = waiverJSON(f.Waiver, f.WaiverPlace)
+	return out
+}
+
+type jsonFix struct {
+	Text    string       `json:"text"`
+	Changes []jsonChange `json:"changes,omitempty"`
+	Edits   []jsonEdit   `json:"edits,omitempty"`
+}
+
+type jsonChange struct {
+	Field string `json:"field"`
+	Move  string `json:"move,omitempty"`
+	Old   string `json:"old,omitempty"`
+	New   string `json:"new"`
+}
+
+type jsonEdit struct {
+	Place *jsonPlace `json:"place"`
+	Text  string     `json:"text"`
+}
+
+func fixJSON(x *rules.Fix) jsonFix {
+	out := jsonFix{Text: x.Words}
+	for _, c := range x.Changes {
+		out.Changes = append(out.Changes, jsonChange{c.Path, c.Move, c.Old, c.New})
+	}
+	for _, e := range x.Edits {
+		out.Edits = append(out.Edits, jsonEdit{placeJSON(e.Place), e.Text})
+	}
+	return out
+}
+
+func (x *jsonFix) fix() rules.Fix {
+	out := rules.Fix{Words: x.Text}
+	for _, c := range x.Changes {
+		out.Changes = append(out.Changes, rules.FixChange{Path: c.Field, Move: c.Move, Old: c.Old, New: c.New})
+	}
+	for _, e := range x.Edits {
+		out.Edits = append(out.Edits, spec.Edit{Place: e.Place.place(), Text: e.Text})
+	}
 	return out
 }
 
@@ -306,7 +349,7 @@ func JSON(w io.Writer, run *Run, axes []*Axis, share *Share) error {
 	// The axes are most of it. They are written one by one, since an encoder
 	// holds three times what it is given.
 	var head bytes.Buffer
-	enc := json.NewEncoder(&head)
+	enc := json.NewEncoder(sanitize.JSON(&head))
 	enc.SetIndent("", "  ")
 	enc.SetEscapeHTML(false)
 	err := enc.Encode(struct {
@@ -327,7 +370,7 @@ func JSON(w io.Writer, run *Run, axes []*Axis, share *Share) error {
 	const end = "]\n}\n"
 	buf := bufio.NewWriter(w)
 	buf.Write(bytes.TrimSuffix(head.Bytes(), []byte(end)))
-	one := json.NewEncoder(&head)
+	one := json.NewEncoder(sanitize.JSON(&head))
 	one.SetIndent("    ", "  ")
 	one.SetEscapeHTML(false)
 	for i, a := range axes {

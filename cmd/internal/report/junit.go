@@ -8,7 +8,7 @@ import (
 	"sort"
 	"strings"
 
-	"trammel/cmd/internal/plain"
+	"trammel/cmd/internal/sanitize"
 	"trammel/rules"
 	"trammel/spec"
 )
@@ -102,13 +102,13 @@ func (j *junitMaker) add(machine string, at spec.Place, c junitCase) {
 	if name == "" {
 		name = path.Dir(at.File)
 	}
-	name = plain.Line(name)
+	name = sanitize.Line(name)
 	s := j.suites[name]
 	if s == nil {
 		s = &junitSuite{Name: name, names: map[string]int{}}
 		j.suites[name] = s
 	}
-	c.Name, c.Class, c.File, c.Line = plain.Line(c.Name), name, plain.Line(at.File), at.Line
+	c.Name, c.Class, c.File, c.Line = sanitize.Line(c.Name), name, sanitize.Line(at.File), at.Line
 	s.names[c.Name]++
 	if n := s.names[c.Name]; n > 1 {
 		c.Name += fmt.Sprintf(" (%d)", n)
@@ -133,7 +133,7 @@ func (j *junitMaker) axis(a *Axis) {
 		}
 	}
 	if passed > 0 {
-		j.add(a.Machine, j.meta.at(a.sortKey), junitCase{Name: a.Axis + ": rules that pass", Out: plain.Count(passed, "rule passes", "rules pass")})
+		j.add(a.Machine, j.meta.at(a.sortKey), junitCase{Name: a.Axis + ": rules that pass", Out: sanitize.Count(passed, "rule passes", "rules pass")})
 	}
 }
 
@@ -150,12 +150,9 @@ func (j *junitMaker) finding(shown *rules.Finding) {
 		name += " " + f.Cause
 	}
 	c := junitCase{Name: name}
-	message := plain.Line(f.Message)
-	text := f.Place.String() + ": " + f.Severity.String() + ": " + message + " [" + f.Rule + "]"
-	if more := details(f); more != nil {
-		text += "\n" + strings.Join(more, "\n")
-	}
-	text = cleanLines(text)
+	message := sanitize.Line(f.Message)
+	head := f.Place.String() + ": " + f.Severity.String() + ": " + f.Message + " [" + f.Rule + "]"
+	text := harmless(append([]string{head}, details(f)...))
 	switch {
 	case f.Waiver != nil:
 		c.Skipped = &junitProblem{Message: waived(f), Text: text}
@@ -171,7 +168,7 @@ func (j *junitMaker) finding(shown *rules.Finding) {
 
 func (j *junitMaker) gap(g *rules.Gap) {
 	c := junitCase{Name: g.Axis + ": not judged, " + gapWords(g)}
-	c.Skipped = &junitProblem{Message: plain.Line("not judged, as " + gapWords(g) + ": " + strings.Join(g.Rules, ", "))}
+	c.Skipped = &junitProblem{Message: sanitize.Line("not judged, as " + gapWords(g) + ": " + strings.Join(g.Rules, ", "))}
 	j.add(g.Machine, j.meta.at(g.Place), c)
 }
 
@@ -185,19 +182,18 @@ func details(f *rules.Finding) []string {
 		out = append(out, "enters: "+strings.Join(list, ", "))
 	}
 	for _, r := range f.Related {
-		out = append(out, r.Place.String()+": "+plain.Line(r.Message))
+		out = append(out, r.Place.String()+": "+r.Message)
 	}
-	if s := waysOut(f.Ways); s != "" {
+	if s := fixWords(f.Fixes); s != "" {
 		out = append(out, s)
 	}
 	return out
 }
 
-// cleanLines is clean for text whose line breaks are meant.
-func cleanLines(s string) string {
-	parts := strings.Split(s, "\n")
-	for i := range parts {
-		parts[i] = plain.Line(parts[i])
+// harmless puts texts on lines of their own, each harmless.
+func harmless(list []string) string {
+	for i := range list {
+		list[i] = sanitize.Line(list[i])
 	}
-	return strings.Join(parts, "\n")
+	return strings.Join(list, "\n")
 }

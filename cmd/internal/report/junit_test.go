@@ -78,7 +78,7 @@ func TestJUnitOfTheDemo(t *testing.T) {
 func TestJUnitCases(t *testing.T) {
 	fails := finding("critical-speed", "lift", rules.Error, 1.2)
 	fails.Enters = []rules.Entry{{Words: "span 900 mm", Place: spec.Place{File: "slicer/lift.axis.hcl", Line: 7}}}
-	fails.Ways = []string{"speed up to 1 m/s"}
+	fails.Fixes = []rules.Fix{{Words: "speed ≤ 1 m/s"}}
 	again, known := fails, fails
 	broken := rules.Finding{Rule: "file", Severity: rules.Error, Message: "it cannot be read", Use: none, Place: spec.Place{File: "parts/a.parts.hcl"}}
 	advice := finding("life-margin", "lift", rules.Warning, 0.9)
@@ -93,7 +93,7 @@ func TestJUnitCases(t *testing.T) {
 	}
 	cases := got.Suites[1].Cases
 	if c := cases[0]; c.Name != "lift: critical-speed motion.move.speed[up]" || c.File != "slicer/lift.axis.hcl" || c.Line != 3 || c.Failure.Text !=
-		"slicer/lift.axis.hcl:3:5: error: it turns too fast [critical-speed]\nenters: span 900 mm (line 7)\npasses with: speed up to 1 m/s" {
+		"slicer/lift.axis.hcl:3:5: error: it turns too fast [critical-speed]\nenters: span 900 mm (line 7)\nfix with: speed ≤ 1 m/s" {
 		t.Errorf("%+v", c)
 	}
 	if cases[1].Name != cases[0].Name+" (2)" {
@@ -118,7 +118,7 @@ func TestJUnitHostileText(t *testing.T) {
 	}
 	all.WriteString("]]> <!-- \ufffe\uffff \xff\xfe \u202e </testcase>")
 	f := finding(all.String(), all.String(), rules.Error, none)
-	f.Machine, f.Cause, f.Message, f.Place.File, f.Ways = all.String(), all.String(), all.String(), all.String(), []string{all.String()}
+	f.Machine, f.Cause, f.Message, f.Place.File, f.Fixes = all.String(), all.String(), all.String(), all.String(), []rules.Fix{{Words: all.String()}}
 	f.Enters = []rules.Entry{{Words: all.String()}}
 	f.Related = []spec.Related{{Place: f.Place, Message: all.String()}}
 	run := invented(f)

@@ -16,7 +16,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
-	"trammel/cmd/internal/plain"
+	"trammel/cmd/internal/sanitize"
 	"trammel/rules"
 	"trammel/spec"
 	"trammel/spec/unit"
@@ -147,7 +147,29 @@ type sarifResult struct {
 	Related      []sarifLocation    `json:"relatedLocations,omitempty"`
 	Fingerprints map[string]string  `json:"partialFingerprints"`
 	Suppressions []sarifSuppression `json:"suppressions"` // of all results or of none, says the standard
+	Fixes        []sarifFix         `json:"fixes,omitempty"`
 	Properties   *sarifProperties   `json:"properties,omitempty"`
+}
+
+type sarifFix struct {
+	Description sarifText     `json:"description"`
+	Changes     []sarifChange `json:"artifactChanges"`
+}
+
+type sarifChange struct {
+	Artifact     sarifArtifact      `json:"artifactLocation"`
+	Replacements []sarifReplacement `json:"replacements"`
+}
+
+type sarifReplacement struct {
+	Deleted  sarifDeleted `json:"deletedRegion"` // of no length: the text is inserted
+	Inserted sarifText    `json:"insertedContent"`
+}
+
+type sarifDeleted struct {
+	region
+	Offset int32 `json:"byteOffset"`
+	Length int32 `json:"byteLength"`
 }
 
 type sarifSuppression struct {
@@ -204,7 +226,7 @@ func writeSARIF(w io.Writer, run *Run, meta Meta, maxResults, maxGaps int) error
 		out.Bases = map[string]sarifArtifact{srcRoot: {URI: strings.TrimSuffix(meta.Base, "/") + "/"}}
 	}
 	buf := bufio.NewWriter(w)
-	enc := json.NewEncoder(buf)
+	enc := json.NewEncoder(sanitize.JSON(buf))
 	enc.SetIndent("", " ")
 	enc.SetEscapeHTML(false)
 	if err := enc.Encode(sarifLog{sarifSchema, "2.1.0", []sarifRun{out}}); err != nil {
@@ -262,7 +284,7 @@ func (m *sarifMaker) rules() []sarifRule {
 	}
 	sort.Strings(house)
 	for _, n := range house {
-		add(plainRule(n, "house", "Does the house rule "+plain.Line(n)+" hold?", "A rule of the house, declared in a policy file of the folder or above it."))
+		add(plainRule(n, "house", "Does the house rule "+sanitize.Line(n)+" hold?", "A rule of the house, declared in a policy file of the folder or above it."))
 	}
 	return out
 }
@@ -408,7 +430,7 @@ func (m *sarifMaker) result(i int, f *rules.Finding, key string) sarifResult {
 		RuleID: f.Rule, RuleIndex: m.index[f.Rule], Level: level(f.Severity),
 		Fingerprints: map[string]string{"trammelIdentity/v1": key}, Suppressions: []sarifSuppression{}, Locations: []sarifLocation{},
 	}
-	if use := plain.Finite(f.Use); use != nil || f.Cause != "" {
+	if use := sanitize.Finite(f.Use); use != nil || f.Cause != "" {
 		res.Properties = &sarifProperties{Use: use, Cause: f.Cause}
 	}
 	// The message has the full sense: many readers show nothing else.
@@ -455,8 +477,13 @@ func (m *sarifMaker) result(i int, f *rules.Finding, key string) sarifResult {
 	if len(list) > 0 {
 		text += "\nSee also: " + strings.Join(list, ", ") + "."
 	}
-	if s := waysOut(f.Ways); s != "" {
+	if s := fixWords(f.Fixes); s != "" {
 		text += "\n" + strings.ToUpper(s[:1]) + sentence(literal(s[1:]))
+	}
+	for k := range shown.Fixes {
+		if x, ok := m.fix(&shown.Fixes[k]); ok {
+			res.Fixes = append(res.Fixes, x)
+		}
 	}
 	if f.Axis != "" {
 		text += "\nAxis " + literal(f.Axis)
@@ -481,8 +508,29 @@ func (m *sarifMaker) result(i int, f *rules.Finding, key string) sarifResult {
 	return res
 }
 
+// fix gives a fix as SARIF; ok is false for a remark, and where the stretch of text
+// that goes cannot be told exactly.
+func (m *sarifMaker) fix(x *rules.Fix) (out sarifFix, ok bool) {
+	out.Description = sarifText{Text: literal(x.Words)}
+	for _, e := range x.Edits {
+		at, ok := m.location(e.Place)
+		if !ok || at.Physical.Region.StartColumn == 0 {
+			return out, false
+		}
+		r := at.Physical.Region
+		r.EndLine = max(r.EndLine, r.StartLine)
+		one := sarifReplacement{sarifDeleted{r, e.Place.Byte, e.Place.EndByte - e.Place.Byte}, sarifText{Text: e.Text}}
+		if n := len(out.Changes); n > 0 && out.Changes[n-1].Artifact == at.Physical.Artifact {
+			out.Changes[n-1].Replacements = append(out.Changes[n-1].Replacements, one)
+			continue
+		}
+		out.Changes = append(out.Changes, sarifChange{at.Physical.Artifact, []sarifReplacement{one}})
+	}
+	return out, len(out.Changes) > 0
+}
+
 func waived(f *rules.Finding) string {
-	return "waived until " + plain.Line(f.Waiver.Until.Text) + ": " + plain.Line(f.Waiver.Reason.Text)
+	return "waived until " + sanitize.Line(f.Waiver.Until.Text) + ": " + sanitize.Line(f.Waiver.Reason.Text)
 }
 
 // location gives a shown place as SARIF; ok is false where it is none or lies
@@ -552,7 +600,7 @@ func (m *sarifMaker) notifications(left int) []sarifNotification {
 
 // literal writes text so that no reader of SARIF takes a part of it for a
 // placeholder or a link.
-func literal(s string) string { return literalEscape.Replace(plain.Line(s)) }
+func literal(s string) string { return literalEscape.Replace(sanitize.Line(s)) }
 
 var (
 	literalEscape = strings.NewReplacer("{", "{{", "}", "}}", "](", "] (")

@@ -266,7 +266,7 @@ func TestSARIFHostileText(t *testing.T) {
 		{Words: "far", Place: spec.Place{File: "../../x", Line: 2}},
 		{Words: "near", Assumed: "nothing"},
 	}
-	f.Ways = []string{"speed up to 1 m/s", "span up to 2 m"}
+	f.Fixes = []rules.Fix{{Words: "speed ≤ 1 m/s"}, {Words: "span ≤ 2 m"}}
 	got := sarif(t, invented(f), Meta{Exit: 2}).Results[0]
 	for _, bad := range []string{"{0}", "](http", "\x1b", "\u202e"} {
 		if strings.Contains(strings.ReplaceAll(got.Message.Text, "{{0}}", ""), bad) {
@@ -278,7 +278,7 @@ func TestSARIFHostileText(t *testing.T) {
 	}
 	for _, want := range []string{
 		"It stands at ../other/a [1].axis.hcl:3:5.", `span {{9}} mm ([p/a \[1\] (2).parts.hcl:2](1))`, "far (../../x:2)", "near (assumed: nothing)",
-		"Passes with any one of: speed up to 1 m/s · span up to 2 m.",
+		"Fix with any one of: speed ≤ 1 m/s · span ≤ 2 m.",
 	} {
 		if !strings.Contains(got.Message.Text, want) {
 			t.Errorf("message lacks %q: %s", want, got.Message.Text)

@@ -12,7 +12,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
-	"trammel/cmd/internal/plain"
+	"trammel/cmd/internal/sanitize"
 	"trammel/rules"
 	"trammel/spec"
 )
@@ -25,7 +25,7 @@ type Share struct {
 	Of         int    `json:"of"`     // how many there are
 	Version    string `json:"version"`
 	Day        string `json:"day"` // waivers were held against it
-	Ways       bool   `json:"ways"`
+	Fixes      bool   `json:"fixes"`
 	Quantities bool   `json:"quantities"` // of the axes are in the document
 	Whole      bool   `json:"whole"`      // the whole tree was read
 	Tree       string `json:"tree"`       // digest of the names of all files that were to be checked
@@ -84,6 +84,9 @@ func (x *jsonPart) facts() (rules.PartFacts, error) {
 	if !p.Place.Valid() {
 		return p, errors.New("it has no place")
 	}
+	if err := x.Place.sound(); err != nil {
+		return p, err
+	}
 	for name, v := range x.Values {
 		if p.Values == nil {
 			p.Values = map[string]rules.PartValue{}
@@ -95,6 +98,9 @@ func (x *jsonPart) facts() (rules.PartFacts, error) {
 		severity, fine := rules.ParseSeverity(a.Severity)
 		if !ok || !fine {
 			return p, fmt.Errorf("it does not say what is in force of %s", r.Name)
+		}
+		if a.Waived != nil && a.Waived.Place.sound() != nil {
+			return p, a.Waived.Place.sound()
 		}
 		asked := rules.PartAsked{Severity: severity}
 		asked.Waiver, asked.WaiverPlace = a.Waived.waiver()
@@ -150,6 +156,11 @@ func (s *Share) Fill(run *Run) {
 		}
 		for _, r := range f.Related {
 			want(show(r.Place))
+		}
+		for i := range f.Fixes {
+			for _, e := range f.Fixes[i].Edits {
+				want(show(e.Place))
+			}
 		}
 	}
 	for i := range run.Findings {
@@ -214,13 +225,16 @@ func (l *jsonLines) source() ([]byte, error) {
 	src := []byte{}
 	line := 1
 	for i, x := range l.Lines {
+		if x.Line < 1 || x.Line > spec.MaxFileSize+1 || x.Byte < 0 || x.Byte > spec.MaxFileSize {
+			return nil, fmt.Errorf("there is no line %d at byte %d of %s", x.Line, x.Byte, sanitize.Line(l.File))
+		}
 		breaks := x.Line - line
 		blanks := x.Byte - len(src) - breaks
 		// The end of a line follows it at once; what the next ones held comes
 		// before their ends.
 		first := min(i, 1)
-		if breaks < first || blanks < 0 || blanks > 0 && breaks == first || x.Byte > spec.MaxFileSize || len(x.Text)+len(x.Bytes) > spec.MaxFileSize {
-			return nil, fmt.Errorf("the lines of %s do not fit into one another", plain.Line(l.File))
+		if breaks < first || blanks < 0 || blanks > 0 && breaks == first || len(x.Text)+len(x.Bytes) > spec.MaxFileSize {
+			return nil, fmt.Errorf("the lines of %s do not fit into one another", sanitize.Line(l.File))
 		}
 		src = append(src, bytes.Repeat([]byte("\n"), first)...)
 		src = append(src, bytes.Repeat([]byte(" "), blanks)...)
@@ -234,9 +248,11 @@ func (l *jsonLines) source() ([]byte, error) {
 
 // Bounds on a document that Merge reads.
 const (
-	MaxShare   = 2 << 30 // bytes
-	maxElement = 8 << 20 // bytes of one finding, axis or other element
+	MaxShare   = 2 << 30   // bytes
+	maxElement = 8 << 20   // bytes of one finding, axis or other element
+	maxSection = 256 << 20 // bytes of the section that only a share has
 	maxShares  = 1000
+	maxCount   = 1 << 30 // axes, rules or lines of one share
 )
 
 // A Part is one share with what its run found.
@@ -251,21 +267,67 @@ type Part struct {
 // wrong with it.
 func ReadShare(r io.Reader, axes bool) (*Part, error) {
 	p := &Part{}
-	limited := &io.LimitedReader{R: r, N: MaxShare + 1}
-	d := json.NewDecoder(limited)
+	b := &bounded{r: r}
+	d := &shareReader{Decoder: json.NewDecoder(b), from: b}
 	err := p.read(d, axes)
 	switch {
-	case limited.N == 0:
+	case b.at > MaxShare:
 		return nil, fmt.Errorf("it is larger than %d MB", MaxShare>>20)
+	case errors.Is(err, errElement):
+		return nil, err
 	case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
 		return nil, errors.New("it breaks off")
 	case err != nil:
-		return nil, errors.New(plain.Line(err.Error())) // it may quote what stands in the file
+		return nil, errors.New(sanitize.Line(err.Error())) // it may quote what stands in the file
 	}
 	return p, nil
 }
 
-func (p *Part) read(d *json.Decoder, axes bool) error {
+// A shareReader decodes a document of which no element is held that is larger
+// than an honest one.
+type shareReader struct {
+	*json.Decoder
+	from *bounded
+}
+
+var errElement = errors.New("an entry of it is larger than any that trammel writes")
+
+// A bounded reader gives no more than is permitted at a time.
+type bounded struct {
+	r      io.Reader
+	at, to int64 // bytes given, and how many may be
+}
+
+func (b *bounded) Read(p []byte) (int, error) {
+	left := b.to - b.at
+	if left <= 0 {
+		return 0, errElement
+	}
+	n, err := b.r.Read(p[:min(int64(len(p)), left)])
+	b.at += int64(n)
+	return n, err
+}
+
+// raw reads the bytes of the next value, at most so many.
+func (d *shareReader) raw(most int64) (raw json.RawMessage, err error) {
+	d.from.to = min(MaxShare+1, d.InputOffset()+most)
+	err = d.Decode(&raw)
+	return raw, err
+}
+
+// Token reads the next sign of the document.
+func (d *shareReader) Token() (json.Token, error) {
+	d.from.to = min(MaxShare+1, d.InputOffset()+maxElement)
+	return d.Decoder.Token()
+}
+
+// More reports whether a list or object has another entry.
+func (d *shareReader) More() bool {
+	d.from.to = min(MaxShare+1, d.InputOffset()+maxElement)
+	return d.Decoder.More()
+}
+
+func (p *Part) read(d *shareReader, axes bool) error {
 	if t, err := d.Token(); err != nil {
 		return err
 	} else if t != json.Delim('{') {
@@ -306,12 +368,12 @@ func (p *Part) read(d *json.Decoder, axes bool) error {
 		case "not_judged":
 			err = elements(d, func(g *jsonGap) error {
 				p.summary.Gaps = append(p.summary.Gaps, rules.Gap{Machine: g.Machine, Axis: g.Axis, Missing: g.Missing, Why: g.Why, Place: g.Place.place(), Rules: g.Rules})
-				return nil
+				return g.Place.sound()
 			})
 		case "shortest_lists":
 			err = elements(d, func(u *jsonUnlock) error {
 				p.summary.Unlocks = append(p.summary.Unlocks, rules.Unlock{Machine: u.Machine, Axis: u.Axis, Place: u.Place.place(), Waiting: u.Waiting, Lines: u.Lines, Judged: u.Judged})
-				return nil
+				return errors.Join(u.Place.sound(), counts(u.Waiting, u.Judged))
 			})
 		case "share":
 			err = p.readShare(d)
@@ -347,8 +409,8 @@ func (p *Part) read(d *json.Decoder, axes bool) error {
 	if !seen["share"] {
 		return errors.New("it is the result of a whole check, not of a share; check with --share")
 	}
-	if s := &p.summary; s.Axes < 0 || s.Judged < 0 || s.Unjudged < 0 {
-		return errors.New("its counts are less than nothing")
+	if err := counts(p.summary.Axes, p.summary.Judged, p.summary.Unjudged); err != nil {
+		return fmt.Errorf("summary: %w", err)
 	}
 	for _, i := range p.Unlimited {
 		if i < 0 || i >= len(p.summary.Findings) {
@@ -360,8 +422,12 @@ func (p *Part) read(d *json.Decoder, axes bool) error {
 }
 
 // readShare reads the section that only a share has.
-func (p *Part) readShare(d *json.Decoder) error {
-	if err := element(d, &p.Share); err != nil {
+func (p *Part) readShare(d *shareReader) error {
+	raw, err := d.raw(maxSection)
+	if err == nil {
+		err = json.Unmarshal(raw, &p.Share)
+	}
+	if err != nil {
 		return err
 	}
 	s := &p.Share
@@ -376,6 +442,9 @@ func (p *Part) readShare(d *json.Decoder) error {
 		p.summary.Parts = append(p.summary.Parts, f)
 	}
 	for i := range s.Uses {
+		if err := s.Uses[i].sound(); err != nil {
+			return err
+		}
 		p.summary.Uses = append(p.summary.Uses, s.Uses[i].place())
 	}
 	for i := range s.Lines {
@@ -387,16 +456,16 @@ func (p *Part) readShare(d *json.Decoder) error {
 }
 
 // element reads one value, no larger than an honest one.
-func element(d *json.Decoder, into any) error {
-	var raw json.RawMessage
-	if err := d.Decode(&raw); err != nil {
+func element(d *shareReader, into any) error {
+	raw, err := d.raw(maxElement)
+	if err != nil {
 		return err
 	}
 	return json.Unmarshal(raw, into)
 }
 
 // elements reads a list one by one.
-func elements[T any](d *json.Decoder, take func(*T) error) error {
+func elements[T any](d *shareReader, take func(*T) error) error {
 	t, err := d.Token()
 	if err != nil {
 		return err
@@ -405,15 +474,8 @@ func elements[T any](d *json.Decoder, take func(*T) error) error {
 		return errors.New("it is no list")
 	}
 	for n := 0; d.More(); n++ {
-		var raw json.RawMessage
-		if err := d.Decode(&raw); err != nil {
-			return err
-		}
-		if len(raw) > maxElement {
-			return fmt.Errorf("entry %d is larger than %d MB", n, maxElement>>20)
-		}
 		var item T
-		if err := json.Unmarshal(raw, &item); err != nil {
+		if err := element(d, &item); err != nil {
 			return fmt.Errorf("entry %d: %w", n, err)
 		}
 		if err := take(&item); err != nil {
@@ -424,8 +486,63 @@ func elements[T any](d *json.Decoder, take func(*T) error) error {
 	return err
 }
 
+// counts bounds numbers of things.
+func counts(list ...int) error {
+	for _, n := range list {
+		if n < 0 || n > maxCount {
+			return fmt.Errorf("there cannot be %d", n)
+		}
+	}
+	return nil
+}
+
+// sound reports what no honest place has.
+func (p *jsonPlace) sound() error {
+	if p == nil {
+		return nil
+	}
+	for _, n := range []int32{p.Line, p.Column, p.EndLine, p.EndColumn} {
+		if n < 0 || n > spec.MaxFileSize+1 {
+			return fmt.Errorf("there is no line or column %d", n)
+		}
+	}
+	for _, n := range []int32{p.Byte, p.EndByte} {
+		if n < 0 || n > spec.MaxFileSize {
+			return fmt.Errorf("there is no byte %d", n)
+		}
+	}
+	if p.File == "" {
+		return errors.New("a place names no file")
+	}
+	return nil
+}
+
+// places are all that a finding names.
+func (f *jsonFinding) places() []*jsonPlace {
+	list := []*jsonPlace{f.Place}
+	for i := range f.Enters {
+		list = append(list, f.Enters[i].Place)
+	}
+	for i := range f.Related {
+		list = append(list, f.Related[i].Place)
+	}
+	if f.Waived != nil {
+		list = append(list, f.Waived.Place)
+	}
+	return list
+}
+
+func soundPlaces(list []*jsonPlace) error {
+	for _, p := range list {
+		if err := p.sound(); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 func (f *jsonFinding) finding() (rules.Finding, error) {
-	out := rules.Finding{Rule: f.Rule, Machine: f.Machine, Axis: f.Axis, Cause: f.Cause, Place: f.Place.place(), Message: f.Message, Ways: f.Ways, Use: math.NaN()}
+	out := rules.Finding{Rule: f.Rule, Machine: f.Machine, Axis: f.Axis, Cause: f.Cause, Place: f.Place.place(), Message: f.Message, Use: math.NaN()}
 	var ok bool
 	if out.Severity, ok = rules.ParseSeverity(f.Severity); !ok || out.Severity == rules.Off {
 		return out, fmt.Errorf("there is no severity %q", f.Severity)
@@ -439,8 +556,11 @@ func (f *jsonFinding) finding() (rules.Finding, error) {
 	for _, r := range f.Related {
 		out.Related = append(out.Related, spec.Related{Message: r.Message, Place: r.Place.place()})
 	}
+	for i := range f.Fixes {
+		out.Fixes = append(out.Fixes, f.Fixes[i].fix())
+	}
 	out.Waiver, out.WaiverPlace = f.Waived.waiver()
-	return out, nil
+	return out, soundPlaces(f.places())
 }
 
 // sound reports what no honest axis has.
@@ -457,8 +577,18 @@ func (a *Axis) sound() error {
 		if !value(q.Value) || slices.ContainsFunc(q.Values, func(v any) bool { return !value(v) }) {
 			return fmt.Errorf("the value of %s is none", q.Name)
 		}
+		if err := soundPlaces(append(q.Places, q.Place)); err != nil {
+			return err
+		}
 	}
-	return nil
+	for i := range a.Rules {
+		for _, m := range a.Rules[i].Missing {
+			if err := m.Place.sound(); err != nil {
+				return err
+			}
+		}
+	}
+	return a.Place.sound()
 }
 
 // Merged is what a whole check would have found.
@@ -547,8 +677,8 @@ func differs(a, b *Share) string {
 		return fmt.Sprintf("they are of versions %s and %s", a.Version, b.Version)
 	case a.Day != b.Day:
 		return fmt.Sprintf("they are of different days, %s and %s; give all jobs the same --today", a.Day, b.Day)
-	case a.Ways != b.Ways:
-		return "one was made with --no-ways"
+	case a.Fixes != b.Fixes:
+		return "one was made with --no-fixes"
 	case a.Quantities != b.Quantities:
 		return "one was made with --no-quantities"
 	case a.Whole != b.Whole, a.From != b.From:

@@ -50,7 +50,8 @@ func TestLinesForeign(t *testing.T) {
 	for _, lines := range [][]jsonLine{
 		{{Line: 0}}, {{Line: -5}}, {{Line: math.MinInt}}, {{Line: math.MaxInt}}, {{Line: 2}}, {{Line: 1, Byte: 1}}, {{Line: 5, Byte: 1 << 40}},
 		{{Line: 1, Text: "abc"}, {Line: 2, Byte: 3}}, {{Line: 1, Text: "abc"}, {Line: 1, Byte: 4}}, {{Line: 1, Text: "abc"}, {Line: 2, Byte: 5}},
-		{{Line: 1, Byte: -1}}, {{Line: 1, Text: strings.Repeat("x", spec.MaxFileSize+1)}},
+		{{Line: 1, Byte: -1}}, {{Line: 1, Byte: math.MinInt}}, {{Line: math.MaxInt, Byte: math.MinInt}}, {{Line: math.MinInt, Byte: math.MaxInt}},
+		{{Line: 1}, {Line: 1 << 40, Byte: spec.MaxFileSize}}, {{Line: 1, Text: strings.Repeat("x", spec.MaxFileSize+1)}},
 	} {
 		if _, err := (&jsonLines{"f", lines}).source(); err == nil {
 			t.Errorf("%.200v is taken", lines)
@@ -79,7 +80,7 @@ func one(t testing.TB) []byte {
 	run.Parts = []rules.PartFacts{{Kind: "screw", Name: "a", Ref: "screw.a", Place: run.Findings[0].Place, Listed: true, Faults: run.Findings[:1],
 		Values: map[string]rules.PartValue{"lead": {Text: "3 mm", Number: 0.003}}, Asked: slices.Repeat([]rules.PartAsked{{Severity: rules.Warning}}, len(rules.PartsRules()))}}
 	run.Uses = []spec.Place{run.Findings[1].Place}
-	s := &Share{Number: 1, Of: 1, Version: "v", Day: "2026-11-02", Ways: true, Quantities: true, Whole: true}
+	s := &Share{Number: 1, Of: 1, Version: "v", Day: "2026-11-02", Fixes: true, Quantities: true, Whole: true}
 	s.Fill(run)
 	var b bytes.Buffer
 	if err := JSON(&b, run, axes, s); err != nil {

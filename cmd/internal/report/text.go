@@ -10,7 +10,7 @@ import (
 	"github.com/fatih/color"
 	"github.com/mattn/go-runewidth"
 
-	"trammel/cmd/internal/plain"
+	"trammel/cmd/internal/sanitize"
 	"trammel/rules"
 	"trammel/spec"
 )
@@ -30,7 +30,7 @@ func Text(w io.Writer, run *Run, colored bool) error {
 	p.bold = paint(colored, color.Bold)
 	p.dim = paint(colored, color.Faint)
 	p.mark = paint(colored, color.FgCyan)
-	p.severity = map[rules.Severity]func(string) string{
+	p.severity = map[rules.Severity]func(string) sanitize.Safe{
 		rules.Error: paint(colored, color.FgRed, color.Bold), rules.Warning: paint(colored, color.FgYellow, color.Bold), rules.Note: paint(colored, color.FgBlue, color.Bold),
 	}
 	for i := range run.Findings {
@@ -45,32 +45,33 @@ func Text(w io.Writer, run *Run, colored bool) error {
 	for i := range run.Unlocks {
 		p.unlock(&run.Unlocks[i])
 	}
-	fmt.Fprintln(p.w, p.bold(Closing(run)))
+	sanitize.Fprintf(p.w, "%s\n", p.bold(Closing(run)))
 	return p.w.Flush()
 }
 
-func paint(on bool, attrs ...color.Attribute) func(string) string {
+// paint gives what colours a text, and makes it harmless.
+func paint(on bool, attrs ...color.Attribute) func(string) sanitize.Safe {
 	if !on {
-		return func(s string) string { return s }
+		return func(s string) sanitize.Safe { return sanitize.Safe(sanitize.Line(s)) }
 	}
 	c := color.New(attrs...)
 	c.EnableColor()
-	return func(s string) string { return c.Sprint(s) }
+	return func(s string) sanitize.Safe { return sanitize.Safe(c.Sprint(sanitize.Line(s))) }
 }
 
 type printer struct {
 	w               *bufio.Writer
 	run             *Run
-	bold, dim, mark func(string) string
-	severity        map[rules.Severity]func(string) string
+	bold, dim, mark func(string) sanitize.Safe
+	severity        map[rules.Severity]func(string) sanitize.Safe
 	file            string
 	lines           []string
 }
 
 func (p *printer) finding(f *rules.Finding) {
-	fmt.Fprintf(p.w, "%s %s %s %s\n", p.bold(f.Place.String()+":"), p.severity[f.Severity](f.Severity.String()+":"), plain.Line(f.Message), p.dim("["+f.Rule+"]"))
+	sanitize.Fprintf(p.w, "%s %s %s %s\n", p.bold(f.Place.String()+":"), p.severity[f.Severity](f.Severity.String()+":"), f.Message, p.dim("["+f.Rule+"]"))
 	if f.Waiver != nil {
-		fmt.Fprintf(p.w, "   waived until %s: %s\n", f.Waiver.Until.Text, plain.Line(f.Waiver.Reason.Text))
+		sanitize.Fprintf(p.w, "   waived until %s: %s\n", f.Waiver.Until.Text, f.Waiver.Reason.Text)
 		return
 	}
 	p.source(f.Place)
@@ -79,19 +80,19 @@ func (p *printer) finding(f *rules.Finding) {
 		for _, e := range f.Enters {
 			list = append(list, entryWords(e, f.Place.File))
 		}
-		fmt.Fprintf(p.w, "   enters: %s\n", strings.Join(list, ", "))
+		sanitize.Fprintf(p.w, "   enters: %s\n", strings.Join(list, ", "))
 	}
 	for _, r := range f.Related {
-		fmt.Fprintf(p.w, "   %s: %s\n", r.Place, plain.Line(r.Message))
+		sanitize.Fprintf(p.w, "   %s: %s\n", r.Place, r.Message)
 	}
-	if ways := waysOut(f.Ways); ways != "" {
-		fmt.Fprintf(p.w, "   %s\n", ways)
+	if fixes := fixWords(f.Fixes); fixes != "" {
+		sanitize.Fprintf(p.w, "   %s\n", fixes)
 	}
 }
 
 // entryWords says what took part in a finding that stands in file.
 func entryWords(e rules.Entry, file string) string {
-	s := plain.Line(e.Words)
+	s := e.Words
 	switch {
 	case e.Assumed != "":
 		s += " (assumed: " + e.Assumed + ")"
@@ -101,27 +102,36 @@ func entryWords(e rules.Entry, file string) string {
 	return s
 }
 
-// waysOut says which changes would pass, "" where none are known.
-func waysOut(ways []string) string {
-	switch len(ways) {
+// fixWords says what fixes a finding, "" where nothing is known.
+func fixWords(fixes []rules.Fix) string {
+	switch len(fixes) {
 	case 0:
 		return ""
 	case 1:
-		return "passes with: " + ways[0]
+		return "fix with: " + fixes[0].Words
 	}
-	return "passes with any one of: " + strings.Join(ways, " · ")
+	var list []string
+	for i := range fixes {
+		list = append(list, fixes[i].Words)
+	}
+	return "fix with any one of: " + strings.Join(list, " · ")
 }
 
 // gapWords says why rules could not be judged.
 func gapWords(g *rules.Gap) string {
-	if g.Missing != "" {
+	if g.Why == "" {
 		return g.Missing + " is missing"
 	}
 	return g.Why
 }
 
 func (p *printer) gap(g *rules.Gap) {
-	fmt.Fprintf(p.w, "%s %s %s: %s\n", p.bold(g.Place.String()+":"), p.mark("not judged:"), plain.Line(gapWords(g)), strings.Join(g.Rules, ", "))
+	said, rules := gapWords(g), strings.Join(g.Rules, ", ")
+	if g.Missing != "" && g.Why != "" {
+		sanitize.Fprintf(p.w, "%s %s %s %s\n", p.bold(g.Place.String()+":"), p.mark("not judged:"), rules, said)
+		return
+	}
+	sanitize.Fprintf(p.w, "%s %s %s: %s\n", p.bold(g.Place.String()+":"), p.mark("not judged:"), said, rules)
 }
 
 func (p *printer) unlock(u *rules.Unlock) {
@@ -132,8 +142,8 @@ func (p *printer) unlock(u *rules.Unlock) {
 	} else if n > 1 {
 		lines, more = lines[:n-1], " and "+lines[n-1]
 	}
-	fmt.Fprintf(p.w, "%s %s %s of axis %s wait for missing lines; %d of them could be judged with %s\n",
-		p.bold(u.Place.String()+":"), p.mark("not judged:"), plain.Count(u.Waiting, "rule", "rules"), u.Axis, u.Judged, plain.Line(strings.Join(lines, ", ")+more))
+	sanitize.Fprintf(p.w, "%s %s %s of axis %s wait for missing lines; %d of them could be judged with %s\n",
+		p.bold(u.Place.String()+":"), p.mark("not judged:"), sanitize.Count(u.Waiting, "rule", "rules"), u.Axis, u.Judged, strings.Join(lines, ", ")+more)
 }
 
 // source writes the marked line with a mark under it.
@@ -157,15 +167,15 @@ func (p *printer) source(at spec.Place) {
 		return // a line that long helps nobody
 	}
 	lead := ""
-	for _, r := range plain.Line(line[:start]) {
+	for _, r := range sanitize.Line(line[:start]) {
 		if r == '\t' {
 			lead += "\t"
 		} else {
 			lead += strings.Repeat(" ", runewidth.RuneWidth(r))
 		}
 	}
-	marks := strings.Repeat("~", max(1, runewidth.StringWidth(plain.Line(line[start:end]))))
-	fmt.Fprintf(p.w, "%5d | %s\n      | %s%s\n", at.Line, plain.Line(line), lead, p.mark(marks))
+	marks := strings.Repeat("~", max(1, runewidth.StringWidth(sanitize.Line(line[start:end]))))
+	sanitize.Fprintf(p.w, "%5d | %s\n      | %s%s\n", at.Line, line, lead, p.mark(marks))
 }
 
 const maxLine = 400
@@ -186,14 +196,14 @@ func Closing(s *Run) string {
 		standing++
 		counts[s.Findings[i].Severity]++
 	}
-	out := fmt.Sprintf("%s, %s judged, %s", plain.Count(s.Axes, "axis", "axes"), plain.Count(s.Judged, "rule", "rules"), plain.Count(standing, "finding", "findings"))
+	out := fmt.Sprintf("%s, %s judged, %s", sanitize.Count(s.Axes, "axis", "axes"), sanitize.Count(s.Judged, "rule", "rules"), sanitize.Count(standing, "finding", "findings"))
 	var parts []string
 	for _, c := range []struct {
 		sev       rules.Severity
 		one, many string
 	}{{rules.Error, "error", "errors"}, {rules.Warning, "warning", "warnings"}, {rules.Note, "note", "notes"}} {
 		if n := counts[c.sev]; n > 0 {
-			parts = append(parts, plain.Count(n, c.one, c.many))
+			parts = append(parts, sanitize.Count(n, c.one, c.many))
 		}
 	}
 	if len(parts) > 0 {

@@ -4,7 +4,7 @@ import (
 	"slices"
 	"sync"
 
-	"trammel/cmd/internal/plain"
+	"trammel/cmd/internal/sanitize"
 	"trammel/cmd/internal/wire"
 	"trammel/rules"
 	"trammel/rules/mechanics"
@@ -133,7 +133,7 @@ func decodeNumber(r *wire.Reader) *float64 {
 	if !r.Bool() {
 		return nil
 	}
-	return plain.Finite(r.Float())
+	return sanitize.Finite(r.Float())
 }
 
 // encodeValue writes what a quantity's value may be: nothing, a number, a word.

@@ -7,10 +7,17 @@ import (
 	"unicode/utf8"
 )
 
-// A node is a piece of a parsed formula.
+// A node is a piece of a parsed formula. A formula has cases where it is
+//
+//	value if condition; value if condition; value
+//
+// and the first case counts whose condition holds. A condition compares values
+// (a < b ≤ c), looks at a word (drive_end is fixed, ends is fixed-free, phase is
+// not rest, drive_at is start/bottom for either) or at whether a value is given
+// (s_a is given), and joins those by and, and these by or.
 type node struct {
-	op   string // "num", "sym", "text", "+", "−", "·", "/", "^", "√", "Σ", "()", "[]", "||", "call", "neg", "=", ","
-	text string // of num, sym, text and the name of a call
+	op   string // "num", "unit", "sym", "+", "−", "·", "/", "^", "√", "Σ", "()", "[]", "||", "call", "neg", "=", "cases", "if", "or", "and", "compare", "is", "is not"
+	text string // of num, unit, sym and the name of a call; the signs of a comparison, the words of an is
 	kids []*node
 }
 
@@ -19,7 +26,7 @@ type node struct {
 func parseFormula(s string) *node {
 	p := &parser{src: s}
 	p.next()
-	n := p.relation()
+	n := p.cases()
 	if n == nil || p.bad || p.tok != "" {
 		return nil
 	}
@@ -27,16 +34,29 @@ func parseFormula(s string) *node {
 }
 
 type parser struct {
-	src  string
-	tok  string
-	kind byte // 'i' identifier, 'n' number, 'o' operator, 's' superscript
-	bad  bool
+	src   string
+	tok   string
+	kind  byte // 'i' identifier, 'n' number, 'o' operator, 's' superscript
+	words bool // in a condition, where whole words may stand
+	bad   bool
 }
 
 const superscripts = "⁰¹²³⁴⁵⁶⁷⁸⁹⁻"
 
-// functions of formulas; other words of three letters and more are prose.
-var functions = map[string]bool{"min": true, "max": true, "arctan": true, "sin": true, "cos": true, "tan": true}
+// functions of formulas; other words of three letters and more are prose, but for
+// those in names. run(x) adds x up from the first move to the one at hand. The
+// last four look into a table: deviation and variation over a travel and spread
+// over 300 mm of an accuracy grade, and HV of a Rockwell hardness.
+var (
+	functions = map[string]bool{
+		"min": true, "max": true, "arctan": true, "sin": true, "cos": true, "tan": true, "run": true,
+		"deviation": true, "variation": true, "spread": true, "HV": true,
+	}
+	names = map[string]bool{"HRC": true, "grade": true, "rpm": true}
+)
+
+// units may stand behind a number.
+var units = map[string]bool{"mm": true, "µm": true, "rpm": true, "°": true, "%": true}
 
 func (p *parser) next() {
 	p.src = strings.TrimLeft(p.src, " ")
@@ -66,15 +86,9 @@ func (p *parser) next() {
 		}
 	case unicode.IsLetter(r) && r != 'Σ' || r == 'Δ':
 		take('i', func(r rune) bool {
-			return unicode.IsLetter(r) || r == '_' || isDigit(r) || r == '′'
+			return unicode.IsLetter(r) || r == '_' || isDigit(r) || r == '′' || r == '-' && p.words
 		})
-		letters := 0
-		for _, r := range strings.SplitN(p.tok, "_", 2)[0] {
-			if unicode.IsLetter(r) {
-				letters++
-			}
-		}
-		if letters >= 3 && !functions[p.tok] && p.tok != "HRC" {
+		if prose(p.tok) && !p.words {
 			p.bad = true
 		}
 	default:
@@ -82,7 +96,104 @@ func (p *parser) next() {
 	}
 }
 
+// prose reports a word of three letters and more that no formula knows.
+func prose(word string) bool {
+	letters := 0
+	for _, r := range strings.SplitN(word, "_", 2)[0] {
+		if unicode.IsLetter(r) {
+			letters++
+		}
+	}
+	return letters >= 3 && !functions[word] && !names[word]
+}
+
+// joins are the words between the parts of cases and conditions.
+var joins = map[string]bool{"if": true, "is": true, "or": true, "and": true}
+
 func isDigit(r rune) bool { return '0' <= r && r <= '9' }
+
+// cases parses one value, or several each with its condition.
+func (p *parser) cases() *node {
+	var list []*node
+	for {
+		n := p.relation()
+		if p.tok == "if" && p.kind == 'i' {
+			p.words = true
+			p.next()
+			n = &node{op: "if", kids: []*node{n, p.joined("or")}}
+			p.words = false
+		}
+		list = append(list, n)
+		if p.bad || p.tok != ";" {
+			break
+		}
+		if n.op != "if" { // behind a case without condition none can count
+			p.bad = true
+		}
+		p.next()
+	}
+	if n := list[0]; len(list) == 1 && (n == nil || n.op != "if") {
+		return n
+	}
+	return &node{op: "cases", kids: list}
+}
+
+// joined parses conditions joined by or, or within those by and.
+func (p *parser) joined(by string) *node {
+	one := func() *node {
+		if by == "or" {
+			return p.joined("and")
+		}
+		return p.condition()
+	}
+	n := one()
+	for !p.bad && p.tok == by {
+		p.next()
+		n = &node{op: by, kids: []*node{n, one()}}
+	}
+	return n
+}
+
+func (p *parser) condition() *node {
+	n := p.sum()
+	if !p.bad && p.tok == "is" && n.op == "sym" {
+		return p.is(n)
+	}
+	c := &node{op: "compare", kids: []*node{n}}
+	for !p.bad && (p.tok == "<" || p.tok == "≤" || p.tok == ">" || p.tok == "≥" || p.tok == "=") {
+		c.text += p.tok
+		p.next()
+		c.kids = append(c.kids, p.sum())
+	}
+	if c.text == "" {
+		p.bad = true
+	}
+	return c
+}
+
+// is parses the words that a choice may be.
+func (p *parser) is(of *node) *node {
+	n := &node{op: "is", kids: []*node{of}}
+	p.next()
+	if p.tok == "not" {
+		n.op = "is not"
+		p.next()
+	}
+	for !p.bad {
+		if p.kind != 'i' {
+			p.bad = true
+			break
+		}
+		n.text += p.tok
+		p.next()
+		if p.tok != "/" {
+			break
+		}
+		n.text += "/"
+		p.next()
+	}
+	return n
+}
 
 func (p *parser) relation() *node {
 	n := p.sum()
@@ -117,7 +228,7 @@ func (p *parser) product() *node {
 			op := p.tok
 			p.next()
 			n = &node{op: op, kids: []*node{n, p.power()}}
-		case p.kind == 'i' || p.kind == 'n' || p.tok == "(" || p.tok == "√": // side by side
+		case p.kind == 'i' && !joins[p.tok] || p.kind == 'n' || p.tok == "(" || p.tok == "√": // side by side
 			n = &node{op: "·", kids: []*node{n, p.power()}}
 		default:
 			return n
@@ -172,6 +283,11 @@ func (p *parser) primary() *node {
 		close := p.src != "" && p.src[0] != ' '
 		p.next()
 		n := &node{op: "num", text: tok}
+		if units[p.tok] {
+			n = &node{op: "unit", text: p.tok, kids: []*node{n}}
+			p.next()
+			return n
+		}
 		if close && p.kind == 'i' && !functions[p.tok] { // 2π is one thing
 			n = &node{op: "2π", kids: []*node{n, {op: "sym", text: p.tok}}}
 			p.next()
@@ -186,8 +302,11 @@ func (p *parser) primary() *node {
 		}
 		n.kids = p.list(")")
 		return n
-	case p.kind == 'i':
+	case p.kind == 'i' && !joins[tok]:
 		p.next()
+		if prose(tok) && p.tok != "is" { // a name of a choice, and no value
+			p.bad = true
+		}
 		return &node{op: "sym", text: tok}
 	case tok == "(":
 		kids := p.list(")")
@@ -235,7 +354,7 @@ func (p *parser) list(end string) []*node {
 	p.next()
 	var out []*node
 	for !p.bad {
-		out = append(out, p.relation())
+		out = append(out, p.cases())
 		if p.tok == "," {
 			p.next()
 			continue
@@ -264,8 +383,33 @@ func (n *node) put(values map[string]string) string {
 func (n *node) write(b *strings.Builder, values map[string]string) {
 	kid := func(i int) { n.kids[i].write(b, values) }
 	switch n.op {
-	case "num", "text":
+	case "num":
 		b.WriteString(n.text)
+	case "unit":
+		kid(0)
+		b.WriteString(n.unit())
+	case "cases":
+		for i := range n.kids {
+			if i > 0 {
+				b.WriteString("; ")
+			}
+			kid(i)
+		}
+	case "if", "or", "and":
+		kid(0)
+		b.WriteString(" " + n.op + " ")
+		kid(1)
+	case "is", "is not":
+		n.kids[0].write(b, nil) // the word is asked of the name
+		b.WriteString(" " + n.op + " " + n.text)
+	case "compare":
+		for i, sign := range []rune(n.text) {
+			if i == 0 {
+				kid(0)
+			}
+			b.WriteString(" " + string(sign) + " ")
+			kid(i + 1)
+		}
 	case "sym":
 		if v, ok := values[n.text]; ok {
 			b.WriteString(v)
@@ -331,6 +475,14 @@ func (n *node) write(b *strings.Builder, values map[string]string) {
 	}
 }
 
+// unit is the unit behind a number, with its space.
+func (n *node) unit() string {
+	if n.text == "°" {
+		return n.text
+	}
+	return " " + n.text
+}
+
 // numeric reports a plain fraction such as 1/3, which is written without room.
 func (n *node) numeric() bool {
 	return n.op == "/" && n.kids[1].op == "num" && (n.kids[0].op == "num" || n.kids[0].op == "neg" && n.kids[0].kids[0].op == "num")
@@ -375,6 +527,33 @@ func (n *node) ml(b *strings.Builder, values map[string]string) {
 	switch n.op {
 	case "num":
 		b.WriteString("<mn>" + html.EscapeString(n.text) + "</mn>")
+	case "unit":
+		kid(0)
+		b.WriteString("<mtext>" + n.unit() + "</mtext>")
+	case "cases": // one below the other
+		b.WriteString("<mtable>")
+		for i := range n.kids {
+			b.WriteString("<mtr><mtd>")
+			kid(i)
+			if i < len(n.kids)-1 {
+				b.WriteString("<mo>;</mo>")
+			}
+			b.WriteString("</mtd></mtr>")
+		}
+		b.WriteString("</mtable>")
+	case "if", "or", "and":
+		kid(0)
+		b.WriteString("<mtext> " + n.op + " </mtext>")
+		kid(1)
+	case "is", "is not":
+		n.kids[0].ml(b, nil)
+		b.WriteString("<mtext> " + n.op + " " + html.EscapeString(n.text) + "</mtext>")
+	case "compare":
+		kid(0)
+		for i, sign := range []rune(n.text) {
+			b.WriteString("<mo>" + html.EscapeString(string(sign)) + "</mo>")
+			kid(i + 1)
+		}
 	case "sym":
 		if v, ok := values[n.text]; ok {
 			b.WriteString("<mtext>" + html.EscapeString(v) + "</mtext>")

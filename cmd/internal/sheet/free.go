@@ -7,7 +7,7 @@ import (
 	"math"
 	"strings"
 
-	"trammel/cmd/internal/plain"
+	"trammel/cmd/internal/sanitize"
 	"trammel/rules"
 	"trammel/spec/unit"
 )
@@ -49,7 +49,7 @@ func Free(f *rules.FreeDesign, o Options) *Sheet {
 	p := &sizingPage{z: &rules.Sizing{View: f.View, Standing: f.Standing, Open: f.Open, Waived: f.Waived}, m: m, o: o}
 	sec := p.standing()
 	sec.Title = "Whatever the screw"
-	sec.List = append(sec.List, fmt.Sprintf("%s judged, a finding of level %s or above throws out", plain.Count(f.Judged, "rule", "rules"), f.Level))
+	sec.List = append(sec.List, fmt.Sprintf("%s judged, a finding of level %s or above throws out", sanitize.Count(f.Judged, "rule", "rules"), f.Level))
 	s.Sections = append(s.Sections, sec, m.caution())
 	if f.Partly {
 		s.Sections[0], s.Sections[1] = s.Sections[1], s.Sections[0]
@@ -92,13 +92,13 @@ func FreeJSON(w io.Writer, f *rules.FreeDesign, o Options) error {
 	out := freeJSON{Schema: FreeSchema, Machine: a.Folder.MachineName(), Axis: a.Name, File: at.File, Line: at.Line, Judged: f.Judged, Partly: f.Partly, Level: f.Level.String(),
 		Needs: []needJSON{}, Standing: findingsJSON(f.Standing), Open: gapsJSON(f.Open), Waived: append([]string{}, f.Waived...)}
 	for _, n := range f.Needs {
-		out.Needs = append(out.Needs, needJSON{n.Lead, plain.Finite(n.Diameter), n.Root, n.Dynamic, n.Static, plain.Finite(math.Abs(n.Speed)), append([]string{}, n.Breaks...)})
+		out.Needs = append(out.Needs, needJSON{n.Lead, sanitize.Finite(n.Diameter), n.Root, n.Dynamic, n.Static, sanitize.Finite(math.Abs(n.Speed)), append([]string{}, n.Breaks...)})
 	}
 	return encode(w, out)
 }
 
 func encode(w io.Writer, x any) error {
-	e := json.NewEncoder(w)
+	e := json.NewEncoder(sanitize.JSON(w))
 	e.SetEscapeHTML(false)
 	e.SetIndent("", "  ")
 	return e.Encode(x)

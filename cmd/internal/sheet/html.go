@@ -8,18 +8,18 @@ import (
 	"regexp"
 	"strings"
 
-	"trammel/cmd/internal/plain"
+	"trammel/cmd/internal/sanitize"
 )
 
 //go:embed sheet.css
 var style string
 
-func esc(s string) string { return html.EscapeString(plain.Cell(s)) }
+func esc(s string) string { return html.EscapeString(sanitize.Cell(s)) }
 
 // HTML writes sheets as one self-contained page.
 func HTML(w io.Writer, title string, sheets ...*Sheet) error {
 	var b strings.Builder
-	fmt.Fprintf(&b, `<!DOCTYPE html>
+	sanitize.Fprintf(&b, `<!DOCTYPE html>
 <html lang="en">
 <head>
 <meta charset="utf-8">
@@ -32,7 +32,7 @@ func HTML(w io.Writer, title string, sheets ...*Sheet) error {
 </head>
 <body>
 <main>
-`, esc(title), style)
+`, esc(title), sanitize.Safe(style))
 	for i, s := range sheets {
 		s.html(&b, i, len(sheets) > 1)
 	}
@@ -50,15 +50,15 @@ func (s *Sheet) html(b *strings.Builder, index int, many bool) {
 	if s.Brief {
 		class = ` class="brief"`
 	}
-	fmt.Fprintf(b, "<article%s>\n<header>\n<h1>%s</h1>\n", class, esc(s.Title))
+	sanitize.Fprintf(b, "<article%s>\n<header>\n<h1>%s</h1>\n", class, esc(s.Title))
 	if s.About != "" {
-		fmt.Fprintf(b, "<p class=\"about\">%s</p>\n", esc(s.About))
+		sanitize.Fprintf(b, "<p class=\"about\">%s</p>\n", esc(s.About))
 	}
 	factsHTML(b, "facts", s.Facts)
 	if !s.Brief {
 		b.WriteString("<nav aria-label=\"Sections\">\n<ol>\n")
 		for i := range s.Sections {
-			fmt.Fprintf(b, "<li><a href=\"#%s%s\">%s</a></li>\n", prefix, s.Sections[i].ID, esc(s.Sections[i].Title))
+			sanitize.Fprintf(b, "<li><a href=\"#%s%s\">%s</a></li>\n", prefix, s.Sections[i].ID, esc(s.Sections[i].Title))
 		}
 		b.WriteString("</ol>\n</nav>\n")
 	}
@@ -70,17 +70,17 @@ func (s *Sheet) html(b *strings.Builder, index int, many bool) {
 }
 
 func factsHTML(b *strings.Builder, class string, facts [][2]string) {
-	fmt.Fprintf(b, "<dl class=\"%s\">\n", class)
+	sanitize.Fprintf(b, "<dl class=\"%s\">\n", class)
 	for _, f := range facts {
-		fmt.Fprintf(b, "<div><dt>%s</dt><dd>%s</dd></div>\n", esc(f[0]), esc(f[1]))
+		sanitize.Fprintf(b, "<div><dt>%s</dt><dd>%s</dd></div>\n", esc(f[0]), esc(f[1]))
 	}
 	b.WriteString("</dl>\n")
 }
 
 func (sec *Section) html(b *strings.Builder, prefix string, n int) {
-	fmt.Fprintf(b, "<section id=\"%s%s\">\n<h2><span class=\"no\">%d</span> %s</h2>\n", prefix, sec.ID, n, esc(sec.Title))
+	sanitize.Fprintf(b, "<section id=\"%s%s\">\n<h2><span class=\"no\">%d</span> %s</h2>\n", prefix, sec.ID, n, esc(sec.Title))
 	if sec.Intro != "" {
-		fmt.Fprintf(b, "<p>%s</p>\n", esc(sec.Intro))
+		sanitize.Fprintf(b, "<p>%s</p>\n", esc(sec.Intro))
 	}
 	if len(sec.Facts) > 0 {
 		factsHTML(b, "items", sec.Facts)
@@ -97,21 +97,21 @@ func (sec *Section) html(b *strings.Builder, prefix string, n int) {
 		if err != nil { // its words still say what it would have shown
 			pic = fmt.Sprintf("<p>No picture: %s.</p>", esc(err.Error()))
 		}
-		fmt.Fprintf(b, "<figure id=\"%s%s\">\n<div class=\"plot\" tabindex=\"0\" role=\"region\" aria-label=\"%s\">\n%s\n</div>\n<figcaption>%s: %s</figcaption>\n</figure>\n", prefix, p.ID, esc(p.Title), pic, esc(p.Title), esc(p.Alt))
+		sanitize.Fprintf(b, "<figure id=\"%s%s\">\n<div class=\"plot\" tabindex=\"0\" role=\"region\" aria-label=\"%s\">\n%s\n</div>\n<figcaption>%s: %s</figcaption>\n</figure>\n", prefix, p.ID, esc(p.Title), sanitize.Safe(pic), esc(p.Title), esc(p.Alt))
 	}
 	for i := range sec.Findings {
 		f := &sec.Findings[i]
 		lines := findingLines(f)
-		fmt.Fprintf(b, "<div class=\"finding %s\">\n<p><strong>%s</strong> %s <code>%s</code></p>\n<p class=\"where\">%s:%d</p>\n", f.Severity, f.Severity, esc(f.Message), esc(f.Rule), esc(f.Place.File), f.Place.Line)
+		sanitize.Fprintf(b, "<div class=\"finding %s\">\n<p><strong>%s</strong> %s <code>%s</code></p>\n<p class=\"where\">%s:%d</p>\n", f.Severity, f.Severity, esc(f.Message), esc(f.Rule), esc(f.Place.File), f.Place.Line)
 		for _, l := range lines[1:] {
-			fmt.Fprintf(b, "<p>%s</p>\n", esc(strings.TrimSpace(l)))
+			sanitize.Fprintf(b, "<p>%s</p>\n", esc(strings.TrimSpace(l)))
 		}
 		b.WriteString("</div>\n")
 	}
 	if len(sec.List) > 0 {
 		b.WriteString("<ul>\n")
 		for _, l := range sec.List {
-			fmt.Fprintf(b, "<li>%s</li>\n", esc(l))
+			sanitize.Fprintf(b, "<li>%s</li>\n", esc(l))
 		}
 		b.WriteString("</ul>\n")
 	}
@@ -119,49 +119,49 @@ func (sec *Section) html(b *strings.Builder, prefix string, n int) {
 }
 
 func (s *Step) html(b *strings.Builder) {
-	fmt.Fprintf(b, "<div class=\"step\">\n<h3>%s</h3>\n<div class=\"math\">", esc(s.Title))
+	sanitize.Fprintf(b, "<div class=\"step\">\n<h3>%s</h3>\n<div class=\"math\">", esc(s.Title))
 	symbol := symbolML(s.Symbol)
 	if s.Formula != nil {
 		f := s.Formula
 		if f.op == "=" {
 			f = f.kids[1]
 		}
-		fmt.Fprintf(b, "<math display=\"block\"><mrow>%s<mo>=</mo>%s</mrow></math>", symbol, f.mathML(nil))
+		sanitize.Fprintf(b, "<math display=\"block\"><mrow>%s<mo>=</mo>%s</mrow></math>", symbol, f.mathML(nil))
 		if _, put := s.formula(); put != "" {
-			fmt.Fprintf(b, "<math display=\"block\"><mrow><mphantom>%s</mphantom><mo>=</mo>%s</mrow></math>", symbol, f.mathML(s.Values))
+			sanitize.Fprintf(b, "<math display=\"block\"><mrow><mphantom>%s</mphantom><mo>=</mo>%s</mrow></math>", symbol, f.mathML(s.Values))
 		}
 	} else {
-		fmt.Fprintf(b, "<p>%s = %s</p>", symbolHTML(s.Symbol), indexed(s.Prose))
+		sanitize.Fprintf(b, "<p>%s = %s</p>", symbolHTML(s.Symbol), indexed(s.Prose))
 	}
 	b.WriteString("</div>\n")
 	if s.Note != "" {
-		fmt.Fprintf(b, "<p class=\"result open\">%s (%s)</p>\n", esc(s.Result), esc(s.Note))
+		sanitize.Fprintf(b, "<p class=\"result open\">%s (%s)</p>\n", esc(s.Result), esc(s.Note))
 	} else {
-		fmt.Fprintf(b, "<p class=\"result\">%s = <b>%s</b></p>\n", symbolHTML(s.Symbol), esc(s.Result))
+		sanitize.Fprintf(b, "<p class=\"result\">%s = <b>%s</b></p>\n", symbolHTML(s.Symbol), esc(s.Result))
 	}
-	fmt.Fprintf(b, "<p class=\"source\">%s</p>\n</div>\n", indexed(s.Source))
+	sanitize.Fprintf(b, "<p class=\"source\">%s</p>\n</div>\n", indexed(s.Source))
 }
 
 func (t *Table) html(b *strings.Builder) {
 	b.WriteString("<div class=\"scroll\" tabindex=\"0\" role=\"region\"")
 	if t.Caption != "" {
-		fmt.Fprintf(b, " aria-label=\"%s\"", esc(t.Caption))
+		sanitize.Fprintf(b, " aria-label=\"%s\"", esc(t.Caption))
 	} else {
 		b.WriteString(" aria-label=\"Table\"")
 	}
 	b.WriteString(">\n<table>\n")
 	if t.Caption != "" {
-		fmt.Fprintf(b, "<caption>%s</caption>\n", esc(t.Caption))
+		sanitize.Fprintf(b, "<caption>%s</caption>\n", esc(t.Caption))
 	}
 	b.WriteString("<thead><tr>")
 	for i, h := range t.Head {
-		fmt.Fprintf(b, "<th scope=\"col\"%s>%s</th>", t.class(i), t.cell(i, h, true))
+		sanitize.Fprintf(b, "<th scope=\"col\"%s>%s</th>", t.class(i), t.cell(i, h, true))
 	}
 	b.WriteString("</tr></thead>\n<tbody>\n")
 	for _, r := range t.Rows {
 		b.WriteString("<tr>")
 		for i, c := range r {
-			fmt.Fprintf(b, "<td%s>%s</td>", t.class(i), t.cell(i, c, false))
+			sanitize.Fprintf(b, "<td%s>%s</td>", t.class(i), t.cell(i, c, false))
 		}
 		b.WriteString("</tr>\n")
 	}

@@ -1,11 +1,10 @@
 package sheet
 
 import (
-	"fmt"
 	"io"
 	"strings"
 
-	"trammel/cmd/internal/plain"
+	"trammel/cmd/internal/sanitize"
 )
 
 // Markdown writes sheets as Markdown.
@@ -22,16 +21,16 @@ func Markdown(w io.Writer, sheets ...*Sheet) error {
 }
 
 func (s *Sheet) markdown(b *strings.Builder) {
-	fmt.Fprintf(b, "# %s\n\n", plain.Markdown(s.Title))
+	sanitize.Fprintf(b, "# %s\n\n", sanitize.Markdown(s.Title))
 	if s.About != "" {
-		fmt.Fprintf(b, "%s\n\n", plain.Markdown(s.About))
+		sanitize.Fprintf(b, "%s\n\n", sanitize.Markdown(s.About))
 	}
 	factsMarkdown(b, s.Facts)
 	for i := range s.Sections {
 		sec := &s.Sections[i]
-		fmt.Fprintf(b, "\n## %d %s\n", i+1, sec.Title)
+		sanitize.Fprintf(b, "\n## %d %s\n", i+1, sec.Title)
 		if sec.Intro != "" {
-			fmt.Fprintf(b, "\n%s\n", plain.Markdown(sec.Intro))
+			sanitize.Fprintf(b, "\n%s\n", sanitize.Markdown(sec.Intro))
 		}
 		if len(sec.Facts) > 0 {
 			b.WriteString("\n")
@@ -47,13 +46,13 @@ func (s *Sheet) markdown(b *strings.Builder) {
 			if st.Note != "" {
 				result += " (" + st.Note + ")"
 			}
-			fmt.Fprintf(b, "| %s | %s | %s | %s | %s | %s |\n", plain.Markdown(st.Title), plain.Markdown(st.Symbol), plain.Markdown(general), plain.Markdown(put), plain.Markdown(result), plain.Markdown(st.Source))
+			sanitize.Fprintf(b, "| %s | %s | %s | %s | %s | %s |\n", sanitize.Markdown(st.Title), sanitize.Markdown(st.Symbol), sanitize.Markdown(general), sanitize.Markdown(put), sanitize.Markdown(result), sanitize.Markdown(st.Source))
 		}
 		for k := range sec.Tables {
 			sec.Tables[k].markdown(b)
 		}
 		for _, p := range sec.Plots {
-			fmt.Fprintf(b, "\n%s: %s\n", p.Title, plain.Markdown(p.Alt))
+			sanitize.Fprintf(b, "\n%s: %s\n", p.Title, sanitize.Markdown(p.Alt))
 		}
 		if len(sec.Findings)+len(sec.List) > 0 {
 			b.WriteString("\n")
@@ -61,33 +60,33 @@ func (s *Sheet) markdown(b *strings.Builder) {
 		for _, f := range sec.Findings {
 			for k, l := range findingLines(&f) {
 				if k == 0 {
-					fmt.Fprintf(b, "- %s\n", plain.Markdown(l))
+					sanitize.Fprintf(b, "- %s\n", sanitize.Markdown(l))
 				} else {
-					fmt.Fprintf(b, "  - %s\n", plain.Markdown(strings.TrimSpace(l)))
+					sanitize.Fprintf(b, "  - %s\n", sanitize.Markdown(strings.TrimSpace(l)))
 				}
 			}
 		}
 		for _, l := range sec.List {
-			fmt.Fprintf(b, "- %s\n", plain.Markdown(l))
+			sanitize.Fprintf(b, "- %s\n", sanitize.Markdown(l))
 		}
 	}
 }
 
 func factsMarkdown(b *strings.Builder, facts [][2]string) {
 	for _, f := range facts {
-		fmt.Fprintf(b, "- %s: %s\n", f[0], plain.Markdown(f[1]))
+		sanitize.Fprintf(b, "- %s: %s\n", f[0], sanitize.Markdown(f[1]))
 	}
 }
 
 func (t *Table) markdown(b *strings.Builder) {
 	b.WriteString("\n")
 	if t.Caption != "" {
-		fmt.Fprintf(b, "%s\n\n", plain.Markdown(t.Caption))
+		sanitize.Fprintf(b, "%s\n\n", sanitize.Markdown(t.Caption))
 	}
 	row := func(cells []string) {
 		b.WriteString("|")
 		for _, c := range cells {
-			b.WriteString(" " + plain.Markdown(c) + " |")
+			b.WriteString(" " + sanitize.Markdown(c) + " |")
 		}
 		b.WriteString("\n")
 	}

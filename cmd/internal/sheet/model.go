@@ -76,22 +76,24 @@ var sections = []struct {
 		"hours_per_year", "cycles_per_year",
 	}},
 	{"forces", "Forces by phase", "Positive forces push the carriage toward positive travel.", []string{
-		"phase_force", "flank_load_plus", "flank_load_minus", "working_force", "move_stop_force", "emergency_force", "peak_force", "reversal_friction", "weight_force", "balance_mass", "lost_balance_force", "standing_thrust", "rest_force", "standing_force", "move_self_motion", "self_motion",
+		"phase_force", "flank_load_plus", "flank_load_minus", "working_force", "move_stop_force", "emergency_force", "standstill_force", "peak_force", "reversal_friction", "weight_force", "balance_mass", "lost_balance_force", "standing_thrust", "rest_force", "standing_force", "move_self_motion", "self_motion",
 	}},
 	{"means", "Mean values", "Loads are weighted by revolutions, not by time; rests do not enter the mean speed.", []string{
 		"mean_speed", "mean_rotation_speed", "revolutions_per_cycle", "revolutions_per_year", "mean_load", "mean_flank_load_plus", "mean_flank_load_minus",
 	}},
 	{"life", "Needed rating and life", "", []string{
-		"load_factor", "reliability_factor", "grade_factor", "hardness_factor", "static_hardness_factor", "modified_dynamic_rating", "modified_static_rating",
-		"asked_revolutions", "needed_dynamic_rating", "life_plus", "life_minus", "life", "life_hours", "life_years", "life_distance", "life_ratio",
+		"load_factor", "reliability_factor", "grade_factor", "nut_temperature", "temperature_factor", "hardness_factor", "static_hardness_factor", "modified_dynamic_rating", "modified_static_rating",
+		"required_life", "asked_revolutions", "needed_dynamic_rating", "life_plus", "life_minus", "life", "life_hours", "life_years", "life_distance", "life_ratio",
 		"static_safety", "preload_share", "gap_preload",
 	}},
 	{"speed", "Speed limits", "", []string{
 		"ball_circle_diameter", "lead_angle", "root_area", "root_second_moment",
-		"max_rotation_speed", "motor_speed", "min_lead", "end_root", "critical_speed", "critical_share", "dn",
+		"max_rotation_speed", "motor_speed", "min_lead", "end_root", "critical_speed", "critical_share", "dn", "shaft_sag", "shaft_slope",
 	}},
 	{"strength", "Buckling and stress", "", []string{
-		"thrust_side", "pushed_force", "loaded_length", "buckling_fixity", "buckling_load", "buckling_safety", "axial_stress", "equivalent_stress",
+		"stretch_force", "stretch_temperature", "thermal_force", "thermal_push", "held_force", "thrust_side", "pushed_force", "whole_push", "loaded_length", "buckling_fixity", "buckling_load", "span_buckling_load", "buckling_safety", "axial_stress", "equivalent_stress",
+		"force_amplitude", "force_middle", "torque_amplitude", "torque_middle", "belt_moment", "drive_journal_diameter", "drive_endurance_limit", "drive_journal_yield_safety", "drive_journal_fatigue_safety",
+		"far_journal_diameter", "far_endurance_limit", "far_journal_yield_safety", "far_journal_fatigue_safety",
 	}},
 	{"accuracy", "Stiffness and accuracy", "", []string{
 		"shaft_stiffness", "nut_stiffness", "bearing_stiffness", "axial_stiffness", "natural_frequency", "ramp_periods",
@@ -100,7 +102,7 @@ var sections = []struct {
 	}},
 	{"drive", "Torque and motor", "", []string{
 		"efficiency", "back_driving_efficiency", "drag_torque", "shaft_inertia", "turning_inertia", "screws_per_motor", "load_inertia", "inertia_ratio",
-		"phase_screw_torque", "phase_motor_torque", "peak_screw_torque", "peak_motor_torque", "rms_motor_torque", "torque_share", "peak_power",
+		"phase_screw_torque", "phase_motor_torque", "peak_screw_torque", "drive_end_torque", "peak_motor_torque", "rms_motor_torque", "torque_share", "peak_power",
 		"standing_torque", "standing_time", "holding_torque", "holding_safety", "lost_balance_torque", "rope_acceleration",
 	}},
 	{"stop", "Emergency stop and mechanical end", "", []string{
@@ -109,11 +111,12 @@ var sections = []struct {
 		"thread_efficiency", "stall_torque", "stall_force", "running_inertia", "end_force", "end_static_safety", "end_buckling_safety", "end_support_safety", "end_stress",
 	}},
 	{"layout", "Layout", "", []string{
-		"needed_thread_length", "needed_shaft_length", "length_to_diameter", "stroke_to_nut",
+		"whole_travel", "needed_thread_length", "thread_length", "needed_shaft_length", "length_to_diameter", "stroke_to_nut",
 	}},
 	{"service", "Supports and service", "", []string{
-		"stretch_force", "growth_force", "support_load", "support_dynamic_rating", "support_static_rating", "support_life_years", "support_life_ratio", "support_static_safety",
+		"stretch_force", "support_load", "support_dynamic_rating", "support_static_rating", "support_life_years", "support_life_ratio", "support_peak_load", "support_static_safety", "nut_bearing_life_years", "nut_bearing_life_ratio", "nut_bearing_static_safety",
 		"distance_per_day", "distance_per_year", "regrease_distance",
+		"nut_heat", "friction_heat", "least_friction_rise", "most_friction_rise", "place_over_rise",
 	}},
 }
 
@@ -139,7 +142,7 @@ func Build(rep *rules.Report, o Options) *Sheet {
 		s.Sections = append(s.Sections, out)
 	}
 	m.plots(s)
-	s.Sections = append(s.Sections, m.margins(), m.findings(), m.waived(), m.unjudged(), m.sensitivity(), m.caution())
+	s.Sections = append(s.Sections, m.margins(), m.findings(), m.waived(), m.unjudged(), m.sensitivity(), m.caution(m.v.Cautions()...))
 	return s
 }
 
@@ -433,7 +436,7 @@ func (m *maker) unjudged() Section {
 	for _, g := range m.rep.Gaps {
 		p := m.o.Show(g.Place)
 		what := g.Missing + " is missing"
-		if g.Missing == "" {
+		if g.Why != "" {
 			what = g.Why
 		}
 		list := ""
@@ -486,18 +489,14 @@ func (m *maker) sensitivity() Section {
 	return s
 }
 
-func (m *maker) caution() Section {
-	var own []string
-	if m.v != nil {
-		own = m.v.Cautions()
-	}
+// caution holds what goes for every axis, and what the axis adds to it.
+func (m *maker) caution(more ...string) Section {
 	return Section{
 		ID: "caution", Title: "Cautions and signature",
-		List: append(own, []string{
+		List: append(append([]string{
 			"These numbers are a design check. They hold for what is declared above and for the formulas named; they do not make a machine safe.",
 			"Guarding, safe stop and lockout belong to the machine's risk assessment (ISO 12100, ISO 13849-1) and to local codes and rules, which go before this sheet.",
 			"An axis that weight can drive needs something that holds it when power goes; stand clear of it until it is held.",
-			"Checked and approved by the responsible engineer: ______________________  Date: ______________",
-		}...),
+		}, more...), "Checked and approved by the responsible engineer: ______________________  Date: ______________"),
 	}
 }

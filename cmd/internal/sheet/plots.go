@@ -346,10 +346,10 @@ func (m *maker) lifePlot() *Plot {
 	// The whole life scales with the cube of a common factor on all loads.
 	at := func(f float64) float64 { return years * math.Pow(worse/f, 3) }
 	title := "Life against load"
-	asked, hasAsked := c.Value(mechanics.ServiceLife)
+	asked, hasAsked := c.Value(mechanics.RequiredLife)
 	alt := fmt.Sprintf("%s at a mean load of %s on the worse flank; half the load gives eight times the life", m.show(mechanics.LifeYears, years), m.show(mechanics.MeanLoad, worse))
 	if hasAsked {
-		alt += "; " + m.show(mechanics.ServiceLife, asked) + " are asked"
+		alt += "; " + m.show(mechanics.RequiredLife, asked) + " are asked"
 	}
 	return &Plot{ID: "plot-life", Title: title, Alt: alt, draw: func() (*picture, error) {
 		xu, xs := m.scale(unit.Force, worse)

@@ -10,7 +10,7 @@ import (
 
 	"gonum.org/v1/plot/plotter"
 
-	"trammel/cmd/internal/plain"
+	"trammel/cmd/internal/sanitize"
 	"trammel/rules"
 	"trammel/spec"
 	"trammel/spec/unit"
@@ -62,13 +62,13 @@ func (m *maker) head(title string) *Sheet {
 
 // holding says in words how much of what was tried holds.
 func holding(z *rules.Sizing) string {
-	all := plain.Count(z.All, "combination", "combinations")
+	all := sanitize.Count(z.All, "combination", "combinations")
 	out := "none of " + all
 	if z.Holding > 0 {
-		out = fmt.Sprintf("%d of %s, with %s", z.Holding, all, plain.Count(z.Screws, "screw", "screws"))
+		out = fmt.Sprintf("%d of %s, with %s", z.Holding, all, sanitize.Count(z.Screws, "screw", "screws"))
 	}
 	if n := openRules(z.Open); n > 0 {
-		out += fmt.Sprintf("; %s could not be judged", plain.Count(n, "rule", "rules"))
+		out += fmt.Sprintf("; %s could not be judged", sanitize.Count(n, "rule", "rules"))
 	}
 	return out
 }
@@ -177,7 +177,7 @@ func (p *sizingPage) answers() Section {
 	}
 	s.Tables = []Table{p.table(p.z.Answers, true)}
 	if more := p.z.Screws - len(p.z.Answers); more > 0 && !p.z.Spread {
-		s.List = append(s.List, fmt.Sprintf("%s more", plain.Count(more, "screw", "screws")))
+		s.List = append(s.List, fmt.Sprintf("%s more", sanitize.Count(more, "screw", "screws")))
 	}
 	return s
 }
@@ -251,11 +251,9 @@ func (p *sizingPage) standing() Section {
 		s.List = append(s.List, fmt.Sprintf("not tried: %s (%s:%d): %s [%s]", strings.TrimSuffix(f.Cause, "."), at.File, at.Line, f.Message, f.Rule))
 	}
 	for _, g := range p.z.Open {
-		what := g.Missing
+		what := g.Why
 		if what == "" {
-			what = g.Why
-		} else {
-			what += " is missing"
+			what = g.Missing + " is missing"
 		}
 		s.List = append(s.List, fmt.Sprintf("not judged: %s (%s)", strings.Join(g.Rules, ", "), what))
 	}
@@ -295,7 +293,7 @@ func (p *sizingPage) tried() Section {
 		}
 		s.List = append(s.List, fmt.Sprintf("%s, %d: %s", c.Name, len(c.Options), strings.Join(shown, "; ")))
 	}
-	s.List = append(s.List, fmt.Sprintf("%s judged, a finding of level %s or above throws out", plain.Count(p.z.Judged, "rule", "rules"), p.z.Level))
+	s.List = append(s.List, fmt.Sprintf("%s judged, a finding of level %s or above throws out", sanitize.Count(p.z.Judged, "rule", "rules"), p.z.Level))
 	return s
 }
 
@@ -345,7 +343,7 @@ func (p *sizingPage) weighed() Section {
 		name = label(what, xu)
 	}
 	first, last := &p.z.Front[0], &p.z.Front[len(p.z.Front)-1]
-	alt := fmt.Sprintf("%s; the least %s leaves a margin of %s (%s), the most %s", plain.Count(len(front), "combination", "combinations"), what, first.Margin(), first.UseOf, last.Margin())
+	alt := fmt.Sprintf("%s; the least %s leaves a margin of %s (%s), the most %s", sanitize.Count(len(front), "combination", "combinations"), what, first.Margin(), first.UseOf, last.Margin())
 	s.Plots = []Plot{{ID: "plot-weighed", Title: "Largest use of a limit against " + what, Alt: alt, draw: func() (*picture, error) {
 		pic := newPlot(name, "largest use of a limit (%)")
 		if len(others) > 0 {
@@ -468,7 +466,7 @@ func answersJSON(list []rules.Answer) []answerJSON {
 	out := []answerJSON{}
 	for i := range list {
 		a := &list[i]
-		x := answerJSON{Cost: plain.Finite(a.Cost), Diameter: plain.Finite(a.Diameter), Inertia: plain.Finite(a.Inertia), Use: plain.Finite(a.Use), UseOf: a.UseOf, Others: a.Others, Unjudged: a.Unjudged}
+		x := answerJSON{Cost: sanitize.Finite(a.Cost), Diameter: sanitize.Finite(a.Diameter), Inertia: sanitize.Finite(a.Inertia), Use: sanitize.Finite(a.Use), UseOf: a.UseOf, Others: a.Others, Unjudged: a.Unjudged}
 		for _, p := range a.Picks {
 			x.Picks = append(x.Picks, pickJSON{p.Choice, p.Words, p.Different})
 		}

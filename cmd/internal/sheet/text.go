@@ -7,7 +7,7 @@ import (
 
 	"github.com/mattn/go-runewidth"
 
-	"trammel/cmd/internal/plain"
+	"trammel/cmd/internal/sanitize"
 	"trammel/rules"
 )
 
@@ -44,9 +44,9 @@ func Text(w io.Writer, sheets ...*Sheet) error {
 }
 
 func (s *Sheet) text(b *strings.Builder) {
-	heading(b, plain.Cell(s.Title), "=")
+	heading(b, sanitize.Cell(s.Title), "=")
 	if s.About != "" {
-		fmt.Fprintf(b, "%s\n", plain.Cell(s.About))
+		sanitize.Fprintf(b, "%s\n", sanitize.Cell(s.About))
 	}
 	factsText(b, s.Facts)
 	n := 0
@@ -56,7 +56,9 @@ func (s *Sheet) text(b *strings.Builder) {
 		n++
 		heading(b, fmt.Sprintf("%d  %s", n, sec.Title), "-")
 		if sec.Intro != "" {
-			fmt.Fprintf(b, "%s\n", strings.Join(fold(sec.Intro, 96), "\n"))
+			for _, l := range fold(sec.Intro, 96) {
+				sanitize.Fprintf(b, "%s\n", l)
+			}
 		}
 		factsText(b, sec.Facts)
 		for k := range sec.Steps {
@@ -67,76 +69,80 @@ func (s *Sheet) text(b *strings.Builder) {
 			sec.Tables[k].text(b)
 		}
 		for _, p := range sec.Plots {
-			fmt.Fprintf(b, "\n%s: %s\n", p.Title, plain.Cell(p.Alt))
+			sanitize.Fprintf(b, "\n%s: %s\n", p.Title, sanitize.Cell(p.Alt))
 		}
 		for _, f := range sec.Findings {
 			for _, l := range findingLines(&f) {
-				fmt.Fprintf(b, "%s\n", l)
+				sanitize.Fprintf(b, "%s\n", l)
 			}
 		}
 		for _, l := range sec.List {
-			fmt.Fprintf(b, "* %s\n", plain.Cell(l))
+			sanitize.Fprintf(b, "* %s\n", sanitize.Cell(l))
 		}
 	}
 }
 
 func factsText(b *strings.Builder, facts [][2]string) {
 	for _, f := range facts {
-		fmt.Fprintf(b, "%s: %s\n", f[0], plain.Cell(f[1]))
+		sanitize.Fprintf(b, "%s: %s\n", f[0], sanitize.Cell(f[1]))
 	}
 }
 
 func heading(b *strings.Builder, title, rule string) {
-	fmt.Fprintf(b, "%s\n%s\n", title, strings.Repeat(rule, runewidth.StringWidth(title)))
+	sanitize.Fprintf(b, "%s\n%s\n", title, strings.Repeat(rule, runewidth.StringWidth(title)))
 }
 
 func (s *Step) text(b *strings.Builder) {
 	general, put := s.formula()
-	fmt.Fprintf(b, "\n%s\n", s.Title)
-	fmt.Fprintf(b, "   %s = %s\n", s.Symbol, general)
+	sanitize.Fprintf(b, "\n%s\n", s.Title)
+	sanitize.Fprintf(b, "   %s = %s\n", s.Symbol, general)
 	if put != "" {
-		fmt.Fprintf(b, "   %s = %s\n", strings.Repeat(" ", runewidth.StringWidth(s.Symbol)), put)
+		sanitize.Fprintf(b, "   %s = %s\n", strings.Repeat(" ", runewidth.StringWidth(s.Symbol)), put)
 	}
-	result := plain.Cell(s.Result)
+	result := sanitize.Cell(s.Result)
 	if s.Note != "" {
-		result += " (" + plain.Cell(s.Note) + ")"
+		result += " (" + sanitize.Cell(s.Note) + ")"
 	}
-	fmt.Fprintf(b, "   %s = %s\n", strings.Repeat(" ", runewidth.StringWidth(s.Symbol)), result)
-	fmt.Fprintf(b, "   source: %s\n", s.Source)
+	sanitize.Fprintf(b, "   %s = %s\n", strings.Repeat(" ", runewidth.StringWidth(s.Symbol)), result)
+	sanitize.Fprintf(b, "   source: %s\n", s.Source)
 }
 
 // findingLines are a finding's lines, the same in all forms.
 func findingLines(f *rules.Finding) []string {
-	out := []string{fmt.Sprintf("%s:%d: %s: %s [%s]", plain.Cell(f.Place.File), f.Place.Line, f.Severity, plain.Cell(f.Message), f.Rule)}
+	out := []string{fmt.Sprintf("%s:%d: %s: %s [%s]", sanitize.Cell(f.Place.File), f.Place.Line, f.Severity, sanitize.Cell(f.Message), f.Rule)}
 	if len(f.Enters) > 0 {
 		var list []string
 		for _, e := range f.Enters {
-			s := plain.Cell(e.Words)
+			s := sanitize.Cell(e.Words)
 			switch {
 			case e.Assumed != "":
 				s += " (assumed: " + e.Assumed + ")"
 			case e.Place.Valid():
-				s += " (" + plain.Cell(rules.At(e.Place, f.Place.File)) + ")"
+				s += " (" + sanitize.Cell(rules.At(e.Place, f.Place.File)) + ")"
 			}
 			list = append(list, s)
 		}
 		out = append(out, "   enters: "+strings.Join(list, ", "))
 	}
-	if len(f.Ways) > 0 {
-		out = append(out, "   passes with any one of: "+plain.Cell(strings.Join(f.Ways, " · ")))
+	var fixes []string
+	for i := range f.Fixes {
+		fixes = append(fixes, f.Fixes[i].Words)
+	}
+	if len(fixes) > 0 {
+		out = append(out, "   fix with any one of: "+sanitize.Cell(strings.Join(fixes, " · ")))
 	}
 	return out
 }
 
 func (t *Table) text(b *strings.Builder) {
 	if t.Caption != "" {
-		fmt.Fprintf(b, "%s\n", plain.Cell(t.Caption))
+		sanitize.Fprintf(b, "%s\n", sanitize.Cell(t.Caption))
 	}
 	width := make([]int, len(t.Head))
 	cell := func(rows [][]string) {
 		for _, r := range rows {
 			for i, c := range r {
-				width[i] = max(width[i], runewidth.StringWidth(plain.Cell(c)))
+				width[i] = max(width[i], runewidth.StringWidth(sanitize.Cell(c)))
 			}
 		}
 	}
@@ -159,7 +165,7 @@ func (t *Table) text(b *strings.Builder) {
 	row := func(cells []string) {
 		var l strings.Builder
 		for i, c := range cells {
-			c = plain.Cell(c)
+			c = sanitize.Cell(c)
 			pad := strings.Repeat(" ", width[i]-runewidth.StringWidth(c))
 			if i > 0 {
 				l.WriteString("  ")
@@ -170,7 +176,7 @@ func (t *Table) text(b *strings.Builder) {
 				l.WriteString(c + pad)
 			}
 		}
-		fmt.Fprintf(b, "   %s\n", strings.TrimRight(l.String(), " "))
+		sanitize.Fprintf(b, "   %s\n", strings.TrimRight(l.String(), " "))
 	}
 	for k := range lines {
 		var cells []string
@@ -187,7 +193,7 @@ func (t *Table) text(b *strings.Builder) {
 	for _, w := range width {
 		total += w
 	}
-	fmt.Fprintf(b, "   %s\n", strings.Repeat("-", total))
+	sanitize.Fprintf(b, "   %s\n", strings.Repeat("-", total))
 	for _, r := range t.Rows {
 		row(r)
 	}

@@ -17,7 +17,7 @@ import (
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/vgsvg"
 
-	"trammel/cmd/internal/plain"
+	"trammel/cmd/internal/sanitize"
 )
 
 // Width is that of all pictures; a page scales them.
@@ -93,6 +93,6 @@ func Element(c *vgsvg.Canvas, words string) (string, error) {
 	}
 	s = family.ReplaceAllString(colours.Replace(size.ReplaceAllString(s, "")), "font-family:inherit;")
 	// Black is what SVG fills with where nothing is said, and is left out.
-	head := fmt.Sprintf(`<svg role="img" fill="currentColor" aria-label="%s" `, html.EscapeString(plain.Cell(words)))
+	head := fmt.Sprintf(`<svg role="img" fill="currentColor" aria-label="%s" `, html.EscapeString(sanitize.Cell(words)))
 	return strings.Replace(s, "<svg ", head, 1), nil
 }

@@ -47,7 +47,8 @@ type Axis struct {
 	HoursPerDay float64 `path:"duty.hours_per_day"`
 	DaysPerYear float64 `path:"duty.days_per_year"`
 	ServiceLife float64 `path:"duty.service_life"`
-	Shock       string  `path:"duty.shock"` // smooth, ordinary, shocks
+	LifeBasis   string  `path:"duty.life_basis"` // calendar, working
+	Shock       string  `path:"duty.shock"`      // smooth, ordinary, shocks
 	LoadFactor  float64 `path:"duty.load_factor"`
 	Reliability float64 `path:"duty.reliability"`
 
@@ -60,6 +61,7 @@ type Axis struct {
 	Hardness        float64 `path:"screw.hardness"`
 	GradeFactor     float64 `path:"screw.grade_factor"`
 	YieldStrength   float64 `path:"screw.yield_strength"`
+	TensileStrength float64 `path:"screw.tensile_strength"`
 	ElasticModulus  float64 `path:"screw.elastic_modulus"`
 	Density         float64 `path:"screw.density"`
 	Expansion       float64 `path:"screw.expansion"`
@@ -75,6 +77,9 @@ type Axis struct {
 	Backlash     float64 `path:"nut.backlash"`
 	NutStiffness float64 `path:"nut.stiffness"`
 	NutInertia   float64 `path:"nut.inertia"`
+
+	NutBearingDynamic float64 `path:"nut.bearing_dynamic_rating"`
+	NutBearingStatic  float64 `path:"nut.bearing_static_rating"`
 
 	DriveEnd         string  `path:"supports.drive_end"` // fixed, supported, free
 	FarEnd           string  `path:"supports.far_end"`
@@ -93,6 +98,22 @@ type Axis struct {
 	FarStatic        float64 `path:"far_support.static_rating"`
 	FarDrag          float64 `path:"far_support.drag_torque"`
 
+	DriveBore    float64 `path:"drive_support.bore"`
+	FarBore      float64 `path:"far_support.bore"`
+	CouplingBore float64 `path:"coupling.bore"`
+
+	DriveJournal  float64 `path:"drive_journal.diameter"`
+	DriveShoulder string  `path:"drive_journal.shoulder"` // sharp, rounded
+	DriveKeyway   string  `path:"drive_journal.keyway"`   // none, end-milled
+	DriveGroove   string  `path:"drive_journal.groove"`   // none, ring
+	FarJournal    float64 `path:"far_journal.diameter"`
+	FarShoulder   string  `path:"far_journal.shoulder"`
+	FarGroove     string  `path:"far_journal.groove"`
+
+	BeltPull       float64 `path:"drive.belt_pull"`
+	BeltOverhang   float64 `path:"drive.belt_overhang"`
+	CouplingTorque float64 `path:"coupling.rated_torque"`
+
 	Ratio           float64 `path:"drive.ratio"`
 	MotorScrews     float64 `path:"drive.screws"`
 	GearEfficiency  float64 `path:"drive.gear_efficiency"`
@@ -109,9 +130,14 @@ type Axis struct {
 	MotorBrake      float64 `path:"motor.brake_torque"`
 	CouplingInertia float64 `path:"coupling.inertia"`
 
+	PlaceMax     float64 `path:"place.max_temperature"`
+	PlaceCooling float64 `path:"place.cooling"`
+	StabilisedTo float64 `path:"screw.stabilised_to"`
+
 	Approach        string  `path:"accuracy.approach"` // one-side, both-sides
 	TemperatureRise float64 `path:"accuracy.temperature_rise"`
 	TransportFactor float64 `path:"accuracy.transport_factor"`
+	Case            float64 `path:"assumed.case"` // -1, 0, 1, or not known
 	RegreaseEvery   float64 `path:"lubrication.regrease_every"`
 }
 
@@ -248,13 +274,14 @@ func (d draw) load(a *Axis) {
 	d.maybe(0.2, &a.MovedMass, d.log(0.5, 2500))
 	a.Friction = d.numOf(d.log(0.001, 0.5), d.between(0, 0.1), 0)
 	d.maybe(0.6, &a.Drag, d.log(1, 1000))
+	d.maybe(0.7, &a.Case, d.numOf(-1, 0, 1))
 	d.maybe(0.3, &a.Counterbalance, d.between(0, 1.5)*9.81*a.Mass)
 	if d.chance(0.8) {
 		a.BalanceBy = d.oneOf("weight", "spring", "gas", "pneumatic", "hydraulic")
 	}
 	d.maybe(0.5, &a.RopeRatio, d.numOf(1, 2, d.between(0.2, 4)))
 	d.maybe(0.3, &a.BalanceKept, 1)
-	d.maybe(0.2, &a.Standstill, d.log(10, 50e3)*d.numOf(-1, 1))
+	d.maybe(0.35, &a.Standstill, d.log(10, 50e3)*d.numOf(-1, 1))
 	a.Screws = 1
 	if d.chance(0.3) {
 		a.Screws = float64(1 + d.IntN(8))
@@ -265,6 +292,9 @@ func (d draw) load(a *Axis) {
 	}
 	a.HoursPerDay, a.DaysPerYear = d.between(1, 24), d.between(1, 366)
 	a.ServiceLife = d.between(0.5, 30) * year
+	if d.chance(0.3) {
+		a.LifeBasis = d.oneOf("calendar", "working")
+	}
 	if d.chance(0.7) {
 		a.Shock = d.oneOf("smooth", "ordinary", "shocks")
 	}
@@ -284,9 +314,16 @@ func (d draw) screw(a *Axis) {
 	a.Hardness = d.numOf(58, 60, 62, 68, 70, 56, 54, 50, 45, 40)
 	d.maybe(0.1, &a.Hardness, d.between(40, 70))
 	d.maybe(0.3, &a.GradeFactor, d.between(0.3, 1))
+	a.TensileStrength = d.between(250e6, 2000e6)
 	a.YieldStrength, a.ElasticModulus = d.between(150e6, 1500e6), d.between(70e9, 220e9)
+	if known(a.Case) && d.chance(0.5) {
+		a.YieldStrength = unknown
+	}
 	a.Density, a.Expansion = d.between(2600, 8500), d.between(5e-6, 25e-6)
 	a.ThreadFriction = d.numOf(d.between(0.002, 0.01), d.log(0.002, 0.5))
+	if known(a.Case) && d.chance(0.5) {
+		a.ThreadFriction = unknown
+	}
 	d.maybe(0.4, &a.Efficiency, d.between(0.2, 1))
 	a.Stroke = d.mm(20, 4000)
 	if d.chance(0.2) { // the edges of the bands, and just beyond
@@ -297,6 +334,7 @@ func (d draw) screw(a *Axis) {
 	a.Grade = d.oneOf("C0", "C1", "C3", "C5", "C7", "C10", "P1", "P3", "P5", "T5", "T7", "T10")
 	a.Turning = d.oneOf("shaft", "shaft", "nut")
 	a.NutLength, a.NutStiffness, a.NutInertia = d.mm(15, 300), d.log(20e6, 5e9), d.log(1e-6, 0.1)
+	a.NutBearingDynamic, a.NutBearingStatic = d.log(1e3, 300e3), d.log(1e3, 500e3)
 	switch d.IntN(4) {
 	case 0, 1:
 		a.Preload = a.DynamicRating * d.log(0.005, 0.3)
@@ -307,6 +345,9 @@ func (d draw) screw(a *Axis) {
 	}
 	a.Approach = d.oneOf("one-side", "both-sides")
 	a.TemperatureRise = d.numOf(d.between(-50, 100), d.between(0, 10))
+	d.maybe(0.7, &a.PlaceMax, 273.15+d.numOf(d.between(-20, 100), d.between(0, 260), 120, 150, 175, 200, 250))
+	d.maybe(0.5, &a.PlaceCooling, d.between(1, 100))
+	d.maybe(0.8, &a.StabilisedTo, 273.15+d.between(100, 400))
 	a.TransportFactor = d.numOf(1, 2, d.between(1, 2))
 }
 
@@ -325,6 +366,15 @@ func (d draw) supports(a *Axis) {
 	a.DriveStiffness, a.FarStiffness = d.log(10e6, 3e9), d.log(10e6, 3e9)
 	a.DriveDynamic, a.FarDynamic = d.log(1e3, 200e3), d.log(1e3, 200e3)
 	a.DriveStatic, a.FarStatic = d.log(1e3, 400e3), d.log(1e3, 400e3)
+	a.DriveBore, a.FarBore = d.mm(4, 100), d.mm(4, 100)
+	d.maybe(0.5, &a.CouplingBore, d.mm(4, 100))
+	d.maybe(0.5, &a.DriveJournal, d.mm(2, 100))
+	d.maybe(0.5, &a.FarJournal, d.mm(2, 100))
+	a.DriveShoulder, a.DriveKeyway, a.DriveGroove = d.oneOf("sharp", "rounded"), d.oneOf("none", "end-milled"), d.oneOf("none", "none", "ring")
+	a.FarShoulder, a.FarGroove = d.oneOf("sharp", "rounded"), d.oneOf("none", "none", "ring")
+	d.maybe(0.5, &a.BeltPull, d.numOf(0, d.log(1, 5e3)))
+	d.maybe(0.8, &a.BeltOverhang, d.mm(2, 200))
+	d.maybe(0.7, &a.CouplingTorque, d.log(0.1, 500))
 	d.maybe(0.5, &a.DriveDrag, d.log(0.001, 2))
 	d.maybe(0.5, &a.FarDrag, d.log(0.001, 2))
 }

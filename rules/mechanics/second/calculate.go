@@ -6,10 +6,12 @@ import "math"
 // one for each move, or four for each move.
 type Result struct {
 	Values map[string][]float64
-	// OffShaft says that unequal bearings put the softest place of the shaft
-	// beyond its end; Softest is then the true axial stiffness, on the shaft.
+	// OffShaft says that unequal bearings put the vertex of the parabola of
+	// flexibility beyond an end of the shaft.
 	OffShaft bool
-	Softest  float64
+	// Free is the critical speed without the push of two fixed ends on the warm
+	// shaft; 0 where nothing pushes.
+	Free float64
 }
 
 // year is the calendar year of the language, 365.25 days, in seconds.
@@ -38,6 +40,9 @@ type work struct {
 	diameter                  float64 // ball circle
 	force                     float64 // greatest
 	factor, meanLoad          float64
+	hot                       float64 // what heat leaves of the rating
+	push, held                float64 // of two fixed ends: when warm, and at most
+	declaredDrag              float64
 	turnsPerYear, pathPerYear float64
 	res                       *Result
 	hard, lost, stopTwist     float64 // hardest stop; force without counterbalance
@@ -52,6 +57,7 @@ func (w *work) set(name string, v float64) float64 {
 func Calculate(a *Axis) *Result {
 	w := &work{a: a, out: make(map[string][]float64, 120), res: &Result{}}
 	w.res.Values = w.out
+	w.assume()
 	w.masses()
 	c := w.carriage()
 	w.drive(c)
@@ -62,13 +68,17 @@ func Calculate(a *Axis) *Result {
 	w.forces(c)
 	w.holding(c)
 	w.inertia(c)
+	w.heat()
 	w.shaft()
+	w.warmth(c)
 	w.life()
 	w.stiffness()
 	w.accuracy()
 	w.supports()
 	w.layout()
 	w.against(c)
+	w.journals(c)
+	w.standing()
 	return w.res
 }
 
@@ -85,7 +95,8 @@ func (w *work) masses() {
 	}
 	l := &w.load
 	w.set("incline_angle", incline)
-	l.sin, l.cos = math.Sincos(incline)
+	// The cosine as the sine of what is left to a right angle: nothing at one.
+	l.sin, l.cos = math.Sin(incline), math.Sin(math.Pi/2-incline)
 	l.friction, l.counter = a.Friction, none(a.Counterbalance)
 	sum := w.set("sum_of_masses", a.Mass+a.CarriedMass)
 	l.empty = w.set("moved_mass", instead(a.MovedMass, sum))
@@ -135,20 +146,8 @@ func (w *work) carriage() *carriage {
 	}
 	ideal := a.Lead / (2 * math.Pi)
 	driving := ideal / turn(a.ThreadFriction)
-	rubs := a.ThreadFriction
-	if known(a.Efficiency) && known(ideal/turn(rubs)) {
-		// The friction at which the thread has the declared efficiency.
-		lo, hi := 0.0, 1/slope
-		for range 200 {
-			if mid := (lo + hi) / 2; ideal/turn(mid) > a.Efficiency {
-				lo = mid
-			} else {
-				hi = mid
-			}
-		}
-		rubs = (lo + hi) / 2
-	}
-	backward := w.set("back_driving_efficiency", turn(-rubs)/ideal)
+	bare := instead(a.Efficiency, driving) + 0*driving
+	backward := w.set("back_driving_efficiency", turn(-a.ThreadFriction)/ideal)
 	driving = math.Min(driving, 0.9) // common practice, no source
 	if known(a.Efficiency) && known(driving) {
 		driving = a.Efficiency
@@ -187,9 +186,9 @@ func (w *work) carriage() *carriage {
 	return &carriage{
 		mass: w.load.empty, weight: w.counterweight(), friction: a.Friction, sin: w.load.sin, cos: w.load.cos, drag: none(a.Drag), counter: w.load.counter,
 		screws: instead(a.Screws, 1), uneven: a.Unevenness,
-		lead: a.Lead, driving: driving, backward: backward, turnDrag: drag, turning: turning, preload: preload,
+		lead: a.Lead, driving: driving, bare: bare, bearings: none(a.DriveDrag) + none(a.FarDrag), backward: backward, turnDrag: drag, turning: turning, preload: preload,
 		onMotor: onMotor, ratio: a.Ratio, gear: instead(a.GearEfficiency, 1), rotor: a.RotorInertia + none(a.GearInertia),
-		peak: a.MotorPeak, rated: a.MotorRatedSpeed, top: a.MotorTop, fastest: a.MotorMaxSpeed, limit: a.TorqueLimit,
+		peak: a.MotorPeak, rated: a.MotorRatedSpeed, top: a.MotorTop, fastest: a.MotorMaxSpeed, limit: a.TorqueLimit, assuming: known(a.Case),
 		totals: totals{shortestRamp: math.Inf(1), reached: math.Inf(1)},
 	}
 }
@@ -336,12 +335,12 @@ func (w *work) forces(c *carriage) {
 		w.out["move_stop_force"] = append(w.out["move_stop_force"], f)
 	}
 	emergency := w.set("emergency_force", stop.force)
-	still := math.Abs(none(a.Standstill))
+	still := w.set("standstill_force", w.shared(a.Standstill))
 	stopped := none(emergency)
 	if known(a.EmergencyStop) && !known(emergency) {
 		stopped = unknown
 	}
-	w.force = w.set("peak_force", math.Max(math.Max(felt, w.lost), math.Max(stopped, still)))
+	w.force = w.set("peak_force", math.Max(math.Max(felt, w.lost), math.Max(stopped, math.Abs(none(still)))))
 
 	// The carriage presses back on the nut with the force it gets. Toward
 	// positive travel that force pushes the shaft between a bearing at the start
@@ -372,6 +371,7 @@ func (w *work) forces(c *carriage) {
 	if known(emergency) {
 		toward, back = math.Max(toward, stop.push), math.Max(back, stop.pull)
 	}
+	toward, back = math.Max(toward, none(still)), math.Max(back, -none(still))
 	pushed := math.Max(toward, back)
 	switch side {
 	case 1:
@@ -379,8 +379,7 @@ func (w *work) forces(c *carriage) {
 	case 2:
 		pushed = back
 	}
-	// The sign of a force at standstill is not said, so it counts as a push.
-	w.set("pushed_force", math.Max(pushed, still)+0*felt+0*side+0*toward)
+	w.set("pushed_force", pushed+0*felt+0*side+0*toward)
 
 	rubbing := l.friction*l.full*gravity*l.cos + none(a.Drag)
 	w.set("reversal_friction", w.shared(rubbing))
@@ -394,7 +393,8 @@ func (w *work) forces(c *carriage) {
 	if known(a.EmergencyStop) && !known(w.stopTwist) {
 		twist = unknown
 	}
-	w.set("peak_screw_torque", math.Max(math.Max(c.screwTorque, w.lost*a.Lead/(2*math.Pi)), twist)+0*felt)
+	peak := w.set("peak_screw_torque", math.Max(math.Max(c.screwTorque, w.lost*a.Lead/(2*math.Pi)), twist)+0*felt)
+	w.set("drive_end_torque", c.onMotor*peak)
 	felt += 0 * (c.onMotor + c.ratio + c.rotor)
 	w.set("peak_motor_torque", c.motorTorque+0*felt)
 	w.set("rms_motor_torque", math.Sqrt(c.square/c.time)+0*felt)
@@ -417,24 +417,24 @@ func (w *work) holding(c *carriage) {
 	for _, mass := range []float64{l.empty, l.full} {
 		slope := math.Abs(mass*gravity*l.sin - l.counter)
 		worst = math.Max(worst, slope)
-		free = math.Max(free, slope-l.friction*mass*gravity*l.cos-none(a.Drag))
+		free = math.Max(free, slope-l.friction*mass*gravity*l.cos-w.declaredDrag)
 	}
 	// What stands after the moves, held by the friction of what lies on the guides
 	// then; what a lost counterbalance leaves; what is held at standstill.
 	standing, moving := w.shared(worst), w.shared(free)
 	take := func(f, mass float64) {
 		standing = math.Max(standing, math.Abs(f))
-		moving = math.Max(moving, math.Abs(f)-w.shared(l.friction*mass*gravity*l.cos+none(a.Drag)))
+		moving = math.Max(moving, math.Abs(f)-w.shared(l.friction*mass*gravity*l.cos+w.declaredDrag))
 	}
 	for i, m := range a.Moves {
 		mass := l.empty + none(m.Payload)
 		f := w.out["rest_force"][i]
 		take(f, mass)
-		w.out["move_self_motion"] = append(w.out["move_self_motion"], math.Abs(f)-w.shared(l.friction*mass*gravity*l.cos+none(a.Drag)))
+		w.out["move_self_motion"] = append(w.out["move_self_motion"], math.Abs(f)-w.shared(l.friction*mass*gravity*l.cos+w.declaredDrag))
 	}
 	take(w.lost, l.full)
 	if known(a.Standstill) {
-		take(a.Standstill, l.empty)
+		take(w.shared(a.Standstill), l.empty)
 	}
 	w.set("standing_force", standing)
 	w.set("self_motion", moving)
@@ -454,6 +454,25 @@ func (w *work) inertia(c *carriage) {
 	w.set("inertia_ratio", load/a.RotorInertia)
 }
 
+// heat warms a shaft between two ends that hold it, bar by bar.
+func (w *work) heat() {
+	a := w.a
+	ae := a.ElasticModulus * thirdDegree(0, a.RootDiameter/2, func(r float64) float64 { return 2 * math.Pi * r })
+	stretch := w.set("stretch_force", grown(a.Span, ae, 0, 0, a.Stretch))
+	// The rise at which a shaft that is not held is as long as the stretched one.
+	w.set("stretch_temperature", a.Stretch/grown(a.Span, 1, a.Expansion, -1, 0)*(1/a.Span))
+	force := 0 * (end(a.DriveEnd) + end(a.FarEnd))
+	if a.DriveEnd == "fixed" && a.FarEnd == "fixed" {
+		force = -grown(a.Span, ae, a.Expansion, a.TemperatureRise, none(a.Stretch))
+		w.held = math.Max(none(stretch), math.Abs(force))
+	} else {
+		w.held = force
+	}
+	w.set("thermal_force", force)
+	w.push = w.set("thermal_push", math.Max(0, force))
+	w.set("held_force", w.held)
+}
+
 // shaft bends, whirls and buckles a shaft of its root diameter.
 func (w *work) shaft() {
 	a := w.a
@@ -464,12 +483,15 @@ func (w *work) shaft() {
 	ends := [2]string{a.DriveEnd, a.FarEnd}
 
 	// A shaft of length, stiffness and mass 1 has ω = λ².
-	w.set("end_root", math.Sqrt(whirl(1, 1, 1, ends)))
+	w.set("end_root", math.Sqrt(whirl(1, 1, 1, 0, ends)))
 	critical := unknown
 	if known(a.Span + second + area + a.ElasticModulus + a.Density) {
-		critical = whirl(a.Span, a.ElasticModulus*second, a.Density*area, ends)
+		critical = whirl(a.Span, a.ElasticModulus*second, a.Density*area, w.push, ends)
 	}
-	w.set("critical_speed", critical)
+	if w.push > 0 && critical == critical {
+		w.res.Free = whirl(a.Span, a.ElasticModulus*second, a.Density*area, 0, ends)
+	}
+	critical = w.set("critical_speed", critical+0*w.push)
 	w.set("critical_share", w.topSpeed/a.Lead*2*math.Pi/critical)
 
 	if a.BucklingEnds != "" {
@@ -482,20 +504,28 @@ func (w *work) shaft() {
 	// both supported, is π².
 	w.set("buckling_fixity", buckle(1, 1, ends)/(math.Pi*math.Pi))
 	length := w.set("loaded_length", instead(a.LoadedLength, a.Span))
-	load := unknown
-	if known(length + second + a.ElasticModulus + a.YieldStrength) {
-		load = buckle(length, a.ElasticModulus*second, ends)
+	column := func(length float64, ends [2]string) float64 {
+		if !known(length + second + a.ElasticModulus + a.YieldStrength) {
+			return unknown
+		}
+		load := buckle(length, a.ElasticModulus*second, ends)
 		// Johnson's parabola takes over where Euler's load is above half the
 		// load at which the section yields (Shigley's Mechanical Engineering
 		// Design, ch. 4).
 		if yield := area * a.YieldStrength; load > yield/2 {
 			load = yield * (1 - yield/(4*load))
 		}
+		return load
 	}
-	w.set("buckling_load", load)
-	w.set("buckling_safety", load/w.out["pushed_force"][0])
+	load := w.set("buckling_load", column(length, ends))
+	whole := w.set("span_buckling_load", column(a.Span, [2]string{"fixed", "fixed"}))
+	push := w.set("whole_push", w.out["pushed_force"][0]+w.push)
+	if w.push > 0 {
+		load = math.Min(load, whole)
+	}
+	w.set("buckling_safety", load/push)
 
-	sigma := w.set("axial_stress", w.force/area)
+	sigma := w.set("axial_stress", (w.force+w.held)/area)
 	// Torsion: torque times radius over the polar moment, which is twice the
 	// moment about a diameter. Then von Mises from the principal stresses.
 	tau := w.out["peak_screw_torque"][0] * r / (2 * second)
@@ -515,7 +545,7 @@ func (w *work) life() {
 	grade := w.set("grade_factor", instead(a.GradeFactor, gradeFactor(a.Grade)))
 	w.factor = w.set("load_factor", instead(a.LoadFactor, shockFactor(a.Shock)))
 	reliable := w.set("reliability_factor", reliabilityFactor(a.Reliability))
-	rating := w.set("modified_dynamic_rating", a.DynamicRating*hard*grade)
+	rating := w.set("modified_dynamic_rating", a.DynamicRating*hard*grade*w.hot)
 	static := w.set("modified_static_rating", a.StaticRating*hardStatic*grade)
 	w.set("static_safety", static/w.force)
 	w.set("preload_share", a.Preload/a.DynamicRating)
@@ -547,12 +577,13 @@ func (w *work) life() {
 	w.set("life_hours", life*a.Lead/(w.path/w.moving))
 	years := w.set("life_years", life/w.turnsPerYear*year)
 	w.set("life_distance", life*a.Lead)
-	asked := w.set("asked_revolutions", w.turnsPerYear*(a.ServiceLife/year))
-	w.set("life_ratio", years/a.ServiceLife)
+	required := w.set("required_life", requiredLife(a))
+	asked := w.set("asked_revolutions", w.turnsPerYear*(required/year))
+	w.set("life_ratio", years/required)
 	// The rating under which the mean load uses one whole life up over the asked
 	// turns, before all that lowers it.
 	needed := w.factor * w.meanLoad * math.Pow(asked/1e6/reliable, 1.0/3)
-	w.set("needed_dynamic_rating", needed/(hard*grade))
+	w.set("needed_dynamic_rating", needed/(hard*grade*w.hot))
 	w.set("regrease_distance", w.pathPerYear*(a.RegreaseEvery/year))
 }
 
@@ -571,15 +602,8 @@ func (w *work) stiffness() {
 	switch {
 	case both:
 		shaft = 1 / flexibilities(length, ae, rigid, rigid)[bars/2]
-		vertex, softest := worst(length, ae, a.DriveStiffness, a.FarStiffness)
-		w.res.OffShaft = softest < vertex*(1-1e-3)
-		w.res.Softest = softest
-		flex = vertex
-		// What the bearings add to 4·A·E/L is the same on any shaft; one about as
-		// stiff as they are shows it best.
-		sum := a.DriveStiffness + a.FarStiffness
-		vertexOfAny, _ := worst(1, sum, a.DriveStiffness, a.FarStiffness)
-		bearing = 1 / (vertexOfAny - 1/(4*sum))
+		flex, w.res.OffShaft = worst(length, ae, a.DriveStiffness, a.FarStiffness)
+		bearing = 1 / (flex - 1/shaft)
 	default:
 		// The far end of the stretch is the softest place.
 		shaft = 1 / flexibilities(length, ae, rigid, 0)[bars]
@@ -612,7 +636,6 @@ func (w *work) stiffness() {
 	}
 	flex += more + 0*ends
 	w.set("axial_stiffness", 1/flex)
-	w.res.Softest = 1 / (w.res.Softest + more)
 
 	// One mass on a spring: its period follows from the energy of a swing of
 	// 1 m, m·ω²/2 = 1/(2·flexibility).
@@ -652,8 +675,7 @@ func (w *work) accuracy() {
 	w.set("travel_deviation", ep)
 	w.set("travel_variation", vup)
 	// Element by element of the stroke, its growth less its share of a stretch
-	// between two fixed ends. Those hold a pull for as long as there is one, so
-	// that nothing moves until the stretch is used up.
+	// between two fixed ends, for which the lead was made short.
 	growth := 0.0
 	held := a.Stretch > 0 && a.Span > 0 && a.DriveEnd == "fixed" && a.FarEnd == "fixed"
 	for range bars {
@@ -663,29 +685,14 @@ func (w *work) accuracy() {
 			growth -= a.Stretch / a.Span * h
 		}
 	}
-	if held {
-		growth = math.Max(0, growth)
-	}
 	growth = w.set("thermal_growth", math.Abs(growth))
 	w.set("accuracy_budget", ep+vup/2+growth+w.out["elastic_deflection"][0]+w.out["play_part"][0])
 }
 
 func (w *work) supports() {
 	a := w.a
-	ae := a.ElasticModulus * w.out["root_area"][0]
-	stretch := w.set("stretch_force", grown(a.Span, ae, 0, 0, a.Stretch))
-	pull := grown(a.Span, ae, a.Expansion, a.TemperatureRise, none(a.Stretch))
-	growth := math.Max(0, -pull)
-	if a.TemperatureRise < 0 {
-		growth = math.Max(0, pull)
-	}
-	w.set("growth_force", growth)
 	ends := end(a.DriveEnd) + end(a.FarEnd)
 	drive, far := a.DriveEnd == "fixed", a.FarEnd == "fixed"
-	held := 0.0
-	if drive && far {
-		held = math.Max(none(stretch), growth)
-	}
 	of := func(first, second float64) float64 {
 		switch {
 		case drive && far:
@@ -699,17 +706,29 @@ func (w *work) supports() {
 	}
 	dynamic := w.set("support_dynamic_rating", of(a.DriveDynamic, a.FarDynamic)+0*ends)
 	static := w.set("support_static_rating", of(a.DriveStatic, a.FarStatic)+0*ends)
-	load := w.set("support_load", w.meanLoad*w.factor+held+0*ends)
-	w.set("support_static_safety", static/(w.force+held))
+	load := w.set("support_load", w.meanLoad*w.factor+w.held)
+	w.set("support_static_safety", static/w.set("support_peak_load", w.force+w.held))
 	// ISO 281: exponent 3 for ball bearings.
 	years := w.set("support_life_years", 1e6*math.Pow(dynamic/load, 3)/w.turnsPerYear*year)
-	w.set("support_life_ratio", years/a.ServiceLife)
+	w.set("support_life_ratio", years/requiredLife(a))
 }
 
 func (w *work) layout() {
 	a := w.a
 	thread := w.set("needed_thread_length", a.Overtravel+a.Stroke+a.Overtravel+a.NutLength)
 	w.set("needed_shaft_length", thread+a.EndLengths)
+	w.set("whole_travel", a.Overtravel+a.Stroke+a.Overtravel)
+	w.set("thread_length", -(a.EndLengths - a.ShaftLength))
 	w.set("length_to_diameter", a.ShaftLength/a.NominalDiameter)
 	w.set("stroke_to_nut", w.out["reach"][0]/a.NutLength)
+}
+
+// requiredLife counts the years it takes to work the required hours, where the
+// life is one of work.
+func requiredLife(a *Axis) float64 {
+	if a.LifeBasis != "working" {
+		return a.ServiceLife
+	}
+	hoursOfYear := a.HoursPerDay * a.DaysPerYear
+	return a.ServiceLife / 3600 / hoursOfYear * year
 }

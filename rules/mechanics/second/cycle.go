@@ -19,9 +19,12 @@ type carriage struct {
 	weight                                  float64 // of a counterweight, as it is felt
 
 	lead, driving, backward, turnDrag, turning float64 // the screw
+	bearings                                   float64 // part of the drag
+	bare                                       float64 // driving efficiency, not cut to what is usual
 	preload                                    float64
 	onMotor, ratio, gear, rotor                float64 // the motor
 	peak, rated, top, fastest, limit           float64 // its line of torque over speed
+	assuming                                   bool    // what is not declared is assumed
 
 	totals
 }
@@ -32,11 +35,13 @@ type totals struct {
 	at, low, high                    float64
 	topSpeed, shortestRamp, reached  float64
 	cube, plus, minus                float64 // sums of load³·distance
+	lost                             float64 // energy that turned into heat
 	force, push, pull                float64 // greatest: either way, toward positive, toward negative
 	screwTorque, motorTorque, square float64
 	power, share                     float64
 	still, stillTime                 float64 // torque of the motor at rest, and how long
 	sharpest                         float64 // acceleration
+	forces, torques                  reach   // from the least to the greatest, signed
 }
 
 // A stretch is what was measured while a move did the same: gain speed, keep
@@ -178,6 +183,7 @@ func (c *carriage) tick(did *stretch, mass, dir, v, after, rate, thrust, way, dt
 		thread *= math.Max(0, c.backward)
 	}
 	did.screw = thread + c.turnDrag + c.turning*alpha
+	c.lost += c.wastes(dir*f, way)
 	motor := c.onMotor * did.screw / c.ratio
 	if motor > 0 {
 		motor /= c.gear
@@ -186,6 +192,7 @@ func (c *carriage) tick(did *stretch, mass, dir, v, after, rate, thrust, way, dt
 	}
 	did.motor = motor + c.rotor*alpha*c.ratio
 	c.twist(did, dt)
+	c.torques.take(dir * did.screw)
 	for _, speed := range [2]float64{v, after} {
 		omega := speed * angular * c.ratio
 		c.power = math.Max(c.power, math.Abs(did.motor)*omega)
@@ -208,6 +215,15 @@ func (c *carriage) rest(did *stretch, mass, process, dwell float64) {
 		c.feel(f)
 		c.twist(did, dwell)
 		c.stands(did.motor, dwell)
+		// The screw leans against the force.
+		switch {
+		case f > 0:
+			c.torques.take(did.screw)
+		case f < 0:
+			c.torques.take(-did.screw)
+		default:
+			c.torques.take(0 * did.screw)
+		}
 		c.share = math.Max(c.share, did.motor/c.gives(0))
 	}
 }
@@ -222,7 +238,31 @@ func (c *carriage) stands(torque, time float64) {
 	}
 }
 
+// A reach is how far something goes either way; unseen until it has a value.
+type reach struct {
+	seen          bool
+	least, utmost float64
+}
+
+func (r *reach) take(x float64) {
+	if !r.seen {
+		r.seen, r.least, r.utmost = true, x, x
+	}
+	r.least, r.utmost = math.Min(r.least, x), math.Max(r.utmost, x)
+}
+
+// wastes is the energy that turns into heat over a way: what goes into the thread
+// less what comes out of it, and the drag of the turns.
+func (c *carriage) wastes(f, way float64) float64 {
+	in := f * way / c.bare
+	if f < 0 {
+		in = f * way * math.Max(0, c.backward)
+	}
+	return in - f*way + (c.turnDrag-c.bearings)*2*math.Pi*way/c.lead
+}
+
 func (c *carriage) feel(f float64) {
+	c.forces.take(f)
 	c.force = math.Max(c.force, math.Abs(f))
 	c.push = math.Max(c.push, f)
 	c.pull = math.Max(c.pull, -f)
@@ -244,6 +284,8 @@ func (c *carriage) gives(omega float64) float64 {
 	}
 	line := c.peak
 	switch {
+	case c.assuming && !known(c.fastest) && !(omega <= c.rated):
+		return unknown // where the line ends is not even assumed
 	case !(c.rated < c.fastest) || !known(c.top) || omega <= c.rated:
 	case omega >= c.fastest:
 		line = c.top

@@ -152,8 +152,10 @@ func bending(length, ei float64) *matrix {
 }
 
 // whirl is the lowest natural frequency of bending in rad/s, at which a shaft
-// whirls: length in m, bending stiffness in N·m², mass per length in kg/m.
-func whirl(length, ei, mass float64, ends [2]string) float64 {
+// whirls: length in m, bending stiffness in N·m², mass per length in kg/m. A
+// push in N takes its geometric stiffness from that of bending; 0 where nothing
+// is left.
+func whirl(length, ei, mass, push float64, ends [2]string) float64 {
 	h := length / elements
 	m := mass * h / 420
 	consistent := assemble([4][4]float64{
@@ -162,21 +164,37 @@ func whirl(length, ei, mass float64, ends [2]string) float64 {
 		{54 * m, 13 * h * m, 156 * m},
 		{-13 * h * m, -3 * h * h * m, -22 * h * m, 4 * h * h * m},
 	})
-	return math.Sqrt(lowest(bending(length, ei), consistent, ends))
+	stiff := bending(length, ei)
+	if push > 0 {
+		for i, row := range geometric(length) {
+			for j := range row {
+				stiff[i][j] -= push * row[j]
+			}
+		}
+		if x := lowest(stiff, consistent, ends); x > 0 {
+			return math.Sqrt(x)
+		}
+		return 0
+	}
+	return math.Sqrt(lowest(stiff, consistent, ends))
 }
 
-// buckle is the load in N whose geometric stiffness takes the bending
-// stiffness of a column away.
-func buckle(length, ei float64, ends [2]string) float64 {
+// geometric is the stiffness that a push of 1 N takes away.
+func geometric(length float64) *matrix {
 	h := length / elements
 	g := 1 / (30 * h)
-	geometric := assemble([4][4]float64{
+	return assemble([4][4]float64{
 		{36 * g},
 		{3 * h * g, 4 * h * h * g},
 		{-36 * g, -3 * h * g, 36 * g},
 		{3 * h * g, -h * h * g, -3 * h * g, 4 * h * h * g},
 	})
-	return lowest(bending(length, ei), geometric, ends)
+}
+
+// buckle is the load in N whose geometric stiffness takes the bending
+// stiffness of a column away.
+func buckle(length, ei float64, ends [2]string) float64 {
+	return lowest(bending(length, ei), geometric(length), ends)
 }
 
 // bars is the number of bar elements of a shaft under thrust; even, so that
@@ -215,19 +233,18 @@ func flexibilities(length, ae, start, end float64) (flex [bars + 1]float64) {
 }
 
 // worst is the flexibility in m/N at the softest place of a shaft held at both
-// ends. Over the places the flexibility is a parabola. Where bearings are so
-// unequal that its vertex lies beyond an end of the shaft, vertex counts it all
-// the same, which is the cautious side; softest stays on the shaft.
-func worst(length, ae, start, end float64) (vertex, softest float64) {
+// ends, and whether that is an end of it: over the places the flexibility is a
+// parabola, and where bearings are unequal enough its vertex lies beyond.
+func worst(length, ae, start, end float64) (softest float64, off bool) {
 	f := flexibilities(length, ae, start, end)
-	for _, v := range f {
-		softest = math.Max(softest, v)
-	}
 	// Through three nodes: f(x) = f0 + b·x + c·x², x from 0 to 1.
 	f0, fm, f1 := f[0], f[bars/2], f[bars]
 	c := 2*f0 - 4*fm + 2*f1
 	b := f1 - f0 - c
-	return f0 - b*b/(4*c), softest
+	if x := -b / (2 * c); x < 0 || x > 1 {
+		return math.Max(f0, f1), true
+	}
+	return f0 - b*b/(4*c), false
 }
 
 // grown warms a shaft of bars by dT and pulls its far end until the whole is

@@ -1,0 +1,353 @@
+package rules
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"trammel/rules/mechanics"
+	"trammel/spec/unit"
+)
+
+// Assumed values have a range (mechanics.Assumptions). A test is asked at both ends
+// of what is assumed and in the usual case. What comes out the same is judged; what
+// does not is not judged, and says from which value on it passes.
+
+// ends are the cases besides the usual one.
+var ends = [...]float64{mechanics.Heavy, mechanics.Light}
+
+// assumptionsOf lists the assumptions whose values the tests look at, test by test.
+func (t *Test) assumptions() []*mechanics.Assumption {
+	var out []*mechanics.Assumption
+	for _, a := range mechanics.Assumptions() {
+		if mechanics.AnyDepends(t.watch, a.Taken) {
+			out = append(out, a)
+		}
+	}
+	return out
+}
+
+// A Range is an assumed value: from Low to High, in SI units.
+type Range struct {
+	*mechanics.Assumption
+	Low, High float64
+}
+
+// Assumed lists what is assumed of the axis.
+func (v *View) Assumed() []Range { return v.assumed(mechanics.Assumptions()) }
+
+func (v *View) assumed(of []*mechanics.Assumption) []Range {
+	var out []Range
+	for _, a := range of {
+		if low, high, ok := a.Ends(v.Calc); ok {
+			out = append(out, Range{a, low, high})
+		}
+	}
+	return out
+}
+
+// at is the view with a case assumed. In the view of an axis that is judged whole
+// everything is computed for it once; else what the test looks at.
+func (v *View) at(b *Bench, t *Test, k float64) *View {
+	w := *v
+	switch {
+	case v.Calc != b.calc || b.casesOf != v.Axis:
+		w.Calc = b.caseOf
+		w.Calc.CopyFrom(v.Calc)
+		w.Calc.Set(mechanics.Case, k)
+		w.Calc.RunPlan(t.casePlan)
+	default:
+		i := slices.Index(ends[:], k)
+		w.Calc = b.cases[i]
+		if !b.casesRun[i] {
+			w.Calc.CopyFrom(v.Calc)
+			w.Calc.Set(mechanics.Case, k)
+			w.Calc.RunPlan(wholeCase)
+			b.casesRun[i] = true
+		}
+	}
+	w.Calc.Watch(v.Calc.Watched())
+	return &w
+}
+
+// wholeCase is everything that hangs on the case.
+var wholeCase = mechanics.Plan(mechanics.All(), mechanics.Case)
+
+// over is how a test comes out over the range of what is assumed.
+type over struct {
+	any   bool    // something is assumed that the test looks at; else the rest says nothing
+	worst float64 // of the uses of limit and advice at both ends; -Inf where its question arises at none
+	limit float64 // the use of the limit there
+	at    float64 // the case in which it is
+	holds bool    // at an end
+	spent bool
+}
+
+// overRange asks a test at both ends of what is assumed, at the worst within the
+// tolerances.
+func (v *View) overRange(b *Bench, r *Rule, t *Test) (o over) {
+	if !v.assumes(t) {
+		return o
+	}
+	o.any = true
+	o.worst, o.limit = math.Inf(-1), math.Inf(-1)
+	for _, k := range ends {
+		u, limit, spent := v.worstAt(b, r, t, k)
+		switch {
+		case spent:
+			o.spent = true
+			return o
+		case u > o.worst || u != u:
+			o.worst, o.limit, o.at = u, limit, k
+		}
+		o.holds = o.holds || u <= 1+slack
+	}
+	if o.worst > nearLimit && o.worst <= 1+slack {
+		v.mix(b, r, t, &o)
+	}
+	return o
+}
+
+// nearLimit is the use from which on mixtures of both ends are looked at: what
+// weighs phases of driving and of braking against each other may be a little worse
+// with one value at the one end and another at the other.
+const nearLimit = 0.6
+
+// mix looks for a worse mixture of the ends of what is assumed, one value after
+// another, until none makes it worse.
+func (v *View) mix(b *Bench, r *Rule, t *Test, o *over) {
+	list := v.assumed(t.assumes)
+	at := make([]float64, len(list))
+	leaves := make([]*mechanics.Quantity, len(list))
+	for i, a := range list {
+		at[i], leaves[i] = v.at(b, t, o.at).Calc.V(a.Taken), a.Leaf
+	}
+	plan := mechanics.Plan(t.watch, leaves...)
+	ask := func() (use, limit float64, spent bool) {
+		w := *v
+		w.Calc = b.from
+		w.Calc.CopyFrom(v.Calc)
+		for i, l := range leaves {
+			w.Calc.Set(l, at[i])
+		}
+		w.Calc.RunPlan(plan)
+		return w.worstAt(b, r, t, mechanics.Usual)
+	}
+	for better := true; better; {
+		better = false
+		for i, a := range list {
+			was := at[i]
+			at[i] = a.Low + a.High - was
+			if was != a.Low && was != a.High {
+				at[i] = a.High
+			}
+			u, limit, spent := ask()
+			switch {
+			case spent:
+				o.spent = true
+				return
+			case u > o.worst*(1+1e-9):
+				o.worst, o.limit, better = u, limit, true
+			default:
+				at[i] = was
+			}
+		}
+	}
+}
+
+// assumes reports whether something is assumed that a test looks at.
+func (v *View) assumes(t *Test) bool {
+	return !t.Nominal && slices.ContainsFunc(t.assumes, func(a *mechanics.Assumption) bool {
+		_, _, ok := a.Ends(v.Calc)
+		return ok
+	})
+}
+
+// arisesAssumed reports whether the question of a test that does not arise in the
+// usual case arises at an end of what is assumed.
+func (v *View) arisesAssumed(b *Bench, r *Rule, t *Test) bool {
+	if !v.assumes(t) {
+		return false
+	}
+	o := v.overRange(b, r, t)
+	return !o.spent && !math.IsInf(o.worst, -1) && !(o.worst <= 1+slack)
+}
+
+// worstAt is the use of a test, of its advice too, and that of its limit alone, with
+// a case assumed, at the worst within the tolerances; -Inf where its question does
+// not arise, NaN where it cannot be told.
+func (v *View) worstAt(b *Bench, r *Rule, t *Test, k float64) (use, limit float64, spent bool) {
+	w := v.at(b, t, k)
+	if !b.spend(phases(v.Calc.Moves())) {
+		return 0, 0, true
+	}
+	never := math.Inf(-1)
+	if b.spreadsOver(t) {
+		own := *w
+		own.Calc = mechanics.NewCalc()
+		own.Calc.CopyFrom(w.Calc)
+		found := own.worst(b, r, t)
+		switch {
+		case found.spent:
+			return 0, 0, true
+		case found.undefined && (found.view == nil || found.view.use(r, t) <= 1+slack):
+			return math.NaN(), math.NaN(), false
+		case found.view == nil:
+			return never, never, false
+		}
+		w = found.view
+	} else if r.Applies != nil && r.Applies(w) != "" || t.Applies != nil && t.Applies(w) != "" {
+		return never, never, false
+	}
+	x, _, ok := w.limit(r, &t.Limit)
+	if !ok {
+		x = math.NaN()
+	}
+	return w.use(r, t), t.use(w.Calc, x), false
+}
+
+// spreadsOver reports whether a test looks at a value with a tolerance.
+func (b *Bench) spreadsOver(t *Test) bool {
+	return slices.ContainsFunc(b.spreads, func(s spread) bool { return mechanics.AnyDepends(t.watch, s.leaf) })
+}
+
+// open notes that a test passes for some of what is assumed and fails for some, and
+// from which value on it passes.
+func (v *View) open(b *Bench, r *Rule, t *Test, o over, res *Result) {
+	res.worse(Unjudged)
+	var some []Range
+	list := v.assumed(t.assumes)
+	for _, a := range list {
+		x, ok := v.passesFrom(b, r, t, a, o.at)
+		if !ok {
+			if v.matters(b, r, t, a, o.at, o.worst) {
+				some = append(some, a)
+			}
+			continue
+		}
+		res.assume(v, a, fmt.Sprintf("passes only if %s is %s; it is not declared", v.Axis.Wants(leafField[a.Leaf.ID()]), x))
+		return
+	}
+	if len(some) == 0 {
+		some = list
+	}
+	var names []string
+	for _, a := range some {
+		f := leafField[a.Leaf.ID()]
+		names = append(names, v.Axis.Wants(f))
+		res.lack(v.Axis, f, -1)
+	}
+	res.Why, res.assumed = "passes for some of what is assumed and fails for some; not declared: "+strings.Join(names, ", "), true
+}
+
+// assume notes the line without which a rule is not judged.
+func (res *Result) assume(v *View, a Range, why string) {
+	res.lack(v.Axis, leafField[a.Leaf.ID()], -1)
+	res.Why, res.assumed = why, true
+}
+
+// with asks a test with one assumed value put to x and the others as in a case.
+func (v *View) with(b *Bench, r *Rule, t *Test, a Range, x, k float64) float64 {
+	w := *v
+	w.Calc = b.from
+	w.Calc.CopyFrom(v.Calc)
+	w.Calc.Set(a.Leaf, x)
+	w.Calc.RunPlan(mechanics.Plan(t.watch, a.Leaf))
+	u, _, spent := w.worstAt(b, r, t, k)
+	if spent {
+		return math.NaN()
+	}
+	return u
+}
+
+// maxMixed is for how many assumed values all combinations of their ends are tried.
+const maxMixed = 6
+
+// passesMixed reports whether a test that fails at both ends passes for some
+// combination of what is assumed.
+func (v *View) passesMixed(b *Bench, r *Rule, t *Test) bool {
+	list := v.assumed(t.assumes)
+	list = list[:min(len(list), maxMixed)]
+	leaves := make([]*mechanics.Quantity, len(list))
+	for i, a := range list {
+		leaves[i] = a.Leaf
+	}
+	plan := mechanics.Plan(t.watch, leaves...)
+	for c := range 1 << len(list) {
+		w := *v
+		w.Calc = b.from
+		w.Calc.CopyFrom(v.Calc)
+		for i, a := range list {
+			x := a.Low
+			if c>>i&1 == 1 {
+				x = a.High
+			}
+			w.Calc.Set(a.Leaf, x)
+		}
+		w.Calc.RunPlan(plan)
+		u, _, spent := w.worstAt(b, r, t, mechanics.Usual)
+		if spent {
+			return false
+		}
+		if u <= 1+slack {
+			return true
+		}
+	}
+	return false
+}
+
+// matters reports whether the use of a test hangs on one assumed value.
+func (v *View) matters(b *Bench, r *Rule, t *Test, a Range, k, now float64) bool {
+	return v.with(b, r, t, a, a.Low, k) < now*(1-1e-9) || v.with(b, r, t, a, a.High, k) < now*(1-1e-9)
+}
+
+// passesFrom finds from which value of one assumed quantity on a test passes with
+// the others at their worst, in words.
+func (v *View) passesFrom(b *Bench, r *Rule, t *Test, a Range, k float64) (words string, ok bool) {
+	bad, good, up := a.Low, a.High, true
+	switch high, low := v.with(b, r, t, a, a.High, k) <= 1+slack, v.with(b, r, t, a, a.Low, k) <= 1+slack; {
+	case high == low:
+		return "", false
+	case low:
+		bad, good, up = a.High, a.Low, false
+	}
+	for range 40 {
+		mid := (bad + good) / 2
+		if v.with(b, r, t, a, mid, k) <= 1+slack {
+			good = mid
+		} else {
+			bad = mid
+		}
+	}
+	x := rounded(good, a.Leaf.Kind, v.Units(), up)
+	if up {
+		return "at least " + x, true
+	}
+	return "at most " + x, true
+}
+
+// rounded writes a value with three digits, rounded to the side named.
+func rounded(x float64, k unit.Kind, sys unit.System, up bool) string {
+	text := unit.Format(x, k, sys)
+	shown := func(s string) float64 {
+		q, err := unit.Parse(s, k)
+		if err != nil {
+			return math.NaN()
+		}
+		return q.Nominal
+	}
+	if y := shown(text); y >= x == up || y == x {
+		return text
+	}
+	for _, step := range []float64{1e-3, 2e-3, 5e-3, 1e-2} {
+		y := x * (1 + step)
+		if !up {
+			y = x * (1 - step)
+		}
+		if s := unit.Format(y, k, sys); (shown(s) >= x) == up {
+			return s
+		}
+	}
+	return text
+}

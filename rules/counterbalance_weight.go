@@ -1,0 +1,68 @@
+package rules
+
+import (
+	"fmt"
+	"math"
+
+	m "trammel/rules/mechanics"
+	"trammel/spec"
+	"trammel/spec/unit"
+)
+
+var _ = register(Rule{
+	Name:     "counterbalance-weight",
+	Question: "Is the counterbalance of the size of the weight it carries?",
+	Doc: `A counterbalance carries a part of the weight along the axis, seldom more than that of
+carriage and heaviest payload. One that pulls with more than 1.2 times that drives the
+axis upward by itself; one that carries less than 5 % of it is hardly built. Both are
+mostly a mass for a force, or another unit. Weight and counterbalance count at their
+middle values.
+
+Between half a payload and the whole is usual where payloads come and go. What happens
+when the counterbalance fails is another question: a cylinder can lose its pressure, a
+cable can tear.`,
+	Source:   "statics; the limits: common practice, no source",
+	Severity: Warning,
+	Limits: []Limit{
+		{Name: "most", Doc: "counterbalance over the weight along the axis", Kind: unit.Percentage, Sense: AtMost, Default: 1.2},
+		{Name: "least", Doc: "counterbalance over the weight along the axis", Kind: unit.Percentage, Sense: AtLeast, Default: 0.05},
+	},
+	Applies: func(v *View) string {
+		cb := v.Value(field("load.counterbalance"))
+		switch {
+		case cb == nil || cb.Num.Nominal == 0:
+			return "no counterbalance is declared"
+		case v.V(m.Incline) == 0:
+			return "a horizontal axis has no weight along it (see contradiction)"
+		}
+		return ""
+	},
+	WantsBy: func(v *View) []*spec.Field {
+		switch {
+		case v.V(m.Incline) != v.V(m.Incline):
+			return fields("orientation")
+		case v.V(m.HeaviestMass) != v.V(m.HeaviestMass):
+			return fields("load.mass")
+		}
+		return nil
+	},
+	Check: func(v *View) []Fault {
+		weight := v.V(m.HeaviestMass) * m.Gravity * math.Sin(v.V(m.Incline))
+		share := v.V(m.Counterbalance) / weight
+		most, least := v.checkLimit("counterbalance-weight", "most"), v.checkLimit("counterbalance-weight", "least")
+		f := Fault{At: field("load.counterbalance"), Move: -1, Enters: fields("load.mass", "load.moved_mass", "incline")}
+		limit, than := most, "at most"
+		switch {
+		case above(share, most):
+			f.Use, f.Limit = share/most, "most"
+		case above(least, share):
+			f.Use, f.Limit, limit, than = least/share, "least", least, "at least"
+		default:
+			return nil
+		}
+		is, usual := v.Apart(share, limit, unit.Percentage)
+		f.Message = fmt.Sprintf("counterbalance %s is %s of the weight along the axis, %s (%s): usual is %s %s",
+			v.F(m.Counterbalance), is, v.Show(weight, unit.Force), v.F(m.HeaviestMass), than, usual)
+		return []Fault{f}
+	},
+})

@@ -1,0 +1,42 @@
+package rules
+
+import (
+	"fmt"
+
+	"trammel/spec"
+)
+
+var _ = register(Rule{
+	Name:     "gear-ratio",
+	Question: "Is the ratio of a declared belt or gear declared too?",
+	Doc: `drive.gear_efficiency and drive.gear_inertia say that a belt or gear stands between motor
+and screw. Without drive.ratio it counts as 1, and torque, speed and inertia at the motor
+are those of a direct drive: wrong by the ratio, inertia by its square. A belt of 1 : 1 is
+declared as ratio = 1.`,
+	Source:   "elementary logic",
+	Severity: Error,
+	Applies: func(v *View) string {
+		if gearLine(v) == nil {
+			return "neither gear_efficiency nor gear_inertia is declared"
+		}
+		return ""
+	},
+	Check: func(v *View) []Fault {
+		x := gearLine(v)
+		if x == nil || v.Axis.Get(field("drive.ratio")) == nil || v.Axis.Get(field("drive.ratio")).Origin != spec.Default {
+			return nil
+		}
+		return []Fault{{At: x.Field, Move: -1, Enters: fields("drive.ratio"),
+			Message: fmt.Sprintf("%s %s is declared, and no ratio: write ratio, ratio = 1 for a belt of 1 : 1", words(x.Field.Name), v.Text(x))}}
+	},
+})
+
+// gearLine is a declared value that only a belt or gear has, nil for none.
+func gearLine(v *View) *spec.Value {
+	for _, f := range fields("drive.gear_efficiency", "drive.gear_inertia") {
+		if v.Declared(f) {
+			return v.Value(f)
+		}
+	}
+	return nil
+}

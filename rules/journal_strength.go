@@ -1,0 +1,170 @@
+package rules
+
+import (
+	"fmt"
+	"strings"
+
+	m "trammel/rules/mechanics"
+	"trammel/spec"
+	"trammel/spec/unit"
+)
+
+var _ = register(Rule{
+	Name:     "journal-strength",
+	Question: "Do the ends of the shaft carry force and torque at each of their notches?",
+	Doc: `The ends of a shaft are thinner than its root and hold its notches: a shoulder always,
+often a keyway or a groove for a retaining ring. Each notch is judged by itself: one and the
+same journal may be strong enough at its shoulder and too weak at its keyway. The driven end
+carries the peak torque of all screws that its motor turns, the pull of a belt
+(drive.belt_pull at drive.belt_overhang), and where it is fixed the peak axial force with that
+of stretch or heat; a fixed far end carries the axial force.
+
+Against yielding the peak loads count, all at once, the stress concentration in full. Against
+fatigue the range of force and torque over the cycle counts and the belt's pull as bending
+that turns round with the shaft: distortion energy with Goodman's line, for a life without
+end. The concentration factors are those of a first pass: sharp shoulder 2.7 bending, 2.2
+torsion, 3.0 axial; shoulder rounded with a tenth of the diameter 1.7, 1.5, 1.9; end-milled
+keyway 2.14, 3.0; ring groove 5.0, 3.0, 5.0. They are taken without the relief that mild steel
+gives (notch sensitivity 1): cautious.
+
+Declare drive_journal.diameter, the smallest one. Without it the lesser bore of support and
+coupling is taken, and thinner places (an undercut, a thread for the lock nut) are not seen.
+A keyway or groove that is not declared counts as not there; a shoulder counts as sharp. With
+a ratio and no coupling named the pull of the belt must be declared: "0 N" for a gear that
+pulls nothing aside.`,
+	Source:   "Shigley's Mechanical Engineering Design, ch. 6, 7 and table 7-1 (from memory); 1.5: common practice, no source",
+	Severity: Error,
+	Check: func(v *View) []Fault {
+		var out []Fault
+		for _, pair := range [][2]string{{"drive_journal.diameter", "drive_support.bore"}, {"far_journal.diameter", "far_support.bore"}} {
+			d, bore := v.Value(field(pair[0])), v.Value(field(pair[1]))
+			if d != nil && bore != nil && above(d.Num.Low, bore.Num.High) {
+				out = append(out, Fault{At: d.Field, Move: -1, Enters: fields(pair[1]),
+					Message: fmt.Sprintf("smallest diameter %s is above the bore %s of its support: the end does not go in", v.Text(d), v.Text(bore))})
+			}
+		}
+		return out
+	},
+	Tests: []Test{
+		journalTest(driven, "yield", "safety of the driven end against yielding", m.DriveYield),
+		journalTest(driven, "fatigue", "safety of the driven end against fatigue", m.DriveFatigue),
+		journalTest(farEnd, "far_yield", "safety of the far end against yielding", m.FarYield),
+		journalTest(farEnd, "far_fatigue", "safety of the far end against fatigue", m.FarFatigue),
+	},
+})
+
+// A journalEnd is what differs between the two ends of a shaft.
+type journalEnd struct {
+	name                       string
+	diameter, given, bore      *m.Quantity
+	end, shoulder, keyed, ring *m.Quantity
+	limit                      *m.Quantity
+	enters                     []*m.Quantity
+	levers                     []*Lever
+}
+
+var (
+	driven = &journalEnd{
+		name: "driven end", diameter: m.DriveJournal, given: m.DriveJournalGiven, bore: m.DriveSupportBore,
+		end: m.DriveEnd, shoulder: m.DriveShoulder, keyed: m.DriveKeyway, ring: m.DriveGroove, limit: m.DriveEndurance,
+		enters: quantities(m.DriveSupportBore, m.CouplingBore, m.DriveShoulder, m.DriveKeyway, m.DriveGroove, m.BeltPull, m.BeltOverhang, m.YieldStrength, m.TensileStrength),
+		levers: levers(thickerDriven, widerDriven, roundedDriven, lessPull, lighter, lessPayload, gentler, longerRamp, lessThrust, lessStretch, cooler),
+	}
+	farEnd = &journalEnd{
+		name: "far end", diameter: m.FarJournal, given: m.FarJournalGiven, bore: m.FarSupportBore,
+		end: m.FarEnd, shoulder: m.FarShoulder, ring: m.FarGroove, limit: m.FarEndurance,
+		enters: quantities(m.FarSupportBore, m.FarShoulder, m.FarGroove, m.YieldStrength, m.TensileStrength),
+		levers: levers(thickerFar, widerFar, roundedFar, lighter, lessPayload, gentler, lessThrust, lessStretch, cooler),
+	}
+
+	thickerDriven = &Lever{Leaf: m.DriveJournalGiven, Words: "smallest diameter of the driven end from %s", Up: true}
+	thickerFar    = &Lever{Leaf: m.FarJournalGiven, Words: "smallest diameter of the far end from %s", Up: true}
+	widerDriven   = &Lever{Leaf: m.DriveSupportBore, Words: "bore of the support at the driven end from %s", Up: true}
+	widerFar      = &Lever{Leaf: m.FarSupportBore, Words: "bore of the support at the far end from %s", Up: true}
+	roundedDriven = &Lever{Leaf: m.DriveShoulder, Words: "shoulder of the driven end rounded", To: m.Rounded}
+	roundedFar    = &Lever{Leaf: m.FarShoulder, Words: "shoulder of the far end rounded", To: m.Rounded}
+	lessPull      = &Lever{Leaf: m.BeltPull, Words: "belt pull up to %s"}
+)
+
+func journalTest(e *journalEnd, limit, doc string, value *m.Quantity) Test {
+	fatigue := strings.HasSuffix(limit, "fatigue")
+	t := Test{
+		Limit: Limit{Name: limit, Doc: doc, Kind: unit.None, Sense: AtLeast, Default: 1.5},
+		Value: value,
+		Needs: quantities(e.diameter, m.PeakForce, m.HeldForce),
+		Also:  quantities(e.end),
+		Say:   func(v *View, limit float64) string { return e.say(v, fatigue, v.V(value), limit) },
+		At: func(v *View) (*spec.Field, int) {
+			if f := leafField[e.given.ID()]; v.Value(f) != nil {
+				return f, -1
+			}
+			return leafField[e.bore.ID()], -1
+		},
+		Enters: e.enters,
+		More:   strained,
+		Levers: e.levers,
+	}
+	if e == farEnd {
+		t.Reasons = []Reason{{"the far end takes no thrust", func(v *View) bool { return v.V(m.FarEnd) > m.FixedEnd }}}
+	}
+	return t
+}
+
+// say words the safety of an end, its worst notch first and the others behind.
+func (e *journalEnd) say(v *View, fatigue bool, safety, limit float64) string {
+	what, loads := "yield", []string{}
+	if fatigue {
+		what = "fatigue"
+	}
+	if v.V(e.end) == m.FixedEnd {
+		loads = append(loads, "axial "+unit.Format(v.V(m.PeakForce)+v.V(m.HeldForce), unit.Force, v.Sys))
+	}
+	if e == driven {
+		loads = append(loads, "torque "+unit.Format(v.V(m.PeakScrewTorque)*v.V(m.MotorScrews), unit.Torque, v.Sys))
+		if v.V(m.BeltMoment) > 0 {
+			loads = append(loads, "bending "+v.F(m.BeltMoment))
+		}
+	}
+	from := ""
+	if !v.Calc.Known(e.given) {
+		from = ", the bore"
+	}
+	worst, others := e.notches(v, fatigue, safety)
+	return fmt.Sprintf("%s of %s%s: %s safety %s at its %s, minimum %s (%s)%s",
+		e.name, v.F(e.diameter), from, what, ratio(safety), worst, ratio(limit), strings.Join(loads, ", "), others)
+}
+
+// notches names the worst notch of an end, and the others with their safety.
+func (e *journalEnd) notches(v *View, fatigue bool, safety float64) (worst, others string) {
+	keyed := float64(m.NoNotch)
+	if e.keyed != nil {
+		keyed = v.V(e.keyed)
+	}
+	for _, n := range m.Notches(v.V(e.shoulder), keyed, v.V(e.ring)) {
+		s := e.safetyAt(v, n.Notch, fatigue)
+		if worst == "" && s <= safety*(1+slack) {
+			worst = n.Name
+			continue
+		}
+		others += fmt.Sprintf("; %s %s", n.Name, ratio(s))
+	}
+	return worst, others
+}
+
+// safetyAt is the safety of an end at one notch.
+func (e *journalEnd) safetyAt(v *View, n m.Notch, fatigue bool) float64 {
+	axial, twist, bend := 0.0, 0.0, 0.0
+	if v.V(e.end) == m.FixedEnd {
+		axial = 1
+	}
+	if e == driven {
+		twist, bend = v.V(m.MotorScrews), v.V(m.BeltMoment)
+	}
+	if !fatigue {
+		return n.Yield(v.V(e.diameter), bend, twist*v.V(m.PeakScrewTorque), axial*(v.V(m.PeakForce)+v.V(m.HeldForce)), v.V(m.YieldStrength))
+	}
+	return n.Fatigue(v.V(e.diameter), m.Loads{
+		BendingA: bend, TorqueA: twist * v.V(m.TorqueAmplitude), AxialA: axial * v.V(m.ForceAmplitude),
+		TorqueM: twist * v.V(m.TorqueMiddle), AxialM: axial * (v.V(m.ForceMiddle) + v.V(m.HeldForce)),
+	}, v.V(e.limit), v.V(m.TensileStrength))
+}

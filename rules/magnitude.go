@@ -1,0 +1,242 @@
+package rules
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"trammel/spec"
+	"trammel/spec/unit"
+)
+
+// beyondUsual is how far outside the usual range a value is reported.
+var beyondUsual = Limit{Name: "beyond", Doc: "factor by which a value lies outside its usual range", Kind: unit.None, Sense: AtMost, Default: 1}
+
+var _ = register(Rule{
+	Name:     "magnitude",
+	Question: "Is every value of the size that real axes have?",
+	Doc: `Every field has a range in which the values of real ball-screw axes lie; the table
+below lists them all. A value outside may be right: the note asks, and names the
+likely slip, the same number in another unit or with the point in another place. The
+ranges are wide, so that a sound axis is hardly ever asked, and a slip within them goes
+unseen: 380 g for 380 kg is a mass that some axis has. So three values are compared
+with the size of the screw besides:
+
+- moved mass: 0.001 to 8 kg for each square millimetre of d_0², 0.4 kg to 3.2 t on 20 mm;
+- preload: at least 0.2 % of the dynamic rating;
+- nut stiffness: 1.5 to 150 N/µm for each kilonewton of dynamic rating.
+
+What no axis can have is not asked but refused while reading: less than a thousandth of
+the lower end, a thread friction of 0.5, half a thread start. A looser "beyond" widens
+all ranges.
+
+It is wrong to worry about an axis that is meant to be as small or as large as it is:
+waive the rule for it.`,
+	Source:   "common practice, no source",
+	Severity: Note,
+	Limits:   []Limit{beyondUsual},
+	Check: func(v *View) (out []Fault) {
+		beyond := v.checkLimit("magnitude", "beyond")
+		ask := func(x *spec.Value, move int) {
+			if x == nil || x.Bad || x.Origin == spec.OfPart || x.Origin == spec.Default {
+				return
+			}
+			if said, use := unusual(x, v.Text(x), beyond, v.Units()); use > 0 {
+				out = append(out, Fault{At: x.Field, Move: move, Message: said, Use: use, Limit: "beyond"})
+			}
+		}
+		for _, f := range sizedAxis {
+			ask(v.Value(f), -1)
+		}
+		for i, mv := range v.Axis.Moves {
+			for _, f := range sizedMove {
+				ask(v.MoveValue(mv, f), i)
+			}
+		}
+		return append(out, forItsScrew(v, beyond)...)
+	},
+	Part: func(p *PartView) (out []PartFault) {
+		for _, x := range p.Values() {
+			if x.Bad || x.Field.Usual[0] == "" {
+				continue
+			}
+			if said, use := unusual(x, p.Text(x.Field.Name)+" of "+p.Ref(), p.Limit("beyond"), p.Sys); use > 0 {
+				out = append(out, PartFault{At: x.Field.Name, Message: said, Use: use, Limit: "beyond"})
+			}
+		}
+		return out
+	},
+})
+
+// sizedAxis and sizedMove are the fields with a usual range that an axis or its
+// machine can write; what only parts give is asked of the parts.
+var sizedAxis, sizedMove = func() (axis, move []*spec.Field) {
+	lang := spec.Language()
+	for _, f := range lang.Fields {
+		switch block, _, _ := strings.Cut(f.Path, "."); {
+		case f.Usual[0] == "":
+		case f.Index() >= lang.Moves:
+			move = append(move, f)
+		case slices.ContainsFunc(lang.Axis.Blocks, func(b *spec.Block) bool { return b.Name == block }):
+			axis = append(axis, f)
+		}
+	}
+	return axis, move
+}()
+
+// outside says how many times outside its usual range a size lies, 0 for inside.
+func outside(x, low, high float64) float64 {
+	switch {
+	case x < low*(1-slack):
+		return low / x
+	case x > high*(1+slack):
+		return x / high
+	}
+	return 0
+}
+
+// unusual words a value outside its usual range; use is 0 for none.
+func unusual(x *spec.Value, text string, beyond float64, sys unit.System) (said string, use float64) {
+	f := x.Field
+	for _, q := range each(x) {
+		if q.Nominal == 0 && f.Unit != unit.Temperature {
+			continue
+		}
+		size := q.Nominal
+		if f.Unit != unit.Temperature {
+			size = math.Abs(size)
+		}
+		times := outside(size, f.Low, f.High)
+		if f.Unit == unit.Temperature && times > 0 {
+			times = max(times, 2*beyond) // ratios of absolute temperatures say little
+		}
+		if !above(times, beyond) {
+			continue
+		}
+		side, end := "below", f.Low
+		if size > f.High {
+			side, end = "above", f.High
+		}
+		_, shown := unit.Apart(size, end, f.Unit, sys)
+		return fmt.Sprintf("%s %s is %s what axes usually have, %s%s", words(f.Name), text, side, shown, slip(q.Nominal, x.Text, f, f.Low, f.High)), times / beyond
+	}
+	return "", 0
+}
+
+// each are the numbers of a value, two for a pair of ends.
+func each(x *spec.Value) []unit.Quantity {
+	if x.Field.Pair {
+		return x.Ends[:]
+	}
+	return []unit.Quantity{x.Num}
+}
+
+// slips are the units that are taken for one another, the likeliest first.
+var slips = map[unit.Kind][]string{
+	unit.Length:                {"mm", "µm", "m", "in", "mil"},
+	unit.Speed:                 {"m/s", "mm/s", "m/min", "mm/min", "in/s"},
+	unit.Acceleration:          {"m/s2", "mm/s2", "g", "in/s2"},
+	unit.Force:                 {"N", "kN", "lbf"},
+	unit.Mass:                  {"kg", "g", "t", "lb"},
+	unit.Torque:                {"N m", "mN m", "N cm", "kN m", "lbf in"},
+	unit.Inertia:               {"kg cm2", "kg m2", "kg mm2", "g cm2"},
+	unit.Time:                  {"s", "ms", "min"},
+	unit.Span:                  {"years", "months", "days", "h"},
+	unit.Temperature:           {"°C", "°F", "K"},
+	unit.RotationSpeed:         {"rpm", "rev/s", "rad/s"},
+	unit.Stiffness:             {"N/µm", "N/mm", "kN/mm", "N/m"},
+	unit.Stress:                {"MPa", "GPa", "Pa", "ksi"},
+	unit.Density:               {"kg/m3", "g/cm3"},
+	unit.Expansion:             {"µm/(m K)", "1/K"},
+	unit.TemperatureDifference: {"K", "°F"},
+	unit.Frequency:             {"Hz", "kHz"},
+}
+
+// slip names the likely slip behind a number: the same number in another unit,
+// or the point in another place.
+func slip(si float64, text string, f *spec.Field, low, high float64) string {
+	u := unit.UnitOf(text)
+	n, ok := unit.In(si, f.Unit, u)
+	if f.Pair {
+		ok = false // two numbers stand in the text
+	}
+	within := func(x float64) bool { return outside(math.Abs(x), low, high) == 0 }
+	if ok && f.Unit != unit.None {
+		for _, other := range slips[f.Unit] {
+			if x, fine := unit.SIOf(n, f.Unit, other); fine && within(x) {
+				return fmt.Sprintf(": was %s %s meant?", strconv.FormatFloat(n, 'g', 6, 64), other)
+			}
+		}
+	}
+	for _, by := range []float64{10, 0.1, 100, 0.01, 1000, 0.001} {
+		if within(si*by) && f.Unit != unit.Temperature {
+			return ": is the point in its place?"
+		}
+	}
+	if f.Unit == unit.None {
+		return ""
+	}
+	return ": is the unit right?"
+}
+
+// forItsScrew compares values with the size of the screw they belong to.
+func forItsScrew(v *View, beyond float64) (out []Fault) {
+	d, ca := v.Value(field("screw.nominal_diameter")), v.Value(field("screw.dynamic_rating"))
+	for _, c := range []struct {
+		path      string
+		of        *spec.Value
+		power     float64 // of its number
+		low, high float64 // for that, in SI
+	}{
+		{"load.mass", d, 2, 0.001e6, 8e6},
+		{"load.moved_mass", d, 2, 0.001e6, 8e6},
+		{"nut.preload", ca, 1, 0.002, math.Inf(1)},
+		{"nut.stiffness", ca, 1, 1.5e3, 150e3},
+	} {
+		f := field(c.path)
+		x := v.Value(f)
+		if x == nil || c.of == nil || x.Num.Nominal == 0 || outside(x.Num.Nominal, f.Low, f.High) > 0 {
+			continue // what lies outside for every axis is said already
+		}
+		by := math.Pow(c.of.Num.Nominal, c.power)
+		times := outside(x.Num.Nominal, c.low*by, c.high*by)
+		if !above(times, beyond) {
+			continue
+		}
+		side, end := "small", c.low*by
+		if x.Num.Nominal > c.high*by {
+			side, end = "large", c.high*by
+		}
+		out = append(out, Fault{At: f, Move: -1, Enters: []*spec.Field{c.of.Field}, Use: times / beyond, Limit: "beyond",
+			Message: fmt.Sprintf("%s %s is %s beside %s %s, where %s is the usual end%s", words(f.Name), v.Text(x), side,
+				words(c.of.Field.Name), v.Text(c.of), v.Show(end, f.Unit), slip(x.Num.Nominal, x.Text, f, c.low*by, c.high*by))})
+	}
+	return out
+}
+
+// A UsualRange is one line of the list of ranges.
+type UsualRange struct {
+	Path, Low, High string
+	Permitted       string // what is refused outside; "" where nothing is
+}
+
+// UsualRanges lists the ranges of all fields in the order of the language, those
+// of parts behind.
+func UsualRanges() (out []UsualRange) {
+	add := func(path string, f *spec.Field) {
+		if f.Usual[0] != "" && !slices.ContainsFunc(out, func(o UsualRange) bool { return o.Path == path }) {
+			out = append(out, UsualRange{path, f.Usual[0], f.Usual[1], f.Permitted()})
+		}
+	}
+	for _, f := range append(slices.Clone(sizedAxis), sizedMove...) {
+		add(f.Path, f)
+	}
+	for _, k := range spec.Language().PartKinds() {
+		for _, f := range k.Fields {
+			add(k.Name+"."+f.Name, f)
+		}
+	}
+	return out
+}

@@ -1,0 +1,74 @@
+package mechanics
+
+import (
+	"math"
+
+	u "trammel/spec/unit"
+)
+
+// Sag gives the greatest deflection over w·L⁴/(E·I), and the greatest slope over
+// w·L³/(E·I), of a uniform beam under its own weight for a pair of ends: 5/384 and
+// 1/24 supported, 0.0054161 and 1/48 fixed and supported, 1/384 and √3/216 fixed,
+// 1/8 and 1/6 fixed and free (beam tables; the values in between by calculus).
+func Sag(pair float64) (deflection, slope float64) {
+	switch pair {
+	case FixedFree:
+		return 1.0 / 8, 1.0 / 6
+	case SupportedSupported:
+		return 5.0 / 384, 1.0 / 24
+	case FixedSupported:
+		// w·x·(L³ − 3·L·x² + 2·x³)/(48·E·I) is greatest at x = (1 + √33)/16·L.
+		x := (1 + math.Sqrt(33)) / 16
+		return x * (1 - 3*x*x + 2*x*x*x) / 48, 1.0 / 48
+	case FixedFixed:
+		return 1.0 / 384, math.Sqrt(3) / 216
+	}
+	return math.NaN(), math.NaN()
+}
+
+// The shaft under its own weight.
+var (
+	ShaftSag = calc(Quantity{
+		Name: "shaft_sag", Symbol: "δ_g", Title: "sag of the shaft under its own weight", Kind: u.Length,
+		Formula: "k·ρ·A·g·cos θ_i·L_s⁴/(E·I); k 5/384 supported, 0.00542 fixed–supported, 1/384 fixed–fixed, 1/8 fixed–free", Source: "beam tables",
+		Needs: qs(DriveEnd, FarEnd, Density, RootArea, Incline, Span, ElasticModulus, RootMoment),
+	}, func(a []float64) float64 {
+		k, _ := Sag(EndPair(a[0], a[1]))
+		return k * weightAcross(a) * math.Pow(a[5], 4) / (a[6] * a[7])
+	})
+
+	ShaftSlope = calc(Quantity{
+		Name: "shaft_slope", Symbol: "φ_g", Title: "greatest slope of the shaft under its own weight", Kind: u.Angle,
+		Formula: "k·ρ·A·g·cos θ_i·L_s³/(E·I); k 1/24 supported, 1/48 fixed–supported, √3/216 fixed–fixed, 1/6 fixed–free", Source: "beam tables",
+		Needs: qs(DriveEnd, FarEnd, Density, RootArea, Incline, Span, ElasticModulus, RootMoment),
+	}, func(a []float64) float64 {
+		_, k := Sag(EndPair(a[0], a[1]))
+		return k * weightAcross(a) * math.Pow(a[5], 3) / (a[6] * a[7])
+	})
+
+	NutBearingLife = calc(Quantity{
+		Name: "nut_bearing_life_years", Symbol: "L_nb", Title: "calendar life of the bearing of a turning nut (90 %)", Kind: u.Span,
+		Formula: "(C_nb/(F_m·f_wk))³·10⁶/N_r", Source: "ISO 281 (basic rating life of ball bearings)",
+		Needs: qs(NutBearingDynamic, LoadFactor, MeanLoad, RevsPerYear),
+	}, f4(func(c, fw, f, n float64) float64 { return NominalLife(c, fw, f) / n * Year }))
+
+	NutBearingLifeRatio = calc(Quantity{
+		Name: "nut_bearing_life_ratio", Symbol: "k_Ln", Title: "calendar life of the nut's bearing over the asked life", Kind: u.None,
+		Formula: "L_nb/L_asked", Source: srcElementary, Needs: qs(NutBearingLife, ServiceLife),
+	}, f2(func(l, a float64) float64 { return l / a }))
+
+	NutBearingStaticSafety = calc(Quantity{
+		Name: "nut_bearing_static_safety", Symbol: "S_0n", Title: "static safety of the bearing of a turning nut", Kind: u.None,
+		Formula: "C_0nb/F_max", Source: "ISO 76 (static safety of rolling bearings)", Needs: qs(NutBearingStatic, PeakForce),
+	}, f2(func(c, f float64) float64 { return c / f }))
+)
+
+// weightAcross is the weight of a metre of shaft square to it, in N/m, of what a
+// sag takes. A vertical shaft has none.
+func weightAcross(a []float64) float64 {
+	cos := math.Cos(a[4])
+	if cos < 1e-9 {
+		cos = 0
+	}
+	return a[2] * a[3] * Gravity * cos
+}

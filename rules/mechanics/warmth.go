@@ -1,0 +1,152 @@
+package mechanics
+
+import (
+	"math"
+
+	u "trammel/spec/unit"
+)
+
+// What is known of the heat that a shaft gives off to the air, in W/(m²·K), where
+// nobody declares it: still air hardly takes 5, moving air 30 (common practice, no
+// source), the air that a fast shaft turns 60 (rotating cylinders, Nu =
+// 0.133·Re^(2/3)·Pr^(1/3), from memory). At least half of the heat of the nut goes into
+// the shaft, at most all of it and that of the supports.
+const (
+	leastCooling = 5
+	mostCooling  = 60
+	leastShare   = 0.5
+)
+
+// ThreadLoss is the torque in N·m lost in a ball thread of lead p in m under an
+// axial force f in N in the direction of travel: what driving asks more than
+// F·P_h/2π, or what back-driving gives less.
+func ThreadLoss(f, p, eta, etaBack float64) float64 {
+	ideal := math.Abs(f) * p / (2 * math.Pi)
+	if f >= 0 {
+		return ideal * (1/eta - 1)
+	}
+	return ideal * (1 - math.Max(0, etaBack))
+}
+
+// LostPower is the power in W lost by a torque t in N·m at a speed n in rad/s:
+// 2π·n·T, which is the 0.12·π·n·T in kJ/h of the literature with n in rpm.
+func LostPower(t, n float64) float64 { return t * n }
+
+// SurfaceRise is the temperature in K that a power p in W lifts the mean of a
+// cylinder of diameter d and length l in m over the air, at h in W/(m²·K).
+func SurfaceRise(p, h, d, l float64) float64 { return p / (h * math.Pi * d * l) }
+
+// TemperatureFactor is the factor on the dynamic rating at a temperature in K: 1
+// up to 150 °C, 0.95 at 175, 0.90 at 200 and 0.75 at 250 °C, straight between
+// (rolling-bearing texts; common practice, no source). It is not defined above.
+func TemperatureFactor(t float64) float64 {
+	table := [...][2]float64{{150, 1}, {175, 0.95}, {200, 0.9}, {250, 0.75}}
+	c := t - 273.15
+	if c <= table[0][0] {
+		return 1
+	}
+	for i := 1; i < len(table); i++ {
+		if lo, hi := table[i-1], table[i]; c <= hi[0]+1e-9 {
+			return lo[1] + (hi[1]-lo[1])*(c-lo[0])/(hi[0]-lo[0])
+		}
+	}
+	return math.NaN()
+}
+
+// stableTo is the temperature in K up to which hardened steel that is not said to
+// be stabilised keeps its size: 120 °C (common practice, no source).
+const stableTo = 393.15
+
+// Heat of friction.
+var (
+	NutHeat = fold(Quantity{
+		Name: "nut_heat", Symbol: "P_n", Title: "mean power lost in the nut over the cycle", Kind: u.Power,
+		Formula: "Σ (T_loss + T_d − T_b1 − T_b2)·2π·s_j/P_h / t_c; T_loss = |F_j|·P_h/2π·(1/η − 1) where the screw drives, ·(1 − η_b) where the load does; η as declared or of the thread, not cut to 0.9", Source: srcElementary,
+		Needs: qs(PhaseForce, PhaseDistance, MoveDirection, CycleTime, Lead, LeadAngle, ThreadFriction, BackEfficiency, DragTorque), May: qs(EfficiencyGiven, DriveSupportDrag, FarSupportDrag),
+	}, func(s [][]float64, a []float64) float64 {
+		eta, work := or(a[6], DrivingEfficiency(a[2], a[3])), 0.0
+		drag := a[5] - or(a[7], 0) - or(a[8], 0)
+		for j, way := range s[1] {
+			loss := ThreadLoss(s[0][j]*s[2][j/PhasesPerMove], a[1], eta, a[4]) + drag
+			work += LostPower(loss, 2*math.Pi*way/a[1]) // over the angle turned
+		}
+		return work / a[0]
+	})
+
+	FrictionHeat = calc(Quantity{
+		Name: "friction_heat", Symbol: "P_f", Title: "mean power lost in nut and supports over the cycle", Kind: u.Power,
+		Formula: "P_n + (T_b1 + T_b2)·2π·N_c/t_c", Source: srcElementary, Needs: qs(NutHeat, RevsPerCycle, CycleTime), May: qs(DriveSupportDrag, FarSupportDrag),
+		inForce: func(a []float64) string {
+			b := joinedBy(" + ", given("T_b1", a[3], "T_b1"), given("T_b2", a[4], "T_b2"))
+			if b == "" {
+				return "P_n"
+			}
+			return "P_n + (" + b + ")·2π·N_c/t_c"
+		},
+	}, func(a []float64) float64 {
+		return a[0] + LostPower(or(a[3], 0)+or(a[4], 0), 2*math.Pi*a[1]/a[2])
+	})
+
+	LeastRise = calc(Quantity{
+		Name: "least_friction_rise", Symbol: "ΔT_f1", Title: "least rise of the shaft from its own friction", Kind: u.TemperatureDifference,
+		Formula: "0.5·P_n/(h·π·d_0·l_1); h as declared, else 60 W/(m²·K)", Source: "steady convection; h and the share of the shaft are common practice, no source",
+		Needs: qs(NutHeat, NominalDiameter, ShaftLength), May: qs(PlaceCooling),
+		inForce: func(a []float64) string {
+			if a[3] == a[3] {
+				return "0.5·P_n/(h·π·d_0·l_1)"
+			}
+			return "0.5·P_n/(60·π·d_0·l_1)"
+		},
+	}, func(a []float64) float64 { return SurfaceRise(leastShare*a[0], or(a[3], mostCooling), a[1], a[2]) })
+
+	MostRise = calc(Quantity{
+		Name: "most_friction_rise", Symbol: "ΔT_f2", Title: "greatest rise of the shaft from its own friction", Kind: u.TemperatureDifference,
+		Formula: "P_f/(h·π·d_0·l_1); h as declared, else 5 W/(m²·K)", Source: "steady convection; h is common practice, no source",
+		Needs: qs(FrictionHeat, NominalDiameter, ShaftLength), May: qs(PlaceCooling),
+		inForce: func(a []float64) string {
+			if a[3] == a[3] {
+				return "P_f/(h·π·d_0·l_1)"
+			}
+			return "P_f/(5·π·d_0·l_1)"
+		},
+	}, func(a []float64) float64 { return SurfaceRise(a[0], or(a[3], leastCooling), a[1], a[2]) })
+
+	PlaceOverRise = calc(Quantity{
+		Name: "place_over_rise", Symbol: "ΔT_p", Title: "what the place is warmer than 20 °C beyond the rise of the shaft", Kind: u.TemperatureDifference,
+		Formula: "ϑ_p2 − 293.15 − ΔT", Source: "20 °C: ISO 1", Needs: qs(PlaceMax, TemperatureRise),
+	}, f2(func(place, rise float64) float64 { return place - 293.15 - rise }))
+
+	NutTemperature = calc(Quantity{
+		Name: "nut_temperature", Symbol: "ϑ_n", Title: "highest temperature of screw and nut: that of the place and their own rise", Kind: u.Temperature,
+		Formula: "ϑ_p2 + max(0, ΔT)", Source: srcElementary, Needs: qs(PlaceMax), May: qs(TemperatureRise),
+		inForce: func(a []float64) string { return given("ϑ_p2 + max(0, ΔT)", a[1], " + max(0, ΔT)") },
+	}, func(a []float64) float64 { return a[0] + math.Max(0, or(a[1], 0)) })
+
+	HeatFactor = calc(Quantity{
+		Name: "temperature_factor", Symbol: "f_T", Title: "dynamic rating factor of the temperature", Kind: u.None,
+		Formula: "1 up to 150 °C, 0.95 at 175, 0.90 at 200, 0.75 at 250 °C; above 120 °C for steel that is stabilised up to there", Source: srcCommon,
+		Needs: qs(NutTemperature), May: qs(StabilisedTo), Lacks: qs(StabilisedTo),
+	}, func(a []float64) float64 {
+		if a[0] > stableTo && !(a[1] >= a[0]) {
+			return math.NaN()
+		}
+		return TemperatureFactor(a[0])
+	})
+)
+
+// hotOr is the factor of temperature f in a place of temperature t; 1 where nobody
+// says how warm the place is.
+func hotOr(t, f float64) float64 {
+	if t != t {
+		return 1
+	}
+	return f
+}
+
+// heatLacks asks for the factor of temperature where the place has one.
+func heatLacks(c *Calc) []*Quantity {
+	if math.IsNaN(c.V(PlaceMax)) {
+		return nil
+	}
+	return qs(HeatFactor)
+}

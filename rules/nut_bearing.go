@@ -1,0 +1,55 @@
+package rules
+
+import (
+	"fmt"
+
+	m "trammel/rules/mechanics"
+	"trammel/spec/unit"
+)
+
+var _ = register(Rule{
+	Name:     "nut-bearing",
+	Question: "Does the bearing of a turning nut last, and hold?",
+	Doc: `A nut that turns has a bearing of its own, which takes all the axial load. Its 90 % life by
+ISO 281 under the mean load with the load factor must reach the required life, its static
+rating must be 1.5 times the peak axial force. The ratings are nut.bearing_dynamic_rating and
+nut.bearing_static_rating, axial. Preload of the bearing and the pull of its belt are not
+counted.`,
+	Source:   "ISO 281, ISO 76; 1.5: common practice, no source",
+	Severity: Error,
+	Reasons:  []Reason{shaftTurns},
+	Tests: []Test{
+		{
+			Limit: Limit{Name: "life", Doc: "life of the nut's bearing over the required life", Kind: unit.None, Sense: AtLeast, Default: 1},
+			Value: m.NutBearingLifeRatio,
+			Needs: quantities(m.NutBearingLife, m.MeanLoad),
+			Also:  quantities(m.Turning),
+			Say: func(v *View, _ float64) string {
+				return fmt.Sprintf("bearing of the nut lasts %s at %s and load factor %s; required %s", v.F(m.NutBearingLife), v.F(m.MeanLoad), v.F(m.LoadFactor), v.F(m.ServiceLife))
+			},
+			At:     at("nut.bearing_dynamic_rating"),
+			Enters: quantities(m.NutBearingDynamic, m.Mass, m.CarriedMass, m.LoadFactor, m.ServiceLife),
+			More:   payload,
+			Levers: levers(nutBearingC, lighter, lessPayload, gentler, lessThrust, fewerHours, lessLife),
+		},
+		{
+			Limit: Limit{Name: "static", Doc: "static rating of the nut's bearing over the peak axial force", Kind: unit.None, Sense: AtLeast, Default: 1.5},
+			Value: m.NutBearingStaticSafety,
+			Needs: quantities(m.PeakForce),
+			Also:  quantities(m.Turning),
+			Say: func(v *View, limit float64) string {
+				return fmt.Sprintf("peak axial force %s, static rating of the nut's bearing %s: safety %s, minimum %s",
+					v.F(m.PeakForce), v.F(m.NutBearingStatic), ratio(v.V(m.NutBearingStaticSafety)), ratio(limit))
+			},
+			At:     at("nut.bearing_static_rating"),
+			Enters: quantities(m.NutBearingStatic, m.Mass, m.CarriedMass, m.EmergencyDecel),
+			More:   payload,
+			Levers: levers(nutBearingC0, lighter, lessPayload, gentler, lessThrust, gentleStop),
+		},
+	},
+})
+
+var (
+	nutBearingC  = &Lever{Leaf: m.NutBearingDynamic, Words: "rating of the nut's bearing from %s", Up: true}
+	nutBearingC0 = &Lever{Leaf: m.NutBearingStatic, Words: "static rating of the nut's bearing from %s", Up: true}
+)

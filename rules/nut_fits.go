@@ -1,0 +1,94 @@
+package rules
+
+import (
+	"fmt"
+	"math"
+
+	m "trammel/rules/mechanics"
+	"trammel/spec"
+	"trammel/spec/unit"
+)
+
+var _ = register(Rule{
+	Name:     "nut-fits",
+	Question: "Is the nut one for this screw?",
+	Doc: `A nut runs on a screw of its own diameter, lead, starts and balls. What a nut is for is
+known from its part: the screw named in fits, or the screw of the nut's own name, or a
+size in its name or description, as in "r32x20c". Where that is another screw than the
+axis has, diameter, lead, starts and ball diameter must be the same, as far as both are
+given.
+
+And a nut holds its loaded turns: turns · lead / starts must not exceed its length.
+
+A nut whose part says nothing of its size is not asked.`,
+	Source:   "elementary geometry",
+	Severity: Error,
+	Applies: func(v *View) string {
+		if v.Value(field("nut.part")) == nil && v.Value(field("screw.loaded_turns")) == nil {
+			return "the nut is no part, and no loaded turns are declared"
+		}
+		return ""
+	},
+	Check: func(v *View) []Fault { return append(otherScrew(v), turnsInNut(v)...) },
+})
+
+// otherScrew finds a nut made for another screw.
+func otherScrew(v *View) []Fault {
+	ref := v.Value(field("nut.part"))
+	if ref == nil || ref.Part == nil {
+		return nil
+	}
+	nut := ref.Part
+	fault := func(format string, args ...any) []Fault {
+		return []Fault{{At: ref.Field, Move: -1, Message: fmt.Sprintf(format, args...), Enters: fields("screw.part", "screw.nominal_diameter", "screw.lead")}}
+	}
+	name := nut.Name
+	if x := nut.Get("fits"); x != nil && !x.Bad {
+		name = x.Text
+	}
+	meant := v.Axis.Folder.Part("screw", name)
+	screw := v.Value(field("screw.part"))
+	if meant != nil && (screw == nil || screw.Part != meant) {
+		for _, of := range []string{"nominal_diameter", "lead", "starts", "ball_diameter"} {
+			theirs, ours := meant.Get(of), v.Value(field("screw."+of))
+			if theirs == nil || theirs.Bad || ours == nil || math.Abs(theirs.Num.Nominal-ours.Num.Nominal) <= 0.005*ours.Num.Nominal {
+				continue
+			}
+			return fault("%s is for %s with %s %s; the screw has %s", nut.Ref(), meant.Ref(), words(of), theirs.Text, v.Text(ours))
+		}
+		return nil
+	}
+	if meant == nil && name != nut.Name && screw != nil && screw.Part != nil && screw.Part.Name != name {
+		return fault("%s is for screw %s; the axis has %s", nut.Ref(), name, screw.Part.Ref())
+	}
+	d, lead := v.Value(field("screw.nominal_diameter")), v.Value(field("screw.lead"))
+	if meant != nil || d == nil || lead == nil {
+		return nil
+	}
+	for _, text := range partTexts(nut) {
+		if said, ok := statedSize(text, d.Num.Nominal, lead.Num.Nominal, text == nut.Name); !ok {
+			return fault("%s says %s; the screw measures %s × %s", nut.Ref(), said, v.Text(d), v.Text(lead))
+		}
+	}
+	return nil
+}
+
+// turnsInNut finds a nut that is shorter than its loaded turns.
+func turnsInNut(v *View) []Fault {
+	turns, length := v.Value(field("screw.loaded_turns")), v.Value(field("nut.length"))
+	lead := v.V(m.Lead)
+	if turns == nil || length == nil || lead != lead {
+		return nil
+	}
+	starts := 1.0
+	if x := v.Value(field("screw.starts")); x != nil {
+		starts = x.Num.Nominal
+	}
+	need := turns.Num.Low * lead / starts
+	if !above(need, length.Num.High) {
+		return nil
+	}
+	have, least := v.Apart(length.Num.High, need, unit.Length)
+	return []Fault{{At: length.Field, Move: -1, Enters: []*spec.Field{turns.Field, field("screw.lead"), field("screw.starts")},
+		Message: fmt.Sprintf("nut length %s cannot hold %s loaded turns of lead %s: they take %s", have, turns.Text, v.F(m.Lead), least)}}
+}

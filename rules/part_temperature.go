@@ -1,0 +1,73 @@
+package rules
+
+import (
+	"fmt"
+	"math"
+
+	m "trammel/rules/mechanics"
+	"trammel/spec"
+	"trammel/spec/unit"
+)
+
+// hotParts are the parts that have a limit of temperature, with the highest
+// temperature each is exposed to: nut and supports that of the shaft, the coupling
+// that of the place.
+var hotParts = []struct {
+	name, ref, limit string
+	at               *m.Quantity
+}{
+	{"nut with its wipers", "nut.part", "nut.max_temperature", m.NutTemperature},
+	{"support of the driven end with its seals", "supports.drive_end_part", "drive_support.max_temperature", m.NutTemperature},
+	{"support of the far end with its seals", "supports.far_end_part", "far_support.max_temperature", m.NutTemperature},
+	{"coupling", "drive.coupling", "coupling.max_temperature", m.PlaceMax},
+}
+
+var _ = register(Rule{
+	Name:     "part-temperature",
+	Question: "Do nut, wipers, supports and coupling bear the heat of the place?",
+	Doc: `The highest temperature of the place and the shaft's own rise against max_temperature of
+the nut (with its wipers and returns) and of the supports (with their seals); the place alone
+against that of the coupling. Plastic returns, wipers and seals usually bear 80 °C: up to
+there a part that says nothing of itself is taken to hold, above it the rule waits for its
+max_temperature. The steel of screw and nut is looked at in the dynamic rating: above 120 °C
+it must be said to be stabilised (screw.stabilised_to), from 150 °C on it loses rating.
+
+Caution: a shaft, nut or support above about 55 °C burns skin that stays on it (ISO 13732-1).
+Guards and warnings are for the machine's risk assessment and local rules.`,
+	Source:   "80 °C: common practice, no source; ISO 13732-1 for the caution (threshold from memory)",
+	Severity: Error,
+	Facts:    fields("environment"),
+	Check: func(v *View) []Fault {
+		var out []Fault
+		for _, p := range hotParts {
+			limit := v.Value(field(p.limit))
+			t := v.V(p.at) + upTo(v.Value(field("place.max_temperature")))
+			if limit != nil && above(t, limit.Num.Low) {
+				out = append(out, Fault{At: field(p.ref), Move: -1, Enters: fields(p.limit, "place.max_temperature", "accuracy.temperature_rise"),
+					Message: fmt.Sprintf("%s reaches %s; limit %s", p.name, unit.FormatExact(t, unit.Temperature, v.Sys), unit.FormatExact(limit.Num.Low, unit.Temperature, v.Sys))})
+			}
+		}
+		return out
+	},
+	Wants: fields("place.max_temperature"),
+	WantsBy: func(v *View) []*spec.Field {
+		var out []*spec.Field
+		for _, p := range hotParts {
+			if t := v.V(p.at); v.Axis.Get(field(p.ref)) != nil && !math.IsNaN(t) && above(t, usualLimit) {
+				out = append(out, field(p.limit))
+			}
+		}
+		return out
+	},
+})
+
+// upTo is how far a value may lie above its middle.
+func upTo(x *spec.Value) float64 {
+	if x == nil {
+		return 0
+	}
+	return x.Num.High - x.Num.Nominal
+}
+
+// usualLimit is what plastic and rubber in such parts usually bear: 80 °C in K.
+const usualLimit = 353.15

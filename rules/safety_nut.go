@@ -1,0 +1,29 @@
+package rules
+
+import (
+	m "trammel/rules/mechanics"
+)
+
+var _ = register(Rule{
+	Name:     "safety-nut",
+	Question: "Is a lift under which people may be held when its nut fails?",
+	Doc: `A brake holds the screw, not the load: when the balls are lost or the thread is worn
+through, the nut runs down the shaft past any brake. Where people may be below a load that is
+lifted (load.people_below), a second nut that carries without balls (nut.safety_nut), or
+something else that catches the load, is common practice, and in many places law. This is a
+note: whether one is needed, and what else is, the machine's risk assessment and local rules
+decide (ISO 12100; EN 1570-1 for lifting tables, among others). No answer here makes a place
+under a load safe.`,
+	Source:   "common practice, no source; ISO 12100",
+	Severity: Note,
+	Reasons:  []Reason{{"the axis is horizontal", func(v *View) bool { return v.V(m.Incline) == 0 }}},
+	Check: func(v *View) []Fault {
+		below := field("load.people_below")
+		if _, ok := v.Calc.Value(m.Incline); !ok || !v.Flag(below) || v.Flag(field("nut.safety_nut")) {
+			return nil
+		}
+		return []Fault{{At: below, Move: -1, Enters: fields("nut.safety_nut"),
+			Message: "people may be below a load that hangs on one nut; a safety nut or another catch is usual, local rules and the risk assessment decide"}}
+	},
+	Wants: fields("load.people_below"),
+})

@@ -1,0 +1,46 @@
+package rules
+
+import (
+	"fmt"
+
+	m "trammel/rules/mechanics"
+	"trammel/spec"
+	"trammel/spec/unit"
+)
+
+// leastFactor are the lower ends of the usual load factors of a word.
+var leastFactor = []float64{m.Smooth: 1, m.Ordinary: 1.2, m.Shocks: 1.5}
+
+var _ = register(Rule{
+	Name:     "shock-factor",
+	Question: "Does an axis's load factor go with what its machine says of shocks?",
+	Doc: `A machine says in a word how its loads come on (duty.shock), and an axis may give a load
+factor of its own, which then counts. A factor below what is usual for the word (smooth
+1.0 to 1.2, ordinary 1.2 to 1.5, shocks 1.5 to 3.0) makes the axis an exception: the life
+grows with the third power of what is left out. A factor above is cautious and is not
+asked about. Where the axis is such an exception, say so with the word in the axis.`,
+	Source:   "common practice, no source: the ranges of handbooks and data sheets",
+	Severity: Warning,
+	Applies: func(v *View) string {
+		own, machine := v.Value(field("duty.load_factor")), v.Axis.OfMachine(field("duty.shock"))
+		switch {
+		case own == nil || own.Origin != spec.Own:
+			return "the axis gives no load factor of its own"
+		case machine == nil || machine.Bad:
+			return "its machine says nothing of shocks"
+		case v.Value(field("duty.shock")) != nil:
+			return "the axis says itself how its loads come on"
+		}
+		return ""
+	},
+	Check: func(v *View) []Fault {
+		own, machine := v.Value(field("duty.load_factor")), v.Axis.OfMachine(field("duty.shock"))
+		if own == nil || machine == nil || machine.Bad || !above(leastFactor[machine.Word], own.Num.Low) {
+			return nil
+		}
+		is, least := v.Apart(own.Num.Low, leastFactor[machine.Word], unit.None)
+		return []Fault{{At: own.Field, Move: -1, Use: leastFactor[machine.Word] / own.Num.Low,
+			Message: fmt.Sprintf("load factor %s is below the %s that is least for the machine's %q", is, least, machine.Text),
+			Related: []spec.Related{{Place: machine.Place, Message: "the machine says so here"}}}}
+	},
+})

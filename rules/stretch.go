@@ -1,0 +1,66 @@
+package rules
+
+import (
+	"fmt"
+
+	m "trammel/rules/mechanics"
+	"trammel/spec"
+	"trammel/spec/unit"
+)
+
+var _ = register(Rule{
+	Name:     "stretch",
+	Question: "Is the stretch of the shaft one that its ends and bearings are usually given?",
+	Doc: `A shaft between two fixed ends is mounted with a stretch so that it may grow warm
+without pushing. Usual is the growth of 3 K; more than that of 5 K loads the bearings for
+nothing and makes the travel too long (thermal-growth). Shafts above 50 mm diameter are not
+stretched: the force grows with the section and the bearings do not carry it. A stretch
+needs two fixed ends to hold it.
+
+Caution: a stretched shaft stores its force. It is let go when a support or its lock nut is
+loosened; release it at the nut that made it, evenly and by the maker's instruction, before
+work on the supports. Local rules and licensed practice take precedence.`,
+	Source:   "3 to 5 K and 50 mm: common practice, no source",
+	Severity: Warning,
+	Reasons:  []Reason{{"the shaft is mounted without stretch", func(v *View) bool { return v.V(m.Stretch) == 0 }}},
+	Check: func(v *View) []Fault {
+		s := v.Value(field("supports.stretch"))
+		if s == nil || s.Num.High <= 0 || bothEndsFixed(v) {
+			return nil
+		}
+		var out []Fault
+		for _, path := range []string{"supports.drive_end", "supports.far_end"} {
+			if e := v.Value(field(path)); e != nil && e.Word != m.FixedEnd {
+				out = append(out, Fault{At: s.Field, Move: -1, Severity: Error, Enters: fields(path),
+					Message: fmt.Sprintf("stretch %s needs two fixed ends; %s is %s", v.Text(s), words(e.Field.Name), e.Text)})
+			}
+		}
+		return out
+	},
+	Wants: fields("supports.drive_end", "supports.far_end"),
+	Tests: []Test{
+		{
+			Limit: Limit{Name: "limit", Doc: "temperature rise that the stretch takes up", Kind: unit.TemperatureDifference, Sense: AtMost, Default: 5},
+			Value: m.StretchTemperature,
+			Needs: quantities(m.StretchForce),
+			Say: func(v *View, limit float64) string {
+				return fmt.Sprintf("stretch %s is that of %s and stores %s in the shaft; usual maximum %s",
+					v.F(m.Stretch), v.F(m.StretchTemperature), v.F(m.StretchForce), unit.Format(limit, unit.TemperatureDifference, v.Sys))
+			},
+			At:     at("supports.stretch"),
+			Enters: quantities(m.Span, m.Expansion, m.RootDiameter, m.TemperatureRise),
+			Levers: levers(lessStretch),
+		},
+		{
+			Limit: Limit{Name: "diameter", Doc: "nominal diameter of a stretched shaft", Kind: unit.Length, Sense: AtMost, Default: 50e-3},
+			Value: m.NominalDiameter,
+			Needs: quantities(m.StretchForce),
+			Say: func(v *View, limit float64) string {
+				return fmt.Sprintf("shaft of %s is stretched with %s; shafts above %s are usually not stretched",
+					v.F(m.NominalDiameter), v.F(m.StretchForce), unit.Format(limit, unit.Length, v.Sys))
+			},
+			At:     func(*View) (*spec.Field, int) { return field("supports.stretch"), -1 },
+			Enters: quantities(m.NominalDiameter, m.Stretch),
+		},
+	},
+})

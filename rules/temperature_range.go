@@ -1,0 +1,62 @@
+package rules
+
+import (
+	"fmt"
+	"math"
+
+	m "trammel/rules/mechanics"
+	"trammel/spec"
+	"trammel/spec/unit"
+)
+
+// drawn is the temperature at which lengths are measured, in K.
+const drawn = 293.15
+
+var _ = register(Rule{
+	Name:     "temperature-range",
+	Question: "Does the declared temperature rise go with the temperatures around the axis?",
+	Doc: `accuracy.temperature_rise is how much warmer the shaft gets than the machine. It is often
+copied from another axis, and the place it works in is not: beside an oven at 150 °C a
+shaft does not stay within 3 K of its bed. How far the environment goes from 20 °C, up
+or down, is compared with the rise; up to ten times as much is usual for machines that
+warm through as a whole.
+
+It is asked where the rise counts: where a positioning is declared, or both ends are
+fixed. Where scale or cooling keeps shaft and bed together, waive it with that reason.`,
+	Source:   "common practice, no source; 20 °C: ISO 1",
+	Severity: Warning,
+	Limits:   []Limit{{Name: "limit", Doc: "distance of the environment from 20 °C over the rise", Kind: unit.None, Sense: AtMost, Default: 10}},
+	Applies: func(v *View) string {
+		switch {
+		case v.Value(field("accuracy.temperature_rise")) == nil:
+			return "no temperature rise is declared"
+		case v.Value(field("environment")) == nil:
+			return "no environment is declared"
+		case v.Value(field("accuracy.positioning")) == nil && !(v.V(m.DriveEnd) == m.FixedEnd && v.V(m.FarEnd) == m.FixedEnd):
+			return "no positioning is required, and one end lets the shaft grow"
+		}
+		return ""
+	},
+	Wants: fields("place.max_temperature", "place.min_temperature"),
+	Check: func(v *View) []Fault {
+		rise := v.Value(field("accuracy.temperature_rise"))
+		least := math.Max(math.Abs(rise.Num.Low), math.Abs(rise.Num.High))
+		limit := v.checkLimit("temperature-range", "limit")
+		var out []Fault
+		for _, path := range []string{"place.max_temperature", "place.min_temperature"} {
+			x := v.Value(field(path))
+			if x == nil {
+				continue
+			}
+			off := math.Abs(x.Num.Nominal - drawn)
+			if !above(off, limit*least) {
+				continue
+			}
+			have, usual := v.Apart(least, off/limit, unit.TemperatureDifference)
+			out = append(out, Fault{At: rise.Field, Move: -1, Limit: "limit", Use: off / limit / least,
+				Message: fmt.Sprintf("temperature rise %s beside %s of %s (%s from 20 °C): usual is at least %s", have, v.Text(x), v.Word(field("environment")), v.Show(off, unit.TemperatureDifference), usual),
+				Enters:  []*spec.Field{x.Field}})
+		}
+		return out[:min(len(out), 1)]
+	},
+})

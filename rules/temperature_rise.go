@@ -1,0 +1,68 @@
+package rules
+
+import (
+	"fmt"
+
+	m "trammel/rules/mechanics"
+	"trammel/spec"
+	"trammel/spec/unit"
+)
+
+var _ = register(Rule{
+	Name:     "temperature-rise",
+	Question: "Is the declared temperature rise one that friction and place allow?",
+	Doc: `Growth, thermal push and accuracy rest on accuracy.temperature_rise, which somebody wrote
+down. Friction in nut and supports gives a mean power over the cycle (drag torque and the
+loss of the thread times the angle turned); the shaft gives it off to the air from its
+surface. At best half of the nut's heat stays out of the shaft, that of the supports goes
+into their housings, and the air around the turning shaft takes 60 W/(m²·K): a declared
+rise below that cannot be. At worst all heat goes into the shaft and still air takes 5
+W/(m²·K). Between the two nobody knows: measure the rise and say so with
+accuracy.rise_measured, which is what ends the question, or declare place.cooling. The rise is the mean of the shaft in steady running; under
+a short stroke the middle of the shaft gets warmer than the mean. In vacuum nothing takes
+the heat but the ends: measure.
+
+A place far warmer than the 20 °C at which machines are measured, beside a small rise, is
+questioned with a note: the rise is that of the shaft over its machine, and the machine may
+not be as warm as the place at the screw. It is wrong to worry where the rise was measured.`,
+	Source:   "steady convection; 5 to 60 W/(m²·K), half of the heat, 40 K: common practice, no source; ISO 1 for 20 °C",
+	Severity: Warning,
+	Reasons: []Reason{
+		{"no temperature rise is declared", undeclared("accuracy.temperature_rise")},
+		{"the temperature rise was measured", func(v *View) bool { return v.Flag(field("accuracy.rise_measured")) }},
+	},
+	Check: func(v *View) []Fault {
+		rise, place := v.Value(field("accuracy.temperature_rise")), v.Value(field("place.max_temperature"))
+		if rise == nil || place == nil || !above(v.V(m.PlaceOverRise), farWarmer) {
+			return nil
+		}
+		return []Fault{{At: rise.Field, Move: -1, Severity: Note, Enters: fields("place.max_temperature", "environment"),
+			Message: fmt.Sprintf("temperature rise %s beside a place of %s: is the machine as warm as the shaft, all but that?", v.Text(rise), v.Text(place))}}
+	},
+	WantsBy: func(v *View) []*spec.Field {
+		rise := v.V(m.TemperatureRise)
+		if !v.Calc.Known(m.PlaceCooling) && above(v.V(m.MostRise), rise) && !above(v.V(m.LeastRise), rise) {
+			return fields("place.cooling")
+		}
+		return nil
+	},
+	Tests: []Test{{
+		Limit:   Limit{Name: "limit", Doc: "least rise from friction over the declared rise", Kind: unit.None, Sense: AtMost, Default: 1},
+		Value:   m.LeastRise,
+		Against: m.TemperatureRise,
+		Needs:   quantities(m.NutHeat, m.MostRise),
+		Say: func(v *View, _ float64) string {
+			return fmt.Sprintf("friction heat %s of the nut warms the shaft by at least %s, and by up to %s in still air; declared rise %s",
+				v.F(m.NutHeat), v.F(m.LeastRise), v.F(m.MostRise), v.F(m.TemperatureRise))
+		},
+		At:     at("accuracy.temperature_rise"),
+		Enters: quantities(m.Preload, m.Lead, m.NominalDiameter, m.ShaftLength, m.PlaceCooling),
+		Levers: levers(warmer, lessPreload, longerMove),
+	}},
+})
+
+// farWarmer is how much warmer than a machine at 20 °C the place may be, beyond
+// the declared rise, without a question.
+const farWarmer = 40
+
+var warmer = &Lever{Leaf: m.TemperatureRise, Words: "temperature rise from %s", Up: true}

@@ -1,0 +1,64 @@
+package rules
+
+import (
+	"fmt"
+
+	m "trammel/rules/mechanics"
+	"trammel/spec/unit"
+)
+
+var _ = register(Rule{
+	Name:     "travel-room",
+	Question: "Does the nut find room between the supports for its whole travel?",
+	Doc: `Between the supports the nut travels the stroke and the overtravel at both ends, and it
+is as long as it is: a span shorter than stroke + 2 · overtravel + nut length cannot be
+built. It is mostly a span left over from a shorter axis, and a short span makes
+critical speed and buckling look better than they are, the first with its square.
+
+Where supports.loaded_length is declared, the stretch that is pushed at the far end of
+the travel is at least the whole travel, since the nut starts no nearer to the thrust
+bearing than at it. With both ends fixed half of that is taken.
+
+It is wrong to worry only where the nut overhangs a support, as with a shaft whose
+journals pass through it: then declare the nut length as what lies between the
+supports.`,
+	Source:   "geometry",
+	Severity: Error,
+	Tests: []Test{
+		{
+			Limit:   Limit{Name: "limit", Doc: "span over stroke, overtravel and nut", Kind: unit.None, Sense: AtLeast, Default: 1},
+			Value:   m.Span,
+			Against: m.ThreadNeeded,
+			Needs:   quantities(m.Stroke, m.Overtravel, m.NutLength),
+			Say: func(v *View, _ float64) string {
+				return fmt.Sprintf("span %s is too short: stroke %s, overtravel 2 × %s and nut %s need %s",
+					v.F(m.Span), v.F(m.Stroke), v.F(m.Overtravel), v.F(m.NutLength), v.F(m.ThreadNeeded))
+			},
+			At:     at("supports.span"),
+			Enters: quantities(m.Stroke, m.Overtravel, m.NutLength),
+			Levers: levers(longerSpan),
+		},
+		{
+			Limit:   Limit{Name: "loaded", Doc: "loaded length over the travel from stop to stop", Kind: unit.None, Sense: AtLeast, Default: 1},
+			Value:   m.LoadedLengthGiven,
+			Against: m.WholeTravel,
+			Needs:   quantities(m.Stroke, m.Overtravel, m.DriveEnd, m.FarEnd),
+			Applies: func(v *View) string {
+				switch {
+				case v.V(m.LoadedLengthGiven) != v.V(m.LoadedLengthGiven):
+					return "no loaded length is declared; the span counts"
+				case v.V(m.DriveEnd) == m.FixedEnd && v.V(m.FarEnd) == m.FixedEnd && v.V(m.LoadedLengthGiven) >= v.V(m.WholeTravel)/2:
+					return "both ends take thrust and the loaded length reaches to the middle of the travel"
+				}
+				return ""
+			},
+			Say: func(v *View, _ float64) string {
+				return fmt.Sprintf("loaded length %s is too short: the nut travels %s (stroke %s, overtravel 2 × %s)",
+					v.F(m.LoadedLengthGiven), v.F(m.WholeTravel), v.F(m.Stroke), v.F(m.Overtravel))
+			},
+			At:     at("supports.loaded_length"),
+			Enters: quantities(m.Stroke, m.Overtravel),
+			Levers: levers(longerPush),
+		},
+	},
+})

@@ -1,0 +1,15 @@
+machine "lift" {
+  description = "Lift of a tool magazine, with a counterweight"
+  environment = place.hall
+
+  duty {
+    hours_per_day = 16
+    days_per_year = 250
+    service_life  = "10 years"
+    shock         = "ordinary"
+  }
+  lubrication {
+    grease         = grease.general
+    regrease_every = "2 months"
+  }
+}

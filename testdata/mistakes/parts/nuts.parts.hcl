@@ -1,0 +1,81 @@
+# Invented. Each nut bears the name of its screw; c stands for one with play, s for the
+# nut that turns.
+
+nut "g16x5" {
+  length      = "44 mm"
+  stiffness   = "210 N/um"
+  grease_port = true
+  wipers      = true
+}
+
+nut "g16x16" {
+  length      = "52 mm"
+  stiffness   = "190 N/um"
+  grease_port = true
+  wipers      = true
+}
+
+nut "g25x10" {
+  length      = "66 mm"
+  stiffness   = "420 N/um"
+  grease_port = true
+  wipers      = true
+}
+
+nut "g32x10" {
+  length      = "88 mm"
+  stiffness   = "640 N/um"
+  grease_port = true
+  wipers      = true
+}
+
+nut "g32x20" {
+  length      = "92 mm"
+  stiffness   = "520 N/um"
+  grease_port = true
+  wipers      = true
+}
+
+nut "g40x10" {
+  length      = "110 mm"
+  stiffness   = "880 N/um"
+  grease_port = true
+  wipers      = true
+}
+
+nut "g63x12" {
+  length      = "170 mm"
+  stiffness   = "1600 N/um"
+  grease_port = true
+  wipers      = true
+}
+
+nut "r32x10" {
+  length      = "94 mm"
+  stiffness   = "280 N/um"
+  grease_port = true
+  wipers      = true
+}
+
+nut "r40x40" {
+  length      = "118 mm"
+  stiffness   = "360 N/um"
+  inertia     = "18 kg cm2"
+  grease_port = true
+  wipers      = true
+}
+
+nut "s25x10" {
+  length          = "60 mm"
+  stiffness       = "200 N/um"
+  grease_port     = true
+  wipers          = true
+  corrosion_proof = true
+}
+
+nut "e1000x0500" {
+  length      = "3 in"
+  stiffness   = "2100 kip/in"
+  grease_port = true
+  wipers      = true
+}

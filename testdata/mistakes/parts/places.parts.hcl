@@ -1,0 +1,42 @@
+# Invented.
+
+place "hall" {
+  min_temperature = "10 °C"
+  max_temperature = "35 °C"
+}
+
+place "saw" {
+  description     = "beside a saw for wood boards"
+  min_temperature = "10 °C"
+  max_temperature = "35 °C"
+  dust            = true
+}
+
+place "grinder" {
+  description     = "under the wheel: swarf and grit"
+  min_temperature = "18 °C"
+  max_temperature = "30 °C"
+  chips           = true
+  dust            = true
+}
+
+place "wash" {
+  description     = "filling line, hosed down every night"
+  min_temperature = "5 °C"
+  max_temperature = "40 °C"
+  wash_down       = true
+  open_product    = true
+}
+
+place "kiln" {
+  description     = "in front of the kiln door"
+  min_temperature = "15 °C"
+  max_temperature = "75 °C"
+  dust            = true
+}
+
+place "clean" {
+  min_temperature = "19 °C"
+  max_temperature = "25 °C"
+  clean_room      = true
+}

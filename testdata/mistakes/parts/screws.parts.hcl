@@ -1,0 +1,174 @@
+# Invented, as everything here. Ground (g), rolled (r) and stainless (s) screws, named
+# by nominal diameter x lead; e stands for inch.
+
+screw "g16x5" {
+  nominal_diameter     = "16 mm"
+  lead                 = "5 mm"
+  root_diameter        = "13.2 mm"
+  ball_circle_diameter = "16.75 mm"
+  ball_diameter        = "3.175 mm"
+  loaded_turns         = 3
+  dynamic_rating       = "9.4 kN"
+  static_rating        = "14.6 kN"
+  process              = "ground"
+  recirculation        = "deflector"
+  dn_limit             = 70000
+  longest              = "900 mm"
+}
+
+screw "g16x16" {
+  nominal_diameter     = "16 mm"
+  lead                 = "16 mm"
+  root_diameter        = "13.4 mm"
+  ball_circle_diameter = "16.65 mm"
+  ball_diameter        = "3.175 mm"
+  starts               = 2
+  loaded_turns         = 3.6
+  dynamic_rating       = "9.6 kN"
+  static_rating        = "15.9 kN"
+  process              = "ground"
+  recirculation        = "end-cap"
+  dn_limit             = 120000
+  longest              = "900 mm"
+}
+
+screw "g25x10" {
+  nominal_diameter     = "25 mm"
+  lead                 = "10 mm"
+  root_diameter        = "21.4 mm"
+  ball_circle_diameter = "26 mm"
+  ball_diameter        = "4.762 mm"
+  loaded_turns         = 3
+  dynamic_rating       = "19.8 kN"
+  static_rating        = "36.5 kN"
+  process              = "ground"
+  recirculation        = "deflector"
+  dn_limit             = 70000
+  longest              = "1800 mm"
+}
+
+screw "g32x10" {
+  nominal_diameter     = "32 mm"
+  lead                 = "10 mm"
+  root_diameter        = "26.4 mm"
+  ball_circle_diameter = "33.75 mm"
+  ball_diameter        = "6.35 mm"
+  loaded_turns         = 3
+  dynamic_rating       = "33.4 kN"
+  static_rating        = "60 kN"
+  process              = "ground"
+  recirculation        = "deflector"
+  dn_limit             = 70000
+  longest              = "2200 mm"
+}
+
+screw "g32x20" {
+  nominal_diameter     = "32 mm"
+  lead                 = "20 mm"
+  root_diameter        = "27.6 mm"
+  ball_circle_diameter = "33.3 mm"
+  ball_diameter        = "5.556 mm"
+  starts               = 2
+  loaded_turns         = 3.6
+  dynamic_rating       = "29.5 kN"
+  static_rating        = "62 kN"
+  process              = "ground"
+  recirculation        = "end-cap"
+  dn_limit             = 100000
+  longest              = "2500 mm"
+}
+
+screw "g40x10" {
+  nominal_diameter     = "40 mm"
+  lead                 = "10 mm"
+  root_diameter        = "34.4 mm"
+  ball_circle_diameter = "41.75 mm"
+  ball_diameter        = "6.35 mm"
+  loaded_turns         = 4
+  dynamic_rating       = "46.8 kN"
+  static_rating        = "104 kN"
+  process              = "ground"
+  recirculation        = "deflector"
+  dn_limit             = 70000
+  longest              = "2600 mm"
+}
+
+screw "g63x12" {
+  nominal_diameter     = "63 mm"
+  lead                 = "12 mm"
+  root_diameter        = "56 mm"
+  ball_circle_diameter = "65.2 mm"
+  ball_diameter        = "7.938 mm"
+  loaded_turns         = 6
+  dynamic_rating       = "106 kN"
+  static_rating        = "323 kN"
+  process              = "ground"
+  recirculation        = "deflector"
+  dn_limit             = 70000
+  longest              = "3500 mm"
+}
+
+screw "r32x10" {
+  nominal_diameter     = "32 mm"
+  lead                 = "10 mm"
+  root_diameter        = "26.6 mm"
+  ball_circle_diameter = "33.4 mm"
+  ball_diameter        = "6.35 mm"
+  loaded_turns         = 4
+  dynamic_rating       = "28 kN"
+  static_rating        = "61 kN"
+  process              = "rolled"
+  recirculation        = "deflector"
+  dn_limit             = 60000
+  longest              = "4500 mm"
+}
+
+screw "r40x40" {
+  nominal_diameter     = "40 mm"
+  lead                 = "40 mm"
+  root_diameter        = "34.5 mm"
+  ball_circle_diameter = "41.4 mm"
+  ball_diameter        = "6.35 mm"
+  starts               = 4
+  loaded_turns         = 3.6
+  dynamic_rating       = "34 kN"
+  static_rating        = "78 kN"
+  process              = "rolled"
+  recirculation        = "end-cap"
+  dn_limit             = 80000
+  longest              = "5600 mm"
+}
+
+screw "s25x10" {
+  nominal_diameter     = "25 mm"
+  lead                 = "10 mm"
+  root_diameter        = "21.5 mm"
+  ball_circle_diameter = "25.8 mm"
+  ball_diameter        = "3.969 mm"
+  loaded_turns         = 3
+  dynamic_rating       = "10.2 kN"
+  static_rating        = "21.5 kN"
+  process              = "rolled"
+  recirculation        = "deflector"
+  dn_limit             = 50000
+  longest              = "2000 mm"
+  hardness             = 57 # hardened stainless steel does not reach 58
+  elastic_modulus      = "200 GPa"
+  expansion            = "10.4e-6 1/K"
+  corrosion_proof      = true
+}
+
+screw "e1000x0500" {
+  nominal_diameter     = "1 in"
+  lead                 = "0.5 in"
+  root_diameter        = "0.86 in"
+  ball_circle_diameter = "1.03 in"
+  ball_diameter        = "0.156 in"
+  loaded_turns         = 3.5
+  dynamic_rating       = "3900 lbf"
+  static_rating        = "8200 lbf"
+  process              = "ground"
+  recirculation        = "tube"
+  dn_limit             = 80000
+  longest              = "70 in"
+}
