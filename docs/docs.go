@@ -150,6 +150,8 @@ var functions = template.FuncMap{
 	"reasons":   reasonList,
 	"policy":    policyExample,
 	"declared":  declaredTable,
+	"assumed":   assumedTable,
+	"unseen":    rules.Unseen,
 	"unitOf":    unitOf,
 	"shape":     shape,
 	"linked":    func(list []*mechanics.Quantity) string { return quantityList(list, "") },

@@ -23,6 +23,16 @@ func graph() []*mechanics.Quantity {
 	return out
 }
 
+// assumedTable lists what is assumed where nobody declares it.
+func assumedTable() string {
+	var s strings.Builder
+	s.WriteString("| line | what is assumed without it | quantity |\n|---|---|---|\n")
+	for _, a := range mechanics.Assumptions() {
+		fmt.Fprintf(&s, "| %s | %s | %s |\n", fieldLink(spec.Language().FieldAt(a.Leaf.Name), ""), cell(a.Why), quantityList([]*mechanics.Quantity{a.Taken}, ""))
+	}
+	return s.String()
+}
+
 // declaredTable lists the quantities that come straight from what is declared.
 func declaredTable() string {
 	var s strings.Builder

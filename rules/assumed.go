@@ -17,31 +17,70 @@ import (
 // ends are the cases besides the usual one.
 var ends = [...]float64{mechanics.Heavy, mechanics.Light}
 
-// assumptionsOf lists the assumptions whose values the tests look at, test by test.
-func (t *Test) assumptions() []*mechanics.Assumption {
-	var out []*mechanics.Assumption
+// assumptions gives, by the index of the assumption, what hangs on each that the
+// test looks at; nil for the others.
+func (t *Test) assumptions() (plans [][]*mechanics.Quantity, whole []*mechanics.Quantity) {
+	var leaves []*mechanics.Quantity
 	for _, a := range mechanics.Assumptions() {
+		var plan []*mechanics.Quantity
 		if mechanics.AnyDepends(t.watch, a.Taken) {
-			out = append(out, a)
+			plan = mechanics.Plan(t.watch, a.Leaf)
+			leaves = append(leaves, a.Leaf)
 		}
+		plans = append(plans, plan)
 	}
-	return out
+	return plans, mechanics.Plan(t.watch, leaves...)
 }
 
 // A Range is an assumed value: from Low to High, in SI units.
 type Range struct {
 	*mechanics.Assumption
 	Low, High float64
+	index     int // among all assumptions
 }
 
 // Assumed lists what is assumed of the axis.
-func (v *View) Assumed() []Range { return v.assumed(mechanics.Assumptions()) }
+func (v *View) Assumed() []Range { return v.assumedInto(nil) }
 
-func (v *View) assumed(of []*mechanics.Assumption) []Range {
-	var out []Range
-	for _, a := range of {
+func (v *View) assumedInto(out []Range) []Range {
+	for i, a := range mechanics.Assumptions() {
 		if low, high, ok := a.Ends(v.Calc); ok {
-			out = append(out, Range{a, low, high})
+			out = append(out, Range{a, low, high, i})
+		}
+	}
+	return out
+}
+
+// looksAt reports whether a test looks at what is assumed.
+func (t *Test) looksAt(r Range) bool { return r.index < len(t.assumes) && t.assumes[r.index] != nil }
+
+// assumed lists what is assumed that a test looks at. Of an axis that is judged whole
+// it is found once what is assumed; else only what the test looks at is asked for.
+func (v *View) assumed(b *Bench, t *Test) []Range {
+	if v.Calc != b.calc || b.casesOf != v.Axis {
+		return v.assumedNow(t)
+	}
+	if !b.ranged {
+		b.ranges, b.ranged = v.assumedInto(b.ranges[:0]), true
+	}
+	var out []Range
+	for _, r := range b.ranges {
+		if t.looksAt(r) {
+			out = append(out, r)
+		}
+	}
+	return out
+}
+
+// assumedNow is assumed for values that change from one asking to the next.
+func (v *View) assumedNow(t *Test) (out []Range) {
+	for i, plan := range t.assumes {
+		if plan == nil {
+			continue
+		}
+		a := mechanics.Assumptions()[i]
+		if low, high, ok := a.Ends(v.Calc); ok {
+			out = append(out, Range{a, low, high, i})
 		}
 	}
 	return out
@@ -87,7 +126,7 @@ type over struct {
 // overRange asks a test at both ends of what is assumed, at the worst within the
 // tolerances.
 func (v *View) overRange(b *Bench, r *Rule, t *Test) (o over) {
-	if !v.assumes(t) {
+	if !v.assumes(b, t) {
 		return o
 	}
 	o.any = true
@@ -117,21 +156,19 @@ const nearLimit = 0.6
 // mix looks for a worse mixture of the ends of what is assumed, one value after
 // another, until none makes it worse.
 func (v *View) mix(b *Bench, r *Rule, t *Test, o *over) {
-	list := v.assumed(t.assumes)
+	list := v.assumed(b, t)
 	at := make([]float64, len(list))
-	leaves := make([]*mechanics.Quantity, len(list))
 	for i, a := range list {
-		at[i], leaves[i] = v.at(b, t, o.at).Calc.V(a.Taken), a.Leaf
+		at[i] = v.at(b, t, o.at).Calc.V(a.Taken)
 	}
-	plan := mechanics.Plan(t.watch, leaves...)
 	ask := func() (use, limit float64, spent bool) {
 		w := *v
 		w.Calc = b.from
 		w.Calc.CopyFrom(v.Calc)
-		for i, l := range leaves {
-			w.Calc.Set(l, at[i])
+		for i, a := range list {
+			w.Calc.Set(a.Leaf, at[i])
 		}
-		w.Calc.RunPlan(plan)
+		w.Calc.RunPlan(t.assumePlan)
 		return w.worstAt(b, r, t, mechanics.Usual)
 	}
 	for better := true; better; {
@@ -157,17 +194,15 @@ func (v *View) mix(b *Bench, r *Rule, t *Test, o *over) {
 }
 
 // assumes reports whether something is assumed that a test looks at.
-func (v *View) assumes(t *Test) bool {
-	return !t.Nominal && slices.ContainsFunc(t.assumes, func(a *mechanics.Assumption) bool {
-		_, _, ok := a.Ends(v.Calc)
-		return ok
-	})
-}
+func (v *View) assumes(b *Bench, t *Test) bool { return !t.Nominal && len(v.assumed(b, t)) > 0 }
+
+// assumesNow is assumes for values that change from one asking to the next.
+func (v *View) assumesNow(t *Test) bool { return !t.Nominal && len(v.assumedNow(t)) > 0 }
 
 // arisesAssumed reports whether the question of a test that does not arise in the
 // usual case arises at an end of what is assumed.
 func (v *View) arisesAssumed(b *Bench, r *Rule, t *Test) bool {
-	if !v.assumes(t) {
+	if !v.assumes(b, t) {
 		return false
 	}
 	o := v.overRange(b, r, t)
@@ -217,7 +252,7 @@ func (b *Bench) spreadsOver(t *Test) bool {
 func (v *View) open(b *Bench, r *Rule, t *Test, o over, res *Result) {
 	res.worse(Unjudged)
 	var some []Range
-	list := v.assumed(t.assumes)
+	list := v.assumed(b, t)
 	for _, a := range list {
 		x, ok := v.passesFrom(b, r, t, a, o.at)
 		if !ok {
@@ -253,7 +288,7 @@ func (v *View) with(b *Bench, r *Rule, t *Test, a Range, x, k float64) float64 {
 	w.Calc = b.from
 	w.Calc.CopyFrom(v.Calc)
 	w.Calc.Set(a.Leaf, x)
-	w.Calc.RunPlan(mechanics.Plan(t.watch, a.Leaf))
+	w.Calc.RunPlan(t.assumes[a.index])
 	u, _, spent := w.worstAt(b, r, t, k)
 	if spent {
 		return math.NaN()
@@ -267,13 +302,8 @@ const maxMixed = 6
 // passesMixed reports whether a test that fails at both ends passes for some
 // combination of what is assumed.
 func (v *View) passesMixed(b *Bench, r *Rule, t *Test) bool {
-	list := v.assumed(t.assumes)
+	list := v.assumed(b, t)
 	list = list[:min(len(list), maxMixed)]
-	leaves := make([]*mechanics.Quantity, len(list))
-	for i, a := range list {
-		leaves[i] = a.Leaf
-	}
-	plan := mechanics.Plan(t.watch, leaves...)
 	for c := range 1 << len(list) {
 		w := *v
 		w.Calc = b.from
@@ -285,7 +315,7 @@ func (v *View) passesMixed(b *Bench, r *Rule, t *Test) bool {
 			}
 			w.Calc.Set(a.Leaf, x)
 		}
-		w.Calc.RunPlan(plan)
+		w.Calc.RunPlan(t.assumePlan)
 		u, _, spent := w.worstAt(b, r, t, mechanics.Usual)
 		if spent {
 			return false

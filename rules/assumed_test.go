@@ -34,7 +34,7 @@ func TestAssumedEndsAreWorst(t *testing.T) {
 		for _, r := range ordered {
 			for i := range r.Tests {
 				x := &r.Tests[i]
-				list := v.assumed(x.assumes)
+				list := v.assumed(b, x)
 				if len(list) == 0 || !v.knows(x) {
 					continue
 				}

@@ -45,7 +45,6 @@ safety is 2 by default and applied once: trade coefficients already hold 0.5.`,
 		Limit: Limit{Name: "limit", Doc: "safety against buckling", Kind: unit.None, Sense: AtLeast, Default: 2},
 		Value: m.BucklingSafety,
 		Needs: quantities(m.Buckling, m.WholePush, m.LoadedLength),
-		Also:  quantities(m.ThermalPush, m.SpanBuckling),
 		Say: func(v *View, limit float64) string {
 			if v.V(m.ThermalPush) > 0 {
 				return sayWarm(v, limit)
@@ -90,7 +89,7 @@ func sayWarm(v *View, limit float64) string {
 }
 
 // moreStretch takes up growth between two fixed ends.
-var moreStretch = &Lever{Leaf: m.Stretch, Words: "stretch (a stored force) from %s", Up: true, Create: true, If: bothEndsFixed}
+var moreStretch = &Lever{Leaf: m.Stretch, Words: "stretch (a stored force) ≥ %s", Up: true, Create: true, If: bothEndsFixed}
 
 // farLoose lets a shaft between two fixed ends grow.
 var farLoose = &Lever{Leaf: m.FarEnd, Words: "far end free to move along, supported", To: m.SupportedEnd, If: bothEndsFixed}

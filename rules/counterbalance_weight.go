@@ -27,27 +27,28 @@ cable can tear.`,
 		{Name: "most", Doc: "counterbalance over the weight along the axis", Kind: unit.Percentage, Sense: AtMost, Default: 1.2},
 		{Name: "least", Doc: "counterbalance over the weight along the axis", Kind: unit.Percentage, Sense: AtLeast, Default: 0.05},
 	},
-	Applies: func(v *View) string {
-		cb := v.Value(field("load.counterbalance"))
-		switch {
-		case cb == nil || cb.Num.Nominal == 0:
-			return "no counterbalance is declared"
-		case v.V(m.Incline) == 0:
-			return "a horizontal axis has no weight along it (see contradiction)"
-		}
-		return ""
+	Reasons: []Reason{
+		{"no counterbalance is declared", func(v *View) bool {
+			cb := v.Value(field("load.counterbalance"))
+			return cb == nil || cb.Num.Nominal == 0
+		}},
+		{"a horizontal axis has no weight along it (see contradiction)", func(v *View) bool { return v.V(m.Incline) == 0 }},
 	},
 	WantsBy: func(v *View) []*spec.Field {
 		switch {
 		case v.V(m.Incline) != v.V(m.Incline):
 			return fields("orientation")
-		case v.V(m.HeaviestMass) != v.V(m.HeaviestMass):
+		case v.V(m.MovedMass) != v.V(m.MovedMass):
 			return fields("load.mass")
 		}
 		return nil
 	},
 	Check: func(v *View) []Fault {
-		weight := v.V(m.HeaviestMass) * m.Gravity * math.Sin(v.V(m.Incline))
+		mass := m.HeaviestMass
+		if !v.Calc.Known(mass) {
+			mass = m.MovedMass // payloads come with the moves
+		}
+		weight := v.V(mass) * m.Gravity * math.Sin(v.V(m.Incline))
 		share := v.V(m.Counterbalance) / weight
 		most, least := v.checkLimit("counterbalance-weight", "most"), v.checkLimit("counterbalance-weight", "least")
 		f := Fault{At: field("load.counterbalance"), Move: -1, Enters: fields("load.mass", "load.moved_mass", "incline")}
@@ -62,7 +63,7 @@ cable can tear.`,
 		}
 		is, usual := v.Apart(share, limit, unit.Percentage)
 		f.Message = fmt.Sprintf("counterbalance %s is %s of the weight along the axis, %s (%s): usual is %s %s",
-			v.F(m.Counterbalance), is, v.Show(weight, unit.Force), v.F(m.HeaviestMass), than, usual)
+			v.F(m.Counterbalance), is, v.Show(weight, unit.Force), v.F(mass), than, usual)
 		return []Fault{f}
 	},
 })

@@ -33,7 +33,7 @@ Where the nut turns and the shaft stands still the question does not arise.`,
 		Limit: Limit{Name: "limit", Doc: "rotation speed over critical speed", Kind: unit.Percentage, Sense: AtMost, Default: 0.8},
 		Value: m.CriticalShare,
 		Needs: quantities(m.MaxRotation, m.Critical),
-		Also:  quantities(m.Turning, m.ThermalPush),
+		Also:  quantities(m.Turning),
 		Say: func(v *View, limit float64) string {
 			switch push := v.V(m.ThermalPush); {
 			case push > 0 && v.V(m.Critical) == 0:

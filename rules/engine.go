@@ -135,6 +135,8 @@ type Bench struct {
 	cases             [len(ends)]*mechanics.Calc
 	casesOf           *spec.Axis // whose calc is in cases; nil: none is kept
 	casesRun          [len(ends)]bool
+	ranges            []Range // what is assumed of it, once ranged
+	ranged            bool
 	spreads           []spread
 	left              int    // of the budget
 	again             *Bench // for judging an axis as fixed; nil until there is one
@@ -179,7 +181,7 @@ func (j *Judge) ask(b *Bench, a *spec.Axis, carried []carriedBy, whole bool) *Re
 		mass = unknownMass
 	}
 	b.spreads = load(b.calc, a, mass, b.spreads[:0])
-	b.casesOf, b.casesRun = a, [len(ends)]bool{}
+	b.casesOf, b.casesRun, b.ranged = a, [len(ends)]bool{}, false
 	if j.units != nil {
 		v.Sys, v.sysKnown, v.forced = *j.units, true, true
 	}
@@ -852,7 +854,8 @@ func seal() {
 			}
 			t.all = append(t.all, t.Needs...)
 			t.watch = append(append(t.watch, t.all...), t.Also...)
-			t.assumes, t.casePlan = t.assumptions(), mechanics.Plan(t.watch, mechanics.Case)
+			t.assumes, t.assumePlan = t.assumptions()
+			t.casePlan = mechanics.Plan(t.watch, mechanics.Case)
 		}
 	}
 }

@@ -15,12 +15,7 @@ are those of a direct drive: wrong by the ratio, inertia by its square. A belt o
 declared as ratio = 1.`,
 	Source:   "elementary logic",
 	Severity: Error,
-	Applies: func(v *View) string {
-		if gearLine(v) == nil {
-			return "neither gear_efficiency nor gear_inertia is declared"
-		}
-		return ""
-	},
+	Reasons:  []Reason{{"neither gear_efficiency nor gear_inertia is declared", func(v *View) bool { return gearLine(v) == nil }}},
 	Check: func(v *View) []Fault {
 		x := gearLine(v)
 		if x == nil || v.Axis.Get(field("drive.ratio")) == nil || v.Axis.Get(field("drive.ratio")).Origin != spec.Default {

@@ -77,13 +77,13 @@ var (
 		levers: levers(thickerFar, widerFar, roundedFar, lighter, lessPayload, gentler, lessThrust, lessStretch, cooler),
 	}
 
-	thickerDriven = &Lever{Leaf: m.DriveJournalGiven, Words: "smallest diameter of the driven end from %s", Up: true}
-	thickerFar    = &Lever{Leaf: m.FarJournalGiven, Words: "smallest diameter of the far end from %s", Up: true}
-	widerDriven   = &Lever{Leaf: m.DriveSupportBore, Words: "bore of the support at the driven end from %s", Up: true}
-	widerFar      = &Lever{Leaf: m.FarSupportBore, Words: "bore of the support at the far end from %s", Up: true}
+	thickerDriven = &Lever{Leaf: m.DriveJournalGiven, Words: "smallest diameter of the driven end ≥ %s", Up: true}
+	thickerFar    = &Lever{Leaf: m.FarJournalGiven, Words: "smallest diameter of the far end ≥ %s", Up: true}
+	widerDriven   = &Lever{Leaf: m.DriveSupportBore, Words: "bore of the support at the driven end ≥ %s", Up: true}
+	widerFar      = &Lever{Leaf: m.FarSupportBore, Words: "bore of the support at the far end ≥ %s", Up: true}
 	roundedDriven = &Lever{Leaf: m.DriveShoulder, Words: "shoulder of the driven end rounded", To: m.Rounded}
 	roundedFar    = &Lever{Leaf: m.FarShoulder, Words: "shoulder of the far end rounded", To: m.Rounded}
-	lessPull      = &Lever{Leaf: m.BeltPull, Words: "belt pull up to %s"}
+	lessPull      = &Lever{Leaf: m.BeltPull, Words: "belt pull ≤ %s"}
 )
 
 func journalTest(e *journalEnd, limit, doc string, value *m.Quantity) Test {
@@ -92,7 +92,6 @@ func journalTest(e *journalEnd, limit, doc string, value *m.Quantity) Test {
 		Limit: Limit{Name: limit, Doc: doc, Kind: unit.None, Sense: AtLeast, Default: 1.5},
 		Value: value,
 		Needs: quantities(e.diameter, m.PeakForce, m.HeldForce),
-		Also:  quantities(e.end),
 		Say:   func(v *View, limit float64) string { return e.say(v, fatigue, v.V(value), limit) },
 		At: func(v *View) (*spec.Field, int) {
 			if f := leafField[e.given.ID()]; v.Value(f) != nil {
@@ -131,7 +130,7 @@ func (e *journalEnd) say(v *View, fatigue bool, safety, limit float64) string {
 	}
 	worst, others := e.notches(v, fatigue, safety)
 	return fmt.Sprintf("%s of %s%s: %s safety %s at its %s, minimum %s (%s)%s",
-		e.name, v.F(e.diameter), from, what, ratio(safety), worst, ratio(limit), strings.Join(loads, ", "), others)
+		e.name, v.F(e.diameter), from, what, v.Ratio(safety), worst, v.Ratio(limit), strings.Join(loads, ", "), others)
 }
 
 // notches names the worst notch of an end, and the others with their safety.
@@ -146,7 +145,7 @@ func (e *journalEnd) notches(v *View, fatigue bool, safety float64) (worst, othe
 			worst = n.Name
 			continue
 		}
-		others += fmt.Sprintf("; %s %s", n.Name, ratio(s))
+		others += fmt.Sprintf("; %s %s", n.Name, v.Ratio(s))
 	}
 	return worst, others
 }

@@ -185,11 +185,14 @@ func (t *trial) asks(r *Rule, test *Test) float64 {
 	return t.v.useOver(r, test)
 }
 
+// mixed is by how much a mixture of what is assumed may be worse than its ends.
+const mixed = 1.01
+
 // useOver is the use of a test in the usual case or, where that passes, at the ends
 // of what is assumed if it is more there.
 func (v *View) useOver(r *Rule, test *Test) float64 {
 	u := v.use(r, test)
-	if u > 1+slack || !v.assumes(test) {
+	if u > 1+slack || !v.assumesNow(test) {
 		return u
 	}
 	for _, k := range ends {
@@ -198,7 +201,7 @@ func (v *View) useOver(r *Rule, test *Test) float64 {
 		if test.Applies != nil && test.Applies(v) != "" || r.Applies != nil && r.Applies(v) != "" {
 			continue
 		}
-		u = math.Max(u, v.use(r, test)) // NaN where one is
+		u = math.Max(u, v.use(r, test)*mixed) // NaN where one is
 	}
 	v.Calc.Set(mechanics.Case, mechanics.Usual)
 	v.Calc.RunPlan(test.casePlan)

@@ -172,7 +172,7 @@ func TestLeverOnTolerance(t *testing.T) {
 
 // Leads are offered in preferred sizes, and only where no other rule minds.
 func TestPreferredLead(t *testing.T) {
-	s := wholeSheet().with("motion.move.speed", `"0.9 m/s"`, "motor.rated_speed", `"4500 rpm"`, "motor.rated_torque", `"5 N m"`, "motor.peak_torque", `"15 N m"`, "motor.rotor_inertia", `"1 kg cm2"`,
+	s := certain().with("motion.move.speed", `"0.9 m/s"`, "motor.rated_speed", `"4500 rpm"`, "motor.rated_torque", `"5 N m"`, "motor.peak_torque", `"15 N m"`, "motor.rotor_inertia", `"1 kg cm2"`,
 		"coupling.rated_torque", `"30 N m"`, "motion.overtravel", `"80 mm"`, "screw.length", `"1200 mm"`, "motion.move.ramp", `"0.4 s"`, "supports.span", `"700 mm"`)
 	got := ways(s, "min-lead")
 	if !offers(got, "lead ≥ 16 mm") && !offers(got, "lead ≥ 12 mm") {

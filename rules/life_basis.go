@@ -25,15 +25,11 @@ Working hours are those of duty (hours_per_day, days_per_year), rests of the cyc
 included; hours in motion are fewer.`,
 	Source:   "elementary logic",
 	Severity: Error,
-	Applies: func(v *View) string {
-		x := v.Value(field("duty.service_life"))
-		switch {
-		case x == nil:
-			return "no service life is declared"
-		case !inHours[unit.UnitOf(x.Text)]:
-			return "the service life is written in days, months or years"
-		}
-		return ""
+	Reasons: []Reason{
+		{"no service life is declared", func(v *View) bool { return v.Value(field("duty.service_life")) == nil }},
+		{"the service life is written in days, months or years", func(v *View) bool {
+			return !inHours[unit.UnitOf(v.Value(field("duty.service_life")).Text)]
+		}},
 	},
 	Check: func(v *View) []Fault {
 		if v.Value(field("duty.life_basis")) != nil {

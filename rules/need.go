@@ -162,7 +162,7 @@ func (v *View) need(b *Bench, r *Rule, t *Test, leaf *mechanics.Quantity, least 
 		case found.undefined:
 			n.Value, n.Why = math.NaN(), t.Value.Title+" is not defined everywhere within the tolerances"
 			return n
-		case found.view == nil || found.view.keeps(r, t, limit):
+		case found.view == nil || found.view.keeps(b, r, t, limit):
 			return n
 		}
 		at = found.view
@@ -207,24 +207,23 @@ func (v *View) put(leaf *mechanics.Quantity, x float64) {
 	v.Calc.Run()
 }
 
-// keeps reports whether a test passes under one of its limits.
-func (v *View) keeps(r *Rule, t *Test, limit *Limit) bool {
-	keeps := func() bool {
-		asked, _, ok := v.limit(r, limit)
-		return ok && t.use(v.Calc, asked) <= 1+slack
+// keeps reports whether a test passes under one of its limits, whatever is assumed.
+func (v *View) keeps(b *Bench, r *Rule, t *Test, limit *Limit) bool {
+	asked, _, ok := v.limit(r, limit)
+	if !ok || t.use(v.Calc, asked) > 1+slack {
+		return false
 	}
-	if !keeps() || !v.assumes(t) {
-		return keeps()
+	if !v.assumesNow(t) {
+		return true
 	}
-	all := true
-	for _, k := range ends {
-		v.Calc.Set(mechanics.Case, k)
-		v.Calc.RunPlan(t.casePlan)
-		all = all && keeps()
+	all := b.spreads
+	b.spreads = nil // the worst within the tolerances is where the view stands
+	o := v.overRange(b, r, t)
+	b.spreads = all
+	if limit == t.Advice {
+		return !o.spent && o.worst <= 1+slack
 	}
-	v.Calc.Set(mechanics.Case, mechanics.Usual)
-	v.Calc.RunPlan(t.casePlan)
-	return all
+	return !o.spent && o.limit <= 1+slack
 }
 
 // solveNeed finds the end of the values of leaf that pass, from the side that
@@ -236,7 +235,7 @@ func (v *View) solveNeed(b *Bench, r *Rule, t *Test, leaf *mechanics.Quantity, l
 	passes := func(x float64) bool {
 		v.Calc.Set(leaf, x)
 		v.Calc.RunPlan(plan)
-		return b.spend(phases(v.Calc.Moves())) && v.keeps(r, t, limit)
+		return b.spend(phases(v.Calc.Moves())) && v.keeps(b, r, t, limit)
 	}
 	bad, factor, any := smallest, step, 0.0
 	if !least {

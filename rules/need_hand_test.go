@@ -37,7 +37,7 @@ func TestNeedsAdvice(t *testing.T) {
 // TestNeedsAtTheEnds: where every value passes the least is 0; where none does
 // it says so.
 func TestNeedsAtTheEnds(t *testing.T) {
-	still := wholeSheet().with("motion.move.speed", `"0.000001 mm/s"`)
+	still := wholeSheet().with("motion.move.speed", `"0.00006 mm/s"`, "supports.span", `"500 mm"`)
 	still.moves[0].lines["distance"], still.moves[1].lines["distance"] = `"1 mm"`, `"-1 mm"`
 	if n := needOf(t, needsOf(t, still, mechanics.RootDiameter), "critical-speed", "limit"); n.Value != 0 || !n.Least || n.Why != "" {
 		t.Errorf("of a shaft that hardly turns: %+v", n)

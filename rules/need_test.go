@@ -156,6 +156,9 @@ func needsAreLimits(t tester, name string, s *sheet, compared map[string]int, le
 			if !n.Known() || n.Value == 0 || math.IsInf(n.Value, 0) || n.Rule == "motor-speed" {
 				continue // motor-speed leaves the word to min-lead
 			}
+			if f := leafField[leaf.ID()]; n.Value <= max(f.Min, f.Least)*(1+1e-3) {
+				continue // the language has no such value
+			}
 			compared[n.Rule]++
 			safe, bad := n.Value*(1+1e-6), n.Value*(1-1e-6)
 			if !n.Least {
@@ -213,7 +216,7 @@ func TestNeedsOverRange(t *testing.T) {
 	for _, leaf := range []*mechanics.Quantity{mechanics.DynamicRating, mechanics.MotorTorque, mechanics.NutStiffness, mechanics.RootDiameter} {
 		most := map[string]float64{}
 		for _, n := range needsOf(t, s, leaf) {
-			if n.Known() && n.Value > 0 && !math.IsInf(n.Value, 0) && n.Least {
+			if f := leafField[leaf.ID()]; n.Known() && n.Value > max(f.Min, f.Least) && !math.IsInf(n.Value, 0) && n.Least {
 				most[n.Rule] = max(most[n.Rule], n.Value)
 			}
 		}

@@ -39,7 +39,7 @@ counted.`,
 			Also:  quantities(m.Turning),
 			Say: func(v *View, limit float64) string {
 				return fmt.Sprintf("peak axial force %s, static rating of the nut's bearing %s: safety %s, minimum %s",
-					v.F(m.PeakForce), v.F(m.NutBearingStatic), ratio(v.V(m.NutBearingStaticSafety)), ratio(limit))
+					v.F(m.PeakForce), v.F(m.NutBearingStatic), ratio(v.V(m.NutBearingStaticSafety)), v.Ratio(limit))
 			},
 			At:     at("nut.bearing_static_rating"),
 			Enters: quantities(m.NutBearingStatic, m.Mass, m.CarriedMass, m.EmergencyDecel),
@@ -50,6 +50,6 @@ counted.`,
 })
 
 var (
-	nutBearingC  = &Lever{Leaf: m.NutBearingDynamic, Words: "rating of the nut's bearing from %s", Up: true}
-	nutBearingC0 = &Lever{Leaf: m.NutBearingStatic, Words: "static rating of the nut's bearing from %s", Up: true}
+	nutBearingC  = &Lever{Leaf: m.NutBearingDynamic, Words: "rating of the nut's bearing ≥ %s", Up: true}
+	nutBearingC0 = &Lever{Leaf: m.NutBearingStatic, Words: "static rating of the nut's bearing ≥ %s", Up: true}
 )

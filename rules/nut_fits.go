@@ -23,12 +23,9 @@ And a nut holds its loaded turns: turns · lead / starts must not exceed its len
 A nut whose part says nothing of its size is not asked.`,
 	Source:   "elementary geometry",
 	Severity: Error,
-	Applies: func(v *View) string {
-		if v.Value(field("nut.part")) == nil && v.Value(field("screw.loaded_turns")) == nil {
-			return "the nut is no part, and no loaded turns are declared"
-		}
-		return ""
-	},
+	Reasons: []Reason{{"the nut is no part, and no loaded turns are declared", func(v *View) bool {
+		return v.Value(field("nut.part")) == nil && v.Value(field("screw.loaded_turns")) == nil
+	}}},
 	Check: func(v *View) []Fault { return append(otherScrew(v), turnsInNut(v)...) },
 })
 

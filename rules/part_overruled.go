@@ -21,12 +21,9 @@ part's times their number, or times what a pair of them would be rated at togeth
 screw, and the shares are computed.`,
 	Source:   "common practice, no source; the exponents are those of bearings in sets, ISO 281 (0.7) and of loaded turns, ISO 3408-5 (0.86), both from memory",
 	Severity: Error,
-	Applies: func(v *View) string {
-		if v.Value(field("screw.part")) == nil && v.Value(field("nut.part")) == nil {
-			return "neither screw nor nut is a part"
-		}
-		return ""
-	},
+	Reasons: []Reason{{"neither screw nor nut is a part", func(v *View) bool {
+		return v.Value(field("screw.part")) == nil && v.Value(field("nut.part")) == nil
+	}}},
 	Check: func(v *View) (out []Fault) {
 		for _, block := range []string{"screw", "nut"} {
 			ref := v.Value(field(block + ".part"))

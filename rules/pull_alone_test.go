@@ -219,7 +219,7 @@ func TestNoWayAgainstTheHouseWithTolerances(t *testing.T) {
 // TestOffRulesAreNotInTheWay: a lead that asks too much of the motor is offered
 // where a policy has switched that question off, and not where it is but a note.
 func TestOffRulesAreNotInTheWay(t *testing.T) {
-	s := wholeSheet().with("motion.move.speed", `"0.9 m/s"`, "motor.rated_speed", `"4500 rpm"`, "motor.rated_torque", `"5 N m"`, "motor.peak_torque", `"3 N m"`, "motor.rotor_inertia", `"1 kg cm2"`, "motion.move.thrust", `"1000 N"`,
+	s := certain().with("motion.move.speed", `"0.9 m/s"`, "motor.rated_speed", `"4500 rpm"`, "motor.rated_torque", `"5 N m"`, "motor.peak_torque", `"3 N m"`, "motor.rotor_inertia", `"1 kg cm2"`, "motion.move.thrust", `"1000 N"`,
 		"coupling.rated_torque", `"30 N m"`, "motion.overtravel", `"80 mm"`, "screw.length", `"1200 mm"`, "motion.move.ramp", `"0.4 s"`, "supports.span", `"700 mm"`)
 	for severity, want := range map[string]bool{"error": false, "note": false, "off": true} {
 		policy := "rule \"motor-peak-torque\" {\n  severity = \"" + severity + "\"\n  reason = \"r\"\n}\n"

@@ -2,17 +2,22 @@ package rules
 
 import (
 	"fmt"
+	"slices"
+	"strings"
 	"testing"
 )
 
 // reasonCases holds, for each reason why a rule's question does not arise, an axis
 // for which it is true, and one near it for which it is not: there the question
 // arises. A rule with tests of their own reasons is named with the limit's name.
-var reasonCases = []struct {
+type reasonCase struct {
 	rule, words string
 	yes, no     []string // lines of the whole sheet that are changed
 	waiver      string   // that is added to the case where the reason is not true
-}{
+	with, not   []string // files, by name and text, besides those of the sheet
+}
+
+var reasonCases = []reasonCase{
 	{rule: "accuracy-budget", words: "no positioning is asked", yes: lines("accuracy.positioning", ""), no: lines("accuracy.positioning", `"1 mm"`)},
 	{rule: "thermal-growth", words: "no positioning is asked", yes: lines("accuracy.positioning", ""), no: lines("accuracy.positioning", `"1 mm"`)},
 	{rule: "stiffness bandwidth", words: "no bandwidth is asked", yes: nil, no: lines("accuracy.bandwidth", `"1 Hz"`)},
@@ -33,12 +38,18 @@ var reasonCases = []struct {
 	{rule: "grease-access", words: "the screw runs on a dry film", yes: lines("grease.thickener", `"dry-film"`), no: lines("grease.thickener", `"ptfe"`)},
 	{rule: "regrease-interval", words: "the screw runs on a dry film", yes: lines("grease.thickener", `"dry-film"`), no: lines("grease.thickener", `"ptfe"`)},
 	{rule: "hardness", words: "no hardness is declared; 58 HRC is counted", yes: nil, no: lines("screw.hardness", "58")},
-	{rule: "motor-speed limit", words: "min-lead asks the same and is not met", yes: lines("screw.lead", `"5 mm"`), no: nil},
+	{rule: "stretch", words: "the shaft is mounted without stretch", no: lines("supports.stretch", `"10 um"`)},
+	{rule: "journal-strength far_yield", words: "the far end takes no thrust", no: lines("supports.far_end", `"fixed"`)},
+	{rule: "journal-strength far_fatigue", words: "the far end takes no thrust", no: lines("supports.far_end", `"fixed"`)},
+	{rule: "safety-nut", words: "the axis is horizontal", no: lines("orientation", `"vertical"`)},
+	{rule: "temperature-rise", words: "no temperature rise is declared", yes: lines("accuracy.temperature_rise", ""), no: lines("accuracy.rise_measured", "")},
+	{rule: "temperature-rise", words: "the temperature rise was measured", yes: lines("accuracy.rise_measured", "true"), no: lines("accuracy.rise_measured", "")},
+	{rule: "standing-shaft", words: "the shaft turns", no: lines("screw.turning", `"nut"`)},
+	{rule: "nut-bearing", words: "the shaft turns", no: lines("screw.turning", `"nut"`)},
+	{rule: "motor-speed", words: "min-lead requires at least as much of the motor", not: reserve(90)},
+	{rule: "min-lead", words: "motor-speed requires more of the motor", with: reserve(90)},
 	{rule: "nut-transfer", words: "nothing says that the nut comes off", yes: lines("nut.comes_off", "false"), no: lines("nut.comes_off", "true")},
 	{rule: "preferred-size", words: "the screw is measured in inches", yes: lines("screw.lead", `"0.5 in"`), no: lines("screw.lead", `"12.7 mm"`)},
-	{rule: "preferred-size", words: "its part is asked",
-		yes: lines("screw.nominal_diameter", "", "screw.lead", "", "screw.part", "screw.k2010"),
-		no:  lines("screw.nominal_diameter", "", "screw.part", "screw.k2010")},
 	{rule: "preload-range", words: "the nut is not preloaded", yes: lines("nut.preload", `"0 N"`), no: lines("nut.preload", `"1 N"`)},
 	{rule: "preload-range", words: "the play of the nut is declared, and no preload", yes: lines("nut.preload", "", "nut.backlash", `"20 um"`), no: lines("nut.backlash", `"20 um"`)},
 	{rule: "preload-range contact", words: "no accuracy is asked",
@@ -52,12 +63,68 @@ var reasonCases = []struct {
 		yes: lines("orientation", "", "incline", `"5 deg"`, "load.friction", "0.1"), no: lines("orientation", "", "incline", `"7 deg"`, "load.friction", "0.05")},
 	{rule: "holding-brake", words: "counterbalance and guide friction hold it",
 		yes: lines("orientation", `"vertical"`, "load.counterbalance", `"294 N"`), no: lines("orientation", `"vertical"`, "load.counterbalance", `"200 N"`)},
+	{rule: "counterbalance-weight", words: "no counterbalance is declared",
+		yes: lines("orientation", `"vertical"`), no: lines("orientation", `"vertical"`, "load.counterbalance", `"200 N"`)},
+	{rule: "counterbalance-weight", words: "a horizontal axis has no weight along it (see contradiction)",
+		yes: lines("load.counterbalance", `"200 N"`), no: lines("load.counterbalance", `"200 N"`, "orientation", "", "incline", `"1 deg"`)},
+	{rule: "gear-ratio", words: "neither gear_efficiency nor gear_inertia is declared", yes: nil, no: lines("drive.gear_inertia", `"0.1 kg cm2"`)},
+	{rule: "life-basis", words: "no service life is declared", yes: lines("duty.service_life", ""), no: lines("duty.service_life", `"20000 h"`)},
+	{rule: "life-basis", words: "the service life is written in days, months or years",
+		yes: lines("duty.service_life", `"60 months"`), no: lines("duty.service_life", `"20000 h"`)},
+	{rule: "nut-fits", words: "the nut is no part, and no loaded turns are declared", yes: nil, no: lines("screw.loaded_turns", "3")},
+	{rule: "part-overruled", words: "neither screw nor nut is a part", yes: nil, no: lines("screw.part", "screw.k2010")},
+	{rule: "shock-factor", words: "the axis gives no load factor of its own", yes: lines("duty.shock", ""), no: lines("duty.shock", "", "duty.load_factor", "1.1"),
+		with: shocks, not: shocks},
+	{rule: "shock-factor", words: "its machine says nothing of shocks", yes: lines("duty.shock", "", "duty.load_factor", "1.1"), no: lines("duty.shock", "", "duty.load_factor", "1.1"), not: shocks},
+	{rule: "shock-factor", words: "the axis says itself how its loads come on", yes: lines("duty.load_factor", "1.1"), no: lines("duty.shock", "", "duty.load_factor", "1.1"),
+		with: shocks, not: shocks},
+	{rule: "standing-force", words: "no force at standstill is declared", yes: lines("load.standstill", `"0 N"`), no: lines("load.standstill", `"1 N"`)},
+	{rule: "standing-force", words: "no move has a thrust",
+		yes: lines("load.standstill", `"1 N"`, "motion.move.thrust", ""), no: lines("load.standstill", `"1 N"`)},
+	{rule: "temperature-range", words: "no temperature rise is declared", yes: lines("accuracy.temperature_rise", ""), no: nil},
+	{rule: "temperature-range", words: "no environment is declared", yes: lines("environment", ""), no: nil},
+	{rule: "temperature-range", words: "no positioning is required, and one end lets the shaft grow",
+		yes: lines("accuracy.positioning", ""), no: lines("accuracy.positioning", "", "supports.far_end", `"fixed"`)},
+	{rule: "travel-room loaded", words: "no loaded length is declared; the span counts", yes: nil, no: lines("supports.loaded_length", `"400 mm"`)},
+	{rule: "travel-room loaded", words: "both ends take thrust and the loaded length reaches to the middle of the travel",
+		yes: lines("supports.loaded_length", `"400 mm"`, "supports.far_end", `"fixed"`), no: lines("supports.loaded_length", `"370 mm"`, "supports.far_end", `"fixed"`)},
 	{rule: "waiver-expired", words: "no waiver is declared", yes: nil, waiver: "hardness"},
 	{rule: "waiver-unneeded", words: "no waiver is declared", yes: nil, waiver: "hardness"},
 }
 
 // reasonParts is a parts file besides those of the sheet.
 var reasonParts = []string{"parts/k.parts.hcl", "screw \"k2010\" {\n  nominal_diameter = \"20 mm\"\n  lead = \"10 mm\"\n}\n"}
+
+// reserve is a policy that asks for a reserve of motor speed.
+func reserve(limit float64) []string {
+	return []string{"line/r.policy.hcl", fmt.Sprintf("rule \"motor-speed\" {\n  limit = \"%g %%\"\n  reason = \"tried\"\n}\n", limit)}
+}
+
+// shocks is a machine whose loads come on with shocks.
+var shocks = []string{"line/machine.axis.hcl", "machine \"press\" {\n  duty {\n    shock = \"shocks\"\n  }\n}\n"}
+
+// ofScrew are the cases of rules that are asked of a screw: it is the axis's own, and
+// has all that is compared but one value.
+func ofScrew() (out []reasonCase) {
+	full := lines("screw.ball_diameter", `"3.175 mm"`, "screw.loaded_turns", "3")
+	bare := lines("screw.part", "screw.k2010")
+	for path := range wholeSheet().lines {
+		if strings.HasPrefix(path, "screw.") {
+			bare = append(bare, path, "")
+		}
+	}
+	for _, r := range All() {
+		if len(r.Given) == 0 && r.Name != "part-contradiction" {
+			continue
+		}
+		out = append(out, reasonCase{rule: r.Name, words: "the axis writes no value of its screw; the part is asked", yes: bare, no: full})
+		for _, name := range r.Given {
+			out = append(out, reasonCase{rule: r.Name, words: words(name) + " of the screw is not given: there is nothing to compare",
+				yes: append(slices.Clone(full), "screw."+name, ""), no: full})
+		}
+	}
+	return out
+}
 
 func lines(pairs ...string) []string { return pairs }
 
@@ -66,6 +133,7 @@ func lines(pairs ...string) []string { return pairs }
 func TestReasons(t *testing.T) {
 	t.Parallel()
 	open := map[string]bool{}
+	cases := append(reasonCases, ofScrew()...)
 	for _, r := range All() {
 		note := func(name string, reasons []Reason, applies func(*View) string) {
 			if (applies != nil) != (len(reasons) > 0) {
@@ -81,7 +149,7 @@ func TestReasons(t *testing.T) {
 			note(r.Name+" "+x.Limit.Name, x.Reasons, x.Applies)
 		}
 	}
-	for _, x := range reasonCases {
+	for _, x := range cases {
 		applies := appliesOf(x.rule)
 		if applies == nil {
 			t.Errorf("there are no reasons of %s", x.rule)
@@ -89,7 +157,7 @@ func TestReasons(t *testing.T) {
 		}
 		delete(open, x.rule+": "+x.words)
 		yes := wholeSheet().with(x.yes...)
-		_, _, v := yes.load(t, reasonParts...)
+		_, _, v := yes.load(t, append(x.with, reasonParts...)...)
 		if why := applies(v); why != x.words {
 			t.Errorf("%s with %q: %q; expected %q", x.rule, x.yes, why, x.words)
 		}
@@ -97,7 +165,7 @@ func TestReasons(t *testing.T) {
 		if x.waiver != "" {
 			no.more = fmt.Sprintf("  waive %q {\n    reason = \"tried\"\n    until  = \"2030-01-01\"\n  }\n", x.waiver)
 		}
-		_, _, v = no.load(t, reasonParts...)
+		_, _, v = no.load(t, append(x.not, reasonParts...)...)
 		if why := applies(v); why != "" {
 			t.Errorf("%s with %q: %q; there it is not true", x.rule, x.no, why)
 		}

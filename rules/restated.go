@@ -10,24 +10,13 @@ import (
 // axis that writes values of its screw instead of the part's, or without a part,
 // must not escape it. What rests on the part's own values alone is said at the
 // part.
-func restated(r *Rule) (applies func(*View) string, check func(*View) []Fault) {
-	before := r.Applies
-	applies = func(v *View) string {
-		p := v.ownScrew(r)
-		if p == nil {
-			return "the axis writes no value of its screw; the part is asked"
-		}
-		for _, name := range r.Given {
-			if !p.Has(name) {
-				return words(name) + " of the screw is not given: there is nothing to compare"
-			}
-		}
-		if before != nil {
-			return before(v)
-		}
-		return ""
+func restated(r *Rule) (reasons []Reason, check func(*View) []Fault) {
+	reasons = []Reason{{"the axis writes no value of its screw; the part is asked", func(v *View) bool { return v.ownScrew(r) == nil }}}
+	for _, name := range r.Given {
+		reasons = append(reasons, Reason{words(name) + " of the screw is not given: there is nothing to compare",
+			func(v *View) bool { return !v.ownScrew(r).Has(name) }})
 	}
-	return applies, func(v *View) (out []Fault) {
+	return append(reasons, r.Reasons...), func(v *View) (out []Fault) {
 		p := v.ownScrew(r)
 		if p == nil {
 			return nil

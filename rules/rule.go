@@ -129,26 +129,27 @@ type Limit struct {
 
 // A Test compares a quantity with a limit.
 type Test struct {
-	Limit    Limit
-	Advice   *Limit                // a stricter limit whose breach is a warning only
-	Value    *mechanics.Quantity   // what is compared
-	Against  *mechanics.Quantity   // compared with limit times this; nil for the limit alone
-	Needs    []*mechanics.Quantity // what else must be known for the words
-	Reasons  []Reason              // as in Rule, for this test alone
-	Applies  func(v *View) string  // as in Rule
-	Say      func(v *View, limit float64) string
-	At       func(v *View) (f *spec.Field, move int)        // the line that governs
-	Enters   []*mechanics.Quantity                          // what took part, for the reader
-	More     func(v *View) []*mechanics.Quantity            // what took part besides, where that depends on the axis
-	Levers   []*Lever                                       // what a designer could pull
-	Of       func(v *View, move int, limit float64) float64 // of a test that asks of each move: how much of the limit the move uses; levers then change the moves that fail, each for itself
-	Fixes    func(v *View) []Draft                          // fixes that are no matter of how far to go
-	Also     []*mechanics.Quantity                          // what Applies and the limit's By look at besides
-	Nominal  bool                                           // judged at the middle values: tolerances do not enter
-	all      []*mechanics.Quantity                          // Value, Against and Needs
-	watch    []*mechanics.Quantity                          // all and Also
-	assumes  []*mechanics.Assumption                        // of what it looks at
-	casePlan []*mechanics.Quantity                          // what hangs on the case and it looks at
+	Limit      Limit
+	Advice     *Limit                // a stricter limit whose breach is a warning only
+	Value      *mechanics.Quantity   // what is compared
+	Against    *mechanics.Quantity   // compared with limit times this; nil for the limit alone
+	Needs      []*mechanics.Quantity // what else must be known for the words
+	Reasons    []Reason              // as in Rule, for this test alone
+	Applies    func(v *View) string  // as in Rule
+	Say        func(v *View, limit float64) string
+	At         func(v *View) (f *spec.Field, move int)        // the line that governs
+	Enters     []*mechanics.Quantity                          // what took part, for the reader
+	More       func(v *View) []*mechanics.Quantity            // what took part besides, where that depends on the axis
+	Levers     []*Lever                                       // what a designer could pull
+	Of         func(v *View, move int, limit float64) float64 // of a test that asks of each move: how much of the limit the move uses; levers then change the moves that fail, each for itself
+	Fixes      func(v *View) []Draft                          // fixes that are no matter of how far to go
+	Also       []*mechanics.Quantity                          // what Applies and the limit's By look at besides
+	Nominal    bool                                           // judged at the middle values: tolerances do not enter
+	all        []*mechanics.Quantity                          // Value, Against and Needs
+	watch      []*mechanics.Quantity                          // all and Also
+	assumes    [][]*mechanics.Quantity                        // by assumption: what hangs on it, of those it looks at
+	assumePlan []*mechanics.Quantity                          // what hangs on any of them
+	casePlan   []*mechanics.Quantity                          // what hangs on the case and it looks at
 }
 
 var registry = map[string]*Rule{}
@@ -157,6 +158,9 @@ var ordered []*Rule
 // register enters a rule. A rule's file calls it once.
 func register(r Rule) *Rule {
 	p := &r
+	if p.Part != nil && p.Check == nil {
+		p.Reasons, p.Check = restated(p)
+	}
 	if len(p.Reasons) > 0 {
 		p.Applies = firstOf(p.Reasons)
 	}
@@ -167,9 +171,6 @@ func register(r Rule) *Rule {
 	}
 	if registry[r.Name] != nil || textRules[r.Name] != "" {
 		panic("rules: two rules are named " + r.Name)
-	}
-	if p.Part != nil && p.Check == nil {
-		p.Applies, p.Check = restated(p)
 	}
 	registry[r.Name] = p
 	at, _ := slices.BinarySearchFunc(ordered, r.Name, func(o *Rule, name string) int { return strings.Compare(o.Name, name) })

@@ -21,17 +21,16 @@ grows with the third power of what is left out. A factor above is cautious and i
 asked about. Where the axis is such an exception, say so with the word in the axis.`,
 	Source:   "common practice, no source: the ranges of handbooks and data sheets",
 	Severity: Warning,
-	Applies: func(v *View) string {
-		own, machine := v.Value(field("duty.load_factor")), v.Axis.OfMachine(field("duty.shock"))
-		switch {
-		case own == nil || own.Origin != spec.Own:
-			return "the axis gives no load factor of its own"
-		case machine == nil || machine.Bad:
-			return "its machine says nothing of shocks"
-		case v.Value(field("duty.shock")) != nil:
-			return "the axis says itself how its loads come on"
-		}
-		return ""
+	Reasons: []Reason{
+		{"the axis gives no load factor of its own", func(v *View) bool {
+			own := v.Value(field("duty.load_factor"))
+			return own == nil || own.Origin != spec.Own
+		}},
+		{"its machine says nothing of shocks", func(v *View) bool {
+			machine := v.Axis.OfMachine(field("duty.shock"))
+			return machine == nil || machine.Bad
+		}},
+		{"the axis says itself how its loads come on", func(v *View) bool { return v.Value(field("duty.shock")) != nil }},
 	},
 	Check: func(v *View) []Fault {
 		own, machine := v.Value(field("duty.load_factor")), v.Axis.OfMachine(field("duty.shock"))

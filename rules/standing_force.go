@@ -22,14 +22,15 @@ work, such as a bolt that bears a load while it does not move.`,
 	Source:   "common practice, no source",
 	Severity: Warning,
 	Limits:   []Limit{{Name: "limit", Doc: "the larger of both forces over the smaller", Kind: unit.None, Sense: AtMost, Default: 10}},
-	Applies: func(v *View) string {
-		if x := v.Value(field("load.standstill")); x == nil || x.Num.Nominal == 0 {
-			return "no force at standstill is declared"
-		}
-		if _, most := mostThrust(v); most == 0 {
-			return "no move has a thrust"
-		}
-		return ""
+	Reasons: []Reason{
+		{"no force at standstill is declared", func(v *View) bool {
+			x := v.Value(field("load.standstill"))
+			return x == nil || x.Num.Nominal == 0
+		}},
+		{"no move has a thrust", func(v *View) bool {
+			_, most := mostThrust(v)
+			return most == 0
+		}},
 	},
 	Check: func(v *View) []Fault {
 		hold := v.Value(field("load.standstill"))

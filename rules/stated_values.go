@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -33,12 +34,6 @@ in. What they say is compared with what is declared:
 Only these words are read, in English. Nothing is concluded from what they leave out.`,
 	Source:   "common practice, no source",
 	Severity: Warning,
-	Applies: func(v *View) string {
-		if v.Word(field("description")) == "" && len(v.Axis.Moves) == 0 {
-			return "the axis has neither a description nor moves with names"
-		}
-		return ""
-	},
 	Check: func(v *View) []Fault {
 		out := ladenMoves(v)
 		if text := strings.ToLower(v.Word(field("description"))); text != "" {
@@ -191,12 +186,12 @@ func statedNumbers(v *View, text string) (out []Fault) {
 			Message: fmt.Sprintf("the description says %s; declared is %s %s", said, words(x.Field.Name), v.Text(x))})
 	}
 	d, lead := v.Value(field("screw.nominal_diameter")), v.Value(field("screw.lead"))
-	if d != nil && lead != nil {
+	if d != nil && lead != nil && strings.ContainsAny(text, "0123456789") {
 		if said, ok := statedSize(text, d.Num.Nominal, lead.Num.Nominal, false); !ok {
 			say(said, lead)
 		}
 	}
-	if s := screwWords.FindStringSubmatch(text); s != nil {
+	if s := matched(screwWords, text, "screw"); s != nil {
 		if x := v.Value(field("load.screws")); x != nil && x.Num.Nominal != count(s[1]) {
 			say(s[0], x)
 		}
@@ -205,10 +200,12 @@ func statedNumbers(v *View, text string) (out []Fault) {
 		words *regexp.Regexp
 		also  *spec.Value // that the number may be too
 		x     *spec.Value
+		has   []string
 	}{
-		{leadWords, nil, lead}, {thickWords, v.Value(field("screw.length")), d}, {strokeWords, nil, v.Value(field("motion.stroke"))},
+		{leadWords, nil, lead, []string{"lead", "pitch"}}, {thickWords, v.Value(field("screw.length")), d, []string{"screw", "shaft", "spindle"}},
+		{strokeWords, nil, v.Value(field("motion.stroke")), []string{"stroke"}},
 	} {
-		s := c.words.FindStringSubmatch(text)
+		s := matched(c.words, text, c.has...)
 		if s == nil || c.x == nil {
 			continue
 		}
@@ -223,6 +220,15 @@ func statedNumbers(v *View, text string) (out []Fault) {
 		say(s[0], c.x)
 	}
 	return out
+}
+
+// matched is what an expression finds in a text. Most texts have none of the words
+// that it looks for, and that is found out sooner.
+func matched(words *regexp.Regexp, text string, has ...string) []string {
+	if !slices.ContainsFunc(has, func(w string) bool { return strings.Contains(text, w) }) {
+		return nil
+	}
+	return words.FindStringSubmatch(text)
 }
 
 // about reports whether a stated length is that of a value, but for rounding.

@@ -45,7 +45,7 @@ work on the supports. Local rules and licensed practice take precedence.`,
 			Needs: quantities(m.StretchForce),
 			Say: func(v *View, limit float64) string {
 				return fmt.Sprintf("stretch %s is that of %s and stores %s in the shaft; usual maximum %s",
-					v.F(m.Stretch), v.F(m.StretchTemperature), v.F(m.StretchForce), unit.Format(limit, unit.TemperatureDifference, v.Sys))
+					v.F(m.Stretch), v.F(m.StretchTemperature), v.F(m.StretchForce), v.Show(limit, unit.TemperatureDifference))
 			},
 			At:     at("supports.stretch"),
 			Enters: quantities(m.Span, m.Expansion, m.RootDiameter, m.TemperatureRise),
@@ -57,7 +57,7 @@ work on the supports. Local rules and licensed practice take precedence.`,
 			Needs: quantities(m.StretchForce),
 			Say: func(v *View, limit float64) string {
 				return fmt.Sprintf("shaft of %s is stretched with %s; shafts above %s are usually not stretched",
-					v.F(m.NominalDiameter), v.F(m.StretchForce), unit.Format(limit, unit.Length, v.Sys))
+					v.F(m.NominalDiameter), v.F(m.StretchForce), v.Show(limit, unit.Length))
 			},
 			At:     func(*View) (*spec.Field, int) { return field("supports.stretch"), -1 },
 			Enters: quantities(m.NominalDiameter, m.Stretch),

@@ -26,16 +26,12 @@ fixed. Where scale or cooling keeps shaft and bed together, waive it with that r
 	Source:   "common practice, no source; 20 °C: ISO 1",
 	Severity: Warning,
 	Limits:   []Limit{{Name: "limit", Doc: "distance of the environment from 20 °C over the rise", Kind: unit.None, Sense: AtMost, Default: 10}},
-	Applies: func(v *View) string {
-		switch {
-		case v.Value(field("accuracy.temperature_rise")) == nil:
-			return "no temperature rise is declared"
-		case v.Value(field("environment")) == nil:
-			return "no environment is declared"
-		case v.Value(field("accuracy.positioning")) == nil && !(v.V(m.DriveEnd) == m.FixedEnd && v.V(m.FarEnd) == m.FixedEnd):
-			return "no positioning is required, and one end lets the shaft grow"
-		}
-		return ""
+	Reasons: []Reason{
+		{"no temperature rise is declared", func(v *View) bool { return v.Value(field("accuracy.temperature_rise")) == nil }},
+		{"no environment is declared", func(v *View) bool { return v.Value(field("environment")) == nil }},
+		{"no positioning is required, and one end lets the shaft grow", func(v *View) bool {
+			return v.Value(field("accuracy.positioning")) == nil && !(v.V(m.DriveEnd) == m.FixedEnd && v.V(m.FarEnd) == m.FixedEnd)
+		}},
 	},
 	Wants: fields("place.max_temperature", "place.min_temperature"),
 	Check: func(v *View) []Fault {

@@ -65,4 +65,4 @@ not be as warm as the place at the screw. It is wrong to worry where the rise wa
 // the declared rise, without a question.
 const farWarmer = 40
 
-var warmer = &Lever{Leaf: m.TemperatureRise, Words: "temperature rise from %s", Up: true}
+var warmer = &Lever{Leaf: m.TemperatureRise, Words: "temperature rise ≥ %s", Up: true}

@@ -43,14 +43,11 @@ supports.`,
 			Value:   m.LoadedLengthGiven,
 			Against: m.WholeTravel,
 			Needs:   quantities(m.Stroke, m.Overtravel, m.DriveEnd, m.FarEnd),
-			Applies: func(v *View) string {
-				switch {
-				case v.V(m.LoadedLengthGiven) != v.V(m.LoadedLengthGiven):
-					return "no loaded length is declared; the span counts"
-				case v.V(m.DriveEnd) == m.FixedEnd && v.V(m.FarEnd) == m.FixedEnd && v.V(m.LoadedLengthGiven) >= v.V(m.WholeTravel)/2:
-					return "both ends take thrust and the loaded length reaches to the middle of the travel"
-				}
-				return ""
+			Reasons: []Reason{
+				{"no loaded length is declared; the span counts", func(v *View) bool { return v.V(m.LoadedLengthGiven) != v.V(m.LoadedLengthGiven) }},
+				{"both ends take thrust and the loaded length reaches to the middle of the travel", func(v *View) bool {
+					return v.V(m.DriveEnd) == m.FixedEnd && v.V(m.FarEnd) == m.FixedEnd && v.V(m.LoadedLengthGiven) >= v.V(m.WholeTravel)/2
+				}},
 			},
 			Say: func(v *View, _ float64) string {
 				return fmt.Sprintf("loaded length %s is too short: the nut travels %s (stroke %s, overtravel 2 × %s)",

@@ -169,7 +169,7 @@ func (v *View) entry(q *mechanics.Quantity, move int) (Entry, bool) {
 		if q.Shape != mechanics.Scalar || !v.Calc.Known(q) {
 			return Entry{}, false
 		}
-		return Entry{Words: q.Title + " " + v.F(q)}, true
+		return Entry{Words: q.Title + " " + v.F(q), Assumed: v.whyAssumed(q)}, true
 	}
 	f := leafField[q.ID()]
 	if f == nil {
@@ -179,6 +179,18 @@ func (v *View) entry(q *mechanics.Quantity, move int) (Entry, bool) {
 		return Entry{Words: "carried " + v.F(q), Place: v.carried[0].ref.Place}, true
 	}
 	return v.fieldEntry(f, move)
+}
+
+// whyAssumed says why a quantity is assumed, "" where it is not.
+func (v *View) whyAssumed(q *mechanics.Quantity) string {
+	for _, a := range mechanics.Assumptions() {
+		if a.Taken == q {
+			if _, _, ok := a.Ends(v.Calc); ok {
+				return a.Why
+			}
+		}
+	}
+	return ""
 }
 
 func (v *View) fieldEntry(f *spec.Field, move int) (Entry, bool) {

@@ -10,7 +10,7 @@ import (
 // quick is the whole sheet with a finding of critical-speed and nothing else,
 // and further text in the axis.
 func quick(more string) *sheet {
-	s := wholeSheet().with("supports.span", `"870 mm"`, "motion.move.speed", `"0.58 m/s"`, "motion.overtravel", `"22 mm"`, "screw.end_lengths", `["90 mm", "60 mm"]`, "motor.max_speed", `"6000 rpm"`)
+	s := wholeSheet().with("supports.span", `"870 mm"`, "motion.move.speed", `"0.58 m/s"`, "motion.overtravel", `"22 mm"`, "motion.reaction_time", `"0.5 ms"`, "screw.end_lengths", `["90 mm", "60 mm"]`, "motor.max_speed", `"6000 rpm"`)
 	s.more = more
 	return s
 }

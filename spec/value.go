@@ -180,12 +180,12 @@ func (a *Axis) Parts() []*Part {
 func (a *Axis) Restated(kind string, value func(*Field) *Value) *Part {
 	p := &Part{Kind: kind, Name: a.Name, Place: a.Place, values: make([]*Value, len(theSchema.parts[kind].Fields))}
 	own := false
-	for i, f := range theSchema.parts[kind].Fields {
-		t := theSchema.byPath[kind+"."+f.Name]
-		if t == nil {
+	ref := theSchema.refs[slices.IndexFunc(theSchema.refs, func(r roleRef) bool { return r.field.Role == kind })]
+	for i, t := range ref.target {
+		if t < 0 {
 			continue
 		}
-		if v := value(t); v != nil && v.Origin != Default {
+		if v := value(theSchema.Fields[t]); v != nil && v.Origin != Default {
 			p.values[i] = v
 			own = own || v.Origin != OfPart
 		}

@@ -79,7 +79,7 @@ func sheetAttack(name, holds, says string, status int, rows func() string) attac
 // ignoreAttack is a large .gitignore above some hundred axis files with long
 // names.
 func ignoreAttack(name, holds, says string, status int, line func(i int) string) attack {
-	return attack{threat: costly, name: "a .gitignore of 1 MB " + name, holds: holds, says: says, status: status, args: []string{"check", "--no-cache", "--no-ways", "--form", "annotations"}, set: func(f *field) {
+	return attack{threat: costly, name: "a .gitignore of 1 MB " + name, holds: holds, says: says, status: status, args: []string{"check", "--no-cache", "--no-fixes", "--form", "annotations"}, set: func(f *field) {
 		text := repeated(200_000, line)
 		f.write("repo/.gitignore", text[:strings.LastIndexByte(text[:min(len(text), spec.MaxFileSize)], '\n')+1])
 		for i := range 60 {

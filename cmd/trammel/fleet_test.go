@@ -477,14 +477,14 @@ func TestRememberedSteps(t *testing.T) {
 	now := step("nothing")
 	edit(t, cross, "load {", "load {\n    carries = [axis.dip]")
 	now = different(now, step("cross carries dip"), "carrying")
-	edit(t, dip, `mass     = "18 kg"`, `mass     = "180 kg"`)
+	edit(t, dip, `mass       = "18 kg"`, `mass       = "180 kg"`)
 	now = different(now, step("dip is heavier"), "mass")
 	put(t, "own.policy.hcl", "rule \"unused-part\" {\n severity = \"warning\"\n reason = \"tidy\"\n}\n")
 	put(t, "machines/loader/own.parts.hcl", "grease \"own\" {\n thickener = \"lithium\"\n base_oil = \"mineral\"\n max_temperature = \"110 °C\"\n min_temperature = \"-20 °C\"\n}\n")
 	now = different(now, step("a part nobody uses"), "part")
 	put(t, ".gitignore", "dip.axis.hcl\n")
 	now = different(now, step("dip ignored"), "ignoring")
-	edit(t, dip, `mass     = "180 kg"`, `mass     = "190 kg"`)
+	edit(t, dip, `mass       = "180 kg"`, `mass       = "190 kg"`)
 	now = different(now, step("dip is heavier, ignored"), "mass")
 	edit(t, dip, "grease.general", "grease.own")
 	different(now, step("dip uses the part, ignored"), "use")
@@ -527,7 +527,8 @@ func TestRememberedSteps(t *testing.T) {
 }
 
 // hall writes a fleet in which one file in a hundred cannot be read, and gives
-// the number of axes in the others.
+// the number of axes in the others and in those broken by syntax inside a block
+// only, whose axis is known by name and not judged.
 func hall(t *testing.T, files int) int {
 	t.Helper()
 	axis := text(t, "../../fixtures/bakery/machines/loader/travel.axis.hcl")
@@ -548,7 +549,7 @@ func hall(t *testing.T, files int) int {
 		}
 		put(t, fmt.Sprintf("line%d/a%d.axis.hcl", i/5, i), src)
 	}
-	return files - files/100
+	return files - files/100 + (files+300)/400
 }
 
 // A fleet with a few files that cannot be read has its report all the same,

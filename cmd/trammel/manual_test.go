@@ -94,7 +94,7 @@ func TestManualUsage(t *testing.T) {
 	fails(t, "accepts 1 arg", "manual")
 	t.Chdir(t.TempDir())
 	put(t, "file", "x")
-	fails(t, "file: not a directory", "manual", "file")
+	fails(t, "file: it is no folder", "manual", "file")
 	if r := called(t, "--help"); strings.Contains(r.out, "manual") || !strings.Contains(r.out, "completion") {
 		t.Errorf("help says\n%s", r.out)
 	}

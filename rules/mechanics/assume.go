@@ -137,7 +137,7 @@ var (
 
 	assumedYield = withEnds(assumed(Quantity{
 		Name: "yield_strength", Symbol: "S_y", Title: "yield strength of the shaft's core",
-		Formula: "S_yd if S_yd is given; 300 MPa", inForce: stated("S_yd", "300 MPa", "300 MPa", "300 MPa"),
+		Formula: "S_yd if S_yd is given; 300 N/(1 mm)²", inForce: stated("S_yd", "300 N/(1 mm)²", "300 N/(1 mm)²", "300 N/(1 mm)²"),
 	}, YieldStrengthGiven, "cores of screw shafts yield at 300 to 700 MPa, 300 being cautious: common practice, no source", nil, among(300e6, 300e6, 300e6)), fixedEnds(300e6, 700e6))
 
 	assumedReaction = withEnds(assumed(Quantity{
@@ -157,7 +157,7 @@ var (
 
 	assumedHousing = withEnds(assumed(Quantity{
 		Name: "housing_stiffness", Symbol: "R_h", Title: "stiffness of nut and bearing housings",
-		Formula: "R_hd if R_hd is given; 1000 N/µm if k = 0; 500 N/µm", inForce: stated("R_hd", "500 N/µm", "1000 N/µm", "500 N/µm"),
+		Formula: "R_hd if R_hd is given; 1000 N/(1 µm) if k = 0; 500 N/(1 µm)", inForce: stated("R_hd", "500 N/(1 µm)", "1000 N/(1 µm)", "500 N/(1 µm)"),
 	}, HousingStiffnessGiven, "housings of usual axes have 500 to 3000 N/µm: common practice, no source", nil, among(0.5e9, 1e9, 0.5e9)), fixedEnds(0.5e9, 3e9))
 
 	assumedGearEfficiency = assumed(Quantity{

@@ -25,8 +25,7 @@ func TestLeftOutCountsAsNone(t *testing.T) {
 	compared := map[*Quantity]int{}
 	rapid.Check(t, func(rt *rapid.T) {
 		c := draw(rt, 3, 0)
-		for range 3 {
-			x := counts[rapid.IntRange(0, len(counts)-1).Draw(rt, "leaf")]
+		for _, x := range counts {
 			compared[x.leaf] += leftOut(rt, c, x.leaf, x.as)
 		}
 	})
@@ -389,7 +388,7 @@ func TestFormulaByCase(t *testing.T) {
 		{PushedForce, vals{Orientation: Horizontal, DriveEnd: SupportedEnd, FarEnd: FixedEnd, DriveAt: DriveAtStart}, "max(0, −F_j)"},
 		{PushedForce, vals{Orientation: Horizontal, DriveEnd: FixedEnd, FarEnd: FreeEnd}, "max(|F_j|)"},
 		{PushedForce, vals{Orientation: Horizontal, DriveEnd: FixedEnd, FarEnd: FixedEnd, EmergencyDecel: 1, Counterbalance: 1, Standstill: 1}, "max(|F_j|, |F_ei|, max(|m·g·sin θ_i − F_cb| + |m·a_e − μ·m·g·cos θ_i|, |m_max·g·sin θ_i − F_cb| + |m_max·a_e − μ·m_max·g·cos θ_i|)·k_u/z, |F_h|)"},
-		{PushedForce, vals{Orientation: Horizontal, DriveEnd: FixedEnd, FarEnd: FreeEnd, DriveAt: DriveAtEnd, EmergencyDecel: 1, Drag: 1}, "max(0, −F_j, −F_ei, max(−m·g·sin θ_i + |m·a_e − μ·m·g·cos θ_i − F_d|, −m_max·g·sin θ_i + |m_max·a_e − μ·m_max·g·cos θ_i − F_d|)·k_u/z)"},
+		{PushedForce, vals{Orientation: Horizontal, DriveEnd: FixedEnd, FarEnd: FreeEnd, DriveAt: DriveAtEnd, EmergencyDecel: 1, DragGiven: 1}, "max(0, −F_j, −F_ei, max(−m·g·sin θ_i + |m·a_e − μ·m·g·cos θ_i − F_d|, −m_max·g·sin θ_i + |m_max·a_e − μ·m_max·g·cos θ_i − F_d|)·k_u/z)"},
 		{MeanDeviation, vals{Grade: 3, Stroke: 0.35, TransportFactor: 2}, "25 µm if 315 mm < l_u ≤ 400 mm"},
 		{MeanDeviation, vals{Grade: 3, Stroke: 0.1, TransportFactor: 2}, "18 µm if l_u ≤ 100 mm"},
 		{MeanDeviation, vals{Grade: 4, Stroke: 0.35, TransportFactor: 2}, "max(50 µm, k_t·l_u/300 mm·50 µm)"},

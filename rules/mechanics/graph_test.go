@@ -531,7 +531,9 @@ func TestDimensions(t *testing.T) {
 		other := NewCalc()
 		other.CopyFrom(c)
 		for _, q := range All() {
-			if q.Leaf() && q.Shape == Scalar {
+			if q == ServiceLife && c.V(LifeBasis) == WorkingTime {
+				other.Set(q, c.V(q)*s) // hours, as those of a day
+			} else if q.Leaf() && q.Shape == Scalar {
 				other.Set(q, c.V(q)*size(q))
 			} else if q.Leaf() {
 				for i, v := range c.Series(q) {

@@ -29,12 +29,12 @@ func heldLacks(c *Calc) []*Quantity {
 var (
 	ThermalForce = calc(Quantity{
 		Name: "thermal_force", Symbol: "F_th", Title: "force of two fixed ends on the shaft in service, a push above zero", Kind: u.Force,
-		Formula: "E·A·(α·ΔT − δ_s/L_s) between two fixed ends, else 0; the yield of bearings and housings is left out", Source: srcHeld,
+		Formula: "E·A·(α·ΔT − δ_s/L_s) if ends is fixed-fixed; 0", Source: srcHeld,
 		Needs: qs(DriveEnd, FarEnd), May: qs(ElasticModulus, RootArea, Expansion, TemperatureRise, Span, Stretch),
 		Lacks: qs(TemperatureRise), lackOf: heldLacks,
 		inForce: func(a []float64) string {
 			if !fixedBoth(a) {
-				return "0 without two fixed ends"
+				return "0"
 			}
 			return given("E·A·(α·ΔT − δ_s/L_s)", a[7], " − δ_s/L_s")
 		},
@@ -52,11 +52,11 @@ var (
 
 	HeldForce = calc(Quantity{
 		Name: "held_force", Symbol: "F_ff", Title: "greatest force of two fixed ends on the shaft, as mounted or in service", Kind: u.Force,
-		Formula: "max(F_str, |F_th|) between two fixed ends, else 0", Source: srcHeld,
+		Formula: "max(F_str, |F_th|) if ends is fixed-fixed; 0", Source: srcHeld,
 		Needs: qs(DriveEnd, FarEnd, ThermalForce), May: qs(StretchForce),
 		inForce: func(a []float64) string {
 			if !fixedBoth(a) {
-				return "0 without two fixed ends"
+				return "0"
 			}
 			return given("max(F_str, |F_th|)", a[3], "F_str, ")
 		},
@@ -79,7 +79,7 @@ var (
 
 	SpanBuckling = calc(Quantity{
 		Name: "span_buckling_load", Symbol: "F_ks", Title: "buckling load of the whole span between two fixed ends", Kind: u.Force,
-		Formula: "4·π²·E·I/L_s² (Euler), or A·S_y·(1 − S_y·(4·L_s/d_2)²/(16·π²·E)) below the transition (Johnson)", Source: "Shigley's Mechanical Engineering Design, ch. 4",
+		Formula: "π·d_2²/4·S_y·(1 − S_y·(4·L_s/d_2)²/(16·π²·E)) if 4·L_s/d_2 < √(8·π²·E/S_y); π³·E·d_2⁴/(16·L_s²)", Source: "Shigley's Mechanical Engineering Design, ch. 4",
 		Needs: qs(Span, RootDiameter, ElasticModulus, YieldStrength),
 		inForce: func(a []float64) string {
 			if 4*a[0]/a[1] < TransitionSlenderness(4, a[2], a[3]) {

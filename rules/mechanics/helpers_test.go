@@ -72,6 +72,9 @@ func axisOf(leaves vals, moves ...aMove) *Calc {
 		c.SetMove(MoveHold, i, m.hold)
 	}
 	for q, v := range leaves {
+		if !q.Leaf() {
+			panic(q.Name + " is computed: a run would write over it")
+		}
 		if q.Shape == Scalar {
 			c.Set(q, v)
 			continue

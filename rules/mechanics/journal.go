@@ -97,12 +97,12 @@ func torqueRange(s [][]float64) (float64, float64) {
 var (
 	ForceAmplitude = fold(Quantity{
 		Name: "force_amplitude", Symbol: "F_a", Title: "half the range of the axial force over the cycle", Kind: u.Force,
-		Formula: "(max F_j − min F_j)/2", Source: srcElementary, Needs: qs(PhaseForce, PhaseTime),
+		Formula: "(max(F_j) − min(F_j))/2", Source: srcElementary, Needs: qs(PhaseForce, PhaseTime),
 	}, func(s [][]float64, _ []float64) float64 { a, _ := forceRange(s); return a })
 
 	ForceMiddle = fold(Quantity{
 		Name: "force_middle", Symbol: "F_mid", Title: "middle of the range of the axial force", Kind: u.Force,
-		Formula: "|max F_j + min F_j|/2", Source: srcElementary, Needs: qs(PhaseForce, PhaseTime),
+		Formula: "|max(F_j) + min(F_j)|/2", Source: srcElementary, Needs: qs(PhaseForce, PhaseTime),
 	}, func(s [][]float64, _ []float64) float64 { _, m := forceRange(s); return m })
 
 	TorqueAmplitude = fold(Quantity{

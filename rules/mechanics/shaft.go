@@ -151,13 +151,13 @@ var (
 
 	Critical = calc(Quantity{
 		Name: "critical_speed", Symbol: "n_c", Title: "critical speed of the shaft, under the push of heat where there is one", Kind: u.RotationSpeed,
-		Formula: "λ²/(2π·L_s²) · √(E·I/(ρ·A)) = λ²/(2π·L_s²) · √(E·d_2²/(16·ρ)); under thermal push times √(1 − F_thp·L_s²/(4·π²·E·I))", Source: "Euler–Bernoulli beam; Blevins, table 8-1; under push the usual approximation for beam-columns",
+		Formula: "λ²/(2π·L_s²)·√(E·d_2²/(16·ρ))·√(max(0, 1 − F_thp·L_s²/(4·π²·E·I)))", Source: "Euler–Bernoulli beam; Blevins, table 8-1; under push the usual approximation for beam-columns",
 		Needs: qs(EndRoot, Span, RootDiameter, ElasticModulus, Density, ThermalPush, RootMoment),
 		inForce: func(a []float64) string {
 			if a[5] > 0 {
 				return "λ²/(2π·L_s²)·√(E·d_2²/(16·ρ))·√(max(0, 1 − F_thp·L_s²/(4·π²·E·I)))"
 			}
-			return "λ²/(2π·L_s²) · √(E·I/(ρ·A)) = λ²/(2π·L_s²) · √(E·d_2²/(16·ρ))"
+			return "λ²/(2π·L_s²)·√(E·d_2²/(16·ρ))"
 		},
 	}, func(a []float64) float64 {
 		return CriticalSpeed(a[0], a[1], a[2], a[3], a[4]) * UnderPush(a[5], a[1], a[3]*a[6])
@@ -328,7 +328,7 @@ var (
 
 	BucklingSafety = calc(Quantity{
 		Name: "buckling_safety", Symbol: "S_k", Title: "safety against buckling", Kind: u.None,
-		Formula: "F_k/F_ph; under thermal push min(F_k, F_ks)/F_ph", Source: srcElementary, Needs: qs(Buckling, WholePush, ThermalPush), May: qs(SpanBuckling),
+		Formula: "min(F_k, F_ks)/F_ph if F_thp > 0; F_k/F_ph", Source: srcElementary, Needs: qs(Buckling, WholePush, ThermalPush), May: qs(SpanBuckling),
 		inForce: func(a []float64) string {
 			if a[2] > 0 {
 				return "min(F_k, F_ks)/F_ph"

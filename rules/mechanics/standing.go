@@ -30,7 +30,7 @@ func Sag(pair float64) (deflection, slope float64) {
 var (
 	ShaftSag = calc(Quantity{
 		Name: "shaft_sag", Symbol: "δ_g", Title: "sag of the shaft under its own weight", Kind: u.Length,
-		Formula: "k·ρ·A·g·cos θ_i·L_s⁴/(E·I); k 5/384 supported, 0.00542 fixed–supported, 1/384 fixed–fixed, 1/8 fixed–free", Source: "beam tables",
+		Formula: "ρ·A·g·cos θ_i·L_s⁴/(8·E·I) if ends is fixed-free; 5/384·ρ·A·g·cos θ_i·L_s⁴/(E·I) if ends is supported-supported; ρ·A·g·cos θ_i·L_s⁴/(E·I)·(1 + √33)/16·(1 − 3·((1 + √33)/16)² + 2·((1 + √33)/16)³)/48 if ends is fixed-supported; ρ·A·g·cos θ_i·L_s⁴/(384·E·I) if ends is fixed-fixed", Source: "beam tables",
 		Needs: qs(DriveEnd, FarEnd, Density, RootArea, Incline, Span, ElasticModulus, RootMoment),
 	}, func(a []float64) float64 {
 		k, _ := Sag(EndPair(a[0], a[1]))
@@ -39,7 +39,7 @@ var (
 
 	ShaftSlope = calc(Quantity{
 		Name: "shaft_slope", Symbol: "φ_g", Title: "greatest slope of the shaft under its own weight", Kind: u.Angle,
-		Formula: "k·ρ·A·g·cos θ_i·L_s³/(E·I); k 1/24 supported, 1/48 fixed–supported, √3/216 fixed–fixed, 1/6 fixed–free", Source: "beam tables",
+		Formula: "ρ·A·g·cos θ_i·L_s³/(6·E·I) if ends is fixed-free; ρ·A·g·cos θ_i·L_s³/(24·E·I) if ends is supported-supported; ρ·A·g·cos θ_i·L_s³/(48·E·I) if ends is fixed-supported; √3/216·ρ·A·g·cos θ_i·L_s³/(E·I) if ends is fixed-fixed", Source: "beam tables",
 		Needs: qs(DriveEnd, FarEnd, Density, RootArea, Incline, Span, ElasticModulus, RootMoment),
 	}, func(a []float64) float64 {
 		_, k := Sag(EndPair(a[0], a[1]))
@@ -54,7 +54,7 @@ var (
 
 	NutBearingLifeRatio = calc(Quantity{
 		Name: "nut_bearing_life_ratio", Symbol: "k_Ln", Title: "calendar life of the nut's bearing over the asked life", Kind: u.None,
-		Formula: "L_nb/L_asked", Source: srcElementary, Needs: qs(NutBearingLife, ServiceLife),
+		Formula: "L_nb/L_rq", Source: srcElementary, Needs: qs(NutBearingLife, RequiredLife),
 	}, f2(func(l, a float64) float64 { return l / a }))
 
 	NutBearingStaticSafety = calc(Quantity{

@@ -3,6 +3,7 @@ package adopt
 import (
 	"errors"
 	"fmt"
+	"math"
 	"math/big"
 	"strconv"
 	"strings"
@@ -385,14 +386,21 @@ func outside(f *spec.Field, q unit.Quantity, text string) string {
 	if f.NotZero && q.Low <= 0 && q.High >= 0 {
 		return clip(text) + ": " + f.Name + " must not be zero"
 	}
-	if f.Min == f.Max || q.High <= f.Max && (q.Low > f.Min || q.Low == f.Min && !f.Above) {
-		return ""
-	}
 	show := func(x float64) string {
 		if f.Sort == spec.Number {
 			return fmt.Sprintf("%.12g", x)
 		}
 		return unit.FormatExact(x, f.Unit, unit.Metric)
+	}
+	if f.Min == f.Max || q.High <= f.Max && (q.Low > f.Min || q.Low == f.Min && !f.Above) {
+		size := math.Abs(q.Nominal)
+		if f.Above {
+			size = q.Low
+		}
+		if size > 0 && size < f.Least {
+			return clip(text) + ": " + f.Name + " must be at least " + show(f.Least)
+		}
+		return ""
 	}
 	want := "from " + show(f.Min) + " to " + show(f.Max)
 	switch {

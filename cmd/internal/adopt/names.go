@@ -92,7 +92,7 @@ func safeFile(name string) string {
 		len(base) == 4 && (strings.HasPrefix(base, "com") || strings.HasPrefix(base, "lpt")) ||
 		strings.EqualFold(name, "parts") || strings.EqualFold(name, "machine")
 	if special {
-		return "_" + name
+		name = "_" + name
 	}
 	if spec.IsSpec(strings.ToLower(name)) {
 		return name + "_"

@@ -60,7 +60,7 @@ column "Notes" { field = "description" }
 		set(t, f, s, map[string]any{
 			"A2": "Axis", "B2": "Mass [kg]", "C2": "Lead [mm]", "D2": "Reliability", "E2": "Efficiency", "F2": "Stroke", "G2": "Wipers", "H2": "Notes",
 			"A3": "one", "B3": 1.234, "C3": 0.1 + 0.2, "D3": 0.95, "E3": 0.925, "F3": "1,5 m", "G3": true, "H3": "plain",
-			"A4": 2, "B4": "1.234", "C4": 1e-7, "D4": 0.95, "F4": "-", "G4": false,
+			"A4": 2, "B4": "1.234", "C4": 1e-3, "D4": 0.95, "F4": "-", "G4": false,
 			"A6": "three", "B6": time.Date(2026, 4, 3, 0, 0, 0, 0, time.UTC), "C6": "#DIV/0!", "G6": "no",
 			"A7": "four",
 		})
@@ -90,7 +90,7 @@ column "Notes" { field = "description" }
 	got := files(t, out)
 	for name, want := range map[string][]string{
 		"one.axis.hcl":   {`mass = "1.234 kg"`, `lead       = "0.3 mm"`, `reliability = "95 %" # D "Reliability": 95 %`, "efficiency = 92.5 / 100", `stroke = "1.5 m"`, "wipers = true", `description = "plain"`, `fleet.xlsx, sheet Old Axes, row 3;`},
-		"2.axis.hcl":     {`lead = "0.0000001 mm"`, "wipers = false", `"rich text"`},
+		"2.axis.hcl":     {`lead = "0.001 mm"`, "wipers = false", `"rich text"`},
 		"three.axis.hcl": {"wipers = false", "row 6;"},
 		"four.axis.hcl":  {`axis "four"`},
 	} {

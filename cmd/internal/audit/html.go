@@ -67,6 +67,7 @@ func (f *Fleet) HTML(w io.Writer) error {
 	p.variety()
 	p.greasing()
 	p.files()
+	p.unseen()
 	b.WriteString(`<p class="soft">trammel computes and compares; it does not make a machine safe. Its numbers are a design check, to be signed by the engineer who is responsible.</p>
 </main>
 `)
@@ -102,7 +103,7 @@ func (p *page) summary() {
 	}
 	p.put(`</dl>
 <nav aria-label="Sections"><ul>
-<li><a href="#danger">Lifting axes</a></li><li><a href="#axes">All axes</a></li><li><a href="#plots">Plots</a></li><li><a href="#life">Life</a></li><li><a href="#rules">Rules and machines</a></li><li><a href="#gaps">Not judged</a></li><li><a href="#variety">Variety</a></li><li><a href="#greasing">Regreasing</a></li><li><a href="#files">Files and waivers</a></li>
+<li><a href="#danger">Lifting axes</a></li><li><a href="#axes">All axes</a></li><li><a href="#plots">Plots</a></li><li><a href="#life">Life</a></li><li><a href="#rules">Rules and machines</a></li><li><a href="#gaps">Not judged</a></li><li><a href="#variety">Variety</a></li><li><a href="#greasing">Regreasing</a></li><li><a href="#files">Files and waivers</a></li><li><a href="#unseen">What no rule looks at</a></li>
 </ul></nav>
 `)
 }
@@ -360,6 +361,16 @@ func (p *page) greasing() {
 	if without > 0 {
 		p.put("<p>%s without regreasing interval.</p>\n", esc(plural(without, "axis", "axes")))
 	}
+	p.end()
+}
+
+func (p *page) unseen() {
+	p.section("unseen", "What no rule looks at")
+	p.put("<p>These are left to the engineer.</p>\n<ul>\n")
+	for _, u := range rules.Unseen() {
+		p.put("<li>%s</li>\n", esc(u))
+	}
+	p.put("</ul>\n")
 	p.end()
 }
 

@@ -9,6 +9,7 @@ import (
 	"github.com/mattn/go-runewidth"
 
 	"trammel/cmd/internal/sanitize"
+	"trammel/rules"
 )
 
 // Text writes the summary for people. Of each list it shows the first most
@@ -66,6 +67,10 @@ func (f *Fleet) Text(w io.Writer, most int) error {
 			rows = append(rows, []string{b.Place.String(), what, fmt.Sprint(b.Problems), b.Message + " [" + b.Rule + "]"})
 		}
 		p.table([]string{"place", "", "problems", "the first"}, rows, "")
+	}
+	p.head("What no rule looks at", "left to the engineer")
+	for _, u := range rules.Unseen() {
+		p.line("  %s", u)
 	}
 	return p.w.Flush()
 }

@@ -56,7 +56,7 @@ var (
 )
 
 // units may stand behind a number.
-var units = map[string]bool{"mm": true, "µm": true, "rpm": true, "°": true, "%": true}
+var units = map[string]bool{"mm": true, "µm": true, "rpm": true, "°": true, "%": true, "N": true, "ms": true}
 
 func (p *parser) next() {
 	p.src = strings.TrimLeft(p.src, " ")

@@ -76,7 +76,7 @@ var sections = []struct {
 		"hours_per_year", "cycles_per_year",
 	}},
 	{"forces", "Forces by phase", "Positive forces push the carriage toward positive travel.", []string{
-		"phase_force", "flank_load_plus", "flank_load_minus", "working_force", "move_stop_force", "emergency_force", "standstill_force", "peak_force", "reversal_friction", "weight_force", "balance_mass", "lost_balance_force", "standing_thrust", "rest_force", "standing_force", "move_self_motion", "self_motion",
+		"drag", "phase_force", "flank_load_plus", "flank_load_minus", "working_force", "move_stop_force", "emergency_force", "standstill_force", "peak_force", "reversal_friction", "weight_force", "balance_mass", "lost_balance_force", "standing_thrust", "rest_force", "standing_force", "move_self_motion", "self_motion",
 	}},
 	{"means", "Mean values", "Loads are weighted by revolutions, not by time; rests do not enter the mean speed.", []string{
 		"mean_speed", "mean_rotation_speed", "revolutions_per_cycle", "revolutions_per_year", "mean_load", "mean_flank_load_plus", "mean_flank_load_minus",
@@ -91,30 +91,31 @@ var sections = []struct {
 		"max_rotation_speed", "motor_speed", "min_lead", "end_root", "critical_speed", "critical_share", "dn", "shaft_sag", "shaft_slope",
 	}},
 	{"strength", "Buckling and stress", "", []string{
-		"stretch_force", "stretch_temperature", "thermal_force", "thermal_push", "held_force", "thrust_side", "pushed_force", "whole_push", "loaded_length", "buckling_fixity", "buckling_load", "span_buckling_load", "buckling_safety", "axial_stress", "equivalent_stress",
+		"yield_strength", "stretch_force", "stretch_temperature", "thermal_force", "thermal_push", "held_force", "thrust_side", "pushed_force", "whole_push", "loaded_length", "buckling_fixity", "buckling_load", "span_buckling_load", "buckling_safety", "axial_stress", "equivalent_stress",
 		"force_amplitude", "force_middle", "torque_amplitude", "torque_middle", "belt_moment", "drive_journal_diameter", "drive_endurance_limit", "drive_journal_yield_safety", "drive_journal_fatigue_safety",
 		"far_journal_diameter", "far_endurance_limit", "far_journal_yield_safety", "far_journal_fatigue_safety",
 	}},
 	{"accuracy", "Stiffness and accuracy", "", []string{
-		"shaft_stiffness", "nut_stiffness", "bearing_stiffness", "axial_stiffness", "natural_frequency", "ramp_periods",
+		"housing_stiffness", "shaft_stiffness", "nut_stiffness", "bearing_stiffness", "axial_stiffness", "natural_frequency", "ramp_periods",
 		"axial_play", "lost_motion", "repeatability_error",
 		"travel_deviation", "travel_variation", "thermal_growth", "elastic_deflection", "play_part", "accuracy_budget",
 	}},
 	{"drive", "Torque and motor", "", []string{
+		"thread_friction", "gear_efficiency", "gear_inertia", "motor_rated_speed", "motor_torque_at_max_speed",
 		"efficiency", "back_driving_efficiency", "drag_torque", "shaft_inertia", "turning_inertia", "screws_per_motor", "load_inertia", "inertia_ratio",
 		"phase_screw_torque", "phase_motor_torque", "peak_screw_torque", "drive_end_torque", "peak_motor_torque", "rms_motor_torque", "torque_share", "peak_power",
 		"standing_torque", "standing_time", "holding_torque", "holding_safety", "lost_balance_torque", "rope_acceleration",
 	}},
 	{"stop", "Emergency stop and mechanical end", "", []string{
 		"brake_torque", "stop_means", "stop_torque_available", "stop_delay", "brake_deceleration", "hardest_deceleration", "stop_torque", "reachable_deceleration",
-		"fall_acceleration", "stop_screw_torque", "stopping_distance", "run_on_distance",
+		"fall_acceleration", "stop_screw_torque", "reaction_time", "brake_delay", "brake_slip", "stopping_distance", "run_on_distance",
 		"thread_efficiency", "stall_torque", "stall_force", "running_inertia", "end_force", "end_static_safety", "end_buckling_safety", "end_support_safety", "end_stress",
 	}},
 	{"layout", "Layout", "", []string{
 		"whole_travel", "needed_thread_length", "thread_length", "needed_shaft_length", "length_to_diameter", "stroke_to_nut",
 	}},
 	{"service", "Supports and service", "", []string{
-		"stretch_force", "support_load", "support_dynamic_rating", "support_static_rating", "support_life_years", "support_life_ratio", "support_peak_load", "support_static_safety", "nut_bearing_life_years", "nut_bearing_life_ratio", "nut_bearing_static_safety",
+		"support_load", "support_dynamic_rating", "support_static_rating", "support_life_years", "support_life_ratio", "support_peak_load", "support_static_safety", "nut_bearing_life_years", "nut_bearing_life_ratio", "nut_bearing_static_safety",
 		"distance_per_day", "distance_per_year", "regrease_distance",
 		"nut_heat", "friction_heat", "least_friction_rise", "most_friction_rise", "place_over_rise",
 	}},
@@ -142,7 +143,7 @@ func Build(rep *rules.Report, o Options) *Sheet {
 		s.Sections = append(s.Sections, out)
 	}
 	m.plots(s)
-	s.Sections = append(s.Sections, m.margins(), m.findings(), m.waived(), m.unjudged(), m.sensitivity(), m.caution(m.v.Cautions()...))
+	s.Sections = append(s.Sections, m.margins(), m.findings(), m.waived(), m.unjudged(), m.sensitivity(), m.unseen(), m.caution(m.v.Cautions()...))
 	return s
 }
 
@@ -312,7 +313,7 @@ func Declared(x *spec.Value, sys unit.System) string {
 
 // given lists every declared value with its place, and the assumed ones.
 func (m *maker) given() Section {
-	s := Section{ID: "given", Title: "Given", Intro: "Every value the calculation starts from, with the line that declares it. Values nobody declared are marked as assumed."}
+	s := Section{ID: "given", Title: "Given", Intro: "Every value the calculation starts from, with the line that declares it. Values nobody declared are marked as assumed; where a range is assumed a rule is passed only if it passes over the whole range, and the calculation shows the usual value."}
 	t := Table{Head: []string{"given", "symbol", "value", "from"}, Number: []bool{false, false, true, false}}
 	lang := spec.Language()
 	add := func(name string, x *spec.Value) {
@@ -345,6 +346,10 @@ func (m *maker) given() Section {
 				}
 			}
 		}
+	}
+	for _, r := range m.v.Assumed() {
+		low, high := unit.FormatExact(r.Low, r.Leaf.Kind, m.o.Sys), unit.FormatExact(r.High, r.Leaf.Kind, m.o.Sys)
+		t.Rows = append(t.Rows, []string{r.Leaf.Name, r.Taken.Symbol, low + " to " + high, "assumed: " + r.Why})
 	}
 	s.Tables = []Table{t}
 	return s
@@ -429,6 +434,10 @@ func (m *maker) waived() Section {
 		s.Intro = "No finding is waived."
 	}
 	return s
+}
+
+func (m *maker) unseen() Section {
+	return Section{ID: "unseen", Title: "What no rule looks at", Intro: "These are left to the engineer.", List: rules.Unseen()}
 }
 
 func (m *maker) unjudged() Section {

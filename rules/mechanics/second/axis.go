@@ -320,7 +320,7 @@ func (d draw) screw(a *Axis) {
 		a.YieldStrength = unknown
 	}
 	a.Density, a.Expansion = d.between(2600, 8500), d.between(5e-6, 25e-6)
-	a.ThreadFriction = d.numOf(d.between(0.002, 0.01), d.log(0.002, 0.5))
+	a.ThreadFriction = d.numOf(d.between(0.002, 0.01), d.log(0.002, 0.2))
 	if known(a.Case) && d.chance(0.5) {
 		a.ThreadFriction = unknown
 	}

@@ -4,11 +4,12 @@ axis "nozzles" {
   environment = place.wash
 
   load {
-    mass        = "38 kg"
-    friction    = 0.01
-    drag        = "40 N"
-    side_force  = "0 N"
-    side_moment = "0 N m"
+    people_below = false
+    mass         = "38 kg"
+    friction     = 0.01
+    drag         = "40 N"
+    side_force   = "0 N"
+    side_moment  = "0 N m"
   }
   motion {
     stroke                 = "350 mm"

@@ -4,11 +4,12 @@ axis "basket" {
   environment = place.hall
 
   load {
-    mass        = "45 kg"
-    friction    = 0.01
-    drag        = "50 N"
-    side_force  = "0 N"
-    side_moment = "0 N m"
+    people_below = false
+    mass         = "45 kg"
+    friction     = 0.01
+    drag         = "50 N"
+    side_force   = "0 N"
+    side_moment  = "0 N m"
   }
   motion {
     stroke                 = "600 mm"
@@ -63,6 +64,8 @@ axis "basket" {
     ratio           = 2
     gear_efficiency = 0.95
     gear_inertia    = "1.5 kg cm2"
+    belt_pull       = "200 N"
+    belt_overhang   = "30 mm"
     brake_torque    = "5 N m" # on the screw, behind no belt
   }
   accuracy {

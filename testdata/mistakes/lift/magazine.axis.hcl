@@ -3,6 +3,7 @@ axis "magazine" {
   orientation = "vertical"
 
   load {
+    people_below   = false
     mass           = "240 kg"
     friction       = 0.008
     drag           = "90 N"

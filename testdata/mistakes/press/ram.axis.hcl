@@ -3,12 +3,13 @@ axis "ram" {
   orientation = "vertical"
 
   load {
-    mass        = "85 kg"
-    friction    = 0.01
-    drag        = "120 N"
-    standstill  = "12 kN"
-    side_force  = "0 N"
-    side_moment = "0 N m"
+    people_below = false
+    mass         = "85 kg"
+    friction     = 0.01
+    drag         = "120 N"
+    standstill   = "12 kN"
+    side_force   = "0 N"
+    side_moment  = "0 N m"
   }
   motion {
     stroke                 = "320 mm"

@@ -4,11 +4,12 @@ axis "skip" {
   environment = place.saw
 
   load {
-    mass        = "110 kg"
-    friction    = 0.01
-    drag        = "70 N"
-    side_force  = "0 N"
-    side_moment = "0 N m"
+    people_below = false
+    mass         = "110 kg"
+    friction     = 0.01
+    drag         = "70 N"
+    side_force   = "0 N"
+    side_moment  = "0 N m"
   }
   motion {
     stroke                 = "1000 mm"

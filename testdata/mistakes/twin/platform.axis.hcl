@@ -4,13 +4,14 @@ axis "platform" {
   environment = place.hall
 
   load {
-    mass        = "320 kg"
-    friction    = 0.01
-    drag        = "120 N"
-    screws      = 2
-    unevenness  = 1.3
-    side_force  = "0 N"
-    side_moment = "0 N m"
+    people_below = false
+    mass         = "320 kg"
+    friction     = 0.01
+    drag         = "120 N"
+    screws       = 2
+    unevenness   = 1.3
+    side_force   = "0 N"
+    side_moment  = "0 N m"
   }
   motion {
     stroke                 = "1000 mm"
