@@ -28,7 +28,7 @@ func TestWhereRulesBegin(t *testing.T) {
 		{"preload-range", []string{"nut.preload", ""}, Unjudged, ""},
 		{"preload-range", []string{"nut.backlash", `"0.02 mm"`}, Passed, ""}, // contradiction speaks of it
 		// What just balances does not move by itself; what pulls with half a newton does.
-		{"holding-brake", []string{"orientation", `"vertical"`, "load.friction", "0", "load.drag", "", "load.mass", `"10 kg"`, "load.counterbalance", `"98.0665 N"`}, Idle, "counterbalance and guide friction hold it"},
+		{"holding-brake", []string{"orientation", `"vertical"`, "load.friction", "0", "load.drag", "", "load.mass", `"10 kg"`, "load.counterbalance", `"98.0665 N"`, "load.counterbalance_cannot_fail", `"two ropes"`}, Idle, "counterbalance and guide friction hold it"},
 		{"holding-brake", []string{"orientation", `"vertical"`, "load.friction", "0", "load.drag", "", "load.mass", `"0.05 kg"`}, Failed, ""},
 		{"side-load", []string{"load.side_force", `"0 N"`}, Passed, ""},
 		{"side-load", []string{"load.side_force", `"0.5 N"`}, Failed, ""},

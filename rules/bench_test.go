@@ -100,12 +100,14 @@ const fleetAxis = `axis "a%05d" {
     stroke     = "720 mm"
     overtravel = "15 mm"
     emergency_deceleration = "8 m/s2"
+    stop_by = "motor"
     reaction_time = "10 ms"
     move "out" {
       distance = "720 mm"
       speed    = "%g m/s"
       ramp     = "0.15 s"
       thrust   = "80 N"
+      hold     = "0 N"
       dwell    = "0.9 s"
     }
     move "back" {

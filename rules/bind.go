@@ -73,6 +73,8 @@ func alike(f *spec.Field, q *mechanics.Quantity) bool {
 		return slices.Equal(f.Words, q.Words)
 	case spec.Number:
 		return q.Kind == unit.None && len(q.Words) == 0
+	case spec.Text: // that there is a reason
+		return q == mechanics.BalanceKept
 	}
 	return false
 }
@@ -87,6 +89,8 @@ func (b *binding) number(v *spec.Value) unit.Quantity {
 	case v.Field.Sort == spec.Word:
 		w := float64(v.Word)
 		return unit.Quantity{Nominal: w, Low: w, High: w}
+	case v.Field.Sort == spec.Text:
+		return unit.Quantity{Nominal: 1, Low: 1, High: 1}
 	case b.pair:
 		return unit.Quantity{
 			Nominal: v.Ends[0].Nominal + v.Ends[1].Nominal,

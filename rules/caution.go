@@ -12,6 +12,18 @@ import (
 func (v *View) Cautions() []string {
 	v.Units()
 	var out []string
+	if v.V(m.Incline) > 0 {
+		out = append(out, "Lifting axis: nobody stands or reaches below it until it is held by something that does not need power. Local rules for lifting take precedence.")
+	}
+	if v.V(m.Counterbalance) > 0 {
+		out = append(out, "Counterbalance: weight, spring or gas store energy and can be lost. Relieve or block them before anything is taken off the axis; nobody stands below a counterweight.")
+	}
+	if v.V(m.Incline) == 0 && v.V(m.SelfMotion) > 0 {
+		out = append(out, "Force at rest: a force stands on this level axis and can move it when power goes. Hold the axis or relieve the force before reaching in.")
+	}
+	if byBrakes(v) {
+		out = append(out, "Stop by brakes: holding brakes wear when they stop motion. Test them at intervals, and let the brake's maker confirm how often they may stop the axis.")
+	}
 	if f := v.V(m.HeldForce); f > 0 {
 		out = append(out, fmt.Sprintf("Stored force: the fixed ends hold the shaft with up to %s. Relieve it, evenly and by the maker's instruction, before a support or its lock nut is loosened.", v.F(m.HeldForce)))
 	}

@@ -10,11 +10,12 @@ import (
 var _ = register(Rule{
 	Name:     "coupling-torque",
 	Question: "Does the coupling carry the greatest torque on the screw?",
-	Doc: `The greatest torque on the screw over the phases, its own acceleration included,
-against the coupling's rated torque. Where one motor turns several screws
-(drive.screws) the coupling carries them all. A motor that drives straight needs a
-coupling: where none is declared the rule is not judged. Shock factors of the
-coupling's data sheet are for a policy to set, as a lower limit.`,
+	Doc: `The greatest torque on the screw over the phases, its own acceleration included, in an
+emergency stop and when a counterbalance is lost, against the coupling's rated torque.
+Where one motor turns several screws (drive.screws) the coupling carries them all. A
+motor that drives straight needs a coupling: where none is declared the rule is not
+judged. Shock factors of the coupling's data sheet are for a policy to set, as a lower
+limit.`,
 	Source:   "the part's data; elementary mechanics",
 	Severity: Error,
 	Reasons: []Reason{{"no coupling is declared: the motor drives by a belt or gear", func(v *View) bool {
@@ -28,8 +29,8 @@ coupling's data sheet are for a policy to set, as a lower limit.`,
 			return fmt.Sprintf("the screw takes up to %s; the coupling is rated for %s", v.F(m.DriveEndTorque), v.F(m.CouplingTorque))
 		},
 		At:     at("drive.coupling"),
-		Enters: quantities(m.CouplingTorque, m.Mass, m.CarriedMass, m.Lead),
-		Levers: levers(coupler, longerRamp, gentler, lighter, lessPayload, lessThrust),
+		Enters: quantities(m.CouplingTorque, m.Mass, m.CarriedMass, m.Lead, m.EmergencyDecel, m.StopBy),
+		Levers: levers(coupler, gentleStop, longerRamp, gentler, lighter, lessPayload, lessThrust),
 	}},
 })
 

@@ -80,7 +80,7 @@ func wholeSheet() *sheet {
 		lines: map[string]string{
 			"orientation": `"horizontal"`, "environment": "place.p1",
 			"load.mass": `"30 kg"`, "load.friction": "0.01", "load.drag": `"18 N"`, "load.side_force": `"0 N"`,
-			"motion.stroke": `"720 mm"`, "motion.overtravel": `"15 mm"`, "motion.emergency_deceleration": `"8 m/s2"`, "motion.reaction_time": `"10 ms"`,
+			"motion.stroke": `"720 mm"`, "motion.overtravel": `"15 mm"`, "motion.emergency_deceleration": `"8 m/s2"`, "motion.stop_by": `"motor"`, "motion.reaction_time": `"10 ms"`,
 			"duty.hours_per_day": "8", "duty.days_per_year": "240", "duty.service_life": `"5 years"`, "duty.shock": `"smooth"`,
 			"screw.nominal_diameter": `"20 mm"`, "screw.lead": `"10 mm"`, "screw.root_diameter": `"17.2 mm"`,
 			"screw.dynamic_rating": `"12.4 kN"`, "screw.static_rating": `"21 kN"`, "screw.process": `"ground"`, "screw.recirculation": `"end-cap"`,
@@ -98,7 +98,7 @@ func wholeSheet() *sheet {
 			"lubrication.grease": "grease.g1", "lubrication.regrease_every": `"2 months"`,
 		},
 		moves: []*sheetMove{
-			{"out", map[string]string{"distance": `"720 mm"`, "speed": `"0.4 m/s"`, "ramp": `"0.15 s"`, "thrust": `"80 N"`, "dwell": `"0.9 s"`}},
+			{"out", map[string]string{"distance": `"720 mm"`, "speed": `"0.4 m/s"`, "ramp": `"0.15 s"`, "thrust": `"80 N"`, "hold": `"0 N"`, "dwell": `"0.9 s"`}},
 			{"back", map[string]string{"distance": `"-720 mm"`, "speed": `"0.4 m/s"`, "ramp": `"0.15 s"`}},
 		},
 	}
@@ -404,6 +404,7 @@ func drawSheet(t *rapid.T) *sheet {
 		}
 		if d.yes("balanced") {
 			s.set("load.counterbalance", -1, d.qty("counterbalance", 50, 1500, "N"))
+			s.set("load.counterbalance_by", -1, d.oneOf("kind", "weight", "spring"))
 		}
 		if d.yes("brake") {
 			s.set("motor.brake_torque", -1, d.qty("motor brake", 0.2, 5, "N m"))
@@ -460,6 +461,7 @@ func drawSheet(t *rapid.T) *sheet {
 		}
 		if d.yes("process") {
 			m.lines["thrust"] = d.qty("thrust", -200, 600, "N")
+			m.lines["hold"] = d.qty("hold", 0, 300, "N")
 		}
 		if d.yes("loaded move") {
 			m.lines["payload"] = d.qty("payload", 1, 60, "kg")
@@ -653,18 +655,23 @@ func TestRemoveLine(t *testing.T) {
 // withdrawn are, by line, the rules that may pass once the line is gone: what is
 // not declared then counts as not there, or as what its part allows.
 var withdrawn = map[string][]string{
-	"motion.emergency_deceleration": {"buckling", "static-safety", "shaft-stress", "support-life"}, // no stop is counted; static-safety says so
-	"supports.drive_end_part":       {"support-kind", "contamination"},
-	"supports.far_end_part":         {"support-kind", "contamination"},
-	"drive_support.kind":            {"support-kind"},
-	"far_support.kind":              {"support-kind"},
-	"drive.coupling":                {"inertia-ratio", "motor-peak-torque", "motor-rms-torque", "motor-speed"},
-	"coupling.inertia":              {"inertia-ratio", "motor-peak-torque", "motor-rms-torque", "coupling-torque"},
-	"motor.max_speed":               {"motor-peak-torque"}, // the peak torque holds at every speed where there is no line
-	"motor.rated_speed":             {"motor-peak-torque"},
-	"motor.torque_at_max_speed":     {"motor-peak-torque"},
-	"supports.drive_at":             {"buckling"}, // both fixed, say: then it does not matter
-	"nut.backlash":                  {"repeatability", "accuracy-budget"},
+	"motion.emergency_deceleration": {"buckling", "static-safety", "shaft-stress", "support-life", "coupling-torque"}, // no stop is counted; static-safety says so
+	// Where thrust is none nothing is held but what is declared.
+	"motion.move.hold":          {"motor-standstill", "motor-rms-torque", "motor-peak-torque", "holding-brake", "static-safety", "buckling", "shaft-stress", "support-life", "preload-range"},
+	"motion.end_speed":          {"end-stop"}, // only the push counts
+	"motion.stop_by":            {"static-safety", "buckling", "shaft-stress", "support-life", "coupling-torque"},
+	"load.counterbalance_by":    {"counterbalance"},
+	"supports.drive_end_part":   {"support-kind", "contamination"},
+	"supports.far_end_part":     {"support-kind", "contamination"},
+	"drive_support.kind":        {"support-kind"},
+	"far_support.kind":          {"support-kind"},
+	"drive.coupling":            {"inertia-ratio", "emergency-stop", "overtravel", "coupling-torque", "shaft-stress", "motor-peak-torque", "motor-rms-torque", "motor-speed"},
+	"coupling.inertia":          {"inertia-ratio", "emergency-stop", "overtravel", "shaft-stress", "motor-peak-torque", "motor-rms-torque", "coupling-torque"},
+	"motor.max_speed":           {"motor-peak-torque", "emergency-stop", "overtravel"}, // the peak torque holds at every speed where there is no line
+	"motor.rated_speed":         {"motor-peak-torque", "emergency-stop", "overtravel"},
+	"motor.torque_at_max_speed": {"motor-peak-torque", "emergency-stop", "overtravel"},
+	"supports.drive_at":         {"buckling"}, // both fixed, say: then it does not matter
+	"nut.backlash":              {"repeatability", "accuracy-budget"},
 	// Thermal growth between two fixed ends counts where it can be computed.
 	"accuracy.temperature_rise": {"support-life"},
 	"screw.root_diameter":       {"support-life"},

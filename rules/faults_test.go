@@ -290,7 +290,7 @@ func TestWhyIdle(t *testing.T) {
 		{"flange-orientation", []string{"supports.drive_end", `"supported"`}, Idle, "no end is fixed", ""},
 		{"flange-orientation", []string{"supports.drive_end", ""}, Unjudged, "", "supports.drive_end"},
 		{"flange-orientation", []string{"supports.far_end", "", "supports.drive_end", `"supported"`}, Unjudged, "", "supports.far_end"},
-		{"holding-brake", nil, Idle, "the axis is horizontal", ""},
+		{"holding-brake", nil, Idle, "the axis is horizontal and nothing stands on it at rest", ""},
 		{"holding-brake", []string{"orientation", "", "incline", `"5 mrad"`}, Idle, "guide friction holds it", ""},
 		{"shared-load", nil, Idle, "one screw moves the carriage", ""},
 		{"motor-speed", nil, Idle, "min-lead requires at least as much of the motor", ""},

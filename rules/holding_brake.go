@@ -2,6 +2,7 @@ package rules
 
 import (
 	"fmt"
+	"math"
 
 	m "trammel/rules/mechanics"
 	"trammel/spec"
@@ -10,22 +11,25 @@ import (
 
 var _ = register(Rule{
 	Name:     "holding-brake",
-	Question: "Does something hold an axis that its weight can drive?",
-	Doc: `A ball screw is not self-locking. Where weight acts along the axis, more than guide
-friction holds, and the thread back-drives, the carriage comes down when power goes.
+	Question: "Does something hold an axis that its weight or a standing force can drive?",
+	Doc: `A ball screw is not self-locking. Where weight acts along the axis, or a process or
+standstill force stands on it at rest, more than guide friction holds, and the thread
+back-drives, the carriage moves when power goes: a level press opens, a lift comes down.
 A brake (drive.brake_torque on the screw, brake_torque of the motor through the ratio)
-must hold 1.5 times the torque of the load, heaviest payload or none, counterbalance
-counted. A brake that is not declared counts as not there. Where one motor turns
+must hold 1.5 times the torque of the load, heaviest payload or none. A counterbalance is
+counted, and its loss is a case of its own (see counterbalance). A move with thrust and
+dwell must declare its hold. A brake that is not declared counts as not there. Where one motor turns
 several screws (drive.screws) the brakes hold all of them.
 
-The back-driving efficiency is that of the thread friction alone; grease and seals only
-help. A brake in a motor behind a belt holds nothing if the belt tears: the machine's
+The back-driving efficiency is that of the thread friction alone. Drag of preload, grease
+and seals may hold a small load and is never counted as a brake: where it is more than the
+torque of the load, the finding says that the load may move. A brake in a motor behind a belt holds nothing if the belt tears: the machine's
 risk assessment decides whether it is enough.`,
 	Source:   "statics of the thread; ISO 12100 and ISO 13849-1 for what the machine needs; 1.5: common practice, no source",
 	Severity: Error,
 	Facts:    fields("drive.motor"),
 	Reasons: []Reason{
-		{"the axis is horizontal", func(v *View) bool { return v.V(m.Incline) == 0 }},
+		{"the axis is horizontal and nothing stands on it at rest", func(v *View) bool { return v.V(m.Incline) == 0 && v.V(m.StandingForce) == 0 }},
 		{"the thread holds by itself", func(v *View) bool { return v.V(m.BackEfficiency) <= 0 }},
 		{"guide friction holds it", func(v *View) bool { return stays(v) && !(v.V(m.Counterbalance) > 0) }},
 		{"counterbalance and guide friction hold it", func(v *View) bool { return stays(v) && v.V(m.Counterbalance) > 0 }},
@@ -33,7 +37,7 @@ risk assessment decides whether it is enough.`,
 	Tests: []Test{{
 		Limit: Limit{Name: "limit", Doc: "holding torque over the torque of the load", Kind: unit.None, Sense: AtLeast, Default: 1.5},
 		Value: m.HoldingSafety,
-		Needs: quantities(m.HoldingTorque, m.SelfMotion, m.Incline),
+		Needs: quantities(m.HoldingTorque, m.SelfMotion, m.Incline, m.StandingForce),
 		Say: func(v *View, limit float64) string {
 			what := fmt.Sprintf("the brakes hold %s times that, at least %s is asked", v.Ratio(v.V(m.HoldingSafety)), v.Ratio(limit))
 			if v.V(m.HoldingSafety) == 0 {
@@ -44,7 +48,11 @@ risk assessment decides whether it is enough.`,
 				screws = fmt.Sprintf("%s screws of the motor", v.Ratio(n))
 			}
 			torque := v.Show(v.V(m.HoldingTorque)*v.V(m.MotorScrews), unit.Torque)
-			return fmt.Sprintf("without power the weight turns the %s with %s and the load moves by itself; %s", screws, torque, what)
+			moves := "and the load moves by itself"
+			if drag := v.V(m.DragTorque); drag > v.V(m.HoldingTorque) {
+				moves = fmt.Sprintf("and the load may move, against %s of drag, which is no brake", v.Show(drag*v.V(m.MotorScrews), unit.Torque))
+			}
+			return fmt.Sprintf("without power %s turns the %s with %s %s; %s", v.stands(), screws, torque, moves, what)
 		},
 		At: func(v *View) (*spec.Field, int) {
 			if v.Declared(field("drive.brake_torque")) {
@@ -52,11 +60,28 @@ risk assessment decides whether it is enough.`,
 			}
 			return field("drive.motor"), -1
 		},
-		Enters: quantities(m.BrakeGiven, m.MotorBrake, m.Ratio, m.MotorScrewsGiven, m.Mass, m.MovedMassGiven, m.CarriedMass, m.Counterbalance, m.Lead),
+		Enters: quantities(m.BrakeGiven, m.MotorBrake, m.Ratio, m.MotorScrewsGiven, m.Mass, m.MovedMassGiven, m.CarriedMass, m.Counterbalance, m.Standstill, m.Lead),
 		More:   payload,
-		Levers: levers(moreBrake, motorBrake, balance, lighter, lessPayload, lowerLead),
+		Levers: levers(moreBrake, motorBrake, balance, lighter, lessPayload, lessHold, lowerLead),
 	}},
 })
+
+// stands names the force that wants to move the axis at rest.
+func (v *View) stands() string {
+	switch f := v.V(m.StandingForce) * (1 - slack); {
+	case v.V(m.LostBalance) >= f:
+		return "the weight, with the counterbalance lost,"
+	case math.Abs(v.V(m.StandstillForce)) >= f:
+		return "the force at standstill"
+	default:
+		for i, rest := range v.Calc.Series(m.MoveRestForce) {
+			if math.Abs(rest) >= f && v.Calc.Series(m.MoveStanding)[i] != 0 {
+				return "the force held at rest"
+			}
+		}
+	}
+	return "the weight"
+}
 
 // stays reports whether nothing that drives the axis at rest is more than its guides
 // hold. A full counterbalance leaves what was rounded.

@@ -22,8 +22,9 @@ type Lever struct {
 	Steps  func() []float64 // preferred values, rising; nil for any value
 	To     float64          // for a choice: the index to change to
 	If     func(v *View) bool
-	Create bool   // pulled from nothing where nothing is declared
-	Group  string // of levers of one group, only the first that helps is offered
+	Create bool                // pulled from nothing where nothing is declared
+	From   *mechanics.Quantity // pulled from this value where nothing is declared
+	Group  string              // of levers of one group, only the first that helps is offered
 }
 
 // The levers, shared by the rules.
@@ -67,6 +68,12 @@ var (
 	moreBrake    = &Lever{Leaf: mechanics.BrakeGiven, Words: "brake torque on the screw ≥ %s", Up: true, Create: true}
 	motorBrake   = &Lever{Leaf: mechanics.MotorBrake, Words: "motor brake ≥ %s", Up: true}
 	balance      = &Lever{Leaf: mechanics.Counterbalance, Words: "counterbalance ≥ %s", Up: true}
+	limitTorque  = &Lever{Leaf: mechanics.TorqueLimit, Words: "torque limit of the drive ≤ %s", From: mechanics.MotorPeakTorque}
+	lessHold     = &Lever{Leaf: mechanics.MoveHold, Words: "hold ≤ %s"}
+	slowerEnd    = &Lever{Leaf: mechanics.EndSpeed, Words: "speed against the end ≤ %s"}
+	softerEnd    = &Lever{Leaf: mechanics.EndStiffness, Words: "stiffness of the end ≤ %s"}
+	soonerBrake  = &Lever{Leaf: mechanics.BrakeDelayGiven, Words: "brake delay ≤ %s"}
+	soonerStop   = &Lever{Leaf: mechanics.ReactionTimeGiven, Words: "reaction time ≤ %s"}
 	moreTorque   = &Lever{Leaf: mechanics.MotorTorque, Words: "rated motor torque ≥ %s", Up: true}
 	morePeak     = &Lever{Leaf: mechanics.MotorPeakTorque, Words: "peak motor torque ≥ %s", Up: true}
 	moreRotor    = &Lever{Leaf: mechanics.RotorInertia, Words: "rotor inertia ≥ %s", Up: true}
@@ -299,6 +306,9 @@ func (t *trial) reach(b *Bench, use func() float64) (string, float64, bool) {
 		return l.Leaf.Words[int(l.To)], l.To, ok && passes(l.To)
 	}
 	now, ok := present(from, l, t.only)
+	if !ok && l.From != nil {
+		now, ok = from.Value(l.From)
+	}
 	steps := 21
 	if !ok && l.Create {
 		now, ok, steps = 0, true, 300

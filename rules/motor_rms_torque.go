@@ -11,8 +11,9 @@ var _ = register(Rule{
 	Name:     "motor-rms-torque",
 	Question: "Does the motor stay cool over the cycle?",
 	Doc: `The root mean square of the motor's torque over the whole cycle, rests included,
-against its continuous torque. At most 90 % is to be used. At rest an axis with weight
-along it counts with the torque that holds it, as if no brake were closed.`,
+against its continuous torque. At most 90 % is to be used. At rest the torque that
+holds weight and process force (hold of a move) counts, as if no brake were closed and
+friction held nothing.`,
 	Source:   "elementary mechanics; 90 %: common practice, no source",
 	Severity: Error,
 	Tests: []Test{{
@@ -25,6 +26,6 @@ along it counts with the torque that holds it, as if no brake were closed.`,
 		},
 		At:     at("drive.motor"),
 		Enters: quantities(m.MotorTorque, m.Mass, m.CarriedMass, m.Lead, m.Ratio, m.RotorInertia),
-		Levers: levers(longerRamp, gentler, longerMove, lighter, lessPayload, lessThrust, lowerLead, higherRatio, moreTorque),
+		Levers: levers(longerRamp, gentler, longerMove, lighter, lessPayload, lessThrust, lessHold, lowerLead, higherRatio, moreTorque),
 	}},
 })

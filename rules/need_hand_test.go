@@ -237,7 +237,7 @@ func TestNeedsBetweenTheEnds(t *testing.T) {
 // TestNeedsThatArise: an axis that is balanced needs no brake, but where its mass
 // may be more it does.
 func TestNeedsThatArise(t *testing.T) {
-	balanced := wholeSheet().with("orientation", `"vertical"`, "load.mass", `"30 kg"`, "load.counterbalance", `"294.2 N"`, "motor.brake_torque", `"1 N m"`)
+	balanced := wholeSheet().with("orientation", `"vertical"`, "load.mass", `"30 kg"`, "load.counterbalance", `"294.2 N"`, "load.counterbalance_by", `"spring"`, "load.counterbalance_cannot_fail", `"many springs"`, "motor.brake_torque", `"1 N m"`)
 	exact := needOf(t, needsOf(t, balanced, mechanics.Lead), "holding-brake", "limit")
 	wide := needOf(t, needsOf(t, balanced.with("load.mass", `"30 kg ± 5 kg"`), mechanics.Lead), "holding-brake", "limit")
 	if exact.Known() || exact.Why == "" || !wide.Known() || wide.Why != "" {

@@ -242,7 +242,7 @@ func TestNeedsAreLimits(t *testing.T) {
 		"spread":    certain().with("load.mass", `"30 kg ± 4 kg"`, "load.drag", `"18 N ± 6 N"`, "supports.span", `"800 mm ± 20 mm"`, "screw.root_diameter", `"17.2 mm ± 0.5 mm"`),
 		"lifting":   certain().with("orientation", `"vertical"`, "supports.drive_at", `"bottom"`, "load.standstill", `"2 kN"`),
 		"bandwidth": certain().with("accuracy.bandwidth", `"12 Hz"`),
-		"balanced":  certain().with("orientation", `"vertical"`, "load.counterbalance", `"300 N ± 60 N"`, "load.mass", `"30 kg ± 5 kg"`),
+		"balanced":  certain().with("orientation", `"vertical"`, "load.counterbalance", `"300 N ± 60 N"`, "load.counterbalance_by", `"spring"`, "load.counterbalance_cannot_fail", `"many springs"`, "load.mass", `"30 kg ± 5 kg"`),
 	} {
 		needsAreLimits(t, name, s, compared,
 			mechanics.DynamicRating, mechanics.StaticRating, mechanics.RootDiameter, mechanics.NominalDiameter, mechanics.NutStiffness, mechanics.Lead, mechanics.Span, mechanics.MotorTorque)

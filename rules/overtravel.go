@@ -2,6 +2,7 @@ package rules
 
 import (
 	"fmt"
+	"math"
 
 	m "trammel/rules/mechanics"
 	"trammel/spec/unit"
@@ -10,22 +11,61 @@ import (
 var _ = register(Rule{
 	Name:     "overtravel",
 	Question: "Does an emergency stop end before the overtravel does?",
-	Doc: `From top speed at the end of the stroke the axis runs on for v²/2a plus what it
-travels until the stop takes hold. The overtravel must hold that, or the carriage hits
-the stop. Limit switches, their delay and buffers are not in it: declare the delay as
-motion.reaction_time.`,
-	Source:   "kinematics",
+	Doc: `From top speed at the end of the stroke the axis runs on until the stop takes hold, and
+then until it stands. The overtravel must hold that, or the carriage hits the end. The
+deceleration is the declared one, or what the motor or the brakes can reach where that is
+less (see emergency-stop). Where the brakes stop it, nothing drives or holds the axis
+before they bite (motion.reaction_time and drive.brake_delay): weight and a process that
+helps make it faster.
+
+Where it is not known what stops the axis and how hard, the stop with the declared
+deceleration must fit at least; whether it does is then not judged. Limit switches, their
+delay and buffers are not in it: declare the delay as motion.reaction_time.`,
+	Source:   "kinematics; Newton's law",
 	Severity: Error,
-	Tests: []Test{{
-		Limit:   Limit{Name: "limit", Doc: "overtravel over stopping distance", Kind: unit.None, Sense: AtLeast, Default: 1},
-		Value:   m.Overtravel,
-		Against: m.StoppingDistance,
-		Needs:   quantities(m.TopSpeed),
-		Say: func(v *View, _ float64) string {
-			return fmt.Sprintf("an emergency stop from %s runs on for %s; the overtravel is %s", v.F(m.TopSpeed), v.F(m.StoppingDistance), v.F(m.Overtravel))
+	Tests: []Test{
+		{
+			Limit:   Limit{Name: "declared", Doc: "overtravel over stopping distance with the declared deceleration", Kind: unit.None, Sense: AtLeast, Default: 1},
+			Value:   m.Overtravel,
+			Against: m.StoppingDistance,
+			Needs:   quantities(m.TopSpeed),
+			Also:    quantities(m.RunOn),
+			Reasons: []Reason{{"the deceleration that can be reached is known", func(v *View) bool { return v.Calc.Known(m.RunOn) }}},
+			Say: func(v *View, _ float64) string {
+				return fmt.Sprintf("emergency stop from %s needs %s; overtravel is %s", v.F(m.TopSpeed), v.F(m.StoppingDistance), v.F(m.Overtravel))
+			},
+			At:     at("motion.overtravel"),
+			Enters: quantities(m.EmergencyDecel, m.ReactionTime),
+			Levers: levers(moreRoom, slower, harderStop),
 		},
-		At:     at("motion.overtravel"),
-		Enters: quantities(m.EmergencyDecel, m.ReactionTime),
-		Levers: levers(moreRoom, slower, harderStop),
-	}},
+		{
+			Limit:   Limit{Name: "limit", Doc: "overtravel over the distance of the stop that can be reached", Kind: unit.None, Sense: AtLeast, Default: 1},
+			Value:   m.Overtravel,
+			Against: m.RunOn,
+			Needs:   quantities(m.TopSpeed, m.StopReached, m.StopFall, m.StopDelay, m.EmergencyDecel),
+			Say: func(v *View, _ float64) string {
+				if math.IsInf(v.V(m.RunOn), 1) {
+					return fmt.Sprintf("emergency stop from %s does not end within the overtravel of %s: %s, which does not stop it", v.F(m.TopSpeed), v.F(m.Overtravel), stopper(v))
+				}
+				return fmt.Sprintf("emergency stop from %s needs %s; overtravel is %s%s", v.F(m.TopSpeed), v.F(m.RunOn), v.F(m.Overtravel), v.whyFar())
+			},
+			At:     at("motion.overtravel"),
+			Enters: quantities(m.EmergencyDecel, m.ReactionTime, m.BrakeDelay, m.MotorPeakTorque, m.TorqueLimit, m.MotorBrake, m.BrakeGiven, m.BrakeSlip),
+			Levers: levers(moreRoom, slower, harderStop, soonerStop, soonerBrake, morePeak, motorBrake),
+		},
+	},
 })
+
+// whyFar says why a stop is longer than declared.
+func (v *View) whyFar() string {
+	why := ""
+	if v.V(m.StopReached) < v.V(m.EmergencyDecel) {
+		why = fmt.Sprintf("; %s: it reaches %s of %s", stopper(v), v.F(m.StopReached), v.F(m.EmergencyDecel))
+	}
+	if v.V(m.StopFall) > 0 {
+		why += fmt.Sprintf("; it gains speed at %s for %s before the brakes bite", v.F(m.StopFall), v.F(m.StopDelay))
+	} else if v.V(m.StopDelay) > 0 {
+		why += fmt.Sprintf("; %s of it until the stop takes hold", v.Show(v.V(m.TopSpeed)*v.V(m.StopDelay), unit.Length))
+	}
+	return why
+}

@@ -41,7 +41,7 @@ var spellings = map[unit.Kind][]struct {
 
 // assumed are the defaults of docs/language.md, in SI units.
 var assumed = map[string]float64{
-	"load.counterbalance": 0, "load.screws": 1,
+	"load.counterbalance": 0, "load.rope_ratio": 1, "load.screws": 1,
 	"motion.move.thrust": 0, "motion.move.payload": 0, "motion.move.dwell": 0, "duty.reliability": 0.9,
 	"screw.hardness": 58, "screw.tensile_strength": 500e6, "screw.elastic_modulus": 206e9, "screw.density": 7850,
 	"screw.expansion": 11.5e-6, "supports.stretch": 0, "drive.ratio": 1,
@@ -140,6 +140,9 @@ func written(rnd *rand.Rand, path string, field any) string {
 	v := *field.(*float64)
 	if math.IsNaN(v) {
 		return ""
+	}
+	if path == "load.counterbalance_cannot_fail" {
+		return `"two ropes"` // that there is a reason counts
 	}
 	list := spellings[mechanics.ByName(path).Kind]
 	if list == nil {

@@ -10,7 +10,7 @@ import (
 var _ = register(Rule{
 	Name:     "shaft-stress",
 	Question: "Does the root section carry the greatest force and torque?",
-	Doc: `Axial stress from the greatest force and torsion from the greatest torque on the
+	Doc: `Axial stress from the greatest force (cycle, emergency stop, loss of a counterbalance) and torsion from the greatest torque on the
 screw, combined by von Mises in the root section, against 147 N/mm². Both are taken
 at their greatest, though they may not come together: cautious. Two fixed ends add the
 greater of the stretch the shaft is mounted with and what heat or cold makes of it. The journals, often

@@ -33,7 +33,8 @@ func (x *twin) found(t *testing.T, each func(s *sizer, rep *Report)) {
 
 // TestWhenRulesAreAsked: as soon as what they speak of is chosen. The speed of
 // the balls is that of the screw, how fast a shaft may turn or what it carries
-// hangs on how it is held, what a coupling or a motor must turn on both. What is
+// hangs on how it is held, what a coupling or a motor must turn on both, and how it
+// is stopped on all of them. What is
 // said of the motion alone is not asked of any choice. Settled again, all is as
 // it was.
 func TestWhenRulesAreAsked(t *testing.T) {
@@ -41,8 +42,8 @@ func TestWhenRulesAreAsked(t *testing.T) {
 	x.found(t, func(s *sizer, rep *Report) {
 		s.settle()
 		for rule, want := range map[string]int{
-			"overtravel": -1, "cycle-closes": -1, "peak-speed": -1, "ball-speed": ChooseScrew, "preload-range": ChoosePreload, "critical-speed": ChooseEnds, "buckling": ChooseEnds,
-			"support-life": ChooseEnds, "grade-process": ChooseGrade, "min-lead": ChooseMotor, "coupling-torque": ChooseCoupling, "inertia-ratio": ChooseCoupling,
+			"regrease-interval": -1, "cycle-closes": -1, "peak-speed": -1, "ball-speed": ChooseScrew, "preload-range": ChoosePreload, "critical-speed": ChooseEnds, // A brake of the motor may stop the axis, and the coupling turns with it.
+			"overtravel": ChooseCoupling, "buckling": ChooseCoupling, "support-life": ChooseCoupling, "grade-process": ChooseGrade, "min-lead": ChooseMotor, "coupling-torque": ChooseCoupling, "inertia-ratio": ChooseCoupling,
 		} {
 			i := slices.IndexFunc(s.asked, func(a sizingRule) bool { return a.name == rule })
 			if s.asked[i].level != want {
@@ -214,7 +215,8 @@ func TestAnswerWords(t *testing.T) {
 // TestAnswerFindings: of the level asked for and above, of rules that depend on
 // what is chosen; the rule nearest its limit is named.
 func TestAnswerFindings(t *testing.T) {
-	s := wholeSheet().with("supports.span", `"930 mm"`, "motion.move.speed", `"0.7 m/s"`, "motion.overtravel", `"1 mm"`)
+	s := wholeSheet().with("supports.span", `"930 mm"`, "motion.move.speed", `"0.7 m/s"`)
+	s.set("motion.move.distance", 1, `"-700 mm"`)
 	policy := "require \"note\" {\n  that = screw.nominal_diameter > \"1 m\"\n  severity = \"note\"\n}\nrequire \"warning\" {\n  that = screw.nominal_diameter > \"1 m\"\n  severity = \"warning\"\n}\nrequire \"error\" {\n  that = screw.nominal_diameter > \"1 m\"\n}\n" +
 		"require \"idle-note\" {\n  that = motion.stroke > \"10 m\"\n  severity = \"note\"\n}\nrequire \"idle-warning\" {\n  that = motion.stroke > \"10 m\"\n  severity = \"warning\"\n}\nrequire \"idle-error\" {\n  that = heaviest_mass > \"1000 kg\"\n}\n" +
 		"require \"idle-waived\" {\n  that = motion.stroke > \"10 m\"\n}\nwaive \"idle-waived\" {\n  reason = \"seen\"\n  until = \"2027-01-01\"\n}\nrequire \"open\" {\n  that = accuracy.bandwidth > \"1 Hz\"\n}\n"
@@ -241,7 +243,7 @@ func TestAnswerFindings(t *testing.T) {
 					t.Errorf("from %s on, %s: found, or said to stand, the other way round", level, x.name)
 				}
 			}
-			if has(s.out.Standing, "idle-waived") || has(a.Findings, "idle-waived") || !has(s.out.Standing, "overtravel") || has(a.Findings, "overtravel") || !has(a.Findings, "critical-speed") || has(s.out.Standing, "critical-speed") {
+			if has(s.out.Standing, "idle-waived") || has(a.Findings, "idle-waived") || !has(s.out.Standing, "cycle-closes") || has(a.Findings, "cycle-closes") || !has(a.Findings, "critical-speed") || has(s.out.Standing, "critical-speed") {
 				t.Errorf("from %s on: %v stand, found %v", level, s.out.Standing, a.Findings)
 			}
 			if a.UseOf != s.asked[0].name {

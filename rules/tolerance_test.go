@@ -166,7 +166,7 @@ func TestPassesEverywhere(t *testing.T) {
 
 // lifter is a lifting axis whose counterbalance takes the weight of 100 kg.
 func lifter() *sheet {
-	return wholeSheet().with("orientation", `"vertical"`, "load.mass", `"100 kg"`, "load.counterbalance", `"981 N"`, "supports.drive_at", `"top"`,
+	return wholeSheet().with("orientation", `"vertical"`, "load.mass", `"100 kg"`, "load.counterbalance", `"981 N"`, "load.counterbalance_by", `"spring"`, "load.counterbalance_cannot_fail", `"many springs"`, "supports.drive_at", `"top"`,
 		"motor.brake_torque", `"1.5 N m"`, "nut.preload", `"100 N"`, "motion.emergency_deceleration", `"2 m/s2"`)
 }
 
@@ -260,7 +260,7 @@ func TestTooManyTolerances(t *testing.T) {
 	for i := range 500 {
 		sign := [...]string{"", "-"}[i%2]
 		s.moves = append(s.moves, &sheetMove{fmt.Sprint("m", i), map[string]string{
-			"distance": fmt.Sprintf(`"%s700 mm"`, sign), "speed": `"0.3 m/s ± 0.1 m/s"`, "ramp": `"0.2 s ± 50 ms"`, "thrust": `"80 N ± 20 N"`, "payload": `"5 kg ± 2 kg"`, "dwell": `"1 s ± 0.2 s"`}})
+			"distance": fmt.Sprintf(`"%s700 mm"`, sign), "speed": `"0.3 m/s ± 0.1 m/s"`, "ramp": `"0.2 s ± 50 ms"`, "thrust": `"80 N ± 20 N"`, "payload": `"5 kg ± 2 kg"`, "hold": `"0 N"`, "dwell": `"1 s ± 0.2 s"`}})
 	}
 	s.set("load.mass", -1, `"30 kg ± 5 kg"`)
 	start := time.Now()

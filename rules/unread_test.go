@@ -28,7 +28,7 @@ var brokenLines = map[string]func(line string) string{
 // comes out as it does with the line whole. Nothing passes, fails or does not apply
 // because a line counts as not given.
 func TestUnreadableIsUnknown(t *testing.T) {
-	s := wholeSheet().with("load.counterbalance", `"100 N"`, "orientation", `"vertical"`, "motor.brake_torque", `"2 N m"`,
+	s := wholeSheet().with("load.counterbalance", `"100 N"`, "load.counterbalance_by", `"spring"`, "orientation", `"vertical"`, "motor.brake_torque", `"2 N m"`,
 		"nut.wipers", "true", "screw.cover", `"bellows"`, "drive_support.drag_torque", `"0.05 N m"`, "place.dust", "true", "load.side_force", `"3 N"`,
 		"motor.rated_speed", `"3000 rpm"`, "motor.torque_at_max_speed", `"2 N m"`, "drive.ratio", "1.5", "drive.gear_efficiency", "0.9", "supports.stretch", `"10 um"`)
 	axis, parts := s.text()
@@ -90,10 +90,10 @@ func TestUnreadableLine(t *testing.T) {
 		unjudged   []string
 		judged     []string
 	}{
-		{"motion.move.thrust", `"9000 kg"`, "motion.move.thrust could not be read (line 40)", []string{"life-margin", "buckling", "static-safety", "motor-peak-torque"}, []string{"critical-speed", "overtravel"}},
-		{"drive.coupling", "coupling.none", "drive.coupling could not be read (line 11)", []string{"coupling-torque", "motor-peak-torque"}, []string{"life-margin"}},
-		{"screw.cover", "bellows", "screw.cover could not be read (line 56)", []string{"contamination"}, []string{"life-margin"}},
-		{"screw.covr", `"bellows"`, "screw.cover could not be read (line 56)", []string{"contamination"}, []string{"life-margin"}},
+		{"motion.move.thrust", `"9000 kg"`, "motion.move.thrust could not be read (line 41)", []string{"life-margin", "buckling", "static-safety", "motor-peak-torque"}, []string{"critical-speed", "overtravel"}},
+		{"drive.coupling", "coupling.none", "drive.coupling could not be read (line 12)", []string{"coupling-torque", "motor-peak-torque"}, []string{"life-margin"}},
+		{"screw.cover", "bellows", "screw.cover could not be read (line 57)", []string{"contamination"}, []string{"life-margin"}},
+		{"screw.covr", `"bellows"`, "screw.cover could not be read (line 57)", []string{"contamination"}, []string{"life-margin"}},
 	} {
 		v := wholeSheet().with(x.path, x.text, "place.chips", "true").judge(Options{})
 		for _, rule := range x.unjudged {

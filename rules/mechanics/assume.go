@@ -145,6 +145,16 @@ var (
 		Formula: "t_rd if t_rd is given; 100 ms if k = 0; 200 ms", inForce: stated("t_rd", "200 ms", "100 ms", "200 ms"),
 	}, ReactionTimeGiven, "switches, relays and drives take 10 to 200 ms together: common practice, no source", nil, among(0.2, 0.1, 0.2)), fixedEnds(0.01, 0.2))
 
+	assumedDelay = withEnds(assumed(Quantity{
+		Name: "brake_delay", Symbol: "t_b", Title: "time from the stop signal until the brakes bite",
+		Formula: "t_bd if t_bd is given; 150 ms if k = 0; 250 ms", inForce: stated("t_bd", "250 ms", "150 ms", "250 ms"),
+	}, BrakeDelayGiven, "holding brakes bite 40 to 250 ms after the signal, relays included: common practice, no source", nil, among(0.25, 0.15, 0.25)), fixedEnds(0.04, 0.25))
+
+	assumedSlip = withEnds(assumed(Quantity{
+		Name: "brake_slip", Symbol: "k_b", Title: "part of their holding torque that the brakes give while they slip",
+		Formula: "k_bd if k_bd is given; 60 % if k = 0; 50 %", inForce: stated("k_bd", "50 %", "60 %", "50 %"),
+	}, BrakeSlipGiven, "brakes that slip give 50 to 100 % of their holding torque: common practice, no source", nil, among(0.5, 0.6, 0.5)), fixedEnds(0.5, 1))
+
 	assumedHousing = withEnds(assumed(Quantity{
 		Name: "housing_stiffness", Symbol: "R_h", Title: "stiffness of nut and bearing housings",
 		Formula: "R_hd if R_hd is given; 1000 N/(1 µm) if k = 0; 500 N/(1 µm)", inForce: stated("R_hd", "500 N/(1 µm)", "1000 N/(1 µm)", "500 N/(1 µm)"),
@@ -243,6 +253,8 @@ var (
 	ThreadFriction   = assumedFriction.Taken
 	YieldStrength    = assumedYield.Taken
 	ReactionTime     = assumedReaction.Taken
+	BrakeDelay       = assumedDelay.Taken
+	BrakeSlip        = assumedSlip.Taken
 	HousingStiffness = assumedHousing.Taken
 	GearEfficiency   = assumedGearEfficiency.Taken
 	GearInertia      = assumedGearInertia.Taken

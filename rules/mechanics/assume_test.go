@@ -16,6 +16,8 @@ func TestAssumed(t *testing.T) {
 		{Drag, nil, 0, 0, 50},
 		{YieldStrength, nil, 300e6, 300e6, 300e6},
 		{ReactionTime, nil, 0.2, 0.1, 0.2},
+		{BrakeDelay, nil, 0.25, 0.15, 0.25},
+		{BrakeSlip, nil, 0.5, 0.6, 0.5},
 		{HousingStiffness, nil, 0.5e9, 1e9, 0.5e9},
 		{GearEfficiency, vals{Ratio: 2}, 1, 0.9, 0.7},
 		{GearEfficiency, vals{Ratio: 1}, 1, 1, 1},

@@ -12,7 +12,7 @@ var balanced = map[string]struct {
 }{
 	"horizontal": {
 		vals{
-			MovedMassGiven: 60, Friction: 0.02, InclineGiven: 0, DragGiven: 30, Counterbalance: 0, Screws: 1, Unevenness: 1, MotorScrewsGiven: 1,
+			MovedMassGiven: 60, Friction: 0.02, InclineGiven: 0, DragGiven: 30, Counterbalance: 0, BalanceKind: aSpring, Screws: 1, Unevenness: 1, MotorScrewsGiven: 1,
 			Lead: 20 * mm, NominalDiameter: 25 * mm, ThreadFrictionGiven: 0.004, EfficiencyGiven: 0.9, DriveSupportDrag: 0.1, Backlash: 0,
 			Turning: NutTurns, NutInertia: 3e-4, Ratio: 1, GearEfficiencyGiven: 1, RotorInertia: 2e-4,
 		},
@@ -20,7 +20,7 @@ var balanced = map[string]struct {
 	},
 	"lifting": {
 		vals{
-			MovedMassGiven: 80, Friction: 0.01, InclineGiven: 90 * deg, DragGiven: 40, Counterbalance: 200, Screws: 2, Unevenness: 1.2, MotorScrewsGiven: 1,
+			MovedMassGiven: 80, Friction: 0.01, InclineGiven: 90 * deg, DragGiven: 40, Counterbalance: 200, BalanceKind: aSpring, Screws: 2, Unevenness: 1.2, MotorScrewsGiven: 1,
 			Lead: 10 * mm, NominalDiameter: 25 * mm, ThreadFrictionGiven: 0.004, EfficiencyGiven: 0.88, DriveSupportDrag: 0.05, Backlash: 0,
 			Turning: NutTurns, NutInertia: 2e-4, Ratio: 2, GearEfficiencyGiven: 0.95, RotorInertia: 1e-4,
 		},
@@ -33,7 +33,7 @@ var balanced = map[string]struct {
 	},
 	"two screws on one motor": {
 		vals{
-			MovedMassGiven: 90, Friction: 0.02, InclineGiven: 90 * deg, DragGiven: 20, Counterbalance: 0, Screws: 2, Unevenness: 1.1, MotorScrewsGiven: 2,
+			MovedMassGiven: 90, Friction: 0.02, InclineGiven: 90 * deg, DragGiven: 20, Counterbalance: 0, BalanceKind: aSpring, Screws: 2, Unevenness: 1.1, MotorScrewsGiven: 2,
 			Lead: 10 * mm, NominalDiameter: 25 * mm, ThreadFrictionGiven: 0.004, EfficiencyGiven: 0.9, DriveSupportDrag: 0.08, Backlash: 0,
 			Turning: NutTurns, NutInertia: 2e-4, Ratio: 1, GearEfficiencyGiven: 1, RotorInertia: 3e-4,
 		},
@@ -41,7 +41,7 @@ var balanced = map[string]struct {
 	},
 	"inclined with preload": {
 		vals{
-			MovedMassGiven: 45, Friction: 0.05, InclineGiven: 35 * deg, DragGiven: 15, Counterbalance: 0, Screws: 1, Unevenness: 1, MotorScrewsGiven: 1,
+			MovedMassGiven: 45, Friction: 0.05, InclineGiven: 35 * deg, DragGiven: 15, Counterbalance: 0, BalanceKind: aSpring, Screws: 1, Unevenness: 1, MotorScrewsGiven: 1,
 			Lead: 16 * mm, NominalDiameter: 25 * mm, ThreadFrictionGiven: 0.004, EfficiencyGiven: 0.92, DriveSupportDrag: 0, Preload: 300,
 			Turning: NutTurns, NutInertia: 4e-4, Ratio: 1.5, GearEfficiencyGiven: 0.97, RotorInertia: 3e-4,
 		},

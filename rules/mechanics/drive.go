@@ -139,14 +139,14 @@ var (
 
 	LoadInertia = calc(Quantity{
 		Name: "load_inertia", Symbol: "J_l", Title: "inertia of load and screw seen by the motor", Kind: u.Inertia,
-		Formula: "z_m·(J_t + m_max/z·(P_h/2π)²)/i² + J_g", Source: srcElementary,
-		Needs: qs(TurningInertia, HeaviestMass, Lead, Ratio, MotorScrews), May: qs(Screws, GearInertia),
+		Formula: "z_m·(J_t + (m_max + m_cb)/z·(P_h/2π)²)/i² + J_g", Source: srcElementary,
+		Needs: qs(TurningInertia, HeaviestMass, Lead, Ratio, MotorScrews, BalanceMass), May: qs(Screws, GearInertia),
 		inForce: func(a []float64) string {
-			return given("z_m·(J_t + m_max/z·(P_h/2π)²)/i² + J_g", a[5], "/z", a[6], " + J_g")
+			return given("z_m·(J_t + (m_max + m_cb)/z·(P_h/2π)²)/i² + J_g", a[6], "/z", a[7], " + J_g")
 		},
 	}, func(a []float64) float64 {
 		r := a[2] / (2 * math.Pi)
-		return a[4]*(a[0]+a[1]/or(a[5], 1)*r*r)/(a[3]*a[3]) + or(a[6], 0)
+		return a[4]*(a[0]+(a[1]+a[5])/or(a[6], 1)*r*r)/(a[3]*a[3]) + or(a[7], 0)
 	})
 
 	InertiaRatio = calc(Quantity{
@@ -159,25 +159,27 @@ var (
 var (
 	PhaseTorque = each(Quantity{
 		Name: "phase_screw_torque", Symbol: "T_j", Title: "torque on the screw in a phase, in the direction of travel", Kind: u.Torque, Shape: PerPhase,
-		Formula: "|F_j|·P_h·max(0, η_b)/2π if phase is rest; s·F_j·P_h/(2π·η_d) + T_d + J_t·s·a_j·2π/P_h if s·F_j ≥ 0; s·F_j·P_h·max(0, η_b)/2π + T_d + J_t·s·a_j·2π/P_h", Source: srcElementary,
+		Formula: "|F_j|·P_h/2π if phase is rest; s·F_j·P_h/(2π·η_d) + T_d + J_t·s·a_j·2π/P_h if s·F_j ≥ 0; s·F_j·P_h·max(0, η_b)/2π + T_d + J_t·s·a_j·2π/P_h", Source: srcElementary,
 		Needs: qs(PhaseForce, MoveDirection, PhaseAcceleration, Lead, Efficiency, BackEfficiency, DragTorque, TurningInertia),
 	}, func(a []float64, p Part) float64 {
 		f, s, acc, lead := a[0], a[1], a[2], a[3]
 		if p == Rest {
-			return math.Abs(f) * lead * math.Max(0, a[5]) / (2 * math.Pi)
+			return math.Abs(f) * lead / (2 * math.Pi) // friction holds nothing for certain
 		}
 		return ThreadTorque(s*f, lead, a[4], a[5]) + a[6] + a[7]*s*acc*2*math.Pi/lead
 	})
 
 	MotorPhaseTorque = each(Quantity{
 		Name: "phase_motor_torque", Symbol: "T_mj", Title: "torque of the motor in a phase, in the direction of travel", Kind: u.Torque, Shape: PerPhase,
-		Formula: "z_m·T_j·η_g/i if phase is rest; z_m·T_j/(i·η_g) + (J_m + J_g)·s·a_j·2π·i/P_h if T_j ≥ 0; z_m·T_j·η_g/i + (J_m + J_g)·s·a_j·2π·i/P_h", Source: srcElementary,
+		Formula: "z_m·T_j/i if phase is rest; z_m·T_j/(i·η_g) + (J_m + J_g)·s·a_j·2π·i/P_h if T_j ≥ 0; z_m·T_j·η_g/i + (J_m + J_g)·s·a_j·2π·i/P_h", Source: srcElementary,
 		Needs: qs(PhaseTorque, Ratio, MoveDirection, PhaseAcceleration, Lead, RotorInertia, MotorScrews), May: qs(GearEfficiency, GearInertia),
 	}, func(a []float64, p Part) float64 {
 		t, eff := a[6]*a[0]/a[1], or(a[7], 1)
-		if p == Rest || t < 0 {
+		switch {
+		case p == Rest: // neither does the gear's
+		case t < 0:
 			t *= eff
-		} else {
+		default:
 			t /= eff
 		}
 		return t + (a[5]+or(a[8], 0))*a[2]*a[3]*2*math.Pi*a[1]/a[4]
@@ -203,9 +205,15 @@ var (
 	})
 
 	PeakScrewTorque = fold(Quantity{
-		Name: "peak_screw_torque", Symbol: "T_smax", Title: "greatest torque on the screw", Kind: u.Torque,
-		Formula: "max |T_j|", Source: srcElementary, Needs: qs(PhaseTorque, PhaseTime),
-	}, peakOverPhases)
+		Name: "peak_screw_torque", Symbol: "T_smax", Title: "greatest torque on the screw, emergency stop and loss of the counterbalance included", Kind: u.Torque,
+		Formula: "max(|T_j|, T_se, F_lb·P_h/2π)", Source: srcElementary, Needs: qs(PhaseTorque, PhaseTime, LostBalance, Lead), May: qs(StopScrewTorque, EmergencyDecel), Lacks: qs(StopScrewTorque),
+		inForce: func(a []float64) string { return given("max(|T_j|, T_se, F_lb·P_h/2π)", a[4], ", T_se") },
+	}, func(s [][]float64, a []float64) float64 {
+		if a[3] == a[3] && a[2] != a[2] {
+			return math.NaN() // there is a stop, and its torque is not known
+		}
+		return math.Max(peakOverPhases(s, nil), math.Max(a[0]*a[1]/(2*math.Pi), or(a[2], 0)))
+	})
 
 	DriveEndTorque = calc(Quantity{
 		Name: "drive_end_torque", Symbol: "T_de", Title: "peak torque at the driven end, of all screws that its motor turns", Kind: u.Torque,
@@ -214,13 +222,17 @@ var (
 
 	TorqueShare = fold(Quantity{
 		Name: "torque_share", Symbol: "k_T", Title: "torque over what the motor gives at the speed, in the worst phase", Kind: u.Percentage,
-		Formula: "max(|T_mj|/(T_mp + min(0, T_mt − T_mp)·max(0, min(1, (i·v_j/P_h − n_mr)/(n_mmax − n_mr))))) if n_mmax > n_mr and T_mt is given and n_mr is given; max |T_mj|/T_mp", Source: srcElementary,
-		Needs: qs(MotorPhaseTorque, PhaseTime, PhaseTopSpeed, MotorPeakTorque, Lead, Ratio), May: qs(MotorRatedSpeed, MotorTopTorque, MotorMaxSpeed, Case), Lacks: qs(MotorMaxSpeed),
+		Formula: "max(|T_mj|/min(T_lim, T_mp + min(0, T_mt − T_mp)·max(0, min(1, (i·v_j/P_h − n_mr)/(n_mmax − n_mr))))) if T_lim is given and n_mmax > n_mr and T_mt is given and n_mr is given; max |T_mj|/min(T_lim, T_mp) if T_lim is given; max(|T_mj|/(T_mp + min(0, T_mt − T_mp)·max(0, min(1, (i·v_j/P_h − n_mr)/(n_mmax − n_mr))))) if n_mmax > n_mr and T_mt is given and n_mr is given; max |T_mj|/T_mp", Source: srcElementary,
+		Needs: qs(MotorPhaseTorque, PhaseTime, PhaseTopSpeed, MotorPeakTorque, Lead, Ratio), May: qs(MotorRatedSpeed, MotorTopTorque, MotorMaxSpeed, Case, TorqueLimit), Lacks: qs(MotorMaxSpeed),
 		inForce: func(a []float64) string {
+			line := "T_mp"
 			if a[8] > a[6] && a[7] == a[7] {
-				return "max(|T_mj|/(T_mp + min(0, T_mt − T_mp)·max(0, min(1, (i·v_j/P_h − n_mr)/(n_mmax − n_mr)))))"
+				line = "(T_mp + min(0, T_mt − T_mp)·max(0, min(1, (i·v_j/P_h − n_mr)/(n_mmax − n_mr))))"
 			}
-			return "max |T_mj|/T_mp"
+			if a[10] == a[10] {
+				line = "min(T_lim, " + line + ")"
+			}
+			return "max(|T_mj|/" + line + ")"
 		},
 	}, func(s [][]float64, a []float64) float64 {
 		worst := 0.0
@@ -232,7 +244,7 @@ var (
 			if a[6] == a[6] && a[5] != a[5] && !(n <= a[3]) {
 				return math.NaN() // what it gives at that speed cannot even be assumed
 			}
-			avail := AvailableTorque(n, a[0], a[3], a[4], a[5])
+			avail := math.Min(AvailableTorque(n, a[0], a[3], a[4], a[5]), or(a[7], math.Inf(1)))
 			worst = math.Max(worst, math.Abs(t)/avail)
 		}
 		return worst
@@ -286,7 +298,7 @@ var EquivalentStress = calc(Quantity{
 var (
 	HoldingTorque = calc(Quantity{
 		Name: "holding_torque", Symbol: "T_h", Title: "torque on the screw by which the standing load drives it", Kind: u.Torque,
-		Formula: "F_sw·P_h·max(0, η_b)/2π", Source: "statics of the square thread", Needs: qs(StandingWeight, Lead, BackEfficiency),
+		Formula: "F_sw·P_h·max(0, η_b)/2π", Source: "statics of the square thread", Needs: qs(StandingForce, Lead, BackEfficiency),
 	}, f3(func(f, p, eta float64) float64 { return f * p * math.Max(0, eta) / (2 * math.Pi) }))
 
 	HoldingSafety = calc(Quantity{
@@ -304,24 +316,43 @@ var (
 		return (or(a[2], 0) + or(a[3]*a[4], 0)) / (a[1] * a[0])
 	})
 
-	SelfMotion = calc(Quantity{
-		Name: "self_motion", Symbol: "F_sm", Title: "weight along the axis less what guide friction holds", Kind: u.Force,
-		Formula: "(max(|m·g·sin θ_i − F_cb| − μ·m·g·cos θ_i, |m_max·g·sin θ_i − F_cb| − μ·m_max·g·cos θ_i) − F_dd)·k_u/z", Source: srcElementary,
-		Needs: qs(MovedMass, HeaviestMass, Friction, Incline), May: qs(DragGiven, Counterbalance, Screws, Unevenness), Lacks: qs(Unevenness),
+	MoveSelfMotion = each(Quantity{
+		Name: "move_self_motion", Symbol: "F_smi", Title: "axial force at rest after a move less what guide friction holds", Kind: u.Force, Shape: PerMove,
+		Formula: "|F_ri| − (μ·(m + m_p)·g·cos θ_i + F_dd)·k_u/z", Source: srcElementary,
+		Needs: qs(MoveRestForce, MovedMass, Friction, Incline), May: qs(DragGiven, MovePayload, Screws, Unevenness), Lacks: qs(Unevenness),
+	}, func(a []float64, _ Part) float64 {
+		_, cos := sinCos(a[3])
+		rub := a[2]*(a[1]+or(a[5], 0))*Gravity*cos + or(a[4], 0)
+		return math.Abs(a[0]) - Share(rub, or(a[6], 1), a[7])
+	})
+
+	SelfMotion = fold(Quantity{
+		Name: "self_motion", Symbol: "F_sm", Title: "largest axial force at rest less what guide friction holds", Kind: u.Force,
+		Formula: "max((|m·g·sin θ_i − F_cb| − μ·m·g·cos θ_i − F_dd)·k_u/z, (|m_max·g·sin θ_i − F_cb| − μ·m_max·g·cos θ_i − F_dd)·k_u/z, F_smi, F_lb − (μ·m_max·g·cos θ_i + F_dd)·k_u/z, |F_h| − (μ·m·g·cos θ_i + F_dd)·k_u/z)", Source: srcElementary,
+		Needs: qs(MovedMass, HeaviestMass, Friction, Incline, MoveSelfMotion, LostBalance), May: qs(DragGiven, Counterbalance, Screws, Unevenness, StandstillForce), Lacks: qs(Unevenness),
 		inForce: func(a []float64) string {
 			mass := func(m string) string {
-				return given("|"+m+"·g·sin θ_i − F_cb| − μ·"+m+"·g·cos θ_i", a[5], " − F_cb")
+				return given("(|"+m+"·g·sin θ_i − F_cb| − μ·"+m+"·g·cos θ_i − F_dd)·k_u/z", a[6], " − F_dd", a[7], " − F_cb", a[8], "·k_u/z")
 			}
-			return given("(max("+mass("m")+", "+mass("m_max")+") − F_dd)·k_u/z", a[4], " − F_dd", a[6], "·k_u/z")
+			rub := func(m string) string {
+				return given("(μ·"+m+"·g·cos θ_i + F_dd)·k_u/z", a[6], " + F_dd", a[8], "·k_u/z")
+			}
+			return given("max("+mass("m")+", "+mass("m_max")+", F_smi, F_lb − "+rub("m_max")+", |F_h| − "+rub("m")+")", a[10], ", |F_h| − "+rub("m"))
 		},
-	}, func(a []float64) float64 {
+	}, func(s [][]float64, a []float64) float64 {
 		// Empty and full each with their own friction: what a full carriage
 		// holds by friction may move an empty one under its counterbalance.
 		sin, cos := sinCos(a[3])
+		z, k := or(a[7], 1), a[8]
+		rub := func(m float64) float64 { return m*Gravity*a[2]*cos + or(a[5], 0) }
 		free := func(m float64) float64 {
-			return math.Abs(m*Gravity*sin-or(a[5], 0)) - m*Gravity*a[2]*cos - or(a[4], 0)
+			return Share(math.Abs(m*Gravity*sin-or(a[6], 0))-rub(m), z, k)
 		}
-		return Share(math.Max(free(a[0]), free(a[1])), or(a[6], 1), a[7])
+		worst := math.Max(math.Max(free(a[0]), free(a[1])), a[4]-Share(rub(a[1]), z, k))
+		if a[9] == a[9] {
+			worst = math.Max(worst, math.Abs(a[9])-Share(rub(a[0]), z, k))
+		}
+		return math.Max(worst, largest(s[0]))
 	})
 
 	StoppingDistance = calc(Quantity{

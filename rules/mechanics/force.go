@@ -85,42 +85,115 @@ func Share(f, z, k float64) float64 {
 	return f / z * k
 }
 
+// Counterbalance.
+var (
+	BalanceMass = calc(Quantity{
+		Name: "balance_mass", Symbol: "m_cb", Title: "counterweight as a mass that moves with the carriage", Kind: u.Mass,
+		Formula: "F_cb·r_r/g if counterbalance_by is weight; 0", Source: srcElementary,
+		May: qs(Counterbalance, BalanceKind, RopeRatio), Lacks: qs(BalanceKind),
+		inForce: func(a []float64) string {
+			if a[0] > 0 && a[1] == BalanceWeight {
+				return given("F_cb·r_r/g", a[2], "·r_r")
+			}
+			return "0"
+		},
+	}, func(a []float64) float64 {
+		switch {
+		case !(a[0] > 0):
+			return 0
+		case a[1] != a[1]:
+			return math.NaN() // a weight moves too, a spring does not
+		case a[1] == BalanceWeight:
+			return a[0] * or(a[2], 1) / Gravity
+		}
+		return 0
+	})
+
+	LostBalance = calc(Quantity{
+		Name: "lost_balance_force", Symbol: "F_lb", Title: "weight along the axis when the counterbalance is lost", Kind: u.Force,
+		Formula: "0 if q_cb > 0; m_max·g·sin θ_i·k_u/z if F_cb > 0; 0", Source: srcElementary,
+		Needs: qs(HeaviestMass, Incline), May: qs(Counterbalance, BalanceKept, Screws, Unevenness), Lacks: qs(Unevenness),
+		inForce: func(a []float64) string {
+			if a[2] > 0 && !(a[3] > 0) {
+				return given("m_max·g·sin θ_i·k_u/z", a[4], "·k_u/z")
+			}
+			return "0"
+		},
+	}, func(a []float64) float64 {
+		if !(a[2] > 0) || a[3] > 0 {
+			return 0
+		}
+		sin, _ := sinCos(a[1])
+		return Share(a[0]*Gravity*sin, or(a[4], 1), a[5])
+	})
+)
+
 // Forces.
 var (
+	MoveStanding = each(Quantity{
+		Name: "standing_thrust", Symbol: "F_tk", Title: "process force that stands at rest after a move, against its direction", Kind: u.Force, Shape: PerMove,
+		Formula: "F_ho if F_ho is given; 0 if F_t = 0 or t_d = 0", Source: srcElementary,
+		Needs: qs(MoveDistance), May: qs(MoveHold, MoveThrust, MoveDwell), Lacks: qs(MoveHold),
+	}, func(a []float64, _ Part) float64 {
+		if a[1] == a[1] {
+			return a[1]
+		}
+		if or(a[2], 0) == 0 || or(a[3], 0) == 0 {
+			return 0
+		}
+		return math.NaN() // the thrust may go on at rest or end with the move
+	})
+
+	MoveRestForce = each(Quantity{
+		Name: "rest_force", Symbol: "F_ri", Title: "axial force at rest after a move, positive toward positive travel", Kind: u.Force, Shape: PerMove,
+		Formula: "[(m+m_p)·g·sin θ_i − F_cb + s·F_tk]·k_u/z", Source: srcElementary,
+		Needs: qs(MovedMass, MoveDirection, Incline, MoveStanding), May: qs(Counterbalance, MovePayload, Screws, Unevenness), Lacks: qs(Unevenness),
+	}, func(a []float64, _ Part) float64 {
+		sin, _ := sinCos(a[2])
+		return Share((a[0]+or(a[5], 0))*Gravity*sin-or(a[4], 0)+a[1]*a[3], or(a[6], 1), a[7])
+	})
+
 	PhaseForce = each(Quantity{
 		Name: "phase_force", Symbol: "F_j", Title: "axial force on the screw in a phase, positive toward positive travel", Kind: u.Force, Shape: PerPhase,
-		Formula: "[(m+m_p)·g·sin θ_i − F_cb]·k_u/z if phase is rest; [(m+m_p)·a_j + s·(μ·(m+m_p)·g·cos θ_i + F_d + F_t) + (m+m_p)·g·sin θ_i − F_cb]·k_u/z", Source: srcElementary,
-		Needs: qs(MovedMass, PhaseAcceleration, MoveDirection, Friction, Incline),
-		May:   qs(Drag, Counterbalance, MoveThrust, MovePayload, Screws, Unevenness), Lacks: qs(Unevenness),
+		Formula: "[(m+m_p)·g·sin θ_i − F_cb + s·F_tk]·k_u/z if phase is rest and F_tk is given; [(m+m_p)·g·sin θ_i − F_cb + s·F_t]·k_u/z if phase is rest and |(m+m_p)·g·sin θ_i − F_cb + s·F_t| > |(m+m_p)·g·sin θ_i − F_cb|; [(m+m_p)·g·sin θ_i − F_cb]·k_u/z if phase is rest; [(m+m_p+m_cb)·a_j + s·(μ·(m+m_p)·g·cos θ_i + F_d + F_t) + (m+m_p)·g·sin θ_i − F_cb]·k_u/z", Source: srcElementary,
+		Needs: qs(MovedMass, PhaseAcceleration, MoveDirection, Friction, Incline, BalanceMass),
+		May:   qs(Drag, Counterbalance, MoveThrust, MovePayload, Screws, Unevenness, MoveStanding), Lacks: qs(Unevenness),
 	}, func(a []float64, p Part) float64 {
-		m, s, thrust := a[0]+or(a[8], 0), a[2], or(a[7], 0)
-		drag := or(a[5], 0)
+		m, s, thrust := a[0]+or(a[9], 0), a[2], or(a[8], 0)
 		if p == Rest {
-			s, thrust, drag = 0, 0, 0
+			// The process may go on; friction and drag turn round or vanish.
+			// Where it is not said whether it does, the worse of both counts.
+			f := AxialForce(m, 0, 0, a[3], a[4], 0, or(a[7], 0), 0) + s*or(a[12], 0)
+			if on := f + s*thrust; a[12] != a[12] && math.Abs(on) > math.Abs(f) {
+				f = on
+			}
+			return Share(f, or(a[10], 1), a[11])
 		}
-		return Share(AxialForce(m, a[1], s, a[3], a[4], drag, or(a[6], 0), thrust), or(a[9], 1), a[10])
+		f := AxialForce(m, a[1], s, a[3], a[4], or(a[6], 0), or(a[7], 0), thrust) + a[5]*a[1]
+		return Share(f, or(a[10], 1), a[11])
 	})
 
 	MoveStopForce = each(Quantity{
 		Name: "move_stop_force", Symbol: "F_ei", Title: "axial force of an emergency stop in a move, with its payload and thrust", Kind: u.Force, Shape: PerMove,
-		Formula: "[−s·(m+m_p)·a_e + s·(μ·(m+m_p)·g·cos θ_i + F_d + F_t) + (m+m_p)·g·sin θ_i − F_cb] · k_u/z", Source: srcElementary,
-		Needs: qs(MovedMass, EmergencyDecel, MoveDirection, Friction, Incline),
+		Formula: "[−s·(m+m_p+m_cb)·a_h + s·(μ·(m+m_p)·g·cos θ_i + F_d + F_t) + (m+m_p)·g·sin θ_i − F_cb] · k_u/z", Source: srcElementary,
+		Needs: qs(MovedMass, HardestStop, MoveDirection, Friction, Incline, BalanceMass),
 		May:   qs(Drag, Counterbalance, MoveThrust, MovePayload, Screws, Unevenness), Lacks: qs(Unevenness),
 	}, func(a []float64, _ Part) float64 {
-		m, s := a[0]+or(a[8], 0), a[2]
-		return Share(AxialForce(m, -s*a[1], s, a[3], a[4], or(a[5], 0), or(a[6], 0), or(a[7], 0)), or(a[9], 1), a[10])
+		m, s := a[0]+or(a[9], 0), a[2]
+		f := AxialForce(m, -s*a[1], s, a[3], a[4], or(a[6], 0), or(a[7], 0), or(a[8], 0)) - s*a[5]*a[1]
+		return Share(f, or(a[10], 1), a[11])
 	})
 
 	EmergencyForce = fold(Quantity{
 		Name: "emergency_force", Symbol: "F_e", Title: "greatest axial force of an emergency stop", Kind: u.Force,
-		Formula: "max(|F_ei|, max(|m·g·sin θ_i − F_cb| + |m·a_e − μ·m·g·cos θ_i − F_d|, |m_max·g·sin θ_i − F_cb| + |m_max·a_e − μ·m_max·g·cos θ_i − F_d|)·k_u/z)", Source: srcElementary,
-		Needs: qs(MovedMass, HeaviestMass, EmergencyDecel, Friction, Incline, MoveStopForce), May: qs(Drag, Counterbalance, Screws, Unevenness), Lacks: qs(Unevenness),
+		Formula: "max(|F_ei|, max(|m·g·sin θ_i − F_cb| + |(m + m_cb)·a_h − μ·m·g·cos θ_i − F_d|, |m_max·g·sin θ_i − F_cb| + |(m_max + m_cb)·a_h − μ·m_max·g·cos θ_i − F_d|)·k_u/z)", Source: srcElementary,
+		Needs: qs(MovedMass, HeaviestMass, HardestStop, Friction, Incline, BalanceMass, MoveStopForce), May: qs(Drag, Counterbalance, Screws, Unevenness), Lacks: qs(Unevenness),
 		inForce: func(a []float64) string {
 			// The greater of |w − d| and |w + d| is |w| + |d|.
 			mass := func(m string) string {
-				return given("|"+m+"·g·sin θ_i − F_cb| + |"+m+"·a_e − μ·"+m+"·g·cos θ_i − F_d|", a[6], " − F_d", a[7], " − F_cb")
+				return given("|"+m+"·g·sin θ_i − F_cb| + |("+m+" + m_cb)·a_h − μ·"+m+"·g·cos θ_i − F_d|", a[7], " − F_d", a[8], " − F_cb")
 			}
-			return given("max(|F_ei|, max("+mass("m")+", "+mass("m_max")+")·k_u/z)", a[8], "·k_u/z")
+			return given("max(|F_ei|, max("+mass("m")+", "+mass("m_max")+")·k_u/z)", a[9], "·k_u/z")
 		},
 	}, func(s [][]float64, a []float64) float64 {
 		least, greatest := emergency(a, s[0])
@@ -135,14 +208,17 @@ var (
 	}, func(a []float64) float64 { return Share(a[0], or(a[1], 1), a[2]) })
 
 	PeakForce = fold(Quantity{
-		Name: "peak_force", Symbol: "F_max", Title: "greatest axial force, emergency stop and standstill included", Kind: u.Force,
-		Formula: "max(|F_j|, F_e, |F_h|)", Source: srcElementary,
-		Needs: qs(PhaseForce, PhaseTime), May: qs(EmergencyForce, StandstillForce),
+		Name: "peak_force", Symbol: "F_max", Title: "greatest axial force, emergency stop, standstill and loss of the counterbalance included", Kind: u.Force,
+		Formula: "max(|F_j|, F_e, |F_h|, F_lb)", Source: srcElementary,
+		Needs: qs(PhaseForce, PhaseTime, LostBalance), May: qs(EmergencyForce, StandstillForce, EmergencyDecel), Lacks: qs(EmergencyForce),
 		inForce: func(a []float64) string {
-			return given("max(|F_j|, F_e, |F_h|)", a[2], ", F_e", a[3], ", |F_h|")
+			return given("max(|F_j|, F_e, |F_h|, F_lb)", a[3], ", F_e", a[4], ", |F_h|")
 		},
 	}, func(s [][]float64, a []float64) float64 {
-		m := math.Max(or(a[0], 0), or(math.Abs(a[1]), 0))
+		if a[3] == a[3] && a[1] != a[1] {
+			return math.NaN() // there is a stop, and its force is not known
+		}
+		m := math.Max(a[0], math.Max(or(a[1], 0), or(math.Abs(a[2]), 0)))
 		for j, f := range s[0] {
 			if s[1][j] > 0 {
 				m = math.Max(m, math.Abs(f))
@@ -188,17 +264,21 @@ var (
 		return Share(a[0]*Gravity*sin-or(a[2], 0), or(a[3], 1), a[4])
 	})
 
-	StandingWeight = calc(Quantity{
-		Name: "standing_weight", Symbol: "F_sw", Title: "largest weight along the axis that wants to move it, either way", Kind: u.Force,
-		Formula: "max(|m·g·sin θ_i − F_cb|·k_u/z, |F_g|)", Source: srcElementary,
-		Needs: qs(MovedMass, Incline, WeightForce), May: qs(Counterbalance, Screws, Unevenness), Lacks: qs(Unevenness),
+	StandingForce = fold(Quantity{
+		Name: "standing_force", Symbol: "F_sw", Title: "largest axial force that wants to move the axis at rest, either way", Kind: u.Force,
+		Formula: "max(|m·g·sin θ_i − F_cb|·k_u/z, |F_g|, |F_ri|, F_lb, |F_h|)", Source: srcElementary,
+		Needs: qs(MovedMass, Incline, WeightForce, MoveRestForce, LostBalance), May: qs(Counterbalance, Screws, Unevenness, StandstillForce), Lacks: qs(Unevenness),
 		inForce: func(a []float64) string {
-			return given("max(|m·g·sin θ_i − F_cb|·k_u/z, |F_g|)", a[3], " − F_cb", a[4], "·k_u/z")
+			return given("max(|m·g·sin θ_i − F_cb|·k_u/z, |F_g|, |F_ri|, F_lb, |F_h|)", a[5], " − F_cb", a[6], "·k_u/z", a[8], ", |F_h|")
 		},
-	}, func(a []float64) float64 {
+	}, func(s [][]float64, a []float64) float64 {
 		sin, _ := sinCos(a[1])
-		empty := Share(a[0]*Gravity*sin-or(a[3], 0), or(a[4], 1), a[5])
-		return math.Max(math.Abs(empty), math.Abs(a[2]))
+		m := math.Abs(Share(a[0]*Gravity*sin-or(a[4], 0), or(a[5], 1), a[6]))
+		m = math.Max(m, math.Max(math.Abs(a[2]), math.Max(a[3], math.Abs(or(a[7], 0)))))
+		for _, f := range s[0] {
+			m = math.Max(m, math.Abs(f))
+		}
+		return m
 	})
 )
 
@@ -206,15 +286,16 @@ var (
 // in the moves as they are, and from travel in either direction with the
 // carriage empty or at its heaviest. Under a counterbalance the empty one may be
 // the worse, and a process that helps a move goes on pulling. a holds moved
-// mass, heaviest mass, deceleration, friction, incline, drag, counterbalance,
+// mass, heaviest mass, deceleration, friction, incline, mass of the
+// counterweight, drag, counterbalance,
 // screws, unevenness.
 func emergency(a, moves []float64) (least, greatest float64) {
-	drag, cb, z := or(a[5], 0), or(a[6], 0), or(a[7], 1)
+	drag, cb, z := or(a[6], 0), or(a[7], 0), or(a[8], 1)
 	least, greatest = math.Inf(1), math.Inf(-1)
 	take := func(f float64) { least, greatest = math.Min(least, f), math.Max(greatest, f) }
 	for _, m := range a[:2] {
 		for _, s := range []float64{1, -1} {
-			take(Share(AxialForce(m, -s*a[2], s, a[3], a[4], drag, cb, 0), z, a[8]))
+			take(Share(AxialForce(m, -s*a[2], s, a[3], a[4], drag, cb, 0)-s*a[5]*a[2], z, a[9]))
 		}
 	}
 	for _, f := range moves {

@@ -226,7 +226,7 @@ func TestResetForgets(t *testing.T) {
 
 // needless are the computed quantities that have a value though nothing is
 // declared.
-var needless []*Quantity
+var needless = qs(BalanceMass, BrakeTorque, StopMeans, StopDelay)
 
 // TestUnknownNeedsGiveNoNumber: a quantity is unknown as long as one of its
 // needs is.
@@ -504,7 +504,8 @@ func exponents(q *Quantity) [4]float64 {
 func TestDimensions(t *testing.T) {
 	exempt := func(q *Quantity) bool {
 		return q.DependsOn(MeanDeviation) || q.DependsOn(Variation) || q.DependsOn(DriveEndurance) || q.DependsOn(FarEndurance) ||
-			q.DependsOn(PlaceCooling) || q == PlaceOverRise || q == NutTemperature || q == HeatFactor
+			q.DependsOn(PlaceCooling) || q == PlaceOverRise || q == NutTemperature || q == HeatFactor ||
+			q == LastingTorque // of rests of a second
 	}
 	checked := map[*Quantity]bool{}
 	rapid.Check(t, func(rt *rapid.T) {

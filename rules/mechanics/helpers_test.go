@@ -46,12 +46,15 @@ func near(t reporter, what string, got, want, abs float64) {
 // moves.
 type vals map[*Quantity]float64
 
+// aSpring is a counterbalance that moves no mass.
+const aSpring = 1
+
 // aMove is a move as the tests write it.
 type aMove struct {
 	dist, speed     float64
 	up, down        float64 // accelerations
 	thrust, payload float64
-	dwell           float64
+	dwell, hold     float64
 }
 
 // axisOf evaluates the graph for some leaves and moves.
@@ -66,6 +69,7 @@ func axisOf(leaves vals, moves ...aMove) *Calc {
 		c.SetMove(MoveThrust, i, m.thrust)
 		c.SetMove(MovePayload, i, m.payload)
 		c.SetMove(MoveDwell, i, m.dwell)
+		c.SetMove(MoveHold, i, m.hold)
 	}
 	for q, v := range leaves {
 		if !q.Leaf() {
@@ -100,9 +104,9 @@ func (v vals) with(changed vals) vals {
 var sensible = vals{
 	Orientation: Vertical, InclineGiven: 0.6,
 	Mass: 30, MovedMassGiven: 52, CarriedMass: 20,
-	Friction: 0.01, DragGiven: 20, Counterbalance: 150, Standstill: 500, SideForce: 10, SideMoment: 2,
+	Friction: 0.01, DragGiven: 20, Counterbalance: 150, BalanceKept: 0, RopeRatio: 1.5, Standstill: 500, SideForce: 10, SideMoment: 2,
 	Screws: 2, Unevenness: 1.15,
-	Stroke: 0.8, Overtravel: 0.03, EmergencyDecel: 8, ReactionTimeGiven: 0.02,
+	Stroke: 0.8, Overtravel: 0.03, EmergencyDecel: 8, EndSpeed: 0.02, EndStiffness: 40e6, BrakeDelayGiven: 0.08, BrakeSlipGiven: 0.6, TorqueLimit: 3.5, ReactionTimeGiven: 0.02,
 	HoursPerDay: 16, DaysPerYear: 250, ServiceLife: 8 * 31557600, Shock: Ordinary, LoadFactorGiven: 1.3, Reliability: 0.95,
 	NominalDiameter: 0.025, Lead: 0.01, RootDiameter: 0.0216, BallCircleGiven: 0.0258,
 	DynamicRating: 16e3, StaticRating: 36e3, Hardness: 60, GradeFactorGiven: 0.95,
@@ -131,6 +135,7 @@ var sensibleMoves = map[*Quantity][]float64{
 	MoveRampDown:     {0.2, 0.22, 0.25, 0.3},
 	MoveAcceleration: {3, 3.5, 2.5, 4},
 	MoveDeceleration: {4, 3, 3.5, 5},
+	MoveHold:         {60, 0, -20, 300},
 	MoveThrust:       {80, 0, -30, 15},
 	MovePayload:      {10, 10, 0, 4},
 	MoveDwell:        {0.3, 0.2, 0, 0.5},

@@ -27,11 +27,15 @@ const (
 	Ordinary = 1
 	Shocks   = 2
 
-	CalendarTime = 0 // what the service life counts
-	WorkingTime  = 1
-	SharpFillet  = 0 // shoulder of a journal
-	Rounded      = 1
-	NoNotch      = 0 // keyway and ring groove of a journal
+	StopByMotor = 0 // what brings an emergency stop about
+	StopByBrake = 1
+
+	BalanceWeight = 0 // kind of counterbalance; the others move no mass to speak of
+	CalendarTime  = 0 // what the service life counts
+	WorkingTime   = 1
+	SharpFillet   = 0 // shoulder of a journal
+	Rounded       = 1
+	NoNotch       = 0 // keyway and ring groove of a journal
 
 	OneSide   = 0 // approach to a position
 	BothSides = 1
@@ -55,6 +59,9 @@ var (
 	Friction       = leaf("load.friction", "μ", "friction coefficient of the guides", u.None)
 	DragGiven      = leaf("load.drag", "F_dd", "constant drag of wipers, seals and cable chain", u.Force)
 	Counterbalance = leaf("load.counterbalance", "F_cb", "force of the counterbalance", u.Force)
+	BalanceKind    = choice("load.counterbalance_by", "what the counterbalance is", "weight", "spring", "gas", "pneumatic", "hydraulic")
+	RopeRatio      = leaf("load.rope_ratio", "r_r", "travel of the counterweight over that of the carriage", u.None)
+	BalanceKept    = leaf("load.counterbalance_cannot_fail", "q_cb", "1 where loss of the counterbalance is excluded with a reason", u.None)
 	Standstill     = leaf("load.standstill", "F_st", "axial force at standstill on all screws together, weight included, positive toward positive travel", u.Force)
 	SideForce      = leaf("load.side_force", "F_r", "radial force on the nut", u.Force)
 	SideMoment     = leaf("load.side_moment", "M_r", "tilting moment on the nut", u.Torque)
@@ -65,6 +72,9 @@ var (
 	Overtravel        = leaf("motion.overtravel", "l_o", "overtravel at each end of the stroke", u.Length)
 	EmergencyDecel    = leaf("motion.emergency_deceleration", "a_e", "deceleration of an emergency stop", u.Acceleration)
 	ReactionTimeGiven = leaf("motion.reaction_time", "t_rd", "time until the emergency stop takes hold", u.Time)
+	StopBy            = choice("motion.stop_by", "what brings an emergency stop about", "motor", "brake")
+	EndSpeed          = leaf("motion.end_speed", "v_end", "speed at which the carriage may run against a mechanical end", u.Speed)
+	EndStiffness      = leaf("motion.end_stiffness", "R_end", "stiffness of the mechanical end or its buffer", u.Stiffness)
 	MoveDistance      = moveLeaf("motion.move.distance", "s_i", "distance of a move, its sign the direction", u.Length)
 	MoveSpeed         = moveLeaf("motion.move.speed", "v_i", "top speed of a move", u.Speed)
 	MoveRamp          = moveLeaf("motion.move.ramp", "t_a", "ramp time, up and down", u.Time)
@@ -73,6 +83,7 @@ var (
 	MoveAcceleration  = moveLeaf("motion.move.acceleration", "a_1", "acceleration, and deceleration where none is given", u.Acceleration)
 	MoveDeceleration  = moveLeaf("motion.move.deceleration", "a_2", "deceleration", u.Acceleration)
 	MoveThrust        = moveLeaf("motion.move.thrust", "F_t", "process force against the direction of travel", u.Force)
+	MoveHold          = moveLeaf("motion.move.hold", "F_ho", "process force at rest after a move, against its direction", u.Force)
 	MovePayload       = moveLeaf("motion.move.payload", "m_p", "payload carried during a move", u.Mass)
 	MoveDwell         = moveLeaf("motion.move.dwell", "t_d", "rest after a move", u.Time)
 
@@ -154,6 +165,9 @@ var (
 	GearEfficiencyGiven  = leaf("drive.gear_efficiency", "η_gd", "efficiency of belt or gear", u.None)
 	GearInertiaGiven     = leaf("drive.gear_inertia", "J_gd", "inertia of belt or gear at the motor", u.Inertia)
 	BrakeGiven           = leaf("drive.brake_torque", "T_br", "holding torque of a brake on the screw", u.Torque)
+	BrakeDelayGiven      = leaf("drive.brake_delay", "t_bd", "time from the stop signal until the brakes bite", u.Time)
+	BrakeSlipGiven       = leaf("drive.brake_slip", "k_bd", "part of their holding torque that the brakes give while they slip", u.Percentage)
+	TorqueLimit          = leaf("drive.torque_limit", "T_lim", "torque to which the drive limits the motor", u.Torque)
 	MotorMaxSpeed        = leaf("motor.max_speed", "n_mmax", "highest speed of the motor", u.RotationSpeed)
 	MotorRatedSpeedGiven = leaf("motor.rated_speed", "n_mrd", "speed up to which the motor gives its peak torque", u.RotationSpeed)
 	MotorTorque          = leaf("motor.rated_torque", "T_mr", "continuous torque of the motor", u.Torque)

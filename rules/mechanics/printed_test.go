@@ -46,7 +46,7 @@ func TestRightAngles(t *testing.T) {
 	for _, turned := range []float64{0, math.Pi, 2 * math.Pi} {
 		c := axisOf(vals{MovedMassGiven: 1000, Friction: 0, InclineGiven: turned}, liftMoves...)
 		near(t, "weight of a level axis", c.V(WeightForce), 0, 0)
-		near(t, "standing weight of a level axis", c.V(StandingWeight), 0, 0)
+		near(t, "force at rest on a level axis", c.V(StandingForce), 0, 0)
 	}
 }
 

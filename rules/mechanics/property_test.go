@@ -137,9 +137,9 @@ func TestMirrorOfAnIncline(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		leaves, moves := driven(rt), drawMoves(rt)
 		theta, cb := between(rt, "incline", 0, math.Pi/2), between(rt, "counterbalance", 0, 1000)
-		a := axisOf(leaves.with(vals{InclineGiven: theta, Counterbalance: cb, DriveEnd: FixedEnd, FarEnd: SupportedEnd, DriveAt: DriveAtStart}), moves...)
-		b := axisOf(leaves.with(vals{InclineGiven: -theta, Counterbalance: -cb, DriveEnd: FixedEnd, FarEnd: SupportedEnd, DriveAt: DriveAtEnd}), reversed(moves)...)
-		for _, q := range []*Quantity{MeanLoad, Life, PeakTorque, RMSTorque, PeakForce, EmergencyForce, StandingWeight, SelfMotion, PushedForce} {
+		a := axisOf(leaves.with(vals{InclineGiven: theta, Counterbalance: cb, BalanceKind: aSpring, BalanceKept: 1, DriveEnd: FixedEnd, FarEnd: SupportedEnd, DriveAt: DriveAtStart}), moves...)
+		b := axisOf(leaves.with(vals{InclineGiven: -theta, Counterbalance: -cb, BalanceKind: aSpring, BalanceKept: 1, DriveEnd: FixedEnd, FarEnd: SupportedEnd, DriveAt: DriveAtEnd}), reversed(moves)...)
+		for _, q := range []*Quantity{MeanLoad, Life, PeakTorque, RMSTorque, PeakForce, EmergencyForce, StandingForce, SelfMotion, PushedForce} {
 			near(rt, q.Name, a.V(q), b.V(q), 1e-9*math.Max(1, math.Abs(a.V(q))))
 		}
 		near(rt, "weight", a.V(WeightForce), -b.V(WeightForce), 1e-9*math.Max(1, cb))

@@ -155,10 +155,39 @@ var examples = map[string]example{
 		phi := 1e-4
 		return 100 * DrivingEfficiency(phi, math.Tan(phi))
 	},
+	"ST02a": func() float64 { return RunOnDistance(88, 11.2, 1e3, 2.5, 0) },
+	// Downhill the weight along the road takes 6 % of g off the deceleration.
+	"ST02b": func() float64 { return RunOnDistance(88, 11.2, 11.2-0.06*32.2, 2.5, 0) },
+	"ST03a": func() float64 {
+		return solve(func(a float64) float64 { return -RunOnDistance(88, a, 1e3, 0, 0) }, -400, 1, 100)
+	},
+	"CW01a": func() float64 { return hoist(0)[Steady] * 8 / 550 },
+	"CW01b": func() float64 { return hoist(2.5)[RampUp] },
+	"CW01c": func() float64 { return hoist(2.5)[RampUp] * 8 / 550 },
+	"HT01a": func() float64 { return ThreadTorque(2900, 0.5, 0.9, 0) },
+	"HT01b": func() float64 { return ThreadTorque(2900, 0.5, 0.9, 0) * 175 * 2 / 3 / 63000 },
+	"HT01c": func() float64 { return DriveForce(256.65, 0.5, 0.9) },
+	"HT05": func() float64 {
+		// Turned by 300 N at 180 mm, a part of which the collar (mean radius 31 mm) takes.
+		up, _ := thread(1, 8*mm, 24*mm, 0.12)
+		return 300 * 0.180 / (up + 0.15*31*mm) / 1e3
+	},
 	"GR1a": func() float64 {
 		c := axisOf(vals{Lead: 6 * mm, Ratio: 5}, aMove{dist: 1, speed: 0.5 / 60, up: 1, down: 1})
 		return c.V(MotorSpeed) / rpm
 	},
+}
+
+// hoist gives the forces in lb of the phases of example CW01: a car of 600 lb
+// goes up with an acceleration in ft/s²; a counterweight of 800 lb hangs in two
+// falls of its rope, so it moves half as far. Weights are scaled to the standard
+// acceleration of free fall, as the example counts 32.2 ft/s².
+func hoist(a float64) []float64 {
+	a *= Gravity / 32.2
+	c := axisOf(vals{
+		MovedMassGiven: 600 / Gravity, Friction: 0, Orientation: Vertical, Counterbalance: 400, BalanceKind: BalanceWeight, RopeRatio: 0.5, Screws: 1,
+	}, aMove{dist: 100, speed: 8, up: math.Max(a, 1e-9), down: 1e3})
+	return c.Series(PhaseForce)
 }
 
 // acmeFlank is the cosine of the flank angle of 14.5°, measured square to the
@@ -175,6 +204,7 @@ var unused = map[string]string{
 	"KG1715f": "collar only", "KG1715g": "a quotient of givens", "KG1717a": "differential screw", "KG1717b": "differential screw, maximum shear stress",
 	"KG27b": "not evidence: another life ratio than the standard's",
 	"TM1a":  "not evidence: one given was settled by the answer", "TM1b": "not evidence: one given was settled by the answer",
+	"ST03b": "a product of givens",
 	"TM2":   "not evidence: the tolerance was widened after a mismatch",
 	"SH81f": "stress of the square thread", "SH81g": "stress of the square thread",
 	"SH418b": "Euler where it does not hold, see TestJohnsonGoverns",

@@ -27,14 +27,16 @@ var agreement = []struct {
 }{
 	{0, 0, "a choice, or a value from a table, or a sum of two", `
 		move_direction thrust_side screws_per_motor reliability_factor grade_factor load_factor ball_circle_diameter
-		drag yield_strength reaction_time housing_stiffness gear_efficiency gear_inertia motor_rated_speed
+		drag yield_strength reaction_time brake_delay brake_slip housing_stiffness gear_efficiency gear_inertia motor_rated_speed
 		loaded_length axial_play play_part support_dynamic_rating support_static_rating incline_angle
-		sum_of_masses moved_mass top_payload heaviest_mass nut_temperature belt_moment drive_journal_diameter far_journal_diameter`},
+		sum_of_masses moved_mass top_payload heaviest_mass nut_temperature belt_moment drive_journal_diameter far_journal_diameter
+		standing_thrust stop_means stall_torque`},
 	{1e-12, 0, "few steps of arithmetic, in another order", `
 		move_acceleration move_deceleration hours_per_year required_life
 		travel_deviation travel_variation preload_share length_to_diameter needed_thread_length needed_shaft_length whole_travel
-		thread_friction motor_torque_at_max_speed lead_angle drag_torque reversal_friction standing_weight root_area root_second_moment shaft_inertia turning_inertia load_inertia
-		inertia_ratio nut_stiffness stretch_force stretch_temperature
+		thread_friction motor_torque_at_max_speed lead_angle drag_torque reversal_friction root_area root_second_moment shaft_inertia turning_inertia load_inertia
+		inertia_ratio nut_stiffness stretch_force stretch_temperature balance_mass brake_torque stop_delay running_inertia thread_efficiency stall_force
+		lost_balance_torque
 		temperature_factor hardness_factor static_hardness_factor modified_dynamic_rating modified_static_rating`},
 	{1e-9, 0, "driven in steps whose events are located to rounding", `
 		cycle_distance reach revolutions_per_cycle stroke_to_nut
@@ -42,18 +44,22 @@ var agreement = []struct {
 		cycle_time moving_time moving_share mean_speed mean_rotation_speed max_rotation_speed motor_speed min_lead dn
 		cycles_per_year distance_per_day distance_per_year revolutions_per_year asked_revolutions regrease_distance stopping_distance
 		mean_load needed_dynamic_rating working_force peak_force emergency_force standstill_force gap_preload static_safety axial_stress equivalent_stress
+		stop_torque_available brake_deceleration hardest_deceleration rope_acceleration standing_torque lasting_torque stop_screw_torque
 		peak_screw_torque drive_end_torque peak_motor_torque rms_motor_torque peak_power torque_share
 		efficiency drive_endurance_limit far_endurance_limit`},
 	{1e-9, 1e-9, "driven in steps; a phase may be all but nothing, in s and m", "phase_time phase_distance"},
 	{1e-9, 2e-8, "the product calls a thousand-millionth of the path nothing; 20 m are the longest", "net_distance cycle_offset"},
 	{1e-9, 1e-6, "forces that may cancel, in N", `
 		phase_force move_stop_force flank_load_plus flank_load_minus mean_flank_load_plus mean_flank_load_minus
-		force_amplitude force_middle weight_force self_motion pushed_force thermal_force thermal_push held_force whole_push`},
+		force_amplitude force_middle weight_force self_motion pushed_force thermal_force thermal_push held_force whole_push
+		standing_force rest_force move_self_motion lost_balance_force`},
 	{1e-9, 1e-9, "torques that may cancel, in N·m, and friction that may just hold", `
-		phase_screw_torque phase_motor_torque back_driving_efficiency holding_torque torque_amplitude torque_middle`},
+		phase_screw_torque phase_motor_torque back_driving_efficiency holding_torque torque_amplitude torque_middle stop_torque`},
 	{1e-12, 1e-12, "a difference of lengths, in m", "thread_length"},
 	{1e-7, 1e-9, "heat, of which all but nothing may be left, through a fin of 40 elements; and a place just as warm", "nut_heat friction_heat least_friction_rise most_friction_rise place_over_rise"},
 	{1e-5, 1e-12, "24 beam elements, looked at in 60 places each; an upright shaft does not sag", "shaft_sag shaft_slope"},
+	{1e-8, 1e-9, "accelerations of which weight and friction may cancel, in m/s²", "reachable_deceleration fall_acceleration"},
+	{1e-6, 0, "over a deceleration that may all but cancel", "run_on_distance"},
 	{1e-9, 1e-15, "growth that a stretch may just take up, in m", "thermal_growth"},
 	{1e-7, 0, "of what may cancel, its third power or its reciprocal", `
 		life_plus life_minus life life_hours life_years life_distance life_ratio holding_safety
@@ -61,10 +67,11 @@ var agreement = []struct {
 		drive_journal_yield_safety drive_journal_fatigue_safety far_journal_yield_safety far_journal_fatigue_safety`},
 	{1e-8, 0, "bar elements, in which a rigid bearing is 10⁹ times as stiff as a bar", `
 		shaft_stiffness axial_stiffness natural_frequency ramp_periods
+		end_force end_static_safety end_support_safety end_stress
 		elastic_deflection lost_motion repeatability_error accuracy_budget`},
 	{1e-6, 0, "what bar elements of shaft and bearings leave when the shaft's part is taken off", "bearing_stiffness"},
 	{2e-6, 0, "24 beam elements: (4.73/24)⁴/2880 = 5·10⁻⁷ for two fixed ends", "end_root critical_speed critical_share"},
-	{1e-5, 0, "24 beam elements: (2π/24)⁴/720 = 6.5·10⁻⁶ for two fixed ends", "buckling_fixity buckling_load span_buckling_load buckling_safety"},
+	{1e-5, 0, "24 beam elements: (2π/24)⁴/720 = 6.5·10⁻⁶ for two fixed ends", "buckling_fixity buckling_load span_buckling_load buckling_safety end_buckling_safety"},
 }
 
 // hardnessPower is how a quantity goes with HV10. Both tables of hardness hold
@@ -72,7 +79,7 @@ var agreement = []struct {
 // them are up to 1 % off (TestVickers).
 var hardnessPower = map[string]float64{
 	"hardness_factor": 2, "modified_dynamic_rating": 2, "needed_dynamic_rating": 2,
-	"static_hardness_factor": 3, "modified_static_rating": 3, "static_safety": 3,
+	"static_hardness_factor": 3, "modified_static_rating": 3, "static_safety": 3, "end_static_safety": 3,
 	"life_plus": 6, "life_minus": 6, "life": 6, "life_hours": 6, "life_years": 6, "life_distance": 6, "life_ratio": 6,
 }
 

@@ -206,24 +206,27 @@ func thrustSide(driveEnd, farEnd, driveAt float64) float64 {
 // bearing, without the terms of what is not declared; a holds what it takes.
 func pushedText(a []float64) string {
 	force, weight, closing := "max(|F_j|", "|%·g·sin θ_i − F_cb|", ", |F_ei|"
-	held := ", |F_h|"
+	held, lost := ", |F_h|", ", F_lb"
 	switch a[2] {
 	case ThrustAtStart:
 		force, weight, closing, held = "max(0, F_j", "%·g·sin θ_i − F_cb", ", F_ei", ", F_h"
 	case ThrustAtEnd:
-		force, weight, closing, held = "max(0, −F_j", "F_cb − %·g·sin θ_i", ", −F_ei", ", −F_h"
+		force, weight, closing, held, lost = "max(0, −F_j", "F_cb − %·g·sin θ_i", ", −F_ei", ", −F_h", ", −F_lb"
 	}
-	if a[9] != a[9] {
+	if a[11] != a[11] {
 		weight = strings.NewReplacer(" − F_cb", "", "F_cb − ", "−").Replace(weight)
 	}
 	stop := func(m string) string {
-		return strings.ReplaceAll(given(weight+" + |%·a_e − μ·%·g·cos θ_i − F_d|", a[8], " − F_d"), "%", m)
+		return strings.ReplaceAll(given(weight+" + |(% + m_cb)·a_h − μ·%·g·cos θ_i − F_d|", a[10], " − F_d"), "%", m)
 	}
-	if a[3] == a[3] && a[5] == a[5] {
-		force += closing + given(", max("+stop("m")+", "+stop("m_max")+")·k_u/z", a[10], "·k_u/z")
+	if a[5] == a[5] && a[6] == a[6] {
+		force += closing + given(", max("+stop("m")+", "+stop("m_max")+")·k_u/z", a[12], "·k_u/z")
 	}
-	if a[12] == a[12] {
+	if a[14] == a[14] {
 		force += held
+	}
+	if a[3] > 0 {
+		force += lost
 	}
 	return force + ")"
 }
@@ -255,9 +258,9 @@ var (
 
 	PushedForce = fold(Quantity{
 		Name: "pushed_force", Symbol: "F_p", Title: "greatest force that pushes the stretch between thrust bearing and nut", Kind: u.Force,
-		Formula: "max(0, F_j, F_ei, max(m·g·sin θ_i − F_cb + |m·a_e − μ·m·g·cos θ_i − F_d|, m_max·g·sin θ_i − F_cb + |m_max·a_e − μ·m_max·g·cos θ_i − F_d|)·k_u/z, F_h) if k_th = 1; max(0, −F_j, −F_ei, max(F_cb − m·g·sin θ_i + |m·a_e − μ·m·g·cos θ_i − F_d|, F_cb − m_max·g·sin θ_i + |m_max·a_e − μ·m_max·g·cos θ_i − F_d|)·k_u/z, −F_h) if k_th = 2; max(|F_j|, |F_ei|, max(|m·g·sin θ_i − F_cb| + |m·a_e − μ·m·g·cos θ_i − F_d|, |m_max·g·sin θ_i − F_cb| + |m_max·a_e − μ·m_max·g·cos θ_i − F_d|)·k_u/z, |F_h|)", Source: srcElementary,
-		Needs:   qs(PhaseForce, PhaseTime, ThrustSide),
-		May:     qs(MovedMass, HeaviestMass, EmergencyDecel, Friction, Incline, Drag, Counterbalance, Screws, Unevenness, StandstillForce, MoveStopForce),
+		Formula: "max(0, F_j, F_ei, max(m·g·sin θ_i − F_cb + |(m + m_cb)·a_h − μ·m·g·cos θ_i − F_d|, m_max·g·sin θ_i − F_cb + |(m_max + m_cb)·a_h − μ·m_max·g·cos θ_i − F_d|)·k_u/z, F_h, F_lb) if k_th = 1; max(0, −F_j, −F_ei, max(F_cb − m·g·sin θ_i + |(m + m_cb)·a_h − μ·m·g·cos θ_i − F_d|, F_cb − m_max·g·sin θ_i + |(m_max + m_cb)·a_h − μ·m_max·g·cos θ_i − F_d|)·k_u/z, −F_h, −F_lb) if k_th = 2; max(|F_j|, |F_ei|, max(|m·g·sin θ_i − F_cb| + |(m + m_cb)·a_h − μ·m·g·cos θ_i − F_d|, |m_max·g·sin θ_i − F_cb| + |(m_max + m_cb)·a_h − μ·m_max·g·cos θ_i − F_d|)·k_u/z, |F_h|, F_lb)", Source: srcElementary,
+		Needs: qs(PhaseForce, PhaseTime, ThrustSide, LostBalance),
+		May:   qs(MovedMass, HeaviestMass, HardestStop, Friction, Incline, BalanceMass, Drag, Counterbalance, Screws, Unevenness, StandstillForce, EmergencyDecel, MoveStopForce), Lacks: qs(HardestStop),
 		inForce: pushedText,
 	}, func(s [][]float64, a []float64) float64 {
 		m := 0.0
@@ -276,13 +279,17 @@ var (
 				take(f)
 			}
 		}
-		if a[2] == a[2] && a[3] == a[3] {
-			least, greatest := emergency(a[1:10], s[2])
+		take(a[1])
+		if a[13] == a[13] && a[4] != a[4] {
+			return math.NaN() // there is a stop, and how hard it is is not known
+		}
+		if a[3] == a[3] && a[4] == a[4] {
+			least, greatest := emergency(a[2:12], s[2])
 			take(least)
 			take(greatest)
 		}
-		if a[10] == a[10] {
-			take(a[10])
+		if a[12] == a[12] {
+			take(a[12])
 		}
 		return m
 	})

@@ -76,7 +76,7 @@ var sections = []struct {
 		"hours_per_year", "cycles_per_year",
 	}},
 	{"forces", "Forces by phase", "Positive forces push the carriage toward positive travel.", []string{
-		"drag", "phase_force", "flank_load_plus", "flank_load_minus", "working_force", "move_stop_force", "emergency_force", "standstill_force", "peak_force", "reversal_friction", "weight_force", "standing_weight", "self_motion",
+		"drag", "phase_force", "flank_load_plus", "flank_load_minus", "working_force", "move_stop_force", "emergency_force", "standstill_force", "peak_force", "reversal_friction", "weight_force", "balance_mass", "lost_balance_force", "standing_thrust", "rest_force", "standing_force", "move_self_motion", "self_motion",
 	}},
 	{"means", "Mean values", "Loads are weighted by revolutions, not by time; rests do not enter the mean speed.", []string{
 		"mean_speed", "mean_rotation_speed", "revolutions_per_cycle", "revolutions_per_year", "mean_load", "mean_flank_load_plus", "mean_flank_load_minus",
@@ -104,10 +104,15 @@ var sections = []struct {
 		"thread_friction", "gear_efficiency", "gear_inertia", "motor_rated_speed", "motor_torque_at_max_speed",
 		"efficiency", "back_driving_efficiency", "drag_torque", "shaft_inertia", "turning_inertia", "screws_per_motor", "load_inertia", "inertia_ratio",
 		"phase_screw_torque", "phase_motor_torque", "peak_screw_torque", "drive_end_torque", "peak_motor_torque", "rms_motor_torque", "torque_share", "peak_power",
-		"holding_torque", "holding_safety",
+		"standing_torque", "lasting_torque", "holding_torque", "holding_safety", "lost_balance_torque", "rope_acceleration",
+	}},
+	{"stop", "Emergency stop and mechanical end", "", []string{
+		"brake_torque", "stop_means", "stop_torque_available", "stop_delay", "brake_deceleration", "hardest_deceleration", "stop_torque", "reachable_deceleration",
+		"fall_acceleration", "stop_screw_torque", "reaction_time", "brake_delay", "brake_slip", "stopping_distance", "run_on_distance",
+		"thread_efficiency", "stall_torque", "stall_force", "running_inertia", "end_force", "end_static_safety", "end_buckling_safety", "end_support_safety", "end_stress",
 	}},
 	{"layout", "Layout", "", []string{
-		"whole_travel", "needed_thread_length", "thread_length", "needed_shaft_length", "length_to_diameter", "reaction_time", "stopping_distance", "stroke_to_nut",
+		"whole_travel", "needed_thread_length", "thread_length", "needed_shaft_length", "length_to_diameter", "stroke_to_nut",
 	}},
 	{"service", "Supports and service", "", []string{
 		"support_load", "support_dynamic_rating", "support_static_rating", "support_life_years", "support_life_ratio", "support_peak_load", "support_static_safety", "nut_bearing_life_years", "nut_bearing_life_ratio", "nut_bearing_static_safety",

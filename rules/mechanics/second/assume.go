@@ -29,6 +29,8 @@ func (w *work) assume() {
 	take("drag", &a.Drag, 0, 0, 50)
 	take("yield_strength", &a.YieldStrength, 3e8, 3e8, 3e8)
 	take("reaction_time", &a.ReactionTime, 0.200, 0.100, 0.200)
+	take("brake_delay", &a.BrakeDelay, 0.250, 0.150, 0.250)
+	take("brake_slip", &a.BrakeSlip, 0.5, 0.6, 0.5)
 	take("housing_stiffness", &a.HousingStiffness, 5e8, 1e9, 5e8)
 	n := a.MotorMaxSpeed
 	take("motor_rated_speed", &a.MotorRatedSpeed, n/2, n/2, n/2)

@@ -28,6 +28,9 @@ type Axis struct {
 	Friction       float64 `path:"load.friction"`
 	Drag           float64 `path:"load.drag"`
 	Counterbalance float64 `path:"load.counterbalance"`
+	BalanceBy      string  `path:"load.counterbalance_by"` // weight, spring, gas, pneumatic, hydraulic
+	RopeRatio      float64 `path:"load.rope_ratio"`
+	BalanceKept    float64 `path:"load.counterbalance_cannot_fail"` // 1: it cannot
 	Standstill     float64 `path:"load.standstill"`
 	Screws         float64 `path:"load.screws"`
 	Unevenness     float64 `path:"load.unevenness"`
@@ -36,6 +39,9 @@ type Axis struct {
 	Overtravel    float64 `path:"motion.overtravel"`
 	EmergencyStop float64 `path:"motion.emergency_deceleration"`
 	ReactionTime  float64 `path:"motion.reaction_time"`
+	StopBy        string  `path:"motion.stop_by"` // motor, brake
+	EndSpeed      float64 `path:"motion.end_speed"`
+	EndStiffness  float64 `path:"motion.end_stiffness"`
 	Moves         []Move
 
 	HoursPerDay float64 `path:"duty.hours_per_day"`
@@ -113,6 +119,9 @@ type Axis struct {
 	GearEfficiency  float64 `path:"drive.gear_efficiency"`
 	GearInertia     float64 `path:"drive.gear_inertia"`
 	Brake           float64 `path:"drive.brake_torque"`
+	BrakeDelay      float64 `path:"drive.brake_delay"`
+	BrakeSlip       float64 `path:"drive.brake_slip"`
+	TorqueLimit     float64 `path:"drive.torque_limit"`
 	MotorMaxSpeed   float64 `path:"motor.max_speed"`
 	MotorRatedSpeed float64 `path:"motor.rated_speed"`
 	MotorPeak       float64 `path:"motor.peak_torque"`
@@ -142,6 +151,7 @@ type Move struct {
 	Acceleration float64 `path:"motion.move.acceleration"`
 	Deceleration float64 `path:"motion.move.deceleration"`
 	Thrust       float64 `path:"motion.move.thrust"`
+	Hold         float64 `path:"motion.move.hold"`
 	Payload      float64 `path:"motion.move.payload"`
 	Dwell        float64 `path:"motion.move.dwell"`
 }
@@ -266,6 +276,11 @@ func (d draw) load(a *Axis) {
 	d.maybe(0.6, &a.Drag, d.log(1, 1000))
 	d.maybe(0.7, &a.Case, d.numOf(-1, 0, 1))
 	d.maybe(0.3, &a.Counterbalance, d.between(0, 1.5)*9.81*a.Mass)
+	if d.chance(0.8) {
+		a.BalanceBy = d.oneOf("weight", "spring", "gas", "pneumatic", "hydraulic")
+	}
+	d.maybe(0.5, &a.RopeRatio, d.numOf(1, 2, d.between(0.2, 4)))
+	d.maybe(0.3, &a.BalanceKept, 1)
 	d.maybe(0.35, &a.Standstill, d.log(10, 50e3)*d.numOf(-1, 1))
 	a.Screws = 1
 	if d.chance(0.3) {
@@ -378,6 +393,13 @@ func (d draw) drive(a *Axis) {
 	}
 	d.maybe(0.7, &a.EmergencyStop, d.log(0.2, 60))
 	d.maybe(0.5, &a.ReactionTime, d.between(0, 0.3))
+	if d.chance(0.8) {
+		a.StopBy = d.oneOf("motor", "brake")
+	}
+	a.BrakeDelay, a.BrakeSlip = d.between(0, 0.3), d.between(0.3, 1)
+	d.maybe(0.3, &a.TorqueLimit, a.MotorPeak*d.between(0.2, 1.5))
+	d.maybe(0.5, &a.EndSpeed, d.numOf(0, d.log(1e-3, 1)))
+	d.maybe(0.5, &a.EndStiffness, d.log(1e6, 1e9))
 }
 
 func (d draw) cycle(a *Axis) {
@@ -417,6 +439,7 @@ func (d draw) cycle(a *Axis) {
 			m.Distance = math.Copysign(m.Speed*m.Speed/2*(1/up+1/down), m.Distance)
 		}
 		d.maybe(0.5, &m.Thrust, d.log(1, 20e3)*d.numOf(-1, 1))
+		d.maybe(0.8, &m.Hold, d.log(1, 20e3)*d.numOf(-1, 0, 1))
 		d.maybe(0.4, &m.Payload, d.log(0.1, 500))
 		d.maybe(0.6, &m.Dwell, d.log(0.01, 20))
 		at += m.Distance

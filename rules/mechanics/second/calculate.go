@@ -45,6 +45,7 @@ type work struct {
 	declaredDrag              float64
 	turnsPerYear, pathPerYear float64
 	res                       *Result
+	hard, lost, stopTwist     float64 // hardest stop; force without counterbalance
 }
 
 func (w *work) set(name string, v float64) float64 {
@@ -62,6 +63,8 @@ func Calculate(a *Axis) *Result {
 	w.drive(c)
 	w.totals = c.totals
 	w.motion()
+	w.balance(c)
+	w.stop(c)
 	w.forces(c)
 	w.holding(c)
 	w.inertia(c)
@@ -73,6 +76,7 @@ func Calculate(a *Axis) *Result {
 	w.accuracy()
 	w.supports()
 	w.layout()
+	w.against(c)
 	w.journals(c)
 	w.standing()
 	return w.res
@@ -180,11 +184,11 @@ func (w *work) carriage() *carriage {
 	}
 	w.set("screws_per_motor", onMotor)
 	return &carriage{
-		mass: w.load.empty, friction: a.Friction, sin: w.load.sin, cos: w.load.cos, drag: none(a.Drag), counter: w.load.counter,
+		mass: w.load.empty, weight: w.counterweight(), friction: a.Friction, sin: w.load.sin, cos: w.load.cos, drag: none(a.Drag), counter: w.load.counter,
 		screws: instead(a.Screws, 1), uneven: a.Unevenness,
 		lead: a.Lead, driving: driving, bare: bare, bearings: none(a.DriveDrag) + none(a.FarDrag), backward: backward, turnDrag: drag, turning: turning, preload: preload,
 		onMotor: onMotor, ratio: a.Ratio, gear: instead(a.GearEfficiency, 1), rotor: a.RotorInertia + none(a.GearInertia),
-		peak: a.MotorPeak, rated: a.MotorRatedSpeed, top: a.MotorTop, fastest: a.MotorMaxSpeed, assuming: known(a.Case),
+		peak: a.MotorPeak, rated: a.MotorRatedSpeed, top: a.MotorTop, fastest: a.MotorMaxSpeed, limit: a.TorqueLimit, assuming: known(a.Case),
 		totals: totals{shortestRamp: math.Inf(1), reached: math.Inf(1)},
 	}
 }
@@ -322,17 +326,21 @@ func (w *work) forces(c *carriage) {
 	var stop carriage
 	for _, mass := range []float64{l.empty, l.full} {
 		for _, dir := range []float64{1, -1} {
-			stop.feel(c.pulls(mass, dir, -dir*a.EmergencyStop, 0, c.drag))
+			stop.feel(c.pulls(mass, dir, -dir*w.hard, 0, c.drag))
 		}
 	}
 	for _, m := range a.Moves {
-		f := c.pulls(l.empty+none(m.Payload), heading(m), -heading(m)*a.EmergencyStop, none(m.Thrust), c.drag)
+		f := c.pulls(l.empty+none(m.Payload), heading(m), -heading(m)*w.hard, none(m.Thrust), c.drag)
 		stop.feel(f)
 		w.out["move_stop_force"] = append(w.out["move_stop_force"], f)
 	}
 	emergency := w.set("emergency_force", stop.force)
 	still := w.set("standstill_force", w.shared(a.Standstill))
-	w.force = w.set("peak_force", math.Max(felt, math.Max(none(emergency), math.Abs(none(still)))))
+	stopped := none(emergency)
+	if known(a.EmergencyStop) && !known(emergency) {
+		stopped = unknown
+	}
+	w.force = w.set("peak_force", math.Max(math.Max(felt, w.lost), math.Max(stopped, math.Abs(none(still)))))
 
 	// The carriage presses back on the nut with the force it gets. Toward
 	// positive travel that force pushes the shaft between a bearing at the start
@@ -356,7 +364,10 @@ func (w *work) forces(c *carriage) {
 		side = unknown
 	}
 	w.set("thrust_side", side)
-	toward, back := c.push, c.pull
+	toward, back := math.Max(c.push, w.lost), c.pull
+	if known(a.EmergencyStop) && !known(w.hard) {
+		toward = unknown
+	}
 	if known(emergency) {
 		toward, back = math.Max(toward, stop.push), math.Max(back, stop.pull)
 	}
@@ -368,7 +379,7 @@ func (w *work) forces(c *carriage) {
 	case 2:
 		pushed = back
 	}
-	w.set("pushed_force", pushed+0*felt+0*side)
+	w.set("pushed_force", pushed+0*felt+0*side+0*toward)
 
 	rubbing := l.friction*l.full*gravity*l.cos + none(a.Drag)
 	w.set("reversal_friction", w.shared(rubbing))
@@ -378,8 +389,12 @@ func (w *work) forces(c *carriage) {
 	w.set("mean_flank_load_minus", math.Cbrt(w.minus/w.path)+0*w.cube)
 	// Of a thing twisted nowhere, all must be known all the same.
 	felt += 0 * (c.turnDrag + c.turning + c.driving + c.backward + c.lead)
-	w.set("peak_screw_torque", c.screwTorque+0*felt)
-	w.set("drive_end_torque", c.onMotor*(c.screwTorque+0*felt))
+	twist := none(w.stopTwist)
+	if known(a.EmergencyStop) && !known(w.stopTwist) {
+		twist = unknown
+	}
+	peak := w.set("peak_screw_torque", math.Max(math.Max(c.screwTorque, w.lost*a.Lead/(2*math.Pi)), twist)+0*felt)
+	w.set("drive_end_torque", c.onMotor*peak)
 	felt += 0 * (c.onMotor + c.ratio + c.rotor)
 	w.set("peak_motor_torque", c.motorTorque+0*felt)
 	w.set("rms_motor_torque", math.Sqrt(c.square/c.time)+0*felt)
@@ -404,8 +419,25 @@ func (w *work) holding(c *carriage) {
 		worst = math.Max(worst, slope)
 		free = math.Max(free, slope-l.friction*mass*gravity*l.cos-w.declaredDrag)
 	}
-	standing := w.set("standing_weight", w.shared(worst))
-	w.set("self_motion", w.shared(free))
+	// What stands after the moves, held by the friction of what lies on the guides
+	// then; what a lost counterbalance leaves; what is held at standstill.
+	standing, moving := w.shared(worst), w.shared(free)
+	take := func(f, mass float64) {
+		standing = math.Max(standing, math.Abs(f))
+		moving = math.Max(moving, math.Abs(f)-w.shared(l.friction*mass*gravity*l.cos+w.declaredDrag))
+	}
+	for i, m := range a.Moves {
+		mass := l.empty + none(m.Payload)
+		f := w.out["rest_force"][i]
+		take(f, mass)
+		w.out["move_self_motion"] = append(w.out["move_self_motion"], math.Abs(f)-w.shared(l.friction*mass*gravity*l.cos+w.declaredDrag))
+	}
+	take(w.lost, l.full)
+	if known(a.Standstill) {
+		take(w.shared(a.Standstill), l.empty)
+	}
+	w.set("standing_force", standing)
+	w.set("self_motion", moving)
 	torque := w.set("holding_torque", standing*a.Lead/(2*math.Pi)*math.Max(0, c.backward))
 	brakes := none(a.Brake) + none(a.MotorBrake*a.Ratio)
 	w.set("holding_safety", brakes/(c.onMotor*torque))
@@ -417,7 +449,7 @@ func (w *work) inertia(c *carriage) {
 	a := w.a
 	screw := 1 / a.Ratio
 	speed := screw * a.Lead / (2 * math.Pi)
-	energy := c.onMotor * (c.turning*screw*screw + w.load.full/c.screws*speed*speed) / 2
+	energy := c.onMotor * (c.turning*screw*screw + (w.load.full+c.weight)/c.screws*speed*speed) / 2
 	load := w.set("load_inertia", 2*energy+none(a.GearInertia))
 	w.set("inertia_ratio", load/a.RotorInertia)
 }

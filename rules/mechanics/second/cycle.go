@@ -16,13 +16,14 @@ const steps = 24
 type carriage struct {
 	mass, friction, sin, cos, drag, counter float64
 	screws, uneven                          float64
+	weight                                  float64 // of a counterweight, as it is felt
 
 	lead, driving, backward, turnDrag, turning float64 // the screw
 	bearings                                   float64 // part of the drag
 	bare                                       float64 // driving efficiency, not cut to what is usual
 	preload                                    float64
 	onMotor, ratio, gear, rotor                float64 // the motor
-	peak, rated, top, fastest                  float64 // its line of torque over speed
+	peak, rated, top, fastest, limit           float64 // its line of torque over speed
 	assuming                                   bool    // what is not declared is assumed
 
 	totals
@@ -38,7 +39,9 @@ type totals struct {
 	force, push, pull                float64 // greatest: either way, toward positive, toward negative
 	screwTorque, motorTorque, square float64
 	power, share                     float64
-	forces, torques                  reach // from the least to the greatest, signed
+	still, long                      float64 // torque of the motor at rest, and in rests of a second
+	sharpest                         float64 // acceleration
+	forces, torques                  reach   // from the least to the greatest, signed
 }
 
 // A stretch is what was measured while a move did the same: gain speed, keep
@@ -111,7 +114,17 @@ func (c *carriage) move(m Move, up, down float64) (did [4]stretch) {
 	if goal > 0 {
 		c.reached = math.Min(c.reached, math.Max(did[gaining].topSpeed, did[keeping].topSpeed)/m.Speed)
 	}
-	c.rest(&did[resting], mass, none(m.Dwell))
+	// Whether thrust goes on at rest is not said where nothing is declared: then
+	// the worse counts.
+	process := heading(m) * m.Hold
+	if !known(m.Hold) {
+		still := c.pulls(mass, 0, 0, 0, 0)
+		process = 0
+		if going := heading(m) * thrust; math.Abs(still+c.worst(going)) > math.Abs(still) {
+			process = going
+		}
+	}
+	c.rest(&did[resting], mass, process, none(m.Dwell))
 	return did
 }
 
@@ -138,11 +151,15 @@ func (c *carriage) pulls(mass, dir, rate, thrust, drag float64) float64 {
 	weight := -mass * gravity * c.sin
 	rubbing := -dir * (c.friction*mass*gravity*c.cos + drag)
 	process := -dir * thrust
-	all := mass*rate - weight - c.counter - rubbing - process
+	return c.worst((mass+c.weight)*rate - weight - c.counter - rubbing - process)
+}
+
+// worst is the part of a force that the worst loaded screw takes.
+func (c *carriage) worst(f float64) float64 {
 	if c.screws > 1 {
-		return all / c.screws * c.uneven
+		return f / c.screws * c.uneven
 	}
-	return all
+	return f
 }
 
 // tick is one step of motion, from speed v to after.
@@ -150,6 +167,7 @@ func (c *carriage) tick(did *stretch, mass, dir, v, after, rate, thrust, way, dt
 	f := c.pulls(mass, dir, rate, thrust, c.drag)
 	did.plus, did.minus = c.flanks(f)
 	did.force, did.rate = f, rate
+	c.sharpest = math.Max(c.sharpest, math.Abs(rate))
 	did.time += dt
 	did.way += way
 	did.topSpeed = math.Max(did.topSpeed, math.Max(v, after))
@@ -190,20 +208,21 @@ func (c *carriage) tick(did *stretch, mass, dir, v, after, rate, thrust, way, dt
 	}
 }
 
-// rest lets the weight hang on the motor, held back by thread and gear. Drag
-// and friction hold nothing for certain.
-func (c *carriage) rest(did *stretch, mass, dwell float64) {
-	f := c.pulls(mass, 0, 0, 0, 0)
+// rest lets the weight hang on the motor, and the process push on it. Drag and
+// friction hold nothing for certain, nor do thread and gear.
+func (c *carriage) rest(did *stretch, mass, process, dwell float64) {
+	f := c.pulls(mass, 0, 0, 0, 0) + c.worst(process)
 	did.plus, did.minus = c.flanks(f)
 	did.force = f
 	// Torques count as known where those of the motion are.
-	did.screw = math.Abs(f)*c.lead/(2*math.Pi)*math.Max(0, c.backward) + 0*(c.driving+c.turnDrag+c.turning)
-	did.motor = c.onMotor*did.screw/c.ratio*c.gear + 0*c.rotor
+	did.screw = math.Abs(f)*c.lead/(2*math.Pi) + 0*(c.backward+c.driving+c.turnDrag+c.turning)
+	did.motor = c.onMotor*did.screw/c.ratio + 0*c.rotor
 	did.time = dwell
 	c.time += dwell
 	if dwell > 0 {
 		c.feel(f)
 		c.twist(did, dwell)
+		c.stands(did.motor, dwell)
 		// The screw leans against the force.
 		switch {
 		case f > 0:
@@ -214,6 +233,14 @@ func (c *carriage) rest(did *stretch, mass, dwell float64) {
 			c.torques.take(0 * did.screw)
 		}
 		c.share = math.Max(c.share, did.motor/c.gives(0))
+	}
+}
+
+// stands notes the greatest torque at rest, and the greatest that lasts.
+func (c *carriage) stands(torque, time float64) {
+	c.still = math.Max(c.still, torque)
+	if time >= 1 {
+		c.long = math.Max(c.long, torque)
 	}
 }
 
@@ -256,6 +283,11 @@ func (c *carriage) twist(did *stretch, dt float64) {
 // gives is the torque the motor has at a speed: its peak torque, and never more,
 // or what the line leaves of it, where there is one.
 func (c *carriage) gives(omega float64) float64 {
+	if c.limit < c.peak {
+		less := *c
+		less.limit = unknown
+		return math.Min(less.gives(omega), c.limit)
+	}
 	line := c.peak
 	switch {
 	case c.assuming && !known(c.fastest) && !(omega <= c.rated):

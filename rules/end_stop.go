@@ -1,0 +1,96 @@
+package rules
+
+import (
+	"fmt"
+
+	m "trammel/rules/mechanics"
+	"trammel/spec"
+	"trammel/spec/unit"
+)
+
+// against says with what the axis runs against an end.
+func against(v *View) string {
+	what := fmt.Sprintf("motor at %s pushes against an end with %s", v.F(m.StallTorque), v.F(m.EndForce))
+	if v.V(m.EndSpeed) > 0 {
+		what = fmt.Sprintf("motor at %s runs against an end from %s with %s", v.F(m.StallTorque), v.F(m.EndSpeed), v.F(m.EndForce))
+	}
+	return what
+}
+
+var _ = register(Rule{
+	Name:     "end-stop",
+	Question: "Do screw and bearings survive when the axis runs against an end?",
+	Doc: `Sooner or later a carriage stands against something and the motor goes on pushing: a
+lost reference, a tool in the way, homing on an end. The motor then gives its peak torque,
+or what the drive limits it to (drive.torque_limit), and the thread turns that into an
+axial force at its best efficiency. Static rating of the screw and of the fixed-side
+bearing, buckling load and yield strength of the root section must hold it once.
+
+Where motion.end_speed says how fast it may run against an end, screw and rotor wind the
+shaft up besides: their energy and the work of the motor go into the axial stiffness and
+that of the end (motion.end_stiffness, rigid where not declared). What the carriage itself
+brings goes into the end. At full travel speed nothing holds; that is what overtravel and
+buffers are for.
+
+The bolts of nut and bearing housings are not looked at. A torque limit is the usual fix.`,
+	Source:   "statics of the thread, balance of energy; ISO 76; Euler and Johnson; the limits: common practice, no source",
+	Severity: Warning,
+	Facts:    fields("drive.motor"),
+	Tests: []Test{
+		{
+			Limit: Limit{Name: "static", Doc: "static rating over the force against an end", Kind: unit.None, Sense: AtLeast, Default: 1},
+			Value: m.EndStaticSafety,
+			Needs: quantities(m.EndForce, m.StallTorque, m.ModifiedStaticRating),
+			Say: func(v *View, limit float64) string {
+				return fmt.Sprintf("%s; effective static rating %s: safety %s, minimum %s", against(v), v.F(m.ModifiedStaticRating), v.Ratio(v.V(m.EndStaticSafety)), v.Ratio(limit))
+			},
+			At: atLimit, Enters: endEnters(m.StaticRating, m.Grade), Levers: levers(limitTorque, slowerEnd, softerEnd, higherC0a),
+		},
+		{
+			Limit: Limit{Name: "buckling", Doc: "buckling load over the force against an end", Kind: unit.None, Sense: AtLeast, Default: 1.5},
+			Value: m.EndBuckling,
+			Needs: quantities(m.EndForce, m.StallTorque, m.Buckling),
+			Say: func(v *View, limit float64) string {
+				return fmt.Sprintf("%s; the shaft buckles at %s: safety %s, minimum %s", against(v), v.F(m.Buckling), v.Ratio(v.V(m.EndBuckling)), v.Ratio(limit))
+			},
+			At: atLimit, Enters: endEnters(m.RootDiameter, m.Span, m.LoadedLengthGiven, m.DriveEnd, m.FarEnd),
+			Levers: levers(limitTorque, slowerEnd, softerEnd, thicker, held),
+		},
+		{
+			Limit: Limit{Name: "bearing", Doc: "static rating of the fixed-side bearing over the force against an end", Kind: unit.None, Sense: AtLeast, Default: 1},
+			Value: m.EndSupport,
+			Needs: quantities(m.EndForce, m.StallTorque, m.SupportStatic),
+			Also:  quantities(m.DriveEnd, m.FarEnd),
+			Reasons: []Reason{{"no end is fixed (see support-kind)", func(v *View) bool {
+				return v.V(m.DriveEnd) > m.FixedEnd && v.V(m.FarEnd) > m.FixedEnd
+			}}},
+			Say: func(v *View, limit float64) string {
+				return fmt.Sprintf("%s; static rating of the fixed-side bearing %s: safety %s, minimum %s", against(v), v.F(m.SupportStatic), v.Ratio(v.V(m.EndSupport)), v.Ratio(limit))
+			},
+			At: atLimit, Enters: endEnters(m.DriveSupportStatic, m.FarSupportStatic), Levers: levers(limitTorque, slowerEnd, softerEnd, bearingC0),
+		},
+		{
+			Limit:   Limit{Name: "stress", Doc: "equivalent stress in the root section over yield strength", Kind: unit.Percentage, Sense: AtMost, Default: 1},
+			Value:   m.EndStress,
+			Against: m.YieldStrength,
+			Needs:   quantities(m.EndForce, m.StallTorque),
+			Say: func(v *View, limit float64) string {
+				return fmt.Sprintf("%s; %s in the root section exceed the yield strength %s", against(v), v.F(m.EndStress), v.F(m.YieldStrength))
+			},
+			At: atLimit, Enters: endEnters(m.RootDiameter, m.YieldStrength), Levers: levers(limitTorque, slowerEnd, softerEnd, thicker),
+		},
+	},
+})
+
+// endEnters is what takes part in all tests of an end, and more.
+func endEnters(more ...*m.Quantity) []*m.Quantity {
+	return append(more, m.MotorPeakTorque, m.TorqueLimit, m.Ratio, m.GearEfficiency, m.Lead, m.EfficiencyGiven, m.EndSpeed, m.EndStiffness)
+}
+
+// atLimit points at the torque limit of the drive, or at its motor.
+func atLimit(v *View) (*spec.Field, int) {
+	if v.Declared(field("drive.torque_limit")) {
+		return field("drive.torque_limit"), -1
+	}
+	return field("drive.motor"), -1
+}

@@ -1,0 +1,71 @@
+package rules
+
+import (
+	"fmt"
+
+	m "trammel/rules/mechanics"
+	"trammel/spec/unit"
+)
+
+var _ = register(Rule{
+	Name:     "motor-standstill",
+	Question: "Does the motor hold the load at rest?",
+	Doc: `Weight, the process force of a move's hold and load.standstill ask for torque while
+nothing moves, as if no brake were closed. Friction of thread, nut and gear may help or
+not, so none of it is counted. At standstill one winding carries the whole current: in a
+rest of a second or longer, and for a force held at standstill, the torque may not exceed
+the motor's continuous torque. It may never exceed what the motor gives at all, its peak torque or drive.torque_limit.
+
+The thrust of a move that rests afterwards is taken to go on where the move declares no
+hold. A motor that must hold a load whose counterbalance is lost, until a brake closes, is
+asked for its peak torque too.
+
+A motor holds only while it has power; see holding-brake.`,
+	Source:   "elementary mechanics; a second: common practice, no source",
+	Severity: Error,
+	Facts:    fields("drive.motor"),
+	Tests: []Test{
+		{
+			Limit:   Limit{Name: "rated", Doc: "torque at rest over continuous torque", Kind: unit.Percentage, Sense: AtMost, Default: 1},
+			Value:   m.LastingTorque,
+			Against: m.MotorTorque,
+			Reasons: []Reason{{"no rest under load lasts a second", func(v *View) bool {
+				return v.V(m.LastingTorque) == 0
+			}}},
+			Say: func(v *View, limit float64) string {
+				return fmt.Sprintf("holding the load at rest needs %s, %s of the motor's continuous %s; limit %s",
+					v.F(m.LastingTorque), v.Percent(v.V(m.LastingTorque)/v.V(m.MotorTorque)), v.F(m.MotorTorque), v.Percent(limit))
+			},
+			At:     at("drive.motor"),
+			Enters: quantities(m.MotorTorque, m.Standstill, m.Mass, m.CarriedMass, m.Counterbalance, m.Lead, m.Ratio),
+			More:   payload,
+			Levers: levers(lessHold, lighter, lessPayload, lowerLead, higherRatio, moreTorque),
+		},
+		{
+			Limit:   Limit{Name: "peak", Doc: "torque at rest over the torque the motor can give", Kind: unit.Percentage, Sense: AtMost, Default: 1},
+			Value:   m.StandingTorque,
+			Against: m.StallTorque,
+			Say: func(v *View, limit float64) string {
+				return fmt.Sprintf("holding the load at rest needs %s; the motor gives %s at most", v.F(m.StandingTorque), v.F(m.StallTorque))
+			},
+			At:     atLimit,
+			Enters: quantities(m.MotorPeakTorque, m.TorqueLimit, m.Standstill, m.Mass, m.CarriedMass, m.Counterbalance, m.Lead, m.Ratio),
+			More:   payload,
+			Levers: levers(lessHold, lighter, lessPayload, lowerLead, higherRatio, morePeak),
+		},
+		{
+			Limit:   Limit{Name: "lost", Doc: "torque that holds the load without its counterbalance over the torque the motor can give", Kind: unit.Percentage, Sense: AtMost, Default: 1},
+			Value:   m.LostTorque,
+			Against: m.StallTorque,
+			Also:    quantities(m.LostBalance),
+			Reasons: []Reason{{"no counterbalance can be lost", func(v *View) bool { return v.V(m.LostBalance) == 0 }}},
+			Say: func(v *View, limit float64) string {
+				return fmt.Sprintf("if the counterbalance is lost the motor must hold %s until a brake closes; it gives %s at most", v.F(m.LostTorque), v.F(m.StallTorque))
+			},
+			At:     atLimit,
+			Enters: quantities(m.Counterbalance, m.MotorPeakTorque, m.TorqueLimit, m.Mass, m.CarriedMass, m.Lead, m.Ratio),
+			More:   payload,
+			Levers: levers(lighter, lessPayload, lowerLead, higherRatio, morePeak),
+		},
+	},
+})
