@@ -41,7 +41,6 @@ compensated lead is not covered: waive with the measurement as reason.`,
 		Value:   m.AccuracyBudget,
 		Against: m.Positioning,
 		Needs:   quantities(m.ScrewPart, m.ElasticPart, m.ForcePart, m.HalfPlay),
-		Also:    quantities(m.Scale, m.MeanDeviation, m.Variation, m.ThermalGrowth),
 		Say: func(v *View, _ float64) string {
 			screw := fmt.Sprintf("travel deviation %s, half its variation %s, thermal growth %s",
 				v.F(m.MeanDeviation), v.Show(v.V(m.Variation)/2, unit.Length), v.F(m.ThermalGrowth))

@@ -26,7 +26,6 @@ within that range is not judged, one below it fails.`,
 		Limit:   Limit{Name: "limit", Doc: "half the lost motion, or the scatter from one side, over the asked repeatability", Kind: unit.Percentage, Sense: AtMost, Default: 1},
 		Value:   m.RepeatError,
 		Against: m.Repeatability,
-		Also:    quantities(m.Approach, m.LostMotion, m.Play, m.DrivePlay, m.DriveRigidity, m.ReversalFriction),
 		Say: func(v *View, _ float64) string {
 			if v.V(m.Approach) == m.OneSide {
 				return fmt.Sprintf("positions approached from one side scatter by ±%s; required ±%s", v.F(m.RepeatError), v.F(m.Repeatability))

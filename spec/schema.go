@@ -391,6 +391,7 @@ func axisBlocks() []*Block {
 			quantity("span", unit.Length, "900 mm", "free length between the supports", positive, usual("20 mm", "20 m")),
 			quantity("loaded_length", unit.Length, "780 mm", "longest stretch between thrust bearing and nut; the span is taken where it is not given", positive, usual("10 mm", "20 m")),
 			word("buckling_ends", []string{"fixed-free", "supported-supported", "fixed-supported", "fixed-fixed"}, "end condition for buckling, where it differs from that of the supports"),
+			text("buckling_reason", "nut on a long carriage, four blocks", "what holds the shaft more firmly than the supports do"),
 			quantity("stretch", unit.Length, "20 um", "stretch the shaft is mounted with", notNegative, byDefault("0 mm", nothing), usual("1 um", "1 mm")),
 			quantity("housing_stiffness", unit.Stiffness, "900 N/um", "stiffness of nut and bearing housings; rigid where it is not given", positive, usual("10 N/um", "20000 N/um")),
 		}},

@@ -66,6 +66,7 @@ axis "table" {
     repeatability    = "3 um"
     temperature_rise = "3 K"
     bandwidth        = "25 Hz"
+    force            = "process"
   }
   lubrication {
     grease         = grease.general
