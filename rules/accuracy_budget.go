@@ -56,6 +56,6 @@ compensated lead is not covered: waive with the measurement as reason.`,
 		},
 		At:     at("accuracy.positioning"),
 		Enters: quantities(m.Grade, m.Stroke, m.TemperatureRise, m.Backlash, m.GearPlayGiven, m.Scale, m.UnderForce, m.MoveThrust, m.CouplingTwistGiven, m.TransportFactor),
-		Levers: levers(finer, cooler, lessPlay, lessGearPlay, finerScale, lessThrust, lessFriction, lessDrag, stifferNut, stifferLink, oneSide),
+		Levers: levers(finer, cooler, lessPlay, lessGearPlay, finerScale, lessFriction, lessDrag, stifferNut, stifferLink, oneSide),
 	}},
 })

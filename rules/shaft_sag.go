@@ -22,6 +22,7 @@ that stands still, standing-shaft asks.`,
 	Tests: []Test{{
 		Limit: Limit{Name: "limit", Doc: "sag of the shaft under its own weight", Kind: unit.Length, Sense: AtMost, Default: 1e-3},
 		Value: m.ShaftSag,
+		Also:  quantities(m.Turning),
 		Say: func(v *View, limit float64) string {
 			return fmt.Sprintf("shaft sags by %s over %s; usual maximum %s", v.F(m.ShaftSag), v.F(m.Span), v.Show(limit, unit.Length))
 		},

@@ -369,8 +369,8 @@ var (
 
 	ForcePart = fold(Quantity{
 		Name: "force_deflection", Symbol: "δ_p", Title: "deflection under the process force", Kind: u.Length,
-		Formula: "0 if force is none; max(|F_t|)·k_u/(z·R_z)", Source: srcElementary, Needs: qs(MoveThrust),
-		May: qs(UnderForce, DriveRigidity, Screws, Unevenness), Lacks: qs(UnderForce),
+		Formula: "0 if force is none; max(|F_t|)·k_u/(z·R_z)", Source: srcElementary, Needs: qs(MoveDistance),
+		May: qs(MoveThrust, UnderForce, DriveRigidity, Screws, Unevenness), Lacks: qs(UnderForce),
 		lackOf: func(c *Calc) []*Quantity {
 			if c.V(UnderForce) != ProcessForce {
 				return qs(UnderForce)
@@ -391,8 +391,8 @@ var (
 		},
 	}, func(s [][]float64, a []float64) float64 {
 		most := 0.0
-		for _, f := range s[0] {
-			most = math.Max(most, math.Abs(f))
+		for _, f := range s[1] {
+			most = math.Max(most, math.Abs(or(f, 0)))
 		}
 		switch {
 		case most == 0 || a[0] == NoForce:

@@ -28,7 +28,7 @@ func TestWindUpOfAScrew(t *testing.T) {
 	twist := 80e9 * math.Pi / 32 * math.Pow(16e-3, 4) / 0.8
 	within(t, "in series", InSeries(pull, WindUp(twist, 20e-3)), 28.520304e6, 1e-7)
 	within(t, "part lost at lead 20 mm", 1-InSeries(pull, WindUp(twist, 20e-3))/pull, 0.45, 0.01)
-	within(t, "part lost at lead 5 mm", 1-InSeries(pull, WindUp(twist, 5e-3))/pull, 0.05, 0.03)
+	within(t, "part lost at lead 5 mm", 1-InSeries(pull, WindUp(twist, 5e-3))/pull, 0.05, 0.04)
 }
 
 // TestTwistOfAFastScrew: a screw 25 × 50 of 21 mm root on a chain of 42.3 N/µm. The

@@ -685,7 +685,7 @@ func (w *work) stiffness() {
 		share = a.Unevenness / a.Screws
 	}
 	for _, m := range a.Moves {
-		hardest = math.Max(hardest, math.Abs(m.Thrust))
+		hardest = math.Max(hardest, math.Abs(none(m.Thrust))) + 0*m.Distance
 	}
 	switch {
 	case len(a.Moves) == 0 || !known(hardest):
