@@ -160,6 +160,44 @@ var (
 		Formula: "R_hd if R_hd is given; 1000 N/(1 µm) if k = 0; 500 N/(1 µm)", inForce: stated("R_hd", "500 N/(1 µm)", "1000 N/(1 µm)", "500 N/(1 µm)"),
 	}, HousingStiffnessGiven, "housings of usual axes have 500 to 3000 N/µm: common practice, no source", nil, among(0.5e9, 1e9, 0.5e9)), fixedEnds(0.5e9, 3e9))
 
+	assumedCoupling = withEnds(assumed(Quantity{
+		Name: "coupling_torsional_stiffness", Symbol: "k_cs", Title: "torsional stiffness of the coupling",
+		Formula: "k_cd if k_cd is given; 300·T_cr/(1 rad) if k = 0; 50·T_cr/(1 rad)",
+		inForce: stated("k_cd", "50·T_cr/(1 rad)", "300·T_cr/(1 rad)", "50·T_cr/(1 rad)"),
+	}, CouplingTwistGiven, "couplings have 50 (rubber spider) to 1500 (bellows) times their rated torque a radian: common practice, no source",
+		qs(CouplingTorque), func(k float64, a []float64) float64 { return a[0] * among(50, 300, 50)(k, nil) }),
+		func(c *Calc) (low, high float64) { return 50 * c.V(CouplingTorque), 1500 * c.V(CouplingTorque) })
+
+	assumedGearPlay = withEnds(assumed(Quantity{
+		Name: "gear_backlash", Symbol: "β_g", Title: "play of belt or gear, measured at the screw",
+		Formula: "β_gd if β_gd is given; 0 if i = 1 and η_gd is not given and J_gd is not given; 5/60·1° if k = 0; 15/60·1°",
+		inForce: func(a []float64) string {
+			switch {
+			case a[0] == a[0]:
+				return "β_gd"
+			case a[2] == 1 && a[3] != a[3] && a[4] != a[4]:
+				return "0"
+			}
+			return stated("", "15/60·1°", "5/60·1°", "15/60·1°")(a)
+		},
+	}, GearPlayGiven, "belts and gears have 0 to 15 arcmin of play at the screw: common practice, no source", qs(Ratio, GearEfficiencyGiven, GearInertiaGiven),
+		func(k float64, a []float64) float64 {
+			if a[0] == 1 && a[1] != a[1] && a[2] != a[2] {
+				return 0
+			}
+			return among(15, 5, 15)(k, nil) / 60 * math.Pi / 180
+		}), func(c *Calc) (low, high float64) {
+		if c.V(Ratio) == 1 && !c.Known(GearEfficiencyGiven) && !c.Known(GearInertiaGiven) {
+			return 0, 0
+		}
+		return 0, 0.25 * math.Pi / 180
+	})
+
+	assumedScatter = withEnds(assumed(Quantity{
+		Name: "one_side_scatter", Symbol: "r_s", Title: "scatter of a position approached from one side, half the band",
+		Formula: "r_sd if r_sd is given; 1 µm if k = 0; 2 µm", inForce: stated("r_sd", "2 µm", "1 µm", "2 µm"),
+	}, ScatterGiven, "positions approached from one side scatter by ±0.2 to ±2 µm on usual axes: common practice, no source", nil, among(2e-6, 1e-6, 2e-6)), fixedEnds(0.2e-6, 2e-6))
+
 	assumedGearEfficiency = assumed(Quantity{
 		Name: "gear_efficiency", Symbol: "η_g", Title: "efficiency of belt or gear",
 		Formula: "η_gd if η_gd is given; 1 if i = 1 and J_gd is not given; 0.7 if k > 0; 0.9 if k = 0; 1",
@@ -256,6 +294,9 @@ var (
 	BrakeDelay       = assumedDelay.Taken
 	BrakeSlip        = assumedSlip.Taken
 	HousingStiffness = assumedHousing.Taken
+	CouplingTwist    = assumedCoupling.Taken
+	GearPlay         = assumedGearPlay.Taken
+	Scatter          = assumedScatter.Taken
 	GearEfficiency   = assumedGearEfficiency.Taken
 	GearInertia      = assumedGearInertia.Taken
 	MotorRatedSpeed  = assumedRated.Taken

@@ -16,7 +16,7 @@ var counts = []struct {
 	{DragGiven, 0}, {Counterbalance, 0}, {Standstill, 0}, {MoveThrust, 0}, {MovePayload, 0}, {MoveDwell, 0},
 	{Screws, 1}, {GearEfficiencyGiven, 1}, {GearInertiaGiven, 0}, {CouplingInertia, 0}, {ReactionTimeGiven, 0},
 	{DriveSupportDrag, 0}, {FarSupportDrag, 0}, {BrakeGiven, 0}, {MotorBrake, 0},
-	{HousingStiffnessGiven, math.Inf(1)}, {Stretch, 0},
+	{HousingStiffnessGiven, math.Inf(1)}, {CouplingTwistGiven, math.Inf(1)}, {GearPlayGiven, 0}, {Stretch, 0},
 }
 
 // TestLeftOutCountsAsNone: what may be left out and is, counts as none of it:

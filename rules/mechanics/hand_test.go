@@ -458,12 +458,14 @@ func TestScrewsOnOneMotor(t *testing.T) {
 //
 //	growth 11.5e-6·3·0.5 = 17.25 µm; friction 0.05·100·9.80665 = 49.03325 N;
 //	stiffness 1/(1/R_s + 1/R_n + 1/R_b) with R_s = 314.159e-6·206e9/1 N/m,
-//	R_n = 0.8·400e6·(200/1600)^(1/3) = 160e6 N/m and R_b = 100e6 N/m
+//	R_n = 0.8·400e6·(200/1600)^(1/3) = 160e6 N/m and R_b = 100e6 N/m;
+//	twist with G = 206e9/2.6 = 79.2308e9 Pa and I_p = π·0.02⁴/32 = 15.70796e-9 m⁴ over 1 m:
+//	1244.554 N·m/rad, by (2π/0.02)² = 98696.04 /m² 122.8326e6 N/m
 func TestAccuracyByHand(t *testing.T) {
 	leaves := vals{
 		Grade: 3, Stroke: 0.5, TransportFactor: 2, Expansion: 11.5e-6, TemperatureRise: 3,
 		MovedMassGiven: 100, Friction: 0.05, Orientation: Horizontal, Preload: 200,
-		RootDiameter: 20 * mm, ElasticModulus: 206e9, Span: 1, DriveEnd: FixedEnd, FarEnd: SupportedEnd, DriveAt: DriveAtStart,
+		RootDiameter: 20 * mm, Lead: 20 * mm, ElasticModulus: 206e9, Span: 1, DriveEnd: FixedEnd, FarEnd: SupportedEnd, DriveAt: DriveAtStart,
 		DynamicRating: 16e3, NutStiffness: 400e6, DriveSupportStiffness: 100e6, Backlash: 6e-6, Approach: BothSides,
 	}
 	move := aMove{dist: 0.5, speed: 0.5, up: 1, down: 1}
@@ -474,6 +476,18 @@ func TestAccuracyByHand(t *testing.T) {
 	within(t, "bearing", c.V(BearingRigidity), 100e6, 0)
 	within(t, "stiffness", c.V(Rigidity), want, 1e-12)
 	within(t, "series", InSeries(rs, 160e6, math.NaN(), 100e6), want, 1e-12)
+	within(t, "twist of the shaft", c.V(ShaftWindUp), 122.8326e6, 1e-6)
+	want = 1 / (1/want + 1/c.V(ShaftWindUp))
+	within(t, "stiffness with twist", c.V(DriveRigidity), want, 1e-12)
+	// A coupling of 1000 N·m/rad adds 98.69604e6 N/m, 6 arcmin at the screw a play of
+	// 20 mm/3600 = 5.5556 µm, 800 N of process force their deflection.
+	soft := axisOf(leaves.with(vals{CouplingTwistGiven: 1000, GearPlayGiven: 0.1 * math.Pi / 180, UnderForce: ProcessForce}), aMove{dist: 0.5, speed: 0.5, up: 1, down: 1, thrust: 800})
+	weak := 1 / (1/want + 1/98.69604e6)
+	within(t, "stiffness with the coupling", soft.V(DriveRigidity), weak, 1e-7)
+	within(t, "play of the gear", soft.V(DrivePlay), 20e-3/3600, 1e-12)
+	within(t, "half of both plays", soft.V(HalfPlay), (6e-6+20e-3/3600)/2, 1e-12)
+	within(t, "under the force", soft.V(ForcePart), 800/weak, 1e-7)
+	within(t, "without the force", axisOf(leaves.with(vals{UnderForce: NoForce}), aMove{dist: 0.5, speed: 0.5, up: 1, down: 1, thrust: 800}).V(ForcePart), 0, 0)
 	within(t, "friction", c.V(ReversalFriction), 49.03325, 1e-12)
 	within(t, "deflection", c.V(ElasticPart), 49.03325/want, 1e-12)
 	within(t, "lost motion", c.V(LostMotion), 6e-6+2*49.03325/want, 1e-12)
@@ -484,6 +498,10 @@ func TestAccuracyByHand(t *testing.T) {
 	within(t, "budget", c.V(AccuracyBudget), ep+vup/2+17.25e-6+49.03325/want+3e-6, 1e-12)
 	one := axisOf(leaves.with(vals{Approach: OneSide}), move)
 	within(t, "budget from one side", one.V(AccuracyBudget), ep+vup/2+17.25e-6+49.03325/want, 1e-12)
+	within(t, "scatter from one side", axisOf(leaves.with(vals{Approach: OneSide, ScatterGiven: 0.8e-6}), move).V(RepeatError), 0.8e-6, 0)
+	scale := leaves.with(vals{Scale: 5e-6})
+	delete(scale, TemperatureRise)
+	within(t, "budget with a scale", axisOf(scale, move).V(AccuracyBudget), 5e-6+49.03325/want+3e-6, 1e-12)
 	noPlay := leaves.with(nil)
 	delete(noPlay, Backlash)
 	within(t, "no play with preload", axisOf(noPlay, move).V(Play), 0, 0)

@@ -32,6 +32,13 @@ func (w *work) assume() {
 	take("brake_delay", &a.BrakeDelay, 0.250, 0.150, 0.250)
 	take("brake_slip", &a.BrakeSlip, 0.5, 0.6, 0.5)
 	take("housing_stiffness", &a.HousingStiffness, 5e8, 1e9, 5e8)
+	take("coupling_torsional_stiffness", &a.CouplingTwist, 50*a.CouplingTorque, 300*a.CouplingTorque, 50*a.CouplingTorque)
+	take("one_side_scatter", &a.Scatter, 2e-6, 1e-6, 2e-6)
+	minute := math.Pi / 180 / 60
+	if direct && !geared {
+		minute = 0
+	}
+	take("gear_backlash", &a.GearPlay, 15*minute, 5*minute, 15*minute)
 	n := a.MotorMaxSpeed
 	take("motor_rated_speed", &a.MotorRatedSpeed, n/2, n/2, n/2)
 	power := math.Min(a.MotorPeak, a.MotorPeak*a.MotorRatedSpeed/n)

@@ -637,6 +637,21 @@ func (w *work) stiffness() {
 	flex += more + 0*ends
 	w.set("axial_stiffness", 1/flex)
 
+	// A force of 1 N on the nut turns the shaft by its torque; the shaft is cut into
+	// bars that twist one after the other (shear modulus of steel: Poisson 0.3), the
+	// coupling twists before them, and each turn moves the nut by the lead.
+	torque, twist := a.Lead/2/math.Pi, 0.0
+	for range bars {
+		polar := math.Pi / 32 * math.Pow(a.RootDiameter, 4)
+		twist += torque * w.out["loaded_length"][0] / bars / (a.ElasticModulus / 2 / 1.3 * polar)
+	}
+	w.set("shaft_wind_up", 1/(twist*torque))
+	if known(a.CouplingTwist) {
+		twist += torque / a.CouplingTwist
+	}
+	flex += twist * torque
+	w.set("drive_stiffness", 1/flex)
+
 	// One mass on a spring: its period follows from the energy of a swing of
 	// 1 m, m·ω²/2 = 1/(2·flexibility).
 	mass := w.load.full / instead(a.Screws, 1)
@@ -654,14 +669,40 @@ func (w *work) stiffness() {
 	friction := w.out["reversal_friction"][0]
 	w.set("elastic_deflection", friction*flex)
 	// From the deflection one way to that the other way, and through the play.
-	lost := w.set("lost_motion", play+friction*flex-(-friction*flex))
-	w.set("repeatability_error", lost/2)
+	turned := w.set("drive_play", a.GearPlay*torque)
+	lost := w.set("lost_motion", play+none(turned)+friction*flex-(-friction*flex))
+	switch a.Approach {
+	case "one-side":
+		w.set("repeatability_error", a.Scatter)
+	case "both-sides":
+		w.set("repeatability_error", lost/2)
+	default:
+		w.set("repeatability_error", unknown)
+	}
+	// The screw that works hardest bends under the process force of the hardest move.
+	hardest, share := 0.0, 1.0
+	if a.Screws > 1 {
+		share = a.Unevenness / a.Screws
+	}
+	for _, m := range a.Moves {
+		hardest = math.Max(hardest, math.Abs(none(m.Thrust))) + 0*m.Distance
+	}
+	switch {
+	case len(a.Moves) == 0 || !known(hardest):
+		w.set("force_deflection", unknown)
+	case hardest == 0 || a.Force == "none":
+		w.set("force_deflection", 0)
+	case a.Force == "process":
+		w.set("force_deflection", hardest*share*flex)
+	default:
+		w.set("force_deflection", unknown)
+	}
 	half := unknown
 	switch a.Approach {
 	case "one-side":
 		half = 0 * play
 	case "both-sides":
-		half = play / 2
+		half = (play + none(turned)) / 2
 	}
 	w.set("play_part", half)
 }
@@ -686,7 +727,12 @@ func (w *work) accuracy() {
 		}
 	}
 	growth = w.set("thermal_growth", math.Abs(growth))
-	w.set("accuracy_budget", ep+vup/2+growth+w.out["elastic_deflection"][0]+w.out["play_part"][0])
+	screw := a.Scale
+	if !known(screw) {
+		screw = ep + vup/2 + growth
+	}
+	w.set("screw_part", screw)
+	w.set("accuracy_budget", screw+w.out["force_deflection"][0]+w.out["elastic_deflection"][0]+w.out["play_part"][0])
 }
 
 func (w *work) supports() {
