@@ -303,8 +303,8 @@ func TestGapsAtOnce(t *testing.T) {
 		{axisOf(vals{MovedMassGiven: 1, Orientation: Horizontal, Screws: 2}, going, going), PhaseForce, []Gap{{Friction, -1}, {Unevenness, -1}}},
 		{axisOf(vals{MovedMassGiven: 1, Orientation: Horizontal, Screws: 1}, going), PhaseForce, []Gap{{Friction, -1}}},
 		// Neither preload nor play: no load of a flank is known.
-		{axisOf(vals{MovedMassGiven: 1, Orientation: Horizontal, Screws: 1, Friction: 0}, going), FlankPlus, []Gap{{Preload, -1}}},
-		{axisOf(vals{MovedMassGiven: 1, Orientation: Horizontal, Screws: 1, Friction: 0}, going), FlankMinus, []Gap{{Preload, -1}}},
+		{axisOf(vals{MovedMassGiven: 1, Orientation: Horizontal, Screws: 1, Friction: 0, LoadFactorGiven: 1}, going), FlankPlus, []Gap{{Preload, -1}}},
+		{axisOf(vals{MovedMassGiven: 1, Orientation: Horizontal, Screws: 1, Friction: 0, LoadFactorGiven: 1}, going), FlankMinus, []Gap{{Preload, -1}}},
 	} {
 		got := x.c.Gaps(x.q)
 		same := len(got) == len(x.want)

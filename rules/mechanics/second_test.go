@@ -26,7 +26,7 @@ var agreement = []struct {
 	names    string
 }{
 	{0, 0, "a choice, or a value from a table, or a sum of two", `
-		move_direction thrust_side screws_per_motor reliability_factor grade_factor load_factor ball_circle_diameter
+		move_direction thrust_side screws_per_motor reliability_factor bearing_reliability_factor grade_factor load_factor ball_circle_diameter
 		drag yield_strength reaction_time housing_stiffness gear_efficiency gear_inertia motor_rated_speed
 		loaded_length axial_play play_part support_dynamic_rating support_static_rating incline_angle
 		sum_of_masses moved_mass top_payload heaviest_mass nut_temperature belt_moment drive_journal_diameter far_journal_diameter
