@@ -231,6 +231,7 @@ func partBlocks() []*Block {
 			quantity("stiffness", unit.Stiffness, "180 N/um", "axial stiffness", between(0.5e6, 100e9), usual("10 N/um", "10000 N/um")),
 			quantity("dynamic_rating", unit.Force, "21.9 kN", "dynamic axial rating of the bearing", positive, usual("300 N", "1000 kN")),
 			quantity("static_rating", unit.Force, "26.6 kN", "static axial rating of the bearing", positive, usual("200 N", "2000 kN")),
+			quantity("max_speed", unit.RotationSpeed, "8000 rpm", "highest speed of the unit with its grease and seals", positive, usual("300 rpm", "40000 rpm")),
 			quantity("drag_torque", unit.Torque, "0.06 N m", "drag torque", notNegative, usual("0.5 mN m", "20 N m")),
 			quantity("max_temperature", unit.Temperature, "80 °C", "highest temperature of the unit with its seals", usual("30 °C", "300 °C")),
 			flag("sealed", "the unit is sealed against water and dust"),
@@ -246,6 +247,8 @@ func partBlocks() []*Block {
 		)},
 		{Name: "coupling", Label: "name", Many: true, Doc: "A coupling between motor and screw.", Fields: append(bought(),
 			quantity("rated_torque", unit.Torque, "9 N m", "rated torque", positive, usual("0.1 N m", "20000 N m")),
+			quantity("max_torque", unit.Torque, "18 N m", "torque that it bears now and then", positive, usual("0.1 N m", "50000 N m")),
+			quantity("max_speed", unit.RotationSpeed, "10000 rpm", "highest speed", positive, usual("500 rpm", "60000 rpm")),
 			quantity("bore", unit.Length, "12 mm", "bore for the end of the screw", positive, usual("2 mm", "150 mm")),
 			quantity("inertia", unit.Inertia, "0.12 kg cm2", "inertia", notNegative, usual("0.0005 kg cm2", "10000 kg cm2")),
 			quantity("max_temperature", unit.Temperature, "100 °C", "highest temperature of the coupling", usual("30 °C", "300 °C")),
@@ -377,6 +380,7 @@ func axisBlocks() []*Block {
 			word("flange_toward", []string{"fixed", "supported", "free"}, "the end of the shaft that the flange faces"),
 			text("flange_reason", "mounting space", "why the flange does not face the fixed end"),
 			quantity("preload", unit.Force, "520 N", `preload; "0 N" for a nut with play`, notNegative, usual("5 N", "200 kN")),
+			quantity("preload_check", unit.Span, "2 years", "interval at which preload or lost motion is measured on the machine", positive, inherit, usual("1 week", "20 years")),
 			quantity("backlash", unit.Length, "5 um", "axial play", notNegative, usual("0.5 um", "0.5 mm")),
 			flag("transfer_sleeve", "a sleeve takes the nut off the shaft without losing balls", inherit),
 			flag("comes_off", "the nut is taken off the shaft in assembly or service", inherit),
@@ -403,6 +407,8 @@ func axisBlocks() []*Block {
 			number("screws", "2", "screws that one motor turns; to be declared where several share the carriage", between(1, 8), whole),
 			number("gear_efficiency", "0.96", "efficiency of belt or gear", above(0, 1), usual("0.3", "1")),
 			quantity("gear_inertia", unit.Inertia, "0.8 kg cm2", "inertia of belt or gear, seen by the motor", notNegative, usual("0.001 kg cm2", "10000 kg cm2")),
+			quantity("gear_torque", unit.Torque, "24 N m", "rated torque of belt or gear, on the side of the screw", positive, usual("0.05 N m", "50000 N m")),
+			quantity("gear_max_speed", unit.RotationSpeed, "6000 rpm", "highest speed of belt or gear, on the side of the motor", positive, usual("100 rpm", "40000 rpm")),
 			quantity("brake_torque", unit.Torque, "4 N m", "holding torque of a brake on the screw", notNegative, usual("0.05 N m", "5000 N m")),
 			quantity("brake_delay", unit.Time, "80 ms", "time from the stop signal until the brakes bite, relays included", between(0, 5), inherit, usual("5 ms", "1 s")),
 			quantity("brake_slip", unit.Percentage, "80 %", "part of their holding torque that the brakes give while they slip", above(0, 1), inherit, usual("30 %", "100 %")),
@@ -431,7 +437,7 @@ func axisTop() []*Field {
 	return []*Field{
 		text("description", "what it does, in words", "what it does, in words"),
 		word("orientation", []string{"horizontal", "vertical"}, "how the axis stands; positive travel of a vertical axis is upward", inherit),
-		quantity("incline", unit.Angle, "30 deg", "incline from the horizontal, instead of orientation; positive travel is uphill", between(0, 1.5707963267948968)),
+		quantity("incline", unit.Angle, "30 deg", "incline from the horizontal, instead of orientation; positive travel is uphill", between(0, 1.5707963267948968), usual("1 deg", "90 deg")),
 		partRef("environment", "place", "place", "hall", "the place it works in", inherit),
 	}
 }

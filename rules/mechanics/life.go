@@ -239,7 +239,7 @@ var (
 	}))
 
 	BearingReliability = calc(Quantity{
-		Name: "bearing_reliability_factor", Symbol: "a_1", Title: "life factor of the reliability for rolling bearings", Kind: u.None,
+		Name: "bearing_reliability_factor", Symbol: "f_rb", Title: "life factor of the reliability for rolling bearings", Kind: u.None,
 		Formula: "1 if S ≤ 90 %; 0.64 if S ≤ 95 %; 0.55 if S ≤ 96 %; 0.47 if S ≤ 97 %; 0.37 if S ≤ 98 %; 0.25 if S ≤ 99 %",
 		Source:  "ISO 281:2007, table of a_1 (read in a bearing-life note); before 2007 it was that of ball screws, 0.21 at 99 %",
 		Needs:   qs(Reliability),

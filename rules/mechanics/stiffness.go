@@ -357,7 +357,7 @@ var (
 
 	SupportLife = calc(Quantity{
 		Name: "support_life_years", Symbol: "L_sup", Title: "calendar life of the fixed-side bearing at the required reliability", Kind: u.Span,
-		Formula: "a_1·(C_sup/F_sup)³·10⁶/N_r", Source: "ISO 281:2007 (rating life of ball bearings)",
+		Formula: "f_rb·(C_sup/F_sup)³·10⁶/N_r", Source: "ISO 281:2007 (rating life of ball bearings)",
 		Needs: qs(SupportDynamic, SupportLoad, RevsPerYear, BearingReliability),
 	}, f4(func(c, f, n, r float64) float64 { return r * NominalLife(c, 1, f) / n * Year }))
 

@@ -129,6 +129,10 @@ type Axis struct {
 	RotorInertia    float64 `path:"motor.rotor_inertia"`
 	MotorBrake      float64 `path:"motor.brake_torque"`
 	CouplingInertia float64 `path:"coupling.inertia"`
+	CouplingPeak    float64 `path:"coupling.max_torque"`
+	CouplingSpeed   float64 `path:"coupling.max_speed"`
+	DriveSpeed      float64 `path:"drive_support.max_speed"`
+	FarSpeed        float64 `path:"far_support.max_speed"`
 
 	PlaceMax     float64 `path:"place.max_temperature"`
 	PlaceCooling float64 `path:"place.cooling"`
@@ -375,6 +379,10 @@ func (d draw) supports(a *Axis) {
 	d.maybe(0.5, &a.BeltPull, d.numOf(0, d.log(1, 5e3)))
 	d.maybe(0.8, &a.BeltOverhang, d.mm(2, 200))
 	d.maybe(0.7, &a.CouplingTorque, d.log(0.1, 500))
+	d.maybe(0.5, &a.CouplingPeak, d.log(0.1, 1000))
+	d.maybe(0.5, &a.CouplingSpeed, d.between(50, 2000))
+	d.maybe(0.5, &a.DriveSpeed, d.between(50, 2000))
+	d.maybe(0.5, &a.FarSpeed, d.between(50, 2000))
 	d.maybe(0.5, &a.DriveDrag, d.log(0.001, 2))
 	d.maybe(0.5, &a.FarDrag, d.log(0.001, 2))
 }

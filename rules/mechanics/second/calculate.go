@@ -79,6 +79,7 @@ func Calculate(a *Axis) *Result {
 	w.against(c)
 	w.journals(c)
 	w.standing()
+	w.duty(c)
 	return w.res
 }
 
