@@ -7,19 +7,14 @@ import (
 	"trammel/spec/unit"
 )
 
-// lastingRest is how long a rest must last in s for the motor to be judged by
-// its continuous torque.
-const lastingRest = 1
-
 var _ = register(Rule{
 	Name:     "motor-standstill",
 	Question: "Does the motor hold the load at rest?",
 	Doc: `Weight, the process force of a move's hold and load.standstill ask for torque while
 nothing moves, as if no brake were closed. Friction of thread, nut and gear may help or
-not, so none of it is counted. At standstill one winding carries the whole current: where
-a rest under the greatest torque lasts a second or longer, or a force is held at
-standstill, the torque may not exceed the motor's continuous torque. It may never exceed
-what the motor gives at all, its peak torque or drive.torque_limit.
+not, so none of it is counted. At standstill one winding carries the whole current: in a
+rest of a second or longer, and for a force held at standstill, the torque may not exceed
+the motor's continuous torque. It may never exceed what the motor gives at all, its peak torque or drive.torque_limit.
 
 The thrust of a move that rests afterwards is taken to go on where the move declares no
 hold. A motor that must hold a load whose counterbalance is lost, until a brake closes, is
@@ -32,16 +27,14 @@ A motor holds only while it has power; see holding-brake.`,
 	Tests: []Test{
 		{
 			Limit:   Limit{Name: "rated", Doc: "torque at rest over continuous torque", Kind: unit.Percentage, Sense: AtMost, Default: 1},
-			Value:   m.StandingTorque,
+			Value:   m.LastingTorque,
 			Against: m.MotorTorque,
-			Needs:   quantities(m.StandingTime),
-			Also:    quantities(m.StandstillForce),
 			Reasons: []Reason{{"no rest under load lasts a second", func(v *View) bool {
-				return v.V(m.StandingTime) < lastingRest && !v.Calc.Known(m.StandstillForce)
+				return v.V(m.LastingTorque) == 0
 			}}},
 			Say: func(v *View, limit float64) string {
 				return fmt.Sprintf("holding the load at rest needs %s, %s of the motor's continuous %s; limit %s",
-					v.F(m.StandingTorque), v.Percent(v.V(m.StandingTorque)/v.V(m.MotorTorque)), v.F(m.MotorTorque), v.Percent(limit))
+					v.F(m.LastingTorque), v.Percent(v.V(m.LastingTorque)/v.V(m.MotorTorque)), v.F(m.MotorTorque), v.Percent(limit))
 			},
 			At:     at("drive.motor"),
 			Enters: quantities(m.MotorTorque, m.Standstill, m.Mass, m.CarriedMass, m.Counterbalance, m.Lead, m.Ratio),

@@ -23,16 +23,6 @@ func BackDrivingEfficiency(phi, mu float64) float64 {
 	return (1 - mu/t) / (1 + mu*t)
 }
 
-// BackFromDriving is the efficiency when force turns a thread of lead angle phi in
-// rad that has the efficiency eta, from above 0 to 1, when torque turns it:
-// (2·η − 1 + tan²φ)/(η + (2 − η)·tan²φ). It puts the friction that follows from
-// DrivingEfficiency, μ = (1 − η)·tan φ/(η + tan²φ), into BackDrivingEfficiency; at
-// small lead angles it is the usual 2 − 1/η.
-func BackFromDriving(phi, eta float64) float64 {
-	t := math.Tan(phi) * math.Tan(phi)
-	return (2*eta - 1 + t) / (eta + (2-eta)*t)
-}
-
 // PreloadDrag is the drag torque in N·m of a preload pr in N in a nut of lead p
 // in m and lead angle phi: 0.05·(tan φ)^(−1/2)·F_pr·P_h/2π (reference torque
 // of JIS B 1192, from memory).
@@ -169,7 +159,7 @@ var (
 var (
 	PhaseTorque = each(Quantity{
 		Name: "phase_screw_torque", Symbol: "T_j", Title: "torque on the screw in a phase, in the direction of travel", Kind: u.Torque, Shape: PerPhase,
-		Formula: "|F_j|·P_h·max(0, η_b)/2π if phase is rest; s·F_j·P_h/(2π·η_d) + T_d + J_t·s·a_j·2π/P_h if s·F_j ≥ 0; s·F_j·P_h·max(0, η_b)/2π + T_d + J_t·s·a_j·2π/P_h", Source: srcElementary,
+		Formula: "|F_j|·P_h/2π if phase is rest; s·F_j·P_h/(2π·η_d) + T_d + J_t·s·a_j·2π/P_h if s·F_j ≥ 0; s·F_j·P_h·max(0, η_b)/2π + T_d + J_t·s·a_j·2π/P_h", Source: srcElementary,
 		Needs: qs(PhaseForce, MoveDirection, PhaseAcceleration, Lead, Efficiency, BackEfficiency, DragTorque, TurningInertia),
 	}, func(a []float64, p Part) float64 {
 		f, s, acc, lead := a[0], a[1], a[2], a[3]
@@ -181,7 +171,7 @@ var (
 
 	MotorPhaseTorque = each(Quantity{
 		Name: "phase_motor_torque", Symbol: "T_mj", Title: "torque of the motor in a phase, in the direction of travel", Kind: u.Torque, Shape: PerPhase,
-		Formula: "z_m·T_j·η_g/i if phase is rest; z_m·T_j/(i·η_g) + (J_m + J_g)·s·a_j·2π·i/P_h if T_j ≥ 0; z_m·T_j·η_g/i + (J_m + J_g)·s·a_j·2π·i/P_h", Source: srcElementary,
+		Formula: "z_m·T_j/i if phase is rest; z_m·T_j/(i·η_g) + (J_m + J_g)·s·a_j·2π·i/P_h if T_j ≥ 0; z_m·T_j·η_g/i + (J_m + J_g)·s·a_j·2π·i/P_h", Source: srcElementary,
 		Needs: qs(PhaseTorque, Ratio, MoveDirection, PhaseAcceleration, Lead, RotorInertia, MotorScrews), May: qs(GearEfficiency, GearInertia),
 	}, func(a []float64, p Part) float64 {
 		t, eff := a[6]*a[0]/a[1], or(a[7], 1)

@@ -65,21 +65,22 @@ var (
 
 	RockingTurns = fold(Quantity{
 		Name: "rocking_turns", Symbol: "N_rk", Title: "turns of the shortest to-and-fro in the cycle", Kind: u.Revolutions,
-		Formula: "min over moves that turn round on the move before, the first on the last, of max(|s_i|, |s_(i−1)|)/P_h", Source: srcGeometry,
+		Formula: "min over moves that turn round on the move before, the first on the last, of max(|s_i|, |s_(i−1)|)/P_h; without any, max |s_i|/P_h", Source: srcGeometry,
 		Needs: qs(MoveDistance, Lead),
 	}, func(s [][]float64, a []float64) float64 { return ShortestRocking(s[0]) / a[0] })
 )
 
 // ShortestRocking is the longer of two moves in m that follow each other in opposite
 // directions, where it is the shortest in a cycle of moves of distances s, which begins
-// again at its end. Moves of no distance are passed over. Without a reversal it is
-// without end.
+// again at its end. Moves of no distance are passed over. Without a reversal it is the
+// longest move.
 func ShortestRocking(s []float64) float64 {
-	last, least := 0.0, math.Inf(1)
+	last, least := 0.0, 0.0
 	for _, d := range s {
 		if d != 0 {
 			last = d
 		}
+		least = math.Max(least, math.Abs(d))
 	}
 	for _, d := range s {
 		if d == 0 {

@@ -89,7 +89,7 @@ func Share(f, z, k float64) float64 {
 var (
 	BalanceMass = calc(Quantity{
 		Name: "balance_mass", Symbol: "m_cb", Title: "counterweight as a mass that moves with the carriage", Kind: u.Mass,
-		Formula: "F_cb·r_r/g for a weight (itself m_cb/r_r²), 0 for the other kinds", Source: srcElementary,
+		Formula: "F_cb·r_r/g if counterbalance_by is weight; 0", Source: srcElementary,
 		May: qs(Counterbalance, BalanceKind, RopeRatio), Lacks: qs(BalanceKind),
 		inForce: func(a []float64) string {
 			if a[0] > 0 && a[1] == BalanceWeight {
@@ -111,7 +111,7 @@ var (
 
 	LostBalance = calc(Quantity{
 		Name: "lost_balance_force", Symbol: "F_lb", Title: "weight along the axis when the counterbalance is lost", Kind: u.Force,
-		Formula: "m_max·g·sin θ_i·k_u/z where there is a counterbalance that may fail, else 0", Source: srcElementary,
+		Formula: "0 if q_cb > 0; m_max·g·sin θ_i·k_u/z if F_cb > 0; 0", Source: srcElementary,
 		Needs: qs(HeaviestMass, Incline), May: qs(Counterbalance, BalanceKept, Screws, Unevenness), Lacks: qs(Unevenness),
 		inForce: func(a []float64) string {
 			if a[2] > 0 && !(a[3] > 0) {
@@ -132,7 +132,7 @@ var (
 var (
 	MoveStanding = each(Quantity{
 		Name: "standing_thrust", Symbol: "F_tk", Title: "process force that stands at rest after a move, against its direction", Kind: u.Force, Shape: PerMove,
-		Formula: "F_ho as declared; 0 without thrust or without rest", Source: srcElementary,
+		Formula: "F_ho if F_ho is given; 0 if F_t = 0 or t_d = 0", Source: srcElementary,
 		Needs: qs(MoveDistance), May: qs(MoveHold, MoveThrust, MoveDwell), Lacks: qs(MoveHold),
 	}, func(a []float64, _ Part) float64 {
 		if a[1] == a[1] {
@@ -155,14 +155,18 @@ var (
 
 	PhaseForce = each(Quantity{
 		Name: "phase_force", Symbol: "F_j", Title: "axial force on the screw in a phase, positive toward positive travel", Kind: u.Force, Shape: PerPhase,
-		Formula: "[(m+m_p)·g·sin θ_i − F_cb + s·F_tk]·k_u/z if phase is rest and F_tk is given; [(m+m_p)·g·sin θ_i − F_cb + s·F_t]·k_u/z if phase is rest; [(m+m_p+m_cb)·a_j + s·(μ·(m+m_p)·g·cos θ_i + F_d + F_t) + (m+m_p)·g·sin θ_i − F_cb]·k_u/z", Source: srcElementary,
+		Formula: "[(m+m_p)·g·sin θ_i − F_cb + s·F_tk]·k_u/z if phase is rest and F_tk is given; [(m+m_p)·g·sin θ_i − F_cb + s·F_t]·k_u/z if phase is rest and |(m+m_p)·g·sin θ_i − F_cb + s·F_t| > |(m+m_p)·g·sin θ_i − F_cb|; [(m+m_p)·g·sin θ_i − F_cb]·k_u/z if phase is rest; [(m+m_p+m_cb)·a_j + s·(μ·(m+m_p)·g·cos θ_i + F_d + F_t) + (m+m_p)·g·sin θ_i − F_cb]·k_u/z", Source: srcElementary,
 		Needs: qs(MovedMass, PhaseAcceleration, MoveDirection, Friction, Incline, BalanceMass),
 		May:   qs(Drag, Counterbalance, MoveThrust, MovePayload, Screws, Unevenness, MoveStanding), Lacks: qs(Unevenness),
 	}, func(a []float64, p Part) float64 {
 		m, s, thrust := a[0]+or(a[9], 0), a[2], or(a[8], 0)
 		if p == Rest {
 			// The process may go on; friction and drag turn round or vanish.
-			f := AxialForce(m, 0, 0, a[3], a[4], 0, or(a[7], 0), 0) + s*or(a[12], thrust)
+			// Where it is not said whether it does, the worse of both counts.
+			f := AxialForce(m, 0, 0, a[3], a[4], 0, or(a[7], 0), 0) + s*or(a[12], 0)
+			if on := f + s*thrust; a[12] != a[12] && math.Abs(on) > math.Abs(f) {
+				f = on
+			}
 			return Share(f, or(a[10], 1), a[11])
 		}
 		f := AxialForce(m, a[1], s, a[3], a[4], or(a[6], 0), or(a[7], 0), thrust) + a[5]*a[1]

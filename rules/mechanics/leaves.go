@@ -150,8 +150,6 @@ var (
 	FarSupportSpeedGiven   = leaf("far_support.max_speed", "n_b2d", "highest speed of the support at the far end", u.RotationSpeed)
 	CouplingSpeedGiven     = leaf("coupling.max_speed", "n_cd", "highest speed of the coupling", u.RotationSpeed)
 	CouplingPeakGiven      = leaf("coupling.max_torque", "T_cpd", "torque that the coupling bears now and then", u.Torque)
-	GearTorque             = leaf("drive.gear_torque", "T_gr", "rated torque of belt or gear on the side of the screw", u.Torque)
-	GearMaxSpeed           = leaf("drive.gear_max_speed", "n_gmax", "highest speed of belt or gear on the side of the motor", u.RotationSpeed)
 
 	DriveSupportBore = leaf("drive_support.bore", "d_b1", "bore of the support at the driven end", u.Length)
 	FarSupportBore   = leaf("far_support.bore", "d_b2", "bore of the support at the far end", u.Length)

@@ -27,7 +27,7 @@ var agreement = []struct {
 }{
 	{0, 0, "a choice, or a value from a table, or a sum of two", `
 		move_direction thrust_side screws_per_motor reliability_factor bearing_reliability_factor grade_factor load_factor ball_circle_diameter
-		drag yield_strength reaction_time housing_stiffness gear_efficiency gear_inertia motor_rated_speed
+		drag yield_strength reaction_time brake_delay brake_slip housing_stiffness gear_efficiency gear_inertia motor_rated_speed
 		loaded_length axial_play play_part support_dynamic_rating support_static_rating incline_angle
 		sum_of_masses moved_mass top_payload heaviest_mass nut_temperature belt_moment drive_journal_diameter far_journal_diameter
 		standing_thrust stop_means stall_torque drive_support_speed far_support_speed coupling_speed coupling_peak_torque`},
@@ -44,7 +44,7 @@ var agreement = []struct {
 		cycle_time moving_time moving_share mean_speed mean_rotation_speed max_rotation_speed motor_speed min_lead dn
 		cycles_per_year distance_per_day distance_per_year revolutions_per_year asked_revolutions regrease_distance regrease_revolutions stopping_distance rocking_turns cycle_end_torque
 		mean_load needed_dynamic_rating working_force peak_force emergency_force standstill_force gap_preload static_safety axial_stress equivalent_stress
-		stop_torque_available brake_deceleration hardest_deceleration rope_acceleration standing_torque standing_time stop_screw_torque
+		stop_torque_available brake_deceleration hardest_deceleration rope_acceleration standing_torque lasting_torque stop_screw_torque
 		peak_screw_torque drive_end_torque peak_motor_torque rms_motor_torque peak_power torque_share
 		efficiency drive_endurance_limit far_endurance_limit`},
 	{1e-9, 1e-9, "driven in steps; a phase may be all but nothing, in s and m", "phase_time phase_distance"},

@@ -225,7 +225,10 @@ func pushedText(a []float64) string {
 	if a[14] == a[14] {
 		force += held
 	}
-	return force + lost + ")"
+	if a[3] > 0 {
+		force += lost
+	}
+	return force + ")"
 }
 
 // Buckling and stress.

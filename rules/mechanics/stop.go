@@ -112,7 +112,7 @@ const srcStop = "Newton's law for carriage, screw and rotor; statics of the squa
 var (
 	BrakeTorque = calc(Quantity{
 		Name: "brake_torque", Symbol: "T_b", Title: "holding torque of the brakes, seen by the motor", Kind: u.Torque,
-		Formula: "T_mb + T_br/i", Source: srcElementary, May: qs(MotorBrake, BrakeGiven, Ratio), Lacks: qs(Ratio),
+		Formula: "T_mb + T_br/i if T_br > 0; T_mb", Source: srcElementary, May: qs(MotorBrake, BrakeGiven, Ratio), Lacks: qs(Ratio),
 		inForce: func(a []float64) string {
 			if a[0] != a[0] && !(a[1] > 0) {
 				return "0"
@@ -131,14 +131,8 @@ var (
 
 	StopMeans = calc(Quantity{
 		Name: "stop_means", Symbol: "k_st", Title: "what stops the axis in an emergency: 0 the motor, 1 the brakes", Kind: u.None,
-		Formula: "as declared; the motor where there is no brake", Source: srcElementary,
+		Formula: "0 if stop_by is motor; 1 if stop_by is brake; 0 if T_b = 0", Source: srcElementary,
 		Needs: qs(BrakeTorque), May: qs(StopBy), Lacks: qs(StopBy),
-		inForce: func(a []float64) string {
-			if a[1] == a[1] {
-				return "as declared"
-			}
-			return "the motor, as there is no brake"
-		},
 	}, func(a []float64) float64 {
 		if a[1] == a[1] || a[0] > 0 {
 			return a[1]
@@ -148,14 +142,17 @@ var (
 
 	StopAvailable = calc(Quantity{
 		Name: "stop_torque_available", Symbol: "T_sa", Title: "torque that can stop the axis, seen by the motor", Kind: u.Torque,
-		Formula: "of the motor T_avail at n_mot, T_lim at most; of the brakes k_b·T_b", Source: srcElementary,
-		Needs: qs(StopMeans, BrakeTorque), May: qs(BrakeSlip, MotorPeakTorque, MotorSpeed, MotorRatedSpeed, MotorTopTorque, MotorMaxSpeed, TorqueLimit),
-		Lacks: qs(BrakeSlip, MotorPeakTorque, MotorSpeed),
+		Formula: "k_b·T_b if k_st = 1; min(T_lim, T_mp + min(0, T_mt − T_mp)·max(0, min(1, (n_mot − n_mr)/(n_mmax − n_mr)))) if T_lim is given and n_mmax > n_mr and T_mt is given and n_mr is given; min(T_lim, T_mp) if T_lim is given; T_mp + min(0, T_mt − T_mp)·max(0, min(1, (n_mot − n_mr)/(n_mmax − n_mr))) if n_mmax > n_mr and T_mt is given and n_mr is given; T_mp", Source: srcElementary,
+		Needs: qs(StopMeans, BrakeTorque), May: qs(BrakeSlip, MotorPeakTorque, MotorSpeed, MotorRatedSpeed, MotorTopTorque, MotorMaxSpeed, TorqueLimit, Case),
+		Lacks: qs(BrakeSlip, MotorPeakTorque, MotorSpeed, MotorMaxSpeed),
 		lackOf: func(c *Calc) []*Quantity {
 			switch c.V(StopMeans) {
 			case StopByBrake:
 				return qs(BrakeSlip)
 			case StopByMotor:
+				if c.Known(Case) && !(c.V(MotorSpeed) <= c.V(MotorRatedSpeed)) {
+					return qs(MotorPeakTorque, MotorSpeed, MotorMaxSpeed)
+				}
 				return qs(MotorPeakTorque, MotorSpeed)
 			}
 			return nil
@@ -164,18 +161,28 @@ var (
 			if a[0] == StopByBrake {
 				return "k_b·T_b"
 			}
-			return "T_avail at n_mot, T_lim at most"
+			line := "T_mp"
+			if a[7] > a[5] && a[6] == a[6] {
+				line = "T_mp + min(0, T_mt − T_mp)·max(0, min(1, (n_mot − n_mr)/(n_mmax − n_mr)))"
+			}
+			if a[8] == a[8] {
+				line = "min(T_lim, " + line + ")"
+			}
+			return line
 		},
 	}, func(a []float64) float64 {
 		if a[0] == StopByBrake {
 			return a[2] * a[1]
+		}
+		if a[9] == a[9] && a[7] != a[7] && !(a[4] <= a[5]) {
+			return math.NaN() // what it gives at that speed cannot even be assumed
 		}
 		return math.Min(AvailableTorque(a[4], a[3], a[5], a[6], a[7]), or(a[8], math.Inf(1))) + 0*a[4]
 	})
 
 	StopDelay = calc(Quantity{
 		Name: "stop_delay", Symbol: "t_s", Title: "time until an emergency stop takes hold, the brakes' delay included", Kind: u.Time,
-		Formula: "t_r, and t_b where the brakes stop", Source: srcElementary,
+		Formula: "t_r + t_b if k_st = 1; t_r", Source: srcElementary,
 		Needs: qs(StopMeans), May: qs(ReactionTime, BrakeDelay), Lacks: qs(BrakeDelay),
 		lackOf: func(c *Calc) []*Quantity {
 			if c.V(StopMeans) == StopByBrake {
@@ -216,7 +223,7 @@ var (
 
 	HardestStop = calc(Quantity{
 		Name: "hardest_deceleration", Symbol: "a_h", Title: "deceleration of an emergency stop that counts for forces", Kind: u.Acceleration,
-		Formula: "a_e; max(a_e, a_b) unless the motor stops", Source: "a motor follows its ramp, a brake that bites does not",
+		Formula: "a_e if stop_by is motor; max(a_e, a_b) if T_b > 0; a_e", Source: "a motor follows its ramp, a brake that bites does not",
 		Needs: qs(EmergencyDecel, BrakeTorque), May: qs(StopBy, BrakeStop), Lacks: qs(BrakeStop),
 		inForce: func(a []float64) string {
 			if a[2] == StopByMotor || a[1] <= 0 {
@@ -305,14 +312,8 @@ var (
 
 	RunOn = calc(Quantity{
 		Name: "run_on_distance", Symbol: "s_ro", Title: "distance of an emergency stop from top speed, with the deceleration that can be reached", Kind: u.Length,
-		Formula: "v_max·t_s + a_f·t_s²/2 + (v_max + a_f·t_s)²/(2·min(a_e, a_r))", Source: srcKinematics,
+		Formula: "v_max·t_s + a_f·t_s²/2 + (v_max + a_f·t_s)²/(2·max(0, min(a_e, a_r)))", Source: srcKinematics,
 		Needs: qs(TopSpeed, EmergencyDecel, StopReached, StopDelay, StopFall),
-		inForce: func(a []float64) string {
-			if a[2] <= 0 {
-				return "without end, as a_r is not above 0"
-			}
-			return "v_max·t_s + a_f·t_s²/2 + (v_max + a_f·t_s)²/(2·min(a_e, a_r))"
-		},
 	}, f5(RunOnDistance))
 )
 
@@ -332,26 +333,32 @@ func RunOnDistance(v, asked, reached, delay, fall float64) float64 {
 var (
 	StandingTorque = fold(Quantity{
 		Name: "standing_torque", Symbol: "T_0", Title: "greatest torque of the motor at rest, without help from friction", Kind: u.Torque,
-		Formula: "max(|T_mj|·max(0, 1 − n_ph), |F_h|·P_h·z_m/(2π·i))", Source: srcElementary,
+		Formula: "max(0, |T_mj| if phase is rest, |F_h|·P_h·z_m/(2π·i))", Source: srcElementary,
 		Needs: qs(MotorPhaseTorque, PhaseTime, Lead, Ratio, MotorScrews), May: qs(StandstillForce),
+		inForce: func(a []float64) string {
+			return given("max(0, |T_mj| if phase is rest, |F_h|·P_h·z_m/(2π·i))", a[5], ", |F_h|·P_h·z_m/(2π·i)")
+		},
 	}, func(s [][]float64, a []float64) float64 {
 		worst := math.Abs(or(a[3], 0)) * a[0] * a[2] / (2 * math.Pi * a[1])
 		eachRest(s[1], func(j int) { worst = math.Max(worst, math.Abs(s[0][j])) })
 		return worst
 	})
 
-	StandingTime = fold(Quantity{
-		Name: "standing_time", Symbol: "t_0", Title: "longest rest under the greatest torque of all rests", Kind: u.Time,
-		Formula: "max t_j of the rests with the greatest |T_mj|", Source: srcKinematics, Needs: qs(MotorPhaseTorque, PhaseTime),
-	}, func(s [][]float64, _ []float64) float64 {
-		worst, longest := 0.0, 0.0
-		eachRest(s[1], func(j int) { worst = math.Max(worst, math.Abs(s[0][j])) })
+	LastingTorque = fold(Quantity{
+		Name: "lasting_torque", Symbol: "T_00", Title: "greatest torque of the motor over rests of a second or longer and at standstill, without help from friction", Kind: u.Torque,
+		Formula: "max(0, |T_mj| if phase is rest and t_j ≥ 1000 ms, |F_h|·P_h·z_m/(2π·i))", Source: "elementary mechanics; a second: common practice, no source",
+		Needs: qs(MotorPhaseTorque, PhaseTime, Lead, Ratio, MotorScrews), May: qs(StandstillForce),
+		inForce: func(a []float64) string {
+			return given("max(0, |T_mj| if phase is rest and t_j ≥ 1000 ms, |F_h|·P_h·z_m/(2π·i))", a[5], ", |F_h|·P_h·z_m/(2π·i)")
+		},
+	}, func(s [][]float64, a []float64) float64 {
+		worst := math.Abs(or(a[3], 0)) * a[0] * a[2] / (2 * math.Pi * a[1])
 		eachRest(s[1], func(j int) {
-			if math.Abs(s[0][j]) >= worst*(1-1e-9) && worst > 0 {
-				longest = math.Max(longest, s[1][j])
+			if s[1][j] >= lasting*(1-1e-9) {
+				worst = math.Max(worst, math.Abs(s[0][j]))
 			}
 		})
-		return longest
+		return worst
 	})
 
 	LostTorque = calc(Quantity{
@@ -371,6 +378,10 @@ var (
 	})
 )
 
+// lasting is how long a rest in s must last for one winding to heat up as at
+// standstill (common practice, no source).
+const lasting = 1
+
 // eachRest calls f for the rests that last.
 func eachRest(times []float64, f func(j int)) {
 	for j := int(Rest); j < len(times); j += PhasesPerMove {
@@ -384,7 +395,7 @@ func eachRest(times []float64, f func(j int)) {
 var (
 	ThreadEfficiency = calc(Quantity{
 		Name: "thread_efficiency", Symbol: "η_0", Title: "driving efficiency at its best", Kind: u.None,
-		Formula: "η as declared, else (1 − μ_s·tan φ)/(1 + μ_s/tan φ)", Source: "statics of the square thread",
+		Formula: "η if η is given; (1 − μ_s·tan φ)/(1 + μ_s/tan φ)", Source: "statics of the square thread",
 		Needs: qs(LeadAngle, ThreadFriction), May: qs(EfficiencyGiven),
 		inForce: func(a []float64) string {
 			if a[2] == a[2] {
@@ -396,7 +407,7 @@ var (
 
 	StallTorque = calc(Quantity{
 		Name: "stall_torque", Symbol: "T_sl", Title: "torque with which the motor pushes against an end", Kind: u.Torque,
-		Formula: "min(T_mp, T_lim)", Source: srcElementary, May: qs(MotorPeakTorque, TorqueLimit), Lacks: qs(MotorPeakTorque),
+		Formula: "min(T_mp, T_lim) if T_mp is given and T_lim is given; T_lim if T_lim is given; T_mp", Source: srcElementary, May: qs(MotorPeakTorque, TorqueLimit), Lacks: qs(MotorPeakTorque),
 		inForce: func(a []float64) string {
 			switch {
 			case a[1] != a[1]:
@@ -415,7 +426,7 @@ var (
 
 	StallForce = calc(Quantity{
 		Name: "stall_force", Symbol: "F_sl", Title: "axial force of a screw whose motor pushes against an end", Kind: u.Force,
-		Formula: "2π·i·η_g·η_0·T_sl/P_h · k_u/z_m", Source: "statics of the square thread",
+		Formula: "2π·i·η_g·η_0·T_sl/P_h·k_u/z_m if z_m > 1; 2π·i·η_g·η_0·T_sl/P_h/z_m", Source: "statics of the square thread",
 		Needs: qs(StallTorque, Ratio, ThreadEfficiency, Lead, MotorScrews), May: qs(GearEfficiency, Screws, Unevenness), Lacks: qs(Unevenness),
 		inForce: func(a []float64) string {
 			f := given("2π·i·η_g·η_0·T_sl/P_h", a[5], "η_g·")
@@ -440,7 +451,7 @@ var (
 
 	EndForce = calc(Quantity{
 		Name: "end_force", Symbol: "F_end", Title: "axial force of a screw that runs against an end", Kind: u.Force,
-		Formula: "F_sl; F_sl + √(F_sl² + J_r·(2π·v_end/P_h)²/(1/R + 1/R_end)) where a speed v_end is declared", Source: "balance of energy on a spring",
+		Formula: "F_sl + √(F_sl² + J_r·(2π·v_end/P_h)²/(1/R + 1/R_end)) if v_end > 0; F_sl", Source: "balance of energy on a spring",
 		Needs: qs(StallForce, Lead), May: qs(EndSpeed, Rigidity, EndStiffness, RunInertia), Lacks: qs(Rigidity, RunInertia),
 		inForce: func(a []float64) string {
 			if !(a[2] > 0) {

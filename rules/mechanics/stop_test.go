@@ -10,7 +10,7 @@ import (
 // η′ = 0.976065 (see TestHolding).
 var level = vals{
 	MovedMassGiven: 30, Friction: 0, Orientation: Horizontal, Lead: 10 * mm, NominalDiameter: 25 * mm, RootDiameter: 20 * mm,
-	ThreadFriction: 0.003, Backlash: 0, Turning: NutTurns, NutInertia: 1.2e-4, Screws: 1,
+	ThreadFrictionGiven: 0.003, Backlash: 0, Turning: NutTurns, NutInertia: 1.2e-4, Screws: 1,
 	Ratio: 1, RotorInertia: 1.3e-4, MotorPeakTorque: 7.2,
 }
 
@@ -24,7 +24,7 @@ var level = vals{
 //
 // The coupling carries carriage and screw: 6.100095 N·m.
 func TestStopByMotor(t *testing.T) {
-	axis := level.with(vals{EmergencyDecel: 50, ReactionTime: 0.1})
+	axis := level.with(vals{EmergencyDecel: 50, ReactionTimeGiven: 0.1})
 	move := aMove{dist: 1, speed: 1, up: 1, down: 1}
 	c := axisOf(axis, move)
 	near(t, "stopped by the motor", c.V(StopMeans), StopByMotor, 0)
@@ -42,7 +42,7 @@ func TestStopByMotor(t *testing.T) {
 	limited := axisOf(axis.with(vals{TorqueLimit: 3.6}), move)
 	near(t, "half the torque", limited.V(StopReached), 35.349/2, 1e-3)
 	// Half of the torque is left at the top speed of 628.3185 rad/s.
-	weak := axisOf(axis.with(vals{MotorRatedSpeed: 200 * math.Pi / 2, MotorTopTorque: 3.6, MotorMaxSpeed: 200 * math.Pi}), move)
+	weak := axisOf(axis.with(vals{MotorRatedSpeedGiven: 200 * math.Pi / 2, MotorTopTorqueGiven: 3.6, MotorMaxSpeed: 200 * math.Pi}), move)
 	near(t, "torque at top speed", weak.V(StopAvailable), 3.6, 1e-9)
 }
 
@@ -57,7 +57,7 @@ func TestStopByMotor(t *testing.T) {
 // Going up weight helps the brake: at its full 2.5 N·m it stops the axis with
 // (2.5 + 0.457025)/0.2036833 = 14.517759 m/s², 435.5328 − 294.1995 N on the screw.
 func TestStopByBrake(t *testing.T) {
-	axis := level.with(vals{Orientation: Vertical, EmergencyDecel: 6, StopBy: StopByBrake, MotorBrake: 2.5, BrakeSlip: 0.6, BrakeDelay: 0.15})
+	axis := level.with(vals{Orientation: Vertical, EmergencyDecel: 6, StopBy: StopByBrake, MotorBrake: 2.5, BrakeSlipGiven: 0.6, BrakeDelayGiven: 0.15})
 	move := aMove{dist: -1, speed: 0.1, up: 1, down: 1}
 	c := axisOf(axis, move)
 	near(t, "torque of the brake", c.V(StopAvailable), 1.5, 0)
@@ -96,7 +96,10 @@ func TestForceAtRest(t *testing.T) {
 	c := axisOf(axis, press, back)
 	near(t, "force at rest", c.Series(PhaseForce)[Rest], 5000, 1e-9)
 	near(t, "torque at rest", c.V(StandingTorque), 7.957747, 1e-6)
-	near(t, "time at rest", c.V(StandingTime), 2, 1e-12)
+	near(t, "torque that lasts", c.V(LastingTorque), 7.957747, 1e-6)
+	brief := press
+	brief.dwell = 0.9
+	near(t, "a rest below a second", axisOf(axis, brief, back).V(LastingTorque), 0, 1e-12)
 	near(t, "standing force", c.V(StandingForce), 5000, 1e-9)
 	near(t, "self motion", c.V(SelfMotion), 4980.3867, 1e-9)
 	near(t, "peak force", c.V(PeakForce), 5000, 1e-9)
@@ -153,7 +156,7 @@ func TestAgainstAnEnd(t *testing.T) {
 	// As slow as can be, a push that does not yield counts twice.
 	near(t, "a push let go", ImpactForce(f, 2.5e-4, 0, k), 2*f, 1e-9)
 	// Two screws on the motor, one with 1.2 of its half; gear 2:1 of 0.95.
-	two := axisOf(level.with(vals{Screws: 2, MotorScrewsGiven: 2, Unevenness: 1.2, Ratio: 2, GearEfficiency: 0.95}), move)
+	two := axisOf(level.with(vals{Screws: 2, MotorScrewsGiven: 2, Unevenness: 1.2, Ratio: 2, GearEfficiencyGiven: 0.95}), move)
 	near(t, "push of one of two", two.V(StallForce), 4071.504*2*0.95*0.6, 1e-2)
 	near(t, "stress", limited.V(EndStress), CombinedStress(1130.973, 2, 20*mm), 10)
 	// A declared end speed asks for the stiffness.
@@ -165,19 +168,17 @@ func TestAgainstAnEnd(t *testing.T) {
 // TestBackFromDriving: a declared efficiency and the friction that makes it give
 // the same when the load drives. A thread of tan φ = 0.1 with a friction of 0.05
 // has (1 − 0.005)/(1 + 0.5) = 0.663333 one way and (1 − 0.5)/(1 + 0.005) = 0.497512
-// the other.
+// the other. At small lead angles it is the usual 2 − 1/η.
 func TestBackFromDriving(t *testing.T) {
-	phi := math.Atan(0.1)
-	near(t, "back-driving by hand", BackFromDriving(phi, 0.995/1.5), 0.5/1.005, 1e-12)
+	of := func(tan float64, more vals) float64 {
+		return axisOf(vals{Case: Usual, NominalDiameter: 1 / math.Pi, Lead: tan}.with(more)).V(BackEfficiency)
+	}
+	near(t, "by hand", of(0.1, vals{EfficiencyGiven: 0.995 / 1.5}), 0.5/1.005, 1e-12)
+	near(t, "small lead angle", of(1e-6, vals{EfficiencyGiven: 0.8}), 0.75, 1e-9)
 	for _, mu := range []float64{0.001, 0.003, 0.01, 0.05, 0.2} {
 		for _, tan := range []float64{0.02, 0.1, 0.3, 1, 2} {
-			phi := math.Atan(tan)
-			near(t, "back-driving", BackFromDriving(phi, DrivingEfficiency(phi, mu)), BackDrivingEfficiency(phi, mu), 1e-12)
+			eta := DrivingEfficiency(math.Atan(tan), mu)
+			near(t, "back-driving", of(tan, vals{EfficiencyGiven: eta}), of(tan, vals{ThreadFrictionGiven: mu}), 1e-12)
 		}
 	}
-	// Without a lead angle to speak of: 2 − 1/η.
-	near(t, "small lead angle", BackFromDriving(1e-6, 0.8), 0.75, 1e-9)
-	// What is declared counts, not what the friction would be without it.
-	declared := axisOf(vals{Lead: 10 * mm, NominalDiameter: 25 * mm, ThreadFriction: 0.003, EfficiencyGiven: 0.8})
-	near(t, "as declared", declared.V(BackEfficiency), BackFromDriving(declared.V(LeadAngle), 0.8), 0)
 }

@@ -64,6 +64,7 @@ var inWords = []string{
 	"rocking_turns", // of neighbours in the cycle
 	"drive_journal_diameter", "far_journal_diameter", "drive_endurance_limit", "far_endurance_limit",
 	"drive_journal_yield_safety", "far_journal_yield_safety", "drive_journal_fatigue_safety", "far_journal_fatigue_safety",
+	"brake_deceleration", "stop_torque", "reachable_deceleration", "fall_acceleration", "stop_screw_torque",
 	"torque_amplitude", "torque_middle", "belt_moment", "nut_heat", "least_friction_rise", "most_friction_rise", "temperature_factor",
 }
 
@@ -336,7 +337,7 @@ func (e *evaluator) symbol(s string) float64 {
 	}
 	if one != one && e.general && slices.Contains(e.q.May, q) {
 		switch {
-		case q == mechanics.Screws || q == mechanics.GearEfficiency:
+		case q == mechanics.Screws || q == mechanics.GearEfficiency || q == mechanics.RopeRatio:
 			one = 1
 		case q.Kind == unit.Stiffness:
 			one = math.Inf(1)

@@ -104,7 +104,7 @@ var sections = []struct {
 		"thread_friction", "gear_efficiency", "gear_inertia", "motor_rated_speed", "motor_torque_at_max_speed",
 		"efficiency", "back_driving_efficiency", "drag_torque", "shaft_inertia", "turning_inertia", "screws_per_motor", "load_inertia", "inertia_ratio",
 		"phase_screw_torque", "phase_motor_torque", "peak_screw_torque", "drive_end_torque", "peak_motor_torque", "rms_motor_torque", "torque_share", "peak_power",
-		"standing_torque", "standing_time", "holding_torque", "holding_safety", "lost_balance_torque", "rope_acceleration",
+		"standing_torque", "lasting_torque", "holding_torque", "holding_safety", "lost_balance_torque", "rope_acceleration",
 	}},
 	{"stop", "Emergency stop and mechanical end", "", []string{
 		"brake_torque", "stop_means", "stop_torque_available", "stop_delay", "brake_deceleration", "hardest_deceleration", "stop_torque", "reachable_deceleration",

@@ -40,7 +40,7 @@ type totals struct {
 	force, push, pull                float64 // greatest: either way, toward positive, toward negative
 	screwTorque, motorTorque, square float64
 	power, share                     float64
-	still, stillTime                 float64 // torque of the motor at rest, and how long
+	still, long                      float64 // torque of the motor at rest, and in rests of a second
 	sharpest                         float64 // acceleration
 	forces, torques                  reach   // from the least to the greatest, signed
 }
@@ -116,8 +116,16 @@ func (c *carriage) move(m Move, up, down float64) (did [4]stretch) {
 		c.reached = math.Min(c.reached, math.Max(did[gaining].topSpeed, did[keeping].topSpeed)/m.Speed)
 	}
 	// Whether thrust goes on at rest is not said where nothing is declared: then
-	// it counts.
-	c.rest(&did[resting], mass, heading(m)*instead(m.Hold, thrust), none(m.Dwell))
+	// the worse counts.
+	process := heading(m) * m.Hold
+	if !known(m.Hold) {
+		still := c.pulls(mass, 0, 0, 0, 0)
+		process = 0
+		if going := heading(m) * thrust; math.Abs(still+c.worst(going)) > math.Abs(still) {
+			process = going
+		}
+	}
+	c.rest(&did[resting], mass, process, none(m.Dwell))
 	return did
 }
 
@@ -229,13 +237,11 @@ func (c *carriage) rest(did *stretch, mass, process, dwell float64) {
 	}
 }
 
-// stands notes the greatest torque at rest, and for how long it lasts.
+// stands notes the greatest torque at rest, and the greatest that lasts.
 func (c *carriage) stands(torque, time float64) {
-	switch {
-	case torque > c.still*(1+1e-9):
-		c.still, c.stillTime = torque, time
-	case torque >= c.still*(1-1e-9) && torque > 0:
-		c.still, c.stillTime = math.Max(c.still, torque), math.Max(c.stillTime, time)
+	c.still = math.Max(c.still, torque)
+	if time >= 1 {
+		c.long = math.Max(c.long, torque)
 	}
 }
 

@@ -17,13 +17,14 @@ func (w *work) duty(c *carriage) {
 	hours := 14e6/(perMinute*math.Sqrt(mm)) - 4*mm
 	w.set("grease_revolutions", math.Max(0, hours*60*perMinute))
 	w.set("rocking_turns", w.rocking()/a.Lead)
-	torque := w.out["drive_end_torque"][0] * 0
-	if known(c.onMotor) {
-		torque = 0
-	}
-	w.set("cycle_end_torque", c.screwTorque*c.onMotor+torque*0+0*w.out["peak_motor_torque"][0])
 	w.set("motor_end_torque", a.Ratio*w.out["stall_torque"][0])
-	w.set("screw_brake_safety", none(a.Brake)/c.onMotor/w.out["holding_torque"][0])
+	turned := c.onMotor * w.out["holding_torque"][0]
+	if known(a.Brake) {
+		turned = a.Brake / turned
+	} else {
+		turned *= 0
+	}
+	w.set("screw_brake_safety", turned)
 }
 
 // rocking walks two cycles on end and looks at each pair of moves that turns round.
@@ -36,7 +37,13 @@ func (w *work) rocking() float64 {
 			}
 		}
 	}
-	least := math.Inf(1)
+	least := 0.0
+	if len(w.a.Moves) == 0 {
+		return unknown
+	}
+	for _, x := range way {
+		least = math.Max(least, math.Abs(x))
+	}
 	for i := 1; i < len(way); i++ {
 		if way[i] > 0 != (way[i-1] > 0) {
 			least = math.Min(least, math.Max(math.Abs(way[i]), math.Abs(way[i-1])))

@@ -74,7 +74,7 @@ func lasting(tensile, d, r float64) float64 {
 
 func (w *work) journals(c *carriage) {
 	a := w.a
-	all := 0 * (w.out["working_force"][0] + w.out["peak_screw_torque"][0])
+	all := 0 * (w.out["working_force"][0] + c.screwTorque + c.turnDrag + c.turning + c.driving + c.backward + c.lead)
 	force := 0 * w.out["working_force"][0]
 	fa, fm := w.set("force_amplitude", (c.forces.utmost-c.forces.least)/2+force), w.set("force_middle", math.Abs(c.forces.utmost+c.forces.least)/2+force)
 	ta, tm := w.set("torque_amplitude", (c.torques.utmost-c.torques.least)/2+all), w.set("torque_middle", math.Abs(c.torques.utmost+c.torques.least)/2+all)

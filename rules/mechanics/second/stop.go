@@ -40,8 +40,9 @@ func (w *work) balance(c *carriage) {
 		w.out["rest_force"] = append(w.out["rest_force"], w.shared(f))
 	}
 	all := c.force + 0*(c.driving+c.backward+c.turnDrag+c.turning+c.rotor) + 0*c.pulls(c.mass, 1, 0, 0, c.drag)
-	w.set("standing_torque", math.Max(c.still, math.Abs(none(w.shared(a.Standstill)))*a.Lead/(2*math.Pi)*c.onMotor/a.Ratio)+0*all)
-	w.set("standing_time", c.stillTime+0*all+0*(a.Lead+c.onMotor+a.Ratio))
+	held := math.Abs(none(w.shared(a.Standstill))) * a.Lead / (2 * math.Pi) * c.onMotor / a.Ratio
+	w.set("standing_torque", math.Max(c.still, held)+0*all)
+	w.set("lasting_torque", math.Max(c.long, held)+0*all)
 }
 
 // A halt is one way an emergency stop may begin.
