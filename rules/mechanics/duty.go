@@ -63,6 +63,11 @@ var (
 		Needs: qs(NominalDiameter, MeanRotation),
 	}, f2(GreaseTurns))
 
+	RegreaseShare = calc(Quantity{
+		Name: "regrease_share", Symbol: "k_g", Title: "revolutions between two greasings over those of a thrust ball bearing", Kind: u.Percentage,
+		Formula: "N_g/N_gr", Source: srcElementary, Needs: qs(RegreaseTurns, UsualTurns),
+	}, f2(func(n, usual float64) float64 { return n / usual }))
+
 	RockingTurns = fold(Quantity{
 		Name: "rocking_turns", Symbol: "N_rk", Title: "turns of the shortest to-and-fro in the cycle", Kind: u.Revolutions,
 		Formula: "min over moves that turn round on the move before, the first on the last, of max(|s_i|, |s_(i−1)|)/P_h; without any, max |s_i|/P_h", Source: srcGeometry,

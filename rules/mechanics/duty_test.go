@@ -31,6 +31,7 @@ func TestGreaseTurns(t *testing.T) {
 	// 0.25 m/s on 10 mm are 1500 rpm; 8 s a cycle of 200 turns, 900,000 cycles a year, half a year.
 	near(t, "of an axis", c.V(UsualTurns)/1e6, 159, 1e-3)
 	near(t, "between two greasings", c.V(RegreaseTurns)/1e6, 90, 1e-3)
+	near(t, "share", c.V(RegreaseShare), 90/159.0, 1e-5)
 }
 
 // TestShortestRocking: by hand, in turns of a lead of 5 mm.

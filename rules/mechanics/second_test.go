@@ -62,7 +62,7 @@ var agreement = []struct {
 	{1e-6, 0, "over a deceleration that may all but cancel", "run_on_distance"},
 	{1e-9, 1e-15, "growth that a stretch may just take up, in m", "thermal_growth"},
 	{1e-7, 0, "of what may cancel, its third power or its reciprocal", `
-		life_plus life_minus life life_hours life_years life_distance life_ratio holding_safety screw_brake_safety grease_revolutions
+		life_plus life_minus life life_hours life_years life_distance life_ratio holding_safety screw_brake_safety grease_revolutions regrease_share
 		support_load support_peak_load support_static_safety support_life_years support_life_ratio nut_bearing_life_years nut_bearing_life_ratio nut_bearing_static_safety
 		drive_journal_yield_safety drive_journal_fatigue_safety far_journal_yield_safety far_journal_fatigue_safety`},
 	{1e-8, 0, "bar elements, in which a rigid bearing is 10⁹ times as stiff as a bar", `

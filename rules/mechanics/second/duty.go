@@ -11,11 +11,12 @@ func (w *work) duty(c *carriage) {
 		part *= 0.5
 	}
 	w.set("grease_factor", part)
-	w.set("regrease_revolutions", w.turnsPerYear/year*a.RegreaseEvery)
+	greased := w.set("regrease_revolutions", w.turnsPerYear/year*a.RegreaseEvery)
 	// Hours of a thrust bearing, then its turns.
 	mm, perMinute := 1000*a.NominalDiameter, w.path/w.moving/a.Lead*60
 	hours := 14e6/(perMinute*math.Sqrt(mm)) - 4*mm
-	w.set("grease_revolutions", math.Max(0, hours*60*perMinute))
+	usual := w.set("grease_revolutions", math.Max(0, hours*60*perMinute))
+	w.set("regrease_share", greased/usual)
 	w.set("rocking_turns", w.rocking()/a.Lead)
 	w.set("motor_end_torque", a.Ratio*w.out["stall_torque"][0])
 	turned := c.onMotor * w.out["holding_torque"][0]
