@@ -16,6 +16,7 @@ axis "nozzles" {
     overtravel             = "30 mm"
     emergency_deceleration = "4 m/s2"
     reaction_time          = "50 ms"
+    stop_by                = "motor"
     move "down" {
       distance = "-320 mm"
       speed    = "0.2 m/s"

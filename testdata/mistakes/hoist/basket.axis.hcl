@@ -16,6 +16,7 @@ axis "basket" {
     overtravel             = "30 mm"
     emergency_deceleration = "3 m/s2"
     reaction_time          = "50 ms"
+    stop_by                = "motor"
     move "up" {
       distance = "580 mm"
       speed    = "0.15 m/s"

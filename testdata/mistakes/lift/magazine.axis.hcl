@@ -8,6 +8,7 @@ axis "magazine" {
     friction       = 0.008
     drag           = "90 N"
     counterbalance = "1960 N"
+    counterbalance_by = "weight"
     side_force     = "0 N"
     side_moment    = "0 N m"
   }
@@ -16,6 +17,7 @@ axis "magazine" {
     overtravel             = "40 mm"
     emergency_deceleration = "2.5 m/s2"
     reaction_time          = "60 ms"
+    stop_by                = "motor"
     move "up" {
       distance = "850 mm"
       speed    = "0.2 m/s"

@@ -16,6 +16,7 @@ axis "ram" {
     overtravel             = "25 mm"
     emergency_deceleration = "3 m/s2"
     reaction_time          = "40 ms"
+    stop_by                = "motor"
     move "approach" {
       distance = "-270 mm"
       speed    = "0.15 m/s"
@@ -26,6 +27,7 @@ axis "ram" {
       speed    = "20 mm/s"
       ramp     = "0.1 s"
       thrust   = "12 kN"
+      hold     = "12 kN"
       dwell    = "0.5 s"
     }
     move "return" {

@@ -16,6 +16,7 @@ axis "skip" {
     overtravel             = "30 mm"
     emergency_deceleration = "2.5 m/s2"
     reaction_time          = "60 ms"
+    stop_by                = "motor"
     move "up" {
       distance = "950 mm"
       speed    = "0.15 m/s"

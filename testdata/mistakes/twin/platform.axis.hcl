@@ -18,6 +18,7 @@ axis "platform" {
     overtravel             = "20 mm"
     emergency_deceleration = "2 m/s2"
     reaction_time          = "60 ms"
+    stop_by                = "motor"
     move "up" {
       distance = "950 mm"
       speed    = "0.1 m/s"
