@@ -30,7 +30,7 @@ with the size of the screw besides:
 
 And some with their neighbours, where two columns of a data sheet are easily mixed up: a
 brake on the screw holds 0.1 to 30 times the peak torque of its motor (through the ratio);
-the peak torque of a motor is at least 1.2 times its rated torque; the static rating of a
+the peak torque of a motor is more than its rated torque; the static rating of a
 support is 0.5 to 5 times its dynamic rating, and not the same number.
 
 What no axis can have is not asked but refused while reading: less than a thousandth of
@@ -80,8 +80,8 @@ func besideItself(p *PartView) (out []PartFault) {
 	beyond := p.Limit("beyond")
 	switch p.Kind {
 	case "motor":
-		if times := p.Num("peak_torque") / p.Num("rated_torque"); times >= 1-slack && above(1.2, times*beyond) {
-			out = append(out, PartFault{At: "rated_torque", Enters: []string{"peak_torque"}, Limit: "beyond", Use: 1.2 / times / beyond,
+		if times := p.Num("peak_torque") / p.Num("rated_torque"); times >= 1-slack && above(1.05, times*beyond) {
+			out = append(out, PartFault{At: "rated_torque", Enters: []string{"peak_torque"}, Limit: "beyond", Use: 1.05 / times / beyond,
 				Message: fmt.Sprintf("%s of %s is hardly less than its %s; servo motors give 2 to 4 times: was one column read twice?", p.Say("rated_torque"), p.Ref(), p.Say("peak_torque"))})
 		}
 	case "support":

@@ -18,7 +18,7 @@ func greaseWears(v *View) string {
 		return ""
 	}
 	var why []string
-	if t := v.V(m.NutTemperature); t > warmGrease {
+	if t := v.V(m.NutTemperature); m.GreaseFactor(t, v.V(m.GreaseMax), false) < 1 {
 		why = append(why, fmt.Sprintf("the nut reaches %s", unit.Format(t, unit.Temperature, v.Sys)))
 	}
 	if v.V(m.Incline) >= m.Upright {
@@ -27,8 +27,22 @@ func greaseWears(v *View) string {
 	return fmt.Sprintf(" (%s of the usual interval: %s)", v.Percent(part), strings.Join(why, ", "))
 }
 
-// warmGrease is the temperature in K up to which grease keeps its usual interval.
-const warmGrease = 343.15
+// tooHotForGrease is for questions about a grease that does not bear the heat at all.
+var tooHotForGrease = Reason{"the nut gets hotter than the grease bears (see lubricant-environment)", func(v *View) bool {
+	return v.V(m.NutTemperature) > v.V(m.GreaseMax)
+}}
+
+// worn is for a question that would ask for what is asked for already.
+var worn = Reason{"interval or distance are too long already", func(v *View) bool {
+	r := ByName("regrease-interval")
+	for i := range r.Tests[:2] {
+		t := &r.Tests[i]
+		if limit, _, ok := v.limit(r, &t.Limit); ok && above(v.V(t.Value), limit*v.V(m.GreasePart)) {
+			return true
+		}
+	}
+	return false
+}}
 
 var _ = register(Rule{
 	Name:     "regrease-interval",
@@ -40,14 +54,15 @@ policy. The distance comes from cycle and duty; small leads make many turns of a
 distance.
 
 Each of them holds up to 70 °C at the nut (the place and the shaft's own rise) on a level
-screw. Every 15 K more halve it, and so does a screw that stands upright (more than 45°),
+screw, with a grease good to 120 °C; a grease whose limit is higher holds it to as many
+degrees more. Every 15 K above halve it, and so does a screw that stands upright (45° or more),
 from which grease runs down. A place whose temperature is not declared counts as no warmer
 than 70 °C; see lubricant-environment.
 
 The turns of a thrust ball bearing are 60·(14·10⁶/√d − 4·d·n) with d in mm and n in rpm.`,
 	Source:   "bearing handbooks for heat and upright shafts; an empirical formula of guides to drive elements for the turns; 1000 km and six months: common practice, no source",
 	Severity: Warning,
-	Reasons:  []Reason{dryRunning},
+	Reasons:  []Reason{dryRunning, tooHotForGrease},
 	Tests: []Test{
 		{
 			Limit:   Limit{Name: "interval", Doc: "regreasing interval of a level screw up to 70 °C", Kind: unit.Span, Sense: AtMost, Default: m.Year / 2},
@@ -58,7 +73,7 @@ The turns of a thrust ball bearing are 60·(14·10⁶/√d − 4·d·n) with d i
 					v.F(m.RegreaseEvery), v.Show(limit*v.V(m.GreasePart), unit.Span), greaseWears(v))
 			},
 			At:     at("lubrication.regrease_every"),
-			Enters: quantities(m.PlaceMax, m.TemperatureRise, m.Orientation, m.InclineGiven),
+			Enters: quantities(m.PlaceMax, m.TemperatureRise, m.GreaseMax, m.Orientation, m.InclineGiven),
 			Levers: levers(regrease),
 		},
 		{
@@ -71,7 +86,7 @@ The turns of a thrust ball bearing are 60·(14·10⁶/√d − 4·d·n) with d i
 					v.F(m.RegreaseDistance), v.F(m.RegreaseEvery), v.F(m.DistancePerDay), v.Show(limit*v.V(m.GreasePart), unit.Length), greaseWears(v))
 			},
 			At:     at("lubrication.regrease_every"),
-			Enters: quantities(m.HoursPerDay, m.DaysPerYear, m.PlaceMax, m.TemperatureRise, m.Orientation, m.InclineGiven),
+			Enters: quantities(m.HoursPerDay, m.DaysPerYear, m.PlaceMax, m.TemperatureRise, m.GreaseMax, m.Orientation, m.InclineGiven),
 			Levers: levers(regrease),
 		},
 		{
@@ -79,12 +94,14 @@ The turns of a thrust ball bearing are 60·(14·10⁶/√d − 4·d·n) with d i
 			Value:   m.RegreaseShare,
 			Against: m.GreasePart,
 			Needs:   quantities(m.RegreaseTurns, m.UsualTurns),
+			Also:    quantities(m.RegreaseEvery, m.RegreaseDistance),
+			Reasons: []Reason{worn},
 			Say: func(v *View, limit float64) string {
-				return fmt.Sprintf("the screw turns %s times in %s; a thrust ball bearing of its size is greased at least every %s turns%s",
+				return fmt.Sprintf("the screw makes %s in %s; a thrust ball bearing of its size is greased at least every %s%s",
 					v.F(m.RegreaseTurns), v.F(m.RegreaseEvery), v.Show(limit*v.V(m.GreasePart)*v.V(m.UsualTurns), unit.Revolutions), greaseWears(v))
 			},
 			At:     at("lubrication.regrease_every"),
-			Enters: quantities(m.Lead, m.NominalDiameter, m.HoursPerDay, m.DaysPerYear, m.PlaceMax, m.TemperatureRise, m.Orientation, m.InclineGiven),
+			Enters: quantities(m.Lead, m.NominalDiameter, m.HoursPerDay, m.DaysPerYear, m.PlaceMax, m.TemperatureRise, m.GreaseMax, m.Orientation, m.InclineGiven),
 			Levers: levers(regrease),
 		},
 	},

@@ -11,12 +11,13 @@ const Upright = math.Pi / 4
 
 // GreaseFactor is the part of its usual interval that a grease holds at a
 // temperature t in K: half for each 15 K above 70 °C, and half again upright. Below 70 °C
-// nothing is gained (bearing handbooks; common practice, no source). An unknown
-// temperature counts as one below.
-func GreaseFactor(t float64, upright bool) float64 {
+// nothing is gained (bearing handbooks, for greases good to 120 °C; common practice, no
+// source). A grease with a limit beyond 120 °C keeps its interval by as much longer
+// (no source). Unknown temperatures count as 70 °C and a limit of 120 °C.
+func GreaseFactor(t, limit float64, upright bool) float64 {
 	k := 1.0
-	if t > 343.15 {
-		k = math.Pow(2, -(t-343.15)/15)
+	if base := 343.15 + math.Max(0, or(limit, 0)-393.15); t > base {
+		k = math.Pow(2, -(t-base)/15)
 	}
 	if upright {
 		k /= 2
@@ -37,20 +38,20 @@ func GreaseTurns(d, n float64) float64 {
 var (
 	GreasePart = calc(Quantity{
 		Name: "grease_factor", Symbol: "k_gr", Title: "part of its usual interval that the grease holds in heat and upright", Kind: u.Percentage,
-		Formula: "2^(−max(0, ϑ_n − 343.15)/15)/2 if ϑ_n is given and θ_i ≥ π/4; 2^(−max(0, ϑ_n − 343.15)/15) if ϑ_n is given; 1/2 if θ_i ≥ π/4; 1",
-		Source:  "bearing handbooks: half for 15 K above 70 °C, half for upright shafts; common practice, no source",
-		Needs:   qs(Incline), May: qs(NutTemperature),
+		Formula: "2^(−max(0, ϑ_n − 343.15 − max(0, ϑ_g2 − 393.15))/15)/2 if ϑ_n is given and ϑ_g2 is given and θ_i ≥ π/4; 2^(−max(0, ϑ_n − 343.15 − max(0, ϑ_g2 − 393.15))/15) if ϑ_n is given and ϑ_g2 is given; 2^(−max(0, ϑ_n − 343.15)/15)/2 if ϑ_n is given and θ_i ≥ π/4; 2^(−max(0, ϑ_n − 343.15)/15) if ϑ_n is given; 1/2 if θ_i ≥ π/4; 1",
+		Source:  "bearing handbooks: half for 15 K above 70 °C with greases good to 120 °C, half for upright shafts; as much later for greases good beyond: common practice, no source",
+		Needs:   qs(Incline), May: qs(NutTemperature, GreaseMax),
 		inForce: func(a []float64) string {
 			f := "1"
 			if a[1] == a[1] {
-				f = "2^(−max(0, ϑ_n − 343.15)/15)"
+				f = "2^(−max(0, ϑ_n − 343.15" + given(" − max(0, ϑ_g2 − 393.15)", a[2], " − max(0, ϑ_g2 − 393.15)") + ")/15)"
 			}
 			if a[0] >= Upright {
 				f += "/2"
 			}
 			return f
 		},
-	}, f2(func(incline, t float64) float64 { return GreaseFactor(t, incline >= Upright) }))
+	}, f3(func(incline, t, limit float64) float64 { return GreaseFactor(t, limit, incline >= Upright) }))
 
 	RegreaseTurns = calc(Quantity{
 		Name: "regrease_revolutions", Symbol: "N_g", Title: "revolutions between two greasings", Kind: u.Revolutions,

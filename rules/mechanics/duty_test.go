@@ -9,10 +9,11 @@ import (
 // below (bearing handbooks; common practice, no source).
 func TestGreaseFactor(t *testing.T) {
 	for c, want := range map[float64]float64{20: 1, 70: 1, 85: 0.5, 100: 0.25, 115: 0.125} {
-		within(t, "level", GreaseFactor(273.15+c, false), want, 1e-12)
-		within(t, "upright", GreaseFactor(273.15+c, true), want/2, 1e-12)
+		within(t, "level", GreaseFactor(273.15+c, math.NaN(), false), want, 1e-12)
+		within(t, "upright", GreaseFactor(273.15+c, 273.15+110, true), want/2, 1e-12)
 	}
-	near(t, "temperature not known", GreaseFactor(math.NaN(), true), 0.5, 0)
+	near(t, "temperature not known", GreaseFactor(math.NaN(), math.NaN(), true), 0.5, 0)
+	near(t, "a grease good to 150 °C at 115 °C", GreaseFactor(273.15+115, 273.15+150, false), 0.5, 1e-9)
 	hot := vals{Orientation: Vertical, PlaceMax: 273.15 + 75, TemperatureRise: 10}
 	near(t, "place and rise of an upright axis", axisOf(hot).V(GreasePart), 0.25, 1e-12)
 	near(t, "at 30°", axisOf(vals{InclineGiven: math.Pi / 6}).V(GreasePart), 1, 0)

@@ -135,6 +135,7 @@ type Axis struct {
 	FarSpeed        float64 `path:"far_support.max_speed"`
 
 	PlaceMax     float64 `path:"place.max_temperature"`
+	GreaseMax    float64 `path:"grease.max_temperature"`
 	PlaceCooling float64 `path:"place.cooling"`
 	StabilisedTo float64 `path:"screw.stabilised_to"`
 
@@ -350,6 +351,7 @@ func (d draw) screw(a *Axis) {
 	a.Approach = d.oneOf("one-side", "both-sides")
 	a.TemperatureRise = d.numOf(d.between(-50, 100), d.between(0, 10))
 	d.maybe(0.7, &a.PlaceMax, 273.15+d.numOf(d.between(-20, 100), d.between(0, 260), 120, 150, 175, 200, 250))
+	d.maybe(0.6, &a.GreaseMax, 273.15+d.between(60, 300))
 	d.maybe(0.5, &a.PlaceCooling, d.between(1, 100))
 	d.maybe(0.8, &a.StabilisedTo, 273.15+d.between(100, 400))
 	a.TransportFactor = d.numOf(1, 2, d.between(1, 2))

@@ -6,7 +6,11 @@ import "math"
 func (w *work) duty(c *carriage) {
 	a := w.a
 	// Steps of 15 K above 70 °C, each of which halves the interval.
-	part := math.Exp(-math.Ln2*math.Max(0, none(w.out["nut_temperature"][0]-273.15-70))/15) + 0*w.load.sin
+	keeps := 70.0
+	if limit := a.GreaseMax - 273.15; limit > 120 {
+		keeps += limit - 120
+	}
+	part := math.Exp(-math.Ln2*math.Max(0, none(w.out["nut_temperature"][0]-273.15-keeps))/15) + 0*w.load.sin
 	if w.load.sin > 0.5*math.Sqrt2*(1-1e-12) {
 		part *= 0.5
 	}
