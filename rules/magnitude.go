@@ -134,7 +134,7 @@ var sizedAxis, sizedMove = func() (axis, move []*spec.Field) {
 		case f.Usual[0] == "":
 		case f.Index() >= lang.Moves:
 			move = append(move, f)
-		case slices.ContainsFunc(lang.Axis.Blocks, func(b *spec.Block) bool { return b.Name == block }):
+		case f.Path == f.Name, slices.ContainsFunc(lang.Axis.Blocks, func(b *spec.Block) bool { return b.Name == block }):
 			axis = append(axis, f)
 		}
 	}

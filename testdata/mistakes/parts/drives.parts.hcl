@@ -89,6 +89,7 @@ coupling "c18" {
 }
 
 coupling "c45" {
+  max_torque   = "90 N m"
   rated_torque = "45 N m"
   inertia      = "1.4 kg cm2"
 }
