@@ -60,16 +60,21 @@ func (v *View) assumed(b *Bench, t *Test) []Range {
 	if v.Calc != b.calc || b.casesOf != v.Axis {
 		return v.assumedNow(t)
 	}
-	if !b.ranged {
-		b.ranges, b.ranged = v.assumedInto(b.ranges[:0]), true
-	}
 	var out []Range
-	for _, r := range b.ranges {
+	for _, r := range v.ranges(b) {
 		if t.looksAt(r) {
 			out = append(out, r)
 		}
 	}
 	return out
+}
+
+// ranges is Assumed of the axis that the bench judges whole, found once.
+func (v *View) ranges(b *Bench) []Range {
+	if !b.ranged {
+		b.ranges, b.ranged = v.assumedInto(b.ranges[:0]), true
+	}
+	return b.ranges
 }
 
 // assumedNow is assumed for values that change from one asking to the next.
@@ -86,10 +91,12 @@ func (v *View) assumedNow(t *Test) (out []Range) {
 	return out
 }
 
-// at is the view with a case assumed. In the view of an axis that is judged whole
-// everything is computed for it once; else what the test looks at.
+// at is the view with a case assumed, in the bench's memory: good until the next call.
+// In the view of an axis that is judged whole everything is computed for it once; else
+// what the test looks at.
 func (v *View) at(b *Bench, t *Test, k float64) *View {
-	w := *v
+	w := &b.view
+	*w = *v
 	switch {
 	case v.Calc != b.calc || b.casesOf != v.Axis:
 		w.Calc = b.caseOf
@@ -107,7 +114,7 @@ func (v *View) at(b *Bench, t *Test, k float64) *View {
 		}
 	}
 	w.Calc.Watch(v.Calc.Watched())
-	return &w
+	return w
 }
 
 // wholeCase is everything that hangs on the case.
@@ -194,7 +201,15 @@ func (v *View) mix(b *Bench, r *Rule, t *Test, o *over) {
 }
 
 // assumes reports whether something is assumed that a test looks at.
-func (v *View) assumes(b *Bench, t *Test) bool { return !t.Nominal && len(v.assumed(b, t)) > 0 }
+func (v *View) assumes(b *Bench, t *Test) bool {
+	switch {
+	case t.Nominal:
+		return false
+	case v.Calc != b.calc || b.casesOf != v.Axis:
+		return v.assumesNow(t)
+	}
+	return slices.ContainsFunc(v.ranges(b), t.looksAt)
+}
 
 // assumesNow is assumes for values that change from one asking to the next.
 func (v *View) assumesNow(t *Test) bool { return !t.Nominal && len(v.assumedNow(t)) > 0 }

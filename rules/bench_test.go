@@ -101,6 +101,7 @@ const fleetAxis = `axis "a%05d" {
     overtravel = "15 mm"
     emergency_deceleration = "8 m/s2"
     stop_by = "motor"
+    reaction_time = "10 ms"
     move "out" {
       distance = "720 mm"
       speed    = "%g m/s"

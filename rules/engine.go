@@ -132,6 +132,7 @@ func (j *Judge) InForce(f *spec.Folder) []Setting { return j.policies.of(f).sett
 type Bench struct {
 	calc, trial, from *mechanics.Calc
 	caseOf            *mechanics.Calc // for one case of what is assumed
+	view              View            // of that case
 	cases             [len(ends)]*mechanics.Calc
 	casesOf           *spec.Axis // whose calc is in cases; nil: none is kept
 	casesRun          [len(ends)]bool

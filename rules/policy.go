@@ -248,12 +248,13 @@ func (f *inForce) limit(r *Rule, l *Limit, w spec.PolicyLimit) (float64, bool) {
 	x := w.Number
 	if l.Kind == unit.None {
 		if w.IsText {
-			f.report("value", w.Place, fmt.Sprintf("write it bare: %s = %s", l.Name, ratio(l.Default)), "%s of %s is a bare number, found the text %q", l.Name, r.Name, w.Text)
+			f.report("value", w.Place, spec.Bare(l.Name, w.Text), "%s of %s is a number without unit or quotes, found the text %q", l.Name, r.Name, w.Text)
 			return 0, false
 		}
 	} else {
 		if !w.IsText {
-			f.report("unit", w.Place, fmt.Sprintf("write it as text with its unit: %s = %q", l.Name, unit.Format(l.Default, l.Kind, unit.Metric)), "%s of %s is %s with a unit", l.Name, r.Name, l.Kind.WithArticle())
+			f.report("unit", w.Place, fmt.Sprintf("write it in quotes, such as %q", unit.WithUnit(ratio(w.Number), l.Kind, unit.Format(l.Default, l.Kind, unit.Metric))),
+				"%s of %s needs a unit; the bare number %s has none", l.Name, r.Name, ratio(w.Number))
 			return 0, false
 		}
 		q, err := unit.Parse(w.Text, l.Kind)

@@ -34,16 +34,6 @@ not looked at. Screws declared in inches are not asked.`,
 	},
 })
 
-// sizeOf lists the values of nominal diameter and lead, as far as they are given.
-func sizeOf(v *View) (out []*spec.Value) {
-	for _, f := range fields("screw.nominal_diameter", "screw.lead") {
-		if x := v.Value(f); x != nil {
-			out = append(out, x)
-		}
-	}
-	return out
-}
-
 // preferred reports whether a nominal diameter or lead is one of ISO 3408-2.
 func preferred(x *spec.Value) bool {
 	diameter, lead, _ := tables.IsPreferred(x.Num.Nominal, x.Num.Nominal)

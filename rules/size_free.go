@@ -75,7 +75,7 @@ type free struct {
 // free's numbers: what a screw is asked for, and what is open about it.
 var (
 	freeFields = fields("screw.nominal_diameter", "screw.lead", "screw.root_diameter", "screw.dynamic_rating", "screw.static_rating")
-	openFields = fields("screw.part", "screw.ball_circle_diameter", "screw.ball_diameter", "screw.loaded_turns", "screw.longest", "screw.efficiency")
+	openFields = fields("screw.part", "nut.part", "screw.ball_circle_diameter", "screw.ball_diameter", "screw.loaded_turns", "screw.longest", "screw.efficiency")
 )
 
 const (

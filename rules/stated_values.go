@@ -231,6 +231,14 @@ func matched(words *regexp.Regexp, text string, has ...string) []string {
 	return words.FindStringSubmatch(text)
 }
 
+// firstMatch is what an expression without groups finds in a text, sought as matched does.
+func firstMatch(words *regexp.Regexp, text string, has ...string) string {
+	if s := matched(words, text, has...); s != nil {
+		return s[0]
+	}
+	return ""
+}
+
 // about reports whether a stated length is that of a value, but for rounding.
 func about(x float64, v *spec.Value) bool {
 	return v != nil && math.Abs(x-v.Num.Nominal) <= 0.02*v.Num.Nominal
@@ -243,7 +251,8 @@ func statedLie(v *View, text string) []Fault {
 	if at == nil {
 		at = v.Value(field("incline"))
 	}
-	up, level := upWords.FindString(text), levelWords.FindString(text)
+	up := firstMatch(upWords, text, "lifts", "raises", "hoists", "lowers", "vertical", "upright")
+	level := firstMatch(levelWords, text, "horizontal")
 	said := ""
 	switch {
 	case !ok || at == nil || up != "" && level != "":
@@ -267,7 +276,7 @@ func statedGuide(v *View, text string) []Fault {
 		return nil
 	}
 	said := ""
-	switch rolling, sliding := rollingWord.FindString(text), slidingWord.FindString(text); {
+	switch rolling, sliding := firstMatch(rollingWord, text, "guide", "rail"), firstMatch(slidingWord, text, "slideway", "dovetail", "guide", "bearing", "way"); {
 	case rolling != "" && sliding != "":
 	case rolling != "" && mu.Num.Nominal > 0.05:
 		said = rolling
@@ -285,9 +294,12 @@ func statedGuide(v *View, text string) []Fault {
 func ladenMoves(v *View) (out []Fault) {
 	f := field("motion.move.payload")
 	for i, mv := range v.Axis.Moves {
-		s := ladenWords.FindStringSubmatch(mv.Name)
 		x := v.MoveValue(mv, f)
-		if s == nil || x == nil {
+		if x == nil {
+			continue
+		}
+		s := ladenWords.FindStringSubmatch(mv.Name)
+		if s == nil {
 			continue
 		}
 		word := strings.ToLower(s[1])

@@ -140,7 +140,7 @@ func (d *decoder) entries(body *hclsyntax.Body, b *Block, where string, attr fun
 			d.report("unknown-name", at, "write it as a block: "+b.block(name).head()+" { … }", "%s is a block, not an attribute", name)
 			continue
 		}
-		d.report("unknown-name", at, didYouMean(name, b.names()), "%s has no attribute %q", where, clip(name))
+		d.report("unknown-name", at, b.unknown(name, false), "%s has no attribute %q", where, clip(name))
 	}
 	for _, blk := range body.Blocks {
 		if d.full() {
@@ -152,7 +152,7 @@ func (d *decoder) entries(body *hclsyntax.Body, b *Block, where string, attr fun
 			if b.field(blk.Type) != nil {
 				d.report("unknown-name", at, fmt.Sprintf("write it with an equals sign: %s = …", blk.Type), "%s is an attribute, not a block", blk.Type)
 			} else {
-				d.report("unknown-name", at, didYouMean(blk.Type, b.names()), "%s has no block %q", where, clip(blk.Type))
+				d.report("unknown-name", at, b.unknown(blk.Type, true), "%s has no block %q", where, clip(blk.Type))
 			}
 			lose(lost{in: b, name: blk.Type, at: at, block: b.field(blk.Type) == nil})
 			continue
@@ -377,9 +377,10 @@ func (d *decoder) quantity(f *Field, expr hclsyntax.Expression) (unit.Quantity, 
 	if !isText {
 		if c.Type() == cty.Number && !c.IsNull() {
 			n, _ := c.AsBigFloat().Float64()
-			d.report("unit", at, fmt.Sprintf("write it as text with its unit: %s = %s", f.Name, f.Example), "%s is %s with a unit; the bare number %s says none", f.Name, f.Unit.WithArticle(), trimNumber(n))
+			like := unit.WithUnit(trimNumber(n), f.Unit, strings.Trim(f.Example, `"`))
+			d.report("unit", at, fmt.Sprintf("write it in quotes, such as %q", like), "%s needs a unit; the bare number %s has none", f.Name, trimNumber(n))
 		} else {
-			d.report("value", at, fmt.Sprintf("write it as text with its unit: %s = %s", f.Name, f.Example), "%s is %s, such as %s, not %s", f.Name, f.Unit.WithArticle(), f.Example, found(c))
+			d.report("value", at, "", "%s is %s, such as %s, not %s", f.Name, f.Unit.WithArticle(), f.Example, found(c))
 		}
 		return unit.Quantity{}, "", false
 	}
@@ -399,7 +400,7 @@ func (d *decoder) readQuantity(f *Field, s string, at Place) (unit.Quantity, boo
 				rule = "value"
 			}
 		}
-		d.report(rule, at, "", "%s: %v", f.Name, err)
+		d.report(rule, at, f.other(e), "%s: %v", f.Name, err)
 		return q, false
 	}
 	return q, d.inRange(f, q, s, at)
@@ -454,6 +455,18 @@ func (f *Field) Permitted() string {
 	return fmt.Sprintf("from %s to %s", f.show(f.Min), f.show(f.Max))
 }
 
+// Bare says how to write the text of a number; "" where it holds none.
+func Bare(name, text string) string {
+	var e *unit.Error
+	switch _, err := unit.Parse(text, unit.None); {
+	case err == nil:
+		return fmt.Sprintf("write %s = %s", name, strings.TrimSpace(text))
+	case errors.As(err, &e) && e.Near != "":
+		return fmt.Sprintf("write %s = %s", name, e.Near)
+	}
+	return ""
+}
+
 func (d *decoder) number(f *Field, expr hclsyntax.Expression) (float64, bool) {
 	c, s, isText, ok := d.literal(expr)
 	if !ok {
@@ -461,7 +474,7 @@ func (d *decoder) number(f *Field, expr hclsyntax.Expression) (float64, bool) {
 	}
 	at := d.place(expr.Range())
 	if isText {
-		d.report("value", at, fmt.Sprintf("write it bare: %s = %s", f.Name, f.Example), "%s is a bare number, found the text %q", f.Name, clip(s))
+		d.report("value", at, Bare(f.Name, s), "%s is a number without unit or quotes, found the text %q", f.Name, clip(s))
 		return 0, false
 	}
 	if c.Type() != cty.Number || c.IsNull() {

@@ -40,7 +40,7 @@ axis "cross" {
 		fmt.Println()
 	}
 	// Output:
-	// glaze/cross.axis.hcl:4:12: mass is a mass with a unit; the bare number 38 says none [unit]
+	// glaze/cross.axis.hcl:4:12: mass needs a unit; the bare number 38 has none [unit]
 	// screw.length = 98 cm (0.98 in SI), from axis at glaze/cross.axis.hcl:8:14
 	// screw.lead = 10 mm (0.01 in SI), from part at parts/screws.parts.hcl:3:10
 	// screw.density = 7850 kg/m3 (7850 in SI), from default

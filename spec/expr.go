@@ -54,7 +54,7 @@ func (d *decoder) houseRule(b *Block, blk *hclsyntax.Block) *HouseRule {
 		case "reason":
 			h.Reason = v.Text
 		}
-	}, nil, nil)
+	}, nil, func(l lost) { broken = broken || l.name == "" || l.name == "that" })
 	if h.That == nil && !broken {
 		d.report("value", h.Place, `write that = life_hours >= "40000 h"`, "house rule %q says nothing: it needs a condition", h.Name)
 		broken = true

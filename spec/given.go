@@ -325,7 +325,8 @@ func (d *decoder) allowed(expr hclsyntax.Expression) bool {
 			}
 			name, is := givenName(e.Traversal)
 			if !is {
-				d.report("unknown-name", at, "values of the file are written given.NAME", "%s is no value here", clip(rootOf(e.Traversal)))
+				root := clip(rootOf(e.Traversal))
+				d.report("unknown-name", at, bareWord(strings.Trim(root, `"`)), "%s is no value here", root)
 				break
 			}
 			g := d.given[name]

@@ -256,7 +256,7 @@ func TestBytesThatAreNoText(t *testing.T) {
 		{"half a block", "axis \"a\" {\n  load {\n", 2, 8, "no closing brace"},
 		{"half a head", "axis \"a\"", 1, 9, "opening brace"},
 		{"half a text", "axis \"a\" {\n  description = \"x\n}\n", 2, 19, "closing quote"},
-		{"mark in the middle", "axis \"a\" {\n  \ufeffload {\n}\n}\n", 2, 3, "character"},
+		{"mark in the middle", "axis \"a\" {\n  \ufeffload {\n}\n}\n", 2, 3, "byte order mark"},
 		{"too large", strings.Repeat("#", MaxFileSize+1), 1, 1, "more than 1 MB large"},
 	} {
 		t.Run(c.name, func(t *testing.T) {

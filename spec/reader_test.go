@@ -353,7 +353,7 @@ func TestColumns(t *testing.T) {
 		})
 	}
 	src := "axis \"a\" {\n\tload {\n\t\tmass = 5\n\t}\n}\n"
-	wantProblem(t, axisFile(src).Problems, 3, 10, "mass is a mass with a unit")
+	wantProblem(t, axisFile(src).Problems, 3, 10, "mass needs a unit")
 	// Line ends of another age join all lines into one; that is said, not guessed at.
 	if f := axisFile("axis \"a\" {\r}\r"); len(f.Problems) == 0 {
 		t.Error("bare carriage returns pass")

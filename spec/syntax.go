@@ -100,6 +100,7 @@ func syntaxProblem(path string, src []byte, d *hcl.Diagnostic) Problem {
 	}
 	if ok {
 		p.Message, p.Help = said.message, said.help
+		hint(src, int(p.Place.Byte), &p, d.Summary)
 		return p
 	}
 	p.Message = clip(d.Summary)

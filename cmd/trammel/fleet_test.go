@@ -438,12 +438,23 @@ func TestCheckInterrupted(t *testing.T) {
 	}
 }
 
+// gitInstead makes the working directory a repository that tracks nothing.
+func gitInstead(t *testing.T) {
+	t.Helper()
+	gitAlone(t)
+	if err := os.RemoveAll(".git"); err != nil {
+		t.Fatal(err)
+	}
+	gitDo(t, "init", "-q")
+}
+
 // What is remembered holds on the days on which waivers hold alike, and no
 // longer than what it hangs on stays as it is.
 func TestRememberedSteps(t *testing.T) {
 	defer func(n int) { fewFiles = n }(fewFiles)
 	fewFiles = 1
 	newWilderness(t, 11)
+	gitInstead(t) // an ignore file concerns what git is known not to track
 	t.Setenv("TRAMMEL_CACHE", t.TempDir())
 	day := "2026-11-14"
 	step := func(what string) string {
@@ -474,6 +485,7 @@ func TestRememberedSteps(t *testing.T) {
 		}
 		return b
 	}
+	edit(t, cross, "    carries    = [axis.dip]\n", "")
 	now := step("nothing")
 	edit(t, cross, "load {", "load {\n    carries = [axis.dip]")
 	now = different(now, step("cross carries dip"), "carrying")

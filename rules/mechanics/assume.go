@@ -237,14 +237,14 @@ var (
 		return a[0]
 	}), func(c *Calc) (low, high float64) { return c.V(CouplingTorque), 2 * c.V(CouplingTorque) })
 
-	assumedLoadFactor = like(LoadFactor, LoadFactorGiven, "the usual range of the declared shock: one trade table, no source", func(c *Calc) (low, high float64) {
+	_ = like(LoadFactor, LoadFactorGiven, "the usual range of the declared shock: one trade table, no source", func(c *Calc) (low, high float64) {
 		shock := c.V(Shock)
 		if shock != shock {
 			return shock, shock
 		}
 		return ShockRange(int(shock))
 	})
-	assumedCircle = like(BallCircle, BallCircleGiven, "the balls run on 1 to 1.06 times the nominal diameter: common practice, no source", func(c *Calc) (low, high float64) {
+	_ = like(BallCircle, BallCircleGiven, "the balls run on 1 to 1.06 times the nominal diameter: common practice, no source", func(c *Calc) (low, high float64) {
 		return c.V(NominalDiameter), 1.06 * c.V(NominalDiameter)
 	})
 )

@@ -1,6 +1,7 @@
 package unit
 
 import (
+	"errors"
 	"fmt"
 	"strconv"
 	"strings"
@@ -146,6 +147,20 @@ func cut(s string) string {
 	return s[:end] + "…"
 }
 
+// WithUnit is a bare number as text of the kind: with the unit of like, an example of
+// that kind, or its most usual one where that has none. A ratio becomes a percentage.
+func WithUnit(number string, k Kind, like string) string {
+	var e *Error
+	if _, err := Parse(number, k); errors.As(err, &e) && e.Near != "" {
+		return e.Near
+	}
+	u := UnitOf(like)
+	if u == "" {
+		u = strings.TrimSpace(k.firstUnit())
+	}
+	return number + " " + u
+}
+
 func unitMissing(s string, k Kind, near string) error {
 	return &Error{Problem: NoUnit, Text: s, Want: k, Near: near, detail: "has a part without a unit"}
 }
@@ -273,13 +288,22 @@ var confused = map[Kind]map[string]string{
 }
 
 // nearUnit guesses which unit of the kind a misspelt one stands for: by case,
-// by its long name, then by the fewest changes of letters.
+// by its long name, then by the fewest changes of
+// letters. It never guesses between magnitudes.
 func nearUnit(name string, k Kind) string {
 	if k == None || k >= numKinds {
 		return ""
 	}
 	key := normalise(name)
-	if near := folded[k][strings.ToLower(key)]; near != "" {
+	if near := folded[k][strings.ToLower(key)]; near == ambiguous {
+		return ""
+	} else if near != "" {
+		return near
+	}
+	if r := lookup(k, strings.ReplaceAll(key, "-", "·")); r != nil {
+		return ascii(r.name) // "N-m"
+	}
+	if near := perTurn(key, k); near != "" {
 		return near
 	}
 	for _, near := range longName(name) {
@@ -294,17 +318,44 @@ func nearUnit(name string, k Kind) string {
 	case length > 1:
 		limit = 1
 	}
-	best := ""
+	return nearest(key, k, limit)
+}
+
+// nearest is the unit that takes the fewest changes of letters to write. Where units
+// of another magnitude are as near, none is: which was meant only the writer knows.
+func nearest(key string, k Kind, limit int) (best string) {
+	var of *unit
 	for i := range kinds[k].units {
-		for _, s := range kinds[k].units[i].spellings() {
+		row := &kinds[k].units[i]
+		for _, s := range row.spellings() {
 			candidate := normalise(s)
 			d := levenshtein.Distance(key, candidate, nil)
-			if d <= limit && d < utf8.RuneCountInString(candidate) {
-				best, limit = ascii(s), d-1
+			if d > limit || d >= utf8.RuneCountInString(candidate) {
+				continue
+			}
+			switch {
+			case of == nil || d < limit:
+				best, of, limit = ascii(s), row, d
+			case of != row:
+				best = ""
 			}
 		}
 	}
 	return best
+}
+
+// perTurn is the length of a lead written as one per turn.
+func perTurn(key string, k Kind) string {
+	length, per, found := strings.Cut(key, "/")
+	if k != Length || !found || lookup(k, length) == nil {
+		return ""
+	}
+	for _, turn := range []string{"rev", "r", "turn", "U", "tr"} {
+		if per == turn {
+			return length
+		}
+	}
+	return ""
 }
 
 // longNameKind is the kind of a unit written out in words, or None.
@@ -333,7 +384,7 @@ var longNames = buildLongNames()
 
 func buildLongNames() map[string][]string {
 	names := map[string][]string{
-		"inch": {"in"}, "inche": {"in"}, "foot": {"ft"}, "feet": {"ft"}, "yard": {"yd"}, "micron": {"um"},
+		"inch": {"in"}, "inche": {"in"}, "foot": {"ft"}, "feet": {"ft"}, "yard": {"yd"}, "micron": {"um"}, "my": {"um"}, "mym": {"um"},
 		"sec": {"s"}, "minute": {"min", "arcmin"}, "hour": {"h"}, "hr": {"h"}, "yr": {"year"}, "mo": {"month"},
 		"arcsecond": {"arcsec"}, "arcminute": {"arcmin"},
 		"degree": {"deg", "degC"}, "celsius": {"degC"}, "centigrade": {"degC"}, "fahrenheit": {"degF"}, "kelvin": {"K"},

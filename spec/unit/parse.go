@@ -2,6 +2,7 @@ package unit
 
 import (
 	"math"
+	"regexp"
 	"strconv"
 	"strings"
 )
@@ -50,7 +51,7 @@ func Parse(text string, k Kind) (Quantity, error) {
 func value(s string, k Kind) (si float64, ok bool) {
 	v, n, ok := scanNumber(s)
 	if !ok {
-		return 0, false
+		return inches(s, k)
 	}
 	rest := strings.TrimLeft(s[n:], " \t\u00a0")
 	if rest == "" || k == None {
@@ -58,13 +59,35 @@ func value(s string, k Kind) (si float64, ok bool) {
 	}
 	r := lookup(k, rest)
 	if r == nil {
-		return 0, false
+		return inches(s, k)
 	}
 	si = r.toSI(v)
 	if si == 0 && v+r.offset != 0 {
 		return math.NaN(), true // lost to underflow
 	}
 	return si + 0, true // no negative zero
+}
+
+// fraction is a length as inch drawings write it: "5/8 in", "15 3/4 in", "15-3/4 in".
+var fraction = regexp.MustCompile(`^(?:(\d{1,6})[ -])?(\d{1,3})/(\d{1,3}) ?in$`)
+
+// inches reads a fraction of an inch. The fraction is below one and has a power of
+// two below it, as on a rule.
+func inches(s string, k Kind) (si float64, ok bool) {
+	if k != Length || strings.IndexByte(s, '/') < 0 {
+		return 0, false
+	}
+	m := fraction.FindStringSubmatch(s)
+	if m == nil {
+		return 0, false
+	}
+	whole, _ := strconv.Atoi(m[1])
+	above, _ := strconv.Atoi(m[2])
+	below, _ := strconv.Atoi(m[3])
+	if below == 0 || below&(below-1) != 0 || above >= below {
+		return 0, false
+	}
+	return (float64(whole) + float64(above)/float64(below)) * inch, true
 }
 
 // scanNumber reads the number at the start of s and returns its length. It is
@@ -260,6 +283,9 @@ func UnitOf(text string) string {
 	}
 	left, _, right, found := splitTolerance(s)
 	for _, part := range []string{left, right} {
+		if fraction.MatchString(part) {
+			return "in"
+		}
 		if _, n, ok := scanNumber(part); ok {
 			if name := strings.TrimSpace(part[n:]); name != "" {
 				return name

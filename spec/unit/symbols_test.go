@@ -31,20 +31,21 @@ var symbols = map[string]symbol{
 	"°C": {1, [4]int8{0, 0, 0, 1}}, "degC": {1, [4]int8{0, 0, 0, 1}}, "°F": {5.0 / 9, [4]int8{0, 0, 0, 1}}, "degF": {5.0 / 9, [4]int8{0, 0, 0, 1}},
 	"in": {0.0254, [4]int8{0, 1}}, "ft": {0.3048, [4]int8{0, 1}}, "yd": {0.9144, [4]int8{0, 1}}, "mil": {2.54e-5, [4]int8{0, 1}}, "thou": {2.54e-5, [4]int8{0, 1}},
 	"lb": {0.45359237, [4]int8{1}}, "lbm": {0.45359237, [4]int8{1}}, "oz": {0.028349523125, [4]int8{1}}, "slug": {14.593902937206364, [4]int8{1}},
-	"lbf": {4.4482216152605, [4]int8{1, 1, -2}}, "ozf": {0.27801385095378125, [4]int8{1, 1, -2}}, "kip": {4448.2216152605, [4]int8{1, 1, -2}}, "kgf": {9.80665, [4]int8{1, 1, -2}},
+	"lbf": {4.4482216152605, [4]int8{1, 1, -2}}, "ozf": {0.27801385095378125, [4]int8{1, 1, -2}}, "kip": {4448.2216152605, [4]int8{1, 1, -2}}, "kgf": {9.80665, [4]int8{1, 1, -2}}, "kp": {9.80665, [4]int8{1, 1, -2}},
 	"gn":  {9.80665, [4]int8{0, 1, -2}},
 	"psi": {6894.757293168361, [4]int8{1, -1, -2}}, "ksi": {6894757.293168361, [4]int8{1, -1, -2}}, "hp": {745.69987158227022, [4]int8{1, 2, -3}},
 	"%": {0.01, [4]int8{}}, "ppm": {1e-6, [4]int8{}}, "1": {1, [4]int8{}},
-	"rad": {1, [4]int8{}}, "rev": {2 * math.Pi, [4]int8{}}, "r": {2 * math.Pi, [4]int8{}}, "rpm": {2 * math.Pi / 60, [4]int8{0, 0, -1}},
+	"rad": {1, [4]int8{}}, "rev": {2 * math.Pi, [4]int8{}}, "r": {2 * math.Pi, [4]int8{}}, "U": {2 * math.Pi, [4]int8{}}, "tr": {2 * math.Pi, [4]int8{}}, "rpm": {2 * math.Pi / 60, [4]int8{0, 0, -1}},
 	"°": {math.Pi / 180, [4]int8{}}, "deg": {math.Pi / 180, [4]int8{}}, "arcmin": {math.Pi / 10800, [4]int8{}}, "arcsec": {math.Pi / 648000, [4]int8{}},
 	"Nm": {1, [4]int8{1, 2, -2}}, "Ncm": {1e-2, [4]int8{1, 2, -2}}, "Nmm": {1e-3, [4]int8{1, 2, -2}}, "Wh": {3600, [4]int8{1, 2, -2}},
+	"kpm": {9.80665, [4]int8{1, 2, -2}}, "kpcm": {0.0980665, [4]int8{1, 2, -2}},
 }
 
 // prefixes of SI (BIPM, table 7).
 var prefixes = map[string]float64{"da": 10, "d": 0.1, "c": 1e-2, "m": 1e-3, "u": 1e-6, "n": 1e-9, "k": 1e3, "M": 1e6, "G": 1e9}
 
 // angles are the symbols that speak of an angle or a turn.
-var angles = []string{"rad", "mrad", "urad", "°", "deg", "arcmin", "arcsec", "rev", "Mrev", "r", "rpm"}
+var angles = []string{"rad", "mrad", "urad", "°", "deg", "arcmin", "arcsec", "rev", "Mrev", "r", "U", "tr", "rpm"}
 
 // read works out the size and dimension of a compound unit from its symbols;
 // turning tells whether it speaks of an angle or turn.
@@ -118,7 +119,9 @@ func prefixed(name string) (symbol, bool) {
 // acceleration is that of free fall; a rotation of 1/s is a turn a second, and so
 // is the turn left out of mm/min; revolutions are counted, not measured.
 func TestEveryUnitFromItsSymbols(t *testing.T) {
-	ascii := strings.NewReplacer("·", "*", " ", "*", "²", "2", "³", "3", "⁴", "4", "⁻", "-", "¹", "1", "−", "-", "µ", "u", "μ", "u", "^", "")
+	ascii := strings.NewReplacer("·", "*", " ", "*", "²", "2", "³", "3", "⁴", "4", "⁻", "-", "¹", "1", "−", "-", "µ", "u", "μ", "u", "^", "",
+		// Data sheets leave the product out.
+		"gm²", "g*m2", "gm2", "g*m2", "gcm²", "g*cm2", "gcm2", "g*cm2", "gmm²", "g*mm2", "gmm2", "g*mm2")
 	units := 0
 	for k := None + 1; k < numKinds; k++ {
 		for _, spelling := range k.Units() {

@@ -102,7 +102,7 @@ var kinds = [numKinds]kindInfo{
 		name: "force", si: "N", dim: [4]int8{1, 1, -2, 0},
 		examples: []string{"N", "kN", "lbf"},
 		units: []unit{
-			u("N", 1), u("kN", 1e3), u("MN", 1e6), u("mN", 1e-3), u("daN", 10), u("kgf", gravity),
+			u("N", 1), u("kN", 1e3), u("MN", 1e6), u("mN", 1e-3), u("daN", 10), u("kgf", gravity, "kp"),
 			u("lbf", poundF), u("ozf", ounceF), u("kip", kip),
 		},
 		metric: []scale{{"MN", 10, false}, {"kN", 10, false}, {"N", 0.1, true}, {"mN", 0, false}},
@@ -122,7 +122,7 @@ var kinds = [numKinds]kindInfo{
 		examples: []string{"N m", "mN m", "lbf in"},
 		units: []unit{
 			u("N·m", 1, "Nm"), u("mN·m", 1e-3, "mNm"), u("N·cm", 1e-2, "Ncm"), u("N·mm", 1e-3, "Nmm"), u("kN·m", 1e3, "kNm"),
-			u("kgf·m", gravity), u("kgf·cm", gravity/100),
+			u("kgf·m", gravity, "kp·m", "kpm"), u("kgf·cm", gravity/100, "kp·cm", "kpcm"),
 			u("lbf·in", poundF*inch, "in·lbf"), u("lbf·ft", poundF*foot, "ft·lbf"), u("ozf·in", ounceF*inch, "in·ozf"),
 		},
 		metric: []scale{{"kN·m", 10, false}, {"N·m", 0.1, true}, {"mN·m", 0, false}},
@@ -132,7 +132,8 @@ var kinds = [numKinds]kindInfo{
 		name: "moment of inertia", si: "kg·m²", dim: [4]int8{1, 2, 0, 0},
 		examples: []string{"kg m2", "kg cm2", "lb in2"},
 		units: []unit{
-			u("kg·m²", 1), u("kg·cm²", 1e-4), u("kg·mm²", 1e-6), u("g·cm²", 1e-7), u("g·mm²", 1e-9), u("g·m²", 1e-3),
+			u("kg·m²", 1, "kgm²"), u("kg·cm²", 1e-4, "kgcm²"), u("kg·mm²", 1e-6, "kgmm²"),
+			u("g·cm²", 1e-7, "gcm²"), u("g·mm²", 1e-9, "gmm²"), u("g·m²", 1e-3, "gm²"),
 			u("lb·in²", pound*inch*inch), u("lb·ft²", pound*foot*foot), u("oz·in²", ounce*inch*inch), u("slug·ft²", slug*foot*foot),
 			u("lbf·in·s²", poundF*inch), u("lbf·ft·s²", poundF*foot), u("ozf·in·s²", ounceF*inch),
 		},
@@ -173,7 +174,7 @@ var kinds = [numKinds]kindInfo{
 		name: "rotation speed", si: "rad/s", dim: [4]int8{0, 0, -1, 0},
 		examples: []string{"rpm", "rev/s", "rad/s"},
 		units: []unit{
-			u("rad/s", 1), u("rpm", rpm, "1/min", "min-1", "rev/min", "r/min"), u("rev/s", turn, "1/s", "s-1"), u("deg/s", degree),
+			u("rad/s", 1), u("rpm", rpm, "1/min", "min-1", "rev/min", "r/min", "U/min", "tr/min"), u("rev/s", turn, "1/s", "s-1"), u("deg/s", degree),
 		},
 		metric: []scale{{"rpm", 0, true}},
 	},
@@ -335,12 +336,17 @@ func buildIndex() (exact [numKinds]map[string]*unit, fold [numKinds]map[string]s
 				exact[k][key] = row
 				if lower := strings.ToLower(key); fold[k][lower] == "" {
 					fold[k][lower] = ascii(s)
+				} else if lookupIn(exact[k], fold[k][lower]).factor != row.factor {
+					fold[k][lower] = ambiguous // mN and MN
 				}
 			}
 		}
 	}
 	return exact, fold
 }
+
+// ambiguous stands where a spelling without its case is that of two units.
+const ambiguous = "?"
 
 // prepare notes when one unit is a short decimal fraction of the SI unit.
 // Dividing by 1000 rounds once, while multiplying by the already rounded 0.001
@@ -396,10 +402,14 @@ func lookup(k Kind, spelling string) *unit {
 	if k >= numKinds {
 		return nil
 	}
-	if r := index[k][spelling]; r != nil {
+	return lookupIn(index[k], spelling)
+}
+
+func lookupIn(units map[string]*unit, spelling string) *unit {
+	if r := units[spelling]; r != nil {
 		return r
 	}
-	return index[k][normalise(spelling)]
+	return units[normalise(spelling)]
 }
 
 // searchOrder is the order in which the kind of a foreign unit is guessed; a
@@ -478,6 +488,10 @@ func normalise(s string) string {
 			out = append(out, 'u')
 		case r == '°':
 			out = append(out, "deg"...)
+		case r == '℃':
+			out = append(out, "degC"...)
+		case r == '℉':
+			out = append(out, "degF"...)
 		default:
 			out = append(out, string(r)...)
 		}

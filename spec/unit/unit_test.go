@@ -77,6 +77,21 @@ func TestExactDefinitions(t *testing.T) {
 		{"+3e0 m/s", Speed, 3},
 		{"−3 m/s", Speed, -3},
 		{"-0 mm", Length, 0},
+		// As data sheets and drawings write them.
+		{"5/8 in", Length, 0.015875},
+		{"15 3/4 in", Length, 0.40005},
+		{"15-3/4 in", Length, 0.40005},
+		{"0.26 kgcm²", Inertia, 2.6e-5},
+		{"0.26 kgcm2", Inertia, 2.6e-5},
+		{"12 Nm", Torque, 12},
+		{"12 Ncm", Torque, 0.12},
+		{"10 kp", Force, 98.0665},
+		{"1.5 kpm", Torque, 14.709975},
+		{"60 U/min", RotationSpeed, 2 * math.Pi},
+		{"60 tr/min", RotationSpeed, 2 * math.Pi},
+		{"60 min-1", RotationSpeed, 2 * math.Pi},
+		{"20 ℃", Temperature, 293.15},
+		{"68 ℉", Temperature, 293.15},
 		{"1.5", None, 1.5},
 		{" 2e3 ", None, 2000},
 	} {
@@ -198,7 +213,18 @@ func TestErrors(t *testing.T) {
 		{"0x10 mm", Length, BadNumber, "", ""},
 		{"1_000 mm", Length, BadNumber, "", ""},
 		{"1'000 mm", Length, BadNumber, "", ""},
-		{"1/2 in", Length, BadNumber, "", ""},
+		{"2/3 in", Length, BadNumber, "", ""},
+		{"5/4 in", Length, BadNumber, "", ""},
+		{"1/2 mm", Length, BadNumber, "", ""},
+		{"1/0 in", Length, BadNumber, "", ""},
+		// What is proposed is of the magnitude that was written, or nothing is.
+		{"310 Nµm", Stiffness, UnknownUnit, "", ""},
+		{"50 my", Length, UnknownUnit, "um", ""},
+		{"10 mm/rev", Length, UnknownUnit, "mm", ""},
+		{"10 in/U", Length, UnknownUnit, "in", ""},
+		{"5 mn", Force, UnknownUnit, "", ""},
+		{"5 mw", Power, UnknownUnit, "", ""},
+		{"5 mkm", Length, UnknownUnit, "", ""},
 		{"NaN mm", Length, BadNumber, "", ""},
 		{"-Inf", None, BadNumber, "", ""},
 		{"infinity mm", Length, BadNumber, "", ""},
@@ -231,6 +257,14 @@ func TestErrors(t *testing.T) {
 	}
 }
 
+func TestUnitOfFraction(t *testing.T) {
+	for _, text := range []string{"5/8 in", "15 3/4 in", "5/8 in ± 1/64 in"} {
+		if got := UnitOf(text); got != "in" {
+			t.Errorf("UnitOf(%q) = %q", text, got)
+		}
+	}
+}
+
 func TestNearUnits(t *testing.T) {
 	for _, c := range []struct {
 		unit string
@@ -242,7 +276,7 @@ func TestNearUnits(t *testing.T) {
 		{"newton", Force, "N"}, {"Newtons", Force, "N"}, {"seconds", Time, "s"}, {"sec", Time, "s"},
 		{"degrees", Angle, "deg"}, {"degrees", Temperature, "degC"}, {"C", Temperature, "degC"}, {"deg C", Temperature, "degC"},
 		{"pounds", Mass, "lb"}, {"pounds", Force, "lbf"}, {"lbs", Mass, "lb"}, {"lbs", Force, "lbf"},
-		{"kgm", Mass, "kg"}, {"lb in", Torque, "lbf in"}, {"oz in", Torque, "ozf in"}, {"kgm2", Inertia, "kg m2"},
+		{"kgm", Mass, "kg"}, {"lb in", Torque, "lbf in"}, {"oz in", Torque, "ozf in"}, {"Kgm2", Inertia, "kgm2"},
 		{"percent", Percentage, "%"}, {"hours", Span, "h"}, {"yr", Span, "year"}, {"kmh", Speed, "km/h"}, {"NM", Torque, "Nm"},
 		{"x", Length, ""},
 	} {

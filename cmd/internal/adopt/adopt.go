@@ -86,6 +86,7 @@ type adopter struct {
 	axes     *register
 	parts    map[string]bool
 	result   Result
+	said     int          // lines about places in the table
 	report   bytes.Buffer // what has to be said before the next file
 	draft    *draft
 	writer   *writer
@@ -384,8 +385,15 @@ func (a *adopter) adopt(ctx context.Context) error {
 	return nil
 }
 
+// maxSaid is how many lines about places in the table a report has. A table that
+// gives more has something wrong with all of it, which is seen from these.
+const maxSaid = 5000
+
 // say adds a line to the report, with the place in the table.
 func (a *adopter) say(row, col int, format string, args ...any) {
+	if a.said++; a.said > maxSaid {
+		return
+	}
 	a.report.WriteString(comment(a.base) + ": ")
 	if s := a.table.sheet(); s != "" {
 		a.report.WriteString("sheet " + comment(s) + ", ")
@@ -659,6 +667,9 @@ func (a *adopter) closing() {
 	sanitize.Fprintf(&a.report, "%s: %d cells read, %d not known, %d not read\n", count(r.Rows, "row"), r.Read, r.Unknown, r.Unread)
 	if r.LeftOut+r.Renamed > 0 {
 		sanitize.Fprintf(&a.report, "%s left out, %s taken already\n", count(r.LeftOut, "row"), count(r.Renamed, "name"))
+	}
+	if more := a.said - maxSaid; more > 0 {
+		sanitize.Fprintf(&a.report, "%d more lines about the table are not shown\n", more)
 	}
 	verb := ""
 	if a.opt.Try {

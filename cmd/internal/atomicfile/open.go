@@ -4,8 +4,10 @@ import (
 	"errors"
 	"io/fs"
 	"os"
+	"path"
 	"slices"
 	"strings"
+	"sync"
 	"syscall"
 )
 
@@ -48,7 +50,7 @@ func ReadOnly(root string) (fs.FS, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &readOnly{r.FS().(rootFS), r}, nil
+	return &readOnly{rootFS: r.FS().(rootFS), root: r, open: map[string]*os.Root{}}, nil
 }
 
 type rootFS interface {
@@ -56,9 +58,63 @@ type rootFS interface {
 	fs.ReadLinkFS
 }
 
+// A readOnly keeps the folders open in which it looked last: a path is walked from the
+// root each time, which in deep trees is most of the work.
 type readOnly struct {
 	rootFS
-	root *os.Root
+	root  *os.Root
+	guard sync.Mutex
+	open  map[string]*os.Root
+	order []string // of open, the longest there first
+}
+
+// keptOpen is how many folders are kept open.
+const keptOpen = 64
+
+// folder is a folder that is kept open, or nil where it cannot be: then its path is
+// walked.
+func (r *readOnly) folder(dir string) *os.Root {
+	if dir == "." {
+		return r.root
+	}
+	r.guard.Lock()
+	defer r.guard.Unlock()
+	return r.enter(dir)
+}
+
+func (r *readOnly) enter(dir string) *os.Root {
+	if dir == "." {
+		return r.root
+	}
+	if f := r.open[dir]; f != nil {
+		return f
+	}
+	parent := r.enter(path.Dir(dir))
+	if parent == nil {
+		return nil
+	}
+	f, err := parent.OpenRoot(path.Base(dir))
+	if err != nil {
+		return nil
+	}
+	if len(r.order) == keptOpen {
+		r.open[r.order[0]].Close()
+		delete(r.open, r.order[0])
+		r.order = append(r.order[:0], r.order[1:]...)
+	}
+	r.open[dir], r.order = f, append(r.order, dir)
+	return f
+}
+
+// in does something to a name in its folder, or by its whole path where that does not
+// work out: a link may lead to another folder of the tree, and a folder be closed again.
+func in[T any](r *readOnly, name string, do func(f *os.Root, name string) (T, error)) (T, error) {
+	if f := r.folder(path.Dir(name)); f != nil && f != r.root {
+		if x, err := do(f, path.Base(name)); err == nil {
+			return x, nil
+		}
+	}
+	return do(r.root, name)
 }
 
 // Open is that of fs.FS.
@@ -66,11 +122,21 @@ func (r *readOnly) Open(name string) (fs.File, error) {
 	if !fs.ValidPath(name) {
 		return nil, &fs.PathError{Op: "open", Path: name, Err: fs.ErrInvalid}
 	}
-	f, err := r.root.OpenFile(name, os.O_RDONLY|syscall.O_NONBLOCK, 0)
+	f, err := in(r, name, func(f *os.Root, name string) (*os.File, error) {
+		return f.OpenFile(name, os.O_RDONLY|syscall.O_NONBLOCK, 0)
+	})
 	if err != nil {
 		return nil, err
 	}
 	return f, nil
+}
+
+// Stat is that of fs.StatFS.
+func (r *readOnly) Stat(name string) (fs.FileInfo, error) {
+	if !fs.ValidPath(name) {
+		return nil, &fs.PathError{Op: "stat", Path: name, Err: fs.ErrInvalid}
+	}
+	return in(r, name, (*os.Root).Stat)
 }
 
 // ReadDir is that of fs.ReadDirFS.

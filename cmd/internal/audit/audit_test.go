@@ -481,6 +481,9 @@ func TestHTMLEscapes(t *testing.T) {
 	if n := strings.Count(page, "<script"); n != 2 {
 		t.Errorf("%d script elements", n)
 	}
+	if !strings.Contains(page, "<script>"+script+"</script>") || !strings.Contains(page, style) || strings.Contains(page, ">\\n") {
+		t.Error("the page's own lines are shown as escapes")
+	}
 	if !strings.Contains(page, scriptHash) || strings.Contains(page, "http://www") && !strings.Contains(page, "xmlns") {
 		t.Error("the page's policy does not hold its script")
 	}

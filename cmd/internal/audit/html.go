@@ -54,7 +54,7 @@ func (f *Fleet) HTML(w io.Writer) error {
 </head>
 <body>
 <main>
-`, scriptHash, esc(plural(len(f.rows), "axis", "axes")), style)
+`, scriptHash, esc(plural(len(f.rows), "axis", "axes")), sanitize.Safe(style))
 	p.summary()
 	p.danger()
 	p.axes()
@@ -74,7 +74,7 @@ func (f *Fleet) HTML(w io.Writer) error {
 	if err := p.data(); err != nil {
 		return err
 	}
-	sanitize.Fprintf(b, "<script>%s</script>\n</body>\n</html>\n", script)
+	sanitize.Fprintf(b, "<script>%s</script>\n</body>\n</html>\n", sanitize.Safe(script))
 	return b.Flush()
 }
 
@@ -136,7 +136,7 @@ func (p *page) table(caption string, head []string, n int, row func(i int) []str
 	for i := range min(n, listed) {
 		p.put("<tr>")
 		for k, c := range row(i) {
-			p.put("<td%s>%s</td>", class[k], c)
+			p.put("<td%s>%s</td>", sanitize.Safe(class[k]), sanitize.Safe(c))
 		}
 		p.put("</tr>\n")
 	}
@@ -222,7 +222,7 @@ func (p *page) pictures() error {
 		}
 		p.put("<figure id=\"%s\">\n<h3>%s</h3>\n", pic.id, esc(pic.title))
 		if pic.svg != "" {
-			p.put("<div class=\"plot\" tabindex=\"0\" role=\"region\" aria-label=\"%s\">%s</div>\n", esc(pic.title), pic.svg)
+			p.put("<div class=\"plot\" tabindex=\"0\" role=\"region\" aria-label=\"%s\">%s</div>\n", esc(pic.title), sanitize.Safe(pic.svg))
 		}
 		p.put("<figcaption>%s.</figcaption>\n</figure>\n", esc(upper(pic.alt)))
 	}

@@ -1,0 +1,200 @@
+package spec
+
+import (
+	"fmt"
+	"regexp"
+	"slices"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"trammel/spec/unit"
+)
+
+// Hints say how to write what people write who do not know the language yet.
+
+// otherNames are words of the trade, and slips, for names of the language. One counts
+// where the name stands in the same block.
+var otherNames = map[string][]string{
+	"diameter":     {"nominal_diameter"},
+	"d":            {"nominal_diameter"},
+	"root":         {"root_diameter"},
+	"pitch":        {"lead"},
+	"circuits":     {"loaded_turns"},
+	"weight":       {"mass"},
+	"velocity":     {"speed"},
+	"feed":         {"speed"},
+	"accel":        {"acceleration"},
+	"travel":       {"stroke", "distance"},
+	"force":        {"thrust"},
+	"pause":        {"dwell"},
+	"time":         {"ramp"},
+	"mu":           {"friction"},
+	"accuracy":     {"grade", "positioning"},
+	"class":        {"grade"},
+	"ca":           {"dynamic_rating"},
+	"c0a":          {"static_rating"},
+	"dynamic_load": {"dynamic_rating"},
+	"static_load":  {"static_rating"},
+	"rated_speed":  {"max_speed"},
+	"torque":       {"rated_torque"},
+	"inertia":      {"rotor_inertia"},
+	"life":         {"service_life"},
+	"material":     {},
+}
+
+// unknown is the help for a name that a block does not have: the name that is like it,
+// another word for it, or the block it belongs in.
+func (b *Block) unknown(name string, block bool) string {
+	names := b.names()
+	for _, n := range otherNames[strings.ToLower(name)] {
+		if slices.Contains(names, n) {
+			return "write " + n
+		}
+	}
+	if in := homes(name, block); len(in) > 0 && ofAxis(b) {
+		return "it belongs in " + strings.Join(in, " or ")
+	}
+	help := didYouMean(name, names)
+	if r, ok := lookAlike(name); ok {
+		help = strings.TrimPrefix(help+fmt.Sprintf("; its letter %c is U+%04X, which only looks like one of the keyboard", r, r), "; ")
+	}
+	return help
+}
+
+// other is the field of the same block for a quantity of the kind that was written.
+func (f *Field) other(e *unit.Error) string {
+	if e == nil || e.Problem != unit.WrongKind || e.Near != "" {
+		return ""
+	}
+	block, _, found := strings.Cut(f.Path, "."+f.Name)
+	if !found {
+		return ""
+	}
+	for _, g := range Language().Fields {
+		if g.Unit == e.Found && g.Sort == Quantity && g.Path == block+"."+g.Name {
+			return fmt.Sprintf("for %s write %s = %q", e.Found.WithArticle(), g.Name, e.Text)
+		}
+	}
+	return ""
+}
+
+// homes lists the blocks of an axis that have a field or block of that name, as they
+// are written.
+func homes(name string, block bool) (in []string) {
+	var look func(b *Block, head string)
+	look = func(b *Block, head string) {
+		for _, c := range b.Blocks {
+			at := head + c.Name + " { "
+			if !block && c.field(name) != nil || block && c.block(name) != nil {
+				in = append(in, at+strings.TrimSpace(strings.Repeat("} ", strings.Count(at, "{"))))
+			}
+			look(c, at)
+		}
+	}
+	look(Language().Axis, "")
+	return in
+}
+
+// ofAxis reports whether a block is that of an axis or stands in it.
+func ofAxis(b *Block) bool {
+	var has func(in *Block) bool
+	has = func(in *Block) bool { return in == b || slices.ContainsFunc(in.Blocks, has) }
+	return has(Language().Axis)
+}
+
+// lookAlike finds the first letter of a name that no keyboard of this language has.
+func lookAlike(name string) (rune, bool) {
+	for _, r := range name {
+		if r > unicode.MaxASCII && unicode.IsLetter(r) {
+			return r, true
+		}
+	}
+	return 0, false
+}
+
+// bareWord is the help for a word that stands where a value should.
+func bareWord(word string) string {
+	switch strings.ToLower(word) {
+	case "true", "yes", "on":
+		return "write true"
+	case "false", "no", "off":
+		return "write false"
+	}
+	if word == "given" || strings.Contains(word, ".") {
+		return "a value of this file is written given.NAME"
+	}
+	return fmt.Sprintf("put text in quotes, %q; a value of this file is written given.NAME", word)
+}
+
+// unseen are characters that look like a space or like nothing.
+var unseen = map[rune]string{
+	'\u00a0': "a no-break space", '\u202f': "a narrow no-break space", '\u2009': "a thin space", '\u2007': "a figure space", '\u3000': "a wide space",
+	'\u200b': "a space without width", '\u200c': "a joiner without width", '\u200d': "a joiner without width", '\u2060': "a joiner without width",
+	'\u00ad': "a soft hyphen", '\ufeff': "a byte order mark",
+}
+
+var (
+	commaNumber = regexp.MustCompile(`(-?\d+)$`)
+	digitsAhead = regexp.MustCompile(`^\d+`)
+	bareUnit    = regexp.MustCompile(`(?:^|[\s=(\[,])(-?\d+(?:\.\d+)?) ?$`)
+	unitAhead   = regexp.MustCompile(`^[\pL%°µ²³/·*]{1,12}`)
+	wordAhead   = regexp.MustCompile(`^(and|or|not)\b`)
+)
+
+// hint says of some errors of syntax, from the text around, what was meant.
+func hint(src []byte, at int, p *Problem, summary string) {
+	if at < 0 || at >= len(src) {
+		return
+	}
+	before, after := src[:at], src[at:]
+	if i := strings.LastIndexByte(string(before), '\n'); i >= 0 {
+		before = before[i+1:]
+	}
+	if i := strings.IndexByte(string(after), '\n'); i >= 0 {
+		after = after[:i]
+	}
+	if len(before) > 200 || len(after) > 200 || len(after) == 0 {
+		return
+	}
+	switch summary {
+	case "Invalid character":
+		badCharacter(p, string(after))
+	case "Unexpected comma after argument":
+		if n, d := commaNumber.Find(before), digitsAhead.Find(after[1:]); n != nil && d != nil {
+			p.Message, p.Help = "a decimal number has a point, not a comma", fmt.Sprintf("write %s.%s", n, d)
+		}
+	case "Invalid expression":
+		if d := digitsAhead.Find(after[1:]); after[0] == '.' && d != nil {
+			p.Message, p.Help = "a number begins with a digit", fmt.Sprintf("write 0.%s", d)
+		}
+	case "Missing newline after argument":
+		afterValue(p, before, after)
+	}
+}
+
+// afterValue words what stands behind a value on its line.
+func afterValue(p *Problem, before, after []byte) {
+	number, unit := bareUnit.FindSubmatch(before), unitAhead.Find(after)
+	switch word := wordAhead.Find(after); {
+	case word != nil:
+		p.Message, p.Help = fmt.Sprintf("%s is no word of the language", word), "write && for and, || for or, ! for not"
+	case after[0] == '=':
+		p.Message, p.Help = "a single = gives a value", "write == to compare"
+	case number != nil && unit != nil:
+		p.Message, p.Help = "a number with its unit is text", fmt.Sprintf("put it in quotes: %q", string(number[1])+" "+string(unit))
+	}
+}
+
+// badCharacter names a character that is not seen, or that stands for a quote.
+func badCharacter(p *Problem, after string) {
+	r, _ := utf8.DecodeRuneInString(after)
+	if name := unseen[r]; name != "" {
+		p.Message, p.Help = fmt.Sprintf("%s (U+%04X) stands here", name, r), "delete it, or type a plain space"
+		return
+	}
+	switch r {
+	case '„', '‚', '«', '»', '‹', '›', '‘', '’':
+		p.Message, p.Help = fmt.Sprintf("text stands in straight quotes (\"), not in %c", r), "replace the quotes on both sides"
+	}
+}

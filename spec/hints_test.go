@@ -1,0 +1,72 @@
+package spec
+
+import (
+	"strings"
+	"testing"
+	"testing/fstest"
+)
+
+// TestMessagesThatMend types what people type who do not know the language yet. What
+// is said must be how to write it.
+func TestMessagesThatMend(t *testing.T) {
+	in := map[string]string{
+		"axis":  "axis \"a\" {\n  %\n}\n",
+		"load":  "axis \"a\" {\n  load {\n    %\n  }\n}\n",
+		"screw": "axis \"a\" {\n  screw {\n    %\n  }\n}\n",
+		"move":  "axis \"a\" {\n  motion {\n    move \"out\" {\n      %\n    }\n  }\n}\n",
+		"house": "require \"r\" {\n  %\n}\n",
+	}
+	for _, c := range []struct{ where, typed, want string }{
+		{"axis", `description = lift`, `"lift" is no value here; put text in quotes, "lift"; a value of this file is written given.NAME`},
+		{"load", `people_below = yes`, `"yes" is no value here; write true`},
+		{"load", `people_below = TRUE`, `"TRUE" is no value here; write true`},
+		{"load", `people_below = off`, `"off" is no value here; write false`},
+		{"load", `mass = 38`, `mass needs a unit; the bare number 38 has none; write it in quotes, such as "38 kg"`},
+		{"load", `mass = 38kg`, `a number with its unit is text; put it in quotes: "38 kg"`},
+		{"load", `mass = 38 kg`, `a number with its unit is text; put it in quotes: "38 kg"`},
+		{"load", `mass = 38.5 kg # laden`, `put it in quotes: "38.5 kg"`},
+		{"load", `friction = 0,01`, `a decimal number has a point, not a comma; write 0.01`},
+		{"load", `friction = .01`, `a number begins with a digit; write 0.01`},
+		{"load", `friction = "0.01"`, `friction is a number without unit or quotes, found the text "0.01"; write friction = 0.01`},
+		{"load", `friction = "0,01"`, `write friction = 0.01`},
+		{"load", "mass\u00a0= \"38 kg\"", `a no-break space (U+00A0) stands here; delete it, or type a plain space`},
+		{"load", "mass = \"38 kg\"\u200b", `a space without width (U+200B) stands here`},
+		{"load", "mass = „38 kg“", `text stands in straight quotes ("), not in „; replace the quotes on both sides`},
+		{"load", "mass = “38 kg”", `text stands in straight quotes ("), not curly ones`},
+		{"load", "ma\u0455s = \"38 kg\"", "its letter \u0455 is U+0455, which only looks like one of the keyboard"},
+		{"axis", `mass = "38 kg"`, `axis has no attribute "mass"; it belongs in load { }`},
+		{"axis", "move \"out\" {\n  }", `axis has no block "move"; it belongs in motion { }`},
+		{"axis", `distance = "1 m"`, `it belongs in motion { move { } }`},
+		{"load", `lead = "10 mm"`, `load has no attribute "lead"; it belongs in screw { }`},
+		{"load", `length = "900 mm"`, `it belongs in screw { } or nut { }`},
+		{"screw", `diameter = "20 mm"`, `screw has no attribute "diameter"; write nominal_diameter`},
+		{"screw", `pitch = "10 mm"`, `screw has no attribute "pitch"; write lead`},
+		{"screw", `lead = "10 mm/rev"`, `did you mean "10 mm"?`},
+		{"load", `masse = "38 kg"`, `did you mean mass?`},
+		{"move", `ramp = "5 m/s2"`, `ramp: "5 m/s2" is an acceleration; a time is expected, such as s, ms, min or h; for an acceleration write acceleration = "5 m/s2"`},
+		{"move", `velocity = "0.3 m/s"`, `write speed`},
+		{"house", `that = life_hours > 5 and preload > 1`, `and is no word of the language; write && for and, || for or, ! for not`},
+		{"house", `that = life_hours = 5`, `a single = gives a value; write == to compare`},
+	} {
+		name := "x.axis.hcl"
+		if c.where == "house" {
+			name = "x.policy.hcl"
+		}
+		tree := NewTree(fstest.MapFS{name: {Data: []byte(strings.Replace(in[c.where], "%", c.typed, 1))}})
+		var said []string
+		problems := tree.Folder(".").Problems
+		if c.where != "house" {
+			problems = tree.ReadAxes(name).Problems
+		}
+		for _, p := range problems {
+			text := p.Message
+			if p.Help != "" {
+				text += "; " + p.Help
+			}
+			said = append(said, text)
+		}
+		if len(said) != 1 || !strings.Contains(said[0], c.want) {
+			t.Errorf("%s: %s\n  says %q\n  want %q", c.where, c.typed, said, c.want)
+		}
+	}
+}
