@@ -102,7 +102,7 @@ var reasonCases = []reasonCase{
 	{rule: "coupling-service service", words: "the peak torque exceeds the coupling's rating (see coupling-torque)",
 		yes: lines("motion.move.thrust", `"200 kN"`), no: nil},
 	{rule: "part-speed drive_support", words: "no support of the driven end is named, or the shaft stands still", yes: lines("supports.drive_end_part", ""), no: lines("screw.turning", `"shaft"`)},
-	{rule: "part-speed far_support", words: "no support of the far end is named, or the shaft stands still", yes: lines("screw.turning", `"nut"`), no: lines("supports.far_end_part", "support.bf15")},
+	{rule: "part-speed far_support", words: "no support of the far end is named, or the shaft stands still", yes: lines("screw.turning", `"nut"`), no: lines("supports.far_end_part", "support.s1")},
 	{rule: "part-speed coupling", words: "no coupling is named", yes: lines("drive.coupling", ""), no: nil},
 	{rule: "regrease-interval", words: "the nut gets hotter than the grease bears (see lubricant-environment)",
 		yes: lines("place.max_temperature", `"200 °C"`, "grease.max_temperature", `"110 °C"`), no: lines("place.max_temperature", `"40 °C"`, "grease.max_temperature", `"110 °C"`)},
