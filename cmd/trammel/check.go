@@ -56,7 +56,7 @@ finding that got worse is new again; entries no longer found are named, so that 
 list only shrinks.
 
 Exit status: 0 nothing at or above the level of --fail-at, 1 findings, 2 the tool
-could not do its job.
+could not do its job, or found no spec files (--allow-empty).
 
 ` + caution,
 		Example: `  trammel check machines/slicer
@@ -82,6 +82,7 @@ could not do its job.
 	f.BoolVar(&o.noCache, "no-cache", false, "judge everything anew and remember nothing")
 	f.StringVar(&o.share, "share", "", "check one share of the folders, as 2/5; the JSON is for trammel merge")
 	f.StringVar(&o.as, "as", "", "with -: the path at which the text stands")
+	f.BoolVar(&o.allowEmpty, "allow-empty", false, "exit status 0 where there are no spec files")
 	f.BoolVar(&o.staged, "staged", false, "check what is staged for the next commit")
 	f.StringVar(&o.at, "at", "", "check this revision")
 	f.StringVar(&o.since, "since", "", "check only axes touched by changes since this revision")
@@ -95,9 +96,9 @@ could not do its job.
 
 type checkOptions struct {
 	pageOptions
-	noFixes, noQuantities, noCache, staged, record, prune bool
-	as, at, since, known, today, share                    string
-	workers                                               int
+	noFixes, noQuantities, noCache, staged, allowEmpty, record, prune bool
+	as, at, since, known, today, share                                string
+	workers                                                           int
 }
 
 // parseToday reads --today; without it, it is today.
@@ -250,22 +251,30 @@ func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out
 		}
 		page.share.Fill(view)
 	}
-	if err := page.write(ctx, show, out); err != nil {
-		return err
-	}
 	files := 0
 	for _, j := range jobs {
 		files += len(j.files)
 	}
-	if files == 0 && len(total.Findings) == 0 {
-		if o.since != "" {
-			sanitize.Fprintf(errOut, "trammel: nothing to check: what changed since %s touches no axis\n", o.since)
-		} else {
-			sanitize.Fprintf(errOut, "trammel: no spec files (*.axis.hcl, *.parts.hcl, *.policy.hcl) here\n")
-		}
+	empty := ""
+	switch {
+	case files > 0 || len(total.Findings) > 0:
+	case o.since != "":
+		empty = "nothing to check: what changed since " + o.since + " touches no axis"
+	case o.staged || o.allowEmpty || share != nil:
+		empty = noSpecFiles
+	default:
+		return errors.New(noSpecFiles + "; with --allow-empty that is no failure")
+	}
+	if err := page.write(ctx, show, out); err != nil {
+		return err
+	}
+	if empty != "" {
+		sanitize.Fprintf(errOut, "trammel: %s\n", empty)
 	}
 	return result
 }
+
+const noSpecFiles = "no spec files (*.axis.hcl, *.parts.hcl, *.policy.hcl) here"
 
 // fewFiles is the number of spec files below which a run does not look for what
 // is remembered: judging them takes no longer.

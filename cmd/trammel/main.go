@@ -14,8 +14,10 @@ import (
 	"syscall"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 
 	"trammel/cmd/internal/sanitize"
+	"trammel/spec"
 )
 
 // Exit statuses.
@@ -121,7 +123,46 @@ declared against what follows.
 	}
 	root.AddCommand(checkCommand(), mergeCommand(), rulesCommand(), sheetCommand(), sizeCommand(), enquiryCommand(), compareCommand(), tidyCommand(), completionCommand(), manualCommand(), auditCommand(), adoptCommand())
 	root.CompletionOptions.DisableDefaultCmd = true // ours names fewer shells
+	root.SetFlagErrorFunc(flagError)
+	for _, c := range root.Commands() {
+		if takes := c.Args; takes != nil {
+			c.Args = func(c *cobra.Command, args []string) error {
+				if err := takes(c, args); err != nil {
+					return usageError(c, err)
+				}
+				return nil
+			}
+		}
+	}
 	return root
+}
+
+// usageError shows, after what is wrong with a command's arguments, how it is called.
+func usageError(c *cobra.Command, err error) error {
+	what := err.Error()
+	if strings.Contains(what, "arg(s)") { // the library's own words
+		what = "an argument is missing or too many"
+	}
+	return fmt.Errorf("%s; write trammel %s", what, c.Use)
+}
+
+// flagError adds the option that is most like one that is not known.
+func flagError(c *cobra.Command, err error) error {
+	var unknown *pflag.NotExistError
+	var value *pflag.InvalidValueError
+	switch {
+	case errors.As(err, &unknown):
+		var names []string
+		c.Flags().VisitAll(func(f *pflag.Flag) { names = append(names, f.Name) })
+		near := spec.Nearest(unknown.GetSpecifiedName(), names)
+		if near == "" {
+			return fmt.Errorf("%w; trammel %s --help lists the options", err, c.Name())
+		}
+		return fmt.Errorf("%w; did you mean --%s?", err, near)
+	case errors.As(err, &value):
+		return fmt.Errorf("--%s takes a value of another kind, not %q: %s", value.GetFlag().Name, value.GetValue(), value.GetFlag().Usage)
+	}
+	return err
 }
 
 func version() string {

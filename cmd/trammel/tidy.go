@@ -101,7 +101,7 @@ func (t *tidier) run(args []string) error {
 		}
 	}
 	if files == 0 && t.status == exitClean {
-		sanitize.Fprintf(t.errOut, "trammel: no spec files (*.axis.hcl, *.parts.hcl, *.policy.hcl) here\n")
+		sanitize.Fprintf(t.errOut, "trammel: %s\n", noSpecFiles)
 	}
 	return t.result(nil)
 }
