@@ -41,7 +41,6 @@ pressure go before this page.`,
 	Tests: []Test{{
 		Limit: Limit{Name: "rope", Doc: "acceleration of a counterweight", Kind: unit.Acceleration, Sense: AtMost, Default: m.Gravity},
 		Value: m.RopeAcceleration,
-		Also:  quantities(m.BalanceKind, m.Counterbalance),
 		Reasons: []Reason{{"the counterbalance is no weight", func(v *View) bool {
 			return v.Calc.Known(m.BalanceKind) && v.V(m.BalanceKind) != m.BalanceWeight
 		}}},

@@ -60,7 +60,6 @@ The bolts of nut and bearing housings are not looked at. A torque limit is the u
 			Limit: Limit{Name: "bearing", Doc: "static rating of the fixed-side bearing over the force against an end", Kind: unit.None, Sense: AtLeast, Default: 1},
 			Value: m.EndSupport,
 			Needs: quantities(m.EndForce, m.StallTorque, m.SupportStatic),
-			Also:  quantities(m.DriveEnd, m.FarEnd),
 			Reasons: []Reason{{"no end is fixed (see support-kind)", func(v *View) bool {
 				return v.V(m.DriveEnd) > m.FixedEnd && v.V(m.FarEnd) > m.FixedEnd
 			}}},

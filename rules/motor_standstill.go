@@ -57,7 +57,6 @@ A motor holds only while it has power; see holding-brake.`,
 			Limit:   Limit{Name: "lost", Doc: "torque that holds the load without its counterbalance over the torque the motor can give", Kind: unit.Percentage, Sense: AtMost, Default: 1},
 			Value:   m.LostTorque,
 			Against: m.StallTorque,
-			Also:    quantities(m.LostBalance),
 			Reasons: []Reason{{"no counterbalance can be lost", func(v *View) bool { return v.V(m.LostBalance) == 0 }}},
 			Say: func(v *View, limit float64) string {
 				return fmt.Sprintf("if the counterbalance is lost the motor must hold %s until a brake closes; it gives %s at most", v.F(m.LostTorque), v.F(m.StallTorque))

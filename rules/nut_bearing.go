@@ -36,7 +36,6 @@ counted.`,
 			Limit: Limit{Name: "static", Doc: "static rating of the nut's bearing over the peak axial force", Kind: unit.None, Sense: AtLeast, Default: 1.5},
 			Value: m.NutBearingStaticSafety,
 			Needs: quantities(m.PeakForce),
-			Also:  quantities(m.Turning),
 			Say: func(v *View, limit float64) string {
 				return fmt.Sprintf("peak axial force %s, static rating of the nut's bearing %s: safety %s, minimum %s",
 					v.F(m.PeakForce), v.F(m.NutBearingStatic), ratio(v.V(m.NutBearingStaticSafety)), v.Ratio(limit))
