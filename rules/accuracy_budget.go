@@ -17,9 +17,17 @@ var _ = register(Rule{
 	Question: "Do the errors of screw, heat, stiffness and play stay within the asked positioning?",
 	Doc: `The parts are added, not combined by squares: mean travel deviation of the grade
 over the stroke, half its variation, thermal growth, deflection under the friction
-that turns round on reversal, and half the play where positions are approached from
-both sides (the default; declare accuracy.approach otherwise). The asked positioning
-is half the band: ± the value. Encoder, guide and frame are not in it.
+that turns round on reversal, and half the play of nut and drive where positions are
+approached from both sides (the default; declare accuracy.approach otherwise). The required
+positioning is half the band: ± the value. The motor's encoder, guide and frame are not in it.
+
+Where a move has a process force, declare accuracy.force: "process" where positions must hold
+under it, as in cutting; its deflection is then added. "none" where the force is gone, or
+does not matter, when the position counts.
+
+With a linear scale (accuracy.scale, its own accuracy) the lead error and the growth of the
+screw drop out and the scale's error takes their place; play and deflection stay, since a loop
+that reverses through them hunts or waits.
 
 Transport grades (C7, C10, T) have no mean deviation over the travel but only one per
 300 mm. ISO 3408-3 reads that as 2·l_u/300·v300, many trade tables as half of it; the
@@ -32,14 +40,22 @@ compensated lead is not covered: waive with the measurement as reason.`,
 		Limit:   Limit{Name: "limit", Doc: "budget over the asked positioning", Kind: unit.Percentage, Sense: AtMost, Default: 1},
 		Value:   m.AccuracyBudget,
 		Against: m.Positioning,
-		Needs:   quantities(m.MeanDeviation, m.Variation, m.ThermalGrowth, m.ElasticPart, m.HalfPlay),
+		Needs:   quantities(m.ScrewPart, m.ElasticPart, m.ForcePart, m.HalfPlay),
 		Say: func(v *View, _ float64) string {
-			half := v.Show(v.V(m.Variation)/2, unit.Length)
-			return fmt.Sprintf("errors add up to ±%s; ±%s is asked: travel deviation %s, half its variation %s, heat %s, deflection %s, play %s",
-				v.F(m.AccuracyBudget), v.F(m.Positioning), v.F(m.MeanDeviation), half, v.F(m.ThermalGrowth), v.F(m.ElasticPart), v.F(m.HalfPlay))
+			screw := fmt.Sprintf("travel deviation %s, half its variation %s, thermal growth %s",
+				v.F(m.MeanDeviation), v.Show(v.V(m.Variation)/2, unit.Length), v.F(m.ThermalGrowth))
+			if _, ok := v.Calc.Value(m.Scale); ok {
+				screw = "linear scale " + v.F(m.Scale)
+			}
+			force := ""
+			if v.V(m.ForcePart) > 0 {
+				force = " and under the process force " + v.F(m.ForcePart)
+			}
+			return fmt.Sprintf("positioning error ±%s exceeds ±%s: %s, deflection %s%s, play %s",
+				v.F(m.AccuracyBudget), v.F(m.Positioning), screw, v.F(m.ElasticPart), force, v.F(m.HalfPlay))
 		},
 		At:     at("accuracy.positioning"),
-		Enters: quantities(m.Grade, m.Stroke, m.TemperatureRise, m.Backlash, m.TransportFactor),
-		Levers: levers(finer, cooler, lessPlay, lessFriction, lessDrag, stifferNut, oneSide),
+		Enters: quantities(m.Grade, m.Stroke, m.TemperatureRise, m.Backlash, m.GearPlayGiven, m.Scale, m.UnderForce, m.MoveThrust, m.CouplingTwistGiven, m.TransportFactor),
+		Levers: levers(finer, cooler, lessPlay, lessGearPlay, finerScale, lessFriction, lessDrag, stifferNut, stifferLink, oneSide),
 	}},
 })

@@ -156,7 +156,7 @@ func TestHarderWorkedFlank(t *testing.T) {
 		"screw.dynamic_rating", `"3 kN"`)
 	s.set("motion.move.thrust", 0, "")
 	s.set("motion.move.thrust", 1, "")
-	f := wantFinding(t, s.judge(Options{}).findings, "life-margin", "the harder worked flank carries")
+	f := wantFinding(t, s.judge(Options{}).findings, "life-margin", "more heavily loaded flank")
 	if f == nil {
 		return
 	}

@@ -27,7 +27,7 @@ var _ = register(Rule{
 	Question: "Do the declared values agree with each other?",
 	Doc: `Some values exclude each other: a ramp time and an acceleration for the same
 ramp, an orientation and an incline, a preload and a play, a span longer than the
-shaft, a loaded length longer than the span. The finding stands at the later line
+shaft, a loaded length longer than the span, a repeatability wider than the positioning. The finding stands at the later line
 and names the earlier. Nothing is guessed about which of the two was meant, but
 until it is mended the ramp time, the incline and the load factor are the ones
 counted.`,
@@ -66,6 +66,10 @@ counted.`,
 			if x != nil && y != nil && above(x.Num.Low, y.Num.High) {
 				clash(x, y, -1, "%s does not go with %s: the "+words(a[strings.LastIndexByte(a, '.')+1:])+" must not be the longer one")
 			}
+		}
+		fine, coarse := v.Value(field("accuracy.repeatability")), v.Value(field("accuracy.positioning"))
+		if fine != nil && coarse != nil && above(fine.Num.Low, coarse.Num.High) {
+			clash(fine, coarse, -1, "%s does not go with %s: positions that repeat worse than that cannot be as accurate")
 		}
 		longer("supports.span", "screw.length")
 		longer("supports.loaded_length", "supports.span")

@@ -91,10 +91,10 @@ func wholeSheet() *sheet {
 			"drive_support.kind": `"fixed"`, "drive_support.bore": `"15 mm"`, "drive_support.stiffness": `"180 N/um"`,
 			"drive_support.dynamic_rating": `"21.9 kN"`, "drive_support.static_rating": `"26.6 kN"`,
 			"motor.max_speed": `"4500 rpm"`, "motor.rated_torque": `"1.27 N m"`, "motor.peak_torque": `"3.8 N m"`, "motor.rated_speed": `"3000 rpm"`, "motor.torque_at_max_speed": `"2.4 N m"`, "motor.rotor_inertia": `"0.26 kg cm2"`,
-			"coupling.rated_torque": `"9 N m"`, "coupling.inertia": `"0.12 kg cm2"`,
+			"coupling.rated_torque": `"9 N m"`, "coupling.inertia": `"0.12 kg cm2"`, "coupling.torsional_stiffness": `"6000 N m/rad"`,
 			"grease.thickener": `"lithium"`, "grease.base_oil": `"mineral"`, "grease.min_temperature": `"-20 °C"`, "grease.max_temperature": `"110 °C"`,
 			"place.min_temperature": `"5 °C"`, "place.max_temperature": `"40 °C"`,
-			"accuracy.positioning": `"80 um"`, "accuracy.repeatability": `"10 um"`, "accuracy.temperature_rise": `"2 K"`, "accuracy.rise_measured": "true",
+			"accuracy.positioning": `"80 um"`, "accuracy.repeatability": `"10 um"`, "accuracy.force": `"none"`, "accuracy.temperature_rise": `"2 K"`, "accuracy.rise_measured": "true",
 			"lubrication.grease": "grease.g1", "lubrication.regrease_every": `"2 months"`,
 		},
 		moves: []*sheetMove{

@@ -1063,8 +1063,8 @@ func TestBudgetAddsUp(t *testing.T) {
 		return
 	}
 	var all, asked, mean, half, heat, bend, play float64
-	message := strings.NewReplacer(",", "", ";", "", "±", "", "µm", "").Replace(f.Message)
-	if _, err := fmt.Sscanf(message, "errors add up to %g %g is asked: travel deviation %g half its variation %g heat %g deflection %g play %g", &all, &asked, &mean, &half, &heat, &bend, &play); err != nil {
+	message := strings.NewReplacer(",", "", ":", "", "±", "", "µm", "").Replace(f.Message)
+	if _, err := fmt.Sscanf(message, "positioning error %g exceeds %g travel deviation %g half its variation %g thermal growth %g deflection %g play %g", &all, &asked, &mean, &half, &heat, &bend, &play); err != nil {
 		t.Fatalf("%s: %v", f.Message, err)
 	}
 	if math.Abs(all-mean-half-heat-bend-play) > 0.3 || play != 7 || asked != 20 {

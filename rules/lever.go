@@ -82,6 +82,10 @@ var (
 	stifferNut   = &Lever{Leaf: mechanics.NutStiffness, Words: "nut stiffness ≥ %s", Up: true}
 	stifferEnd   = &Lever{Leaf: mechanics.DriveSupportStiffness, Words: "bearing stiffness at the driven end ≥ %s", Up: true}
 	lessPlay     = &Lever{Leaf: mechanics.Backlash, Words: "backlash ≤ %s"}
+	lessGearPlay = &Lever{Leaf: mechanics.GearPlayGiven, Words: "play of belt or gear ≤ %s"}
+	lessScatter  = &Lever{Leaf: mechanics.ScatterGiven, Words: "scatter ≤ %s"}
+	finerScale   = &Lever{Leaf: mechanics.Scale, Words: "accuracy of the scale ≤ %s"}
+	stifferLink  = &Lever{Leaf: mechanics.CouplingTwistGiven, Words: "torsional stiffness of the coupling ≥ %s", Up: true}
 	lessFriction = &Lever{Leaf: mechanics.Friction, Words: "guide friction ≤ %s"}
 	lessDrag     = &Lever{Leaf: mechanics.Drag, Words: "drag ≤ %s"}
 	bearingC     = &Lever{Leaf: mechanics.DriveSupportDynamic, Words: "bearing rating at the driven end ≥ %s", Up: true}

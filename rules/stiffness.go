@@ -10,8 +10,9 @@ import (
 var _ = register(Rule{
 	Name:     "stiffness",
 	Question: "Is the axis stiff enough for its ramps and its position loop?",
-	Doc: `The moved mass on the axial stiffness of shaft, nut and bearing has a natural
-frequency. A ramp much shorter than two of its periods leaves the mass swinging; a
+	Doc: `The moved mass on the axial stiffness of shaft, nut, bearing and housings, and on the twist
+of shaft and coupling, which the lead turns into travel, has a natural frequency. At a lead
+of 1.4 times the root diameter the twist takes half of the shaft's own stiffness. The give of a belt is not in it. A ramp much shorter than two of its periods leaves the mass swinging; a
 position loop needs the frequency to lie at least twice above its bandwidth, where
 accuracy.bandwidth asks for one. Both are rules of thumb: a warning, with the
 numbers.`,
@@ -21,28 +22,28 @@ numbers.`,
 		{
 			Limit: Limit{Name: "ramp", Doc: "natural periods in the shortest ramp", Kind: unit.None, Sense: AtLeast, Default: 2},
 			Value: m.RampPeriods,
-			Needs: quantities(m.NaturalFrequency, m.Rigidity, m.ShortestRamp, m.HeaviestMass),
+			Needs: quantities(m.NaturalFrequency, m.DriveRigidity, m.ShortestRamp, m.HeaviestMass),
 			Say: func(v *View, limit float64) string {
 				return fmt.Sprintf("%s on %s swings at %s; the shortest ramp of %s holds %s periods, at least %s are asked",
-					v.F(m.HeaviestMass), v.F(m.Rigidity), v.F(m.NaturalFrequency), v.F(m.ShortestRamp), v.Ratio(v.V(m.RampPeriods)), v.Ratio(limit))
+					v.F(m.HeaviestMass), v.F(m.DriveRigidity), v.F(m.NaturalFrequency), v.F(m.ShortestRamp), v.Ratio(v.V(m.RampPeriods)), v.Ratio(limit))
 			},
 			At:     at("load.mass"),
-			Enters: quantities(m.NutStiffness, m.RootDiameter, m.LoadedLengthGiven, m.Span, m.DriveSupportStiffness),
-			Levers: levers(longerRamp, gentler, lighter, stifferNut, stifferEnd, thicker),
+			Enters: quantities(m.NutStiffness, m.RootDiameter, m.LoadedLengthGiven, m.Span, m.DriveSupportStiffness, m.CouplingTwistGiven),
+			Levers: levers(longerRamp, gentler, lighter, stifferNut, stifferEnd, stifferLink, thicker),
 		},
 		{
 			Limit:   Limit{Name: "bandwidth", Doc: "natural frequency over the asked bandwidth", Kind: unit.None, Sense: AtLeast, Default: 2},
 			Value:   m.NaturalFrequency,
 			Against: m.Bandwidth,
-			Needs:   quantities(m.Rigidity, m.HeaviestMass),
+			Needs:   quantities(m.DriveRigidity, m.HeaviestMass),
 			Reasons: []Reason{asked("accuracy.bandwidth", "bandwidth")},
 			Say: func(v *View, limit float64) string {
 				return fmt.Sprintf("%s on %s swings at %s; at least %s times the asked bandwidth %s is needed",
-					v.F(m.HeaviestMass), v.F(m.Rigidity), v.F(m.NaturalFrequency), v.Ratio(limit), v.F(m.Bandwidth))
+					v.F(m.HeaviestMass), v.F(m.DriveRigidity), v.F(m.NaturalFrequency), v.Ratio(limit), v.F(m.Bandwidth))
 			},
 			At:     at("accuracy.bandwidth"),
-			Enters: quantities(m.Mass, m.NutStiffness, m.RootDiameter, m.LoadedLengthGiven, m.Span, m.DriveSupportStiffness),
-			Levers: levers(lessAsked, lighter, stifferNut, stifferEnd, thicker),
+			Enters: quantities(m.Mass, m.NutStiffness, m.RootDiameter, m.LoadedLengthGiven, m.Span, m.DriveSupportStiffness, m.CouplingTwistGiven),
+			Levers: levers(lessAsked, lighter, stifferNut, stifferEnd, stifferLink, thicker),
 		},
 	},
 })

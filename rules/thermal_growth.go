@@ -18,7 +18,10 @@ positions the same way for hours, so it should not eat the whole budget even whe
 the sum still holds.`,
 	Source:   "elementary physics; the share of 50 %: common practice, no source",
 	Severity: Warning,
-	Reasons:  []Reason{asked("accuracy.positioning", "positioning")},
+	Reasons: []Reason{
+		asked("accuracy.positioning", "positioning"),
+		{"the position loop reads a linear scale", func(v *View) bool { return v.Declared(field("accuracy.scale")) }},
+	},
 	Tests: []Test{{
 		Limit:   Limit{Name: "limit", Doc: "growth over the asked positioning", Kind: unit.Percentage, Sense: AtMost, Default: 0.5},
 		Value:   m.ThermalGrowth,

@@ -160,6 +160,44 @@ var (
 		Formula: "R_hd if R_hd is given; 1000 N/(1 µm) if k = 0; 500 N/(1 µm)", inForce: stated("R_hd", "500 N/(1 µm)", "1000 N/(1 µm)", "500 N/(1 µm)"),
 	}, HousingStiffnessGiven, "housings of usual axes have 500 to 3000 N/µm: common practice, no source", nil, among(0.5e9, 1e9, 0.5e9)), fixedEnds(0.5e9, 3e9))
 
+	assumedCoupling = withEnds(assumed(Quantity{
+		Name: "coupling_torsional_stiffness", Symbol: "k_cs", Title: "torsional stiffness of the coupling",
+		Formula: "k_cd if k_cd is given; 300·T_cr/(1 rad) if k = 0; 50·T_cr/(1 rad)",
+		inForce: stated("k_cd", "50·T_cr/(1 rad)", "300·T_cr/(1 rad)", "50·T_cr/(1 rad)"),
+	}, CouplingTwistGiven, "couplings have 50 (rubber spider) to 1500 (bellows) times their rated torque a radian: common practice, no source",
+		qs(CouplingTorque), func(k float64, a []float64) float64 { return a[0] * among(50, 300, 50)(k, nil) }),
+		func(c *Calc) (low, high float64) { return 50 * c.V(CouplingTorque), 1500 * c.V(CouplingTorque) })
+
+	assumedGearPlay = withEnds(assumed(Quantity{
+		Name: "gear_backlash", Symbol: "β_g", Title: "play of belt or gear, measured at the screw",
+		Formula: "β_gd if β_gd is given; 0 if i = 1 and η_gd is not given and J_gd is not given; 5/60·1° if k = 0; 15/60·1°",
+		inForce: func(a []float64) string {
+			switch {
+			case a[0] == a[0]:
+				return "β_gd"
+			case a[2] == 1 && a[3] != a[3] && a[4] != a[4]:
+				return "0"
+			}
+			return stated("", "15/60·1°", "5/60·1°", "15/60·1°")(a)
+		},
+	}, GearPlayGiven, "belts and gears have 0 to 15 arcmin of play at the screw: common practice, no source", qs(Ratio, GearEfficiencyGiven, GearInertiaGiven),
+		func(k float64, a []float64) float64 {
+			if a[0] == 1 && a[1] != a[1] && a[2] != a[2] {
+				return 0
+			}
+			return among(15, 5, 15)(k, nil) / 60 * math.Pi / 180
+		}), func(c *Calc) (low, high float64) {
+		if c.V(Ratio) == 1 && !c.Known(GearEfficiencyGiven) && !c.Known(GearInertiaGiven) {
+			return 0, 0
+		}
+		return 0, 0.25 * math.Pi / 180
+	})
+
+	assumedScatter = withEnds(assumed(Quantity{
+		Name: "one_side_scatter", Symbol: "r_s", Title: "scatter of a position approached from one side, half the band",
+		Formula: "r_sd if r_sd is given; 1 µm if k = 0; 2 µm", inForce: stated("r_sd", "2 µm", "1 µm", "2 µm"),
+	}, ScatterGiven, "positions approached from one side scatter by ±0.2 to ±2 µm on usual axes: common practice, no source", nil, among(2e-6, 1e-6, 2e-6)), fixedEnds(0.2e-6, 2e-6))
+
 	assumedGearEfficiency = assumed(Quantity{
 		Name: "gear_efficiency", Symbol: "η_g", Title: "efficiency of belt or gear",
 		Formula: "η_gd if η_gd is given; 1 if i = 1 and J_gd is not given; 0.7 if k > 0; 0.9 if k = 0; 1",
@@ -222,6 +260,21 @@ var (
 		return peak * math.Min(1, or(c.V(MotorRatedSpeedGiven)/c.V(MotorMaxSpeed), 0.5)), peak
 	})
 
+	assumedDriveSupportSpeed = supportSpeed("drive_support_speed", "n_b1", "driven", DriveSupportSpeedGiven, DriveSupportBore)
+	assumedFarSupportSpeed   = supportSpeed("far_support_speed", "n_b2", "far", FarSupportSpeedGiven, FarSupportBore)
+
+	assumedCouplingSpeed = withEnds(assumed(Quantity{
+		Name: "coupling_speed", Symbol: "n_c1", Title: "highest speed of the coupling",
+		Formula: "n_cd if n_cd is given; 4000 rpm", inForce: stated("n_cd", "4000 rpm", "4000 rpm", "4000 rpm"),
+	}, CouplingSpeedGiven, "couplings for servo motors turn at 4000 to 20,000 rpm: common practice, no source", nil, among(slowCoupling, slowCoupling, slowCoupling)), fixedEnds(slowCoupling, 5*slowCoupling))
+
+	assumedCouplingPeak = withEnds(assumed(Quantity{
+		Name: "coupling_peak_torque", Symbol: "T_cp", Title: "torque that the coupling bears now and then",
+		Formula: "T_cpd if T_cpd is given; T_cr", inForce: stated("T_cpd", "T_cr", "T_cr", "T_cr"),
+	}, CouplingPeakGiven, "couplings bear 1 to 2 times their rated torque now and then: common practice, no source", qs(CouplingTorque), func(_ float64, a []float64) float64 {
+		return a[0]
+	}), func(c *Calc) (low, high float64) { return c.V(CouplingTorque), 2 * c.V(CouplingTorque) })
+
 	_ = like(LoadFactor, LoadFactorGiven, "the usual range of the declared shock: one trade table, no source", func(c *Calc) (low, high float64) {
 		shock := c.V(Shock)
 		if shock != shock {
@@ -233,6 +286,39 @@ var (
 		return c.V(NominalDiameter), 1.06 * c.V(NominalDiameter)
 	})
 )
+
+// slowCoupling is the speed in rad/s that any coupling for servo motors bears: 4000 rpm.
+const slowCoupling = 4000 * 2 * math.Pi / 60
+
+// The usual limits of greased bearings of supports: bore in m times speed in rad/s, of
+// 60,000 to 300,000 mm·rpm.
+const (
+	slowBore = 60 * 2 * math.Pi / 60
+	fastBore = 300 * 2 * math.Pi / 60
+)
+
+// supportSpeed is the highest speed of a support of which only the bore is known, or
+// not even that: the nominal diameter is taken then.
+func supportSpeed(name, symbol, end string, leaf, bore *Quantity) *Assumption {
+	by := func(_ float64, a []float64) float64 { return slowBore / or(a[0], a[1]) }
+	given, b := leaf.Symbol, bore.Symbol
+	return withEnds(assumed(Quantity{
+		Name: name, Symbol: symbol, Title: "highest speed of the support at the " + end + " end",
+		Formula: given + " if " + given + " is given; 60000 rpm·1 mm/" + b + " if " + b + " is given; 60000 rpm·1 mm/d_0",
+		inForce: func(a []float64) string {
+			switch {
+			case a[0] == a[0]:
+				return given
+			case a[2] == a[2]:
+				return "60000 rpm·1 mm/" + b
+			}
+			return "60000 rpm·1 mm/d_0"
+		},
+	}, leaf, "greased bearings of supports turn at 60,000 to 300,000 mm·rpm, bore times speed: common practice, no source", qs(bore, NominalDiameter), by), func(c *Calc) (low, high float64) {
+		d := or(c.V(bore), c.V(NominalDiameter))
+		return slowBore / d, fastBore / d
+	})
+}
 
 // like is the assumption of a quantity that counts a value of its own where
 // neither the value nor the case is known.
@@ -256,8 +342,16 @@ var (
 	BrakeDelay       = assumedDelay.Taken
 	BrakeSlip        = assumedSlip.Taken
 	HousingStiffness = assumedHousing.Taken
+	CouplingTwist    = assumedCoupling.Taken
+	GearPlay         = assumedGearPlay.Taken
+	Scatter          = assumedScatter.Taken
 	GearEfficiency   = assumedGearEfficiency.Taken
 	GearInertia      = assumedGearInertia.Taken
 	MotorRatedSpeed  = assumedRated.Taken
 	MotorTopTorque   = assumedTop.Taken
+
+	DriveSupportSpeed = assumedDriveSupportSpeed.Taken
+	FarSupportSpeed   = assumedFarSupportSpeed.Taken
+	CouplingSpeed     = assumedCouplingSpeed.Taken
+	CouplingPeak      = assumedCouplingPeak.Taken
 )

@@ -19,6 +19,12 @@ func TestAssumed(t *testing.T) {
 		{BrakeDelay, nil, 0.25, 0.15, 0.25},
 		{BrakeSlip, nil, 0.5, 0.6, 0.5},
 		{HousingStiffness, nil, 0.5e9, 1e9, 0.5e9},
+		{CouplingTwist, vals{CouplingTorque: 10}, 500, 3000, 500},
+		{CouplingTwist, vals{CouplingTorque: 10, CouplingTwistGiven: 2000}, 2000, 2000, 2000},
+		{GearPlay, vals{Ratio: 2}, math.Pi / 720, math.Pi / 2160, math.Pi / 720}, // 15, 5 and 15 arcmin
+		{GearPlay, vals{Ratio: 1}, 0, 0, 0},
+		{GearPlay, vals{Ratio: 1, GearInertiaGiven: 1e-4}, math.Pi / 720, math.Pi / 2160, math.Pi / 720},
+		{Scatter, nil, 2e-6, 1e-6, 2e-6},
 		{GearEfficiency, vals{Ratio: 2}, 1, 0.9, 0.7},
 		{GearEfficiency, vals{Ratio: 1}, 1, 1, 1},
 		{GearEfficiency, vals{Ratio: 1, GearInertiaGiven: 1e-4}, 1, 0.9, 0.7}, // there is a belt
@@ -47,7 +53,7 @@ func TestAssumed(t *testing.T) {
 // TestAssumedEnds: a range is given where nothing is declared and the value matters,
 // and holds what is taken in every case.
 func TestAssumedEnds(t *testing.T) {
-	c := axisOf(vals{Ratio: 2, RotorInertia: 2e-4, MotorMaxSpeed: 600, MotorPeakTorque: 6, Shock: Shocks, NominalDiameter: 0.025})
+	c := axisOf(vals{Ratio: 2, RotorInertia: 2e-4, MotorMaxSpeed: 600, MotorPeakTorque: 6, Shock: Shocks, NominalDiameter: 0.025, CouplingTorque: 10})
 	for _, a := range Assumptions() {
 		low, high, ok := a.Ends(c)
 		if !ok || !(low < high) {

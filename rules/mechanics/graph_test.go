@@ -347,7 +347,7 @@ func TestGapsAreExact(t *testing.T) {
 
 // overrides are leaves that take the place of other declarations. They are
 // not named as missing, since what they stand for is there.
-var overrides = []*Quantity{BucklingEnds, MovedMassGiven, GradeFactorGiven, BrakeGiven, MotorBrake, Ratio, DriveAt, LoadedLengthGiven, EmergencyDecel, Standstill, Preload, Backlash}
+var overrides = []*Quantity{BucklingEnds, MovedMassGiven, GradeFactorGiven, BrakeGiven, MotorBrake, Ratio, DriveAt, LoadedLengthGiven, EmergencyDecel, Standstill, Scale, Preload, Backlash}
 
 func unknownLeaves(c *Calc) []Gap {
 	var out []Gap
@@ -500,11 +500,11 @@ func exponents(q *Quantity) [4]float64 {
 // change freely; metre and second change together so that gravity keeps its
 // number. Each value must change as its kind says. Quantities that rest on
 // the travel tables or on an endurance limit are exempt: those are kept in
-// millimetres and N/mm²; so is what takes degrees Celsius or a cooling without unit.
+// millimetres and N/mm²; so is what takes degrees Celsius or a cooling without unit, and an empirical interval of greasing.
 func TestDimensions(t *testing.T) {
 	exempt := func(q *Quantity) bool {
 		return q.DependsOn(MeanDeviation) || q.DependsOn(Variation) || q.DependsOn(DriveEndurance) || q.DependsOn(FarEndurance) ||
-			q.DependsOn(PlaceCooling) || q == PlaceOverRise || q == NutTemperature || q == HeatFactor ||
+			q.DependsOn(PlaceCooling) || q == PlaceOverRise || q == NutTemperature || q == HeatFactor || q == GreasePart || q.DependsOn(UsualTurns) ||
 			q == LastingTorque // of rests of a second
 	}
 	checked := map[*Quantity]bool{}

@@ -120,8 +120,8 @@ var sensible = vals{
 	FarSupportStiffness: 150e6, FarSupportDynamic: 20e3, FarSupportStatic: 28e3, FarSupportDrag: 0.04,
 	Ratio: 2, MotorScrewsGiven: 2, GearEfficiencyGiven: 0.96, GearInertiaGiven: 2e-5, BrakeGiven: 3,
 	MotorMaxSpeed: 628, MotorRatedSpeedGiven: 314, MotorTorque: 1.3, MotorPeakTorque: 4, MotorTopTorqueGiven: 2.5,
-	RotorInertia: 3e-5, MotorBrake: 1.5, CouplingTorque: 12, CouplingInertia: 1e-5,
-	Positioning: 50e-6, Repeatability: 10e-6, Approach: BothSides, TemperatureRise: 4, Bandwidth: 10, TransportFactor: 2,
+	RotorInertia: 3e-5, MotorBrake: 1.5, CouplingTorque: 12, CouplingInertia: 1e-5, CouplingTwistGiven: 3000, GearPlayGiven: 1e-3,
+	Positioning: 50e-6, Repeatability: 10e-6, Approach: BothSides, Scale: 4e-6, ScatterGiven: 0.7e-6, UnderForce: ProcessForce, TemperatureRise: 4, Bandwidth: 10, TransportFactor: 2,
 	RegreaseEvery: 31557600 / 2.0, GreaseMin: 253, GreaseMax: 393, PlaceMin: 283, PlaceMax: 308,
 }
 

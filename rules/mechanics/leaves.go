@@ -39,6 +39,9 @@ const (
 
 	OneSide   = 0 // approach to a position
 	BothSides = 1
+
+	NoForce      = 0 // force under which positions must hold
+	ProcessForce = 1
 )
 
 // Pairs of end conditions for buckling, by index.
@@ -146,6 +149,11 @@ var (
 	FarSupportStatic      = leaf("far_support.static_rating", "C_02", "static axial rating of the support at the far end", u.Force)
 	FarSupportDrag        = leaf("far_support.drag_torque", "T_b2", "drag torque of the support at the far end", u.Torque)
 
+	DriveSupportSpeedGiven = leaf("drive_support.max_speed", "n_b1d", "highest speed of the support at the driven end", u.RotationSpeed)
+	FarSupportSpeedGiven   = leaf("far_support.max_speed", "n_b2d", "highest speed of the support at the far end", u.RotationSpeed)
+	CouplingSpeedGiven     = leaf("coupling.max_speed", "n_cd", "highest speed of the coupling", u.RotationSpeed)
+	CouplingPeakGiven      = leaf("coupling.max_torque", "T_cpd", "torque that the coupling bears now and then", u.Torque)
+
 	DriveSupportBore = leaf("drive_support.bore", "d_b1", "bore of the support at the driven end", u.Length)
 	FarSupportBore   = leaf("far_support.bore", "d_b2", "bore of the support at the far end", u.Length)
 	CouplingBore     = leaf("coupling.bore", "d_bc", "bore of the coupling for the screw", u.Length)
@@ -162,6 +170,7 @@ var (
 	BeltOverhang         = leaf("drive.belt_overhang", "l_b", "distance from the middle of the belt to the bearing", u.Length)
 	Ratio                = leaf("drive.ratio", "i", "turns of the motor for one turn of the screw", u.None)
 	MotorScrewsGiven     = leaf("drive.screws", "z_g", "screws that one motor turns", u.None)
+	GearPlayGiven        = leaf("drive.backlash", "β_gd", "play of belt or gear, measured at the screw", u.Angle)
 	GearEfficiencyGiven  = leaf("drive.gear_efficiency", "η_gd", "efficiency of belt or gear", u.None)
 	GearInertiaGiven     = leaf("drive.gear_inertia", "J_gd", "inertia of belt or gear at the motor", u.Inertia)
 	BrakeGiven           = leaf("drive.brake_torque", "T_br", "holding torque of a brake on the screw", u.Torque)
@@ -176,6 +185,7 @@ var (
 	RotorInertia         = leaf("motor.rotor_inertia", "J_m", "inertia of the rotor", u.Inertia)
 	MotorBrake           = leaf("motor.brake_torque", "T_mb", "holding torque of the motor's brake", u.Torque)
 	CouplingTorque       = leaf("coupling.rated_torque", "T_cr", "rated torque of the coupling", u.Torque)
+	CouplingTwistGiven   = leaf("coupling.torsional_stiffness", "k_cd", "torsional stiffness of the coupling", u.RotationalStiffness)
 	CouplingInertia      = leaf("coupling.inertia", "J_c", "inertia of the coupling", u.Inertia)
 
 	Positioning     = leaf("accuracy.positioning", "e_asked", "asked positioning, half the band", u.Length)
@@ -183,6 +193,9 @@ var (
 	Approach        = choice("accuracy.approach", "from which sides a position is approached", "one-side", "both-sides")
 	TemperatureRise = leaf("accuracy.temperature_rise", "ΔT", "rise of the shaft's temperature over the machine's", u.TemperatureDifference)
 	Bandwidth       = leaf("accuracy.bandwidth", "f_b", "asked bandwidth of the position loop", u.Frequency)
+	Scale           = leaf("accuracy.scale", "a_sc", "accuracy of the linear scale that the position loop reads, half the band", u.Length)
+	ScatterGiven    = leaf("accuracy.scatter", "r_sd", "scatter of a position approached from one side, half the band", u.Length)
+	UnderForce      = choice("accuracy.force", "under which force positions must hold", "none", "process")
 	TransportFactor = leaf("accuracy.transport_factor", "k_t", "how a transport grade is read: 2 by ISO 3408-3, 1 in many trade tables", u.None)
 
 	RegreaseEvery = leaf("lubrication.regrease_every", "t_g", "declared regreasing interval", u.Span)

@@ -45,6 +45,13 @@ func InSeries(k ...float64) float64 {
 	return 1 / c
 }
 
+// WindUp gives a torsional stiffness in N·m/rad as the axial stiffness in N/m that it
+// has through a lead in m: k·(2π/P_h)² (the work of the torque is that of the force).
+func WindUp(k, lead float64) float64 {
+	turn := 2 * math.Pi / lead
+	return k * turn * turn
+}
+
 const srcStiffness = "ISO 3408-4:2006 (formula from memory)"
 
 // Stiffness.
@@ -119,22 +126,60 @@ var (
 		},
 	}, func(a []float64) float64 { return InSeries(a[0], a[1], a[2], a[3]) })
 
+	ShaftWindUp = calc(Quantity{
+		Name: "shaft_wind_up", Symbol: "R_τ", Title: "twist of the loaded length of the shaft, as an axial stiffness", Kind: u.Stiffness,
+		Formula: "E/(2·(1 + 0.3))·2·I/L_bk·(2·π/P_h)²", Source: "elementary mechanics (shear modulus with a Poisson ratio of 0.3, steel)",
+		Needs: qs(ElasticModulus, RootMoment, LoadedLength, Lead),
+	}, f4(func(e, i, l, p float64) float64 { return WindUp(e/2.6*2*i/l, p) }))
+
+	DriveRigidity = calc(Quantity{
+		Name: "drive_stiffness", Symbol: "R_z", Title: "axial stiffness with the twist of shaft and coupling", Kind: u.Stiffness,
+		Formula: "1/(1/R + 1/R_τ + (P_h/(2·π))²/k_cs)", Source: srcElementary,
+		Needs: qs(Rigidity, ShaftWindUp), May: qs(CouplingTwist, Lead),
+		inForce: func(a []float64) string {
+			return given("1/(1/R + 1/R_τ + (P_h/(2·π))²/k_cs)", a[2], " + (P_h/(2·π))²/k_cs")
+		},
+	}, func(a []float64) float64 { return InSeries(a[0], a[1], WindUp(a[2], a[3])) })
+
 	NaturalFrequency = calc(Quantity{
 		Name: "natural_frequency", Symbol: "f_n", Title: "natural frequency of the moved mass on the screw", Kind: u.Frequency,
-		Formula: "√(z·R/m_max)/2π", Source: srcElementary, Needs: qs(Rigidity, HeaviestMass), May: qs(Screws),
-		inForce: func(a []float64) string { return given("√(z·R/m_max)/2π", a[2], "z·") },
+		Formula: "√(z·R_z/m_max)/2π", Source: srcElementary, Needs: qs(DriveRigidity, HeaviestMass), May: qs(Screws),
+		inForce: func(a []float64) string { return given("√(z·R_z/m_max)/2π", a[2], "z·") },
 	}, func(a []float64) float64 { return math.Sqrt(or(a[2], 1)*a[0]/a[1]) / (2 * math.Pi) })
+
+	DrivePlay = calc(Quantity{
+		Name: "drive_play", Symbol: "s_τ", Title: "play of belt or gear, along the axis", Kind: u.Length,
+		Formula: "β_g/(1 rad)·P_h/(2·π)", Source: srcElementary, Needs: qs(GearPlay, Lead),
+	}, f2(func(b, p float64) float64 { return b * p / (2 * math.Pi) }))
 
 	LostMotion = calc(Quantity{
 		Name: "lost_motion", Symbol: "s_l", Title: "lost motion on reversal", Kind: u.Length,
-		Formula: "s_a + 2·F_f/R", Source: srcElementary, Needs: qs(ReversalFriction, Rigidity), May: qs(Backlash, Preload), Lacks: qs(Backlash),
-		inForce: func(a []float64) string { return given("s_a + 2·F_f/R", a[2], "s_a + ") },
-	}, func(a []float64) float64 { return play(a[2], a[3]) + 2*a[0]/a[1] })
+		Formula: "s_a + s_τ + 2·F_f/R_z", Source: srcElementary, Needs: qs(ReversalFriction, DriveRigidity), May: qs(Backlash, Preload, DrivePlay), Lacks: qs(Backlash),
+		inForce: func(a []float64) string { return given("s_a + s_τ + 2·F_f/R_z", a[2], "s_a + ", a[4], "s_τ + ") },
+	}, func(a []float64) float64 { return play(a[2], a[3]) + or(a[4], 0) + 2*a[0]/a[1] })
 
 	RepeatError = calc(Quantity{
-		Name: "repeatability_error", Symbol: "r_sum", Title: "scatter of a position approached from both sides, half the band", Kind: u.Length,
-		Formula: "s_l/2", Source: srcCommon, Needs: qs(LostMotion),
-	}, f1(func(s float64) float64 { return s / 2 }))
+		Name: "repeatability_error", Symbol: "r_sum", Title: "scatter of a position, half the band", Kind: u.Length,
+		Formula: "r_s if approach is one-side; s_l/2", Source: srcCommon, Needs: qs(Approach), May: qs(Scatter, LostMotion),
+		Lacks: qs(LostMotion),
+		lackOf: func(c *Calc) []*Quantity {
+			if c.V(Approach) == OneSide {
+				return qs(Scatter)
+			}
+			return qs(LostMotion)
+		},
+		inForce: func(a []float64) string {
+			if a[0] == OneSide {
+				return "r_s"
+			}
+			return "s_l/2"
+		},
+	}, func(a []float64) float64 {
+		if a[0] == OneSide {
+			return a[1]
+		}
+		return a[2] / 2
+	})
 
 	Play = calc(Quantity{
 		Name: "axial_play", Symbol: "s_ak", Title: "axial play that counts", Kind: u.Length,
@@ -303,30 +348,73 @@ var (
 
 	ElasticPart = calc(Quantity{
 		Name: "elastic_deflection", Symbol: "δ_e", Title: "deflection under the friction that turns round", Kind: u.Length,
-		Formula: "F_f/R", Source: srcElementary, Needs: qs(ReversalFriction, Rigidity),
+		Formula: "F_f/R_z", Source: srcElementary, Needs: qs(ReversalFriction, DriveRigidity),
 	}, f2(func(f, k float64) float64 { return f / k }))
 
 	HalfPlay = calc(Quantity{
 		Name: "play_part", Symbol: "s_h", Title: "half the play, for positions approached from both sides", Kind: u.Length,
-		Formula: "0 if approach is one-side; s_ak/2", Source: srcCommon, Needs: qs(Approach, Play),
+		Formula: "0 if approach is one-side; (s_ak + s_τ)/2", Source: srcCommon, Needs: qs(Approach, Play), May: qs(DrivePlay),
 		inForce: func(a []float64) string {
 			if a[0] == OneSide {
 				return "0 if approach is one-side"
 			}
-			return "s_ak/2"
+			return given("(s_ak + s_τ)/2", a[2], " + s_τ")
 		},
-	}, f2(func(ap, s float64) float64 {
-		if ap == OneSide {
+	}, func(a []float64) float64 {
+		if a[0] == OneSide {
 			return 0
 		}
-		return s / 2
-	}))
+		return (a[1] + or(a[2], 0)) / 2
+	})
+
+	ForcePart = fold(Quantity{
+		Name: "force_deflection", Symbol: "δ_p", Title: "deflection under the process force", Kind: u.Length,
+		Formula: "0 if force is none; max(|F_t|)·k_u/(z·R_z)", Source: srcElementary, Needs: qs(MoveDistance),
+		May: qs(MoveThrust, UnderForce, DriveRigidity, Screws, Unevenness), Lacks: qs(UnderForce),
+		lackOf: func(c *Calc) []*Quantity {
+			if c.V(UnderForce) != ProcessForce {
+				return qs(UnderForce)
+			}
+			if c.V(Screws) > 1 {
+				return qs(DriveRigidity, Unevenness)
+			}
+			return qs(DriveRigidity)
+		},
+		inForce: func(a []float64) string {
+			if a[1] == NoForce {
+				return "0 if force is none"
+			}
+			if a[3] != a[3] {
+				return "max(|F_t|)/R_z"
+			}
+			return "max(|F_t|)·k_u/(z·R_z)"
+		},
+	}, func(s [][]float64, a []float64) float64 {
+		most := 0.0
+		for _, f := range s[1] {
+			most = math.Max(most, math.Abs(or(f, 0)))
+		}
+		switch {
+		case most == 0 || a[0] == NoForce:
+			return 0
+		case a[0] == ProcessForce:
+			return Share(most, or(a[2], 1), a[3]) / a[1]
+		}
+		return math.NaN()
+	})
+
+	ScrewPart = calc(Quantity{
+		Name: "screw_part", Symbol: "e_s", Title: "errors of the lead and growth of the shaft, or of the scale that takes their place", Kind: u.Length,
+		Formula: "a_sc if a_sc is given; e_p + v_up/2 + δ_t", Source: srcCommon,
+		May: qs(Scale, MeanDeviation, Variation, ThermalGrowth), Lacks: qs(MeanDeviation, Variation, ThermalGrowth),
+		inForce: firstOf("a_sc", "e_p + v_up/2 + δ_t"),
+	}, func(a []float64) float64 { return or(a[0], a[1]+a[2]/2+a[3]) })
 
 	AccuracyBudget = calc(Quantity{
 		Name: "accuracy_budget", Symbol: "e_sum", Title: "positioning budget, half the band", Kind: u.Length,
-		Formula: "e_p + v_up/2 + δ_t + δ_e + s_h", Source: srcCommon,
-		Needs: qs(MeanDeviation, Variation, ThermalGrowth, ElasticPart, HalfPlay),
-	}, f5(func(a, b, c, d, e float64) float64 { return a + b/2 + c + d + e }))
+		Formula: "e_s + δ_e + δ_p + s_h", Source: srcCommon,
+		Needs: qs(ScrewPart, ElasticPart, ForcePart, HalfPlay),
+	}, f4(func(a, b, c, d float64) float64 { return a + b + c + d }))
 
 	StretchForce = calc(Quantity{
 		Name: "stretch_force", Symbol: "F_str", Title: "force of the stretch on the bearings", Kind: u.Force,
@@ -338,7 +426,7 @@ var (
 var (
 	SupportLoad = calc(Quantity{
 		Name: "support_load", Symbol: "F_sup", Title: "mean axial load of the fixed-side bearing, stretch included", Kind: u.Force,
-		Formula: "F_m·f_wk + F_ff", Source: srcCommon, Needs: qs(MeanLoad, LoadFactor, HeldForce),
+		Formula: "F_m·f_wk + F_ff", Source: "the load factor is for loads from outside, not for stretch and heat: " + srcCommon, Needs: qs(MeanLoad, LoadFactor, HeldForce),
 	}, f3(func(f, fw, h float64) float64 { return f*fw + h }))
 
 	SupportDynamic = calc(Quantity{
@@ -356,10 +444,10 @@ var (
 	}, fixedSide)
 
 	SupportLife = calc(Quantity{
-		Name: "support_life_years", Symbol: "L_sup", Title: "calendar life of the fixed-side bearing (90 %)", Kind: u.Span,
-		Formula: "(C_sup/F_sup)³·10⁶/N_r", Source: "ISO 281 (basic rating life of ball bearings)",
-		Needs: qs(SupportDynamic, SupportLoad, RevsPerYear),
-	}, f3(func(c, f, n float64) float64 { return NominalLife(c, 1, f) / n * Year }))
+		Name: "support_life_years", Symbol: "L_sup", Title: "calendar life of the fixed-side bearing at the required reliability", Kind: u.Span,
+		Formula: "f_rb·(C_sup/F_sup)³·10⁶/N_r", Source: "ISO 281:2007 (rating life of ball bearings)",
+		Needs: qs(SupportDynamic, SupportLoad, RevsPerYear, BearingReliability),
+	}, f4(func(c, f, n, r float64) float64 { return r * NominalLife(c, 1, f) / n * Year }))
 
 	SupportLifeRatio = calc(Quantity{
 		Name: "support_life_ratio", Symbol: "k_Ls", Title: "calendar life of the fixed-side bearing over the asked life", Kind: u.None,

@@ -32,12 +32,31 @@ func (w *work) assume() {
 	take("brake_delay", &a.BrakeDelay, 0.250, 0.150, 0.250)
 	take("brake_slip", &a.BrakeSlip, 0.5, 0.6, 0.5)
 	take("housing_stiffness", &a.HousingStiffness, 5e8, 1e9, 5e8)
+	take("coupling_torsional_stiffness", &a.CouplingTwist, 50*a.CouplingTorque, 300*a.CouplingTorque, 50*a.CouplingTorque)
+	take("one_side_scatter", &a.Scatter, 2e-6, 1e-6, 2e-6)
+	minute := math.Pi / 180 / 60
+	if direct && !geared {
+		minute = 0
+	}
+	take("gear_backlash", &a.GearPlay, 15*minute, 5*minute, 15*minute)
 	n := a.MotorMaxSpeed
 	take("motor_rated_speed", &a.MotorRatedSpeed, n/2, n/2, n/2)
 	power := math.Min(a.MotorPeak, a.MotorPeak*a.MotorRatedSpeed/n)
 	take("motor_torque_at_max_speed", &a.MotorTop, power, power, power)
 	d := a.NominalDiameter
 	take("", &a.BallCircle, d, d, 1.06*d)
+	for _, end := range []struct {
+		name  string
+		speed *float64
+		bore  float64
+	}{{"drive_support_speed", &a.DriveSpeed, a.DriveBore}, {"far_support_speed", &a.FarSpeed, a.FarBore}} {
+		// 60 m·rpm over the bore, in radians a second.
+		rate := 2 * math.Pi / instead(end.bore, d)
+		take(end.name, end.speed, rate, rate, rate)
+	}
+	fast := 2 * math.Pi * 4000 / 60
+	take("coupling_speed", &a.CouplingSpeed, fast, fast, fast)
+	take("coupling_peak_torque", &a.CouplingPeak, a.CouplingTorque, a.CouplingTorque, a.CouplingTorque)
 	if known(a.Efficiency) && known(a.Case) && !known(a.ThreadFriction) {
 		// Of a wedge with the slope of the thread, what is lost.
 		slope := a.Lead / (math.Pi * instead(a.BallCircle, d))

@@ -48,24 +48,26 @@ axis "table" {
     preload       = "2200 N"
   }
   supports {
-    drive_end      = "fixed"
-    far_end        = "fixed"
-    drive_end_part = support.fx25
-    far_end_part   = support.fx25
-    drive_at       = "start"
-    span           = "600 mm"
-    loaded_length  = "540 mm"
-    stretch        = "20 um"
+    drive_end         = "fixed"
+    far_end           = "fixed"
+    drive_end_part    = support.fx25
+    far_end_part      = support.fx25
+    drive_at          = "start"
+    span              = "600 mm"
+    loaded_length     = "540 mm"
+    stretch           = "20 um"
+    housing_stiffness = "900 N/um"
   }
   drive {
     motor    = motor.m1500
     coupling = coupling.c45
   }
   accuracy {
-    positioning      = "15 um"
+    positioning      = "12 um"
     repeatability    = "3 um"
     temperature_rise = "3 K"
     bandwidth        = "25 Hz"
+    force            = "process"
   }
   lubrication {
     grease         = grease.general

@@ -63,6 +63,7 @@ axis "slitter" {
     positioning      = "6 mil"
     repeatability    = "0.6 mil"
     temperature_rise = "10 °F"
+    force            = "none"
   }
   lubrication {
     grease         = grease.general

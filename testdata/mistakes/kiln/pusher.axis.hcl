@@ -63,6 +63,7 @@ axis "pusher" {
   accuracy {
     positioning      = "1.5 mm"
     temperature_rise = "40 K"
+    force            = "none"
   }
   lubrication {
     grease         = grease.hot

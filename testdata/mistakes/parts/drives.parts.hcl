@@ -79,21 +79,26 @@ motor "m7500b" {
 }
 
 coupling "c8" {
-  rated_torque = "8 N m"
-  inertia      = "0.12 kg cm2"
+  rated_torque        = "8 N m"
+  torsional_stiffness = "4000 N m/rad"
+  inertia             = "0.12 kg cm2"
 }
 
 coupling "c18" {
-  rated_torque = "18 N m"
-  inertia      = "0.35 kg cm2"
+  rated_torque        = "18 N m"
+  torsional_stiffness = "10000 N m/rad"
+  inertia             = "0.35 kg cm2"
 }
 
 coupling "c45" {
-  rated_torque = "45 N m"
-  inertia      = "1.4 kg cm2"
+  rated_torque        = "45 N m"
+  torsional_stiffness = "24000 N m/rad"
+  inertia             = "1.4 kg cm2"
+  max_torque          = "90 N m"
 }
 
 coupling "c240" {
-  rated_torque = "240 N m"
-  inertia      = "14 kg cm2"
+  rated_torque        = "240 N m"
+  torsional_stiffness = "110000 N m/rad"
+  inertia             = "14 kg cm2"
 }

@@ -68,6 +68,7 @@ axis "ram" {
     repeatability    = "30 um"
     approach         = "one-side"
     temperature_rise = "5 K"
+    force            = "none"
   }
   lubrication {
     grease         = grease.press
