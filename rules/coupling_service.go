@@ -52,7 +52,7 @@ var _ = register(Rule{
 	Reasons:  noCoupling,
 	Tests: []Test{
 		{
-			Limit: Limit{Name: "service", Doc: "peak torque of the cycle over the coupling's rated torque", Kind: unit.Percentage, Sense: AtMost,
+			Limit: Limit{Name: "service", Doc: "peak torque of the cycle over the coupling's rated torque", Kind: unit.Percentage, Sense: AtMost, Default: 1,
 				By: func(v *View) (float64, string, bool) {
 					k, word, ok := serviceFactor(v)
 					return 1 / k, fmt.Sprintf("service factor %s for %s loads", v.Ratio(k), word), ok

@@ -48,7 +48,7 @@ see contamination.`,
 			hot, why := p.Num.High, ""
 			if rise := v.Value(field("accuracy.temperature_rise")); rise != nil && rise.Num.High > 0 {
 				hot += rise.Num.High
-				why = fmt.Sprintf(" (%s and a rise of %s)", v.Text(p), v.Text(rise))
+				why = fmt.Sprintf(" (%s and a rise of %s)", v.Show(p.Num.High, unit.Temperature), v.Show(rise.Num.High, unit.TemperatureDifference))
 			}
 			if above(hot, g.Num.Low) {
 				is, good := v.Apart(hot, g.Num.Low, unit.Temperature)

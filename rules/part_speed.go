@@ -8,11 +8,12 @@ import (
 )
 
 // turnsAt is a test of the speed at which a part turns.
-func turnsAt(limit, what, ref string, value, against *m.Quantity, r Reason) Test {
+func turnsAt(limit, what, ref string, value, against *m.Quantity, r Reason, also ...*m.Quantity) Test {
 	return Test{
 		Limit:   Limit{Name: limit, Doc: "speed of the screw over the highest speed of the " + what, Kind: unit.Percentage, Sense: AtMost, Default: 1},
 		Value:   value,
 		Against: against,
+		Also:    also,
 		Reasons: []Reason{r},
 		Say: func(v *View, limit float64) string {
 			return fmt.Sprintf("the screw turns at %s; highest speed of the %s %s", v.F(value), what, v.Show(limit*v.V(against), unit.RotationSpeed))
@@ -39,9 +40,9 @@ shaft stands still in its supports.`,
 	Severity: Error,
 	Tests: []Test{
 		turnsAt("drive_support", "support of the driven end", "supports.drive_end_part", m.MaxRotation, m.DriveSupportSpeed,
-			Reason{"no support of the driven end is named, or the shaft stands still", standsOrNone("supports.drive_end_part")}),
+			Reason{"no support of the driven end is named, or the shaft stands still", standsOrNone("supports.drive_end_part")}, m.Turning),
 		turnsAt("far_support", "support of the far end", "supports.far_end_part", m.MaxRotation, m.FarSupportSpeed,
-			Reason{"no support of the far end is named, or the shaft stands still", standsOrNone("supports.far_end_part")}),
+			Reason{"no support of the far end is named, or the shaft stands still", standsOrNone("supports.far_end_part")}, m.Turning),
 		turnsAt("coupling", "coupling", "drive.coupling", m.MaxRotation, m.CouplingSpeed, Reason{"no coupling is named", undeclared("drive.coupling")}),
 	},
 })

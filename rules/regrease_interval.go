@@ -94,7 +94,7 @@ The turns of a thrust ball bearing are 60·(14·10⁶/√d − 4·d·n) with d i
 			Value:   m.RegreaseShare,
 			Against: m.GreasePart,
 			Needs:   quantities(m.RegreaseTurns, m.UsualTurns),
-			Also:    quantities(m.RegreaseEvery, m.RegreaseDistance),
+			Also:    quantities(m.RegreaseDistance),
 			Reasons: []Reason{worn},
 			Say: func(v *View, limit float64) string {
 				return fmt.Sprintf("the screw makes %s in %s; a thrust ball bearing of its size is greased at least every %s%s",
