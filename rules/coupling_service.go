@@ -44,9 +44,9 @@ var _ = register(Rule{
   ordinary. The data sheet of the coupling takes precedence: set the limit in a policy.
 - A motor gives its peak torque (or drive.torque_limit) when the axis runs against something
   or the controller is tuned, and through a gear its ratio times that. The coupling must
-  bear it now and then: max_torque of the coupling, one to two times its rated torque where
-  it does not say. A coupling that slips loses the position unseen.`,
-	Source:   "service factors from one trade table, and the range of the short peak: common practice, no source; elementary mechanics",
+  bear it now and then: max_torque of the coupling, its rated torque where it does not say
+  (many bear twice that). A coupling that slips loses the position unseen.`,
+	Source:   "service factors from one trade table, and the rated torque for the short peak: common practice, no source; elementary mechanics",
 	Severity: Warning,
 	Facts:    fields("drive.motor"),
 	Reasons:  noCoupling,

@@ -42,7 +42,7 @@ shaft stands still in its supports.`,
 		turnsAt("drive_support", "support of the driven end", "supports.drive_end_part", m.MaxRotation, m.DriveSupportSpeed,
 			Reason{"no support of the driven end is named, or the shaft stands still", standsOrNone("supports.drive_end_part")}, m.Turning),
 		turnsAt("far_support", "support of the far end", "supports.far_end_part", m.MaxRotation, m.FarSupportSpeed,
-			Reason{"no support of the far end is named, or the shaft stands still", standsOrNone("supports.far_end_part")}, m.Turning),
+			Reason{"no support of the far end is named, or the shaft stands still", standsOrNone("supports.far_end_part")}),
 		turnsAt("coupling", "coupling", "drive.coupling", m.MaxRotation, m.CouplingSpeed, Reason{"no coupling is named", undeclared("drive.coupling")}),
 	},
 })

@@ -20,7 +20,7 @@ func TestEqualTemperatures(t *testing.T) {
 		if low {
 			end = "min_temperature"
 		}
-		return wholeSheet().with("place.min_temperature", `"20 °C"`, "place.max_temperature", `"20 °C"`, "grease.min_temperature", `"-200 °C"`, "grease.max_temperature", `"900 °C"`).
+		return wholeSheet().with("accuracy.temperature_rise", "", "place.min_temperature", `"20 °C"`, "place.max_temperature", `"20 °C"`, "grease.min_temperature", `"-200 °C"`, "grease.max_temperature", `"900 °C"`).
 			with("place."+end, `"`+place+`"`, "grease."+end, `"`+grease+`"`).judge(Options{}).results["lubricant-environment"].State
 	}
 	for c := -60; c <= 195; c += 5 {

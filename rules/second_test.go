@@ -62,7 +62,7 @@ func TestRandomAxesAsText(t *testing.T) {
 		spoken(a)
 		s := &sheet{name: "random", lines: map[string]string{
 			"supports.drive_end_part": "support.s1", "supports.far_end_part": "support.s2",
-			"drive.motor": "motor.m1", "drive.coupling": "coupling.c1", "environment": "place.p1",
+			"drive.motor": "motor.m1", "drive.coupling": "coupling.c1", "environment": "place.p1", "lubrication.grease": "grease.g1",
 		}}
 		for m := range a.Moves {
 			s.moves = append(s.moves, &sheetMove{fmt.Sprintf("m%d", m), map[string]string{}})

@@ -42,7 +42,7 @@ func TestWhenRulesAreAsked(t *testing.T) {
 	x.found(t, func(s *sizer, rep *Report) {
 		s.settle()
 		for rule, want := range map[string]int{
-			"regrease-interval": -1, "cycle-closes": -1, "peak-speed": -1, "ball-speed": ChooseScrew, "preload-range": ChoosePreload, "critical-speed": ChooseEnds, // A brake of the motor may stop the axis, and the coupling turns with it.
+			"regrease-interval": ChooseScrew, "cycle-closes": -1, "peak-speed": -1, "ball-speed": ChooseScrew, "preload-range": ChoosePreload, "critical-speed": ChooseEnds, // A brake of the motor may stop the axis, and the coupling turns with it.
 			"overtravel": ChooseCoupling, "buckling": ChooseCoupling, "support-life": ChooseCoupling, "grade-process": ChooseGrade, "min-lead": ChooseMotor, "coupling-torque": ChooseCoupling, "inertia-ratio": ChooseCoupling,
 		} {
 			i := slices.IndexFunc(s.asked, func(a sizingRule) bool { return a.name == rule })

@@ -268,13 +268,6 @@ var (
 		Formula: "n_cd if n_cd is given; 4000 rpm", inForce: stated("n_cd", "4000 rpm", "4000 rpm", "4000 rpm"),
 	}, CouplingSpeedGiven, "couplings for servo motors turn at 4000 to 20,000 rpm: common practice, no source", nil, among(slowCoupling, slowCoupling, slowCoupling)), fixedEnds(slowCoupling, 5*slowCoupling))
 
-	assumedCouplingPeak = withEnds(assumed(Quantity{
-		Name: "coupling_peak_torque", Symbol: "T_cp", Title: "torque that the coupling bears now and then",
-		Formula: "T_cpd if T_cpd is given; T_cr", inForce: stated("T_cpd", "T_cr", "T_cr", "T_cr"),
-	}, CouplingPeakGiven, "couplings bear 1 to 2 times their rated torque now and then: common practice, no source", qs(CouplingTorque), func(_ float64, a []float64) float64 {
-		return a[0]
-	}), func(c *Calc) (low, high float64) { return c.V(CouplingTorque), 2 * c.V(CouplingTorque) })
-
 	_ = like(LoadFactor, LoadFactorGiven, "the usual range of the declared shock: one trade table, no source", func(c *Calc) (low, high float64) {
 		shock := c.V(Shock)
 		if shock != shock {
@@ -353,5 +346,4 @@ var (
 	DriveSupportSpeed = assumedDriveSupportSpeed.Taken
 	FarSupportSpeed   = assumedFarSupportSpeed.Taken
 	CouplingSpeed     = assumedCouplingSpeed.Taken
-	CouplingPeak      = assumedCouplingPeak.Taken
 )

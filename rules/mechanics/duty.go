@@ -107,6 +107,17 @@ var (
 		Formula: "z_m·max |T_j|", Source: srcElementary, Needs: qs(PhaseTorque, PhaseTime, MotorScrews),
 	}, func(s [][]float64, a []float64) float64 { return a[0] * peakOverPhases(s, nil) })
 
+	CouplingPeak = calc(Quantity{
+		Name: "coupling_peak_torque", Symbol: "T_cp", Title: "torque that the coupling bears now and then, its rated torque where it does not say",
+		Kind: u.Torque, Formula: "T_cpd if T_cpd is given; T_cr", Source: "the cautious reading; " + srcCommon, May: qs(CouplingPeakGiven, CouplingTorque), Lacks: qs(CouplingTorque),
+		inForce: func(a []float64) string {
+			if a[0] == a[0] {
+				return "T_cpd"
+			}
+			return "T_cr"
+		},
+	}, f2(or))
+
 	MotorEndTorque = calc(Quantity{
 		Name: "motor_end_torque", Symbol: "T_dm", Title: "torque at the coupling when the motor gives all it can", Kind: u.Torque,
 		Formula: "T_st·i", Source: srcElementary, Needs: qs(StallTorque, Ratio),

@@ -56,7 +56,6 @@ func (w *work) assume() {
 	}
 	fast := 2 * math.Pi * 4000 / 60
 	take("coupling_speed", &a.CouplingSpeed, fast, fast, fast)
-	take("coupling_peak_torque", &a.CouplingPeak, a.CouplingTorque, a.CouplingTorque, a.CouplingTorque)
 	if known(a.Efficiency) && known(a.Case) && !known(a.ThreadFriction) {
 		// Of a wedge with the slope of the thread, what is lost.
 		slope := a.Lead / (math.Pi * instead(a.BallCircle, d))

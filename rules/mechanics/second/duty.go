@@ -22,6 +22,7 @@ func (w *work) duty(c *carriage) {
 	usual := w.set("grease_revolutions", math.Max(0, hours*60*perMinute))
 	w.set("regrease_share", greased/usual)
 	w.set("rocking_turns", w.rocking()/a.Lead)
+	w.set("coupling_peak_torque", instead(a.CouplingPeak, a.CouplingTorque))
 	w.set("motor_end_torque", a.Ratio*w.out["stall_torque"][0])
 	turned := c.onMotor * w.out["holding_torque"][0]
 	if known(a.Brake) {
