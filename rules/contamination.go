@@ -8,10 +8,12 @@ import (
 
 var _ = register(Rule{
 	Name:     "contamination",
-	Question: "Are dust, chips and water kept out of nut and supports?",
+	Question: "Are dust, chips and water kept out of nut and supports, and particles in?",
 	Doc: `Whatever the grease: dust wants wipers on the nut, bellows or another cover; chips
-want a cover; wash-down wants shaft and nut that resist corrosion, and sealed support
-units where support parts are declared. What is not declared counts as not there.`,
+want a cover; wash-down wants wipers or a cover too, shaft and nut that resist corrosion,
+and sealed support units where support parts are declared. In a clean room it is the screw
+that gives off particles and grease: the shaft wants a cover. What is not declared counts as
+not there.`,
 	Source:   "common practice, no source",
 	Severity: Error,
 	Facts:    fields("environment"),
@@ -30,8 +32,14 @@ units where support parts are declared. What is not declared counts as not there
 		if v.Flag(field("place.chips")) && !covered {
 			fault(field("screw.cover"), []Draft{bellows}, "chips fall at %s and the shaft has no cover", place)
 		}
+		if v.Flag(field("place.clean_room")) && !covered {
+			fault(field("screw.cover"), []Draft{change("an enclosed shaft", "screw.cover", "enclosed")}, "%s is a clean room and the shaft has no cover: screw and grease give off particles", place)
+		}
 		if !v.Flag(field("place.wash_down")) {
 			return out
+		}
+		if !covered && !v.Flag(field("nut.wipers")) {
+			fault(field("nut.wipers"), []Draft{declare(v, "wipers on the nut", "nut.wipers", "true"), bellows}, "%s is washed down and neither wipers nor a cover keep the water out of the nut", place)
 		}
 		for _, path := range []string{"screw.corrosion_proof", "nut.corrosion_proof"} {
 			if !v.Flag(field(path)) {

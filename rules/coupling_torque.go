@@ -7,6 +7,10 @@ import (
 	"trammel/spec/unit"
 )
 
+var noCoupling = []Reason{{"no coupling is declared: the motor drives by a belt or gear", func(v *View) bool {
+	return v.Axis.Get(field("drive.coupling")) == nil && geared(v)
+}}}
+
 var _ = register(Rule{
 	Name:     "coupling-torque",
 	Question: "Does the coupling carry the greatest torque on the screw?",
@@ -18,9 +22,7 @@ judged. Shock factors of the coupling's data sheet are for a policy to set, as a
 limit.`,
 	Source:   "the part's data; elementary mechanics",
 	Severity: Error,
-	Reasons: []Reason{{"no coupling is declared: the motor drives by a belt or gear", func(v *View) bool {
-		return v.Axis.Get(field("drive.coupling")) == nil && geared(v)
-	}}},
+	Reasons:  noCoupling,
 	Tests: []Test{{
 		Limit:   Limit{Name: "limit", Doc: "greatest torque over the coupling's rated torque", Kind: unit.Percentage, Sense: AtMost, Default: 1},
 		Value:   m.DriveEndTorque,

@@ -18,6 +18,14 @@ func stopper(v *View) string {
 	return "the motor gives " + v.F(m.StopAvailable) + " at that speed"
 }
 
+// stoppers is what takes part of that which stops the axis.
+func stoppers(v *View) []*m.Quantity {
+	if byBrakes(v) {
+		return quantities(m.MotorBrake, m.BrakeGiven, m.BrakeSlip, m.BrakeDelay)
+	}
+	return quantities(m.MotorPeakTorque, m.TorqueLimit)
+}
+
 var _ = register(Rule{
 	Name:     "emergency-stop",
 	Question: "Can the motor or the brake reach the emergency deceleration?",
@@ -51,8 +59,8 @@ machine's risk assessment and local rules to say.`,
 			return fmt.Sprintf("emergency stop at %s needs %s at the motor; %s: %s", v.F(m.EmergencyDecel), v.F(m.StopTorque), stopper(v), reach)
 		},
 		At:     at("motion.emergency_deceleration"),
-		Enters: quantities(m.MotorPeakTorque, m.TorqueLimit, m.MotorBrake, m.BrakeGiven, m.BrakeSlip, m.Mass, m.CarriedMass, m.RotorInertia, m.Lead, m.Ratio),
-		More:   payload,
+		Enters: quantities(m.Mass, m.CarriedMass, m.RotorInertia, m.Lead, m.Ratio),
+		More:   func(v *View) []*m.Quantity { return append(stoppers(v), payload(v)...) },
 		Levers: levers(gentleStop, morePeak, motorBrake, moreBrake, lighter, lessPayload, lowerLead),
 	}},
 })

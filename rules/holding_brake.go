@@ -9,6 +9,14 @@ import (
 	"trammel/spec/unit"
 )
 
+// holdsItself are the reasons why nothing moves when power goes.
+var holdsItself = []Reason{
+	{"the axis is horizontal and nothing stands on it at rest", func(v *View) bool { return v.V(m.Incline) == 0 && v.V(m.StandingForce) == 0 }},
+	{"the thread holds by itself", func(v *View) bool { return v.V(m.BackEfficiency) <= 0 }},
+	{"guide friction holds it", func(v *View) bool { return stays(v) && !(v.V(m.Counterbalance) > 0) }},
+	{"counterbalance and guide friction hold it", func(v *View) bool { return stays(v) && v.V(m.Counterbalance) > 0 }},
+}
+
 var _ = register(Rule{
 	Name:     "holding-brake",
 	Question: "Does something hold an axis that its weight or a standing force can drive?",
@@ -28,12 +36,7 @@ risk assessment decides whether it is enough.`,
 	Source:   "statics of the thread; ISO 12100 and ISO 13849-1 for what the machine needs; 1.5: common practice, no source",
 	Severity: Error,
 	Facts:    fields("drive.motor"),
-	Reasons: []Reason{
-		{"the axis is horizontal and nothing stands on it at rest", func(v *View) bool { return v.V(m.Incline) == 0 && v.V(m.StandingForce) == 0 }},
-		{"the thread holds by itself", func(v *View) bool { return v.V(m.BackEfficiency) <= 0 }},
-		{"guide friction holds it", func(v *View) bool { return stays(v) && !(v.V(m.Counterbalance) > 0) }},
-		{"counterbalance and guide friction hold it", func(v *View) bool { return stays(v) && v.V(m.Counterbalance) > 0 }},
-	},
+	Reasons:  holdsItself,
 	Tests: []Test{{
 		Limit: Limit{Name: "limit", Doc: "holding torque over the torque of the load", Kind: unit.None, Sense: AtLeast, Default: 1.5},
 		Value: m.HoldingSafety,

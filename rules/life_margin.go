@@ -17,13 +17,15 @@ life is a statistical figure and loads tend to grow.
 
 Each direction of load works on its own flank; the lives of both combine by the
 10/9 law. A preload loads both flanks all the time and counts in full. The load
-factor covers what the motion profile does not show: smooth 1.2, ordinary 1.5,
-shocks 2.0, the cautious ends of the usual ranges; declare load_factor to use
-another. Whether the nut is preloaded must be said: preload, or backlash.
+factor covers what the motion profile does not show. It raises the loads from outside
+(weight, friction, acceleration, process), never the preload, which the nut is built with.
+The ranges are smooth 1.0 to 1.2, ordinary 1.2 to 1.5, shocks 1.5 to 3.0: the life must
+hold at the upper end, and where only that end fails the rule is not judged; declare
+load_factor to use a number. Whether the nut is preloaded must be said: preload, or backlash.
 
 The life is that of the rolling contact, clean and well greased. Dirt, side load
 and short strokes end it sooner; other rules look at those.`,
-	Source:   "ISO 3408-5:2006 (formulas from memory); load factor and the margin of 1.25: common practice, no source",
+	Source:   "ISO 3408-5:2006 (formulas from memory); load factor, what it applies to, and the margin of 1.25: common practice, no source",
 	Severity: Error,
 	Tests: []Test{{
 		Limit:  Limit{Name: "limit", Doc: "calendar life over the asked life", Kind: unit.None, Sense: AtLeast, Default: 1},
@@ -37,7 +39,7 @@ and short strokes end it sooner; other rules look at those.`,
 			} else {
 				asked += " are asked"
 			}
-			return fmt.Sprintf("the screw lasts %s (%s of motion); %s; the harder worked flank carries %s in the mean",
+			return fmt.Sprintf("the screw lasts %s (%s of motion); %s; mean load on the more heavily loaded flank, load factor included: %s",
 				v.F(m.LifeYears), v.F(m.LifeHours), asked, v.Show(max(v.V(m.MeanPlus), v.V(m.MeanMinus)), unit.Force))
 		},
 		At:     at("duty.service_life"),

@@ -11,7 +11,8 @@ var _ = register(Rule{
 	Question: "Does the grease fit the place?",
 	Doc: `Looks at what grease and place declare of themselves:
 
-- the grease's temperature range must cover the place's, at both ends;
+- the grease's temperature range must cover that of the nut: the place at its coldest, and
+  at its warmest with the rise of the shaft (accuracy.temperature_rise) on top;
 - a clean room wants a grease that gives off few particles (low_particle); a lithium
   soap grease does not;
 - where food or the like lies open, food_grade grease;
@@ -42,23 +43,26 @@ see contamination.`,
 				fault([]string{"place." + want.place, "grease." + want.grease, "grease.thickener", "grease.base_oil"}, want.why, place, grease)
 			}
 		}
-		for _, end := range []struct {
-			place, grease, format string
-			bad                   func(place, grease unit.Quantity) bool
-			worst                 func(q unit.Quantity) float64
-			worstGrease           func(q unit.Quantity) float64
-		}{
-			{"place.max_temperature", "grease.max_temperature", "%s reaches %s and %s is good up to %s only",
-				func(p, g unit.Quantity) bool { return above(p.High, g.Low) }, func(q unit.Quantity) float64 { return q.High }, func(q unit.Quantity) float64 { return q.Low }},
-			{"place.min_temperature", "grease.min_temperature", "%s gets as cold as %s and %s is good down to %s only",
-				func(p, g unit.Quantity) bool { return above(g.High, p.Low) }, func(q unit.Quantity) float64 { return q.Low }, func(q unit.Quantity) float64 { return q.High }},
-		} {
-			p, g := v.Value(field(end.place)), v.Value(field(end.grease))
-			if p == nil || g == nil || !end.bad(p.Num, g.Num) {
-				continue
+		p, g := v.Value(field("place.max_temperature")), v.Value(field("grease.max_temperature"))
+		if p != nil && g != nil {
+			hot, why := p.Num.High, ""
+			if rise := v.Value(field("accuracy.temperature_rise")); rise != nil && rise.Num.High > 0 {
+				hot += rise.Num.High
+				why = fmt.Sprintf(" (%s and a rise of %s)", v.Show(p.Num.High, unit.Temperature), v.Show(rise.Num.High, unit.TemperatureDifference))
 			}
-			is, good := v.Apart(end.worst(p.Num), end.worstGrease(g.Num), unit.Temperature)
-			fault([]string{end.place, end.grease}, end.format, place, is, grease, good)
+			if above(hot, g.Num.Low) {
+				is, good := v.Apart(hot, g.Num.Low, unit.Temperature)
+				enters := []string{"place.max_temperature", "grease.max_temperature"}
+				if why == "" {
+					fault(enters, "%s reaches %s and %s is good up to %s only", place, is, grease, good)
+				} else {
+					fault(append(enters, "accuracy.temperature_rise"), "the nut at %s reaches %s%s and %s is good up to %s only", place, is, why, grease, good)
+				}
+			}
+		}
+		if p, g := v.Value(field("place.min_temperature")), v.Value(field("grease.min_temperature")); p != nil && g != nil && above(g.Num.High, p.Num.Low) {
+			is, good := v.Apart(p.Num.Low, g.Num.High, unit.Temperature)
+			fault([]string{"place.min_temperature", "grease.min_temperature"}, "%s gets as cold as %s and %s is good down to %s only", place, is, grease, good)
 		}
 		return out
 	},

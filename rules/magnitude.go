@@ -28,6 +28,11 @@ with the size of the screw besides:
 - preload: at least 0.2 % of the dynamic rating;
 - nut stiffness: 1.5 to 150 N/µm for each kilonewton of dynamic rating.
 
+And some with their neighbours, where two columns of a data sheet are easily mixed up: a
+brake on the screw holds 0.1 to 30 times the peak torque of its motor (through the ratio);
+the peak torque of a motor is more than its rated torque; the static rating of a
+support is 0.5 to 5 times its dynamic rating, and not the same number.
+
 What no axis can have is not asked but refused while reading: less than a thousandth of
 the lower end, a thread friction of 0.5, half a thread start. A looser "beyond" widens
 all ranges.
@@ -55,7 +60,7 @@ waive the rule for it.`,
 				ask(v.MoveValue(mv, f), i)
 			}
 		}
-		return append(out, forItsScrew(v, beyond)...)
+		return append(out, append(forItsScrew(v, beyond), forItsMotor(v, beyond)...)...)
 	},
 	Part: func(p *PartView) (out []PartFault) {
 		for _, x := range p.Values() {
@@ -66,9 +71,59 @@ waive the rule for it.`,
 				out = append(out, PartFault{At: x.Field.Name, Message: said, Use: use, Limit: "beyond"})
 			}
 		}
-		return out
+		return append(out, besideItself(p)...)
 	},
 })
+
+// besideItself compares values of a part that are easily mixed up.
+func besideItself(p *PartView) (out []PartFault) {
+	beyond := p.Limit("beyond")
+	switch p.Kind {
+	case "motor":
+		if times := p.Num("peak_torque") / p.Num("rated_torque"); times >= 1-slack && above(1.05, times*beyond) {
+			out = append(out, PartFault{At: "rated_torque", Enters: []string{"peak_torque"}, Limit: "beyond", Use: 1.05 / times / beyond,
+				Message: fmt.Sprintf("%s of %s is hardly less than its %s; servo motors give 2 to 4 times: was one column read twice?", p.Say("rated_torque"), p.Ref(), p.Say("peak_torque"))})
+		}
+	case "support":
+		times := p.Num("static_rating") / p.Num("dynamic_rating")
+		said := ""
+		use := outside(times, 0.5, 5)
+		switch {
+		case math.Abs(times-1) < slack:
+			said, use = "is the same as", 2*beyond
+		case above(use, beyond) && times < 1:
+			said = "is small beside"
+		case above(use, beyond):
+			said = "is large beside"
+		}
+		if said != "" {
+			out = append(out, PartFault{At: "static_rating", Enters: []string{"dynamic_rating"}, Limit: "beyond", Use: use / beyond,
+				Message: fmt.Sprintf("%s of %s %s its %s: was the right column read?", p.Say("static_rating"), p.Ref(), said, p.Say("dynamic_rating"))})
+		}
+	}
+	return out
+}
+
+// forItsMotor compares a brake on the screw with the motor that turns it.
+func forItsMotor(v *View, beyond float64) []Fault {
+	brake, motor := v.Value(field("drive.brake_torque")), v.Value(field("motor.peak_torque"))
+	ratio := v.Value(field("drive.ratio"))
+	if brake == nil || motor == nil || ratio == nil || brake.Num.Nominal == 0 {
+		return nil
+	}
+	at := motor.Num.Nominal * ratio.Num.Nominal
+	times := outside(brake.Num.Nominal, 0.1*at, 30*at)
+	if !above(times, beyond) {
+		return nil
+	}
+	side, end := "small", 0.1*at
+	if brake.Num.Nominal > at {
+		side, end = "large", 30*at
+	}
+	return []Fault{{At: brake.Field, Move: -1, Enters: []*spec.Field{motor.Field, ratio.Field}, Use: times / beyond, Limit: "beyond",
+		Message: fmt.Sprintf("brake torque %s is %s beside the motor's peak torque %s, where %s is the usual end%s", v.Text(brake), side, v.Text(motor),
+			v.Show(end, unit.Torque), slip(brake.Num.Nominal, brake.Text, brake.Field, 0.1*at, 30*at))}}
+}
 
 // sizedAxis and sizedMove are the fields with a usual range that an axis or its
 // machine can write; what only parts give is asked of the parts.
@@ -79,7 +134,7 @@ var sizedAxis, sizedMove = func() (axis, move []*spec.Field) {
 		case f.Usual[0] == "":
 		case f.Index() >= lang.Moves:
 			move = append(move, f)
-		case slices.ContainsFunc(lang.Axis.Blocks, func(b *spec.Block) bool { return b.Name == block }):
+		case f.Path == f.Name, slices.ContainsFunc(lang.Axis.Blocks, func(b *spec.Block) bool { return b.Name == block }):
 			axis = append(axis, f)
 		}
 	}
@@ -152,6 +207,7 @@ var slips = map[unit.Kind][]string{
 	unit.Expansion:             {"µm/(m K)", "1/K"},
 	unit.TemperatureDifference: {"K", "°F"},
 	unit.Frequency:             {"Hz", "kHz"},
+	unit.Angle:                 {"deg", "rad"},
 }
 
 // slip names the likely slip behind a number: the same number in another unit,

@@ -2,6 +2,7 @@ package rules
 
 import (
 	"fmt"
+	"strings"
 
 	m "trammel/rules/mechanics"
 	"trammel/spec/unit"
@@ -10,35 +11,97 @@ import (
 // dryRunning is for questions about grease.
 var dryRunning = Reason{"the screw runs on a dry film", func(v *View) bool { return v.Word(field("grease.thickener")) == "dry-film" }}
 
+// greaseWears says by what the usual interval is shortened.
+func greaseWears(v *View) string {
+	part := v.V(m.GreasePart)
+	if part > 1-slack {
+		return ""
+	}
+	var why []string
+	if t := v.V(m.NutTemperature); m.GreaseFactor(t, v.V(m.GreaseMax), false) < 1 {
+		why = append(why, fmt.Sprintf("the nut reaches %s", unit.Format(t, unit.Temperature, v.Sys)))
+	}
+	if v.V(m.Incline) >= m.Upright {
+		why = append(why, "the screw stands upright")
+	}
+	return fmt.Sprintf(" (%s of the usual interval: %s)", v.Percent(part), strings.Join(why, ", "))
+}
+
+// tooHotForGrease is for questions about a grease that does not bear the heat at all.
+var tooHotForGrease = Reason{"the nut gets hotter than the grease bears (see lubricant-environment)", func(v *View) bool {
+	return v.V(m.NutTemperature) > v.V(m.GreaseMax)
+}}
+
+// worn is for a question that would ask for what is asked for already.
+var worn = Reason{"interval or distance are too long already", func(v *View) bool {
+	r := ByName("regrease-interval")
+	for i := range r.Tests[:2] {
+		t := &r.Tests[i]
+		if limit, _, ok := v.limit(r, &t.Limit); ok && above(v.V(t.Value), limit*v.V(m.GreasePart)) {
+			return true
+		}
+	}
+	return false
+}}
+
 var _ = register(Rule{
 	Name:     "regrease-interval",
-	Question: "Is the screw regreased often enough for its distance and age?",
-	Doc: `Grease ages, and is worked. Regrease at least every six months or every 1000 km of
-travel, whichever comes first; the grease's own data go before this rule of thumb:
-set the limits in a policy. The distance comes from cycle and duty.`,
-	Source:   "common practice, no source",
+	Question: "Is the screw regreased often enough for its distance, turns, heat and age?",
+	Doc: `Grease ages, and is worked. Regrease at least every six months, every 1000 km of travel,
+or as often as a thrust ball bearing of the same diameter at the same speed, whichever comes
+first. The grease's own data take precedence over these rules of thumb: set the limits in a
+policy. The distance comes from cycle and duty; small leads make many turns of a short
+distance.
+
+Each of them holds up to 70 °C at the nut (the place and the shaft's own rise) on a level
+screw, with a grease good to 120 °C; a grease whose limit is higher holds it to as many
+degrees more. Every 15 K above halve it, and so does a screw that stands upright (45° or more),
+from which grease runs down. A place whose temperature is not declared counts as no warmer
+than 70 °C; see lubricant-environment.
+
+The turns of a thrust ball bearing are 60·(14·10⁶/√d − 4·d·n) with d in mm and n in rpm.`,
+	Source:   "bearing handbooks for heat and upright shafts; an empirical formula of guides to drive elements for the turns; 1000 km and six months: common practice, no source",
 	Severity: Warning,
-	Reasons:  []Reason{dryRunning},
+	Reasons:  []Reason{dryRunning, tooHotForGrease},
 	Tests: []Test{
 		{
-			Limit: Limit{Name: "interval", Doc: "regreasing interval", Kind: unit.Span, Sense: AtMost, Default: m.Year / 2},
-			Value: m.RegreaseEvery,
+			Limit:   Limit{Name: "interval", Doc: "regreasing interval of a level screw up to 70 °C", Kind: unit.Span, Sense: AtMost, Default: m.Year / 2},
+			Value:   m.RegreaseEvery,
+			Against: m.GreasePart,
 			Say: func(v *View, limit float64) string {
-				return fmt.Sprintf("regreasing every %s is seldom; at least every %s is usual", v.F(m.RegreaseEvery), v.Show(limit, unit.Span))
+				return fmt.Sprintf("regreasing every %s is too seldom; at least every %s is usual%s",
+					v.F(m.RegreaseEvery), v.Show(limit*v.V(m.GreasePart), unit.Span), greaseWears(v))
 			},
 			At:     at("lubrication.regrease_every"),
+			Enters: quantities(m.PlaceMax, m.TemperatureRise, m.GreaseMax, m.Orientation, m.InclineGiven),
 			Levers: levers(regrease),
 		},
 		{
-			Limit: Limit{Name: "distance", Doc: "distance travelled between two greasings", Kind: unit.Length, Sense: AtMost, Default: 1e6},
-			Value: m.RegreaseDistance,
-			Needs: quantities(m.DistancePerDay),
+			Limit:   Limit{Name: "distance", Doc: "distance travelled between two greasings of a level screw up to 70 °C", Kind: unit.Length, Sense: AtMost, Default: 1e6},
+			Value:   m.RegreaseDistance,
+			Against: m.GreasePart,
+			Needs:   quantities(m.DistancePerDay),
 			Say: func(v *View, limit float64) string {
-				return fmt.Sprintf("the nut travels %s in %s (%s a working day); regreasing at least every %s is usual",
-					v.F(m.RegreaseDistance), v.F(m.RegreaseEvery), v.F(m.DistancePerDay), v.Show(limit, unit.Length))
+				return fmt.Sprintf("the nut travels %s in %s (%s a working day); regreasing at least every %s is usual%s",
+					v.F(m.RegreaseDistance), v.F(m.RegreaseEvery), v.F(m.DistancePerDay), v.Show(limit*v.V(m.GreasePart), unit.Length), greaseWears(v))
 			},
 			At:     at("lubrication.regrease_every"),
-			Enters: quantities(m.HoursPerDay, m.DaysPerYear),
+			Enters: quantities(m.HoursPerDay, m.DaysPerYear, m.PlaceMax, m.TemperatureRise, m.GreaseMax, m.Orientation, m.InclineGiven),
+			Levers: levers(regrease),
+		},
+		{
+			Limit:   Limit{Name: "turns", Doc: "turns between two greasings over those of a thrust ball bearing, of a level screw up to 70 °C", Kind: unit.Percentage, Sense: AtMost, Default: 1},
+			Value:   m.RegreaseShare,
+			Against: m.GreasePart,
+			Needs:   quantities(m.RegreaseTurns, m.UsualTurns),
+			Also:    quantities(m.RegreaseDistance),
+			Reasons: []Reason{worn},
+			Say: func(v *View, limit float64) string {
+				return fmt.Sprintf("the screw makes %s in %s; a thrust ball bearing of its size is greased at least every %s%s",
+					v.F(m.RegreaseTurns), v.F(m.RegreaseEvery), v.Show(limit*v.V(m.GreasePart)*v.V(m.UsualTurns), unit.Revolutions), greaseWears(v))
+			},
+			At:     at("lubrication.regrease_every"),
+			Enters: quantities(m.Lead, m.NominalDiameter, m.HoursPerDay, m.DaysPerYear, m.PlaceMax, m.TemperatureRise, m.GreaseMax, m.Orientation, m.InclineGiven),
 			Levers: levers(regrease),
 		},
 	},

@@ -2,17 +2,24 @@ package rules
 
 import (
 	"fmt"
+	"math"
 
 	m "trammel/rules/mechanics"
+	"trammel/spec"
 	"trammel/spec/unit"
 )
 
 var _ = register(Rule{
 	Name:     "short-stroke",
-	Question: "Do the balls roll far enough to keep their grease?",
+	Question: "Do the balls roll far enough to keep their grease, in the cycle and in each move?",
 	Doc: `Where the travel of the cycle is shorter than the nut, the same balls rock on the
 same spots: the grease film starves and the raceway marks (false brinelling), long
-before the computed life. Full strokes now and then, or a shorter nut, help.`,
+before the computed life. Full strokes now and then, or a shorter nut, help.
+
+A long stroke in the same cycle does not undo it: two moves to and fro that both stay below
+one turn of the screw rock the same balls on the same spot, once a cycle or more. They are
+looked at move by move, the first after the last. Moves that go on in one direction leave
+the spot and are not asked about.`,
 	Source:   "common practice, no source",
 	Severity: Warning,
 	Tests: []Test{{
@@ -24,5 +31,42 @@ before the computed life. Full strokes now and then, or a shorter nut, help.`,
 		},
 		At:     at("motion.stroke"),
 		Enters: quantities(m.NutLength),
+	}, {
+		Limit:   Limit{Name: "turns", Doc: "turns of the shortest to-and-fro in the cycle", Kind: unit.Revolutions, Sense: AtLeast, Default: 2 * math.Pi},
+		Value:   m.RockingTurns,
+		Needs:   quantities(m.Reach, m.MoveDistance, m.CyclesPerYear),
+		Also:    quantities(m.StrokeToNut),
+		Reasons: []Reason{{"the whole cycle is shorter than the nut", func(v *View) bool { return v.V(m.StrokeToNut) < 1 }}},
+		Say: func(v *View, limit float64) string {
+			i := rockingMove(v)
+			return fmt.Sprintf("moves %s and %s rock over %s turns at one spot, %s times a year; less than %s turn wears it: plan a stroke of several turns between them",
+				v.Axis.Moves[before(v, i)].Name, v.Axis.Moves[i].Name, v.F(m.RockingTurns), v.F(m.CyclesPerYear), v.Show(limit, unit.Revolutions))
+		},
+		At:     func(v *View) (*spec.Field, int) { return field("motion.move.distance"), rockingMove(v) },
+		Enters: quantities(m.Lead, m.HoursPerDay, m.DaysPerYear),
 	}},
 })
+
+// before is the move before move i that goes somewhere, the last one before the first.
+func before(v *View, i int) int {
+	s := v.Calc.Series(m.MoveDistance)
+	for k := range s {
+		if j := (i - 1 - k + 2*len(s)) % len(s); s[j] != 0 {
+			return j
+		}
+	}
+	return i
+}
+
+// rockingMove is the second move of the shortest to-and-fro of the cycle, the later one
+// where there are several.
+func rockingMove(v *View) int {
+	s, at := v.Calc.Series(m.MoveDistance), 0
+	least := math.Inf(1)
+	for i, d := range s {
+		if b := s[before(v, i)]; d*b < 0 && math.Max(math.Abs(d), math.Abs(b)) <= least {
+			at, least = i, math.Max(math.Abs(d), math.Abs(b))
+		}
+	}
+	return at
+}

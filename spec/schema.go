@@ -231,6 +231,7 @@ func partBlocks() []*Block {
 			quantity("stiffness", unit.Stiffness, "180 N/um", "axial stiffness", between(0.5e6, 100e9), usual("10 N/um", "10000 N/um")),
 			quantity("dynamic_rating", unit.Force, "21.9 kN", "dynamic axial rating of the bearing", positive, usual("300 N", "1000 kN")),
 			quantity("static_rating", unit.Force, "26.6 kN", "static axial rating of the bearing", positive, usual("200 N", "2000 kN")),
+			quantity("max_speed", unit.RotationSpeed, "8000 rpm", "highest speed of the unit with its grease and seals", positive, usual("300 rpm", "40000 rpm")),
 			quantity("drag_torque", unit.Torque, "0.06 N m", "drag torque", notNegative, usual("0.5 mN m", "20 N m")),
 			quantity("max_temperature", unit.Temperature, "80 °C", "highest temperature of the unit with its seals", usual("30 °C", "300 °C")),
 			flag("sealed", "the unit is sealed against water and dust"),
@@ -246,6 +247,8 @@ func partBlocks() []*Block {
 		)},
 		{Name: "coupling", Label: "name", Many: true, Doc: "A coupling between motor and screw.", Fields: append(bought(),
 			quantity("rated_torque", unit.Torque, "9 N m", "rated torque", positive, usual("0.1 N m", "20000 N m")),
+			quantity("max_torque", unit.Torque, "18 N m", "torque that it bears now and then", positive, usual("0.1 N m", "50000 N m")),
+			quantity("max_speed", unit.RotationSpeed, "10000 rpm", "highest speed", positive, usual("500 rpm", "60000 rpm")),
 			quantity("bore", unit.Length, "12 mm", "bore for the end of the screw", positive, usual("2 mm", "150 mm")),
 			quantity("torsional_stiffness", unit.RotationalStiffness, "3200 N m/rad", "torsional stiffness", positive, usual("0.5 N m/rad", "10000000 N m/rad")),
 			quantity("inertia", unit.Inertia, "0.12 kg cm2", "inertia", notNegative, usual("0.0005 kg cm2", "10000 kg cm2")),
@@ -437,7 +440,7 @@ func axisTop() []*Field {
 	return []*Field{
 		text("description", "what it does, in words", "what it does, in words"),
 		word("orientation", []string{"horizontal", "vertical"}, "how the axis stands; positive travel of a vertical axis is upward", inherit),
-		quantity("incline", unit.Angle, "30 deg", "incline from the horizontal, instead of orientation; positive travel is uphill", between(0, 1.5707963267948968)),
+		quantity("incline", unit.Angle, "30 deg", "incline from the horizontal, instead of orientation; positive travel is uphill", between(0, 1.5707963267948968), usual("1 deg", "90 deg")),
 		partRef("environment", "place", "place", "hall", "the place it works in", inherit),
 	}
 }

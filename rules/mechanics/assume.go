@@ -260,6 +260,21 @@ var (
 		return peak * math.Min(1, or(c.V(MotorRatedSpeedGiven)/c.V(MotorMaxSpeed), 0.5)), peak
 	})
 
+	assumedDriveSupportSpeed = supportSpeed("drive_support_speed", "n_b1", "driven", DriveSupportSpeedGiven, DriveSupportBore)
+	assumedFarSupportSpeed   = supportSpeed("far_support_speed", "n_b2", "far", FarSupportSpeedGiven, FarSupportBore)
+
+	assumedCouplingSpeed = withEnds(assumed(Quantity{
+		Name: "coupling_speed", Symbol: "n_c1", Title: "highest speed of the coupling",
+		Formula: "n_cd if n_cd is given; 4000 rpm", inForce: stated("n_cd", "4000 rpm", "4000 rpm", "4000 rpm"),
+	}, CouplingSpeedGiven, "couplings for servo motors turn at 4000 to 20,000 rpm: common practice, no source", nil, among(slowCoupling, slowCoupling, slowCoupling)), fixedEnds(slowCoupling, 5*slowCoupling))
+
+	assumedCouplingPeak = withEnds(assumed(Quantity{
+		Name: "coupling_peak_torque", Symbol: "T_cp", Title: "torque that the coupling bears now and then",
+		Formula: "T_cpd if T_cpd is given; T_cr", inForce: stated("T_cpd", "T_cr", "T_cr", "T_cr"),
+	}, CouplingPeakGiven, "couplings bear 1 to 2 times their rated torque now and then: common practice, no source", qs(CouplingTorque), func(_ float64, a []float64) float64 {
+		return a[0]
+	}), func(c *Calc) (low, high float64) { return c.V(CouplingTorque), 2 * c.V(CouplingTorque) })
+
 	_ = like(LoadFactor, LoadFactorGiven, "the usual range of the declared shock: one trade table, no source", func(c *Calc) (low, high float64) {
 		shock := c.V(Shock)
 		if shock != shock {
@@ -271,6 +286,39 @@ var (
 		return c.V(NominalDiameter), 1.06 * c.V(NominalDiameter)
 	})
 )
+
+// slowCoupling is the speed in rad/s that any coupling for servo motors bears: 4000 rpm.
+const slowCoupling = 4000 * 2 * math.Pi / 60
+
+// The usual limits of greased bearings of supports: bore in m times speed in rad/s, of
+// 60,000 to 300,000 mm·rpm.
+const (
+	slowBore = 60 * 2 * math.Pi / 60
+	fastBore = 300 * 2 * math.Pi / 60
+)
+
+// supportSpeed is the highest speed of a support of which only the bore is known, or
+// not even that: the nominal diameter is taken then.
+func supportSpeed(name, symbol, end string, leaf, bore *Quantity) *Assumption {
+	by := func(_ float64, a []float64) float64 { return slowBore / or(a[0], a[1]) }
+	given, b := leaf.Symbol, bore.Symbol
+	return withEnds(assumed(Quantity{
+		Name: name, Symbol: symbol, Title: "highest speed of the support at the " + end + " end",
+		Formula: given + " if " + given + " is given; 60000 rpm·1 mm/" + b + " if " + b + " is given; 60000 rpm·1 mm/d_0",
+		inForce: func(a []float64) string {
+			switch {
+			case a[0] == a[0]:
+				return given
+			case a[2] == a[2]:
+				return "60000 rpm·1 mm/" + b
+			}
+			return "60000 rpm·1 mm/d_0"
+		},
+	}, leaf, "greased bearings of supports turn at 60,000 to 300,000 mm·rpm, bore times speed: common practice, no source", qs(bore, NominalDiameter), by), func(c *Calc) (low, high float64) {
+		d := or(c.V(bore), c.V(NominalDiameter))
+		return slowBore / d, fastBore / d
+	})
+}
 
 // like is the assumption of a quantity that counts a value of its own where
 // neither the value nor the case is known.
@@ -301,4 +349,9 @@ var (
 	GearInertia      = assumedGearInertia.Taken
 	MotorRatedSpeed  = assumedRated.Taken
 	MotorTopTorque   = assumedTop.Taken
+
+	DriveSupportSpeed = assumedDriveSupportSpeed.Taken
+	FarSupportSpeed   = assumedFarSupportSpeed.Taken
+	CouplingSpeed     = assumedCouplingSpeed.Taken
+	CouplingPeak      = assumedCouplingPeak.Taken
 )

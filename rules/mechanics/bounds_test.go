@@ -73,7 +73,7 @@ func leftOut(t reporter, c *Calc, leaf *Quantity, as float64) (compared int) {
 func TestMoveThatNeitherGoesNorRests(t *testing.T) {
 	leaves := vals{
 		Orientation: Vertical, MovedMassGiven: 20, Friction: 0.05, DragGiven: 10, Backlash: 0, Screws: 1,
-		Lead: 10 * mm, NominalDiameter: 25 * mm, ThreadFrictionGiven: 0.003, Turning: NutTurns, NutInertia: 1e-4,
+		LoadFactorGiven: 1.2, Lead: 10 * mm, NominalDiameter: 25 * mm, ThreadFrictionGiven: 0.003, Turning: NutTurns, NutInertia: 1e-4,
 		Ratio: 2, RotorInertia: 1e-4, MotorPeakTorque: 5, DriveEnd: FixedEnd, FarEnd: FixedEnd,
 	}
 	moves := []aMove{{dist: 0.3, speed: 0.5, up: 2, down: 3, dwell: 1}, {dist: -0.3, speed: 0.4, up: 3, down: 2}}
@@ -303,8 +303,8 @@ func TestGapsAtOnce(t *testing.T) {
 		{axisOf(vals{MovedMassGiven: 1, Orientation: Horizontal, Screws: 2}, going, going), PhaseForce, []Gap{{Friction, -1}, {Unevenness, -1}}},
 		{axisOf(vals{MovedMassGiven: 1, Orientation: Horizontal, Screws: 1}, going), PhaseForce, []Gap{{Friction, -1}}},
 		// Neither preload nor play: no load of a flank is known.
-		{axisOf(vals{MovedMassGiven: 1, Orientation: Horizontal, Screws: 1, Friction: 0}, going), FlankPlus, []Gap{{Preload, -1}}},
-		{axisOf(vals{MovedMassGiven: 1, Orientation: Horizontal, Screws: 1, Friction: 0}, going), FlankMinus, []Gap{{Preload, -1}}},
+		{axisOf(vals{MovedMassGiven: 1, Orientation: Horizontal, Screws: 1, Friction: 0, LoadFactorGiven: 1}, going), FlankPlus, []Gap{{Preload, -1}}},
+		{axisOf(vals{MovedMassGiven: 1, Orientation: Horizontal, Screws: 1, Friction: 0, LoadFactorGiven: 1}, going), FlankMinus, []Gap{{Preload, -1}}},
 	} {
 		got := x.c.Gaps(x.q)
 		same := len(got) == len(x.want)

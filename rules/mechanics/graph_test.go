@@ -500,11 +500,11 @@ func exponents(q *Quantity) [4]float64 {
 // change freely; metre and second change together so that gravity keeps its
 // number. Each value must change as its kind says. Quantities that rest on
 // the travel tables or on an endurance limit are exempt: those are kept in
-// millimetres and N/mm²; so is what takes degrees Celsius or a cooling without unit.
+// millimetres and N/mm²; so is what takes degrees Celsius or a cooling without unit, and an empirical interval of greasing.
 func TestDimensions(t *testing.T) {
 	exempt := func(q *Quantity) bool {
 		return q.DependsOn(MeanDeviation) || q.DependsOn(Variation) || q.DependsOn(DriveEndurance) || q.DependsOn(FarEndurance) ||
-			q.DependsOn(PlaceCooling) || q == PlaceOverRise || q == NutTemperature || q == HeatFactor ||
+			q.DependsOn(PlaceCooling) || q == PlaceOverRise || q == NutTemperature || q == HeatFactor || q == GreasePart || q.DependsOn(UsualTurns) ||
 			q == LastingTorque // of rests of a second
 	}
 	checked := map[*Quantity]bool{}

@@ -149,6 +149,11 @@ var (
 	FarSupportStatic      = leaf("far_support.static_rating", "C_02", "static axial rating of the support at the far end", u.Force)
 	FarSupportDrag        = leaf("far_support.drag_torque", "T_b2", "drag torque of the support at the far end", u.Torque)
 
+	DriveSupportSpeedGiven = leaf("drive_support.max_speed", "n_b1d", "highest speed of the support at the driven end", u.RotationSpeed)
+	FarSupportSpeedGiven   = leaf("far_support.max_speed", "n_b2d", "highest speed of the support at the far end", u.RotationSpeed)
+	CouplingSpeedGiven     = leaf("coupling.max_speed", "n_cd", "highest speed of the coupling", u.RotationSpeed)
+	CouplingPeakGiven      = leaf("coupling.max_torque", "T_cpd", "torque that the coupling bears now and then", u.Torque)
+
 	DriveSupportBore = leaf("drive_support.bore", "d_b1", "bore of the support at the driven end", u.Length)
 	FarSupportBore   = leaf("far_support.bore", "d_b2", "bore of the support at the far end", u.Length)
 	CouplingBore     = leaf("coupling.bore", "d_bc", "bore of the coupling for the screw", u.Length)

@@ -126,15 +126,18 @@ const (
 	srcCommon   = "common practice, no source"
 )
 
+// srcOutside says why the load factor is in the load of a flank and not beside it.
+const srcOutside = srcPreload + "; the load factor is for loads from outside, which shocks raise, not for the preload, which the nut is built with: common practice, no source"
+
 func flankForce(a []float64, positive bool) float64 {
-	pr := a[1]
+	pr := a[2]
 	if pr != pr {
-		if a[2] != a[2] {
+		if a[3] != a[3] {
 			return math.NaN() // neither preload nor play was declared
 		}
 		pr = 0
 	}
-	loaded, relieved := Flanks(a[0], pr)
+	loaded, relieved := Flanks(a[1]*a[0], pr)
 	if (a[0] >= 0) == positive {
 		return loaded
 	}
@@ -144,15 +147,15 @@ func flankForce(a []float64, positive bool) float64 {
 // Loads.
 var (
 	FlankPlus = each(Quantity{
-		Name: "flank_load_plus", Symbol: "F_1j", Title: "load of the flank that pushes toward positive travel", Kind: u.Force, Shape: PerPhase,
-		Formula: "F_j if F_j ≥ 2^(3/2)·F_pr; 0 if F_j ≤ −2^(3/2)·F_pr; F_pr·(1 + F_j/(2^(3/2)·F_pr))^(3/2) if F_j ≥ 0; F_pr·(1 − F_j/(2^(3/2)·F_pr))^(3/2) + F_j", Source: srcPreload,
-		Needs: qs(PhaseForce), May: qs(Preload, Backlash), Lacks: qs(Preload),
+		Name: "flank_load_plus", Symbol: "F_1j", Title: "load of the flank that pushes toward positive travel, load factor included", Kind: u.Force, Shape: PerPhase,
+		Formula: "f_wk·F_j if f_wk·F_j ≥ 2^(3/2)·F_pr; 0 if f_wk·F_j ≤ −2^(3/2)·F_pr; F_pr·(1 + f_wk·F_j/(2^(3/2)·F_pr))^(3/2) if F_j ≥ 0; F_pr·(1 − f_wk·F_j/(2^(3/2)·F_pr))^(3/2) + f_wk·F_j", Source: srcOutside,
+		Needs: qs(PhaseForce, LoadFactor), May: qs(Preload, Backlash), Lacks: qs(Preload),
 	}, func(a []float64, _ Part) float64 { return flankForce(a, true) })
 
 	FlankMinus = each(Quantity{
-		Name: "flank_load_minus", Symbol: "F_2j", Title: "load of the flank that pushes toward negative travel", Kind: u.Force, Shape: PerPhase,
-		Formula: "F_1j − F_j", Source: srcPreload,
-		Needs: qs(PhaseForce), May: qs(Preload, Backlash), Lacks: qs(Preload),
+		Name: "flank_load_minus", Symbol: "F_2j", Title: "load of the flank that pushes toward negative travel, load factor included", Kind: u.Force, Shape: PerPhase,
+		Formula: "F_1j − f_wk·F_j", Source: srcOutside,
+		Needs: qs(PhaseForce, LoadFactor), May: qs(Preload, Backlash), Lacks: qs(Preload),
 	}, func(a []float64, _ Part) float64 { return flankForce(a, false) })
 
 	MeanLoad = fold(Quantity{
@@ -169,12 +172,12 @@ var (
 	})
 
 	MeanPlus = fold(Quantity{
-		Name: "mean_flank_load_plus", Symbol: "F_m1", Title: "mean load of the flank toward positive travel", Kind: u.Force,
+		Name: "mean_flank_load_plus", Symbol: "F_m1", Title: "mean load of the flank toward positive travel, load factor included", Kind: u.Force,
 		Formula: "(Σ F_1j³·s_j/Σ s_j)^(1/3)", Source: srcMeanLoad, Needs: qs(FlankPlus, PhaseDistance),
 	}, func(s [][]float64, _ []float64) float64 { return CubicMean(s[0], s[1]) })
 
 	MeanMinus = fold(Quantity{
-		Name: "mean_flank_load_minus", Symbol: "F_m2", Title: "mean load of the flank toward negative travel", Kind: u.Force,
+		Name: "mean_flank_load_minus", Symbol: "F_m2", Title: "mean load of the flank toward negative travel, load factor included", Kind: u.Force,
 		Formula: "(Σ F_2j³·s_j/Σ s_j)^(1/3)", Source: srcMeanLoad, Needs: qs(FlankMinus, PhaseDistance),
 	}, func(s [][]float64, _ []float64) float64 { return CubicMean(s[0], s[1]) })
 )
@@ -221,7 +224,7 @@ var (
 
 	ReliabilityFactor = calc(Quantity{
 		Name: "reliability_factor", Symbol: "f_ar", Title: "life factor of the reliability", Kind: u.None,
-		Formula: "1 if S ≤ 90 %; 0.62 if S ≤ 95 %; 0.53 if S ≤ 96 %; 0.44 if S ≤ 97 %; 0.33 if S ≤ 98 %; 0.21 if S ≤ 99 %", Source: "ISO 3408-5:2006, 7.2.4",
+		Formula: "1 if S ≤ 90 %; 0.62 if S ≤ 95 %; 0.53 if S ≤ 96 %; 0.44 if S ≤ 97 %; 0.33 if S ≤ 98 %; 0.21 if S ≤ 99 %", Source: "ISO 3408-5:2006, 7.2.4: the set of ISO 281 before its edition of 2007",
 		Needs: qs(Reliability),
 		inForce: func(a []float64) string {
 			f, s := tables.ReliabilityStep(a[0])
@@ -230,6 +233,23 @@ var (
 	}, f1(func(r float64) float64 {
 		f, ok := tables.ReliabilityFactor(r)
 		if !ok {
+			return math.NaN()
+		}
+		return f
+	}))
+
+	BearingReliability = calc(Quantity{
+		Name: "bearing_reliability_factor", Symbol: "f_rb", Title: "life factor of the reliability for rolling bearings", Kind: u.None,
+		Formula: "1 if S ≤ 90 %; 0.64 if S ≤ 95 %; 0.55 if S ≤ 96 %; 0.47 if S ≤ 97 %; 0.37 if S ≤ 98 %; 0.25 if S ≤ 99 %",
+		Source:  "ISO 281:2007, table of a_1 (read in a bearing-life note); before 2007 it was that of ball screws, 0.21 at 99 %",
+		Needs:   qs(Reliability),
+		inForce: func(a []float64) string {
+			f, s := tables.BearingReliability(a[0])
+			return plainNumber(f) + " if S ≤ " + plainNumber(s*100) + " %"
+		},
+	}, f1(func(r float64) float64 {
+		f, s := tables.BearingReliability(r)
+		if s == 0 {
 			return math.NaN()
 		}
 		return f
@@ -280,17 +300,20 @@ var (
 	}, f3(func(c, h, g float64) float64 { return c * h * g }))
 )
 
+// flankLife is the life of a flank whose mean load f holds the load factor already.
+func flankLife(ca, f float64) float64 { return NominalLife(ca, 1, f) }
+
 // Life.
 var (
 	LifePlus = calc(Quantity{
 		Name: "life_plus", Symbol: "L_1", Title: "life of the flank toward positive travel", Kind: u.Revolutions,
-		Formula: "(C_am/(f_wk·F_m1))³·10⁶", Source: srcLife, Needs: qs(ModifiedRating, LoadFactor, MeanPlus),
-	}, f3(NominalLife))
+		Formula: "(C_am/F_m1)³·10⁶", Source: srcLife, Needs: qs(ModifiedRating, MeanPlus),
+	}, f2(flankLife))
 
 	LifeMinus = calc(Quantity{
 		Name: "life_minus", Symbol: "L_2", Title: "life of the flank toward negative travel", Kind: u.Revolutions,
-		Formula: "(C_am/(f_wk·F_m2))³·10⁶", Source: srcLife, Needs: qs(ModifiedRating, LoadFactor, MeanMinus),
-	}, f3(NominalLife))
+		Formula: "(C_am/F_m2)³·10⁶", Source: srcLife, Needs: qs(ModifiedRating, MeanMinus),
+	}, f2(flankLife))
 
 	Life = calc(Quantity{
 		Name: "life", Symbol: "L", Title: "life of the ball screw at the asked reliability", Kind: u.Revolutions,

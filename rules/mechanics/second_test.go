@@ -26,23 +26,23 @@ var agreement = []struct {
 	names    string
 }{
 	{0, 0, "a choice, or a value from a table, or a sum of two", `
-		move_direction thrust_side screws_per_motor reliability_factor grade_factor load_factor ball_circle_diameter
+		move_direction thrust_side screws_per_motor reliability_factor bearing_reliability_factor grade_factor load_factor ball_circle_diameter
 		drag yield_strength reaction_time brake_delay brake_slip housing_stiffness gear_efficiency gear_inertia motor_rated_speed
 		loaded_length axial_play support_dynamic_rating support_static_rating incline_angle
 		sum_of_masses moved_mass top_payload heaviest_mass nut_temperature belt_moment drive_journal_diameter far_journal_diameter
-		standing_thrust stop_means stall_torque one_side_scatter`},
+		standing_thrust stop_means stall_torque one_side_scatter drive_support_speed far_support_speed coupling_speed coupling_peak_torque`},
 	{1e-12, 0, "few steps of arithmetic, in another order", `
 		move_acceleration move_deceleration hours_per_year required_life
 		travel_deviation travel_variation preload_share length_to_diameter needed_thread_length needed_shaft_length whole_travel
 		thread_friction motor_torque_at_max_speed lead_angle drag_torque reversal_friction root_area root_second_moment shaft_inertia turning_inertia load_inertia
 		inertia_ratio nut_stiffness stretch_force stretch_temperature balance_mass brake_torque stop_delay running_inertia thread_efficiency stall_force
-		lost_balance_torque coupling_torsional_stiffness gear_backlash drive_play play_part screw_part shaft_wind_up
+		lost_balance_torque coupling_torsional_stiffness gear_backlash drive_play play_part screw_part shaft_wind_up grease_factor motor_end_torque
 		temperature_factor hardness_factor static_hardness_factor modified_dynamic_rating modified_static_rating`},
 	{1e-9, 0, "driven in steps whose events are located to rounding", `
 		cycle_distance reach revolutions_per_cycle stroke_to_nut
 		move_peak_speed phase_top_speed phase_acceleration top_speed speed_reached shortest_ramp
 		cycle_time moving_time moving_share mean_speed mean_rotation_speed max_rotation_speed motor_speed min_lead dn
-		cycles_per_year distance_per_day distance_per_year revolutions_per_year asked_revolutions regrease_distance stopping_distance
+		cycles_per_year distance_per_day distance_per_year revolutions_per_year asked_revolutions regrease_distance regrease_revolutions stopping_distance rocking_turns cycle_end_torque
 		mean_load needed_dynamic_rating working_force peak_force emergency_force standstill_force gap_preload static_safety axial_stress equivalent_stress
 		stop_torque_available brake_deceleration hardest_deceleration rope_acceleration standing_torque lasting_torque stop_screw_torque
 		peak_screw_torque drive_end_torque peak_motor_torque rms_motor_torque peak_power torque_share
@@ -62,7 +62,7 @@ var agreement = []struct {
 	{1e-6, 0, "over a deceleration that may all but cancel", "run_on_distance"},
 	{1e-9, 1e-15, "growth that a stretch may just take up, in m", "thermal_growth"},
 	{1e-7, 0, "of what may cancel, its third power or its reciprocal", `
-		life_plus life_minus life life_hours life_years life_distance life_ratio holding_safety
+		life_plus life_minus life life_hours life_years life_distance life_ratio holding_safety screw_brake_safety grease_revolutions regrease_share
 		support_load support_peak_load support_static_safety support_life_years support_life_ratio nut_bearing_life_years nut_bearing_life_ratio nut_bearing_static_safety
 		drive_journal_yield_safety drive_journal_fatigue_safety far_journal_yield_safety far_journal_fatigue_safety`},
 	{1e-8, 0, "bar elements, in which a rigid bearing is 10⁹ times as stiff as a bar", `

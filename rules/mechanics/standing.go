@@ -47,10 +47,10 @@ var (
 	})
 
 	NutBearingLife = calc(Quantity{
-		Name: "nut_bearing_life_years", Symbol: "L_nb", Title: "calendar life of the bearing of a turning nut (90 %)", Kind: u.Span,
-		Formula: "(C_nb/(F_m·f_wk))³·10⁶/N_r", Source: "ISO 281 (basic rating life of ball bearings)",
-		Needs: qs(NutBearingDynamic, LoadFactor, MeanLoad, RevsPerYear),
-	}, f4(func(c, fw, f, n float64) float64 { return NominalLife(c, fw, f) / n * Year }))
+		Name: "nut_bearing_life_years", Symbol: "L_nb", Title: "calendar life of the bearing of a turning nut at the required reliability", Kind: u.Span,
+		Formula: "f_rb·(C_nb/(F_m·f_wk))³·10⁶/N_r", Source: "ISO 281:2007 (rating life of ball bearings)",
+		Needs: qs(NutBearingDynamic, LoadFactor, MeanLoad, RevsPerYear, BearingReliability),
+	}, func(a []float64) float64 { return a[4] * NominalLife(a[0], a[1], a[2]) / a[3] * Year })
 
 	NutBearingLifeRatio = calc(Quantity{
 		Name: "nut_bearing_life_ratio", Symbol: "k_Ln", Title: "calendar life of the nut's bearing over the asked life", Kind: u.None,

@@ -41,7 +41,7 @@ func TestSagAndCriticalSpeed(t *testing.T) {
 func TestNutBearingByHand(t *testing.T) {
 	c := axisOf(vals{
 		MovedMassGiven: 1e-15, Friction: 0, Orientation: Horizontal, Screws: 1, Lead: 10 * mm, LoadFactorGiven: 1.5,
-		HoursPerDay: 10, DaysPerYear: 200, ServiceLife: 5 * 31557600, NutBearingDynamic: 20e3, NutBearingStatic: 45e3,
+		Reliability: 0.9, HoursPerDay: 10, DaysPerYear: 200, ServiceLife: 5 * 31557600, NutBearingDynamic: 20e3, NutBearingStatic: 45e3,
 	}, aMove{dist: 1, speed: 1, up: 1e9, down: 1e9, thrust: 1200, dwell: 1})
 	near(t, "life", c.V(NutBearingLife)/31557600, 1371.742/360, 1e-4)
 	near(t, "ratio", c.V(NutBearingLifeRatio), 1371.742/360/5, 1e-4)

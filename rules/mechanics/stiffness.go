@@ -426,7 +426,7 @@ var (
 var (
 	SupportLoad = calc(Quantity{
 		Name: "support_load", Symbol: "F_sup", Title: "mean axial load of the fixed-side bearing, stretch included", Kind: u.Force,
-		Formula: "F_m·f_wk + F_ff", Source: srcCommon, Needs: qs(MeanLoad, LoadFactor, HeldForce),
+		Formula: "F_m·f_wk + F_ff", Source: "the load factor is for loads from outside, not for stretch and heat: " + srcCommon, Needs: qs(MeanLoad, LoadFactor, HeldForce),
 	}, f3(func(f, fw, h float64) float64 { return f*fw + h }))
 
 	SupportDynamic = calc(Quantity{
@@ -444,10 +444,10 @@ var (
 	}, fixedSide)
 
 	SupportLife = calc(Quantity{
-		Name: "support_life_years", Symbol: "L_sup", Title: "calendar life of the fixed-side bearing (90 %)", Kind: u.Span,
-		Formula: "(C_sup/F_sup)³·10⁶/N_r", Source: "ISO 281 (basic rating life of ball bearings)",
-		Needs: qs(SupportDynamic, SupportLoad, RevsPerYear),
-	}, f3(func(c, f, n float64) float64 { return NominalLife(c, 1, f) / n * Year }))
+		Name: "support_life_years", Symbol: "L_sup", Title: "calendar life of the fixed-side bearing at the required reliability", Kind: u.Span,
+		Formula: "f_rb·(C_sup/F_sup)³·10⁶/N_r", Source: "ISO 281:2007 (rating life of ball bearings)",
+		Needs: qs(SupportDynamic, SupportLoad, RevsPerYear, BearingReliability),
+	}, f4(func(c, f, n, r float64) float64 { return r * NominalLife(c, 1, f) / n * Year }))
 
 	SupportLifeRatio = calc(Quantity{
 		Name: "support_life_ratio", Symbol: "k_Ls", Title: "calendar life of the fixed-side bearing over the asked life", Kind: u.None,

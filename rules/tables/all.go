@@ -47,7 +47,7 @@ func All() iter.Seq[Entry] {
 		for _, t := range []struct {
 			name string
 			rows []factor
-		}{{"reliability", factorData().reliability}, {"grade_factor", factorData().grade}} {
+		}{{"reliability", factorData().reliability}, {"bearing_reliability", factorData().bearing}, {"grade_factor", factorData().grade}} {
 			for _, f := range t.rows {
 				if !yield(Entry{t.name, f.name, f.value, f.unit, f.row}) {
 					return

@@ -480,7 +480,7 @@ func TestAll(t *testing.T) {
 		}
 	}
 	want := map[string]int{
-		"v300": 23, "ep": 114, "vup": 114, "reliability": 6, "grade_factor": 5,
+		"v300": 23, "ep": 114, "vup": 114, "reliability": 6, "bearing_reliability": 6, "grade_factor": 5,
 		"diameter": 16, "lead": 15, "pair": 126,
 		"slenderness": 12, "slenderness_strict": 12, "dn": 8, "load_factor": 6,
 	}

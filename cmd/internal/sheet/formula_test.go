@@ -61,6 +61,7 @@ func TestEveryFormulaIsComputable(t *testing.T) {
 // of the shaft, notch by notch, and of friction heat. Their values are held by the
 // second calculation and by published examples; the words are not.
 var inWords = []string{
+	"rocking_turns", // of neighbours in the cycle
 	"drive_journal_diameter", "far_journal_diameter", "drive_endurance_limit", "far_endurance_limit",
 	"drive_journal_yield_safety", "far_journal_yield_safety", "drive_journal_fatigue_safety", "far_journal_fatigue_safety",
 	"brake_deceleration", "stop_torque", "reachable_deceleration", "fall_acceleration", "stop_screw_torque",

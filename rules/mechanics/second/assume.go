@@ -45,6 +45,18 @@ func (w *work) assume() {
 	take("motor_torque_at_max_speed", &a.MotorTop, power, power, power)
 	d := a.NominalDiameter
 	take("", &a.BallCircle, d, d, 1.06*d)
+	for _, end := range []struct {
+		name  string
+		speed *float64
+		bore  float64
+	}{{"drive_support_speed", &a.DriveSpeed, a.DriveBore}, {"far_support_speed", &a.FarSpeed, a.FarBore}} {
+		// 60 m·rpm over the bore, in radians a second.
+		rate := 2 * math.Pi / instead(end.bore, d)
+		take(end.name, end.speed, rate, rate, rate)
+	}
+	fast := 2 * math.Pi * 4000 / 60
+	take("coupling_speed", &a.CouplingSpeed, fast, fast, fast)
+	take("coupling_peak_torque", &a.CouplingPeak, a.CouplingTorque, a.CouplingTorque, a.CouplingTorque)
 	if known(a.Efficiency) && known(a.Case) && !known(a.ThreadFriction) {
 		// Of a wedge with the slope of the thread, what is lost.
 		slope := a.Lead / (math.Pi * instead(a.BallCircle, d))

@@ -131,8 +131,13 @@ type Axis struct {
 	CouplingTwist   float64 `path:"coupling.torsional_stiffness"`
 	GearPlay        float64 `path:"drive.backlash"`
 	CouplingInertia float64 `path:"coupling.inertia"`
+	CouplingPeak    float64 `path:"coupling.max_torque"`
+	CouplingSpeed   float64 `path:"coupling.max_speed"`
+	DriveSpeed      float64 `path:"drive_support.max_speed"`
+	FarSpeed        float64 `path:"far_support.max_speed"`
 
 	PlaceMax     float64 `path:"place.max_temperature"`
+	GreaseMax    float64 `path:"grease.max_temperature"`
 	PlaceCooling float64 `path:"place.cooling"`
 	StabilisedTo float64 `path:"screw.stabilised_to"`
 
@@ -351,6 +356,7 @@ func (d draw) screw(a *Axis) {
 	a.Approach = d.oneOf("one-side", "both-sides")
 	a.TemperatureRise = d.numOf(d.between(-50, 100), d.between(0, 10))
 	d.maybe(0.7, &a.PlaceMax, 273.15+d.numOf(d.between(-20, 100), d.between(0, 260), 120, 150, 175, 200, 250))
+	d.maybe(0.6, &a.GreaseMax, 273.15+d.between(60, 300))
 	d.maybe(0.5, &a.PlaceCooling, d.between(1, 100))
 	d.maybe(0.8, &a.StabilisedTo, 273.15+d.between(100, 400))
 	d.maybe(0.3, &a.Scale, d.log(0.1e-6, 50e-6))
@@ -385,6 +391,10 @@ func (d draw) supports(a *Axis) {
 	d.maybe(0.5, &a.BeltPull, d.numOf(0, d.log(1, 5e3)))
 	d.maybe(0.8, &a.BeltOverhang, d.mm(2, 200))
 	d.maybe(0.7, &a.CouplingTorque, d.log(0.1, 500))
+	d.maybe(0.5, &a.CouplingPeak, d.log(0.1, 1000))
+	d.maybe(0.5, &a.CouplingSpeed, d.between(50, 2000))
+	d.maybe(0.5, &a.DriveSpeed, d.between(50, 2000))
+	d.maybe(0.5, &a.FarSpeed, d.between(50, 2000))
 	d.maybe(0.5, &a.DriveDrag, d.log(0.001, 2))
 	d.maybe(0.5, &a.FarDrag, d.log(0.001, 2))
 }

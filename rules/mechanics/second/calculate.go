@@ -79,6 +79,7 @@ func Calculate(a *Axis) *Result {
 	w.against(c)
 	w.journals(c)
 	w.standing()
+	w.duty(c)
 	return w.res
 }
 
@@ -183,8 +184,10 @@ func (w *work) carriage() *carriage {
 		onMotor = 1
 	}
 	w.set("screws_per_motor", onMotor)
+	w.factor = instead(a.LoadFactor, shockFactor(a.Shock))
 	return &carriage{
-		mass: w.load.empty, weight: w.counterweight(), friction: a.Friction, sin: w.load.sin, cos: w.load.cos, drag: none(a.Drag), counter: w.load.counter,
+		raised: w.factor,
+		mass:   w.load.empty, weight: w.counterweight(), friction: a.Friction, sin: w.load.sin, cos: w.load.cos, drag: none(a.Drag), counter: w.load.counter,
 		screws: instead(a.Screws, 1), uneven: a.Unevenness,
 		lead: a.Lead, driving: driving, bare: bare, bearings: none(a.DriveDrag) + none(a.FarDrag), backward: backward, turnDrag: drag, turning: turning, preload: preload,
 		onMotor: onMotor, ratio: a.Ratio, gear: instead(a.GearEfficiency, 1), rotor: a.RotorInertia + none(a.GearInertia),
@@ -395,6 +398,7 @@ func (w *work) forces(c *carriage) {
 	}
 	peak := w.set("peak_screw_torque", math.Max(math.Max(c.screwTorque, w.lost*a.Lead/(2*math.Pi)), twist)+0*felt)
 	w.set("drive_end_torque", c.onMotor*peak)
+	w.set("cycle_end_torque", c.onMotor*(c.screwTorque+0*felt))
 	felt += 0 * (c.onMotor + c.ratio + c.rotor)
 	w.set("peak_motor_torque", c.motorTorque+0*felt)
 	w.set("rms_motor_torque", math.Sqrt(c.square/c.time)+0*felt)
@@ -534,7 +538,7 @@ func (w *work) shaft() {
 	w.set("equivalent_stress", math.Sqrt(((p1-p2)*(p1-p2)+p1*p1+p2*p2)/2))
 }
 
-// life adds up damage: a turn under load F takes 1/((C/(f_w·F))³·10⁶) of the
+// life adds up damage: a turn under load F takes 1/((C/F)³·10⁶) of the
 // life of its flank (ISO 3408-5:2006, 7.2, from memory). The flanks fail apart
 // from each other, each with Weibull's slope of 10/9.
 func (w *work) life() {
@@ -543,7 +547,8 @@ func (w *work) life() {
 	hard := w.set("hardness_factor", math.Pow(math.Min(1, hv/654), 2)+0*hv)
 	hardStatic := w.set("static_hardness_factor", math.Pow(math.Min(1, hv/654), 3)+0*hv)
 	grade := w.set("grade_factor", instead(a.GradeFactor, gradeFactor(a.Grade)))
-	w.factor = w.set("load_factor", instead(a.LoadFactor, shockFactor(a.Shock)))
+	w.set("load_factor", w.factor)
+	w.set("bearing_reliability_factor", bearingReliability(a.Reliability))
 	reliable := w.set("reliability_factor", reliabilityFactor(a.Reliability))
 	rating := w.set("modified_dynamic_rating", a.DynamicRating*hard*grade*w.hot)
 	static := w.set("modified_static_rating", a.StaticRating*hardStatic*grade)
@@ -552,7 +557,7 @@ func (w *work) life() {
 
 	// Damage of a turn of the cycle, and with it the turns of a life.
 	live := func(cubes float64) float64 {
-		damage := cubes / w.path * math.Pow(w.factor/rating, 3) / 1e6
+		damage := cubes / w.path * math.Pow(1/rating, 3) / 1e6
 		return 1 / damage
 	}
 	plus := w.set("life_plus", live(w.plus+0*w.cube))
@@ -755,7 +760,7 @@ func (w *work) supports() {
 	load := w.set("support_load", w.meanLoad*w.factor+w.held)
 	w.set("support_static_safety", static/w.set("support_peak_load", w.force+w.held))
 	// ISO 281: exponent 3 for ball bearings.
-	years := w.set("support_life_years", 1e6*math.Pow(dynamic/load, 3)/w.turnsPerYear*year)
+	years := w.set("support_life_years", bearingReliability(a.Reliability)*1e6*math.Pow(dynamic/load, 3)/w.turnsPerYear*year)
 	w.set("support_life_ratio", years/requiredLife(a))
 }
 

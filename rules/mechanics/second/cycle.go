@@ -22,6 +22,7 @@ type carriage struct {
 	bearings                                   float64 // part of the drag
 	bare                                       float64 // driving efficiency, not cut to what is usual
 	preload                                    float64
+	raised                                     float64 // load factor on what comes from outside
 	onMotor, ratio, gear, rotor                float64 // the motor
 	peak, rated, top, fastest, limit           float64 // its line of torque over speed
 	assuming                                   bool    // what is not declared is assumed
@@ -301,9 +302,10 @@ func (c *carriage) gives(omega float64) float64 {
 	return math.Min(line, c.peak)
 }
 
-// flanks splits a force between the two sides of the nut (ISO 3408-5:2006,
-// 7.1.3, from memory; the far side by the balance of forces).
+// flanks splits a force, raised by the load factor, between the two sides of the nut
+// (ISO 3408-5:2006, 7.1.3, from memory; the far side by the balance of forces).
 func (c *carriage) flanks(f float64) (plus, minus float64) {
+	f *= c.raised
 	near, far := math.Abs(f), 0.0
 	if limit := math.Sqrt(8) * c.preload; near < limit {
 		near = c.preload * math.Pow(1+math.Abs(f)/limit, 1.5)

@@ -14,7 +14,7 @@ func (w *work) standing() {
 	w.set("shaft_sag", sag)
 	w.set("shaft_slope", slope)
 	// ISO 281: exponent 3 for ball bearings.
-	turns := 1e6 * math.Pow(a.NutBearingDynamic/(w.meanLoad*w.factor), 3)
+	turns := bearingReliability(a.Reliability) * 1e6 * math.Pow(a.NutBearingDynamic/(w.meanLoad*w.factor), 3)
 	years := w.set("nut_bearing_life_years", turns/w.turnsPerYear*year)
 	w.set("nut_bearing_life_ratio", years/requiredLife(a))
 	w.set("nut_bearing_static_safety", a.NutBearingStatic/w.force)

@@ -78,6 +78,16 @@ func reliabilityFactor(s float64) float64 {
 	return unknown
 }
 
+// bearingReliability is a_1 of ISO 281:2007 (read in a bearing-life note).
+func bearingReliability(s float64) float64 {
+	for _, f := range [][2]float64{{90, 1}, {95, 0.64}, {96, 0.55}, {97, 0.47}, {98, 0.37}, {99, 0.25}} {
+		if s*100 < f[0]+1e-6 {
+			return f[1]
+		}
+	}
+	return unknown
+}
+
 // gradeFactor is f_ac of ISO 3408-5:2006, 6.2.3 (from memory).
 func gradeFactor(grade string) float64 {
 	switch grade {

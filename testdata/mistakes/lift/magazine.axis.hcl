@@ -3,14 +3,14 @@ axis "magazine" {
   orientation = "vertical"
 
   load {
-    people_below   = false
-    mass           = "240 kg"
-    friction       = 0.008
-    drag           = "90 N"
-    counterbalance = "1960 N"
+    people_below      = false
+    mass              = "240 kg"
+    friction          = 0.008
+    drag              = "90 N"
+    counterbalance    = "1960 N"
     counterbalance_by = "weight"
-    side_force     = "0 N"
-    side_moment    = "0 N m"
+    side_force        = "0 N"
+    side_moment       = "0 N m"
   }
   motion {
     stroke                 = "900 mm"

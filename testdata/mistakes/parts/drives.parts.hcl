@@ -94,6 +94,7 @@ coupling "c45" {
   rated_torque        = "45 N m"
   torsional_stiffness = "24000 N m/rad"
   inertia             = "1.4 kg cm2"
+  max_torque          = "90 N m"
 }
 
 coupling "c240" {

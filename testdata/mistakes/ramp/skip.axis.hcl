@@ -25,6 +25,7 @@ axis "skip" {
       dwell    = "15 s"
     }
     move "down" {
+      payload  = "0 kg"
       distance = "-950 mm"
       speed    = "0.2 m/s"
       ramp     = "0.3 s"

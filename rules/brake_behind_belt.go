@@ -1,0 +1,53 @@
+package rules
+
+import (
+	"fmt"
+
+	m "trammel/rules/mechanics"
+	"trammel/spec"
+	"trammel/spec/unit"
+)
+
+var _ = register(Rule{
+	Name:     "brake-behind-belt",
+	Question: "Does something hold the load when belt or gear breaks?",
+	Doc: `A brake in the motor holds the load through the belt or gear between motor and screw. When
+that tears, slips off or strips its teeth, the brake holds nothing and the load comes down.
+So where a load wants to move by itself (see holding-brake) and there is a belt or gear
+(drive.ratio other than 1, gear_efficiency or gear_inertia), the brake on the screw
+(drive.brake_torque) must hold it alone.
+
+Whether a belt of ample strength that is watched is enough is for the machine's risk
+assessment and local rules to say; waive the rule with that reason. Nobody stands or reaches
+below such an axis until it is held by something that does not need power.`,
+	Source:   "ISO 12100 and ISO 13849-1 for what the machine needs; the limit: common practice, no source",
+	Severity: Warning,
+	Facts:    fields("drive.motor"),
+	Reasons: append([]Reason{{"motor and screw are coupled straight", func(v *View) bool { return !geared(v) }}},
+		holdsItself...),
+	Tests: []Test{{
+		Limit: Limit{Name: "limit", Doc: "holding torque of the brake on the screw over the torque of the load", Kind: unit.None, Sense: AtLeast, Default: 1},
+		Value: m.ScrewBrakeSafety,
+		Needs: quantities(m.HoldingTorque, m.SelfMotion, m.Incline, m.StandingForce, m.Ratio),
+		Say: func(v *View, limit float64) string {
+			torque := v.Show(v.V(m.HoldingTorque)*v.V(m.MotorScrews), unit.Torque)
+			if v.V(m.ScrewBrakeSafety) == 0 {
+				return fmt.Sprintf("when belt or gear breaks nothing holds %s against %s: no brake on the screw is declared", v.stands(), torque)
+			}
+			return fmt.Sprintf("when belt or gear breaks the brake on the screw holds %s times the %s of %s, minimum %s",
+				v.Ratio(v.V(m.ScrewBrakeSafety)), torque, v.stands(), v.Ratio(limit))
+		},
+		At: func(v *View) (*spec.Field, int) {
+			for _, path := range []string{"drive.brake_torque", "drive.ratio"} {
+				if v.Declared(field(path)) {
+					return field(path), -1
+				}
+			}
+			return field("drive.motor"), -1
+		},
+		Enters: quantities(m.BrakeGiven, m.Ratio, m.MotorBrake, m.Mass, m.MovedMassGiven, m.CarriedMass, m.Counterbalance, m.Standstill, m.Lead),
+		More:   payload,
+		Levers: levers(moreBrake, lighter, lessPayload, lowerLead),
+		Fixes:  func(v *View) []Draft { return []Draft{remark("a brake or a catch on the screw itself")} },
+	}},
+})

@@ -1,0 +1,85 @@
+package rules
+
+import (
+	"fmt"
+
+	m "trammel/rules/mechanics"
+	"trammel/spec"
+	"trammel/spec/unit"
+)
+
+// serviceFactor is the least service factor of couplings that is usual for how the load
+// comes on, and the word for that.
+func serviceFactor(v *View) (k float64, word string, ok bool) {
+	shock := v.V(m.Shock)
+	if f := v.V(m.LoadFactorGiven); f == f {
+		switch {
+		case f <= 1.2+slack:
+			shock = m.Smooth
+		case f <= 1.5+slack:
+			shock = m.Ordinary
+		default:
+			shock = m.Shocks
+		}
+	}
+	if shock != shock {
+		return 0, "", false
+	}
+	return []float64{m.Smooth: 1, m.Ordinary: 1.5, m.Shocks: 2.5}[int(shock)], m.Shock.Words[int(shock)], true
+}
+
+// overloaded is for questions that come after that of the coupling's rating.
+var overloaded = Reason{"the peak torque exceeds the coupling's rating (see coupling-torque)", func(v *View) bool {
+	return above(v.V(m.DriveEndTorque), v.V(m.CouplingTorque))
+}}
+
+var _ = register(Rule{
+	Name:     "coupling-service",
+	Question: "Has the coupling reserve for shocks, and for all that the motor can give?",
+	Doc: `Two questions besides the peak torque of coupling-torque:
+
+- The rated torque over the peak torque of the cycle is compared with the service factor
+  that is usual for how the load comes on: smooth 1 to 1.5, ordinary 1.5 to 2.5, shocks 2.5
+  to 3.5. The lower ends are asked; a load factor up to 1.2 counts as smooth, up to 1.5 as
+  ordinary. The data sheet of the coupling takes precedence: set the limit in a policy.
+- A motor gives its peak torque (or drive.torque_limit) when the axis runs against something
+  or the controller is tuned, and through a gear its ratio times that. The coupling must
+  bear it now and then: max_torque of the coupling, one to two times its rated torque where
+  it does not say. A coupling that slips loses the position unseen.`,
+	Source:   "service factors from one trade table, and the range of the short peak: common practice, no source; elementary mechanics",
+	Severity: Warning,
+	Facts:    fields("drive.motor"),
+	Reasons:  noCoupling,
+	Tests: []Test{
+		{
+			Limit: Limit{Name: "service", Doc: "peak torque of the cycle over the coupling's rated torque", Kind: unit.Percentage, Sense: AtMost, Default: 1,
+				By: func(v *View) (float64, string, bool) {
+					k, word, ok := serviceFactor(v)
+					return 1 / k, fmt.Sprintf("service factor %s for %s loads", v.Ratio(k), word), ok
+				}, Spread: "100 % smooth, 66.7 % ordinary, 40 % shocks", Lacks: fields("duty.shock")},
+			Value:   m.CycleEndTorque,
+			Against: m.CouplingTorque,
+			Also:    quantities(m.Shock, m.LoadFactorGiven, m.DriveEndTorque),
+			Reasons: []Reason{overloaded},
+			Say: func(v *View, limit float64) string {
+				return fmt.Sprintf("rated torque %s of the coupling is %s times the peak torque %s of the cycle; usual minimum %s",
+					v.F(m.CouplingTorque), v.Ratio(v.V(m.CouplingTorque)/v.V(m.CycleEndTorque)), v.F(m.CycleEndTorque), v.Ratio(1/limit))
+			},
+			At:     at("drive.coupling"),
+			Enters: quantities(m.CouplingTorque, m.Mass, m.CarriedMass, m.Lead, m.Shock, m.LoadFactorGiven),
+			Levers: levers(coupler, longerRamp, gentler, lighter, lessPayload, lessThrust),
+		},
+		{
+			Limit:   Limit{Name: "motor", Doc: "torque of the motor at the coupling over what the coupling bears now and then", Kind: unit.Percentage, Sense: AtMost, Default: 1},
+			Value:   m.MotorEndTorque,
+			Against: m.CouplingPeak,
+			Needs:   quantities(m.CouplingTorque, m.StallTorque),
+			Say: func(v *View, _ float64) string {
+				return fmt.Sprintf("the motor can put %s on the coupling, which bears %s now and then (rated torque %s)", v.F(m.MotorEndTorque), v.F(m.CouplingPeak), v.F(m.CouplingTorque))
+			},
+			At:     func(v *View) (*spec.Field, int) { return field("drive.coupling"), -1 },
+			Enters: quantities(m.CouplingTorque, m.CouplingPeakGiven, m.MotorPeakTorque, m.TorqueLimit, m.Ratio),
+			Levers: levers(coupler, limitTorque),
+		},
+	},
+})

@@ -1,0 +1,66 @@
+package rules
+
+import (
+	"fmt"
+
+	m "trammel/rules/mechanics"
+)
+
+var _ = register(Rule{
+	Name:     "load-signs",
+	Question: "Are forces that help and moves that travel empty meant so?",
+	Doc: `Three things that are right now and then, and a slip more often:
+
+- a negative thrust: it helps the move, so it takes load off screw and motor. A force that
+  is there one day and not the next must not be counted on;
+- a move of a lifting axis without payload, where another move has one. An empty return is
+  common; a forgotten line looks the same. payload = "0 kg" says that it is empty;
+- drive_at = "start" or "end" on an axis that stands upright, copied from a level one, and
+  "bottom" or "top" on a level one. Start is the bottom, end is the top: say so.
+
+Waive the rule where a force helps for certain.`,
+	Source:   "common practice, no source",
+	Severity: Note,
+	Check: func(v *View) (out []Fault) {
+		thrust, load := field("motion.move.thrust"), field("motion.move.payload")
+		laden := -1
+		for i, mv := range v.Axis.Moves {
+			if x := v.MoveValue(mv, thrust); x != nil && x.Num.Nominal < 0 {
+				out = append(out, Fault{At: thrust, Move: i, Message: fmt.Sprintf("thrust %s helps move %s and takes load off screw and motor: is the sign right, and the force always there?", v.Text(x), mv.Name)})
+			}
+			if x := v.MoveValue(mv, load); x != nil && x.Num.High > 0 {
+				laden = i
+			}
+		}
+		up := v.V(m.Incline) > 0
+		for i, mv := range v.Axis.Moves {
+			if x := v.MoveValue(mv, load); up && laden >= 0 && (x == nil || !v.declaredIn(i)) {
+				out = append(out, Fault{At: field("motion.move.distance"), Move: i,
+					Message: fmt.Sprintf("move %s has no payload, move %s carries %s: write payload = \"0 kg\" if it travels empty", mv.Name, v.Axis.Moves[laden].Name, v.Text(v.MoveValue(v.Axis.Moves[laden], load)))})
+			}
+		}
+		at := v.Value(field("supports.drive_at"))
+		if at == nil {
+			return out
+		}
+		words := map[string]string{"start": "bottom", "end": "top"}
+		if !up {
+			words = map[string]string{"bottom": "start", "top": "end"}
+		}
+		if w := words[at.Text]; w != "" && v.Calc.Known(m.Incline) {
+			stands := "an axis that goes uphill"
+			if !up {
+				stands = "a level axis"
+			}
+			out = append(out, Fault{At: at.Field, Move: -1, Message: fmt.Sprintf("drive_at %q on %s: that is its %s", at.Text, stands, w),
+				Fixes: []Draft{change(fmt.Sprintf("drive_at %q", w), "supports.drive_at", w)}})
+		}
+		return out
+	},
+})
+
+// declaredIn reports whether a move says what it carries.
+func (v *View) declaredIn(move int) bool {
+	x := v.DeclaredFor(m.MovePayload, move)
+	return x != nil && x.Origin == 0
+}

@@ -1,0 +1,54 @@
+package rules
+
+import (
+	"fmt"
+
+	m "trammel/rules/mechanics"
+	"trammel/spec/unit"
+)
+
+// turnsAt is a test of the speed at which a part turns.
+func turnsAt(limit, what, ref string, value, against *m.Quantity, r Reason, also ...*m.Quantity) Test {
+	return Test{
+		Limit:   Limit{Name: limit, Doc: "speed of the screw over the highest speed of the " + what, Kind: unit.Percentage, Sense: AtMost, Default: 1},
+		Value:   value,
+		Against: against,
+		Also:    also,
+		Reasons: []Reason{r},
+		Say: func(v *View, limit float64) string {
+			return fmt.Sprintf("the screw turns at %s; highest speed of the %s %s", v.F(value), what, v.Show(limit*v.V(against), unit.RotationSpeed))
+		},
+		At:     at(ref),
+		Enters: quantities(m.MoveSpeed, m.Lead, m.NominalDiameter),
+		Levers: levers(slower, higherLead),
+	}
+}
+
+var _ = register(Rule{
+	Name:     "part-speed",
+	Question: "Do supports and coupling bear the speed of the screw?",
+	Doc: `The highest speed of the screw in the cycle against max_speed of the supports at both ends and
+of the coupling. Bearings of supports run hot or throw out their grease above theirs, and
+a coupling swings.
+
+What a part does not say is assumed as a range: greased bearings of supports turn at 60,000 to
+300,000 mm·rpm (bore times speed, the nominal diameter of the screw where no bore is given),
+couplings at 4000 to 20,000 rpm. Below the lower end a part is taken to hold; between the
+ends the rule is not judged and says which max_speed would do. Where the nut turns, the
+shaft stands still in its supports.`,
+	Source:   "the part's data; the ranges: common practice, no source",
+	Severity: Error,
+	Tests: []Test{
+		turnsAt("drive_support", "support of the driven end", "supports.drive_end_part", m.MaxRotation, m.DriveSupportSpeed,
+			Reason{"no support of the driven end is named, or the shaft stands still", standsOrNone("supports.drive_end_part")}, m.Turning),
+		turnsAt("far_support", "support of the far end", "supports.far_end_part", m.MaxRotation, m.FarSupportSpeed,
+			Reason{"no support of the far end is named, or the shaft stands still", standsOrNone("supports.far_end_part")}, m.Turning),
+		turnsAt("coupling", "coupling", "drive.coupling", m.MaxRotation, m.CouplingSpeed, Reason{"no coupling is named", undeclared("drive.coupling")}),
+	},
+})
+
+// standsOrNone is for questions about a support in which a shaft turns.
+func standsOrNone(path string) func(*View) bool {
+	none := undeclared(path)
+	return func(v *View) bool { return none(v) || v.V(m.Turning) == m.NutTurns }
+}
