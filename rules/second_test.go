@@ -25,6 +25,7 @@ var spellings = map[unit.Kind][]struct {
 	unit.Force:                 {{"N", 1}, {"kN", 1e3}, {"lbf", 0.45359237 * 9.80665}},
 	unit.Mass:                  {{"kg", 1}, {"g", 1e-3}, {"t", 1e3}, {"lb", 0.45359237}},
 	unit.Torque:                {{"N m", 1}, {"N mm", 1e-3}, {"lbf in", 0.45359237 * 9.80665 * 0.0254}},
+	unit.RotationalStiffness:   {{"N m/rad", 1}, {"kN m/rad", 1e3}, {"N m/arcmin", 60 * 180 / math.Pi}},
 	unit.Inertia:               {{"kg m2", 1}, {"kg cm2", 1e-4}, {"g cm2", 1e-7}},
 	unit.Time:                  {{"s", 1}, {"ms", 1e-3}, {"min", 60}},
 	unit.Span:                  {{"years", 365.25 * 86400}, {"months", 365.25 * 86400 / 12}, {"days", 86400}, {"h", 3600}},

@@ -90,10 +90,10 @@ func TestUnreadableLine(t *testing.T) {
 		unjudged   []string
 		judged     []string
 	}{
-		{"motion.move.thrust", `"9000 kg"`, "motion.move.thrust could not be read (line 42)", []string{"life-margin", "buckling", "static-safety", "motor-peak-torque"}, []string{"critical-speed", "cycle-closes"}},
-		{"drive.coupling", "coupling.none", "drive.coupling could not be read (line 11)", []string{"coupling-torque", "motor-peak-torque"}, []string{"life-margin"}},
-		{"screw.cover", "bellows", "screw.cover could not be read (line 58)", []string{"contamination"}, []string{"life-margin"}},
-		{"screw.covr", `"bellows"`, "screw.cover could not be read (line 58)", []string{"contamination"}, []string{"life-margin"}},
+		{"motion.move.thrust", `"9000 kg"`, "motion.move.thrust could not be read (line 43)", []string{"life-margin", "buckling", "static-safety", "motor-peak-torque"}, []string{"critical-speed", "cycle-closes"}},
+		{"drive.coupling", "coupling.none", "drive.coupling could not be read (line 12)", []string{"coupling-torque", "motor-peak-torque"}, []string{"life-margin"}},
+		{"screw.cover", "bellows", "screw.cover could not be read (line 59)", []string{"contamination"}, []string{"life-margin"}},
+		{"screw.covr", `"bellows"`, "screw.cover could not be read (line 59)", []string{"contamination"}, []string{"life-margin"}},
 	} {
 		v := wholeSheet().with(x.path, x.text, "place.chips", "true").judge(Options{})
 		for _, rule := range x.unjudged {

@@ -162,15 +162,15 @@ var (
 
 	assumedCoupling = withEnds(assumed(Quantity{
 		Name: "coupling_torsional_stiffness", Symbol: "k_cs", Title: "torsional stiffness of the coupling",
-		Formula: "k_cd if k_cd is given; 300·T_cr/(1 rad) if k = 0; 50·T_cr/(1 rad)",
-		inForce: stated("k_cd", "50·T_cr/(1 rad)", "300·T_cr/(1 rad)", "50·T_cr/(1 rad)"),
+		Formula: "k_cd if k_cd is given; 300·T_cr if k = 0; 50·T_cr",
+		inForce: stated("k_cd", "50·T_cr", "300·T_cr", "50·T_cr"),
 	}, CouplingTwistGiven, "couplings have 50 (rubber spider) to 1500 (bellows) times their rated torque a radian: common practice, no source",
 		qs(CouplingTorque), func(k float64, a []float64) float64 { return a[0] * among(50, 300, 50)(k, nil) }),
 		func(c *Calc) (low, high float64) { return 50 * c.V(CouplingTorque), 1500 * c.V(CouplingTorque) })
 
 	assumedGearPlay = withEnds(assumed(Quantity{
 		Name: "gear_backlash", Symbol: "β_g", Title: "play of belt or gear, measured at the screw",
-		Formula: "β_gd if β_gd is given; 0 if i = 1 and η_gd is not given and J_gd is not given; 5/60·1° if k = 0; 15/60·1°",
+		Formula: "β_gd if β_gd is given; 0 if i = 1 and η_gd is not given and J_gd is not given; 5°/60 if k = 0; 15°/60",
 		inForce: func(a []float64) string {
 			switch {
 			case a[0] == a[0]:
@@ -178,7 +178,7 @@ var (
 			case a[2] == 1 && a[3] != a[3] && a[4] != a[4]:
 				return "0"
 			}
-			return stated("", "15/60·1°", "5/60·1°", "15/60·1°")(a)
+			return stated("", "15°/60", "5°/60", "15°/60")(a)
 		},
 	}, GearPlayGiven, "belts and gears have 0 to 15 arcmin of play at the screw: common practice, no source", qs(Ratio, GearEfficiencyGiven, GearInertiaGiven),
 		func(k float64, a []float64) float64 {

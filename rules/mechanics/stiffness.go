@@ -134,7 +134,7 @@ var (
 
 	DriveRigidity = calc(Quantity{
 		Name: "drive_stiffness", Symbol: "R_z", Title: "axial stiffness with the twist of shaft and coupling", Kind: u.Stiffness,
-		Formula: "1/(1/R + 1/R_τ + (P_h/(2·π))²/k_cs)", Source: srcElementary,
+		Formula: "1/(1/R + 1/R_τ + (P_h/(2·π))²/k_cs) if k_cs is given; 1/(1/R + 1/R_τ)", Source: srcElementary,
 		Needs: qs(Rigidity, ShaftWindUp), May: qs(CouplingTwist, Lead),
 		inForce: func(a []float64) string {
 			return given("1/(1/R + 1/R_τ + (P_h/(2·π))²/k_cs)", a[2], " + (P_h/(2·π))²/k_cs")
@@ -149,7 +149,7 @@ var (
 
 	DrivePlay = calc(Quantity{
 		Name: "drive_play", Symbol: "s_τ", Title: "play of belt or gear, along the axis", Kind: u.Length,
-		Formula: "β_g/(1 rad)·P_h/(2·π)", Source: srcElementary, Needs: qs(GearPlay, Lead),
+		Formula: "β_g·P_h/(2·π)", Source: srcElementary, Needs: qs(GearPlay, Lead),
 	}, f2(func(b, p float64) float64 { return b * p / (2 * math.Pi) }))
 
 	LostMotion = calc(Quantity{
@@ -369,7 +369,7 @@ var (
 
 	ForcePart = fold(Quantity{
 		Name: "force_deflection", Symbol: "δ_p", Title: "deflection under the process force", Kind: u.Length,
-		Formula: "0 if force is none; max(|F_t|)·k_u/(z·R_z)", Source: srcElementary, Needs: qs(MoveDistance),
+		Formula: "0 if max(|F_t|) = 0 or force is none; max(|F_t|)·k_u/(z·R_z)", Source: srcElementary, Needs: qs(MoveDistance),
 		May: qs(MoveThrust, UnderForce, DriveRigidity, Screws, Unevenness), Lacks: qs(UnderForce),
 		lackOf: func(c *Calc) []*Quantity {
 			if c.V(UnderForce) != ProcessForce {
@@ -381,13 +381,13 @@ var (
 			return qs(DriveRigidity)
 		},
 		inForce: func(a []float64) string {
-			if a[1] == NoForce {
+			switch {
+			case a[2] == NoForce:
 				return "0 if force is none"
+			case a[4] != a[4]:
+				return "0 if max(|F_t|) = 0; max(|F_t|)/R_z"
 			}
-			if a[3] != a[3] {
-				return "max(|F_t|)/R_z"
-			}
-			return "max(|F_t|)·k_u/(z·R_z)"
+			return "0 if max(|F_t|) = 0; max(|F_t|)·k_u/(z·R_z)"
 		},
 	}, func(s [][]float64, a []float64) float64 {
 		most := 0.0

@@ -415,6 +415,11 @@ func (e *evaluator) series(n *node) mechanics.Shape {
 	return shape
 }
 
+// names reports whether a formula holds the symbol of a quantity.
+func (e *evaluator) names(n *node, q *mechanics.Quantity) bool {
+	return n.op == "sym" && n.text == q.Symbol || slices.ContainsFunc(n.kids, func(k *node) bool { return e.names(k, q) })
+}
+
 // over works out a term for every move, or every phase that lasts.
 func (e *evaluator) over(n *node, take func(float64)) bool {
 	shape := e.series(n)
@@ -430,7 +435,7 @@ func (e *evaluator) over(n *node, take func(float64)) bool {
 		if shape == mechanics.PerPhase && e.c.Series(mechanics.PhaseTime)[j] == 0 {
 			continue
 		}
-		if shape == mechanics.PerMove && e.c.Known(mechanics.MovePeakSpeed) && e.c.Series(mechanics.MovePeakSpeed)[j] == 0 {
+		if shape == mechanics.PerMove && e.names(n, mechanics.MovePeakSpeed) && e.c.Series(mechanics.MovePeakSpeed)[j] == 0 {
 			continue
 		}
 		e.index = j

@@ -96,9 +96,10 @@ var sections = []struct {
 		"far_journal_diameter", "far_endurance_limit", "far_journal_yield_safety", "far_journal_fatigue_safety",
 	}},
 	{"accuracy", "Stiffness and accuracy", "", []string{
-		"housing_stiffness", "shaft_stiffness", "nut_stiffness", "bearing_stiffness", "axial_stiffness", "natural_frequency", "ramp_periods",
-		"axial_play", "lost_motion", "repeatability_error",
-		"travel_deviation", "travel_variation", "thermal_growth", "elastic_deflection", "play_part", "accuracy_budget",
+		"housing_stiffness", "shaft_stiffness", "nut_stiffness", "bearing_stiffness", "axial_stiffness",
+		"coupling_torsional_stiffness", "shaft_wind_up", "drive_stiffness", "natural_frequency", "ramp_periods",
+		"axial_play", "gear_backlash", "drive_play", "lost_motion", "one_side_scatter", "repeatability_error",
+		"travel_deviation", "travel_variation", "thermal_growth", "screw_part", "elastic_deflection", "force_deflection", "play_part", "accuracy_budget",
 	}},
 	{"drive", "Torque and motor", "", []string{
 		"thread_friction", "gear_efficiency", "gear_inertia", "motor_rated_speed", "motor_torque_at_max_speed",
