@@ -2,6 +2,7 @@ package main
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"io/fs"
 	"os"
@@ -153,6 +154,9 @@ func (f *field) run(args ...string) (int, string) {
 func (f *field) state() map[string]string {
 	out := map[string]string{}
 	err := filepath.WalkDir(f.base, func(name string, e fs.DirEntry, err error) error {
+		if errors.Is(err, fs.ErrNotExist) {
+			return nil // an attack that swaps names is still at it
+		}
 		if err != nil {
 			return err
 		}
@@ -169,6 +173,9 @@ func (f *field) state() map[string]string {
 			return nil
 		}
 		info, err := e.Info()
+		if errors.Is(err, fs.ErrNotExist) {
+			return nil
+		}
 		if err != nil {
 			return err
 		}

@@ -203,7 +203,7 @@ func TestForms(t *testing.T) {
 				}
 			}
 		}
-		r := ends(t, 0, nil, "check", "--form", form, "empty")
+		r := ends(t, 0, nil, "check", "--form", form, "--allow-empty", "empty")
 		wellFormed(t, form, r.out)
 		ends(t, 0, nil, "check", "--form", form, "--known", "k"+form, "--record", "machines/loader")
 		r = ends(t, 0, nil, "check", "--form", form, "--known", "k"+form, "machines/loader")

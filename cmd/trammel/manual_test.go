@@ -91,7 +91,7 @@ func TestManual(t *testing.T) {
 }
 
 func TestManualUsage(t *testing.T) {
-	fails(t, "accepts 1 arg", "manual")
+	fails(t, "write trammel manual folder", "manual")
 	t.Chdir(t.TempDir())
 	put(t, "file", "x")
 	fails(t, "file: it is no folder", "manual", "file")
@@ -112,7 +112,7 @@ func TestRoff(t *testing.T) {
 
 func TestCompletion(t *testing.T) {
 	fails(t, "bash, zsh and fish", "completion", "other")
-	fails(t, "accepts 1 arg", "completion")
+	fails(t, "write trammel completion shell", "completion")
 	for _, s := range shells {
 		r := called(t, "completion", s.name)
 		if r.status != 0 || r.err != "" || !strings.Contains(r.out, "trammel") || called(t, "completion", s.name) != r {
