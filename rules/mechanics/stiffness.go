@@ -384,6 +384,8 @@ var (
 			switch {
 			case a[2] == NoForce:
 				return "0 if force is none"
+			case a[3] != a[3]:
+				return "0 if max(|F_t|) = 0"
 			case a[4] != a[4]:
 				return "0 if max(|F_t|) = 0; max(|F_t|)/R_z"
 			}
