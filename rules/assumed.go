@@ -51,13 +51,17 @@ func (v *View) assumedInto(out []Range) []Range {
 	return out
 }
 
+// judges reports whether a view is that of the axis that the bench judges whole, of
+// which what is assumed is found and computed once.
+func (b *Bench) judges(v *View) bool { return v.Calc == b.calc && v.Axis == b.casesOf }
+
 // looksAt reports whether a test looks at what is assumed.
 func (t *Test) looksAt(r Range) bool { return r.index < len(t.assumes) && t.assumes[r.index] != nil }
 
 // assumed lists what is assumed that a test looks at. Of an axis that is judged whole
 // it is found once what is assumed; else only what the test looks at is asked for.
 func (v *View) assumed(b *Bench, t *Test) []Range {
-	if v.Calc != b.calc || b.casesOf != v.Axis {
+	if !b.judges(v) {
 		return v.assumedNow(t)
 	}
 	var out []Range
@@ -97,13 +101,12 @@ func (v *View) assumedNow(t *Test) (out []Range) {
 func (v *View) at(b *Bench, t *Test, k float64) *View {
 	w := &b.view
 	*w = *v
-	switch {
-	case v.Calc != b.calc || b.casesOf != v.Axis:
+	if !b.judges(v) {
 		w.Calc = b.caseOf
 		w.Calc.CopyFrom(v.Calc)
 		w.Calc.Set(mechanics.Case, k)
 		w.Calc.RunPlan(t.casePlan)
-	default:
+	} else {
 		i := slices.Index(ends[:], k)
 		w.Calc = b.cases[i]
 		if !b.casesRun[i] {
@@ -202,13 +205,10 @@ func (v *View) mix(b *Bench, r *Rule, t *Test, o *over) {
 
 // assumes reports whether something is assumed that a test looks at.
 func (v *View) assumes(b *Bench, t *Test) bool {
-	switch {
-	case t.Nominal:
-		return false
-	case v.Calc != b.calc || b.casesOf != v.Axis:
+	if !b.judges(v) {
 		return v.assumesNow(t)
 	}
-	return slices.ContainsFunc(v.ranges(b), t.looksAt)
+	return !t.Nominal && slices.ContainsFunc(v.ranges(b), t.looksAt)
 }
 
 // assumesNow is assumes for values that change from one asking to the next.

@@ -1,10 +1,12 @@
 package spec
 
 import (
+	"bytes"
 	"fmt"
 	"regexp"
 	"slices"
 	"strings"
+	"sync"
 	"unicode"
 	"unicode/utf8"
 
@@ -40,7 +42,6 @@ var otherNames = map[string][]string{
 	"torque":       {"rated_torque"},
 	"inertia":      {"rotor_inertia"},
 	"life":         {"service_life"},
-	"material":     {},
 }
 
 // unknown is the help for a name that a block does not have: the name that is like it,
@@ -67,7 +68,7 @@ func (f *Field) other(e *unit.Error) string {
 	if e == nil || e.Problem != unit.WrongKind || e.Near != "" {
 		return ""
 	}
-	block, _, found := strings.Cut(f.Path, "."+f.Name)
+	block, found := strings.CutSuffix(f.Path, "."+f.Name)
 	if !found {
 		return ""
 	}
@@ -134,12 +135,18 @@ var unseen = map[rune]string{
 	'\u00ad': "a soft hyphen", '\ufeff': "a byte order mark",
 }
 
+// lazy is an expression that is compiled once it is used: most files are right, and the
+// program starts without it.
+func lazy(expr string) func() *regexp.Regexp {
+	return sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(expr) })
+}
+
 var (
-	commaNumber = regexp.MustCompile(`(-?\d+)$`)
-	digitsAhead = regexp.MustCompile(`^\d+`)
-	bareUnit    = regexp.MustCompile(`(?:^|[\s=(\[,])(-?\d+(?:\.\d+)?) ?$`)
-	unitAhead   = regexp.MustCompile(`^[\pL%°µ²³/·*]{1,12}`)
-	wordAhead   = regexp.MustCompile(`^(and|or|not)\b`)
+	commaNumber = lazy(`(-?\d+)$`)
+	digitsAhead = lazy(`^\d+`)
+	bareUnit    = lazy(`(?:^|[\s=(\[,])(-?\d+(?:\.\d+)?) ?$`)
+	unitAhead   = lazy(`^[\pL%°µ²³/·*]{1,12}`)
+	wordAhead   = lazy(`^(and|or|not)\b`)
 )
 
 // hint says of some errors of syntax, from the text around, what was meant.
@@ -148,10 +155,10 @@ func hint(src []byte, at int, p *Problem, summary string) {
 		return
 	}
 	before, after := src[:at], src[at:]
-	if i := strings.LastIndexByte(string(before), '\n'); i >= 0 {
+	if i := bytes.LastIndexByte(before, '\n'); i >= 0 {
 		before = before[i+1:]
 	}
-	if i := strings.IndexByte(string(after), '\n'); i >= 0 {
+	if i := bytes.IndexByte(after, '\n'); i >= 0 {
 		after = after[:i]
 	}
 	if len(before) > 200 || len(after) > 200 || len(after) == 0 {
@@ -161,11 +168,11 @@ func hint(src []byte, at int, p *Problem, summary string) {
 	case "Invalid character":
 		badCharacter(p, string(after))
 	case "Unexpected comma after argument":
-		if n, d := commaNumber.Find(before), digitsAhead.Find(after[1:]); n != nil && d != nil {
+		if n, d := commaNumber().Find(before), digitsAhead().Find(after[1:]); n != nil && d != nil {
 			p.Message, p.Help = "a decimal number has a point, not a comma", fmt.Sprintf("write %s.%s", n, d)
 		}
 	case "Invalid expression":
-		if d := digitsAhead.Find(after[1:]); after[0] == '.' && d != nil {
+		if d := digitsAhead().Find(after[1:]); after[0] == '.' && d != nil {
 			p.Message, p.Help = "a number begins with a digit", fmt.Sprintf("write 0.%s", d)
 		}
 	case "Missing newline after argument":
@@ -175,8 +182,8 @@ func hint(src []byte, at int, p *Problem, summary string) {
 
 // afterValue words what stands behind a value on its line.
 func afterValue(p *Problem, before, after []byte) {
-	number, unit := bareUnit.FindSubmatch(before), unitAhead.Find(after)
-	switch word := wordAhead.Find(after); {
+	number, unit := bareUnit().FindSubmatch(before), unitAhead().Find(after)
+	switch word := wordAhead().Find(after); {
 	case word != nil:
 		p.Message, p.Help = fmt.Sprintf("%s is no word of the language", word), "write && for and, || for or, ! for not"
 	case after[0] == '=':

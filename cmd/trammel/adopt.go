@@ -38,7 +38,7 @@ its job.`,
   trammel adopt fleet.csv --try`,
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) != 1 {
-				return errors.New("adopt takes one table")
+				return errors.New("adopt takes one table; write trammel adopt table")
 			}
 			return nil
 		},

@@ -30,7 +30,7 @@ The same input gives the same bytes; a date stands in it only with --date.
 ` + caution,
 		Example: `  trammel enquiry machines/slicer lift
   trammel enquiry machines/slicer lift --form html --out lift.html`,
-		Args: cobra.RangeArgs(1, 2),
+		Args: takes(1, 2),
 		RunE: func(c *cobra.Command, args []string) error { return runEnquiry(&o, args, c.OutOrStdout()) },
 	}
 	o.flags(c.Flags(), "markdown")

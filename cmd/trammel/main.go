@@ -124,26 +124,18 @@ declared against what follows.
 	root.AddCommand(checkCommand(), mergeCommand(), rulesCommand(), sheetCommand(), sizeCommand(), enquiryCommand(), compareCommand(), tidyCommand(), completionCommand(), manualCommand(), auditCommand(), adoptCommand())
 	root.CompletionOptions.DisableDefaultCmd = true // ours names fewer shells
 	root.SetFlagErrorFunc(flagError)
-	for _, c := range root.Commands() {
-		if takes := c.Args; takes != nil {
-			c.Args = func(c *cobra.Command, args []string) error {
-				if err := takes(c, args); err != nil {
-					return usageError(c, err)
-				}
-				return nil
-			}
-		}
-	}
 	return root
 }
 
-// usageError shows, after what is wrong with a command's arguments, how it is called.
-func usageError(c *cobra.Command, err error) error {
-	what := err.Error()
-	if strings.Contains(what, "arg(s)") { // the library's own words
-		what = "an argument is missing or too many"
+// takes is for commands with a number of arguments from least to most; what else is
+// given is answered with how the command is called.
+func takes(least, most int) cobra.PositionalArgs {
+	return func(c *cobra.Command, args []string) error {
+		if len(args) < least || len(args) > most {
+			return fmt.Errorf("an argument is missing or too many; write trammel %s", c.Use)
+		}
+		return nil
 	}
-	return fmt.Errorf("%s; write trammel %s", what, c.Use)
 }
 
 // flagError adds the option that is most like one that is not known.

@@ -29,7 +29,7 @@ func completionCommand() *cobra.Command {
 		Short: "Write a completion script for bash, zsh or fish",
 		Long: `completion writes a script to standard output by which a shell completes commands
 and options of trammel. The one for bash needs the package bash-completion.`,
-		Args:                  cobra.ExactArgs(1),
+		Args:                  takes(1, 1),
 		DisableFlagsInUseLine: true,
 		RunE: func(c *cobra.Command, args []string) error {
 			for _, s := range shells {
@@ -55,7 +55,7 @@ func manualCommand() *cobra.Command {
 		Short:  "Write the manual pages",
 		Long:   "manual writes one manual page for each command into a folder, in the man format.\nThey hold no date: the same program writes the same bytes.",
 		Hidden: true, // for those who make packages
-		Args:   cobra.ExactArgs(1),
+		Args:   takes(1, 1),
 		RunE: func(c *cobra.Command, args []string) error {
 			dir, err := atomicfile.OpenFolder(args[0], 0o777)
 			if err != nil {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"math"
 
 	"github.com/spf13/cobra"
 
@@ -29,7 +30,7 @@ Exit status: that of the check of everything; 2 if the shares cannot be put toge
 ` + caution,
 		Example: `  trammel merge 1.json 2.json 3.json
   trammel merge --write sarif=findings.sarif shares/*.json`,
-		Args: cobra.MinimumNArgs(1),
+		Args: takes(1, math.MaxInt),
 		RunE: func(c *cobra.Command, args []string) error {
 			ctx, stop := stoppedBySignal(c.Context())
 			defer stop()

@@ -24,7 +24,7 @@ func rulesCommand() *cobra.Command {
 limits in force there, and which policy file set them. --quantities lists what a
 house rule may name.`,
 		Example: "  trammel rules machines/oven\n  trammel rules --quantities",
-		Args:    cobra.MaximumNArgs(1),
+		Args:    takes(0, 1),
 		RunE: func(c *cobra.Command, args []string) error {
 			if quantities {
 				return listQuantities(c.OutOrStdout())

@@ -33,7 +33,7 @@ The same input gives the same bytes; a date stands in it only with --date.
 ` + caution,
 		Example: `  trammel sheet machines/slicer lift
   trammel sheet machines/slicer --form html --out slicer.html`,
-		Args: cobra.RangeArgs(1, 2),
+		Args: takes(1, 2),
 		RunE: func(c *cobra.Command, args []string) error { return runSheet(&o, args, c.OutOrStdout()) },
 	}
 	o.flags(c.Flags(), "text")

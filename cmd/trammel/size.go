@@ -43,7 +43,7 @@ judged whatever the parts, 2 the tool could not do its job.
 		Example: `  trammel size machines/slicer lift
   trammel size machines/slicer lift --keep motor,grade --patch 1 | git apply
   trammel size machines/slicer lift --form html --out lift.html`,
-		Args: cobra.ExactArgs(2),
+		Args: takes(2, 2),
 		RunE: func(c *cobra.Command, args []string) error {
 			ctx, stop := stoppedBySignal(c.Context())
 			defer stop()

@@ -3,6 +3,7 @@ package unit
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode/utf8"
@@ -288,16 +289,17 @@ var confused = map[Kind]map[string]string{
 }
 
 // nearUnit guesses which unit of the kind a misspelt one stands for: by case,
-// by its long name, then by the fewest changes of
-// letters. It never guesses between magnitudes.
+// by its long name, then by the fewest changes of letters. It never guesses between magnitudes.
 func nearUnit(name string, k Kind) string {
 	if k == None || k >= numKinds {
 		return ""
 	}
 	key := normalise(name)
-	if near := folded[k][strings.ToLower(key)]; near == ambiguous {
+	switch near := folded[k][strings.ToLower(key)]; {
+	case near == "":
+	case near == ambiguous || otherPrefix(key, near, k):
 		return ""
-	} else if near != "" {
+	default:
 		return near
 	}
 	if r := lookup(k, strings.ReplaceAll(key, "-", "·")); r != nil {
@@ -319,6 +321,12 @@ func nearUnit(name string, k Kind) string {
 		limit = 1
 	}
 	return nearest(key, k, limit)
+}
+
+// otherPrefix reports whether a spelling differs from that of a unit in the case of a
+// prefix: milli is not mega. Millimetres in capitals are nothing else.
+func otherPrefix(key, near string, k Kind) bool {
+	return key[0] != near[0] && (near[0] == 'm' || near[0] == 'M') && lookup(k, near[1:]) != nil && !strings.HasPrefix(key, "MM")
 }
 
 // nearest is the unit that takes the fewest changes of letters to write. Where units
@@ -350,10 +358,8 @@ func perTurn(key string, k Kind) string {
 	if k != Length || !found || lookup(k, length) == nil {
 		return ""
 	}
-	for _, turn := range []string{"rev", "r", "turn", "U", "tr"} {
-		if per == turn {
-			return length
-		}
+	if slices.Contains([]string{"rev", "r", "turn", "U", "tr"}, per) {
+		return length
 	}
 	return ""
 }

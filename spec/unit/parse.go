@@ -5,6 +5,8 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"sync"
+	"unicode"
 )
 
 // Quantity is a declared value in SI units: the nominal value and the ends of
@@ -69,7 +71,10 @@ func value(s string, k Kind) (si float64, ok bool) {
 }
 
 // fraction is a length as inch drawings write it: "5/8 in", "15 3/4 in", "15-3/4 in".
-var fraction = regexp.MustCompile(`^(?:(\d{1,6})[ -])?(\d{1,3})/(\d{1,3}) ?in$`)
+// It is compiled once it is used.
+var fraction = sync.OnceValue(func() *regexp.Regexp {
+	return regexp.MustCompile(`^(?:(\d{1,6})[ -])?(\d{1,3})/(\d{1,3}) ?in$`)
+})
 
 // inches reads a fraction of an inch. The fraction is below one and has a power of
 // two below it, as on a rule.
@@ -77,7 +82,7 @@ func inches(s string, k Kind) (si float64, ok bool) {
 	if k != Length || strings.IndexByte(s, '/') < 0 {
 		return 0, false
 	}
-	m := fraction.FindStringSubmatch(s)
+	m := fraction().FindStringSubmatch(s)
 	if m == nil {
 		return 0, false
 	}
@@ -283,11 +288,13 @@ func UnitOf(text string) string {
 	}
 	left, _, right, found := splitTolerance(s)
 	for _, part := range []string{left, right} {
-		if fraction.MatchString(part) {
-			return "in"
-		}
 		if _, n, ok := scanNumber(part); ok {
-			if name := strings.TrimSpace(part[n:]); name != "" {
+			name := strings.TrimSpace(part[n:])
+			switch {
+			case name == "":
+			case !unicode.IsLetter(rune(name[0])) && fraction().MatchString(part):
+				return "in"
+			default:
 				return name
 			}
 		}

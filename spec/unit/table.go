@@ -336,7 +336,7 @@ func buildIndex() (exact [numKinds]map[string]*unit, fold [numKinds]map[string]s
 				exact[k][key] = row
 				if lower := strings.ToLower(key); fold[k][lower] == "" {
 					fold[k][lower] = ascii(s)
-				} else if lookupIn(exact[k], fold[k][lower]).factor != row.factor {
+				} else if lookupIn(exact[k], fold[k][lower]) != row {
 					fold[k][lower] = ambiguous // mN and MN
 				}
 			}

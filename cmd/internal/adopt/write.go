@@ -10,6 +10,7 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"strings"
 	"sync"
 
 	"trammel/cmd/internal/atomicfile"
@@ -240,14 +241,18 @@ func (w *writer) put(name string, text []byte) (outcome, string, error) {
 	if w.try {
 		perm = 0
 	}
-	dir, base, err := w.root.Parent(name, perm)
-	if w.try && errors.Is(err, fs.ErrNotExist) {
-		return fresh, "", nil
+	dir, base := w.root, name
+	if strings.Contains(name, "/") {
+		var err error
+		dir, base, err = w.root.Parent(name, perm)
+		if w.try && errors.Is(err, fs.ErrNotExist) {
+			return fresh, "", nil
+		}
+		if err != nil {
+			return skipped, "", err
+		}
+		defer dir.Close()
 	}
-	if err != nil {
-		return skipped, "", err
-	}
-	defer dir.Close()
 	become, why, before, err := judge(dir, base, text)
 	if err == nil && !w.try && (become == fresh || become == rewritten) {
 		err = dir.Replace(base, before, text)

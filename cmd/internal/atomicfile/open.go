@@ -71,17 +71,8 @@ type readOnly struct {
 // keptOpen is how many folders are kept open.
 const keptOpen = 64
 
-// folder is a folder that is kept open, or nil where it cannot be: then its path is
-// walked.
-func (r *readOnly) folder(dir string) *os.Root {
-	if dir == "." {
-		return r.root
-	}
-	r.guard.Lock()
-	defer r.guard.Unlock()
-	return r.enter(dir)
-}
-
+// enter is a folder that is kept open, or nil where it cannot be: then its path is
+// walked. The caller holds the guard.
 func (r *readOnly) enter(dir string) *os.Root {
 	if dir == "." {
 		return r.root
@@ -109,7 +100,10 @@ func (r *readOnly) enter(dir string) *os.Root {
 // in does something to a name in its folder, or by its whole path where that does not
 // work out: a link may lead to another folder of the tree, and a folder be closed again.
 func in[T any](r *readOnly, name string, do func(f *os.Root, name string) (T, error)) (T, error) {
-	if f := r.folder(path.Dir(name)); f != nil && f != r.root {
+	r.guard.Lock()
+	f := r.enter(path.Dir(name))
+	r.guard.Unlock()
+	if f != nil && f != r.root {
 		if x, err := do(f, path.Base(name)); err == nil {
 			return x, nil
 		}
