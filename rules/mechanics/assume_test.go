@@ -53,7 +53,7 @@ func TestAssumed(t *testing.T) {
 // TestAssumedEnds: a range is given where nothing is declared and the value matters,
 // and holds what is taken in every case.
 func TestAssumedEnds(t *testing.T) {
-	c := axisOf(vals{Ratio: 2, RotorInertia: 2e-4, MotorMaxSpeed: 600, MotorPeakTorque: 6, Shock: Shocks, NominalDiameter: 0.025})
+	c := axisOf(vals{Ratio: 2, RotorInertia: 2e-4, MotorMaxSpeed: 600, MotorPeakTorque: 6, Shock: Shocks, NominalDiameter: 0.025, CouplingTorque: 10})
 	for _, a := range Assumptions() {
 		low, high, ok := a.Ends(c)
 		if !ok || !(low < high) {
