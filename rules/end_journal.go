@@ -7,12 +7,19 @@ import (
 	"trammel/spec/unit"
 )
 
+// stepDown is the bore of a support over the diameter of its end below which
+// a note asks. Common practice, no source.
+const stepDown = 0.75
+
 var _ = register(Rule{
 	Name:     "end-journal",
 	Question: "Does the nut pass over one end, and do the ends fit their supports?",
 	Doc: `The nut is brought on over an end, so the largest diameter of at least one end must
 not exceed the root diameter. And an end cannot be smaller than the bore of its
-support unit: there is nothing to turn the journal from.`,
+support unit: there is nothing to turn the journal from.
+
+An end may be thicker than the bore, with a shoulder between. Where the bore is less than
+three quarters of it, the support is often that of another screw: a note asks.`,
 	Source:   "common practice, no source",
 	Severity: Error,
 	Facts:    fields("screw.end_diameters", "screw.root_diameter"),
@@ -30,13 +37,23 @@ support unit: there is nothing to turn the journal from.`,
 		}
 		for i, path := range []string{"drive_support.bore", "far_support.bore"} {
 			bore := v.Value(field(path))
-			if bore == nil || reaches(ends.Ends[i].High, bore.Num.Low) {
+			if bore == nil {
+				continue
+			}
+			end := [...]string{"driven", "far"}[i]
+			if above(stepDown*ends.Ends[i].Low, bore.Num.High) {
+				out = append(out, Fault{
+					At: ends.Field, Move: -1, Enters: fields(path), Severity: Note,
+					Message: fmt.Sprintf("the %s end measures %s and its support has a bore of %s: is it turned down so far, or is the support that of a smaller screw?", end, show(ends.Ends[i].Nominal), show(bore.Num.Nominal)),
+				})
+			}
+			if reaches(ends.Ends[i].High, bore.Num.Low) {
 				continue
 			}
 			is, least := v.Apart(ends.Ends[i].High, bore.Num.Low, unit.Length)
 			out = append(out, Fault{
 				At: ends.Field, Move: -1, Enters: fields(path),
-				Message: fmt.Sprintf("the %s end measures %s at most and its support has a bore of %s", [...]string{"driven", "far"}[i], is, least),
+				Message: fmt.Sprintf("the %s end measures %s at most and its support has a bore of %s", end, is, least),
 			})
 		}
 		return out

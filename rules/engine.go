@@ -176,7 +176,7 @@ func (j *Judge) judgeCarrier(b *Bench, a *spec.Axis, carried []carriedBy, whole 
 
 // ask asks all rules of an axis.
 func (j *Judge) ask(b *Bench, a *spec.Axis, carried []carriedBy, whole bool) *Report {
-	v := &View{Axis: a, Calc: b.calc, carried: carried, whole: whole, force: j.policies.of(a.Folder)}
+	v := &View{Axis: a, Calc: b.calc, carried: carried, whole: whole, force: j.policies.of(a.Folder), today: j.today}
 	mass := carriedMass(carried)
 	if !whole {
 		mass = unknownMass

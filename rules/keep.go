@@ -55,7 +55,8 @@ type Member struct {
 	Known bool          // whether Mass is
 }
 
-// Days are those for which a result holds, as waivers run out. They are written
+// Days are those for which a result holds, as waivers run out and days to come
+// come near. They are written
 // as 2027-06-30; "" is no bound.
 type Days struct {
 	After string // it holds from the day after this one
@@ -72,13 +73,20 @@ func (d *Days) note(w *spec.Waiver, today time.Time) {
 	if w.Until == nil {
 		return
 	}
-	until, err := time.Parse(time.DateOnly, w.Until.Text)
+	if until, err := time.Parse(time.DateOnly, w.Until.Text); err == nil {
+		d.last(until, today)
+	}
+}
+
+// last narrows the days to those on the same side of a day as today; the day
+// itself belongs to those before.
+func (d *Days) last(day, today time.Time) {
+	text := day.Format(time.DateOnly)
 	switch {
-	case err != nil:
-	case today.After(until):
-		d.After = max(d.After, w.Until.Text)
-	case d.Until == "" || w.Until.Text < d.Until:
-		d.Until = w.Until.Text
+	case today.After(day):
+		d.After = max(d.After, text)
+	case d.Until == "" || text < d.Until:
+		d.Until = text
 	}
 }
 

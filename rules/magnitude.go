@@ -31,7 +31,8 @@ with the size of the screw besides:
 And some with their neighbours, where two columns of a data sheet are easily mixed up: a
 brake on the screw holds 0.1 to 30 times the peak torque of its motor (through the ratio);
 the peak torque of a motor is more than its rated torque; the static rating of a
-support is 0.5 to 5 times its dynamic rating, and not the same number.
+support is 0.5 to 5 times its dynamic rating, and not the same number; two moves do not
+give the same number in two units, such as 15 in/s and 15 in/min.
 
 What no axis can have is not asked but refused while reading: less than a thousandth of
 the lower end, a thread friction of 0.5, half a thread start. A looser "beyond" widens
@@ -60,7 +61,7 @@ waive the rule for it.`,
 				ask(v.MoveValue(mv, f), i)
 			}
 		}
-		return append(out, append(forItsScrew(v, beyond), forItsMotor(v, beyond)...)...)
+		return append(out, append(forItsScrew(v, beyond), append(forItsMotor(v, beyond), sameNumbers(v)...)...)...)
 	},
 	Part: func(p *PartView) (out []PartFault) {
 		for _, x := range p.Values() {
@@ -123,6 +124,37 @@ func forItsMotor(v *View, beyond float64) []Fault {
 	return []Fault{{At: brake.Field, Move: -1, Enters: []*spec.Field{motor.Field, ratio.Field}, Use: times / beyond, Limit: "beyond",
 		Message: fmt.Sprintf("brake torque %s is %s beside the motor's peak torque %s, where %s is the usual end%s", v.Text(brake), side, v.Text(motor),
 			v.Show(end, unit.Torque), slip(brake.Num.Nominal, brake.Text, brake.Field, 0.1*at, 30*at))}}
+}
+
+// sameNumbers asks about moves that give one number in two units.
+func sameNumbers(v *View) (out []Fault) {
+	for _, f := range sizedMove {
+		first := map[float64]int{}
+		for i, mv := range v.Axis.Moves {
+			x := v.MoveValue(mv, f)
+			if x == nil || x.Bad || x.Origin != spec.Own || x.Num.Nominal == 0 {
+				continue
+			}
+			n, ok := unit.In(math.Abs(x.Num.Nominal), f.Unit, unit.UnitOf(x.Text))
+			if !ok {
+				continue
+			}
+			n, _ = strconv.ParseFloat(strconv.FormatFloat(n, 'g', 9, 64), 64)
+			k, seen := first[n]
+			if !seen {
+				first[n] = i
+				continue
+			}
+			other := v.MoveValue(v.Axis.Moves[k], f)
+			if outside(math.Abs(x.Num.Nominal/other.Num.Nominal), 0.9, 1.1) == 0 {
+				continue
+			}
+			out = append(out, Fault{At: f, Move: i,
+				Message: fmt.Sprintf("%s is %s in move %s and %s in move %s, the same number in another unit: is one of them a slip?", words(f.Name), v.Text(x), mv.Name, v.Text(other), v.Axis.Moves[k].Name),
+				Related: []spec.Related{{Place: other.Place, Message: "the other stands here"}}})
+		}
+	}
+	return out
 }
 
 // sizedAxis and sizedMove are the fields with a usual range that an axis or its

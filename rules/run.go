@@ -588,6 +588,9 @@ func (r *runner) keep(res *fileResult, rep *Report) {
 		for _, w := range rep.View.force.waivers {
 			res.note(w, r.judge.today)
 		}
+		if day, ok := rep.View.farOff(); ok {
+			res.last(day, r.judge.today)
+		}
 	}
 }
 

@@ -11,46 +11,70 @@ import (
 
 var _ = register(Rule{
 	Name:     "standing-force",
-	Question: "Are the force at standstill and the thrust of the moves of one size?",
-	Doc: `What an axis holds at standstill (load.standstill) is mostly what it pushed with before:
-the press that holds its load, the clamp that stays shut. Where the two differ by more
-than a factor of ten, one of them is often in another unit, or was not changed with the
-other. The greatest thrust of the cycle is compared, without signs.
+	Question: "Are the forces at rest and the thrust of the moves of one size?",
+	Doc: `What an axis holds at rest (load.standstill, hold of a move) is mostly what it pushed with
+before: the press that holds its load, the clamp that stays shut. Where the two differ by
+more than a factor of ten, one of them is often in another unit, or was not changed with
+the other. The greatest thrust of the cycle is compared, without signs. Where a move holds
+and none pushes, a note asks.
 
 It is wrong to worry about an axis that is pushed at rest by something else than its own
 work, such as a bolt that bears a load while it does not move.`,
 	Source:   "common practice, no source",
 	Severity: Warning,
 	Limits:   []Limit{{Name: "limit", Doc: "the larger of both forces over the smaller", Kind: unit.None, Sense: AtMost, Default: 10}},
-	Reasons: []Reason{
-		{"no force at standstill is declared", func(v *View) bool {
-			x := v.Value(field("load.standstill"))
-			return x == nil || x.Num.Nominal == 0
-		}},
-		{"no move has a thrust", func(v *View) bool {
-			_, most := mostThrust(v)
-			return most == 0
-		}},
-	},
-	Check: func(v *View) []Fault {
-		hold := v.Value(field("load.standstill"))
+	Reasons: []Reason{{"no force at rest is declared, neither load.standstill nor hold of a move", func(v *View) bool { return len(restForces(v)) == 0 }}},
+	Check: func(v *View) (out []Fault) {
 		i, most := mostThrust(v)
-		if hold == nil || most == 0 {
-			return nil
+		limit := v.checkLimit("standing-force", "limit")
+		for _, rest := range restForces(v) {
+			at := Fault{At: rest.Field, Move: rest.move, Limit: "limit"}
+			said := words(rest.Field.Name) + " " + v.Text(rest.Value)
+			if rest.move >= 0 {
+				said += " after move " + v.Axis.Moves[rest.move].Name
+			}
+			times := math.Abs(rest.Num.Nominal) / most
+			times = max(times, 1/times)
+			switch {
+			case most == 0 && rest.move < 0:
+				continue
+			case most == 0:
+				at.Severity = Note
+				at.Message = said + ", and no move has a thrust: was the force of the moves left out?"
+			case above(times, limit):
+				is, usual := v.Apart(times, limit, unit.None)
+				thrust := v.MoveValue(v.Axis.Moves[i], field("motion.move.thrust"))
+				at.Use = times / limit
+				at.Message = fmt.Sprintf("%s and thrust %s of move %s differ by a factor of %s; usual is at most %s", said, v.Text(thrust), v.Axis.Moves[i].Name, is, usual)
+				at.Related = []spec.Related{{Place: thrust.Place, Message: "the thrust stands here"}}
+			default:
+				continue
+			}
+			out = append(out, at)
 		}
-		times, limit := math.Abs(hold.Num.Nominal)/most, v.checkLimit("standing-force", "limit")
-		times = max(times, 1/times)
-		if !above(times, limit) {
-			return nil
-		}
-		is, usual := v.Apart(times, limit, unit.None)
-		thrust := v.MoveValue(v.Axis.Moves[i], field("motion.move.thrust"))
-		return []Fault{{At: hold.Field, Move: -1, Use: times / limit, Limit: "limit",
-			Message: fmt.Sprintf("standstill %s and thrust %s of move %s differ by a factor of %s; usual is at most %s",
-				v.Text(hold), v.Text(thrust), v.Axis.Moves[i].Name, is, usual),
-			Related: []spec.Related{{Place: thrust.Place, Message: "the thrust stands here"}}}}
+		return out
 	},
 })
+
+// A restForce is a declared force at rest: that of the axis, or that after a move.
+type restForce struct {
+	*spec.Value
+	move int // -1 for that of the axis
+}
+
+// restForces are the declared forces at rest, zeros left out.
+func restForces(v *View) (out []restForce) {
+	add := func(x *spec.Value, move int) {
+		if x != nil && x.Num.Nominal != 0 {
+			out = append(out, restForce{x, move})
+		}
+	}
+	add(v.Value(field("load.standstill")), -1)
+	for i, mv := range v.Axis.Moves {
+		add(v.MoveValue(mv, field("motion.move.hold")), i)
+	}
+	return out
+}
 
 // mostThrust is the move with the greatest thrust, and how great it is.
 func mostThrust(v *View) (at int, most float64) {

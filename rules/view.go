@@ -4,6 +4,7 @@ import (
 	"math"
 	"strconv"
 	"strings"
+	"time"
 
 	"trammel/rules/mechanics"
 	"trammel/spec"
@@ -24,6 +25,7 @@ type View struct {
 	to       float64      // where it stands
 	met      **spec.Value // where unread notes a move's unreadable value that was asked for
 	digits   int          // that numbers are written with; 0: as few as usual
+	today    time.Time    // the day it is judged on
 }
 
 // carriedBy is an axis this one carries.

@@ -3,9 +3,9 @@ machine "lift" {
   environment = place.hall
 
   duty {
-    hours_per_day = 16
+    hours_per_day = 20
     days_per_year = 250
-    service_life  = "10 years"
+    service_life  = "15 years"
     shock         = "ordinary"
   }
   lubrication {

@@ -23,14 +23,14 @@ axis "magazine" {
       speed    = "0.2 m/s"
       ramp     = "0.4 s"
       payload  = "30 kg"
-      dwell    = "12 s"
+      dwell    = "3 s"
     }
     move "down" {
       distance = "-850 mm"
       speed    = "0.2 m/s"
       ramp     = "0.4 s"
       payload  = "30 kg"
-      dwell    = "10 s"
+      dwell    = "2 s"
     }
   }
   screw {
@@ -44,7 +44,7 @@ axis "magazine" {
   nut {
     part          = nut.g40x10
     flange_toward = "fixed"
-    preload       = "1800 N"
+    preload       = "1000 N"
   }
   supports {
     drive_end      = "fixed"

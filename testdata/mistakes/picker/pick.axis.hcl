@@ -20,19 +20,19 @@ axis "pick" {
       speed    = "0.7 m/s"
       ramp     = "90 ms"
       payload  = "1.5 kg"
-      dwell    = "0.35 s"
+      dwell    = "0.2 s"
     }
     move "to_tray" {
       distance = "-380 mm"
       speed    = "0.7 m/s"
       ramp     = "90 ms"
-      dwell    = "0.4 s"
+      dwell    = "0.2 s"
     }
   }
   duty {
     hours_per_day = 20
     days_per_year = 300
-    service_life  = "6 years"
+    service_life  = "12 years"
     shock         = "smooth"
   }
   screw {

@@ -1,0 +1,48 @@
+package rules
+
+import (
+	"fmt"
+	"time"
+
+	"trammel/spec"
+)
+
+var commissionedField = field("duty.commissioned")
+
+var _ = register(Rule{
+	Name:     "commissioning-day",
+	Question: "Is the day of commissioning no slip of the pen?",
+	Doc: `The age of an axis, and with it its remaining life, is counted from duty.commissioned. A
+machine on order may be commissioned next year; a day more than two years ahead is mostly
+one with its figures turned round, such as 2062 for 2026. The axis then counts as new for
+years.
+
+Days are compared with that of the check (--today). Waive the rule where a machine is
+planned so far ahead.`,
+	Source:   "common practice, no source",
+	Severity: Warning,
+	Reasons: []Reason{{"no day of commissioning is declared", func(v *View) bool {
+		_, ok := v.farOff()
+		return !ok
+	}}},
+	Check: func(v *View) []Fault {
+		day, ok := v.farOff()
+		if !ok || v.today.After(day) {
+			return nil
+		}
+		x := v.Value(commissionedField)
+		return []Fault{{At: x.Field, Move: -1,
+			Message: fmt.Sprintf("commissioned %s is more than two years ahead of %s: are the figures of the year in their places?", x.Text, v.today.Format(time.DateOnly))}}
+	},
+})
+
+// farOff is the last day on which the day of commissioning is more than two
+// years ahead; false where none is declared.
+func (v *View) farOff() (time.Time, bool) {
+	x := v.Value(commissionedField)
+	if x == nil || x.Bad || x.Origin == spec.Default {
+		return time.Time{}, false
+	}
+	day, err := time.Parse(time.DateOnly, x.Text)
+	return day.AddDate(-2, 0, -1), err == nil
+}
