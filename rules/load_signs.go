@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	m "trammel/rules/mechanics"
+	"trammel/spec/unit"
 )
 
 var _ = register(Rule{
@@ -36,7 +37,7 @@ Waive the rule where a force helps for certain.`,
 		for i, mv := range v.Axis.Moves {
 			if x := v.MoveValue(mv, load); up && laden >= 0 && (x == nil || !v.declaredIn(i)) {
 				out = append(out, Fault{At: field("motion.move.distance"), Move: i,
-					Message: fmt.Sprintf("move %s has no payload, move %s carries %s: write payload = \"0 kg\" if it travels empty", mv.Name, v.Axis.Moves[laden].Name, v.Text(v.MoveValue(v.Axis.Moves[laden], load)))})
+					Message: fmt.Sprintf("move %s has no payload, move %s carries %s: write payload = \"%s\" if it travels empty", mv.Name, v.Axis.Moves[laden].Name, v.Text(v.MoveValue(v.Axis.Moves[laden], load)), v.Show(0, unit.Mass))})
 			}
 		}
 		at := v.Value(field("supports.drive_at"))

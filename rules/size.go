@@ -136,6 +136,7 @@ var (
 	gradeField, preloadField         = field("screw.grade"), field("nut.preload")
 	driveEndField, farEndField       = field("supports.drive_end"), field("supports.far_end")
 	endDiametersField, backlashField = field("screw.end_diameters"), field("nut.backlash")
+	nutDragField                     = field("nut.drag_torque")
 )
 
 // Preloads tried besides the declared one, as shares of the dynamic rating:
@@ -179,7 +180,23 @@ func openSizer(rep *Report, o SizeOptions) (*sizer, error) {
 	own.Calc = mechanics.NewCalc()
 	own.Calc.CopyFrom(v.Calc)
 	own.Units()
-	return &sizer{o: o, most: mostWork, judge: NewJudge(o.Today, false), base: &own, out: &Sizing{Level: o.Level, View: &own}}, nil
+	s := &sizer{o: o, most: mostWork, judge: NewJudge(o.Today, false), base: &own, out: &Sizing{Level: o.Level, View: &own}}
+	s.forgetDrag()
+	return s, nil
+}
+
+// forgetDrag takes the declared drag torque of the nut out of what is sized: it is
+// that of one screw at one preload.
+func (s *sizer) forgetDrag() {
+	if s.o.Keep[ChooseScrew] && s.o.Keep[ChoosePreload] || s.base.Axis.Get(nutDragField) == nil {
+		return
+	}
+	s.base.Axis = s.base.Axis.Copy()
+	s.base.Axis.Put([]spec.Change{{Field: nutDragField}})
+	s.base.Calc.Set(mechanics.NutDragGiven, math.NaN())
+	s.base.Calc.Run()
+	s.out.Dropped = append(s.out.Dropped, nutDragField.Path)
+	s.noDrag = true
 }
 
 // lay lays out the options of every choice.
@@ -631,6 +648,9 @@ func (s *sizer) picks(at [choices]int) (picks []Pick, different int) {
 // changes lists what an answer changes in the axis.
 func (s *sizer) changes(at [choices]int) []spec.Change {
 	var out []spec.Change
+	if s.noDrag && (at[ChooseScrew] != 0 || at[ChoosePreload] != 0) {
+		out = append(out, spec.Change{Field: nutDragField})
+	}
 	for i := range s.choices {
 		c := &s.choices[i]
 		for k, f := range c.fields {

@@ -40,6 +40,7 @@ type sizer struct {
 	asked         []sizingRule
 	levels        [choices]level
 	all           []*mechanics.Quantity // that any rule looks at
+	noDrag        bool                  // the declared drag torque of the nut is left out
 	supplied      spec.FieldSet         // fields that some option of some choice gives
 	declaredMotor int                   // where in the order of size the declared motor stands
 	most          int64                 // work that is done

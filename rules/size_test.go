@@ -160,7 +160,7 @@ func (a plainAxis) text() string {
   accuracy {
     positioning = "%g um"
     repeatability = "10 um"
-    temperature_rise = "2 K"
+    temperature_rise = "3 K"
   }
   lubrication {
     grease = grease.li
@@ -508,4 +508,38 @@ func TestSizingUnjudgedTolerances(t *testing.T) {
 			}
 		}
 	})
+}
+
+// TestSizingForgetsDrag: the drag torque of a nut is that of one screw at one
+// preload. Others are sized without it, and taking them takes the line out.
+func TestSizingForgetsDrag(t *testing.T) {
+	axis, parts := smallChoice(10)
+	declared := strings.Replace(axis, "preload = \"400 N\"", "preload = \"400 N\"\n    drag_torque = \"80 mN m\"", 1)
+	if declared == axis {
+		t.Fatal("no preload")
+	}
+	size := func(text string, o SizeOptions) (got *Sizing) {
+		judgeText(t, text, parts, "", func(rep *Report) {
+			var err error
+			if got, err = NewSizing(context.Background(), rep, o); err != nil {
+				t.Fatal(err)
+			}
+		})
+		return got
+	}
+	o := SizeOptions{Today: someDay, Level: Warning, Most: 100}
+	with, without := size(declared, o), size(axis, o)
+	if with.Holding == 0 || with.Holding != without.Holding || !slices.Contains(with.Dropped, "nut.drag_torque") || slices.Contains(without.Dropped, "nut.drag_torque") {
+		t.Errorf("%d hold with a declared drag torque and %d without; replaced: %q", with.Holding, without.Holding, with.Dropped)
+	}
+	for _, a := range with.Answers {
+		other := a.Picks[ChooseScrew].Different || a.Picks[ChoosePreload].Different
+		if out := slices.ContainsFunc(a.Changes, func(c spec.Change) bool { return c.Field == nutDragField && c.Value == nil }); out != other {
+			t.Errorf("%s: the line of the drag torque is taken out: %v", a.Shown(), out)
+		}
+	}
+	o.Keep[ChooseScrew], o.Keep[ChoosePreload] = true, true
+	if kept := size(declared, o); slices.Contains(kept.Dropped, "nut.drag_torque") {
+		t.Error("a drag torque of the screw and preload that are kept is left out")
+	}
 }

@@ -23,7 +23,7 @@ work, such as a bolt that bears a load while it does not move.`,
 	Source:   "common practice, no source",
 	Severity: Warning,
 	Limits:   []Limit{{Name: "limit", Doc: "the larger of both forces over the smaller", Kind: unit.None, Sense: AtMost, Default: 10}},
-	Reasons: []Reason{{"no force at rest is declared, neither load.standstill nor hold of a move", func(v *View) bool { return len(restForces(v)) == 0 }}},
+	Reasons:  []Reason{{"no force at rest is declared, neither load.standstill nor hold of a move", func(v *View) bool { return len(restForces(v)) == 0 }}},
 	Check: func(v *View) (out []Fault) {
 		i, most := mostThrust(v)
 		limit := v.checkLimit("standing-force", "limit")

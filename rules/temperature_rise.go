@@ -13,7 +13,7 @@ var _ = register(Rule{
 	Question: "Is the declared temperature rise one that friction and place allow?",
 	Doc: `Growth, thermal push and accuracy rest on accuracy.temperature_rise, which somebody wrote
 down. Friction in nut and supports gives a mean power over the cycle (drag torque and the
-loss of the thread times the angle turned); the shaft gives it off to the air from its
+loss of the thread times the angle turned, both at their usual values); the shaft gives it off to the air from its
 surface. At best half of the nut's heat stays out of the shaft, that of the supports goes
 into their housings, and the air around the turning shaft takes 60 W/(m²·K): a declared
 rise below that cannot be. At worst all heat goes into the shaft and still air takes 5
@@ -50,6 +50,7 @@ not be as warm as the place at the screw. It is wrong to worry where the rise wa
 		Limit:   Limit{Name: "limit", Doc: "least rise from friction over the declared rise", Kind: unit.None, Sense: AtMost, Default: 1},
 		Value:   m.LeastRise,
 		Against: m.TemperatureRise,
+		Nominal: true, // half of the heat and the best of airs are more to the side of the axis than any nut
 		Needs:   quantities(m.NutHeat, m.MostRise),
 		Say: func(v *View, _ float64) string {
 			return fmt.Sprintf("friction heat %s of the nut warms the shaft by at least %s, and by up to %s in still air; declared rise %s",

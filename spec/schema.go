@@ -381,6 +381,7 @@ func axisBlocks() []*Block {
 			word("flange_toward", []string{"fixed", "supported", "free"}, "the end of the shaft that the flange faces"),
 			text("flange_reason", "mounting space", "why the flange does not face the fixed end"),
 			quantity("preload", unit.Force, "520 N", `preload; "0 N" for a nut with play`, notNegative, usual("5 N", "200 kN")),
+			quantity("drag_torque", unit.Torque, "0.32 N m ± 30 %", "drag torque of the preloaded nut, as measured or as its drawing permits it", notNegative, usual("0.5 mN m", "50 N m")),
 			quantity("backlash", unit.Length, "5 um", "axial play", notNegative, usual("0.5 um", "0.5 mm")),
 			flag("transfer_sleeve", "a sleeve takes the nut off the shaft without losing balls", inherit),
 			flag("comes_off", "the nut is taken off the shaft in assembly or service", inherit),

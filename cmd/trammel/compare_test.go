@@ -203,7 +203,7 @@ func TestCompareAxes(t *testing.T) {
 		t.Fatal(err)
 	}
 	commitAll(t, "copy")
-	edit(t, screws, `"12.4 kN"`, `"9 kN"`)
+	edit(t, screws, `"12.4 kN"`, `"4.5 kN"`)
 	r := ends(t, 1, []string{"slicer/outfeed in machines/slicer ", "slicer/outfeed in copy "}, "compare", "HEAD")
 	for range 5 {
 		if called(t, "compare", "HEAD") != r {

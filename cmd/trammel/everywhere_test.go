@@ -44,6 +44,26 @@ func deeds() []deed {
 	return list
 }
 
+// someDeeds are deeds of each command that differ in more than the form; all of
+// them where everything is tried.
+func someDeeds() []deed {
+	list := deeds()
+	if allTests {
+		return list
+	}
+	type sort struct {
+		command     string
+		git, writes bool
+	}
+	seen := map[sort]bool{}
+	return slices.DeleteFunc(list, func(d deed) bool {
+		s := sort{strings.Fields(d.args)[0], d.git, d.writes}
+		had := seen[s]
+		seen[s] = true
+		return had
+	})
+}
+
 func (d deed) words(out string) []string {
 	return strings.Fields(strings.NewReplacer("TODAY", bakeryDay, "OUT", out).Replace(d.args))
 }
@@ -82,18 +102,10 @@ func bakeryRepository(t *testing.T, root string) {
 	change("machines/slicer/outfeed.axis.hcl", `"13 kg"`, `"14 kg"`)
 }
 
-// outcomes runs every deed and tells how it ended and what it wrote, in files
-// too.
-func outcomes(t *testing.T, root string, env []string, more ...string) map[string]string {
+// outcomes runs every deed, by runHere or something like it, and tells how it
+// ended and what it wrote, in files too.
+func outcomes(t *testing.T, root string, run func(args []string) result, more ...string) map[string]string {
 	t.Helper()
-	build := builtTool
-	if raceEnabled {
-		build = racingTool
-	}
-	tool, err := build()
-	if err != nil {
-		t.Skip(err)
-	}
 	out := map[string]string{}
 	for _, d := range deeds() {
 		// The same path below the root for all, since output may name it.
@@ -106,13 +118,8 @@ func outcomes(t *testing.T, root string, env []string, more ...string) map[strin
 		if slices.Contains([]string{"check", "audit", "size", "adopt"}, args[0]) {
 			args = append(args, more...)
 		}
-		c := exec.Command(tool, args...)
-		c.Dir = root
-		c.Env = append(os.Environ(), env...)
-		var b, e bytes.Buffer
-		c.Stdout, c.Stderr = &b, &e
-		_ = c.Run()
-		text := fmt.Sprintf("status %d\n%s\n-- errors\n%s", c.ProcessState.ExitCode(), b.String(), e.String())
+		r := run(args)
+		text := fmt.Sprintf("status %d\n%s\n-- errors\n%s", r.status, r.out, r.err)
 		_ = filepath.WalkDir(to, func(p string, f os.DirEntry, err error) error {
 			if err == nil && f.Type().IsRegular() {
 				src, err := os.ReadFile(p)
@@ -121,7 +128,7 @@ func outcomes(t *testing.T, root string, env []string, more ...string) map[strin
 			}
 			return err
 		})
-		if c.ProcessState.ExitCode() > 1 || c.ProcessState.ExitCode() < 0 {
+		if r.status > 1 || r.status < 0 {
 			t.Errorf("%s: %.1000s", d.args, text)
 		}
 		if d.writes && !strings.Contains(text, "\n-- it") {
@@ -143,26 +150,40 @@ func TestSameEverywhere(t *testing.T) {
 	needs(t, "git", "git")
 	first := filepath.Join(t.TempDir(), "bakery")
 	bakeryRepository(t, first)
-	plain := []string{"LC_ALL=C", "LANG=C", "TZ=UTC"}
-	want := outcomes(t, first, plain)
-	again := func(name, root string, env []string, more ...string) {
+	here := func(args []string) result { return runHere(t, first, "", args...) }
+	want := outcomes(t, first, here)
+	again := func(name, root string, run func(args []string) result, more ...string) {
 		t.Run(name, func(t *testing.T) {
-			for args, text := range outcomes(t, root, env, more...) {
+			for args, text := range outcomes(t, root, run, more...) {
 				if text != want[args] {
 					t.Errorf("%s: not the same bytes:\n%s", args, firstDifference(text, want[args]))
 				}
 			}
 		})
 	}
-	again("one worker", first, plain, "--workers", "1")
-	again("sixteen workers", first, append(slices.Clone(plain), "GOMAXPROCS=16"), "--workers", "16")
+	if allTests {
+		again("one worker", first, here, "--workers", "1")
+	}
+	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(16))
+	again("sixteen workers", first, here, "--workers", "16")
 	if raceEnabled {
 		return // the rest has nothing to do with races
 	}
-	again("another language and time zone", first, []string{"LC_ALL=tr_TR.UTF-8", "LANG=de_DE.UTF-8", "LANGUAGE=ja", "TZ=Pacific/Kiritimati", "HOME=" + t.TempDir()})
+	tool, err := builtTool()
+	if err != nil {
+		t.Skip(err)
+	}
 	elsewhere := filepath.Join(t.TempDir(), "a longer way", "to", "the ünïque", "place")
 	bakeryRepository(t, elsewhere)
-	again("another folder", elsewhere, plain)
+	env := append(os.Environ(), "GOMAXPROCS=1", "LC_ALL=tr_TR.UTF-8", "LANG=de_DE.UTF-8", "LANGUAGE=ja", "TZ=Pacific/Kiritimati", "HOME="+t.TempDir())
+	again("as a process on one processor, in another folder, language and time zone", elsewhere, func(args []string) result {
+		c := exec.Command(tool, args...)
+		c.Dir, c.Env = elsewhere, env
+		var out, errOut bytes.Buffer
+		c.Stdout, c.Stderr = &out, &errOut
+		_ = c.Run()
+		return result{c.ProcessState.ExitCode(), out.String(), errOut.String()}
+	})
 }
 
 // firstDifference shows the first line that differs.
@@ -187,7 +208,7 @@ func TestClosedPipes(t *testing.T) {
 	}
 	root := filepath.Join(t.TempDir(), "bakery")
 	bakeryRepository(t, root)
-	for _, d := range deeds() {
+	for _, d := range someDeeds() {
 		if d.writes {
 			continue
 		}
@@ -244,7 +265,7 @@ func TestFullDisk(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer full.Close()
-	for _, d := range deeds() {
+	for _, d := range someDeeds() {
 		_ = os.RemoveAll(filepath.Join(root, "out"))
 		if err := os.Mkdir(filepath.Join(root, "out"), 0o755); err != nil {
 			t.Fatal(err)
@@ -325,7 +346,7 @@ func TestNothingElse(t *testing.T) {
 	} else {
 		t.Log("a name space without network cannot be had here; the calls are looked at all the same")
 	}
-	for _, d := range deeds() {
+	for _, d := range someDeeds() {
 		_ = os.RemoveAll(filepath.Join(root, "out"))
 		if err := os.Mkdir(filepath.Join(root, "out"), 0o755); err != nil {
 			t.Fatal(err)

@@ -19,10 +19,19 @@ import (
 // it that is no file of the tree, of each kind of spec file: it ends, nothing
 // outside is read, and what is wrong is said.
 func TestStrangeFiles(t *testing.T) {
-	skipLong(t)
+	if testing.Short() {
+		t.Skip("runs the command some hundred times")
+	}
 	needs(t, "git", "git")
 	commands := []string{"check", "check --form json", "audit", "rules", "sheet . good", "size . good", "tidy", "tidy --check", "check --staged", "check --since HEAD", "compare HEAD"}
 	const secret = "axis \"secret\" {\n  oops = 1\n}\n"
+	sound := filepath.Join(t.TempDir(), "t")
+	writeFile(t, filepath.Join(sound, "good.axis.hcl"), "axis \"good\" {\n}\n")
+	for _, args := range [][]string{{"init", "-q", "--template="}, {"add", "-A"}, {"-c", "user.name=x", "-c", "user.email=x@example.com", "commit", "-q", "-m", "x"}} {
+		if out, err := exec.Command("git", append([]string{"-C", sound}, args...)...).CombinedOutput(); err != nil {
+			t.Fatalf("git %q: %v\n%s", args, err, out)
+		}
+	}
 	for name, make := range map[string]func(outer, at string) error{
 		"a link out":             func(outer, at string) error { return os.Symlink(filepath.Join(outer, "secret"), at) },
 		"a link out, relative":   func(outer, at string) error { return os.Symlink("../secret", at) },
@@ -52,16 +61,12 @@ func TestStrangeFiles(t *testing.T) {
 		},
 	} {
 		t.Run(name, func(t *testing.T) {
-			t.Parallel()
 			for _, at := range []string{"x.axis.hcl", "x.parts.hcl", "x.policy.hcl", "machine.axis.hcl", "parts", ".gitignore"} {
 				outer := t.TempDir()
 				writeFile(t, filepath.Join(outer, "secret"), secret)
 				root := filepath.Join(outer, "t")
-				writeFile(t, filepath.Join(root, "good.axis.hcl"), "axis \"good\" {\n}\n")
-				for _, args := range [][]string{{"init", "-q"}, {"add", "-A"}, {"-c", "user.name=x", "-c", "user.email=x@example.com", "commit", "-q", "-m", "x"}} {
-					if out, err := exec.Command("git", append([]string{"-C", root}, args...)...).CombinedOutput(); err != nil {
-						t.Fatalf("git %q: %v\n%s", args, err, out)
-					}
+				if err := os.CopyFS(root, os.DirFS(sound)); err != nil {
+					t.Fatal(err)
 				}
 				if err := make(outer, filepath.Join(root, at)); err != nil {
 					t.Skip("cannot be made here:", err)
@@ -73,7 +78,7 @@ func TestStrangeFiles(t *testing.T) {
 					if name == "a pipe" && at == ".gitignore" && (strings.HasPrefix(c, "compare") || strings.Contains(c, "since")) {
 						continue // git itself waits for the pipe, until its time is over
 					}
-					_, out := runToolQuiet(t, root, c)
+					_, out := runQuiet(t, root, c)
 					if name != "a file of nobody's" && (strings.Contains(out, "oops") || strings.Contains(out, "axis secret")) {
 						t.Errorf("%s, %s: reads outside:\n%.500s", at, c, out)
 					}
@@ -89,27 +94,11 @@ func TestStrangeFiles(t *testing.T) {
 	}
 }
 
-// runToolQuiet is runTool for what may have nothing to say.
-func runToolQuiet(t *testing.T, dir, args string) (int, string) {
+// runQuiet is runHere for words without blanks and all that is said.
+func runQuiet(t *testing.T, dir, args string) (int, string) {
 	t.Helper()
-	tool, err := builtTool()
-	if err != nil {
-		t.Skip(err)
-	}
-	c := exec.Command(tool, strings.Fields(args)...)
-	c.Dir = dir
-	out := &kept{}
-	c.Stdout, c.Stderr = out, out
-	if err := c.Start(); err != nil {
-		t.Fatal(err)
-	}
-	timer := time.AfterFunc(time.Minute, func() { _ = c.Process.Kill() })
-	_ = c.Wait()
-	timer.Stop()
-	if s := c.ProcessState.ExitCode(); s < 0 || s > 2 || bytes.Contains(out.text, []byte("goroutine ")) {
-		t.Errorf("%s: %v\n%.2000s", args, c.ProcessState, out.text)
-	}
-	return c.ProcessState.ExitCode(), string(out.text)
+	r := runHere(t, dir, "", strings.Fields(args)...)
+	return r.status, r.err + r.out
 }
 
 // TestAdoptStaysBelow holds that links in the folder adopt writes to lead it
@@ -127,7 +116,7 @@ func TestAdoptStaysBelow(t *testing.T) {
 	if err := os.Symlink("../../../out/a.axis.hcl", filepath.Join(root, "m", "in", "a.axis.hcl")); err != nil {
 		t.Skip(err)
 	}
-	_, out := runToolQuiet(t, root, "adopt x.csv --out m")
+	_, out := runQuiet(t, root, "adopt x.csv --out m")
 	if left, _ := os.ReadDir(filepath.Join(outer, "out")); len(left) != 1 {
 		t.Errorf("it wrote outside: %v\n%s", left, out)
 	}
@@ -135,12 +124,12 @@ func TestAdoptStaysBelow(t *testing.T) {
 		return
 	}
 	for _, args := range []string{"adopt p.csv --map x.map.hcl", "check --known p.csv", "check --known p.csv --record", "check --known .", "adopt ."} {
-		if status, out := runToolQuiet(t, root, args); status != exitFailed {
+		if status, out := runQuiet(t, root, args); status != exitFailed {
 			t.Errorf("%s: status %d\n%s", args, status, out)
 		}
 	}
 	_ = os.Rename(filepath.Join(root, "p.csv"), filepath.Join(root, "p.map.hcl"))
-	if status, out := runToolQuiet(t, root, "adopt x.csv --map p.map.hcl"); status != exitFailed || !strings.Contains(out, "no regular file") {
+	if status, out := runQuiet(t, root, "adopt x.csv --map p.map.hcl"); status != exitFailed || !strings.Contains(out, "no regular file") {
 		t.Errorf("status %d\n%s", status, out)
 	}
 }
@@ -154,13 +143,13 @@ func TestExtremeDays(t *testing.T) {
 	for _, day := range []string{"0001-01-01", "1582-10-10", "1969-12-31", "2100-02-28", "9999-12-31"} {
 		for _, c := range []string{"check --today %s", "check --form json --today %s", "check --form sarif --today %s", "check --form junit --today %s", "audit --today %s", "audit --form json --today %s", "audit --form html --today %s", "size machines/slicer blade_lift --today %s", "sheet machines/slicer blade_lift --date %s"} {
 			c = fmt.Sprintf(c, day)
-			if status, out := runToolQuiet(t, root, c); status > exitFindings {
+			if status, out := runQuiet(t, root, c); status > exitFindings {
 				t.Errorf("%s: status %d\n%.500s", c, status, out)
 			}
 		}
 	}
 	for _, day := range []string{"10000-01-01", "-0001-01-01", "0000-01-01", "2026-02-30", "2026-13-01", strings.Repeat("9", 1000)} {
-		if status, out := runToolQuiet(t, root, "check --today="+day); status != exitFailed && day != "0000-01-01" || strings.Count(out, "\n") > 1 && status == exitFailed {
+		if status, out := runQuiet(t, root, "check --today="+day); status != exitFailed && day != "0000-01-01" || strings.Count(out, "\n") > 1 && status == exitFailed {
 			t.Errorf("%.20s: status %d\n%.500s", day, status, out)
 		}
 	}
@@ -246,7 +235,7 @@ func TestKilled(t *testing.T) {
 				}
 			}
 		}
-		const kills = 8
+		kills := someOf(8)
 		for k := range kills {
 			again()
 			c := exec.Command(tool, words...)
@@ -254,7 +243,7 @@ func TestKilled(t *testing.T) {
 			if err := c.Start(); err != nil {
 				t.Fatal(err)
 			}
-			time.Sleep(took * time.Duration(k+1) / kills)
+			time.Sleep(took * time.Duration(k+1) / time.Duration(kills))
 			_ = c.Process.Kill()
 			_ = c.Wait()
 			for name, got := range tree(t, root) {
@@ -284,7 +273,6 @@ func TestKilled(t *testing.T) {
 // TestMovingFiles changes files while they are read: each run ends with a status
 // and words of its own.
 func TestMovingFiles(t *testing.T) {
-	skipLong(t)
 	root := filepath.Join(t.TempDir(), "t")
 	const n = 60
 	name := func(i int) string {
@@ -330,9 +318,9 @@ func TestMovingFiles(t *testing.T) {
 			}
 		})
 	}
-	for range 8 {
+	for range someOf(8) {
 		for _, args := range []string{"check", "check --form json", "audit", "tidy --check", "tidy", "rules", "sheet . a", "size . a"} {
-			runToolQuiet(t, root, args)
+			runQuiet(t, root, args)
 		}
 	}
 	close(stop)

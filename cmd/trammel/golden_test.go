@@ -10,7 +10,6 @@ import (
 	"os/exec"
 	"path/filepath"
 	"reflect"
-	"runtime"
 	"slices"
 	"strings"
 	"testing"
@@ -32,14 +31,11 @@ func TestBakeryRuns(t *testing.T) {
 	if testing.Short() {
 		t.Skip("builds the command")
 	}
-	dir := t.TempDir()
-	s := &shop{tool: filepath.Join(dir, "trammel"), root: filepath.Join(dir, "bakery")}
-	if runtime.GOOS == "windows" {
-		s.tool += ".exe"
+	tool, err := builtTool()
+	if err != nil {
+		t.Fatalf("the command cannot be built: %v", err)
 	}
-	if out, err := exec.Command("go", "build", "-o", s.tool, ".").CombinedOutput(); err != nil {
-		t.Fatalf("the command cannot be built: %v\n%s", err, out)
-	}
+	s := &shop{tool: tool, root: filepath.Join(t.TempDir(), "bakery")}
 	if err := os.CopyFS(s.root, os.DirFS(filepath.Join("..", "..", "fixtures", "bakery"))); err != nil {
 		t.Fatal(err)
 	}
@@ -343,13 +339,13 @@ func testStatus(t *testing.T, s *shop) {
 // path they were shown with, and without what only a whole tree shows.
 func (s *shop) found(t *testing.T, c call, args ...string) []string {
 	t.Helper()
-	r := s.run(t, c, append([]string{"check", bakeryDay, "--form", "json", "--no-fixes"}, args...)...)
-	if r.err != "" {
-		t.Errorf("%v: error output %q", args, r.err)
-	}
 	dir := c.dir
 	if !filepath.IsAbs(dir) {
 		dir = filepath.Join(s.root, filepath.FromSlash(dir))
+	}
+	r := runHere(t, dir, c.in, append([]string{"check", bakeryDay, "--form", "json", "--no-fixes", "--no-quantities"}, args...)...)
+	if r.err != "" {
+		t.Errorf("%v: error output %q", args, r.err)
 	}
 	dir, err := filepath.EvalSymlinks(dir)
 	if err != nil {

@@ -1,11 +1,13 @@
 package main
 
 import (
+	"bytes"
 	"errors"
 	"net"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"runtime"
 	"slices"
 	"strings"
 	"sync"
@@ -16,26 +18,73 @@ import (
 	"trammel/spec"
 )
 
+// allTests makes the tests that try one thing in many ways try all of them, and
+// files made to take long as large as they may be. Without it they try a part.
+var allTests = os.Getenv("TRAMMEL_TESTS") == "all"
+
+// someOf is n where everything is tried, else a quarter of it.
+func someOf(n int) int {
+	if allTests {
+		return n
+	}
+	return (n + 3) / 4
+}
+
+func TestMain(m *testing.M) {
+	tuneMemory() // as main does
+	code := m.Run()
+	if toolFolder != "" {
+		_ = os.RemoveAll(toolFolder)
+	}
+	os.Exit(code)
+}
+
 // builtTool builds the command once, as it is released. A crash or a hang of it
 // then fails one test, not all of them.
-var builtTool = sync.OnceValues(func() (string, error) { return buildTool("0") })
+var (
+	builtTool  = sync.OnceValues(buildTool)
+	toolFolder string
+)
 
-// racingTool is the command with the race detector in it.
-var racingTool = sync.OnceValues(func() (string, error) { return buildTool("1", "-race") })
-
-func buildTool(cgo string, more ...string) (string, error) {
-	dir, err := os.MkdirTemp("", "trammel-hostile")
+func buildTool() (string, error) {
+	dir, err := os.MkdirTemp("", "trammel-test")
 	if err != nil {
 		return "", err
 	}
+	toolFolder = dir
 	tool := filepath.Join(dir, "trammel")
-	c := exec.Command("go", append(append([]string{"build", "-trimpath", "-o", tool}, more...), ".")...)
-	c.Env = append(os.Environ(), "CGO_ENABLED="+cgo)
+	if runtime.GOOS == "windows" {
+		tool += ".exe"
+	}
+	c := exec.Command("go", "build", "-trimpath", "-o", tool, ".")
+	c.Env = append(os.Environ(), "CGO_ENABLED=0")
 	out, err := c.CombinedOutput()
 	if err != nil {
 		return "", errors.New(string(out))
 	}
 	return tool, nil
+}
+
+// runHere runs the command in a folder, within the test: that takes a tenth of
+// what a process takes. It must end.
+func runHere(t *testing.T, dir, in string, args ...string) result {
+	t.Helper()
+	was, err := os.Getwd()
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Chdir(dir)
+	var out, errOut bytes.Buffer
+	status := make(chan int, 1)
+	go func() { status <- run(args, strings.NewReader(in), &out, &errOut) }()
+	select {
+	case s := <-status:
+		t.Chdir(was)
+		return result{s, out.String(), errOut.String()}
+	case <-time.After(2 * time.Minute):
+		t.Fatalf("%q does not end", args)
+	}
+	return result{}
 }
 
 // skipLong skips a test that runs the command as it is released, many times,
@@ -46,7 +95,7 @@ func skipLong(t *testing.T) {
 		t.Skip("runs the command many times")
 	}
 	if raceEnabled {
-		t.Skip("the command it runs has no race detector in it; TestSameEverywhere looks for races")
+		t.Skip("the command it runs has no race detector in it")
 	}
 }
 

@@ -10,18 +10,10 @@ import (
 	"testing"
 )
 
-func sizeRun(t *testing.T, root string, env []string, args ...string) (out, errOut string, status int) {
+func sizeRun(t *testing.T, root string, args ...string) (out, errOut string, status int) {
 	t.Helper()
-	tool, err := builtTool()
-	if err != nil {
-		t.Skip("cannot build the command here:", err)
-	}
-	c := exec.Command(tool, append([]string{"size"}, args...)...)
-	c.Dir, c.Env = root, append(os.Environ(), env...)
-	var o, e bytes.Buffer
-	c.Stdout, c.Stderr = &o, &e
-	_ = c.Run()
-	return o.String(), e.String(), c.ProcessState.ExitCode()
+	r := runHere(t, root, "", append([]string{"size"}, args...)...)
+	return r.out, r.err, r.status
 }
 
 func TestSizeCommand(t *testing.T) {
@@ -50,7 +42,7 @@ func TestSizeCommand(t *testing.T) {
 		{"machines/slicer blade_lift --patch 99", 2, []string{"there is no answer 99"}},
 		{"machines/palletiser mast --keep screw,ends --patch 1", 2, []string{"nothing holds"}},
 	} {
-		out, errOut, status := sizeRun(t, root, nil, strings.Fields(c.args)...)
+		out, errOut, status := sizeRun(t, root, strings.Fields(c.args)...)
 		if status != c.status {
 			t.Errorf("%s: status %d, not %d: %s", c.args, status, c.status, errOut)
 		}
@@ -66,9 +58,9 @@ func TestSizeCommand(t *testing.T) {
 func TestSizeSameBytes(t *testing.T) {
 	root := bakeryCopy(t)
 	for _, form := range sizeForms {
-		first, _, _ := sizeRun(t, root, []string{"GOMAXPROCS=1"}, "machines/slicer", "blade_lift", "--form", form)
+		first, _, _ := sizeRun(t, root, "machines/slicer", "blade_lift", "--form", form)
 		for _, args := range [][]string{{"--workers", "1"}, {"--workers", "7"}} {
-			again, _, _ := sizeRun(t, root, []string{"TZ=Pacific/Kiritimati", "LC_ALL=tr_TR.UTF-8"}, append([]string{"machines/slicer", "blade_lift", "--form", form}, args...)...)
+			again, _, _ := sizeRun(t, root, append([]string{"machines/slicer", "blade_lift", "--form", form}, args...)...)
 			if again != first {
 				t.Errorf("%s with %q: other bytes", form, args)
 			}
@@ -85,27 +77,20 @@ func TestSizeWrites(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	tool, err := builtTool()
-	if err != nil {
-		t.Skip(err)
-	}
 	check := func() string {
-		c := exec.Command(tool, "check", "machines/palletiser/mast.axis.hcl", bakeryDay)
-		c.Dir = root
-		out, _ := c.CombinedOutput()
-		return string(out)
+		return runHere(t, root, "", "check", "machines/palletiser/mast.axis.hcl", bakeryDay).out
 	}
 	if !strings.Contains(check(), "[buckling]") {
 		t.Fatal("the axis holds already")
 	}
-	patch, errOut, status := sizeRun(t, root, nil, "machines/palletiser", "mast", "--patch", "1", bakeryDay)
+	patch, errOut, status := sizeRun(t, root, "machines/palletiser", "mast", "--patch", "1", bakeryDay)
 	if status != 0 {
 		t.Fatal(errOut)
 	}
 	if got, _ := os.ReadFile(file); !bytes.Equal(got, before) {
 		t.Error("--patch wrote into the file")
 	}
-	_, errOut, status = sizeRun(t, root, nil, "machines/palletiser", "mast", "--take", "1", bakeryDay)
+	_, errOut, status = sizeRun(t, root, "machines/palletiser", "mast", "--take", "1", bakeryDay)
 	if status != 0 || !strings.Contains(errOut, "mast.axis.hcl") {
 		t.Fatalf("%d %s", status, errOut)
 	}
@@ -116,14 +101,14 @@ func TestSizeWrites(t *testing.T) {
 	if strings.Contains(check(), "[buckling]") {
 		t.Errorf("what was taken does not hold:\n%s", check())
 	}
-	out, _, _ := sizeRun(t, root, nil, "machines/palletiser", "mast", "--form", "json", bakeryDay)
+	out, _, _ := sizeRun(t, root, "machines/palletiser", "mast", "--form", "json", bakeryDay)
 	var got struct {
 		Declared bool `json:"declared_holds"`
 	}
 	if err := json.Unmarshal([]byte(out), &got); err != nil || !got.Declared {
 		t.Errorf("%v: what was taken is not among what holds", err)
 	}
-	if _, errOut, _ := sizeRun(t, root, nil, "machines/palletiser", "mast", "--take", "1", bakeryDay); !strings.Contains(errOut, "is as answer 1 has it") {
+	if _, errOut, _ := sizeRun(t, root, "machines/palletiser", "mast", "--take", "1", bakeryDay); !strings.Contains(errOut, "is as answer 1 has it") {
 		t.Errorf("taken again: %s", errOut)
 	}
 	// The patch comes to the same.

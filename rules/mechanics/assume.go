@@ -275,6 +275,11 @@ var (
 		}
 		return ShockRange(int(shock))
 	})
+	_ = like(NutDrag, NutDragGiven, "the drag torque of a preloaded nut is 60 to 140 % of the reference torque: JIS B 1192 permits 20 to 50 % either way (from memory)", func(c *Calc) (low, high float64) {
+		d, p := c.V(NominalDiameter), c.V(Lead)
+		at := func(d float64) float64 { return PreloadDrag(math.Atan(p/(math.Pi*d)), c.V(Preload), p) }
+		return 0.6 * at(or(c.V(BallCircleGiven), d)), 1.4 * at(or(c.V(BallCircleGiven), 1.06*d))
+	})
 	_ = like(BallCircle, BallCircleGiven, "the balls run on 1 to 1.06 times the nominal diameter: common practice, no source", func(c *Calc) (low, high float64) {
 		return c.V(NominalDiameter), 1.06 * c.V(NominalDiameter)
 	})

@@ -8,6 +8,7 @@ import (
 // TestAssumed: what is declared is taken; else the value of the case, typed here
 // from the table of what is assumed. The ranges are common practice, no source.
 func TestAssumed(t *testing.T) {
+	reference := 0.05 / math.Sqrt(16/(25*math.Pi)) * 1000 * 0.016 / (2 * math.Pi) // of JIS B 1192, see TestDragTorqueParts
 	for _, x := range []struct {
 		q                   *Quantity
 		with                vals
@@ -38,6 +39,8 @@ func TestAssumed(t *testing.T) {
 		{LoadFactor, vals{Shock: Smooth}, 1.2, 1.2, 1.2},
 		{LoadFactor, vals{Shock: Ordinary}, 1.5, 1.5, 1.5},
 		{LoadFactor, vals{Shock: Shocks}, 3, 2, 3},
+		{NutDrag, vals{Preload: 1000, Lead: 16 * mm, NominalDiameter: 25 * mm, BallCircleGiven: 25 * mm}, 0.6 * reference, reference, 1.4 * reference},
+		{NutDrag, vals{Preload: 1000, Lead: 16 * mm, NominalDiameter: 25 * mm, NutDragGiven: 0.3}, 0.3, 0.3, 0.3},
 		{BallCircle, vals{NominalDiameter: 0.025}, 0.025, 0.025, 0.0265},
 	} {
 		for k, want := range map[float64]float64{Light: x.light, Usual: x.usual, Heavy: x.heavy} {
@@ -53,7 +56,7 @@ func TestAssumed(t *testing.T) {
 // TestAssumedEnds: a range is given where nothing is declared and the value matters,
 // and holds what is taken in every case.
 func TestAssumedEnds(t *testing.T) {
-	c := axisOf(vals{Ratio: 2, RotorInertia: 2e-4, MotorMaxSpeed: 600, MotorPeakTorque: 6, Shock: Shocks, NominalDiameter: 0.025, CouplingTorque: 10})
+	c := axisOf(vals{Ratio: 2, RotorInertia: 2e-4, MotorMaxSpeed: 600, MotorPeakTorque: 6, Shock: Shocks, NominalDiameter: 0.025, CouplingTorque: 10, Preload: 1000, Lead: 16 * mm})
 	for _, a := range Assumptions() {
 		low, high, ok := a.Ends(c)
 		if !ok || !(low < high) {

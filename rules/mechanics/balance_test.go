@@ -56,6 +56,10 @@ func TestDragTorqueParts(t *testing.T) {
 	near(t, "preload alone", axisOf(base).V(DragTorque), 0.084627, 2e-6)
 	near(t, "with supports", axisOf(base.with(vals{DriveSupportDrag: 0.03, FarSupportDrag: 0.02})).V(DragTorque), 0.134627, 2e-6)
 	near(t, "with play", axisOf(vals{Lead: 16 * mm, NominalDiameter: 25 * mm, Backlash: 1e-5, FarSupportDrag: 0.02}).V(DragTorque), 0.02, 0)
+	// 0.6 and 1.4 of 84.627 mN·m: a maker may deliver a nut of 50.8 or 118.5 mN·m.
+	near(t, "a light nut", axisOf(base.with(vals{Case: Light, BallCircleGiven: 25 * mm})).V(NutDrag), 0.050776, 2e-6)
+	near(t, "a heavy nut", axisOf(base.with(vals{Case: Heavy, BallCircleGiven: 25 * mm})).V(NutDrag), 0.118478, 2e-6)
+	near(t, "as measured", axisOf(base.with(vals{Case: Heavy, NutDragGiven: 0.09, DriveSupportDrag: 0.03})).V(DragTorque), 0.12, 1e-12)
 	if v, ok := axisOf(vals{Lead: 16 * mm, NominalDiameter: 25 * mm}).Value(DragTorque); ok {
 		t.Errorf("drag torque %g though neither preload nor play is known", v)
 	}

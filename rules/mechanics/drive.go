@@ -66,29 +66,52 @@ var (
 		Needs: qs(LeadAngle, ThreadFriction),
 	}, f2(BackDrivingEfficiency))
 
-	DragTorque = calc(Quantity{
-		Name: "drag_torque", Symbol: "T_d", Title: "drag torque of preload and supports", Kind: u.Torque,
-		Formula: "0.05·(tan φ)^(−1/2)·F_pr·P_h/2π + T_b1 + T_b2", Source: "reference torque of JIS B 1192 (formula from memory)",
-		Needs: qs(LeadAngle, Lead), May: qs(Preload, Backlash, DriveSupportDrag, FarSupportDrag), Lacks: qs(Preload),
-		inForce: func(a []float64) string {
-			f := ""
-			if a[2] > 0 {
-				f = " + 0.05·(tan φ)^(−1/2)·F_pr·P_h/2π"
+	NutDrag = calc(Quantity{
+		Name: "nut_drag_torque", Symbol: "T_n", Title: "drag torque of the preloaded nut", Kind: u.Torque,
+		Formula: "T_nd if T_nd is given; 0.6·0.05·(tan φ)^(−1/2)·F_pr·P_h/2π if k < 0; 1.4·0.05·(tan φ)^(−1/2)·F_pr·P_h/2π if k > 0; 0.05·(tan φ)^(−1/2)·F_pr·P_h/2π",
+		Source:  "reference torque of JIS B 1192; it lets that of a nut differ by 20 to 50 %, by grade and size (from memory)",
+		May:     qs(NutDragGiven, Case, LeadAngle, Lead, Preload, Backlash), Lacks: qs(LeadAngle, Lead, Preload),
+		lackOf: func(c *Calc) []*Quantity {
+			if c.Known(Preload) || c.Known(Backlash) {
+				return qs(LeadAngle, Lead)
 			}
-			f = strings.TrimPrefix(f+given(" + T_b1 + T_b2", a[4], " + T_b1", a[5], " + T_b2"), " + ")
-			if f == "" {
+			return qs(LeadAngle, Lead, Preload)
+		},
+		inForce: func(a []float64) string {
+			switch {
+			case a[0] == a[0]:
+				return "T_nd"
+			case !(a[4] > 0):
 				return "0"
 			}
-			return f
+			return map[float64]string{Light: "0.6·", Heavy: "1.4·"}[a[1]] + "0.05·(tan φ)^(−1/2)·F_pr·P_h/2π"
 		},
 	}, func(a []float64) float64 {
-		pr := a[2]
+		pr := a[4]
 		if pr != pr {
-			pr = a[3] * 0 // play declared: no preload; neither: not known
+			pr = a[5] * 0 // play declared: no preload; neither: not known
 		}
-		return PreloadDrag(a[0], pr, a[1]) + or(a[4], 0) + or(a[5], 0)
+		if a[0] == a[0] {
+			return a[0]
+		}
+		return dragBand(a[1]) * PreloadDrag(a[2], pr, a[3])
 	})
+
+	DragTorque = calc(Quantity{
+		Name: "drag_torque", Symbol: "T_d", Title: "drag torque of preload and supports", Kind: u.Torque,
+		Formula: "T_n + T_b1 + T_b2", Source: srcElementary,
+		Needs: qs(NutDrag), May: qs(DriveSupportDrag, FarSupportDrag),
+		inForce: func(a []float64) string { return given("T_n + T_b1 + T_b2", a[1], " + T_b1", a[2], " + T_b2") },
+	}, func(a []float64) float64 { return a[0] + or(a[1], 0) + or(a[2], 0) })
 )
+
+// dragBand is the drag torque of a nut over its reference torque for a case.
+func dragBand(k float64) float64 {
+	if k != k {
+		return 1
+	}
+	return among(0.6, 1, 1.4)(k, nil)
+}
 
 // Inertia.
 var (

@@ -120,7 +120,7 @@ var (
 
 	MotorEndTorque = calc(Quantity{
 		Name: "motor_end_torque", Symbol: "T_dm", Title: "torque at the coupling when the motor gives all it can", Kind: u.Torque,
-		Formula: "T_st·i", Source: srcElementary, Needs: qs(StallTorque, Ratio),
+		Formula: "T_sl·i", Source: srcElementary, Needs: qs(StallTorque, Ratio),
 	}, f2(func(t, i float64) float64 { return t * i }))
 
 	ScrewBrakeSafety = calc(Quantity{

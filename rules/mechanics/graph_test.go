@@ -347,7 +347,7 @@ func TestGapsAreExact(t *testing.T) {
 
 // overrides are leaves that take the place of other declarations. They are
 // not named as missing, since what they stand for is there.
-var overrides = []*Quantity{BucklingEnds, MovedMassGiven, GradeFactorGiven, BrakeGiven, MotorBrake, Ratio, DriveAt, LoadedLengthGiven, EmergencyDecel, Standstill, Scale, Preload, Backlash}
+var overrides = []*Quantity{BucklingEnds, MovedMassGiven, GradeFactorGiven, BrakeGiven, MotorBrake, Ratio, DriveAt, LoadedLengthGiven, EmergencyDecel, Standstill, Scale, Preload, Backlash, NutDragGiven}
 
 func unknownLeaves(c *Calc) []Gap {
 	var out []Gap

@@ -128,6 +128,7 @@ var (
 	NutStiffness = leaf("nut.stiffness", "R_cat", "stiffness of the nut as published", u.Stiffness)
 	NutInertia   = leaf("nut.inertia", "J_n", "inertia of a turning nut", u.Inertia)
 
+	NutDragGiven      = leaf("nut.drag_torque", "T_nd", "drag torque of the preloaded nut", u.Torque)
 	NutBearingDynamic = leaf("nut.bearing_dynamic_rating", "C_nb", "dynamic axial rating of the bearing of a turning nut", u.Force)
 	NutBearingStatic  = leaf("nut.bearing_static_rating", "C_0nb", "static axial rating of the bearing of a turning nut", u.Force)
 

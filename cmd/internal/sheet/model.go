@@ -103,9 +103,9 @@ var sections = []struct {
 	}},
 	{"drive", "Torque and motor", "", []string{
 		"thread_friction", "gear_efficiency", "gear_inertia", "motor_rated_speed", "motor_torque_at_max_speed",
-		"efficiency", "back_driving_efficiency", "drag_torque", "shaft_inertia", "turning_inertia", "screws_per_motor", "load_inertia", "inertia_ratio",
-		"phase_screw_torque", "phase_motor_torque", "peak_screw_torque", "drive_end_torque", "peak_motor_torque", "rms_motor_torque", "torque_share", "peak_power",
-		"standing_torque", "lasting_torque", "holding_torque", "holding_safety", "lost_balance_torque", "rope_acceleration",
+		"efficiency", "back_driving_efficiency", "nut_drag_torque", "drag_torque", "shaft_inertia", "turning_inertia", "screws_per_motor", "load_inertia", "inertia_ratio",
+		"phase_screw_torque", "phase_motor_torque", "peak_screw_torque", "drive_end_torque", "cycle_end_torque", "motor_end_torque", "coupling_peak_torque", "peak_motor_torque", "rms_motor_torque", "torque_share", "peak_power",
+		"standing_torque", "lasting_torque", "holding_torque", "holding_safety", "screw_brake_safety", "lost_balance_torque", "rope_acceleration",
 	}},
 	{"stop", "Emergency stop and mechanical end", "", []string{
 		"brake_torque", "stop_means", "stop_torque_available", "stop_delay", "brake_deceleration", "hardest_deceleration", "stop_torque", "reachable_deceleration",
@@ -113,11 +113,12 @@ var sections = []struct {
 		"thread_efficiency", "stall_torque", "stall_force", "running_inertia", "end_force", "end_static_safety", "end_buckling_safety", "end_support_safety", "end_stress",
 	}},
 	{"layout", "Layout", "", []string{
-		"whole_travel", "needed_thread_length", "thread_length", "needed_shaft_length", "length_to_diameter", "stroke_to_nut",
+		"whole_travel", "needed_thread_length", "thread_length", "needed_shaft_length", "length_to_diameter", "stroke_to_nut", "rocking_turns",
 	}},
 	{"service", "Supports and service", "", []string{
-		"support_load", "support_dynamic_rating", "support_static_rating", "support_life_years", "support_life_ratio", "support_peak_load", "support_static_safety", "nut_bearing_life_years", "nut_bearing_life_ratio", "nut_bearing_static_safety",
-		"distance_per_day", "distance_per_year", "regrease_distance",
+		"bearing_reliability_factor", "support_load", "support_dynamic_rating", "support_static_rating", "support_life_years", "support_life_ratio", "support_peak_load", "support_static_safety", "nut_bearing_life_years", "nut_bearing_life_ratio", "nut_bearing_static_safety",
+		"drive_support_speed", "far_support_speed", "coupling_speed",
+		"distance_per_day", "distance_per_year", "grease_factor", "regrease_distance", "regrease_revolutions", "grease_revolutions", "regrease_share",
 		"nut_heat", "friction_heat", "least_friction_rise", "most_friction_rise", "place_over_rise",
 	}},
 }

@@ -92,6 +92,7 @@ type Axis struct {
 	DriveStiffness   float64 `path:"drive_support.stiffness"`
 	DriveDynamic     float64 `path:"drive_support.dynamic_rating"`
 	DriveStatic      float64 `path:"drive_support.static_rating"`
+	NutDrag          float64 `path:"nut.drag_torque"`
 	DriveDrag        float64 `path:"drive_support.drag_torque"`
 	FarStiffness     float64 `path:"far_support.stiffness"`
 	FarDynamic       float64 `path:"far_support.dynamic_rating"`
@@ -353,6 +354,7 @@ func (d draw) screw(a *Axis) {
 	default:
 		a.Preload, a.Backlash = d.numOf(0, d.log(10, 20e3)), d.between(0, 50e-6)
 	}
+	d.maybe(0.3, &a.NutDrag, d.log(0.001, 20))
 	a.Approach = d.oneOf("one-side", "both-sides")
 	a.TemperatureRise = d.numOf(d.between(-50, 100), d.between(0, 10))
 	d.maybe(0.7, &a.PlaceMax, 273.15+d.numOf(d.between(-20, 100), d.between(0, 260), 120, 150, 175, 200, 250))
