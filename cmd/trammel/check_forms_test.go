@@ -49,7 +49,7 @@ func TestKnownFleet(t *testing.T) {
 	gitDo(t, "reset", "-q", "--hard")
 	// A new finding shows and is alone.
 	edit(t, outfeed, `"1200 mm"`, `"1900 mm"`)
-	r := ends(t, 1, []string{"[critical-speed]", "(2 errors)", "!got worse"}, "check", "--no-fixes", "--known", knownList)
+	r := ends(t, 1, []string{"[critical-speed]", "(2 errors, 1 note)", "!got worse"}, "check", "--no-fixes", "--known", knownList)
 	if n := strings.Count(r.out, "error:"); n != 2 {
 		t.Errorf("%d errors are shown", n)
 	}
