@@ -77,6 +77,8 @@ var (
 	moreTorque   = &Lever{Leaf: mechanics.MotorTorque, Words: "rated motor torque ≥ %s", Up: true}
 	morePeak     = &Lever{Leaf: mechanics.MotorPeakTorque, Words: "peak motor torque ≥ %s", Up: true}
 	moreRotor    = &Lever{Leaf: mechanics.RotorInertia, Words: "rotor inertia ≥ %s", Up: true}
+	strongerGear = &Lever{Leaf: mechanics.GearTorque, Words: "torque of belt or gear ≥ %s", Up: true}
+	fasterGear   = &Lever{Leaf: mechanics.GearSpeedGiven, Words: "speed of belt or gear ≥ %s", Up: true}
 	coupler      = &Lever{Leaf: mechanics.CouplingTorque, Words: "coupling torque ≥ %s", Up: true}
 	cooler       = &Lever{Leaf: mechanics.TemperatureRise, Words: "temperature rise ≤ %s"}
 	stifferNut   = &Lever{Leaf: mechanics.NutStiffness, Words: "nut stiffness ≥ %s", Up: true}

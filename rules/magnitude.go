@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 
+	m "trammel/rules/mechanics"
 	"trammel/spec"
 	"trammel/spec/unit"
 )
@@ -21,12 +22,13 @@ var _ = register(Rule{
 below lists them all. A value outside may be right: the note asks, and names the
 likely slip, the same number in another unit or with the point in another place. The
 ranges are wide, so that a sound axis is hardly ever asked, and a slip within them goes
-unseen: 380 g for 380 kg is a mass that some axis has. So three values are compared
+unseen: 380 g for 380 kg is a mass that some axis has. So some values are compared
 with the size of the screw besides:
 
 - moved mass: 0.001 to 8 kg for each square millimetre of d_0², 0.4 kg to 3.2 t on 20 mm;
 - preload: at least 0.2 % of the dynamic rating;
-- nut stiffness: 1.5 to 150 N/µm for each kilonewton of dynamic rating.
+- nut stiffness: 1.5 to 150 N/µm for each kilonewton of dynamic rating;
+- drag torque of the nut: 0.3 to 3 times the reference torque of its preload.
 
 And some with their neighbours, where two columns of a data sheet are easily mixed up: a
 brake on the screw holds 0.1 to 30 times the peak torque of its motor (through the ratio);
@@ -61,7 +63,7 @@ waive the rule for it.`,
 				ask(v.MoveValue(mv, f), i)
 			}
 		}
-		return append(out, append(forItsScrew(v, beyond), append(forItsMotor(v, beyond), sameNumbers(v)...)...)...)
+		return append(out, append(forItsScrew(v, beyond), append(append(forItsMotor(v, beyond), forItsPreload(v, beyond)...), sameNumbers(v)...)...)...)
 	},
 	Part: func(p *PartView) (out []PartFault) {
 		for _, x := range p.Values() {
@@ -124,6 +126,27 @@ func forItsMotor(v *View, beyond float64) []Fault {
 	return []Fault{{At: brake.Field, Move: -1, Enters: []*spec.Field{motor.Field, ratio.Field}, Use: times / beyond, Limit: "beyond",
 		Message: fmt.Sprintf("brake torque %s is %s beside the motor's peak torque %s, where %s is the usual end%s", v.Text(brake), side, v.Text(motor),
 			v.Show(end, unit.Torque), slip(brake.Num.Nominal, brake.Text, brake.Field, 0.1*at, 30*at))}}
+}
+
+// forItsPreload compares a declared drag torque with the reference torque of the
+// preload.
+func forItsPreload(v *View, beyond float64) []Fault {
+	drag, preload := v.Value(nutDragField), v.Value(preloadField)
+	if drag == nil || preload == nil || drag.Num.Nominal == 0 {
+		return nil
+	}
+	usual := m.PreloadDrag(v.V(m.LeadAngle), preload.Num.Nominal, v.V(m.Lead))
+	times := outside(drag.Num.Nominal, 0.3*usual, 3*usual)
+	if !above(times, beyond) {
+		return nil
+	}
+	side, end := "small", 0.3*usual
+	if drag.Num.Nominal > usual {
+		side, end = "large", 3*usual
+	}
+	return []Fault{{At: drag.Field, Move: -1, Enters: append([]*spec.Field{preload.Field}, fields("screw.lead", "screw.nominal_diameter")...), Use: times / beyond, Limit: "beyond",
+		Message: fmt.Sprintf("drag torque %s is %s beside preload %s, where %s is the usual end%s", v.Text(drag), side, v.Text(preload),
+			v.Show(end, unit.Torque), slip(drag.Num.Nominal, drag.Text, drag.Field, 0.3*usual, 3*usual))}}
 }
 
 // sameNumbers asks about moves that give one number in two units.

@@ -93,6 +93,7 @@ var reasonCases = []reasonCase{
 	{rule: "shock-factor", words: "the axis says itself how its loads come on", yes: lines("duty.load_factor", "1.1"), no: lines("duty.shock", "", "duty.load_factor", "1.1"),
 		with: shocks, not: shocks},
 	{rule: "standing-force", words: "no force at rest is declared, neither load.standstill nor hold of a move", yes: lines("load.standstill", `"0 N"`), no: lines("load.standstill", `"1 N"`)},
+	{rule: "gear-rating", words: "no belt or gear is declared", yes: nil, no: lines("drive.ratio", "1.2", "drive.gear_torque", `"20 N m"`)},
 	{rule: "commissioning-day", words: "no day of commissioning is declared", yes: lines("duty.commissioned", ""), no: lines("duty.commissioned", `"2020-04-01"`)},
 	{rule: "temperature-range", words: "no temperature rise is declared", yes: lines("accuracy.temperature_rise", ""), no: nil},
 	{rule: "temperature-range", words: "no environment is declared", yes: lines("environment", ""), no: nil},

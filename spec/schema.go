@@ -172,7 +172,7 @@ const (
 
 // grades are the accuracy grades: JIS B 1192 C grades, ISO 3408-3 positioning
 // grades P and transport grades T.
-var grades = []string{"C0", "C1", "C3", "C5", "C7", "C10", "P1", "P3", "P5", "T5", "T7", "T10"}
+var grades = []string{"C0", "C1", "C3", "C5", "C7", "C10", "P1", "P3", "P5", "T5", "T7", "T10", "P0", "P2", "P4", "P7", "P10"}
 
 var endWords = []string{"fixed", "supported", "free"}
 
@@ -409,6 +409,8 @@ func axisBlocks() []*Block {
 			number("screws", "2", "screws that one motor turns; to be declared where several share the carriage", between(1, 8), whole),
 			number("gear_efficiency", "0.96", "efficiency of belt or gear", above(0, 1), usual("0.3", "1")),
 			quantity("gear_inertia", unit.Inertia, "0.8 kg cm2", "inertia of belt or gear, seen by the motor", notNegative, usual("0.001 kg cm2", "10000 kg cm2")),
+			quantity("gear_torque", unit.Torque, "18 N m", "torque that belt or gear may pass on, at the screw", positive, usual("0.1 N m", "20000 N m")),
+			quantity("gear_speed", unit.RotationSpeed, "6000 rpm", "highest speed of belt or gear, at the motor", positive, usual("300 rpm", "30000 rpm")),
 			quantity("backlash", unit.Angle, "4 arcmin", "play of belt or gear, measured at the screw", notNegative, usual("0.05 arcmin", "3 deg")),
 			quantity("brake_torque", unit.Torque, "4 N m", "holding torque of a brake on the screw", notNegative, usual("0.05 N m", "5000 N m")),
 			quantity("brake_delay", unit.Time, "80 ms", "time from the stop signal until the brakes bite, relays included", between(0, 5), usual("5 ms", "1 s")),

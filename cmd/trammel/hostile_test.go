@@ -100,8 +100,8 @@ func skipLong(t *testing.T) {
 }
 
 const (
-	hostilePatience = 6 * time.Second // of processor time, on a busy machine; half of it on a free one
-	hostileMemory   = 500 << 20       // for one hostile file
+	hostilePatience = 12 * time.Second // of processor time: a few times what it takes, since that of a crowded machine counts its waits; what grows faster than the file takes minutes
+	hostileMemory   = 500 << 20        // for one hostile file
 )
 
 // kept is what a command writes, without what it writes too much.

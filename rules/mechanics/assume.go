@@ -268,6 +268,11 @@ var (
 		Formula: "n_cd if n_cd is given; 4000 rpm", inForce: stated("n_cd", "4000 rpm", "4000 rpm", "4000 rpm"),
 	}, CouplingSpeedGiven, "couplings for servo motors turn at 4000 to 20,000 rpm: common practice, no source", nil, among(slowCoupling, slowCoupling, slowCoupling)), fixedEnds(slowCoupling, 5*slowCoupling))
 
+	assumedGearSpeed = withEnds(assumed(Quantity{
+		Name: "gear_speed", Symbol: "n_g", Title: "highest speed of belt or gear, at the motor",
+		Formula: "n_gd if n_gd is given; 3000 rpm", inForce: stated("n_gd", "3000 rpm", "3000 rpm", "3000 rpm"),
+	}, GearSpeedGiven, "belts and gears of servo motors turn at 3000 to 8000 rpm at the motor: common practice, no source", nil, among(slowGear, slowGear, slowGear)), fixedEnds(slowGear, 8*slowGear/3))
+
 	_ = like(LoadFactor, LoadFactorGiven, "the usual range of the declared shock: one trade table, no source", func(c *Calc) (low, high float64) {
 		shock := c.V(Shock)
 		if shock != shock {
@@ -284,6 +289,9 @@ var (
 		return c.V(NominalDiameter), 1.06 * c.V(NominalDiameter)
 	})
 )
+
+// slowGear is the speed in rad/s that any belt or gear of a servo motor bears: 3000 rpm.
+const slowGear = 3000 * 2 * math.Pi / 60
 
 // slowCoupling is the speed in rad/s that any coupling for servo motors bears: 4000 rpm.
 const slowCoupling = 4000 * 2 * math.Pi / 60
@@ -351,4 +359,5 @@ var (
 	DriveSupportSpeed = assumedDriveSupportSpeed.Taken
 	FarSupportSpeed   = assumedFarSupportSpeed.Taken
 	CouplingSpeed     = assumedCouplingSpeed.Taken
+	GearSpeed         = assumedGearSpeed.Taken
 )

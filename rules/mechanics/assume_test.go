@@ -22,6 +22,8 @@ func TestAssumed(t *testing.T) {
 		{HousingStiffness, nil, 0.5e9, 1e9, 0.5e9},
 		{CouplingTwist, vals{CouplingTorque: 10}, 500, 3000, 500},
 		{CouplingTwist, vals{CouplingTorque: 10, CouplingTwistGiven: 2000}, 2000, 2000, 2000},
+		{GearSpeed, nil, 314.1592653589793, 314.1592653589793, 314.1592653589793}, // 3000 rpm
+		{GearSpeed, vals{GearSpeedGiven: 500}, 500, 500, 500},
 		{GearPlay, vals{Ratio: 2}, math.Pi / 720, math.Pi / 2160, math.Pi / 720}, // 15, 5 and 15 arcmin
 		{GearPlay, vals{Ratio: 1}, 0, 0, 0},
 		{GearPlay, vals{Ratio: 1, GearInertiaGiven: 1e-4}, math.Pi / 720, math.Pi / 2160, math.Pi / 720},

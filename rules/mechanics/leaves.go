@@ -177,6 +177,8 @@ var (
 	BrakeGiven           = leaf("drive.brake_torque", "T_br", "holding torque of a brake on the screw", u.Torque)
 	BrakeDelayGiven      = leaf("drive.brake_delay", "t_bd", "time from the stop signal until the brakes bite", u.Time)
 	BrakeSlipGiven       = leaf("drive.brake_slip", "k_bd", "part of their holding torque that the brakes give while they slip", u.Percentage)
+	GearTorque           = leaf("drive.gear_torque", "T_g", "torque that belt or gear may pass on, at the screw", u.Torque)
+	GearSpeedGiven       = leaf("drive.gear_speed", "n_gd", "highest speed of belt or gear, at the motor", u.RotationSpeed)
 	TorqueLimit          = leaf("drive.torque_limit", "T_lim", "torque to which the drive limits the motor", u.Torque)
 	MotorMaxSpeed        = leaf("motor.max_speed", "n_mmax", "highest speed of the motor", u.RotationSpeed)
 	MotorRatedSpeedGiven = leaf("motor.rated_speed", "n_mrd", "speed up to which the motor gives its peak torque", u.RotationSpeed)
@@ -214,4 +216,5 @@ var (
 var GradeWords = []string{
 	"C0", "C1", "C3", "C5", "C7", "C10",
 	"P1", "P3", "P5", "T5", "T7", "T10",
+	"P0", "P2", "P4", "P7", "P10", // of no standard: read as the next coarser grade
 }

@@ -30,7 +30,7 @@ var agreement = []struct {
 		drag yield_strength reaction_time brake_delay brake_slip housing_stiffness gear_efficiency gear_inertia motor_rated_speed
 		loaded_length axial_play support_dynamic_rating support_static_rating incline_angle
 		sum_of_masses moved_mass top_payload heaviest_mass nut_temperature belt_moment drive_journal_diameter far_journal_diameter
-		standing_thrust stop_means stall_torque one_side_scatter drive_support_speed far_support_speed coupling_speed coupling_peak_torque`},
+		standing_thrust stop_means stall_torque one_side_scatter drive_support_speed far_support_speed coupling_speed gear_speed coupling_peak_torque`},
 	{1e-12, 0, "few steps of arithmetic, in another order", `
 		move_acceleration move_deceleration hours_per_year required_life
 		travel_deviation travel_variation preload_share length_to_diameter needed_thread_length needed_shaft_length whole_travel

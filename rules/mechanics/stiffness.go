@@ -303,7 +303,7 @@ func micrometres(x float64) string { return plainNumber(x*1e6) + " µm" }
 var (
 	MeanDeviation = calc(Quantity{
 		Name: "travel_deviation", Symbol: "e_p", Title: "permissible mean travel deviation of the grade", Kind: u.Length,
-		Formula: "max(spread(grade), k_t·l_u/300 mm·spread(grade)) if grade is C7/C10/T5/T7/T10; deviation(grade, l_u)", Source: "JIS B 1192 (C grades), ISO 3408-3:2006 (P, T grades); tables with their provenance row by row",
+		Formula: "max(spread(grade), k_t·l_u/300 mm·spread(grade)) if grade is C7/C10/T5/T7/T10/P7/P10; deviation(grade, l_u)", Source: "JIS B 1192 (C grades), ISO 3408-3:2006 (P, T grades); tables with their provenance row by row",
 		Needs: qs(Grade, Stroke, TransportFactor),
 		inForce: func(a []float64) string {
 			name := GradeWords[int(a[0])]
@@ -317,7 +317,7 @@ var (
 
 	Variation = calc(Quantity{
 		Name: "travel_variation", Symbol: "v_up", Title: "permissible travel variation of the grade", Kind: u.Length,
-		Formula: "0 if grade is C7/C10/T5/T7/T10; variation(grade, l_u)", Source: "JIS B 1192 (C grades), ISO 3408-3:2006 (P grades); tables with their provenance row by row",
+		Formula: "0 if grade is C7/C10/T5/T7/T10/P7/P10; variation(grade, l_u)", Source: "JIS B 1192 (C grades), ISO 3408-3:2006 (P grades); tables with their provenance row by row",
 		Needs: qs(Grade, Stroke),
 		inForce: func(a []float64) string {
 			name := GradeWords[int(a[0])]

@@ -32,10 +32,11 @@ func (g Grade) Transport() bool {
 //
 // Known are C0 C1 C2 C3 C5 C7 C8 C10, Cp1 Cp3 Cp5, Ct5 Ct7 Ct10, P1 P3 P5 and
 // T5 T7 T9 T10. C2 and C8 are grades of the trade, not of JIS B 1192; T9 is a
-// leftover of DIN 69051-3. P7 and P10 turn up in print although ISO 3408-3 is
-// recalled to have no positioning grades of that number; they are accepted and
-// read as T7 and T10, which Grade.Rows and Grade.Standard show, but they are
-// not listed by [GradeNames]. P0 is refused: no deviation table is known.
+// leftover of DIN 69051-3. P0, P2, P4, P7 and P10 turn up in print although ISO
+// 3408-3 is recalled to have no positioning grades of that number, or no deviations
+// for it; they are accepted and read as the next coarser grade it has, P1, P3, P5, T7
+// and T10, which Grade.Rows and Grade.Standard show, but they are not listed by
+// [GradeNames].
 func ParseGrade(s string) (Grade, bool) {
 	e := findGrade(s)
 	if e == nil {

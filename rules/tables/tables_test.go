@@ -257,9 +257,18 @@ func TestParseGrade(t *testing.T) {
 	if want := (Grade{Name: "Cp3", Series: "Cp", Number: 3, Standard: "JIS B 1192", Rows: "P3"}); g != want || g.Transport() {
 		t.Errorf("Cp3 = %+v", g)
 	}
-	for _, s := range []string{"", "C", "C4", "C6", "C9", "C11", "P0", "P9", "T3", "Cp7", "C 3", "3", "C03", "IT5"} {
+	for _, s := range []string{"", "C", "C4", "C6", "C9", "C11", "P6", "P9", "T3", "Cp7", "C 3", "3", "C03", "IT5"} {
 		if g, ok := ParseGrade(s); ok {
 			t.Errorf("ParseGrade(%q) = %+v", s, g)
+		}
+	}
+	// What is sold between the grades of the standard is read as the next coarser one.
+	for name, rows := range map[string]string{"P0": "P1", "P2": "P3", "P4": "P5"} {
+		g, ok := ParseGrade(name)
+		ep, vup, _, _ := Travel(name, 0.7)
+		want, wantVup, _, _ := Travel(rows, 0.7)
+		if !ok || g.Rows != rows || ep != want || vup != wantVup || slices.Contains(GradeNames(), name) {
+			t.Errorf("%s = %+v, %v; ep %g, of %s %g", name, g, ok, ep, rows, want)
 		}
 	}
 	// P7 is understood as a transport grade but never proposed.
@@ -480,7 +489,7 @@ func TestAll(t *testing.T) {
 		}
 	}
 	want := map[string]int{
-		"v300": 23, "ep": 114, "vup": 114, "reliability": 6, "bearing_reliability": 6, "grade_factor": 5,
+		"v300": 26, "ep": 114, "vup": 114, "reliability": 6, "bearing_reliability": 6, "grade_factor": 5,
 		"diameter": 16, "lead": 15, "pair": 126,
 		"slenderness": 12, "slenderness_strict": 12, "dn": 8, "load_factor": 6,
 	}

@@ -56,6 +56,8 @@ func (w *work) assume() {
 	}
 	fast := 2 * math.Pi * 4000 / 60
 	take("coupling_speed", &a.CouplingSpeed, fast, fast, fast)
+	slow := 0.75 * fast
+	take("gear_speed", &a.GearSpeed, slow, slow, slow)
 	if known(a.Efficiency) && known(a.Case) && !known(a.ThreadFriction) {
 		// Of a wedge with the slope of the thread, what is lost.
 		slope := a.Lead / (math.Pi * instead(a.BallCircle, d))

@@ -134,6 +134,8 @@ type Axis struct {
 	CouplingInertia float64 `path:"coupling.inertia"`
 	CouplingPeak    float64 `path:"coupling.max_torque"`
 	CouplingSpeed   float64 `path:"coupling.max_speed"`
+	GearTorque      float64 `path:"drive.gear_torque"`
+	GearSpeed       float64 `path:"drive.gear_speed"`
 	DriveSpeed      float64 `path:"drive_support.max_speed"`
 	FarSpeed        float64 `path:"far_support.max_speed"`
 
@@ -342,7 +344,7 @@ func (d draw) screw(a *Axis) {
 	}
 	a.ShaftLength, a.EndLengths = a.Stroke+d.mm(50, 800), d.mm(10, 400)
 	d.maybe(0.8, &a.Overtravel, d.mm(1, 200))
-	a.Grade = d.oneOf("C0", "C1", "C3", "C5", "C7", "C10", "P1", "P3", "P5", "T5", "T7", "T10")
+	a.Grade = d.oneOf("C0", "C1", "C3", "C5", "C7", "C10", "P1", "P3", "P5", "T5", "T7", "T10", "P0", "P2", "P4", "P7", "P10")
 	a.Turning = d.oneOf("shaft", "shaft", "nut")
 	a.NutLength, a.NutStiffness, a.NutInertia = d.mm(15, 300), d.log(20e6, 5e9), d.log(1e-6, 0.1)
 	a.NutBearingDynamic, a.NutBearingStatic = d.log(1e3, 300e3), d.log(1e3, 500e3)
@@ -395,6 +397,8 @@ func (d draw) supports(a *Axis) {
 	d.maybe(0.7, &a.CouplingTorque, d.log(0.1, 500))
 	d.maybe(0.5, &a.CouplingPeak, d.log(0.1, 1000))
 	d.maybe(0.5, &a.CouplingSpeed, d.between(50, 2000))
+	d.maybe(0.5, &a.GearTorque, d.log(0.1, 5000))
+	d.maybe(0.5, &a.GearSpeed, d.between(50, 2000))
 	d.maybe(0.5, &a.DriveSpeed, d.between(50, 2000))
 	d.maybe(0.5, &a.FarSpeed, d.between(50, 2000))
 	d.maybe(0.5, &a.DriveDrag, d.log(0.001, 2))

@@ -30,10 +30,20 @@ var transport = map[string]struct{ v300, longest float64 }{
 	"C7": {50, 10000}, "C10": {210, 10000}, "T5": {23, 6300}, "T7": {52, 6300}, "T10": {210, 6300},
 }
 
+// instandard is the next coarser grade of ISO 3408-3 for one that is sold and stands
+// in no standard.
+func instandard(grade string) string {
+	if coarser, ok := map[string]string{"P0": "P1", "P2": "P3", "P4": "P5", "P7": "T7", "P10": "T10"}[grade]; ok {
+		return coarser
+	}
+	return grade
+}
+
 // travel is the permissible deviation and variation in metres over a useful
 // travel in metres; factor is how a transport grade is read. A transport grade
 // has no variation of its own and is never taken finer than its v300.
 func travel(grade string, length, factor float64) (ep, vup float64) {
+	grade = instandard(grade)
 	mm := math.Round(length*1e6) / 1e3 // to the micrometre: an edge stays an edge
 	if t, ok := transport[grade]; ok {
 		if mm > t.longest {
@@ -90,7 +100,7 @@ func bearingReliability(s float64) float64 {
 
 // gradeFactor is f_ac of ISO 3408-5:2006, 6.2.3 (from memory).
 func gradeFactor(grade string) float64 {
-	switch grade {
+	switch instandard(grade) {
 	case "C0", "C1", "C3", "C5", "P1", "P3", "P5", "T5":
 		return 1
 	case "C7", "T7":

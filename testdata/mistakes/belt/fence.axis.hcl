@@ -60,6 +60,8 @@ axis "fence" {
     ratio           = 2
     gear_efficiency = 0.96
     gear_inertia    = "1.2 kg cm2"
+    gear_torque     = "20 N m"
+    gear_speed      = "5000 rpm"
     backlash        = "4 arcmin"
     belt_pull       = "200 N"
     belt_overhang   = "30 mm"

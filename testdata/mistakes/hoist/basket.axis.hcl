@@ -65,6 +65,8 @@ axis "basket" {
     ratio           = 2
     gear_efficiency = 0.95
     gear_inertia    = "1.5 kg cm2"
+    gear_torque     = "25 N m"
+    gear_speed      = "5000 rpm"
     belt_pull       = "200 N"
     belt_overhang   = "30 mm"
     brake_torque    = "5 N m" # on the screw, behind no belt

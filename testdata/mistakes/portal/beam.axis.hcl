@@ -61,6 +61,8 @@ axis "beam" {
     ratio           = 2
     gear_efficiency = 0.96
     gear_inertia    = "2.5 kg cm2"
+    gear_torque     = "60 N m"
+    gear_speed      = "5000 rpm"
   }
   accuracy {
     positioning      = "1.5 mm"

@@ -1,0 +1,57 @@
+package rules
+
+import (
+	"fmt"
+
+	m "trammel/rules/mechanics"
+	"trammel/spec"
+	"trammel/spec/unit"
+)
+
+var _ = register(Rule{
+	Name:     "gear-rating",
+	Question: "Does the belt or gear between motor and screw bear torque and speed?",
+	Doc: `A belt jumps teeth and a gear breaks them in the hardest stop, not in the mean. The greatest
+torque at the driven end, an emergency stop and the loss of a counterbalance included, of all
+screws that the motor turns, is compared with drive.gear_torque: the torque that the stage may
+pass on, at the screw. Data sheets of gears mostly give it at the slow side, those of belts at
+the small pulley; through the ratio it is that at the screw. Where they give a lower torque
+for lasting load, a policy sets a lower limit.
+
+The highest speed of the motor in the cycle is compared with drive.gear_speed. Service factors,
+belt width and the life of the teeth are a matter of the maker's papers.`,
+	Source:   "the part's data; elementary mechanics",
+	Severity: Error,
+	Reasons:  []Reason{{"no belt or gear is declared", func(v *View) bool { return !geared(v) && v.Calc.Known(m.Ratio) && !v.Calc.Known(m.GearTorque) }}},
+	Tests: []Test{
+		{
+			Limit:   Limit{Name: "limit", Doc: "greatest torque at the screw over what belt or gear may pass on", Kind: unit.Percentage, Sense: AtMost, Default: 1},
+			Value:   m.DriveEndTorque,
+			Against: m.GearTorque,
+			Needs:   quantities(m.Ratio),
+			Say: func(v *View, _ float64) string {
+				return fmt.Sprintf("belt or gear passes on up to %s at the screw; it may pass on %s", v.F(m.DriveEndTorque), v.F(m.GearTorque))
+			},
+			At: func(v *View) (*spec.Field, int) {
+				if v.Declared(field("drive.gear_torque")) {
+					return field("drive.gear_torque"), -1
+				}
+				return field("drive.ratio"), -1
+			},
+			Enters: quantities(m.Ratio, m.Mass, m.CarriedMass, m.Lead, m.EmergencyDecel, m.StopBy),
+			Levers: levers(strongerGear, gentleStop, longerRamp, gentler, lighter, lessPayload, lessThrust),
+		},
+		{
+			Limit:   Limit{Name: "speed", Doc: "speed of the motor over the highest of belt or gear", Kind: unit.Percentage, Sense: AtMost, Default: 1},
+			Value:   m.MotorSpeed,
+			Against: m.GearSpeed,
+			Needs:   quantities(m.Ratio),
+			Say: func(v *View, _ float64) string {
+				return fmt.Sprintf("the motor turns belt or gear at %s; its highest speed is %s", v.F(m.MotorSpeed), v.F(m.GearSpeed))
+			},
+			At:     atFastest,
+			Enters: quantities(m.Ratio, m.Lead, m.GearSpeedGiven),
+			Levers: levers(fasterGear, slower, higherLead, lowerRatio),
+		},
+	},
+})
