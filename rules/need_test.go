@@ -201,6 +201,7 @@ func (s *sheet) certain() *sheet {
 		"screw.ball_circle_diameter": `"20.8 mm"`, "screw.yield_strength": `"300 MPa"`, "screw.friction": "0.003", "supports.housing_stiffness": `"900 N/um"`,
 		"load.drag": `"0 N"`, "drive.backlash": `"0 deg"`, "coupling.torsional_stiffness": `"6000 N m/rad"`, "drive.gear_efficiency": "0.9", "drive.gear_inertia": `"0.1 kg cm2"`, "motor.rated_speed": `"3000 rpm"`, "motor.torque_at_max_speed": `"2 N m"`,
 		"drive_support.max_speed": `"6000 rpm"`, "far_support.max_speed": `"6000 rpm"`, "coupling.max_speed": `"10000 rpm"`, "coupling.max_torque": `"40 N m"`, "nut.drag_torque": `"79.7885 mN m"`,
+		"drive.gear_speed": `"6000 rpm"`, "drive.gear_torque": `"40 N m"`,
 	} {
 		if o.lines[path] == "" {
 			o.set(path, -1, text)

@@ -30,7 +30,7 @@ var brokenLines = map[string]func(line string) string{
 func TestUnreadableIsUnknown(t *testing.T) {
 	s := wholeSheet().with("load.counterbalance", `"100 N"`, "load.counterbalance_by", `"spring"`, "orientation", `"vertical"`, "motor.brake_torque", `"2 N m"`,
 		"nut.wipers", "true", "screw.cover", `"bellows"`, "drive_support.drag_torque", `"0.05 N m"`, "place.dust", "true", "load.side_force", `"3 N"`,
-		"motor.rated_speed", `"3000 rpm"`, "motor.torque_at_max_speed", `"2 N m"`, "drive.ratio", "1.5", "drive.gear_efficiency", "0.9", "supports.stretch", `"10 um"`)
+		"motor.rated_speed", `"3000 rpm"`, "motor.torque_at_max_speed", `"2 N m"`, "drive.ratio", "1.5", "drive.gear_efficiency", "0.9", "drive.gear_torque", `"40 N m"`, "drive.gear_speed", `"8000 rpm"`, "supports.stretch", `"10 um"`)
 	axis, parts := s.text()
 	machine := "machine \"m\" {\n  duty {\n    reliability = \"95 %\"\n  }\n  accuracy {\n    bandwidth = \"10 Hz\"\n  }\n}\n"
 	judge := func(axis, parts, machine string) *outcome {
