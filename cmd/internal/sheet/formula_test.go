@@ -64,7 +64,6 @@ func TestEveryFormulaIsComputable(t *testing.T) {
 // second calculation and by published examples; the words are not.
 var inWords = []string{
 	"rocking_turns", // of neighbours in the cycle
-	"nut_heat", "least_friction_rise", "most_friction_rise", "temperature_factor",
 	"brake_deceleration", "stop_torque", "reachable_deceleration", "fall_acceleration", "stop_screw_torque",
 }
 
