@@ -64,7 +64,6 @@ func TestEveryFormulaIsComputable(t *testing.T) {
 // second calculation and by published examples; the words are not.
 var inWords = []string{
 	"rocking_turns", // of neighbours in the cycle
-	"brake_deceleration", "stop_torque", "reachable_deceleration", "fall_acceleration", "stop_screw_torque",
 }
 
 // holdNames: a formula's own names are none of what it is made of, each is used, and
@@ -168,6 +167,10 @@ func someAxes(t *testing.T, n int) []*mechanics.Calc {
 				c.Set(q, 300+230*rnd.Float64())
 			case q == mechanics.Ratio && rnd.IntN(2) == 0:
 				c.Set(q, 1)
+			case q == mechanics.GearEfficiencyGiven || q == mechanics.EfficiencyGiven: // above 1 it is no efficiency, and not read
+				if c.Set(q, math.NaN()); rnd.IntN(2) == 0 {
+					c.Set(q, 0.7+0.3*rnd.Float64())
+				}
 			case rnd.IntN(12) == 0, slices.ContainsFunc(mechanics.Assumptions(), func(a *mechanics.Assumption) bool { return a.Leaf == q }) && rnd.IntN(2) == 0:
 				c.Set(q, math.NaN())
 			case len(q.Words) > 0:
