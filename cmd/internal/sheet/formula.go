@@ -107,14 +107,15 @@ type parser struct {
 const superscripts = "⁰¹²³⁴⁵⁶⁷⁸⁹⁻"
 
 // functions of formulas; other words of three letters and more are prose, but for
-// those in names. run(x) adds x up from the first move to the one at hand, and
+// those in names. run(x) adds x up from the first move to the one at hand,
+// before(x) is x of the last move before it that has a distance, the cycle going on, and
 // quantile(S) is how many standard deviations above the mean of a normal
 // distribution a share S lies below. The last four look into a table: deviation and
 // variation over a travel and spread over 300 mm of an accuracy grade, and HV of a
 // Rockwell hardness.
 var (
 	functions = map[string]bool{
-		"min": true, "max": true, "arctan": true, "sin": true, "cos": true, "tan": true, "run": true, "quantile": true,
+		"min": true, "max": true, "arctan": true, "sin": true, "cos": true, "tan": true, "run": true, "before": true, "quantile": true,
 		"deviation": true, "variation": true, "spread": true, "HV": true,
 	}
 	names = map[string]bool{"HRC": true, "grade": true, "rpm": true, "MPa": true}
