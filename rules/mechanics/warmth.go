@@ -115,7 +115,7 @@ var (
 
 	LeastRise = calc(Quantity{
 		Name: "least_friction_rise", Symbol: "ΔT_f1", Title: "least rise of the shaft from its own friction", Kind: u.TemperatureDifference,
-		Formula: "0.5·P_n/(h·π·d_0·l_1) if h is given; 0.5·P_n/(60·π·d_0·l_1)", Source: "steady convection; h and the share of the shaft are common practice, no source",
+		Formula: "0.5·P_n/(h·π·d_0·l_1) if h is given; 0.5·P_n/(60·π·d_0·l_1)", Source: "steady convection; 60 W/(m²·K) and the share of the shaft are common practice, no source",
 		Needs: qs(NutHeat, NominalDiameter, ShaftLength), May: qs(PlaceCooling),
 		inForce: func(a []float64) string {
 			if a[3] == a[3] {
@@ -127,7 +127,7 @@ var (
 
 	MostRise = calc(Quantity{
 		Name: "most_friction_rise", Symbol: "ΔT_f2", Title: "greatest rise of the shaft from its own friction", Kind: u.TemperatureDifference,
-		Formula: "P_f/(h·π·d_0·l_1) if h is given; P_f/(5·π·d_0·l_1)", Source: "steady convection; h is common practice, no source",
+		Formula: "P_f/(h·π·d_0·l_1) if h is given; P_f/(5·π·d_0·l_1)", Source: "steady convection; 5 W/(m²·K) are common practice, no source",
 		Needs: qs(FrictionHeat, NominalDiameter, ShaftLength), May: qs(PlaceCooling),
 		inForce: func(a []float64) string {
 			if a[3] == a[3] {
@@ -150,7 +150,7 @@ var (
 
 	HeatFactor = calc(Quantity{
 		Name: "temperature_factor", Symbol: "f_T", Title: "dynamic rating factor of the temperature", Kind: u.None,
-		Formula: "1 if ϑ_n ≤ 393.15 or ϑ_n ≤ 423.15 and ϑ_st ≥ ϑ_n; 1 − 0.05·(ϑ_n − 423.15)/25 if ϑ_n ≤ 448.15 and ϑ_st ≥ ϑ_n; 0.95 − 0.05·(ϑ_n − 448.15)/25 if ϑ_n ≤ 473.15 and ϑ_st ≥ ϑ_n; 0.9 − 0.15·(ϑ_n − 473.15)/50 if ϑ_n ≤ 523.15 and ϑ_st ≥ ϑ_n", Source: srcCommon,
+		Formula: "1 if ϑ_n ≤ 393.15 or ϑ_n ≤ 423.15 and ϑ_st ≥ ϑ_n; 1 − 0.05·(ϑ_n − 423.15)/25 if ϑ_n ≤ 448.15 and ϑ_st ≥ ϑ_n; 0.95 − 0.05·(ϑ_n − 448.15)/25 if ϑ_n ≤ 473.15 and ϑ_st ≥ ϑ_n; 0.9 − 0.15·(ϑ_n − 473.15)/50 if ϑ_n ≤ 523.15 and ϑ_st ≥ ϑ_n", Source: "rolling-bearing texts: falls from 150 °C, and steel keeps its size to 120 °C where it is not stabilised; " + srcCommon,
 		Needs: qs(NutTemperature), May: qs(StabilisedTo), Lacks: qs(StabilisedTo),
 		inForce: func(a []float64) string { return temperatureText(a[0]) },
 	}, func(a []float64) float64 {

@@ -629,7 +629,7 @@ func (n *node) ml(b *strings.Builder, values map[string]string) {
 		b.WriteString("<mn>" + html.EscapeString(n.text) + "</mn>")
 	case "unit":
 		kid(0)
-		b.WriteString("<mtext>" + n.unit() + "</mtext>")
+		b.WriteString(mtext(n.unit()))
 	case "cases": // one below the other
 		b.WriteString("<mtable>")
 		for i := range n.kids {
@@ -645,7 +645,7 @@ func (n *node) ml(b *strings.Builder, values map[string]string) {
 		values = without(values, n.own())
 		b.WriteString("<mtable>")
 		for i := range n.kids {
-			b.WriteString("<mtr><mtd>" + []string{"", "<mtext>where </mtext>", "<mtext>and </mtext>"}[min(i, 2)])
+			b.WriteString("<mtr><mtd>" + []string{"", mtext("where "), mtext("and ")}[min(i, 2)])
 			kid(i)
 			b.WriteString("</mtd></mtr>")
 		}
@@ -656,11 +656,11 @@ func (n *node) ml(b *strings.Builder, values map[string]string) {
 		n.kids[1].ml(b, without(values, n.kids[0].kids))
 	case "if", "or", "and":
 		kid(0)
-		b.WriteString("<mtext> " + n.op + " </mtext>")
+		b.WriteString(mtext(" " + n.op + " "))
 		kid(1)
 	case "is", "is not":
 		n.kids[0].ml(b, nil)
-		b.WriteString("<mtext> " + n.op + " " + html.EscapeString(n.text) + "</mtext>")
+		b.WriteString(mtext(" " + n.op + " " + n.text))
 	case "compare":
 		kid(0)
 		for i, sign := range []rune(n.text) {
@@ -727,15 +727,20 @@ func (n *node) ml(b *strings.Builder, values map[string]string) {
 		kid(0)
 		b.WriteString("<mo>" + string(r[1]) + "</mo></mrow>")
 	case "call":
-		b.WriteString(symbolML(n.text) + "<mo>(</mo>")
+		b.WriteString(symbolML(n.text) + "<mrow><mo>(</mo>")
 		for i := range n.kids {
 			if i > 0 {
 				b.WriteString("<mo>,</mo>")
 			}
 			kid(i)
 		}
-		b.WriteString("<mo>)</mo>")
+		b.WriteString("<mo>)</mo></mrow>")
 	}
+}
+
+// mtext writes words; a space at their end would not show.
+func mtext(s string) string {
+	return "<mtext>" + strings.ReplaceAll(html.EscapeString(s), " ", "\u00a0") + "</mtext>"
 }
 
 // symbolML writes a symbol with its index below: F_m1.
