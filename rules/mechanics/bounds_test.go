@@ -351,7 +351,7 @@ func TestCheck(t *testing.T) {
 	try("a phase of moves", 0, func(q *Quantity) { q.Shape, q.scalar, q.elem, q.Needs = PerPhase, nil, element, qs(MoveSpeed) })
 }
 
-// TestFormulaByCase: where a formula is words, or has cases, the one in force is
+// TestFormulaByCase: where a formula has cases, the one in force is
 // shown: what was declared, which ends, which side, whether there is preload.
 func TestFormulaByCase(t *testing.T) {
 	move := aMove{dist: 1, speed: 1, up: 1, down: 1}
@@ -417,6 +417,15 @@ func TestFormulaByCase(t *testing.T) {
 		{ThermalForce, both.with(vals{TemperatureRise: 3}), "E·A·(α·ΔT − δ_s/L_s)"},
 		{ThermalForce, both.with(vals{TemperatureRise: 3, Stretch: math.NaN()}), "E·A·(α·ΔT)"},
 		{ThermalForce, both.with(vals{FarEnd: SupportedEnd}), "0"},
+		{DriveJournal, vals{DriveSupportBore: 0.02, CouplingBore: 0.019}, "min(d_b1, d_bc)"},
+		{DriveJournal, vals{CouplingBore: 0.019}, "d_bc"},
+		{FarEndurance, vals{TensileStrength: 6e8, FarJournalGiven: 0.02, Reliability: 0.9}, "min(1, 4.51·(S_ut/1 MPa)^(−0.265))·min(1, 1.24·(d_j2/1 mm)^(−0.107))·(1 − 0.08·1.28155156554)·min(S_ut/2, 700 MPa)"},
+		{FarEndurance, vals{TensileStrength: 6e8, FarJournalGiven: 0.06, Reliability: 0.5}, "min(1, 4.51·(S_ut/1 MPa)^(−0.265))·1.51·(d_j2/1 mm)^(−0.157)·(1 − 0.08·0)·min(S_ut/2, 700 MPa)"},
+		{FarYield, both.with(vals{FarJournalGiven: 0.02, FarShoulder: Rounded, FarGroove: NoNotch, YieldStrengthGiven: 4e8, TemperatureRise: 3}), "S_y/(K_a·4·F/(π·d_j2²)) where K_a = 1.9, F = F_max + F_ff"},
+		{FarYield, both.with(vals{FarEnd: SupportedEnd, FarJournalGiven: 0.02, FarShoulder: Rounded, FarGroove: 1, YieldStrengthGiven: 4e8, TemperatureRise: 3}), "S_y/(K_a·4·F/(π·d_j2²)) where K_a = 5, F = 0"},
+		{HeatFactor, vals{PlaceMax: 390}, "1"},
+		{HeatFactor, vals{PlaceMax: 460, StabilisedTo: 500}, "0.95 − 0.05·(ϑ_n − 448.15)/25"},
+		{HeatFactor, vals{PlaceMax: 500, StabilisedTo: 500}, "0.9 − 0.15·(ϑ_n − 473.15)/50"},
 	} {
 		c := axisOf(base.with(x.leaves), move)
 		if !c.Known(x.q) {

@@ -71,7 +71,7 @@ var (
 
 	RockingTurns = fold(Quantity{
 		Name: "rocking_turns", Symbol: "N_rk", Title: "turns of the shortest to-and-fro in the cycle", Kind: u.Revolutions,
-		Formula: "min over moves that turn round on the move before, the first on the last, of max(|s_i|, |s_(i−1)|)/P_h; without any, max |s_i|/P_h", Source: srcGeometry,
+		Formula: "min(max |s_i|, max(|s_i|, |before(s_i)|) if s_i·before(s_i) < 0)/P_h", Source: srcGeometry,
 		Needs: qs(MoveDistance, Lead),
 	}, func(s [][]float64, a []float64) float64 { return ShortestRocking(s[0]) / a[0] })
 )

@@ -1,7 +1,9 @@
 package mechanics
 
 import (
+	"fmt"
 	"math"
+	"strings"
 
 	u "trammel/spec/unit"
 )
@@ -59,8 +61,38 @@ func EnduranceLimit(sut, d, r float64) float64 {
 	if mm > 51 {
 		kb = 1.51 * math.Pow(mm, -0.157)
 	}
-	z := math.Sqrt2 * math.Erfinv(2*r-1)
-	return ka * kb * (1 - 0.08*z) * math.Min(sut/2, 700e6)
+	return ka * kb * (1 - 0.08*quantile(r)) * math.Min(sut/2, 700e6)
+}
+
+// quantile is how many standard deviations above the mean of a normal distribution
+// a share lies below.
+func quantile(share float64) float64 { return math.Sqrt2 * math.Erfinv(2*share-1) }
+
+// enduranceSmall and enduranceLarge are the formula of EnduranceLimit for a diameter
+// to 51 mm and above; z is the text of the quantile.
+func enduranceSmall(d, z string) string {
+	return enduranceText("min(1, 1.24·("+d+"/1 mm)^(−0.107))", z)
+}
+
+func enduranceLarge(d, z string) string { return enduranceText("1.51·("+d+"/1 mm)^(−0.157)", z) }
+
+func enduranceText(size, z string) string {
+	return "min(1, 4.51·(S_ut/1 MPa)^(−0.265))·" + size + "·(1 − 0.08·" + z + ")·min(S_ut/2, 700 MPa)"
+}
+
+// enduranceFor is the case in force for the tensile strength, the diameter of the
+// symbol and the reliability.
+func enduranceFor(d string) func(a []float64) string {
+	return func(a []float64) string {
+		z := plainNumber(quantile(a[2]))
+		if a[2] < 0.5 {
+			z = "(" + strings.Replace(z, "-", "−", 1) + ")"
+		}
+		if a[1]*1e3 > 51 {
+			return enduranceLarge(d, z)
+		}
+		return enduranceSmall(d, z)
+	}
 }
 
 // extremes gives amplitude and middle of what a series holds in phases that last,
@@ -93,6 +125,9 @@ func torqueRange(s [][]float64) (float64, float64) {
 	})
 }
 
+// signedTorque is what torqueRange looks at.
+const signedTorque = "T = s·T_j if phase is not rest; T_j if F_j ≥ 0; −T_j"
+
 // Loads of the journals.
 var (
 	ForceAmplitude = fold(Quantity{
@@ -107,17 +142,17 @@ var (
 
 	TorqueAmplitude = fold(Quantity{
 		Name: "torque_amplitude", Symbol: "T_a", Title: "half the range of the torque on the screw over the cycle", Kind: u.Torque,
-		Formula: "(max T − min T)/2 of T = s·T_j, at rest with the sign of F_j", Source: srcElementary, Needs: qs(PhaseTorque, PhaseTime, MoveDirection, PhaseForce),
+		Formula: "(max T − min T)/2 where " + signedTorque, Source: srcElementary, Needs: qs(PhaseTorque, PhaseTime, MoveDirection, PhaseForce),
 	}, func(s [][]float64, _ []float64) float64 { a, _ := torqueRange(s); return a })
 
 	TorqueMiddle = fold(Quantity{
 		Name: "torque_middle", Symbol: "T_mid", Title: "middle of the range of the torque on the screw", Kind: u.Torque,
-		Formula: "|max T + min T|/2 of T = s·T_j, at rest with the sign of F_j", Source: srcElementary, Needs: qs(PhaseTorque, PhaseTime, MoveDirection, PhaseForce),
+		Formula: "|max T + min T|/2 where " + signedTorque, Source: srcElementary, Needs: qs(PhaseTorque, PhaseTime, MoveDirection, PhaseForce),
 	}, func(s [][]float64, _ []float64) float64 { _, m := torqueRange(s); return m })
 
 	BeltMoment = calc(Quantity{
 		Name: "belt_moment", Symbol: "M_b", Title: "bending of the driven end by the pull of a belt", Kind: u.Torque,
-		Formula: "F_b·l_b, 0 without a belt on the shaft: coupled straight, or by a coupling, or the nut turns", Source: srcElementary,
+		Formula: "0 if turning is nut; F_b·l_b if F_b > 0; 0", Source: srcElementary,
 		Needs: qs(Ratio, Turning), May: qs(BeltPull, BeltOverhang, CouplingTorque), Lacks: qs(BeltPull),
 		lackOf: func(c *Calc) []*Quantity {
 			if c.V(BeltPull) > 0 {
@@ -148,13 +183,16 @@ var (
 var (
 	DriveJournal = calc(Quantity{
 		Name: "drive_journal_diameter", Symbol: "d_j1", Title: "smallest diameter of the driven end", Kind: u.Length,
-		Formula: "d_e1 as declared, else the lesser of the bores of support and coupling", Source: "taking the bore is common practice, no source",
+		Formula: "d_e1 if d_e1 is given; min(d_b1, d_bc) if d_b1 is given and d_bc is given; d_b1 if d_b1 is given; d_bc", Source: "taking the bore is common practice, no source",
 		May: qs(DriveJournalGiven, DriveSupportBore, CouplingBore), Lacks: qs(DriveJournalGiven),
 		inForce: func(a []float64) string {
 			if a[0] == a[0] {
 				return "d_e1"
 			}
-			return "min(" + joinedBy(", ", given("d_b1", a[1], "d_b1"), given("d_bc", a[2], "d_bc")) + ")"
+			if a[1] == a[1] && a[2] == a[2] {
+				return "min(d_b1, d_bc)"
+			}
+			return joinedBy("", given("d_b1", a[1], "d_b1"), given("d_bc", a[2], "d_bc"))
 		},
 	}, func(a []float64) float64 {
 		if a[0] == a[0] {
@@ -165,24 +203,29 @@ var (
 
 	FarJournal = calc(Quantity{
 		Name: "far_journal_diameter", Symbol: "d_j2", Title: "smallest diameter of the far end", Kind: u.Length,
-		Formula: "d_e2 as declared, else the bore of its support", Source: "taking the bore is common practice, no source",
+		Formula: "d_e2 if d_e2 is given; d_b2", Source: "taking the bore is common practice, no source",
 		May: qs(FarJournalGiven, FarSupportBore), Lacks: qs(FarJournalGiven), inForce: firstOf("d_e2", "d_b2"),
 	}, func(a []float64) float64 { return or(a[0], a[1]) })
 
 	DriveEndurance = calc(Quantity{
 		Name: "drive_endurance_limit", Symbol: "S_e1", Title: "endurance limit of the driven end", Kind: u.Stress,
-		Formula: "k_a·k_b·k_e·S_ut/2: machined, by diameter d_j1 and reliability S", Source: srcShigley, Needs: qs(TensileStrength, DriveJournal, Reliability),
+		Formula: enduranceSmall("d_j1", "quantile(S)") + " if d_j1 ≤ 51 mm; " + enduranceLarge("d_j1", "quantile(S)"), Source: srcShigley,
+		Needs: qs(TensileStrength, DriveJournal, Reliability), inForce: enduranceFor("d_j1"),
 	}, f3(EnduranceLimit))
 
 	FarEndurance = calc(Quantity{
 		Name: "far_endurance_limit", Symbol: "S_e2", Title: "endurance limit of the far end", Kind: u.Stress,
-		Formula: "k_a·k_b·k_e·S_ut/2: machined, by diameter d_j2 and reliability S", Source: srcShigley, Needs: qs(TensileStrength, FarJournal, Reliability),
+		Formula: enduranceSmall("d_j2", "quantile(S)") + " if d_j2 ≤ 51 mm; " + enduranceLarge("d_j2", "quantile(S)"), Source: srcShigley,
+		Needs: qs(TensileStrength, FarJournal, Reliability), inForce: enduranceFor("d_j2"),
 	}, f3(EnduranceLimit))
 
 	DriveYield = calc(Quantity{
 		Name: "drive_journal_yield_safety", Symbol: "S_y1", Title: "safety of the driven end against yielding at its worst notch", Kind: u.None,
-		Formula: "min over the notches of S_y/√((K_b·32·M_b/(π·d_j1³) + K_a·4·(F_max + F_ff)/(π·d_j1²))² + 3·(K_t·16·z_m·T_smax/(π·d_j1³))²); no axial force where the end is not fixed", Source: srcShigley,
+		Formula: driveYieldText(driveNotchesText("Y"), "F_max + F_ff if drive_end is fixed; 0"), Source: srcShigley,
 		Needs: qs(DriveJournal, DriveShoulder, DriveKeyway, DriveGroove, DriveEnd, PeakForce, HeldForce, PeakScrewTorque, MotorScrews, BeltMoment, YieldStrength),
+		inForce: func(a []float64) string {
+			return driveYieldText(worstText("Y", Notches(a[1], a[2], a[3])), thrustText(a[4], "F_max + F_ff"))
+		},
 	}, func(a []float64) float64 {
 		axial := thrustAt(a[4], a[5]+a[6])
 		return worstNotch(Notches(a[1], a[2], a[3]), func(k Notch) float64 { return k.Yield(a[0], a[9], a[8]*a[7], axial, a[10]) })
@@ -190,8 +233,11 @@ var (
 
 	DriveFatigue = calc(Quantity{
 		Name: "drive_journal_fatigue_safety", Symbol: "S_f1", Title: "safety of the driven end against fatigue at its worst notch", Kind: u.None,
-		Formula: "min over the notches of 1/(σ′_a/S_e1 + σ′_m/S_ut): σ′_a from M_b turning round, F_a/0.85 and z_m·T_a; σ′_m from F_mid + F_ff and z_m·T_mid", Source: srcShigley,
+		Formula: driveFatigueText(driveNotchesText("U"), "F_a/0.85 if drive_end is fixed; 0", "F_mid + F_ff if drive_end is fixed; 0"), Source: srcShigley,
 		Needs: qs(DriveJournal, DriveShoulder, DriveKeyway, DriveGroove, DriveEnd, ForceAmplitude, ForceMiddle, HeldForce, TorqueAmplitude, TorqueMiddle, MotorScrews, BeltMoment, DriveEndurance, TensileStrength),
+		inForce: func(a []float64) string {
+			return driveFatigueText(worstText("U", Notches(a[1], a[2], a[3])), thrustText(a[4], "F_a/0.85"), thrustText(a[4], "F_mid + F_ff"))
+		},
 	}, func(a []float64) float64 {
 		l := Loads{a[11], a[10] * a[8], thrustAt(a[4], a[5]), 0, a[10] * a[9], thrustAt(a[4], a[6]+a[7])}
 		return worstNotch(Notches(a[1], a[2], a[3]), func(k Notch) float64 { return k.Fatigue(a[0], l, a[12], a[13]) })
@@ -199,8 +245,11 @@ var (
 
 	FarYield = calc(Quantity{
 		Name: "far_journal_yield_safety", Symbol: "S_y2", Title: "safety of the far end against yielding at its worst notch", Kind: u.None,
-		Formula: "min over the notches of S_y/(K_a·4·(F_max + F_ff)/(π·d_j2²)); no axial force where the end is not fixed", Source: srcShigley,
+		Formula: farYieldText(farNotchText, "F_max + F_ff if far_end is fixed; 0"), Source: srcShigley,
 		Needs: qs(FarJournal, FarShoulder, FarGroove, FarEnd, PeakForce, HeldForce, YieldStrength),
+		inForce: func(a []float64) string {
+			return farYieldText(worstAxial(a[1], a[2]), thrustText(a[3], "F_max + F_ff"))
+		},
 	}, func(a []float64) float64 {
 		axial := thrustAt(a[3], a[4]+a[5])
 		return worstNotch(Notches(a[1], NoNotch, a[2]), func(k Notch) float64 { return k.Yield(a[0], 0, 0, axial, a[6]) })
@@ -208,8 +257,11 @@ var (
 
 	FarFatigue = calc(Quantity{
 		Name: "far_journal_fatigue_safety", Symbol: "S_f2", Title: "safety of the far end against fatigue at its worst notch", Kind: u.None,
-		Formula: "min over the notches of 1/(σ′_a/S_e2 + σ′_m/S_ut): σ′_a from F_a/0.85, σ′_m from F_mid + F_ff", Source: srcShigley,
+		Formula: farFatigueText(farNotchText, "F_a/0.85 if far_end is fixed; 0", "F_mid + F_ff if far_end is fixed; 0"), Source: srcShigley,
 		Needs: qs(FarJournal, FarShoulder, FarGroove, FarEnd, ForceAmplitude, ForceMiddle, HeldForce, FarEndurance, TensileStrength),
+		inForce: func(a []float64) string {
+			return farFatigueText(worstAxial(a[1], a[2]), thrustText(a[3], "F_a/0.85"), thrustText(a[3], "F_mid + F_ff"))
+		},
 	}, func(a []float64) float64 {
 		l := Loads{AxialA: thrustAt(a[3], a[4]), AxialM: thrustAt(a[3], a[5]+a[6])}
 		return worstNotch(Notches(a[1], NoNotch, a[2]), func(k Notch) float64 { return k.Fatigue(a[0], l, a[7], a[8]) })
@@ -253,6 +305,68 @@ func thrustAt(end, f float64) float64 {
 		return f
 	}
 	return 0
+}
+
+// of is the text of a formula's function for the factors of a notch.
+func (k Notch) of(f string) string {
+	return fmt.Sprintf("%s(%g, %g, %g)", f, k.Bending, k.Torsion, k.Axial)
+}
+
+// driveNotchesText is the worst of a function over the notches of the driven end.
+func driveNotchesText(f string) string {
+	return "max(" + SharpShoulder.of(f) + " if drive_journal_shoulder is sharp; " + RoundedShoulder.of(f) + ", " +
+		EndMilledKeyway.of(f) + " if drive_journal_keyway is end-milled, " + RingGroove.of(f) + " if drive_journal_groove is ring)"
+}
+
+// worstText is the same for the notches that there are.
+func worstText(f string, list []NamedNotch) string {
+	var out []string
+	for _, n := range list {
+		out = append(out, n.of(f))
+	}
+	if len(out) == 1 {
+		return out[0]
+	}
+	return "max(" + strings.Join(out, ", ") + ")"
+}
+
+// farNotchText is the factor of the worst notch of the far end, which bears an axial
+// force only; worstAxial is the one in force.
+const farNotchText = "max(3 if far_journal_shoulder is sharp; 1.9, 5 if far_journal_groove is ring)"
+
+func worstAxial(shoulder, groove float64) string {
+	k := 0.0
+	for _, n := range Notches(shoulder, NoNotch, groove) {
+		k = math.Max(k, n.Axial)
+	}
+	return plainNumber(k)
+}
+
+// thrustText is the text of thrustAt.
+func thrustText(end float64, f string) string {
+	if end == FixedEnd {
+		return f
+	}
+	return "0"
+}
+
+// The formulas of the safeties, by their worst notch and the axial forces; of those
+// against fatigue the amplitude, and the middle.
+func driveYieldText(worst, f string) string {
+	return "S_y/" + worst + " where Y(K_b, K_t, K_a) = √((K_b·32·M_b/(π·d_j1³) + K_a·4·F/(π·d_j1²))² + 3·(K_t·16·z_m·T_smax/(π·d_j1³))²), F = " + f
+}
+
+func driveFatigueText(worst, amplitude, middle string) string {
+	return "1/" + worst + " where U(K_b, K_t, K_a) = √((K_b·32·M_b/(π·d_j1³) + K_a·4·F_1/(π·d_j1²))² + 3·(K_t·16·z_m·T_a/(π·d_j1³))²)/S_e1" +
+		" + √((K_a·4·F_2/(π·d_j1²))² + 3·(K_t·16·z_m·T_mid/(π·d_j1³))²)/S_ut, F_1 = " + amplitude + ", F_2 = " + middle
+}
+
+func farYieldText(worst, f string) string {
+	return "S_y/(K_a·4·F/(π·d_j2²)) where K_a = " + worst + ", F = " + f
+}
+
+func farFatigueText(worst, amplitude, middle string) string {
+	return "1/(K_a·4/(π·d_j2²)·(F_1/S_e2 + F_2/S_ut)) where K_a = " + worst + ", F_1 = " + amplitude + ", F_2 = " + middle
 }
 
 // joinedBy puts a separator between two texts where there are two.

@@ -2,6 +2,7 @@ package mechanics
 
 import (
 	"math"
+	"strings"
 
 	u "trammel/spec/unit"
 )
@@ -106,6 +107,60 @@ func (c *stopping) cases(empty, full float64, moves [][]float64, f func(m, s, th
 	}
 }
 
+// overStops is the text of cases: a text over all stops, with % for what the function
+// of a formula takes of one: mass, direction of travel and process force.
+func overStops(text string) string {
+	var out []string
+	for _, stop := range []string{"(m, 1, 0)", "(m, −1, 0)", "(m_max, 1, 0)", "(m_max, −1, 0)", "(m + m_p, s, F_t)"} {
+		out = append(out, strings.Replace(text, "%", stop, 1))
+	}
+	return strings.Join(out, ", ") + " if |s| > 0"
+}
+
+// declaredStop strikes out of a stop's formula what is not declared of stopMay.
+func declaredStop(formula string, may []float64) string {
+	return given(formula, may[0], " + F_d", may[1], " − F_cb", may[2], "·k_u/z", may[2], "·k_u/z", may[5], " + J_g")
+}
+
+// screwTorqueText defines T, the formula of screwTorque for a deceleration.
+func screwTorqueText(a string) string {
+	return "T(m_x, s_x, F_x) = L((s_x·(m_x·g·sin θ_i − F_cb) + μ·m_x·g·cos θ_i + F_d + F_x − (m_x + m_cb)·" + a + ")·k_u/z) + T_d − J_t·" + a + "·2π/P_h, " +
+		"L(F) = F·P_h/(2π·η_d) if F ≥ 0; F·P_h·max(0, η_b)/2π"
+}
+
+// brakingText is the formula of braking for a deceleration, at its greatest over all
+// stops.
+func brakingText(a string) string {
+	return "max(0, " + overStops("B%") + ") where B(m_x, s_x, F_x) = (J_m + J_g)·" + a + "·2π·i/P_h − z_m/i·G(T(m_x, s_x, F_x)), " +
+		"G(x) = x/η_g if x ≥ 0; x·η_g, " + screwTorqueText(a)
+}
+
+// reachedText is the formula of reached for a torque: worst is what it takes of R over
+// all stops. Of the lines that the torque is made of, for a thread and a gear that drive
+// or are driven back, the least counts; so it is the greatest of their decelerations.
+func reachedText(worst, torque string) string {
+	return worst + " where R(m_x, s_x, F_x) = max(S(m_x, W(m_x, s_x, F_x), P_h/(2π·η_d)), S(m_x, W(m_x, s_x, F_x), P_h·max(0, η_b)/2π)), " +
+		"S(m_x, F, L) = max(D(m_x, F, L, z_m/(i·η_g)), D(m_x, F, L, z_m·η_g/i)), " +
+		"D(m_x, F, L, G) = (" + torque + "G·(F·L + T_d))/((J_m + J_g)·2π·i/P_h + G·((m_x + m_cb)·L·k_u/z + J_t·2π/P_h)), " +
+		"W(m_x, s_x, F_x) = (s_x·(m_x·g·sin θ_i − F_cb) + μ·m_x·g·cos θ_i + F_d + F_x)·k_u/z"
+}
+
+var (
+	brakeStopText = reachedText("max(0, "+overStops("R%")+")", "T_b + ")
+	stopFallText  = reachedText("max(0, "+overStops("−R%")+")", "")
+	reachableText = reachedText("min("+overStops("R%")+")", "T_sa + ")
+)
+
+// stopScrewText is the formula of StopScrewTorque; rotor where the coupling stops it.
+func stopScrewText(rotor string) string {
+	return "max(" + overStops("|T%|") + rotor + ") where " + screwTorqueText("a_h")
+}
+
+const (
+	rotorStops   = ", (J_m + J_g)·a_h·2π·i²/P_h"
+	rotorStopsIf = rotorStops + " if T_br > 0 and stop_by is not motor"
+)
+
 const srcStop = "Newton's law for carriage, screw and rotor; statics of the square thread"
 
 // Means of an emergency stop.
@@ -208,8 +263,14 @@ var (
 
 	BrakeStop = fold(Quantity{
 		Name: "brake_deceleration", Symbol: "a_b", Title: "hardest deceleration the brakes can bring about", Kind: u.Acceleration,
-		Formula: "max over the moves and over m and m_max in both directions of the deceleration at which T_b is used up; 0 without a brake", Source: srcStop,
+		Formula: "0 if T_b = 0; " + brakeStopText, Source: srcStop,
 		Needs: need(stopNeeds, qs(BrakeTorque), stopMoves), May: need(stopMay, stopCargo), Lacks: qs(Unevenness),
+		inForce: func(a []float64) string {
+			if a[13] <= 0 {
+				return "0"
+			}
+			return declaredStop(brakeStopText, a[15:])
+		},
 	}, func(s [][]float64, a []float64) float64 {
 		c, worst := stoppingOf(a[:13], a[14:]), 0.0
 		if a[13] <= 0 {
@@ -243,8 +304,9 @@ var (
 var (
 	StopTorque = fold(Quantity{
 		Name: "stop_torque", Symbol: "T_e", Title: "torque needed for the declared emergency deceleration, seen by the motor", Kind: u.Torque,
-		Formula: "max over the moves and over m and m_max in both directions of (J_m + J_g)·a_e·2π·i/P_h − z_m·T_s·η_g/i, where T_s = s·F·P_h·η_b/2π + T_d − J_t·a_e·2π/P_h; where they drive, 1/η_d for η_b and 1/η_g for η_g", Source: srcStop,
+		Formula: brakingText("a_e"), Source: srcStop,
 		Needs: need(stopNeeds, qs(EmergencyDecel), stopMoves), May: need(stopMay, stopCargo), Lacks: qs(Unevenness),
+		inForce: func(a []float64) string { return declaredStop(brakingText("a_e"), a[15:]) },
 	}, func(s [][]float64, a []float64) float64 {
 		c, worst := stoppingOf(a[:13], a[14:]), 0.0
 		c.cases(a[0], a[1], s, func(m, dir, thrust float64) {
@@ -256,8 +318,9 @@ var (
 
 	StopReached = fold(Quantity{
 		Name: "reachable_deceleration", Symbol: "a_r", Title: "deceleration that an emergency stop can reach", Kind: u.Acceleration,
-		Formula: "min over the moves and over m and m_max in both directions of the deceleration at which T_sa is used up", Source: srcStop,
+		Formula: reachableText, Source: srcStop,
 		Needs: need(stopNeeds, qs(StopAvailable), stopMoves), May: need(stopMay, stopCargo), Lacks: qs(Unevenness),
+		inForce: func(a []float64) string { return declaredStop(reachableText, a[15:]) },
 	}, func(s [][]float64, a []float64) float64 {
 		c, least := stoppingOf(a[:13], a[14:]), math.Inf(1)
 		c.cases(a[0], a[1], s, func(m, dir, thrust float64) {
@@ -268,8 +331,14 @@ var (
 
 	StopFall = fold(Quantity{
 		Name: "fall_acceleration", Symbol: "a_f", Title: "acceleration at which the axis gains speed before the brakes bite", Kind: u.Acceleration,
-		Formula: "max over the moves and over m and m_max in both directions of the acceleration without torque of the motor, not below 0; 0 where the motor stops", Source: srcStop,
+		Formula: "0 if k_st = 0; " + stopFallText, Source: srcStop,
 		Needs: need(stopNeeds, qs(StopMeans), stopMoves), May: need(stopMay, stopCargo), Lacks: qs(Unevenness),
+		inForce: func(a []float64) string {
+			if a[13] == StopByMotor {
+				return "0"
+			}
+			return declaredStop(stopFallText, a[15:])
+		},
 	}, func(s [][]float64, a []float64) float64 {
 		c, worst := stoppingOf(a[:13], a[14:]), 0.0
 		c.cases(a[0], a[1], s, func(m, dir, thrust float64) {
@@ -283,7 +352,7 @@ var (
 
 	StopScrewTorque = fold(Quantity{
 		Name: "stop_screw_torque", Symbol: "T_se", Title: "greatest torque on the screw and its coupling in an emergency stop", Kind: u.Torque,
-		Formula: "max over the moves and over m and m_max in both directions of |T_s| at a_h; (J_m + J_g)·a_h·2π·i²/P_h where a brake on the screw stops the rotor", Source: srcStop,
+		Formula: stopScrewText(rotorStopsIf), Source: srcStop,
 		Needs: need(stopNeeds[:screwOnly], qs(HardestStop), stopMoves), May: need(stopMay, qs(BrakeGiven, StopBy, Ratio, RotorInertia), stopCargo),
 		Lacks: qs(Unevenness, Ratio, RotorInertia),
 		lackOf: func(c *Calc) []*Quantity {
@@ -295,6 +364,13 @@ var (
 				out = append(out, Ratio, RotorInertia)
 			}
 			return out
+		},
+		inForce: func(a []float64) string {
+			rotor := ""
+			if a[18] > 0 && a[19] != StopByMotor {
+				rotor = rotorStops
+			}
+			return declaredStop(stopScrewText(rotor), a[12:])
 		},
 	}, func(s [][]float64, a []float64) float64 {
 		needs := [...]float64{0: a[0], 1: a[1], 2: a[2], 3: a[3], 4: a[4], 5: a[5], 6: a[6], 7: a[7], 8: a[8], 9: a[9], 10: a[19], 11: a[20], 12: 1}

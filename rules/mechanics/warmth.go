@@ -1,6 +1,7 @@
 package mechanics
 
 import (
+	"fmt"
 	"math"
 
 	u "trammel/spec/unit"
@@ -40,34 +41,59 @@ func SurfaceRise(p, h, d, l float64) float64 { return p / (h * math.Pi * d * l) 
 // up to 150 °C, 0.95 at 175, 0.90 at 200 and 0.75 at 250 °C, straight between
 // (rolling-bearing texts; common practice, no source). It is not defined above.
 func TemperatureFactor(t float64) float64 {
+	lo, hi := temperatureStep(t)
+	if lo == hi {
+		return lo[1]
+	}
+	return lo[1] + (hi[1]-lo[1])*(t-273.15-lo[0])/(hi[0]-lo[0])
+}
+
+// temperatureStep finds the neighbours in the table between which a temperature in K
+// lies, in °C; the same one twice where nothing lies between.
+func temperatureStep(t float64) (lo, hi [2]float64) {
 	table := [...][2]float64{{150, 1}, {175, 0.95}, {200, 0.9}, {250, 0.75}}
 	c := t - 273.15
 	if c <= table[0][0] {
-		return 1
+		return table[0], table[0]
 	}
 	for i := 1; i < len(table); i++ {
-		if lo, hi := table[i-1], table[i]; c <= hi[0]+1e-9 {
-			return lo[1] + (hi[1]-lo[1])*(c-lo[0])/(hi[0]-lo[0])
+		if c <= table[i][0]+1e-9 {
+			return table[i-1], table[i]
 		}
 	}
-	return math.NaN()
+	return lo, [2]float64{math.NaN(), math.NaN()}
+}
+
+// temperatureText is the formula of TemperatureFactor for a temperature.
+func temperatureText(t float64) string {
+	lo, hi := temperatureStep(t)
+	if lo == hi {
+		return plainNumber(lo[1])
+	}
+	return fmt.Sprintf("%g − %g·(ϑ_n − %.2f)/%g", lo[1], math.Round((lo[1]-hi[1])*100)/100, lo[0]+273.15, hi[0]-lo[0])
 }
 
 // stableTo is the temperature in K up to which hardened steel that is not said to
 // be stabilised keeps its size: 120 °C (common practice, no source).
 const stableTo = 393.15
 
+// nutHeatText is the formula of the nut's heat: of thread and drag, but for the drag of
+// the supports where they have one.
+func nutHeatText(drive, far float64) string {
+	return given("(Σ (s·F_j·(1/η_0 − 1) if s·F_j ≥ 0; s·F_j·(max(0, η_b) − 1))·s_j + (T_d − T_b1 − T_b2)·2π·Σ s_j/P_h)/t_c", drive, " − T_b1", far, " − T_b2")
+}
+
 // Heat of friction.
 var (
 	NutHeat = fold(Quantity{
 		Name: "nut_heat", Symbol: "P_n", Title: "mean power lost in the nut over the cycle", Kind: u.Power,
-		Formula: "Σ (T_loss + T_d − T_b1 − T_b2)·2π·s_j/P_h / t_c; T_loss = |F_j|·P_h/2π·(1/η − 1) where the screw drives, ·(1 − η_b) where the load does; η as declared or of the thread, not cut to 0.9", Source: srcElementary,
-		Needs: qs(PhaseForce, PhaseDistance, MoveDirection, CycleTime, Lead, LeadAngle, ThreadFriction, BackEfficiency, DragTorque), May: qs(EfficiencyGiven, DriveSupportDrag, FarSupportDrag),
+		Formula: nutHeatText(0, 0), Source: srcElementary,
+		Needs: qs(PhaseForce, PhaseDistance, MoveDirection, CycleTime, Lead, ThreadEfficiency, BackEfficiency, DragTorque), May: qs(DriveSupportDrag, FarSupportDrag),
+		inForce: func(a []float64) string { return nutHeatText(a[8], a[9]) },
 	}, func(s [][]float64, a []float64) float64 {
-		eta, work := or(a[6], DrivingEfficiency(a[2], a[3])), 0.0
-		drag := a[5] - or(a[7], 0) - or(a[8], 0)
+		work, drag := 0.0, a[4]-or(a[5], 0)-or(a[6], 0)
 		for j, way := range s[1] {
-			loss := ThreadLoss(s[0][j]*s[2][j/PhasesPerMove], a[1], eta, a[4]) + drag
+			loss := ThreadLoss(s[0][j]*s[2][j/PhasesPerMove], a[1], a[2], a[3]) + drag
 			work += LostPower(loss, 2*math.Pi*way/a[1]) // over the angle turned
 		}
 		return work / a[0]
@@ -89,7 +115,7 @@ var (
 
 	LeastRise = calc(Quantity{
 		Name: "least_friction_rise", Symbol: "ΔT_f1", Title: "least rise of the shaft from its own friction", Kind: u.TemperatureDifference,
-		Formula: "0.5·P_n/(h·π·d_0·l_1); h as declared, else 60 W/(m²·K)", Source: "steady convection; h and the share of the shaft are common practice, no source",
+		Formula: "0.5·P_n/(h·π·d_0·l_1) if h is given; 0.5·P_n/(60·π·d_0·l_1)", Source: "steady convection; 60 W/(m²·K) and the share of the shaft are common practice, no source",
 		Needs: qs(NutHeat, NominalDiameter, ShaftLength), May: qs(PlaceCooling),
 		inForce: func(a []float64) string {
 			if a[3] == a[3] {
@@ -101,7 +127,7 @@ var (
 
 	MostRise = calc(Quantity{
 		Name: "most_friction_rise", Symbol: "ΔT_f2", Title: "greatest rise of the shaft from its own friction", Kind: u.TemperatureDifference,
-		Formula: "P_f/(h·π·d_0·l_1); h as declared, else 5 W/(m²·K)", Source: "steady convection; h is common practice, no source",
+		Formula: "P_f/(h·π·d_0·l_1) if h is given; P_f/(5·π·d_0·l_1)", Source: "steady convection; 5 W/(m²·K) are common practice, no source",
 		Needs: qs(FrictionHeat, NominalDiameter, ShaftLength), May: qs(PlaceCooling),
 		inForce: func(a []float64) string {
 			if a[3] == a[3] {
@@ -124,8 +150,9 @@ var (
 
 	HeatFactor = calc(Quantity{
 		Name: "temperature_factor", Symbol: "f_T", Title: "dynamic rating factor of the temperature", Kind: u.None,
-		Formula: "1 up to 150 °C, 0.95 at 175, 0.90 at 200, 0.75 at 250 °C; above 120 °C for steel that is stabilised up to there", Source: srcCommon,
+		Formula: "1 if ϑ_n ≤ 393.15 or ϑ_n ≤ 423.15 and ϑ_st ≥ ϑ_n; 1 − 0.05·(ϑ_n − 423.15)/25 if ϑ_n ≤ 448.15 and ϑ_st ≥ ϑ_n; 0.95 − 0.05·(ϑ_n − 448.15)/25 if ϑ_n ≤ 473.15 and ϑ_st ≥ ϑ_n; 0.9 − 0.15·(ϑ_n − 473.15)/50 if ϑ_n ≤ 523.15 and ϑ_st ≥ ϑ_n", Source: "rolling-bearing texts: falls from 150 °C, and steel keeps its size to 120 °C where it is not stabilised; " + srcCommon,
 		Needs: qs(NutTemperature), May: qs(StabilisedTo), Lacks: qs(StabilisedTo),
+		inForce: func(a []float64) string { return temperatureText(a[0]) },
 	}, func(a []float64) float64 {
 		if a[0] > stableTo && !(a[1] >= a[0]) {
 			return math.NaN()

@@ -2,6 +2,8 @@ package sheet
 
 import (
 	"html"
+	"maps"
+	"slices"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -14,9 +16,12 @@ import (
 // and the first case counts whose condition holds. A condition compares values
 // (a < b ≤ c), looks at a word (drive_end is fixed, ends is fixed-free, phase is
 // not rest, drive_at is start/bottom for either) or at whether a value is given
-// (s_a is given), and joins those by and, and these by or.
+// (s_a is given), and joins those by and, and these by or. Parts that come up
+// several times may have names of their own, with or without arguments:
+//
+//	max(f(a), f(b)) where f(x) = x·c + d, c = a/b
 type node struct {
-	op   string // "num", "unit", "sym", "+", "−", "·", "/", "^", "√", "Σ", "()", "[]", "||", "call", "neg", "=", "cases", "if", "or", "and", "compare", "is", "is not"
+	op   string // "num", "unit", "sym", "+", "−", "·", "/", "^", "√", "Σ", "()", "[]", "||", "call", "neg", "=", "cases", "if", "or", "and", "compare", "is", "is not", "where", "def"
 	text string // of num, unit, sym and the name of a call; the signs of a comparison, the words of an is
 	kids []*node
 }
@@ -24,7 +29,31 @@ type node struct {
 // parseFormula parses a formula as written in the calculation graph. A formula
 // that is prose in part gives nil.
 func parseFormula(s string) *node {
-	p := &parser{src: s}
+	body, rest, named := strings.Cut(s, " where ")
+	if !named {
+		return parsePart(s, nil)
+	}
+	list, calls := pieces(rest), map[string]bool{}
+	for _, d := range list {
+		head, _, _ := strings.Cut(d, " = ")
+		if name, _, ok := strings.Cut(head, "("); ok {
+			calls[strings.TrimSpace(name)] = true
+		}
+	}
+	n := &node{op: "where", kids: []*node{parsePart(body, calls)}}
+	for _, d := range list {
+		n.kids = append(n.kids, definition(d, calls))
+	}
+	if slices.Contains(n.kids, nil) {
+		return nil
+	}
+	return n
+}
+
+// parsePart parses a formula without names of its own; calls are those around it
+// that take arguments.
+func parsePart(s string, calls map[string]bool) *node {
+	p := &parser{src: s, calls: calls}
 	p.next()
 	n := p.cases()
 	if n == nil || p.bad || p.tok != "" {
@@ -33,8 +62,42 @@ func parseFormula(s string) *node {
 	return n
 }
 
+// definition parses what a name of a formula's own stands for.
+func definition(s string, calls map[string]bool) *node {
+	left, right, _ := strings.Cut(s, " = ")
+	head, body := parsePart(left, calls), parsePart(right, calls)
+	if head == nil || body == nil || !(head.op == "sym" || head.op == "call" && !functions[head.text]) {
+		return nil
+	}
+	for _, arg := range head.kids {
+		if arg.op != "sym" {
+			return nil
+		}
+	}
+	return &node{op: "def", kids: []*node{head, body}}
+}
+
+// pieces cuts a text at its commas outside of brackets.
+func pieces(s string) []string {
+	var out []string
+	deep, from := 0, 0
+	for i, r := range s {
+		switch {
+		case r == '(' || r == '[':
+			deep++
+		case r == ')' || r == ']':
+			deep--
+		case r == ',' && deep == 0:
+			out = append(out, s[from:i])
+			from = i + 1
+		}
+	}
+	return append(out, s[from:])
+}
+
 type parser struct {
 	src   string
+	calls map[string]bool // names of the formula's own that take arguments
 	tok   string
 	kind  byte // 'i' identifier, 'n' number, 'o' operator, 's' superscript
 	words bool // in a condition, where whole words may stand
@@ -44,19 +107,22 @@ type parser struct {
 const superscripts = "⁰¹²³⁴⁵⁶⁷⁸⁹⁻"
 
 // functions of formulas; other words of three letters and more are prose, but for
-// those in names. run(x) adds x up from the first move to the one at hand. The
-// last four look into a table: deviation and variation over a travel and spread
-// over 300 mm of an accuracy grade, and HV of a Rockwell hardness.
+// those in names. run(x) adds x up from the first move to the one at hand,
+// before(x) is x of the last move before it that has a distance, the cycle going on, and
+// quantile(S) is how many standard deviations above the mean of a normal
+// distribution a share S lies below. The last four look into a table: deviation and
+// variation over a travel and spread over 300 mm of an accuracy grade, and HV of a
+// Rockwell hardness.
 var (
 	functions = map[string]bool{
-		"min": true, "max": true, "arctan": true, "sin": true, "cos": true, "tan": true, "run": true,
+		"min": true, "max": true, "arctan": true, "sin": true, "cos": true, "tan": true, "run": true, "before": true, "quantile": true,
 		"deviation": true, "variation": true, "spread": true, "HV": true,
 	}
-	names = map[string]bool{"HRC": true, "grade": true, "rpm": true}
+	names = map[string]bool{"HRC": true, "grade": true, "rpm": true, "MPa": true}
 )
 
 // units may stand behind a number.
-var units = map[string]bool{"mm": true, "µm": true, "rpm": true, "°": true, "%": true, "N": true, "ms": true}
+var units = map[string]bool{"mm": true, "µm": true, "rpm": true, "°": true, "%": true, "N": true, "ms": true, "MPa": true}
 
 func (p *parser) next() {
 	p.src = strings.TrimLeft(p.src, " ")
@@ -293,10 +359,11 @@ func (p *parser) primary() *node {
 			p.next()
 		}
 		return n
-	case functions[tok]:
+	case functions[tok] || p.calls[tok] && p.kind == 'i':
 		p.next()
 		n := &node{op: "call", text: tok}
 		if p.tok != "(" {
+			p.bad = p.bad || p.calls[tok]
 			n.kids = []*node{p.power()}
 			return n
 		}
@@ -395,6 +462,17 @@ func (n *node) write(b *strings.Builder, values map[string]string) {
 			}
 			kid(i)
 		}
+	case "where":
+		values = without(values, n.own())
+		kid(0)
+		for i := range n.kids[1:] {
+			b.WriteString([]string{" where ", ", "}[min(i, 1)])
+			kid(i + 1)
+		}
+	case "def":
+		n.kids[0].write(b, nil)
+		b.WriteString(" = ")
+		n.kids[1].write(b, without(values, n.kids[0].kids))
 	case "if", "or", "and":
 		kid(0)
 		b.WriteString(" " + n.op + " ")
@@ -475,6 +553,28 @@ func (n *node) write(b *strings.Builder, values map[string]string) {
 	}
 }
 
+// own are the names that a formula with where gives.
+func (n *node) own() []*node {
+	var out []*node
+	for _, def := range n.kids[1:] {
+		out = append(out, def.kids[0])
+	}
+	return out
+}
+
+// without are the values but for those of the symbols that mean something else
+// in a formula.
+func without(values map[string]string, own []*node) map[string]string {
+	if values == nil || len(own) == 0 {
+		return values
+	}
+	out := maps.Clone(values)
+	for _, n := range own {
+		delete(out, n.text)
+	}
+	return out
+}
+
 // unit is the unit behind a number, with its space.
 func (n *node) unit() string {
 	if n.text == "°" {
@@ -529,7 +629,7 @@ func (n *node) ml(b *strings.Builder, values map[string]string) {
 		b.WriteString("<mn>" + html.EscapeString(n.text) + "</mn>")
 	case "unit":
 		kid(0)
-		b.WriteString("<mtext>" + n.unit() + "</mtext>")
+		b.WriteString(mtext(n.unit()))
 	case "cases": // one below the other
 		b.WriteString("<mtable>")
 		for i := range n.kids {
@@ -541,13 +641,26 @@ func (n *node) ml(b *strings.Builder, values map[string]string) {
 			b.WriteString("</mtd></mtr>")
 		}
 		b.WriteString("</mtable>")
+	case "where": // one below the other
+		values = without(values, n.own())
+		b.WriteString("<mtable>")
+		for i := range n.kids {
+			b.WriteString("<mtr><mtd>" + []string{"", mtext("where "), mtext("and ")}[min(i, 2)])
+			kid(i)
+			b.WriteString("</mtd></mtr>")
+		}
+		b.WriteString("</mtable>")
+	case "def":
+		n.kids[0].ml(b, nil)
+		b.WriteString("<mo>=</mo>")
+		n.kids[1].ml(b, without(values, n.kids[0].kids))
 	case "if", "or", "and":
 		kid(0)
-		b.WriteString("<mtext> " + n.op + " </mtext>")
+		b.WriteString(mtext(" " + n.op + " "))
 		kid(1)
 	case "is", "is not":
 		n.kids[0].ml(b, nil)
-		b.WriteString("<mtext> " + n.op + " " + html.EscapeString(n.text) + "</mtext>")
+		b.WriteString(mtext(" " + n.op + " " + n.text))
 	case "compare":
 		kid(0)
 		for i, sign := range []rune(n.text) {
@@ -614,15 +727,20 @@ func (n *node) ml(b *strings.Builder, values map[string]string) {
 		kid(0)
 		b.WriteString("<mo>" + string(r[1]) + "</mo></mrow>")
 	case "call":
-		b.WriteString("<mi>" + n.text + "</mi><mo>(</mo>")
+		b.WriteString(symbolML(n.text) + "<mrow><mo>(</mo>")
 		for i := range n.kids {
 			if i > 0 {
 				b.WriteString("<mo>,</mo>")
 			}
 			kid(i)
 		}
-		b.WriteString("<mo>)</mo>")
+		b.WriteString("<mo>)</mo></mrow>")
 	}
+}
+
+// mtext writes words; a space at their end would not show.
+func mtext(s string) string {
+	return "<mtext>" + strings.ReplaceAll(html.EscapeString(s), " ", "\u00a0") + "</mtext>"
 }
 
 // symbolML writes a symbol with its index below: F_m1.

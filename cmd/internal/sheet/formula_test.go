@@ -40,6 +40,8 @@ func TestEveryFormulaIsComputable(t *testing.T) {
 			bad[q.Name+": "+f] = true
 		case !wellFormed(n.mathML(nil)):
 			t.Errorf("%s: the MathML of %s is not well formed: %s", q.Name, f, n.mathML(nil))
+		case n.op == "where":
+			holdNames(t, q, n)
 		}
 	}
 	for _, q := range computed() {
@@ -51,21 +53,40 @@ func TestEveryFormulaIsComputable(t *testing.T) {
 		}
 	}
 	for f := range bad {
-		if name, _, _ := strings.Cut(f, ": "); !slices.Contains(inWords, name) {
-			t.Error("cannot be worked out:", f)
+		t.Error("cannot be worked out:", f)
+	}
+}
+
+// holdNames: a formula's own names are none of what it is made of, each is used, and
+// with as many arguments as it has.
+func holdNames(t *testing.T, q *mechanics.Quantity, n *node) {
+	t.Helper()
+	for _, d := range n.kids[1:] {
+		head, used := d.kids[0], 0
+		for _, name := range append([]*node{head}, head.kids...) {
+			if slices.ContainsFunc(append(slices.Clone(q.Needs), q.May...), func(x *mechanics.Quantity) bool { return x.Symbol == name.text }) {
+				t.Errorf("%s: %s is a quantity's symbol", q.Name, name.text)
+			}
+		}
+		n.each(func(k *node) {
+			if k != head && k.op == head.op && k.text == head.text && len(k.kids) == len(head.kids) {
+				used++
+			} else if k.text == head.text && (k.op == "sym" || k.op == "call") && k != head {
+				t.Errorf("%s: %s is not %s", q.Name, k.put(nil), head.put(nil))
+			}
+		})
+		if used == 0 {
+			t.Errorf("%s: %s is not used", q.Name, head.put(nil))
 		}
 	}
 }
 
-// inWords are the quantities whose formula is still told in words: those of the ends
-// of the shaft, notch by notch, and of friction heat. Their values are held by the
-// second calculation and by published examples; the words are not.
-var inWords = []string{
-	"rocking_turns", // of neighbours in the cycle
-	"drive_journal_diameter", "far_journal_diameter", "drive_endurance_limit", "far_endurance_limit",
-	"drive_journal_yield_safety", "far_journal_yield_safety", "drive_journal_fatigue_safety", "far_journal_fatigue_safety",
-	"brake_deceleration", "stop_torque", "reachable_deceleration", "fall_acceleration", "stop_screw_torque",
-	"torque_amplitude", "torque_middle", "belt_moment", "nut_heat", "least_friction_rise", "most_friction_rise", "temperature_factor",
+// each calls f for every node of a formula.
+func (n *node) each(f func(*node)) {
+	f(n)
+	for _, k := range n.kids {
+		k.each(f)
+	}
 }
 
 func wellFormed(s string) bool {
@@ -131,8 +152,16 @@ func someAxes(t *testing.T, n int) []*mechanics.Calc {
 				}
 			case q == mechanics.Case:
 				c.Set(q, float64(rnd.IntN(3)-1))
+			case (q == mechanics.DriveJournalGiven || q == mechanics.FarJournalGiven) && rnd.IntN(2) == 0:
+				c.Set(q, 0.008+0.07*rnd.Float64())
+			case (q == mechanics.PlaceMax || q == mechanics.StabilisedTo) && rnd.IntN(2) == 0:
+				c.Set(q, 300+230*rnd.Float64())
 			case q == mechanics.Ratio && rnd.IntN(2) == 0:
 				c.Set(q, 1)
+			case q == mechanics.GearEfficiencyGiven || q == mechanics.EfficiencyGiven: // above 1 it is no efficiency, and not read
+				if c.Set(q, math.NaN()); rnd.IntN(2) == 0 {
+					c.Set(q, 0.7+0.3*rnd.Float64())
+				}
 			case rnd.IntN(12) == 0, slices.ContainsFunc(mechanics.Assumptions(), func(a *mechanics.Assumption) bool { return a.Leaf == q }) && rnd.IntN(2) == 0:
 				c.Set(q, math.NaN())
 			case len(q.Words) > 0:
@@ -227,15 +256,17 @@ func TestNumbersPutIn(t *testing.T) {
 		t.Errorf("%s is wrong in %d of %d", f, n, compared[f])
 	}
 	for _, q := range computed() {
-		if compared[q.Formula] == 0 && !slices.Contains(inWords, q.Name) {
+		if compared[q.Formula] == 0 {
 			t.Errorf("%s was never compared", q.Name)
 		}
-		if n := general[q]; n != nil && n.op == "cases" {
-			for _, k := range n.kids {
-				if !taken[k] {
-					t.Errorf("%s: no axis is one of %s", q.Name, k.put(nil))
+		if n := general[q]; n != nil {
+			n.each(func(cases *node) {
+				for _, k := range cases.kids {
+					if cases.op == "cases" && !taken[k] {
+						t.Errorf("%s: no axis is one of %s", q.Name, k.put(nil))
+					}
 				}
-			}
+			})
 		}
 	}
 }
@@ -275,6 +306,21 @@ type evaluator struct {
 	shape   mechanics.Shape
 	general bool
 	taken   map[*node]bool // cases that were met
+	defs    map[string]*node
+	bound   map[string]float64 // the arguments of the definition at hand
+}
+
+// own works out a name that the formula itself gives, in the light of its arguments.
+func (e *evaluator) own(n *node) float64 {
+	def := e.defs[n.text]
+	bound := map[string]float64{}
+	for i, arg := range def.kids[0].kids {
+		bound[arg.text] = e.eval(n.kids[i])
+	}
+	around := e.bound
+	e.bound = bound
+	defer func() { e.bound = around }()
+	return e.eval(def.kids[1])
 }
 
 // all works out every value of the quantity.
@@ -335,7 +381,8 @@ func (e *evaluator) symbol(s string) float64 {
 	if q == mechanics.Unevenness && !(e.c.V(mechanics.Screws) > 1) {
 		one = 1 // one screw has no uneven share
 	}
-	if one != one && e.general && slices.Contains(e.q.May, q) {
+	// The case in force leaves out what is not given; a move may have none of it still.
+	if one != one && (e.general || q.Shape == mechanics.PerMove) && slices.Contains(e.q.May, q) {
 		switch {
 		case q == mechanics.Screws || q == mechanics.GearEfficiency || q == mechanics.RopeRatio:
 			one = 1
@@ -362,7 +409,8 @@ func (e *evaluator) word(name string) string {
 		return mechanics.DriveEnd.Words[int(ends[0])] + "-" + mechanics.DriveEnd.Words[int(ends[1])]
 	}
 	for _, q := range mechanics.All() {
-		if len(q.Words) > 0 && q.Name[strings.LastIndexByte(q.Name, '.')+1:] == name {
+		group, last, _ := strings.Cut(q.Name, ".")
+		if len(q.Words) > 0 && (name == group && last == "" || name == last || name == group+"_"+last) {
 			return e.c.Word(q)
 		}
 	}
@@ -404,7 +452,12 @@ func (e *evaluator) holds(n *node) bool {
 // series is the shape of the series a formula holds, Scalar for none.
 func (e *evaluator) series(n *node) mechanics.Shape {
 	shape := mechanics.Scalar
-	if n.op == "sym" && n.text != "π" && n.text != "g" {
+	switch def := e.defs[n.text]; {
+	case goesOverAll(n):
+		return mechanics.Scalar
+	case def != nil && (n.op == "sym" || n.op == "call"):
+		shape = e.series(def.kids[1])
+	case n.op == "sym" && n.text != "π" && n.text != "g":
 		if q := e.quantity(n.text); q != nil {
 			shape = q.Shape
 		}
@@ -413,6 +466,12 @@ func (e *evaluator) series(n *node) mechanics.Shape {
 		shape = max(shape, e.series(k))
 	}
 	return shape
+}
+
+// goesOverAll reports a sum, or a least or greatest of one thing, which goes over
+// all moves or phases whatever stands around it.
+func goesOverAll(n *node) bool {
+	return n.op == "Σ" || n.op == "call" && (n.text == "max" || n.text == "min") && len(n.kids) == 1
 }
 
 // names reports whether a formula holds the symbol of a quantity.
@@ -448,8 +507,19 @@ func (e *evaluator) over(n *node, take func(float64)) bool {
 }
 
 func (e *evaluator) eval(n *node) float64 {
+	if goesOverAll(n) {
+		index, shape := e.index, e.shape
+		e.index = -1
+		defer func() { e.index, e.shape = index, shape }()
+	}
 	kid := func(i int) float64 { return e.eval(n.kids[i]) }
 	switch n.op {
+	case "where":
+		e.defs = map[string]*node{}
+		for _, d := range n.kids[1:] {
+			e.defs[d.kids[0].text] = d
+		}
+		return kid(0)
 	case "num":
 		v, err := strconv.ParseFloat(strings.ReplaceAll(n.text, "−", "-"), 64)
 		if err != nil {
@@ -471,6 +541,12 @@ func (e *evaluator) eval(n *node) float64 {
 		}
 		return math.NaN()
 	case "sym":
+		if x, ok := e.bound[n.text]; ok {
+			return x
+		}
+		if e.defs[n.text] != nil {
+			return e.own(n)
+		}
 		return e.symbol(n.text)
 	case "=":
 		return kid(1)
@@ -508,6 +584,9 @@ func (e *evaluator) eval(n *node) float64 {
 
 func (e *evaluator) call(n *node) float64 {
 	kid := func(i int) float64 { return e.eval(n.kids[i]) }
+	if e.defs[n.text] != nil {
+		return e.own(n)
+	}
 	switch n.text {
 	case "sin":
 		return right(math.Sin(kid(0)))
@@ -517,6 +596,8 @@ func (e *evaluator) call(n *node) float64 {
 		return math.Tan(kid(0))
 	case "arctan":
 		return math.Atan(kid(0))
+	case "quantile":
+		return quantile(kid(0))
 	case "HV":
 		return mechanics.Vickers(kid(0))
 	case "deviation":
@@ -525,6 +606,16 @@ func (e *evaluator) call(n *node) float64 {
 		return published(e.word("grade"), "vup", kid(1))
 	case "spread":
 		return published(e.word("grade"), "v300p", 0)
+	case "before":
+		at, moves := e.index, e.c.Moves()
+		for back := 1; back <= moves; back++ {
+			if e.index = (at - back + moves) % moves; e.c.Series(mechanics.MoveDistance)[e.index] != 0 {
+				break
+			}
+		}
+		x := kid(0)
+		e.index = at
+		return x
 	case "run":
 		at := e.index
 		sum := 0.0
@@ -539,14 +630,30 @@ func (e *evaluator) call(n *node) float64 {
 		out, better = math.Inf(-1), math.Max
 	}
 	for _, k := range n.kids {
-		if !e.over(k, func(x float64) { out = better(out, x) }) {
-			out = better(out, e.eval(k))
+		if e.over(k, func(x float64) { out = better(out, x) }) {
+			continue
+		}
+		if x := e.eval(k); x == x || k.op != "cases" { // a case that does not count has none
+			out = better(out, x)
 		}
 	}
 	if math.IsInf(out, 0) && len(n.kids) == 1 {
 		return 0 // the greatest or the least of nothing
 	}
 	return out
+}
+
+// quantile is found by halving.
+func quantile(share float64) float64 {
+	lo, hi := -10.0, 10.0
+	for range 100 {
+		if mid := (lo + hi) / 2; math.Erfc(-mid/math.Sqrt2)/2 < share {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	return lo
 }
 
 // right lets sine and cosine of a right angle be nothing.
@@ -616,6 +723,7 @@ func TestParseFormula(t *testing.T) {
 		{"min(a if drive_at is start/top or ends is fixed-free, 90°)", "min(a if drive_at is start/top or ends is fixed-free, 90°)"},
 		{"25 µm if 315 mm < l_u ≤ 400 mm", "25 µm if 315 mm < l_u ≤ 400 mm"},
 		{"(D/1 mm)·(n/1 rpm)", "(D / 1 mm) · (n / 1 rpm)"},
+		{"f(a, b)·c where f(x, y) = x/y if c is fixed; x,  c = max(a, b)+1", "f(a, b) · c where f(x, y) = x / y if c is fixed; x, c = max(a, b) + 1"},
 	} {
 		n := parseFormula(c.formula)
 		if n == nil {
@@ -628,6 +736,8 @@ func TestParseFormula(t *testing.T) {
 	}
 	for _, f := range []string{"", "the fixed end", "a +", "(a", "a)", "|a", "a ·", "1 2 =", "1.", "1.2.3·a", "٣·a", "√", "Σ", "max(", "a, b",
 		"a if", "a if b", "a if b is", "a if b is c/", "a if b <", "a; b", "a if b < c;", "a if b < c or", "if a", "a is b", "a if b < c words", "a fixed",
+		"f(a) where", "f(a) where f", "f(a) where f(x) =", "f(a) where f(x+1) = x", "f(a, b) where g(x) = x", "f where f(x) = x", "max(a) where max(x) = x", "a where b = c where d = e",
+		"a where (b) = c", "a where b = c,",
 	} {
 		if n := parseFormula(f); n != nil {
 			t.Errorf("%q parses as %s", f, n.put(nil))

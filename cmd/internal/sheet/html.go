@@ -121,17 +121,13 @@ func (sec *Section) html(b *strings.Builder, prefix string, n int) {
 func (s *Step) html(b *strings.Builder) {
 	sanitize.Fprintf(b, "<div class=\"step\">\n<h3>%s</h3>\n<div class=\"math\">", esc(s.Title))
 	symbol := symbolML(s.Symbol)
-	if s.Formula != nil {
-		f := s.Formula
-		if f.op == "=" {
-			f = f.kids[1]
-		}
-		sanitize.Fprintf(b, "<math display=\"block\"><mrow>%s<mo>=</mo>%s</mrow></math>", symbol, f.mathML(nil))
-		if _, put := s.formula(); put != "" {
-			sanitize.Fprintf(b, "<math display=\"block\"><mrow><mphantom>%s</mphantom><mo>=</mo>%s</mrow></math>", symbol, f.mathML(s.Values))
-		}
-	} else {
-		sanitize.Fprintf(b, "<p>%s = %s</p>", symbolHTML(s.Symbol), indexed(s.Prose))
+	f := s.Formula
+	if f.op == "=" {
+		f = f.kids[1]
+	}
+	sanitize.Fprintf(b, "<math display=\"block\"><mrow>%s<mo>=</mo>%s</mrow></math>", symbol, f.mathML(nil))
+	if _, put := s.formula(); put != "" {
+		sanitize.Fprintf(b, "<math display=\"block\"><mrow><mphantom>%s</mphantom><mo>=</mo>%s</mrow></math>", symbol, f.mathML(s.Values))
 	}
 	b.WriteString("</div>\n")
 	if s.Note != "" {

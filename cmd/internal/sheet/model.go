@@ -38,8 +38,7 @@ type Section struct {
 // A Step is one computed quantity.
 type Step struct {
 	Title, Symbol string
-	Formula       *node             // nil for prose
-	Prose         string            // the formula where it is prose
+	Formula       *node
 	Values        map[string]string // symbol to value, for putting in
 	Result        string
 	Note          string // for example that it could not be computed
@@ -185,11 +184,7 @@ func (m *maker) show(q *mechanics.Quantity, x float64) string {
 
 func (m *maker) step(q *mechanics.Quantity) Step {
 	s := Step{Title: q.Title, Symbol: q.Symbol, Source: q.Source, Result: m.show(q, m.v.V(q))}
-	formula := m.v.Calc.FormulaFor(q)
-	s.Formula = parseFormula(formula)
-	if s.Formula == nil {
-		s.Prose = formula
-	}
+	s.Formula = parseFormula(m.v.Calc.FormulaFor(q))
 	s.Values = map[string]string{"π": "π"}
 	for _, n := range append(append([]*mechanics.Quantity(nil), q.Needs...), q.May...) {
 		switch {
@@ -232,9 +227,6 @@ func (m *maker) seriesSteps(names []string) []Step {
 			continue
 		}
 		s := Step{Title: q.Title, Symbol: q.Symbol, Source: q.Source, Result: "see table", Formula: parseFormula(q.Formula)}
-		if s.Formula == nil {
-			s.Prose = q.Formula
-		}
 		if !m.v.Calc.Known(q) {
 			s.Result, s.Note = "not known", m.lacking(q)
 		}

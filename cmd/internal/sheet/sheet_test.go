@@ -416,7 +416,7 @@ func TestNastyTexts(t *testing.T) {
 	for _, x := range nasty {
 		s := &Sheet{Title: x, About: x, Facts: [][2]string{{"Machine", x}}, Sections: []Section{{
 			ID: "a", Title: "A", List: []string{x, x + ": more"},
-			Steps:    []Step{{Title: "t", Symbol: "s", Prose: "p", Result: x, Note: x, Source: "c"}},
+			Steps:    []Step{{Title: "t", Symbol: "s", Formula: parseFormula("a where a = b"), Result: x, Note: x, Source: "c"}},
 			Tables:   []Table{{Caption: x, Head: []string{x, "head"}, Number: []bool{false, true}, Named: true, Rows: [][]string{{x, x}}}},
 			Plots:    []Plot{{ID: "p", Title: "T", Alt: x, draw: func() (*picture, error) { return newPlot(x, x), nil }}},
 			Findings: []rules.Finding{{Rule: "r", Message: x, Place: spec.Place{File: x, Line: 1}, Fixes: []rules.Fix{{Words: x}}, Enters: []rules.Entry{{Words: x}}}},

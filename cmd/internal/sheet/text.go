@@ -14,9 +14,6 @@ import (
 // formula gives a step's formula and the same with numbers put in, which is
 // empty where it says nothing new.
 func (s *Step) formula() (general, put string) {
-	if s.Formula == nil {
-		return s.Prose, ""
-	}
 	general = s.Formula.put(nil)
 	if s.Formula.op == "=" {
 		general = s.Formula.kids[1].put(nil)
@@ -93,18 +90,34 @@ func heading(b *strings.Builder, title, rule string) {
 }
 
 func (s *Step) text(b *strings.Builder) {
-	general, put := s.formula()
 	sanitize.Fprintf(b, "\n%s\n", s.Title)
-	sanitize.Fprintf(b, "   %s = %s\n", s.Symbol, general)
-	if put != "" {
-		sanitize.Fprintf(b, "   %s = %s\n", strings.Repeat(" ", runewidth.StringWidth(s.Symbol)), put)
+	left := strings.Repeat(" ", runewidth.StringWidth(s.Symbol))
+	sanitize.Fprintf(b, "   %s = ", s.Symbol)
+	s.Formula.lines(b, nil, left)
+	if _, put := s.formula(); put != "" {
+		sanitize.Fprintf(b, "   %s = ", left)
+		s.Formula.lines(b, s.Values, left)
 	}
 	result := sanitize.Cell(s.Result)
 	if s.Note != "" {
 		result += " (" + sanitize.Cell(s.Note) + ")"
 	}
-	sanitize.Fprintf(b, "   %s = %s\n", strings.Repeat(" ", runewidth.StringWidth(s.Symbol)), result)
+	sanitize.Fprintf(b, "   %s = %s\n", left, result)
 	sanitize.Fprintf(b, "   source: %s\n", s.Source)
+}
+
+// lines writes a formula, each of its own names on a line, behind what left makes room
+// for.
+func (n *node) lines(b *strings.Builder, values map[string]string, left string) {
+	if n.op != "where" {
+		sanitize.Fprintf(b, "%s\n", n.put(values))
+		return
+	}
+	values = without(values, n.own())
+	for i, k := range n.kids {
+		before := []string{"", "   " + left + "   where ", "   " + left + "     and "}[min(i, 2)]
+		sanitize.Fprintf(b, "%s%s\n", before, k.put(values))
+	}
 }
 
 // findingLines are a finding's lines, the same in all forms.
