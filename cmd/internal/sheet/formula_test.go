@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"cmp"
 	"encoding/csv"
 	"encoding/xml"
 	"io"
@@ -667,6 +668,7 @@ func right(x float64) float64 {
 // published looks into the table of travel that testdata/published holds: a
 // length of up to and including the end of a band.
 func published(grade, quantity string, length float64) float64 {
+	grade = cmp.Or(map[string]string{"P0": "P1", "P2": "P3", "P4": "P5", "P7": "T7", "P10": "T10"}[grade], grade) // of no standard: the next coarser
 	for _, r := range travelTable() {
 		if r[2] != grade || r[3] != quantity {
 			continue
