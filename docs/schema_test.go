@@ -72,6 +72,14 @@ func walkJSON(path string, v any, visit func(string, any)) {
 // faultyFiles bring about what the guide's clean files do not: every kind of
 // finding, gap and value the schema knows.
 var faultyFiles = map[string]string{
+	"wrong/below.axis.hcl": `
+axis "below" {
+  orientation = "vertical"
+  load {
+    people_below = true
+  }
+}
+`,
 	"wrong/a.axis.hcl": `
 axis "twice" {
   load { mass = 3 }

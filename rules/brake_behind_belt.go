@@ -21,6 +21,7 @@ Whether a belt of ample strength that is watched is enough is for the machine's 
 assessment and local rules to say; waive the rule with that reason. Nobody stands or reaches
 below such an axis until it is held by something that does not need power.`,
 	Source:   "ISO 12100 and ISO 13849-1 for what the machine needs; the limit: common practice, no source",
+	Caution:  holdTheLoad,
 	Severity: Warning,
 	Facts:    fields("drive.motor"),
 	Reasons: append([]Reason{{"motor and screw are coupled straight", func(v *View) bool { return !geared(v) }}},

@@ -7,6 +7,21 @@ import (
 	"trammel/spec/unit"
 )
 
+// Cautions of rules, for their findings and pages.
+const (
+	holdTheLoad    = "hold the load by something that needs no power before anyone reaches below it or into the axis"
+	relieveBalance = "relieve or block weight, spring or gas before anything is taken off the axis; nobody stands below a counterweight"
+	relieveShaft   = "a stretched shaft stores force: relieve it, evenly and by the maker's instruction, before a support or its lock nut is loosened"
+)
+
+// CautionOf is what can hurt whoever mends a finding of a rule, "" for nothing of its own.
+func CautionOf(rule string) string {
+	if r := ByName(rule); r != nil {
+		return r.Caution
+	}
+	return ""
+}
+
 // Cautions are what can hurt someone at this axis, for the papers that people
 // take to it. None of them makes a machine safe or says that one is.
 func (v *View) Cautions() []string {
@@ -14,6 +29,9 @@ func (v *View) Cautions() []string {
 	var out []string
 	if v.V(m.Incline) > 0 {
 		out = append(out, "Lifting axis: nobody stands or reaches below it until it is held by something that does not need power. Local rules for lifting take precedence.")
+	}
+	if v.Flag(field("load.people_below")) {
+		out = append(out, "People below: a brake holds the screw and not the load, and a safety nut shares its carriage. Whether people may be there, and what must catch the load, local rules and the machine's risk assessment decide.")
 	}
 	if v.V(m.Counterbalance) > 0 {
 		out = append(out, "Counterbalance: weight, spring or gas store energy and can be lost. Relieve or block them before anything is taken off the axis; nobody stands below a counterweight.")
@@ -30,8 +48,24 @@ func (v *View) Cautions() []string {
 	if t := v.V(m.NutTemperature); t >= burns {
 		out = append(out, fmt.Sprintf("Hot surface: shaft and nut reach up to %s and burn skin that stays on them (ISO 13732-1). Guard them, and let them cool before work.", unit.Format(t, unit.Temperature, v.Sys)))
 	}
+	if v.Flag(field("place.vacuum")) {
+		out = append(out, "Vacuum: heat leaves the shaft through its ends only, and grease gives off gas. Let parts cool before venting, and touch nothing that process gas may have coated.")
+	}
+	if v.Flag(field("place.open_product")) {
+		out = append(out, "Open product: what drips or wears off the axis is eaten or lies on skin. Lubricant, seals and cleaning agents must be permitted for it by local rules.")
+	}
+	if h := v.V(m.LifeHours); above(h, wornHours*3600) && above(v.V(m.LifeRatio), wornTimes) {
+		out = append(out, fmt.Sprintf("Wear: a fatigue life of %s in motion is reserve and no promise. Long before it dirt, scarce grease and wear of balls and raceway take the preload: measure play and drag torque at each service.", v.hours(m.LifeHours)))
+	}
 	return out
 }
+
+// Beyond both, in hours of motion and in times of the asked life, wear ends the use
+// of a screw and not fatigue: common practice, no source.
+const (
+	wornHours = 20000
+	wornTimes = 3
+)
 
 // burns is the temperature in K from which metal burns skin that stays on it for
 // some seconds: 55 °C (ISO 13732-1, from memory).

@@ -22,11 +22,9 @@ is a load case of the brake (holding-brake), of the motor at rest (motor-standst
 of the greatest force on screw, shaft and bearings. load.counterbalance_cannot_fail gives
 the reason why it is left out; the reason is shown as a note and is for the machine's risk
 assessment to judge. A stop in the moment of the loss is not computed.
-
-Caution: a stored weight, spring or gas moves the axis when something is taken off it.
-Nobody stands below it or reaches in before it is held; local rules for lifting and for
-pressure go before this page.`,
+Local rules for lifting and for pressure go before this page.`,
 	Source:   "elementary mechanics; ISO 12100 and ISO 13849-1 for what the machine needs",
+	Caution:  relieveBalance,
 	Severity: Error,
 	Reasons:  []Reason{{"there is no counterbalance", func(v *View) bool { return !(v.V(m.Counterbalance) > 0) }}},
 	WantsBy:  func(*View) []*spec.Field { return fields("load.counterbalance_by") },

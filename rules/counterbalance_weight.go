@@ -22,6 +22,7 @@ Between half a payload and the whole is usual where payloads come and go. What h
 when the counterbalance fails is another question: a cylinder can lose its pressure, a
 cable can tear.`,
 	Source:   "statics; the limits: common practice, no source",
+	Caution:  relieveBalance,
 	Severity: Warning,
 	Limits: []Limit{
 		{Name: "most", Doc: "counterbalance over the weight along the axis", Kind: unit.Percentage, Sense: AtMost, Default: 1.2},

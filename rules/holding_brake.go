@@ -34,6 +34,7 @@ and seals may hold a small load and is never counted as a brake: where it is mor
 torque of the load, the finding says that the load may move. A brake in a motor behind a belt holds nothing if the belt tears: the machine's
 risk assessment decides whether it is enough.`,
 	Source:   "statics of the thread; ISO 12100 and ISO 13849-1 for what the machine needs; 1.5: common practice, no source",
+	Caution:  holdTheLoad,
 	Severity: Error,
 	Facts:    fields("drive.motor"),
 	Reasons:  holdsItself,

@@ -7,6 +7,7 @@ var _ = register(Rule{
 off (nut.comes_off: ends machined after assembly, nut changed in service) the spec must
 ask for a transfer sleeve.`,
 	Source:   "common practice, no source",
+	Caution:  "hold the carriage by something else before its nut leaves the shaft",
 	Severity: Warning,
 	Reasons:  []Reason{{"nothing says that the nut comes off", func(v *View) bool { return !v.Flag(field("nut.comes_off")) }}},
 	Check: func(v *View) []Fault {

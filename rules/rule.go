@@ -50,6 +50,7 @@ type Rule struct {
 	Question   string   // what it asks, as a sentence
 	Doc        string   // Markdown: what is compared, why, conventions chosen, when it is wrong to worry
 	Source     string   // where the question and its limit come from
+	Caution    string   // what can hurt whoever mends what it finds; "" for nothing of its own
 	Severity   Severity // by default
 	Tests      []Test
 	Facts      []*spec.Field                       // fields it cannot do without

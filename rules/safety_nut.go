@@ -15,6 +15,7 @@ note: whether one is needed, and what else is, the machine's risk assessment and
 decide (ISO 12100; EN 1570-1 for lifting tables, among others). No answer here makes a place
 under a load safe.`,
 	Source:   "common practice, no source; ISO 12100",
+	Caution:  "no answer here makes a place under a load safe; local rules and the machine's risk assessment decide",
 	Severity: Note,
 	Reasons:  []Reason{{"the axis is horizontal", func(v *View) bool { return v.V(m.Incline) == 0 }}},
 	Check: func(v *View) []Fault {

@@ -21,6 +21,7 @@ Caution: a stretched shaft stores its force. It is let go when a support or its 
 loosened; release it at the nut that made it, evenly and by the maker's instruction, before
 work on the supports. Local rules and licensed practice take precedence.`,
 	Source:   "3 to 5 K and 50 mm: common practice, no source",
+	Caution:  relieveShaft,
 	Severity: Warning,
 	Reasons:  []Reason{{"the shaft is mounted without stretch", func(v *View) bool { return v.V(m.Stretch) == 0 }}},
 	Check: func(v *View) []Fault {

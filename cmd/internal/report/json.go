@@ -230,12 +230,13 @@ type jsonFinding struct {
 	Use      *float64      `json:"use,omitempty"`
 	Enters   []jsonEntry   `json:"enters,omitempty"`
 	Fixes    []jsonFix     `json:"fixes,omitempty"`
+	Caution  string        `json:"caution,omitempty"`
 	Related  []jsonRelated `json:"related,omitempty"`
 	Waived   *jsonWaiver   `json:"waived,omitempty"`
 }
 
 func findingJSON(f *rules.Finding) jsonFinding {
-	out := jsonFinding{Rule: f.Rule, Severity: f.Severity.String(), Machine: f.Machine, Axis: f.Axis, Cause: f.Cause, Place: placeJSON(f.Place), Message: f.Message, Use: sanitize.Finite(f.Use)}
+	out := jsonFinding{Rule: f.Rule, Severity: f.Severity.String(), Machine: f.Machine, Axis: f.Axis, Cause: f.Cause, Place: placeJSON(f.Place), Message: f.Message, Use: sanitize.Finite(f.Use), Caution: rules.CautionOf(f.Rule)}
 	for _, e := range f.Enters {
 		out.Enters = append(out.Enters, jsonEntry{e.Words, placeJSON(e.Place), e.Assumed})
 	}

@@ -88,6 +88,9 @@ func (p *printer) finding(f *rules.Finding) {
 	if fixes := fixWords(f.Fixes); fixes != "" {
 		sanitize.Fprintf(p.w, "   %s\n", fixes)
 	}
+	if c := rules.CautionOf(f.Rule); c != "" {
+		sanitize.Fprintf(p.w, "   caution: %s\n", c)
+	}
 }
 
 // entryWords says what took part in a finding that stands in file.

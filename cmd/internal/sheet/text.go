@@ -144,6 +144,9 @@ func findingLines(f *rules.Finding) []string {
 	if len(fixes) > 0 {
 		out = append(out, "   fix with any one of: "+sanitize.Cell(strings.Join(fixes, " · ")))
 	}
+	if c := rules.CautionOf(f.Rule); c != "" {
+		out = append(out, "   caution: "+c)
+	}
 	return out
 }
 
