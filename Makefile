@@ -7,7 +7,7 @@ FINDINGS ?= 3000
 
 export CGO_ENABLED = 0
 
-.PHONY: all build test race vet lint docs bench fuzz second fixes mutation clean
+.PHONY: all build test long race vet lint docs bench fuzz second fixes mutation clean
 
 all: build vet lint test
 
@@ -16,6 +16,11 @@ build:
 
 test:
 	$(GO) test ./...
+
+# What the tests of the command leave out for time: every form of each command, and
+# hostile files as large as they may be.
+long:
+	TRAMMEL_TESTS=all $(GO) test -timeout 60m ./cmd/trammel
 
 race:
 	CGO_ENABLED=1 $(GO) test -race ./...
