@@ -54,7 +54,7 @@ func positioning(i int) int {
 	return 80
 }
 
-const fleetParts = `screw "k2010" {
+const fleetParts = `screw "g20x10" {
   nominal_diameter = "20 mm"
   lead             = "10 mm"
   root_diameter    = "17.2 mm"
@@ -123,7 +123,7 @@ const fleetAxis = `axis "a%05d" {
     shock         = "smooth"
   }
   screw {
-    part        = screw.k2010
+    part        = screw.g20x10
     length      = "980 mm"
     grade       = "C5"
     end_lengths = ["110 mm", "60 mm"]

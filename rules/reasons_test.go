@@ -86,7 +86,7 @@ var reasonCases = []reasonCase{
 	{rule: "life-basis", words: "the service life is written in days, months or years",
 		yes: lines("duty.service_life", `"60 months"`), no: lines("duty.service_life", `"20000 h"`)},
 	{rule: "nut-fits", words: "the nut is no part, and no loaded turns are declared", yes: nil, no: lines("screw.loaded_turns", "3")},
-	{rule: "part-overruled", words: "neither screw nor nut is a part", yes: nil, no: lines("screw.part", "screw.k2010")},
+	{rule: "part-overruled", words: "neither screw nor nut is a part", yes: nil, no: lines("screw.part", "screw.g20x10")},
 	{rule: "shock-factor", words: "the axis gives no load factor of its own", yes: lines("duty.shock", ""), no: lines("duty.shock", "", "duty.load_factor", "1.1"),
 		with: shocks, not: shocks},
 	{rule: "shock-factor", words: "its machine says nothing of shocks", yes: lines("duty.shock", "", "duty.load_factor", "1.1"), no: lines("duty.shock", "", "duty.load_factor", "1.1"), not: shocks},
@@ -127,7 +127,7 @@ var reasonCases = []reasonCase{
 }
 
 // reasonParts is a parts file besides those of the sheet.
-var reasonParts = []string{"parts/k.parts.hcl", "screw \"k2010\" {\n  nominal_diameter = \"20 mm\"\n  lead = \"10 mm\"\n}\n"}
+var reasonParts = []string{"parts/k.parts.hcl", "screw \"g20x10\" {\n  nominal_diameter = \"20 mm\"\n  lead = \"10 mm\"\n}\n"}
 
 // reserve is a policy that asks for a reserve of motor speed.
 func reserve(limit float64) []string {
@@ -141,7 +141,7 @@ var shocks = []string{"line/machine.axis.hcl", "machine \"press\" {\n  duty {\n 
 // has all that is compared but one value.
 func ofScrew() (out []reasonCase) {
 	full := lines("screw.ball_diameter", `"3.175 mm"`, "screw.loaded_turns", "3")
-	bare := lines("screw.part", "screw.k2010")
+	bare := lines("screw.part", "screw.g20x10")
 	for path := range wholeSheet().lines {
 		if strings.HasPrefix(path, "screw.") {
 			bare = append(bare, path, "")

@@ -13,7 +13,7 @@ func TestConcurrentReading(t *testing.T) {
 	var names []string
 	for i := range 40 {
 		n := fmt.Sprintf("a/f%d/x%d.axis.hcl", i%4, i)
-		files[n] = &fstest.MapFile{Data: []byte(fmt.Sprintf("given {\n b = given.a + %d\n a = 1\n}\naxis \"x%d\" {\n load {\n mass = \"${given.b} kg\"\n drga = 1\n }\n screw {\n part = screw.k2010\n }\n nut {\n part = nut.n%d\n }\n}\n", i, i, i%3))}
+		files[n] = &fstest.MapFile{Data: []byte(fmt.Sprintf("given {\n b = given.a + %d\n a = 1\n}\naxis \"x%d\" {\n load {\n mass = \"${given.b} kg\"\n drga = 1\n }\n screw {\n part = screw.g20x10\n }\n nut {\n part = nut.n%d\n }\n}\n", i, i, i%3))}
 		names = append(names, n)
 	}
 	read := func(tree *Tree, n string) string {

@@ -505,7 +505,7 @@ func (d *decoder) text(f *Field, expr hclsyntax.Expression) (string, bool) {
 	return s, true
 }
 
-// partRef reads a reference such as screw.k2010 or screw["20x10"].
+// partRef reads a reference such as screw.g20x10 or screw["20x10"].
 func (d *decoder) partRef(v *Value, f *Field, expr hclsyntax.Expression) bool {
 	kind, name, ok := reference(expr)
 	if !ok {
@@ -551,7 +551,7 @@ func (d *decoder) partRef(v *Value, f *Field, expr hclsyntax.Expression) bool {
 	return true
 }
 
-// refText is a reference as it would be written: screw.k2010, and
+// refText is a reference as it would be written: screw.g20x10, and
 // screw["20x10"] where the name cannot stand bare.
 func refText(root, name string) string {
 	if hclsyntax.ValidIdentifier(name) && len(name) <= 60 {

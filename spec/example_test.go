@@ -11,7 +11,7 @@ import (
 func ExampleTree() {
 	tree := spec.NewTree(fstest.MapFS{
 		"parts/screws.parts.hcl": {Data: []byte(`
-screw "k2010" {
+screw "g20x10" {
   lead = "10 mm"
 }
 `)},
@@ -21,7 +21,7 @@ axis "cross" {
     mass = 38
   }
   screw {
-    part   = screw.k2010
+    part   = screw.g20x10
     length = "98 cm"
   }
 }

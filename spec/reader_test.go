@@ -121,7 +121,7 @@ func TestProblems(t *testing.T) {
 }
 
 const partsText = `
-screw "k2010" {
+screw "g20x10" {
   lead                = "10 mm"
   dynamic_rating      = "12.4 kN"
   hardness            = 60
@@ -151,7 +151,7 @@ func scopeTree() fstest.MapFS {
 		"a/parts/parts/x.parts.hcl": file("nut \"n2\" {\n}\n"),
 		"a/deep/below/x.axis.hcl": file(`axis "x" {
   screw {
-    part = screw.k2010
+    part = screw.g20x10
     lead = "12 mm"
   }
   nut {

@@ -15,7 +15,7 @@ const (
 	Text                 // free text
 	Word                 // one of a list of words
 	Flag                 // true or false
-	PartRef              // a reference to a part: screw.k2010
+	PartRef              // a reference to a part: screw.g20x10
 	AxisRefs             // a list of axes of the same folder: [axis.lift]
 	Date                 // a day: "2027-06-30"
 )
@@ -224,13 +224,13 @@ func nutFields() []*Field {
 func partBlocks() []*Block {
 	return []*Block{
 		{Name: "screw", Label: "name", Many: true, Doc: "A screw with its nut's ratings.", Fields: append(bought(), append(screwFields(), flag("corrosion_proof", "shaft and raceway resist corrosion"))...)},
-		{Name: "nut", Label: "name", Many: true, Doc: "A nut.", Fields: append(append(bought(), text("fits", "k2010", "name of the screw it is the nut of; one that bears the screw's name is so without")), nutFields()...)},
+		{Name: "nut", Label: "name", Many: true, Doc: "A nut.", Fields: append(append(bought(), text("fits", "g20x10", "name of the screw it is the nut of; one that bears the screw's name is so without")), nutFields()...)},
 		{Name: "support", Label: "name", Many: true, Doc: "A support unit for one end of the shaft.", Fields: append(bought(),
 			word("kind", []string{"fixed", "supported"}, "whether it takes thrust"),
 			quantity("bore", unit.Length, "15 mm", "bore for the journal", positive, usual("3 mm", "150 mm")),
 			quantity("stiffness", unit.Stiffness, "180 N/um", "axial stiffness", between(0.5e6, 100e9), usual("10 N/um", "10000 N/um")),
-			quantity("dynamic_rating", unit.Force, "21.9 kN", "dynamic axial rating of the bearing", positive, usual("300 N", "1000 kN")),
-			quantity("static_rating", unit.Force, "26.6 kN", "static axial rating of the bearing", positive, usual("200 N", "2000 kN")),
+			quantity("dynamic_rating", unit.Force, "19.9 kN", "dynamic axial rating of the bearing", positive, usual("300 N", "1000 kN")),
+			quantity("static_rating", unit.Force, "23.9 kN", "static axial rating of the bearing", positive, usual("200 N", "2000 kN")),
 			quantity("max_speed", unit.RotationSpeed, "8000 rpm", "highest speed of the unit with its grease and seals", positive, usual("300 rpm", "40000 rpm")),
 			quantity("drag_torque", unit.Torque, "0.06 N m", "drag torque", notNegative, usual("0.5 mN m", "20 N m")),
 			quantity("max_temperature", unit.Temperature, "80 °C", "highest temperature of the unit with its seals", usual("30 °C", "300 °C")),
@@ -288,7 +288,7 @@ func seriesBlock(parts []*Block) *Block {
 	return &Block{Name: "series", Label: "name", Many: true, Doc: "Parts of one kind as a table, one row for each size.", Fields: []*Field{
 		word("of", kinds, "the kind of part"),
 		build(&Field{Name: "columns", Sort: Text, Example: `["name", "nominal_diameter mm", "lead mm"]`, Doc: "what the columns hold: `name`, and fields of the part, a quantity with the unit of its column"}, nil),
-		build(&Field{Name: "sizes", Sort: Text, Example: `[["k1605", 16, 5], ["k2005", 20, 5]]`, Doc: "a row of values for each size; `null` where it has none"}, nil),
+		build(&Field{Name: "sizes", Sort: Text, Example: `[["g16x5", 16, 5], ["g20x5", 20, 5]]`, Doc: "a row of values for each size; `null` where it has none"}, nil),
 	}}
 }
 
@@ -367,7 +367,7 @@ func axisBlocks() []*Block {
 			number("hours_so_far", "41000", "operating hours so far", between(0, 1e6), inherit, usual("1", "400000")),
 		}},
 		{Name: "screw", Doc: "The shaft. Values of a screw part may be written here too; then they count instead of the part's.", Fields: append([]*Field{
-			partRef("part", "screw", "screw", "k2010", "the screw from a parts file"),
+			partRef("part", "screw", "screw", "g20x10", "the screw from a parts file"),
 			quantity("length", unit.Length, "980 mm", "overall length of the shaft", positive, usual("30 mm", "20 m")),
 			word("grade", grades, "accuracy grade", inherit),
 			quantity("end_lengths", unit.Length, "58 mm", "lengths of both ends without thread, driven end first", notNegative, pair, usual("1 mm", "1 m")),
@@ -377,7 +377,7 @@ func axisBlocks() []*Block {
 			flag("corrosion_proof", "shaft and raceway resist corrosion", inherit),
 		}, screwFields()...)},
 		{Name: "nut", Doc: "The nut. Values of a nut part may be written here too; then they count instead of the part's.", Fields: append([]*Field{
-			partRef("part", "nut", "nut", "n2010", "the nut from a parts file"),
+			partRef("part", "nut", "nut", "g20x10", "the nut from a parts file"),
 			word("flange_toward", []string{"fixed", "supported", "free"}, "the end of the shaft that the flange faces"),
 			text("flange_reason", "mounting space", "why the flange does not face the fixed end"),
 			quantity("preload", unit.Force, "520 N", `preload; "0 N" for a nut with play`, notNegative, usual("5 N", "200 kN")),
@@ -389,8 +389,8 @@ func axisBlocks() []*Block {
 		{Name: "supports", Doc: "How the shaft is held.", Fields: []*Field{
 			word("drive_end", endWords, "how the driven end is held", inherit),
 			word("far_end", endWords, "how the far end is held", inherit),
-			partRef("drive_end_part", "support", "drive_support", "bk15", "support unit of the driven end", inherit),
-			partRef("far_end_part", "support", "far_support", "bf15", "support unit of the far end", inherit),
+			partRef("drive_end_part", "support", "drive_support", "fx15", "support unit of the driven end", inherit),
+			partRef("far_end_part", "support", "far_support", "su15", "support unit of the far end", inherit),
 			word("drive_at", []string{"start", "end", "bottom", "top"}, "where the driven end stands: positive travel leads away from start, and upward from bottom"),
 			quantity("span", unit.Length, "900 mm", "free length between the supports", positive, usual("20 mm", "20 m")),
 			quantity("loaded_length", unit.Length, "780 mm", "longest stretch between thrust bearing and nut; the span is taken where it is not given", positive, usual("10 mm", "20 m")),
@@ -592,7 +592,7 @@ func waiveInPolicy() *Block {
 	b.Doc = "Accepts findings of one rule for all axes and parts here and below, or of those named."
 	b.Fields = append(b.Fields,
 		build(&Field{Name: "axes", Sort: Text, Example: `["cross", "lift"]`, Doc: "names of the axes it holds for; all where neither axes nor parts are given"}, nil),
-		build(&Field{Name: "parts", Sort: Text, Example: `["screw.k2010"]`, Doc: "the parts it holds for, kind and name"}, nil))
+		build(&Field{Name: "parts", Sort: Text, Example: `["screw.g20x10"]`, Doc: "the parts it holds for, kind and name"}, nil))
 	return b
 }
 

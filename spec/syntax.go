@@ -37,7 +37,7 @@ var phrases = map[string]phrase{
 	"Missing close bracket on index":                  {"a bracket [ is not closed", "add ]"},
 	"Unbalanced parentheses":                          {"a parenthesis ( is not closed", "add )"},
 	"Missing expression":                              {"the file ends where a value is expected", ""},
-	"Invalid expression":                              {"here a value is expected, such as \"20 mm\", 16, true, or screw.k2010", ""},
+	"Invalid expression":                              {"here a value is expected, such as \"20 mm\", 16, true, or screw.g20x10", ""},
 	"Invalid number literal":                          {"this is not a number that can be read", ""},
 	"Missing argument separator":                      {"the values in a function's parentheses are separated by commas", ""},
 	"Unterminated function call":                      {"a parenthesis ( is not closed before the end of the file", "add )"},

@@ -115,7 +115,7 @@ type Waiver struct {
 	Rule          string
 	RulePlace     Place
 	Reason, Until *Value   // nil where not given
-	Axes, Parts   []string // in a policy: the axes it holds for, and the parts as "screw.k2010"; both nil: for all
+	Axes, Parts   []string // in a policy: the axes it holds for, and the parts as "screw.g20x10"; both nil: for all
 	Broken        bool     // something in it was not readable, a Problem says what
 }
 
@@ -208,7 +208,7 @@ func (a *Axis) OfMachine(f *Field) *Value {
 // Get returns the value of a field of the move, nil where there is none.
 func (m *Move) Get(f *Field) *Value { return m.values[f.index-theSchema.Moves] }
 
-// Ref is the part as an axis refers to it: screw.k2010, or screw["20x10"].
+// Ref is the part as an axis refers to it: screw.g20x10, or screw["20x10"].
 func (p *Part) Ref() string { return refText(p.Kind, p.Name) }
 
 // Values lists the values the part gives, in order of the fields of its kind.

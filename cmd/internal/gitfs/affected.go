@@ -17,7 +17,7 @@ import (
 type Impact struct {
 	Files   []string            // axis files to judge, sorted
 	Axes    map[string][]string // of a file the axes that are touched, sorted; nil: all
-	Why     map[string][]string // of a file short reasons, such as "parts/screws.parts.hcl: screw.k2010"
+	Why     map[string][]string // of a file short reasons, such as "parts/screws.parts.hcl: screw.g20x10"
 	Removed []string            // axis files that are no more, renamed ones not among them, sorted
 }
 
