@@ -221,7 +221,7 @@ func TestNumbersPutIn(t *testing.T) {
 	for _, q := range computed() {
 		general[q] = parseFormula(q.Formula)
 	}
-	for _, c := range someAxes(t, 700) {
+	for _, c := range someAxes(t, 2000) {
 		for _, q := range computed() {
 			if !c.Known(q) {
 				continue
@@ -260,7 +260,7 @@ func TestNumbersPutIn(t *testing.T) {
 		if compared[q.Formula] == 0 {
 			t.Errorf("%s was never compared", q.Name)
 		}
-		if n := general[q]; n != nil {
+		if n := general[q]; n != nil && !raceOn { // too few axes to meet every case
 			n.each(func(cases *node) {
 				for _, k := range cases.kids {
 					if cases.op == "cases" && !taken[k] {
