@@ -354,7 +354,7 @@ func (o *checkOptions) applyKnown(view *report.Run, verdicts *known.Verdicts, na
 	if o.known == "" {
 		return nil
 	}
-	list, err := known.Open(o.known)
+	list, err := known.Open(o.known, trees...)
 	switch {
 	case errors.Is(err, fs.ErrNotExist) && o.record:
 		list = &known.List{}
