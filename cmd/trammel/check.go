@@ -70,9 +70,7 @@ could not do its job, or found no spec files (--allow-empty).
 					return fmt.Errorf("--%s names no revision: it is empty", name)
 				}
 			}
-			ctx, stop := stoppedBySignal(c.Context())
-			defer stop()
-			return o.run(ctx, args, c.InOrStdin(), c.OutOrStdout(), c.ErrOrStderr())
+			return o.run(c.Context(), args, c.InOrStdin(), c.OutOrStdout(), c.ErrOrStderr())
 		},
 	}
 	f := c.Flags()
