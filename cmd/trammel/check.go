@@ -134,11 +134,6 @@ func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out
 	if (o.record || o.prune) && o.known == "" {
 		return errors.New("--record and --prune need --known FILE, the list to change")
 	}
-	if o.record || o.prune {
-		if err := atomicfile.Allowed(o.known); err != nil {
-			return notWritten(o.known, err)
-		}
-	}
 	share, err := o.parseShare(show.outputs)
 	if err != nil {
 		return err
@@ -161,6 +156,11 @@ func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out
 		return err
 	}
 	defer closeGit()
+	if o.record || o.prune {
+		if err := atomicfile.Allowed(o.known, roots(jobs)...); err != nil {
+			return notWritten(o.known, err)
+		}
+	}
 	if share != nil && len(jobs) != 1 {
 		return errors.New("--share splits the check of one tree; these paths lie in several")
 	}
