@@ -44,7 +44,7 @@ its job.`,
 		},
 		RunE: func(c *cobra.Command, args []string) error {
 			o.Table = args[0]
-			return runAdopt(o, c.OutOrStdout(), c.ErrOrStderr())
+			return runAdopt(c.Context(), o, c.OutOrStdout(), c.ErrOrStderr())
 		},
 	}
 	f := c.Flags()
@@ -55,12 +55,10 @@ its job.`,
 	return c
 }
 
-func runAdopt(o adopt.Options, out, errOut io.Writer) error {
+func runAdopt(ctx context.Context, o adopt.Options, out, errOut io.Writer) error {
 	if o.Workers < 0 || o.Workers > 1024 {
 		return errors.New("--workers takes a number from 1 to 1024")
 	}
-	ctx, stop := stoppedBySignal(context.Background())
-	defer stop()
 	shown := false
 	if f, ok := errOut.(*os.File); ok && isatty.IsTerminal(f.Fd()) {
 		o.Progress = func(rows int) {

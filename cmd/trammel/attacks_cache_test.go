@@ -8,7 +8,6 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
-	"syscall"
 	"time"
 )
 
@@ -167,7 +166,7 @@ func init() {
 	})
 	forge("the key is a pipe", refused, "no regular file", func(f *field, file string, pack []byte) {
 		f.plant(userCache, file, pack)
-		if err := syscall.Mkfifo(filepath.Join(f.base, "home", "k"), 0o600); err != nil {
+		if err := mkfifo(filepath.Join(f.base, "home", "k")); err != nil {
 			f.Skip(err)
 		}
 		f.setenv("TRAMMEL_CACHE_KEY", "%BASE%/home/k")
@@ -196,7 +195,7 @@ func init() {
 	})
 	forge("the pack is a pipe", notUsed, "", func(f *field, file string, _ []byte) {
 		f.plant(userCache, "x", nil)
-		if err := syscall.Mkfifo(filepath.Join(f.base, filepath.FromSlash(userCache), file), 0o600); err != nil {
+		if err := mkfifo(filepath.Join(f.base, filepath.FromSlash(userCache), file)); err != nil {
 			f.Skip(err)
 		}
 	})

@@ -111,7 +111,7 @@ func init() {
 		{"a folder of its name, with an axis in it, in its place", func(f *field, file string) { f.write(file+"/in.axis.hcl", fieldAxis) }},
 		{"a link to a folder in its place", func(f *field, file string) { f.link(file, "../m") }},
 		{"a pipe in its place", func(f *field, file string) {
-			if err := syscall.Mkfifo(filepath.Join(f.base, filepath.FromSlash(file)), 0o644); err != nil {
+			if err := mkfifo(filepath.Join(f.base, filepath.FromSlash(file))); err != nil {
 				f.Skip(err)
 			}
 		}},
@@ -287,7 +287,9 @@ func TestGitEndsWithProgram(t *testing.T) {
 			time.Sleep(10 * time.Millisecond)
 		}
 		if !gone {
-			_ = syscall.Kill(child, syscall.SIGKILL)
+			if p, err := os.FindProcess(child); err == nil {
+				_ = p.Kill()
+			}
 			t.Errorf("%v: git goes on without the program", signal)
 		}
 	}

@@ -5,7 +5,6 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
-	"syscall"
 )
 
 const (
@@ -123,11 +122,7 @@ func traps() []trap {
 		gitTrap("git's folder by a name that some systems shorten", "git~1/hooks/pre-commit"),
 		gitTrap("git's folder with a point behind it", ".git./hooks/pre-commit"),
 		{intoGit, "git's folder by a link of the user's, outside", func(f *field) { f.link("home/shortcut", "../repo/.git/hooks"); f.out = "../home/shortcut/pre-commit" }, "it lies in .git", true, true},
-		{notAFile, "a pipe that nobody reads", func(f *field) {
-			if err := syscall.Mkfifo(filepath.Join(f.repo, "report.txt"), 0o644); err != nil {
-				f.Skip(err)
-			}
-		}, "", true, true},
+		{notAFile, "a pipe that nobody reads", func(f *field) { f.pipe("repo/report.txt") }, "", true, true},
 		{notAFile, "a folder", func(f *field) { f.write("repo/report.txt/x", "") }, "it is no regular file", true, false},
 		{notAFile, "a file that is read-only", func(f *field) {
 			f.write("repo/report.txt", "")

@@ -10,7 +10,6 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
-	"syscall"
 	"testing"
 	"time"
 )
@@ -139,8 +138,8 @@ func (f *field) run(args ...string) (int, string) {
 	if spent := c.ProcessState.UserTime() + c.ProcessState.SystemTime(); spent > hostilePatience {
 		f.Errorf("%q took %v", args, spent)
 	}
-	if u, ok := c.ProcessState.SysUsage().(*syscall.Rusage); ok && !raceEnabled && u.Maxrss*1024 > hostileMemory {
-		f.Errorf("%q took %d MB", args, u.Maxrss>>10)
+	if held := mostMemory(c.ProcessState); !raceEnabled && held > hostileMemory {
+		f.Errorf("%q took %d MB", args, held>>20)
 	}
 	status := c.ProcessState.ExitCode()
 	if status < 0 || status > 2 || strings.Contains(text, "goroutine ") || strings.Contains(text, "panic:") {

@@ -8,7 +8,6 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
-	"syscall"
 
 	"trammel/spec"
 )
@@ -29,7 +28,7 @@ func (f *field) pipe(name string) {
 	if err := os.MkdirAll(filepath.Dir(full), 0o755); err != nil {
 		f.Fatal(err)
 	}
-	if err := syscall.Mkfifo(full, 0o644); err != nil {
+	if err := mkfifo(full); err != nil {
 		f.Skip(err)
 	}
 }

@@ -6,11 +6,9 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"os/signal"
 	"strings"
 	"sync"
 	"sync/atomic"
-	"syscall"
 	"time"
 
 	"github.com/mattn/go-isatty"
@@ -47,9 +45,7 @@ in the report and do not keep it from being made.
   trammel audit --form csv machines/ > fleet.csv
   trammel audit --write html=fleet.html --sheets sheets machines/`,
 		RunE: func(c *cobra.Command, args []string) error {
-			ctx, stop := stoppedBySignal(c.Context())
-			defer stop()
-			return o.run(ctx, args, c.OutOrStdout(), c.ErrOrStderr())
+			return o.run(c.Context(), args, c.OutOrStdout(), c.ErrOrStderr())
 		},
 	}
 	f := c.Flags()
@@ -73,8 +69,6 @@ type auditOptions struct {
 	noMerge                     bool
 }
 
-var errInterrupted = errors.New("interrupted; no file was left half-written")
-
 func (o *auditOptions) run(ctx context.Context, args []string, out, errOut io.Writer) error {
 	outputs, err := parseOutputs(o.form, o.write, auditForms, "html=fleet.html")
 	if err != nil {
@@ -97,7 +91,11 @@ func (o *auditOptions) run(ctx context.Context, args []string, out, errOut io.Wr
 	if o.top < 1 {
 		return errors.New("--top takes a number from 1 on")
 	}
-	jobs, err := plan(args, "", nil)
+	var jobs []*job
+	err = until(ctx, func() (err error) {
+		jobs, err = plan(args, "", nil)
+		return err
+	})
 	if err != nil {
 		return err
 	}
@@ -155,7 +153,6 @@ func (o *auditOptions) run(ctx context.Context, args []string, out, errOut io.Wr
 	progress.end()
 	for _, w := range outputs {
 		render := func(to io.Writer) error {
-			to = &stoppable{to, ctx}
 			switch w.form {
 			case "json":
 				return fleet.JSON(to)
@@ -166,7 +163,7 @@ func (o *auditOptions) run(ctx context.Context, args []string, out, errOut io.Wr
 			}
 			return fleet.Text(to, o.top)
 		}
-		if err := writeRendered(w.file, out, roots(jobs), render); err != nil {
+		if err := writeRendered(ctx, w.file, out, roots(jobs), render); err != nil {
 			return err
 		}
 	}
@@ -176,46 +173,6 @@ func (o *auditOptions) run(ctx context.Context, args []string, out, errOut io.Wr
 		return exitCode(exitFindings)
 	}
 	return nil
-}
-
-// stoppedBySignal gives a context that ends when the user or the system asks
-// the program to, or the terminal goes; who started it with nohup has said that
-// this does not count.
-func stoppedBySignal(ctx context.Context) (context.Context, context.CancelFunc) {
-	list := []os.Signal{os.Interrupt, syscall.SIGTERM}
-	if !signal.Ignored(syscall.SIGHUP) {
-		list = append(list, syscall.SIGHUP)
-	}
-	return signal.NotifyContext(ctx, list...)
-}
-
-// until runs do and returns when it is done or the context ends, whichever
-// comes first.
-func until(ctx context.Context, do func() error) error {
-	done := make(chan error, 1)
-	go func() { done <- do() }()
-	select {
-	case err := <-done:
-		if ctx.Err() != nil {
-			return errInterrupted
-		}
-		return err
-	case <-ctx.Done():
-		return errInterrupted
-	}
-}
-
-// stoppable ends writing when the context does.
-type stoppable struct {
-	io.Writer
-	ctx context.Context
-}
-
-func (s *stoppable) Write(b []byte) (int, error) {
-	if s.ctx.Err() != nil {
-		return 0, errInterrupted
-	}
-	return s.Writer.Write(b)
 }
 
 // A progress tells a person at a terminal how far it is; it says nothing

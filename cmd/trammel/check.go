@@ -70,9 +70,7 @@ could not do its job, or found no spec files (--allow-empty).
 					return fmt.Errorf("--%s names no revision: it is empty", name)
 				}
 			}
-			ctx, stop := stoppedBySignal(c.Context())
-			defer stop()
-			return o.run(ctx, args, c.InOrStdin(), c.OutOrStdout(), c.ErrOrStderr())
+			return o.run(c.Context(), args, c.InOrStdin(), c.OutOrStdout(), c.ErrOrStderr())
 		},
 	}
 	f := c.Flags()
@@ -136,11 +134,6 @@ func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out
 	if (o.record || o.prune) && o.known == "" {
 		return errors.New("--record and --prune need --known FILE, the list to change")
 	}
-	if o.record || o.prune {
-		if err := atomicfile.Allowed(o.known); err != nil {
-			return notWritten(o.known, err)
-		}
-	}
 	share, err := o.parseShare(show.outputs)
 	if err != nil {
 		return err
@@ -163,6 +156,11 @@ func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out
 		return err
 	}
 	defer closeGit()
+	if o.record || o.prune {
+		if err := atomicfile.Allowed(o.known, roots(jobs)...); err != nil {
+			return notWritten(o.known, err)
+		}
+	}
 	if share != nil && len(jobs) != 1 {
 		return errors.New("--share splits the check of one tree; these paths lie in several")
 	}
@@ -354,7 +352,7 @@ func (o *checkOptions) applyKnown(view *report.Run, verdicts *known.Verdicts, na
 	if o.known == "" {
 		return nil
 	}
-	list, err := known.Open(o.known)
+	list, err := known.Open(o.known, trees...)
 	switch {
 	case errors.Is(err, fs.ErrNotExist) && o.record:
 		list = &known.List{}

@@ -45,9 +45,7 @@ Exit status: 0 no limit was crossed, 1 one was, 2 the tool could not do its job.
 			if len(args) < 1 || len(args) > 2 {
 				return errors.New("compare takes one or two revisions; paths stand behind --")
 			}
-			ctx, stop := stoppedBySignal(c.Context())
-			defer stop()
-			return until(ctx, func() error { return o.run(ctx, args, paths, c.OutOrStdout()) })
+			return o.run(c.Context(), args, paths, c.OutOrStdout())
 		},
 	}
 	f := c.Flags()
@@ -76,32 +74,65 @@ func (o *compareOptions) run(ctx context.Context, revs, args []string, out io.Wr
 	case o.staged:
 		to = gitfs.Index
 	}
-	cwd, err := workingFolder()
+	var c *compare.Comparison
+	var j *job
+	err := until(ctx, func() (err error) {
+		c, j, err = compareStates(ctx, revs[0], to, args)
+		return err
+	})
 	if err != nil {
 		return err
+	}
+	var buf bytes.Buffer
+	switch o.form {
+	case "text":
+		err = c.Text(&buf, o.all, j.Show)
+	case "markdown":
+		err = c.Markdown(&buf, o.all)
+	case "json":
+		err = c.JSON(&buf, revs[0], stateName(to))
+	}
+	if err == nil {
+		err = writeBytes(ctx, o.out, out, []string{j.root}, buf.Bytes())
+	}
+	if err != nil {
+		return err
+	}
+	if c.Count(compare.Crossed) > 0 {
+		return exitCode(exitFindings)
+	}
+	return nil
+}
+
+// compareStates compares two states of what is at some paths; none for all of the
+// repository.
+func compareStates(ctx context.Context, from, to string, args []string) (*compare.Comparison, *job, error) {
+	cwd, err := workingFolder()
+	if err != nil {
+		return nil, nil, err
 	}
 	repo, err := gitfs.Open(ctx, cwd)
 	if err != nil {
-		return err
+		return nil, nil, err
 	}
 	defer repo.Close()
-	old, err := openState(repo, revs[0])
+	old, err := openState(repo, from)
 	if err != nil {
-		return err
+		return nil, nil, err
 	}
 	now, err := openState(repo, to)
 	if err != nil {
-		return err
+		return nil, nil, err
 	}
 	paths := []string{"."}
 	if len(args) > 0 {
 		if paths, err = inRepository(args, repo.Root(), cwd); err != nil {
-			return err
+			return nil, nil, err
 		}
 	}
 	impact, changes, err := affected(repo, old, now, paths)
 	if err != nil {
-		return err
+		return nil, nil, err
 	}
 	// The same axes in the old state: their files may have had other names.
 	was := map[string]bool{}
@@ -149,7 +180,7 @@ func (o *compareOptions) run(ctx context.Context, revs, args []string, out io.Wr
 			}
 		}
 		out := compare.NewSide()
-		return out, rules.Run(tree, there, rules.Options{Today: midnight(time.Now()), Each: out.Add})
+		return out, rules.Run(tree, there, rules.Options{Today: midnight(time.Now()), Context: ctx, Each: out.Add})
 	}
 	is := slices.Clone(impact.Files)
 	for _, c := range changes {
@@ -166,32 +197,13 @@ func (o *compareOptions) run(ctx context.Context, revs, args []string, out io.Wr
 	is = slices.Compact(is)
 	a, sum := side(old, slices.Sorted(maps.Keys(was)))
 	if err := unreadable(sum, func(p spec.Place) spec.Place { return p }); err != nil {
-		return fmt.Errorf("at %s: %w", revs[0], err)
+		return nil, nil, fmt.Errorf("at %s: %w", from, err)
 	}
 	b, sum := side(now, is)
 	if err := unreadable(sum, j.Show); err != nil {
-		return fmt.Errorf("in the %s: %w", stateWords(to), err)
+		return nil, nil, fmt.Errorf("in the %s: %w", stateWords(to), err)
 	}
-	c := compare.Sides(a, b, names)
-	var buf bytes.Buffer
-	switch o.form {
-	case "text":
-		err = c.Text(&buf, o.all, j.Show)
-	case "markdown":
-		err = c.Markdown(&buf, o.all)
-	case "json":
-		err = c.JSON(&buf, revs[0], stateName(to))
-	}
-	if err == nil {
-		err = writeBytes(o.out, out, []string{j.root}, buf.Bytes())
-	}
-	if err != nil {
-		return err
-	}
-	if c.Count(compare.Crossed) > 0 {
-		return exitCode(exitFindings)
-	}
-	return nil
+	return compare.Sides(a, b, names), j, nil
 }
 
 // stateWords name a state within a sentence.

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"io"
 	"sort"
 
@@ -31,19 +32,19 @@ The same input gives the same bytes; a date stands in it only with --date.
 		Example: `  trammel enquiry machines/slicer lift
   trammel enquiry machines/slicer lift --form html --out lift.html`,
 		Args: takes(1, 2),
-		RunE: func(c *cobra.Command, args []string) error { return runEnquiry(&o, args, c.OutOrStdout()) },
+		RunE: func(c *cobra.Command, args []string) error { return runEnquiry(c.Context(), &o, args, c.OutOrStdout()) },
 	}
 	o.flags(c.Flags(), "markdown")
 	return c
 }
 
-func runEnquiry(o *paper, args []string, out io.Writer) error {
+func runEnquiry(ctx context.Context, o *paper, args []string, out io.Writer) error {
 	type placed struct {
 		place spec.Place
 		sheet *sheet.Sheet
 	}
 	var list []placed
-	j, err := o.axes(args, func(rep *rules.Report, so sheet.Options) {
+	j, err := o.axes(ctx, args, func(rep *rules.Report, so sheet.Options) {
 		list = append(list, placed{rep.View.Axis.Place, enquiry.Build(rep, so)})
 	})
 	if err != nil {
@@ -58,5 +59,5 @@ func runEnquiry(o *paper, args []string, out io.Writer) error {
 	if len(sheets) == 1 {
 		title = sheets[0].Title
 	}
-	return o.write(out, j, title, sheets)
+	return o.write(ctx, out, j, title, sheets)
 }

@@ -10,7 +10,6 @@ import (
 	"slices"
 	"strings"
 	"sync"
-	"syscall"
 	"testing"
 	"time"
 )
@@ -39,7 +38,7 @@ func TestStrangeFiles(t *testing.T) {
 		"a link to nothing":      func(_, at string) error { return os.Symlink("nothing", at) },
 		"a link to a device":     func(_, at string) error { return os.Symlink("/dev/zero", at) },
 		"a link to a file of it": func(_, at string) error { return os.Symlink("good.axis.hcl", at) },
-		"a pipe":                 func(_, at string) error { return syscall.Mkfifo(at, 0o644) },
+		"a pipe":                 func(_, at string) error { return mkfifo(at) },
 		"a folder":               func(_, at string) error { return os.Mkdir(at, 0o755) },
 		"a file of nobody's":     func(_, at string) error { return os.WriteFile(at, []byte(secret), 0) },
 		"a huge file": func(_, at string) error {
@@ -120,7 +119,7 @@ func TestAdoptStaysBelow(t *testing.T) {
 	if left, _ := os.ReadDir(filepath.Join(outer, "out")); len(left) != 1 {
 		t.Errorf("it wrote outside: %v\n%s", left, out)
 	}
-	if syscall.Mkfifo(filepath.Join(root, "p.csv"), 0o644) != nil {
+	if mkfifo(filepath.Join(root, "p.csv")) != nil {
 		return
 	}
 	for _, args := range []string{"adopt p.csv --map x.map.hcl", "check --known p.csv", "check --known p.csv --record", "check --known .", "adopt ."} {

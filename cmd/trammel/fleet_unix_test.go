@@ -3,11 +3,12 @@
 package main
 
 import (
+	"bufio"
 	"bytes"
-	"context"
+	"fmt"
+	"io"
 	"os"
 	"os/exec"
-	"os/signal"
 	"path/filepath"
 	"strings"
 	"syscall"
@@ -124,75 +125,149 @@ func TestCheckProcess(t *testing.T) {
 	}
 }
 
-// TestHangup holds that a terminal that goes ends a run as a wish to end does,
-// unless the run was started to outlive it.
-func TestHangup(t *testing.T) {
-	self, err := os.FindProcess(os.Getpid())
-	if err != nil {
-		t.Fatal(err)
-	}
-	send := func() (ended bool) {
-		ctx, stop := stoppedBySignal(context.Background())
-		defer stop()
-		if err := self.Signal(syscall.SIGHUP); err != nil {
-			t.Fatal(err)
-		}
-		select {
-		case <-ctx.Done():
-			return true
-		case <-time.After(time.Second):
-			return false
-		}
-	}
-	if !send() {
-		t.Error("a hangup does not end the run")
-	}
-	signal.Ignore(syscall.SIGHUP)
-	defer signal.Reset(syscall.SIGHUP)
-	if send() {
-		t.Error("a hangup ends a run that was told to outlive it")
-	}
-}
-
-// TestHangupLeavesNothing ends runs that write by a hangup, at several moments:
-// no file is left half-written, none in the making.
-func TestHangupLeavesNothing(t *testing.T) {
+// TestSignalsLeaveNothing ends runs that write by each of the signals, at several
+// moments: no file is left half-written, none in the making.
+func TestSignalsLeaveNothing(t *testing.T) {
 	skipLong(t)
 	tool, err := builtTool()
 	if err != nil {
 		t.Skip("cannot build the command here:", err)
 	}
-	root := filepath.Join(t.TempDir(), "bakery")
-	if err := os.CopyFS(root, os.DirFS(filepath.Join("..", "..", "fixtures", "bakery"))); err != nil {
-		t.Fatal(err)
+	inBakery(t)
+	put(t, "table/x.csv", "Name,Mass\n"+repeated(3000, func(i int) string { return fmt.Sprintf("a%d,%d\n", i, i+1) }))
+	put(t, "table/x.map.hcl", boundsMap)
+	for i := range 300 {
+		put(t, fmt.Sprintf("untidy/%d/x.axis.hcl", i), untidy)
 	}
-	for _, args := range []string{"check TODAY --write json=out.json", "audit TODAY --sheets out", "size TODAY machines/palletiser mast --out out.txt"} {
-		for _, after := range []time.Duration{5, 50, 200} {
+	if r := called(t, "check", "--share", "1/1", "--form", "json", "--write", "json=1.json"); r.status == exitFailed {
+		t.Fatal(r.err)
+	}
+	signals := []os.Signal{os.Interrupt, syscall.SIGTERM, syscall.SIGHUP}
+	for i, args := range []string{
+		"check TODAY --write json=out.json", "check TODAY --known out.known --record", "merge 1.json --write json=out.json", "audit TODAY --write html=out.html", "audit TODAY --sheets out",
+		"sheet machines --form html --out out.html", "enquiry machines --out out.md", "size TODAY machines/palletiser mast --out out.txt", "size TODAY machines/palletiser mast --take 2",
+		"compare HEAD --out out.txt", "tidy untidy", "adopt table/x.csv --out out", "manual out",
+	} {
+		for k, after := range []time.Duration{150, 30, 5, 75}[:max(2, someOf(4))] {
 			c := exec.Command(tool, strings.Fields(strings.ReplaceAll(args, "TODAY", bakeryDay))...)
-			c.Dir = root
 			var errOut bytes.Buffer
 			c.Stderr = &errOut
 			if err := c.Start(); err != nil {
 				t.Fatal(err)
 			}
 			time.Sleep(after * time.Millisecond)
-			_ = c.Process.Signal(syscall.SIGHUP)
+			signal := signals[(i+k)%len(signals)]
+			_ = c.Process.Signal(signal)
 			_ = c.Wait()
 			switch s := c.ProcessState.ExitCode(); {
-			case s == -1: // before it could listen
-			case s == exitFailed && !strings.Contains(errOut.String(), "no file was left half-written"), s > exitFailed:
-				t.Errorf("%s after %d ms: %d, %.300s", args, after, s, errOut.String())
+			case s == -1 && after < 100: // before it could listen
+			case s < 0, s == exitFailed && !strings.Contains(errOut.String(), "interrupted"), s > exitFailed:
+				t.Errorf("%s, %v after %d ms: %d, %.300s", args, signal, after, s, errOut.String())
 			}
-			err := filepath.WalkDir(root, func(name string, e os.DirEntry, err error) error {
-				if err == nil && strings.HasPrefix(e.Name(), ".trammel-") {
-					t.Errorf("%s after %d ms: %s is left", args, after, name)
-				}
-				return err
-			})
-			if err != nil {
-				t.Fatal(err)
+			if left := inTheMaking(t); len(left) > 0 {
+				t.Errorf("%s, %v after %d ms: %q is left", args, signal, after, left)
 			}
 		}
+	}
+}
+
+// inTheMaking lists the files below the current folder that have no name of their own.
+func inTheMaking(t *testing.T) (left []string) {
+	t.Helper()
+	err := filepath.WalkDir(".", func(name string, e os.DirEntry, err error) error {
+		if err == nil && strings.HasPrefix(e.Name(), ".trammel-") {
+			left = append(left, name)
+		}
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return left
+}
+
+// TestTidyStopped: a signal ends tidy between two files, but for a hangup where the run
+// was started to outlive it.
+func TestTidyStopped(t *testing.T) {
+	skipLong(t)
+	tool, err := builtTool()
+	if err != nil {
+		t.Skip("cannot build the command here:", err)
+	}
+	const files = 1000
+	for _, c := range []struct {
+		signal os.Signal
+		start  string // a shell's way to start it
+		ends   bool
+	}{
+		{os.Interrupt, "", true}, {syscall.SIGTERM, "", true}, {syscall.SIGHUP, "", true}, {syscall.SIGHUP, `trap "" HUP; `, false},
+	} {
+		t.Chdir(t.TempDir())
+		for i := range files {
+			put(t, fmt.Sprintf("%d/x.axis.hcl", i), untidy)
+		}
+		run := exec.Command("sh", "-c", c.start+`exec "$0" tidy`, tool)
+		var errOut bytes.Buffer
+		run.Stderr = &errOut
+		out, err := run.StdoutPipe()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := run.Start(); err != nil {
+			t.Fatal(err)
+		}
+		r := bufio.NewReader(out)
+		if _, err := r.ReadString('\n'); err != nil {
+			t.Fatal(err)
+		}
+		_ = run.Process.Signal(c.signal)
+		_, _ = io.Copy(io.Discard, r)
+		_ = run.Wait()
+		said := "interrupted; no file was left half-written"
+		if status := run.ProcessState.ExitCode(); (status == exitFailed) != c.ends || strings.Contains(errOut.String(), said) != c.ends {
+			t.Errorf("%s%v: status %d, said %q", c.start, c.signal, status, errOut.String())
+		}
+		old := 0
+		for name, src := range tree(t, ".") {
+			switch {
+			case src == untidy:
+				old++
+			case !strings.HasPrefix(src, "axis \"a\" {\n  orientation = \"vertical\"\n"):
+				t.Errorf("%s%v: %s holds %q", c.start, c.signal, name, src)
+			}
+		}
+		if left := inTheMaking(t); (old > 0) != c.ends || len(left) > 0 {
+			t.Errorf("%s%v: %d files are as they were, %q is left", c.start, c.signal, old, left)
+		}
+	}
+}
+
+// TestStoppedWhileWaiting: a run that nobody reads from ends with a signal too.
+func TestStoppedWhileWaiting(t *testing.T) {
+	skipLong(t)
+	tool, err := builtTool()
+	if err != nil {
+		t.Skip("cannot build the command here:", err)
+	}
+	c := exec.Command(tool, "check", bakeryDay, "--no-cache", "--form", "json", filepath.Join("..", "..", "fixtures", "bakery"))
+	out, err := c.StdoutPipe() // holds less than there is to say
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := c.Start(); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := out.Read(make([]byte, 1)); err != nil {
+		t.Fatal(err)
+	}
+	_ = c.Process.Signal(syscall.SIGTERM)
+	gone := make(chan bool)
+	go func() { _, _ = c.Process.Wait(); close(gone) }()
+	select {
+	case <-gone:
+	case <-time.After(time.Minute):
+		_ = c.Process.Kill()
+		t.Error("it waits for its reader, whatever the signal")
 	}
 }
 

@@ -3,6 +3,7 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -34,7 +35,9 @@ func (e exitCode) Error() string { return fmt.Sprintf("exit %d", int(e)) }
 
 func main() {
 	tuneMemory()
-	os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
+	ctx, _ := stoppedBySignal(context.Background())
+	endAfter(ctx, os.Stderr)
+	os.Exit(run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
 }
 
 // tuneMemory lets the collector work rarely, but for large runs as often as it
@@ -60,13 +63,13 @@ func raiseCeiling(*[16]byte) {
 	runtime.SetFinalizer(new([16]byte), raiseCeiling)
 }
 
-func run(args []string, in io.Reader, out, errOut io.Writer) int {
+func run(ctx context.Context, args []string, in io.Reader, out, errOut io.Writer) int {
 	root := rootCommand()
 	root.SetArgs(args)
 	root.SetIn(in)
 	root.SetOut(out)
 	root.SetErr(errOut)
-	err := root.Execute()
+	err := root.ExecuteContext(ctx)
 	var code exitCode
 	switch {
 	case err == nil:

@@ -63,6 +63,9 @@ func manualCommand() *cobra.Command {
 			}
 			defer dir.Close()
 			for _, p := range manualPages(c.Root()) {
+				if c.Context().Err() != nil {
+					return errInterrupted
+				}
 				if err := notWritten(filepath.Join(args[0], p.name), dir.WriteFile(p.name, p.text)); err != nil {
 					return err
 				}

@@ -32,9 +32,7 @@ Exit status: that of the check of everything; 2 if the shares cannot be put toge
   trammel merge --write sarif=findings.sarif shares/*.json`,
 		Args: takes(1, math.MaxInt),
 		RunE: func(c *cobra.Command, args []string) error {
-			ctx, stop := stoppedBySignal(c.Context())
-			defer stop()
-			return runMerge(ctx, o, args, c.OutOrStdout())
+			return runMerge(c.Context(), o, args, c.OutOrStdout())
 		},
 	}
 	o.flags(c)

@@ -138,8 +138,7 @@ type page struct {
 
 func (p *page) write(ctx context.Context, show *showing, out io.Writer) error {
 	for _, w := range show.outputs {
-		err := writeRendered(w.file, out, p.trees, func(to io.Writer) error {
-			to = &stoppable{to, ctx}
+		err := writeRendered(ctx, w.file, out, p.trees, func(to io.Writer) error {
 			switch w.form {
 			case "json":
 				return report.JSON(to, p.run, p.axes, p.share)
@@ -194,11 +193,11 @@ func status(s *report.Run, level rules.Severity, unjudged bool) error {
 
 // writeRendered has output rendered into a file or, without a name, to standard
 // output. trees are the roots of what was read: below them no link is followed.
-func writeRendered(name string, out io.Writer, trees []string, render func(io.Writer) error) error {
+func writeRendered(ctx context.Context, name string, out io.Writer, trees []string, render func(io.Writer) error) error {
 	if name != "" {
-		return notWritten(name, atomicfile.Write(name, render, trees...))
+		return notWritten(name, atomicfile.Write(name, func(w io.Writer) error { return render(&stoppable{w, ctx}) }, trees...))
 	}
-	b := bufio.NewWriter(out)
+	b := bufio.NewWriter(&stoppable{out, ctx})
 	if err := render(b); err != nil {
 		return err
 	}
@@ -214,8 +213,8 @@ func notWritten(name string, err error) error {
 }
 
 // writeBytes is writeRendered for what is made already.
-func writeBytes(name string, out io.Writer, trees []string, data []byte) error {
-	return writeRendered(name, out, trees, func(w io.Writer) error {
+func writeBytes(ctx context.Context, name string, out io.Writer, trees []string, data []byte) error {
+	return writeRendered(ctx, name, out, trees, func(w io.Writer) error {
 		_, err := w.Write(data)
 		return err
 	})

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"context"
 	"fmt"
 	"io"
 	"path/filepath"
@@ -34,7 +35,7 @@ The same input gives the same bytes; a date stands in it only with --date.
 		Example: `  trammel sheet machines/slicer lift
   trammel sheet machines/slicer --form html --out slicer.html`,
 		Args: takes(1, 2),
-		RunE: func(c *cobra.Command, args []string) error { return runSheet(&o, args, c.OutOrStdout()) },
+		RunE: func(c *cobra.Command, args []string) error { return runSheet(c.Context(), &o, args, c.OutOrStdout()) },
 	}
 	o.flags(c.Flags(), "text")
 	return c
@@ -55,7 +56,7 @@ func (o *paper) flags(f *pflag.FlagSet, form string) {
 
 // axes judges the axes of a path, or the one that is named, and hands each to
 // take, one at a time. It gives the path as it was planned.
-func (o *paper) axes(args []string, take func(rep *rules.Report, so sheet.Options)) (*job, error) {
+func (o *paper) axes(ctx context.Context, args []string, take func(rep *rules.Report, so sheet.Options)) (*job, error) {
 	var forced *unit.System
 	switch o.units {
 	case "":
@@ -82,13 +83,19 @@ func (o *paper) axes(args []string, take func(rep *rules.Report, so sheet.Option
 			return nil, fmt.Errorf("--date takes a day such as 2027-06-30, or today, not %q", o.date)
 		}
 	}
-	return judgeAxes(args, "no "+o.noun+" is written", rules.Options{Today: day, Fixes: true, Units: forced}, func(j *job, rep *rules.Report) {
-		take(rep, sheet.Options{Sys: rep.View.Units(), Show: j.Show, Date: o.date})
+	opt := rules.Options{Today: day, Fixes: true, Units: forced, Context: ctx}
+	var j *job
+	err := until(ctx, func() (err error) {
+		j, err = judgeAxes(args, "no "+o.noun+" is written", opt, func(j *job, rep *rules.Report) {
+			take(rep, sheet.Options{Sys: rep.View.Units(), Show: j.Show, Date: o.date})
+		})
+		return err
 	})
+	return j, err
 }
 
 // write puts the sheets of what was planned out in the form asked for.
-func (o *paper) write(out io.Writer, j *job, title string, sheets []*sheet.Sheet) error {
+func (o *paper) write(ctx context.Context, out io.Writer, j *job, title string, sheets []*sheet.Sheet) error {
 	var b bytes.Buffer
 	var err error
 	switch o.form {
@@ -102,7 +109,7 @@ func (o *paper) write(out io.Writer, j *job, title string, sheets []*sheet.Sheet
 	if err != nil {
 		return err
 	}
-	return writeBytes(o.out, out, []string{j.root}, b.Bytes())
+	return writeBytes(ctx, o.out, out, []string{j.root}, b.Bytes())
 }
 
 // made is what the sheet command keeps of one axis.
@@ -114,9 +121,9 @@ type made struct {
 	sys   unit.System
 }
 
-func runSheet(o *paper, args []string, out io.Writer) error {
+func runSheet(ctx context.Context, o *paper, args []string, out io.Writer) error {
 	var list []made
-	j, err := o.axes(args, func(rep *rules.Report, so sheet.Options) {
+	j, err := o.axes(ctx, args, func(rep *rules.Report, so sheet.Options) {
 		a := rep.View.Axis
 		list = append(list, made{place: a.Place, name: a.Folder.MachineName(), sheet: sheet.Build(rep, so), row: sheet.RowOf(rep, so), sys: so.Sys})
 	})
@@ -147,7 +154,7 @@ func runSheet(o *paper, args []string, out io.Writer) error {
 	for _, m := range list {
 		sheets = append(sheets, m.sheet)
 	}
-	return o.write(out, j, "Calculation sheet: "+title, sheets)
+	return o.write(ctx, out, j, "Calculation sheet: "+title, sheets)
 }
 
 func midnight(t time.Time) time.Time {

@@ -45,9 +45,7 @@ judged whatever the parts, 2 the tool could not do its job.
   trammel size machines/slicer lift --form html --out lift.html`,
 		Args: takes(2, 2),
 		RunE: func(c *cobra.Command, args []string) error {
-			ctx, stop := stoppedBySignal(c.Context())
-			defer stop()
-			return o.run(ctx, args, c.OutOrStdout(), c.ErrOrStderr())
+			return o.run(c.Context(), args, c.OutOrStdout(), c.ErrOrStderr())
 		},
 	}
 	f := c.Flags()
@@ -130,7 +128,7 @@ func (o *sizeOptions) run(ctx context.Context, args []string, out, errOut io.Wri
 		if made.sizing == nil {
 			return errors.New("there is no other screw in sight, so there is no answer to write")
 		}
-		return o.write(made.sizing, j, out, errOut)
+		return o.write(ctx, made.sizing, j, out, errOut)
 	}
 	so := sheet.Options{Show: j.Show}
 	var page *sheet.Sheet
@@ -157,7 +155,7 @@ func (o *sizeOptions) run(ctx context.Context, args []string, out, errOut io.Wri
 		err = asJSON(&b)
 	}
 	if err == nil {
-		err = writeBytes(o.out, out, []string{j.root}, b.Bytes())
+		err = writeBytes(ctx, o.out, out, []string{j.root}, b.Bytes())
 	}
 	if err == nil && !holds {
 		err = exitCode(exitFindings)
@@ -190,7 +188,7 @@ func sizeAxis(ctx context.Context, args []string, opt rules.SizeOptions, free bo
 }
 
 // write puts an answer into the axis file, or prints it as a patch.
-func (o *sizeOptions) write(z *rules.Sizing, j *job, out, errOut io.Writer) error {
+func (o *sizeOptions) write(ctx context.Context, z *rules.Sizing, j *job, out, errOut io.Writer) error {
 	n := max(o.patch, o.take)
 	if n > len(z.Answers) {
 		if len(z.Answers) == 0 {
@@ -214,7 +212,7 @@ func (o *sizeOptions) write(z *rules.Sizing, j *job, out, errOut io.Writer) erro
 		return fmt.Errorf("answer %d cannot be written into %s: %w", n, j.Show(a.Place).File, err)
 	}
 	if o.patch > 0 {
-		return writeBytes(o.out, out, []string{j.root}, []byte(m.Patch()))
+		return writeBytes(ctx, o.out, out, []string{j.root}, []byte(m.Patch()))
 	}
 	shown := j.Show(a.Place).File
 	if bytes.Equal(text, src) {

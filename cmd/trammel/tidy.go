@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -45,7 +46,7 @@ Exit status: 0 all is tidy now, 1 a file was left because of its text or, with
   trammel tidy - < draft.hcl`,
 		RunE: func(c *cobra.Command, args []string) error {
 			t.in, t.out, t.errOut = c.InOrStdin(), c.OutOrStdout(), c.ErrOrStderr()
-			return t.run(args)
+			return t.run(c.Context(), args)
 		},
 	}
 	c.Flags().BoolVar(&t.check, "check", false, "write nothing, print the names of files that would change")
@@ -61,14 +62,14 @@ type tidier struct {
 	broken      error // of the output
 }
 
-func (t *tidier) run(args []string) error {
+func (t *tidier) run(ctx context.Context, args []string) error {
 	t.status, t.broken = exitClean, nil
 	for _, arg := range args {
 		if arg == "-" {
 			if len(args) > 1 {
 				return errors.New("- stands alone: either standard input or files")
 			}
-			return t.result(t.stream())
+			return t.result(until(ctx, t.stream))
 		}
 	}
 	if len(args) == 0 {
@@ -86,9 +87,15 @@ func (t *tidier) run(args []string) error {
 	if len(fine) == 0 {
 		return t.result(nil)
 	}
-	jobs, err := plan(fine, "", nil)
+	var jobs []*job
+	err := until(ctx, func() (err error) {
+		if jobs, err = plan(fine, "", nil); err != nil {
+			jobs = t.planEach(fine)
+		}
+		return nil
+	})
 	if err != nil {
-		jobs = t.planEach(fine)
+		return err
 	}
 	files := 0
 	for _, j := range jobs {
@@ -97,6 +104,9 @@ func (t *tidier) run(args []string) error {
 			t.problem(j.Show(p.Place), p)
 		}
 		for _, name := range j.files {
+			if ctx.Err() != nil {
+				return errInterrupted
+			}
 			t.file(j, name)
 		}
 	}

@@ -103,11 +103,11 @@ func Run(ctx context.Context, opt Options, out io.Writer) (*Result, error) {
 	if opt.Workers <= 0 {
 		opt.Workers = min(runtime.GOMAXPROCS(0), 16)
 	}
-	m, err := loadMapping(opt.Map)
+	m, err := loadMapping(opt.Map, opt.trees()...)
 	if err != nil {
 		return nil, err
 	}
-	t, err := openTable(opt.Table, m)
+	t, err := openTable(opt.Table, m, opt.trees()...)
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", opt.Table, err)
 	}
@@ -145,11 +145,11 @@ func (a *adopter) failed(err error) error {
 	return fmt.Errorf("%s: %w", a.opt.Table, err)
 }
 
-func loadMapping(file string) (*Mapping, error) {
+func loadMapping(file string, trees ...string) (*Mapping, error) {
 	if !strings.HasSuffix(file, MapSuffix) {
 		return nil, fmt.Errorf("%s: the name of a mapping ends in %s", file, MapSuffix)
 	}
-	f, err := atomicfile.Open(file)
+	f, err := atomicfile.Open(file, trees...)
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", file, atomicfile.Reason(err))
 	}

@@ -59,9 +59,10 @@ type table interface {
 	close() error
 }
 
-// openTable opens a table by the ending of its name.
-func openTable(file string, m *Mapping) (table, error) {
-	f, err := atomicfile.Open(file) // a table is read twice
+// openTable opens a table by the ending of its name. trees are as for
+// atomicfile.Write.
+func openTable(file string, m *Mapping, trees ...string) (table, error) {
+	f, err := atomicfile.Open(file, trees...) // a table is read twice
 	if err != nil {
 		return nil, atomicfile.Reason(err)
 	}

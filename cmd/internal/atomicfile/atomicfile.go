@@ -10,7 +10,8 @@
 // trees a path is the user's own, and its links are followed. Nothing is ever
 // written into .git.
 //
-// It also opens files for reading: only what can be read to its end.
+// It also opens files for reading: only what can be read to its end, and in a tree
+// over no link that leads out of it or into .git.
 package atomicfile
 
 import (

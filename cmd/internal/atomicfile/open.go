@@ -5,6 +5,7 @@ import (
 	"io/fs"
 	"os"
 	"path"
+	"path/filepath"
 	"slices"
 	"strings"
 	"sync"
@@ -17,12 +18,78 @@ var ErrNoFile = errors.New("it is no regular file")
 // Open opens an ordinary file for reading. What is none is refused before it is
 // opened: a device might do something. What takes the file's place between the
 // look and the opening is refused too, and never waited for.
-func Open(name string) (*os.File, error) {
-	info, err := os.Stat(name)
+//
+// In a tree links may lead to another file of the tree, but not out of it and not
+// into .git. trees are as for Write.
+func Open(name string, trees ...string) (*os.File, error) {
+	to, err := lookUp(name, trees)
 	if err != nil {
 		return nil, err
 	}
-	return ordinary(info, func() (*os.File, error) { return os.OpenFile(name, os.O_RDONLY|syscall.O_NONBLOCK, 0) })
+	if !to.inside {
+		info, err := os.Stat(name)
+		if err != nil {
+			return nil, err
+		}
+		return ordinary(info, func() (*os.File, error) { return os.OpenFile(name, os.O_RDONLY|syscall.O_NONBLOCK, 0) })
+	}
+	root, err := os.OpenRoot(to.dir)
+	if err != nil {
+		return nil, err
+	}
+	defer root.Close()
+	within, err := leads(root, path.Join(path.Join(to.rest...), to.base))
+	if err != nil {
+		return nil, err
+	}
+	info, err := root.Lstat(within)
+	if err != nil {
+		return nil, err
+	}
+	return ordinary(info, func() (*os.File, error) { return root.OpenFile(within, os.O_RDONLY|syscall.O_NONBLOCK, 0) })
+}
+
+var (
+	errOut     = errors.New("it is a link that leads out of the tree, where nothing is read; name the file it leads to")
+	errIntoGit = errors.New("it is a link that leads into .git, where nothing is read")
+)
+
+// leads is where a name of a tree leads, with the links on the way followed.
+func leads(root *os.Root, name string) (string, error) {
+	at, links := ".", 0
+	for rest := strings.Split(name, "/"); len(rest) > 0; {
+		part := rest[0]
+		if rest = rest[1:]; part == "" || part == "." {
+			continue
+		}
+		next := path.Join(at, part)
+		if !filepath.IsLocal(next) {
+			return "", errOut
+		}
+		info, err := root.Lstat(next)
+		if err != nil {
+			return "", err
+		}
+		if info.Mode()&fs.ModeSymlink == 0 {
+			at = next
+			continue
+		}
+		if links++; links > maxLinks {
+			return "", errCircle
+		}
+		to, err := root.Readlink(next)
+		if err != nil {
+			return "", err
+		}
+		if filepath.IsAbs(to) || filepath.VolumeName(to) != "" {
+			return "", errOut
+		}
+		rest = append(strings.Split(filepath.ToSlash(to), "/"), rest...)
+	}
+	if links > 0 && throughGit(at) {
+		return "", errIntoGit
+	}
+	return at, nil
 }
 
 func ordinary(info fs.FileInfo, open func() (*os.File, error)) (*os.File, error) {
@@ -84,6 +151,9 @@ func (r *readOnly) enter(dir string) *os.Root {
 	if parent == nil {
 		return nil
 	}
+	if info, err := parent.Lstat(path.Base(dir)); err != nil || !info.IsDir() {
+		return nil
+	}
 	f, err := parent.OpenRoot(path.Base(dir))
 	if err != nil {
 		return nil
@@ -98,15 +168,21 @@ func (r *readOnly) enter(dir string) *os.Root {
 }
 
 // in does something to a name in its folder, or by its whole path where that does not
-// work out: a link may lead to another folder of the tree, and a folder be closed again.
-func in[T any](r *readOnly, name string, do func(f *os.Root, name string) (T, error)) (T, error) {
+// work out: a link may lead to another file of the tree, though not into .git, and a
+// folder be closed again.
+func in[T any](r *readOnly, name string, do func(f *os.Root, name string) (T, error)) (x T, err error) {
 	r.guard.Lock()
 	f := r.enter(path.Dir(name))
 	r.guard.Unlock()
-	if f != nil && f != r.root {
-		if x, err := do(f, path.Base(name)); err == nil {
-			return x, nil
+	if f != nil {
+		if info, err := f.Lstat(path.Base(name)); err == nil && info.Mode()&fs.ModeSymlink == 0 {
+			if x, err = do(f, path.Base(name)); err == nil {
+				return x, nil
+			}
 		}
+	}
+	if _, err := leads(r.root, name); errors.Is(err, errIntoGit) {
+		return x, &fs.PathError{Op: "open", Path: name, Err: err}
 	}
 	return do(r.root, name)
 }

@@ -2,6 +2,7 @@ package atomicfile
 
 import (
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -74,4 +75,82 @@ func TestReadOnlySame(t *testing.T) {
 		})
 	}
 	all.Wait()
+}
+
+// TestOpenLinks: in a tree links are followed to what is in it, and neither out of it
+// nor into .git. Outside they are the user's.
+func TestOpenLinks(t *testing.T) {
+	base, err := filepath.EvalSymlinks(t.TempDir())
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := func(name string) string { return filepath.Join(base, filepath.FromSlash(name)) }
+	for _, name := range []string{"repo/.git/config", "repo/a/file", "bare/file", "outside/file"} {
+		if err := os.MkdirAll(filepath.Dir(at(name)), 0o755); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(at(name), []byte(name), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for name, to := range map[string]string{
+		"repo/near": "a/file", "repo/folder": "a", "repo/twice": "folder/../near", "repo/out": "../outside/file", "repo/whole": at("repo/a/file"), "repo/away": "../outside",
+		"repo/back": "../repo/a/file", "repo/git": ".git/config", "repo/gitfolder": "a/../.git", "repo/round": "round", "repo/none": "nothing", "outside/in": "../repo/near",
+		"outside/into": "../repo/git", "outside/folder": "../repo", "bare/out": "../outside/file", "bare/in": "file", "outside/git": "../repo/.git/config",
+	} {
+		if err := os.Symlink(to, at(name)); err != nil {
+			t.Skip(err)
+		}
+	}
+	const leadsOut, intoGit = "out of the tree", "into .git"
+	for _, c := range []struct{ name, holds, says string }{
+		{"repo/a/file", "repo/a/file", ""},
+		{"repo/near", "repo/a/file", ""},
+		{"repo/folder/file", "repo/a/file", ""},
+		{"repo/twice", "repo/a/file", ""},
+		{"repo/out", "", leadsOut},
+		{"repo/whole", "", leadsOut},
+		{"repo/away/file", "", leadsOut},
+		{"repo/back", "", leadsOut},
+		{"repo/git", "", intoGit},
+		{"repo/gitfolder/config", "", intoGit},
+		{"repo/.git/config", "repo/.git/config", ""}, // the user's own word
+		{"repo/round", "", "in a circle"},
+		{"repo/none", "", "no such file"},
+		{"repo/missing", "", "no such file"},
+		{"repo/a", "", "no regular file"},
+		{"outside/in", "repo/a/file", ""},
+		{"outside/into", "", intoGit},
+		{"outside/folder/out", "", leadsOut},
+		{"outside/folder/near", "repo/a/file", ""},
+		{"outside/git", "repo/.git/config", ""},
+		{"bare/in", "bare/file", ""},
+		{"bare/out", "", leadsOut},
+	} {
+		f, err := Open(at(c.name), at("bare"))
+		got := ""
+		if err == nil {
+			src, _ := io.ReadAll(f)
+			f.Close()
+			got = string(src)
+		}
+		if got != c.holds || (err == nil) != (c.says == "") || err != nil && !strings.Contains(err.Error(), c.says) {
+			t.Errorf("%s: read %q, %v; want %q, %q", c.name, got, err, c.holds, c.says)
+		}
+	}
+	if f, err := Open(at("bare/out")); err != nil {
+		t.Errorf("a link of the user's: %v", err)
+	} else {
+		f.Close()
+	}
+	tree, err := ReadOnly(at("repo"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range []string{"git", "gitfolder/config", "gitfolder"} {
+		_, statErr := fs.Stat(tree, name)
+		if _, err := fs.ReadFile(tree, name); err == nil || !strings.Contains(err.Error(), intoGit) || statErr == nil || !strings.Contains(statErr.Error(), intoGit) {
+			t.Errorf("%s is read: %v, %v", name, err, statErr)
+		}
+	}
 }

@@ -32,10 +32,27 @@ type place struct {
 
 const maxLinks = 100
 
-// find follows a path down from the root of the system. Outside of trees it
-// follows links; where it comes into a tree it stops, and the rest is for folder
-// to walk.
+// find is where something is written. Outside of trees links are followed; where
+// the path comes into a tree it stops, and the rest is for folder to walk.
 func find(name string, trees []string) (*place, error) {
+	p, err := lookUp(name, trees)
+	if err != nil {
+		return nil, err
+	}
+	if throughGit(p.path) {
+		return nil, ErrGit
+	}
+	return p, nil
+}
+
+// throughGit reports whether a path leads into git's own folder, or to it.
+func throughGit(path string) bool {
+	_, all := split(path)
+	return slices.ContainsFunc(all, isGit)
+}
+
+// lookUp follows a path down from the root of the system, up to the first tree.
+func lookUp(name string, trees []string) (*place, error) {
 	t, err := newTrees(trees)
 	if err != nil {
 		return nil, err
@@ -71,7 +88,7 @@ func find(name string, trees []string) (*place, error) {
 			return nil, linkError{part}
 		}
 		if links++; links > maxLinks {
-			return nil, errors.New("it is a link that leads round in a circle")
+			return nil, errCircle
 		}
 		to, more, err := follow(dir, next)
 		switch {
@@ -82,24 +99,20 @@ func find(name string, trees []string) (*place, error) {
 		}
 		dir, rest = to, append(more, rest...)
 	}
-	return t.place(dir, rest)
+	return t.place(dir, rest), nil
 }
 
-func (t *trees) place(dir string, rest []string) (*place, error) {
+func (t *trees) place(dir string, rest []string) *place {
 	p := &place{path: filepath.Join(append([]string{dir}, rest...)...), dir: dir, rest: rest, inside: t.within(dir)}
-	_, all := split(p.path)
-	if slices.ContainsFunc(all, isGit) {
-		return nil, ErrGit
-	}
 	switch {
 	case len(rest) > 0:
 		p.base, p.rest = rest[len(rest)-1], rest[:len(rest)-1]
-	case len(all) > 0 && !p.inside:
+	case filepath.Dir(dir) != dir && !p.inside:
 		info, err := os.Lstat(dir)
 		p.device = err == nil && !info.Mode().IsRegular() && !info.IsDir()
 		p.dir, p.base = filepath.Dir(dir), filepath.Base(dir)
 	}
-	return p, nil
+	return p
 }
 
 // folder opens the folder of the place.
@@ -120,6 +133,8 @@ func (p *place) folder(perm fs.FileMode) (*Folder, error) {
 	defer top.Close()
 	return top.Sub(strings.Join(p.rest, "/"), perm)
 }
+
+var errCircle = errors.New("it is a link that leads round in a circle")
 
 // follow reads a link: the folder to go on from, and the way from there.
 func follow(dir, link string) (string, []string, error) {

@@ -493,14 +493,11 @@ func parseUse(s string) (float64, error) {
 }
 
 // Open reads the list in a file. Where there is none, the error is
-// fs.ErrNotExist.
-func Open(name string) (*List, error) {
-	f, err := atomicfile.Open(name)
-	if errors.Is(err, atomicfile.ErrNoFile) {
-		return nil, fmt.Errorf("%s: %w", name, atomicfile.ErrNoFile)
-	}
+// fs.ErrNotExist. trees are as for atomicfile.Write.
+func Open(name string, trees ...string) (*List, error) {
+	f, err := atomicfile.Open(name, trees...)
 	if err != nil {
-		return nil, err
+		return nil, fmt.Errorf("%s: %w", name, atomicfile.Reason(err))
 	}
 	defer f.Close()
 	l, err := Read(f)
@@ -514,7 +511,7 @@ func Open(name string) (*List, error) {
 // list. A damaged one is left as it is, and so is one that change leaves alike.
 // trees are as for atomicfile.Write.
 func Update(name string, change func(*List) error, trees ...string) error {
-	l, err := Open(name)
+	l, err := Open(name, trees...)
 	missing := errors.Is(err, fs.ErrNotExist)
 	if err != nil && !missing {
 		return err
