@@ -68,7 +68,7 @@ var agreement = []struct {
 	{1e-8, 0, "bar elements, in which a rigid bearing is 10⁹ times as stiff as a bar", `
 		shaft_stiffness axial_stiffness drive_stiffness force_deflection natural_frequency ramp_periods
 		end_force end_static_safety end_support_safety end_stress
-		elastic_deflection lost_motion repeatability_error accuracy_budget`},
+		elastic_deflection lost_motion repeatability_error worn_repeatability_error accuracy_budget`},
 	{1e-6, 0, "what bar elements of shaft and bearings leave when the shaft's part is taken off", "bearing_stiffness"},
 	{2e-6, 0, "24 beam elements: (4.73/24)⁴/2880 = 5·10⁻⁷ for two fixed ends", "end_root critical_speed critical_share"},
 	{1e-5, 0, "24 beam elements: (2π/24)⁴/720 = 6.5·10⁻⁶ for two fixed ends", "buckling_fixity buckling_load span_buckling_load buckling_safety end_buckling_safety"},

@@ -181,6 +181,23 @@ var (
 		return a[2] / 2
 	})
 
+	WornError = calc(Quantity{
+		Name: "worn_repeatability_error", Symbol: "r_w", Title: "scatter of a position approached from both sides, half of the preload worn off", Kind: u.Length,
+		Formula: "s_l/2 + F_f·(2^(1/3) − 1)/R_n if F_pr > 0; s_l/2", Source: "the stiffness of a preloaded nut goes with the cube root of its preload: " + srcCommon,
+		Needs: qs(LostMotion, ReversalFriction, NutRigidity), May: qs(Preload),
+		inForce: func(a []float64) string {
+			if a[3] > 0 {
+				return "s_l/2 + F_f·(2^(1/3) − 1)/R_n"
+			}
+			return "s_l/2"
+		},
+	}, func(a []float64) float64 {
+		if a[3] > 0 {
+			return a[0]/2 + a[1]*(math.Cbrt(2)-1)/a[2]
+		}
+		return a[0] / 2
+	})
+
 	Play = calc(Quantity{
 		Name: "axial_play", Symbol: "s_ak", Title: "axial play that counts", Kind: u.Length,
 		Formula: "s_a if s_a is given; 0 if F_pr > 0", Source: srcElementary, May: qs(Backlash, Preload), Lacks: qs(Backlash),

@@ -97,7 +97,7 @@ var sections = []struct {
 	{"accuracy", "Stiffness and accuracy", "", []string{
 		"housing_stiffness", "shaft_stiffness", "nut_stiffness", "bearing_stiffness", "axial_stiffness",
 		"coupling_torsional_stiffness", "shaft_wind_up", "drive_stiffness", "natural_frequency", "ramp_periods",
-		"axial_play", "gear_backlash", "drive_play", "lost_motion", "one_side_scatter", "repeatability_error",
+		"axial_play", "gear_backlash", "drive_play", "lost_motion", "one_side_scatter", "repeatability_error", "worn_repeatability_error",
 		"travel_deviation", "travel_variation", "thermal_growth", "screw_part", "elastic_deflection", "force_deflection", "play_part", "accuracy_budget",
 	}},
 	{"drive", "Torque and motor", "", []string{

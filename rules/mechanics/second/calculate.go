@@ -681,6 +681,14 @@ func (w *work) stiffness() {
 	// From the deflection one way to that the other way, and through the play.
 	turned := w.set("drive_play", a.GearPlay*torque)
 	lost := w.set("lost_motion", play+none(turned)+friction*flex-(-friction*flex))
+	// With half the preload the nut gives way as one whose preload was that.
+	worn := flex
+	if nut := w.out["nut_stiffness"][0]; a.Preload > 0 {
+		worn += 1/(nut*math.Pow(0.5, 1.0/3)) - 1/nut
+	} else {
+		worn += 0 * nut
+	}
+	w.set("worn_repeatability_error", (play+none(turned))/2+friction*worn)
 	switch a.Approach {
 	case "one-side":
 		w.set("repeatability_error", a.Scatter)

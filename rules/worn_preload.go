@@ -1,0 +1,41 @@
+package rules
+
+import (
+	"fmt"
+
+	m "trammel/rules/mechanics"
+	"trammel/spec/unit"
+)
+
+var _ = register(Rule{
+	Name:     "worn-preload",
+	Question: "Is the repeatability still there when half of the preload is worn off?",
+	Doc: `Preload goes with wear, long before the life in fatigue is over: balls and raceway need
+lose a few micrometres only. With half of it the nut is a fifth less stiff, and what friction
+leaves open on reversal grows. A position approached from both sides is asked again with that
+nut: its scatter, half the band, must stay within accuracy.repeatability. Where it does not,
+the axis holds its repeatability when new, and needs its preload measured and restored. Play,
+where the preload is gone altogether, is not computed here.`,
+	Source:   "half of the preload, and stiffness with its cube root: common practice, no source",
+	Severity: Note,
+	Reasons: []Reason{
+		asked("accuracy.repeatability", "repeatability"),
+		{"positions are approached from one side", func(v *View) bool { return v.V(m.Approach) == m.OneSide }},
+		{"the nut has no preload", func(v *View) bool {
+			return v.Calc.Known(m.Backlash) && !v.Calc.Known(m.Preload) || v.V(m.Preload) == 0
+		}},
+		{"the repeatability is not there with the whole preload (see repeatability)", func(v *View) bool { return above(v.V(m.RepeatError), v.V(m.Repeatability)) }},
+	},
+	Tests: []Test{{
+		Limit:   Limit{Name: "limit", Doc: "scatter with half the preload over the asked repeatability", Kind: unit.Percentage, Sense: AtMost, Default: 1},
+		Value:   m.WornError,
+		Against: m.Repeatability,
+		Also:    quantities(m.RepeatError),
+		Say: func(v *View, _ float64) string {
+			return fmt.Sprintf("with half of preload %s worn off positions scatter by ±%s, now by ±%s; required ±%s", v.F(m.Preload), v.F(m.WornError), v.F(m.RepeatError), v.F(m.Repeatability))
+		},
+		At:     at("accuracy.repeatability"),
+		Enters: quantities(m.Preload, m.NutStiffness, m.Friction, m.Drag),
+		Levers: levers(lessFriction, lessDrag, stifferNut, stifferEnd, stifferLink, oneSide),
+	}},
+})
