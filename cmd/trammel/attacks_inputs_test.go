@@ -1,6 +1,10 @@
 package main
 
-import "strings"
+import (
+	"os"
+	"path/filepath"
+	"strings"
+)
 
 const readsOut = "Inputs that a link leads elsewhere"
 
@@ -79,4 +83,18 @@ func init() {
 			})
 		}
 	}
+	afar := func(name, file, args string, set func(*field)) {
+		attacks = append(attacks, attack{threat: noGit, name: name + " is a link out, in the tree that is named from elsewhere", holds: "refused; nothing of it is read", status: exitFailed, says: "it is a link that leads", args: strings.Fields(args), set: func(f *field) {
+			set(f)
+			if err := os.RemoveAll(filepath.Join(f.repo, ".git")); err != nil {
+				f.Fatal(err)
+			}
+			f.move("repo/"+file, "outside/"+file)
+			f.link("repo/"+file, "../outside/"+file)
+			f.dir = filepath.Join(f.base, "home")
+		}})
+	}
+	afar("the list of known findings", "x.known", "check --no-cache ../repo --known ../repo/x.known", func(f *field) { f.write("repo/x.known", "trammel-known 1\n") })
+	afar("a table", "x.csv", "adopt ../repo/x.csv --try", tabled)
+	afar("a mapping", "x.map.hcl", "adopt ../repo/x.csv --try", tabled)
 }

@@ -59,7 +59,7 @@ func ground(t *testing.T) (tree, outside string) {
 	}
 	for at, to := range map[string]string{
 		"tree/out": "../outside/victim", "tree/new": "../outside/new", "tree/hook": ".git/hooks/pre-commit", "tree/dir": "../outside", "tree/about": "sub",
-		"tree/round": "round", "tree/chain": "out", "tree/abs": filepath.Join(outside, "victim"), "in": "tree/sub", "far": "tree/dir", "git": "tree/.git", "odd": "tree/sub/../hook",
+		"tree/round": "round", "tree/chain": "out", "tree/abs": filepath.Join(outside, "victim"), "in": "tree/sub", "far": "tree/dir", "git": "tree/.git", "odd": "tree/sub/../hook", "twisted": "tree/dir/../outside/victim",
 		"plain": "outside/victim", "nowhere": "nothing",
 	} {
 		if err := os.Symlink(to, filepath.Join(base, at)); err != nil {
@@ -75,10 +75,10 @@ func TestLinks(t *testing.T) {
 	tree, outside := ground(t)
 	base := filepath.Dir(tree)
 	for name, want := range map[string]string{
-		"tree/out": "link", "tree/new": "link", "tree/hook": "link", "tree/dir/x": "link", "tree/dir/deep/x": "link", "tree/about/x": "link", "tree/round": "link", "tree/chain": "link", "tree/abs": "link",
-		"tree/.git/x": ".git", "tree/.git/hooks/pre-commit": ".git", "tree/.GIT/x": ".git", "tree/sub/../.git/x": ".git", "tree/.git": ".git", "tree/sub/.git": ".git", "tree/.git /x": ".git",
-		"tree/git~1/x": ".git", "tree/.g\u200cit/x": ".git", "tree/.git::$INDEX_ALLOCATION/x": ".git", "git/x": ".git", "git/hooks/x": ".git",
-		"far/x": "link", "odd": "link", "nowhere": "leads nowhere", "tree/sub": "no regular file", "tree": "no regular file", "outside": "no regular file", "tree/none/x": "no such file",
+		"tree/out": "link inside the tree", "tree/new": "link inside the tree", "tree/hook": "link inside the tree", "tree/dir/x": "link inside the tree", "tree/dir/deep/x": "link inside the tree", "tree/about/x": "link inside the tree", "tree/round": "link inside the tree", "tree/chain": "link inside the tree", "tree/abs": "link inside the tree",
+		"tree/.git/x": "it lies in .git", "tree/.git/hooks/pre-commit": "it lies in .git", "tree/.GIT/x": "it lies in .git", "tree/sub/../.git/x": "it lies in .git", "tree/.git": "it lies in .git", "tree/sub/.git": "it lies in .git", "tree/.git /x": "it lies in .git",
+		"tree/git~1/x": "it lies in .git", "tree/.g\u200cit/x": "it lies in .git", "tree/.git::$INDEX_ALLOCATION/x": "it lies in .git", "git/x": "it lies in .git", "git/hooks/x": "it lies in .git",
+		"far/x": "link inside the tree", "odd": "leads nowhere", "twisted": "link inside the tree", "nowhere": "leads nowhere", "tree/sub": "no regular file", "tree": "no regular file", "outside": "no regular file", "tree/none/x": "no such file",
 		"tree/sub/x": "", "in/y": "", "plain": "", "outside/z": "",
 	} {
 		err := WriteFile(filepath.Join(base, filepath.FromSlash(name)), []byte("new"))
@@ -112,6 +112,30 @@ func TestLinks(t *testing.T) {
 	}
 	if err := Allowed("sub"); err != nil {
 		t.Error(err)
+	}
+}
+
+// TestFolderGit holds that a folder that is held open gives away neither .git nor what
+// is above it, whoever named it.
+func TestFolderGit(t *testing.T) {
+	tree, _ := ground(t)
+	dir, err := OpenFolder(tree, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer dir.Close()
+	for _, name := range []string{".git", "sub/.git", ".git/hooks", ".GIT"} {
+		if _, err := dir.Sub(name, 0o777); err != ErrGit {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+	if err := dir.WriteFile(".git", nil); err != ErrGit {
+		t.Error(err)
+	}
+	for _, name := range []string{"..", "sub/..", "sub/../../outside"} {
+		if _, err := dir.Sub(name, 0o777); err == nil || !strings.Contains(err.Error(), "leads out of its folder") {
+			t.Errorf("%s: %v", name, err)
+		}
 	}
 }
 

@@ -30,6 +30,94 @@ func TestMask(t *testing.T) {
 	}
 }
 
+// TestDraftAlone holds that nobody else can read what will be the user's alone, nor a
+// file in the making of one whose permissions are not given to it yet.
+func TestDraftAlone(t *testing.T) {
+	defer syscall.Umask(syscall.Umask(0))
+	dir, err := OpenFolder(t.TempDir(), 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer dir.Close()
+	if err := dir.WriteFile("was", nil); err != nil {
+		t.Fatal(err)
+	}
+	was, err := dir.Lstat("was")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		alone bool
+		was   fs.FileInfo
+		want  fs.FileMode
+	}{{false, nil, 0o666}, {false, was, 0o600}, {true, nil, 0o600}, {true, was, 0o600}} {
+		dir.Alone = c.alone
+		d, err := dir.Draft("a", "b", c.was)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if info, err := d.Stat(); err != nil || info.Mode() != c.want {
+			t.Errorf("%+v: %v", c, info.Mode())
+		}
+		d.Drop()
+	}
+}
+
+// TestSwappedOnTheWay exchanges a folder for a link to .git, over and over, while it is
+// opened: what is opened is never .git.
+func TestSwappedOnTheWay(t *testing.T) {
+	dir := t.TempDir()
+	at := func(name string) string { return filepath.Join(dir, name) }
+	for _, name := range []string{".git/mark", "a/x"} {
+		if err := os.MkdirAll(at(name), 0o755); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := os.Symlink(".git", at("link")); err != nil {
+		t.Skip(err)
+	}
+	top, err := OpenFolder(dir, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer top.Close()
+	stop, done := make(chan bool), make(chan bool)
+	go func() {
+		defer close(done)
+		for {
+			select {
+			case <-stop:
+				return
+			default:
+				_ = os.Rename(at("a"), at("b"))
+				_ = os.Rename(at("link"), at("a"))
+				_ = os.Rename(at("a"), at("link"))
+				_ = os.Rename(at("b"), at("a"))
+			}
+		}
+	}()
+	opened := 0
+	for range 20_000 {
+		sub, err := top.Sub("a", 0)
+		if err != nil {
+			continue
+		}
+		opened++
+		if _, err := sub.Lstat("mark"); err == nil {
+			t.Error(".git was opened by a link")
+		}
+		sub.Close()
+		if t.Failed() {
+			break
+		}
+	}
+	close(stop)
+	<-done
+	if opened == 0 {
+		t.Error("nothing was opened")
+	}
+}
+
 // TestPipe holds that a pipe is waited for nowhere, and that one of the user's
 // own, outside of trees, is written to.
 func TestPipe(t *testing.T) {
@@ -50,9 +138,24 @@ func TestPipe(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	look, err := os.Stat(pipe)
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, err = ordinary(look, func() (*os.File, error) {
+		t.Error("what is no file was opened")
+		return nil, ErrNoFile
+	})
+	if err != ErrNoFile {
+		t.Error(err)
+	}
 	done := make(chan error, 1)
 	go func() {
-		_, err := ordinary(info, func() (*os.File, error) { return os.OpenFile(pipe, os.O_RDONLY|syscall.O_NONBLOCK, 0) })
+		f, err := ordinary(info, func() (*os.File, error) { return os.OpenFile(pipe, os.O_RDONLY|syscall.O_NONBLOCK, 0) })
+		if err != ErrNoFile {
+			t.Error("a pipe in the place of a file was taken for one:", err)
+			f.Close()
+		}
 		done <- err
 	}()
 	fsys, err := ReadOnly(dir)

@@ -3,6 +3,7 @@ package known
 import (
 	"bytes"
 	"errors"
+	"io"
 	"io/fs"
 	"math"
 	"os"
@@ -432,4 +433,18 @@ func FuzzEntries(f *testing.F) {
 			t.Fatalf("pruned, and still stale: %v", m.Stale)
 		}
 	})
+}
+
+// TestTooLong: a list without end is refused, not cut off and believed.
+func TestTooLong(t *testing.T) {
+	line := strings.NewReader("# " + strings.Repeat("x", 1<<20) + "\n")
+	many := make([]io.Reader, 0, 2*maxFile>>20)
+	many = append(many, strings.NewReader(header+"\n"))
+	for range maxFile>>20 + 1 {
+		again := *line
+		many = append(many, &again)
+	}
+	if l, err := Read(io.MultiReader(many...)); err == nil || !strings.Contains(err.Error(), "larger than") {
+		t.Errorf("it has %v, %v", l, err)
+	}
 }
