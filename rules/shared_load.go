@@ -3,7 +3,9 @@ package rules
 import (
 	"fmt"
 
+	m "trammel/rules/mechanics"
 	"trammel/rules/tables"
+	"trammel/spec/unit"
 )
 
 var _ = register(Rule{
@@ -15,6 +17,11 @@ worst loaded screw over the even share; nothing is computed without it. Exactly 
 not to be had: a note. Shafts whose travel is only bounded per 300 mm (C7, C10, T
 grades) may differ so much over a long stroke that they jam: a warning. The screws of
 one axis have the same part, grade and preload, since they are declared once.
+
+How far two shafts of a grade may be apart over the stroke, twice its permissible mean
+deviation, is said with the finding, and the force into which a carriage that cannot turn
+makes it: half of it times the axial stiffness of one screw, on each. Real carriages turn a
+little in their guides, and take part of it.
 
 Declare drive.screws as well, the screws that one motor turns: 1 where each has a motor
 of its own. Without it the torque, inertia and brake of the motor are not judged.`,
@@ -35,7 +42,7 @@ of its own. Without it the torque, inertia and brake of the motor are not judged
 		}
 		switch {
 		case share == nil:
-			out = append(out, Fault{At: n.Field, Move: -1, Message: fmt.Sprintf("%s screws share the carriage and nothing says how unevenly", n.Text),
+			out = append(out, Fault{At: n.Field, Move: -1, Message: fmt.Sprintf("%s screws share the carriage and nothing says how unevenly", n.Text) + leadsApart(v),
 				Fixes: []Draft{remark("unevenness declared (1.2 to 1.5 is common)")}})
 		case share.Num.Nominal == 1:
 			out = append(out, Fault{At: share.Field, Move: -1, Severity: Note, Message: "a perfectly even share is not to be had"})
@@ -44,8 +51,22 @@ of its own. Without it the torque, inertia and brake of the motor are not judged
 		}
 		if g, ok := tables.ParseGrade(v.Word(field("screw.grade"))); ok && g.Transport() {
 			out = append(out, Fault{At: field("screw.grade"), Move: -1, Severity: Warning, Enters: fields("load.screws"),
-				Message: fmt.Sprintf("screws that share a carriage are of grade %s: their leads may differ enough to jam", g.Name)})
+				Message: fmt.Sprintf("screws that share a carriage are of grade %s: their leads may differ enough to jam", g.Name) + leadsApart(v)})
 		}
 		return out
 	},
 })
+
+// leadsApart says how far two screws may be apart over the stroke, and what force
+// that is on each; "" where it is not known.
+func leadsApart(v *View) string {
+	apart := 2 * v.V(m.MeanDeviation)
+	if apart != apart {
+		return ""
+	}
+	said := "; over the stroke their grade lets them be " + v.Show(apart, unit.Length) + " apart"
+	if force := apart / 2 * v.V(m.Rigidity); force == force {
+		said += ", which a stiff carriage turns into " + v.Show(force, unit.Force) + " on each"
+	}
+	return said
+}
