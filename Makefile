@@ -7,7 +7,7 @@ FINDINGS ?= 3000
 
 export CGO_ENABLED = 0
 
-.PHONY: all build test long race vet lint docs bench fuzz second fixes mutation clean
+.PHONY: all build test long race vet systems lint docs bench fuzz second fixes mutation clean
 
 all: build vet lint test
 
@@ -27,6 +27,10 @@ race:
 
 vet:
 	$(GO) vet ./...
+
+# Whether program and tests build for the other systems; none of them is run there.
+systems:
+	for system in windows darwin; do GOOS=$$system $(GO) vet ./... || exit 1; done
 
 lint:
 	@unformatted=$$(gofmt -l .); if [ -n "$$unformatted" ]; then echo "gofmt these files:" >&2; echo "$$unformatted" >&2; exit 1; fi
