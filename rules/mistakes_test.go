@@ -549,6 +549,10 @@ func mistakesPage(all []outcome) string {
 			pending++
 		}
 	}
+	caught := "All are caught: a finding, or the missing line is named and the rules that need it are not\njudged."
+	if pending > 0 {
+		caught = fmt.Sprintf("- %d are caught: a finding, or the missing line is named and the rules that need it are\n  not judged.\n- %d are not yet caught. They stand here too, each with what is missing.", len(all)-pending, pending)
+	}
 	fmt.Fprintf(&b, `# Mistakes that are caught
 
 <!-- Generated from testdata/mistakes by go test ./rules -run TestMistakesDoc -update.
@@ -557,15 +561,13 @@ func mistakesPage(all []outcome) string {
 What happens if someone slips? Each row below is one edit of a sound axis, of the sort
 that people make: %d of them, in %d machines. The answer is what trammel says to it.
 
-- %d are caught: a finding, or the missing line is named and the rules that need it are
-  not judged.
-- %d are not yet caught. They stand here too, each with what is missing.
+%s
 
 A mistake that stays within every limit is no mistake for these rules: a wrong part that
 carries the load passes. And no list of mistakes is whole. The machines and
 how a mistake is added are told in [testdata/mistakes](../testdata/mistakes/README.md).
 
-`, len(all), len(machines), len(all)-pending, pending)
+`, len(all), len(machines), caught)
 	b.WriteString("| kind of mistake | tried | caught | not yet |\n|---|---|---|---|\n")
 	for _, k := range mistakeKinds {
 		list := ofKind(all, k)
