@@ -54,9 +54,6 @@ func (v *View) Cautions() []string {
 	if v.Flag(field("place.open_product")) {
 		out = append(out, "Open product: what drips or wears off the axis is eaten or lies on skin. Lubricant, seals and cleaning agents must be permitted for it by local rules.")
 	}
-	if h := v.V(m.LifeHours); above(h, wornHours*3600) && above(v.V(m.LifeRatio), wornTimes) {
-		out = append(out, fmt.Sprintf("Wear: a fatigue life of %s in motion is reserve and no promise. Long before it dirt, scarce grease and wear of balls and raceway take the preload: measure play and drag torque at each service.", v.hours(m.LifeHours)))
-	}
 	return out
 }
 
@@ -70,3 +67,12 @@ const (
 // burns is the temperature in K from which metal burns skin that stays on it for
 // some seconds: 55 °C (ISO 13732-1, from memory).
 const burns = 328.15
+
+// WearCaution says that a life in fatigue far beyond what is asked is no promise, ""
+// where it is not far beyond.
+func (v *View) WearCaution() string {
+	if !above(v.V(m.LifeHours), wornHours*3600) || !above(v.V(m.LifeRatio), wornTimes) {
+		return ""
+	}
+	return fmt.Sprintf("Wear: a fatigue life of %s in motion is reserve and no promise. Long before it dirt, scarce grease and wear of balls and raceway take the preload: measure play and drag torque at each service.", v.hours(m.LifeHours))
+}

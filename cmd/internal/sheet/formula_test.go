@@ -221,7 +221,7 @@ func TestNumbersPutIn(t *testing.T) {
 	for _, q := range computed() {
 		general[q] = parseFormula(q.Formula)
 	}
-	for _, c := range someAxes(t, 2000) {
+	for _, c := range someAxes(t, 4000) {
 		for _, q := range computed() {
 			if !c.Known(q) {
 				continue

@@ -144,7 +144,7 @@ func Build(rep *rules.Report, o Options) *Sheet {
 		s.Sections = append(s.Sections, out)
 	}
 	m.plots(s)
-	s.Sections = append(s.Sections, m.margins(), m.findings(), m.waived(), m.unjudged(), m.sensitivity(), m.unseen(), m.caution(m.v.Cautions()...))
+	s.Sections = append(s.Sections, m.margins(), m.findings(), m.waived(), m.unjudged(), m.sensitivity(), m.unseen(), m.caution(m.cautions()...))
 	return s
 }
 
@@ -490,6 +490,16 @@ func (m *maker) sensitivity() Section {
 		s.Intro = "No rule with numbers was judged."
 	}
 	return s
+}
+
+// cautions are those of the axis, with that of wear, which concerns its owner and not
+// whoever offers a screw.
+func (m *maker) cautions() []string {
+	list := m.v.Cautions()
+	if c := m.v.WearCaution(); c != "" {
+		list = append(list, c)
+	}
+	return list
 }
 
 // caution holds what goes for every axis, and what the axis adds to it.
