@@ -97,7 +97,6 @@ var reasonCases = []reasonCase{
 	{rule: "worn-preload", words: "no repeatability is asked", yes: lines("accuracy.repeatability", ""), no: nil},
 	{rule: "worn-preload", words: "positions are approached from one side", yes: lines("accuracy.approach", `"one-side"`, "accuracy.scatter", `"1 um"`), no: lines("accuracy.approach", `"both-sides"`)},
 	{rule: "worn-preload", words: "the nut has no preload", yes: lines("nut.preload", `"0 N"`, "nut.backlash", `"1 um"`), no: nil},
-	{rule: "worn-preload", words: "the repeatability is not there with the whole preload (see repeatability)", yes: lines("accuracy.repeatability", `"0.5 um"`), no: nil},
 	{rule: "commissioning-day", words: "no day of commissioning is declared", yes: lines("duty.commissioned", ""), no: lines("duty.commissioned", `"2020-04-01"`)},
 	{rule: "temperature-range", words: "no temperature rise is declared", yes: lines("accuracy.temperature_rise", ""), no: nil},
 	{rule: "temperature-range", words: "no environment is declared", yes: lines("environment", ""), no: nil},

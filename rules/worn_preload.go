@@ -24,7 +24,6 @@ where the preload is gone altogether, is not computed here.`,
 		{"the nut has no preload", func(v *View) bool {
 			return v.Calc.Known(m.Backlash) && !v.Calc.Known(m.Preload) || v.V(m.Preload) == 0
 		}},
-		{"the repeatability is not there with the whole preload (see repeatability)", func(v *View) bool { return above(v.V(m.RepeatError), v.V(m.Repeatability)) }},
 	},
 	Tests: []Test{{
 		Limit:   Limit{Name: "limit", Doc: "scatter with half the preload over the asked repeatability", Kind: unit.Percentage, Sense: AtMost, Default: 1},
