@@ -38,6 +38,4 @@ limit.`,
 
 // geared reports whether something is declared of a belt or gear between motor and
 // screw.
-func geared(v *View) bool {
-	return v.V(m.Ratio) != 1 || v.Declared(field("drive.gear_efficiency")) || v.Declared(field("drive.gear_inertia"))
-}
+func geared(v *View) bool { return v.V(m.Ratio) != 1 || gearLine(v) != nil }

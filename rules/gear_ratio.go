@@ -9,13 +9,13 @@ import (
 var _ = register(Rule{
 	Name:     "gear-ratio",
 	Question: "Is the ratio of a declared belt or gear declared too?",
-	Doc: `drive.gear_efficiency and drive.gear_inertia say that a belt or gear stands between motor
-and screw. Without drive.ratio it counts as 1, and torque, speed and inertia at the motor
-are those of a direct drive: wrong by the ratio, inertia by its square. A belt of 1 : 1 is
-declared as ratio = 1.`,
+	Doc: `What only a belt or gear has (its efficiency, inertia, torque, speed, play, the pull of the
+belt) says that one stands between motor and screw. Without drive.ratio it counts as 1, and
+torque, speed and inertia at the motor are those of a direct drive: wrong by the ratio,
+inertia by its square. A belt of 1 : 1 is declared as ratio = 1.`,
 	Source:   "elementary logic",
 	Severity: Error,
-	Reasons:  []Reason{{"neither gear_efficiency nor gear_inertia is declared", func(v *View) bool { return gearLine(v) == nil }}},
+	Reasons:  []Reason{{"nothing is declared that only a belt or gear has", func(v *View) bool { return gearLine(v) == nil }}},
 	Check: func(v *View) []Fault {
 		x := gearLine(v)
 		if x == nil || v.Axis.Get(field("drive.ratio")) == nil || v.Axis.Get(field("drive.ratio")).Origin != spec.Default {
@@ -26,9 +26,12 @@ declared as ratio = 1.`,
 	},
 })
 
+// gearLines are the lines that only a belt or gear has.
+var gearLines = fields("drive.gear_efficiency", "drive.gear_inertia", "drive.gear_torque", "drive.gear_speed", "drive.backlash", "drive.belt_pull")
+
 // gearLine is a declared value that only a belt or gear has, nil for none.
 func gearLine(v *View) *spec.Value {
-	for _, f := range fields("drive.gear_efficiency", "drive.gear_inertia") {
+	for _, f := range gearLines {
 		if v.Declared(f) {
 			return v.Value(f)
 		}

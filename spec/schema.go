@@ -407,6 +407,7 @@ func axisBlocks() []*Block {
 			partRef("coupling", "coupling", "coupling", "c20", "the coupling"),
 			number("ratio", "2", "turns of the motor for one turn of the screw", above(0, 1000), byDefault("1", "motor coupled straight to the screw"), usual("0.1", "200")),
 			number("screws", "2", "screws that one motor turns; to be declared where several share the carriage", between(1, 8), whole),
+			quantity("cross_torque", unit.Torque, "30 N m", "torque that the shaft or belt between the screws of one motor may pass on", positive, usual("0.1 N m", "20000 N m")),
 			number("gear_efficiency", "0.96", "efficiency of belt or gear", above(0, 1), usual("0.3", "1")),
 			quantity("gear_inertia", unit.Inertia, "0.8 kg cm2", "inertia of belt or gear, seen by the motor", notNegative, usual("0.001 kg cm2", "10000 kg cm2")),
 			quantity("gear_torque", unit.Torque, "18 N m", "torque that belt or gear may pass on, at the screw", positive, usual("0.1 N m", "20000 N m")),

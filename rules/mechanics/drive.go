@@ -243,6 +243,11 @@ var (
 		Formula: "z_m·T_smax", Source: srcElementary, Needs: qs(MotorScrews, PeakScrewTorque),
 	}, f2(func(z, t float64) float64 { return z * t }))
 
+	CrossTorque = calc(Quantity{
+		Name: "cross_shaft_torque", Symbol: "T_cs", Title: "peak torque that a shaft or belt between screws of one motor passes on", Kind: u.Torque,
+		Formula: "(z_m − 1)·T_smax", Source: srcElementary, Needs: qs(MotorScrews, PeakScrewTorque),
+	}, f2(func(z, t float64) float64 { return (z - 1) * t }))
+
 	TorqueShare = fold(Quantity{
 		Name: "torque_share", Symbol: "k_T", Title: "torque over what the motor gives at the speed, in the worst phase", Kind: u.Percentage,
 		Formula: "max(|T_mj|/min(T_lim, T_mp + min(0, T_mt − T_mp)·max(0, min(1, (i·v_j/P_h − n_mr)/(n_mmax − n_mr))))) if T_lim is given and n_mmax > n_mr and T_mt is given and n_mr is given; max |T_mj|/min(T_lim, T_mp) if T_lim is given; max(|T_mj|/(T_mp + min(0, T_mt − T_mp)·max(0, min(1, (i·v_j/P_h − n_mr)/(n_mmax − n_mr))))) if n_mmax > n_mr and T_mt is given and n_mr is given; max |T_mj|/T_mp", Source: srcElementary,

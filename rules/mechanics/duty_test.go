@@ -67,6 +67,7 @@ func TestCouplingAndBrakes(t *testing.T) {
 	}
 	c := axisOf(leaves, aMove{dist: 1, speed: 0.1, up: 1e3, down: 1e3, thrust: 2000})
 	near(t, "in the cycle", c.V(CycleEndTorque), 3.97887, 1e-5)
+	near(t, "to the second screw", c.V(CrossTorque), 1.98944, 1e-5)
 	near(t, "from the motor", c.V(MotorEndTorque), 6, 0)
 	near(t, "what the coupling bears", c.V(CouplingPeak), 5, 0)
 	near(t, "declared", axisOf(leaves.with(vals{CouplingPeakGiven: 8})).V(CouplingPeak), 8, 0)

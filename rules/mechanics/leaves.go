@@ -179,6 +179,7 @@ var (
 	BrakeSlipGiven       = leaf("drive.brake_slip", "k_bd", "part of their holding torque that the brakes give while they slip", u.Percentage)
 	GearTorque           = leaf("drive.gear_torque", "T_g", "torque that belt or gear may pass on, at the screw", u.Torque)
 	GearSpeedGiven       = leaf("drive.gear_speed", "n_gd", "highest speed of belt or gear, at the motor", u.RotationSpeed)
+	CrossRating          = leaf("drive.cross_torque", "T_csr", "torque that the shaft or belt between the screws may pass on", u.Torque)
 	TorqueLimit          = leaf("drive.torque_limit", "T_lim", "torque to which the drive limits the motor", u.Torque)
 	MotorMaxSpeed        = leaf("motor.max_speed", "n_mmax", "highest speed of the motor", u.RotationSpeed)
 	MotorRatedSpeedGiven = leaf("motor.rated_speed", "n_mrd", "speed up to which the motor gives its peak torque", u.RotationSpeed)

@@ -45,7 +45,7 @@ var agreement = []struct {
 		cycles_per_year distance_per_day distance_per_year revolutions_per_year asked_revolutions regrease_distance regrease_revolutions stopping_distance rocking_turns cycle_end_torque
 		mean_load needed_dynamic_rating working_force peak_force emergency_force standstill_force gap_preload static_safety axial_stress equivalent_stress
 		stop_torque_available brake_deceleration hardest_deceleration rope_acceleration standing_torque lasting_torque stop_screw_torque
-		peak_screw_torque drive_end_torque peak_motor_torque rms_motor_torque peak_power torque_share
+		peak_screw_torque drive_end_torque cross_shaft_torque peak_motor_torque rms_motor_torque peak_power torque_share
 		efficiency drive_endurance_limit far_endurance_limit`},
 	{1e-9, 1e-9, "driven in steps; a phase may be all but nothing, in s and m", "phase_time phase_distance"},
 	{1e-9, 2e-8, "the product calls a thousand-millionth of the path nothing; 20 m are the longest", "net_distance cycle_offset"},

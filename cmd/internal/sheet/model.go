@@ -103,7 +103,7 @@ var sections = []struct {
 	{"drive", "Torque and motor", "", []string{
 		"thread_friction", "gear_efficiency", "gear_inertia", "motor_rated_speed", "motor_torque_at_max_speed",
 		"efficiency", "back_driving_efficiency", "nut_drag_torque", "drag_torque", "shaft_inertia", "turning_inertia", "screws_per_motor", "load_inertia", "inertia_ratio",
-		"phase_screw_torque", "phase_motor_torque", "peak_screw_torque", "drive_end_torque", "cycle_end_torque", "motor_end_torque", "coupling_peak_torque", "peak_motor_torque", "rms_motor_torque", "torque_share", "peak_power",
+		"phase_screw_torque", "phase_motor_torque", "peak_screw_torque", "drive_end_torque", "cross_shaft_torque", "cycle_end_torque", "motor_end_torque", "coupling_peak_torque", "peak_motor_torque", "rms_motor_torque", "torque_share", "peak_power",
 		"standing_torque", "lasting_torque", "holding_torque", "holding_safety", "screw_brake_safety", "lost_balance_torque", "rope_acceleration",
 	}},
 	{"stop", "Emergency stop and mechanical end", "", []string{

@@ -135,6 +135,7 @@ type Axis struct {
 	CouplingPeak    float64 `path:"coupling.max_torque"`
 	CouplingSpeed   float64 `path:"coupling.max_speed"`
 	GearTorque      float64 `path:"drive.gear_torque"`
+	CrossRating     float64 `path:"drive.cross_torque"`
 	GearSpeed       float64 `path:"drive.gear_speed"`
 	DriveSpeed      float64 `path:"drive_support.max_speed"`
 	FarSpeed        float64 `path:"far_support.max_speed"`
@@ -398,6 +399,7 @@ func (d draw) supports(a *Axis) {
 	d.maybe(0.5, &a.CouplingPeak, d.log(0.1, 1000))
 	d.maybe(0.5, &a.CouplingSpeed, d.between(50, 2000))
 	d.maybe(0.5, &a.GearTorque, d.log(0.1, 5000))
+	d.maybe(0.5, &a.CrossRating, d.log(0.1, 5000))
 	d.maybe(0.5, &a.GearSpeed, d.between(50, 2000))
 	d.maybe(0.5, &a.DriveSpeed, d.between(50, 2000))
 	d.maybe(0.5, &a.FarSpeed, d.between(50, 2000))

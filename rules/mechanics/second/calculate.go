@@ -403,6 +403,7 @@ func (w *work) forces(c *carriage) {
 	}
 	peak := w.set("peak_screw_torque", math.Max(math.Max(c.screwTorque, w.lost*a.Lead/(2*math.Pi)), twist)+0*felt)
 	w.set("drive_end_torque", c.onMotor*peak)
+	w.set("cross_shaft_torque", c.onMotor*peak-peak)
 	w.set("cycle_end_torque", c.onMotor*(c.screwTorque+0*felt))
 	felt += 0 * (c.onMotor + c.ratio + c.rotor)
 	w.set("peak_motor_torque", c.motorTorque+0*felt)

@@ -65,6 +65,7 @@ axis "platform" {
   drive {
     motor        = motor.m3000b
     screws       = 2
+    cross_torque = "25 N m"
     coupling     = coupling.c45
     brake_torque = "8 N m"
   }
