@@ -167,6 +167,9 @@ func TestInBrowser(t *testing.T) {
 		address := (&url.URL{Scheme: "file", Path: file}).String()
 		for _, scheme := range []string{"light", "dark"} {
 			for _, width := range []int64{360, 1400} {
+				if p.name != "axis" && (scheme == "dark") != (width == 360) {
+					continue // each colour and each width once
+				}
 				t.Run(fmt.Sprint(p.name, "/", scheme, "/", width), func(t *testing.T) {
 					lay(t, ctx, &w, address, width, "screen", scheme)
 					for _, bad := range run[[]string](t, ctx, audit) {
