@@ -17,6 +17,9 @@ func sizeRun(t *testing.T, root string, args ...string) (out, errOut string, sta
 }
 
 func TestSizeCommand(t *testing.T) {
+	if raceEnabled {
+		t.Skip("the search is tested under the race detector in rules")
+	}
 	root := bakeryCopy(t)
 	for _, c := range []struct {
 		args   string
@@ -56,6 +59,9 @@ func TestSizeCommand(t *testing.T) {
 }
 
 func TestSizeSameBytes(t *testing.T) {
+	if raceEnabled {
+		t.Skip("the search is tested under the race detector in rules")
+	}
 	root := bakeryCopy(t)
 	for _, form := range sizeForms {
 		first, _, _ := sizeRun(t, root, "machines/slicer", "blade_lift", "--form", form)

@@ -41,6 +41,9 @@ func endAfter(ctx context.Context, errOut io.Writer) {
 // until runs do and returns when it is done or the context ends, whichever
 // comes first. No file is written in do: it may be left behind.
 func until(ctx context.Context, do func() error) error {
+	if ctx.Err() != nil {
+		return errInterrupted // what began now could still write when nobody waits for it
+	}
 	done := make(chan error, 1)
 	go func() { done <- do() }()
 	select {
