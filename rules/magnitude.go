@@ -63,7 +63,7 @@ waive the rule for it.`,
 				ask(v.MoveValue(mv, f), i)
 			}
 		}
-		return append(out, append(forItsScrew(v, beyond), append(append(forItsMotor(v, beyond), forItsPreload(v, beyond)...), sameNumbers(v)...)...)...)
+		return slices.Concat(out, forItsScrew(v, beyond), forItsMotor(v, beyond), forItsPreload(v, beyond), sameNumbers(v))
 	},
 	Part: func(p *PartView) (out []PartFault) {
 		for _, x := range p.Values() {
@@ -115,17 +115,22 @@ func forItsMotor(v *View, beyond float64) []Fault {
 		return nil
 	}
 	at := motor.Num.Nominal * ratio.Num.Nominal
-	times := outside(brake.Num.Nominal, 0.1*at, 30*at)
+	return v.beside(brake, "the motor's peak torque "+v.Text(motor), []*spec.Field{motor.Field, ratio.Field}, 0.1*at, 30*at, beyond)
+}
+
+// beside asks about a value that lies outside the range which another gives it.
+func (v *View) beside(x *spec.Value, other string, enters []*spec.Field, low, high, beyond float64) []Fault {
+	times := outside(x.Num.Nominal, low, high)
 	if !above(times, beyond) {
 		return nil
 	}
-	side, end := "small", 0.1*at
-	if brake.Num.Nominal > at {
-		side, end = "large", 30*at
+	side, end := "small", low
+	if x.Num.Nominal > high {
+		side, end = "large", high
 	}
-	return []Fault{{At: brake.Field, Move: -1, Enters: []*spec.Field{motor.Field, ratio.Field}, Use: times / beyond, Limit: "beyond",
-		Message: fmt.Sprintf("brake torque %s is %s beside the motor's peak torque %s, where %s is the usual end%s", v.Text(brake), side, v.Text(motor),
-			v.Show(end, unit.Torque), slip(brake.Num.Nominal, brake.Text, brake.Field, 0.1*at, 30*at))}}
+	return []Fault{{At: x.Field, Move: -1, Enters: enters, Use: times / beyond, Limit: "beyond",
+		Message: fmt.Sprintf("%s %s is %s beside %s, where %s is the usual end%s", words(x.Field.Name), v.Text(x), side, other,
+			v.Show(end, x.Field.Unit), slip(x.Num.Nominal, x.Text, x.Field, low, high))}}
 }
 
 // forItsPreload compares a declared drag torque with the reference torque of the
@@ -136,17 +141,7 @@ func forItsPreload(v *View, beyond float64) []Fault {
 		return nil
 	}
 	usual := m.PreloadDrag(v.V(m.LeadAngle), preload.Num.Nominal, v.V(m.Lead))
-	times := outside(drag.Num.Nominal, 0.3*usual, 3*usual)
-	if !above(times, beyond) {
-		return nil
-	}
-	side, end := "small", 0.3*usual
-	if drag.Num.Nominal > usual {
-		side, end = "large", 3*usual
-	}
-	return []Fault{{At: drag.Field, Move: -1, Enters: append([]*spec.Field{preload.Field}, fields("screw.lead", "screw.nominal_diameter")...), Use: times / beyond, Limit: "beyond",
-		Message: fmt.Sprintf("drag torque %s is %s beside preload %s, where %s is the usual end%s", v.Text(drag), side, v.Text(preload),
-			v.Show(end, unit.Torque), slip(drag.Num.Nominal, drag.Text, drag.Field, 0.3*usual, 3*usual))}}
+	return v.beside(drag, "preload "+v.Text(preload), append([]*spec.Field{preload.Field}, fields("screw.lead", "screw.nominal_diameter")...), 0.3*usual, 3*usual, beyond)
 }
 
 // sameNumbers asks about moves that give one number in two units.
@@ -312,17 +307,7 @@ func forItsScrew(v *View, beyond float64) (out []Fault) {
 			continue // what lies outside for every axis is said already
 		}
 		by := math.Pow(c.of.Num.Nominal, c.power)
-		times := outside(x.Num.Nominal, c.low*by, c.high*by)
-		if !above(times, beyond) {
-			continue
-		}
-		side, end := "small", c.low*by
-		if x.Num.Nominal > c.high*by {
-			side, end = "large", c.high*by
-		}
-		out = append(out, Fault{At: f, Move: -1, Enters: []*spec.Field{c.of.Field}, Use: times / beyond, Limit: "beyond",
-			Message: fmt.Sprintf("%s %s is %s beside %s %s, where %s is the usual end%s", words(f.Name), v.Text(x), side,
-				words(c.of.Field.Name), v.Text(c.of), v.Show(end, f.Unit), slip(x.Num.Nominal, x.Text, f, c.low*by, c.high*by))})
+		out = append(out, v.beside(x, words(c.of.Field.Name)+" "+v.Text(c.of), []*spec.Field{c.of.Field}, c.low*by, c.high*by, beyond)...)
 	}
 	return out
 }
