@@ -55,10 +55,10 @@ func Pages() ([]Page, error) {
 	if err := make("quantities.md", "quantities.md", graph()); err != nil {
 		return nil, err
 	}
-	if err := make(rulesFolder+"/README.md", "rules.md", rules.All()); err != nil {
+	if err := make(rulesFolder+"/README.md", "rules.md", rules.Book().All()); err != nil {
 		return nil, err
 	}
-	for _, r := range rules.All() {
+	for _, r := range rules.Book().All() {
 		if err := make(rulesFolder+"/"+r.Name+".md", "rule.md", r); err != nil {
 			return nil, err
 		}
@@ -281,7 +281,7 @@ func unitTable() string {
 	for _, q := range mechanics.All() {
 		used[q.Kind] = true
 	}
-	for _, r := range rules.All() {
+	for _, r := range rules.Book().All() {
 		for i := range r.Tests {
 			used[r.Tests[i].Limit.Kind] = true
 		}

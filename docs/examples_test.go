@@ -226,7 +226,7 @@ func (s *session) check(at string) {
 		return
 	}
 	wrong := map[string]bool{}
-	for _, f := range rules.Run(tree, files, rules.Options{Today: today}).Findings {
+	for _, f := range rules.Run(rules.Book(), tree, files, rules.Options{Today: today}).Findings {
 		if rules.TextRules()[f.Rule] == "" {
 			continue
 		}

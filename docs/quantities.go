@@ -111,7 +111,7 @@ func quantityList(list []*mechanics.Quantity, up string) string {
 // usedBy lists the rules that compare a quantity or need it for their words.
 func usedBy(q *mechanics.Quantity) string {
 	var out []string
-	for _, r := range rules.All() {
+	for _, r := range rules.Book().All() {
 		for i := range r.Tests {
 			t := &r.Tests[i]
 			if t.Value == q || t.Against == q || slices.Contains(t.Needs, q) {

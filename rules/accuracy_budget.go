@@ -12,7 +12,7 @@ func asked(path, what string) Reason {
 	return Reason{"no " + what + " is asked", undeclared(path)}
 }
 
-var _ = register(Rule{
+var accuracyBudget = Rule{
 	Name:     "accuracy-budget",
 	Question: "Do the errors of screw, heat, stiffness and play stay within the asked positioning?",
 	Doc: `The parts are added, not combined by squares: mean travel deviation of the grade
@@ -58,4 +58,4 @@ compensated lead is not covered: waive with the measurement as reason.`,
 		Enters: quantities(m.Grade, m.Stroke, m.TemperatureRise, m.Backlash, m.GearPlayGiven, m.Scale, m.UnderForce, m.MoveThrust, m.CouplingTwistGiven, m.TransportFactor),
 		Levers: levers(finer, cooler, lessPlay, lessGearPlay, finerScale, lessFriction, lessDrag, stifferNut, stifferLink, oneSide),
 	}},
-})
+}

@@ -28,7 +28,7 @@ func eachReport(t *testing.T, f func(tree string, r *Report)) {
 		tree := spec.NewTree(os.DirFS(dir))
 		var files []string
 		tree.Walk(".", func(name string) { files = append(files, name) })
-		Run(tree, files, Options{Today: someDay, Fixes: true, Whole: true, Workers: 1, Each: func(r *Report) { f(dir, r) }})
+		Run(Book(), tree, files, Options{Today: someDay, Fixes: true, Whole: true, Workers: 1, Each: func(r *Report) { f(dir, r) }})
 	}
 }
 
@@ -69,7 +69,7 @@ func TestBrokenByAHair(t *testing.T) {
 	eachReport(t, func(tree string, r *Report) {
 		v := *r.View
 		v.Units()
-		for _, rule := range All() {
+		for _, rule := range Book().All() {
 			for i := range rule.Tests {
 				test := &rule.Tests[i]
 				if !v.knows(test) || test.Applies != nil && test.Applies(&v) != "" || rule.Applies != nil && rule.Applies(&v) != "" {

@@ -6,7 +6,7 @@ import (
 	"trammel/spec/unit"
 )
 
-var _ = register(Rule{
+var ballRoom = Rule{
 	Name:     "ball-room",
 	Question: "Do a screw's balls leave room between their turns and round the shaft?",
 	Doc: `Between neighbouring turns a land must stay, or the edges of the grooves break under
@@ -41,7 +41,7 @@ the nominal diameter where no ball circle is.`,
 		}
 		return out
 	},
-})
+}
 
 // length writes a length in the units of the part.
 func (v *PartView) length(x float64) string { return unit.Format(x, unit.Length, v.Sys) }

@@ -8,7 +8,7 @@ import (
 	"trammel/spec/unit"
 )
 
-var _ = register(Rule{
+var ballSpeed = Rule{
 	Name:     "ball-speed",
 	Question: "Do the balls return safely at this speed?",
 	Doc: `The dn value, ball pitch circle diameter in millimetres times speed in rpm, stands
@@ -50,4 +50,4 @@ is taken as the nominal diameter where it is not declared.`,
 		},
 		Levers: levers(slower, higherLead),
 	}},
-})
+}

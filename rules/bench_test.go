@@ -204,7 +204,7 @@ func BenchmarkCheckOverFloor(b *testing.B) {
 		if err != nil {
 			b.Fatal(err)
 		}
-		s := Run(spec.NewTree(r.FS()), files, Options{Fixes: true, Workers: workers})
+		s := Run(Book(), spec.NewTree(r.FS()), files, Options{Fixes: true, Workers: workers})
 		check += time.Since(t)
 		if s.Axes != 10000 {
 			b.Fatalf("%d axes", s.Axes)
@@ -235,7 +235,7 @@ func BenchmarkJudge(b *testing.B) {
 	for i, name := range []string{"finding", "clean"} {
 		b.Run(name, func(b *testing.B) {
 			a := tree.ReadAxes(files[1+i]).Axes[0]
-			j, bench := NewJudge(time.Time{}, true), NewBench()
+			j, bench := Book().Judge(time.Time{}, true), NewBench()
 			b.ReportAllocs()
 			for b.Loop() {
 				if r := j.Judge(bench, a, nil); len(r.Findings) != 1-i {

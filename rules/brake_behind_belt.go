@@ -8,7 +8,7 @@ import (
 	"trammel/spec/unit"
 )
 
-var _ = register(Rule{
+var brakeBehindBelt = Rule{
 	Name:     "brake-behind-belt",
 	Question: "Does something hold the load when belt or gear breaks?",
 	Doc: `A brake in the motor holds the load through the belt or gear between motor and screw. When
@@ -51,4 +51,4 @@ below such an axis until it is held by something that does not need power.`,
 		Levers: levers(moreBrake, lighter, lessPayload, lowerLead),
 		Fixes:  func(v *View) []Draft { return []Draft{remark("a brake or a catch on the screw itself")} },
 	}},
-})
+}

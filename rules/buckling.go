@@ -8,7 +8,7 @@ import (
 	"trammel/spec/unit"
 )
 
-var _ = register(Rule{
+var buckling = Rule{
 	Name:     "buckling",
 	Question: "Is the pushed stretch of the shaft safe against buckling?",
 	Doc: `Only compression buckles a shaft. The stretch that matters lies between the
@@ -76,7 +76,7 @@ safety is 2 by default and applied once: trade coefficients already hold 0.5.`,
 		},
 		Levers: levers(shorterPush, shorterSpan, thicker, lighter, lessPayload, gentler, longerRamp, lessThrust, held, cooler, moreStretch, farLoose, driveMoved),
 	}},
-})
+}
 
 // sayWarm words what pushes a warm shaft between two fixed ends.
 func sayWarm(v *View, limit float64) string {

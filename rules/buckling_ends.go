@@ -6,7 +6,7 @@ import (
 	m "trammel/rules/mechanics"
 )
 
-var _ = register(Rule{
+var bucklingEnds = Rule{
 	Name:     "buckling-ends",
 	Question: "Is the end condition declared for buckling one that the supports give?",
 	Doc: `supports.buckling_ends takes the place of the end condition that follows from drive_end
@@ -31,4 +31,4 @@ else holds the shaft square, such as a nut on long, stiff guides; a reason says 
 			Message: fmt.Sprintf("end condition %s for buckling is firmer than the supports, %s and %s; buckling_reason may say what holds the shaft",
 				ends.Text, v.Word(field("supports.drive_end")), v.Word(field("supports.far_end")))}}
 	},
-})
+}

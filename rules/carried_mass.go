@@ -7,7 +7,7 @@ import (
 	"trammel/spec/unit"
 )
 
-var _ = register(Rule{
+var carriedMass = Rule{
 	Name:     "carried-mass",
 	Question: "Is the declared whole mass at least what the axis carries?",
 	Doc: `Where load.moved_mass gives the whole moved mass, as weighed or taken from the model,
@@ -28,4 +28,4 @@ again. A carried axis counts with its heaviest payload.`,
 		At:     at("load.moved_mass"),
 		Enters: quantities(m.Mass, m.CarriedMass),
 	}},
-})
+}

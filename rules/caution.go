@@ -14,14 +14,6 @@ const (
 	relieveShaft   = "a stretched shaft stores force: relieve it, evenly and by the maker's instruction, before a support or its lock nut is loosened"
 )
 
-// CautionOf is what can hurt whoever mends a finding of a rule, "" for nothing of its own.
-func CautionOf(rule string) string {
-	if r := ByName(rule); r != nil {
-		return r.Caution
-	}
-	return ""
-}
-
 // Cautions are what can hurt someone at this axis, for the papers that people
 // take to it. None of them makes a machine safe or says that one is.
 func (v *View) Cautions() []string {

@@ -209,7 +209,7 @@ func TestNeedsCountTheirWork(t *testing.T) {
 		for rule, leaf := range map[string]*mechanics.Quantity{"static-safety": mechanics.StaticRating, "life-margin": mechanics.DynamicRating, "min-lead": mechanics.Lead} {
 			_, b, v := s.load(t)
 			v.Calc.Run()
-			r := ByName(rule)
+			r := Book().ByName(rule)
 			n := v.need(b, r, &r.Tests[0], leaf, true, &r.Tests[0].Limit)
 			if took := budget - b.left; took < 20*each || took%each != 0 {
 				t.Errorf("%s: %d phases for %+v, which is no whole number of cycles of %d", rule, took, n, each)

@@ -9,7 +9,7 @@ import (
 
 var commissionedField = field("duty.commissioned")
 
-var _ = register(Rule{
+var commissioningDay = Rule{
 	Name:     "commissioning-day",
 	Question: "Is the day of commissioning no slip of the pen?",
 	Doc: `The age of an axis, and with it its remaining life, is counted from duty.commissioned. A
@@ -25,16 +25,17 @@ planned so far ahead.`,
 		_, ok := v.farOff()
 		return !ok
 	}}},
+	Turns: func(v *View) (time.Time, bool) { return v.farOff() },
 	Check: func(v *View) []Fault {
 		day, ok := v.farOff()
-		if !ok || v.today.After(day) {
+		if !ok || v.Today().After(day) {
 			return nil
 		}
 		x := v.Value(commissionedField)
 		return []Fault{{At: x.Field, Move: -1,
-			Message: fmt.Sprintf("commissioned %s is more than two years ahead of %s: are the figures of the year in their places?", x.Text, v.today.Format(time.DateOnly))}}
+			Message: fmt.Sprintf("commissioned %s is more than two years ahead of %s: are the figures of the year in their places?", x.Text, v.Today().Format(time.DateOnly))}}
 	},
-})
+}
 
 // farOff is the last day on which the day of commissioning is more than two
 // years ahead; false where none is declared.

@@ -24,7 +24,7 @@ func TestCallsWithinCalls(t *testing.T) {
 	} {
 		fsys := fstest.MapFS{"x.policy.hcl": {Data: []byte("require \"r\" {\n  that = " + text + "\n}\n")}}
 		f := spec.NewTree(fsys).Folder(".")
-		problems := NewJudge(someDay, false).PolicyProblems(f)
+		problems := Book().Judge(someDay, false).PolicyProblems(f)
 		all := ""
 		for _, p := range append(problems, f.Problems...) {
 			all += p.Message + "\n"

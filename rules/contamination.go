@@ -6,7 +6,7 @@ import (
 	"trammel/spec"
 )
 
-var _ = register(Rule{
+var contamination = Rule{
 	Name:     "contamination",
 	Question: "Are dust, chips and water kept out of nut and supports, and particles in?",
 	Doc: `Whatever the grease: dust wants wipers on the nut, bellows or another cover; chips
@@ -53,4 +53,4 @@ not there.`,
 		}
 		return out
 	},
-})
+}

@@ -22,7 +22,7 @@ var (
 	}
 )
 
-var _ = register(Rule{
+var contradiction = Rule{
 	Name:     "contradiction",
 	Question: "Do the declared values agree with each other?",
 	Doc: `Some values exclude each other: a ramp time and an acceleration for the same
@@ -80,4 +80,4 @@ counted.`,
 		}
 		return out
 	},
-})
+}

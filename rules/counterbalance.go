@@ -8,7 +8,7 @@ import (
 	"trammel/spec/unit"
 )
 
-var _ = register(Rule{
+var counterbalance = Rule{
 	Name:     "counterbalance",
 	Question: "What is the counterbalance, and what if it is lost?",
 	Doc: `Say by load.counterbalance_by what it is. A weight moves too: its mass adds to what the
@@ -49,4 +49,4 @@ Local rules for lifting and for pressure go before this page.`,
 		Enters: quantities(m.RopeRatio, m.EmergencyDecel, m.StopBy, m.MotorBrake, m.BrakeGiven),
 		Levers: levers(gentler, longerRamp, gentleStop),
 	}},
-})
+}

@@ -9,7 +9,7 @@ import (
 	"trammel/spec/unit"
 )
 
-var _ = register(Rule{
+var counterbalanceWeight = Rule{
 	Name:     "counterbalance-weight",
 	Question: "Is the counterbalance of the size of the weight it carries?",
 	Doc: `A counterbalance carries a part of the weight along the axis, seldom more than that of
@@ -51,7 +51,7 @@ cable can tear.`,
 		}
 		weight := v.V(mass) * m.Gravity * math.Sin(v.V(m.Incline))
 		share := v.V(m.Counterbalance) / weight
-		most, least := v.checkLimit("counterbalance-weight", "most"), v.checkLimit("counterbalance-weight", "least")
+		most, least := v.CheckLimit("counterbalance-weight", "most"), v.CheckLimit("counterbalance-weight", "least")
 		f := Fault{At: field("load.counterbalance"), Move: -1, Enters: fields("load.mass", "load.moved_mass", "incline")}
 		limit, than := most, "at most"
 		switch {
@@ -67,4 +67,4 @@ cable can tear.`,
 			v.F(m.Counterbalance), is, v.Show(weight, unit.Force), v.F(mass), than, usual)
 		return []Fault{f}
 	},
-})
+}

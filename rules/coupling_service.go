@@ -33,7 +33,7 @@ var overloaded = Reason{"the peak torque exceeds the coupling's rating (see coup
 	return above(v.V(m.DriveEndTorque), v.V(m.CouplingTorque))
 }}
 
-var _ = register(Rule{
+var couplingService = Rule{
 	Name:     "coupling-service",
 	Question: "Has the coupling reserve for shocks, and for all that the motor can give?",
 	Doc: `Two questions besides the peak torque of coupling-torque:
@@ -82,4 +82,4 @@ var _ = register(Rule{
 			Levers: levers(coupler, limitTorque),
 		},
 	},
-})
+}

@@ -11,7 +11,7 @@ var noCoupling = []Reason{{"no coupling is declared: the motor drives by a belt 
 	return v.Axis.Get(field("drive.coupling")) == nil && geared(v)
 }}}
 
-var _ = register(Rule{
+var couplingTorque = Rule{
 	Name:     "coupling-torque",
 	Question: "Does the coupling carry the greatest torque on the screw?",
 	Doc: `The greatest torque on the screw over the phases, its own acceleration included, in an
@@ -34,7 +34,7 @@ limit.`,
 		Enters: quantities(m.CouplingTorque, m.Mass, m.CarriedMass, m.Lead, m.EmergencyDecel, m.StopBy),
 		Levers: levers(coupler, gentleStop, longerRamp, gentler, lighter, lessPayload, lessThrust),
 	}},
-})
+}
 
 // geared reports whether something is declared of a belt or gear between motor and
 // screw.

@@ -7,7 +7,7 @@ import (
 	"trammel/spec/unit"
 )
 
-var _ = register(Rule{
+var criticalSpeed = Rule{
 	Name:     "critical-speed",
 	Question: "Does the turning shaft stay clear of its first critical speed?",
 	Doc: `A long shaft whips when it turns near its first natural frequency of bending. It
@@ -55,7 +55,7 @@ Where the nut turns and the shaft stands still the question does not arise.`,
 		},
 		Levers: levers(slower, shorterSpan, higherLead, thicker, held, cooler, moreStretch),
 	}},
-})
+}
 
 // nutTurns is for questions about a turning shaft.
 var nutTurns = Reason{"the nut turns and the shaft stands still", func(v *View) bool { return v.V(m.Turning) == m.NutTurns }}

@@ -8,7 +8,7 @@ import (
 	"trammel/spec/unit"
 )
 
-var _ = register(Rule{
+var crossShaft = Rule{
 	Name:     "cross-shaft",
 	Question: "Does the shaft or belt between the screws of one motor carry them?",
 	Doc: `Where one motor turns several screws (drive.screws), all but the first hang on a shaft, a
@@ -44,4 +44,4 @@ limit for that.`,
 		Enters: quantities(m.MotorScrewsGiven, m.Mass, m.CarriedMass, m.Lead, m.EmergencyDecel, m.StopBy),
 		Levers: levers(strongerCross, gentleStop, longerRamp, gentler, lighter, lessPayload, lessThrust),
 	}},
-})
+}

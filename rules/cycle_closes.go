@@ -40,7 +40,7 @@ func closing(v *View) []Draft {
 	return []Draft{{fmt.Sprintf("distance of move %s = %s", v.Axis.Moves[last].Name, text), []spec.Line{{Field: distance, Move: last, Text: text}}}}
 }
 
-var _ = register(Rule{
+var cycleCloses = Rule{
 	Name:     "cycle-closes",
 	Question: "Does the cycle return to its start and stay within the stroke?",
 	Doc: `The moves of a cycle repeat for years. Their signed distances must add up to zero,
@@ -75,4 +75,4 @@ values here: a tolerance of a distance moves both ends together.`,
 			Fixes:  closing,
 		},
 	},
-})
+}

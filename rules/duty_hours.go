@@ -7,7 +7,7 @@ import (
 	"trammel/spec/unit"
 )
 
-var _ = register(Rule{
+var dutyHours = Rule{
 	Name:     "duty-hours",
 	Question: "Do the declared hours go with a cycle that is always repeated?",
 	Doc: `Life, greasing and heat are counted as if the cycle were repeated through all working hours
@@ -29,4 +29,4 @@ may well be below: waive the rule for it.`,
 		At:     at("duty.hours_per_day"),
 		Enters: quantities(m.DaysPerYear),
 	}},
-})
+}

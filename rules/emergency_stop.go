@@ -26,7 +26,7 @@ func stoppers(v *View) []*m.Quantity {
 	return quantities(m.MotorPeakTorque, m.TorqueLimit)
 }
 
-var _ = register(Rule{
+var emergencyStop = Rule{
 	Name:     "emergency-stop",
 	Question: "Can the motor or the brake reach the emergency deceleration?",
 	Doc: `Carriage, screw and rotor must be slowed down, weight must be held meanwhile, and a
@@ -63,4 +63,4 @@ machine's risk assessment and local rules to say.`,
 		More:   func(v *View) []*m.Quantity { return append(stoppers(v), payload(v)...) },
 		Levers: levers(gentleStop, morePeak, motorBrake, moreBrake, lighter, lessPayload, lowerLead),
 	}},
-})
+}

@@ -11,7 +11,7 @@ import (
 // a note asks. Common practice, no source.
 const stepDown = 0.75
 
-var _ = register(Rule{
+var endJournal = Rule{
 	Name:     "end-journal",
 	Question: "Does the nut pass over one end, and do the ends fit their supports?",
 	Doc: `The nut is brought on over an end, so the largest diameter of at least one end must
@@ -58,4 +58,4 @@ three quarters of it, the support is often that of another screw: a note asks.`,
 		}
 		return out
 	},
-})
+}

@@ -17,7 +17,7 @@ func against(v *View) string {
 	return what
 }
 
-var _ = register(Rule{
+var endStop = Rule{
 	Name:     "end-stop",
 	Question: "Do screw and bearings survive when the axis runs against an end?",
 	Doc: `Sooner or later a carriage stands against something and the motor goes on pushing: a
@@ -79,7 +79,7 @@ The bolts of nut and bearing housings are not looked at. A torque limit is the u
 			At: atLimit, Enters: endEnters(m.RootDiameter, m.YieldStrength), Levers: levers(limitTorque, slowerEnd, softerEnd, thicker),
 		},
 	},
-})
+}
 
 // endEnters is what takes part in all tests of an end, and more.
 func endEnters(more ...*m.Quantity) []*m.Quantity {

@@ -104,17 +104,18 @@ type Report struct {
 // A Judge judges axes. It may be used by several goroutines at once; each
 // needs its own Bench.
 type Judge struct {
+	book     *Rulebook
 	policies policies
 	today    time.Time
 	fixes    bool
 	units    *unit.System // nil: those each axis is written in
 }
 
-// NewJudge returns a Judge. Waivers are held against the day today. Fixes
-// are solved for only where fixes is set.
-func NewJudge(today time.Time, fixes bool) *Judge {
+// Judge returns a Judge by the rules of the book. Waivers are held against the day
+// today. Fixes are solved for only where fixes is set.
+func (b *Rulebook) Judge(today time.Time, fixes bool) *Judge {
 	today = time.Date(today.Year(), today.Month(), today.Day(), 0, 0, 0, 0, time.UTC) // a waiver holds through its last day
-	return &Judge{policies: policies{seen: map[*spec.Folder]*inForce{}}, today: today, fixes: fixes}
+	return &Judge{book: b, policies: policies{book: b, seen: map[*spec.Folder]*inForce{}}, today: today, fixes: fixes}
 }
 
 // PolicyProblems lists what is wrong in a folder's own policies.
@@ -177,7 +178,7 @@ func (j *Judge) judgeCarrier(b *Bench, a *spec.Axis, carried []carriedBy, whole 
 // ask asks all rules of an axis.
 func (j *Judge) ask(b *Bench, a *spec.Axis, carried []carriedBy, whole bool) *Report {
 	v := &View{Axis: a, Calc: b.calc, carried: carried, whole: whole, force: j.policies.of(a.Folder), today: j.today}
-	mass := carriedMass(carried)
+	mass := massOf(carried)
 	if !whole {
 		mass = unknownMass
 	}
@@ -186,8 +187,8 @@ func (j *Judge) ask(b *Bench, a *spec.Axis, carried []carriedBy, whole bool) *Re
 	if j.units != nil {
 		v.Sys, v.sysKnown, v.forced = *j.units, true, true
 	}
-	rep := &Report{View: v, judge: j, Results: make([]Result, len(ordered), len(ordered)+len(v.force.house))}
-	for i, r := range ordered {
+	rep := &Report{View: v, judge: j, Results: make([]Result, len(j.book.all), len(j.book.all)+len(v.force.house))}
+	for i, r := range j.book.all {
 		res, unread := v.unread(func(w *View) Result { return j.rule(b, w, r, nil) })
 		if !unread {
 			res = j.rule(b, v, r, rep)
@@ -207,7 +208,7 @@ func (j *Judge) ask(b *Bench, a *spec.Axis, carried []carriedBy, whole bool) *Re
 
 var unknownMass = unit.Quantity{Nominal: math.NaN(), Low: math.NaN(), High: math.NaN()}
 
-func carriedMass(carried []carriedBy) unit.Quantity {
+func massOf(carried []carriedBy) unit.Quantity {
 	var m unit.Quantity
 	for _, c := range carried {
 		m.Nominal += c.mass.Nominal
@@ -223,7 +224,7 @@ var carriesField = field("load.carries")
 // result says how it comes out.
 func (j *Judge) rule(b *Bench, v *View, r *Rule, rep *Report) Result {
 	res := Result{Rule: r.Name, Use: math.NaN()}
-	set := &v.force.settings[r.index()]
+	set := &v.force.settings[r.pos]
 	if set.Severity == Off {
 		res.State = Silent
 		return res
@@ -450,7 +451,7 @@ func (v *View) finding(r *Rule, t *Test, sev Severity, limit, use float64) Findi
 // byPolicy names the policy that set the limit a finding is about, and the
 // limit where the words do not.
 func (v *View) byPolicy(r *Rule, t *Test, limit float64, f *Finding) {
-	for _, s := range v.force.settings[r.index()].Limits {
+	for _, s := range v.force.settings[r.pos].Limits {
 		if s.Limit != &t.Limit && s.Limit != t.Advice || s.Value != limit { // NaN where no policy sets it
 			continue
 		}
@@ -502,7 +503,7 @@ func (j *Judge) check(v *View, r *Rule, sev Severity, res *Result, rep *Report) 
 		if ft.Use > 0 {
 			f.Use = ft.Use
 		}
-		for _, l := range v.force.settings[r.index()].Limits {
+		for _, l := range v.force.settings[r.pos].Limits {
 			if ft.Limit != "" && l.Limit.Name == ft.Limit && l.From.Valid() {
 				f.Related = append(f.Related, spec.Related{Place: l.From, Message: "the policy sets the limit here"})
 			}
@@ -839,24 +840,4 @@ func (j *Judge) HouseRules(f *spec.Folder) []*spec.HouseRule {
 		out = append(out, h.rule)
 	}
 	return out
-}
-
-func init() { seal() }
-
-// seal completes the rules once all are registered.
-func seal() {
-	for i, r := range ordered {
-		r.pos = i
-		for i := range r.Tests {
-			t := &r.Tests[i]
-			t.all = append(t.all, t.Value)
-			if t.Against != nil {
-				t.all = append(t.all, t.Against)
-			}
-			t.all = append(t.all, t.Needs...)
-			t.watch = append(append(t.watch, t.all...), t.Also...)
-			t.assumes, t.assumePlan = t.assumptions()
-			t.casePlan = mechanics.Plan(t.watch, mechanics.Case)
-		}
-	}
 }

@@ -282,7 +282,7 @@ func run(fsys fstest.MapFS, opt Options, files ...string) *outcome {
 			out.reports[r.View.Axis.Name] = v
 		}
 	}
-	out.Summary = Run(spec.NewTree(fsys), files, opt)
+	out.Summary = Run(Book(), spec.NewTree(fsys), files, opt)
 	return out
 }
 
@@ -300,7 +300,7 @@ func (s *sheet) load(t interface{ Fatalf(string, ...any) }, more ...string) (*Ju
 		t.Fatalf("%v\n%s", file.Problems, s)
 	}
 	a := file.Axes[0]
-	j, b := NewJudge(someDay, false), NewBench()
+	j, b := Book().Judge(someDay, false), NewBench()
 	v := &View{Axis: a, Calc: b.calc, force: j.policies.of(a.Folder)}
 	b.spreads = load(b.calc, a, unit.Quantity{}, nil)
 	b.left = budget
@@ -479,14 +479,14 @@ var kebab = regexp.MustCompile(`^[a-z0-9]+(-[a-z0-9]+)*$`)
 // Every rule says what it asks, why and where from, and its tests have all
 // their words.
 func TestRegistry(t *testing.T) {
-	if len(All()) < 30 {
-		t.Fatalf("only %d rules", len(All()))
+	if len(Book().All()) < 30 {
+		t.Fatalf("only %d rules", len(Book().All()))
 	}
-	for i, r := range All() {
-		if i > 0 && All()[i-1].Name >= r.Name {
+	for i, r := range Book().All() {
+		if i > 0 && Book().All()[i-1].Name >= r.Name {
 			t.Errorf("%s is out of order", r.Name)
 		}
-		if r.index() != i || ByName(r.Name) != r {
+		if r.pos != i || Book().ByName(r.Name) != r {
 			t.Errorf("%s is not found under its name", r.Name)
 		}
 		if !kebab.MatchString(r.Name) {
@@ -533,7 +533,7 @@ func TestRegistry(t *testing.T) {
 		}
 	}
 	for name := range TextRules() {
-		if ByName(name) != nil {
+		if Book().ByName(name) != nil {
 			t.Errorf("%s is a rule and a check of the language", name)
 		}
 	}
@@ -593,7 +593,7 @@ func TestWords(t *testing.T) {
 		}
 		_, _, view := s.load(rt)
 		view.Units()
-		for _, r := range All() {
+		for _, r := range Book().All() {
 			for i := range r.Tests {
 				x := &r.Tests[i]
 				if !view.knows(x) || r.Applies != nil && r.Applies(view) != "" || x.Applies != nil && x.Applies(view) != "" {

@@ -562,7 +562,7 @@ func TestLeversSayWhatTheyDo(t *testing.T) {
 	}
 	helped, harmed := map[key]int{}, map[key]int{}
 	each := func(do func(*Rule, *Test, *Lever, key)) {
-		for _, r := range All() {
+		for _, r := range Book().All() {
 			for i := range r.Tests {
 				for _, l := range r.Tests[i].Levers {
 					do(r, &r.Tests[i], l, key{r.Name, r.Tests[i].Limit.Name, l.Words})
@@ -634,7 +634,7 @@ func TestLeversSayWhatTheyDo(t *testing.T) {
 // shocks, 0.5 more with weight along the axis; a load factor up to 1.2 counts as
 // smooth, up to 1.5 as ordinary.
 func TestStaticSafetyByDuty(t *testing.T) {
-	r := ByName("static-safety")
+	r := Book().ByName("static-safety")
 	for _, x := range []struct {
 		lines []string
 		want  float64
@@ -669,8 +669,8 @@ func TestSensitivities(t *testing.T) {
 		if one := r.Sensitivities(1); len(one) != 1 || one[0].Rule != list[0].Rule {
 			t.Errorf("the tightest is %+v", one)
 		}
-		limit, _, _ := r.View.limit(ByName("critical-speed"), &ByName("critical-speed").Tests[0].Limit)
-		use = ByName("critical-speed").Tests[0].use(r.View.Calc, limit)
+		limit, _, _ := r.View.limit(Book().ByName("critical-speed"), &Book().ByName("critical-speed").Tests[0].Limit)
+		use = Book().ByName("critical-speed").Tests[0].use(r.View.Calc, limit)
 	}})
 	for i := 1; i < len(list); i++ {
 		if list[i].Use > list[i-1].Use {

@@ -66,7 +66,7 @@ func (j *Judge) solve(b *Bench, rep *Report, f *Finding) {
 		if l.If != nil && !l.If(rep.View) || l.Group != "" && offered[l.Group] {
 			continue
 		}
-		if d, ok := j.pull(b, rep.View, ByName(f.Rule), f.test, l); ok && j.offer(b, rep, f, d) {
+		if d, ok := j.pull(b, rep.View, j.book.byName[f.Rule], f.test, l); ok && j.offer(b, rep, f, d) {
 			offered[l.Group] = true
 		}
 	}
@@ -150,7 +150,7 @@ func (rep *Report) better(after *Report, gone *Finding) bool {
 	}
 	for i := range after.Findings {
 		f := &after.Findings[i]
-		if f.Rule == waiverUnneeded.Name || f.same(gone) {
+		if r := rep.judge.book.byName[f.Rule]; r != nil && r.Waiver != nil || f.same(gone) {
 			continue
 		}
 		k := slices.IndexFunc(rep.Findings, func(o Finding) bool { return o.same(f) })

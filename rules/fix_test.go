@@ -114,7 +114,7 @@ func treesOf(t *testing.T) (out []fstest.MapFS) {
 
 // judgedText judges the axes of one file of a tree.
 func judgedText(files fstest.MapFS, name string, fixes bool) *rules.Summary {
-	return rules.Run(spec.NewTree(files), []string{name}, rules.Options{Today: fixtureDay, Fixes: fixes, Workers: 1})
+	return rules.Run(rules.Book(), spec.NewTree(files), []string{name}, rules.Options{Today: fixtureDay, Fixes: fixes, Workers: 1})
 }
 
 // tally counts the findings that stand, errors by themselves, for each rule and

@@ -148,7 +148,7 @@ func runFixture(t *testing.T, name string) *fixture {
 		fx.readExpectations(t, f, string(src))
 	}
 	var mu sync.Mutex
-	fx.sum = rules.Run(tree, files, rules.Options{Today: fixtureDay, Fixes: true, Whole: true, Each: func(rep *rules.Report) {
+	fx.sum = rules.Run(rules.Book(), tree, files, rules.Options{Today: fixtureDay, Fixes: true, Whole: true, Each: func(rep *rules.Report) {
 		mu.Lock()
 		defer mu.Unlock()
 		a := judged{name: rep.View.Axis.Name, place: rep.View.Axis.Place}
@@ -308,7 +308,7 @@ func TestRuleFixtures(t *testing.T) {
 			fx.compare(t, false)
 			fx.checkClean(t)
 			rule := path.Base(name)
-			if rules.ByName(rule) == nil {
+			if rules.Book().ByName(rule) == nil {
 				if rule != "language" && rule != "house" {
 					t.Errorf("there is no rule %s", rule)
 				}
@@ -336,7 +336,7 @@ func TestFixturesCoverEveryRule(t *testing.T) {
 			passed[r] = true
 		}
 	}
-	for _, r := range rules.All() {
+	for _, r := range rules.Book().All() {
 		if !slices.Contains(trees, "rules/"+r.Name) {
 			t.Errorf("fixtures/rules/%s is missing", r.Name)
 		}

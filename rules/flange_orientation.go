@@ -6,7 +6,7 @@ import (
 	m "trammel/rules/mechanics"
 )
 
-var _ = register(Rule{
+var flangeOrientation = Rule{
 	Name:     "flange-orientation",
 	Question: "Does the nut's flange face the fixed end?",
 	Doc: `The flange is usually turned toward the fixed end, so that the thrust runs the
@@ -44,7 +44,7 @@ arise.`,
 			Fixes:   []Draft{change("flange toward the fixed end", "nut.flange_toward", "fixed"), remark("a flange_reason that says why not")},
 		}}
 	},
-})
+}
 
 // endsFixed counts the ends that are declared fixed, -1 where one is not known.
 func endsFixed(v *View) int {

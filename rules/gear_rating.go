@@ -8,7 +8,7 @@ import (
 	"trammel/spec/unit"
 )
 
-var _ = register(Rule{
+var gearRating = Rule{
 	Name:     "gear-rating",
 	Question: "Does the belt or gear between motor and screw bear torque and speed?",
 	Doc: `A belt jumps teeth and a gear breaks them in the hardest stop, not in the mean. The greatest
@@ -54,4 +54,4 @@ belt width and the life of the teeth are a matter of the maker's papers.`,
 			Levers: levers(fasterGear, slower, higherLead, lowerRatio),
 		},
 	},
-})
+}

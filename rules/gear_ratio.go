@@ -6,7 +6,7 @@ import (
 	"trammel/spec"
 )
 
-var _ = register(Rule{
+var gearRatio = Rule{
 	Name:     "gear-ratio",
 	Question: "Is the ratio of a declared belt or gear declared too?",
 	Doc: `What only a belt or gear has (its efficiency, inertia, torque, speed, play, the pull of the
@@ -24,7 +24,7 @@ inertia by its square. A belt of 1 : 1 is declared as ratio = 1.`,
 		return []Fault{{At: x.Field, Move: -1, Enters: fields("drive.ratio"),
 			Message: fmt.Sprintf("%s %s is declared, and no ratio: write ratio, ratio = 1 for a belt of 1 : 1", words(x.Field.Name), v.Text(x))}}
 	},
-})
+}
 
 // gearLines are the lines that only a belt or gear has.
 var gearLines = fields("drive.gear_efficiency", "drive.gear_inertia", "drive.gear_torque", "drive.gear_speed", "drive.backlash", "drive.belt_pull")

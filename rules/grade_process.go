@@ -6,7 +6,7 @@ import (
 	"trammel/rules/tables"
 )
 
-var _ = register(Rule{
+var gradeProcess = Rule{
 	Name:     "grade-process",
 	Question: "Is the accuracy grade made by the declared process?",
 	Doc: `Ground shafts are sold as C0 to C7 and in the P grades, rolled ones as C7 and C10
@@ -31,4 +31,4 @@ ground C10 can be made, but nobody pays for grinding it; that is a warning.`,
 		}
 		return []Fault{f}
 	},
-})
+}

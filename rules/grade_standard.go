@@ -6,7 +6,7 @@ import (
 	"trammel/rules/tables"
 )
 
-var _ = register(Rule{
+var gradeStandard = Rule{
 	Name:     "grade-standard",
 	Question: "Is the accuracy grade one for which a standard gives numbers?",
 	Doc: `Some makers sell positioning grades between those of ISO 3408-3, and P7 and P10 beside its
@@ -26,4 +26,4 @@ P10 by T10. Order by the standard's grade, or have the maker's limits on the dra
 			Message: fmt.Sprintf("no standard gives numbers for grade %s; it is judged by %s, the next coarser", g.Name, g.Rows),
 			Fixes:   []Draft{change("grade "+g.Rows, "screw.grade", g.Rows)}}}
 	},
-})
+}

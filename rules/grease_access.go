@@ -1,6 +1,6 @@
 package rules
 
-var _ = register(Rule{
+var greaseAccess = Rule{
 	Name:     "grease-access",
 	Question: "Can the nut be greased at all?",
 	Doc: `A nut without a grease port can only be greased along the shaft, by hand or brush,
@@ -21,4 +21,4 @@ lubrication.along_shaft.`,
 			Message: "the nut has no grease port and nothing says how it is greased along the shaft",
 			Fixes:   []Draft{remark("a nut with grease port"), remark("along_shaft stated under lubrication")}}}
 	},
-})
+}

@@ -7,7 +7,7 @@ import (
 	"trammel/spec/unit"
 )
 
-var _ = register(Rule{
+var hardness = Rule{
 	Name:     "hardness",
 	Question: "Is the raceway hard enough?",
 	Doc: `Ratings by ISO 3408-5 hold from 58 HRC. Softer raceways are counted with smaller
@@ -24,4 +24,4 @@ hardness is declared, 58 HRC is counted and the question is not asked.`,
 		},
 		At: at("screw.hardness"),
 	}},
-})
+}

@@ -17,7 +17,7 @@ var holdsItself = []Reason{
 	{"counterbalance and guide friction hold it", func(v *View) bool { return stays(v) && v.V(m.Counterbalance) > 0 }},
 }
 
-var _ = register(Rule{
+var holdingBrake = Rule{
 	Name:     "holding-brake",
 	Question: "Does something hold an axis that its weight or a standing force can drive?",
 	Doc: `A ball screw is not self-locking. Where weight acts along the axis, or a process or
@@ -68,7 +68,7 @@ risk assessment decides whether it is enough.`,
 		More:   payload,
 		Levers: levers(moreBrake, motorBrake, balance, lighter, lessPayload, lessHold, lowerLead),
 	}},
-})
+}
 
 // stands names the force that wants to move the axis at rest.
 func (v *View) stands() string {

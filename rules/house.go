@@ -127,7 +127,7 @@ func Describe(name string) Description {
 
 // compile checks a house rule; nil where it makes no sense, which is reported.
 func (f *inForce) compile(h *spec.HouseRule) *houseRule {
-	if known(h.Name) {
+	if f.book.known(h.Name) {
 		f.report("duplicate-name", h.Place, "give the house rule another name", "there is a built-in rule %q", h.Name)
 		return nil
 	}

@@ -336,7 +336,7 @@ func TestHouseNamesDescribed(t *testing.T) {
 func (s *sheet) asked(t *testing.T, body string, left int) (Result, []Finding, *Bench) {
 	t.Helper()
 	a := spec.NewTree(s.files("line/h.policy.hcl", "require \"house\" {\n"+body+"\n}")).ReadAxes(sheetFile).Axes[0]
-	j, b := NewJudge(someDay, false), NewBench()
+	j, b := Book().Judge(someDay, false), NewBench()
 	v := &View{Axis: a, Calc: b.calc, force: j.policies.of(a.Folder)}
 	b.spreads = load(b.calc, a, unit.Quantity{}, nil)
 	b.left = left
@@ -409,7 +409,7 @@ func TestHouseFar(t *testing.T) {
 		`place.dust ? true : load.mass <= "37.5 kg"`: 0.2, `nut.grease_port ? load.mass <= "37.5 kg" : false`: 0.2,
 	} {
 		a := spec.NewTree(wholeSheet().files("line/h.policy.hcl", "require \"house\" {\n  that = "+that+"\n}")).ReadAxes(sheetFile).Axes[0]
-		v := &View{Axis: a, Calc: mechanics.NewCalc(), force: NewJudge(someDay, false).policies.of(a.Folder)}
+		v := &View{Axis: a, Calc: mechanics.NewCalc(), force: Book().Judge(someDay, false).policies.of(a.Folder)}
 		load(v.Calc, a, unit.Quantity{}, nil)
 		if len(v.force.house) != 1 {
 			t.Errorf("%s: %v", that, v.force.problems)

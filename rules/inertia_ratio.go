@@ -7,7 +7,7 @@ import (
 	"trammel/spec/unit"
 )
 
-var _ = register(Rule{
+var inertiaRatio = Rule{
 	Name:     "inertia-ratio",
 	Question: "Does the inertia of the load suit the rotor?",
 	Doc: `Inertia of screw, coupling and moved mass, seen by the motor through the ratio, over
@@ -27,4 +27,4 @@ drive. A warning.`,
 		Enters: quantities(m.RotorInertia, m.NominalDiameter, m.ShaftLength, m.Mass, m.CarriedMass, m.Lead, m.Ratio),
 		Levers: levers(moreRotor, higherRatio, lowerLead, lighter),
 	}},
-})
+}

@@ -9,7 +9,7 @@ import (
 	"trammel/spec/unit"
 )
 
-var _ = register(Rule{
+var journalStrength = Rule{
 	Name:     "journal-strength",
 	Question: "Do the ends of the shaft carry force and torque at each of their notches?",
 	Doc: `The ends of a shaft are thinner than its root and hold its notches: a shoulder always,
@@ -51,7 +51,7 @@ pulls nothing aside.`,
 		journalTest(farEnd, "far_yield", "safety of the far end against yielding", m.FarYield),
 		journalTest(farEnd, "far_fatigue", "safety of the far end against fatigue", m.FarFatigue),
 	},
-})
+}
 
 // A journalEnd is what differs between the two ends of a shaft.
 type journalEnd struct {

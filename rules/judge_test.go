@@ -39,7 +39,7 @@ func onTrial(v *View, sev Severity, tests ...Test) *Rule {
 	for _, l := range r.limits() {
 		set.Limits = append(set.Limits, LimitSetting{Limit: l, Value: math.NaN()})
 	}
-	v.force = &inForce{settings: []Setting{set}}
+	v.force = &inForce{book: Book(), settings: []Setting{set}}
 	return r
 }
 
@@ -124,12 +124,12 @@ func TestPartlyUndefined(t *testing.T) {
 func TestBrokenFileNotJudged(t *testing.T) {
 	a := spec.NewTree(wholeSheet().files("line/h.policy.hcl", "require \"house\" {\n  that = true\n}")).ReadAxes(sheetFile).Axes[0]
 	a.Broken = true
-	rep := NewJudge(someDay, false).Judge(NewBench(), a, nil)
-	if len(rep.Results) != len(All())+1 {
+	rep := Book().Judge(someDay, false).Judge(NewBench(), a, nil)
+	if len(rep.Results) != len(Book().All())+1 {
 		t.Errorf("%d results", len(rep.Results))
 	}
 	for _, r := range rep.Results {
-		if known := ByName(r.Rule); r.State != Unjudged && (known == nil || known.Severity != Off) || r.State == Unjudged && r.Why != "the axis has syntax errors" {
+		if known := Book().ByName(r.Rule); r.State != Unjudged && (known == nil || known.Severity != Off) || r.State == Unjudged && r.Why != "the axis has syntax errors" {
 			t.Errorf("%s: %s %s", r.Rule, r.State, r.Why)
 		}
 	}
@@ -143,12 +143,12 @@ func TestBrokenFileNotJudged(t *testing.T) {
 func TestFixesHaveABudgetOfTheirOwn(t *testing.T) {
 	_, b, v := wholeSheet().with("screw.static_rating", `"200 N"`, "load.mass", `"30 kg ± 5 kg"`).load(t)
 	ways := func() (n int) {
-		for _, f := range NewJudge(someDay, true).Judge(b, v.Axis, nil).Findings {
+		for _, f := range Book().Judge(someDay, true).Judge(b, v.Axis, nil).Findings {
 			n += len(f.Fixes)
 		}
 		return n
 	}
-	NewJudge(someDay, false).Judge(b, v.Axis, nil)
+	Book().Judge(someDay, false).Judge(b, v.Axis, nil)
 	b.most = 2 * (budget - b.left) // one search, and judging once more
 	if b.most < 10_000 {
 		t.Fatalf("judging takes %d", b.most)
@@ -161,7 +161,7 @@ func TestFixesHaveABudgetOfTheirOwn(t *testing.T) {
 // TestLineOfAFinding: a finding about a line that no move has is about the axis's.
 func TestLineOfAFinding(t *testing.T) {
 	_, _, v := wholeSheet().load(t)
-	r := ByName("min-lead")
+	r := Book().ByName("min-lead")
 	for move, want := range map[int]string{-1: "motion.move.speed", 0: "motion.move.speed[out]", 1: "motion.move.speed[back]", 2: "motion.move.speed"} {
 		if f := v.findingAt(r, Error, field("motion.move.speed"), move); f.Cause != want || !f.Place.Valid() {
 			t.Errorf("move %d: %s at %s", move, f.Cause, f.Place)
@@ -260,14 +260,14 @@ func TestLineOfAPart(t *testing.T) {
 	s := wholeSheet()
 	text, parts := s.text()
 	_, _, v := s.load(t)
-	f := v.findingAt(ByName("min-lead"), Error, field("motor.rated_torque"), -1)
+	f := v.findingAt(Book().ByName("min-lead"), Error, field("motor.rated_torque"), -1)
 	if line := strings.Split(text, "\n")[f.Place.Line-1]; f.Place.File != sheetFile || !strings.Contains(line, "motor = motor.m1") {
 		t.Errorf("it stands at %s: %s", f.Place, line)
 	}
 	if len(f.Related) != 1 || f.Related[0].Message != "rated torque stands here" || !strings.Contains(strings.Split(parts, "\n")[f.Related[0].Place.Line-1], "rated_torque =") {
 		t.Errorf("%+v", f.Related)
 	}
-	if f = v.findingAt(ByName("min-lead"), Error, field("supports.span"), -1); len(f.Related) > 0 {
+	if f = v.findingAt(Book().ByName("min-lead"), Error, field("supports.span"), -1); len(f.Related) > 0 {
 		t.Errorf("%+v", f.Related)
 	}
 }

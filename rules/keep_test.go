@@ -78,7 +78,7 @@ func TestRememberedIsTheSame(t *testing.T) {
 		}
 		var noted []string
 		done, fresh := 0, 0
-		sum := Run(spec.NewTree(fsys), files, Options{Workers: 1, Today: someDay, Keep: keep,
+		sum := Run(Book(), spec.NewTree(fsys), files, Options{Workers: 1, Today: someDay, Keep: keep,
 			Note:  func(r *Report) any { fresh++; return r.View.Axis.Name },
 			Noted: func(n any) { noted = append(noted, n.(string)) },
 			Done:  func(axes int) { done += axes },
@@ -153,7 +153,7 @@ func TestRememberedByDay(t *testing.T) {
 		"line/w.policy.hcl", policy("critical-speed", "2027-03-31"), "top.policy.hcl", policy("part-contradiction", "2027-02-28"))
 	files := []string{"line/own.axis.hcl", "line/plain.axis.hcl", "parts/all.parts.hcl"}
 	judge := func(on string, keep Keep) string {
-		return Run(spec.NewTree(fsys), files, Options{Workers: 1, Today: day(on), Keep: keep, Whole: true}).shown()
+		return Run(Book(), spec.NewTree(fsys), files, Options{Workers: 1, Today: day(on), Keep: keep, Whole: true}).shown()
 	}
 	different := map[string]bool{}
 	keep := &memoryKeep{files: map[spec.Digest]*Kept{}, scopes: map[spec.Digest]*KeptScope{}}
@@ -178,7 +178,7 @@ func TestUsesBeside(t *testing.T) {
 		"k.parts.hcl", "screw \"k\" {\n  lead = \"5 mm\"\n}\nscrew \"idle\" {\n  lead = \"5 mm\"\n}\n", "p.policy.hcl", "rule \"unused-part\" {\n  severity = \"warning\"\n}\n")
 	keep := &memoryKeep{files: map[spec.Digest]*Kept{}, scopes: map[spec.Digest]*KeptScope{}}
 	for _, keep := range []Keep{nil, keep, keep} {
-		sum := Run(spec.NewTree(fsys), []string{"line/x.axis.hcl"}, Options{Workers: 1, Today: someDay, Whole: true, Keep: keep})
+		sum := Run(Book(), spec.NewTree(fsys), []string{"line/x.axis.hcl"}, Options{Workers: 1, Today: someDay, Whole: true, Keep: keep})
 		if len(sum.Findings) != 1 || sum.Findings[0].Cause != "screw.idle" {
 			t.Errorf("%s", sum.shown())
 		}
@@ -192,7 +192,7 @@ func TestUsesBeside(t *testing.T) {
 func TestUnreadableNotRemembered(t *testing.T) {
 	keep := &memoryKeep{files: map[spec.Digest]*Kept{}, scopes: map[spec.Digest]*KeptScope{}}
 	for range 2 {
-		sum := Run(spec.NewTree(memory("line/x.axis.hcl", "axis \"x\" {\n}\n")), []string{"line/none.axis.hcl", "line/x.axis.hcl"}, Options{Workers: 1, Today: someDay, Keep: keep})
+		sum := Run(Book(), spec.NewTree(memory("line/x.axis.hcl", "axis \"x\" {\n}\n")), []string{"line/none.axis.hcl", "line/x.axis.hcl"}, Options{Workers: 1, Today: someDay, Keep: keep})
 		wantFinding(t, sum.Findings, "file")
 	}
 	if len(keep.files) != 1 || keep.found != 1 {
@@ -235,7 +235,7 @@ func TestRememberedInTurn(t *testing.T) {
 		for name, text := range tree {
 			fsys[name] = &fstest.MapFile{Data: []byte(text)}
 		}
-		return Run(spec.NewTree(fsys), files, Options{Workers: 1, Today: day(on), Keep: keep}).shown()
+		return Run(Book(), spec.NewTree(fsys), files, Options{Workers: 1, Today: day(on), Keep: keep}).shown()
 	}
 	keep := &memoryKeep{files: map[spec.Digest]*Kept{}, scopes: map[spec.Digest]*KeptScope{}}
 	for i, run := range []struct {
@@ -293,7 +293,7 @@ func TestCarriersAllOrNone(t *testing.T) {
 	}{{"x", 2}, {"y", 2}, {"z", 3}} {
 		keep := &memoryKeep{files: map[spec.Digest]*Kept{}, scopes: map[spec.Digest]*KeptScope{}}
 		judge := func() string {
-			return Run(spec.NewTree(files), names, Options{Workers: 1, Today: someDay, Keep: keep}).shown()
+			return Run(Book(), spec.NewTree(files), names, Options{Workers: 1, Today: someDay, Keep: keep}).shown()
 		}
 		want := judge()
 		for key, k := range keep.files {
@@ -320,7 +320,7 @@ func TestRememberedUses(t *testing.T) {
 	one := []string{"line/x.axis.hcl", "parts/all.parts.hcl", "parts/own.parts.hcl"}
 	for i, names := range [][]string{all, one, all, one, one} {
 		judge := func(keep Keep) string {
-			return Run(spec.NewTree(files), names, Options{Workers: 1, Today: someDay, Keep: keep}).shown()
+			return Run(Book(), spec.NewTree(files), names, Options{Workers: 1, Today: someDay, Keep: keep}).shown()
 		}
 		var none Keep
 		if got, want := judge(keep), judge(none); got != want {

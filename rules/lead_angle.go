@@ -7,7 +7,7 @@ import (
 	"trammel/spec/unit"
 )
 
-var _ = register(Rule{
+var leadAngle = Rule{
 	Name:     "lead-angle",
 	Question: "Is a screw's lead angle in the usual range?",
 	Doc: `Lead and diameter of real ball screws keep to a range: below about 1° the turns of
@@ -41,4 +41,4 @@ on the ball circle, or on the nominal diameter where none is given.`,
 		}
 		return []PartFault{f}
 	},
-})
+}

@@ -86,7 +86,7 @@ func TestPresent(t *testing.T) {
 // the rule a note, which asks for no advice.
 func TestAdviceCounts(t *testing.T) {
 	tried := 0
-	for _, r := range ordered {
+	for _, r := range Book().all {
 		for k := range r.Tests {
 			x := &r.Tests[k]
 			if x.Advice == nil {
@@ -107,14 +107,14 @@ func TestAdviceCounts(t *testing.T) {
 				t.Errorf("%s: the advice is no stricter than the limit", r.Name)
 			}
 			tried++
-			own := v.force.settings[r.index()].Severity
+			own := v.force.settings[r.pos].Severity
 			for s, want := range map[Severity]float64{Note: plain, Warning: advised, Error: advised} {
-				v.force.settings[r.index()].Severity = s
+				v.force.settings[r.pos].Severity = s
 				if got := v.use(r, x); got != want {
 					t.Errorf("%s as %s: %g is used, expected %g", r.Name, s, got, want)
 				}
 			}
-			v.force.settings[r.index()].Severity = own
+			v.force.settings[r.pos].Severity = own
 		}
 	}
 	if tried == 0 {
@@ -123,7 +123,7 @@ func TestAdviceCounts(t *testing.T) {
 	// One without advice, and one not known.
 	_, _, v := wholeSheet().with("screw.root_diameter", "", "screw.nominal_diameter", "").load(t)
 	v.Calc.Run()
-	r := ByName("critical-speed")
+	r := Book().ByName("critical-speed")
 	if got := v.use(r, &r.Tests[0]); got == got {
 		t.Errorf("the critical speed of a shaft of no diameter: %g", got)
 	}

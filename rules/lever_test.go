@@ -272,7 +272,7 @@ func TestPlansAreWhole(t *testing.T) {
 				rt.Fatalf("%s %s, %s: with the plan %s, computed whole %s\n%s", rule.Name, test.Limit.Name, leaf.Name, a, b, s)
 			}
 		}
-		for _, rule := range All() {
+		for _, rule := range Book().All() {
 			for i := range rule.Tests {
 				test := &rule.Tests[i]
 				for _, b := range slices.Concat(axisBindings, moveBindings) {
@@ -397,14 +397,14 @@ func TestNoWarningBecomesAnError(t *testing.T) {
 		{nil, []Finding{finding("waiver-unneeded", Note, math.NaN())}, true},
 		{[]Finding{{Rule: "b", Cause: "b", Severity: Error, Waiver: &spec.Waiver{}}}, []Finding{finding("b", Error, math.NaN())}, false},
 	} {
-		was, is := &Report{Findings: append(x.was, gone)}, &Report{Findings: x.is}
+		was, is := &Report{Findings: append(x.was, gone), judge: &Judge{book: Book()}}, &Report{Findings: x.is}
 		if got := was.better(is, &gone); got != x.want {
 			t.Errorf("%+v, then %+v: %v", x.was, x.is, got)
 		}
 	}
 	// What cannot be judged any more has not gone.
 	for before, want := range map[State]bool{Failed: false, Passed: true, Unjudged: true} {
-		was, is := &Report{Findings: []Finding{gone}, Results: []Result{{State: before}}}, &Report{Results: []Result{{State: Unjudged}}}
+		was, is := &Report{judge: &Judge{book: Book()}, Findings: []Finding{gone}, Results: []Result{{State: before}}}, &Report{Results: []Result{{State: Unjudged}}}
 		if got := was.better(is, &gone); got != want {
 			t.Errorf("%s, then not judged: %v", before, got)
 		}

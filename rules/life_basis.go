@@ -11,7 +11,7 @@ import (
 // inHours are the spellings in which a life is a number of hours.
 var inHours = map[string]bool{"h": true, "min": true, "s": true, "ms": true, "µs": true, "us": true}
 
-var _ = register(Rule{
+var lifeBasis = Rule{
 	Name:     "life-basis",
 	Question: "Is it said whether a life in hours is calendar time or working time?",
 	Doc: `20,000 h are 2.3 years by the calendar and ten years of work at 10 h a day on 200 days.
@@ -43,7 +43,7 @@ included; hours in motion are fewer.`,
 		return []Fault{{At: x.Field, Move: -1, Message: said + `; declare life_basis = "working" or "calendar"`,
 			Enters: []*spec.Field{field("duty.hours_per_day"), field("duty.days_per_year")}}}
 	},
-})
+}
 
 // requiredLife is the required life in words: as declared, and what that is by
 // the calendar.

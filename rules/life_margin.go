@@ -7,7 +7,7 @@ import (
 	"trammel/spec/unit"
 )
 
-var _ = register(Rule{
+var lifeMargin = Rule{
 	Name:     "life-margin",
 	Question: "Does the ball screw last as long as asked?",
 	Doc: `The life by ISO 3408-5 at the asked reliability is turned into calendar time:
@@ -47,4 +47,4 @@ and short strokes end it sooner; other rules look at those.`,
 		More:   payload,
 		Levers: levers(higherCa, lighter, lessPayload, gentler, longerRamp, lessThrust, lessPreload, fewerHours, lessLife),
 	}},
-})
+}

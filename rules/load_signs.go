@@ -7,7 +7,7 @@ import (
 	"trammel/spec/unit"
 )
 
-var _ = register(Rule{
+var loadSigns = Rule{
 	Name:     "load-signs",
 	Question: "Are forces that help and moves that travel empty meant so?",
 	Doc: `Three things that are right now and then, and a slip more often:
@@ -58,7 +58,7 @@ Waive the rule where a force helps for certain.`,
 		}
 		return out
 	},
-})
+}
 
 // declaredIn reports whether a move says what it carries.
 func (v *View) declaredIn(move int) bool {

@@ -6,7 +6,7 @@ import (
 	"trammel/spec/unit"
 )
 
-var _ = register(Rule{
+var lubricantEnvironment = Rule{
 	Name:     "lubricant-environment",
 	Question: "Does the grease fit the place?",
 	Doc: `Looks at what grease and place declare of themselves:
@@ -67,4 +67,4 @@ see contamination.`,
 		return out
 	},
 	Wants: fields("place.max_temperature", "grease.max_temperature", "place.min_temperature", "grease.min_temperature"),
-})
+}

@@ -15,7 +15,7 @@ import (
 // beyondUsual is how far outside the usual range a value is reported.
 var beyondUsual = Limit{Name: "beyond", Doc: "factor by which a value lies outside its usual range", Kind: unit.None, Sense: AtMost, Default: 1}
 
-var _ = register(Rule{
+var magnitude = Rule{
 	Name:     "magnitude",
 	Question: "Is every value of the size that real axes have?",
 	Doc: `Every field has a range in which the values of real ball-screw axes lie; the table
@@ -46,7 +46,7 @@ waive the rule for it.`,
 	Severity: Note,
 	Limits:   []Limit{beyondUsual},
 	Check: func(v *View) (out []Fault) {
-		beyond := v.checkLimit("magnitude", "beyond")
+		beyond := v.CheckLimit("magnitude", "beyond")
 		ask := func(x *spec.Value, move int) {
 			if x == nil || x.Bad || x.Origin == spec.OfPart || x.Origin == spec.Default {
 				return
@@ -76,7 +76,7 @@ waive the rule for it.`,
 		}
 		return append(out, besideItself(p)...)
 	},
-})
+}
 
 // besideItself compares values of a part that are easily mixed up.
 func besideItself(p *PartView) (out []PartFault) {

@@ -7,7 +7,7 @@ import (
 	"trammel/spec/unit"
 )
 
-var _ = register(Rule{
+var minLead = Rule{
 	Name:     "min-lead",
 	Question: "Is the lead large enough for the motor to reach the travel speed?",
 	Doc: `The motor turns at most at its highest speed. Through the ratio (turns of the
@@ -38,4 +38,4 @@ speaks for both.`,
 		Enters: quantities(m.Lead, m.MotorMaxSpeed, m.Ratio),
 		Levers: levers(slower, higherLead, lowerRatio, fasterMotor),
 	}},
-})
+}

@@ -273,7 +273,7 @@ func (c *corpus) judgeMachine(machine, other, text string) *rules.Summary {
 		}
 	}
 	slices.Sort(files)
-	return rules.Run(tree, files, opt)
+	return rules.Run(rules.Book(), tree, files, opt)
 }
 
 func treeOf(files map[string][]byte) *spec.Tree {

@@ -34,7 +34,7 @@ func atHardest(v *View) (*spec.Field, int) {
 	return field("motion.move.speed"), i
 }
 
-var _ = register(Rule{
+var motorPeakTorque = Rule{
 	Name:     "motor-peak-torque",
 	Question: "Does the motor give the torque of every phase at its speed?",
 	Doc: `The torque of each phase (load through the efficiency, drag of preload and
@@ -60,4 +60,4 @@ is counted with 0.9 at most.`,
 		Enters: quantities(m.MotorPeakTorque, m.Mass, m.CarriedMass, m.Lead, m.Ratio, m.RotorInertia),
 		Levers: levers(longerRamp, gentler, lighter, lessPayload, lessThrust, lowerLead, higherRatio, morePeak),
 	}},
-})
+}

@@ -7,7 +7,7 @@ import (
 	"trammel/spec/unit"
 )
 
-var _ = register(Rule{
+var motorRmsTorque = Rule{
 	Name:     "motor-rms-torque",
 	Question: "Does the motor stay cool over the cycle?",
 	Doc: `The root mean square of the motor's torque over the whole cycle, rests included,
@@ -28,4 +28,4 @@ friction held nothing.`,
 		Enters: quantities(m.MotorTorque, m.Mass, m.CarriedMass, m.Lead, m.Ratio, m.RotorInertia),
 		Levers: levers(longerRamp, gentler, longerMove, lighter, lessPayload, lessThrust, lessHold, lowerLead, higherRatio, moreTorque),
 	}},
-})
+}

@@ -7,7 +7,7 @@ import (
 	"trammel/spec/unit"
 )
 
-var _ = register(Rule{
+var motorSpeed = Rule{
 	Name:     "motor-speed",
 	Question: "Does the motor keep the speed reserve that is asked?",
 	Doc: `The highest speed of the motor, lead and ratio counted, against the highest speed
@@ -32,18 +32,16 @@ findings are less serious than those of the other, leaves the other alone.`,
 		Enters: quantities(m.Lead, m.Ratio, m.MotorMaxSpeed),
 		Levers: levers(slower, higherLead, lowerRatio, fasterMotor),
 	}},
-})
+}
 
 // speaks reports whether findings of one rule are at least as serious as those
 // of another, so that it can speak for it.
 func (v *View) speaks(one, other string) bool {
-	of := func(name string) Severity { return v.force.settings[ByName(name).index()].Severity }
-	return of(one) > Off && of(one) >= of(other)
+	return v.SeverityOf(one) > Off && v.SeverityOf(one) >= v.SeverityOf(other)
 }
 
 // limitOf is the limit in force of a rule with one limit.
 func (v *View) limitOf(name string) float64 {
-	r := ByName(name)
-	x, _, _ := v.limit(r, &r.Tests[0].Limit)
+	x, _, _ := v.TestLimit(name, 0)
 	return x
 }

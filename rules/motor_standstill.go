@@ -7,7 +7,7 @@ import (
 	"trammel/spec/unit"
 )
 
-var _ = register(Rule{
+var motorStandstill = Rule{
 	Name:     "motor-standstill",
 	Question: "Does the motor hold the load at rest?",
 	Doc: `Weight, the process force of a move's hold and load.standstill ask for torque while
@@ -67,4 +67,4 @@ A motor holds only while it has power; see holding-brake.`,
 			Levers: levers(lighter, lessPayload, lowerLead, higherRatio, morePeak),
 		},
 	},
-})
+}

@@ -38,7 +38,7 @@ func (v *View) Needs(leaf *mechanics.Quantity) []Need {
 	b := v.bench()
 	b.spreads = slices.DeleteFunc(b.spreads, func(s spread) bool { return s.leaf == leaf })
 	var out []Need
-	for _, r := range ordered {
+	for _, r := range v.force.book.all {
 		for i := range r.Tests {
 			t := &r.Tests[i]
 			for _, l := range t.Levers {
@@ -59,7 +59,7 @@ func (v *View) Needs(leaf *mechanics.Quantity) []Need {
 // that were given another value than the declared one.
 func (v *View) bench() *Bench {
 	b := NewBench()
-	b.spreads = slices.DeleteFunc(load(b.calc, v.Axis, carriedMass(v.carried), nil), func(s spread) bool { return s.get(v.Calc) != s.get(b.calc) })
+	b.spreads = slices.DeleteFunc(load(b.calc, v.Axis, massOf(v.carried), nil), func(s spread) bool { return s.get(v.Calc) != s.get(b.calc) })
 	b.left = budget
 	return b
 }
@@ -173,7 +173,7 @@ func (v *View) need(b *Bench, r *Rule, t *Test, leaf *mechanics.Quantity, least 
 
 // noNeed says why a test makes no demand on an axis, "" if it does.
 func (v *View) noNeed(b *Bench, r *Rule, t *Test) string {
-	if v.force.settings[r.index()].Severity == Off {
+	if v.force.settings[r.pos].Severity == Off {
 		return "a policy switches " + r.Name + " off"
 	}
 	if v.Axis.Broken {

@@ -123,7 +123,7 @@ func TestMostOfCarried(t *testing.T) {
 // declared one times its use of the limit would do.
 func TestNeedsHold(t *testing.T) {
 	run(wholeSheet().files(), Options{Each: func(rep *Report) {
-		i := ByName("static-safety").index()
+		i := Book().ByName("static-safety").pos
 		exact := rep.View.V(mechanics.StaticRating) * rep.Results[i].Use
 		if n := needOf(t, rep.View.Needs(mechanics.StaticRating), "static-safety", "limit"); n.Value > exact*(1+1e-12) || n.Value < exact*(1-1e-8) {
 			t.Errorf("%.12g N are needed, %.12g N would do", n.Value, exact)
@@ -185,7 +185,7 @@ func TestNeedsOfLongCycles(t *testing.T) {
 		}
 		_, b, v := s.load(t)
 		v.Calc.Run()
-		r := ByName("static-safety")
+		r := Book().ByName("static-safety")
 		for range 2 {
 			b.left = 0
 			if n := v.need(b, r, &r.Tests[0], mechanics.StaticRating, true, &r.Tests[0].Limit); n.Why != want || n.Known() != (want == "") {
@@ -203,7 +203,7 @@ func TestNeedsOfLongCycles(t *testing.T) {
 // limit is the greatest.
 func TestNeedsOfSpan(t *testing.T) {
 	run(wholeSheet().files(), Options{Each: func(rep *Report) {
-		want := rep.View.V(mechanics.Span) / math.Sqrt(rep.Results[ByName("critical-speed").index()].Use)
+		want := rep.View.V(mechanics.Span) / math.Sqrt(rep.Results[Book().ByName("critical-speed").pos].Use)
 		if n := needOf(t, rep.View.Needs(mechanics.Span), "critical-speed", "limit"); n.Least || !(math.Abs(n.Value-want) <= 1e-6*want) {
 			t.Errorf("%g m, expected %g m: %+v", n.Value, want, n)
 		}

@@ -168,7 +168,7 @@ func needsAreLimits(t tester, name string, s *sheet, compared map[string]int, le
 				v := s.with(leaf.Name, exactly(x, leaf.Kind)).judge(Options{})
 				for _, f := range v.of(n.Rule) {
 					// The advice speaks only where the limit is kept.
-					if f.test != nil && f.test.Limit.Name == firstLimit(n) && (n.Advised || f.Severity == ByName(n.Rule).Severity) {
+					if f.test != nil && f.test.Limit.Name == firstLimit(n) && (n.Advised || f.Severity == Book().ByName(n.Rule).Severity) {
 						return true
 					}
 				}
@@ -183,7 +183,7 @@ func needsAreLimits(t tester, name string, s *sheet, compared map[string]int, le
 
 // firstLimit names the limit of the test that a need is of.
 func firstLimit(n Need) string {
-	for _, t := range ByName(n.Rule).Tests {
+	for _, t := range Book().ByName(n.Rule).Tests {
 		if t.Advice == n.Limit {
 			return t.Limit.Name
 		}

@@ -7,7 +7,7 @@ import (
 	"trammel/spec/unit"
 )
 
-var _ = register(Rule{
+var nutBearing = Rule{
 	Name:     "nut-bearing",
 	Question: "Does the bearing of a turning nut last, and hold?",
 	Doc: `A nut that turns has a bearing of its own, which takes all the axial load. Its life by
@@ -46,7 +46,7 @@ counted.`,
 			Levers: levers(nutBearingC0, lighter, lessPayload, gentler, lessThrust, gentleStop),
 		},
 	},
-})
+}
 
 var (
 	nutBearingC  = &Lever{Leaf: m.NutBearingDynamic, Words: "rating of the nut's bearing ≥ %s", Up: true}

@@ -9,7 +9,7 @@ import (
 	"trammel/spec/unit"
 )
 
-var _ = register(Rule{
+var nutFits = Rule{
 	Name:     "nut-fits",
 	Question: "Is the nut one for this screw?",
 	Doc: `A nut runs on a screw of its own diameter, lead, starts and balls. What a nut is for is
@@ -27,7 +27,7 @@ A nut whose part says nothing of its size is not asked.`,
 		return v.Value(field("nut.part")) == nil && v.Value(field("screw.loaded_turns")) == nil
 	}}},
 	Check: func(v *View) []Fault { return append(otherScrew(v), turnsInNut(v)...) },
-})
+}
 
 // otherScrew finds a nut made for another screw.
 func otherScrew(v *View) []Fault {

@@ -1,6 +1,6 @@
 package rules
 
-var _ = register(Rule{
+var nutTransfer = Rule{
 	Name:     "nut-transfer",
 	Question: "Is there a transfer sleeve where the nut comes off the shaft?",
 	Doc: `A ball nut that leaves its shaft without a sleeve loses its balls. Where the nut comes
@@ -17,4 +17,4 @@ ask for a transfer sleeve.`,
 		return []Fault{{At: field("nut.comes_off"), Move: -1, Message: "the nut comes off the shaft and no transfer sleeve is asked for: it will lose its balls",
 			Fixes: []Draft{declare(v, "a transfer sleeve", "nut.transfer_sleeve", "true")}}}
 	},
-})
+}

@@ -8,7 +8,7 @@ import (
 	"trammel/spec/unit"
 )
 
-var _ = register(Rule{
+var overtravel = Rule{
 	Name:     "overtravel",
 	Question: "Does an emergency stop end before the overtravel does?",
 	Doc: `From top speed at the end of the stroke the axis runs on until the stop takes hold, and
@@ -55,7 +55,7 @@ delay and buffers are not in it: declare the delay as motion.reaction_time.`,
 			Levers: levers(moreRoom, slower, harderStop, soonerStop, soonerBrake, morePeak, motorBrake),
 		},
 	},
-})
+}
 
 // whyFar says why a stop is longer than declared.
 func (v *View) whyFar() string {

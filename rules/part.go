@@ -116,7 +116,7 @@ func (rep *Report) OfParts() []Finding {
 // part asks the rules of parts of one part.
 func (j *Judge) part(v *PartView) []Finding {
 	var out []Finding
-	for i, r := range ordered {
+	for i, r := range j.book.all {
 		if r.Part == nil || v.force.settings[i].Severity == Off {
 			continue
 		}
@@ -135,10 +135,10 @@ type PartFacts struct {
 	Ref        string // as an axis refers to it
 	Place      spec.Place
 	Listed     bool                 // its file is among those that are checked: it is judged whether an axis uses it or not
-	Used       bool                 // an axis refers to it; for the rules, set by AcrossParts
+	Used       bool                 // an axis refers to it; for the rules, set by Rulebook.InTree
 	Faults     []Finding            // of the rules of single parts
 	Values     map[string]PartValue // of the fields that rules look at (Rule.PartFields); what is not given or not readable is left out
-	Asked      []PartAsked          // by PartsRules
+	Asked      []PartAsked          // by Rulebook.AcrossParts
 }
 
 // A PartValue is one value of a part.
@@ -161,16 +161,6 @@ type PartsFault struct {
 	Related []spec.Related
 }
 
-// PartsRules lists the rules that look at all parts of a tree together.
-func PartsRules() (out []*Rule) {
-	for _, r := range ordered {
-		if r.Parts != nil {
-			out = append(out, r)
-		}
-	}
-	return out
-}
-
 // Has reports whether all of some fields are among the values.
 func (p *PartFacts) Has(names ...string) bool {
 	return !slices.ContainsFunc(names, func(n string) bool {
@@ -184,8 +174,8 @@ func (j *Judge) factsOf(f *spec.Folder) (out []PartFacts) {
 	for _, p := range f.Parts() {
 		v := j.partView(f, p)
 		facts := PartFacts{Kind: p.Kind, Name: p.Name, Ref: p.Ref(), Place: p.Place, Faults: j.part(v)}
-		for _, r := range PartsRules() {
-			asked := PartAsked{Severity: v.force.settings[r.index()].Severity}
+		for _, r := range j.book.parts {
+			asked := PartAsked{Severity: v.force.settings[r.pos].Severity}
 			asked.Waiver, asked.WaiverPlace = j.partWaiver(r, v)
 			facts.Asked = append(facts.Asked, asked)
 			for _, name := range r.PartFields {
@@ -202,10 +192,10 @@ func (j *Judge) factsOf(f *spec.Folder) (out []PartFacts) {
 	return out
 }
 
-// AcrossParts lists what is found about the parts of a tree: of each that is
+// InTree lists what is found about the parts of a tree: of each that is
 // listed or used by itself, and, where the whole tree is read, of all together.
 // used says of the place of a part whether an axis refers to it.
-func AcrossParts(parts []PartFacts, used func(spec.Place) bool, whole bool) []Finding {
+func (b *Rulebook) InTree(parts []PartFacts, used func(spec.Place) bool, whole bool) []Finding {
 	var out []Finding
 	var all []*PartFacts
 	for i := range parts {
@@ -219,7 +209,7 @@ func AcrossParts(parts []PartFacts, used func(spec.Place) bool, whole bool) []Fi
 		return out
 	}
 	slices.SortFunc(all, func(a, b *PartFacts) int { return spec.ComparePlaces(a.Place, b.Place) })
-	for i, r := range PartsRules() {
+	for i, r := range b.parts {
 		for _, ft := range r.Parts(all) {
 			if a := &ft.Part.Asked[i]; a.Severity != Off {
 				out = append(out, Finding{
@@ -246,7 +236,7 @@ func (j *Judge) partWaiver(r *Rule, v *PartView) (*spec.Waiver, spec.Place) {
 }
 
 func (j *Judge) partFinding(r *Rule, v *PartView, ft PartFault) Finding {
-	set := &v.force.settings[r.index()]
+	set := &v.force.settings[r.pos]
 	f := Finding{
 		Rule: r.Name, Severity: set.Severity, Place: v.Place, Message: ft.Message, Use: ft.Use, Related: ft.Related,
 		Cause: v.Kind + "." + v.Name,

@@ -184,7 +184,7 @@ func TestOfPartsOnce(t *testing.T) {
 // A policy's limit is in the words of every rule of parts, and its place beside.
 func TestPartPolicyWords(t *testing.T) {
 	screw := `nominal_diameter = "16 mm"; lead = "40 mm"; ball_diameter = "3 mm"; loaded_turns = 3; dynamic_rating = "1 kN"; static_rating = "0.5 kN"`
-	for _, r := range All() {
+	for _, r := range Book().All() {
 		for _, l := range r.Limits {
 			if !r.OfParts() || r.Name == "magnitude" { // which names the range, not the factor
 				continue
@@ -243,7 +243,7 @@ func TestVarietyInAnyOrder(t *testing.T) {
 		f := PartFacts{Kind: "screw", Name: name, Ref: "screw." + name, Place: spec.Place{File: "s.parts.hcl", Line: line, Col: 1}, Listed: true, Values: map[string]PartValue{
 			"nominal_diameter": {"20 mm", 0.02}, "lead": {"10 mm", 0.01}, "process": {"rolled", 0}, "dynamic_rating": {fmt.Sprint(rating), rating},
 		}}
-		for range PartsRules() {
+		for range Book().AcrossParts() {
 			f.Asked = append(f.Asked, PartAsked{Severity: Warning})
 		}
 		return f
@@ -253,7 +253,7 @@ func TestVarietyInAnyOrder(t *testing.T) {
 		a, b := part("a", 1, 10000), part("b", 9, second)
 		for _, list := range [][]PartFacts{{a, b}, {b, a}} {
 			got := ""
-			for _, f := range ofRule(AcrossParts(list, yes, true), "variety") {
+			for _, f := range ofRule(Book().InTree(list, yes, true), "variety") {
 				got += f.Message
 			}
 			if (got == "") != (want == "") || !strings.HasPrefix(got, want) {
@@ -268,9 +268,9 @@ func TestVarietyInAnyOrder(t *testing.T) {
 func TestPartFinding(t *testing.T) {
 	tree := spec.NewTree(memory("a.axis.hcl", "axis \"a\" {\n}\n", "s.parts.hcl", "screw \"p\" {\n  lead = \"10 mm\"\n}\n"))
 	folder := tree.ReadAxes("a.axis.hcl").Axes[0].Folder
-	j := NewJudge(someDay, false)
+	j := Book().Judge(someDay, false)
 	v := j.partView(folder, folder.Visible("screw")[0])
-	r := ByName("part-contradiction")
+	r := Book().ByName("part-contradiction")
 	for _, c := range []struct {
 		fault    PartFault
 		use      float64
@@ -291,15 +291,15 @@ func TestPartFinding(t *testing.T) {
 // Names of the language's own checks are proposed too, and so are the rules'.
 func TestNamesNearby(t *testing.T) {
 	for wrong, want := range map[string]string{"sintax": "syntax", "duplicate-nam": "duplicate-name", "lead-angel": "lead-angle"} {
-		if got := near(wrong, allNames()); got != "did you mean "+want+"?" {
+		if got := near(wrong, Book().names()); got != "did you mean "+want+"?" {
 			t.Errorf("%s: %q", wrong, got)
 		}
 	}
-	if !slices.IsSortedFunc(All(), func(a, b *Rule) int { return strings.Compare(a.Name, b.Name) }) {
+	if !slices.IsSortedFunc(Book().All(), func(a, b *Rule) int { return strings.Compare(a.Name, b.Name) }) {
 		t.Error("the rules are not in order of their names")
 	}
-	for i, r := range All() {
-		if r.index() != i {
+	for i, r := range Book().All() {
+		if r.pos != i {
 			t.Errorf("%s stands at %d", r.Name, i)
 		}
 	}

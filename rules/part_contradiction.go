@@ -13,7 +13,7 @@ import (
 // eats up a part.
 const tooClose = 0.85
 
-var _ = register(Rule{
+var partContradiction = Rule{
 	Name:     "part-contradiction",
 	Question: "Can the values of a part stand together?",
 	Doc: `Some values of a part exclude each other, whatever its maker: a slip of the pen, or two
@@ -79,7 +79,7 @@ Values with a tolerance are taken at their middle. What is not given is not look
 		}
 		return out
 	},
-})
+}
 
 // friction compares an efficiency with the friction of the thread, where both
 // are given.

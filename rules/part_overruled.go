@@ -7,7 +7,7 @@ import (
 	"trammel/spec"
 )
 
-var _ = register(Rule{
+var partOverruled = Rule{
 	Name:     "part-overruled",
 	Question: "Does the axis say the same of its screw and nut as their parts?",
 	Doc: `A value of a screw or nut written in the axis counts instead of the part's. That is
@@ -42,7 +42,7 @@ screw, and the shares are computed.`,
 		}
 		return out
 	},
-})
+}
 
 // overruled words a value of the axis that differs from its part's.
 func overruled(v *View, own, theirs *spec.Value, p *spec.Part) Fault {

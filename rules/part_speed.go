@@ -24,7 +24,7 @@ func turnsAt(limit, what, ref string, value, against *m.Quantity, r Reason, also
 	}
 }
 
-var _ = register(Rule{
+var partSpeed = Rule{
 	Name:     "part-speed",
 	Question: "Do supports and coupling bear the speed of the screw?",
 	Doc: `The highest speed of the screw in the cycle against max_speed of the supports at both ends and
@@ -45,7 +45,7 @@ shaft stands still in its supports.`,
 			Reason{"no support of the far end is named, or the shaft stands still", standsOrNone("supports.far_end_part")}),
 		turnsAt("coupling", "coupling", "drive.coupling", m.MaxRotation, m.CouplingSpeed, Reason{"no coupling is named", undeclared("drive.coupling")}),
 	},
-})
+}
 
 // standsOrNone is for questions about a support in which a shaft turns.
 func standsOrNone(path string) func(*View) bool {

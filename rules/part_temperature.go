@@ -22,7 +22,7 @@ var hotParts = []struct {
 	{"coupling", "drive.coupling", "coupling.max_temperature", m.PlaceMax},
 }
 
-var _ = register(Rule{
+var partTemperature = Rule{
 	Name:     "part-temperature",
 	Question: "Do nut, wipers, supports and coupling bear the heat of the place?",
 	Doc: `The highest temperature of the place and the shaft's own rise against max_temperature of
@@ -59,7 +59,7 @@ Guards and warnings are for the machine's risk assessment and local rules.`,
 		}
 		return out
 	},
-})
+}
 
 // upTo is how far a value may lie above its middle.
 func upTo(x *spec.Value) float64 {

@@ -183,7 +183,7 @@ func TestPartUnits(t *testing.T) {
 	} {
 		tree := spec.NewTree(memory("m/a.axis.hcl", "axis \"a\" {\n}\n", "m/s.parts.hcl", "screw \"s\" {\n"+x.lines+"\n}\n"))
 		f := tree.ReadAxes("m/a.axis.hcl").Axes[0].Folder
-		v := NewJudge(someDay, false).partView(f, f.Visible("screw")[0])
+		v := Book().Judge(someDay, false).partView(f, f.Visible("screw")[0])
 		if v.Sys != x.want || v.forced {
 			t.Errorf("%q is shown in system %v", x.lines, v.Sys)
 		}

@@ -21,7 +21,7 @@ func shortMove(v *View) (*spec.Field, int) {
 	return field("motion.move.speed"), at
 }
 
-var _ = register(Rule{
+var peakSpeed = Rule{
 	Name:     "peak-speed",
 	Question: "Does every move reach the speed it declares?",
 	Doc: `A move too short for its ramps never reaches its declared speed: its profile is a
@@ -47,4 +47,4 @@ Set the limit lower where triangles are meant.`,
 		},
 		Levers: levers(slower, shorterRamp, sharper),
 	}},
-})
+}

@@ -29,6 +29,7 @@ type LimitSetting struct {
 
 // inForce is everything a folder's policies decide.
 type inForce struct {
+	book     *Rulebook
 	settings []Setting // by index of the rule
 	house    []*houseRule
 	waivers  []*spec.Waiver
@@ -37,6 +38,7 @@ type inForce struct {
 
 // policies works out what is in force, once a folder.
 type policies struct {
+	book *Rulebook
 	mu   sync.Mutex
 	seen map[*spec.Folder]*inForce
 }
@@ -53,7 +55,7 @@ func (p *policies) ofLocked(f *spec.Folder) *inForce {
 	}
 	var out *inForce
 	if f.Parent == nil {
-		out = byDefault()
+		out = p.book.byDefault()
 	} else {
 		out = p.ofLocked(f.Parent)
 		if len(f.Policies) > 0 {
@@ -65,9 +67,9 @@ func (p *policies) ofLocked(f *spec.Folder) *inForce {
 	return out
 }
 
-func byDefault() *inForce {
-	out := &inForce{settings: make([]Setting, len(ordered))}
-	for i, r := range ordered {
+func (b *Rulebook) byDefault() *inForce {
+	out := &inForce{book: b, settings: make([]Setting, len(b.all))}
+	for i, r := range b.all {
 		s := Setting{Rule: r, Severity: r.Severity}
 		for _, l := range r.limits() {
 			s.Limits = append(s.Limits, LimitSetting{Limit: l, Value: math.NaN()})
@@ -78,7 +80,7 @@ func byDefault() *inForce {
 }
 
 func (f *inForce) copy() *inForce {
-	out := &inForce{settings: append([]Setting(nil), f.settings...)}
+	out := &inForce{book: f.book, settings: append([]Setting(nil), f.settings...)}
 	for i := range out.settings {
 		out.settings[i].Limits = append([]LimitSetting(nil), out.settings[i].Limits...)
 	}
@@ -134,17 +136,17 @@ func (f *inForce) full(at spec.Place) bool {
 }
 
 func (f *inForce) waiverName(w *spec.Waiver) {
-	if p := unknownWaived(w, f.house); p != nil {
+	if p := f.unknownWaived(w); p != nil {
 		f.problems = append(f.problems, *p)
 	}
 }
 
-func unknownWaived(w *spec.Waiver, house []*houseRule) *spec.Problem {
+func (f *inForce) unknownWaived(w *spec.Waiver) *spec.Problem {
 	if textRules[w.Rule] != "" {
 		return &spec.Problem{Rule: "value", Place: w.RulePlace, Message: fmt.Sprintf("%s is a check of the language itself and cannot be waived", w.Rule), Help: "mend the text"}
 	}
-	names := allNames()
-	for _, h := range house {
+	names := f.book.names()
+	for _, h := range f.house {
 		names = append(names, h.rule.Name)
 	}
 	for _, n := range names {
@@ -159,13 +161,13 @@ func unknownWaived(w *spec.Waiver, house []*houseRule) *spec.Problem {
 // policy files of the folder have set: no file goes before another, so nothing
 // may be set twice.
 func (f *inForce) applyRule(pr *spec.PolicyRule, set map[string]spec.Place) {
-	r := ByName(pr.Rule)
+	r := f.book.byName[pr.Rule]
 	if r == nil {
 		if textRules[pr.Rule] != "" {
 			f.report("value", pr.Place, "", "%s is a check of the language itself and cannot be set", pr.Rule)
 			return
 		}
-		f.report("unknown-name", pr.Place, near(pr.Rule, allNames()), "there is no rule %q", pr.Rule)
+		f.report("unknown-name", pr.Place, near(pr.Rule, f.book.names()), "there is no rule %q", pr.Rule)
 		return
 	}
 	again := func(what string, at spec.Place) bool {
@@ -179,7 +181,7 @@ func (f *inForce) applyRule(pr *spec.PolicyRule, set map[string]spec.Place) {
 		set[key] = at
 		return false
 	}
-	s := &f.settings[r.index()]
+	s := &f.settings[r.pos]
 	looser, open := "", false
 	if v := pr.Severity; v != nil && !v.Bad && !again("severity", v.Place) {
 		sev, _ := ParseSeverity(v.Text)
@@ -278,7 +280,7 @@ func (f *inForce) limit(r *Rule, l *Limit, w spec.PolicyLimit) (float64, bool) {
 // limit is the limit of a test in force for an axis. ok is false where a
 // default that depends on the axis is not defined for it.
 func (v *View) limit(r *Rule, l *Limit) (x float64, because string, ok bool) {
-	set := v.force.settings[r.index()].Limits
+	set := v.force.settings[r.pos].Limits
 	for i := range set {
 		if set[i].Limit == l && !math.IsNaN(set[i].Value) {
 			return set[i].Value, "", true
@@ -300,7 +302,7 @@ func near(name string, names []string) string {
 
 // limitNamed is a limit in force of a rule that is no Test's.
 func (f *inForce) limitNamed(r *Rule, name string) float64 {
-	for _, l := range f.settings[r.index()].Limits {
+	for _, l := range f.settings[r.pos].Limits {
 		if l.Limit.Name == name {
 			if math.IsNaN(l.Value) {
 				return l.Limit.Default
@@ -311,5 +313,20 @@ func (f *inForce) limitNamed(r *Rule, name string) float64 {
 	panic("rules: " + r.Name + " has no limit " + name)
 }
 
-// checkLimit is a limit in force of a rule that looks at facts.
-func (v *View) checkLimit(rule, name string) float64 { return v.force.limitNamed(ByName(rule), name) }
+// CheckLimit is a limit in force of a rule that looks at facts. It panics where there is
+// no such rule or limit: rules name their own.
+func (v *View) CheckLimit(rule, name string) float64 {
+	return v.force.limitNamed(v.force.book.byName[rule], name)
+}
+
+// TestLimit is the limit in force of a test of a rule, by the test's place in the rule,
+// and why it is this for the axis. ok is false where it is not defined for it.
+func (v *View) TestLimit(rule string, test int) (x float64, because string, ok bool) {
+	r := v.force.book.byName[rule]
+	return v.limit(r, &r.Tests[test].Limit)
+}
+
+// SeverityOf is the severity in force of a rule.
+func (v *View) SeverityOf(rule string) Severity {
+	return v.force.settings[v.force.book.byName[rule].pos].Severity
+}

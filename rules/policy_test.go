@@ -19,7 +19,7 @@ func inForceAt(t *testing.T, dir, rule string, files ...string) (Setting, []spec
 	for _, p := range f.Problems {
 		t.Errorf("%s: %s", p.Place, p.Message)
 	}
-	j := NewJudge(someDay, false)
+	j := Book().Judge(someDay, false)
 	settings := j.InForce(f)
 	for _, s := range settings {
 		if s.Rule.Name == rule {
@@ -282,7 +282,7 @@ func TestLimitsByAxis(t *testing.T) {
 // the docs, without being called looser, and then judges as before.
 func TestEveryLimitCanBeSet(t *testing.T) {
 	before := wholeSheet().judge(Options{}).results
-	for _, r := range All() {
+	for _, r := range Book().All() {
 		for _, l := range r.limits() {
 			text := fmt.Sprint(l.Default)
 			if l.Kind != unit.None {
@@ -303,7 +303,7 @@ func TestEveryLimitCanBeSet(t *testing.T) {
 			}
 		}
 	}
-	if !slices.ContainsFunc(All(), func(r *Rule) bool { return len(r.limits()) > 1 }) {
+	if !slices.ContainsFunc(Book().All(), func(r *Rule) bool { return len(r.limits()) > 1 }) {
 		t.Error("no rule has two limits")
 	}
 }
@@ -338,7 +338,7 @@ func TestFullOfProblems(t *testing.T) {
 // than a part in 10¹², which unit conversions may take.
 func TestLooserByRounding(t *testing.T) {
 	senses := map[Sense]bool{}
-	for _, r := range All() {
+	for _, r := range Book().All() {
 		for _, l := range r.limits() {
 			if l.Kind != unit.None || l.By != nil {
 				continue
@@ -350,7 +350,7 @@ func TestLooserByRounding(t *testing.T) {
 				beyond = math.Nextafter(last, 0)
 			}
 			for x, want := range map[float64]int{l.Default: 0, last: 0, beyond: 1} {
-				f := byDefault()
+				f := Book().byDefault()
 				f.applyRule(&spec.PolicyRule{Rule: r.Name, Limits: []spec.PolicyLimit{{Name: l.Name, Number: x}}}, map[string]spec.Place{})
 				if len(f.problems) != want {
 					t.Errorf("%s, %s %.17g, by default %g: %v", r.Name, l.Name, x, l.Default, f.problems)

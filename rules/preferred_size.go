@@ -8,7 +8,7 @@ import (
 	"trammel/spec"
 )
 
-var _ = register(Rule{
+var preferredSize = Rule{
 	Name:     "preferred-size",
 	Question: "Are nominal diameter and lead preferred sizes?",
 	Doc: `ISO 3408-2 lists nominal diameters and leads to prefer. Others can be had, at a price
@@ -32,7 +32,7 @@ not looked at. Screws declared in inches are not asked.`,
 		}
 		return out
 	},
-})
+}
 
 // preferred reports whether a nominal diameter or lead is one of ISO 3408-2.
 func preferred(x *spec.Value) bool {

@@ -7,7 +7,7 @@ import (
 	"trammel/spec/unit"
 )
 
-var _ = register(Rule{
+var preloadRange = Rule{
 	Name:     "preload-range",
 	Question: "Is the preload neither too high for the life nor too low for the load?",
 	Doc: `A preload above about 10 % of the dynamic rating costs life and warms the nut. One
@@ -50,4 +50,4 @@ asked either.`,
 			Levers: levers(morePreload, gentler, longerRamp, lessThrust),
 		},
 	},
-})
+}

@@ -74,7 +74,7 @@ func TestSensitivityByText(t *testing.T) {
 				got := other.judge(Options{})
 				for _, sv := range tight {
 					use := got.results[sv.Rule].Use
-					if len(ByName(sv.Rule).Tests) > 1 || use != use {
+					if len(Book().ByName(sv.Rule).Tests) > 1 || use != use {
 						continue // which of its limits governs may change; or it is not judged any more
 					}
 					want, said := Margin(use)-Margin(sv.Use), moved[fmt.Sprint(sv.Rule, f.Path, move, sv.Use)]

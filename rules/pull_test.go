@@ -18,8 +18,8 @@ func TestLeadSkipsWhatDoesNotDo(t *testing.T) {
 	for _, lead := range []string{`"2.5 mm"`, `"4 mm"`} {
 		_, b, v := wholeSheet().with("screw.lead", lead).load(t)
 		v.Calc.Run()
-		r := ByName("min-lead")
-		x, ok := NewJudge(someDay, true).pullTo(b, v, r, &r.Tests[0], higherLead)
+		r := Book().ByName("min-lead")
+		x, ok := Book().Judge(someDay, true).pullTo(b, v, r, &r.Tests[0], higherLead)
 		if !ok || x != 0.006 {
 			t.Errorf("from %s: %g, %v", lead, x, ok)
 		}
@@ -34,7 +34,7 @@ func TestLeadSkipsWhatDoesNotDo(t *testing.T) {
 // the force times the lead over 2π, so that a lower lead asks less of the motor.
 func TestLowerLeadSkipsWhatDoesNotDo(t *testing.T) {
 	s := wholeSheet().with("motor.rated_speed", `"4500 rpm"`, "motor.rotor_inertia", `"0.01 kg cm2"`, "coupling.inertia", "", "motion.move.thrust", `"2000 N"`, "nut.preload", "", "nut.backlash", `"5 um"`)
-	r := ByName("motor-peak-torque")
+	r := Book().ByName("motor-peak-torque")
 	use := func(lead string) float64 {
 		_, _, v := s.with("screw.lead", lead).load(t)
 		v.Calc.Run()
@@ -49,7 +49,7 @@ func TestLowerLeadSkipsWhatDoesNotDo(t *testing.T) {
 	s = s.with("motor.peak_torque", exactly(factor, unit.Torque))
 	_, b, v := s.load(t)
 	v.Calc.Run()
-	if x, ok := NewJudge(someDay, true).pullTo(b, v, r, &r.Tests[0], lowerLead); !ok || x != 0.006 {
+	if x, ok := Book().Judge(someDay, true).pullTo(b, v, r, &r.Tests[0], lowerLead); !ok || x != 0.006 {
 		t.Errorf("%g, %v", x, ok)
 	}
 }
@@ -57,8 +57,8 @@ func TestLowerLeadSkipsWhatDoesNotDo(t *testing.T) {
 // TestNoWayFromWhatIsNotThere: a lever on a line that is not declared pulls
 // nothing, nor one on a word that stands there already.
 func TestNoWayFromWhatIsNotThere(t *testing.T) {
-	j := NewJudge(someDay, true)
-	r := ByName("critical-speed")
+	j := Book().Judge(someDay, true)
+	r := Book().ByName("critical-speed")
 	pull := func(s *sheet, l *Lever) bool {
 		_, b, v := s.load(t)
 		v.Calc.Run()
@@ -83,7 +83,7 @@ func TestNoWayFromWhatIsNotThere(t *testing.T) {
 // TestPullStopsShort: the value found holds, and a hundredth less does not, up
 // and down, with and without a tolerance.
 func TestPullStopsShort(t *testing.T) {
-	j := NewJudge(someDay, true)
+	j := Book().Judge(someDay, true)
 	for _, x := range []struct {
 		rule  string
 		lines []string
@@ -98,7 +98,7 @@ func TestPullStopsShort(t *testing.T) {
 		{"static-safety", []string{"screw.static_rating", `"200 N"`, "load.mass", `"30 kg ± 5 kg"`}, higherC0a, "screw.static_rating"},
 	} {
 		s := wholeSheet().with(x.lines...)
-		r := ByName(x.rule)
+		r := Book().ByName(x.rule)
 		_, b, v := s.load(t)
 		v.Calc.Run()
 		got, ok := j.pullTo(b, v, r, &r.Tests[0], x.l)
@@ -199,7 +199,7 @@ func TestHouseWrongBranch(t *testing.T) {
 // not one short of it. 75 turns a second of 10 mm are 0.75 m/s; 0.45 m/s over
 // 10 mm are 2700 rpm.
 func TestRoundWhereItIsExact(t *testing.T) {
-	j, r := NewJudge(someDay, true), ByName("min-lead")
+	j, r := Book().Judge(someDay, true), Book().ByName("min-lead")
 	for _, x := range []struct {
 		speed, motor string
 		l            *Lever
@@ -245,7 +245,7 @@ func TestFinerGradesOffered(t *testing.T) {
 // TestBrakeOfOwn: a brake that is there is a value like another: what takes up
 // to four times of it is a way, what takes more another design.
 func TestBrakeOfOwn(t *testing.T) {
-	j, r := NewJudge(someDay, true), ByName("holding-brake")
+	j, r := Book().Judge(someDay, true), Book().ByName("holding-brake")
 	path := leafField[mechanics.BrakeGiven.ID()].Path
 	i := slices.IndexFunc(r.Tests, func(x Test) bool { return slices.Contains(x.Levers, moreBrake) })
 	if i < 0 {
@@ -271,14 +271,14 @@ func TestBrakeOfOwn(t *testing.T) {
 // TestNoWayFromAnUndeclaredLength: a loaded length that nobody declares is not
 // made shorter, however well nothing at all would do.
 func TestNoWayFromAnUndeclaredLength(t *testing.T) {
-	j, r := NewJudge(someDay, true), ByName("buckling")
+	j, r := Book().Judge(someDay, true), Book().ByName("buckling")
 	_, b, v := wholeSheet().with("load.standstill", `"500 kN"`).load(t)
 	v.Calc.Run()
 	if x, ok := j.pullTo(b, v, r, &r.Tests[0], shorterPush); ok {
 		t.Errorf("%g", x)
 	}
 	// No lead saves a rating of next to nothing.
-	r = ByName("static-safety")
+	r = Book().ByName("static-safety")
 	_, b, v = wholeSheet().with("screw.static_rating", `"2 N"`).load(t)
 	v.Calc.Run()
 	for _, l := range []*Lever{higherLead, lowerLead} {
@@ -299,11 +299,11 @@ func TestFirstOfEqualMoves(t *testing.T) {
 // TestPolicyThatSetsAnother: a finding names a policy only where the policy set
 // the limit that is broken.
 func TestPolicyThatSetsAnother(t *testing.T) {
-	for _, r := range ordered {
+	for _, r := range Book().all {
 		for k := range r.Tests {
 			x := &r.Tests[k]
 			_, _, v := wholeSheet().load(t)
-			set := &v.force.settings[r.index()]
+			set := &v.force.settings[r.pos]
 			for i := range set.Limits {
 				l := &set.Limits[i]
 				l.Value, l.From = 0.25, spec.Place{File: "x.policy.hcl", Line: 1, Col: 1}
@@ -330,7 +330,7 @@ func TestHouseRulesListed(t *testing.T) {
 	tree := spec.NewTree(memory("line/a.axis.hcl", a, "parts/all.parts.hcl", p, "x.policy.hcl", "require \"above\" {\n  that = true\n}\n", "line/y.policy.hcl", "require \"here\" {\n  that = true\n}\n"))
 	folder := tree.ReadAxes("line/a.axis.hcl").Axes[0].Folder
 	names := func(f *spec.Folder) (out []string) {
-		for _, h := range NewJudge(someDay, false).HouseRules(f) {
+		for _, h := range Book().Judge(someDay, false).HouseRules(f) {
 			out = append(out, h.Name)
 		}
 		return out

@@ -9,7 +9,7 @@ import (
 	"trammel/spec/unit"
 )
 
-var _ = register(Rule{
+var ratingEstimate = Rule{
 	Name:     "rating-estimate",
 	Question: "Do a screw's ratings fit its balls?",
 	Doc: `Both ratings follow roughly from the geometry: how many balls of which size carry. Where
@@ -63,4 +63,4 @@ z1 is the number of balls that fill a turn, i the loaded turns, counted over all
 		}
 		return out
 	},
-})
+}

@@ -152,7 +152,7 @@ func ofScrew() (out []reasonCase) {
 			bare = append(bare, path, "")
 		}
 	}
-	for _, r := range All() {
+	for _, r := range Book().All() {
 		if len(r.Given) == 0 && r.Name != "part-contradiction" {
 			continue
 		}
@@ -173,7 +173,7 @@ func TestReasons(t *testing.T) {
 	t.Parallel()
 	open := map[string]bool{}
 	cases := append(reasonCases, ofScrew()...)
-	for _, r := range All() {
+	for _, r := range Book().All() {
 		note := func(name string, reasons []Reason, applies func(*View) string) {
 			if (applies != nil) != (len(reasons) > 0) {
 				t.Errorf("%s: what makes it idle is not what its reasons list", name)
@@ -216,7 +216,7 @@ func TestReasons(t *testing.T) {
 
 // appliesOf finds what is asked before a rule, or before its test of a limit.
 func appliesOf(name string) func(*View) string {
-	for _, r := range All() {
+	for _, r := range Book().All() {
 		if r.Name == name {
 			return r.Applies
 		}

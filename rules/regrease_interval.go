@@ -32,19 +32,20 @@ var tooHotForGrease = Reason{"the nut gets hotter than the grease bears (see lub
 	return v.V(m.NutTemperature) > v.V(m.GreaseMax)
 }}
 
+// regreased are what the first two tests compare.
+var regreased = quantities(m.RegreaseEvery, m.RegreaseDistance)
+
 // worn is for a question that would ask for what is asked for already.
 var worn = Reason{"interval or distance are too long already", func(v *View) bool {
-	r := ByName("regrease-interval")
-	for i := range r.Tests[:2] {
-		t := &r.Tests[i]
-		if limit, _, ok := v.limit(r, &t.Limit); ok && above(v.V(t.Value), limit*v.V(m.GreasePart)) {
+	for i, q := range regreased {
+		if limit, _, ok := v.TestLimit("regrease-interval", i); ok && above(v.V(q), limit*v.V(m.GreasePart)) {
 			return true
 		}
 	}
 	return false
 }}
 
-var _ = register(Rule{
+var regreaseInterval = Rule{
 	Name:     "regrease-interval",
 	Question: "Is the screw regreased often enough for its distance, turns, heat and age?",
 	Doc: `Grease ages, and is worked. Regrease at least every six months, every 1000 km of travel,
@@ -105,4 +106,4 @@ The turns of a thrust ball bearing are 60·(14·10⁶/√d − 4·d·n) with d i
 			Levers: levers(regrease),
 		},
 	},
-})
+}

@@ -7,7 +7,7 @@ import (
 	"trammel/spec/unit"
 )
 
-var _ = register(Rule{
+var repeatability = Rule{
 	Name:     "repeatability",
 	Question: "Do play and lost motion allow the asked repeatability?",
 	Doc: `A position approached from both sides scatters by the lost motion: the play of nut and of
@@ -37,7 +37,7 @@ within that range is not judged, one below it fails.`,
 		Enters: quantities(m.Backlash, m.Preload, m.GearPlayGiven, m.ScatterGiven, m.CouplingTwistGiven, m.Friction, m.Drag),
 		Levers: levers(lessPlay, lessGearPlay, lessScatter, lessFriction, lessDrag, stifferNut, stifferEnd, stifferLink, oneSide),
 	}},
-})
+}
 
 // wholePlay is the play of nut and drive together, as it is printed.
 func wholePlay(v *View) string {

@@ -26,7 +26,7 @@ func TestReportsHoldTogether(t *testing.T) {
 		tree := spec.NewTree(root.FS())
 		var files []string
 		tree.Walk(".", func(f string) { files = append(files, f) })
-		sum := rules.Run(tree, files, rules.Options{Today: fixtureDay, Fixes: true, Whole: true, Workers: 1, Each: func(r *rules.Report) {
+		sum := rules.Run(rules.Book(), tree, files, rules.Options{Today: fixtureDay, Fixes: true, Whole: true, Workers: 1, Each: func(r *rules.Report) {
 			reports++
 			holdsTogether(t, name+": "+r.View.Axis.Name, r, tree.FS())
 		}})

@@ -9,7 +9,7 @@ import (
 	"fmt"
 	"maps"
 	"slices"
-	"strings"
+	"time"
 
 	"trammel/rules/mechanics"
 	"trammel/spec"
@@ -57,12 +57,14 @@ type Rule struct {
 	Reasons    []Reason                            // why its question may not arise for an axis, in the order in which they are looked at
 	Applies    func(v *View) string                // the first of Reasons that holds, "" if the question arises; made from them
 	Check      func(v *View) []Fault               // faults found among declared facts
-	pos        int                                 // place in All, once all are registered
+	pos        int                                 // place in its rulebook
 	WantsBy    func(v *View) []*spec.Field         // as Wants, where that depends on the axis
 	Part       func(v *PartView) []PartFault       // asked of each part; of what is not given it says nothing
 	Given      []string                            // fields of a screw without which Part has nothing to compare
 	PartFields []string                            // of parts, that Parts looks at
 	Parts      func(all []*PartFacts) []PartsFault // asked of all parts of a whole tree together, in order of their places
+	Waiver     func(w *WaiverView) string          // asked of each waiver once the other rules are judged: what is wrong with it, "" for nothing
+	Turns      func(v *View) (time.Time, bool)     // where what Check finds depends on the day: the last one on which it is as it is now or, once over, was
 	Limits     []Limit                             // of Part and Parts; a Test has its own
 	Wants      []*spec.Field                       // fields without which Check judges only in part: named as missing, but what is there is judged
 }
@@ -153,41 +155,6 @@ type Test struct {
 	casePlan   []*mechanics.Quantity                          // what hangs on the case and it looks at
 }
 
-var registry = map[string]*Rule{}
-var ordered []*Rule
-
-// register enters a rule. A rule's file calls it once.
-func register(r Rule) *Rule {
-	p := &r
-	if p.Part != nil && p.Check == nil {
-		p.Reasons, p.Check = restated(p)
-	}
-	if len(p.Reasons) > 0 {
-		p.Applies = firstOf(p.Reasons)
-	}
-	for i := range p.Tests {
-		if t := &p.Tests[i]; len(t.Reasons) > 0 {
-			t.Applies = firstOf(t.Reasons)
-		}
-	}
-	if registry[r.Name] != nil || textRules[r.Name] != "" {
-		panic("rules: two rules are named " + r.Name)
-	}
-	registry[r.Name] = p
-	at, _ := slices.BinarySearchFunc(ordered, r.Name, func(o *Rule, name string) int { return strings.Compare(o.Name, name) })
-	ordered = slices.Insert(ordered, at, p)
-	return p
-}
-
-// All returns the rules in order of their names.
-func All() []*Rule { return ordered }
-
-// ByName finds a rule, nil where there is none.
-func ByName(name string) *Rule { return registry[name] }
-
-// index is the rule's place in All.
-func (r *Rule) index() int { return r.pos }
-
 // OfAxes reports whether the rule is asked of axes.
 func (r *Rule) OfAxes() bool { return len(r.Tests) > 0 || r.Check != nil }
 
@@ -225,21 +192,6 @@ func TextRules() map[string]string { return textRules }
 
 // TextRuleNames lists the names of the language's own checks in order.
 func TextRuleNames() []string { return slices.Sorted(maps.Keys(textRules)) }
-
-// known reports whether a rule of that name exists, of either sort.
-func known(name string) bool { return registry[name] != nil || textRules[name] != "" }
-
-// allNames lists the names of all rules, of either sort, in no order.
-func allNames() []string {
-	var names []string
-	for _, r := range ordered {
-		names = append(names, r.Name)
-	}
-	for n := range textRules {
-		names = append(names, n)
-	}
-	return names
-}
 
 // field finds a field of the language by its path and panics where there is
 // none: paths are written in this package only.

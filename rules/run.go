@@ -45,16 +45,16 @@ type Summary struct {
 	Gaps     []Gap     // sorted by place
 	Unlocks  []Unlock  // sorted by place
 
-	// Of a run with Owns, for AcrossParts over all such runs; Place
+	// Of a run with Owns, for Rulebook.InTree over all such runs; Place
 	// leaves their places as they are.
 	Parts []PartFacts
 	Uses  []spec.Place
 }
 
-// Run judges the axes of the given spec files of a tree. The files of a folder
+// Run judges, by the rules of the book, the axes of the given spec files of a tree. The files of a folder
 // that an axis needs (parts, policy, machine, carried axes) are read whether
 // they are listed or not.
-func Run(tree *spec.Tree, files []string, opt Options) *Summary {
+func Run(book *Rulebook, tree *spec.Tree, files []string, opt Options) *Summary {
 	if opt.Workers <= 0 {
 		opt.Workers = runtime.GOMAXPROCS(0)
 	}
@@ -65,7 +65,7 @@ func Run(tree *spec.Tree, files []string, opt Options) *Summary {
 		opt.Keep = nil
 	}
 	r := &runner{
-		tree: tree, opt: opt, judge: NewJudge(opt.Today, opt.Fixes),
+		tree: tree, opt: opt, judge: book.Judge(opt.Today, opt.Fixes),
 		folders: map[string]*folderAxes{}, seen: map[string]bool{}, uses: map[spec.Place]bool{}, partsFiles: map[string]bool{},
 	}
 	r.judge.units = opt.Units
@@ -86,7 +86,7 @@ func Run(tree *spec.Tree, files []string, opt Options) *Summary {
 			sum.Uses = append(sum.Uses, at)
 		}
 	default:
-		sum.Findings = append(sum.Findings, AcrossParts(r.parts, func(at spec.Place) bool { return r.uses[at] }, opt.Whole)...)
+		sum.Findings = append(sum.Findings, book.InTree(r.parts, func(at spec.Place) bool { return r.uses[at] }, opt.Whole)...)
 	}
 	sum.Sort()
 	return sum
@@ -588,8 +588,13 @@ func (r *runner) keep(res *fileResult, rep *Report) {
 		for _, w := range rep.View.force.waivers {
 			res.note(w, r.judge.today)
 		}
-		if day, ok := rep.View.farOff(); ok {
-			res.last(day, r.judge.today)
+		for _, rule := range r.judge.book.All() {
+			if rule.Turns == nil {
+				continue
+			}
+			if day, ok := rule.Turns(rep.View); ok {
+				res.last(day, r.judge.today)
+			}
 		}
 	}
 }

@@ -49,10 +49,10 @@ func TestNotRemembered(t *testing.T) {
 		"only": {Only: func(_, _ string) bool { return true }}, "units": {Units: &inch}, "lean": {Lean: true},
 	} {
 		opt.Today, opt.Workers = someDay, 1
-		want := Run(spec.NewTree(fsys), files, opt).shown()
+		want := Run(Book(), spec.NewTree(fsys), files, opt).shown()
 		keep := &memoryKeep{files: map[spec.Digest]*Kept{}, scopes: map[spec.Digest]*KeptScope{}}
 		opt.Keep = keep
-		if got := Run(spec.NewTree(fsys), files, opt).shown(); got != want {
+		if got := Run(Book(), spec.NewTree(fsys), files, opt).shown(); got != want {
 			t.Errorf("%s: %s\nexpected %s", what, got, want)
 		}
 		if kept := len(keep.files) + len(keep.scopes); (kept > 0) != (what == "nothing") {
@@ -78,7 +78,7 @@ func TestSplitRun(t *testing.T) {
 		"b/deep/own.parts.hcl", screws("own"), "b/p.policy.hcl", "rule \"nonsense\" {\n  limit = 2\n}\n", "p.policy.hcl", "rule \"unused-part\" {\n  severity = \"warning\"\n}\n")
 	files := []string{"a/x.axis.hcl", "b/y.axis.hcl", "b/deep/z.axis.hcl", "parts/all.parts.hcl", "b/deep/own.parts.hcl"}
 	opt := Options{Today: someDay, Workers: 1, Whole: true}
-	want := Run(spec.NewTree(fsys), files, opt)
+	want := Run(Book(), spec.NewTree(fsys), files, opt)
 	kinds := map[string]int{}
 	for _, f := range want.Findings {
 		kinds[f.Rule]++
@@ -89,7 +89,7 @@ func TestSplitRun(t *testing.T) {
 	var sum Summary
 	for _, owned := range [][]string{{"a", "b/deep"}, {".", "b", "parts"}} {
 		opt.Owns = func(folder string) bool { return slices.Contains(owned, folder) }
-		part := Run(spec.NewTree(fsys), files, opt)
+		part := Run(Book(), spec.NewTree(fsys), files, opt)
 		for _, f := range part.Findings {
 			if !slices.Contains(owned, path.Dir(f.Place.File)) {
 				t.Errorf("the run for %q reports %s", owned, f.Place)
@@ -100,7 +100,7 @@ func TestSplitRun(t *testing.T) {
 		}
 		sum.Merge(part)
 	}
-	sum.Findings = append(sum.Findings, AcrossParts(sum.Parts, func(at spec.Place) bool { return slices.Contains(sum.Uses, at) }, true)...)
+	sum.Findings = append(sum.Findings, Book().InTree(sum.Parts, func(at spec.Place) bool { return slices.Contains(sum.Uses, at) }, true)...)
 	sum.Sort()
 	if got := sum.shown(); got != want.shown() {
 		t.Errorf("%s\nexpected %s", got, want.shown())
@@ -122,7 +122,7 @@ func TestSourceOfAnEditor(t *testing.T) {
 	x, y := "axis \"x\" {\n  load {\n    mass = \"1 kg\"\n    carries = [axis.y]\n  }\n}\n", "axis \"y\" {\n  load {\n    mass = \"2 kg\"\n  }\n}\n"
 	name := "m/a.axis.hcl"
 	for text, want := range map[string]string{x + y: "", x: "this folder has no axis y to carry"} {
-		sum := Run(spec.NewTree(memory(name, x+y)), []string{name}, Options{Workers: 1, Source: map[string][]byte{name: []byte(text)}})
+		sum := Run(Book(), spec.NewTree(memory(name, x+y)), []string{name}, Options{Workers: 1, Source: map[string][]byte{name: []byte(text)}})
 		if got := sum.Findings; (want == "") != (len(got) == 0) || want != "" && got[0].Message != want {
 			t.Errorf("%s: %s", text, sum.shown())
 		}
@@ -159,7 +159,7 @@ func TestWhatOthersCarry(t *testing.T) {
 		axis(`mass = "5 kg"`, move("m", "2 m")):                            {},
 	} {
 		keep := &memoryKeep{files: map[spec.Digest]*Kept{}, scopes: map[spec.Digest]*KeptScope{}}
-		Run(spec.NewTree(memory("m/a.axis.hcl", text)), []string{"m/a.axis.hcl"}, Options{Workers: 1, Keep: keep})
+		Run(Book(), spec.NewTree(memory("m/a.axis.hcl", text)), []string{"m/a.axis.hcl"}, Options{Workers: 1, Keep: keep})
 		for _, k := range keep.files {
 			got := k.Members[0]
 			if got.Known != want.Known || want.Known && got.Mass != want.Mass || got.Name != "a" {
@@ -181,7 +181,7 @@ func TestTwoToCarry(t *testing.T) {
 	fsys := memory("m/a.axis.hcl", axis("z", "3 kg", ""), "m/b.axis.hcl", axis("z", "5 kg", ""), "m/x.axis.hcl", axis("x", "1 kg", "    carries = [axis.z]\n"))
 	for _, files := range [][]string{{"m/a.axis.hcl", "m/b.axis.hcl", "m/x.axis.hcl"}, {"m/x.axis.hcl", "m/b.axis.hcl", "m/a.axis.hcl"}, {"m/x.axis.hcl"}, {"m/b.axis.hcl", "m/x.axis.hcl"}, {"m/a.axis.hcl", "m/x.axis.hcl"}} {
 		got := map[string][2]float64{}
-		sum := Run(spec.NewTree(fsys), files, Options{Workers: 1, Each: masses(got)})
+		sum := Run(Book(), spec.NewTree(fsys), files, Options{Workers: 1, Each: masses(got)})
 		if m := got["x"][0]; m == m {
 			t.Errorf("%q: x carries %g kg", files, m)
 		}
@@ -218,7 +218,7 @@ func TestTwoOfOneName(t *testing.T) {
 		fsys := memory("m/a.axis.hcl", axis("x", more), "m/b.axis.hcl", axis("x", more), "m/z.axis.hcl", axis("z", ""))
 		for _, files := range [][]string{{"m/a.axis.hcl", "m/b.axis.hcl", "m/z.axis.hcl"}, {"m/b.axis.hcl", "m/z.axis.hcl", "m/a.axis.hcl"}} {
 			seen := map[string]int{}
-			sum := Run(spec.NewTree(fsys), files, Options{Workers: 1, Each: func(r *Report) { seen[r.View.Axis.Place.File]++ }})
+			sum := Run(Book(), spec.NewTree(fsys), files, Options{Workers: 1, Each: func(r *Report) { seen[r.View.Axis.Place.File]++ }})
 			if len(seen) != 3 || sum.Axes != 3 || len(sum.Findings) != 1 {
 				t.Errorf("%q: %v, %s", files, seen, sum.shown())
 				continue
@@ -238,7 +238,7 @@ func TestCircleFromItsFirst(t *testing.T) {
 	}
 	fsys := memory("m/a.axis.hcl", axis("x", "y"), "m/b.axis.hcl", axis("y", "z"), "m/c.axis.hcl", axis("z", "x"))
 	for _, files := range [][]string{{"m/a.axis.hcl", "m/b.axis.hcl", "m/c.axis.hcl"}, {"m/c.axis.hcl", "m/b.axis.hcl", "m/a.axis.hcl"}, {"m/b.axis.hcl", "m/c.axis.hcl", "m/a.axis.hcl"}} {
-		f := Run(spec.NewTree(fsys), files, Options{Workers: 1}).Findings
+		f := Run(Book(), spec.NewTree(fsys), files, Options{Workers: 1}).Findings
 		if len(f) != 1 || f[0].Message != "axes carry each other in a circle: x → y → z → x" || f[0].Place.File != "m/c.axis.hcl" {
 			t.Errorf("%q: %+v", files, f)
 		}
@@ -281,7 +281,7 @@ func TestReadOnce(t *testing.T) {
 	var opened [2]map[string]int
 	for i, keep := range []Keep{nil, &memoryKeep{files: map[spec.Digest]*Kept{}, scopes: map[spec.Digest]*KeptScope{}}} {
 		o := openings{memory("m/x.axis.hcl", a[0], "m/y.axis.hcl", a[1], "m/z.axis.hcl", a[2], "parts/all.parts.hcl", p), map[string]int{}}
-		Run(spec.NewTree(o), []string{"m/x.axis.hcl"}, Options{Workers: 1, Keep: keep})
+		Run(Book(), spec.NewTree(o), []string{"m/x.axis.hcl"}, Options{Workers: 1, Keep: keep})
 		opened[i] = o.n
 	}
 	for _, name := range []string{"m/x.axis.hcl", "m/y.axis.hcl", "m/z.axis.hcl"} {
@@ -303,7 +303,7 @@ func TestCarriedNamesBeside(t *testing.T) {
 		return "axis \"" + name + "\" {\n  load {\n    mass = \"1 kg\"\n" + list + "  }\n}\n"
 	}
 	fsys := memory("m/x.axis.hcl", axis("x", "y"), "m/y.axis.hcl", axis("y", "nowhere"))
-	sum := Run(spec.NewTree(fsys), []string{"m/x.axis.hcl"}, Options{Workers: 1})
+	sum := Run(Book(), spec.NewTree(fsys), []string{"m/x.axis.hcl"}, Options{Workers: 1})
 	if len(sum.Findings) != 1 || sum.Findings[0].Place.File != "m/y.axis.hcl" || sum.Axes != 1 {
 		t.Errorf("%s", sum.shown())
 	}
@@ -311,7 +311,7 @@ func TestCarriedNamesBeside(t *testing.T) {
 	for i := range 60 {
 		wrong = append(wrong, fmt.Sprintf("gantr%d", i))
 	}
-	sum = Run(spec.NewTree(memory("m/x.axis.hcl", axis("a", wrong...)+axis("b", wrong...)+axis("gantry")+axis("gantrz", "gantrz0"))), []string{"m/x.axis.hcl"}, Options{Workers: 1})
+	sum = Run(Book(), spec.NewTree(memory("m/x.axis.hcl", axis("a", wrong...)+axis("b", wrong...)+axis("gantry")+axis("gantrz", "gantrz0"))), []string{"m/x.axis.hcl"}, Options{Workers: 1})
 	helped := 0
 	for _, f := range sum.Findings {
 		if strings.Contains(f.Message, "; did you mean gantry?") {
@@ -321,12 +321,12 @@ func TestCarriedNamesBeside(t *testing.T) {
 	if len(sum.Findings) != 121 || helped != 100 {
 		t.Errorf("%d findings, %d with help", len(sum.Findings), helped)
 	}
-	sum = Run(spec.NewTree(memory("m/x.axis.hcl", axis("gantry", "gantrx"))), []string{"m/x.axis.hcl"}, Options{Workers: 1})
+	sum = Run(Book(), spec.NewTree(memory("m/x.axis.hcl", axis("gantry", "gantrx"))), []string{"m/x.axis.hcl"}, Options{Workers: 1})
 	if len(sum.Findings) != 1 || sum.Findings[0].Message != "this folder has no axis gantrx to carry" {
 		t.Errorf("%s", sum.shown())
 	}
 	// y carries both axes that lead to it: one circle is said.
-	sum = Run(spec.NewTree(memory("m/x.axis.hcl", axis("x", "w")+axis("w", "y")+axis("y", "x", "w"))), []string{"m/x.axis.hcl"}, Options{Workers: 1})
+	sum = Run(Book(), spec.NewTree(memory("m/x.axis.hcl", axis("x", "w")+axis("w", "y")+axis("y", "x", "w"))), []string{"m/x.axis.hcl"}, Options{Workers: 1})
 	if len(sum.Findings) != 1 || !strings.HasSuffix(sum.Findings[0].Message, "circle: x → w → y → x") {
 		t.Errorf("%s", sum.shown())
 	}
@@ -342,7 +342,7 @@ func TestWhatCarriersCountAs(t *testing.T) {
 		"mass = \"20 kg\"\n    moved_mass = \"40 kg\"": {Low: 40, Nominal: 40, High: 40},
 	} {
 		keep := &memoryKeep{files: map[spec.Digest]*Kept{}, scopes: map[spec.Digest]*KeptScope{}}
-		Run(spec.NewTree(memory("m/a.axis.hcl", "axis \"x\" {\n  load {\n    "+load+"\n    carries = [axis.z]\n  }\n}\n"+z)), []string{"m/a.axis.hcl"}, Options{Workers: 1, Keep: keep})
+		Run(Book(), spec.NewTree(memory("m/a.axis.hcl", "axis \"x\" {\n  load {\n    "+load+"\n    carries = [axis.z]\n  }\n}\n"+z)), []string{"m/a.axis.hcl"}, Options{Workers: 1, Keep: keep})
 		for _, k := range keep.files {
 			i := slices.IndexFunc(k.Members, func(m Member) bool { return m.Name == "x" })
 			if i < 0 || !k.Members[i].Known || k.Members[i].Mass != want {

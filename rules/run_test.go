@@ -72,7 +72,7 @@ func TestCarriedMasses(t *testing.T) {
 		}
 		sort.Strings(names)
 		got := map[string][2]float64{}
-		sum := Run(spec.NewTree(files), names, Options{Today: someDay, Workers: 1, Each: masses(got)})
+		sum := Run(Book(), spec.NewTree(files), names, Options{Today: someDay, Workers: 1, Each: masses(got)})
 		if want := map[string][2]float64{"x": {33, 73}, "y": {13, 33}, "z": {0, 10}}; fmt.Sprint(got) != fmt.Sprint(want) || sum.Axes != 3 {
 			t.Errorf("%s: %v, %d axes", name, got, sum.Axes)
 		}
@@ -80,7 +80,7 @@ func TestCarriedMasses(t *testing.T) {
 		// Each file alone: the others are read for it, and not judged.
 		for _, n := range names {
 			got := map[string][2]float64{}
-			alone := Run(spec.NewTree(files), []string{n}, Options{Today: someDay, Workers: 1, Each: masses(got)})
+			alone := Run(Book(), spec.NewTree(files), []string{n}, Options{Today: someDay, Workers: 1, Each: masses(got)})
 			if alone.Axes != strings.Count(fsys[n], "axis \"") {
 				t.Errorf("%s, %s alone: %d axes", name, n, alone.Axes)
 			}
@@ -119,7 +119,7 @@ func TestMovedMass(t *testing.T) {
 		a, p := texts(x, y, z)
 		got := map[string][2]float64{}
 		fsys := memory("m/all.axis.hcl", strings.Join(a, ""), "parts/all.parts.hcl", p)
-		Run(spec.NewTree(fsys), []string{"m/all.axis.hcl"}, Options{Workers: 1, Each: masses(got)})
+		Run(Book(), spec.NewTree(fsys), []string{"m/all.axis.hcl"}, Options{Workers: 1, Each: masses(got)})
 		if fmt.Sprintf("%g kg", got["x"][1]) != mass {
 			t.Errorf("%s: %v", mass, got["x"])
 		}
@@ -135,7 +135,7 @@ func TestMovedMass(t *testing.T) {
 		z.set("load.mass", -1, mass)
 		a, p := texts(x, y, z)
 		got := map[string][2]float64{}
-		Run(spec.NewTree(memory("m/all.axis.hcl", strings.Join(a, ""), "parts/all.parts.hcl", p)), []string{"m/all.axis.hcl"}, Options{Workers: 1, Each: masses(got)})
+		Run(Book(), spec.NewTree(memory("m/all.axis.hcl", strings.Join(a, ""), "parts/all.parts.hcl", p)), []string{"m/all.axis.hcl"}, Options{Workers: 1, Each: masses(got)})
 		if got["x"][0] != 50 {
 			t.Errorf("x carries %v", got["x"])
 		}
@@ -395,7 +395,7 @@ func TestSummary(t *testing.T) {
 			}
 		}
 	}
-	if o.Judged != judged || o.Unjudged != unjudged || judged+unjudged+rest != 3*len(All()) || unjudged == 0 {
+	if o.Judged != judged || o.Unjudged != unjudged || judged+unjudged+rest != 3*len(Book().All()) || unjudged == 0 {
 		t.Errorf("%d and %d judged, %d and %d not, %d not asked", o.Judged, judged, o.Unjudged, unjudged, rest)
 	}
 	inGaps := map[string]bool{}

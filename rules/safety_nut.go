@@ -4,7 +4,7 @@ import (
 	m "trammel/rules/mechanics"
 )
 
-var _ = register(Rule{
+var safetyNut = Rule{
 	Name:     "safety-nut",
 	Question: "Is a lift under which people may be held when its nut fails?",
 	Doc: `A brake holds the screw, not the load: when the balls are lost or the thread is worn
@@ -27,4 +27,4 @@ under a load safe.`,
 			Message: "people may be below a load that hangs on one nut; a safety nut or another catch is usual, local rules and the risk assessment decide"}}
 	},
 	Wants: fields("load.people_below"),
-})
+}

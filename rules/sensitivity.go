@@ -50,7 +50,7 @@ func (rep *Report) Sensitivities(n int) []Sensitivity {
 		use float64
 	}
 	var list []tight
-	for i, r := range ordered {
+	for i, r := range v.force.book.all {
 		if s := rep.Results[i].State; s != Passed && s != Failed {
 			continue
 		}

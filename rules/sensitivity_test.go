@@ -14,7 +14,7 @@ import (
 func (s *sheet) sensitive(t *testing.T, states []State, rules ...*Rule) []Sensitivity {
 	t.Helper()
 	_, _, v := s.load(t)
-	v.force = &inForce{}
+	v.force = &inForce{book: &Rulebook{all: rules}}
 	rep := &Report{View: v}
 	for i, r := range rules {
 		for k := range r.Tests {
@@ -26,8 +26,6 @@ func (s *sheet) sensitive(t *testing.T, states []State, rules ...*Rule) []Sensit
 		v.force.settings = append(v.force.settings, Setting{Rule: r})
 		rep.Results = append(rep.Results, Result{Rule: r.Name, State: states[i]})
 	}
-	defer func(was []*Rule) { ordered = was }(ordered)
-	ordered = rules
 	return rep.Sensitivities(100)
 }
 

@@ -8,7 +8,7 @@ import (
 	"trammel/spec/unit"
 )
 
-var _ = register(Rule{
+var shaftLayout = Rule{
 	Name:     "shaft-layout",
 	Question: "Do length, ends and span of the shaft close to one drawing?",
 	Doc: `Length, ends without thread and span are declared apart from each other, and one is
@@ -51,7 +51,7 @@ drawings. A shaft whose thread runs on through its support is special: waive it.
 		}
 		return append(overEnds(v, ends), seats(v, ends)...)
 	},
-})
+}
 
 // overEnds finds a span that reaches over more of the ends than a bearing leaves.
 func overEnds(v *View, ends *spec.Value) []Fault {
@@ -59,7 +59,7 @@ func overEnds(v *View, ends *spec.Value) []Fault {
 	if span == nil || length == nil {
 		return nil
 	}
-	both, share := ends.Ends[0].High+ends.Ends[1].High, v.checkLimit("shaft-layout", "ends")
+	both, share := ends.Ends[0].High+ends.Ends[1].High, v.CheckLimit("shaft-layout", "ends")
 	most := length.Num.High - (1-share)*both
 	if !above(span.Num.Low, most) || above(span.Num.Low, length.Num.High) { // the second is the matter of contradiction
 		return nil
@@ -79,7 +79,7 @@ func seats(v *View, ends *spec.Value) (out []Fault) {
 		if bore == nil || v.Word(field(e.held)) == "free" {
 			continue
 		}
-		limit := v.checkLimit("shaft-layout", e.limit)
+		limit := v.CheckLimit("shaft-layout", e.limit)
 		if least := limit * bore.Num.Low; above(least, ends.Ends[i].High) {
 			have, need := v.Apart(ends.Ends[i].High, least, unit.Length)
 			out = append(out, Fault{At: ends.Field, Move: -1, Enters: fields(e.bore),

@@ -7,7 +7,7 @@ import (
 	"trammel/spec/unit"
 )
 
-var _ = register(Rule{
+var shaftLength = Rule{
 	Name:     "shaft-length",
 	Question: "Is the shaft long enough for its travel, and can the part be made so long?",
 	Doc: `The shaft must hold stroke, overtravel at both ends, the nut and both ends without
@@ -42,4 +42,4 @@ part says so.`,
 			Levers: levers(shorterBar),
 		},
 	},
-})
+}

@@ -7,7 +7,7 @@ import (
 	"trammel/spec/unit"
 )
 
-var _ = register(Rule{
+var shaftSag = Rule{
 	Name:     "shaft-sag",
 	Question: "Does a long level shaft keep straight under its own weight?",
 	Doc: `A level shaft hangs through between its supports: by 5·w·L⁴/(384·E·I) between two
@@ -30,4 +30,4 @@ that stands still, standing-shaft asks.`,
 		Enters: quantities(m.RootDiameter, m.DriveEnd, m.FarEnd, m.Density, m.ElasticModulus),
 		Levers: levers(shorterSpan, thicker, held),
 	}},
-})
+}

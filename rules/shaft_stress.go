@@ -7,7 +7,7 @@ import (
 	"trammel/spec/unit"
 )
 
-var _ = register(Rule{
+var shaftStress = Rule{
 	Name:     "shaft-stress",
 	Question: "Does the root section carry the greatest force and torque?",
 	Doc: `Axial stress from the greatest force (cycle, emergency stop, loss of a counterbalance) and torsion from the greatest torque on the
@@ -33,4 +33,4 @@ thinner than the root, are not looked at.`,
 		More:   strained,
 		Levers: levers(thicker, lighter, lessPayload, gentler, longerRamp, lessThrust, gentleStop, lessStretch, cooler),
 	}},
-})
+}

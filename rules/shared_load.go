@@ -8,7 +8,7 @@ import (
 	"trammel/spec/unit"
 )
 
-var _ = register(Rule{
+var sharedLoad = Rule{
 	Name:     "shared-load",
 	Question: "Is it said how unevenly several screws share the carriage?",
 	Doc: `Screws that share a carriage (load.screws above 1) never share the load evenly: the
@@ -55,7 +55,7 @@ of its own. Without it the torque, inertia and brake of the motor are not judged
 		}
 		return out
 	},
-})
+}
 
 // leadsApart says how far two screws may be apart over the stroke, and what force
 // that is on each; "" where it is not known.

@@ -11,7 +11,7 @@ import (
 // leastFactor are the lower ends of the usual load factors of a word.
 var leastFactor = []float64{m.Smooth: 1, m.Ordinary: 1.2, m.Shocks: 1.5}
 
-var _ = register(Rule{
+var shockFactor = Rule{
 	Name:     "shock-factor",
 	Question: "Does an axis's load factor go with what its machine says of shocks?",
 	Doc: `A machine says in a word how its loads come on (duty.shock), and an axis may give a load
@@ -42,4 +42,4 @@ asked about. Where the axis is such an exception, say so with the word in the ax
 			Message: fmt.Sprintf("load factor %s is below the %s that is least for the machine's %q", is, least, machine.Text),
 			Related: []spec.Related{{Place: machine.Place, Message: "the machine says so here"}}}}
 	},
-})
+}

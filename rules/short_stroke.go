@@ -9,7 +9,7 @@ import (
 	"trammel/spec/unit"
 )
 
-var _ = register(Rule{
+var shortStroke = Rule{
 	Name:     "short-stroke",
 	Question: "Do the balls roll far enough to keep their grease, in the cycle and in each move?",
 	Doc: `Where the travel of the cycle is shorter than the nut, the same balls rock on the
@@ -45,7 +45,7 @@ the spot and are not asked about.`,
 		At:     func(v *View) (*spec.Field, int) { return field("motion.move.distance"), rockingMove(v) },
 		Enters: quantities(m.Lead, m.HoursPerDay, m.DaysPerYear),
 	}},
-})
+}
 
 // before is the move before move i that goes somewhere, the last one before the first.
 func before(v *View, i int) int {

@@ -6,7 +6,7 @@ import (
 	"trammel/spec"
 )
 
-var _ = register(Rule{
+var sideLoad = Rule{
 	Name:     "side-load",
 	Question: "Is the nut free of radial force and tilting moment?",
 	Doc: `A ball nut carries axial force only. A radial force or a moment on it shortens the
@@ -31,4 +31,4 @@ rule is not judged: write side_force = "0 N" once the guides take everything.`,
 		}
 		return out
 	},
-})
+}

@@ -180,7 +180,7 @@ func openSizer(rep *Report, o SizeOptions) (*sizer, error) {
 	own.Calc = mechanics.NewCalc()
 	own.Calc.CopyFrom(v.Calc)
 	own.Units()
-	s := &sizer{o: o, most: mostWork, judge: NewJudge(o.Today, false), base: &own, out: &Sizing{Level: o.Level, View: &own}}
+	s := &sizer{o: o, most: mostWork, judge: rep.judge.book.Judge(o.Today, false), base: &own, out: &Sizing{Level: o.Level, View: &own}}
 	s.forgetDrag()
 	return s, nil
 }

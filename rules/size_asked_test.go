@@ -47,7 +47,7 @@ func TestSizingAsks(t *testing.T) {
 			if !slices.Contains(names, "hard") || slices.Contains(names, "soft") != soft || slices.Contains(names, "stiffness") != soft {
 				t.Errorf("from %s on: %q", level, names)
 			}
-			for _, r := range ordered {
+			for _, r := range Book().all {
 				if want := r.OfAxes() && r.Severity >= level && r.Name != "critical-speed" && r.Name != "stiffness"; !want && slices.Contains(names, r.Name) && r.Name != "stiffness" || want && !slices.Contains(names, r.Name) {
 					t.Errorf("%s, a rule of axes %v, of severity %s, from %s on: %q", r.Name, r.OfAxes(), r.Severity, level, names)
 				}

@@ -37,7 +37,7 @@ func BenchmarkSizing(b *testing.B) {
 			}
 			fsys := fstest.MapFS{"cross.axis.hcl": {Data: []byte(base.text())}, "all.parts.hcl": {Data: []byte(l.text())}}
 			for b.Loop() {
-				Run(spec.NewTree(fsys), []string{"cross.axis.hcl"}, Options{Today: someDay, Each: func(rep *Report) {
+				Run(Book(), spec.NewTree(fsys), []string{"cross.axis.hcl"}, Options{Today: someDay, Each: func(rep *Report) {
 					got, err := NewSizing(context.Background(), rep, SizeOptions{Today: someDay, Level: Warning, Keep: [choices]bool{ChoosePreload: true}})
 					if err != nil {
 						b.Fatal(err)

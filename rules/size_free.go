@@ -52,7 +52,7 @@ func NewFreeDesign(ctx context.Context, rep *Report, o SizeOptions) (*FreeDesign
 	if err != nil {
 		return nil, err
 	}
-	if spreads := load(NewBench().calc, s.base.Axis, carriedMass(s.base.carried), nil); len(spreads) > 0 {
+	if spreads := load(NewBench().calc, s.base.Axis, massOf(s.base.carried), nil); len(spreads) > 0 {
 		return nil, errors.New("values have tolerances; the needs would hold for the middle ones only")
 	}
 	f := &free{s: s, out: &FreeDesign{View: s.base, Level: o.Level}}

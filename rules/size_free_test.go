@@ -15,7 +15,7 @@ import (
 func freeOf(t *testing.T, axis string, each func(*Report, *FreeDesign)) {
 	t.Helper()
 	fsys := fstest.MapFS{"x.axis.hcl": {Data: []byte(axis)}, "x.parts.hcl": {Data: []byte("motor \"m\" {\n  max_speed = \"416.7 rpm\"\n}\n")}}
-	sum := Run(spec.NewTree(fsys), []string{"x.axis.hcl"}, Options{Today: someDay, Workers: 1, Each: func(rep *Report) {
+	sum := Run(Book(), spec.NewTree(fsys), []string{"x.axis.hcl"}, Options{Today: someDay, Workers: 1, Each: func(rep *Report) {
 		got, err := NewFreeDesign(context.Background(), rep, SizeOptions{Today: someDay, Level: Error})
 		if err != nil {
 			t.Fatal(err)
@@ -161,7 +161,7 @@ func TestFreeDesignIsLeast(t *testing.T) {
 					val.Num.Nominal, val.Num.Low, val.Num.High = v, v, v
 					x.Put([]spec.Change{{Field: freeFields[i], Value: &val}})
 				}
-				again := NewJudge(someDay, false).Judge(NewBench(), x, nil)
+				again := Book().Judge(someDay, false).Judge(NewBench(), x, nil)
 				for _, f := range again.Findings {
 					if f.Severity >= Warning {
 						out = append(out, f.Rule)

@@ -57,7 +57,7 @@ func TestSizingOpens(t *testing.T) {
 	sizerOf(t, inches, SizeOptions{}, nil, func(_ *sizer, rep *Report) {
 		v := *rep.View // as where it was not asked for in which units the axis is written
 		v.Sys, v.sysKnown = unit.Metric, false
-		s, err := openSizer(&Report{View: &v}, SizeOptions{Today: someDay})
+		s, err := openSizer(&Report{View: &v, judge: rep.judge}, SizeOptions{Today: someDay})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -176,7 +176,7 @@ func TestSizingOpen(t *testing.T) {
 				t.Errorf("open is %q, partly %v", open, got.Partly)
 			}
 			asked := 0
-			for i, r := range ordered {
+			for i, r := range Book().all {
 				if rep.View.force.settings[i].Severity >= Warning && r.OfAxes() {
 					asked++
 				}

@@ -115,7 +115,7 @@ func (s *sizer) rules(rep *Report) {
 			waived[f.Rule] = true
 		}
 	}
-	for i, r := range ordered {
+	for i, r := range s.judge.book.all {
 		if (len(r.Tests) > 0 || r.Check != nil) && s.base.force.settings[i].Severity >= s.o.Level {
 			s.enter(sizingRule{name: r.Name, rule: r, level: -1}, waived)
 		}
@@ -125,7 +125,7 @@ func (s *sizer) rules(rep *Report) {
 			s.enter(sizingRule{name: h.rule.Name, house: h, level: -1}, waived)
 		}
 	}
-	s.out.Spread = len(load(NewBench().calc, s.base.Axis, carriedMass(s.base.carried), nil)) > 0
+	s.out.Spread = len(load(NewBench().calc, s.base.Axis, massOf(s.base.carried), nil)) > 0
 	for i := range s.choices {
 		for k, f := range s.choices[i].fields {
 			for _, o := range s.choices[i].options {
@@ -940,7 +940,7 @@ func (s *sizer) whole() {
 	for i := range rep.Findings {
 		if f := &rep.Findings[i]; f.Waiver == nil && f.Severity >= s.o.Level && !s.asks(f.Rule) && !f.OfText() {
 			s.out.Standing = append(s.out.Standing, *f)
-			s.out.Partly = s.out.Partly || f.Severity == Error || ByName(f.Rule) == nil
+			s.out.Partly = s.out.Partly || f.Severity == Error || s.judge.book.ByName(f.Rule) == nil
 		}
 	}
 	list := append(slices.Clone(s.out.Answers), s.out.Misses...)
@@ -959,7 +959,7 @@ func (s *sizer) whole() {
 	}
 	s.out.Judged = asked - len(rules)
 	for name := range rules {
-		if r := ByName(name); r == nil || s.base.force.settings[r.index()].Severity == Error {
+		if r := s.judge.book.ByName(name); r == nil || s.base.force.settings[r.pos].Severity == Error {
 			s.out.Partly = true
 		}
 	}

@@ -180,7 +180,7 @@ func judgeText(t *testing.T, axis, parts, policy string, each func(*Report)) {
 		fsys["house.policy.hcl"] = &fstest.MapFile{Data: []byte(policy)}
 	}
 	seen := 0
-	sum := Run(spec.NewTree(fsys), []string{"cross.axis.hcl"}, Options{Today: someDay, Workers: 1, Each: func(r *Report) {
+	sum := Run(Book(), spec.NewTree(fsys), []string{"cross.axis.hcl"}, Options{Today: someDay, Workers: 1, Each: func(r *Report) {
 		seen++
 		each(r)
 	}})
@@ -374,7 +374,7 @@ func holdsPlainly(t *testing.T, axis, parts, policy string, unchanged map[string
 			}
 		}
 		for _, res := range rep.Results {
-			if res.State != Unjudged || ByName(res.Rule) == nil {
+			if res.State != Unjudged || Book().ByName(res.Rule) == nil {
 				continue
 			}
 			if len(res.Missing) == 0 {
@@ -416,7 +416,7 @@ func sizingAnswers(t *testing.T, massSpread float64) {
 			x := rep.View.Axis.Copy()
 			x.Put(a.Changes)
 			b := NewBench()
-			again := NewJudge(someDay, false).Judge(b, x, nil)
+			again := Book().Judge(someDay, false).Judge(b, x, nil)
 			for _, f := range again.Findings {
 				if f.Severity >= Warning {
 					t.Errorf("%s: %s", a.Shown(), f.Message)

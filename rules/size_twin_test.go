@@ -243,7 +243,7 @@ func (x *twin) outcomes(t *testing.T, s *sizer) []whole {
 		}
 	}
 	standing := map[string]string{}
-	Run(spec.NewTree(fsys), names, Options{Today: someDay, Workers: 1, Each: func(rep *Report) {
+	Run(Book(), spec.NewTree(fsys), names, Options{Today: someDay, Workers: 1, Each: func(rep *Report) {
 		name := rep.View.Axis.Place.File
 		a, o := written[name], byFile[name]
 		o.results, o.broken, o.cannot = map[string]Result{}, map[string]bool{}, map[string]bool{}

@@ -8,7 +8,7 @@ import (
 	"trammel/spec/unit"
 )
 
-var _ = register(Rule{
+var slenderness = Rule{
 	Name:     "slenderness",
 	Question: "Can a shaft this slender be made in its grade?",
 	Doc: `Length over nominal diameter. A slender shaft sags and springs in the grinder, so
@@ -37,4 +37,4 @@ for C5, 100 for C7 and C10. The maker has the last word; a warning.`,
 		Enters: quantities(m.NominalDiameter, m.Grade),
 		Levers: levers(shorterBar, thickerD0),
 	}},
-})
+}

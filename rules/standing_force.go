@@ -9,7 +9,7 @@ import (
 	"trammel/spec/unit"
 )
 
-var _ = register(Rule{
+var standingForce = Rule{
 	Name:     "standing-force",
 	Question: "Are the forces at rest and the thrust of the moves of one size?",
 	Doc: `What an axis holds at rest (load.standstill, hold of a move) is mostly what it pushed with
@@ -26,7 +26,7 @@ work, such as a bolt that bears a load while it does not move.`,
 	Reasons:  []Reason{{"no force at rest is declared, neither load.standstill nor hold of a move", func(v *View) bool { return len(restForces(v)) == 0 }}},
 	Check: func(v *View) (out []Fault) {
 		i, most := mostThrust(v)
-		limit := v.checkLimit("standing-force", "limit")
+		limit := v.CheckLimit("standing-force", "limit")
 		for _, rest := range restForces(v) {
 			at := Fault{At: rest.Field, Move: rest.move, Limit: "limit"}
 			said := words(rest.Field.Name) + " " + v.Text(rest.Value)
@@ -54,7 +54,7 @@ work, such as a bolt that bears a load while it does not move.`,
 		}
 		return out
 	},
-})
+}
 
 // A restForce is a declared force at rest: that of the axis, or that after a move.
 type restForce struct {

@@ -10,7 +10,7 @@ import (
 // shaftTurns is for questions about a shaft that stands still.
 var shaftTurns = Reason{"the shaft turns", func(v *View) bool { return v.V(m.Turning) == m.ShaftTurns }}
 
-var _ = register(Rule{
+var standingShaft = Rule{
 	Name:     "standing-shaft",
 	Question: "Is a shaft that stands still stiff enough for the nut that turns on it?",
 	Doc: `Where the nut turns the shaft cannot whip, but it still bends. The nut shakes it once a
@@ -52,4 +52,4 @@ shaft, or a nut that may tilt.`,
 			Levers: levers(shorterSpan, thicker, held),
 		},
 	},
-})
+}

@@ -13,7 +13,7 @@ import (
 	"trammel/spec/unit"
 )
 
-var _ = register(Rule{
+var statedValues = Rule{
 	Name:     "stated-values",
 	Question: "Do names and descriptions say the same as the values beside them?",
 	Doc: `Names and descriptions state values in passing, and are copied with the block they stand
@@ -49,7 +49,7 @@ Only these words are read, in English. Nothing is concluded from what they leave
 		}
 		return append(statedSizes(p), statedWords(p)...)
 	},
-})
+}
 
 var (
 	sizeWords   = regexp.MustCompile(`(?:^|[^0-9.])(\d+(?:\.\d+)?) ?[x×] ?(\d+(?:\.\d+)?)`)

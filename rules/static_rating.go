@@ -6,7 +6,7 @@ import (
 	"trammel/spec/unit"
 )
 
-var _ = register(Rule{
+var staticRating = Rule{
 	Name:     "static-rating",
 	Question: "Is a screw's static rating above its dynamic one?",
 	Doc: `A ball screw bears more at rest than in motion: its static rating is commonly 1.2 to 4
@@ -29,4 +29,4 @@ them is in another unit. Bearings of support units are not asked: theirs go both
 		return []PartFault{{At: "static_rating", Limit: "limit", Use: limit / have, Enters: []string{"dynamic_rating"},
 			Message: fmt.Sprintf("%s of %s is %s times its %s; usual is at least %s", p.Say("static_rating"), p.Ref(), is, p.Say("dynamic_rating"), least)}}
 	},
-})
+}

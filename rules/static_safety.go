@@ -11,7 +11,7 @@ import (
 // leadsDown reports whether weight acts along the axis.
 func leadsDown(v *View) bool { return v.V(m.Incline) > 0 }
 
-var _ = register(Rule{
+var staticSafety = Rule{
 	Name:     "static-safety",
 	Question: "Is the static rating safe against the greatest force?",
 	Doc: `The static rating (hardness and grade corrected) over the greatest axial force of
@@ -49,7 +49,7 @@ Declare motion.emergency_deceleration: without it no emergency stop can be count
 		Also:  quantities(m.Shock, m.LoadFactorGiven),
 		Say: func(v *View, limit float64) string {
 			because := ""
-			if _, why, _ := v.limit(ByName("static-safety"), &ByName("static-safety").Tests[0].Limit); why != "" {
+			if _, why, _ := v.TestLimit("static-safety", 0); why != "" {
 				because = " (" + why + ")"
 			}
 			if v.V(m.EmergencyDecel) != v.V(m.EmergencyDecel) {
@@ -62,4 +62,4 @@ Declare motion.emergency_deceleration: without it no emergency stop can be count
 		Enters: quantities(m.StaticRating, m.Grade, m.Mass, m.CarriedMass, m.EmergencyDecel, m.Standstill),
 		Levers: levers(higherC0a, lighter, lessPayload, gentler, longerRamp, lessThrust, gentleStop),
 	}},
-})
+}

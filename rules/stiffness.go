@@ -7,7 +7,7 @@ import (
 	"trammel/spec/unit"
 )
 
-var _ = register(Rule{
+var stiffness = Rule{
 	Name:     "stiffness",
 	Question: "Is the axis stiff enough for its ramps and its position loop?",
 	Doc: `The moved mass on the axial stiffness of shaft, nut, bearing and housings, and on the twist
@@ -46,4 +46,4 @@ numbers.`,
 			Levers: levers(lessAsked, lighter, stifferNut, stifferEnd, stifferLink, thicker),
 		},
 	},
-})
+}

@@ -8,7 +8,7 @@ import (
 	"trammel/spec/unit"
 )
 
-var _ = register(Rule{
+var stretch = Rule{
 	Name:     "stretch",
 	Question: "Is the stretch of the shaft one that its ends and bearings are usually given?",
 	Doc: `A shaft between two fixed ends is mounted with a stretch so that it may grow warm
@@ -64,4 +64,4 @@ work on the supports. Local rules and licensed practice take precedence.`,
 			Enters: quantities(m.NominalDiameter, m.Stretch),
 		},
 	},
-})
+}

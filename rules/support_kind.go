@@ -6,7 +6,7 @@ import (
 	"trammel/spec"
 )
 
-var _ = register(Rule{
+var supportKind = Rule{
 	Name:     "support-kind",
 	Question: "Do the supports hold the shaft as declared, and does one take the thrust?",
 	Doc: `At least one end must be fixed, or nothing takes the thrust; an end that is free goes
@@ -52,4 +52,4 @@ speed and buckling: a warning, since it may jam the shaft when it grows.`,
 		}
 		return out
 	},
-})
+}

@@ -29,7 +29,7 @@ func strained(v *View) []*m.Quantity {
 	return nil
 }
 
-var _ = register(Rule{
+var supportLife = Rule{
 	Name:     "support-life",
 	Question: "Does the bearing that takes the thrust last, and hold?",
 	Doc: `The fixed-side bearing takes the mean axial load with the load factor, and where both
@@ -78,4 +78,4 @@ only their static rating is asked.`,
 			Levers: levers(bearingC0, lighter, lessPayload, gentler, lessThrust, gentleStop, lessStretch, cooler),
 		},
 	},
-})
+}

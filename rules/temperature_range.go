@@ -12,7 +12,7 @@ import (
 // drawn is the temperature at which lengths are measured, in K.
 const drawn = 293.15
 
-var _ = register(Rule{
+var temperatureRange = Rule{
 	Name:     "temperature-range",
 	Question: "Does the declared temperature rise go with the temperatures around the axis?",
 	Doc: `accuracy.temperature_rise is how much warmer the shaft gets than the machine. It is often
@@ -37,7 +37,7 @@ fixed. Where scale or cooling keeps shaft and bed together, waive it with that r
 	Check: func(v *View) []Fault {
 		rise := v.Value(field("accuracy.temperature_rise"))
 		least := math.Max(math.Abs(rise.Num.Low), math.Abs(rise.Num.High))
-		limit := v.checkLimit("temperature-range", "limit")
+		limit := v.CheckLimit("temperature-range", "limit")
 		var out []Fault
 		for _, path := range []string{"place.max_temperature", "place.min_temperature"} {
 			x := v.Value(field(path))
@@ -55,4 +55,4 @@ fixed. Where scale or cooling keeps shaft and bed together, waive it with that r
 		}
 		return out[:min(len(out), 1)]
 	},
-})
+}

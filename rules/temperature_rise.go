@@ -8,7 +8,7 @@ import (
 	"trammel/spec/unit"
 )
 
-var _ = register(Rule{
+var temperatureRise = Rule{
 	Name:     "temperature-rise",
 	Question: "Is the declared temperature rise one that friction and place allow?",
 	Doc: `Growth, thermal push and accuracy rest on accuracy.temperature_rise, which somebody wrote
@@ -60,7 +60,7 @@ not be as warm as the place at the screw. It is wrong to worry where the rise wa
 		Enters: quantities(m.Preload, m.Lead, m.NominalDiameter, m.ShaftLength, m.PlaceCooling),
 		Levers: levers(warmer, lessPreload, longerMove),
 	}},
-})
+}
 
 // farWarmer is how much warmer than a machine at 20 °C the place may be, beyond
 // the declared rise, without a question.

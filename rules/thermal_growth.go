@@ -7,7 +7,7 @@ import (
 	"trammel/spec/unit"
 )
 
-var _ = register(Rule{
+var thermalGrowth = Rule{
 	Name:     "thermal-growth",
 	Question: "Does thermal growth keep to its share of the asked positioning?",
 	Doc: `Growth of the shaft over the stroke at the declared temperature rise, less what a
@@ -38,4 +38,4 @@ the sum still holds.`,
 		Enters: quantities(m.Stroke, m.Positioning, m.Stretch, m.Expansion),
 		Levers: levers(cooler, lessStretch, moreStretch),
 	}},
-})
+}

@@ -87,7 +87,7 @@ func sampled(b *Bench, v *View, points int, seed uint64) map[string]float64 {
 			s.set(v.Calc, s.low+(s.high-s.low)*share)
 		}
 		v.Calc.Run()
-		for _, rule := range All() {
+		for _, rule := range Book().All() {
 			if rule.Severity == Off || rule.Applies != nil && rule.Applies(v) != "" {
 				continue
 			}
@@ -153,7 +153,7 @@ func TestPassesEverywhere(t *testing.T) {
 				point.set(x.path, x.move, exactly(x.q.Low+(x.q.High-x.q.Low)*r.Float64(), field(x.path).Unit))
 			}
 			for rule, is := range point.judge(Options{}).states() {
-				if len(ByName(rule).Tests) == 0 || ByName(rule).Tests[0].Nominal {
+				if len(Book().ByName(rule).Tests) == 0 || Book().ByName(rule).Tests[0].Nominal {
 					continue
 				}
 				if was := found[rule]; is == Failed && was != Failed && was != Unjudged {

@@ -7,7 +7,7 @@ import (
 	"trammel/spec/unit"
 )
 
-var _ = register(Rule{
+var travelRoom = Rule{
 	Name:     "travel-room",
 	Question: "Does the nut find room between the supports for its whole travel?",
 	Doc: `Between the supports the nut travels the stroke and the overtravel at both ends, and it
@@ -58,4 +58,4 @@ supports.`,
 			Levers: levers(longerPush),
 		},
 	},
-})
+}

@@ -1,6 +1,6 @@
 package rules
 
-var _ = register(Rule{
+var unusedPart = Rule{
 	Name:     "unused-part",
 	Question: "Is every declared part used by some axis?",
 	Doc: `A part no axis uses is often a leftover, or a reference with a slip of the pen.
@@ -18,4 +18,4 @@ parts files belong to one machine.`,
 		}
 		return out
 	},
-})
+}

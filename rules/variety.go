@@ -7,7 +7,7 @@ import (
 	"trammel/spec"
 )
 
-var _ = register(Rule{
+var variety = Rule{
 	Name:     "variety",
 	Question: "Could screws that hardly differ be one part?",
 	Doc: `Two screw parts in use with the same nominal diameter, lead and process, whose dynamic
@@ -42,4 +42,4 @@ part, naming the earlier.`,
 		}
 		return out
 	},
-})
+}

@@ -34,6 +34,9 @@ type carriedBy struct {
 	mass unit.Quantity
 }
 
+// Today is the day on which the axis is judged.
+func (v *View) Today() time.Time { return v.today }
+
 // V is a scalar quantity, NaN where it is not known.
 func (v *View) V(q *mechanics.Quantity) float64 { return v.Calc.V(q) }
 

@@ -1,7 +1,6 @@
 package rules
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"time"
@@ -9,33 +8,14 @@ import (
 	"trammel/spec"
 )
 
-// The two rules about waivers have no question of an axis's own; they are
-// raised while waivers are applied.
-var (
-	waiverExpired = register(Rule{
-		Name:     "waiver-expired",
-		Question: "Is every waiver still in date?",
-		Doc: `A waiver accepts the findings of one rule for an axis until a day. From the
-day after, it accepts nothing any more: the findings stand again and the waiver
-is reported, so that nobody believes it still holds. Decide again: mend the
-axis, or give a new day and reason.`,
-		Source:   "common practice, no source",
-		Severity: Warning,
-		Reasons:  []Reason{noWaiver},
-	})
-	waiverUnneeded = register(Rule{
-		Name:     "waiver-unneeded",
-		Question: "Does every waiver accept something?",
-		Doc: `A waiver whose rule was judged and passed, or does not apply, has outlived its
-reason. Take it out, so that it does not hide a later fault. A waiver is called
-unneeded only where its rule could be judged.`,
-		Source:   "common practice, no source",
-		Severity: Note,
-		Reasons:  []Reason{noWaiver},
-	})
-)
-
-var noWaiver = Reason{"no waiver is declared", func(v *View) bool { return len(v.Axis.Waivers) == 0 }}
+// A WaiverView is one waiver as a rule of waivers sees it, once the other rules of its
+// axis are judged.
+type WaiverView struct {
+	*spec.Waiver
+	Expired bool // its last day is over
+	Accepts bool // its rule has a finding for it to accept
+	Judged  bool // its rule came to a verdict
+}
 
 // waive marks the findings that a waiver accepts, and reports waivers that are
 // expired or accept nothing.
@@ -50,7 +30,7 @@ func (j *Judge) waive(v *View, rep *Report) {
 		if unknown == maxPolicyProblems {
 			break // the rest would only be more of the same
 		}
-		if p := unknownWaived(w, v.force.house); p != nil {
+		if p := v.force.unknownWaived(w); p != nil {
 			rep.Findings = append(rep.Findings, FindingOf(*p))
 			unknown++
 			continue
@@ -83,45 +63,53 @@ func (j *Judge) waive(v *View, rep *Report) {
 		if i >= own {
 			continue // one for a whole folder is not reported axis by axis
 		}
-		about := func(r *Rule, at spec.Place, format string, args ...any) {
-			s := v.force.settings[r.index()].Severity
-			if s == Off {
-				return
+		seen := WaiverView{Waiver: w, Expired: expired, Accepts: accepted, Judged: rep.judged(w.Rule)}
+		for _, r := range j.book.all {
+			sev := v.force.settings[r.pos].Severity
+			if r.Waiver == nil || sev == Off {
+				continue
 			}
-			res := &rep.Results[r.index()]
-			res.State = Failed
-			rep.Findings = append(rep.Findings, Finding{
-				Rule: r.Name, Severity: s, Machine: v.Axis.Folder.MachineName(), Axis: v.Axis.Name,
-				Place: at, Message: fmt.Sprintf(format, args...), Use: math.NaN(), Cause: "waive." + w.Rule,
-			})
-		}
-		switch {
-		case expired:
-			about(waiverExpired, w.Until.Place, "the waiver of %s held until %s; it accepts nothing any more", w.Rule, w.Until.Text)
-		case !accepted && rep.judged(w.Rule):
-			about(waiverUnneeded, w.RulePlace, "nothing here needs the waiver of %s; take it out", w.Rule)
+			if words := r.Waiver(&seen); words != "" {
+				rep.Results[r.pos].State = Failed
+				f := waiverFinding(r, &seen, sev, v.Axis.Folder, words)
+				f.Axis = v.Axis.Name
+				rep.Findings = append(rep.Findings, f)
+			}
 		}
 	}
+}
+
+// waiverFinding stands at the waiver's last day where that is over, else at the rule it
+// names.
+func waiverFinding(r *Rule, w *WaiverView, sev Severity, f *spec.Folder, words string) Finding {
+	at := w.RulePlace
+	if w.Expired {
+		at = w.Until.Place
+	}
+	return Finding{Rule: r.Name, Severity: sev, Machine: f.MachineName(), Place: at, Message: words, Use: math.NaN(), Cause: "waive." + w.Rule}
 }
 
 // expired reports the waivers of a folder's own policies that hold no more,
 // once and not axis by axis.
 func (j *Judge) expired(f *spec.Folder) []Finding {
 	var out []Finding
+	force := j.policies.of(f)
 	for _, file := range f.Policies {
 		for _, w := range file.Waivers {
-			force := j.policies.of(f)
-			s := force.settings[waiverExpired.index()].Severity
-			if w.Broken || s == Off || unknownWaived(w, force.house) != nil {
+			if w.Broken || force.unknownWaived(w) != nil {
 				continue
 			}
 			if until, _ := time.Parse(time.DateOnly, w.Until.Text); !j.today.After(until) {
 				continue
 			}
-			out = append(out, Finding{
-				Rule: waiverExpired.Name, Severity: s, Machine: f.MachineName(), Place: w.Until.Place, Use: math.NaN(), Cause: "waive." + w.Rule,
-				Message: fmt.Sprintf("the waiver of %s held until %s; it accepts nothing any more", w.Rule, w.Until.Text),
-			})
+			for _, r := range j.book.all {
+				if sev := force.settings[r.pos].Severity; r.Waiver != nil && sev > Off {
+					seen := WaiverView{Waiver: w, Expired: true, Accepts: true}
+					if words := r.Waiver(&seen); words != "" {
+						out = append(out, waiverFinding(r, &seen, sev, f, words))
+					}
+				}
+			}
 		}
 	}
 	return out

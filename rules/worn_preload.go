@@ -7,7 +7,7 @@ import (
 	"trammel/spec/unit"
 )
 
-var _ = register(Rule{
+var wornPreload = Rule{
 	Name:     "worn-preload",
 	Question: "Is the repeatability still there when half of the preload is worn off?",
 	Doc: `Preload goes with wear, long before the life in fatigue is over: balls and raceway need
@@ -37,4 +37,4 @@ where the preload is gone altogether, is not computed here.`,
 		Enters: quantities(m.Preload, m.NutStiffness, m.Friction, m.Drag),
 		Levers: levers(lessFriction, lessDrag, stifferNut, stifferEnd, stifferLink, oneSide),
 	}},
-})
+}

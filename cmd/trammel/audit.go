@@ -109,7 +109,7 @@ func (o *auditOptions) run(ctx context.Context, args []string, out, errOut io.Wr
 	// What is judged when an interruption comes is left behind.
 	err = until(ctx, func() error {
 		for i, j := range jobs {
-			sum := rules.Run(j.tree, j.files, rules.Options{
+			sum := rules.Run(rules.Book(), j.tree, j.files, rules.Options{
 				Today: today, Workers: o.workers, Source: j.source, Whole: j.whole, Lean: true,
 				Context: ctx, Each: func(rep *rules.Report) { fleet.Add(i, rep) }, Done: func(n int) { progress.count("judged", n) },
 			})

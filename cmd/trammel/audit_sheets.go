@@ -50,7 +50,7 @@ func (o *auditOptions) writeSheets(ctx context.Context, fleet *audit.Fleet, page
 	var failed error
 	err = until(ctx, func() error {
 		fleet.EachWhole(func(t audit.Tree, tree int, files []string) {
-			rules.Run(t.Tree, files, rules.Options{
+			rules.Run(rules.Book(), t.Tree, files, rules.Options{
 				Today: fleet.Today(), Fixes: true, Workers: o.workers, Source: t.Source, Lean: true,
 				Only: func(string, string) bool { return ctx.Err() == nil },
 				Each: func(rep *rules.Report) {

@@ -39,7 +39,7 @@ func judgeAxes(args []string, what string, opt rules.Options, each func(*job, *r
 		found++
 		each(j, rep)
 	}
-	sum := rules.Run(j.tree, j.files, opt)
+	sum := rules.Run(rules.Book(), j.tree, j.files, opt)
 	for i := range sum.Findings {
 		if f := &sum.Findings[i]; f.OfText() {
 			return nil, fmt.Errorf("%s: %s [%s]; %s until it can be read", j.Show(f.Place), f.Message, f.Rule, what)

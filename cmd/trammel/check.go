@@ -203,7 +203,7 @@ func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out
 		}
 		var sum *rules.Summary
 		err := until(ctx, func() error {
-			sum = rules.Run(j.tree, j.files, opt)
+			sum = rules.Run(rules.Book(), j.tree, j.files, opt)
 			return nil
 		})
 		if err != nil {

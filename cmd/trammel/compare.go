@@ -180,7 +180,7 @@ func compareStates(ctx context.Context, from, to string, args []string) (*compar
 			}
 		}
 		out := compare.NewSide()
-		return out, rules.Run(tree, there, rules.Options{Today: midnight(time.Now()), Context: ctx, Each: out.Add})
+		return out, rules.Run(rules.Book(), tree, there, rules.Options{Today: midnight(time.Now()), Context: ctx, Each: out.Add})
 	}
 	is := slices.Clone(impact.Files)
 	for _, c := range changes {

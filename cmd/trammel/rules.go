@@ -55,7 +55,7 @@ func listRules(out io.Writer, args []string) error {
 	if len(args) == 1 {
 		dir = j.dir
 	}
-	judge := rules.NewJudge(time.Time{}, false)
+	judge := rules.Book().Judge(time.Time{}, false)
 	folder := j.tree.Folder(dir)
 	w := bufio.NewWriter(out)
 	from := func(p spec.Place) string {

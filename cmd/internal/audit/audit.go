@@ -226,7 +226,7 @@ func New(today time.Time, trees ...Tree) *Fleet {
 		ruleIndex: map[string]int32{}, byRule: map[string]*Counts{}, broken: map[fileKey]*brokenFile{}, sheets: map[*Row]string{},
 		mergesNote: "Screws were not tried for one another.",
 	}
-	for i, r := range rules.All() {
+	for i, r := range rules.Book().All() {
 		f.ruleNames = append(f.ruleNames, r.Name)
 		f.ruleIndex[r.Name] = int32(i)
 	}
@@ -234,12 +234,12 @@ func New(today time.Time, trees ...Tree) *Fleet {
 	return f
 }
 
-var brakeRule = slices.IndexFunc(rules.All(), func(r *rules.Rule) bool { return r.Name == "holding-brake" })
+var brakeRule = slices.IndexFunc(rules.Book().All(), func(r *rules.Rule) bool { return r.Name == "holding-brake" })
 
 // Add takes in one judged axis of a tree. The report may be thrown away after.
 func (f *Fleet) Add(tree int, rep *rules.Report) {
 	a, v := rep.View.Axis, rep.View
-	built := len(rules.All())
+	built := len(rules.Book().All())
 	r := &Row{
 		Axis: a.Name, Place: a.Place, tree: int32(tree), worst: -1, worstUse: float32(math.NaN()), states: make([]rules.State, built), uses: make([]float32, built),
 		commissioned: noDay, hours: math.NaN(), every: math.NaN(),
@@ -551,7 +551,7 @@ func (f *Fleet) ruleOrder() []int {
 	for i := range out {
 		out[i] = i
 	}
-	built := len(rules.All())
+	built := len(rules.Book().All())
 	sort.Slice(out[built:], func(i, k int) bool { return f.ruleNames[out[built+i]] < f.ruleNames[out[built+k]] })
 	return out
 }

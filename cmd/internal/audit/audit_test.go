@@ -40,7 +40,7 @@ func gather(t testing.TB, fsys fs.FS, workers int) (*Fleet, *rules.Summary) {
 	var files []string
 	problems := tree.Walk(".", func(f string) { files = append(files, f) })
 	f := New(today, Tree{Tree: tree, Files: files, Show: func(p spec.Place) spec.Place { return p }})
-	sum := rules.Run(tree, files, rules.Options{Today: today, Workers: workers, Whole: true, Lean: true, Each: func(rep *rules.Report) { f.Add(0, rep) }})
+	sum := rules.Run(rules.Book(), tree, files, rules.Options{Today: today, Workers: workers, Whole: true, Lean: true, Each: func(rep *rules.Report) { f.Add(0, rep) }})
 	for _, p := range problems {
 		sum.Findings = append(sum.Findings, rules.FindingOf(p))
 	}
@@ -104,7 +104,7 @@ func TestTotals(t *testing.T) {
 	tree := spec.NewTree(bakery())
 	var files []string
 	tree.Walk(".", func(f string) { files = append(files, f) })
-	want := rules.Run(tree, files, rules.Options{Today: today, Whole: true})
+	want := rules.Run(rules.Book(), tree, files, rules.Options{Today: today, Whole: true})
 	var c Counts
 	byRule := map[string]int{}
 	for _, x := range want.Findings {

@@ -29,7 +29,7 @@ type Side struct {
 
 // NewSide returns an empty side.
 func NewSide() *Side {
-	return &Side{judge: rules.NewJudge(time.Time{}, false), set: map[*spec.Folder]map[string]declared{}}
+	return &Side{judge: rules.Book().Judge(time.Time{}, false), set: map[*spec.Folder]map[string]declared{}}
 }
 
 type axis struct {

@@ -31,7 +31,7 @@ func build(t *testing.T, fsys fs.FS, sys *unit.System, see func(rep *rules.Repor
 	tree := spec.NewTree(fsys)
 	var files []string
 	tree.Walk(".", func(f string) { files = append(files, f) })
-	rules.Run(tree, files, rules.Options{Today: testDay, Workers: 1, Units: sys, Each: func(rep *rules.Report) {
+	rules.Run(rules.Book(), tree, files, rules.Options{Today: testDay, Workers: 1, Units: sys, Each: func(rep *rules.Report) {
 		axes++
 		see(rep, Build(rep, sheet.Options{Sys: rep.View.Units(), Show: func(p spec.Place) spec.Place { return p }}))
 	}})

@@ -93,7 +93,7 @@ func (w *writer) demands(leaf *m.Quantity, names []string) demands {
 		if !n.Least || !slices.Contains(names, n.Rule) {
 			continue
 		}
-		better := n.Advised || rules.ByName(n.Rule).Severity < rules.Error
+		better := n.Advised || rules.Book().ByName(n.Rule).Severity < rules.Error
 		switch {
 		case n.Never && better:
 			d.nevers = append(d.nevers, fmt.Sprintf("what would be better is out of reach (%s)", w.because(n)))

@@ -130,7 +130,7 @@ func decodeScope(data []byte) (*rules.KeptScope, error) {
 			a.Severity = severity(r)
 			a.Waiver, a.WaiverPlace = unwaiver(r)
 		})
-		if len(p.Asked) != len(rules.PartsRules()) {
+		if len(p.Asked) != len(rules.Book().AcrossParts()) {
 			r.Fail()
 		}
 	})

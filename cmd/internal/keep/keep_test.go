@@ -102,7 +102,7 @@ func TestRoundTrip(t *testing.T) {
 		for n := range k.Parts {
 			p := &k.Parts[n]
 			p.Listed, p.Used = false, false // these are of a run
-			p.Asked = slices.Repeat(p.Asked[:1], len(rules.PartsRules()))
+			p.Asked = slices.Repeat(p.Asked[:1], len(rules.Book().AcrossParts()))
 		}
 		files, scopes = append(files, f), append(scopes, k)
 		s.PutFile(key(i), f)

@@ -213,7 +213,7 @@ func TestVerdicts(t *testing.T) {
 	}
 	for _, whole := range []bool{false, true} {
 		v := &Verdicts{Whole: whole}
-		sum := rules.Run(spec.NewTree(os.DirFS(dir)), []string{"lift.axis.hcl"}, rules.Options{Today: time.Now(), Each: v.Add})
+		sum := rules.Run(rules.Book(), spec.NewTree(os.DirFS(dir)), []string{"lift.axis.hcl"}, rules.Options{Today: time.Now(), Each: v.Add})
 		if len(sum.Findings) > 0 {
 			t.Fatalf("%+v", sum.Findings)
 		}

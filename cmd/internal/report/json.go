@@ -236,7 +236,7 @@ type jsonFinding struct {
 }
 
 func findingJSON(f *rules.Finding) jsonFinding {
-	out := jsonFinding{Rule: f.Rule, Severity: f.Severity.String(), Machine: f.Machine, Axis: f.Axis, Cause: f.Cause, Place: placeJSON(f.Place), Message: f.Message, Use: sanitize.Finite(f.Use), Caution: rules.CautionOf(f.Rule)}
+	out := jsonFinding{Rule: f.Rule, Severity: f.Severity.String(), Machine: f.Machine, Axis: f.Axis, Cause: f.Cause, Place: placeJSON(f.Place), Message: f.Message, Use: sanitize.Finite(f.Use), Caution: rules.Book().Caution(f.Rule)}
 	for _, e := range f.Enters {
 		out.Enters = append(out.Enters, jsonEntry{e.Words, placeJSON(e.Place), e.Assumed})
 	}

@@ -26,7 +26,7 @@ func checkedAll(t testing.TB, dir string, quantities bool) (*Run, []*Axis) {
 	var files []string
 	problems := tree.Walk(".", func(f string) { files = append(files, f) })
 	var axes []*Axis
-	sum := rules.Run(tree, files, rules.Options{Today: today, Fixes: true, Whole: true, Workers: 1, Each: func(rep *rules.Report) {
+	sum := rules.Run(rules.Book(), tree, files, rules.Options{Today: today, Fixes: true, Whole: true, Workers: 1, Each: func(rep *rules.Report) {
 		axes = append(axes, AxisOf(rep, quantities))
 	}})
 	for _, p := range problems {

@@ -266,7 +266,7 @@ func (m *sarifMaker) rules() []sarifRule {
 		m.index[r.ID] = len(out)
 		out = append(out, r)
 	}
-	for _, r := range rules.All() {
+	for _, r := range rules.Book().All() {
 		add(ruleText(r))
 	}
 	asks := rules.TextRules()

@@ -99,7 +99,7 @@ func TestSARIFOfTheDemo(t *testing.T) {
 	if len(got.Results) != len(run.Findings) {
 		t.Fatalf("%d results of %d findings", len(got.Results), len(run.Findings))
 	}
-	if want := len(rules.All()) + len(rules.TextRules()); len(got.Tool.Driver.Rules) < want {
+	if want := len(rules.Book().All()) + len(rules.TextRules()); len(got.Tool.Driver.Rules) < want {
 		t.Errorf("%d rules are described, there are %d", len(got.Tool.Driver.Rules), want)
 	}
 	for _, r := range got.Tool.Driver.Rules {
@@ -134,7 +134,7 @@ func TestSARIFOfTheDemo(t *testing.T) {
 			t.Errorf("%s: waived %v, suppressions %v", f.Place, f.Waiver != nil, r.Suppressions)
 		}
 		suppressed += len(r.Suppressions)
-		if rules.ByName(r.RuleID) == nil {
+		if rules.Book().ByName(r.RuleID) == nil {
 			house++
 		}
 	}

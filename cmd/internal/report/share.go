@@ -66,7 +66,7 @@ func partJSON(p *rules.PartFacts) jsonPart {
 		}
 		out.Values[name] = jsonPartValue{v.Text, v.Number}
 	}
-	for i, r := range rules.PartsRules() {
+	for i, r := range rules.Book().AcrossParts() {
 		a := &p.Asked[i]
 		out.Rules[r.Name] = jsonAsked{a.Severity.String(), waiverJSON(a.Waiver, a.WaiverPlace)}
 	}
@@ -93,7 +93,7 @@ func (x *jsonPart) facts() (rules.PartFacts, error) {
 		}
 		p.Values[name] = rules.PartValue{Text: v.Text, Number: v.Number}
 	}
-	for _, r := range rules.PartsRules() {
+	for _, r := range rules.Book().AcrossParts() {
 		a, ok := x.Rules[r.Name]
 		severity, fine := rules.ParseSeverity(a.Severity)
 		if !ok || !fine {
@@ -644,7 +644,7 @@ func Merge(parts []*Part) (*Merged, error) {
 			lines[l.File] = l
 		}
 	}
-	found := &rules.Summary{Findings: rules.AcrossParts(out.Parts, func(p spec.Place) bool { return used[p] }, first.Whole)}
+	found := &rules.Summary{Findings: rules.Book().InTree(out.Parts, func(p spec.Place) bool { return used[p] }, first.Whole)}
 	found.Place(first.Show)
 	out.Summary.Merge(found)
 	out.Parts, out.Uses = nil, nil

@@ -78,7 +78,7 @@ func one(t testing.TB) []byte {
 	run, axes := checkedAll(t, "../../../fixtures/bakery", true)
 	run.Findings[0].Use = math.Inf(1)
 	run.Parts = []rules.PartFacts{{Kind: "screw", Name: "a", Ref: "screw.a", Place: run.Findings[0].Place, Listed: true, Faults: run.Findings[:1],
-		Values: map[string]rules.PartValue{"lead": {Text: "3 mm", Number: 0.003}}, Asked: slices.Repeat([]rules.PartAsked{{Severity: rules.Warning}}, len(rules.PartsRules()))}}
+		Values: map[string]rules.PartValue{"lead": {Text: "3 mm", Number: 0.003}}, Asked: slices.Repeat([]rules.PartAsked{{Severity: rules.Warning}}, len(rules.Book().AcrossParts()))}}
 	run.Uses = []spec.Place{run.Findings[1].Place}
 	s := &Share{Number: 1, Of: 1, Version: "v", Day: "2026-11-02", Fixes: true, Quantities: true, Whole: true}
 	s.Fill(run)

@@ -88,7 +88,7 @@ func (p *printer) finding(f *rules.Finding) {
 	if fixes := fixWords(f.Fixes); fixes != "" {
 		sanitize.Fprintf(p.w, "   %s\n", fixes)
 	}
-	if c := rules.CautionOf(f.Rule); c != "" {
+	if c := rules.Book().Caution(f.Rule); c != "" {
 		sanitize.Fprintf(p.w, "   caution: %s\n", c)
 	}
 }

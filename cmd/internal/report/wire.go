@@ -21,8 +21,8 @@ func (a *Axis) Encode(w *wire.Writer) {
 	for i := range a.Rules {
 		r := &a.Rules[i]
 		n := -1 // a rule of the house
-		if k := rules.ByName(r.Rule); k != nil {
-			n = slices.Index(rules.All(), k)
+		if k := rules.Book().ByName(r.Rule); k != nil {
+			n = slices.Index(rules.Book().All(), k)
 		}
 		if w.Int(n); n < 0 {
 			w.String(r.Rule)
@@ -77,8 +77,8 @@ func DecodeAxis(r *wire.Reader) *Axis {
 	for range r.Count() {
 		jr := jsonRule{}
 		switch n := r.Int(); {
-		case n >= 0 && n < len(rules.All()):
-			jr.Rule = rules.All()[n].Name
+		case n >= 0 && n < len(rules.Book().All()):
+			jr.Rule = rules.Book().All()[n].Name
 		case n == -1:
 			jr.Rule = r.String()
 		default:

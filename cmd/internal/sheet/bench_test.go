@@ -17,7 +17,7 @@ func benchSheets(b *testing.B, dir, axis string, times int) {
 		var files []string
 		tree.Walk(dir, func(f string) { files = append(files, f) })
 		var list []axisSheet
-		rules.Run(tree, files, rules.Options{Today: testDay, Fixes: true, Workers: 1, Each: func(rep *rules.Report) {
+		rules.Run(rules.Book(), tree, files, rules.Options{Today: testDay, Fixes: true, Workers: 1, Each: func(rep *rules.Report) {
 			if axis != "" && rep.View.Axis.Name != axis {
 				return
 			}

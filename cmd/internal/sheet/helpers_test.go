@@ -58,7 +58,7 @@ func build(tb testing.TB, fsys fs.FS, o buildOptions) []axisSheet {
 	}
 	var mu sync.Mutex
 	var list []placed
-	rules.Run(tree, files, rules.Options{Today: testDay, Fixes: true, Workers: o.workers, Units: o.sys, Each: func(rep *rules.Report) {
+	rules.Run(rules.Book(), tree, files, rules.Options{Today: testDay, Fixes: true, Workers: o.workers, Units: o.sys, Each: func(rep *rules.Report) {
 		so := Options{Sys: rep.View.Units(), Show: show}
 		a := axisSheet{name: rep.View.Axis.Name, sheet: Build(rep, so), row: RowOf(rep, so), sys: so.Sys, rep: rep}
 		mu.Lock()
@@ -146,7 +146,7 @@ var calcs = sync.OnceValues(func() ([]*mechanics.Calc, error) {
 		tree := spec.NewTree(fixtureTree(n))
 		var files []string
 		tree.Walk(".", func(f string) { files = append(files, f) })
-		rules.Run(tree, files, rules.Options{Today: testDay, Workers: 1, Each: func(rep *rules.Report) {
+		rules.Run(rules.Book(), tree, files, rules.Options{Today: testDay, Workers: 1, Each: func(rep *rules.Report) {
 			c := mechanics.NewCalc()
 			c.CopyFrom(rep.View.Calc)
 			out = append(out, c)

@@ -144,7 +144,7 @@ func findingLines(f *rules.Finding) []string {
 	if len(fixes) > 0 {
 		out = append(out, "   fix with any one of: "+sanitize.Cell(strings.Join(fixes, " · ")))
 	}
-	if c := rules.CautionOf(f.Rule); c != "" {
+	if c := rules.Book().Caution(f.Rule); c != "" {
 		out = append(out, "   caution: "+c)
 	}
 	return out

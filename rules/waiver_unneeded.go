@@ -1,0 +1,20 @@
+package rules
+
+import "fmt"
+
+var waiverUnneeded = Rule{
+	Name:     "waiver-unneeded",
+	Question: "Does every waiver accept something?",
+	Doc: `A waiver whose rule was judged and passed, or does not apply, has outlived its
+reason. Take it out, so that it does not hide a later fault. A waiver is called
+unneeded only where its rule could be judged.`,
+	Source:   "common practice, no source",
+	Severity: Note,
+	Reasons:  []Reason{noWaiver},
+	Waiver: func(w *WaiverView) string {
+		if w.Expired || w.Accepts || !w.Judged {
+			return ""
+		}
+		return fmt.Sprintf("nothing here needs the waiver of %s; take it out", w.Rule)
+	},
+}
