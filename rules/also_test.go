@@ -16,7 +16,7 @@ import (
 // there; that is, each is taken away in turn, and something must then be missed.
 func TestAlsoIsWhatIsLookedAt(t *testing.T) {
 	looked := map[*Test]*mechanics.Set{}
-	for _, r := range Book().all {
+	for _, r := range Book().All() {
 		for i := range r.Tests {
 			looked[&r.Tests[i]] = &mechanics.Set{}
 		}
@@ -28,7 +28,7 @@ func TestAlsoIsWhatIsLookedAt(t *testing.T) {
 			v.Calc = mechanics.NewCalc()
 			v.Calc.CopyFrom(nominal)
 			scatter(v.Calc, rnd)
-			for _, r := range Book().all {
+			for _, r := range Book().All() {
 				for i := range r.Tests {
 					p := &r.Tests[i]
 					v.Calc.Watch(looked[p])
@@ -37,7 +37,7 @@ func TestAlsoIsWhatIsLookedAt(t *testing.T) {
 			}
 		}
 	}
-	for _, r := range Book().all {
+	for _, r := range Book().All() {
 		for i := range r.Tests {
 			p := &r.Tests[i]
 			missed := func(watch []*mechanics.Quantity) (out []string) {

@@ -31,7 +31,7 @@ func TestAssumedEndsAreWorst(t *testing.T) {
 			s.set("drive.ratio", -1, "1.7")
 		}
 		_, b, v := s.load(rt)
-		for _, r := range Book().all {
+		for _, r := range Book().All() {
 			for i := range r.Tests {
 				x := &r.Tests[i]
 				list := v.assumed(b, x)

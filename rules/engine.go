@@ -72,6 +72,13 @@ type Finding struct {
 	drafts      []Draft
 }
 
+// Told is the finding with what a reader is told, and no more: no fixes can be looked
+// for any more.
+func (f Finding) Told() Finding {
+	f.test, f.drafts = nil, nil
+	return f
+}
+
 // A Gap gathers the rules of one axis that wait for the same missing line.
 type Gap struct {
 	Machine, Axis string

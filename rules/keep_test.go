@@ -89,7 +89,7 @@ func TestRememberedIsTheSame(t *testing.T) {
 		if keep != nil {
 			judged = fresh
 		}
-		return sum.shown()
+		return Shown(sum)
 	}
 	for what, change := range map[string]map[string]string{
 		"nothing":      {},
@@ -153,7 +153,7 @@ func TestRememberedByDay(t *testing.T) {
 		"line/w.policy.hcl", policy("critical-speed", "2027-03-31"), "top.policy.hcl", policy("part-contradiction", "2027-02-28"))
 	files := []string{"line/own.axis.hcl", "line/plain.axis.hcl", "parts/all.parts.hcl"}
 	judge := func(on string, keep Keep) string {
-		return Run(Book(), spec.NewTree(fsys), files, Options{Workers: 1, Today: day(on), Keep: keep, Whole: true}).shown()
+		return Shown(Run(Book(), spec.NewTree(fsys), files, Options{Workers: 1, Today: day(on), Keep: keep, Whole: true}))
 	}
 	different := map[string]bool{}
 	keep := &memoryKeep{files: map[spec.Digest]*Kept{}, scopes: map[spec.Digest]*KeptScope{}}
@@ -180,7 +180,7 @@ func TestUsesBeside(t *testing.T) {
 	for _, keep := range []Keep{nil, keep, keep} {
 		sum := Run(Book(), spec.NewTree(fsys), []string{"line/x.axis.hcl"}, Options{Workers: 1, Today: someDay, Whole: true, Keep: keep})
 		if len(sum.Findings) != 1 || sum.Findings[0].Cause != "screw.idle" {
-			t.Errorf("%s", sum.shown())
+			t.Errorf("%s", Shown(sum))
 		}
 	}
 	if keep.found != 1 {
@@ -193,7 +193,7 @@ func TestUnreadableNotRemembered(t *testing.T) {
 	keep := &memoryKeep{files: map[spec.Digest]*Kept{}, scopes: map[spec.Digest]*KeptScope{}}
 	for range 2 {
 		sum := Run(Book(), spec.NewTree(memory("line/x.axis.hcl", "axis \"x\" {\n}\n")), []string{"line/none.axis.hcl", "line/x.axis.hcl"}, Options{Workers: 1, Today: someDay, Keep: keep})
-		wantFinding(t, sum.Findings, "file")
+		WantFinding(t, sum.Findings, "file")
 	}
 	if len(keep.files) != 1 || keep.found != 1 {
 		t.Errorf("%d files are remembered, %d were found", len(keep.files), keep.found)
@@ -235,7 +235,7 @@ func TestRememberedInTurn(t *testing.T) {
 		for name, text := range tree {
 			fsys[name] = &fstest.MapFile{Data: []byte(text)}
 		}
-		return Run(Book(), spec.NewTree(fsys), files, Options{Workers: 1, Today: day(on), Keep: keep}).shown()
+		return Shown(Run(Book(), spec.NewTree(fsys), files, Options{Workers: 1, Today: day(on), Keep: keep}))
 	}
 	keep := &memoryKeep{files: map[spec.Digest]*Kept{}, scopes: map[spec.Digest]*KeptScope{}}
 	for i, run := range []struct {
@@ -293,7 +293,7 @@ func TestCarriersAllOrNone(t *testing.T) {
 	}{{"x", 2}, {"y", 2}, {"z", 3}} {
 		keep := &memoryKeep{files: map[spec.Digest]*Kept{}, scopes: map[spec.Digest]*KeptScope{}}
 		judge := func() string {
-			return Run(Book(), spec.NewTree(files), names, Options{Workers: 1, Today: someDay, Keep: keep}).shown()
+			return Shown(Run(Book(), spec.NewTree(files), names, Options{Workers: 1, Today: someDay, Keep: keep}))
 		}
 		want := judge()
 		for key, k := range keep.files {
@@ -320,7 +320,7 @@ func TestRememberedUses(t *testing.T) {
 	one := []string{"line/x.axis.hcl", "parts/all.parts.hcl", "parts/own.parts.hcl"}
 	for i, names := range [][]string{all, one, all, one, one} {
 		judge := func(keep Keep) string {
-			return Run(Book(), spec.NewTree(files), names, Options{Workers: 1, Today: someDay, Keep: keep}).shown()
+			return Shown(Run(Book(), spec.NewTree(files), names, Options{Workers: 1, Today: someDay, Keep: keep}))
 		}
 		var none Keep
 		if got, want := judge(keep), judge(none); got != want {

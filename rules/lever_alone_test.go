@@ -44,7 +44,7 @@ func TestLeverValue(t *testing.T) {
 		}
 	}
 	word := &spec.Value{Word: mechanics.SupportedEnd, Text: "supported"}
-	if got := farFixed.value(word, farFixed.To); got.Word != mechanics.FixedEnd || got.Text != "fixed" {
+	if got := lever("far end fixed").value(word, lever("far end fixed").To); got.Word != mechanics.FixedEnd || got.Text != "fixed" {
 		t.Errorf("%d %q", got.Word, got.Text)
 	}
 	if have.Num.Nominal != 5 || word.Text != "supported" {
@@ -68,16 +68,16 @@ func TestPresent(t *testing.T) {
 		s.moves = append(s.moves, m)
 	}
 	_, _, v := s.load(t)
-	if x, ok := present(v.Calc, slower, -1); !ok || math.Abs(x-0.5) > 1e-12 {
+	if x, ok := present(v.Calc, lever("speed ≤ %s"), -1); !ok || math.Abs(x-0.5) > 1e-12 {
 		t.Errorf("slower begins at %g, %v", x, ok)
 	}
 	if x, ok := present(v.Calc, &Lever{Leaf: mechanics.MoveSpeed, Up: true}, -1); !ok || math.Abs(x-0.2) > 1e-12 {
 		t.Errorf("faster begins at %g, %v", x, ok)
 	}
-	if x, ok := present(v.Calc, gentler, -1); ok {
+	if x, ok := present(v.Calc, lever("acceleration ≤ %s"), -1); ok {
 		t.Errorf("there is no acceleration, but it begins at %g", x)
 	}
-	if x, ok := present(v.Calc, shorterSpan, -1); !ok || math.Abs(x-0.8) > 1e-12 {
+	if x, ok := present(v.Calc, lever("span ≤ %s"), -1); !ok || math.Abs(x-0.8) > 1e-12 {
 		t.Errorf("the span begins at %g, %v", x, ok)
 	}
 }
@@ -86,7 +86,7 @@ func TestPresent(t *testing.T) {
 // the rule a note, which asks for no advice.
 func TestAdviceCounts(t *testing.T) {
 	tried := 0
-	for _, r := range Book().all {
+	for _, r := range Book().All() {
 		for k := range r.Tests {
 			x := &r.Tests[k]
 			if x.Advice == nil {

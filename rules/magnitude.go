@@ -136,7 +136,7 @@ func (v *View) beside(x *spec.Value, other string, enters []*spec.Field, low, hi
 // forItsPreload compares a declared drag torque with the reference torque of the
 // preload.
 func forItsPreload(v *View, beyond float64) []Fault {
-	drag, preload := v.Value(nutDragField), v.Value(preloadField)
+	drag, preload := v.Value(field("nut.drag_torque")), v.Value(field("nut.preload"))
 	if drag == nil || preload == nil || drag.Num.Nominal == 0 {
 		return nil
 	}

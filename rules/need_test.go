@@ -1,12 +1,9 @@
 package rules
 
 import (
-	"encoding/csv"
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"os"
-	"strconv"
 	"strings"
 	"testing"
 
@@ -38,41 +35,6 @@ func needOf(t *testing.T, list []Need, rule, limit string) Need {
 	}
 	t.Fatalf("no need by %s, %s", rule, limit)
 	return Need{}
-}
-
-// published reads the printed answer of a worked example, in its own unit, and
-// the tolerance its rounding allows.
-func published(t *testing.T, id string) (answer, tolerance float64) {
-	t.Helper()
-	file, err := os.Open("../testdata/published/worked_examples.csv")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer file.Close()
-	rows, err := csv.NewReader(file).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	col := map[string]int{}
-	for i, h := range rows[0] {
-		col[h] = i
-	}
-	for _, r := range rows {
-		if r[col["id"]] != id {
-			continue
-		}
-		a, err := strconv.ParseFloat(r[col["published"]], 64)
-		if err != nil {
-			t.Fatal(err)
-		}
-		tol, err := strconv.ParseFloat(r[col["tolerance_rel"]], 64)
-		if err != nil {
-			t.Fatal(err)
-		}
-		return a, tol
-	}
-	t.Fatalf("no example %s", id)
-	return 0, 0
 }
 
 // TestNeedsPublished makes an axis of the givens of a textbook's example and
@@ -118,7 +80,7 @@ func TestNeedsPublished(t *testing.T) {
 			more = []string{"house.policy.hcl", c.policy}
 		}
 		n := needOf(t, needsOf(t, c.sheet, c.leaf, more...), c.rule, c.limit)
-		want, tol := published(t, c.id)
+		want, tol := published(t, "../..", c.id)
 		got, ok := unit.In(n.Value, c.leaf.Kind, c.unit)
 		if !ok || !(math.Abs(got-want) <= tol*want) || !n.Least {
 			t.Errorf("%s: %s needs %s %.6g %s (%s %v), printed is %g", c.id, c.rule, c.leaf, got, c.unit, n.Why, n.Missing, want)
@@ -126,7 +88,7 @@ func TestNeedsPublished(t *testing.T) {
 	}
 	// A shaft of 1 in turns at 520.4 rad/s, its critical speed: the other way
 	// round, at this speed and a limit of 100 % it needs to be 1 in thick.
-	want, tol := published(t, "SH75f")
+	want, tol := published(t, "../..", "SH75f")
 	s := bare("supports.drive_end", `"supported"`, "supports.far_end", `"supported"`, "supports.span", `"31 in"`, "screw.elastic_modulus", `"30e6 psi"`, "screw.density", `"0.282 lb/in3"`,
 		"motion.move.acceleration", `"100 m/s2"`, "motion.move.speed", fmt.Sprintf(`"%.6f m/s"`, want/(2*math.Pi)*0.01))
 	n := needOf(t, needsOf(t, s, mechanics.RootDiameter, "house.policy.hcl", "rule \"critical-speed\" {\n  limit = \"100 %\"\n  reason = \"as in the book\"\n}\n"), "critical-speed", "limit")

@@ -41,7 +41,7 @@ func TestPullByHand(t *testing.T) {
 	// 1 m to 0.3 m: 1.07^18 = 3.38; the last step is 0.0207 m, of which 2^-17 is
 	// less than 0.3 µm; one more for the round value.
 	s := wholeSheet().with("supports.span", `"1 m"`)
-	if to, ok, took := s.pulls(t, mostOf(mechanics.Span, 0.3), shorterSpan); !ok || to != 0.3 || took != 18+17+1 {
+	if to, ok, took := s.pulls(t, mostOf(mechanics.Span, 0.3), lever("span ≤ %s")); !ok || to != 0.3 || took != 18+17+1 {
 		t.Errorf("%g %v, %d evaluations", to, ok, took)
 	}
 	// Upwards as well, and one more where the round value does not do.
@@ -52,7 +52,7 @@ func TestPullByHand(t *testing.T) {
 		}
 	}
 	for _, x := range []struct{ limit, want float64 }{{0.3, 0.3}, {0.3129, 0.312}, {0.3121, 0.312}, {0.999, 0.999}} {
-		if to, ok, _ := s.pulls(t, mostOf(mechanics.Span, x.limit), shorterSpan); !ok || math.Abs(to-x.want) > 1e-12 {
+		if to, ok, _ := s.pulls(t, mostOf(mechanics.Span, x.limit), lever("span ≤ %s")); !ok || math.Abs(to-x.want) > 1e-12 {
 			t.Errorf("up to %g m: %g %v", x.limit, to, ok)
 		}
 	}
@@ -64,7 +64,7 @@ func TestPullByHand(t *testing.T) {
 	if 0.8/limit != 1+slack {
 		t.Fatalf("%.17g", 0.8/limit)
 	}
-	if to, ok, _ := s.pulls(t, mostOf(mechanics.Span, limit), shorterSpan); !ok || to != 0.8 {
+	if to, ok, _ := s.pulls(t, mostOf(mechanics.Span, limit), lever("span ≤ %s")); !ok || to != 0.8 {
 		t.Errorf("%.17g %v", to, ok)
 	}
 }
@@ -85,16 +85,16 @@ func TestPullFromZero(t *testing.T) {
 	}
 	// A brake from nothing, up to 600 kN m and no further; no axis has such a one.
 	for limit, want := range map[float64]bool{0.0005: true, 0.002: true, 25: true, 6e5: true, 6.2e5: false} {
-		if to, ok, _ := wholeSheet().pulls(t, leastOf(mechanics.BrakeGiven, limit), moreBrake); ok != want || ok && math.Abs(to-limit) > 1e-9*limit {
+		if to, ok, _ := wholeSheet().pulls(t, leastOf(mechanics.BrakeGiven, limit), lever("brake torque on the screw ≥ %s")); ok != want || ok && math.Abs(to-limit) > 1e-9*limit {
 			t.Errorf("%g: %g %v", limit, to, ok)
 		}
 	}
 	// Next to nothing is found, or not, but is not looked for without end.
-	if to, ok, took := wholeSheet().pulls(t, leastOf(mechanics.BrakeGiven, 1e-320), moreBrake); took > 1100 || ok && !(to >= 1e-320) {
+	if to, ok, took := wholeSheet().pulls(t, leastOf(mechanics.BrakeGiven, 1e-320), lever("brake torque on the screw ≥ %s")); took > 1100 || ok && !(to >= 1e-320) {
 		t.Errorf("%g %v, %d evaluations", to, ok, took)
 	}
 	// A temperature below zero is not lowered by dividing it.
-	if to, ok, took := wholeSheet().with("motion.move.thrust", `"-100 N"`).pulls(t, Test{Limit: Limit{Name: "limit", Default: 1, By: func(v *View) (float64, string, bool) { return 1e-3, "", true }}, Value: mechanics.Span, Also: quantities(mechanics.MoveThrust)}, lessThrust); ok || took > 0 {
+	if to, ok, took := wholeSheet().with("motion.move.thrust", `"-100 N"`).pulls(t, Test{Limit: Limit{Name: "limit", Default: 1, By: func(v *View) (float64, string, bool) { return 1e-3, "", true }}, Value: mechanics.Span, Also: quantities(mechanics.MoveThrust)}, lever("thrust ≤ %s")); ok || took > 0 {
 		t.Errorf("%g %v, %d evaluations", to, ok, took)
 	}
 }
@@ -109,12 +109,12 @@ func TestPullChoice(t *testing.T) {
 		return 0.5, "", true
 	}}}
 	for drive, want := range map[string]bool{`"bottom"`: true, "": false} {
-		if to, ok, _ := wholeSheet().with("supports.drive_at", drive).pulls(t, hung, driveMoved); ok != want || ok && to != mechanics.DriveAtTop {
+		if to, ok, _ := wholeSheet().with("supports.drive_at", drive).pulls(t, hung, lever("drive end at the top")); ok != want || ok && to != mechanics.DriveAtTop {
 			t.Errorf("%s: %g %v", drive, to, ok)
 		}
 	}
 	hung.Limit.Default, hung.Limit.By = 0.5, nil
-	if _, ok, _ := wholeSheet().with("supports.drive_at", `"bottom"`).pulls(t, hung, driveMoved); ok {
+	if _, ok, _ := wholeSheet().with("supports.drive_at", `"bottom"`).pulls(t, hung, lever("drive end at the top")); ok {
 		t.Error("a choice that does not help is made")
 	}
 }
@@ -176,7 +176,7 @@ func TestFixesInUnitsAskedFor(t *testing.T) {
 	s = wholeSheet().with("motion.move.thrust", "")
 	s.set("motion.move.thrust", 1, `"20 lbf"`)
 	_, _, v := s.load(t)
-	if got := (&trial{v: *v, l: lessThrust, only: -1}).unitFor(1); got != "lbf" {
+	if got := (&trial{v: *v, l: lever("thrust ≤ %s"), only: -1}).unitFor(1); got != "lbf" {
 		t.Errorf("thrust is written in %q", got)
 	}
 }
@@ -241,9 +241,9 @@ func TestLeverSet(t *testing.T) {
 		x    float64
 		want []float64
 	}{
-		{shorterSpan, 0.7, []float64{0.7}}, {shorterSpan, 0.9, []float64{0.8}}, {higherC0a, 30e3, []float64{30e3}}, {higherC0a, 2e3, []float64{21e3}},
-		{farFixed, mechanics.FixedEnd, []float64{mechanics.FixedEnd}}, {moreBrake, 2, []float64{2}}, {lowerLead, 0.02, []float64{0.02}},
-		{slower, 0.3, []float64{0.3, 0.2, math.NaN()}}, {slower, 0.1, []float64{0.1, 0.1, math.NaN()}}, {slower, 0.5, []float64{0.4, 0.2, math.NaN()}},
+		{lever("span ≤ %s"), 0.7, []float64{0.7}}, {lever("span ≤ %s"), 0.9, []float64{0.8}}, {lever("static rating ≥ %s"), 30e3, []float64{30e3}}, {lever("static rating ≥ %s"), 2e3, []float64{21e3}},
+		{lever("far end fixed"), mechanics.FixedEnd, []float64{mechanics.FixedEnd}}, {lever("brake torque on the screw ≥ %s"), 2, []float64{2}}, {lever("lead ≤ %s"), 0.02, []float64{0.02}},
+		{lever("speed ≤ %s"), 0.3, []float64{0.3, 0.2, math.NaN()}}, {lever("speed ≤ %s"), 0.1, []float64{0.1, 0.1, math.NaN()}}, {lever("speed ≤ %s"), 0.5, []float64{0.4, 0.2, math.NaN()}},
 	} {
 		b.trial.CopyFrom(v.Calc)
 		tr := trial{v: *v, l: x.l, only: -1}
@@ -286,7 +286,7 @@ func TestPullNotPaidFor(t *testing.T) {
 		j, b, v := wholeSheet().with("supports.span", x.span).load(t)
 		r := onTrial(v, Error, mostOf(mechanics.Span, 0.3))
 		b.left = x.left
-		if to, ok := j.pullTo(b, v, r, &r.Tests[0], shorterSpan); ok != x.want || ok && to != 0.3 {
+		if to, ok := j.pullTo(b, v, r, &r.Tests[0], lever("span ≤ %s")); ok != x.want || ok && to != 0.3 {
 			t.Errorf("%s with %d: %g %v", x.span, x.left, to, ok)
 		}
 	}

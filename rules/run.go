@@ -572,9 +572,7 @@ func (r *runner) keep(res *fileResult, rep *Report) {
 		res.Notes = append(res.Notes, r.opt.Note(rep))
 	}
 	for i := range rep.Findings {
-		f := rep.Findings[i]
-		f.test, f.drafts = nil, nil // fixes are found; what is kept is small
-		res.Findings = append(res.Findings, f)
+		res.Findings = append(res.Findings, rep.Findings[i].Told()) // fixes are found; what is kept is small
 	}
 	res.Gaps = append(res.Gaps, rep.Gaps...)
 	if rep.Unlock != nil {

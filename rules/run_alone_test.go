@@ -49,10 +49,10 @@ func TestNotRemembered(t *testing.T) {
 		"only": {Only: func(_, _ string) bool { return true }}, "units": {Units: &inch}, "lean": {Lean: true},
 	} {
 		opt.Today, opt.Workers = someDay, 1
-		want := Run(Book(), spec.NewTree(fsys), files, opt).shown()
+		want := Shown(Run(Book(), spec.NewTree(fsys), files, opt))
 		keep := &memoryKeep{files: map[spec.Digest]*Kept{}, scopes: map[spec.Digest]*KeptScope{}}
 		opt.Keep = keep
-		if got := Run(Book(), spec.NewTree(fsys), files, opt).shown(); got != want {
+		if got := Shown(Run(Book(), spec.NewTree(fsys), files, opt)); got != want {
 			t.Errorf("%s: %s\nexpected %s", what, got, want)
 		}
 		if kept := len(keep.files) + len(keep.scopes); (kept > 0) != (what == "nothing") {
@@ -84,7 +84,7 @@ func TestSplitRun(t *testing.T) {
 		kinds[f.Rule]++
 	}
 	if kinds["variety"] == 0 || kinds["unused-part"] != 1 || kinds["unknown-name"] != 1 || len(want.Parts)+len(want.Uses) > 0 {
-		t.Fatalf("%s", want.shown())
+		t.Fatalf("%s", Shown(want))
 	}
 	var sum Summary
 	for _, owned := range [][]string{{"a", "b/deep"}, {".", "b", "parts"}} {
@@ -102,8 +102,8 @@ func TestSplitRun(t *testing.T) {
 	}
 	sum.Findings = append(sum.Findings, Book().InTree(sum.Parts, func(at spec.Place) bool { return slices.Contains(sum.Uses, at) }, true)...)
 	sum.Sort()
-	if got := sum.shown(); got != want.shown() {
-		t.Errorf("%s\nexpected %s", got, want.shown())
+	if got := Shown(&sum); got != Shown(want) {
+		t.Errorf("%s\nexpected %s", got, Shown(want))
 	}
 	// They are put in order, whatever order they come in.
 	at := func(line int32) spec.Place { return spec.Place{File: "a", Line: line, Col: 1} }
@@ -124,7 +124,7 @@ func TestSourceOfAnEditor(t *testing.T) {
 	for text, want := range map[string]string{x + y: "", x: "this folder has no axis y to carry"} {
 		sum := Run(Book(), spec.NewTree(memory(name, x+y)), []string{name}, Options{Workers: 1, Source: map[string][]byte{name: []byte(text)}})
 		if got := sum.Findings; (want == "") != (len(got) == 0) || want != "" && got[0].Message != want {
-			t.Errorf("%s: %s", text, sum.shown())
+			t.Errorf("%s: %s", text, Shown(sum))
 		}
 	}
 }
@@ -185,7 +185,7 @@ func TestTwoToCarry(t *testing.T) {
 		if m := got["x"][0]; m == m {
 			t.Errorf("%q: x carries %g kg", files, m)
 		}
-		f := wantFinding(t, sum.Findings, "duplicate-name", "two axes named z, and it is not said which of them is carried")
+		f := WantFinding(t, sum.Findings, "duplicate-name", "two axes named z, and it is not said which of them is carried")
 		if f != nil && (f.Place.File != "m/x.axis.hcl" || f.Place.Line != 4 || len(f.Related) != 2 || f.Related[0].Place.File != "m/a.axis.hcl" || f.Related[1].Place.File != "m/b.axis.hcl") {
 			t.Errorf("%q: %v, %+v", files, f.Place, f.Related)
 		}
@@ -198,12 +198,12 @@ func TestLean(t *testing.T) {
 	fsys := memory("m/a.axis.hcl", a, "m/b.axis.hcl", strings.Replace(a, "cross", "other", 1), "parts/all.parts.hcl", p)
 	seen := 0
 	each := func(r *Report) { seen += len(r.Findings) + len(r.Gaps) }
-	whole, lean := run(fsys, Options{Each: each}), run(fsys, Options{Each: each, Lean: true})
+	whole, lean := Try(fsys, Options{Each: each}), Try(fsys, Options{Each: each, Lean: true})
 	if len(whole.Findings) == 0 || len(whole.Gaps) == 0 || seen != 2*(len(whole.Findings)+len(whole.Gaps)) {
 		t.Errorf("%d findings and gaps were seen of %d and %d", seen, len(whole.Findings), len(whole.Gaps))
 	}
 	if len(lean.Findings)+len(lean.Gaps)+len(lean.Unlocks) > 0 || lean.Axes != 2 || lean.Judged != whole.Judged || lean.Unjudged != whole.Unjudged {
-		t.Errorf("%s\nwhole: %s", lean.shown(), whole.shown())
+		t.Errorf("%s\nwhole: %s", Shown(lean.Summary), Shown(whole.Summary))
 	}
 }
 
@@ -220,11 +220,11 @@ func TestTwoOfOneName(t *testing.T) {
 			seen := map[string]int{}
 			sum := Run(Book(), spec.NewTree(fsys), files, Options{Workers: 1, Each: func(r *Report) { seen[r.View.Axis.Place.File]++ }})
 			if len(seen) != 3 || sum.Axes != 3 || len(sum.Findings) != 1 {
-				t.Errorf("%q: %v, %s", files, seen, sum.shown())
+				t.Errorf("%q: %v, %s", files, seen, Shown(sum))
 				continue
 			}
 			if f := sum.Findings[0]; f.Rule != "duplicate-name" || f.Place.File != "m/b.axis.hcl" || len(f.Related) != 1 || f.Related[0].Place.File != "m/a.axis.hcl" {
-				t.Errorf("%q: %s", files, sum.shown())
+				t.Errorf("%q: %s", files, Shown(sum))
 			}
 		}
 	}
@@ -305,7 +305,7 @@ func TestCarriedNamesBeside(t *testing.T) {
 	fsys := memory("m/x.axis.hcl", axis("x", "y"), "m/y.axis.hcl", axis("y", "nowhere"))
 	sum := Run(Book(), spec.NewTree(fsys), []string{"m/x.axis.hcl"}, Options{Workers: 1})
 	if len(sum.Findings) != 1 || sum.Findings[0].Place.File != "m/y.axis.hcl" || sum.Axes != 1 {
-		t.Errorf("%s", sum.shown())
+		t.Errorf("%s", Shown(sum))
 	}
 	var wrong []string
 	for i := range 60 {
@@ -323,12 +323,12 @@ func TestCarriedNamesBeside(t *testing.T) {
 	}
 	sum = Run(Book(), spec.NewTree(memory("m/x.axis.hcl", axis("gantry", "gantrx"))), []string{"m/x.axis.hcl"}, Options{Workers: 1})
 	if len(sum.Findings) != 1 || sum.Findings[0].Message != "this folder has no axis gantrx to carry" {
-		t.Errorf("%s", sum.shown())
+		t.Errorf("%s", Shown(sum))
 	}
 	// y carries both axes that lead to it: one circle is said.
 	sum = Run(Book(), spec.NewTree(memory("m/x.axis.hcl", axis("x", "w")+axis("w", "y")+axis("y", "x", "w"))), []string{"m/x.axis.hcl"}, Options{Workers: 1})
 	if len(sum.Findings) != 1 || !strings.HasSuffix(sum.Findings[0].Message, "circle: x → w → y → x") {
-		t.Errorf("%s", sum.shown())
+		t.Errorf("%s", Shown(sum))
 	}
 }
 
@@ -365,9 +365,9 @@ func TestCarriedNotKnownIsNotShown(t *testing.T) {
 	y.set("load.carries", -1, "")
 	z.set("load.mass", -1, "")
 	a, p := texts(x, y, z)
-	o := run(memory("m/all.axis.hcl", strings.Join(a, ""), "parts/all.parts.hcl", p), Options{Fixes: true})
-	wantFinding(t, o.reports["x"].findings, "life-margin")
-	for _, f := range o.reports["x"].findings {
+	o := Try(memory("m/all.axis.hcl", strings.Join(a, ""), "parts/all.parts.hcl", p), Options{Fixes: true})
+	WantFinding(t, o.Reports["x"].Findings, "life-margin")
+	for _, f := range o.Reports["x"].Findings {
 		for _, e := range f.Enters {
 			if bad.MatchString(e.Words) || strings.HasPrefix(e.Words, "carried") {
 				t.Errorf("%s: %q", f.Rule, e.Words)

@@ -16,40 +16,11 @@ import (
 	"trammel/spec"
 )
 
-// named is a sheet under another name.
-func (s *sheet) named(name string, pairs ...string) *sheet {
-	o := s.with(pairs...)
-	o.name = name
-	return o
-}
-
-// texts joins the axis blocks of sheets that share their parts.
-func texts(sheets ...*sheet) (axes []string, parts string) {
-	for _, s := range sheets {
-		var a string
-		a, parts = s.text()
-		axes = append(axes, a)
-	}
-	return axes, parts
-}
-
 // masses notes, while a run goes on, what each axis is counted with.
 func masses(into map[string][2]float64) func(*Report) {
 	return func(r *Report) {
 		into[r.View.Axis.Name] = [2]float64{r.View.V(mechanics.CarriedMass), r.View.V(mechanics.MovedMass)}
 	}
-}
-
-// zyx is a lifting axis on a cross axis on a long one.
-func zyx() (x, y, z *sheet) {
-	x = wholeSheet().named("x", "load.mass", `"40 kg"`, "load.carries", "[axis.y]")
-	y = wholeSheet().named("y", "load.mass", `"20 kg"`, "load.carries", "[axis.z]")
-	z = wholeSheet().named("z", "load.mass", `"10 kg"`)
-	z.set("motion.move.payload", 0, `"3 kg"`)
-	for _, s := range []*sheet{x, y, z} { // they share their parts
-		s.set("motor.rotor_inertia", -1, `"0.5 kg cm2"`)
-	}
-	return x, y, z
 }
 
 // An axis carries what rides on it with its heaviest payload, in one file or in
@@ -76,7 +47,7 @@ func TestCarriedMasses(t *testing.T) {
 		if want := map[string][2]float64{"x": {33, 73}, "y": {13, 33}, "z": {0, 10}}; fmt.Sprint(got) != fmt.Sprint(want) || sum.Axes != 3 {
 			t.Errorf("%s: %v, %d axes", name, got, sum.Axes)
 		}
-		wantNone(t, sum.Findings)
+		WantNone(t, sum.Findings)
 		// Each file alone: the others are read for it, and not judged.
 		for _, n := range names {
 			got := map[string][2]float64{}
@@ -90,7 +61,7 @@ func TestCarriedMasses(t *testing.T) {
 			if m, ok := got["x"]; ok && m != [2]float64{33, 73} {
 				t.Errorf("%s, %s alone: x carries %v", name, n, m)
 			}
-			wantNone(t, alone.Findings)
+			WantNone(t, alone.Findings)
 		}
 	}
 }
@@ -100,8 +71,8 @@ func TestCarriedMassIsNamed(t *testing.T) {
 	x, y, z := zyx()
 	x.set("screw.dynamic_rating", -1, `"1 kN"`)
 	a, p := texts(x, y, z)
-	o := run(memory("m/all.axis.hcl", strings.Join(a, ""), "parts/all.parts.hcl", p), Options{})
-	f := wantFinding(t, o.reports["x"].findings, "life-margin")
+	o := Try(memory("m/all.axis.hcl", strings.Join(a, ""), "parts/all.parts.hcl", p), Options{})
+	f := WantFinding(t, o.Reports["x"].Findings, "life-margin")
 	if f == nil {
 		return
 	}
@@ -123,7 +94,7 @@ func TestMovedMass(t *testing.T) {
 		if fmt.Sprintf("%g kg", got["x"][1]) != mass {
 			t.Errorf("%s: %v", mass, got["x"])
 		}
-		if r := run(fsys, Options{}).reports["x"].results["carried-mass"]; r.State != want {
+		if r := Try(fsys, Options{}).Reports["x"].Results["carried-mass"]; r.State != want {
 			t.Errorf("%s: %s", mass, r.State)
 		}
 	}
@@ -148,7 +119,7 @@ func TestCarriedTolerance(t *testing.T) {
 		x, y, z := zyx()
 		z.set("load.mass", -1, carried)
 		a, p := texts(x, y, z)
-		return run(memory("m/all.axis.hcl", strings.Join(a, ""), "parts/all.parts.hcl", p), Options{}).reports["x"].results["life-margin"].Use
+		return Try(memory("m/all.axis.hcl", strings.Join(a, ""), "parts/all.parts.hcl", p), Options{}).Reports["x"].Results["life-margin"].Use
 	}
 	if got, want := use(`"10 kg ± 8 kg"`), use(`"18 kg"`); math.Abs(got/want-1) > 1e-9 {
 		t.Errorf("%g, %g", got, want)
@@ -158,7 +129,7 @@ func TestCarriedTolerance(t *testing.T) {
 		x, y, z := zyx()
 		z.set("motion.move.payload", 0, payload)
 		a, p := texts(x, y, z)
-		return run(memory("m/all.axis.hcl", strings.Join(a, ""), "parts/all.parts.hcl", p), Options{}).reports["x"].results["life-margin"].Use
+		return Try(memory("m/all.axis.hcl", strings.Join(a, ""), "parts/all.parts.hcl", p), Options{}).Reports["x"].Results["life-margin"].Use
 	}
 	if got, want := heavy(`"3 kg ± 2 kg"`), heavy(`"5 kg"`); math.Abs(got/want-1) > 1e-9 {
 		t.Errorf("%g, %g", got, want)
@@ -169,7 +140,7 @@ func TestCarriedTolerance(t *testing.T) {
 		y.set("load.moved_mass", -1, `"50 kg"`)
 		z.set("load.mass", -1, carried)
 		a, p := texts(x, y, z)
-		return run(memory("m/all.axis.hcl", strings.Join(a, ""), "parts/all.parts.hcl", p), Options{}).reports["x"].results["life-margin"].Use
+		return Try(memory("m/all.axis.hcl", strings.Join(a, ""), "parts/all.parts.hcl", p), Options{}).Reports["x"].Results["life-margin"].Use
 	}
 	if got, want := whole(`"10 kg ± 8 kg"`), whole(`"10 kg"`); math.Abs(got/want-1) > 1e-9 {
 		t.Errorf("%g, %g", got, want)
@@ -201,12 +172,12 @@ func TestCarriedUnknown(t *testing.T) {
 			want = ""
 		}
 		a, p := texts(x, y, z)
-		o := run(memory("m/all.axis.hcl", strings.Join(a, ""), "parts/all.parts.hcl", p), Options{})
-		r := o.reports["x"].results["life-margin"]
+		o := Try(memory("m/all.axis.hcl", strings.Join(a, ""), "parts/all.parts.hcl", p), Options{})
+		r := o.Reports["x"].Results["life-margin"]
 		if want != "" && (r.State != Unjudged || r.Why != want) || want == "" && r.State != Passed {
 			t.Errorf("without %s: %+v", lacks, r)
 		}
-		if r := o.reports["x"].results["critical-speed"]; r.State != Passed {
+		if r := o.Reports["x"].Results["critical-speed"]; r.State != Passed {
 			t.Errorf("without %s: %+v", lacks, r)
 		}
 		if want != "" && !slices.ContainsFunc(o.Gaps, func(g Gap) bool { return g.Axis == "x" && g.Why == want && slices.Contains(g.Rules, "life-margin") }) {
@@ -217,14 +188,14 @@ func TestCarriedUnknown(t *testing.T) {
 
 // References that lead nowhere, round in a circle or to two axes.
 func TestCarriedWrong(t *testing.T) {
-	tree := func(sheets ...*sheet) *outcome {
+	tree := func(sheets ...*sheet) *Outcome {
 		a, p := texts(sheets...)
-		return run(memory("m/all.axis.hcl", strings.Join(a, ""), "parts/all.parts.hcl", p), Options{})
+		return Try(memory("m/all.axis.hcl", strings.Join(a, ""), "parts/all.parts.hcl", p), Options{})
 	}
 	x, y, z := zyx()
 	z.set("load.carries", -1, "[axis.x]")
 	o := tree(x, y, z)
-	wantFinding(t, o.Findings, "value", "axes carry each other in a circle: x → y → z → x")
+	WantFinding(t, o.Findings, "value", "axes carry each other in a circle: x → y → z → x")
 	circles := 0
 	for _, f := range o.Findings {
 		if strings.Contains(f.Message, "circle") {
@@ -235,7 +206,7 @@ func TestCarriedWrong(t *testing.T) {
 		t.Errorf("%d circles, %d axes", circles, o.Axes)
 	}
 	for _, name := range []string{"x", "y", "z"} {
-		if r := o.reports[name].results["life-margin"]; r.State != Unjudged {
+		if r := o.Reports[name].Results["life-margin"]; r.State != Unjudged {
 			t.Errorf("%s in a circle: life-margin %s", name, r.State)
 		}
 	}
@@ -243,33 +214,33 @@ func TestCarriedWrong(t *testing.T) {
 	x, y, z = zyx()
 	x.set("load.carries", -1, "[axis.x]")
 	o = tree(x, y, z)
-	wantFinding(t, o.Findings, "value", "circle: x → x")
-	if r := o.reports["x"].results["life-margin"]; r.State != Unjudged {
+	WantFinding(t, o.Findings, "value", "circle: x → x")
+	if r := o.Reports["x"].Results["life-margin"]; r.State != Unjudged {
 		t.Errorf("x on itself: life-margin %s", r.State)
 	}
 
 	x, y, z = zyx()
 	x.set("load.carries", -1, "[axis.yy, axis.nowhere]")
 	o = tree(x, y, z)
-	wantFinding(t, o.Findings, "unknown-name", "no axis yy")
-	wantFinding(t, o.Findings, "unknown-name", "no axis nowhere")
-	if r := o.reports["x"].results["life-margin"]; r.State != Unjudged {
+	WantFinding(t, o.Findings, "unknown-name", "no axis yy")
+	WantFinding(t, o.Findings, "unknown-name", "no axis nowhere")
+	if r := o.Reports["x"].Results["life-margin"]; r.State != Unjudged {
 		t.Errorf("life-margin %s", r.State)
 	}
 
 	x, y, z = zyx()
 	o = tree(x, y, z, z.with("load.mass", `"12 kg"`))
-	if f := wantFinding(t, o.Findings, "duplicate-name", "two axes named z; give one of them another name"); f != nil && len(f.Related) != 1 {
+	if f := WantFinding(t, o.Findings, "duplicate-name", "two axes named z; give one of them another name"); f != nil && len(f.Related) != 1 {
 		t.Errorf("%+v", f)
 	}
-	if r := o.reports["y"].results["life-margin"]; r.State != Unjudged {
+	if r := o.Reports["y"].Results["life-margin"]; r.State != Unjudged {
 		t.Errorf("y, which carries one of two of a name: life-margin %s", r.State)
 	}
 
 	// The axes of another folder are none of ours.
 	a, p := texts(x, y, z)
-	o = run(memory("m/x.axis.hcl", a[0], "n/y.axis.hcl", a[1]+a[2], "parts/all.parts.hcl", p), Options{})
-	wantFinding(t, o.Findings, "unknown-name", "this folder has no axis y to carry")
+	o = Try(memory("m/x.axis.hcl", a[0], "n/y.axis.hcl", a[1]+a[2], "parts/all.parts.hcl", p), Options{})
+	WantFinding(t, o.Findings, "unknown-name", "this folder has no axis y to carry")
 }
 
 // fleet is a tree with a bit of everything: several folders, carried axes,
@@ -323,11 +294,11 @@ func TestOrderAndWorkers(t *testing.T) {
 		}
 		sort.Strings(names)
 		fsys := memory(pairs...)
-		want := run(fsys, Options{Fixes: true, Whole: true, Workers: 1}, names...).shown()
+		want := Shown(Try(fsys, Options{Fixes: true, Whole: true, Workers: 1}, names...).Summary)
 		r := rand.New(rand.NewPCG(seed, 1))
 		for _, workers := range []int{1, 2, 16, 16, 2, 16} {
 			r.Shuffle(len(names), func(i, k int) { names[i], names[k] = names[k], names[i] })
-			got := run(fsys, Options{Fixes: true, Whole: true, Workers: workers}, names...).shown()
+			got := Shown(Try(fsys, Options{Fixes: true, Whole: true, Workers: workers}, names...).Summary)
 			if got != want {
 				g, w := strings.Split(got, "\n"), strings.Split(want, "\n")
 				for i := range min(len(g), len(w)) {
@@ -347,7 +318,7 @@ func TestSummary(t *testing.T) {
 	for name, text := range fleet(7) {
 		pairs = append(pairs, name, text)
 	}
-	o := run(memory(pairs...), Options{Fixes: true, Whole: true})
+	o := Try(memory(pairs...), Options{Fixes: true, Whole: true})
 	if !sort.SliceIsSorted(o.Findings, func(i, k int) bool { return lessFinding(&o.Findings[i], &o.Findings[k]) }) {
 		t.Error("findings are not sorted")
 	}
@@ -381,10 +352,10 @@ func TestSummary(t *testing.T) {
 	x, y, z := zyx()
 	y.set("nut.stiffness", -1, "")
 	a, p := texts(x, y, z)
-	o = run(memory("m/all.axis.hcl", strings.Join(a, ""), "parts/all.parts.hcl", p), Options{})
+	o = Try(memory("m/all.axis.hcl", strings.Join(a, ""), "parts/all.parts.hcl", p), Options{})
 	judged, unjudged, rest := 0, 0, 0
-	for _, v := range o.reports {
-		for _, r := range v.results {
+	for _, v := range o.Reports {
+		for _, r := range v.Results {
 			switch r.State {
 			case Passed, Failed:
 				judged++
@@ -416,15 +387,15 @@ func (f *Finding) shown() string { return fmt.Sprintf("%+v %s %s", f.Place, f.Ru
 func TestBrokenFile(t *testing.T) {
 	a, p := wholeSheet().text()
 	other := strings.Replace(a, `"cross"`, `"other"`, 1)
-	o := run(memory("m/a.axis.hcl", a, "m/b.axis.hcl", "axis \"whole\" {\n}\n"+strings.Replace(other, "load {", "load", 1), "m/c.axis.hcl", "\x00", "parts/all.parts.hcl", p), Options{})
-	if r := o.reports["cross"].results["critical-speed"]; r.State != Passed {
+	o := Try(memory("m/a.axis.hcl", a, "m/b.axis.hcl", "axis \"whole\" {\n}\n"+strings.Replace(other, "load {", "load", 1), "m/c.axis.hcl", "\x00", "parts/all.parts.hcl", p), Options{})
+	if r := o.Reports["cross"].Results["critical-speed"]; r.State != Passed {
 		t.Errorf("%+v", r)
 	}
-	if r := o.reports["whole"].results["shared-load"]; r.State != Idle {
+	if r := o.Reports["whole"].Results["shared-load"]; r.State != Idle {
 		t.Errorf("%+v", r)
 	}
-	if v := o.reports["other"]; v != nil {
-		for name, r := range v.results {
+	if v := o.Reports["other"]; v != nil {
+		for name, r := range v.Results {
 			if r.State == Passed || r.State == Failed {
 				t.Errorf("%s is judged: %s", name, r.State)
 			}
@@ -436,8 +407,8 @@ func TestBrokenFile(t *testing.T) {
 		}
 	}
 	// Files that are not there.
-	o = run(memory("m/a.axis.hcl", a, "parts/all.parts.hcl", p), Options{}, "m/a.axis.hcl", "m/none.axis.hcl")
-	if f := wantFinding(t, o.Findings, "file", "no such file"); f != nil && (f.Place.File != "m/none.axis.hcl" || !f.Fatal()) {
+	o = Try(memory("m/a.axis.hcl", a, "parts/all.parts.hcl", p), Options{}, "m/a.axis.hcl", "m/none.axis.hcl")
+	if f := WantFinding(t, o.Findings, "file", "no such file"); f != nil && (f.Place.File != "m/none.axis.hcl" || !f.Fatal()) {
 		t.Errorf("%+v", f)
 	}
 }
@@ -446,9 +417,9 @@ func TestBrokenFile(t *testing.T) {
 func TestSource(t *testing.T) {
 	a, p := wholeSheet().text()
 	worse, _ := quick("").text()
-	o := run(memory("m/a.axis.hcl", a, "parts/all.parts.hcl", p), Options{Source: map[string][]byte{"m/a.axis.hcl": []byte(worse), "m/new.axis.hcl": []byte(strings.Replace(worse, `"cross"`, `"new"`, 1))}}, "m/a.axis.hcl", "m/new.axis.hcl")
+	o := Try(memory("m/a.axis.hcl", a, "parts/all.parts.hcl", p), Options{Source: map[string][]byte{"m/a.axis.hcl": []byte(worse), "m/new.axis.hcl": []byte(strings.Replace(worse, `"cross"`, `"new"`, 1))}}, "m/a.axis.hcl", "m/new.axis.hcl")
 	if len(o.Findings) != 2 || o.Axes != 2 {
-		t.Error(o.shown())
+		t.Error(Shown(o.Summary))
 	}
 }
 
@@ -468,7 +439,7 @@ func TestWholeTree(t *testing.T) {
 	}{
 		{a, true, 2, 0}, {a + b, true, 1, 0}, {a + b + c, true, 0, 1}, {a, false, 0, 0}, {a + b + c, false, 0, 0},
 	} {
-		o := run(memory("m/a.axis.hcl", x.axes, "parts/all.parts.hcl", p, "p.policy.hcl", policy), Options{Whole: x.whole})
+		o := Try(memory("m/a.axis.hcl", x.axes, "parts/all.parts.hcl", p, "p.policy.hcl", policy), Options{Whole: x.whole})
 		n := map[string]int{}
 		for _, f := range o.Findings {
 			n[f.Rule]++
@@ -491,11 +462,11 @@ func TestUnlock(t *testing.T) {
 			l := all[rapid.IntRange(0, len(all)-1).Draw(rt, "line")]
 			less.set(l[0].(string), l[1].(int), "")
 		}
-		before := less.judge(Options{})
-		if before == nil || before.unlock == nil {
+		before := less.Alone(Options{})
+		if before == nil || before.Unlock == nil {
 			return
 		}
-		u := before.unlock
+		u := before.Unlock
 		if u.Judged > u.Waiting || len(u.Lines) == 0 || u.Judged*2 <= u.Waiting {
 			rt.Fatalf("%+v", u)
 		}
@@ -505,9 +476,9 @@ func TestUnlock(t *testing.T) {
 				return // a line the drawn axis never had
 			}
 		}
-		after := more.judge(Options{})
+		after := more.Alone(Options{})
 		waiting, promised, kept := 0, 0, 0
-		for name, r := range before.results {
+		for name, r := range before.Results {
 			if len(r.Missing) == 0 {
 				continue
 			}
@@ -517,7 +488,7 @@ func TestUnlock(t *testing.T) {
 				continue
 			}
 			promised++
-			still := after.results[name].Missing
+			still := after.Results[name].Missing
 			if len(still) == 0 {
 				kept++
 			}
@@ -576,7 +547,7 @@ func TestPlace(t *testing.T) {
 	for name, text := range fleet(7) {
 		pairs = append(pairs, name, text)
 	}
-	o := run(memory(pairs...), Options{Fixes: true, Whole: true})
+	o := Try(memory(pairs...), Options{Fixes: true, Whole: true})
 	o.Place(func(p spec.Place) spec.Place {
 		if p.Valid() {
 			p.File = path.Join("up", p.File)

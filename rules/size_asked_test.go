@@ -15,7 +15,7 @@ func sizerOf(t *testing.T, s *sheet, o SizeOptions, more []string, each func(s *
 	t.Helper()
 	seen := false
 	o.Today = someDay
-	run(s.files(more...), Options{Workers: 1, Each: func(rep *Report) {
+	Try(s.files(more...), Options{Workers: 1, Each: func(rep *Report) {
 		x, err := openSizer(rep, o)
 		if err != nil {
 			t.Fatal(err)
@@ -47,7 +47,7 @@ func TestSizingAsks(t *testing.T) {
 			if !slices.Contains(names, "hard") || slices.Contains(names, "soft") != soft || slices.Contains(names, "stiffness") != soft {
 				t.Errorf("from %s on: %q", level, names)
 			}
-			for _, r := range Book().all {
+			for _, r := range Book().All() {
 				if want := r.OfAxes() && r.Severity >= level && r.Name != "critical-speed" && r.Name != "stiffness"; !want && slices.Contains(names, r.Name) && r.Name != "stiffness" || want && !slices.Contains(names, r.Name) {
 					t.Errorf("%s, a rule of axes %v, of severity %s, from %s on: %q", r.Name, r.OfAxes(), r.Severity, level, names)
 				}

@@ -56,7 +56,7 @@ func smallestOf(least float64) float64 {
 func TestFreeDesignOfNothing(t *testing.T) {
 	policy := "require \"named\" {\n  that = declared(motion.overtravel)\n}\nrequire \"waived\" {\n  that = motion.stroke < \"1 mm\"\n}\nwaive \"waived\" {\n  reason = \"seen\"\n  until = \"2027-01-01\"\n}\n"
 	var got *FreeDesign
-	run(bareSheet().files("line/h.policy.hcl", policy), Options{Workers: 1, Each: func(rep *Report) {
+	Try(bareSheet().files("line/h.policy.hcl", policy), Options{Workers: 1, Each: func(rep *Report) {
 		var err error
 		if got, err = NewFreeDesign(context.Background(), rep, SizeOptions{Today: someDay, Level: Error}); err != nil {
 			t.Fatal(err)
@@ -87,7 +87,7 @@ func TestFreeDesignOfNothing(t *testing.T) {
 // safety of 4 is 37.48 mm thick. The screw is the smallest whose root is taken
 // to be as thick: 0.8 of 50 mm is 40 mm, of 40 mm it is 32 mm.
 func TestFreeDesignColumn(t *testing.T) {
-	want, tol := published(t, "SH417")
+	want, tol := published(t, "../..", "SH417")
 	got := bareNeeds(t, []float64{0.005, 0.010}, "rule \"buckling\" {\n  limit = 4\n}\n", "load.standstill", `"22 kN"`, "supports.drive_end", `"supported"`, "supports.far_end", `"supported"`, "supports.span", `"1.5 m"`,
 		"screw.elastic_modulus", `"207 GPa"`, "screw.yield_strength", `"500 MPa"`, "motion.move.speed", `"0.001 mm/s"`, "motion.move.ramp", `"1 s"`)
 	for _, n := range got {
@@ -148,7 +148,7 @@ func TestFreeDesignOpens(t *testing.T) {
 func TestFreeDesignRefuses(t *testing.T) {
 	free := func(ctx context.Context, pairs ...string) (err error) {
 		err = errors.New("no axis")
-		run(wholeSheet().with(pairs...).files(), Options{Workers: 1, Each: func(rep *Report) {
+		Try(wholeSheet().with(pairs...).files(), Options{Workers: 1, Each: func(rep *Report) {
 			_, err = NewFreeDesign(ctx, rep, SizeOptions{Today: someDay, Level: Error})
 		}})
 		return err
@@ -173,7 +173,7 @@ func TestOtherScrews(t *testing.T) {
 		want        bool
 	}{{"", "", false}, {"", one, true}, {"screw.k", one, false}, {"screw.k", two, true}} {
 		seen := false
-		run(wholeSheet().with("screw.part", x.part).files("line/p.parts.hcl", x.parts), Options{Workers: 1, Each: func(rep *Report) {
+		Try(wholeSheet().with("screw.part", x.part).files("line/p.parts.hcl", x.parts), Options{Workers: 1, Each: func(rep *Report) {
 			if seen = true; OtherScrews(rep) != x.want {
 				t.Errorf("part %q among %q: %v", x.part, x.parts, !x.want)
 			}

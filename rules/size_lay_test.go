@@ -55,8 +55,7 @@ func TestSizingOpens(t *testing.T) {
 	inches := bareSheet("load.mass", `"1 lb"`, "motion.stroke", `"40 in"`, "motion.move.speed", `"4 in/s"`)
 	inches.moves[0].lines["distance"], inches.moves[1].lines["distance"] = `"40 in"`, `"-40 in"`
 	sizerOf(t, inches, SizeOptions{}, nil, func(_ *sizer, rep *Report) {
-		v := *rep.View // as where it was not asked for in which units the axis is written
-		v.Sys, v.sysKnown = unit.Metric, false
+		v := View{Axis: rep.View.Axis, Calc: rep.View.Calc, force: rep.View.force, carried: rep.View.carried} // as where it was not asked for in which units the axis is written
 		s, err := openSizer(&Report{View: &v, judge: rep.judge}, SizeOptions{Today: someDay})
 		if err != nil {
 			t.Fatal(err)
@@ -70,14 +69,14 @@ func TestSizingOpens(t *testing.T) {
 		for i := range n {
 			fmt.Fprintf(&policy, "require \"h%d\" {\n  that = true\n}\n", i)
 		}
-		run(wholeSheet().files("line/h.policy.hcl", policy.String()), Options{Workers: 1, Each: func(rep *Report) {
+		Try(wholeSheet().files("line/h.policy.hcl", policy.String()), Options{Workers: 1, Each: func(rep *Report) {
 			_, err := openSizer(rep, SizeOptions{Today: someDay})
 			if (err == nil) != ok || err != nil && err.Error() != "151 house rules are more than the 150 that are asked" {
 				t.Errorf("%d house rules: %v", n, err)
 			}
 		}})
 	}
-	run(wholeSheet().with("load.carries", "[axis.none]").files(), Options{Workers: 1, Each: func(rep *Report) {
+	Try(wholeSheet().with("load.carries", "[axis.none]").files(), Options{Workers: 1, Each: func(rep *Report) {
 		if _, err := NewSizing(context.Background(), rep, SizeOptions{Today: someDay}); err == nil || !strings.Contains(err.Error(), "carries") {
 			t.Errorf("with an unknown load: %v", err)
 		}
@@ -86,7 +85,7 @@ func TestSizingOpens(t *testing.T) {
 	for i := range 330 {
 		fmt.Fprintf(&parts, "screw \"k%d\" {\n  lead = \"10 mm\"\n  dynamic_rating = \"10 kN\"\n}\nmotor \"n%d\" {\n  rated_torque = \"1 N m\"\n}\ncoupling \"d%d\" {\n  rated_torque = \"1 N m\"\n}\n", i, i, i)
 	}
-	run(wholeSheet().files("line/p.parts.hcl", parts.String()), Options{Workers: 1, Each: func(rep *Report) {
+	Try(wholeSheet().files("line/p.parts.hcl", parts.String()), Options{Workers: 1, Each: func(rep *Report) {
 		if _, err := NewSizing(context.Background(), rep, SizeOptions{Today: someDay, Level: Error}); err == nil || !strings.Contains(err.Error(), "combinations are more than the 500000000 that are tried") {
 			t.Errorf("hundreds of all parts: %v", err)
 		}

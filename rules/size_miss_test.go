@@ -154,7 +154,7 @@ func TestSizingOpen(t *testing.T) {
 		if x.policy != "" {
 			more = append(more, "line/h.policy.hcl", x.policy)
 		}
-		run(x.s.files(more...), Options{Workers: 1, Each: func(rep *Report) {
+		Try(x.s.files(more...), Options{Workers: 1, Each: func(rep *Report) {
 			got, err := NewSizing(context.Background(), rep, SizeOptions{Today: someDay, Level: Warning, Keep: keep})
 			if err != nil {
 				t.Fatal(err)
@@ -176,7 +176,7 @@ func TestSizingOpen(t *testing.T) {
 				t.Errorf("open is %q, partly %v", open, got.Partly)
 			}
 			asked := 0
-			for i, r := range Book().all {
+			for i, r := range Book().All() {
 				if rep.View.force.settings[i].Severity >= Warning && r.OfAxes() {
 					asked++
 				}

@@ -115,7 +115,7 @@ func (s *sizer) rules(rep *Report) {
 			waived[f.Rule] = true
 		}
 	}
-	for i, r := range s.judge.book.all {
+	for i, r := range s.judge.book.All() {
 		if (len(r.Tests) > 0 || r.Check != nil) && s.base.force.settings[i].Severity >= s.o.Level {
 			s.enter(sizingRule{name: r.Name, rule: r, level: -1}, waived)
 		}

@@ -33,13 +33,13 @@ func TestUnreadableIsUnknown(t *testing.T) {
 		"motor.rated_speed", `"3000 rpm"`, "motor.torque_at_max_speed", `"2 N m"`, "drive.ratio", "1.5", "drive.gear_efficiency", "0.9", "drive.gear_torque", `"40 N m"`, "drive.gear_speed", `"8000 rpm"`, "supports.stretch", `"10 um"`)
 	axis, parts := s.text()
 	machine := "machine \"m\" {\n  duty {\n    reliability = \"95 %\"\n  }\n  accuracy {\n    bandwidth = \"10 Hz\"\n  }\n}\n"
-	judge := func(axis, parts, machine string) *outcome {
-		return run(memory(sheetFile, axis, "parts/all.parts.hcl", parts, "line/machine.axis.hcl", machine), Options{})
+	judge := func(axis, parts, machine string) *Outcome {
+		return Try(memory(sheetFile, axis, "parts/all.parts.hcl", parts, "line/machine.axis.hcl", machine), Options{})
 	}
-	whole := judge(axis, parts, machine).reports[s.name]
+	whole := judge(axis, parts, machine).Reports[s.name]
 	judged, fewest := 0, 1000
-	compare := func(t *testing.T, what string, o *outcome) {
-		v := o.reports[s.name]
+	compare := func(t *testing.T, what string, o *Outcome) {
+		v := o.Reports[s.name]
 		if v == nil {
 			return // the line is the axis's own head
 		}
@@ -47,8 +47,8 @@ func TestUnreadableIsUnknown(t *testing.T) {
 			t.Fatalf("%s: nothing is wrong with the text", what)
 		}
 		n := 0
-		for name, r := range v.results {
-			want := whole.results[name]
+		for name, r := range v.Results {
+			want := whole.Results[name]
 			switch {
 			case r.State == Unjudged:
 				n++
@@ -83,7 +83,7 @@ func TestUnreadableIsUnknown(t *testing.T) {
 // TestUnreadableLine: what a line would have said is not known, and the reason
 // names the line; what does not hang on it is judged as ever.
 func TestUnreadableLine(t *testing.T) {
-	whole := wholeSheet().judge(Options{})
+	whole := wholeSheet().Alone(Options{})
 	for _, x := range []struct {
 		path, text string
 		why        string
@@ -95,14 +95,14 @@ func TestUnreadableLine(t *testing.T) {
 		{"screw.cover", "bellows", "screw.cover could not be read (line 59)", []string{"contamination"}, []string{"life-margin"}},
 		{"screw.covr", `"bellows"`, "screw.cover could not be read (line 59)", []string{"contamination"}, []string{"life-margin"}},
 	} {
-		v := wholeSheet().with(x.path, x.text, "place.chips", "true").judge(Options{})
+		v := wholeSheet().with(x.path, x.text, "place.chips", "true").Alone(Options{})
 		for _, rule := range x.unjudged {
-			if r := v.results[rule]; r.State != Unjudged || !strings.HasPrefix(r.Why, x.why) {
+			if r := v.Results[rule]; r.State != Unjudged || !strings.HasPrefix(r.Why, x.why) {
 				t.Errorf("%s = %s: %s: %s, %q", x.path, x.text, rule, r.State, r.Why)
 			}
 		}
 		for _, rule := range x.judged {
-			if r := v.results[rule]; r.State != whole.results[rule].State || r.Use != whole.results[rule].Use {
+			if r := v.Results[rule]; r.State != whole.Results[rule].State || r.Use != whole.Results[rule].Use {
 				t.Errorf("%s = %s: %s: %s", x.path, x.text, rule, r.State)
 			}
 		}
@@ -115,7 +115,7 @@ func TestUnreadableBeside(t *testing.T) {
 	axis, parts := wholeSheet().text()
 	fails, _ := wholeSheet().with("supports.span", `"1900 mm"`).text()
 	fails = strings.Replace(fails, `"cross"`, `"other"`, 1)
-	list := func(o *outcome) (out []string) {
+	list := func(o *Outcome) (out []string) {
 		for _, f := range o.Findings {
 			if f.Axis == "other" {
 				out = append(out, f.Rule+" "+f.Message)
@@ -123,7 +123,7 @@ func TestUnreadableBeside(t *testing.T) {
 		}
 		return out
 	}
-	want := list(run(memory(sheetFile, fails+axis, "parts/all.parts.hcl", parts), Options{}))
+	want := list(Try(memory(sheetFile, fails+axis, "parts/all.parts.hcl", parts), Options{}))
 	if len(want) == 0 {
 		t.Fatal("nothing fails")
 	}
@@ -131,7 +131,7 @@ func TestUnreadableBeside(t *testing.T) {
 	for i := range lines {
 		for _, broken := range []string{"  speed =", `  mass = "30`, "  lo", "}", "{", "  load {", "  = 4", "  a = [1", `axis "third`, "\t#\u00a0"} {
 			text := fails + strings.Join(slices.Concat(lines[:i], []string{broken}, lines[i:]), "\n")
-			if got := list(run(memory(sheetFile, text, "parts/all.parts.hcl", parts), Options{})); !slices.Equal(got, want) {
+			if got := list(Try(memory(sheetFile, text, "parts/all.parts.hcl", parts), Options{})); !slices.Equal(got, want) {
 				t.Fatalf("%q before line %d: %q, without it %q", broken, i+1, got, want)
 			}
 		}
@@ -142,13 +142,13 @@ func TestUnreadableBeside(t *testing.T) {
 func TestUnreadableParts(t *testing.T) {
 	axis, parts := wholeSheet().text()
 	for _, broken := range []string{`screw "half" {`, "}", `screw "half"`, "scr", "screw \"half\" {\n  lead =\n}"} {
-		o := run(memory(sheetFile, axis, "parts/all.parts.hcl", parts+broken+"\n"), Options{})
+		o := Try(memory(sheetFile, axis, "parts/all.parts.hcl", parts+broken+"\n"), Options{})
 		for _, f := range o.Findings {
 			if f.Place.File == sheetFile && f.OfText() {
 				t.Errorf("%q: %s %s", broken, f.Place, f.Message)
 			}
 		}
-		if r := o.reports["cross"].results["critical-speed"]; r.State != Passed {
+		if r := o.Reports["cross"].Results["critical-speed"]; r.State != Passed {
 			t.Errorf("%q: %+v", broken, r)
 		}
 	}

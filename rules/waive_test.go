@@ -7,14 +7,6 @@ import (
 	"time"
 )
 
-// quick is the whole sheet with a finding of critical-speed and nothing else,
-// and further text in the axis.
-func quick(more string) *sheet {
-	s := wholeSheet().with("supports.span", `"870 mm"`, "motion.move.speed", `"0.58 m/s"`, "motion.overtravel", `"22 mm"`, "motion.reaction_time", `"0.5 ms"`, "screw.end_lengths", `["90 mm", "60 mm"]`, "motor.max_speed", `"6000 rpm"`)
-	s.more = more
-	return s
-}
-
 func waiving(rule, until string) string {
 	return fmt.Sprintf("  waive %q {\n    reason = \"measured\"\n    until = %q\n  }\n", rule, until)
 }
@@ -29,8 +21,8 @@ func day(text string) time.Time {
 
 // A waiver holds through its last day.
 func TestWaiverDays(t *testing.T) {
-	if o := run(quick("").files(), Options{}); len(o.Findings) != 1 || o.Findings[0].Rule != "critical-speed" {
-		t.Fatal(o.shown())
+	if o := Try(quick("").files(), Options{}); len(o.Findings) != 1 || o.Findings[0].Rule != "critical-speed" {
+		t.Fatal(Shown(o.Summary))
 	}
 	for _, x := range []struct {
 		today  time.Time
@@ -42,8 +34,8 @@ func TestWaiverDays(t *testing.T) {
 		{day("2027-07-01"), false},
 		{day("2030-01-01"), false},
 	} {
-		o := run(quick(waiving("critical-speed", "2027-06-30")).files(), Options{Today: x.today})
-		f := wantFinding(t, o.Findings, "critical-speed")
+		o := Try(quick(waiving("critical-speed", "2027-06-30")).files(), Options{Today: x.today})
+		f := WantFinding(t, o.Findings, "critical-speed")
 		if f == nil || (f.Waiver != nil) != x.waived {
 			t.Errorf("%v: %+v", x.today, f)
 			continue
@@ -53,15 +45,15 @@ func TestWaiverDays(t *testing.T) {
 		}
 		if x.waived {
 			if len(o.Findings) != 1 || f.Waiver.Reason.Text != "measured" || f.WaiverPlace.File != sheetFile {
-				t.Error(o.shown())
+				t.Error(Shown(o.Summary))
 			}
 			continue
 		}
-		e := wantFinding(t, o.Findings, "waiver-expired", "held until 2027-06-30")
+		e := WantFinding(t, o.Findings, "waiver-expired", "held until 2027-06-30")
 		if e != nil && (e.Severity != Warning || e.Axis != "cross" || len(o.Findings) != 2) {
-			t.Error(o.shown())
+			t.Error(Shown(o.Summary))
 		}
-		if s := o.reports["cross"].results["waiver-expired"].State; s != Failed {
+		if s := o.Reports["cross"].Results["waiver-expired"].State; s != Failed {
 			t.Error(s)
 		}
 	}
@@ -81,7 +73,7 @@ func TestWaiverUnneeded(t *testing.T) {
 		{quick(""), false, "it is needed"},
 	} {
 		x.s.more = waiving("critical-speed", "2027-06-30")
-		o := run(x.s.files(), Options{})
+		o := Try(x.s.files(), Options{})
 		n := 0
 		for _, f := range o.Findings {
 			if f.Rule == "waiver-unneeded" {
@@ -92,35 +84,35 @@ func TestWaiverUnneeded(t *testing.T) {
 			}
 		}
 		if (n > 0) != x.want || n > 1 {
-			t.Errorf("%s: %d times\n%s", x.why, n, o.shown())
+			t.Errorf("%s: %d times\n%s", x.why, n, Shown(o.Summary))
 		}
 	}
 	// Switched off by a policy, the rule came to no verdict.
 	s := wholeSheet()
 	s.more = waiving("critical-speed", "2027-06-30")
-	o := run(s.files("p.policy.hcl", "rule \"critical-speed\" {\n  severity = \"off\"\n  reason = \"r\"\n}"), Options{})
-	wantNone(t, o.Findings)
+	o := Try(s.files("p.policy.hcl", "rule \"critical-speed\" {\n  severity = \"off\"\n  reason = \"r\"\n}"), Options{})
+	WantNone(t, o.Findings)
 	// An expired waiver is called expired, not unneeded.
 	s.more = waiving("critical-speed", "2026-01-01")
-	o = run(s.files(), Options{})
+	o = Try(s.files(), Options{})
 	if len(o.Findings) != 1 || o.Findings[0].Rule != "waiver-expired" {
-		t.Error(o.shown())
+		t.Error(Shown(o.Summary))
 	}
 	// Both rules can be switched off.
-	o = run(s.files("p.policy.hcl", "rule \"waiver-expired\" {\n  severity = \"off\"\n  reason = \"r\"\n}"), Options{})
-	wantNone(t, o.Findings)
+	o = Try(s.files("p.policy.hcl", "rule \"waiver-expired\" {\n  severity = \"off\"\n  reason = \"r\"\n}"), Options{})
+	WantNone(t, o.Findings)
 }
 
 // All findings of the rule are waived, those of others are not.
 func TestWaiverSeveralFindings(t *testing.T) {
 	s := wholeSheet().with("place.dust", "true", "place.chips", "true", "place.wash_down", "true")
-	n := len(s.judge(Options{}).of("contamination"))
+	n := len(s.Alone(Options{}).Of("contamination"))
 	if n < 3 {
 		t.Fatalf("%d findings", n)
 	}
 	s.more = waiving("contamination", "2027-06-30")
 	waived, others := 0, 0
-	for _, f := range s.judge(Options{}).findings {
+	for _, f := range s.Alone(Options{}).Findings {
 		switch {
 		case f.Rule == "contamination" && f.Waiver != nil:
 			waived++
@@ -139,8 +131,8 @@ func TestWaiverSeveralFindings(t *testing.T) {
 
 // The rule stays failed, and is counted as judged.
 func TestWaivedStaysFailed(t *testing.T) {
-	plain, waived := run(quick("").files(), Options{}), run(quick(waiving("critical-speed", "2027-06-30")).files(), Options{})
-	if s := waived.reports["cross"].results["critical-speed"].State; s != Failed {
+	plain, waived := Try(quick("").files(), Options{}), Try(quick(waiving("critical-speed", "2027-06-30")).files(), Options{})
+	if s := waived.Reports["cross"].Results["critical-speed"].State; s != Failed {
 		t.Error(s)
 	}
 	// The two questions about waivers are asked besides.
@@ -153,8 +145,8 @@ func TestWaivedStaysFailed(t *testing.T) {
 func TestPolicyWaiver(t *testing.T) {
 	a, p := quick("").text()
 	b := strings.Replace(a, `"cross"`, `"lift"`, 1)
-	tree := func(axes string) *outcome {
-		return run(memory("line/a.axis.hcl", a, "line/b.axis.hcl", b, "other/c.axis.hcl", strings.Replace(a, `"cross"`, `"far"`, 1), "parts/all.parts.hcl", p,
+	tree := func(axes string) *Outcome {
+		return Try(memory("line/a.axis.hcl", a, "line/b.axis.hcl", b, "other/c.axis.hcl", strings.Replace(a, `"cross"`, `"far"`, 1), "parts/all.parts.hcl", p,
 			"line/w.policy.hcl", "waive \"critical-speed\" {\n  reason = \"bed\"\n  until = \"2027-06-30\"\n"+axes+"}\n"), Options{})
 	}
 	for _, x := range []struct {
@@ -168,7 +160,7 @@ func TestPolicyWaiver(t *testing.T) {
 	} {
 		o := tree(x.axes)
 		if len(o.Findings) != 3 {
-			t.Errorf("%s: %s", x.axes, o.shown())
+			t.Errorf("%s: %s", x.axes, Shown(o.Summary))
 		}
 		for _, f := range o.Findings {
 			if (f.Waiver != nil) != x.want[f.Axis] {
@@ -178,7 +170,7 @@ func TestPolicyWaiver(t *testing.T) {
 	}
 	// Expired, it accepts nothing, and is said once, at its place.
 	text := "waive \"critical-speed\" {\n  reason = \"bed\"\n  until = \"2026-01-01\"\n}\n"
-	o := run(memory("line/a.axis.hcl", a, "line/b.axis.hcl", b, "parts/all.parts.hcl", p, "w.policy.hcl", text), Options{Workers: 1})
+	o := Try(memory("line/a.axis.hcl", a, "line/b.axis.hcl", b, "parts/all.parts.hcl", p, "w.policy.hcl", text), Options{Workers: 1})
 	expired := 0
 	for _, f := range o.Findings {
 		if f.Waiver != nil {
@@ -198,14 +190,14 @@ func TestPolicyWaiver(t *testing.T) {
 
 // The axis's own waiver goes first.
 func TestOwnWaiverFirst(t *testing.T) {
-	o := run(quick(waiving("critical-speed", "2027-06-30")).files("w.policy.hcl", "waive \"critical-speed\" {\n  reason = \"bed\"\n  until = \"2027-06-30\"\n}\n"), Options{})
+	o := Try(quick(waiving("critical-speed", "2027-06-30")).files("w.policy.hcl", "waive \"critical-speed\" {\n  reason = \"bed\"\n  until = \"2027-06-30\"\n}\n"), Options{})
 	if len(o.Findings) != 1 || o.Findings[0].Waiver == nil || o.Findings[0].WaiverPlace.File != sheetFile {
-		t.Error(o.shown())
+		t.Error(Shown(o.Summary))
 	}
 	// An expired one of its own leaves the policy's in force.
-	o = run(quick(waiving("critical-speed", "2026-06-30")).files("w.policy.hcl", "waive \"critical-speed\" {\n  reason = \"bed\"\n  until = \"2027-06-30\"\n}\n"), Options{})
-	if f := wantFinding(t, o.Findings, "critical-speed"); f != nil && (f.Waiver == nil || f.WaiverPlace.File != "w.policy.hcl") {
-		t.Error(o.shown())
+	o = Try(quick(waiving("critical-speed", "2026-06-30")).files("w.policy.hcl", "waive \"critical-speed\" {\n  reason = \"bed\"\n  until = \"2027-06-30\"\n}\n"), Options{})
+	if f := WantFinding(t, o.Findings, "critical-speed"); f != nil && (f.Waiver == nil || f.WaiverPlace.File != "w.policy.hcl") {
+		t.Error(Shown(o.Summary))
 	}
 }
 
@@ -220,14 +212,14 @@ func TestBadWaivers(t *testing.T) {
 		{waiving("critical-speed", "2027-02-30"), "value", "is not a day"},
 		{waiving("critical-speed", "30.6.2027"), "value", "is not a day"},
 	} {
-		o := run(quick(x.more).files(), Options{})
-		wantFinding(t, o.Findings, x.rule, x.words)
-		if f := wantFinding(t, o.Findings, "critical-speed"); f != nil && f.Waiver != nil {
+		o := Try(quick(x.more).files(), Options{})
+		WantFinding(t, o.Findings, x.rule, x.words)
+		if f := WantFinding(t, o.Findings, "critical-speed"); f != nil && f.Waiver != nil {
 			t.Errorf("%q is waived all the same", x.more)
 		}
 	}
-	o := run(quick("").files("w.policy.hcl", "waive \"critical-sped\" {\n  reason = \"bed\"\n  until = \"2027-06-30\"\n}\n"), Options{})
-	if f := wantFinding(t, o.Findings, "unknown-name", "did you mean critical-speed?"); f != nil && !f.Fatal() {
+	o := Try(quick("").files("w.policy.hcl", "waive \"critical-sped\" {\n  reason = \"bed\"\n  until = \"2027-06-30\"\n}\n"), Options{})
+	if f := WantFinding(t, o.Findings, "unknown-name", "did you mean critical-speed?"); f != nil && !f.Fatal() {
 		t.Error("a waiver of nothing in a policy")
 	}
 }
@@ -235,9 +227,9 @@ func TestBadWaivers(t *testing.T) {
 // The findings about waivers are not waived by others: a waiver of
 // waiver-expired would hide what it is about.
 func TestWaiverOfWaivers(t *testing.T) {
-	o := run(quick(waiving("critical-speed", "2026-06-30")+waiving("waiver-expired", "2027-06-30")).files(), Options{})
-	if f := wantFinding(t, o.Findings, "waiver-expired", "critical-speed"); f != nil && f.Waiver != nil {
-		t.Error(o.shown())
+	o := Try(quick(waiving("critical-speed", "2026-06-30")+waiving("waiver-expired", "2027-06-30")).files(), Options{})
+	if f := WantFinding(t, o.Findings, "waiver-expired", "critical-speed"); f != nil && f.Waiver != nil {
+		t.Error(Shown(o.Summary))
 	}
 }
 
@@ -252,7 +244,7 @@ func TestManyUnknownWaivers(t *testing.T) {
 		s := wholeSheet()
 		s.more = more
 		told := 0
-		for _, f := range run(s.files(), Options{}).Findings {
+		for _, f := range Try(s.files(), Options{}).Findings {
 			if f.Rule == "unknown-name" {
 				told++
 			}
@@ -278,7 +270,7 @@ func TestPolicyWaiversNotReported(t *testing.T) {
 		strings.Replace(off, `"off"`, `"note"`, 1) + waive("buckling", "2026-11-24"): true,
 	} {
 		told := 0
-		for _, f := range run(wholeSheet().files("w.policy.hcl", text), Options{}).Findings {
+		for _, f := range Try(wholeSheet().files("w.policy.hcl", text), Options{}).Findings {
 			if f.Rule == "waiver-expired" {
 				told++
 				if (f.Severity == Note) != strings.Contains(text, `"note"`) || f.Severity > Warning || !strings.HasPrefix(f.Cause, "waive.") || f.Axis != "" || f.Place.File != "w.policy.hcl" {
@@ -294,7 +286,7 @@ func TestPolicyWaiversNotReported(t *testing.T) {
 
 // TestUnknownWaiverOnlyThat: a waiver of no rule is not called expired too.
 func TestUnknownWaiverOnlyThat(t *testing.T) {
-	if o := run(quick(waiving("critical-sped", "2026-01-01")).files(), Options{}); len(o.Findings) != 2 {
-		t.Error(o.shown())
+	if o := Try(quick(waiving("critical-sped", "2026-01-01")).files(), Options{}); len(o.Findings) != 2 {
+		t.Error(Shown(o.Summary))
 	}
 }

@@ -1,0 +1,125 @@
+package rules
+
+import (
+	"fmt"
+	"slices"
+	"sort"
+	"strings"
+	"testing"
+	"testing/fstest"
+
+	"trammel/spec"
+)
+
+// Outcome is what came of a run, with what the summary leaves out.
+type Outcome struct {
+	*Summary
+	Reports map[string]*Verdict // by axis
+}
+
+type Verdict struct {
+	Results  map[string]Result
+	Findings []Finding // with their tests, as far as they have any
+	Unlock   *Unlock
+}
+
+func (v *Verdict) States() map[string]State {
+	out := map[string]State{}
+	for name, r := range v.Results {
+		out[name] = r.State
+	}
+	return out
+}
+
+// Of lists an axis's Findings of one rule.
+func (v *Verdict) Of(rule string) []Finding {
+	var out []Finding
+	for _, f := range v.Findings {
+		if f.Rule == rule {
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
+// Try judges axis files of a tree in memory, all of them where none is named.
+func Try(fsys fstest.MapFS, opt Options, files ...string) *Outcome {
+	if len(files) == 0 {
+		for name := range fsys {
+			if strings.HasSuffix(name, spec.AxisSuffix) {
+				files = append(files, name)
+			}
+		}
+		sort.Strings(files)
+	}
+	if opt.Today.IsZero() {
+		opt.Today = someDay
+	}
+	out := &Outcome{Reports: map[string]*Verdict{}}
+	if opt.Workers == 0 {
+		opt.Workers = 1
+	}
+	if opt.Workers == 1 && opt.Each == nil {
+		opt.Each = func(r *Report) {
+			v := &Verdict{Results: map[string]Result{}, Findings: slices.Clone(r.Findings), Unlock: r.Unlock}
+			for _, x := range r.Results {
+				v.Results[x.Rule] = x
+			}
+			out.Reports[r.View.Axis.Name] = v
+		}
+	}
+	out.Summary = Run(Book(), spec.NewTree(fsys), files, opt)
+	return out
+}
+
+// Alone judges a sheet alone.
+func (s *sheet) Alone(opt Options, more ...string) *Verdict {
+	o := Try(s.files(more...), opt)
+	return o.Reports[s.name]
+}
+
+// WantFinding Reports a missing finding; every part of words must stand in its
+// message, help included.
+func WantFinding(t *testing.T, list []Finding, rule string, words ...string) *Finding {
+	t.Helper()
+	var close []string
+	for i := range list {
+		f := &list[i]
+		if f.Rule != rule {
+			continue
+		}
+		ok := true
+		for _, w := range words {
+			ok = ok && strings.Contains(f.Message, w)
+		}
+		if ok {
+			return f
+		}
+		close = append(close, f.Message)
+	}
+	t.Errorf("no finding of %s with %q; of that rule there are %q among %d Findings", rule, words, close, len(list))
+	return nil
+}
+
+func WantNone(t *testing.T, list []Finding) {
+	t.Helper()
+	for _, f := range list {
+		t.Errorf("unexpected: %s: %s: %s", f.Place, f.Rule, f.Message)
+	}
+}
+
+// Shown is everything a reader sees of a run, for comparing runs.
+func Shown(s *Summary) string {
+	var out strings.Builder
+	fmt.Fprintf(&out, "%d axes %d judged %d not judged\n", s.Axes, s.Judged, s.Unjudged)
+	for _, f := range s.Findings {
+		fmt.Fprintf(&out, "%+v %s %s %s %s %q %+v %q %+v %v %v %s\n", f.Place, f.Severity, f.Rule, f.Machine, f.Axis, f.Message, f.Enters, f.Fixes, f.Related, f.Use, f.WaiverPlace, f.Cause)
+	}
+	for _, g := range s.Gaps {
+		fmt.Fprintf(&out, "%+v\n", g)
+	}
+	for _, u := range s.Unlocks {
+		fmt.Fprintf(&out, "%+v\n", u)
+	}
+	return out.String()
+}
