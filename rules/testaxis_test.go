@@ -435,3 +435,11 @@ func published(t *testing.T, root, id string) (answer, tolerance float64) {
 	t.Fatalf("no example %s", id)
 	return 0, 0
 }
+
+func day(text string) time.Time {
+	d, err := time.Parse(time.DateOnly, text)
+	if err != nil {
+		panic(err)
+	}
+	return d
+}

@@ -33,10 +33,10 @@ func TestUnreadableIsUnknown(t *testing.T) {
 		"motor.rated_speed", `"3000 rpm"`, "motor.torque_at_max_speed", `"2 N m"`, "drive.ratio", "1.5", "drive.gear_efficiency", "0.9", "drive.gear_torque", `"40 N m"`, "drive.gear_speed", `"8000 rpm"`, "supports.stretch", `"10 um"`)
 	axis, parts := s.text()
 	machine := "machine \"m\" {\n  duty {\n    reliability = \"95 %\"\n  }\n  accuracy {\n    bandwidth = \"10 Hz\"\n  }\n}\n"
-	judge := func(axis, parts, machine string) *Outcome {
+	look := func(axis, parts, machine string) *Outcome {
 		return Try(memory(sheetFile, axis, "parts/all.parts.hcl", parts, "line/machine.axis.hcl", machine), Options{})
 	}
-	whole := judge(axis, parts, machine).Reports[s.name]
+	whole := look(axis, parts, machine).Reports[s.name]
 	judged, fewest := 0, 1000
 	compare := func(t *testing.T, what string, o *Outcome) {
 		v := o.Reports[s.name]
@@ -71,7 +71,7 @@ func TestUnreadableIsUnknown(t *testing.T) {
 				}
 				texts := []string{axis, parts, machine}
 				texts[file] = strings.Join(slices.Concat(lines[:i], []string{broken}, lines[i+1:]), "\n")
-				compare(t, how+": "+broken, judge(texts[0], texts[1], texts[2]))
+				compare(t, how+": "+broken, look(texts[0], texts[1], texts[2]))
 			}
 		}
 	}

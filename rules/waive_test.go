@@ -11,14 +11,6 @@ func waiving(rule, until string) string {
 	return fmt.Sprintf("  waive %q {\n    reason = \"measured\"\n    until = %q\n  }\n", rule, until)
 }
 
-func day(text string) time.Time {
-	d, err := time.Parse(time.DateOnly, text)
-	if err != nil {
-		panic(err)
-	}
-	return d
-}
-
 // A waiver holds through its last day.
 func TestWaiverDays(t *testing.T) {
 	if o := Try(quick("").files(), Options{}); len(o.Findings) != 1 || o.Findings[0].Rule != "critical-speed" {

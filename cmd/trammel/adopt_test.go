@@ -37,7 +37,7 @@ func TestAdoptDocument(t *testing.T) {
 		}
 	}
 	var out, errOut bytes.Buffer
-	if code := run(context.Background(), []string{"adopt", filepath.Join(dir, "fleet.csv")}, nil, &out, &errOut); code != exitFindings || errOut.Len() > 0 {
+	if code := execute(context.Background(), []string{"adopt", filepath.Join(dir, "fleet.csv")}, nil, &out, &errOut); code != exitFindings || errOut.Len() > 0 {
 		t.Fatal(code, errOut.String())
 	}
 	const file = "Press-1/cross.axis.hcl"
@@ -90,7 +90,7 @@ func TestAdoptStatus(t *testing.T) {
 		{nil, exitFailed, "one table"},
 	} {
 		var out, errOut bytes.Buffer
-		code := run(context.Background(), append([]string{"adopt"}, c.args...), nil, &out, &errOut)
+		code := execute(context.Background(), append([]string{"adopt"}, c.args...), nil, &out, &errOut)
 		if all := out.String() + errOut.String(); code != c.code || !strings.Contains(all, c.out) {
 			t.Errorf("%q: %d, want %d and %q in\n%s", c.args, code, c.code, c.out, all)
 		}

@@ -42,7 +42,7 @@ func auditShop(t *testing.T, copies int) string {
 func audited(t *testing.T, args ...string) result {
 	t.Helper()
 	var out, errOut bytes.Buffer
-	code := run(context.Background(), append([]string{"audit", "--today=2026-11-25"}, args...), strings.NewReader(""), &out, &errOut)
+	code := execute(context.Background(), append([]string{"audit", "--today=2026-11-25"}, args...), strings.NewReader(""), &out, &errOut)
 	return result{code, out.String(), errOut.String()}
 }
 

@@ -79,7 +79,7 @@ func called(tb testing.TB, args ...string) result {
 		args = slices.Insert(slices.Clone(args), 1, bakeryDay)
 	}
 	var out, errOut bytes.Buffer
-	status := run(context.Background(), args, strings.NewReader(""), &out, &errOut)
+	status := execute(context.Background(), args, strings.NewReader(""), &out, &errOut)
 	return result{status, out.String(), errOut.String()}
 }
 

@@ -76,7 +76,7 @@ func runHere(t *testing.T, dir, in string, args ...string) result {
 	t.Chdir(dir)
 	var out, errOut bytes.Buffer
 	status := make(chan int, 1)
-	go func() { status <- run(context.Background(), args, strings.NewReader(in), &out, &errOut) }()
+	go func() { status <- execute(context.Background(), args, strings.NewReader(in), &out, &errOut) }()
 	select {
 	case s := <-status:
 		t.Chdir(was)

@@ -37,7 +37,7 @@ func main() {
 	tuneMemory()
 	ctx, _ := stoppedBySignal(context.Background())
 	endAfter(ctx, os.Stderr)
-	os.Exit(run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
+	os.Exit(execute(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
 }
 
 // tuneMemory lets the collector work rarely, but for large runs as often as it
@@ -63,7 +63,7 @@ func raiseCeiling(*[16]byte) {
 	runtime.SetFinalizer(new([16]byte), raiseCeiling)
 }
 
-func run(ctx context.Context, args []string, in io.Reader, out, errOut io.Writer) int {
+func execute(ctx context.Context, args []string, in io.Reader, out, errOut io.Writer) int {
 	root := rootCommand()
 	root.SetArgs(args)
 	root.SetIn(in)

@@ -28,7 +28,7 @@ func TestStopped(t *testing.T) {
 	} {
 		before := tree(t, ".")
 		var out, errOut bytes.Buffer
-		status := run(ended, strings.Fields(args), strings.NewReader(untidy), &out, &errOut)
+		status := execute(ended, strings.Fields(args), strings.NewReader(untidy), &out, &errOut)
 		if status != exitFailed || !strings.Contains(errOut.String(), "interrupted") || out.Len() > 0 {
 			t.Errorf("%s: status %d, said %q, wrote %.200q", args, status, errOut.String(), out.String())
 		}

@@ -35,7 +35,7 @@ func tidyFolder(t *testing.T, files map[string]string) {
 func tidied(t *testing.T, in string, status int, out, errOut string, args ...string) {
 	t.Helper()
 	var gotOut, gotErr bytes.Buffer
-	got := run(context.Background(), append([]string{"tidy"}, args...), strings.NewReader(in), &gotOut, &gotErr)
+	got := execute(context.Background(), append([]string{"tidy"}, args...), strings.NewReader(in), &gotOut, &gotErr)
 	if got != status {
 		t.Errorf("%q: status %d, want %d", args, got, status)
 	}
@@ -184,7 +184,7 @@ func (brokenPipe) Write([]byte) (int, error) { return 0, errors.New("gone") }
 func TestTidyOutputFails(t *testing.T) {
 	tidyFolder(t, map[string]string{"a.axis.hcl": untidyText})
 	var said bytes.Buffer
-	if got := run(context.Background(), []string{"tidy"}, nil, brokenPipe{}, &said); got != 2 || !strings.Contains(said.String(), "gone") {
+	if got := execute(context.Background(), []string{"tidy"}, nil, brokenPipe{}, &said); got != 2 || !strings.Contains(said.String(), "gone") {
 		t.Errorf("status %d, %s", got, said.String())
 	}
 }

@@ -172,10 +172,10 @@ func TestInBrowser(t *testing.T) {
 				}
 				t.Run(fmt.Sprint(p.name, "/", scheme, "/", width), func(t *testing.T) {
 					lay(t, ctx, &w, address, width, "screen", scheme)
-					for _, bad := range run[[]string](t, ctx, audit) {
+					for _, bad := range evaluate[[]string](t, ctx, audit) {
 						t.Error(bad)
 					}
-					if n := run[int](t, ctx, `document.querySelectorAll('figure svg').length`); n < p.plots {
+					if n := evaluate[int](t, ctx, `document.querySelectorAll('figure svg').length`); n < p.plots {
 						t.Errorf("%d plots, expected %d", n, p.plots)
 					}
 					for i, s := range p.sheets {
@@ -184,15 +184,15 @@ func TestInBrowser(t *testing.T) {
 							if len(p.sheets) > 1 {
 								id = fmt.Sprintf("s%d-%s", i+1, id)
 							}
-							if !run[bool](t, ctx, fmt.Sprintf(`!!document.getElementById(%q)`, id)) {
+							if !evaluate[bool](t, ctx, fmt.Sprintf(`!!document.getElementById(%q)`, id)) {
 								t.Errorf("no section %s", id)
 							}
 						}
 					}
-					if n := run[int](t, ctx, `document.querySelectorAll('script, img, iframe, link, b b').length`); n != 0 {
+					if n := evaluate[int](t, ctx, `document.querySelectorAll('script, img, iframe, link, b b').length`); n != 0 {
 						t.Errorf("%d elements that are not ours", n)
 					}
-					ground := run[string](t, ctx, `getComputedStyle(document.documentElement).backgroundColor`)
+					ground := evaluate[string](t, ctx, `getComputedStyle(document.documentElement).backgroundColor`)
 					if (ground == "rgb(255, 255, 255)") != (scheme == "light") {
 						t.Errorf("the page is %s", ground)
 					}
@@ -209,10 +209,10 @@ func TestInBrowser(t *testing.T) {
 		}{{"A4", 688, chromedp.PaperA4, "/MediaBox"}, {"Letter", 710, chromedp.PaperLetter, "612 792"}} {
 			t.Run(p.name+"/print/"+paper.name, func(t *testing.T) {
 				lay(t, ctx, &w, address, paper.width, "print", "dark")
-				for _, bad := range run[[]string](t, ctx, `[...document.querySelectorAll('body *')].filter(e => e.getClientRects().length && e.getBoundingClientRect().right > innerWidth + 1 && !e.closest('math')).slice(0, 5).map(e => e.tagName + ' ' + e.textContent.slice(0, 40) + ' ' + e.getBoundingClientRect().right)`) {
+				for _, bad := range evaluate[[]string](t, ctx, `[...document.querySelectorAll('body *')].filter(e => e.getClientRects().length && e.getBoundingClientRect().right > innerWidth + 1 && !e.closest('math')).slice(0, 5).map(e => e.tagName + ' ' + e.textContent.slice(0, 40) + ' ' + e.getBoundingClientRect().right)`) {
 					t.Error("wider than the paper:", bad)
 				}
-				if c := run[string](t, ctx, `getComputedStyle(document.documentElement).color`); c != "rgb(0, 0, 0)" {
+				if c := evaluate[string](t, ctx, `getComputedStyle(document.documentElement).color`); c != "rgb(0, 0, 0)" {
 					t.Errorf("the print is %s", c)
 				}
 				pdf, err := chromedp.Run(ctx, chromedp.PrintToPDF(chromedp.PDFPaper(paper.size)))
@@ -227,7 +227,7 @@ func TestInBrowser(t *testing.T) {
 	}
 }
 
-func run[T any](t *testing.T, ctx context.Context, js string) T {
+func evaluate[T any](t *testing.T, ctx context.Context, js string) T {
 	t.Helper()
 	v, err := chromedp.Run(ctx, chromedp.Evaluate[T](js))
 	if err != nil {
@@ -258,7 +258,7 @@ func keys(t *testing.T, ctx context.Context) {
 		if err := chromedp.Do(ctx, chromedp.KeyEvent("\t")); err != nil {
 			t.Fatal(err)
 		}
-		at := run[string](t, ctx, `(e => { const s = getComputedStyle(e); return e.tagName + ' ' + (e.getAttribute('href') || e.getAttribute('aria-label')) + (s.outlineStyle != 'none' && parseFloat(s.outlineWidth) >= 2 ? '' : ': no outline') })(document.activeElement)`)
+		at := evaluate[string](t, ctx, `(e => { const s = getComputedStyle(e); return e.tagName + ' ' + (e.getAttribute('href') || e.getAttribute('aria-label')) + (s.outlineStyle != 'none' && parseFloat(s.outlineWidth) >= 2 ? '' : ': no outline') })(document.activeElement)`)
 		if strings.HasSuffix(at, "no outline") {
 			t.Error(at)
 		}
