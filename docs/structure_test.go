@@ -23,7 +23,7 @@ var mayUse = map[string][]string{
 	"rules/mechanics":     {"rules/tables", "spec/unit"},
 	onlyTests:             nil,
 	"rules":               {"rules/mechanics", "rules/tables", "spec", "spec/unit"},
-	"cmd/internal/report": {"cmd/internal/sanitize", "cmd/internal/wire", "rules", "rules/mechanics", "spec", "spec/unit"},
+	"cmd/internal/report": {"cmd/internal/sanitize", "cmd/internal/codec", "rules", "rules/mechanics", "spec", "spec/unit"},
 }
 
 // onlyTests is the second calculation, which only tests may use and which may

@@ -18,11 +18,11 @@ import (
 	"github.com/spf13/cobra"
 
 	"trammel/cmd/internal/atomicfile"
-	"trammel/cmd/internal/keep"
-	"trammel/cmd/internal/known"
+	"trammel/cmd/internal/baseline"
+	"trammel/cmd/internal/cache"
+	"trammel/cmd/internal/codec"
 	"trammel/cmd/internal/report"
 	"trammel/cmd/internal/sanitize"
-	"trammel/cmd/internal/wire"
 	"trammel/rules"
 	"trammel/spec"
 	"trammel/spec/unit"
@@ -165,7 +165,7 @@ func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out
 		return errors.New("--share splits the check of one tree; these paths lie in several")
 	}
 	total := &rules.Summary{}
-	verdicts := &known.Verdicts{}
+	verdicts := &baseline.Verdicts{}
 	var axes []*report.Axis
 	var mu sync.Mutex
 	quantities := !o.noQuantities && slices.ContainsFunc(show.outputs, func(w output) bool { return w.form == "json" })
@@ -194,7 +194,7 @@ func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out
 				mu.Unlock()
 			}
 		}
-		var store *keep.Store
+		var store *cache.Store
 		if !o.noCache && !fromGit && o.known == "" && len(j.source) == 0 && len(j.files) >= fewFiles {
 			store = openStore(errOut, roots(jobs), j.root, strings.Join(j.dirs, "\x00"), fmt.Sprint(opt.Fixes, wantAxes, quantities), o.share)
 			if store != nil {
@@ -281,15 +281,15 @@ var fewFiles = 100 // a test sets it lower
 // openStore opens what is remembered of a way of asking, in no folder of the
 // trees that are checked; nil where nothing can
 // be, which is said and changes nothing else.
-func openStore(errOut io.Writer, trees []string, asked ...string) *keep.Store {
-	dir, err := keep.Folder()
+func openStore(errOut io.Writer, trees []string, asked ...string) *cache.Store {
+	dir, err := cache.Folder()
 	if err != nil {
 		notRemembered(errOut, err)
 		return nil
 	}
-	s, err := keep.Open(dir, trees, keep.Notes{
-		Encode: func(w *wire.Writer, note any) { note.(*report.Axis).Encode(w) },
-		Decode: func(r *wire.Reader) any { return report.DecodeAxis(r) },
+	s, err := cache.Open(dir, trees, cache.Notes{
+		Encode: func(w *codec.Writer, note any) { note.(*report.Axis).Encode(w) },
+		Decode: func(r *codec.Reader) any { return report.DecodeAxis(r) },
 	}, asked...)
 	if err != nil {
 		notRemembered(errOut, err)
@@ -348,27 +348,27 @@ func treeDigest(j *job) []byte {
 
 // applyKnown marks the findings that are on the list of known ones, and changes
 // the list where that was asked for.
-func (o *checkOptions) applyKnown(view *report.Run, verdicts *known.Verdicts, name func(string) string, trees []string, errOut io.Writer) error {
+func (o *checkOptions) applyKnown(view *report.Run, verdicts *baseline.Verdicts, name func(string) string, trees []string, errOut io.Writer) error {
 	if o.known == "" {
 		return nil
 	}
-	list, err := known.Open(o.known, trees...)
+	list, err := baseline.Open(o.known, trees...)
 	switch {
 	case errors.Is(err, fs.ErrNotExist) && o.record:
-		list = &known.List{}
+		list = &baseline.List{}
 	case errors.Is(err, fs.ErrNotExist):
 		return fmt.Errorf("there is no list %s; --record makes it", o.known)
 	case err != nil:
 		return err // it names the file
 	}
 	fatal := slices.ContainsFunc(view.Findings, func(f rules.Finding) bool { return f.Fatal() })
-	m := list.Match(view.Findings, known.Options{Name: name, Checked: verdicts.Checked})
+	m := list.Match(view.Findings, baseline.Options{Name: name, Checked: verdicts.Checked})
 	if (o.record || o.prune) && fatal {
 		return errors.New("the list of known findings is left as it is: not everything could be read")
 	}
 	if o.record || o.prune {
 		var added, taken int
-		err := known.Update(o.known, func(l *known.List) error {
+		err := baseline.Update(o.known, func(l *baseline.List) error {
 			if o.prune {
 				taken = l.Prune(m.Stale)
 			}
@@ -382,7 +382,7 @@ func (o *checkOptions) applyKnown(view *report.Run, verdicts *known.Verdicts, na
 			return err
 		}
 		sanitize.Fprintf(errOut, "trammel: %s: %d put on the list, %d taken off\n", o.known, added, taken)
-		m = list.Match(view.Findings, known.Options{Name: name, Checked: verdicts.Checked})
+		m = list.Match(view.Findings, baseline.Options{Name: name, Checked: verdicts.Checked})
 	}
 	view.Known = m.Known
 	for _, i := range slices.Sorted(maps.Keys(m.Worse)) {

@@ -11,7 +11,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"trammel/cmd/internal/amend"
+	"trammel/cmd/internal/hcledit"
 	"trammel/cmd/internal/sanitize"
 	"trammel/cmd/internal/sheet"
 	"trammel/rules"
@@ -203,12 +203,12 @@ func (o *sizeOptions) write(ctx context.Context, z *rules.Sizing, j *job, out, e
 	if problem != nil {
 		return fmt.Errorf("%s: %s", j.Show(problem.Place), problem.Message)
 	}
-	m, err := amend.Axis(file, src, a, answer.Changes)
+	m, err := hcledit.Axis(file, src, a, answer.Changes)
 	if err != nil {
 		return fmt.Errorf("answer %d cannot be written into %s: %w", n, j.Show(a.Place).File, err)
 	}
 	text := m.Text()
-	if err := amend.Gives(j.tree, file, text, a, answer.Changes); err != nil {
+	if err := hcledit.Gives(j.tree, file, text, a, answer.Changes); err != nil {
 		return fmt.Errorf("answer %d cannot be written into %s: %w", n, j.Show(a.Place).File, err)
 	}
 	if o.patch > 0 {
