@@ -69,7 +69,7 @@ fixes:
 # DEVELOPERS.md. Options by MUTATION, such as MUTATION='-file shaft.go'.
 mutation:
 	$(GO) run ./cmd/internal/mutation $(MUTATION) \
-		rules/mechanics,cmd/internal/sheet:TestNumbersPutIn,rules:TestWholeSheet rules,docs:TestGenerated spec/unit
+		rules/mechanics,cmd/internal/formula:TestNumbersPutIn,rules:TestWholeSheet rules,docs:TestGenerated spec/unit
 
 clean:
 	rm -f trammel *.test *.prof *.out

@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"trammel/cmd/internal/document"
 	"trammel/cmd/internal/enquiry"
 	"trammel/cmd/internal/sheet"
 	"trammel/rules"
@@ -41,7 +42,7 @@ The same input gives the same bytes; a date stands in it only with --date.
 func runEnquiry(ctx context.Context, o *paper, args []string, out io.Writer) error {
 	type placed struct {
 		place spec.Place
-		sheet *sheet.Sheet
+		sheet *document.Document
 	}
 	var list []placed
 	j, err := o.axes(ctx, args, func(rep *rules.Report, so sheet.Options) {
@@ -51,7 +52,7 @@ func runEnquiry(ctx context.Context, o *paper, args []string, out io.Writer) err
 		return err
 	}
 	sort.Slice(list, func(a, b int) bool { return spec.ComparePlaces(list[a].place, list[b].place) < 0 })
-	var sheets []*sheet.Sheet
+	var sheets []*document.Document
 	title := "Enquiry"
 	for _, p := range list {
 		sheets = append(sheets, p.sheet)

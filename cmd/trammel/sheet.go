@@ -12,6 +12,7 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
+	"trammel/cmd/internal/document"
 	"trammel/cmd/internal/sheet"
 	"trammel/rules"
 	"trammel/spec"
@@ -95,16 +96,16 @@ func (o *paper) axes(ctx context.Context, args []string, take func(rep *rules.Re
 }
 
 // write puts the sheets of what was planned out in the form asked for.
-func (o *paper) write(ctx context.Context, out io.Writer, j *job, title string, sheets []*sheet.Sheet) error {
+func (o *paper) write(ctx context.Context, out io.Writer, j *job, title string, sheets []*document.Document) error {
 	var b bytes.Buffer
 	var err error
 	switch o.form {
 	case "text":
-		err = sheet.Text(&b, sheets...)
+		err = document.Text(&b, sheets...)
 	case "markdown":
-		err = sheet.Markdown(&b, sheets...)
+		err = document.Markdown(&b, sheets...)
 	case "html":
-		err = sheet.HTML(&b, title, sheets...)
+		err = document.HTML(&b, document.Page{Title: title}, sheets...)
 	}
 	if err != nil {
 		return err
@@ -116,7 +117,7 @@ func (o *paper) write(ctx context.Context, out io.Writer, j *job, title string, 
 type made struct {
 	place spec.Place
 	name  string
-	sheet *sheet.Sheet
+	sheet *document.Document
 	row   sheet.Row
 	sys   unit.System
 }
@@ -131,7 +132,7 @@ func runSheet(ctx context.Context, o *paper, args []string, out io.Writer) error
 		return err
 	}
 	sort.Slice(list, func(a, b int) bool { return spec.ComparePlaces(list[a].place, list[b].place) < 0 })
-	var sheets []*sheet.Sheet
+	var sheets []*document.Document
 	title := "axis " + list[0].row.Name()
 	if len(list) > 1 {
 		byMachine := map[string][]sheet.Row{}

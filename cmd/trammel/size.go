@@ -11,6 +11,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"trammel/cmd/internal/document"
 	"trammel/cmd/internal/hcledit"
 	"trammel/cmd/internal/sanitize"
 	"trammel/cmd/internal/sheet"
@@ -131,7 +132,7 @@ func (o *sizeOptions) run(ctx context.Context, args []string, out, errOut io.Wri
 		return o.write(ctx, made.sizing, j, out, errOut)
 	}
 	so := sheet.Options{Show: j.Show}
-	var page *sheet.Sheet
+	var page *document.Document
 	var asJSON func(io.Writer) error
 	holds := true
 	if z := made.sizing; z != nil {
@@ -146,11 +147,11 @@ func (o *sizeOptions) run(ctx context.Context, args []string, out, errOut io.Wri
 	var b bytes.Buffer
 	switch o.form {
 	case "text":
-		err = sheet.Text(&b, page)
+		err = document.Text(&b, page)
 	case "markdown":
-		err = sheet.Markdown(&b, page)
+		err = document.Markdown(&b, page)
 	case "html":
-		err = sheet.HTML(&b, page.Title, page)
+		err = document.HTML(&b, document.Page{Title: page.Title}, page)
 	case "json":
 		err = asJSON(&b)
 	}

@@ -1,4 +1,4 @@
-package sheet
+package formula
 
 import (
 	"cmp"
@@ -35,12 +35,12 @@ func computed() []*mechanics.Quantity {
 func TestEveryFormulaIsComputable(t *testing.T) {
 	bad := map[string]bool{}
 	look := func(q *mechanics.Quantity, f string) {
-		n := parseFormula(f)
+		n := Parse(f)
 		switch {
 		case n == nil:
 			bad[q.Name+": "+f] = true
-		case !wellFormed(n.mathML(nil)):
-			t.Errorf("%s: the MathML of %s is not well formed: %s", q.Name, f, n.mathML(nil))
+		case !wellFormed(n.MathML(nil)):
+			t.Errorf("%s: the MathML of %s is not well formed: %s", q.Name, f, n.MathML(nil))
 		case n.op == "where":
 			holdNames(t, q, n)
 		}
@@ -60,30 +60,30 @@ func TestEveryFormulaIsComputable(t *testing.T) {
 
 // holdNames: a formula's own names are none of what it is made of, each is used, and
 // with as many arguments as it has.
-func holdNames(t *testing.T, q *mechanics.Quantity, n *node) {
+func holdNames(t *testing.T, q *mechanics.Quantity, n *Node) {
 	t.Helper()
 	for _, d := range n.kids[1:] {
 		head, used := d.kids[0], 0
-		for _, name := range append([]*node{head}, head.kids...) {
+		for _, name := range append([]*Node{head}, head.kids...) {
 			if slices.ContainsFunc(append(slices.Clone(q.Needs), q.May...), func(x *mechanics.Quantity) bool { return x.Symbol == name.text }) {
 				t.Errorf("%s: %s is a quantity's symbol", q.Name, name.text)
 			}
 		}
-		n.each(func(k *node) {
+		n.each(func(k *Node) {
 			if k != head && k.op == head.op && k.text == head.text && len(k.kids) == len(head.kids) {
 				used++
 			} else if k.text == head.text && (k.op == "sym" || k.op == "call") && k != head {
-				t.Errorf("%s: %s is not %s", q.Name, k.put(nil), head.put(nil))
+				t.Errorf("%s: %s is not %s", q.Name, k.Text(nil), head.Text(nil))
 			}
 		})
 		if used == 0 {
-			t.Errorf("%s: %s is not used", q.Name, head.put(nil))
+			t.Errorf("%s: %s is not used", q.Name, head.Text(nil))
 		}
 	}
 }
 
 // each calls f for every node of a formula.
-func (n *node) each(f func(*node)) {
+func (n *Node) each(f func(*Node)) {
 	f(n)
 	for _, k := range n.kids {
 		k.each(f)
@@ -105,20 +105,20 @@ func wellFormed(s string) bool {
 func TestWrittenFormulaMeansTheSame(t *testing.T) {
 	for i, c := range someAxes(t, 100) {
 		for _, q := range computed() {
-			n := parseFormula(c.FormulaFor(q))
+			n := Parse(c.FormulaFor(q))
 			if i == 0 {
-				n = parseFormula(q.Formula)
+				n = Parse(q.Formula)
 			}
 			if n == nil || n.op == "=" {
 				continue
 			}
-			once := n.put(nil)
-			again := parseFormula(once)
+			once := n.Text(nil)
+			again := Parse(once)
 			if again == nil {
 				t.Fatalf("%s: %s is written as %s, which does not parse", q.Name, c.FormulaFor(q), once)
 			}
-			if again.put(nil) != once {
-				t.Fatalf("%s: %s is written as %s, and that as %s", q.Name, c.FormulaFor(q), once, again.put(nil))
+			if again.Text(nil) != once {
+				t.Fatalf("%s: %s is written as %s, and that as %s", q.Name, c.FormulaFor(q), once, again.Text(nil))
 			}
 		}
 	}
@@ -217,9 +217,9 @@ func byKind(k unit.Kind) float64 {
 // spans in years, as the formulas count them.
 func TestNumbersPutIn(t *testing.T) {
 	compared, wrong := map[string]int{}, map[string]int{}
-	general, taken := map[*mechanics.Quantity]*node{}, map[*node]bool{}
+	general, taken := map[*mechanics.Quantity]*Node{}, map[*Node]bool{}
 	for _, q := range computed() {
-		general[q] = parseFormula(q.Formula)
+		general[q] = Parse(q.Formula)
 	}
 	for _, c := range someAxes(t, 4000) {
 		for _, q := range computed() {
@@ -233,7 +233,7 @@ func TestNumbersPutIn(t *testing.T) {
 			for _, f := range forms {
 				n := general[q]
 				if f != q.Formula {
-					n = parseFormula(f)
+					n = Parse(f)
 				}
 				if n == nil {
 					continue // TestEveryFormulaIsComputable says so
@@ -263,10 +263,10 @@ func TestNumbersPutIn(t *testing.T) {
 			t.Errorf("%s was never compared", q.Name)
 		}
 		if n := general[q]; n != nil && !raceOn { // too few axes to meet every case
-			n.each(func(cases *node) {
+			n.each(func(cases *Node) {
 				for _, k := range cases.kids {
 					if cases.op == "cases" && !taken[k] {
-						t.Errorf("%s: no axis is one of %s", q.Name, k.put(nil))
+						t.Errorf("%s: no axis is one of %s", q.Name, k.Text(nil))
 					}
 				}
 			})
@@ -313,14 +313,14 @@ type evaluator struct {
 	index   int // of the move or phase at hand; -1 outside of any
 	shape   mechanics.Shape
 	general bool
-	taken   map[*node]bool // cases that were met
+	taken   map[*Node]bool // cases that were met
 	rest    bool           // what rounding leaves of a sum that cancels stays, as the code may leave it
-	defs    map[string]*node
+	defs    map[string]*Node
 	bound   map[string]float64 // the arguments of the definition at hand
 }
 
 // own works out a name that the formula itself gives, in the light of its arguments.
-func (e *evaluator) own(n *node) float64 {
+func (e *evaluator) own(n *Node) float64 {
 	def := e.defs[n.text]
 	bound := map[string]float64{}
 	for i, arg := range def.kids[0].kids {
@@ -333,7 +333,7 @@ func (e *evaluator) own(n *node) float64 {
 }
 
 // all works out every value of the quantity.
-func (e *evaluator) all(n *node) []float64 {
+func (e *evaluator) all(n *Node) []float64 {
 	if e.q.Shape == mechanics.Scalar {
 		return []float64{e.eval(n)}
 	}
@@ -427,7 +427,7 @@ func (e *evaluator) word(name string) string {
 }
 
 // holds works out a condition.
-func (e *evaluator) holds(n *node) bool {
+func (e *evaluator) holds(n *Node) bool {
 	switch n.op {
 	case "or":
 		return e.holds(n.kids[0]) || e.holds(n.kids[1])
@@ -459,7 +459,7 @@ func (e *evaluator) holds(n *node) bool {
 }
 
 // series is the shape of the series a formula holds, Scalar for none.
-func (e *evaluator) series(n *node) mechanics.Shape {
+func (e *evaluator) series(n *Node) mechanics.Shape {
 	shape := mechanics.Scalar
 	switch def := e.defs[n.text]; {
 	case goesOverAll(n):
@@ -479,17 +479,17 @@ func (e *evaluator) series(n *node) mechanics.Shape {
 
 // goesOverAll reports a sum, or a least or greatest of one thing, which goes over
 // all moves or phases whatever stands around it.
-func goesOverAll(n *node) bool {
+func goesOverAll(n *Node) bool {
 	return n.op == "Σ" || n.op == "call" && (n.text == "max" || n.text == "min") && len(n.kids) == 1
 }
 
 // names reports whether a formula holds the symbol of a quantity.
-func (e *evaluator) names(n *node, q *mechanics.Quantity) bool {
-	return n.op == "sym" && n.text == q.Symbol || slices.ContainsFunc(n.kids, func(k *node) bool { return e.names(k, q) })
+func (e *evaluator) names(n *Node, q *mechanics.Quantity) bool {
+	return n.op == "sym" && n.text == q.Symbol || slices.ContainsFunc(n.kids, func(k *Node) bool { return e.names(k, q) })
 }
 
 // over works out a term for every move, or every phase that lasts.
-func (e *evaluator) over(n *node, take func(float64)) bool {
+func (e *evaluator) over(n *Node, take func(float64)) bool {
 	shape := e.series(n)
 	if shape == mechanics.Scalar || e.index >= 0 {
 		return false
@@ -515,7 +515,7 @@ func (e *evaluator) over(n *node, take func(float64)) bool {
 	return true
 }
 
-func (e *evaluator) eval(n *node) float64 {
+func (e *evaluator) eval(n *Node) float64 {
 	if goesOverAll(n) {
 		index, shape := e.index, e.shape
 		e.index = -1
@@ -524,7 +524,7 @@ func (e *evaluator) eval(n *node) float64 {
 	kid := func(i int) float64 { return e.eval(n.kids[i]) }
 	switch n.op {
 	case "where":
-		e.defs = map[string]*node{}
+		e.defs = map[string]*Node{}
 		for _, d := range n.kids[1:] {
 			e.defs[d.kids[0].text] = d
 		}
@@ -591,7 +591,7 @@ func (e *evaluator) eval(n *node) float64 {
 	panic("no operation: " + n.op)
 }
 
-func (e *evaluator) call(n *node) float64 {
+func (e *evaluator) call(n *Node) float64 {
 	kid := func(i int) float64 { return e.eval(n.kids[i]) }
 	if e.defs[n.text] != nil {
 		return e.own(n)
@@ -717,7 +717,7 @@ func (e *evaluator) near(a, b, sum float64) float64 {
 	return sum
 }
 
-func TestParseFormula(t *testing.T) {
+func TestParse(t *testing.T) {
 	for _, c := range []struct{ formula, want string }{
 		{"a/b·c", "a / b · c"},
 		{"√(a/b)/2π", "√(a / b) / 2π"},
@@ -735,12 +735,12 @@ func TestParseFormula(t *testing.T) {
 		{"(D/1 mm)·(n/1 rpm)", "(D / 1 mm) · (n / 1 rpm)"},
 		{"f(a, b)·c where f(x, y) = x/y if c is fixed; x,  c = max(a, b)+1", "f(a, b) · c where f(x, y) = x / y if c is fixed; x, c = max(a, b) + 1"},
 	} {
-		n := parseFormula(c.formula)
+		n := Parse(c.formula)
 		if n == nil {
 			t.Errorf("%s does not parse", c.formula)
 			continue
 		}
-		if got := n.put(nil); got != c.want {
+		if got := n.Text(nil); got != c.want {
 			t.Errorf("%s is written %s, expected %s", c.formula, got, c.want)
 		}
 	}
@@ -749,40 +749,40 @@ func TestParseFormula(t *testing.T) {
 		"f(a) where", "f(a) where f", "f(a) where f(x) =", "f(a) where f(x+1) = x", "f(a, b) where g(x) = x", "f where f(x) = x", "max(a) where max(x) = x", "a where b = c where d = e",
 		"a where (b) = c", "a where b = c,",
 	} {
-		if n := parseFormula(f); n != nil {
-			t.Errorf("%q parses as %s", f, n.put(nil))
+		if n := Parse(f); n != nil {
+			t.Errorf("%q parses as %s", f, n.Text(nil))
 		}
 	}
 	deep := strings.Repeat("(", 1000) + "a" + strings.Repeat(")", 1000)
-	if n := parseFormula(deep); n == nil {
+	if n := Parse(deep); n == nil {
 		t.Error("deep brackets do not parse")
 	}
 }
 
-// FuzzParseFormula writes what parses: as text it parses to the same text again,
+// FuzzParse writes what parses: as text it parses to the same text again,
 // as MathML it is well-formed.
-func FuzzParseFormula(f *testing.F) {
+func FuzzParse(f *testing.F) {
 	for _, q := range computed() {
 		f.Add(q.Formula)
 	}
 	f.Fuzz(func(t *testing.T, s string) {
-		n := parseFormula(s)
+		n := Parse(s)
 		if n == nil {
 			return
 		}
-		text := n.put(nil)
-		if again := parseFormula(text); again == nil {
+		text := n.Text(nil)
+		if again := Parse(text); again == nil {
 			t.Errorf("%q is written %q, which does not parse", s, text)
-		} else if got := again.put(nil); got != text {
+		} else if got := again.Text(nil); got != text {
 			t.Errorf("%q is written %q, and that %q", s, text, got)
 		}
-		n.put(map[string]string{"a": "1 mm"})
-		d := xml.NewDecoder(strings.NewReader("<math>" + n.mathML(map[string]string{"a": "1 <mm>"}) + "</math>"))
+		n.Text(map[string]string{"a": "1 mm"})
+		d := xml.NewDecoder(strings.NewReader("<math>" + n.MathML(map[string]string{"a": "1 <mm>"}) + "</math>"))
 		for {
 			if _, err := d.Token(); err == io.EOF {
 				break
 			} else if err != nil {
-				t.Fatalf("%q: %v in %s", s, err, n.mathML(nil))
+				t.Fatalf("%q: %v in %s", s, err, n.MathML(nil))
 			}
 		}
 	})

@@ -1,4 +1,7 @@
-package sheet
+// Package formula parses a formula as the calculation graph writes it, and writes it as
+// text and as MathML, with the numbers of an axis in place of its symbols where they are
+// asked for.
+package formula
 
 import (
 	"html"
@@ -9,7 +12,7 @@ import (
 	"unicode/utf8"
 )
 
-// A node is a piece of a parsed formula. A formula has cases where it is
+// A Node is a piece of a parsed formula. A formula has cases where it is
 //
 //	value if condition; value if condition; value
 //
@@ -20,15 +23,15 @@ import (
 // several times may have names of their own, with or without arguments:
 //
 //	max(f(a), f(b)) where f(x) = x·c + d, c = a/b
-type node struct {
+type Node struct {
 	op   string // "num", "unit", "sym", "+", "−", "·", "/", "^", "√", "Σ", "()", "[]", "||", "call", "neg", "=", "cases", "if", "or", "and", "compare", "is", "is not", "where", "def"
 	text string // of num, unit, sym and the name of a call; the signs of a comparison, the words of an is
-	kids []*node
+	kids []*Node
 }
 
-// parseFormula parses a formula as written in the calculation graph. A formula
+// Parse parses a formula as written in the calculation graph. A formula
 // that is prose in part gives nil.
-func parseFormula(s string) *node {
+func Parse(s string) *Node {
 	body, rest, named := strings.Cut(s, " where ")
 	if !named {
 		return parsePart(s, nil)
@@ -40,7 +43,7 @@ func parseFormula(s string) *node {
 			calls[strings.TrimSpace(name)] = true
 		}
 	}
-	n := &node{op: "where", kids: []*node{parsePart(body, calls)}}
+	n := &Node{op: "where", kids: []*Node{parsePart(body, calls)}}
 	for _, d := range list {
 		n.kids = append(n.kids, definition(d, calls))
 	}
@@ -52,7 +55,7 @@ func parseFormula(s string) *node {
 
 // parsePart parses a formula without names of its own; calls are those around it
 // that take arguments.
-func parsePart(s string, calls map[string]bool) *node {
+func parsePart(s string, calls map[string]bool) *Node {
 	p := &parser{src: s, calls: calls}
 	p.next()
 	n := p.cases()
@@ -63,7 +66,7 @@ func parsePart(s string, calls map[string]bool) *node {
 }
 
 // definition parses what a name of a formula's own stands for.
-func definition(s string, calls map[string]bool) *node {
+func definition(s string, calls map[string]bool) *Node {
 	left, right, _ := strings.Cut(s, " = ")
 	head, body := parsePart(left, calls), parsePart(right, calls)
 	if head == nil || body == nil || !(head.op == "sym" || head.op == "call" && !functions[head.text]) {
@@ -74,7 +77,7 @@ func definition(s string, calls map[string]bool) *node {
 			return nil
 		}
 	}
-	return &node{op: "def", kids: []*node{head, body}}
+	return &Node{op: "def", kids: []*Node{head, body}}
 }
 
 // pieces cuts a text at its commas outside of brackets.
@@ -179,14 +182,14 @@ var joins = map[string]bool{"if": true, "is": true, "or": true, "and": true}
 func isDigit(r rune) bool { return '0' <= r && r <= '9' }
 
 // cases parses one value, or several each with its condition.
-func (p *parser) cases() *node {
-	var list []*node
+func (p *parser) cases() *Node {
+	var list []*Node
 	for {
 		n := p.relation()
 		if p.tok == "if" && p.kind == 'i' {
 			p.words = true
 			p.next()
-			n = &node{op: "if", kids: []*node{n, p.joined("or")}}
+			n = &Node{op: "if", kids: []*Node{n, p.joined("or")}}
 			p.words = false
 		}
 		list = append(list, n)
@@ -201,12 +204,12 @@ func (p *parser) cases() *node {
 	if n := list[0]; len(list) == 1 && (n == nil || n.op != "if") {
 		return n
 	}
-	return &node{op: "cases", kids: list}
+	return &Node{op: "cases", kids: list}
 }
 
 // joined parses conditions joined by or, or within those by and.
-func (p *parser) joined(by string) *node {
-	one := func() *node {
+func (p *parser) joined(by string) *Node {
+	one := func() *Node {
 		if by == "or" {
 			return p.joined("and")
 		}
@@ -215,17 +218,17 @@ func (p *parser) joined(by string) *node {
 	n := one()
 	for !p.bad && p.tok == by {
 		p.next()
-		n = &node{op: by, kids: []*node{n, one()}}
+		n = &Node{op: by, kids: []*Node{n, one()}}
 	}
 	return n
 }
 
-func (p *parser) condition() *node {
+func (p *parser) condition() *Node {
 	n := p.sum()
 	if !p.bad && p.tok == "is" && n.op == "sym" {
 		return p.is(n)
 	}
-	c := &node{op: "compare", kids: []*node{n}}
+	c := &Node{op: "compare", kids: []*Node{n}}
 	for !p.bad && (p.tok == "<" || p.tok == "≤" || p.tok == ">" || p.tok == "≥" || p.tok == "=") {
 		c.text += p.tok
 		p.next()
@@ -238,8 +241,8 @@ func (p *parser) condition() *node {
 }
 
 // is parses the words that a choice may be.
-func (p *parser) is(of *node) *node {
-	n := &node{op: "is", kids: []*node{of}}
+func (p *parser) is(of *Node) *Node {
+	n := &Node{op: "is", kids: []*Node{of}}
 	p.next()
 	if p.tok == "not" {
 		n.op = "is not"
@@ -261,41 +264,41 @@ func (p *parser) is(of *node) *node {
 	return n
 }
 
-func (p *parser) relation() *node {
+func (p *parser) relation() *Node {
 	n := p.sum()
 	for p.tok == "=" {
 		p.next()
-		n = &node{op: "=", kids: []*node{n, p.sum()}}
+		n = &Node{op: "=", kids: []*Node{n, p.sum()}}
 	}
 	return n
 }
 
-func (p *parser) sum() *node {
-	var n *node
+func (p *parser) sum() *Node {
+	var n *Node
 	if p.tok == "−" {
 		p.next()
-		n = &node{op: "neg", kids: []*node{p.product()}}
+		n = &Node{op: "neg", kids: []*Node{p.product()}}
 	} else {
 		n = p.product()
 	}
 	for p.tok == "+" || p.tok == "−" {
 		op := p.tok
 		p.next()
-		n = &node{op: op, kids: []*node{n, p.product()}}
+		n = &Node{op: op, kids: []*Node{n, p.product()}}
 	}
 	return n
 }
 
-func (p *parser) product() *node {
+func (p *parser) product() *Node {
 	n := p.power()
 	for {
 		switch {
 		case p.tok == "·" || p.tok == "/":
 			op := p.tok
 			p.next()
-			n = &node{op: op, kids: []*node{n, p.power()}}
+			n = &Node{op: op, kids: []*Node{n, p.power()}}
 		case p.kind == 'i' && !joins[p.tok] || p.kind == 'n' || p.tok == "(" || p.tok == "√": // side by side
-			n = &node{op: "·", kids: []*node{n, p.power()}}
+			n = &Node{op: "·", kids: []*Node{n, p.power()}}
 		default:
 			return n
 		}
@@ -305,7 +308,7 @@ func (p *parser) product() *node {
 	}
 }
 
-func (p *parser) power() *node {
+func (p *parser) power() *Node {
 	n := p.primary()
 	for !p.bad {
 		switch {
@@ -319,10 +322,10 @@ func (p *parser) power() *node {
 				exp += string(rune('0' + digitOf(r)))
 			}
 			p.next()
-			n = &node{op: "^", kids: []*node{n, {op: "num", text: exp}}}
+			n = &Node{op: "^", kids: []*Node{n, {op: "num", text: exp}}}
 		case p.tok == "^":
 			p.next()
-			n = &node{op: "^", kids: []*node{n, p.primary()}}
+			n = &Node{op: "^", kids: []*Node{n, p.primary()}}
 		default:
 			return n
 		}
@@ -339,7 +342,7 @@ func digitOf(r rune) int {
 	return 0
 }
 
-func (p *parser) primary() *node {
+func (p *parser) primary() *Node {
 	if p.bad {
 		return nil
 	}
@@ -348,23 +351,23 @@ func (p *parser) primary() *node {
 	case p.kind == 'n':
 		close := p.src != "" && p.src[0] != ' '
 		p.next()
-		n := &node{op: "num", text: tok}
+		n := &Node{op: "num", text: tok}
 		if units[p.tok] {
-			n = &node{op: "unit", text: p.tok, kids: []*node{n}}
+			n = &Node{op: "unit", text: p.tok, kids: []*Node{n}}
 			p.next()
 			return n
 		}
 		if close && p.kind == 'i' && !functions[p.tok] { // 2π is one thing
-			n = &node{op: "2π", kids: []*node{n, {op: "sym", text: p.tok}}}
+			n = &Node{op: "2π", kids: []*Node{n, {op: "sym", text: p.tok}}}
 			p.next()
 		}
 		return n
 	case functions[tok] || p.calls[tok] && p.kind == 'i':
 		p.next()
-		n := &node{op: "call", text: tok}
+		n := &Node{op: "call", text: tok}
 		if p.tok != "(" {
 			p.bad = p.bad || p.calls[tok]
-			n.kids = []*node{p.power()}
+			n.kids = []*Node{p.power()}
 			return n
 		}
 		n.kids = p.list(")")
@@ -374,52 +377,52 @@ func (p *parser) primary() *node {
 		if prose(tok) && p.tok != "is" { // a name of a choice, and no value
 			p.bad = true
 		}
-		return &node{op: "sym", text: tok}
+		return &Node{op: "sym", text: tok}
 	case tok == "(":
 		kids := p.list(")")
 		if len(kids) != 1 {
 			p.bad = true
 			return nil
 		}
-		return &node{op: "()", kids: kids}
+		return &Node{op: "()", kids: kids}
 	case tok == "[":
 		kids := p.list("]")
 		if len(kids) != 1 {
 			p.bad = true
 			return nil
 		}
-		return &node{op: "[]", kids: kids}
+		return &Node{op: "[]", kids: kids}
 	case tok == "|":
 		kids := p.list("|")
 		if len(kids) != 1 {
 			p.bad = true
 			return nil
 		}
-		return &node{op: "||", kids: kids}
+		return &Node{op: "||", kids: kids}
 	case tok == "√":
 		p.next()
 		n := p.power()
 		if n != nil && n.op == "()" {
 			n = n.kids[0]
 		}
-		return &node{op: "√", kids: []*node{n}}
+		return &Node{op: "√", kids: []*Node{n}}
 	case tok == "Σ":
 		p.next()
 		n := p.power()
 		for !p.bad && p.tok == "·" { // a sum reaches to the fraction bar
 			p.next()
-			n = &node{op: "·", kids: []*node{n, p.power()}}
+			n = &Node{op: "·", kids: []*Node{n, p.power()}}
 		}
-		return &node{op: "Σ", kids: []*node{n}}
+		return &Node{op: "Σ", kids: []*Node{n}}
 	}
 	p.bad = true
 	return nil
 }
 
 // list parses a bracket's content; the opening bracket is the present token.
-func (p *parser) list(end string) []*node {
+func (p *parser) list(end string) []*Node {
 	p.next()
-	var out []*node
+	var out []*Node
 	for !p.bad {
 		out = append(out, p.cases())
 		if p.tok == "," {
@@ -436,18 +439,40 @@ func (p *parser) list(end string) []*node {
 	return nil
 }
 
-// put writes a formula with values in place of its symbols; nil where it would
+// Text writes a formula with values in place of its symbols; nil where it would
 // say nothing new.
-func (n *node) put(values map[string]string) string {
+func (n *Node) Text(values map[string]string) string {
 	if n.op == "=" { // of two forms of one formula the last one is put in
-		return n.kids[1].put(values)
+		return n.kids[1].Text(values)
 	}
 	var b strings.Builder
 	n.write(&b, values)
 	return b.String()
 }
 
-func (n *node) write(b *strings.Builder, values map[string]string) {
+// Last is of two forms of one formula the last one, and any other formula as it is.
+func (n *Node) Last() *Node {
+	if n.op == "=" {
+		return n.kids[1]
+	}
+	return n
+}
+
+// Lines writes a formula, each of its own names on a line behind the first, from which
+// "where" and "and" lead to the next.
+func (n *Node) Lines(values map[string]string) []string {
+	if n.op != "where" {
+		return []string{n.Text(values)}
+	}
+	values = without(values, n.own())
+	var out []string
+	for i, k := range n.kids {
+		out = append(out, []string{"", "where ", "  and "}[min(i, 2)]+k.Text(values))
+	}
+	return out
+}
+
+func (n *Node) write(b *strings.Builder, values map[string]string) {
 	kid := func(i int) { n.kids[i].write(b, values) }
 	switch n.op {
 	case "num":
@@ -554,8 +579,8 @@ func (n *node) write(b *strings.Builder, values map[string]string) {
 }
 
 // own are the names that a formula with where gives.
-func (n *node) own() []*node {
-	var out []*node
+func (n *Node) own() []*Node {
+	var out []*Node
 	for _, def := range n.kids[1:] {
 		out = append(out, def.kids[0])
 	}
@@ -564,7 +589,7 @@ func (n *node) own() []*node {
 
 // without are the values but for those of the symbols that mean something else
 // in a formula.
-func without(values map[string]string, own []*node) map[string]string {
+func without(values map[string]string, own []*Node) map[string]string {
 	if values == nil || len(own) == 0 {
 		return values
 	}
@@ -576,7 +601,7 @@ func without(values map[string]string, own []*node) map[string]string {
 }
 
 // unit is the unit behind a number, with its space.
-func (n *node) unit() string {
+func (n *Node) unit() string {
 	if n.text == "°" {
 		return n.text
 	}
@@ -584,11 +609,11 @@ func (n *node) unit() string {
 }
 
 // numeric reports a plain fraction such as 1/3, which is written without room.
-func (n *node) numeric() bool {
+func (n *Node) numeric() bool {
 	return n.op == "/" && n.kids[1].op == "num" && (n.kids[0].op == "num" || n.kids[0].op == "neg" && n.kids[0].kids[0].op == "num")
 }
 
-func (n *node) bracketed() bool { return n.op == "()" || n.op == "[]" || n.op == "call" }
+func (n *Node) bracketed() bool { return n.op == "()" || n.op == "[]" || n.op == "call" }
 
 func raise(s string) string {
 	var b strings.Builder
@@ -602,23 +627,23 @@ func raise(s string) string {
 	return b.String()
 }
 
-// mathML writes a formula as presentation MathML, with values in place of its
+// MathML writes a formula as presentation MathML, with values in place of its
 // symbols where values has them.
-func (n *node) mathML(values map[string]string) string {
+func (n *Node) MathML(values map[string]string) string {
 	var b strings.Builder
 	n.ml(&b, values)
 	return b.String()
 }
 
-func (n *node) ml(b *strings.Builder, values map[string]string) {
+func (n *Node) ml(b *strings.Builder, values map[string]string) {
 	kid := func(i int) { n.kids[i].ml(b, values) }
-	row := func(k *node) {
+	row := func(k *Node) {
 		b.WriteString("<mrow>")
 		k.ml(b, values)
 		b.WriteString("</mrow>")
 	}
 	// bare strips brackets that a fraction or root makes needless.
-	bare := func(k *node) *node {
+	bare := func(k *Node) *Node {
 		if k.op == "()" {
 			return k.kids[0]
 		}
@@ -672,7 +697,7 @@ func (n *node) ml(b *strings.Builder, values map[string]string) {
 			b.WriteString("<mtext>" + html.EscapeString(v) + "</mtext>")
 			return
 		}
-		b.WriteString(symbolML(n.text))
+		b.WriteString(SymbolML(n.text))
 	case "neg":
 		b.WriteString("<mo>−</mo>")
 		kid(0)
@@ -727,7 +752,7 @@ func (n *node) ml(b *strings.Builder, values map[string]string) {
 		kid(0)
 		b.WriteString("<mo>" + string(r[1]) + "</mo></mrow>")
 	case "call":
-		b.WriteString(symbolML(n.text) + "<mrow><mo>(</mo>")
+		b.WriteString(SymbolML(n.text) + "<mrow><mo>(</mo>")
 		for i := range n.kids {
 			if i > 0 {
 				b.WriteString("<mo>,</mo>")
@@ -743,8 +768,8 @@ func mtext(s string) string {
 	return "<mtext>" + strings.ReplaceAll(html.EscapeString(s), " ", "\u00a0") + "</mtext>"
 }
 
-// symbolML writes a symbol with its index below: F_m1.
-func symbolML(s string) string {
+// SymbolML writes a symbol with its index below: F_m1.
+func SymbolML(s string) string {
 	base, index, ok := strings.Cut(s, "_")
 	if !ok {
 		return "<mi>" + html.EscapeString(s) + "</mi>"
@@ -752,8 +777,8 @@ func symbolML(s string) string {
 	return "<msub><mi>" + html.EscapeString(base) + "</mi><mi>" + html.EscapeString(index) + "</mi></msub>"
 }
 
-// symbolHTML writes a symbol for running text.
-func symbolHTML(s string) string {
+// SymbolHTML writes a symbol for running text.
+func SymbolHTML(s string) string {
 	base, index, ok := strings.Cut(s, "_")
 	if !ok {
 		return "<i>" + html.EscapeString(s) + "</i>"
