@@ -42,7 +42,7 @@ docs:
 	$(GO) test ./rules/mechanics -count=1 -run TestVerificationDoc -update
 	$(GO) test ./rules -count=1 -run TestMistakesDoc -update
 	$(GO) test ./docs -count=1 -run 'TestGenerated|TestArrows|TestExamples|TestDependencies' -update
-	$(GO) test ./cmd/trammel -count=1 -run TestAttackPage -update
+	$(GO) test ./cmd/trammel -count=1 -run 'TestAttackPage|TestFormsPage' -update
 	$(GO) test ./docs -count=1
 
 bench:

@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"strings"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -32,15 +31,14 @@ files that could not be read.
 
 The remaining life needs the age: commissioned or hours_so_far in the duty block.
 
-The forms are text (a summary), json, csv (one row an axis) and html (one page for a
-browser that needs no network). --sheets writes the calculation sheet of every axis
-into a folder, and the page links to them.
+--sheets writes the calculation sheet of every axis into a folder, and the page links
+to them.
 
 Exit status: 0 a report was made, whatever it says, unless --fail-at asks for 1; 2 nothing
 could be read, or the tool could not do its job. Files that cannot be read are listed
 in the report and do not keep it from being made.
 
-` + caution,
+` + described(auditForms) + caution,
 		Example: `  trammel audit machines/
   trammel audit --form csv machines/ > fleet.csv
   trammel audit --write html=fleet.html --sheets sheets machines/`,
@@ -48,9 +46,8 @@ in the report and do not keep it from being made.
 			return o.run(c.Context(), args, c.OutOrStdout(), c.ErrOrStderr())
 		},
 	}
+	outputFlags(c, &o.outputOptions, auditForms, "text")
 	f := c.Flags()
-	f.StringVar(&o.form, "form", "text", "form of the output: "+strings.Join(auditForms, ", "))
-	f.StringArrayVar(&o.write, "write", nil, "also write the output to a file, as FORM=FILE; may be given several times")
 	f.StringVar(&o.sheets, "sheets", "", "write the calculation sheet of every axis as HTML into this folder")
 	f.IntVar(&o.top, "top", 10, "how many entries of each list the text shows")
 	f.BoolVar(&o.noMerge, "no-merge", false, "do not look for screws that could be one")
@@ -60,17 +57,15 @@ in the report and do not keep it from being made.
 	return c
 }
 
-var auditForms = []string{"text", "json", "csv", "html"}
-
 type auditOptions struct {
-	form, sheets, failAt, today string
-	write                       []string
-	top, workers                int
-	noMerge                     bool
+	outputOptions
+	sheets, failAt, today string
+	top, workers          int
+	noMerge               bool
 }
 
 func (o *auditOptions) run(ctx context.Context, args []string, out, errOut io.Writer) error {
-	outputs, err := parseOutputs(o.form, o.write, auditForms, "html=fleet.html")
+	list, err := outputs(&o.outputOptions, auditForms)
 	if err != nil {
 		return err
 	}
@@ -141,8 +136,8 @@ func (o *auditOptions) run(ctx context.Context, args []string, out, errOut io.Wr
 	}
 	if o.sheets != "" {
 		page := ""
-		for _, w := range outputs {
-			if w.form == "html" && w.file != "" {
+		for _, w := range list {
+			if w.name == "html" && w.file != "" {
 				page = w.file
 			}
 		}
@@ -151,21 +146,8 @@ func (o *auditOptions) run(ctx context.Context, args []string, out, errOut io.Wr
 		}
 	}
 	progress.end()
-	for _, w := range outputs {
-		render := func(to io.Writer) error {
-			switch w.form {
-			case "json":
-				return fleet.JSON(to)
-			case "csv":
-				return fleet.CSV(to)
-			case "html":
-				return fleet.HTML(to)
-			}
-			return fleet.Text(to, o.top)
-		}
-		if err := writeRendered(ctx, w.file, out, roots(jobs), render); err != nil {
-			return err
-		}
+	if err := writeAll(ctx, list, &auditedFleet{fleet, o.top}, false, out, roots(jobs)); err != nil {
+		return err
 	}
 	t := fleet.Totals()
 	c := t.Counts

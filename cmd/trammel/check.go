@@ -58,7 +58,7 @@ list only shrinks.
 Exit status: 0 nothing at or above the level of --fail-at, 1 findings, 2 the tool
 could not do its job, or found no spec files (--allow-empty).
 
-` + caution,
+` + described(checkForms) + caution,
 		Example: `  trammel check machines/slicer
   trammel check --form json machines/ > findings.json
   trammel check --staged --since HEAD
@@ -168,8 +168,8 @@ func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out
 	verdicts := &baseline.Verdicts{}
 	var axes []*report.Axis
 	var mu sync.Mutex
-	quantities := !o.noQuantities && slices.ContainsFunc(show.outputs, func(w output) bool { return w.form == "json" })
-	wantAxes := show.wantsAxes()
+	quantities := !o.noQuantities && show.needs(needsQuantities)
+	wantAxes := show.needs(needsAxes)
 	verdicts.Whole = len(jobs) == 1 && jobs[0].whole && o.since == ""
 	progress := newProgress(errOut)
 	defer progress.end()
@@ -263,7 +263,7 @@ func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out
 	default:
 		return errors.New(noSpecFiles + "; with --allow-empty that is no failure")
 	}
-	if err := page.write(ctx, show, out); err != nil {
+	if err := writeAll(ctx, show.outputs, page, show.colored, out, page.trees); err != nil {
 		return err
 	}
 	if empty != "" {
@@ -310,7 +310,7 @@ type share struct{ number, of int }
 const maxShares = 1000
 
 // parseShare reads --share; nil where there is none.
-func (o *checkOptions) parseShare(outputs []output) (*share, error) {
+func (o *checkOptions) parseShare(outputs []output[*page]) (*share, error) {
 	if o.share == "" {
 		return nil, nil
 	}
@@ -326,7 +326,7 @@ func (o *checkOptions) parseShare(outputs []output) (*share, error) {
 		return nil, errors.New("--share does not go with --since or --known, which look at the whole")
 	case o.as != "":
 		return nil, errors.New("--share does not go with --as")
-	case slices.ContainsFunc(outputs, func(w output) bool { return w.form != "json" }):
+	case slices.ContainsFunc(outputs, func(w output[*page]) bool { return w.name != "json" }):
 		return nil, errors.New("a share is written as JSON alone, for trammel merge, which gives the other forms: use --form json")
 	}
 	return s, nil

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -19,7 +18,7 @@ import (
 )
 
 func compareCommand() *cobra.Command {
-	var o compareOptions
+	o := compareOptions{outputOptions: outputOptions{aside: true}}
 	c := &cobra.Command{
 		Use:   "compare from [to] [-- path...]",
 		Short: "Show what a change did to the margins",
@@ -33,7 +32,7 @@ margin.
 
 Exit status: 0 no limit was crossed, 1 one was, 2 the tool could not do its job.
 
-` + caution,
+` + described(compareForms) + caution,
 		Example: `  trammel compare HEAD
   trammel compare main HEAD --form markdown
   trammel compare v1.4 -- machines/slicer parts`,
@@ -48,22 +47,22 @@ Exit status: 0 no limit was crossed, 1 one was, 2 the tool could not do its job.
 			return o.run(c.Context(), args, paths, c.OutOrStdout())
 		},
 	}
+	outputFlags(c, &o.outputOptions, compareForms, "text")
 	f := c.Flags()
-	f.StringVar(&o.form, "form", "text", "form of the output: text, markdown or json")
 	f.BoolVar(&o.staged, "staged", false, "compare with what is staged, instead of the working tree")
 	f.BoolVar(&o.all, "all", false, "show every line, and every quantity that moved")
-	f.StringVar(&o.out, "out", "", "write to this file instead of standard output")
 	return c
 }
 
 type compareOptions struct {
-	form, out   string
+	outputOptions
 	staged, all bool
 }
 
 func (o *compareOptions) run(ctx context.Context, revs, args []string, out io.Writer) error {
-	if o.form != "text" && o.form != "markdown" && o.form != "json" {
-		return fmt.Errorf("--form takes text, markdown or json, not %q", o.form)
+	list, err := outputs(&o.outputOptions, compareForms)
+	if err != nil {
+		return err
 	}
 	to := gitfs.Worktree
 	switch {
@@ -76,26 +75,14 @@ func (o *compareOptions) run(ctx context.Context, revs, args []string, out io.Wr
 	}
 	var c *compare.Comparison
 	var j *job
-	err := until(ctx, func() (err error) {
+	err = until(ctx, func() (err error) {
 		c, j, err = compareStates(ctx, revs[0], to, args)
 		return err
 	})
 	if err != nil {
 		return err
 	}
-	var buf bytes.Buffer
-	switch o.form {
-	case "text":
-		err = c.Text(&buf, o.all, j.Show)
-	case "markdown":
-		err = c.Markdown(&buf, o.all)
-	case "json":
-		err = c.JSON(&buf, revs[0], stateName(to))
-	}
-	if err == nil {
-		err = writeBytes(ctx, o.out, out, []string{j.root}, buf.Bytes())
-	}
-	if err != nil {
+	if err := writeAll(ctx, list, &comparedStates{c, o.all, j, revs[0], stateName(to)}, false, out, []string{j.root}); err != nil {
 		return err
 	}
 	if c.Count(compare.Crossed) > 0 {

@@ -59,7 +59,7 @@ func (d *Document) markdown(w *markdownWriter) {
 		switch {
 		case d.Layout != Summary:
 			w.block()
-			w.put("## %d %s\n", i+1, s.Title)
+			w.put("## %d %s\n", i+1, sanitize.Markdown(s.Title))
 		case s.Title != "":
 			w.block()
 			w.put("**%s**\n", sanitize.Markdown(s.Title))
@@ -83,7 +83,7 @@ func (f Facts) markdown(w *markdownWriter) {
 
 func (f Facts) lines(w *markdownWriter) {
 	for _, x := range f {
-		w.put("- %s: %s\n", x.Name, sanitize.Markdown(x.Value))
+		w.put("- %s: %s\n", sanitize.Markdown(x.Name), sanitize.Markdown(x.Value))
 	}
 }
 
@@ -168,7 +168,7 @@ func (t *Table) markdown(w *markdownWriter) {
 		})
 	}
 	if t.Rest != "" {
-		w.put("\n%s\n", t.Rest)
+		w.put("\n%s\n", sanitize.Markdown(t.Rest))
 	}
 }
 
