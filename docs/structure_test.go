@@ -25,6 +25,7 @@ var mayUse = map[string][]string{
 	"rules":                 {"rules/mechanics", "rules/tables", "spec", "spec/unit"},
 	"cmd/internal/formula":  nil,
 	"cmd/internal/document": {"cmd/internal/formula", "cmd/internal/sanitize"},
+	"cmd/internal/impact":   {"spec"},
 	"cmd/internal/report":   {"cmd/internal/sanitize", "cmd/internal/codec", "rules", "rules/mechanics", "spec", "spec/unit"},
 }
 

@@ -117,13 +117,13 @@ func compareStates(ctx context.Context, from, to string, args []string) (*compar
 			return nil, nil, err
 		}
 	}
-	impact, changes, err := affected(repo, old, now, paths)
+	hits, changes, err := affected(repo, old, now, paths)
 	if err != nil {
 		return nil, nil, err
 	}
 	// The same axes in the old state: their files may have had other names.
 	was := map[string]bool{}
-	for _, f := range impact.Removed {
+	for _, f := range hits.Removed {
 		was[f] = true
 	}
 	names := map[string]string{}
@@ -132,7 +132,7 @@ func compareStates(ctx context.Context, from, to string, args []string) (*compar
 			names[c.Path] = c.Old
 		}
 	}
-	for _, f := range impact.Files {
+	for _, f := range hits.Files {
 		if o, ok := names[f]; ok {
 			f = o
 		}
@@ -169,7 +169,7 @@ func compareStates(ctx context.Context, from, to string, args []string) (*compar
 		out := compare.NewSide()
 		return out, rules.Run(tree, there, rules.Options{Today: midnight(time.Now()), Context: ctx, Each: out.Add})
 	}
-	is := slices.Clone(impact.Files)
+	is := slices.Clone(hits.Files)
 	for _, c := range changes {
 		// What is wrong with a changed parts, policy or machine file shows too.
 		if c.Kind != 'D' {

@@ -1,4 +1,6 @@
-package gitfs
+// Package impact finds the axes that changes of spec files touch. It is told what changed
+// and looks into both states; where they come from it does not know.
+package impact
 
 import (
 	"bytes"
@@ -13,6 +15,17 @@ import (
 	"trammel/spec"
 )
 
+// A Change is a spec file that differs between two states.
+type Change struct {
+	Path string // below the root, with forward slashes
+	Old  string // its path before; that of the file itself if it was not renamed, "" if it was added
+	Kind byte   // A added, M modified, D deleted, R renamed, T turned from or into something other than a file
+}
+
+// A Find lists the axis files of a folder, and of those below it if recursive.
+// If words are given, files that hold none of them may be left out.
+type Find func(dir string, recursive bool, words ...string) ([]string, error)
+
 // An Impact is what changes of spec files touch.
 type Impact struct {
 	Files   []string            // axis files to judge, sorted
@@ -21,14 +34,14 @@ type Impact struct {
 	Removed []string            // axis files that are no more, renamed ones not among them, sorted
 }
 
-// Affected finds the axes that changed spec files touch: those of changed axis
+// Of finds the axes that changed spec files touch: those of changed axis
 // files; those that use a part whose values changed, or inherit from a machine
 // whose values changed; those in the scope of a changed policy; and those that
 // carry one of them. Find lists the axis files of now.
 //
 // What is wrong with a parts, policy or machine file itself is not an axis:
 // who wants to know must have the changed files read as well.
-func Affected(old, now fs.FS, changes []Change, find Find) (Impact, error) {
+func Of(old, now fs.FS, changes []Change, find Find) (Impact, error) {
 	a := &affected{
 		was: newSide(old), is: newSide(now), find: find,
 		hits: map[string]*hit{}, gone: map[string]bool{}, before: map[string]string{},
@@ -47,17 +60,17 @@ func Affected(old, now fs.FS, changes []Change, find Find) (Impact, error) {
 			dir := path.Dir(name)
 			switch {
 			case strings.HasSuffix(name, spec.PartsSuffix):
-				parts[scope(dir)] = true
+				parts[spec.ScopeOf(dir)] = true
 			case path.Base(name) == spec.MachineFile:
 				machines[dir] = true
 			case strings.HasSuffix(name, spec.PolicySuffix):
 				if a.sameText(c) {
 					continue
 				}
-				if policies[scope(dir)] == nil {
-					policies[scope(dir)] = map[string]bool{}
+				if policies[spec.ScopeOf(dir)] == nil {
+					policies[spec.ScopeOf(dir)] = map[string]bool{}
 				}
-				policies[scope(dir)][name] = true
+				policies[spec.ScopeOf(dir)][name] = true
 			}
 		}
 	}
@@ -193,7 +206,7 @@ func (a *affected) list(dir string, recursive bool, words ...string) ([]string, 
 // sameText reports whether a changed file is the same but for its name, in
 // the same scope.
 func (a *affected) sameText(c Change) bool {
-	if c.Kind != 'M' && c.Kind != 'R' || scope(path.Dir(c.Old)) != scope(path.Dir(c.Path)) {
+	if c.Kind != 'M' && c.Kind != 'R' || spec.ScopeOf(path.Dir(c.Old)) != spec.ScopeOf(path.Dir(c.Path)) {
 		return false
 	}
 	one, p := a.was.tree.Read(c.Old)
@@ -204,7 +217,9 @@ func (a *affected) sameText(c Change) bool {
 // A partKey names a part by where axes look for it.
 type partKey struct{ scope, kind, name string }
 
-func keyOf(p *spec.Part) partKey { return partKey{scope(path.Dir(p.Place.File)), p.Kind, p.Name} }
+func keyOf(p *spec.Part) partKey {
+	return partKey{spec.ScopeOf(path.Dir(p.Place.File)), p.Kind, p.Name}
+}
 
 // parts takes in that parts files of a folder changed. Parts are compared by
 // what they say: a comment or another layout touches nobody.
@@ -366,7 +381,7 @@ func (a *affected) machine(dir string) error {
 	}
 	folders := map[string][]string{}
 	for _, name := range files {
-		d := scope(path.Dir(name))
+		d := spec.ScopeOf(path.Dir(name))
 		folders[d] = append(folders[d], name)
 	}
 	why := path.Join(dir, spec.MachineFile) + ": machine"
@@ -543,14 +558,6 @@ func (a *affected) impact() Impact {
 	slices.Sort(a.removed)
 	i.Removed = slices.Compact(a.removed)
 	return i
-}
-
-// scope is the folder whose axes look into a folder for parts and policies.
-func scope(dir string) string {
-	for path.Base(dir) == partsFolder {
-		dir = path.Dir(dir)
-	}
-	return dir
 }
 
 // hidden reports whether a name or a folder on the way to it begins with a

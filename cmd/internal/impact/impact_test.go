@@ -1,4 +1,4 @@
-package gitfs
+package impact
 
 import (
 	"fmt"
@@ -9,7 +9,6 @@ import (
 	"strings"
 	"testing"
 	"testing/fstest"
-	"time"
 
 	"trammel/spec"
 )
@@ -64,6 +63,8 @@ func show(i Impact) []string {
 	return out
 }
 
+func axis(name, lines string) string { return fmt.Sprintf("axis %q {\n%s}\n", name, lines) }
+
 func use(name, part string) string { return axis(name, "  screw {\n    part = "+part+"\n  }\n") }
 
 func screw(name, lead string) string {
@@ -95,7 +96,7 @@ var fleet = map[string]string{
 	".h/h.axis.hcl":           use("h", "screw.k1"),
 }
 
-func TestAffected(t *testing.T) {
+func TestOf(t *testing.T) {
 	t.Parallel()
 	type edit map[string]string // "" deletes
 	const gone = ""
@@ -264,107 +265,13 @@ func TestAffected(t *testing.T) {
 				}
 				now[name] = text
 			}
-			got, err := Affected(mapFS(fleet), mapFS(now), list, finder(mapFS(now)))
+			got, err := Of(mapFS(fleet), mapFS(now), list, finder(mapFS(now)))
 			if err != nil {
 				t.Fatal(err)
 			}
-			same(t, show(got), c.want)
+			if lines := show(got); !slices.Equal(lines, c.want) {
+				t.Errorf("got\n%s\nexpected\n%s", strings.Join(lines, "\n"), strings.Join(c.want, "\n"))
+			}
 		})
-	}
-}
-
-// TestAffectedInARepository goes the whole way for all kinds of states.
-func TestAffectedInARepository(t *testing.T) {
-	t.Parallel()
-	dir := scratch(t)
-	for name, text := range fleet {
-		write(t, dir, name, text)
-	}
-	commit(t, dir)
-	r := open(t, dir)
-	write(t, dir, "parts/s.parts.hcl", strings.Replace(fleet["parts/s.parts.hcl"], "10 mm", "9 mm", 1))
-	want := []string{
-		"m/a.axis.hcl [a] parts/s.parts.hcl: screw.k1", "x/esc.axis.hcl [z] parts/s.parts.hcl: screw.k1",
-		"x/parts/own.axis.hcl [own] parts/s.parts.hcl: screw.k1",
-	}
-	check := func(from, to string, now fs.FS) {
-		t.Helper()
-		list, err := r.Changed(from, to)
-		if err != nil {
-			t.Fatal(err)
-		}
-		find, err := r.Find(to)
-		if err != nil {
-			t.Fatal(err)
-		}
-		got, err := Affected(at(t, r, from), now, list, find)
-		if err != nil {
-			t.Fatal(err)
-		}
-		same(t, show(got), want)
-	}
-	check("HEAD", Worktree, onDisk(dir))
-	git(t, dir, "add", "-A")
-	check("HEAD", Index, staged(t, r))
-	commit(t, dir)
-	check("HEAD~1", "HEAD", at(t, r, "HEAD"))
-
-	// A renamed axis in the working tree, and a policy: what is gone is not found.
-	git(t, dir, "mv", "x/x.axis.hcl", "x/ x.axis.hcl")
-	write(t, dir, "x/fine.policy.hcl", "")
-	want = []string{"x/ x.axis.hcl [*] renamed from x/x.axis.hcl; x/fine.policy.hcl", "x/esc.axis.hcl [*] x/fine.policy.hcl", "x/parts/own.axis.hcl [*] x/fine.policy.hcl"}
-	check("HEAD", Worktree, onDisk(dir))
-}
-
-// bigRepository has n axes on n/10 machines; every hundredth axis uses the
-// screw "rare", the others "usual".
-func bigRepository(t testing.TB, n int) string {
-	dir := scratch(t)
-	write(t, dir, "parts/s.parts.hcl", screw("rare", "10 mm")+screw("usual", "20 mm"))
-	write(t, dir, "house.policy.hcl", fleet["house.policy.hcl"])
-	for i := range n {
-		m := fmt.Sprintf("plants/p%02d/m%04d/", i/500, i/10)
-		part := "screw.usual"
-		if i%100 == 7 {
-			part = "screw.rare"
-		}
-		write(t, dir, m+fmt.Sprintf("a%05d.axis.hcl", i), use(fmt.Sprintf("a%d", i), part)+strings.Repeat("# a line of a usual length in a file\n", 40))
-		if i%10 == 0 {
-			write(t, dir, m+"machine.axis.hcl", fmt.Sprintf("machine \"m%d\" {\n}\n", i/10))
-		}
-	}
-	commit(t, dir)
-	return dir
-}
-
-// TestBigRepository holds the work against bounds far above what it takes.
-func TestBigRepository(t *testing.T) {
-	t.Parallel()
-	dir := bigRepository(t, 1000)
-	r := open(t, dir)
-	write(t, dir, "parts/s.parts.hcl", screw("rare", "11 mm")+screw("usual", "20 mm"))
-	git(t, dir, "add", "parts")
-	start := time.Now()
-	list, err := r.Changed("HEAD", Index)
-	if err != nil {
-		t.Fatal(err)
-	}
-	find, err := r.Find(Index)
-	if err != nil {
-		t.Fatal(err)
-	}
-	i, err := Affected(at(t, r, "HEAD"), staged(t, r), list, find)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if d := time.Since(start); d > 5*time.Second {
-		t.Errorf("it took %v", d)
-	}
-	if len(i.Files) != 10 || !slices.Contains(i.Files, "plants/p00/m0000/a00007.axis.hcl") {
-		t.Errorf("%d files", len(i.Files))
-	}
-	tree := newFiles(r.objects, git(t, dir, "rev-parse", "HEAD^{tree}"), nil)
-	if spec.NewTree(tree).Folder("plants/p01/m0050"); len(tree.folders) > 6 {
-		t.Errorf("reading the scope of one folder listed %d folders", len(tree.folders))
 	}
 }
