@@ -64,27 +64,16 @@ type auditOptions struct {
 	noMerge               bool
 }
 
+// run audits: the options are read, every axis is judged into the fleet, screws are tried
+// for one another, and what came of it is written.
 func (o *auditOptions) run(ctx context.Context, args []string, out, errOut io.Writer) error {
 	list, err := outputs(&o.outputOptions, auditForms)
 	if err != nil {
 		return err
 	}
-	var level rules.Severity
-	unjudged, never := false, o.failAt == "never"
-	if !never {
-		if level, unjudged, err = failLevel(o.failAt); err != nil {
-			return fmt.Errorf("--fail-at takes error, warning, note, unjudged or never, not %q", o.failAt)
-		}
-	}
-	today, err := parseToday(o.today)
+	asks, today, err := o.read()
 	if err != nil {
 		return err
-	}
-	if err := workersWithin(o.workers); err != nil {
-		return err
-	}
-	if o.top < 1 {
-		return errors.New("--top takes a number from 1 on")
 	}
 	var jobs []*job
 	err = until(ctx, func() (err error) {
@@ -96,29 +85,10 @@ func (o *auditOptions) run(ctx context.Context, args []string, out, errOut io.Wr
 	}
 	progress := newProgress(errOut)
 	defer progress.end()
-	var trees []audit.Tree
-	for _, j := range jobs {
-		trees = append(trees, audit.Tree{Tree: j.tree, Files: j.files, Source: j.source, Show: j.Show})
-	}
-	fleet := audit.New(today, trees...)
-	// What is judged when an interruption comes is left behind.
-	err = until(ctx, func() error {
-		for i, j := range jobs {
-			sum := rules.Run(j.tree, j.files, rules.Options{
-				Today: today, Workers: o.workers, Source: j.source, Whole: j.whole, Lean: true,
-				Context: ctx, Each: func(rep *rules.Report) { fleet.Add(i, rep) }, Done: func(n int) { progress.count("judged", n) },
-			})
-			for _, p := range j.problems {
-				sum.Findings = append(sum.Findings, rules.FindingOf(p))
-			}
-			fleet.AddFindings(i, sum.Findings)
-		}
-		return nil
-	})
+	fleet, err := o.judge(ctx, jobs, today, progress)
 	if err != nil {
 		return err
 	}
-	fleet.Finish()
 	if fleet.Axes() == 0 {
 		for i, b := range fleet.Broken() {
 			if i == o.top {
@@ -135,13 +105,7 @@ func (o *auditOptions) run(ctx context.Context, args []string, out, errOut io.Wr
 		}
 	}
 	if o.sheets != "" {
-		page := ""
-		for _, w := range list {
-			if w.name == "html" && w.file != "" {
-				page = w.file
-			}
-		}
-		if err := o.writeSheets(ctx, fleet, page, roots(jobs), progress); err != nil {
+		if err := o.writeSheets(ctx, fleet, fileOf(list, "html"), roots(jobs), progress); err != nil {
 			return err
 		}
 	}
@@ -149,12 +113,72 @@ func (o *auditOptions) run(ctx context.Context, args []string, out, errOut io.Wr
 	if err := writeAll(ctx, list, &auditedFleet{fleet, o.top}, false, out, roots(jobs)); err != nil {
 		return err
 	}
-	t := fleet.Totals()
-	c := t.Counts
-	if !never && (c.Errors > 0 && level <= rules.Error || c.Warnings > 0 && level <= rules.Warning || c.Notes > 0 && level <= rules.Note || unjudged && t.Unjudged > 0) {
+	if asks(fleet.Totals()) {
 		return exitCode(exitFindings)
 	}
 	return nil
+}
+
+// fileOf is the last file a form is written into, "" where there is none.
+func fileOf[T any](list []output[T], form string) (file string) {
+	for _, w := range list {
+		if w.name == form && w.file != "" {
+			file = w.file
+		}
+	}
+	return file
+}
+
+// read reads the options: what makes the exit status 1, and the day.
+func (o *auditOptions) read() (asks func(audit.Totals) bool, today time.Time, err error) {
+	asks = func(audit.Totals) bool { return false }
+	if o.failAt != "never" {
+		level, unjudged, err := failLevel(o.failAt)
+		if err != nil {
+			return nil, today, fmt.Errorf("--fail-at takes error, warning, note, unjudged or never, not %q", o.failAt)
+		}
+		asks = func(t audit.Totals) bool {
+			c := t.Counts
+			return c.Errors > 0 && level <= rules.Error || c.Warnings > 0 && level <= rules.Warning || c.Notes > 0 && level <= rules.Note || unjudged && t.Unjudged > 0
+		}
+	}
+	if today, err = parseToday(o.today); err != nil {
+		return nil, today, err
+	}
+	if err := workersWithin(o.workers); err != nil {
+		return nil, today, err
+	}
+	if o.top < 1 {
+		return nil, today, errors.New("--top takes a number from 1 on")
+	}
+	return asks, today, nil
+}
+
+// judge judges every axis of the jobs. What is judged when an interruption comes is left
+// behind.
+func (o *auditOptions) judge(ctx context.Context, jobs []*job, today time.Time, progress *progress) (*audit.Fleet, error) {
+	var trees []audit.Tree
+	for _, j := range jobs {
+		trees = append(trees, audit.Tree{Tree: j.tree, Files: j.files, Source: j.source, Show: j.Show})
+	}
+	fleet := audit.New(today, trees...)
+	err := until(ctx, func() error {
+		for i, j := range jobs {
+			sum := rules.Run(j.tree, j.files, rules.Options{
+				Today: today, Workers: o.workers, Source: j.source, Whole: j.whole, Lean: true,
+				Context: ctx, Each: func(rep *rules.Report) { fleet.Add(i, rep) }, Done: func(n int) { progress.count("judged", n) },
+			})
+			for _, p := range j.problems {
+				sum.Findings = append(sum.Findings, rules.FindingOf(p))
+			}
+			fleet.AddFindings(i, sum.Findings)
+		}
+		return nil
+	})
+	if err == nil {
+		fleet.Finish()
+	}
+	return fleet, err
 }
 
 // A progress tells a person at a terminal how far it is; it says nothing

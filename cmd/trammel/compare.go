@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"maps"
 	"slices"
 	"time"
 
@@ -13,6 +12,7 @@ import (
 
 	"trammel/cmd/internal/compare"
 	"trammel/cmd/internal/gitfs"
+	"trammel/cmd/internal/impact"
 	"trammel/rules"
 	"trammel/spec"
 )
@@ -121,76 +121,69 @@ func compareStates(ctx context.Context, from, to string, args []string) (*compar
 	if err != nil {
 		return nil, nil, err
 	}
-	// The same axes in the old state: their files may have had other names.
-	was := map[string]bool{}
-	for _, f := range hits.Removed {
-		was[f] = true
-	}
-	names := map[string]string{}
-	for _, c := range changes {
-		if c.Old != "" {
-			names[c.Path] = c.Old
-		}
-	}
-	for _, f := range hits.Files {
-		if o, ok := names[f]; ok {
-			f = o
-		}
-		was[f] = true
-	}
 	j := newJob(repo.Root(), now.fsys, cwd)
-	// Of a text that cannot be read a comparison would be wrong. Where its state
-	// has a name, places in it are below the root.
-	unreadable := func(sum *rules.Summary, show func(spec.Place) spec.Place) error {
-		var list []string
-		for i := range sum.Findings {
-			if f := &sum.Findings[i]; f.OfText() {
-				at := show(f.Place)
-				list = append(list, fmt.Sprintf("%s: %s [%s]", at, f.Message, f.Rule))
-			}
-		}
-		const most = 5
-		if n := len(list) - most; n > 0 {
-			list = append(list[:most], fmt.Sprintf("and %d more", n))
-		}
-		if list == nil {
-			return nil
-		}
-		return manyLines(list)
+	was, is, names := bothSides(hits, changes)
+	is = append(is, gitfs.InTheWay(now.has, changes)...)
+	a, sum := judgeSide(ctx, old, was)
+	if err := unreadable(sum, func(p spec.Place) spec.Place { return p }); err != nil {
+		return nil, nil, fmt.Errorf("at %s: %w", from, err)
 	}
-	side := func(s state, files []string) (*compare.Side, *rules.Summary) {
-		tree := spec.NewTree(s.fsys)
-		there := files[:0:0]
-		for _, f := range files {
-			if s.has(f) { // what cannot be read must be said, not taken for gone
-				there = append(there, f)
-			}
-		}
-		out := compare.NewSide()
-		return out, rules.Run(tree, there, rules.Options{Today: midnight(time.Now()), Context: ctx, Each: out.Add})
+	b, sum := judgeSide(ctx, now, is)
+	if err := unreadable(sum, j.Show); err != nil {
+		return nil, nil, fmt.Errorf("in the %s: %w", stateWords(to), err)
 	}
-	is := slices.Clone(hits.Files)
+	return compare.Sides(a, b, names), j, nil
+}
+
+// bothSides lists the files to judge in the old and in the new state, and gives the old
+// names of those renamed.
+func bothSides(hits impact.Impact, changes []impact.Change) (was, is []string, names map[string]string) {
+	was, is, names = slices.Clone(hits.Removed), slices.Clone(hits.Files), map[string]string{}
 	for _, c := range changes {
 		// What is wrong with a changed parts, policy or machine file shows too.
 		if c.Kind != 'D' {
 			is = append(is, c.Path)
 		}
 		if c.Old != "" {
-			was[c.Old] = true
+			names[c.Path] = c.Old
+			was = append(was, c.Old)
 		}
 	}
-	is = append(is, gitfs.InTheWay(now.has, changes)...)
-	slices.Sort(is)
-	is = slices.Compact(is)
-	a, sum := side(old, slices.Sorted(maps.Keys(was)))
-	if err := unreadable(sum, func(p spec.Place) spec.Place { return p }); err != nil {
-		return nil, nil, fmt.Errorf("at %s: %w", from, err)
+	for _, f := range hits.Files {
+		if o, ok := names[f]; ok {
+			f = o
+		}
+		was = append(was, f)
 	}
-	b, sum := side(now, is)
-	if err := unreadable(sum, j.Show); err != nil {
-		return nil, nil, fmt.Errorf("in the %s: %w", stateWords(to), err)
+	return was, is, names
+}
+
+// judgeSide judges files of a state, as far as they are there.
+func judgeSide(ctx context.Context, s state, files []string) (*compare.Side, *rules.Summary) {
+	slices.Sort(files)
+	// What cannot be read must be said, not taken for gone.
+	there := slices.DeleteFunc(slices.Compact(files), func(f string) bool { return !s.has(f) })
+	out := compare.NewSide()
+	return out, rules.Run(spec.NewTree(s.fsys), there, rules.Options{Today: midnight(time.Now()), Context: ctx, Each: out.Add})
+}
+
+// unreadable is an error where some text cannot be read, since a comparison would be
+// wrong. Where its state has a name, places in it are below the root.
+func unreadable(sum *rules.Summary, show func(spec.Place) spec.Place) error {
+	var list []string
+	for i := range sum.Findings {
+		if f := &sum.Findings[i]; f.OfText() {
+			list = append(list, fmt.Sprintf("%s: %s [%s]", show(f.Place), f.Message, f.Rule))
+		}
 	}
-	return compare.Sides(a, b, names), j, nil
+	const most = 5
+	if n := len(list) - most; n > 0 {
+		list = append(list[:most], fmt.Sprintf("and %d more", n))
+	}
+	if list == nil {
+		return nil
+	}
+	return manyLines(list)
 }
 
 // stateWords name a state within a sentence.

@@ -70,7 +70,7 @@ func runMerge(ctx context.Context, o pageOptions, args []string, out io.Writer) 
 	all.Waived = o.waived
 	result := status(&all.Run, show.level, show.unjudged)
 	page := &page{run: &all.Run, axes: all.Axes, meta: report.Meta{Version: version(), Name: all.Name, FailAt: show.level, Exit: exitOf(result)}}
-	if err := writeAll(ctx, show.outputs, page, show.colored, out, page.trees); err != nil {
+	if err := writeAll(ctx, show.outputs, page, show.colored, out, nil); err != nil {
 		return err
 	}
 	return result

@@ -104,7 +104,6 @@ type page struct {
 	axes  []*report.Axis
 	share *report.Share // nil for a whole check
 	meta  report.Meta
-	trees []string // see writeRendered
 }
 
 // exitOf is the exit status that a result ends the program with.
