@@ -117,17 +117,6 @@ func compareUses(a, b float64) int {
 	return cmp.Compare(a, b)
 }
 
-// Len is how many findings are on the list.
-func (l *List) Len() int {
-	n := 0
-	for _, slots := range l.uses {
-		for _, s := range slots {
-			n += s.count
-		}
-	}
-	return n
-}
-
 func (l *List) add(k Key, use float64, count int) {
 	if l.uses == nil {
 		l.uses = map[Key][]slot{}

@@ -448,3 +448,14 @@ func TestTooLong(t *testing.T) {
 		t.Errorf("it has %v, %v", l, err)
 	}
 }
+
+// Len is how many findings are on the list.
+func (l *List) Len() int {
+	n := 0
+	for _, slots := range l.uses {
+		for _, s := range slots {
+			n += s.count
+		}
+	}
+	return n
+}
