@@ -42,7 +42,7 @@ docs:
 	$(GO) test ./rules/mechanics -count=1 -run TestVerificationDoc -update
 	$(GO) test ./rules -count=1 -run TestMistakesDoc -update
 	$(GO) test ./docs -count=1 -run 'TestGenerated|TestArrows|TestExamples|TestDependencies' -update
-	$(GO) test ./cmd/trammel -count=1 -run TestAttackPage -update
+	$(GO) test ./cmd/trammel -count=1 -run 'TestAttackPage|TestFormsPage' -update
 	$(GO) test ./docs -count=1
 
 bench:
@@ -69,7 +69,7 @@ fixes:
 # DEVELOPERS.md. Options by MUTATION, such as MUTATION='-file shaft.go'.
 mutation:
 	$(GO) run ./cmd/internal/mutation $(MUTATION) \
-		rules/mechanics,cmd/internal/sheet:TestNumbersPutIn,rules:TestWholeSheet rules,docs:TestGenerated spec/unit
+		rules/mechanics,cmd/internal/formula:TestNumbersPutIn,rules:TestWholeSheet rules,docs:TestGenerated spec/unit
 
 clean:
 	rm -f trammel *.test *.prof *.out

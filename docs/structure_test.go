@@ -17,13 +17,16 @@ import (
 // mayUse is what packages may use of the project: nothing else, whatever else
 // is added. Commands may use everything.
 var mayUse = map[string][]string{
-	"spec/unit":           nil,
-	"spec":                {"spec/unit"},
-	"rules/tables":        nil,
-	"rules/mechanics":     {"rules/tables", "spec/unit"},
-	onlyTests:             nil,
-	"rules":               {"rules/mechanics", "rules/tables", "spec", "spec/unit"},
-	"cmd/internal/report": {"cmd/internal/sanitize", "cmd/internal/wire", "rules", "rules/mechanics", "spec", "spec/unit"},
+	"spec/unit":             nil,
+	"spec":                  {"spec/unit"},
+	"rules/tables":          nil,
+	"rules/mechanics":       {"rules/tables", "spec/unit"},
+	onlyTests:               nil,
+	"rules":                 {"rules/mechanics", "rules/tables", "spec", "spec/unit"},
+	"cmd/internal/formula":  nil,
+	"cmd/internal/document": {"cmd/internal/formula", "cmd/internal/sanitize"},
+	"cmd/internal/impact":   {"spec"},
+	"cmd/internal/report":   {"cmd/internal/sanitize", "cmd/internal/codec", "rules", "rules/mechanics", "spec", "spec/unit"},
 }
 
 // onlyTests is the second calculation, which only tests may use and which may

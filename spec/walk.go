@@ -22,18 +22,6 @@ func (t *Tree) Walk(dir string, found func(name string)) []Problem {
 	return append(w.problems, rules.work.problems()...)
 }
 
-// Ignored reports whether a .gitignore of the tree names a file.
-func (t *Tree) Ignored(name string) bool {
-	rules := t.ignoreAbove(name)
-	parts := strings.Split(name, "/")
-	for i := range parts {
-		if rules.match(strings.Join(parts[:i+1], "/"), i < len(parts)-1) {
-			return true
-		}
-	}
-	return false
-}
-
 // AxisFiles lists the axis files of a folder, in order of their names.
 func (t *Tree) AxisFiles(dir string) ([]string, error) {
 	entries, err := fs.ReadDir(t.fsys, dir)

@@ -9,12 +9,12 @@ import (
 	"github.com/mattn/go-isatty"
 	"github.com/spf13/cobra"
 
-	"trammel/cmd/internal/adopt"
 	"trammel/cmd/internal/sanitize"
+	"trammel/cmd/internal/tableimport"
 )
 
 func adoptCommand() *cobra.Command {
-	var o adopt.Options
+	var o tableimport.Options
 	c := &cobra.Command{
 		Use:   "adopt table",
 		Short: "Write axis files from a table of old machines",
@@ -55,7 +55,7 @@ its job.`,
 	return c
 }
 
-func runAdopt(ctx context.Context, o adopt.Options, out, errOut io.Writer) error {
+func runAdopt(ctx context.Context, o tableimport.Options, out, errOut io.Writer) error {
 	if o.Workers < 0 || o.Workers > 1024 {
 		return errors.New("--workers takes a number from 1 to 1024")
 	}
@@ -66,11 +66,11 @@ func runAdopt(ctx context.Context, o adopt.Options, out, errOut io.Writer) error
 			sanitize.Fprintf(errOut, "\r%d rows", rows)
 		}
 	}
-	result, err := adopt.Run(ctx, o, out)
+	result, err := tableimport.Run(ctx, o, out)
 	if shown {
 		sanitize.Fprintf(errOut, "\n")
 	}
-	var bad *adopt.MappingError
+	var bad *tableimport.MappingError
 	switch {
 	case errors.As(err, &bad):
 		for _, p := range bad.Problems {

@@ -28,7 +28,7 @@ func fleet(f *field) {
 	f.write("repo/fleet/good.axis.hcl", "axis \"good\" {\n}\n")
 }
 
-// Layout of a pack, as cmd/internal/keep says it.
+// Layout of a pack, as cmd/internal/cache says it.
 const packHead, packSlot, packTail = 16 + 32, 32 + 8 + 4 + 16, 8 + 32
 
 // forged makes a pack in which every file has the result of the good one, with

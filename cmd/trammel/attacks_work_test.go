@@ -275,7 +275,7 @@ func init() {
 	fromAfar := func(f *field) { f.dir = filepath.Join(f.base, "home") }
 	bare("a link out in the current folder", "check --write text=report.txt", nil)
 	bare("a link out in the tree that is checked, from elsewhere", "check ../repo --write text=../repo/report.txt", fromAfar)
-	bare("the same for a sheet", "sheet ../repo lift --out ../repo/l/victim.txt", fromAfar)
+	bare("the same for a sheet", "sheet ../repo lift --write text=../repo/l/victim.txt", fromAfar)
 	bare("the same for sheets of a fleet", "audit ../repo --sheets ../repo/l", fromAfar)
 	bare("the same for the list of known findings", "check ../repo --known ../repo/l/known --record", fromAfar)
 	bare("the same beside a table", "adopt ../repo/x.csv --out ../repo/l", func(f *field) { tabled(f); fromAfar(f) })

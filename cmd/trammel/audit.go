@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"strings"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -32,15 +31,14 @@ files that could not be read.
 
 The remaining life needs the age: commissioned or hours_so_far in the duty block.
 
-The forms are text (a summary), json, csv (one row an axis) and html (one page for a
-browser that needs no network). --sheets writes the calculation sheet of every axis
-into a folder, and the page links to them.
+--sheets writes the calculation sheet of every axis into a folder, and the page links
+to them.
 
 Exit status: 0 a report was made, whatever it says, unless --fail-at asks for 1; 2 nothing
 could be read, or the tool could not do its job. Files that cannot be read are listed
 in the report and do not keep it from being made.
 
-` + caution,
+` + described(auditForms) + caution,
 		Example: `  trammel audit machines/
   trammel audit --form csv machines/ > fleet.csv
   trammel audit --write html=fleet.html --sheets sheets machines/`,
@@ -48,9 +46,8 @@ in the report and do not keep it from being made.
 			return o.run(c.Context(), args, c.OutOrStdout(), c.ErrOrStderr())
 		},
 	}
+	outputFlags(c, &o.outputOptions, auditForms, "text")
 	f := c.Flags()
-	f.StringVar(&o.form, "form", "text", "form of the output: "+strings.Join(auditForms, ", "))
-	f.StringArrayVar(&o.write, "write", nil, "also write the output to a file, as FORM=FILE; may be given several times")
 	f.StringVar(&o.sheets, "sheets", "", "write the calculation sheet of every axis as HTML into this folder")
 	f.IntVar(&o.top, "top", 10, "how many entries of each list the text shows")
 	f.BoolVar(&o.noMerge, "no-merge", false, "do not look for screws that could be one")
@@ -60,36 +57,23 @@ in the report and do not keep it from being made.
 	return c
 }
 
-var auditForms = []string{"text", "json", "csv", "html"}
-
 type auditOptions struct {
-	form, sheets, failAt, today string
-	write                       []string
-	top, workers                int
-	noMerge                     bool
+	outputOptions
+	sheets, failAt, today string
+	top, workers          int
+	noMerge               bool
 }
 
+// run audits: the options are read, every axis is judged into the fleet, screws are tried
+// for one another, and what came of it is written.
 func (o *auditOptions) run(ctx context.Context, args []string, out, errOut io.Writer) error {
-	outputs, err := parseOutputs(o.form, o.write, auditForms, "html=fleet.html")
+	list, err := outputs(&o.outputOptions, auditForms)
 	if err != nil {
 		return err
 	}
-	var level rules.Severity
-	unjudged, never := false, o.failAt == "never"
-	if !never {
-		if level, unjudged, err = failLevel(o.failAt); err != nil {
-			return fmt.Errorf("--fail-at takes error, warning, note, unjudged or never, not %q", o.failAt)
-		}
-	}
-	today, err := parseToday(o.today)
+	asks, today, err := o.read()
 	if err != nil {
 		return err
-	}
-	if err := workersWithin(o.workers); err != nil {
-		return err
-	}
-	if o.top < 1 {
-		return errors.New("--top takes a number from 1 on")
 	}
 	var jobs []*job
 	err = until(ctx, func() (err error) {
@@ -101,29 +85,10 @@ func (o *auditOptions) run(ctx context.Context, args []string, out, errOut io.Wr
 	}
 	progress := newProgress(errOut)
 	defer progress.end()
-	var trees []audit.Tree
-	for _, j := range jobs {
-		trees = append(trees, audit.Tree{Tree: j.tree, Files: j.files, Source: j.source, Show: j.Show})
-	}
-	fleet := audit.New(today, trees...)
-	// What is judged when an interruption comes is left behind.
-	err = until(ctx, func() error {
-		for i, j := range jobs {
-			sum := rules.Run(rules.Book(), j.tree, j.files, rules.Options{
-				Today: today, Workers: o.workers, Source: j.source, Whole: j.whole, Lean: true,
-				Context: ctx, Each: func(rep *rules.Report) { fleet.Add(i, rep) }, Done: func(n int) { progress.count("judged", n) },
-			})
-			for _, p := range j.problems {
-				sum.Findings = append(sum.Findings, rules.FindingOf(p))
-			}
-			fleet.AddFindings(i, sum.Findings)
-		}
-		return nil
-	})
+	fleet, err := o.judge(ctx, jobs, today, progress)
 	if err != nil {
 		return err
 	}
-	fleet.Finish()
 	if fleet.Axes() == 0 {
 		for i, b := range fleet.Broken() {
 			if i == o.top {
@@ -140,39 +105,80 @@ func (o *auditOptions) run(ctx context.Context, args []string, out, errOut io.Wr
 		}
 	}
 	if o.sheets != "" {
-		page := ""
-		for _, w := range outputs {
-			if w.form == "html" && w.file != "" {
-				page = w.file
-			}
-		}
-		if err := o.writeSheets(ctx, fleet, page, roots(jobs), progress); err != nil {
+		if err := o.writeSheets(ctx, fleet, fileOf(list, "html"), roots(jobs), progress); err != nil {
 			return err
 		}
 	}
 	progress.end()
-	for _, w := range outputs {
-		render := func(to io.Writer) error {
-			switch w.form {
-			case "json":
-				return fleet.JSON(to)
-			case "csv":
-				return fleet.CSV(to)
-			case "html":
-				return fleet.HTML(to)
-			}
-			return fleet.Text(to, o.top)
-		}
-		if err := writeRendered(ctx, w.file, out, roots(jobs), render); err != nil {
-			return err
-		}
+	if err := writeAll(ctx, list, &auditedFleet{fleet, o.top}, false, out, roots(jobs)); err != nil {
+		return err
 	}
-	t := fleet.Totals()
-	c := t.Counts
-	if !never && (c.Errors > 0 && level <= rules.Error || c.Warnings > 0 && level <= rules.Warning || c.Notes > 0 && level <= rules.Note || unjudged && t.Unjudged > 0) {
+	if asks(fleet.Totals()) {
 		return exitCode(exitFindings)
 	}
 	return nil
+}
+
+// fileOf is the last file a form is written into, "" where there is none.
+func fileOf[T any](list []output[T], form string) (file string) {
+	for _, w := range list {
+		if w.name == form && w.file != "" {
+			file = w.file
+		}
+	}
+	return file
+}
+
+// read reads the options: what makes the exit status 1, and the day.
+func (o *auditOptions) read() (asks func(audit.Totals) bool, today time.Time, err error) {
+	asks = func(audit.Totals) bool { return false }
+	if o.failAt != "never" {
+		level, unjudged, err := failLevel(o.failAt)
+		if err != nil {
+			return nil, today, fmt.Errorf("--fail-at takes error, warning, note, unjudged or never, not %q", o.failAt)
+		}
+		asks = func(t audit.Totals) bool {
+			c := t.Counts
+			return c.Errors > 0 && level <= rules.Error || c.Warnings > 0 && level <= rules.Warning || c.Notes > 0 && level <= rules.Note || unjudged && t.Unjudged > 0
+		}
+	}
+	if today, err = parseToday(o.today); err != nil {
+		return nil, today, err
+	}
+	if err := workersWithin(o.workers); err != nil {
+		return nil, today, err
+	}
+	if o.top < 1 {
+		return nil, today, errors.New("--top takes a number from 1 on")
+	}
+	return asks, today, nil
+}
+
+// judge judges every axis of the jobs. What is judged when an interruption comes is left
+// behind.
+func (o *auditOptions) judge(ctx context.Context, jobs []*job, today time.Time, progress *progress) (*audit.Fleet, error) {
+	var trees []audit.Tree
+	for _, j := range jobs {
+		trees = append(trees, audit.Tree{Tree: j.tree, Files: j.files, Source: j.source, Show: j.Show})
+	}
+	fleet := audit.New(today, trees...)
+	err := until(ctx, func() error {
+		for i, j := range jobs {
+			sum := rules.Run(rules.Book(), j.tree, j.files, rules.Options{
+				Today: today, Workers: o.workers, Source: j.source, Whole: j.whole, Lean: true,
+				Context: ctx, Each: func(rep *rules.Report) { fleet.Add(i, rep) }, Done: func(n int) { progress.count("judged", n) },
+			})
+			for _, p := range j.problems {
+				sum.Findings = append(sum.Findings, rules.FindingOf(p))
+			}
+			fleet.AddFindings(i, sum.Findings)
+		}
+		return nil
+	})
+	if err == nil {
+		fleet.Finish()
+	}
+	return fleet, err
 }
 
 // A progress tells a person at a terminal how far it is; it says nothing

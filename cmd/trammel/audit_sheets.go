@@ -12,6 +12,7 @@ import (
 
 	"trammel/cmd/internal/atomicfile"
 	"trammel/cmd/internal/audit"
+	"trammel/cmd/internal/document"
 	"trammel/cmd/internal/sheet"
 	"trammel/rules"
 	"trammel/spec"
@@ -64,7 +65,7 @@ func (o *auditOptions) writeSheets(ctx context.Context, fleet *audit.Fleet, page
 					s := sheet.Build(rep, sheet.Options{Sys: rep.View.Units(), Show: t.Show})
 					name := sheetName(at, a.Name)
 					var b bytes.Buffer
-					err := sheet.HTML(&b, "Calculation sheet: axis "+a.Name, s)
+					err := document.HTML(&b, document.Page{Title: s.Title}, s)
 					if err == nil {
 						err = notWritten(filepath.Join(o.sheets, name), dir.WriteFile(name, b.Bytes()))
 					}

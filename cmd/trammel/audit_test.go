@@ -178,7 +178,7 @@ func TestAuditInterrupted(t *testing.T) {
 	auditShop(t, 20)
 	for _, after := range []time.Duration{0, 5, 40, 120, 300, 800} {
 		ctx, cancel := context.WithTimeout(t.Context(), after*time.Millisecond)
-		o := auditOptions{form: "text", failAt: "never", top: 10, sheets: "sheets", write: []string{"html=a.html", "json=a.json", "csv=a.csv"}}
+		o := auditOptions{outputOptions: outputOptions{form: "text", write: []string{"html=a.html", "json=a.json", "csv=a.csv"}}, failAt: "never", top: 10, sheets: "sheets"}
 		err := o.run(ctx, []string{"."}, &bytes.Buffer{}, &bytes.Buffer{})
 		cancel()
 		if err != nil && !errors.Is(err, errInterrupted) {

@@ -18,11 +18,11 @@ import (
 	"github.com/spf13/cobra"
 
 	"trammel/cmd/internal/atomicfile"
-	"trammel/cmd/internal/keep"
-	"trammel/cmd/internal/known"
+	"trammel/cmd/internal/baseline"
+	"trammel/cmd/internal/cache"
+	"trammel/cmd/internal/codec"
 	"trammel/cmd/internal/report"
 	"trammel/cmd/internal/sanitize"
-	"trammel/cmd/internal/wire"
 	"trammel/rules"
 	"trammel/spec"
 	"trammel/spec/unit"
@@ -58,7 +58,7 @@ list only shrinks.
 Exit status: 0 nothing at or above the level of --fail-at, 1 findings, 2 the tool
 could not do its job, or found no spec files (--allow-empty).
 
-` + caution,
+` + described(checkForms) + caution,
 		Example: `  trammel check machines/slicer
   trammel check --form json machines/ > findings.json
   trammel check --staged --since HEAD
@@ -119,90 +119,124 @@ func workersWithin(n int) error {
 	return nil
 }
 
+// run checks: the options are read, what is asked for is looked up, judged, held against
+// the list of known findings, and written.
 func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out, errOut io.Writer) error {
-	show, err := o.read(out)
+	r, err := o.read(ctx, out, errOut)
 	if err != nil {
 		return err
 	}
-	today, err := parseToday(o.today)
-	if err != nil {
-		return err
-	}
-	if err := workersWithin(o.workers); err != nil {
-		return err
-	}
-	if (o.record || o.prune) && o.known == "" {
-		return errors.New("--record and --prune need --known FILE, the list to change")
-	}
-	share, err := o.parseShare(show.outputs)
-	if err != nil {
-		return err
-	}
-	var jobs []*job
-	closeGit := func() {}
-	fromGit := o.staged || o.at != "" || o.since != ""
-	err = until(ctx, func() (err error) {
-		if !fromGit {
-			jobs, err = plan(args, o.as, in)
-			return err
-		}
-		j, _, done, err := planGit(ctx, args, o.staged, o.at, o.since)
-		if err == nil {
-			jobs, closeGit = []*job{j}, done
-		}
-		return err
-	})
+	closeGit, err := r.plan(args, in)
 	if err != nil {
 		return err
 	}
 	defer closeGit()
-	if o.record || o.prune {
-		if err := atomicfile.Allowed(o.known, roots(jobs)...); err != nil {
-			return notWritten(o.known, err)
+	if err := r.judge(); err != nil {
+		return err
+	}
+	view := &report.Run{Summary: r.total, Waived: o.waived, Source: sourceOf(r.jobs)}
+	if err := o.applyKnown(view, r.verdicts, r.nameInTree, roots(r.jobs), errOut); err != nil {
+		return err
+	}
+	empty, err := r.empty()
+	if err != nil {
+		return err
+	}
+	result := status(view, r.show.level, r.show.unjudged)
+	if err := writeAll(ctx, r.show.outputs, r.page(view, result), r.show.colored, out, roots(r.jobs)); err != nil {
+		return err
+	}
+	if empty != "" {
+		sanitize.Fprintf(errOut, "trammel: %s\n", empty)
+	}
+	return result
+}
+
+// A checkRun is a check under way.
+type checkRun struct {
+	*checkOptions
+	ctx    context.Context
+	errOut io.Writer
+	show   *showing
+	today  time.Time
+	part   *share // nil for a whole check
+	jobs   []*job
+
+	wantAxes, quantities bool // of the axes, beside what was found
+	total                *rules.Summary
+	verdicts             *baseline.Verdicts
+	mu                   sync.Mutex
+	axes                 []*report.Axis
+}
+
+func (o *checkOptions) fromGit() bool { return o.staged || o.at != "" || o.since != "" }
+
+// read reads the options.
+func (o *checkOptions) read(ctx context.Context, out, errOut io.Writer) (*checkRun, error) {
+	r := &checkRun{checkOptions: o, ctx: ctx, errOut: errOut, total: &rules.Summary{}, verdicts: &baseline.Verdicts{}}
+	var err error
+	if r.show, err = o.pageOptions.read(out); err != nil {
+		return nil, err
+	}
+	if r.today, err = parseToday(o.today); err != nil {
+		return nil, err
+	}
+	if err := workersWithin(o.workers); err != nil {
+		return nil, err
+	}
+	if (o.record || o.prune) && o.known == "" {
+		return nil, errors.New("--record and --prune need --known FILE, the list to change")
+	}
+	r.wantAxes, r.quantities = r.show.needs(needsAxes), !o.noQuantities && r.show.needs(needsQuantities)
+	r.part, err = o.parseShare(r.show.outputs)
+	return r, err
+}
+
+// plan finds what is to be checked; who calls it closes what it opened.
+func (r *checkRun) plan(args []string, in io.Reader) (closeGit func(), err error) {
+	closeGit = func() {}
+	err = until(r.ctx, func() (err error) {
+		if !r.fromGit() {
+			r.jobs, err = plan(args, r.as, in)
+			return err
+		}
+		j, _, done, err := planGit(r.ctx, args, r.staged, r.at, r.since)
+		if err == nil {
+			r.jobs, closeGit = []*job{j}, done
+		}
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	switch {
+	case r.part != nil && len(r.jobs) != 1:
+		err = errors.New("--share splits the check of one tree; these paths lie in several")
+	case r.record || r.prune:
+		if no := atomicfile.Allowed(r.known, roots(r.jobs)...); no != nil {
+			err = notWritten(r.known, no)
 		}
 	}
-	if share != nil && len(jobs) != 1 {
-		return errors.New("--share splits the check of one tree; these paths lie in several")
+	if err != nil {
+		closeGit()
+		return nil, err
 	}
-	total := &rules.Summary{}
-	verdicts := &known.Verdicts{}
-	var axes []*report.Axis
-	var mu sync.Mutex
-	quantities := !o.noQuantities && slices.ContainsFunc(show.outputs, func(w output) bool { return w.form == "json" })
-	wantAxes := show.wantsAxes()
-	verdicts.Whole = len(jobs) == 1 && jobs[0].whole && o.since == ""
-	progress := newProgress(errOut)
+	r.verdicts.Whole = len(r.jobs) == 1 && r.jobs[0].whole && r.since == ""
+	return closeGit, nil
+}
+
+// judge judges all jobs.
+func (r *checkRun) judge() error {
+	progress := newProgress(r.errOut)
 	defer progress.end()
-	for _, j := range jobs {
-		opt := rules.Options{
-			Today: today, Fixes: !o.noFixes, Workers: o.workers, Source: j.source, Whole: j.whole, Only: j.only, Context: ctx,
-			Done: func(n int) { progress.count("judged", n) },
-		}
-		if o.known != "" {
-			opt.Each = verdicts.Add
-		}
-		if share != nil {
-			opt.Owns = share.owns
-		}
-		if wantAxes {
-			opt.Note = func(rep *rules.Report) any { return report.AxisOf(rep, quantities) }
-			opt.Noted = func(note any) {
-				a := note.(*report.Axis)
-				a.Show(j.Show)
-				mu.Lock()
-				axes = append(axes, a)
-				mu.Unlock()
-			}
-		}
-		var store *keep.Store
-		if !o.noCache && !fromGit && o.known == "" && len(j.source) == 0 && len(j.files) >= fewFiles {
-			store = openStore(errOut, roots(jobs), j.root, strings.Join(j.dirs, "\x00"), fmt.Sprint(opt.Fixes, wantAxes, quantities), o.share)
-			if store != nil {
-				opt.Keep = store
-			}
+	for _, j := range r.jobs {
+		opt := r.options(j, progress)
+		store := r.remembered(j, opt.Fixes)
+		if store != nil {
+			opt.Keep = store
 		}
 		var sum *rules.Summary
-		err := until(ctx, func() error {
+		err := until(r.ctx, func() error {
 			sum = rules.Run(rules.Book(), j.tree, j.files, opt)
 			return nil
 		})
@@ -214,7 +248,7 @@ func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out
 		}
 		if store != nil {
 			if err := store.Close(); err != nil {
-				notRemembered(errOut, err)
+				notRemembered(r.errOut, err)
 			}
 		}
 		for _, p := range j.problems {
@@ -223,53 +257,82 @@ func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out
 			}
 		}
 		sum.Place(j.Show)
-		total.Merge(sum)
+		r.total.Merge(sum)
 	}
-	progress.end()
-	total.Sort()
-	name := func(shown string) string {
-		for _, j := range jobs {
-			if n, ok := j.InTree(shown); ok {
-				return n
-			}
+	r.total.Sort()
+	return nil
+}
+
+// options are those of the run over a job.
+func (r *checkRun) options(j *job, progress *progress) rules.Options {
+	opt := rules.Options{
+		Today: r.today, Fixes: !r.noFixes, Workers: r.workers, Source: j.source, Whole: j.whole, Only: j.only, Context: r.ctx,
+		Done: func(n int) { progress.count("judged", n) },
+	}
+	if r.known != "" {
+		opt.Each = r.verdicts.Add
+	}
+	if r.part != nil {
+		opt.Owns = r.part.owns
+	}
+	if r.wantAxes {
+		opt.Note = func(rep *rules.Report) any { return report.AxisOf(rep, r.quantities) }
+		opt.Noted = func(note any) {
+			a := note.(*report.Axis)
+			a.Show(j.Show)
+			r.mu.Lock()
+			r.axes = append(r.axes, a)
+			r.mu.Unlock()
 		}
-		return shown
 	}
-	view := &report.Run{Summary: total, Waived: o.waived, Source: sourceOf(jobs)}
-	if err := o.applyKnown(view, verdicts, name, roots(jobs), errOut); err != nil {
-		return err
+	return opt
+}
+
+// remembered opens what is remembered of a job; nil where that would be of no use.
+func (r *checkRun) remembered(j *job, fixes bool) *cache.Store {
+	if r.noCache || r.fromGit() || r.known != "" || len(j.source) > 0 || len(j.files) < fewFiles {
+		return nil
 	}
-	result := status(view, show.level, show.unjudged)
-	page := &page{run: view, axes: axes, meta: report.Meta{Version: version(), Name: name, FailAt: show.level, Exit: exitOf(result)}, trees: roots(jobs)}
-	if share != nil {
-		j := jobs[0]
-		page.share = &report.Share{
-			Number: share.number, Of: share.of, Version: version(), Day: today.Format(time.DateOnly), Fixes: !o.noFixes, Quantities: quantities,
-			Whole: j.whole, Tree: hex.EncodeToString(treeDigest(j)), From: j.From,
+	return openStore(r.errOut, roots(r.jobs), j.root, strings.Join(j.dirs, "\x00"), fmt.Sprint(fixes, r.wantAxes, r.quantities), r.share)
+}
+
+// nameInTree is the name below its root of a file as it is shown.
+func (r *checkRun) nameInTree(shown string) string {
+	for _, j := range r.jobs {
+		if n, ok := j.InTree(shown); ok {
+			return n
 		}
-		page.share.Fill(view)
 	}
-	files := 0
-	for _, j := range jobs {
-		files += len(j.files)
+	return shown
+}
+
+// empty says that there was nothing to check, if so; an error where that is a failure.
+func (r *checkRun) empty() (string, error) {
+	if len(r.total.Findings) > 0 || slices.ContainsFunc(r.jobs, func(j *job) bool { return len(j.files) > 0 }) {
+		return "", nil
 	}
-	empty := ""
 	switch {
-	case files > 0 || len(total.Findings) > 0:
-	case o.since != "":
-		empty = "nothing to check: what changed since " + o.since + " touches no axis"
-	case o.staged || o.allowEmpty || share != nil:
-		empty = noSpecFiles
-	default:
-		return errors.New(noSpecFiles + "; with --allow-empty that is no failure")
+	case r.since != "":
+		return "nothing to check: what changed since " + r.since + " touches no axis", nil
+	case r.staged || r.allowEmpty || r.part != nil:
+		return noSpecFiles, nil
 	}
-	if err := page.write(ctx, show, out); err != nil {
-		return err
+	return "", errors.New(noSpecFiles + "; with --allow-empty that is no failure")
+}
+
+// page is what is written of a check that ends with result.
+func (r *checkRun) page(view *report.Run, result error) *page {
+	p := &page{run: view, axes: r.axes, meta: report.Meta{Version: version(), Name: r.nameInTree, FailAt: r.show.level, Exit: exitOf(result)}}
+	if r.part == nil {
+		return p
 	}
-	if empty != "" {
-		sanitize.Fprintf(errOut, "trammel: %s\n", empty)
+	j := r.jobs[0]
+	p.share = &report.Share{
+		Number: r.part.number, Of: r.part.of, Version: version(), Day: r.today.Format(time.DateOnly), Fixes: !r.noFixes, Quantities: r.quantities,
+		Whole: j.whole, Tree: hex.EncodeToString(treeDigest(j)), From: j.From,
 	}
-	return result
+	p.share.Fill(view)
+	return p
 }
 
 const noSpecFiles = "no spec files (*.axis.hcl, *.parts.hcl, *.policy.hcl) here"
@@ -281,15 +344,15 @@ var fewFiles = 100 // a test sets it lower
 // openStore opens what is remembered of a way of asking, in no folder of the
 // trees that are checked; nil where nothing can
 // be, which is said and changes nothing else.
-func openStore(errOut io.Writer, trees []string, asked ...string) *keep.Store {
-	dir, err := keep.Folder()
+func openStore(errOut io.Writer, trees []string, asked ...string) *cache.Store {
+	dir, err := cache.Folder()
 	if err != nil {
 		notRemembered(errOut, err)
 		return nil
 	}
-	s, err := keep.Open(dir, trees, keep.Notes{
-		Encode: func(w *wire.Writer, note any) { note.(*report.Axis).Encode(w) },
-		Decode: func(r *wire.Reader) any { return report.DecodeAxis(r) },
+	s, err := cache.Open(dir, trees, cache.Notes{
+		Encode: func(w *codec.Writer, note any) { note.(*report.Axis).Encode(w) },
+		Decode: func(r *codec.Reader) any { return report.DecodeAxis(r) },
 	}, asked...)
 	if err != nil {
 		notRemembered(errOut, err)
@@ -310,7 +373,7 @@ type share struct{ number, of int }
 const maxShares = 1000
 
 // parseShare reads --share; nil where there is none.
-func (o *checkOptions) parseShare(outputs []output) (*share, error) {
+func (o *checkOptions) parseShare(outputs []output[*page]) (*share, error) {
 	if o.share == "" {
 		return nil, nil
 	}
@@ -326,7 +389,7 @@ func (o *checkOptions) parseShare(outputs []output) (*share, error) {
 		return nil, errors.New("--share does not go with --since or --known, which look at the whole")
 	case o.as != "":
 		return nil, errors.New("--share does not go with --as")
-	case slices.ContainsFunc(outputs, func(w output) bool { return w.form != "json" }):
+	case slices.ContainsFunc(outputs, func(w output[*page]) bool { return w.name != "json" }):
 		return nil, errors.New("a share is written as JSON alone, for trammel merge, which gives the other forms: use --form json")
 	}
 	return s, nil
@@ -348,27 +411,27 @@ func treeDigest(j *job) []byte {
 
 // applyKnown marks the findings that are on the list of known ones, and changes
 // the list where that was asked for.
-func (o *checkOptions) applyKnown(view *report.Run, verdicts *known.Verdicts, name func(string) string, trees []string, errOut io.Writer) error {
+func (o *checkOptions) applyKnown(view *report.Run, verdicts *baseline.Verdicts, name func(string) string, trees []string, errOut io.Writer) error {
 	if o.known == "" {
 		return nil
 	}
-	list, err := known.Open(o.known, trees...)
+	list, err := baseline.Open(o.known, trees...)
 	switch {
 	case errors.Is(err, fs.ErrNotExist) && o.record:
-		list = &known.List{}
+		list = &baseline.List{}
 	case errors.Is(err, fs.ErrNotExist):
 		return fmt.Errorf("there is no list %s; --record makes it", o.known)
 	case err != nil:
 		return err // it names the file
 	}
 	fatal := slices.ContainsFunc(view.Findings, func(f rules.Finding) bool { return f.Fatal() })
-	m := list.Match(view.Findings, known.Options{Name: name, Checked: verdicts.Checked})
+	m := list.Match(view.Findings, baseline.Options{Name: name, Checked: verdicts.Checked})
 	if (o.record || o.prune) && fatal {
 		return errors.New("the list of known findings is left as it is: not everything could be read")
 	}
 	if o.record || o.prune {
 		var added, taken int
-		err := known.Update(o.known, func(l *known.List) error {
+		err := baseline.Update(o.known, func(l *baseline.List) error {
 			if o.prune {
 				taken = l.Prune(m.Stale)
 			}
@@ -382,7 +445,7 @@ func (o *checkOptions) applyKnown(view *report.Run, verdicts *known.Verdicts, na
 			return err
 		}
 		sanitize.Fprintf(errOut, "trammel: %s: %d put on the list, %d taken off\n", o.known, added, taken)
-		m = list.Match(view.Findings, known.Options{Name: name, Checked: verdicts.Checked})
+		m = list.Match(view.Findings, baseline.Options{Name: name, Checked: verdicts.Checked})
 	}
 	view.Known = m.Known
 	for _, i := range slices.Sorted(maps.Keys(m.Worse)) {

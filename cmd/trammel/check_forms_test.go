@@ -190,7 +190,7 @@ func TestForms(t *testing.T) {
 	put(t, "bad/"+outfeed, "axis \"x\" {\n  load {\n")
 	put(t, "worse/x.policy.hcl", "rule \"nonsense\" {\n")
 	put(t, "empty/readme.txt", "")
-	for _, form := range forms {
+	for _, form := range formNames(checkForms) {
 		for status, paths := range map[int][]string{0: {"machines/slicer"}, 1: {"machines/loader", "bad"}, 2: {"worse"}} {
 			for _, p := range paths {
 				r := ends(t, status, nil, "check", "--form", form, p)
@@ -222,14 +222,14 @@ func TestWrite(t *testing.T) {
 	inBakery(t)
 	plain := called(t, "check", "machines/loader")
 	args := []string{"check", "machines/loader", "--color", "always"}
-	for _, f := range forms {
+	for _, f := range formNames(checkForms) {
 		args = append(args, "--write", f+"=out."+f)
 	}
 	r := ends(t, 1, []string{"\x1b["}, args...)
 	if strings.Count(r.out, "\n") != strings.Count(plain.out, "\n") || r.err != "" {
 		t.Errorf("the terminal gets\n%s%s", r.out, r.err)
 	}
-	for _, f := range forms {
+	for _, f := range formNames(checkForms) {
 		got := text(t, "out."+f)
 		if want := called(t, "check", "machines/loader", "--form", f).out; got != want {
 			t.Errorf("%s: the file holds\n%.600s\nwant\n%.600s", f, got, want)

@@ -1,12 +1,10 @@
 package main
 
 import (
-	"bytes"
 	"context"
 	"errors"
 	"fmt"
 	"io"
-	"maps"
 	"slices"
 	"time"
 
@@ -14,12 +12,13 @@ import (
 
 	"trammel/cmd/internal/compare"
 	"trammel/cmd/internal/gitfs"
+	"trammel/cmd/internal/impact"
 	"trammel/rules"
 	"trammel/spec"
 )
 
 func compareCommand() *cobra.Command {
-	var o compareOptions
+	o := compareOptions{outputOptions: outputOptions{aside: true}}
 	c := &cobra.Command{
 		Use:   "compare from [to] [-- path...]",
 		Short: "Show what a change did to the margins",
@@ -33,7 +32,7 @@ margin.
 
 Exit status: 0 no limit was crossed, 1 one was, 2 the tool could not do its job.
 
-` + caution,
+` + described(compareForms) + caution,
 		Example: `  trammel compare HEAD
   trammel compare main HEAD --form markdown
   trammel compare v1.4 -- machines/slicer parts`,
@@ -48,22 +47,22 @@ Exit status: 0 no limit was crossed, 1 one was, 2 the tool could not do its job.
 			return o.run(c.Context(), args, paths, c.OutOrStdout())
 		},
 	}
+	outputFlags(c, &o.outputOptions, compareForms, "text")
 	f := c.Flags()
-	f.StringVar(&o.form, "form", "text", "form of the output: text, markdown or json")
 	f.BoolVar(&o.staged, "staged", false, "compare with what is staged, instead of the working tree")
 	f.BoolVar(&o.all, "all", false, "show every line, and every quantity that moved")
-	f.StringVar(&o.out, "out", "", "write to this file instead of standard output")
 	return c
 }
 
 type compareOptions struct {
-	form, out   string
+	outputOptions
 	staged, all bool
 }
 
 func (o *compareOptions) run(ctx context.Context, revs, args []string, out io.Writer) error {
-	if o.form != "text" && o.form != "markdown" && o.form != "json" {
-		return fmt.Errorf("--form takes text, markdown or json, not %q", o.form)
+	list, err := outputs(&o.outputOptions, compareForms)
+	if err != nil {
+		return err
 	}
 	to := gitfs.Worktree
 	switch {
@@ -76,26 +75,14 @@ func (o *compareOptions) run(ctx context.Context, revs, args []string, out io.Wr
 	}
 	var c *compare.Comparison
 	var j *job
-	err := until(ctx, func() (err error) {
+	err = until(ctx, func() (err error) {
 		c, j, err = compareStates(ctx, revs[0], to, args)
 		return err
 	})
 	if err != nil {
 		return err
 	}
-	var buf bytes.Buffer
-	switch o.form {
-	case "text":
-		err = c.Text(&buf, o.all, j.Show)
-	case "markdown":
-		err = c.Markdown(&buf, o.all)
-	case "json":
-		err = c.JSON(&buf, revs[0], stateName(to))
-	}
-	if err == nil {
-		err = writeBytes(ctx, o.out, out, []string{j.root}, buf.Bytes())
-	}
-	if err != nil {
+	if err := writeAll(ctx, list, &comparedStates{c, o.all, j, revs[0], stateName(to)}, false, out, []string{j.root}); err != nil {
 		return err
 	}
 	if c.Count(compare.Crossed) > 0 {
@@ -130,80 +117,73 @@ func compareStates(ctx context.Context, from, to string, args []string) (*compar
 			return nil, nil, err
 		}
 	}
-	impact, changes, err := affected(repo, old, now, paths)
+	hits, changes, err := affected(repo, old, now, paths)
 	if err != nil {
 		return nil, nil, err
 	}
-	// The same axes in the old state: their files may have had other names.
-	was := map[string]bool{}
-	for _, f := range impact.Removed {
-		was[f] = true
-	}
-	names := map[string]string{}
-	for _, c := range changes {
-		if c.Old != "" {
-			names[c.Path] = c.Old
-		}
-	}
-	for _, f := range impact.Files {
-		if o, ok := names[f]; ok {
-			f = o
-		}
-		was[f] = true
-	}
 	j := newJob(repo.Root(), now.fsys, cwd)
-	// Of a text that cannot be read a comparison would be wrong. Where its state
-	// has a name, places in it are below the root.
-	unreadable := func(sum *rules.Summary, show func(spec.Place) spec.Place) error {
-		var list []string
-		for i := range sum.Findings {
-			if f := &sum.Findings[i]; f.OfText() {
-				at := show(f.Place)
-				list = append(list, fmt.Sprintf("%s: %s [%s]", at, f.Message, f.Rule))
-			}
-		}
-		const most = 5
-		if n := len(list) - most; n > 0 {
-			list = append(list[:most], fmt.Sprintf("and %d more", n))
-		}
-		if list == nil {
-			return nil
-		}
-		return manyLines(list)
+	was, is, names := bothSides(hits, changes)
+	is = append(is, gitfs.InTheWay(now.has, changes)...)
+	a, sum := judgeSide(ctx, old, was)
+	if err := unreadable(sum, func(p spec.Place) spec.Place { return p }); err != nil {
+		return nil, nil, fmt.Errorf("at %s: %w", from, err)
 	}
-	side := func(s state, files []string) (*compare.Side, *rules.Summary) {
-		tree := spec.NewTree(s.fsys)
-		there := files[:0:0]
-		for _, f := range files {
-			if s.has(f) { // what cannot be read must be said, not taken for gone
-				there = append(there, f)
-			}
-		}
-		out := compare.NewSide()
-		return out, rules.Run(rules.Book(), tree, there, rules.Options{Today: midnight(time.Now()), Context: ctx, Each: out.Add})
+	b, sum := judgeSide(ctx, now, is)
+	if err := unreadable(sum, j.Show); err != nil {
+		return nil, nil, fmt.Errorf("in the %s: %w", stateWords(to), err)
 	}
-	is := slices.Clone(impact.Files)
+	return compare.Sides(a, b, names), j, nil
+}
+
+// bothSides lists the files to judge in the old and in the new state, and gives the old
+// names of those renamed.
+func bothSides(hits impact.Impact, changes []impact.Change) (was, is []string, names map[string]string) {
+	was, is, names = slices.Clone(hits.Removed), slices.Clone(hits.Files), map[string]string{}
 	for _, c := range changes {
 		// What is wrong with a changed parts, policy or machine file shows too.
 		if c.Kind != 'D' {
 			is = append(is, c.Path)
 		}
 		if c.Old != "" {
-			was[c.Old] = true
+			names[c.Path] = c.Old
+			was = append(was, c.Old)
 		}
 	}
-	is = append(is, gitfs.InTheWay(now.has, changes)...)
-	slices.Sort(is)
-	is = slices.Compact(is)
-	a, sum := side(old, slices.Sorted(maps.Keys(was)))
-	if err := unreadable(sum, func(p spec.Place) spec.Place { return p }); err != nil {
-		return nil, nil, fmt.Errorf("at %s: %w", from, err)
+	for _, f := range hits.Files {
+		if o, ok := names[f]; ok {
+			f = o
+		}
+		was = append(was, f)
 	}
-	b, sum := side(now, is)
-	if err := unreadable(sum, j.Show); err != nil {
-		return nil, nil, fmt.Errorf("in the %s: %w", stateWords(to), err)
+	return was, is, names
+}
+
+// judgeSide judges files of a state, as far as they are there.
+func judgeSide(ctx context.Context, s state, files []string) (*compare.Side, *rules.Summary) {
+	slices.Sort(files)
+	// What cannot be read must be said, not taken for gone.
+	there := slices.DeleteFunc(slices.Compact(files), func(f string) bool { return !s.has(f) })
+	out := compare.NewSide()
+	return out, rules.Run(rules.Book(), spec.NewTree(s.fsys), there, rules.Options{Today: midnight(time.Now()), Context: ctx, Each: out.Add})
+}
+
+// unreadable is an error where some text cannot be read, since a comparison would be
+// wrong. Where its state has a name, places in it are below the root.
+func unreadable(sum *rules.Summary, show func(spec.Place) spec.Place) error {
+	var list []string
+	for i := range sum.Findings {
+		if f := &sum.Findings[i]; f.OfText() {
+			list = append(list, fmt.Sprintf("%s: %s [%s]", show(f.Place), f.Message, f.Rule))
+		}
 	}
-	return compare.Sides(a, b, names), j, nil
+	const most = 5
+	if n := len(list) - most; n > 0 {
+		list = append(list[:most], fmt.Sprintf("and %d more", n))
+	}
+	if list == nil {
+		return nil
+	}
+	return manyLines(list)
 }
 
 // stateWords name a state within a sentence.

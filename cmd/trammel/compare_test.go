@@ -131,9 +131,9 @@ func TestCompareRating(t *testing.T) {
 		}
 	}
 	ends(t, 1, []string{"quantities that moved"}, "compare", "HEAD", "--all")
-	out := ends(t, 1, nil, "compare", "HEAD", "--out", "diff.txt")
+	out := ends(t, 1, nil, "compare", "HEAD", "--write", "text=diff.txt")
 	if out.out != "" || text(t, "diff.txt") != r.out {
-		t.Errorf("--out: wrote %q", out.out)
+		t.Errorf("--write: wrote %q", out.out)
 	}
 	os.Remove("diff.txt")
 	// The other way round nothing is crossed.
@@ -252,7 +252,7 @@ func TestCompareBrokenState(t *testing.T) {
 	inBakery(t)
 	good := commitAll(t, "good")
 	edit(t, outfeed, `"1200 mm"`, `"1200 parsec"`)
-	for _, more := range [][]string{nil, {"--form", "json"}, {"--form", "markdown"}, {"--out", "file"}} {
+	for _, more := range [][]string{nil, {"--form", "json"}, {"--form", "markdown"}, {"--write", "text=file"}} {
 		fails(t, "in the working tree: "+outfeed+":45:", append([]string{"compare", good}, more...)...)
 	}
 	if _, err := os.Stat("file"); err == nil {

@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"trammel/cmd/internal/document"
 	"trammel/cmd/internal/enquiry"
 	"trammel/cmd/internal/sheet"
 	"trammel/rules"
@@ -14,7 +15,7 @@ import (
 )
 
 func enquiryCommand() *cobra.Command {
-	o := paper{noun: "enquiry"}
+	o := paper{noun: "enquiry", outputOptions: outputOptions{aside: true}}
 	c := &cobra.Command{
 		Use:   "enquiry path [axis]",
 		Short: "Write an enquiry for the ball screw of an axis",
@@ -28,20 +29,20 @@ A folder with several axes, and no axis named, gives one for each.
 
 The same input gives the same bytes; a date stands in it only with --date.
 
-` + caution,
+` + described(paperForms) + caution,
 		Example: `  trammel enquiry machines/slicer lift
-  trammel enquiry machines/slicer lift --form html --out lift.html`,
+  trammel enquiry machines/slicer lift --write html=lift.html`,
 		Args: takes(1, 2),
 		RunE: func(c *cobra.Command, args []string) error { return runEnquiry(c.Context(), &o, args, c.OutOrStdout()) },
 	}
-	o.flags(c.Flags(), "markdown")
+	o.flags(c, "markdown")
 	return c
 }
 
 func runEnquiry(ctx context.Context, o *paper, args []string, out io.Writer) error {
 	type placed struct {
 		place spec.Place
-		sheet *sheet.Sheet
+		sheet *document.Document
 	}
 	var list []placed
 	j, err := o.axes(ctx, args, func(rep *rules.Report, so sheet.Options) {
@@ -51,7 +52,7 @@ func runEnquiry(ctx context.Context, o *paper, args []string, out io.Writer) err
 		return err
 	}
 	sort.Slice(list, func(a, b int) bool { return spec.ComparePlaces(list[a].place, list[b].place) < 0 })
-	var sheets []*sheet.Sheet
+	var sheets []*document.Document
 	title := "Enquiry"
 	for _, p := range list {
 		sheets = append(sheets, p.sheet)
@@ -59,5 +60,5 @@ func runEnquiry(ctx context.Context, o *paper, args []string, out io.Writer) err
 	if len(sheets) == 1 {
 		title = sheets[0].Title
 	}
-	return o.write(ctx, out, j, title, sheets)
+	return writeAll(ctx, o.outputs, &papers{title, sheets}, false, out, []string{j.root})
 }

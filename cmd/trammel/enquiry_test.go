@@ -38,7 +38,7 @@ func testEnquiry(t *testing.T, s *shop) {
 		{"machines/loader travel --date 2027-06-30", exitClean, []string{"- Date: 2027-06-30"}},
 		{"machines/loader travle", exitFailed, []string{"has no axis travle; did you mean travel?"}},
 		{"parts", exitFailed, []string{"has no axis"}},
-		{"machines/loader --form pdf", exitFailed, []string{`--form takes text, markdown or html, not "pdf"`}},
+		{"machines/loader --form pdf", exitFailed, []string{`there is no form "pdf"; there are text, markdown, html`}},
 		{"machines/loader --date yesterday", exitFailed, []string{"--date takes a day"}},
 		{"", exitFailed, []string{"arg"}},
 	} {
@@ -57,7 +57,7 @@ func testEnquiry(t *testing.T, s *shop) {
 	file := filepath.Join(s.root, "machines/loader/zz.axis.hcl")
 	writeFile(t, file, "axis \"zz\" {\n  load {\n")
 	defer os.Remove(file)
-	if r := s.run(t, call{}, "enquiry", "machines/loader", "--out", "x.md"); r.status != exitFailed || !strings.Contains(r.err, "no enquiry is written") {
+	if r := s.run(t, call{}, "enquiry", "machines/loader", "--write", "markdown=x.md"); r.status != exitFailed || !strings.Contains(r.err, "no enquiry is written") {
 		t.Errorf("an enquiry from a file that cannot be read: %d %s", r.status, r.err)
 	}
 	if _, err := os.Stat(filepath.Join(s.root, "x.md")); err == nil {

@@ -166,12 +166,12 @@ func (w *wilderness) change(t *testing.T) string {
 func allForms(t *testing.T, args ...string) string {
 	t.Helper()
 	out := t.TempDir()
-	for _, f := range forms[1:] {
+	for _, f := range formNames(checkForms)[1:] {
 		args = append(args, "--write", f+"="+filepath.Join(out, f))
 	}
 	r := called(t, args...)
 	s := fmt.Sprintf("status %d\n%s%s", r.status, r.out, r.err)
-	for _, f := range forms[1:] {
+	for _, f := range formNames(checkForms)[1:] {
 		src, err := os.ReadFile(filepath.Join(out, f))
 		if err != nil {
 			s += "\n" + f + " is missing\n"
@@ -405,7 +405,7 @@ func TestCheckInterrupted(t *testing.T) {
 	for _, after := range []time.Duration{0, 1, 5, 10, 20, 40, 80, 160} {
 		_ = os.Remove("a.sarif")
 		ctx, cancel := context.WithTimeout(t.Context(), after*time.Millisecond)
-		o := checkOptions{pageOptions: pageOptions{form: "json", failAt: "error", color: "never", write: []string{"sarif=a.sarif"}}, today: strings.TrimPrefix(bakeryDay, "--today=")}
+		o := checkOptions{pageOptions: pageOptions{outputOptions: outputOptions{form: "json", write: []string{"sarif=a.sarif"}}, failAt: "error", color: "never"}, today: strings.TrimPrefix(bakeryDay, "--today=")}
 		var out bytes.Buffer
 		err := o.run(ctx, nil, strings.NewReader(""), &out, &bytes.Buffer{})
 		cancel()

@@ -145,8 +145,8 @@ func TestSignalsLeaveNothing(t *testing.T) {
 	signals := []os.Signal{os.Interrupt, syscall.SIGTERM, syscall.SIGHUP}
 	for i, args := range []string{
 		"check TODAY --write json=out.json", "check TODAY --known out.known --record", "merge 1.json --write json=out.json", "audit TODAY --write html=out.html", "audit TODAY --sheets out",
-		"sheet machines --form html --out out.html", "enquiry machines --out out.md", "size TODAY machines/palletiser mast --out out.txt", "size TODAY machines/palletiser mast --take 2",
-		"compare HEAD --out out.txt", "tidy untidy", "adopt table/x.csv --out out", "manual out",
+		"sheet machines --write html=out.html", "enquiry machines --write markdown=out.md", "size TODAY machines/palletiser mast --write text=out.txt", "size TODAY machines/palletiser mast --take 2",
+		"compare HEAD --write text=out.txt", "tidy untidy", "adopt table/x.csv --out out", "manual out",
 	} {
 		for k, after := range []time.Duration{150, 30, 5, 75}[:max(2, someOf(4))] {
 			c := exec.Command(tool, strings.Fields(strings.ReplaceAll(args, "TODAY", bakeryDay))...)

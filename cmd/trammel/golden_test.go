@@ -138,8 +138,8 @@ func at(lines []string, i int) string {
 	return "(no such line)"
 }
 
-// A document is what a JSON run says, the quantities of the axes left out.
-type document struct {
+// checked is what a JSON run says, the quantities of the axes left out.
+type checked struct {
 	Schema   string         `json:"schema"`
 	Summary  map[string]int `json:"summary"`
 	Findings []docFinding   `json:"findings"`
@@ -167,10 +167,10 @@ type docFinding struct {
 	Waived any `json:"waived"`
 }
 
-func decode(t *testing.T, text string) *document {
+func decode(t *testing.T, text string) *checked {
 	t.Helper()
 	d := json.NewDecoder(strings.NewReader(text))
-	doc := &document{}
+	doc := &checked{}
 	if err := d.Decode(doc); err != nil {
 		t.Fatalf("no JSON document: %v\n%.300s", err, text)
 	}

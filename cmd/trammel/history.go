@@ -13,6 +13,7 @@ import (
 
 	"trammel/cmd/internal/atomicfile"
 	"trammel/cmd/internal/gitfs"
+	"trammel/cmd/internal/impact"
 	"trammel/spec"
 )
 
@@ -98,15 +99,15 @@ func planGit(ctx context.Context, args []string, staged bool, at, since string) 
 	if err != nil {
 		return nil, nil, nil, err
 	}
-	impact, changes, err := affected(repo, old, now, paths)
+	hits, changes, err := affected(repo, old, now, paths)
 	if err != nil {
 		return nil, nil, nil, err
 	}
 	touched := map[string]bool{}
-	for _, f := range impact.Files {
+	for _, f := range hits.Files {
 		touched[f] = true
 	}
-	j.files = slices.Clone(impact.Files)
+	j.files = slices.Clone(hits.Files)
 	for _, c := range changes {
 		// What is wrong with a changed parts, policy or machine file shows too.
 		if c.Kind != 'D' && !touched[c.Path] {
@@ -120,10 +121,10 @@ func planGit(ctx context.Context, args []string, staged bool, at, since string) 
 		if !touched[file] {
 			return false
 		}
-		only := impact.Axes[file]
+		only := hits.Axes[file]
 		return only == nil || slices.Contains(only, axis)
 	}
-	return j, impact.Why, func() { repo.Close() }, nil
+	return j, hits.Why, func() { repo.Close() }, nil
 }
 
 // before is the state changes are counted from: the last commit that the
@@ -145,20 +146,20 @@ func before(repo *gitfs.Repo, since, at string) (state, error) {
 
 // affected finds the axes touched between two states, by changes below the
 // given paths.
-func affected(repo *gitfs.Repo, old, now state, paths []string) (gitfs.Impact, []gitfs.Change, error) {
+func affected(repo *gitfs.Repo, old, now state, paths []string) (impact.Impact, []impact.Change, error) {
 	changes, err := repo.Changed(old.name, now.name)
 	if err != nil {
-		return gitfs.Impact{}, nil, err
+		return impact.Impact{}, nil, err
 	}
-	changes = slices.DeleteFunc(changes, func(c gitfs.Change) bool {
+	changes = slices.DeleteFunc(changes, func(c impact.Change) bool {
 		return !below(c.Path, paths) && (c.Old == "" || !below(c.Old, paths))
 	})
 	find, err := repo.Find(now.name)
 	if err != nil {
-		return gitfs.Impact{}, nil, err
+		return impact.Impact{}, nil, err
 	}
-	impact, err := gitfs.Affected(old.fsys, now.fsys, changes, find)
-	return impact, changes, err
+	hits, err := impact.Of(old.fsys, now.fsys, changes, find)
+	return hits, changes, err
 }
 
 // below reports whether a file is one of the paths or lies below one.

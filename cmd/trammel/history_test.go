@@ -403,7 +403,7 @@ func TestHistoryUsage(t *testing.T) {
 	fails(t, "one or two revisions", "compare")
 	fails(t, "one or two revisions", "compare", "a", "b", "c")
 	fails(t, "one or two revisions", "compare", "--", "machines")
-	fails(t, "--form takes", "compare", "HEAD", "--form", "html")
+	fails(t, "there is no form", "compare", "HEAD", "--form", "html")
 	fails(t, "lies outside", "compare", "HEAD", "--", "..")
 	for _, name := range []string{"a", "nowhere", "x"} {
 		if _, err := os.Stat(name); err == nil {
@@ -471,7 +471,7 @@ func TestHostileNames(t *testing.T) {
 			t.Errorf("%q: judged %q", p, got)
 		}
 	}
-	for _, form := range forms {
+	for _, form := range formNames(checkForms) {
 		r := ends(t, 1, nil, "check", "--since", "HEAD", "--form", form, "--no-fixes")
 		if form == "text" || form == "annotations" {
 			for _, l := range strings.Split(r.out, "\n") {
@@ -481,7 +481,7 @@ func TestHostileNames(t *testing.T) {
 			}
 		}
 	}
-	for _, form := range []string{"text", "markdown", "json"} {
+	for _, form := range formNames(compareForms) {
 		r := ends(t, 1, nil, "compare", "HEAD", "--form", form)
 		if form != "json" && strings.Contains(r.out, "\nb.axis") {
 			t.Errorf("%s: a name goes over two lines", form)

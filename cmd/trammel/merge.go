@@ -27,7 +27,7 @@ change only what is shown and the exit status.
 
 Exit status: that of the check of everything; 2 if the shares cannot be put together.
 
-` + caution,
+` + described(checkForms) + caution,
 		Example: `  trammel merge 1.json 2.json 3.json
   trammel merge --write sarif=findings.sarif shares/*.json`,
 		Args: takes(1, math.MaxInt),
@@ -52,7 +52,7 @@ func runMerge(ctx context.Context, o pageOptions, args []string, out io.Writer) 
 	err = until(ctx, func() error {
 		var parts []*report.Part
 		for _, name := range args {
-			p, err := readShare(name, show.wantsAxes())
+			p, err := readShare(name, show.needs(needsAxes))
 			if err != nil {
 				return fmt.Errorf("%s: %w", name, err)
 			}
@@ -70,7 +70,7 @@ func runMerge(ctx context.Context, o pageOptions, args []string, out io.Writer) 
 	all.Waived = o.waived
 	result := status(&all.Run, show.level, show.unjudged)
 	page := &page{run: &all.Run, axes: all.Axes, meta: report.Meta{Version: version(), Name: all.Name, FailAt: show.level, Exit: exitOf(result)}}
-	if err := page.write(ctx, show, out); err != nil {
+	if err := writeAll(ctx, show.outputs, page, show.colored, out, nil); err != nil {
 		return err
 	}
 	return result

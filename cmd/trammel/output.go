@@ -8,7 +8,6 @@ import (
 	"io"
 	"os"
 	"slices"
-	"strings"
 
 	"github.com/fatih/color"
 	"github.com/mattn/go-isatty"
@@ -19,44 +18,16 @@ import (
 	"trammel/rules"
 )
 
-var forms = []string{"text", "json", "sarif", "junit", "annotations"}
-
-// An output is one form of the output and where it goes; "" is standard output.
-type output struct{ form, file string }
-
-// parseOutputs reads --form and --write, given the forms there are and an
-// example of --write.
-func parseOutputs(form string, write, forms []string, example string) ([]output, error) {
-	list := []output{{form, ""}}
-	for _, w := range write {
-		form, file, ok := strings.Cut(w, "=")
-		if !ok || file == "" {
-			return nil, fmt.Errorf("--write takes FORM=FILE, such as %s, not %q", example, w)
-		}
-		if slices.ContainsFunc(list, func(l output) bool { return l.file == file }) {
-			return nil, fmt.Errorf("--write names the file %s twice", file)
-		}
-		list = append(list, output{form, file})
-	}
-	for _, l := range list {
-		if !slices.Contains(forms, l.form) {
-			return nil, fmt.Errorf("there is no form %q; there are %s", l.form, strings.Join(forms, ", "))
-		}
-	}
-	return list, nil
-}
-
 // pageOptions are the options of what is written in the forms of check.
 type pageOptions struct {
-	form, failAt, color string
-	write               []string
-	waived              bool
+	outputOptions
+	failAt, color string
+	waived        bool
 }
 
 func (o *pageOptions) flags(c *cobra.Command) {
 	f := c.Flags()
-	f.StringVar(&o.form, "form", "text", "form of the output: "+strings.Join(forms, ", "))
-	f.StringArrayVar(&o.write, "write", nil, "also write the output to a file, as FORM=FILE; may be given several times")
+	outputFlags(c, &o.outputOptions, checkForms, "text")
 	f.BoolVar(&o.waived, "waived", false, "show waived findings too")
 	f.StringVar(&o.failAt, "fail-at", "error", "lowest level that makes the exit status 1: error, warning, note or unjudged")
 	f.StringVar(&o.color, "color", "auto", "colour the output: auto, always or never")
@@ -68,7 +39,7 @@ type showing struct {
 	colored  bool
 	level    rules.Severity
 	unjudged bool
-	outputs  []output
+	outputs  []output[*page]
 }
 
 // read reads the options, for the standard output out.
@@ -81,13 +52,13 @@ func (o *pageOptions) read(out io.Writer) (*showing, error) {
 	if s.level, s.unjudged, err = failLevel(o.failAt); err != nil {
 		return nil, err
 	}
-	s.outputs, err = parseOutputs(o.form, o.write, forms, "sarif=findings.sarif")
+	s.outputs, err = outputs(&o.outputOptions, checkForms)
 	return &s, err
 }
 
-// wantsAxes says whether a form shows the axes, not just what was found of them.
-func (s *showing) wantsAxes() bool {
-	return slices.ContainsFunc(s.outputs, func(w output) bool { return w.form == "json" || w.form == "junit" })
+// needs says whether a form shows more than what was found.
+func (s *showing) needs(n need) bool {
+	return slices.ContainsFunc(s.outputs, func(w output[*page]) bool { return w.form.needs >= n })
 }
 
 func failLevel(word string) (rules.Severity, bool, error) {
@@ -133,29 +104,6 @@ type page struct {
 	axes  []*report.Axis
 	share *report.Share // nil for a whole check
 	meta  report.Meta
-	trees []string // see writeRendered
-}
-
-func (p *page) write(ctx context.Context, show *showing, out io.Writer) error {
-	for _, w := range show.outputs {
-		err := writeRendered(ctx, w.file, out, p.trees, func(to io.Writer) error {
-			switch w.form {
-			case "json":
-				return report.JSON(to, p.run, p.axes, p.share)
-			case "sarif":
-				return report.SARIF(to, p.run, p.meta)
-			case "junit":
-				return report.JUnit(to, p.run, p.axes, p.meta)
-			case "annotations":
-				return report.Annotations(to, p.run, p.meta)
-			}
-			return report.Text(to, p.run, show.colored && w.file == "")
-		})
-		if err != nil {
-			return err
-		}
-	}
-	return nil
 }
 
 // exitOf is the exit status that a result ends the program with.
@@ -210,12 +158,4 @@ func notWritten(name string, err error) error {
 		return fmt.Errorf("%s is not written: %w", name, atomicfile.Reason(err))
 	}
 	return err
-}
-
-// writeBytes is writeRendered for what is made already.
-func writeBytes(ctx context.Context, name string, out io.Writer, trees []string, data []byte) error {
-	return writeRendered(ctx, name, out, trees, func(w io.Writer) error {
-		_, err := w.Write(data)
-		return err
-	})
 }

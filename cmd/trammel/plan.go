@@ -6,11 +6,11 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"maps"
 	"os"
 	"path"
 	"path/filepath"
 	"slices"
-	"sort"
 	"strings"
 
 	"trammel/cmd/internal/atomicfile"
@@ -45,106 +45,133 @@ func plan(args []string, as string, in io.Reader) ([]*job, error) {
 	if as != "" && !slices.Contains(args, "-") {
 		return nil, errors.New("--as goes with - (standard input)")
 	}
-	jobs := map[string]*job{}
-	open := func(root string) (*job, error) {
-		if j := jobs[root]; j != nil {
-			return j, nil
-		}
-		fsys, err := atomicfile.ReadOnly(root)
-		if err != nil {
-			return nil, fmt.Errorf("%s: %w", root, atomicfile.Reason(err))
-		}
-		j := newJob(root, fsys, cwd)
-		if repository(root) == root {
-			j.tree.Tracked(gitfs.Tracked(context.Background(), root))
-		}
-		jobs[root] = j
-		return j, nil
-	}
-	seen := map[string]bool{}
+	p := &planner{cwd: cwd, jobs: map[string]*job{}, seen: map[string]bool{}}
 	for _, arg := range args {
 		if arg == "-" {
-			if as == "" {
-				return nil, errors.New("- reads an axis file from standard input and needs --as to say where it stands")
-			}
-			if !strings.HasSuffix(as, spec.AxisSuffix) {
-				return nil, fmt.Errorf("--as %s: only axis files (*%s) are read from standard input", as, spec.AxisSuffix)
-			}
-			src, err := io.ReadAll(io.LimitReader(in, spec.MaxFileSize+1))
-			if err != nil {
-				return nil, err
-			}
-			if len(src) > spec.MaxFileSize {
-				return nil, fmt.Errorf("standard input: more than %d MB", spec.MaxFileSize>>20)
-			}
-			full := as
-			if !filepath.IsAbs(full) {
-				full = filepath.Join(cwd, full)
-			}
-			if real, err := filepath.EvalSymlinks(filepath.Dir(full)); err == nil {
-				full = filepath.Join(real, filepath.Base(full))
-			}
-			j, name, err := locate(open, filepath.Dir(full), full, cwd)
-			if err != nil {
-				return nil, err
-			}
-			j.source[name] = src
-			j.files = append(j.files, name)
-			continue
+			err = p.input(as, in)
+		} else {
+			err = p.path(arg)
 		}
-		full, err := filepath.Abs(arg)
 		if err != nil {
 			return nil, err
 		}
-		// A named file that is a link is taken where it stands, not where it
-		// leads; a folder is taken where it leads.
-		info, err := os.Stat(full)
-		if err != nil {
-			if _, lerr := os.Lstat(full); lerr != nil || !spec.IsSpec(full) {
-				return nil, fmt.Errorf("%s: %w", arg, atomicfile.Reason(err))
-			}
-		}
-		if info != nil && info.IsDir() && !spec.IsSpec(full) {
-			if full, err = filepath.EvalSymlinks(full); err != nil {
-				return nil, fmt.Errorf("%s: %w", arg, atomicfile.Reason(err))
-			}
-			j, name, err := locate(open, full, full, cwd)
-			if err != nil {
-				return nil, err
-			}
-			problems := j.tree.Walk(name, func(f string) {
-				if key := j.root + "\x00" + f; !seen[key] {
-					seen[key] = true
-					j.files = append(j.files, f)
-				}
-			})
-			j.problems = append(j.problems, problems...)
-			j.whole, j.dir = j.whole || name == ".", name
-			j.dirs = append(j.dirs, name)
-			continue
-		}
-		if !spec.IsSpec(full) {
-			return nil, fmt.Errorf("%s is no spec file: their names end in %s, %s or %s", arg, spec.AxisSuffix, spec.PartsSuffix, spec.PolicySuffix)
-		}
-		if dir, err := filepath.EvalSymlinks(filepath.Dir(full)); err == nil {
-			full = filepath.Join(dir, filepath.Base(full))
-		}
-		j, name, err := locate(open, filepath.Dir(full), full, cwd)
-		if err != nil {
-			return nil, err
-		}
-		j.dir = path.Dir(name)
-		if key := j.root + "\x00" + name; !seen[key] {
-			seen[key] = true
-			j.files = append(j.files, name)
+	}
+	return slices.SortedFunc(maps.Values(p.jobs), func(a, b *job) int { return strings.Compare(a.root, b.root) }), nil
+}
+
+// A planner makes jobs of paths.
+type planner struct {
+	cwd  string
+	jobs map[string]*job // by root
+	seen map[string]bool // files taken, by root and name
+}
+
+// open gives the job of a tree.
+func (p *planner) open(root string) (*job, error) {
+	if j := p.jobs[root]; j != nil {
+		return j, nil
+	}
+	fsys, err := atomicfile.ReadOnly(root)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", root, atomicfile.Reason(err))
+	}
+	j := newJob(root, fsys, p.cwd)
+	if repository(root) == root {
+		j.tree.Tracked(gitfs.Tracked(context.Background(), root))
+	}
+	p.jobs[root] = j
+	return j, nil
+}
+
+// take adds a file to a job, once.
+func (p *planner) take(j *job, name string) {
+	if key := j.root + "\x00" + name; !p.seen[key] {
+		p.seen[key] = true
+		j.files = append(j.files, name)
+	}
+}
+
+// input takes in standard input as the file that stands at as.
+func (p *planner) input(as string, in io.Reader) error {
+	if as == "" {
+		return errors.New("- reads an axis file from standard input and needs --as to say where it stands")
+	}
+	if !strings.HasSuffix(as, spec.AxisSuffix) {
+		return fmt.Errorf("--as %s: only axis files (*%s) are read from standard input", as, spec.AxisSuffix)
+	}
+	src, err := io.ReadAll(io.LimitReader(in, spec.MaxFileSize+1))
+	if err != nil {
+		return err
+	}
+	if len(src) > spec.MaxFileSize {
+		return fmt.Errorf("standard input: more than %d MB", spec.MaxFileSize>>20)
+	}
+	full := as
+	if !filepath.IsAbs(full) {
+		full = filepath.Join(p.cwd, full)
+	}
+	full = inRealFolder(full)
+	j, name, err := p.locate(filepath.Dir(full), full)
+	if err != nil {
+		return err
+	}
+	j.source[name] = src
+	j.files = append(j.files, name)
+	return nil
+}
+
+// inRealFolder is a path with the links in its folder followed. A named file that is a
+// link itself is taken where it stands, not where it leads.
+func inRealFolder(full string) string {
+	if dir, err := filepath.EvalSymlinks(filepath.Dir(full)); err == nil {
+		return filepath.Join(dir, filepath.Base(full))
+	}
+	return full
+}
+
+// path takes in a file or folder.
+func (p *planner) path(arg string) error {
+	full, err := filepath.Abs(arg)
+	if err != nil {
+		return err
+	}
+	info, err := os.Stat(full)
+	if err != nil {
+		if _, lerr := os.Lstat(full); lerr != nil || !spec.IsSpec(full) {
+			return fmt.Errorf("%s: %w", arg, atomicfile.Reason(err))
 		}
 	}
-	var out []*job
-	for _, j := range jobs {
-		out = append(out, j)
+	if info != nil && info.IsDir() && !spec.IsSpec(full) {
+		return p.folder(arg, full)
 	}
-	sort.Slice(out, func(i, k int) bool { return out[i].root < out[k].root })
-	return out, nil
+	if !spec.IsSpec(full) {
+		return fmt.Errorf("%s is no spec file: their names end in %s, %s or %s", arg, spec.AxisSuffix, spec.PartsSuffix, spec.PolicySuffix)
+	}
+	full = inRealFolder(full)
+	j, name, err := p.locate(filepath.Dir(full), full)
+	if err != nil {
+		return err
+	}
+	j.dir = path.Dir(name)
+	p.take(j, name)
+	return nil
+}
+
+// folder takes in a folder, where it leads if it is a link, and all below it.
+func (p *planner) folder(arg, full string) error {
+	full, err := filepath.EvalSymlinks(full)
+	if err != nil {
+		return fmt.Errorf("%s: %w", arg, atomicfile.Reason(err))
+	}
+	j, name, err := p.locate(full, full)
+	if err != nil {
+		return err
+	}
+	problems := j.tree.Walk(name, func(f string) { p.take(j, f) })
+	j.problems = append(j.problems, problems...)
+	j.whole, j.dir = j.whole || name == ".", name
+	j.dirs = append(j.dirs, name)
+	return nil
 }
 
 func newJob(root string, fsys fs.FS, cwd string) *job {
@@ -188,14 +215,14 @@ func workingFolder() (string, error) {
 
 // locate finds the tree a path belongs to: the repository around it; else the
 // current folder if the path lies in it; else the path's own folder.
-func locate(open func(string) (*job, error), dir, full, cwd string) (*job, string, error) {
+func (p *planner) locate(dir, full string) (*job, string, error) {
 	root := dir
 	if r := repository(dir); r != "" {
 		root = r
-	} else if rel, err := filepath.Rel(cwd, full); err == nil && filepath.IsLocal(rel) {
-		root = cwd
+	} else if rel, err := filepath.Rel(p.cwd, full); err == nil && filepath.IsLocal(rel) {
+		root = p.cwd
 	}
-	j, err := open(root)
+	j, err := p.open(root)
 	if err != nil {
 		return nil, "", err
 	}

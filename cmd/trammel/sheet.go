@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bytes"
 	"context"
 	"fmt"
 	"io"
@@ -10,8 +9,8 @@ import (
 	"time"
 
 	"github.com/spf13/cobra"
-	"github.com/spf13/pflag"
 
+	"trammel/cmd/internal/document"
 	"trammel/cmd/internal/sheet"
 	"trammel/rules"
 	"trammel/spec"
@@ -19,7 +18,7 @@ import (
 )
 
 func sheetCommand() *cobra.Command {
-	o := paper{noun: "sheet"}
+	o := paper{noun: "sheet", outputOptions: outputOptions{aside: true}}
 	c := &cobra.Command{
 		Use:   "sheet path [axis]",
 		Short: "Write the calculation sheet of an axis or machine",
@@ -31,26 +30,28 @@ machine and of each of its axes.
 
 The same input gives the same bytes; a date stands in it only with --date.
 
-` + caution,
+` + described(paperForms) + caution,
 		Example: `  trammel sheet machines/slicer lift
-  trammel sheet machines/slicer --form html --out slicer.html`,
+  trammel sheet machines/slicer --write html=slicer.html`,
 		Args: takes(1, 2),
 		RunE: func(c *cobra.Command, args []string) error { return runSheet(c.Context(), &o, args, c.OutOrStdout()) },
 	}
-	o.flags(c.Flags(), "text")
+	o.flags(c, "text")
 	return c
 }
 
 // paper holds the options of a command that writes papers of axes.
 type paper struct {
-	noun                   string // what one of them is called
-	form, units, out, date string
+	outputOptions
+	noun        string // what one of them is called
+	units, date string
+	outputs     []output[*papers]
 }
 
-func (o *paper) flags(f *pflag.FlagSet, form string) {
-	f.StringVar(&o.form, "form", form, "form of the "+o.noun+": text, markdown or html")
+func (o *paper) flags(c *cobra.Command, usual string) {
+	f := c.Flags()
+	outputFlags(c, &o.outputOptions, paperForms, usual)
 	f.StringVar(&o.units, "units", "", "units of the whole "+o.noun+": metric or inch (default: those the axis is written in)")
-	f.StringVar(&o.out, "out", "", "write to this file instead of standard output")
 	f.StringVar(&o.date, "date", "", "a date for the head of the "+o.noun+", such as 2027-06-30 or today; waivers are held against it")
 }
 
@@ -69,8 +70,9 @@ func (o *paper) axes(ctx context.Context, args []string, take func(rep *rules.Re
 	default:
 		return nil, fmt.Errorf("--units takes metric or inch, not %q", o.units)
 	}
-	if o.form != "text" && o.form != "markdown" && o.form != "html" {
-		return nil, fmt.Errorf("--form takes text, markdown or html, not %q", o.form)
+	var err error
+	if o.outputs, err = outputs(&o.outputOptions, paperForms); err != nil {
+		return nil, err
 	}
 	day := midnight(time.Now())
 	switch o.date {
@@ -78,14 +80,13 @@ func (o *paper) axes(ctx context.Context, args []string, take func(rep *rules.Re
 	case "today":
 		o.date = day.Format(time.DateOnly)
 	default:
-		var err error
 		if day, err = time.Parse(time.DateOnly, o.date); err != nil {
 			return nil, fmt.Errorf("--date takes a day such as 2027-06-30, or today, not %q", o.date)
 		}
 	}
 	opt := rules.Options{Today: day, Fixes: true, Units: forced, Context: ctx}
 	var j *job
-	err := until(ctx, func() (err error) {
+	err = until(ctx, func() (err error) {
 		j, err = judgeAxes(args, "no "+o.noun+" is written", opt, func(j *job, rep *rules.Report) {
 			take(rep, sheet.Options{Sys: rep.View.Units(), Show: j.Show, Date: o.date})
 		})
@@ -94,29 +95,11 @@ func (o *paper) axes(ctx context.Context, args []string, take func(rep *rules.Re
 	return j, err
 }
 
-// write puts the sheets of what was planned out in the form asked for.
-func (o *paper) write(ctx context.Context, out io.Writer, j *job, title string, sheets []*sheet.Sheet) error {
-	var b bytes.Buffer
-	var err error
-	switch o.form {
-	case "text":
-		err = sheet.Text(&b, sheets...)
-	case "markdown":
-		err = sheet.Markdown(&b, sheets...)
-	case "html":
-		err = sheet.HTML(&b, title, sheets...)
-	}
-	if err != nil {
-		return err
-	}
-	return writeBytes(ctx, o.out, out, []string{j.root}, b.Bytes())
-}
-
 // made is what the sheet command keeps of one axis.
 type made struct {
 	place spec.Place
 	name  string
-	sheet *sheet.Sheet
+	sheet *document.Document
 	row   sheet.Row
 	sys   unit.System
 }
@@ -131,7 +114,7 @@ func runSheet(ctx context.Context, o *paper, args []string, out io.Writer) error
 		return err
 	}
 	sort.Slice(list, func(a, b int) bool { return spec.ComparePlaces(list[a].place, list[b].place) < 0 })
-	var sheets []*sheet.Sheet
+	var sheets []*document.Document
 	title := "axis " + list[0].row.Name()
 	if len(list) > 1 {
 		byMachine := map[string][]sheet.Row{}
@@ -154,7 +137,7 @@ func runSheet(ctx context.Context, o *paper, args []string, out io.Writer) error
 	for _, m := range list {
 		sheets = append(sheets, m.sheet)
 	}
-	return o.write(ctx, out, j, "Calculation sheet: "+title, sheets)
+	return writeAll(ctx, o.outputs, &papers{"Calculation sheet: " + title, sheets}, false, out, []string{j.root})
 }
 
 func midnight(t time.Time) time.Time {

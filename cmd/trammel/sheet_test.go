@@ -88,10 +88,10 @@ func TestSheetCommand(t *testing.T) {
 		{"machines/loader nothing-like-it", false, []string{"has no axis nothing-like-it", "!did you mean"}},
 		{"machines/nowhere", false, []string{"machines/nowhere"}},
 		{"parts", false, []string{"has no axis"}},
-		{"machines/loader --form pdf", false, []string{`--form takes text, markdown or html, not "pdf"`}},
+		{"machines/loader --form pdf", false, []string{`there is no form "pdf"; there are text, markdown, html`}},
 		{"machines/loader --units cubits", false, []string{`--units takes metric or inch, not "cubits"`}},
 		{"machines/loader --date yesterday", false, []string{"--date takes a day"}},
-		{"machines/loader --out nowhere/x.html", false, []string{"nowhere"}},
+		{"machines/loader --write html=nowhere/x.html", false, []string{"nowhere"}},
 		{"machines/loader travel more", false, []string{"arg"}},
 		{"", false, []string{"arg"}},
 	} {
@@ -112,7 +112,7 @@ func TestSheetOut(t *testing.T) {
 	root := bakeryCopy(t)
 	file := filepath.Join(root, "x.html")
 	writeFile(t, file, "old")
-	if out, ok := sheetRun(t, root, nil, "machines/loader", "--form", "html", "--out", "x.html"); !ok || out != "" {
+	if out, ok := sheetRun(t, root, nil, "machines/loader", "--write", "html=x.html"); !ok || out != "" {
 		t.Fatalf("%s", out)
 	}
 	got, err := os.ReadFile(file)
@@ -127,7 +127,7 @@ func TestSheetOut(t *testing.T) {
 		t.Errorf("left behind: %v", left)
 	}
 	writeFile(t, filepath.Join(root, "machines/loader/dip.axis.hcl"), "axis \"dip\" {\n  load {\n")
-	out, ok := sheetRun(t, root, nil, "machines/loader", "--out", "x.html")
+	out, ok := sheetRun(t, root, nil, "machines/loader", "--write", "html=x.html")
 	if ok || !strings.Contains(out, "no sheet is written") {
 		t.Errorf("a sheet of a file that cannot be read: %s", out)
 	}

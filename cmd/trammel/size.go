@@ -11,7 +11,8 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"trammel/cmd/internal/amend"
+	"trammel/cmd/internal/document"
+	"trammel/cmd/internal/hcledit"
 	"trammel/cmd/internal/sanitize"
 	"trammel/cmd/internal/sheet"
 	"trammel/rules"
@@ -19,7 +20,7 @@ import (
 )
 
 func sizeCommand() *cobra.Command {
-	var o sizeOptions
+	o := sizeOptions{outputOptions: outputOptions{aside: true}}
 	c := &cobra.Command{
 		Use:   "size path axis",
 		Short: "Find the parts that would carry an axis",
@@ -39,18 +40,17 @@ written holds.
 Exit status: 0 something holds, 1 nothing does, or rules of level error could not be
 judged whatever the parts, 2 the tool could not do its job.
 
-` + caution,
+` + described(sizeForms) + caution,
 		Example: `  trammel size machines/slicer lift
   trammel size machines/slicer lift --keep motor,grade --patch 1 | git apply
-  trammel size machines/slicer lift --form html --out lift.html`,
+  trammel size machines/slicer lift --write html=lift.html`,
 		Args: takes(2, 2),
 		RunE: func(c *cobra.Command, args []string) error {
 			return o.run(c.Context(), args, c.OutOrStdout(), c.ErrOrStderr())
 		},
 	}
+	outputFlags(c, &o.outputOptions, sizeForms, "text")
 	f := c.Flags()
-	f.StringVar(&o.form, "form", "text", "form of the answer: text, markdown, html or json")
-	f.StringVar(&o.out, "out", "", "write to this file instead of standard output")
 	f.StringVar(&o.keep, "keep", "", "what stays as declared, of: "+strings.Join(rules.ChoiceNames[:], ", "))
 	f.StringVar(&o.failAt, "fail-at", "warning", "lowest level of findings that throws a combination out: error, warning or note")
 	f.IntVar(&o.most, "most", 10, "how many answers to give")
@@ -63,45 +63,66 @@ judged whatever the parts, 2 the tool could not do its job.
 }
 
 type sizeOptions struct {
-	form, out, keep, failAt, today string
-	most, patch, take, workers     int
-	free                           bool
+	outputOptions
+	keep, failAt, today        string
+	most, patch, take, workers int
+	free                       bool
 }
 
-var sizeForms = []string{"text", "markdown", "html", "json"}
-
-func (o *sizeOptions) run(ctx context.Context, args []string, out, errOut io.Writer) error {
-	opt := rules.SizeOptions{Most: o.most, Workers: o.workers}
-	if !slices.Contains(sizeForms, o.form) {
-		return fmt.Errorf("--form takes text, markdown, html or json, not %q", o.form)
-	}
-	if o.keep != "" {
-		for _, k := range strings.Split(o.keep, ",") {
-			i := slices.Index(rules.ChoiceNames[:], strings.TrimSpace(k))
-			if i < 0 {
-				help := ""
-				if n := spec.Nearest(k, rules.ChoiceNames[:]); n != "" {
-					help = "; did you mean " + n + "?"
-				}
-				return fmt.Errorf("--keep takes %s, not %q%s", strings.Join(rules.ChoiceNames[:], ", "), k, help)
-			}
-			opt.Keep[i] = true
-		}
+// read reads the options.
+func (o *sizeOptions) read() (opt rules.SizeOptions, err error) {
+	opt = rules.SizeOptions{Most: max(o.most, o.patch, o.take), Workers: o.workers}
+	if opt.Keep, err = o.kept(); err != nil {
+		return opt, err
 	}
 	var ok bool
-	if opt.Level, ok = rules.ParseSeverity(o.failAt); !ok || opt.Level == rules.Off {
-		return fmt.Errorf("--fail-at takes error, warning or note, not %q", o.failAt)
-	}
-	if o.most < 1 || o.most > 10_000 {
-		return errors.New("--most takes a number from 1 to 10000")
-	}
-	if o.free && (o.patch > 0 || o.take > 0 || o.keep != "") {
-		return errors.New("--free looks at no parts; --patch, --take and --keep do not go with it")
-	}
-	if o.patch < 0 || o.take < 0 || o.patch > 0 && o.take > 0 {
-		return errors.New("--patch and --take take the number of an answer, from 1; one of them at a time")
+	opt.Level, ok = rules.ParseSeverity(o.failAt)
+	toFile := o.patch > 0 || o.take > 0
+	switch {
+	case !ok || opt.Level == rules.Off:
+		return opt, fmt.Errorf("--fail-at takes error, warning or note, not %q", o.failAt)
+	case o.most < 1 || o.most > 10_000:
+		return opt, errors.New("--most takes a number from 1 to 10000")
+	case o.free && (toFile || o.keep != ""):
+		return opt, errors.New("--free looks at no parts; --patch, --take and --keep do not go with it")
+	case o.patch < 0 || o.take < 0 || o.patch > 0 && o.take > 0:
+		return opt, errors.New("--patch and --take take the number of an answer, from 1; one of them at a time")
+	case toFile && len(o.outputOptions.write) > 0:
+		return opt, errors.New("--patch prints a patch and --take changes the axis file; --write does not go with them")
 	}
 	if err := workersWithin(o.workers); err != nil {
+		return opt, err
+	}
+	opt.Today, err = parseToday(o.today)
+	return opt, err
+}
+
+// kept reads --keep.
+func (o *sizeOptions) kept() (keep [len(rules.ChoiceNames)]bool, err error) {
+	if o.keep == "" {
+		return keep, nil
+	}
+	for _, k := range strings.Split(o.keep, ",") {
+		i := slices.Index(rules.ChoiceNames[:], strings.TrimSpace(k))
+		if i < 0 {
+			help := ""
+			if n := spec.Nearest(k, rules.ChoiceNames[:]); n != "" {
+				help = "; did you mean " + n + "?"
+			}
+			return keep, fmt.Errorf("--keep takes %s, not %q%s", strings.Join(rules.ChoiceNames[:], ", "), k, help)
+		}
+		keep[i] = true
+	}
+	return keep, nil
+}
+
+func (o *sizeOptions) run(ctx context.Context, args []string, out, errOut io.Writer) error {
+	list, err := outputs(&o.outputOptions, sizeForms)
+	if err != nil {
+		return err
+	}
+	opt, err := o.read()
+	if err != nil {
 		return err
 	}
 	if o.take > 0 {
@@ -109,12 +130,6 @@ func (o *sizeOptions) run(ctx context.Context, args []string, out, errOut io.Wri
 			return notWritten(args[0], err)
 		}
 	}
-	today, err := parseToday(o.today)
-	if err != nil {
-		return err
-	}
-	opt.Today = today
-	opt.Most = max(opt.Most, o.patch, o.take)
 	var made sized
 	var j *job
 	err = until(ctx, func() (err error) {
@@ -128,45 +143,38 @@ func (o *sizeOptions) run(ctx context.Context, args []string, out, errOut io.Wri
 		if made.sizing == nil {
 			return errors.New("there is no other screw in sight, so there is no answer to write")
 		}
-		return o.write(ctx, made.sizing, j, out, errOut)
+		return o.writeAnswer(ctx, made.sizing, j, out, errOut)
 	}
-	so := sheet.Options{Show: j.Show}
-	var page *sheet.Sheet
-	var asJSON func(io.Writer) error
-	holds := true
-	if z := made.sizing; z != nil {
-		so.Sys = z.View.Units()
-		page, holds = sheet.Sizing(z, so), len(z.Answers) > 0 && !z.Partly
-		asJSON = func(w io.Writer) error { return sheet.SizingJSON(w, z, so) }
-	} else {
-		so.Sys = made.free.View.Units()
-		page, holds = sheet.Free(made.free, so), !made.free.Partly && slices.ContainsFunc(made.free.Needs, func(n rules.ScrewNeed) bool { return n.Diameter == n.Diameter })
-		asJSON = func(w io.Writer) error { return sheet.FreeJSON(w, made.free, so) }
+	found, holds := made.answer(j.Show)
+	if err := writeAll(ctx, list, found, false, out, []string{j.root}); err != nil {
+		return err
 	}
-	var b bytes.Buffer
-	switch o.form {
-	case "text":
-		err = sheet.Text(&b, page)
-	case "markdown":
-		err = sheet.Markdown(&b, page)
-	case "html":
-		err = sheet.HTML(&b, page.Title, page)
-	case "json":
-		err = asJSON(&b)
+	if !holds {
+		return exitCode(exitFindings)
 	}
-	if err == nil {
-		err = writeBytes(ctx, o.out, out, []string{j.root}, b.Bytes())
-	}
-	if err == nil && !holds {
-		err = exitCode(exitFindings)
-	}
-	return err
+	return nil
 }
 
 // sized is one of two.
 type sized struct {
 	sizing *rules.Sizing
 	free   *rules.FreeDesign
+}
+
+// answer is what is written of it, and whether anything holds.
+func (s sized) answer(show func(spec.Place) spec.Place) (a *answer, holds bool) {
+	of := func(d *document.Document, json func(io.Writer) error) *answer {
+		return &answer{papers{d.Title, []*document.Document{d}}, json}
+	}
+	so := sheet.Options{Show: show}
+	if z := s.sizing; z != nil {
+		so.Sys = z.View.Units()
+		return of(sheet.Sizing(z, so), func(w io.Writer) error { return sheet.SizingJSON(w, z, so) }), len(z.Answers) > 0 && !z.Partly
+	}
+	f := s.free
+	so.Sys = f.View.Units()
+	holds = !f.Partly && slices.ContainsFunc(f.Needs, func(n rules.ScrewNeed) bool { return n.Diameter == n.Diameter })
+	return of(sheet.Free(f, so), func(w io.Writer) error { return sheet.FreeJSON(w, f, so) }), holds
 }
 
 // sizeAxis finds the axis and sizes it. Where no screw but the declared one is
@@ -187,8 +195,8 @@ func sizeAxis(ctx context.Context, args []string, opt rules.SizeOptions, free bo
 	return made, j, err
 }
 
-// write puts an answer into the axis file, or prints it as a patch.
-func (o *sizeOptions) write(ctx context.Context, z *rules.Sizing, j *job, out, errOut io.Writer) error {
+// writeAnswer puts an answer into the axis file, or prints it as a patch.
+func (o *sizeOptions) writeAnswer(ctx context.Context, z *rules.Sizing, j *job, out, errOut io.Writer) error {
 	n := max(o.patch, o.take)
 	if n > len(z.Answers) {
 		if len(z.Answers) == 0 {
@@ -203,16 +211,19 @@ func (o *sizeOptions) write(ctx context.Context, z *rules.Sizing, j *job, out, e
 	if problem != nil {
 		return fmt.Errorf("%s: %s", j.Show(problem.Place), problem.Message)
 	}
-	m, err := amend.Axis(file, src, a, answer.Changes)
+	m, err := hcledit.Axis(file, src, a, answer.Changes)
 	if err != nil {
 		return fmt.Errorf("answer %d cannot be written into %s: %w", n, j.Show(a.Place).File, err)
 	}
 	text := m.Text()
-	if err := amend.Gives(j.tree, file, text, a, answer.Changes); err != nil {
+	if err := hcledit.Gives(j.tree, file, text, a, answer.Changes); err != nil {
 		return fmt.Errorf("answer %d cannot be written into %s: %w", n, j.Show(a.Place).File, err)
 	}
 	if o.patch > 0 {
-		return writeBytes(ctx, o.out, out, []string{j.root}, []byte(m.Patch()))
+		return writeRendered(ctx, "", out, nil, func(w io.Writer) error {
+			_, err := io.WriteString(w, m.Patch())
+			return err
+		})
 	}
 	shown := j.Show(a.Place).File
 	if bytes.Equal(text, src) {

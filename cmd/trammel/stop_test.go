@@ -23,7 +23,7 @@ func TestStopped(t *testing.T) {
 	end()
 	for _, args := range []string{
 		"check --write json=out", "check --known out --record", "check --staged --write json=out", "merge 1.json --write json=out", "audit --write html=out", "audit --sheets out",
-		"sheet machines --out out", "enquiry machines --out out", "size machines/palletiser mast --out out", "size machines/palletiser mast --take 2", "compare HEAD --out out",
+		"sheet machines --write html=out", "enquiry machines --write markdown=out", "size machines/palletiser mast --write text=out", "size machines/palletiser mast --take 2", "compare HEAD --write text=out",
 		"tidy untidy", "tidy -", "adopt x.csv --out out", "manual out",
 	} {
 		before := tree(t, ".")

@@ -12,7 +12,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"trammel/cmd/internal/atomicfile"
-	"trammel/cmd/internal/layout"
+	"trammel/cmd/internal/format"
 	"trammel/cmd/internal/sanitize"
 	"trammel/rules"
 	"trammel/spec"
@@ -170,7 +170,7 @@ func (t *tidier) file(j *job, name string) {
 		t.problem(j.Show(p.Place), *p)
 		return
 	}
-	text, problems := layout.Tidy(shown, src)
+	text, problems := format.Tidy(shown, src)
 	for _, p := range problems {
 		t.problem(p.Place, p)
 	}
@@ -192,7 +192,7 @@ func (t *tidier) stream() error {
 	if err != nil {
 		return fmt.Errorf("standard input: %w", atomicfile.Reason(err))
 	}
-	text, problems := layout.Tidy("-", src)
+	text, problems := format.Tidy("-", src)
 	for _, p := range problems {
 		t.problem(p.Place, p)
 	}

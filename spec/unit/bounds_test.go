@@ -24,11 +24,6 @@ func TestLongestText(t *testing.T) {
 	if got := UnitOf(long); got != "" {
 		t.Errorf("the unit of %d bytes is %q", len(long), got)
 	}
-	for n, want := range map[int]Problem{maxText: UnknownUnit, maxText + 1: TooLong} {
-		if _, err := FormatIn(1, Length, strings.Repeat("m", n)); !errors.As(err, &e) || e.Problem != want {
-			t.Errorf("a unit of %d bytes: %v", n, err)
-		}
-	}
 }
 
 // TestNumbersAtTheEdge: exponents of either case and sign, numbers that are just
@@ -72,23 +67,6 @@ func TestConvertAtTheEdge(t *testing.T) {
 		if v, ok := In(math.Inf(int(sign)), Length, "mm"); !ok || v != math.Inf(int(sign)) {
 			t.Errorf("unlimited is %g mm, %v", v, ok)
 		}
-	}
-}
-
-// TestFormatInSmallUnit: a value too large for its unit says so in the unit's
-// words; a unit that is none, or left out, shows the value it was for.
-func TestFormatInSmallUnit(t *testing.T) {
-	var e *Error
-	if _, err := FormatIn(1e308, Length, "nm"); !errors.As(err, &e) || e.Problem != OutOfRange || e.Unit != "nm" {
-		t.Errorf("%v", err)
-	}
-	for unit, want := range map[string]Problem{"": NoUnit, "kg": WrongKind, "mmm": UnknownUnit} {
-		if _, err := FormatIn(12.345, Length, unit); !errors.As(err, &e) || e.Problem != want || !strings.HasPrefix(e.Text, "12.3") || strings.HasPrefix(e.Text, "12.34") {
-			t.Errorf("in %q: %v", unit, err)
-		}
-	}
-	if text, err := FormatIn(12.345, Length, "m"); text != "12.3 m" || err != nil {
-		t.Errorf("%s, %v", text, err)
 	}
 }
 

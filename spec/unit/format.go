@@ -109,35 +109,6 @@ func toward(si float64, k Kind, sys System, round func(float64) float64) float64
 	return back(math.Copysign(n/math.Pow10(exponent), v))
 }
 
-// FormatIn writes an SI value in the named unit, spelled as given, with the
-// digits of Format. The error is an *Error with UnknownUnit or WrongKind if the
-// kind has no such unit, or with OutOfRange if the number would overflow.
-func FormatIn(si float64, k Kind, unitName string) (string, error) {
-	name := strings.TrimSpace(unitName)
-	if len(name) > maxText {
-		return "", &Error{Problem: TooLong, Text: cut(name), Want: k}
-	}
-	if name == "" && k != None {
-		return "", &Error{Problem: NoUnit, Text: number(si, roughDigits), Want: k}
-	}
-	text, special := notFinite(si)
-	v, ok := In(si, k, name)
-	if !ok && (k == None || lookup(k, name) == nil) {
-		shown := "1"
-		if !special {
-			shown = number(si, roughDigits)
-		}
-		return "", diagnose(shown+" "+name, k)
-	}
-	if special {
-		return text, nil
-	}
-	if !ok {
-		return "", &Error{Problem: OutOfRange, Text: name, Want: k, Unit: name, detail: "is too small a unit for so large a value"}
-	}
-	return join(number(v, roughDigits), name), nil
-}
-
 func format(si float64, k Kind, sys System, digits int) string {
 	if text, special := notFinite(si); special {
 		return text

@@ -298,11 +298,12 @@ func TestNearUnits(t *testing.T) {
 func TestEverySpelling(t *testing.T) {
 	for k := range numKinds {
 		for _, name := range k.Units() {
-			text, err := FormatIn(1e3, k, name)
-			if err != nil {
-				t.Errorf("FormatIn(%v, %q): %v", k, name, err)
+			x, ok := In(1e3, k, name)
+			if !ok {
+				t.Errorf("%v has no unit %q", k, name)
 				continue
 			}
+			text := join(number(x, roughDigits), name)
 			q, err := Parse(text, k)
 			if err != nil || !near(q.Nominal, 1e3, 5e-3) {
 				t.Errorf("%v: %q reads as %v, %v", k, text, q, err)
@@ -457,35 +458,6 @@ func TestFormat(t *testing.T) {
 	}
 }
 
-func TestFormatIn(t *testing.T) {
-	for _, c := range []struct {
-		si   float64
-		kind Kind
-		unit string
-		want string
-		fail Problem
-	}{
-		{0.0254, Length, "in", "1 in", 0},
-		{2, Torque, "N m", "2 N m", 0},
-		{31557600, Span, "years", "1 year", 0},
-		{2 * 31557600, Span, "year", "2 years", 0},
-		{math.Inf(1), Force, "N", "unlimited", 0},
-		{1.5, None, "", "1.5", 0},
-		{1.5, Length, "", "", NoUnit},
-		{1.5, Length, "kg", "", WrongKind},
-		{math.NaN(), Length, "foobar", "", UnknownUnit},
-		{1.5, None, "kg", "", WrongKind},
-		{1e308, Length, "nm", "", OutOfRange},
-		{1, Length, strings.Repeat("m", 300), "", TooLong},
-	} {
-		got, err := FormatIn(c.si, c.kind, c.unit)
-		e, _ := errors.AsType[*Error](err)
-		if got != c.want || (err != nil) != (c.fail != 0) || err != nil && e.Problem != c.fail {
-			t.Errorf("FormatIn(%v, %v, %q) = %q, %v", c.si, c.kind, c.unit, got, err)
-		}
-	}
-}
-
 func TestUnitOf(t *testing.T) {
 	for text, want := range map[string]string{
 		"0.6 m/s": "m/s", "20": "", "": "", "mm": "", "80%": "%", "40 kg ± 5 lb": "kg", "35 … 45 kg": "kg",
@@ -612,7 +584,6 @@ func TestArbitraryText(t *testing.T) {
 		k := Kind(rapid.IntRange(0, int(numKinds)+1).Draw(t, "k"))
 		checkText(t, rapid.String().Draw(t, "any"), k)
 		checkText(t, strings.Join(rapid.SliceOfN(part, 0, 8).Draw(t, "parts"), ""), k)
-		_, _ = FormatIn(1, k, rapid.String().Draw(t, "unit"))
 	})
 }
 

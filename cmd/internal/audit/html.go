@@ -1,17 +1,14 @@
 package audit
 
 import (
-	"bufio"
-	"crypto/sha256"
 	_ "embed"
-	"encoding/base64"
 	"encoding/json"
 	"fmt"
-	"html"
 	"io"
 	"math"
 	"strings"
 
+	"trammel/cmd/internal/document"
 	"trammel/cmd/internal/sanitize"
 	"trammel/rules"
 )
@@ -23,14 +20,6 @@ var (
 	script string
 )
 
-// scriptHash lets the page's own script run and no other.
-var scriptHash = func() string {
-	sum := sha256.Sum256([]byte(script))
-	return "sha256-" + base64.StdEncoding.EncodeToString(sum[:])
-}()
-
-func esc(s string) string { return html.EscapeString(sanitize.Line(s)) }
-
 // listed is how many entries of a list the page shows; the other forms have all.
 const listed = 200
 
@@ -39,157 +28,123 @@ var states = []string{"error", "warning", "note", "not judged", "clean so far", 
 
 // HTML writes one page that needs nothing besides.
 func (f *Fleet) HTML(w io.Writer) error {
-	b := bufio.NewWriter(w)
-	p := &page{w: b, f: f}
-	sanitize.Fprintf(b, `<!DOCTYPE html>
-<html lang="en">
-<head>
-<meta charset="utf-8">
-<meta name="viewport" content="width=device-width, initial-scale=1">
-<meta http-equiv="Content-Security-Policy" content="default-src 'none'; script-src '%s'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'">
-<title>Audit of %s</title>
-<link rel="icon" href="data:,">
-<style>
-%s</style>
-</head>
-<body>
-<main>
-`, scriptHash, esc(plural(len(f.rows), "axis", "axes")), sanitize.Safe(style))
-	p.summary()
+	p := &page{f: f, d: &document.Document{Layout: document.Summary}}
+	p.totals()
 	p.danger()
 	p.axes()
-	if err := p.pictures(); err != nil {
-		return err
-	}
+	p.pictures()
 	p.life()
 	p.sums()
 	p.gaps()
 	p.variety()
 	p.greasing()
 	p.files()
-	p.unseen()
-	b.WriteString(`<p class="soft">trammel computes and compares; it does not make a machine safe. Its numbers are a design check, to be signed by the engineer who is responsible.</p>
-</main>
-`)
-	if err := p.data(); err != nil {
-		return err
-	}
-	sanitize.Fprintf(b, "<script>%s</script>\n</body>\n</html>\n", sanitize.Safe(script))
-	return b.Flush()
+	p.section("unseen", "What no rule looks at", "")
+	p.add(document.Paragraph("These are left to the engineer."), document.ListOf(rules.Unseen()...))
+	p.section("caution", "", "")
+	p.add(document.Paragraph("trammel computes and compares; it does not make a machine safe. Its numbers are a design check, to be signed by the engineer who is responsible."))
+	return document.HTML(w, document.Page{Title: "Audit of " + plural(len(f.rows), "axis", "axes"), Style: style, Script: script, Data: f.data}, p.d)
 }
 
+// A page is the document that HTML writes.
 type page struct {
-	w *bufio.Writer
 	f *Fleet
+	d *document.Document
 }
 
-func (p *page) put(format string, args ...any) { sanitize.Fprintf(p.w, format, args...) }
+func (p *page) section(id, title, short string) {
+	p.d.Sections = append(p.d.Sections, document.Section{ID: id, Title: title, Short: short})
+}
 
-func (p *page) summary() {
+func (p *page) add(b ...document.Block) { p.d.Sections[len(p.d.Sections)-1].Add(b...) }
+
+func (p *page) line(format string, args ...any) {
+	p.add(document.Paragraph(fmt.Sprintf(format, args...)))
+}
+
+func (p *page) totals() {
 	t := p.f.Totals()
-	p.put("<h1>Audit of %s on %s</h1>\n<p class=\"soft\">As of %s.</p>\n", esc(plural(t.Axes, "axis", "axes")), esc(plural(t.Machines, "machine", "machines")), p.f.today.Format("2006-01-02"))
-	p.put("<dl class=\"totals\">\n")
-	for _, x := range []struct{ name, value, class string }{
-		{"errors", thousands(t.Counts.Errors), "error"},
-		{"warnings", thousands(t.Counts.Warnings), "warning"},
-		{"notes", thousands(t.Counts.Notes), "note"},
-		{"waived", thousands(t.Counts.Waived), ""},
-		{"rules judged", thousands(t.Judged), ""},
-		{"rules not judged", thousands(t.Unjudged), ""},
-		{"covered", percent(coverage(t.Judged, t.Unjudged)), ""},
-		{"files not read whole", thousands(len(p.f.broken)), ""},
-	} {
-		p.put("<div><dt>%s</dt><dd class=\"%s\">%s</dd></div>\n", x.name, x.class, esc(x.value))
+	p.d.Title = fmt.Sprintf("Audit of %s on %s", plural(t.Axes, "axis", "axes"), plural(t.Machines, "machine", "machines"))
+	p.d.About = fmt.Sprintf("As of %s.", p.f.today.Format("2006-01-02"))
+	p.d.Facts = document.Facts{
+		{Name: "errors", Value: thousands(t.Counts.Errors), Level: "error"},
+		{Name: "warnings", Value: thousands(t.Counts.Warnings), Level: "warning"},
+		{Name: "notes", Value: thousands(t.Counts.Notes), Level: "note"},
+		{Name: "waived", Value: thousands(t.Counts.Waived)},
+		{Name: "rules judged", Value: thousands(t.Judged)},
+		{Name: "rules not judged", Value: thousands(t.Unjudged)},
+		{Name: "covered", Value: percent(coverage(t.Judged, t.Unjudged))},
+		{Name: "files not read whole", Value: thousands(len(p.f.broken))},
 	}
-	p.put(`</dl>
-<nav aria-label="Sections"><ul>
-<li><a href="#danger">Lifting axes</a></li><li><a href="#axes">All axes</a></li><li><a href="#plots">Plots</a></li><li><a href="#life">Life</a></li><li><a href="#rules">Rules and machines</a></li><li><a href="#gaps">Not judged</a></li><li><a href="#variety">Variety</a></li><li><a href="#greasing">Regreasing</a></li><li><a href="#files">Files and waivers</a></li><li><a href="#unseen">What no rule looks at</a></li>
-</ul></nav>
-`)
 }
 
-// section opens a section; the caller closes it.
-func (p *page) section(id, title string) {
-	p.put("<section id=\"%s\" aria-labelledby=\"h-%s\">\n<h2 id=\"h-%s\">%s</h2>\n", id, id, id, esc(title))
-}
-
-func (p *page) end() { p.put("</section>\n") }
-
-// A column of a plain table; cells of one whose name ends in # are numbers.
-func (p *page) table(caption string, head []string, n int, row func(i int) []string) {
+// table adds a table of n rows, of which row writes one, if there are any; columns whose
+// name ends in # hold numbers.
+func (p *page) table(caption string, head []string, n int, row func(t *document.Table, i int)) {
 	if n == 0 {
 		return
 	}
-	long := ""
-	if n > 15 {
-		long = " long"
+	t := &document.Table{Caption: caption, Named: true}
+	for _, h := range head {
+		name, number := strings.CutSuffix(h, "#")
+		t.Head, t.Number = append(t.Head, name), append(t.Number, number)
 	}
-	p.put("<div class=\"scroll%s\" tabindex=\"0\" role=\"region\" aria-label=\"%s\">\n<table>\n<caption>%s</caption>\n<thead><tr>", long, esc(caption), esc(caption))
-	class := make([]string, len(head))
-	for i, h := range head {
-		if strings.HasSuffix(h, "#") {
-			h, class[i] = h[:len(h)-1], ` class="n"`
-		}
-		p.put("<th scope=\"col\"%s>%s</th>", class[i], esc(h))
-	}
-	p.put("</tr></thead>\n<tbody>\n")
 	for i := range min(n, listed) {
-		p.put("<tr>")
-		for k, c := range row(i) {
-			p.put("<td%s>%s</td>", sanitize.Safe(class[k]), sanitize.Safe(c))
-		}
-		p.put("</tr>\n")
+		row(t, i)
 	}
-	p.put("</tbody>\n</table>\n</div>\n")
 	if n > listed {
-		p.put("<p>and %s more, which the JSON and CSV forms hold</p>\n", thousands(n-listed))
+		t.Rest = fmt.Sprintf("and %s more, which the JSON and CSV forms hold", thousands(n-listed))
 	}
+	p.add(t)
 }
 
-// cells escapes texts for a row.
-func cells(s ...string) []string {
-	for i := range s {
-		s[i] = esc(s[i])
-	}
-	return s
-}
+// sheet marks the name of an axis with the link to its sheet, if there is one.
+func (p *page) sheet(r *Row) document.Mark { return document.Mark{Href: p.f.sheets[r]} }
 
-func (p *page) axis(r *Row) string {
-	if link := p.f.sheets[r]; link != "" {
-		return fmt.Sprintf("<a href=\"%s\">%s</a>", esc(link), esc(r.Axis))
-	}
-	return esc(r.Axis)
-}
-
-func (p *page) machine(i int32) string {
-	return fmt.Sprintf("<a href=\"#axes\" data-machine=\"%d\">%s</a>", i, esc(p.f.machines[i].shown))
+// machine marks the name of a machine: it leads to its axes.
+func machineMark(i int32) document.Mark {
+	return document.Mark{Href: "#axes", Data: [2]string{"machine", fmt.Sprint(i)}}
 }
 
 func (p *page) danger() {
-	p.section("danger", "Lifting axes without a brake that holds")
-	some := false
+	p.section("danger", "Lifting axes without a brake that holds", "Lifting axes")
 	for b := brakeFails; b <= brakeOff; b++ {
 		list := p.f.held(b)
-		some = some || len(list) > 0
 		caption := [...]string{"", "The brake does not hold, or there is none", "The same, accepted by a waiver", "Lifting, but the brake could not be judged", "Not even whether it lifts is known", "Lifting, but a policy switched the rule off"}[b]
 		head := []string{"machine", "axis", "place"}
 		if b == brakeOpen || b == brakeUnsure {
 			head = append(head, "why")
 		}
-		p.table(caption+": "+plural(len(list), "axis", "axes"), head, len(list), func(i int) []string {
+		p.table(caption+": "+plural(len(list), "axis", "axes"), head, len(list), func(t *document.Table, i int) {
 			r := list[i]
-			return []string{p.machine(r.machine), p.axis(r), esc(p.f.show(r).String()), esc(r.lackBrake)}[:len(head)]
+			t.Add([]string{p.f.machineName(r), r.Axis, p.f.show(r).String(), r.lackBrake}[:len(head)]...)
+			t.Mark(0, machineMark(r.machine))
+			t.Mark(1, p.sheet(r))
 		})
 	}
-	if !some {
-		p.put("<p>None.</p>\n")
+	if len(p.d.Section("danger").Blocks) == 0 {
+		p.line("None.")
 	}
-	p.end()
 }
 
 func (p *page) axes() {
-	p.section("axes", "All axes")
-	p.put(`<noscript><p>The table of all axes needs JavaScript; the CSV form holds the same.</p></noscript>
+	p.section("axes", "All axes", "")
+	var b strings.Builder
+	b.WriteString(filters)
+	for _, h := range []string{"Machine", "Axis", "State", "Errors#", "Warnings#", "Notes#", "Not judged#", "Worst rule", "Margin#", "Rule#", "Life#", "Life used#", "Remains#", "Ends on", "Screw", "Place"} {
+		name, number := strings.CutSuffix(h, "#")
+		class := ""
+		if number {
+			class = ` class="n"`
+		}
+		fmt.Fprintf(&b, "<th scope=\"col\"%s><button type=\"button\">%s</button></th>", class, name)
+	}
+	b.WriteString("</tr></thead>\n<tbody></tbody>\n</table>\n</div>\n<button type=\"button\" id=\"more\" hidden></button></div>\n")
+	p.add(document.Widget(b.String()))
+}
+
+// filters stand above the table of all axes, which the script fills.
+const filters = `<noscript><p>The table of all axes needs JavaScript; the CSV form holds the same.</p></noscript>
 <div class="filters" role="search">
 <div><label for="search">Search in names, files, screws</label><input id="search" type="search" autocomplete="off"></div>
 <div><label for="machine">Machine</label><select id="machine"></select></div>
@@ -201,65 +156,37 @@ func (p *page) axes() {
 <div id="empty" hidden><p>No axis fits this choice. Choose another machine, rule or state, or search for less.</p><button type="button" class="reset">Show all axes</button></div>
 <div id="table"><div class="scroll" tabindex="0" role="region" aria-label="All axes">
 <table id="fleet">
-<thead><tr>`)
-	for _, h := range []string{"Machine", "Axis", "State", "Errors#", "Warnings#", "Notes#", "Not judged#", "Worst rule", "Margin#", "Rule#", "Life#", "Life used#", "Remains#", "Ends on", "Screw", "Place"} {
-		class := ""
-		if strings.HasSuffix(h, "#") {
-			h, class = h[:len(h)-1], ` class="n"`
-		}
-		p.put("<th scope=\"col\"%s><button type=\"button\">%s</button></th>", class, h)
-	}
-	p.put("</tr></thead>\n<tbody></tbody>\n</table>\n</div>\n<button type=\"button\" id=\"more\" hidden></button></div>\n")
-	p.end()
-}
+<thead><tr>`
 
-func (p *page) pictures() error {
-	p.section("plots", "Plots")
-	for _, draw := range []func() (picture, error){p.f.marginPlot, p.f.agePlot, p.f.coveragePlot} {
-		pic, err := draw()
-		if err != nil {
-			return err
-		}
-		p.put("<figure id=\"%s\">\n<h3>%s</h3>\n", pic.id, esc(pic.title))
-		if pic.svg != "" {
-			p.put("<div class=\"plot\" tabindex=\"0\" role=\"region\" aria-label=\"%s\">%s</div>\n", esc(pic.title), sanitize.Safe(pic.svg))
-		}
-		p.put("<figcaption>%s.</figcaption>\n</figure>\n", esc(upper(pic.alt)))
-	}
-	p.end()
-	return nil
-}
-
-func upper(s string) string {
-	if s == "" {
-		return s
-	}
-	return strings.ToUpper(s[:1]) + s[1:]
+func (p *page) pictures() {
+	p.section("plots", "Plots", "")
+	p.add(p.f.marginPlot(), p.f.agePlot(), p.f.coveragePlot())
 }
 
 func (p *page) life() {
 	list, noAge, noLife := p.f.aging()
-	p.section("life", "Life of the ball screws")
-	p.put("<p>What remains of the life at the asked reliability, if the duty stays as declared.</p>\n")
+	p.section("life", "Life of the ball screws", "Life")
+	p.line("What remains of the life at the asked reliability, if the duty stays as declared.")
 	if len(list) > 0 {
 		n := byHorizon(list)
-		p.table("Remaining life", []string{"remaining life", "axes#"}, len(n), func(i int) []string { return cells(horizons[i].name, thousands(n[i])) })
+		p.table("Remaining life", []string{"remaining life", "axes#"}, len(n), func(t *document.Table, i int) { t.Add(horizons[i].name, thousands(n[i])) })
 	}
 	if noAge > 0 {
-		p.put("<p>%s without declared age (duty.commissioned or duty.hours_so_far).</p>\n", esc(plural(noAge, "axis", "axes")))
+		p.line("%s without declared age (duty.commissioned or duty.hours_so_far).", plural(noAge, "axis", "axes"))
 	}
 	if noLife > 0 {
-		p.put("<p>%s with a declared age whose life could not be computed.</p>\n", esc(plural(noLife, "axis", "axes")))
+		p.line("%s with a declared age whose life could not be computed.", plural(noLife, "axis", "axes"))
 	}
-	p.table("The shortest", []string{"machine", "axis", "in service#", "used#", "remains#", "until", "age counted by"}, min(len(list), 50), func(i int) []string {
+	p.table("The shortest", []string{"machine", "axis", "in service#", "used#", "remains#", "until", "age counted by"}, min(len(list), 50), func(t *document.Table, i int) {
 		l := list[i]
-		return append([]string{p.machine(l.machine), p.axis(l.Row)}, cells(years(l.Years), percent(l.Share), years(l.Remaining), l.ends(), l.Basis)...)
+		t.Add(p.f.machineName(l.Row), l.Axis, years(l.Years), percent(l.Share), years(l.Remaining), l.ends(), l.Basis)
+		t.Mark(0, machineMark(l.machine))
+		t.Mark(1, p.sheet(l.Row))
 	})
-	p.end()
 }
 
 func (p *page) sums() {
-	p.section("rules", "Rules and machines")
+	p.section("rules", "Rules and machines", "")
 	var list []RuleSum
 	at := map[int]int{} // index among the rules of the table by index of the rule
 	for k, i := range p.f.ruleOrder() {
@@ -270,73 +197,55 @@ func (p *page) sums() {
 			list = append(list, s)
 		}
 	}
-	p.table("Findings by rule", []string{"rule", "errors#", "warnings#", "notes#", "waived#", "axes passed#", "axes not judged#"}, len(list), func(i int) []string {
+	p.table("Findings by rule", []string{"rule", "errors#", "warnings#", "notes#", "waived#", "axes passed#", "axes not judged#"}, len(list), func(t *document.Table, i int) {
 		s := &list[i]
-		name := esc(s.Rule)
+		t.Add(s.Rule, count(s.Counts.Errors), count(s.Counts.Warnings), count(s.Counts.Notes), count(s.Counts.Waived), count(s.Passed), count(s.Unjudged))
 		if s.rule >= 0 {
-			name = fmt.Sprintf("<a href=\"#axes\" data-rule=\"%d\">%s</a>", at[s.rule], name)
+			t.Mark(0, document.Mark{Href: "#axes", Data: [2]string{"rule", fmt.Sprint(at[s.rule])}})
 		}
-		return append([]string{name}, cells(count(s.Counts.Errors), count(s.Counts.Warnings), count(s.Counts.Notes), count(s.Counts.Waived), count(s.Passed), count(s.Unjudged))...)
 	})
 	byName := map[string]int32{}
 	for i, m := range p.f.machines {
 		byName[m.shown] = int32(i)
 	}
 	machines := p.f.Machines()
-	p.table("Machines", []string{"machine", "folder", "axes#", "errors#", "warnings#", "notes#", "waived#", "covered#"}, len(machines), func(i int) []string {
+	p.table("Machines", []string{"machine", "folder", "axes#", "errors#", "warnings#", "notes#", "waived#", "covered#"}, len(machines), func(t *document.Table, i int) {
 		m := &machines[i]
-		return append([]string{p.machine(byName[m.Machine])}, cells(m.Folder, thousands(m.Axes), count(m.Counts.Errors), count(m.Counts.Warnings), count(m.Counts.Notes), count(m.Counts.Waived), percent(m.Coverage()))...)
+		t.Add(m.Machine, m.Folder, thousands(m.Axes), count(m.Counts.Errors), count(m.Counts.Warnings), count(m.Counts.Notes), count(m.Counts.Waived), percent(m.Coverage()))
+		t.Mark(0, machineMark(byName[m.Machine]))
 	})
-	p.end()
 }
 
 func (p *page) gaps() {
 	g := &p.f.gaps
-	p.section("gaps", "What could not be judged")
+	p.section("gaps", "What could not be judged", "Not judged")
 	if g.waiting == 0 && g.other == 0 {
-		p.put("<p>Everything that applies was judged.</p>\n")
+		p.line("Everything that applies was judged.")
 	}
 	if g.waiting > 0 {
-		p.put("<p>%s wait for missing lines. These would let most of them be judged, each step with those before it:</p>\n", esc(plural(g.waiting, "rule", "rules")))
+		p.line("%s wait for missing lines. These would let most of them be judged, each step with those before it:", plural(g.waiting, "rule", "rules"))
 		steps := g.steps(mostSteps)
-		p.table("Missing lines", []string{"line", "to be written", "rules judged with it#", "of the waiting ones so far#"}, len(steps), func(i int) []string {
+		p.table("Missing lines", []string{"line", "to be written", "rules judged with it#", "of the waiting ones so far#"}, len(steps), func(t *document.Table, i int) {
 			s := &steps[i]
-			return cells(strings.Join(s.Lines, " + "), s.Where, "+"+thousands(s.Judged), percent(float64(s.Sum)/float64(g.waiting)))
+			t.Add(strings.Join(s.Lines, " + "), s.Where, "+"+thousands(s.Judged), percent(float64(s.Sum)/float64(g.waiting)))
 		})
 	}
 	if g.other > 0 {
-		p.put("<p>%s could not be judged for another reason.</p>\n", esc(plural(g.other, "rule", "rules")))
+		p.line("%s could not be judged for another reason.", plural(g.other, "rule", "rules"))
 	}
-	p.end()
 }
 
 func (p *page) variety() {
-	p.section("variety", "Variety")
-	p.put("<p>Where one screw could take the place of others of its nominal diameter and lead: every rule of every axis concerned was judged anew with it. Nut and supports stayed as they are.</p>\n")
-	if p.f.mergesNote != "" {
-		p.put("<p>%s</p>\n", esc(p.f.mergesNote))
-	} else if len(p.f.merges) == 0 {
-		p.put("<p>No two screws in use have the same nominal diameter and lead.</p>\n")
+	p.section("variety", "Variety", "")
+	p.line("Where one screw could take the place of others of its nominal diameter and lead: every rule of every axis concerned was judged anew with it. Nut and supports stayed as they are.")
+	switch {
+	case p.f.mergesNote != "":
+		p.line("%s", p.f.mergesNote)
+	case len(p.f.merges) == 0:
+		p.line("No two screws in use have the same nominal diameter and lead.")
 	}
 	if len(p.f.merges) > 0 {
-		p.put("<ul>\n")
-		for i := range p.f.merges {
-			if i == listed {
-				p.put("<li>and %s more sizes</li>\n", thousands(len(p.f.merges)-i))
-				break
-			}
-			lines := p.f.merges[i].lines()
-			p.put("<li>%s", esc(lines[0]))
-			if len(lines) > 1 {
-				p.put("<ul>")
-				for _, l := range lines[1:] {
-					p.put("<li>%s</li>", esc(strings.TrimSpace(l)))
-				}
-				p.put("</ul>")
-			}
-			p.put("</li>\n")
-		}
-		p.put("</ul>\n")
+		p.add(p.f.mergeList(listed))
 	}
 	for k, name := range []string{"Screws", "Motors", "Greases"} {
 		list, without := p.f.Variety(k)
@@ -344,54 +253,41 @@ func (p *page) variety() {
 		if without > 0 {
 			caption += ", " + plural(without, "axis", "axes") + " without"
 		}
-		p.table(caption, []string{"part", "declared in", "axes#"}, len(list), func(i int) []string {
-			return cells(list[i].Part, list[i].Place.String(), thousands(list[i].Axes))
+		p.table(caption, []string{"part", "declared in", "axes#"}, len(list), func(t *document.Table, i int) {
+			t.Add(list[i].Part, list[i].Place.String(), thousands(list[i].Axes))
 		})
 	}
-	p.end()
 }
 
 func (p *page) greasing() {
 	months, without := p.f.Greasing()
-	p.section("greasing", "Regreasing")
-	p.put("<p>Axes due in each month, counted from the day of commissioning; where that is not declared, from 1 January.</p>\n")
-	p.table("Regreasing by month", []string{"month", "axes due#", "greasings#"}, len(months), func(i int) []string {
-		return cells(months[i].Month, thousands(months[i].Axes), thousands(months[i].Greasings))
+	p.section("greasing", "Regreasing", "")
+	p.line("Axes due in each month, counted from the day of commissioning; where that is not declared, from 1 January.")
+	p.table("Regreasing by month", []string{"month", "axes due#", "greasings#"}, len(months), func(t *document.Table, i int) {
+		t.Add(months[i].Month, thousands(months[i].Axes), thousands(months[i].Greasings))
 	})
 	if without > 0 {
-		p.put("<p>%s without regreasing interval.</p>\n", esc(plural(without, "axis", "axes")))
+		p.line("%s without regreasing interval.", plural(without, "axis", "axes"))
 	}
-	p.end()
-}
-
-func (p *page) unseen() {
-	p.section("unseen", "What no rule looks at")
-	p.put("<p>These are left to the engineer.</p>\n<ul>\n")
-	for _, u := range rules.Unseen() {
-		p.put("<li>%s</li>\n", esc(u))
-	}
-	p.put("</ul>\n")
-	p.end()
 }
 
 func (p *page) files() {
-	p.section("files", "Files and waivers")
+	p.section("files", "Files and waivers", "")
 	broken, expired := p.f.Broken(), p.f.expired
 	if len(broken) == 0 {
-		p.put("<p>All files could be read whole.</p>\n")
+		p.line("All files could be read whole.")
 	}
-	p.table("Files that could not be read whole", []string{"place", "problems#", "the first"}, len(broken), func(i int) []string {
+	p.table("Files that could not be read whole", []string{"place", "problems#", "the first"}, len(broken), func(t *document.Table, i int) {
 		x := &broken[i]
-		return cells(x.Place.String(), thousands(x.Problems), x.Message+" ["+x.Rule+"]")
+		t.Add(x.Place.String(), thousands(x.Problems), x.Message+" ["+x.Rule+"]")
 	})
 	if len(expired) == 0 {
-		p.put("<p>No waiver has expired.</p>\n")
+		p.line("No waiver has expired.")
 	}
-	p.table("Expired waivers", []string{"place", "machine", "axis", "what"}, len(expired), func(i int) []string {
+	p.table("Expired waivers", []string{"place", "machine", "axis", "what"}, len(expired), func(t *document.Table, i int) {
 		x := &expired[i]
-		return cells(x.Place.String(), x.Machine, x.Axis, x.Message)
+		t.Add(x.Place.String(), x.Machine, x.Axis, x.Message)
 	})
-	p.end()
 }
 
 // unlimited stands for a number without end, which JSON has no word for.
@@ -399,8 +295,7 @@ const unlimited = 1e99
 
 // data writes the rows of the table. The encoder writes < > and & as \u003c and
 // so on, so that nothing in it ends the element it stands in.
-func (p *page) data() error {
-	f := p.f
+func (f *Fleet) data(w io.Writer) error {
 	order := f.ruleOrder()
 	at := map[int]int{}
 	var names, machines, screwNames []string
@@ -418,7 +313,7 @@ func (p *page) data() error {
 	if err != nil {
 		return err
 	}
-	p.put("<script type=\"application/json\" id=\"data\">%s,\"rows\":[", head[:len(head)-1])
+	fmt.Fprintf(w, "%s,\"rows\":[", head[:len(head)-1])
 	num := func(x float64) any {
 		switch {
 		case math.IsNaN(x):
@@ -459,16 +354,16 @@ func (p *page) data() error {
 		if err != nil {
 			return err
 		}
-		if i > 0 {
-			p.w.WriteByte(',')
+		sep := ",\n"
+		if i == 0 {
+			sep = "\n"
 		}
-		p.w.WriteByte('\n')
-		if _, err := p.w.Write(b); err != nil {
+		if _, err := io.WriteString(w, sep+string(b)); err != nil {
 			return err
 		}
 	}
-	p.put("\n]}</script>\n")
-	return nil
+	_, err = io.WriteString(w, "\n]}")
+	return err
 }
 
 // short keeps three digits behind the point: a thousandth of a margin is more

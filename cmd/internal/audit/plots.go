@@ -14,32 +14,31 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 	"gonum.org/v1/plot/vg/vgsvg"
 
+	"trammel/cmd/internal/document"
 	"trammel/cmd/internal/sanitize"
 	"trammel/cmd/internal/svg"
 	"trammel/rules"
 )
-
-// A picture is a plot with words that say the same.
-type picture struct {
-	id, title, alt string
-	svg            string // "" where there is nothing to draw: the words say why
-}
 
 var (
 	ink    = color.Gray{Y: 0}
 	shades = []color.Color{color.RGBA{R: 0x1b, G: 0x4f, B: 0x72, A: 255}, color.RGBA{R: 0xb8, G: 0x6e, B: 0x00, A: 255}}
 )
 
-// finish draws a plot as one SVG element.
-func (pic picture) finish(p *plot.Plot, height vg.Length) (picture, error) {
-	if err := svg.Drawable(p); err != nil {
-		return pic, fmt.Errorf("the plot %s: %w", pic.title, err)
-	}
-	c := vgsvg.New(svg.Width, height)
-	p.Draw(draw.New(c))
-	var err error
-	pic.svg, err = svg.Element(c, pic.title+". "+pic.alt)
-	return pic, err
+// figure makes a figure of a fleet, drawn with plot when it is written.
+func figure(id, title, alt string, height vg.Length, plot func() (*plot.Plot, error)) *document.Figure {
+	return &document.Figure{ID: id, Title: title, Alt: alt, Draw: func() (string, error) {
+		p, err := plot()
+		if err != nil {
+			return "", err
+		}
+		if err := svg.Drawable(p); err != nil {
+			return "", err
+		}
+		c := vgsvg.New(svg.Width, height)
+		p.Draw(draw.New(c))
+		return svg.Element(c, title+". "+alt)
+	}}
 }
 
 func stroke(p *plot.Plot, shade color.Color, width float64, pts ...plotter.XY) error {
@@ -65,17 +64,19 @@ func points(p *plot.Plot, shade color.Color, radius float64, shape draw.GlyphDra
 // cut is the use at which the plot of margins ends.
 const cut = 200.0
 
+// A spread is how the use of a rule's limit spreads over the axes, in %.
+type spread struct {
+	name             string
+	low, q1, mid, q3 float64
+	high             float64
+	n, over          int
+	share            float64
+}
+
 // marginPlot shows for each rule that compares numbers how its use spreads over
 // the axes.
-func (f *Fleet) marginPlot() (picture, error) {
-	pic := picture{id: "plot-margins", title: "Use of each rule's limit over the fleet"}
-	type spread struct {
-		name             string
-		low, q1, mid, q3 float64
-		high             float64
-		n, over          int
-		share            float64
-	}
+func (f *Fleet) marginPlot() *document.Figure {
+	const id, title = "plot-margins", "Use of each rule's limit over the fleet"
 	var list []spread
 	for _, i := range f.ruleOrder() {
 		var uses []float64
@@ -99,8 +100,7 @@ func (f *Fleet) marginPlot() (picture, error) {
 		list = append(list, s)
 	}
 	if len(list) == 0 {
-		pic.alt = "no rule that compares numbers could be judged"
-		return pic, nil
+		return &document.Figure{ID: id, Title: title, Alt: "no rule that compares numbers could be judged"}
 	}
 	slices.SortStableFunc(list, func(a, b spread) int { return cmp.Or(cmp.Compare(b.share, a.share), cmp.Compare(b.high, a.high)) })
 	const most = 40
@@ -114,15 +114,21 @@ func (f *Fleet) marginPlot() (picture, error) {
 			broken = append(broken, fmt.Sprintf("%s %d of %d", s.name, s.over, s.n))
 		}
 	}
-	pic.alt = fmt.Sprintf("%s; thin line: from the 5th to the 95th hundredth of the axes, thick line: the middle half, dot: the middle one; 100 %% is the limit. ", plural(len(list), "rule", "rules"))
+	alt := fmt.Sprintf("%s; thin line: from the 5th to the 95th hundredth of the axes, thick line: the middle half, dot: the middle one; 100 %% is the limit. ", plural(len(list), "rule", "rules"))
 	if len(broken) == 0 {
-		pic.alt += "No axis is over a limit"
+		alt += "No axis is over a limit"
 	} else {
-		pic.alt += "Over the limit: " + strings.Join(broken, ", ")
+		alt += "Over the limit: " + strings.Join(broken, ", ")
 	}
 	if more > 0 {
-		pic.alt += fmt.Sprintf("; %d further rules are left out", more)
+		alt += fmt.Sprintf("; %d further rules are left out", more)
 	}
+	n := len(list)
+	return figure(id, title, alt, vg.Points(60+17*float64(n)), func() (*plot.Plot, error) { return drawSpreads(list) })
+}
+
+// drawSpreads draws a line for each rule.
+func drawSpreads(list []spread) (*plot.Plot, error) {
 	p := svg.New("used of what is permitted in % (cut off at 200 %)", "")
 	names := make([]string, len(list))
 	n := len(list)
@@ -131,34 +137,33 @@ func (f *Fleet) marginPlot() (picture, error) {
 		y := float64(n - 1 - i)
 		names[n-1-i] = sanitize.Line(s.name)
 		if err := stroke(p, shades[0], 1.2, plotter.XY{X: s.low, Y: y}, plotter.XY{X: s.high, Y: y}); err != nil {
-			return pic, err
+			return nil, err
 		}
 		if err := stroke(p, shades[0], 7, plotter.XY{X: s.q1, Y: y}, plotter.XY{X: s.q3, Y: y}); err != nil {
-			return pic, err
+			return nil, err
 		}
 		mids = append(mids, plotter.XY{X: s.mid, Y: y})
 	}
 	if err := stroke(p, shades[1], 1.8, plotter.XY{X: 100, Y: -0.7}, plotter.XY{X: 100, Y: float64(n) - 0.3}); err != nil {
-		return pic, err
+		return nil, err
 	}
 	if err := points(p, ink, 3, draw.CircleGlyph{}, mids); err != nil {
-		return pic, err
+		return nil, err
 	}
 	p.NominalY(names...)
 	p.X.Min, p.X.Max = 0, cut
 	p.Y.Min, p.Y.Max = -0.7, float64(n)-0.3
-	return pic.finish(p, vg.Points(60+17*float64(n)))
+	return p, nil
 }
 
 // agePlot shows life against years in service.
-func (f *Fleet) agePlot() (picture, error) {
-	pic := picture{id: "plot-age", title: "Life against years in service"}
+func (f *Fleet) agePlot() *document.Figure {
+	const id, title = "plot-age", "Life against years in service"
 	list, noAge, noLife := f.aging()
 	if len(list) == 0 {
-		pic.alt = "no axis has both a declared age (duty.commissioned or duty.hours_so_far) and a computed life"
-		return pic, nil
+		return &document.Figure{ID: id, Title: title, Alt: "no axis has both a declared age (duty.commissioned or duty.hours_so_far) and a computed life"}
 	}
-	const top = 40.0 // years: beyond, the position says no more
+	const top = topYears
 	over, soon := 0, 0
 	// Thousands of points fall on few places; each place is drawn once.
 	seen := map[[2]int]bool{}
@@ -181,32 +186,41 @@ func (f *Fleet) agePlot() (picture, error) {
 			alive = append(alive, plotter.XY{X: x, Y: y})
 		}
 	}
-	pic.alt = fmt.Sprintf("%s with a known age: of %d the life is over (below the line, crosses), of %d it ends within two years, of %d later (rings). Values over %g years stand at the edge",
+	alt := fmt.Sprintf("%s with a known age: of %d the life is over (below the line, crosses), of %d it ends within two years, of %d later (rings). Values over %g years stand at the edge",
 		plural(len(list), "axis", "axes"), over, soon, len(list)-over-soon, top)
 	if noAge+noLife > 0 {
-		pic.alt += fmt.Sprintf("; %d axes without known age or life are not shown", noAge+noLife)
+		alt += fmt.Sprintf("; %d axes without known age or life are not shown", noAge+noLife)
 	}
+	return figure(id, title, alt, 3.6*vg.Inch, func() (*plot.Plot, error) { return drawAges(alive, past) })
+}
+
+// topYears ends the plot of ages: beyond, the position says no more.
+const topYears = 40.0
+
+// drawAges draws the axes whose life goes on and those whose life is over.
+func drawAges(alive, past plotter.XYs) (*plot.Plot, error) {
+	const top = topYears
 	p := svg.New("years in service at the declared duty", "life in years")
 	if err := stroke(p, shades[1], 1.8, plotter.XY{}, plotter.XY{X: top, Y: top}); err != nil {
-		return pic, err
+		return nil, err
 	}
 	if len(alive) > 0 {
 		if err := points(p, shades[0], 3, draw.RingGlyph{}, alive); err != nil {
-			return pic, err
+			return nil, err
 		}
 	}
 	if len(past) > 0 {
 		if err := points(p, ink, 3.5, draw.CrossGlyph{}, past); err != nil {
-			return pic, err
+			return nil, err
 		}
 	}
 	p.X.Min, p.X.Max, p.Y.Min, p.Y.Max = 0, top*1.02, 0, top*1.02
-	return pic.finish(p, 3.6*vg.Inch)
+	return p, nil
 }
 
 // coveragePlot shows the machines of which least could be judged.
-func (f *Fleet) coveragePlot() (picture, error) {
-	pic := picture{id: "plot-coverage", title: "Coverage by machine"}
+func (f *Fleet) coveragePlot() *document.Figure {
+	const id, title = "plot-coverage", "Coverage by machine"
 	var list []MachineSum
 	whole := 0
 	for _, m := range f.Machines() {
@@ -220,15 +234,19 @@ func (f *Fleet) coveragePlot() (picture, error) {
 	}
 	slices.SortStableFunc(list, func(a, b MachineSum) int { return cmp.Compare(a.Coverage(), b.Coverage()) })
 	if len(list) == 0 {
-		pic.alt = "everything that applies was judged on every machine"
-		return pic, nil
+		return &document.Figure{ID: id, Title: title, Alt: "everything that applies was judged on every machine"}
 	}
 	const most = 30
-	pic.alt = fmt.Sprintf("%s fully judged, %d not; the least, %s, to %s", plural(whole, "machine", "machines"), len(list), list[0].Machine, percent(list[0].Coverage()))
+	alt := fmt.Sprintf("%s fully judged, %d not; the least, %s, to %s", plural(whole, "machine", "machines"), len(list), list[0].Machine, percent(list[0].Coverage()))
 	if len(list) > most {
 		list = list[:most]
-		pic.alt += fmt.Sprintf("; the %d least covered are shown", most)
+		alt += fmt.Sprintf("; the %d least covered are shown", most)
 	}
+	return figure(id, title, alt, vg.Points(60+17*float64(len(list))), func() (*plot.Plot, error) { return drawCoverage(list) })
+}
+
+// drawCoverage draws a bar for each machine.
+func drawCoverage(list []MachineSum) (*plot.Plot, error) {
 	n := len(list)
 	names, vals := make([]string, n), make(plotter.Values, n)
 	for i, m := range list {
@@ -237,13 +255,13 @@ func (f *Fleet) coveragePlot() (picture, error) {
 	p := svg.New("rules judged of those that apply in %", "")
 	b, err := plotter.NewBarChart(vals, vg.Points(11))
 	if err != nil {
-		return pic, err
+		return nil, err
 	}
 	b.Horizontal, b.Color, b.LineStyle.Width = true, shades[0], 0
 	p.Add(b)
 	p.NominalY(names...)
 	p.X.Min, p.X.Max = 0, 100
-	return pic.finish(p, vg.Points(60+17*float64(n)))
+	return p, nil
 }
 
 // shorten keeps names from pushing the plot off the page.

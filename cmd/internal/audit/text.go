@@ -1,13 +1,11 @@
 package audit
 
 import (
-	"bufio"
 	"fmt"
 	"io"
 	"strings"
 
-	"github.com/mattn/go-runewidth"
-
+	"trammel/cmd/internal/document"
 	"trammel/cmd/internal/sanitize"
 	"trammel/rules"
 )
@@ -15,67 +13,70 @@ import (
 // Text writes the summary for people. Of each list it shows the first most
 // entries and says how many there are.
 func (f *Fleet) Text(w io.Writer, most int) error {
-	p := &printer{w: bufio.NewWriter(w), most: most}
 	t := f.Totals()
-	broken := f.Broken()
-	p.line("%s, %s: %s, %s, %s, %s waived", plural(t.Machines, "machine", "machines"), plural(t.Axes, "axis", "axes"),
-		plural(t.Counts.Errors, "error", "errors"), plural(t.Counts.Warnings, "warning", "warnings"), plural(t.Counts.Notes, "note", "notes"), thousands(t.Counts.Waived))
+	d := &document.Document{Layout: document.Summary, Title: fmt.Sprintf("%s, %s: %s, %s, %s, %s waived", plural(t.Machines, "machine", "machines"), plural(t.Axes, "axis", "axes"),
+		plural(t.Counts.Errors, "error", "errors"), plural(t.Counts.Warnings, "warning", "warnings"), plural(t.Counts.Notes, "note", "notes"), thousands(t.Counts.Waived))}
+	p := &summary{f: f, most: most}
+	p.head("", "")
 	p.line("%s judged, %s not judged: %s covered, as of %s", plural(t.Judged, "rule", "rules"), thousands(t.Unjudged), percent(coverage(t.Judged, t.Unjudged)), f.today.Format("2006-01-02"))
-	if len(broken) > 0 {
-		p.line("%s could not be read whole; what stands in them is not in these numbers, or only in part", plural(len(broken), "file", "files"))
+	if n := len(f.broken); n > 0 {
+		p.line("%s could not be read whole; what stands in them is not in these numbers, or only in part", plural(n, "file", "files"))
 	}
-	f.textDanger(p)
-	f.textWorst(p)
-	f.textLife(p)
-
-	p.head("Findings by rule", "")
-	var rows [][]string
-	for _, s := range f.Rules() {
-		if s.Counts.total()+s.Counts.Waived > 0 {
-			rows = append(rows, []string{s.Rule, count(s.Counts.Errors), count(s.Counts.Warnings), count(s.Counts.Notes), count(s.Counts.Waived), count(s.Unjudged)})
-		}
-	}
-	p.table([]string{"rule", "errors", "warnings", "notes", "waived", "not judged"}, rows, "no findings")
-
-	p.head("Machines", "the one with most errors first")
-	rows = nil
-	for _, m := range f.Machines() {
-		rows = append(rows, []string{m.Machine, fmt.Sprint(m.Axes), count(m.Counts.Errors), count(m.Counts.Warnings), count(m.Counts.Notes), count(m.Counts.Waived), percent(m.Coverage())})
-	}
-	p.table([]string{"machine", "axes", "errors", "warnings", "notes", "waived", "covered"}, rows, "no axes")
-
-	f.textGaps(p)
-	f.textVariety(p)
-	f.textGreasing(p)
-
-	if len(f.expired) > 0 {
-		p.head("Expired waivers", thousands(len(f.expired)))
-		rows = nil
-		for _, x := range f.expired {
-			rows = append(rows, []string{x.Place.String(), x.Axis, x.Message})
-		}
-		p.table([]string{"place", "axis", ""}, rows, "")
-	}
-	if len(broken) > 0 {
-		p.head("Files that could not be read whole", thousands(len(broken)))
-		rows = nil
-		for _, b := range broken {
-			what := "a line could not be read"
-			if b.lost() {
-				what = "not readable as it stands"
-			}
-			rows = append(rows, []string{b.Place.String(), what, fmt.Sprint(b.Problems), b.Message + " [" + b.Rule + "]"})
-		}
-		p.table([]string{"place", "", "problems", "the first"}, rows, "")
-	}
+	p.danger()
+	p.worst()
+	p.life()
+	p.sums()
+	p.gaps()
+	p.variety()
+	p.greasing()
+	p.expired()
+	p.broken()
 	p.head("What no rule looks at", "left to the engineer")
 	for _, u := range rules.Unseen() {
-		p.line("  %s", u)
+		p.line("%s", u)
 	}
-	return p.w.Flush()
+	d.Sections = p.sections
+	return document.Text(w, d)
 }
 
-func (f *Fleet) textDanger(p *printer) {
+// A summary is made for a terminal.
+type summary struct {
+	f        *Fleet
+	most     int
+	sections []document.Section
+}
+
+func (p *summary) head(title, more string) {
+	if more != "" {
+		title += ": " + more
+	}
+	p.sections = append(p.sections, document.Section{Title: title})
+}
+
+func (p *summary) add(b document.Block) { p.sections[len(p.sections)-1].Add(b) }
+
+func (p *summary) line(format string, args ...any) {
+	p.add(document.Paragraph(fmt.Sprintf(format, args...)))
+}
+
+// table shows the first most of rows in columns, or says that there are none.
+func (p *summary) table(head []string, rows [][]string, none string) {
+	if len(rows) == 0 {
+		p.line("%s", none)
+		return
+	}
+	p.add(p.cut(&document.Table{Head: head, Rows: rows}))
+}
+
+// cut leaves the first most rows of a table.
+func (p *summary) cut(t *document.Table) *document.Table {
+	if more := len(t.Rows) - p.most; more > 0 {
+		t.Rows, t.Rest = t.Rows[:p.most], fmt.Sprintf("and %s more", thousands(more))
+	}
+	return t
+}
+
+func (p *summary) danger() {
 	p.head("Lifting axes without a brake that holds", "")
 	some := false
 	for _, b := range []struct {
@@ -88,25 +89,25 @@ func (f *Fleet) textDanger(p *printer) {
 		{brakeOff, "lifting, but a policy switched the rule off"},
 		{brakeUnsure, "not even whether it lifts is known"},
 	} {
-		list := f.held(b.brake)
+		list := p.f.held(b.brake)
 		if len(list) == 0 {
 			continue
 		}
 		some = true
-		p.line("  %s: %s", b.words, plural(len(list), "axis", "axes"))
-		var rows [][]string
+		t := &document.Table{Caption: b.words + ": " + plural(len(list), "axis", "axes")}
 		for _, r := range list {
-			rows = append(rows, []string{f.machineName(r), r.Axis, f.show(r).String(), r.lackBrake})
+			t.Add(p.f.machineName(r), r.Axis, p.f.show(r).String(), r.lackBrake)
 		}
-		p.rows(nil, rows, "    ")
+		p.add(p.cut(t))
 	}
 	if !some {
-		p.line("  none")
+		p.line("none")
 	}
 }
 
-func (f *Fleet) textWorst(p *printer) {
+func (p *summary) worst() {
 	p.head("Worst axes", "errors first, then by margin; below zero a limit is broken")
+	f := p.f
 	var rows [][]string
 	for _, r := range f.Worst() {
 		use := float64(r.worstUse)
@@ -118,7 +119,8 @@ func (f *Fleet) textWorst(p *printer) {
 	p.table([]string{"machine", "axis", "state", "worst rule", "margin", "place"}, rows, "none is near a limit")
 }
 
-func (f *Fleet) textLife(p *printer) {
+func (p *summary) life() {
+	f := p.f
 	list, noAge, noLife := f.aging()
 	p.head("Life of the ball screws", "what remains at the declared duty")
 	if len(list) > 0 {
@@ -128,13 +130,13 @@ func (f *Fleet) textLife(p *printer) {
 				parts = append(parts, fmt.Sprintf("%s: %s", horizons[i].name, thousands(n)))
 			}
 		}
-		p.line("  %s", strings.Join(parts, ", "))
+		p.line("%s", strings.Join(parts, ", "))
 	}
 	if noAge > 0 {
-		p.line("  %s without declared age (duty.commissioned or duty.hours_so_far)", plural(noAge, "axis", "axes"))
+		p.line("%s without declared age (duty.commissioned or duty.hours_so_far)", plural(noAge, "axis", "axes"))
 	}
 	if noLife > 0 {
-		p.line("  %s with a declared age whose life could not be computed", plural(noLife, "axis", "axes"))
+		p.line("%s with a declared age whose life could not be computed", plural(noLife, "axis", "axes"))
 	}
 	if len(list) == 0 {
 		return
@@ -149,30 +151,48 @@ func (f *Fleet) textLife(p *printer) {
 	p.table([]string{"machine", "axis", "in service", "used", "remains", "until", "by"}, rows, "none ends within 100 years")
 }
 
-func (f *Fleet) textGaps(p *printer) {
-	g := &f.gaps
+// sums counts by rule and by machine.
+func (p *summary) sums() {
+	p.head("Findings by rule", "")
+	var rows [][]string
+	for _, s := range p.f.Rules() {
+		if s.Counts.total()+s.Counts.Waived > 0 {
+			rows = append(rows, []string{s.Rule, count(s.Counts.Errors), count(s.Counts.Warnings), count(s.Counts.Notes), count(s.Counts.Waived), count(s.Unjudged)})
+		}
+	}
+	p.table([]string{"rule", "errors", "warnings", "notes", "waived", "not judged"}, rows, "no findings")
+	p.head("Machines", "the one with most errors first")
+	rows = nil
+	for _, m := range p.f.Machines() {
+		rows = append(rows, []string{m.Machine, fmt.Sprint(m.Axes), count(m.Counts.Errors), count(m.Counts.Warnings), count(m.Counts.Notes), count(m.Counts.Waived), percent(m.Coverage())})
+	}
+	p.table([]string{"machine", "axes", "errors", "warnings", "notes", "waived", "covered"}, rows, "no axes")
+}
+
+func (p *summary) gaps() {
+	g := &p.f.gaps
 	p.head("What could not be judged", "")
 	if g.waiting == 0 && g.other == 0 {
-		p.line("  everything that applies was judged")
+		p.line("everything that applies was judged")
 		return
 	}
 	if g.waiting > 0 {
-		p.line("  %s wait for missing lines; these would let most of them be judged:", plural(g.waiting, "rule", "rules"))
-		var rows [][]string
+		p.line("%s wait for missing lines; these would let most of them be judged:", plural(g.waiting, "rule", "rules"))
+		t := &document.Table{Head: []string{"line", "to be written", "rules", "so far"}}
 		for _, s := range g.steps(p.most) {
-			rows = append(rows, []string{strings.Join(s.Lines, " + "), s.Where, "+" + thousands(s.Judged), percent(float64(s.Sum) / float64(g.waiting))})
+			t.Add(strings.Join(s.Lines, " + "), s.Where, "+"+thousands(s.Judged), percent(float64(s.Sum)/float64(g.waiting)))
 		}
-		p.rows([]string{"line", "to be written", "rules", "so far"}, rows, "  ")
+		p.add(t)
 	}
 	if g.other > 0 {
-		p.line("  %s could not be judged for another reason", plural(g.other, "rule", "rules"))
+		p.line("%s could not be judged for another reason", plural(g.other, "rule", "rules"))
 	}
 }
 
-func (f *Fleet) textVariety(p *printer) {
+func (p *summary) variety() {
 	p.head("Variety", "")
 	for k, names := range [][2]string{{"screw", "screws"}, {"motor", "motors"}, {"grease", "greases"}} {
-		list, without := f.Variety(k)
+		list, without := p.f.Variety(k)
 		var some []string
 		for i, x := range list {
 			if i == p.most {
@@ -184,25 +204,28 @@ func (f *Fleet) textVariety(p *printer) {
 		if without > 0 {
 			some = append(some, plural(without, "axis", "axes")+" without")
 		}
-		p.line("  %s: %s", plural(len(list), names[0], names[1]), strings.Join(some, ", "))
+		p.line("%s: %s", plural(len(list), names[0], names[1]), strings.Join(some, ", "))
 	}
-	if f.mergesNote != "" {
-		p.line("  %s", f.mergesNote)
+	if p.f.mergesNote != "" {
+		p.line("%s", p.f.mergesNote)
 	}
-	if len(f.merges) == 0 {
-		return
+	if len(p.f.merges) > 0 {
+		p.line("One screw for several, every rule of every axis judged anew with it (nut and supports kept):")
+		p.add(p.f.mergeList(p.most))
 	}
-	p.line("  One screw for several, every rule of every axis judged anew with it (nut and supports kept):")
+}
+
+// mergeList lists what came of trying one screw for others, for the first most sizes.
+func (f *Fleet) mergeList(most int) document.List {
+	var out document.List
 	for i := range f.merges {
-		if i == p.most {
-			p.line("    and %s more sizes", thousands(len(f.merges)-i))
-			break
+		if i == most {
+			return append(out, document.Item{Text: fmt.Sprintf("and %s more sizes", thousands(len(f.merges)-i))})
 		}
-		m := &f.merges[i]
-		for _, l := range m.lines() {
-			p.line("    %s", sanitize.Line(l))
-		}
+		lines := f.merges[i].lines()
+		out = append(out, document.Item{Text: lines[0], Items: lines[1:]})
 	}
+	return out
 }
 
 // lines say what came of trying one screw for others.
@@ -217,7 +240,7 @@ func (m *Merge) lines() []string {
 	}
 	for i := range m.Parts {
 		p := &m.Parts[i]
-		s := fmt.Sprintf("  %s (%s): ", p.Part, plural(p.Axes, "axis", "axes"))
+		s := fmt.Sprintf("%s (%s): ", p.Part, plural(p.Axes, "axis", "axes"))
 		if len(p.Worse) == 0 {
 			s += "can be replaced, no rule comes out worse"
 			if p.Moved {
@@ -232,19 +255,51 @@ func (m *Merge) lines() []string {
 	return out
 }
 
-func (f *Fleet) textGreasing(p *printer) {
-	months, without := f.Greasing()
+func (p *summary) greasing() {
+	months, without := p.f.Greasing()
 	p.head("Regreasing", "axes due in each month")
 	most := 1
 	for _, m := range months {
 		most = max(most, m.Axes)
 	}
+	var bars document.Code
 	for _, m := range months {
-		p.line("  %s %6d  %s", m.Month, m.Axes, strings.Repeat("■", m.Axes*40/most))
+		bars = append(bars, fmt.Sprintf("%s %6d  %s", m.Month, m.Axes, strings.Repeat("■", m.Axes*40/most)))
 	}
+	p.add(bars)
 	if without > 0 {
-		p.line("  %s without regreasing interval", plural(without, "axis", "axes"))
+		p.line("%s without regreasing interval", plural(without, "axis", "axes"))
 	}
+}
+
+func (p *summary) expired() {
+	if len(p.f.expired) == 0 {
+		return
+	}
+	p.head("Expired waivers", thousands(len(p.f.expired)))
+	var rows [][]string
+	for _, x := range p.f.expired {
+		rows = append(rows, []string{x.Place.String(), x.Axis, x.Message})
+	}
+	p.table([]string{"place", "axis", ""}, rows, "")
+}
+
+// broken lists the files that could not be read whole.
+func (p *summary) broken() {
+	broken := p.f.Broken()
+	if len(broken) == 0 {
+		return
+	}
+	p.head("Files that could not be read whole", thousands(len(broken)))
+	var rows [][]string
+	for _, b := range broken {
+		what := "a line could not be read"
+		if b.lost() {
+			what = "not readable as it stands"
+		}
+		rows = append(rows, []string{b.Place.String(), what, fmt.Sprint(b.Problems), b.Message + " [" + b.Rule + "]"})
+	}
+	p.table([]string{"place", "", "problems", "the first"}, rows, "")
 }
 
 // count leaves a zero out, so that the eye finds the rest.
@@ -253,67 +308,4 @@ func count(n int) string {
 		return "·"
 	}
 	return thousands(n)
-}
-
-type printer struct {
-	w    *bufio.Writer
-	most int
-}
-
-func (p *printer) line(format string, args ...any) { sanitize.Fprintf(p.w, format+"\n", args...) }
-
-func (p *printer) head(title, more string) {
-	if more != "" {
-		more = ": " + more
-	}
-	p.line("\n%s%s", title, more)
-}
-
-// table writes rows in columns, the first most of them.
-func (p *printer) table(head []string, rows [][]string, none string) {
-	if len(rows) == 0 {
-		p.line("  %s", none)
-		return
-	}
-	p.rows(head, rows, "  ")
-}
-
-func (p *printer) rows(head []string, rows [][]string, indent string) {
-	more := len(rows) - p.most
-	if more > 0 {
-		rows = rows[:p.most]
-	}
-	var width []int
-	measure := func(r []string) {
-		for i, c := range r {
-			if i == len(width) {
-				width = append(width, 0)
-			}
-			width[i] = max(width[i], runewidth.StringWidth(sanitize.Line(c)))
-		}
-	}
-	measure(head)
-	for _, r := range rows {
-		measure(r)
-	}
-	put := func(r []string) {
-		var b strings.Builder
-		for i, c := range r {
-			c = sanitize.Line(c)
-			b.WriteString(c)
-			if i < len(r)-1 {
-				b.WriteString(strings.Repeat(" ", width[i]-runewidth.StringWidth(c)+2))
-			}
-		}
-		p.line("%s%s", indent, strings.TrimRight(b.String(), " "))
-	}
-	if head != nil {
-		put(head)
-	}
-	for _, r := range rows {
-		put(r)
-	}
-	if more > 0 {
-		p.line("%sand %s more", indent, thousands(more))
-	}
 }

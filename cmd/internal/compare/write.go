@@ -8,8 +8,7 @@ import (
 	"path"
 	"strings"
 
-	"github.com/mattn/go-runewidth"
-
+	"trammel/cmd/internal/document"
 	"trammel/cmd/internal/sanitize"
 	"trammel/rules"
 	"trammel/spec"
@@ -127,46 +126,77 @@ const most = 30
 // Text writes a comparison for a terminal. all shows every line and every
 // quantity that moved; show gives places as the reader sees them.
 func (c *Comparison) Text(w io.Writer, all bool, show func(spec.Place) spec.Place) error {
-	var b strings.Builder
-	sanitize.Fprintf(&b, "%s\n", c.Headline())
+	d := c.document(all, show, "; --all shows them")
+	if all {
+		d.Sections = append(d.Sections, c.quantities()...)
+	}
+	return document.Text(w, d)
+}
+
+// Markdown writes a comparison for a comment on a pull request.
+func (c *Comparison) Markdown(w io.Writer, all bool) error {
+	return document.Markdown(w, c.document(all, func(p spec.Place) spec.Place { return p }, ""))
+}
+
+// document makes what text and Markdown show; rest says where what is left out stands.
+func (c *Comparison) document(all bool, show func(spec.Place) spec.Place, rest string) *document.Document {
+	d := &document.Document{Layout: document.Summary, Title: c.Headline(), Sections: make([]document.Section, 1)}
+	if causes := c.causes(all, show); len(causes) > 0 {
+		d.Sections[0].Add(causes)
+	}
+	rows, left := c.rows(all)
+	if len(rows) == 0 {
+		return d
+	}
+	t := &document.Table{Head: []string{"axis", "rule", "margin was", "is", ""}, Number: []bool{false, false, true, true, false}}
+	for _, r := range rows {
+		t.Add(r...)
+		t.Mark(4, document.Mark{Strong: r[4] == Crossed.String()})
+	}
+	if left > 0 {
+		t.Rest = fmt.Sprintf("and %d more%s", left, rest)
+	}
+	d.Sections = append(d.Sections, document.Section{Blocks: []document.Block{t}})
+	return d
+}
+
+// mostCauses is how many changes of the text are listed.
+const mostCauses = 12
+
+// causes lists the changes of the text, and the axes that are in one state only.
+func (c *Comparison) causes(all bool, show func(spec.Place) spec.Place) document.List {
+	var out document.List
+	at := func(p spec.Place) string { p = show(p); return fmt.Sprintf("%s:%d", p.File, p.Line) }
 	for i, x := range c.Causes {
-		if !all && i == 12 {
-			sanitize.Fprintf(&b, "  and %d more changes of the text\n", len(c.Causes)-i)
+		if !all && i == mostCauses {
+			out = append(out, document.Item{Text: fmt.Sprintf("and %d more changes of the text", len(c.Causes)-i)})
 			break
 		}
-		at := show(x.Place)
-		sanitize.Fprintf(&b, "  %s:%d: %s: %s on %s\n", sanitize.Line(at.File), at.Line, sanitize.Line(x.words()), sanitize.Count(x.Axes, "axis", "axes"), sanitize.Count(x.Machines, "machine", "machines"))
+		out = append(out, document.Item{At: at(x.Place), Text: fmt.Sprintf("%s: %s on %s", x.words(), sanitize.Count(x.Axes, "axis", "axes"), sanitize.Count(x.Machines, "machine", "machines"))})
 	}
 	for _, a := range c.Axes {
 		if a.Only != "" {
-			at := show(a.Place)
-			sanitize.Fprintf(&b, "  %s:%d: axis %s/%s was %s\n", sanitize.Line(at.File), at.Line, sanitize.Line(a.Machine), sanitize.Line(a.Name), a.Only)
+			out = append(out, document.Item{At: at(a.Place), Text: fmt.Sprintf("axis %s/%s was %s", a.Machine, a.Name, a.Only)})
 		}
 	}
-	rows, left := c.rows(all)
-	if len(rows) > 0 {
-		b.WriteString("\n")
-		table(&b, append([][]string{{"axis", "rule", "margin was", "is", ""}}, rows...))
-		if left > 0 {
-			sanitize.Fprintf(&b, "and %d more; --all shows them\n", left)
+	return out
+}
+
+// quantities shows for each axis those that moved.
+func (c *Comparison) quantities() []document.Section {
+	var out []document.Section
+	labels := c.labels()
+	for i, a := range c.Axes {
+		if len(a.Quantities) == 0 {
+			continue
 		}
-	}
-	if all {
-		labels := c.labels()
-		for i, a := range c.Axes {
-			if len(a.Quantities) == 0 {
-				continue
-			}
-			sanitize.Fprintf(&b, "\n%s, quantities that moved\n", sanitize.Line(labels[i]))
-			var q [][]string
-			for _, m := range a.Quantities {
-				q = append(q, []string{m.Title, m.Was, m.Is, m.percent()})
-			}
-			table(&b, q)
+		t := &document.Table{Number: []bool{false, false, true, true}}
+		for _, m := range a.Quantities {
+			t.Add(m.Title, m.Was, m.Is, m.percent())
 		}
+		out = append(out, document.Section{Title: labels[i] + ", quantities that moved", Blocks: []document.Block{t}})
 	}
-	_, err := io.WriteString(w, b.String())
-	return err
+	return out
 }
 
 func (m Move) percent() string {
@@ -174,65 +204,6 @@ func (m Move) percent() string {
 		return "—" // from next to nothing
 	}
 	return fmt.Sprintf("%+.1f %%", m.By*100)
-}
-
-func table(b *strings.Builder, rows [][]string) {
-	width := make([]int, len(rows[0]))
-	for _, r := range rows {
-		for i, c := range r {
-			width[i] = max(width[i], runewidth.StringWidth(sanitize.Line(c)))
-		}
-	}
-	for _, r := range rows {
-		var l strings.Builder
-		for i, c := range r {
-			c = sanitize.Line(c)
-			pad := strings.Repeat(" ", width[i]-runewidth.StringWidth(c))
-			if i == 2 || i == 3 {
-				l.WriteString(pad + c + "  ")
-			} else {
-				l.WriteString(c + pad + "  ")
-			}
-		}
-		sanitize.Fprintf(b, "%s\n", strings.TrimRight(l.String(), " "))
-	}
-}
-
-// Markdown writes a comparison for a comment on a pull request.
-func (c *Comparison) Markdown(w io.Writer, all bool) error {
-	var b strings.Builder
-	sanitize.Fprintf(&b, "**%s**\n", sanitize.Markdown(c.Headline()))
-	if len(c.Causes) > 0 {
-		b.WriteString("\n")
-	}
-	for i, x := range c.Causes {
-		if !all && i == 12 {
-			sanitize.Fprintf(&b, "- and %d more changes of the text\n", len(c.Causes)-i)
-			break
-		}
-		sanitize.Fprintf(&b, "- %s: %s (%s:%d)\n", sanitize.Markdown(x.words()), sanitize.Count(x.Axes, "axis", "axes")+" on "+sanitize.Count(x.Machines, "machine", "machines"), sanitize.Markdown(x.Place.File), x.Place.Line)
-	}
-	for _, a := range c.Axes {
-		if a.Only != "" {
-			sanitize.Fprintf(&b, "- axis %s/%s was %s (%s:%d)\n", sanitize.Markdown(a.Machine), sanitize.Markdown(a.Name), a.Only, sanitize.Markdown(a.Place.File), a.Place.Line)
-		}
-	}
-	rows, left := c.rows(all)
-	if len(rows) > 0 {
-		b.WriteString("\n| axis | rule | margin was | is | |\n|---|---|--:|--:|---|\n")
-		for _, r := range rows {
-			last := sanitize.Markdown(r[4])
-			if r[4] == Crossed.String() {
-				last = "**" + last + "**"
-			}
-			sanitize.Fprintf(&b, "| %s | %s | %s | %s | %s |\n", sanitize.Markdown(r[0]), sanitize.Markdown(r[1]), sanitize.Markdown(r[2]), sanitize.Markdown(r[3]), last)
-		}
-		if left > 0 {
-			sanitize.Fprintf(&b, "\nand %d more\n", left)
-		}
-	}
-	_, err := io.WriteString(w, b.String())
-	return err
 }
 
 type jsonPlace struct {

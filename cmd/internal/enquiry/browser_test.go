@@ -11,7 +11,7 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"trammel/cmd/internal/browsertest"
-	"trammel/cmd/internal/sheet"
+	"trammel/cmd/internal/document"
 	"trammel/rules"
 )
 
@@ -33,8 +33,8 @@ const layout = `(() => {
 // of Letter.
 func TestOnePage(t *testing.T) {
 	ctx := browsertest.Start(t, 2*time.Minute)
-	var sheets []*sheet.Sheet
-	build(t, fixture("bakery"), nil, func(rep *rules.Report, s *sheet.Sheet) { sheets = append(sheets, s) })
+	var sheets []*document.Document
+	build(t, fixture("bakery"), nil, func(rep *rules.Report, s *document.Document) { sheets = append(sheets, s) })
 	if len(sheets) < 20 {
 		t.Fatalf("only %d axes", len(sheets))
 	}

@@ -1,6 +1,5 @@
 // Package enquiry makes the enquiry for the ball screw of an axis: what an
-// engineer sends to a supplier to be offered one. It is a brief sheet and is
-// written by package sheet.
+// engineer sends to a supplier to be offered one. It is a brief document.
 package enquiry
 
 import (
@@ -9,6 +8,7 @@ import (
 	"slices"
 	"strings"
 
+	"trammel/cmd/internal/document"
 	"trammel/cmd/internal/sanitize"
 	"trammel/cmd/internal/sheet"
 	"trammel/rules"
@@ -19,16 +19,17 @@ import (
 
 // Build makes the enquiry of a judged axis. Whatever the axis does not declare,
 // and what follows from it, is open in it.
-func Build(rep *rules.Report, o sheet.Options) *sheet.Sheet {
+func Build(rep *rules.Report, o sheet.Options) *document.Document {
 	w := &writer{rep: rep, v: rep.View, sys: o.Sys}
 	a := rep.View.Axis
-	s := &sheet.Sheet{Title: "Enquiry: ball screw for axis " + a.Name, About: w.text("description"), Brief: true}
+	s := &document.Document{Layout: document.Brief, Title: "Enquiry: ball screw for axis " + a.Name, About: w.text("description")}
 	if n := a.Folder.MachineName(); n != "" {
-		s.Facts = append(s.Facts, [2]string{"Machine", n})
+		s.Facts.Add("Machine", n)
 	}
-	s.Facts = append(s.Facts, [2]string{"Axis", a.Name}, [2]string{"Units", [...]string{"metric", "inch"}[o.Sys]})
+	s.Facts.Add("Axis", a.Name)
+	s.Facts.Add("Units", [...]string{"metric", "inch"}[o.Sys])
 	if o.Date != "" {
-		s.Facts = append(s.Facts, [2]string{"Date", o.Date})
+		s.Facts.Add("Date", o.Date)
 	}
 	w.s = s
 	w.standing()
@@ -50,20 +51,32 @@ type writer struct {
 	rep  *rules.Report
 	v    *rules.View
 	sys  unit.System
-	s    *sheet.Sheet
+	s    *document.Document
 	open []string // names of what is open
 	// Of the needs that are asked back in the table.
 	asked map[*m.Quantity]string
 }
 
 func (w *writer) section(id, title, intro string) {
-	w.s.Sections = append(w.s.Sections, sheet.Section{ID: id, Title: title, Intro: intro})
+	w.s.Sections = append(w.s.Sections, document.Section{ID: id, Title: title})
+	if intro != "" {
+		w.here().Add(document.Paragraph(intro))
+	}
 }
 
-func (w *writer) here() *sheet.Section { return &w.s.Sections[len(w.s.Sections)-1] }
+func (w *writer) here() *document.Section { return &w.s.Sections[len(w.s.Sections)-1] }
 
+// add enters an item in the section that is being made.
 func (w *writer) add(name, value string) {
-	w.here().Facts = append(w.here().Facts, [2]string{name, value})
+	blocks := w.here().Blocks
+	if n := len(blocks); n > 0 {
+		if f, ok := blocks[n-1].(document.Facts); ok {
+			f.Add(name, value)
+			blocks[n-1] = f
+			return
+		}
+	}
+	w.here().Add(document.Facts{{Name: name, Value: value}})
 }
 
 // lack enters an item that is open, with the lines it waits for.
@@ -207,7 +220,7 @@ func (w *writer) standing() {
 	if len(waived) > 0 {
 		list = append(list, "Findings accepted by the enquirer: "+strings.Join(waived, ", ")+".")
 	}
-	w.here().List = list
+	w.here().Add(document.ListOf(list...))
 }
 
 func (w *writer) duty() {
@@ -257,7 +270,7 @@ func (w *writer) moves() {
 		w.lack("The cycle, move by move", nil)
 		return
 	}
-	t := sheet.Table{
+	t := &document.Table{
 		Caption: "The cycle, move by move (force: axial force on the screw, from … to, the rest included, positive toward positive travel)",
 		Head:    []string{"move", "distance", "top speed", "acceleration", "deceleration", "force", "rest after"},
 		Number:  []bool{false, true, true, true, true, true, true},
@@ -299,7 +312,7 @@ func (w *writer) moves() {
 	if openIn {
 		w.open = append(w.open, "parts of the cycle")
 	}
-	w.here().Tables = append(w.here().Tables, t)
+	w.here().Add(t)
 }
 
 // forces gives the least and greatest axial force of a move while it lasts, NaN
@@ -627,8 +640,8 @@ func (w *writer) drive() {
 // confirm is the table the supplier fills in.
 func (w *writer) confirm() {
 	w.section("confirm", "Please confirm", "")
-	table := func(head string) *sheet.Table {
-		return &sheet.Table{Head: []string{head, "asked", "offered"}, Number: make([]bool, 3)}
+	table := func(head string) *document.Table {
+		return &document.Table{Head: []string{head, "asked", "offered"}, Number: make([]bool, 3)}
 	}
 	t := table("size and ratings")
 	row := func(item, asked string) { t.Rows = append(t.Rows, []string{item, orOpen(asked), ""}) }
@@ -656,7 +669,7 @@ func (w *writer) confirm() {
 	row("Ball diameter, loaded turns", please)
 	row("Price", please)
 	row("Delivery", please)
-	w.here().Tables = []sheet.Table{*first, *t}
+	w.here().Add(first, t)
 }
 
 const please = "please name"
@@ -691,27 +704,20 @@ func (w *writer) preload() string {
 }
 
 func (w *writer) left() {
-	w.section("open", "Not declared", "")
-	if len(w.open) == 0 {
-		w.here().Intro = "Nothing above is open."
-	} else {
-		w.here().Intro = "Open, and not to be taken as waived: " + strings.Join(w.open, "; ") + "."
+	text := "Nothing above is open."
+	if len(w.open) > 0 {
+		text = "Open, and not to be taken as waived: " + strings.Join(w.open, "; ") + "."
 	}
-	unjudged := 0
-	for _, r := range w.rep.Results {
-		if r.State == rules.Unjudged {
-			unjudged++
-		}
+	if slices.ContainsFunc(w.rep.Results, func(r rules.Result) bool { return r.State == rules.Unjudged }) {
+		text += " Some rules of the design check could not be judged for want of such lines."
 	}
-	if unjudged > 0 {
-		w.here().Intro += " Some rules of the design check could not be judged for want of such lines."
-	}
+	w.section("open", "Not declared", text)
 }
 
 func (w *writer) caution() {
 	w.section("caution", "Cautions", "")
-	w.here().List = append([]string{
+	w.here().Add(document.ListOf(append([]string{
 		"The figures are a design check of what is declared; least values are rounded up. Whoever offers confirms them, the responsible engineer signs them. They do not make a machine safe.",
 		"Local codes and rules, licensed practice and the machine's risk assessment (ISO 12100, ISO 13849-1) go before this paper.",
-	}, w.rep.View.Cautions()...)
+	}, w.rep.View.Cautions()...)...))
 }

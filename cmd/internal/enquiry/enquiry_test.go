@@ -8,11 +8,13 @@ import (
 	"os"
 	"path"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 	"testing/fstest"
 	"time"
 
+	"trammel/cmd/internal/document"
 	"trammel/cmd/internal/sheet"
 	"trammel/rules"
 	m "trammel/rules/mechanics"
@@ -26,7 +28,7 @@ var testDay = time.Date(2026, 11, 25, 0, 0, 0, 0, time.UTC)
 func fixture(name string) fs.FS { return os.DirFS(path.Join("../../../fixtures", name)) }
 
 // build hands each axis of a tree with its enquiry to see.
-func build(t *testing.T, fsys fs.FS, sys *unit.System, see func(rep *rules.Report, s *sheet.Sheet)) (axes int) {
+func build(t *testing.T, fsys fs.FS, sys *unit.System, see func(rep *rules.Report, s *document.Document)) (axes int) {
 	t.Helper()
 	tree := spec.NewTree(fsys)
 	var files []string
@@ -41,25 +43,58 @@ func build(t *testing.T, fsys fs.FS, sys *unit.System, see func(rep *rules.Repor
 // one is a tree of one axis file.
 func one(text string) fs.FS { return fstest.MapFS{"x.axis.hcl": {Data: []byte(text)}} }
 
+// blocks are those of one kind of a section.
+func blocks[T document.Block](s *document.Section) []T {
+	var out []T
+	for _, b := range s.Blocks {
+		if x, ok := b.(T); ok {
+			out = append(out, x)
+		}
+	}
+	return out
+}
+
+// itemsOf are the facts of a section.
+func itemsOf(s *document.Section) document.Facts { return slices.Concat(blocks[document.Facts](s)...) }
+
+// first is the text a section begins with.
+func first(s *document.Section) string {
+	for _, p := range blocks[document.Paragraph](s) {
+		return string(p)
+	}
+	return ""
+}
+
+// inList is what stands in the lists of a section.
+func inList(s *document.Section) string {
+	var out []string
+	for _, l := range blocks[document.List](s) {
+		for _, x := range l {
+			out = append(out, x.Text)
+		}
+	}
+	return strings.Join(out, " ")
+}
+
 // facts are the items of an enquiry by name.
-func facts(s *sheet.Sheet) map[string]string {
+func facts(s *document.Document) map[string]string {
 	out := map[string]string{}
 	for _, sec := range s.Sections {
-		for _, f := range sec.Facts {
-			out[f[0]] = f[1]
+		for _, f := range itemsOf(&sec) {
+			out[f.Name] = f.Value
 		}
 	}
 	return out
 }
 
 // asked are the items of the table to confirm.
-func asked(s *sheet.Sheet) map[string]string {
+func asked(s *document.Document) map[string]string {
 	out := map[string]string{}
 	for _, sec := range s.Sections {
 		if sec.ID != "confirm" {
 			continue
 		}
-		for _, t := range sec.Tables {
+		for _, t := range blocks[*document.Table](&sec) {
 			for _, r := range t.Rows {
 				out[r[0]] = r[1]
 			}
@@ -68,17 +103,17 @@ func asked(s *sheet.Sheet) map[string]string {
 	return out
 }
 
-func write(t testing.TB, form string, s ...*sheet.Sheet) string {
+func write(t testing.TB, form string, s ...*document.Document) string {
 	t.Helper()
 	var b bytes.Buffer
 	var err error
 	switch form {
 	case "text":
-		err = sheet.Text(&b, s...)
+		err = document.Text(&b, s...)
 	case "markdown":
-		err = sheet.Markdown(&b, s...)
+		err = document.Markdown(&b, s...)
 	default:
-		err = sheet.HTML(&b, s[0].Title, s...)
+		err = document.HTML(&b, document.Page{Title: s[0].Title}, s...)
 	}
 	if err != nil {
 		t.Fatal(err)
@@ -116,7 +151,7 @@ func leading(t *testing.T, s, prefix string, k unit.Kind) float64 {
 func TestFigures(t *testing.T) {
 	compared := map[string]int{}
 	for _, sys := range both {
-		build(t, fixture("bakery"), &sys, func(rep *rules.Report, s *sheet.Sheet) {
+		build(t, fixture("bakery"), &sys, func(rep *rules.Report, s *document.Document) {
 			v, f, a := rep.View, facts(s), asked(s)
 			up := func(where map[string]string, name, prefix string, want float64, k unit.Kind) {
 				if want != want {
@@ -183,7 +218,7 @@ func TestEveryFigureIsKnown(t *testing.T) {
 			continue
 		}
 		for _, sys := range both {
-			build(t, fixture(tree), &sys, func(rep *rules.Report, s *sheet.Sheet) {
+			build(t, fixture(tree), &sys, func(rep *rules.Report, s *document.Document) {
 				v := rep.View
 				known := map[float64]bool{}
 				take := func(x ...float64) {
@@ -242,12 +277,12 @@ func TestEveryFigureIsKnown(t *testing.T) {
 						continue
 					}
 					if sec.ID == "required" {
-						check("intro", sec.Intro)
+						check("intro", first(&sec))
 					}
-					for _, fc := range sec.Facts {
-						check(fc[0], fc[1])
+					for _, fc := range itemsOf(&sec) {
+						check(fc.Name, fc.Value)
 					}
-					for _, tb := range sec.Tables {
+					for _, tb := range blocks[*document.Table](&sec) {
 						for _, r := range tb.Rows {
 							for i, c := range r[1:] {
 								check(tb.Head[i+1], c)
@@ -294,7 +329,7 @@ func TestBare(t *testing.T) {
 		"axis \"bare\" {\n}\n",
 		"axis \"bare\" {\n  orientation = \"horizontal\"\n  screw {\n    recirculation = \"tube\"\n  }\n}\n",
 	} {
-		build(t, one(text), nil, func(rep *rules.Report, s *sheet.Sheet) {
+		build(t, one(text), nil, func(rep *rules.Report, s *document.Document) {
 			open := 0
 			digit := func(where, text string) {
 				if strings.ContainsAny(text, "0123456789") {
@@ -302,22 +337,22 @@ func TestBare(t *testing.T) {
 				}
 			}
 			for _, sec := range s.Sections {
-				for _, f := range sec.Facts {
-					digit(f[0], f[1])
-					if strings.HasPrefix(f[1], "open") {
+				for _, f := range itemsOf(&sec) {
+					digit(f.Name, f.Value)
+					if strings.HasPrefix(f.Value, "open") {
 						open++
-						if left := s.Sections[len(s.Sections)-2]; left.ID != "open" || !strings.Contains(left.Intro, f[0]) {
-							t.Errorf("%s is not listed as open", f[0])
+						if left := s.Sections[len(s.Sections)-2]; left.ID != "open" || !strings.Contains(first(&left), f.Name) {
+							t.Errorf("%s is not listed as open", f.Name)
 						}
 					}
 				}
-				for _, tb := range sec.Tables {
+				for _, tb := range blocks[*document.Table](&sec) {
 					for _, r := range tb.Rows {
 						digit(r[0], r[1])
 					}
 				}
 				if sec.ID == "required" {
-					digit("intro", sec.Intro)
+					digit("intro", first(&sec))
 				}
 			}
 			if open < 30 {
@@ -334,8 +369,8 @@ func TestPartPlaysNoPart(t *testing.T) {
 		return fmt.Sprintf(whole, ca, c0a, root)
 	}
 	var first, other map[string]string
-	keep := func(into *map[string]string) func(*rules.Report, *sheet.Sheet) {
-		return func(_ *rules.Report, s *sheet.Sheet) { *into = asked(s) }
+	keep := func(into *map[string]string) func(*rules.Report, *document.Document) {
+		return func(_ *rules.Report, s *document.Document) { *into = asked(s) }
 	}
 	build(t, one(axis(`dynamic_rating = "12 kN"`, `static_rating = "20 kN"`, `root_diameter = "17 mm"`)), nil, keep(&first))
 	for _, a := range []string{axis("", "", ""), axis(`dynamic_rating = "1 N"`, `static_rating = "1 N"`, `root_diameter = "1 mm"`)} {
@@ -398,7 +433,7 @@ const whole = `axis "w" {
 // TestStaticByHand works the static rating out by hand: 40 kg on a guide of 0.01
 // pushed against 300 N at 2 m/s²; the emergency stop at 8 m/s² is less.
 func TestStaticByHand(t *testing.T) {
-	build(t, one(fmt.Sprintf(whole, "", "", "")), nil, func(_ *rules.Report, s *sheet.Sheet) {
+	build(t, one(fmt.Sprintf(whole, "", "", "")), nil, func(_ *rules.Report, s *document.Document) {
 		f := 40*2 + 0.01*40*9.80665 + 300 + 50 // greatest force, N; the drag is not given: up to 50 N, as assumed (common practice, no source)
 		if got := leading(t, asked(s)["Static rating C0a"], "at least ", unit.Force); got < 2*f || got > 2*f*1.01 {
 			t.Errorf("%g N, by hand %g", got, 2*f) // ordinary: twice; grade C5 and 58 HRC leave a rating as it is
@@ -409,8 +444,8 @@ func TestStaticByHand(t *testing.T) {
 // TestFindingsUpFront: what does not hold is said first.
 func TestFindingsUpFront(t *testing.T) {
 	weak := fmt.Sprintf(whole, `dynamic_rating = "1 kN"`, `static_rating = "200 N"`, `root_diameter = "17 mm"`)
-	build(t, one(weak), nil, func(_ *rules.Report, s *sheet.Sheet) {
-		first := strings.Join(s.Sections[0].List, " ")
+	build(t, one(weak), nil, func(_ *rules.Report, s *document.Document) {
+		first := inList(&s.Sections[0])
 		if s.Sections[0].ID != "standing" || !strings.Contains(first, "The design as declared does not hold: 2 errors (life-margin, static-safety).") {
 			t.Errorf("%q", first)
 		}
@@ -418,8 +453,8 @@ func TestFindingsUpFront(t *testing.T) {
 			t.Errorf("%q", first)
 		}
 	})
-	build(t, one(fmt.Sprintf(whole, `dynamic_rating = "30 kN"`, `static_rating = "40 kN"`, `root_diameter = "17 mm"`)), nil, func(_ *rules.Report, s *sheet.Sheet) {
-		if first := strings.Join(s.Sections[0].List, " "); strings.Contains(first, "does not hold") {
+	build(t, one(fmt.Sprintf(whole, `dynamic_rating = "30 kN"`, `static_rating = "40 kN"`, `root_diameter = "17 mm"`)), nil, func(_ *rules.Report, s *document.Document) {
+		if first := inList(&s.Sections[0]); strings.Contains(first, "does not hold") {
 			t.Errorf("%q", first)
 		}
 	})
@@ -451,7 +486,7 @@ func TestSaid(t *testing.T) {
 		if c.old != "" && text == base {
 			t.Errorf("no %q", c.old)
 		}
-		if build(t, one(text), nil, func(_ *rules.Report, s *sheet.Sheet) {
+		if build(t, one(text), nil, func(_ *rules.Report, s *document.Document) {
 			if got := facts(s)[c.item]; !strings.Contains(got, c.want) {
 				t.Errorf("%s: %s is %q, expected %q", c.text, c.item, got, c.want)
 			}
@@ -478,7 +513,7 @@ func TestOutOfReach(t *testing.T) {
 		t.Fatal(err)
 	}
 	said := 0
-	build(t, tree, nil, func(rep *rules.Report, s *sheet.Sheet) {
+	build(t, tree, nil, func(rep *rules.Report, s *document.Document) {
 		for _, n := range rep.View.Needs(m.NutStiffness) {
 			if !n.Never {
 				continue
@@ -499,7 +534,7 @@ func TestOutOfReach(t *testing.T) {
 // TestPreloadAsksForRating: where the life asks for little, a preload still does.
 func TestPreloadAsksForRating(t *testing.T) {
 	text := strings.NewReplacer("hours_per_day = 16", "hours_per_day = 0.001", `backlash = "10 um"`, `preload = "500 N"`).Replace(fmt.Sprintf(whole, "", "", ""))
-	build(t, one(text), nil, func(_ *rules.Report, s *sheet.Sheet) {
+	build(t, one(text), nil, func(_ *rules.Report, s *document.Document) {
 		if got := facts(s)["Dynamic rating Ca"]; !strings.Contains(got, "better 5000 N (preload-range 10 %)") {
 			t.Errorf("%q", got)
 		}
@@ -515,7 +550,7 @@ func TestPlaces(t *testing.T) {
 			text = "place \"p\" {\n  chips = true\n}\n"
 		}
 		fsys := fstest.MapFS{"x.axis.hcl": {Data: []byte("axis \"a\" {\n  environment = place.p\n}\n")}, "p.parts.hcl": {Data: []byte(text)}}
-		build(t, fsys, nil, func(rep *rules.Report, s *sheet.Sheet) {
+		build(t, fsys, nil, func(rep *rules.Report, s *document.Document) {
 			f := facts(s)
 			if f["That asks for"] != p[2] || !strings.HasPrefix(f["Surroundings"], p[1]) {
 				t.Errorf("%s: %q, %q", p[0], f["Surroundings"], f["That asks for"])
@@ -533,8 +568,8 @@ func TestHostile(t *testing.T) {
 	text := strings.NewReplacer(`axis "w" {`, "axis \"w\" {\n  description = \""+nasty+"\"", `move "out"`, `move "`+nasty+`"`,
 		`backlash = "10 um"`, "backlash = \"10 um\"\n    flange_toward = \"supported\"\n    flange_reason = \""+nasty+"\"").Replace(fmt.Sprintf(whole, "", "", ""))
 	fsys := fstest.MapFS{"x.axis.hcl": {Data: []byte(text)}, "machine.axis.hcl": {Data: []byte("machine \"<b>|m\" {\n}\n")}}
-	var s *sheet.Sheet
-	build(t, fsys, nil, func(_ *rules.Report, x *sheet.Sheet) { s = x })
+	var s *document.Document
+	build(t, fsys, nil, func(_ *rules.Report, x *document.Document) { s = x })
 	if s == nil {
 		t.Fatal("no axis")
 	}
@@ -569,7 +604,7 @@ func TestHostile(t *testing.T) {
 func TestTolerances(t *testing.T) {
 	type figures struct{ force, rating float64 }
 	read := func(text string) (f figures) {
-		build(t, one(text), nil, func(_ *rules.Report, s *sheet.Sheet) {
+		build(t, one(text), nil, func(_ *rules.Report, s *document.Document) {
 			f = figures{leading(t, facts(s)["Axial load in the cycle, up to"], "", unit.Force), leading(t, asked(s)["Static rating C0a"], "at least ", unit.Force)}
 			if said := strings.Contains(write(t, "text", s), "with a tolerance"); said != strings.Contains(text, "±") {
 				t.Errorf("tolerances are mentioned: %v", said)

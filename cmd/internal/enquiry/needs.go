@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"trammel/cmd/internal/document"
 	"trammel/cmd/internal/sheet"
 	"trammel/rules"
 	m "trammel/rules/mechanics"
@@ -191,7 +192,8 @@ func (w *writer) counted() {
 		}
 	}
 	if len(list) > 0 {
-		w.here().Intro = "Counted in the needed values: " + strings.Join(list, "; ") + "."
+		here, text := w.here(), document.Paragraph("Counted in the needed values: "+strings.Join(list, "; ")+".")
+		here.Blocks = slices.Insert(here.Blocks, 0, document.Block(text))
 	}
 }
 

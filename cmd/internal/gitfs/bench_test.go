@@ -7,6 +7,7 @@ import (
 	"os"
 	"testing"
 
+	"trammel/cmd/internal/impact"
 	"trammel/spec"
 )
 
@@ -39,7 +40,7 @@ func BenchmarkHook(b *testing.B) {
 				must(b, err)
 				find, err := r.Find(Index)
 				must(b, err)
-				i, err := Affected(old, now, list, find)
+				i, err := impact.Of(old, now, list, find)
 				must(b, err)
 				if len(i.Files) != 1 || len(spec.NewTree(now).ReadAxes(name).Axes) != 1 {
 					b.Fatal(i)
@@ -72,7 +73,7 @@ func BenchmarkRepository(b *testing.B) {
 			must(b, err)
 			find, err := r.Find(to)
 			must(b, err)
-			i, err := Affected(base, now, list, find)
+			i, err := impact.Of(base, now, list, find)
 			must(b, err)
 			if len(i.Files) != want {
 				b.Fatal(len(i.Files))

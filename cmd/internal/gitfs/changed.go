@@ -10,20 +10,14 @@ import (
 	"strconv"
 	"strings"
 
+	"trammel/cmd/internal/impact"
 	"trammel/spec"
 )
-
-// A Change is a spec file that differs between two states of the repository.
-type Change struct {
-	Path string // below the root, with forward slashes
-	Old  string // its path before; that of the file itself if it was not renamed, "" if it was added
-	Kind byte   // A added, M modified, D deleted, R renamed, T turned from or into something other than a file
-}
 
 // Changed lists the spec files that differ, sorted by path. The states are
 // revisions, or Index or Worktree. HEAD before the first commit has no files.
 // In the working tree, files git does not know yet count unless ignored.
-func (r *Repo) Changed(from, to string) ([]Change, error) {
+func (r *Repo) Changed(from, to string) ([]impact.Change, error) {
 	place := func(s string) int { return slices.Index([]string{Index, Worktree}, s) }
 	if place(from) > place(to) {
 		list, err := r.Changed(to, from)
@@ -63,7 +57,7 @@ func (r *Repo) Changed(from, to string) ([]Change, error) {
 	if err != nil {
 		return nil, err
 	}
-	var out []Change
+	var out []impact.Change
 	for _, c := range list {
 		if keep, ok := c.ofSpec(); ok {
 			out = append(out, keep)
@@ -112,20 +106,20 @@ func (c *counter) Write(p []byte) (int, error) {
 	return len(p), nil
 }
 
-func sortChanges(list []Change) {
-	slices.SortFunc(list, func(a, b Change) int { return strings.Compare(a.Path, b.Path) })
+func sortChanges(list []impact.Change) {
+	slices.SortFunc(list, func(a, b impact.Change) int { return strings.Compare(a.Path, b.Path) })
 }
 
 // backward turns changes round.
-func backward(list []Change) []Change {
+func backward(list []impact.Change) []impact.Change {
 	for i, c := range list {
 		switch c.Kind {
 		case 'A':
-			list[i] = Change{Path: c.Path, Old: c.Path, Kind: 'D'}
+			list[i] = impact.Change{Path: c.Path, Old: c.Path, Kind: 'D'}
 		case 'D':
-			list[i] = Change{Path: c.Path, Kind: 'A'}
+			list[i] = impact.Change{Path: c.Path, Kind: 'A'}
 		case 'R':
-			list[i] = Change{Path: c.Old, Old: c.Path, Kind: 'R'}
+			list[i] = impact.Change{Path: c.Old, Old: c.Path, Kind: 'R'}
 		}
 	}
 	sortChanges(list)
@@ -150,18 +144,18 @@ type rawChange struct {
 }
 
 // ofSpec gives a change of spec files; what is no file in git counts for nothing.
-func (c *rawChange) ofSpec() (Change, bool) {
+func (c *rawChange) ofSpec() (impact.Change, bool) {
 	was := c.kind != 'A' && spec.IsSpec(path.Base(c.old)) && c.oldMode&modeKind != modeModule
 	is := c.kind != 'D' && spec.IsSpec(path.Base(c.path)) && c.mode&modeKind != modeModule
 	switch {
 	case was && is:
-		return Change{Path: c.path, Old: c.old, Kind: c.kind}, true
+		return impact.Change{Path: c.path, Old: c.old, Kind: c.kind}, true
 	case was:
-		return Change{Path: c.old, Old: c.old, Kind: 'D'}, true
+		return impact.Change{Path: c.old, Old: c.old, Kind: 'D'}, true
 	case is:
-		return Change{Path: c.path, Kind: 'A'}, true
+		return impact.Change{Path: c.path, Kind: 'A'}, true
 	}
-	return Change{}, false
+	return impact.Change{}, false
 }
 
 // raw runs one of git's diff commands and reads its list.
@@ -343,15 +337,11 @@ func names(out []byte) []string {
 	return list
 }
 
-// A Find lists the axis files of a folder, and of those below it if recursive.
-// If words are given, files that hold none of them may be left out.
-type Find func(dir string, recursive bool, words ...string) ([]string, error)
-
 // atOnce is how many words one search looks for.
 const atOnce = 1000
 
-// Find returns a Find for a revision, or for Index or Worktree.
-func (r *Repo) Find(at string) (Find, error) {
+// Find returns a way to find axis files in a revision, or for Index or Worktree.
+func (r *Repo) Find(at string) (impact.Find, error) {
 	tree := ""
 	if at != Index && at != Worktree {
 		var err error

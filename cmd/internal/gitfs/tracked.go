@@ -8,6 +8,7 @@ import (
 	"strings"
 	"sync"
 
+	"trammel/cmd/internal/impact"
 	"trammel/spec"
 )
 
@@ -84,7 +85,7 @@ func (t *tracked) add(name string) {
 // InTheWay lists what a state has of changed spec files although git has none
 // of them there, or none any more: folders with the names of spec files, on the
 // way to one or in its place.
-func InTheWay(exists func(name string) bool, changes []Change) []string {
+func InTheWay(exists func(name string) bool, changes []impact.Change) []string {
 	var list []string
 	seen := map[string]bool{}
 	for _, c := range changes {

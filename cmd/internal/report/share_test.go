@@ -9,7 +9,7 @@ import (
 	"strings"
 	"testing"
 
-	"trammel/cmd/internal/wire"
+	"trammel/cmd/internal/codec"
 	"trammel/rules"
 	"trammel/spec"
 )
@@ -64,9 +64,9 @@ func TestAxisRoundTrip(t *testing.T) {
 	_, axes := bakery(t)
 	_, full := checkedAll(t, "../../../fixtures/bakery", true)
 	for _, a := range append(axes, full...) {
-		w := &wire.Writer{}
+		w := &codec.Writer{}
 		a.Encode(w)
-		r := wire.NewReader(w.Bytes())
+		r := codec.NewReader(w.Bytes())
 		if got := DecodeAxis(r); r.End() != nil || !reflect.DeepEqual(got, a) {
 			t.Fatalf("%v\ngot  %+v\nwant %+v", r.Err(), got, a)
 		}

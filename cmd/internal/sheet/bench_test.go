@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"testing"
 
+	"trammel/cmd/internal/document"
 	"trammel/rules"
 	"trammel/spec"
 )
@@ -31,7 +32,7 @@ func benchSheets(b *testing.B, dir, axis string, times int) {
 			sheets = sheets[1:]
 		}
 		var out bytes.Buffer
-		if err := HTML(&out, "x", sheets...); err != nil {
+		if err := document.HTML(&out, document.Page{Title: "x"}, sheets...); err != nil {
 			b.Fatal(err)
 		}
 		b.SetBytes(int64(out.Len()))

@@ -18,6 +18,7 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"trammel/cmd/internal/browsertest"
+	"trammel/cmd/internal/document"
 )
 
 // A watch notes what a page does that it must not do.
@@ -139,25 +140,26 @@ func TestInBrowser(t *testing.T) {
 	dir := t.TempDir()
 	axes := build(t, fixtureTree("bakery"), buildOptions{under: "machines/loader"})
 	six := build(t, fixtureTree("bakery"), buildOptions{under: "machines"})
-	hostile := &Sheet{Title: nasty[0], Sections: []Section{{ID: "a", Title: "A", List: nasty, Tables: []Table{{Head: nasty[:3], Named: true, Number: make([]bool, 3)}}}}}
+	table := &document.Table{Head: nasty[:3], Named: true}
 	for i := 2; i < len(nasty); i += 3 {
-		hostile.Sections[0].Tables[0].Rows = append(hostile.Sections[0].Tables[0].Rows, nasty[i-2:i+1])
+		table.Add(nasty[i-2 : i+1]...)
 	}
+	hostile := &document.Document{Title: nasty[0], Sections: []document.Section{{ID: "a", Title: "A", Blocks: []document.Block{table, document.ListOf(nasty...)}}}}
 	for len(hostile.Facts) < 100 { // the audit wants something to read
-		hostile.Facts = append(hostile.Facts, [2]string{"x", "<b>y</b>"})
+		hostile.Facts.Add("x", "<b>y</b>")
 	}
 	z, free := sizings(t, "lift")
 	pages := []struct {
 		name   string
-		sheets []*Sheet
+		sheets []*document.Document
 		plots  int
 	}{
-		{"axis", []*Sheet{axes[len(axes)-1].sheet}, 8},
+		{"axis", []*document.Document{axes[len(axes)-1].sheet}, 8},
 		{"machine", machineOf(axes), 24},
 		{"six", machineOf(six[:6])[:2], 4},
-		{"hostile", []*Sheet{hostile}, 0},
-		{"sizing", []*Sheet{Sizing(z, Options{Show: show})}, 1},
-		{"free", []*Sheet{Free(free, Options{Show: show})}, 0},
+		{"hostile", []*document.Document{hostile}, 0},
+		{"sizing", []*document.Document{Sizing(z, Options{Show: show})}, 1},
+		{"free", []*document.Document{Free(free, Options{Show: show})}, 0},
 	}
 	for _, p := range pages {
 		file := filepath.Join(dir, p.name+".html")

@@ -7,16 +7,17 @@ import (
 	"math"
 	"strings"
 
+	"trammel/cmd/internal/document"
 	"trammel/cmd/internal/sanitize"
 	"trammel/rules"
 	"trammel/spec/unit"
 )
 
 // Free makes the sheet that says what screw an axis needs.
-func Free(f *rules.FreeDesign, o Options) *Sheet {
+func Free(f *rules.FreeDesign, o Options) *document.Document {
 	m := &maker{v: f.View, o: o}
 	s := m.head("Screw that axis " + f.View.Axis.Name + " needs")
-	t := Table{
+	t := &document.Table{
 		Head:   []string{"lead", "nominal diameter", "root diameter from", "dynamic rating from", "static rating from", "highest speed", "thrown out by"},
 		Number: []bool{true, true, true, true, true, true, false},
 	}
@@ -37,21 +38,17 @@ func Free(f *rules.FreeDesign, o Options) *Sheet {
 		}
 		t.Rows = append(t.Rows, row)
 	}
-	s.Sections = append(s.Sections, Section{
-		ID: "needs", Title: "What the screw has to be",
-		Intro: fmt.Sprintf("For each lead of ISO 3408-2 the smallest nominal diameter of that standard with which the axis holds, all but its screw being as declared, and the least root diameter and ratings (ISO 3408-5) with it. The root is taken to be %s of the nominal diameter at most (common practice, no source): ask the supplier for the root diameter. — is none asked.",
-			unit.Format(rules.RootShare, unit.Percentage, o.Sys)),
-		Tables: []Table{t},
-	})
+	needs := document.Section{ID: "needs", Title: "What the screw has to be", Blocks: []document.Block{
+		document.Paragraph(fmt.Sprintf("For each lead of ISO 3408-2 the smallest nominal diameter of that standard with which the axis holds, all but its screw being as declared, and the least root diameter and ratings (ISO 3408-5) with it. The root is taken to be %s of the nominal diameter at most (common practice, no source): ask the supplier for the root diameter. — is none asked.",
+			unit.Format(rules.RootShare, unit.Percentage, o.Sys))),
+		t,
+	}}
+	p := &sizingPage{z: &rules.Sizing{View: f.View, Standing: f.Standing, Open: f.Open, Waived: f.Waived}, m: m, o: o}
+	whatever := p.standing(fmt.Sprintf("%s judged, a finding of level %s or above throws out", sanitize.Count(f.Judged, "rule", "rules"), f.Level))
+	whatever.Title = "Whatever the screw"
+	s.Sections = []document.Section{needs, whatever, m.caution()}
 	if f.Partly {
 		s.Sections[0].Title += " but for what stands whatever the screw"
-	}
-	p := &sizingPage{z: &rules.Sizing{View: f.View, Standing: f.Standing, Open: f.Open, Waived: f.Waived}, m: m, o: o}
-	sec := p.standing()
-	sec.Title = "Whatever the screw"
-	sec.List = append(sec.List, fmt.Sprintf("%s judged, a finding of level %s or above throws out", sanitize.Count(f.Judged, "rule", "rules"), f.Level))
-	s.Sections = append(s.Sections, sec, m.caution())
-	if f.Partly {
 		s.Sections[0], s.Sections[1] = s.Sections[1], s.Sections[0]
 	}
 	return s

@@ -2,17 +2,17 @@ package sheet
 
 import (
 	"bytes"
-	"fmt"
 	"io/fs"
 	"os"
 	"path"
+	"slices"
 	"sort"
 	"sync"
 	"testing"
 	"time"
 
+	"trammel/cmd/internal/document"
 	"trammel/rules"
-	"trammel/rules/mechanics"
 	"trammel/spec"
 	"trammel/spec/unit"
 )
@@ -29,7 +29,7 @@ func show(p spec.Place) spec.Place { return p }
 // An axisSheet is one axis of a tree, made into a sheet.
 type axisSheet struct {
 	name  string
-	sheet *Sheet
+	sheet *document.Document
 	row   Row
 	sys   unit.System
 	rep   *rules.Report // its View is gone
@@ -77,12 +77,12 @@ func build(tb testing.TB, fsys fs.FS, o buildOptions) []axisSheet {
 }
 
 // machineOf makes the sheets of a machine: its own, then those of its axes.
-func machineOf(axes []axisSheet) []*Sheet {
+func machineOf(axes []axisSheet) []*document.Document {
 	var rows []Row
 	for _, a := range axes {
 		rows = append(rows, a.row)
 	}
-	out := []*Sheet{Machine("the machine", rows, Options{Sys: axes[0].sys, Show: show})}
+	out := []*document.Document{Machine("the machine", rows, Options{Sys: axes[0].sys, Show: show})}
 	for _, a := range axes {
 		out = append(out, a.sheet)
 	}
@@ -92,30 +92,45 @@ func machineOf(axes []axisSheet) []*Sheet {
 // forms are the ways to write sheets.
 var forms = []struct {
 	name  string
-	write func(testing.TB, ...*Sheet) string
+	write func(testing.TB, ...*document.Document) string
 }{
-	{"text", func(tb testing.TB, s ...*Sheet) string {
+	{"text", func(tb testing.TB, s ...*document.Document) string {
 		var b bytes.Buffer
-		if err := Text(&b, s...); err != nil {
+		if err := document.Text(&b, s...); err != nil {
 			tb.Fatal(err)
 		}
 		return b.String()
 	}},
-	{"markdown", func(tb testing.TB, s ...*Sheet) string {
+	{"markdown", func(tb testing.TB, s ...*document.Document) string {
 		var b bytes.Buffer
-		if err := Markdown(&b, s...); err != nil {
+		if err := document.Markdown(&b, s...); err != nil {
 			tb.Fatal(err)
 		}
 		return b.String()
 	}},
-	{"html", func(tb testing.TB, s ...*Sheet) string {
+	{"html", func(tb testing.TB, s ...*document.Document) string {
 		var b bytes.Buffer
-		if err := HTML(&b, "Calculation sheet", s...); err != nil {
+		if err := document.HTML(&b, document.Page{Title: "Calculation sheet"}, s...); err != nil {
 			tb.Fatal(err)
 		}
 		return b.String()
 	}},
 }
+
+// blocks are those of one kind of a section.
+func blocks[T document.Block](s *document.Section) []T {
+	var out []T
+	for _, b := range s.Blocks {
+		if x, ok := b.(T); ok {
+			out = append(out, x)
+		}
+	}
+	return out
+}
+
+func steps(s *document.Section) document.Steps { return slices.Concat(blocks[document.Steps](s)...) }
+
+func items(s *document.Section) document.List { return slices.Concat(blocks[document.List](s)...) }
 
 // fixtureTrees names the trees below fixtures.
 func fixtureTrees(tb testing.TB) []string {
@@ -130,30 +145,3 @@ func fixtureTrees(tb testing.TB) []string {
 	}
 	return out
 }
-
-// calcs are the evaluations of all fixtures.
-var calcs = sync.OnceValues(func() ([]*mechanics.Calc, error) {
-	var out []*mechanics.Calc
-	list, err := os.ReadDir("../../../fixtures/rules")
-	if err != nil {
-		return nil, err
-	}
-	names := []string{"bakery"}
-	for _, e := range list {
-		names = append(names, "rules/"+e.Name())
-	}
-	for _, n := range names {
-		tree := spec.NewTree(fixtureTree(n))
-		var files []string
-		tree.Walk(".", func(f string) { files = append(files, f) })
-		rules.Run(rules.Book(), tree, files, rules.Options{Today: testDay, Workers: 1, Each: func(rep *rules.Report) {
-			c := mechanics.NewCalc()
-			c.CopyFrom(rep.View.Calc)
-			out = append(out, c)
-		}})
-	}
-	if len(out) < 50 {
-		return nil, fmt.Errorf("only %d axes in the fixtures", len(out))
-	}
-	return out, nil
-})

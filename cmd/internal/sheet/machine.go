@@ -6,6 +6,7 @@ import (
 	"sort"
 	"strings"
 
+	"trammel/cmd/internal/document"
 	"trammel/rules"
 	"trammel/rules/mechanics"
 	"trammel/spec"
@@ -113,16 +114,18 @@ var sideRules = []string{"min-lead", "life-margin", "critical-speed", "buckling"
 var orderLines = []string{"screw", "part", "process", "ends (driven / far)", "nut length", "preload", "flange toward", "grease", "supports", "motor", "place"}
 
 // Machine makes the sheet of a machine from its axes.
-func Machine(name string, rows []Row, o Options) *Sheet {
+func Machine(name string, rows []Row, o Options) *document.Document {
 	sort.Slice(rows, func(i, k int) bool { return spec.ComparePlaces(rows[i].place, rows[k].place) < 0 })
-	s := &Sheet{Title: "Calculation sheet: machine " + name, Facts: [][2]string{{"Axes", fmt.Sprint(len(rows))}, {"Units", [...]string{"metric", "inch"}[o.Sys]}}}
+	s := &document.Document{Title: "Calculation sheet: machine " + name}
+	s.Facts.Add("Axes", fmt.Sprint(len(rows)))
+	s.Facts.Add("Units", [...]string{"metric", "inch"}[o.Sys])
 	if o.Date != "" {
-		s.Facts = append(s.Facts, [2]string{"Date", o.Date})
+		s.Facts.Add("Date", o.Date)
 	}
 	// One row an axis keeps the table narrow on paper; many facts go in two
 	// tables.
-	table := func(caption string, lines []string, of func(Row) map[string]string) Table {
-		t := Table{Caption: caption, Named: true, Head: []string{"axis"}, Number: []bool{false}}
+	table := func(caption string, lines []string, of func(Row) map[string]string) *document.Table {
+		t := &document.Table{Caption: caption, Named: true, Head: []string{"axis"}, Number: []bool{false}}
 		for _, r := range rows {
 			t.Head, t.Number = append(t.Head, r.name), append(t.Number, false)
 		}
@@ -148,13 +151,17 @@ func Machine(name string, rows []Row, o Options) *Sheet {
 		count = append(count, fmt.Sprintf("%d errors, %d warnings, %d notes", r.findings[rules.Error], r.findings[rules.Warning], r.findings[rules.Note]))
 	}
 	axes.Rows = append(axes.Rows, count)
-	s.Sections = append(s.Sections,
-		Section{ID: "axes", Title: "Axes side by side", Tables: []Table{axes}},
-		Section{ID: "carried", Title: "Carried masses", Intro: "What rides on what, with the moved mass each screw works against, heaviest payload included.", List: tree(rows)},
-		Section{ID: "order", Title: "For the order", Intro: "Facts an order needs, in the order of ISO 3408-1: nominal diameter × lead × length, grade. Check them against the supplier's drawing.", Tables: []Table{table("", orderLines, func(r Row) map[string]string { return r.order })}},
-		greasing(rows, o),
-	)
 	m := &maker{o: o}
+	section := func(id, title, text string, b document.Block) {
+		sec := document.Section{ID: id, Title: title}
+		intro(&sec, text)
+		sec.Add(b)
+		s.Sections = append(s.Sections, sec)
+	}
+	section("axes", "Axes side by side", "", axes)
+	section("carried", "Carried masses", "What rides on what, with the moved mass each screw works against, heaviest payload included.", document.ListOf(tree(rows)...))
+	section("order", "For the order", "Facts an order needs, in the order of ISO 3408-1: nominal diameter × lead × length, grade. Check them against the supplier's drawing.", table("", orderLines, func(r Row) map[string]string { return r.order }))
+	section("greasing", "Regreasing plan", "Months of the first year after commissioning in which an axis is due, rounded to the earlier month; the interval goes on after it.", greasing(rows, o))
 	s.Sections = append(s.Sections, m.caution())
 	return s
 }
@@ -198,9 +205,8 @@ func tree(rows []Row) []string {
 
 // greasing is the regreasing plan in calendar terms: in which months of a year
 // after commissioning each axis is due.
-func greasing(rows []Row, o Options) Section {
-	s := Section{ID: "greasing", Title: "Regreasing plan", Intro: "Months of the first year after commissioning in which an axis is due, rounded to the earlier month; the interval goes on after it."}
-	t := Table{Head: []string{"axis", "grease", "every", "travel in between"}, Number: []bool{false, false, true, true}}
+func greasing(rows []Row, o Options) *document.Table {
+	t := &document.Table{Head: []string{"axis", "grease", "every", "travel in between"}, Number: []bool{false, false, true, true}}
 	for i := range 12 {
 		t.Head, t.Number = append(t.Head, fmt.Sprint(i+1)), append(t.Number, false)
 	}
@@ -223,6 +229,5 @@ func greasing(rows []Row, o Options) Section {
 		}
 		t.Rows = append(t.Rows, append([]string{r.name, r.grease, every, r.distance}, months...))
 	}
-	s.Tables = []Table{t}
-	return s
+	return t
 }

@@ -1,58 +1,20 @@
-// Package sheet makes the calculation sheet of an axis: one model, written as
-// terminal text, Markdown or one self-contained HTML file.
+// Package sheet makes the calculation sheet of an axis, that of a machine, and what a
+// sizing found, as documents; package document writes them.
 package sheet
 
 import (
 	"fmt"
 	"slices"
 	"sort"
+	"strings"
 
+	"trammel/cmd/internal/document"
+	"trammel/cmd/internal/formula"
 	"trammel/rules"
 	"trammel/rules/mechanics"
 	"trammel/spec"
 	"trammel/spec/unit"
 )
-
-// A Sheet is the whole calculation of one axis in the order of a hand
-// calculation.
-type Sheet struct {
-	Title    string
-	About    string // description of the axis
-	Facts    [][2]string
-	Sections []Section
-	Brief    bool // meant for one page: no list of its sections, and small in print
-}
-
-// A Section is one part of the calculation.
-type Section struct {
-	ID, Title string
-	Intro     string
-	Facts     [][2]string // name and value
-	Steps     []Step
-	Tables    []Table
-	Plots     []Plot
-	Findings  []rules.Finding
-	List      []string
-}
-
-// A Step is one computed quantity.
-type Step struct {
-	Title, Symbol string
-	Formula       *node
-	Values        map[string]string // symbol to value, for putting in
-	Result        string
-	Note          string // for example that it could not be computed
-	Source        string
-}
-
-// A Table is a table with a head.
-type Table struct {
-	Caption string
-	Head    []string
-	Number  []bool // columns that hold numbers
-	Named   bool   // the heads are names from spec files
-	Rows    [][]string
-}
 
 // Options of a sheet.
 type Options struct {
@@ -122,8 +84,9 @@ var sections = []struct {
 	}},
 }
 
-// Build makes the sheet of a judged axis.
-func Build(rep *rules.Report, o Options) *Sheet {
+// Build makes the sheet of a judged axis: its whole calculation in the order of a hand
+// calculation.
+func Build(rep *rules.Report, o Options) *document.Document {
 	a := rep.View.Axis
 	// The plots are drawn when the report's own values are gone.
 	v := *rep.View
@@ -133,14 +96,20 @@ func Build(rep *rules.Report, o Options) *Sheet {
 	s := m.head("Calculation sheet: axis " + a.Name)
 	s.Sections = append(s.Sections, m.given())
 	for _, sec := range sections {
-		out := Section{ID: sec.id, Title: sec.title, Intro: sec.intro}
+		out := document.Section{ID: sec.id, Title: sec.title}
+		intro(&out, sec.intro)
+		steps := m.seriesSteps(sec.names)
 		for _, n := range sec.names {
 			if q := mechanics.ByName(n); q.Shape == mechanics.Scalar {
-				out.Steps = append(out.Steps, m.step(q))
+				steps = append(steps, m.step(q))
 			}
 		}
-		out.Tables = m.phaseTable(sec.id, sec.names)
-		out.Steps = append(m.seriesSteps(sec.names), out.Steps...)
+		if len(steps) > 0 {
+			out.Add(steps)
+		}
+		for _, t := range m.phaseTable(sec.names) {
+			out.Add(t)
+		}
 		s.Sections = append(s.Sections, out)
 	}
 	m.plots(s)
@@ -148,14 +117,11 @@ func Build(rep *rules.Report, o Options) *Sheet {
 	return s
 }
 
-// section finds a section by its ID.
-func (s *Sheet) section(id string) *Section {
-	for i := range s.Sections {
-		if s.Sections[i].ID == id {
-			return &s.Sections[i]
-		}
+// intro begins a section with a text, if there is one.
+func intro(s *document.Section, text string) {
+	if text != "" {
+		s.Add(document.Paragraph(text))
 	}
-	return nil
 }
 
 type maker struct {
@@ -182,9 +148,9 @@ func (m *maker) show(q *mechanics.Quantity, x float64) string {
 	return unit.Format(x, q.Kind, m.o.Sys)
 }
 
-func (m *maker) step(q *mechanics.Quantity) Step {
-	s := Step{Title: q.Title, Symbol: q.Symbol, Source: q.Source, Result: m.show(q, m.v.V(q))}
-	s.Formula = parseFormula(m.v.Calc.FormulaFor(q))
+func (m *maker) step(q *mechanics.Quantity) document.Step {
+	s := document.Step{Title: q.Title, Symbol: q.Symbol, Source: q.Source, Result: m.show(q, m.v.V(q))}
+	s.Formula = formula.Parse(m.v.Calc.FormulaFor(q))
 	s.Values = map[string]string{"π": "π"}
 	for _, n := range append(append([]*mechanics.Quantity(nil), q.Needs...), q.May...) {
 		switch {
@@ -219,14 +185,14 @@ func (m *maker) lacking(q *mechanics.Quantity) string {
 }
 
 // seriesSteps gives the formulas of the quantities that are shown as columns.
-func (m *maker) seriesSteps(names []string) []Step {
-	var out []Step
+func (m *maker) seriesSteps(names []string) document.Steps {
+	var out document.Steps
 	for _, n := range names {
 		q := mechanics.ByName(n)
 		if q.Shape == mechanics.Scalar {
 			continue
 		}
-		s := Step{Title: q.Title, Symbol: q.Symbol, Source: q.Source, Result: "see table", Formula: parseFormula(q.Formula)}
+		s := document.Step{Title: q.Title, Symbol: q.Symbol, Source: q.Source, Result: document.SeeTable, Formula: formula.Parse(q.Formula)}
 		if !m.v.Calc.Known(q) {
 			s.Result, s.Note = "not known", m.lacking(q)
 		}
@@ -236,7 +202,7 @@ func (m *maker) seriesSteps(names []string) []Step {
 }
 
 // phaseTable tabulates the quantities with a value for each move or phase.
-func (m *maker) phaseTable(id string, names []string) []Table {
+func (m *maker) phaseTable(names []string) []*document.Table {
 	var moves, phases []*mechanics.Quantity
 	for _, n := range names {
 		switch q := mechanics.ByName(n); q.Shape {
@@ -246,9 +212,9 @@ func (m *maker) phaseTable(id string, names []string) []Table {
 			phases = append(phases, q)
 		}
 	}
-	var out []Table
-	head := func(first []string, qs []*mechanics.Quantity) Table {
-		t := Table{Head: first, Number: make([]bool, len(first))}
+	var out []*document.Table
+	head := func(first []string, qs []*mechanics.Quantity) *document.Table {
+		t := &document.Table{Head: first, Number: make([]bool, len(first))}
 		for _, q := range qs {
 			t.Head = append(t.Head, q.Title+" "+q.Symbol)
 			t.Number = append(t.Number, true)
@@ -306,9 +272,10 @@ func Declared(x *spec.Value, sys unit.System) string {
 }
 
 // given lists every declared value with its place, and the assumed ones.
-func (m *maker) given() Section {
-	s := Section{ID: "given", Title: "Given", Intro: "Every value the calculation starts from, with the line that declares it. Values nobody declared are marked as assumed; where a range is assumed a rule is passed only if it passes over the whole range, and the calculation shows the usual value."}
-	t := Table{Head: []string{"given", "symbol", "value", "from"}, Number: []bool{false, false, true, false}}
+func (m *maker) given() document.Section {
+	s := document.Section{ID: "given", Title: "Given"}
+	intro(&s, "Every value the calculation starts from, with the line that declares it. Values nobody declared are marked as assumed; where a range is assumed a rule is passed only if it passes over the whole range, and the calculation shows the usual value.")
+	t := &document.Table{Head: []string{"given", "symbol", "value", "from"}, Number: []bool{false, false, true, false}}
 	lang := spec.Language()
 	add := func(name string, x *spec.Value) {
 		if x == nil || x.Field.Sort == spec.Text && x.Field.Name == "description" {
@@ -345,14 +312,15 @@ func (m *maker) given() Section {
 		low, high := unit.FormatExact(r.Low, r.Leaf.Kind, m.o.Sys), unit.FormatExact(r.High, r.Leaf.Kind, m.o.Sys)
 		t.Rows = append(t.Rows, []string{r.Leaf.Name, r.Taken.Symbol, low + " to " + high, "assumed: " + r.Why})
 	}
-	s.Tables = []Table{t}
+	s.Add(t)
 	return s
 }
 
 // margins tabulates how every rule came out, the tightest first.
-func (m *maker) margins() Section {
-	s := Section{ID: "margins", Title: "Margins", Intro: "How much of what each rule permits is used; the margin is what could still be added. Rules that compare no numbers have none."}
-	t := Table{Head: []string{"rule", "verdict", "used", "margin"}, Number: []bool{false, false, true, true}}
+func (m *maker) margins() document.Section {
+	s := document.Section{ID: "margins", Title: "Margins"}
+	intro(&s, "How much of what each rule permits is used; the margin is what could still be added. Rules that compare no numbers have none.")
+	t := &document.Table{Head: []string{"rule", "verdict", "used", "margin"}, Number: []bool{false, false, true, true}}
 	results := append([]rules.Result(nil), m.rep.Results...)
 	sort.SliceStable(results, func(i, k int) bool { return rank(results[i]) > rank(results[k]) })
 	for _, r := range results {
@@ -367,9 +335,9 @@ func (m *maker) margins() Section {
 		}
 		t.Rows = append(t.Rows, []string{r.Rule, verdict, used, margin})
 	}
-	s.Tables = []Table{t}
+	s.Add(t)
 	if p := marginPlot(results); p != nil {
-		s.Plots = []Plot{*p}
+		s.Add(p)
 	}
 	return s
 }
@@ -394,73 +362,97 @@ func all(rep *rules.Report) []rules.Finding {
 	return append(slices.Clone(rep.Findings), rep.OfParts()...)
 }
 
-func (m *maker) findings() Section {
-	s := Section{ID: "findings", Title: "Findings"}
+func (m *maker) findings() document.Section {
+	s := document.Section{ID: "findings", Title: "Findings"}
 	for _, f := range all(m.rep) {
 		if f.Waiver == nil {
-			s.Findings = append(s.Findings, m.shown(f))
+			s.Add(m.finding(&f))
 		}
 	}
-	if len(s.Findings) == 0 {
-		s.Intro = "Nothing was found among the rules that were judged."
+	if len(s.Blocks) == 0 {
+		intro(&s, "Nothing was found among the rules that were judged.")
 	}
 	return s
 }
 
-func (m *maker) shown(f rules.Finding) rules.Finding {
-	f.Place, f.WaiverPlace = m.o.Show(f.Place), m.o.Show(f.WaiverPlace)
-	f.Enters = append([]rules.Entry(nil), f.Enters...)
-	for i := range f.Enters {
-		f.Enters[i].Place = m.o.Show(f.Enters[i].Place)
+// finding shows a finding with what entered it, its fixes and its caution.
+func (m *maker) finding(f *rules.Finding) *document.Finding {
+	at := m.o.Show(f.Place)
+	out := &document.Finding{Place: fmt.Sprintf("%s:%d", at.File, at.Line), Level: f.Severity.String(), Message: f.Message, Rule: f.Rule}
+	if len(f.Enters) > 0 {
+		var list []string
+		for _, e := range f.Enters {
+			s := e.Words
+			switch {
+			case e.Assumed != "":
+				s += " (assumed: " + e.Assumed + ")"
+			case e.Place.Valid():
+				s += " (" + rules.At(m.o.Show(e.Place), at.File) + ")"
+			}
+			list = append(list, s)
+		}
+		out.More = append(out.More, "enters: "+strings.Join(list, ", "))
 	}
-	return f
+	var fixes []string
+	for i := range f.Fixes {
+		fixes = append(fixes, f.Fixes[i].Words)
+	}
+	if len(fixes) > 0 {
+		out.More = append(out.More, "fix with any one of: "+strings.Join(fixes, " · "))
+	}
+	if c := rules.Book().Caution(f.Rule); c != "" {
+		out.More = append(out.More, "caution: "+c)
+	}
+	return out
 }
 
-func (m *maker) waived() Section {
-	s := Section{ID: "waivers", Title: "Waivers"}
+// listed is a section that is a list, or says that there is nothing on it.
+func listed(id, title, none string, list []string) document.Section {
+	s := document.Section{ID: id, Title: title}
+	if len(list) == 0 {
+		intro(&s, none)
+	} else {
+		s.Add(document.ListOf(list...))
+	}
+	return s
+}
+
+func (m *maker) waived() document.Section {
+	var list []string
 	for _, f := range all(m.rep) {
 		if f.Waiver != nil {
 			p := m.o.Show(f.WaiverPlace)
-			s.List = append(s.List, fmt.Sprintf("%s, waived until %s: %s (%s:%d). The finding: %s", f.Rule, f.Waiver.Until.Text, f.Waiver.Reason.Text, p.File, p.Line, f.Message))
+			list = append(list, fmt.Sprintf("%s, waived until %s: %s (%s:%d). The finding: %s", f.Rule, f.Waiver.Until.Text, f.Waiver.Reason.Text, p.File, p.Line, f.Message))
 		}
 	}
-	if len(s.List) == 0 {
-		s.Intro = "No finding is waived."
-	}
-	return s
+	return listed("waivers", "Waivers", "No finding is waived.", list)
 }
 
-func (m *maker) unseen() Section {
-	return Section{ID: "unseen", Title: "What no rule looks at", Intro: "These are left to the engineer.", List: rules.Unseen()}
+func (m *maker) unseen() document.Section {
+	return document.Section{ID: "unseen", Title: "What no rule looks at", Blocks: []document.Block{
+		document.Paragraph("These are left to the engineer."), document.ListOf(rules.Unseen()...),
+	}}
 }
 
-func (m *maker) unjudged() Section {
-	s := Section{ID: "not-judged", Title: "Not judged"}
+func (m *maker) unjudged() document.Section {
+	var list []string
 	for _, g := range m.rep.Gaps {
 		p := m.o.Show(g.Place)
 		what := g.Missing + " is missing"
 		if g.Why != "" {
 			what = g.Why
 		}
-		list := ""
-		for i, r := range g.Rules {
-			if i > 0 {
-				list += ", "
-			}
-			list += r
-		}
-		s.List = append(s.List, fmt.Sprintf("%s (%s:%d): %s", what, p.File, p.Line, list))
+		list = append(list, fmt.Sprintf("%s (%s:%d): %s", what, p.File, p.Line, strings.Join(g.Rules, ", ")))
 	}
-	if len(s.List) == 0 {
-		s.Intro = "Every rule that applies was judged."
-	}
-	return s
+	return listed("not-judged", "Not judged", "Every rule that applies was judged.", list)
 }
 
-func (m *maker) sensitivity() Section {
-	s := Section{ID: "sensitivity", Title: "Sensitivity", Intro: "How the margins of the governing rules move when one declared value grows by 1 %, the strongest first. Where a value has a tolerance, the margin at both its ends."}
+func (m *maker) sensitivity() document.Section {
+	s := document.Section{ID: "sensitivity", Title: "Sensitivity"}
+	const how = "How the margins of the governing rules move when one declared value grows by 1 %, the strongest first. Where a value has a tolerance, the margin at both its ends."
+	var tables []document.Block
 	for _, sv := range m.rep.Sensitivities(5) {
-		t := Table{
+		t := &document.Table{
 			Caption: fmt.Sprintf("%s: margin %s", sv.Rule, unit.Format(rules.Margin(sv.Use), unit.Percentage, m.o.Sys)),
 			Head:    []string{"value", "declared", "margin moves by", "margin over its tolerance"}, Number: []bool{false, true, true, true},
 		}
@@ -483,12 +475,15 @@ func (m *maker) sensitivity() Section {
 			t.Rows = append(t.Rows, []string{name, Declared(x, m.o.Sys), fmt.Sprintf("%+.2f points", in.Shift*100), over})
 		}
 		if len(t.Rows) > 0 {
-			s.Tables = append(s.Tables, t)
+			tables = append(tables, t)
 		}
 	}
-	if len(s.Tables) == 0 {
-		s.Intro = "No rule with numbers was judged."
+	if len(tables) == 0 {
+		intro(&s, "No rule with numbers was judged.")
+		return s
 	}
+	intro(&s, how)
+	s.Add(tables...)
 	return s
 }
 
@@ -503,13 +498,11 @@ func (m *maker) cautions() []string {
 }
 
 // caution holds what goes for every axis, and what the axis adds to it.
-func (m *maker) caution(more ...string) Section {
-	return Section{
-		ID: "caution", Title: "Cautions and signature",
-		List: append(append([]string{
-			"These numbers are a design check. They hold for what is declared above and for the formulas named; they do not make a machine safe.",
-			"Guarding, safe stop and lockout belong to the machine's risk assessment (ISO 12100, ISO 13849-1) and to local codes and rules, which go before this sheet.",
-			"An axis that weight can drive needs something that holds it when power goes; stand clear of it until it is held.",
-		}, more...), "Checked and approved by the responsible engineer: ______________________  Date: ______________"),
-	}
+func (m *maker) caution(more ...string) document.Section {
+	list := append([]string{
+		"These numbers are a design check. They hold for what is declared above and for the formulas named; they do not make a machine safe.",
+		"Guarding, safe stop and lockout belong to the machine's risk assessment (ISO 12100, ISO 13849-1) and to local codes and rules, which go before this sheet.",
+		"An axis that weight can drive needs something that holds it when power goes; stand clear of it until it is held.",
+	}, more...)
+	return listed("caution", "Cautions and signature", "", append(list, "Checked and approved by the responsible engineer: ______________________  Date: ______________"))
 }

@@ -12,26 +12,22 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 	"gonum.org/v1/plot/vg/vgsvg"
 
+	"trammel/cmd/internal/document"
 	"trammel/cmd/internal/svg"
 	"trammel/rules"
 	"trammel/rules/mechanics"
 	"trammel/spec/unit"
 )
 
-// A Plot is a picture with words that say the same.
-type Plot struct {
-	ID, Title string
-	Alt       string // what the picture shows, in words
-	draw      func() (*picture, error)
-}
-
-// SVG draws the plot as an SVG element.
-func (p *Plot) SVG() (string, error) {
-	pic, err := p.draw()
-	if err != nil {
-		return "", err
-	}
-	return pic.element(p.Title + ". " + p.Alt)
+// figure makes a figure that is drawn when it is written.
+func figure(id, title, alt string, draw func() (*picture, error)) *document.Figure {
+	return &document.Figure{ID: id, Title: title, Alt: alt, Draw: func() (string, error) {
+		pic, err := draw()
+		if err != nil {
+			return "", err
+		}
+		return pic.element(title + ". " + alt)
+	}}
 }
 
 const (
@@ -166,11 +162,10 @@ func point(p *picture, i int, name string, pts plotter.XYs) error {
 }
 
 // plots adds the pictures to their sections.
-func (m *maker) plots(s *Sheet) {
-	add := func(section string, p *Plot) {
+func (m *maker) plots(s *document.Document) {
+	add := func(section string, p *document.Figure) {
 		if p != nil {
-			sec := s.section(section)
-			sec.Plots = append(sec.Plots, *p)
+			s.Section(section).Add(p)
 		}
 	}
 	add("motion", m.cyclePlot("speed"))
@@ -183,7 +178,7 @@ func (m *maker) plots(s *Sheet) {
 }
 
 // cyclePlot shows speed or force over one cycle.
-func (m *maker) cyclePlot(what string) *Plot {
+func (m *maker) cyclePlot(what string) *document.Figure {
 	c := m.v.Calc
 	q := mechanics.PhaseTopSpeed
 	title, alt := "Speed over the cycle", "travel speed"
@@ -229,20 +224,19 @@ func (m *maker) cyclePlot(what string) *Plot {
 		put(t+d, b)
 		t += d
 	}
-	return &Plot{ID: "plot-" + what, Title: title,
-		Alt: fmt.Sprintf("%s from %s to %s over a cycle of %s", alt, m.show(q, low), m.show(q, high), m.show(mechanics.CycleTime, t)),
-		draw: func() (*picture, error) {
-			p := newPlot(label("time", tu), label(alt, yu))
-			if err := line(p, 0, "", pts); err != nil {
-				return nil, err
-			}
-			return p, nil
-		}}
+	words := fmt.Sprintf("%s from %s to %s over a cycle of %s", alt, m.show(q, low), m.show(q, high), m.show(mechanics.CycleTime, t))
+	return figure("plot-"+what, title, words, func() (*picture, error) {
+		p := newPlot(label("time", tu), label(alt, yu))
+		if err := line(p, 0, "", pts); err != nil {
+			return nil, err
+		}
+		return p, nil
+	})
 }
 
 // speedPlot shows the permitted travel speed against the free length for the
 // four end conditions, with the axis's own point.
-func (m *maker) speedPlot() *Plot {
+func (m *maker) speedPlot() *document.Figure {
 	c := m.v.Calc
 	need := []*mechanics.Quantity{mechanics.Span, mechanics.RootDiameter, mechanics.ElasticModulus, mechanics.Density, mechanics.Lead, mechanics.TopSpeed}
 	for _, q := range need {
@@ -261,38 +255,37 @@ func (m *maker) speedPlot() *Plot {
 	}
 	title := "Travel speed against free length"
 	limit := 2.5 * top
-	return &Plot{ID: "plot-critical", Title: title,
-		Alt: fmt.Sprintf("this axis: %s over %s; 80 %% of the critical speed there would be %s fixed–fixed, %s fixed–supported, %s supported–supported, %s fixed–free",
-			m.show(mechanics.TopSpeed, top), m.show(mechanics.Span, span),
-			m.show(mechanics.TopSpeed, speed(0, 0, span)), m.show(mechanics.TopSpeed, speed(0, 1, span)), m.show(mechanics.TopSpeed, speed(1, 1, span)), m.show(mechanics.TopSpeed, speed(0, 2, span))),
-		draw: func() (*picture, error) {
-			xu, xs := m.scale(unit.Length, span)
-			yu, ys := m.scale(unit.Speed, top)
-			p := newPlot(label("free length", xu), label("travel speed at 80 % of critical", yu))
-			for i, e := range ends {
-				var pts plotter.XYs
-				for k := range 60 {
-					l := span * (0.4 + 1.4*float64(k)/59)
-					if v := speed(e.a, e.b, l); v <= limit {
-						pts = append(pts, plotter.XY{X: xs(l), Y: ys(v)})
-					}
-				}
-				if len(pts) > 1 {
-					if err := line(p, i, e.name, pts); err != nil {
-						return nil, err
-					}
+	words := fmt.Sprintf("this axis: %s over %s; 80 %% of the critical speed there would be %s fixed–fixed, %s fixed–supported, %s supported–supported, %s fixed–free",
+		m.show(mechanics.TopSpeed, top), m.show(mechanics.Span, span),
+		m.show(mechanics.TopSpeed, speed(0, 0, span)), m.show(mechanics.TopSpeed, speed(0, 1, span)), m.show(mechanics.TopSpeed, speed(1, 1, span)), m.show(mechanics.TopSpeed, speed(0, 2, span)))
+	return figure("plot-critical", title, words, func() (*picture, error) {
+		xu, xs := m.scale(unit.Length, span)
+		yu, ys := m.scale(unit.Speed, top)
+		p := newPlot(label("free length", xu), label("travel speed at 80 % of critical", yu))
+		for i, e := range ends {
+			var pts plotter.XYs
+			for k := range 60 {
+				l := span * (0.4 + 1.4*float64(k)/59)
+				if v := speed(e.a, e.b, l); v <= limit {
+					pts = append(pts, plotter.XY{X: xs(l), Y: ys(v)})
 				}
 			}
-			if err := point(p, 0, "this axis", plotter.XYs{{X: xs(span), Y: ys(top)}}); err != nil {
-				return nil, err
+			if len(pts) > 1 {
+				if err := line(p, i, e.name, pts); err != nil {
+					return nil, err
+				}
 			}
-			p.Y.Min = 0
-			return p, nil
-		}}
+		}
+		if err := point(p, 0, "this axis", plotter.XYs{{X: xs(span), Y: ys(top)}}); err != nil {
+			return nil, err
+		}
+		p.Y.Min = 0
+		return p, nil
+	})
 }
 
 // bucklingPlot shows the buckling load against the loaded length.
-func (m *maker) bucklingPlot() *Plot {
+func (m *maker) bucklingPlot() *document.Figure {
 	c := m.v.Calc
 	for _, q := range []*mechanics.Quantity{mechanics.Buckling, mechanics.PushedForce, mechanics.LoadedLength, mechanics.BucklingFixity} {
 		if !c.Known(q) {
@@ -304,34 +297,33 @@ func (m *maker) bucklingPlot() *Plot {
 		return mechanics.BucklingLoad(c.V(mechanics.BucklingFixity), l, c.V(mechanics.RootDiameter), c.V(mechanics.ElasticModulus), c.V(mechanics.YieldStrength))
 	}
 	title := "Buckling load against loaded length"
-	return &Plot{ID: "plot-buckling", Title: title,
-		Alt: fmt.Sprintf("over %s the shaft buckles at %s, half of it is %s; it is pushed with %s", m.show(mechanics.LoadedLength, length), m.show(mechanics.Buckling, load(length)), m.show(mechanics.Buckling, load(length)/2), m.show(mechanics.PushedForce, pushed)),
-		draw: func() (*picture, error) {
-			xu, xs := m.scale(unit.Length, length)
-			yu, ys := m.scale(unit.Force, load(length))
-			p := newPlot(label("loaded length", xu), label("force", yu))
-			var whole, half plotter.XYs
-			for k := range 60 {
-				l := length * (0.4 + 1.4*float64(k)/59)
-				whole = append(whole, plotter.XY{X: xs(l), Y: ys(load(l))})
-				half = append(half, plotter.XY{X: xs(l), Y: ys(load(l) / 2)})
-			}
-			if err := line(p, 0, "buckles", whole); err != nil {
-				return nil, err
-			}
-			if err := line(p, 1, "with safety 2", half); err != nil {
-				return nil, err
-			}
-			if err := point(p, 0, "this axis", plotter.XYs{{X: xs(length), Y: ys(pushed)}}); err != nil {
-				return nil, err
-			}
-			p.Y.Min = 0
-			return p, nil
-		}}
+	words := fmt.Sprintf("over %s the shaft buckles at %s, half of it is %s; it is pushed with %s", m.show(mechanics.LoadedLength, length), m.show(mechanics.Buckling, load(length)), m.show(mechanics.Buckling, load(length)/2), m.show(mechanics.PushedForce, pushed))
+	return figure("plot-buckling", title, words, func() (*picture, error) {
+		xu, xs := m.scale(unit.Length, length)
+		yu, ys := m.scale(unit.Force, load(length))
+		p := newPlot(label("loaded length", xu), label("force", yu))
+		var whole, half plotter.XYs
+		for k := range 60 {
+			l := length * (0.4 + 1.4*float64(k)/59)
+			whole = append(whole, plotter.XY{X: xs(l), Y: ys(load(l))})
+			half = append(half, plotter.XY{X: xs(l), Y: ys(load(l) / 2)})
+		}
+		if err := line(p, 0, "buckles", whole); err != nil {
+			return nil, err
+		}
+		if err := line(p, 1, "with safety 2", half); err != nil {
+			return nil, err
+		}
+		if err := point(p, 0, "this axis", plotter.XYs{{X: xs(length), Y: ys(pushed)}}); err != nil {
+			return nil, err
+		}
+		p.Y.Min = 0
+		return p, nil
+	})
 }
 
 // lifePlot shows life against load.
-func (m *maker) lifePlot() *Plot {
+func (m *maker) lifePlot() *document.Figure {
 	c := m.v.Calc
 	for _, q := range []*mechanics.Quantity{mechanics.LifeYears, mechanics.MeanPlus, mechanics.MeanMinus, mechanics.Life, mechanics.RevsPerYear, mechanics.LoadFactor, mechanics.ModifiedRating, mechanics.ReliabilityFactor} {
 		if !c.Known(q) {
@@ -351,7 +343,7 @@ func (m *maker) lifePlot() *Plot {
 	if hasAsked {
 		alt += "; " + m.show(mechanics.RequiredLife, asked) + " are asked"
 	}
-	return &Plot{ID: "plot-life", Title: title, Alt: alt, draw: func() (*picture, error) {
+	return figure("plot-life", title, alt, func() (*picture, error) {
 		xu, xs := m.scale(unit.Force, worse)
 		p := newPlot(label("mean load of the worse flank", xu), label("life", "years"))
 		ys := func(x float64) float64 { return x / mechanics.Year }
@@ -373,12 +365,12 @@ func (m *maker) lifePlot() *Plot {
 		}
 		p.Y.Scale, p.Y.Tick.Marker = plot.LogScale{}, plot.LogTicks{Prec: -1}
 		return p, nil
-	}}
+	})
 }
 
 // torquePlot shows every phase's torque at its speed inside the motor's
 // limits.
-func (m *maker) torquePlot() *Plot {
+func (m *maker) torquePlot() *document.Figure {
 	c := m.v.Calc
 	for _, q := range []*mechanics.Quantity{mechanics.MotorPhaseTorque, mechanics.PhaseTime, mechanics.PhaseTopSpeed, mechanics.MotorPeakTorque, mechanics.MotorTorque, mechanics.MotorMaxSpeed, mechanics.Lead, mechanics.Ratio} {
 		if !c.Known(q) {
@@ -391,40 +383,39 @@ func (m *maker) torquePlot() *Plot {
 	}
 	times, torque, speed := c.Series(mechanics.PhaseTime), c.Series(mechanics.MotorPhaseTorque), c.Series(mechanics.PhaseTopSpeed)
 	title := "Torque and speed of every phase"
-	return &Plot{ID: "plot-torque", Title: title,
-		Alt: fmt.Sprintf("the motor needs up to %s; it gives %s peak, %s continuous and turns up to %s", m.show(mechanics.PeakTorque, c.V(mechanics.PeakTorque)), m.show(mechanics.PeakTorque, c.V(mechanics.MotorPeakTorque)), m.show(mechanics.PeakTorque, c.V(mechanics.MotorTorque)), m.show(mechanics.MotorMaxSpeed, maxN)),
-		draw: func() (*picture, error) {
-			yu, ys := m.scale(unit.Torque, c.V(mechanics.MotorPeakTorque))
-			p := newPlot(label("motor speed", "rpm"), label("torque", yu))
-			rpm := func(x float64) float64 { v, _ := unit.In(x, unit.RotationSpeed, "rpm"); return v }
-			var peak plotter.XYs
-			for k := range 41 {
-				n := maxN * float64(k) / 40
-				peak = append(peak, plotter.XY{X: rpm(n), Y: ys(avail(n))})
-			}
-			peak = append(peak, plotter.XY{X: rpm(maxN), Y: 0})
-			if err := line(p, 0, "peak torque", peak); err != nil {
-				return nil, err
-			}
-			if err := line(p, 1, "continuous", plotter.XYs{{X: 0, Y: ys(c.V(mechanics.MotorTorque))}, {X: rpm(maxN), Y: ys(c.V(mechanics.MotorTorque))}}); err != nil {
-				return nil, err
-			}
-			for part := range mechanics.PhasesPerMove {
-				var pts plotter.XYs
-				for j := range torque {
-					if times[j] > 0 && j%mechanics.PhasesPerMove == part {
-						pts = append(pts, plotter.XY{X: rpm(mechanics.ScrewSpeed(speed[j], c.V(mechanics.Lead)) * c.V(mechanics.Ratio)), Y: ys(math.Abs(torque[j]))})
-					}
-				}
-				if len(pts) > 0 {
-					if err := point(p, part, mechanics.Part(part).String(), pts); err != nil {
-						return nil, err
-					}
+	words := fmt.Sprintf("the motor needs up to %s; it gives %s peak, %s continuous and turns up to %s", m.show(mechanics.PeakTorque, c.V(mechanics.PeakTorque)), m.show(mechanics.PeakTorque, c.V(mechanics.MotorPeakTorque)), m.show(mechanics.PeakTorque, c.V(mechanics.MotorTorque)), m.show(mechanics.MotorMaxSpeed, maxN))
+	return figure("plot-torque", title, words, func() (*picture, error) {
+		yu, ys := m.scale(unit.Torque, c.V(mechanics.MotorPeakTorque))
+		p := newPlot(label("motor speed", "rpm"), label("torque", yu))
+		rpm := func(x float64) float64 { v, _ := unit.In(x, unit.RotationSpeed, "rpm"); return v }
+		var peak plotter.XYs
+		for k := range 41 {
+			n := maxN * float64(k) / 40
+			peak = append(peak, plotter.XY{X: rpm(n), Y: ys(avail(n))})
+		}
+		peak = append(peak, plotter.XY{X: rpm(maxN), Y: 0})
+		if err := line(p, 0, "peak torque", peak); err != nil {
+			return nil, err
+		}
+		if err := line(p, 1, "continuous", plotter.XYs{{X: 0, Y: ys(c.V(mechanics.MotorTorque))}, {X: rpm(maxN), Y: ys(c.V(mechanics.MotorTorque))}}); err != nil {
+			return nil, err
+		}
+		for part := range mechanics.PhasesPerMove {
+			var pts plotter.XYs
+			for j := range torque {
+				if times[j] > 0 && j%mechanics.PhasesPerMove == part {
+					pts = append(pts, plotter.XY{X: rpm(mechanics.ScrewSpeed(speed[j], c.V(mechanics.Lead)) * c.V(mechanics.Ratio)), Y: ys(math.Abs(torque[j]))})
 				}
 			}
-			p.Y.Min, p.X.Min = 0, 0
-			return p, nil
-		}}
+			if len(pts) > 0 {
+				if err := point(p, part, mechanics.Part(part).String(), pts); err != nil {
+					return nil, err
+				}
+			}
+		}
+		p.Y.Min, p.X.Min = 0, 0
+		return p, nil
+	})
 }
 
 // rows names the rows of a picture of horizontal bars, the first one on top,
@@ -453,7 +444,7 @@ func (p *picture) bar(row, a, b float64, shade int) error {
 }
 
 // budgetPlot shows the parts of the positioning budget.
-func (m *maker) budgetPlot() *Plot {
+func (m *maker) budgetPlot() *document.Figure {
 	c := m.v.Calc
 	if !c.Known(mechanics.AccuracyBudget) {
 		return nil
@@ -477,7 +468,7 @@ func (m *maker) budgetPlot() *Plot {
 	} else {
 		alt += "; asked " + m.show(mechanics.Positioning, asked)
 	}
-	return &Plot{ID: "plot-budget", Title: title, Alt: alt, draw: func() (*picture, error) {
+	return figure("plot-budget", title, alt, func() (*picture, error) {
 		p := newPlot(label("error, half the band", u), "")
 		names := []string{"together " + m.show(mechanics.AccuracyBudget, c.V(mechanics.AccuracyBudget))}
 		for _, part := range parts {
@@ -501,12 +492,12 @@ func (m *maker) budgetPlot() *Plot {
 		}
 		p.X.Min, p.X.Max = 0, scale(math.Max(at, asked))*1.05
 		return p, nil
-	}}
+	})
 }
 
 // marginPlot shows the use of every rule that compares numbers, the tightest
 // on top.
-func marginPlot(results []rules.Result) *Plot {
+func marginPlot(results []rules.Result) *document.Figure {
 	type bar struct {
 		name string
 		use  float64
@@ -532,20 +523,19 @@ func marginPlot(results []rules.Result) *Plot {
 		}
 	}
 	title := "Margins of all rules"
-	return &Plot{ID: "plot-margins", Title: title,
-		Alt: fmt.Sprintf("%d rules with numbers, %d over their limit; the tightest is %s with %s of what is permitted", len(list), over, list[0].name, unit.Format(list[0].use, unit.Percentage, unit.Metric)),
-		draw: func() (*picture, error) {
-			p := newPlot(label("used of what is permitted, cut off at 200 %", "%"), "")
-			p.rows(names)
-			for i, v := range vals {
-				if err := p.bar(float64(len(vals)-1-i), 0, v, 0); err != nil {
-					return nil, err
-				}
-			}
-			if err := line(p, 1, "limit", plotter.XYs{{X: 100, Y: p.Y.Min}, {X: 100, Y: p.Y.Max}}); err != nil {
+	words := fmt.Sprintf("%d rules with numbers, %d over their limit; the tightest is %s with %s of what is permitted", len(list), over, list[0].name, unit.Format(list[0].use, unit.Percentage, unit.Metric))
+	return figure("plot-margins", title, words, func() (*picture, error) {
+		p := newPlot(label("used of what is permitted, cut off at 200 %", "%"), "")
+		p.rows(names)
+		for i, v := range vals {
+			if err := p.bar(float64(len(vals)-1-i), 0, v, 0); err != nil {
 				return nil, err
 			}
-			p.X.Min, p.X.Max = 0, math.Max(105, p.X.Max)
-			return p, nil
-		}}
+		}
+		if err := line(p, 1, "limit", plotter.XYs{{X: 100, Y: p.Y.Min}, {X: 100, Y: p.Y.Max}}); err != nil {
+			return nil, err
+		}
+		p.X.Min, p.X.Max = 0, math.Max(105, p.X.Max)
+		return p, nil
+	})
 }

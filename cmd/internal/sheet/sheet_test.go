@@ -17,9 +17,10 @@ import (
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/plotter"
 
+	"trammel/cmd/internal/document"
+	"trammel/cmd/internal/formula"
 	"trammel/rules"
 	"trammel/rules/mechanics"
-	"trammel/spec"
 	"trammel/spec/unit"
 )
 
@@ -35,8 +36,8 @@ func TestEveryQuantityInOneSection(t *testing.T) {
 			count[n]++
 		}
 	}
-	for _, q := range computed() {
-		if count[q.Name] != 1 {
+	for _, q := range mechanics.All() {
+		if !q.Leaf() && count[q.Name] != 1 {
 			t.Errorf("%s stands in %d sections", q.Name, count[q.Name])
 		}
 	}
@@ -76,7 +77,7 @@ func TestSameBytes(t *testing.T) {
 
 // everyFixture calls f with the sheets of each tree of the fixtures, in the
 // units of the axes, in metric and in inch units.
-func everyFixture(t *testing.T, f func(t *testing.T, sheets []*Sheet, sys *unit.System)) {
+func everyFixture(t *testing.T, f func(t *testing.T, sheets []*document.Document, sys *unit.System)) {
 	trees := fixtureTrees(t)
 	if raceOn {
 		trees = trees[:1]
@@ -103,7 +104,7 @@ func everyFixture(t *testing.T, f func(t *testing.T, sheets []*Sheet, sys *unit.
 var slips = []string{"NaN", "%!", "+Inf", "-Inf", "undefined", "<nil>", "&lt;nil&gt;", "0xc000", "map["}
 
 func TestNothingUnreadable(t *testing.T) {
-	everyFixture(t, func(t *testing.T, sheets []*Sheet, _ *unit.System) {
+	everyFixture(t, func(t *testing.T, sheets []*document.Document, _ *unit.System) {
 		for _, f := range forms {
 			out := f.write(t, sheets...)
 			for _, x := range slips {
@@ -117,14 +118,13 @@ func TestNothingUnreadable(t *testing.T) {
 		}
 		for _, s := range sheets {
 			for _, sec := range s.Sections {
-				for i := range sec.Steps {
-					st := &sec.Steps[i]
-					if _, put := st.formula(); strings.Contains(put, "—") {
+				for _, st := range steps(&sec) {
+					if put := st.Formula.Text(st.Values); st.Note == "" && st.Result != document.SeeTable && strings.Contains(put, "—") {
 						t.Errorf("%s: %s has a gap though its value is known: %s = %s", s.Title, st.Title, put, st.Result)
 					}
 				}
-				for _, p := range sec.Plots {
-					pic, err := p.SVG()
+				for _, p := range blocks[*document.Figure](&sec) {
+					pic, err := p.Draw()
 					if err != nil {
 						t.Errorf("%s: %v", p.Title, err)
 					}
@@ -243,7 +243,7 @@ var quoted = map[string]*regexp.Regexp{
 // throughout. Texts of the spec files themselves and formulas that count in
 // fixed units may name others.
 func TestUnitsOfTheWholeSheet(t *testing.T) {
-	everyFixture(t, func(t *testing.T, sheets []*Sheet, sys *unit.System) {
+	everyFixture(t, func(t *testing.T, sheets []*document.Document, sys *unit.System) {
 		if sys == nil {
 			return
 		}
@@ -259,13 +259,13 @@ func TestUnitsOfTheWholeSheet(t *testing.T) {
 		for _, s := range sheets {
 			for _, sec := range s.Sections {
 				where := s.Title + ", " + sec.Title
-				for i := range sec.Steps {
-					look(where, sec.Steps[i].Result)
-					for _, v := range sec.Steps[i].Values {
+				for _, st := range steps(&sec) {
+					look(where, st.Result)
+					for _, v := range st.Values {
 						look(where, v)
 					}
 				}
-				for _, tb := range sec.Tables {
+				for _, tb := range blocks[*document.Table](&sec) {
 					look(where, tb.Caption)
 					for _, r := range tb.Rows {
 						for i, c := range r {
@@ -275,15 +275,15 @@ func TestUnitsOfTheWholeSheet(t *testing.T) {
 						}
 					}
 				}
-				for _, p := range sec.Plots {
+				for _, p := range blocks[*document.Figure](&sec) {
 					look(where, p.Alt)
-					pic, _ := p.SVG()
+					pic, _ := p.Draw()
 					for _, m := range regexp.MustCompile(`>([^<]+)</text>`).FindAllStringSubmatch(pic, -1) {
 						look(where+", "+p.Title, m[1])
 						look(where+", "+p.Title, strings.NewReplacer("(", "1 ", ")", "").Replace(m[1])) // the unit of an axis
 					}
 				}
-				for _, f := range sec.Findings {
+				for _, f := range blocks[*document.Finding](&sec) {
 					// A house rule has words of its own, and these rules quote what the file says.
 					if rules.Book().ByName(f.Rule) != nil && !slices.Contains([]string{"contradiction", "side-load", "preferred-size"}, f.Rule) {
 						said := f.Message
@@ -324,23 +324,25 @@ func TestFormsSayTheSame(t *testing.T) {
 			}
 		}
 		for _, id := range []string{"given", "motion", "forces", "means", "life", "speed", "strength", "accuracy", "drive", "layout", "service", "margins", "findings", "waivers", "not-judged", "sensitivity", "caution"} {
-			if s.section(id) == nil {
+			if s.Section(id) == nil {
 				t.Errorf("%s has no section %s", a.name, id)
 			}
 		}
 		for _, sec := range s.Sections {
 			want(sec.Title)
-			want(sec.Intro)
-			for _, l := range sec.List {
-				want(l)
+			for _, p := range blocks[document.Paragraph](&sec) {
+				want(string(p))
 			}
-			for _, st := range sec.Steps {
+			for _, l := range items(&sec) {
+				want(l.Text)
+			}
+			for _, st := range steps(&sec) {
 				want(st.Title)
 				want(st.Result)
 				want(st.Note)
 				want(st.Source)
 			}
-			for _, tb := range sec.Tables {
+			for _, tb := range blocks[*document.Table](&sec) {
 				want(tb.Caption)
 				for _, r := range tb.Rows {
 					for _, c := range r {
@@ -348,31 +350,31 @@ func TestFormsSayTheSame(t *testing.T) {
 					}
 				}
 			}
-			for _, p := range sec.Plots {
+			for _, p := range blocks[*document.Figure](&sec) {
 				want(p.Title)
 				want(p.Alt)
 			}
-			for _, f := range sec.Findings {
+			for _, f := range blocks[*document.Finding](&sec) {
 				want(f.Message)
 				want(f.Rule)
-				for _, l := range findingLines(&f)[1:] {
+				for _, l := range f.More {
 					want(l)
 				}
 			}
 		}
-		found += len(s.section("findings").Findings)
-		waived += len(s.section("waivers").List)
-		unjudged += len(s.section("not-judged").List)
+		found += len(blocks[*document.Finding](s.Section("findings")))
+		waived += len(items(s.Section("waivers")))
+		unjudged += len(items(s.Section("not-judged")))
 		open := 0
 		for _, f := range a.rep.Findings {
 			if f.Waiver == nil {
 				open++
 			}
 		}
-		if got := len(s.section("findings").Findings); got != open {
+		if got := len(blocks[*document.Finding](s.Section("findings"))); got != open {
 			t.Errorf("%s: %d findings in the sheet, %d in the report", a.name, got, open)
 		}
-		if got := len(s.section("not-judged").List); got != len(a.rep.Gaps) {
+		if got := len(items(s.Section("not-judged"))); got != len(a.rep.Gaps) {
 			t.Errorf("%s: %d gaps in the sheet, %d in the report", a.name, got, len(a.rep.Gaps))
 		}
 	}
@@ -386,7 +388,7 @@ func TestPlotsArePresent(t *testing.T) {
 	for _, a := range build(t, fixtureTree("bakery"), buildOptions{under: "machines/loader"}) {
 		var got []string
 		for _, sec := range a.sheet.Sections {
-			for _, p := range sec.Plots {
+			for _, p := range blocks[*document.Figure](&sec) {
 				got = append(got, p.ID)
 			}
 		}
@@ -414,17 +416,21 @@ var dangers = map[string]*regexp.Regexp{
 
 func TestNastyTexts(t *testing.T) {
 	for _, x := range nasty {
-		s := &Sheet{Title: x, About: x, Facts: [][2]string{{"Machine", x}}, Sections: []Section{{
-			ID: "a", Title: "A", List: []string{x, x + ": more"},
-			Steps:    []Step{{Title: "t", Symbol: "s", Formula: parseFormula("a where a = b"), Result: x, Note: x, Source: "c"}},
-			Tables:   []Table{{Caption: x, Head: []string{x, "head"}, Number: []bool{false, true}, Named: true, Rows: [][]string{{x, x}}}},
-			Plots:    []Plot{{ID: "p", Title: "T", Alt: x, draw: func() (*picture, error) { return newPlot(x, x), nil }}},
-			Findings: []rules.Finding{{Rule: "r", Message: x, Place: spec.Place{File: x, Line: 1}, Fixes: []rules.Fix{{Words: x}}, Enters: []rules.Entry{{Words: x}}}},
-		}}}
+		s := &document.Document{Title: x, About: x, Facts: document.Facts{{Name: "Machine", Value: x}}, Sections: []document.Section{{ID: "a", Title: "A", Blocks: []document.Block{
+			document.Paragraph(x), document.Facts{{Name: "Fact", Value: x}},
+			document.List{{Text: x, At: x, Items: []string{x}}, {Text: x + ": more"}},
+			document.Steps{{Title: "t", Symbol: "s", Formula: formula.Parse("a where a = b"), Result: x, Note: x, Source: "c"}},
+			&document.Table{
+				Caption: x, Head: []string{x, "head"}, Number: []bool{false, true}, Named: true, Rows: [][]string{{x, x}, {x, x}}, Rest: x,
+				Marks: map[[2]int]document.Mark{{0, 0}: {Strong: true}, {1, 0}: {Href: "#a", Data: [2]string{"name", x}}},
+			},
+			figure("p", "T", x, func() (*picture, error) { return newPlot(x, x), nil }),
+			&document.Finding{Rule: "r", Message: x, Place: x, Level: "error", More: []string{x}},
+		}}}}
 		for _, f := range forms {
 			out := f.write(t, s, s)
 			if f.name == "html" {
-				out = strings.Replace(out, style, "", 1)
+				out = regexp.MustCompile(`(?s)<style>.*?</style>`).ReplaceAllString(out, "")
 			}
 			if at := dangers[f.name].FindStringIndex(out); at != nil {
 				t.Errorf("%s of %.40q: …%q…", f.name, x, out[max(0, at[0]-60):min(len(out), at[1]+60)])
@@ -479,7 +485,7 @@ func TestNastySpec(t *testing.T) {
 			out := f.write(t, machineOf(axes)...)
 			if f.name == "html" {
 				harmless(t, out)
-				out = strings.Replace(out, style, "", 1)
+				out = regexp.MustCompile(`(?s)<style>.*?</style>`).ReplaceAllString(out, "")
 			}
 			if at := dangers[f.name].FindStringIndex(out); at != nil {
 				t.Errorf("%s of %.40q: …%q…", f.name, x, out[max(0, at[0]-60):min(len(out), at[1]+60)])
@@ -513,7 +519,7 @@ func TestLongCycle(t *testing.T) {
 	}
 	start := time.Now()
 	axes := build(t, fsys, buildOptions{})
-	if len(axes) != 1 || len(axes[0].sheet.section("motion").Tables[0].Rows) != 500 {
+	if len(axes) != 1 || len(blocks[*document.Table](axes[0].sheet.Section("motion"))[0].Rows) != 500 {
 		t.Fatal("not one axis of 500 moves")
 	}
 	made := time.Since(start)
@@ -599,7 +605,7 @@ func TestGreasing(t *testing.T) {
 	} {
 		s := greasing([]Row{{name: "a", every: c.every}}, Options{})
 		got := ""
-		for _, m := range s.Tables[0].Rows[0][4:] {
+		for _, m := range s.Rows[0][4:] {
 			if m == "" {
 				m = "-"
 			}
@@ -611,18 +617,6 @@ func TestGreasing(t *testing.T) {
 	}
 }
 
-// TestTextTablesAlign holds the columns of a table in the text form together,
-// wide letters included.
-func TestTextTablesAlign(t *testing.T) {
-	tb := Table{Head: []string{"a long head of many words", "n"}, Number: []bool{false, true}, Rows: [][]string{{"日本語", "1"}, {"x", "22 mm"}}}
-	var b strings.Builder
-	tb.text(&b)
-	want := "   a long head      n\n   of many\n   words\n   ------------------\n   日本語           1\n   x            22 mm\n"
-	if b.String() != want {
-		t.Errorf("got\n%s\nexpected\n%s", b.String(), want)
-	}
-}
-
 // What is wrong with a part stands in the sheets of the axes that use it.
 func TestFindingsAboutParts(t *testing.T) {
 	fsys := fstest.MapFS{
@@ -631,7 +625,7 @@ func TestFindingsAboutParts(t *testing.T) {
 	}
 	for _, a := range build(t, fsys, buildOptions{}) {
 		var b strings.Builder
-		if err := Text(&b, a.sheet); err != nil {
+		if err := document.Text(&b, a.sheet); err != nil {
 			t.Fatal(err)
 		}
 		if got := strings.Contains(strings.Join(strings.Fields(b.String()), " "), "root diameter 17 mm of screw.s is no less than its nominal diameter 16 mm"); got != (a.name == "with") {

@@ -10,6 +10,7 @@ import (
 
 	"gonum.org/v1/plot/plotter"
 
+	"trammel/cmd/internal/document"
 	"trammel/cmd/internal/sanitize"
 	"trammel/rules"
 	"trammel/spec"
@@ -17,11 +18,11 @@ import (
 )
 
 // Sizing makes the sheet that says which parts would carry an axis.
-func Sizing(z *rules.Sizing, o Options) *Sheet {
+func Sizing(z *rules.Sizing, o Options) *document.Document {
 	v := z.View
 	m := &maker{v: v, o: o}
 	s := m.head("Parts that would carry axis " + v.Axis.Name)
-	s.Facts = append(s.Facts, [2]string{"Holding", holding(z)})
+	s.Facts.Add("Holding", holding(z))
 	declared := "no"
 	if z.Declared {
 		declared = "yes"
@@ -29,15 +30,15 @@ func Sizing(z *rules.Sizing, o Options) *Sheet {
 			declared = "but for what stands whatever the parts"
 		}
 	}
-	s.Facts = append(s.Facts, [2]string{"What is declared holds", declared})
+	s.Facts.Add("What is declared holds", declared)
 	p := &sizingPage{z: z, m: m, o: o}
-	order := []Section{p.answers(), p.misses(), p.least(), p.thrown(), p.standing(), p.tried(), p.weighed()}
+	order := []document.Section{p.answers(), p.misses(), p.least(), p.thrown(), p.standing(), p.tried(), p.weighed()}
 	if z.Partly { // what nobody could judge comes first
 		order = slices.Insert(slices.Delete(order, 4, 5), 0, p.standing())
 		order[1].Title = "What holds but for that"
 	}
 	for _, sec := range order {
-		if len(sec.Tables)+len(sec.List)+len(sec.Findings)+len(sec.Plots) > 0 {
+		if len(sec.Blocks) > 0 {
 			s.Sections = append(s.Sections, sec)
 		}
 	}
@@ -46,16 +47,17 @@ func Sizing(z *rules.Sizing, o Options) *Sheet {
 }
 
 // head is a sheet with what heads every sheet about one axis.
-func (m *maker) head(title string) *Sheet {
-	s := &Sheet{Title: title, About: m.text("description")}
+func (m *maker) head(title string) *document.Document {
+	s := &document.Document{Title: title, About: m.text("description")}
 	a := m.v.Axis
 	place := m.o.Show(a.Place)
 	if n := a.Folder.MachineName(); n != "" {
-		s.Facts = append(s.Facts, [2]string{"Machine", n})
+		s.Facts.Add("Machine", n)
 	}
-	s.Facts = append(s.Facts, [2]string{"Declared in", fmt.Sprintf("%s:%d", place.File, place.Line)}, [2]string{"Units", [...]string{"metric", "inch"}[m.o.Sys]})
+	s.Facts.Add("Declared in", fmt.Sprintf("%s:%d", place.File, place.Line))
+	s.Facts.Add("Units", [...]string{"metric", "inch"}[m.o.Sys])
 	if m.o.Date != "" {
-		s.Facts = append(s.Facts, [2]string{"Date", m.o.Date})
+		s.Facts.Add("Date", m.o.Date)
 	}
 	return s
 }
@@ -100,8 +102,8 @@ func (p *sizingPage) varied() (out []int) {
 	return out
 }
 
-func (p *sizingPage) table(list []rules.Answer, others bool) Table {
-	t := Table{}
+func (p *sizingPage) table(list []rules.Answer, others bool) *document.Table {
+	t := &document.Table{}
 	column := func(head string, number bool) {
 		t.Head, t.Number = append(t.Head, head), append(t.Number, number)
 	}
@@ -166,28 +168,28 @@ func (p *sizingPage) order() string {
 		"smallest nominal diameter of the screw, least inertia of its shaft, coarsest grade, fewest fixed ends, smallest motor, widest margin. = is as declared; others counts the further combinations with the same screw."
 }
 
-func (p *sizingPage) answers() Section {
-	s := Section{ID: "holds", Title: "What holds"}
+func (p *sizingPage) answers() document.Section {
+	s := document.Section{ID: "holds", Title: "What holds"}
 	if len(p.z.Answers) == 0 {
 		return s
 	}
-	s.Intro = p.order()
+	text := p.order()
 	if p.z.Spread {
-		s.Intro += " Values have tolerances: each line holds over all of them; the counts are for the middle values."
+		text += " Values have tolerances: each line holds over all of them; the counts are for the middle values."
 	}
-	s.Tables = []Table{p.table(p.z.Answers, true)}
+	s.Add(document.Paragraph(text), p.table(p.z.Answers, true))
 	if more := p.z.Screws - len(p.z.Answers); more > 0 && !p.z.Spread {
-		s.List = append(s.List, fmt.Sprintf("%s more", sanitize.Count(more, "screw", "screws")))
+		s.Add(document.ListOf(sanitize.Count(more, "screw", "screws") + " more"))
 	}
 	return s
 }
 
-func (p *sizingPage) least() Section {
-	s := Section{ID: "least", Title: "Least change from what is declared"}
+func (p *sizingPage) least() document.Section {
+	var list []string
 	for i := range p.z.Least {
 		a := &p.z.Least[i]
 		if a.Different() == 0 {
-			s.List = append(s.List, "none: what is declared holds")
+			list = append(list, "none: what is declared holds")
 			break
 		}
 		var words []string
@@ -196,40 +198,44 @@ func (p *sizingPage) least() Section {
 				words = append(words, x.Choice+" "+x.Words)
 			}
 		}
-		s.List = append(s.List, fmt.Sprintf("%s (least margin %s, %s)", strings.Join(words, ", "), a.Margin(), a.UseOf))
+		list = append(list, fmt.Sprintf("%s (least margin %s, %s)", strings.Join(words, ", "), a.Margin(), a.UseOf))
 	}
-	return s
+	return listed("least", "Least change from what is declared", "", list)
 }
 
-func (p *sizingPage) misses() Section {
-	s := Section{ID: "misses", Title: "Nearest misses"}
+func (p *sizingPage) misses() document.Section {
+	s := document.Section{ID: "misses", Title: "Nearest misses"}
 	if len(p.z.Misses) == 0 {
 		return s
 	}
-	s.Intro = "Nothing holds. For each screw the combination that breaks fewest rules and exceeds their limits least; what it lacks stands below."
+	text := "Nothing holds. For each screw the combination that breaks fewest rules and exceeds their limits least; what it lacks stands below."
 	if p.z.Holding > 0 {
-		s.Intro = "Some hold at the middle values, but of the best of each screw none holds over all tolerances. What these lack stands below."
+		text = "Some hold at the middle values, but of the best of each screw none holds over all tolerances. What these lack stands below."
 	}
-	s.Tables = []Table{p.table(p.z.Misses, false)}
+	s.Add(document.Paragraph(text), p.table(p.z.Misses, false))
+	var list []string
 	for i := range p.z.Misses {
 		a := &p.z.Misses[i]
 		for _, f := range a.Findings {
-			s.List = append(s.List, fmt.Sprintf("no. %d: %s [%s]", i+1, f.Message, f.Rule))
+			list = append(list, fmt.Sprintf("no. %d: %s [%s]", i+1, f.Message, f.Rule))
 		}
 		for _, r := range a.Unjudged {
-			s.List = append(s.List, fmt.Sprintf("no. %d: %s cannot be judged: a part lacks a line, or the tolerances are too many", i+1, r))
+			list = append(list, fmt.Sprintf("no. %d: %s cannot be judged: a part lacks a line, or the tolerances are too many", i+1, r))
 		}
+	}
+	if len(list) > 0 {
+		s.Add(document.ListOf(list...))
 	}
 	return s
 }
 
-func (p *sizingPage) thrown() Section {
-	s := Section{ID: "thrown", Title: "Thrown out by"}
+func (p *sizingPage) thrown() document.Section {
+	s := document.Section{ID: "thrown", Title: "Thrown out by"}
 	if len(p.z.Thrown) == 0 {
 		return s
 	}
-	s.Intro = "The choices are made one after another; a combination counts for every rule it breaks at the first choice at which it breaks any."
-	t := Table{Head: []string{"after the choice of", "rule", "combinations", "of them not judged"}, Number: []bool{false, false, true, true}}
+	intro(&s, "The choices are made one after another; a combination counts for every rule it breaks at the first choice at which it breaks any.")
+	t := &document.Table{Head: []string{"after the choice of", "rule", "combinations", "of them not judged"}, Number: []bool{false, false, true, true}}
 	for _, x := range p.z.Thrown {
 		unjudged := ""
 		if x.Unjudged > 0 {
@@ -237,28 +243,30 @@ func (p *sizingPage) thrown() Section {
 		}
 		t.Rows = append(t.Rows, []string{x.Choice, x.Rule, strconv.Itoa(x.Count), unjudged})
 	}
-	s.Tables = []Table{t}
+	s.Add(t)
 	return s
 }
 
-func (p *sizingPage) standing() Section {
-	s := Section{ID: "stands", Title: "Whatever the parts"}
-	for _, f := range p.z.Standing {
-		s.Findings = append(s.Findings, p.m.shown(f))
+// standing says what stands whatever the parts, and more.
+func (p *sizingPage) standing(more ...string) document.Section {
+	s := document.Section{ID: "stands", Title: "Whatever the parts"}
+	for i := range p.z.Standing {
+		s.Add(p.m.finding(&p.z.Standing[i]))
 	}
+	var list []string
 	for _, f := range p.z.LeftOut {
 		at := p.o.Show(f.Place)
-		s.List = append(s.List, fmt.Sprintf("not tried: %s (%s:%d): %s [%s]", strings.TrimSuffix(f.Cause, "."), at.File, at.Line, f.Message, f.Rule))
+		list = append(list, fmt.Sprintf("not tried: %s (%s:%d): %s [%s]", strings.TrimSuffix(f.Cause, "."), at.File, at.Line, f.Message, f.Rule))
 	}
 	for _, g := range p.z.Open {
 		what := g.Why
 		if what == "" {
 			what = g.Missing + " is missing"
 		}
-		s.List = append(s.List, fmt.Sprintf("not judged: %s (%s)", strings.Join(g.Rules, ", "), what))
+		list = append(list, fmt.Sprintf("not judged: %s (%s)", strings.Join(g.Rules, ", "), what))
 	}
 	for _, r := range p.z.Waived {
-		s.List = append(s.List, fmt.Sprintf("not asked: %s is waived for this axis", r))
+		list = append(list, fmt.Sprintf("not asked: %s is waived for this axis", r))
 	}
 	if p.z.NutStays && (p.m.v.Declared(nutLength) || p.m.v.Declared(nutStiffness)) {
 		var have []string
@@ -267,10 +275,13 @@ func (p *sizingPage) standing() Section {
 				have = append(have, f.Name+" "+p.m.v.Text(x))
 			}
 		}
-		s.List = append(s.List, fmt.Sprintf("a screw without a nut of its own in sight was judged with the nut as declared: %s; hold its nut against that", strings.Join(have, ", ")))
+		list = append(list, fmt.Sprintf("a screw without a nut of its own in sight was judged with the nut as declared: %s; hold its nut against that", strings.Join(have, ", ")))
 	}
 	if len(p.z.Dropped) > 0 {
-		s.List = append(s.List, "lines of the axis that another screw takes the place of: "+strings.Join(p.z.Dropped, ", "))
+		list = append(list, "lines of the axis that another screw takes the place of: "+strings.Join(p.z.Dropped, ", "))
+	}
+	if list = append(list, more...); len(list) > 0 {
+		s.Add(document.ListOf(list...))
 	}
 	return s
 }
@@ -280,26 +291,26 @@ var nutLength, nutStiffness = spec.Language().FieldAt("nut.length"), spec.Langua
 // mostOptions is how many options of a choice are named.
 const mostOptions = 12
 
-func (p *sizingPage) tried() Section {
-	s := Section{ID: "tried", Title: "What was tried"}
+func (p *sizingPage) tried() document.Section {
+	var list []string
 	for _, c := range p.z.Choices {
 		if c.Kept {
-			s.List = append(s.List, fmt.Sprintf("%s: %s, kept", c.Name, c.Options[0]))
+			list = append(list, fmt.Sprintf("%s: %s, kept", c.Name, c.Options[0]))
 			continue
 		}
 		shown := c.Options
 		if len(shown) > mostOptions {
 			shown = append(slices.Clone(shown[:mostOptions]), fmt.Sprintf("and %d more", len(c.Options)-mostOptions))
 		}
-		s.List = append(s.List, fmt.Sprintf("%s, %d: %s", c.Name, len(c.Options), strings.Join(shown, "; ")))
+		list = append(list, fmt.Sprintf("%s, %d: %s", c.Name, len(c.Options), strings.Join(shown, "; ")))
 	}
-	s.List = append(s.List, fmt.Sprintf("%s judged, a finding of level %s or above throws out", sanitize.Count(p.z.Judged, "rule", "rules"), p.z.Level))
-	return s
+	list = append(list, fmt.Sprintf("%s judged, a finding of level %s or above throws out", sanitize.Count(p.z.Judged, "rule", "rules"), p.z.Level))
+	return listed("tried", "What was tried", "", list)
 }
 
 // weighed shows what more margin costs.
-func (p *sizingPage) weighed() Section {
-	s := Section{ID: "weighed", Title: "Margin against size"}
+func (p *sizingPage) weighed() document.Section {
+	s := document.Section{ID: "weighed", Title: "Margin against size"}
 	if p.z.ByCost {
 		s.Title = "Margin against cost"
 	}
@@ -307,8 +318,8 @@ func (p *sizingPage) weighed() Section {
 		return s
 	}
 	t := p.table(p.z.Front, false)
-	s.Intro = "Combinations of which no other is both " + map[bool]string{true: "cheaper", false: "smaller"}[p.z.ByCost] + " and wider in its least margin."
-	s.Tables = []Table{t}
+	intro(&s, "Combinations of which no other is both "+map[bool]string{true: "cheaper", false: "smaller"}[p.z.ByCost]+" and wider in its least margin.")
+	s.Add(t)
 	var front, others plotter.XYs
 	xu := ""
 	scale := func(x float64) float64 { return x }
@@ -344,7 +355,7 @@ func (p *sizingPage) weighed() Section {
 	}
 	first, last := &p.z.Front[0], &p.z.Front[len(p.z.Front)-1]
 	alt := fmt.Sprintf("%s; the least %s leaves a margin of %s (%s), the most %s", sanitize.Count(len(front), "combination", "combinations"), what, first.Margin(), first.UseOf, last.Margin())
-	s.Plots = []Plot{{ID: "plot-weighed", Title: "Largest use of a limit against " + what, Alt: alt, draw: func() (*picture, error) {
+	s.Add(figure("plot-weighed", "Largest use of a limit against "+what, alt, func() (*picture, error) {
 		pic := newPlot(name, "largest use of a limit (%)")
 		if len(others) > 0 {
 			if err := point(pic, 4, "best of each screw", others); err != nil {
@@ -356,7 +367,7 @@ func (p *sizingPage) weighed() Section {
 		}
 		pic.Y.Min, pic.Y.Max = 0, math.Max(pic.Y.Max, 100)
 		return pic, nil
-	}}}
+	}))
 	return s
 }
 

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"trammel/cmd/internal/document"
 	"trammel/rules"
 )
 
@@ -34,15 +35,15 @@ func sizings(tb testing.TB, axis string) (z *rules.Sizing, f *rules.FreeDesign) 
 func TestSizingForms(t *testing.T) {
 	z, f := sizings(t, "lift")
 	o := Options{Show: show}
-	for name, s := range map[string]*Sheet{"sizing": Sizing(z, o), "free": Free(f, o)} {
+	for name, s := range map[string]*document.Document{"sizing": Sizing(z, o), "free": Free(f, o)} {
 		var text, md, page bytes.Buffer
-		if err := Text(&text, s); err != nil {
+		if err := document.Text(&text, s); err != nil {
 			t.Fatal(err)
 		}
-		if err := Markdown(&md, s); err != nil {
+		if err := document.Markdown(&md, s); err != nil {
 			t.Fatal(err)
 		}
-		if err := HTML(&page, s.Title, s); err != nil {
+		if err := document.HTML(&page, document.Page{Title: s.Title}, s); err != nil {
 			t.Fatal(err)
 		}
 		for _, sec := range s.Sections {

@@ -1,0 +1,225 @@
+package cache
+
+import (
+	"maps"
+	"slices"
+
+	"trammel/cmd/internal/codec"
+	"trammel/rules"
+	"trammel/spec"
+	"trammel/spec/unit"
+)
+
+// list writes a list of anything.
+func list[T any](w *codec.Writer, items []T, put func(*T)) {
+	w.Int(len(items))
+	for i := range items {
+		put(&items[i])
+	}
+}
+
+// unlist reads one; nil for an empty one.
+func unlist[T any](r *codec.Reader, get func(*T)) []T {
+	var out []T
+	for range r.Count() {
+		var item T
+		if get(&item); r.Err() != nil {
+			return nil
+		}
+		out = append(out, item)
+	}
+	return out
+}
+
+func (s *Store) encodeFile(k *rules.Kept) []byte {
+	w := &codec.Writer{}
+	days(w, k.Days)
+	for _, n := range []int{k.Axes, k.Judged, k.Unjudged} {
+		w.Int(n)
+	}
+	findings(w, k.Findings)
+	list(w, k.Gaps, func(g *rules.Gap) {
+		w.String(g.Machine)
+		w.String(g.Axis)
+		w.String(g.Missing)
+		w.String(g.Why)
+		w.Place(g.Place)
+		w.Strings(g.Rules)
+	})
+	list(w, k.Unlocks, func(u *rules.Unlock) {
+		w.String(u.Machine)
+		w.String(u.Axis)
+		w.Place(u.Place)
+		w.Int(u.Waiting)
+		w.Strings(u.Lines)
+		w.Int(u.Judged)
+	})
+	list(w, k.Members, func(m *rules.Member) {
+		w.String(m.Name)
+		w.Place(m.Place)
+		w.Float(m.Mass.Nominal)
+		w.Float(m.Mass.Low)
+		w.Float(m.Mass.High)
+		w.Bool(m.Known)
+	})
+	list(w, k.Uses, func(p *spec.Place) { w.Place(*p) })
+	list(w, k.Notes, func(n *any) { s.notes.Encode(w, *n) })
+	w.Bool(k.Carries)
+	w.String(string(k.Beside[:]))
+	return w.Bytes()
+}
+
+func (s *Store) decodeFile(data []byte) (*rules.Kept, error) {
+	r := codec.NewReader(data)
+	k := &rules.Kept{Days: undays(r)}
+	for _, n := range []*int{&k.Axes, &k.Judged, &k.Unjudged} {
+		*n = r.Int()
+	}
+	k.Findings = unfindings(r)
+	k.Gaps = unlist(r, func(g *rules.Gap) {
+		*g = rules.Gap{Machine: r.String(), Axis: r.String(), Missing: r.String(), Why: r.String(), Place: r.Place(), Rules: r.Strings()}
+	})
+	k.Unlocks = unlist(r, func(u *rules.Unlock) {
+		*u = rules.Unlock{Machine: r.String(), Axis: r.String(), Place: r.Place(), Waiting: r.Int(), Lines: r.Strings(), Judged: r.Int()}
+	})
+	k.Members = unlist(r, func(m *rules.Member) {
+		*m = rules.Member{Name: r.String(), Place: r.Place(), Mass: unit.Quantity{Nominal: r.Float(), Low: r.Float(), High: r.Float()}, Known: r.Bool()}
+	})
+	k.Uses = unlist(r, func(p *spec.Place) { *p = r.Place() })
+	k.Notes = unlist(r, func(n *any) { *n = s.notes.Decode(r) })
+	k.Carries = r.Bool()
+	k.Beside = digest(r)
+	return k, r.End()
+}
+
+func encodeScope(k *rules.KeptScope) []byte {
+	w := &codec.Writer{}
+	days(w, k.Days)
+	findings(w, k.Findings)
+	list(w, k.Parts, func(p *rules.PartFacts) {
+		w.String(p.Kind)
+		w.String(p.Name)
+		w.String(p.Ref)
+		w.Place(p.Place)
+		findings(w, p.Faults)
+		w.Strings(slices.Sorted(maps.Keys(p.Values)))
+		for _, name := range slices.Sorted(maps.Keys(p.Values)) {
+			w.String(p.Values[name].Text)
+			w.Float(p.Values[name].Number)
+		}
+		list(w, p.Asked, func(a *rules.PartAsked) {
+			w.Int(int(a.Severity))
+			waiver(w, a.Waiver, a.WaiverPlace)
+		})
+	})
+	return w.Bytes()
+}
+
+func decodeScope(data []byte) (*rules.KeptScope, error) {
+	r := codec.NewReader(data)
+	k := &rules.KeptScope{Days: undays(r), Findings: unfindings(r)}
+	k.Parts = unlist(r, func(p *rules.PartFacts) {
+		*p = rules.PartFacts{Kind: r.String(), Name: r.String(), Ref: r.String(), Place: r.Place(), Faults: unfindings(r)}
+		for _, name := range r.Strings() {
+			if p.Values == nil {
+				p.Values = map[string]rules.PartValue{}
+			}
+			p.Values[name] = rules.PartValue{Text: r.String(), Number: r.Float()}
+		}
+		p.Asked = unlist(r, func(a *rules.PartAsked) {
+			a.Severity = severity(r)
+			a.Waiver, a.WaiverPlace = unwaiver(r)
+		})
+		if len(p.Asked) != len(rules.Book().AcrossParts()) {
+			r.Fail()
+		}
+	})
+	return k, r.End()
+}
+
+func days(w *codec.Writer, d rules.Days) {
+	w.String(d.After)
+	w.String(d.Until)
+}
+
+func undays(r *codec.Reader) rules.Days { return rules.Days{After: r.String(), Until: r.String()} }
+
+func severity(r *codec.Reader) rules.Severity { return rules.Severity(r.Within(int(rules.Error) + 1)) }
+
+func digest(r *codec.Reader) (d spec.Digest) {
+	if s := r.String(); len(s) == len(d) {
+		copy(d[:], s)
+	} else {
+		r.Fail()
+	}
+	return d
+}
+
+func findings(w *codec.Writer, all []rules.Finding) {
+	list(w, all, func(f *rules.Finding) {
+		w.String(f.Rule)
+		w.Int(int(f.Severity))
+		w.String(f.Machine)
+		w.String(f.Axis)
+		w.Place(f.Place)
+		w.String(f.Message)
+		list(w, f.Enters, func(e *rules.Entry) {
+			w.String(e.Words)
+			w.Place(e.Place)
+			w.String(e.Assumed)
+		})
+		list(w, f.Fixes, func(x *rules.Fix) {
+			w.String(x.Words)
+			list(w, x.Changes, func(c *rules.FixChange) {
+				w.String(c.Path)
+				w.String(c.Move)
+				w.String(c.Old)
+				w.String(c.New)
+			})
+			list(w, x.Edits, func(e *spec.Edit) {
+				w.Place(e.Place)
+				w.String(e.Text)
+			})
+		})
+		list(w, f.Related, func(x *spec.Related) {
+			w.Place(x.Place)
+			w.String(x.Message)
+		})
+		w.Float(f.Use)
+		w.String(f.Cause)
+		waiver(w, f.Waiver, f.WaiverPlace)
+	})
+}
+
+func unfindings(r *codec.Reader) []rules.Finding {
+	return unlist(r, func(f *rules.Finding) {
+		*f = rules.Finding{Rule: r.String(), Severity: severity(r), Machine: r.String(), Axis: r.String(), Place: r.Place(), Message: r.String()}
+		f.Enters = unlist(r, func(e *rules.Entry) { *e = rules.Entry{Words: r.String(), Place: r.Place(), Assumed: r.String()} })
+		f.Fixes = unlist(r, func(x *rules.Fix) {
+			*x = rules.Fix{Words: r.String()}
+			x.Changes = unlist(r, func(c *rules.FixChange) {
+				*c = rules.FixChange{Path: r.String(), Move: r.String(), Old: r.String(), New: r.String()}
+			})
+			x.Edits = unlist(r, func(e *spec.Edit) { *e = spec.Edit{Place: r.Place(), Text: r.String()} })
+		})
+		f.Related = unlist(r, func(x *spec.Related) { *x = spec.Related{Place: r.Place(), Message: r.String()} })
+		f.Use = r.Float()
+		f.Cause = r.String()
+		f.Waiver, f.WaiverPlace = unwaiver(r)
+	})
+}
+
+func waiver(w *codec.Writer, x *spec.Waiver, at spec.Place) {
+	if w.Bool(x != nil); x != nil {
+		w.String(x.Reason.Text)
+		w.String(x.Until.Text)
+		w.Place(at)
+	}
+}
+
+func unwaiver(r *codec.Reader) (*spec.Waiver, spec.Place) {
+	if !r.Bool() {
+		return nil, spec.Place{}
+	}
+	return &spec.Waiver{Reason: &spec.Value{Text: r.String()}, Until: &spec.Value{Text: r.String()}}, r.Place()
+}

@@ -1,0 +1,124 @@
+package tableimport
+
+import (
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+)
+
+func TestMappingProblems(t *testing.T) {
+	const fine = "axis = \"{A}\"\n"
+	for _, c := range []struct{ text, want string }{
+		{"", "does not say which column names the axis"},
+		{fine, "the mapping has no column"},
+		{"axis = \"x\"\n", "the same for every row"},
+		{"axis = \"{A\"\n", "braces"},
+		{"axis = \"{ }\"\n", "no title"},
+		{"axis = \"{A}${1+1}\"\n", "text in quotes"},
+		{"axes = \"{A}\"\n", `no "axes"`},
+		{fine + `column "B" {}`, "which field it feeds"},
+		{fine + `column "B" { field = "screw.laed" }`, `no field "screw.laed"`},
+		{fine + `column "B" { field = "motor.rated_torque" }`, "of a part"},
+		{fine + `column "B" { field = "load.carries" }`, "cannot be fed"},
+		{fine + `column "B" { field = "motion.move.speed" }`, "not said to which"},
+		{fine + "column \"B\" {\n field = \"screw.lead\"\n move = \"out\"\n}", "no field of a move"},
+		{fine + "column \"B\" {\n field = \"screw.lead\"\n unit = \"kg\"\n}", "mass"},
+		{fine + "column \"B\" {\n field = \"orientation\"\n unit = \"kg\"\n}", "takes no unit"},
+		{fine + "column \"B\" {\n field = \"orientation\"\n words = { H = \"lying\" }\n}", "stands for"},
+		{fine + "column \"B\" {\n field = \"orientation\"\n words = { \"\" = \"vertical\" }\n}", "empty cell"},
+		{fine + `column "B" { field = "screw.end_lengths" }`, "does not say which"},
+		{fine + "column \"B\" {\n field = \"screw.lead\"\n end = \"far\"\n}", "has no ends"},
+		{fine + "column \"B\" {\n field = \"screw.lead\"\n decimal = \"dot\"\n}", "comma"},
+		{fine + "separator = \"|\"\n", "separator is"},
+		{fine + "header_row = 0\n", "row number"},
+		{fine + "header_row = 1e999999999999\n", "number"},
+		{fine + `say "screw.lead" { value = "5 mm" }`, "needs a reason"},
+		{fine + "say \"screw.lead\" {\n value = \"5 kg\"\n because = \"x\"\n}", "mass"},
+		{fine + "say \"screw.lead\" {\n because = \"x\"\n}", "has no value"},
+		{fine + `colunm "B" { field = "screw.lead" }`, `no block "colunm"`},
+		{fine + "x = " + strings.Repeat("[", 40), "nested"},
+		{fine + "x = " + strings.Repeat("!", 1000) + "true", "full of signs"},
+		{"axis = \"\xff\"", "not UTF-8"},
+		{"axis = ", "expression"},
+	} {
+		_, problems := ReadMapping("x.map.hcl", []byte(c.text))
+		found := false
+		for _, p := range problems {
+			found = found || strings.Contains(p.Message, c.want)
+		}
+		if !found {
+			t.Errorf("%q: %v; want %q", c.text, problems, c.want)
+		}
+	}
+}
+
+func TestColumnsNotThere(t *testing.T) {
+	dir := put(t, map[string]string{
+		"fleet.csv":     "Axis;Mass [kg];Mass [KG];Speed [mm]\nx;1;2;3\n",
+		"fleet.map.hcl": "axis = \"{Axes}\"\ncolumn \"mass [kg]\" { field = \"load.mass\" }\ncolumn \"Speed [mm]\" {\n field = \"motion.move.speed\"\n move = \"out\"\n}\ncolumn \"Lead\" { field = \"screw.lead\" }\ncolumn \"b\" {\n field = \"load.mass\"\n unit = \"lb\"\n}\n",
+	})
+	_, _, err := tryAdopt(dir)
+	bad, ok := err.(*MappingError)
+	if !ok {
+		t.Fatal(err)
+	}
+	var b strings.Builder
+	for _, p := range bad.Problems {
+		b.WriteString(p.Place.String() + ": " + p.Message + " | " + p.Help + "\n")
+	}
+	for _, want := range []string{
+		`:1:8: the table has no column "Axes" | did you mean "Axis"?`,
+		`the header "mass [kg]" stands over columns B, C | name the column by its letter`,
+		`the header "Speed [mm]" does not suit motion.move.speed`,
+		`the table has no column "Lead"`,
+		`the header "Mass [kg]" says kg, the mapping lb`,
+	} {
+		if !strings.Contains(b.String(), want) {
+			t.Errorf("no %q in\n%s", want, b.String())
+		}
+	}
+	if len(files(t, filepath.Join(dir, "out"))) > 0 {
+		t.Error("something was written")
+	}
+}
+
+// FuzzMapping holds that a mapping never upsets its reader, and that one which
+// is fine can be used.
+func FuzzMapping(f *testing.F) {
+	for _, name := range []string{"metric", "inch", "mixed"} {
+		src, err := os.ReadFile(filepath.Join("testdata", name, "fleet.map.hcl"))
+		if err != nil {
+			f.Fatal(err)
+		}
+		f.Add(src)
+	}
+	f.Add([]byte("axis = \"{A}\"\ncolumn \"B\" {\n  field = \"screw.lead\"\n words = { a = \"5 mm\" }\n}\n"))
+	f.Add([]byte("axis = <<E\n{A}\nE\n"))
+	f.Fuzz(func(t *testing.T, src []byte) {
+		m, problems := ReadMapping("x.map.hcl", src)
+		if len(problems) > 0 {
+			return
+		}
+		if m.axis == nil || len(m.columns) == 0 {
+			t.Fatal("a mapping without an axis or column passes")
+		}
+		d := &draft{axis: "x", called: "x"}
+		for _, c := range m.columns {
+			r := reader{field: c.field, mapping: m, words: c.words, unit: c.unit}
+			for w := range c.words {
+				if v, why := r.read(celled(w)); v == nil || why != "" {
+					t.Fatalf("%q cannot be translated: %s", w, why)
+				}
+			}
+			if isMove(c.field) && m.moves == nil {
+				d.move(c.move)
+			}
+		}
+		d.complete(m.says)
+		src, sure := d.text("fuzz, row 1")
+		if tidy := mustTidy(t, src); sure && string(tidy) != string(src) {
+			t.Fatalf("it is not in its layout:\n%s\nbut\n%s", src, tidy)
+		}
+	})
+}

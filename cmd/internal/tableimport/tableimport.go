@@ -1,0 +1,693 @@
+// Package tableimport writes axis files from a table: what the table says, as it
+// says it, and nothing else.
+package tableimport
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"maps"
+	"path/filepath"
+	"runtime"
+	"slices"
+	"strconv"
+	"strings"
+
+	"trammel/cmd/internal/atomicfile"
+	"trammel/cmd/internal/sanitize"
+	"trammel/spec"
+	"trammel/spec/unit"
+)
+
+// Options say what to adopt.
+type Options struct {
+	Table    string
+	Map      string // "": beside the table, under its name
+	Out      string // "": the folder of the table
+	Try      bool   // write nothing, say what would be written
+	Workers  int    // 0: one for each processor
+	Progress func(rows int)
+}
+
+// trees are those that files of somebody else may be in: that of the table,
+// which comes with its mapping.
+func (o *Options) trees() []string {
+	dir, err := filepath.EvalSymlinks(filepath.Dir(o.Table))
+	if err == nil {
+		dir, err = filepath.Abs(dir)
+	}
+	if err != nil {
+		return nil
+	}
+	return []string{dir}
+}
+
+// A Result counts what was done.
+type Result struct {
+	Rows, Axes, Moves                   int
+	Written, Rewritten, Unchanged, Kept int
+	Read, Unknown, Unread               int // cells
+	LeftOut                             int // rows of which nothing was taken
+	Renamed                             int // names that were taken already
+}
+
+// Whole reports whether everything in the table was read.
+func (r *Result) Whole() bool { return r.Unread+r.LeftOut+r.Renamed == 0 }
+
+// A MappingError holds what is wrong with a mapping.
+type MappingError struct{ Problems []spec.Problem }
+
+func (e *MappingError) Error() string {
+	return fmt.Sprintf("the mapping has %d problems", len(e.Problems))
+}
+
+// A field of one column, bound to the table.
+type binding struct {
+	*column
+	index  int
+	header string
+	reader reader
+	how    string // where the unit comes from
+}
+
+type adopter struct {
+	opt      Options
+	m        *Mapping
+	table    table
+	out      io.Writer
+	base     string // name of the table's file
+	headers  []string
+	first    int // row of the headers
+	bindings []*binding
+	titles   map[string]int // columns that templates name
+	names    *register
+	axes     *register
+	parts    map[string]bool
+	result   Result
+	said     int          // lines about places in the table
+	report   bytes.Buffer // what has to be said before the next file
+	draft    *draft
+	writer   *writer
+}
+
+// Run adopts a table. The report goes to out as it grows.
+func Run(ctx context.Context, opt Options, out io.Writer) (*Result, error) {
+	if opt.Map == "" {
+		opt.Map = strings.TrimSuffix(opt.Table, filepath.Ext(opt.Table)) + MapSuffix
+	}
+	if opt.Out == "" {
+		opt.Out = filepath.Dir(opt.Table)
+	}
+	if opt.Workers <= 0 {
+		opt.Workers = min(runtime.GOMAXPROCS(0), 16)
+	}
+	m, err := loadMapping(opt.Map, opt.trees()...)
+	if err != nil {
+		return nil, err
+	}
+	t, err := openTable(opt.Table, m, opt.trees()...)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", opt.Table, err)
+	}
+	defer t.close()
+	a := &adopter{
+		opt: opt, m: m, table: t, out: out, base: filepath.Base(opt.Table), titles: map[string]int{},
+		names: newRegister(), axes: newRegister(), parts: map[string]bool{},
+	}
+	if err := a.bind(ctx); err != nil {
+		return nil, err
+	}
+	if err := a.gather(ctx); err != nil {
+		return nil, a.failed(err)
+	}
+	a.opening()
+	if err := a.flushReport(); err != nil {
+		return nil, err
+	}
+	if err := a.adopt(ctx); err != nil {
+		return &a.result, err
+	}
+	a.closing()
+	return &a.result, a.flushReport()
+}
+
+func (a *adopter) flushReport() error {
+	_, err := a.report.WriteTo(a.out)
+	return err
+}
+
+func (a *adopter) failed(err error) error {
+	if errors.Is(err, context.Canceled) {
+		return errors.New("interrupted before anything was written")
+	}
+	return fmt.Errorf("%s: %w", a.opt.Table, err)
+}
+
+func loadMapping(file string, trees ...string) (*Mapping, error) {
+	if !strings.HasSuffix(file, MapSuffix) {
+		return nil, fmt.Errorf("%s: the name of a mapping ends in %s", file, MapSuffix)
+	}
+	f, err := atomicfile.Open(file, trees...)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", file, atomicfile.Reason(err))
+	}
+	defer f.Close()
+	src, err := io.ReadAll(io.LimitReader(f, maxMapping+1))
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", file, atomicfile.Reason(err))
+	}
+	m, problems := ReadMapping(file, src)
+	if len(problems) > 0 {
+		return nil, &MappingError{problems}
+	}
+	m.Name = filepath.Base(file)
+	for _, s := range m.says { // the whole path is of no use in a comment
+		s.value.comment = strings.Replace(s.value.comment, comment(file), comment(m.Name), 1)
+	}
+	return m, nil
+}
+
+// bind finds the headers and the columns that the mapping names.
+func (a *adopter) bind(ctx context.Context) error {
+	width, seen := 0, 0
+	err := a.table.rows(ctx, func(r *row) error {
+		if a.first == 0 {
+			if r.trouble != "" && r.number >= a.m.HeaderRow {
+				return fmt.Errorf("row %d: %s", r.number, r.trouble)
+			}
+			if r.number < a.m.HeaderRow || blank(r) {
+				return nil
+			}
+			if a.m.HeaderRow != 0 && r.number > a.m.HeaderRow {
+				return errStop
+			}
+			a.first = r.number
+			for i := range r.width() {
+				a.headers = append(a.headers, strings.Join(strings.Fields(r.cell(i).text), " "))
+			}
+		}
+		width = max(width, r.width())
+		if seen++; seen > 100 {
+			return errStop
+		}
+		return nil
+	})
+	if err != nil && err != errStop {
+		return a.failed(err)
+	}
+	if a.first == 0 {
+		if a.m.HeaderRow != 0 {
+			return fmt.Errorf("%s: row %d, where the mapping says the headers are, is empty or not there", a.opt.Table, a.m.HeaderRow)
+		}
+		return fmt.Errorf("%s: the table is empty", a.opt.Table)
+	}
+	for len(a.headers) < width {
+		a.headers = append(a.headers, "")
+	}
+	var problems []spec.Problem
+	wrong := func(at spec.Place, help, format string, args ...any) {
+		problems = append(problems, spec.Problem{Rule: "mapping", Place: at, Message: fmt.Sprintf(format, args...), Help: help})
+	}
+	folded := map[string][]int{}
+	for i, h := range a.headers {
+		if h != "" {
+			folded[fold(h)] = append(folded[fold(h)], i)
+		}
+	}
+	find := func(title string, at spec.Place) int {
+		where := folded[fold(title)]
+		switch i := letterIndex(strings.TrimSpace(title)); {
+		case len(where) == 1:
+			return where[0]
+		case len(where) > 1:
+			var letters []string
+			for _, w := range where {
+				letters = append(letters, letter(w))
+			}
+			wrong(at, "name the column by its letter", "the header %q stands over columns %s", clip(title), clip(strings.Join(letters, ", ")))
+			return -1
+		case i >= 0 && i < len(a.headers):
+			return i
+		}
+		help := ""
+		if n := spec.Nearest(title, a.headers); n != "" {
+			help = fmt.Sprintf("did you mean %q?", comment(n))
+		} else if len(a.headers) <= 12 {
+			help = "the table has " + comment(strings.Join(a.headers, ", "))
+		}
+		wrong(at, help, "the table has no column %q", clip(title))
+		return -1
+	}
+	for _, t := range []*template{a.m.folder, a.m.file, a.m.axis, a.m.moves} {
+		if t == nil {
+			continue
+		}
+		for _, p := range t.parts {
+			if p.column {
+				a.titles[p.text] = find(p.text, t.place)
+			}
+		}
+	}
+	for _, c := range a.m.columns {
+		b := &binding{column: c, index: find(c.title, c.place)}
+		if b.index < 0 {
+			continue
+		}
+		b.header = a.headers[b.index]
+		b.reader = reader{field: c.field, mapping: a.m, words: c.words, unit: c.unit}
+		if d := cmpOr(c.decimal, a.m.Decimal); d != undecided {
+			b.reader.marks = marks{decided: d, declared: true}
+		}
+		if c.field.Sort == spec.Quantity || c.field.Sort == spec.Number {
+			a.unitOf(b, wrong)
+		}
+		for _, o := range a.bindings {
+			if o.index == b.index && o.field == b.field && o.move == b.move && o.end == b.end {
+				wrong(c.place, "", "column %q feeds %s twice", clip(c.title), c.field.Path)
+			}
+		}
+		a.bindings = append(a.bindings, b)
+	}
+	if len(problems) > 0 {
+		return &MappingError{spec.SortProblems(problems)}
+	}
+	return nil
+}
+
+func cmpOr(a, b decimal) decimal {
+	if a != undecided {
+		return a
+	}
+	return b
+}
+
+// unitOf settles the unit of a column's bare numbers. A unit in brackets in
+// the header must not contradict the mapping.
+func (a *adopter) unitOf(b *binding, wrong func(spec.Place, string, string, ...any)) {
+	u, bracketed, err := a.m.headerUnit(b.field, b.header)
+	if err != nil {
+		wrong(b.place, "", "the header %q does not suit %s: %v", comment(b.header), b.field.Path, err)
+		return
+	}
+	if b.field.Sort == spec.Number {
+		b.reader.percent = u == "%" || b.unit == "%"
+		return
+	}
+	switch {
+	case b.unit == "" && u != "":
+		b.reader.unit, b.how = u, "unit "+u+" by its header"
+	case b.unit != "":
+		b.how = "unit " + b.unit + " by the mapping"
+		p, _ := unit.Parse("1 "+u, b.field.Unit)
+		q, _ := unit.Parse("1 "+b.unit, b.field.Unit)
+		if bracketed && p != q {
+			wrong(b.place, "", "the header %q says %s, the mapping %s", comment(b.header), u, b.unit)
+		}
+	}
+}
+
+func blank(r *row) bool {
+	return r.trouble == "" && !slices.ContainsFunc(r.cells, func(c cell) bool {
+		return c.trouble != "" || strings.TrimSpace(c.text) != ""
+	})
+}
+
+// gather reads the table once for the evidence about decimal signs.
+func (a *adopter) gather(ctx context.Context) error {
+	var open []*binding
+	for _, b := range a.bindings {
+		if (b.field.Sort == spec.Quantity || b.field.Sort == spec.Number) && !b.reader.marks.declared {
+			open = append(open, b)
+		}
+	}
+	if len(open) == 0 {
+		return nil
+	}
+	err := a.table.rows(ctx, func(r *row) error {
+		if r.number <= a.first {
+			return nil
+		}
+		for _, b := range open {
+			// Only a comma or point can tell anything.
+			if c := r.cell(b.index); !c.number && strings.ContainsAny(c.text, ",.") {
+				b.reader.read(c)
+			}
+		}
+		return nil
+	})
+	for _, b := range open {
+		b.reader.marks.decide()
+	}
+	return err
+}
+
+// adopt reads the table and hands axis after axis to the writer.
+func (a *adopter) adopt(ctx context.Context) error {
+	w, err := newWriter(a.opt, a.out)
+	if err != nil {
+		return err
+	}
+	a.writer = w
+	ctx, cancel := context.WithCancelCause(ctx)
+	defer cancel(nil)
+	w.failed = cancel
+	w.start()
+	err = a.table.rows(ctx, func(r *row) error {
+		if r.number <= a.first || blank(r) {
+			return nil
+		}
+		a.result.Rows++
+		if a.opt.Progress != nil && a.result.Rows%1000 == 0 {
+			a.opt.Progress(a.result.Rows)
+		}
+		a.row(r)
+		if ctx.Err() != nil {
+			return ctx.Err()
+		}
+		return nil
+	})
+	if err == nil {
+		a.flush()
+	}
+	w.finish(a.report.Bytes())
+	a.report.Reset()
+	a.result.Written, a.result.Rewritten, a.result.Unchanged, a.result.Kept = w.count[fresh], w.count[rewritten], w.count[same], w.count[kept]
+	switch {
+	case w.err != nil:
+		return w.err
+	case errors.Is(err, context.Canceled):
+		return fmt.Errorf("interrupted; %d files were written before, each of them whole", w.count[fresh]+w.count[rewritten])
+	case err != nil:
+		return a.failed(err)
+	}
+	return nil
+}
+
+// maxSaid is how many lines about places in the table a report has. A table that
+// gives more has something wrong with all of it, which is seen from these.
+const maxSaid = 5000
+
+// say adds a line to the report, with the place in the table.
+func (a *adopter) say(row, col int, format string, args ...any) {
+	if a.said++; a.said > maxSaid {
+		return
+	}
+	a.report.WriteString(comment(a.base) + ": ")
+	if s := a.table.sheet(); s != "" {
+		a.report.WriteString("sheet " + comment(s) + ", ")
+	}
+	a.report.WriteString("row " + strconv.Itoa(row))
+	if col >= 0 {
+		a.report.WriteString(", " + a.column(col))
+	}
+	a.report.WriteString(": " + sanitize.Line(fmt.Sprintf(format, args...)) + "\n")
+}
+
+// column names a column by letter and header.
+func (a *adopter) column(i int) string {
+	if i < len(a.headers) && a.headers[i] != "" {
+		return letter(i) + ` "` + comment(a.headers[i]) + `"`
+	}
+	return letter(i)
+}
+
+// row takes one row into the draft of its axis.
+func (a *adopter) row(r *row) {
+	if r.trouble != "" {
+		a.result.LeftOut++
+		a.say(r.number, -1, "the row is left out: %s", r.trouble)
+		return
+	}
+	fill := func(t *template, what string) (string, bool) {
+		name, missing := t.fill(func(i int) string { return r.cell(a.titles[t.parts[i].text]).text })
+		if missing >= 0 {
+			at := a.titles[t.parts[missing].text]
+			why := "is empty"
+			if c := r.cell(at); c.trouble != "" {
+				why = "cannot be read: " + c.trouble
+			} else if strings.TrimSpace(c.text) != "" {
+				why = fmt.Sprintf("reads %q, which holds no letter or digit", clip(c.text))
+			}
+			a.result.LeftOut++
+			a.say(r.number, at, "%s: the cell that names it %s", what, why)
+		}
+		return name, missing < 0
+	}
+	d := &draft{first: r.number, last: r.number}
+	var ok bool
+	if d.axis, ok = fill(a.m.axis, "the row is left out, for want of the axis's name"); !ok {
+		return
+	}
+	d.axis = safeName(d.axis)
+	d.file = d.axis
+	if a.m.file != nil {
+		if d.file, ok = fill(a.m.file, "the row is left out, for want of the file's name"); !ok {
+			return
+		}
+		d.file = safeName(d.file)
+	}
+	if a.m.folder != nil {
+		if d.folder, ok = fill(a.m.folder, "the row is left out, for want of the folder's name"); !ok {
+			return
+		}
+		d.folder = folders(d.folder)
+	}
+	d.key = d.folder + "\x00" + d.file + "\x00" + d.axis
+	d.called = strings.TrimSpace(a.called(r))
+	if a.m.moves != nil && a.draft != nil && a.draft.key == d.key {
+		a.draft.last = r.number
+	} else {
+		a.flush()
+		a.draft = d
+	}
+	d = a.draft
+	var mv *move
+	if a.m.moves == nil {
+		// The order of the moves is that of the mapping, whichever are known.
+		for _, b := range a.bindings {
+			if isMove(b.field) {
+				d.move(b.move)
+			}
+		}
+	} else {
+		name, ok := fill(a.m.moves, "its move is left out, for want of a name")
+		if ok {
+			if len(d.moves) == maxMoves {
+				a.result.LeftOut++
+				a.say(r.number, -1, "its move is left out: a cycle has %d moves at most", maxMoves)
+			} else {
+				mv = d.newMove(safeName(name))
+				if mv.name != safeName(name) {
+					a.result.Renamed++
+					a.say(r.number, -1, "a second move %s of axis %s is written as %s", safeName(name), d.axis, mv.name)
+				}
+			}
+		}
+	}
+	for _, b := range a.bindings {
+		if a.m.moves != nil && isMove(b.field) && mv == nil {
+			continue
+		}
+		v, why := b.reader.read(r.cell(b.index))
+		switch {
+		case why != "":
+			a.result.Unread++
+			a.say(r.number, b.index, "not read for %s: %s", b.field.Path, why)
+			continue
+		case v == nil:
+			a.result.Unknown++
+			continue
+		}
+		v.comment = a.column(b.index)
+		if r.number != d.first {
+			v.comment = fmt.Sprintf("row %d, %s", r.number, v.comment)
+		}
+		if v.altered {
+			v.comment += ": " + comment(r.cell(b.index).text)
+			if r.cell(b.index).percent {
+				v.comment += " %"
+			}
+		}
+		to := mv
+		if a.m.moves == nil && isMove(b.field) {
+			to = d.move(b.move)
+		}
+		if old := d.set(b.field, b.end, to, v); old != nil {
+			if old.dispute != "" || v.differs(old) {
+				a.result.Unread++
+				a.say(r.number, b.index, "not read for %s: %s contradicts %s by %s; neither is taken", b.field.Path, v.text, old.text, old.comment)
+				if old.dispute == "" {
+					old.dispute = v.text + " by " + v.comment
+					a.result.Read--
+					a.result.Unread++
+				}
+				continue
+			}
+		}
+		a.result.Read++
+		if b.field.Sort == spec.PartRef && len(a.parts) < 1000 {
+			a.parts[v.text] = true
+		}
+	}
+}
+
+// called is what the table calls the axis.
+func (a *adopter) called(r *row) string {
+	var out []string
+	for _, p := range a.m.axis.parts {
+		if p.column {
+			out = append(out, strings.TrimSpace(r.cell(a.titles[p.text]).text))
+		} else {
+			out = append(out, p.text)
+		}
+	}
+	return strings.Join(out, "")
+}
+
+// flush hands the draft to the writer.
+func (a *adopter) flush() {
+	d := a.draft
+	if d == nil {
+		return
+	}
+	a.draft = nil
+	if name, ok := a.axes.take(d.folder, d.axis); !ok {
+		a.result.Renamed++
+		a.say(d.first, -1, "a second axis %s in the same folder is written as %s", d.axis, name)
+		if a.m.file == nil {
+			d.file = name
+		}
+		d.axis = name
+	}
+	file := safeFile(d.file)
+	if name, ok := a.names.take(d.folder, file); !ok {
+		if a.m.file != nil {
+			a.result.Renamed++
+			a.say(d.first, -1, "a second file %s in the same folder is written as %s", file, name)
+		}
+		file = name
+	}
+	for f, at := range d.halves() {
+		a.result.Unread++
+		a.result.Read--
+		a.say(d.first, -1, "not read: %s needs both ends, and only the %s one is known", f.Path, [...]string{"driven", "far"}[at])
+	}
+	if a.m.moves == nil {
+		d.moves = slices.DeleteFunc(d.moves, func(m *move) bool { return len(m.values) == 0 })
+	}
+	d.complete(a.m.says)
+	a.result.Axes++
+	a.result.Moves += len(d.moves)
+	text, tidy := d.text(a.origin(d))
+	a.writer.add(filepath.ToSlash(filepath.Join(d.folder, file+spec.AxisSuffix)), text, tidy, bytes.Clone(a.report.Bytes()))
+	a.report.Reset()
+}
+
+// origin says where in the table an axis stands.
+func (a *adopter) origin(d *draft) string {
+	s := comment(a.base)
+	if name := a.table.sheet(); name != "" {
+		s += ", sheet " + comment(name)
+	}
+	if d.first == d.last {
+		return s + ", row " + strconv.Itoa(d.first)
+	}
+	return fmt.Sprintf("%s, rows %d to %d", s, d.first, d.last)
+}
+
+// opening says how the table was understood.
+func (a *adopter) opening() {
+	sanitize.Fprintf(&a.report, "%s: %s", comment(a.base), a.table.form())
+	if s := a.table.sheet(); s != "" {
+		sanitize.Fprintf(&a.report, ", sheet %s", comment(s))
+	}
+	sanitize.Fprintf(&a.report, ", headers in row %d\n", a.first)
+	for _, b := range a.bindings {
+		sanitize.Fprintf(&a.report, "  %s: %s", a.column(b.index), b.field.Path)
+		if b.move != "" {
+			sanitize.Fprintf(&a.report, " of %s", b.move)
+		}
+		if b.field.Pair {
+			sanitize.Fprintf(&a.report, ", %s end", [...]string{"driven", "far"}[b.end])
+		}
+		if b.how != "" {
+			sanitize.Fprintf(&a.report, ", %s", b.how)
+		}
+		switch m := b.reader.marks; {
+		case m.declared:
+			sanitize.Fprintf(&a.report, ", decimal %s by the mapping", m.decided)
+		case m.decided == mixed:
+			a.report.WriteString(", decimal comma and point both occur")
+		case m.decided != undecided:
+			sanitize.Fprintf(&a.report, ", decimal %s", m.decided)
+		}
+		a.report.WriteString("\n")
+	}
+	at := map[string][]string{}
+	for i, h := range a.headers {
+		if h != "" {
+			at[fold(h)] = append(at[fold(h)], letter(i))
+		}
+	}
+	for _, h := range slices.Sorted(maps.Keys(at)) {
+		if len(at[h]) > 1 {
+			sanitize.Fprintf(&a.report, "  the header %q stands over %s\n", comment(h), clip(strings.Join(at[h], ", ")))
+		}
+	}
+}
+
+// closing says what was done, and what was not made use of.
+func (a *adopter) closing() {
+	r := &a.result
+	used := map[int]bool{}
+	for _, b := range a.bindings {
+		used[b.index] = true
+	}
+	for _, i := range a.titles {
+		used[i] = true
+	}
+	var idle []string
+	for i, h := range a.headers {
+		if !used[i] && h != "" {
+			idle = append(idle, a.column(i))
+		}
+	}
+	list := func(what string, names []string) {
+		if len(names) > 20 {
+			names = append(names[:20:20], fmt.Sprintf("%d more", len(names)-20))
+		}
+		if len(names) > 0 {
+			sanitize.Fprintf(&a.report, "%s: %s\n", what, strings.Join(names, ", "))
+		}
+	}
+	list("columns not used", idle)
+	list("parts referred to, to be declared in a parts file", slices.Sorted(maps.Keys(a.parts)))
+	sanitize.Fprintf(&a.report, "%s: %d cells read, %d not known, %d not read\n", count(r.Rows, "row"), r.Read, r.Unknown, r.Unread)
+	if r.LeftOut+r.Renamed > 0 {
+		sanitize.Fprintf(&a.report, "%s left out, %s taken already\n", count(r.LeftOut, "row"), count(r.Renamed, "name"))
+	}
+	if more := a.said - maxSaid; more > 0 {
+		sanitize.Fprintf(&a.report, "%d more lines about the table are not shown\n", more)
+	}
+	verb := ""
+	if a.opt.Try {
+		verb = "would be "
+	}
+	sanitize.Fprintf(&a.report, "%s: %d %swritten, %d %srewritten, %d unchanged, %d kept as they are\n", axes(r.Axes), r.Written, verb, r.Rewritten, verb, r.Unchanged, r.Kept)
+}
+
+func axes(n int) string {
+	if n == 1 {
+		return "1 axis"
+	}
+	return fmt.Sprintf("%d axes", n)
+}
+
+func count(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}
