@@ -68,7 +68,7 @@ fixes:
 # Puts small faults into the code and counts those the tests notice; see
 # DEVELOPERS.md. Options by MUTATION, such as MUTATION='-file shaft.go'.
 mutation:
-	$(GO) run ./cmd/internal/mutation $(MUTATION) \
+	$(GO) test ./cmd/internal/mutation -count=1 -timeout 0 -v -run TestMeasure -args $(MUTATION) \
 		rules/mechanics,cmd/internal/sheet:TestNumbersPutIn,rules:TestWholeSheet rules,docs:TestGenerated spec/unit
 
 clean:

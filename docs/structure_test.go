@@ -62,6 +62,9 @@ func TestArrows(t *testing.T) {
 			return err
 		}
 		pkg := filepath.ToSlash(rel)
+		if f.Name.Name == "main" && pkg != "cmd/trammel" {
+			t.Errorf("%s is a program, which go install ./... would put beside trammel: drive a tool by a test", p)
+		}
 		if uses[pkg] == nil {
 			uses[pkg], outside[pkg] = map[string]bool{}, map[string]bool{}
 		}

@@ -17,6 +17,7 @@ import (
 	"trammel/rules"
 	m "trammel/rules/mechanics"
 	"trammel/spec"
+	"trammel/spec/amount"
 	"trammel/spec/unit"
 )
 
@@ -182,7 +183,11 @@ func TestEveryFigureIsKnown(t *testing.T) {
 		if _, err := fs.Stat(fixture(tree), "."); err != nil {
 			continue
 		}
-		for _, sys := range both {
+		systems := both[:]
+		if tree == "bakery" { // by far the largest
+			systems = amount.Of(systems, systems[1:])
+		}
+		for _, sys := range systems {
 			build(t, fixture(tree), &sys, func(rep *rules.Report, s *sheet.Sheet) {
 				v := rep.View
 				known := map[float64]bool{}
@@ -258,7 +263,7 @@ func TestEveryFigureIsKnown(t *testing.T) {
 			})
 		}
 	}
-	if seen < 2000 {
+	if seen < amount.Of(2000, 1000) {
 		t.Errorf("only %d figures", seen)
 	}
 }
