@@ -17,10 +17,10 @@ build:
 test:
 	$(GO) test ./...
 
-# What the tests of the command leave out for time: every form of each command, and
-# hostile files as large as they may be.
+# All of which the tests try a sample otherwise: every attack, every form of each command,
+# hostile files as large as they may be, properties in full, pages at every width.
 long:
-	TRAMMEL_TESTS=all $(GO) test -timeout 60m ./cmd/trammel
+	TRAMMEL_TESTS=all $(GO) test -count=1 -timeout 120m ./...
 
 race:
 	CGO_ENABLED=1 $(GO) test -race ./...
@@ -68,7 +68,7 @@ fixes:
 # Puts small faults into the code and counts those the tests notice; see
 # DEVELOPERS.md. Options by MUTATION, such as MUTATION='-file shaft.go'.
 mutation:
-	$(GO) run ./cmd/internal/mutation $(MUTATION) \
+	$(GO) test ./cmd/internal/mutation -count=1 -timeout 0 -v -run TestMeasure -args $(MUTATION) \
 		rules/mechanics,cmd/internal/formula:TestNumbersPutIn,rules:TestWholeSheet rules,docs:TestGenerated spec/unit
 
 clean:

@@ -22,6 +22,7 @@ var mayUse = map[string][]string{
 	"rules/tables":          nil,
 	"rules/mechanics":       {"rules/tables", "spec/unit"},
 	onlyTests:               nil,
+	sampleSize:              nil,
 	"rules":                 {"rules/mechanics", "rules/tables", "spec", "spec/unit"},
 	"cmd/internal/formula":  nil,
 	"cmd/internal/document": {"cmd/internal/formula", "cmd/internal/sanitize"},
@@ -32,6 +33,9 @@ var mayUse = map[string][]string{
 // onlyTests is the second calculation, which only tests may use and which may
 // use nothing: else it would be no second one.
 const onlyTests = "rules/mechanics/second"
+
+// sampleSize says how much the tests try.
+const sampleSize = "spec/amount"
 
 // TestArrows holds the arrows between the packages, and the table of them in
 // structure.md.
@@ -61,6 +65,9 @@ func TestArrows(t *testing.T) {
 			return err
 		}
 		pkg := filepath.ToSlash(rel)
+		if f.Name.Name == "main" && pkg != "cmd/trammel" {
+			t.Errorf("%s is a program, which go install ./... would put beside trammel: drive a tool by a test", p)
+		}
 		if uses[pkg] == nil {
 			uses[pkg], outside[pkg] = map[string]bool{}, map[string]bool{}
 		}
@@ -86,7 +93,7 @@ func TestArrows(t *testing.T) {
 		var list []string
 		for _, u := range slices.Sorted(maps.Keys(uses[pkg])) {
 			list = append(list, code(u))
-			if u == onlyTests {
+			if u == onlyTests || u == sampleSize {
 				t.Errorf("%s must not use %s, which is for tests", pkg, u)
 			}
 			if bound && !slices.Contains(allowed, u) {

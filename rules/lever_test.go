@@ -15,6 +15,7 @@ import (
 	"trammel/rules/mechanics"
 	"trammel/rules/tables"
 	"trammel/spec"
+	"trammel/spec/amount"
 	"trammel/spec/unit"
 )
 
@@ -107,7 +108,7 @@ func TestEveryWayHelps(t *testing.T) {
 // The same with tolerances: the way holds everywhere within those left.
 func TestEveryWayHelpsWithTolerances(t *testing.T) {
 	followed := map[string]int{}
-	check(t, 9, func(rt *rapid.T) {
+	check(t, amount.Of(9, 3), func(rt *rapid.T) {
 		s := drawSheet(rt)
 		widen(rt, s)
 		everyFixHelps(rt, s, followed)

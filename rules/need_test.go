@@ -10,6 +10,7 @@ import (
 	"pgregory.net/rapid"
 
 	"trammel/rules/mechanics"
+	"trammel/spec/amount"
 	"trammel/spec/unit"
 )
 
@@ -221,7 +222,7 @@ func TestNeedsAreLimits(t *testing.T) {
 // TestNeedsOfAny is the same on axes drawn at random, tolerances included.
 func TestNeedsOfAny(t *testing.T) {
 	compared := map[string]int{}
-	check(t, 60, func(t *rapid.T) {
+	check(t, amount.Of(60, 24), func(t *rapid.T) {
 		s := drawSheet(t).certain()
 		if rapid.Bool().Draw(t, "tolerances") {
 			widen(t, s)
@@ -229,7 +230,7 @@ func TestNeedsOfAny(t *testing.T) {
 		needsAreLimits(t, "drawn", s, compared, mechanics.DynamicRating, mechanics.StaticRating, mechanics.RootDiameter, mechanics.NutStiffness)
 	})
 	for _, r := range []string{"life-margin", "static-safety", "critical-speed", "buckling", "shaft-stress"} {
-		if compared[r] < 20 {
+		if compared[r] < amount.Of(20, 10) {
 			t.Errorf("%s was compared %d times only", r, compared[r])
 		}
 	}

@@ -14,6 +14,7 @@ import (
 
 	"trammel/rules/mechanics"
 	"trammel/spec"
+	"trammel/spec/amount"
 )
 
 // masses notes, while a run goes on, what each axis is counted with.
@@ -283,7 +284,8 @@ func fleet(seed uint64) map[string]string {
 // What a run finds does not hang on the order of the files or on how many
 // workers there are.
 func TestOrderAndWorkers(t *testing.T) {
-	for seed := range uint64(3) {
+	t.Parallel()
+	for seed := range amount.Of(uint64(3), 1) {
 		texts := fleet(seed)
 		var pairs, names []string
 		for name, text := range texts {

@@ -13,6 +13,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"trammel/spec/amount"
 	"trammel/spec/unit"
 )
 
@@ -116,10 +117,7 @@ func sampled(b *Bench, v *View, points int, seed uint64) map[string]float64 {
 
 // The worst use the engine finds is not better than that of any sampled point.
 func TestWorstOfSamples(t *testing.T) {
-	points := 3000
-	if testing.Short() {
-		points = 300
-	}
+	points := amount.Of(3000, 1000)
 	check(t, 25, func(rt *rapid.T) {
 		s := drawSheet(rt)
 		w := widen(rt, s)

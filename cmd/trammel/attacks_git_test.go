@@ -62,6 +62,16 @@ func bomb(f *field, file string) string {
 	return f.gitDo("commit-tree", "-p", "HEAD", "-m", "x", tree)
 }
 
+// gitImport hands git a stream of objects to make.
+func (f *field) gitImport(stream string) {
+	f.Helper()
+	c := exec.Command("git", "-C", f.repo, "fast-import", "--quiet")
+	c.Stdin = strings.NewReader(stream)
+	if out, err := c.CombinedOutput(); err != nil {
+		f.Fatalf("git fast-import: %v\n%s", err, out)
+	}
+}
+
 func mktree(f *field, list string) string {
 	f.Helper()
 	c := exec.Command("git", "-C", f.repo, "mktree")
@@ -182,11 +192,7 @@ func init() {
 			threat: threatGit, name: "folders a thousand deep", holds: "refused; nothing below counts as judged",
 			set: func(f *field) {
 				f.git()
-				tree := f.gitDo("rev-parse", "HEAD:m")
-				for range 1000 {
-					tree = mktree(f, "040000 tree "+tree+"\td\n")
-				}
-				f.gitDo("update-ref", "refs/x/deep", f.gitDo("commit-tree", "-m", "x", tree))
+				f.gitImport("commit refs/x/deep\ncommitter x <x@example.com> 0 +0000\ndata 0\nM 040000 " + f.gitDo("rev-parse", "HEAD:m") + " " + strings.Repeat("d/", 999) + "d\n")
 			},
 			args: []string{"check", "--at", "refs/x/deep"}, status: exitFailed, says: "deep", after: harmless,
 		},

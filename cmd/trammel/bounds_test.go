@@ -7,17 +7,21 @@ import (
 	"testing"
 
 	"trammel/spec"
+	"trammel/spec/amount"
 )
 
+// boundsOf is n where everything is tried, else a sixteenth of it. What grows faster
+// than the file shows there too, as less patience is had with it.
+func boundsOf(n int) int { return amount.Of(n, (n+15)/16) }
+
 // many makes a text of lines up to a number of lines or nearly the size that is
-// still read, whichever comes first; unless everything is tried, up to a quarter
-// of it.
+// still read, whichever comes first; a part of it as boundsOf has it.
 func many(before, after string, most int, line func(i int) string) string {
 	var b strings.Builder
 	b.WriteString(before)
-	for i := range someOf(most) {
+	for i := range boundsOf(most) {
 		l := line(i)
-		if b.Len()+len(l)+len(after) >= someOf(spec.MaxFileSize) {
+		if b.Len()+len(l)+len(after) >= boundsOf(spec.MaxFileSize) {
 			break
 		}
 		b.WriteString(l)
@@ -96,6 +100,7 @@ func longCondition(names []string, n int) string {
 // long as it is written soon.
 func TestBounds(t *testing.T) {
 	skipLong(t)
+	patience := amount.Of(hostilePatience, hostilePatience/4)
 	long := func(prefix string, i int) string { return prefix + strings.Repeat("x", 55) + fmt.Sprint(1000+i) }
 	axes := func(most int, text func(i int) string) string { return many("", "", most, text) }
 	nest := func(levels int) string {
@@ -124,10 +129,10 @@ func TestBounds(t *testing.T) {
 		args  string // "check" where empty
 		forms bool   // in every form of output
 	}{
-		{name: "axes with tolerances", files: map[string]string{"x.axis.hcl": axes(1000, func(i int) string { return boundsAxis(fmt.Sprint("a", i), " ± 5 %", 2, "") })}},
+		{name: "axes with tolerances", files: map[string]string{"x.axis.hcl": axes(amount.Of(1000, 160), func(i int) string { return boundsAxis(fmt.Sprint("a", i), " ± 5 %", 2, "") })}},
 		{name: "axes with findings", files: map[string]string{"x.axis.hcl": axes(1000, func(i int) string { return boundsAxis(fmt.Sprint("a", i), "", 2, "") })}, forms: true},
 		{name: "moves with tolerances", files: map[string]string{"x.axis.hcl": boundsAxis("a", " ± 5 %", 500, "")}},
-		{name: "fewer moves with tolerances", files: map[string]string{"x.axis.hcl": axes(200, func(i int) string { return boundsAxis(fmt.Sprint("a", i), " ± 5 %", 10, "") })}},
+		{name: "fewer moves with tolerances", files: map[string]string{"x.axis.hcl": axes(amount.Of(200, 48), func(i int) string { return boundsAxis(fmt.Sprint("a", i), " ± 5 %", 10, "") })}},
 		{name: "carriers in a chain", files: map[string]string{"x.axis.hcl": axes(1000, func(i int) string {
 			return boundsAxis(fmt.Sprint("a", i), "", 1, fmt.Sprintf("carries = [axis.a%d]\n", i+1))
 		})}},
@@ -246,9 +251,9 @@ func TestBounds(t *testing.T) {
 				return fmt.Sprintf("require \"r%d\" {\nthat = %s\n}\n", i, longCondition([]string{"life_hours"}, 9))
 			})}, args: "size x.axis.hcl a"},
 		{name: "size: freely, many moves", files: map[string]string{"x.axis.hcl": boundsAxis("a", " ± 5 %", 500, "")}, args: "size --free x.axis.hcl a"},
-		{name: "parts files", files: manyFiles(someOf(10000), "%d.parts.hcl", func(i int) string { return fmt.Sprintf("screw \"s%d\" {\n}\n", i) })},
-		{name: "axis files", files: manyFiles(someOf(2000), "%d.axis.hcl", func(i int) string { return fmt.Sprintf("axis \"a%d\" {\n}\n", i) })},
-		{name: "policies in folders in folders", files: manyFiles(someOf(150), "%d.policy.hcl", func(i int) string {
+		{name: "parts files", files: manyFiles(boundsOf(10000), "%d.parts.hcl", func(i int) string { return fmt.Sprintf("screw \"s%d\" {\n}\n", i) })},
+		{name: "axis files", files: manyFiles(boundsOf(2000), "%d.axis.hcl", func(i int) string { return fmt.Sprintf("axis \"a%d\" {\n}\n", i) })},
+		{name: "policies in folders in folders", files: manyFiles(boundsOf(150), "%d.policy.hcl", func(i int) string {
 			return many("", "", 60, func(k int) string {
 				return fmt.Sprintf("require \"r%d-%d\" {\nthat = life_hours > \"99 h\"\n}\n", i, k)
 			}) + "waive \"critical-speed\" {\nreason = \"x\"\nuntil = \"2027-01-01\"\n}\n"
@@ -260,7 +265,7 @@ func TestBounds(t *testing.T) {
 		{name: "adopt: one long line", files: map[string]string{"x.csv": strings.Repeat(",", 1<<20-10), "x.map.hcl": boundsMap}, args: "adopt x.csv --try"},
 		{name: "adopt: one long cell", files: map[string]string{"x.csv": "Name,Mass\na,\"" + strings.Repeat("\n", 1<<20-100) + "\"\n", "x.map.hcl": boundsMap}, args: "adopt x.csv --try"},
 		{name: "adopt: short rows", files: map[string]string{"x.csv": "Name,Mass\n" + many("", "", 90000, func(i int) string { return fmt.Sprintf("a%d,1\n", i) }), "x.map.hcl": boundsMap}, args: "adopt x.csv --try"},
-		{name: "adopt: rows of one name", files: map[string]string{"x.csv": "Name,Mass\n" + strings.Repeat("a,1\nb,2\n", someOf(120000)), "x.map.hcl": boundsMap}, args: "adopt x.csv --try"},
+		{name: "adopt: rows of one name", files: map[string]string{"x.csv": "Name,Mass\n" + strings.Repeat("a,1\nb,2\n", boundsOf(120000)), "x.map.hcl": boundsMap}, args: "adopt x.csv --try"},
 		{name: "adopt: cells that cannot be read", files: map[string]string{"x.csv": "Name,Mass\n" + many("", "", 50000, func(i int) string { return fmt.Sprintf("a%d,\u202ex%d\x1b\n", i, i) }), "x.map.hcl": boundsMap}, args: "adopt x.csv --try"},
 		{name: "adopt: columns that nearly fit", files: map[string]string{
 			"x.csv": "Name,Mass," + many("", "", 2900, func(i int) string { return long("a", i) + "," }) + "\na,1\n",
@@ -268,10 +273,10 @@ func TestBounds(t *testing.T) {
 				return fmt.Sprintf("column %q {\nfield = \"load.drag\"\n}\n", long("b", i))
 			})}, args: "adopt x.csv --try"},
 		{name: "adopt: quotes", files: map[string]string{"x.csv": strings.Repeat("\"", 1<<20-1), "x.map.hcl": boundsMap}, args: "adopt x.csv --try"},
-		{name: "adopt: invalid bytes", files: map[string]string{"x.csv": "Name,Mass\n" + strings.Repeat("\xff\xfe,\x80\n", someOf(1<<17)), "x.map.hcl": boundsMap}, args: "adopt x.csv --try"},
+		{name: "adopt: invalid bytes", files: map[string]string{"x.csv": "Name,Mass\n" + strings.Repeat("\xff\xfe,\x80\n", boundsOf(1<<17)), "x.map.hcl": boundsMap}, args: "adopt x.csv --try"},
 		{name: "adopt: a deep mapping", files: map[string]string{"x.csv": "Name,Mass\na,1\n", "x.map.hcl": "unknown = " + strings.Repeat("[", 200<<10)}, args: "adopt x.csv --try"},
 		{name: "adopt: a mapping of signs", files: map[string]string{"x.csv": "Name,Mass\na,1\n", "x.map.hcl": "unknown = " + strings.Repeat("!", 200<<10)}, args: "adopt x.csv --try"},
-		{name: "adopt: words of a mapping", files: map[string]string{"x.csv": "Name,Mass\n" + strings.Repeat("a,x\n", someOf(200000)), "x.map.hcl": boundsMap + "unknown = [" + many("", "", 2000, func(i int) string { return fmt.Sprintf("\"x%d\",", i) }) + "]\n"}, args: "adopt x.csv --try"},
+		{name: "adopt: words of a mapping", files: map[string]string{"x.csv": "Name,Mass\n" + strings.Repeat("a,x\n", boundsOf(200000)), "x.map.hcl": boundsMap + "unknown = [" + many("", "", 2000, func(i int) string { return fmt.Sprintf("\"x%d\",", i) }) + "]\n"}, args: "adopt x.csv --try"},
 		{name: "tidy: one long run", files: map[string]string{"x.axis.hcl": many("axis \"a\" {\n", "}\n", 100000, func(i int) string { return fmt.Sprintf("a%d = 1 # x\n", i) })}, args: "tidy"},
 		{name: "tidy: runs of one long line", files: map[string]string{"x.axis.hcl": many("axis \"a\" {\n"+strings.Repeat("a", 900)+" = 1 # x\n", "}\n", 100000, func(i int) string { return fmt.Sprintf("a%d = 1 # x\n", i) })}, args: "tidy --check"},
 	} {
@@ -279,7 +284,7 @@ func TestBounds(t *testing.T) {
 		if c.args == "" {
 			c.args = "check"
 		}
-		if c.forms && allTests {
+		if c.forms && amount.All() {
 			forms = []string{"", " --form json", " --form sarif", " --form junit", " --form annotations"}
 		}
 		t.Run(c.name, func(t *testing.T) {
@@ -290,10 +295,10 @@ func TestBounds(t *testing.T) {
 				writeFile(t, filepath.Join(dir, name), text)
 			}
 			for _, form := range forms {
-				runTool(t, dir, "", strings.Fields(c.args+form)...)
+				runWithin(t, patience, dir, "", strings.Fields(c.args+form)...)
 			}
-			if c.args == "check" && allTests {
-				runTool(t, dir, "", "audit")
+			if c.args == "check" && amount.All() {
+				runWithin(t, patience, dir, "", "audit")
 			}
 		})
 	}

@@ -8,6 +8,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"trammel/spec/amount"
 )
 
 // needs skips a test where a program is missing, but not where everything is
@@ -143,7 +145,7 @@ func TestPlainHook(t *testing.T) {
 // TestPreCommitFramework lets the framework build the hook from a repository
 // with the sources as they are here, and makes commits.
 func TestPreCommitFramework(t *testing.T) {
-	if !allTests {
+	if !amount.All() {
 		t.Skip("has a framework build the command; TestPlainHook makes the same commits")
 	}
 	needs(t, "pre-commit", "pre-commit")

@@ -16,19 +16,11 @@ import (
 	"time"
 
 	"trammel/spec"
+	"trammel/spec/amount"
 )
 
-// allTests makes the tests that try one thing in many ways try all of them, and
-// files made to take long as large as they may be. Without it they try a part.
-var allTests = os.Getenv("TRAMMEL_TESTS") == "all"
-
 // someOf is n where everything is tried, else a quarter of it.
-func someOf(n int) int {
-	if allTests {
-		return n
-	}
-	return (n + 3) / 4
-}
+func someOf(n int) int { return amount.Of(n, (n+3)/4) }
 
 func TestMain(m *testing.M) {
 	tuneMemory() // as main does
@@ -120,6 +112,12 @@ func (k *kept) Write(b []byte) (int, error) {
 // every run.
 func runTool(t *testing.T, dir, in string, args ...string) (status int, output string) {
 	t.Helper()
+	return runWithin(t, hostilePatience, dir, in, args...)
+}
+
+// runWithin is runTool with another patience.
+func runWithin(t *testing.T, patience time.Duration, dir, in string, args ...string) (status int, output string) {
+	t.Helper()
 	found, _ := filepath.Glob(filepath.Join(dir, "x.*.hcl"))
 	files := int64(len(found))
 	tool, err := builtTool()
@@ -141,7 +139,7 @@ func runTool(t *testing.T, dir, in string, args ...string) (status int, output s
 	timer.Stop()
 	output = string(out.text)
 	spent := c.ProcessState.UserTime() + c.ProcessState.SystemTime()
-	if spent > hostilePatience {
+	if spent > patience {
 		t.Errorf("%q took %v", args, spent)
 	}
 	held := mostMemory(c.ProcessState)
@@ -182,11 +180,12 @@ func TestHostileFiles(t *testing.T) {
 		return fill("axis \"a\" {\n load {\n mass = ", s, after+"\n }\n}\n")
 	}
 	deep := strings.Repeat("{", 10000)
-	for _, c := range []struct {
+	type hostile struct {
 		name, text string
 		status     int
 		want       string
-	}{
+	}
+	for _, c := range amount.Some([]hostile{
 		{"empty", "", 0, "0 axes"},
 		{"binary", "\x7fELF\x01\x00\x02", 1, "x.axis.hcl:1:6: error: the file holds a NUL byte"},
 		{"half a block", "axis \"a\" {\n  load {\n", 1, "no closing brace"},
@@ -222,7 +221,7 @@ func TestHostileFiles(t *testing.T) {
 		{"texts", fill("given { a = \""+strings.Repeat("x", 4000)+"\" }\naxis \"a\" {\n description = \"", "${given.a}", "\"\n}\n"), 1, "more than"},
 		{"moves", fill("axis \"a\" {\n motion {\n", "move \"m\" {}\n", "}\n}\n"), 1, "error:"},
 		{"moves, fewer", "axis \"a\" {\n motion {\n" + strings.Repeat("move \"m\" {}\n", 499) + "}\n}\n", 1, "two moves named m"},
-	} {
+	}, 3, func(c hostile) string { return c.name }) {
 		t.Run(c.name, func(t *testing.T) {
 			t.Parallel()
 			dir := t.TempDir()

@@ -2,14 +2,39 @@ package mechanics
 
 import (
 	"encoding/csv"
+	"flag"
 	"math"
 	"os"
 	"strconv"
 	"strings"
 	"testing"
 
+	"trammel/spec/amount"
 	"trammel/spec/unit"
 )
+
+// TestMain lets the properties draw the same numbers each time, unless everything is
+// tried, and in short runs as many as ever: some ask what was met, and rapid takes a
+// fifth of the number then.
+func TestMain(m *testing.M) {
+	flag.Parse()
+	given := map[string]bool{}
+	flag.Visit(func(f *flag.Flag) { given[f.Name] = true })
+	set := func(name, value string) {
+		if !given[name] {
+			if err := flag.Set(name, value); err != nil {
+				panic(err)
+			}
+		}
+	}
+	if !amount.All() {
+		set("rapid.seed", "1")
+	}
+	if testing.Short() {
+		set("rapid.checks", "500")
+	}
+	os.Exit(m.Run())
+}
 
 const (
 	mm  = 1e-3

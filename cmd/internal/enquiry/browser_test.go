@@ -1,10 +1,12 @@
 package enquiry
 
 import (
+	"cmp"
 	"net/url"
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"testing"
 	"time"
 
@@ -13,6 +15,7 @@ import (
 	"trammel/cmd/internal/browsertest"
 	"trammel/cmd/internal/document"
 	"trammel/rules"
+	"trammel/spec/amount"
 )
 
 // pages counts the pages of a PDF.
@@ -56,7 +59,14 @@ func TestOnePage(t *testing.T) {
 		}
 		return len(pages.FindAll(pdf, -1))
 	}
-	for _, s := range sheets {
+	some := amount.Some(sheets, 6, func(s *document.Document) string { return s.Title })
+	longest := slices.MaxFunc(sheets, func(a, b *document.Document) int {
+		return cmp.Compare(len(write(t, "text", a)), len(write(t, "text", b)))
+	})
+	if !slices.Contains(some, longest) {
+		some = append(some, longest)
+	}
+	for _, s := range some {
 		open(write(t, "html", s), 1200)
 		for _, paper := range []chromedp.PaperSize{chromedp.PaperA4, chromedp.PaperLetter} {
 			if n := count(paper); n != 1 {

@@ -19,6 +19,7 @@ import (
 	"trammel/rules"
 	m "trammel/rules/mechanics"
 	"trammel/spec"
+	"trammel/spec/amount"
 	"trammel/spec/unit"
 )
 
@@ -217,7 +218,11 @@ func TestEveryFigureIsKnown(t *testing.T) {
 		if _, err := fs.Stat(fixture(tree), "."); err != nil {
 			continue
 		}
-		for _, sys := range both {
+		systems := both[:]
+		if tree == "bakery" { // by far the largest
+			systems = amount.Of(systems, systems[1:])
+		}
+		for _, sys := range systems {
 			build(t, fixture(tree), &sys, func(rep *rules.Report, s *document.Document) {
 				v := rep.View
 				known := map[float64]bool{}
@@ -293,7 +298,7 @@ func TestEveryFigureIsKnown(t *testing.T) {
 			})
 		}
 	}
-	if seen < 2000 {
+	if seen < amount.Of(2000, 1000) {
 		t.Errorf("only %d figures", seen)
 	}
 }

@@ -16,6 +16,7 @@ import (
 	"testing"
 
 	"trammel/rules/mechanics"
+	"trammel/spec/amount"
 	"trammel/spec/unit"
 )
 
@@ -33,8 +34,12 @@ func computed() []*mechanics.Quantity {
 // reference nor the case in force for any axis of the fixtures or a random one.
 // What they give is held in TestNumbersPutIn.
 func TestEveryFormulaIsComputable(t *testing.T) {
-	bad := map[string]bool{}
+	bad, seen := map[string]bool{}, map[string]bool{}
 	look := func(q *mechanics.Quantity, f string) {
+		if seen[q.Name+": "+f] {
+			return
+		}
+		seen[q.Name+": "+f] = true
 		n := Parse(f)
 		switch {
 		case n == nil:
@@ -103,15 +108,18 @@ func wellFormed(s string) bool {
 
 // TestWrittenFormulaMeansTheSame reads a formula again after it was written.
 func TestWrittenFormulaMeansTheSame(t *testing.T) {
+	seen := map[string]bool{}
 	for i, c := range someAxes(t, 100) {
 		for _, q := range computed() {
-			n := Parse(c.FormulaFor(q))
+			f := c.FormulaFor(q)
 			if i == 0 {
-				n = Parse(q.Formula)
+				f = q.Formula
 			}
-			if n == nil || n.op == "=" {
+			n := Parse(f)
+			if seen[f] || n == nil || n.op == "=" {
 				continue
 			}
+			seen[f] = true
 			once := n.Text(nil)
 			again := Parse(once)
 			if again == nil {
@@ -135,9 +143,17 @@ func someAxes(t *testing.T, n int) []*mechanics.Calc {
 	if raceOn {
 		n /= 5
 	}
-	rnd := rand.New(rand.NewPCG(1, 2))
-	out := slices.Clone(base)
+	out, next := slices.Clone(base), randomAxis(base)
 	for range n {
+		out = append(out, next())
+	}
+	return out
+}
+
+// randomAxis makes one random axis after the other.
+func randomAxis(base []*mechanics.Calc) func() *mechanics.Calc {
+	rnd := rand.New(rand.NewPCG(1, 2))
+	return func() *mechanics.Calc {
 		c := mechanics.NewCalc()
 		c.CopyFrom(base[rnd.IntN(len(base))])
 		for _, q := range mechanics.All() {
@@ -191,9 +207,8 @@ func someAxes(t *testing.T, n int) []*mechanics.Calc {
 			}
 		}
 		c.Run()
-		out = append(out, c)
+		return c
 	}
-	return out
 }
 
 // byKind is a likely value of a leaf no fixture declares.
@@ -217,12 +232,12 @@ func byKind(k unit.Kind) float64 {
 // spans in years, as the formulas count them.
 func TestNumbersPutIn(t *testing.T) {
 	compared, wrong := map[string]int{}, map[string]int{}
-	general, taken := map[*mechanics.Quantity]*Node{}, map[*Node]bool{}
+	general, taken, parsed := map[*mechanics.Quantity]*Node{}, map[*Node]bool{}, map[string]*Node{}
 	for _, q := range computed() {
 		general[q] = Parse(q.Formula)
 	}
-	for _, c := range someAxes(t, 4000) {
-		for _, q := range computed() {
+	compare := func(c *mechanics.Calc, list []*mechanics.Quantity) {
+		for _, q := range list {
 			if !c.Known(q) {
 				continue
 			}
@@ -233,7 +248,10 @@ func TestNumbersPutIn(t *testing.T) {
 			for _, f := range forms {
 				n := general[q]
 				if f != q.Formula {
-					n = Parse(f)
+					if _, had := parsed[f]; !had {
+						parsed[f] = Parse(f)
+					}
+					n = parsed[f]
 				}
 				if n == nil {
 					continue // TestEveryFormulaIsComputable says so
@@ -255,6 +273,24 @@ func TestNumbersPutIn(t *testing.T) {
 			}
 		}
 	}
+	for _, c := range someAxes(t, amount.Of(4000, 1000)) {
+		compare(c, computed())
+	}
+	// What no axis has met yet is looked for until one does, whatever the draws are.
+	open := func(q *mechanics.Quantity) bool {
+		return compared[q.Formula] == 0 || general[q] != nil && len(untaken(general[q], taken)) > 0
+	}
+	base, err := calcs()
+	if err != nil {
+		t.Fatal(err)
+	}
+	next, left := randomAxis(base), computed()
+	for range 100_000 {
+		if left = slices.DeleteFunc(left, func(q *mechanics.Quantity) bool { return !open(q) }); len(left) == 0 {
+			break
+		}
+		compare(next(), left)
+	}
 	for f, n := range wrong {
 		t.Errorf("%s is wrong in %d of %d", f, n, compared[f])
 	}
@@ -262,16 +298,25 @@ func TestNumbersPutIn(t *testing.T) {
 		if compared[q.Formula] == 0 {
 			t.Errorf("%s was never compared", q.Name)
 		}
-		if n := general[q]; n != nil && !raceOn { // too few axes to meet every case
-			n.each(func(cases *Node) {
-				for _, k := range cases.kids {
-					if cases.op == "cases" && !taken[k] {
-						t.Errorf("%s: no axis is one of %s", q.Name, k.Text(nil))
-					}
-				}
-			})
+		if general[q] == nil {
+			continue
+		}
+		for _, k := range untaken(general[q], taken) {
+			t.Errorf("%s: no axis is one of %s", q.Name, k.Text(nil))
 		}
 	}
+}
+
+// untaken are the cases of a formula that no axis was one of.
+func untaken(n *Node, taken map[*Node]bool) (list []*Node) {
+	n.each(func(cases *Node) {
+		for _, k := range cases.kids {
+			if cases.op == "cases" && !taken[k] {
+				list = append(list, k)
+			}
+		}
+	})
+	return list
 }
 
 // same tells whether two ways to a value came to the same but for rounding.

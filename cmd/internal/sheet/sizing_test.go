@@ -11,12 +11,20 @@ import (
 	"trammel/rules"
 )
 
-// sizings makes the sheets of a sizing and of a free design of one axis of a
-// library.
-func sizings(tb testing.TB, axis string) (z *rules.Sizing, f *rules.FreeDesign) {
+// lift is what was made once.
+var lift struct {
+	z *rules.Sizing
+	f *rules.FreeDesign
+}
+
+// sizings makes a sizing and a free design of the lift of the library.
+func sizings(tb testing.TB) (z *rules.Sizing, f *rules.FreeDesign) {
 	tb.Helper()
+	if lift.z != nil {
+		return lift.z, lift.f
+	}
 	build(tb, fixtureTree("library"), buildOptions{each: func(rep *rules.Report) {
-		if rep.View.Axis.Name != axis {
+		if rep.View.Axis.Name != "lift" {
 			return
 		}
 		opt := rules.SizeOptions{Today: testDay, Level: rules.Warning}
@@ -28,12 +36,13 @@ func sizings(tb testing.TB, axis string) (z *rules.Sizing, f *rules.FreeDesign) 
 			tb.Fatal(err)
 		}
 	}})
+	lift.z, lift.f = z, f
 	return z, f
 }
 
 // The three forms and the JSON say the same of a sizing.
 func TestSizingForms(t *testing.T) {
-	z, f := sizings(t, "lift")
+	z, f := sizings(t)
 	o := Options{Show: show}
 	for name, s := range map[string]*document.Document{"sizing": Sizing(z, o), "free": Free(f, o)} {
 		var text, md, page bytes.Buffer

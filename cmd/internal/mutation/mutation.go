@@ -1,4 +1,5 @@
-// Mutation measures what the tests notice. It puts small faults into packages,
+// Package mutation measures what the tests notice; it is a tool for developers, driven by
+// its own test, and no program of its own. It puts small faults into packages,
 // one at a time (another operator, another number, a statement left out), runs
 // the tests that come by the fault, and reports the faults that no test noticed.
 //
@@ -7,16 +8,15 @@
 // rewritten sources are given to the compiler as an overlay: nothing in the tree
 // is changed.
 //
-//	go run ./cmd/internal/mutation [options] PACKAGE[,PACKAGE[:TESTS]...]...
+//	go test ./cmd/internal/mutation -count=1 -timeout 0 -v -run TestMeasure -args [options] PACKAGE[,PACKAGE[:TESTS]...]...
 //
 // Each argument is a package that gets faults, followed by further packages
-// whose tests are asked too; TESTS is a pattern of the names of those that are. It must be run in the root of the module.
-package main
+// whose tests are asked too; TESTS is a pattern of the names of those that are.
+package mutation
 
 import (
 	"encoding/csv"
 	"errors"
-	"flag"
 	"fmt"
 	"io"
 	"os"
@@ -30,37 +30,6 @@ import (
 // runtimePath is where rewritten files find the package mutant. It is a folder
 // of the overlay alone.
 const runtimePath = "trammel/mutant"
-
-func main() {
-	var o options
-	flag.StringVar(&o.file, "file", "", "put faults into these `files` only, with commas between")
-	flag.IntVar(&o.line, "line", 0, "put faults into this `line` only")
-	flag.DurationVar(&o.longest, "longest", time.Minute, "leave out tests that take more processor `time`")
-	flag.IntVar(&o.oneIn, "one-in", 1, "try one fault in `N` only, picked by chance, but the same each time")
-	flag.StringVar(&o.again, "again", "", "try those faults only that this `file`, an earlier report, names as not noticed")
-	flag.StringVar(&o.equal, "equal", "testdata/mutation/equal.csv", "`file` of faults that change nothing")
-	flag.Float64Var(&o.atLeast, "least", 0, "exit with status 1 where less than this `percentage` was noticed")
-	flag.Usage = func() {
-		fmt.Fprintln(flag.CommandLine.Output(), "usage: mutation [options] PACKAGE[,PACKAGE...]...")
-		flag.PrintDefaults()
-	}
-	flag.Parse()
-	for _, arg := range flag.Args() {
-		o.packages = append(o.packages, strings.Split(arg, ","))
-	}
-	if len(o.packages) == 0 {
-		flag.Usage()
-		os.Exit(2)
-	}
-	ok, err := run(o, os.Stdout)
-	if err != nil {
-		fmt.Fprintln(os.Stderr, "mutation:", err)
-		os.Exit(2)
-	}
-	if !ok {
-		os.Exit(1)
-	}
-}
 
 type options struct {
 	packages [][]string // a package that gets faults, then others whose tests are asked
