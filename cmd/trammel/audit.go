@@ -17,6 +17,8 @@ import (
 	"trammel/cmd/internal/audit"
 	"trammel/cmd/internal/sanitize"
 	"trammel/rules"
+	"trammel/rules/judge"
+	"trammel/rules/judge/run"
 )
 
 func auditCommand() *cobra.Command {
@@ -74,7 +76,7 @@ func (o *auditOptions) run(ctx context.Context, args []string, out, errOut io.Wr
 	if err != nil {
 		return err
 	}
-	var level rules.Severity
+	var level judge.Severity
 	unjudged, never := false, o.failAt == "never"
 	if !never {
 		if level, unjudged, err = failLevel(o.failAt); err != nil {
@@ -109,12 +111,12 @@ func (o *auditOptions) run(ctx context.Context, args []string, out, errOut io.Wr
 	// What is judged when an interruption comes is left behind.
 	err = until(ctx, func() error {
 		for i, j := range jobs {
-			sum := rules.Run(rules.Book(), j.tree, j.files, rules.Options{
+			sum := run.Files(rules.Book(), j.tree, j.files, run.Options{
 				Today: today, Workers: o.workers, Source: j.source, Whole: j.whole, Lean: true,
-				Context: ctx, Each: func(rep *rules.Report) { fleet.Add(i, rep) }, Done: func(n int) { progress.count("judged", n) },
+				Context: ctx, Each: func(rep *judge.Report) { fleet.Add(i, rep) }, Done: func(n int) { progress.count("judged", n) },
 			})
 			for _, p := range j.problems {
-				sum.Findings = append(sum.Findings, rules.FindingOf(p))
+				sum.Findings = append(sum.Findings, judge.FindingOf(p))
 			}
 			fleet.AddFindings(i, sum.Findings)
 		}
@@ -169,7 +171,7 @@ func (o *auditOptions) run(ctx context.Context, args []string, out, errOut io.Wr
 	}
 	t := fleet.Totals()
 	c := t.Counts
-	if !never && (c.Errors > 0 && level <= rules.Error || c.Warnings > 0 && level <= rules.Warning || c.Notes > 0 && level <= rules.Note || unjudged && t.Unjudged > 0) {
+	if !never && (c.Errors > 0 && level <= judge.Error || c.Warnings > 0 && level <= judge.Warning || c.Notes > 0 && level <= judge.Note || unjudged && t.Unjudged > 0) {
 		return exitCode(exitFindings)
 	}
 	return nil

@@ -24,6 +24,8 @@ import (
 	"trammel/cmd/internal/sanitize"
 	"trammel/cmd/internal/wire"
 	"trammel/rules"
+	"trammel/rules/judge"
+	"trammel/rules/judge/run"
 	"trammel/spec"
 	"trammel/spec/unit"
 )
@@ -164,7 +166,7 @@ func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out
 	if share != nil && len(jobs) != 1 {
 		return errors.New("--share splits the check of one tree; these paths lie in several")
 	}
-	total := &rules.Summary{}
+	total := &run.Summary{}
 	verdicts := &known.Verdicts{}
 	var axes []*report.Axis
 	var mu sync.Mutex
@@ -174,7 +176,7 @@ func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out
 	progress := newProgress(errOut)
 	defer progress.end()
 	for _, j := range jobs {
-		opt := rules.Options{
+		opt := run.Options{
 			Today: today, Fixes: !o.noFixes, Workers: o.workers, Source: j.source, Whole: j.whole, Only: j.only, Context: ctx,
 			Done: func(n int) { progress.count("judged", n) },
 		}
@@ -185,7 +187,7 @@ func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out
 			opt.Owns = share.owns
 		}
 		if wantAxes {
-			opt.Note = func(rep *rules.Report) any { return report.AxisOf(rep, quantities) }
+			opt.Note = func(rep *judge.Report) any { return report.AxisOf(rep, quantities) }
 			opt.Noted = func(note any) {
 				a := note.(*report.Axis)
 				a.Show(j.Show)
@@ -198,12 +200,12 @@ func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out
 		if !o.noCache && !fromGit && o.known == "" && len(j.source) == 0 && len(j.files) >= fewFiles {
 			store = openStore(errOut, roots(jobs), j.root, strings.Join(j.dirs, "\x00"), fmt.Sprint(opt.Fixes, wantAxes, quantities), o.share)
 			if store != nil {
-				opt.Keep = store
+				opt.Cache = store
 			}
 		}
-		var sum *rules.Summary
+		var sum *run.Summary
 		err := until(ctx, func() error {
-			sum = rules.Run(rules.Book(), j.tree, j.files, opt)
+			sum = run.Files(rules.Book(), j.tree, j.files, opt)
 			return nil
 		})
 		if err != nil {
@@ -219,7 +221,7 @@ func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out
 		}
 		for _, p := range j.problems {
 			if opt.Owns == nil || opt.Owns(p.Place.File) {
-				sum.Findings = append(sum.Findings, rules.FindingOf(p))
+				sum.Findings = append(sum.Findings, judge.FindingOf(p))
 			}
 		}
 		sum.Place(j.Show)
@@ -361,7 +363,7 @@ func (o *checkOptions) applyKnown(view *report.Run, verdicts *known.Verdicts, na
 	case err != nil:
 		return err // it names the file
 	}
-	fatal := slices.ContainsFunc(view.Findings, func(f rules.Finding) bool { return f.Fatal() })
+	fatal := slices.ContainsFunc(view.Findings, func(f judge.Finding) bool { return f.Fatal() })
 	m := list.Match(view.Findings, known.Options{Name: name, Checked: verdicts.Checked})
 	if (o.record || o.prune) && fatal {
 		return errors.New("the list of known findings is left as it is: not everything could be read")
@@ -387,7 +389,7 @@ func (o *checkOptions) applyKnown(view *report.Run, verdicts *known.Verdicts, na
 	view.Known = m.Known
 	for _, i := range slices.Sorted(maps.Keys(m.Worse)) {
 		f := &view.Findings[i]
-		f.Message += fmt.Sprintf(" (known, but it got worse: %s of the limit used, %s on the list)", percentOf(f.Use), percentOf(m.Worse[i]))
+		f.Message += fmt.Sprintf(" (known, but it got worse: %s of the limit used, %s on the list)", percentOf(f.Utilisation), percentOf(m.Worse[i]))
 	}
 	for _, e := range m.Stale {
 		sanitize.Fprintf(errOut, "trammel: %s: %s of %s %s (%s) is no longer found; --prune takes it off the list\n", o.known, e.Rule, e.Where, e.Axis, e.Cause)

@@ -15,6 +15,7 @@ import (
 	"trammel/cmd/internal/compare"
 	"trammel/cmd/internal/gitfs"
 	"trammel/rules"
+	"trammel/rules/judge/run"
 	"trammel/spec"
 )
 
@@ -154,7 +155,7 @@ func compareStates(ctx context.Context, from, to string, args []string) (*compar
 	j := newJob(repo.Root(), now.fsys, cwd)
 	// Of a text that cannot be read a comparison would be wrong. Where its state
 	// has a name, places in it are below the root.
-	unreadable := func(sum *rules.Summary, show func(spec.Place) spec.Place) error {
+	unreadable := func(sum *run.Summary, show func(spec.Place) spec.Place) error {
 		var list []string
 		for i := range sum.Findings {
 			if f := &sum.Findings[i]; f.OfText() {
@@ -171,7 +172,7 @@ func compareStates(ctx context.Context, from, to string, args []string) (*compar
 		}
 		return manyLines(list)
 	}
-	side := func(s state, files []string) (*compare.Side, *rules.Summary) {
+	side := func(s state, files []string) (*compare.Side, *run.Summary) {
 		tree := spec.NewTree(s.fsys)
 		there := files[:0:0]
 		for _, f := range files {
@@ -180,7 +181,7 @@ func compareStates(ctx context.Context, from, to string, args []string) (*compar
 			}
 		}
 		out := compare.NewSide()
-		return out, rules.Run(rules.Book(), tree, there, rules.Options{Today: midnight(time.Now()), Context: ctx, Each: out.Add})
+		return out, run.Files(rules.Book(), tree, there, run.Options{Today: midnight(time.Now()), Context: ctx, Each: out.Add})
 	}
 	is := slices.Clone(impact.Files)
 	for _, c := range changes {

@@ -9,7 +9,7 @@ import (
 
 	"trammel/cmd/internal/enquiry"
 	"trammel/cmd/internal/sheet"
-	"trammel/rules"
+	"trammel/rules/judge"
 	"trammel/spec"
 )
 
@@ -44,7 +44,7 @@ func runEnquiry(ctx context.Context, o *paper, args []string, out io.Writer) err
 		sheet *sheet.Sheet
 	}
 	var list []placed
-	j, err := o.axes(ctx, args, func(rep *rules.Report, so sheet.Options) {
+	j, err := o.axes(ctx, args, func(rep *judge.Report, so sheet.Options) {
 		list = append(list, placed{rep.View.Axis.Place, enquiry.Build(rep, so)})
 	})
 	if err != nil {

@@ -16,7 +16,7 @@ import (
 
 	"trammel/cmd/internal/atomicfile"
 	"trammel/cmd/internal/report"
-	"trammel/rules"
+	"trammel/rules/judge"
 )
 
 var forms = []string{"text", "json", "sarif", "junit", "annotations"}
@@ -66,7 +66,7 @@ func (o *pageOptions) flags(c *cobra.Command) {
 // make the exit status.
 type showing struct {
 	colored  bool
-	level    rules.Severity
+	level    judge.Severity
 	unjudged bool
 	outputs  []output
 }
@@ -90,12 +90,12 @@ func (s *showing) wantsAxes() bool {
 	return slices.ContainsFunc(s.outputs, func(w output) bool { return w.form == "json" || w.form == "junit" })
 }
 
-func failLevel(word string) (rules.Severity, bool, error) {
+func failLevel(word string) (judge.Severity, bool, error) {
 	if word == "unjudged" {
-		return rules.Note, true, nil
+		return judge.Note, true, nil
 	}
-	s, ok := rules.ParseSeverity(word)
-	if !ok || s == rules.Off {
+	s, ok := judge.ParseSeverity(word)
+	if !ok || s == judge.Off {
 		return 0, false, fmt.Errorf("--fail-at takes error, warning, note or unjudged, not %q", word)
 	}
 	return s, false, nil
@@ -168,7 +168,7 @@ func exitOf(result error) int {
 }
 
 // status turns what was found into the exit status.
-func status(s *report.Run, level rules.Severity, unjudged bool) error {
+func status(s *report.Run, level judge.Severity, unjudged bool) error {
 	code := exitClean
 	for i := range s.Findings {
 		f := &s.Findings[i]

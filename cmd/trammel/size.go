@@ -14,7 +14,9 @@ import (
 	"trammel/cmd/internal/amend"
 	"trammel/cmd/internal/sanitize"
 	"trammel/cmd/internal/sheet"
-	"trammel/rules"
+	"trammel/rules/judge"
+	"trammel/rules/judge/run"
+	"trammel/rules/sizing"
 	"trammel/spec"
 )
 
@@ -51,7 +53,7 @@ judged whatever the parts, 2 the tool could not do its job.
 	f := c.Flags()
 	f.StringVar(&o.form, "form", "text", "form of the answer: text, markdown, html or json")
 	f.StringVar(&o.out, "out", "", "write to this file instead of standard output")
-	f.StringVar(&o.keep, "keep", "", "what stays as declared, of: "+strings.Join(rules.ChoiceNames[:], ", "))
+	f.StringVar(&o.keep, "keep", "", "what stays as declared, of: "+strings.Join(sizing.ChoiceNames[:], ", "))
 	f.StringVar(&o.failAt, "fail-at", "warning", "lowest level of findings that throws a combination out: error, warning or note")
 	f.IntVar(&o.most, "most", 10, "how many answers to give")
 	f.IntVar(&o.patch, "patch", 0, "print the answer of this number as a patch of the axis file")
@@ -71,25 +73,25 @@ type sizeOptions struct {
 var sizeForms = []string{"text", "markdown", "html", "json"}
 
 func (o *sizeOptions) run(ctx context.Context, args []string, out, errOut io.Writer) error {
-	opt := rules.SizeOptions{Most: o.most, Workers: o.workers}
+	opt := sizing.Options{Most: o.most, Workers: o.workers}
 	if !slices.Contains(sizeForms, o.form) {
 		return fmt.Errorf("--form takes text, markdown, html or json, not %q", o.form)
 	}
 	if o.keep != "" {
 		for _, k := range strings.Split(o.keep, ",") {
-			i := slices.Index(rules.ChoiceNames[:], strings.TrimSpace(k))
+			i := slices.Index(sizing.ChoiceNames[:], strings.TrimSpace(k))
 			if i < 0 {
 				help := ""
-				if n := spec.Nearest(k, rules.ChoiceNames[:]); n != "" {
+				if n := spec.Nearest(k, sizing.ChoiceNames[:]); n != "" {
 					help = "; did you mean " + n + "?"
 				}
-				return fmt.Errorf("--keep takes %s, not %q%s", strings.Join(rules.ChoiceNames[:], ", "), k, help)
+				return fmt.Errorf("--keep takes %s, not %q%s", strings.Join(sizing.ChoiceNames[:], ", "), k, help)
 			}
 			opt.Keep[i] = true
 		}
 	}
 	var ok bool
-	if opt.Level, ok = rules.ParseSeverity(o.failAt); !ok || opt.Level == rules.Off {
+	if opt.Level, ok = judge.ParseSeverity(o.failAt); !ok || opt.Level == judge.Off {
 		return fmt.Errorf("--fail-at takes error, warning or note, not %q", o.failAt)
 	}
 	if o.most < 1 || o.most > 10_000 {
@@ -140,7 +142,7 @@ func (o *sizeOptions) run(ctx context.Context, args []string, out, errOut io.Wri
 		asJSON = func(w io.Writer) error { return sheet.SizingJSON(w, z, so) }
 	} else {
 		so.Sys = made.free.View.Units()
-		page, holds = sheet.Free(made.free, so), !made.free.Partly && slices.ContainsFunc(made.free.Needs, func(n rules.ScrewNeed) bool { return n.Diameter == n.Diameter })
+		page, holds = sheet.Free(made.free, so), !made.free.Partly && slices.ContainsFunc(made.free.Needs, func(n sizing.ScrewNeed) bool { return n.Diameter == n.Diameter })
 		asJSON = func(w io.Writer) error { return sheet.FreeJSON(w, made.free, so) }
 	}
 	var b bytes.Buffer
@@ -165,20 +167,20 @@ func (o *sizeOptions) run(ctx context.Context, args []string, out, errOut io.Wri
 
 // sized is one of two.
 type sized struct {
-	sizing *rules.Sizing
-	free   *rules.FreeDesign
+	sizing *sizing.Result
+	free   *sizing.FreeDesign
 }
 
 // sizeAxis finds the axis and sizes it. Where no screw but the declared one is
 // in sight, it is designed freely.
-func sizeAxis(ctx context.Context, args []string, opt rules.SizeOptions, free bool) (sized, *job, error) {
+func sizeAxis(ctx context.Context, args []string, opt sizing.Options, free bool) (sized, *job, error) {
 	var made sized
 	var failed error
-	j, err := judgeAxes(args, "it is not sized", rules.Options{Today: opt.Today}, func(_ *job, rep *rules.Report) {
-		if made = (sized{}); free || !rules.OtherScrews(rep) {
-			made.free, failed = rules.NewFreeDesign(ctx, rep, opt)
+	j, err := judgeAxes(args, "it is not sized", run.Options{Today: opt.Today}, func(_ *job, rep *judge.Report) {
+		if made = (sized{}); free || !sizing.OtherScrews(rep) {
+			made.free, failed = sizing.FindFree(ctx, rep, opt)
 		} else {
-			made.sizing, failed = rules.NewSizing(ctx, rep, opt)
+			made.sizing, failed = sizing.Find(ctx, rep, opt)
 		}
 	})
 	if err == nil && failed != nil {
@@ -188,7 +190,7 @@ func sizeAxis(ctx context.Context, args []string, opt rules.SizeOptions, free bo
 }
 
 // write puts an answer into the axis file, or prints it as a patch.
-func (o *sizeOptions) write(ctx context.Context, z *rules.Sizing, j *job, out, errOut io.Writer) error {
+func (o *sizeOptions) write(ctx context.Context, z *sizing.Result, j *job, out, errOut io.Writer) error {
 	n := max(o.patch, o.take)
 	if n > len(z.Answers) {
 		if len(z.Answers) == 0 {

@@ -14,6 +14,7 @@ import (
 
 	"trammel/cmd/internal/sanitize"
 	"trammel/rules"
+	"trammel/rules/judge"
 )
 
 var (
@@ -437,7 +438,7 @@ func (p *page) data() error {
 		for k, i := range order {
 			s, use := r.result(i)
 			ruleStates = append(ruleStates, "pfuio"[s])
-			if use == use && (s == rules.Passed || s == rules.Failed) {
+			if use == use && (s == judge.Passed || s == judge.Failed) {
 				margins = append(margins, k, short(margin(use)))
 			}
 		}

@@ -12,7 +12,7 @@ import (
 
 	"trammel/cmd/internal/browsertest"
 	"trammel/cmd/internal/sheet"
-	"trammel/rules"
+	"trammel/rules/judge"
 )
 
 // pages counts the pages of a PDF.
@@ -34,7 +34,7 @@ const layout = `(() => {
 func TestOnePage(t *testing.T) {
 	ctx := browsertest.Start(t, 2*time.Minute)
 	var sheets []*sheet.Sheet
-	build(t, fixture("bakery"), nil, func(rep *rules.Report, s *sheet.Sheet) { sheets = append(sheets, s) })
+	build(t, fixture("bakery"), nil, func(rep *judge.Report, s *sheet.Sheet) { sheets = append(sheets, s) })
 	if len(sheets) < 20 {
 		t.Fatalf("only %d axes", len(sheets))
 	}

@@ -8,12 +8,12 @@ import (
 	"strings"
 
 	"trammel/cmd/internal/sanitize"
-	"trammel/rules"
+	"trammel/rules/sizing"
 	"trammel/spec/unit"
 )
 
 // Free makes the sheet that says what screw an axis needs.
-func Free(f *rules.FreeDesign, o Options) *Sheet {
+func Free(f *sizing.FreeDesign, o Options) *Sheet {
 	m := &maker{v: f.View, o: o}
 	s := m.head("Screw that axis " + f.View.Axis.Name + " needs")
 	t := Table{
@@ -40,13 +40,13 @@ func Free(f *rules.FreeDesign, o Options) *Sheet {
 	s.Sections = append(s.Sections, Section{
 		ID: "needs", Title: "What the screw has to be",
 		Intro: fmt.Sprintf("For each lead of ISO 3408-2 the smallest nominal diameter of that standard with which the axis holds, all but its screw being as declared, and the least root diameter and ratings (ISO 3408-5) with it. The root is taken to be %s of the nominal diameter at most (common practice, no source): ask the supplier for the root diameter. — is none asked.",
-			unit.Format(rules.RootShare, unit.Percentage, o.Sys)),
+			unit.Format(sizing.RootShare, unit.Percentage, o.Sys)),
 		Tables: []Table{t},
 	})
 	if f.Partly {
 		s.Sections[0].Title += " but for what stands whatever the screw"
 	}
-	p := &sizingPage{z: &rules.Sizing{View: f.View, Standing: f.Standing, Open: f.Open, Waived: f.Waived}, m: m, o: o}
+	p := &sizingPage{z: &sizing.Result{View: f.View, Standing: f.Standing, Open: f.Open, Waived: f.Waived}, m: m, o: o}
 	sec := p.standing()
 	sec.Title = "Whatever the screw"
 	sec.List = append(sec.List, fmt.Sprintf("%s judged, a finding of level %s or above throws out", sanitize.Count(f.Judged, "rule", "rules"), f.Level))
@@ -86,7 +86,7 @@ type needJSON struct {
 }
 
 // FreeJSON writes a free design as JSON; numbers are in SI units.
-func FreeJSON(w io.Writer, f *rules.FreeDesign, o Options) error {
+func FreeJSON(w io.Writer, f *sizing.FreeDesign, o Options) error {
 	a := f.View.Axis
 	at := o.Show(a.Place)
 	out := freeJSON{Schema: FreeSchema, Machine: a.Folder.MachineName(), Axis: a.Name, File: at.File, Line: at.Line, Judged: f.Judged, Partly: f.Partly, Level: f.Level.String(),

@@ -8,6 +8,7 @@ import (
 	"sort"
 
 	"trammel/rules"
+	"trammel/rules/judge"
 	"trammel/rules/mechanics"
 	"trammel/spec"
 	"trammel/spec/unit"
@@ -31,7 +32,7 @@ type Section struct {
 	Steps     []Step
 	Tables    []Table
 	Plots     []Plot
-	Findings  []rules.Finding
+	Findings  []judge.Finding
 	List      []string
 }
 
@@ -123,7 +124,7 @@ var sections = []struct {
 }
 
 // Build makes the sheet of a judged axis.
-func Build(rep *rules.Report, o Options) *Sheet {
+func Build(rep *judge.Report, o Options) *Sheet {
 	a := rep.View.Axis
 	// The plots are drawn when the report's own values are gone.
 	v := *rep.View
@@ -159,8 +160,8 @@ func (s *Sheet) section(id string) *Section {
 }
 
 type maker struct {
-	rep *rules.Report
-	v   *rules.View
+	rep *judge.Report
+	v   *judge.View
 	o   Options
 }
 
@@ -353,13 +354,13 @@ func (m *maker) given() Section {
 func (m *maker) margins() Section {
 	s := Section{ID: "margins", Title: "Margins", Intro: "How much of what each rule permits is used; the margin is what could still be added. Rules that compare no numbers have none."}
 	t := Table{Head: []string{"rule", "verdict", "used", "margin"}, Number: []bool{false, false, true, true}}
-	results := append([]rules.Result(nil), m.rep.Results...)
+	results := append([]judge.Result(nil), m.rep.Results...)
 	sort.SliceStable(results, func(i, k int) bool { return rank(results[i]) > rank(results[k]) })
 	for _, r := range results {
 		used, margin := "", ""
-		if r.Use == r.Use {
-			used = unit.Format(r.Use, unit.Percentage, m.o.Sys)
-			margin = unit.Format(rules.Margin(r.Use), unit.Percentage, m.o.Sys)
+		if r.Utilisation == r.Utilisation {
+			used = unit.Format(r.Utilisation, unit.Percentage, m.o.Sys)
+			margin = unit.Format(judge.Margin(r.Utilisation), unit.Percentage, m.o.Sys)
 		}
 		verdict := r.State.String()
 		if r.Why != "" {
@@ -375,22 +376,22 @@ func (m *maker) margins() Section {
 }
 
 // rank sorts results by how tight they are; those without a number follow.
-func rank(r rules.Result) float64 {
+func rank(r judge.Result) float64 {
 	switch {
-	case r.Use == r.Use:
-		return r.Use
-	case r.State == rules.Failed:
+	case r.Utilisation == r.Utilisation:
+		return r.Utilisation
+	case r.State == judge.Failed:
 		return -1
-	case r.State == rules.Passed:
+	case r.State == judge.Passed:
 		return -2
-	case r.State == rules.Unjudged:
+	case r.State == judge.Unjudged:
 		return -3
 	}
 	return -4
 }
 
 // all are the findings about an axis and about the parts it uses.
-func all(rep *rules.Report) []rules.Finding {
+func all(rep *judge.Report) []judge.Finding {
 	return append(slices.Clone(rep.Findings), rep.OfParts()...)
 }
 
@@ -407,9 +408,9 @@ func (m *maker) findings() Section {
 	return s
 }
 
-func (m *maker) shown(f rules.Finding) rules.Finding {
+func (m *maker) shown(f judge.Finding) judge.Finding {
 	f.Place, f.WaiverPlace = m.o.Show(f.Place), m.o.Show(f.WaiverPlace)
-	f.Enters = append([]rules.Entry(nil), f.Enters...)
+	f.Enters = append([]judge.Entry(nil), f.Enters...)
 	for i := range f.Enters {
 		f.Enters[i].Place = m.o.Show(f.Enters[i].Place)
 	}
@@ -436,7 +437,7 @@ func (m *maker) unseen() Section {
 
 func (m *maker) unjudged() Section {
 	s := Section{ID: "not-judged", Title: "Not judged"}
-	for _, g := range m.rep.Gaps {
+	for _, g := range m.rep.MissingInputs {
 		p := m.o.Show(g.Place)
 		what := g.Missing + " is missing"
 		if g.Why != "" {
@@ -461,7 +462,7 @@ func (m *maker) sensitivity() Section {
 	s := Section{ID: "sensitivity", Title: "Sensitivity", Intro: "How the margins of the governing rules move when one declared value grows by 1 %, the strongest first. Where a value has a tolerance, the margin at both its ends."}
 	for _, sv := range m.rep.Sensitivities(5) {
 		t := Table{
-			Caption: fmt.Sprintf("%s: margin %s", sv.Rule, unit.Format(rules.Margin(sv.Use), unit.Percentage, m.o.Sys)),
+			Caption: fmt.Sprintf("%s: margin %s", sv.Rule, unit.Format(judge.Margin(sv.Utilisation), unit.Percentage, m.o.Sys)),
 			Head:    []string{"value", "declared", "margin moves by", "margin over its tolerance"}, Number: []bool{false, true, true, true},
 		}
 		for i, in := range sv.Inputs {
@@ -495,8 +496,8 @@ func (m *maker) sensitivity() Section {
 // cautions are those of the axis, with that of wear, which concerns its owner and not
 // whoever offers a screw.
 func (m *maker) cautions() []string {
-	list := m.v.Cautions()
-	if c := m.v.WearCaution(); c != "" {
+	list := rules.Cautions(m.v)
+	if c := rules.WearCaution(m.v); c != "" {
 		list = append(list, c)
 	}
 	return list

@@ -18,6 +18,7 @@ import (
 	"gonum.org/v1/plot/plotter"
 
 	"trammel/rules"
+	"trammel/rules/judge"
 	"trammel/rules/mechanics"
 	"trammel/spec"
 	"trammel/spec/unit"
@@ -372,8 +373,8 @@ func TestFormsSayTheSame(t *testing.T) {
 		if got := len(s.section("findings").Findings); got != open {
 			t.Errorf("%s: %d findings in the sheet, %d in the report", a.name, got, open)
 		}
-		if got := len(s.section("not-judged").List); got != len(a.rep.Gaps) {
-			t.Errorf("%s: %d gaps in the sheet, %d in the report", a.name, got, len(a.rep.Gaps))
+		if got := len(s.section("not-judged").List); got != len(a.rep.MissingInputs) {
+			t.Errorf("%s: %d gaps in the sheet, %d in the report", a.name, got, len(a.rep.MissingInputs))
 		}
 	}
 	if found == 0 || waived == 0 || unjudged == 0 {
@@ -419,7 +420,7 @@ func TestNastyTexts(t *testing.T) {
 			Steps:    []Step{{Title: "t", Symbol: "s", Formula: parseFormula("a where a = b"), Result: x, Note: x, Source: "c"}},
 			Tables:   []Table{{Caption: x, Head: []string{x, "head"}, Number: []bool{false, true}, Named: true, Rows: [][]string{{x, x}}}},
 			Plots:    []Plot{{ID: "p", Title: "T", Alt: x, draw: func() (*picture, error) { return newPlot(x, x), nil }}},
-			Findings: []rules.Finding{{Rule: "r", Message: x, Place: spec.Place{File: x, Line: 1}, Fixes: []rules.Fix{{Words: x}}, Enters: []rules.Entry{{Words: x}}}},
+			Findings: []judge.Finding{{Rule: "r", Message: x, Place: spec.Place{File: x, Line: 1}, Fixes: []judge.Fix{{Words: x}}, Enters: []judge.Entry{{Words: x}}}},
 		}}}
 		for _, f := range forms {
 			out := f.write(t, s, s)

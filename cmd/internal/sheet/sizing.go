@@ -11,13 +11,14 @@ import (
 	"gonum.org/v1/plot/plotter"
 
 	"trammel/cmd/internal/sanitize"
-	"trammel/rules"
+	"trammel/rules/judge"
+	"trammel/rules/sizing"
 	"trammel/spec"
 	"trammel/spec/unit"
 )
 
 // Sizing makes the sheet that says which parts would carry an axis.
-func Sizing(z *rules.Sizing, o Options) *Sheet {
+func Sizing(z *sizing.Result, o Options) *Sheet {
 	v := z.View
 	m := &maker{v: v, o: o}
 	s := m.head("Parts that would carry axis " + v.Axis.Name)
@@ -61,7 +62,7 @@ func (m *maker) head(title string) *Sheet {
 }
 
 // holding says in words how much of what was tried holds.
-func holding(z *rules.Sizing) string {
+func holding(z *sizing.Result) string {
 	all := sanitize.Count(z.All, "combination", "combinations")
 	out := "none of " + all
 	if z.Holding > 0 {
@@ -74,7 +75,7 @@ func holding(z *rules.Sizing) string {
 }
 
 // openRules counts the rules that wait for something.
-func openRules(open []rules.Gap) int {
+func openRules(open []judge.MissingInput) int {
 	seen := map[string]bool{}
 	for _, g := range open {
 		for _, r := range g.Rules {
@@ -85,7 +86,7 @@ func openRules(open []rules.Gap) int {
 }
 
 type sizingPage struct {
-	z *rules.Sizing
+	z *sizing.Result
 	m *maker
 	o Options
 }
@@ -100,7 +101,7 @@ func (p *sizingPage) varied() (out []int) {
 	return out
 }
 
-func (p *sizingPage) table(list []rules.Answer, others bool) Table {
+func (p *sizingPage) table(list []sizing.Answer, others bool) Table {
 	t := Table{}
 	column := func(head string, number bool) {
 		t.Head, t.Number = append(t.Head, head), append(t.Number, number)
@@ -133,7 +134,7 @@ func (p *sizingPage) table(list []rules.Answer, others bool) Table {
 		if p.z.ByCost {
 			row = append(row, costShown(a.Cost))
 		}
-		row = append(row, p.known(a.Diameter, unit.Length), p.known(a.Inertia, unit.Inertia), a.Margin(), a.UseOf)
+		row = append(row, p.known(a.Diameter, unit.Length), p.known(a.Inertia, unit.Inertia), a.Margin(), a.UtilisationOf)
 		if others {
 			row = append(row, strconv.Itoa(a.Others))
 		}
@@ -196,7 +197,7 @@ func (p *sizingPage) least() Section {
 				words = append(words, x.Choice+" "+x.Words)
 			}
 		}
-		s.List = append(s.List, fmt.Sprintf("%s (least margin %s, %s)", strings.Join(words, ", "), a.Margin(), a.UseOf))
+		s.List = append(s.List, fmt.Sprintf("%s (least margin %s, %s)", strings.Join(words, ", "), a.Margin(), a.UtilisationOf))
 	}
 	return s
 }
@@ -315,13 +316,13 @@ func (p *sizingPage) weighed() Section {
 	if !p.z.ByCost {
 		xu, scale = p.m.scale(unit.Length, p.z.Front[len(p.z.Front)-1].Diameter)
 	}
-	at := func(a *rules.Answer) (plotter.XY, bool) {
+	at := func(a *sizing.Answer) (plotter.XY, bool) {
 		x := a.Cost
 		if !p.z.ByCost {
 			x = a.Diameter
 		}
-		ok := x == x && !math.IsInf(x, 0) && !math.IsInf(a.Use, 0)
-		return plotter.XY{X: scale(x), Y: a.Use * 100}, ok
+		ok := x == x && !math.IsInf(x, 0) && !math.IsInf(a.Utilisation, 0)
+		return plotter.XY{X: scale(x), Y: a.Utilisation * 100}, ok
 	}
 	for i := range p.z.Front {
 		if xy, ok := at(&p.z.Front[i]); ok {
@@ -343,7 +344,7 @@ func (p *sizingPage) weighed() Section {
 		name = label(what, xu)
 	}
 	first, last := &p.z.Front[0], &p.z.Front[len(p.z.Front)-1]
-	alt := fmt.Sprintf("%s; the least %s leaves a margin of %s (%s), the most %s", sanitize.Count(len(front), "combination", "combinations"), what, first.Margin(), first.UseOf, last.Margin())
+	alt := fmt.Sprintf("%s; the least %s leaves a margin of %s (%s), the most %s", sanitize.Count(len(front), "combination", "combinations"), what, first.Margin(), first.UtilisationOf, last.Margin())
 	s.Plots = []Plot{{ID: "plot-weighed", Title: "Largest use of a limit against " + what, Alt: alt, draw: func() (*picture, error) {
 		pic := newPlot(name, "largest use of a limit (%)")
 		if len(others) > 0 {
@@ -437,7 +438,7 @@ type gapJSON struct {
 }
 
 // SizingJSON writes a sizing as JSON; numbers are in SI units.
-func SizingJSON(w io.Writer, z *rules.Sizing, o Options) error {
+func SizingJSON(w io.Writer, z *sizing.Result, o Options) error {
 	a := z.View.Axis
 	at := o.Show(a.Place)
 	out := sizingJSON{Schema: SizingSchema, Machine: a.Folder.MachineName(), Axis: a.Name, File: at.File, Line: at.Line,
@@ -454,7 +455,7 @@ func SizingJSON(w io.Writer, z *rules.Sizing, o Options) error {
 	return encode(w, out)
 }
 
-func gapsJSON(list []rules.Gap) []gapJSON {
+func gapsJSON(list []judge.MissingInput) []gapJSON {
 	out := []gapJSON{}
 	for _, g := range list {
 		out = append(out, gapJSON{g.Missing, g.Why, g.Rules})
@@ -462,11 +463,11 @@ func gapsJSON(list []rules.Gap) []gapJSON {
 	return out
 }
 
-func answersJSON(list []rules.Answer) []answerJSON {
+func answersJSON(list []sizing.Answer) []answerJSON {
 	out := []answerJSON{}
 	for i := range list {
 		a := &list[i]
-		x := answerJSON{Cost: sanitize.Finite(a.Cost), Diameter: sanitize.Finite(a.Diameter), Inertia: sanitize.Finite(a.Inertia), Use: sanitize.Finite(a.Use), UseOf: a.UseOf, Others: a.Others, Unjudged: a.Unjudged}
+		x := answerJSON{Cost: sanitize.Finite(a.Cost), Diameter: sanitize.Finite(a.Diameter), Inertia: sanitize.Finite(a.Inertia), Use: sanitize.Finite(a.Utilisation), UseOf: a.UtilisationOf, Others: a.Others, Unjudged: a.Unjudged}
 		for _, p := range a.Picks {
 			x.Picks = append(x.Picks, pickJSON{p.Choice, p.Words, p.Different})
 		}
@@ -478,7 +479,7 @@ func answersJSON(list []rules.Answer) []answerJSON {
 	return out
 }
 
-func findingsJSON(list []rules.Finding) []findingJSON {
+func findingsJSON(list []judge.Finding) []findingJSON {
 	out := []findingJSON{}
 	for _, f := range list {
 		out = append(out, findingJSON{f.Rule, f.Severity.String(), f.Message})

@@ -7,23 +7,24 @@ import (
 	"strings"
 	"testing"
 
-	"trammel/rules"
+	"trammel/rules/judge"
+	"trammel/rules/sizing"
 )
 
 // sizings makes the sheets of a sizing and of a free design of one axis of a
 // library.
-func sizings(tb testing.TB, axis string) (z *rules.Sizing, f *rules.FreeDesign) {
+func sizings(tb testing.TB, axis string) (z *sizing.Result, f *sizing.FreeDesign) {
 	tb.Helper()
-	build(tb, fixtureTree("library"), buildOptions{each: func(rep *rules.Report) {
+	build(tb, fixtureTree("library"), buildOptions{each: func(rep *judge.Report) {
 		if rep.View.Axis.Name != axis {
 			return
 		}
-		opt := rules.SizeOptions{Today: testDay, Level: rules.Warning}
+		opt := sizing.Options{Today: testDay, Level: judge.Warning}
 		var err error
-		if z, err = rules.NewSizing(context.Background(), rep, opt); err != nil {
+		if z, err = sizing.Find(context.Background(), rep, opt); err != nil {
 			tb.Fatal(err)
 		}
-		if f, err = rules.NewFreeDesign(context.Background(), rep, opt); err != nil {
+		if f, err = sizing.FindFree(context.Background(), rep, opt); err != nil {
 			tb.Fatal(err)
 		}
 	}})
@@ -69,7 +70,7 @@ func TestSizingForms(t *testing.T) {
 	if err := json.Unmarshal(b.Bytes(), &got); err != nil {
 		t.Fatal(err)
 	}
-	if got.Holding != z.Holding || len(got.Answers) != len(z.Answers) || got.Answers[0].Picks[0].Take != z.Answers[0].Picks[0].Words || *got.Answers[0].Use != z.Answers[0].Use {
+	if got.Holding != z.Holding || len(got.Answers) != len(z.Answers) || got.Answers[0].Picks[0].Take != z.Answers[0].Picks[0].Words || *got.Answers[0].Use != z.Answers[0].Utilisation {
 		t.Errorf("%+v", got)
 	}
 	b.Reset()

@@ -9,6 +9,7 @@ import (
 
 	"trammel/cmd/internal/sanitize"
 	"trammel/rules"
+	"trammel/rules/judge"
 )
 
 // formula gives a step's formula and the same with numbers put in, which is
@@ -121,7 +122,7 @@ func (n *node) lines(b *strings.Builder, values map[string]string, left string) 
 }
 
 // findingLines are a finding's lines, the same in all forms.
-func findingLines(f *rules.Finding) []string {
+func findingLines(f *judge.Finding) []string {
 	out := []string{fmt.Sprintf("%s:%d: %s: %s [%s]", sanitize.Cell(f.Place.File), f.Place.Line, f.Severity, sanitize.Cell(f.Message), f.Rule)}
 	if len(f.Enters) > 0 {
 		var list []string
@@ -131,7 +132,7 @@ func findingLines(f *rules.Finding) []string {
 			case e.Assumed != "":
 				s += " (assumed: " + e.Assumed + ")"
 			case e.Place.Valid():
-				s += " (" + sanitize.Cell(rules.At(e.Place, f.Place.File)) + ")"
+				s += " (" + sanitize.Cell(judge.At(e.Place, f.Place.File)) + ")"
 			}
 			list = append(list, s)
 		}
