@@ -17,6 +17,7 @@ import (
 	"text/template"
 
 	"trammel/rules"
+	"trammel/rules/judge"
 	"trammel/rules/mechanics"
 	"trammel/spec"
 	"trammel/spec/unit"
@@ -140,7 +141,7 @@ var functions = template.FuncMap{
 	"depth":     func() int { return spec.MaxDepth },
 	"textRules": textRuleTable,
 	"cell":      cell,
-	"severity":  func(r *rules.Rule) string { return r.Severity.String() },
+	"severity":  func(r *judge.Rule) string { return r.Severity.String() },
 	"limits":    limitTable,
 	"compared":  compared,
 	"needs":     needs,
@@ -240,7 +241,7 @@ func valueOf(b *spec.Block, f *spec.Field) string {
 }
 
 // rangeTable lists the usual ranges on the page of the rule that asks for them.
-func rangeTable(r *rules.Rule) string {
+func rangeTable(r *judge.Rule) string {
 	if r.Name != "magnitude" {
 		return ""
 	}
@@ -303,8 +304,8 @@ func unitTable() string {
 func textRuleTable() string {
 	var s strings.Builder
 	s.WriteString("| check | asks |\n|---|---|\n")
-	for _, n := range rules.TextRuleNames() {
-		fmt.Fprintf(&s, "| %s | %s |\n", code(n), cell(rules.TextRules()[n]))
+	for _, n := range judge.TextRuleNames() {
+		fmt.Fprintf(&s, "| %s | %s |\n", code(n), cell(judge.TextRules()[n]))
 	}
 	return s.String()
 }

@@ -21,6 +21,8 @@ import (
 	"github.com/hashicorp/hcl/v2/hclsyntax"
 
 	"trammel/rules"
+	"trammel/rules/judge"
+	"trammel/rules/judge/run"
 	"trammel/spec"
 )
 
@@ -226,8 +228,8 @@ func (s *session) check(at string) {
 		return
 	}
 	wrong := map[string]bool{}
-	for _, f := range rules.Run(rules.Book(), tree, files, rules.Options{Today: today}).Findings {
-		if rules.TextRules()[f.Rule] == "" {
+	for _, f := range run.Files(rules.Book(), tree, files, run.Options{Today: today}).Findings {
+		if judge.TextRules()[f.Rule] == "" {
 			continue
 		}
 		wrong[f.Place.File] = true

@@ -4,19 +4,19 @@ import (
 	"fmt"
 	"strings"
 
-	"trammel/rules"
+	"trammel/rules/judge"
 	"trammel/rules/mechanics"
 	"trammel/spec"
 	"trammel/spec/unit"
 )
 
 // limitTable lists the limits of a rule.
-func limitTable(r *rules.Rule) string {
+func limitTable(r *judge.Rule) string {
 	var s strings.Builder
 	s.WriteString("| name | limits | must be | default | breach is |\n|---|---|---|---|---|\n")
-	row := func(l *rules.Limit, breach string) {
+	row := func(l *judge.Limit, breach string) {
 		sense := "at most"
-		if l.Sense == rules.AtLeast {
+		if l.Sense == judge.AtLeast {
 			sense = "at least"
 		}
 		fmt.Fprintf(&s, "| %s | %s | %s | %s | %s |\n", code(l.Name), cell(l.Doc), sense, cell(limitDefault(l)), breach)
@@ -25,7 +25,7 @@ func limitTable(r *rules.Rule) string {
 		t := &r.Tests[i]
 		row(&t.Limit, r.Severity.String())
 		if t.Advice != nil {
-			row(t.Advice, min(r.Severity, rules.Warning).String())
+			row(t.Advice, min(r.Severity, judge.Warning).String())
 		}
 	}
 	for i := range r.Limits {
@@ -34,7 +34,7 @@ func limitTable(r *rules.Rule) string {
 	return s.String()
 }
 
-func limitDefault(l *rules.Limit) string {
+func limitDefault(l *judge.Limit) string {
 	switch {
 	case l.Spread != "":
 		return l.Spread
@@ -45,7 +45,7 @@ func limitDefault(l *rules.Limit) string {
 }
 
 // compared says what a test compares with its limit.
-func compared(t rules.Test) string {
+func compared(t judge.Test) string {
 	s := fmt.Sprintf("%s compares %s", code(t.Limit.Name), quantityLink(t.Value, "../"))
 	switch {
 	case t.Against != nil:
@@ -61,7 +61,7 @@ func compared(t rules.Test) string {
 
 // inputs collects the declared values that the tests of a rule rest on: those
 // that must be there, and those that are counted where they are given.
-func inputs(r *rules.Rule) (must, may []*spec.Field) {
+func inputs(r *judge.Rule) (must, may []*spec.Field) {
 	needed, seen := map[*mechanics.Quantity]bool{}, map[*mechanics.Quantity]bool{}
 	var need, see func(q *mechanics.Quantity)
 	need = func(q *mechanics.Quantity) {
@@ -107,19 +107,19 @@ func inputs(r *rules.Rule) (must, may []*spec.Field) {
 	return must, may
 }
 
-func needs(r *rules.Rule) string {
+func needs(r *judge.Rule) string {
 	must, _ := inputs(r)
 	return fieldList(must, "../")
 }
 
-func helps(r *rules.Rule) string {
+func helps(r *judge.Rule) string {
 	_, may := inputs(r)
 	return fieldList(may, "../")
 }
 
 // reasonList lists why a rule's question may not arise; a reason of one limit
 // among several says of which.
-func reasonList(r *rules.Rule) []string {
+func reasonList(r *judge.Rule) []string {
 	var out []string
 	for _, x := range r.Reasons {
 		out = append(out, x.Words)
@@ -138,11 +138,11 @@ func reasonList(r *rules.Rule) []string {
 }
 
 // leverList lists the fixes a rule's findings look for.
-func leverList(r *rules.Rule) []string {
+func leverList(r *judge.Rule) []string {
 	var out []string
-	seen := map[*rules.Lever]bool{}
+	seen := map[*judge.Parameter]bool{}
 	for i := range r.Tests {
-		for _, l := range r.Tests[i].Levers {
+		for _, l := range r.Tests[i].Parameters {
 			if !seen[l] {
 				seen[l] = true
 				out = append(out, strings.ReplaceAll(l.Words, "%s", "…"))
@@ -153,13 +153,13 @@ func leverList(r *rules.Rule) []string {
 }
 
 // policyExample writes a rule block with every limit of the rule.
-func policyExample(r *rules.Rule) string {
+func policyExample(r *judge.Rule) string {
 	var s strings.Builder
 	fmt.Fprintf(&s, "rule %q {\n", r.Name)
 	line := func(name, value string) { fmt.Fprintf(&s, "  %-*s = %s\n", width(r), name, value) }
 	for i := range r.Tests {
 		t := &r.Tests[i]
-		for _, l := range []*rules.Limit{&t.Limit, t.Advice} {
+		for _, l := range []*judge.Limit{&t.Limit, t.Advice} {
 			if l != nil {
 				line(l.Name, limitExample(l))
 			}
@@ -169,8 +169,8 @@ func policyExample(r *rules.Rule) string {
 		line(r.Limits[i].Name, limitExample(&r.Limits[i]))
 	}
 	sev := r.Severity
-	if sev == rules.Off {
-		sev = rules.Note
+	if sev == judge.Off {
+		sev = judge.Note
 	}
 	line("severity", fmt.Sprintf("%q", sev))
 	line("reason", `"agreed for this line, drawing 1042"`)
@@ -178,7 +178,7 @@ func policyExample(r *rules.Rule) string {
 	return s.String()
 }
 
-func width(r *rules.Rule) int {
+func width(r *judge.Rule) int {
 	w := len("severity")
 	for i := range r.Tests {
 		t := &r.Tests[i]
@@ -193,7 +193,7 @@ func width(r *rules.Rule) int {
 	return w
 }
 
-func limitExample(l *rules.Limit) string {
+func limitExample(l *judge.Limit) string {
 	x := l.Default
 	if !(x > 0) {
 		x = 1

@@ -3,16 +3,17 @@ package rules
 import (
 	"fmt"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec/unit"
 )
 
 // asked is for rules about an accuracy nobody may have asked for.
-func asked(path, what string) Reason {
-	return Reason{"no " + what + " is asked", undeclared(path)}
+func asked(path, what string) judge.Reason {
+	return judge.Reason{Words: "no " + what + " is asked", If: undeclared(path)}
 }
 
-var accuracyBudget = Rule{
+var accuracyBudget = judge.Rule{
 	Name:     "accuracy-budget",
 	Question: "Do the errors of screw, heat, stiffness and play stay within the asked positioning?",
 	Doc: `The parts are added, not combined by squares: mean travel deviation of the grade
@@ -34,14 +35,14 @@ Transport grades (C7, C10, T) have no mean deviation over the travel but only on
 first, cautious one counts unless accuracy.transport_factor says 1. A measured and
 compensated lead is not covered: waive with the measurement as reason.`,
 	Source:   "JIS B 1192, ISO 3408-3:2006 (tables with their provenance); adding up: common practice, no source",
-	Severity: Error,
-	Reasons:  []Reason{asked("accuracy.positioning", "positioning")},
-	Tests: []Test{{
-		Limit:   Limit{Name: "limit", Doc: "budget over the asked positioning", Kind: unit.Percentage, Sense: AtMost, Default: 1},
+	Severity: judge.Error,
+	Reasons:  []judge.Reason{asked("accuracy.positioning", "positioning")},
+	Tests: []judge.Test{{
+		Limit:   judge.Limit{Name: "limit", Doc: "budget over the asked positioning", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
 		Value:   m.AccuracyBudget,
 		Against: m.Positioning,
 		Needs:   quantities(m.ScrewPart, m.ElasticPart, m.ForcePart, m.HalfPlay),
-		Say: func(v *View, _ float64) string {
+		Say: func(v *judge.View, _ float64) string {
 			screw := fmt.Sprintf("travel deviation %s, half its variation %s, thermal growth %s",
 				v.F(m.MeanDeviation), v.Show(v.V(m.Variation)/2, unit.Length), v.F(m.ThermalGrowth))
 			if _, ok := v.Calc.Value(m.Scale); ok {
@@ -54,8 +55,8 @@ compensated lead is not covered: waive with the measurement as reason.`,
 			return fmt.Sprintf("positioning error ±%s exceeds ±%s: %s, deflection %s%s, play %s",
 				v.F(m.AccuracyBudget), v.F(m.Positioning), screw, v.F(m.ElasticPart), force, v.F(m.HalfPlay))
 		},
-		At:     at("accuracy.positioning"),
-		Enters: quantities(m.Grade, m.Stroke, m.TemperatureRise, m.Backlash, m.GearPlayGiven, m.Scale, m.UnderForce, m.MoveThrust, m.CouplingTwistGiven, m.TransportFactor),
-		Levers: levers(finer, cooler, lessPlay, lessGearPlay, finerScale, lessFriction, lessDrag, stifferNut, stifferLink, oneSide),
+		At:         at("accuracy.positioning"),
+		Enters:     quantities(m.Grade, m.Stroke, m.TemperatureRise, m.Backlash, m.GearPlayGiven, m.Scale, m.UnderForce, m.MoveThrust, m.CouplingTwistGiven, m.TransportFactor),
+		Parameters: parameters(finer, cooler, lessPlay, lessGearPlay, finerScale, lessFriction, lessDrag, stifferNut, stifferLink, oneSide),
 	}},
 }

@@ -1,10 +1,13 @@
 package rules
 
-import "sync"
+import (
+	"sync"
+	"trammel/rules/judge"
+)
 
 // all lists the rules, in order of their names. `make golden` writes it from the
 // rules in this folder.
-var all = []*Rule{
+var all = []*judge.Rule{
 	&accuracyBudget,
 	&ballRoom,
 	&ballSpeed,
@@ -92,7 +95,7 @@ var all = []*Rule{
 }
 
 // All lists the rules of the trade as they are declared, in order of their names.
-func All() []*Rule { return all }
+func All() []*judge.Rule { return all }
 
 // Book is All, made ready to be asked.
-var Book = sync.OnceValue(func() *Rulebook { return New(all) })
+var Book = sync.OnceValue(func() *judge.Rulebook { return judge.New(all) })

@@ -3,10 +3,11 @@ package rules
 import (
 	"fmt"
 
+	"trammel/rules/judge"
 	"trammel/spec/unit"
 )
 
-var ballRoom = Rule{
+var ballRoom = judge.Rule{
 	Name:     "ball-room",
 	Question: "Do a screw's balls leave room between their turns and round the shaft?",
 	Doc: `Between neighbouring turns a land must stay, or the edges of the grooves break under
@@ -17,25 +18,25 @@ limits is unusual, not impossible; balls that overlap are the matter of
 [part-contradiction](part-contradiction.md). One start is taken where none are given,
 the nominal diameter where no ball circle is.`,
 	Source:   "common practice, no source",
-	Severity: Warning,
-	Limits: []Limit{
-		{Name: "turns", Doc: "ball diameter over the distance of neighbouring turns", Kind: unit.Percentage, Sense: AtMost, Default: 0.9},
-		{Name: "circle", Doc: "ball diameter over the ball circle diameter", Kind: unit.Percentage, Sense: AtMost, Default: 0.33},
+	Severity: judge.Warning,
+	Limits: []judge.Limit{
+		{Name: "turns", Doc: "ball diameter over the distance of neighbouring turns", Kind: unit.Percentage, Sense: judge.AtMost, Default: 0.9},
+		{Name: "circle", Doc: "ball diameter over the ball circle diameter", Kind: unit.Percentage, Sense: judge.AtMost, Default: 0.33},
 	},
 	Given: []string{"ball_diameter", "lead", "nominal_diameter"},
-	Part: func(p *PartView) []PartFault {
-		var out []PartFault
+	Part: func(p *judge.PartView) []judge.PartFault {
+		var out []judge.PartFault
 		ball := p.Num("ball_diameter")
-		circle, from := p.circle()
-		if share, limit := ball/p.turns(circle), p.Limit("turns"); above(share, limit) && !reaches(share, 1) {
+		circle, from := ballCircle(p)
+		if share, limit := ball/turns(p, circle), p.Limit("turns"); judge.Above(share, limit) && !judge.Reaches(share, 1) {
 			is, most := p.Apart(share, limit, unit.Percentage)
-			out = append(out, PartFault{At: "ball_diameter", Limit: "turns", Use: share / limit, Enters: []string{"lead", "starts", from},
+			out = append(out, judge.PartFault{At: "ball_diameter", Limit: "turns", Utilisation: share / limit, Enters: []string{"lead", "starts", from},
 				Message: fmt.Sprintf("%s of %s takes %s of the %s between neighbouring turns; usual is at most %s",
-					p.Say("ball_diameter"), p.Ref(), is, p.length(p.turns(circle)), most)})
+					p.Say("ball_diameter"), p.Ref(), is, length(p, turns(p, circle)), most)})
 		}
-		if share, limit := ball/circle, p.Limit("circle"); above(share, limit) {
+		if share, limit := ball/circle, p.Limit("circle"); judge.Above(share, limit) {
 			is, most := p.Apart(share, limit, unit.Percentage)
-			out = append(out, PartFault{At: "ball_diameter", Limit: "circle", Use: share / limit, Enters: []string{from},
+			out = append(out, judge.PartFault{At: "ball_diameter", Limit: "circle", Utilisation: share / limit, Enters: []string{from},
 				Message: fmt.Sprintf("%s of %s is %s of the %s its balls run on; usual is at most %s",
 					p.Say("ball_diameter"), p.Ref(), is, p.Say(from), most)})
 		}
@@ -44,4 +45,4 @@ the nominal diameter where no ball circle is.`,
 }
 
 // length writes a length in the units of the part.
-func (v *PartView) length(x float64) string { return unit.Format(x, unit.Length, v.Sys) }
+func length(v *judge.PartView, x float64) string { return unit.Format(x, unit.Length, v.Sys) }

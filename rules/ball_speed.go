@@ -3,12 +3,13 @@ package rules
 import (
 	"fmt"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/rules/tables"
 	"trammel/spec/unit"
 )
 
-var ballSpeed = Rule{
+var ballSpeed = judge.Rule{
 	Name:     "ball-speed",
 	Question: "Do the balls return safely at this speed?",
 	Doc: `The dn value, ball pitch circle diameter in millimetres times speed in rpm, stands
@@ -18,11 +19,11 @@ where it gives none, the cautious end of what is usual for its build: 50 000 rol
 widely here, so let the part say. A whirled thread counts as rolled. The ball circle
 is taken as the nominal diameter where it is not declared.`,
 	Source:   "the part's data; else common practice, no source",
-	Severity: Error,
-	Tests: []Test{{
-		Limit: Limit{Name: "limit", Doc: "dn value, in mm·rpm", Kind: unit.None, Sense: AtMost, Default: 50000, Spread: "the part's dn_limit, else 50 000 rolled, 70 000 ground with tube or deflector, 100 000 ground with end caps",
-			Lacks: fields("screw.process", "screw.recirculation"),
-			By: func(v *View) (float64, string, bool) {
+	Severity: judge.Error,
+	Tests: []judge.Test{{
+		Limit: judge.Limit{Name: "limit", Doc: "dn value, in mm·rpm", Kind: unit.None, Sense: judge.AtMost, Default: 50000, Spread: "the part's dn_limit, else 50 000 rolled, 70 000 ground with tube or deflector, 100 000 ground with end caps",
+			Lacks: judge.Fields("screw.process", "screw.recirculation"),
+			By: func(v *judge.View) (float64, string, bool) {
 				if x := v.V(m.DNLimit); x == x {
 					return x, "the part's", true
 				}
@@ -39,15 +40,15 @@ is taken as the nominal diameter where it is not declared.`,
 		Value: m.DN,
 		Needs: quantities(m.MaxRotation, m.BallCircle),
 		Also:  quantities(m.DNLimit, m.Process, m.Recirculation),
-		Say: func(v *View, limit float64) string {
-			dn := func(x float64) string { return unit.FormatDigits(x, unit.None, v.Sys, max(v.digits, 6)) }
+		Say: func(v *judge.View, limit float64) string {
+			dn := func(x float64) string { return unit.FormatDigits(x, unit.None, v.Sys, max(v.Digits, 6)) }
 			return fmt.Sprintf("dn value %s (%s times %s) is above the permitted %s", dn(v.V(m.DN)), unit.FormatExact(v.V(m.BallCircle), unit.Length, v.Sys), v.F(m.MaxRotation), dn(limit))
 		},
 		At:     atFastest,
 		Enters: quantities(m.Lead),
-		More: func(v *View) []*m.Quantity {
+		More: func(v *judge.View) []*m.Quantity {
 			return append(firstKnown(v, m.BallCircleGiven, m.NominalDiameter), firstKnown(v, m.DNLimit, m.Process, m.Recirculation)...)
 		},
-		Levers: levers(slower, higherLead),
+		Parameters: parameters(slower, higherLead),
 	}},
 }

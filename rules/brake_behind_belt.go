@@ -3,12 +3,13 @@ package rules
 import (
 	"fmt"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec"
 	"trammel/spec/unit"
 )
 
-var brakeBehindBelt = Rule{
+var brakeBehindBelt = judge.Rule{
 	Name:     "brake-behind-belt",
 	Question: "Does something hold the load when belt or gear breaks?",
 	Doc: `A brake in the motor holds the load through the belt or gear between motor and screw. When
@@ -22,33 +23,35 @@ assessment and local rules to say; waive the rule with that reason. Nobody stand
 below such an axis until it is held by something that does not need power.`,
 	Source:   "ISO 12100 and ISO 13849-1 for what the machine needs; the limit: common practice, no source",
 	Caution:  holdTheLoad,
-	Severity: Warning,
-	Facts:    fields("drive.motor"),
-	Reasons: append([]Reason{{"motor and screw are coupled straight", func(v *View) bool { return !geared(v) }}},
+	Severity: judge.Warning,
+	Facts:    judge.Fields("drive.motor"),
+	Reasons: append([]judge.Reason{{Words: "motor and screw are coupled straight", If: func(v *judge.View) bool { return !geared(v) }}},
 		holdsItself...),
-	Tests: []Test{{
-		Limit: Limit{Name: "limit", Doc: "holding torque of the brake on the screw over the torque of the load", Kind: unit.None, Sense: AtLeast, Default: 1},
+	Tests: []judge.Test{{
+		Limit: judge.Limit{Name: "limit", Doc: "holding torque of the brake on the screw over the torque of the load", Kind: unit.None, Sense: judge.AtLeast, Default: 1},
 		Value: m.ScrewBrakeSafety,
 		Needs: quantities(m.HoldingTorque, m.SelfMotion, m.Incline, m.StandingForce, m.Ratio),
-		Say: func(v *View, limit float64) string {
+		Say: func(v *judge.View, limit float64) string {
 			torque := v.Show(v.V(m.HoldingTorque)*v.V(m.MotorScrews), unit.Torque)
 			if v.V(m.ScrewBrakeSafety) == 0 {
-				return fmt.Sprintf("when belt or gear breaks nothing holds %s against %s: no brake on the screw is declared", v.stands(), torque)
+				return fmt.Sprintf("when belt or gear breaks nothing holds %s against %s: no brake on the screw is declared", stands(v), torque)
 			}
 			return fmt.Sprintf("when belt or gear breaks the brake on the screw holds %s times the %s of %s, minimum %s",
-				v.Ratio(v.V(m.ScrewBrakeSafety)), torque, v.stands(), v.Ratio(limit))
+				v.Ratio(v.V(m.ScrewBrakeSafety)), torque, stands(v), v.Ratio(limit))
 		},
-		At: func(v *View) (*spec.Field, int) {
+		At: func(v *judge.View) (*spec.Field, int) {
 			for _, path := range []string{"drive.brake_torque", "drive.ratio"} {
-				if v.Declared(field(path)) {
-					return field(path), -1
+				if v.Declared(judge.Field(path)) {
+					return judge.Field(path), -1
 				}
 			}
-			return field("drive.motor"), -1
+			return judge.Field("drive.motor"), -1
 		},
-		Enters: quantities(m.BrakeGiven, m.Ratio, m.MotorBrake, m.Mass, m.MovedMassGiven, m.CarriedMass, m.Counterbalance, m.Standstill, m.Lead),
-		More:   payload,
-		Levers: levers(moreBrake, lighter, lessPayload, lowerLead),
-		Fixes:  func(v *View) []Draft { return []Draft{remark("a brake or a catch on the screw itself")} },
+		Enters:     quantities(m.BrakeGiven, m.Ratio, m.MotorBrake, m.Mass, m.MovedMassGiven, m.CarriedMass, m.Counterbalance, m.Standstill, m.Lead),
+		More:       payload,
+		Parameters: parameters(moreBrake, lighter, lessPayload, lowerLead),
+		Fixes: func(v *judge.View) []judge.Draft {
+			return []judge.Draft{judge.Remark("a brake or a catch on the screw itself")}
+		},
 	}},
 }

@@ -3,12 +3,13 @@ package rules
 import (
 	"fmt"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec"
 	"trammel/spec/unit"
 )
 
-var buckling = Rule{
+var buckling = judge.Rule{
 	Name:     "buckling",
 	Question: "Is the pushed stretch of the shaft safe against buckling?",
 	Doc: `Only compression buckles a shaft. The stretch that matters lies between the
@@ -36,34 +37,34 @@ stretch it for the rise, or keep it cool; see stretch for the force this stores.
 Long shafts follow Euler, short ones Johnson's parabola with the yield strength. The
 safety is 2 by default and applied once: trade coefficients already hold 0.5.`,
 	Source:   "Euler column theory; Shigley's Mechanical Engineering Design, ch. 4 (Johnson); safety 2: common practice, no source",
-	Severity: Error,
-	Reasons: []Reason{{"the shaft is never pushed", func(v *View) bool {
+	Severity: judge.Error,
+	Reasons: []judge.Reason{{Words: "the shaft is never pushed", If: func(v *judge.View) bool {
 		f, ok := v.Calc.Value(m.WholePush)
 		return ok && f <= 0
 	}}},
-	Tests: []Test{{
-		Limit: Limit{Name: "limit", Doc: "safety against buckling", Kind: unit.None, Sense: AtLeast, Default: 2},
+	Tests: []judge.Test{{
+		Limit: judge.Limit{Name: "limit", Doc: "safety against buckling", Kind: unit.None, Sense: judge.AtLeast, Default: 2},
 		Value: m.BucklingSafety,
 		Needs: quantities(m.Buckling, m.WholePush, m.LoadedLength),
-		Say: func(v *View, limit float64) string {
+		Say: func(v *judge.View, limit float64) string {
 			if v.V(m.ThermalPush) > 0 {
 				return sayWarm(v, limit)
 			}
 			assumed := ""
-			if v.Value(field("supports.loaded_length")) == nil {
+			if v.Value(judge.Field("supports.loaded_length")) == nil {
 				assumed = " (the whole span, as no loaded length is declared)"
 			}
 			return fmt.Sprintf("%s push the shaft over %s%s; it buckles at %s: safety %s, at least %s is asked",
 				v.F(m.WholePush), v.F(m.LoadedLength), assumed, v.F(m.Buckling), v.Ratio(v.V(m.BucklingSafety)), v.Ratio(limit))
 		},
-		At: func(v *View) (*spec.Field, int) {
-			if v.Value(field("supports.loaded_length")) != nil {
-				return field("supports.loaded_length"), -1
+		At: func(v *judge.View) (*spec.Field, int) {
+			if v.Value(judge.Field("supports.loaded_length")) != nil {
+				return judge.Field("supports.loaded_length"), -1
 			}
-			return field("supports.span"), -1
+			return judge.Field("supports.span"), -1
 		},
 		Enters: quantities(m.DriveEnd, m.FarEnd, m.DriveAt, m.BucklingEnds, m.RootDiameter, m.Mass, m.CarriedMass, m.Standstill),
-		More: func(v *View) []*m.Quantity {
+		More: func(v *judge.View) []*m.Quantity {
 			out := payload(v)
 			if v.V(m.ThermalPush) > 0 {
 				out = append(out, m.Stretch, m.Expansion, m.TemperatureRise, m.Span)
@@ -74,31 +75,31 @@ safety is 2 by default and applied once: trade coefficients already hold 0.5.`,
 			}
 			return out
 		},
-		Levers: levers(shorterPush, shorterSpan, thicker, lighter, lessPayload, gentler, longerRamp, lessThrust, held, cooler, moreStretch, farLoose, driveMoved),
+		Parameters: parameters(shorterPush, shorterSpan, thicker, lighter, lessPayload, gentler, longerRamp, lessThrust, held, cooler, moreStretch, farLoose, driveMoved),
 	}},
 }
 
 // sayWarm words what pushes a warm shaft between two fixed ends.
-func sayWarm(v *View, limit float64) string {
+func sayWarm(v *judge.View, limit float64) string {
 	load, over := v.F(m.Buckling), v.F(m.LoadedLength)
 	if v.V(m.SpanBuckling) <= v.V(m.Buckling) {
 		load, over = v.F(m.SpanBuckling), "the span of "+v.F(m.Span)
 	}
 	return fmt.Sprintf("compressive load %s over %s, %s of it from a shaft %s warmer between two fixed ends; buckling load %s: safety %s, minimum %s",
-		v.F(m.WholePush), over, v.F(m.ThermalPush), v.F(m.TemperatureRise), load, ratio(v.V(m.BucklingSafety)), ratio(limit))
+		v.F(m.WholePush), over, v.F(m.ThermalPush), v.F(m.TemperatureRise), load, judge.Rough(v.V(m.BucklingSafety)), judge.Rough(limit))
 }
 
 // moreStretch takes up growth between two fixed ends.
-var moreStretch = &Lever{Leaf: m.Stretch, Words: "stretch (a stored force) ≥ %s", Up: true, Create: true, If: bothEndsFixed}
+var moreStretch = &judge.Parameter{Leaf: m.Stretch, Words: "stretch (a stored force) ≥ %s", Up: true, Create: true, If: bothEndsFixed}
 
 // farLoose lets a shaft between two fixed ends grow.
-var farLoose = &Lever{Leaf: m.FarEnd, Words: "far end free to move along, supported", To: m.SupportedEnd, If: bothEndsFixed}
+var farLoose = &judge.Parameter{Leaf: m.FarEnd, Words: "far end free to move along, supported", To: m.SupportedEnd, If: bothEndsFixed}
 
-func bothEndsFixed(v *View) bool {
+func bothEndsFixed(v *judge.View) bool {
 	return v.V(m.DriveEnd) == m.FixedEnd && v.V(m.FarEnd) == m.FixedEnd
 }
 
 // driveMoved turns the shaft round, so that what pushed it pulls.
-var driveMoved = &Lever{Leaf: m.DriveAt, Words: "drive end at the top", To: m.DriveAtTop, If: func(v *View) bool {
+var driveMoved = &judge.Parameter{Leaf: m.DriveAt, Words: "drive end at the top", To: m.DriveAtTop, If: func(v *judge.View) bool {
 	return v.V(m.Incline) > 0
 }}

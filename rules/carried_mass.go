@@ -3,11 +3,12 @@ package rules
 import (
 	"fmt"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec/unit"
 )
 
-var carriedMass = Rule{
+var carriedMass = judge.Rule{
 	Name:     "carried-mass",
 	Question: "Is the declared whole mass at least what the axis carries?",
 	Doc: `Where load.moved_mass gives the whole moved mass, as weighed or taken from the model,
@@ -15,14 +16,14 @@ it is counted instead of the sum of carriage and carried axes. It must not be le
 that sum: then something was added to a carried axis and the whole was not weighed
 again. A carried axis counts with its heaviest payload.`,
 	Source:   "arithmetic",
-	Severity: Error,
-	Reasons:  []Reason{{"no whole moved mass is declared; the sum counts", undeclared("load.moved_mass")}},
-	Tests: []Test{{
-		Limit:   Limit{Name: "limit", Doc: "declared whole mass over the sum", Kind: unit.None, Sense: AtLeast, Default: 1},
+	Severity: judge.Error,
+	Reasons:  []judge.Reason{{Words: "no whole moved mass is declared; the sum counts", If: undeclared("load.moved_mass")}},
+	Tests: []judge.Test{{
+		Limit:   judge.Limit{Name: "limit", Doc: "declared whole mass over the sum", Kind: unit.None, Sense: judge.AtLeast, Default: 1},
 		Value:   m.MovedMassGiven,
 		Against: m.SumOfMasses,
 		Needs:   quantities(m.Mass, m.CarriedMass),
-		Say: func(v *View, _ float64) string {
+		Say: func(v *judge.View, _ float64) string {
 			return fmt.Sprintf("moved_mass is %s; the carriage of %s and the carried axes of %s weigh %s", v.F(m.MovedMassGiven), v.F(m.Mass), v.F(m.CarriedMass), v.F(m.SumOfMasses))
 		},
 		At:     at("load.moved_mass"),

@@ -3,6 +3,7 @@ package rules
 import (
 	"fmt"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec/unit"
 )
@@ -16,13 +17,13 @@ const (
 
 // Cautions are what can hurt someone at this axis, for the papers that people
 // take to it. None of them makes a machine safe or says that one is.
-func (v *View) Cautions() []string {
+func Cautions(v *judge.View) []string {
 	v.Units()
 	var out []string
 	if v.V(m.Incline) > 0 {
 		out = append(out, "Lifting axis: nobody stands or reaches below it until it is held by something that does not need power. Local rules for lifting take precedence.")
 	}
-	if v.Flag(field("load.people_below")) {
+	if v.Flag(judge.Field("load.people_below")) {
 		out = append(out, "People below: a brake holds the screw and not the load, and a safety nut shares its carriage. Whether people may be there, and what must catch the load, local rules and the machine's risk assessment decide.")
 	}
 	if v.V(m.Counterbalance) > 0 {
@@ -40,10 +41,10 @@ func (v *View) Cautions() []string {
 	if t := v.V(m.NutTemperature); t >= burns {
 		out = append(out, fmt.Sprintf("Hot surface: shaft and nut reach up to %s and burn skin that stays on them (ISO 13732-1). Guard them, and let them cool before work.", unit.Format(t, unit.Temperature, v.Sys)))
 	}
-	if v.Flag(field("place.vacuum")) {
+	if v.Flag(judge.Field("place.vacuum")) {
 		out = append(out, "Vacuum: heat leaves the shaft through its ends only, and grease gives off gas. Let parts cool before venting, and touch nothing that process gas may have coated.")
 	}
-	if v.Flag(field("place.open_product")) {
+	if v.Flag(judge.Field("place.open_product")) {
 		out = append(out, "Open product: what drips or wears off the axis is eaten or lies on skin. Lubricant, seals and cleaning agents must be permitted for it by local rules.")
 	}
 	return out
@@ -62,9 +63,9 @@ const burns = 328.15
 
 // WearCaution says that a life in fatigue far beyond what is asked is no promise, ""
 // where it is not far beyond.
-func (v *View) WearCaution() string {
-	if !above(v.V(m.LifeHours), wornHours*3600) || !above(v.V(m.LifeRatio), wornTimes) {
+func WearCaution(v *judge.View) string {
+	if !judge.Above(v.V(m.LifeHours), wornHours*3600) || !judge.Above(v.V(m.LifeRatio), wornTimes) {
 		return ""
 	}
-	return fmt.Sprintf("Wear: a fatigue life of %s in motion is reserve and no promise. Long before it dirt, scarce grease and wear of balls and raceway take the preload: measure play and drag torque at each service.", v.hours(m.LifeHours))
+	return fmt.Sprintf("Wear: a fatigue life of %s in motion is reserve and no promise. Long before it dirt, scarce grease and wear of balls and raceway take the preload: measure play and drag torque at each service.", hours(v, m.LifeHours))
 }

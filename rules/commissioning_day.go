@@ -4,12 +4,13 @@ import (
 	"fmt"
 	"time"
 
+	"trammel/rules/judge"
 	"trammel/spec"
 )
 
-var commissionedField = field("duty.commissioned")
+var commissionedField = judge.Field("duty.commissioned")
 
-var commissioningDay = Rule{
+var commissioningDay = judge.Rule{
 	Name:     "commissioning-day",
 	Question: "Is the day of commissioning no slip of the pen?",
 	Doc: `The age of an axis, and with it its remaining life, is counted from duty.commissioned. A
@@ -20,26 +21,26 @@ years.
 Days are compared with that of the check (--today). Waive the rule where a machine is
 planned so far ahead.`,
 	Source:   "common practice, no source",
-	Severity: Warning,
-	Reasons: []Reason{{"no day of commissioning is declared", func(v *View) bool {
-		_, ok := v.farOff()
+	Severity: judge.Warning,
+	Reasons: []judge.Reason{{Words: "no day of commissioning is declared", If: func(v *judge.View) bool {
+		_, ok := farOff(v)
 		return !ok
 	}}},
-	Turns: func(v *View) (time.Time, bool) { return v.farOff() },
-	Check: func(v *View) []Fault {
-		day, ok := v.farOff()
+	Turns: func(v *judge.View) (time.Time, bool) { return farOff(v) },
+	Check: func(v *judge.View) []judge.Fault {
+		day, ok := farOff(v)
 		if !ok || v.Today().After(day) {
 			return nil
 		}
 		x := v.Value(commissionedField)
-		return []Fault{{At: x.Field, Move: -1,
+		return []judge.Fault{{At: x.Field, Move: -1,
 			Message: fmt.Sprintf("commissioned %s is more than two years ahead of %s: are the figures of the year in their places?", x.Text, v.Today().Format(time.DateOnly))}}
 	},
 }
 
 // farOff is the last day on which the day of commissioning is more than two
 // years ahead; false where none is declared.
-func (v *View) farOff() (time.Time, bool) {
+func farOff(v *judge.View) (time.Time, bool) {
 	x := v.Value(commissionedField)
 	if x == nil || x.Bad || x.Origin == spec.Default {
 		return time.Time{}, false

@@ -3,10 +3,11 @@ package rules
 import (
 	"fmt"
 
+	"trammel/rules/judge"
 	"trammel/spec"
 )
 
-var contamination = Rule{
+var contamination = judge.Rule{
 	Name:     "contamination",
 	Question: "Are dust, chips and water kept out of nut and supports, and particles in?",
 	Doc: `Whatever the grease: dust wants wipers on the nut, bellows or another cover; chips
@@ -15,40 +16,40 @@ and sealed support units where support parts are declared. In a clean room it is
 that gives off particles and grease: the shaft wants a cover. What is not declared counts as
 not there.`,
 	Source:   "common practice, no source",
-	Severity: Error,
-	Facts:    fields("environment"),
-	Check: func(v *View) []Fault {
-		var out []Fault
-		place := v.Word(field("environment"))
-		cover := v.Word(field("screw.cover"))
+	Severity: judge.Error,
+	Facts:    judge.Fields("environment"),
+	Check: func(v *judge.View) []judge.Fault {
+		var out []judge.Fault
+		place := v.Word(judge.Field("environment"))
+		cover := v.Word(judge.Field("screw.cover"))
 		covered := cover != "" && cover != "none"
-		bellows := change("bellows or another cover over the shaft", "screw.cover", "bellows")
-		fault := func(at *spec.Field, fixes []Draft, format string, args ...any) {
-			out = append(out, Fault{At: at, Move: -1, Message: fmt.Sprintf(format, args...), Fixes: fixes, Enters: fields("screw.cover", "nut.wipers")})
+		bellows := judge.Change("bellows or another cover over the shaft", "screw.cover", "bellows")
+		fault := func(at *spec.Field, fixes []judge.Draft, format string, args ...any) {
+			out = append(out, judge.Fault{At: at, Move: -1, Message: fmt.Sprintf(format, args...), Fixes: fixes, Enters: judge.Fields("screw.cover", "nut.wipers")})
 		}
-		if v.Flag(field("place.dust")) && !covered && !v.Flag(field("nut.wipers")) {
-			fault(field("nut.wipers"), []Draft{declare(v, "wipers on the nut", "nut.wipers", "true"), bellows}, "dust settles at %s and neither wipers nor a cover keep it out of the nut", place)
+		if v.Flag(judge.Field("place.dust")) && !covered && !v.Flag(judge.Field("nut.wipers")) {
+			fault(judge.Field("nut.wipers"), []judge.Draft{judge.Declare(v, "wipers on the nut", "nut.wipers", "true"), bellows}, "dust settles at %s and neither wipers nor a cover keep it out of the nut", place)
 		}
-		if v.Flag(field("place.chips")) && !covered {
-			fault(field("screw.cover"), []Draft{bellows}, "chips fall at %s and the shaft has no cover", place)
+		if v.Flag(judge.Field("place.chips")) && !covered {
+			fault(judge.Field("screw.cover"), []judge.Draft{bellows}, "chips fall at %s and the shaft has no cover", place)
 		}
-		if v.Flag(field("place.clean_room")) && !covered {
-			fault(field("screw.cover"), []Draft{change("an enclosed shaft", "screw.cover", "enclosed")}, "%s is a clean room and the shaft has no cover: screw and grease give off particles", place)
+		if v.Flag(judge.Field("place.clean_room")) && !covered {
+			fault(judge.Field("screw.cover"), []judge.Draft{judge.Change("an enclosed shaft", "screw.cover", "enclosed")}, "%s is a clean room and the shaft has no cover: screw and grease give off particles", place)
 		}
-		if !v.Flag(field("place.wash_down")) {
+		if !v.Flag(judge.Field("place.wash_down")) {
 			return out
 		}
-		if !covered && !v.Flag(field("nut.wipers")) {
-			fault(field("nut.wipers"), []Draft{declare(v, "wipers on the nut", "nut.wipers", "true"), bellows}, "%s is washed down and neither wipers nor a cover keep the water out of the nut", place)
+		if !covered && !v.Flag(judge.Field("nut.wipers")) {
+			fault(judge.Field("nut.wipers"), []judge.Draft{judge.Declare(v, "wipers on the nut", "nut.wipers", "true"), bellows}, "%s is washed down and neither wipers nor a cover keep the water out of the nut", place)
 		}
 		for _, path := range []string{"screw.corrosion_proof", "nut.corrosion_proof"} {
-			if !v.Flag(field(path)) {
-				fault(field(path), nil, "%s is washed down and the %s is not declared corrosion_proof", place, path[:len(path)-len(".corrosion_proof")])
+			if !v.Flag(judge.Field(path)) {
+				fault(judge.Field(path), nil, "%s is washed down and the %s is not declared corrosion_proof", place, path[:len(path)-len(".corrosion_proof")])
 			}
 		}
 		for _, s := range [][2]string{{"supports.drive_end_part", "drive_support.sealed"}, {"supports.far_end_part", "far_support.sealed"}} {
-			if x := v.Value(field(s[0])); x != nil && !v.Flag(field(s[1])) {
-				fault(field(s[0]), nil, "%s is washed down and %s is not declared sealed", place, x.Text)
+			if x := v.Value(judge.Field(s[0])); x != nil && !v.Flag(judge.Field(s[1])) {
+				fault(judge.Field(s[0]), nil, "%s is washed down and %s is not declared sealed", place, x.Text)
 			}
 		}
 		return out

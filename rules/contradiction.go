@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"trammel/rules/judge"
 	"trammel/rules/mechanics"
 	"trammel/spec"
 )
@@ -22,7 +23,7 @@ var (
 	}
 )
 
-var contradiction = Rule{
+var contradiction = judge.Rule{
 	Name:     "contradiction",
 	Question: "Do the declared values agree with each other?",
 	Doc: `Some values exclude each other: a ramp time and an acceleration for the same
@@ -32,9 +33,9 @@ and names the earlier. Nothing is guessed about which of the two was meant, but
 until it is mended the ramp time, the incline and the load factor are the ones
 counted.`,
 	Source:   "elementary logic",
-	Severity: Error,
-	Check: func(v *View) []Fault {
-		var out []Fault
+	Severity: judge.Error,
+	Check: func(v *judge.View) []judge.Fault {
+		var out []judge.Fault
 		clash := func(x, y *spec.Value, move int, format string) {
 			if x == nil || y == nil || x.Origin == spec.Default || y.Origin == spec.Default {
 				return
@@ -45,37 +46,37 @@ counted.`,
 			if spec.ComparePlaces(x.Place, y.Place) > 0 && x.Origin == spec.Own || y.Origin != spec.Own {
 				x, y = y, x
 			}
-			name := func(x *spec.Value) string { return fmt.Sprintf("%s %s", words(x.Field.Name), v.Text(x)) }
-			out = append(out, Fault{At: y.Field, Move: move,
-				Message: fmt.Sprintf(format, name(y), fmt.Sprintf("%s (%s)", name(x), At(x.Place, v.Axis.Place.File)))})
+			name := func(x *spec.Value) string { return fmt.Sprintf("%s %s", judge.Readable(x.Field.Name), v.Text(x)) }
+			out = append(out, judge.Fault{At: y.Field, Move: move,
+				Message: fmt.Sprintf(format, name(y), fmt.Sprintf("%s (%s)", name(x), judge.At(x.Place, v.Axis.Place.File)))})
 		}
 		for _, p := range eitherAxis {
-			clash(v.Value(field(p[0])), v.Value(field(p[1])), -1, "%s and %s say the same thing in two ways; keep one")
+			clash(v.Value(judge.Field(p[0])), v.Value(judge.Field(p[1])), -1, "%s and %s say the same thing in two ways; keep one")
 		}
 		for i, m := range v.Axis.Moves {
 			for _, p := range eitherMove {
-				clash(v.MoveValue(m, field(p[0])), v.MoveValue(m, field(p[1])), i, "%s and %s say the same thing in two ways; keep one")
+				clash(v.MoveValue(m, judge.Field(p[0])), v.MoveValue(m, judge.Field(p[1])), i, "%s and %s say the same thing in two ways; keep one")
 			}
 		}
-		pre, play := v.Value(field("nut.preload")), v.Value(field("nut.backlash"))
+		pre, play := v.Value(judge.Field("nut.preload")), v.Value(judge.Field("nut.backlash"))
 		if pre != nil && play != nil && pre.Num.High > 0 && play.Num.High > 0 {
 			clash(pre, play, -1, "%s cannot be together with %s: a preloaded nut has no play")
 		}
 		longer := func(a, b string) {
-			x, y := v.Value(field(a)), v.Value(field(b))
-			if x != nil && y != nil && above(x.Num.Low, y.Num.High) {
-				clash(x, y, -1, "%s does not go with %s: the "+words(a[strings.LastIndexByte(a, '.')+1:])+" must not be the longer one")
+			x, y := v.Value(judge.Field(a)), v.Value(judge.Field(b))
+			if x != nil && y != nil && judge.Above(x.Num.Low, y.Num.High) {
+				clash(x, y, -1, "%s does not go with %s: the "+judge.Readable(a[strings.LastIndexByte(a, '.')+1:])+" must not be the longer one")
 			}
 		}
-		fine, coarse := v.Value(field("accuracy.repeatability")), v.Value(field("accuracy.positioning"))
-		if fine != nil && coarse != nil && above(fine.Num.Low, coarse.Num.High) {
+		fine, coarse := v.Value(judge.Field("accuracy.repeatability")), v.Value(judge.Field("accuracy.positioning"))
+		if fine != nil && coarse != nil && judge.Above(fine.Num.Low, coarse.Num.High) {
 			clash(fine, coarse, -1, "%s does not go with %s: positions that repeat worse than that cannot be as accurate")
 		}
 		longer("supports.span", "screw.length")
 		longer("supports.loaded_length", "supports.span")
-		if cb := v.Value(field("load.counterbalance")); cb != nil && cb.Num.High > 0 && cb.Origin != spec.Default {
+		if cb := v.Value(judge.Field("load.counterbalance")); cb != nil && cb.Num.High > 0 && cb.Origin != spec.Default {
 			if theta, ok := v.Calc.Value(mechanics.Incline); ok && theta == 0 {
-				out = append(out, Fault{At: field("load.counterbalance"), Move: -1, Message: "a horizontal axis has no weight to counterbalance"})
+				out = append(out, judge.Fault{At: judge.Field("load.counterbalance"), Move: -1, Message: "a horizontal axis has no weight to counterbalance"})
 			}
 		}
 		return out

@@ -3,12 +3,13 @@ package rules
 import (
 	"fmt"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec"
 	"trammel/spec/unit"
 )
 
-var counterbalance = Rule{
+var counterbalance = judge.Rule{
 	Name:     "counterbalance",
 	Question: "What is the counterbalance, and what if it is lost?",
 	Doc: `Say by load.counterbalance_by what it is. A weight moves too: its mass adds to what the
@@ -25,28 +26,28 @@ assessment to judge. A stop in the moment of the loss is not computed.
 Local rules for lifting and for pressure go before this page.`,
 	Source:   "elementary mechanics; ISO 12100 and ISO 13849-1 for what the machine needs",
 	Caution:  relieveBalance,
-	Severity: Error,
-	Reasons:  []Reason{{"there is no counterbalance", func(v *View) bool { return !(v.V(m.Counterbalance) > 0) }}},
-	WantsBy:  func(*View) []*spec.Field { return fields("load.counterbalance_by") },
-	Check: func(v *View) []Fault {
-		why := v.Value(field("load.counterbalance_cannot_fail"))
+	Severity: judge.Error,
+	Reasons:  []judge.Reason{{Words: "there is no counterbalance", If: func(v *judge.View) bool { return !(v.V(m.Counterbalance) > 0) }}},
+	WantsBy:  func(*judge.View) []*spec.Field { return judge.Fields("load.counterbalance_by") },
+	Check: func(v *judge.View) []judge.Fault {
+		why := v.Value(judge.Field("load.counterbalance_cannot_fail"))
 		if why == nil {
 			return nil
 		}
-		return []Fault{{At: why.Field, Move: -1, Severity: Note, Enters: fields("load.counterbalance", "load.counterbalance_by"),
+		return []judge.Fault{{At: why.Field, Move: -1, Severity: judge.Note, Enters: judge.Fields("load.counterbalance", "load.counterbalance_by"),
 			Message: fmt.Sprintf("loss of the counterbalance is no load case, as declared: %s; risk assessment and local rules decide", why.Text)}}
 	},
-	Tests: []Test{{
-		Limit: Limit{Name: "rope", Doc: "acceleration of a counterweight", Kind: unit.Acceleration, Sense: AtMost, Default: m.Gravity},
+	Tests: []judge.Test{{
+		Limit: judge.Limit{Name: "rope", Doc: "acceleration of a counterweight", Kind: unit.Acceleration, Sense: judge.AtMost, Default: m.Gravity},
 		Value: m.RopeAcceleration,
-		Reasons: []Reason{{"the counterbalance is no weight", func(v *View) bool {
+		Reasons: []judge.Reason{{Words: "the counterbalance is no weight", If: func(v *judge.View) bool {
 			return v.Calc.Known(m.BalanceKind) && v.V(m.BalanceKind) != m.BalanceWeight
 		}}},
-		Say: func(v *View, limit float64) string {
+		Say: func(v *judge.View, limit float64) string {
 			return fmt.Sprintf("counterweight is accelerated with %s; beyond %s its rope goes slack and jerks", v.F(m.RopeAcceleration), v.Show(limit, unit.Acceleration))
 		},
-		At:     at("load.counterbalance"),
-		Enters: quantities(m.RopeRatio, m.EmergencyDecel, m.StopBy, m.MotorBrake, m.BrakeGiven),
-		Levers: levers(gentler, longerRamp, gentleStop),
+		At:         at("load.counterbalance"),
+		Enters:     quantities(m.RopeRatio, m.EmergencyDecel, m.StopBy, m.MotorBrake, m.BrakeGiven),
+		Parameters: parameters(gentler, longerRamp, gentleStop),
 	}},
 }

@@ -4,12 +4,13 @@ import (
 	"fmt"
 	"math"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec"
 	"trammel/spec/unit"
 )
 
-var counterbalanceWeight = Rule{
+var counterbalanceWeight = judge.Rule{
 	Name:     "counterbalance-weight",
 	Question: "Is the counterbalance of the size of the weight it carries?",
 	Doc: `A counterbalance carries a part of the weight along the axis, seldom more than that of
@@ -23,28 +24,28 @@ when the counterbalance fails is another question: a cylinder can lose its press
 cable can tear.`,
 	Source:   "statics; the limits: common practice, no source",
 	Caution:  relieveBalance,
-	Severity: Warning,
-	Limits: []Limit{
-		{Name: "most", Doc: "counterbalance over the weight along the axis", Kind: unit.Percentage, Sense: AtMost, Default: 1.2},
-		{Name: "least", Doc: "counterbalance over the weight along the axis", Kind: unit.Percentage, Sense: AtLeast, Default: 0.05},
+	Severity: judge.Warning,
+	Limits: []judge.Limit{
+		{Name: "most", Doc: "counterbalance over the weight along the axis", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1.2},
+		{Name: "least", Doc: "counterbalance over the weight along the axis", Kind: unit.Percentage, Sense: judge.AtLeast, Default: 0.05},
 	},
-	Reasons: []Reason{
-		{"no counterbalance is declared", func(v *View) bool {
-			cb := v.Value(field("load.counterbalance"))
+	Reasons: []judge.Reason{
+		{Words: "no counterbalance is declared", If: func(v *judge.View) bool {
+			cb := v.Value(judge.Field("load.counterbalance"))
 			return cb == nil || cb.Num.Nominal == 0
 		}},
-		{"a horizontal axis has no weight along it (see contradiction)", func(v *View) bool { return v.V(m.Incline) == 0 }},
+		{Words: "a horizontal axis has no weight along it (see contradiction)", If: func(v *judge.View) bool { return v.V(m.Incline) == 0 }},
 	},
-	WantsBy: func(v *View) []*spec.Field {
+	WantsBy: func(v *judge.View) []*spec.Field {
 		switch {
 		case v.V(m.Incline) != v.V(m.Incline):
-			return fields("orientation")
+			return judge.Fields("orientation")
 		case v.V(m.MovedMass) != v.V(m.MovedMass):
-			return fields("load.mass")
+			return judge.Fields("load.mass")
 		}
 		return nil
 	},
-	Check: func(v *View) []Fault {
+	Check: func(v *judge.View) []judge.Fault {
 		mass := m.HeaviestMass
 		if !v.Calc.Known(mass) {
 			mass = m.MovedMass // payloads come with the moves
@@ -52,19 +53,19 @@ cable can tear.`,
 		weight := v.V(mass) * m.Gravity * math.Sin(v.V(m.Incline))
 		share := v.V(m.Counterbalance) / weight
 		most, least := v.CheckLimit("counterbalance-weight", "most"), v.CheckLimit("counterbalance-weight", "least")
-		f := Fault{At: field("load.counterbalance"), Move: -1, Enters: fields("load.mass", "load.moved_mass", "incline")}
+		f := judge.Fault{At: judge.Field("load.counterbalance"), Move: -1, Enters: judge.Fields("load.mass", "load.moved_mass", "incline")}
 		limit, than := most, "at most"
 		switch {
-		case above(share, most):
-			f.Use, f.Limit = share/most, "most"
-		case above(least, share):
-			f.Use, f.Limit, limit, than = least/share, "least", least, "at least"
+		case judge.Above(share, most):
+			f.Utilisation, f.Limit = share/most, "most"
+		case judge.Above(least, share):
+			f.Utilisation, f.Limit, limit, than = least/share, "least", least, "at least"
 		default:
 			return nil
 		}
 		is, usual := v.Apart(share, limit, unit.Percentage)
 		f.Message = fmt.Sprintf("counterbalance %s is %s of the weight along the axis, %s (%s): usual is %s %s",
 			v.F(m.Counterbalance), is, v.Show(weight, unit.Force), v.F(mass), than, usual)
-		return []Fault{f}
+		return []judge.Fault{f}
 	},
 }

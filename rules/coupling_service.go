@@ -3,6 +3,7 @@ package rules
 import (
 	"fmt"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec"
 	"trammel/spec/unit"
@@ -10,13 +11,13 @@ import (
 
 // serviceFactor is the least service factor of couplings that is usual for how the load
 // comes on, and the word for that.
-func serviceFactor(v *View) (k float64, word string, ok bool) {
+func serviceFactor(v *judge.View) (k float64, word string, ok bool) {
 	shock := v.V(m.Shock)
 	if f := v.V(m.LoadFactorGiven); f == f {
 		switch {
-		case f <= 1.2+slack:
+		case f <= 1.2+judge.Slack:
 			shock = m.Smooth
-		case f <= 1.5+slack:
+		case f <= 1.5+judge.Slack:
 			shock = m.Ordinary
 		default:
 			shock = m.Shocks
@@ -29,11 +30,11 @@ func serviceFactor(v *View) (k float64, word string, ok bool) {
 }
 
 // overloaded is for questions that come after that of the coupling's rating.
-var overloaded = Reason{"the peak torque exceeds the coupling's rating (see coupling-torque)", func(v *View) bool {
-	return above(v.V(m.DriveEndTorque), v.V(m.CouplingTorque))
+var overloaded = judge.Reason{Words: "the peak torque exceeds the coupling's rating (see coupling-torque)", If: func(v *judge.View) bool {
+	return judge.Above(v.V(m.DriveEndTorque), v.V(m.CouplingTorque))
 }}
 
-var couplingService = Rule{
+var couplingService = judge.Rule{
 	Name:     "coupling-service",
 	Question: "Has the coupling reserve for shocks, and for all that the motor can give?",
 	Doc: `Two questions besides the peak torque of coupling-torque:
@@ -47,39 +48,39 @@ var couplingService = Rule{
   bear it now and then: max_torque of the coupling, its rated torque where it does not say
   (many bear twice that). A coupling that slips loses the position unseen.`,
 	Source:   "service factors from one trade table, and the rated torque for the short peak: common practice, no source; elementary mechanics",
-	Severity: Warning,
-	Facts:    fields("drive.motor"),
+	Severity: judge.Warning,
+	Facts:    judge.Fields("drive.motor"),
 	Reasons:  noCoupling,
-	Tests: []Test{
+	Tests: []judge.Test{
 		{
-			Limit: Limit{Name: "service", Doc: "peak torque of the cycle over the coupling's rated torque", Kind: unit.Percentage, Sense: AtMost, Default: 1,
-				By: func(v *View) (float64, string, bool) {
+			Limit: judge.Limit{Name: "service", Doc: "peak torque of the cycle over the coupling's rated torque", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1,
+				By: func(v *judge.View) (float64, string, bool) {
 					k, word, ok := serviceFactor(v)
 					return 1 / k, fmt.Sprintf("service factor %s for %s loads", v.Ratio(k), word), ok
-				}, Spread: "100 % smooth, 66.7 % ordinary, 40 % shocks", Lacks: fields("duty.shock")},
+				}, Spread: "100 % smooth, 66.7 % ordinary, 40 % shocks", Lacks: judge.Fields("duty.shock")},
 			Value:   m.CycleEndTorque,
 			Against: m.CouplingTorque,
 			Also:    quantities(m.Shock, m.LoadFactorGiven, m.DriveEndTorque),
-			Reasons: []Reason{overloaded},
-			Say: func(v *View, limit float64) string {
+			Reasons: []judge.Reason{overloaded},
+			Say: func(v *judge.View, limit float64) string {
 				return fmt.Sprintf("rated torque %s of the coupling is %s times the peak torque %s of the cycle; usual minimum %s",
 					v.F(m.CouplingTorque), v.Ratio(v.V(m.CouplingTorque)/v.V(m.CycleEndTorque)), v.F(m.CycleEndTorque), v.Ratio(1/limit))
 			},
-			At:     at("drive.coupling"),
-			Enters: quantities(m.CouplingTorque, m.Mass, m.CarriedMass, m.Lead, m.Shock, m.LoadFactorGiven),
-			Levers: levers(coupler, longerRamp, gentler, lighter, lessPayload, lessThrust),
+			At:         at("drive.coupling"),
+			Enters:     quantities(m.CouplingTorque, m.Mass, m.CarriedMass, m.Lead, m.Shock, m.LoadFactorGiven),
+			Parameters: parameters(coupler, longerRamp, gentler, lighter, lessPayload, lessThrust),
 		},
 		{
-			Limit:   Limit{Name: "motor", Doc: "torque of the motor at the coupling over what the coupling bears now and then", Kind: unit.Percentage, Sense: AtMost, Default: 1},
+			Limit:   judge.Limit{Name: "motor", Doc: "torque of the motor at the coupling over what the coupling bears now and then", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
 			Value:   m.MotorEndTorque,
 			Against: m.CouplingPeak,
 			Needs:   quantities(m.CouplingTorque, m.StallTorque),
-			Say: func(v *View, _ float64) string {
+			Say: func(v *judge.View, _ float64) string {
 				return fmt.Sprintf("the motor can put %s on the coupling, which bears %s now and then (rated torque %s)", v.F(m.MotorEndTorque), v.F(m.CouplingPeak), v.F(m.CouplingTorque))
 			},
-			At:     func(v *View) (*spec.Field, int) { return field("drive.coupling"), -1 },
-			Enters: quantities(m.CouplingTorque, m.CouplingPeakGiven, m.MotorPeakTorque, m.TorqueLimit, m.Ratio),
-			Levers: levers(coupler, limitTorque),
+			At:         func(v *judge.View) (*spec.Field, int) { return judge.Field("drive.coupling"), -1 },
+			Enters:     quantities(m.CouplingTorque, m.CouplingPeakGiven, m.MotorPeakTorque, m.TorqueLimit, m.Ratio),
+			Parameters: parameters(coupler, limitTorque),
 		},
 	},
 }

@@ -3,15 +3,16 @@ package rules
 import (
 	"fmt"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec/unit"
 )
 
-var noCoupling = []Reason{{"no coupling is declared: the motor drives by a belt or gear", func(v *View) bool {
-	return v.Axis.Get(field("drive.coupling")) == nil && geared(v)
+var noCoupling = []judge.Reason{{Words: "no coupling is declared: the motor drives by a belt or gear", If: func(v *judge.View) bool {
+	return v.Axis.Get(judge.Field("drive.coupling")) == nil && geared(v)
 }}}
 
-var couplingTorque = Rule{
+var couplingTorque = judge.Rule{
 	Name:     "coupling-torque",
 	Question: "Does the coupling carry the greatest torque on the screw?",
 	Doc: `The greatest torque on the screw over the phases, its own acceleration included, in an
@@ -21,21 +22,21 @@ motor that drives straight needs a coupling: where none is declared the rule is 
 judged. Shock factors of the coupling's data sheet are for a policy to set, as a lower
 limit.`,
 	Source:   "the part's data; elementary mechanics",
-	Severity: Error,
+	Severity: judge.Error,
 	Reasons:  noCoupling,
-	Tests: []Test{{
-		Limit:   Limit{Name: "limit", Doc: "greatest torque over the coupling's rated torque", Kind: unit.Percentage, Sense: AtMost, Default: 1},
+	Tests: []judge.Test{{
+		Limit:   judge.Limit{Name: "limit", Doc: "greatest torque over the coupling's rated torque", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
 		Value:   m.DriveEndTorque,
 		Against: m.CouplingTorque,
-		Say: func(v *View, _ float64) string {
+		Say: func(v *judge.View, _ float64) string {
 			return fmt.Sprintf("the screw takes up to %s; the coupling is rated for %s", v.F(m.DriveEndTorque), v.F(m.CouplingTorque))
 		},
-		At:     at("drive.coupling"),
-		Enters: quantities(m.CouplingTorque, m.Mass, m.CarriedMass, m.Lead, m.EmergencyDecel, m.StopBy),
-		Levers: levers(coupler, gentleStop, longerRamp, gentler, lighter, lessPayload, lessThrust),
+		At:         at("drive.coupling"),
+		Enters:     quantities(m.CouplingTorque, m.Mass, m.CarriedMass, m.Lead, m.EmergencyDecel, m.StopBy),
+		Parameters: parameters(coupler, gentleStop, longerRamp, gentler, lighter, lessPayload, lessThrust),
 	}},
 }
 
 // geared reports whether something is declared of a belt or gear between motor and
 // screw.
-func geared(v *View) bool { return v.V(m.Ratio) != 1 || gearLine(v) != nil }
+func geared(v *judge.View) bool { return v.V(m.Ratio) != 1 || gearLine(v) != nil }

@@ -3,11 +3,12 @@ package rules
 import (
 	"fmt"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec/unit"
 )
 
-var criticalSpeed = Rule{
+var criticalSpeed = judge.Rule{
 	Name:     "critical-speed",
 	Question: "Does the turning shaft stay clear of its first critical speed?",
 	Doc: `A long shaft whips when it turns near its first natural frequency of bending. It
@@ -27,14 +28,14 @@ rise a shaft between two fixed ends is not judged.
 
 Where the nut turns and the shaft stands still the question does not arise.`,
 	Source:   "Euler–Bernoulli beam; Blevins, Formulas for Natural Frequency and Mode Shape, table 8-1; under push the usual approximation for beam-columns; 80 %: common practice, no source",
-	Severity: Error,
-	Reasons:  []Reason{nutTurns},
-	Tests: []Test{{
-		Limit: Limit{Name: "limit", Doc: "rotation speed over critical speed", Kind: unit.Percentage, Sense: AtMost, Default: 0.8},
+	Severity: judge.Error,
+	Reasons:  []judge.Reason{nutTurns},
+	Tests: []judge.Test{{
+		Limit: judge.Limit{Name: "limit", Doc: "rotation speed over critical speed", Kind: unit.Percentage, Sense: judge.AtMost, Default: 0.8},
 		Value: m.CriticalShare,
 		Needs: quantities(m.MaxRotation, m.Critical),
 		Also:  quantities(m.Turning),
-		Say: func(v *View, limit float64) string {
+		Say: func(v *judge.View, limit float64) string {
 			switch push := v.V(m.ThermalPush); {
 			case push > 0 && v.V(m.Critical) == 0:
 				return fmt.Sprintf("shaft buckles from heat alone: two fixed ends push the shaft, %s warmer, with %s; no speed is permitted", v.F(m.TemperatureRise), v.F(m.ThermalPush))
@@ -47,15 +48,15 @@ Where the nut turns and the shaft stands still the question does not arise.`,
 		},
 		At:     atFastest,
 		Enters: quantities(m.Span, m.RootDiameter, m.DriveEnd, m.FarEnd, m.Lead),
-		More: func(v *View) []*m.Quantity {
+		More: func(v *judge.View) []*m.Quantity {
 			if v.V(m.ThermalPush) > 0 {
 				return quantities(m.TemperatureRise, m.Stretch, m.Expansion)
 			}
 			return nil
 		},
-		Levers: levers(slower, shorterSpan, higherLead, thicker, held, cooler, moreStretch),
+		Parameters: parameters(slower, shorterSpan, higherLead, thicker, held, cooler, moreStretch),
 	}},
 }
 
 // nutTurns is for questions about a turning shaft.
-var nutTurns = Reason{"the nut turns and the shaft stands still", func(v *View) bool { return v.V(m.Turning) == m.NutTurns }}
+var nutTurns = judge.Reason{Words: "the nut turns and the shaft stands still", If: func(v *judge.View) bool { return v.V(m.Turning) == m.NutTurns }}

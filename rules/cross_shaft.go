@@ -3,12 +3,13 @@ package rules
 import (
 	"fmt"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec"
 	"trammel/spec/unit"
 )
 
-var crossShaft = Rule{
+var crossShaft = judge.Rule{
 	Name:     "cross-shaft",
 	Question: "Does the shaft or belt between the screws of one motor carry them?",
 	Doc: `Where one motor turns several screws (drive.screws), all but the first hang on a shaft, a
@@ -21,27 +22,27 @@ Its twist is not computed: it lets the far screw lag a little, on the way there 
 Where the motor stands in the middle each side carries its own screws only; a policy sets the
 limit for that.`,
 	Source:   "the part's data; elementary mechanics",
-	Severity: Error,
+	Severity: judge.Error,
 	Caution:  holdTheLoad,
-	Reasons: []Reason{
-		{"one screw moves the carriage", func(v *View) bool { return v.V(m.Screws) == 1 }},
-		{"each screw has a motor of its own", func(v *View) bool { return v.V(m.MotorScrews) == 1 }},
+	Reasons: []judge.Reason{
+		{Words: "one screw moves the carriage", If: func(v *judge.View) bool { return v.V(m.Screws) == 1 }},
+		{Words: "each screw has a motor of its own", If: func(v *judge.View) bool { return v.V(m.MotorScrews) == 1 }},
 	},
-	Tests: []Test{{
-		Limit:   Limit{Name: "limit", Doc: "peak torque between the screws over what may be passed on", Kind: unit.Percentage, Sense: AtMost, Default: 1},
+	Tests: []judge.Test{{
+		Limit:   judge.Limit{Name: "limit", Doc: "peak torque between the screws over what may be passed on", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
 		Value:   m.CrossTorque,
 		Against: m.CrossRating,
 		Needs:   quantities(m.MotorScrews),
-		Say: func(v *View, _ float64) string {
+		Say: func(v *judge.View, _ float64) string {
 			return fmt.Sprintf("%s pass from screw to screw; shaft or belt between them may pass on %s", v.F(m.CrossTorque), v.F(m.CrossRating))
 		},
-		At: func(v *View) (*spec.Field, int) {
-			if v.Declared(field("drive.cross_torque")) {
-				return field("drive.cross_torque"), -1
+		At: func(v *judge.View) (*spec.Field, int) {
+			if v.Declared(judge.Field("drive.cross_torque")) {
+				return judge.Field("drive.cross_torque"), -1
 			}
-			return field("drive.screws"), -1
+			return judge.Field("drive.screws"), -1
 		},
-		Enters: quantities(m.MotorScrewsGiven, m.Mass, m.CarriedMass, m.Lead, m.EmergencyDecel, m.StopBy),
-		Levers: levers(strongerCross, gentleStop, longerRamp, gentler, lighter, lessPayload, lessThrust),
+		Enters:     quantities(m.MotorScrewsGiven, m.Mass, m.CarriedMass, m.Lead, m.EmergencyDecel, m.StopBy),
+		Parameters: parameters(strongerCross, gentleStop, longerRamp, gentler, lighter, lessPayload, lessThrust),
 	}},
 }

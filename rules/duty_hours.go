@@ -3,11 +3,12 @@ package rules
 import (
 	"fmt"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec/unit"
 )
 
-var dutyHours = Rule{
+var dutyHours = judge.Rule{
 	Name:     "duty-hours",
 	Question: "Do the declared hours go with a cycle that is always repeated?",
 	Doc: `Life, greasing and heat are counted as if the cycle were repeated through all working hours
@@ -17,12 +18,12 @@ var dutyHours = Rule{
 due; the life then looks many times as long as it is. A setting axis that moves now and then
 may well be below: waive the rule for it.`,
 	Source:   "common practice, no source",
-	Severity: Note,
-	Tests: []Test{{
-		Limit: Limit{Name: "limit", Doc: "working hours a year", Kind: unit.Time, Sense: AtLeast, Default: 100 * 3600},
+	Severity: judge.Note,
+	Tests: []judge.Test{{
+		Limit: judge.Limit{Name: "limit", Doc: "working hours a year", Kind: unit.Time, Sense: judge.AtLeast, Default: 100 * 3600},
 		Value: m.DutyHours,
 		Needs: quantities(m.CycleTime, m.MovingShare, m.HoursPerDay, m.DaysPerYear),
-		Say: func(v *View, limit float64) string {
+		Say: func(v *judge.View, limit float64) string {
 			return fmt.Sprintf("%s h a day on %s days are %s h a year, with %s of each cycle in motion; usual is at least %s h: are hours of work a day and days a year meant?",
 				v.F(m.HoursPerDay), v.F(m.DaysPerYear), v.Ratio(v.V(m.DutyHours)/3600), v.Percent(v.V(m.MovingShare)), v.Ratio(limit/3600))
 		},

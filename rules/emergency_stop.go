@@ -3,15 +3,16 @@ package rules
 import (
 	"fmt"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec/unit"
 )
 
 // byBrakes reports whether the brakes stop the axis in an emergency.
-func byBrakes(v *View) bool { return v.V(m.StopMeans) == m.StopByBrake }
+func byBrakes(v *judge.View) bool { return v.V(m.StopMeans) == m.StopByBrake }
 
 // stopper names what stops the axis with what it has.
-func stopper(v *View) string {
+func stopper(v *judge.View) string {
 	if byBrakes(v) {
 		return "the brakes give " + v.F(m.StopAvailable) + " while they slip"
 	}
@@ -19,14 +20,14 @@ func stopper(v *View) string {
 }
 
 // stoppers is what takes part of that which stops the axis.
-func stoppers(v *View) []*m.Quantity {
+func stoppers(v *judge.View) []*m.Quantity {
 	if byBrakes(v) {
 		return quantities(m.MotorBrake, m.BrakeGiven, m.BrakeSlip, m.BrakeDelay)
 	}
 	return quantities(m.MotorPeakTorque, m.TorqueLimit)
 }
 
-var emergencyStop = Rule{
+var emergencyStop = judge.Rule{
 	Name:     "emergency-stop",
 	Question: "Can the motor or the brake reach the emergency deceleration?",
 	Doc: `Carriage, screw and rotor must be slowed down, weight must be held meanwhile, and a
@@ -44,23 +45,23 @@ stop harder than declared counts in the forces (hardest_deceleration).
 It is asked for the stop alone: whether the stop may rely on the drive at all is for the
 machine's risk assessment and local rules to say.`,
 	Source:   "Newton's law; statics of the thread; 60 %: common practice, no source; ISO 13850 and IEC 60204-1 for the categories of stop",
-	Severity: Error,
-	Facts:    fields("drive.motor"),
-	Tests: []Test{{
-		Limit:   Limit{Name: "limit", Doc: "deceleration that can be reached over the declared one", Kind: unit.None, Sense: AtLeast, Default: 1},
+	Severity: judge.Error,
+	Facts:    judge.Fields("drive.motor"),
+	Tests: []judge.Test{{
+		Limit:   judge.Limit{Name: "limit", Doc: "deceleration that can be reached over the declared one", Kind: unit.None, Sense: judge.AtLeast, Default: 1},
 		Value:   m.StopReached,
 		Against: m.EmergencyDecel,
 		Needs:   quantities(m.StopTorque, m.StopAvailable, m.StopMeans),
-		Say: func(v *View, _ float64) string {
+		Say: func(v *judge.View, _ float64) string {
 			reach := "it reaches " + v.F(m.StopReached)
 			if v.V(m.StopReached) <= 0 {
 				reach = "that does not stop the axis"
 			}
 			return fmt.Sprintf("emergency stop at %s needs %s at the motor; %s: %s", v.F(m.EmergencyDecel), v.F(m.StopTorque), stopper(v), reach)
 		},
-		At:     at("motion.emergency_deceleration"),
-		Enters: quantities(m.Mass, m.CarriedMass, m.RotorInertia, m.Lead, m.Ratio),
-		More:   func(v *View) []*m.Quantity { return append(stoppers(v), payload(v)...) },
-		Levers: levers(gentleStop, morePeak, motorBrake, moreBrake, lighter, lessPayload, lowerLead),
+		At:         at("motion.emergency_deceleration"),
+		Enters:     quantities(m.Mass, m.CarriedMass, m.RotorInertia, m.Lead, m.Ratio),
+		More:       func(v *judge.View) []*m.Quantity { return append(stoppers(v), payload(v)...) },
+		Parameters: parameters(gentleStop, morePeak, motorBrake, moreBrake, lighter, lessPayload, lowerLead),
 	}},
 }

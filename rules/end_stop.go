@@ -3,13 +3,14 @@ package rules
 import (
 	"fmt"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec"
 	"trammel/spec/unit"
 )
 
 // against says with what the axis runs against an end.
-func against(v *View) string {
+func against(v *judge.View) string {
 	what := fmt.Sprintf("motor at %s pushes against an end with %s", v.F(m.StallTorque), v.F(m.EndForce))
 	if v.V(m.EndSpeed) > 0 {
 		what = fmt.Sprintf("motor at %s runs against an end from %s with %s", v.F(m.StallTorque), v.F(m.EndSpeed), v.F(m.EndForce))
@@ -17,7 +18,7 @@ func against(v *View) string {
 	return what
 }
 
-var endStop = Rule{
+var endStop = judge.Rule{
 	Name:     "end-stop",
 	Question: "Do screw and bearings survive when the axis runs against an end?",
 	Doc: `Sooner or later a carriage stands against something and the motor goes on pushing: a
@@ -34,49 +35,49 @@ buffers are for.
 
 The bolts of nut and bearing housings are not looked at. A torque limit is the usual fix.`,
 	Source:   "statics of the thread, balance of energy; ISO 76; Euler and Johnson; the limits: common practice, no source",
-	Severity: Warning,
-	Facts:    fields("drive.motor"),
-	Tests: []Test{
+	Severity: judge.Warning,
+	Facts:    judge.Fields("drive.motor"),
+	Tests: []judge.Test{
 		{
-			Limit: Limit{Name: "static", Doc: "static rating over the force against an end", Kind: unit.None, Sense: AtLeast, Default: 1},
+			Limit: judge.Limit{Name: "static", Doc: "static rating over the force against an end", Kind: unit.None, Sense: judge.AtLeast, Default: 1},
 			Value: m.EndStaticSafety,
 			Needs: quantities(m.EndForce, m.StallTorque, m.ModifiedStaticRating),
-			Say: func(v *View, limit float64) string {
+			Say: func(v *judge.View, limit float64) string {
 				return fmt.Sprintf("%s; effective static rating %s: safety %s, minimum %s", against(v), v.F(m.ModifiedStaticRating), v.Ratio(v.V(m.EndStaticSafety)), v.Ratio(limit))
 			},
-			At: atLimit, Enters: endEnters(m.StaticRating, m.Grade), Levers: levers(limitTorque, slowerEnd, softerEnd, higherC0a),
+			At: atLimit, Enters: endEnters(m.StaticRating, m.Grade), Parameters: parameters(limitTorque, slowerEnd, softerEnd, higherC0a),
 		},
 		{
-			Limit: Limit{Name: "buckling", Doc: "buckling load over the force against an end", Kind: unit.None, Sense: AtLeast, Default: 1.5},
+			Limit: judge.Limit{Name: "buckling", Doc: "buckling load over the force against an end", Kind: unit.None, Sense: judge.AtLeast, Default: 1.5},
 			Value: m.EndBuckling,
 			Needs: quantities(m.EndForce, m.StallTorque, m.Buckling),
-			Say: func(v *View, limit float64) string {
+			Say: func(v *judge.View, limit float64) string {
 				return fmt.Sprintf("%s; the shaft buckles at %s: safety %s, minimum %s", against(v), v.F(m.Buckling), v.Ratio(v.V(m.EndBuckling)), v.Ratio(limit))
 			},
 			At: atLimit, Enters: endEnters(m.RootDiameter, m.Span, m.LoadedLengthGiven, m.DriveEnd, m.FarEnd),
-			Levers: levers(limitTorque, slowerEnd, softerEnd, thicker, held),
+			Parameters: parameters(limitTorque, slowerEnd, softerEnd, thicker, held),
 		},
 		{
-			Limit: Limit{Name: "bearing", Doc: "static rating of the fixed-side bearing over the force against an end", Kind: unit.None, Sense: AtLeast, Default: 1},
+			Limit: judge.Limit{Name: "bearing", Doc: "static rating of the fixed-side bearing over the force against an end", Kind: unit.None, Sense: judge.AtLeast, Default: 1},
 			Value: m.EndSupport,
 			Needs: quantities(m.EndForce, m.StallTorque, m.SupportStatic),
-			Reasons: []Reason{{"no end is fixed (see support-kind)", func(v *View) bool {
+			Reasons: []judge.Reason{{Words: "no end is fixed (see support-kind)", If: func(v *judge.View) bool {
 				return v.V(m.DriveEnd) > m.FixedEnd && v.V(m.FarEnd) > m.FixedEnd
 			}}},
-			Say: func(v *View, limit float64) string {
+			Say: func(v *judge.View, limit float64) string {
 				return fmt.Sprintf("%s; static rating of the fixed-side bearing %s: safety %s, minimum %s", against(v), v.F(m.SupportStatic), v.Ratio(v.V(m.EndSupport)), v.Ratio(limit))
 			},
-			At: atLimit, Enters: endEnters(m.DriveSupportStatic, m.FarSupportStatic), Levers: levers(limitTorque, slowerEnd, softerEnd, bearingC0),
+			At: atLimit, Enters: endEnters(m.DriveSupportStatic, m.FarSupportStatic), Parameters: parameters(limitTorque, slowerEnd, softerEnd, bearingC0),
 		},
 		{
-			Limit:   Limit{Name: "stress", Doc: "equivalent stress in the root section over yield strength", Kind: unit.Percentage, Sense: AtMost, Default: 1},
+			Limit:   judge.Limit{Name: "stress", Doc: "equivalent stress in the root section over yield strength", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
 			Value:   m.EndStress,
 			Against: m.YieldStrength,
 			Needs:   quantities(m.EndForce, m.StallTorque),
-			Say: func(v *View, limit float64) string {
+			Say: func(v *judge.View, limit float64) string {
 				return fmt.Sprintf("%s; %s in the root section exceed the yield strength %s", against(v), v.F(m.EndStress), v.F(m.YieldStrength))
 			},
-			At: atLimit, Enters: endEnters(m.RootDiameter, m.YieldStrength), Levers: levers(limitTorque, slowerEnd, softerEnd, thicker),
+			At: atLimit, Enters: endEnters(m.RootDiameter, m.YieldStrength), Parameters: parameters(limitTorque, slowerEnd, softerEnd, thicker),
 		},
 	},
 }
@@ -87,9 +88,9 @@ func endEnters(more ...*m.Quantity) []*m.Quantity {
 }
 
 // atLimit points at the torque limit of the drive, or at its motor.
-func atLimit(v *View) (*spec.Field, int) {
-	if v.Declared(field("drive.torque_limit")) {
-		return field("drive.torque_limit"), -1
+func atLimit(v *judge.View) (*spec.Field, int) {
+	if v.Declared(judge.Field("drive.torque_limit")) {
+		return judge.Field("drive.torque_limit"), -1
 	}
-	return field("drive.motor"), -1
+	return judge.Field("drive.motor"), -1
 }

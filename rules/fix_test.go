@@ -17,6 +17,8 @@ import (
 	"testing/fstest"
 
 	"trammel/rules"
+	"trammel/rules/judge"
+	"trammel/rules/judge/run"
 	"trammel/spec"
 )
 
@@ -113,13 +115,13 @@ func treesOf(t *testing.T) (out []fstest.MapFS) {
 }
 
 // judgedText judges the axes of one file of a tree.
-func judgedText(files fstest.MapFS, name string, fixes bool) *rules.Summary {
-	return rules.Run(rules.Book(), spec.NewTree(files), []string{name}, rules.Options{Today: fixtureDay, Fixes: fixes, Workers: 1})
+func judgedText(files fstest.MapFS, name string, fixes bool) *run.Summary {
+	return run.Files(rules.Book(), spec.NewTree(files), []string{name}, run.Options{Today: fixtureDay, Fixes: fixes, Workers: 1})
 }
 
 // tally counts the findings that stand, errors by themselves, for each rule and
 // axis; those of the text and of parts for their rule.
-func tally(s *rules.Summary) (all, errors map[string]int) {
+func tally(s *run.Summary) (all, errors map[string]int) {
 	all, errors = map[string]int{}, map[string]int{}
 	for i := range s.Findings {
 		f := &s.Findings[i]
@@ -128,7 +130,7 @@ func tally(s *rules.Summary) (all, errors map[string]int) {
 		}
 		key := f.Rule + " of " + f.Axis
 		all[key]++
-		if f.Severity == rules.Error {
+		if f.Severity == judge.Error {
 			errors[key]++
 		}
 	}

@@ -16,6 +16,8 @@ import (
 	"time"
 
 	"trammel/rules"
+	"trammel/rules/judge"
+	"trammel/rules/judge/run"
 	"trammel/spec"
 )
 
@@ -68,7 +70,7 @@ type fixture struct {
 	name    string
 	expects []*expectation
 	clean   map[string]bool // "file:line" of an axis block marked clean
-	sum     *rules.Summary
+	sum     *run.Summary
 	passed  map[string]bool // rules that passed for some axis
 	axes    []judged
 }
@@ -148,15 +150,15 @@ func runFixture(t *testing.T, name string) *fixture {
 		fx.readExpectations(t, f, string(src))
 	}
 	var mu sync.Mutex
-	fx.sum = rules.Run(rules.Book(), tree, files, rules.Options{Today: fixtureDay, Fixes: true, Whole: true, Each: func(rep *rules.Report) {
+	fx.sum = run.Files(rules.Book(), tree, files, run.Options{Today: fixtureDay, Fixes: true, Whole: true, Each: func(rep *judge.Report) {
 		mu.Lock()
 		defer mu.Unlock()
 		a := judged{name: rep.View.Axis.Name, place: rep.View.Axis.Place}
 		for _, r := range rep.Results {
 			switch r.State {
-			case rules.Passed:
+			case judge.Passed:
 				fx.passed[r.Rule] = true
-			case rules.Unjudged:
+			case judge.Unjudged:
 				a.why = append(a.why, r.Rule+": "+r.Why)
 			}
 		}
@@ -197,7 +199,7 @@ func (fx *fixture) compare(t *testing.T, gapsToo bool) {
 			t.Errorf("%s/%s: not expected:\n\t# expect%s: %s %q", fx.name, f.Place, mark, f.Rule, f.Message)
 		}
 	}
-	for _, g := range fx.sum.Gaps {
+	for _, g := range fx.sum.MissingInputs {
 		words := g.Missing
 		if words == "" {
 			words = g.Why
@@ -221,7 +223,7 @@ func (fx *fixture) there(e *expectation) string {
 			out += fmt.Sprintf("\n\tat that line: %s %q", f.Rule, f.Message)
 		}
 	}
-	for _, g := range fx.sum.Gaps {
+	for _, g := range fx.sum.MissingInputs {
 		if g.Place.File == e.file && int(g.Place.Line) == e.line && e.rule == "not-judged" {
 			out += fmt.Sprintf("\n\tat that line: not-judged %q", g.Missing+g.Why)
 		}
@@ -348,7 +350,7 @@ func TestFixturesCoverEveryRule(t *testing.T) {
 			t.Errorf("no axis of the fixtures passes %s", r.Name)
 		}
 	}
-	for _, name := range rules.TextRuleNames() {
+	for _, name := range judge.TextRuleNames() {
 		// What cannot be read needs no fixture: a test makes such files.
 		if !found[name] && name != "file" {
 			t.Errorf("no fixture expects a finding of %s", name)

@@ -3,10 +3,11 @@ package rules
 import (
 	"fmt"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 )
 
-var flangeOrientation = Rule{
+var flangeOrientation = judge.Rule{
 	Name:     "flange-orientation",
 	Question: "Does the nut's flange face the fixed end?",
 	Doc: `The flange is usually turned toward the fixed end, so that the thrust runs the
@@ -15,41 +16,41 @@ side. Where the layout asks for the other way, write flange_reason: the finding 
 goes. With both ends fixed, or none, there is no such side and the question does not
 arise.`,
 	Source:   "common practice, no source",
-	Severity: Warning,
-	Facts:    fields("supports.drive_end", "supports.far_end", "nut.flange_toward"),
-	Reasons: []Reason{
-		{"both ends are fixed", func(v *View) bool { return endsFixed(v) == 2 }},
-		{"no end is fixed", func(v *View) bool { return endsFixed(v) == 0 }},
+	Severity: judge.Warning,
+	Facts:    judge.Fields("supports.drive_end", "supports.far_end", "nut.flange_toward"),
+	Reasons: []judge.Reason{
+		{Words: "both ends are fixed", If: func(v *judge.View) bool { return endsFixed(v) == 2 }},
+		{Words: "no end is fixed", If: func(v *judge.View) bool { return endsFixed(v) == 0 }},
 	},
-	Check: func(v *View) []Fault {
-		faces := v.Word(field("nut.flange_toward"))
-		if faces == "fixed" || v.Word(field("nut.flange_reason")) != "" {
+	Check: func(v *judge.View) []judge.Fault {
+		faces := v.Word(judge.Field("nut.flange_toward"))
+		if faces == "fixed" || v.Word(judge.Field("nut.flange_reason")) != "" {
 			return nil
 		}
-		if drive, far := v.Word(field("supports.drive_end")), v.Word(field("supports.far_end")); faces != drive && faces != far {
-			return []Fault{{
-				At: field("nut.flange_toward"), Move: -1,
+		if drive, far := v.Word(judge.Field("supports.drive_end")), v.Word(judge.Field("supports.far_end")); faces != drive && faces != far {
+			return []judge.Fault{{
+				At: judge.Field("nut.flange_toward"), Move: -1,
 				Message: fmt.Sprintf("the flange is said to face the %s end, but the ends are %s and %s", faces, drive, far),
-				Enters:  fields("supports.drive_end", "supports.far_end"),
+				Enters:  judge.Fields("supports.drive_end", "supports.far_end"),
 			}}
 		}
 		fixed := "driven"
 		if v.V(m.FarEnd) == m.FixedEnd {
 			fixed = "far"
 		}
-		return []Fault{{
-			At: field("nut.flange_toward"), Move: -1,
+		return []judge.Fault{{
+			At: judge.Field("nut.flange_toward"), Move: -1,
 			Message: fmt.Sprintf("the flange faces the %s end; it should face the fixed one, the %s end", faces, fixed),
-			Enters:  fields("supports.drive_end", "supports.far_end"),
-			Fixes:   []Draft{change("flange toward the fixed end", "nut.flange_toward", "fixed"), remark("a flange_reason that says why not")},
+			Enters:  judge.Fields("supports.drive_end", "supports.far_end"),
+			Fixes:   []judge.Draft{judge.Change("flange toward the fixed end", "nut.flange_toward", "fixed"), judge.Remark("a flange_reason that says why not")},
 		}}
 	},
 }
 
 // endsFixed counts the ends that are declared fixed, -1 where one is not known.
-func endsFixed(v *View) int {
+func endsFixed(v *judge.View) int {
 	n := 0
-	for _, f := range fields("supports.drive_end", "supports.far_end") {
+	for _, f := range judge.Fields("supports.drive_end", "supports.far_end") {
 		switch v.Word(f) {
 		case "":
 			return -1

@@ -3,12 +3,13 @@ package rules
 import (
 	"fmt"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec"
 	"trammel/spec/unit"
 )
 
-var gearRating = Rule{
+var gearRating = judge.Rule{
 	Name:     "gear-rating",
 	Question: "Does the belt or gear between motor and screw bear torque and speed?",
 	Doc: `A belt jumps teeth and a gear breaks them in the hardest stop, not in the mean. The greatest
@@ -21,37 +22,37 @@ for lasting load, a policy sets a lower limit.
 The highest speed of the motor in the cycle is compared with drive.gear_speed. Service factors,
 belt width and the life of the teeth are a matter of the maker's papers.`,
 	Source:   "the part's data; elementary mechanics",
-	Severity: Error,
-	Reasons:  []Reason{{"no belt or gear is declared", func(v *View) bool { return !geared(v) && v.Calc.Known(m.Ratio) && !v.Calc.Known(m.GearTorque) }}},
-	Tests: []Test{
+	Severity: judge.Error,
+	Reasons:  []judge.Reason{{Words: "no belt or gear is declared", If: func(v *judge.View) bool { return !geared(v) && v.Calc.Known(m.Ratio) && !v.Calc.Known(m.GearTorque) }}},
+	Tests: []judge.Test{
 		{
-			Limit:   Limit{Name: "limit", Doc: "greatest torque at the screw over what belt or gear may pass on", Kind: unit.Percentage, Sense: AtMost, Default: 1},
+			Limit:   judge.Limit{Name: "limit", Doc: "greatest torque at the screw over what belt or gear may pass on", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
 			Value:   m.DriveEndTorque,
 			Against: m.GearTorque,
 			Needs:   quantities(m.Ratio),
-			Say: func(v *View, _ float64) string {
+			Say: func(v *judge.View, _ float64) string {
 				return fmt.Sprintf("belt or gear passes on up to %s at the screw; it may pass on %s", v.F(m.DriveEndTorque), v.F(m.GearTorque))
 			},
-			At: func(v *View) (*spec.Field, int) {
-				if v.Declared(field("drive.gear_torque")) {
-					return field("drive.gear_torque"), -1
+			At: func(v *judge.View) (*spec.Field, int) {
+				if v.Declared(judge.Field("drive.gear_torque")) {
+					return judge.Field("drive.gear_torque"), -1
 				}
-				return field("drive.ratio"), -1
+				return judge.Field("drive.ratio"), -1
 			},
-			Enters: quantities(m.Ratio, m.Mass, m.CarriedMass, m.Lead, m.EmergencyDecel, m.StopBy),
-			Levers: levers(strongerGear, gentleStop, longerRamp, gentler, lighter, lessPayload, lessThrust),
+			Enters:     quantities(m.Ratio, m.Mass, m.CarriedMass, m.Lead, m.EmergencyDecel, m.StopBy),
+			Parameters: parameters(strongerGear, gentleStop, longerRamp, gentler, lighter, lessPayload, lessThrust),
 		},
 		{
-			Limit:   Limit{Name: "speed", Doc: "speed of the motor over the highest of belt or gear", Kind: unit.Percentage, Sense: AtMost, Default: 1},
+			Limit:   judge.Limit{Name: "speed", Doc: "speed of the motor over the highest of belt or gear", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
 			Value:   m.MotorSpeed,
 			Against: m.GearSpeed,
 			Needs:   quantities(m.Ratio),
-			Say: func(v *View, _ float64) string {
+			Say: func(v *judge.View, _ float64) string {
 				return fmt.Sprintf("the motor turns belt or gear at %s; its highest speed is %s", v.F(m.MotorSpeed), v.F(m.GearSpeed))
 			},
-			At:     atFastest,
-			Enters: quantities(m.Ratio, m.Lead, m.GearSpeedGiven),
-			Levers: levers(fasterGear, slower, higherLead, lowerRatio),
+			At:         atFastest,
+			Enters:     quantities(m.Ratio, m.Lead, m.GearSpeedGiven),
+			Parameters: parameters(fasterGear, slower, higherLead, lowerRatio),
 		},
 	},
 }

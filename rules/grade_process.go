@@ -3,32 +3,33 @@ package rules
 import (
 	"fmt"
 
+	"trammel/rules/judge"
 	"trammel/rules/tables"
 )
 
-var gradeProcess = Rule{
+var gradeProcess = judge.Rule{
 	Name:     "grade-process",
 	Question: "Is the accuracy grade made by the declared process?",
 	Doc: `Ground shafts are sold as C0 to C7 and in the P grades, rolled ones as C7 and C10
 and in the T grades. A rolled C3 is a slip in the spec: nobody can deliver it. A
 ground C10 can be made, but nobody pays for grinding it; that is a warning.`,
 	Source:   "common practice, no source",
-	Severity: Error,
-	Facts:    fields("screw.grade", "screw.process"),
-	Check: func(v *View) []Fault {
-		grade, process := v.Word(field("screw.grade")), v.Word(field("screw.process"))
+	Severity: judge.Error,
+	Facts:    judge.Fields("screw.grade", "screw.process"),
+	Check: func(v *judge.View) []judge.Fault {
+		grade, process := v.Word(judge.Field("screw.grade")), v.Word(judge.Field("screw.process"))
 		g, _ := tables.ParseGrade(grade)
-		f := Fault{At: field("screw.grade"), Move: -1, Enters: fields("screw.process")}
+		f := judge.Fault{At: judge.Field("screw.grade"), Move: -1, Enters: judge.Fields("screw.process")}
 		switch {
 		case process == "rolled" && g.Series != "T" && g.Number < 7:
 			f.Message = fmt.Sprintf("a rolled shaft is not made in grade %s; rolled are C7, C10 and the T grades", grade)
-			f.Fixes = []Draft{declare(v, "a ground shaft", "screw.process", "ground"), change("grade C7", "screw.grade", "C7")}
+			f.Fixes = []judge.Draft{judge.Declare(v, "a ground shaft", "screw.process", "ground"), judge.Change("grade C7", "screw.grade", "C7")}
 		case process == "ground" && g.Number == 10:
 			f.Message = fmt.Sprintf("grade %s needs no grinding; a rolled shaft does", grade)
-			f.Severity = Warning
+			f.Severity = judge.Warning
 		default:
 			return nil
 		}
-		return []Fault{f}
+		return []judge.Fault{f}
 	},
 }

@@ -3,10 +3,11 @@ package rules
 import (
 	"fmt"
 
+	"trammel/rules/judge"
 	"trammel/rules/tables"
 )
 
-var gradeStandard = Rule{
+var gradeStandard = judge.Rule{
 	Name:     "grade-standard",
 	Question: "Is the accuracy grade one for which a standard gives numbers?",
 	Doc: `Some makers sell positioning grades between those of ISO 3408-3, and P7 and P10 beside its
@@ -14,16 +15,16 @@ transport grades T7 and T10. What such a grade permits stands in its maker's pap
 is judged by the next coarser grade of the standard: P0 by P1, P2 by P3, P4 by P5, P7 by T7,
 P10 by T10. Order by the standard's grade, or have the maker's limits on the drawing.`,
 	Source:   "ISO 3408-3 (its grades from memory)",
-	Severity: Note,
-	Facts:    fields("screw.grade"),
-	Check: func(v *View) []Fault {
-		x := field("screw.grade")
+	Severity: judge.Note,
+	Facts:    judge.Fields("screw.grade"),
+	Check: func(v *judge.View) []judge.Fault {
+		x := judge.Field("screw.grade")
 		g, _ := tables.ParseGrade(v.Word(x))
 		if g.Rows == g.Name {
 			return nil
 		}
-		return []Fault{{At: x, Move: -1,
+		return []judge.Fault{{At: x, Move: -1,
 			Message: fmt.Sprintf("no standard gives numbers for grade %s; it is judged by %s, the next coarser", g.Name, g.Rows),
-			Fixes:   []Draft{change("grade "+g.Rows, "screw.grade", g.Rows)}}}
+			Fixes:   []judge.Draft{judge.Change("grade "+g.Rows, "screw.grade", g.Rows)}}}
 	},
 }

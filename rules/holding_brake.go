@@ -4,20 +4,21 @@ import (
 	"fmt"
 	"math"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec"
 	"trammel/spec/unit"
 )
 
 // holdsItself are the reasons why nothing moves when power goes.
-var holdsItself = []Reason{
-	{"the axis is horizontal and nothing stands on it at rest", func(v *View) bool { return v.V(m.Incline) == 0 && v.V(m.StandingForce) == 0 }},
-	{"the thread holds by itself", func(v *View) bool { return v.V(m.BackEfficiency) <= 0 }},
-	{"guide friction holds it", func(v *View) bool { return stays(v) && !(v.V(m.Counterbalance) > 0) }},
-	{"counterbalance and guide friction hold it", func(v *View) bool { return stays(v) && v.V(m.Counterbalance) > 0 }},
+var holdsItself = []judge.Reason{
+	{Words: "the axis is horizontal and nothing stands on it at rest", If: func(v *judge.View) bool { return v.V(m.Incline) == 0 && v.V(m.StandingForce) == 0 }},
+	{Words: "the thread holds by itself", If: func(v *judge.View) bool { return v.V(m.BackEfficiency) <= 0 }},
+	{Words: "guide friction holds it", If: func(v *judge.View) bool { return stays(v) && !(v.V(m.Counterbalance) > 0) }},
+	{Words: "counterbalance and guide friction hold it", If: func(v *judge.View) bool { return stays(v) && v.V(m.Counterbalance) > 0 }},
 }
 
-var holdingBrake = Rule{
+var holdingBrake = judge.Rule{
 	Name:     "holding-brake",
 	Question: "Does something hold an axis that its weight or a standing force can drive?",
 	Doc: `A ball screw is not self-locking. Where weight acts along the axis, or a process or
@@ -35,14 +36,14 @@ torque of the load, the finding says that the load may move. A brake in a motor 
 risk assessment decides whether it is enough.`,
 	Source:   "statics of the thread; ISO 12100 and ISO 13849-1 for what the machine needs; 1.5: common practice, no source",
 	Caution:  holdTheLoad,
-	Severity: Error,
-	Facts:    fields("drive.motor"),
+	Severity: judge.Error,
+	Facts:    judge.Fields("drive.motor"),
 	Reasons:  holdsItself,
-	Tests: []Test{{
-		Limit: Limit{Name: "limit", Doc: "holding torque over the torque of the load", Kind: unit.None, Sense: AtLeast, Default: 1.5},
+	Tests: []judge.Test{{
+		Limit: judge.Limit{Name: "limit", Doc: "holding torque over the torque of the load", Kind: unit.None, Sense: judge.AtLeast, Default: 1.5},
 		Value: m.HoldingSafety,
 		Needs: quantities(m.HoldingTorque, m.SelfMotion, m.Incline, m.StandingForce),
-		Say: func(v *View, limit float64) string {
+		Say: func(v *judge.View, limit float64) string {
 			what := fmt.Sprintf("the brakes hold %s times that, at least %s is asked", v.Ratio(v.V(m.HoldingSafety)), v.Ratio(limit))
 			if v.V(m.HoldingSafety) == 0 {
 				what = "no brake is declared"
@@ -56,23 +57,23 @@ risk assessment decides whether it is enough.`,
 			if drag := v.V(m.DragTorque); drag > v.V(m.HoldingTorque) {
 				moves = fmt.Sprintf("and the load may move, against %s of drag, which is no brake", v.Show(drag*v.V(m.MotorScrews), unit.Torque))
 			}
-			return fmt.Sprintf("without power %s turns the %s with %s %s; %s", v.stands(), screws, torque, moves, what)
+			return fmt.Sprintf("without power %s turns the %s with %s %s; %s", stands(v), screws, torque, moves, what)
 		},
-		At: func(v *View) (*spec.Field, int) {
-			if v.Declared(field("drive.brake_torque")) {
-				return field("drive.brake_torque"), -1
+		At: func(v *judge.View) (*spec.Field, int) {
+			if v.Declared(judge.Field("drive.brake_torque")) {
+				return judge.Field("drive.brake_torque"), -1
 			}
-			return field("drive.motor"), -1
+			return judge.Field("drive.motor"), -1
 		},
-		Enters: quantities(m.BrakeGiven, m.MotorBrake, m.Ratio, m.MotorScrewsGiven, m.Mass, m.MovedMassGiven, m.CarriedMass, m.Counterbalance, m.Standstill, m.Lead),
-		More:   payload,
-		Levers: levers(moreBrake, motorBrake, balance, lighter, lessPayload, lessHold, lowerLead),
+		Enters:     quantities(m.BrakeGiven, m.MotorBrake, m.Ratio, m.MotorScrewsGiven, m.Mass, m.MovedMassGiven, m.CarriedMass, m.Counterbalance, m.Standstill, m.Lead),
+		More:       payload,
+		Parameters: parameters(moreBrake, motorBrake, balance, lighter, lessPayload, lessHold, lowerLead),
 	}},
 }
 
 // stands names the force that wants to move the axis at rest.
-func (v *View) stands() string {
-	switch f := v.V(m.StandingForce) * (1 - slack); {
+func stands(v *judge.View) string {
+	switch f := v.V(m.StandingForce) * (1 - judge.Slack); {
 	case v.V(m.LostBalance) >= f:
 		return "the weight, with the counterbalance lost,"
 	case math.Abs(v.V(m.StandstillForce)) >= f:
@@ -89,4 +90,4 @@ func (v *View) stands() string {
 
 // stays reports whether nothing that drives the axis at rest is more than its guides
 // hold. A full counterbalance leaves what was rounded.
-func stays(v *View) bool { return v.V(m.SelfMotion) <= slack*v.V(m.HeaviestMass)*m.Gravity }
+func stays(v *judge.View) bool { return v.V(m.SelfMotion) <= judge.Slack*v.V(m.HeaviestMass)*m.Gravity }

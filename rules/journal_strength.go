@@ -4,12 +4,13 @@ import (
 	"fmt"
 	"strings"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec"
 	"trammel/spec/unit"
 )
 
-var journalStrength = Rule{
+var journalStrength = judge.Rule{
 	Name:     "journal-strength",
 	Question: "Do the ends of the shaft carry force and torque at each of their notches?",
 	Doc: `The ends of a shaft are thinner than its root and hold its notches: a shoulder always,
@@ -33,19 +34,19 @@ A keyway or groove that is not declared counts as not there; a shoulder counts a
 a ratio and no coupling named the pull of the belt must be declared: "0 N" for a gear that
 pulls nothing aside.`,
 	Source:   "Shigley's Mechanical Engineering Design, ch. 6, 7 and table 7-1 (from memory); 1.5: common practice, no source",
-	Severity: Error,
-	Check: func(v *View) []Fault {
-		var out []Fault
+	Severity: judge.Error,
+	Check: func(v *judge.View) []judge.Fault {
+		var out []judge.Fault
 		for _, pair := range [][2]string{{"drive_journal.diameter", "drive_support.bore"}, {"far_journal.diameter", "far_support.bore"}} {
-			d, bore := v.Value(field(pair[0])), v.Value(field(pair[1]))
-			if d != nil && bore != nil && above(d.Num.Low, bore.Num.High) {
-				out = append(out, Fault{At: d.Field, Move: -1, Enters: fields(pair[1]),
+			d, bore := v.Value(judge.Field(pair[0])), v.Value(judge.Field(pair[1]))
+			if d != nil && bore != nil && judge.Above(d.Num.Low, bore.Num.High) {
+				out = append(out, judge.Fault{At: d.Field, Move: -1, Enters: judge.Fields(pair[1]),
 					Message: fmt.Sprintf("smallest diameter %s is above the bore %s of its support: the end does not go in", v.Text(d), v.Text(bore))})
 			}
 		}
 		return out
 	},
-	Tests: []Test{
+	Tests: []judge.Test{
 		journalTest(driven, "yield", "safety of the driven end against yielding", m.DriveYield),
 		journalTest(driven, "fatigue", "safety of the driven end against fatigue", m.DriveFatigue),
 		journalTest(farEnd, "far_yield", "safety of the far end against yielding", m.FarYield),
@@ -60,7 +61,7 @@ type journalEnd struct {
 	end, shoulder, keyed, ring *m.Quantity
 	limit                      *m.Quantity
 	enters                     []*m.Quantity
-	levers                     []*Lever
+	levers                     []*judge.Parameter
 }
 
 var (
@@ -68,49 +69,49 @@ var (
 		name: "driven end", diameter: m.DriveJournal, given: m.DriveJournalGiven, bore: m.DriveSupportBore,
 		end: m.DriveEnd, shoulder: m.DriveShoulder, keyed: m.DriveKeyway, ring: m.DriveGroove, limit: m.DriveEndurance,
 		enters: quantities(m.DriveSupportBore, m.CouplingBore, m.DriveShoulder, m.DriveKeyway, m.DriveGroove, m.BeltPull, m.BeltOverhang, m.YieldStrength, m.TensileStrength),
-		levers: levers(thickerDriven, widerDriven, roundedDriven, lessPull, lighter, lessPayload, gentler, longerRamp, lessThrust, lessStretch, cooler),
+		levers: parameters(thickerDriven, widerDriven, roundedDriven, lessPull, lighter, lessPayload, gentler, longerRamp, lessThrust, lessStretch, cooler),
 	}
 	farEnd = &journalEnd{
 		name: "far end", diameter: m.FarJournal, given: m.FarJournalGiven, bore: m.FarSupportBore,
 		end: m.FarEnd, shoulder: m.FarShoulder, ring: m.FarGroove, limit: m.FarEndurance,
 		enters: quantities(m.FarSupportBore, m.FarShoulder, m.FarGroove, m.YieldStrength, m.TensileStrength),
-		levers: levers(thickerFar, widerFar, roundedFar, lighter, lessPayload, gentler, lessThrust, lessStretch, cooler),
+		levers: parameters(thickerFar, widerFar, roundedFar, lighter, lessPayload, gentler, lessThrust, lessStretch, cooler),
 	}
 
-	thickerDriven = &Lever{Leaf: m.DriveJournalGiven, Words: "smallest diameter of the driven end ≥ %s", Up: true}
-	thickerFar    = &Lever{Leaf: m.FarJournalGiven, Words: "smallest diameter of the far end ≥ %s", Up: true}
-	widerDriven   = &Lever{Leaf: m.DriveSupportBore, Words: "bore of the support at the driven end ≥ %s", Up: true}
-	widerFar      = &Lever{Leaf: m.FarSupportBore, Words: "bore of the support at the far end ≥ %s", Up: true}
-	roundedDriven = &Lever{Leaf: m.DriveShoulder, Words: "shoulder of the driven end rounded", To: m.Rounded}
-	roundedFar    = &Lever{Leaf: m.FarShoulder, Words: "shoulder of the far end rounded", To: m.Rounded}
-	lessPull      = &Lever{Leaf: m.BeltPull, Words: "belt pull ≤ %s"}
+	thickerDriven = &judge.Parameter{Leaf: m.DriveJournalGiven, Words: "smallest diameter of the driven end ≥ %s", Up: true}
+	thickerFar    = &judge.Parameter{Leaf: m.FarJournalGiven, Words: "smallest diameter of the far end ≥ %s", Up: true}
+	widerDriven   = &judge.Parameter{Leaf: m.DriveSupportBore, Words: "bore of the support at the driven end ≥ %s", Up: true}
+	widerFar      = &judge.Parameter{Leaf: m.FarSupportBore, Words: "bore of the support at the far end ≥ %s", Up: true}
+	roundedDriven = &judge.Parameter{Leaf: m.DriveShoulder, Words: "shoulder of the driven end rounded", To: m.Rounded}
+	roundedFar    = &judge.Parameter{Leaf: m.FarShoulder, Words: "shoulder of the far end rounded", To: m.Rounded}
+	lessPull      = &judge.Parameter{Leaf: m.BeltPull, Words: "belt pull ≤ %s"}
 )
 
-func journalTest(e *journalEnd, limit, doc string, value *m.Quantity) Test {
+func journalTest(e *journalEnd, limit, doc string, value *m.Quantity) judge.Test {
 	fatigue := strings.HasSuffix(limit, "fatigue")
-	t := Test{
-		Limit: Limit{Name: limit, Doc: doc, Kind: unit.None, Sense: AtLeast, Default: 1.5},
+	t := judge.Test{
+		Limit: judge.Limit{Name: limit, Doc: doc, Kind: unit.None, Sense: judge.AtLeast, Default: 1.5},
 		Value: value,
 		Needs: quantities(e.diameter, m.PeakForce, m.HeldForce),
-		Say:   func(v *View, limit float64) string { return e.say(v, fatigue, v.V(value), limit) },
-		At: func(v *View) (*spec.Field, int) {
-			if f := leafField[e.given.ID()]; v.Value(f) != nil {
+		Say:   func(v *judge.View, limit float64) string { return e.say(v, fatigue, v.V(value), limit) },
+		At: func(v *judge.View) (*spec.Field, int) {
+			if f := judge.FieldOfLeaf[e.given.ID()]; v.Value(f) != nil {
 				return f, -1
 			}
-			return leafField[e.bore.ID()], -1
+			return judge.FieldOfLeaf[e.bore.ID()], -1
 		},
-		Enters: e.enters,
-		More:   strained,
-		Levers: e.levers,
+		Enters:     e.enters,
+		More:       strained,
+		Parameters: e.levers,
 	}
 	if e == farEnd {
-		t.Reasons = []Reason{{"the far end takes no thrust", func(v *View) bool { return v.V(m.FarEnd) > m.FixedEnd }}}
+		t.Reasons = []judge.Reason{{Words: "the far end takes no thrust", If: func(v *judge.View) bool { return v.V(m.FarEnd) > m.FixedEnd }}}
 	}
 	return t
 }
 
 // say words the safety of an end, its worst notch first and the others behind.
-func (e *journalEnd) say(v *View, fatigue bool, safety, limit float64) string {
+func (e *journalEnd) say(v *judge.View, fatigue bool, safety, limit float64) string {
 	what, loads := "yield", []string{}
 	if fatigue {
 		what = "fatigue"
@@ -134,14 +135,14 @@ func (e *journalEnd) say(v *View, fatigue bool, safety, limit float64) string {
 }
 
 // notches names the worst notch of an end, and the others with their safety.
-func (e *journalEnd) notches(v *View, fatigue bool, safety float64) (worst, others string) {
+func (e *journalEnd) notches(v *judge.View, fatigue bool, safety float64) (worst, others string) {
 	keyed := float64(m.NoNotch)
 	if e.keyed != nil {
 		keyed = v.V(e.keyed)
 	}
 	for _, n := range m.Notches(v.V(e.shoulder), keyed, v.V(e.ring)) {
 		s := e.safetyAt(v, n.Notch, fatigue)
-		if worst == "" && s <= safety*(1+slack) {
+		if worst == "" && s <= safety*(1+judge.Slack) {
 			worst = n.Name
 			continue
 		}
@@ -151,7 +152,7 @@ func (e *journalEnd) notches(v *View, fatigue bool, safety float64) (worst, othe
 }
 
 // safetyAt is the safety of an end at one notch.
-func (e *journalEnd) safetyAt(v *View, n m.Notch, fatigue bool) float64 {
+func (e *journalEnd) safetyAt(v *judge.View, n m.Notch, fatigue bool) float64 {
 	axial, twist, bend := 0.0, 0.0, 0.0
 	if v.V(e.end) == m.FixedEnd {
 		axial = 1

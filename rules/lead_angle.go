@@ -3,11 +3,12 @@ package rules
 import (
 	"fmt"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec/unit"
 )
 
-var leadAngle = Rule{
+var leadAngle = judge.Rule{
 	Name:     "lead-angle",
 	Question: "Is a screw's lead angle in the usual range?",
 	Doc: `Lead and diameter of real ball screws keep to a range: below about 1° the turns of
@@ -16,29 +17,29 @@ the diameter) no nut returns its balls. A lead angle outside is more often a lea
 the wrong unit or a point in the wrong place than a special screw. The angle is taken
 on the ball circle, or on the nominal diameter where none is given.`,
 	Source:   "common practice, no source",
-	Severity: Warning,
-	Limits: []Limit{
-		{Name: "least", Doc: "lead angle", Kind: unit.Angle, Sense: AtLeast, Default: 0.017453292519943295},
-		{Name: "most", Doc: "lead angle", Kind: unit.Angle, Sense: AtMost, Default: 35 * 0.017453292519943295},
+	Severity: judge.Warning,
+	Limits: []judge.Limit{
+		{Name: "least", Doc: "lead angle", Kind: unit.Angle, Sense: judge.AtLeast, Default: 0.017453292519943295},
+		{Name: "most", Doc: "lead angle", Kind: unit.Angle, Sense: judge.AtMost, Default: 35 * 0.017453292519943295},
 	},
 	Given: []string{"lead", "nominal_diameter"},
-	Part: func(p *PartView) []PartFault {
-		d, from := p.circle()
+	Part: func(p *judge.PartView) []judge.PartFault {
+		d, from := ballCircle(p)
 		angle := m.AngleOfLead(p.Num("lead"), d)
 		least, most := p.Limit("least"), p.Limit("most")
-		f := PartFault{At: "lead", Enters: []string{from}}
+		f := judge.PartFault{At: "lead", Enters: []string{from}}
 		what := func(than string, limit float64) string {
 			is, usual := p.Apart(angle, limit, unit.Angle)
 			return fmt.Sprintf("%s of %s makes a lead angle of %s; usual is %s %s", p.Say("lead"), p.Ref(), is, than, usual)
 		}
 		switch {
-		case above(least, angle):
-			f.Limit, f.Use, f.Message = "least", least/angle, what("at least", least)
-		case above(angle, most):
-			f.Limit, f.Use, f.Message = "most", angle/most, what("at most", most)
+		case judge.Above(least, angle):
+			f.Limit, f.Utilisation, f.Message = "least", least/angle, what("at least", least)
+		case judge.Above(angle, most):
+			f.Limit, f.Utilisation, f.Message = "most", angle/most, what("at most", most)
 		default:
 			return nil
 		}
-		return []PartFault{f}
+		return []judge.PartFault{f}
 	},
 }

@@ -3,11 +3,12 @@ package rules
 import (
 	"fmt"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec/unit"
 )
 
-var lifeMargin = Rule{
+var lifeMargin = judge.Rule{
 	Name:     "life-margin",
 	Question: "Does the ball screw last as long as asked?",
 	Doc: `The life by ISO 3408-5 at the asked reliability is turned into calendar time:
@@ -26,14 +27,14 @@ load_factor to use a number. Whether the nut is preloaded must be said: preload,
 The life is that of the rolling contact, clean and well greased. Dirt, side load
 and short strokes end it sooner; other rules look at those.`,
 	Source:   "ISO 3408-5:2006 (formulas from memory); load factor, what it applies to, and the margin of 1.25: common practice, no source",
-	Severity: Error,
-	Tests: []Test{{
-		Limit:  Limit{Name: "limit", Doc: "calendar life over the asked life", Kind: unit.None, Sense: AtLeast, Default: 1},
-		Advice: &Limit{Name: "advice", Doc: "calendar life over the asked life under which a warning is given", Kind: unit.None, Sense: AtLeast, Default: 1.25},
+	Severity: judge.Error,
+	Tests: []judge.Test{{
+		Limit:  judge.Limit{Name: "limit", Doc: "calendar life over the asked life", Kind: unit.None, Sense: judge.AtLeast, Default: 1},
+		Advice: &judge.Limit{Name: "advice", Doc: "calendar life over the asked life under which a warning is given", Kind: unit.None, Sense: judge.AtLeast, Default: 1.25},
 		Value:  m.LifeRatio,
 		Needs:  quantities(m.LifeYears, m.LifeHours, m.RequiredLife),
-		Say: func(v *View, limit float64) string {
-			asked := v.requiredLife()
+		Say: func(v *judge.View, limit float64) string {
+			asked := requiredLife(v)
 			if limit != 1 {
 				asked = fmt.Sprintf("that is less than %s times the asked %s", v.Ratio(limit), asked)
 			} else {
@@ -42,9 +43,9 @@ and short strokes end it sooner; other rules look at those.`,
 			return fmt.Sprintf("the screw lasts %s (%s of motion); %s; mean load on the more heavily loaded flank, load factor included: %s",
 				v.F(m.LifeYears), v.F(m.LifeHours), asked, v.Show(max(v.V(m.MeanPlus), v.V(m.MeanMinus)), unit.Force))
 		},
-		At:     at("duty.service_life"),
-		Enters: quantities(m.DynamicRating, m.Mass, m.MovedMassGiven, m.CarriedMass, m.LoadFactor, m.Preload, m.Grade, m.Lead, m.HoursPerDay, m.DaysPerYear, m.LifeBasis),
-		More:   payload,
-		Levers: levers(higherCa, lighter, lessPayload, gentler, longerRamp, lessThrust, lessPreload, fewerHours, lessLife),
+		At:         at("duty.service_life"),
+		Enters:     quantities(m.DynamicRating, m.Mass, m.MovedMassGiven, m.CarriedMass, m.LoadFactor, m.Preload, m.Grade, m.Lead, m.HoursPerDay, m.DaysPerYear, m.LifeBasis),
+		More:       payload,
+		Parameters: parameters(higherCa, lighter, lessPayload, gentler, longerRamp, lessThrust, lessPreload, fewerHours, lessLife),
 	}},
 }

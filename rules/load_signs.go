@@ -3,11 +3,12 @@ package rules
 import (
 	"fmt"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec/unit"
 )
 
-var loadSigns = Rule{
+var loadSigns = judge.Rule{
 	Name:     "load-signs",
 	Question: "Are forces that help and moves that travel empty meant so?",
 	Doc: `Three things that are right now and then, and a slip more often:
@@ -21,13 +22,13 @@ var loadSigns = Rule{
 
 Waive the rule where a force helps for certain.`,
 	Source:   "common practice, no source",
-	Severity: Note,
-	Check: func(v *View) (out []Fault) {
-		thrust, load := field("motion.move.thrust"), field("motion.move.payload")
+	Severity: judge.Note,
+	Check: func(v *judge.View) (out []judge.Fault) {
+		thrust, load := judge.Field("motion.move.thrust"), judge.Field("motion.move.payload")
 		laden := -1
 		for i, mv := range v.Axis.Moves {
 			if x := v.MoveValue(mv, thrust); x != nil && x.Num.Nominal < 0 {
-				out = append(out, Fault{At: thrust, Move: i, Message: fmt.Sprintf("thrust %s helps move %s and takes load off screw and motor: is the sign right, and the force always there?", v.Text(x), mv.Name)})
+				out = append(out, judge.Fault{At: thrust, Move: i, Message: fmt.Sprintf("thrust %s helps move %s and takes load off screw and motor: is the sign right, and the force always there?", v.Text(x), mv.Name)})
 			}
 			if x := v.MoveValue(mv, load); x != nil && x.Num.High > 0 {
 				laden = i
@@ -35,12 +36,12 @@ Waive the rule where a force helps for certain.`,
 		}
 		up := v.V(m.Incline) > 0
 		for i, mv := range v.Axis.Moves {
-			if x := v.MoveValue(mv, load); up && laden >= 0 && (x == nil || !v.declaredIn(i)) {
-				out = append(out, Fault{At: field("motion.move.distance"), Move: i,
+			if x := v.MoveValue(mv, load); up && laden >= 0 && (x == nil || !declaredIn(v, i)) {
+				out = append(out, judge.Fault{At: judge.Field("motion.move.distance"), Move: i,
 					Message: fmt.Sprintf("move %s has no payload, move %s carries %s: write payload = \"%s\" if it travels empty", mv.Name, v.Axis.Moves[laden].Name, v.Text(v.MoveValue(v.Axis.Moves[laden], load)), v.Show(0, unit.Mass))})
 			}
 		}
-		at := v.Value(field("supports.drive_at"))
+		at := v.Value(judge.Field("supports.drive_at"))
 		if at == nil {
 			return out
 		}
@@ -53,15 +54,15 @@ Waive the rule where a force helps for certain.`,
 			if !up {
 				stands = "a level axis"
 			}
-			out = append(out, Fault{At: at.Field, Move: -1, Message: fmt.Sprintf("drive_at %q on %s: that is its %s", at.Text, stands, w),
-				Fixes: []Draft{change(fmt.Sprintf("drive_at %q", w), "supports.drive_at", w)}})
+			out = append(out, judge.Fault{At: at.Field, Move: -1, Message: fmt.Sprintf("drive_at %q on %s: that is its %s", at.Text, stands, w),
+				Fixes: []judge.Draft{judge.Change(fmt.Sprintf("drive_at %q", w), "supports.drive_at", w)}})
 		}
 		return out
 	},
 }
 
 // declaredIn reports whether a move says what it carries.
-func (v *View) declaredIn(move int) bool {
+func declaredIn(v *judge.View, move int) bool {
 	x := v.DeclaredFor(m.MovePayload, move)
 	return x != nil && x.Origin == 0
 }

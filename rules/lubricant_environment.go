@@ -3,10 +3,11 @@ package rules
 import (
 	"fmt"
 
+	"trammel/rules/judge"
 	"trammel/spec/unit"
 )
 
-var lubricantEnvironment = Rule{
+var lubricantEnvironment = judge.Rule{
 	Name:     "lubricant-environment",
 	Question: "Does the grease fit the place?",
 	Doc: `Looks at what grease and place declare of themselves:
@@ -23,14 +24,14 @@ A flag that is not declared counts as no: a grease is fit for a place only if it
 data sheet says so. Dust and chips are kept out by wipers and covers, not by grease:
 see contamination.`,
 	Source:   "common practice, no source; the ranges are those of the grease's data sheet",
-	Severity: Error,
-	Facts:    fields("lubrication.grease", "environment"),
-	Check: func(v *View) []Fault {
-		var out []Fault
-		grease := v.Word(field("lubrication.grease"))
-		place := v.Word(field("environment"))
+	Severity: judge.Error,
+	Facts:    judge.Fields("lubrication.grease", "environment"),
+	Check: func(v *judge.View) []judge.Fault {
+		var out []judge.Fault
+		grease := v.Word(judge.Field("lubrication.grease"))
+		place := v.Word(judge.Field("environment"))
 		fault := func(enters []string, format string, args ...any) {
-			out = append(out, Fault{At: field("lubrication.grease"), Move: -1, Message: fmt.Sprintf(format, args...), Enters: fields(enters...)})
+			out = append(out, judge.Fault{At: judge.Field("lubrication.grease"), Move: -1, Message: fmt.Sprintf(format, args...), Enters: judge.Fields(enters...)})
 		}
 		for _, want := range []struct{ place, grease, why string }{
 			{"clean_room", "low_particle", "%s is a clean room and %s is not declared low_particle: it gives off particles"},
@@ -38,19 +39,19 @@ see contamination.`,
 			{"wash_down", "water_resistant", "%s is washed down and %s is not declared water_resistant: it is washed out"},
 			{"vacuum", "vacuum", "%s is in vacuum and %s is not declared fit for vacuum: its oil evaporates"},
 		} {
-			if v.Flag(field("place."+want.place)) && !v.Flag(field("grease."+want.grease)) &&
-				(want.place != "vacuum" || v.Word(field("grease.thickener")) != "dry-film") {
+			if v.Flag(judge.Field("place."+want.place)) && !v.Flag(judge.Field("grease."+want.grease)) &&
+				(want.place != "vacuum" || v.Word(judge.Field("grease.thickener")) != "dry-film") {
 				fault([]string{"place." + want.place, "grease." + want.grease, "grease.thickener", "grease.base_oil"}, want.why, place, grease)
 			}
 		}
-		p, g := v.Value(field("place.max_temperature")), v.Value(field("grease.max_temperature"))
+		p, g := v.Value(judge.Field("place.max_temperature")), v.Value(judge.Field("grease.max_temperature"))
 		if p != nil && g != nil {
 			hot, why := p.Num.High, ""
-			if rise := v.Value(field("accuracy.temperature_rise")); rise != nil && rise.Num.High > 0 {
+			if rise := v.Value(judge.Field("accuracy.temperature_rise")); rise != nil && rise.Num.High > 0 {
 				hot += rise.Num.High
 				why = fmt.Sprintf(" (%s and a rise of %s)", v.Show(p.Num.High, unit.Temperature), v.Show(rise.Num.High, unit.TemperatureDifference))
 			}
-			if above(hot, g.Num.Low) {
+			if judge.Above(hot, g.Num.Low) {
 				is, good := v.Apart(hot, g.Num.Low, unit.Temperature)
 				enters := []string{"place.max_temperature", "grease.max_temperature"}
 				if why == "" {
@@ -60,11 +61,11 @@ see contamination.`,
 				}
 			}
 		}
-		if p, g := v.Value(field("place.min_temperature")), v.Value(field("grease.min_temperature")); p != nil && g != nil && above(g.Num.High, p.Num.Low) {
+		if p, g := v.Value(judge.Field("place.min_temperature")), v.Value(judge.Field("grease.min_temperature")); p != nil && g != nil && judge.Above(g.Num.High, p.Num.Low) {
 			is, good := v.Apart(p.Num.Low, g.Num.High, unit.Temperature)
 			fault([]string{"place.min_temperature", "grease.min_temperature"}, "%s gets as cold as %s and %s is good down to %s only", place, is, grease, good)
 		}
 		return out
 	},
-	Wants: fields("place.max_temperature", "grease.max_temperature", "place.min_temperature", "grease.min_temperature"),
+	Wants: judge.Fields("place.max_temperature", "grease.max_temperature", "place.min_temperature", "grease.min_temperature"),
 }

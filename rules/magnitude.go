@@ -7,15 +7,16 @@ import (
 	"strconv"
 	"strings"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec"
 	"trammel/spec/unit"
 )
 
 // beyondUsual is how far outside the usual range a value is reported.
-var beyondUsual = Limit{Name: "beyond", Doc: "factor by which a value lies outside its usual range", Kind: unit.None, Sense: AtMost, Default: 1}
+var beyondUsual = judge.Limit{Name: "beyond", Doc: "factor by which a value lies outside its usual range", Kind: unit.None, Sense: judge.AtMost, Default: 1}
 
-var magnitude = Rule{
+var magnitude = judge.Rule{
 	Name:     "magnitude",
 	Question: "Is every value of the size that real axes have?",
 	Doc: `Every field has a range in which the values of real ball-screw axes lie; the table
@@ -43,16 +44,16 @@ all ranges.
 It is wrong to worry about an axis that is meant to be as small or as large as it is:
 waive the rule for it.`,
 	Source:   "common practice, no source",
-	Severity: Note,
-	Limits:   []Limit{beyondUsual},
-	Check: func(v *View) (out []Fault) {
+	Severity: judge.Note,
+	Limits:   []judge.Limit{beyondUsual},
+	Check: func(v *judge.View) (out []judge.Fault) {
 		beyond := v.CheckLimit("magnitude", "beyond")
 		ask := func(x *spec.Value, move int) {
 			if x == nil || x.Bad || x.Origin == spec.OfPart || x.Origin == spec.Default {
 				return
 			}
 			if said, use := unusual(x, v.Text(x), beyond, v.Units()); use > 0 {
-				out = append(out, Fault{At: x.Field, Move: move, Message: said, Use: use, Limit: "beyond"})
+				out = append(out, judge.Fault{At: x.Field, Move: move, Message: said, Utilisation: use, Limit: "beyond"})
 			}
 		}
 		for _, f := range sizedAxis {
@@ -65,13 +66,13 @@ waive the rule for it.`,
 		}
 		return slices.Concat(out, forItsScrew(v, beyond), forItsMotor(v, beyond), forItsPreload(v, beyond), sameNumbers(v))
 	},
-	Part: func(p *PartView) (out []PartFault) {
+	Part: func(p *judge.PartView) (out []judge.PartFault) {
 		for _, x := range p.Values() {
 			if x.Bad || x.Field.Usual[0] == "" {
 				continue
 			}
 			if said, use := unusual(x, p.Text(x.Field.Name)+" of "+p.Ref(), p.Limit("beyond"), p.Sys); use > 0 {
-				out = append(out, PartFault{At: x.Field.Name, Message: said, Use: use, Limit: "beyond"})
+				out = append(out, judge.PartFault{At: x.Field.Name, Message: said, Utilisation: use, Limit: "beyond"})
 			}
 		}
 		return append(out, besideItself(p)...)
@@ -79,12 +80,12 @@ waive the rule for it.`,
 }
 
 // besideItself compares values of a part that are easily mixed up.
-func besideItself(p *PartView) (out []PartFault) {
+func besideItself(p *judge.PartView) (out []judge.PartFault) {
 	beyond := p.Limit("beyond")
 	switch p.Kind {
 	case "motor":
-		if times := p.Num("peak_torque") / p.Num("rated_torque"); times >= 1-slack && above(1.05, times*beyond) {
-			out = append(out, PartFault{At: "rated_torque", Enters: []string{"peak_torque"}, Limit: "beyond", Use: 1.05 / times / beyond,
+		if times := p.Num("peak_torque") / p.Num("rated_torque"); times >= 1-judge.Slack && judge.Above(1.05, times*beyond) {
+			out = append(out, judge.PartFault{At: "rated_torque", Enters: []string{"peak_torque"}, Limit: "beyond", Utilisation: 1.05 / times / beyond,
 				Message: fmt.Sprintf("%s of %s is hardly less than its %s; servo motors give 2 to 4 times: was one column read twice?", p.Say("rated_torque"), p.Ref(), p.Say("peak_torque"))})
 		}
 	case "support":
@@ -92,15 +93,15 @@ func besideItself(p *PartView) (out []PartFault) {
 		said := ""
 		use := outside(times, 0.5, 5)
 		switch {
-		case math.Abs(times-1) < slack:
+		case math.Abs(times-1) < judge.Slack:
 			said, use = "is the same as", 2*beyond
-		case above(use, beyond) && times < 1:
+		case judge.Above(use, beyond) && times < 1:
 			said = "is small beside"
-		case above(use, beyond):
+		case judge.Above(use, beyond):
 			said = "is large beside"
 		}
 		if said != "" {
-			out = append(out, PartFault{At: "static_rating", Enters: []string{"dynamic_rating"}, Limit: "beyond", Use: use / beyond,
+			out = append(out, judge.PartFault{At: "static_rating", Enters: []string{"dynamic_rating"}, Limit: "beyond", Utilisation: use / beyond,
 				Message: fmt.Sprintf("%s of %s %s its %s: was the right column read?", p.Say("static_rating"), p.Ref(), said, p.Say("dynamic_rating"))})
 		}
 	}
@@ -108,44 +109,44 @@ func besideItself(p *PartView) (out []PartFault) {
 }
 
 // forItsMotor compares a brake on the screw with the motor that turns it.
-func forItsMotor(v *View, beyond float64) []Fault {
-	brake, motor := v.Value(field("drive.brake_torque")), v.Value(field("motor.peak_torque"))
-	ratio := v.Value(field("drive.ratio"))
+func forItsMotor(v *judge.View, beyond float64) []judge.Fault {
+	brake, motor := v.Value(judge.Field("drive.brake_torque")), v.Value(judge.Field("motor.peak_torque"))
+	ratio := v.Value(judge.Field("drive.ratio"))
 	if brake == nil || motor == nil || ratio == nil || brake.Num.Nominal == 0 {
 		return nil
 	}
 	at := motor.Num.Nominal * ratio.Num.Nominal
-	return v.beside(brake, "the motor's peak torque "+v.Text(motor), []*spec.Field{motor.Field, ratio.Field}, 0.1*at, 30*at, beyond)
+	return beside(v, brake, "the motor's peak torque "+v.Text(motor), []*spec.Field{motor.Field, ratio.Field}, 0.1*at, 30*at, beyond)
 }
 
 // beside asks about a value that lies outside the range which another gives it.
-func (v *View) beside(x *spec.Value, other string, enters []*spec.Field, low, high, beyond float64) []Fault {
+func beside(v *judge.View, x *spec.Value, other string, enters []*spec.Field, low, high, beyond float64) []judge.Fault {
 	times := outside(x.Num.Nominal, low, high)
-	if !above(times, beyond) {
+	if !judge.Above(times, beyond) {
 		return nil
 	}
 	side, end := "small", low
 	if x.Num.Nominal > high {
 		side, end = "large", high
 	}
-	return []Fault{{At: x.Field, Move: -1, Enters: enters, Use: times / beyond, Limit: "beyond",
-		Message: fmt.Sprintf("%s %s is %s beside %s, where %s is the usual end%s", words(x.Field.Name), v.Text(x), side, other,
+	return []judge.Fault{{At: x.Field, Move: -1, Enters: enters, Utilisation: times / beyond, Limit: "beyond",
+		Message: fmt.Sprintf("%s %s is %s beside %s, where %s is the usual end%s", judge.Readable(x.Field.Name), v.Text(x), side, other,
 			v.Show(end, x.Field.Unit), slip(x.Num.Nominal, x.Text, x.Field, low, high))}}
 }
 
 // forItsPreload compares a declared drag torque with the reference torque of the
 // preload.
-func forItsPreload(v *View, beyond float64) []Fault {
-	drag, preload := v.Value(field("nut.drag_torque")), v.Value(field("nut.preload"))
+func forItsPreload(v *judge.View, beyond float64) []judge.Fault {
+	drag, preload := v.Value(judge.Field("nut.drag_torque")), v.Value(judge.Field("nut.preload"))
 	if drag == nil || preload == nil || drag.Num.Nominal == 0 {
 		return nil
 	}
 	usual := m.PreloadDrag(v.V(m.LeadAngle), preload.Num.Nominal, v.V(m.Lead))
-	return v.beside(drag, "preload "+v.Text(preload), append([]*spec.Field{preload.Field}, fields("screw.lead", "screw.nominal_diameter")...), 0.3*usual, 3*usual, beyond)
+	return beside(v, drag, "preload "+v.Text(preload), append([]*spec.Field{preload.Field}, judge.Fields("screw.lead", "screw.nominal_diameter")...), 0.3*usual, 3*usual, beyond)
 }
 
 // sameNumbers asks about moves that give one number in two units.
-func sameNumbers(v *View) (out []Fault) {
+func sameNumbers(v *judge.View) (out []judge.Fault) {
 	for _, f := range sizedMove {
 		first := map[float64]int{}
 		for i, mv := range v.Axis.Moves {
@@ -167,8 +168,8 @@ func sameNumbers(v *View) (out []Fault) {
 			if outside(math.Abs(x.Num.Nominal/other.Num.Nominal), 0.9, 1.1) == 0 {
 				continue
 			}
-			out = append(out, Fault{At: f, Move: i,
-				Message: fmt.Sprintf("%s is %s in move %s and %s in move %s, the same number in another unit: is one of them a slip?", words(f.Name), v.Text(x), mv.Name, v.Text(other), v.Axis.Moves[k].Name),
+			out = append(out, judge.Fault{At: f, Move: i,
+				Message: fmt.Sprintf("%s is %s in move %s and %s in move %s, the same number in another unit: is one of them a slip?", judge.Readable(f.Name), v.Text(x), mv.Name, v.Text(other), v.Axis.Moves[k].Name),
 				Related: []spec.Related{{Place: other.Place, Message: "the other stands here"}}})
 		}
 	}
@@ -194,9 +195,9 @@ var sizedAxis, sizedMove = func() (axis, move []*spec.Field) {
 // outside says how many times outside its usual range a size lies, 0 for inside.
 func outside(x, low, high float64) float64 {
 	switch {
-	case x < low*(1-slack):
+	case x < low*(1-judge.Slack):
 		return low / x
-	case x > high*(1+slack):
+	case x > high*(1+judge.Slack):
 		return x / high
 	}
 	return 0
@@ -217,7 +218,7 @@ func unusual(x *spec.Value, text string, beyond float64, sys unit.System) (said 
 		if f.Unit == unit.Temperature && times > 0 {
 			times = max(times, 2*beyond) // ratios of absolute temperatures say little
 		}
-		if !above(times, beyond) {
+		if !judge.Above(times, beyond) {
 			continue
 		}
 		side, end := "below", f.Low
@@ -225,7 +226,7 @@ func unusual(x *spec.Value, text string, beyond float64, sys unit.System) (said 
 			side, end = "above", f.High
 		}
 		_, shown := unit.Apart(size, end, f.Unit, sys)
-		return fmt.Sprintf("%s %s is %s what axes usually have, %s%s", words(f.Name), text, side, shown, slip(q.Nominal, x.Text, f, f.Low, f.High)), times / beyond
+		return fmt.Sprintf("%s %s is %s what axes usually have, %s%s", judge.Readable(f.Name), text, side, shown, slip(q.Nominal, x.Text, f, f.Low, f.High)), times / beyond
 	}
 	return "", 0
 }
@@ -288,8 +289,8 @@ func slip(si float64, text string, f *spec.Field, low, high float64) string {
 }
 
 // forItsScrew compares values with the size of the screw they belong to.
-func forItsScrew(v *View, beyond float64) (out []Fault) {
-	d, ca := v.Value(field("screw.nominal_diameter")), v.Value(field("screw.dynamic_rating"))
+func forItsScrew(v *judge.View, beyond float64) (out []judge.Fault) {
+	d, ca := v.Value(judge.Field("screw.nominal_diameter")), v.Value(judge.Field("screw.dynamic_rating"))
 	for _, c := range []struct {
 		path      string
 		of        *spec.Value
@@ -301,13 +302,13 @@ func forItsScrew(v *View, beyond float64) (out []Fault) {
 		{"nut.preload", ca, 1, 0.002, math.Inf(1)},
 		{"nut.stiffness", ca, 1, 1.5e3, 150e3},
 	} {
-		f := field(c.path)
+		f := judge.Field(c.path)
 		x := v.Value(f)
 		if x == nil || c.of == nil || x.Num.Nominal == 0 || outside(x.Num.Nominal, f.Low, f.High) > 0 {
 			continue // what lies outside for every axis is said already
 		}
 		by := math.Pow(c.of.Num.Nominal, c.power)
-		out = append(out, v.beside(x, words(c.of.Field.Name)+" "+v.Text(c.of), []*spec.Field{c.of.Field}, c.low*by, c.high*by, beyond)...)
+		out = append(out, beside(v, x, judge.Readable(c.of.Field.Name)+" "+v.Text(c.of), []*spec.Field{c.of.Field}, c.low*by, c.high*by, beyond)...)
 	}
 	return out
 }

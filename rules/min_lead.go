@@ -3,11 +3,12 @@ package rules
 import (
 	"fmt"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec/unit"
 )
 
-var minLead = Rule{
+var minLead = judge.Rule{
 	Name:     "min-lead",
 	Question: "Is the lead large enough for the motor to reach the travel speed?",
 	Doc: `The motor turns at most at its highest speed. Through the ratio (turns of the
@@ -17,16 +18,16 @@ reaches: a short move that never gets to its declared speed does not need the le
 for it (see peak-speed). Where a policy requires more of motor-speed, that rule
 speaks for both.`,
 	Source:   "elementary mechanics; the first step of every hand calculation",
-	Severity: Error,
-	Reasons: []Reason{{"motor-speed requires more of the motor", func(v *View) bool {
-		return v.speaks("motor-speed", "min-lead") && v.limitOf("min-lead")*v.limitOf("motor-speed") < 1
+	Severity: judge.Error,
+	Reasons: []judge.Reason{{Words: "motor-speed requires more of the motor", If: func(v *judge.View) bool {
+		return speaks(v, "motor-speed", "min-lead") && limitOf(v, "min-lead")*limitOf(v, "motor-speed") < 1
 	}}},
-	Tests: []Test{{
-		Limit:   Limit{Name: "limit", Doc: "lead over the least lead", Kind: unit.None, Sense: AtLeast, Default: 1},
+	Tests: []judge.Test{{
+		Limit:   judge.Limit{Name: "limit", Doc: "lead over the least lead", Kind: unit.None, Sense: judge.AtLeast, Default: 1},
 		Value:   m.Lead,
 		Against: m.MinLead,
 		Needs:   quantities(m.TopSpeed, m.MotorMaxSpeed, m.Ratio),
-		Say: func(v *View, limit float64) string {
+		Say: func(v *judge.View, limit float64) string {
 			needs := unit.Format(v.V(m.MinLead)*limit, unit.Length, v.Sys)
 			if limit != 1 {
 				needs += fmt.Sprintf(", %s times the %s it takes", v.Ratio(limit), v.F(m.MinLead))
@@ -34,8 +35,8 @@ speaks for both.`,
 			return fmt.Sprintf("lead %s needs %s for %s; motor maximum %s; minimum lead %s",
 				v.F(m.Lead), v.F(m.MotorSpeed), v.F(m.TopSpeed), v.F(m.MotorMaxSpeed), needs)
 		},
-		At:     atFastest,
-		Enters: quantities(m.Lead, m.MotorMaxSpeed, m.Ratio),
-		Levers: levers(slower, higherLead, lowerRatio, fasterMotor),
+		At:         atFastest,
+		Enters:     quantities(m.Lead, m.MotorMaxSpeed, m.Ratio),
+		Parameters: parameters(slower, higherLead, lowerRatio, fasterMotor),
 	}},
 }

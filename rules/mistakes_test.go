@@ -17,6 +17,8 @@ import (
 	"testing/fstest"
 
 	"trammel/rules"
+	"trammel/rules/judge"
+	"trammel/rules/judge/run"
 	"trammel/spec"
 )
 
@@ -256,8 +258,8 @@ func (m *mistake) edit(src string) (text string, line int, err error) {
 
 // judgeMachine judges the axes of one machine of the corpus; other is the file
 // that differs, if any. Parts are read once for all mistakes in axes.
-func (c *corpus) judgeMachine(machine, other, text string) *rules.Summary {
-	opt := rules.Options{Today: fixtureDay, Workers: 1}
+func (c *corpus) judgeMachine(machine, other, text string) *run.Summary {
+	opt := run.Options{Today: fixtureDay, Workers: 1}
 	tree := c.tree
 	if axes := strings.HasSuffix(other, ".axis.hcl"); axes && path.Base(other) != "machine.axis.hcl" {
 		opt.Source = map[string][]byte{other: []byte(text)}
@@ -273,7 +275,7 @@ func (c *corpus) judgeMachine(machine, other, text string) *rules.Summary {
 		}
 	}
 	slices.Sort(files)
-	return rules.Run(rules.Book(), tree, files, opt)
+	return run.Files(rules.Book(), tree, files, opt)
 }
 
 func treeOf(files map[string][]byte) *spec.Tree {
@@ -325,7 +327,7 @@ func (c *corpus) make(m *mistake) (outcome, error) {
 		o.lacking += fmt.Sprintf("\n\t%s is not named", field)
 	}
 	if len(m.finds)+len(m.names) == 0 {
-		o.caught = len(sum.Findings)+len(sum.Gaps) > 0
+		o.caught = len(sum.Findings)+len(sum.MissingInputs) > 0
 	}
 	if o.caught != (m.pending == "") || len(m.finds)+len(m.names) == 0 {
 		o.lacking += listed(sum)
@@ -335,18 +337,18 @@ func (c *corpus) make(m *mistake) (outcome, error) {
 }
 
 // marks are the lines that demand the most serious of what came of a mistake.
-func (m *mistake) marks(c *corpus, sum *rules.Summary, edited, text string, line int) []string {
-	var best *rules.Finding
+func (m *mistake) marks(c *corpus, sum *run.Summary, edited, text string, line int) []string {
+	var best *judge.Finding
 	for i := range sum.Findings {
 		if f := &sum.Findings[i]; f.Waiver == nil && (best == nil || f.Severity > best.Severity) {
 			best = f
 		}
 	}
 	switch {
-	case best == nil && len(sum.Gaps) == 0:
+	case best == nil && len(sum.MissingInputs) == 0:
 		return nil
 	case best == nil:
-		return []string{"  names    " + cmp.Or(sum.Gaps[0].Missing, sum.Gaps[0].Why)}
+		return []string{"  names    " + cmp.Or(sum.MissingInputs[0].Missing, sum.MissingInputs[0].Why)}
 	case best.Place.File == edited && int(best.Place.Line) == line:
 		return []string{"  finds    " + best.Rule}
 	}
@@ -388,7 +390,7 @@ func (c *corpus) writeMarks(all []outcome) error {
 }
 
 // found is the finding a mistake is to have.
-func (m *mistake) found(c *corpus, sum *rules.Summary, e expected, edited, text string, line int) *rules.Finding {
+func (m *mistake) found(c *corpus, sum *run.Summary, e expected, edited, text string, line int) *judge.Finding {
 	file := edited
 	if e.file != "" {
 		file = m.file(e.file)
@@ -409,9 +411,9 @@ func (m *mistake) found(c *corpus, sum *rules.Summary, e expected, edited, text 
 	return nil
 }
 
-func named(sum *rules.Summary, field string) *rules.Gap {
-	for i := range sum.Gaps {
-		if g := &sum.Gaps[i]; g.Missing == field || g.Missing == "" && strings.Contains(g.Why, field) {
+func named(sum *run.Summary, field string) *judge.MissingInput {
+	for i := range sum.MissingInputs {
+		if g := &sum.MissingInputs[i]; g.Missing == field || g.Missing == "" && strings.Contains(g.Why, field) {
 			return g
 		}
 	}
@@ -427,13 +429,13 @@ func lineOf(text string, n int) string {
 }
 
 // listed is what was found instead.
-func listed(sum *rules.Summary) string {
+func listed(sum *run.Summary) string {
 	out := ""
 	for i := range sum.Findings {
 		f := &sum.Findings[i]
 		out += fmt.Sprintf("\n\tfound: %s: %s: %s [%s]", f.Place, f.Severity, f.Message, f.Rule)
 	}
-	for _, g := range sum.Gaps {
+	for _, g := range sum.MissingInputs {
 		out += fmt.Sprintf("\n\tnot judged: %s%s: %s", g.Missing, g.Why, strings.Join(g.Rules, ", "))
 	}
 	return out

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec"
 	"trammel/spec/unit"
@@ -11,7 +12,7 @@ import (
 
 // hardest is the phase that asks most of what the motor gives at its speed. Near
 // the motor's highest speed that need not be the one of the greatest torque.
-func hardest(v *View) int {
+func hardest(v *judge.View) int {
 	worst, at := -1.0, 0
 	times, speeds := v.Calc.Series(m.PhaseTime), v.Calc.Series(m.PhaseTopSpeed)
 	for j, t := range v.Calc.Series(m.MotorPhaseTorque) {
@@ -24,17 +25,17 @@ func hardest(v *View) int {
 }
 
 // atHardest points at the move of that phase.
-func atHardest(v *View) (*spec.Field, int) {
+func atHardest(v *judge.View) (*spec.Field, int) {
 	i := hardest(v) / m.PhasesPerMove
 	for _, path := range []string{"motion.move.ramp", "motion.move.ramp_up", "motion.move.acceleration"} {
-		if i < len(v.Axis.Moves) && v.Axis.Moves[i].Get(field(path)) != nil {
-			return field(path), i
+		if i < len(v.Axis.Moves) && v.Axis.Moves[i].Get(judge.Field(path)) != nil {
+			return judge.Field(path), i
 		}
 	}
-	return field("motion.move.speed"), i
+	return judge.Field("motion.move.speed"), i
 }
 
-var motorPeakTorque = Rule{
+var motorPeakTorque = judge.Rule{
 	Name:     "motor-peak-torque",
 	Question: "Does the motor give the torque of every phase at its speed?",
 	Doc: `The torque of each phase (load through the efficiency, drag of preload and
@@ -45,19 +46,19 @@ assumed, from constant power up to the peak torque. At most 90 % is to
 be used, to leave something for the control. Without a declared efficiency the thread
 is counted with 0.9 at most.`,
 	Source:   "elementary mechanics; 90 %: common practice, no source",
-	Severity: Error,
-	Tests: []Test{{
-		Limit: Limit{Name: "limit", Doc: "torque over what the motor gives at the speed", Kind: unit.Percentage, Sense: AtMost, Default: 0.9},
+	Severity: judge.Error,
+	Tests: []judge.Test{{
+		Limit: judge.Limit{Name: "limit", Doc: "torque over what the motor gives at the speed", Kind: unit.Percentage, Sense: judge.AtMost, Default: 0.9},
 		Value: m.TorqueShare,
 		Needs: quantities(m.MotorPhaseTorque, m.MotorPeakTorque),
-		Say: func(v *View, limit float64) string {
+		Say: func(v *judge.View, limit float64) string {
 			j := hardest(v)
 			torque := v.Show(math.Abs(v.Calc.Series(m.MotorPhaseTorque)[j]), unit.Torque)
 			return fmt.Sprintf("the motor must give %s (%s), %s of what it gives at that speed; at most %s is allowed",
-				torque, v.phase(j), v.F(m.TorqueShare), v.Percent(limit))
+				torque, v.Phase(j), v.F(m.TorqueShare), v.Percent(limit))
 		},
-		At:     atHardest,
-		Enters: quantities(m.MotorPeakTorque, m.Mass, m.CarriedMass, m.Lead, m.Ratio, m.RotorInertia),
-		Levers: levers(longerRamp, gentler, lighter, lessPayload, lessThrust, lowerLead, higherRatio, morePeak),
+		At:         atHardest,
+		Enters:     quantities(m.MotorPeakTorque, m.Mass, m.CarriedMass, m.Lead, m.Ratio, m.RotorInertia),
+		Parameters: parameters(longerRamp, gentler, lighter, lessPayload, lessThrust, lowerLead, higherRatio, morePeak),
 	}},
 }

@@ -3,11 +3,12 @@ package rules
 import (
 	"fmt"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec/unit"
 )
 
-var motorRmsTorque = Rule{
+var motorRmsTorque = judge.Rule{
 	Name:     "motor-rms-torque",
 	Question: "Does the motor stay cool over the cycle?",
 	Doc: `The root mean square of the motor's torque over the whole cycle, rests included,
@@ -15,17 +16,17 @@ against its continuous torque. At most 90 % is to be used. At rest the torque th
 holds weight and process force (hold of a move) counts, as if no brake were closed and
 friction held nothing.`,
 	Source:   "elementary mechanics; 90 %: common practice, no source",
-	Severity: Error,
-	Tests: []Test{{
-		Limit:   Limit{Name: "limit", Doc: "rms torque over continuous torque", Kind: unit.Percentage, Sense: AtMost, Default: 0.9},
+	Severity: judge.Error,
+	Tests: []judge.Test{{
+		Limit:   judge.Limit{Name: "limit", Doc: "rms torque over continuous torque", Kind: unit.Percentage, Sense: judge.AtMost, Default: 0.9},
 		Value:   m.RMSTorque,
 		Against: m.MotorTorque,
-		Say: func(v *View, limit float64) string {
+		Say: func(v *judge.View, limit float64) string {
 			return fmt.Sprintf("rms torque over the cycle is %s, %s of the motor's %s; at most %s is allowed",
 				v.F(m.RMSTorque), v.Percent(v.V(m.RMSTorque)/v.V(m.MotorTorque)), v.F(m.MotorTorque), v.Percent(limit))
 		},
-		At:     at("drive.motor"),
-		Enters: quantities(m.MotorTorque, m.Mass, m.CarriedMass, m.Lead, m.Ratio, m.RotorInertia),
-		Levers: levers(longerRamp, gentler, longerMove, lighter, lessPayload, lessThrust, lessHold, lowerLead, higherRatio, moreTorque),
+		At:         at("drive.motor"),
+		Enters:     quantities(m.MotorTorque, m.Mass, m.CarriedMass, m.Lead, m.Ratio, m.RotorInertia),
+		Parameters: parameters(longerRamp, gentler, longerMove, lighter, lessPayload, lessThrust, lessHold, lowerLead, higherRatio, moreTorque),
 	}},
 }

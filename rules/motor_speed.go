@@ -3,11 +3,12 @@ package rules
 import (
 	"fmt"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec/unit"
 )
 
-var motorSpeed = Rule{
+var motorSpeed = judge.Rule{
 	Name:     "motor-speed",
 	Question: "Does the motor keep the speed reserve that is asked?",
 	Doc: `The highest speed of the motor, lead and ratio counted, against the highest speed
@@ -17,31 +18,31 @@ the two that requires more speaks: min-lead at the defaults, motor-speed where a
 policy sets its limit lower to require a reserve. A rule that is off, or whose
 findings are less serious than those of the other, leaves the other alone.`,
 	Source:   "elementary mechanics",
-	Severity: Error,
-	Reasons: []Reason{{"min-lead requires at least as much of the motor", func(v *View) bool {
-		return v.speaks("min-lead", "motor-speed") && v.limitOf("min-lead")*v.limitOf("motor-speed") >= 1
+	Severity: judge.Error,
+	Reasons: []judge.Reason{{Words: "min-lead requires at least as much of the motor", If: func(v *judge.View) bool {
+		return speaks(v, "min-lead", "motor-speed") && limitOf(v, "min-lead")*limitOf(v, "motor-speed") >= 1
 	}}},
-	Tests: []Test{{
-		Limit:   Limit{Name: "limit", Doc: "motor speed over its highest permitted speed", Kind: unit.Percentage, Sense: AtMost, Default: 1},
+	Tests: []judge.Test{{
+		Limit:   judge.Limit{Name: "limit", Doc: "motor speed over its highest permitted speed", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
 		Value:   m.MotorSpeed,
 		Against: m.MotorMaxSpeed,
-		Say: func(v *View, limit float64) string {
+		Say: func(v *judge.View, limit float64) string {
 			return fmt.Sprintf("the motor turns at %s; at most %s of its %s is allowed", v.F(m.MotorSpeed), v.Percent(limit), v.F(m.MotorMaxSpeed))
 		},
-		At:     atFastest,
-		Enters: quantities(m.Lead, m.Ratio, m.MotorMaxSpeed),
-		Levers: levers(slower, higherLead, lowerRatio, fasterMotor),
+		At:         atFastest,
+		Enters:     quantities(m.Lead, m.Ratio, m.MotorMaxSpeed),
+		Parameters: parameters(slower, higherLead, lowerRatio, fasterMotor),
 	}},
 }
 
 // speaks reports whether findings of one rule are at least as serious as those
 // of another, so that it can speak for it.
-func (v *View) speaks(one, other string) bool {
-	return v.SeverityOf(one) > Off && v.SeverityOf(one) >= v.SeverityOf(other)
+func speaks(v *judge.View, one, other string) bool {
+	return v.SeverityOf(one) > judge.Off && v.SeverityOf(one) >= v.SeverityOf(other)
 }
 
 // limitOf is the limit in force of a rule with one limit.
-func (v *View) limitOf(name string) float64 {
+func limitOf(v *judge.View, name string) float64 {
 	x, _, _ := v.TestLimit(name, 0)
 	return x
 }

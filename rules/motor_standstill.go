@@ -3,11 +3,12 @@ package rules
 import (
 	"fmt"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec/unit"
 )
 
-var motorStandstill = Rule{
+var motorStandstill = judge.Rule{
 	Name:     "motor-standstill",
 	Question: "Does the motor hold the load at rest?",
 	Doc: `Weight, the process force of a move's hold and load.standstill ask for torque while
@@ -22,49 +23,49 @@ asked for its peak torque too.
 
 A motor holds only while it has power; see holding-brake.`,
 	Source:   "elementary mechanics; a second: common practice, no source",
-	Severity: Error,
-	Facts:    fields("drive.motor"),
-	Tests: []Test{
+	Severity: judge.Error,
+	Facts:    judge.Fields("drive.motor"),
+	Tests: []judge.Test{
 		{
-			Limit:   Limit{Name: "rated", Doc: "torque at rest over continuous torque", Kind: unit.Percentage, Sense: AtMost, Default: 1},
+			Limit:   judge.Limit{Name: "rated", Doc: "torque at rest over continuous torque", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
 			Value:   m.LastingTorque,
 			Against: m.MotorTorque,
-			Reasons: []Reason{{"no rest under load lasts a second", func(v *View) bool {
+			Reasons: []judge.Reason{{Words: "no rest under load lasts a second", If: func(v *judge.View) bool {
 				return v.V(m.LastingTorque) == 0
 			}}},
-			Say: func(v *View, limit float64) string {
+			Say: func(v *judge.View, limit float64) string {
 				return fmt.Sprintf("holding the load at rest needs %s, %s of the motor's continuous %s; limit %s",
 					v.F(m.LastingTorque), v.Percent(v.V(m.LastingTorque)/v.V(m.MotorTorque)), v.F(m.MotorTorque), v.Percent(limit))
 			},
-			At:     at("drive.motor"),
-			Enters: quantities(m.MotorTorque, m.Standstill, m.Mass, m.CarriedMass, m.Counterbalance, m.Lead, m.Ratio),
-			More:   payload,
-			Levers: levers(lessHold, lighter, lessPayload, lowerLead, higherRatio, moreTorque),
+			At:         at("drive.motor"),
+			Enters:     quantities(m.MotorTorque, m.Standstill, m.Mass, m.CarriedMass, m.Counterbalance, m.Lead, m.Ratio),
+			More:       payload,
+			Parameters: parameters(lessHold, lighter, lessPayload, lowerLead, higherRatio, moreTorque),
 		},
 		{
-			Limit:   Limit{Name: "peak", Doc: "torque at rest over the torque the motor can give", Kind: unit.Percentage, Sense: AtMost, Default: 1},
+			Limit:   judge.Limit{Name: "peak", Doc: "torque at rest over the torque the motor can give", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
 			Value:   m.StandingTorque,
 			Against: m.StallTorque,
-			Say: func(v *View, limit float64) string {
+			Say: func(v *judge.View, limit float64) string {
 				return fmt.Sprintf("holding the load at rest needs %s; the motor gives %s at most", v.F(m.StandingTorque), v.F(m.StallTorque))
 			},
-			At:     atLimit,
-			Enters: quantities(m.MotorPeakTorque, m.TorqueLimit, m.Standstill, m.Mass, m.CarriedMass, m.Counterbalance, m.Lead, m.Ratio),
-			More:   payload,
-			Levers: levers(lessHold, lighter, lessPayload, lowerLead, higherRatio, morePeak),
+			At:         atLimit,
+			Enters:     quantities(m.MotorPeakTorque, m.TorqueLimit, m.Standstill, m.Mass, m.CarriedMass, m.Counterbalance, m.Lead, m.Ratio),
+			More:       payload,
+			Parameters: parameters(lessHold, lighter, lessPayload, lowerLead, higherRatio, morePeak),
 		},
 		{
-			Limit:   Limit{Name: "lost", Doc: "torque that holds the load without its counterbalance over the torque the motor can give", Kind: unit.Percentage, Sense: AtMost, Default: 1},
+			Limit:   judge.Limit{Name: "lost", Doc: "torque that holds the load without its counterbalance over the torque the motor can give", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
 			Value:   m.LostTorque,
 			Against: m.StallTorque,
-			Reasons: []Reason{{"no counterbalance can be lost", func(v *View) bool { return v.V(m.LostBalance) == 0 }}},
-			Say: func(v *View, limit float64) string {
+			Reasons: []judge.Reason{{Words: "no counterbalance can be lost", If: func(v *judge.View) bool { return v.V(m.LostBalance) == 0 }}},
+			Say: func(v *judge.View, limit float64) string {
 				return fmt.Sprintf("if the counterbalance is lost the motor must hold %s until a brake closes; it gives %s at most", v.F(m.LostTorque), v.F(m.StallTorque))
 			},
-			At:     atLimit,
-			Enters: quantities(m.Counterbalance, m.MotorPeakTorque, m.TorqueLimit, m.Mass, m.CarriedMass, m.Lead, m.Ratio),
-			More:   payload,
-			Levers: levers(lighter, lessPayload, lowerLead, higherRatio, morePeak),
+			At:         atLimit,
+			Enters:     quantities(m.Counterbalance, m.MotorPeakTorque, m.TorqueLimit, m.Mass, m.CarriedMass, m.Lead, m.Ratio),
+			More:       payload,
+			Parameters: parameters(lighter, lessPayload, lowerLead, higherRatio, morePeak),
 		},
 	},
 }

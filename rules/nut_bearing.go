@@ -3,11 +3,12 @@ package rules
 import (
 	"fmt"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec/unit"
 )
 
-var nutBearing = Rule{
+var nutBearing = judge.Rule{
 	Name:     "nut-bearing",
 	Question: "Does the bearing of a turning nut last, and hold?",
 	Doc: `A nut that turns has a bearing of its own, which takes all the axial load. Its life by
@@ -16,39 +17,39 @@ rating must be 1.5 times the peak axial force. The ratings are nut.bearing_dynam
 nut.bearing_static_rating, axial. Preload of the bearing and the pull of its belt are not
 counted.`,
 	Source:   "ISO 281:2007, ISO 76; 1.5: common practice, no source",
-	Severity: Error,
-	Reasons:  []Reason{shaftTurns},
-	Tests: []Test{
+	Severity: judge.Error,
+	Reasons:  []judge.Reason{shaftTurns},
+	Tests: []judge.Test{
 		{
-			Limit: Limit{Name: "life", Doc: "life of the nut's bearing over the required life", Kind: unit.None, Sense: AtLeast, Default: 1},
+			Limit: judge.Limit{Name: "life", Doc: "life of the nut's bearing over the required life", Kind: unit.None, Sense: judge.AtLeast, Default: 1},
 			Value: m.NutBearingLifeRatio,
 			Needs: quantities(m.NutBearingLife, m.MeanLoad),
 			Also:  quantities(m.Turning),
-			Say: func(v *View, _ float64) string {
+			Say: func(v *judge.View, _ float64) string {
 				return fmt.Sprintf("bearing of the nut lasts %s at %s and load factor %s; required %s", v.F(m.NutBearingLife), v.F(m.MeanLoad), v.F(m.LoadFactor), v.F(m.ServiceLife))
 			},
-			At:     at("nut.bearing_dynamic_rating"),
-			Enters: quantities(m.NutBearingDynamic, m.Mass, m.CarriedMass, m.LoadFactor, m.ServiceLife),
-			More:   payload,
-			Levers: levers(nutBearingC, lighter, lessPayload, gentler, lessThrust, fewerHours, lessLife),
+			At:         at("nut.bearing_dynamic_rating"),
+			Enters:     quantities(m.NutBearingDynamic, m.Mass, m.CarriedMass, m.LoadFactor, m.ServiceLife),
+			More:       payload,
+			Parameters: parameters(nutBearingC, lighter, lessPayload, gentler, lessThrust, fewerHours, lessLife),
 		},
 		{
-			Limit: Limit{Name: "static", Doc: "static rating of the nut's bearing over the peak axial force", Kind: unit.None, Sense: AtLeast, Default: 1.5},
+			Limit: judge.Limit{Name: "static", Doc: "static rating of the nut's bearing over the peak axial force", Kind: unit.None, Sense: judge.AtLeast, Default: 1.5},
 			Value: m.NutBearingStaticSafety,
 			Needs: quantities(m.PeakForce),
-			Say: func(v *View, limit float64) string {
+			Say: func(v *judge.View, limit float64) string {
 				return fmt.Sprintf("peak axial force %s, static rating of the nut's bearing %s: safety %s, minimum %s",
-					v.F(m.PeakForce), v.F(m.NutBearingStatic), ratio(v.V(m.NutBearingStaticSafety)), v.Ratio(limit))
+					v.F(m.PeakForce), v.F(m.NutBearingStatic), judge.Rough(v.V(m.NutBearingStaticSafety)), v.Ratio(limit))
 			},
-			At:     at("nut.bearing_static_rating"),
-			Enters: quantities(m.NutBearingStatic, m.Mass, m.CarriedMass, m.EmergencyDecel),
-			More:   payload,
-			Levers: levers(nutBearingC0, lighter, lessPayload, gentler, lessThrust, gentleStop),
+			At:         at("nut.bearing_static_rating"),
+			Enters:     quantities(m.NutBearingStatic, m.Mass, m.CarriedMass, m.EmergencyDecel),
+			More:       payload,
+			Parameters: parameters(nutBearingC0, lighter, lessPayload, gentler, lessThrust, gentleStop),
 		},
 	},
 }
 
 var (
-	nutBearingC  = &Lever{Leaf: m.NutBearingDynamic, Words: "rating of the nut's bearing ≥ %s", Up: true}
-	nutBearingC0 = &Lever{Leaf: m.NutBearingStatic, Words: "static rating of the nut's bearing ≥ %s", Up: true}
+	nutBearingC  = &judge.Parameter{Leaf: m.NutBearingDynamic, Words: "rating of the nut's bearing ≥ %s", Up: true}
+	nutBearingC0 = &judge.Parameter{Leaf: m.NutBearingStatic, Words: "static rating of the nut's bearing ≥ %s", Up: true}
 )

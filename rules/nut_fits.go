@@ -4,12 +4,13 @@ import (
 	"fmt"
 	"math"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec"
 	"trammel/spec/unit"
 )
 
-var nutFits = Rule{
+var nutFits = judge.Rule{
 	Name:     "nut-fits",
 	Question: "Is the nut one for this screw?",
 	Doc: `A nut runs on a screw of its own diameter, lead, starts and balls. What a nut is for is
@@ -22,43 +23,43 @@ And a nut holds its loaded turns: turns · lead / starts must not exceed its len
 
 A nut whose part says nothing of its size is not asked.`,
 	Source:   "elementary geometry",
-	Severity: Error,
-	Reasons: []Reason{{"the nut is no part, and no loaded turns are declared", func(v *View) bool {
-		return v.Value(field("nut.part")) == nil && v.Value(field("screw.loaded_turns")) == nil
+	Severity: judge.Error,
+	Reasons: []judge.Reason{{Words: "the nut is no part, and no loaded turns are declared", If: func(v *judge.View) bool {
+		return v.Value(judge.Field("nut.part")) == nil && v.Value(judge.Field("screw.loaded_turns")) == nil
 	}}},
-	Check: func(v *View) []Fault { return append(otherScrew(v), turnsInNut(v)...) },
+	Check: func(v *judge.View) []judge.Fault { return append(otherScrew(v), turnsInNut(v)...) },
 }
 
 // otherScrew finds a nut made for another screw.
-func otherScrew(v *View) []Fault {
-	ref := v.Value(field("nut.part"))
+func otherScrew(v *judge.View) []judge.Fault {
+	ref := v.Value(judge.Field("nut.part"))
 	if ref == nil || ref.Part == nil {
 		return nil
 	}
 	nut := ref.Part
-	fault := func(format string, args ...any) []Fault {
-		return []Fault{{At: ref.Field, Move: -1, Message: fmt.Sprintf(format, args...), Enters: fields("screw.part", "screw.nominal_diameter", "screw.lead")}}
+	fault := func(format string, args ...any) []judge.Fault {
+		return []judge.Fault{{At: ref.Field, Move: -1, Message: fmt.Sprintf(format, args...), Enters: judge.Fields("screw.part", "screw.nominal_diameter", "screw.lead")}}
 	}
 	name := nut.Name
 	if x := nut.Get("fits"); x != nil && !x.Bad {
 		name = x.Text
 	}
 	meant := v.Axis.Folder.Part("screw", name)
-	screw := v.Value(field("screw.part"))
+	screw := v.Value(judge.Field("screw.part"))
 	if meant != nil && (screw == nil || screw.Part != meant) {
 		for _, of := range []string{"nominal_diameter", "lead", "starts", "ball_diameter"} {
-			theirs, ours := meant.Get(of), v.Value(field("screw."+of))
+			theirs, ours := meant.Get(of), v.Value(judge.Field("screw."+of))
 			if theirs == nil || theirs.Bad || ours == nil || math.Abs(theirs.Num.Nominal-ours.Num.Nominal) <= 0.005*ours.Num.Nominal {
 				continue
 			}
-			return fault("%s is for %s with %s %s; the screw has %s", nut.Ref(), meant.Ref(), words(of), theirs.Text, v.Text(ours))
+			return fault("%s is for %s with %s %s; the screw has %s", nut.Ref(), meant.Ref(), judge.Readable(of), theirs.Text, v.Text(ours))
 		}
 		return nil
 	}
 	if meant == nil && name != nut.Name && screw != nil && screw.Part != nil && screw.Part.Name != name {
 		return fault("%s is for screw %s; the axis has %s", nut.Ref(), name, screw.Part.Ref())
 	}
-	d, lead := v.Value(field("screw.nominal_diameter")), v.Value(field("screw.lead"))
+	d, lead := v.Value(judge.Field("screw.nominal_diameter")), v.Value(judge.Field("screw.lead"))
 	if meant != nil || d == nil || lead == nil {
 		return nil
 	}
@@ -71,21 +72,21 @@ func otherScrew(v *View) []Fault {
 }
 
 // turnsInNut finds a nut that is shorter than its loaded turns.
-func turnsInNut(v *View) []Fault {
-	turns, length := v.Value(field("screw.loaded_turns")), v.Value(field("nut.length"))
+func turnsInNut(v *judge.View) []judge.Fault {
+	turns, length := v.Value(judge.Field("screw.loaded_turns")), v.Value(judge.Field("nut.length"))
 	lead := v.V(m.Lead)
 	if turns == nil || length == nil || lead != lead {
 		return nil
 	}
 	starts := 1.0
-	if x := v.Value(field("screw.starts")); x != nil {
+	if x := v.Value(judge.Field("screw.starts")); x != nil {
 		starts = x.Num.Nominal
 	}
 	need := turns.Num.Low * lead / starts
-	if !above(need, length.Num.High) {
+	if !judge.Above(need, length.Num.High) {
 		return nil
 	}
 	have, least := v.Apart(length.Num.High, need, unit.Length)
-	return []Fault{{At: length.Field, Move: -1, Enters: []*spec.Field{turns.Field, field("screw.lead"), field("screw.starts")},
+	return []judge.Fault{{At: length.Field, Move: -1, Enters: []*spec.Field{turns.Field, judge.Field("screw.lead"), judge.Field("screw.starts")},
 		Message: fmt.Sprintf("nut length %s cannot hold %s loaded turns of lead %s: they take %s", have, turns.Text, v.F(m.Lead), least)}}
 }

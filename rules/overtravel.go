@@ -4,11 +4,12 @@ import (
 	"fmt"
 	"math"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec/unit"
 )
 
-var overtravel = Rule{
+var overtravel = judge.Rule{
 	Name:     "overtravel",
 	Question: "Does an emergency stop end before the overtravel does?",
 	Doc: `From top speed at the end of the stroke the axis runs on until the stop takes hold, and
@@ -22,43 +23,43 @@ Where it is not known what stops the axis and how hard, the stop with the declar
 deceleration must fit at least; whether it does is then not judged. Limit switches, their
 delay and buffers are not in it: declare the delay as motion.reaction_time.`,
 	Source:   "kinematics; Newton's law",
-	Severity: Error,
-	Tests: []Test{
+	Severity: judge.Error,
+	Tests: []judge.Test{
 		{
-			Limit:   Limit{Name: "declared", Doc: "overtravel over stopping distance with the declared deceleration", Kind: unit.None, Sense: AtLeast, Default: 1},
+			Limit:   judge.Limit{Name: "declared", Doc: "overtravel over stopping distance with the declared deceleration", Kind: unit.None, Sense: judge.AtLeast, Default: 1},
 			Value:   m.Overtravel,
 			Against: m.StoppingDistance,
 			Needs:   quantities(m.TopSpeed),
 			Also:    quantities(m.RunOn),
-			Reasons: []Reason{{"the deceleration that can be reached is known", func(v *View) bool { return v.Calc.Known(m.RunOn) }}},
-			Say: func(v *View, _ float64) string {
+			Reasons: []judge.Reason{{Words: "the deceleration that can be reached is known", If: func(v *judge.View) bool { return v.Calc.Known(m.RunOn) }}},
+			Say: func(v *judge.View, _ float64) string {
 				return fmt.Sprintf("emergency stop from %s needs %s; overtravel is %s", v.F(m.TopSpeed), v.F(m.StoppingDistance), v.F(m.Overtravel))
 			},
-			At:     at("motion.overtravel"),
-			Enters: quantities(m.EmergencyDecel, m.ReactionTime),
-			Levers: levers(moreRoom, slower, harderStop),
+			At:         at("motion.overtravel"),
+			Enters:     quantities(m.EmergencyDecel, m.ReactionTime),
+			Parameters: parameters(moreRoom, slower, harderStop),
 		},
 		{
-			Limit:   Limit{Name: "limit", Doc: "overtravel over the distance of the stop that can be reached", Kind: unit.None, Sense: AtLeast, Default: 1},
+			Limit:   judge.Limit{Name: "limit", Doc: "overtravel over the distance of the stop that can be reached", Kind: unit.None, Sense: judge.AtLeast, Default: 1},
 			Value:   m.Overtravel,
 			Against: m.RunOn,
 			Needs:   quantities(m.TopSpeed, m.StopReached, m.StopFall, m.StopDelay, m.EmergencyDecel),
-			Say: func(v *View, _ float64) string {
+			Say: func(v *judge.View, _ float64) string {
 				if math.IsInf(v.V(m.RunOn), 1) {
 					return fmt.Sprintf("emergency stop from %s does not end within the overtravel of %s: %s, which does not stop it", v.F(m.TopSpeed), v.F(m.Overtravel), stopper(v))
 				}
-				return fmt.Sprintf("emergency stop from %s needs %s; overtravel is %s%s", v.F(m.TopSpeed), v.F(m.RunOn), v.F(m.Overtravel), v.whyFar())
+				return fmt.Sprintf("emergency stop from %s needs %s; overtravel is %s%s", v.F(m.TopSpeed), v.F(m.RunOn), v.F(m.Overtravel), whyFar(v))
 			},
-			At:     at("motion.overtravel"),
-			Enters: quantities(m.EmergencyDecel, m.ReactionTime),
-			More:   stoppers,
-			Levers: levers(moreRoom, slower, harderStop, soonerStop, soonerBrake, morePeak, motorBrake),
+			At:         at("motion.overtravel"),
+			Enters:     quantities(m.EmergencyDecel, m.ReactionTime),
+			More:       stoppers,
+			Parameters: parameters(moreRoom, slower, harderStop, soonerStop, soonerBrake, morePeak, motorBrake),
 		},
 	},
 }
 
 // whyFar says why a stop is longer than declared.
-func (v *View) whyFar() string {
+func whyFar(v *judge.View) string {
 	why := ""
 	if v.V(m.StopReached) < v.V(m.EmergencyDecel) {
 		why = fmt.Sprintf("; %s: it reaches %s of %s", stopper(v), v.F(m.StopReached), v.F(m.EmergencyDecel))

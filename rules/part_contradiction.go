@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec/unit"
 )
@@ -13,7 +14,7 @@ import (
 // eats up a part.
 const tooClose = 0.85
 
-var partContradiction = Rule{
+var partContradiction = judge.Rule{
 	Name:     "part-contradiction",
 	Question: "Can the values of a part stand together?",
 	Doc: `Some values of a part exclude each other, whatever its maker: a slip of the pen, or two
@@ -35,36 +36,36 @@ columns of a table exchanged. Every axis that uses the part would be judged by i
 
 Values with a tolerance are taken at their middle. What is not given is not looked at.`,
 	Source:   "geometry, and the meaning of the words",
-	Severity: Error,
-	Part: func(p *PartView) []PartFault {
-		var out []PartFault
+	Severity: judge.Error,
+	Part: func(p *judge.PartView) []judge.PartFault {
+		var out []judge.PartFault
 		say := func(at string, others []string, format string, args ...any) {
-			out = append(out, PartFault{At: at, Enters: others, Message: fmt.Sprintf(format, args...)})
+			out = append(out, judge.PartFault{At: at, Enters: others, Message: fmt.Sprintf(format, args...)})
 		}
 		// against says that at must not exceed other.
 		against := func(at, other string) {
-			if above(p.Num(at), p.Num(other)) {
+			if judge.Above(p.Num(at), p.Num(other)) {
 				say(at, []string{other}, "%s of %s is above its %s", p.Say(at), p.Ref(), p.Say(other))
 			}
 		}
 		switch p.Kind {
 		case "screw":
 			root, circle, ball := p.Num("root_diameter"), p.Num("ball_circle_diameter"), p.Num("ball_diameter")
-			if reaches(root, p.Num("nominal_diameter")) {
+			if judge.Reaches(root, p.Num("nominal_diameter")) {
 				say("root_diameter", []string{"nominal_diameter"}, "%s of %s is no less than its %s", p.Say("root_diameter"), p.Ref(), p.Say("nominal_diameter"))
 			}
 			switch {
-			case reaches(root, circle):
+			case judge.Reaches(root, circle):
 				say("ball_circle_diameter", []string{"root_diameter"}, "%s of %s is no more than its %s", p.Say("ball_circle_diameter"), p.Ref(), p.Say("root_diameter"))
-			case above(root, circle-tooClose*ball):
+			case judge.Above(root, circle-tooClose*ball):
 				say("ball_diameter", []string{"root_diameter", "ball_circle_diameter"}, "balls of %s do not fit between %s and %s of %s",
 					p.Text("ball_diameter"), p.Say("root_diameter"), p.Say("ball_circle_diameter"), p.Ref())
 			}
-			if d, from := p.circle(); reaches(ball, p.turns(d)) {
+			if d, from := ballCircle(p); judge.Reaches(ball, turns(p, d)) {
 				say("ball_diameter", []string{"lead", "starts", from}, "balls of %s of %s overlap in neighbouring turns: %s leaves %s for each",
-					p.Text("ball_diameter"), p.Ref(), p.sayLead(), p.length(p.turns(d)))
+					p.Text("ball_diameter"), p.Ref(), sayLead(p), length(p, turns(p, d)))
 			}
-			out = append(out, p.friction()...)
+			out = append(out, friction(p)...)
 		case "motor":
 			against("rated_torque", "peak_torque")
 			against("torque_at_max_speed", "peak_torque")
@@ -83,21 +84,21 @@ Values with a tolerance are taken at their middle. What is not given is not look
 
 // friction compares an efficiency with the friction of the thread, where both
 // are given.
-func (v *PartView) friction() []PartFault {
-	d, from := v.circle()
+func friction(v *judge.PartView) []judge.PartFault {
+	d, from := ballCircle(v)
 	mu, eta, phi := v.Num("friction"), v.Num("efficiency"), m.AngleOfLead(v.Num("lead"), d)
 	follows := m.DrivingEfficiency(phi, mu)
 	if !(eta > follows+0.03 || eta < 0.75*follows) {
 		return nil
 	}
 	is, other := v.Apart(eta, follows, unit.None)
-	return []PartFault{{At: "efficiency", Enters: []string{"friction", "lead", from}, Message: fmt.Sprintf(
+	return []judge.PartFault{{At: "efficiency", Enters: []string{"friction", "lead", from}, Message: fmt.Sprintf(
 		"efficiency %s of %s does not go with its %s: at its lead angle that makes %s", is, v.Ref(), v.Say("friction"), other)}}
 }
 
 // circle is the ball pitch circle of a screw, and what it rests on: the nominal
 // diameter where none is given.
-func (v *PartView) circle() (d float64, from string) {
+func ballCircle(v *judge.PartView) (d float64, from string) {
 	if v.Has("ball_circle_diameter") {
 		return v.Num("ball_circle_diameter"), "ball_circle_diameter"
 	}
@@ -106,7 +107,7 @@ func (v *PartView) circle() (d float64, from string) {
 
 // turns is the distance between neighbouring turns of balls of a screw with a
 // ball circle, one start where none are given.
-func (v *PartView) turns(circle float64) float64 {
+func turns(v *judge.PartView, circle float64) float64 {
 	starts := v.Num("starts")
 	if math.IsNaN(starts) {
 		starts = 1
@@ -114,7 +115,7 @@ func (v *PartView) turns(circle float64) float64 {
 	return m.TurnDistance(v.Num("lead"), circle, starts)
 }
 
-func (v *PartView) sayLead() string {
+func sayLead(v *judge.PartView) string {
 	s := v.Say("lead")
 	if v.Has("starts") {
 		s += " with starts " + v.Text("starts")

@@ -4,10 +4,11 @@ import (
 	"fmt"
 	"math"
 
+	"trammel/rules/judge"
 	"trammel/spec"
 )
 
-var partOverruled = Rule{
+var partOverruled = judge.Rule{
 	Name:     "part-overruled",
 	Question: "Does the axis say the same of its screw and nut as their parts?",
 	Doc: `A value of a screw or nut written in the axis counts instead of the part's. That is
@@ -20,13 +21,13 @@ part's times their number, or times what a pair of them would be rated at togeth
 (their number to the power of 0.7 to 0.86), it is an error: every rating is of one
 screw, and the shares are computed.`,
 	Source:   "common practice, no source; the exponents are those of bearings in sets, ISO 281 (0.7) and of loaded turns, ISO 3408-5 (0.86), both from memory",
-	Severity: Error,
-	Reasons: []Reason{{"neither screw nor nut is a part", func(v *View) bool {
-		return v.Value(field("screw.part")) == nil && v.Value(field("nut.part")) == nil
+	Severity: judge.Error,
+	Reasons: []judge.Reason{{Words: "neither screw nor nut is a part", If: func(v *judge.View) bool {
+		return v.Value(judge.Field("screw.part")) == nil && v.Value(judge.Field("nut.part")) == nil
 	}}},
-	Check: func(v *View) (out []Fault) {
+	Check: func(v *judge.View) (out []judge.Fault) {
 		for _, block := range []string{"screw", "nut"} {
-			ref := v.Value(field(block + ".part"))
+			ref := v.Value(judge.Field(block + ".part"))
 			if ref == nil || ref.Part == nil {
 				continue
 			}
@@ -45,19 +46,19 @@ screw, and the shares are computed.`,
 }
 
 // overruled words a value of the axis that differs from its part's.
-func overruled(v *View, own, theirs *spec.Value, p *spec.Part) Fault {
-	f := Fault{
-		At: own.Field, Move: -1, Severity: Note,
-		Message: fmt.Sprintf("%s %s overrules %s of %s", words(own.Field.Name), v.Text(own), v.Text(theirs), p.Ref()),
+func overruled(v *judge.View, own, theirs *spec.Value, p *spec.Part) judge.Fault {
+	f := judge.Fault{
+		At: own.Field, Move: -1, Severity: judge.Note,
+		Message: fmt.Sprintf("%s %s overrules %s of %s", judge.Readable(own.Field.Name), v.Text(own), v.Text(theirs), p.Ref()),
 		Related: []spec.Related{{Place: theirs.Place, Message: "the part says so here"}},
 	}
-	z := v.Value(field("load.screws"))
+	z := v.Value(judge.Field("load.screws"))
 	if z == nil || z.Num.Nominal < 2 || own.Field.Name != "dynamic_rating" && own.Field.Name != "static_rating" {
 		return f
 	}
 	power := math.Log(own.Num.Nominal/theirs.Num.Nominal) / math.Log(z.Num.Nominal)
 	if power > 0.68 && power < 1.02 {
-		f.Severity = Error
+		f.Severity = judge.Error
 		f.Message += fmt.Sprintf(": that is the rating of all %s screws together; write that of one", z.Text)
 		f.Enters = []*spec.Field{z.Field}
 	}
@@ -66,7 +67,7 @@ func overruled(v *View, own, theirs *spec.Value, p *spec.Part) Fault {
 
 // sameValue reports whether two values of a field say the same.
 func sameValue(a, b *spec.Value) bool {
-	near := func(x, y float64) bool { return math.Abs(x-y) <= slack*math.Max(math.Abs(x), math.Abs(y)) }
+	near := func(x, y float64) bool { return math.Abs(x-y) <= judge.Slack*math.Max(math.Abs(x), math.Abs(y)) }
 	switch a.Field.Sort {
 	case spec.Quantity, spec.Number:
 		return near(a.Num.Nominal, b.Num.Nominal) && near(a.Num.Low, b.Num.Low) && near(a.Num.High, b.Num.High)

@@ -3,28 +3,29 @@ package rules
 import (
 	"fmt"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec/unit"
 )
 
 // turnsAt is a test of the speed at which a part turns.
-func turnsAt(limit, what, ref string, value, against *m.Quantity, r Reason, also ...*m.Quantity) Test {
-	return Test{
-		Limit:   Limit{Name: limit, Doc: "speed of the screw over the highest speed of the " + what, Kind: unit.Percentage, Sense: AtMost, Default: 1},
+func turnsAt(limit, what, ref string, value, against *m.Quantity, r judge.Reason, also ...*m.Quantity) judge.Test {
+	return judge.Test{
+		Limit:   judge.Limit{Name: limit, Doc: "speed of the screw over the highest speed of the " + what, Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
 		Value:   value,
 		Against: against,
 		Also:    also,
-		Reasons: []Reason{r},
-		Say: func(v *View, limit float64) string {
+		Reasons: []judge.Reason{r},
+		Say: func(v *judge.View, limit float64) string {
 			return fmt.Sprintf("the screw turns at %s; highest speed of the %s %s", v.F(value), what, v.Show(limit*v.V(against), unit.RotationSpeed))
 		},
-		At:     at(ref),
-		Enters: quantities(m.MoveSpeed, m.Lead, m.NominalDiameter),
-		Levers: levers(slower, higherLead),
+		At:         at(ref),
+		Enters:     quantities(m.MoveSpeed, m.Lead, m.NominalDiameter),
+		Parameters: parameters(slower, higherLead),
 	}
 }
 
-var partSpeed = Rule{
+var partSpeed = judge.Rule{
 	Name:     "part-speed",
 	Question: "Do supports and coupling bear the speed of the screw?",
 	Doc: `The highest speed of the screw in the cycle against max_speed of the supports at both ends and
@@ -37,18 +38,18 @@ couplings at 4000 to 20,000 rpm. Below the lower end a part is taken to hold; be
 ends the rule is not judged and says which max_speed would do. Where the nut turns, the
 shaft stands still in its supports.`,
 	Source:   "the part's data; the ranges: common practice, no source",
-	Severity: Error,
-	Tests: []Test{
+	Severity: judge.Error,
+	Tests: []judge.Test{
 		turnsAt("drive_support", "support of the driven end", "supports.drive_end_part", m.MaxRotation, m.DriveSupportSpeed,
-			Reason{"no support of the driven end is named, or the shaft stands still", standsOrNone("supports.drive_end_part")}, m.Turning),
+			judge.Reason{Words: "no support of the driven end is named, or the shaft stands still", If: standsOrNone("supports.drive_end_part")}, m.Turning),
 		turnsAt("far_support", "support of the far end", "supports.far_end_part", m.MaxRotation, m.FarSupportSpeed,
-			Reason{"no support of the far end is named, or the shaft stands still", standsOrNone("supports.far_end_part")}),
-		turnsAt("coupling", "coupling", "drive.coupling", m.MaxRotation, m.CouplingSpeed, Reason{"no coupling is named", undeclared("drive.coupling")}),
+			judge.Reason{Words: "no support of the far end is named, or the shaft stands still", If: standsOrNone("supports.far_end_part")}),
+		turnsAt("coupling", "coupling", "drive.coupling", m.MaxRotation, m.CouplingSpeed, judge.Reason{Words: "no coupling is named", If: undeclared("drive.coupling")}),
 	},
 }
 
 // standsOrNone is for questions about a support in which a shaft turns.
-func standsOrNone(path string) func(*View) bool {
+func standsOrNone(path string) func(*judge.View) bool {
 	none := undeclared(path)
-	return func(v *View) bool { return none(v) || v.V(m.Turning) == m.NutTurns }
+	return func(v *judge.View) bool { return none(v) || v.V(m.Turning) == m.NutTurns }
 }

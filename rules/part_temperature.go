@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec"
 	"trammel/spec/unit"
@@ -22,7 +23,7 @@ var hotParts = []struct {
 	{"coupling", "drive.coupling", "coupling.max_temperature", m.PlaceMax},
 }
 
-var partTemperature = Rule{
+var partTemperature = judge.Rule{
 	Name:     "part-temperature",
 	Question: "Do nut, wipers, supports and coupling bear the heat of the place?",
 	Doc: `The highest temperature of the place and the shaft's own rise against max_temperature of
@@ -35,26 +36,26 @@ it must be said to be stabilised (screw.stabilised_to), from 150 °C on it loses
 Caution: a shaft, nut or support above about 55 °C burns skin that stays on it (ISO 13732-1).
 Guards and warnings are for the machine's risk assessment and local rules.`,
 	Source:   "80 °C: common practice, no source; ISO 13732-1 for the caution (threshold from memory)",
-	Severity: Error,
-	Facts:    fields("environment"),
-	Check: func(v *View) []Fault {
-		var out []Fault
+	Severity: judge.Error,
+	Facts:    judge.Fields("environment"),
+	Check: func(v *judge.View) []judge.Fault {
+		var out []judge.Fault
 		for _, p := range hotParts {
-			limit := v.Value(field(p.limit))
-			t := v.V(p.at) + upTo(v.Value(field("place.max_temperature")))
-			if limit != nil && above(t, limit.Num.Low) {
-				out = append(out, Fault{At: field(p.ref), Move: -1, Enters: fields(p.limit, "place.max_temperature", "accuracy.temperature_rise"),
+			limit := v.Value(judge.Field(p.limit))
+			t := v.V(p.at) + upTo(v.Value(judge.Field("place.max_temperature")))
+			if limit != nil && judge.Above(t, limit.Num.Low) {
+				out = append(out, judge.Fault{At: judge.Field(p.ref), Move: -1, Enters: judge.Fields(p.limit, "place.max_temperature", "accuracy.temperature_rise"),
 					Message: fmt.Sprintf("%s reaches %s; limit %s", p.name, unit.FormatExact(t, unit.Temperature, v.Sys), unit.FormatExact(limit.Num.Low, unit.Temperature, v.Sys))})
 			}
 		}
 		return out
 	},
-	Wants: fields("place.max_temperature"),
-	WantsBy: func(v *View) []*spec.Field {
+	Wants: judge.Fields("place.max_temperature"),
+	WantsBy: func(v *judge.View) []*spec.Field {
 		var out []*spec.Field
 		for _, p := range hotParts {
-			if t := v.V(p.at); v.Axis.Get(field(p.ref)) != nil && !math.IsNaN(t) && above(t, usualLimit) {
-				out = append(out, field(p.limit))
+			if t := v.V(p.at); v.Axis.Get(judge.Field(p.ref)) != nil && !math.IsNaN(t) && judge.Above(t, usualLimit) {
+				out = append(out, judge.Field(p.limit))
 			}
 		}
 		return out

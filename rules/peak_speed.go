@@ -4,13 +4,14 @@ import (
 	"fmt"
 	"math"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec"
 	"trammel/spec/unit"
 )
 
 // shortMove is the move that misses its declared speed most.
-func shortMove(v *View) (*spec.Field, int) {
+func shortMove(v *judge.View) (*spec.Field, int) {
 	at, worst := 0, 2.0
 	reached, asked := v.Calc.Series(m.MovePeakSpeed), v.Calc.Series(m.MoveSpeed)
 	for i := range reached {
@@ -18,10 +19,10 @@ func shortMove(v *View) (*spec.Field, int) {
 			at, worst = i, r
 		}
 	}
-	return field("motion.move.speed"), at
+	return judge.Field("motion.move.speed"), at
 }
 
-var peakSpeed = Rule{
+var peakSpeed = judge.Rule{
 	Name:     "peak-speed",
 	Question: "Does every move reach the speed it declares?",
 	Doc: `A move too short for its ramps never reaches its declared speed: its profile is a
@@ -29,12 +30,12 @@ triangle. That is no fault of the screw, and everything is computed with the spe
 really reached, but the declared cycle time is usually built on the declared speed.
 Set the limit lower where triangles are meant.`,
 	Source:   "kinematics of uniform acceleration",
-	Severity: Warning,
-	Tests: []Test{{
-		Limit: Limit{Name: "limit", Doc: "reached over declared speed", Kind: unit.Percentage, Sense: AtLeast, Default: 1},
+	Severity: judge.Warning,
+	Tests: []judge.Test{{
+		Limit: judge.Limit{Name: "limit", Doc: "reached over declared speed", Kind: unit.Percentage, Sense: judge.AtLeast, Default: 1},
 		Value: m.ShortestPeak,
 		Needs: quantities(m.MovePeakSpeed),
-		Say: func(v *View, _ float64) string {
+		Say: func(v *judge.View, _ float64) string {
 			_, i := shortMove(v)
 			return fmt.Sprintf("move %s is too short for its ramps: over %s it reaches %s of the declared %s", v.Axis.Moves[i].Name,
 				v.Show(math.Abs(v.Calc.Series(m.MoveDistance)[i]), unit.Length),
@@ -42,9 +43,9 @@ Set the limit lower where triangles are meant.`,
 		},
 		At:     shortMove,
 		Enters: quantities(m.MoveDistance, m.MoveRamp, m.MoveRampUp, m.MoveRampDown, m.MoveAcceleration, m.MoveDeceleration),
-		Of: func(v *View, i int, limit float64) float64 {
+		Of: func(v *judge.View, i int, limit float64) float64 {
 			return limit * v.Calc.Series(m.MoveSpeed)[i] / v.Calc.Series(m.MovePeakSpeed)[i]
 		},
-		Levers: levers(slower, shorterRamp, sharper),
+		Parameters: parameters(slower, shorterRamp, sharper),
 	}},
 }

@@ -4,30 +4,31 @@ import (
 	"fmt"
 	"slices"
 
+	"trammel/rules/judge"
 	"trammel/rules/tables"
 	"trammel/spec"
 )
 
-var preferredSize = Rule{
+var preferredSize = judge.Rule{
 	Name:     "preferred-size",
 	Question: "Are nominal diameter and lead preferred sizes?",
 	Doc: `ISO 3408-2 lists nominal diameters and leads to prefer. Others can be had, at a price
 and a wait: a note. Which diameters go with which leads differs between makers and is
 not looked at. Screws declared in inches are not asked.`,
 	Source:   "ISO 3408-2:1991 (series from memory)",
-	Severity: Note,
+	Severity: judge.Note,
 	Given:    []string{"nominal_diameter", "lead"},
-	Reasons: []Reason{{"the screw is measured in inches", func(v *View) bool {
-		return slices.ContainsFunc(fields("screw.nominal_diameter", "screw.lead"), func(f *spec.Field) bool {
+	Reasons: []judge.Reason{{Words: "the screw is measured in inches", If: func(v *judge.View) bool {
+		return slices.ContainsFunc(judge.Fields("screw.nominal_diameter", "screw.lead"), func(f *spec.Field) bool {
 			x := v.Value(f)
-			return x != nil && isInch(x.Text)
+			return x != nil && judge.IsInch(x.Text)
 		})
 	}}},
-	Part: func(p *PartView) []PartFault {
-		var out []PartFault
+	Part: func(p *judge.PartView) []judge.PartFault {
+		var out []judge.PartFault
 		for _, name := range []string{"nominal_diameter", "lead"} {
-			if p.Has(name) && !isInch(p.Get(name).Text) && !preferred(p.Get(name)) {
-				out = append(out, PartFault{At: name, Message: fmt.Sprintf("%s of %s is no preferred size of ISO 3408-2", p.Say(name), p.Ref())})
+			if p.Has(name) && !judge.IsInch(p.Get(name).Text) && !preferred(p.Get(name)) {
+				out = append(out, judge.PartFault{At: name, Message: fmt.Sprintf("%s of %s is no preferred size of ISO 3408-2", p.Say(name), p.Ref())})
 			}
 		}
 		return out

@@ -3,11 +3,12 @@ package rules
 import (
 	"fmt"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec/unit"
 )
 
-var preloadRange = Rule{
+var preloadRange = judge.Rule{
 	Name:     "preload-range",
 	Question: "Is the preload neither too high for the life nor too low for the load?",
 	Doc: `A preload above about 10 % of the dynamic rating costs life and warms the nut. One
@@ -16,38 +17,38 @@ contact, so that play opens where none should; that is asked only where accuracy
 declares a positioning or a repeatability. A nut with play (preload "0 N") is not
 asked either.`,
 	Source:   "ISO 3408-5:2006, 7.1.3 (2^(3/2), from memory); 10 %: common practice, no source",
-	Severity: Warning,
-	Reasons: []Reason{
-		{"the nut is not preloaded", func(v *View) bool { return v.V(m.Preload) == 0 }},
-		{"the play of the nut is declared, and no preload", func(v *View) bool { return !v.Calc.Known(m.Preload) && v.Calc.Known(m.Backlash) }},
+	Severity: judge.Warning,
+	Reasons: []judge.Reason{
+		{Words: "the nut is not preloaded", If: func(v *judge.View) bool { return v.V(m.Preload) == 0 }},
+		{Words: "the play of the nut is declared, and no preload", If: func(v *judge.View) bool { return !v.Calc.Known(m.Preload) && v.Calc.Known(m.Backlash) }},
 	},
-	Tests: []Test{
+	Tests: []judge.Test{
 		{
-			Limit: Limit{Name: "limit", Doc: "preload over dynamic rating", Kind: unit.Percentage, Sense: AtMost, Default: 0.1},
+			Limit: judge.Limit{Name: "limit", Doc: "preload over dynamic rating", Kind: unit.Percentage, Sense: judge.AtMost, Default: 0.1},
 			Value: m.PreloadShare,
 			Also:  quantities(m.Backlash),
-			Say: func(v *View, limit float64) string {
+			Say: func(v *judge.View, limit float64) string {
 				return fmt.Sprintf("preload %s is %s of the dynamic rating %s; at most %s is usual", v.F(m.Preload), v.F(m.PreloadShare), v.F(m.DynamicRating), v.Percent(limit))
 			},
-			At:     at("nut.preload"),
-			Enters: quantities(m.DynamicRating),
-			Levers: levers(lessPreload, higherCa),
+			At:         at("nut.preload"),
+			Enters:     quantities(m.DynamicRating),
+			Parameters: parameters(lessPreload, higherCa),
 		},
 		{
-			Limit:   Limit{Name: "contact", Doc: "preload over the least preload that keeps contact", Kind: unit.None, Sense: AtLeast, Default: 1},
+			Limit:   judge.Limit{Name: "contact", Doc: "preload over the least preload that keeps contact", Kind: unit.None, Sense: judge.AtLeast, Default: 1},
 			Value:   m.Preload,
 			Against: m.GapPreload,
 			Needs:   quantities(m.WorkingForce),
 			Also:    quantities(m.Backlash),
-			Reasons: []Reason{{"no accuracy is asked", func(v *View) bool {
-				return v.Value(field("accuracy.positioning")) == nil && v.Value(field("accuracy.repeatability")) == nil
+			Reasons: []judge.Reason{{Words: "no accuracy is asked", If: func(v *judge.View) bool {
+				return v.Value(judge.Field("accuracy.positioning")) == nil && v.Value(judge.Field("accuracy.repeatability")) == nil
 			}}},
-			Say: func(v *View, _ float64) string {
+			Say: func(v *judge.View, _ float64) string {
 				return fmt.Sprintf("preload %s loses contact under %s; from %s on both sides stay in contact", v.F(m.Preload), v.F(m.WorkingForce), v.F(m.GapPreload))
 			},
-			At:     at("nut.preload"),
-			Enters: quantities(m.Mass, m.CarriedMass),
-			Levers: levers(morePreload, gentler, longerRamp, lessThrust),
+			At:         at("nut.preload"),
+			Enters:     quantities(m.Mass, m.CarriedMass),
+			Parameters: parameters(morePreload, gentler, longerRamp, lessThrust),
 		},
 	},
 }

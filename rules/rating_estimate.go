@@ -5,11 +5,12 @@ import (
 	"math"
 	"strconv"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec/unit"
 )
 
-var ratingEstimate = Rule{
+var ratingEstimate = judge.Rule{
 	Name:     "rating-estimate",
 	Question: "Do a screw's ratings fit its balls?",
 	Doc: `Both ratings follow roughly from the geometry: how many balls of which size carry. Where
@@ -32,17 +33,17 @@ estimates serve this question only; axes are judged by the declared ratings.
 
 z1 is the number of balls that fill a turn, i the loaded turns, counted over all starts.`,
 	Source:   "ISO 3408-5:2006, 5.1 and 5.2, from memory, its static factor replaced by Hertz's theory; fc agrees with the table of ISO 281 and Q with that of ISO 76, both from memory; the factor of two: common practice, no source",
-	Severity: Warning,
-	Limits:   []Limit{{Name: "limit", Doc: "declared over estimated rating, or the other way round", Kind: unit.None, Sense: AtMost, Default: 2}},
+	Severity: judge.Warning,
+	Limits:   []judge.Limit{{Name: "limit", Doc: "declared over estimated rating, or the other way round", Kind: unit.None, Sense: judge.AtMost, Default: 2}},
 	Given:    []string{"ball_diameter", "lead", "loaded_turns", "nominal_diameter", "dynamic_rating"},
-	Part: func(p *PartView) []PartFault {
-		circle, from := p.circle()
+	Part: func(p *judge.PartView) []judge.PartFault {
+		circle, from := ballCircle(p)
 		ball, lead, turns := p.Num("ball_diameter"), p.Num("lead"), p.Num("loaded_turns")
 		if !(ball < circle) {
 			return nil // nothing follows from it; other rules say so
 		}
 		limit := p.Limit("limit")
-		var out []PartFault
+		var out []judge.PartFault
 		for _, x := range []struct {
 			name     string
 			estimate float64
@@ -52,12 +53,12 @@ z1 is the number of balls that fill a turn, i the loaded turns, counted over all
 		} {
 			off := p.Num(x.name) / x.estimate
 			off = math.Max(off, 1/off)
-			if !above(off, limit) {
+			if !judge.Above(off, limit) {
 				continue
 			}
 			is, most := p.Apart(off, limit, unit.None)
 			about, _ := strconv.ParseFloat(strconv.FormatFloat(x.estimate, 'g', 2, 64), 64)
-			out = append(out, PartFault{At: x.name, Limit: "limit", Use: off / limit, Enters: []string{"ball_diameter", from, "lead", "loaded_turns"},
+			out = append(out, judge.PartFault{At: x.name, Limit: "limit", Utilisation: off / limit, Enters: []string{"ball_diameter", from, "lead", "loaded_turns"},
 				Message: fmt.Sprintf("%s of %s is off by a factor of %s from what its balls let expect, about %s; usual is at most %s",
 					p.Say(x.name), p.Ref(), is, unit.Format(about, unit.Force, p.Sys), most)})
 		}

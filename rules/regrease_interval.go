@@ -4,17 +4,18 @@ import (
 	"fmt"
 	"strings"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec/unit"
 )
 
 // dryRunning is for questions about grease.
-var dryRunning = Reason{"the screw runs on a dry film", func(v *View) bool { return v.Word(field("grease.thickener")) == "dry-film" }}
+var dryRunning = judge.Reason{Words: "the screw runs on a dry film", If: func(v *judge.View) bool { return v.Word(judge.Field("grease.thickener")) == "dry-film" }}
 
 // greaseWears says by what the usual interval is shortened.
-func greaseWears(v *View) string {
+func greaseWears(v *judge.View) string {
 	part := v.V(m.GreasePart)
-	if part > 1-slack {
+	if part > 1-judge.Slack {
 		return ""
 	}
 	var why []string
@@ -28,7 +29,7 @@ func greaseWears(v *View) string {
 }
 
 // tooHotForGrease is for questions about a grease that does not bear the heat at all.
-var tooHotForGrease = Reason{"the nut gets hotter than the grease bears (see lubricant-environment)", func(v *View) bool {
+var tooHotForGrease = judge.Reason{Words: "the nut gets hotter than the grease bears (see lubricant-environment)", If: func(v *judge.View) bool {
 	return v.V(m.NutTemperature) > v.V(m.GreaseMax)
 }}
 
@@ -36,16 +37,16 @@ var tooHotForGrease = Reason{"the nut gets hotter than the grease bears (see lub
 var regreased = quantities(m.RegreaseEvery, m.RegreaseDistance)
 
 // worn is for a question that would ask for what is asked for already.
-var worn = Reason{"interval or distance are too long already", func(v *View) bool {
+var worn = judge.Reason{Words: "interval or distance are too long already", If: func(v *judge.View) bool {
 	for i, q := range regreased {
-		if limit, _, ok := v.TestLimit("regrease-interval", i); ok && above(v.V(q), limit*v.V(m.GreasePart)) {
+		if limit, _, ok := v.TestLimit("regrease-interval", i); ok && judge.Above(v.V(q), limit*v.V(m.GreasePart)) {
 			return true
 		}
 	}
 	return false
 }}
 
-var regreaseInterval = Rule{
+var regreaseInterval = judge.Rule{
 	Name:     "regrease-interval",
 	Question: "Is the screw regreased often enough for its distance, turns, heat and age?",
 	Doc: `Grease ages, and is worked. Regrease at least every six months, every 1000 km of travel,
@@ -62,48 +63,48 @@ than 70 °C; see lubricant-environment.
 
 The turns of a thrust ball bearing are 60·(14·10⁶/√d − 4·d·n) with d in mm and n in rpm.`,
 	Source:   "bearing handbooks for heat and upright shafts; an empirical formula of guides to drive elements for the turns; 1000 km and six months: common practice, no source",
-	Severity: Warning,
-	Reasons:  []Reason{dryRunning, tooHotForGrease},
-	Tests: []Test{
+	Severity: judge.Warning,
+	Reasons:  []judge.Reason{dryRunning, tooHotForGrease},
+	Tests: []judge.Test{
 		{
-			Limit:   Limit{Name: "interval", Doc: "regreasing interval of a level screw up to 70 °C", Kind: unit.Span, Sense: AtMost, Default: m.Year / 2},
+			Limit:   judge.Limit{Name: "interval", Doc: "regreasing interval of a level screw up to 70 °C", Kind: unit.Span, Sense: judge.AtMost, Default: m.Year / 2},
 			Value:   m.RegreaseEvery,
 			Against: m.GreasePart,
-			Say: func(v *View, limit float64) string {
+			Say: func(v *judge.View, limit float64) string {
 				return fmt.Sprintf("regreasing every %s is too seldom; at least every %s is usual%s",
 					v.F(m.RegreaseEvery), v.Show(limit*v.V(m.GreasePart), unit.Span), greaseWears(v))
 			},
-			At:     at("lubrication.regrease_every"),
-			Enters: quantities(m.PlaceMax, m.TemperatureRise, m.GreaseMax, m.Orientation, m.InclineGiven),
-			Levers: levers(regrease),
+			At:         at("lubrication.regrease_every"),
+			Enters:     quantities(m.PlaceMax, m.TemperatureRise, m.GreaseMax, m.Orientation, m.InclineGiven),
+			Parameters: parameters(regrease),
 		},
 		{
-			Limit:   Limit{Name: "distance", Doc: "distance travelled between two greasings of a level screw up to 70 °C", Kind: unit.Length, Sense: AtMost, Default: 1e6},
+			Limit:   judge.Limit{Name: "distance", Doc: "distance travelled between two greasings of a level screw up to 70 °C", Kind: unit.Length, Sense: judge.AtMost, Default: 1e6},
 			Value:   m.RegreaseDistance,
 			Against: m.GreasePart,
 			Needs:   quantities(m.DistancePerDay),
-			Say: func(v *View, limit float64) string {
+			Say: func(v *judge.View, limit float64) string {
 				return fmt.Sprintf("the nut travels %s in %s (%s a working day); regreasing at least every %s is usual%s",
 					v.F(m.RegreaseDistance), v.F(m.RegreaseEvery), v.F(m.DistancePerDay), v.Show(limit*v.V(m.GreasePart), unit.Length), greaseWears(v))
 			},
-			At:     at("lubrication.regrease_every"),
-			Enters: quantities(m.HoursPerDay, m.DaysPerYear, m.PlaceMax, m.TemperatureRise, m.GreaseMax, m.Orientation, m.InclineGiven),
-			Levers: levers(regrease),
+			At:         at("lubrication.regrease_every"),
+			Enters:     quantities(m.HoursPerDay, m.DaysPerYear, m.PlaceMax, m.TemperatureRise, m.GreaseMax, m.Orientation, m.InclineGiven),
+			Parameters: parameters(regrease),
 		},
 		{
-			Limit:   Limit{Name: "turns", Doc: "turns between two greasings over those of a thrust ball bearing, of a level screw up to 70 °C", Kind: unit.Percentage, Sense: AtMost, Default: 1},
+			Limit:   judge.Limit{Name: "turns", Doc: "turns between two greasings over those of a thrust ball bearing, of a level screw up to 70 °C", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
 			Value:   m.RegreaseShare,
 			Against: m.GreasePart,
 			Needs:   quantities(m.RegreaseTurns, m.UsualTurns),
 			Also:    quantities(m.RegreaseDistance),
-			Reasons: []Reason{worn},
-			Say: func(v *View, limit float64) string {
+			Reasons: []judge.Reason{worn},
+			Say: func(v *judge.View, limit float64) string {
 				return fmt.Sprintf("the screw makes %s in %s; a thrust ball bearing of its size is greased at least every %s%s",
 					v.F(m.RegreaseTurns), v.F(m.RegreaseEvery), v.Show(limit*v.V(m.GreasePart)*v.V(m.UsualTurns), unit.Revolutions), greaseWears(v))
 			},
-			At:     at("lubrication.regrease_every"),
-			Enters: quantities(m.Lead, m.NominalDiameter, m.HoursPerDay, m.DaysPerYear, m.PlaceMax, m.TemperatureRise, m.GreaseMax, m.Orientation, m.InclineGiven),
-			Levers: levers(regrease),
+			At:         at("lubrication.regrease_every"),
+			Enters:     quantities(m.Lead, m.NominalDiameter, m.HoursPerDay, m.DaysPerYear, m.PlaceMax, m.TemperatureRise, m.GreaseMax, m.Orientation, m.InclineGiven),
+			Parameters: parameters(regrease),
 		},
 	},
 }

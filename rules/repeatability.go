@@ -3,11 +3,12 @@ package rules
 import (
 	"fmt"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec/unit"
 )
 
-var repeatability = Rule{
+var repeatability = judge.Rule{
 	Name:     "repeatability",
 	Question: "Do play and lost motion allow the asked repeatability?",
 	Doc: `A position approached from both sides scatters by the lost motion: the play of nut and of
@@ -20,27 +21,27 @@ motion does not enter. What is left is scatter of friction, sensor and drive, wh
 gives: accuracy.scatter, as measured. Without it ±0.2 to ±2 µm are assumed: a requirement
 within that range is not judged, one below it fails.`,
 	Source:   "common practice, no source",
-	Severity: Error,
-	Reasons:  []Reason{asked("accuracy.repeatability", "repeatability")},
-	Tests: []Test{{
-		Limit:   Limit{Name: "limit", Doc: "half the lost motion, or the scatter from one side, over the asked repeatability", Kind: unit.Percentage, Sense: AtMost, Default: 1},
+	Severity: judge.Error,
+	Reasons:  []judge.Reason{asked("accuracy.repeatability", "repeatability")},
+	Tests: []judge.Test{{
+		Limit:   judge.Limit{Name: "limit", Doc: "half the lost motion, or the scatter from one side, over the asked repeatability", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
 		Value:   m.RepeatError,
 		Against: m.Repeatability,
-		Say: func(v *View, _ float64) string {
+		Say: func(v *judge.View, _ float64) string {
 			if v.V(m.Approach) == m.OneSide {
 				return fmt.Sprintf("positions approached from one side scatter by ±%s; required ±%s", v.F(m.RepeatError), v.F(m.Repeatability))
 			}
 			return fmt.Sprintf("lost motion %s (play %s, the rest %s of friction on %s) gives ±%s; required ±%s",
 				v.F(m.LostMotion), wholePlay(v), v.F(m.ReversalFriction), v.F(m.DriveRigidity), v.F(m.RepeatError), v.F(m.Repeatability))
 		},
-		At:     at("accuracy.repeatability"),
-		Enters: quantities(m.Backlash, m.Preload, m.GearPlayGiven, m.ScatterGiven, m.CouplingTwistGiven, m.Friction, m.Drag),
-		Levers: levers(lessPlay, lessGearPlay, lessScatter, lessFriction, lessDrag, stifferNut, stifferEnd, stifferLink, oneSide),
+		At:         at("accuracy.repeatability"),
+		Enters:     quantities(m.Backlash, m.Preload, m.GearPlayGiven, m.ScatterGiven, m.CouplingTwistGiven, m.Friction, m.Drag),
+		Parameters: parameters(lessPlay, lessGearPlay, lessScatter, lessFriction, lessDrag, stifferNut, stifferEnd, stifferLink, oneSide),
 	}},
 }
 
 // wholePlay is the play of nut and drive together, as it is printed.
-func wholePlay(v *View) string {
+func wholePlay(v *judge.View) string {
 	play := v.V(m.Play)
 	if drive, ok := v.Calc.Value(m.DrivePlay); ok {
 		play += drive

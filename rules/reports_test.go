@@ -9,6 +9,8 @@ import (
 	"testing"
 
 	"trammel/rules"
+	"trammel/rules/judge"
+	"trammel/rules/judge/run"
 	"trammel/spec"
 )
 
@@ -26,7 +28,7 @@ func TestReportsHoldTogether(t *testing.T) {
 		tree := spec.NewTree(root.FS())
 		var files []string
 		tree.Walk(".", func(f string) { files = append(files, f) })
-		sum := rules.Run(rules.Book(), tree, files, rules.Options{Today: fixtureDay, Fixes: true, Whole: true, Workers: 1, Each: func(r *rules.Report) {
+		sum := run.Files(rules.Book(), tree, files, run.Options{Today: fixtureDay, Fixes: true, Whole: true, Workers: 1, Each: func(r *judge.Report) {
 			reports++
 			holdsTogether(t, name+": "+r.View.Axis.Name, r, tree.FS())
 		}})
@@ -41,7 +43,7 @@ func TestReportsHoldTogether(t *testing.T) {
 
 // compareFindings is the order a reader is promised: by file, line and column,
 // then by rule, then by message.
-func compareFindings(a, b rules.Finding) int {
+func compareFindings(a, b judge.Finding) int {
 	for _, c := range []int{
 		strings.Compare(a.Place.File, b.Place.File), int(a.Place.Line) - int(b.Place.Line), int(a.Place.Col) - int(b.Place.Col),
 		strings.Compare(a.Rule, b.Rule), strings.Compare(a.Message, b.Message),
@@ -53,11 +55,11 @@ func compareFindings(a, b rules.Finding) int {
 	return 0
 }
 
-func holdsTogether(t *testing.T, axis string, r *rules.Report, fsys fs.FS) {
+func holdsTogether(t *testing.T, axis string, r *judge.Report, fsys fs.FS) {
 	found := map[string]bool{}
 	for _, f := range r.Findings {
 		found[f.Rule] = true
-		if f.Place.File != r.View.Axis.Place.File && rules.TextRules()[f.Rule] == "" && !strings.HasPrefix(f.Rule, "waiver") {
+		if f.Place.File != r.View.Axis.Place.File && judge.TextRules()[f.Rule] == "" && !strings.HasPrefix(f.Rule, "waiver") {
 			t.Errorf("%s: %s stands in another file than its axis: %s", axis, f.Rule, f.Place)
 		}
 		// What a finding is about is a line, of a move where it is one of a
@@ -83,29 +85,29 @@ func holdsTogether(t *testing.T, axis string, r *rules.Report, fsys fs.FS) {
 	}
 	waits := map[string]bool{}
 	for _, x := range r.Results {
-		if found[x.Rule] != (x.State == rules.Failed) {
+		if found[x.Rule] != (x.State == judge.Failed) {
 			t.Errorf("%s: %s is %s, findings: %v", axis, x.Rule, x.State, found[x.Rule])
 		}
 		switch x.State {
-		case rules.Passed, rules.Failed, rules.Silent:
+		case judge.Passed, judge.Failed, judge.Disabled:
 			if x.Why != "" {
 				t.Errorf("%s: %s is %s because %s", axis, x.Rule, x.State, x.Why)
 			}
-		case rules.Idle:
+		case judge.NotApplicable:
 			if x.Why == "" {
 				t.Errorf("%s: it is not said why %s does not apply", axis, x.Rule)
 			}
-		case rules.Unjudged:
+		case judge.Unjudged:
 			if x.Why == "" && len(x.Missing) == 0 {
 				t.Errorf("%s: it is not said why %s is not judged", axis, x.Rule)
 			}
 		}
-		if x.State == rules.Unjudged || len(x.Missing) > 0 {
+		if x.State == judge.Unjudged || len(x.Missing) > 0 {
 			waits[x.Rule] = true
 		}
 	}
 	gaps, lines := map[string]bool{}, 0
-	for i, g := range r.Gaps {
+	for i, g := range r.MissingInputs {
 		if key := g.Missing + "\x00" + g.Why; gaps[key] {
 			t.Errorf("%s: %s%s stands in two gaps", axis, g.Missing, g.Why)
 		} else {
@@ -114,7 +116,7 @@ func holdsTogether(t *testing.T, axis string, r *rules.Report, fsys fs.FS) {
 		if g.Missing != "" {
 			lines++
 		}
-		if i > 0 && len(g.Rules) > len(r.Gaps[i-1].Rules) {
+		if i > 0 && len(g.Rules) > len(r.MissingInputs[i-1].Rules) {
 			t.Errorf("%s: more rules wait for %s%s than for the line before it", axis, g.Missing, g.Why)
 		}
 		seen := map[string]bool{}
@@ -125,7 +127,7 @@ func holdsTogether(t *testing.T, axis string, r *rules.Report, fsys fs.FS) {
 			seen[name] = true
 		}
 	}
-	if (lines > 1) != (r.Unlock != nil) {
-		t.Errorf("%s: %d lines are missing, and a short list of them is given: %v", axis, lines, r.Unlock != nil)
+	if (lines > 1) != (r.NextInputs != nil) {
+		t.Errorf("%s: %d lines are missing, and a short list of them is given: %v", axis, lines, r.NextInputs != nil)
 	}
 }

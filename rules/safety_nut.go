@@ -1,10 +1,11 @@
 package rules
 
 import (
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 )
 
-var safetyNut = Rule{
+var safetyNut = judge.Rule{
 	Name:     "safety-nut",
 	Question: "Is a lift under which people may be held when its nut fails?",
 	Doc: `A brake holds the screw, not the load: when the balls are lost or the thread is worn
@@ -16,15 +17,15 @@ decide (ISO 12100; EN 1570-1 for lifting tables, among others). No answer here m
 under a load safe.`,
 	Source:   "common practice, no source; ISO 12100",
 	Caution:  "no answer here makes a place under a load safe; local rules and the machine's risk assessment decide",
-	Severity: Note,
-	Reasons:  []Reason{{"the axis is horizontal", func(v *View) bool { return v.V(m.Incline) == 0 }}},
-	Check: func(v *View) []Fault {
-		below := field("load.people_below")
-		if _, ok := v.Calc.Value(m.Incline); !ok || !v.Flag(below) || v.Flag(field("nut.safety_nut")) {
+	Severity: judge.Note,
+	Reasons:  []judge.Reason{{Words: "the axis is horizontal", If: func(v *judge.View) bool { return v.V(m.Incline) == 0 }}},
+	Check: func(v *judge.View) []judge.Fault {
+		below := judge.Field("load.people_below")
+		if _, ok := v.Calc.Value(m.Incline); !ok || !v.Flag(below) || v.Flag(judge.Field("nut.safety_nut")) {
 			return nil
 		}
-		return []Fault{{At: below, Move: -1, Enters: fields("nut.safety_nut"),
+		return []judge.Fault{{At: below, Move: -1, Enters: judge.Fields("nut.safety_nut"),
 			Message: "people may be below a load that hangs on one nut; a safety nut or another catch is usual, local rules and the risk assessment decide"}}
 	},
-	Wants: fields("load.people_below"),
+	Wants: judge.Fields("load.people_below"),
 }

@@ -3,12 +3,13 @@ package rules
 import (
 	"fmt"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec"
 	"trammel/spec/unit"
 )
 
-var shaftLayout = Rule{
+var shaftLayout = judge.Rule{
 	Name:     "shaft-layout",
 	Question: "Do length, ends and span of the shaft close to one drawing?",
 	Doc: `Length, ends without thread and span are declared apart from each other, and one is
@@ -25,27 +26,27 @@ for only where a support part gives one.
 The 2 % leave room for a thread that runs out into the undercut, and for rounded
 drawings. A shaft whose thread runs on through its support is special: waive it.`,
 	Source:   "geometry; 2 %, 0.75, 0.8 and 1.5: common practice, no source",
-	Severity: Error,
-	Limits: []Limit{
-		{Name: "ends", Doc: "share of the ends that the span may reach over", Kind: unit.Percentage, Sense: AtMost, Default: 0.75},
-		{Name: "seat", Doc: "length of an end over the bore of its support", Kind: unit.None, Sense: AtLeast, Default: 0.8},
-		{Name: "driven_seat", Doc: "length of the driven end over the bore of its support", Kind: unit.None, Sense: AtLeast, Default: 1.5},
+	Severity: judge.Error,
+	Limits: []judge.Limit{
+		{Name: "ends", Doc: "share of the ends that the span may reach over", Kind: unit.Percentage, Sense: judge.AtMost, Default: 0.75},
+		{Name: "seat", Doc: "length of an end over the bore of its support", Kind: unit.None, Sense: judge.AtLeast, Default: 0.8},
+		{Name: "driven_seat", Doc: "length of the driven end over the bore of its support", Kind: unit.None, Sense: judge.AtLeast, Default: 1.5},
 	},
-	Tests: []Test{{
-		Limit:   Limit{Name: "limit", Doc: "span over thread length", Kind: unit.Percentage, Sense: AtLeast, Default: 0.98},
+	Tests: []judge.Test{{
+		Limit:   judge.Limit{Name: "limit", Doc: "span over thread length", Kind: unit.Percentage, Sense: judge.AtLeast, Default: 0.98},
 		Value:   m.Span,
 		Against: m.ThreadLength,
 		Needs:   quantities(m.ShaftLength, m.EndLengths),
-		Say: func(v *View, _ float64) string {
+		Say: func(v *judge.View, _ float64) string {
 			return fmt.Sprintf("span %s is shorter than the thread %s (shaft %s less ends %s): a bearing would sit on the thread",
 				v.F(m.Span), v.F(m.ThreadLength), v.F(m.ShaftLength), v.F(m.EndLengths))
 		},
-		At:     at("supports.span"),
-		Enters: quantities(m.ShaftLength, m.EndLengths),
-		Levers: levers(longerSpan, shorterBar),
+		At:         at("supports.span"),
+		Enters:     quantities(m.ShaftLength, m.EndLengths),
+		Parameters: parameters(longerSpan, shorterBar),
 	}},
-	Check: func(v *View) []Fault {
-		ends := v.Value(field("screw.end_lengths"))
+	Check: func(v *judge.View) []judge.Fault {
+		ends := v.Value(judge.Field("screw.end_lengths"))
 		if ends == nil {
 			return nil
 		}
@@ -54,35 +55,35 @@ drawings. A shaft whose thread runs on through its support is special: waive it.
 }
 
 // overEnds finds a span that reaches over more of the ends than a bearing leaves.
-func overEnds(v *View, ends *spec.Value) []Fault {
-	span, length := v.Value(field("supports.span")), v.Value(field("screw.length"))
+func overEnds(v *judge.View, ends *spec.Value) []judge.Fault {
+	span, length := v.Value(judge.Field("supports.span")), v.Value(judge.Field("screw.length"))
 	if span == nil || length == nil {
 		return nil
 	}
 	both, share := ends.Ends[0].High+ends.Ends[1].High, v.CheckLimit("shaft-layout", "ends")
 	most := length.Num.High - (1-share)*both
-	if !above(span.Num.Low, most) || above(span.Num.Low, length.Num.High) { // the second is the matter of contradiction
+	if !judge.Above(span.Num.Low, most) || judge.Above(span.Num.Low, length.Num.High) { // the second is the matter of contradiction
 		return nil
 	}
 	have, room := v.Apart(span.Num.Low, most, unit.Length)
-	return []Fault{{At: span.Field, Move: -1, Severity: Warning, Enters: []*spec.Field{length.Field, ends.Field},
+	return []judge.Fault{{At: span.Field, Move: -1, Severity: judge.Warning, Enters: []*spec.Field{length.Field, ends.Field},
 		Message: fmt.Sprintf("span %s leaves no room for the bearings on a shaft of %s with ends of %s: usual is at most %s", have, v.Text(length), v.Text(ends), room)}}
 }
 
 // seats finds ends that are too short for their bearings.
-func seats(v *View, ends *spec.Value) (out []Fault) {
+func seats(v *judge.View, ends *spec.Value) (out []judge.Fault) {
 	for i, e := range []struct{ words, held, bore, limit string }{
 		{"driven", "supports.drive_end", "drive_support.bore", "driven_seat"},
 		{"far", "supports.far_end", "far_support.bore", "seat"},
 	} {
-		bore := v.Value(field(e.bore))
-		if bore == nil || v.Word(field(e.held)) == "free" {
+		bore := v.Value(judge.Field(e.bore))
+		if bore == nil || v.Word(judge.Field(e.held)) == "free" {
 			continue
 		}
 		limit := v.CheckLimit("shaft-layout", e.limit)
-		if least := limit * bore.Num.Low; above(least, ends.Ends[i].High) {
+		if least := limit * bore.Num.Low; judge.Above(least, ends.Ends[i].High) {
 			have, need := v.Apart(ends.Ends[i].High, least, unit.Length)
-			out = append(out, Fault{At: ends.Field, Move: -1, Enters: fields(e.bore),
+			out = append(out, judge.Fault{At: ends.Field, Move: -1, Enters: judge.Fields(e.bore),
 				Message: fmt.Sprintf("%s end %s is too short for its support of bore %s: at least %s is usual", e.words, have, v.Text(bore), need)})
 		}
 	}

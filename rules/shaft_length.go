@@ -3,43 +3,44 @@ package rules
 import (
 	"fmt"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec/unit"
 )
 
-var shaftLength = Rule{
+var shaftLength = judge.Rule{
 	Name:     "shaft-length",
 	Question: "Is the shaft long enough for its travel, and can the part be made so long?",
 	Doc: `The shaft must hold stroke, overtravel at both ends, the nut and both ends without
 thread. And it must not be longer than the part is made (screw.longest), where the
 part says so.`,
 	Source:   "geometry",
-	Severity: Error,
-	Tests: []Test{
+	Severity: judge.Error,
+	Tests: []judge.Test{
 		{
-			Limit:   Limit{Name: "limit", Doc: "shaft length over the least length", Kind: unit.None, Sense: AtLeast, Default: 1},
+			Limit:   judge.Limit{Name: "limit", Doc: "shaft length over the least length", Kind: unit.None, Sense: judge.AtLeast, Default: 1},
 			Value:   m.ShaftLength,
 			Against: m.ShaftNeeded,
 			Needs:   quantities(m.Stroke, m.Overtravel, m.NutLength, m.EndLengths),
-			Say: func(v *View, _ float64) string {
+			Say: func(v *judge.View, _ float64) string {
 				return fmt.Sprintf("the shaft is %s long; stroke %s, overtravel of %s at each end, nut %s and ends of %s need %s",
 					v.F(m.ShaftLength), v.F(m.Stroke), v.F(m.Overtravel), v.F(m.NutLength), v.F(m.EndLengths), v.F(m.ShaftNeeded))
 			},
-			At:     at("screw.length"),
-			Enters: quantities(m.Stroke, m.Overtravel, m.NutLength, m.EndLengths),
-			Levers: levers(longerShaft),
+			At:         at("screw.length"),
+			Enters:     quantities(m.Stroke, m.Overtravel, m.NutLength, m.EndLengths),
+			Parameters: parameters(longerShaft),
 		},
 		{
-			Limit:   Limit{Name: "longest", Doc: "shaft length over the longest the part is made in", Kind: unit.Percentage, Sense: AtMost, Default: 1},
+			Limit:   judge.Limit{Name: "longest", Doc: "shaft length over the longest the part is made in", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
 			Value:   m.ShaftLength,
 			Against: m.LongestShaft,
-			Reasons: []Reason{{"no longest shaft is given", func(v *View) bool { return !v.Calc.Known(m.LongestShaft) }}},
-			Say: func(v *View, _ float64) string {
+			Reasons: []judge.Reason{{Words: "no longest shaft is given", If: func(v *judge.View) bool { return !v.Calc.Known(m.LongestShaft) }}},
+			Say: func(v *judge.View, _ float64) string {
 				return fmt.Sprintf("the shaft is %s long; the part is made up to %s", v.F(m.ShaftLength), v.F(m.LongestShaft))
 			},
-			At:     at("screw.length"),
-			Enters: quantities(m.LongestShaft),
-			Levers: levers(shorterBar),
+			At:         at("screw.length"),
+			Enters:     quantities(m.LongestShaft),
+			Parameters: parameters(shorterBar),
 		},
 	},
 }

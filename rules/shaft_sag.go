@@ -3,11 +3,12 @@ package rules
 import (
 	"fmt"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec/unit"
 )
 
-var shaftSag = Rule{
+var shaftSag = judge.Rule{
 	Name:     "shaft-sag",
 	Question: "Does a long level shaft keep straight under its own weight?",
 	Doc: `A level shaft hangs through between its supports: by 5·w·L⁴/(384·E·I) between two
@@ -17,17 +18,17 @@ and the shaft turns bent. Above 1 mm a rest under the shaft, an end held more fi
 thicker shaft is usual. A stretch lessens the sag; that is not counted. A note. Of a shaft
 that stands still, standing-shaft asks.`,
 	Source:   "beam tables; 1 mm: common practice, no source",
-	Severity: Note,
-	Reasons:  []Reason{{"the nut turns", func(v *View) bool { return v.V(m.Turning) == m.NutTurns }}},
-	Tests: []Test{{
-		Limit: Limit{Name: "limit", Doc: "sag of the shaft under its own weight", Kind: unit.Length, Sense: AtMost, Default: 1e-3},
+	Severity: judge.Note,
+	Reasons:  []judge.Reason{{Words: "the nut turns", If: func(v *judge.View) bool { return v.V(m.Turning) == m.NutTurns }}},
+	Tests: []judge.Test{{
+		Limit: judge.Limit{Name: "limit", Doc: "sag of the shaft under its own weight", Kind: unit.Length, Sense: judge.AtMost, Default: 1e-3},
 		Value: m.ShaftSag,
 		Also:  quantities(m.Turning),
-		Say: func(v *View, limit float64) string {
+		Say: func(v *judge.View, limit float64) string {
 			return fmt.Sprintf("shaft sags by %s over %s; usual maximum %s", v.F(m.ShaftSag), v.F(m.Span), v.Show(limit, unit.Length))
 		},
-		At:     at("supports.span"),
-		Enters: quantities(m.RootDiameter, m.DriveEnd, m.FarEnd, m.Density, m.ElasticModulus),
-		Levers: levers(shorterSpan, thicker, held),
+		At:         at("supports.span"),
+		Enters:     quantities(m.RootDiameter, m.DriveEnd, m.FarEnd, m.Density, m.ElasticModulus),
+		Parameters: parameters(shorterSpan, thicker, held),
 	}},
 }

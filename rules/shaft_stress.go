@@ -3,11 +3,12 @@ package rules
 import (
 	"fmt"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec/unit"
 )
 
-var shaftStress = Rule{
+var shaftStress = judge.Rule{
 	Name:     "shaft-stress",
 	Question: "Does the root section carry the greatest force and torque?",
 	Doc: `Axial stress from the greatest force (cycle, emergency stop, loss of a counterbalance) and torsion from the greatest torque on the
@@ -16,21 +17,21 @@ at their greatest, though they may not come together: cautious. Two fixed ends a
 greater of the stretch the shaft is mounted with and what heat or cold makes of it. The journals, often
 thinner than the root, are not looked at.`,
 	Source:   "von Mises; 147 N/mm²: common practice, no source",
-	Severity: Error,
-	Tests: []Test{{
-		Limit: Limit{Name: "limit", Doc: "equivalent stress in the root section", Kind: unit.Stress, Sense: AtMost, Default: 147e6},
+	Severity: judge.Error,
+	Tests: []judge.Test{{
+		Limit: judge.Limit{Name: "limit", Doc: "equivalent stress in the root section", Kind: unit.Stress, Sense: judge.AtMost, Default: 147e6},
 		Value: m.EquivalentStress,
 		Needs: quantities(m.PeakForce, m.PeakScrewTorque, m.AxialStress, m.HeldForce),
-		Say: func(v *View, limit float64) string {
+		Say: func(v *judge.View, limit float64) string {
 			if v.V(m.HeldForce) > 0 {
 				return fmt.Sprintf("equivalent stress %s in the root section (axial %s and %s between the fixed ends, torque %s); limit %s",
 					v.F(m.EquivalentStress), v.F(m.PeakForce), v.F(m.HeldForce), v.F(m.PeakScrewTorque), v.Show(limit, unit.Stress))
 			}
 			return fmt.Sprintf("%s and %s make %s in the root section; at most %s is allowed", v.F(m.PeakForce), v.F(m.PeakScrewTorque), v.F(m.EquivalentStress), v.Show(limit, unit.Stress))
 		},
-		At:     at("screw.root_diameter"),
-		Enters: quantities(m.RootDiameter, m.Lead, m.Mass, m.CarriedMass, m.EmergencyDecel),
-		More:   strained,
-		Levers: levers(thicker, lighter, lessPayload, gentler, longerRamp, lessThrust, gentleStop, lessStretch, cooler),
+		At:         at("screw.root_diameter"),
+		Enters:     quantities(m.RootDiameter, m.Lead, m.Mass, m.CarriedMass, m.EmergencyDecel),
+		More:       strained,
+		Parameters: parameters(thicker, lighter, lessPayload, gentler, longerRamp, lessThrust, gentleStop, lessStretch, cooler),
 	}},
 }

@@ -3,12 +3,13 @@ package rules
 import (
 	"fmt"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/rules/tables"
 	"trammel/spec/unit"
 )
 
-var sharedLoad = Rule{
+var sharedLoad = judge.Rule{
 	Name:     "shared-load",
 	Question: "Is it said how unevenly several screws share the carriage?",
 	Doc: `Screws that share a carriage (load.screws above 1) never share the load evenly: the
@@ -26,31 +27,31 @@ little in their guides, and take part of it.
 Declare drive.screws as well, the screws that one motor turns: 1 where each has a motor
 of its own. Without it the torque, inertia and brake of the motor are not judged.`,
 	Source:   "common practice, no source",
-	Severity: Error,
-	Reasons: []Reason{{"one screw moves the carriage", func(v *View) bool {
-		n := v.Value(field("load.screws"))
+	Severity: judge.Error,
+	Reasons: []judge.Reason{{Words: "one screw moves the carriage", If: func(v *judge.View) bool {
+		n := v.Value(judge.Field("load.screws"))
 		return n != nil && n.Num.Nominal == 1
 	}}},
-	Check: func(v *View) []Fault {
-		n, share := v.Value(field("load.screws")), v.Value(field("load.unevenness"))
+	Check: func(v *judge.View) []judge.Fault {
+		n, share := v.Value(judge.Field("load.screws")), v.Value(judge.Field("load.unevenness"))
 		if n == nil {
 			return nil
 		}
-		var out []Fault
-		if turned := v.Value(field("drive.screws")); turned != nil && turned.Num.High > n.Num.Nominal {
-			out = append(out, Fault{At: turned.Field, Move: -1, Enters: fields("load.screws"), Message: fmt.Sprintf("one motor is said to turn %s screws; %s share the carriage", turned.Text, n.Text)})
+		var out []judge.Fault
+		if turned := v.Value(judge.Field("drive.screws")); turned != nil && turned.Num.High > n.Num.Nominal {
+			out = append(out, judge.Fault{At: turned.Field, Move: -1, Enters: judge.Fields("load.screws"), Message: fmt.Sprintf("one motor is said to turn %s screws; %s share the carriage", turned.Text, n.Text)})
 		}
 		switch {
 		case share == nil:
-			out = append(out, Fault{At: n.Field, Move: -1, Message: fmt.Sprintf("%s screws share the carriage and nothing says how unevenly", n.Text) + leadsApart(v),
-				Fixes: []Draft{remark("unevenness declared (1.2 to 1.5 is common)")}})
+			out = append(out, judge.Fault{At: n.Field, Move: -1, Message: fmt.Sprintf("%s screws share the carriage and nothing says how unevenly", n.Text) + leadsApart(v),
+				Fixes: []judge.Draft{judge.Remark("unevenness declared (1.2 to 1.5 is common)")}})
 		case share.Num.Nominal == 1:
-			out = append(out, Fault{At: share.Field, Move: -1, Severity: Note, Message: "a perfectly even share is not to be had"})
+			out = append(out, judge.Fault{At: share.Field, Move: -1, Severity: judge.Note, Message: "a perfectly even share is not to be had"})
 		case share.Num.High > n.Num.Nominal:
-			out = append(out, Fault{At: share.Field, Move: -1, Message: fmt.Sprintf("an unevenness of %s gives one of %s screws more than the whole load", share.Text, n.Text)})
+			out = append(out, judge.Fault{At: share.Field, Move: -1, Message: fmt.Sprintf("an unevenness of %s gives one of %s screws more than the whole load", share.Text, n.Text)})
 		}
-		if g, ok := tables.ParseGrade(v.Word(field("screw.grade"))); ok && g.Transport() {
-			out = append(out, Fault{At: field("screw.grade"), Move: -1, Severity: Warning, Enters: fields("load.screws"),
+		if g, ok := tables.ParseGrade(v.Word(judge.Field("screw.grade"))); ok && g.Transport() {
+			out = append(out, judge.Fault{At: judge.Field("screw.grade"), Move: -1, Severity: judge.Warning, Enters: judge.Fields("load.screws"),
 				Message: fmt.Sprintf("screws that share a carriage are of grade %s: their leads may differ enough to jam", g.Name) + leadsApart(v)})
 		}
 		return out
@@ -59,7 +60,7 @@ of its own. Without it the torque, inertia and brake of the motor are not judged
 
 // leadsApart says how far two screws may be apart over the stroke, and what force
 // that is on each; "" where it is not known.
-func leadsApart(v *View) string {
+func leadsApart(v *judge.View) string {
 	apart := 2 * v.V(m.MeanDeviation)
 	if apart != apart {
 		return ""

@@ -3,6 +3,7 @@ package rules
 import (
 	"fmt"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec"
 	"trammel/spec/unit"
@@ -11,7 +12,7 @@ import (
 // leastFactor are the lower ends of the usual load factors of a word.
 var leastFactor = []float64{m.Smooth: 1, m.Ordinary: 1.2, m.Shocks: 1.5}
 
-var shockFactor = Rule{
+var shockFactor = judge.Rule{
 	Name:     "shock-factor",
 	Question: "Does an axis's load factor go with what its machine says of shocks?",
 	Doc: `A machine says in a word how its loads come on (duty.shock), and an axis may give a load
@@ -20,25 +21,25 @@ factor of its own, which then counts. A factor below what is usual for the word 
 grows with the third power of what is left out. A factor above is cautious and is not
 asked about. Where the axis is such an exception, say so with the word in the axis.`,
 	Source:   "common practice, no source: the ranges of handbooks and data sheets",
-	Severity: Warning,
-	Reasons: []Reason{
-		{"the axis gives no load factor of its own", func(v *View) bool {
-			own := v.Value(field("duty.load_factor"))
+	Severity: judge.Warning,
+	Reasons: []judge.Reason{
+		{Words: "the axis gives no load factor of its own", If: func(v *judge.View) bool {
+			own := v.Value(judge.Field("duty.load_factor"))
 			return own == nil || own.Origin != spec.Own
 		}},
-		{"its machine says nothing of shocks", func(v *View) bool {
-			machine := v.Axis.OfMachine(field("duty.shock"))
+		{Words: "its machine says nothing of shocks", If: func(v *judge.View) bool {
+			machine := v.Axis.OfMachine(judge.Field("duty.shock"))
 			return machine == nil || machine.Bad
 		}},
-		{"the axis says itself how its loads come on", func(v *View) bool { return v.Value(field("duty.shock")) != nil }},
+		{Words: "the axis says itself how its loads come on", If: func(v *judge.View) bool { return v.Value(judge.Field("duty.shock")) != nil }},
 	},
-	Check: func(v *View) []Fault {
-		own, machine := v.Value(field("duty.load_factor")), v.Axis.OfMachine(field("duty.shock"))
-		if own == nil || machine == nil || machine.Bad || !above(leastFactor[machine.Word], own.Num.Low) {
+	Check: func(v *judge.View) []judge.Fault {
+		own, machine := v.Value(judge.Field("duty.load_factor")), v.Axis.OfMachine(judge.Field("duty.shock"))
+		if own == nil || machine == nil || machine.Bad || !judge.Above(leastFactor[machine.Word], own.Num.Low) {
 			return nil
 		}
 		is, least := v.Apart(own.Num.Low, leastFactor[machine.Word], unit.None)
-		return []Fault{{At: own.Field, Move: -1, Use: leastFactor[machine.Word] / own.Num.Low,
+		return []judge.Fault{{At: own.Field, Move: -1, Utilisation: leastFactor[machine.Word] / own.Num.Low,
 			Message: fmt.Sprintf("load factor %s is below the %s that is least for the machine's %q", is, least, machine.Text),
 			Related: []spec.Related{{Place: machine.Place, Message: "the machine says so here"}}}}
 	},

@@ -4,12 +4,13 @@ import (
 	"fmt"
 	"math"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec"
 	"trammel/spec/unit"
 )
 
-var shortStroke = Rule{
+var shortStroke = judge.Rule{
 	Name:     "short-stroke",
 	Question: "Do the balls roll far enough to keep their grease, in the cycle and in each move?",
 	Doc: `Where the travel of the cycle is shorter than the nut, the same balls rock on the
@@ -21,34 +22,34 @@ one turn of the screw rock the same balls on the same spot, once a cycle or more
 looked at move by move, the first after the last. Moves that go on in one direction leave
 the spot and are not asked about.`,
 	Source:   "common practice, no source",
-	Severity: Warning,
-	Tests: []Test{{
-		Limit: Limit{Name: "limit", Doc: "travel of the cycle over nut length", Kind: unit.None, Sense: AtLeast, Default: 1},
+	Severity: judge.Warning,
+	Tests: []judge.Test{{
+		Limit: judge.Limit{Name: "limit", Doc: "travel of the cycle over nut length", Kind: unit.None, Sense: judge.AtLeast, Default: 1},
 		Value: m.StrokeToNut,
 		Needs: quantities(m.Reach),
-		Say: func(v *View, _ float64) string {
+		Say: func(v *judge.View, _ float64) string {
 			return fmt.Sprintf("the cycle travels over %s only and the nut is %s long: the balls rock in place; plan a full stroke at intervals", v.F(m.Reach), v.F(m.NutLength))
 		},
 		At:     at("motion.stroke"),
 		Enters: quantities(m.NutLength),
 	}, {
-		Limit:   Limit{Name: "turns", Doc: "turns of the shortest to-and-fro in the cycle", Kind: unit.Revolutions, Sense: AtLeast, Default: 2 * math.Pi},
+		Limit:   judge.Limit{Name: "turns", Doc: "turns of the shortest to-and-fro in the cycle", Kind: unit.Revolutions, Sense: judge.AtLeast, Default: 2 * math.Pi},
 		Value:   m.RockingTurns,
 		Needs:   quantities(m.Reach, m.MoveDistance, m.CyclesPerYear),
 		Also:    quantities(m.StrokeToNut),
-		Reasons: []Reason{{"the whole cycle is shorter than the nut", func(v *View) bool { return v.V(m.StrokeToNut) < 1 }}},
-		Say: func(v *View, limit float64) string {
+		Reasons: []judge.Reason{{Words: "the whole cycle is shorter than the nut", If: func(v *judge.View) bool { return v.V(m.StrokeToNut) < 1 }}},
+		Say: func(v *judge.View, limit float64) string {
 			i := rockingMove(v)
 			return fmt.Sprintf("moves %s and %s rock over %s turns at one spot, %s times a year; less than %s turn wears it: plan a stroke of several turns between them",
 				v.Axis.Moves[before(v, i)].Name, v.Axis.Moves[i].Name, v.F(m.RockingTurns), v.F(m.CyclesPerYear), v.Show(limit, unit.Revolutions))
 		},
-		At:     func(v *View) (*spec.Field, int) { return field("motion.move.distance"), rockingMove(v) },
+		At:     func(v *judge.View) (*spec.Field, int) { return judge.Field("motion.move.distance"), rockingMove(v) },
 		Enters: quantities(m.Lead, m.HoursPerDay, m.DaysPerYear),
 	}},
 }
 
 // before is the move before move i that goes somewhere, the last one before the first.
-func before(v *View, i int) int {
+func before(v *judge.View, i int) int {
 	s := v.Calc.Series(m.MoveDistance)
 	for k := range s {
 		if j := (i - 1 - k + 2*len(s)) % len(s); s[j] != 0 {
@@ -60,7 +61,7 @@ func before(v *View, i int) int {
 
 // rockingMove is the second move of the shortest to-and-fro of the cycle, the later one
 // where there are several.
-func rockingMove(v *View) int {
+func rockingMove(v *judge.View) int {
 	s, at := v.Calc.Series(m.MoveDistance), 0
 	least := math.Inf(1)
 	for i, d := range s {

@@ -4,12 +4,13 @@ import (
 	"fmt"
 	"math"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec"
 	"trammel/spec/unit"
 )
 
-var standingForce = Rule{
+var standingForce = judge.Rule{
 	Name:     "standing-force",
 	Question: "Are the forces at rest and the thrust of the moves of one size?",
 	Doc: `What an axis holds at rest (load.standstill, hold of a move) is mostly what it pushed with
@@ -21,15 +22,15 @@ and none pushes, a note asks.
 It is wrong to worry about an axis that is pushed at rest by something else than its own
 work, such as a bolt that bears a load while it does not move.`,
 	Source:   "common practice, no source",
-	Severity: Warning,
-	Limits:   []Limit{{Name: "limit", Doc: "the larger of both forces over the smaller", Kind: unit.None, Sense: AtMost, Default: 10}},
-	Reasons:  []Reason{{"no force at rest is declared, neither load.standstill nor hold of a move", func(v *View) bool { return len(restForces(v)) == 0 }}},
-	Check: func(v *View) (out []Fault) {
+	Severity: judge.Warning,
+	Limits:   []judge.Limit{{Name: "limit", Doc: "the larger of both forces over the smaller", Kind: unit.None, Sense: judge.AtMost, Default: 10}},
+	Reasons:  []judge.Reason{{Words: "no force at rest is declared, neither load.standstill nor hold of a move", If: func(v *judge.View) bool { return len(restForces(v)) == 0 }}},
+	Check: func(v *judge.View) (out []judge.Fault) {
 		i, most := mostThrust(v)
 		limit := v.CheckLimit("standing-force", "limit")
 		for _, rest := range restForces(v) {
-			at := Fault{At: rest.Field, Move: rest.move, Limit: "limit"}
-			said := words(rest.Field.Name) + " " + v.Text(rest.Value)
+			at := judge.Fault{At: rest.Field, Move: rest.move, Limit: "limit"}
+			said := judge.Readable(rest.Field.Name) + " " + v.Text(rest.Value)
 			if rest.move >= 0 {
 				said += " after move " + v.Axis.Moves[rest.move].Name
 			}
@@ -39,12 +40,12 @@ work, such as a bolt that bears a load while it does not move.`,
 			case most == 0 && rest.move < 0:
 				continue
 			case most == 0:
-				at.Severity = Note
+				at.Severity = judge.Note
 				at.Message = said + ", and no move has a thrust: was the force of the moves left out?"
-			case above(times, limit):
+			case judge.Above(times, limit):
 				is, usual := v.Apart(times, limit, unit.None)
-				thrust := v.MoveValue(v.Axis.Moves[i], field("motion.move.thrust"))
-				at.Use = times / limit
+				thrust := v.MoveValue(v.Axis.Moves[i], judge.Field("motion.move.thrust"))
+				at.Utilisation = times / limit
 				at.Message = fmt.Sprintf("%s and thrust %s of move %s differ by a factor of %s; usual is at most %s", said, v.Text(thrust), v.Axis.Moves[i].Name, is, usual)
 				at.Related = []spec.Related{{Place: thrust.Place, Message: "the thrust stands here"}}
 			default:
@@ -63,21 +64,21 @@ type restForce struct {
 }
 
 // restForces are the declared forces at rest, zeros left out.
-func restForces(v *View) (out []restForce) {
+func restForces(v *judge.View) (out []restForce) {
 	add := func(x *spec.Value, move int) {
 		if x != nil && x.Num.Nominal != 0 {
 			out = append(out, restForce{x, move})
 		}
 	}
-	add(v.Value(field("load.standstill")), -1)
+	add(v.Value(judge.Field("load.standstill")), -1)
 	for i, mv := range v.Axis.Moves {
-		add(v.MoveValue(mv, field("motion.move.hold")), i)
+		add(v.MoveValue(mv, judge.Field("motion.move.hold")), i)
 	}
 	return out
 }
 
 // mostThrust is the move with the greatest thrust, and how great it is.
-func mostThrust(v *View) (at int, most float64) {
+func mostThrust(v *judge.View) (at int, most float64) {
 	for i, x := range v.Calc.Series(m.MoveThrust) {
 		if math.Abs(x) > most {
 			at, most = i, math.Abs(x)

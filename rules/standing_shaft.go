@@ -3,14 +3,15 @@ package rules
 import (
 	"fmt"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec/unit"
 )
 
 // shaftTurns is for questions about a shaft that stands still.
-var shaftTurns = Reason{"the shaft turns", func(v *View) bool { return v.V(m.Turning) == m.ShaftTurns }}
+var shaftTurns = judge.Reason{Words: "the shaft turns", If: func(v *judge.View) bool { return v.V(m.Turning) == m.ShaftTurns }}
 
-var standingShaft = Rule{
+var standingShaft = judge.Rule{
 	Name:     "standing-shaft",
 	Question: "Is a shaft that stands still stiff enough for the nut that turns on it?",
 	Doc: `Where the nut turns the shaft cannot whip, but it still bends. The nut shakes it once a
@@ -25,31 +26,31 @@ the shaft, the less it takes to straighten it. Greatest is the slope at or near 
 the span. A stretch lessens the sag; that is not counted. A note: ask for a rest under a long
 shaft, or a nut that may tilt.`,
 	Source:   "Euler–Bernoulli beam, beam tables; 80 to 125 % and 1/2000: common practice, no source",
-	Severity: Note,
-	Reasons:  []Reason{shaftTurns},
-	Check: func(v *View) []Fault {
-		var out []Fault
+	Severity: judge.Note,
+	Reasons:  []judge.Reason{shaftTurns},
+	Check: func(v *judge.View) []judge.Fault {
+		var out []judge.Fault
 		for i, top := range v.Calc.Series(m.MovePeakSpeed) {
 			speed := m.ScrewSpeed(top, v.V(m.Lead))
-			if share := speed / v.V(m.Critical); above(share, 0.8) && above(1.25, share) {
-				out = append(out, Fault{At: field("motion.move.speed"), Move: i, Enters: fields("supports.span", "screw.root_diameter", "screw.lead"),
-					Message: fmt.Sprintf("nut turns at %s, %s of the natural frequency of the standing shaft, %s", unit.Format(speed, unit.RotationSpeed, v.Sys), percent(share), v.F(m.Critical))})
+			if share := speed / v.V(m.Critical); judge.Above(share, 0.8) && judge.Above(1.25, share) {
+				out = append(out, judge.Fault{At: judge.Field("motion.move.speed"), Move: i, Enters: judge.Fields("supports.span", "screw.root_diameter", "screw.lead"),
+					Message: fmt.Sprintf("nut turns at %s, %s of the natural frequency of the standing shaft, %s", unit.Format(speed, unit.RotationSpeed, v.Sys), judge.Percent(share), v.F(m.Critical))})
 			}
 		}
 		return out
 	},
-	Tests: []Test{
+	Tests: []judge.Test{
 		{
-			Limit: Limit{Name: "slope", Doc: "slope of the shaft under its own weight", Kind: unit.None, Sense: AtMost, Default: 1.0 / 2000},
+			Limit: judge.Limit{Name: "slope", Doc: "slope of the shaft under its own weight", Kind: unit.None, Sense: judge.AtMost, Default: 1.0 / 2000},
 			Value: m.ShaftSlope,
 			Needs: quantities(m.ShaftSag, m.Critical, m.MaxRotation),
 			Also:  quantities(m.Turning),
-			Say: func(v *View, limit float64) string {
+			Say: func(v *judge.View, limit float64) string {
 				return fmt.Sprintf("shaft sags by %s over %s; slope 1:%.0f, limit 1:%.0f", v.F(m.ShaftSag), v.F(m.Span), 1/v.V(m.ShaftSlope), 1/limit)
 			},
-			At:     at("supports.span"),
-			Enters: quantities(m.RootDiameter, m.DriveEnd, m.FarEnd, m.Density, m.ElasticModulus),
-			Levers: levers(shorterSpan, thicker, held),
+			At:         at("supports.span"),
+			Enters:     quantities(m.RootDiameter, m.DriveEnd, m.FarEnd, m.Density, m.ElasticModulus),
+			Parameters: parameters(shorterSpan, thicker, held),
 		},
 	},
 }

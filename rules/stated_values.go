@@ -8,12 +8,13 @@ import (
 	"strconv"
 	"strings"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec"
 	"trammel/spec/unit"
 )
 
-var statedValues = Rule{
+var statedValues = judge.Rule{
 	Name:     "stated-values",
 	Question: "Do names and descriptions say the same as the values beside them?",
 	Doc: `Names and descriptions state values in passing, and are copied with the block they stand
@@ -33,17 +34,17 @@ in. What they say is compared with what is declared:
 
 Only these words are read, in English. Nothing is concluded from what they leave out.`,
 	Source:   "common practice, no source",
-	Severity: Warning,
-	Check: func(v *View) []Fault {
+	Severity: judge.Warning,
+	Check: func(v *judge.View) []judge.Fault {
 		out := ladenMoves(v)
-		if text := strings.ToLower(v.Word(field("description"))); text != "" {
+		if text := strings.ToLower(v.Word(judge.Field("description"))); text != "" {
 			out = append(out, statedNumbers(v, text)...)
 			out = append(out, statedLie(v, text)...)
 			out = append(out, statedGuide(v, text)...)
 		}
 		return out
 	},
-	Part: func(p *PartView) []PartFault {
+	Part: func(p *judge.PartView) []judge.PartFault {
 		if p.Kind != "screw" {
 			return nil
 		}
@@ -116,7 +117,7 @@ func statedSize(text string, d, lead float64, name bool) (said string, ok bool) 
 }
 
 // statedSizes compares a screw's name and description with its size.
-func statedSizes(p *PartView) (out []PartFault) {
+func statedSizes(p *judge.PartView) (out []judge.PartFault) {
 	if !p.Has("nominal_diameter", "lead") {
 		return nil
 	}
@@ -125,7 +126,7 @@ func statedSizes(p *PartView) (out []PartFault) {
 		if ok {
 			continue
 		}
-		f := PartFault{Enters: []string{"nominal_diameter", "lead"}, Message: fmt.Sprintf("the name of %s says %s; it measures %s × %s", p.Ref(), said, p.Text("nominal_diameter"), p.Text("lead"))}
+		f := judge.PartFault{Enters: []string{"nominal_diameter", "lead"}, Message: fmt.Sprintf("the name of %s says %s; it measures %s × %s", p.Ref(), said, p.Text("nominal_diameter"), p.Text("lead"))}
 		if i > 0 {
 			f.At, f.Message = "description", strings.Replace(f.Message, "the name", "the description", 1)
 		}
@@ -135,14 +136,14 @@ func statedSizes(p *PartView) (out []PartFault) {
 }
 
 // statedWords compares a screw's description with its words and its starts.
-func statedWords(p *PartView) (out []PartFault) {
+func statedWords(p *judge.PartView) (out []judge.PartFault) {
 	x := p.Get("description")
 	if x == nil || x.Bad {
 		return nil
 	}
 	text := strings.ToLower(x.Text)
 	say := func(said, field string) {
-		out = append(out, PartFault{At: "description", Enters: []string{field}, Message: fmt.Sprintf("the description of %s says %s; declared is %s", p.Ref(), said, p.Say(field))})
+		out = append(out, judge.PartFault{At: "description", Enters: []string{field}, Message: fmt.Sprintf("the description of %s says %s; declared is %s", p.Ref(), said, p.Say(field))})
 	}
 	if s := startWords.FindStringSubmatch(text); s != nil && p.Has("starts") && count(s[1]) != p.Num("starts") {
 		say(s[0], "starts")
@@ -180,19 +181,19 @@ func wordIn(text, w string) bool {
 }
 
 // statedNumbers compares the numbers in an axis's description with its values.
-func statedNumbers(v *View, text string) (out []Fault) {
+func statedNumbers(v *judge.View, text string) (out []judge.Fault) {
 	say := func(said string, x *spec.Value) {
-		out = append(out, Fault{At: field("description"), Move: -1, Enters: []*spec.Field{x.Field},
-			Message: fmt.Sprintf("the description says %s; declared is %s %s", said, words(x.Field.Name), v.Text(x))})
+		out = append(out, judge.Fault{At: judge.Field("description"), Move: -1, Enters: []*spec.Field{x.Field},
+			Message: fmt.Sprintf("the description says %s; declared is %s %s", said, judge.Readable(x.Field.Name), v.Text(x))})
 	}
-	d, lead := v.Value(field("screw.nominal_diameter")), v.Value(field("screw.lead"))
+	d, lead := v.Value(judge.Field("screw.nominal_diameter")), v.Value(judge.Field("screw.lead"))
 	if d != nil && lead != nil && strings.ContainsAny(text, "0123456789") {
 		if said, ok := statedSize(text, d.Num.Nominal, lead.Num.Nominal, false); !ok {
 			say(said, lead)
 		}
 	}
 	if s := matched(screwWords, text, "screw"); s != nil {
-		if x := v.Value(field("load.screws")); x != nil && x.Num.Nominal != count(s[1]) {
+		if x := v.Value(judge.Field("load.screws")); x != nil && x.Num.Nominal != count(s[1]) {
 			say(s[0], x)
 		}
 	}
@@ -202,8 +203,8 @@ func statedNumbers(v *View, text string) (out []Fault) {
 		x     *spec.Value
 		has   []string
 	}{
-		{leadWords, nil, lead, []string{"lead", "pitch"}}, {thickWords, v.Value(field("screw.length")), d, []string{"screw", "shaft", "spindle"}},
-		{strokeWords, nil, v.Value(field("motion.stroke")), []string{"stroke"}},
+		{leadWords, nil, lead, []string{"lead", "pitch"}}, {thickWords, v.Value(judge.Field("screw.length")), d, []string{"screw", "shaft", "spindle"}},
+		{strokeWords, nil, v.Value(judge.Field("motion.stroke")), []string{"stroke"}},
 	} {
 		s := matched(c.words, text, c.has...)
 		if s == nil || c.x == nil {
@@ -245,11 +246,11 @@ func about(x float64, v *spec.Value) bool {
 }
 
 // statedLie compares how an axis stands with what its description says.
-func statedLie(v *View, text string) []Fault {
+func statedLie(v *judge.View, text string) []judge.Fault {
 	theta, ok := v.Calc.Value(m.Incline)
-	at := v.Value(field("orientation"))
+	at := v.Value(judge.Field("orientation"))
 	if at == nil {
-		at = v.Value(field("incline"))
+		at = v.Value(judge.Field("incline"))
 	}
 	up := firstMatch(upWords, text, "lifts", "raises", "hoists", "lowers", "vertical", "upright")
 	level := firstMatch(levelWords, text, "horizontal")
@@ -264,14 +265,14 @@ func statedLie(v *View, text string) []Fault {
 	if said == "" {
 		return nil
 	}
-	return []Fault{{At: field("description"), Move: -1, Enters: []*spec.Field{at.Field},
-		Message: fmt.Sprintf("the description says %q; declared is %s %s", said, words(at.Field.Name), v.Text(at))}}
+	return []judge.Fault{{At: judge.Field("description"), Move: -1, Enters: []*spec.Field{at.Field},
+		Message: fmt.Sprintf("the description says %q; declared is %s %s", said, judge.Readable(at.Field.Name), v.Text(at))}}
 }
 
 // statedGuide compares the friction of the guides with what the description
 // calls them.
-func statedGuide(v *View, text string) []Fault {
-	mu := v.Value(field("load.friction"))
+func statedGuide(v *judge.View, text string) []judge.Fault {
+	mu := v.Value(judge.Field("load.friction"))
 	if mu == nil {
 		return nil
 	}
@@ -286,13 +287,13 @@ func statedGuide(v *View, text string) []Fault {
 	if said == "" {
 		return nil
 	}
-	return []Fault{{At: field("description"), Move: -1, Severity: Note, Enters: []*spec.Field{mu.Field},
+	return []judge.Fault{{At: judge.Field("description"), Move: -1, Severity: judge.Note, Enters: []*spec.Field{mu.Field},
 		Message: fmt.Sprintf("the description says %s; a friction of %s is unusual for them", said, v.Text(mu))}}
 }
 
 // ladenMoves compares the names of moves with their payloads.
-func ladenMoves(v *View) (out []Fault) {
-	f := field("motion.move.payload")
+func ladenMoves(v *judge.View) (out []judge.Fault) {
+	f := judge.Field("motion.move.payload")
 	for i, mv := range v.Axis.Moves {
 		x := v.MoveValue(mv, f)
 		if x == nil {
@@ -305,9 +306,9 @@ func ladenMoves(v *View) (out []Fault) {
 		word := strings.ToLower(s[1])
 		switch laden := word == "laden" || word == "loaded"; {
 		case laden && x.Num.High == 0:
-			out = append(out, Fault{At: f, Move: i, Message: fmt.Sprintf("move %s is called %s and has no payload", mv.Name, word)})
+			out = append(out, judge.Fault{At: f, Move: i, Message: fmt.Sprintf("move %s is called %s and has no payload", mv.Name, word)})
 		case !laden && x.Num.High > 0:
-			out = append(out, Fault{At: f, Move: i, Message: fmt.Sprintf("move %s is called %s and has a payload of %s", mv.Name, word, x.Text)})
+			out = append(out, judge.Fault{At: f, Move: i, Message: fmt.Sprintf("move %s is called %s and has a payload of %s", mv.Name, word, x.Text)})
 		}
 	}
 	return out

@@ -3,10 +3,11 @@ package rules
 import (
 	"fmt"
 
+	"trammel/rules/judge"
 	"trammel/spec/unit"
 )
 
-var staticRating = Rule{
+var staticRating = judge.Rule{
 	Name:     "static-rating",
 	Question: "Is a screw's static rating above its dynamic one?",
 	Doc: `A ball screw bears more at rest than in motion: its static rating is commonly 1.2 to 4
@@ -14,19 +15,19 @@ times the dynamic one. A lower one is unusual, not impossible: a nut with very f
 balls may have it. Look first whether the two columns were exchanged, or one of
 them is in another unit. Bearings of support units are not asked: theirs go both ways.`,
 	Source:   "common practice, no source",
-	Severity: Warning,
-	Limits:   []Limit{{Name: "limit", Doc: "static over dynamic rating", Kind: unit.None, Sense: AtLeast, Default: 1}},
+	Severity: judge.Warning,
+	Limits:   []judge.Limit{{Name: "limit", Doc: "static over dynamic rating", Kind: unit.None, Sense: judge.AtLeast, Default: 1}},
 	Given:    []string{"static_rating", "dynamic_rating"},
-	Part: func(p *PartView) []PartFault {
+	Part: func(p *judge.PartView) []judge.PartFault {
 		if p.Kind != "screw" {
 			return nil
 		}
 		have, limit := p.Num("static_rating")/p.Num("dynamic_rating"), p.Limit("limit")
-		if !above(limit, have) {
+		if !judge.Above(limit, have) {
 			return nil
 		}
 		is, least := p.Apart(have, limit, unit.None)
-		return []PartFault{{At: "static_rating", Limit: "limit", Use: limit / have, Enters: []string{"dynamic_rating"},
+		return []judge.PartFault{{At: "static_rating", Limit: "limit", Utilisation: limit / have, Enters: []string{"dynamic_rating"},
 			Message: fmt.Sprintf("%s of %s is %s times its %s; usual is at least %s", p.Say("static_rating"), p.Ref(), is, p.Say("dynamic_rating"), least)}}
 	},
 }

@@ -3,15 +3,16 @@ package rules
 import (
 	"fmt"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec"
 	"trammel/spec/unit"
 )
 
 // leadsDown reports whether weight acts along the axis.
-func leadsDown(v *View) bool { return v.V(m.Incline) > 0 }
+func leadsDown(v *judge.View) bool { return v.V(m.Incline) > 0 }
 
-var staticSafety = Rule{
+var staticSafety = judge.Rule{
 	Name:     "static-safety",
 	Question: "Is the static rating safe against the greatest force?",
 	Doc: `The static rating (hardness and grade corrected) over the greatest axial force of
@@ -22,11 +23,11 @@ of shock, up to 1.2 counts as smooth, up to 1.5 as ordinary.
 
 Declare motion.emergency_deceleration: without it no emergency stop can be counted.`,
 	Source:   "ISO 3408-5:2006 (corrections, from memory); the safeties: common practice, no source",
-	Severity: Error,
-	Tests: []Test{{
-		Limit: Limit{Name: "limit", Doc: "static safety", Kind: unit.None, Sense: AtLeast, Default: 2, Spread: "1.5 smooth, 2 ordinary, 2.5 shocks; 0.5 more with weight along the axis",
-			Lacks: []*spec.Field{field("duty.shock")},
-			By: func(v *View) (float64, string, bool) {
+	Severity: judge.Error,
+	Tests: []judge.Test{{
+		Limit: judge.Limit{Name: "limit", Doc: "static safety", Kind: unit.None, Sense: judge.AtLeast, Default: 2, Spread: "1.5 smooth, 2 ordinary, 2.5 shocks; 0.5 more with weight along the axis",
+			Lacks: []*spec.Field{judge.Field("duty.shock")},
+			By: func(v *judge.View) (float64, string, bool) {
 				base, why := 0.0, ""
 				fw := v.V(m.LoadFactorGiven)
 				switch s := v.V(m.Shock); {
@@ -47,7 +48,7 @@ Declare motion.emergency_deceleration: without it no emergency stop can be count
 		Value: m.StaticSafety,
 		Needs: quantities(m.PeakForce, m.ModifiedStaticRating, m.Incline),
 		Also:  quantities(m.Shock, m.LoadFactorGiven),
-		Say: func(v *View, limit float64) string {
+		Say: func(v *judge.View, limit float64) string {
 			because := ""
 			if _, why, _ := v.TestLimit("static-safety", 0); why != "" {
 				because = " (" + why + ")"
@@ -58,8 +59,8 @@ Declare motion.emergency_deceleration: without it no emergency stop can be count
 			return fmt.Sprintf("the greatest force is %s and the static rating counts %s: safety %s, at least %s is asked%s",
 				v.F(m.PeakForce), v.F(m.ModifiedStaticRating), v.Ratio(v.V(m.StaticSafety)), v.Ratio(limit), because)
 		},
-		At:     at("screw.static_rating"),
-		Enters: quantities(m.StaticRating, m.Grade, m.Mass, m.CarriedMass, m.EmergencyDecel, m.Standstill),
-		Levers: levers(higherC0a, lighter, lessPayload, gentler, longerRamp, lessThrust, gentleStop),
+		At:         at("screw.static_rating"),
+		Enters:     quantities(m.StaticRating, m.Grade, m.Mass, m.CarriedMass, m.EmergencyDecel, m.Standstill),
+		Parameters: parameters(higherC0a, lighter, lessPayload, gentler, longerRamp, lessThrust, gentleStop),
 	}},
 }

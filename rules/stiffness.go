@@ -3,11 +3,12 @@ package rules
 import (
 	"fmt"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec/unit"
 )
 
-var stiffness = Rule{
+var stiffness = judge.Rule{
 	Name:     "stiffness",
 	Question: "Is the axis stiff enough for its ramps and its position loop?",
 	Doc: `The moved mass on the axial stiffness of shaft, nut, bearing and housings, and on the twist
@@ -17,33 +18,33 @@ position loop needs the frequency to lie at least twice above its bandwidth, whe
 accuracy.bandwidth asks for one. Both are rules of thumb: a warning, with the
 numbers.`,
 	Source:   "ISO 3408-4:2006 (stiffness chain, from memory); both limits: common practice, no source",
-	Severity: Warning,
-	Tests: []Test{
+	Severity: judge.Warning,
+	Tests: []judge.Test{
 		{
-			Limit: Limit{Name: "ramp", Doc: "natural periods in the shortest ramp", Kind: unit.None, Sense: AtLeast, Default: 2},
+			Limit: judge.Limit{Name: "ramp", Doc: "natural periods in the shortest ramp", Kind: unit.None, Sense: judge.AtLeast, Default: 2},
 			Value: m.RampPeriods,
 			Needs: quantities(m.NaturalFrequency, m.DriveRigidity, m.ShortestRamp, m.HeaviestMass),
-			Say: func(v *View, limit float64) string {
+			Say: func(v *judge.View, limit float64) string {
 				return fmt.Sprintf("%s on %s swings at %s; the shortest ramp of %s holds %s periods, at least %s are asked",
 					v.F(m.HeaviestMass), v.F(m.DriveRigidity), v.F(m.NaturalFrequency), v.F(m.ShortestRamp), v.Ratio(v.V(m.RampPeriods)), v.Ratio(limit))
 			},
-			At:     at("load.mass"),
-			Enters: quantities(m.NutStiffness, m.RootDiameter, m.LoadedLengthGiven, m.Span, m.DriveSupportStiffness, m.CouplingTwistGiven),
-			Levers: levers(longerRamp, gentler, lighter, stifferNut, stifferEnd, stifferLink, thicker),
+			At:         at("load.mass"),
+			Enters:     quantities(m.NutStiffness, m.RootDiameter, m.LoadedLengthGiven, m.Span, m.DriveSupportStiffness, m.CouplingTwistGiven),
+			Parameters: parameters(longerRamp, gentler, lighter, stifferNut, stifferEnd, stifferLink, thicker),
 		},
 		{
-			Limit:   Limit{Name: "bandwidth", Doc: "natural frequency over the asked bandwidth", Kind: unit.None, Sense: AtLeast, Default: 2},
+			Limit:   judge.Limit{Name: "bandwidth", Doc: "natural frequency over the asked bandwidth", Kind: unit.None, Sense: judge.AtLeast, Default: 2},
 			Value:   m.NaturalFrequency,
 			Against: m.Bandwidth,
 			Needs:   quantities(m.DriveRigidity, m.HeaviestMass),
-			Reasons: []Reason{asked("accuracy.bandwidth", "bandwidth")},
-			Say: func(v *View, limit float64) string {
+			Reasons: []judge.Reason{asked("accuracy.bandwidth", "bandwidth")},
+			Say: func(v *judge.View, limit float64) string {
 				return fmt.Sprintf("%s on %s swings at %s; at least %s times the asked bandwidth %s is needed",
 					v.F(m.HeaviestMass), v.F(m.DriveRigidity), v.F(m.NaturalFrequency), v.Ratio(limit), v.F(m.Bandwidth))
 			},
-			At:     at("accuracy.bandwidth"),
-			Enters: quantities(m.Mass, m.NutStiffness, m.RootDiameter, m.LoadedLengthGiven, m.Span, m.DriveSupportStiffness, m.CouplingTwistGiven),
-			Levers: levers(lessAsked, lighter, stifferNut, stifferEnd, stifferLink, thicker),
+			At:         at("accuracy.bandwidth"),
+			Enters:     quantities(m.Mass, m.NutStiffness, m.RootDiameter, m.LoadedLengthGiven, m.Span, m.DriveSupportStiffness, m.CouplingTwistGiven),
+			Parameters: parameters(lessAsked, lighter, stifferNut, stifferEnd, stifferLink, thicker),
 		},
 	},
 }

@@ -3,12 +3,13 @@ package rules
 import (
 	"fmt"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec"
 	"trammel/spec/unit"
 )
 
-var stretch = Rule{
+var stretch = judge.Rule{
 	Name:     "stretch",
 	Question: "Is the stretch of the shaft one that its ends and bearings are usually given?",
 	Doc: `A shaft between two fixed ends is mounted with a stretch so that it may grow warm
@@ -22,45 +23,45 @@ loosened; release it at the nut that made it, evenly and by the maker's instruct
 work on the supports. Local rules and licensed practice take precedence.`,
 	Source:   "3 to 5 K and 50 mm: common practice, no source",
 	Caution:  relieveShaft,
-	Severity: Warning,
-	Reasons:  []Reason{{"the shaft is mounted without stretch", func(v *View) bool { return v.V(m.Stretch) == 0 }}},
-	Check: func(v *View) []Fault {
-		s := v.Value(field("supports.stretch"))
+	Severity: judge.Warning,
+	Reasons:  []judge.Reason{{Words: "the shaft is mounted without stretch", If: func(v *judge.View) bool { return v.V(m.Stretch) == 0 }}},
+	Check: func(v *judge.View) []judge.Fault {
+		s := v.Value(judge.Field("supports.stretch"))
 		if s == nil || s.Num.High <= 0 || bothEndsFixed(v) {
 			return nil
 		}
-		var out []Fault
+		var out []judge.Fault
 		for _, path := range []string{"supports.drive_end", "supports.far_end"} {
-			if e := v.Value(field(path)); e != nil && e.Word != m.FixedEnd {
-				out = append(out, Fault{At: s.Field, Move: -1, Severity: Error, Enters: fields(path),
-					Message: fmt.Sprintf("stretch %s needs two fixed ends; %s is %s", v.Text(s), words(e.Field.Name), e.Text)})
+			if e := v.Value(judge.Field(path)); e != nil && e.Word != m.FixedEnd {
+				out = append(out, judge.Fault{At: s.Field, Move: -1, Severity: judge.Error, Enters: judge.Fields(path),
+					Message: fmt.Sprintf("stretch %s needs two fixed ends; %s is %s", v.Text(s), judge.Readable(e.Field.Name), e.Text)})
 			}
 		}
 		return out
 	},
-	Wants: fields("supports.drive_end", "supports.far_end"),
-	Tests: []Test{
+	Wants: judge.Fields("supports.drive_end", "supports.far_end"),
+	Tests: []judge.Test{
 		{
-			Limit: Limit{Name: "limit", Doc: "temperature rise that the stretch takes up", Kind: unit.TemperatureDifference, Sense: AtMost, Default: 5},
+			Limit: judge.Limit{Name: "limit", Doc: "temperature rise that the stretch takes up", Kind: unit.TemperatureDifference, Sense: judge.AtMost, Default: 5},
 			Value: m.StretchTemperature,
 			Needs: quantities(m.StretchForce),
-			Say: func(v *View, limit float64) string {
+			Say: func(v *judge.View, limit float64) string {
 				return fmt.Sprintf("stretch %s is that of %s and stores %s in the shaft; usual maximum %s",
 					v.F(m.Stretch), v.F(m.StretchTemperature), v.F(m.StretchForce), v.Show(limit, unit.TemperatureDifference))
 			},
-			At:     at("supports.stretch"),
-			Enters: quantities(m.Span, m.Expansion, m.RootDiameter, m.TemperatureRise),
-			Levers: levers(lessStretch),
+			At:         at("supports.stretch"),
+			Enters:     quantities(m.Span, m.Expansion, m.RootDiameter, m.TemperatureRise),
+			Parameters: parameters(lessStretch),
 		},
 		{
-			Limit: Limit{Name: "diameter", Doc: "nominal diameter of a stretched shaft", Kind: unit.Length, Sense: AtMost, Default: 50e-3},
+			Limit: judge.Limit{Name: "diameter", Doc: "nominal diameter of a stretched shaft", Kind: unit.Length, Sense: judge.AtMost, Default: 50e-3},
 			Value: m.NominalDiameter,
 			Needs: quantities(m.StretchForce),
-			Say: func(v *View, limit float64) string {
+			Say: func(v *judge.View, limit float64) string {
 				return fmt.Sprintf("shaft of %s is stretched with %s; shafts above %s are usually not stretched",
 					v.F(m.NominalDiameter), v.F(m.StretchForce), v.Show(limit, unit.Length))
 			},
-			At:     func(*View) (*spec.Field, int) { return field("supports.stretch"), -1 },
+			At:     func(*judge.View) (*spec.Field, int) { return judge.Field("supports.stretch"), -1 },
 			Enters: quantities(m.NominalDiameter, m.Stretch),
 		},
 	},

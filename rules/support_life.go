@@ -3,33 +3,34 @@ package rules
 import (
 	"fmt"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec"
 	"trammel/spec/unit"
 )
 
 // atFixedSupport points at the support of the fixed end.
-func atFixedSupport(v *View) (*spec.Field, int) {
+func atFixedSupport(v *judge.View) (*spec.Field, int) {
 	if v.V(m.DriveEnd) == m.FixedEnd {
-		return field("supports.drive_end_part"), -1
+		return judge.Field("supports.drive_end_part"), -1
 	}
-	return field("supports.far_end_part"), -1
+	return judge.Field("supports.far_end_part"), -1
 }
 
 // bothFixed names what strains a shaft between two fixed ends.
-func bothFixed(v *View) []*m.Quantity {
+func bothFixed(v *judge.View) []*m.Quantity {
 	return append(payload(v), strained(v)...)
 }
 
 // strained names what two fixed ends hold a shaft by.
-func strained(v *View) []*m.Quantity {
+func strained(v *judge.View) []*m.Quantity {
 	if v.V(m.HeldForce) > 0 {
 		return quantities(m.Stretch, m.TemperatureRise)
 	}
 	return nil
 }
 
-var supportLife = Rule{
+var supportLife = judge.Rule{
 	Name:     "support-life",
 	Question: "Does the bearing that takes the thrust last, and hold?",
 	Doc: `The fixed-side bearing takes the mean axial load with the load factor, and where both
@@ -41,30 +42,30 @@ force. With both ends fixed the lesser rating counts and each end is taken to ca
 whole load, which is cautious. Where the nut turns, the bearings at the ends stand still:
 only their static rating is asked.`,
 	Source:   "ISO 281:2007, ISO 76; 1.5: common practice, no source",
-	Severity: Error,
-	Reasons: []Reason{{"no end is fixed (see support-kind)", func(v *View) bool {
+	Severity: judge.Error,
+	Reasons: []judge.Reason{{Words: "no end is fixed (see support-kind)", If: func(v *judge.View) bool {
 		return v.V(m.DriveEnd) > m.FixedEnd && v.V(m.FarEnd) > m.FixedEnd
 	}}},
-	Tests: []Test{
+	Tests: []judge.Test{
 		{
-			Limit:   Limit{Name: "life", Doc: "life of the bearing over the asked life", Kind: unit.None, Sense: AtLeast, Default: 1},
+			Limit:   judge.Limit{Name: "life", Doc: "life of the bearing over the asked life", Kind: unit.None, Sense: judge.AtLeast, Default: 1},
 			Value:   m.SupportLifeRatio,
 			Needs:   quantities(m.SupportLife, m.SupportLoad, m.SupportDynamic, m.RequiredLife),
 			Also:    quantities(m.Turning),
-			Reasons: []Reason{nutTurns},
-			Say: func(v *View, _ float64) string {
-				return fmt.Sprintf("the fixed-side bearing lasts %s under %s; %s are asked", v.F(m.SupportLife), v.F(m.SupportLoad), v.requiredLife())
+			Reasons: []judge.Reason{nutTurns},
+			Say: func(v *judge.View, _ float64) string {
+				return fmt.Sprintf("the fixed-side bearing lasts %s under %s; %s are asked", v.F(m.SupportLife), v.F(m.SupportLoad), requiredLife(v))
 			},
-			At:     atFixedSupport,
-			Enters: quantities(m.DriveSupportDynamic, m.FarSupportDynamic, m.Mass, m.CarriedMass, m.LoadFactor, m.ServiceLife, m.LifeBasis, m.Reliability),
-			More:   bothFixed,
-			Levers: levers(bearingC, lighter, lessPayload, gentler, lessThrust, lessStretch, cooler, fewerHours, lessLife),
+			At:         atFixedSupport,
+			Enters:     quantities(m.DriveSupportDynamic, m.FarSupportDynamic, m.Mass, m.CarriedMass, m.LoadFactor, m.ServiceLife, m.LifeBasis, m.Reliability),
+			More:       bothFixed,
+			Parameters: parameters(bearingC, lighter, lessPayload, gentler, lessThrust, lessStretch, cooler, fewerHours, lessLife),
 		},
 		{
-			Limit: Limit{Name: "static", Doc: "static rating of the bearing over the greatest force", Kind: unit.None, Sense: AtLeast, Default: 1.5},
+			Limit: judge.Limit{Name: "static", Doc: "static rating of the bearing over the greatest force", Kind: unit.None, Sense: judge.AtLeast, Default: 1.5},
 			Value: m.SupportStaticSafety,
 			Needs: quantities(m.SupportStatic, m.SupportPeak, m.PeakForce),
-			Say: func(v *View, limit float64) string {
+			Say: func(v *judge.View, limit float64) string {
 				held := ""
 				if strain := v.V(m.SupportPeak) - v.V(m.PeakForce); strain > 0 {
 					held = fmt.Sprintf(" (axial force %s, stretch or thermal growth %s)", v.F(m.PeakForce), v.Show(strain, unit.Force))
@@ -72,10 +73,10 @@ only their static rating is asked.`,
 				return fmt.Sprintf("peak load of the fixed-side bearing %s%s, static rating %s: safety %s, minimum %s",
 					v.F(m.SupportPeak), held, v.F(m.SupportStatic), v.Ratio(v.V(m.SupportStaticSafety)), v.Ratio(limit))
 			},
-			At:     atFixedSupport,
-			Enters: quantities(m.DriveSupportStatic, m.FarSupportStatic, m.Mass, m.CarriedMass, m.EmergencyDecel),
-			More:   bothFixed,
-			Levers: levers(bearingC0, lighter, lessPayload, gentler, lessThrust, gentleStop, lessStretch, cooler),
+			At:         atFixedSupport,
+			Enters:     quantities(m.DriveSupportStatic, m.FarSupportStatic, m.Mass, m.CarriedMass, m.EmergencyDecel),
+			More:       bothFixed,
+			Parameters: parameters(bearingC0, lighter, lessPayload, gentler, lessThrust, gentleStop, lessStretch, cooler),
 		},
 	},
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec"
 	"trammel/spec/unit"
@@ -12,7 +13,7 @@ import (
 // drawn is the temperature at which lengths are measured, in K.
 const drawn = 293.15
 
-var temperatureRange = Rule{
+var temperatureRange = judge.Rule{
 	Name:     "temperature-range",
 	Question: "Does the declared temperature rise go with the temperatures around the axis?",
 	Doc: `accuracy.temperature_rise is how much warmer the shaft gets than the machine. It is often
@@ -24,33 +25,33 @@ warm through as a whole.
 It is asked where the rise counts: where a positioning is declared, or both ends are
 fixed. Where scale or cooling keeps shaft and bed together, waive it with that reason.`,
 	Source:   "common practice, no source; 20 °C: ISO 1",
-	Severity: Warning,
-	Limits:   []Limit{{Name: "limit", Doc: "distance of the environment from 20 °C over the rise", Kind: unit.None, Sense: AtMost, Default: 10}},
-	Reasons: []Reason{
-		{"no temperature rise is declared", func(v *View) bool { return v.Value(field("accuracy.temperature_rise")) == nil }},
-		{"no environment is declared", func(v *View) bool { return v.Value(field("environment")) == nil }},
-		{"no positioning is required, and one end lets the shaft grow", func(v *View) bool {
-			return v.Value(field("accuracy.positioning")) == nil && !(v.V(m.DriveEnd) == m.FixedEnd && v.V(m.FarEnd) == m.FixedEnd)
+	Severity: judge.Warning,
+	Limits:   []judge.Limit{{Name: "limit", Doc: "distance of the environment from 20 °C over the rise", Kind: unit.None, Sense: judge.AtMost, Default: 10}},
+	Reasons: []judge.Reason{
+		{Words: "no temperature rise is declared", If: func(v *judge.View) bool { return v.Value(judge.Field("accuracy.temperature_rise")) == nil }},
+		{Words: "no environment is declared", If: func(v *judge.View) bool { return v.Value(judge.Field("environment")) == nil }},
+		{Words: "no positioning is required, and one end lets the shaft grow", If: func(v *judge.View) bool {
+			return v.Value(judge.Field("accuracy.positioning")) == nil && !(v.V(m.DriveEnd) == m.FixedEnd && v.V(m.FarEnd) == m.FixedEnd)
 		}},
 	},
-	Wants: fields("place.max_temperature", "place.min_temperature"),
-	Check: func(v *View) []Fault {
-		rise := v.Value(field("accuracy.temperature_rise"))
+	Wants: judge.Fields("place.max_temperature", "place.min_temperature"),
+	Check: func(v *judge.View) []judge.Fault {
+		rise := v.Value(judge.Field("accuracy.temperature_rise"))
 		least := math.Max(math.Abs(rise.Num.Low), math.Abs(rise.Num.High))
 		limit := v.CheckLimit("temperature-range", "limit")
-		var out []Fault
+		var out []judge.Fault
 		for _, path := range []string{"place.max_temperature", "place.min_temperature"} {
-			x := v.Value(field(path))
+			x := v.Value(judge.Field(path))
 			if x == nil {
 				continue
 			}
 			off := math.Abs(x.Num.Nominal - drawn)
-			if !above(off, limit*least) {
+			if !judge.Above(off, limit*least) {
 				continue
 			}
 			have, usual := v.Apart(least, off/limit, unit.TemperatureDifference)
-			out = append(out, Fault{At: rise.Field, Move: -1, Limit: "limit", Use: off / limit / least,
-				Message: fmt.Sprintf("temperature rise %s beside %s of %s (%s from 20 °C): usual is at least %s", have, v.Text(x), v.Word(field("environment")), v.Show(off, unit.TemperatureDifference), usual),
+			out = append(out, judge.Fault{At: rise.Field, Move: -1, Limit: "limit", Utilisation: off / limit / least,
+				Message: fmt.Sprintf("temperature rise %s beside %s of %s (%s from 20 °C): usual is at least %s", have, v.Text(x), v.Word(judge.Field("environment")), v.Show(off, unit.TemperatureDifference), usual),
 				Enters:  []*spec.Field{x.Field}})
 		}
 		return out[:min(len(out), 1)]

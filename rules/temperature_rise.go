@@ -3,12 +3,13 @@ package rules
 import (
 	"fmt"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec"
 	"trammel/spec/unit"
 )
 
-var temperatureRise = Rule{
+var temperatureRise = judge.Rule{
 	Name:     "temperature-rise",
 	Question: "Is the declared temperature rise one that friction and place allow?",
 	Doc: `Growth, thermal push and accuracy rest on accuracy.temperature_rise, which somebody wrote
@@ -26,39 +27,39 @@ A place far warmer than the 20 °C at which machines are measured, beside a smal
 questioned with a note: the rise is that of the shaft over its machine, and the machine may
 not be as warm as the place at the screw. It is wrong to worry where the rise was measured.`,
 	Source:   "steady convection; 5 to 60 W/(m²·K), half of the heat, 40 K: common practice, no source; ISO 1 for 20 °C",
-	Severity: Warning,
-	Reasons: []Reason{
-		{"no temperature rise is declared", undeclared("accuracy.temperature_rise")},
-		{"the temperature rise was measured", func(v *View) bool { return v.Flag(field("accuracy.rise_measured")) }},
+	Severity: judge.Warning,
+	Reasons: []judge.Reason{
+		{Words: "no temperature rise is declared", If: undeclared("accuracy.temperature_rise")},
+		{Words: "the temperature rise was measured", If: func(v *judge.View) bool { return v.Flag(judge.Field("accuracy.rise_measured")) }},
 	},
-	Check: func(v *View) []Fault {
-		rise, place := v.Value(field("accuracy.temperature_rise")), v.Value(field("place.max_temperature"))
-		if rise == nil || place == nil || !above(v.V(m.PlaceOverRise), farWarmer) {
+	Check: func(v *judge.View) []judge.Fault {
+		rise, place := v.Value(judge.Field("accuracy.temperature_rise")), v.Value(judge.Field("place.max_temperature"))
+		if rise == nil || place == nil || !judge.Above(v.V(m.PlaceOverRise), farWarmer) {
 			return nil
 		}
-		return []Fault{{At: rise.Field, Move: -1, Severity: Note, Enters: fields("place.max_temperature", "environment"),
+		return []judge.Fault{{At: rise.Field, Move: -1, Severity: judge.Note, Enters: judge.Fields("place.max_temperature", "environment"),
 			Message: fmt.Sprintf("temperature rise %s beside a place of %s: is the machine as warm as the shaft, all but that?", v.Text(rise), v.Text(place))}}
 	},
-	WantsBy: func(v *View) []*spec.Field {
+	WantsBy: func(v *judge.View) []*spec.Field {
 		rise := v.V(m.TemperatureRise)
-		if !v.Calc.Known(m.PlaceCooling) && above(v.V(m.MostRise), rise) && !above(v.V(m.LeastRise), rise) {
-			return fields("place.cooling")
+		if !v.Calc.Known(m.PlaceCooling) && judge.Above(v.V(m.MostRise), rise) && !judge.Above(v.V(m.LeastRise), rise) {
+			return judge.Fields("place.cooling")
 		}
 		return nil
 	},
-	Tests: []Test{{
-		Limit:   Limit{Name: "limit", Doc: "least rise from friction over the declared rise", Kind: unit.None, Sense: AtMost, Default: 1},
+	Tests: []judge.Test{{
+		Limit:   judge.Limit{Name: "limit", Doc: "least rise from friction over the declared rise", Kind: unit.None, Sense: judge.AtMost, Default: 1},
 		Value:   m.LeastRise,
 		Against: m.TemperatureRise,
 		Nominal: true, // half of the heat and the best of airs are more to the side of the axis than any nut
 		Needs:   quantities(m.NutHeat, m.MostRise),
-		Say: func(v *View, _ float64) string {
+		Say: func(v *judge.View, _ float64) string {
 			return fmt.Sprintf("friction heat %s of the nut warms the shaft by at least %s, and by up to %s in still air; declared rise %s",
 				v.F(m.NutHeat), v.F(m.LeastRise), v.F(m.MostRise), v.F(m.TemperatureRise))
 		},
-		At:     at("accuracy.temperature_rise"),
-		Enters: quantities(m.Preload, m.Lead, m.NominalDiameter, m.ShaftLength, m.PlaceCooling),
-		Levers: levers(warmer, lessPreload, longerMove),
+		At:         at("accuracy.temperature_rise"),
+		Enters:     quantities(m.Preload, m.Lead, m.NominalDiameter, m.ShaftLength, m.PlaceCooling),
+		Parameters: parameters(warmer, lessPreload, longerMove),
 	}},
 }
 
@@ -66,4 +67,4 @@ not be as warm as the place at the screw. It is wrong to worry where the rise wa
 // the declared rise, without a question.
 const farWarmer = 40
 
-var warmer = &Lever{Leaf: m.TemperatureRise, Words: "temperature rise ≥ %s", Up: true}
+var warmer = &judge.Parameter{Leaf: m.TemperatureRise, Words: "temperature rise ≥ %s", Up: true}

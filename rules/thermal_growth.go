@@ -3,11 +3,12 @@ package rules
 import (
 	"fmt"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec/unit"
 )
 
-var thermalGrowth = Rule{
+var thermalGrowth = judge.Rule{
 	Name:     "thermal-growth",
 	Question: "Does thermal growth keep to its share of the asked positioning?",
 	Doc: `Growth of the shaft over the stroke at the declared temperature rise, less what a
@@ -17,25 +18,25 @@ makes the travel too long by the difference, which counts the same. Growth moves
 positions the same way for hours, so it should not eat the whole budget even where
 the sum still holds.`,
 	Source:   "elementary physics; the share of 50 %: common practice, no source",
-	Severity: Warning,
-	Reasons: []Reason{
+	Severity: judge.Warning,
+	Reasons: []judge.Reason{
 		asked("accuracy.positioning", "positioning"),
-		{"the position loop reads a linear scale", func(v *View) bool { return v.Declared(field("accuracy.scale")) }},
+		{Words: "the position loop reads a linear scale", If: func(v *judge.View) bool { return v.Declared(judge.Field("accuracy.scale")) }},
 	},
-	Tests: []Test{{
-		Limit:   Limit{Name: "limit", Doc: "growth over the asked positioning", Kind: unit.Percentage, Sense: AtMost, Default: 0.5},
+	Tests: []judge.Test{{
+		Limit:   judge.Limit{Name: "limit", Doc: "growth over the asked positioning", Kind: unit.Percentage, Sense: judge.AtMost, Default: 0.5},
 		Value:   m.ThermalGrowth,
 		Against: m.Positioning,
 		Needs:   quantities(m.TemperatureRise),
-		Say: func(v *View, limit float64) string {
+		Say: func(v *judge.View, limit float64) string {
 			if s := v.V(m.StretchTemperature); bothEndsFixed(v) && s > v.V(m.TemperatureRise) {
 				return fmt.Sprintf("stretch of %s is that of %s, the shaft grows by %s: travel %s too long over the stroke; limit %s of the required %s",
 					v.F(m.Stretch), v.F(m.StretchTemperature), v.F(m.TemperatureRise), v.F(m.ThermalGrowth), v.Percent(limit), v.F(m.Positioning))
 			}
 			return fmt.Sprintf("the shaft grows by %s over the stroke; at most %s of the asked %s is its share", v.F(m.ThermalGrowth), v.Percent(limit), v.F(m.Positioning))
 		},
-		At:     at("accuracy.temperature_rise"),
-		Enters: quantities(m.Stroke, m.Positioning, m.Stretch, m.Expansion),
-		Levers: levers(cooler, lessStretch, moreStretch),
+		At:         at("accuracy.temperature_rise"),
+		Enters:     quantities(m.Stroke, m.Positioning, m.Stretch, m.Expansion),
+		Parameters: parameters(cooler, lessStretch, moreStretch),
 	}},
 }

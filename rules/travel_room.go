@@ -3,11 +3,12 @@ package rules
 import (
 	"fmt"
 
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec/unit"
 )
 
-var travelRoom = Rule{
+var travelRoom = judge.Rule{
 	Name:     "travel-room",
 	Question: "Does the nut find room between the supports for its whole travel?",
 	Doc: `Between the supports the nut travels the stroke and the overtravel at both ends, and it
@@ -23,39 +24,39 @@ It is wrong to worry only where the nut overhangs a support, as with a shaft who
 journals pass through it: then declare the nut length as what lies between the
 supports.`,
 	Source:   "geometry",
-	Severity: Error,
-	Tests: []Test{
+	Severity: judge.Error,
+	Tests: []judge.Test{
 		{
-			Limit:   Limit{Name: "limit", Doc: "span over stroke, overtravel and nut", Kind: unit.None, Sense: AtLeast, Default: 1},
+			Limit:   judge.Limit{Name: "limit", Doc: "span over stroke, overtravel and nut", Kind: unit.None, Sense: judge.AtLeast, Default: 1},
 			Value:   m.Span,
 			Against: m.ThreadNeeded,
 			Needs:   quantities(m.Stroke, m.Overtravel, m.NutLength),
-			Say: func(v *View, _ float64) string {
+			Say: func(v *judge.View, _ float64) string {
 				return fmt.Sprintf("span %s is too short: stroke %s, overtravel 2 × %s and nut %s need %s",
 					v.F(m.Span), v.F(m.Stroke), v.F(m.Overtravel), v.F(m.NutLength), v.F(m.ThreadNeeded))
 			},
-			At:     at("supports.span"),
-			Enters: quantities(m.Stroke, m.Overtravel, m.NutLength),
-			Levers: levers(longerSpan),
+			At:         at("supports.span"),
+			Enters:     quantities(m.Stroke, m.Overtravel, m.NutLength),
+			Parameters: parameters(longerSpan),
 		},
 		{
-			Limit:   Limit{Name: "loaded", Doc: "loaded length over the travel from stop to stop", Kind: unit.None, Sense: AtLeast, Default: 1},
+			Limit:   judge.Limit{Name: "loaded", Doc: "loaded length over the travel from stop to stop", Kind: unit.None, Sense: judge.AtLeast, Default: 1},
 			Value:   m.LoadedLengthGiven,
 			Against: m.WholeTravel,
 			Needs:   quantities(m.Stroke, m.Overtravel, m.DriveEnd, m.FarEnd),
-			Reasons: []Reason{
-				{"no loaded length is declared; the span counts", func(v *View) bool { return v.V(m.LoadedLengthGiven) != v.V(m.LoadedLengthGiven) }},
-				{"both ends take thrust and the loaded length reaches to the middle of the travel", func(v *View) bool {
+			Reasons: []judge.Reason{
+				{Words: "no loaded length is declared; the span counts", If: func(v *judge.View) bool { return v.V(m.LoadedLengthGiven) != v.V(m.LoadedLengthGiven) }},
+				{Words: "both ends take thrust and the loaded length reaches to the middle of the travel", If: func(v *judge.View) bool {
 					return v.V(m.DriveEnd) == m.FixedEnd && v.V(m.FarEnd) == m.FixedEnd && v.V(m.LoadedLengthGiven) >= v.V(m.WholeTravel)/2
 				}},
 			},
-			Say: func(v *View, _ float64) string {
+			Say: func(v *judge.View, _ float64) string {
 				return fmt.Sprintf("loaded length %s is too short: the nut travels %s (stroke %s, overtravel 2 × %s)",
 					v.F(m.LoadedLengthGiven), v.F(m.WholeTravel), v.F(m.Stroke), v.F(m.Overtravel))
 			},
-			At:     at("supports.loaded_length"),
-			Enters: quantities(m.Stroke, m.Overtravel),
-			Levers: levers(longerPush),
+			At:         at("supports.loaded_length"),
+			Enters:     quantities(m.Stroke, m.Overtravel),
+			Parameters: parameters(longerPush),
 		},
 	},
 }

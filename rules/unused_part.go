@@ -1,6 +1,10 @@
 package rules
 
-var unusedPart = Rule{
+import (
+	"trammel/rules/judge"
+)
+
+var unusedPart = judge.Rule{
 	Name:     "unused-part",
 	Question: "Is every declared part used by some axis?",
 	Doc: `A part no axis uses is often a leftover, or a reference with a slip of the pen.
@@ -8,12 +12,12 @@ It is looked for only when a whole tree is checked, and switched off by default,
 a library of standard parts is meant to hold more than is in use: switch it on where
 parts files belong to one machine.`,
 	Source:   "common practice, no source",
-	Severity: Off,
-	Parts: func(all []*PartFacts) []PartsFault {
-		var out []PartsFault
+	Severity: judge.Off,
+	Parts: func(all []*judge.PartFacts) []judge.PartsFault {
+		var out []judge.PartsFault
 		for _, p := range all {
 			if !p.Used {
-				out = append(out, PartsFault{Part: p, Message: "no axis uses " + p.Ref})
+				out = append(out, judge.PartsFault{Part: p, Message: "no axis uses " + p.Ref})
 			}
 		}
 		return out

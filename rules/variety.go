@@ -4,10 +4,11 @@ import (
 	"fmt"
 	"math"
 
+	"trammel/rules/judge"
 	"trammel/spec"
 )
 
-var variety = Rule{
+var variety = judge.Rule{
 	Name:     "variety",
 	Question: "Could screws that hardly differ be one part?",
 	Doc: `Two screw parts in use with the same nominal diameter, lead and process, whose dynamic
@@ -15,11 +16,11 @@ ratings lie within 15 % of each other, are often one screw under two names, or t
 one would do. It is looked for only when a whole tree is checked. A note at the later
 part, naming the earlier.`,
 	Source:     "common practice, no source",
-	Severity:   Note,
+	Severity:   judge.Note,
 	PartFields: []string{"nominal_diameter", "lead", "dynamic_rating", "process"},
-	Parts: func(all []*PartFacts) []PartsFault {
-		var out []PartsFault
-		before := map[string]*PartFacts{} // the one before of each size
+	Parts: func(all []*judge.PartFacts) []judge.PartsFault {
+		var out []judge.PartsFault
+		before := map[string]*judge.PartFacts{} // the one before of each size
 		for _, b := range all {
 			if b.Kind != "screw" || !b.Used || !b.Has("nominal_diameter", "lead", "dynamic_rating", "process") {
 				continue
@@ -34,7 +35,7 @@ part, naming the earlier.`,
 			if math.Abs(x.Number-y.Number) > 0.15*math.Max(x.Number, y.Number) {
 				continue
 			}
-			out = append(out, PartsFault{Part: b,
+			out = append(out, judge.PartsFault{Part: b,
 				Message: fmt.Sprintf("%s hardly differs from %s: same diameter, lead and process, dynamic ratings %s and %s; one part may do",
 					b.Ref, a.Ref, x.Text, y.Text),
 				Related: []spec.Related{{Place: a.Place, Message: "the other one"}},

@@ -1,8 +1,11 @@
 package rules
 
-import "fmt"
+import (
+	"fmt"
+	"trammel/rules/judge"
+)
 
-var waiverExpired = Rule{
+var waiverExpired = judge.Rule{
 	Name:     "waiver-expired",
 	Question: "Is every waiver still in date?",
 	Doc: `A waiver accepts the findings of one rule for an axis until a day. From the
@@ -10,9 +13,9 @@ day after, it accepts nothing any more: the findings stand again and the waiver
 is reported, so that nobody believes it still holds. Decide again: mend the
 axis, or give a new day and reason.`,
 	Source:   "common practice, no source",
-	Severity: Warning,
-	Reasons:  []Reason{noWaiver},
-	Waiver: func(w *WaiverView) string {
+	Severity: judge.Warning,
+	Reasons:  []judge.Reason{noWaiver},
+	Waiver: func(w *judge.WaiverView) string {
 		if !w.Expired {
 			return ""
 		}
@@ -20,4 +23,4 @@ axis, or give a new day and reason.`,
 	},
 }
 
-var noWaiver = Reason{"no waiver is declared", func(v *View) bool { return len(v.Axis.Waivers) == 0 }}
+var noWaiver = judge.Reason{Words: "no waiver is declared", If: func(v *judge.View) bool { return len(v.Axis.Waivers) == 0 }}

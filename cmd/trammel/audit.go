@@ -16,6 +16,8 @@ import (
 	"trammel/cmd/internal/audit"
 	"trammel/cmd/internal/sanitize"
 	"trammel/rules"
+	"trammel/rules/judge"
+	"trammel/rules/judge/run"
 )
 
 func auditCommand() *cobra.Command {
@@ -139,7 +141,7 @@ func (o *auditOptions) read() (asks func(audit.Totals) bool, today time.Time, er
 		}
 		asks = func(t audit.Totals) bool {
 			c := t.Counts
-			return c.Errors > 0 && level <= rules.Error || c.Warnings > 0 && level <= rules.Warning || c.Notes > 0 && level <= rules.Note || unjudged && t.Unjudged > 0
+			return c.Errors > 0 && level <= judge.Error || c.Warnings > 0 && level <= judge.Warning || c.Notes > 0 && level <= judge.Note || unjudged && t.Unjudged > 0
 		}
 	}
 	if today, err = parseToday(o.today); err != nil {
@@ -164,12 +166,12 @@ func (o *auditOptions) judge(ctx context.Context, jobs []*job, today time.Time, 
 	fleet := audit.New(today, trees...)
 	err := until(ctx, func() error {
 		for i, j := range jobs {
-			sum := rules.Run(rules.Book(), j.tree, j.files, rules.Options{
+			sum := run.Files(rules.Book(), j.tree, j.files, run.Options{
 				Today: today, Workers: o.workers, Source: j.source, Whole: j.whole, Lean: true,
-				Context: ctx, Each: func(rep *rules.Report) { fleet.Add(i, rep) }, Done: func(n int) { progress.count("judged", n) },
+				Context: ctx, Each: func(rep *judge.Report) { fleet.Add(i, rep) }, Done: func(n int) { progress.count("judged", n) },
 			})
 			for _, p := range j.problems {
-				sum.Findings = append(sum.Findings, rules.FindingOf(p))
+				sum.Findings = append(sum.Findings, judge.FindingOf(p))
 			}
 			fleet.AddFindings(i, sum.Findings)
 		}

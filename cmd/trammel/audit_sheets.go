@@ -15,6 +15,8 @@ import (
 	"trammel/cmd/internal/document"
 	"trammel/cmd/internal/sheet"
 	"trammel/rules"
+	"trammel/rules/judge"
+	"trammel/rules/judge/run"
 	"trammel/spec"
 )
 
@@ -51,10 +53,10 @@ func (o *auditOptions) writeSheets(ctx context.Context, fleet *audit.Fleet, page
 	var failed error
 	err = until(ctx, func() error {
 		fleet.EachWhole(func(t audit.Tree, tree int, files []string) {
-			rules.Run(rules.Book(), t.Tree, files, rules.Options{
+			run.Files(rules.Book(), t.Tree, files, run.Options{
 				Today: fleet.Today(), Fixes: true, Workers: o.workers, Source: t.Source, Lean: true,
 				Only: func(string, string) bool { return ctx.Err() == nil },
-				Each: func(rep *rules.Report) {
+				Each: func(rep *judge.Report) {
 					gate.RLock()
 					defer gate.RUnlock()
 					if ctx.Err() != nil {

@@ -6,6 +6,8 @@ import (
 	"sync"
 
 	"trammel/rules"
+	"trammel/rules/judge"
+	"trammel/rules/judge/run"
 	"trammel/spec"
 )
 
@@ -14,7 +16,7 @@ import (
 // whole is an error: what would be made of it would be wrong. So is an axis
 // that is not there, or there more than once; what says that something is not
 // made then.
-func judgeAxes(args []string, what string, opt rules.Options, each func(*job, *rules.Report)) (*job, error) {
+func judgeAxes(args []string, what string, opt run.Options, each func(*job, *judge.Report)) (*job, error) {
 	jobs, err := plan(args[:1], "", nil)
 	if err != nil {
 		return nil, err
@@ -33,13 +35,13 @@ func judgeAxes(args []string, what string, opt rules.Options, each func(*job, *r
 		names = append(names, axis)
 		return wanted == "" || axis == wanted
 	}
-	opt.Each = func(rep *rules.Report) {
+	opt.Each = func(rep *judge.Report) {
 		mu.Lock()
 		defer mu.Unlock()
 		found++
 		each(j, rep)
 	}
-	sum := rules.Run(rules.Book(), j.tree, j.files, opt)
+	sum := run.Files(rules.Book(), j.tree, j.files, opt)
 	for i := range sum.Findings {
 		if f := &sum.Findings[i]; f.OfText() {
 			return nil, fmt.Errorf("%s: %s [%s]; %s until it can be read", j.Show(f.Place), f.Message, f.Rule, what)

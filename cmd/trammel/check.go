@@ -24,6 +24,8 @@ import (
 	"trammel/cmd/internal/report"
 	"trammel/cmd/internal/sanitize"
 	"trammel/rules"
+	"trammel/rules/judge"
+	"trammel/rules/judge/run"
 	"trammel/spec"
 	"trammel/spec/unit"
 )
@@ -163,7 +165,7 @@ type checkRun struct {
 	jobs   []*job
 
 	wantAxes, quantities bool // of the axes, beside what was found
-	total                *rules.Summary
+	total                *run.Summary
 	verdicts             *baseline.Verdicts
 	mu                   sync.Mutex
 	axes                 []*report.Axis
@@ -173,7 +175,7 @@ func (o *checkOptions) fromGit() bool { return o.staged || o.at != "" || o.since
 
 // read reads the options.
 func (o *checkOptions) read(ctx context.Context, out, errOut io.Writer) (*checkRun, error) {
-	r := &checkRun{checkOptions: o, ctx: ctx, errOut: errOut, total: &rules.Summary{}, verdicts: &baseline.Verdicts{}}
+	r := &checkRun{checkOptions: o, ctx: ctx, errOut: errOut, total: &run.Summary{}, verdicts: &baseline.Verdicts{}}
 	var err error
 	if r.show, err = o.pageOptions.read(out); err != nil {
 		return nil, err
@@ -233,11 +235,11 @@ func (r *checkRun) judge() error {
 		opt := r.options(j, progress)
 		store := r.remembered(j, opt.Fixes)
 		if store != nil {
-			opt.Keep = store
+			opt.Cache = store
 		}
-		var sum *rules.Summary
+		var sum *run.Summary
 		err := until(r.ctx, func() error {
-			sum = rules.Run(rules.Book(), j.tree, j.files, opt)
+			sum = run.Files(rules.Book(), j.tree, j.files, opt)
 			return nil
 		})
 		if err != nil {
@@ -253,7 +255,7 @@ func (r *checkRun) judge() error {
 		}
 		for _, p := range j.problems {
 			if opt.Owns == nil || opt.Owns(p.Place.File) {
-				sum.Findings = append(sum.Findings, rules.FindingOf(p))
+				sum.Findings = append(sum.Findings, judge.FindingOf(p))
 			}
 		}
 		sum.Place(j.Show)
@@ -264,8 +266,8 @@ func (r *checkRun) judge() error {
 }
 
 // options are those of the run over a job.
-func (r *checkRun) options(j *job, progress *progress) rules.Options {
-	opt := rules.Options{
+func (r *checkRun) options(j *job, progress *progress) run.Options {
+	opt := run.Options{
 		Today: r.today, Fixes: !r.noFixes, Workers: r.workers, Source: j.source, Whole: j.whole, Only: j.only, Context: r.ctx,
 		Done: func(n int) { progress.count("judged", n) },
 	}
@@ -276,7 +278,7 @@ func (r *checkRun) options(j *job, progress *progress) rules.Options {
 		opt.Owns = r.part.owns
 	}
 	if r.wantAxes {
-		opt.Note = func(rep *rules.Report) any { return report.AxisOf(rep, r.quantities) }
+		opt.Note = func(rep *judge.Report) any { return report.AxisOf(rep, r.quantities) }
 		opt.Noted = func(note any) {
 			a := note.(*report.Axis)
 			a.Show(j.Show)
@@ -424,7 +426,7 @@ func (o *checkOptions) applyKnown(view *report.Run, verdicts *baseline.Verdicts,
 	case err != nil:
 		return err // it names the file
 	}
-	fatal := slices.ContainsFunc(view.Findings, func(f rules.Finding) bool { return f.Fatal() })
+	fatal := slices.ContainsFunc(view.Findings, func(f judge.Finding) bool { return f.Fatal() })
 	m := list.Match(view.Findings, baseline.Options{Name: name, Checked: verdicts.Checked})
 	if (o.record || o.prune) && fatal {
 		return errors.New("the list of known findings is left as it is: not everything could be read")
@@ -450,7 +452,7 @@ func (o *checkOptions) applyKnown(view *report.Run, verdicts *baseline.Verdicts,
 	view.Known = m.Known
 	for _, i := range slices.Sorted(maps.Keys(m.Worse)) {
 		f := &view.Findings[i]
-		f.Message += fmt.Sprintf(" (known, but it got worse: %s of the limit used, %s on the list)", percentOf(f.Use), percentOf(m.Worse[i]))
+		f.Message += fmt.Sprintf(" (known, but it got worse: %s of the limit used, %s on the list)", percentOf(f.Utilisation), percentOf(m.Worse[i]))
 	}
 	for _, e := range m.Stale {
 		sanitize.Fprintf(errOut, "trammel: %s: %s of %s %s (%s) is no longer found; --prune takes it off the list\n", o.known, e.Rule, e.Where, e.Axis, e.Cause)

@@ -14,6 +14,7 @@ import (
 	"trammel/cmd/internal/gitfs"
 	"trammel/cmd/internal/impact"
 	"trammel/rules"
+	"trammel/rules/judge/run"
 	"trammel/spec"
 )
 
@@ -159,17 +160,17 @@ func bothSides(hits impact.Impact, changes []impact.Change) (was, is []string, n
 }
 
 // judgeSide judges files of a state, as far as they are there.
-func judgeSide(ctx context.Context, s state, files []string) (*compare.Side, *rules.Summary) {
+func judgeSide(ctx context.Context, s state, files []string) (*compare.Side, *run.Summary) {
 	slices.Sort(files)
 	// What cannot be read must be said, not taken for gone.
 	there := slices.DeleteFunc(slices.Compact(files), func(f string) bool { return !s.has(f) })
 	out := compare.NewSide()
-	return out, rules.Run(rules.Book(), spec.NewTree(s.fsys), there, rules.Options{Today: midnight(time.Now()), Context: ctx, Each: out.Add})
+	return out, run.Files(rules.Book(), spec.NewTree(s.fsys), there, run.Options{Today: midnight(time.Now()), Context: ctx, Each: out.Add})
 }
 
 // unreadable is an error where some text cannot be read, since a comparison would be
 // wrong. Where its state has a name, places in it are below the root.
-func unreadable(sum *rules.Summary, show func(spec.Place) spec.Place) error {
+func unreadable(sum *run.Summary, show func(spec.Place) spec.Place) error {
 	var list []string
 	for i := range sum.Findings {
 		if f := &sum.Findings[i]; f.OfText() {

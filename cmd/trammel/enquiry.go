@@ -10,7 +10,7 @@ import (
 	"trammel/cmd/internal/document"
 	"trammel/cmd/internal/enquiry"
 	"trammel/cmd/internal/sheet"
-	"trammel/rules"
+	"trammel/rules/judge"
 	"trammel/spec"
 )
 
@@ -45,7 +45,7 @@ func runEnquiry(ctx context.Context, o *paper, args []string, out io.Writer) err
 		sheet *document.Document
 	}
 	var list []placed
-	j, err := o.axes(ctx, args, func(rep *rules.Report, so sheet.Options) {
+	j, err := o.axes(ctx, args, func(rep *judge.Report, so sheet.Options) {
 		list = append(list, placed{rep.View.Axis.Place, enquiry.Build(rep, so)})
 	})
 	if err != nil {

@@ -15,7 +15,7 @@ import (
 
 	"trammel/cmd/internal/atomicfile"
 	"trammel/cmd/internal/report"
-	"trammel/rules"
+	"trammel/rules/judge"
 )
 
 // pageOptions are the options of what is written in the forms of check.
@@ -37,7 +37,7 @@ func (o *pageOptions) flags(c *cobra.Command) {
 // make the exit status.
 type showing struct {
 	colored  bool
-	level    rules.Severity
+	level    judge.Severity
 	unjudged bool
 	outputs  []output[*page]
 }
@@ -61,12 +61,12 @@ func (s *showing) needs(n need) bool {
 	return slices.ContainsFunc(s.outputs, func(w output[*page]) bool { return w.form.needs >= n })
 }
 
-func failLevel(word string) (rules.Severity, bool, error) {
+func failLevel(word string) (judge.Severity, bool, error) {
 	if word == "unjudged" {
-		return rules.Note, true, nil
+		return judge.Note, true, nil
 	}
-	s, ok := rules.ParseSeverity(word)
-	if !ok || s == rules.Off {
+	s, ok := judge.ParseSeverity(word)
+	if !ok || s == judge.Off {
 		return 0, false, fmt.Errorf("--fail-at takes error, warning, note or unjudged, not %q", word)
 	}
 	return s, false, nil
@@ -116,7 +116,7 @@ func exitOf(result error) int {
 }
 
 // status turns what was found into the exit status.
-func status(s *report.Run, level rules.Severity, unjudged bool) error {
+func status(s *report.Run, level judge.Severity, unjudged bool) error {
 	code := exitClean
 	for i := range s.Findings {
 		f := &s.Findings[i]

@@ -11,6 +11,7 @@ import (
 
 	"trammel/cmd/internal/sanitize"
 	"trammel/rules"
+	"trammel/rules/judge"
 	"trammel/spec"
 	"trammel/spec/unit"
 )
@@ -38,8 +39,8 @@ house rule may name.`,
 
 func listQuantities(out io.Writer) error {
 	w := tabwriter.NewWriter(out, 0, 4, 2, ' ', 0)
-	for _, n := range rules.HouseNames() {
-		d := rules.Describe(n)
+	for _, n := range judge.HouseNames() {
+		d := judge.Describe(n)
 		sanitize.Fprintf(w, "%s\t%s\t%s\n", d.Name, d.Unit, d.Meaning)
 	}
 	return w.Flush()
@@ -55,7 +56,7 @@ func listRules(out io.Writer, args []string) error {
 	if len(args) == 1 {
 		dir = j.dir
 	}
-	inForce := rules.Book().Judge(time.Time{}, false)
+	inForce := rules.Book().NewJudge(time.Time{}, false)
 	folder := j.tree.Folder(dir)
 	w := bufio.NewWriter(out)
 	from := func(p spec.Place) string {
@@ -84,8 +85,8 @@ func listRules(out io.Writer, args []string) error {
 	for _, h := range inForce.HouseRules(folder) {
 		sanitize.Fprintf(w, "%s: %s%s\n  house rule: %s\n", h.Name, h.Severity, from(h.Place), h.Message)
 	}
-	for _, n := range rules.TextRuleNames() {
-		sanitize.Fprintf(w, "%s: error\n  %s\n", n, rules.TextRules()[n])
+	for _, n := range judge.TextRuleNames() {
+		sanitize.Fprintf(w, "%s: error\n  %s\n", n, judge.TextRules()[n])
 	}
 	if err := w.Flush(); err != nil {
 		return err

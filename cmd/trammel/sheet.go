@@ -12,7 +12,8 @@ import (
 
 	"trammel/cmd/internal/document"
 	"trammel/cmd/internal/sheet"
-	"trammel/rules"
+	"trammel/rules/judge"
+	"trammel/rules/judge/run"
 	"trammel/spec"
 	"trammel/spec/unit"
 )
@@ -57,7 +58,7 @@ func (o *paper) flags(c *cobra.Command, usual string) {
 
 // axes judges the axes of a path, or the one that is named, and hands each to
 // take, one at a time. It gives the path as it was planned.
-func (o *paper) axes(ctx context.Context, args []string, take func(rep *rules.Report, so sheet.Options)) (*job, error) {
+func (o *paper) axes(ctx context.Context, args []string, take func(rep *judge.Report, so sheet.Options)) (*job, error) {
 	var forced *unit.System
 	switch o.units {
 	case "":
@@ -84,10 +85,10 @@ func (o *paper) axes(ctx context.Context, args []string, take func(rep *rules.Re
 			return nil, fmt.Errorf("--date takes a day such as 2027-06-30, or today, not %q", o.date)
 		}
 	}
-	opt := rules.Options{Today: day, Fixes: true, Units: forced, Context: ctx}
+	opt := run.Options{Today: day, Fixes: true, Units: forced, Context: ctx}
 	var j *job
 	err = until(ctx, func() (err error) {
-		j, err = judgeAxes(args, "no "+o.noun+" is written", opt, func(j *job, rep *rules.Report) {
+		j, err = judgeAxes(args, "no "+o.noun+" is written", opt, func(j *job, rep *judge.Report) {
 			take(rep, sheet.Options{Sys: rep.View.Units(), Show: j.Show, Date: o.date})
 		})
 		return err
@@ -106,7 +107,7 @@ type made struct {
 
 func runSheet(ctx context.Context, o *paper, args []string, out io.Writer) error {
 	var list []made
-	j, err := o.axes(ctx, args, func(rep *rules.Report, so sheet.Options) {
+	j, err := o.axes(ctx, args, func(rep *judge.Report, so sheet.Options) {
 		a := rep.View.Axis
 		list = append(list, made{place: a.Place, name: a.Folder.MachineName(), sheet: sheet.Build(rep, so), row: sheet.RowOf(rep, so), sys: so.Sys})
 	})

@@ -15,7 +15,9 @@ import (
 	"trammel/cmd/internal/hcledit"
 	"trammel/cmd/internal/sanitize"
 	"trammel/cmd/internal/sheet"
-	"trammel/rules"
+	"trammel/rules/judge"
+	"trammel/rules/judge/run"
+	"trammel/rules/sizing"
 	"trammel/spec"
 )
 
@@ -51,7 +53,7 @@ judged whatever the parts, 2 the tool could not do its job.
 	}
 	outputFlags(c, &o.outputOptions, sizeForms, "text")
 	f := c.Flags()
-	f.StringVar(&o.keep, "keep", "", "what stays as declared, of: "+strings.Join(rules.ChoiceNames[:], ", "))
+	f.StringVar(&o.keep, "keep", "", "what stays as declared, of: "+strings.Join(sizing.ChoiceNames[:], ", "))
 	f.StringVar(&o.failAt, "fail-at", "warning", "lowest level of findings that throws a combination out: error, warning or note")
 	f.IntVar(&o.most, "most", 10, "how many answers to give")
 	f.IntVar(&o.patch, "patch", 0, "print the answer of this number as a patch of the axis file")
@@ -70,16 +72,16 @@ type sizeOptions struct {
 }
 
 // read reads the options.
-func (o *sizeOptions) read() (opt rules.SizeOptions, err error) {
-	opt = rules.SizeOptions{Most: max(o.most, o.patch, o.take), Workers: o.workers}
+func (o *sizeOptions) read() (opt sizing.Options, err error) {
+	opt = sizing.Options{Most: max(o.most, o.patch, o.take), Workers: o.workers}
 	if opt.Keep, err = o.kept(); err != nil {
 		return opt, err
 	}
 	var ok bool
-	opt.Level, ok = rules.ParseSeverity(o.failAt)
+	opt.Level, ok = judge.ParseSeverity(o.failAt)
 	toFile := o.patch > 0 || o.take > 0
 	switch {
-	case !ok || opt.Level == rules.Off:
+	case !ok || opt.Level == judge.Off:
 		return opt, fmt.Errorf("--fail-at takes error, warning or note, not %q", o.failAt)
 	case o.most < 1 || o.most > 10_000:
 		return opt, errors.New("--most takes a number from 1 to 10000")
@@ -98,18 +100,18 @@ func (o *sizeOptions) read() (opt rules.SizeOptions, err error) {
 }
 
 // kept reads --keep.
-func (o *sizeOptions) kept() (keep [len(rules.ChoiceNames)]bool, err error) {
+func (o *sizeOptions) kept() (keep [len(sizing.ChoiceNames)]bool, err error) {
 	if o.keep == "" {
 		return keep, nil
 	}
 	for _, k := range strings.Split(o.keep, ",") {
-		i := slices.Index(rules.ChoiceNames[:], strings.TrimSpace(k))
+		i := slices.Index(sizing.ChoiceNames[:], strings.TrimSpace(k))
 		if i < 0 {
 			help := ""
-			if n := spec.Nearest(k, rules.ChoiceNames[:]); n != "" {
+			if n := spec.Nearest(k, sizing.ChoiceNames[:]); n != "" {
 				help = "; did you mean " + n + "?"
 			}
-			return keep, fmt.Errorf("--keep takes %s, not %q%s", strings.Join(rules.ChoiceNames[:], ", "), k, help)
+			return keep, fmt.Errorf("--keep takes %s, not %q%s", strings.Join(sizing.ChoiceNames[:], ", "), k, help)
 		}
 		keep[i] = true
 	}
@@ -157,8 +159,8 @@ func (o *sizeOptions) run(ctx context.Context, args []string, out, errOut io.Wri
 
 // sized is one of two.
 type sized struct {
-	sizing *rules.Sizing
-	free   *rules.FreeDesign
+	sizing *sizing.Result
+	free   *sizing.FreeDesign
 }
 
 // answer is what is written of it, and whether anything holds.
@@ -173,20 +175,20 @@ func (s sized) answer(show func(spec.Place) spec.Place) (a *answer, holds bool) 
 	}
 	f := s.free
 	so.Sys = f.View.Units()
-	holds = !f.Partly && slices.ContainsFunc(f.Needs, func(n rules.ScrewNeed) bool { return n.Diameter == n.Diameter })
+	holds = !f.Partly && slices.ContainsFunc(f.Needs, func(n sizing.ScrewNeed) bool { return n.Diameter == n.Diameter })
 	return of(sheet.Free(f, so), func(w io.Writer) error { return sheet.FreeJSON(w, f, so) }), holds
 }
 
 // sizeAxis finds the axis and sizes it. Where no screw but the declared one is
 // in sight, it is designed freely.
-func sizeAxis(ctx context.Context, args []string, opt rules.SizeOptions, free bool) (sized, *job, error) {
+func sizeAxis(ctx context.Context, args []string, opt sizing.Options, free bool) (sized, *job, error) {
 	var made sized
 	var failed error
-	j, err := judgeAxes(args, "it is not sized", rules.Options{Today: opt.Today}, func(_ *job, rep *rules.Report) {
-		if made = (sized{}); free || !rules.OtherScrews(rep) {
-			made.free, failed = rules.NewFreeDesign(ctx, rep, opt)
+	j, err := judgeAxes(args, "it is not sized", run.Options{Today: opt.Today}, func(_ *job, rep *judge.Report) {
+		if made = (sized{}); free || !sizing.OtherScrews(rep) {
+			made.free, failed = sizing.FindFree(ctx, rep, opt)
 		} else {
-			made.sizing, failed = rules.NewSizing(ctx, rep, opt)
+			made.sizing, failed = sizing.Find(ctx, rep, opt)
 		}
 	})
 	if err == nil && failed != nil {
@@ -196,7 +198,7 @@ func sizeAxis(ctx context.Context, args []string, opt rules.SizeOptions, free bo
 }
 
 // writeAnswer puts an answer into the axis file, or prints it as a patch.
-func (o *sizeOptions) writeAnswer(ctx context.Context, z *rules.Sizing, j *job, out, errOut io.Writer) error {
+func (o *sizeOptions) writeAnswer(ctx context.Context, z *sizing.Result, j *job, out, errOut io.Writer) error {
 	n := max(o.patch, o.take)
 	if n > len(z.Answers) {
 		if len(z.Answers) == 0 {

@@ -14,7 +14,7 @@ import (
 	"trammel/cmd/internal/atomicfile"
 	"trammel/cmd/internal/format"
 	"trammel/cmd/internal/sanitize"
-	"trammel/rules"
+	"trammel/rules/judge"
 	"trammel/spec"
 )
 
@@ -239,6 +239,6 @@ func (t *tidier) problem(at spec.Place, p spec.Problem) {
 		code = exitFailed
 	}
 	t.worst(code)
-	f := rules.FindingOf(p)
+	f := judge.FindingOf(p)
 	sanitize.Fprintf(t.errOut, "%s: %s: %s [%s]\n", at, f.Severity, f.Message, f.Rule)
 }

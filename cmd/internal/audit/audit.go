@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"trammel/rules"
+	"trammel/rules/judge"
 	"trammel/rules/mechanics"
 	"trammel/spec"
 	"trammel/spec/unit"
@@ -25,7 +26,7 @@ type Row struct {
 	tree  int32      // index in Fleet.trees
 	house []house    // house rules; empty for most
 
-	states []rules.State // of the built-in rules, in order of their names
+	states []judge.State // of the built-in rules, in order of their names
 	uses   []float32     // likewise; NaN where there is no such number
 
 	machine             int32 // index in Fleet.machines
@@ -35,7 +36,7 @@ type Row struct {
 	judged, unjudged    uint16
 	worst               int32 // rule with the worst margin, -1 for none
 	worstUse            float32
-	severity            rules.Severity // the highest one that stands
+	severity            judge.Severity // the highest one that stands
 	brake               brake
 	lackBrake           string // what holding-brake waits for
 	values              [len(keys)]float32
@@ -48,7 +49,7 @@ type Row struct {
 
 type house struct {
 	rule  int32
-	state rules.State
+	state judge.State
 	use   float32
 }
 
@@ -147,15 +148,15 @@ type Counts struct {
 	Errors, Warnings, Notes, Waived int
 }
 
-func (c *Counts) add(s rules.Severity, waived bool) {
+func (c *Counts) add(s judge.Severity, waived bool) {
 	switch {
 	case waived:
 		c.Waived++
-	case s == rules.Error:
+	case s == judge.Error:
 		c.Errors++
-	case s == rules.Warning:
+	case s == judge.Warning:
 		c.Warnings++
-	case s == rules.Note:
+	case s == judge.Note:
 		c.Notes++
 	}
 }
@@ -234,14 +235,14 @@ func New(today time.Time, trees ...Tree) *Fleet {
 	return f
 }
 
-var brakeRule = slices.IndexFunc(rules.Book().All(), func(r *rules.Rule) bool { return r.Name == "holding-brake" })
+var brakeRule = slices.IndexFunc(rules.Book().All(), func(r *judge.Rule) bool { return r.Name == "holding-brake" })
 
 // Add takes in one judged axis of a tree. The report may be thrown away after.
-func (f *Fleet) Add(tree int, rep *rules.Report) {
+func (f *Fleet) Add(tree int, rep *judge.Report) {
 	a, v := rep.View.Axis, rep.View
 	built := len(rules.Book().All())
 	r := &Row{
-		Axis: a.Name, Place: a.Place, tree: int32(tree), worst: -1, worstUse: float32(math.NaN()), states: make([]rules.State, built), uses: make([]float32, built),
+		Axis: a.Name, Place: a.Place, tree: int32(tree), worst: -1, worstUse: float32(math.NaN()), states: make([]judge.State, built), uses: make([]float32, built),
 		commissioned: noDay, hours: math.NaN(), every: math.NaN(),
 		hoursPerYear: v.V(mechanics.ByName("hours_per_year")) / 3600, life: v.V(mechanics.Life), lifeYears: v.V(mechanics.LifeYears) / mechanics.Year, revsPerYear: v.V(mechanics.RevsPerYear),
 	}
@@ -263,7 +264,7 @@ func (f *Fleet) Add(tree int, rep *rules.Report) {
 	if x := a.Get(regreaseField); x != nil && !x.Bad && x.Num.Low > 0 {
 		r.every = x.Num.Low
 	}
-	waived, standing := map[string]bool{}, map[string]rules.Severity{}
+	waived, standing := map[string]bool{}, map[string]judge.Severity{}
 	for i := range rep.Findings {
 		x := &rep.Findings[i]
 		if x.Waiver != nil {
@@ -274,41 +275,41 @@ func (f *Fleet) Add(tree int, rep *rules.Report) {
 		standing[x.Rule] = max(standing[x.Rule], x.Severity)
 		r.severity = max(r.severity, x.Severity)
 		switch x.Severity {
-		case rules.Error:
+		case judge.Error:
 			r.errors++
-		case rules.Warning:
+		case judge.Warning:
 			r.warnings++
-		case rules.Note:
+		case judge.Note:
 			r.notes++
 		}
 	}
 	var worst string
-	var worstSev rules.Severity
+	var worstSev judge.Severity
 	worstUse := math.NaN()
 	for i := range rep.Results {
 		res := &rep.Results[i]
 		if i < built {
-			r.states[i], r.uses[i] = res.State, float32(res.Use)
+			r.states[i], r.uses[i] = res.State, float32(res.Utilisation)
 		}
 		switch res.State {
-		case rules.Passed, rules.Failed:
+		case judge.Passed, judge.Failed:
 			r.judged++
-		case rules.Unjudged:
+		case judge.Unjudged:
 			r.unjudged++
 		}
 		// The worst rule is that of the gravest finding; of several, and where
 		// nothing is found, the tightest. One that compares no numbers comes last.
 		// What a waiver accepts does not count.
 		sev := standing[res.Rule]
-		if res.State != rules.Passed && res.State != rules.Failed || sev == rules.Off && (waived[res.Rule] || res.Use != res.Use) {
+		if res.State != judge.Passed && res.State != judge.Failed || sev == judge.Off && (waived[res.Rule] || res.Utilisation != res.Utilisation) {
 			continue
 		}
-		if worst == "" || sev > worstSev || sev == worstSev && (res.Use > worstUse || worstUse != worstUse && res.Use == res.Use) {
-			worst, worstSev, worstUse = res.Rule, sev, res.Use
+		if worst == "" || sev > worstSev || sev == worstSev && (res.Utilisation > worstUse || worstUse != worstUse && res.Utilisation == res.Utilisation) {
+			worst, worstSev, worstUse = res.Rule, sev, res.Utilisation
 		}
 	}
 	r.worstUse = float32(worstUse)
-	r.setBrake(rep, waived["holding-brake"], standing["holding-brake"] > rules.Off)
+	r.setBrake(rep, waived["holding-brake"], standing["holding-brake"] > judge.Off)
 	waiting := waitingOf(rep)
 
 	f.mu.Lock()
@@ -322,7 +323,7 @@ func (f *Fleet) Add(tree int, rep *rules.Report) {
 	}
 	for i := built; i < len(rep.Results); i++ {
 		res := &rep.Results[i]
-		r.house = append(r.house, house{f.rule(res.Rule), res.State, float32(res.Use)})
+		r.house = append(r.house, house{f.rule(res.Rule), res.State, float32(res.Utilisation)})
 	}
 	if worst != "" {
 		r.worst = f.rule(worst)
@@ -334,23 +335,23 @@ func (f *Fleet) Add(tree int, rep *rules.Report) {
 	f.rows = append(f.rows, r)
 }
 
-func (r *Row) setBrake(rep *rules.Report, waived, standing bool) {
+func (r *Row) setBrake(rep *judge.Report, waived, standing bool) {
 	incline := rep.View.V(mechanics.Incline)
 	lifts := incline > 0 // not so where it is not known
 	res := &rep.Results[brakeRule]
 	switch {
-	case res.State == rules.Failed && waived && !standing:
+	case res.State == judge.Failed && waived && !standing:
 		r.brake = brakeWaived
-	case res.State == rules.Failed:
+	case res.State == judge.Failed:
 		r.brake = brakeFails
-	case res.State == rules.Unjudged && lifts:
+	case res.State == judge.Unjudged && lifts:
 		r.brake = brakeOpen
-	case res.State == rules.Unjudged:
+	case res.State == judge.Unjudged:
 		r.brake = brakeUnsure
-	case res.State == rules.Silent && lifts && !(rep.View.V(mechanics.SelfMotion) <= 0):
+	case res.State == judge.Disabled && lifts && !(rep.View.V(mechanics.SelfMotion) <= 0):
 		r.brake = brakeOff
 	}
-	if res.State != rules.Unjudged {
+	if res.State != judge.Unjudged {
 		return
 	}
 	r.lackBrake = res.Why
@@ -409,7 +410,7 @@ func (f *Fleet) rule(name string) int32 {
 }
 
 // count takes in one finding.
-func (f *Fleet) count(x *rules.Finding, tree int32) {
+func (f *Fleet) count(x *judge.Finding, tree int32) {
 	c := f.byRule[x.Rule]
 	if c == nil {
 		c = &Counts{}
@@ -437,7 +438,7 @@ func (f *Fleet) count(x *rules.Finding, tree int32) {
 
 // AddFindings takes in the findings of a run that belong to no axis: those of
 // files, parts and policies.
-func (f *Fleet) AddFindings(tree int, list []rules.Finding) {
+func (f *Fleet) AddFindings(tree int, list []judge.Finding) {
 	for i := range list {
 		f.count(&list[i], int32(tree))
 		f.loose.add(list[i].Severity, list[i].Waiver != nil)
@@ -532,7 +533,7 @@ func (f *Fleet) partName(r *Row, kind int) string {
 }
 
 // result is how one rule came out for the row.
-func (r *Row) result(rule int) (rules.State, float64) {
+func (r *Row) result(rule int) (judge.State, float64) {
 	if rule < len(r.states) {
 		return r.states[rule], float64(r.uses[rule])
 	}
@@ -541,7 +542,7 @@ func (r *Row) result(rule int) (rules.State, float64) {
 			return h.state, float64(h.use)
 		}
 	}
-	return rules.Idle, math.NaN()
+	return judge.NotApplicable, math.NaN()
 }
 
 // ruleOrder lists the rules that stand in output: the built-in ones by name,
@@ -564,7 +565,7 @@ func margin(use float64) float64 {
 	if math.IsNaN(use) {
 		return math.NaN()
 	}
-	return rules.Margin(use)
+	return judge.Margin(use)
 }
 
 // Totals are the sums over the fleet.
@@ -606,14 +607,14 @@ func (f *Fleet) Rules() []RuleSum {
 		out = append(out, s)
 	}
 	for _, r := range f.rows {
-		count := func(rule int, s rules.State) {
+		count := func(rule int, s judge.State) {
 			x := byRule[f.ruleNames[rule]]
 			switch s {
-			case rules.Passed:
+			case judge.Passed:
 				x.Passed++
-			case rules.Failed:
+			case judge.Failed:
 				x.Failed++
-			case rules.Unjudged:
+			case judge.Unjudged:
 				x.Unjudged++
 			}
 		}
@@ -698,9 +699,9 @@ func (f *Fleet) Worst() []*Row {
 }
 
 // worstRank is the severity of what is found, 0 where the worst rule holds.
-func (f *Fleet) worstRank(r *Row) rules.Severity {
-	if s, _ := r.result(int(r.worst)); s != rules.Failed {
-		return rules.Off
+func (f *Fleet) worstRank(r *Row) judge.Severity {
+	if s, _ := r.result(int(r.worst)); s != judge.Failed {
+		return judge.Off
 	}
 	return r.severity
 }

@@ -22,13 +22,15 @@ import (
 	"unsafe"
 
 	"trammel/rules"
+	"trammel/rules/judge"
+	"trammel/rules/judge/run"
 	"trammel/spec"
 )
 
 var today = time.Date(2026, 11, 25, 0, 0, 0, 0, time.UTC)
 
 // build audits the files of a tree.
-func build(t testing.TB, fsys fs.FS, workers int) (*Fleet, *rules.Summary) {
+func build(t testing.TB, fsys fs.FS, workers int) (*Fleet, *run.Summary) {
 	t.Helper()
 	f, sum := gather(t, fsys, workers)
 	f.FindMerges(context.Background(), workers)
@@ -36,15 +38,15 @@ func build(t testing.TB, fsys fs.FS, workers int) (*Fleet, *rules.Summary) {
 }
 
 // gather is build without trying screws for one another.
-func gather(t testing.TB, fsys fs.FS, workers int) (*Fleet, *rules.Summary) {
+func gather(t testing.TB, fsys fs.FS, workers int) (*Fleet, *run.Summary) {
 	t.Helper()
 	tree := spec.NewTree(fsys)
 	var files []string
 	problems := tree.Walk(".", func(f string) { files = append(files, f) })
 	f := New(today, Tree{Tree: tree, Files: files, Show: func(p spec.Place) spec.Place { return p }})
-	sum := rules.Run(rules.Book(), tree, files, rules.Options{Today: today, Workers: workers, Whole: true, Lean: true, Each: func(rep *rules.Report) { f.Add(0, rep) }})
+	sum := run.Files(rules.Book(), tree, files, run.Options{Today: today, Workers: workers, Whole: true, Lean: true, Each: func(rep *judge.Report) { f.Add(0, rep) }})
 	for _, p := range problems {
-		sum.Findings = append(sum.Findings, rules.FindingOf(p))
+		sum.Findings = append(sum.Findings, judge.FindingOf(p))
 	}
 	f.AddFindings(0, sum.Findings)
 	f.Finish()
@@ -106,7 +108,7 @@ func TestTotals(t *testing.T) {
 	tree := spec.NewTree(bakery())
 	var files []string
 	tree.Walk(".", func(f string) { files = append(files, f) })
-	want := rules.Run(rules.Book(), tree, files, rules.Options{Today: today, Whole: true})
+	want := run.Files(rules.Book(), tree, files, run.Options{Today: today, Whole: true})
 	var c Counts
 	byRule := map[string]int{}
 	for _, x := range want.Findings {

@@ -9,7 +9,7 @@ import (
 	"strings"
 
 	"trammel/cmd/internal/sanitize"
-	"trammel/rules"
+	"trammel/rules/judge"
 )
 
 // plainNumber is what a spreadsheet reads as a number whatever it begins with.
@@ -107,11 +107,11 @@ func (f *Fleet) CSV(w io.Writer) error {
 
 // marginCell is empty where a rule does not apply, a number where it compares
 // numbers, a word elsewhere.
-func marginCell(s rules.State, use float64) string {
+func marginCell(s judge.State, use float64) string {
 	switch s {
-	case rules.Unjudged:
+	case judge.Unjudged:
 		return "not judged"
-	case rules.Passed, rules.Failed:
+	case judge.Passed, judge.Failed:
 		if use == use {
 			return number(margin(use))
 		}

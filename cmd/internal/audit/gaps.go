@@ -7,7 +7,7 @@ import (
 	"sort"
 	"strings"
 
-	"trammel/rules"
+	"trammel/rules/judge"
 	"trammel/spec"
 )
 
@@ -65,11 +65,11 @@ type waiting struct {
 }
 
 // waitingOf takes the waiting rules from a report.
-func waitingOf(rep *rules.Report) waiting {
+func waitingOf(rep *judge.Report) waiting {
 	w := waiting{other: map[string]int{}}
 	for i := range rep.Results {
 		r := &rep.Results[i]
-		if r.State != rules.Unjudged {
+		if r.State != judge.Unjudged {
 			continue
 		}
 		if len(r.Missing) == 0 {
@@ -87,7 +87,7 @@ func waitingOf(rep *rules.Report) waiting {
 
 // wantOf names a missing line so that the same line of other axes has the same
 // name.
-func wantOf(m rules.Missing) want {
+func wantOf(m judge.MissingLine) want {
 	if name, _, ok := strings.Cut(m.Words, " of move "); ok {
 		path := "motion.move." + strings.ReplaceAll(name, " ", "_")
 		return want{key: path, words: path}

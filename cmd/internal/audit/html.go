@@ -11,6 +11,7 @@ import (
 	"trammel/cmd/internal/document"
 	"trammel/cmd/internal/sanitize"
 	"trammel/rules"
+	"trammel/rules/judge"
 )
 
 var (
@@ -332,7 +333,7 @@ func (f *Fleet) data(w io.Writer) error {
 		for k, i := range order {
 			s, use := r.result(i)
 			ruleStates = append(ruleStates, "pfuio"[s])
-			if use == use && (s == rules.Passed || s == rules.Failed) {
+			if use == use && (s == judge.Passed || s == judge.Failed) {
 				margins = append(margins, k, short(margin(use)))
 			}
 		}

@@ -8,7 +8,7 @@ import (
 	"math"
 
 	"trammel/cmd/internal/sanitize"
-	"trammel/rules"
+	"trammel/rules/judge"
 )
 
 // Schema names the version of the JSON output.
@@ -358,7 +358,7 @@ func (f *Fleet) rowJSON(r *Row, order []int) jsonRow {
 	}
 	for _, i := range order {
 		s, use := r.result(i)
-		if s == rules.Idle || s == rules.Silent {
+		if s == judge.NotApplicable || s == judge.Disabled {
 			continue
 		}
 		out.Rules = append(out.Rules, jsonRule{f.ruleShown(i), s.String(), value(margin(use))})

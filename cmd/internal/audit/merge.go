@@ -9,6 +9,8 @@ import (
 	"sync"
 
 	"trammel/rules"
+	"trammel/rules/judge"
+	"trammel/rules/judge/run"
 	"trammel/spec"
 )
 
@@ -220,10 +222,10 @@ func (f *Fleet) try(ctx context.Context, g []sized, into sized, rows map[int][]*
 			continue
 		}
 		slices.Sort(files)
-		rules.Run(rules.Book(), f.trees[t].Tree.Instead(instead), files, rules.Options{
+		run.Files(rules.Book(), f.trees[t].Tree.Instead(instead), files, run.Options{
 			Today: f.today, Workers: workers, Source: f.trees[t].Source, Lean: true,
 			Only: func(file, axis string) bool { return ctx.Err() == nil && affected[fileKey{int32(t), file}][axis] },
-			Each: func(rep *rules.Report) {
+			Each: func(rep *judge.Report) {
 				a := rep.View.Axis
 				r := byPlace[fileKey{int32(t), a.Place.File}][a.Place]
 				if r == nil {
@@ -256,12 +258,12 @@ func (f *Fleet) try(ctx context.Context, g []sized, into sized, rows map[int][]*
 
 // worseIn lists the rules that come out worse in the report than they did: broken
 // now, broken further, or not judged any more.
-func (r *Row) worseIn(rep *rules.Report) []string {
+func (r *Row) worseIn(rep *judge.Report) []string {
 	var out []string
 	house := len(r.states)
 	for i := range rep.Results {
 		now := &rep.Results[i]
-		var was rules.State
+		var was judge.State
 		var use float64
 		if i < house {
 			was, use = r.states[i], float64(r.uses[i])
@@ -269,9 +271,9 @@ func (r *Row) worseIn(rep *rules.Report) []string {
 			was, use = r.house[i-house].state, float64(r.house[i-house].use)
 		}
 		switch {
-		case now.State == rules.Failed && was != rules.Failed,
-			now.State == rules.Failed && now.Use > use*(1+1e-5), // uses are kept to seven digits
-			now.State == rules.Unjudged && was != rules.Unjudged:
+		case now.State == judge.Failed && was != judge.Failed,
+			now.State == judge.Failed && now.Utilisation > use*(1+1e-5), // uses are kept to seven digits
+			now.State == judge.Unjudged && was != judge.Unjudged:
 			out = append(out, now.Rule)
 		}
 	}

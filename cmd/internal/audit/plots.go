@@ -17,7 +17,7 @@ import (
 	"trammel/cmd/internal/document"
 	"trammel/cmd/internal/sanitize"
 	"trammel/cmd/internal/svg"
-	"trammel/rules"
+	"trammel/rules/judge"
 )
 
 var (
@@ -81,7 +81,7 @@ func (f *Fleet) marginPlot() *document.Figure {
 	for _, i := range f.ruleOrder() {
 		var uses []float64
 		for _, r := range f.rows {
-			if s, use := r.result(i); use == use && (s == rules.Passed || s == rules.Failed) {
+			if s, use := r.result(i); use == use && (s == judge.Passed || s == judge.Failed) {
 				uses = append(uses, math.Min(use*100, cut))
 			}
 		}

@@ -5,7 +5,7 @@ import (
 	"strconv"
 	"time"
 
-	"trammel/rules"
+	"trammel/rules/judge"
 	"trammel/rules/mechanics"
 	"trammel/spec/unit"
 )
@@ -15,7 +15,7 @@ const month = mechanics.Year / 12 // seconds
 // word says the state of an axis as a whole.
 func (r *Row) word() string {
 	switch {
-	case r.severity > rules.Off:
+	case r.severity > judge.Off:
 		return r.severity.String()
 	case r.judged == 0 && r.unjudged > 0:
 		return "not judged"

@@ -30,7 +30,7 @@ import (
 
 	"trammel/cmd/internal/atomicfile"
 	"trammel/cmd/internal/sanitize"
-	"trammel/rules"
+	"trammel/rules/judge"
 )
 
 const (
@@ -50,7 +50,7 @@ type Key struct {
 
 // KeyOf is the key of a finding. name gives the path below the repository's
 // root of a place's file; nil where places are such paths.
-func KeyOf(f *rules.Finding, name func(string) string) Key {
+func KeyOf(f *judge.Finding, name func(string) string) Key {
 	k := Key{f.Rule, f.Machine, f.Axis, f.Cause}
 	if k.Where == "" {
 		file := f.Place.File
@@ -163,13 +163,13 @@ type Match struct {
 // findings as it counts. A finding is known where its use is no more than 1 %
 // over the entry's and has not passed the limit since. Waived findings, and
 // those that kept the program from its job, are never known.
-func (l *List) Match(findings []rules.Finding, opt Options) Match {
+func (l *List) Match(findings []judge.Finding, opt Options) Match {
 	m, _ := l.match(findings, opt)
 	return m
 }
 
 // match also gives the findings that have no entry at all.
-func (l *List) match(findings []rules.Finding, opt Options) (Match, []int) {
+func (l *List) match(findings []judge.Finding, opt Options) (Match, []int) {
 	m := Match{Known: map[int]bool{}, Worse: map[int]float64{}}
 	present := map[Key][]int{}
 	for i := range findings {
@@ -183,10 +183,10 @@ func (l *List) match(findings []rules.Finding, opt Options) (Match, []int) {
 		left := slices.Clone(l.uses[k])
 		// The smallest use takes the smallest entry that permits it: so as many
 		// as can be are known, and the worst are the new ones.
-		slices.SortStableFunc(list, func(i, k int) int { return compareUses(findings[i].Use, findings[k].Use) })
+		slices.SortStableFunc(list, func(i, k int) int { return compareUses(findings[i].Utilisation, findings[k].Utilisation) })
 		var over []int
 		for _, i := range list {
-			s := slices.IndexFunc(left, func(s slot) bool { return s.count > 0 && s.permits(findings[i].Use) })
+			s := slices.IndexFunc(left, func(s slot) bool { return s.count > 0 && s.permits(findings[i].Utilisation) })
 			if s < 0 {
 				over = append(over, i)
 				continue
@@ -230,7 +230,7 @@ func (m *Match) stale(k Key, left []slot, opt Options) {
 	}
 }
 
-func recordable(f *rules.Finding) bool { return f.Waiver == nil && !f.Fatal() }
+func recordable(f *judge.Finding) bool { return f.Waiver == nil && !f.Fatal() }
 
 // permits reports whether a finding that uses so much of its limit is the
 // known one still. Where either has no number, it is.
@@ -247,15 +247,15 @@ func (s slot) permits(use float64) bool {
 // Record adds all findings that are not on the list, and gives those that got
 // worse their new use. Nothing is taken off. It returns how many were added or
 // changed.
-func (l *List) Record(findings []rules.Finding, name func(string) string) int {
+func (l *List) Record(findings []judge.Finding, name func(string) string) int {
 	m, unlisted := l.match(findings, Options{Name: name})
 	for i, was := range m.Worse {
 		k := KeyOf(&findings[i], name)
 		l.remove(k, was, 1)
-		l.add(k, round(findings[i].Use), 1)
+		l.add(k, round(findings[i].Utilisation), 1)
 	}
 	for _, i := range unlisted {
-		l.add(KeyOf(&findings[i], name), round(findings[i].Use), 1)
+		l.add(KeyOf(&findings[i], name), round(findings[i].Utilisation), 1)
 	}
 	return len(m.Worse) + len(unlisted)
 }
@@ -282,7 +282,7 @@ type Verdicts struct {
 }
 
 // Add takes one report.
-func (v *Verdicts) Add(rep *rules.Report) {
+func (v *Verdicts) Add(rep *judge.Report) {
 	a := rep.View.Axis
 	k := Key{Where: a.Folder.MachineName(), Axis: a.Name}
 	if k.Where == "" {
@@ -295,7 +295,7 @@ func (v *Verdicts) Add(rep *rules.Report) {
 	}
 	v.axes[k] = true
 	for i := range rep.Results {
-		if r := &rep.Results[i]; r.State == rules.Unjudged {
+		if r := &rep.Results[i]; r.State == judge.Unjudged {
 			k.Rule = r.Rule
 			v.waiting[k] = true
 		}

@@ -16,20 +16,22 @@ import (
 
 	"trammel/cmd/internal/sanitize"
 	"trammel/rules"
+	"trammel/rules/judge"
+	"trammel/rules/judge/run"
 	"trammel/spec"
 )
 
 var none = math.NaN()
 
-func finding(rule, axis, cause string, use float64) rules.Finding {
-	return rules.Finding{
-		Rule: rule, Severity: rules.Error, Machine: "slicer", Axis: axis, Cause: cause, Use: use,
+func finding(rule, axis, cause string, use float64) judge.Finding {
+	return judge.Finding{
+		Rule: rule, Severity: judge.Error, Machine: "slicer", Axis: axis, Cause: cause, Utilisation: use,
 		Message: "it is too much", Place: spec.Place{File: "slicer/lift.axis.hcl", Line: 3},
 	}
 }
 
-func fast(use ...float64) []rules.Finding {
-	var out []rules.Finding
+func fast(use ...float64) []judge.Finding {
+	var out []judge.Finding
 	for i, u := range use {
 		f := finding("critical-speed", "lift", "motion.move.speed[up]", u)
 		f.Place.Line = int32(100 * i) // lines are nothing to go by
@@ -38,7 +40,7 @@ func fast(use ...float64) []rules.Finding {
 	return out
 }
 
-func recorded(findings ...rules.Finding) *List {
+func recorded(findings ...judge.Finding) *List {
 	l := &List{}
 	l.Record(findings, nil)
 	return l
@@ -54,10 +56,10 @@ func read(t *testing.T, src string) *List {
 }
 
 func TestFormat(t *testing.T) {
-	part := rules.Finding{Rule: "unused-part", Place: spec.Place{File: "../parts/a.parts.hcl"}, Cause: "screw.old one", Use: none}
-	text := rules.Finding{Rule: "value", Place: spec.Place{File: "a.axis.hcl"}, Message: "\"x\" is no\nnumber", Use: none}
+	part := judge.Finding{Rule: "unused-part", Place: spec.Place{File: "../parts/a.parts.hcl"}, Cause: "screw.old one", Utilisation: none}
+	text := judge.Finding{Rule: "value", Place: spec.Place{File: "a.axis.hcl"}, Message: "\"x\" is no\nnumber", Utilisation: none}
 	list := append(fast(1.12249, 1.12251, 1.12249, math.Inf(1)), finding("buckling", "größe 2", "supports.span", none), part, text)
-	waived, fatal := finding("buckling", "waived", "x", 2), rules.Finding{Rule: "file", Place: spec.Place{File: "a.policy.hcl"}}
+	waived, fatal := finding("buckling", "waived", "x", 2), judge.Finding{Rule: "file", Place: spec.Place{File: "a.policy.hcl"}}
 	waived.Waiver = &spec.Waiver{}
 	l := &List{}
 	if n := l.Record(append(list, waived, fatal), func(s string) string { return strings.TrimPrefix(s, "../") }); n != 7 || l.Len() != 7 {
@@ -180,7 +182,7 @@ func TestRecordKeepsStale(t *testing.T) {
 // A waiver is a decision until a day. It takes the finding off the list, so
 // that it is new when the day has passed.
 func TestWaivedAndFatalAreNotKnown(t *testing.T) {
-	list := append(fast(1.2), rules.Finding{Rule: "syntax", Place: spec.Place{File: "a.policy.hcl"}, Use: none})
+	list := append(fast(1.2), judge.Finding{Rule: "syntax", Place: spec.Place{File: "a.policy.hcl"}, Utilisation: none})
 	l := recorded(fast(1.2)...)
 	l.add(KeyOf(&list[1], nil), none, 1)
 	list[0].Waiver = &spec.Waiver{}
@@ -213,7 +215,7 @@ func TestVerdicts(t *testing.T) {
 	}
 	for _, whole := range []bool{false, true} {
 		v := &Verdicts{Whole: whole}
-		sum := rules.Run(rules.Book(), spec.NewTree(os.DirFS(dir)), []string{"lift.axis.hcl"}, rules.Options{Today: time.Now(), Each: v.Add})
+		sum := run.Files(rules.Book(), spec.NewTree(os.DirFS(dir)), []string{"lift.axis.hcl"}, run.Options{Today: time.Now(), Each: v.Add})
 		if len(sum.Findings) > 0 {
 			t.Fatalf("%+v", sum.Findings)
 		}
@@ -357,10 +359,10 @@ func FuzzRead(f *testing.F) {
 			t.Fatalf("%s\nreads back as\n%s", text, again.Format())
 		}
 		// Findings made of the entries are known, all of them, and none is stale.
-		var list []rules.Finding
+		var list []judge.Finding
 		for _, e := range l.Entries() {
 			for range min(e.Count, 3) {
-				list = append(list, rules.Finding{Rule: e.Rule, Machine: e.Where, Axis: e.Axis, Cause: e.Cause, Use: e.Use})
+				list = append(list, judge.Finding{Rule: e.Rule, Machine: e.Where, Axis: e.Axis, Cause: e.Cause, Utilisation: e.Use})
 			}
 		}
 		m := l.Match(list, Options{})
@@ -402,14 +404,14 @@ func FuzzEntries(f *testing.F) {
 		if err != nil || !bytes.Equal(again.Format(), text) || again.Len() != n {
 			t.Fatalf("%v: %q", err, text)
 		}
-		one := rules.Finding{Rule: rule, Severity: rules.Severity(1 + kind%3), Machine: where, Axis: axis, Cause: cause, Use: found, Message: cause}
+		one := judge.Finding{Rule: rule, Severity: judge.Severity(1 + kind%3), Machine: where, Axis: axis, Cause: cause, Utilisation: found, Message: cause}
 		if kind&4 != 0 {
 			one.Waiver = &spec.Waiver{}
 		}
 		if KeyOf(&one, nil) != key {
 			return // no finding has this key
 		}
-		list := []rules.Finding{one, one}
+		list := []judge.Finding{one, one}
 		m := again.Match(list, Options{})
 		for i := range list {
 			if m.Known[i] && (one.Waiver != nil || one.Fatal()) {

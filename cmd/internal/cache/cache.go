@@ -40,7 +40,7 @@ import (
 
 	"trammel/cmd/internal/atomicfile"
 	"trammel/cmd/internal/codec"
-	"trammel/rules"
+	"trammel/rules/judge/run"
 	"trammel/spec"
 )
 
@@ -273,10 +273,10 @@ func (s *Store) get(key spec.Digest) ([]byte, *slot) {
 func (s *Store) Empty() bool { return len(s.index) == 0 }
 
 // File gives what is remembered of an axis file.
-func (s *Store) File(key spec.Digest) *rules.Kept { return remembered(s, key, s.decodeFile) }
+func (s *Store) File(key spec.Digest) *run.CachedFile { return remembered(s, key, s.decodeFile) }
 
 // Scope gives what is remembered of a folder's scope.
-func (s *Store) Scope(key spec.Digest) *rules.KeptScope { return remembered(s, key, decodeScope) }
+func (s *Store) Scope(key spec.Digest) *run.CachedScope { return remembered(s, key, decodeScope) }
 
 func remembered[T any](s *Store, key spec.Digest, decode func([]byte) (*T, error)) *T {
 	data, at := s.get(key)
@@ -292,10 +292,10 @@ func remembered[T any](s *Store, key spec.Digest, decode func([]byte) (*T, error
 }
 
 // PutFile remembers what was found of an axis file.
-func (s *Store) PutFile(key spec.Digest, k *rules.Kept) { s.put(key, s.encodeFile(k)) }
+func (s *Store) PutFile(key spec.Digest, k *run.CachedFile) { s.put(key, s.encodeFile(k)) }
 
 // PutScope remembers what was found of a folder's scope.
-func (s *Store) PutScope(key spec.Digest, k *rules.KeptScope) { s.put(key, encodeScope(k)) }
+func (s *Store) PutScope(key spec.Digest, k *run.CachedScope) { s.put(key, encodeScope(k)) }
 
 func (s *Store) put(key spec.Digest, data []byte) {
 	s.mu.Lock()

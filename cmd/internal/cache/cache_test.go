@@ -19,6 +19,8 @@ import (
 	"trammel/cmd/internal/atomicfile"
 	"trammel/cmd/internal/codec"
 	"trammel/rules"
+	"trammel/rules/judge"
+	"trammel/rules/judge/run"
 	"trammel/spec"
 	"trammel/spec/unit"
 )
@@ -92,11 +94,11 @@ func key(i int) spec.Digest { return spec.DigestOf(fmt.Sprint(i)) }
 func TestRoundTrip(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "c")
 	r := rand.New(rand.NewPCG(1, 2))
-	var files []*rules.Kept
-	var scopes []*rules.KeptScope
+	var files []*run.CachedFile
+	var scopes []*run.CachedScope
 	s := opened(t, dir, "a")
 	for i := range 200 {
-		f, k := &rules.Kept{}, &rules.KeptScope{}
+		f, k := &run.CachedFile{}, &run.CachedScope{}
 		something(r, reflect.ValueOf(f).Elem())
 		something(r, reflect.ValueOf(k).Elem())
 		for n := range k.Parts {
@@ -142,12 +144,12 @@ func TestUnused(t *testing.T) {
 	_ = os.Chmod(dir, 0o700)
 	s := opened(t, dir, "a")
 	for i := range 100 {
-		s.PutFile(key(i), &rules.Kept{Axes: i})
+		s.PutFile(key(i), &run.CachedFile{Axes: i})
 	}
 	_ = s.Close()
 	s = opened(t, dir, "a")
 	s.File(key(7))
-	s.PutFile(key(200), &rules.Kept{Axes: 200})
+	s.PutFile(key(200), &run.CachedFile{Axes: 200})
 	_ = s.Close()
 	s = opened(t, dir, "a")
 	if s.File(key(7)) == nil || s.File(key(200)) == nil || s.File(key(8)) != nil {
@@ -161,9 +163,9 @@ func TestDamage(t *testing.T) {
 	dir := t.TempDir()
 	_ = os.Chmod(dir, 0o700)
 	s := opened(t, dir, "a")
-	want := map[int]*rules.Kept{}
+	want := map[int]*run.CachedFile{}
 	for i := range 20 {
-		want[i] = &rules.Kept{Axes: i, Findings: []rules.Finding{{Rule: "r", Severity: rules.Error, Message: strings.Repeat("x", i), Use: 1}}}
+		want[i] = &run.CachedFile{Axes: i, Findings: []judge.Finding{{Rule: "r", Severity: judge.Error, Message: strings.Repeat("x", i), Utilisation: 1}}}
 		s.PutFile(key(i), want[i])
 	}
 	_ = s.Close()
@@ -214,7 +216,7 @@ func TestAtOnce(t *testing.T) {
 				}
 				for i := range 30 {
 					if k := s.File(key(i)); k == nil {
-						s.PutFile(key(i), &rules.Kept{Axes: i})
+						s.PutFile(key(i), &run.CachedFile{Axes: i})
 					} else if k.Axes != i {
 						t.Errorf("%d for %d", k.Axes, i)
 					}
@@ -280,7 +282,7 @@ func FuzzEntry(f *testing.F) {
 	s := &Store{notes: texts}
 	r := rand.New(rand.NewPCG(5, 6))
 	for range 5 {
-		k, sc := &rules.Kept{}, &rules.KeptScope{}
+		k, sc := &run.CachedFile{}, &run.CachedScope{}
 		something(r, reflect.ValueOf(k).Elem())
 		something(r, reflect.ValueOf(sc).Elem())
 		f.Add(s.encodeFile(k))
@@ -306,7 +308,7 @@ func FuzzPack(f *testing.F) {
 	dir := f.TempDir()
 	_ = os.Chmod(dir, 0o700)
 	s := opened(f, dir, "a")
-	s.PutFile(key(1), &rules.Kept{Axes: 1, Members: []rules.Member{{Name: "a", Mass: unit.Quantity{Nominal: 1}}}})
+	s.PutFile(key(1), &run.CachedFile{Axes: 1, Members: []run.Member{{Name: "a", Mass: unit.Quantity{Nominal: 1}}}})
 	_ = s.Close()
 	whole, err := os.ReadFile(filepath.Join(dir, s.name))
 	if err != nil {

@@ -6,6 +6,8 @@ import (
 
 	"trammel/cmd/internal/codec"
 	"trammel/rules"
+	"trammel/rules/judge"
+	"trammel/rules/judge/run"
 	"trammel/spec"
 	"trammel/spec/unit"
 )
@@ -31,14 +33,14 @@ func unlist[T any](r *codec.Reader, get func(*T)) []T {
 	return out
 }
 
-func (s *Store) encodeFile(k *rules.Kept) []byte {
+func (s *Store) encodeFile(k *run.CachedFile) []byte {
 	w := &codec.Writer{}
 	days(w, k.Days)
 	for _, n := range []int{k.Axes, k.Judged, k.Unjudged} {
 		w.Int(n)
 	}
 	findings(w, k.Findings)
-	list(w, k.Gaps, func(g *rules.Gap) {
+	list(w, k.MissingInputs, func(g *judge.MissingInput) {
 		w.String(g.Machine)
 		w.String(g.Axis)
 		w.String(g.Missing)
@@ -46,7 +48,7 @@ func (s *Store) encodeFile(k *rules.Kept) []byte {
 		w.Place(g.Place)
 		w.Strings(g.Rules)
 	})
-	list(w, k.Unlocks, func(u *rules.Unlock) {
+	list(w, k.NextInputs, func(u *judge.NextInputs) {
 		w.String(u.Machine)
 		w.String(u.Axis)
 		w.Place(u.Place)
@@ -54,7 +56,7 @@ func (s *Store) encodeFile(k *rules.Kept) []byte {
 		w.Strings(u.Lines)
 		w.Int(u.Judged)
 	})
-	list(w, k.Members, func(m *rules.Member) {
+	list(w, k.Members, func(m *run.Member) {
 		w.String(m.Name)
 		w.Place(m.Place)
 		w.Float(m.Mass.Nominal)
@@ -69,21 +71,21 @@ func (s *Store) encodeFile(k *rules.Kept) []byte {
 	return w.Bytes()
 }
 
-func (s *Store) decodeFile(data []byte) (*rules.Kept, error) {
+func (s *Store) decodeFile(data []byte) (*run.CachedFile, error) {
 	r := codec.NewReader(data)
-	k := &rules.Kept{Days: undays(r)}
+	k := &run.CachedFile{Days: undays(r)}
 	for _, n := range []*int{&k.Axes, &k.Judged, &k.Unjudged} {
 		*n = r.Int()
 	}
 	k.Findings = unfindings(r)
-	k.Gaps = unlist(r, func(g *rules.Gap) {
-		*g = rules.Gap{Machine: r.String(), Axis: r.String(), Missing: r.String(), Why: r.String(), Place: r.Place(), Rules: r.Strings()}
+	k.MissingInputs = unlist(r, func(g *judge.MissingInput) {
+		*g = judge.MissingInput{Machine: r.String(), Axis: r.String(), Missing: r.String(), Why: r.String(), Place: r.Place(), Rules: r.Strings()}
 	})
-	k.Unlocks = unlist(r, func(u *rules.Unlock) {
-		*u = rules.Unlock{Machine: r.String(), Axis: r.String(), Place: r.Place(), Waiting: r.Int(), Lines: r.Strings(), Judged: r.Int()}
+	k.NextInputs = unlist(r, func(u *judge.NextInputs) {
+		*u = judge.NextInputs{Machine: r.String(), Axis: r.String(), Place: r.Place(), Waiting: r.Int(), Lines: r.Strings(), Judged: r.Int()}
 	})
-	k.Members = unlist(r, func(m *rules.Member) {
-		*m = rules.Member{Name: r.String(), Place: r.Place(), Mass: unit.Quantity{Nominal: r.Float(), Low: r.Float(), High: r.Float()}, Known: r.Bool()}
+	k.Members = unlist(r, func(m *run.Member) {
+		*m = run.Member{Name: r.String(), Place: r.Place(), Mass: unit.Quantity{Nominal: r.Float(), Low: r.Float(), High: r.Float()}, Known: r.Bool()}
 	})
 	k.Uses = unlist(r, func(p *spec.Place) { *p = r.Place() })
 	k.Notes = unlist(r, func(n *any) { *n = s.notes.Decode(r) })
@@ -92,11 +94,11 @@ func (s *Store) decodeFile(data []byte) (*rules.Kept, error) {
 	return k, r.End()
 }
 
-func encodeScope(k *rules.KeptScope) []byte {
+func encodeScope(k *run.CachedScope) []byte {
 	w := &codec.Writer{}
 	days(w, k.Days)
 	findings(w, k.Findings)
-	list(w, k.Parts, func(p *rules.PartFacts) {
+	list(w, k.Parts, func(p *judge.PartFacts) {
 		w.String(p.Kind)
 		w.String(p.Name)
 		w.String(p.Ref)
@@ -107,7 +109,7 @@ func encodeScope(k *rules.KeptScope) []byte {
 			w.String(p.Values[name].Text)
 			w.Float(p.Values[name].Number)
 		}
-		list(w, p.Asked, func(a *rules.PartAsked) {
+		list(w, p.Asked, func(a *judge.PartAsked) {
 			w.Int(int(a.Severity))
 			waiver(w, a.Waiver, a.WaiverPlace)
 		})
@@ -115,18 +117,18 @@ func encodeScope(k *rules.KeptScope) []byte {
 	return w.Bytes()
 }
 
-func decodeScope(data []byte) (*rules.KeptScope, error) {
+func decodeScope(data []byte) (*run.CachedScope, error) {
 	r := codec.NewReader(data)
-	k := &rules.KeptScope{Days: undays(r), Findings: unfindings(r)}
-	k.Parts = unlist(r, func(p *rules.PartFacts) {
-		*p = rules.PartFacts{Kind: r.String(), Name: r.String(), Ref: r.String(), Place: r.Place(), Faults: unfindings(r)}
+	k := &run.CachedScope{Days: undays(r), Findings: unfindings(r)}
+	k.Parts = unlist(r, func(p *judge.PartFacts) {
+		*p = judge.PartFacts{Kind: r.String(), Name: r.String(), Ref: r.String(), Place: r.Place(), Faults: unfindings(r)}
 		for _, name := range r.Strings() {
 			if p.Values == nil {
-				p.Values = map[string]rules.PartValue{}
+				p.Values = map[string]judge.PartValue{}
 			}
-			p.Values[name] = rules.PartValue{Text: r.String(), Number: r.Float()}
+			p.Values[name] = judge.PartValue{Text: r.String(), Number: r.Float()}
 		}
-		p.Asked = unlist(r, func(a *rules.PartAsked) {
+		p.Asked = unlist(r, func(a *judge.PartAsked) {
 			a.Severity = severity(r)
 			a.Waiver, a.WaiverPlace = unwaiver(r)
 		})
@@ -137,14 +139,14 @@ func decodeScope(data []byte) (*rules.KeptScope, error) {
 	return k, r.End()
 }
 
-func days(w *codec.Writer, d rules.Days) {
+func days(w *codec.Writer, d run.Days) {
 	w.String(d.After)
 	w.String(d.Until)
 }
 
-func undays(r *codec.Reader) rules.Days { return rules.Days{After: r.String(), Until: r.String()} }
+func undays(r *codec.Reader) run.Days { return run.Days{After: r.String(), Until: r.String()} }
 
-func severity(r *codec.Reader) rules.Severity { return rules.Severity(r.Within(int(rules.Error) + 1)) }
+func severity(r *codec.Reader) judge.Severity { return judge.Severity(r.Within(int(judge.Error) + 1)) }
 
 func digest(r *codec.Reader) (d spec.Digest) {
 	if s := r.String(); len(s) == len(d) {
@@ -155,22 +157,22 @@ func digest(r *codec.Reader) (d spec.Digest) {
 	return d
 }
 
-func findings(w *codec.Writer, all []rules.Finding) {
-	list(w, all, func(f *rules.Finding) {
+func findings(w *codec.Writer, all []judge.Finding) {
+	list(w, all, func(f *judge.Finding) {
 		w.String(f.Rule)
 		w.Int(int(f.Severity))
 		w.String(f.Machine)
 		w.String(f.Axis)
 		w.Place(f.Place)
 		w.String(f.Message)
-		list(w, f.Enters, func(e *rules.Entry) {
+		list(w, f.Enters, func(e *judge.Entry) {
 			w.String(e.Words)
 			w.Place(e.Place)
 			w.String(e.Assumed)
 		})
-		list(w, f.Fixes, func(x *rules.Fix) {
+		list(w, f.Fixes, func(x *judge.Fix) {
 			w.String(x.Words)
-			list(w, x.Changes, func(c *rules.FixChange) {
+			list(w, x.Changes, func(c *judge.FixChange) {
 				w.String(c.Path)
 				w.String(c.Move)
 				w.String(c.Old)
@@ -185,25 +187,25 @@ func findings(w *codec.Writer, all []rules.Finding) {
 			w.Place(x.Place)
 			w.String(x.Message)
 		})
-		w.Float(f.Use)
+		w.Float(f.Utilisation)
 		w.String(f.Cause)
 		waiver(w, f.Waiver, f.WaiverPlace)
 	})
 }
 
-func unfindings(r *codec.Reader) []rules.Finding {
-	return unlist(r, func(f *rules.Finding) {
-		*f = rules.Finding{Rule: r.String(), Severity: severity(r), Machine: r.String(), Axis: r.String(), Place: r.Place(), Message: r.String()}
-		f.Enters = unlist(r, func(e *rules.Entry) { *e = rules.Entry{Words: r.String(), Place: r.Place(), Assumed: r.String()} })
-		f.Fixes = unlist(r, func(x *rules.Fix) {
-			*x = rules.Fix{Words: r.String()}
-			x.Changes = unlist(r, func(c *rules.FixChange) {
-				*c = rules.FixChange{Path: r.String(), Move: r.String(), Old: r.String(), New: r.String()}
+func unfindings(r *codec.Reader) []judge.Finding {
+	return unlist(r, func(f *judge.Finding) {
+		*f = judge.Finding{Rule: r.String(), Severity: severity(r), Machine: r.String(), Axis: r.String(), Place: r.Place(), Message: r.String()}
+		f.Enters = unlist(r, func(e *judge.Entry) { *e = judge.Entry{Words: r.String(), Place: r.Place(), Assumed: r.String()} })
+		f.Fixes = unlist(r, func(x *judge.Fix) {
+			*x = judge.Fix{Words: r.String()}
+			x.Changes = unlist(r, func(c *judge.FixChange) {
+				*c = judge.FixChange{Path: r.String(), Move: r.String(), Old: r.String(), New: r.String()}
 			})
 			x.Edits = unlist(r, func(e *spec.Edit) { *e = spec.Edit{Place: r.Place(), Text: r.String()} })
 		})
 		f.Related = unlist(r, func(x *spec.Related) { *x = spec.Related{Place: r.Place(), Message: r.String()} })
-		f.Use = r.Float()
+		f.Utilisation = r.Float()
 		f.Cause = r.String()
 		f.Waiver, f.WaiverPlace = unwaiver(r)
 	})

@@ -9,7 +9,7 @@ import (
 	"strings"
 	"testing"
 
-	"trammel/rules"
+	"trammel/rules/judge/run"
 )
 
 // A pack that another user made is not believed, nor one sealed with a plain
@@ -18,7 +18,7 @@ func TestForeignPack(t *testing.T) {
 	base := t.TempDir()
 	fill := func(dir string) *Store {
 		s := opened(t, dir, "a")
-		s.PutFile(key(1), &rules.Kept{Axes: 7})
+		s.PutFile(key(1), &run.CachedFile{Axes: 7})
 		if err := s.Close(); err != nil {
 			t.Fatal(err)
 		}

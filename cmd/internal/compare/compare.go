@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"trammel/rules"
+	"trammel/rules/judge"
 	"trammel/rules/mechanics"
 	"trammel/spec"
 	"trammel/spec/unit"
@@ -23,13 +24,13 @@ import (
 type Side struct {
 	mu    sync.Mutex
 	axes  []*axis
-	judge *rules.Judge // what policies set
+	judge *judge.Judge // what policies set
 	set   map[*spec.Folder]map[string]declared
 }
 
 // NewSide returns an empty side.
 func NewSide() *Side {
-	return &Side{judge: rules.Book().Judge(time.Time{}, false), set: map[*spec.Folder]map[string]declared{}}
+	return &Side{judge: rules.Book().NewJudge(time.Time{}, false), set: map[*spec.Folder]map[string]declared{}}
 }
 
 type axis struct {
@@ -39,7 +40,7 @@ type axis struct {
 	sys        unit.System
 	declared   map[string]declared
 	quantities []float64 // by ID of the quantity, NaN where not known
-	rules      map[string]rules.Result
+	rules      map[string]judge.Result
 }
 
 type declared struct {
@@ -48,9 +49,9 @@ type declared struct {
 }
 
 // Add takes one report.
-func (s *Side) Add(rep *rules.Report) {
+func (s *Side) Add(rep *judge.Report) {
 	a := rep.View.Axis
-	x := &axis{place: a.Place, sys: rep.View.Units(), declared: map[string]declared{}, rules: map[string]rules.Result{}}
+	x := &axis{place: a.Place, sys: rep.View.Units(), declared: map[string]declared{}, rules: map[string]judge.Result{}}
 	lang := spec.Language()
 	for _, f := range lang.Fields[:lang.Moves] {
 		if v := a.Get(f); v != nil && v.Origin != spec.Default {
@@ -396,14 +397,14 @@ func moves(a, b *axis) []Move {
 	return out
 }
 
-func margin(r rules.Result) float64 {
-	if r.Use != r.Use {
+func margin(r judge.Result) float64 {
+	if r.Utilisation != r.Utilisation {
 		return math.NaN()
 	}
-	return rules.Margin(r.Use)
+	return judge.Margin(r.Utilisation)
 }
 
-func judged(s rules.State) bool { return s == rules.Passed || s == rules.Failed }
+func judged(s judge.State) bool { return s == judge.Passed || s == judge.Failed }
 
 func verdicts(a, b *axis) []Verdict {
 	var out []Verdict
@@ -413,12 +414,12 @@ func verdicts(a, b *axis) []Verdict {
 		if had {
 			v.WasState, v.Was = x.State.String(), margin(x)
 		} else {
-			x.State, x.Use = rules.Idle, math.NaN()
+			x.State, x.Utilisation = judge.NotApplicable, math.NaN()
 		}
 		switch {
-		case x.State != rules.Failed && y.State == rules.Failed:
+		case x.State != judge.Failed && y.State == judge.Failed:
 			v.Kind = Crossed
-		case x.State == rules.Failed && judged(y.State) && y.State != rules.Failed:
+		case x.State == judge.Failed && judged(y.State) && y.State != judge.Failed:
 			v.Kind = Mended
 		case judged(x.State) && !judged(y.State):
 			v.Kind = Unjudged
@@ -426,9 +427,9 @@ func verdicts(a, b *axis) []Verdict {
 			v.Kind = Judged
 		case v.Was > ample && v.Is > ample:
 			continue
-		case judged(x.State) && judged(y.State) && x.Use == x.Use && y.Use == y.Use && math.Abs(y.Use-x.Use) >= small*math.Max(math.Abs(x.Use), math.Abs(y.Use)):
+		case judged(x.State) && judged(y.State) && x.Utilisation == x.Utilisation && y.Utilisation == y.Utilisation && math.Abs(y.Utilisation-x.Utilisation) >= small*math.Max(math.Abs(x.Utilisation), math.Abs(y.Utilisation)):
 			v.Kind = Worse
-			if y.Use < x.Use {
+			if y.Utilisation < x.Utilisation {
 				v.Kind = Better
 			}
 		default:
@@ -449,7 +450,7 @@ func verdicts(a, b *axis) []Verdict {
 func failures(a *axis, k Kind) []Verdict {
 	var out []Verdict
 	for name, r := range a.rules {
-		if r.State == rules.Failed {
+		if r.State == judge.Failed {
 			out = append(out, Verdict{Rule: name, Kind: k, WasState: "", IsState: r.State.String(), Was: math.NaN(), Is: margin(r)})
 		}
 	}

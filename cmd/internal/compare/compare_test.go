@@ -11,6 +11,7 @@ import (
 	"testing/fstest"
 
 	"trammel/rules"
+	"trammel/rules/judge/run"
 	"trammel/spec"
 )
 
@@ -62,7 +63,7 @@ func side(t *testing.T, fsys fs.FS) *Side {
 	var list []string
 	tree.Walk(".", func(f string) { list = append(list, f) })
 	s := NewSide()
-	for _, f := range rules.Run(rules.Book(), tree, list, rules.Options{Each: s.Add}).Findings {
+	for _, f := range run.Files(rules.Book(), tree, list, run.Options{Each: s.Add}).Findings {
 		if f.OfText() {
 			t.Fatalf("%s: %s", f.Place, f.Message)
 		}

@@ -10,7 +10,7 @@ import (
 
 	"trammel/cmd/internal/document"
 	"trammel/cmd/internal/sanitize"
-	"trammel/rules"
+	"trammel/rules/judge"
 	"trammel/spec"
 	"trammel/spec/unit"
 )
@@ -110,7 +110,7 @@ func (c *Comparison) rows(all bool) (rows [][]string, left int) {
 				case v.Kind != Unjudged:
 				case v.IsState == "":
 					last += ": gone"
-				case v.IsState != rules.Unjudged.String():
+				case v.IsState != judge.Unjudged.String():
 					last += ": " + v.IsState
 				}
 				rows = append(rows, []string{labels[i], v.Rule, percent(v.Was), percent(v.Is), last})

@@ -14,7 +14,7 @@ import (
 
 	"trammel/cmd/internal/browsertest"
 	"trammel/cmd/internal/document"
-	"trammel/rules"
+	"trammel/rules/judge"
 	"trammel/spec/amount"
 )
 
@@ -37,7 +37,7 @@ const layout = `(() => {
 func TestOnePage(t *testing.T) {
 	ctx := browsertest.Start(t, 2*time.Minute)
 	var sheets []*document.Document
-	build(t, fixture("bakery"), nil, func(rep *rules.Report, s *document.Document) { sheets = append(sheets, s) })
+	build(t, fixture("bakery"), nil, func(rep *judge.Report, s *document.Document) { sheets = append(sheets, s) })
 	if len(sheets) < 20 {
 		t.Fatalf("only %d axes", len(sheets))
 	}

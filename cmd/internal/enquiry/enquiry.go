@@ -12,6 +12,7 @@ import (
 	"trammel/cmd/internal/sanitize"
 	"trammel/cmd/internal/sheet"
 	"trammel/rules"
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/spec"
 	"trammel/spec/unit"
@@ -19,7 +20,7 @@ import (
 
 // Build makes the enquiry of a judged axis. Whatever the axis does not declare,
 // and what follows from it, is open in it.
-func Build(rep *rules.Report, o sheet.Options) *document.Document {
+func Build(rep *judge.Report, o sheet.Options) *document.Document {
 	w := &writer{rep: rep, v: rep.View, sys: o.Sys}
 	a := rep.View.Axis
 	s := &document.Document{Layout: document.Brief, Title: "Enquiry: ball screw for axis " + a.Name, About: w.text("description")}
@@ -48,8 +49,8 @@ func Build(rep *rules.Report, o sheet.Options) *document.Document {
 
 // A writer fills in an enquiry.
 type writer struct {
-	rep  *rules.Report
-	v    *rules.View
+	rep  *judge.Report
+	v    *judge.View
 	sys  unit.System
 	s    *document.Document
 	open []string // names of what is open
@@ -194,8 +195,8 @@ func (w *writer) near(x float64, k unit.Kind) string { return unit.Format(x, k, 
 func (w *writer) standing() {
 	w.section("standing", "What this is", "")
 	list := []string{"An enquiry, not an order. Please offer a ball screw for the axis below, confirm the figures by your own calculation, and name every item you read otherwise."}
-	byLevel := map[rules.Severity][]string{}
-	counts := map[rules.Severity]int{}
+	byLevel := map[judge.Severity][]string{}
+	counts := map[judge.Severity]int{}
 	var waived []string
 	note := func(list []string, name string) []string {
 		if slices.Contains(list, name) {
@@ -211,11 +212,11 @@ func (w *writer) standing() {
 		counts[f.Severity]++
 		byLevel[f.Severity] = note(byLevel[f.Severity], f.Rule)
 	}
-	if n := counts[rules.Error]; n > 0 {
-		list = append(list, fmt.Sprintf("The design as declared does not hold: %s (%s). The figures below are those of this design.", sanitize.Count(n, "error", "errors"), strings.Join(byLevel[rules.Error], ", ")))
+	if n := counts[judge.Error]; n > 0 {
+		list = append(list, fmt.Sprintf("The design as declared does not hold: %s (%s). The figures below are those of this design.", sanitize.Count(n, "error", "errors"), strings.Join(byLevel[judge.Error], ", ")))
 	}
-	if n := counts[rules.Warning]; n > 0 {
-		list = append(list, fmt.Sprintf("The design check warns: %s (%s).", sanitize.Count(n, "warning", "warnings"), strings.Join(byLevel[rules.Warning], ", ")))
+	if n := counts[judge.Warning]; n > 0 {
+		list = append(list, fmt.Sprintf("The design check warns: %s (%s).", sanitize.Count(n, "warning", "warnings"), strings.Join(byLevel[judge.Warning], ", ")))
 	}
 	if len(waived) > 0 {
 		list = append(list, "Findings accepted by the enquirer: "+strings.Join(waived, ", ")+".")
@@ -708,7 +709,7 @@ func (w *writer) left() {
 	if len(w.open) > 0 {
 		text = "Open, and not to be taken as waived: " + strings.Join(w.open, "; ") + "."
 	}
-	if slices.ContainsFunc(w.rep.Results, func(r rules.Result) bool { return r.State == rules.Unjudged }) {
+	if slices.ContainsFunc(w.rep.Results, func(r judge.Result) bool { return r.State == judge.Unjudged }) {
 		text += " Some rules of the design check could not be judged for want of such lines."
 	}
 	w.section("open", "Not declared", text)
@@ -719,5 +720,5 @@ func (w *writer) caution() {
 	w.here().Add(document.ListOf(append([]string{
 		"The figures are a design check of what is declared; least values are rounded up. Whoever offers confirms them, the responsible engineer signs them. They do not make a machine safe.",
 		"Local codes and rules, licensed practice and the machine's risk assessment (ISO 12100, ISO 13849-1) go before this paper.",
-	}, w.rep.View.Cautions()...)...))
+	}, rules.Cautions(w.rep.View)...)...))
 }

@@ -17,6 +17,8 @@ import (
 	"trammel/cmd/internal/document"
 	"trammel/cmd/internal/sheet"
 	"trammel/rules"
+	"trammel/rules/judge"
+	"trammel/rules/judge/run"
 	m "trammel/rules/mechanics"
 	"trammel/spec"
 	"trammel/spec/amount"
@@ -29,12 +31,12 @@ var testDay = time.Date(2026, 11, 25, 0, 0, 0, 0, time.UTC)
 func fixture(name string) fs.FS { return os.DirFS(path.Join("../../../fixtures", name)) }
 
 // build hands each axis of a tree with its enquiry to see.
-func build(t *testing.T, fsys fs.FS, sys *unit.System, see func(rep *rules.Report, s *document.Document)) (axes int) {
+func build(t *testing.T, fsys fs.FS, sys *unit.System, see func(rep *judge.Report, s *document.Document)) (axes int) {
 	t.Helper()
 	tree := spec.NewTree(fsys)
 	var files []string
 	tree.Walk(".", func(f string) { files = append(files, f) })
-	rules.Run(rules.Book(), tree, files, rules.Options{Today: testDay, Workers: 1, Units: sys, Each: func(rep *rules.Report) {
+	run.Files(rules.Book(), tree, files, run.Options{Today: testDay, Workers: 1, Units: sys, Each: func(rep *judge.Report) {
 		axes++
 		see(rep, Build(rep, sheet.Options{Sys: rep.View.Units(), Show: func(p spec.Place) spec.Place { return p }}))
 	}})
@@ -152,7 +154,7 @@ func leading(t *testing.T, s, prefix string, k unit.Kind) float64 {
 func TestFigures(t *testing.T) {
 	compared := map[string]int{}
 	for _, sys := range both {
-		build(t, fixture("bakery"), &sys, func(rep *rules.Report, s *document.Document) {
+		build(t, fixture("bakery"), &sys, func(rep *judge.Report, s *document.Document) {
 			v, f, a := rep.View, facts(s), asked(s)
 			up := func(where map[string]string, name, prefix string, want float64, k unit.Kind) {
 				if want != want {
@@ -223,7 +225,7 @@ func TestEveryFigureIsKnown(t *testing.T) {
 			systems = amount.Of(systems, systems[1:])
 		}
 		for _, sys := range systems {
-			build(t, fixture(tree), &sys, func(rep *rules.Report, s *document.Document) {
+			build(t, fixture(tree), &sys, func(rep *judge.Report, s *document.Document) {
 				v := rep.View
 				known := map[float64]bool{}
 				take := func(x ...float64) {
@@ -334,7 +336,7 @@ func TestBare(t *testing.T) {
 		"axis \"bare\" {\n}\n",
 		"axis \"bare\" {\n  orientation = \"horizontal\"\n  screw {\n    recirculation = \"tube\"\n  }\n}\n",
 	} {
-		build(t, one(text), nil, func(rep *rules.Report, s *document.Document) {
+		build(t, one(text), nil, func(rep *judge.Report, s *document.Document) {
 			open := 0
 			digit := func(where, text string) {
 				if strings.ContainsAny(text, "0123456789") {
@@ -374,8 +376,8 @@ func TestPartPlaysNoPart(t *testing.T) {
 		return fmt.Sprintf(whole, ca, c0a, root)
 	}
 	var first, other map[string]string
-	keep := func(into *map[string]string) func(*rules.Report, *document.Document) {
-		return func(_ *rules.Report, s *document.Document) { *into = asked(s) }
+	keep := func(into *map[string]string) func(*judge.Report, *document.Document) {
+		return func(_ *judge.Report, s *document.Document) { *into = asked(s) }
 	}
 	build(t, one(axis(`dynamic_rating = "12 kN"`, `static_rating = "20 kN"`, `root_diameter = "17 mm"`)), nil, keep(&first))
 	for _, a := range []string{axis("", "", ""), axis(`dynamic_rating = "1 N"`, `static_rating = "1 N"`, `root_diameter = "1 mm"`)} {
@@ -438,7 +440,7 @@ const whole = `axis "w" {
 // TestStaticByHand works the static rating out by hand: 40 kg on a guide of 0.01
 // pushed against 300 N at 2 m/s²; the emergency stop at 8 m/s² is less.
 func TestStaticByHand(t *testing.T) {
-	build(t, one(fmt.Sprintf(whole, "", "", "")), nil, func(_ *rules.Report, s *document.Document) {
+	build(t, one(fmt.Sprintf(whole, "", "", "")), nil, func(_ *judge.Report, s *document.Document) {
 		f := 40*2 + 0.01*40*9.80665 + 300 + 50 // greatest force, N; the drag is not given: up to 50 N, as assumed (common practice, no source)
 		if got := leading(t, asked(s)["Static rating C0a"], "at least ", unit.Force); got < 2*f || got > 2*f*1.01 {
 			t.Errorf("%g N, by hand %g", got, 2*f) // ordinary: twice; grade C5 and 58 HRC leave a rating as it is
@@ -449,7 +451,7 @@ func TestStaticByHand(t *testing.T) {
 // TestFindingsUpFront: what does not hold is said first.
 func TestFindingsUpFront(t *testing.T) {
 	weak := fmt.Sprintf(whole, `dynamic_rating = "1 kN"`, `static_rating = "200 N"`, `root_diameter = "17 mm"`)
-	build(t, one(weak), nil, func(_ *rules.Report, s *document.Document) {
+	build(t, one(weak), nil, func(_ *judge.Report, s *document.Document) {
 		first := inList(&s.Sections[0])
 		if s.Sections[0].ID != "standing" || !strings.Contains(first, "The design as declared does not hold: 2 errors (life-margin, static-safety).") {
 			t.Errorf("%q", first)
@@ -458,7 +460,7 @@ func TestFindingsUpFront(t *testing.T) {
 			t.Errorf("%q", first)
 		}
 	})
-	build(t, one(fmt.Sprintf(whole, `dynamic_rating = "30 kN"`, `static_rating = "40 kN"`, `root_diameter = "17 mm"`)), nil, func(_ *rules.Report, s *document.Document) {
+	build(t, one(fmt.Sprintf(whole, `dynamic_rating = "30 kN"`, `static_rating = "40 kN"`, `root_diameter = "17 mm"`)), nil, func(_ *judge.Report, s *document.Document) {
 		if first := inList(&s.Sections[0]); strings.Contains(first, "does not hold") {
 			t.Errorf("%q", first)
 		}
@@ -491,7 +493,7 @@ func TestSaid(t *testing.T) {
 		if c.old != "" && text == base {
 			t.Errorf("no %q", c.old)
 		}
-		if build(t, one(text), nil, func(_ *rules.Report, s *document.Document) {
+		if build(t, one(text), nil, func(_ *judge.Report, s *document.Document) {
 			if got := facts(s)[c.item]; !strings.Contains(got, c.want) {
 				t.Errorf("%s: %s is %q, expected %q", c.text, c.item, got, c.want)
 			}
@@ -518,7 +520,7 @@ func TestOutOfReach(t *testing.T) {
 		t.Fatal(err)
 	}
 	said := 0
-	build(t, tree, nil, func(rep *rules.Report, s *document.Document) {
+	build(t, tree, nil, func(rep *judge.Report, s *document.Document) {
 		for _, n := range rep.View.Needs(m.NutStiffness) {
 			if !n.Never {
 				continue
@@ -539,7 +541,7 @@ func TestOutOfReach(t *testing.T) {
 // TestPreloadAsksForRating: where the life asks for little, a preload still does.
 func TestPreloadAsksForRating(t *testing.T) {
 	text := strings.NewReplacer("hours_per_day = 16", "hours_per_day = 0.001", `backlash = "10 um"`, `preload = "500 N"`).Replace(fmt.Sprintf(whole, "", "", ""))
-	build(t, one(text), nil, func(_ *rules.Report, s *document.Document) {
+	build(t, one(text), nil, func(_ *judge.Report, s *document.Document) {
 		if got := facts(s)["Dynamic rating Ca"]; !strings.Contains(got, "better 5000 N (preload-range 10 %)") {
 			t.Errorf("%q", got)
 		}
@@ -555,7 +557,7 @@ func TestPlaces(t *testing.T) {
 			text = "place \"p\" {\n  chips = true\n}\n"
 		}
 		fsys := fstest.MapFS{"x.axis.hcl": {Data: []byte("axis \"a\" {\n  environment = place.p\n}\n")}, "p.parts.hcl": {Data: []byte(text)}}
-		build(t, fsys, nil, func(rep *rules.Report, s *document.Document) {
+		build(t, fsys, nil, func(rep *judge.Report, s *document.Document) {
 			f := facts(s)
 			if f["That asks for"] != p[2] || !strings.HasPrefix(f["Surroundings"], p[1]) {
 				t.Errorf("%s: %q, %q", p[0], f["Surroundings"], f["That asks for"])
@@ -574,7 +576,7 @@ func TestHostile(t *testing.T) {
 		`backlash = "10 um"`, "backlash = \"10 um\"\n    flange_toward = \"supported\"\n    flange_reason = \""+nasty+"\"").Replace(fmt.Sprintf(whole, "", "", ""))
 	fsys := fstest.MapFS{"x.axis.hcl": {Data: []byte(text)}, "machine.axis.hcl": {Data: []byte("machine \"<b>|m\" {\n}\n")}}
 	var s *document.Document
-	build(t, fsys, nil, func(_ *rules.Report, x *document.Document) { s = x })
+	build(t, fsys, nil, func(_ *judge.Report, x *document.Document) { s = x })
 	if s == nil {
 		t.Fatal("no axis")
 	}
@@ -609,7 +611,7 @@ func TestHostile(t *testing.T) {
 func TestTolerances(t *testing.T) {
 	type figures struct{ force, rating float64 }
 	read := func(text string) (f figures) {
-		build(t, one(text), nil, func(_ *rules.Report, s *document.Document) {
+		build(t, one(text), nil, func(_ *judge.Report, s *document.Document) {
 			f = figures{leading(t, facts(s)["Axial load in the cycle, up to"], "", unit.Force), leading(t, asked(s)["Static rating C0a"], "at least ", unit.Force)}
 			if said := strings.Contains(write(t, "text", s), "with a tolerance"); said != strings.Contains(text, "±") {
 				t.Errorf("tolerances are mentioned: %v", said)

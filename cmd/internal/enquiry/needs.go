@@ -9,6 +9,7 @@ import (
 	"trammel/cmd/internal/document"
 	"trammel/cmd/internal/sheet"
 	"trammel/rules"
+	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
 	"trammel/rules/tables"
 	"trammel/spec"
@@ -89,12 +90,12 @@ type demands struct {
 
 func (w *writer) demands(leaf *m.Quantity, names []string) demands {
 	d := demands{least: math.NaN()}
-	var advised []rules.Need
+	var advised []judge.Need
 	for _, n := range w.v.Needs(leaf) {
 		if !n.Least || !slices.Contains(names, n.Rule) {
 			continue
 		}
-		better := n.Advised || rules.Book().ByName(n.Rule).Severity < rules.Error
+		better := n.Advised || rules.Book().ByName(n.Rule).Severity < judge.Error
 		switch {
 		case n.Never && better:
 			d.nevers = append(d.nevers, fmt.Sprintf("what would be better is out of reach (%s)", w.because(n)))
@@ -105,7 +106,7 @@ func (w *writer) demands(leaf *m.Quantity, names []string) demands {
 		case n.Known():
 			d.must(n, w)
 		case better: // what it waits for, its rule's limit waits for too
-		case n.Idle:
+		case n.NotApplicable:
 			d.idles = append(d.idles, fmt.Sprintf("nothing required: %s (%s)", n.Why, n.Rule))
 		case len(n.Missing) > 0:
 			var lines []string
@@ -131,7 +132,7 @@ func (w *writer) demands(leaf *m.Quantity, names []string) demands {
 	return d
 }
 
-func (d *demands) must(n rules.Need, w *writer) {
+func (d *demands) must(n judge.Need, w *writer) {
 	if n.Value > 0 {
 		d.musts = append(d.musts, fmt.Sprintf("at least %s (%s)", w.up(n.Value, n.Leaf.Kind), w.because(n)))
 	} else {
@@ -151,7 +152,7 @@ func (w *writer) beyond(leaf *m.Quantity, least float64) string {
 }
 
 // because says which limit asks for a need.
-func (w *writer) because(n rules.Need) string {
+func (w *writer) because(n judge.Need) string {
 	how := n.Rule
 	if n.Limit.Kind != unit.None || n.Asked != 1 {
 		how += " " + w.near(n.Asked, n.Limit.Kind)

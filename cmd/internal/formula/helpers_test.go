@@ -7,6 +7,8 @@ import (
 	"sync"
 
 	"trammel/rules"
+	"trammel/rules/judge"
+	"trammel/rules/judge/run"
 	"trammel/rules/mechanics"
 	"trammel/spec"
 )
@@ -26,7 +28,7 @@ var calcs = sync.OnceValues(func() ([]*mechanics.Calc, error) {
 		tree := spec.NewTree(os.DirFS(path.Join("../../../fixtures", n)))
 		var files []string
 		tree.Walk(".", func(f string) { files = append(files, f) })
-		rules.Run(rules.Book(), tree, files, rules.Options{Workers: 1, Each: func(rep *rules.Report) {
+		run.Files(rules.Book(), tree, files, run.Options{Workers: 1, Each: func(rep *judge.Report) {
 			c := mechanics.NewCalc()
 			c.CopyFrom(rep.View.Calc)
 			out = append(out, c)

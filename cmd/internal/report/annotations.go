@@ -7,7 +7,7 @@ import (
 	"strings"
 
 	"trammel/cmd/internal/sanitize"
-	"trammel/rules"
+	"trammel/rules/judge"
 )
 
 // maxAnnotations is how many annotations of a level the readers of workflow
@@ -21,7 +21,7 @@ func Annotations(w io.Writer, run *Run, meta Meta) error {
 	buf := bufio.NewWriter(w)
 	reg := newRegions(run.Source)
 	// The closing notice takes one place among the notices.
-	room := map[rules.Severity]int{rules.Error: maxAnnotations, rules.Warning: maxAnnotations, rules.Note: maxAnnotations - 1}
+	room := map[judge.Severity]int{judge.Error: maxAnnotations, judge.Warning: maxAnnotations, judge.Note: maxAnnotations - 1}
 	left := 0
 	for _, i := range worstFirst(run) {
 		if run.accepted(i) {
@@ -43,10 +43,10 @@ func Annotations(w io.Writer, run *Run, meta Meta) error {
 	return buf.Flush()
 }
 
-func annotation(shown *rules.Finding, meta Meta, reg *regions) string {
+func annotation(shown *judge.Finding, meta Meta, reg *regions) string {
 	f := meta.placed(shown)
 	command := f.Severity.String()
-	if f.Severity == rules.Note {
+	if f.Severity == judge.Note {
 		command = "notice"
 	}
 	var with []string

@@ -5,7 +5,7 @@ import (
 	"strings"
 	"testing"
 
-	"trammel/rules"
+	"trammel/rules/judge"
 	"trammel/spec"
 )
 
@@ -25,10 +25,10 @@ func TestAnnotationLines(t *testing.T) {
 		t.Fatal()
 	}
 	at.EndByte = at.Byte + 4
-	f := finding("critical-speed", "lift", rules.Error, 1.2)
-	f.Place, f.Message, f.Fixes = at, "89 % of it:\r\n::set-output\x1b", []rules.Fix{{Words: "speed ≤ 1 m/s"}}
+	f := finding("critical-speed", "lift", judge.Error, 1.2)
+	f.Place, f.Message, f.Fixes = at, "89 % of it:\r\n::set-output\x1b", []judge.Fix{{Words: "speed ≤ 1 m/s"}}
 	two := f
-	two.Severity, two.Place.EndLine, two.Place.EndCol, two.Place.EndByte = rules.Note, 4, 2, at.EndByte+2
+	two.Severity, two.Place.EndLine, two.Place.EndCol, two.Place.EndByte = judge.Note, 4, 2, at.EndByte+2
 	run := invented(f, two)
 	run.Source = func(string) []byte { return []byte(text) }
 	got := annotations(t, run, Meta{Name: func(s string) string { return strings.TrimPrefix(s, "../") }})
@@ -43,15 +43,15 @@ func TestAnnotationLines(t *testing.T) {
 }
 
 func TestAnnotationsAreTheWorst(t *testing.T) {
-	var list []rules.Finding
+	var list []judge.Finding
 	for i := range 15 {
-		for _, sev := range []rules.Severity{rules.Note, rules.Warning, rules.Error} {
+		for _, sev := range []judge.Severity{judge.Note, judge.Warning, judge.Error} {
 			f := finding("critical-speed", "lift", sev, 1+float64(i)/10)
 			f.Message = string(rune('a' + i))
 			list = append(list, f)
 		}
 	}
-	list = append(list, finding("syntax", "", rules.Error, none), finding("critical-speed", "lift", rules.Error, 99), finding("critical-speed", "lift", rules.Error, 98))
+	list = append(list, finding("syntax", "", judge.Error, none), finding("critical-speed", "lift", judge.Error, 99), finding("critical-speed", "lift", judge.Error, 98))
 	list[46].Waiver = &spec.Waiver{}
 	run := invented(list...)
 	run.Known = map[int]bool{47: true}
@@ -69,7 +69,7 @@ func TestAnnotationsAreTheWorst(t *testing.T) {
 
 // Known findings are counted and not shown.
 func TestTextLeavesKnownOut(t *testing.T) {
-	run := invented(finding("critical-speed", "lift", rules.Error, 1.2), finding("buckling", "lift", rules.Error, 1.2))
+	run := invented(finding("critical-speed", "lift", judge.Error, 1.2), finding("buckling", "lift", judge.Error, 1.2))
 	run.Known = map[int]bool{0: true}
 	var b bytes.Buffer
 	if err := Text(&b, run, false); err != nil {

@@ -10,7 +10,7 @@ import (
 	"unicode/utf8"
 
 	"trammel/cmd/internal/sanitize"
-	"trammel/rules"
+	"trammel/rules/judge"
 	"trammel/spec"
 )
 
@@ -31,15 +31,15 @@ func FuzzSARIF(f *testing.F) {
 		at := spec.Place{File: file, Byte: int32(min(int(from), len(src))), EndByte: int32(min(int(max(from, to)), len(src)))}
 		at.Line, at.Col = lineAndColumn(src[:at.Byte])
 		at.EndLine, at.EndCol = lineAndColumn(src[:at.EndByte])
-		one := finding("critical-speed", axis, rules.Error, use)
+		one := finding("critical-speed", axis, judge.Error, use)
 		one.Machine, one.Message, one.Place = machine, message, at
-		one.Enters = []rules.Entry{{Words: words, Place: at}, {Words: message, Assumed: reason}}
-		one.Fixes = []rules.Fix{{Words: words, Changes: []rules.FixChange{{Path: "supports.span", Old: words, New: words}}, Edits: []spec.Edit{{Place: at, Text: words}}}}
+		one.Enters = []judge.Entry{{Words: words, Place: at}, {Words: message, Assumed: reason}}
+		one.Fixes = []judge.Fix{{Words: words, Changes: []judge.FixChange{{Path: "supports.span", Old: words, New: words}}, Edits: []spec.Edit{{Place: at, Text: words}}}}
 		two := one
 		two.Waiver, two.WaiverPlace = &spec.Waiver{Reason: &spec.Value{Text: reason}, Until: &spec.Value{Text: "2030-01-01"}}, at
 		run := invented(one, two)
 		run.Source = func(string) []byte { return src }
-		run.Gaps = []rules.Gap{{Machine: machine, Axis: axis, Missing: words, Rules: []string{"critical-speed"}, Place: at}}
+		run.MissingInputs = []judge.MissingInput{{Machine: machine, Axis: axis, Missing: words, Rules: []string{"critical-speed"}, Place: at}}
 		got := sarif(t, run, Meta{Version: "v"})
 		if len(got.Results) != 2 || len(got.Invocations[0].Notifications) != 1 {
 			t.Fatalf("%d results and %d notifications of two findings and a gap", len(got.Results), len(got.Invocations[0].Notifications))

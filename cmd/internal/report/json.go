@@ -10,6 +10,7 @@ import (
 
 	"trammel/cmd/internal/sanitize"
 	"trammel/rules"
+	"trammel/rules/judge"
 	"trammel/rules/mechanics"
 	"trammel/spec"
 )
@@ -88,7 +89,7 @@ type Axis struct {
 
 // AxisOf takes from a report what the JSON says of the axis. Without
 // quantities, those are left out.
-func AxisOf(rep *rules.Report, quantities bool) *Axis {
+func AxisOf(rep *judge.Report, quantities bool) *Axis {
 	a := rep.View.Axis
 	out := &Axis{Axis: a.Name, Machine: a.Folder.MachineName(), Place: placeJSON(a.Place), Moves: []string{}, sortKey: a.Place}
 	for _, m := range a.Moves {
@@ -96,7 +97,7 @@ func AxisOf(rep *rules.Report, quantities bool) *Axis {
 	}
 	for i := range rep.Results {
 		r := &rep.Results[i]
-		jr := jsonRule{Rule: r.Rule, State: r.State.String(), Use: sanitize.Finite(r.Use), Why: r.Why}
+		jr := jsonRule{Rule: r.Rule, State: r.State.String(), Use: sanitize.Finite(r.Utilisation), Why: r.Why}
 		for _, m := range r.Missing {
 			jr.Missing = append(jr.Missing, jsonMissing{m.Words, placeJSON(m.Place)})
 		}
@@ -145,7 +146,7 @@ func described(q *mechanics.Quantity) jsonQuantity {
 	return out
 }
 
-func quantity(v *rules.View, q *mechanics.Quantity) (jsonQuantity, bool) {
+func quantity(v *judge.View, q *mechanics.Quantity) (jsonQuantity, bool) {
 	out := described(q)
 	for _, n := range q.May {
 		if v.Calc.Known(n) {
@@ -235,8 +236,8 @@ type jsonFinding struct {
 	Waived   *jsonWaiver   `json:"waived,omitempty"`
 }
 
-func findingJSON(f *rules.Finding) jsonFinding {
-	out := jsonFinding{Rule: f.Rule, Severity: f.Severity.String(), Machine: f.Machine, Axis: f.Axis, Cause: f.Cause, Place: placeJSON(f.Place), Message: f.Message, Use: sanitize.Finite(f.Use), Caution: rules.Book().Caution(f.Rule)}
+func findingJSON(f *judge.Finding) jsonFinding {
+	out := jsonFinding{Rule: f.Rule, Severity: f.Severity.String(), Machine: f.Machine, Axis: f.Axis, Cause: f.Cause, Place: placeJSON(f.Place), Message: f.Message, Use: sanitize.Finite(f.Utilisation), Caution: rules.Book().Caution(f.Rule)}
 	for _, e := range f.Enters {
 		out.Enters = append(out.Enters, jsonEntry{e.Words, placeJSON(e.Place), e.Assumed})
 	}
@@ -268,7 +269,7 @@ type jsonEdit struct {
 	Text  string     `json:"text"`
 }
 
-func fixJSON(x *rules.Fix) jsonFix {
+func fixJSON(x *judge.Fix) jsonFix {
 	out := jsonFix{Text: x.Words}
 	for _, c := range x.Changes {
 		out.Changes = append(out.Changes, jsonChange{c.Path, c.Move, c.Old, c.New})
@@ -279,10 +280,10 @@ func fixJSON(x *rules.Fix) jsonFix {
 	return out
 }
 
-func (x *jsonFix) fix() rules.Fix {
-	out := rules.Fix{Words: x.Text}
+func (x *jsonFix) fix() judge.Fix {
+	out := judge.Fix{Words: x.Text}
 	for _, c := range x.Changes {
-		out.Changes = append(out.Changes, rules.FixChange{Path: c.Field, Move: c.Move, Old: c.Old, New: c.New})
+		out.Changes = append(out.Changes, judge.FixChange{Path: c.Field, Move: c.Move, Old: c.Old, New: c.New})
 	}
 	for _, e := range x.Edits {
 		out.Edits = append(out.Edits, spec.Edit{Place: e.Place.place(), Text: e.Text})
@@ -340,11 +341,11 @@ func JSON(w io.Writer, run *Run, axes []*Axis, share *Share) error {
 		findings = append(findings, jf)
 	}
 	gaps := []jsonGap{}
-	for _, g := range run.Gaps {
+	for _, g := range run.MissingInputs {
 		gaps = append(gaps, jsonGap{g.Machine, g.Axis, g.Missing, g.Why, placeJSON(g.Place), g.Rules})
 	}
 	unlocks := []jsonUnlock{}
-	for _, u := range run.Unlocks {
+	for _, u := range run.NextInputs {
 		unlocks = append(unlocks, jsonUnlock{u.Machine, u.Axis, placeJSON(u.Place), u.Waiting, u.Lines, u.Judged})
 	}
 	// The axes are most of it. They are written one by one, since an encoder

@@ -9,7 +9,7 @@ import (
 	"strings"
 
 	"trammel/cmd/internal/sanitize"
-	"trammel/rules"
+	"trammel/rules/judge"
 	"trammel/spec"
 )
 
@@ -67,8 +67,8 @@ func JUnit(w io.Writer, run *Run, axes []*Axis, meta Meta) error {
 			j.finding(&run.Findings[i])
 		}
 	}
-	for i := range run.Gaps {
-		j.gap(&run.Gaps[i])
+	for i := range run.MissingInputs {
+		j.gap(&run.MissingInputs[i])
 	}
 	all := junitSuites{Name: "trammel"}
 	for _, s := range j.suites {
@@ -128,7 +128,7 @@ func (j *junitMaker) add(machine string, at spec.Place, c junitCase) {
 func (j *junitMaker) axis(a *Axis) {
 	passed := 0
 	for i := range a.Rules {
-		if a.Rules[i].State == rules.Passed.String() {
+		if a.Rules[i].State == judge.Passed.String() {
 			passed++
 		}
 	}
@@ -137,7 +137,7 @@ func (j *junitMaker) axis(a *Axis) {
 	}
 }
 
-func (j *junitMaker) finding(shown *rules.Finding) {
+func (j *junitMaker) finding(shown *judge.Finding) {
 	f := j.meta.placed(shown)
 	// The name holds no numbers, so that a series of runs can be compared.
 	name := f.Rule
@@ -166,14 +166,14 @@ func (j *junitMaker) finding(shown *rules.Finding) {
 	j.add(f.Machine, f.Place, c)
 }
 
-func (j *junitMaker) gap(g *rules.Gap) {
+func (j *junitMaker) gap(g *judge.MissingInput) {
 	c := junitCase{Name: g.Axis + ": not judged, " + gapWords(g)}
 	c.Skipped = &junitProblem{Message: sanitize.Line("not judged, as " + gapWords(g) + ": " + strings.Join(g.Rules, ", "))}
 	j.add(g.Machine, j.meta.at(g.Place), c)
 }
 
 // details are the lines below a finding's first.
-func details(f *rules.Finding) []string {
+func details(f *judge.Finding) []string {
 	var out, list []string
 	for _, e := range f.Enters {
 		list = append(list, entryWords(e, f.Place.File))

@@ -6,7 +6,7 @@ import (
 	"strings"
 	"testing"
 
-	"trammel/rules"
+	"trammel/rules/judge"
 	"trammel/spec"
 )
 
@@ -61,33 +61,33 @@ func TestJUnitOfTheDemo(t *testing.T) {
 		switch f := &run.Findings[i]; {
 		case f.Waiver != nil:
 			waived++
-		case f.Severity == rules.Error:
+		case f.Severity == judge.Error:
 			errors++
 		}
 	}
-	got := junit(t, run, axes, Meta{FailAt: rules.Error})
-	want := junitCounts{len(axes) + len(run.Findings) + len(run.Gaps), errors, 0, waived + len(run.Gaps)}
+	got := junit(t, run, axes, Meta{FailAt: judge.Error})
+	want := junitCounts{len(axes) + len(run.Findings) + len(run.MissingInputs), errors, 0, waived + len(run.MissingInputs)}
 	if got.junitCounts != want {
 		t.Errorf("%+v, want %+v", got.junitCounts, want)
 	}
-	if strict := junit(t, run, axes, Meta{FailAt: rules.Note}); strict.Failures != len(run.Findings)-waived {
+	if strict := junit(t, run, axes, Meta{FailAt: judge.Note}); strict.Failures != len(run.Findings)-waived {
 		t.Errorf("%d failures, want %d", strict.Failures, len(run.Findings)-waived)
 	}
 }
 
 func TestJUnitCases(t *testing.T) {
-	fails := finding("critical-speed", "lift", rules.Error, 1.2)
-	fails.Enters = []rules.Entry{{Words: "span 900 mm", Place: spec.Place{File: "slicer/lift.axis.hcl", Line: 7}}}
-	fails.Fixes = []rules.Fix{{Words: "speed ≤ 1 m/s"}}
+	fails := finding("critical-speed", "lift", judge.Error, 1.2)
+	fails.Enters = []judge.Entry{{Words: "span 900 mm", Place: spec.Place{File: "slicer/lift.axis.hcl", Line: 7}}}
+	fails.Fixes = []judge.Fix{{Words: "speed ≤ 1 m/s"}}
 	again, known := fails, fails
-	broken := rules.Finding{Rule: "file", Severity: rules.Error, Message: "it cannot be read", Use: none, Place: spec.Place{File: "parts/a.parts.hcl"}}
-	advice := finding("life-margin", "lift", rules.Warning, 0.9)
-	waived := finding("slenderness", "lift", rules.Error, 1.1)
+	broken := judge.Finding{Rule: "file", Severity: judge.Error, Message: "it cannot be read", Utilisation: none, Place: spec.Place{File: "parts/a.parts.hcl"}}
+	advice := finding("life-margin", "lift", judge.Warning, 0.9)
+	waived := finding("slenderness", "lift", judge.Error, 1.1)
 	waived.Waiver = &spec.Waiver{Rule: "slenderness", Reason: &spec.Value{Text: "measured"}, Until: &spec.Value{Text: "2027-06-30"}}
 	run := invented(broken, fails, again, known, advice, waived)
 	run.Known = map[int]bool{3: true}
-	run.Gaps = []rules.Gap{{Machine: "slicer", Axis: "lift", Missing: "drive.motor", Rules: []string{"min-lead", "motor-speed"}, Place: fails.Place}}
-	got := junit(t, run, nil, Meta{FailAt: rules.Error})
+	run.MissingInputs = []judge.MissingInput{{Machine: "slicer", Axis: "lift", Missing: "drive.motor", Rules: []string{"min-lead", "motor-speed"}, Place: fails.Place}}
+	got := junit(t, run, nil, Meta{FailAt: judge.Error})
 	if got.junitCounts != (junitCounts{6, 2, 1, 2}) || len(got.Suites) != 2 || got.Suites[0].Name != "parts" || got.Suites[1].Name != "slicer" {
 		t.Fatalf("%+v", got)
 	}
@@ -117,12 +117,12 @@ func TestJUnitHostileText(t *testing.T) {
 		all.WriteRune(r)
 	}
 	all.WriteString("]]> <!-- \ufffe\uffff \xff\xfe \u202e </testcase>")
-	f := finding(all.String(), all.String(), rules.Error, none)
-	f.Machine, f.Cause, f.Message, f.Place.File, f.Fixes = all.String(), all.String(), all.String(), all.String(), []rules.Fix{{Words: all.String()}}
-	f.Enters = []rules.Entry{{Words: all.String()}}
+	f := finding(all.String(), all.String(), judge.Error, none)
+	f.Machine, f.Cause, f.Message, f.Place.File, f.Fixes = all.String(), all.String(), all.String(), all.String(), []judge.Fix{{Words: all.String()}}
+	f.Enters = []judge.Entry{{Words: all.String()}}
 	f.Related = []spec.Related{{Place: f.Place, Message: all.String()}}
 	run := invented(f)
-	run.Gaps = []rules.Gap{{Machine: all.String(), Axis: all.String(), Why: all.String(), Rules: []string{all.String()}}}
+	run.MissingInputs = []judge.MissingInput{{Machine: all.String(), Axis: all.String(), Why: all.String(), Rules: []string{all.String()}}}
 	got := junit(t, run, nil, Meta{})
 	for _, s := range []string{got.Suites[0].Name, got.Suites[0].Cases[0].Name, got.Suites[0].Cases[0].Failure.Text, got.Suites[0].Cases[1].Skipped.Message} {
 		for _, r := range s {

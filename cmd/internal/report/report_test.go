@@ -7,6 +7,8 @@ import (
 	"time"
 
 	"trammel/rules"
+	"trammel/rules/judge"
+	"trammel/rules/judge/run"
 	"trammel/spec"
 )
 
@@ -26,11 +28,11 @@ func checkedAll(t testing.TB, dir string, quantities bool) (*Run, []*Axis) {
 	var files []string
 	problems := tree.Walk(".", func(f string) { files = append(files, f) })
 	var axes []*Axis
-	sum := rules.Run(rules.Book(), tree, files, rules.Options{Today: today, Fixes: true, Whole: true, Workers: 1, Each: func(rep *rules.Report) {
+	sum := run.Files(rules.Book(), tree, files, run.Options{Today: today, Fixes: true, Whole: true, Workers: 1, Each: func(rep *judge.Report) {
 		axes = append(axes, AxisOf(rep, quantities))
 	}})
 	for _, p := range problems {
-		sum.Findings = append(sum.Findings, rules.FindingOf(p))
+		sum.Findings = append(sum.Findings, judge.FindingOf(p))
 	}
 	sum.Sort()
 	return &Run{Summary: sum, Source: func(file string) []byte {
@@ -45,13 +47,13 @@ func checkedAll(t testing.TB, dir string, quantities bool) (*Run, []*Axis) {
 func bakery(t testing.TB) (*Run, []*Axis) { return checked(t, "../../../fixtures/bakery") }
 
 // invented is a run of findings made up.
-func invented(findings ...rules.Finding) *Run {
-	return &Run{Summary: &rules.Summary{Axes: 1, Findings: findings}, Source: func(string) []byte { return nil }}
+func invented(findings ...judge.Finding) *Run {
+	return &Run{Summary: &run.Summary{Axes: 1, Findings: findings}, Source: func(string) []byte { return nil }}
 }
 
-func finding(rule, axis string, sev rules.Severity, use float64) rules.Finding {
-	return rules.Finding{
-		Rule: rule, Severity: sev, Machine: "slicer", Axis: axis, Cause: "motion.move.speed[up]", Message: "it turns too fast", Use: use,
+func finding(rule, axis string, sev judge.Severity, use float64) judge.Finding {
+	return judge.Finding{
+		Rule: rule, Severity: sev, Machine: "slicer", Axis: axis, Cause: "motion.move.speed[up]", Message: "it turns too fast", Utilisation: use,
 		Place: spec.Place{File: "slicer/lift.axis.hcl", Line: 3, Col: 5, EndLine: 3, EndCol: 9, Byte: 40, EndByte: 44},
 	}
 }

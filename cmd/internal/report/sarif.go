@@ -18,6 +18,7 @@ import (
 
 	"trammel/cmd/internal/sanitize"
 	"trammel/rules"
+	"trammel/rules/judge"
 	"trammel/spec"
 	"trammel/spec/unit"
 )
@@ -28,7 +29,7 @@ type Meta struct {
 	Name    func(file string) string // path below the repository's root of a shown path; nil: shown paths are such paths
 	Base    string                   // URI of the repository's root; "" leaves it to the reader
 	Exit    int                      // the exit status of the run
-	FailAt  rules.Severity           // findings from here on are failures (JUnit)
+	FailAt  judge.Severity           // findings from here on are failures (JUnit)
 }
 
 // at gives a place its path below the root of the repository.
@@ -40,7 +41,7 @@ func (m *Meta) at(p spec.Place) spec.Place {
 }
 
 // placed gives every place of a finding its path below the root.
-func (m *Meta) placed(f *rules.Finding) *rules.Finding {
+func (m *Meta) placed(f *judge.Finding) *judge.Finding {
 	out := *f
 	if m.Name == nil {
 		return &out
@@ -269,8 +270,8 @@ func (m *sarifMaker) rules() []sarifRule {
 	for _, r := range rules.Book().All() {
 		add(ruleText(r))
 	}
-	asks := rules.TextRules()
-	for _, n := range rules.TextRuleNames() {
+	asks := judge.TextRules()
+	for _, n := range judge.TextRuleNames() {
 		r := plainRule(n, "text", asks[n], "One of the language's own checks. They are made while a file is read, are always errors, and cannot be switched off.")
 		r.Config = &sarifConfig{Level: "error"}
 		add(r)
@@ -298,7 +299,7 @@ func plainRule(name, tag, question, help string) sarifRule {
 	}
 }
 
-func ruleText(r *rules.Rule) sarifRule {
+func ruleText(r *judge.Rule) sarifRule {
 	limits := limitWords(r)
 	text := r.Question + "\n\n" + r.Doc
 	mark := "**" + r.Question + "**\n\n" + r.Doc
@@ -313,7 +314,7 @@ func ruleText(r *rules.Rule) sarifRule {
 		ID: r.Name, Short: &sarifText{Text: r.Question}, Full: &sarifText{Text: strings.Join(strings.Fields(first), " ")}, Help: &sarifText{Text: text, Markdown: mark},
 		Config: &sarifConfig{Level: level(r.Severity)}, Properties: &sarifProperties{Tags: []string{"design"}, Source: r.Source, Limits: limits},
 	}
-	if r.Severity == rules.Off {
+	if r.Severity == judge.Off {
 		off := false
 		out.Config.Enabled = &off
 	}
@@ -321,15 +322,15 @@ func ruleText(r *rules.Rule) sarifRule {
 }
 
 // limitWords says what a rule permits where no policy says otherwise.
-func limitWords(r *rules.Rule) []string {
+func limitWords(r *judge.Rule) []string {
 	var out []string
 	for i := range r.Tests {
-		for _, l := range []*rules.Limit{&r.Tests[i].Limit, r.Tests[i].Advice} {
+		for _, l := range []*judge.Limit{&r.Tests[i].Limit, r.Tests[i].Advice} {
 			if l == nil {
 				continue
 			}
 			sense, value := "at most", "what depends on the axis"
-			if l.Sense == rules.AtLeast {
+			if l.Sense == judge.AtLeast {
 				sense = "at least"
 			}
 			switch {
@@ -346,9 +347,9 @@ func limitWords(r *rules.Rule) []string {
 
 // level is SARIF's word for a severity. A rule that is off has the level it
 // would be switched on with at the least.
-func level(s rules.Severity) string {
-	if s == rules.Off {
-		return rules.Note.String()
+func level(s judge.Severity) string {
+	if s == judge.Off {
+		return judge.Note.String()
 	}
 	return s.String()
 }
@@ -361,17 +362,17 @@ func worstFirst(run *Run) []int {
 	for i := range order {
 		order[i] = i
 	}
-	asks := rules.TextRules()
-	weight := func(f *rules.Finding) float64 {
+	asks := judge.TextRules()
+	weight := func(f *judge.Finding) float64 {
 		switch {
 		case f.Fatal():
 			return 2e300
 		case asks[f.Rule] != "":
 			return 1e300
-		case f.Use != f.Use:
+		case f.Utilisation != f.Utilisation:
 			return 0
 		}
-		return min(f.Use, 1e299)
+		return min(f.Utilisation, 1e299)
 	}
 	slices.SortStableFunc(order, func(i, k int) int {
 		a, b := &run.Findings[i], &run.Findings[k]
@@ -424,13 +425,13 @@ func (m *sarifMaker) results() (out []sarifResult, left int) {
 
 // result makes one result. f is the finding with places below the root; the
 // run's own has them as shown, by which the source text is found.
-func (m *sarifMaker) result(i int, f *rules.Finding, key string) sarifResult {
+func (m *sarifMaker) result(i int, f *judge.Finding, key string) sarifResult {
 	shown := &m.run.Findings[i]
 	res := sarifResult{
 		RuleID: f.Rule, RuleIndex: m.index[f.Rule], Level: level(f.Severity),
 		Fingerprints: map[string]string{"trammelIdentity/v1": key}, Suppressions: []sarifSuppression{}, Locations: []sarifLocation{},
 	}
-	if use := sanitize.Finite(f.Use); use != nil || f.Cause != "" {
+	if use := sanitize.Finite(f.Utilisation); use != nil || f.Cause != "" {
 		res.Properties = &sarifProperties{Use: use, Cause: f.Cause}
 	}
 	// The message has the full sense: many readers show nothing else.
@@ -444,7 +445,7 @@ func (m *sarifMaker) result(i int, f *rules.Finding, key string) sarifResult {
 		res.Locations = append(res.Locations, where)
 	}
 	link := func(p spec.Place, words string) string {
-		at := literal(rules.At(m.meta.at(p), f.Place.File))
+		at := literal(judge.At(m.meta.at(p), f.Place.File))
 		loc, ok := m.location(p)
 		if !ok {
 			return at
@@ -510,7 +511,7 @@ func (m *sarifMaker) result(i int, f *rules.Finding, key string) sarifResult {
 
 // fix gives a fix as SARIF; ok is false for a remark, and where the stretch of text
 // that goes cannot be told exactly.
-func (m *sarifMaker) fix(x *rules.Fix) (out sarifFix, ok bool) {
+func (m *sarifMaker) fix(x *judge.Fix) (out sarifFix, ok bool) {
 	out.Description = sarifText{Text: literal(x.Words)}
 	for _, e := range x.Edits {
 		at, ok := m.location(e.Place)
@@ -529,7 +530,7 @@ func (m *sarifMaker) fix(x *rules.Fix) (out sarifFix, ok bool) {
 	return out, len(out.Changes) > 0
 }
 
-func waived(f *rules.Finding) string {
+func waived(f *judge.Finding) string {
 	return "waived until " + sanitize.Line(f.Waiver.Until.Text) + ": " + sanitize.Line(f.Waiver.Reason.Text)
 }
 
@@ -570,20 +571,20 @@ func (m *sarifMaker) notifications(left int) []sarifNotification {
 	if left > 0 {
 		add(leftOut, "warning", fmt.Sprintf("Of %d findings the %d worst are here; %d are left out. Check fewer folders at once to see them.", left+m.maxResults, m.maxResults, left))
 	}
-	order := make([]int, len(m.run.Gaps))
+	order := make([]int, len(m.run.MissingInputs))
 	for i := range order {
 		order[i] = i
 	}
 	if n := len(order) - m.maxGaps; n > 0 {
 		add(leftOut, "note", fmt.Sprintf("Of %d missing lines the %d that most rules wait for are here; %d are left out.", len(order), m.maxGaps, n))
 		slices.SortStableFunc(order, func(i, k int) int {
-			return cmp.Compare(len(m.run.Gaps[k].Rules), len(m.run.Gaps[i].Rules))
+			return cmp.Compare(len(m.run.MissingInputs[k].Rules), len(m.run.MissingInputs[i].Rules))
 		})
 		order = order[:m.maxGaps]
 		slices.Sort(order)
 	}
 	for _, i := range order {
-		g := &m.run.Gaps[i]
+		g := &m.run.MissingInputs[i]
 		text := sentence(literal("Not judged: " + gapWords(g) + ": " + strings.Join(g.Rules, ", ")))
 		text += " Axis " + literal(g.Axis)
 		if g.Machine != "" {

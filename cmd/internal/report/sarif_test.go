@@ -16,6 +16,7 @@ import (
 	"github.com/santhosh-tekuri/jsonschema/v6"
 
 	"trammel/rules"
+	"trammel/rules/judge"
 	"trammel/spec"
 )
 
@@ -99,7 +100,7 @@ func TestSARIFOfTheDemo(t *testing.T) {
 	if len(got.Results) != len(run.Findings) {
 		t.Fatalf("%d results of %d findings", len(got.Results), len(run.Findings))
 	}
-	if want := len(rules.Book().All()) + len(rules.TextRules()); len(got.Tool.Driver.Rules) < want {
+	if want := len(rules.Book().All()) + len(judge.TextRules()); len(got.Tool.Driver.Rules) < want {
 		t.Errorf("%d rules are described, there are %d", len(got.Tool.Driver.Rules), want)
 	}
 	for _, r := range got.Tool.Driver.Rules {
@@ -111,8 +112,8 @@ func TestSARIFOfTheDemo(t *testing.T) {
 		t.Errorf("bases: %v", got.Bases)
 	}
 	inv := got.Invocations[0]
-	if !inv.Successful || inv.ExitCode != 1 || len(inv.Notifications) != len(run.Gaps) {
-		t.Errorf("invocation: successful %v, exit %d, %d notifications for %d gaps", inv.Successful, inv.ExitCode, len(inv.Notifications), len(run.Gaps))
+	if !inv.Successful || inv.ExitCode != 1 || len(inv.Notifications) != len(run.MissingInputs) {
+		t.Errorf("invocation: successful %v, exit %d, %d notifications for %d gaps", inv.Successful, inv.ExitCode, len(inv.Notifications), len(run.MissingInputs))
 	}
 	keys := map[string]bool{}
 	related, suppressed, house := 0, 0, 0
@@ -258,15 +259,15 @@ func TestFileURI(t *testing.T) {
 
 // What a designer wrote is no markup, and no place leads out of the repository.
 func TestSARIFHostileText(t *testing.T) {
-	f := finding("critical-speed", "l\x1bift", rules.Error, 1.2)
+	f := finding("critical-speed", "l\x1bift", judge.Error, 1.2)
 	f.Message = "{0} [press](http://evil.example) \x1b[31m\u202e\xff"
 	f.Place.File = "../other/a [1].axis.hcl"
-	f.Enters = []rules.Entry{
+	f.Enters = []judge.Entry{
 		{Words: "span {9} mm", Place: spec.Place{File: "p/a [1](2).parts.hcl", Line: 2}},
 		{Words: "far", Place: spec.Place{File: "../../x", Line: 2}},
 		{Words: "near", Assumed: "nothing"},
 	}
-	f.Fixes = []rules.Fix{{Words: "speed ≤ 1 m/s"}, {Words: "span ≤ 2 m"}}
+	f.Fixes = []judge.Fix{{Words: "speed ≤ 1 m/s"}, {Words: "span ≤ 2 m"}}
 	got := sarif(t, invented(f), Meta{Exit: 2}).Results[0]
 	for _, bad := range []string{"{0}", "](http", "\x1b", "\u202e"} {
 		if strings.Contains(strings.ReplaceAll(got.Message.Text, "{{0}}", ""), bad) {
@@ -288,7 +289,7 @@ func TestSARIFHostileText(t *testing.T) {
 
 // Paths are those below the root, wherever the command ran; so are the keys.
 func TestSARIFNames(t *testing.T) {
-	f := finding("value", "", rules.Error, none)
+	f := finding("value", "", judge.Error, none)
 	f.Machine, f.Cause, f.Place.File = "", "", "../parts/a.parts.hcl"
 	g := f
 	g.Place.File = "parts/a.parts.hcl"
@@ -303,7 +304,7 @@ func TestSARIFNames(t *testing.T) {
 }
 
 func TestSARIFKnownAndRepeats(t *testing.T) {
-	a := finding("critical-speed", "lift", rules.Error, 1.2)
+	a := finding("critical-speed", "lift", judge.Error, 1.2)
 	moved := a
 	moved.Place.Line += 40
 	run := invented(a, moved)
@@ -324,11 +325,11 @@ func TestSARIFKnownAndRepeats(t *testing.T) {
 
 func TestSARIFCutsLongRuns(t *testing.T) {
 	const maxResults, maxGaps = 300, 50
-	var list []rules.Finding
+	var list []judge.Finding
 	for i := range maxResults + 30 {
-		f := finding("critical-speed", "lift", rules.Warning, 1+float64(i%1000)/1000)
+		f := finding("critical-speed", "lift", judge.Warning, 1+float64(i%1000)/1000)
 		if i%60 == 59 {
-			f.Severity = rules.Error
+			f.Severity = judge.Error
 		}
 		f.Place.Line = int32(i + 1)
 		list = append(list, f)
@@ -336,7 +337,7 @@ func TestSARIFCutsLongRuns(t *testing.T) {
 	run := invented(list...)
 	run.Known = map[int]bool{4: true, 59: true}
 	for i := range maxGaps + 7 {
-		run.Gaps = append(run.Gaps, rules.Gap{Machine: "slicer", Axis: "lift", Missing: fmt.Sprint("line ", i), Rules: make([]string, i%9), Place: list[0].Place})
+		run.MissingInputs = append(run.MissingInputs, judge.MissingInput{Machine: "slicer", Axis: "lift", Missing: fmt.Sprint("line ", i), Rules: make([]string, i%9), Place: list[0].Place})
 	}
 	var b bytes.Buffer
 	if err := writeSARIF(&b, run, Meta{}, maxResults, maxGaps); err != nil {

@@ -14,6 +14,8 @@ import (
 
 	"trammel/cmd/internal/sanitize"
 	"trammel/rules"
+	"trammel/rules/judge"
+	"trammel/rules/judge/run"
 	"trammel/spec"
 )
 
@@ -58,7 +60,7 @@ type jsonAsked struct {
 	Waived   *jsonWaiver `json:"waived,omitempty"`
 }
 
-func partJSON(p *rules.PartFacts) jsonPart {
+func partJSON(p *judge.PartFacts) jsonPart {
 	out := jsonPart{Kind: p.Kind, Name: p.Name, Ref: p.Ref, Place: placeJSON(p.Place), Listed: p.Listed, Rules: map[string]jsonAsked{}}
 	for name, v := range p.Values {
 		if out.Values == nil {
@@ -72,15 +74,15 @@ func partJSON(p *rules.PartFacts) jsonPart {
 	}
 	for i := range p.Faults {
 		out.Findings = append(out.Findings, findingJSON(&p.Faults[i]))
-		if math.IsInf(p.Faults[i].Use, 1) {
+		if math.IsInf(p.Faults[i].Utilisation, 1) {
 			out.Unlimited = append(out.Unlimited, i)
 		}
 	}
 	return out
 }
 
-func (x *jsonPart) facts() (rules.PartFacts, error) {
-	p := rules.PartFacts{Kind: x.Kind, Name: x.Name, Ref: x.Ref, Place: x.Place.place(), Listed: x.Listed}
+func (x *jsonPart) facts() (judge.PartFacts, error) {
+	p := judge.PartFacts{Kind: x.Kind, Name: x.Name, Ref: x.Ref, Place: x.Place.place(), Listed: x.Listed}
 	if !p.Place.Valid() {
 		return p, errors.New("it has no place")
 	}
@@ -89,20 +91,20 @@ func (x *jsonPart) facts() (rules.PartFacts, error) {
 	}
 	for name, v := range x.Values {
 		if p.Values == nil {
-			p.Values = map[string]rules.PartValue{}
+			p.Values = map[string]judge.PartValue{}
 		}
-		p.Values[name] = rules.PartValue{Text: v.Text, Number: v.Number}
+		p.Values[name] = judge.PartValue{Text: v.Text, Number: v.Number}
 	}
 	for _, r := range rules.Book().AcrossParts() {
 		a, ok := x.Rules[r.Name]
-		severity, fine := rules.ParseSeverity(a.Severity)
+		severity, fine := judge.ParseSeverity(a.Severity)
 		if !ok || !fine {
 			return p, fmt.Errorf("it does not say what is in force of %s", r.Name)
 		}
 		if a.Waived != nil && a.Waived.Place.sound() != nil {
 			return p, a.Waived.Place.sound()
 		}
-		asked := rules.PartAsked{Severity: severity}
+		asked := judge.PartAsked{Severity: severity}
 		asked.Waiver, asked.WaiverPlace = a.Waived.waiver()
 		p.Asked = append(p.Asked, asked)
 	}
@@ -117,7 +119,7 @@ func (x *jsonPart) facts() (rules.PartFacts, error) {
 		if i < 0 || i >= len(p.Faults) {
 			return p, fmt.Errorf("it has no finding %d", i)
 		}
-		p.Faults[i].Use = math.Inf(1)
+		p.Faults[i].Utilisation = math.Inf(1)
 	}
 	return p, nil
 }
@@ -148,7 +150,7 @@ func (s *Share) Fill(run *Run) {
 		wanted[p.File][int(p.Line)] = true
 		wanted[p.File][int(p.EndLine)] = true
 	}
-	wantAll := func(f *rules.Finding, show func(spec.Place) spec.Place) {
+	wantAll := func(f *judge.Finding, show func(spec.Place) spec.Place) {
 		want(show(f.Place))
 		want(show(f.WaiverPlace))
 		for _, e := range f.Enters {
@@ -165,13 +167,13 @@ func (s *Share) Fill(run *Run) {
 	}
 	for i := range run.Findings {
 		f := &run.Findings[i]
-		if math.IsInf(f.Use, 1) {
+		if math.IsInf(f.Utilisation, 1) {
 			s.Unlimited = append(s.Unlimited, i)
 		}
 		wantAll(f, func(p spec.Place) spec.Place { return p })
 	}
-	for i := range run.Gaps {
-		want(run.Gaps[i].Place)
+	for i := range run.MissingInputs {
+		want(run.MissingInputs[i].Place)
 	}
 	for i := range run.Parts {
 		p := &run.Parts[i]
@@ -258,7 +260,7 @@ const (
 // A Part is one share with what its run found.
 type Part struct {
 	Share
-	summary rules.Summary
+	summary run.Summary
 	axes    []*Axis
 }
 
@@ -367,12 +369,12 @@ func (p *Part) read(d *shareReader, axes bool) error {
 			})
 		case "not_judged":
 			err = elements(d, func(g *jsonGap) error {
-				p.summary.Gaps = append(p.summary.Gaps, rules.Gap{Machine: g.Machine, Axis: g.Axis, Missing: g.Missing, Why: g.Why, Place: g.Place.place(), Rules: g.Rules})
+				p.summary.MissingInputs = append(p.summary.MissingInputs, judge.MissingInput{Machine: g.Machine, Axis: g.Axis, Missing: g.Missing, Why: g.Why, Place: g.Place.place(), Rules: g.Rules})
 				return g.Place.sound()
 			})
 		case "shortest_lists":
 			err = elements(d, func(u *jsonUnlock) error {
-				p.summary.Unlocks = append(p.summary.Unlocks, rules.Unlock{Machine: u.Machine, Axis: u.Axis, Place: u.Place.place(), Waiting: u.Waiting, Lines: u.Lines, Judged: u.Judged})
+				p.summary.NextInputs = append(p.summary.NextInputs, judge.NextInputs{Machine: u.Machine, Axis: u.Axis, Place: u.Place.place(), Waiting: u.Waiting, Lines: u.Lines, Judged: u.Judged})
 				return errors.Join(u.Place.sound(), counts(u.Waiting, u.Judged))
 			})
 		case "share":
@@ -416,7 +418,7 @@ func (p *Part) read(d *shareReader, axes bool) error {
 		if i < 0 || i >= len(p.summary.Findings) {
 			return fmt.Errorf("share: there is no finding %d", i)
 		}
-		p.summary.Findings[i].Use = math.Inf(1)
+		p.summary.Findings[i].Utilisation = math.Inf(1)
 	}
 	return nil
 }
@@ -541,17 +543,17 @@ func soundPlaces(list []*jsonPlace) error {
 	return nil
 }
 
-func (f *jsonFinding) finding() (rules.Finding, error) {
-	out := rules.Finding{Rule: f.Rule, Machine: f.Machine, Axis: f.Axis, Cause: f.Cause, Place: f.Place.place(), Message: f.Message, Use: math.NaN()}
+func (f *jsonFinding) finding() (judge.Finding, error) {
+	out := judge.Finding{Rule: f.Rule, Machine: f.Machine, Axis: f.Axis, Cause: f.Cause, Place: f.Place.place(), Message: f.Message, Utilisation: math.NaN()}
 	var ok bool
-	if out.Severity, ok = rules.ParseSeverity(f.Severity); !ok || out.Severity == rules.Off {
+	if out.Severity, ok = judge.ParseSeverity(f.Severity); !ok || out.Severity == judge.Off {
 		return out, fmt.Errorf("there is no severity %q", f.Severity)
 	}
 	if f.Use != nil {
-		out.Use = *f.Use
+		out.Utilisation = *f.Use
 	}
 	for _, e := range f.Enters {
-		out.Enters = append(out.Enters, rules.Entry{Words: e.Words, Place: e.Place.place(), Assumed: e.Assumed})
+		out.Enters = append(out.Enters, judge.Entry{Words: e.Words, Place: e.Place.place(), Assumed: e.Assumed})
 	}
 	for _, r := range f.Related {
 		out.Related = append(out.Related, spec.Related{Message: r.Message, Place: r.Place.place()})
@@ -627,7 +629,7 @@ func Merge(parts []*Part) (*Merged, error) {
 		return nil, fmt.Errorf("missing of the shares: %s; a share that ended with status 2 and wrote nothing has to run again", strings.Join(missing, ", "))
 	}
 	first := &parts[0].Share
-	out := &Merged{Run: Run{Summary: &rules.Summary{}}, Name: first.Name}
+	out := &Merged{Run: Run{Summary: &run.Summary{}}, Name: first.Name}
 	lines := map[string]*jsonLines{}
 	used := map[spec.Place]bool{}
 	for _, p := range parts {
@@ -644,7 +646,7 @@ func Merge(parts []*Part) (*Merged, error) {
 			lines[l.File] = l
 		}
 	}
-	found := &rules.Summary{Findings: rules.Book().InTree(out.Parts, func(p spec.Place) bool { return used[p] }, first.Whole)}
+	found := &run.Summary{Findings: rules.Book().InTree(out.Parts, func(p spec.Place) bool { return used[p] }, first.Whole)}
 	found.Place(first.Show)
 	out.Summary.Merge(found)
 	out.Parts, out.Uses = nil, nil

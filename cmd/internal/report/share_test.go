@@ -11,6 +11,7 @@ import (
 
 	"trammel/cmd/internal/codec"
 	"trammel/rules"
+	"trammel/rules/judge"
 	"trammel/spec"
 )
 
@@ -76,9 +77,9 @@ func TestAxisRoundTrip(t *testing.T) {
 // one is a share with all there can be in it.
 func one(t testing.TB) []byte {
 	run, axes := checkedAll(t, "../../../fixtures/bakery", true)
-	run.Findings[0].Use = math.Inf(1)
-	run.Parts = []rules.PartFacts{{Kind: "screw", Name: "a", Ref: "screw.a", Place: run.Findings[0].Place, Listed: true, Faults: run.Findings[:1],
-		Values: map[string]rules.PartValue{"lead": {Text: "3 mm", Number: 0.003}}, Asked: slices.Repeat([]rules.PartAsked{{Severity: rules.Warning}}, len(rules.Book().AcrossParts()))}}
+	run.Findings[0].Utilisation = math.Inf(1)
+	run.Parts = []judge.PartFacts{{Kind: "screw", Name: "a", Ref: "screw.a", Place: run.Findings[0].Place, Listed: true, Faults: run.Findings[:1],
+		Values: map[string]judge.PartValue{"lead": {Text: "3 mm", Number: 0.003}}, Asked: slices.Repeat([]judge.PartAsked{{Severity: judge.Warning}}, len(rules.Book().AcrossParts()))}}
 	run.Uses = []spec.Place{run.Findings[1].Place}
 	s := &Share{Number: 1, Of: 1, Version: "v", Day: "2026-11-02", Fixes: true, Quantities: true, Whole: true}
 	s.Fill(run)
@@ -132,12 +133,12 @@ func TestShareRoundTrip(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if !math.IsInf(m.Findings[0].Use, 1) {
+	if !math.IsInf(m.Findings[0].Utilisation, 1) {
 		t.Error("a limit of nothing is lost")
 	}
 	found := false
 	for _, f := range m.Findings {
-		found = found || f.Rule == "unused-part" && f.Severity == rules.Warning
+		found = found || f.Rule == "unused-part" && f.Severity == judge.Warning
 	}
 	if !found {
 		t.Error("the part that no axis uses is not found")

@@ -12,12 +12,14 @@ import (
 
 	"trammel/cmd/internal/sanitize"
 	"trammel/rules"
+	"trammel/rules/judge"
+	"trammel/rules/judge/run"
 	"trammel/spec"
 )
 
 // A Run is what the renderers are given.
 type Run struct {
-	*rules.Summary
+	*run.Summary
 	Source func(file string) []byte // text of a file by its shown path; nil where it cannot be read
 	Waived bool                     // show waived findings
 	Known  map[int]bool             // findings of the past, by index in Findings; not shown
@@ -30,8 +32,8 @@ func Text(w io.Writer, run *Run, colored bool) error {
 	p.bold = paint(colored, color.Bold)
 	p.dim = paint(colored, color.Faint)
 	p.mark = paint(colored, color.FgCyan)
-	p.severity = map[rules.Severity]func(string) sanitize.Safe{
-		rules.Error: paint(colored, color.FgRed, color.Bold), rules.Warning: paint(colored, color.FgYellow, color.Bold), rules.Note: paint(colored, color.FgBlue, color.Bold),
+	p.severity = map[judge.Severity]func(string) sanitize.Safe{
+		judge.Error: paint(colored, color.FgRed, color.Bold), judge.Warning: paint(colored, color.FgYellow, color.Bold), judge.Note: paint(colored, color.FgBlue, color.Bold),
 	}
 	for i := range run.Findings {
 		f := &run.Findings[i]
@@ -39,11 +41,11 @@ func Text(w io.Writer, run *Run, colored bool) error {
 			p.finding(f)
 		}
 	}
-	for i := range run.Gaps {
-		p.gap(&run.Gaps[i])
+	for i := range run.MissingInputs {
+		p.gap(&run.MissingInputs[i])
 	}
-	for i := range run.Unlocks {
-		p.unlock(&run.Unlocks[i])
+	for i := range run.NextInputs {
+		p.unlock(&run.NextInputs[i])
 	}
 	sanitize.Fprintf(p.w, "%s\n", p.bold(Closing(run)))
 	return p.w.Flush()
@@ -63,12 +65,12 @@ type printer struct {
 	w               *bufio.Writer
 	run             *Run
 	bold, dim, mark func(string) sanitize.Safe
-	severity        map[rules.Severity]func(string) sanitize.Safe
+	severity        map[judge.Severity]func(string) sanitize.Safe
 	file            string
 	lines           []string
 }
 
-func (p *printer) finding(f *rules.Finding) {
+func (p *printer) finding(f *judge.Finding) {
 	sanitize.Fprintf(p.w, "%s %s %s %s\n", p.bold(f.Place.String()+":"), p.severity[f.Severity](f.Severity.String()+":"), f.Message, p.dim("["+f.Rule+"]"))
 	if f.Waiver != nil {
 		sanitize.Fprintf(p.w, "   waived until %s: %s\n", f.Waiver.Until.Text, f.Waiver.Reason.Text)
@@ -94,19 +96,19 @@ func (p *printer) finding(f *rules.Finding) {
 }
 
 // entryWords says what took part in a finding that stands in file.
-func entryWords(e rules.Entry, file string) string {
+func entryWords(e judge.Entry, file string) string {
 	s := e.Words
 	switch {
 	case e.Assumed != "":
 		s += " (assumed: " + e.Assumed + ")"
 	case e.Place.Valid():
-		s += " (" + rules.At(e.Place, file) + ")"
+		s += " (" + judge.At(e.Place, file) + ")"
 	}
 	return s
 }
 
 // fixWords says what fixes a finding, "" where nothing is known.
-func fixWords(fixes []rules.Fix) string {
+func fixWords(fixes []judge.Fix) string {
 	switch len(fixes) {
 	case 0:
 		return ""
@@ -121,14 +123,14 @@ func fixWords(fixes []rules.Fix) string {
 }
 
 // gapWords says why rules could not be judged.
-func gapWords(g *rules.Gap) string {
+func gapWords(g *judge.MissingInput) string {
 	if g.Why == "" {
 		return g.Missing + " is missing"
 	}
 	return g.Why
 }
 
-func (p *printer) gap(g *rules.Gap) {
+func (p *printer) gap(g *judge.MissingInput) {
 	said, rules := gapWords(g), strings.Join(g.Rules, ", ")
 	if g.Missing != "" && g.Why != "" {
 		sanitize.Fprintf(p.w, "%s %s %s %s\n", p.bold(g.Place.String()+":"), p.mark("not judged:"), rules, said)
@@ -137,7 +139,7 @@ func (p *printer) gap(g *rules.Gap) {
 	sanitize.Fprintf(p.w, "%s %s %s: %s\n", p.bold(g.Place.String()+":"), p.mark("not judged:"), said, rules)
 }
 
-func (p *printer) unlock(u *rules.Unlock) {
+func (p *printer) unlock(u *judge.NextInputs) {
 	lines := u.Lines
 	more := ""
 	if n := len(lines); n > 8 {
@@ -185,7 +187,7 @@ const maxLine = 400
 
 // Closing is the last line of a report.
 func Closing(s *Run) string {
-	counts := map[rules.Severity]int{}
+	counts := map[judge.Severity]int{}
 	waived, known, standing := 0, 0, 0
 	for i := range s.Findings {
 		if s.Findings[i].Waiver != nil {
@@ -202,9 +204,9 @@ func Closing(s *Run) string {
 	out := fmt.Sprintf("%s, %s judged, %s", sanitize.Count(s.Axes, "axis", "axes"), sanitize.Count(s.Judged, "rule", "rules"), sanitize.Count(standing, "finding", "findings"))
 	var parts []string
 	for _, c := range []struct {
-		sev       rules.Severity
+		sev       judge.Severity
 		one, many string
-	}{{rules.Error, "error", "errors"}, {rules.Warning, "warning", "warnings"}, {rules.Note, "note", "notes"}} {
+	}{{judge.Error, "error", "errors"}, {judge.Warning, "warning", "warnings"}, {judge.Note, "note", "notes"}} {
 		if n := counts[c.sev]; n > 0 {
 			parts = append(parts, sanitize.Count(n, c.one, c.many))
 		}

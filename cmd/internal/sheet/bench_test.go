@@ -6,6 +6,8 @@ import (
 
 	"trammel/cmd/internal/document"
 	"trammel/rules"
+	"trammel/rules/judge"
+	"trammel/rules/judge/run"
 	"trammel/spec"
 )
 
@@ -18,7 +20,7 @@ func benchSheets(b *testing.B, dir, axis string, times int) {
 		var files []string
 		tree.Walk(dir, func(f string) { files = append(files, f) })
 		var list []axisSheet
-		rules.Run(rules.Book(), tree, files, rules.Options{Today: testDay, Fixes: true, Workers: 1, Each: func(rep *rules.Report) {
+		run.Files(rules.Book(), tree, files, run.Options{Today: testDay, Fixes: true, Workers: 1, Each: func(rep *judge.Report) {
 			if axis != "" && rep.View.Axis.Name != axis {
 				return
 			}

@@ -9,12 +9,12 @@ import (
 
 	"trammel/cmd/internal/document"
 	"trammel/cmd/internal/sanitize"
-	"trammel/rules"
+	"trammel/rules/sizing"
 	"trammel/spec/unit"
 )
 
 // Free makes the sheet that says what screw an axis needs.
-func Free(f *rules.FreeDesign, o Options) *document.Document {
+func Free(f *sizing.FreeDesign, o Options) *document.Document {
 	m := &maker{v: f.View, o: o}
 	s := m.head("Screw that axis " + f.View.Axis.Name + " needs")
 	t := &document.Table{
@@ -40,10 +40,10 @@ func Free(f *rules.FreeDesign, o Options) *document.Document {
 	}
 	needs := document.Section{ID: "needs", Title: "What the screw has to be", Blocks: []document.Block{
 		document.Paragraph(fmt.Sprintf("For each lead of ISO 3408-2 the smallest nominal diameter of that standard with which the axis holds, all but its screw being as declared, and the least root diameter and ratings (ISO 3408-5) with it. The root is taken to be %s of the nominal diameter at most (common practice, no source): ask the supplier for the root diameter. — is none asked.",
-			unit.Format(rules.RootShare, unit.Percentage, o.Sys))),
+			unit.Format(sizing.RootShare, unit.Percentage, o.Sys))),
 		t,
 	}}
-	p := &sizingPage{z: &rules.Sizing{View: f.View, Standing: f.Standing, Open: f.Open, Waived: f.Waived}, m: m, o: o}
+	p := &sizingPage{z: &sizing.Result{View: f.View, Standing: f.Standing, Open: f.Open, Waived: f.Waived}, m: m, o: o}
 	whatever := p.standing(fmt.Sprintf("%s judged, a finding of level %s or above throws out", sanitize.Count(f.Judged, "rule", "rules"), f.Level))
 	whatever.Title = "Whatever the screw"
 	s.Sections = []document.Section{needs, whatever, m.caution()}
@@ -83,7 +83,7 @@ type needJSON struct {
 }
 
 // FreeJSON writes a free design as JSON; numbers are in SI units.
-func FreeJSON(w io.Writer, f *rules.FreeDesign, o Options) error {
+func FreeJSON(w io.Writer, f *sizing.FreeDesign, o Options) error {
 	a := f.View.Axis
 	at := o.Show(a.Place)
 	out := freeJSON{Schema: FreeSchema, Machine: a.Folder.MachineName(), Axis: a.Name, File: at.File, Line: at.Line, Judged: f.Judged, Partly: f.Partly, Level: f.Level.String(),

@@ -13,6 +13,8 @@ import (
 
 	"trammel/cmd/internal/document"
 	"trammel/rules"
+	"trammel/rules/judge"
+	"trammel/rules/judge/run"
 	"trammel/spec"
 	"trammel/spec/unit"
 )
@@ -32,14 +34,14 @@ type axisSheet struct {
 	sheet *document.Document
 	row   Row
 	sys   unit.System
-	rep   *rules.Report // its View is gone
+	rep   *judge.Report // its View is gone
 }
 
 type buildOptions struct {
 	sys     *unit.System
 	workers int
 	under   string // folder below which axes are taken; "" for all
-	each    func(*rules.Report)
+	each    func(*judge.Report)
 }
 
 // build makes the sheet of every axis of a tree, in the order of their places.
@@ -58,7 +60,7 @@ func build(tb testing.TB, fsys fs.FS, o buildOptions) []axisSheet {
 	}
 	var mu sync.Mutex
 	var list []placed
-	rules.Run(rules.Book(), tree, files, rules.Options{Today: testDay, Fixes: true, Workers: o.workers, Units: o.sys, Each: func(rep *rules.Report) {
+	run.Files(rules.Book(), tree, files, run.Options{Today: testDay, Fixes: true, Workers: o.workers, Units: o.sys, Each: func(rep *judge.Report) {
 		so := Options{Sys: rep.View.Units(), Show: show}
 		a := axisSheet{name: rep.View.Axis.Name, sheet: Build(rep, so), row: RowOf(rep, so), sys: so.Sys, rep: rep}
 		mu.Lock()

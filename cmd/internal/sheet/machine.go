@@ -7,7 +7,7 @@ import (
 	"strings"
 
 	"trammel/cmd/internal/document"
-	"trammel/rules"
+	"trammel/rules/judge"
 	"trammel/rules/mechanics"
 	"trammel/spec"
 	"trammel/spec/unit"
@@ -33,7 +33,7 @@ type Row struct {
 func (r Row) Name() string { return r.name }
 
 // RowOf takes from a judged axis what the sheet of its machine shows.
-func RowOf(rep *rules.Report, o Options) Row {
+func RowOf(rep *judge.Report, o Options) Row {
 	m := &maker{rep: rep, v: rep.View, o: o}
 	a := rep.View.Axis
 	r := Row{place: o.Show(a.Place), name: a.Name, machine: a.Folder.MachineName(), facts: map[string]string{}, order: map[string]string{}, every: math.NaN()}
@@ -45,8 +45,8 @@ func RowOf(rep *rules.Report, o Options) Row {
 		for _, f := range sideRules {
 			if x.Rule == f {
 				shown := x.State.String()
-				if x.Use == x.Use {
-					shown = unit.Format(rules.Margin(x.Use), unit.Percentage, o.Sys)
+				if x.Utilisation == x.Utilisation {
+					shown = unit.Format(judge.Margin(x.Utilisation), unit.Percentage, o.Sys)
 				}
 				r.facts["margin: "+f] = shown
 			}
@@ -148,7 +148,7 @@ func Machine(name string, rows []Row, o Options) *document.Document {
 	axes := table("", lines, func(r Row) map[string]string { return r.facts })
 	count := []string{"findings"}
 	for _, r := range rows {
-		count = append(count, fmt.Sprintf("%d errors, %d warnings, %d notes", r.findings[rules.Error], r.findings[rules.Warning], r.findings[rules.Note]))
+		count = append(count, fmt.Sprintf("%d errors, %d warnings, %d notes", r.findings[judge.Error], r.findings[judge.Warning], r.findings[judge.Note]))
 	}
 	axes.Rows = append(axes.Rows, count)
 	m := &maker{o: o}

@@ -11,6 +11,7 @@ import (
 	"trammel/cmd/internal/document"
 	"trammel/cmd/internal/formula"
 	"trammel/rules"
+	"trammel/rules/judge"
 	"trammel/rules/mechanics"
 	"trammel/spec"
 	"trammel/spec/unit"
@@ -86,7 +87,7 @@ var sections = []struct {
 
 // Build makes the sheet of a judged axis: its whole calculation in the order of a hand
 // calculation.
-func Build(rep *rules.Report, o Options) *document.Document {
+func Build(rep *judge.Report, o Options) *document.Document {
 	a := rep.View.Axis
 	// The plots are drawn when the report's own values are gone.
 	v := *rep.View
@@ -125,8 +126,8 @@ func intro(s *document.Section, text string) {
 }
 
 type maker struct {
-	rep *rules.Report
-	v   *rules.View
+	rep *judge.Report
+	v   *judge.View
 	o   Options
 }
 
@@ -321,13 +322,13 @@ func (m *maker) margins() document.Section {
 	s := document.Section{ID: "margins", Title: "Margins"}
 	intro(&s, "How much of what each rule permits is used; the margin is what could still be added. Rules that compare no numbers have none.")
 	t := &document.Table{Head: []string{"rule", "verdict", "used", "margin"}, Number: []bool{false, false, true, true}}
-	results := append([]rules.Result(nil), m.rep.Results...)
+	results := append([]judge.Result(nil), m.rep.Results...)
 	sort.SliceStable(results, func(i, k int) bool { return rank(results[i]) > rank(results[k]) })
 	for _, r := range results {
 		used, margin := "", ""
-		if r.Use == r.Use {
-			used = unit.Format(r.Use, unit.Percentage, m.o.Sys)
-			margin = unit.Format(rules.Margin(r.Use), unit.Percentage, m.o.Sys)
+		if r.Utilisation == r.Utilisation {
+			used = unit.Format(r.Utilisation, unit.Percentage, m.o.Sys)
+			margin = unit.Format(judge.Margin(r.Utilisation), unit.Percentage, m.o.Sys)
 		}
 		verdict := r.State.String()
 		if r.Why != "" {
@@ -343,22 +344,22 @@ func (m *maker) margins() document.Section {
 }
 
 // rank sorts results by how tight they are; those without a number follow.
-func rank(r rules.Result) float64 {
+func rank(r judge.Result) float64 {
 	switch {
-	case r.Use == r.Use:
-		return r.Use
-	case r.State == rules.Failed:
+	case r.Utilisation == r.Utilisation:
+		return r.Utilisation
+	case r.State == judge.Failed:
 		return -1
-	case r.State == rules.Passed:
+	case r.State == judge.Passed:
 		return -2
-	case r.State == rules.Unjudged:
+	case r.State == judge.Unjudged:
 		return -3
 	}
 	return -4
 }
 
 // all are the findings about an axis and about the parts it uses.
-func all(rep *rules.Report) []rules.Finding {
+func all(rep *judge.Report) []judge.Finding {
 	return append(slices.Clone(rep.Findings), rep.OfParts()...)
 }
 
@@ -376,7 +377,7 @@ func (m *maker) findings() document.Section {
 }
 
 // finding shows a finding with what entered it, its fixes and its caution.
-func (m *maker) finding(f *rules.Finding) *document.Finding {
+func (m *maker) finding(f *judge.Finding) *document.Finding {
 	at := m.o.Show(f.Place)
 	out := &document.Finding{Place: fmt.Sprintf("%s:%d", at.File, at.Line), Level: f.Severity.String(), Message: f.Message, Rule: f.Rule}
 	if len(f.Enters) > 0 {
@@ -387,7 +388,7 @@ func (m *maker) finding(f *rules.Finding) *document.Finding {
 			case e.Assumed != "":
 				s += " (assumed: " + e.Assumed + ")"
 			case e.Place.Valid():
-				s += " (" + rules.At(m.o.Show(e.Place), at.File) + ")"
+				s += " (" + judge.At(m.o.Show(e.Place), at.File) + ")"
 			}
 			list = append(list, s)
 		}
@@ -436,7 +437,7 @@ func (m *maker) unseen() document.Section {
 
 func (m *maker) unjudged() document.Section {
 	var list []string
-	for _, g := range m.rep.Gaps {
+	for _, g := range m.rep.MissingInputs {
 		p := m.o.Show(g.Place)
 		what := g.Missing + " is missing"
 		if g.Why != "" {
@@ -453,7 +454,7 @@ func (m *maker) sensitivity() document.Section {
 	var tables []document.Block
 	for _, sv := range m.rep.Sensitivities(5) {
 		t := &document.Table{
-			Caption: fmt.Sprintf("%s: margin %s", sv.Rule, unit.Format(rules.Margin(sv.Use), unit.Percentage, m.o.Sys)),
+			Caption: fmt.Sprintf("%s: margin %s", sv.Rule, unit.Format(judge.Margin(sv.Utilisation), unit.Percentage, m.o.Sys)),
 			Head:    []string{"value", "declared", "margin moves by", "margin over its tolerance"}, Number: []bool{false, true, true, true},
 		}
 		for i, in := range sv.Inputs {
@@ -490,8 +491,8 @@ func (m *maker) sensitivity() document.Section {
 // cautions are those of the axis, with that of wear, which concerns its owner and not
 // whoever offers a screw.
 func (m *maker) cautions() []string {
-	list := m.v.Cautions()
-	if c := m.v.WearCaution(); c != "" {
+	list := rules.Cautions(m.v)
+	if c := rules.WearCaution(m.v); c != "" {
 		list = append(list, c)
 	}
 	return list

@@ -14,7 +14,7 @@ import (
 
 	"trammel/cmd/internal/document"
 	"trammel/cmd/internal/svg"
-	"trammel/rules"
+	"trammel/rules/judge"
 	"trammel/rules/mechanics"
 	"trammel/spec/unit"
 )
@@ -497,15 +497,15 @@ func (m *maker) budgetPlot() *document.Figure {
 
 // marginPlot shows the use of every rule that compares numbers, the tightest
 // on top.
-func marginPlot(results []rules.Result) *document.Figure {
+func marginPlot(results []judge.Result) *document.Figure {
 	type bar struct {
 		name string
 		use  float64
 	}
 	var list []bar
 	for _, r := range results {
-		if r.Use == r.Use && (r.State == rules.Passed || r.State == rules.Failed) {
-			list = append(list, bar{r.Rule, r.Use})
+		if r.Utilisation == r.Utilisation && (r.State == judge.Passed || r.State == judge.Failed) {
+			list = append(list, bar{r.Rule, r.Utilisation})
 		}
 	}
 	if len(list) == 0 {

@@ -376,8 +376,8 @@ func TestFormsSayTheSame(t *testing.T) {
 		if got := len(blocks[*document.Finding](s.Section("findings"))); got != open {
 			t.Errorf("%s: %d findings in the sheet, %d in the report", a.name, got, open)
 		}
-		if got := len(items(s.Section("not-judged"))); got != len(a.rep.Gaps) {
-			t.Errorf("%s: %d gaps in the sheet, %d in the report", a.name, got, len(a.rep.Gaps))
+		if got := len(items(s.Section("not-judged"))); got != len(a.rep.MissingInputs) {
+			t.Errorf("%s: %d gaps in the sheet, %d in the report", a.name, got, len(a.rep.MissingInputs))
 		}
 	}
 	if found == 0 || waived == 0 || unjudged == 0 {

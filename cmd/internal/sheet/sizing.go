@@ -12,13 +12,14 @@ import (
 
 	"trammel/cmd/internal/document"
 	"trammel/cmd/internal/sanitize"
-	"trammel/rules"
+	"trammel/rules/judge"
+	"trammel/rules/sizing"
 	"trammel/spec"
 	"trammel/spec/unit"
 )
 
 // Sizing makes the sheet that says which parts would carry an axis.
-func Sizing(z *rules.Sizing, o Options) *document.Document {
+func Sizing(z *sizing.Result, o Options) *document.Document {
 	v := z.View
 	m := &maker{v: v, o: o}
 	s := m.head("Parts that would carry axis " + v.Axis.Name)
@@ -63,7 +64,7 @@ func (m *maker) head(title string) *document.Document {
 }
 
 // holding says in words how much of what was tried holds.
-func holding(z *rules.Sizing) string {
+func holding(z *sizing.Result) string {
 	all := sanitize.Count(z.All, "combination", "combinations")
 	out := "none of " + all
 	if z.Holding > 0 {
@@ -76,7 +77,7 @@ func holding(z *rules.Sizing) string {
 }
 
 // openRules counts the rules that wait for something.
-func openRules(open []rules.Gap) int {
+func openRules(open []judge.MissingInput) int {
 	seen := map[string]bool{}
 	for _, g := range open {
 		for _, r := range g.Rules {
@@ -87,7 +88,7 @@ func openRules(open []rules.Gap) int {
 }
 
 type sizingPage struct {
-	z *rules.Sizing
+	z *sizing.Result
 	m *maker
 	o Options
 }
@@ -102,7 +103,7 @@ func (p *sizingPage) varied() (out []int) {
 	return out
 }
 
-func (p *sizingPage) table(list []rules.Answer, others bool) *document.Table {
+func (p *sizingPage) table(list []sizing.Answer, others bool) *document.Table {
 	t := &document.Table{}
 	column := func(head string, number bool) {
 		t.Head, t.Number = append(t.Head, head), append(t.Number, number)
@@ -135,7 +136,7 @@ func (p *sizingPage) table(list []rules.Answer, others bool) *document.Table {
 		if p.z.ByCost {
 			row = append(row, costShown(a.Cost))
 		}
-		row = append(row, p.known(a.Diameter, unit.Length), p.known(a.Inertia, unit.Inertia), a.Margin(), a.UseOf)
+		row = append(row, p.known(a.Diameter, unit.Length), p.known(a.Inertia, unit.Inertia), a.Margin(), a.UtilisationOf)
 		if others {
 			row = append(row, strconv.Itoa(a.Others))
 		}
@@ -198,7 +199,7 @@ func (p *sizingPage) least() document.Section {
 				words = append(words, x.Choice+" "+x.Words)
 			}
 		}
-		list = append(list, fmt.Sprintf("%s (least margin %s, %s)", strings.Join(words, ", "), a.Margin(), a.UseOf))
+		list = append(list, fmt.Sprintf("%s (least margin %s, %s)", strings.Join(words, ", "), a.Margin(), a.UtilisationOf))
 	}
 	return listed("least", "Least change from what is declared", "", list)
 }
@@ -326,13 +327,13 @@ func (p *sizingPage) weighed() document.Section {
 	if !p.z.ByCost {
 		xu, scale = p.m.scale(unit.Length, p.z.Front[len(p.z.Front)-1].Diameter)
 	}
-	at := func(a *rules.Answer) (plotter.XY, bool) {
+	at := func(a *sizing.Answer) (plotter.XY, bool) {
 		x := a.Cost
 		if !p.z.ByCost {
 			x = a.Diameter
 		}
-		ok := x == x && !math.IsInf(x, 0) && !math.IsInf(a.Use, 0)
-		return plotter.XY{X: scale(x), Y: a.Use * 100}, ok
+		ok := x == x && !math.IsInf(x, 0) && !math.IsInf(a.Utilisation, 0)
+		return plotter.XY{X: scale(x), Y: a.Utilisation * 100}, ok
 	}
 	for i := range p.z.Front {
 		if xy, ok := at(&p.z.Front[i]); ok {
@@ -354,7 +355,7 @@ func (p *sizingPage) weighed() document.Section {
 		name = label(what, xu)
 	}
 	first, last := &p.z.Front[0], &p.z.Front[len(p.z.Front)-1]
-	alt := fmt.Sprintf("%s; the least %s leaves a margin of %s (%s), the most %s", sanitize.Count(len(front), "combination", "combinations"), what, first.Margin(), first.UseOf, last.Margin())
+	alt := fmt.Sprintf("%s; the least %s leaves a margin of %s (%s), the most %s", sanitize.Count(len(front), "combination", "combinations"), what, first.Margin(), first.UtilisationOf, last.Margin())
 	s.Add(figure("plot-weighed", "Largest use of a limit against "+what, alt, func() (*picture, error) {
 		pic := newPlot(name, "largest use of a limit (%)")
 		if len(others) > 0 {
@@ -448,7 +449,7 @@ type gapJSON struct {
 }
 
 // SizingJSON writes a sizing as JSON; numbers are in SI units.
-func SizingJSON(w io.Writer, z *rules.Sizing, o Options) error {
+func SizingJSON(w io.Writer, z *sizing.Result, o Options) error {
 	a := z.View.Axis
 	at := o.Show(a.Place)
 	out := sizingJSON{Schema: SizingSchema, Machine: a.Folder.MachineName(), Axis: a.Name, File: at.File, Line: at.Line,
@@ -465,7 +466,7 @@ func SizingJSON(w io.Writer, z *rules.Sizing, o Options) error {
 	return encode(w, out)
 }
 
-func gapsJSON(list []rules.Gap) []gapJSON {
+func gapsJSON(list []judge.MissingInput) []gapJSON {
 	out := []gapJSON{}
 	for _, g := range list {
 		out = append(out, gapJSON{g.Missing, g.Why, g.Rules})
@@ -473,11 +474,11 @@ func gapsJSON(list []rules.Gap) []gapJSON {
 	return out
 }
 
-func answersJSON(list []rules.Answer) []answerJSON {
+func answersJSON(list []sizing.Answer) []answerJSON {
 	out := []answerJSON{}
 	for i := range list {
 		a := &list[i]
-		x := answerJSON{Cost: sanitize.Finite(a.Cost), Diameter: sanitize.Finite(a.Diameter), Inertia: sanitize.Finite(a.Inertia), Use: sanitize.Finite(a.Use), UseOf: a.UseOf, Others: a.Others, Unjudged: a.Unjudged}
+		x := answerJSON{Cost: sanitize.Finite(a.Cost), Diameter: sanitize.Finite(a.Diameter), Inertia: sanitize.Finite(a.Inertia), Use: sanitize.Finite(a.Utilisation), UseOf: a.UtilisationOf, Others: a.Others, Unjudged: a.Unjudged}
 		for _, p := range a.Picks {
 			x.Picks = append(x.Picks, pickJSON{p.Choice, p.Words, p.Different})
 		}
@@ -489,7 +490,7 @@ func answersJSON(list []rules.Answer) []answerJSON {
 	return out
 }
 
-func findingsJSON(list []rules.Finding) []findingJSON {
+func findingsJSON(list []judge.Finding) []findingJSON {
 	out := []findingJSON{}
 	for _, f := range list {
 		out = append(out, findingJSON{f.Rule, f.Severity.String(), f.Message})

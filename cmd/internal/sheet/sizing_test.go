@@ -8,31 +8,32 @@ import (
 	"testing"
 
 	"trammel/cmd/internal/document"
-	"trammel/rules"
+	"trammel/rules/judge"
+	"trammel/rules/sizing"
 )
 
 // lift is what was made once.
 var lift struct {
-	z *rules.Sizing
-	f *rules.FreeDesign
+	z *sizing.Result
+	f *sizing.FreeDesign
 }
 
 // sizings makes a sizing and a free design of the lift of the library.
-func sizings(tb testing.TB) (z *rules.Sizing, f *rules.FreeDesign) {
+func sizings(tb testing.TB) (z *sizing.Result, f *sizing.FreeDesign) {
 	tb.Helper()
 	if lift.z != nil {
 		return lift.z, lift.f
 	}
-	build(tb, fixtureTree("library"), buildOptions{each: func(rep *rules.Report) {
+	build(tb, fixtureTree("library"), buildOptions{each: func(rep *judge.Report) {
 		if rep.View.Axis.Name != "lift" {
 			return
 		}
-		opt := rules.SizeOptions{Today: testDay, Level: rules.Warning}
+		opt := sizing.Options{Today: testDay, Level: judge.Warning}
 		var err error
-		if z, err = rules.NewSizing(context.Background(), rep, opt); err != nil {
+		if z, err = sizing.Find(context.Background(), rep, opt); err != nil {
 			tb.Fatal(err)
 		}
-		if f, err = rules.NewFreeDesign(context.Background(), rep, opt); err != nil {
+		if f, err = sizing.FindFree(context.Background(), rep, opt); err != nil {
 			tb.Fatal(err)
 		}
 	}})
@@ -79,7 +80,7 @@ func TestSizingForms(t *testing.T) {
 	if err := json.Unmarshal(b.Bytes(), &got); err != nil {
 		t.Fatal(err)
 	}
-	if got.Holding != z.Holding || len(got.Answers) != len(z.Answers) || got.Answers[0].Picks[0].Take != z.Answers[0].Picks[0].Words || *got.Answers[0].Use != z.Answers[0].Use {
+	if got.Holding != z.Holding || len(got.Answers) != len(z.Answers) || got.Answers[0].Picks[0].Take != z.Answers[0].Picks[0].Words || *got.Answers[0].Use != z.Answers[0].Utilisation {
 		t.Errorf("%+v", got)
 	}
 	b.Reset()

@@ -14,6 +14,7 @@ import (
 
 	"trammel/cmd/internal/format"
 	"trammel/rules"
+	"trammel/rules/judge/run"
 	"trammel/spec"
 )
 
@@ -89,7 +90,7 @@ func readable(t testing.TB, dir string) {
 	for _, p := range tree.Walk(".", func(n string) { names = append(names, n) }) {
 		t.Errorf("%v: %s", p.Place, p.Message)
 	}
-	sum := rules.Run(rules.Book(), tree, names, rules.Options{Today: time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC)})
+	sum := run.Files(rules.Book(), tree, names, run.Options{Today: time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC)})
 	for _, f := range sum.Findings {
 		switch f.Rule {
 		case "syntax", "unit", "value", "duplicate-name", "file":

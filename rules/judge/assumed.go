@@ -1,0 +1,398 @@
+package judge
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"trammel/rules/mechanics"
+	"trammel/spec/unit"
+)
+
+// Assumed values have a range (mechanics.Assumptions). A test is asked at both ends
+// of what is assumed and in the usual case. What comes out the same is judged; what
+// does not is not judged, and says from which value on it passes.
+
+// ends are the cases besides the usual one.
+var ends = [...]float64{mechanics.Heavy, mechanics.Light}
+
+// assumptions gives, by the index of the assumption, what hangs on each that the
+// test looks at; nil for the others.
+func (t *Test) assumptions() (plans [][]*mechanics.Quantity, whole []*mechanics.Quantity) {
+	var leaves []*mechanics.Quantity
+	for _, a := range mechanics.Assumptions() {
+		var plan []*mechanics.Quantity
+		if mechanics.AnyDepends(t.watch, a.Taken) {
+			plan = mechanics.Plan(t.watch, a.Leaf)
+			leaves = append(leaves, a.Leaf)
+		}
+		plans = append(plans, plan)
+	}
+	return plans, mechanics.Plan(t.watch, leaves...)
+}
+
+// A Range is an assumed value: from Low to High, in SI units.
+type Range struct {
+	*mechanics.Assumption
+	Low, High float64
+	index     int // among all assumptions
+}
+
+// Assumed lists what is assumed of the axis.
+func (v *View) Assumed() []Range { return v.assumedInto(nil) }
+
+func (v *View) assumedInto(out []Range) []Range {
+	for i, a := range mechanics.Assumptions() {
+		if low, high, ok := a.Ends(v.Calc); ok {
+			out = append(out, Range{a, low, high, i})
+		}
+	}
+	return out
+}
+
+// judges reports whether a view is that of the axis that the bench judges whole, of
+// which what is assumed is found and computed once.
+func (b *Scratch) judges(v *View) bool { return v.Calc == b.Calc && v.Axis == b.casesOf }
+
+// looksAt reports whether a test looks at what is assumed.
+func (t *Test) looksAt(r Range) bool { return r.index < len(t.assumes) && t.assumes[r.index] != nil }
+
+// assumed lists what is assumed that a test looks at. Of an axis that is judged whole
+// it is found once what is assumed; else only what the test looks at is asked for.
+func (v *View) assumed(b *Scratch, t *Test) []Range {
+	if !b.judges(v) {
+		return v.assumedNow(t)
+	}
+	var out []Range
+	for _, r := range v.ranges(b) {
+		if t.looksAt(r) {
+			out = append(out, r)
+		}
+	}
+	return out
+}
+
+// ranges is Assumed of the axis that the bench judges whole, found once.
+func (v *View) ranges(b *Scratch) []Range {
+	if !b.ranged {
+		b.ranges, b.ranged = v.assumedInto(b.ranges[:0]), true
+	}
+	return b.ranges
+}
+
+// assumedNow is assumed for values that change from one asking to the next.
+func (v *View) assumedNow(t *Test) (out []Range) {
+	for i, plan := range t.assumes {
+		if plan == nil {
+			continue
+		}
+		a := mechanics.Assumptions()[i]
+		if low, high, ok := a.Ends(v.Calc); ok {
+			out = append(out, Range{a, low, high, i})
+		}
+	}
+	return out
+}
+
+// at is the view with a case assumed, in the bench's memory: good until the next call.
+// In the view of an axis that is judged whole everything is computed for it once; else
+// what the test looks at.
+func (v *View) at(b *Scratch, t *Test, k float64) *View {
+	w := &b.view
+	*w = *v
+	if !b.judges(v) {
+		w.Calc = b.caseOf
+		w.Calc.CopyFrom(v.Calc)
+		w.Calc.Set(mechanics.Case, k)
+		w.Calc.RunPlan(t.casePlan)
+	} else {
+		i := slices.Index(ends[:], k)
+		w.Calc = b.cases[i]
+		if !b.casesRun[i] {
+			w.Calc.CopyFrom(v.Calc)
+			w.Calc.Set(mechanics.Case, k)
+			w.Calc.RunPlan(wholeCase)
+			b.casesRun[i] = true
+		}
+	}
+	w.Calc.Watch(v.Calc.Watched())
+	return w
+}
+
+// wholeCase is everything that hangs on the case.
+var wholeCase = mechanics.Plan(mechanics.All(), mechanics.Case)
+
+// over is how a test comes out over the range of what is assumed.
+type over struct {
+	any   bool    // something is assumed that the test looks at; else the rest says nothing
+	worst float64 // of the uses of limit and advice at both ends; -Inf where its question arises at none
+	limit float64 // the use of the limit there
+	at    float64 // the case in which it is
+	holds bool    // at an end
+	spent bool
+}
+
+// overRange asks a test at both ends of what is assumed, at the worst within the
+// tolerances.
+func (v *View) overRange(b *Scratch, r *Rule, t *Test) (o over) {
+	if !v.assumes(b, t) {
+		return o
+	}
+	o.any = true
+	o.worst, o.limit = math.Inf(-1), math.Inf(-1)
+	for _, k := range ends {
+		u, limit, spent := v.worstAt(b, r, t, k)
+		switch {
+		case spent:
+			o.spent = true
+			return o
+		case u > o.worst || u != u:
+			o.worst, o.limit, o.at = u, limit, k
+		}
+		o.holds = o.holds || u <= 1+Slack
+	}
+	if o.worst > nearLimit && o.worst <= 1+Slack {
+		v.mix(b, r, t, &o)
+	}
+	return o
+}
+
+// nearLimit is the use from which on mixtures of both ends are looked at: what
+// weighs phases of driving and of braking against each other may be a little worse
+// with one value at the one end and another at the other.
+const nearLimit = 0.6
+
+// mix looks for a worse mixture of the ends of what is assumed, one value after
+// another, until none makes it worse.
+func (v *View) mix(b *Scratch, r *Rule, t *Test, o *over) {
+	list := v.assumed(b, t)
+	at := make([]float64, len(list))
+	for i, a := range list {
+		at[i] = v.at(b, t, o.at).Calc.V(a.Taken)
+	}
+	ask := func() (use, limit float64, spent bool) {
+		w := *v
+		w.Calc = b.from
+		w.Calc.CopyFrom(v.Calc)
+		for i, a := range list {
+			w.Calc.Set(a.Leaf, at[i])
+		}
+		w.Calc.RunPlan(t.assumePlan)
+		return w.worstAt(b, r, t, mechanics.Usual)
+	}
+	for better := true; better; {
+		better = false
+		for i, a := range list {
+			was := at[i]
+			at[i] = a.Low + a.High - was
+			if was != a.Low && was != a.High {
+				at[i] = a.High
+			}
+			u, limit, spent := ask()
+			switch {
+			case spent:
+				o.spent = true
+				return
+			case u > o.worst*(1+1e-9):
+				o.worst, o.limit, better = u, limit, true
+			default:
+				at[i] = was
+			}
+		}
+	}
+}
+
+// assumes reports whether something is assumed that a test looks at.
+func (v *View) assumes(b *Scratch, t *Test) bool {
+	if !b.judges(v) {
+		return v.assumesNow(t)
+	}
+	return !t.Nominal && slices.ContainsFunc(v.ranges(b), t.looksAt)
+}
+
+// assumesNow is assumes for values that change from one asking to the next.
+func (v *View) assumesNow(t *Test) bool { return !t.Nominal && len(v.assumedNow(t)) > 0 }
+
+// arisesAssumed reports whether the question of a test that does not arise in the
+// usual case arises at an end of what is assumed.
+func (v *View) arisesAssumed(b *Scratch, r *Rule, t *Test) bool {
+	if !v.assumes(b, t) {
+		return false
+	}
+	o := v.overRange(b, r, t)
+	return !o.spent && !math.IsInf(o.worst, -1) && !(o.worst <= 1+Slack)
+}
+
+// worstAt is the use of a test, of its advice too, and that of its limit alone, with
+// a case assumed, at the worst within the tolerances; -Inf where its question does
+// not arise, NaN where it cannot be told.
+func (v *View) worstAt(b *Scratch, r *Rule, t *Test, k float64) (use, limit float64, spent bool) {
+	w := v.at(b, t, k)
+	if !b.spend(Phases(v.Calc.Moves())) {
+		return 0, 0, true
+	}
+	never := math.Inf(-1)
+	if b.spreadsOver(t) {
+		own := *w
+		own.Calc = mechanics.NewCalc()
+		own.Calc.CopyFrom(w.Calc)
+		found := own.worst(b, r, t)
+		switch {
+		case found.spent:
+			return 0, 0, true
+		case found.undefined && (found.view == nil || found.view.utilisation(r, t) <= 1+Slack):
+			return math.NaN(), math.NaN(), false
+		case found.view == nil:
+			return never, never, false
+		}
+		w = found.view
+	} else if r.Applies != nil && r.Applies(w) != "" || t.Applies != nil && t.Applies(w) != "" {
+		return never, never, false
+	}
+	x, _, ok := w.limit(r, &t.Limit)
+	if !ok {
+		x = math.NaN()
+	}
+	return w.utilisation(r, t), t.utilisation(w.Calc, x), false
+}
+
+// spreadsOver reports whether a test looks at a value with a tolerance.
+func (b *Scratch) spreadsOver(t *Test) bool {
+	return slices.ContainsFunc(b.tolerances, func(s toleranceRange) bool { return mechanics.AnyDepends(t.watch, s.leaf) })
+}
+
+// open notes that a test passes for some of what is assumed and fails for some, and
+// from which value on it passes.
+func (v *View) open(b *Scratch, r *Rule, t *Test, o over, res *Result) {
+	res.worse(Unjudged)
+	var some []Range
+	list := v.assumed(b, t)
+	for _, a := range list {
+		x, ok := v.passesFrom(b, r, t, a, o.at)
+		if !ok {
+			if v.matters(b, r, t, a, o.at, o.worst) {
+				some = append(some, a)
+			}
+			continue
+		}
+		res.assume(v, a, fmt.Sprintf("passes only if %s is %s; it is not declared", v.Axis.Wants(FieldOfLeaf[a.Leaf.ID()]), x))
+		return
+	}
+	if len(some) == 0 {
+		some = list
+	}
+	var names []string
+	for _, a := range some {
+		f := FieldOfLeaf[a.Leaf.ID()]
+		names = append(names, v.Axis.Wants(f))
+		res.lack(v.Axis, f, -1)
+	}
+	res.Why, res.Assumed = "passes for some of what is assumed and fails for some; not declared: "+strings.Join(names, ", "), true
+}
+
+// assume notes the line without which a rule is not judged.
+func (res *Result) assume(v *View, a Range, why string) {
+	res.lack(v.Axis, FieldOfLeaf[a.Leaf.ID()], -1)
+	res.Why, res.Assumed = why, true
+}
+
+// with asks a test with one assumed value put to x and the others as in a case.
+func (v *View) with(b *Scratch, r *Rule, t *Test, a Range, x, k float64) float64 {
+	w := *v
+	w.Calc = b.from
+	w.Calc.CopyFrom(v.Calc)
+	w.Calc.Set(a.Leaf, x)
+	w.Calc.RunPlan(t.assumes[a.index])
+	u, _, spent := w.worstAt(b, r, t, k)
+	if spent {
+		return math.NaN()
+	}
+	return u
+}
+
+// maxMixed is for how many assumed values all combinations of their ends are tried.
+const maxMixed = 6
+
+// passesMixed reports whether a test that fails at both ends passes for some
+// combination of what is assumed.
+func (v *View) passesMixed(b *Scratch, r *Rule, t *Test) bool {
+	list := v.assumed(b, t)
+	list = list[:min(len(list), maxMixed)]
+	for c := range 1 << len(list) {
+		w := *v
+		w.Calc = b.from
+		w.Calc.CopyFrom(v.Calc)
+		for i, a := range list {
+			x := a.Low
+			if c>>i&1 == 1 {
+				x = a.High
+			}
+			w.Calc.Set(a.Leaf, x)
+		}
+		w.Calc.RunPlan(t.assumePlan)
+		u, _, spent := w.worstAt(b, r, t, mechanics.Usual)
+		if spent {
+			return false
+		}
+		if u <= 1+Slack {
+			return true
+		}
+	}
+	return false
+}
+
+// matters reports whether the use of a test hangs on one assumed value.
+func (v *View) matters(b *Scratch, r *Rule, t *Test, a Range, k, now float64) bool {
+	return v.with(b, r, t, a, a.Low, k) < now*(1-1e-9) || v.with(b, r, t, a, a.High, k) < now*(1-1e-9)
+}
+
+// passesFrom finds from which value of one assumed quantity on a test passes with
+// the others at their worst, in words.
+func (v *View) passesFrom(b *Scratch, r *Rule, t *Test, a Range, k float64) (words string, ok bool) {
+	bad, good, up := a.Low, a.High, true
+	switch high, low := v.with(b, r, t, a, a.High, k) <= 1+Slack, v.with(b, r, t, a, a.Low, k) <= 1+Slack; {
+	case high == low:
+		return "", false
+	case low:
+		bad, good, up = a.High, a.Low, false
+	}
+	for range 40 {
+		mid := (bad + good) / 2
+		if v.with(b, r, t, a, mid, k) <= 1+Slack {
+			good = mid
+		} else {
+			bad = mid
+		}
+	}
+	x := rounded(good, a.Leaf.Kind, v.Units(), up)
+	if up {
+		return "at least " + x, true
+	}
+	return "at most " + x, true
+}
+
+// rounded writes a value with three digits, rounded to the side named.
+func rounded(x float64, k unit.Kind, sys unit.System, up bool) string {
+	text := unit.Format(x, k, sys)
+	shown := func(s string) float64 {
+		q, err := unit.Parse(s, k)
+		if err != nil {
+			return math.NaN()
+		}
+		return q.Nominal
+	}
+	if y := shown(text); y >= x == up || y == x {
+		return text
+	}
+	for _, step := range []float64{1e-3, 2e-3, 5e-3, 1e-2} {
+		y := x * (1 + step)
+		if !up {
+			y = x * (1 - step)
+		}
+		if s := unit.Format(y, k, sys); (shown(s) >= x) == up {
+			return s
+		}
+	}
+	return text
+}

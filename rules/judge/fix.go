@@ -1,0 +1,211 @@
+package judge
+
+import (
+	"slices"
+
+	"trammel/rules/mechanics"
+	"trammel/spec"
+)
+
+// A Fix is one way to make a finding go, by itself. Made in the files as it
+// says, the finding is gone, no other has come and none is worse. A fix that no
+// edit can make is a remark without edits: what a part must be like that is not
+// the one used, or a thing to do.
+type Fix struct {
+	Words   string      // "speed ≤ 0.489 m/s"
+	Changes []FixChange // what the axis then says
+	Edits   []spec.Edit // what makes it say so, by place; all of them are needed
+}
+
+// A FixChange is one field of the axis that a fix gives another value.
+type FixChange struct {
+	Path     string // of the field in the language
+	Move     string // the move it belongs to; "" for a field of the axis
+	Old, New string // as written, without quotes; Old is "" where there was nothing
+}
+
+// A Draft is a fix as a rule proposes it. Without lines it is a remark.
+type Draft struct {
+	Words string
+	Lines []spec.Line
+}
+
+func Remark(words string) Draft { return Draft{Words: words} }
+
+// change drafts a fix that gives one field of the axis another value.
+func Change(words, path, text string) Draft {
+	return Draft{words, []spec.Line{{Field: Field(path), Move: -1, Text: text}}}
+}
+
+// declare is change, where the value is the axis's or the machine's to say: what a
+// part is made like is no line to edit, and stays a remark.
+func Declare(v *View, words, path, text string) Draft {
+	if x := v.Value(Field(path)); x != nil && x.Origin == spec.OfPart {
+		return Remark(words)
+	}
+	return Change(words, path, text)
+}
+
+// solve finds the fixes of a finding.
+func (j *Judge) findFixes(b *Scratch, rep *Report, f *Finding) {
+	if f.Waiver != nil {
+		return
+	}
+	drafts := f.drafts
+	if f.test != nil && f.test.Fixes != nil {
+		drafts = f.test.Fixes(rep.View)
+	}
+	for _, d := range drafts {
+		j.offer(b, rep, f, d)
+	}
+	if f.test == nil {
+		return
+	}
+	offered := map[string]bool{}
+	for _, l := range f.test.Parameters {
+		if l.If != nil && !l.If(rep.View) || l.Group != "" && offered[l.Group] {
+			continue
+		}
+		if d, ok := j.solve(b, rep.View, j.Book.byName[f.Rule], f.test, l); ok && j.offer(b, rep, f, d) {
+			offered[l.Group] = true
+		}
+	}
+}
+
+// offer adds a fix to a finding if it is true: the axis is judged again with its
+// lines as the edits make them.
+func (j *Judge) offer(b *Scratch, rep *Report, f *Finding, d Draft) bool {
+	if len(d.Lines) == 0 {
+		f.Fixes = append(f.Fixes, Fix{Words: d.Words})
+		return true
+	}
+	v := rep.View
+	with, edits, ok := v.Axis.Rewrite(d.Lines)
+	if !ok {
+		return false
+	}
+	if b.again == nil {
+		b.again = NewScratch()
+	}
+	if !b.spend(wholeRun + Phases(len(with.Moves))) {
+		return false
+	}
+	b.again.Left = b.Left
+	after := j.ask(b.again, with, v.Carried, v.whole)
+	b.Left = b.again.Left
+	if !rep.better(after, f) {
+		return false
+	}
+	fix := Fix{Words: d.Words}
+	if j.harmsParts(v.Axis, with) {
+		f.Fixes = append(f.Fixes, fix) // no part is so; another must be
+		return true
+	}
+	fix.Edits = edits
+	for _, l := range d.Lines {
+		c := FixChange{Path: l.Field.Path, New: l.Text}
+		have := v.Axis.Get
+		if l.Move >= 0 {
+			m := v.Axis.Moves[l.Move]
+			c.Move, have = m.Name, m.Get
+		}
+		if x := have(l.Field); x != nil {
+			c.Old = x.Text
+		}
+		fix.Changes = append(fix.Changes, c)
+	}
+	f.Fixes = append(f.Fixes, fix)
+	return true
+}
+
+// same reports whether two findings of one axis are of one question: of one
+// test, or of one rule about the same line.
+func (f *Finding) same(g *Finding) bool {
+	if f.test != nil || g.test != nil {
+		return f.test == g.test && f.Rule == g.Rule
+	}
+	return f.Rule == g.Rule && f.Cause == g.Cause
+}
+
+// better reports whether, as judged after a fix, a finding is gone, none has
+// come, none is more serious or further beyond its limit, and none is gone only
+// because its rule cannot be judged any more. That a waiver accepts nothing any
+// more is no harm.
+func (rep *Report) better(after *Report, gone *Finding) bool {
+	for i := range after.Results {
+		if after.Results[i].State == Unjudged && rep.Results[i].State == Failed {
+			return false
+		}
+	}
+	count := func(r *Report, f *Finding) (n int) {
+		for i := range r.Findings {
+			if r.Findings[i].same(f) {
+				n++
+			}
+		}
+		return n
+	}
+	if count(after, gone) >= count(rep, gone) {
+		return false
+	}
+	for i := range after.Findings {
+		f := &after.Findings[i]
+		if r := rep.Judge.Book.byName[f.Rule]; r != nil && r.Waiver != nil || f.same(gone) {
+			continue
+		}
+		k := slices.IndexFunc(rep.Findings, func(o Finding) bool { return o.same(f) })
+		if k < 0 || count(after, f) > count(rep, f) {
+			return false
+		}
+		if was := &rep.Findings[k]; f.Severity > was.Severity || f.Waiver == nil && was.Waiver != nil || f.Utilisation > was.Utilisation*(1+1e-6) {
+			return false
+		}
+	}
+	return true
+}
+
+// harmsParts reports whether a part that is changed with the axis comes to have
+// findings of its own that it had not.
+func (j *Judge) harmsParts(before, after *spec.Axis) bool {
+	was, is := before.Parts(), after.Parts()
+	for i, p := range is {
+		if p == was[i] {
+			continue
+		}
+		folder := before.Folder
+		for folder != nil && !slices.Contains(folder.Parts(), was[i]) {
+			folder = folder.Parent
+		}
+		if folder == nil {
+			return true
+		}
+		old := j.AskPart(j.ViewPart(folder, was[i]))
+		for _, f := range j.AskPart(j.ViewPart(folder, p)) {
+			k := slices.IndexFunc(old, func(o Finding) bool { return o.same(&f) })
+			if k < 0 || f.Severity > old[k].Severity || f.Waiver == nil && old[k].Waiver != nil || f.Utilisation > old[k].Utilisation*(1+1e-6) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// lines are what the axis must say for a lever to stand at the value that text
+// writes: every move that is not yet so is changed.
+func (l *Parameter) lines(v *View, text string, x float64, only int) []spec.Line {
+	f := FieldOfLeaf[l.Leaf.ID()]
+	if l.Leaf.Shape == mechanics.Scalar {
+		return []spec.Line{{Field: f, Move: -1, Text: text}}
+	}
+	var out []spec.Line
+	for i, m := range v.Axis.Moves {
+		have := m.Get(f)
+		if have == nil || have.Bad || only >= 0 && only != i {
+			continue
+		}
+		if l.Up && have.Num.Low < x || !l.Up && have.Num.High > x {
+			out = append(out, spec.Line{Field: f, Move: i, Text: text})
+		}
+	}
+	return out
+}

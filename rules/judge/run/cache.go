@@ -1,0 +1,189 @@
+package run
+
+import (
+	"crypto/sha256"
+	"maps"
+	"path"
+	"slices"
+	"strconv"
+	"time"
+
+	"trammel/rules/judge"
+	"trammel/spec"
+	"trammel/spec/unit"
+)
+
+// Keep remembers results from run to run, by digests of everything that they
+// depend on in the tree. What else they depend on (the program, Options.Fixes,
+// what Options.Note makes) must be the same in all runs that share one. Its
+// methods are called by several goroutines at once. What it gives back is not
+// changed.
+type Cache interface {
+	Empty() bool                      // nothing at all is remembered, so that nothing need be asked for
+	File(key spec.Digest) *CachedFile // nil where nothing is remembered
+	PutFile(key spec.Digest, k *CachedFile)
+	Scope(key spec.Digest) *CachedScope
+	PutScope(key spec.Digest, k *CachedScope)
+}
+
+// Kept is what a run found of one axis file.
+type CachedFile struct {
+	Days
+	Axes, Judged, Unjudged int
+	Findings               []judge.Finding
+	MissingInputs          []judge.MissingInput
+	NextInputs             []judge.NextInputs
+	Members                []Member
+	Uses                   []spec.Place // of the parts its axes refer to, each once
+	Notes                  []any        // as Options.Note made them
+	Carries                bool         // an axis of it carries others, so that all the folder's axis files enter
+	Beside                 spec.Digest  // where Carries: of those files
+}
+
+// KeptScope is what a run found of the parts, policies and machine of one
+// folder, those above left out.
+type CachedScope struct {
+	Days
+	Findings []judge.Finding
+	Parts    []judge.PartFacts
+}
+
+// A Member is an axis as others of its folder must know it.
+type Member struct {
+	Name  string
+	Place spec.Place
+	Mass  unit.Quantity // as others carry it
+	Known bool          // whether Mass is
+}
+
+// Days are those for which a result holds, as waivers run out and days to come
+// come near. They are written
+// as 2027-06-30; "" is no bound.
+type Days struct {
+	After string // it holds from the day after this one
+	Until string // to this one
+}
+
+func (d *Days) holds(today time.Time) bool {
+	day := today.Format(time.DateOnly)
+	return day > d.After && (d.Until == "" || day <= d.Until)
+}
+
+// note narrows the days to those on which a waiver holds as it does today.
+func (d *Days) note(w *spec.Waiver, today time.Time) {
+	if w.Until == nil {
+		return
+	}
+	if until, err := time.Parse(time.DateOnly, w.Until.Text); err == nil {
+		d.last(until, today)
+	}
+}
+
+// last narrows the days to those on the same side of a day as today; the day
+// itself belongs to those before.
+func (d *Days) last(day, today time.Time) {
+	text := day.Format(time.DateOnly)
+	switch {
+	case today.After(day):
+		d.After = max(d.After, text)
+	case d.Until == "" || text < d.Until:
+		d.Until = text
+	}
+}
+
+// keptFile is a file of which something is remembered.
+type cachedFile struct {
+	name string
+	*CachedFile
+}
+
+// content is what an axis file held when it was read.
+type content struct {
+	digest spec.Digest
+	listed bool
+}
+
+func (f *fileResult) use(at spec.Place) {
+	if !slices.Contains(f.Uses, at) {
+		f.Uses = append(f.Uses, at)
+	}
+}
+
+func (f *fileResult) member(m *axisMass, a *spec.Axis) {
+	f.Members = append(f.Members, Member{a.Name, a.Place, m.mass, m.known})
+}
+
+// remembered finds what is remembered of a listed axis file, nil where it has
+// to be judged.
+func (r *runner) remembered(f *folderAxes, name string, src []byte, p *spec.Problem) *CachedFile {
+	if r.opt.Cache == nil {
+		return nil
+	}
+	digest := contentDigest(src, p)
+	var k *CachedFile
+	if p == nil && !r.opt.Cache.Empty() {
+		k = r.opt.Cache.File(fileKey(r.tree.FolderDigest(path.Dir(name)), name, digest))
+	}
+	if k != nil && !k.holds(r.judge.Today) {
+		k = nil
+	}
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	f.content[name] = content{digest, true}
+	f.fresh = f.fresh || k == nil
+	return k
+}
+
+// readAgain notes the content of a file that is read behind the listed ones.
+func (r *runner) readAgain(f *folderAxes, name string, src []byte, p *spec.Problem) {
+	if r.opt.Cache != nil {
+		f.content[name] = content{contentDigest(src, p), f.content[name].listed}
+	}
+}
+
+// takeOver takes what is remembered of a file as if it were found now.
+func (r *runner) takeOver(w *worker, f *folderAxes, name string, k *CachedFile) {
+	r.mu.Lock()
+	f.files[name] = true
+	for _, m := range k.Members {
+		f.enter(m.Name, &axisMass{place: m.Place, mass: m.Mass, known: m.Known, state: 2}, true)
+	}
+	r.mu.Unlock()
+	r.add(w, k)
+}
+
+// beside names the content of all axis files of a folder, on which the carriers
+// among them depend.
+func (r *runner) beside(dir string, f *folderAxes) spec.Digest {
+	words := []string{"beside"}
+	names, err := r.tree.AxisFiles(dir)
+	if err != nil {
+		words = append(words, err.Error())
+	}
+	for _, name := range names {
+		if _, read := f.content[name]; !read {
+			src, p := r.tree.Read(name)
+			f.content[name] = content{digest: contentDigest(src, p)}
+		}
+	}
+	for _, name := range slices.Sorted(maps.Keys(f.content)) {
+		c := f.content[name]
+		words = append(words, name, string(c.digest[:]), strconv.FormatBool(c.listed))
+	}
+	return spec.DigestOf(words...)
+}
+
+func contentDigest(src []byte, p *spec.Problem) spec.Digest {
+	if p != nil {
+		return spec.DigestOf("cannot be read", p.Message)
+	}
+	return sha256.Sum256(src)
+}
+
+// fileKey names an axis file with its scope.
+func fileKey(scope spec.Digest, name string, content spec.Digest) spec.Digest {
+	return spec.DigestOf("file", string(scope[:]), name, string(content[:]))
+}
+
+// scopeKey names the scope of a folder, apart from a file of the same digest.
+func scopeKey(scope spec.Digest) spec.Digest { return spec.DigestOf("scope", string(scope[:])) }

@@ -1,0 +1,335 @@
+package run_test
+
+import (
+	"slices"
+	"strings"
+	"sync"
+	"testing"
+	"testing/fstest"
+
+	"trammel/rules"
+	"trammel/rules/judge"
+	"trammel/rules/judge/run"
+	"trammel/rules/judge/run/runtest"
+	"trammel/rules/judge/testaxis"
+	"trammel/spec"
+)
+
+// memoryKeep remembers in memory and counts what it finds.
+type memoryKeep struct {
+	mu     sync.Mutex
+	files  map[spec.Digest]*run.CachedFile
+	scopes map[spec.Digest]*run.CachedScope
+	found  int // files
+	known  int // scopes
+	put    int // files
+}
+
+func (k *memoryKeep) Empty() bool { return len(k.files) == 0 && len(k.scopes) == 0 }
+
+func (k *memoryKeep) File(key spec.Digest) *run.CachedFile {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	if k.files[key] != nil {
+		k.found++
+	}
+	return k.files[key]
+}
+
+func (k *memoryKeep) PutFile(key spec.Digest, x *run.CachedFile) {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	k.files[key] = x
+	k.put++
+}
+
+func (k *memoryKeep) Scope(key spec.Digest) *run.CachedScope {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	if k.scopes[key] != nil {
+		k.known++
+	}
+	return k.scopes[key]
+}
+
+func (k *memoryKeep) PutScope(key spec.Digest, x *run.CachedScope) {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	k.scopes[key] = x
+}
+
+// TestRememberedIsTheSame: a run that remembers says what one says that does
+// not: of the tree as it was, and after a change of an axis, of a carried one
+// beside a carrier, of parts and of a policy. What has not changed is not
+// judged again.
+func TestRememberedIsTheSame(t *testing.T) {
+	x, y, z := testaxis.Zyx()
+	x.Set("screw.dynamic_rating", -1, `"1 kN"`) // the finding names what it carries
+	axisX, parts := x.Text()
+	axisY, _ := y.Text()
+	axisZ, _ := z.Text()
+	alone, _ := testaxis.Quick("").Named("alone").Text()
+	beside, _ := testaxis.Quick("").Named("beside").Text()
+	base := map[string]string{"line/x.axis.hcl": axisX, "line/y.axis.hcl": axisY, "line/z.axis.hcl": axisZ, "other/a.axis.hcl": alone, "other/b.axis.hcl": beside, "parts/all.parts.hcl": parts,
+		"line/w.policy.hcl": "waive \"critical-speed\" {\n  reason = \"bed\"\n  until = \"2027-06-30\"\n}\n"}
+	heavier, _ := z.With("load.mass", `"21 kg"`).Text()
+	slower, _ := testaxis.Quick("").Named("alone").With("motion.move.speed", `"0.1 m/s"`).Text()
+	all := []string{"line/x.axis.hcl", "line/y.axis.hcl", "line/z.axis.hcl", "other/a.axis.hcl", "other/b.axis.hcl", "parts/all.parts.hcl"}
+	judged := 0 // in the last run that remembers
+	judge := func(tree map[string]string, keep run.Cache, files []string) string {
+		fsys := fstest.MapFS{}
+		for name, text := range tree {
+			fsys[name] = &fstest.MapFile{Data: []byte(text)}
+		}
+		var noted []string
+		done, fresh := 0, 0
+		sum := run.Files(rules.Book(), spec.NewTree(fsys), files, run.Options{Workers: 1, Today: testaxis.SomeDay, Cache: keep,
+			Note:  func(r *judge.Report) any { fresh++; return r.View.Axis.Name },
+			Noted: func(n any) { noted = append(noted, n.(string)) },
+			Done:  func(axes int) { done += axes },
+		})
+		if slices.Sort(noted); done != sum.Axes || len(noted) != sum.Axes || len(slices.Compact(noted)) != sum.Axes {
+			t.Errorf("%d axes, %d are done, of %q there are notes", sum.Axes, done, noted)
+		}
+		if keep != nil {
+			judged = fresh
+		}
+		return runtest.Shown(sum)
+	}
+	for what, change := range map[string]map[string]string{
+		"nothing":      {},
+		"an axis":      {"other/a.axis.hcl": slower},
+		"a carried":    {"line/z.axis.hcl": heavier},
+		"a new policy": {"other/p.policy.hcl": "rule \"critical-speed\" {\n  limit = \"10 %\"\n}\n"},
+		"no waiver":    {"line/w.policy.hcl": "\n"},
+	} {
+		for i, files := range [][]string{all, all[:1], all[1:4]} {
+			again := map[string][]int{"nothing": {0, 0, 0}, "an axis": {1, 0, 1}, "a carried": {3, 1, 2}, "a new policy": {2, 0, 1}, "no waiver": {3, 1, 2}}[what][i]
+			keep := &memoryKeep{files: map[spec.Digest]*run.CachedFile{}, scopes: map[spec.Digest]*run.CachedScope{}}
+			if got, want := judge(base, keep, files), judge(base, nil, files); got != want {
+				t.Errorf("first run: %s\nexpected %s", got, want)
+			}
+			if got, want := judge(base, keep, files), judge(base, nil, files); got != want {
+				t.Errorf("again: %s\nexpected %s", got, want)
+			}
+			if judged > 0 {
+				t.Errorf("%q: %d axes are judged again", files, judged)
+			}
+			axes := min(len(files), 5)
+			if keep.found != axes {
+				t.Errorf("%q: of %d axis files %d are remembered", files, axes, keep.found)
+			}
+			if keep.known != len(keep.scopes) || keep.known < 2 {
+				t.Errorf("%q: of %d folders %d are remembered", files, len(keep.scopes), keep.known)
+			}
+			tree := map[string]string{}
+			for name, text := range base {
+				tree[name] = text
+			}
+			for name, text := range change {
+				tree[name] = text
+			}
+			if got, want := judge(tree, keep, files), judge(tree, nil, files); got != want {
+				t.Errorf("after a change of %s: %s\nexpected %s", what, got, want)
+			}
+			if judged != again {
+				t.Errorf("%q: after a change of %s %d axes are judged again, expected %d", files, what, judged, again)
+			}
+			if got, want := judge(tree, keep, files), judge(tree, nil, files); got != want {
+				t.Errorf("again after a change of %s: %s\nexpected %s", what, got, want)
+			}
+			if got, want := judge(base, keep, files), judge(base, nil, files); got != want {
+				t.Errorf("after the change of %s was taken back: %s\nexpected %s", what, got, want)
+			}
+		}
+	}
+}
+
+// TestRememberedByDay: what is remembered holds as long as the waivers do, of the
+// axis, of policies beside and above it, and of parts; on each day a run that
+// remembers says what one says that does not.
+func TestRememberedByDay(t *testing.T) {
+	own, parts := testaxis.Quick(waiving("critical-speed", "2027-01-31")).Text()
+	plain, _ := testaxis.Quick("").Named("plain").Text()
+	policy := func(rule, until string) string {
+		return "waive \"" + rule + "\" {\n  reason = \"r\"\n  until = \"" + until + "\"\n}\n"
+	}
+	fsys := testaxis.Memory("line/own.axis.hcl", own, "line/plain.axis.hcl", plain, "parts/all.parts.hcl", parts+"screw \"steep\" {\n  nominal_diameter = \"20 mm\"\n  root_diameter = \"21 mm\"\n}\n",
+		"line/w.policy.hcl", policy("critical-speed", "2027-03-31"), "top.policy.hcl", policy("part-contradiction", "2027-02-28"))
+	files := []string{"line/own.axis.hcl", "line/plain.axis.hcl", "parts/all.parts.hcl"}
+	judge := func(on string, keep run.Cache) string {
+		return runtest.Shown(run.Files(rules.Book(), spec.NewTree(fsys), files, run.Options{Workers: 1, Today: testaxis.Day(on), Cache: keep, Whole: true}))
+	}
+	different := map[string]bool{}
+	keep := &memoryKeep{files: map[spec.Digest]*run.CachedFile{}, scopes: map[spec.Digest]*run.CachedScope{}}
+	for _, on := range []string{"2026-11-25", "2026-11-26", "2027-01-31", "2027-02-01", "2027-02-28", "2027-03-01", "2027-03-31", "2027-04-01", "2027-01-31", "2026-11-25", "2027-03-01", "2029-01-01"} {
+		want := judge(on, nil)
+		if got := judge(on, keep); got != want {
+			t.Errorf("on %s: %s\nexpected %s", on, got, want)
+		}
+		different[want] = true
+	}
+	if len(different) != 4 {
+		t.Errorf("the days make %d differences, expected four", len(different))
+	}
+}
+
+// TestUsesBeside: a part that only an axis beside the listed ones uses, which is
+// read for what a carrier must know of it, is used, of a whole tree; now and when
+// it is remembered.
+func TestUsesBeside(t *testing.T) {
+	fsys := testaxis.Memory("line/x.axis.hcl", "axis \"x\" {\n  load {\n    mass = \"1 kg\"\n    carries = [axis.y]\n  }\n}\n",
+		"line/y.axis.hcl", "axis \"y\" {\n  load {\n    mass = \"2 kg\"\n  }\n  screw {\n    part = screw.k\n  }\n}\n",
+		"k.parts.hcl", "screw \"k\" {\n  lead = \"5 mm\"\n}\nscrew \"idle\" {\n  lead = \"5 mm\"\n}\n", "p.policy.hcl", "rule \"unused-part\" {\n  severity = \"warning\"\n}\n")
+	keep := &memoryKeep{files: map[spec.Digest]*run.CachedFile{}, scopes: map[spec.Digest]*run.CachedScope{}}
+	for _, keep := range []run.Cache{nil, keep, keep} {
+		sum := run.Files(rules.Book(), spec.NewTree(fsys), []string{"line/x.axis.hcl"}, run.Options{Workers: 1, Today: testaxis.SomeDay, Whole: true, Cache: keep})
+		if len(sum.Findings) != 1 || sum.Findings[0].Cause != "screw.idle" {
+			t.Errorf("%s", runtest.Shown(sum))
+		}
+	}
+	if keep.found != 1 {
+		t.Errorf("%d files are remembered", keep.found)
+	}
+}
+
+// TestUnreadableNotRemembered: a file that cannot be read is not remembered.
+func TestUnreadableNotRemembered(t *testing.T) {
+	keep := &memoryKeep{files: map[spec.Digest]*run.CachedFile{}, scopes: map[spec.Digest]*run.CachedScope{}}
+	for range 2 {
+		sum := run.Files(rules.Book(), spec.NewTree(testaxis.Memory("line/x.axis.hcl", "axis \"x\" {\n}\n")), []string{"line/none.axis.hcl", "line/x.axis.hcl"}, run.Options{Workers: 1, Today: testaxis.SomeDay, Cache: keep})
+		runtest.WantFinding(t, sum.Findings, "file")
+	}
+	if len(keep.files) != 1 || keep.found != 1 {
+		t.Errorf("%d files are remembered, %d were found", len(keep.files), keep.found)
+	}
+}
+
+// TestRememberedInTurn: runs that share what they remember, one after another,
+// each say what a run says that remembers nothing: of other files of the tree
+// each time, on other days, with files that come and go. What was said before
+// is not judged again; where a carrier has to be, its whole folder is.
+func TestRememberedInTurn(t *testing.T) {
+	x, y, z := testaxis.Zyx()
+	axisX, parts := x.Text()
+	axisY, _ := y.Text()
+	axisZ, _ := z.Text()
+	quickX, _ := testaxis.Quick("").Named("x", "load.mass", `"40 kg"`, "load.carries", "[axis.y]").Text()
+	alone, _ := testaxis.Quick("").Named("alone").Text()
+	again, _ := z.Named("y", "load.mass", `"33 kg"`).Text()
+	lighter, _ := z.With("load.mass", `"9 kg"`).Text()
+	const waiver = "waive \"critical-speed\" {\n  reason = \"bed\"\n  until = \"2027-06-30\"\n}\n"
+	base := map[string]string{"line/x.axis.hcl": axisX, "line/y.axis.hcl": axisY, "line/z.axis.hcl": axisZ, "line/q.axis.hcl": alone, "parts/all.parts.hcl": parts, "line/w.policy.hcl": waiver}
+	with := func(pairs ...string) map[string]string {
+		tree := map[string]string{}
+		for name, text := range base {
+			tree[name] = text
+		}
+		for i := 0; i < len(pairs); i += 2 {
+			if tree[pairs[i]] = pairs[i+1]; pairs[i+1] == "" {
+				delete(tree, pairs[i])
+			}
+		}
+		return tree
+	}
+	all := []string{"line/q.axis.hcl", "line/x.axis.hcl", "line/y.axis.hcl", "line/z.axis.hcl", "parts/all.parts.hcl"}
+	carrier := []string{"line/x.axis.hcl"}
+	twice := with("line/v.axis.hcl", again)
+	judge := func(tree map[string]string, keep run.Cache, files []string, on string) string {
+		fsys := fstest.MapFS{}
+		for name, text := range tree {
+			fsys[name] = &fstest.MapFile{Data: []byte(text)}
+		}
+		return runtest.Shown(run.Files(rules.Book(), spec.NewTree(fsys), files, run.Options{Workers: 1, Today: testaxis.Day(on), Cache: keep}))
+	}
+	keep := &memoryKeep{files: map[spec.Digest]*run.CachedFile{}, scopes: map[spec.Digest]*run.CachedScope{}}
+	for i, run := range []struct {
+		tree  map[string]string
+		files []string
+		day   string
+		put   int // files that are judged; -1 where it does not matter
+	}{
+		{base, carrier, "2026-11-25", 1},
+		{base, carrier, "2026-11-26", 0},
+		{base, all, "2026-11-25", -1}, // the others are listed now
+		{base, all, "2026-11-25", 0},
+		{base, all, "2027-06-30", 0}, // the last day of the waiver
+		{base, all, "2027-07-01", 4}, // it might have accepted something of any
+		{base, all, "2027-07-01", 0},
+		{base, all, "2026-11-25", 4},
+		{base, carrier, "2026-11-25", -1},
+		{with("line/z.axis.hcl", lighter), carrier, "2026-11-25", 1},
+		{with("line/z.axis.hcl", lighter), carrier, "2026-11-25", 0},
+		{twice, carrier, "2026-11-25", -1}, // a second axis of the name of what it carries
+		{twice, carrier, "2026-11-25", 0},
+		{twice, append([]string{"line/v.axis.hcl"}, all...), "2026-11-25", -1},
+		{twice, append([]string{"line/v.axis.hcl"}, all...), "2026-11-25", 0},
+		{with("line/y.axis.hcl", ""), all, "2026-11-25", -1}, // a listed file is not there
+		{with("line/y.axis.hcl", ""), all, "2026-11-25", -1},
+		{with("line/x.axis.hcl", quickX), all, "2026-11-25", -1},
+		{with("line/x.axis.hcl", quickX), all, "2026-11-25", 0},
+		{with("line/x.axis.hcl", strings.Replace(quickX, "[axis.y]", "[axis.none]", 1)), all, "2026-11-25", -1}, // all files are looked through for an axis that there is not
+		{with("line/x.axis.hcl", strings.Replace(quickX, "[axis.y]", "[axis.none]", 1)), carrier, "2026-11-25", -1},
+		{with("line/q.axis.hcl", "axis \"alone\" {\n"), all, "2026-11-25", -1}, // in the middle of being written
+		{base, all, "2026-11-25", -1},
+		{base, all, "2026-11-25", 0},
+	} {
+		keep.put = 0
+		got := judge(run.tree, keep, run.files, run.day)
+		if want := judge(run.tree, nil, run.files, run.day); got != want {
+			t.Errorf("run %d: %s\nexpected %s", i, got, want)
+		}
+		if run.put >= 0 && keep.put != run.put {
+			t.Errorf("run %d: %d files are judged, expected %d", i, keep.put, run.put)
+		}
+	}
+}
+
+// TestCarriersAllOrNone: where one carrier of a folder is no longer remembered,
+// all of them are judged again, and no other axis.
+func TestCarriersAllOrNone(t *testing.T) {
+	x, y, z := testaxis.Zyx()
+	a, parts := testaxis.Texts(x, y, z)
+	files := testaxis.Memory("line/x.axis.hcl", a[0], "line/y.axis.hcl", a[1], "line/z.axis.hcl", a[2], "parts/all.parts.hcl", parts)
+	names := []string{"line/x.axis.hcl", "line/y.axis.hcl", "line/z.axis.hcl"}
+	for _, x := range []struct {
+		lost string
+		put  int
+	}{{"x", 2}, {"y", 2}, {"z", 3}} {
+		keep := &memoryKeep{files: map[spec.Digest]*run.CachedFile{}, scopes: map[spec.Digest]*run.CachedScope{}}
+		judge := func() string {
+			return runtest.Shown(run.Files(rules.Book(), spec.NewTree(files), names, run.Options{Workers: 1, Today: testaxis.SomeDay, Cache: keep}))
+		}
+		want := judge()
+		for key, k := range keep.files {
+			if k.Members[0].Name == x.lost {
+				delete(keep.files, key)
+			}
+		}
+		keep.put = 0
+		if got := judge(); got != want || keep.put != x.put {
+			t.Errorf("without what was found of %s: %d files are judged, expected %d; %s\nexpected %s", x.lost, keep.put, x.put, got, want)
+		}
+	}
+}
+
+// TestRememberedUses: a part that only an axis uses that is read for another one
+// counts as used, whether that axis was listed before or not.
+func TestRememberedUses(t *testing.T) {
+	x, y, z := testaxis.Zyx()
+	y.Set("drive.motor", -1, "motor.own")
+	a, parts := testaxis.Texts(x, y, z)
+	files := testaxis.Memory("line/x.axis.hcl", a[0], "line/y.axis.hcl", a[1], "line/z.axis.hcl", a[2], "parts/all.parts.hcl", parts, "parts/own.parts.hcl", "motor \"own\" {\n  max_speed = \"4500 rpm\"\n}\n")
+	keep := &memoryKeep{files: map[spec.Digest]*run.CachedFile{}, scopes: map[spec.Digest]*run.CachedScope{}}
+	all := []string{"line/x.axis.hcl", "line/y.axis.hcl", "line/z.axis.hcl", "parts/all.parts.hcl", "parts/own.parts.hcl"}
+	one := []string{"line/x.axis.hcl", "parts/all.parts.hcl", "parts/own.parts.hcl"}
+	for i, names := range [][]string{all, one, all, one, one} {
+		judge := func(keep run.Cache) string {
+			return runtest.Shown(run.Files(rules.Book(), spec.NewTree(files), names, run.Options{Workers: 1, Today: testaxis.SomeDay, Cache: keep}))
+		}
+		var none run.Cache
+		if got, want := judge(keep), judge(none); got != want {
+			t.Errorf("run %d: %s\nexpected %s", i, got, want)
+		}
+	}
+}
