@@ -29,7 +29,7 @@ func wideLibrary(screws, motors int) plainLibrary {
 	return l
 }
 
-// The whole of a sizing, reading the library included, over 2,000 screws, four
+// The BenchmarkSizing of a sizing, reading the library included, over 2,000 screws, four
 // grades and four ways to hold the shaft, 200 motors.
 func BenchmarkSizing(b *testing.B) {
 	for _, size := range [][2]int{{200, 20}, {2000, 200}} {
