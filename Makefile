@@ -7,7 +7,7 @@ FINDINGS ?= 3000
 
 export CGO_ENABLED = 0
 
-.PHONY: all build test long race vet systems lint docs bench fuzz second fixes mutation clean
+.PHONY: all build test long race vet systems lint rule golden docs bench fuzz reference fixes mutation clean
 
 all: build vet lint test
 
@@ -36,6 +36,18 @@ lint:
 	@unformatted=$$(gofmt -l .); if [ -n "$$unformatted" ]; then echo "gofmt these files:" >&2; echo "$$unformatted" >&2; exit 1; fi
 	$(GO) tool staticcheck ./...
 
+# Writes the skeleton of a rule: make rule NAME=short-move
+rule:
+	$(GO) test ./rules -count=1 -run 'TestAll$$' -new=$(NAME) -update
+
+# Renews everything that is kept in files and made by the program.
+golden:
+	$(GO) test ./rules -count=1 -run 'TestAll$$' -update
+	$(GO) test ./spec -count=1 -run TestReader -update
+	$(GO) test ./cmd/internal/tableimport -count=1 -run TestGolden -update
+	$(GO) test ./cmd/trammel -count=1 -run 'TestBakeryRuns|Document' -update
+	$(MAKE) docs
+
 # Writes the generated pages, the tables of checks and of mistakes, the table of
 # arrows, and the output in examples.
 docs:
@@ -58,8 +70,8 @@ fuzz:
 	done
 
 # The second calculation over many more random axes than in the tests.
-second:
-	$(GO) test ./rules/mechanics -count=1 -timeout 0 -run TestSecondCalculation -axes $(AXES) -seed $$(date +%s)
+reference:
+	$(GO) test ./rules/mechanics -count=1 -timeout 0 -run TestReference -axes $(AXES) -seed $$(date +%s)
 
 # Makes the fixes of many more findings in the text of their files than the tests do.
 fixes:
@@ -69,7 +81,7 @@ fixes:
 # DEVELOPERS.md. Options by MUTATION, such as MUTATION='-file shaft.go'.
 mutation:
 	$(GO) test ./cmd/internal/mutation -count=1 -timeout 0 -v -run TestMeasure -args $(MUTATION) \
-		rules/mechanics,cmd/internal/formula:TestNumbersPutIn,rules:TestWholeSheet rules,docs:TestGenerated spec/unit
+		rules/mechanics,cmd/internal/formula:TestNumbersPutIn,rules/judge:TestWholeSheet rules,docs:TestGenerated spec/unit
 
 clean:
 	rm -f trammel *.test *.prof *.out

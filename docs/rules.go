@@ -137,8 +137,8 @@ func reasonList(r *judge.Rule) []string {
 	return out
 }
 
-// leverList lists the fixes a rule's findings look for.
-func leverList(r *judge.Rule) []string {
+// parameterList lists the fixes a rule's findings look for.
+func parameterList(r *judge.Rule) []string {
 	var out []string
 	seen := map[*judge.Parameter]bool{}
 	for i := range r.Tests {

@@ -23,16 +23,19 @@ var mayUse = map[string][]string{
 	"rules/mechanics":       {"rules/tables", "spec/unit"},
 	onlyTests:               nil,
 	sampleSize:              nil,
-	"rules":                 {"rules/mechanics", "rules/tables", "spec", "spec/unit"},
+	"rules/judge":           {"rules/mechanics", "spec", "spec/unit"},
+	"rules/judge/run":       {"rules/judge", "rules/mechanics", "spec", "spec/unit"},
+	"rules/sizing":          {"rules/judge", "rules/mechanics", "rules/tables", "spec", "spec/unit"},
+	"rules":                 {"rules/judge", "rules/mechanics", "rules/tables", "spec", "spec/unit"},
 	"cmd/internal/formula":  nil,
 	"cmd/internal/document": {"cmd/internal/formula", "cmd/internal/sanitize"},
 	"cmd/internal/impact":   {"spec"},
-	"cmd/internal/report":   {"cmd/internal/sanitize", "cmd/internal/codec", "rules", "rules/mechanics", "spec", "spec/unit"},
+	"cmd/internal/report":   {"cmd/internal/sanitize", "cmd/internal/codec", "rules", "rules/judge", "rules/judge/run", "rules/mechanics", "spec", "spec/unit"},
 }
 
 // onlyTests is the second calculation, which only tests may use and which may
 // use nothing: else it would be no second one.
-const onlyTests = "rules/mechanics/second"
+const onlyTests = "rules/mechanics/reference"
 
 // sampleSize says how much the tests try.
 const sampleSize = "spec/amount"
@@ -111,7 +114,7 @@ func TestArrows(t *testing.T) {
 			t.Errorf("package %s is gone; mend mayUse and docs/structure.md", pkg)
 		}
 	}
-	for _, pkg := range []string{"rules/mechanics", "rules/tables", "spec/unit", "rules"} {
+	for _, pkg := range []string{"rules/mechanics", "rules/tables", "spec/unit", "rules/judge", "rules/judge/run", "rules/sizing", "rules"} {
 		for name := range outside[pkg] {
 			if strings.Contains(name, "hcl") || strings.Contains(name, "cty") {
 				t.Errorf("%s must not use %s: only spec knows HCL", pkg, name)

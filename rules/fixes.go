@@ -79,7 +79,7 @@ var (
 	oneSide       = &judge.Parameter{Leaf: mechanics.Approach, Words: "positions approached from one side", To: mechanics.OneSide}
 )
 
-// held are the levers on how the shaft is held, mildest first.
+// held are what can be changed of how the shaft is held, mildest first.
 var held = []*judge.Parameter{farHeld, farFixed, driveFixed}
 
 // finer are the accuracy grades to go to, mildest first.

@@ -26,6 +26,7 @@ import (
 //	# expect: RULE "words of the message"
 //	# expect-waived: RULE "words of the message"
 //	# expect: not-judged "missing line"
+//	# expect: not-applicable "why the question of the folder's rule does not arise"
 //
 // With -next (# expect-next:, # expect-waived-next:) the comment stands alone
 // and speaks of the next line that holds more than a comment; the end of the
@@ -79,6 +80,7 @@ type judged struct {
 	name  string
 	place spec.Place
 	why   []string // rules that could not be judged, with the reason
+	idle  string   // why the rule of the fixture's name does not apply
 }
 
 // readExpectations collects the comments of a file.
@@ -160,6 +162,10 @@ func runFixture(t *testing.T, name string) *fixture {
 				fx.passed[r.Rule] = true
 			case judge.Unjudged:
 				a.why = append(a.why, r.Rule+": "+r.Why)
+			case judge.NotApplicable:
+				if r.Rule == path.Base(name) {
+					a.idle = r.Why
+				}
 			}
 		}
 		fx.axes = append(fx.axes, a)
@@ -206,6 +212,11 @@ func (fx *fixture) compare(t *testing.T, gapsToo bool) {
 		}
 		if !fx.meet(g.Place, "not-judged", words, false, true) && gapsToo {
 			t.Errorf("%s/%s: not expected, axis %s:\n\t# expect: not-judged %q", fx.name, g.Place, g.Axis, words)
+		}
+	}
+	for _, a := range fx.axes {
+		if a.idle != "" {
+			fx.meet(a.place, "not-applicable", a.idle, false, false)
 		}
 	}
 	for _, e := range fx.expects {

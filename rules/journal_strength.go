@@ -61,21 +61,21 @@ type journalEnd struct {
 	end, shoulder, keyed, ring *m.Quantity
 	limit                      *m.Quantity
 	enters                     []*m.Quantity
-	levers                     []*judge.Parameter
+	parameters                 []*judge.Parameter
 }
 
 var (
 	driven = &journalEnd{
 		name: "driven end", diameter: m.DriveJournal, given: m.DriveJournalGiven, bore: m.DriveSupportBore,
 		end: m.DriveEnd, shoulder: m.DriveShoulder, keyed: m.DriveKeyway, ring: m.DriveGroove, limit: m.DriveEndurance,
-		enters: quantities(m.DriveSupportBore, m.CouplingBore, m.DriveShoulder, m.DriveKeyway, m.DriveGroove, m.BeltPull, m.BeltOverhang, m.YieldStrength, m.TensileStrength),
-		levers: parameters(thickerDriven, widerDriven, roundedDriven, lessPull, lighter, lessPayload, gentler, longerRamp, lessThrust, lessStretch, cooler),
+		enters:     quantities(m.DriveSupportBore, m.CouplingBore, m.DriveShoulder, m.DriveKeyway, m.DriveGroove, m.BeltPull, m.BeltOverhang, m.YieldStrength, m.TensileStrength),
+		parameters: parameters(thickerDriven, widerDriven, roundedDriven, lessPull, lighter, lessPayload, gentler, longerRamp, lessThrust, lessStretch, cooler),
 	}
 	farEnd = &journalEnd{
 		name: "far end", diameter: m.FarJournal, given: m.FarJournalGiven, bore: m.FarSupportBore,
 		end: m.FarEnd, shoulder: m.FarShoulder, ring: m.FarGroove, limit: m.FarEndurance,
-		enters: quantities(m.FarSupportBore, m.FarShoulder, m.FarGroove, m.YieldStrength, m.TensileStrength),
-		levers: parameters(thickerFar, widerFar, roundedFar, lighter, lessPayload, gentler, lessThrust, lessStretch, cooler),
+		enters:     quantities(m.FarSupportBore, m.FarShoulder, m.FarGroove, m.YieldStrength, m.TensileStrength),
+		parameters: parameters(thickerFar, widerFar, roundedFar, lighter, lessPayload, gentler, lessThrust, lessStretch, cooler),
 	}
 
 	thickerDriven = &judge.Parameter{Leaf: m.DriveJournalGiven, Words: "smallest diameter of the driven end ≥ %s", Up: true}
@@ -102,7 +102,7 @@ func journalTest(e *journalEnd, limit, doc string, value *m.Quantity) judge.Test
 		},
 		Enters:     e.enters,
 		More:       strained,
-		Parameters: e.levers,
+		Parameters: e.parameters,
 	}
 	if e == farEnd {
 		t.Reasons = []judge.Reason{{Words: "the far end takes no thrust", If: func(v *judge.View) bool { return v.V(m.FarEnd) > m.FixedEnd }}}

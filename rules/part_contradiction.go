@@ -96,7 +96,7 @@ func friction(v *judge.PartView) []judge.PartFault {
 		"efficiency %s of %s does not go with its %s: at its lead angle that makes %s", is, v.Ref(), v.Say("friction"), other)}}
 }
 
-// circle is the ball pitch circle of a screw, and what it rests on: the nominal
+// ballCircle is the ball pitch circle of a screw, and what it rests on: the nominal
 // diameter where none is given.
 func ballCircle(v *judge.PartView) (d float64, from string) {
 	if v.Has("ball_circle_diameter") {

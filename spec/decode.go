@@ -66,7 +66,7 @@ func parse(path string, src []byte) (body *hclsyntax.Body, broken bool, problems
 type decoder struct {
 	path      string
 	scope     *Folder         // where parts are looked up; nil while a folder's parts are read
-	instead   map[*Part]*Part // parts taken for others, see Tree.Instead
+	instead   map[*Part]*Part // parts taken for others, see Tree.WithSubstitutes
 	problems  []Problem
 	broken    bool
 	given     map[string]*givenValue

@@ -49,7 +49,7 @@ type Tree struct {
 	digests map[string]Digest
 	tracked func(string) bool
 	base    *Tree           // whose folders these are; nil for the tree's own
-	instead map[*Part]*Part // see Instead
+	instead map[*Part]*Part // see WithSubstitutes
 }
 
 type folderOnce struct {
@@ -68,13 +68,13 @@ func NewTree(fsys fs.FS) *Tree {
 // It is asked only where one names something. Without it nothing is tracked.
 func (t *Tree) Tracked(has func(name string) bool) { t.tracked = has }
 
-// Instead returns a tree that reads the same files as t, with the same folders
+// WithSubstitutes returns a tree that reads the same files as t, with the same folders
 // and parts, in which every axis that refers to a part of the map gets the values
 // of the other one. It serves to ask what would come of using one part for
 // another. The parts must be of t and of one kind; the other one need not lie
 // where the axis would find it. What an axis says itself still goes before its
 // part, and the reference keeps its text.
-func (t *Tree) Instead(parts map[*Part]*Part) *Tree {
+func (t *Tree) WithSubstitutes(parts map[*Part]*Part) *Tree {
 	base := t
 	if t.base != nil {
 		base = t.base

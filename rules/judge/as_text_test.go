@@ -9,7 +9,7 @@ import (
 
 	"trammel/rules/judge/testaxis"
 	"trammel/rules/mechanics"
-	"trammel/rules/mechanics/second"
+	"trammel/rules/mechanics/reference"
 	"trammel/spec/unit"
 )
 
@@ -59,7 +59,7 @@ var assumedWords = map[string]string{"screw.turning": "shaft", "accuracy.approac
 func TestRandomAxesAsText(t *testing.T) {
 	for i := range 400 {
 		rnd := rand.New(rand.NewPCG(3, uint64(i)))
-		a := second.Random(rnd)
+		a := reference.Random(rnd)
 		a.CarriedMass = 0 // comes from other axes
 		spoken(a)
 		s := &testaxis.Sheet{Name: "random", Lines: map[string]string{
@@ -114,7 +114,7 @@ func TestRandomAxesAsText(t *testing.T) {
 
 // spoken changes what the graph could take and the language refuses: moves of
 // no distance, and more than one way to declare a ramp.
-func spoken(a *second.Axis) {
+func spoken(a *reference.Axis) {
 	nan := math.NaN()
 	for i := range a.Moves {
 		m := &a.Moves[i]

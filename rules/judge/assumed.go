@@ -51,7 +51,7 @@ func (v *View) assumedInto(out []Range) []Range {
 	return out
 }
 
-// judges reports whether a view is that of the axis that the bench judges whole, of
+// judges reports whether a view is that of the axis that the scratch memory judges whole, of
 // which what is assumed is found and computed once.
 func (b *Scratch) judges(v *View) bool { return v.Calc == b.Calc && v.Axis == b.casesOf }
 
@@ -73,7 +73,7 @@ func (v *View) assumed(b *Scratch, t *Test) []Range {
 	return out
 }
 
-// ranges is Assumed of the axis that the bench judges whole, found once.
+// ranges is Assumed of the axis that the scratch memory judges whole, found once.
 func (v *View) ranges(b *Scratch) []Range {
 	if !b.ranged {
 		b.ranges, b.ranged = v.assumedInto(b.ranges[:0]), true
@@ -95,7 +95,7 @@ func (v *View) assumedNow(t *Test) (out []Range) {
 	return out
 }
 
-// at is the view with a case assumed, in the bench's memory: good until the next call.
+// at is the view with a case assumed, in scratch memory: good until the next call.
 // In the view of an axis that is judged whole everything is computed for it once; else
 // what the test looks at.
 func (v *View) at(b *Scratch, t *Test, k float64) *View {

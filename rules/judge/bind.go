@@ -9,7 +9,7 @@ import (
 	"trammel/spec/unit"
 )
 
-// A binding joins a field of the language to the leaf of the same name.
+// A Binding joins a field of the language to the leaf of the same name.
 type Binding struct {
 	Field *spec.Field
 	Leaf  *mechanics.Quantity
@@ -18,7 +18,7 @@ type Binding struct {
 
 var axisBindings, moveBindings = bind()
 
-// leafField gives the field of a leaf, by the leaf's ID; nil for a leaf that
+// FieldOfLeaf gives the field of a leaf, by the leaf's ID; nil for a leaf that
 // no one declares.
 var FieldOfLeaf = func() []*spec.Field {
 	out := make([]*spec.Field, len(mechanics.All()))
@@ -31,7 +31,7 @@ var FieldOfLeaf = func() []*spec.Field {
 	return out
 }()
 
-// leafOf gives the leaf of a field, by the field's index; nil for a field that
+// LeafOfField gives the leaf of a field, by the field's index; nil for a field that
 // is no number or choice of the graph.
 var LeafOfField = func() []*mechanics.Quantity {
 	out := make([]*mechanics.Quantity, len(spec.Language().Fields))
@@ -79,7 +79,7 @@ func alike(f *spec.Field, q *mechanics.Quantity) bool {
 	return false
 }
 
-// number gives what a value counts in the graph, NaN where there is none.
+// Number gives what a value counts in the graph, NaN where there is none.
 func (b *Binding) Number(v *spec.Value) unit.Quantity {
 	if v == nil || v.Bad {
 		nan := math.NaN()
@@ -101,14 +101,14 @@ func (b *Binding) Number(v *spec.Value) unit.Quantity {
 	return v.Num
 }
 
-// A spread is a leaf whose value has a tolerance.
+// A toleranceRange is a leaf whose value has a tolerance.
 type toleranceRange struct {
 	leaf      *mechanics.Quantity
 	move      int // -1 for a scalar
 	low, high float64
 }
 
-// load puts an axis's declared values into a Calc and lists those with a
+// Load puts an axis's declared values into a Calc and lists those with a
 // tolerance.
 func Load(c *mechanics.Calc, a *spec.Axis, carried unit.Quantity, spreads []toleranceRange) []toleranceRange {
 	c.Reset(len(a.Moves))

@@ -32,12 +32,12 @@ type Draft struct {
 
 func Remark(words string) Draft { return Draft{Words: words} }
 
-// change drafts a fix that gives one field of the axis another value.
+// Change drafts a fix that gives one field of the axis another value.
 func Change(words, path, text string) Draft {
 	return Draft{words, []spec.Line{{Field: Field(path), Move: -1, Text: text}}}
 }
 
-// declare is change, where the value is the axis's or the machine's to say: what a
+// Declare is change, where the value is the axis's or the machine's to say: what a
 // part is made like is no line to edit, and stays a remark.
 func Declare(v *View, words, path, text string) Draft {
 	if x := v.Value(Field(path)); x != nil && x.Origin == spec.OfPart {
@@ -46,7 +46,7 @@ func Declare(v *View, words, path, text string) Draft {
 	return Change(words, path, text)
 }
 
-// solve finds the fixes of a finding.
+// findFixes finds the fixes of a finding.
 func (j *Judge) findFixes(b *Scratch, rep *Report, f *Finding) {
 	if f.Waiver != nil {
 		return
@@ -190,7 +190,7 @@ func (j *Judge) harmsParts(before, after *spec.Axis) bool {
 	return false
 }
 
-// lines are what the axis must say for a lever to stand at the value that text
+// lines are what the axis must say for a parameter to stand at the value that text
 // writes: every move that is not yet so is changed.
 func (l *Parameter) lines(v *View, text string, x float64, only int) []spec.Line {
 	f := FieldOfLeaf[l.Leaf.ID()]

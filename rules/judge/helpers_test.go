@@ -80,7 +80,7 @@ func judge(s *testaxis.Sheet, opt Options, more ...string) *verdict {
 	return o.reports[s.Name]
 }
 
-// load reads a sheet into a bench's memory, for tests that go below Run.
+// load reads a sheet into scratch memory, for tests that go below Run.
 func load(s *testaxis.Sheet, t interface{ Fatalf(string, ...any) }, more ...string) (*Judge, *Scratch, *View) {
 	tree := spec.NewTree(s.Files(more...))
 	file := tree.ReadAxes(testaxis.SheetFile)

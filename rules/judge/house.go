@@ -11,7 +11,7 @@ import (
 	"trammel/spec/unit"
 )
 
-// A houseRule is a condition of the house, checked for its units and ready to
+// A HouseRule is a condition of the house, checked for its units and ready to
 // be asked of every axis.
 type HouseRule struct {
 	Rule     *spec.HouseRule
@@ -23,7 +23,7 @@ type HouseRule struct {
 	Terms    int // it is made of
 }
 
-// termsPerPhase is how many terms take as long as one phase of a cycle.
+// TermsPerPhase is how many terms take as long as one phase of a cycle.
 const TermsPerPhase = 8
 
 // sortOf is the sort of a term's value.
@@ -48,7 +48,7 @@ type term struct {
 	size  func(v *View) float64 // of a number: how large those are that it was made of; nil: as large as it is
 }
 
-// far is how far a condition is from turning, for searching a case in which it
+// distance is how far a condition is from turning, for searching a case in which it
 // does not hold. Only its ups and downs count. One that turns with no number is
 // infinitely far, so that it stands in the way of no other.
 func (t *term) distance(v *View) float64 {
@@ -652,7 +652,7 @@ func (h *HouseRule) ask(v *View) (verdict float64, idle bool) {
 	return h.that.value(v), false
 }
 
-// house asks a house rule of an axis.
+// AskHouse asks a house rule of an axis.
 func (j *Judge) AskHouse(b *Scratch, v *View, h *HouseRule, rep *Report) Result {
 	res := Result{Rule: h.Rule.Name, Utilisation: math.NaN()}
 	if v.Axis.Broken {

@@ -43,7 +43,7 @@ type Result struct {
 	Level       Severity // of its most serious finding
 }
 
-// Missing is one line that is not there.
+// MissingLine is one line that is not there.
 type MissingLine struct {
 	Words string     // what is missing: "supports.span"
 	Place spec.Place // where it should stand
@@ -79,7 +79,7 @@ func (f Finding) Told() Finding {
 	return f
 }
 
-// A Gap gathers the rules of one axis that wait for the same missing line.
+// A MissingInput gathers the rules of one axis that wait for the same missing line.
 type MissingInput struct {
 	Machine, Axis string
 	Missing       string // the line that is missing; "" where the reason is another
@@ -88,7 +88,7 @@ type MissingInput struct {
 	Rules         []string
 }
 
-// An Unlock is a short list of missing lines whose addition lets most of an
+// NextInputs is a short list of missing lines whose addition lets most of an
 // axis's waiting rules be judged.
 type NextInputs struct {
 	Machine, Axis string
@@ -109,7 +109,7 @@ type Report struct {
 }
 
 // A Judge judges axes. It may be used by several goroutines at once; each
-// needs its own Bench.
+// needs its own Scratch.
 type Judge struct {
 	Book     *Rulebook
 	policies policies
@@ -118,7 +118,7 @@ type Judge struct {
 	Units    *unit.System // nil: those each axis is written in
 }
 
-// Judge returns a Judge by the rules of the book. Waivers are held against the day
+// NewJudge returns a Judge by the rules of the book. Waivers are held against the day
 // today. Fixes are solved for only where fixes is set.
 func (b *Rulebook) NewJudge(today time.Time, fixes bool) *Judge {
 	today = time.Date(today.Year(), today.Month(), today.Day(), 0, 0, 0, 0, time.UTC) // a waiver holds through its last day
@@ -136,7 +136,7 @@ func (j *Judge) PolicyProblems(f *spec.Folder) []spec.Problem {
 // InForce lists what is in force in a folder, rule by rule.
 func (j *Judge) InForce(f *spec.Folder) []Setting { return j.policies.of(f).Settings }
 
-// A Bench holds the working memory of one goroutine.
+// A Scratch holds the working memory of one goroutine.
 type Scratch struct {
 	Calc, trial, from *mechanics.Calc
 	caseOf            *mechanics.Calc // for one case of what is assumed
@@ -152,20 +152,20 @@ type Scratch struct {
 	Most              int      // the budget of an axis, where it is to be less; 0: no less
 }
 
-// NewBench returns working memory for one goroutine.
+// NewScratch returns working memory for one goroutine.
 func NewScratch() *Scratch {
 	return &Scratch{Calc: mechanics.NewCalc(), trial: mechanics.NewCalc(), from: mechanics.NewCalc(), caseOf: mechanics.NewCalc(),
 		cases: [len(ends)]*mechanics.Calc{mechanics.NewCalc(), mechanics.NewCalc()}}
 }
 
 // Judge judges one axis. carried lists the axes it carries with their moved
-// masses. The report's View uses the bench's memory: it is good until the next
+// masses. The report's View uses the scratch memory: it is good until the next
 // call.
 func (j *Judge) Judge(b *Scratch, a *spec.Axis, carried []CarriedAxis) *Report {
 	return j.JudgeCarrier(b, a, carried, true)
 }
 
-// judgeCarrier is Judge for an axis of which not all carried masses may be
+// JudgeCarrier is Judge for an axis of which not all carried masses may be
 // known; what depends on them is then not judged.
 func (j *Judge) JudgeCarrier(b *Scratch, a *spec.Axis, carried []CarriedAxis, whole bool) *Report {
 	b.Left = b.BudgetOf(a)
@@ -227,7 +227,7 @@ func CarriedMass(carried []CarriedAxis) unit.Quantity {
 
 var CarriesField = Field("load.carries")
 
-// rule asks one rule of an axis. Without a report it makes no findings: the
+// Ask asks one rule of an axis. Without a report it makes no findings: the
 // result says how it comes out.
 func (j *Judge) Ask(b *Scratch, v *View, r *Rule, rep *Report) Result {
 	res := Result{Rule: r.Name, Utilisation: math.NaN()}
@@ -403,7 +403,7 @@ func (j *Judge) test(b *Scratch, v *View, r *Rule, t *Test, sev Severity, asked 
 	rep.Findings = append(rep.Findings, f)
 }
 
-// slack lets rounding pass: a value that equals its limit holds.
+// Slack lets rounding pass: a value that equals its limit holds.
 const Slack = 1e-9
 
 func (t *Test) needs() []*mechanics.Quantity {
@@ -413,7 +413,7 @@ func (t *Test) needs() []*mechanics.Quantity {
 	return t.all
 }
 
-// use is how much of what is permitted is used: 1 is the limit.
+// utilisation is how much of what is permitted is used: 1 is the limit.
 func (t *Test) utilisation(c *mechanics.Calc, limit float64) float64 {
 	x := c.V(t.Value)
 	if t.Against != nil {
@@ -656,7 +656,7 @@ func (v *View) unread(ask func(w *View) Result) (res Result, unread bool) {
 	return Result{Rule: res.Rule, State: Unjudged, Utilisation: math.NaN(), Why: met.Why, Missing: res.Missing, unread: true}, true
 }
 
-// gather turns the missing lines of all rules into gaps, the line most rules
+// gatherMissing turns the missing lines of all rules into gaps, the line most rules
 // wait for first.
 func (rep *Report) gatherMissing() {
 	a := rep.View.Axis
@@ -730,7 +730,7 @@ func (s lineSet) names(all []string) []string {
 	return out
 }
 
-// unlock looks for the shortest list: again and again the lines of one rule
+// findNext looks for the shortest list: again and again the lines of one rule
 // that let most rules be judged for each line, until more than half of them
 // are.
 func (rep *Report) findNext() {
@@ -817,7 +817,7 @@ func (v *View) Units() unit.System {
 	return v.Sys
 }
 
-// lessFinding orders findings by place, rule and message.
+// LessFinding orders findings by place, rule and message.
 func LessFinding(a, b *Finding) bool {
 	return cmp.Or(spec.ComparePlaces(a.Place, b.Place), cmp.Compare(a.Rule, b.Rule), cmp.Compare(a.Message, b.Message)) < 0
 }

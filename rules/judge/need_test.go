@@ -158,7 +158,7 @@ func firstLimit(n Need) string {
 // certain is the whole sheet with nothing left to be assumed.
 func certain() *testaxis.Sheet { return sure(testaxis.WholeSheet()) }
 
-// certain declares what would be assumed.
+// sure declares what would be assumed.
 func sure(s *testaxis.Sheet) *testaxis.Sheet {
 	o := s.With("duty.shock", "", "duty.load_factor", "1.2")
 	for path, text := range map[string]string{

@@ -113,7 +113,7 @@ func (rep *Report) OfParts() []Finding {
 	return out
 }
 
-// part asks the rules of parts of one part.
+// AskPart asks the rules of parts of one part.
 func (j *Judge) AskPart(v *PartView) []Finding {
 	var out []Finding
 	for i, r := range j.Book.all {
@@ -169,7 +169,7 @@ func (p *PartFacts) Has(names ...string) bool {
 	})
 }
 
-// factsOf gathers the facts of the parts of a folder.
+// PartFacts gathers the facts of the parts of a folder.
 func (j *Judge) PartFacts(f *spec.Folder) (out []PartFacts) {
 	for _, p := range f.Parts() {
 		v := j.ViewPart(f, p)

@@ -27,7 +27,7 @@ type LimitSetting struct {
 	From  spec.Place // not valid: the rule's own default
 }
 
-// inForce is everything a folder's policies decide.
+// InForce is everything a folder's policies decide.
 type InForce struct {
 	book     *Rulebook
 	Settings []Setting // by index of the rule

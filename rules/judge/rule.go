@@ -1,8 +1,3 @@
-// Package rules is the engine and the rules of the trade: it binds declared
-// axes to the calculation graph, judges them and words what it finds.
-//
-// A rule is one value in one file. Adding one touches that file, its fixture
-// and the generated documentation, nothing else.
 package judge
 
 import (
@@ -138,7 +133,7 @@ type Test struct {
 	Enters     []*mechanics.Quantity                          // what took part, for the reader
 	More       func(v *View) []*mechanics.Quantity            // what took part besides, where that depends on the axis
 	Parameters []*Parameter                                   // what a designer could pull
-	Of         func(v *View, move int, limit float64) float64 // of a test that asks of each move: how much of the limit the move uses; levers then change the moves that fail, each for itself
+	Of         func(v *View, move int, limit float64) float64 // of a test that asks of each move: how much of the limit the move uses; parameters then change the moves that fail, each for itself
 	Fixes      func(v *View) []Draft                          // fixes that are no matter of how far to go
 	Also       []*mechanics.Quantity                          // what Applies and the limit's By look at besides
 	Nominal    bool                                           // judged at the middle values: tolerances do not enter
@@ -187,7 +182,7 @@ func TextRules() map[string]string { return textRules }
 // TextRuleNames lists the names of the language's own checks in order.
 func TextRuleNames() []string { return slices.Sorted(maps.Keys(textRules)) }
 
-// field finds a field of the language by its path and panics where there is
+// Field finds a field of the language by its path and panics where there is
 // none: paths are written in this package only.
 func Field(path string) *spec.Field {
 	f := spec.Language().FieldAt(path)
@@ -209,10 +204,10 @@ func Percent(x float64) string { return unit.Format(x, unit.Percentage, unit.Met
 
 func Rough(x float64) string { return fmt.Sprintf("%.3g", x) }
 
-// above reports whether x is more than y, by more than rounding. A number that
+// Above reports whether x is more than y, by more than rounding. A number that
 // is not known is above nothing.
 func Above(x, y float64) bool { return x > y*(1+Slack) }
 
-// reaches reports whether x is y or more, but for rounding. A number that is not
+// Reaches reports whether x is y or more, but for rounding. A number that is not
 // known reaches nothing.
 func Reaches(x, y float64) bool { return x >= y*(1-Slack) }

@@ -11,7 +11,7 @@ import (
 	"trammel/spec/unit"
 )
 
-// A Lever is one thing a designer can change. Pulling a lever finds the least
+// A Parameter is one thing a designer can change. Solving for it finds the least
 // change that makes a test pass, written with few digits on the safe side.
 type Parameter struct {
 	Leaf   *mechanics.Quantity
@@ -20,12 +20,12 @@ type Parameter struct {
 	Steps  func() []float64 // preferred values, rising; nil for any value
 	To     float64          // for a choice: the index to change to
 	If     func(v *View) bool
-	Create bool                // pulled from nothing where nothing is declared
-	From   *mechanics.Quantity // pulled from this value where nothing is declared
-	Group  string              // of levers of one group, only the first that helps is offered
+	Create bool                // solved for from nothing where nothing is declared
+	From   *mechanics.Quantity // solved for from this value where nothing is declared
+	Group  string              // of parameters of one group, only the first that helps is offered
 }
 
-// trial is a view with one lever pulled, for asking a test again.
+// trial is a view with one parameter varied, for asking a test again.
 type trial struct {
 	v    View
 	l    *Parameter
@@ -33,7 +33,7 @@ type trial struct {
 	plan []*mechanics.Quantity
 }
 
-// bound is what the lever at x makes of a value: it only ever helps. A
+// bound is what the parameter at x makes of a value: it only ever helps. A
 // preferred size is another part: it takes the place of the value.
 func (l *Parameter) bound(have, x float64) float64 {
 	if l.Steps != nil {
@@ -45,7 +45,7 @@ func (l *Parameter) bound(have, x float64) float64 {
 	return math.Min(have, x)
 }
 
-// value is a declared value as the lever at x leaves it.
+// value is a declared value as the parameter at x leaves it.
 func (l *Parameter) value(have *spec.Value, x float64) *spec.Value {
 	out := *have
 	if len(l.Leaf.Words) > 0 {
@@ -56,7 +56,7 @@ func (l *Parameter) value(have *spec.Value, x float64) *spec.Value {
 	return &out
 }
 
-// set puts the lever at x.
+// set puts the parameter at x.
 func (t *trial) set(from *mechanics.Calc, x float64) {
 	c, l := t.v.Calc, t.l
 	t.v.varied, t.v.to = l, x
@@ -74,7 +74,7 @@ func (t *trial) set(from *mechanics.Calc, x float64) {
 	}
 }
 
-// asks gives the use of a test as the lever stands, of its limit and of its
+// asks gives the utilisation of a test as the parameter stands, of its limit and of its
 // advice where that is asked: a fix leaves no warning behind. It is NaN where it
 // is not known.
 func (t *trial) asks(r *Rule, test *Test) float64 {
@@ -87,7 +87,7 @@ func (t *trial) asks(r *Rule, test *Test) float64 {
 // mixed is by how much a mixture of what is assumed may be worse than its ends.
 const mixed = 1.01
 
-// useOver is the use of a test in the usual case or, where that passes, at the ends
+// worstUtilisation is the use of a test in the usual case or, where that passes, at the ends
 // of what is assumed if it is more there.
 func (v *View) worstUtilisation(r *Rule, test *Test) float64 {
 	u := v.utilisation(r, test)
@@ -107,7 +107,7 @@ func (v *View) worstUtilisation(r *Rule, test *Test) float64 {
 	return u
 }
 
-// use is the use of a test's limit, or of its advice where that is asked and
+// utilisation is the use of a test's limit, or of its advice where that is asked and
 // more of it is used; NaN where it is not known.
 func (v *View) utilisation(r *Rule, t *Test) float64 {
 	limit, _, ok := v.limit(r, &t.Limit)
@@ -123,10 +123,10 @@ func (v *View) utilisation(r *Rule, t *Test) float64 {
 	return u
 }
 
-// least is where a lever begins that is pulled from nothing, in SI units.
+// least is where a parameter begins that is solved for from nothing, in SI units.
 const least = 1e-3
 
-// pull finds the least change that makes the test pass. With tolerances the worst
+// solve finds the least change that makes the test pass. With tolerances the worst
 // case counts, so the trial starts from it.
 func (j *Judge) solve(b *Scratch, v *View, r *Rule, test *Test, l *Parameter) (Draft, bool) {
 	start := v.Calc
@@ -167,7 +167,7 @@ func (j *Judge) solve(b *Scratch, v *View, r *Rule, test *Test, l *Parameter) (D
 	return out, len(out.Lines) > 0
 }
 
-// worstFor gives the values within the tolerances from which a lever is pulled.
+// worstFor gives the values within the tolerances from which a parameter is solved for.
 func (v *View) worstFor(b *Scratch, r *Rule, test *Test, l *Parameter) (*mechanics.Calc, bool) {
 	at := *v
 	_, there := present(v.Calc, l, -1)
@@ -188,7 +188,7 @@ func (v *View) worstFor(b *Scratch, r *Rule, test *Test, l *Parameter) (*mechani
 	return w.view.Calc, true
 }
 
-// reach moves the lever until the use that is asked for is within the limit. It
+// reach moves the parameter until the utilisation that is asked for is within the limit. It
 // gives the value as it is to be written, and the number that then counts.
 func (t *trial) reach(b *Scratch, use func() float64) (string, float64, bool) {
 	l, from := t.l, b.from
@@ -286,7 +286,7 @@ func (l *Parameter) walk(now float64, steps int, passes func(float64) bool) (flo
 	return good, true
 }
 
-// writeOut writes a value with so many digits of a unit, and says what number it
+// WriteOut writes a value with so many digits of a unit, and says what number it
 // then is when it is read.
 func WriteOut(x float64, k unit.Kind, u string, digits int, to func(float64) float64) (string, float64, bool) {
 	n, ok := x, true
@@ -309,7 +309,7 @@ func WriteOut(x float64, k unit.Kind, u string, digits int, to func(float64) flo
 	return text, q.Nominal, err == nil
 }
 
-// present is where the lever stands now: of several moves at the value that is
+// present is where the parameter stands now: of several moves at the value that is
 // worst for it. only is the one move that counts, -1 for all.
 func present(c *mechanics.Calc, l *Parameter, only int) (float64, bool) {
 	if l.Leaf.Shape == mechanics.Scalar {
@@ -332,7 +332,7 @@ func present(c *mechanics.Calc, l *Parameter, only int) (float64, bool) {
 	return best, found
 }
 
-// unitFor is the unit in which a value of the lever is written: that of the line
+// unitFor is the unit in which a value of the parameter is written: that of the line
 // it takes the place of, else one that suits the value.
 func (t *trial) unitFor(x float64) string {
 	f := FieldOfLeaf[t.l.Leaf.ID()]
@@ -350,7 +350,7 @@ func (t *trial) unitFor(x float64) string {
 	return unit.UnitOf(unit.FormatExact(x, t.l.Leaf.Kind, system(t.v.Axis)))
 }
 
-// words says what the lever at a value is, as written or in the units the run
+// words says what the parameter at a value is, as written or in the units the run
 // asked for; then too it is rounded to the safe side.
 func (t *trial) words(text string, x float64) string {
 	l := t.l

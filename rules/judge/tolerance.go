@@ -19,8 +19,8 @@ type worstCase struct {
 }
 
 // worst finds the values within the tolerances at which a test comes out worst.
-// The view's Calc is new memory: tolerances are rare, and the view outlives
-// the bench's next use.
+// The view has a Calc of its own, as tolerances are rare and the view outlives
+// the next use of the scratch memory.
 func (v *View) worst(b *Scratch, r *Rule, t *Test) worstCase {
 	var at []toleranceRange
 	for _, s := range b.tolerances {
@@ -197,7 +197,7 @@ const (
 	samples    = 16
 )
 
-// budget bounds the work spent on tolerances and on fixes of one axis,
+// FullBudget bounds the work spent on tolerances and on fixes of one axis,
 // counted in phases evaluated: far more than any honest axis takes, and less
 // than a second.
 const FullBudget = 6_000_000
@@ -206,7 +206,7 @@ const FullBudget = 6_000_000
 // enough for a thousand with a few tolerances.
 const fileBudget = 50_000_000
 
-// budgetOf is what may be spent on an axis.
+// BudgetOf is what may be spent on an axis.
 func (b *Scratch) BudgetOf(a *spec.Axis) int {
 	n := min(FullBudget, fileBudget/max(1, a.InFile))
 	if b.Most > 0 {
@@ -219,7 +219,7 @@ func (b *Scratch) BudgetOf(a *spec.Axis) int {
 // all of them.
 const wholeRun = 40
 
-// phases is what one evaluation of a cycle counts.
+// Phases is what one evaluation of a cycle counts.
 func Phases(moves int) int { return max(4, moves) * mechanics.PhasesPerMove }
 
 // affords reports whether what is left of the budget can be enough for a search

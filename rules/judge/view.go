@@ -21,14 +21,14 @@ type View struct {
 	Carried  []CarriedAxis
 	InForce  *InForce
 	whole    bool         // the masses of all carried axes are known
-	varied   *Parameter   // the lever that is pulled in this view, if any
+	varied   *Parameter   // the parameter that is varied in this view, if any
 	to       float64      // where it stands
 	met      **spec.Value // where unread notes a move's unreadable value that was asked for
 	Digits   int          // that numbers are written with; 0: as few as usual
 	today    time.Time    // the day it is judged on
 }
 
-// carriedBy is an axis this one carries.
+// CarriedAxis is an axis this one carries.
 type CarriedAxis struct {
 	Ref  spec.AxisRef
 	Mass unit.Quantity
@@ -140,7 +140,7 @@ func (v *View) Declared(f *spec.Field) bool {
 	return x != nil && x.Origin != spec.Default
 }
 
-// largest gives the index of the largest value of a series, 0 where it is
+// Largest gives the index of the largest value of a series, 0 where it is
 // empty.
 func (v *View) Largest(q *mechanics.Quantity) int {
 	best, at := math.Inf(-1), 0
@@ -152,7 +152,7 @@ func (v *View) Largest(q *mechanics.Quantity) int {
 	return at
 }
 
-// phase names a phase: "ramp up of move out".
+// Phase names a phase: "ramp up of move out".
 func (v *View) Phase(j int) string {
 	m := j / mechanics.PhasesPerMove
 	if m >= len(v.Axis.Moves) {
@@ -232,7 +232,7 @@ func (v *View) Text(x *spec.Value) string {
 	return x.Text
 }
 
-// words makes "root_diameter" readable.
+// Readable makes "root_diameter" readable.
 func Readable(name string) string { return strings.ReplaceAll(name, "_", " ") }
 
 // At writes where a place is, for a reader who stands in file: "line 54" or

@@ -89,7 +89,7 @@ func waiverFinding(r *Rule, w *WaiverView, sev Severity, f *spec.Folder, words s
 	return Finding{Rule: r.Name, Severity: sev, Machine: f.MachineName(), Place: at, Message: words, Utilisation: math.NaN(), Cause: "waive." + w.Rule}
 }
 
-// expired reports the waivers of a folder's own policies that hold no more,
+// ExpiredWaivers reports the waivers of a folder's own policies that hold no more,
 // once and not axis by axis.
 func (j *Judge) ExpiredWaivers(f *spec.Folder) []Finding {
 	var out []Finding

@@ -57,7 +57,7 @@ func smallBase(mass, speed, positioning float64) plainAxis {
 	return plainAxis{screw: "s0", preload: "400 N", drive: "fixed", far: "supported", driveUnit: "u0", grade: "C5", motor: "m0", coupling: "c0", mass: mass, speed: speed, positioning: positioning}
 }
 
-// All of a margin that any screw of the length would have is in the way of others.
+// longEnough of a margin that any screw of the length would have is in the way of others.
 const longEnough = "rule \"shaft-length\" {\n  severity = \"off\"\n  reason = \"for a test\"\n}\n"
 
 func TestSizingTwinEnds(t *testing.T) {
@@ -77,7 +77,7 @@ func TestSizingTwinPrices(t *testing.T) {
 	x.run(t)
 }
 
-// What is declared holds, among others.
+// TestSizingTwinDeclared is declared holds, among others.
 func TestSizingTwinDeclared(t *testing.T) {
 	(&twin{lib: smallLibrary(), base: smallBase(12, 0.2, 110), level: judge.Warning, vary: []int{ChooseScrew, ChooseMotor}, workers: 1, most: 10, holds: true}).run(t)
 }
@@ -93,14 +93,14 @@ func TestSizingTwinNothing(t *testing.T) {
 	(&twin{lib: smallLibrary(), base: smallBase(900, 0.3, 60), level: judge.Warning, vary: []int{ChooseScrew, ChooseEnds, ChooseMotor}, workers: 1, most: 3}).run(t)
 }
 
-// A rule of the house throws all out at once; another looks at more than the
+// A TestSizingTwinHouse of the house throws all out at once; another looks at more than the
 // declared parts show, which comes to light only where misses are looked for.
 func TestSizingTwinHouse(t *testing.T) {
 	(&twin{lib: smallLibrary(), base: smallBase(12, 0.2, 110), level: judge.Warning, vary: []int{ChooseScrew, ChooseMotor, ChooseCoupling}, workers: 2, most: 10, bad: "s0",
 		policy: "require \"thick\" {\n  that = screw.nominal_diameter >= \"1 m\"\n}\nrequire \"fine\" {\n  when = motor.max_speed < \"3500 rpm\"\n  that = coupling.rated_torque < \"3 N m\"\n}\nwaive \"fine\" {\n  reason = \"what is declared needs none\"\n  until = \"2027-01-01\"\n}\n"}).run(t)
 }
 
-// A small motor will do for the middle of the load only; it ranks first, and is
+// A TestSizingTwinTolerances motor will do for the middle of the load only; it ranks first, and is
 // what is declared.
 func TestSizingTwinTolerances(t *testing.T) {
 	x := twin{lib: smallLibrary(), base: smallBase(12, 0.2, 110), level: judge.Warning, vary: []int{ChooseScrew, ChooseMotor, ChooseCoupling}, workers: 1, most: 10, holds: true,
@@ -349,7 +349,7 @@ func (x *twin) search(t *testing.T, little bool) (s *sizer) {
 	return s
 }
 
-// The tests of twins hold what a search finds against what follows from judging
+// The run of twins hold what a search finds against what follows from judging
 // every combination whole: counts, answers and their order, the least changes,
 // the front, what is thrown out where, and the nearest misses. It is the same
 // when the search knows little of the rules at first.

@@ -43,7 +43,7 @@ type FreeDesign struct {
 // on the low side. Common practice, no source.
 const RootShare = 0.8
 
-// NewFreeDesign finds, for every lead of ISO 3408-2, the smallest nominal
+// FindFree finds, for every lead of ISO 3408-2, the smallest nominal
 // diameter of that standard and the ratings with which an axis holds under the
 // rules in force, all but its screw being as declared. It must be called while
 // the report's View is good. Values with tolerances are an error: the needs
@@ -87,7 +87,7 @@ const (
 	freeStatic
 )
 
-// lay makes the one choice there is: a screw of which five numbers are free.
+// buildOptions makes the one choice there is: a screw of which five numbers are free.
 func (f *free) buildOptions() {
 	c := &f.s.choices[ChooseScrew]
 	o := option{words: "a screw"}

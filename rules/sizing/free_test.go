@@ -33,7 +33,7 @@ func freeOf(t *testing.T, axis string, each func(*judge.Report, *FreeDesign)) {
 	}
 }
 
-// Needed rating: Shigley's Mechanical Engineering Design, Example 11-1: a load of
+// TestFreeDesignPublishedRating rating: Shigley's Mechanical Engineering Design, Example 11-1: a load of
 // 400 lbf for 5000 h at 1725 rpm needs a catalogue rating of 3211 lbf (exponent
 // 3, 90 %, one million revolutions). The law of life is that of ISO 3408-5. The
 // axis here pushes 400 lbf toward the same end of the shaft on both ways, so
@@ -91,7 +91,7 @@ func TestFreeDesignPublishedRating(t *testing.T) {
 	})
 }
 
-// Lead from speed: Groover, Automation, Production Systems, and CIM, NC
+// TestFreeDesignPublishedLead from speed: Groover, Automation, Production Systems, and CIM, NC
 // positioning Example 7.1 (from memory): a lead of 6.0 mm behind a reduction of
 // 5 : 1 moves 500 mm/min with the motor at 416.667 rpm. With no more speed than
 // that, every shorter lead is thrown out and 6 mm is not.
@@ -131,7 +131,7 @@ func TestFreeDesignPublishedLead(t *testing.T) {
 	})
 }
 
-// What is needed is just enough: with it every rule holds, with a little less
+// TestFreeDesignIsLeast is needed is just enough: with it every rule holds, with a little less
 // one does not.
 func TestFreeDesignIsLeast(t *testing.T) {
 	l := wideLibrary(1, 1)

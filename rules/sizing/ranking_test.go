@@ -11,7 +11,7 @@ import (
 	"trammel/spec/unit"
 )
 
-// The order of the answers, as the documentation of sizing gives it: cost
+// The rankKeys of the answers, as the documentation of sizing gives it: cost
 // first, then the smaller screw, the lighter shaft, the coarser grade, fewer
 // fixed ends, the smaller motor, more margin, fewer changes.
 var rankKeys = []func(r *ranking, x float64){

@@ -85,7 +85,7 @@ func (s ruleSet) or(o ruleSet) ruleSet {
 
 func (s *ruleSet) has(i int) bool { return s[i>>6]&(1<<(i&63)) != 0 }
 
-// standing is how the rules of one level come out.
+// outcome is how the rules of one level come out.
 type outcome struct {
 	known         bool
 	fails, cannot ruleSet // broken; not to be judged for want of a line in a part
@@ -246,7 +246,7 @@ func (w *sizeWorker) learn() {
 	}
 }
 
-// settle works out, from what each rule was seen to look at, when to ask it.
+// planLevels works out, from what each rule was seen to look at, when to ask it.
 func (s *sizer) planLevels() {
 	var all mechanics.Set
 	for i := range s.asked {

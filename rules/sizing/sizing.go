@@ -1,3 +1,8 @@
+// Package sizing looks for parts that would carry an axis: screws, preloads, ways to hold
+// the shaft, grades, motors and couplings in sight of it, in all combinations that matter,
+// under the very rules that judge the axis. FindFree designs a screw of free numbers where
+// no part will do. Nothing is said by hand about what a rule needs: which choices its
+// answer hangs on is seen while it is asked.
 package sizing
 
 import (
@@ -31,7 +36,7 @@ const (
 // ChoiceNames name the choices, by their index.
 var ChoiceNames = [choices]string{"screw", "preload", "ends", "grade", "motor", "coupling"}
 
-// SizeOptions of a sizing.
+// Options of a sizing.
 type Options struct {
 	Today   time.Time      // waivers are held against this day
 	Keep    [choices]bool  // what stays as declared
@@ -40,7 +45,7 @@ type Options struct {
 	Workers int            // 0: one for each processor
 }
 
-// A Sizing says which combinations of parts would carry an axis.
+// A Result says which combinations of parts would carry an axis.
 type Result struct {
 	View     *judge.View // of the axis as declared; its values are the sizing's own
 	Level    judge.Severity
@@ -144,7 +149,7 @@ var (
 // light, medium and heavy. Common practice, no source.
 var preloadShares = []float64{0.02, 0.05, 0.08}
 
-// NewSizing finds the combinations of parts, visible from the folder of a
+// Find finds the combinations of parts, visible from the folder of a
 // judged axis, that hold under the rules in force there. It must be called
 // while the report's View is good.
 func Find(ctx context.Context, rep *judge.Report, o Options) (*Result, error) {
@@ -200,7 +205,7 @@ func (s *sizer) forgetDrag() {
 	s.noDrag = true
 }
 
-// lay lays out the options of every choice.
+// buildOptions lays out the options of every choice.
 func (s *sizer) buildOptions() {
 	s.screws()
 	s.preloads()
@@ -358,7 +363,7 @@ func (s *sizer) screws() {
 			}
 			s.out.NutStays = true
 			options = append(options, option{words: p.Name, cost: costOf(p, nutNow)})
-			changes = append(changes, a.Refit(screwRef, p))
+			changes = append(changes, a.ReplacePart(screwRef, p))
 		}
 		for _, n := range fit {
 			if p == now && n == nutNow {
@@ -366,14 +371,14 @@ func (s *sizer) screws() {
 			}
 			var ch []spec.Change
 			if p != now {
-				ch = a.Refit(screwRef, p)
+				ch = a.ReplacePart(screwRef, p)
 			}
 			words := p.Name
 			if p == now || len(fit) > 1 {
 				words += " with " + n.Name
 			}
 			options = append(options, option{words: words, cost: costOf(p, n)})
-			changes = append(changes, append(ch, a.Refit(nutRef, n)...))
+			changes = append(changes, append(ch, a.ReplacePart(nutRef, n)...))
 		}
 	}
 	s.build(ChooseScrew, options, changes)
@@ -435,7 +440,7 @@ func (s *sizer) preloadOf(screw, at int) *spec.Value {
 	n, _ := unit.In(v.Num.Nominal*o.share, unit.Force, u)
 	scale := math.Pow(10, 1-math.Floor(math.Log10(n)))
 	si, _ := unit.SIOf(math.Floor(n*scale*(1+judge.Slack))/scale, unit.Force, u)
-	x, _ := s.base.Axis.Restate(preloadField, unit.FormatExact(si, unit.Force, sys))
+	x, _ := s.base.Axis.WithText(preloadField, unit.FormatExact(si, unit.Force, sys))
 	return x.Value
 }
 
@@ -505,13 +510,13 @@ func (s *sizer) ends() {
 				var ch []spec.Change
 				for i, f := range []*spec.Field{driveEndField, farEndField} {
 					if w[i] != [2]string{drive, far}[i] {
-						x, _ := a.Restate(f, w[i])
+						x, _ := a.WithText(f, w[i])
 						ch = append(ch, x)
 					}
 				}
 				for i, ref := range []*spec.Field{driveEndRef, farEndRef} {
 					if pair[i] != partsNow[i] {
-						ch = append(ch, a.Refit(ref, pair[i])...)
+						ch = append(ch, a.ReplacePart(ref, pair[i])...)
 					}
 				}
 				options = append(options, option{words: words(w[0], w[1], pair), cost: unitCost(w, pair), units: p != nil || q != nil, fixed: fixedEnds(w[0], w[1])})
@@ -568,7 +573,7 @@ func (s *sizer) grades() {
 		if g == now {
 			continue
 		}
-		x, _ := a.Restate(gradeField, g)
+		x, _ := a.WithText(gradeField, g)
 		options = append(options, option{words: g, coarse: gradeCoarse(g)})
 		changes = append(changes, []spec.Change{x})
 	}
@@ -603,7 +608,7 @@ func (s *sizer) motors(which int, ref *spec.Field, kind string, by []string) {
 				continue
 			}
 			options = append(options, option{words: p.Name, cost: costOf(p)})
-			changes = append(changes, a.Refit(ref, p))
+			changes = append(changes, a.ReplacePart(ref, p))
 		}
 	}
 	s.build(which, options, changes)

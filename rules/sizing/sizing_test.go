@@ -399,7 +399,7 @@ func holdsPlainly(t *testing.T, axis, parts, policy string, unchanged map[string
 	return holds
 }
 
-// An answer's changes make the axis that is found to hold, over all tolerances.
+// A TestSizingAnswers's changes make the axis that is found to hold, over all tolerances.
 func TestSizingAnswers(t *testing.T) {
 	sizingAnswers(t, 0)
 	sizingAnswers(t, 4)
@@ -446,7 +446,7 @@ func sizingAnswers(t *testing.T, massSpread float64) {
 	})
 }
 
-// A part that a rule of parts has something against is not tried, and what is
+// A TestSizingAndRulesOfParts that a rule of parts has something against is not tried, and what is
 // declared does not hold with it.
 func TestSizingAndRulesOfParts(t *testing.T) {
 	l := wideLibrary(6, 1)
@@ -491,7 +491,7 @@ func TestSizingAndRulesOfParts(t *testing.T) {
 	}
 }
 
-// An answer that cannot be judged over all tolerances is none.
+// A TestSizingUnjudgedTolerances that cannot be judged over all tolerances is none.
 func TestSizingUnjudgedTolerances(t *testing.T) {
 	t.Parallel()
 	l := wideLibrary(4, 1)

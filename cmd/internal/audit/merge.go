@@ -222,7 +222,7 @@ func (f *Fleet) try(ctx context.Context, g []sized, into sized, rows map[int][]*
 			continue
 		}
 		slices.Sort(files)
-		run.Files(rules.Book(), f.trees[t].Tree.Instead(instead), files, run.Options{
+		run.Files(rules.Book(), f.trees[t].Tree.WithSubstitutes(instead), files, run.Options{
 			Today: f.today, Workers: workers, Source: f.trees[t].Source, Lean: true,
 			Only: func(file, axis string) bool { return ctx.Err() == nil && affected[fileKey{int32(t), file}][axis] },
 			Each: func(rep *judge.Report) {

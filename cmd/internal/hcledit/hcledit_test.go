@@ -45,10 +45,10 @@ func field(path string) *spec.Field { return spec.Language().FieldAt(path) }
 // preload, and name a motor.
 func to(t testing.TB, a *spec.Axis) []spec.Change {
 	t.Helper()
-	out := slices.Concat(a.Refit(field("screw.part"), a.Folder.Part("screw", "b")), a.Refit(field("drive.motor"), a.Folder.Part("motor", "m")),
-		a.Refit(field("supports.drive_end_part"), nil))
+	out := slices.Concat(a.ReplacePart(field("screw.part"), a.Folder.Part("screw", "b")), a.ReplacePart(field("drive.motor"), a.Folder.Part("motor", "m")),
+		a.ReplacePart(field("supports.drive_end_part"), nil))
 	for path, text := range map[string]string{"supports.far_end": "fixed", "screw.grade": "C3", "nut.preload": "250 N"} {
-		c, err := a.Restate(field(path), text)
+		c, err := a.WithText(field(path), text)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -202,7 +202,7 @@ func TestPatch(t *testing.T) {
 func TestGivesNotices(t *testing.T) {
 	text := "axis \"x\" {\n  supports {\n    drive_end_part = support.u\n  }\n}\n"
 	tree, a := read(t, text)
-	changes := a.Refit(field("screw.part"), a.Folder.Part("screw", "b"))
+	changes := a.ReplacePart(field("screw.part"), a.Folder.Part("screw", "b"))
 	if err := Gives(tree, "x.axis.hcl", []byte(text), a, changes); err == nil || !strings.Contains(err.Error(), "screw.part") {
 		t.Errorf("%v", err)
 	}

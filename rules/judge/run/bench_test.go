@@ -42,18 +42,18 @@ func writeFleet(tb testing.TB, root string, n int) []string {
 			files = append(files, dir+"/machine.axis.hcl")
 		}
 		name := fmt.Sprintf("%s/a%05d.axis.hcl", dir, i)
-		put(name, fmt.Sprintf(fleetAxis, i, 20+i%30, 0.2+float64(i%7)*0.03, positioning(i)))
+		put(name, fmt.Sprintf(fleetAxis, i, mass(i), 0.2+float64(i%7)*0.03))
 		files = append(files, name)
 	}
 	return files
 }
 
-// positioning makes one axis in ten ask for more than its grade gives.
-func positioning(i int) int {
+// mass makes one axis in ten too heavy for its motor.
+func mass(i int) int {
 	if i%10 == 0 {
-		return 60
+		return 200
 	}
-	return 80
+	return 20 + i%30
 }
 
 const fleetParts = `screw "g20x10" {
@@ -148,7 +148,7 @@ const fleetAxis = `axis "a%05d" {
     motor = motor.s400
   }
   accuracy {
-    positioning      = "%d um"
+    positioning      = "80 um"
     repeatability    = "10 um"
     temperature_rise = "2 K"
   }

@@ -13,7 +13,7 @@ import (
 	"trammel/spec/unit"
 )
 
-// Keep remembers results from run to run, by digests of everything that they
+// Cache remembers results from run to run, by digests of everything that they
 // depend on in the tree. What else they depend on (the program, Options.Fixes,
 // what Options.Note makes) must be the same in all runs that share one. Its
 // methods are called by several goroutines at once. What it gives back is not
@@ -26,7 +26,7 @@ type Cache interface {
 	PutScope(key spec.Digest, k *CachedScope)
 }
 
-// Kept is what a run found of one axis file.
+// CachedFile is what a run found of one axis file.
 type CachedFile struct {
 	Days
 	Axes, Judged, Unjudged int
@@ -40,7 +40,7 @@ type CachedFile struct {
 	Beside                 spec.Digest  // where Carries: of those files
 }
 
-// KeptScope is what a run found of the parts, policies and machine of one
+// CachedScope is what a run found of the parts, policies and machine of one
 // folder, those above left out.
 type CachedScope struct {
 	Days
@@ -91,7 +91,7 @@ func (d *Days) last(day, today time.Time) {
 	}
 }
 
-// keptFile is a file of which something is remembered.
+// cachedFile is a file of which something is remembered.
 type cachedFile struct {
 	name string
 	*CachedFile

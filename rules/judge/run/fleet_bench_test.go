@@ -43,7 +43,7 @@ func BenchmarkFleet(b *testing.B) {
 				}
 				text := ""
 				for k := range 5 {
-					text += fmt.Sprintf(fleetAxis, i*5+k, 20+i%30, 0.2+float64(i%7)*0.03, positioning(i*5+k)) + "\n"
+					text += fmt.Sprintf(fleetAxis, i*5+k, mass(i*5+k), 0.2+float64(i%7)*0.03) + "\n"
 				}
 				for name, text := range map[string]string{
 					dir + "/machine.axis.hcl":                fmt.Sprintf("machine \"m%05d\" {\n  environment = place.hall\n}\n", i/2),

@@ -1,3 +1,8 @@
+// Package run judges many files at once: it hands them to workers, waits with axes that
+// carry others until the masses of those are known, takes over what an earlier run found
+// where nothing it hangs on has changed, and sorts what comes out, so that the number of
+// workers leaves no trace. What a rule is, and how one axis is judged, is package judge's
+// business; how results are kept on disk is the caller's.
 package run
 
 import (
@@ -52,7 +57,7 @@ type Summary struct {
 	Uses  []spec.Place
 }
 
-// Run judges, by the rules of the book, the axes of the given spec files of a tree. The files of a folder
+// Files judges, by the rules of the book, the axes of the given spec files of a tree. The files of a folder
 // that an axis needs (parts, policy, machine, carried axes) are read whether
 // they are listed or not.
 func Files(book *judge.Rulebook, tree *spec.Tree, files []string, opt Options) *Summary {
@@ -552,7 +557,7 @@ func (f *folderAxes) enter(name string, m *axisMass, listed bool) {
 	}
 }
 
-// keep takes over what a report found.
+// record takes over what a report found.
 func (r *runner) record(res *fileResult, rep *judge.Report) {
 	res.Axes++
 	for i := range rep.Results {

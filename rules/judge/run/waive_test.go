@@ -16,7 +16,7 @@ func waiving(rule, until string) string {
 	return fmt.Sprintf("  waive %q {\n    reason = \"measured\"\n    until = %q\n  }\n", rule, until)
 }
 
-// A waiver holds through its last day.
+// A TestWaiverDays holds through its last day.
 func TestWaiverDays(t *testing.T) {
 	if o := runtest.Try(testaxis.Quick("").Files(), run.Options{}); len(o.Findings) != 1 || o.Findings[0].Rule != "critical-speed" {
 		t.Fatal(runtest.Shown(o.Summary))
@@ -56,7 +56,7 @@ func TestWaiverDays(t *testing.T) {
 	}
 }
 
-// A waiver that accepts nothing is reported where its rule was judged, and only
+// A TestWaiverUnneeded that accepts nothing is reported where its rule was judged, and only
 // there.
 func TestWaiverUnneeded(t *testing.T) {
 	for _, x := range []struct {
@@ -100,7 +100,7 @@ func TestWaiverUnneeded(t *testing.T) {
 	runtest.WantNone(t, o.Findings)
 }
 
-// All findings of the rule are waived, those of others are not.
+// TestWaiverSeveralFindings findings of the rule are waived, those of others are not.
 func TestWaiverSeveralFindings(t *testing.T) {
 	s := testaxis.WholeSheet().With("place.dust", "true", "place.chips", "true", "place.wash_down", "true")
 	n := len(runtest.Alone(s, run.Options{}).Of("contamination"))
@@ -126,7 +126,7 @@ func TestWaiverSeveralFindings(t *testing.T) {
 	}
 }
 
-// The rule stays failed, and is counted as judged.
+// The TestWaivedStaysFailed stays failed, and is counted as judged.
 func TestWaivedStaysFailed(t *testing.T) {
 	plain, waived := runtest.Try(testaxis.Quick("").Files(), run.Options{}), runtest.Try(testaxis.Quick(waiving("critical-speed", "2027-06-30")).Files(), run.Options{})
 	if s := waived.Reports["cross"].Results["critical-speed"].State; s != judge.Failed {
@@ -138,7 +138,7 @@ func TestWaivedStaysFailed(t *testing.T) {
 	}
 }
 
-// A waiver in a policy holds for the axes it names, or all; here and below.
+// A TestPolicyWaiver in a policy holds for the axes it names, or all; here and below.
 func TestPolicyWaiver(t *testing.T) {
 	a, p := testaxis.Quick("").Text()
 	b := strings.Replace(a, `"cross"`, `"lift"`, 1)
@@ -185,7 +185,7 @@ func TestPolicyWaiver(t *testing.T) {
 	}
 }
 
-// The axis's own waiver goes first.
+// The TestOwnWaiverFirst's own waiver goes first.
 func TestOwnWaiverFirst(t *testing.T) {
 	o := runtest.Try(testaxis.Quick(waiving("critical-speed", "2027-06-30")).Files("w.policy.hcl", "waive \"critical-speed\" {\n  reason = \"bed\"\n  until = \"2027-06-30\"\n}\n"), run.Options{})
 	if len(o.Findings) != 1 || o.Findings[0].Waiver == nil || o.Findings[0].WaiverPlace.File != testaxis.SheetFile {
@@ -198,7 +198,7 @@ func TestOwnWaiverFirst(t *testing.T) {
 	}
 }
 
-// Waivers that say nothing are reported and accept nothing.
+// TestBadWaivers that say nothing are reported and accept nothing.
 func TestBadWaivers(t *testing.T) {
 	for _, x := range []struct{ more, rule, words string }{
 		{waiving("critical-sped", "2027-06-30"), "unknown-name", "did you mean critical-speed?"},
@@ -221,7 +221,7 @@ func TestBadWaivers(t *testing.T) {
 	}
 }
 
-// The findings about waivers are not waived by others: a waiver of
+// The TestWaiverOfWaivers about waivers are not waived by others: a waiver of
 // waiver-expired would hide what it is about.
 func TestWaiverOfWaivers(t *testing.T) {
 	o := runtest.Try(testaxis.Quick(waiving("critical-speed", "2026-06-30")+waiving("waiver-expired", "2027-06-30")).Files(), run.Options{})

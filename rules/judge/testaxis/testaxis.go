@@ -1,3 +1,6 @@
+// Package testaxis is for tests: one declared axis on which every rule can be judged and
+// nothing fails, line by line, so that a test changes a line and judges again; and random
+// axes as a person could have written them. It knows the language and no rule.
 package testaxis
 
 import (
@@ -20,10 +23,10 @@ import (
 	"pgregory.net/rapid"
 )
 
-// someDay is the day on which the tests run.
+// SomeDay is the day on which the tests run.
 var SomeDay = time.Date(2026, 11, 25, 0, 0, 0, 0, time.UTC)
 
-// check runs a property a given number of times, the same cases each time, so
+// Check runs a property a given number of times, the same cases each time, so
 // that a run of the tests tells of changes in the code only. -rapid.checks and
 // -rapid.seed on the command line look further.
 func Check(t *testing.T, times int, property func(*rapid.T)) {
@@ -52,7 +55,7 @@ var onCommandLine = sync.OnceValue(func() map[string]bool {
 	return given
 })
 
-// A sheet is one declared axis with parts of its own, line by line, so that a
+// A Sheet is one declared axis with parts of its own, line by line, so that a
 // test can change a line and judge again. Lines go by the path of the
 // language and are written as they would be: `"38 kg"`. Lines of parts go
 // under the role the part plays: "motor.max_speed".
@@ -68,13 +71,13 @@ type SheetMove struct {
 	Lines map[string]string
 }
 
-// partsOf names, for each role, the part that stands in a sheet's parts file.
+// PartsOf names, for each role, the part that stands in a sheet's parts file.
 var PartsOf = map[string]string{
 	"motor": "motor.m1", "coupling": "coupling.c1", "grease": "grease.g1", "place": "place.p1",
 	"drive_support": "support.s1", "far_support": "support.s2",
 }
 
-// wholeSheet is an axis on which every rule about one axis can be judged and
+// WholeSheet is an axis on which every rule about one axis can be judged and
 // nothing fails.
 func WholeSheet() *Sheet {
 	return &Sheet{
@@ -116,7 +119,7 @@ func (s *Sheet) Copy() *Sheet {
 	return &o
 }
 
-// with is a copy with some lines set: path, text, path, text … An empty text
+// With is a copy with some lines set: path, text, path, text … An empty text
 // takes the line out.
 func (s *Sheet) With(pairs ...string) *Sheet {
 	o := s.Copy()
@@ -126,7 +129,7 @@ func (s *Sheet) With(pairs ...string) *Sheet {
 	return o
 }
 
-// line points at the lines a path of the language stands in.
+// Line points at the lines a path of the language stands in.
 func (s *Sheet) Line(path string, move int) (map[string]string, string) {
 	if name, ok := strings.CutPrefix(path, "motion.move."); ok {
 		return s.Moves[move].Lines, name
@@ -155,7 +158,7 @@ func sortedLines(out *strings.Builder, indent string, lines map[string]string) {
 	}
 }
 
-// text is the axis file and the parts file of a sheet.
+// Text is the axis file and the parts file of a sheet.
 func (s *Sheet) Text() (axis, parts string) {
 	blocks := map[string]map[string]string{}
 	for path, text := range s.Lines {
@@ -213,7 +216,7 @@ func (s *Sheet) String() string {
 
 const SheetFile = "line/cross.axis.hcl"
 
-// files puts a sheet into a tree; further files go by pairs of name and text.
+// Files puts a sheet into a tree; further files go by pairs of name and text.
 func (s *Sheet) Files(more ...string) fstest.MapFS {
 	a, p := s.Text()
 	return Memory(append([]string{SheetFile, a, "parts/all.parts.hcl", p}, more...)...)
@@ -249,7 +252,7 @@ func (d drawer) oneOf(label string, words ...string) string {
 
 func (d drawer) yes(label string) bool { return rapid.Bool().Draw(d.T, label) }
 
-// drawSheet draws an axis that some of the rules may well fail: horizontal,
+// DrawSheet draws an axis that some of the rules may well fail: horizontal,
 // inclined or lifting, one to four moves that come back to their start or not.
 func DrawSheet(t *rapid.T) *Sheet {
 	d := drawer{t}
@@ -348,10 +351,10 @@ func DrawSheet(t *rapid.T) *Sheet {
 	return s
 }
 
-// bad matches what must never reach a reader.
+// Bad matches what must never reach a reader.
 var Bad = regexp.MustCompile(`%!|NaN|[+-]Inf|infinit|<nil>|\bnan\b|e\+\d\d\d`)
 
-// lines lists every line of a sheet: path, move.
+// All lists every line of a sheet: path, move.
 func (s *Sheet) All() (out [][2]any) {
 	for _, p := range slices.Sorted(maps.Keys(s.Lines)) {
 		out = append(out, [2]any{p, -1})
@@ -364,10 +367,10 @@ func (s *Sheet) All() (out [][2]any) {
 	return out
 }
 
-// placeRE matches a place as shown prints it.
+// PlaceRE matches a place as shown prints it.
 var PlaceRE = regexp.MustCompile(`\{?File:[^}]*\}`)
 
-// quick is the whole sheet with a finding of critical-speed and nothing else,
+// Quick is the whole sheet with a finding of critical-speed and nothing else,
 // and further text in the axis.
 func Quick(more string) *Sheet {
 	s := WholeSheet().With("supports.span", `"870 mm"`, "motion.move.speed", `"0.58 m/s"`, "motion.overtravel", `"22 mm"`, "motion.reaction_time", `"0.5 ms"`, "screw.end_lengths", `["90 mm", "60 mm"]`, "motor.max_speed", `"6000 rpm"`)
@@ -375,7 +378,7 @@ func Quick(more string) *Sheet {
 	return s
 }
 
-// texts joins the axis blocks of sheets that share their parts.
+// Texts joins the axis blocks of sheets that share their parts.
 func Texts(sheets ...*Sheet) (axes []string, parts string) {
 	for _, s := range sheets {
 		var a string
@@ -385,7 +388,7 @@ func Texts(sheets ...*Sheet) (axes []string, parts string) {
 	return axes, parts
 }
 
-// zyx is a lifting axis on a cross axis on a long one.
+// Zyx is a lifting axis on a cross axis on a long one.
 func Zyx() (x, y, z *Sheet) {
 	x = WholeSheet().Named("x", "load.mass", `"40 kg"`, "load.carries", "[axis.y]")
 	y = WholeSheet().Named("y", "load.mass", `"20 kg"`, "load.carries", "[axis.z]")
@@ -397,14 +400,14 @@ func Zyx() (x, y, z *Sheet) {
 	return x, y, z
 }
 
-// named is a sheet under another name.
+// Named is a sheet under another name.
 func (s *Sheet) Named(name string, pairs ...string) *Sheet {
 	o := s.With(pairs...)
 	o.Name = name
 	return o
 }
 
-// published reads the printed answer of a worked example, in its own unit, and
+// Published reads the printed answer of a worked example, in its own unit, and
 // the tolerance its rounding allows; root is the top of the project.
 func Published(t *testing.T, root, id string) (answer, tolerance float64) {
 	t.Helper()

@@ -1,3 +1,4 @@
+// Package runtest is for tests that judge an axis of testaxis by a whole run.
 package runtest
 
 import (

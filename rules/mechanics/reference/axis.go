@@ -1,4 +1,4 @@
-// Package second calculates an axis a second time, for tests of the first.
+// Package reference calculates an axis a second time, for tests of the first.
 //
 // It shares no code, no constant and no table with the product, and works by
 // another way where there is one: a cycle is driven in steps of time, a shaft
@@ -6,7 +6,7 @@
 // typed from the standards or handbooks named beside them. Only tests use it.
 //
 // Everything is in SI units. What is not declared is NaN, or "" for a word.
-package second
+package reference
 
 import (
 	"fmt"

@@ -8,7 +8,7 @@ import (
 // One part taken for another fills the axes that refer to it, and no others;
 // the tree it was made from stays as it is, and so does a machine all its axes
 // share.
-func TestInstead(t *testing.T) {
+func TestWithSubstitutes(t *testing.T) {
 	files := fstest.MapFS{
 		"lib.parts.hcl": {Data: []byte(`
 screw "a" {
@@ -38,7 +38,7 @@ support "z" {
 		return v.Text
 	}
 	top, far := tree.Folder("."), tree.Folder("far")
-	other := tree.Instead(map[*Part]*Part{
+	other := tree.WithSubstitutes(map[*Part]*Part{
 		top.Part("screw", "a"): far.Part("screw", "b"), top.Part("support", "s"): top.Part("support", "z"),
 	})
 	if other.Folder("m") != tree.Folder("m") {

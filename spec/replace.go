@@ -40,12 +40,12 @@ func (a *Axis) Put(changes []Change) {
 // it. It is for copies: an axis of a run is read by several goroutines.
 func (a *Axis) Watch(s *FieldSet) { a.seen = s }
 
-// Refit lists what changes in the axis where the reference ref names the part
+// ReplacePart lists what changes in the axis where the reference ref names the part
 // p, or no part where p is nil. The values of the part come in; of those the
 // axis gives itself none is kept that a part of this kind can give, since they
 // were said of another part; what the new part leaves open comes from the
 // machine or the built-in default, as ever.
-func (a *Axis) Refit(ref *Field, p *Part) []Change {
+func (a *Axis) ReplacePart(ref *Field, p *Part) []Change {
 	r := theSchema.refs[slices.IndexFunc(theSchema.refs, func(r roleRef) bool { return r.field == ref })]
 	changes := []Change{{Field: ref}}
 	if p != nil {
@@ -77,9 +77,9 @@ func (a *Axis) below(f *Field) *Value {
 	return theSchema.defaults[f.index]
 }
 
-// Restate gives the change that writes a word or a quantity in the axis's own
+// WithText gives the change that writes a word or a quantity in the axis's own
 // line for the field. text is as it would be written, without quotes.
-func (a *Axis) Restate(f *Field, text string) (Change, error) {
+func (a *Axis) WithText(f *Field, text string) (Change, error) {
 	v := &Value{Field: f, Text: text, Place: a.OwnPlace(f)}
 	switch f.Sort {
 	case Word:

@@ -9,7 +9,7 @@ import (
 	"strings"
 	"testing"
 
-	"trammel/rules/mechanics/second"
+	"trammel/rules/mechanics/reference"
 	"trammel/spec/amount"
 )
 
@@ -85,7 +85,7 @@ var hardnessPower = map[string]float64{
 }
 
 // putInto gives the leaves of a Calc the values of an axis, and lists them.
-func putInto(t *testing.T, c *Calc, a *second.Axis) (leaves map[string]bool) {
+func putInto(t *testing.T, c *Calc, a *reference.Axis) (leaves map[string]bool) {
 	t.Helper()
 	leaves = map[string]bool{}
 	c.Reset(len(a.Moves))
@@ -130,13 +130,13 @@ func apart(got, want, rel, abs float64) string {
 	return fmt.Sprintf("is %.12g, by the second calculation %.12g", got, want)
 }
 
-// TestSecondCalculation holds every quantity of random axes against a second
+// TestReference holds every quantity of random axes against a second
 // calculation that shares nothing with the first, and whether it is known at
 // all. What a phase of no duration would be is not compared: the second
 // calculation, which has no phases, never sees it.
 //
-// More axes: go test ./rules/mechanics -run TestSecondCalculation -axes 1000000 -seed 7
-func TestSecondCalculation(t *testing.T) {
+// More axes: go test ./rules/mechanics -run TestReference -axes 1000000 -seed 7
+func TestReference(t *testing.T) {
 	type row struct{ rel, abs float64 }
 	rows := map[string]row{}
 	for _, g := range agreement {
@@ -163,7 +163,7 @@ func TestSecondCalculation(t *testing.T) {
 		*axes = amount.Of(10000, 2000)
 	}
 	for i := range *axes {
-		a := second.Random(rand.New(rand.NewPCG(*seed, uint64(i))))
+		a := reference.Random(rand.New(rand.NewPCG(*seed, uint64(i))))
 		leaves := putInto(t, c, a)
 		if i == 0 {
 			for _, l := range All() {
@@ -173,7 +173,7 @@ func TestSecondCalculation(t *testing.T) {
 			}
 		}
 		c.Run()
-		r := second.Calculate(a)
+		r := reference.Calculate(a)
 		between := a.Hardness < 58 && a.Hardness != math.Round(a.Hardness)
 		for _, q := range computed {
 			got, want := []float64{c.V(q)}, r.Values[q.Name]
