@@ -43,7 +43,7 @@ rule:
 # Renews everything that is kept in files and made by the program.
 golden:
 	$(GO) test ./rules -count=1 -run 'TestAll$$' -update
-	$(GO) test ./spec -count=1 -run TestReader -update
+	$(GO) test ./spec -count=1 -run TestProblems -update
 	$(GO) test ./cmd/internal/tableimport -count=1 -run TestGolden -update
 	$(GO) test ./cmd/trammel -count=1 -run 'TestBakeryRuns|Document' -update
 	$(MAKE) docs

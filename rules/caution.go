@@ -41,10 +41,10 @@ func Cautions(v *judge.View) []string {
 	if t := v.V(m.NutTemperature); t >= burns {
 		out = append(out, fmt.Sprintf("Hot surface: shaft and nut reach up to %s and burn skin that stays on them (ISO 13732-1). Guard them, and let them cool before work.", unit.Format(t, unit.Temperature, v.Sys)))
 	}
-	if v.Flag(judge.Field("place.vacuum")) {
+	if v.Flag(judge.Field("environment.vacuum")) {
 		out = append(out, "Vacuum: heat leaves the shaft through its ends only, and grease gives off gas. Let parts cool before venting, and touch nothing that process gas may have coated.")
 	}
-	if v.Flag(judge.Field("place.open_product")) {
+	if v.Flag(judge.Field("environment.open_product")) {
 		out = append(out, "Open product: what drips or wears off the axis is eaten or lies on skin. Lubricant, seals and cleaning agents must be permitted for it by local rules.")
 	}
 	return out

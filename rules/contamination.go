@@ -20,36 +20,36 @@ not there.`,
 	Facts:    judge.Fields("environment"),
 	Check: func(v *judge.View) []judge.Fault {
 		var out []judge.Fault
-		place := v.Word(judge.Field("environment"))
+		where := v.Word(judge.Field("environment"))
 		cover := v.Word(judge.Field("screw.cover"))
 		covered := cover != "" && cover != "none"
 		bellows := judge.Change("bellows or another cover over the shaft", "screw.cover", "bellows")
 		fault := func(at *spec.Field, fixes []judge.Draft, format string, args ...any) {
 			out = append(out, judge.Fault{At: at, Move: -1, Message: fmt.Sprintf(format, args...), Fixes: fixes, Enters: judge.Fields("screw.cover", "nut.wipers")})
 		}
-		if v.Flag(judge.Field("place.dust")) && !covered && !v.Flag(judge.Field("nut.wipers")) {
-			fault(judge.Field("nut.wipers"), []judge.Draft{judge.Declare(v, "wipers on the nut", "nut.wipers", "true"), bellows}, "dust settles at %s and neither wipers nor a cover keep it out of the nut", place)
+		if v.Flag(judge.Field("environment.dust")) && !covered && !v.Flag(judge.Field("nut.wipers")) {
+			fault(judge.Field("nut.wipers"), []judge.Draft{judge.Declare(v, "wipers on the nut", "nut.wipers", "true"), bellows}, "dust settles at %s and neither wipers nor a cover keep it out of the nut", where)
 		}
-		if v.Flag(judge.Field("place.chips")) && !covered {
-			fault(judge.Field("screw.cover"), []judge.Draft{bellows}, "chips fall at %s and the shaft has no cover", place)
+		if v.Flag(judge.Field("environment.chips")) && !covered {
+			fault(judge.Field("screw.cover"), []judge.Draft{bellows}, "chips fall at %s and the shaft has no cover", where)
 		}
-		if v.Flag(judge.Field("place.clean_room")) && !covered {
-			fault(judge.Field("screw.cover"), []judge.Draft{judge.Change("an enclosed shaft", "screw.cover", "enclosed")}, "%s is a clean room and the shaft has no cover: screw and grease give off particles", place)
+		if v.Flag(judge.Field("environment.clean_room")) && !covered {
+			fault(judge.Field("screw.cover"), []judge.Draft{judge.Change("an enclosed shaft", "screw.cover", "enclosed")}, "%s is a clean room and the shaft has no cover: screw and grease give off particles", where)
 		}
-		if !v.Flag(judge.Field("place.wash_down")) {
+		if !v.Flag(judge.Field("environment.wash_down")) {
 			return out
 		}
 		if !covered && !v.Flag(judge.Field("nut.wipers")) {
-			fault(judge.Field("nut.wipers"), []judge.Draft{judge.Declare(v, "wipers on the nut", "nut.wipers", "true"), bellows}, "%s is washed down and neither wipers nor a cover keep the water out of the nut", place)
+			fault(judge.Field("nut.wipers"), []judge.Draft{judge.Declare(v, "wipers on the nut", "nut.wipers", "true"), bellows}, "%s is washed down and neither wipers nor a cover keep the water out of the nut", where)
 		}
 		for _, path := range []string{"screw.corrosion_proof", "nut.corrosion_proof"} {
 			if !v.Flag(judge.Field(path)) {
-				fault(judge.Field(path), nil, "%s is washed down and the %s is not declared corrosion_proof", place, path[:len(path)-len(".corrosion_proof")])
+				fault(judge.Field(path), nil, "%s is washed down and the %s is not declared corrosion_proof", where, path[:len(path)-len(".corrosion_proof")])
 			}
 		}
 		for _, s := range [][2]string{{"supports.drive_end_part", "drive_support.sealed"}, {"supports.far_end_part", "far_support.sealed"}} {
 			if x := v.Value(judge.Field(s[0])); x != nil && !v.Flag(judge.Field(s[1])) {
-				fault(judge.Field(s[0]), nil, "%s is washed down and %s is not declared sealed", place, x.Text)
+				fault(judge.Field(s[0]), nil, "%s is washed down and %s is not declared sealed", where, x.Text)
 			}
 		}
 		return out

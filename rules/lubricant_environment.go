@@ -9,10 +9,10 @@ import (
 
 var lubricantEnvironment = judge.Rule{
 	Name:     "lubricant-environment",
-	Question: "Does the grease fit the place?",
-	Doc: `Looks at what grease and place declare of themselves:
+	Question: "Does the grease fit the environment?",
+	Doc: `Looks at what grease and environment declare of themselves:
 
-- the grease's temperature range must cover that of the nut: the place at its coldest, and
+- the grease's temperature range must cover that of the nut: the environment at its coldest, and
   at its warmest with the rise of the shaft (accuracy.temperature_rise) on top;
 - a clean room wants a grease that gives off few particles (low_particle); a lithium
   soap grease does not;
@@ -20,7 +20,7 @@ var lubricantEnvironment = judge.Rule{
 - wash-down wants a water_resistant one;
 - vacuum wants a vacuum grease or a dry film.
 
-A flag that is not declared counts as no: a grease is fit for a place only if its
+A flag that is not declared counts as no: a grease is fit for an environment only if its
 data sheet says so. Dust and chips are kept out by wipers and covers, not by grease:
 see contamination.`,
 	Source:   "common practice, no source; the ranges are those of the grease's data sheet",
@@ -29,22 +29,22 @@ see contamination.`,
 	Check: func(v *judge.View) []judge.Fault {
 		var out []judge.Fault
 		grease := v.Word(judge.Field("lubrication.grease"))
-		place := v.Word(judge.Field("environment"))
+		where := v.Word(judge.Field("environment"))
 		fault := func(enters []string, format string, args ...any) {
 			out = append(out, judge.Fault{At: judge.Field("lubrication.grease"), Move: -1, Message: fmt.Sprintf(format, args...), Enters: judge.Fields(enters...)})
 		}
-		for _, want := range []struct{ place, grease, why string }{
+		for _, want := range []struct{ flag, grease, why string }{
 			{"clean_room", "low_particle", "%s is a clean room and %s is not declared low_particle: it gives off particles"},
 			{"open_product", "food_grade", "product lies open at %s and %s is not declared food_grade"},
 			{"wash_down", "water_resistant", "%s is washed down and %s is not declared water_resistant: it is washed out"},
 			{"vacuum", "vacuum", "%s is in vacuum and %s is not declared fit for vacuum: its oil evaporates"},
 		} {
-			if v.Flag(judge.Field("place."+want.place)) && !v.Flag(judge.Field("grease."+want.grease)) &&
-				(want.place != "vacuum" || v.Word(judge.Field("grease.thickener")) != "dry-film") {
-				fault([]string{"place." + want.place, "grease." + want.grease, "grease.thickener", "grease.base_oil"}, want.why, place, grease)
+			if v.Flag(judge.Field("environment."+want.flag)) && !v.Flag(judge.Field("grease."+want.grease)) &&
+				(want.flag != "vacuum" || v.Word(judge.Field("grease.thickener")) != "dry-film") {
+				fault([]string{"environment." + want.flag, "grease." + want.grease, "grease.thickener", "grease.base_oil"}, want.why, where, grease)
 			}
 		}
-		p, g := v.Value(judge.Field("place.max_temperature")), v.Value(judge.Field("grease.max_temperature"))
+		p, g := v.Value(judge.Field("environment.max_temperature")), v.Value(judge.Field("grease.max_temperature"))
 		if p != nil && g != nil {
 			hot, why := p.Num.High, ""
 			if rise := v.Value(judge.Field("accuracy.temperature_rise")); rise != nil && rise.Num.High > 0 {
@@ -53,19 +53,19 @@ see contamination.`,
 			}
 			if judge.Above(hot, g.Num.Low) {
 				is, good := v.Apart(hot, g.Num.Low, unit.Temperature)
-				enters := []string{"place.max_temperature", "grease.max_temperature"}
+				enters := []string{"environment.max_temperature", "grease.max_temperature"}
 				if why == "" {
-					fault(enters, "%s reaches %s and %s is good up to %s only", place, is, grease, good)
+					fault(enters, "%s reaches %s and %s is good up to %s only", where, is, grease, good)
 				} else {
-					fault(append(enters, "accuracy.temperature_rise"), "the nut at %s reaches %s%s and %s is good up to %s only", place, is, why, grease, good)
+					fault(append(enters, "accuracy.temperature_rise"), "the nut at %s reaches %s%s and %s is good up to %s only", where, is, why, grease, good)
 				}
 			}
 		}
-		if p, g := v.Value(judge.Field("place.min_temperature")), v.Value(judge.Field("grease.min_temperature")); p != nil && g != nil && judge.Above(g.Num.High, p.Num.Low) {
+		if p, g := v.Value(judge.Field("environment.min_temperature")), v.Value(judge.Field("grease.min_temperature")); p != nil && g != nil && judge.Above(g.Num.High, p.Num.Low) {
 			is, good := v.Apart(p.Num.Low, g.Num.High, unit.Temperature)
-			fault([]string{"place.min_temperature", "grease.min_temperature"}, "%s gets as cold as %s and %s is good down to %s only", place, is, grease, good)
+			fault([]string{"environment.min_temperature", "grease.min_temperature"}, "%s gets as cold as %s and %s is good down to %s only", where, is, grease, good)
 		}
 		return out
 	},
-	Wants: judge.Fields("place.max_temperature", "grease.max_temperature", "place.min_temperature", "grease.min_temperature"),
+	Wants: judge.Fields("environment.max_temperature", "grease.max_temperature", "environment.min_temperature", "grease.min_temperature"),
 }

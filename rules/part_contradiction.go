@@ -70,7 +70,7 @@ Values with a tolerance are taken at their middle. What is not given is not look
 			against("rated_torque", "peak_torque")
 			against("torque_at_max_speed", "peak_torque")
 			against("rated_speed", "max_speed")
-		case "place":
+		case "environment":
 			against("min_temperature", "max_temperature")
 		case "grease":
 			against("min_temperature", "max_temperature")

@@ -12,7 +12,7 @@ import (
 
 // hotParts are the parts that have a limit of temperature, with the highest
 // temperature each is exposed to: nut and supports that of the shaft, the coupling
-// that of the place.
+// that of the environment.
 var hotParts = []struct {
 	name, ref, limit string
 	at               *m.Quantity
@@ -20,14 +20,14 @@ var hotParts = []struct {
 	{"nut with its wipers", "nut.part", "nut.max_temperature", m.NutTemperature},
 	{"support of the driven end with its seals", "supports.drive_end_part", "drive_support.max_temperature", m.NutTemperature},
 	{"support of the far end with its seals", "supports.far_end_part", "far_support.max_temperature", m.NutTemperature},
-	{"coupling", "drive.coupling", "coupling.max_temperature", m.PlaceMax},
+	{"coupling", "drive.coupling", "coupling.max_temperature", m.EnvironmentMax},
 }
 
 var partTemperature = judge.Rule{
 	Name:     "part-temperature",
-	Question: "Do nut, wipers, supports and coupling bear the heat of the place?",
-	Doc: `The highest temperature of the place and the shaft's own rise against max_temperature of
-the nut (with its wipers and returns) and of the supports (with their seals); the place alone
+	Question: "Do nut, wipers, supports and coupling bear the heat of the environment?",
+	Doc: `The highest temperature of the environment and the shaft's own rise against max_temperature of
+the nut (with its wipers and returns) and of the supports (with their seals); the environment alone
 against that of the coupling. Plastic returns, wipers and seals usually bear 80 °C: up to
 there a part that says nothing of itself is taken to hold, above it the rule waits for its
 max_temperature. The steel of screw and nut is looked at in the dynamic rating: above 120 °C
@@ -42,15 +42,15 @@ Guards and warnings are for the machine's risk assessment and local rules.`,
 		var out []judge.Fault
 		for _, p := range hotParts {
 			limit := v.Value(judge.Field(p.limit))
-			t := v.V(p.at) + upTo(v.Value(judge.Field("place.max_temperature")))
+			t := v.V(p.at) + upTo(v.Value(judge.Field("environment.max_temperature")))
 			if limit != nil && judge.Above(t, limit.Num.Low) {
-				out = append(out, judge.Fault{At: judge.Field(p.ref), Move: -1, Enters: judge.Fields(p.limit, "place.max_temperature", "accuracy.temperature_rise"),
+				out = append(out, judge.Fault{At: judge.Field(p.ref), Move: -1, Enters: judge.Fields(p.limit, "environment.max_temperature", "accuracy.temperature_rise"),
 					Message: fmt.Sprintf("%s reaches %s; limit %s", p.name, unit.FormatExact(t, unit.Temperature, v.Sys), unit.FormatExact(limit.Num.Low, unit.Temperature, v.Sys))})
 			}
 		}
 		return out
 	},
-	Wants: judge.Fields("place.max_temperature"),
+	Wants: judge.Fields("environment.max_temperature"),
 	WantsBy: func(v *judge.View) []*spec.Field {
 		var out []*spec.Field
 		for _, p := range hotParts {

@@ -55,10 +55,10 @@ first. The grease's own data take precedence over these rules of thumb: set the 
 policy. The distance comes from cycle and duty; small leads make many turns of a short
 distance.
 
-Each of them holds up to 70 °C at the nut (the place and the shaft's own rise) on a level
+Each of them holds up to 70 °C at the nut (the environment and the shaft's own rise) on a level
 screw, with a grease good to 120 °C; a grease whose limit is higher holds it to as many
 degrees more. Every 15 K above halve it, and so does a screw that stands upright (45° or more),
-from which grease runs down. A place whose temperature is not declared counts as no warmer
+from which grease runs down. An environment whose temperature is not declared counts as no warmer
 than 70 °C; see lubricant-environment.
 
 The turns of a thrust ball bearing are 60·(14·10⁶/√d − 4·d·n) with d in mm and n in rpm.`,
@@ -75,7 +75,7 @@ The turns of a thrust ball bearing are 60·(14·10⁶/√d − 4·d·n) with d i
 					v.F(m.RegreaseEvery), v.Show(limit*v.V(m.GreasePart), unit.Span), greaseWears(v))
 			},
 			At:         at("lubrication.regrease_every"),
-			Enters:     quantities(m.PlaceMax, m.TemperatureRise, m.GreaseMax, m.Orientation, m.InclineGiven),
+			Enters:     quantities(m.EnvironmentMax, m.TemperatureRise, m.GreaseMax, m.Orientation, m.InclineGiven),
 			Parameters: parameters(regrease),
 		},
 		{
@@ -88,7 +88,7 @@ The turns of a thrust ball bearing are 60·(14·10⁶/√d − 4·d·n) with d i
 					v.F(m.RegreaseDistance), v.F(m.RegreaseEvery), v.F(m.DistancePerDay), v.Show(limit*v.V(m.GreasePart), unit.Length), greaseWears(v))
 			},
 			At:         at("lubrication.regrease_every"),
-			Enters:     quantities(m.HoursPerDay, m.DaysPerYear, m.PlaceMax, m.TemperatureRise, m.GreaseMax, m.Orientation, m.InclineGiven),
+			Enters:     quantities(m.HoursPerDay, m.DaysPerYear, m.EnvironmentMax, m.TemperatureRise, m.GreaseMax, m.Orientation, m.InclineGiven),
 			Parameters: parameters(regrease),
 		},
 		{
@@ -103,7 +103,7 @@ The turns of a thrust ball bearing are 60·(14·10⁶/√d − 4·d·n) with d i
 					v.F(m.RegreaseTurns), v.F(m.RegreaseEvery), v.Show(limit*v.V(m.GreasePart)*v.V(m.UsualTurns), unit.Revolutions), greaseWears(v))
 			},
 			At:         at("lubrication.regrease_every"),
-			Enters:     quantities(m.Lead, m.NominalDiameter, m.HoursPerDay, m.DaysPerYear, m.PlaceMax, m.TemperatureRise, m.GreaseMax, m.Orientation, m.InclineGiven),
+			Enters:     quantities(m.Lead, m.NominalDiameter, m.HoursPerDay, m.DaysPerYear, m.EnvironmentMax, m.TemperatureRise, m.GreaseMax, m.Orientation, m.InclineGiven),
 			Parameters: parameters(regrease),
 		},
 	},

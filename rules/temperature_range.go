@@ -17,7 +17,7 @@ var temperatureRange = judge.Rule{
 	Name:     "temperature-range",
 	Question: "Does the declared temperature rise go with the temperatures around the axis?",
 	Doc: `accuracy.temperature_rise is how much warmer the shaft gets than the machine. It is often
-copied from another axis, and the place it works in is not: beside an oven at 150 °C a
+copied from another axis, and the environment it works in is not: beside an oven at 150 °C a
 shaft does not stay within 3 K of its bed. How far the environment goes from 20 °C, up
 or down, is compared with the rise; up to ten times as much is usual for machines that
 warm through as a whole.
@@ -34,13 +34,13 @@ fixed. Where scale or cooling keeps shaft and bed together, waive it with that r
 			return v.Value(judge.Field("accuracy.positioning")) == nil && !(v.V(m.DriveEnd) == m.FixedEnd && v.V(m.FarEnd) == m.FixedEnd)
 		}},
 	},
-	Wants: judge.Fields("place.max_temperature", "place.min_temperature"),
+	Wants: judge.Fields("environment.max_temperature", "environment.min_temperature"),
 	Check: func(v *judge.View) []judge.Fault {
 		rise := v.Value(judge.Field("accuracy.temperature_rise"))
 		least := math.Max(math.Abs(rise.Num.Low), math.Abs(rise.Num.High))
 		limit := v.CheckLimit("temperature-range", "limit")
 		var out []judge.Fault
-		for _, path := range []string{"place.max_temperature", "place.min_temperature"} {
+		for _, path := range []string{"environment.max_temperature", "environment.min_temperature"} {
 			x := v.Value(judge.Field(path))
 			if x == nil {
 				continue

@@ -11,7 +11,7 @@ import (
 
 var temperatureRise = judge.Rule{
 	Name:     "temperature-rise",
-	Question: "Is the declared temperature rise one that friction and place allow?",
+	Question: "Is the declared temperature rise one that friction and environment allow?",
 	Doc: `Growth, thermal push and accuracy rest on accuracy.temperature_rise, which somebody wrote
 down. Friction in nut and supports gives a mean power over the cycle (drag torque and the
 loss of the thread times the angle turned, both at their usual values); the shaft gives it off to the air from its
@@ -19,13 +19,13 @@ surface. At best half of the nut's heat stays out of the shaft, that of the supp
 into their housings, and the air around the turning shaft takes 60 W/(m²·K): a declared
 rise below that cannot be. At worst all heat goes into the shaft and still air takes 5
 W/(m²·K). Between the two nobody knows: measure the rise and say so with
-accuracy.rise_measured, which is what ends the question, or declare place.cooling. The rise is the mean of the shaft in steady running; under
+accuracy.rise_measured, which is what ends the question, or declare environment.cooling. The rise is the mean of the shaft in steady running; under
 a short stroke the middle of the shaft gets warmer than the mean. In vacuum nothing takes
 the heat but the ends: measure.
 
-A place far warmer than the 20 °C at which machines are measured, beside a small rise, is
+An environment far warmer than the 20 °C at which machines are measured, beside a small rise, is
 questioned with a note: the rise is that of the shaft over its machine, and the machine may
-not be as warm as the place at the screw. It is wrong to worry where the rise was measured.`,
+not be as warm as the environment at the screw. It is wrong to worry where the rise was measured.`,
 	Source:   "steady convection; 5 to 60 W/(m²·K), half of the heat, 40 K: common practice, no source; ISO 1 for 20 °C",
 	Severity: judge.Warning,
 	Reasons: []judge.Reason{
@@ -33,17 +33,17 @@ not be as warm as the place at the screw. It is wrong to worry where the rise wa
 		{Words: "the temperature rise was measured", If: func(v *judge.View) bool { return v.Flag(judge.Field("accuracy.rise_measured")) }},
 	},
 	Check: func(v *judge.View) []judge.Fault {
-		rise, place := v.Value(judge.Field("accuracy.temperature_rise")), v.Value(judge.Field("place.max_temperature"))
-		if rise == nil || place == nil || !judge.Above(v.V(m.PlaceOverRise), farWarmer) {
+		rise, place := v.Value(judge.Field("accuracy.temperature_rise")), v.Value(judge.Field("environment.max_temperature"))
+		if rise == nil || place == nil || !judge.Above(v.V(m.EnvironmentOverRise), farWarmer) {
 			return nil
 		}
-		return []judge.Fault{{At: rise.Field, Move: -1, Severity: judge.Note, Enters: judge.Fields("place.max_temperature", "environment"),
+		return []judge.Fault{{At: rise.Field, Move: -1, Severity: judge.Note, Enters: judge.Fields("environment.max_temperature", "environment"),
 			Message: fmt.Sprintf("temperature rise %s beside a place of %s: is the machine as warm as the shaft, all but that?", v.Text(rise), v.Text(place))}}
 	},
 	WantsBy: func(v *judge.View) []*spec.Field {
 		rise := v.V(m.TemperatureRise)
-		if !v.Calc.Known(m.PlaceCooling) && judge.Above(v.V(m.MostRise), rise) && !judge.Above(v.V(m.LeastRise), rise) {
-			return judge.Fields("place.cooling")
+		if !v.Calc.Known(m.EnvironmentCooling) && judge.Above(v.V(m.MostRise), rise) && !judge.Above(v.V(m.LeastRise), rise) {
+			return judge.Fields("environment.cooling")
 		}
 		return nil
 	},
@@ -58,7 +58,7 @@ not be as warm as the place at the screw. It is wrong to worry where the rise wa
 				v.F(m.NutHeat), v.F(m.LeastRise), v.F(m.MostRise), v.F(m.TemperatureRise))
 		},
 		At:         at("accuracy.temperature_rise"),
-		Enters:     quantities(m.Preload, m.Lead, m.NominalDiameter, m.ShaftLength, m.PlaceCooling),
+		Enters:     quantities(m.Preload, m.Lead, m.NominalDiameter, m.ShaftLength, m.EnvironmentCooling),
 		Parameters: parameters(warmer, lessPreload, longerMove),
 	}},
 }

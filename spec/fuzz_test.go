@@ -12,7 +12,7 @@ const fuzzAxis = `given {
 }
 axis "a" {
   orientation = "vertical"
-  environment = place.hall
+  environment = environment.hall
   load {
     mass     = "${given.m + 7} kg ± 1 kg"
     friction = 0.01

@@ -132,7 +132,7 @@ screw "20x10" {
 motor "s400" {
   rated_torque = "1.27 N m"
 }
-place "hall" {
+environment "hall" {
   dust = true
 }
 `
@@ -145,7 +145,7 @@ func scopeTree() fstest.MapFS {
 		"library.parts.hcl":         file(partsText),
 		"parts/grease.parts.hcl":    file("grease \"li2\" {\n  thickener = \"lithium\"\n}\n"),
 		"parts/machine.axis.hcl":    file("machine \"not here\" {\n}\n"),
-		"machine.axis.hcl":          file("machine \"house\" {\n  environment = place.hall\n  load {\n    drag = \"1 N\"\n  }\n  accuracy {\n    bandwidth = \"10 Hz\"\n  }\n}\n"),
+		"machine.axis.hcl":          file("machine \"house\" {\n  environment = environment.hall\n  load {\n    drag = \"1 N\"\n  }\n  accuracy {\n    bandwidth = \"10 Hz\"\n  }\n}\n"),
 		"a/machine.axis.hcl":        file("machine \"slicer\" {\n  load {\n    drag = \"18 N\"\n  }\n  duty {\n    hours_per_day = 16\n    shock = \"ordinary\"\n  }\n  lubrication {\n    grease = grease.li2\n  }\n  nut {\n    wipers = true\n    length = \"50 mm\"\n  }\n}\n"),
 		"a/parts/own.parts.hcl":     file("nut \"n1\" {\n  length = \"62 mm\"\n}\n"),
 		"a/parts/parts/x.parts.hcl": file("nut \"n2\" {\n}\n"),
@@ -207,7 +207,7 @@ func TestPrecedence(t *testing.T) {
 		}
 	}
 	// The machine block above does not count: the nearest one is the machine.
-	for _, path := range []string{"environment", "place.dust", "accuracy.bandwidth"} {
+	for _, path := range []string{"environment", "environment.dust", "accuracy.bandwidth"} {
 		if v := a.Get(Language().FieldAt(path)); v != nil {
 			t.Errorf("%s: %q of %v", path, v.Text, v.Origin)
 		}
@@ -218,7 +218,7 @@ func TestPrecedence(t *testing.T) {
 	if n := tree.Folder("b").MachineName(); n != "house" {
 		t.Errorf("machine %q", n)
 	}
-	if got := tree.ReadAxes("b/z.axis.hcl"); got.Axes[0].Get(Language().FieldAt("place.dust")) == nil {
+	if got := tree.ReadAxes("b/z.axis.hcl"); got.Axes[0].Get(Language().FieldAt("environment.dust")) == nil {
 		t.Error("part of the machine block above does not come through")
 	}
 }

@@ -264,7 +264,7 @@ func partBlocks() []*Block {
 			flag("vacuum", "fit for vacuum"),
 			flag("water_resistant", "resists wash-out by water"),
 		)},
-		{Name: "place", Label: "name", Many: true, Doc: "A place where axes work.", Fields: append(described(),
+		{Name: "environment", Label: "name", Many: true, Doc: "The environment in which axes work.", Fields: append(described(),
 			quantity("min_temperature", unit.Temperature, "5 °C", "lowest temperature at the screw", usual("-60 °C", "100 °C")),
 			quantity("max_temperature", unit.Temperature, "40 °C", "highest temperature at the screw", usual("-20 °C", "300 °C")),
 			number("cooling", "12", "heat that the shaft gives off to the air there, in W/(m²·K): 5 in still air, 30 in a draught, to 60 around a fast shaft", above(0, 1000), usual("2", "200")),
@@ -445,7 +445,7 @@ func axisTop() []*Field {
 		text("description", "what it does, in words", "what it does, in words"),
 		word("orientation", []string{"horizontal", "vertical"}, "how the axis stands; positive travel of a vertical axis is upward", inherit),
 		quantity("incline", unit.Angle, "30 deg", "incline from the horizontal, instead of orientation; positive travel is uphill", between(0, 1.5707963267948968), usual("1 deg", "90 deg")),
-		partRef("environment", "place", "place", "hall", "the place it works in", inherit),
+		partRef("environment", "environment", "environment", "hall", "the environment it works in", inherit),
 	}
 }
 

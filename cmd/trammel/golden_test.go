@@ -163,7 +163,7 @@ type docFinding struct {
 		File   string `json:"file"`
 		Line   int    `json:"line"`
 		Column int    `json:"column"`
-	} `json:"place"`
+	} `json:"location"`
 	Waived any `json:"waived"`
 }
 

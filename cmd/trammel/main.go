@@ -115,7 +115,7 @@ func rootCommand() *cobra.Command {
 		Use:   "trammel",
 		Short: "Design-rule checks for machine axes kept as text",
 		Long: `trammel reads linear axes declared in text files beside the CAD (ball screw, nut,
-supports, motor, motion, place, grease), computes each of them and checks what was
+supports, motor, motion, environment, grease), computes each of them and checks what was
 declared against what follows.
 
 ` + caution,

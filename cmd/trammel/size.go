@@ -28,7 +28,7 @@ func sizeCommand() *cobra.Command {
 		Short: "Find the parts that would carry an axis",
 		Long: `size tries every combination of the screws, grades, ways to hold the shaft, preloads,
 motors and couplings in the parts files that the axis can refer to, and says which
-hold under all rules in force: motion, load, life, accuracy and place stay as
+hold under all rules in force: motion, load, life, accuracy and environment stay as
 declared. For what does not hold it says which rule throws out how many; where
 nothing holds, what comes nearest and what that lacks.
 

@@ -64,7 +64,7 @@ func TestRandomAxesAsText(t *testing.T) {
 		spoken(a)
 		s := &testaxis.Sheet{Name: "random", Lines: map[string]string{
 			"supports.drive_end_part": "support.s1", "supports.far_end_part": "support.s2",
-			"drive.motor": "motor.m1", "drive.coupling": "coupling.c1", "environment": "place.p1", "lubrication.grease": "grease.g1",
+			"drive.motor": "motor.m1", "drive.coupling": "coupling.c1", "environment": "environment.p1", "lubrication.grease": "grease.g1",
 		}}
 		for m := range a.Moves {
 			s.Moves = append(s.Moves, &testaxis.SheetMove{Name: fmt.Sprintf("m%d", m), Lines: map[string]string{}})

@@ -36,9 +36,9 @@ func TestWhereRulesBegin(t *testing.T) {
 		{"side-load", []string{"load.side_force", `"0.5 N"`}, Failed, ""},
 		{"shared-load", []string{"load.screws", "2", "drive.screws", "2", "load.unevenness", "2"}, Passed, ""},
 		{"shared-load", []string{"load.screws", "2", "drive.screws", "2", "load.unevenness", "2.01"}, Failed, ""},
-		{"lubricant-environment", []string{"place.min_temperature", `"-20 °C"`, "place.max_temperature", `"108 °C"`}, Passed, ""},
-		{"lubricant-environment", []string{"place.min_temperature", `"-20.1 °C"`}, Failed, ""},
-		{"lubricant-environment", []string{"place.max_temperature", `"108.1 °C"`}, Failed, ""},
+		{"lubricant-environment", []string{"environment.min_temperature", `"-20 °C"`, "environment.max_temperature", `"108 °C"`}, Passed, ""},
+		{"lubricant-environment", []string{"environment.min_temperature", `"-20.1 °C"`}, Failed, ""},
+		{"lubricant-environment", []string{"environment.max_temperature", `"108.1 °C"`}, Failed, ""},
 		// The two ways may both be a millimetre longer: the cycle closes at its middle.
 		{"cycle-closes", []string{"motion.move.distance", `"720 mm ± 1 mm"`}, Failed, ""},
 	} {
@@ -72,7 +72,7 @@ func TestFaultsOfAnAxis(t *testing.T) {
 		{"side-load", []string{"load.side_force", `"5 N"`}, "load.side_force", nil, "5 N"},
 		{"side-load", []string{"load.side_moment", `"5 N m"`}, "load.side_moment", nil, "5 N m"},
 		{"grade-process", []string{"screw.grade", `"C3"`, "screw.process", `"rolled"`}, "screw.grade", []string{"a ground shaft"}, ""}, // C7 would miss the accuracy,
-		{"contamination", []string{"place.wash_down", "true", "screw.corrosion_proof", "true", "nut.corrosion_proof", "true", "screw.cover", `"bellows"`}, "supports.drive_end_part", nil, "support.s1 is not declared sealed"},
+		{"contamination", []string{"environment.wash_down", "true", "screw.corrosion_proof", "true", "nut.corrosion_proof", "true", "screw.cover", `"bellows"`}, "supports.drive_end_part", nil, "support.s1 is not declared sealed"},
 		{"contradiction", []string{"incline", `"5 deg"`}, "orientation", nil, "say the same thing in two ways"},
 		{"contradiction", []string{"load.counterbalance", `"20 N"`}, "load.counterbalance", nil, "no weight to counterbalance"},
 	} {

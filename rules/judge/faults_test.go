@@ -141,7 +141,7 @@ func TestFaultNamesWhatEnters(t *testing.T) {
 		{"end-journal", []string{"drive_support.bore", `"16 mm"`}, []string{"bore 16 mm"}},
 		{"support-kind", []string{"drive_support.kind", `"supported"`}, []string{"drive end fixed", "kind supported"}},
 		{"preferred-size", []string{"screw.lead", `"11 mm"`}, nil},
-		{"contamination", []string{"place.dust", "true"}, nil},
+		{"contamination", []string{"environment.dust", "true"}, nil},
 	} {
 		found := judge(testaxis.WholeSheet().With(x.lines...), Options{}).of(x.rule)
 		if len(found) != 1 || !slices.Equal(found[0].enters(), x.want) {
@@ -465,7 +465,7 @@ func TestHouseArithmetic(t *testing.T) {
 		`2 * screw.lead == "20 mm"`:                                                                  Passed,
 		`screw.lead * 2 == "20 mm"`:                                                                  Passed,
 		`screw.lead / 2 == "5 mm"`:                                                                   Passed,
-		`place.max_temperature - place.min_temperature > accuracy.temperature_rise`:                  Passed,
+		`environment.max_temperature - environment.min_temperature > accuracy.temperature_rise`:                  Passed,
 		`max(screw.nominal_diameter, screw.lead) == "20 mm"`:                                         Passed,
 		`min(screw.nominal_diameter, screw.lead) == "10 mm"`:                                         Passed,
 		`max(screw.lead, screw.nominal_diameter, "25 mm") == "25 mm"`:                                Passed,
@@ -507,7 +507,7 @@ func TestNamesForHouseRules(t *testing.T) {
 	if !slices.IsSorted(names) || len(slices.Compact(slices.Clone(names))) != len(names) {
 		t.Error("the names are not in order, or stand twice")
 	}
-	for _, n := range []string{"screw.grade", "nut.grease_port", "place.dust", "supports.span", "critical_speed", "orientation", "nut.flange_toward"} {
+	for _, n := range []string{"screw.grade", "nut.grease_port", "environment.dust", "supports.span", "critical_speed", "orientation", "nut.flange_toward"} {
 		if !slices.Contains(names, n) {
 			t.Errorf("%s is no name", n)
 		}

@@ -85,7 +85,7 @@ func TestPartLimits(t *testing.T) {
 		{"part-contradiction", "motor", `rated_speed = "3001 rpm"; max_speed = "3000 rpm"`, "", 0},
 		{"part-contradiction", "grease", `min_temperature = "20 °C"; max_temperature = "20 °C"`, "", 0},
 		{"part-contradiction", "grease", `min_temperature = "19 °C"; max_temperature = "20 °C"`, "", math.NaN()},
-		{"part-contradiction", "place", `min_temperature = "20 °C"; max_temperature = "20 °C"`, "", math.NaN()},
+		{"part-contradiction", "environment", `min_temperature = "20 °C"; max_temperature = "20 °C"`, "", math.NaN()},
 		// At a lead angle of 45° a friction of 0.003 leaves 0.994; 0.03 more is not to be
 		// had, and three quarters of it are 0.7455.
 		{"part-contradiction", "screw", steep + `; friction = 0.02; efficiency = 0.99`, "", math.NaN()},

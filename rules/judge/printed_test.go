@@ -21,8 +21,8 @@ func TestEqualTemperatures(t *testing.T) {
 		if low {
 			end = "min_temperature"
 		}
-		return judge(testaxis.WholeSheet().With("accuracy.temperature_rise", "", "place.min_temperature", `"20 °C"`, "place.max_temperature", `"20 °C"`, "grease.min_temperature", `"-200 °C"`, "grease.max_temperature", `"900 °C"`).
-			With("place."+end, `"`+place+`"`, "grease."+end, `"`+grease+`"`), Options{}).results["lubricant-environment"].State
+		return judge(testaxis.WholeSheet().With("accuracy.temperature_rise", "", "environment.min_temperature", `"20 °C"`, "environment.max_temperature", `"20 °C"`, "grease.min_temperature", `"-200 °C"`, "grease.max_temperature", `"900 °C"`).
+			With("environment."+end, `"`+place+`"`, "grease."+end, `"`+grease+`"`), Options{}).results["lubricant-environment"].State
 	}
 	for c := -60; c <= 195; c += 5 {
 		celsius, fahrenheit := fmt.Sprintf("%d °C", c), fmt.Sprintf("%d °F", c*9/5+32)

@@ -128,7 +128,7 @@ var reasonCases = []reasonCase{
 	{rule: "part-speed far_support", words: "no support of the far end is named, or the shaft stands still", yes: lines("screw.turning", `"nut"`), no: lines("supports.far_end_part", "support.s1")},
 	{rule: "part-speed coupling", words: "no coupling is named", yes: lines("drive.coupling", ""), no: nil},
 	{rule: "regrease-interval", words: "the nut gets hotter than the grease bears (see lubricant-environment)",
-		yes: lines("place.max_temperature", `"200 °C"`, "grease.max_temperature", `"110 °C"`), no: lines("place.max_temperature", `"40 °C"`, "grease.max_temperature", `"110 °C"`)},
+		yes: lines("environment.max_temperature", `"200 °C"`, "grease.max_temperature", `"110 °C"`), no: lines("environment.max_temperature", `"40 °C"`, "grease.max_temperature", `"110 °C"`)},
 	{rule: "regrease-interval turns", words: "interval or distance are too long already", yes: lines("lubrication.regrease_every", `"4 years"`), no: lines("lubrication.regrease_every", `"1 week"`)},
 	{rule: "short-stroke turns", words: "the whole cycle is shorter than the nut", yes: lines("nut.length", `"19 m"`), no: nil},
 	{rule: "waiver-expired", words: "no waiver is declared", yes: nil, waiver: "hardness"},

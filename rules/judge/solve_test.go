@@ -149,13 +149,13 @@ func TestHouseSearchBesideAFlag(t *testing.T) {
 	for that, want := range map[string]State{
 		"nut.grease_port && " + narrow:            Failed,
 		narrow + " && nut.grease_port":            Failed,
-		"place.dust || " + narrow:                 Failed,
+		"environment.dust || " + narrow:                 Failed,
 		"nut.grease_port || " + narrow:            Passed,
-		"!place.dust && " + narrow:                Failed,
-		"!(place.dust || !" + narrow + ")":        Failed,
+		"!environment.dust && " + narrow:                Failed,
+		"!(environment.dust || !" + narrow + ")":        Failed,
 		`nut.grease_port ? ` + narrow + ` : true`: Failed,
-		`place.dust ? true : ` + narrow:           Failed,
-		`place.dust ? ` + narrow + ` : true`:      Passed,
+		`environment.dust ? true : ` + narrow:           Failed,
+		`environment.dust ? ` + narrow + ` : true`:      Passed,
 		// r·(1 − r) is more than 0.24999 within 0.003 of a half only.
 		"nut.grease_port && " + parabola + " - 0.24999 <= 0.000001": Failed,
 		parabola + " - 0.24999 <= 0.000001":                         Failed,

@@ -423,9 +423,9 @@ func TestFormulaByCase(t *testing.T) {
 		{FarEndurance, vals{TensileStrength: 6e8, FarJournalGiven: 0.06, Reliability: 0.5}, "min(1, 4.51·(S_ut/1 MPa)^(−0.265))·1.51·(d_j2/1 mm)^(−0.157)·(1 − 0.08·0)·min(S_ut/2, 700 MPa)"},
 		{FarYield, both.with(vals{FarJournalGiven: 0.02, FarShoulder: Rounded, FarGroove: NoNotch, YieldStrengthGiven: 4e8, TemperatureRise: 3}), "S_y/(K_a·4·F/(π·d_j2²)) where K_a = 1.9, F = F_max + F_ff"},
 		{FarYield, both.with(vals{FarEnd: SupportedEnd, FarJournalGiven: 0.02, FarShoulder: Rounded, FarGroove: 1, YieldStrengthGiven: 4e8, TemperatureRise: 3}), "S_y/(K_a·4·F/(π·d_j2²)) where K_a = 5, F = 0"},
-		{HeatFactor, vals{PlaceMax: 390}, "1"},
-		{HeatFactor, vals{PlaceMax: 460, StabilisedTo: 500}, "0.95 − 0.05·(ϑ_n − 448.15)/25"},
-		{HeatFactor, vals{PlaceMax: 500, StabilisedTo: 500}, "0.9 − 0.15·(ϑ_n − 473.15)/50"},
+		{HeatFactor, vals{EnvironmentMax: 390}, "1"},
+		{HeatFactor, vals{EnvironmentMax: 460, StabilisedTo: 500}, "0.95 − 0.05·(ϑ_n − 448.15)/25"},
+		{HeatFactor, vals{EnvironmentMax: 500, StabilisedTo: 500}, "0.9 − 0.15·(ϑ_n − 473.15)/50"},
 	} {
 		c := axisOf(base.with(x.leaves), move)
 		if !c.Known(x.q) {

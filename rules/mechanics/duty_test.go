@@ -14,7 +14,7 @@ func TestGreaseFactor(t *testing.T) {
 	}
 	near(t, "temperature not known", GreaseFactor(math.NaN(), math.NaN(), true), 0.5, 0)
 	near(t, "a grease good to 150 °C at 115 °C", GreaseFactor(273.15+115, 273.15+150, false), 0.5, 1e-9)
-	hot := vals{Orientation: Vertical, PlaceMax: 273.15 + 75, TemperatureRise: 10}
+	hot := vals{Orientation: Vertical, EnvironmentMax: 273.15 + 75, TemperatureRise: 10}
 	near(t, "place and rise of an upright axis", axisOf(hot).V(GreasePart), 0.25, 1e-12)
 	near(t, "at 30°", axisOf(vals{InclineGiven: math.Pi / 6}).V(GreasePart), 1, 0)
 	near(t, "at 45°", axisOf(vals{InclineGiven: math.Pi / 4}).V(GreasePart), 0.5, 0)

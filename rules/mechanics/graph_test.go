@@ -504,7 +504,7 @@ func exponents(q *Quantity) [4]float64 {
 func TestDimensions(t *testing.T) {
 	exempt := func(q *Quantity) bool {
 		return q.DependsOn(MeanDeviation) || q.DependsOn(Variation) || q.DependsOn(DriveEndurance) || q.DependsOn(FarEndurance) ||
-			q.DependsOn(PlaceCooling) || q == PlaceOverRise || q == NutTemperature || q == HeatFactor || q == GreasePart || q.DependsOn(UsualTurns) ||
+			q.DependsOn(EnvironmentCooling) || q == EnvironmentOverRise || q == NutTemperature || q == HeatFactor || q == GreasePart || q.DependsOn(UsualTurns) ||
 			q == LastingTorque // of rests of a second
 	}
 	checked := map[*Quantity]bool{}
@@ -528,7 +528,7 @@ func TestDimensions(t *testing.T) {
 				c.Set(l, math.NaN())
 			}
 		}
-		c.Set(PlaceMax, math.NaN()) // its factor is kept in °C
+		c.Set(EnvironmentMax, math.NaN()) // its factor is kept in °C
 		other := NewCalc()
 		other.CopyFrom(c)
 		for _, q := range All() {

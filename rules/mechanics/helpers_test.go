@@ -147,7 +147,7 @@ var sensible = vals{
 	MotorMaxSpeed: 628, MotorRatedSpeedGiven: 314, MotorTorque: 1.3, MotorPeakTorque: 4, MotorTopTorqueGiven: 2.5,
 	RotorInertia: 3e-5, MotorBrake: 1.5, CouplingTorque: 12, CouplingInertia: 1e-5, CouplingTwistGiven: 3000, GearPlayGiven: 1e-3,
 	Positioning: 50e-6, Repeatability: 10e-6, Approach: BothSides, Scale: 4e-6, ScatterGiven: 0.7e-6, UnderForce: ProcessForce, TemperatureRise: 4, Bandwidth: 10, TransportFactor: 2,
-	RegreaseEvery: 31557600 / 2.0, GreaseMin: 253, GreaseMax: 393, PlaceMin: 283, PlaceMax: 308,
+	RegreaseEvery: 31557600 / 2.0, GreaseMin: 253, GreaseMax: 393, EnvironmentMin: 283, EnvironmentMax: 308,
 }
 
 // sensibleMoves is a closed cycle with a triangle, a thrust that helps, and

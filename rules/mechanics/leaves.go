@@ -205,10 +205,10 @@ var (
 	RegreaseEvery = leaf("lubrication.regrease_every", "t_g", "declared regreasing interval", u.Span)
 	GreaseMin     = leaf("grease.min_temperature", "ϑ_g1", "lowest temperature of the grease", u.Temperature)
 	GreaseMax     = leaf("grease.max_temperature", "ϑ_g2", "highest temperature of the grease", u.Temperature)
-	PlaceCooling  = leaf("place.cooling", "h", "heat the shaft gives off to the air there, in W/(m²·K)", u.None)
+	EnvironmentCooling  = leaf("environment.cooling", "h", "heat the shaft gives off to the air there, in W/(m²·K)", u.None)
 	StabilisedTo  = leaf("screw.stabilised_to", "ϑ_st", "temperature up to which the steel of screw and nut is stabilised", u.Temperature)
-	PlaceMin      = leaf("place.min_temperature", "ϑ_p1", "lowest temperature of the place", u.Temperature)
-	PlaceMax      = leaf("place.max_temperature", "ϑ_p2", "highest temperature of the place", u.Temperature)
+	EnvironmentMin      = leaf("environment.min_temperature", "ϑ_p1", "lowest temperature of the environment", u.Temperature)
+	EnvironmentMax      = leaf("environment.max_temperature", "ϑ_p2", "highest temperature of the environment", u.Temperature)
 )
 
 // GradeWords are the accuracy grades in the order their choice counts them:

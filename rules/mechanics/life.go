@@ -289,7 +289,7 @@ var (
 	ModifiedRating = calc(Quantity{
 		Name: "modified_dynamic_rating", Symbol: "C_am", Title: "dynamic rating after corrections", Kind: u.Force,
 		Formula: "C_a·f_h·f_acg·f_T if ϑ_p2 is given; C_a·f_h·f_acg", Source: "ISO 3408-5:2006, 6.2.1 (formula from memory); the factor of temperature is common practice of rolling bearings, no source",
-		Needs: qs(DynamicRating, DynamicHardness, GradeFactor), May: qs(PlaceMax, HeatFactor), Lacks: qs(HeatFactor), lackOf: heatLacks,
+		Needs: qs(DynamicRating, DynamicHardness, GradeFactor), May: qs(EnvironmentMax, HeatFactor), Lacks: qs(HeatFactor), lackOf: heatLacks,
 		inForce: func(a []float64) string { return given("C_a·f_h·f_acg·f_T", a[3], "·f_T") },
 	}, func(a []float64) float64 { return a[0] * a[1] * a[2] * hotOr(a[3], a[4]) })
 
@@ -361,7 +361,7 @@ var (
 	Needed = calc(Quantity{
 		Name: "needed_dynamic_rating", Symbol: "C_amin", Title: "least dynamic rating for the asked life, from the mean axial load", Kind: u.Force,
 		Formula: "f_wk·F_m·(L_req/10⁶)^(1/3)/(f_ar^(1/3)·f_h·f_acg·f_T) if ϑ_p2 is given; f_wk·F_m·(L_req/10⁶)^(1/3)/(f_ar^(1/3)·f_h·f_acg)", Source: srcLife,
-		Needs: qs(MeanLoad, LoadFactor, AskedRevs, ReliabilityFactor, DynamicHardness, GradeFactor), May: qs(PlaceMax, HeatFactor), Lacks: qs(HeatFactor), lackOf: heatLacks,
+		Needs: qs(MeanLoad, LoadFactor, AskedRevs, ReliabilityFactor, DynamicHardness, GradeFactor), May: qs(EnvironmentMax, HeatFactor), Lacks: qs(HeatFactor), lackOf: heatLacks,
 		inForce: func(a []float64) string {
 			return given("f_wk·F_m·(L_req/10⁶)^(1/3)/(f_ar^(1/3)·f_h·f_acg·f_T)", a[6], "·f_T")
 		},

@@ -57,7 +57,7 @@ var agreement = []struct {
 	{1e-9, 1e-9, "torques that may cancel, in N·m, and friction that may just hold", `
 		phase_screw_torque phase_motor_torque back_driving_efficiency holding_torque torque_amplitude torque_middle stop_torque`},
 	{1e-12, 1e-12, "a difference of lengths, in m", "thread_length"},
-	{1e-7, 1e-9, "heat, of which all but nothing may be left, through a fin of 40 elements; and a place just as warm", "nut_heat friction_heat least_friction_rise most_friction_rise place_over_rise"},
+	{1e-7, 1e-9, "heat, of which all but nothing may be left, through a fin of 40 elements; and a place just as warm", "nut_heat friction_heat least_friction_rise most_friction_rise environment_over_rise"},
 	{1e-5, 1e-12, "24 beam elements, looked at in 60 places each; an upright shaft does not sag", "shaft_sag shaft_slope"},
 	{1e-8, 1e-9, "accelerations of which weight and friction may cancel, in m/s²", "reachable_deceleration fall_acceleration"},
 	{1e-6, 0, "over a deceleration that may all but cancel", "run_on_distance"},

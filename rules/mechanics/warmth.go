@@ -116,7 +116,7 @@ var (
 	LeastRise = calc(Quantity{
 		Name: "least_friction_rise", Symbol: "ΔT_f1", Title: "least rise of the shaft from its own friction", Kind: u.TemperatureDifference,
 		Formula: "0.5·P_n/(h·π·d_0·l_1) if h is given; 0.5·P_n/(60·π·d_0·l_1)", Source: "steady convection; 60 W/(m²·K) and the share of the shaft are common practice, no source",
-		Needs: qs(NutHeat, NominalDiameter, ShaftLength), May: qs(PlaceCooling),
+		Needs: qs(NutHeat, NominalDiameter, ShaftLength), May: qs(EnvironmentCooling),
 		inForce: func(a []float64) string {
 			if a[3] == a[3] {
 				return "0.5·P_n/(h·π·d_0·l_1)"
@@ -128,7 +128,7 @@ var (
 	MostRise = calc(Quantity{
 		Name: "most_friction_rise", Symbol: "ΔT_f2", Title: "greatest rise of the shaft from its own friction", Kind: u.TemperatureDifference,
 		Formula: "P_f/(h·π·d_0·l_1) if h is given; P_f/(5·π·d_0·l_1)", Source: "steady convection; 5 W/(m²·K) are common practice, no source",
-		Needs: qs(FrictionHeat, NominalDiameter, ShaftLength), May: qs(PlaceCooling),
+		Needs: qs(FrictionHeat, NominalDiameter, ShaftLength), May: qs(EnvironmentCooling),
 		inForce: func(a []float64) string {
 			if a[3] == a[3] {
 				return "P_f/(h·π·d_0·l_1)"
@@ -137,14 +137,14 @@ var (
 		},
 	}, func(a []float64) float64 { return SurfaceRise(a[0], or(a[3], leastCooling), a[1], a[2]) })
 
-	PlaceOverRise = calc(Quantity{
-		Name: "place_over_rise", Symbol: "ΔT_p", Title: "what the place is warmer than 20 °C beyond the rise of the shaft", Kind: u.TemperatureDifference,
-		Formula: "ϑ_p2 − 293.15 − ΔT", Source: "20 °C: ISO 1", Needs: qs(PlaceMax, TemperatureRise),
+	EnvironmentOverRise = calc(Quantity{
+		Name: "environment_over_rise", Symbol: "ΔT_p", Title: "what the environment is warmer than 20 °C beyond the rise of the shaft", Kind: u.TemperatureDifference,
+		Formula: "ϑ_p2 − 293.15 − ΔT", Source: "20 °C: ISO 1", Needs: qs(EnvironmentMax, TemperatureRise),
 	}, f2(func(place, rise float64) float64 { return place - 293.15 - rise }))
 
 	NutTemperature = calc(Quantity{
-		Name: "nut_temperature", Symbol: "ϑ_n", Title: "highest temperature of screw and nut: that of the place and their own rise", Kind: u.Temperature,
-		Formula: "ϑ_p2 + max(0, ΔT)", Source: srcElementary, Needs: qs(PlaceMax), May: qs(TemperatureRise),
+		Name: "nut_temperature", Symbol: "ϑ_n", Title: "highest temperature of screw and nut: that of the environment and their own rise", Kind: u.Temperature,
+		Formula: "ϑ_p2 + max(0, ΔT)", Source: srcElementary, Needs: qs(EnvironmentMax), May: qs(TemperatureRise),
 		inForce: func(a []float64) string { return given("ϑ_p2 + max(0, ΔT)", a[1], " + max(0, ΔT)") },
 	}, func(a []float64) float64 { return a[0] + math.Max(0, or(a[1], 0)) })
 
@@ -161,8 +161,8 @@ var (
 	})
 )
 
-// hotOr is the factor of temperature f in a place of temperature t; 1 where nobody
-// says how warm the place is.
+// hotOr is the factor of temperature f in an environment of temperature t; 1 where nobody
+// says how warm the environment is.
 func hotOr(t, f float64) float64 {
 	if t != t {
 		return 1
@@ -170,9 +170,9 @@ func hotOr(t, f float64) float64 {
 	return f
 }
 
-// heatLacks asks for the factor of temperature where the place has one.
+// heatLacks asks for the factor of temperature where the environment has one.
 func heatLacks(c *Calc) []*Quantity {
-	if math.IsNaN(c.V(PlaceMax)) {
+	if math.IsNaN(c.V(EnvironmentMax)) {
 		return nil
 	}
 	return qs(HeatFactor)

@@ -35,7 +35,7 @@ func TestFrictionHeatByHand(t *testing.T) {
 	near(t, "heat of the nut", c.V(NutHeat), 45.015, 2e-3)
 	near(t, "least rise", c.V(LeastRise), 3.9803, 1e-3)
 	near(t, "greatest rise", c.V(MostRise), 184.41, 1e-2)
-	c = axisOf(leaves.with(vals{PlaceCooling: 12}), moves...)
+	c = axisOf(leaves.with(vals{EnvironmentCooling: 12}), moves...)
 	near(t, "least rise", c.V(LeastRise), 19.902, 1e-2)
 	near(t, "greatest rise", c.V(MostRise), 76.84, 1e-2)
 	// Without a declared efficiency that of the thread counts, not 0.9.
@@ -47,24 +47,24 @@ func TestFrictionHeatByHand(t *testing.T) {
 // rise; the factor of temperature at 125, 150, 175, 200 and 250 °C is 1, 1, 0.95, 0.90
 // and 0.75 (read; common practice, no source).
 func TestHotPlace(t *testing.T) {
-	c := axisOf(vals{PlaceMax: 423.15, TemperatureRise: 20, StabilisedTo: 473.15})
+	c := axisOf(vals{EnvironmentMax: 423.15, TemperatureRise: 20, StabilisedTo: 473.15})
 	near(t, "nut", c.V(NutTemperature), 443.15, 1e-9)
-	near(t, "place", c.V(PlaceOverRise), 110, 1e-9)
+	near(t, "environment", c.V(EnvironmentOverRise), 110, 1e-9)
 	for celsius, want := range map[float64]float64{20: 1, 125: 1, 150: 1, 175: 0.95, 200: 0.9, 250: 0.75, 162.5: 0.975, 225: 0.825} {
-		near(t, "factor", axisOf(vals{PlaceMax: celsius + 273.15, StabilisedTo: 600}).V(HeatFactor), want, 1e-9)
+		near(t, "factor", axisOf(vals{EnvironmentMax: celsius + 273.15, StabilisedTo: 600}).V(HeatFactor), want, 1e-9)
 	}
 	for what, v := range map[string]vals{
-		"not stabilised":        {PlaceMax: 273.15 + 121},
-		"stabilised too low":    {PlaceMax: 273.15 + 140, StabilisedTo: 273.15 + 130},
-		"too hot for any":       {PlaceMax: 273.15 + 251, StabilisedTo: 600},
-		"its own rise too much": {PlaceMax: 273.15 + 110, TemperatureRise: 20},
+		"not stabilised":        {EnvironmentMax: 273.15 + 121},
+		"stabilised too low":    {EnvironmentMax: 273.15 + 140, StabilisedTo: 273.15 + 130},
+		"too hot for any":       {EnvironmentMax: 273.15 + 251, StabilisedTo: 600},
+		"its own rise too much": {EnvironmentMax: 273.15 + 110, TemperatureRise: 20},
 	} {
 		if f, ok := axisOf(v).Value(HeatFactor); ok {
 			t.Errorf("%s: factor %g", what, f)
 		}
 	}
 	near(t, "rating, place not declared", axisOf(vals{DynamicRating: 20e3, Hardness: 60, GradeFactorGiven: 1}).V(ModifiedRating), 20e3, 1e-6)
-	near(t, "colder than its machine", axisOf(vals{PlaceMax: 300, TemperatureRise: -5}).V(NutTemperature), 300, 0)
-	c = axisOf(vals{PlaceMax: 448.15, StabilisedTo: 600, DynamicRating: 20e3, Hardness: 60, GradeFactorGiven: 1})
+	near(t, "colder than its machine", axisOf(vals{EnvironmentMax: 300, TemperatureRise: -5}).V(NutTemperature), 300, 0)
+	c = axisOf(vals{EnvironmentMax: 448.15, StabilisedTo: 600, DynamicRating: 20e3, Hardness: 60, GradeFactorGiven: 1})
 	near(t, "rating at 175 °C", c.V(ModifiedRating), 19e3, 1e-6)
 }

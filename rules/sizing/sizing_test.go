@@ -75,7 +75,7 @@ func (l *plainLibrary) text() string {
 	for i, c := range l.clutch {
 		fmt.Fprintf(&b, "coupling \"c%d\" {\n  rated_torque = \"%g N m\"\n  inertia = \"0.1 kg cm2\"\n}\n", i, c)
 	}
-	b.WriteString("grease \"li\" {\n  thickener = \"lithium\"\n  base_oil = \"mineral\"\n  min_temperature = \"-20 °C\"\n  max_temperature = \"110 °C\"\n}\nplace \"hall\" {\n  min_temperature = \"5 °C\"\n  max_temperature = \"40 °C\"\n}\n")
+	b.WriteString("grease \"li\" {\n  thickener = \"lithium\"\n  base_oil = \"mineral\"\n  min_temperature = \"-20 °C\"\n  max_temperature = \"110 °C\"\n}\nenvironment \"hall\" {\n  min_temperature = \"5 °C\"\n  max_temperature = \"40 °C\"\n}\n")
 	return b.String()
 }
 
@@ -113,7 +113,7 @@ func (a plainAxis) text() string {
 	}
 	return fmt.Sprintf(`axis "cross" {
   orientation = %q
-  environment = place.hall
+  environment = environment.hall
   load {
     mass = %q
     friction = 0.01

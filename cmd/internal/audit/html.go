@@ -112,7 +112,7 @@ func (p *page) danger() {
 	for b := brakeFails; b <= brakeOff; b++ {
 		list := p.f.held(b)
 		caption := [...]string{"", "The brake does not hold, or there is none", "The same, accepted by a waiver", "Lifting, but the brake could not be judged", "Not even whether it lifts is known", "Lifting, but a policy switched the rule off"}[b]
-		head := []string{"machine", "axis", "place"}
+		head := []string{"machine", "axis", "location"}
 		if b == brakeOpen || b == brakeUnsure {
 			head = append(head, "why")
 		}
@@ -278,14 +278,14 @@ func (p *page) files() {
 	if len(broken) == 0 {
 		p.line("All files could be read whole.")
 	}
-	p.table("Files that could not be read whole", []string{"place", "problems#", "the first"}, len(broken), func(t *document.Table, i int) {
+	p.table("Files that could not be read whole", []string{"location", "problems#", "the first"}, len(broken), func(t *document.Table, i int) {
 		x := &broken[i]
 		t.Add(x.Place.String(), thousands(x.Problems), x.Message+" ["+x.Rule+"]")
 	})
 	if len(expired) == 0 {
 		p.line("No waiver has expired.")
 	}
-	p.table("Expired waivers", []string{"place", "machine", "axis", "what"}, len(expired), func(t *document.Table, i int) {
+	p.table("Expired waivers", []string{"location", "machine", "axis", "what"}, len(expired), func(t *document.Table, i int) {
 		x := &expired[i]
 		t.Add(x.Place.String(), x.Machine, x.Axis, x.Message)
 	})

@@ -116,7 +116,7 @@ func (p *summary) worst() {
 		}
 		rows = append(rows, []string{f.machineName(r), r.Axis, r.word(), f.ruleShown(int(r.worst)), percent(margin(use)), f.show(r).String()})
 	}
-	p.table([]string{"machine", "axis", "state", "worst rule", "margin", "place"}, rows, "none is near a limit")
+	p.table([]string{"machine", "axis", "state", "worst rule", "margin", "location"}, rows, "none is near a limit")
 }
 
 func (p *summary) life() {
@@ -281,7 +281,7 @@ func (p *summary) expired() {
 	for _, x := range p.f.expired {
 		rows = append(rows, []string{x.Place.String(), x.Axis, x.Message})
 	}
-	p.table([]string{"place", "axis", ""}, rows, "")
+	p.table([]string{"location", "axis", ""}, rows, "")
 }
 
 // broken lists the files that could not be read whole.
@@ -299,7 +299,7 @@ func (p *summary) broken() {
 		}
 		rows = append(rows, []string{b.Place.String(), what, fmt.Sprint(b.Problems), b.Message + " [" + b.Rule + "]"})
 	}
-	p.table([]string{"place", "", "problems", "the first"}, rows, "")
+	p.table([]string{"location", "", "problems", "the first"}, rows, "")
 }
 
 // count leaves a zero out, so that the eye finds the rest.

@@ -220,7 +220,7 @@ func (c *Comparison) JSON(w io.Writer, from, to string) error {
 		Name  string    `json:"name"`
 		Was   string    `json:"was"`
 		Is    string    `json:"is"`
-		Place jsonPlace `json:"place"`
+		Place jsonPlace `json:"location"`
 	}
 	type cause struct {
 		change
@@ -244,7 +244,7 @@ func (c *Comparison) JSON(w io.Writer, from, to string) error {
 	type axisOut struct {
 		Machine    string    `json:"machine"`
 		Axis       string    `json:"axis"`
-		Place      jsonPlace `json:"place"`
+		Place      jsonPlace `json:"location"`
 		Only       string    `json:"only,omitempty"`
 		Text       []change  `json:"text"`
 		Quantities []move    `json:"quantities"`

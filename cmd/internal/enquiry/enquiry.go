@@ -558,7 +558,7 @@ func (w *writer) surroundings() {
 	default:
 		w.lack("Greased", nil)
 	}
-	if t := w.temperatures("place"); t != "" {
+	if t := w.temperatures("environment"); t != "" {
 		w.add("Temperature at the screw", t)
 	} else {
 		w.lack("Temperature at the screw", nil)
@@ -566,7 +566,7 @@ func (w *writer) surroundings() {
 	var brings, not, silent, demands []string
 	wet := false
 	for _, p := range places {
-		switch yes, declared := w.flag("place." + p[0]); {
+		switch yes, declared := w.flag("environment." + p[0]); {
 		case yes:
 			brings = append(brings, p[1])
 			demands = append(demands, p[2])
@@ -603,7 +603,7 @@ func (w *writer) surroundings() {
 	}
 }
 
-// temperatures writes those of a grease or place, "" where neither end is
+// temperatures writes those of a grease or environment, "" where neither end is
 // declared.
 func (w *writer) temperatures(of string) string {
 	low, high := w.value(of+".min_temperature"), w.value(of+".max_temperature")

@@ -552,11 +552,11 @@ func TestPreloadAsksForRating(t *testing.T) {
 // there is among them.
 func TestPlaces(t *testing.T) {
 	for _, p := range places {
-		text := "place \"p\" {\n  " + p[0] + " = true\n  chips = false\n}\n"
+		text := "environment \"p\" {\n  " + p[0] + " = true\n  chips = false\n}\n"
 		if p[0] == "chips" {
-			text = "place \"p\" {\n  chips = true\n}\n"
+			text = "environment \"p\" {\n  chips = true\n}\n"
 		}
-		fsys := fstest.MapFS{"x.axis.hcl": {Data: []byte("axis \"a\" {\n  environment = place.p\n}\n")}, "p.parts.hcl": {Data: []byte(text)}}
+		fsys := fstest.MapFS{"x.axis.hcl": {Data: []byte("axis \"a\" {\n  environment = environment.p\n}\n")}, "p.parts.hcl": {Data: []byte(text)}}
 		build(t, fsys, nil, func(rep *judge.Report, s *document.Document) {
 			f := facts(s)
 			if f["That asks for"] != p[2] || !strings.HasPrefix(f["Surroundings"], p[1]) {

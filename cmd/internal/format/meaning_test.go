@@ -19,7 +19,7 @@ const someParts = `screw "g" {
 nut "n" {
   length = "62 mm"
 }
-place "hall" {
+environment "hall" {
   dust = true
 }
 `

@@ -89,7 +89,7 @@ func (w *writer) body(depth int) {
 }
 
 func (w *writer) block(depth int) {
-	kinds := []string{"axis \"a\"", "axis \"b\"", "given", "machine \"m\"", "screw \"s\"", "place \"p\"", "rule \"life\"", "require \"r\"", "waive \"w\"", "what"}
+	kinds := []string{"axis \"a\"", "axis \"b\"", "given", "machine \"m\"", "screw \"s\"", "environment \"p\"", "rule \"life\"", "require \"r\"", "waive \"w\"", "what"}
 	if depth > 0 {
 		kinds = []string{"load", "motion", "move \"up\"", "move \"down\"", "screw", "nut", "duty", "waive \"w\""}
 	}

@@ -171,7 +171,7 @@ func randomAxis(base []*mechanics.Calc) func() *mechanics.Calc {
 				c.Set(q, float64(rnd.IntN(3)-1))
 			case (q == mechanics.DriveJournalGiven || q == mechanics.FarJournalGiven) && rnd.IntN(2) == 0:
 				c.Set(q, 0.008+0.07*rnd.Float64())
-			case (q == mechanics.PlaceMax || q == mechanics.StabilisedTo) && rnd.IntN(2) == 0:
+			case (q == mechanics.EnvironmentMax || q == mechanics.StabilisedTo) && rnd.IntN(2) == 0:
 				c.Set(q, 300+230*rnd.Float64())
 			case q == mechanics.Ratio && rnd.IntN(2) == 0:
 				c.Set(q, 1)

@@ -78,10 +78,10 @@ func screws(k1, k2 string) string {
 
 var fleet = map[string]string{
 	"parts/s.parts.hcl":       screw("k1", "10 mm") + screw("k2", "20 mm") + screw("k22", "20 mm") + screw("20x10", "10 mm") + screw("füh", "5 mm"),
-	"parts/p.parts.hcl":       "place \"hall\" {\n  dust = true\n}\nplace \"yard\" {\n  dust = true\n}\n",
+	"parts/p.parts.hcl":       "environment \"hall\" {\n  dust = true\n}\nenvironment \"yard\" {\n  dust = true\n}\n",
 	"parts/g.parts.hcl":       "given {\n  l = 5\n}\nscrew \"g1\" {\n  lead = \"${given.l} mm\"\n}\nscrew \"g2\" {\n  lead = \"7 mm\"\n}\n",
 	"house.policy.hcl":        "rule \"min-lead\" {\n  severity = \"note\"\n}\n",
-	"m/machine.axis.hcl":      "machine \"m\" {\n  environment = place.hall\n  duty {\n    hours_per_day = 8\n  }\n}\n",
+	"m/machine.axis.hcl":      "machine \"m\" {\n  environment = environment.hall\n  duty {\n    hours_per_day = 8\n  }\n}\n",
 	"m/a.axis.hcl":            use("a", "screw.k1"),
 	"m/b.axis.hcl":            use("b", "screw.k2") + use("b2", `screw["20x10"]`),
 	"m/c.axis.hcl":            axis("c", "  load {\n    carries = [axis.b]\n  }\n") + axis("c2", ""),
@@ -199,15 +199,15 @@ func TestOf(t *testing.T) {
 		},
 		{
 			"a place that a machine hands down",
-			edit{"parts/p.parts.hcl": "place \"hall\" {\n  dust = false\n}\n"},
+			edit{"parts/p.parts.hcl": "environment \"hall\" {\n  dust = false\n}\n"},
 			nil,
 			[]string{
-				"m/a.axis.hcl [a] parts/p.parts.hcl: place.hall", "m/b.axis.hcl [b,b2] parts/p.parts.hcl: place.hall",
-				"m/c.axis.hcl [c,c2] carries b; parts/p.parts.hcl: place.hall", "m/d.axis.hcl [d] carries c; parts/p.parts.hcl: place.hall",
-				"m/far/e.axis.hcl [e] parts/p.parts.hcl: place.hall",
+				"m/a.axis.hcl [a] parts/p.parts.hcl: environment.hall", "m/b.axis.hcl [b,b2] parts/p.parts.hcl: environment.hall",
+				"m/c.axis.hcl [c,c2] carries b; parts/p.parts.hcl: environment.hall", "m/d.axis.hcl [d] carries c; parts/p.parts.hcl: environment.hall",
+				"m/far/e.axis.hcl [e] parts/p.parts.hcl: environment.hall",
 			},
 		},
-		{"a place nobody uses", edit{"parts/p.parts.hcl": "place \"hall\" {\n  dust = true\n}\n"}, nil, nil},
+		{"an environment nobody uses", edit{"parts/p.parts.hcl": "environment \"hall\" {\n  dust = true\n}\n"}, nil, nil},
 		{
 			"a machine",
 			edit{"m/machine.axis.hcl": strings.Replace(fleet["m/machine.axis.hcl"], "8", "9", 1)},

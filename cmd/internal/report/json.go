@@ -56,8 +56,8 @@ type jsonQuantity struct {
 	Text    string       `json:"text,omitempty"` // as declared
 	Texts   []string     `json:"texts,omitempty"`
 	Origin  string       `json:"origin,omitempty"`
-	Place   *jsonPlace   `json:"place,omitempty"`
-	Places  []*jsonPlace `json:"places,omitempty"`
+	Place   *jsonPlace   `json:"location,omitempty"`
+	Places  []*jsonPlace `json:"locations,omitempty"`
 	Formula string       `json:"formula,omitempty"`
 	Source  string       `json:"source,omitempty"`
 	Needs   []string     `json:"needs,omitempty"`
@@ -73,14 +73,14 @@ type jsonRule struct {
 
 type jsonMissing struct {
 	What  string     `json:"what"`
-	Place *jsonPlace `json:"place"`
+	Place *jsonPlace `json:"location"`
 }
 
 // An Axis is one axis's part of the JSON output.
 type Axis struct {
 	Axis       string         `json:"axis"`
 	Machine    string         `json:"machine,omitempty"`
-	Place      *jsonPlace     `json:"place"`
+	Place      *jsonPlace     `json:"location"`
 	Moves      []string       `json:"moves"`
 	Rules      []jsonRule     `json:"rules"`
 	Quantities []jsonQuantity `json:"quantities,omitzero"`
@@ -205,19 +205,19 @@ func number(x float64) any {
 
 type jsonEntry struct {
 	Words   string     `json:"words"`
-	Place   *jsonPlace `json:"place,omitempty"`
+	Place   *jsonPlace `json:"location,omitempty"`
 	Assumed string     `json:"assumed,omitempty"`
 }
 
 type jsonRelated struct {
 	Message string     `json:"message"`
-	Place   *jsonPlace `json:"place"`
+	Place   *jsonPlace `json:"location"`
 }
 
 type jsonWaiver struct {
 	Reason string     `json:"reason"`
 	Until  string     `json:"until"`
-	Place  *jsonPlace `json:"place"`
+	Place  *jsonPlace `json:"location"`
 }
 
 type jsonFinding struct {
@@ -226,7 +226,7 @@ type jsonFinding struct {
 	Machine  string        `json:"machine,omitempty"`
 	Axis     string        `json:"axis,omitempty"`
 	Cause    string        `json:"cause,omitempty"`
-	Place    *jsonPlace    `json:"place"`
+	Place    *jsonPlace    `json:"location"`
 	Message  string        `json:"message"`
 	Use      *float64      `json:"use,omitempty"`
 	Enters   []jsonEntry   `json:"enters,omitempty"`
@@ -265,7 +265,7 @@ type jsonChange struct {
 }
 
 type jsonEdit struct {
-	Place *jsonPlace `json:"place"`
+	Place *jsonPlace `json:"location"`
 	Text  string     `json:"text"`
 }
 
@@ -310,14 +310,14 @@ type jsonGap struct {
 	Axis    string     `json:"axis"`
 	Missing string     `json:"missing,omitempty"`
 	Why     string     `json:"why,omitempty"`
-	Place   *jsonPlace `json:"place"`
+	Place   *jsonPlace `json:"location"`
 	Rules   []string   `json:"rules"`
 }
 
 type jsonUnlock struct {
 	Machine string     `json:"machine,omitempty"`
 	Axis    string     `json:"axis"`
-	Place   *jsonPlace `json:"place"`
+	Place   *jsonPlace `json:"location"`
 	Waiting int        `json:"waiting"`
 	Lines   []string   `json:"lines"`
 	Judged  int        `json:"judged"`

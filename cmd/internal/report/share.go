@@ -42,7 +42,7 @@ type jsonPart struct {
 	Kind      string                   `json:"kind"`
 	Name      string                   `json:"name"`
 	Ref       string                   `json:"ref"` // as an axis refers to it
-	Place     *jsonPlace               `json:"place"`
+	Place     *jsonPlace               `json:"location"`
 	Listed    bool                     `json:"listed"` // its file is among those that were checked
 	Values    map[string]jsonPartValue `json:"values,omitempty"`
 	Rules     map[string]jsonAsked     `json:"rules"`              // that look at all parts together

@@ -93,8 +93,8 @@ func one(t testing.TB) []byte {
 func FuzzMerge(f *testing.F) {
 	whole := one(f)
 	f.Add([]byte("{}"))
-	f.Add([]byte(`{"schema":"trammel.check/1","summary":{},"findings":[{"rule":"r","severity":"note","message":"","place":null,"use":1e400}],"not_judged":[],"shortest_lists":[],"axes":[],"share":{"number":1,"of":1,"unlimited":[0]}}`))
-	f.Add([]byte(`{"schema":"trammel.check/1","summary":{"axes":1},"findings":[],"not_judged":[{"place":{"file":"a","line":-1}}],"shortest_lists":[],"share":{"number":1,"of":1,"whole":true,"lines":[{"file":"a","lines":[{"line":2,"byte":9}]}]},"axes":[{"axis":"a","quantities":[{"name":"x","value":[1]}]}]}`))
+	f.Add([]byte(`{"schema":"trammel.check/1","summary":{},"findings":[{"rule":"r","severity":"note","message":"","location":null,"use":1e400}],"not_judged":[],"shortest_lists":[],"axes":[],"share":{"number":1,"of":1,"unlimited":[0]}}`))
+	f.Add([]byte(`{"schema":"trammel.check/1","summary":{"axes":1},"findings":[],"not_judged":[{"location":{"file":"a","line":-1}}],"shortest_lists":[],"share":{"number":1,"of":1,"whole":true,"lines":[{"file":"a","lines":[{"line":2,"byte":9}]}]},"axes":[{"axis":"a","quantities":[{"name":"x","value":[1]}]}]}`))
 	if len(whole) > 1<<16 {
 		cut := bytes.Index(whole, []byte(`"axes": [`))
 		f.Add(append(bytes.Clone(whole[:cut]), []byte("\"axes\": []\n}\n")...))

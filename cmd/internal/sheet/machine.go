@@ -92,7 +92,7 @@ func RowOf(rep *judge.Report, o Options) Row {
 	r.order = map[string]string{
 		"screw": r.part, "part": word("screw.part"), "process": word("screw.process"), "ends (driven / far)": ends, "preload": preload,
 		"flange toward": word("nut.flange_toward"), "nut length": length("nut.length"), "grease": word("lubrication.grease"),
-		"supports": word("supports.drive_end_part") + " / " + word("supports.far_end_part"), "motor": word("drive.motor"), "place": word("environment"),
+		"supports": word("supports.drive_end_part") + " / " + word("supports.far_end_part"), "motor": word("drive.motor"), "environment": word("environment"),
 	}
 	r.grease = word("lubrication.grease")
 	if v := get("lubrication.regrease_every"); v != nil && !v.Bad {
@@ -111,7 +111,7 @@ var side = []struct{ title, quantity string }{
 
 var sideRules = []string{"min-lead", "life-margin", "critical-speed", "buckling"}
 
-var orderLines = []string{"screw", "part", "process", "ends (driven / far)", "nut length", "preload", "flange toward", "grease", "supports", "motor", "place"}
+var orderLines = []string{"screw", "part", "process", "ends (driven / far)", "nut length", "preload", "flange toward", "grease", "supports", "motor", "environment"}
 
 // Machine makes the sheet of a machine from its axes.
 func Machine(name string, rows []Row, o Options) *document.Document {

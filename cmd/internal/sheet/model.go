@@ -81,7 +81,7 @@ var sections = []struct {
 		"bearing_reliability_factor", "support_load", "support_dynamic_rating", "support_static_rating", "support_life_years", "support_life_ratio", "support_peak_load", "support_static_safety", "nut_bearing_life_years", "nut_bearing_life_ratio", "nut_bearing_static_safety",
 		"drive_support_speed", "far_support_speed", "coupling_speed", "gear_speed",
 		"distance_per_day", "distance_per_year", "grease_factor", "regrease_distance", "regrease_revolutions", "grease_revolutions", "regrease_share",
-		"nut_heat", "friction_heat", "least_friction_rise", "most_friction_rise", "place_over_rise",
+		"nut_heat", "friction_heat", "least_friction_rise", "most_friction_rise", "environment_over_rise",
 	}},
 }
 

@@ -468,7 +468,7 @@ func TestNastySpec(t *testing.T) {
 		text = regexp.MustCompile(`reason = ".*"`).ReplaceAllLiteralString(text, "reason = "+quoted)
 		text = strings.Replace(text, `flange_toward = "fixed"`, `flange_toward = "supported"`+"\n    flange_reason = "+quoted, 1)
 		fsys := fstest.MapFS{"machines/slicer/outfeed.axis.hcl": {Data: []byte(text)}}
-		for _, n := range []string{"parts/screws.parts.hcl", "parts/nuts.parts.hcl", "parts/supports.parts.hcl", "parts/greases.parts.hcl", "parts/drives.parts.hcl", "parts/places.parts.hcl", "machines/slicer/machine.axis.hcl"} {
+		for _, n := range []string{"parts/screws.parts.hcl", "parts/nuts.parts.hcl", "parts/supports.parts.hcl", "parts/greases.parts.hcl", "parts/drives.parts.hcl", "parts/environments.parts.hcl", "machines/slicer/machine.axis.hcl"} {
 			f, err := all.Open(n)
 			if err != nil {
 				t.Fatal(err)
@@ -511,7 +511,7 @@ func TestLongCycle(t *testing.T) {
 	text := string(src[:at]) + moves.String() + string(src[end:])
 	all := fixtureTree("bakery")
 	fsys := fstest.MapFS{"machines/loader/dip.axis.hcl": {Data: []byte(text)}}
-	for _, n := range []string{"parts/screws.parts.hcl", "parts/nuts.parts.hcl", "parts/supports.parts.hcl", "parts/greases.parts.hcl", "parts/drives.parts.hcl", "parts/places.parts.hcl", "machines/loader/machine.axis.hcl"} {
+	for _, n := range []string{"parts/screws.parts.hcl", "parts/nuts.parts.hcl", "parts/supports.parts.hcl", "parts/greases.parts.hcl", "parts/drives.parts.hcl", "parts/environments.parts.hcl", "machines/loader/machine.axis.hcl"} {
 		f, err := all.Open(n)
 		if err != nil {
 			t.Fatal(err)

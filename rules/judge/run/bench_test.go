@@ -38,7 +38,7 @@ func writeFleet(tb testing.TB, root string, n int) []string {
 	for i := range n {
 		dir := fmt.Sprintf("line%03d", i/50)
 		if i%50 == 0 {
-			put(dir+"/machine.axis.hcl", fmt.Sprintf("machine \"line%03d\" {\n  environment = place.hall\n}\n", i/50))
+			put(dir+"/machine.axis.hcl", fmt.Sprintf("machine \"line%03d\" {\n  environment = environment.hall\n}\n", i/50))
 			files = append(files, dir+"/machine.axis.hcl")
 		}
 		name := fmt.Sprintf("%s/a%05d.axis.hcl", dir, i)
@@ -84,7 +84,7 @@ grease "li2" {
   min_temperature = "-20 °C"
   max_temperature = "110 °C"
 }
-place "hall" {
+environment "hall" {
   min_temperature = "5 °C"
   max_temperature = "40 °C"
 }

@@ -46,7 +46,7 @@ func BenchmarkFleet(b *testing.B) {
 					text += fmt.Sprintf(fleetAxis, i*5+k, mass(i*5+k), 0.2+float64(i%7)*0.03) + "\n"
 				}
 				for name, text := range map[string]string{
-					dir + "/machine.axis.hcl":                fmt.Sprintf("machine \"m%05d\" {\n  environment = place.hall\n}\n", i/2),
+					dir + "/machine.axis.hcl":                fmt.Sprintf("machine \"m%05d\" {\n  environment = environment.hall\n}\n", i/2),
 					fmt.Sprintf("%s/a%05d.axis.hcl", dir, i): text,
 				} {
 					if err := os.WriteFile(filepath.Join(root, name), []byte(text), 0o644); err != nil {

@@ -34,7 +34,7 @@ var brokenLines = map[string]func(line string) string{
 // because a line counts as not given.
 func TestUnreadableIsUnknown(t *testing.T) {
 	s := testaxis.WholeSheet().With("load.counterbalance", `"100 N"`, "load.counterbalance_by", `"spring"`, "orientation", `"vertical"`, "motor.brake_torque", `"2 N m"`,
-		"nut.wipers", "true", "screw.cover", `"bellows"`, "drive_support.drag_torque", `"0.05 N m"`, "place.dust", "true", "load.side_force", `"3 N"`,
+		"nut.wipers", "true", "screw.cover", `"bellows"`, "drive_support.drag_torque", `"0.05 N m"`, "environment.dust", "true", "load.side_force", `"3 N"`,
 		"motor.rated_speed", `"3000 rpm"`, "motor.torque_at_max_speed", `"2 N m"`, "drive.ratio", "1.5", "drive.gear_efficiency", "0.9", "drive.gear_torque", `"40 N m"`, "drive.gear_speed", `"8000 rpm"`, "supports.stretch", `"10 um"`)
 	axis, parts := s.Text()
 	machine := "machine \"m\" {\n  duty {\n    reliability = \"95 %\"\n  }\n  accuracy {\n    bandwidth = \"10 Hz\"\n  }\n}\n"
@@ -100,7 +100,7 @@ func TestUnreadableLine(t *testing.T) {
 		{"screw.cover", "bellows", "screw.cover could not be read (line 59)", []string{"contamination"}, []string{"life-margin"}},
 		{"screw.covr", `"bellows"`, "screw.cover could not be read (line 59)", []string{"contamination"}, []string{"life-margin"}},
 	} {
-		v := runtest.Alone(testaxis.WholeSheet().With(x.path, x.text, "place.chips", "true"), run.Options{})
+		v := runtest.Alone(testaxis.WholeSheet().With(x.path, x.text, "environment.chips", "true"), run.Options{})
 		for _, rule := range x.unjudged {
 			if r := v.Results[rule]; r.State != judge.Unjudged || !strings.HasPrefix(r.Why, x.why) {
 				t.Errorf("%s = %s: %s: %s, %q", x.path, x.text, rule, r.State, r.Why)

@@ -102,7 +102,7 @@ func TestWaiverUnneeded(t *testing.T) {
 
 // TestWaiverSeveralFindings findings of the rule are waived, those of others are not.
 func TestWaiverSeveralFindings(t *testing.T) {
-	s := testaxis.WholeSheet().With("place.dust", "true", "place.chips", "true", "place.wash_down", "true")
+	s := testaxis.WholeSheet().With("environment.dust", "true", "environment.chips", "true", "environment.wash_down", "true")
 	n := len(runtest.Alone(s, run.Options{}).Of("contamination"))
 	if n < 3 {
 		t.Fatalf("%d findings", n)

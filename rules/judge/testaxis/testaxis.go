@@ -73,7 +73,7 @@ type SheetMove struct {
 
 // PartsOf names, for each role, the part that stands in a sheet's parts file.
 var PartsOf = map[string]string{
-	"motor": "motor.m1", "coupling": "coupling.c1", "grease": "grease.g1", "place": "place.p1",
+	"motor": "motor.m1", "coupling": "coupling.c1", "grease": "grease.g1", "environment": "environment.p1",
 	"drive_support": "support.s1", "far_support": "support.s2",
 }
 
@@ -83,7 +83,7 @@ func WholeSheet() *Sheet {
 	return &Sheet{
 		Name: "cross",
 		Lines: map[string]string{
-			"orientation": `"horizontal"`, "environment": "place.p1",
+			"orientation": `"horizontal"`, "environment": "environment.p1",
 			"load.mass": `"30 kg"`, "load.friction": "0.01", "load.drag": `"18 N"`, "load.side_force": `"0 N"`,
 			"motion.stroke": `"720 mm"`, "motion.overtravel": `"15 mm"`, "motion.emergency_deceleration": `"8 m/s2"`, "motion.stop_by": `"motor"`, "motion.reaction_time": `"10 ms"`,
 			"duty.hours_per_day": "8", "duty.days_per_year": "240", "duty.service_life": `"5 years"`, "duty.shock": `"smooth"`,
@@ -98,7 +98,7 @@ func WholeSheet() *Sheet {
 			"motor.max_speed": `"4500 rpm"`, "motor.rated_torque": `"1.27 N m"`, "motor.peak_torque": `"3.8 N m"`, "motor.rated_speed": `"3000 rpm"`, "motor.torque_at_max_speed": `"2.4 N m"`, "motor.rotor_inertia": `"0.26 kg cm2"`,
 			"coupling.rated_torque": `"9 N m"`, "coupling.inertia": `"0.12 kg cm2"`, "coupling.torsional_stiffness": `"6000 N m/rad"`,
 			"grease.thickener": `"lithium"`, "grease.base_oil": `"mineral"`, "grease.min_temperature": `"-20 °C"`, "grease.max_temperature": `"110 °C"`,
-			"place.min_temperature": `"5 °C"`, "place.max_temperature": `"40 °C"`,
+			"environment.min_temperature": `"5 °C"`, "environment.max_temperature": `"40 °C"`,
 			"accuracy.positioning": `"80 um"`, "accuracy.repeatability": `"10 um"`, "accuracy.force": `"none"`, "accuracy.temperature_rise": `"2 K"`, "accuracy.rise_measured": "true",
 			"lubrication.grease": "grease.g1", "lubrication.regrease_every": `"2 months"`,
 		},

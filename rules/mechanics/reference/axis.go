@@ -140,9 +140,9 @@ type Axis struct {
 	DriveSpeed      float64 `path:"drive_support.max_speed"`
 	FarSpeed        float64 `path:"far_support.max_speed"`
 
-	PlaceMax     float64 `path:"place.max_temperature"`
+	EnvironmentMax     float64 `path:"environment.max_temperature"`
 	GreaseMax    float64 `path:"grease.max_temperature"`
-	PlaceCooling float64 `path:"place.cooling"`
+	EnvironmentCooling float64 `path:"environment.cooling"`
 	StabilisedTo float64 `path:"screw.stabilised_to"`
 
 	Approach        string  `path:"accuracy.approach"` // one-side, both-sides
@@ -360,9 +360,9 @@ func (d draw) screw(a *Axis) {
 	d.maybe(0.3, &a.NutDrag, d.log(0.001, 20))
 	a.Approach = d.oneOf("one-side", "both-sides")
 	a.TemperatureRise = d.numOf(d.between(-50, 100), d.between(0, 10))
-	d.maybe(0.7, &a.PlaceMax, 273.15+d.numOf(d.between(-20, 100), d.between(0, 260), 120, 150, 175, 200, 250))
+	d.maybe(0.7, &a.EnvironmentMax, 273.15+d.numOf(d.between(-20, 100), d.between(0, 260), 120, 150, 175, 200, 250))
 	d.maybe(0.6, &a.GreaseMax, 273.15+d.between(60, 300))
-	d.maybe(0.5, &a.PlaceCooling, d.between(1, 100))
+	d.maybe(0.5, &a.EnvironmentCooling, d.between(1, 100))
 	d.maybe(0.8, &a.StabilisedTo, 273.15+d.between(100, 400))
 	d.maybe(0.3, &a.Scale, d.log(0.1e-6, 50e-6))
 	d.maybe(0.3, &a.Scatter, d.log(0.1e-6, 50e-6))

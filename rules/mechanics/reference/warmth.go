@@ -7,13 +7,13 @@ func (w *work) warmth(c *carriage) {
 	a := w.a
 	nutHeat := w.set("nut_heat", c.lost/w.time+0*w.meanOf(c))
 	heat := w.set("friction_heat", nutHeat+c.bearings*2*math.Pi*w.out["revolutions_per_cycle"][0]/w.time)
-	w.set("least_friction_rise", meanRise(nutHeat/2, instead(a.PlaceCooling, 60), a.NominalDiameter, a.ShaftLength))
-	w.set("most_friction_rise", meanRise(heat, instead(a.PlaceCooling, 5), a.NominalDiameter, a.ShaftLength))
-	w.set("place_over_rise", a.PlaceMax-20-273.15-a.TemperatureRise)
-	nut := w.set("nut_temperature", a.PlaceMax+math.Max(0, none(a.TemperatureRise)))
+	w.set("least_friction_rise", meanRise(nutHeat/2, instead(a.EnvironmentCooling, 60), a.NominalDiameter, a.ShaftLength))
+	w.set("most_friction_rise", meanRise(heat, instead(a.EnvironmentCooling, 5), a.NominalDiameter, a.ShaftLength))
+	w.set("environment_over_rise", a.EnvironmentMax-20-273.15-a.TemperatureRise)
+	nut := w.set("nut_temperature", a.EnvironmentMax+math.Max(0, none(a.TemperatureRise)))
 	w.hot = w.set("temperature_factor", hotFactor(nut, a.StabilisedTo))
-	if !known(a.PlaceMax) {
-		w.hot = 1 // nobody says how warm the place is
+	if !known(a.EnvironmentMax) {
+		w.hot = 1 // nobody says how warm the environment is
 	}
 }
 

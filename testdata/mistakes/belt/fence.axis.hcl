@@ -1,7 +1,7 @@
 axis "fence" {
   description = "Sets the fence of a panel saw; motor beside the screw, belt 2:1"
   orientation = "horizontal"
-  environment = place.saw
+  environment = environment.saw
 
   load {
     mass        = "70 kg"

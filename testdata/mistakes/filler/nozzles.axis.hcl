@@ -1,7 +1,7 @@
 axis "nozzles" {
   description = "Lowers the filling nozzles into the bottles; hosed down every night"
   orientation = "vertical"
-  environment = place.wash
+  environment = environment.wash
 
   load {
     people_below = false

@@ -1,6 +1,6 @@
 machine "gantry" {
   description = "Gantry that lays boards into a press frame"
-  environment = place.hall
+  environment = environment.hall
 
   load {
     friction = 0.005

@@ -1,7 +1,7 @@
 axis "table" {
   description = "Cross feed of a surface grinder"
   orientation = "horizontal"
-  environment = place.grinder
+  environment = environment.grinder
 
   load {
     mass        = "160 kg"

@@ -1,7 +1,7 @@
 axis "basket" {
   description = "Lifts the basket out of the bath; motor beside the screw, belt 2:1"
   orientation = "vertical"
-  environment = place.hall
+  environment = environment.hall
 
   load {
     people_below = false

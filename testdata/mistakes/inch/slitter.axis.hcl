@@ -1,7 +1,7 @@
 axis "slitter" {
   description = "Sets the slitting knives across the web"
   orientation = "horizontal"
-  environment = place.hall
+  environment = environment.hall
 
   load {
     mass        = "85 lb"

@@ -1,7 +1,7 @@
 axis "pusher" {
   description = "Pushes trays of ware through the kiln door"
   orientation = "horizontal"
-  environment = place.kiln
+  environment = environment.kiln
 
   load {
     mass        = "55 kg"

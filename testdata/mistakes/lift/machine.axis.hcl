@@ -1,6 +1,6 @@
 machine "lift" {
   description = "Lift of a tool magazine, with a counterweight"
-  environment = place.hall
+  environment = environment.hall
 
   duty {
     hours_per_day = 20

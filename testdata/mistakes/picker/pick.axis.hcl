@@ -1,7 +1,7 @@
 axis "pick" {
   description = "Moves the suction head between tray and belt"
   orientation = "horizontal"
-  environment = place.hall
+  environment = environment.hall
 
   load {
     mass        = "6 kg"

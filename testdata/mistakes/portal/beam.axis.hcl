@@ -1,7 +1,7 @@
 axis "beam" {
   description = "Long portal beam: the shaft stands still, the nut turns in the carriage"
   orientation = "horizontal"
-  environment = place.hall
+  environment = environment.hall
 
   load {
     mass        = "140 kg"

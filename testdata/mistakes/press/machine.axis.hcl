@@ -1,6 +1,6 @@
 machine "press" {
   description = "Press that seats bearings in housings"
-  environment = place.hall
+  environment = environment.hall
 
   duty {
     hours_per_day = 16

@@ -1,7 +1,7 @@
 axis "skip" {
   description = "Draws the skip up a ramp of 30 degrees"
   incline     = "30 deg"
-  environment = place.saw
+  environment = environment.saw
 
   load {
     people_below = false

@@ -1,7 +1,7 @@
 axis "platform" {
   description = "Lifts the platform on two screws; one motor turns both by a shaft across"
   orientation = "vertical"
-  environment = place.hall
+  environment = environment.hall
 
   load {
     people_below = false

@@ -1,7 +1,7 @@
 axis "stage" {
   description = "Sets the mask under the lens, in a clean room"
   orientation = "horizontal"
-  environment = place.clean
+  environment = environment.clean
 
   load {
     mass        = "9 kg"

@@ -9,7 +9,7 @@ given {
 axis "lift" {
   orientation = "vertical"
   description = "Lifts the fork ⬆️" # seen from the aisle
-  environment = place.hall /* or outside in summer */
+  environment = environment.hall /* or outside in summer */
 
   load { mass = "${given.trays * given.tray + 14} kg" }
   motion {

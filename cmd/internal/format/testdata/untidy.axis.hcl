@@ -10,7 +10,7 @@ axis   "lift" {
 
 	orientation="vertical"
 	description = "Lifts the fork ⬆️"  # seen from the aisle
-  environment = place.hall     /* or outside in summer */
+  environment = environment.hall     /* or outside in summer */
 
 
 

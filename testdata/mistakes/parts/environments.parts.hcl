@@ -1,12 +1,12 @@
 # Invented.
 
-place "hall" {
+environment "hall" {
   min_temperature = "10 °C"
   max_temperature = "35 °C"
   cooling         = 15
 }
 
-place "saw" {
+environment "saw" {
   description     = "beside a saw for wood boards"
   min_temperature = "10 °C"
   max_temperature = "35 °C"
@@ -14,7 +14,7 @@ place "saw" {
   dust            = true
 }
 
-place "grinder" {
+environment "grinder" {
   description     = "under the wheel: swarf and grit"
   min_temperature = "18 °C"
   max_temperature = "30 °C"
@@ -23,7 +23,7 @@ place "grinder" {
   dust            = true
 }
 
-place "wash" {
+environment "wash" {
   description     = "filling line, hosed down every night"
   min_temperature = "5 °C"
   max_temperature = "40 °C"
@@ -32,7 +32,7 @@ place "wash" {
   open_product    = true
 }
 
-place "kiln" {
+environment "kiln" {
   description     = "in front of the kiln door"
   min_temperature = "15 °C"
   max_temperature = "75 °C"
@@ -40,7 +40,7 @@ place "kiln" {
   dust            = true
 }
 
-place "clean" {
+environment "clean" {
   min_temperature = "19 °C"
   max_temperature = "25 °C"
   cooling         = 15
