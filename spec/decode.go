@@ -384,6 +384,9 @@ func (d *decoder) quantity(f *Field, expr hclsyntax.Expression) (unit.Quantity, 
 		}
 		return unit.Quantity{}, "", false
 	}
+	if f.Name == "lead" { // data sheets write a lead per revolution
+		s = strings.TrimSuffix(strings.TrimSpace(s), "/rev")
+	}
 	q, fine := d.readQuantity(f, s, at)
 	return q, s, fine
 }
@@ -544,6 +547,9 @@ func (d *decoder) partRef(v *Value, f *Field, expr hclsyntax.Expression) bool {
 			help = "did you mean " + refText(kind, n) + "?"
 		} else if len(names) == 0 {
 			help = fmt.Sprintf("no *%s in this folder or above declares a %s", PartsSuffix, kind)
+		}
+		if d.scope.ends != "" {
+			help = strings.TrimPrefix(help+"; "+d.scope.ends, "; ")
 		}
 		d.report("unknown-name", v.Place, help, "no part %s is declared in this folder or above", v.Text)
 		return false

@@ -41,7 +41,7 @@ func TestMessagesThatMend(t *testing.T) {
 		{"load", `length = "900 mm"`, `it belongs in screw { } or nut { }`},
 		{"screw", `diameter = "20 mm"`, `screw has no attribute "diameter"; write nominal_diameter`},
 		{"screw", `pitch = "10 mm"`, `screw has no attribute "pitch"; write lead`},
-		{"screw", `lead = "10 mm/rev"`, `did you mean "10 mm"?`},
+		{"screw", `length = "700 mm/rev"`, `did you mean "700 mm"?`},
 		{"load", `masse = "38 kg"`, `did you mean mass?`},
 		{"move", `ramp = "5 m/s2"`, `ramp: "5 m/s2" is an acceleration; a time is expected, such as s, ms, min or h; for an acceleration write acceleration = "5 m/s2"`},
 		{"move", `velocity = "0.3 m/s"`, `write speed`},
@@ -68,5 +68,27 @@ func TestMessagesThatMend(t *testing.T) {
 		if len(said) != 1 || !strings.Contains(said[0], c.want) {
 			t.Errorf("%s: %s\n  says %q\n  want %q", c.where, c.typed, said, c.want)
 		}
+	}
+}
+
+// TestLeadPerRevolution: a lead may be written as data sheets write it.
+func TestLeadPerRevolution(t *testing.T) {
+	tree := NewTree(fstest.MapFS{"x.axis.hcl": {Data: []byte("axis \"a\" {\n  screw {\n    lead = \"10 mm/rev\"\n  }\n}\n")}})
+	file := tree.ReadAxes("x.axis.hcl")
+	if len(file.Problems) > 0 {
+		t.Fatal(file.Problems)
+	}
+	if v := file.Axes[0].Get(Language().FieldAt("screw.lead")); v.Num.Nominal != 0.010 || v.Text != "10 mm" {
+		t.Errorf("%q is %g m", v.Text, v.Num.Nominal)
+	}
+}
+
+// TestWhereTheSearchEnds: who looks for a part in vain is told why no folder above was
+// searched.
+func TestWhereTheSearchEnds(t *testing.T) {
+	tree := NewTree(fstest.MapFS{"x.axis.hcl": {Data: []byte("axis \"a\" {\n  screw {\n    part = screw.b\n  }\n}\n")}})
+	tree.Ends("it lies in no repository")
+	if p := tree.ReadAxes("x.axis.hcl").Problems; len(p) != 1 || !strings.HasSuffix(p[0].Help, "declares a screw; it lies in no repository") {
+		t.Errorf("%+v", p)
 	}
 }

@@ -50,6 +50,7 @@ type Tree struct {
 	tracked func(string) bool
 	base    *Tree           // whose folders these are; nil for the tree's own
 	instead map[*Part]*Part // see WithSubstitutes
+	ends    string          // see Ends
 }
 
 type folderOnce struct {
@@ -67,6 +68,10 @@ func NewTree(fsys fs.FS) *Tree {
 // with such files below: what is tracked is found whatever an ignore file says.
 // It is asked only where one names something. Without it nothing is tracked.
 func (t *Tree) Tracked(has func(name string) bool) { t.tracked = has }
+
+// Ends says why the tree ends at its root, for whoever looks for a part there in vain:
+// "it lies in no repository". It is called before anything is read.
+func (t *Tree) Ends(why string) { t.ends = why }
 
 // WithSubstitutes returns a tree that reads the same files as t, with the same folders
 // and parts, in which every axis that refers to a part of the map gets the values
@@ -97,6 +102,7 @@ type Folder struct {
 	names    []*Part
 	unread   Place // of what keeps a part's name from being known; not valid where all are
 	digest   Digest
+	ends     string // why nothing above the root is looked at; may be empty
 }
 
 type machine struct {
@@ -199,7 +205,7 @@ func (t *Tree) Folder(dir string) *Folder {
 }
 
 func (t *Tree) readFolder(dir string) *Folder {
-	f := &Folder{Path: dir, parts: map[string]*Part{}}
+	f := &Folder{Path: dir, parts: map[string]*Part{}, ends: t.ends}
 	var above Digest
 	if dir != "." {
 		f.Parent = t.Folder(path.Dir(dir))

@@ -100,7 +100,7 @@ func longCondition(names []string, n int) string {
 // long as it is written soon.
 func TestBounds(t *testing.T) {
 	skipLong(t)
-	patience := amount.Of(hostilePatience, hostilePatience/4)
+	patience := amount.Of(hostilePatience, hostilePatience/2)
 	long := func(prefix string, i int) string { return prefix + strings.Repeat("x", 55) + fmt.Sprint(1000+i) }
 	axes := func(most int, text func(i int) string) string { return many("", "", most, text) }
 	nest := func(levels int) string {

@@ -87,7 +87,7 @@ func bakeryRepository(t *testing.T, root string) {
 	if err := os.CopyFS(root, os.DirFS(filepath.Join("..", "..", "fixtures", "bakery"))); err != nil {
 		t.Fatal(err)
 	}
-	if err := os.CopyFS(filepath.Join(root, "table"), os.DirFS(filepath.Join("..", "internal", "adopt", "testdata", "metric"))); err != nil {
+	if err := os.CopyFS(filepath.Join(root, "table"), os.DirFS(filepath.Join("..", "internal", "tableimport", "testdata", "metric"))); err != nil {
 		t.Fatal(err)
 	}
 	put(t, filepath.Join(root, "machines", "untidy", "untidy.axis.hcl"), "axis   \"untidy\" {\n}\n")

@@ -198,7 +198,7 @@ func TestKilled(t *testing.T) {
 		if err := os.CopyFS(root, os.DirFS(filepath.Join("..", "..", "fixtures", "bakery"))); err != nil {
 			t.Fatal(err)
 		}
-		if err := os.CopyFS(filepath.Join(root, "table"), os.DirFS(filepath.Join("..", "internal", "adopt", "testdata", "metric"))); err != nil {
+		if err := os.CopyFS(filepath.Join(root, "table"), os.DirFS(filepath.Join("..", "internal", "tableimport", "testdata", "metric"))); err != nil {
 			t.Fatal(err)
 		}
 		for i := range 200 {

@@ -226,6 +226,9 @@ func (p *planner) locate(dir, full string) (*job, string, error) {
 	if err != nil {
 		return nil, "", err
 	}
+	if repository(root) == "" {
+		j.tree.Ends("folders above " + filepath.Base(root) + " are not searched, as it is in no git repository")
+	}
 	rel, err := filepath.Rel(root, full)
 	if err != nil || !filepath.IsLocal(rel) {
 		return nil, "", fmt.Errorf("%s lies outside %s", full, root)
