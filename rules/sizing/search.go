@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"math/bits"
 	"math/rand/v2"
 	"runtime"
 	"slices"
@@ -63,10 +64,16 @@ func (a *sizingRule) asks() bool { return a.rule != nil || a.house != nil }
 
 // level is what is asked once one choice more is made.
 type level struct {
-	rules   []int                          // of sizer.asked
-	classes [choices][]int                 // of each earlier choice's options: which look the same to these rules
-	sizes   [choices]int                   // how many classes there are
-	plans   [choices][]*mechanics.Quantity // to compute when the choices from one on have changed
+	groups []group
+	plans  [choices][]*mechanics.Quantity // to compute when the choices from one on have changed
+}
+
+// group is those rules of a level whose answers hang on the same choices.
+type group struct {
+	on      uint           // those choices, a bit each
+	rules   []int          // of sizer.asked
+	classes [choices][]int // of each earlier choice's options: which look the same to these rules
+	sizes   [choices]int   // how many classes there are
 }
 
 // ruleSet is a set of rules by their index.
@@ -251,11 +258,8 @@ func (s *sizer) planLevels() {
 	var all mechanics.Set
 	for i := range s.asked {
 		a := &s.asked[i]
-		looked := a.looked.List()
-		for k := range s.choices {
-			if s.touches(a, looked, k) {
-				a.level = k
-			}
+		if on := s.hangsOn(a); on > 0 {
+			a.level = bits.Len(on) - 1
 		}
 		all.Join(&a.looked)
 	}
@@ -263,20 +267,14 @@ func (s *sizer) planLevels() {
 	for l := range s.levels {
 		lv := &s.levels[l]
 		*lv = level{}
-		var looked mechanics.Set
-		var fields spec.FieldSet
 		for i := range s.asked {
 			if a := &s.asked[i]; a.level == l {
-				lv.rules = append(lv.rules, i)
-				looked.Join(&a.looked)
-				for k := range fields {
-					fields[k] |= a.fields[k]
-				}
+				g := lv.group(s.hangsOn(a))
+				g.rules = append(g.rules, i)
 			}
 		}
-		list := looked.List()
-		for c := 1; c <= l; c++ {
-			lv.classes[c], lv.sizes[c] = s.classes(c, list, &fields)
+		for k := range lv.groups {
+			s.classify(&lv.groups[k], l)
 		}
 		for first := 0; first <= l; first++ {
 			var changed []*mechanics.Quantity
@@ -289,6 +287,43 @@ func (s *sizer) planLevels() {
 			}
 			lv.plans[first] = mechanics.Plan(s.all, changed...)
 		}
+	}
+}
+
+// group is the level's group of rules that hang on some choices.
+func (lv *level) group(on uint) *group {
+	k := slices.IndexFunc(lv.groups, func(g group) bool { return g.on == on })
+	if k < 0 {
+		k = len(lv.groups)
+		lv.groups = append(lv.groups, group{on: on})
+	}
+	return &lv.groups[k]
+}
+
+// hangsOn gives the choices with which what a rule looks at can change, a bit each.
+func (s *sizer) hangsOn(a *sizingRule) (on uint) {
+	looked := a.looked.List()
+	for k := range s.choices {
+		if s.touches(a, looked, k) {
+			on |= 1 << k
+		}
+	}
+	return on
+}
+
+// classify works out which options look the same to a group of rules of a level.
+func (s *sizer) classify(g *group, l int) {
+	var looked mechanics.Set
+	var fields spec.FieldSet
+	for _, i := range g.rules {
+		looked.Join(&s.asked[i].looked)
+		for k := range fields {
+			fields[k] |= s.asked[i].fields[k]
+		}
+	}
+	list := looked.List()
+	for c := 1; c <= l; c++ {
+		g.classes[c], g.sizes[c] = s.classes(c, list, &fields)
 	}
 }
 
@@ -352,8 +387,8 @@ type sizeWorker struct {
 	bench  *judge.Scratch
 	view   judge.View
 	axis   *spec.Axis
-	now    [choices]int // the options in place
-	memo   [choices][]outcome
+	now    [choices]int         // the options in place
+	memo   [choices][][]outcome // by level and group
 	seenF  spec.FieldSet
 	seenQ  mechanics.Set
 	fields []spec.FieldSet // seen by rule
@@ -370,11 +405,13 @@ func (s *sizer) worker() *sizeWorker {
 	w.axis.Watch(&w.seenF)
 	w.bench.Calc.Watch(&w.seenQ)
 	for l := range s.levels {
-		n := 1
-		for c := 1; c <= l; c++ {
-			n *= max(1, s.levels[l].sizes[c])
+		for _, g := range s.levels[l].groups {
+			n := 1
+			for c := 1; c <= l; c++ {
+				n *= max(1, g.sizes[c])
+			}
+			w.memo[l] = append(w.memo[l], make([]outcome, n))
 		}
-		w.memo[l] = make([]outcome, n)
 	}
 	return w
 }
@@ -450,21 +487,35 @@ func (w *sizeWorker) ask(i int) judge.Result {
 	return res
 }
 
-// judge asks the rules of a level of what is wanted; what looks the same to
+// judge asks the rules of a level of what is wanted; what looks the same to a group of
 // them is asked once for each screw.
-func (w *sizeWorker) judge(l int, at *[choices]int) *outcome {
-	lv := &w.s.levels[l]
+func (w *sizeWorker) judge(l int, at *[choices]int) outcome {
+	v := outcome{known: true, use: math.Inf(-1), useOf: -1}
+	for k := range w.s.levels[l].groups {
+		o := w.group(l, k, at)
+		tied := o.use == v.use && o.useOf < v.useOf // the first rule speaks, in whatever group it is
+		v = v.join(o)
+		if tied {
+			v.useOf = o.useOf
+		}
+	}
+	return v
+}
+
+// group asks one group of the rules of a level.
+func (w *sizeWorker) group(l, k int, at *[choices]int) *outcome {
+	g := &w.s.levels[l].groups[k]
 	key := 0
 	for c := 1; c <= l; c++ {
-		key = key*lv.sizes[c] + lv.classes[c][at[c]]
+		key = key*g.sizes[c] + g.classes[c][at[c]]
 	}
-	v := &w.memo[l][key]
+	v := &w.memo[l][k][key]
 	if v.known {
 		return v
 	}
 	*v = outcome{known: true, use: math.Inf(-1), useOf: -1}
 	w.reach(l, at)
-	for _, i := range lv.rules {
+	for _, i := range g.rules {
 		w.count(v, i, w.ask(i))
 	}
 	return v
@@ -610,8 +661,10 @@ func (s *sizer) pass(ctx context.Context, near bool) ([]screwFound, bool) {
 
 // screw follows the combinations of one screw.
 func (w *sizeWorker) screw(i int, f *screwFound, near bool) {
-	for l := range w.memo {
-		clear(w.memo[l])
+	for _, groups := range w.memo {
+		for _, known := range groups {
+			clear(known)
+		}
 	}
 	at := [choices]int{ChooseScrew: i}
 	f.thrown = map[thrownKey]*Thrown{}
@@ -637,7 +690,8 @@ func (w *sizeWorker) follow(l int, at *[choices]int, above outcome, base *rankin
 	if w.spend(combinationWork); w.s.tooMuch() {
 		return
 	}
-	v := above.join(w.judge(l, at))
+	here := w.judge(l, at)
+	v := above.join(&here)
 	if o := &w.s.choices[l].options[at[l]]; !o.faults.empty() {
 		v.fails = v.fails.or(o.faults)
 		v.broken++
