@@ -245,7 +245,7 @@ func bigRepository(b *testing.B, n int) string {
 	axis := text(b, "../../fixtures/bakery/"+outfeed)
 	machine := text(b, "../../fixtures/bakery/machines/slicer/machine.axis.hcl")
 	parts := map[string]string{}
-	for _, name := range []string{"screws", "drives", "greases", "nuts", "places", "supports"} {
+	for _, name := range []string{"screws", "drives", "greases", "nuts", "environments", "supports"} {
 		name = "parts/" + name + ".parts.hcl"
 		if src, err := os.ReadFile("../../fixtures/bakery/" + name); err == nil {
 			parts[name] = string(src)

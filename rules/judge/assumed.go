@@ -161,7 +161,7 @@ func (v *View) overRange(b *Scratch, r *Rule, t *Test) (o over) {
 // nearLimit is the use from which on mixtures of both ends are looked at: what
 // weighs phases of driving and of braking against each other may be a little worse
 // with one value at the one end and another at the other.
-const nearLimit = 0.6
+const nearLimit = 0.8
 
 // mix looks for a worse mixture of the ends of what is assumed, one value after
 // another, until none makes it worse.

@@ -38,7 +38,7 @@ func ofRule(list []Finding, rule string) (out []Finding) {
 // A TestPartOnce is asked once: where its file is checked, or where an axis that is
 // checked uses it.
 func TestPartOnce(t *testing.T) {
-	files := testaxis.Memory("m/a.axis.hcl", usersOf("steep", 100), "m/b.axis.hcl", usersOf("good", 1), "parts/s.parts.hcl", steepScrews, "parts/o.parts.hcl", "place \"p\" {\n}\n")
+	files := testaxis.Memory("m/a.axis.hcl", usersOf("steep", 100), "m/b.axis.hcl", usersOf("good", 1), "parts/s.parts.hcl", steepScrews, "parts/o.parts.hcl", "environment \"p\" {\n}\n")
 	for _, c := range []struct {
 		files string
 		want  int
