@@ -152,7 +152,7 @@ func runFixture(t *testing.T, name string) *fixture {
 		fx.readExpectations(t, f, string(src))
 	}
 	var mu sync.Mutex
-	fx.sum = run.Files(rules.Book(), tree, files, run.Options{Today: fixtureDay, Fixes: true, Whole: true, Each: func(rep *judge.Report) {
+	fx.sum = run.Files(rules.Book(), tree, files, run.Options{Today: fixtureDay, Fixes: true, Whole: true, As: run.Look{Each: func(rep *judge.Report) {
 		mu.Lock()
 		defer mu.Unlock()
 		a := judged{name: rep.View.Axis.Name, place: rep.View.Axis.Place}
@@ -169,7 +169,7 @@ func runFixture(t *testing.T, name string) *fixture {
 			}
 		}
 		fx.axes = append(fx.axes, a)
-	}})
+	}}})
 	return fx
 }
 

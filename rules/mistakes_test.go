@@ -262,7 +262,7 @@ func (c *corpus) judgeMachine(machine, other, text string) *run.Summary {
 	opt := run.Options{Today: fixtureDay, Workers: 1}
 	tree := c.tree
 	if axes := strings.HasSuffix(other, ".axis.hcl"); axes && path.Base(other) != "machine.axis.hcl" {
-		opt.Source = map[string][]byte{other: []byte(text)}
+		opt.As = run.Look{Source: map[string][]byte{other: []byte(text)}}
 	} else if other != "" {
 		files := maps.Clone(c.files)
 		files[other] = []byte(text)

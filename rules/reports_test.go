@@ -28,10 +28,10 @@ func TestReportsHoldTogether(t *testing.T) {
 		tree := spec.NewTree(root.FS())
 		var files []string
 		tree.Walk(".", func(f string) { files = append(files, f) })
-		sum := run.Files(rules.Book(), tree, files, run.Options{Today: fixtureDay, Fixes: true, Whole: true, Workers: 1, Each: func(r *judge.Report) {
+		sum := run.Files(rules.Book(), tree, files, run.Options{Today: fixtureDay, Fixes: true, Whole: true, Workers: 1, As: run.Look{Each: func(r *judge.Report) {
 			reports++
 			holdsTogether(t, name+": "+r.View.Axis.Name, r, tree.FS())
-		}})
+		}}})
 		if !slices.IsSortedFunc(sum.Findings, compareFindings) {
 			t.Errorf("%s: the findings are not in order", name)
 		}

@@ -167,8 +167,7 @@ func (o *auditOptions) judge(ctx context.Context, jobs []*job, today time.Time, 
 	err := until(ctx, func() error {
 		for i, j := range jobs {
 			sum := run.Files(rules.Book(), j.tree, j.files, run.Options{
-				Today: today, Workers: o.workers, Source: j.source, Whole: j.whole, Lean: true,
-				Context: ctx, Each: func(rep *judge.Report) { fleet.Add(i, rep) }, Done: func(n int) { progress.count("judged", n) },
+				Today: today, Workers: o.workers, Whole: j.whole, Context: ctx, Done: func(n int) { progress.count("judged", n) }, As: run.Look{Source: j.source, Lean: true, Each: func(rep *judge.Report) { fleet.Add(i, rep) }},
 			})
 			for _, p := range j.problems {
 				sum.Findings = append(sum.Findings, judge.FindingOf(p))

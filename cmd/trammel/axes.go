@@ -29,18 +29,20 @@ func judgeAxes(args []string, what string, opt run.Options, each func(*job, *jud
 	var mu sync.Mutex
 	found := 0
 	var names []string
-	opt.Only = func(_, axis string) bool {
+	look, _ := opt.As.(run.Look)
+	look.Only = func(_, axis string) bool {
 		mu.Lock()
 		defer mu.Unlock()
 		names = append(names, axis)
 		return wanted == "" || axis == wanted
 	}
-	opt.Each = func(rep *judge.Report) {
+	look.Each = func(rep *judge.Report) {
 		mu.Lock()
 		defer mu.Unlock()
 		found++
 		each(j, rep)
 	}
+	opt.As = look
 	sum := run.Files(rules.Book(), j.tree, j.files, opt)
 	for i := range sum.Findings {
 		if f := &sum.Findings[i]; f.OfText() {

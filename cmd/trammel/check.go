@@ -235,7 +235,7 @@ func (r *checkRun) judge() error {
 		opt := r.options(j, progress)
 		store := r.remembered(j, opt.Fixes)
 		if store != nil {
-			opt.Cache = store
+			opt.As = run.Remember{Cache: store}
 		}
 		var sum *run.Summary
 		err := until(r.ctx, func() error {
@@ -267,12 +267,12 @@ func (r *checkRun) judge() error {
 
 // options are those of the run over a job.
 func (r *checkRun) options(j *job, progress *progress) run.Options {
-	opt := run.Options{
-		Today: r.today, Fixes: !r.noFixes, Workers: r.workers, Source: j.source, Whole: j.whole, Only: j.only, Context: r.ctx,
-		Done: func(n int) { progress.count("judged", n) },
-	}
+	look := run.Look{Source: j.source, Only: j.only}
 	if r.known != "" {
-		opt.Each = r.verdicts.Add
+		look.Each = r.verdicts.Add
+	}
+	opt := run.Options{
+		Today: r.today, Fixes: !r.noFixes, Workers: r.workers, Whole: j.whole, Context: r.ctx, Done: func(n int) { progress.count("judged", n) }, As: look,
 	}
 	if r.part != nil {
 		opt.Owns = r.part.owns
@@ -292,7 +292,7 @@ func (r *checkRun) options(j *job, progress *progress) run.Options {
 
 // remembered opens what is remembered of a job; nil where that would be of no use.
 func (r *checkRun) remembered(j *job, fixes bool) *cache.Store {
-	if r.noCache || r.fromGit() || r.known != "" || len(j.source) > 0 || len(j.files) < fewFiles {
+	if r.noCache || r.fromGit() || r.known != "" || len(j.source) > 0 || j.only != nil || len(j.files) < fewFiles {
 		return nil
 	}
 	return openStore(r.errOut, roots(r.jobs), j.root, strings.Join(j.dirs, "\x00"), fmt.Sprint(fixes, r.wantAxes, r.quantities), r.share)

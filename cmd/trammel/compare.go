@@ -165,7 +165,7 @@ func judgeSide(ctx context.Context, s state, files []string) (*compare.Side, *ru
 	// What cannot be read must be said, not taken for gone.
 	there := slices.DeleteFunc(slices.Compact(files), func(f string) bool { return !s.has(f) })
 	out := compare.NewSide()
-	return out, run.Files(rules.Book(), spec.NewTree(s.fsys), there, run.Options{Today: midnight(time.Now()), Context: ctx, Each: out.Add})
+	return out, run.Files(rules.Book(), spec.NewTree(s.fsys), there, run.Options{Today: midnight(time.Now()), Context: ctx, As: run.Look{Each: out.Add}})
 }
 
 // unreadable is an error where some text cannot be read, since a comparison would be

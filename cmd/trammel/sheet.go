@@ -85,7 +85,7 @@ func (o *paper) axes(ctx context.Context, args []string, take func(rep *judge.Re
 			return nil, fmt.Errorf("--date takes a day such as 2027-06-30, or today, not %q", o.date)
 		}
 	}
-	opt := run.Options{Today: day, Fixes: true, Units: forced, Context: ctx}
+	opt := run.Options{Today: day, Fixes: true, Context: ctx, As: run.Look{Units: forced}}
 	var j *job
 	err = until(ctx, func() (err error) {
 		j, err = judgeAxes(args, "no "+o.noun+" is written", opt, func(j *job, rep *judge.Report) {

@@ -460,12 +460,12 @@ func TestUnlockOfTwo(t *testing.T) {
 // TestHouseArithmetic: kinds of what is reckoned in house rules.
 func TestHouseArithmetic(t *testing.T) {
 	for that, want := range map[string]State{
-		`load.mass * screw.lead / screw.lead == load.mass`:                                           Passed,
-		`load.mass == load.mass * screw.lead / screw.lead`:                                           Passed,
-		`2 * screw.lead == "20 mm"`:                                                                  Passed,
-		`screw.lead * 2 == "20 mm"`:                                                                  Passed,
-		`screw.lead / 2 == "5 mm"`:                                                                   Passed,
-		`environment.max_temperature - environment.min_temperature > accuracy.temperature_rise`:                  Passed,
+		`load.mass * screw.lead / screw.lead == load.mass`: Passed,
+		`load.mass == load.mass * screw.lead / screw.lead`: Passed,
+		`2 * screw.lead == "20 mm"`:                        Passed,
+		`screw.lead * 2 == "20 mm"`:                        Passed,
+		`screw.lead / 2 == "5 mm"`:                         Passed,
+		`environment.max_temperature - environment.min_temperature > accuracy.temperature_rise`:      Passed,
 		`max(screw.nominal_diameter, screw.lead) == "20 mm"`:                                         Passed,
 		`min(screw.nominal_diameter, screw.lead) == "10 mm"`:                                         Passed,
 		`max(screw.lead, screw.nominal_diameter, "25 mm") == "25 mm"`:                                Passed,

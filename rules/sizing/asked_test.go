@@ -20,14 +20,14 @@ func sizerOf(t *testing.T, s *testaxis.Sheet, o Options, more []string, each fun
 	t.Helper()
 	seen := false
 	o.Today = testaxis.SomeDay
-	runtest.Try(s.Files(more...), run.Options{Workers: 1, Each: func(rep *judge.Report) {
+	runtest.Try(s.Files(more...), run.Options{Workers: 1, As: run.Look{Each: func(rep *judge.Report) {
 		x, err := openSizer(rep, o)
 		if err != nil {
 			t.Fatal(err)
 		}
 		seen = true
 		each(x, rep)
-	}})
+	}}})
 	if !seen {
 		t.Fatal("no axis")
 	}

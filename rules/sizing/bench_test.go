@@ -41,14 +41,14 @@ func BenchmarkSizing(b *testing.B) {
 			}
 			fsys := fstest.MapFS{"cross.axis.hcl": {Data: []byte(base.text())}, "all.parts.hcl": {Data: []byte(l.text())}}
 			for b.Loop() {
-				run.Files(rules.Book(), spec.NewTree(fsys), []string{"cross.axis.hcl"}, run.Options{Today: testaxis.SomeDay, Each: func(rep *judge.Report) {
+				run.Files(rules.Book(), spec.NewTree(fsys), []string{"cross.axis.hcl"}, run.Options{Today: testaxis.SomeDay, As: run.Look{Each: func(rep *judge.Report) {
 					got, err := Find(context.Background(), rep, Options{Today: testaxis.SomeDay, Level: judge.Warning, Keep: [choices]bool{ChoosePreload: true}})
 					if err != nil {
 						b.Fatal(err)
 					}
 					b.ReportMetric(float64(got.All), "combinations")
 					b.ReportMetric(float64(got.Holding), "holding")
-				}})
+				}}})
 			}
 		})
 	}

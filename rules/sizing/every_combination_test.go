@@ -247,7 +247,7 @@ func (x *twin) outcomes(t *testing.T, s *sizer) []whole {
 		}
 	}
 	standing := map[string]string{}
-	run.Files(rules.Book(), spec.NewTree(fsys), names, run.Options{Today: testaxis.SomeDay, Workers: 1, Each: func(rep *judge.Report) {
+	run.Files(rules.Book(), spec.NewTree(fsys), names, run.Options{Today: testaxis.SomeDay, Workers: 1, As: run.Look{Each: func(rep *judge.Report) {
 		name := rep.View.Axis.Place.File
 		a, o := written[name], byFile[name]
 		o.results, o.broken, o.cannot = map[string]judge.Result{}, map[string]bool{}, map[string]bool{}
@@ -300,7 +300,7 @@ func (x *twin) outcomes(t *testing.T, s *sizer) []whole {
 		motor := slices.IndexFunc(x.lib.motors, func(m plainMotor) bool { return m.name == a.motor })
 		fixed := strings.Count(a.drive+a.far, "fixed")
 		o.rank = []float64{noCost, cost, orInfinite(rep.View.V(mechanics.NominalDiameter)), orInfinite(rep.View.V(mechanics.ShaftInertia)), -float64(coarse), float64(fixed), x.lib.motors[motor].rated, use, float64(o.different())}
-	}})
+	}}})
 	if len(standing) != 1 {
 		t.Errorf("rules that are said to stand come out in %d ways: %v", len(standing), standing)
 	}

@@ -33,7 +33,7 @@ screw %q {
 	keep := [...]bool{sizing.ChoosePreload: true, sizing.ChooseEnds: true, sizing.ChooseGrade: true, sizing.ChooseMotor: true, sizing.ChooseCoupling: true}
 	today := time.Date(2026, 11, 25, 0, 0, 0, 0, time.UTC)
 	tree := spec.NewTree(fstest.MapFS{"line/cross.axis.hcl": {Data: []byte(axis)}, "parts/all.parts.hcl": {Data: []byte(parts)}})
-	run.Files(rules.Book(), tree, []string{"line/cross.axis.hcl"}, run.Options{Today: today, Workers: 1, Each: func(report *judge.Report) {
+	run.Files(rules.Book(), tree, []string{"line/cross.axis.hcl"}, run.Options{Today: today, Workers: 1, As: run.Look{Each: func(report *judge.Report) {
 		found, err := sizing.Find(context.Background(), report, sizing.Options{Today: today, Level: judge.Error, Keep: keep})
 		if err != nil {
 			fmt.Println(err)
@@ -45,7 +45,7 @@ screw %q {
 				fmt.Printf("%s %s\n", pick.Choice, pick.Words)
 			}
 		}
-	}})
+	}}})
 	// Output:
 	// 2 combinations, 1 hold; as declared it holds: false
 	// screw sound

@@ -60,12 +60,12 @@ func smallestOf(least float64) float64 {
 func TestFreeDesignOfNothing(t *testing.T) {
 	policy := "require \"named\" {\n  that = declared(motion.overtravel)\n}\nrequire \"waived\" {\n  that = motion.stroke < \"1 mm\"\n}\nwaive \"waived\" {\n  reason = \"seen\"\n  until = \"2027-01-01\"\n}\n"
 	var got *FreeDesign
-	runtest.Try(bareSheet().Files("line/h.policy.hcl", policy), run.Options{Workers: 1, Each: func(rep *judge.Report) {
+	runtest.Try(bareSheet().Files("line/h.policy.hcl", policy), run.Options{Workers: 1, As: run.Look{Each: func(rep *judge.Report) {
 		var err error
 		if got, err = FindFree(context.Background(), rep, Options{Today: testaxis.SomeDay, Level: judge.Error}); err != nil {
 			t.Fatal(err)
 		}
-	}})
+	}}})
 	leads := tables.PreferredLeads()
 	if len(got.Needs) != len(leads) {
 		t.Fatalf("%d leads, not %d", len(got.Needs), len(leads))
@@ -152,9 +152,9 @@ func TestFreeDesignOpens(t *testing.T) {
 func TestFreeDesignRefuses(t *testing.T) {
 	free := func(ctx context.Context, pairs ...string) (err error) {
 		err = errors.New("no axis")
-		runtest.Try(testaxis.WholeSheet().With(pairs...).Files(), run.Options{Workers: 1, Each: func(rep *judge.Report) {
+		runtest.Try(testaxis.WholeSheet().With(pairs...).Files(), run.Options{Workers: 1, As: run.Look{Each: func(rep *judge.Report) {
 			_, err = FindFree(ctx, rep, Options{Today: testaxis.SomeDay, Level: judge.Error})
-		}})
+		}}})
 		return err
 	}
 	ended, cancel := context.WithCancel(context.Background())
@@ -177,11 +177,11 @@ func TestOtherScrews(t *testing.T) {
 		want        bool
 	}{{"", "", false}, {"", one, true}, {"screw.k", one, false}, {"screw.k", two, true}} {
 		seen := false
-		runtest.Try(testaxis.WholeSheet().With("screw.part", x.part).Files("line/p.parts.hcl", x.parts), run.Options{Workers: 1, Each: func(rep *judge.Report) {
+		runtest.Try(testaxis.WholeSheet().With("screw.part", x.part).Files("line/p.parts.hcl", x.parts), run.Options{Workers: 1, As: run.Look{Each: func(rep *judge.Report) {
 			if seen = true; OtherScrews(rep) != x.want {
 				t.Errorf("part %q among %q: %v", x.part, x.parts, !x.want)
 			}
-		}})
+		}}})
 		if !seen {
 			t.Error("no axis")
 		}

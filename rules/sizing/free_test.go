@@ -19,13 +19,13 @@ import (
 func freeOf(t *testing.T, axis string, each func(*judge.Report, *FreeDesign)) {
 	t.Helper()
 	fsys := fstest.MapFS{"x.axis.hcl": {Data: []byte(axis)}, "x.parts.hcl": {Data: []byte("motor \"m\" {\n  max_speed = \"416.7 rpm\"\n}\n")}}
-	sum := run.Files(rules.Book(), spec.NewTree(fsys), []string{"x.axis.hcl"}, run.Options{Today: testaxis.SomeDay, Workers: 1, Each: func(rep *judge.Report) {
+	sum := run.Files(rules.Book(), spec.NewTree(fsys), []string{"x.axis.hcl"}, run.Options{Today: testaxis.SomeDay, Workers: 1, As: run.Look{Each: func(rep *judge.Report) {
 		got, err := FindFree(context.Background(), rep, Options{Today: testaxis.SomeDay, Level: judge.Error})
 		if err != nil {
 			t.Fatal(err)
 		}
 		each(rep, got)
-	}})
+	}}})
 	for _, f := range sum.Findings {
 		if f.OfText() {
 			t.Fatalf("%s: %s", f.Place, f.Message)

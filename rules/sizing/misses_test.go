@@ -159,7 +159,7 @@ func TestSizingOpen(t *testing.T) {
 		if x.policy != "" {
 			more = append(more, "line/h.policy.hcl", x.policy)
 		}
-		runtest.Try(x.s.Files(more...), run.Options{Workers: 1, Each: func(rep *judge.Report) {
+		runtest.Try(x.s.Files(more...), run.Options{Workers: 1, As: run.Look{Each: func(rep *judge.Report) {
 			got, err := Find(context.Background(), rep, Options{Today: testaxis.SomeDay, Level: judge.Warning, Keep: keep})
 			if err != nil {
 				t.Fatal(err)
@@ -190,7 +190,7 @@ func TestSizingOpen(t *testing.T) {
 			if got.Judged != asked-len(waits) {
 				t.Errorf("%d rules were judged; %d are asked and %d wait", got.Judged, asked, len(waits))
 			}
-		}})
+		}}})
 	}
 }
 

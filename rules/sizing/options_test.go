@@ -73,27 +73,27 @@ func TestSizingOpens(t *testing.T) {
 		for i := range n {
 			fmt.Fprintf(&policy, "require \"h%d\" {\n  that = true\n}\n", i)
 		}
-		runtest.Try(testaxis.WholeSheet().Files("line/h.policy.hcl", policy.String()), run.Options{Workers: 1, Each: func(rep *judge.Report) {
+		runtest.Try(testaxis.WholeSheet().Files("line/h.policy.hcl", policy.String()), run.Options{Workers: 1, As: run.Look{Each: func(rep *judge.Report) {
 			_, err := openSizer(rep, Options{Today: testaxis.SomeDay})
 			if (err == nil) != ok || err != nil && err.Error() != "151 house rules are more than the 150 that are asked" {
 				t.Errorf("%d house rules: %v", n, err)
 			}
-		}})
+		}}})
 	}
-	runtest.Try(testaxis.WholeSheet().With("load.carries", "[axis.none]").Files(), run.Options{Workers: 1, Each: func(rep *judge.Report) {
+	runtest.Try(testaxis.WholeSheet().With("load.carries", "[axis.none]").Files(), run.Options{Workers: 1, As: run.Look{Each: func(rep *judge.Report) {
 		if _, err := Find(context.Background(), rep, Options{Today: testaxis.SomeDay}); err == nil || !strings.Contains(err.Error(), "carries") {
 			t.Errorf("with an unknown load: %v", err)
 		}
-	}})
+	}}})
 	var parts strings.Builder
 	for i := range 330 {
 		fmt.Fprintf(&parts, "screw \"k%d\" {\n  lead = \"10 mm\"\n  dynamic_rating = \"10 kN\"\n}\nmotor \"n%d\" {\n  rated_torque = \"1 N m\"\n}\ncoupling \"d%d\" {\n  rated_torque = \"1 N m\"\n}\n", i, i, i)
 	}
-	runtest.Try(testaxis.WholeSheet().Files("line/p.parts.hcl", parts.String()), run.Options{Workers: 1, Each: func(rep *judge.Report) {
+	runtest.Try(testaxis.WholeSheet().Files("line/p.parts.hcl", parts.String()), run.Options{Workers: 1, As: run.Look{Each: func(rep *judge.Report) {
 		if _, err := Find(context.Background(), rep, Options{Today: testaxis.SomeDay, Level: judge.Error}); err == nil || !strings.Contains(err.Error(), "combinations are more than the 500000000 that are tried") {
 			t.Errorf("hundreds of all parts: %v", err)
 		}
-	}})
+	}}})
 }
 
 // TestPartRule: each rule of parts stands once among those that throw out, beside

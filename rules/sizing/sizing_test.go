@@ -184,10 +184,10 @@ func judgeText(t *testing.T, axis, parts, policy string, each func(*judge.Report
 		fsys["house.policy.hcl"] = &fstest.MapFile{Data: []byte(policy)}
 	}
 	seen := 0
-	sum := run.Files(rules.Book(), spec.NewTree(fsys), []string{"cross.axis.hcl"}, run.Options{Today: testaxis.SomeDay, Workers: 1, Each: func(r *judge.Report) {
+	sum := run.Files(rules.Book(), spec.NewTree(fsys), []string{"cross.axis.hcl"}, run.Options{Today: testaxis.SomeDay, Workers: 1, As: run.Look{Each: func(r *judge.Report) {
 		seen++
 		each(r)
-	}})
+	}}})
 	for _, f := range sum.Findings {
 		if f.OfText() {
 			t.Fatalf("%s: %s\n%s", f.Place, f.Message, axis)

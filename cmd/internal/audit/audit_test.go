@@ -44,7 +44,7 @@ func gather(t testing.TB, fsys fs.FS, workers int) (*Fleet, *run.Summary) {
 	var files []string
 	problems := tree.Walk(".", func(f string) { files = append(files, f) })
 	f := New(today, Tree{Tree: tree, Files: files, Show: func(p spec.Place) spec.Place { return p }})
-	sum := run.Files(rules.Book(), tree, files, run.Options{Today: today, Workers: workers, Whole: true, Lean: true, Each: func(rep *judge.Report) { f.Add(0, rep) }})
+	sum := run.Files(rules.Book(), tree, files, run.Options{Today: today, Workers: workers, Whole: true, As: run.Look{Lean: true, Each: func(rep *judge.Report) { f.Add(0, rep) }}})
 	for _, p := range problems {
 		sum.Findings = append(sum.Findings, judge.FindingOf(p))
 	}

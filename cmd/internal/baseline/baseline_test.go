@@ -215,7 +215,7 @@ func TestVerdicts(t *testing.T) {
 	}
 	for _, whole := range []bool{false, true} {
 		v := &Verdicts{Whole: whole}
-		sum := run.Files(rules.Book(), spec.NewTree(os.DirFS(dir)), []string{"lift.axis.hcl"}, run.Options{Today: time.Now(), Each: v.Add})
+		sum := run.Files(rules.Book(), spec.NewTree(os.DirFS(dir)), []string{"lift.axis.hcl"}, run.Options{Today: time.Now(), As: run.Look{Each: v.Add}})
 		if len(sum.Findings) > 0 {
 			t.Fatalf("%+v", sum.Findings)
 		}

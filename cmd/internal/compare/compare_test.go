@@ -63,7 +63,7 @@ func side(t *testing.T, fsys fs.FS) *Side {
 	var list []string
 	tree.Walk(".", func(f string) { list = append(list, f) })
 	s := NewSide()
-	for _, f := range run.Files(rules.Book(), tree, list, run.Options{Each: s.Add}).Findings {
+	for _, f := range run.Files(rules.Book(), tree, list, run.Options{As: run.Look{Each: s.Add}}).Findings {
 		if f.OfText() {
 			t.Fatalf("%s: %s", f.Place, f.Message)
 		}

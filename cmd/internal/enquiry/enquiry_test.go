@@ -36,10 +36,10 @@ func build(t *testing.T, fsys fs.FS, sys *unit.System, see func(rep *judge.Repor
 	tree := spec.NewTree(fsys)
 	var files []string
 	tree.Walk(".", func(f string) { files = append(files, f) })
-	run.Files(rules.Book(), tree, files, run.Options{Today: testDay, Workers: 1, Units: sys, Each: func(rep *judge.Report) {
+	run.Files(rules.Book(), tree, files, run.Options{Today: testDay, Workers: 1, As: run.Look{Units: sys, Each: func(rep *judge.Report) {
 		axes++
 		see(rep, Build(rep, sheet.Options{Sys: rep.View.Units(), Show: func(p spec.Place) spec.Place { return p }}))
-	}})
+	}}})
 	return axes
 }
 

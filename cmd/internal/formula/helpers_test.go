@@ -28,11 +28,11 @@ var calcs = sync.OnceValues(func() ([]*mechanics.Calc, error) {
 		tree := spec.NewTree(os.DirFS(path.Join("../../../fixtures", n)))
 		var files []string
 		tree.Walk(".", func(f string) { files = append(files, f) })
-		run.Files(rules.Book(), tree, files, run.Options{Workers: 1, Each: func(rep *judge.Report) {
+		run.Files(rules.Book(), tree, files, run.Options{Workers: 1, As: run.Look{Each: func(rep *judge.Report) {
 			c := mechanics.NewCalc()
 			c.CopyFrom(rep.View.Calc)
 			out = append(out, c)
-		}})
+		}}})
 	}
 	if len(out) < 50 {
 		return nil, fmt.Errorf("only %d axes in the fixtures", len(out))

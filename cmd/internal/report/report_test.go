@@ -28,9 +28,9 @@ func checkedAll(t testing.TB, dir string, quantities bool) (*Run, []*Axis) {
 	var files []string
 	problems := tree.Walk(".", func(f string) { files = append(files, f) })
 	var axes []*Axis
-	sum := run.Files(rules.Book(), tree, files, run.Options{Today: today, Fixes: true, Whole: true, Workers: 1, Each: func(rep *judge.Report) {
+	sum := run.Files(rules.Book(), tree, files, run.Options{Today: today, Fixes: true, Whole: true, Workers: 1, As: run.Look{Each: func(rep *judge.Report) {
 		axes = append(axes, AxisOf(rep, quantities))
-	}})
+	}}})
 	for _, p := range problems {
 		sum.Findings = append(sum.Findings, judge.FindingOf(p))
 	}

@@ -20,7 +20,7 @@ func benchSheets(b *testing.B, dir, axis string, times int) {
 		var files []string
 		tree.Walk(dir, func(f string) { files = append(files, f) })
 		var list []axisSheet
-		run.Files(rules.Book(), tree, files, run.Options{Today: testDay, Fixes: true, Workers: 1, Each: func(rep *judge.Report) {
+		run.Files(rules.Book(), tree, files, run.Options{Today: testDay, Fixes: true, Workers: 1, As: run.Look{Each: func(rep *judge.Report) {
 			if axis != "" && rep.View.Axis.Name != axis {
 				return
 			}
@@ -28,7 +28,7 @@ func benchSheets(b *testing.B, dir, axis string, times int) {
 			for range times {
 				list = append(list, axisSheet{sheet: Build(rep, o), row: RowOf(rep, o), sys: o.Sys})
 			}
-		}})
+		}}})
 		sheets := machineOf(list)
 		if axis != "" {
 			sheets = sheets[1:]

@@ -60,7 +60,7 @@ func build(tb testing.TB, fsys fs.FS, o buildOptions) []axisSheet {
 	}
 	var mu sync.Mutex
 	var list []placed
-	run.Files(rules.Book(), tree, files, run.Options{Today: testDay, Fixes: true, Workers: o.workers, Units: o.sys, Each: func(rep *judge.Report) {
+	run.Files(rules.Book(), tree, files, run.Options{Today: testDay, Fixes: true, Workers: o.workers, As: run.Look{Units: o.sys, Each: func(rep *judge.Report) {
 		so := Options{Sys: rep.View.Units(), Show: show}
 		a := axisSheet{name: rep.View.Axis.Name, sheet: Build(rep, so), row: RowOf(rep, so), sys: so.Sys, rep: rep}
 		mu.Lock()
@@ -69,7 +69,7 @@ func build(tb testing.TB, fsys fs.FS, o buildOptions) []axisSheet {
 			o.each(rep)
 		}
 		list = append(list, placed{a, rep.View.Axis.Place})
-	}})
+	}}})
 	sort.Slice(list, func(i, k int) bool { return spec.ComparePlaces(list[i].place, list[k].place) < 0 })
 	var out []axisSheet
 	for _, p := range list {

@@ -116,13 +116,13 @@ func (f *fileResult) member(m *axisMass, a *spec.Axis) {
 // remembered finds what is remembered of a listed axis file, nil where it has
 // to be judged.
 func (r *runner) remembered(f *folderAxes, name string, src []byte, p *spec.Problem) *CachedFile {
-	if r.opt.Cache == nil {
+	if r.cache == nil {
 		return nil
 	}
 	digest := contentDigest(src, p)
 	var k *CachedFile
-	if p == nil && !r.opt.Cache.Empty() {
-		k = r.opt.Cache.File(fileKey(r.tree.FolderDigest(path.Dir(name)), name, digest))
+	if p == nil && !r.cache.Empty() {
+		k = r.cache.File(fileKey(r.tree.FolderDigest(path.Dir(name)), name, digest))
 	}
 	if k != nil && !k.holds(r.judge.Today) {
 		k = nil
@@ -136,7 +136,7 @@ func (r *runner) remembered(f *folderAxes, name string, src []byte, p *spec.Prob
 
 // readAgain notes the content of a file that is read behind the listed ones.
 func (r *runner) readAgain(f *folderAxes, name string, src []byte, p *spec.Problem) {
-	if r.opt.Cache != nil {
+	if r.cache != nil {
 		f.content[name] = content{contentDigest(src, p), f.content[name].listed}
 	}
 }

@@ -83,11 +83,7 @@ func TestRememberedIsTheSame(t *testing.T) {
 		}
 		var noted []string
 		done, fresh := 0, 0
-		sum := run.Files(rules.Book(), spec.NewTree(fsys), files, run.Options{Workers: 1, Today: testaxis.SomeDay, Cache: keep,
-			Note:  func(r *judge.Report) any { fresh++; return r.View.Axis.Name },
-			Noted: func(n any) { noted = append(noted, n.(string)) },
-			Done:  func(axes int) { done += axes },
-		})
+		sum := run.Files(rules.Book(), spec.NewTree(fsys), files, run.Options{Workers: 1, Today: testaxis.SomeDay, Note: func(r *judge.Report) any { fresh++; return r.View.Axis.Name }, Noted: func(n any) { noted = append(noted, n.(string)) }, Done: func(axes int) { done += axes }, As: run.Remember{Cache: keep}})
 		if slices.Sort(noted); done != sum.Axes || len(noted) != sum.Axes || len(slices.Compact(noted)) != sum.Axes {
 			t.Errorf("%d axes, %d are done, of %q there are notes", sum.Axes, done, noted)
 		}
@@ -158,7 +154,7 @@ func TestRememberedByDay(t *testing.T) {
 		"line/w.policy.hcl", policy("critical-speed", "2027-03-31"), "top.policy.hcl", policy("part-contradiction", "2027-02-28"))
 	files := []string{"line/own.axis.hcl", "line/plain.axis.hcl", "parts/all.parts.hcl"}
 	judge := func(on string, keep run.Cache) string {
-		return runtest.Shown(run.Files(rules.Book(), spec.NewTree(fsys), files, run.Options{Workers: 1, Today: testaxis.Day(on), Cache: keep, Whole: true}))
+		return runtest.Shown(run.Files(rules.Book(), spec.NewTree(fsys), files, run.Options{Workers: 1, Today: testaxis.Day(on), Whole: true, As: run.Remember{Cache: keep}}))
 	}
 	different := map[string]bool{}
 	keep := &memoryKeep{files: map[spec.Digest]*run.CachedFile{}, scopes: map[spec.Digest]*run.CachedScope{}}
@@ -183,7 +179,7 @@ func TestUsesBeside(t *testing.T) {
 		"k.parts.hcl", "screw \"k\" {\n  lead = \"5 mm\"\n}\nscrew \"idle\" {\n  lead = \"5 mm\"\n}\n", "p.policy.hcl", "rule \"unused-part\" {\n  severity = \"warning\"\n}\n")
 	keep := &memoryKeep{files: map[spec.Digest]*run.CachedFile{}, scopes: map[spec.Digest]*run.CachedScope{}}
 	for _, keep := range []run.Cache{nil, keep, keep} {
-		sum := run.Files(rules.Book(), spec.NewTree(fsys), []string{"line/x.axis.hcl"}, run.Options{Workers: 1, Today: testaxis.SomeDay, Whole: true, Cache: keep})
+		sum := run.Files(rules.Book(), spec.NewTree(fsys), []string{"line/x.axis.hcl"}, run.Options{Workers: 1, Today: testaxis.SomeDay, Whole: true, As: run.Remember{Cache: keep}})
 		if len(sum.Findings) != 1 || sum.Findings[0].Cause != "screw.idle" {
 			t.Errorf("%s", runtest.Shown(sum))
 		}
@@ -197,7 +193,7 @@ func TestUsesBeside(t *testing.T) {
 func TestUnreadableNotRemembered(t *testing.T) {
 	keep := &memoryKeep{files: map[spec.Digest]*run.CachedFile{}, scopes: map[spec.Digest]*run.CachedScope{}}
 	for range 2 {
-		sum := run.Files(rules.Book(), spec.NewTree(testaxis.Memory("line/x.axis.hcl", "axis \"x\" {\n}\n")), []string{"line/none.axis.hcl", "line/x.axis.hcl"}, run.Options{Workers: 1, Today: testaxis.SomeDay, Cache: keep})
+		sum := run.Files(rules.Book(), spec.NewTree(testaxis.Memory("line/x.axis.hcl", "axis \"x\" {\n}\n")), []string{"line/none.axis.hcl", "line/x.axis.hcl"}, run.Options{Workers: 1, Today: testaxis.SomeDay, As: run.Remember{Cache: keep}})
 		runtest.WantFinding(t, sum.Findings, "file")
 	}
 	if len(keep.files) != 1 || keep.found != 1 {
@@ -240,7 +236,7 @@ func TestRememberedInTurn(t *testing.T) {
 		for name, text := range tree {
 			fsys[name] = &fstest.MapFile{Data: []byte(text)}
 		}
-		return runtest.Shown(run.Files(rules.Book(), spec.NewTree(fsys), files, run.Options{Workers: 1, Today: testaxis.Day(on), Cache: keep}))
+		return runtest.Shown(run.Files(rules.Book(), spec.NewTree(fsys), files, run.Options{Workers: 1, Today: testaxis.Day(on), As: run.Remember{Cache: keep}}))
 	}
 	keep := &memoryKeep{files: map[spec.Digest]*run.CachedFile{}, scopes: map[spec.Digest]*run.CachedScope{}}
 	for i, run := range []struct {
@@ -298,7 +294,7 @@ func TestCarriersAllOrNone(t *testing.T) {
 	}{{"x", 2}, {"y", 2}, {"z", 3}} {
 		keep := &memoryKeep{files: map[spec.Digest]*run.CachedFile{}, scopes: map[spec.Digest]*run.CachedScope{}}
 		judge := func() string {
-			return runtest.Shown(run.Files(rules.Book(), spec.NewTree(files), names, run.Options{Workers: 1, Today: testaxis.SomeDay, Cache: keep}))
+			return runtest.Shown(run.Files(rules.Book(), spec.NewTree(files), names, run.Options{Workers: 1, Today: testaxis.SomeDay, As: run.Remember{Cache: keep}}))
 		}
 		want := judge()
 		for key, k := range keep.files {
@@ -325,7 +321,7 @@ func TestRememberedUses(t *testing.T) {
 	one := []string{"line/x.axis.hcl", "parts/all.parts.hcl", "parts/own.parts.hcl"}
 	for i, names := range [][]string{all, one, all, one, one} {
 		judge := func(keep run.Cache) string {
-			return runtest.Shown(run.Files(rules.Book(), spec.NewTree(files), names, run.Options{Workers: 1, Today: testaxis.SomeDay, Cache: keep}))
+			return runtest.Shown(run.Files(rules.Book(), spec.NewTree(files), names, run.Options{Workers: 1, Today: testaxis.SomeDay, As: run.Remember{Cache: keep}}))
 		}
 		var none run.Cache
 		if got, want := judge(keep), judge(none); got != want {

@@ -41,28 +41,21 @@ func TestPlaceOnce(t *testing.T) {
 	}
 }
 
-// TestNotRemembered: what a run gives to its caller axis by axis, or finds of
-// texts, axes and units of its own, is not remembered; it is all the same as
-// without.
-func TestNotRemembered(t *testing.T) {
+// TestFirstRemembering: a run that may remember, and has nothing to remember yet, says
+// what one says that may not, and then remembers file and folders.
+func TestFirstRemembering(t *testing.T) {
 	a, p := testaxis.Quick("").Text()
 	fsys := testaxis.Memory("line/a.axis.hcl", a, "parts/all.parts.hcl", p)
 	files := []string{"line/a.axis.hcl"}
-	inch := unit.Inch
-	for what, opt := range map[string]run.Options{
-		"nothing": {}, "each": {Each: func(*judge.Report) {}}, "source": {Source: map[string][]byte{"line/a.axis.hcl": []byte(a)}},
-		"only": {Only: func(_, _ string) bool { return true }}, "units": {Units: &inch}, "lean": {Lean: true},
-	} {
-		opt.Today, opt.Workers = testaxis.SomeDay, 1
-		want := runtest.Shown(run.Files(rules.Book(), spec.NewTree(fsys), files, opt))
-		keep := &memoryKeep{files: map[spec.Digest]*run.CachedFile{}, scopes: map[spec.Digest]*run.CachedScope{}}
-		opt.Cache = keep
-		if got := runtest.Shown(run.Files(rules.Book(), spec.NewTree(fsys), files, opt)); got != want {
-			t.Errorf("%s: %s\nexpected %s", what, got, want)
-		}
-		if kept := len(keep.files) + len(keep.scopes); (kept > 0) != (what == "nothing") {
-			t.Errorf("%s: %d files and folders are remembered", what, kept)
-		}
+	opt := run.Options{Today: testaxis.SomeDay, Workers: 1}
+	want := runtest.Shown(run.Files(rules.Book(), spec.NewTree(fsys), files, opt))
+	keep := &memoryKeep{files: map[spec.Digest]*run.CachedFile{}, scopes: map[spec.Digest]*run.CachedScope{}}
+	opt.As = run.Remember{Cache: keep}
+	if got := runtest.Shown(run.Files(rules.Book(), spec.NewTree(fsys), files, opt)); got != want {
+		t.Errorf("%s\nexpected %s", got, want)
+	}
+	if len(keep.files) == 0 || len(keep.scopes) == 0 {
+		t.Errorf("%d files and %d folders are remembered", len(keep.files), len(keep.scopes))
 	}
 }
 
@@ -127,7 +120,7 @@ func TestSourceOfAnEditor(t *testing.T) {
 	x, y := "axis \"x\" {\n  load {\n    mass = \"1 kg\"\n    carries = [axis.y]\n  }\n}\n", "axis \"y\" {\n  load {\n    mass = \"2 kg\"\n  }\n}\n"
 	name := "m/a.axis.hcl"
 	for text, want := range map[string]string{x + y: "", x: "this folder has no axis y to carry"} {
-		sum := run.Files(rules.Book(), spec.NewTree(testaxis.Memory(name, x+y)), []string{name}, run.Options{Workers: 1, Source: map[string][]byte{name: []byte(text)}})
+		sum := run.Files(rules.Book(), spec.NewTree(testaxis.Memory(name, x+y)), []string{name}, run.Options{Workers: 1, As: run.Look{Source: map[string][]byte{name: []byte(text)}}})
 		if got := sum.Findings; (want == "") != (len(got) == 0) || want != "" && got[0].Message != want {
 			t.Errorf("%s: %s", text, runtest.Shown(sum))
 		}
@@ -164,7 +157,7 @@ func TestWhatOthersCarry(t *testing.T) {
 		axis(`mass = "5 kg"`, move("m", "2 m")):                            {},
 	} {
 		keep := &memoryKeep{files: map[spec.Digest]*run.CachedFile{}, scopes: map[spec.Digest]*run.CachedScope{}}
-		run.Files(rules.Book(), spec.NewTree(testaxis.Memory("m/a.axis.hcl", text)), []string{"m/a.axis.hcl"}, run.Options{Workers: 1, Cache: keep})
+		run.Files(rules.Book(), spec.NewTree(testaxis.Memory("m/a.axis.hcl", text)), []string{"m/a.axis.hcl"}, run.Options{Workers: 1, As: run.Remember{Cache: keep}})
 		for _, k := range keep.files {
 			got := k.Members[0]
 			if got.Known != want.Known || want.Known && got.Mass != want.Mass || got.Name != "a" {
@@ -186,7 +179,7 @@ func TestTwoToCarry(t *testing.T) {
 	fsys := testaxis.Memory("m/a.axis.hcl", axis("z", "3 kg", ""), "m/b.axis.hcl", axis("z", "5 kg", ""), "m/x.axis.hcl", axis("x", "1 kg", "    carries = [axis.z]\n"))
 	for _, files := range [][]string{{"m/a.axis.hcl", "m/b.axis.hcl", "m/x.axis.hcl"}, {"m/x.axis.hcl", "m/b.axis.hcl", "m/a.axis.hcl"}, {"m/x.axis.hcl"}, {"m/b.axis.hcl", "m/x.axis.hcl"}, {"m/a.axis.hcl", "m/x.axis.hcl"}} {
 		got := map[string][2]float64{}
-		sum := run.Files(rules.Book(), spec.NewTree(fsys), files, run.Options{Workers: 1, Each: masses(got)})
+		sum := run.Files(rules.Book(), spec.NewTree(fsys), files, run.Options{Workers: 1, As: run.Look{Each: masses(got)}})
 		if m := got["x"][0]; m == m {
 			t.Errorf("%q: x carries %g kg", files, m)
 		}
@@ -203,7 +196,7 @@ func TestLean(t *testing.T) {
 	fsys := testaxis.Memory("m/a.axis.hcl", a, "m/b.axis.hcl", strings.Replace(a, "cross", "other", 1), "parts/all.parts.hcl", p)
 	seen := 0
 	each := func(r *judge.Report) { seen += len(r.Findings) + len(r.MissingInputs) }
-	whole, lean := runtest.Try(fsys, run.Options{Each: each}), runtest.Try(fsys, run.Options{Each: each, Lean: true})
+	whole, lean := runtest.Try(fsys, run.Options{As: run.Look{Each: each}}), runtest.Try(fsys, run.Options{As: run.Look{Each: each, Lean: true}})
 	if len(whole.Findings) == 0 || len(whole.MissingInputs) == 0 || seen != 2*(len(whole.Findings)+len(whole.MissingInputs)) {
 		t.Errorf("%d findings and gaps were seen of %d and %d", seen, len(whole.Findings), len(whole.MissingInputs))
 	}
@@ -223,7 +216,7 @@ func TestTwoOfOneName(t *testing.T) {
 		fsys := testaxis.Memory("m/a.axis.hcl", axis("x", more), "m/b.axis.hcl", axis("x", more), "m/z.axis.hcl", axis("z", ""))
 		for _, files := range [][]string{{"m/a.axis.hcl", "m/b.axis.hcl", "m/z.axis.hcl"}, {"m/b.axis.hcl", "m/z.axis.hcl", "m/a.axis.hcl"}} {
 			seen := map[string]int{}
-			sum := run.Files(rules.Book(), spec.NewTree(fsys), files, run.Options{Workers: 1, Each: func(r *judge.Report) { seen[r.View.Axis.Place.File]++ }})
+			sum := run.Files(rules.Book(), spec.NewTree(fsys), files, run.Options{Workers: 1, As: run.Look{Each: func(r *judge.Report) { seen[r.View.Axis.Place.File]++ }}})
 			if len(seen) != 3 || sum.Axes != 3 || len(sum.Findings) != 1 {
 				t.Errorf("%q: %v, %s", files, seen, runtest.Shown(sum))
 				continue
@@ -269,7 +262,7 @@ func TestReadOnce(t *testing.T) {
 	var opened [2]map[string]int
 	for i, keep := range []run.Cache{nil, &memoryKeep{files: map[spec.Digest]*run.CachedFile{}, scopes: map[spec.Digest]*run.CachedScope{}}} {
 		o := openings{testaxis.Memory("m/x.axis.hcl", a[0], "m/y.axis.hcl", a[1], "m/z.axis.hcl", a[2], "parts/all.parts.hcl", p), map[string]int{}}
-		run.Files(rules.Book(), spec.NewTree(o), []string{"m/x.axis.hcl"}, run.Options{Workers: 1, Cache: keep})
+		run.Files(rules.Book(), spec.NewTree(o), []string{"m/x.axis.hcl"}, run.Options{Workers: 1, As: run.Remember{Cache: keep}})
 		opened[i] = o.n
 	}
 	for _, name := range []string{"m/x.axis.hcl", "m/y.axis.hcl", "m/z.axis.hcl"} {
@@ -330,7 +323,7 @@ func TestWhatCarriersCountAs(t *testing.T) {
 		"mass = \"20 kg\"\n    moved_mass = \"40 kg\"": {Low: 40, Nominal: 40, High: 40},
 	} {
 		keep := &memoryKeep{files: map[spec.Digest]*run.CachedFile{}, scopes: map[spec.Digest]*run.CachedScope{}}
-		run.Files(rules.Book(), spec.NewTree(testaxis.Memory("m/a.axis.hcl", "axis \"x\" {\n  load {\n    "+load+"\n    carries = [axis.z]\n  }\n}\n"+z)), []string{"m/a.axis.hcl"}, run.Options{Workers: 1, Cache: keep})
+		run.Files(rules.Book(), spec.NewTree(testaxis.Memory("m/a.axis.hcl", "axis \"x\" {\n  load {\n    "+load+"\n    carries = [axis.z]\n  }\n}\n"+z)), []string{"m/a.axis.hcl"}, run.Options{Workers: 1, As: run.Remember{Cache: keep}})
 		for _, k := range keep.files {
 			i := slices.IndexFunc(k.Members, func(m run.Member) bool { return m.Name == "x" })
 			if i < 0 || !k.Members[i].Known || k.Members[i].Mass != want {

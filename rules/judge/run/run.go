@@ -25,22 +25,37 @@ import (
 
 // Options of a run.
 type Options struct {
-	Today   time.Time                    // waivers are held against this day
-	Fixes   bool                         // solve for fixes of findings
-	Workers int                          // 0: one for each processor
-	Each    func(*judge.Report)          // called for each axis, by several goroutines at once; the report's View is good during the call only
-	Source  map[string][]byte            // content of axis files that is not read from the tree
-	Whole   bool                         // the whole tree is read: parts no axis uses are reported
-	Only    func(file, axis string) bool // which axes of the files are judged; nil: all
-	Units   *unit.System                 // in which findings are written; nil: those each axis is written in
-	Lean    bool                         // of each axis the summary keeps counts only, so that memory does not grow with what is found: Each has seen the rest
-	Context context.Context              // when it ends, files not begun are left out; nil: it never does
-	Cache   Cache                        // remembers results from run to run; nil: nothing is remembered. Not used with Each, Source, Only, Units or Lean
-	Note    func(*judge.Report) any      // what else is wanted of each axis; as Each it is called by several goroutines at once
-	Noted   func(note any)               // called with each note, made now or remembered, by several goroutines at once
-	Done    func(axes int)               // called as files are done, by several goroutines at once
-	Owns    func(folder string) bool     // the folders whose files are judged and whose scope is reported, for splitting a run; nil: all
+	Today   time.Time                // waivers are judged on this day
+	Fixes   bool                     // solve for fixes of findings
+	Workers int                      // 0: one for each processor
+	Context context.Context          // when it ends, files not begun are left out; nil: it never does
+	Whole   bool                     // the whole tree is read: parts no axis uses are reported
+	Owns    func(folder string) bool // the folders whose files are judged and whose scope is reported, for splitting a run; nil: all
+	Note    func(*judge.Report) any  // what else is wanted of each axis; called by several goroutines at once
+	Noted   func(note any)           // called with each note, made now or remembered, by several goroutines at once
+	Done    func(axes int)           // called as files are done, by several goroutines at once
+	As      Kind                     // Look or Remember; nil: every axis of the files is judged as it stands
 }
+
+// A Kind of run is Look or Remember, which exclude each other: what depends on who
+// looks is not to be remembered.
+type Kind interface{ kind() }
+
+// Look is a run for somebody who looks at each axis, or at some, or at text that is not
+// in the tree.
+type Look struct {
+	Each   func(*judge.Report)          // called for each axis, by several goroutines at once; the report's View is good during the call only
+	Source map[string][]byte            // content of axis files that is not read from the tree
+	Only   func(file, axis string) bool // which axes of the files are judged; nil: all
+	Units  *unit.System                 // in which findings are written; nil: those each axis is written in
+	Lean   bool                         // of each axis the summary keeps counts only, so that memory does not grow with what is found: Each has seen the rest
+}
+
+// Remember is a run that takes over what earlier ones found.
+type Remember struct{ Cache Cache }
+
+func (Look) kind()     {}
+func (Remember) kind() {}
 
 // A Summary is what a run found.
 type Summary struct {
@@ -67,14 +82,13 @@ func Files(book *judge.Rulebook, tree *spec.Tree, files []string, opt Options) *
 	if opt.Context == nil {
 		opt.Context = context.Background()
 	}
-	if opt.Each != nil || len(opt.Source) > 0 || opt.Only != nil || opt.Units != nil || opt.Lean {
-		opt.Cache = nil
-	}
+	look, _ := opt.As.(Look)
+	remember, _ := opt.As.(Remember)
 	r := &runner{
-		tree: tree, opt: opt, judge: book.NewJudge(opt.Today, opt.Fixes),
+		tree: tree, opt: opt, look: look, cache: remember.Cache, judge: book.NewJudge(opt.Today, opt.Fixes),
 		folders: map[string]*folderAxes{}, seen: map[string]bool{}, uses: map[spec.Place]bool{}, partsFiles: map[string]bool{},
 	}
-	r.judge.Units = opt.Units
+	r.judge.Units = look.Units
 	for _, name := range files {
 		if r.judges(name) {
 			r.folder(path.Dir(name)).left++
@@ -162,6 +176,8 @@ func (s *Summary) Sort() {
 type runner struct {
 	tree  *spec.Tree
 	opt   Options
+	look  Look
+	cache Cache // nil: nothing is remembered
 	judge *judge.Judge
 
 	mu         sync.Mutex
@@ -294,8 +310,8 @@ func (r *runner) scope(w *worker, dir string) {
 }
 
 func (r *runner) scopeOf(dir string) *CachedScope {
-	if r.opt.Cache != nil && !r.opt.Cache.Empty() {
-		if k := r.opt.Cache.Scope(scopeKey(r.tree.FolderDigest(dir))); k != nil && k.holds(r.judge.Today) {
+	if r.cache != nil && !r.cache.Empty() {
+		if k := r.cache.Scope(scopeKey(r.tree.FolderDigest(dir))); k != nil && k.holds(r.judge.Today) {
 			return k
 		}
 	}
@@ -314,8 +330,8 @@ func (r *runner) scopeOf(dir string) *CachedScope {
 			}
 		}
 	}
-	if r.opt.Cache != nil {
-		r.opt.Cache.PutScope(scopeKey(f.Digest()), k)
+	if r.cache != nil {
+		r.cache.PutScope(scopeKey(f.Digest()), k)
 	}
 	return k
 }
@@ -327,7 +343,7 @@ func (r *runner) axisFile(w *worker, name string) {
 	r.mu.Lock()
 	f := r.folder(dir)
 	r.mu.Unlock()
-	src, given := r.opt.Source[name]
+	src, given := r.look.Source[name]
 	var p *spec.Problem
 	if !given {
 		src, p = r.tree.Read(name)
@@ -390,7 +406,7 @@ func (r *runner) finish(w *worker, dir string, f *folderAxes) {
 // remembered.
 func (r *runner) done(w *worker, res *fileResult) {
 	if res.key != nil {
-		r.opt.Cache.PutFile(*res.key, &res.CachedFile)
+		r.cache.PutFile(*res.key, &res.CachedFile)
 	}
 	r.add(w, &res.CachedFile)
 }
@@ -425,7 +441,7 @@ func (r *runner) axes(w *worker, f *folderAxes, name string, src []byte, p *spec
 	res := &fileResult{name: name}
 	if listed {
 		res.problems(file.Problems)
-		if r.opt.Cache != nil && p == nil {
+		if r.cache != nil && p == nil {
 			r.mu.Lock()
 			digest := f.content[name].digest
 			r.mu.Unlock()
@@ -435,7 +451,7 @@ func (r *runner) axes(w *worker, f *folderAxes, name string, src []byte, p *spec
 	}
 	carries := false
 	for _, a := range file.Axes {
-		listed := listed && (r.opt.Only == nil || r.opt.Only(name, a.Name))
+		listed := listed && (r.look.Only == nil || r.look.Only(name, a.Name))
 		// Of a whole tree every use counts; else only parts of judged axes are
 		// asked of.
 		if listed || r.opt.Whole {
@@ -568,10 +584,10 @@ func (r *runner) record(res *fileResult, rep *judge.Report) {
 			res.Unjudged++
 		}
 	}
-	if r.opt.Each != nil {
-		r.opt.Each(rep)
+	if r.look.Each != nil {
+		r.look.Each(rep)
 	}
-	if r.opt.Lean {
+	if r.look.Lean {
 		return
 	}
 	if r.opt.Note != nil {

@@ -49,7 +49,7 @@ func TestCarriedMasses(t *testing.T) {
 		}
 		sort.Strings(names)
 		got := map[string][2]float64{}
-		sum := run.Files(rules.Book(), spec.NewTree(files), names, run.Options{Today: testaxis.SomeDay, Workers: 1, Each: masses(got)})
+		sum := run.Files(rules.Book(), spec.NewTree(files), names, run.Options{Today: testaxis.SomeDay, Workers: 1, As: run.Look{Each: masses(got)}})
 		if want := map[string][2]float64{"x": {33, 73}, "y": {13, 33}, "z": {0, 10}}; fmt.Sprint(got) != fmt.Sprint(want) || sum.Axes != 3 {
 			t.Errorf("%s: %v, %d axes", name, got, sum.Axes)
 		}
@@ -57,7 +57,7 @@ func TestCarriedMasses(t *testing.T) {
 		// Each file alone: the others are read for it, and not judged.
 		for _, n := range names {
 			got := map[string][2]float64{}
-			alone := run.Files(rules.Book(), spec.NewTree(files), []string{n}, run.Options{Today: testaxis.SomeDay, Workers: 1, Each: masses(got)})
+			alone := run.Files(rules.Book(), spec.NewTree(files), []string{n}, run.Options{Today: testaxis.SomeDay, Workers: 1, As: run.Look{Each: masses(got)}})
 			if alone.Axes != strings.Count(fsys[n], "axis \"") {
 				t.Errorf("%s, %s alone: %d axes", name, n, alone.Axes)
 			}
@@ -96,7 +96,7 @@ func TestMovedMass(t *testing.T) {
 		a, p := testaxis.Texts(x, y, z)
 		got := map[string][2]float64{}
 		fsys := testaxis.Memory("m/all.axis.hcl", strings.Join(a, ""), "parts/all.parts.hcl", p)
-		run.Files(rules.Book(), spec.NewTree(fsys), []string{"m/all.axis.hcl"}, run.Options{Workers: 1, Each: masses(got)})
+		run.Files(rules.Book(), spec.NewTree(fsys), []string{"m/all.axis.hcl"}, run.Options{Workers: 1, As: run.Look{Each: masses(got)}})
 		if fmt.Sprintf("%g kg", got["x"][1]) != mass {
 			t.Errorf("%s: %v", mass, got["x"])
 		}
@@ -112,7 +112,7 @@ func TestMovedMass(t *testing.T) {
 		z.Set("load.mass", -1, mass)
 		a, p := testaxis.Texts(x, y, z)
 		got := map[string][2]float64{}
-		run.Files(rules.Book(), spec.NewTree(testaxis.Memory("m/all.axis.hcl", strings.Join(a, ""), "parts/all.parts.hcl", p)), []string{"m/all.axis.hcl"}, run.Options{Workers: 1, Each: masses(got)})
+		run.Files(rules.Book(), spec.NewTree(testaxis.Memory("m/all.axis.hcl", strings.Join(a, ""), "parts/all.parts.hcl", p)), []string{"m/all.axis.hcl"}, run.Options{Workers: 1, As: run.Look{Each: masses(got)}})
 		if got["x"][0] != 50 {
 			t.Errorf("x carries %v", got["x"])
 		}
@@ -426,7 +426,7 @@ func TestBrokenFile(t *testing.T) {
 func TestSource(t *testing.T) {
 	a, p := testaxis.WholeSheet().Text()
 	worse, _ := testaxis.Quick("").Text()
-	o := runtest.Try(testaxis.Memory("m/a.axis.hcl", a, "parts/all.parts.hcl", p), run.Options{Source: map[string][]byte{"m/a.axis.hcl": []byte(worse), "m/new.axis.hcl": []byte(strings.Replace(worse, `"cross"`, `"new"`, 1))}}, "m/a.axis.hcl", "m/new.axis.hcl")
+	o := runtest.Try(testaxis.Memory("m/a.axis.hcl", a, "parts/all.parts.hcl", p), run.Options{As: run.Look{Source: map[string][]byte{"m/a.axis.hcl": []byte(worse), "m/new.axis.hcl": []byte(strings.Replace(worse, `"cross"`, `"new"`, 1))}}}, "m/a.axis.hcl", "m/new.axis.hcl")
 	if len(o.Findings) != 2 || o.Axes != 2 {
 		t.Error(runtest.Shown(o.Summary))
 	}

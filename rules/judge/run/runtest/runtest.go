@@ -64,14 +64,16 @@ func Try(fsys fstest.MapFS, opt run.Options, files ...string) *Outcome {
 	if opt.Workers == 0 {
 		opt.Workers = 1
 	}
-	if opt.Workers == 1 && opt.Each == nil {
-		opt.Each = func(r *judge.Report) {
+	look, is := opt.As.(run.Look)
+	if opt.Workers == 1 && (is || opt.As == nil) && look.Each == nil {
+		look.Each = func(r *judge.Report) {
 			v := &Verdict{Results: map[string]judge.Result{}, Findings: slices.Clone(r.Findings), Unlock: r.NextInputs}
 			for _, x := range r.Results {
 				v.Results[x.Rule] = x
 			}
 			out.Reports[r.View.Axis.Name] = v
 		}
+		opt.As = look
 	}
 	out.Summary = run.Files(rules.Book(), spec.NewTree(fsys), files, opt)
 	return out
