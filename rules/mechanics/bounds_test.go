@@ -329,7 +329,7 @@ func TestCheck(t *testing.T) {
 		change(&q)
 		q.args = append(slices.Clone(q.Needs), q.May...)
 		registry = append(slices.Clone(kept), &q)
-		if errs := Check(); len(errs) != faults {
+		if errs := registryFaults(); len(errs) != faults {
 			t.Errorf("%s: %d faults are found, expected %d: %v", what, len(errs), faults, errs)
 		}
 	}

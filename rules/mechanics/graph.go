@@ -13,7 +13,6 @@
 package mechanics
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"strconv"
@@ -704,39 +703,4 @@ func (c *Calc) moveGaps(q, n *Quantity, gaps *[]Gap) {
 			*gaps = append(*gaps, g)
 		}
 	}
-}
-
-// Check validates the registry: every computed quantity has a formula, source
-// and needs of fitting shapes. It is for tests.
-func Check() []error {
-	var errs []error
-	bad := func(q *Quantity, format string, args ...any) {
-		errs = append(errs, fmt.Errorf("%s: %s", q.Name, fmt.Sprintf(format, args...)))
-	}
-	for _, q := range registry {
-		if q.Title == "" {
-			bad(q, "no title")
-		}
-		if q.Leaf() {
-			continue
-		}
-		if q.Formula == "" || q.Source == "" || q.Symbol == "" {
-			bad(q, "needs a symbol, a formula and a source")
-		}
-		if len(q.args) == 0 || len(q.args) > 30 {
-			bad(q, "needs %d quantities", len(q.args))
-		}
-		for _, n := range q.args {
-			if n.id >= q.id {
-				bad(q, "stands before %s, which it needs", n.Name)
-			}
-			if q.Shape == Scalar && n.Shape != Scalar && q.fold == nil {
-				bad(q, "a scalar cannot take the series %s", n.Name)
-			}
-			if q.Shape == PerMove && n.Shape == PerPhase {
-				bad(q, "a move cannot take the phases of %s", n.Name)
-			}
-		}
-	}
-	return errs
 }

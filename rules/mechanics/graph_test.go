@@ -1,6 +1,7 @@
 package mechanics
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -77,7 +78,7 @@ func same(t interface{ Errorf(string, ...any) }, got, want *Calc, only func(*Qua
 }
 
 func TestRegistry(t *testing.T) {
-	for _, err := range Check() {
+	for _, err := range registryFaults() {
 		t.Error(err)
 	}
 	symbols := map[string]string{}
@@ -582,4 +583,38 @@ func scales(t interface{ Errorf(string, ...any) }, q *Quantity, v, w, size float
 	if !(math.Abs(w-v*size) <= 1e-8*math.Max(math.Abs(w), math.Abs(v*size))) {
 		t.Errorf("%s is %.12g and %.12g in units that differ by %.12g", q.Name, v, w, size)
 	}
+}
+
+// registryFaults: every computed quantity has a formula, a source and needs of fitting shapes.
+func registryFaults() []error {
+	var errs []error
+	bad := func(q *Quantity, format string, args ...any) {
+		errs = append(errs, fmt.Errorf("%s: %s", q.Name, fmt.Sprintf(format, args...)))
+	}
+	for _, q := range registry {
+		if q.Title == "" {
+			bad(q, "no title")
+		}
+		if q.Leaf() {
+			continue
+		}
+		if q.Formula == "" || q.Source == "" || q.Symbol == "" {
+			bad(q, "needs a symbol, a formula and a source")
+		}
+		if len(q.args) == 0 || len(q.args) > 30 {
+			bad(q, "needs %d quantities", len(q.args))
+		}
+		for _, n := range q.args {
+			if n.id >= q.id {
+				bad(q, "stands before %s, which it needs", n.Name)
+			}
+			if q.Shape == Scalar && n.Shape != Scalar && q.fold == nil {
+				bad(q, "a scalar cannot take the series %s", n.Name)
+			}
+			if q.Shape == PerMove && n.Shape == PerPhase {
+				bad(q, "a move cannot take the phases of %s", n.Name)
+			}
+		}
+	}
+	return errs
 }

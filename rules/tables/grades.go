@@ -2,7 +2,6 @@ package tables
 
 import (
 	_ "embed"
-	"slices"
 	"strings"
 	"sync"
 )
@@ -43,13 +42,6 @@ func ParseGrade(s string) (Grade, bool) {
 		return Grade{}, false
 	}
 	return e.Grade, true
-}
-
-// GradeNames lists the grades by series and then from fine to coarse, for
-// messages and for guessing at a misspelt grade. It leaves out P7 and P10,
-// which are understood but should not be proposed.
-func GradeNames() []string {
-	return slices.Clone(gradeData().names)
 }
 
 // V300 returns the permitted travel variation over any 300 mm, in metres.

@@ -11,22 +11,8 @@ import (
 func PreferredDiameters() []float64 { return metres(sizeData().diameters) }
 
 // PreferredLeads returns the nominal leads of ISO 3408-2 in metres, ascending,
-// 1 to 40 mm. From memory, high confidence. See [FirstChoiceLeads] for the
-// few the standard marks.
+// 1 to 40 mm. From memory, high confidence.
 func PreferredLeads() []float64 { return metres(sizeData().leads) }
-
-// FirstChoiceLeads returns the leads that ISO 3408-2 marks as preferred among
-// its nominal leads, in metres: 2.5, 5, 10, 20 and 40 mm. From memory, high
-// confidence.
-func FirstChoiceLeads() []float64 {
-	var out []float64
-	for _, s := range sizeData().leads {
-		if s.firstChoice {
-			out = append(out, s.mm/1e3)
-		}
-	}
-	return out
-}
 
 // IsPreferred tells whether nominal diameter d0 and lead ph, in metres, are in
 // the series of ISO 3408-2, and whether the standard lists them as a pair.

@@ -130,7 +130,7 @@ func TestTravelOutside(t *testing.T) {
 		"Cp1": 4, "Cp3": 5, "Cp5": 6.3, "P1": 4, "P3": 5, "P5": 6.3,
 		"Ct5": 6.3, "Ct7": 6.3, "Ct10": 6.3, "T5": 6.3, "T7": 6.3, "T9": 6.3, "T10": 6.3,
 	}
-	for _, g := range GradeNames() {
+	for _, g := range gradeNames() {
 		end, known := last[g]
 		if !known {
 			t.Errorf("no end of range expected for %s", g)
@@ -199,7 +199,7 @@ func TestITGrades(t *testing.T) {
 }
 
 func TestMonotone(t *testing.T) {
-	for _, g := range GradeNames() {
+	for _, g := range gradeNames() {
 		var ep0, vup0 float64
 		for mm := 1.0; mm <= 10000; mm++ {
 			ep, vup, _, ok := Travel(g, mm/1e3)
@@ -242,7 +242,7 @@ func TestMonotone(t *testing.T) {
 }
 
 func TestParseGrade(t *testing.T) {
-	for _, name := range GradeNames() {
+	for _, name := range gradeNames() {
 		for _, s := range []string{name, strings.ToLower(name), strings.ToUpper(name)} {
 			g, ok := ParseGrade(s)
 			if !ok || g.Name != name {
@@ -267,13 +267,13 @@ func TestParseGrade(t *testing.T) {
 		g, ok := ParseGrade(name)
 		ep, vup, _, _ := Travel(name, 0.7)
 		want, wantVup, _, _ := Travel(rows, 0.7)
-		if !ok || g.Rows != rows || ep != want || vup != wantVup || slices.Contains(GradeNames(), name) {
+		if !ok || g.Rows != rows || ep != want || vup != wantVup || slices.Contains(gradeNames(), name) {
 			t.Errorf("%s = %+v, %v; ep %g, of %s %g", name, g, ok, ep, rows, want)
 		}
 	}
 	// P7 is understood as a transport grade but never proposed.
 	g, ok := ParseGrade("P7")
-	if !ok || g.Rows != "T7" || !g.Transport() || slices.Contains(GradeNames(), "P7") {
+	if !ok || g.Rows != "T7" || !g.Transport() || slices.Contains(gradeNames(), "P7") {
 		t.Errorf("P7 = %+v, %v", g, ok)
 	}
 	v, _, _ := V300("P7")
@@ -282,9 +282,9 @@ func TestParseGrade(t *testing.T) {
 	if v != 52e-6 || e7 != et || row.Confidence != "low" {
 		t.Errorf("P7: v300 %g, ep %g, T7 %g, %+v", v, e7, et, row)
 	}
-	names := GradeNames()
+	names := gradeNames()
 	names[0] = "spoilt"
-	if GradeNames()[0] != "C0" {
+	if gradeNames()[0] != "C0" {
 		t.Error("GradeNames hands out its own memory")
 	}
 }
@@ -363,8 +363,8 @@ func TestSizes(t *testing.T) {
 	if !slices.Equal(PreferredLeads(), leads) || !slices.IsSorted(leads) {
 		t.Errorf("leads %v, want %v", PreferredLeads(), leads)
 	}
-	if !slices.Equal(FirstChoiceLeads(), first) {
-		t.Errorf("first choice leads %v, want %v", FirstChoiceLeads(), first)
+	if !slices.Equal(firstChoiceLeads(), first) {
+		t.Errorf("first choice leads %v, want %v", firstChoiceLeads(), first)
 	}
 	for _, d := range diameters {
 		for _, l := range leads {
@@ -603,4 +603,24 @@ func BenchmarkTravel(b *testing.B) {
 	for b.Loop() {
 		Travel("C5", 1.2)
 	}
+}
+
+// gradeNames lists the grades by series and then from fine to coarse, for
+// messages and for guessing at a misspelt grade. It leaves out P7 and P10,
+// which are understood but should not be proposed.
+func gradeNames() []string {
+	return slices.Clone(gradeData().names)
+}
+
+// firstChoiceLeads returns the leads that ISO 3408-2 marks as preferred among
+// its nominal leads, in metres: 2.5, 5, 10, 20 and 40 mm. From memory, high
+// confidence.
+func firstChoiceLeads() []float64 {
+	var out []float64
+	for _, s := range sizeData().leads {
+		if s.firstChoice {
+			out = append(out, s.mm/1e3)
+		}
+	}
+	return out
 }
