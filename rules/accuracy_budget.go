@@ -56,7 +56,7 @@ compensated lead is not covered: waive with the measurement as reason.`,
 				v.F(m.AccuracyBudget), v.F(m.Positioning), screw, v.F(m.ElasticPart), force, v.F(m.HalfPlay))
 		},
 		At:         at("accuracy.positioning"),
-		Enters:     quantities(m.Grade, m.Stroke, m.TemperatureRise, m.Backlash, m.GearPlayGiven, m.Scale, m.UnderForce, m.MoveThrust, m.CouplingTwistGiven, m.TransportFactor),
+		Inputs:     quantities(m.Grade, m.Stroke, m.TemperatureRise, m.Backlash, m.GearPlayGiven, m.Scale, m.UnderForce, m.MoveThrust, m.CouplingTwistGiven, m.TransportFactor),
 		Parameters: parameters(finer, cooler, lessPlay, lessGearPlay, finerScale, lessFriction, lessDrag, stifferNut, stifferLink, oneSide),
 	}},
 }

@@ -45,7 +45,7 @@ is taken as the nominal diameter where it is not declared.`,
 			return fmt.Sprintf("dn value %s (%s times %s) is above the permitted %s", dn(v.V(m.DN)), unit.FormatExact(v.V(m.BallCircle), unit.Length, v.Sys), v.F(m.MaxRotation), dn(limit))
 		},
 		At:     atFastest,
-		Enters: quantities(m.Lead),
+		Inputs: quantities(m.Lead),
 		More: func(v *judge.View) []*m.Quantity {
 			return append(firstKnown(v, m.BallCircleGiven, m.NominalDiameter), firstKnown(v, m.DNLimit, m.Process, m.Recirculation)...)
 		},

@@ -47,7 +47,7 @@ below such an axis until it is held by something that does not need power.`,
 			}
 			return judge.Field("drive.motor"), -1
 		},
-		Enters:     quantities(m.BrakeGiven, m.Ratio, m.MotorBrake, m.Mass, m.MovedMassGiven, m.CarriedMass, m.Counterbalance, m.Standstill, m.Lead),
+		Inputs:     quantities(m.BrakeGiven, m.Ratio, m.MotorBrake, m.Mass, m.MovedMassGiven, m.CarriedMass, m.Counterbalance, m.Standstill, m.Lead),
 		More:       payload,
 		Parameters: parameters(moreBrake, lighter, lessPayload, lowerLead),
 		Fixes: func(v *judge.View) []judge.Draft {

@@ -63,7 +63,7 @@ safety is 2 by default and applied once: trade coefficients already hold 0.5.`,
 			}
 			return judge.Field("supports.span"), -1
 		},
-		Enters: quantities(m.DriveEnd, m.FarEnd, m.DriveAt, m.BucklingEnds, m.RootDiameter, m.Mass, m.CarriedMass, m.Standstill),
+		Inputs: quantities(m.DriveEnd, m.FarEnd, m.DriveAt, m.BucklingEnds, m.RootDiameter, m.Mass, m.CarriedMass, m.Standstill),
 		More: func(v *judge.View) []*m.Quantity {
 			out := payload(v)
 			if v.V(m.ThermalPush) > 0 {

@@ -28,7 +28,7 @@ else holds the shaft square, such as a nut on long, stiff guides; a reason says 
 		if !(float64(ends.Word) > held) {
 			return nil
 		}
-		return []judge.Fault{{At: ends.Field, Move: -1, Enters: judge.Fields("supports.drive_end", "supports.far_end"),
+		return []judge.Fault{{At: ends.Field, Move: -1, Inputs: judge.Fields("supports.drive_end", "supports.far_end"),
 			Message: fmt.Sprintf("end condition %s for buckling is firmer than the supports, %s and %s; buckling_reason may say what holds the shaft",
 				ends.Text, v.Word(judge.Field("supports.drive_end")), v.Word(judge.Field("supports.far_end")))}}
 	},

@@ -27,6 +27,6 @@ again. A carried axis counts with its heaviest payload.`,
 			return fmt.Sprintf("moved_mass is %s; the carriage of %s and the carried axes of %s weigh %s", v.F(m.MovedMassGiven), v.F(m.Mass), v.F(m.CarriedMass), v.F(m.SumOfMasses))
 		},
 		At:     at("load.moved_mass"),
-		Enters: quantities(m.Mass, m.CarriedMass),
+		Inputs: quantities(m.Mass, m.CarriedMass),
 	}},
 }

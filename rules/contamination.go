@@ -25,7 +25,7 @@ not there.`,
 		covered := cover != "" && cover != "none"
 		bellows := judge.Change("bellows or another cover over the shaft", "screw.cover", "bellows")
 		fault := func(at *spec.Field, fixes []judge.Draft, format string, args ...any) {
-			out = append(out, judge.Fault{At: at, Move: -1, Message: fmt.Sprintf(format, args...), Fixes: fixes, Enters: judge.Fields("screw.cover", "nut.wipers")})
+			out = append(out, judge.Fault{At: at, Move: -1, Message: fmt.Sprintf(format, args...), Fixes: fixes, Inputs: judge.Fields("screw.cover", "nut.wipers")})
 		}
 		if v.Flag(judge.Field("environment.dust")) && !covered && !v.Flag(judge.Field("nut.wipers")) {
 			fault(judge.Field("nut.wipers"), []judge.Draft{judge.Declare(v, "wipers on the nut", "nut.wipers", "true"), bellows}, "dust settles at %s and neither wipers nor a cover keep it out of the nut", where)

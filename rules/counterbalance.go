@@ -34,7 +34,7 @@ Local rules for lifting and for pressure go before this page.`,
 		if why == nil {
 			return nil
 		}
-		return []judge.Fault{{At: why.Field, Move: -1, Severity: judge.Note, Enters: judge.Fields("load.counterbalance", "load.counterbalance_by"),
+		return []judge.Fault{{At: why.Field, Move: -1, Severity: judge.Note, Inputs: judge.Fields("load.counterbalance", "load.counterbalance_by"),
 			Message: fmt.Sprintf("loss of the counterbalance is no load case, as declared: %s; risk assessment and local rules decide", why.Text)}}
 	},
 	Tests: []judge.Test{{
@@ -47,7 +47,7 @@ Local rules for lifting and for pressure go before this page.`,
 			return fmt.Sprintf("counterweight is accelerated with %s; beyond %s its rope goes slack and jerks", v.F(m.RopeAcceleration), v.Show(limit, unit.Acceleration))
 		},
 		At:         at("load.counterbalance"),
-		Enters:     quantities(m.RopeRatio, m.EmergencyDecel, m.StopBy, m.MotorBrake, m.BrakeGiven),
+		Inputs:     quantities(m.RopeRatio, m.EmergencyDecel, m.StopBy, m.MotorBrake, m.BrakeGiven),
 		Parameters: parameters(gentler, longerRamp, gentleStop),
 	}},
 }

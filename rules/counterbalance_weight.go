@@ -53,7 +53,7 @@ cable can tear.`,
 		weight := v.V(mass) * m.Gravity * math.Sin(v.V(m.Incline))
 		share := v.V(m.Counterbalance) / weight
 		most, least := v.CheckLimit("counterbalance-weight", "most"), v.CheckLimit("counterbalance-weight", "least")
-		f := judge.Fault{At: judge.Field("load.counterbalance"), Move: -1, Enters: judge.Fields("load.mass", "load.moved_mass", "incline")}
+		f := judge.Fault{At: judge.Field("load.counterbalance"), Move: -1, Inputs: judge.Fields("load.mass", "load.moved_mass", "incline")}
 		limit, than := most, "at most"
 		switch {
 		case judge.Above(share, most):

@@ -67,7 +67,7 @@ var couplingService = judge.Rule{
 					v.F(m.CouplingTorque), v.Ratio(v.V(m.CouplingTorque)/v.V(m.CycleEndTorque)), v.F(m.CycleEndTorque), v.Ratio(1/limit))
 			},
 			At:         at("drive.coupling"),
-			Enters:     quantities(m.CouplingTorque, m.Mass, m.CarriedMass, m.Lead, m.Shock, m.LoadFactorGiven),
+			Inputs:     quantities(m.CouplingTorque, m.Mass, m.CarriedMass, m.Lead, m.Shock, m.LoadFactorGiven),
 			Parameters: parameters(coupler, longerRamp, gentler, lighter, lessPayload, lessThrust),
 		},
 		{
@@ -79,7 +79,7 @@ var couplingService = judge.Rule{
 				return fmt.Sprintf("the motor can put %s on the coupling, which bears %s now and then (rated torque %s)", v.F(m.MotorEndTorque), v.F(m.CouplingPeak), v.F(m.CouplingTorque))
 			},
 			At:         func(v *judge.View) (*spec.Field, int) { return judge.Field("drive.coupling"), -1 },
-			Enters:     quantities(m.CouplingTorque, m.CouplingPeakGiven, m.MotorPeakTorque, m.TorqueLimit, m.Ratio),
+			Inputs:     quantities(m.CouplingTorque, m.CouplingPeakGiven, m.MotorPeakTorque, m.TorqueLimit, m.Ratio),
 			Parameters: parameters(coupler, limitTorque),
 		},
 	},

@@ -32,7 +32,7 @@ limit.`,
 			return fmt.Sprintf("the screw takes up to %s; the coupling is rated for %s", v.F(m.DriveEndTorque), v.F(m.CouplingTorque))
 		},
 		At:         at("drive.coupling"),
-		Enters:     quantities(m.CouplingTorque, m.Mass, m.CarriedMass, m.Lead, m.EmergencyDecel, m.StopBy),
+		Inputs:     quantities(m.CouplingTorque, m.Mass, m.CarriedMass, m.Lead, m.EmergencyDecel, m.StopBy),
 		Parameters: parameters(coupler, gentleStop, longerRamp, gentler, lighter, lessPayload, lessThrust),
 	}},
 }

@@ -47,7 +47,7 @@ Where the nut turns and the shaft stands still the question does not arise.`,
 				v.F(m.MaxRotation), v.F(m.CriticalShare), v.F(m.Critical), v.Percent(limit))
 		},
 		At:     atFastest,
-		Enters: quantities(m.Span, m.RootDiameter, m.DriveEnd, m.FarEnd, m.Lead),
+		Inputs: quantities(m.Span, m.RootDiameter, m.DriveEnd, m.FarEnd, m.Lead),
 		More: func(v *judge.View) []*m.Quantity {
 			if v.V(m.ThermalPush) > 0 {
 				return quantities(m.TemperatureRise, m.Stretch, m.Expansion)

@@ -42,7 +42,7 @@ limit for that.`,
 			}
 			return judge.Field("drive.screws"), -1
 		},
-		Enters:     quantities(m.MotorScrewsGiven, m.Mass, m.CarriedMass, m.Lead, m.EmergencyDecel, m.StopBy),
+		Inputs:     quantities(m.MotorScrewsGiven, m.Mass, m.CarriedMass, m.Lead, m.EmergencyDecel, m.StopBy),
 		Parameters: parameters(strongerCross, gentleStop, longerRamp, gentler, lighter, lessPayload, lessThrust),
 	}},
 }

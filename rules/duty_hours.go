@@ -28,6 +28,6 @@ may well be below: waive the rule for it.`,
 				v.F(m.HoursPerDay), v.F(m.DaysPerYear), v.Ratio(v.V(m.DutyHours)/3600), v.Percent(v.V(m.MovingShare)), v.Ratio(limit/3600))
 		},
 		At:     at("duty.hours_per_day"),
-		Enters: quantities(m.DaysPerYear),
+		Inputs: quantities(m.DaysPerYear),
 	}},
 }

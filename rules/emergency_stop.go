@@ -60,7 +60,7 @@ machine's risk assessment and local rules to say.`,
 			return fmt.Sprintf("emergency stop at %s needs %s at the motor; %s: %s", v.F(m.EmergencyDecel), v.F(m.StopTorque), stopper(v), reach)
 		},
 		At:         at("motion.emergency_deceleration"),
-		Enters:     quantities(m.Mass, m.CarriedMass, m.RotorInertia, m.Lead, m.Ratio),
+		Inputs:     quantities(m.Mass, m.CarriedMass, m.RotorInertia, m.Lead, m.Ratio),
 		More:       func(v *judge.View) []*m.Quantity { return append(stoppers(v), payload(v)...) },
 		Parameters: parameters(gentleStop, morePeak, motorBrake, moreBrake, lighter, lessPayload, lowerLead),
 	}},

@@ -45,7 +45,7 @@ The bolts of nut and bearing housings are not looked at. A torque limit is the u
 			Say: func(v *judge.View, limit float64) string {
 				return fmt.Sprintf("%s; effective static rating %s: safety %s, minimum %s", against(v), v.F(m.ModifiedStaticRating), v.Ratio(v.V(m.EndStaticSafety)), v.Ratio(limit))
 			},
-			At: atLimit, Enters: endEnters(m.StaticRating, m.Grade), Parameters: parameters(limitTorque, slowerEnd, softerEnd, higherC0a),
+			At: atLimit, Inputs: endInputs(m.StaticRating, m.Grade), Parameters: parameters(limitTorque, slowerEnd, softerEnd, higherC0a),
 		},
 		{
 			Limit: judge.Limit{Name: "buckling", Doc: "buckling load over the force against an end", Kind: unit.None, Sense: judge.AtLeast, Default: 1.5},
@@ -54,7 +54,7 @@ The bolts of nut and bearing housings are not looked at. A torque limit is the u
 			Say: func(v *judge.View, limit float64) string {
 				return fmt.Sprintf("%s; the shaft buckles at %s: safety %s, minimum %s", against(v), v.F(m.Buckling), v.Ratio(v.V(m.EndBuckling)), v.Ratio(limit))
 			},
-			At: atLimit, Enters: endEnters(m.RootDiameter, m.Span, m.LoadedLengthGiven, m.DriveEnd, m.FarEnd),
+			At: atLimit, Inputs: endInputs(m.RootDiameter, m.Span, m.LoadedLengthGiven, m.DriveEnd, m.FarEnd),
 			Parameters: parameters(limitTorque, slowerEnd, softerEnd, thicker, held),
 		},
 		{
@@ -67,7 +67,7 @@ The bolts of nut and bearing housings are not looked at. A torque limit is the u
 			Say: func(v *judge.View, limit float64) string {
 				return fmt.Sprintf("%s; static rating of the fixed-side bearing %s: safety %s, minimum %s", against(v), v.F(m.SupportStatic), v.Ratio(v.V(m.EndSupport)), v.Ratio(limit))
 			},
-			At: atLimit, Enters: endEnters(m.DriveSupportStatic, m.FarSupportStatic), Parameters: parameters(limitTorque, slowerEnd, softerEnd, bearingC0),
+			At: atLimit, Inputs: endInputs(m.DriveSupportStatic, m.FarSupportStatic), Parameters: parameters(limitTorque, slowerEnd, softerEnd, bearingC0),
 		},
 		{
 			Limit:   judge.Limit{Name: "stress", Doc: "equivalent stress in the root section over yield strength", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
@@ -77,13 +77,13 @@ The bolts of nut and bearing housings are not looked at. A torque limit is the u
 			Say: func(v *judge.View, limit float64) string {
 				return fmt.Sprintf("%s; %s in the root section exceed the yield strength %s", against(v), v.F(m.EndStress), v.F(m.YieldStrength))
 			},
-			At: atLimit, Enters: endEnters(m.RootDiameter, m.YieldStrength), Parameters: parameters(limitTorque, slowerEnd, softerEnd, thicker),
+			At: atLimit, Inputs: endInputs(m.RootDiameter, m.YieldStrength), Parameters: parameters(limitTorque, slowerEnd, softerEnd, thicker),
 		},
 	},
 }
 
-// endEnters is what takes part in all tests of an end, and more.
-func endEnters(more ...*m.Quantity) []*m.Quantity {
+// endInputs is what takes part in all tests of an end, and more.
+func endInputs(more ...*m.Quantity) []*m.Quantity {
 	return append(more, m.MotorPeakTorque, m.TorqueLimit, m.Ratio, m.GearEfficiency, m.Lead, m.EfficiencyGiven, m.EndSpeed, m.EndStiffness)
 }
 

@@ -31,7 +31,7 @@ arise.`,
 			return []judge.Fault{{
 				At: judge.Field("nut.flange_toward"), Move: -1,
 				Message: fmt.Sprintf("the flange is said to face the %s end, but the ends are %s and %s", faces, drive, far),
-				Enters:  judge.Fields("supports.drive_end", "supports.far_end"),
+				Inputs:  judge.Fields("supports.drive_end", "supports.far_end"),
 			}}
 		}
 		fixed := "driven"
@@ -41,7 +41,7 @@ arise.`,
 		return []judge.Fault{{
 			At: judge.Field("nut.flange_toward"), Move: -1,
 			Message: fmt.Sprintf("the flange faces the %s end; it should face the fixed one, the %s end", faces, fixed),
-			Enters:  judge.Fields("supports.drive_end", "supports.far_end"),
+			Inputs:  judge.Fields("supports.drive_end", "supports.far_end"),
 			Fixes:   []judge.Draft{judge.Change("flange toward the fixed end", "nut.flange_toward", "fixed"), judge.Remark("a flange_reason that says why not")},
 		}}
 	},

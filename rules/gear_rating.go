@@ -39,7 +39,7 @@ belt width and the life of the teeth are a matter of the maker's papers.`,
 				}
 				return judge.Field("drive.ratio"), -1
 			},
-			Enters:     quantities(m.Ratio, m.Mass, m.CarriedMass, m.Lead, m.EmergencyDecel, m.StopBy),
+			Inputs:     quantities(m.Ratio, m.Mass, m.CarriedMass, m.Lead, m.EmergencyDecel, m.StopBy),
 			Parameters: parameters(strongerGear, gentleStop, longerRamp, gentler, lighter, lessPayload, lessThrust),
 		},
 		{
@@ -51,7 +51,7 @@ belt width and the life of the teeth are a matter of the maker's papers.`,
 				return fmt.Sprintf("the motor turns belt or gear at %s; its highest speed is %s", v.F(m.MotorSpeed), v.F(m.GearSpeed))
 			},
 			At:         atFastest,
-			Enters:     quantities(m.Ratio, m.Lead, m.GearSpeedGiven),
+			Inputs:     quantities(m.Ratio, m.Lead, m.GearSpeedGiven),
 			Parameters: parameters(fasterGear, slower, higherLead, lowerRatio),
 		},
 	},

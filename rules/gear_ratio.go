@@ -22,7 +22,7 @@ inertia by its square. A belt of 1 : 1 is declared as ratio = 1.`,
 		if x == nil || v.Axis.Get(judge.Field("drive.ratio")) == nil || v.Axis.Get(judge.Field("drive.ratio")).Origin != spec.Default {
 			return nil
 		}
-		return []judge.Fault{{At: x.Field, Move: -1, Enters: judge.Fields("drive.ratio"),
+		return []judge.Fault{{At: x.Field, Move: -1, Inputs: judge.Fields("drive.ratio"),
 			Message: fmt.Sprintf("%s %s is declared, and no ratio: write ratio, ratio = 1 for a belt of 1 : 1", judge.Readable(x.Field.Name), v.Text(x))}}
 	},
 }

@@ -19,7 +19,7 @@ ground C10 can be made, but nobody pays for grinding it; that is a warning.`,
 	Check: func(v *judge.View) []judge.Fault {
 		grade, process := v.Word(judge.Field("screw.grade")), v.Word(judge.Field("screw.process"))
 		g, _ := tables.ParseGrade(grade)
-		f := judge.Fault{At: judge.Field("screw.grade"), Move: -1, Enters: judge.Fields("screw.process")}
+		f := judge.Fault{At: judge.Field("screw.grade"), Move: -1, Inputs: judge.Fields("screw.process")}
 		switch {
 		case process == "rolled" && g.Series != "T" && g.Number < 7:
 			f.Message = fmt.Sprintf("a rolled shaft is not made in grade %s; rolled are C7, C10 and the T grades", grade)

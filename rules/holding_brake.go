@@ -65,7 +65,7 @@ risk assessment decides whether it is enough.`,
 			}
 			return judge.Field("drive.motor"), -1
 		},
-		Enters:     quantities(m.BrakeGiven, m.MotorBrake, m.Ratio, m.MotorScrewsGiven, m.Mass, m.MovedMassGiven, m.CarriedMass, m.Counterbalance, m.Standstill, m.Lead),
+		Inputs:     quantities(m.BrakeGiven, m.MotorBrake, m.Ratio, m.MotorScrewsGiven, m.Mass, m.MovedMassGiven, m.CarriedMass, m.Counterbalance, m.Standstill, m.Lead),
 		More:       payload,
 		Parameters: parameters(moreBrake, motorBrake, balance, lighter, lessPayload, lessHold, lowerLead),
 	}},

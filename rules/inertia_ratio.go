@@ -25,7 +25,7 @@ drive. A warning.`,
 				v.Ratio(v.V(m.InertiaRatio)), v.F(m.LoadInertia), v.F(m.RotorInertia), v.Ratio(limit))
 		},
 		At:         at("drive.motor"),
-		Enters:     quantities(m.RotorInertia, m.NominalDiameter, m.ShaftLength, m.Mass, m.CarriedMass, m.Lead, m.Ratio),
+		Inputs:     quantities(m.RotorInertia, m.NominalDiameter, m.ShaftLength, m.Mass, m.CarriedMass, m.Lead, m.Ratio),
 		Parameters: parameters(moreRotor, higherRatio, lowerLead, lighter),
 	}},
 }

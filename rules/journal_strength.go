@@ -40,7 +40,7 @@ pulls nothing aside.`,
 		for _, pair := range [][2]string{{"drive_journal.diameter", "drive_support.bore"}, {"far_journal.diameter", "far_support.bore"}} {
 			d, bore := v.Value(judge.Field(pair[0])), v.Value(judge.Field(pair[1]))
 			if d != nil && bore != nil && judge.Above(d.Num.Low, bore.Num.High) {
-				out = append(out, judge.Fault{At: d.Field, Move: -1, Enters: judge.Fields(pair[1]),
+				out = append(out, judge.Fault{At: d.Field, Move: -1, Inputs: judge.Fields(pair[1]),
 					Message: fmt.Sprintf("smallest diameter %s is above the bore %s of its support: the end does not go in", v.Text(d), v.Text(bore))})
 			}
 		}
@@ -60,7 +60,7 @@ type journalEnd struct {
 	diameter, given, bore      *m.Quantity
 	end, shoulder, keyed, ring *m.Quantity
 	limit                      *m.Quantity
-	enters                     []*m.Quantity
+	inputs                     []*m.Quantity
 	parameters                 []*judge.Parameter
 }
 
@@ -68,13 +68,13 @@ var (
 	driven = &journalEnd{
 		name: "driven end", diameter: m.DriveJournal, given: m.DriveJournalGiven, bore: m.DriveSupportBore,
 		end: m.DriveEnd, shoulder: m.DriveShoulder, keyed: m.DriveKeyway, ring: m.DriveGroove, limit: m.DriveEndurance,
-		enters:     quantities(m.DriveSupportBore, m.CouplingBore, m.DriveShoulder, m.DriveKeyway, m.DriveGroove, m.BeltPull, m.BeltOverhang, m.YieldStrength, m.TensileStrength),
+		inputs:     quantities(m.DriveSupportBore, m.CouplingBore, m.DriveShoulder, m.DriveKeyway, m.DriveGroove, m.BeltPull, m.BeltOverhang, m.YieldStrength, m.TensileStrength),
 		parameters: parameters(thickerDriven, widerDriven, roundedDriven, lessPull, lighter, lessPayload, gentler, longerRamp, lessThrust, lessStretch, cooler),
 	}
 	farEnd = &journalEnd{
 		name: "far end", diameter: m.FarJournal, given: m.FarJournalGiven, bore: m.FarSupportBore,
 		end: m.FarEnd, shoulder: m.FarShoulder, ring: m.FarGroove, limit: m.FarEndurance,
-		enters:     quantities(m.FarSupportBore, m.FarShoulder, m.FarGroove, m.YieldStrength, m.TensileStrength),
+		inputs:     quantities(m.FarSupportBore, m.FarShoulder, m.FarGroove, m.YieldStrength, m.TensileStrength),
 		parameters: parameters(thickerFar, widerFar, roundedFar, lighter, lessPayload, gentler, lessThrust, lessStretch, cooler),
 	}
 
@@ -100,7 +100,7 @@ func journalTest(e *journalEnd, limit, doc string, value *m.Quantity) judge.Test
 			}
 			return judge.FieldOfLeaf[e.bore.ID()], -1
 		},
-		Enters:     e.enters,
+		Inputs:     e.inputs,
 		More:       strained,
 		Parameters: e.parameters,
 	}

@@ -27,7 +27,7 @@ on the ball circle, or on the nominal diameter where none is given.`,
 		d, from := ballCircle(p)
 		angle := m.AngleOfLead(p.Num("lead"), d)
 		least, most := p.Limit("least"), p.Limit("most")
-		f := judge.PartFault{At: "lead", Enters: []string{from}}
+		f := judge.PartFault{At: "lead", Inputs: []string{from}}
 		what := func(than string, limit float64) string {
 			is, usual := p.Apart(angle, limit, unit.Angle)
 			return fmt.Sprintf("%s of %s makes a lead angle of %s; usual is %s %s", p.Say("lead"), p.Ref(), is, than, usual)

@@ -42,7 +42,7 @@ included; hours in motion are fewer.`,
 			said += fmt.Sprintf(", at the declared duty %s of work", v.Show(x.Num.Nominal/hours*m.Year, unit.Span))
 		}
 		return []judge.Fault{{At: x.Field, Move: -1, Message: said + `; declare life_basis = "working" or "calendar"`,
-			Enters: []*spec.Field{judge.Field("duty.hours_per_day"), judge.Field("duty.days_per_year")}}}
+			Inputs: []*spec.Field{judge.Field("duty.hours_per_day"), judge.Field("duty.days_per_year")}}}
 	},
 }
 

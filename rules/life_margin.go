@@ -44,7 +44,7 @@ and short strokes end it sooner; other rules look at those.`,
 				v.F(m.LifeYears), v.F(m.LifeHours), asked, v.Show(max(v.V(m.MeanPlus), v.V(m.MeanMinus)), unit.Force))
 		},
 		At:         at("duty.service_life"),
-		Enters:     quantities(m.DynamicRating, m.Mass, m.MovedMassGiven, m.CarriedMass, m.LoadFactor, m.Preload, m.Grade, m.Lead, m.HoursPerDay, m.DaysPerYear, m.LifeBasis),
+		Inputs:     quantities(m.DynamicRating, m.Mass, m.MovedMassGiven, m.CarriedMass, m.LoadFactor, m.Preload, m.Grade, m.Lead, m.HoursPerDay, m.DaysPerYear, m.LifeBasis),
 		More:       payload,
 		Parameters: parameters(higherCa, lighter, lessPayload, gentler, longerRamp, lessThrust, lessPreload, fewerHours, lessLife),
 	}},

@@ -30,8 +30,8 @@ see contamination.`,
 		var out []judge.Fault
 		grease := v.Word(judge.Field("lubrication.grease"))
 		where := v.Word(judge.Field("environment"))
-		fault := func(enters []string, format string, args ...any) {
-			out = append(out, judge.Fault{At: judge.Field("lubrication.grease"), Move: -1, Message: fmt.Sprintf(format, args...), Enters: judge.Fields(enters...)})
+		fault := func(inputs []string, format string, args ...any) {
+			out = append(out, judge.Fault{At: judge.Field("lubrication.grease"), Move: -1, Message: fmt.Sprintf(format, args...), Inputs: judge.Fields(inputs...)})
 		}
 		for _, want := range []struct{ flag, grease, why string }{
 			{"clean_room", "low_particle", "%s is a clean room and %s is not declared low_particle: it gives off particles"},
@@ -53,11 +53,11 @@ see contamination.`,
 			}
 			if judge.Above(hot, g.Num.Low) {
 				is, good := v.Apart(hot, g.Num.Low, unit.Temperature)
-				enters := []string{"environment.max_temperature", "grease.max_temperature"}
+				inputs := []string{"environment.max_temperature", "grease.max_temperature"}
 				if why == "" {
-					fault(enters, "%s reaches %s and %s is good up to %s only", where, is, grease, good)
+					fault(inputs, "%s reaches %s and %s is good up to %s only", where, is, grease, good)
 				} else {
-					fault(append(enters, "accuracy.temperature_rise"), "the nut at %s reaches %s%s and %s is good up to %s only", where, is, why, grease, good)
+					fault(append(inputs, "accuracy.temperature_rise"), "the nut at %s reaches %s%s and %s is good up to %s only", where, is, why, grease, good)
 				}
 			}
 		}

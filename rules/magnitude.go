@@ -85,7 +85,7 @@ func besideItself(p *judge.PartView) (out []judge.PartFault) {
 	switch p.Kind {
 	case "motor":
 		if times := p.Num("peak_torque") / p.Num("rated_torque"); times >= 1-judge.Slack && judge.Above(1.05, times*beyond) {
-			out = append(out, judge.PartFault{At: "rated_torque", Enters: []string{"peak_torque"}, Limit: "beyond", Utilisation: 1.05 / times / beyond,
+			out = append(out, judge.PartFault{At: "rated_torque", Inputs: []string{"peak_torque"}, Limit: "beyond", Utilisation: 1.05 / times / beyond,
 				Message: fmt.Sprintf("%s of %s is hardly less than its %s; servo motors give 2 to 4 times: was one column read twice?", p.Say("rated_torque"), p.Ref(), p.Say("peak_torque"))})
 		}
 	case "support":
@@ -101,7 +101,7 @@ func besideItself(p *judge.PartView) (out []judge.PartFault) {
 			said = "is large beside"
 		}
 		if said != "" {
-			out = append(out, judge.PartFault{At: "static_rating", Enters: []string{"dynamic_rating"}, Limit: "beyond", Utilisation: use / beyond,
+			out = append(out, judge.PartFault{At: "static_rating", Inputs: []string{"dynamic_rating"}, Limit: "beyond", Utilisation: use / beyond,
 				Message: fmt.Sprintf("%s of %s %s its %s: was the right column read?", p.Say("static_rating"), p.Ref(), said, p.Say("dynamic_rating"))})
 		}
 	}
@@ -120,7 +120,7 @@ func forItsMotor(v *judge.View, beyond float64) []judge.Fault {
 }
 
 // beside asks about a value that lies outside the range which another gives it.
-func beside(v *judge.View, x *spec.Value, other string, enters []*spec.Field, low, high, beyond float64) []judge.Fault {
+func beside(v *judge.View, x *spec.Value, other string, inputs []*spec.Field, low, high, beyond float64) []judge.Fault {
 	times := outside(x.Num.Nominal, low, high)
 	if !judge.Above(times, beyond) {
 		return nil
@@ -129,7 +129,7 @@ func beside(v *judge.View, x *spec.Value, other string, enters []*spec.Field, lo
 	if x.Num.Nominal > high {
 		side, end = "large", high
 	}
-	return []judge.Fault{{At: x.Field, Move: -1, Enters: enters, Utilisation: times / beyond, Limit: "beyond",
+	return []judge.Fault{{At: x.Field, Move: -1, Inputs: inputs, Utilisation: times / beyond, Limit: "beyond",
 		Message: fmt.Sprintf("%s %s is %s beside %s, where %s is the usual end%s", judge.Readable(x.Field.Name), v.Text(x), side, other,
 			v.Show(end, x.Field.Unit), slip(x.Num.Nominal, x.Text, x.Field, low, high))}}
 }

@@ -36,7 +36,7 @@ speaks for both.`,
 				v.F(m.Lead), v.F(m.MotorSpeed), v.F(m.TopSpeed), v.F(m.MotorMaxSpeed), needs)
 		},
 		At:         atFastest,
-		Enters:     quantities(m.Lead, m.MotorMaxSpeed, m.Ratio),
+		Inputs:     quantities(m.Lead, m.MotorMaxSpeed, m.Ratio),
 		Parameters: parameters(slower, higherLead, lowerRatio, fasterMotor),
 	}},
 }

@@ -58,7 +58,7 @@ is counted with 0.9 at most.`,
 				torque, v.Phase(j), v.F(m.TorqueShare), v.Percent(limit))
 		},
 		At:         atHardest,
-		Enters:     quantities(m.MotorPeakTorque, m.Mass, m.CarriedMass, m.Lead, m.Ratio, m.RotorInertia),
+		Inputs:     quantities(m.MotorPeakTorque, m.Mass, m.CarriedMass, m.Lead, m.Ratio, m.RotorInertia),
 		Parameters: parameters(longerRamp, gentler, lighter, lessPayload, lessThrust, lowerLead, higherRatio, morePeak),
 	}},
 }

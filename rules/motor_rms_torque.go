@@ -26,7 +26,7 @@ friction held nothing.`,
 				v.F(m.RMSTorque), v.Percent(v.V(m.RMSTorque)/v.V(m.MotorTorque)), v.F(m.MotorTorque), v.Percent(limit))
 		},
 		At:         at("drive.motor"),
-		Enters:     quantities(m.MotorTorque, m.Mass, m.CarriedMass, m.Lead, m.Ratio, m.RotorInertia),
+		Inputs:     quantities(m.MotorTorque, m.Mass, m.CarriedMass, m.Lead, m.Ratio, m.RotorInertia),
 		Parameters: parameters(longerRamp, gentler, longerMove, lighter, lessPayload, lessThrust, lessHold, lowerLead, higherRatio, moreTorque),
 	}},
 }

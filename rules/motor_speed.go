@@ -30,7 +30,7 @@ findings are less serious than those of the other, leaves the other alone.`,
 			return fmt.Sprintf("the motor turns at %s; at most %s of its %s is allowed", v.F(m.MotorSpeed), v.Percent(limit), v.F(m.MotorMaxSpeed))
 		},
 		At:         atFastest,
-		Enters:     quantities(m.Lead, m.Ratio, m.MotorMaxSpeed),
+		Inputs:     quantities(m.Lead, m.Ratio, m.MotorMaxSpeed),
 		Parameters: parameters(slower, higherLead, lowerRatio, fasterMotor),
 	}},
 }

@@ -38,7 +38,7 @@ func otherScrew(v *judge.View) []judge.Fault {
 	}
 	nut := ref.Part
 	fault := func(format string, args ...any) []judge.Fault {
-		return []judge.Fault{{At: ref.Field, Move: -1, Message: fmt.Sprintf(format, args...), Enters: judge.Fields("screw.part", "screw.nominal_diameter", "screw.lead")}}
+		return []judge.Fault{{At: ref.Field, Move: -1, Message: fmt.Sprintf(format, args...), Inputs: judge.Fields("screw.part", "screw.nominal_diameter", "screw.lead")}}
 	}
 	name := nut.Name
 	if x := nut.Get("fits"); x != nil && !x.Bad {
@@ -87,6 +87,6 @@ func turnsInNut(v *judge.View) []judge.Fault {
 		return nil
 	}
 	have, least := v.Apart(length.Num.High, need, unit.Length)
-	return []judge.Fault{{At: length.Field, Move: -1, Enters: []*spec.Field{turns.Field, judge.Field("screw.lead"), judge.Field("screw.starts")},
+	return []judge.Fault{{At: length.Field, Move: -1, Inputs: []*spec.Field{turns.Field, judge.Field("screw.lead"), judge.Field("screw.starts")},
 		Message: fmt.Sprintf("nut length %s cannot hold %s loaded turns of lead %s: they take %s", have, turns.Text, v.F(m.Lead), least)}}
 }

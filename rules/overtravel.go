@@ -36,7 +36,7 @@ delay and buffers are not in it: declare the delay as motion.reaction_time.`,
 				return fmt.Sprintf("emergency stop from %s needs %s; overtravel is %s", v.F(m.TopSpeed), v.F(m.StoppingDistance), v.F(m.Overtravel))
 			},
 			At:         at("motion.overtravel"),
-			Enters:     quantities(m.EmergencyDecel, m.ReactionTime),
+			Inputs:     quantities(m.EmergencyDecel, m.ReactionTime),
 			Parameters: parameters(moreRoom, slower, harderStop),
 		},
 		{
@@ -51,7 +51,7 @@ delay and buffers are not in it: declare the delay as motion.reaction_time.`,
 				return fmt.Sprintf("emergency stop from %s needs %s; overtravel is %s%s", v.F(m.TopSpeed), v.F(m.RunOn), v.F(m.Overtravel), whyFar(v))
 			},
 			At:         at("motion.overtravel"),
-			Enters:     quantities(m.EmergencyDecel, m.ReactionTime),
+			Inputs:     quantities(m.EmergencyDecel, m.ReactionTime),
 			More:       stoppers,
 			Parameters: parameters(moreRoom, slower, harderStop, soonerStop, soonerBrake, morePeak, motorBrake),
 		},

@@ -40,7 +40,7 @@ Values with a tolerance are taken at their middle. What is not given is not look
 	Part: func(p *judge.PartView) []judge.PartFault {
 		var out []judge.PartFault
 		say := func(at string, others []string, format string, args ...any) {
-			out = append(out, judge.PartFault{At: at, Enters: others, Message: fmt.Sprintf(format, args...)})
+			out = append(out, judge.PartFault{At: at, Inputs: others, Message: fmt.Sprintf(format, args...)})
 		}
 		// against says that at must not exceed other.
 		against := func(at, other string) {
@@ -92,7 +92,7 @@ func friction(v *judge.PartView) []judge.PartFault {
 		return nil
 	}
 	is, other := v.Apart(eta, follows, unit.None)
-	return []judge.PartFault{{At: "efficiency", Enters: []string{"friction", "lead", from}, Message: fmt.Sprintf(
+	return []judge.PartFault{{At: "efficiency", Inputs: []string{"friction", "lead", from}, Message: fmt.Sprintf(
 		"efficiency %s of %s does not go with its %s: at its lead angle that makes %s", is, v.Ref(), v.Say("friction"), other)}}
 }
 

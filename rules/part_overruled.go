@@ -60,7 +60,7 @@ func overruled(v *judge.View, own, theirs *spec.Value, p *spec.Part) judge.Fault
 	if power > 0.68 && power < 1.02 {
 		f.Severity = judge.Error
 		f.Message += fmt.Sprintf(": that is the rating of all %s screws together; write that of one", z.Text)
-		f.Enters = []*spec.Field{z.Field}
+		f.Inputs = []*spec.Field{z.Field}
 	}
 	return f
 }

@@ -20,7 +20,7 @@ func turnsAt(limit, what, ref string, value, against *m.Quantity, r judge.Reason
 			return fmt.Sprintf("the screw turns at %s; highest speed of the %s %s", v.F(value), what, v.Show(limit*v.V(against), unit.RotationSpeed))
 		},
 		At:         at(ref),
-		Enters:     quantities(m.MoveSpeed, m.Lead, m.NominalDiameter),
+		Inputs:     quantities(m.MoveSpeed, m.Lead, m.NominalDiameter),
 		Parameters: parameters(slower, higherLead),
 	}
 }

@@ -42,7 +42,7 @@ Set the limit lower where triangles are meant.`,
 				v.Show(v.Calc.Series(m.MovePeakSpeed)[i], unit.Speed), v.Show(v.Calc.Series(m.MoveSpeed)[i], unit.Speed))
 		},
 		At:     shortMove,
-		Enters: quantities(m.MoveDistance, m.MoveRamp, m.MoveRampUp, m.MoveRampDown, m.MoveAcceleration, m.MoveDeceleration),
+		Inputs: quantities(m.MoveDistance, m.MoveRamp, m.MoveRampUp, m.MoveRampDown, m.MoveAcceleration, m.MoveDeceleration),
 		Of: func(v *judge.View, i int, limit float64) float64 {
 			return limit * v.Calc.Series(m.MoveSpeed)[i] / v.Calc.Series(m.MovePeakSpeed)[i]
 		},

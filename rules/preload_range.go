@@ -31,7 +31,7 @@ asked either.`,
 				return fmt.Sprintf("preload %s is %s of the dynamic rating %s; at most %s is usual", v.F(m.Preload), v.F(m.PreloadShare), v.F(m.DynamicRating), v.Percent(limit))
 			},
 			At:         at("nut.preload"),
-			Enters:     quantities(m.DynamicRating),
+			Inputs:     quantities(m.DynamicRating),
 			Parameters: parameters(lessPreload, higherCa),
 		},
 		{
@@ -47,7 +47,7 @@ asked either.`,
 				return fmt.Sprintf("preload %s loses contact under %s; from %s on both sides stay in contact", v.F(m.Preload), v.F(m.WorkingForce), v.F(m.GapPreload))
 			},
 			At:         at("nut.preload"),
-			Enters:     quantities(m.Mass, m.CarriedMass),
+			Inputs:     quantities(m.Mass, m.CarriedMass),
 			Parameters: parameters(morePreload, gentler, longerRamp, lessThrust),
 		},
 	},

@@ -75,7 +75,7 @@ The turns of a thrust ball bearing are 60·(14·10⁶/√d − 4·d·n) with d i
 					v.F(m.RegreaseEvery), v.Show(limit*v.V(m.GreasePart), unit.Span), greaseWears(v))
 			},
 			At:         at("lubrication.regrease_every"),
-			Enters:     quantities(m.EnvironmentMax, m.TemperatureRise, m.GreaseMax, m.Orientation, m.InclineGiven),
+			Inputs:     quantities(m.EnvironmentMax, m.TemperatureRise, m.GreaseMax, m.Orientation, m.InclineGiven),
 			Parameters: parameters(regrease),
 		},
 		{
@@ -88,7 +88,7 @@ The turns of a thrust ball bearing are 60·(14·10⁶/√d − 4·d·n) with d i
 					v.F(m.RegreaseDistance), v.F(m.RegreaseEvery), v.F(m.DistancePerDay), v.Show(limit*v.V(m.GreasePart), unit.Length), greaseWears(v))
 			},
 			At:         at("lubrication.regrease_every"),
-			Enters:     quantities(m.HoursPerDay, m.DaysPerYear, m.EnvironmentMax, m.TemperatureRise, m.GreaseMax, m.Orientation, m.InclineGiven),
+			Inputs:     quantities(m.HoursPerDay, m.DaysPerYear, m.EnvironmentMax, m.TemperatureRise, m.GreaseMax, m.Orientation, m.InclineGiven),
 			Parameters: parameters(regrease),
 		},
 		{
@@ -103,7 +103,7 @@ The turns of a thrust ball bearing are 60·(14·10⁶/√d − 4·d·n) with d i
 					v.F(m.RegreaseTurns), v.F(m.RegreaseEvery), v.Show(limit*v.V(m.GreasePart)*v.V(m.UsualTurns), unit.Revolutions), greaseWears(v))
 			},
 			At:         at("lubrication.regrease_every"),
-			Enters:     quantities(m.Lead, m.NominalDiameter, m.HoursPerDay, m.DaysPerYear, m.EnvironmentMax, m.TemperatureRise, m.GreaseMax, m.Orientation, m.InclineGiven),
+			Inputs:     quantities(m.Lead, m.NominalDiameter, m.HoursPerDay, m.DaysPerYear, m.EnvironmentMax, m.TemperatureRise, m.GreaseMax, m.Orientation, m.InclineGiven),
 			Parameters: parameters(regrease),
 		},
 	},

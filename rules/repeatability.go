@@ -35,7 +35,7 @@ within that range is not judged, one below it fails.`,
 				v.F(m.LostMotion), wholePlay(v), v.F(m.ReversalFriction), v.F(m.DriveRigidity), v.F(m.RepeatError), v.F(m.Repeatability))
 		},
 		At:         at("accuracy.repeatability"),
-		Enters:     quantities(m.Backlash, m.Preload, m.GearPlayGiven, m.ScatterGiven, m.CouplingTwistGiven, m.Friction, m.Drag),
+		Inputs:     quantities(m.Backlash, m.Preload, m.GearPlayGiven, m.ScatterGiven, m.CouplingTwistGiven, m.Friction, m.Drag),
 		Parameters: parameters(lessPlay, lessGearPlay, lessScatter, lessFriction, lessDrag, stifferNut, stifferEnd, stifferLink, oneSide),
 	}},
 }

@@ -42,7 +42,7 @@ drawings. A shaft whose thread runs on through its support is special: waive it.
 				v.F(m.Span), v.F(m.ThreadLength), v.F(m.ShaftLength), v.F(m.EndLengths))
 		},
 		At:         at("supports.span"),
-		Enters:     quantities(m.ShaftLength, m.EndLengths),
+		Inputs:     quantities(m.ShaftLength, m.EndLengths),
 		Parameters: parameters(longerSpan, shorterBar),
 	}},
 	Check: func(v *judge.View) []judge.Fault {
@@ -66,7 +66,7 @@ func overEnds(v *judge.View, ends *spec.Value) []judge.Fault {
 		return nil
 	}
 	have, room := v.Apart(span.Num.Low, most, unit.Length)
-	return []judge.Fault{{At: span.Field, Move: -1, Severity: judge.Warning, Enters: []*spec.Field{length.Field, ends.Field},
+	return []judge.Fault{{At: span.Field, Move: -1, Severity: judge.Warning, Inputs: []*spec.Field{length.Field, ends.Field},
 		Message: fmt.Sprintf("span %s leaves no room for the bearings on a shaft of %s with ends of %s: usual is at most %s", have, v.Text(length), v.Text(ends), room)}}
 }
 
@@ -83,7 +83,7 @@ func seats(v *judge.View, ends *spec.Value) (out []judge.Fault) {
 		limit := v.CheckLimit("shaft-layout", e.limit)
 		if least := limit * bore.Num.Low; judge.Above(least, ends.Ends[i].High) {
 			have, need := v.Apart(ends.Ends[i].High, least, unit.Length)
-			out = append(out, judge.Fault{At: ends.Field, Move: -1, Enters: judge.Fields(e.bore),
+			out = append(out, judge.Fault{At: ends.Field, Move: -1, Inputs: judge.Fields(e.bore),
 				Message: fmt.Sprintf("%s end %s is too short for its support of bore %s: at least %s is usual", e.words, have, v.Text(bore), need)})
 		}
 	}

@@ -27,7 +27,7 @@ part says so.`,
 					v.F(m.ShaftLength), v.F(m.Stroke), v.F(m.Overtravel), v.F(m.NutLength), v.F(m.EndLengths), v.F(m.ShaftNeeded))
 			},
 			At:         at("screw.length"),
-			Enters:     quantities(m.Stroke, m.Overtravel, m.NutLength, m.EndLengths),
+			Inputs:     quantities(m.Stroke, m.Overtravel, m.NutLength, m.EndLengths),
 			Parameters: parameters(longerShaft),
 		},
 		{
@@ -39,7 +39,7 @@ part says so.`,
 				return fmt.Sprintf("the shaft is %s long; the part is made up to %s", v.F(m.ShaftLength), v.F(m.LongestShaft))
 			},
 			At:         at("screw.length"),
-			Enters:     quantities(m.LongestShaft),
+			Inputs:     quantities(m.LongestShaft),
 			Parameters: parameters(shorterBar),
 		},
 	},

@@ -28,7 +28,7 @@ that stands still, standing-shaft asks.`,
 			return fmt.Sprintf("shaft sags by %s over %s; usual maximum %s", v.F(m.ShaftSag), v.F(m.Span), v.Show(limit, unit.Length))
 		},
 		At:         at("supports.span"),
-		Enters:     quantities(m.RootDiameter, m.DriveEnd, m.FarEnd, m.Density, m.ElasticModulus),
+		Inputs:     quantities(m.RootDiameter, m.DriveEnd, m.FarEnd, m.Density, m.ElasticModulus),
 		Parameters: parameters(shorterSpan, thicker, held),
 	}},
 }

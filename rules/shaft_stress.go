@@ -30,7 +30,7 @@ thinner than the root, are not looked at.`,
 			return fmt.Sprintf("%s and %s make %s in the root section; at most %s is allowed", v.F(m.PeakForce), v.F(m.PeakScrewTorque), v.F(m.EquivalentStress), v.Show(limit, unit.Stress))
 		},
 		At:         at("screw.root_diameter"),
-		Enters:     quantities(m.RootDiameter, m.Lead, m.Mass, m.CarriedMass, m.EmergencyDecel),
+		Inputs:     quantities(m.RootDiameter, m.Lead, m.Mass, m.CarriedMass, m.EmergencyDecel),
 		More:       strained,
 		Parameters: parameters(thicker, lighter, lessPayload, gentler, longerRamp, lessThrust, gentleStop, lessStretch, cooler),
 	}},

@@ -39,7 +39,7 @@ of its own. Without it the torque, inertia and brake of the motor are not judged
 		}
 		var out []judge.Fault
 		if turned := v.Value(judge.Field("drive.screws")); turned != nil && turned.Num.High > n.Num.Nominal {
-			out = append(out, judge.Fault{At: turned.Field, Move: -1, Enters: judge.Fields("load.screws"), Message: fmt.Sprintf("one motor is said to turn %s screws; %s share the carriage", turned.Text, n.Text)})
+			out = append(out, judge.Fault{At: turned.Field, Move: -1, Inputs: judge.Fields("load.screws"), Message: fmt.Sprintf("one motor is said to turn %s screws; %s share the carriage", turned.Text, n.Text)})
 		}
 		switch {
 		case share == nil:
@@ -51,7 +51,7 @@ of its own. Without it the torque, inertia and brake of the motor are not judged
 			out = append(out, judge.Fault{At: share.Field, Move: -1, Message: fmt.Sprintf("an unevenness of %s gives one of %s screws more than the whole load", share.Text, n.Text)})
 		}
 		if g, ok := tables.ParseGrade(v.Word(judge.Field("screw.grade"))); ok && g.Transport() {
-			out = append(out, judge.Fault{At: judge.Field("screw.grade"), Move: -1, Severity: judge.Warning, Enters: judge.Fields("load.screws"),
+			out = append(out, judge.Fault{At: judge.Field("screw.grade"), Move: -1, Severity: judge.Warning, Inputs: judge.Fields("load.screws"),
 				Message: fmt.Sprintf("screws that share a carriage are of grade %s: their leads may differ enough to jam", g.Name) + leadsApart(v)})
 		}
 		return out

@@ -31,7 +31,7 @@ the spot and are not asked about.`,
 			return fmt.Sprintf("the cycle travels over %s only and the nut is %s long: the balls rock in place; plan a full stroke at intervals", v.F(m.Reach), v.F(m.NutLength))
 		},
 		At:     at("motion.stroke"),
-		Enters: quantities(m.NutLength),
+		Inputs: quantities(m.NutLength),
 	}, {
 		Limit:   judge.Limit{Name: "turns", Doc: "turns of the shortest to-and-fro in the cycle", Kind: unit.Revolutions, Sense: judge.AtLeast, Default: 2 * math.Pi},
 		Value:   m.RockingTurns,
@@ -44,7 +44,7 @@ the spot and are not asked about.`,
 				v.Axis.Moves[before(v, i)].Name, v.Axis.Moves[i].Name, v.F(m.RockingTurns), v.F(m.CyclesPerYear), v.Show(limit, unit.Revolutions))
 		},
 		At:     func(v *judge.View) (*spec.Field, int) { return judge.Field("motion.move.distance"), rockingMove(v) },
-		Enters: quantities(m.Lead, m.HoursPerDay, m.DaysPerYear),
+		Inputs: quantities(m.Lead, m.HoursPerDay, m.DaysPerYear),
 	}},
 }
 

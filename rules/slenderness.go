@@ -35,7 +35,7 @@ for C5, 100 for C7 and C10. The maker has the last word; a warning.`,
 				v.Ratio(v.V(m.Slenderness)), v.F(m.ShaftLength), v.F(m.NominalDiameter), v.Ratio(limit), v.F(m.Grade))
 		},
 		At:         at("screw.length"),
-		Enters:     quantities(m.NominalDiameter, m.Grade),
+		Inputs:     quantities(m.NominalDiameter, m.Grade),
 		Parameters: parameters(shorterBar, thickerD0),
 	}},
 }

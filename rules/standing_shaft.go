@@ -33,7 +33,7 @@ shaft, or a nut that may tilt.`,
 		for i, top := range v.Calc.Series(m.MovePeakSpeed) {
 			speed := m.ScrewSpeed(top, v.V(m.Lead))
 			if share := speed / v.V(m.Critical); judge.Above(share, 0.8) && judge.Above(1.25, share) {
-				out = append(out, judge.Fault{At: judge.Field("motion.move.speed"), Move: i, Enters: judge.Fields("supports.span", "screw.root_diameter", "screw.lead"),
+				out = append(out, judge.Fault{At: judge.Field("motion.move.speed"), Move: i, Inputs: judge.Fields("supports.span", "screw.root_diameter", "screw.lead"),
 					Message: fmt.Sprintf("nut turns at %s, %s of the natural frequency of the standing shaft, %s", unit.Format(speed, unit.RotationSpeed, v.Sys), judge.Percent(share), v.F(m.Critical))})
 			}
 		}
@@ -49,7 +49,7 @@ shaft, or a nut that may tilt.`,
 				return fmt.Sprintf("shaft sags by %s over %s; slope 1:%.0f, limit 1:%.0f", v.F(m.ShaftSag), v.F(m.Span), 1/v.V(m.ShaftSlope), 1/limit)
 			},
 			At:         at("supports.span"),
-			Enters:     quantities(m.RootDiameter, m.DriveEnd, m.FarEnd, m.Density, m.ElasticModulus),
+			Inputs:     quantities(m.RootDiameter, m.DriveEnd, m.FarEnd, m.Density, m.ElasticModulus),
 			Parameters: parameters(shorterSpan, thicker, held),
 		},
 	},

@@ -126,7 +126,7 @@ func statedSizes(p *judge.PartView) (out []judge.PartFault) {
 		if ok {
 			continue
 		}
-		f := judge.PartFault{Enters: []string{"nominal_diameter", "lead"}, Message: fmt.Sprintf("the name of %s says %s; it measures %s × %s", p.Ref(), said, p.Text("nominal_diameter"), p.Text("lead"))}
+		f := judge.PartFault{Inputs: []string{"nominal_diameter", "lead"}, Message: fmt.Sprintf("the name of %s says %s; it measures %s × %s", p.Ref(), said, p.Text("nominal_diameter"), p.Text("lead"))}
 		if i > 0 {
 			f.At, f.Message = "description", strings.Replace(f.Message, "the name", "the description", 1)
 		}
@@ -143,7 +143,7 @@ func statedWords(p *judge.PartView) (out []judge.PartFault) {
 	}
 	text := strings.ToLower(x.Text)
 	say := func(said, field string) {
-		out = append(out, judge.PartFault{At: "description", Enters: []string{field}, Message: fmt.Sprintf("the description of %s says %s; declared is %s", p.Ref(), said, p.Say(field))})
+		out = append(out, judge.PartFault{At: "description", Inputs: []string{field}, Message: fmt.Sprintf("the description of %s says %s; declared is %s", p.Ref(), said, p.Say(field))})
 	}
 	if s := startWords.FindStringSubmatch(text); s != nil && p.Has("starts") && count(s[1]) != p.Num("starts") {
 		say(s[0], "starts")
@@ -183,7 +183,7 @@ func wordIn(text, w string) bool {
 // statedNumbers compares the numbers in an axis's description with its values.
 func statedNumbers(v *judge.View, text string) (out []judge.Fault) {
 	say := func(said string, x *spec.Value) {
-		out = append(out, judge.Fault{At: judge.Field("description"), Move: -1, Enters: []*spec.Field{x.Field},
+		out = append(out, judge.Fault{At: judge.Field("description"), Move: -1, Inputs: []*spec.Field{x.Field},
 			Message: fmt.Sprintf("the description says %s; declared is %s %s", said, judge.Readable(x.Field.Name), v.Text(x))})
 	}
 	d, lead := v.Value(judge.Field("screw.nominal_diameter")), v.Value(judge.Field("screw.lead"))
@@ -265,7 +265,7 @@ func statedLie(v *judge.View, text string) []judge.Fault {
 	if said == "" {
 		return nil
 	}
-	return []judge.Fault{{At: judge.Field("description"), Move: -1, Enters: []*spec.Field{at.Field},
+	return []judge.Fault{{At: judge.Field("description"), Move: -1, Inputs: []*spec.Field{at.Field},
 		Message: fmt.Sprintf("the description says %q; declared is %s %s", said, judge.Readable(at.Field.Name), v.Text(at))}}
 }
 
@@ -287,7 +287,7 @@ func statedGuide(v *judge.View, text string) []judge.Fault {
 	if said == "" {
 		return nil
 	}
-	return []judge.Fault{{At: judge.Field("description"), Move: -1, Severity: judge.Note, Enters: []*spec.Field{mu.Field},
+	return []judge.Fault{{At: judge.Field("description"), Move: -1, Severity: judge.Note, Inputs: []*spec.Field{mu.Field},
 		Message: fmt.Sprintf("the description says %s; a friction of %s is unusual for them", said, v.Text(mu))}}
 }
 

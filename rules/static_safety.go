@@ -60,7 +60,7 @@ Declare motion.emergency_deceleration: without it no emergency stop can be count
 				v.F(m.PeakForce), v.F(m.ModifiedStaticRating), v.Ratio(v.V(m.StaticSafety)), v.Ratio(limit), because)
 		},
 		At:         at("screw.static_rating"),
-		Enters:     quantities(m.StaticRating, m.Grade, m.Mass, m.CarriedMass, m.EmergencyDecel, m.Standstill),
+		Inputs:     quantities(m.StaticRating, m.Grade, m.Mass, m.CarriedMass, m.EmergencyDecel, m.Standstill),
 		Parameters: parameters(higherC0a, lighter, lessPayload, gentler, longerRamp, lessThrust, gentleStop),
 	}},
 }

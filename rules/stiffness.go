@@ -29,7 +29,7 @@ numbers.`,
 					v.F(m.HeaviestMass), v.F(m.DriveRigidity), v.F(m.NaturalFrequency), v.F(m.ShortestRamp), v.Ratio(v.V(m.RampPeriods)), v.Ratio(limit))
 			},
 			At:         at("load.mass"),
-			Enters:     quantities(m.NutStiffness, m.RootDiameter, m.LoadedLengthGiven, m.Span, m.DriveSupportStiffness, m.CouplingTwistGiven),
+			Inputs:     quantities(m.NutStiffness, m.RootDiameter, m.LoadedLengthGiven, m.Span, m.DriveSupportStiffness, m.CouplingTwistGiven),
 			Parameters: parameters(longerRamp, gentler, lighter, stifferNut, stifferEnd, stifferLink, thicker),
 		},
 		{
@@ -43,7 +43,7 @@ numbers.`,
 					v.F(m.HeaviestMass), v.F(m.DriveRigidity), v.F(m.NaturalFrequency), v.Ratio(limit), v.F(m.Bandwidth))
 			},
 			At:         at("accuracy.bandwidth"),
-			Enters:     quantities(m.Mass, m.NutStiffness, m.RootDiameter, m.LoadedLengthGiven, m.Span, m.DriveSupportStiffness, m.CouplingTwistGiven),
+			Inputs:     quantities(m.Mass, m.NutStiffness, m.RootDiameter, m.LoadedLengthGiven, m.Span, m.DriveSupportStiffness, m.CouplingTwistGiven),
 			Parameters: parameters(lessAsked, lighter, stifferNut, stifferEnd, stifferLink, thicker),
 		},
 	},

@@ -33,7 +33,7 @@ work on the supports. Local rules and licensed practice take precedence.`,
 		var out []judge.Fault
 		for _, path := range []string{"supports.drive_end", "supports.far_end"} {
 			if e := v.Value(judge.Field(path)); e != nil && e.Word != m.FixedEnd {
-				out = append(out, judge.Fault{At: s.Field, Move: -1, Severity: judge.Error, Enters: judge.Fields(path),
+				out = append(out, judge.Fault{At: s.Field, Move: -1, Severity: judge.Error, Inputs: judge.Fields(path),
 					Message: fmt.Sprintf("stretch %s needs two fixed ends; %s is %s", v.Text(s), judge.Readable(e.Field.Name), e.Text)})
 			}
 		}
@@ -50,7 +50,7 @@ work on the supports. Local rules and licensed practice take precedence.`,
 					v.F(m.Stretch), v.F(m.StretchTemperature), v.F(m.StretchForce), v.Show(limit, unit.TemperatureDifference))
 			},
 			At:         at("supports.stretch"),
-			Enters:     quantities(m.Span, m.Expansion, m.RootDiameter, m.TemperatureRise),
+			Inputs:     quantities(m.Span, m.Expansion, m.RootDiameter, m.TemperatureRise),
 			Parameters: parameters(lessStretch),
 		},
 		{
@@ -62,7 +62,7 @@ work on the supports. Local rules and licensed practice take precedence.`,
 					v.F(m.NominalDiameter), v.F(m.StretchForce), v.Show(limit, unit.Length))
 			},
 			At:     func(*judge.View) (*spec.Field, int) { return judge.Field("supports.stretch"), -1 },
-			Enters: quantities(m.NominalDiameter, m.Stretch),
+			Inputs: quantities(m.NominalDiameter, m.Stretch),
 		},
 	},
 }

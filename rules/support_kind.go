@@ -29,13 +29,13 @@ speed and buckling: a warning, since it may jam the shaft when it grows.`,
 		var out []judge.Fault
 		drive, far := v.Word(judge.Field("supports.drive_end")), v.Word(judge.Field("supports.far_end"))
 		if drive != "fixed" && far != "fixed" {
-			out = append(out, judge.Fault{At: judge.Field("supports.drive_end"), Move: -1, Enters: judge.Fields("supports.far_end"),
+			out = append(out, judge.Fault{At: judge.Field("supports.drive_end"), Move: -1, Inputs: judge.Fields("supports.far_end"),
 				Message: fmt.Sprintf("the driven end is %s and the far end %s: no end is fixed, so nothing takes the thrust", drive, far),
 				Fixes:   []judge.Draft{judge.Change("drive end fixed", "supports.drive_end", "fixed"), judge.Change("far end fixed", "supports.far_end", "fixed")}})
 		}
 		for _, e := range [][3]string{{"supports.drive_end", "supports.drive_end_part", "drive_support.kind"}, {"supports.far_end", "supports.far_end_part", "far_support.kind"}} {
 			end, part, kind := v.Word(judge.Field(e[0])), v.Word(judge.Field(e[1])), v.Word(judge.Field(e[2]))
-			f := judge.Fault{At: judge.Field(e[1]), Move: -1, Enters: judge.Fields(e[0], e[2])}
+			f := judge.Fault{At: judge.Field(e[1]), Move: -1, Inputs: judge.Fields(e[0], e[2])}
 			switch {
 			case part == "":
 				continue

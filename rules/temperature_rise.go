@@ -37,7 +37,7 @@ not be as warm as the environment at the screw. It is wrong to worry where the r
 		if rise == nil || place == nil || !judge.Above(v.V(m.EnvironmentOverRise), farWarmer) {
 			return nil
 		}
-		return []judge.Fault{{At: rise.Field, Move: -1, Severity: judge.Note, Enters: judge.Fields("environment.max_temperature", "environment"),
+		return []judge.Fault{{At: rise.Field, Move: -1, Severity: judge.Note, Inputs: judge.Fields("environment.max_temperature", "environment"),
 			Message: fmt.Sprintf("temperature rise %s beside a place of %s: is the machine as warm as the shaft, all but that?", v.Text(rise), v.Text(place))}}
 	},
 	WantsBy: func(v *judge.View) []*spec.Field {
@@ -58,7 +58,7 @@ not be as warm as the environment at the screw. It is wrong to worry where the r
 				v.F(m.NutHeat), v.F(m.LeastRise), v.F(m.MostRise), v.F(m.TemperatureRise))
 		},
 		At:         at("accuracy.temperature_rise"),
-		Enters:     quantities(m.Preload, m.Lead, m.NominalDiameter, m.ShaftLength, m.EnvironmentCooling),
+		Inputs:     quantities(m.Preload, m.Lead, m.NominalDiameter, m.ShaftLength, m.EnvironmentCooling),
 		Parameters: parameters(warmer, lessPreload, longerMove),
 	}},
 }

@@ -36,7 +36,7 @@ the sum still holds.`,
 			return fmt.Sprintf("the shaft grows by %s over the stroke; at most %s of the asked %s is its share", v.F(m.ThermalGrowth), v.Percent(limit), v.F(m.Positioning))
 		},
 		At:         at("accuracy.temperature_rise"),
-		Enters:     quantities(m.Stroke, m.Positioning, m.Stretch, m.Expansion),
+		Inputs:     quantities(m.Stroke, m.Positioning, m.Stretch, m.Expansion),
 		Parameters: parameters(cooler, lessStretch, moreStretch),
 	}},
 }

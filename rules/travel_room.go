@@ -36,7 +36,7 @@ supports.`,
 					v.F(m.Span), v.F(m.Stroke), v.F(m.Overtravel), v.F(m.NutLength), v.F(m.ThreadNeeded))
 			},
 			At:         at("supports.span"),
-			Enters:     quantities(m.Stroke, m.Overtravel, m.NutLength),
+			Inputs:     quantities(m.Stroke, m.Overtravel, m.NutLength),
 			Parameters: parameters(longerSpan),
 		},
 		{
@@ -55,7 +55,7 @@ supports.`,
 					v.F(m.LoadedLengthGiven), v.F(m.WholeTravel), v.F(m.Stroke), v.F(m.Overtravel))
 			},
 			At:         at("supports.loaded_length"),
-			Enters:     quantities(m.Stroke, m.Overtravel),
+			Inputs:     quantities(m.Stroke, m.Overtravel),
 			Parameters: parameters(longerPush),
 		},
 	},

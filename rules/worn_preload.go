@@ -35,7 +35,7 @@ where the preload is gone altogether, is not computed here.`,
 			return fmt.Sprintf("with half of preload %s worn off positions scatter by ±%s, now by ±%s; required ±%s", v.F(m.Preload), v.F(m.WornError), v.F(m.RepeatError), v.F(m.Repeatability))
 		},
 		At:         at("accuracy.repeatability"),
-		Enters:     quantities(m.Preload, m.NutStiffness, m.Friction, m.Drag),
+		Inputs:     quantities(m.Preload, m.NutStiffness, m.Friction, m.Drag),
 		Parameters: parameters(lessFriction, lessDrag, stifferNut, stifferEnd, stifferLink, oneSide),
 	}},
 }

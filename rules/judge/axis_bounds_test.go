@@ -247,16 +247,16 @@ func TestFirstKnownEnters(t *testing.T) {
 			continue
 		}
 		has := func(words string) bool {
-			return slices.ContainsFunc(f.enters(), func(s string) bool { return strings.HasPrefix(s, words+" ") })
+			return slices.ContainsFunc(f.inputs(), func(s string) bool { return strings.HasPrefix(s, words+" ") })
 		}
 		for _, w := range x.want {
 			if !has(w) {
-				t.Errorf("with %q: no %s in %q", x.lines, w, f.enters())
+				t.Errorf("with %q: no %s in %q", x.lines, w, f.inputs())
 			}
 		}
 		for _, w := range x.not {
 			if has(w) {
-				t.Errorf("with %q: %s in %q", x.lines, w, f.enters())
+				t.Errorf("with %q: %s in %q", x.lines, w, f.inputs())
 			}
 		}
 	}

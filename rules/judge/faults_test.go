@@ -119,9 +119,9 @@ func TestWeakerFaults(t *testing.T) {
 	}
 }
 
-// enters lists what a finding names as having taken part.
-func (f *Finding) enters() (words []string) {
-	for _, e := range f.Enters {
+// inputs lists what a finding names as having taken part.
+func (f *Finding) inputs() (words []string) {
+	for _, e := range f.Inputs {
 		words = append(words, e.Words)
 	}
 	return words
@@ -144,7 +144,7 @@ func TestFaultNamesWhatEnters(t *testing.T) {
 		{"contamination", []string{"environment.dust", "true"}, nil},
 	} {
 		found := judge(testaxis.WholeSheet().With(x.lines...), Options{}).of(x.rule)
-		if len(found) != 1 || !slices.Equal(found[0].enters(), x.want) {
+		if len(found) != 1 || !slices.Equal(found[0].inputs(), x.want) {
 			t.Errorf("%s with %q: %+v, expected one that names %q", x.rule, x.lines, found, x.want)
 		}
 		for _, f := range found {
@@ -165,8 +165,8 @@ func TestMoveEnters(t *testing.T) {
 		if f == nil {
 			continue
 		}
-		if want := []string{"distance of move " + name + " 40 mm", "ramp of move " + name + " 0.15 s"}; !slices.Equal(f.enters(), want) {
-			t.Errorf("%q take part, expected %q", f.enters(), want)
+		if want := []string{"distance of move " + name + " 40 mm", "ramp of move " + name + " 0.15 s"}; !slices.Equal(f.inputs(), want) {
+			t.Errorf("%q take part, expected %q", f.inputs(), want)
 		}
 		if want := "motion.move.speed[" + name + "]"; f.Cause != want {
 			t.Errorf("it is about %s, expected %s", f.Cause, want)
@@ -223,9 +223,9 @@ func TestPayloadEnters(t *testing.T) {
 		if f == nil {
 			continue
 		}
-		got := slices.DeleteFunc(f.enters(), func(s string) bool { return !strings.HasPrefix(s, "heaviest payload") })
+		got := slices.DeleteFunc(f.inputs(), func(s string) bool { return !strings.HasPrefix(s, "heaviest payload") })
 		if want := payload > "0"; len(got) > 1 || (len(got) == 1) != want || want && got[0] != "heaviest payload of the cycle "+payload+" kg" {
-			t.Errorf("with a payload of %s: %q", payload, f.enters())
+			t.Errorf("with a payload of %s: %q", payload, f.inputs())
 		}
 	}
 }
@@ -268,8 +268,8 @@ func TestYieldStrengthEnters(t *testing.T) {
 		if f == nil {
 			continue
 		}
-		if got := slices.ContainsFunc(f.enters(), func(s string) bool { return strings.HasPrefix(s, "yield strength") }); got != want {
-			t.Errorf("loaded length %s: the yield strength takes part: %v; %q", length, got, f.enters())
+		if got := slices.ContainsFunc(f.inputs(), func(s string) bool { return strings.HasPrefix(s, "yield strength") }); got != want {
+			t.Errorf("loaded length %s: the yield strength takes part: %v; %q", length, got, f.inputs())
 		}
 		if f.Cause != "supports.loaded_length" {
 			t.Errorf("the finding is about %s", f.Cause)
@@ -364,7 +364,7 @@ func TestUnitsAskedFor(t *testing.T) {
 	inch, metric := unit.Inch, unit.Metric
 	for _, units := range []*unit.System{nil, &metric, &inch} {
 		v := judge(testaxis.WholeSheet().With("supports.span", `"1400 mm"`, "screw.length", `"1600 mm"`, "screw.end_diameters", `["18 mm", "19 mm"]`), Options{Units: units})
-		words := strings.Join(append(v.of("critical-speed")[0].enters(), v.of("end-journal")[0].Message), "\n")
+		words := strings.Join(append(v.of("critical-speed")[0].inputs(), v.of("end-journal")[0].Message), "\n")
 		if asked := units == &inch; strings.Contains(words, " mm") == asked || strings.Contains(words, " in") != asked {
 			t.Errorf("inches are asked for: %v\n%s", asked, words)
 		}
@@ -384,15 +384,15 @@ func TestWrittenInInches(t *testing.T) {
 	o := run(testaxis.Memory("m/a.axis.hcl", axis, "m/h.policy.hcl", `require "thick" { that = root_area > "2 in2" }`), Options{})
 	wantFinding(t, o.reports["a"].of("end-journal"), "end-journal", "they measure 0.8 in and 0.9 in, the root diameter is 0.7 in")
 	// π/4·0.7² = 0.385 in².
-	if f := wantFinding(t, o.reports["a"].of("thick"), "thick", "thick"); f != nil && !slices.Contains(f.enters(), "root section of the shaft 0.385 in²") {
-		t.Errorf("%q take part", f.enters())
+	if f := wantFinding(t, o.reports["a"].of("thick"), "thick", "thick"); f != nil && !slices.Contains(f.inputs(), "root section of the shaft 0.385 in²") {
+		t.Errorf("%q take part", f.inputs())
 	}
 	o = run(testaxis.Memory("m/a.axis.hcl", axis, "m/h.policy.hcl", `require "thick" { that = root_area > "2 in2" }`+"\n"+`rule "end-journal" {
   severity = "off"
   reason   = "seen"
 }`), Options{})
-	if f := wantFinding(t, o.reports["a"].of("thick"), "thick", "thick"); f != nil && !slices.Contains(f.enters(), "root section of the shaft 0.385 in²") {
-		t.Errorf("%q take part", f.enters())
+	if f := wantFinding(t, o.reports["a"].of("thick"), "thick", "thick"); f != nil && !slices.Contains(f.inputs(), "root section of the shaft 0.385 in²") {
+		t.Errorf("%q take part", f.inputs())
 	}
 }
 
@@ -460,12 +460,12 @@ func TestUnlockOfTwo(t *testing.T) {
 // TestHouseArithmetic: kinds of what is reckoned in house rules.
 func TestHouseArithmetic(t *testing.T) {
 	for that, want := range map[string]State{
-		`load.mass * screw.lead / screw.lead == load.mass`:                                           Passed,
-		`load.mass == load.mass * screw.lead / screw.lead`:                                           Passed,
-		`2 * screw.lead == "20 mm"`:                                                                  Passed,
-		`screw.lead * 2 == "20 mm"`:                                                                  Passed,
-		`screw.lead / 2 == "5 mm"`:                                                                   Passed,
-		`environment.max_temperature - environment.min_temperature > accuracy.temperature_rise`:                  Passed,
+		`load.mass * screw.lead / screw.lead == load.mass`: Passed,
+		`load.mass == load.mass * screw.lead / screw.lead`: Passed,
+		`2 * screw.lead == "20 mm"`:                        Passed,
+		`screw.lead * 2 == "20 mm"`:                        Passed,
+		`screw.lead / 2 == "5 mm"`:                         Passed,
+		`environment.max_temperature - environment.min_temperature > accuracy.temperature_rise`:      Passed,
 		`max(screw.nominal_diameter, screw.lead) == "20 mm"`:                                         Passed,
 		`min(screw.nominal_diameter, screw.lead) == "10 mm"`:                                         Passed,
 		`max(screw.lead, screw.nominal_diameter, "25 mm") == "25 mm"`:                                Passed,
@@ -739,8 +739,8 @@ func TestOneInchValue(t *testing.T) {
 }
 `
 	o := run(testaxis.Memory("m/a.axis.hcl", axis, "m/h.policy.hcl", `require "thick" { that = root_area > "2 in2" }`), Options{})
-	if f := wantFinding(t, o.reports["a"].of("thick"), "thick", "thick"); f != nil && !slices.Contains(f.enters(), "root section of the shaft 0.385 in²") {
-		t.Errorf("%q take part", f.enters())
+	if f := wantFinding(t, o.reports["a"].of("thick"), "thick", "thick"); f != nil && !slices.Contains(f.inputs(), "root section of the shaft 0.385 in²") {
+		t.Errorf("%q take part", f.inputs())
 	}
 }
 
@@ -812,8 +812,8 @@ func TestSupportOfTheFixedEnd(t *testing.T) {
 			if f.Cause != x.cause {
 				t.Errorf("%s, %s: it is about %s", x.drive, x.far, f.Cause)
 			}
-			if got := slices.Contains(f.enters(), "stretch 5 um") && slices.Contains(f.enters(), "temperature rise 2 K"); got != x.both {
-				t.Errorf("%s, %s: %q take part", x.drive, x.far, f.enters())
+			if got := slices.Contains(f.inputs(), "stretch 5 um") && slices.Contains(f.inputs(), "temperature rise 2 K"); got != x.both {
+				t.Errorf("%s, %s: %q take part", x.drive, x.far, f.inputs())
 			}
 		}
 	}

@@ -169,7 +169,7 @@ func TestHouseFinding(t *testing.T) {
 		t.Errorf("%+v", f.Related)
 	}
 	var words []string
-	for _, e := range f.Enters {
+	for _, e := range f.Inputs {
 		words = append(words, e.Words)
 	}
 	if !slices.Contains(words, "span 800 mm") || !slices.Contains(words, "lead 10 mm") {
@@ -276,7 +276,7 @@ func TestHouseTolerances(t *testing.T) {
 		}
 		if r.State == Failed {
 			f := wantFinding(t, o.Findings, "house")
-			if last := f.Enters[len(f.Enters)-1].Words; x.that != `load.mass == "30 kg"` && !strings.Contains(last, "within the tolerances") {
+			if last := f.Inputs[len(f.Inputs)-1].Words; x.that != `load.mass == "30 kg"` && !strings.Contains(last, "within the tolerances") {
 				t.Errorf("%s: %q", x.that, last)
 			}
 		}
@@ -375,7 +375,7 @@ func TestHouseWorkCounted(t *testing.T) {
 // within the tolerances, and what is missing is not called undefined there.
 func TestHouseBesideTolerances(t *testing.T) {
 	s := testaxis.WholeSheet().With("load.mass", `"30 kg ± 5 kg"`)
-	if _, found, _ := asked(s, t, `that = load.mass < "30 kg"`, FullBudget); len(found) != 1 || !slices.Equal(found[0].enters(), []string{"mass 30 kg ± 5 kg"}) {
+	if _, found, _ := asked(s, t, `that = load.mass < "30 kg"`, FullBudget); len(found) != 1 || !slices.Equal(found[0].inputs(), []string{"mass 30 kg ± 5 kg"}) {
 		t.Errorf("%+v", found)
 	}
 	res, _, _ := asked(s.With("supports.span", ""), t, `that = load.mass < "40 kg" && supports.span < "1 m"`, FullBudget)
@@ -388,7 +388,7 @@ func TestHouseBesideTolerances(t *testing.T) {
 func TestHouseInInches(t *testing.T) {
 	s := &testaxis.Sheet{Name: "cross", Lines: map[string]string{"screw.root_diameter": `"0.7 in"`}}
 	_, found, _ := asked(s, t, `that = root_area > "2 in2"`, FullBudget)
-	if len(found) != 1 || !slices.Equal(found[0].enters(), []string{"root section of the shaft 0.385 in²"}) { // π/4 · 0.49
+	if len(found) != 1 || !slices.Equal(found[0].inputs(), []string{"root section of the shaft 0.385 in²"}) { // π/4 · 0.49
 		t.Errorf("%+v", found)
 	}
 }

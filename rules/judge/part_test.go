@@ -202,7 +202,7 @@ func TestPartEnters(t *testing.T) {
 		return
 	}
 	// tan 38.5° = 40 mm / (π · 16 mm)
-	if got := f.enters(); len(got) != 1 || got[0] != "nominal diameter 16 mm" || f.Enters[0].Place.File != "parts/s.parts.hcl" || f.Enters[0].Place == f.Place {
-		t.Errorf("%+v at %v", f.Enters, f.Place)
+	if got := f.inputs(); len(got) != 1 || got[0] != "nominal diameter 16 mm" || f.Inputs[0].Place.File != "parts/s.parts.hcl" || f.Inputs[0].Place == f.Place {
+		t.Errorf("%+v at %v", f.Inputs, f.Place)
 	}
 }

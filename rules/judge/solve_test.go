@@ -147,15 +147,15 @@ func TestHouseSearchBesideAFlag(t *testing.T) {
 	parabola := `supports.span / screw.length * (1 - supports.span / screw.length)`
 	narrow := `(supports.span < "513.7 mm" || supports.span > "513.9 mm")`
 	for that, want := range map[string]State{
-		"nut.grease_port && " + narrow:            Failed,
-		narrow + " && nut.grease_port":            Failed,
-		"environment.dust || " + narrow:                 Failed,
-		"nut.grease_port || " + narrow:            Passed,
-		"!environment.dust && " + narrow:                Failed,
-		"!(environment.dust || !" + narrow + ")":        Failed,
-		`nut.grease_port ? ` + narrow + ` : true`: Failed,
-		`environment.dust ? true : ` + narrow:           Failed,
-		`environment.dust ? ` + narrow + ` : true`:      Passed,
+		"nut.grease_port && " + narrow:             Failed,
+		narrow + " && nut.grease_port":             Failed,
+		"environment.dust || " + narrow:            Failed,
+		"nut.grease_port || " + narrow:             Passed,
+		"!environment.dust && " + narrow:           Failed,
+		"!(environment.dust || !" + narrow + ")":   Failed,
+		`nut.grease_port ? ` + narrow + ` : true`:  Failed,
+		`environment.dust ? true : ` + narrow:      Failed,
+		`environment.dust ? ` + narrow + ` : true`: Passed,
 		// r·(1 − r) is more than 0.24999 within 0.003 of a half only.
 		"nut.grease_port && " + parabola + " - 0.24999 <= 0.000001": Failed,
 		parabola + " - 0.24999 <= 0.000001":                         Failed,

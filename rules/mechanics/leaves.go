@@ -202,13 +202,13 @@ var (
 	UnderForce      = choice("accuracy.force", "under which force positions must hold", "none", "process")
 	TransportFactor = leaf("accuracy.transport_factor", "k_t", "how a transport grade is read: 2 by ISO 3408-3, 1 in many trade tables", u.None)
 
-	RegreaseEvery = leaf("lubrication.regrease_every", "t_g", "declared regreasing interval", u.Span)
-	GreaseMin     = leaf("grease.min_temperature", "ϑ_g1", "lowest temperature of the grease", u.Temperature)
-	GreaseMax     = leaf("grease.max_temperature", "ϑ_g2", "highest temperature of the grease", u.Temperature)
-	EnvironmentCooling  = leaf("environment.cooling", "h", "heat the shaft gives off to the air there, in W/(m²·K)", u.None)
-	StabilisedTo  = leaf("screw.stabilised_to", "ϑ_st", "temperature up to which the steel of screw and nut is stabilised", u.Temperature)
-	EnvironmentMin      = leaf("environment.min_temperature", "ϑ_p1", "lowest temperature of the environment", u.Temperature)
-	EnvironmentMax      = leaf("environment.max_temperature", "ϑ_p2", "highest temperature of the environment", u.Temperature)
+	RegreaseEvery      = leaf("lubrication.regrease_every", "t_g", "declared regreasing interval", u.Span)
+	GreaseMin          = leaf("grease.min_temperature", "ϑ_g1", "lowest temperature of the grease", u.Temperature)
+	GreaseMax          = leaf("grease.max_temperature", "ϑ_g2", "highest temperature of the grease", u.Temperature)
+	EnvironmentCooling = leaf("environment.cooling", "h", "heat the shaft gives off to the air there, in W/(m²·K)", u.None)
+	StabilisedTo       = leaf("screw.stabilised_to", "ϑ_st", "temperature up to which the steel of screw and nut is stabilised", u.Temperature)
+	EnvironmentMin     = leaf("environment.min_temperature", "ϑ_p1", "lowest temperature of the environment", u.Temperature)
+	EnvironmentMax     = leaf("environment.max_temperature", "ϑ_p2", "highest temperature of the environment", u.Temperature)
 )
 
 // GradeWords are the accuracy grades in the order their choice counts them:

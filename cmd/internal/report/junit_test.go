@@ -77,7 +77,7 @@ func TestJUnitOfTheDemo(t *testing.T) {
 
 func TestJUnitCases(t *testing.T) {
 	fails := finding("critical-speed", "lift", judge.Error, 1.2)
-	fails.Enters = []judge.Entry{{Words: "span 900 mm", Place: spec.Place{File: "slicer/lift.axis.hcl", Line: 7}}}
+	fails.Inputs = []judge.Entry{{Words: "span 900 mm", Place: spec.Place{File: "slicer/lift.axis.hcl", Line: 7}}}
 	fails.Fixes = []judge.Fix{{Words: "speed ≤ 1 m/s"}}
 	again, known := fails, fails
 	broken := judge.Finding{Rule: "file", Severity: judge.Error, Message: "it cannot be read", Utilisation: none, Place: spec.Place{File: "parts/a.parts.hcl"}}
@@ -119,7 +119,7 @@ func TestJUnitHostileText(t *testing.T) {
 	all.WriteString("]]> <!-- \ufffe\uffff \xff\xfe \u202e </testcase>")
 	f := finding(all.String(), all.String(), judge.Error, none)
 	f.Machine, f.Cause, f.Message, f.Place.File, f.Fixes = all.String(), all.String(), all.String(), all.String(), []judge.Fix{{Words: all.String()}}
-	f.Enters = []judge.Entry{{Words: all.String()}}
+	f.Inputs = []judge.Entry{{Words: all.String()}}
 	f.Related = []spec.Related{{Place: f.Place, Message: all.String()}}
 	run := invented(f)
 	run.MissingInputs = []judge.MissingInput{{Machine: all.String(), Axis: all.String(), Why: all.String(), Rules: []string{all.String()}}}

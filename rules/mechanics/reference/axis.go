@@ -141,9 +141,9 @@ type Axis struct {
 	FarSpeed        float64 `path:"far_support.max_speed"`
 
 	EnvironmentMax     float64 `path:"environment.max_temperature"`
-	GreaseMax    float64 `path:"grease.max_temperature"`
+	GreaseMax          float64 `path:"grease.max_temperature"`
 	EnvironmentCooling float64 `path:"environment.cooling"`
-	StabilisedTo float64 `path:"screw.stabilised_to"`
+	StabilisedTo       float64 `path:"screw.stabilised_to"`
 
 	Approach        string  `path:"accuracy.approach"` // one-side, both-sides
 	Scatter         float64 `path:"accuracy.scatter"`
