@@ -8,9 +8,9 @@ import (
 	"trammel/spec/unit"
 )
 
-// asked is for rules about an accuracy nobody may have asked for.
-func asked(path, what string) judge.Reason {
-	return judge.Reason{Words: "no " + what + " is asked", If: undeclared(path)}
+// required is for rules about an accuracy that need not be required.
+func required(path, what string) judge.Reason {
+	return judge.Reason{Words: "no " + what + " is required", If: undeclared(path)}
 }
 
 var accuracyBudget = judge.Rule{
@@ -36,7 +36,7 @@ first, cautious one counts unless accuracy.transport_factor says 1. A measured a
 compensated lead is not covered: waive with the measurement as reason.`,
 	Source:   "JIS B 1192, ISO 3408-3:2006 (tables with their provenance); adding up: common practice, no source",
 	Severity: judge.Error,
-	Reasons:  []judge.Reason{asked("accuracy.positioning", "positioning")},
+	Reasons:  []judge.Reason{required("accuracy.positioning", "positioning")},
 	Tests: []judge.Test{{
 		Limit:   judge.Limit{Name: "limit", Doc: "budget over the asked positioning", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
 		Value:   m.AccuracyBudget,
@@ -50,7 +50,7 @@ compensated lead is not covered: waive with the measurement as reason.`,
 			}
 			force := ""
 			if v.V(m.ForcePart) > 0 {
-				force = " and under the process force " + v.F(m.ForcePart)
+				force = ", process force " + v.F(m.ForcePart)
 			}
 			return fmt.Sprintf("positioning error ±%s exceeds ±%s: %s, deflection %s%s, play %s",
 				v.F(m.AccuracyBudget), v.F(m.Positioning), screw, v.F(m.ElasticPart), force, v.F(m.HalfPlay))

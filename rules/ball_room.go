@@ -31,13 +31,13 @@ the nominal diameter where no ball circle is.`,
 		if share, limit := ball/turns(p, circle), p.Limit("turns"); judge.Above(share, limit) && !judge.Reaches(share, 1) {
 			is, most := p.Apart(share, limit, unit.Percentage)
 			out = append(out, judge.PartFault{At: "ball_diameter", Limit: "turns", Utilisation: share / limit, Inputs: []string{"lead", "starts", from},
-				Message: fmt.Sprintf("%s of %s takes %s of the %s between neighbouring turns; usual is at most %s",
+				Message: fmt.Sprintf("%s of %s fills %s of the %s between turns; usual maximum %s",
 					p.Say("ball_diameter"), p.Ref(), is, length(p, turns(p, circle)), most)})
 		}
 		if share, limit := ball/circle, p.Limit("circle"); judge.Above(share, limit) {
 			is, most := p.Apart(share, limit, unit.Percentage)
 			out = append(out, judge.PartFault{At: "ball_diameter", Limit: "circle", Utilisation: share / limit, Inputs: []string{from},
-				Message: fmt.Sprintf("%s of %s is %s of the %s its balls run on; usual is at most %s",
+				Message: fmt.Sprintf("%s of %s is %s of its %s; usual maximum %s",
 					p.Say("ball_diameter"), p.Ref(), is, p.Say(from), most)})
 		}
 		return out

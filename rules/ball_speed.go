@@ -42,7 +42,7 @@ is taken as the nominal diameter where it is not declared.`,
 		Also:  quantities(m.DNLimit, m.Process, m.Recirculation),
 		Say: func(v *judge.View, limit float64) string {
 			dn := func(x float64) string { return unit.FormatDigits(x, unit.None, v.Sys, max(v.Digits, 6)) }
-			return fmt.Sprintf("dn value %s (%s times %s) is above the permitted %s", dn(v.V(m.DN)), unit.FormatExact(v.V(m.BallCircle), unit.Length, v.Sys), v.F(m.MaxRotation), dn(limit))
+			return fmt.Sprintf("dn value %s (%s × %s) exceeds the limit %s", dn(v.V(m.DN)), unit.FormatExact(v.V(m.BallCircle), unit.Length, v.Sys), v.F(m.MaxRotation), dn(limit))
 		},
 		At:     atFastest,
 		Inputs: quantities(m.Lead),

@@ -34,9 +34,9 @@ below such an axis until it is held by something that does not need power.`,
 		Say: func(v *judge.View, limit float64) string {
 			torque := v.Show(v.V(m.HoldingTorque)*v.V(m.MotorScrews), unit.Torque)
 			if v.V(m.ScrewBrakeSafety) == 0 {
-				return fmt.Sprintf("when belt or gear breaks nothing holds %s against %s: no brake on the screw is declared", stands(v), torque)
+				return fmt.Sprintf("nothing holds the load if belt or gear breaks (%s): back-driving torque %s, no brake on the screw declared", stands(v), torque)
 			}
-			return fmt.Sprintf("when belt or gear breaks the brake on the screw holds %s times the %s of %s, minimum %s",
+			return fmt.Sprintf("if belt or gear breaks, the brake on the screw holds %s times the back-driving torque %s (%s), minimum %s",
 				v.Ratio(v.V(m.ScrewBrakeSafety)), torque, stands(v), v.Ratio(limit))
 		},
 		At: func(v *judge.View) (*spec.Field, int) {

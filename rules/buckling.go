@@ -52,9 +52,9 @@ safety is 2 by default and applied once: trade coefficients already hold 0.5.`,
 			}
 			assumed := ""
 			if v.Value(judge.Field("supports.loaded_length")) == nil {
-				assumed = " (the whole span, as no loaded length is declared)"
+				assumed = " (whole span; no loaded length declared)"
 			}
-			return fmt.Sprintf("%s push the shaft over %s%s; it buckles at %s: safety %s, at least %s is asked",
+			return fmt.Sprintf("compressive load %s over %s%s; buckling load %s: safety %s, minimum %s",
 				v.F(m.WholePush), v.F(m.LoadedLength), assumed, v.F(m.Buckling), v.Ratio(v.V(m.BucklingSafety)), v.Ratio(limit))
 		},
 		At: func(v *judge.View) (*spec.Field, int) {
@@ -93,7 +93,7 @@ func sayWarm(v *judge.View, limit float64) string {
 var moreStretch = &judge.Parameter{Leaf: m.Stretch, Words: "stretch (a stored force) ≥ %s", Up: true, Create: true, If: bothEndsFixed}
 
 // farLoose lets a shaft between two fixed ends grow.
-var farLoose = &judge.Parameter{Leaf: m.FarEnd, Words: "far end free to move along, supported", To: m.SupportedEnd, If: bothEndsFixed}
+var farLoose = &judge.Parameter{Leaf: m.FarEnd, Words: "far end supported, free to move axially", To: m.SupportedEnd, If: bothEndsFixed}
 
 func bothEndsFixed(v *judge.View) bool {
 	return v.V(m.DriveEnd) == m.FixedEnd && v.V(m.FarEnd) == m.FixedEnd

@@ -24,7 +24,7 @@ again. A carried axis counts with its heaviest payload.`,
 		Against: m.SumOfMasses,
 		Needs:   quantities(m.Mass, m.CarriedMass),
 		Say: func(v *judge.View, _ float64) string {
-			return fmt.Sprintf("moved_mass is %s; the carriage of %s and the carried axes of %s weigh %s", v.F(m.MovedMassGiven), v.F(m.Mass), v.F(m.CarriedMass), v.F(m.SumOfMasses))
+			return fmt.Sprintf("moved_mass %s is less than carriage %s plus carried axes %s", v.F(m.MovedMassGiven), v.F(m.Mass), v.F(m.CarriedMass))
 		},
 		At:     at("load.moved_mass"),
 		Inputs: quantities(m.Mass, m.CarriedMass),

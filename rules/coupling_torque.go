@@ -29,7 +29,7 @@ limit.`,
 		Value:   m.DriveEndTorque,
 		Against: m.CouplingTorque,
 		Say: func(v *judge.View, _ float64) string {
-			return fmt.Sprintf("the screw takes up to %s; the coupling is rated for %s", v.F(m.DriveEndTorque), v.F(m.CouplingTorque))
+			return fmt.Sprintf("peak screw torque %s exceeds the coupling rating %s", v.F(m.DriveEndTorque), v.F(m.CouplingTorque))
 		},
 		At:         at("drive.coupling"),
 		Inputs:     quantities(m.CouplingTorque, m.Mass, m.CarriedMass, m.Lead, m.EmergencyDecel, m.StopBy),

@@ -38,12 +38,12 @@ Where the nut turns and the shaft stands still the question does not arise.`,
 		Say: func(v *judge.View, limit float64) string {
 			switch push := v.V(m.ThermalPush); {
 			case push > 0 && v.V(m.Critical) == 0:
-				return fmt.Sprintf("shaft buckles from heat alone: two fixed ends push the shaft, %s warmer, with %s; no speed is permitted", v.F(m.TemperatureRise), v.F(m.ThermalPush))
+				return fmt.Sprintf("shaft buckles from heat alone: %s warmer between two fixed ends, it is compressed with %s; no speed is permitted", v.F(m.TemperatureRise), v.F(m.ThermalPush))
 			case push > 0:
 				return fmt.Sprintf("shaft speed %s is %s of critical speed %s under a thermal push of %s; limit %s",
 					v.F(m.MaxRotation), v.F(m.CriticalShare), v.F(m.Critical), v.F(m.ThermalPush), v.Percent(limit))
 			}
-			return fmt.Sprintf("shaft turns at %s, %s of its critical speed %s; at most %s is allowed",
+			return fmt.Sprintf("shaft speed %s is %s of critical speed %s; limit %s",
 				v.F(m.MaxRotation), v.F(m.CriticalShare), v.F(m.Critical), v.Percent(limit))
 		},
 		At:     atFastest,

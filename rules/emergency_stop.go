@@ -14,7 +14,7 @@ func byBrakes(v *judge.View) bool { return v.V(m.StopMeans) == m.StopByBrake }
 // stopper names what stops the axis with what it has.
 func stopper(v *judge.View) string {
 	if byBrakes(v) {
-		return "the brakes give " + v.F(m.StopAvailable) + " while they slip"
+		return "the brakes give " + v.F(m.StopAvailable) + " while slipping"
 	}
 	return "the motor gives " + v.F(m.StopAvailable) + " at that speed"
 }
@@ -53,9 +53,9 @@ machine's risk assessment and local rules to say.`,
 		Against: m.EmergencyDecel,
 		Needs:   quantities(m.StopTorque, m.StopAvailable, m.StopMeans),
 		Say: func(v *judge.View, _ float64) string {
-			reach := "it reaches " + v.F(m.StopReached)
+			reach := "it reaches only " + v.F(m.StopReached)
 			if v.V(m.StopReached) <= 0 {
-				reach = "that does not stop the axis"
+				reach = "too little to stop the axis"
 			}
 			return fmt.Sprintf("emergency stop at %s needs %s at the motor; %s: %s", v.F(m.EmergencyDecel), v.F(m.StopTorque), stopper(v), reach)
 		},

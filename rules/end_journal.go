@@ -32,7 +32,7 @@ three quarters of it, the support is often that of another screw: a note asks.`,
 		if judge.Above(ends.Ends[0].High, root.Num.Low) && judge.Above(ends.Ends[1].High, root.Num.Low) {
 			out = append(out, judge.Fault{
 				At: ends.Field, Move: -1, Inputs: []*spec.Field{root.Field},
-				Message: fmt.Sprintf("neither end lets the nut pass: they measure %s and %s, the root diameter is %s", show(ends.Ends[0].Nominal), show(ends.Ends[1].Nominal), show(root.Num.Nominal)),
+				Message: fmt.Sprintf("nut cannot pass either end: journals %s and %s, root diameter %s", show(ends.Ends[0].Nominal), show(ends.Ends[1].Nominal), show(root.Num.Nominal)),
 				Fixes:   []judge.Draft{judge.Remark("one end no thicker than the root diameter")},
 			})
 		}
@@ -45,7 +45,7 @@ three quarters of it, the support is often that of another screw: a note asks.`,
 			if judge.Above(stepDown*ends.Ends[i].Low, bore.Num.High) {
 				out = append(out, judge.Fault{
 					At: ends.Field, Move: -1, Inputs: judge.Fields(path), Severity: judge.Note,
-					Message: fmt.Sprintf("the %s end measures %s and its support has a bore of %s: is it turned down so far, or is the support that of a smaller screw?", end, show(ends.Ends[i].Nominal), show(bore.Num.Nominal)),
+					Message: fmt.Sprintf("%s end is %s, but the bore of its support is %s: is the end turned down that far, or is this the support of a smaller screw?", end, show(ends.Ends[i].Nominal), show(bore.Num.Nominal)),
 				})
 			}
 			if judge.Reaches(ends.Ends[i].High, bore.Num.Low) {
@@ -54,7 +54,7 @@ three quarters of it, the support is often that of another screw: a note asks.`,
 			is, least := v.Apart(ends.Ends[i].High, bore.Num.Low, unit.Length)
 			out = append(out, judge.Fault{
 				At: ends.Field, Move: -1, Inputs: judge.Fields(path),
-				Message: fmt.Sprintf("the %s end measures %s at most and its support has a bore of %s", end, is, least),
+				Message: fmt.Sprintf("%s end %s is smaller than the bore %s of its support", end, is, least),
 			})
 		}
 		return out

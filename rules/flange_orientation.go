@@ -30,7 +30,7 @@ arise.`,
 		if drive, far := v.Word(judge.Field("supports.drive_end")), v.Word(judge.Field("supports.far_end")); faces != drive && faces != far {
 			return []judge.Fault{{
 				At: judge.Field("nut.flange_toward"), Move: -1,
-				Message: fmt.Sprintf("the flange is said to face the %s end, but the ends are %s and %s", faces, drive, far),
+				Message: fmt.Sprintf("flange is declared to face the %s end, but the ends are %s and %s", faces, drive, far),
 				Inputs:  judge.Fields("supports.drive_end", "supports.far_end"),
 			}}
 		}
@@ -40,7 +40,7 @@ arise.`,
 		}
 		return []judge.Fault{{
 			At: judge.Field("nut.flange_toward"), Move: -1,
-			Message: fmt.Sprintf("the flange faces the %s end; it should face the fixed one, the %s end", faces, fixed),
+			Message: fmt.Sprintf("flange faces the %s end; the fixed end is the %s end", faces, fixed),
 			Inputs:  judge.Fields("supports.drive_end", "supports.far_end"),
 			Fixes:   []judge.Draft{judge.Change("flange toward the fixed end", "nut.flange_toward", "fixed"), judge.Remark("a flange_reason that says why not")},
 		}}

@@ -22,10 +22,10 @@ ground C10 can be made, but nobody pays for grinding it; that is a warning.`,
 		f := judge.Fault{At: judge.Field("screw.grade"), Move: -1, Inputs: judge.Fields("screw.process")}
 		switch {
 		case process == "rolled" && g.Series != "T" && g.Number < 7:
-			f.Message = fmt.Sprintf("a rolled shaft is not made in grade %s; rolled are C7, C10 and the T grades", grade)
+			f.Message = fmt.Sprintf("grade %s is not available rolled; rolled screws come in C7, C10 and T grades", grade)
 			f.Fixes = []judge.Draft{judge.Declare(v, "a ground shaft", "screw.process", "ground"), judge.Change("grade C7", "screw.grade", "C7")}
 		case process == "ground" && g.Number == 10:
-			f.Message = fmt.Sprintf("grade %s needs no grinding; a rolled shaft does", grade)
+			f.Message = fmt.Sprintf("grade %s needs no ground shaft; a rolled one is enough", grade)
 			f.Severity = judge.Warning
 		default:
 			return nil

@@ -24,7 +24,7 @@ P10 by T10. Order by the standard's grade, or have the maker's limits on the dra
 			return nil
 		}
 		return []judge.Fault{{At: x, Move: -1,
-			Message: fmt.Sprintf("no standard gives numbers for grade %s; it is judged by %s, the next coarser", g.Name, g.Rows),
+			Message: fmt.Sprintf("no standard defines grade %s; it is judged by %s, the next coarser grade", g.Name, g.Rows),
 			Fixes:   []judge.Draft{judge.Change("grade "+g.Rows, "screw.grade", g.Rows)}}}
 	},
 }

@@ -22,7 +22,7 @@ lubrication.along_shaft.`,
 			return nil
 		}
 		return []judge.Fault{{At: judge.Field("nut.grease_port"), Move: -1,
-			Message: "the nut has no grease port and nothing says how it is greased along the shaft",
-			Fixes:   []judge.Draft{judge.Remark("a nut with grease port"), judge.Remark("along_shaft stated under lubrication")}}}
+			Message: "nut has no grease port and no other lubrication path is declared",
+			Fixes:   []judge.Draft{judge.Remark("a nut with grease port"), judge.Remark("along_shaft declared under lubrication")}}}
 	},
 }

@@ -21,7 +21,7 @@ hardness is declared, 58 HRC is counted and the question is not asked.`,
 		Limit: judge.Limit{Name: "limit", Doc: "Rockwell C hardness", Kind: unit.None, Sense: judge.AtLeast, Default: 56},
 		Value: m.Hardness,
 		Say: func(v *judge.View, limit float64) string {
-			return fmt.Sprintf("the raceway has %s HRC; at least %s HRC is asked", v.Ratio(v.V(m.Hardness)), v.Ratio(limit))
+			return fmt.Sprintf("raceway hardness %s HRC is below the minimum %s HRC", v.Ratio(v.V(m.Hardness)), v.Ratio(limit))
 		},
 		At: at("screw.hardness"),
 	}},

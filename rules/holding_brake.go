@@ -3,6 +3,7 @@ package rules
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
@@ -44,20 +45,24 @@ risk assessment decides whether it is enough.`,
 		Value: m.HoldingSafety,
 		Needs: quantities(m.HoldingTorque, m.SelfMotion, m.Incline, m.StandingForce),
 		Say: func(v *judge.View, limit float64) string {
-			what := fmt.Sprintf("the brakes hold %s times that, at least %s is asked", v.Ratio(v.V(m.HoldingSafety)), v.Ratio(limit))
+			what := fmt.Sprintf("brakes hold %s times that, minimum %s", v.Ratio(v.V(m.HoldingSafety)), v.Ratio(limit))
 			if v.V(m.HoldingSafety) == 0 {
-				what = "no brake is declared"
+				what = "no brake declared"
 			}
 			screws := "screw"
 			if n := v.V(m.MotorScrews); n > 1 {
 				screws = fmt.Sprintf("%s screws of the motor", v.Ratio(n))
 			}
-			torque := v.Show(v.V(m.HoldingTorque)*v.V(m.MotorScrews), unit.Torque)
-			moves := "and the load moves by itself"
-			if drag := v.V(m.DragTorque); drag > v.V(m.HoldingTorque) {
-				moves = fmt.Sprintf("and the load may move, against %s of drag, which is no brake", v.Show(drag*v.V(m.MotorScrews), unit.Torque))
+			cause, moves := stands(v), "moves"
+			if strings.HasPrefix(cause, "weight") {
+				moves = "falls"
 			}
-			return fmt.Sprintf("without power %s turns the %s with %s %s; %s", stands(v), screws, torque, moves, what)
+			torque := v.Show(v.V(m.HoldingTorque)*v.V(m.MotorScrews), unit.Torque)
+			if drag := v.V(m.DragTorque); drag > v.V(m.HoldingTorque) {
+				moves = "may " + strings.TrimSuffix(moves, "s")
+				torque += fmt.Sprintf(" (drag %s is no brake)", v.Show(drag*v.V(m.MotorScrews), unit.Torque))
+			}
+			return fmt.Sprintf("without power the load %s (%s): back-driving torque on the %s %s; %s", moves, cause, screws, torque, what)
 		},
 		At: func(v *judge.View) (*spec.Field, int) {
 			if v.Declared(judge.Field("drive.brake_torque")) {
@@ -75,17 +80,17 @@ risk assessment decides whether it is enough.`,
 func stands(v *judge.View) string {
 	switch f := v.V(m.StandingForce) * (1 - judge.Slack); {
 	case v.V(m.LostBalance) >= f:
-		return "the weight, with the counterbalance lost,"
+		return "weight, counterbalance lost"
 	case math.Abs(v.V(m.StandstillForce)) >= f:
-		return "the force at standstill"
+		return "force at standstill"
 	default:
 		for i, rest := range v.Calc.Series(m.MoveRestForce) {
 			if math.Abs(rest) >= f && v.Calc.Series(m.MoveStanding)[i] != 0 {
-				return "the force held at rest"
+				return "force held at rest"
 			}
 		}
 	}
-	return "the weight"
+	return "weight"
 }
 
 // stays reports whether nothing that drives the axis at rest is more than its guides

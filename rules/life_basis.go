@@ -37,11 +37,11 @@ included; hours in motion are fewer.`,
 			return nil
 		}
 		x := v.Value(judge.Field("duty.service_life"))
-		said := fmt.Sprintf("service life %s: calendar time or working hours? by the calendar that is %s", v.Text(x), v.Show(x.Num.Nominal, unit.Span))
+		said := fmt.Sprintf("service life %s is %s as calendar time", v.Text(x), v.Show(x.Num.Nominal, unit.Span))
 		if hours := v.V(m.DutyHours); hours == hours {
-			said += fmt.Sprintf(", at the declared duty %s of work", v.Show(x.Num.Nominal/hours*m.Year, unit.Span))
+			said += fmt.Sprintf(" or, at the declared duty, %s as working time", v.Show(x.Num.Nominal/hours*m.Year, unit.Span))
 		}
-		return []judge.Fault{{At: x.Field, Move: -1, Message: said + `; declare life_basis = "working" or "calendar"`,
+		return []judge.Fault{{At: x.Field, Move: -1, Message: said + `: declare life_basis = "working" or "calendar"`,
 			Inputs: []*spec.Field{judge.Field("duty.hours_per_day"), judge.Field("duty.days_per_year")}}}
 	},
 }
@@ -53,9 +53,9 @@ func requiredLife(v *judge.View) string {
 	years := v.F(m.RequiredLife)
 	switch {
 	case x == nil || v.V(m.LifeBasis) == m.WorkingTime:
-		return fmt.Sprintf("%s (%s of work)", years, hours(v, m.ServiceLife))
+		return fmt.Sprintf("%s (%s of working time)", years, hours(v, m.ServiceLife))
 	case inHours[unit.UnitOf(x.Text)]:
-		return fmt.Sprintf("%s (%s by the calendar)", years, hours(v, m.ServiceLife))
+		return fmt.Sprintf("%s (%s of calendar time)", years, hours(v, m.ServiceLife))
 	}
 	return years
 }

@@ -34,14 +34,12 @@ and short strokes end it sooner; other rules look at those.`,
 		Value:  m.LifeRatio,
 		Needs:  quantities(m.LifeYears, m.LifeHours, m.RequiredLife),
 		Say: func(v *judge.View, limit float64) string {
-			asked := requiredLife(v)
+			required := "; required " + requiredLife(v)
 			if limit != 1 {
-				asked = fmt.Sprintf("that is less than %s times the asked %s", v.Ratio(limit), asked)
-			} else {
-				asked += " are asked"
+				required = fmt.Sprintf(" is less than %s times the required %s", v.Ratio(limit), requiredLife(v))
 			}
-			return fmt.Sprintf("the screw lasts %s (%s of motion); %s; mean load on the more heavily loaded flank, load factor included: %s",
-				v.F(m.LifeYears), v.F(m.LifeHours), asked, v.Show(max(v.V(m.MeanPlus), v.V(m.MeanMinus)), unit.Force))
+			return fmt.Sprintf("screw life %s (%s in motion)%s; mean load on the more heavily loaded flank, with load factor, %s",
+				v.F(m.LifeYears), v.F(m.LifeHours), required, v.Show(max(v.V(m.MeanPlus), v.V(m.MeanMinus)), unit.Force))
 		},
 		At:         at("duty.service_life"),
 		Inputs:     quantities(m.DynamicRating, m.Mass, m.MovedMassGiven, m.CarriedMass, m.LoadFactor, m.Preload, m.Grade, m.Lead, m.HoursPerDay, m.DaysPerYear, m.LifeBasis),

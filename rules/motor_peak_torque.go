@@ -54,7 +54,7 @@ is counted with 0.9 at most.`,
 		Say: func(v *judge.View, limit float64) string {
 			j := hardest(v)
 			torque := v.Show(math.Abs(v.Calc.Series(m.MotorPhaseTorque)[j]), unit.Torque)
-			return fmt.Sprintf("the motor must give %s (%s), %s of what it gives at that speed; at most %s is allowed",
+			return fmt.Sprintf("motor torque %s (%s) is %s of what the motor gives at that speed; limit %s",
 				torque, v.Phase(j), v.F(m.TorqueShare), v.Percent(limit))
 		},
 		At:         atHardest,

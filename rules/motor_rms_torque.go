@@ -22,7 +22,7 @@ friction held nothing.`,
 		Value:   m.RMSTorque,
 		Against: m.MotorTorque,
 		Say: func(v *judge.View, limit float64) string {
-			return fmt.Sprintf("rms torque over the cycle is %s, %s of the motor's %s; at most %s is allowed",
+			return fmt.Sprintf("rms torque %s is %s of rated %s; limit %s",
 				v.F(m.RMSTorque), v.Percent(v.V(m.RMSTorque)/v.V(m.MotorTorque)), v.F(m.MotorTorque), v.Percent(limit))
 		},
 		At:         at("drive.motor"),

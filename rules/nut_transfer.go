@@ -18,7 +18,7 @@ ask for a transfer sleeve.`,
 		if v.Flag(judge.Field("nut.transfer_sleeve")) {
 			return nil
 		}
-		return []judge.Fault{{At: judge.Field("nut.comes_off"), Move: -1, Message: "the nut comes off the shaft and no transfer sleeve is asked for: it will lose its balls",
+		return []judge.Fault{{At: judge.Field("nut.comes_off"), Move: -1, Message: "nut is removed from the shaft but no transfer sleeve is specified: the balls will fall out",
 			Fixes: []judge.Draft{judge.Declare(v, "a transfer sleeve", "nut.transfer_sleeve", "true")}}}
 	},
 }

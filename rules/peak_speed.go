@@ -37,9 +37,9 @@ Set the limit lower where triangles are meant.`,
 		Needs: quantities(m.MovePeakSpeed),
 		Say: func(v *judge.View, _ float64) string {
 			_, i := shortMove(v)
-			return fmt.Sprintf("move %s is too short for its ramps: over %s it reaches %s of the declared %s", v.Axis.Moves[i].Name,
-				v.Show(math.Abs(v.Calc.Series(m.MoveDistance)[i]), unit.Length),
-				v.Show(v.Calc.Series(m.MovePeakSpeed)[i], unit.Speed), v.Show(v.Calc.Series(m.MoveSpeed)[i], unit.Speed))
+			return fmt.Sprintf("move %s reaches %s, not the declared %s: %s is too short for its ramps", v.Axis.Moves[i].Name,
+				v.Show(v.Calc.Series(m.MovePeakSpeed)[i], unit.Speed), v.Show(v.Calc.Series(m.MoveSpeed)[i], unit.Speed),
+				v.Show(math.Abs(v.Calc.Series(m.MoveDistance)[i]), unit.Length))
 		},
 		At:     shortMove,
 		Inputs: quantities(m.MoveDistance, m.MoveRamp, m.MoveRampUp, m.MoveRampDown, m.MoveAcceleration, m.MoveDeceleration),

@@ -28,7 +28,7 @@ not looked at. Screws declared in inches are not asked.`,
 		var out []judge.PartFault
 		for _, name := range []string{"nominal_diameter", "lead"} {
 			if p.Has(name) && !judge.IsInch(p.Get(name).Text) && !preferred(p.Get(name)) {
-				out = append(out, judge.PartFault{At: name, Message: fmt.Sprintf("%s of %s is no preferred size of ISO 3408-2", p.Say(name), p.Ref())})
+				out = append(out, judge.PartFault{At: name, Message: fmt.Sprintf("%s of %s is not a preferred size of ISO 3408-2", p.Say(name), p.Ref())})
 			}
 		}
 		return out

@@ -28,7 +28,7 @@ asked either.`,
 			Value: m.PreloadShare,
 			Also:  quantities(m.Backlash),
 			Say: func(v *judge.View, limit float64) string {
-				return fmt.Sprintf("preload %s is %s of the dynamic rating %s; at most %s is usual", v.F(m.Preload), v.F(m.PreloadShare), v.F(m.DynamicRating), v.Percent(limit))
+				return fmt.Sprintf("preload %s is %s of the dynamic rating %s; usual maximum %s", v.F(m.Preload), v.F(m.PreloadShare), v.F(m.DynamicRating), v.Percent(limit))
 			},
 			At:         at("nut.preload"),
 			Inputs:     quantities(m.DynamicRating),
@@ -44,7 +44,7 @@ asked either.`,
 				return v.Value(judge.Field("accuracy.positioning")) == nil && v.Value(judge.Field("accuracy.repeatability")) == nil
 			}}},
 			Say: func(v *judge.View, _ float64) string {
-				return fmt.Sprintf("preload %s loses contact under %s; from %s on both sides stay in contact", v.F(m.Preload), v.F(m.WorkingForce), v.F(m.GapPreload))
+				return fmt.Sprintf("preload %s loses contact at %s; minimum %s", v.F(m.Preload), v.F(m.WorkingForce), v.F(m.GapPreload))
 			},
 			At:         at("nut.preload"),
 			Inputs:     quantities(m.Mass, m.CarriedMass),

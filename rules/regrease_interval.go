@@ -71,7 +71,7 @@ The turns of a thrust ball bearing are 60·(14·10⁶/√d − 4·d·n) with d i
 			Value:   m.RegreaseEvery,
 			Against: m.GreasePart,
 			Say: func(v *judge.View, limit float64) string {
-				return fmt.Sprintf("regreasing every %s is too seldom; at least every %s is usual%s",
+				return fmt.Sprintf("regreasing every %s is too seldom; usual at least every %s%s",
 					v.F(m.RegreaseEvery), v.Show(limit*v.V(m.GreasePart), unit.Span), greaseWears(v))
 			},
 			At:         at("lubrication.regrease_every"),
@@ -84,8 +84,8 @@ The turns of a thrust ball bearing are 60·(14·10⁶/√d − 4·d·n) with d i
 			Against: m.GreasePart,
 			Needs:   quantities(m.DistancePerDay),
 			Say: func(v *judge.View, limit float64) string {
-				return fmt.Sprintf("the nut travels %s in %s (%s a working day); regreasing at least every %s is usual%s",
-					v.F(m.RegreaseDistance), v.F(m.RegreaseEvery), v.F(m.DistancePerDay), v.Show(limit*v.V(m.GreasePart), unit.Length), greaseWears(v))
+				return fmt.Sprintf("regreasing every %s is too seldom: the nut travels %s (%s a working day); usual at least every %s%s",
+					v.F(m.RegreaseEvery), v.F(m.RegreaseDistance), v.F(m.DistancePerDay), v.Show(limit*v.V(m.GreasePart), unit.Length), greaseWears(v))
 			},
 			At:         at("lubrication.regrease_every"),
 			Inputs:     quantities(m.HoursPerDay, m.DaysPerYear, m.EnvironmentMax, m.TemperatureRise, m.GreaseMax, m.Orientation, m.InclineGiven),
@@ -99,8 +99,8 @@ The turns of a thrust ball bearing are 60·(14·10⁶/√d − 4·d·n) with d i
 			Also:    quantities(m.RegreaseDistance),
 			Reasons: []judge.Reason{worn},
 			Say: func(v *judge.View, limit float64) string {
-				return fmt.Sprintf("the screw makes %s in %s; a thrust ball bearing of its size is greased at least every %s%s",
-					v.F(m.RegreaseTurns), v.F(m.RegreaseEvery), v.Show(limit*v.V(m.GreasePart)*v.V(m.UsualTurns), unit.Revolutions), greaseWears(v))
+				return fmt.Sprintf("regreasing every %s is too seldom: the screw makes %s; a thrust ball bearing of its size needs grease every %s%s",
+					v.F(m.RegreaseEvery), v.F(m.RegreaseTurns), v.Show(limit*v.V(m.GreasePart)*v.V(m.UsualTurns), unit.Revolutions), greaseWears(v))
 			},
 			At:         at("lubrication.regrease_every"),
 			Inputs:     quantities(m.Lead, m.NominalDiameter, m.HoursPerDay, m.DaysPerYear, m.EnvironmentMax, m.TemperatureRise, m.GreaseMax, m.Orientation, m.InclineGiven),

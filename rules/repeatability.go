@@ -22,7 +22,7 @@ gives: accuracy.scatter, as measured. Without it ±0.2 to ±2 µm are assumed: a
 within that range is not judged, one below it fails.`,
 	Source:   "common practice, no source",
 	Severity: judge.Error,
-	Reasons:  []judge.Reason{asked("accuracy.repeatability", "repeatability")},
+	Reasons:  []judge.Reason{required("accuracy.repeatability", "repeatability")},
 	Tests: []judge.Test{{
 		Limit:   judge.Limit{Name: "limit", Doc: "half the lost motion, or the scatter from one side, over the asked repeatability", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
 		Value:   m.RepeatError,
@@ -31,7 +31,7 @@ within that range is not judged, one below it fails.`,
 			if v.V(m.Approach) == m.OneSide {
 				return fmt.Sprintf("positions approached from one side scatter by ±%s; required ±%s", v.F(m.RepeatError), v.F(m.Repeatability))
 			}
-			return fmt.Sprintf("lost motion %s (play %s, the rest %s of friction on %s) gives ±%s; required ±%s",
+			return fmt.Sprintf("lost motion %s (play %s, friction %s on stiffness %s) gives ±%s; required ±%s",
 				v.F(m.LostMotion), wholePlay(v), v.F(m.ReversalFriction), v.F(m.DriveRigidity), v.F(m.RepeatError), v.F(m.Repeatability))
 		},
 		At:         at("accuracy.repeatability"),

@@ -23,7 +23,7 @@ part says so.`,
 			Against: m.ShaftNeeded,
 			Needs:   quantities(m.Stroke, m.Overtravel, m.NutLength, m.EndLengths),
 			Say: func(v *judge.View, _ float64) string {
-				return fmt.Sprintf("the shaft is %s long; stroke %s, overtravel of %s at each end, nut %s and ends of %s need %s",
+				return fmt.Sprintf("shaft %s is too short: stroke %s, overtravel 2 × %s, nut %s and ends %s need %s",
 					v.F(m.ShaftLength), v.F(m.Stroke), v.F(m.Overtravel), v.F(m.NutLength), v.F(m.EndLengths), v.F(m.ShaftNeeded))
 			},
 			At:         at("screw.length"),
@@ -36,7 +36,7 @@ part says so.`,
 			Against: m.LongestShaft,
 			Reasons: []judge.Reason{{Words: "no longest shaft is given", If: func(v *judge.View) bool { return !v.Calc.Known(m.LongestShaft) }}},
 			Say: func(v *judge.View, _ float64) string {
-				return fmt.Sprintf("the shaft is %s long; the part is made up to %s", v.F(m.ShaftLength), v.F(m.LongestShaft))
+				return fmt.Sprintf("shaft %s exceeds the longest length of the part, %s", v.F(m.ShaftLength), v.F(m.LongestShaft))
 			},
 			At:         at("screw.length"),
 			Inputs:     quantities(m.LongestShaft),

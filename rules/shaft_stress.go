@@ -27,7 +27,7 @@ thinner than the root, are not looked at.`,
 				return fmt.Sprintf("equivalent stress %s in the root section (axial %s and %s between the fixed ends, torque %s); limit %s",
 					v.F(m.EquivalentStress), v.F(m.PeakForce), v.F(m.HeldForce), v.F(m.PeakScrewTorque), v.Show(limit, unit.Stress))
 			}
-			return fmt.Sprintf("%s and %s make %s in the root section; at most %s is allowed", v.F(m.PeakForce), v.F(m.PeakScrewTorque), v.F(m.EquivalentStress), v.Show(limit, unit.Stress))
+			return fmt.Sprintf("equivalent stress %s in the root section (axial %s, torque %s); limit %s", v.F(m.EquivalentStress), v.F(m.PeakForce), v.F(m.PeakScrewTorque), v.Show(limit, unit.Stress))
 		},
 		At:         at("screw.root_diameter"),
 		Inputs:     quantities(m.RootDiameter, m.Lead, m.Mass, m.CarriedMass, m.EmergencyDecel),

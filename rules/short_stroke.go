@@ -28,7 +28,7 @@ the spot and are not asked about.`,
 		Value: m.StrokeToNut,
 		Needs: quantities(m.Reach),
 		Say: func(v *judge.View, _ float64) string {
-			return fmt.Sprintf("the cycle travels over %s only and the nut is %s long: the balls rock in place; plan a full stroke at intervals", v.F(m.Reach), v.F(m.NutLength))
+			return fmt.Sprintf("travel %s is shorter than the nut (%s): balls do not recirculate; plan a full stroke at intervals", v.F(m.Reach), v.F(m.NutLength))
 		},
 		At:     at("motion.stroke"),
 		Inputs: quantities(m.NutLength),
@@ -40,7 +40,7 @@ the spot and are not asked about.`,
 		Reasons: []judge.Reason{{Words: "the whole cycle is shorter than the nut", If: func(v *judge.View) bool { return v.V(m.StrokeToNut) < 1 }}},
 		Say: func(v *judge.View, limit float64) string {
 			i := rockingMove(v)
-			return fmt.Sprintf("moves %s and %s rock over %s turns at one spot, %s times a year; less than %s turn wears it: plan a stroke of several turns between them",
+			return fmt.Sprintf("moves %s and %s oscillate over %s turns at one spot, %s times a year; less than %s turn marks the raceway: plan a stroke of several turns between them",
 				v.Axis.Moves[before(v, i)].Name, v.Axis.Moves[i].Name, v.F(m.RockingTurns), v.F(m.CyclesPerYear), v.Show(limit, unit.Revolutions))
 		},
 		At:     func(v *judge.View) (*spec.Field, int) { return judge.Field("motion.move.distance"), rockingMove(v) },

@@ -27,7 +27,7 @@ rule is not judged: write side_force = "0 N" once the guides take everything.`,
 		for _, path := range []string{"load.side_force", "load.side_moment"} {
 			if x := v.Value(judge.Field(path)); x != nil && x.Num.High > 0 {
 				out = append(out, judge.Fault{At: x.Field, Move: -1,
-					Message: fmt.Sprintf("the nut takes a %s of %s; it is built for axial force only, so the guides must take it", judge.Readable(x.Field.Name), v.Text(x))})
+					Message: fmt.Sprintf("nut carries a %s of %s; ball nuts take axial force only: let the guides carry it", judge.Readable(x.Field.Name), v.Text(x))})
 			}
 		}
 		return out

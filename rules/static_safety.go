@@ -54,9 +54,9 @@ Declare motion.emergency_deceleration: without it no emergency stop can be count
 				because = " (" + why + ")"
 			}
 			if v.V(m.EmergencyDecel) != v.V(m.EmergencyDecel) {
-				because += "; no emergency stop is counted, as no deceleration is declared for it"
+				because += "; emergency stop not included: no emergency_deceleration declared"
 			}
-			return fmt.Sprintf("the greatest force is %s and the static rating counts %s: safety %s, at least %s is asked%s",
+			return fmt.Sprintf("peak axial force %s, effective static rating %s: safety %s, minimum %s%s",
 				v.F(m.PeakForce), v.F(m.ModifiedStaticRating), v.Ratio(v.V(m.StaticSafety)), v.Ratio(limit), because)
 		},
 		At:         at("screw.static_rating"),

@@ -25,8 +25,8 @@ numbers.`,
 			Value: m.RampPeriods,
 			Needs: quantities(m.NaturalFrequency, m.DriveRigidity, m.ShortestRamp, m.HeaviestMass),
 			Say: func(v *judge.View, limit float64) string {
-				return fmt.Sprintf("%s on %s swings at %s; the shortest ramp of %s holds %s periods, at least %s are asked",
-					v.F(m.HeaviestMass), v.F(m.DriveRigidity), v.F(m.NaturalFrequency), v.F(m.ShortestRamp), v.Ratio(v.V(m.RampPeriods)), v.Ratio(limit))
+				return fmt.Sprintf("natural frequency %s (%s on %s): the shortest ramp %s lasts %s periods, minimum %s",
+					v.F(m.NaturalFrequency), v.F(m.HeaviestMass), v.F(m.DriveRigidity), v.F(m.ShortestRamp), v.Ratio(v.V(m.RampPeriods)), v.Ratio(limit))
 			},
 			At:         at("load.mass"),
 			Inputs:     quantities(m.NutStiffness, m.RootDiameter, m.LoadedLengthGiven, m.Span, m.DriveSupportStiffness, m.CouplingTwistGiven),
@@ -37,10 +37,10 @@ numbers.`,
 			Value:   m.NaturalFrequency,
 			Against: m.Bandwidth,
 			Needs:   quantities(m.DriveRigidity, m.HeaviestMass),
-			Reasons: []judge.Reason{asked("accuracy.bandwidth", "bandwidth")},
+			Reasons: []judge.Reason{required("accuracy.bandwidth", "bandwidth")},
 			Say: func(v *judge.View, limit float64) string {
-				return fmt.Sprintf("%s on %s swings at %s; at least %s times the asked bandwidth %s is needed",
-					v.F(m.HeaviestMass), v.F(m.DriveRigidity), v.F(m.NaturalFrequency), v.Ratio(limit), v.F(m.Bandwidth))
+				return fmt.Sprintf("natural frequency %s (%s on %s) is too low; minimum %s times the required bandwidth %s",
+					v.F(m.NaturalFrequency), v.F(m.HeaviestMass), v.F(m.DriveRigidity), v.Ratio(limit), v.F(m.Bandwidth))
 			},
 			At:         at("accuracy.bandwidth"),
 			Inputs:     quantities(m.Mass, m.NutStiffness, m.RootDiameter, m.LoadedLengthGiven, m.Span, m.DriveSupportStiffness, m.CouplingTwistGiven),

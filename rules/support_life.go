@@ -54,7 +54,7 @@ only their static rating is asked.`,
 			Also:    quantities(m.Turning),
 			Reasons: []judge.Reason{nutTurns},
 			Say: func(v *judge.View, _ float64) string {
-				return fmt.Sprintf("the fixed-side bearing lasts %s under %s; %s are asked", v.F(m.SupportLife), v.F(m.SupportLoad), requiredLife(v))
+				return fmt.Sprintf("fixed-side bearing life %s at %s; required %s", v.F(m.SupportLife), v.F(m.SupportLoad), requiredLife(v))
 			},
 			At:         atFixedSupport,
 			Inputs:     quantities(m.DriveSupportDynamic, m.FarSupportDynamic, m.Mass, m.CarriedMass, m.LoadFactor, m.ServiceLife, m.LifeBasis, m.Reliability),

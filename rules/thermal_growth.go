@@ -20,7 +20,7 @@ the sum still holds.`,
 	Source:   "elementary physics; the share of 50 %: common practice, no source",
 	Severity: judge.Warning,
 	Reasons: []judge.Reason{
-		asked("accuracy.positioning", "positioning"),
+		required("accuracy.positioning", "positioning"),
 		{Words: "the position loop reads a linear scale", If: func(v *judge.View) bool { return v.Declared(judge.Field("accuracy.scale")) }},
 	},
 	Tests: []judge.Test{{
@@ -30,10 +30,10 @@ the sum still holds.`,
 		Needs:   quantities(m.TemperatureRise),
 		Say: func(v *judge.View, limit float64) string {
 			if s := v.V(m.StretchTemperature); bothEndsFixed(v) && s > v.V(m.TemperatureRise) {
-				return fmt.Sprintf("stretch of %s is that of %s, the shaft grows by %s: travel %s too long over the stroke; limit %s of the required %s",
+				return fmt.Sprintf("stretch %s is for a rise of %s, the declared rise is %s: travel is %s too long over the stroke; limit %s of the required %s",
 					v.F(m.Stretch), v.F(m.StretchTemperature), v.F(m.TemperatureRise), v.F(m.ThermalGrowth), v.Percent(limit), v.F(m.Positioning))
 			}
-			return fmt.Sprintf("the shaft grows by %s over the stroke; at most %s of the asked %s is its share", v.F(m.ThermalGrowth), v.Percent(limit), v.F(m.Positioning))
+			return fmt.Sprintf("shaft grows %s over the stroke; limit %s of the required %s", v.F(m.ThermalGrowth), v.Percent(limit), v.F(m.Positioning))
 		},
 		At:         at("accuracy.temperature_rise"),
 		Inputs:     quantities(m.Stroke, m.Positioning, m.Stretch, m.Expansion),

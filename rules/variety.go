@@ -36,8 +36,8 @@ part, naming the earlier.`,
 				continue
 			}
 			out = append(out, judge.PartsFault{Part: b,
-				Message: fmt.Sprintf("%s hardly differs from %s: same diameter, lead and process, dynamic ratings %s and %s; one part may do",
-					b.Ref, a.Ref, x.Text, y.Text),
+				Message: fmt.Sprintf("%s and %s are nearly the same (%s × %s, %s, dynamic rating %s and %s): one part may do",
+					a.Ref, b.Ref, b.Values["nominal_diameter"].Text, b.Values["lead"].Text, b.Values["process"].Text, x.Text, y.Text),
 				Related: []spec.Related{{Place: a.Place, Message: "the other one"}},
 			})
 		}

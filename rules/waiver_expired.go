@@ -19,7 +19,7 @@ axis, or give a new day and reason.`,
 		if !w.Expired {
 			return ""
 		}
-		return fmt.Sprintf("the waiver of %s held until %s; it accepts nothing any more", w.Rule, w.Until.Text)
+		return fmt.Sprintf("waiver of %s expired on %s", w.Rule, w.Until.Text)
 	},
 }
 

@@ -18,6 +18,6 @@ unneeded only where its rule could be judged.`,
 		if w.Expired || w.Accepts || !w.Judged {
 			return ""
 		}
-		return fmt.Sprintf("nothing here needs the waiver of %s; take it out", w.Rule)
+		return fmt.Sprintf("waiver of %s is not needed; remove it", w.Rule)
 	},
 }

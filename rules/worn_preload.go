@@ -20,7 +20,7 @@ where the preload is gone altogether, is not computed here.`,
 	Source:   "half of the preload, and stiffness with its cube root: common practice, no source",
 	Severity: judge.Note,
 	Reasons: []judge.Reason{
-		asked("accuracy.repeatability", "repeatability"),
+		required("accuracy.repeatability", "repeatability"),
 		{Words: "positions are approached from one side", If: func(v *judge.View) bool { return v.V(m.Approach) == m.OneSide }},
 		{Words: "the nut has no preload", If: func(v *judge.View) bool {
 			return v.Calc.Known(m.Backlash) && !v.Calc.Known(m.Preload) || v.V(m.Preload) == 0
