@@ -29,7 +29,7 @@ else holds the shaft square, such as a nut on long, stiff guides; a reason says 
 			return nil
 		}
 		return []judge.Fault{{At: ends.Field, Move: -1, Inputs: judge.Fields("supports.drive_end", "supports.far_end"),
-			Message: fmt.Sprintf("end condition %s for buckling is firmer than the supports, %s and %s; buckling_reason may say what holds the shaft",
+			Message: fmt.Sprintf("buckling end condition %s is stiffer than the supports (%s and %s); if something else holds the shaft, declare buckling_reason",
 				ends.Text, v.Word(judge.Field("supports.drive_end")), v.Word(judge.Field("supports.far_end")))}}
 	},
 }

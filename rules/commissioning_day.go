@@ -34,7 +34,7 @@ planned so far ahead.`,
 		}
 		x := v.Value(commissionedField)
 		return []judge.Fault{{At: x.Field, Move: -1,
-			Message: fmt.Sprintf("commissioned %s is more than two years ahead of %s: are the figures of the year in their places?", x.Text, v.Today().Format(time.DateOnly))}}
+			Message: fmt.Sprintf("commissioned %s is more than two years after %s: is the year correct?", x.Text, v.Today().Format(time.DateOnly))}}
 	},
 }
 

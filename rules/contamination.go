@@ -28,28 +28,28 @@ not there.`,
 			out = append(out, judge.Fault{At: at, Move: -1, Message: fmt.Sprintf(format, args...), Fixes: fixes, Inputs: judge.Fields("screw.cover", "nut.wipers")})
 		}
 		if v.Flag(judge.Field("environment.dust")) && !covered && !v.Flag(judge.Field("nut.wipers")) {
-			fault(judge.Field("nut.wipers"), []judge.Draft{judge.Declare(v, "wipers on the nut", "nut.wipers", "true"), bellows}, "dust settles at %s and neither wipers nor a cover keep it out of the nut", where)
+			fault(judge.Field("nut.wipers"), []judge.Draft{judge.Declare(v, "wipers on the nut", "nut.wipers", "true"), bellows}, "dust at %s, but the nut has no wipers and the shaft no cover", where)
 		}
 		if v.Flag(judge.Field("environment.chips")) && !covered {
-			fault(judge.Field("screw.cover"), []judge.Draft{bellows}, "chips fall at %s and the shaft has no cover", where)
+			fault(judge.Field("screw.cover"), []judge.Draft{bellows}, "chips at %s, but the shaft has no cover", where)
 		}
 		if v.Flag(judge.Field("environment.clean_room")) && !covered {
-			fault(judge.Field("screw.cover"), []judge.Draft{judge.Change("an enclosed shaft", "screw.cover", "enclosed")}, "%s is a clean room and the shaft has no cover: screw and grease give off particles", where)
+			fault(judge.Field("screw.cover"), []judge.Draft{judge.Change("an enclosed shaft", "screw.cover", "enclosed")}, "%s is a clean room, but the shaft has no cover: screw and grease give off particles", where)
 		}
 		if !v.Flag(judge.Field("environment.wash_down")) {
 			return out
 		}
 		if !covered && !v.Flag(judge.Field("nut.wipers")) {
-			fault(judge.Field("nut.wipers"), []judge.Draft{judge.Declare(v, "wipers on the nut", "nut.wipers", "true"), bellows}, "%s is washed down and neither wipers nor a cover keep the water out of the nut", where)
+			fault(judge.Field("nut.wipers"), []judge.Draft{judge.Declare(v, "wipers on the nut", "nut.wipers", "true"), bellows}, "%s is washed down, but the nut has no wipers and the shaft no cover", where)
 		}
 		for _, path := range []string{"screw.corrosion_proof", "nut.corrosion_proof"} {
 			if !v.Flag(judge.Field(path)) {
-				fault(judge.Field(path), nil, "%s is washed down and the %s is not declared corrosion_proof", where, path[:len(path)-len(".corrosion_proof")])
+				fault(judge.Field(path), nil, "%s is washed down, but the %s is not declared corrosion_proof", where, path[:len(path)-len(".corrosion_proof")])
 			}
 		}
 		for _, s := range [][2]string{{"supports.drive_end_part", "drive_support.sealed"}, {"supports.far_end_part", "far_support.sealed"}} {
 			if x := v.Value(judge.Field(s[0])); x != nil && !v.Flag(judge.Field(s[1])) {
-				fault(judge.Field(s[0]), nil, "%s is washed down and %s is not declared sealed", where, x.Text)
+				fault(judge.Field(s[0]), nil, "%s is washed down, but %s is not declared sealed", where, x.Text)
 			}
 		}
 		return out

@@ -35,7 +35,7 @@ Local rules for lifting and for pressure go before this page.`,
 			return nil
 		}
 		return []judge.Fault{{At: why.Field, Move: -1, Severity: judge.Note, Inputs: judge.Fields("load.counterbalance", "load.counterbalance_by"),
-			Message: fmt.Sprintf("loss of the counterbalance is no load case, as declared: %s; risk assessment and local rules decide", why.Text)}}
+			Message: fmt.Sprintf("loss of the counterbalance is excluded, as declared: %s; risk assessment and local rules decide", why.Text)}}
 	},
 	Tests: []judge.Test{{
 		Limit: judge.Limit{Name: "rope", Doc: "acceleration of a counterweight", Kind: unit.Acceleration, Sense: judge.AtMost, Default: m.Gravity},
@@ -44,7 +44,7 @@ Local rules for lifting and for pressure go before this page.`,
 			return v.Calc.Known(m.BalanceKind) && v.V(m.BalanceKind) != m.BalanceWeight
 		}}},
 		Say: func(v *judge.View, limit float64) string {
-			return fmt.Sprintf("counterweight is accelerated with %s; beyond %s its rope goes slack and jerks", v.F(m.RopeAcceleration), v.Show(limit, unit.Acceleration))
+			return fmt.Sprintf("counterweight accelerates at %s; above %s its rope goes slack and jerks", v.F(m.RopeAcceleration), v.Show(limit, unit.Acceleration))
 		},
 		At:         at("load.counterbalance"),
 		Inputs:     quantities(m.RopeRatio, m.EmergencyDecel, m.StopBy, m.MotorBrake, m.BrakeGiven),

@@ -54,17 +54,17 @@ cable can tear.`,
 		share := v.V(m.Counterbalance) / weight
 		most, least := v.CheckLimit("counterbalance-weight", "most"), v.CheckLimit("counterbalance-weight", "least")
 		f := judge.Fault{At: judge.Field("load.counterbalance"), Move: -1, Inputs: judge.Fields("load.mass", "load.moved_mass", "incline")}
-		limit, than := most, "at most"
+		limit, than := most, "maximum"
 		switch {
 		case judge.Above(share, most):
 			f.Utilisation, f.Limit = share/most, "most"
 		case judge.Above(least, share):
-			f.Utilisation, f.Limit, limit, than = least/share, "least", least, "at least"
+			f.Utilisation, f.Limit, limit, than = least/share, "least", least, "minimum"
 		default:
 			return nil
 		}
 		is, usual := v.Apart(share, limit, unit.Percentage)
-		f.Message = fmt.Sprintf("counterbalance %s is %s of the weight along the axis, %s (%s): usual is %s %s",
+		f.Message = fmt.Sprintf("counterbalance %s is %s of the weight along the axis, %s (%s); usual %s %s",
 			v.F(m.Counterbalance), is, v.Show(weight, unit.Force), v.F(mass), than, usual)
 		return []judge.Fault{f}
 	},

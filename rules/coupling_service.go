@@ -63,7 +63,7 @@ var couplingService = judge.Rule{
 			Also:    quantities(m.Shock, m.LoadFactorGiven, m.DriveEndTorque),
 			Reasons: []judge.Reason{overloaded},
 			Say: func(v *judge.View, limit float64) string {
-				return fmt.Sprintf("rated torque %s of the coupling is %s times the peak torque %s of the cycle; usual minimum %s",
+				return fmt.Sprintf("coupling rating %s is %s times the peak torque %s of the cycle; usual minimum %s",
 					v.F(m.CouplingTorque), v.Ratio(v.V(m.CouplingTorque)/v.V(m.CycleEndTorque)), v.F(m.CycleEndTorque), v.Ratio(1/limit))
 			},
 			At:         at("drive.coupling"),
@@ -76,7 +76,7 @@ var couplingService = judge.Rule{
 			Against: m.CouplingPeak,
 			Needs:   quantities(m.CouplingTorque, m.StallTorque),
 			Say: func(v *judge.View, _ float64) string {
-				return fmt.Sprintf("the motor can put %s on the coupling, which bears %s now and then (rated torque %s)", v.F(m.MotorEndTorque), v.F(m.CouplingPeak), v.F(m.CouplingTorque))
+				return fmt.Sprintf("motor can load the coupling with %s; peak torque of the coupling %s (rated torque %s)", v.F(m.MotorEndTorque), v.F(m.CouplingPeak), v.F(m.CouplingTorque))
 			},
 			At:         func(v *judge.View) (*spec.Field, int) { return judge.Field("drive.coupling"), -1 },
 			Inputs:     quantities(m.CouplingTorque, m.CouplingPeakGiven, m.MotorPeakTorque, m.TorqueLimit, m.Ratio),

@@ -34,7 +34,7 @@ limit for that.`,
 		Against: m.CrossRating,
 		Needs:   quantities(m.MotorScrews),
 		Say: func(v *judge.View, _ float64) string {
-			return fmt.Sprintf("%s pass from screw to screw; shaft or belt between them may pass on %s", v.F(m.CrossTorque), v.F(m.CrossRating))
+			return fmt.Sprintf("peak torque between the screws %s exceeds the rating %s of the shaft or belt between them", v.F(m.CrossTorque), v.F(m.CrossRating))
 		},
 		At: func(v *judge.View) (*spec.Field, int) {
 			if v.Declared(judge.Field("drive.cross_torque")) {

@@ -24,7 +24,7 @@ may well be below: waive the rule for it.`,
 		Value: m.DutyHours,
 		Needs: quantities(m.CycleTime, m.MovingShare, m.HoursPerDay, m.DaysPerYear),
 		Say: func(v *judge.View, limit float64) string {
-			return fmt.Sprintf("%s h a day on %s days are %s h a year, with %s of each cycle in motion; usual is at least %s h: are hours of work a day and days a year meant?",
+			return fmt.Sprintf("%s h a day on %s days is %s h a year, with %s of each cycle in motion; usual minimum %s h: are these working hours a day and days a year?",
 				v.F(m.HoursPerDay), v.F(m.DaysPerYear), v.Ratio(v.V(m.DutyHours)/3600), v.Percent(v.V(m.MovingShare)), v.Ratio(limit/3600))
 		},
 		At:     at("duty.hours_per_day"),

@@ -11,9 +11,9 @@ import (
 
 // against says with what the axis runs against an end.
 func against(v *judge.View) string {
-	what := fmt.Sprintf("motor at %s pushes against an end with %s", v.F(m.StallTorque), v.F(m.EndForce))
+	what := fmt.Sprintf("motor torque %s pushes against an end stop with %s", v.F(m.StallTorque), v.F(m.EndForce))
 	if v.V(m.EndSpeed) > 0 {
-		what = fmt.Sprintf("motor at %s runs against an end from %s with %s", v.F(m.StallTorque), v.F(m.EndSpeed), v.F(m.EndForce))
+		what = fmt.Sprintf("motor torque %s runs against an end stop at %s with %s", v.F(m.StallTorque), v.F(m.EndSpeed), v.F(m.EndForce))
 	}
 	return what
 }
@@ -52,7 +52,7 @@ The bolts of nut and bearing housings are not looked at. A torque limit is the u
 			Value: m.EndBuckling,
 			Needs: quantities(m.EndForce, m.StallTorque, m.Buckling),
 			Say: func(v *judge.View, limit float64) string {
-				return fmt.Sprintf("%s; the shaft buckles at %s: safety %s, minimum %s", against(v), v.F(m.Buckling), v.Ratio(v.V(m.EndBuckling)), v.Ratio(limit))
+				return fmt.Sprintf("%s; buckling load %s: safety %s, minimum %s", against(v), v.F(m.Buckling), v.Ratio(v.V(m.EndBuckling)), v.Ratio(limit))
 			},
 			At: atLimit, Inputs: endInputs(m.RootDiameter, m.Span, m.LoadedLengthGiven, m.DriveEnd, m.FarEnd),
 			Parameters: parameters(limitTorque, slowerEnd, softerEnd, thicker, held),
@@ -75,7 +75,7 @@ The bolts of nut and bearing housings are not looked at. A torque limit is the u
 			Against: m.YieldStrength,
 			Needs:   quantities(m.EndForce, m.StallTorque),
 			Say: func(v *judge.View, limit float64) string {
-				return fmt.Sprintf("%s; %s in the root section exceed the yield strength %s", against(v), v.F(m.EndStress), v.F(m.YieldStrength))
+				return fmt.Sprintf("%s; stress %s in the root section exceeds the yield strength %s", against(v), v.F(m.EndStress), v.F(m.YieldStrength))
 			},
 			At: atLimit, Inputs: endInputs(m.RootDiameter, m.YieldStrength), Parameters: parameters(limitTorque, slowerEnd, softerEnd, thicker),
 		},

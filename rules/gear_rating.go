@@ -31,7 +31,7 @@ belt width and the life of the teeth are a matter of the maker's papers.`,
 			Against: m.GearTorque,
 			Needs:   quantities(m.Ratio),
 			Say: func(v *judge.View, _ float64) string {
-				return fmt.Sprintf("belt or gear passes on up to %s at the screw; it may pass on %s", v.F(m.DriveEndTorque), v.F(m.GearTorque))
+				return fmt.Sprintf("peak torque %s at the screw exceeds the rating %s of belt or gear", v.F(m.DriveEndTorque), v.F(m.GearTorque))
 			},
 			At: func(v *judge.View) (*spec.Field, int) {
 				if v.Declared(judge.Field("drive.gear_torque")) {
@@ -48,7 +48,7 @@ belt width and the life of the teeth are a matter of the maker's papers.`,
 			Against: m.GearSpeed,
 			Needs:   quantities(m.Ratio),
 			Say: func(v *judge.View, _ float64) string {
-				return fmt.Sprintf("the motor turns belt or gear at %s; its highest speed is %s", v.F(m.MotorSpeed), v.F(m.GearSpeed))
+				return fmt.Sprintf("motor turns belt or gear at %s; its maximum speed is %s", v.F(m.MotorSpeed), v.F(m.GearSpeed))
 			},
 			At:         atFastest,
 			Inputs:     quantities(m.Ratio, m.Lead, m.GearSpeedGiven),

@@ -23,7 +23,7 @@ inertia by its square. A belt of 1 : 1 is declared as ratio = 1.`,
 			return nil
 		}
 		return []judge.Fault{{At: x.Field, Move: -1, Inputs: judge.Fields("drive.ratio"),
-			Message: fmt.Sprintf("%s %s is declared, and no ratio: write ratio, ratio = 1 for a belt of 1 : 1", judge.Readable(x.Field.Name), v.Text(x))}}
+			Message: fmt.Sprintf("%s %s is declared without a ratio: declare ratio (ratio = 1 for a 1 : 1 belt)", judge.Readable(x.Field.Name), v.Text(x))}}
 	},
 }
 

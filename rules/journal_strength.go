@@ -41,7 +41,7 @@ pulls nothing aside.`,
 			d, bore := v.Value(judge.Field(pair[0])), v.Value(judge.Field(pair[1]))
 			if d != nil && bore != nil && judge.Above(d.Num.Low, bore.Num.High) {
 				out = append(out, judge.Fault{At: d.Field, Move: -1, Inputs: judge.Fields(pair[1]),
-					Message: fmt.Sprintf("smallest diameter %s is above the bore %s of its support: the end does not go in", v.Text(d), v.Text(bore))})
+					Message: fmt.Sprintf("smallest diameter %s exceeds the bore %s of its support: the end does not fit in", v.Text(d), v.Text(bore))})
 			}
 		}
 		return out
@@ -127,10 +127,10 @@ func (e *journalEnd) say(v *judge.View, fatigue bool, safety, limit float64) str
 	}
 	from := ""
 	if !v.Calc.Known(e.given) {
-		from = ", the bore"
+		from = " (from the bore)"
 	}
 	worst, others := e.notches(v, fatigue, safety)
-	return fmt.Sprintf("%s of %s%s: %s safety %s at its %s, minimum %s (%s)%s",
+	return fmt.Sprintf("%s %s%s: %s safety %s at the %s, minimum %s (%s)%s",
 		e.name, v.F(e.diameter), from, what, v.Ratio(safety), worst, v.Ratio(limit), strings.Join(loads, ", "), others)
 }
 

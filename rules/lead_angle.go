@@ -30,13 +30,13 @@ on the ball circle, or on the nominal diameter where none is given.`,
 		f := judge.PartFault{At: "lead", Inputs: []string{from}}
 		what := func(than string, limit float64) string {
 			is, usual := p.Apart(angle, limit, unit.Angle)
-			return fmt.Sprintf("%s of %s makes a lead angle of %s; usual is %s %s", p.Say("lead"), p.Ref(), is, than, usual)
+			return fmt.Sprintf("%s of %s gives a lead angle of %s; usual %s %s", p.Say("lead"), p.Ref(), is, than, usual)
 		}
 		switch {
 		case judge.Above(least, angle):
-			f.Limit, f.Utilisation, f.Message = "least", least/angle, what("at least", least)
+			f.Limit, f.Utilisation, f.Message = "least", least/angle, what("minimum", least)
 		case judge.Above(angle, most):
-			f.Limit, f.Utilisation, f.Message = "most", angle/most, what("at most", most)
+			f.Limit, f.Utilisation, f.Message = "most", angle/most, what("maximum", most)
 		default:
 			return nil
 		}

@@ -86,7 +86,7 @@ func besideItself(p *judge.PartView) (out []judge.PartFault) {
 	case "motor":
 		if times := p.Num("peak_torque") / p.Num("rated_torque"); times >= 1-judge.Slack && judge.Above(1.05, times*beyond) {
 			out = append(out, judge.PartFault{At: "rated_torque", Inputs: []string{"peak_torque"}, Limit: "beyond", Utilisation: 1.05 / times / beyond,
-				Message: fmt.Sprintf("%s of %s is hardly less than its %s; servo motors give 2 to 4 times: was one column read twice?", p.Say("rated_torque"), p.Ref(), p.Say("peak_torque"))})
+				Message: fmt.Sprintf("%s of %s is nearly as high as its %s; a servo motor gives 2 to 4 times its rated torque as peak: was one column read twice?", p.Say("rated_torque"), p.Ref(), p.Say("peak_torque"))})
 		}
 	case "support":
 		times := p.Num("static_rating") / p.Num("dynamic_rating")
@@ -94,11 +94,11 @@ func besideItself(p *judge.PartView) (out []judge.PartFault) {
 		use := outside(times, 0.5, 5)
 		switch {
 		case math.Abs(times-1) < judge.Slack:
-			said, use = "is the same as", 2*beyond
+			said, use = "equals", 2*beyond
 		case judge.Above(use, beyond) && times < 1:
-			said = "is small beside"
+			said = "is low compared with"
 		case judge.Above(use, beyond):
-			said = "is large beside"
+			said = "is high compared with"
 		}
 		if said != "" {
 			out = append(out, judge.PartFault{At: "static_rating", Inputs: []string{"dynamic_rating"}, Limit: "beyond", Utilisation: use / beyond,
@@ -119,18 +119,21 @@ func forItsMotor(v *judge.View, beyond float64) []judge.Fault {
 	return beside(v, brake, "the motor's peak torque "+v.Text(motor), []*spec.Field{motor.Field, ratio.Field}, 0.1*at, 30*at, beyond)
 }
 
+// usualEnd names the end of a usual range that a value is beyond.
+var usualEnd = map[string]string{"low": "minimum", "high": "maximum"}
+
 // beside asks about a value that lies outside the range which another gives it.
 func beside(v *judge.View, x *spec.Value, other string, inputs []*spec.Field, low, high, beyond float64) []judge.Fault {
 	times := outside(x.Num.Nominal, low, high)
 	if !judge.Above(times, beyond) {
 		return nil
 	}
-	side, end := "small", low
+	side, end := "low", low
 	if x.Num.Nominal > high {
-		side, end = "large", high
+		side, end = "high", high
 	}
 	return []judge.Fault{{At: x.Field, Move: -1, Inputs: inputs, Utilisation: times / beyond, Limit: "beyond",
-		Message: fmt.Sprintf("%s %s is %s beside %s, where %s is the usual end%s", judge.Readable(x.Field.Name), v.Text(x), side, other,
+		Message: fmt.Sprintf("%s %s is %s for %s; usual %s %s%s", judge.Readable(x.Field.Name), v.Text(x), side, other, usualEnd[side],
 			v.Show(end, x.Field.Unit), slip(x.Num.Nominal, x.Text, x.Field, low, high))}}
 }
 
@@ -169,8 +172,8 @@ func sameNumbers(v *judge.View) (out []judge.Fault) {
 				continue
 			}
 			out = append(out, judge.Fault{At: f, Move: i,
-				Message: fmt.Sprintf("%s is %s in move %s and %s in move %s, the same number in another unit: is one of them a slip?", judge.Readable(f.Name), v.Text(x), mv.Name, v.Text(other), v.Axis.Moves[k].Name),
-				Related: []spec.Related{{Place: other.Place, Message: "the other stands here"}}})
+				Message: fmt.Sprintf("%s is %s in move %s and %s in move %s: same number, different unit; is one of them a mistake?", judge.Readable(f.Name), v.Text(x), mv.Name, v.Text(other), v.Axis.Moves[k].Name),
+				Related: []spec.Related{{Place: other.Place, Message: "the other is declared here"}}})
 		}
 	}
 	return out
@@ -221,12 +224,12 @@ func unusual(x *spec.Value, text string, beyond float64, sys unit.System) (said 
 		if !judge.Above(times, beyond) {
 			continue
 		}
-		side, end := "below", f.Low
+		side, end := "below the usual minimum", f.Low
 		if size > f.High {
-			side, end = "above", f.High
+			side, end = "above the usual maximum", f.High
 		}
 		_, shown := unit.Apart(size, end, f.Unit, sys)
-		return fmt.Sprintf("%s %s is %s what axes usually have, %s%s", judge.Readable(f.Name), text, side, shown, slip(q.Nominal, x.Text, f, f.Low, f.High)), times / beyond
+		return fmt.Sprintf("%s %s is %s %s%s", judge.Readable(f.Name), text, side, shown, slip(q.Nominal, x.Text, f, f.Low, f.High)), times / beyond
 	}
 	return "", 0
 }
@@ -279,7 +282,7 @@ func slip(si float64, text string, f *spec.Field, low, high float64) string {
 	}
 	for _, by := range []float64{10, 0.1, 100, 0.01, 1000, 0.001} {
 		if within(si*by) && f.Unit != unit.Temperature {
-			return ": is the point in its place?"
+			return ": is the decimal point in the right place?"
 		}
 	}
 	if f.Unit == unit.None {

@@ -27,7 +27,7 @@ findings are less serious than those of the other, leaves the other alone.`,
 		Value:   m.MotorSpeed,
 		Against: m.MotorMaxSpeed,
 		Say: func(v *judge.View, limit float64) string {
-			return fmt.Sprintf("the motor turns at %s; at most %s of its %s is allowed", v.F(m.MotorSpeed), v.Percent(limit), v.F(m.MotorMaxSpeed))
+			return fmt.Sprintf("motor speed %s; limit %s of the maximum %s", v.F(m.MotorSpeed), v.Percent(limit), v.F(m.MotorMaxSpeed))
 		},
 		At:         atFastest,
 		Inputs:     quantities(m.Lead, m.Ratio, m.MotorMaxSpeed),

@@ -34,7 +34,7 @@ A motor holds only while it has power; see holding-brake.`,
 				return v.V(m.LastingTorque) == 0
 			}}},
 			Say: func(v *judge.View, limit float64) string {
-				return fmt.Sprintf("holding the load at rest needs %s, %s of the motor's continuous %s; limit %s",
+				return fmt.Sprintf("holding torque at rest %s is %s of rated %s; limit %s",
 					v.F(m.LastingTorque), v.Percent(v.V(m.LastingTorque)/v.V(m.MotorTorque)), v.F(m.MotorTorque), v.Percent(limit))
 			},
 			At:         at("drive.motor"),
@@ -47,7 +47,7 @@ A motor holds only while it has power; see holding-brake.`,
 			Value:   m.StandingTorque,
 			Against: m.StallTorque,
 			Say: func(v *judge.View, limit float64) string {
-				return fmt.Sprintf("holding the load at rest needs %s; the motor gives %s at most", v.F(m.StandingTorque), v.F(m.StallTorque))
+				return fmt.Sprintf("holding torque at rest %s exceeds the %s that the motor can give", v.F(m.StandingTorque), v.F(m.StallTorque))
 			},
 			At:         atLimit,
 			Inputs:     quantities(m.MotorPeakTorque, m.TorqueLimit, m.Standstill, m.Mass, m.CarriedMass, m.Counterbalance, m.Lead, m.Ratio),
@@ -60,7 +60,7 @@ A motor holds only while it has power; see holding-brake.`,
 			Against: m.StallTorque,
 			Reasons: []judge.Reason{{Words: "no counterbalance can be lost", If: func(v *judge.View) bool { return v.V(m.LostBalance) == 0 }}},
 			Say: func(v *judge.View, limit float64) string {
-				return fmt.Sprintf("if the counterbalance is lost the motor must hold %s until a brake closes; it gives %s at most", v.F(m.LostTorque), v.F(m.StallTorque))
+				return fmt.Sprintf("if the counterbalance is lost the motor must hold %s until a brake closes; motor maximum %s", v.F(m.LostTorque), v.F(m.StallTorque))
 			},
 			At:         atLimit,
 			Inputs:     quantities(m.Counterbalance, m.MotorPeakTorque, m.TorqueLimit, m.Mass, m.CarriedMass, m.Lead, m.Ratio),

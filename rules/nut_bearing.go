@@ -26,7 +26,7 @@ counted.`,
 			Needs: quantities(m.NutBearingLife, m.MeanLoad),
 			Also:  quantities(m.Turning),
 			Say: func(v *judge.View, _ float64) string {
-				return fmt.Sprintf("bearing of the nut lasts %s at %s and load factor %s; required %s", v.F(m.NutBearingLife), v.F(m.MeanLoad), v.F(m.LoadFactor), v.F(m.ServiceLife))
+				return fmt.Sprintf("nut bearing life %s at %s and load factor %s; required %s", v.F(m.NutBearingLife), v.F(m.MeanLoad), v.F(m.LoadFactor), v.F(m.ServiceLife))
 			},
 			At:         at("nut.bearing_dynamic_rating"),
 			Inputs:     quantities(m.NutBearingDynamic, m.Mass, m.CarriedMass, m.LoadFactor, m.ServiceLife),
@@ -38,7 +38,7 @@ counted.`,
 			Value: m.NutBearingStaticSafety,
 			Needs: quantities(m.PeakForce),
 			Say: func(v *judge.View, limit float64) string {
-				return fmt.Sprintf("peak axial force %s, static rating of the nut's bearing %s: safety %s, minimum %s",
+				return fmt.Sprintf("peak axial force %s, static rating of the nut bearing %s: safety %s, minimum %s",
 					v.F(m.PeakForce), v.F(m.NutBearingStatic), judge.Rough(v.V(m.NutBearingStaticSafety)), v.Ratio(limit))
 			},
 			At:         at("nut.bearing_static_rating"),
@@ -50,6 +50,6 @@ counted.`,
 }
 
 var (
-	nutBearingC  = &judge.Parameter{Leaf: m.NutBearingDynamic, Words: "rating of the nut's bearing ≥ %s", Up: true}
-	nutBearingC0 = &judge.Parameter{Leaf: m.NutBearingStatic, Words: "static rating of the nut's bearing ≥ %s", Up: true}
+	nutBearingC  = &judge.Parameter{Leaf: m.NutBearingDynamic, Words: "rating of the nut bearing ≥ %s", Up: true}
+	nutBearingC0 = &judge.Parameter{Leaf: m.NutBearingStatic, Words: "static rating of the nut bearing ≥ %s", Up: true}
 )

@@ -52,7 +52,7 @@ func otherScrew(v *judge.View) []judge.Fault {
 			if theirs == nil || theirs.Bad || ours == nil || math.Abs(theirs.Num.Nominal-ours.Num.Nominal) <= 0.005*ours.Num.Nominal {
 				continue
 			}
-			return fault("%s is for %s with %s %s; the screw has %s", nut.Ref(), meant.Ref(), judge.Readable(of), theirs.Text, v.Text(ours))
+			return fault("%s is for %s with %s %s; this screw has %s", nut.Ref(), meant.Ref(), judge.Readable(of), theirs.Text, v.Text(ours))
 		}
 		return nil
 	}
@@ -65,7 +65,7 @@ func otherScrew(v *judge.View) []judge.Fault {
 	}
 	for _, text := range partTexts(nut) {
 		if said, ok := statedSize(text, d.Num.Nominal, lead.Num.Nominal, text == nut.Name); !ok {
-			return fault("%s says %s; the screw measures %s × %s", nut.Ref(), said, v.Text(d), v.Text(lead))
+			return fault("%s is named or described as %s; the screw is %s × %s", nut.Ref(), said, v.Text(d), v.Text(lead))
 		}
 	}
 	return nil
@@ -88,5 +88,5 @@ func turnsInNut(v *judge.View) []judge.Fault {
 	}
 	have, least := v.Apart(length.Num.High, need, unit.Length)
 	return []judge.Fault{{At: length.Field, Move: -1, Inputs: []*spec.Field{turns.Field, judge.Field("screw.lead"), judge.Field("screw.starts")},
-		Message: fmt.Sprintf("nut length %s cannot hold %s loaded turns of lead %s: they take %s", have, turns.Text, v.F(m.Lead), least)}}
+		Message: fmt.Sprintf("nut length %s is too short for %s loaded turns of lead %s: they need %s", have, turns.Text, v.F(m.Lead), least)}}
 }

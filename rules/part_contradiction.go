@@ -45,24 +45,24 @@ Values with a tolerance are taken at their middle. What is not given is not look
 		// against says that at must not exceed other.
 		against := func(at, other string) {
 			if judge.Above(p.Num(at), p.Num(other)) {
-				say(at, []string{other}, "%s of %s is above its %s", p.Say(at), p.Ref(), p.Say(other))
+				say(at, []string{other}, "%s of %s exceeds its %s", p.Say(at), p.Ref(), p.Say(other))
 			}
 		}
 		switch p.Kind {
 		case "screw":
 			root, circle, ball := p.Num("root_diameter"), p.Num("ball_circle_diameter"), p.Num("ball_diameter")
 			if judge.Reaches(root, p.Num("nominal_diameter")) {
-				say("root_diameter", []string{"nominal_diameter"}, "%s of %s is no less than its %s", p.Say("root_diameter"), p.Ref(), p.Say("nominal_diameter"))
+				say("root_diameter", []string{"nominal_diameter"}, "%s of %s is not smaller than its %s", p.Say("root_diameter"), p.Ref(), p.Say("nominal_diameter"))
 			}
 			switch {
 			case judge.Reaches(root, circle):
-				say("ball_circle_diameter", []string{"root_diameter"}, "%s of %s is no more than its %s", p.Say("ball_circle_diameter"), p.Ref(), p.Say("root_diameter"))
+				say("ball_circle_diameter", []string{"root_diameter"}, "%s of %s is not larger than its %s", p.Say("ball_circle_diameter"), p.Ref(), p.Say("root_diameter"))
 			case judge.Above(root, circle-tooClose*ball):
 				say("ball_diameter", []string{"root_diameter", "ball_circle_diameter"}, "balls of %s do not fit between %s and %s of %s",
 					p.Text("ball_diameter"), p.Say("root_diameter"), p.Say("ball_circle_diameter"), p.Ref())
 			}
 			if d, from := ballCircle(p); judge.Reaches(ball, turns(p, d)) {
-				say("ball_diameter", []string{"lead", "starts", from}, "balls of %s of %s overlap in neighbouring turns: %s leaves %s for each",
+				say("ball_diameter", []string{"lead", "starts", from}, "balls of %s in %s overlap between turns: %s leaves %s for each",
 					p.Text("ball_diameter"), p.Ref(), sayLead(p), length(p, turns(p, d)))
 			}
 			out = append(out, friction(p)...)
@@ -75,7 +75,7 @@ Values with a tolerance are taken at their middle. What is not given is not look
 		case "grease":
 			against("min_temperature", "max_temperature")
 			if p.Num("min_temperature") == p.Num("max_temperature") {
-				say("min_temperature", []string{"max_temperature"}, "%s of %s is its %s too: it has no working range", p.Say("min_temperature"), p.Ref(), p.Say("max_temperature"))
+				say("min_temperature", []string{"max_temperature"}, "%s of %s equals its %s: it has no working range", p.Say("min_temperature"), p.Ref(), p.Say("max_temperature"))
 			}
 		}
 		return out
@@ -93,7 +93,7 @@ func friction(v *judge.PartView) []judge.PartFault {
 	}
 	is, other := v.Apart(eta, follows, unit.None)
 	return []judge.PartFault{{At: "efficiency", Inputs: []string{"friction", "lead", from}, Message: fmt.Sprintf(
-		"efficiency %s of %s does not go with its %s: at its lead angle that makes %s", is, v.Ref(), v.Say("friction"), other)}}
+		"efficiency %s of %s contradicts its %s, which gives %s at its lead angle", is, v.Ref(), v.Say("friction"), other)}}
 }
 
 // ballCircle is the ball pitch circle of a screw, and what it rests on: the nominal

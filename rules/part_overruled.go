@@ -49,8 +49,8 @@ screw, and the shares are computed.`,
 func overruled(v *judge.View, own, theirs *spec.Value, p *spec.Part) judge.Fault {
 	f := judge.Fault{
 		At: own.Field, Move: -1, Severity: judge.Note,
-		Message: fmt.Sprintf("%s %s overrules %s of %s", judge.Readable(own.Field.Name), v.Text(own), v.Text(theirs), p.Ref()),
-		Related: []spec.Related{{Place: theirs.Place, Message: "the part says so here"}},
+		Message: fmt.Sprintf("%s %s overrides %s of %s", judge.Readable(own.Field.Name), v.Text(own), v.Text(theirs), p.Ref()),
+		Related: []spec.Related{{Place: theirs.Place, Message: "the value of the part"}},
 	}
 	z := v.Value(judge.Field("load.screws"))
 	if z == nil || z.Num.Nominal < 2 || own.Field.Name != "dynamic_rating" && own.Field.Name != "static_rating" {
@@ -59,7 +59,7 @@ func overruled(v *judge.View, own, theirs *spec.Value, p *spec.Part) judge.Fault
 	power := math.Log(own.Num.Nominal/theirs.Num.Nominal) / math.Log(z.Num.Nominal)
 	if power > 0.68 && power < 1.02 {
 		f.Severity = judge.Error
-		f.Message += fmt.Sprintf(": that is the rating of all %s screws together; write that of one", z.Text)
+		f.Message += fmt.Sprintf(": this looks like the rating of all %s screws together; declare the rating of one", z.Text)
 		f.Inputs = []*spec.Field{z.Field}
 	}
 	return f

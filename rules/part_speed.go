@@ -17,7 +17,7 @@ func turnsAt(limit, what, ref string, value, against *m.Quantity, r judge.Reason
 		Also:    also,
 		Reasons: []judge.Reason{r},
 		Say: func(v *judge.View, limit float64) string {
-			return fmt.Sprintf("the screw turns at %s; highest speed of the %s %s", v.F(value), what, v.Show(limit*v.V(against), unit.RotationSpeed))
+			return fmt.Sprintf("screw speed %s exceeds the maximum speed %s of the %s", v.F(value), v.Show(limit*v.V(against), unit.RotationSpeed), what)
 		},
 		At:         at(ref),
 		Inputs:     quantities(m.MoveSpeed, m.Lead, m.NominalDiameter),

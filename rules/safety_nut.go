@@ -25,7 +25,7 @@ under a load safe.`,
 			return nil
 		}
 		return []judge.Fault{{At: below, Move: -1, Inputs: judge.Fields("nut.safety_nut"),
-			Message: "people may be below a load that hangs on one nut; a safety nut or another catch is usual, local rules and the risk assessment decide"}}
+			Message: "people may be below a load that hangs on one nut: a safety nut or another catch is usual; risk assessment and local rules decide"}}
 	},
 	Wants: judge.Fields("load.people_below"),
 }

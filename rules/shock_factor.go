@@ -40,7 +40,7 @@ asked about. Where the axis is such an exception, say so with the word in the ax
 		}
 		is, least := v.Apart(own.Num.Low, leastFactor[machine.Word], unit.None)
 		return []judge.Fault{{At: own.Field, Move: -1, Utilisation: leastFactor[machine.Word] / own.Num.Low,
-			Message: fmt.Sprintf("load factor %s is below the %s that is least for the machine's %q", is, least, machine.Text),
-			Related: []spec.Related{{Place: machine.Place, Message: "the machine says so here"}}}}
+			Message: fmt.Sprintf("load factor %s is below %s, the usual minimum for shock %q of the machine", is, least, machine.Text),
+			Related: []spec.Related{{Place: machine.Place, Message: "shock of the machine"}}}}
 	},
 }

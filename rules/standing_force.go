@@ -41,13 +41,13 @@ work, such as a bolt that bears a load while it does not move.`,
 				continue
 			case most == 0:
 				at.Severity = judge.Note
-				at.Message = said + ", and no move has a thrust: was the force of the moves left out?"
+				at.Message = said + ", but no move has a thrust: is the thrust missing?"
 			case judge.Above(times, limit):
 				is, usual := v.Apart(times, limit, unit.None)
 				thrust := v.MoveValue(v.Axis.Moves[i], judge.Field("motion.move.thrust"))
 				at.Utilisation = times / limit
-				at.Message = fmt.Sprintf("%s and thrust %s of move %s differ by a factor of %s; usual is at most %s", said, v.Text(thrust), v.Axis.Moves[i].Name, is, usual)
-				at.Related = []spec.Related{{Place: thrust.Place, Message: "the thrust stands here"}}
+				at.Message = fmt.Sprintf("%s and thrust %s of move %s differ by a factor of %s; usual maximum %s", said, v.Text(thrust), v.Axis.Moves[i].Name, is, usual)
+				at.Related = []spec.Related{{Place: thrust.Place, Message: "the thrust is declared here"}}
 			default:
 				continue
 			}

@@ -34,7 +34,7 @@ shaft, or a nut that may tilt.`,
 			speed := m.ScrewSpeed(top, v.V(m.Lead))
 			if share := speed / v.V(m.Critical); judge.Above(share, 0.8) && judge.Above(1.25, share) {
 				out = append(out, judge.Fault{At: judge.Field("motion.move.speed"), Move: i, Inputs: judge.Fields("supports.span", "screw.root_diameter", "screw.lead"),
-					Message: fmt.Sprintf("nut turns at %s, %s of the natural frequency of the standing shaft, %s", unit.Format(speed, unit.RotationSpeed, v.Sys), judge.Percent(share), v.F(m.Critical))})
+					Message: fmt.Sprintf("nut speed %s is %s of the natural frequency %s of the standing shaft; keep out of 80 to 125 %%", unit.Format(speed, unit.RotationSpeed, v.Sys), judge.Percent(share), v.F(m.Critical))})
 			}
 		}
 		return out
@@ -46,7 +46,7 @@ shaft, or a nut that may tilt.`,
 			Needs: quantities(m.ShaftSag, m.Critical, m.MaxRotation),
 			Also:  quantities(m.Turning),
 			Say: func(v *judge.View, limit float64) string {
-				return fmt.Sprintf("shaft sags by %s over %s; slope 1:%.0f, limit 1:%.0f", v.F(m.ShaftSag), v.F(m.Span), 1/v.V(m.ShaftSlope), 1/limit)
+				return fmt.Sprintf("shaft sags %s over %s: slope 1:%.0f, limit 1:%.0f", v.F(m.ShaftSag), v.F(m.Span), 1/v.V(m.ShaftSlope), 1/limit)
 			},
 			At:         at("supports.span"),
 			Inputs:     quantities(m.RootDiameter, m.DriveEnd, m.FarEnd, m.Density, m.ElasticModulus),

@@ -28,6 +28,6 @@ them is in another unit. Bearings of support units are not asked: theirs go both
 		}
 		is, least := p.Apart(have, limit, unit.None)
 		return []judge.PartFault{{At: "static_rating", Limit: "limit", Utilisation: limit / have, Inputs: []string{"dynamic_rating"},
-			Message: fmt.Sprintf("%s of %s is %s times its %s; usual is at least %s", p.Say("static_rating"), p.Ref(), is, p.Say("dynamic_rating"), least)}}
+			Message: fmt.Sprintf("%s of %s is %s times its %s; usual minimum %s", p.Say("static_rating"), p.Ref(), is, p.Say("dynamic_rating"), least)}}
 	},
 }

@@ -46,7 +46,7 @@ work on the supports. Local rules and licensed practice take precedence.`,
 			Value: m.StretchTemperature,
 			Needs: quantities(m.StretchForce),
 			Say: func(v *judge.View, limit float64) string {
-				return fmt.Sprintf("stretch %s is that of %s and stores %s in the shaft; usual maximum %s",
+				return fmt.Sprintf("stretch %s equals a temperature rise of %s and stores %s in the shaft; usual maximum %s",
 					v.F(m.Stretch), v.F(m.StretchTemperature), v.F(m.StretchForce), v.Show(limit, unit.TemperatureDifference))
 			},
 			At:         at("supports.stretch"),

@@ -51,7 +51,7 @@ fixed. Where scale or cooling keeps shaft and bed together, waive it with that r
 			}
 			have, usual := v.Apart(least, off/limit, unit.TemperatureDifference)
 			out = append(out, judge.Fault{At: rise.Field, Move: -1, Limit: "limit", Utilisation: off / limit / least,
-				Message: fmt.Sprintf("temperature rise %s beside %s of %s (%s from 20 °C): usual is at least %s", have, v.Text(x), v.Word(judge.Field("environment")), v.Show(off, unit.TemperatureDifference), usual),
+				Message: fmt.Sprintf("temperature rise %s is low for %s of %s (%s from 20 °C); usual minimum %s", have, v.Text(x), v.Word(judge.Field("environment")), v.Show(off, unit.TemperatureDifference), usual),
 				Inputs:  []*spec.Field{x.Field}})
 		}
 		return out[:min(len(out), 1)]

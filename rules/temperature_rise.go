@@ -38,7 +38,7 @@ not be as warm as the environment at the screw. It is wrong to worry where the r
 			return nil
 		}
 		return []judge.Fault{{At: rise.Field, Move: -1, Severity: judge.Note, Inputs: judge.Fields("environment.max_temperature", "environment"),
-			Message: fmt.Sprintf("temperature rise %s beside a place of %s: is the machine as warm as the shaft, all but that?", v.Text(rise), v.Text(place))}}
+			Message: fmt.Sprintf("temperature rise %s in an environment of %s: is the machine itself that warm?", v.Text(rise), v.Text(place))}}
 	},
 	WantsBy: func(v *judge.View) []*spec.Field {
 		rise := v.V(m.TemperatureRise)
@@ -54,7 +54,7 @@ not be as warm as the environment at the screw. It is wrong to worry where the r
 		Nominal: true, // half of the heat and the best of airs are more to the side of the axis than any nut
 		Needs:   quantities(m.NutHeat, m.MostRise),
 		Say: func(v *judge.View, _ float64) string {
-			return fmt.Sprintf("friction heat %s of the nut warms the shaft by at least %s, and by up to %s in still air; declared rise %s",
+			return fmt.Sprintf("friction heat %s of the nut warms the shaft by %s or more (%s in still air); declared rise %s",
 				v.F(m.NutHeat), v.F(m.LeastRise), v.F(m.MostRise), v.F(m.TemperatureRise))
 		},
 		At:         at("accuracy.temperature_rise"),

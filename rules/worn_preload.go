@@ -32,7 +32,7 @@ where the preload is gone altogether, is not computed here.`,
 		Against: m.Repeatability,
 		Also:    quantities(m.RepeatError),
 		Say: func(v *judge.View, _ float64) string {
-			return fmt.Sprintf("with half of preload %s worn off positions scatter by ±%s, now by ±%s; required ±%s", v.F(m.Preload), v.F(m.WornError), v.F(m.RepeatError), v.F(m.Repeatability))
+			return fmt.Sprintf("with half of preload %s lost to wear, positions scatter by ±%s (new: ±%s); required ±%s", v.F(m.Preload), v.F(m.WornError), v.F(m.RepeatError), v.F(m.Repeatability))
 		},
 		At:         at("accuracy.repeatability"),
 		Inputs:     quantities(m.Preload, m.NutStiffness, m.Friction, m.Drag),
