@@ -16,8 +16,8 @@ var ballSpeed = judge.Rule{
 for the speed at which balls strike the return. The limit is the part's own dn_limit;
 where it gives none, the cautious end of what is usual for its build: 50 000 rolled,
 70 000 ground with tube or deflector, 100 000 ground with end caps. Texts differ
-widely here, so let the part say. A whirled thread counts as rolled. The ball circle
-is taken as the nominal diameter where it is not declared.`,
+widely, so declare the value of the part. A whirled thread is judged as rolled. Without a
+declared ball circle the nominal diameter is used.`,
 	Source:   "the part's data; else common practice, no source",
 	Severity: judge.Error,
 	Tests: []judge.Test{{

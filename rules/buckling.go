@@ -11,14 +11,14 @@ import (
 
 var buckling = judge.Rule{
 	Name:     "buckling",
-	Question: "Is the pushed stretch of the shaft safe against buckling?",
-	Doc: `Only compression buckles a shaft. The stretch that matters lies between the
-thrust bearing and the nut. Whether a force pushes or pulls it depends on where the
+	Question: "Is the compressed length of the shaft safe against buckling?",
+	Doc: `Only compression buckles a shaft. The length that matters lies between the
+thrust bearing and the nut. Whether a force compresses it or pulls it depends on where the
 thrust bearing stands: declare supports.drive_at. A lifting axis hung from a fixed
 end at the top is pulled by its weight; the same axis stood on a fixed end at the
 bottom is pushed. Where it is not declared, or both ends take thrust, every force
-counts as pushing: the cautious reading. An emergency stop counts, and load.standstill
-toward the side of its sign.
+is taken as compression: the cautious reading. An emergency stop is included, and
+load.standstill in the direction of its sign.
 
 The length is supports.loaded_length, the longest stretch from thrust bearing to nut
 in all the travel; where it is not declared the whole span is taken. The end
@@ -38,7 +38,7 @@ Long shafts follow Euler, short ones Johnson's parabola with the yield strength.
 safety is 2 by default and applied once: trade coefficients already hold 0.5.`,
 	Source:   "Euler column theory; Shigley's Mechanical Engineering Design, ch. 4 (Johnson); safety 2: common practice, no source",
 	Severity: judge.Error,
-	Reasons: []judge.Reason{{Words: "the shaft is never pushed", If: func(v *judge.View) bool {
+	Reasons: []judge.Reason{{Words: "the shaft is never in compression", If: func(v *judge.View) bool {
 		f, ok := v.Calc.Value(m.WholePush)
 		return ok && f <= 0
 	}}},

@@ -9,12 +9,12 @@ import (
 
 var contamination = judge.Rule{
 	Name:     "contamination",
-	Question: "Are dust, chips and water kept out of nut and supports, and particles in?",
-	Doc: `Whatever the grease: dust wants wipers on the nut, bellows or another cover; chips
-want a cover; wash-down wants wipers or a cover too, shaft and nut that resist corrosion,
-and sealed support units where support parts are declared. In a clean room it is the screw
-that gives off particles and grease: the shaft wants a cover. What is not declared counts as
-not there.`,
+	Question: "Are dust, chips and water kept out of nut and supports, and particles kept in?",
+	Doc: `Whatever the grease: dust needs wipers on the nut, bellows or another cover; chips
+need a cover; wash-down needs wipers or a cover, a corrosion-resistant shaft and nut,
+and sealed support units where support parts are declared. In a clean room the screw itself
+gives off particles and grease: the shaft needs a cover. What is not declared is taken as
+not present.`,
 	Source:   "common practice, no source",
 	Severity: judge.Error,
 	Facts:    judge.Fields("environment"),

@@ -26,12 +26,12 @@ var (
 var contradiction = judge.Rule{
 	Name:     "contradiction",
 	Question: "Do the declared values agree with each other?",
-	Doc: `Some values exclude each other: a ramp time and an acceleration for the same
+	Doc: `Some values contradict each other: a ramp time and an acceleration for the same
 ramp, an orientation and an incline, a preload and a play, a span longer than the
-shaft, a loaded length longer than the span, a repeatability wider than the positioning. The finding stands at the later line
-and names the earlier. Nothing is guessed about which of the two was meant, but
-until it is mended the ramp time, the incline and the load factor are the ones
-counted.`,
+shaft, a loaded length longer than the span, a repeatability wider than the positioning. The finding is at the later line
+and names the earlier one. Nothing is guessed about which of the two was meant, but
+until it is fixed the ramp time, the incline and the load factor are
+used.`,
 	Source:   "elementary logic",
 	Severity: judge.Error,
 	Check: func(v *judge.View) []judge.Fault {

@@ -14,8 +14,8 @@ var noCoupling = []judge.Reason{{Words: "no coupling is declared: the motor driv
 
 var couplingTorque = judge.Rule{
 	Name:     "coupling-torque",
-	Question: "Does the coupling carry the greatest torque on the screw?",
-	Doc: `The greatest torque on the screw over the phases, its own acceleration included, in an
+	Question: "Does the coupling carry the peak torque on the screw?",
+	Doc: `The peak torque on the screw over the phases, its own acceleration included, in an
 emergency stop and when a counterbalance is lost, against the coupling's rated torque.
 Where one motor turns several screws (drive.screws) the coupling carries them all. A
 motor that drives straight needs a coupling: where none is declared the rule is not
@@ -25,7 +25,7 @@ limit.`,
 	Severity: judge.Error,
 	Reasons:  noCoupling,
 	Tests: []judge.Test{{
-		Limit:   judge.Limit{Name: "limit", Doc: "greatest torque over the coupling's rated torque", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
+		Limit:   judge.Limit{Name: "limit", Doc: "peak torque over the coupling's rated torque", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
 		Value:   m.DriveEndTorque,
 		Against: m.CouplingTorque,
 		Say: func(v *judge.View, _ float64) string {

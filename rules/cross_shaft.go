@@ -29,7 +29,7 @@ limit for that.`,
 		{Words: "each screw has a motor of its own", If: func(v *judge.View) bool { return v.V(m.MotorScrews) == 1 }},
 	},
 	Tests: []judge.Test{{
-		Limit:   judge.Limit{Name: "limit", Doc: "peak torque between the screws over what may be passed on", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
+		Limit:   judge.Limit{Name: "limit", Doc: "peak torque between the screws over its rating", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
 		Value:   m.CrossTorque,
 		Against: m.CrossRating,
 		Needs:   quantities(m.MotorScrews),

@@ -9,18 +9,18 @@ import (
 )
 
 // stepDown is the bore of a support over the diameter of its end below which
-// a note asks. Common practice, no source.
+// there is a note. Common practice, no source.
 const stepDown = 0.75
 
 var endJournal = judge.Rule{
 	Name:     "end-journal",
-	Question: "Does the nut pass over one end, and do the ends fit their supports?",
+	Question: "Can the nut pass over one end, and do the ends fit their supports?",
 	Doc: `The nut is brought on over an end, so the largest diameter of at least one end must
 not exceed the root diameter. And an end cannot be smaller than the bore of its
 support unit: there is nothing to turn the journal from.
 
 An end may be thicker than the bore, with a shoulder between. Where the bore is less than
-three quarters of it, the support is often that of another screw: a note asks.`,
+three quarters of it, the support is often that of another screw: a note.`,
 	Source:   "common practice, no source",
 	Severity: judge.Error,
 	Facts:    judge.Fields("screw.end_diameters", "screw.root_diameter"),

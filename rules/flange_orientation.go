@@ -12,9 +12,8 @@ var flangeOrientation = judge.Rule{
 	Question: "Does the nut's flange face the fixed end?",
 	Doc: `The flange is usually turned toward the fixed end, so that the thrust runs the
 short way from flange to thrust bearing and the nut can be brought on from the free
-side. Where the layout asks for the other way, write flange_reason: the finding then
-goes. With both ends fixed, or none, there is no such side and the question does not
-arise.`,
+side. Where the layout requires the other direction, declare flange_reason and the finding
+goes. With both ends fixed, or none, the rule does not apply.`,
 	Source:   "common practice, no source",
 	Severity: judge.Warning,
 	Facts:    judge.Fields("supports.drive_end", "supports.far_end", "nut.flange_toward"),

@@ -11,8 +11,8 @@ import (
 
 var gearRating = judge.Rule{
 	Name:     "gear-rating",
-	Question: "Does the belt or gear between motor and screw bear torque and speed?",
-	Doc: `A belt jumps teeth and a gear breaks them in the hardest stop, not in the mean. The greatest
+	Question: "Does the belt or gear between motor and screw withstand torque and speed?",
+	Doc: `A belt jumps teeth and a gear breaks them in the hardest stop, not on average. The peak
 torque at the driven end, an emergency stop and the loss of a counterbalance included, of all
 screws that the motor turns, is compared with drive.gear_torque: the torque that the stage may
 pass on, at the screw. Data sheets of gears mostly give it at the slow side, those of belts at
@@ -20,13 +20,13 @@ the small pulley; through the ratio it is that at the screw. Where they give a l
 for lasting load, a policy sets a lower limit.
 
 The highest speed of the motor in the cycle is compared with drive.gear_speed. Service factors,
-belt width and the life of the teeth are a matter of the maker's papers.`,
+belt width and the life of the teeth are in the maker's documents.`,
 	Source:   "the part's data; elementary mechanics",
 	Severity: judge.Error,
 	Reasons:  []judge.Reason{{Words: "no belt or gear is declared", If: func(v *judge.View) bool { return !geared(v) && v.Calc.Known(m.Ratio) && !v.Calc.Known(m.GearTorque) }}},
 	Tests: []judge.Test{
 		{
-			Limit:   judge.Limit{Name: "limit", Doc: "greatest torque at the screw over what belt or gear may pass on", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
+			Limit:   judge.Limit{Name: "limit", Doc: "peak torque at the screw over the rating of belt or gear", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
 			Value:   m.DriveEndTorque,
 			Against: m.GearTorque,
 			Needs:   quantities(m.Ratio),

@@ -11,12 +11,12 @@ var gearRatio = judge.Rule{
 	Name:     "gear-ratio",
 	Question: "Is the ratio of a declared belt or gear declared too?",
 	Doc: `What only a belt or gear has (its efficiency, inertia, torque, speed, play, the pull of the
-belt) says that one stands between motor and screw. Without drive.ratio it counts as 1, and
+belt) says that one stands between motor and screw. Without drive.ratio the ratio is taken as 1, and
 torque, speed and inertia at the motor are those of a direct drive: wrong by the ratio,
 inertia by its square. A belt of 1 : 1 is declared as ratio = 1.`,
 	Source:   "elementary logic",
 	Severity: judge.Error,
-	Reasons:  []judge.Reason{{Words: "nothing is declared that only a belt or gear has", If: func(v *judge.View) bool { return gearLine(v) == nil }}},
+	Reasons:  []judge.Reason{{Words: "no value of a belt or gear is declared", If: func(v *judge.View) bool { return gearLine(v) == nil }}},
 	Check: func(v *judge.View) []judge.Fault {
 		x := gearLine(v)
 		if x == nil || v.Axis.Get(judge.Field("drive.ratio")) == nil || v.Axis.Get(judge.Field("drive.ratio")).Origin != spec.Default {

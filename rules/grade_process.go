@@ -9,10 +9,10 @@ import (
 
 var gradeProcess = judge.Rule{
 	Name:     "grade-process",
-	Question: "Is the accuracy grade made by the declared process?",
+	Question: "Is the accuracy grade available with the declared process?",
 	Doc: `Ground shafts are sold as C0 to C7 and in the P grades, rolled ones as C7 and C10
-and in the T grades. A rolled C3 is a slip in the spec: nobody can deliver it. A
-ground C10 can be made, but nobody pays for grinding it; that is a warning.`,
+and in the T grades. A rolled C3 is an error in the spec: nobody can deliver it. A
+ground C10 can be made, but grinding is not worth its price; that is a warning.`,
 	Source:   "common practice, no source",
 	Severity: judge.Error,
 	Facts:    judge.Fields("screw.grade", "screw.process"),

@@ -13,22 +13,22 @@ import (
 
 // holdsItself are the reasons why nothing moves when power goes.
 var holdsItself = []judge.Reason{
-	{Words: "the axis is horizontal and nothing stands on it at rest", If: func(v *judge.View) bool { return v.V(m.Incline) == 0 && v.V(m.StandingForce) == 0 }},
-	{Words: "the thread holds by itself", If: func(v *judge.View) bool { return v.V(m.BackEfficiency) <= 0 }},
+	{Words: "the axis is horizontal and no force acts at rest", If: func(v *judge.View) bool { return v.V(m.Incline) == 0 && v.V(m.StandingForce) == 0 }},
+	{Words: "the thread is self-locking", If: func(v *judge.View) bool { return v.V(m.BackEfficiency) <= 0 }},
 	{Words: "guide friction holds it", If: func(v *judge.View) bool { return stays(v) && !(v.V(m.Counterbalance) > 0) }},
 	{Words: "counterbalance and guide friction hold it", If: func(v *judge.View) bool { return stays(v) && v.V(m.Counterbalance) > 0 }},
 }
 
 var holdingBrake = judge.Rule{
 	Name:     "holding-brake",
-	Question: "Does something hold an axis that its weight or a standing force can drive?",
+	Question: "Does something hold an axis that weight or a force at rest can move?",
 	Doc: `A ball screw is not self-locking. Where weight acts along the axis, or a process or
 standstill force stands on it at rest, more than guide friction holds, and the thread
 back-drives, the carriage moves when power goes: a level press opens, a lift comes down.
 A brake (drive.brake_torque on the screw, brake_torque of the motor through the ratio)
 must hold 1.5 times the torque of the load, heaviest payload or none. A counterbalance is
-counted, and its loss is a case of its own (see counterbalance). A move with thrust and
-dwell must declare its hold. A brake that is not declared counts as not there. Where one motor turns
+included, and its loss is a case of its own (see counterbalance). A move with thrust and
+dwell must declare its hold. A brake that is not declared is taken as not present. Where one motor turns
 several screws (drive.screws) the brakes hold all of them.
 
 The back-driving efficiency is that of the thread friction alone. Drag of preload, grease

@@ -10,7 +10,7 @@ import (
 
 var leadAngle = judge.Rule{
 	Name:     "lead-angle",
-	Question: "Is a screw's lead angle in the usual range?",
+	Question: "Is the lead angle of a screw in the usual range?",
 	Doc: `Lead and diameter of real ball screws keep to a range: below about 1° the turns of
 balls find no room in a nut of useful size, above about 35° (a lead of more than twice
 the diameter) no nut returns its balls. A lead angle outside is more often a lead in

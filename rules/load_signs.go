@@ -10,11 +10,11 @@ import (
 
 var loadSigns = judge.Rule{
 	Name:     "load-signs",
-	Question: "Are forces that help and moves that travel empty meant so?",
-	Doc: `Three things that are right now and then, and a slip more often:
+	Question: "Are helping forces and empty moves intended?",
+	Doc: `Three things that are sometimes right and more often a mistake:
 
-- a negative thrust: it helps the move, so it takes load off screw and motor. A force that
-  is there one day and not the next must not be counted on;
+- a negative thrust: it helps the move and relieves screw and motor. Do not rely on a force
+  that does not always act;
 - a move of a lifting axis without payload, where another move has one. An empty return is
   common; a forgotten line looks the same. payload = "0 kg" says that it is empty;
 - drive_at = "start" or "end" on an axis that stands upright, copied from a level one, and

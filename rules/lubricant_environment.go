@@ -10,17 +10,17 @@ import (
 var lubricantEnvironment = judge.Rule{
 	Name:     "lubricant-environment",
 	Question: "Does the grease fit the environment?",
-	Doc: `Looks at what grease and environment declare of themselves:
+	Doc: `Compares what is declared of grease and environment:
 
-- the grease's temperature range must cover that of the nut: the environment at its coldest, and
+- the grease's temperature range must include that of the nut: the environment at its coldest, and
   at its warmest with the rise of the shaft (accuracy.temperature_rise) on top;
-- a clean room wants a grease that gives off few particles (low_particle); a lithium
+- a clean room needs a grease that gives off few particles (low_particle); a lithium
   soap grease does not;
-- where food or the like lies open, food_grade grease;
-- wash-down wants a water_resistant one;
-- vacuum wants a vacuum grease or a dry film.
+- open food or similar product needs a food_grade grease;
+- wash-down needs a water_resistant one;
+- vacuum needs a vacuum grease or a dry film.
 
-A flag that is not declared counts as no: a grease is fit for an environment only if its
+A flag that is not declared is taken as no: a grease is fit for an environment only if its
 data sheet says so. Dust and chips are kept out by wipers and covers, not by grease:
 see contamination.`,
 	Source:   "common practice, no source; the ranges are those of the grease's data sheet",

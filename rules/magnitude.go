@@ -18,12 +18,12 @@ var beyondUsual = judge.Limit{Name: "beyond", Doc: "factor by which a value lies
 
 var magnitude = judge.Rule{
 	Name:     "magnitude",
-	Question: "Is every value of the size that real axes have?",
+	Question: "Is every value in the range of real axes?",
 	Doc: `Every field has a range in which the values of real ball-screw axes lie; the table
-below lists them all. A value outside may be right: the note asks, and names the
-likely slip, the same number in another unit or with the point in another place. The
-ranges are wide, so that a sound axis is hardly ever asked, and a slip within them goes
-unseen: 380 g for 380 kg is a mass that some axis has. So some values are compared
+below lists them all. A value outside may be right: the note names the likely
+mistake, the same number in another unit or with the decimal point in the wrong place. The
+ranges are wide, so that a sound axis rarely gets a note, and a mistake within them is
+not seen: 380 g for 380 kg is a mass that some axis has. So some values are compared
 with the size of the screw besides:
 
 - moved mass: 0.001 to 8 kg for each square millimetre of d_0², 0.4 kg to 3.2 t on 20 mm;
@@ -37,7 +37,7 @@ the peak torque of a motor is more than its rated torque; the static rating of a
 support is 0.5 to 5 times its dynamic rating, and not the same number; two moves do not
 give the same number in two units, such as 15 in/s and 15 in/min.
 
-What no axis can have is not asked but refused while reading: less than a thousandth of
+What no axis can have is rejected while reading: less than a thousandth of
 the lower end, a thread friction of 0.5, half a thread start. A looser "beyond" widens
 all ranges.
 

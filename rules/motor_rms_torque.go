@@ -12,7 +12,7 @@ var motorRmsTorque = judge.Rule{
 	Name:     "motor-rms-torque",
 	Question: "Does the motor stay cool over the cycle?",
 	Doc: `The root mean square of the motor's torque over the whole cycle, rests included,
-against its continuous torque. At most 90 % is to be used. At rest the torque that
+against its continuous torque. The limit is 90 %. At rest the torque that
 holds weight and process force (hold of a move) counts, as if no brake were closed and
 friction held nothing.`,
 	Source:   "elementary mechanics; 90 %: common practice, no source",

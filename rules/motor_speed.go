@@ -10,7 +10,7 @@ import (
 
 var motorSpeed = judge.Rule{
 	Name:     "motor-speed",
-	Question: "Does the motor keep the speed reserve that is asked?",
+	Question: "Does the motor keep the required speed reserve?",
 	Doc: `The highest speed of the motor, lead and ratio counted, against the highest speed
 its part permits. This is the comparison of min-lead seen from the motor: a limit of
 80 % here is one of 1.25 there. So that one fault gives one finding, only the rule of

@@ -11,15 +11,15 @@ import (
 var motorStandstill = judge.Rule{
 	Name:     "motor-standstill",
 	Question: "Does the motor hold the load at rest?",
-	Doc: `Weight, the process force of a move's hold and load.standstill ask for torque while
+	Doc: `Weight, the process force of a move's hold and load.standstill need torque while
 nothing moves, as if no brake were closed. Friction of thread, nut and gear may help or
 not, so none of it is counted. At standstill one winding carries the whole current: in a
 rest of a second or longer, and for a force held at standstill, the torque may not exceed
 the motor's continuous torque. It may never exceed what the motor gives at all, its peak torque or drive.torque_limit.
 
-The thrust of a move that rests afterwards is taken to go on where the move declares no
-hold. A motor that must hold a load whose counterbalance is lost, until a brake closes, is
-asked for its peak torque too.
+The thrust of a move that rests afterwards is assumed to continue where the move declares no
+hold. A motor that must hold a load whose counterbalance is lost, until a brake closes, may
+use its peak torque.
 
 A motor holds only while it has power; see holding-brake.`,
 	Source:   "elementary mechanics; a second: common practice, no source",

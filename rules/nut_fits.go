@@ -12,7 +12,7 @@ import (
 
 var nutFits = judge.Rule{
 	Name:     "nut-fits",
-	Question: "Is the nut one for this screw?",
+	Question: "Does the nut fit this screw?",
 	Doc: `A nut runs on a screw of its own diameter, lead, starts and balls. What a nut is for is
 known from its part: the screw named in fits, or the screw of the nut's own name, or a
 size in its name or description, as in "r32x20c". Where that is another screw than the
@@ -21,10 +21,10 @@ given.
 
 And a nut holds its loaded turns: turns · lead / starts must not exceed its length.
 
-A nut whose part says nothing of its size is not asked.`,
+A nut whose part gives no size is not judged here.`,
 	Source:   "elementary geometry",
 	Severity: judge.Error,
-	Reasons: []judge.Reason{{Words: "the nut is no part, and no loaded turns are declared", If: func(v *judge.View) bool {
+	Reasons: []judge.Reason{{Words: "the nut is not a part, and no loaded turns are declared", If: func(v *judge.View) bool {
 		return v.Value(judge.Field("nut.part")) == nil && v.Value(judge.Field("screw.loaded_turns")) == nil
 	}}},
 	Check: func(v *judge.View) []judge.Fault { return append(otherScrew(v), turnsInNut(v)...) },

@@ -11,7 +11,7 @@ import (
 
 var overtravel = judge.Rule{
 	Name:     "overtravel",
-	Question: "Does an emergency stop end before the overtravel does?",
+	Question: "Does an emergency stop end within the overtravel?",
 	Doc: `From top speed at the end of the stroke the axis runs on until the stop takes hold, and
 then until it stands. The overtravel must hold that, or the carriage hits the end. The
 deceleration is the declared one, or what the motor or the brakes can reach where that is

@@ -16,9 +16,9 @@ const tooClose = 0.85
 
 var partContradiction = judge.Rule{
 	Name:     "part-contradiction",
-	Question: "Can the values of a part stand together?",
-	Doc: `Some values of a part exclude each other, whatever its maker: a slip of the pen, or two
-columns of a table exchanged. Every axis that uses the part would be judged by it.
+	Question: "Do the values of a part agree with each other?",
+	Doc: `Some values of a part contradict each other, whatever its maker: a typing error, or two
+columns of a table exchanged. Every axis that uses the part would be judged by them.
 
 - Screw: a root diameter of the nominal diameter or more; a ball circle of the root
   diameter or less; balls that reach below the root (root diameter above the ball
@@ -28,8 +28,8 @@ columns of a table exchanged. Every axis that uses the part would be judged by i
   none are given.
 - Motor: a peak torque below the rated torque; a rated speed above the highest speed;
   a peak torque at the highest speed above the peak torque.
-- Grease: a lowest temperature of the highest or more. Place: a lowest temperature
-  above the highest.
+- Grease: a lowest temperature equal to or above the highest. Environment: a lowest
+  temperature above the highest.
 - Screw, where both are given: an efficiency above the one its thread friction leaves,
   (1 − μ·tan φ)/(1 + μ/tan φ), by more than 0.03, or below three quarters
   of it. A maker's efficiency holds wipers and grease besides, so somewhat less is sound.

@@ -10,11 +10,10 @@ import (
 
 var partOverruled = judge.Rule{
 	Name:     "part-overruled",
-	Question: "Does the axis say the same of its screw and nut as their parts?",
-	Doc: `A value of a screw or nut written in the axis counts instead of the part's. That is
-meant to be seen: the axis is then judged by a value that is on no data sheet, and the
-next change of the part passes it by. A note names both places. All rules of parts are
-asked of the axis's values as well.
+	Question: "Do the values of screw and nut in the axis agree with their parts?",
+	Doc: `A value of a screw or nut written in the axis overrides that of the part. The note makes
+it visible: the axis is then judged by a value that is on no data sheet, and the next
+change of the part does not reach it. All rules of parts also judge the values in the axis.
 
 Where several screws share the carriage (load.screws) and a rating in the axis is the
 part's times their number, or times what a pair of them would be rated at together
@@ -22,7 +21,7 @@ part's times their number, or times what a pair of them would be rated at togeth
 screw, and the shares are computed.`,
 	Source:   "common practice, no source; the exponents are those of bearings in sets, ISO 281 (0.7) and of loaded turns, ISO 3408-5 (0.86), both from memory",
 	Severity: judge.Error,
-	Reasons: []judge.Reason{{Words: "neither screw nor nut is a part", If: func(v *judge.View) bool {
+	Reasons: []judge.Reason{{Words: "neither screw nor nut refers to a part", If: func(v *judge.View) bool {
 		return v.Value(judge.Field("screw.part")) == nil && v.Value(judge.Field("nut.part")) == nil
 	}}},
 	Check: func(v *judge.View) (out []judge.Fault) {

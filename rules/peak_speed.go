@@ -28,7 +28,7 @@ var peakSpeed = judge.Rule{
 	Doc: `A move too short for its ramps never reaches its declared speed: its profile is a
 triangle. That is no fault of the screw, and everything is computed with the speed
 really reached, but the declared cycle time is usually built on the declared speed.
-Set the limit lower where triangles are meant.`,
+Set the limit lower where triangles are intended.`,
 	Source:   "kinematics of uniform acceleration",
 	Severity: judge.Warning,
 	Tests: []judge.Test{{

@@ -12,7 +12,7 @@ import (
 
 var ratingEstimate = judge.Rule{
 	Name:     "rating-estimate",
-	Question: "Do a screw's ratings fit its balls?",
+	Question: "Do the ratings of a screw suit its balls?",
 	Doc: `Both ratings follow roughly from the geometry: how many balls of which size carry. Where
 ball diameter, lead, loaded turns and ball circle (or nominal diameter) are given, they
 are estimated and compared with the declared ones. A rating far off is often one in

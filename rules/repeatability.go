@@ -10,21 +10,21 @@ import (
 
 var repeatability = judge.Rule{
 	Name:     "repeatability",
-	Question: "Do play and lost motion allow the asked repeatability?",
+	Question: "Do play and lost motion allow the required repeatability?",
 	Doc: `A position approached from both sides scatters by the lost motion: the play of nut and of
 belt or gear (drive.backlash), and twice the friction that turns round on reversal over the
 axial stiffness with the twist of shaft and coupling. Half of it is compared with the
 required repeatability, which is half the band.
 
 Where positions are approached from one side only (accuracy.approach = "one-side") the lost
-motion does not enter. What is left is scatter of friction, sensor and drive, which no formula
+motion does not matter. What is left is scatter of friction, sensor and drive, which no formula
 gives: accuracy.scatter, as measured. Without it ±0.2 to ±2 µm are assumed: a requirement
 within that range is not judged, one below it fails.`,
 	Source:   "common practice, no source",
 	Severity: judge.Error,
 	Reasons:  []judge.Reason{required("accuracy.repeatability", "repeatability")},
 	Tests: []judge.Test{{
-		Limit:   judge.Limit{Name: "limit", Doc: "half the lost motion, or the scatter from one side, over the asked repeatability", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
+		Limit:   judge.Limit{Name: "limit", Doc: "half the lost motion, or the scatter from one side, over the required repeatability", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
 		Value:   m.RepeatError,
 		Against: m.Repeatability,
 		Say: func(v *judge.View, _ float64) string {

@@ -11,7 +11,7 @@ import (
 
 var shaftLayout = judge.Rule{
 	Name:     "shaft-layout",
-	Question: "Do length, ends and span of the shaft close to one drawing?",
+	Question: "Do length, ends and span of the shaft agree?",
 	Doc: `Length, ends without thread and span are declared apart from each other, and one is
 changed without the others. The thread (length less both ends) must lie between the
 supports: a span of less than 98 % of it would put a bearing on the thread. And each
@@ -20,8 +20,8 @@ a longer one is a warning, since it makes critical speed and buckling look worse
 they are.
 
 An end that is held needs room for its bearing: at least 0.8 times the bore of its
-support unit; the driven end besides for the coupling, 1.5 times. The bore is asked
-for only where a support part gives one.
+support unit; the driven end besides for the coupling, 1.5 times. The bore is used
+only where a support part gives one.
 
 The 2 % leave room for a thread that runs out into the undercut, and for rounded
 drawings. A shaft whose thread runs on through its support is special: waive it.`,

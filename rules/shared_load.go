@@ -11,11 +11,11 @@ import (
 
 var sharedLoad = judge.Rule{
 	Name:     "shared-load",
-	Question: "Is it said how unevenly several screws share the carriage?",
+	Question: "Is it declared how unevenly several screws share the load?",
 	Doc: `Screws that share a carriage (load.screws above 1) never share the load evenly: the
-lead errors of two shafts fight each other. Declare load.unevenness, the share of the
+lead errors of two shafts work against each other. Declare load.unevenness, the share of the
 worst loaded screw over the even share; nothing is computed without it. Exactly 1 is
-not to be had: a note. Shafts whose travel is only bounded per 300 mm (C7, C10, T
+impossible: a note. Shafts whose travel is only bounded per 300 mm (C7, C10, T
 grades) may differ so much over a long stroke that they jam: a warning. The screws of
 one axis have the same part, grade and preload, since they are declared once.
 
@@ -65,9 +65,9 @@ func leadsApart(v *judge.View) string {
 	if apart != apart {
 		return ""
 	}
-	said := "; over the stroke the grade allows them " + v.Show(apart, unit.Length) + " of difference"
+	said := "; over the stroke the grade allows " + v.Show(apart, unit.Length) + " between them"
 	if force := apart / 2 * v.V(m.Rigidity); force == force {
-		said += ", " + v.Show(force, unit.Force) + " on each with a stiff carriage"
+		said += ", which is " + v.Show(force, unit.Force) + " on each if the carriage is stiff"
 	}
 	return said
 }

@@ -13,14 +13,14 @@ import (
 var shortStroke = judge.Rule{
 	Name:     "short-stroke",
 	Question: "Do the balls roll far enough to keep their grease, in the cycle and in each move?",
-	Doc: `Where the travel of the cycle is shorter than the nut, the same balls rock on the
+	Doc: `Where the travel of the cycle is shorter than the nut, the same balls oscillate on the
 same spots: the grease film starves and the raceway marks (false brinelling), long
 before the computed life. Full strokes now and then, or a shorter nut, help.
 
 A long stroke in the same cycle does not undo it: two moves to and fro that both stay below
 one turn of the screw rock the same balls on the same spot, once a cycle or more. They are
 looked at move by move, the first after the last. Moves that go on in one direction leave
-the spot and are not asked about.`,
+the spot and are not judged.`,
 	Source:   "common practice, no source",
 	Severity: judge.Warning,
 	Tests: []judge.Test{{

@@ -12,7 +12,7 @@ var sideLoad = judge.Rule{
 	Question: "Is the nut free of radial force and tilting moment?",
 	Doc: `A ball nut carries axial force only. A radial force or a moment on it shortens the
 life by a factor no formula gives: guides must take them. Where neither
-load.side_force nor load.side_moment is declared nobody has said that they do, and the
+load.side_force nor load.side_moment is declared, the
 rule is not judged: write side_force = "0 N" once the guides take everything.`,
 	Source:   "common practice, no source",
 	Severity: judge.Error,

@@ -12,12 +12,12 @@ import (
 
 var standingForce = judge.Rule{
 	Name:     "standing-force",
-	Question: "Are the forces at rest and the thrust of the moves of one size?",
-	Doc: `What an axis holds at rest (load.standstill, hold of a move) is mostly what it pushed with
+	Question: "Are the forces at rest comparable with the thrust of the moves?",
+	Doc: `What an axis holds at rest (load.standstill, hold of a move) is usually what it pushed with
 before: the press that holds its load, the clamp that stays shut. Where the two differ by
 more than a factor of ten, one of them is often in another unit, or was not changed with
-the other. The greatest thrust of the cycle is compared, without signs. Where a move holds
-and none pushes, a note asks.
+the other. The largest thrust of the cycle is compared, without signs. A move that holds
+where none pushes gives a note.
 
 It is wrong to worry about an axis that is pushed at rest by something else than its own
 work, such as a bolt that bears a load while it does not move.`,

@@ -16,9 +16,9 @@ import (
 
 var statedValues = judge.Rule{
 	Name:     "stated-values",
-	Question: "Do names and descriptions say the same as the values beside them?",
-	Doc: `Names and descriptions state values in passing, and are copied with the block they stand
-in. What they say is compared with what is declared:
+	Question: "Do names and descriptions agree with the declared values?",
+	Doc: `Names and descriptions often contain values, and are copied with their block.
+They are compared with what is declared:
 
 - a size, diameter × lead as in "20x10", in millimetres, inches or thousandths of an inch,
   in the name or description of a screw, and in the description of an axis where one of

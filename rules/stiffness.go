@@ -13,9 +13,9 @@ var stiffness = judge.Rule{
 	Question: "Is the axis stiff enough for its ramps and its position loop?",
 	Doc: `The moved mass on the axial stiffness of shaft, nut, bearing and housings, and on the twist
 of shaft and coupling, which the lead turns into travel, has a natural frequency. At a lead
-of 1.4 times the root diameter the twist takes half of the shaft's own stiffness. The give of a belt is not in it. A ramp much shorter than two of its periods leaves the mass swinging; a
+of 1.4 times the root diameter the twist takes half of the shaft's own stiffness. The compliance of a belt is not included. A ramp much shorter than two of its periods leaves the mass swinging; a
 position loop needs the frequency to lie at least twice above its bandwidth, where
-accuracy.bandwidth asks for one. Both are rules of thumb: a warning, with the
+accuracy.bandwidth is declared. Both are rules of thumb: a warning, with the
 numbers.`,
 	Source:   "ISO 3408-4:2006 (stiffness chain, from memory); both limits: common practice, no source",
 	Severity: judge.Warning,
@@ -33,7 +33,7 @@ numbers.`,
 			Parameters: parameters(longerRamp, gentler, lighter, stifferNut, stifferEnd, stifferLink, thicker),
 		},
 		{
-			Limit:   judge.Limit{Name: "bandwidth", Doc: "natural frequency over the asked bandwidth", Kind: unit.None, Sense: judge.AtLeast, Default: 2},
+			Limit:   judge.Limit{Name: "bandwidth", Doc: "natural frequency over the required bandwidth", Kind: unit.None, Sense: judge.AtLeast, Default: 2},
 			Value:   m.NaturalFrequency,
 			Against: m.Bandwidth,
 			Needs:   quantities(m.DriveRigidity, m.HeaviestMass),

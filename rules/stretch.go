@@ -11,7 +11,7 @@ import (
 
 var stretch = judge.Rule{
 	Name:     "stretch",
-	Question: "Is the stretch of the shaft one that its ends and bearings are usually given?",
+	Question: "Is the stretch of the shaft within the usual range for its ends and bearings?",
 	Doc: `A shaft between two fixed ends is mounted with a stretch so that it may grow warm
 without pushing. Usual is the growth of 3 K; more than that of 5 K loads the bearings for
 nothing and makes the travel too long (thermal-growth). Shafts above 50 mm diameter are not

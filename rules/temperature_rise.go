@@ -11,9 +11,9 @@ import (
 
 var temperatureRise = judge.Rule{
 	Name:     "temperature-rise",
-	Question: "Is the declared temperature rise one that friction and environment allow?",
-	Doc: `Growth, thermal push and accuracy rest on accuracy.temperature_rise, which somebody wrote
-down. Friction in nut and supports gives a mean power over the cycle (drag torque and the
+	Question: "Is the declared temperature rise possible with this friction and environment?",
+	Doc: `Growth, thermal push and accuracy rest on accuracy.temperature_rise, a declared
+value. Friction in nut and supports gives a mean power over the cycle (drag torque and the
 loss of the thread times the angle turned, both at their usual values); the shaft gives it off to the air from its
 surface. At best half of the nut's heat stays out of the shaft, that of the supports goes
 into their housings, and the air around the turning shaft takes 60 W/(m²·K): a declared
@@ -23,8 +23,8 @@ accuracy.rise_measured, which is what ends the question, or declare environment.
 a short stroke the middle of the shaft gets warmer than the mean. In vacuum nothing takes
 the heat but the ends: measure.
 
-An environment far warmer than the 20 °C at which machines are measured, beside a small rise, is
-questioned with a note: the rise is that of the shaft over its machine, and the machine may
+An environment far warmer than the 20 °C at which machines are measured, beside a small rise, gives
+a note: the rise is that of the shaft over its machine, and the machine may
 not be as warm as the environment at the screw. It is wrong to worry where the rise was measured.`,
 	Source:   "steady convection; 5 to 60 W/(m²·K), half of the heat, 40 K: common practice, no source; ISO 1 for 20 °C",
 	Severity: judge.Warning,
@@ -48,7 +48,7 @@ not be as warm as the environment at the screw. It is wrong to worry where the r
 		return nil
 	},
 	Tests: []judge.Test{{
-		Limit:   judge.Limit{Name: "limit", Doc: "least rise from friction over the declared rise", Kind: unit.None, Sense: judge.AtMost, Default: 1},
+		Limit:   judge.Limit{Name: "limit", Doc: "minimum rise from friction over the declared rise", Kind: unit.None, Sense: judge.AtMost, Default: 1},
 		Value:   m.LeastRise,
 		Against: m.TemperatureRise,
 		Nominal: true, // half of the heat and the best of airs are more to the side of the axis than any nut

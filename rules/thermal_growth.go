@@ -10,21 +10,21 @@ import (
 
 var thermalGrowth = judge.Rule{
 	Name:     "thermal-growth",
-	Question: "Does thermal growth keep to its share of the asked positioning?",
+	Question: "Does thermal growth keep within its limit of the required positioning?",
 	Doc: `Growth of the shaft over the stroke at the declared temperature rise, less what a
-stretched mounting takes up, against half the asked positioning. The lead of a stretched
+stretched mounting takes up, compared with half the required positioning. The lead of a stretched
 shaft is taken to be ordered short by the growth, as is usual; more stretch than growth
-makes the travel too long by the difference, which counts the same. Growth moves all
+makes the travel too long by the difference, which is judged the same way. Growth moves all
 positions the same way for hours, so it should not eat the whole budget even where
 the sum still holds.`,
-	Source:   "elementary physics; the share of 50 %: common practice, no source",
+	Source:   "elementary physics; 50 %: common practice, no source",
 	Severity: judge.Warning,
 	Reasons: []judge.Reason{
 		required("accuracy.positioning", "positioning"),
 		{Words: "the position loop reads a linear scale", If: func(v *judge.View) bool { return v.Declared(judge.Field("accuracy.scale")) }},
 	},
 	Tests: []judge.Test{{
-		Limit:   judge.Limit{Name: "limit", Doc: "growth over the asked positioning", Kind: unit.Percentage, Sense: judge.AtMost, Default: 0.5},
+		Limit:   judge.Limit{Name: "limit", Doc: "growth over the required positioning", Kind: unit.Percentage, Sense: judge.AtMost, Default: 0.5},
 		Value:   m.ThermalGrowth,
 		Against: m.Positioning,
 		Needs:   quantities(m.TemperatureRise),

@@ -10,7 +10,7 @@ import (
 
 var travelRoom = judge.Rule{
 	Name:     "travel-room",
-	Question: "Does the nut find room between the supports for its whole travel?",
+	Question: "Is there room between the supports for the whole travel of the nut?",
 	Doc: `Between the supports the nut travels the stroke and the overtravel at both ends, and it
 is as long as it is: a span shorter than stroke + 2 · overtravel + nut length cannot be
 built. It is mostly a span left over from a shorter axis, and a short span makes
@@ -45,7 +45,7 @@ supports.`,
 			Against: m.WholeTravel,
 			Needs:   quantities(m.Stroke, m.Overtravel, m.DriveEnd, m.FarEnd),
 			Reasons: []judge.Reason{
-				{Words: "no loaded length is declared; the span counts", If: func(v *judge.View) bool { return v.V(m.LoadedLengthGiven) != v.V(m.LoadedLengthGiven) }},
+				{Words: "no loaded length is declared; the span is used", If: func(v *judge.View) bool { return v.V(m.LoadedLengthGiven) != v.V(m.LoadedLengthGiven) }},
 				{Words: "both ends take thrust and the loaded length reaches to the middle of the travel", If: func(v *judge.View) bool {
 					return v.V(m.DriveEnd) == m.FixedEnd && v.V(m.FarEnd) == m.FixedEnd && v.V(m.LoadedLengthGiven) >= v.V(m.WholeTravel)/2
 				}},

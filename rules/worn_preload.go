@@ -10,10 +10,10 @@ import (
 
 var wornPreload = judge.Rule{
 	Name:     "worn-preload",
-	Question: "Is the repeatability still there when half of the preload is worn off?",
-	Doc: `Preload goes with wear, long before the life in fatigue is over: balls and raceway need
+	Question: "Does repeatability survive the loss of half the preload?",
+	Doc: `Wear reduces preload, long before the life in fatigue is over: balls and raceway need
 lose a few micrometres only. With half of it the nut is a fifth less stiff, and what friction
-leaves open on reversal grows. A position approached from both sides is asked again with that
+leaves open on reversal grows. A position approached from both sides is judged again with that
 nut: its scatter, half the band, must stay within accuracy.repeatability. Where it does not,
 the axis holds its repeatability when new, and needs its preload measured and restored. Play,
 where the preload is gone altogether, is not computed here.`,
@@ -27,7 +27,7 @@ where the preload is gone altogether, is not computed here.`,
 		}},
 	},
 	Tests: []judge.Test{{
-		Limit:   judge.Limit{Name: "limit", Doc: "scatter with half the preload over the asked repeatability", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
+		Limit:   judge.Limit{Name: "limit", Doc: "scatter with half the preload over the required repeatability", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
 		Value:   m.WornError,
 		Against: m.Repeatability,
 		Also:    quantities(m.RepeatError),

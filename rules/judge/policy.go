@@ -229,7 +229,7 @@ func (f *InForce) applyRule(pr *spec.PolicyRule, set map[string]spec.Place) {
 		if open {
 			is = "may be, for some axes,"
 		}
-		f.report("value", pr.Place, `write reason = "…"`, "%s %s looser than the default of %s; a looser limit needs a reason", looser, is, r.Name)
+		f.report("value", pr.Place, `write reason = "…"`, "%s %s looser than the default of %s and needs a reason", looser, is, r.Name)
 	} else if looser != "" && reason == "" {
 		f.report("value", pr.Reason.Place, "", "the reason for a looser %s is empty", r.Name)
 	}
