@@ -93,7 +93,7 @@ func sayWarm(v *judge.View, limit float64) string {
 var moreStretch = &judge.Parameter{Leaf: m.Stretch, Words: "stretch (a stored force) ≥ %s", Up: true, Create: true, If: bothEndsFixed}
 
 // farLoose lets a shaft between two fixed ends grow.
-var farLoose = &judge.Parameter{Leaf: m.FarEnd, Words: "far end supported, free to move axially", To: m.SupportedEnd, If: bothEndsFixed}
+var farLoose = &judge.Parameter{Leaf: m.FarEnd, Words: "far end free to move axially, supported", To: m.SupportedEnd, If: bothEndsFixed}
 
 func bothEndsFixed(v *judge.View) bool {
 	return v.V(m.DriveEnd) == m.FixedEnd && v.V(m.FarEnd) == m.FixedEnd

@@ -27,7 +27,11 @@ findings are less serious than those of the other, leaves the other alone.`,
 		Value:   m.MotorSpeed,
 		Against: m.MotorMaxSpeed,
 		Say: func(v *judge.View, limit float64) string {
-			return fmt.Sprintf("motor speed %s; limit %s of the maximum %s", v.F(m.MotorSpeed), v.Percent(limit), v.F(m.MotorMaxSpeed))
+			share := ""
+			if limit != 1 {
+				share = v.Percent(limit) + " of "
+			}
+			return fmt.Sprintf("motor speed %s exceeds %sthe motor maximum %s", v.F(m.MotorSpeed), share, v.F(m.MotorMaxSpeed))
 		},
 		At:         atFastest,
 		Inputs:     quantities(m.Lead, m.Ratio, m.MotorMaxSpeed),

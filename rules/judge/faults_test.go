@@ -155,13 +155,13 @@ func TestFaultNamesWhatEnters(t *testing.T) {
 	}
 }
 
-// TestMoveEnters: what a finding about a move names is of that move. 40 mm are
+// TestMoveInputs: what a finding about a move names is of that move. 40 mm are
 // too short for two ramps of 0.15 s to 0.4 m/s.
-func TestMoveEnters(t *testing.T) {
+func TestMoveInputs(t *testing.T) {
 	for i, name := range []string{"out", "back"} {
 		s := testaxis.WholeSheet()
 		s.Set("motion.move.distance", i, `"40 mm"`)
-		f := wantFinding(t, judge(s, Options{}).findings, "peak-speed", "move "+name+" is too short")
+		f := wantFinding(t, judge(s, Options{}).findings, "peak-speed", "too short for its ramps")
 		if f == nil {
 			continue
 		}
@@ -172,7 +172,7 @@ func TestMoveEnters(t *testing.T) {
 			t.Errorf("it is about %s, expected %s", f.Cause, want)
 		}
 		// √(0.04 m · 0.4 m/s / 0.15 s) = 0.3266 m/s.
-		if want := "move " + name + " is too short for its ramps: over 40 mm it reaches 0.327 m/s of the declared 0.4 m/s"; f.Message != want {
+		if want := "move " + name + " reaches 0.327 m/s, not the declared 0.4 m/s: 40 mm is too short for its ramps"; f.Message != want {
 			t.Errorf("%q, expected %q", f.Message, want)
 		}
 	}
@@ -207,7 +207,7 @@ func TestTorqueOfTheWorstShare(t *testing.T) {
 		t.Errorf("it is about %s", f.Cause)
 	}
 	var torque, share float64
-	if _, err := fmt.Sscanf(f.Message, "the motor must give %g N·m (ramp up of move back), %g %%", &torque, &share); err != nil || math.Abs(torque/0.3523-share/100) > 0.01*share/100 {
+	if _, err := fmt.Sscanf(f.Message, "motor torque %g N·m (ramp up of move back) is %g %%", &torque, &share); err != nil || math.Abs(torque/0.3523-share/100) > 0.01*share/100 {
 		t.Errorf("%s: %g N·m are not %g %% of 0.352 N·m", f.Message, torque, share)
 	}
 }
@@ -291,7 +291,7 @@ func TestWhyIdle(t *testing.T) {
 		{"flange-orientation", []string{"supports.drive_end", `"supported"`}, NotApplicable, "no end is fixed", ""},
 		{"flange-orientation", []string{"supports.drive_end", ""}, Unjudged, "", "supports.drive_end"},
 		{"flange-orientation", []string{"supports.far_end", "", "supports.drive_end", `"supported"`}, Unjudged, "", "supports.far_end"},
-		{"holding-brake", nil, NotApplicable, "the axis is horizontal and nothing stands on it at rest", ""},
+		{"holding-brake", nil, NotApplicable, "the axis is horizontal and no force acts at rest", ""},
 		{"holding-brake", []string{"orientation", "", "incline", `"5 mrad"`}, NotApplicable, "guide friction holds it", ""},
 		{"shared-load", nil, NotApplicable, "one screw moves the carriage", ""},
 		{"motor-speed", nil, NotApplicable, "min-lead requires at least as much of the motor", ""},
@@ -337,8 +337,8 @@ func TestPolicyIsNamed(t *testing.T) {
 		rule, policy string
 		has, hasNot  string
 	}{
-		{testaxis.WholeSheet(), "critical-speed", `limit = "20 %"`, "at most 20 % is allowed", "a policy asks"},
-		{short, "peak-speed", `limit = "96 %"`, "; a policy asks for at least 96 % (reached over declared speed)", "none"},
+		{testaxis.WholeSheet(), "critical-speed", `limit = "20 %"`, "limit 20 %", "a policy asks"},
+		{short, "peak-speed", `limit = "96 %"`, "; policy limit: at least 96 % (reached over declared speed)", "none"},
 		{short, "peak-speed", ``, "is too short for its ramps", "a policy asks"},
 	} {
 		v := judge(x.s, Options{}, "line/x.policy.hcl", "rule \""+x.rule+"\" { "+x.policy+" }")
@@ -382,7 +382,7 @@ func TestWrittenInInches(t *testing.T) {
 }
 `
 	o := run(testaxis.Memory("m/a.axis.hcl", axis, "m/h.policy.hcl", `require "thick" { that = root_area > "2 in2" }`), Options{})
-	wantFinding(t, o.reports["a"].of("end-journal"), "end-journal", "they measure 0.8 in and 0.9 in, the root diameter is 0.7 in")
+	wantFinding(t, o.reports["a"].of("end-journal"), "end-journal", "journals 0.8 in and 0.9 in, root diameter 0.7 in")
 	// π/4·0.7² = 0.385 in².
 	if f := wantFinding(t, o.reports["a"].of("thick"), "thick", "thick"); f != nil && !slices.Contains(f.inputs(), "root section of the shaft 0.385 in²") {
 		t.Errorf("%q take part", f.inputs())
@@ -413,7 +413,7 @@ func TestTestInInches(t *testing.T) {
   }
 }
 `), Options{})
-	wantFinding(t, o.reports["a"].of("shaft-length"), "shaft-length", "the shaft is 30 in long; stroke 40 in, overtravel of 1 in at each end, nut 2 in and ends of 2 in need 46 in")
+	wantFinding(t, o.reports["a"].of("shaft-length"), "shaft-length", "shaft 30 in is too short: stroke 40 in, overtravel 2 × 1 in, nut 2 in and ends 2 in need 46 in")
 }
 
 // TestFinerGrade: of the finer grades the mildest that passes is offered, and to a
@@ -442,7 +442,7 @@ func TestCycleThatMisses(t *testing.T) {
 	s := testaxis.WholeSheet()
 	s.Set("motion.move.distance", 1, `"-700 mm"`)
 	wantFinding(t, judge(s, Options{}).findings, "cycle-closes",
-		"its moves add up to 20 mm instead of zero, so each cycle ends 20 mm from where it began")
+		"moves add up to 20 mm instead of 0: each cycle ends 20 mm from its start")
 }
 
 // TestUnlockOfTwo: one missing line is named as it is; of two a list is made.
@@ -992,7 +992,7 @@ func TestMovesInInches(t *testing.T) {
   }
 }
 `), Options{})
-	wantFinding(t, o.reports["a"].of("cycle-closes"), "cycle-closes", "its moves add up to 4 in instead of zero, so each cycle ends 4 in from where it began")
+	wantFinding(t, o.reports["a"].of("cycle-closes"), "cycle-closes", "moves add up to 4 in instead of 0: each cycle ends 4 in from its start")
 }
 
 // TestDeclaredFor: what a leaf was declared with, of the axis or of a move;
@@ -1043,7 +1043,7 @@ func TestFirstRuleInInches(t *testing.T) {
   }
 }
 `), Options{})
-	wantFinding(t, o.reports["a"].of("ball-speed"), "ball-speed", "dn value 121920 (2 in times 2400 rpm)")
+	wantFinding(t, o.reports["a"].of("ball-speed"), "ball-speed", "dn value 121920 (2 in × 2400 rpm)")
 }
 
 // TestNoTopOfALyingShaft: the driven end of a horizontal axis is not offered at

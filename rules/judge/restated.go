@@ -13,7 +13,7 @@ import (
 func restated(r *Rule) (reasons []Reason, check func(*View) []Fault) {
 	reasons = []Reason{{"the axis declares no screw values of its own; the part is judged", func(v *View) bool { return v.ownScrew(r) == nil }}}
 	for _, name := range r.Given {
-		reasons = append(reasons, Reason{"the " + Readable(name) + " of the screw is not declared: nothing to compare",
+		reasons = append(reasons, Reason{"nothing to compare: no " + Readable(name) + " declared for the screw",
 			func(v *View) bool { return !v.ownScrew(r).Has(name) }})
 	}
 	return append(reasons, r.Reasons...), func(v *View) (out []Fault) {

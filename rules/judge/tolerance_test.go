@@ -276,7 +276,7 @@ func TestTooManyTolerances(t *testing.T) {
 	for name, r := range v.results {
 		if r.State == Unjudged {
 			n++
-			if r.Why != "too many values with a tolerance for so long a cycle" {
+			if r.Why != "too many values with a tolerance in a cycle this long" {
 				t.Errorf("%s: %q %v", name, r.Why, r.Missing)
 			}
 		}

@@ -93,7 +93,7 @@ func TestJUnitCases(t *testing.T) {
 	}
 	cases := got.Suites[1].Cases
 	if c := cases[0]; c.Name != "lift: critical-speed motion.move.speed[up]" || c.File != "slicer/lift.axis.hcl" || c.Line != 3 || c.Failure.Text !=
-		"slicer/lift.axis.hcl:3:5: error: it turns too fast [critical-speed]\nenters: span 900 mm (line 7)\nfix with: speed ≤ 1 m/s" {
+		"slicer/lift.axis.hcl:3:5: error: it turns too fast [critical-speed]\ninputs: span 900 mm (line 7)\nfix with: speed ≤ 1 m/s" {
 		t.Errorf("%+v", c)
 	}
 	if cases[1].Name != cases[0].Name+" (2)" {
@@ -105,7 +105,7 @@ func TestJUnitCases(t *testing.T) {
 	if s := cases[3].Skipped; s == nil || s.Message != "waived until 2027-06-30: measured" {
 		t.Errorf("waived: %+v", s)
 	}
-	if s := cases[4].Skipped; s == nil || s.Message != "not judged, as drive.motor is missing: min-lead, motor-speed" {
+	if s := cases[4].Skipped; s == nil || s.Message != "not judged: min-lead and motor-speed need drive.motor" {
 		t.Errorf("not judged: %+v", s)
 	}
 }
