@@ -142,7 +142,7 @@ func gapLine(g *judge.MissingInput) string {
 	case conditional && one:
 		return ruleList(g.Rules) + " " + g.Why
 	case conditional:
-		return ruleList(g.Rules) + " pass " + passes
+		return ruleList(g.Rules) + " pass " + strings.Replace(passes, "or fails", "or fail", 1)
 	}
 	return ruleList(g.Rules) + ": " + g.Why
 }
