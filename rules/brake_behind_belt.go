@@ -14,7 +14,7 @@ var brakeBehindBelt = judge.Rule{
 	Question: "Does something hold the load when belt or gear breaks?",
 	Doc: `A brake in the motor holds the load through the belt or gear between motor and screw. When
 that tears, slips off or strips its teeth, the brake holds nothing and the load comes down.
-So where a load wants to move by itself (see holding-brake) and there is a belt or gear
+So where a load can move by itself (see holding-brake) and there is a belt or gear
 (drive.ratio other than 1, gear_efficiency or gear_inertia), the brake on the screw
 (drive.brake_torque) must hold it alone.
 

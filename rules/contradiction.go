@@ -29,7 +29,7 @@ var contradiction = judge.Rule{
 	Doc: `Some values contradict each other: a ramp time and an acceleration for the same
 ramp, an orientation and an incline, a preload and a play, a span longer than the
 shaft, a loaded length longer than the span, a repeatability wider than the positioning. The finding is at the later line
-and names the earlier one. Nothing is guessed about which of the two was meant, but
+and names the earlier one. The rule does not guess which of the two was meant;
 until it is fixed the ramp time, the incline and the load factor are
 used.`,
 	Source:   "elementary logic",

@@ -10,8 +10,8 @@ import (
 var gearRatio = judge.Rule{
 	Name:     "gear-ratio",
 	Question: "Is the ratio of a declared belt or gear declared too?",
-	Doc: `What only a belt or gear has (its efficiency, inertia, torque, speed, play, the pull of the
-belt) says that one stands between motor and screw. Without drive.ratio the ratio is taken as 1, and
+	Doc: `A value that only a belt or gear has (its efficiency, inertia, torque, speed, play, belt
+pull) shows that one sits between motor and screw. Without drive.ratio the ratio is taken as 1, and
 torque, speed and inertia at the motor are those of a direct drive: wrong by the ratio,
 inertia by its square. A belt of 1 : 1 is declared as ratio = 1.`,
 	Source:   "elementary logic",

@@ -41,7 +41,7 @@ What no axis can have is rejected while reading: less than a thousandth of
 the lower end, a thread friction of 0.5, half a thread start. A looser "beyond" widens
 all ranges.
 
-It is wrong to worry about an axis that is meant to be as small or as large as it is:
+If the axis is meant to be this small or this large,
 waive the rule for it.`,
 	Source:   "common practice, no source",
 	Severity: judge.Note,

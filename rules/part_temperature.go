@@ -28,7 +28,7 @@ var partTemperature = judge.Rule{
 	Question: "Do nut, wipers, supports and coupling withstand the heat of the environment?",
 	Doc: `The highest temperature of the environment and the shaft's own rise against max_temperature of
 the nut (with its wipers and returns) and of the supports (with their seals); the environment alone
-against that of the coupling. Plastic returns, wipers and seals usually bear 80 °C: up to
+against that of the coupling. Plastic returns, wipers and seals usually withstand 80 °C: up to
 there a part that says nothing of itself is taken to hold, above it the rule waits for its
 max_temperature. The steel of screw and nut is looked at in the dynamic rating: above 120 °C
 it must be said to be stabilised (screw.stabilised_to), from 150 °C on it loses rating.

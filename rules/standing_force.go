@@ -19,8 +19,8 @@ more than a factor of ten, one of them is often in another unit, or was not chan
 the other. The largest thrust of the cycle is compared, without signs. A move that holds
 where none pushes gives a note.
 
-It is wrong to worry about an axis that is pushed at rest by something else than its own
-work, such as a bolt that bears a load while it does not move.`,
+Do not worry about an axis that is loaded at rest by something else than its own
+work, such as a bolt that carries a load while it does not move.`,
 	Source:   "common practice, no source",
 	Severity: judge.Warning,
 	Limits:   []judge.Limit{{Name: "limit", Doc: "the larger of both forces over the smaller", Kind: unit.None, Sense: judge.AtMost, Default: 10}},

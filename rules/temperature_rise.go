@@ -18,14 +18,14 @@ loss of the thread times the angle turned, both at their usual values); the shaf
 surface. At best half of the nut's heat stays out of the shaft, that of the supports goes
 into their housings, and the air around the turning shaft takes 60 W/(m²·K): a declared
 rise below that cannot be. At worst all heat goes into the shaft and still air takes 5
-W/(m²·K). Between the two nobody knows: measure the rise and say so with
-accuracy.rise_measured, which is what ends the question, or declare environment.cooling. The rise is the mean of the shaft in steady running; under
+W/(m²·K). Between the two the rise is uncertain: measure it and declare
+accuracy.rise_measured, or declare environment.cooling. The rise is the mean of the shaft in steady running; under
 a short stroke the middle of the shaft gets warmer than the mean. In vacuum nothing takes
 the heat but the ends: measure.
 
 An environment far warmer than the 20 °C at which machines are measured, beside a small rise, gives
 a note: the rise is that of the shaft over its machine, and the machine may
-not be as warm as the environment at the screw. It is wrong to worry where the rise was measured.`,
+not be as warm as the environment at the screw. Do not worry where the rise was measured.`,
 	Source:   "steady convection; 5 to 60 W/(m²·K), half of the heat, 40 K: common practice, no source; ISO 1 for 20 °C",
 	Severity: judge.Warning,
 	Reasons: []judge.Reason{

@@ -13,14 +13,14 @@ var travelRoom = judge.Rule{
 	Question: "Is there room between the supports for the whole travel of the nut?",
 	Doc: `Between the supports the nut travels the stroke and the overtravel at both ends, and it
 is as long as it is: a span shorter than stroke + 2 · overtravel + nut length cannot be
-built. It is mostly a span left over from a shorter axis, and a short span makes
+built. Usually the span is left over from a shorter axis, and a short span makes
 critical speed and buckling look better than they are, the first with its square.
 
-Where supports.loaded_length is declared, the stretch that is pushed at the far end of
+Where supports.loaded_length is declared, the compressed length at the far end of
 the travel is at least the whole travel, since the nut starts no nearer to the thrust
 bearing than at it. With both ends fixed half of that is taken.
 
-It is wrong to worry only where the nut overhangs a support, as with a shaft whose
+The rule is wrong only where the nut overhangs a support, as with a shaft whose
 journals pass through it: then declare the nut length as what lies between the
 supports.`,
 	Source:   "geometry",

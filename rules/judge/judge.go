@@ -484,7 +484,7 @@ func (v *View) findingAt(r *Rule, sev Severity, f *spec.Field, move int) Finding
 	// a part or machine says; that line is named as related.
 	out.Place = v.Axis.PlaceFor(f, move)
 	if out.Place.File != v.Axis.Place.File {
-		out.Related = append(out.Related, spec.Related{Place: out.Place, Message: Readable(f.Name) + " stands here"})
+		out.Related = append(out.Related, spec.Related{Place: out.Place, Message: Readable(f.Name) + " is declared here"})
 		out.Place = v.Axis.OwnPlace(f)
 	}
 	return out

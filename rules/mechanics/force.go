@@ -9,7 +9,7 @@ import (
 // Incline and masses.
 var (
 	Incline = calc(Quantity{
-		Name: "incline_angle", Symbol: "θ_i", Title: "incline, 90° is lifting", Kind: u.Angle,
+		Name: "incline_angle", Symbol: "θ_i", Title: "incline (90° is vertical)", Kind: u.Angle,
 		Formula: "θ if θ is given; 90° if orientation is vertical; 0° if orientation is horizontal", Source: srcGeometry,
 		May: qs(InclineGiven, Orientation), Lacks: qs(Orientation),
 		inForce: func(a []float64) string {
