@@ -8,37 +8,37 @@ import (
 	"trammel/spec/unit"
 )
 
-// asked is for rules about an accuracy nobody may have asked for.
-func asked(path, what string) judge.Reason {
-	return judge.Reason{Words: "no " + what + " is asked", If: undeclared(path)}
+// required is for rules about an accuracy that need not be required.
+func required(path, what string) judge.Reason {
+	return judge.Reason{Words: "no " + what + " is required", If: undeclared(path)}
 }
 
 var accuracyBudget = judge.Rule{
 	Name:     "accuracy-budget",
-	Question: "Do the errors of screw, heat, stiffness and play stay within the asked positioning?",
+	Question: "Do the errors of screw, heat, stiffness and play stay within the required positioning?",
 	Doc: `The parts are added, not combined by squares: mean travel deviation of the grade
 over the stroke, half its variation, thermal growth, deflection under the friction
 that turns round on reversal, and half the play of nut and drive where positions are
 approached from both sides (the default; declare accuracy.approach otherwise). The required
-positioning is half the band: ± the value. The motor's encoder, guide and frame are not in it.
+positioning is half the band: ± the value. Encoder, guide and frame are not included.
 
 Where a move has a process force, declare accuracy.force: "process" where positions must hold
 under it, as in cutting; its deflection is then added. "none" where the force is gone, or
 does not matter, when the position counts.
 
 With a linear scale (accuracy.scale, its own accuracy) the lead error and the growth of the
-screw drop out and the scale's error takes their place; play and deflection stay, since a loop
+screw drop out and the error of the scale is added instead; play and deflection stay, since a loop
 that reverses through them hunts or waits.
 
 Transport grades (C7, C10, T) have no mean deviation over the travel but only one per
 300 mm. ISO 3408-3 reads that as 2·l_u/300·v300, many trade tables as half of it; the
-first, cautious one counts unless accuracy.transport_factor says 1. A measured and
-compensated lead is not covered: waive with the measurement as reason.`,
+first, cautious reading is used unless accuracy.transport_factor says 1. A measured and
+compensated lead is not judged: waive the rule and give the measurement as reason.`,
 	Source:   "JIS B 1192, ISO 3408-3:2006 (tables with their provenance); adding up: common practice, no source",
 	Severity: judge.Error,
-	Reasons:  []judge.Reason{asked("accuracy.positioning", "positioning")},
+	Reasons:  []judge.Reason{required("accuracy.positioning", "positioning")},
 	Tests: []judge.Test{{
-		Limit:   judge.Limit{Name: "limit", Doc: "budget over the asked positioning", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
+		Limit:   judge.Limit{Name: "limit", Doc: "positioning error over the required positioning", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
 		Value:   m.AccuracyBudget,
 		Against: m.Positioning,
 		Needs:   quantities(m.ScrewPart, m.ElasticPart, m.ForcePart, m.HalfPlay),
@@ -50,13 +50,13 @@ compensated lead is not covered: waive with the measurement as reason.`,
 			}
 			force := ""
 			if v.V(m.ForcePart) > 0 {
-				force = " and under the process force " + v.F(m.ForcePart)
+				force = ", process force " + v.F(m.ForcePart)
 			}
 			return fmt.Sprintf("positioning error ±%s exceeds ±%s: %s, deflection %s%s, play %s",
 				v.F(m.AccuracyBudget), v.F(m.Positioning), screw, v.F(m.ElasticPart), force, v.F(m.HalfPlay))
 		},
 		At:         at("accuracy.positioning"),
-		Enters:     quantities(m.Grade, m.Stroke, m.TemperatureRise, m.Backlash, m.GearPlayGiven, m.Scale, m.UnderForce, m.MoveThrust, m.CouplingTwistGiven, m.TransportFactor),
+		Inputs:     quantities(m.Grade, m.Stroke, m.TemperatureRise, m.Backlash, m.GearPlayGiven, m.Scale, m.UnderForce, m.MoveThrust, m.CouplingTwistGiven, m.TransportFactor),
 		Parameters: parameters(finer, cooler, lessPlay, lessGearPlay, finerScale, lessFriction, lessDrag, stifferNut, stifferLink, oneSide),
 	}},
 }

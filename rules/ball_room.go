@@ -9,18 +9,18 @@ import (
 
 var ballRoom = judge.Rule{
 	Name:     "ball-room",
-	Question: "Do a screw's balls leave room between their turns and round the shaft?",
-	Doc: `Between neighbouring turns a land must stay, or the edges of the grooves break under
-load: the ball diameter is compared with the distance of the turns, (lead / starts) ·
-cos φ; usual are up to 80 %, in steep screws much less. And a ball is small against its circle, or too few share
-the load and the shaft is cut to a thread: usual are 6 % to 25 %. A screw beyond the
-limits is unusual, not impossible; balls that overlap are the matter of
-[part-contradiction](part-contradiction.md). One start is taken where none are given,
-the nominal diameter where no ball circle is.`,
+	Question: "Do the balls of a screw leave enough room between turns and around the shaft?",
+	Doc: `A land must remain between neighbouring turns, or the edges of the grooves break under
+load. The ball diameter is compared with the distance between turns, (lead / starts) ·
+cos φ: usually up to 80 %, much less in steep screws. A ball must also be small compared
+with its circle, or too few balls share the load: usually 6 % to 25 %. A screw beyond the
+limits is unusual, not impossible; for balls that overlap see
+[part-contradiction](part-contradiction.md). Without starts one start is assumed; without
+a ball circle the nominal diameter is used.`,
 	Source:   "common practice, no source",
 	Severity: judge.Warning,
 	Limits: []judge.Limit{
-		{Name: "turns", Doc: "ball diameter over the distance of neighbouring turns", Kind: unit.Percentage, Sense: judge.AtMost, Default: 0.9},
+		{Name: "turns", Doc: "ball diameter over the distance between neighbouring turns", Kind: unit.Percentage, Sense: judge.AtMost, Default: 0.9},
 		{Name: "circle", Doc: "ball diameter over the ball circle diameter", Kind: unit.Percentage, Sense: judge.AtMost, Default: 0.33},
 	},
 	Given: []string{"ball_diameter", "lead", "nominal_diameter"},
@@ -30,14 +30,14 @@ the nominal diameter where no ball circle is.`,
 		circle, from := ballCircle(p)
 		if share, limit := ball/turns(p, circle), p.Limit("turns"); judge.Above(share, limit) && !judge.Reaches(share, 1) {
 			is, most := p.Apart(share, limit, unit.Percentage)
-			out = append(out, judge.PartFault{At: "ball_diameter", Limit: "turns", Utilisation: share / limit, Enters: []string{"lead", "starts", from},
-				Message: fmt.Sprintf("%s of %s takes %s of the %s between neighbouring turns; usual is at most %s",
+			out = append(out, judge.PartFault{At: "ball_diameter", Limit: "turns", Utilisation: share / limit, Inputs: []string{"lead", "starts", from},
+				Message: fmt.Sprintf("%s of %s fills %s of the %s between turns; usual maximum %s",
 					p.Say("ball_diameter"), p.Ref(), is, length(p, turns(p, circle)), most)})
 		}
 		if share, limit := ball/circle, p.Limit("circle"); judge.Above(share, limit) {
 			is, most := p.Apart(share, limit, unit.Percentage)
-			out = append(out, judge.PartFault{At: "ball_diameter", Limit: "circle", Utilisation: share / limit, Enters: []string{from},
-				Message: fmt.Sprintf("%s of %s is %s of the %s its balls run on; usual is at most %s",
+			out = append(out, judge.PartFault{At: "ball_diameter", Limit: "circle", Utilisation: share / limit, Inputs: []string{from},
+				Message: fmt.Sprintf("%s of %s is %s of its %s; usual maximum %s",
 					p.Say("ball_diameter"), p.Ref(), is, p.Say(from), most)})
 		}
 		return out

@@ -16,8 +16,8 @@ var ballSpeed = judge.Rule{
 for the speed at which balls strike the return. The limit is the part's own dn_limit;
 where it gives none, the cautious end of what is usual for its build: 50 000 rolled,
 70 000 ground with tube or deflector, 100 000 ground with end caps. Texts differ
-widely here, so let the part say. A whirled thread counts as rolled. The ball circle
-is taken as the nominal diameter where it is not declared.`,
+widely, so declare the value of the part. A whirled thread is judged as rolled. Without a
+declared ball circle the nominal diameter is used.`,
 	Source:   "the part's data; else common practice, no source",
 	Severity: judge.Error,
 	Tests: []judge.Test{{
@@ -42,10 +42,10 @@ is taken as the nominal diameter where it is not declared.`,
 		Also:  quantities(m.DNLimit, m.Process, m.Recirculation),
 		Say: func(v *judge.View, limit float64) string {
 			dn := func(x float64) string { return unit.FormatDigits(x, unit.None, v.Sys, max(v.Digits, 6)) }
-			return fmt.Sprintf("dn value %s (%s times %s) is above the permitted %s", dn(v.V(m.DN)), unit.FormatExact(v.V(m.BallCircle), unit.Length, v.Sys), v.F(m.MaxRotation), dn(limit))
+			return fmt.Sprintf("dn value %s (%s × %s) exceeds the limit %s", dn(v.V(m.DN)), unit.FormatExact(v.V(m.BallCircle), unit.Length, v.Sys), v.F(m.MaxRotation), dn(limit))
 		},
 		At:     atFastest,
-		Enters: quantities(m.Lead),
+		Inputs: quantities(m.Lead),
 		More: func(v *judge.View) []*m.Quantity {
 			return append(firstKnown(v, m.BallCircleGiven, m.NominalDiameter), firstKnown(v, m.DNLimit, m.Process, m.Recirculation)...)
 		},

@@ -14,7 +14,7 @@ var brakeBehindBelt = judge.Rule{
 	Question: "Does something hold the load when belt or gear breaks?",
 	Doc: `A brake in the motor holds the load through the belt or gear between motor and screw. When
 that tears, slips off or strips its teeth, the brake holds nothing and the load comes down.
-So where a load wants to move by itself (see holding-brake) and there is a belt or gear
+So where a load can move by itself (see holding-brake) and there is a belt or gear
 (drive.ratio other than 1, gear_efficiency or gear_inertia), the brake on the screw
 (drive.brake_torque) must hold it alone.
 
@@ -34,9 +34,9 @@ below such an axis until it is held by something that does not need power.`,
 		Say: func(v *judge.View, limit float64) string {
 			torque := v.Show(v.V(m.HoldingTorque)*v.V(m.MotorScrews), unit.Torque)
 			if v.V(m.ScrewBrakeSafety) == 0 {
-				return fmt.Sprintf("when belt or gear breaks nothing holds %s against %s: no brake on the screw is declared", stands(v), torque)
+				return fmt.Sprintf("nothing holds the load if belt or gear breaks (%s): back-driving torque %s, no brake on the screw declared", stands(v), torque)
 			}
-			return fmt.Sprintf("when belt or gear breaks the brake on the screw holds %s times the %s of %s, minimum %s",
+			return fmt.Sprintf("if belt or gear breaks, the brake on the screw holds %s times the back-driving torque %s (%s), minimum %s",
 				v.Ratio(v.V(m.ScrewBrakeSafety)), torque, stands(v), v.Ratio(limit))
 		},
 		At: func(v *judge.View) (*spec.Field, int) {
@@ -47,7 +47,7 @@ below such an axis until it is held by something that does not need power.`,
 			}
 			return judge.Field("drive.motor"), -1
 		},
-		Enters:     quantities(m.BrakeGiven, m.Ratio, m.MotorBrake, m.Mass, m.MovedMassGiven, m.CarriedMass, m.Counterbalance, m.Standstill, m.Lead),
+		Inputs:     quantities(m.BrakeGiven, m.Ratio, m.MotorBrake, m.Mass, m.MovedMassGiven, m.CarriedMass, m.Counterbalance, m.Standstill, m.Lead),
 		More:       payload,
 		Parameters: parameters(moreBrake, lighter, lessPayload, lowerLead),
 		Fixes: func(v *judge.View) []judge.Draft {

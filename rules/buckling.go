@@ -11,14 +11,14 @@ import (
 
 var buckling = judge.Rule{
 	Name:     "buckling",
-	Question: "Is the pushed stretch of the shaft safe against buckling?",
-	Doc: `Only compression buckles a shaft. The stretch that matters lies between the
-thrust bearing and the nut. Whether a force pushes or pulls it depends on where the
+	Question: "Is the compressed length of the shaft safe against buckling?",
+	Doc: `Only compression buckles a shaft. The length that matters lies between the
+thrust bearing and the nut. Whether a force compresses it or pulls it depends on where the
 thrust bearing stands: declare supports.drive_at. A lifting axis hung from a fixed
 end at the top is pulled by its weight; the same axis stood on a fixed end at the
 bottom is pushed. Where it is not declared, or both ends take thrust, every force
-counts as pushing: the cautious reading. An emergency stop counts, and load.standstill
-toward the side of its sign.
+is taken as compression: the cautious reading. An emergency stop is included, and
+load.standstill in the direction of its sign.
 
 The length is supports.loaded_length, the longest stretch from thrust bearing to nut
 in all the travel; where it is not declared the whole span is taken. The end
@@ -38,7 +38,7 @@ Long shafts follow Euler, short ones Johnson's parabola with the yield strength.
 safety is 2 by default and applied once: trade coefficients already hold 0.5.`,
 	Source:   "Euler column theory; Shigley's Mechanical Engineering Design, ch. 4 (Johnson); safety 2: common practice, no source",
 	Severity: judge.Error,
-	Reasons: []judge.Reason{{Words: "the shaft is never pushed", If: func(v *judge.View) bool {
+	Reasons: []judge.Reason{{Words: "the shaft is never in compression", If: func(v *judge.View) bool {
 		f, ok := v.Calc.Value(m.WholePush)
 		return ok && f <= 0
 	}}},
@@ -52,9 +52,9 @@ safety is 2 by default and applied once: trade coefficients already hold 0.5.`,
 			}
 			assumed := ""
 			if v.Value(judge.Field("supports.loaded_length")) == nil {
-				assumed = " (the whole span, as no loaded length is declared)"
+				assumed = " (whole span; no loaded length declared)"
 			}
-			return fmt.Sprintf("%s push the shaft over %s%s; it buckles at %s: safety %s, at least %s is asked",
+			return fmt.Sprintf("compressive load %s over %s%s; buckling load %s: safety %s, minimum %s",
 				v.F(m.WholePush), v.F(m.LoadedLength), assumed, v.F(m.Buckling), v.Ratio(v.V(m.BucklingSafety)), v.Ratio(limit))
 		},
 		At: func(v *judge.View) (*spec.Field, int) {
@@ -63,7 +63,7 @@ safety is 2 by default and applied once: trade coefficients already hold 0.5.`,
 			}
 			return judge.Field("supports.span"), -1
 		},
-		Enters: quantities(m.DriveEnd, m.FarEnd, m.DriveAt, m.BucklingEnds, m.RootDiameter, m.Mass, m.CarriedMass, m.Standstill),
+		Inputs: quantities(m.DriveEnd, m.FarEnd, m.DriveAt, m.BucklingEnds, m.RootDiameter, m.Mass, m.CarriedMass, m.Standstill),
 		More: func(v *judge.View) []*m.Quantity {
 			out := payload(v)
 			if v.V(m.ThermalPush) > 0 {
@@ -93,7 +93,7 @@ func sayWarm(v *judge.View, limit float64) string {
 var moreStretch = &judge.Parameter{Leaf: m.Stretch, Words: "stretch (a stored force) ≥ %s", Up: true, Create: true, If: bothEndsFixed}
 
 // farLoose lets a shaft between two fixed ends grow.
-var farLoose = &judge.Parameter{Leaf: m.FarEnd, Words: "far end free to move along, supported", To: m.SupportedEnd, If: bothEndsFixed}
+var farLoose = &judge.Parameter{Leaf: m.FarEnd, Words: "far end free to move axially, supported", To: m.SupportedEnd, If: bothEndsFixed}
 
 func bothEndsFixed(v *judge.View) bool {
 	return v.V(m.DriveEnd) == m.FixedEnd && v.V(m.FarEnd) == m.FixedEnd

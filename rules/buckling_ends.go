@@ -10,11 +10,11 @@ import (
 var bucklingEnds = judge.Rule{
 	Name:     "buckling-ends",
 	Question: "Is the end condition declared for buckling one that the supports give?",
-	Doc: `supports.buckling_ends takes the place of the end condition that follows from drive_end
-and far_end. A firmer one multiplies the buckling load: fixed-fixed bears twice the load of
+	Doc: `supports.buckling_ends replaces the end condition that follows from drive_end
+and far_end. A stiffer one multiplies the buckling load: fixed-fixed carries twice the load of
 fixed-supported and four times that of supported-supported. It is right only where something
 else holds the shaft square, such as a nut on long, stiff guides; a reason says what
-(supports.buckling_reason). A softer one is the cautious reading and is not asked about.`,
+(supports.buckling_reason). A softer one is the cautious reading and passes.`,
 	Source:   "elementary; Euler's cases",
 	Severity: judge.Warning,
 	Reasons:  []judge.Reason{{Words: "no end condition is declared for buckling", If: undeclared("supports.buckling_ends")}},
@@ -28,8 +28,8 @@ else holds the shaft square, such as a nut on long, stiff guides; a reason says 
 		if !(float64(ends.Word) > held) {
 			return nil
 		}
-		return []judge.Fault{{At: ends.Field, Move: -1, Enters: judge.Fields("supports.drive_end", "supports.far_end"),
-			Message: fmt.Sprintf("end condition %s for buckling is firmer than the supports, %s and %s; buckling_reason may say what holds the shaft",
+		return []judge.Fault{{At: ends.Field, Move: -1, Inputs: judge.Fields("supports.drive_end", "supports.far_end"),
+			Message: fmt.Sprintf("buckling end condition %s is stiffer than the supports (%s and %s); if something else holds the shaft, declare buckling_reason",
 				ends.Text, v.Word(judge.Field("supports.drive_end")), v.Word(judge.Field("supports.far_end")))}}
 	},
 }

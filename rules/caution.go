@@ -50,7 +50,7 @@ func Cautions(v *judge.View) []string {
 	return out
 }
 
-// Beyond both, in hours of motion and in times of the asked life, wear ends the use
+// Beyond both, in hours of motion and in times of the required life, wear ends the use
 // of a screw and not fatigue: common practice, no source.
 const (
 	wornHours = 20000
@@ -61,11 +61,11 @@ const (
 // some seconds: 55 °C (ISO 13732-1, from memory).
 const burns = 328.15
 
-// WearCaution says that a life in fatigue far beyond what is asked is no promise, ""
+// WearCaution says that a life in fatigue far beyond the required one is no promise, ""
 // where it is not far beyond.
 func WearCaution(v *judge.View) string {
 	if !judge.Above(v.V(m.LifeHours), wornHours*3600) || !judge.Above(v.V(m.LifeRatio), wornTimes) {
 		return ""
 	}
-	return fmt.Sprintf("Wear: a fatigue life of %s in motion is reserve and no promise. Long before it dirt, scarce grease and wear of balls and raceway take the preload: measure play and drag torque at each service.", hours(v, m.LifeHours))
+	return fmt.Sprintf("Wear: a fatigue life of %s in motion is a reserve, not a promise. Long before that, dirt, lack of grease and wear of balls and raceway take the preload: measure play and drag torque at each service.", hours(v, m.LifeHours))
 }

@@ -12,17 +12,16 @@ var commissionedField = judge.Field("duty.commissioned")
 
 var commissioningDay = judge.Rule{
 	Name:     "commissioning-day",
-	Question: "Is the day of commissioning no slip of the pen?",
+	Question: "Is the commissioning date plausible?",
 	Doc: `The age of an axis, and with it its remaining life, is counted from duty.commissioned. A
-machine on order may be commissioned next year; a day more than two years ahead is mostly
-one with its figures turned round, such as 2062 for 2026. The axis then counts as new for
-years.
+machine on order may be commissioned next year; a date more than two years ahead is usually a typing
+error, such as 2062 for 2026. The axis would then be treated as new for years.
 
-Days are compared with that of the check (--today). Waive the rule where a machine is
+The date is compared with that of the check (--today). Waive the rule where a machine is
 planned so far ahead.`,
 	Source:   "common practice, no source",
 	Severity: judge.Warning,
-	Reasons: []judge.Reason{{Words: "no day of commissioning is declared", If: func(v *judge.View) bool {
+	Reasons: []judge.Reason{{Words: "no commissioning date is declared", If: func(v *judge.View) bool {
 		_, ok := farOff(v)
 		return !ok
 	}}},
@@ -34,7 +33,7 @@ planned so far ahead.`,
 		}
 		x := v.Value(commissionedField)
 		return []judge.Fault{{At: x.Field, Move: -1,
-			Message: fmt.Sprintf("commissioned %s is more than two years ahead of %s: are the figures of the year in their places?", x.Text, v.Today().Format(time.DateOnly))}}
+			Message: fmt.Sprintf("commissioned %s is more than two years after %s: is the year correct?", x.Text, v.Today().Format(time.DateOnly))}}
 	},
 }
 

@@ -26,12 +26,12 @@ var (
 var contradiction = judge.Rule{
 	Name:     "contradiction",
 	Question: "Do the declared values agree with each other?",
-	Doc: `Some values exclude each other: a ramp time and an acceleration for the same
+	Doc: `Some values contradict each other: a ramp time and an acceleration for the same
 ramp, an orientation and an incline, a preload and a play, a span longer than the
-shaft, a loaded length longer than the span, a repeatability wider than the positioning. The finding stands at the later line
-and names the earlier. Nothing is guessed about which of the two was meant, but
-until it is mended the ramp time, the incline and the load factor are the ones
-counted.`,
+shaft, a loaded length longer than the span, a repeatability wider than the positioning. The finding is at the later line
+and names the earlier one. The rule does not guess which of the two was meant;
+until it is fixed the ramp time, the incline and the load factor are
+used.`,
 	Source:   "elementary logic",
 	Severity: judge.Error,
 	Check: func(v *judge.View) []judge.Fault {
@@ -51,26 +51,26 @@ counted.`,
 				Message: fmt.Sprintf(format, name(y), fmt.Sprintf("%s (%s)", name(x), judge.At(x.Place, v.Axis.Place.File)))})
 		}
 		for _, p := range eitherAxis {
-			clash(v.Value(judge.Field(p[0])), v.Value(judge.Field(p[1])), -1, "%s and %s say the same thing in two ways; keep one")
+			clash(v.Value(judge.Field(p[0])), v.Value(judge.Field(p[1])), -1, "%s and %s declare the same thing twice; keep one")
 		}
 		for i, m := range v.Axis.Moves {
 			for _, p := range eitherMove {
-				clash(v.MoveValue(m, judge.Field(p[0])), v.MoveValue(m, judge.Field(p[1])), i, "%s and %s say the same thing in two ways; keep one")
+				clash(v.MoveValue(m, judge.Field(p[0])), v.MoveValue(m, judge.Field(p[1])), i, "%s and %s declare the same thing twice; keep one")
 			}
 		}
 		pre, play := v.Value(judge.Field("nut.preload")), v.Value(judge.Field("nut.backlash"))
 		if pre != nil && play != nil && pre.Num.High > 0 && play.Num.High > 0 {
-			clash(pre, play, -1, "%s cannot be together with %s: a preloaded nut has no play")
+			clash(pre, play, -1, "%s contradicts %s: a preloaded nut has no play")
 		}
 		longer := func(a, b string) {
 			x, y := v.Value(judge.Field(a)), v.Value(judge.Field(b))
 			if x != nil && y != nil && judge.Above(x.Num.Low, y.Num.High) {
-				clash(x, y, -1, "%s does not go with %s: the "+judge.Readable(a[strings.LastIndexByte(a, '.')+1:])+" must not be the longer one")
+				clash(x, y, -1, "%s contradicts %s: the "+judge.Readable(a[strings.LastIndexByte(a, '.')+1:])+" must not be longer")
 			}
 		}
 		fine, coarse := v.Value(judge.Field("accuracy.repeatability")), v.Value(judge.Field("accuracy.positioning"))
 		if fine != nil && coarse != nil && judge.Above(fine.Num.Low, coarse.Num.High) {
-			clash(fine, coarse, -1, "%s does not go with %s: positions that repeat worse than that cannot be as accurate")
+			clash(fine, coarse, -1, "%s contradicts %s: positioning cannot be better than repeatability")
 		}
 		longer("supports.span", "screw.length")
 		longer("supports.loaded_length", "supports.span")

@@ -12,7 +12,7 @@ import (
 var counterbalance = judge.Rule{
 	Name:     "counterbalance",
 	Question: "What is the counterbalance, and what if it is lost?",
-	Doc: `Say by load.counterbalance_by what it is. A weight moves too: its mass adds to what the
+	Doc: `Declare with load.counterbalance_by what it is. A weight moves too: its mass adds to what the
 motor accelerates (load.rope_ratio is its travel for one of the carriage), and a rope can
 only pull: at more than the acceleration of free fall it goes slack and jerks. A spring, a
 gas spring or a cylinder moves no mass to speak of, but loses force with travel, heat and
@@ -20,10 +20,10 @@ leaks: declare the force with a tolerance.
 
 A counterbalance can be lost: a rope breaks, a gas spring leaks, a supply fails. The loss
 is a load case of the brake (holding-brake), of the motor at rest (motor-standstill) and
-of the greatest force on screw, shaft and bearings. load.counterbalance_cannot_fail gives
+of the peak force on screw, shaft and bearings. load.counterbalance_cannot_fail gives
 the reason why it is left out; the reason is shown as a note and is for the machine's risk
 assessment to judge. A stop in the moment of the loss is not computed.
-Local rules for lifting and for pressure go before this page.`,
+Local rules for lifting and for pressure take precedence.`,
 	Source:   "elementary mechanics; ISO 12100 and ISO 13849-1 for what the machine needs",
 	Caution:  relieveBalance,
 	Severity: judge.Error,
@@ -34,20 +34,20 @@ Local rules for lifting and for pressure go before this page.`,
 		if why == nil {
 			return nil
 		}
-		return []judge.Fault{{At: why.Field, Move: -1, Severity: judge.Note, Enters: judge.Fields("load.counterbalance", "load.counterbalance_by"),
-			Message: fmt.Sprintf("loss of the counterbalance is no load case, as declared: %s; risk assessment and local rules decide", why.Text)}}
+		return []judge.Fault{{At: why.Field, Move: -1, Severity: judge.Note, Inputs: judge.Fields("load.counterbalance", "load.counterbalance_by"),
+			Message: fmt.Sprintf("loss of the counterbalance is excluded, as declared: %s; risk assessment and local rules decide", why.Text)}}
 	},
 	Tests: []judge.Test{{
 		Limit: judge.Limit{Name: "rope", Doc: "acceleration of a counterweight", Kind: unit.Acceleration, Sense: judge.AtMost, Default: m.Gravity},
 		Value: m.RopeAcceleration,
-		Reasons: []judge.Reason{{Words: "the counterbalance is no weight", If: func(v *judge.View) bool {
+		Reasons: []judge.Reason{{Words: "the counterbalance is not a weight", If: func(v *judge.View) bool {
 			return v.Calc.Known(m.BalanceKind) && v.V(m.BalanceKind) != m.BalanceWeight
 		}}},
 		Say: func(v *judge.View, limit float64) string {
-			return fmt.Sprintf("counterweight is accelerated with %s; beyond %s its rope goes slack and jerks", v.F(m.RopeAcceleration), v.Show(limit, unit.Acceleration))
+			return fmt.Sprintf("counterweight accelerates at %s; above %s its rope goes slack and jerks", v.F(m.RopeAcceleration), v.Show(limit, unit.Acceleration))
 		},
 		At:         at("load.counterbalance"),
-		Enters:     quantities(m.RopeRatio, m.EmergencyDecel, m.StopBy, m.MotorBrake, m.BrakeGiven),
+		Inputs:     quantities(m.RopeRatio, m.EmergencyDecel, m.StopBy, m.MotorBrake, m.BrakeGiven),
 		Parameters: parameters(gentler, longerRamp, gentleStop),
 	}},
 }

@@ -12,12 +12,12 @@ import (
 
 var counterbalanceWeight = judge.Rule{
 	Name:     "counterbalance-weight",
-	Question: "Is the counterbalance of the size of the weight it carries?",
+	Question: "Does the counterbalance suit the weight it carries?",
 	Doc: `A counterbalance carries a part of the weight along the axis, seldom more than that of
 carriage and heaviest payload. One that pulls with more than 1.2 times that drives the
 axis upward by itself; one that carries less than 5 % of it is hardly built. Both are
-mostly a mass for a force, or another unit. Weight and counterbalance count at their
-middle values.
+usually a mass given as a force, or a wrong unit. Weight and counterbalance are compared at
+their middle values.
 
 Between half a payload and the whole is usual where payloads come and go. What happens
 when the counterbalance fails is another question: a cylinder can lose its pressure, a
@@ -53,18 +53,18 @@ cable can tear.`,
 		weight := v.V(mass) * m.Gravity * math.Sin(v.V(m.Incline))
 		share := v.V(m.Counterbalance) / weight
 		most, least := v.CheckLimit("counterbalance-weight", "most"), v.CheckLimit("counterbalance-weight", "least")
-		f := judge.Fault{At: judge.Field("load.counterbalance"), Move: -1, Enters: judge.Fields("load.mass", "load.moved_mass", "incline")}
-		limit, than := most, "at most"
+		f := judge.Fault{At: judge.Field("load.counterbalance"), Move: -1, Inputs: judge.Fields("load.mass", "load.moved_mass", "incline")}
+		limit, than := most, "maximum"
 		switch {
 		case judge.Above(share, most):
 			f.Utilisation, f.Limit = share/most, "most"
 		case judge.Above(least, share):
-			f.Utilisation, f.Limit, limit, than = least/share, "least", least, "at least"
+			f.Utilisation, f.Limit, limit, than = least/share, "least", least, "minimum"
 		default:
 			return nil
 		}
 		is, usual := v.Apart(share, limit, unit.Percentage)
-		f.Message = fmt.Sprintf("counterbalance %s is %s of the weight along the axis, %s (%s): usual is %s %s",
+		f.Message = fmt.Sprintf("counterbalance %s is %s of the weight along the axis, %s (%s); usual %s %s",
 			v.F(m.Counterbalance), is, v.Show(weight, unit.Force), v.F(mass), than, usual)
 		return []judge.Fault{f}
 	},

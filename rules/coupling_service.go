@@ -9,7 +9,7 @@ import (
 	"trammel/spec/unit"
 )
 
-// serviceFactor is the least service factor of couplings that is usual for how the load
+// serviceFactor is the minimum service factor of couplings that is usual for how the load
 // comes on, and the word for that.
 func serviceFactor(v *judge.View) (k float64, word string, ok bool) {
 	shock := v.V(m.Shock)
@@ -36,17 +36,17 @@ var overloaded = judge.Reason{Words: "the peak torque exceeds the coupling's rat
 
 var couplingService = judge.Rule{
 	Name:     "coupling-service",
-	Question: "Has the coupling reserve for shocks, and for all that the motor can give?",
+	Question: "Has the coupling reserve for shocks and for the full torque of the motor?",
 	Doc: `Two questions besides the peak torque of coupling-torque:
 
 - The rated torque over the peak torque of the cycle is compared with the service factor
   that is usual for how the load comes on: smooth 1 to 1.5, ordinary 1.5 to 2.5, shocks 2.5
-  to 3.5. The lower ends are asked; a load factor up to 1.2 counts as smooth, up to 1.5 as
+  to 3.5. The lower ends are required; a load factor up to 1.2 is taken as smooth, up to 1.5 as
   ordinary. The data sheet of the coupling takes precedence: set the limit in a policy.
 - A motor gives its peak torque (or drive.torque_limit) when the axis runs against something
   or the controller is tuned, and through a gear its ratio times that. The coupling must
-  bear it now and then: max_torque of the coupling, its rated torque where it does not say
-  (many bear twice that). A coupling that slips loses the position unseen.`,
+  withstand it now and then: max_torque of the coupling, or its rated torque where none is
+  declared (many withstand twice that). A coupling that slips loses the position unseen.`,
 	Source:   "service factors from one trade table, and the rated torque for the short peak: common practice, no source; elementary mechanics",
 	Severity: judge.Warning,
 	Facts:    judge.Fields("drive.motor"),
@@ -63,23 +63,23 @@ var couplingService = judge.Rule{
 			Also:    quantities(m.Shock, m.LoadFactorGiven, m.DriveEndTorque),
 			Reasons: []judge.Reason{overloaded},
 			Say: func(v *judge.View, limit float64) string {
-				return fmt.Sprintf("rated torque %s of the coupling is %s times the peak torque %s of the cycle; usual minimum %s",
+				return fmt.Sprintf("coupling rating %s is %s times the peak torque %s of the cycle; usual minimum %s",
 					v.F(m.CouplingTorque), v.Ratio(v.V(m.CouplingTorque)/v.V(m.CycleEndTorque)), v.F(m.CycleEndTorque), v.Ratio(1/limit))
 			},
 			At:         at("drive.coupling"),
-			Enters:     quantities(m.CouplingTorque, m.Mass, m.CarriedMass, m.Lead, m.Shock, m.LoadFactorGiven),
+			Inputs:     quantities(m.CouplingTorque, m.Mass, m.CarriedMass, m.Lead, m.Shock, m.LoadFactorGiven),
 			Parameters: parameters(coupler, longerRamp, gentler, lighter, lessPayload, lessThrust),
 		},
 		{
-			Limit:   judge.Limit{Name: "motor", Doc: "torque of the motor at the coupling over what the coupling bears now and then", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
+			Limit:   judge.Limit{Name: "motor", Doc: "motor torque at the coupling over the peak torque of the coupling", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
 			Value:   m.MotorEndTorque,
 			Against: m.CouplingPeak,
 			Needs:   quantities(m.CouplingTorque, m.StallTorque),
 			Say: func(v *judge.View, _ float64) string {
-				return fmt.Sprintf("the motor can put %s on the coupling, which bears %s now and then (rated torque %s)", v.F(m.MotorEndTorque), v.F(m.CouplingPeak), v.F(m.CouplingTorque))
+				return fmt.Sprintf("motor can load the coupling with %s; peak torque of the coupling %s (rated torque %s)", v.F(m.MotorEndTorque), v.F(m.CouplingPeak), v.F(m.CouplingTorque))
 			},
 			At:         func(v *judge.View) (*spec.Field, int) { return judge.Field("drive.coupling"), -1 },
-			Enters:     quantities(m.CouplingTorque, m.CouplingPeakGiven, m.MotorPeakTorque, m.TorqueLimit, m.Ratio),
+			Inputs:     quantities(m.CouplingTorque, m.CouplingPeakGiven, m.MotorPeakTorque, m.TorqueLimit, m.Ratio),
 			Parameters: parameters(coupler, limitTorque),
 		},
 	},

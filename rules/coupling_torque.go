@@ -14,8 +14,8 @@ var noCoupling = []judge.Reason{{Words: "no coupling is declared: the motor driv
 
 var couplingTorque = judge.Rule{
 	Name:     "coupling-torque",
-	Question: "Does the coupling carry the greatest torque on the screw?",
-	Doc: `The greatest torque on the screw over the phases, its own acceleration included, in an
+	Question: "Does the coupling carry the peak torque on the screw?",
+	Doc: `The peak torque on the screw over the phases, its own acceleration included, in an
 emergency stop and when a counterbalance is lost, against the coupling's rated torque.
 Where one motor turns several screws (drive.screws) the coupling carries them all. A
 motor that drives straight needs a coupling: where none is declared the rule is not
@@ -25,14 +25,14 @@ limit.`,
 	Severity: judge.Error,
 	Reasons:  noCoupling,
 	Tests: []judge.Test{{
-		Limit:   judge.Limit{Name: "limit", Doc: "greatest torque over the coupling's rated torque", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
+		Limit:   judge.Limit{Name: "limit", Doc: "peak torque over the coupling's rated torque", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
 		Value:   m.DriveEndTorque,
 		Against: m.CouplingTorque,
 		Say: func(v *judge.View, _ float64) string {
-			return fmt.Sprintf("the screw takes up to %s; the coupling is rated for %s", v.F(m.DriveEndTorque), v.F(m.CouplingTorque))
+			return fmt.Sprintf("peak screw torque %s exceeds the coupling rating %s", v.F(m.DriveEndTorque), v.F(m.CouplingTorque))
 		},
 		At:         at("drive.coupling"),
-		Enters:     quantities(m.CouplingTorque, m.Mass, m.CarriedMass, m.Lead, m.EmergencyDecel, m.StopBy),
+		Inputs:     quantities(m.CouplingTorque, m.Mass, m.CarriedMass, m.Lead, m.EmergencyDecel, m.StopBy),
 		Parameters: parameters(coupler, gentleStop, longerRamp, gentler, lighter, lessPayload, lessThrust),
 	}},
 }

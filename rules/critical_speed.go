@@ -10,10 +10,10 @@ import (
 
 var criticalSpeed = judge.Rule{
 	Name:     "critical-speed",
-	Question: "Does the turning shaft stay clear of its first critical speed?",
+	Question: "Does the shaft speed stay clear of the first critical speed?",
 	Doc: `A long shaft whips when it turns near its first natural frequency of bending. It
 is taken as a uniform rod of root diameter between its supports; the nut, which
-steadies it, is left out, as is usual and cautious. Permitted are 80 % of the
+steadies it, is left out, as is usual and cautious. The limit is 80 % of the
 critical speed. The limit is applied once: coefficients in trade tables already
 hold it, the formula here does not.
 
@@ -21,9 +21,9 @@ The free length is the declared span between the supports. A fixed end counts as
 clamped only if it really is: a pair of angular contact bearings in a housing, not
 one deep groove bearing.
 
-Two fixed ends that push a warm shaft (see buckling) take from its critical speed: it falls
-by about √(1 − P/P_k), P_k being Euler's load of the span, and is nothing at P_k. A stretch
-that is left over raises it in truth; that is not counted. Without a declared temperature
+Two fixed ends that push a warm shaft (see buckling) lower its critical speed: it falls
+by about √(1 − P/P_k), P_k being Euler's load of the span, and is zero at P_k. A remaining
+stretch raises it; that is not counted. Without a declared temperature
 rise a shaft between two fixed ends is not judged.
 
 Where the nut turns and the shaft stands still the question does not arise.`,
@@ -38,16 +38,16 @@ Where the nut turns and the shaft stands still the question does not arise.`,
 		Say: func(v *judge.View, limit float64) string {
 			switch push := v.V(m.ThermalPush); {
 			case push > 0 && v.V(m.Critical) == 0:
-				return fmt.Sprintf("shaft buckles from heat alone: two fixed ends push the shaft, %s warmer, with %s; no speed is permitted", v.F(m.TemperatureRise), v.F(m.ThermalPush))
+				return fmt.Sprintf("shaft buckles from heat alone: %s warmer between two fixed ends, it is compressed with %s; no speed is permitted", v.F(m.TemperatureRise), v.F(m.ThermalPush))
 			case push > 0:
 				return fmt.Sprintf("shaft speed %s is %s of critical speed %s under a thermal push of %s; limit %s",
 					v.F(m.MaxRotation), v.F(m.CriticalShare), v.F(m.Critical), v.F(m.ThermalPush), v.Percent(limit))
 			}
-			return fmt.Sprintf("shaft turns at %s, %s of its critical speed %s; at most %s is allowed",
+			return fmt.Sprintf("shaft speed %s is %s of critical speed %s; limit %s",
 				v.F(m.MaxRotation), v.F(m.CriticalShare), v.F(m.Critical), v.Percent(limit))
 		},
 		At:     atFastest,
-		Enters: quantities(m.Span, m.RootDiameter, m.DriveEnd, m.FarEnd, m.Lead),
+		Inputs: quantities(m.Span, m.RootDiameter, m.DriveEnd, m.FarEnd, m.Lead),
 		More: func(v *judge.View) []*m.Quantity {
 			if v.V(m.ThermalPush) > 0 {
 				return quantities(m.TemperatureRise, m.Stretch, m.Expansion)
@@ -59,4 +59,4 @@ Where the nut turns and the shaft stands still the question does not arise.`,
 }
 
 // nutTurns is for questions about a turning shaft.
-var nutTurns = judge.Reason{Words: "the nut turns and the shaft stands still", If: func(v *judge.View) bool { return v.V(m.Turning) == m.NutTurns }}
+var nutTurns = judge.Reason{Words: "the nut turns and the shaft does not", If: func(v *judge.View) bool { return v.V(m.Turning) == m.NutTurns }}

@@ -29,12 +29,12 @@ limit for that.`,
 		{Words: "each screw has a motor of its own", If: func(v *judge.View) bool { return v.V(m.MotorScrews) == 1 }},
 	},
 	Tests: []judge.Test{{
-		Limit:   judge.Limit{Name: "limit", Doc: "peak torque between the screws over what may be passed on", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
+		Limit:   judge.Limit{Name: "limit", Doc: "peak torque between the screws over its rating", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
 		Value:   m.CrossTorque,
 		Against: m.CrossRating,
 		Needs:   quantities(m.MotorScrews),
 		Say: func(v *judge.View, _ float64) string {
-			return fmt.Sprintf("%s pass from screw to screw; shaft or belt between them may pass on %s", v.F(m.CrossTorque), v.F(m.CrossRating))
+			return fmt.Sprintf("peak torque between the screws %s exceeds the rating %s of the shaft or belt between them", v.F(m.CrossTorque), v.F(m.CrossRating))
 		},
 		At: func(v *judge.View) (*spec.Field, int) {
 			if v.Declared(judge.Field("drive.cross_torque")) {
@@ -42,7 +42,7 @@ limit for that.`,
 			}
 			return judge.Field("drive.screws"), -1
 		},
-		Enters:     quantities(m.MotorScrewsGiven, m.Mass, m.CarriedMass, m.Lead, m.EmergencyDecel, m.StopBy),
+		Inputs:     quantities(m.MotorScrewsGiven, m.Mass, m.CarriedMass, m.Lead, m.EmergencyDecel, m.StopBy),
 		Parameters: parameters(strongerCross, gentleStop, longerRamp, gentler, lighter, lessPayload, lessThrust),
 	}},
 }

@@ -45,9 +45,9 @@ var cycleCloses = judge.Rule{
 	Name:     "cycle-closes",
 	Question: "Does the cycle return to its start and stay within the stroke?",
 	Doc: `The moves of a cycle repeat for years. Their signed distances must add up to zero,
-or the axis walks away; and the outermost positions must not lie further apart than
-the stroke. A micrometre is allowed for rounding. Distances count at their middle
-values here: a tolerance of a distance moves both ends together.`,
+or the axis drifts away; and the outermost positions must not be further apart than
+the stroke. A micrometre is allowed for rounding. Distances are taken at their middle
+values: a tolerance of a distance moves both ends together.`,
 	Source:   "kinematics",
 	Severity: judge.Error,
 	Tests: []judge.Test{
@@ -57,7 +57,7 @@ values here: a tolerance of a distance moves both ends together.`,
 			Needs:   quantities(m.NetDistance),
 			Nominal: true,
 			Say: func(v *judge.View, _ float64) string {
-				return fmt.Sprintf("the cycle does not close: its moves add up to %s instead of zero, so each cycle ends %s from where it began",
+				return fmt.Sprintf("moves add up to %s instead of 0: each cycle ends %s from its start",
 					unit.FormatExact(v.V(m.NetDistance), unit.Length, v.Sys), unit.FormatExact(v.V(m.CycleOffset), unit.Length, v.Sys))
 			},
 			At: func(v *judge.View) (*spec.Field, int) {
@@ -71,7 +71,7 @@ values here: a tolerance of a distance moves both ends together.`,
 			Against: m.Stroke,
 			Nominal: true,
 			Say: func(v *judge.View, _ float64) string {
-				return fmt.Sprintf("the moves reach over %s; the stroke is %s", v.F(m.Reach), v.F(m.Stroke))
+				return fmt.Sprintf("moves need a travel of %s; the stroke is %s", v.F(m.Reach), v.F(m.Stroke))
 			},
 			At:         at("motion.stroke"),
 			Parameters: parameters(moreStroke),

@@ -10,12 +10,12 @@ import (
 
 var dutyHours = judge.Rule{
 	Name:     "duty-hours",
-	Question: "Do the declared hours go with a cycle that is always repeated?",
+	Question: "Do the declared hours suit a cycle that repeats all the time?",
 	Doc: `Life, greasing and heat are counted as if the cycle were repeated through all working hours
 (duty.hours_per_day on duty.days_per_year). A machine with a cycle hardly ever works less than
-100 hours a year. Fewer are more often hours of motion a day where working hours are due
-(the rests of the cycle are counted already), or days of a week where those of a year are
-due; the life then looks many times as long as it is. A setting axis that moves now and then
+100 hours a year. Fewer hours are often hours of motion a day instead of working hours
+(the rests of the cycle are counted already), or days a week instead of days a year;
+the life then looks many times as long as it is. A setting axis that moves now and then
 may well be below: waive the rule for it.`,
 	Source:   "common practice, no source",
 	Severity: judge.Note,
@@ -24,10 +24,10 @@ may well be below: waive the rule for it.`,
 		Value: m.DutyHours,
 		Needs: quantities(m.CycleTime, m.MovingShare, m.HoursPerDay, m.DaysPerYear),
 		Say: func(v *judge.View, limit float64) string {
-			return fmt.Sprintf("%s h a day on %s days are %s h a year, with %s of each cycle in motion; usual is at least %s h: are hours of work a day and days a year meant?",
+			return fmt.Sprintf("%s h a day on %s days is %s h a year, with %s of each cycle in motion; usual minimum %s h: are these working hours a day and days a year?",
 				v.F(m.HoursPerDay), v.F(m.DaysPerYear), v.Ratio(v.V(m.DutyHours)/3600), v.Percent(v.V(m.MovingShare)), v.Ratio(limit/3600))
 		},
 		At:     at("duty.hours_per_day"),
-		Enters: quantities(m.DaysPerYear),
+		Inputs: quantities(m.DaysPerYear),
 	}},
 }

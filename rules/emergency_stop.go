@@ -14,7 +14,7 @@ func byBrakes(v *judge.View) bool { return v.V(m.StopMeans) == m.StopByBrake }
 // stopper names what stops the axis with what it has.
 func stopper(v *judge.View) string {
 	if byBrakes(v) {
-		return "the brakes give " + v.F(m.StopAvailable) + " while they slip"
+		return "the brakes give " + v.F(m.StopAvailable) + " while slipping"
 	}
 	return "the motor gives " + v.F(m.StopAvailable) + " at that speed"
 }
@@ -32,8 +32,8 @@ var emergencyStop = judge.Rule{
 	Question: "Can the motor or the brake reach the emergency deceleration?",
 	Doc: `Carriage, screw and rotor must be slowed down, weight must be held meanwhile, and a
 process that helps a move goes on pulling. Thread and gear help as far as the load drives
-them back. The torque that the declared deceleration needs at the motor is compared with
-what is there, in the moves as they are and from travel in either direction with the
+them back. The motor torque needed for the declared deceleration is compared with
+what is available, in the moves as they are and from travel in either direction with the
 carriage empty and at its heaviest.
 
 motion.stop_by says what stops the axis. The motor gives its peak torque at top speed, or
@@ -42,7 +42,7 @@ slip: 60 % where nothing is declared. Where no brake is declared the motor is ta
 there is one, motion.stop_by must be declared. A brake does not follow a ramp: what it can
 stop harder than declared counts in the forces (hardest_deceleration).
 
-It is asked for the stop alone: whether the stop may rely on the drive at all is for the
+This rule judges the stop alone: whether the stop may rely on the drive at all is for the
 machine's risk assessment and local rules to say.`,
 	Source:   "Newton's law; statics of the thread; 60 %: common practice, no source; ISO 13850 and IEC 60204-1 for the categories of stop",
 	Severity: judge.Error,
@@ -53,14 +53,14 @@ machine's risk assessment and local rules to say.`,
 		Against: m.EmergencyDecel,
 		Needs:   quantities(m.StopTorque, m.StopAvailable, m.StopMeans),
 		Say: func(v *judge.View, _ float64) string {
-			reach := "it reaches " + v.F(m.StopReached)
+			reach := "it reaches only " + v.F(m.StopReached)
 			if v.V(m.StopReached) <= 0 {
-				reach = "that does not stop the axis"
+				reach = "too little to stop the axis"
 			}
 			return fmt.Sprintf("emergency stop at %s needs %s at the motor; %s: %s", v.F(m.EmergencyDecel), v.F(m.StopTorque), stopper(v), reach)
 		},
 		At:         at("motion.emergency_deceleration"),
-		Enters:     quantities(m.Mass, m.CarriedMass, m.RotorInertia, m.Lead, m.Ratio),
+		Inputs:     quantities(m.Mass, m.CarriedMass, m.RotorInertia, m.Lead, m.Ratio),
 		More:       func(v *judge.View) []*m.Quantity { return append(stoppers(v), payload(v)...) },
 		Parameters: parameters(gentleStop, morePeak, motorBrake, moreBrake, lighter, lessPayload, lowerLead),
 	}},

@@ -9,18 +9,18 @@ import (
 )
 
 // stepDown is the bore of a support over the diameter of its end below which
-// a note asks. Common practice, no source.
+// there is a note. Common practice, no source.
 const stepDown = 0.75
 
 var endJournal = judge.Rule{
 	Name:     "end-journal",
-	Question: "Does the nut pass over one end, and do the ends fit their supports?",
+	Question: "Can the nut pass over one end, and do the ends fit their supports?",
 	Doc: `The nut is brought on over an end, so the largest diameter of at least one end must
 not exceed the root diameter. And an end cannot be smaller than the bore of its
 support unit: there is nothing to turn the journal from.
 
 An end may be thicker than the bore, with a shoulder between. Where the bore is less than
-three quarters of it, the support is often that of another screw: a note asks.`,
+three quarters of it, the support is often that of another screw: a note.`,
 	Source:   "common practice, no source",
 	Severity: judge.Error,
 	Facts:    judge.Fields("screw.end_diameters", "screw.root_diameter"),
@@ -31,8 +31,8 @@ three quarters of it, the support is often that of another screw: a note asks.`,
 		var out []judge.Fault
 		if judge.Above(ends.Ends[0].High, root.Num.Low) && judge.Above(ends.Ends[1].High, root.Num.Low) {
 			out = append(out, judge.Fault{
-				At: ends.Field, Move: -1, Enters: []*spec.Field{root.Field},
-				Message: fmt.Sprintf("neither end lets the nut pass: they measure %s and %s, the root diameter is %s", show(ends.Ends[0].Nominal), show(ends.Ends[1].Nominal), show(root.Num.Nominal)),
+				At: ends.Field, Move: -1, Inputs: []*spec.Field{root.Field},
+				Message: fmt.Sprintf("nut cannot pass either end: journals %s and %s, root diameter %s", show(ends.Ends[0].Nominal), show(ends.Ends[1].Nominal), show(root.Num.Nominal)),
 				Fixes:   []judge.Draft{judge.Remark("one end no thicker than the root diameter")},
 			})
 		}
@@ -44,8 +44,8 @@ three quarters of it, the support is often that of another screw: a note asks.`,
 			end := [...]string{"driven", "far"}[i]
 			if judge.Above(stepDown*ends.Ends[i].Low, bore.Num.High) {
 				out = append(out, judge.Fault{
-					At: ends.Field, Move: -1, Enters: judge.Fields(path), Severity: judge.Note,
-					Message: fmt.Sprintf("the %s end measures %s and its support has a bore of %s: is it turned down so far, or is the support that of a smaller screw?", end, show(ends.Ends[i].Nominal), show(bore.Num.Nominal)),
+					At: ends.Field, Move: -1, Inputs: judge.Fields(path), Severity: judge.Note,
+					Message: fmt.Sprintf("%s end is %s, but the bore of its support is %s: is the end turned down that far, or is this the support of a smaller screw?", end, show(ends.Ends[i].Nominal), show(bore.Num.Nominal)),
 				})
 			}
 			if judge.Reaches(ends.Ends[i].High, bore.Num.Low) {
@@ -53,8 +53,8 @@ three quarters of it, the support is often that of another screw: a note asks.`,
 			}
 			is, least := v.Apart(ends.Ends[i].High, bore.Num.Low, unit.Length)
 			out = append(out, judge.Fault{
-				At: ends.Field, Move: -1, Enters: judge.Fields(path),
-				Message: fmt.Sprintf("the %s end measures %s at most and its support has a bore of %s", end, is, least),
+				At: ends.Field, Move: -1, Inputs: judge.Fields(path),
+				Message: fmt.Sprintf("%s end %s is smaller than the bore %s of its support", end, is, least),
 			})
 		}
 		return out

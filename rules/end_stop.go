@@ -11,16 +11,16 @@ import (
 
 // against says with what the axis runs against an end.
 func against(v *judge.View) string {
-	what := fmt.Sprintf("motor at %s pushes against an end with %s", v.F(m.StallTorque), v.F(m.EndForce))
+	what := fmt.Sprintf("motor torque %s pushes against an end stop with %s", v.F(m.StallTorque), v.F(m.EndForce))
 	if v.V(m.EndSpeed) > 0 {
-		what = fmt.Sprintf("motor at %s runs against an end from %s with %s", v.F(m.StallTorque), v.F(m.EndSpeed), v.F(m.EndForce))
+		what = fmt.Sprintf("motor torque %s runs against an end stop at %s with %s", v.F(m.StallTorque), v.F(m.EndSpeed), v.F(m.EndForce))
 	}
 	return what
 }
 
 var endStop = judge.Rule{
 	Name:     "end-stop",
-	Question: "Do screw and bearings survive when the axis runs against an end?",
+	Question: "Do screw and bearings survive when the axis runs against an end stop?",
 	Doc: `Sooner or later a carriage stands against something and the motor goes on pushing: a
 lost reference, a tool in the way, homing on an end. The motor then gives its peak torque,
 or what the drive limits it to (drive.torque_limit), and the thread turns that into an
@@ -30,10 +30,10 @@ bearing, buckling load and yield strength of the root section must hold it once.
 Where motion.end_speed says how fast it may run against an end, screw and rotor wind the
 shaft up besides: their energy and the work of the motor go into the axial stiffness and
 that of the end (motion.end_stiffness, rigid where not declared). What the carriage itself
-brings goes into the end. At full travel speed nothing holds; that is what overtravel and
-buffers are for.
+brings goes into the end. No screw survives this at full travel speed; overtravel and
+buffers are for that.
 
-The bolts of nut and bearing housings are not looked at. A torque limit is the usual fix.`,
+The bolts of nut and bearing housings are not judged. A torque limit is the usual fix.`,
 	Source:   "statics of the thread, balance of energy; ISO 76; Euler and Johnson; the limits: common practice, no source",
 	Severity: judge.Warning,
 	Facts:    judge.Fields("drive.motor"),
@@ -45,16 +45,16 @@ The bolts of nut and bearing housings are not looked at. A torque limit is the u
 			Say: func(v *judge.View, limit float64) string {
 				return fmt.Sprintf("%s; effective static rating %s: safety %s, minimum %s", against(v), v.F(m.ModifiedStaticRating), v.Ratio(v.V(m.EndStaticSafety)), v.Ratio(limit))
 			},
-			At: atLimit, Enters: endEnters(m.StaticRating, m.Grade), Parameters: parameters(limitTorque, slowerEnd, softerEnd, higherC0a),
+			At: atLimit, Inputs: endInputs(m.StaticRating, m.Grade), Parameters: parameters(limitTorque, slowerEnd, softerEnd, higherC0a),
 		},
 		{
 			Limit: judge.Limit{Name: "buckling", Doc: "buckling load over the force against an end", Kind: unit.None, Sense: judge.AtLeast, Default: 1.5},
 			Value: m.EndBuckling,
 			Needs: quantities(m.EndForce, m.StallTorque, m.Buckling),
 			Say: func(v *judge.View, limit float64) string {
-				return fmt.Sprintf("%s; the shaft buckles at %s: safety %s, minimum %s", against(v), v.F(m.Buckling), v.Ratio(v.V(m.EndBuckling)), v.Ratio(limit))
+				return fmt.Sprintf("%s; buckling load %s: safety %s, minimum %s", against(v), v.F(m.Buckling), v.Ratio(v.V(m.EndBuckling)), v.Ratio(limit))
 			},
-			At: atLimit, Enters: endEnters(m.RootDiameter, m.Span, m.LoadedLengthGiven, m.DriveEnd, m.FarEnd),
+			At: atLimit, Inputs: endInputs(m.RootDiameter, m.Span, m.LoadedLengthGiven, m.DriveEnd, m.FarEnd),
 			Parameters: parameters(limitTorque, slowerEnd, softerEnd, thicker, held),
 		},
 		{
@@ -67,7 +67,7 @@ The bolts of nut and bearing housings are not looked at. A torque limit is the u
 			Say: func(v *judge.View, limit float64) string {
 				return fmt.Sprintf("%s; static rating of the fixed-side bearing %s: safety %s, minimum %s", against(v), v.F(m.SupportStatic), v.Ratio(v.V(m.EndSupport)), v.Ratio(limit))
 			},
-			At: atLimit, Enters: endEnters(m.DriveSupportStatic, m.FarSupportStatic), Parameters: parameters(limitTorque, slowerEnd, softerEnd, bearingC0),
+			At: atLimit, Inputs: endInputs(m.DriveSupportStatic, m.FarSupportStatic), Parameters: parameters(limitTorque, slowerEnd, softerEnd, bearingC0),
 		},
 		{
 			Limit:   judge.Limit{Name: "stress", Doc: "equivalent stress in the root section over yield strength", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
@@ -75,15 +75,15 @@ The bolts of nut and bearing housings are not looked at. A torque limit is the u
 			Against: m.YieldStrength,
 			Needs:   quantities(m.EndForce, m.StallTorque),
 			Say: func(v *judge.View, limit float64) string {
-				return fmt.Sprintf("%s; %s in the root section exceed the yield strength %s", against(v), v.F(m.EndStress), v.F(m.YieldStrength))
+				return fmt.Sprintf("%s; stress %s in the root section exceeds the yield strength %s", against(v), v.F(m.EndStress), v.F(m.YieldStrength))
 			},
-			At: atLimit, Enters: endEnters(m.RootDiameter, m.YieldStrength), Parameters: parameters(limitTorque, slowerEnd, softerEnd, thicker),
+			At: atLimit, Inputs: endInputs(m.RootDiameter, m.YieldStrength), Parameters: parameters(limitTorque, slowerEnd, softerEnd, thicker),
 		},
 	},
 }
 
-// endEnters is what takes part in all tests of an end, and more.
-func endEnters(more ...*m.Quantity) []*m.Quantity {
+// endInputs is what takes part in all tests of an end, and more.
+func endInputs(more ...*m.Quantity) []*m.Quantity {
 	return append(more, m.MotorPeakTorque, m.TorqueLimit, m.Ratio, m.GearEfficiency, m.Lead, m.EfficiencyGiven, m.EndSpeed, m.EndStiffness)
 }
 

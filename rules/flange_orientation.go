@@ -12,9 +12,8 @@ var flangeOrientation = judge.Rule{
 	Question: "Does the nut's flange face the fixed end?",
 	Doc: `The flange is usually turned toward the fixed end, so that the thrust runs the
 short way from flange to thrust bearing and the nut can be brought on from the free
-side. Where the layout asks for the other way, write flange_reason: the finding then
-goes. With both ends fixed, or none, there is no such side and the question does not
-arise.`,
+side. Where the layout requires the other direction, declare flange_reason and the finding
+goes. With both ends fixed, or none, the rule does not apply.`,
 	Source:   "common practice, no source",
 	Severity: judge.Warning,
 	Facts:    judge.Fields("supports.drive_end", "supports.far_end", "nut.flange_toward"),
@@ -30,8 +29,8 @@ arise.`,
 		if drive, far := v.Word(judge.Field("supports.drive_end")), v.Word(judge.Field("supports.far_end")); faces != drive && faces != far {
 			return []judge.Fault{{
 				At: judge.Field("nut.flange_toward"), Move: -1,
-				Message: fmt.Sprintf("the flange is said to face the %s end, but the ends are %s and %s", faces, drive, far),
-				Enters:  judge.Fields("supports.drive_end", "supports.far_end"),
+				Message: fmt.Sprintf("flange is declared to face the %s end, but the ends are %s and %s", faces, drive, far),
+				Inputs:  judge.Fields("supports.drive_end", "supports.far_end"),
 			}}
 		}
 		fixed := "driven"
@@ -40,8 +39,8 @@ arise.`,
 		}
 		return []judge.Fault{{
 			At: judge.Field("nut.flange_toward"), Move: -1,
-			Message: fmt.Sprintf("the flange faces the %s end; it should face the fixed one, the %s end", faces, fixed),
-			Enters:  judge.Fields("supports.drive_end", "supports.far_end"),
+			Message: fmt.Sprintf("flange faces the %s end; the fixed end is the %s end", faces, fixed),
+			Inputs:  judge.Fields("supports.drive_end", "supports.far_end"),
 			Fixes:   []judge.Draft{judge.Change("flange toward the fixed end", "nut.flange_toward", "fixed"), judge.Remark("a flange_reason that says why not")},
 		}}
 	},

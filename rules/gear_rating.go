@@ -11,8 +11,8 @@ import (
 
 var gearRating = judge.Rule{
 	Name:     "gear-rating",
-	Question: "Does the belt or gear between motor and screw bear torque and speed?",
-	Doc: `A belt jumps teeth and a gear breaks them in the hardest stop, not in the mean. The greatest
+	Question: "Does the belt or gear between motor and screw withstand torque and speed?",
+	Doc: `A belt jumps teeth and a gear breaks them in the hardest stop, not on average. The peak
 torque at the driven end, an emergency stop and the loss of a counterbalance included, of all
 screws that the motor turns, is compared with drive.gear_torque: the torque that the stage may
 pass on, at the screw. Data sheets of gears mostly give it at the slow side, those of belts at
@@ -20,18 +20,18 @@ the small pulley; through the ratio it is that at the screw. Where they give a l
 for lasting load, a policy sets a lower limit.
 
 The highest speed of the motor in the cycle is compared with drive.gear_speed. Service factors,
-belt width and the life of the teeth are a matter of the maker's papers.`,
+belt width and the life of the teeth are in the maker's documents.`,
 	Source:   "the part's data; elementary mechanics",
 	Severity: judge.Error,
 	Reasons:  []judge.Reason{{Words: "no belt or gear is declared", If: func(v *judge.View) bool { return !geared(v) && v.Calc.Known(m.Ratio) && !v.Calc.Known(m.GearTorque) }}},
 	Tests: []judge.Test{
 		{
-			Limit:   judge.Limit{Name: "limit", Doc: "greatest torque at the screw over what belt or gear may pass on", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
+			Limit:   judge.Limit{Name: "limit", Doc: "peak torque at the screw over the rating of belt or gear", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
 			Value:   m.DriveEndTorque,
 			Against: m.GearTorque,
 			Needs:   quantities(m.Ratio),
 			Say: func(v *judge.View, _ float64) string {
-				return fmt.Sprintf("belt or gear passes on up to %s at the screw; it may pass on %s", v.F(m.DriveEndTorque), v.F(m.GearTorque))
+				return fmt.Sprintf("peak torque %s at the screw exceeds the rating %s of belt or gear", v.F(m.DriveEndTorque), v.F(m.GearTorque))
 			},
 			At: func(v *judge.View) (*spec.Field, int) {
 				if v.Declared(judge.Field("drive.gear_torque")) {
@@ -39,7 +39,7 @@ belt width and the life of the teeth are a matter of the maker's papers.`,
 				}
 				return judge.Field("drive.ratio"), -1
 			},
-			Enters:     quantities(m.Ratio, m.Mass, m.CarriedMass, m.Lead, m.EmergencyDecel, m.StopBy),
+			Inputs:     quantities(m.Ratio, m.Mass, m.CarriedMass, m.Lead, m.EmergencyDecel, m.StopBy),
 			Parameters: parameters(strongerGear, gentleStop, longerRamp, gentler, lighter, lessPayload, lessThrust),
 		},
 		{
@@ -48,10 +48,10 @@ belt width and the life of the teeth are a matter of the maker's papers.`,
 			Against: m.GearSpeed,
 			Needs:   quantities(m.Ratio),
 			Say: func(v *judge.View, _ float64) string {
-				return fmt.Sprintf("the motor turns belt or gear at %s; its highest speed is %s", v.F(m.MotorSpeed), v.F(m.GearSpeed))
+				return fmt.Sprintf("motor turns belt or gear at %s; its maximum speed is %s", v.F(m.MotorSpeed), v.F(m.GearSpeed))
 			},
 			At:         atFastest,
-			Enters:     quantities(m.Ratio, m.Lead, m.GearSpeedGiven),
+			Inputs:     quantities(m.Ratio, m.Lead, m.GearSpeedGiven),
 			Parameters: parameters(fasterGear, slower, higherLead, lowerRatio),
 		},
 	},

@@ -10,20 +10,20 @@ import (
 var gearRatio = judge.Rule{
 	Name:     "gear-ratio",
 	Question: "Is the ratio of a declared belt or gear declared too?",
-	Doc: `What only a belt or gear has (its efficiency, inertia, torque, speed, play, the pull of the
-belt) says that one stands between motor and screw. Without drive.ratio it counts as 1, and
+	Doc: `A value that only a belt or gear has (its efficiency, inertia, torque, speed, play, belt
+pull) shows that one sits between motor and screw. Without drive.ratio the ratio is taken as 1, and
 torque, speed and inertia at the motor are those of a direct drive: wrong by the ratio,
 inertia by its square. A belt of 1 : 1 is declared as ratio = 1.`,
 	Source:   "elementary logic",
 	Severity: judge.Error,
-	Reasons:  []judge.Reason{{Words: "nothing is declared that only a belt or gear has", If: func(v *judge.View) bool { return gearLine(v) == nil }}},
+	Reasons:  []judge.Reason{{Words: "no value of a belt or gear is declared", If: func(v *judge.View) bool { return gearLine(v) == nil }}},
 	Check: func(v *judge.View) []judge.Fault {
 		x := gearLine(v)
 		if x == nil || v.Axis.Get(judge.Field("drive.ratio")) == nil || v.Axis.Get(judge.Field("drive.ratio")).Origin != spec.Default {
 			return nil
 		}
-		return []judge.Fault{{At: x.Field, Move: -1, Enters: judge.Fields("drive.ratio"),
-			Message: fmt.Sprintf("%s %s is declared, and no ratio: write ratio, ratio = 1 for a belt of 1 : 1", judge.Readable(x.Field.Name), v.Text(x))}}
+		return []judge.Fault{{At: x.Field, Move: -1, Inputs: judge.Fields("drive.ratio"),
+			Message: fmt.Sprintf("%s %s is declared without a ratio: declare ratio (ratio = 1 for a 1 : 1 belt)", judge.Readable(x.Field.Name), v.Text(x))}}
 	},
 }
 

@@ -9,9 +9,9 @@ import (
 
 var gradeStandard = judge.Rule{
 	Name:     "grade-standard",
-	Question: "Is the accuracy grade one for which a standard gives numbers?",
+	Question: "Is the accuracy grade defined in a standard?",
 	Doc: `Some makers sell positioning grades between those of ISO 3408-3, and P7 and P10 beside its
-transport grades T7 and T10. What such a grade permits stands in its maker's papers only. It
+transport grades T7 and T10. The limits of such a grade are in the documents of its maker only. It
 is judged by the next coarser grade of the standard: P0 by P1, P2 by P3, P4 by P5, P7 by T7,
 P10 by T10. Order by the standard's grade, or have the maker's limits on the drawing.`,
 	Source:   "ISO 3408-3 (its grades from memory)",
@@ -24,7 +24,7 @@ P10 by T10. Order by the standard's grade, or have the maker's limits on the dra
 			return nil
 		}
 		return []judge.Fault{{At: x, Move: -1,
-			Message: fmt.Sprintf("no standard gives numbers for grade %s; it is judged by %s, the next coarser", g.Name, g.Rows),
+			Message: fmt.Sprintf("no standard defines grade %s; it is judged by %s, the next coarser grade", g.Name, g.Rows),
 			Fixes:   []judge.Draft{judge.Change("grade "+g.Rows, "screw.grade", g.Rows)}}}
 	},
 }

@@ -3,6 +3,7 @@ package rules
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
@@ -12,22 +13,22 @@ import (
 
 // holdsItself are the reasons why nothing moves when power goes.
 var holdsItself = []judge.Reason{
-	{Words: "the axis is horizontal and nothing stands on it at rest", If: func(v *judge.View) bool { return v.V(m.Incline) == 0 && v.V(m.StandingForce) == 0 }},
-	{Words: "the thread holds by itself", If: func(v *judge.View) bool { return v.V(m.BackEfficiency) <= 0 }},
+	{Words: "the axis is horizontal and no force acts at rest", If: func(v *judge.View) bool { return v.V(m.Incline) == 0 && v.V(m.StandingForce) == 0 }},
+	{Words: "the thread is self-locking", If: func(v *judge.View) bool { return v.V(m.BackEfficiency) <= 0 }},
 	{Words: "guide friction holds it", If: func(v *judge.View) bool { return stays(v) && !(v.V(m.Counterbalance) > 0) }},
 	{Words: "counterbalance and guide friction hold it", If: func(v *judge.View) bool { return stays(v) && v.V(m.Counterbalance) > 0 }},
 }
 
 var holdingBrake = judge.Rule{
 	Name:     "holding-brake",
-	Question: "Does something hold an axis that its weight or a standing force can drive?",
+	Question: "Does something hold an axis that weight or a force at rest can move?",
 	Doc: `A ball screw is not self-locking. Where weight acts along the axis, or a process or
 standstill force stands on it at rest, more than guide friction holds, and the thread
 back-drives, the carriage moves when power goes: a level press opens, a lift comes down.
 A brake (drive.brake_torque on the screw, brake_torque of the motor through the ratio)
 must hold 1.5 times the torque of the load, heaviest payload or none. A counterbalance is
-counted, and its loss is a case of its own (see counterbalance). A move with thrust and
-dwell must declare its hold. A brake that is not declared counts as not there. Where one motor turns
+included, and its loss is a case of its own (see counterbalance). A move with thrust and
+dwell must declare its hold. A brake that is not declared is taken as not present. Where one motor turns
 several screws (drive.screws) the brakes hold all of them.
 
 The back-driving efficiency is that of the thread friction alone. Drag of preload, grease
@@ -44,20 +45,24 @@ risk assessment decides whether it is enough.`,
 		Value: m.HoldingSafety,
 		Needs: quantities(m.HoldingTorque, m.SelfMotion, m.Incline, m.StandingForce),
 		Say: func(v *judge.View, limit float64) string {
-			what := fmt.Sprintf("the brakes hold %s times that, at least %s is asked", v.Ratio(v.V(m.HoldingSafety)), v.Ratio(limit))
+			what := fmt.Sprintf("brakes hold %s times that, minimum %s", v.Ratio(v.V(m.HoldingSafety)), v.Ratio(limit))
 			if v.V(m.HoldingSafety) == 0 {
-				what = "no brake is declared"
+				what = "no brake declared"
 			}
 			screws := "screw"
 			if n := v.V(m.MotorScrews); n > 1 {
 				screws = fmt.Sprintf("%s screws of the motor", v.Ratio(n))
 			}
-			torque := v.Show(v.V(m.HoldingTorque)*v.V(m.MotorScrews), unit.Torque)
-			moves := "and the load moves by itself"
-			if drag := v.V(m.DragTorque); drag > v.V(m.HoldingTorque) {
-				moves = fmt.Sprintf("and the load may move, against %s of drag, which is no brake", v.Show(drag*v.V(m.MotorScrews), unit.Torque))
+			cause, moves := stands(v), "moves"
+			if strings.HasPrefix(cause, "weight") {
+				moves = "falls"
 			}
-			return fmt.Sprintf("without power %s turns the %s with %s %s; %s", stands(v), screws, torque, moves, what)
+			torque := v.Show(v.V(m.HoldingTorque)*v.V(m.MotorScrews), unit.Torque)
+			if drag := v.V(m.DragTorque); drag > v.V(m.HoldingTorque) {
+				moves = "may " + strings.TrimSuffix(moves, "s")
+				torque += fmt.Sprintf(" (drag %s is no brake)", v.Show(drag*v.V(m.MotorScrews), unit.Torque))
+			}
+			return fmt.Sprintf("without power the load %s (%s): back-driving torque on the %s %s; %s", moves, cause, screws, torque, what)
 		},
 		At: func(v *judge.View) (*spec.Field, int) {
 			if v.Declared(judge.Field("drive.brake_torque")) {
@@ -65,7 +70,7 @@ risk assessment decides whether it is enough.`,
 			}
 			return judge.Field("drive.motor"), -1
 		},
-		Enters:     quantities(m.BrakeGiven, m.MotorBrake, m.Ratio, m.MotorScrewsGiven, m.Mass, m.MovedMassGiven, m.CarriedMass, m.Counterbalance, m.Standstill, m.Lead),
+		Inputs:     quantities(m.BrakeGiven, m.MotorBrake, m.Ratio, m.MotorScrewsGiven, m.Mass, m.MovedMassGiven, m.CarriedMass, m.Counterbalance, m.Standstill, m.Lead),
 		More:       payload,
 		Parameters: parameters(moreBrake, motorBrake, balance, lighter, lessPayload, lessHold, lowerLead),
 	}},
@@ -75,17 +80,17 @@ risk assessment decides whether it is enough.`,
 func stands(v *judge.View) string {
 	switch f := v.V(m.StandingForce) * (1 - judge.Slack); {
 	case v.V(m.LostBalance) >= f:
-		return "the weight, with the counterbalance lost,"
+		return "weight, counterbalance lost"
 	case math.Abs(v.V(m.StandstillForce)) >= f:
-		return "the force at standstill"
+		return "force at standstill"
 	default:
 		for i, rest := range v.Calc.Series(m.MoveRestForce) {
 			if math.Abs(rest) >= f && v.Calc.Series(m.MoveStanding)[i] != 0 {
-				return "the force held at rest"
+				return "force held at rest"
 			}
 		}
 	}
-	return "the weight"
+	return "weight"
 }
 
 // stays reports whether nothing that drives the axis at rest is more than its guides

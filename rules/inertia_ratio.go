@@ -21,11 +21,11 @@ drive. A warning.`,
 		Value: m.InertiaRatio,
 		Needs: quantities(m.LoadInertia, m.TurningInertia),
 		Say: func(v *judge.View, limit float64) string {
-			return fmt.Sprintf("the load has %s times the inertia of the rotor (%s to %s); at most %s is usual",
+			return fmt.Sprintf("load inertia is %s × rotor inertia (%s to %s); usual maximum %s",
 				v.Ratio(v.V(m.InertiaRatio)), v.F(m.LoadInertia), v.F(m.RotorInertia), v.Ratio(limit))
 		},
 		At:         at("drive.motor"),
-		Enters:     quantities(m.RotorInertia, m.NominalDiameter, m.ShaftLength, m.Mass, m.CarriedMass, m.Lead, m.Ratio),
+		Inputs:     quantities(m.RotorInertia, m.NominalDiameter, m.ShaftLength, m.Mass, m.CarriedMass, m.Lead, m.Ratio),
 		Parameters: parameters(moreRotor, higherRatio, lowerLead, lighter),
 	}},
 }

@@ -12,7 +12,7 @@ import (
 
 var journalStrength = judge.Rule{
 	Name:     "journal-strength",
-	Question: "Do the ends of the shaft carry force and torque at each of their notches?",
+	Question: "Do the shaft ends carry force and torque at each notch?",
 	Doc: `The ends of a shaft are thinner than its root and hold its notches: a shoulder always,
 often a keyway or a groove for a retaining ring. Each notch is judged by itself: one and the
 same journal may be strong enough at its shoulder and too weak at its keyway. The driven end
@@ -20,17 +20,17 @@ carries the peak torque of all screws that its motor turns, the pull of a belt
 (drive.belt_pull at drive.belt_overhang), and where it is fixed the peak axial force with that
 of stretch or heat; a fixed far end carries the axial force.
 
-Against yielding the peak loads count, all at once, the stress concentration in full. Against
-fatigue the range of force and torque over the cycle counts and the belt's pull as bending
+Against yielding all peak loads act at once, with the full stress concentration. Against
+fatigue the range of force and torque over the cycle is used, and the belt's pull as bending
 that turns round with the shaft: distortion energy with Goodman's line, for a life without
 end. The concentration factors are those of a first pass: sharp shoulder 2.7 bending, 2.2
 torsion, 3.0 axial; shoulder rounded with a tenth of the diameter 1.7, 1.5, 1.9; end-milled
 keyway 2.14, 3.0; ring groove 5.0, 3.0, 5.0. They are taken without the relief that mild steel
 gives (notch sensitivity 1): cautious.
 
-Declare drive_journal.diameter, the smallest one. Without it the lesser bore of support and
-coupling is taken, and thinner places (an undercut, a thread for the lock nut) are not seen.
-A keyway or groove that is not declared counts as not there; a shoulder counts as sharp. With
+Declare drive_journal.diameter, the smallest one. Without it the smaller bore of support and
+coupling is taken, and thinner sections (an undercut, a thread for the lock nut) are not seen.
+A keyway or groove that is not declared is taken as not present; a shoulder as sharp. With
 a ratio and no coupling named the pull of the belt must be declared: "0 N" for a gear that
 pulls nothing aside.`,
 	Source:   "Shigley's Mechanical Engineering Design, ch. 6, 7 and table 7-1 (from memory); 1.5: common practice, no source",
@@ -40,8 +40,8 @@ pulls nothing aside.`,
 		for _, pair := range [][2]string{{"drive_journal.diameter", "drive_support.bore"}, {"far_journal.diameter", "far_support.bore"}} {
 			d, bore := v.Value(judge.Field(pair[0])), v.Value(judge.Field(pair[1]))
 			if d != nil && bore != nil && judge.Above(d.Num.Low, bore.Num.High) {
-				out = append(out, judge.Fault{At: d.Field, Move: -1, Enters: judge.Fields(pair[1]),
-					Message: fmt.Sprintf("smallest diameter %s is above the bore %s of its support: the end does not go in", v.Text(d), v.Text(bore))})
+				out = append(out, judge.Fault{At: d.Field, Move: -1, Inputs: judge.Fields(pair[1]),
+					Message: fmt.Sprintf("smallest diameter %s exceeds the bore %s of its support: the end does not fit in", v.Text(d), v.Text(bore))})
 			}
 		}
 		return out
@@ -60,7 +60,7 @@ type journalEnd struct {
 	diameter, given, bore      *m.Quantity
 	end, shoulder, keyed, ring *m.Quantity
 	limit                      *m.Quantity
-	enters                     []*m.Quantity
+	inputs                     []*m.Quantity
 	parameters                 []*judge.Parameter
 }
 
@@ -68,13 +68,13 @@ var (
 	driven = &journalEnd{
 		name: "driven end", diameter: m.DriveJournal, given: m.DriveJournalGiven, bore: m.DriveSupportBore,
 		end: m.DriveEnd, shoulder: m.DriveShoulder, keyed: m.DriveKeyway, ring: m.DriveGroove, limit: m.DriveEndurance,
-		enters:     quantities(m.DriveSupportBore, m.CouplingBore, m.DriveShoulder, m.DriveKeyway, m.DriveGroove, m.BeltPull, m.BeltOverhang, m.YieldStrength, m.TensileStrength),
+		inputs:     quantities(m.DriveSupportBore, m.CouplingBore, m.DriveShoulder, m.DriveKeyway, m.DriveGroove, m.BeltPull, m.BeltOverhang, m.YieldStrength, m.TensileStrength),
 		parameters: parameters(thickerDriven, widerDriven, roundedDriven, lessPull, lighter, lessPayload, gentler, longerRamp, lessThrust, lessStretch, cooler),
 	}
 	farEnd = &journalEnd{
 		name: "far end", diameter: m.FarJournal, given: m.FarJournalGiven, bore: m.FarSupportBore,
 		end: m.FarEnd, shoulder: m.FarShoulder, ring: m.FarGroove, limit: m.FarEndurance,
-		enters:     quantities(m.FarSupportBore, m.FarShoulder, m.FarGroove, m.YieldStrength, m.TensileStrength),
+		inputs:     quantities(m.FarSupportBore, m.FarShoulder, m.FarGroove, m.YieldStrength, m.TensileStrength),
 		parameters: parameters(thickerFar, widerFar, roundedFar, lighter, lessPayload, gentler, lessThrust, lessStretch, cooler),
 	}
 
@@ -100,7 +100,7 @@ func journalTest(e *journalEnd, limit, doc string, value *m.Quantity) judge.Test
 			}
 			return judge.FieldOfLeaf[e.bore.ID()], -1
 		},
-		Enters:     e.enters,
+		Inputs:     e.inputs,
 		More:       strained,
 		Parameters: e.parameters,
 	}
@@ -127,10 +127,10 @@ func (e *journalEnd) say(v *judge.View, fatigue bool, safety, limit float64) str
 	}
 	from := ""
 	if !v.Calc.Known(e.given) {
-		from = ", the bore"
+		from = " (from the bore)"
 	}
 	worst, others := e.notches(v, fatigue, safety)
-	return fmt.Sprintf("%s of %s%s: %s safety %s at its %s, minimum %s (%s)%s",
+	return fmt.Sprintf("%s %s%s: %s safety %s at the %s, minimum %s (%s)%s",
 		e.name, v.F(e.diameter), from, what, v.Ratio(safety), worst, v.Ratio(limit), strings.Join(loads, ", "), others)
 }
 

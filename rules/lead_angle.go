@@ -10,7 +10,7 @@ import (
 
 var leadAngle = judge.Rule{
 	Name:     "lead-angle",
-	Question: "Is a screw's lead angle in the usual range?",
+	Question: "Is the lead angle of a screw in the usual range?",
 	Doc: `Lead and diameter of real ball screws keep to a range: below about 1° the turns of
 balls find no room in a nut of useful size, above about 35° (a lead of more than twice
 the diameter) no nut returns its balls. A lead angle outside is more often a lead in
@@ -27,16 +27,16 @@ on the ball circle, or on the nominal diameter where none is given.`,
 		d, from := ballCircle(p)
 		angle := m.AngleOfLead(p.Num("lead"), d)
 		least, most := p.Limit("least"), p.Limit("most")
-		f := judge.PartFault{At: "lead", Enters: []string{from}}
+		f := judge.PartFault{At: "lead", Inputs: []string{from}}
 		what := func(than string, limit float64) string {
 			is, usual := p.Apart(angle, limit, unit.Angle)
-			return fmt.Sprintf("%s of %s makes a lead angle of %s; usual is %s %s", p.Say("lead"), p.Ref(), is, than, usual)
+			return fmt.Sprintf("%s of %s gives a lead angle of %s; usual %s %s", p.Say("lead"), p.Ref(), is, than, usual)
 		}
 		switch {
 		case judge.Above(least, angle):
-			f.Limit, f.Utilisation, f.Message = "least", least/angle, what("at least", least)
+			f.Limit, f.Utilisation, f.Message = "least", least/angle, what("minimum", least)
 		case judge.Above(angle, most):
-			f.Limit, f.Utilisation, f.Message = "most", angle/most, what("at most", most)
+			f.Limit, f.Utilisation, f.Message = "most", angle/most, what("maximum", most)
 		default:
 			return nil
 		}

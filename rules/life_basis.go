@@ -14,12 +14,12 @@ var inHours = map[string]bool{"h": true, "min": true, "s": true, "ms": true, "µ
 
 var lifeBasis = judge.Rule{
 	Name:     "life-basis",
-	Question: "Is it said whether a life in hours is calendar time or working time?",
+	Question: "Is a life in hours declared as calendar time or working time?",
 	Doc: `20,000 h are 2.3 years by the calendar and ten years of work at 10 h a day on 200 days.
 Lives on data sheets and in contracts are mostly given in working hours, and a year has
 8766 hours by the calendar: whoever means the one and is read as the other is wrong by a
 factor of two to five. A service life written in hours must say which it is
-(duty.life_basis); until then it counts as calendar time. One in months or years is
+(duty.life_basis); until then it is taken as calendar time. One in months or years is
 calendar time unless life_basis says otherwise.
 
 Working hours are those of duty (hours_per_day, days_per_year), rests of the cycle
@@ -37,12 +37,12 @@ included; hours in motion are fewer.`,
 			return nil
 		}
 		x := v.Value(judge.Field("duty.service_life"))
-		said := fmt.Sprintf("service life %s: calendar time or working hours? by the calendar that is %s", v.Text(x), v.Show(x.Num.Nominal, unit.Span))
+		said := fmt.Sprintf("service life %s is %s as calendar time", v.Text(x), v.Show(x.Num.Nominal, unit.Span))
 		if hours := v.V(m.DutyHours); hours == hours {
-			said += fmt.Sprintf(", at the declared duty %s of work", v.Show(x.Num.Nominal/hours*m.Year, unit.Span))
+			said += fmt.Sprintf(" or, at the declared duty, %s as working time", v.Show(x.Num.Nominal/hours*m.Year, unit.Span))
 		}
-		return []judge.Fault{{At: x.Field, Move: -1, Message: said + `; declare life_basis = "working" or "calendar"`,
-			Enters: []*spec.Field{judge.Field("duty.hours_per_day"), judge.Field("duty.days_per_year")}}}
+		return []judge.Fault{{At: x.Field, Move: -1, Message: said + `: declare life_basis = "working" or "calendar"`,
+			Inputs: []*spec.Field{judge.Field("duty.hours_per_day"), judge.Field("duty.days_per_year")}}}
 	},
 }
 
@@ -53,9 +53,9 @@ func requiredLife(v *judge.View) string {
 	years := v.F(m.RequiredLife)
 	switch {
 	case x == nil || v.V(m.LifeBasis) == m.WorkingTime:
-		return fmt.Sprintf("%s (%s of work)", years, hours(v, m.ServiceLife))
+		return fmt.Sprintf("%s (%s of working time)", years, hours(v, m.ServiceLife))
 	case inHours[unit.UnitOf(x.Text)]:
-		return fmt.Sprintf("%s (%s by the calendar)", years, hours(v, m.ServiceLife))
+		return fmt.Sprintf("%s (%s of calendar time)", years, hours(v, m.ServiceLife))
 	}
 	return years
 }

@@ -10,15 +10,15 @@ import (
 
 var lifeMargin = judge.Rule{
 	Name:     "life-margin",
-	Question: "Does the ball screw last as long as asked?",
-	Doc: `The life by ISO 3408-5 at the asked reliability is turned into calendar time:
+	Question: "Does the ball screw reach the required life?",
+	Doc: `The life by ISO 3408-5 at the required reliability is turned into calendar time:
 revolutions of a cycle, cycles a year from cycle time (rests included) and duty. It
-must reach the asked service life (see [life-basis](life-basis.md) for one in hours); less than 1.25 times that is a warning, since a
+must reach the required service life (see [life-basis](life-basis.md) for one in hours); less than 1.25 times that is a warning, since a
 life is a statistical figure and loads tend to grow.
 
 Each direction of load works on its own flank; the lives of both combine by the
 10/9 law. A preload loads both flanks all the time and counts in full. The load
-factor covers what the motion profile does not show. It raises the loads from outside
+factor includes what the motion profile does not show. It raises the loads from outside
 (weight, friction, acceleration, process), never the preload, which the nut is built with.
 The ranges are smooth 1.0 to 1.2, ordinary 1.2 to 1.5, shocks 1.5 to 3.0: the life must
 hold at the upper end, and where only that end fails the rule is not judged; declare
@@ -29,22 +29,20 @@ and short strokes end it sooner; other rules look at those.`,
 	Source:   "ISO 3408-5:2006 (formulas from memory); load factor, what it applies to, and the margin of 1.25: common practice, no source",
 	Severity: judge.Error,
 	Tests: []judge.Test{{
-		Limit:  judge.Limit{Name: "limit", Doc: "calendar life over the asked life", Kind: unit.None, Sense: judge.AtLeast, Default: 1},
-		Advice: &judge.Limit{Name: "advice", Doc: "calendar life over the asked life under which a warning is given", Kind: unit.None, Sense: judge.AtLeast, Default: 1.25},
+		Limit:  judge.Limit{Name: "limit", Doc: "calendar life over the required life", Kind: unit.None, Sense: judge.AtLeast, Default: 1},
+		Advice: &judge.Limit{Name: "advice", Doc: "calendar life over the required life below which there is a warning", Kind: unit.None, Sense: judge.AtLeast, Default: 1.25},
 		Value:  m.LifeRatio,
 		Needs:  quantities(m.LifeYears, m.LifeHours, m.RequiredLife),
 		Say: func(v *judge.View, limit float64) string {
-			asked := requiredLife(v)
+			required := "; required " + requiredLife(v)
 			if limit != 1 {
-				asked = fmt.Sprintf("that is less than %s times the asked %s", v.Ratio(limit), asked)
-			} else {
-				asked += " are asked"
+				required = fmt.Sprintf(" is less than %s times the required %s", v.Ratio(limit), requiredLife(v))
 			}
-			return fmt.Sprintf("the screw lasts %s (%s of motion); %s; mean load on the more heavily loaded flank, load factor included: %s",
-				v.F(m.LifeYears), v.F(m.LifeHours), asked, v.Show(max(v.V(m.MeanPlus), v.V(m.MeanMinus)), unit.Force))
+			return fmt.Sprintf("screw life %s (%s in motion)%s; mean load on the more heavily loaded flank, with load factor, %s",
+				v.F(m.LifeYears), v.F(m.LifeHours), required, v.Show(max(v.V(m.MeanPlus), v.V(m.MeanMinus)), unit.Force))
 		},
 		At:         at("duty.service_life"),
-		Enters:     quantities(m.DynamicRating, m.Mass, m.MovedMassGiven, m.CarriedMass, m.LoadFactor, m.Preload, m.Grade, m.Lead, m.HoursPerDay, m.DaysPerYear, m.LifeBasis),
+		Inputs:     quantities(m.DynamicRating, m.Mass, m.MovedMassGiven, m.CarriedMass, m.LoadFactor, m.Preload, m.Grade, m.Lead, m.HoursPerDay, m.DaysPerYear, m.LifeBasis),
 		More:       payload,
 		Parameters: parameters(higherCa, lighter, lessPayload, gentler, longerRamp, lessThrust, lessPreload, fewerHours, lessLife),
 	}},

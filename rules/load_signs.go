@@ -10,11 +10,11 @@ import (
 
 var loadSigns = judge.Rule{
 	Name:     "load-signs",
-	Question: "Are forces that help and moves that travel empty meant so?",
-	Doc: `Three things that are right now and then, and a slip more often:
+	Question: "Are helping forces and empty moves intended?",
+	Doc: `Three things that are sometimes right and more often a mistake:
 
-- a negative thrust: it helps the move, so it takes load off screw and motor. A force that
-  is there one day and not the next must not be counted on;
+- a negative thrust: it helps the move and relieves screw and motor. Do not rely on a force
+  that does not always act;
 - a move of a lifting axis without payload, where another move has one. An empty return is
   common; a forgotten line looks the same. payload = "0 kg" says that it is empty;
 - drive_at = "start" or "end" on an axis that stands upright, copied from a level one, and
@@ -28,7 +28,7 @@ Waive the rule where a force helps for certain.`,
 		laden := -1
 		for i, mv := range v.Axis.Moves {
 			if x := v.MoveValue(mv, thrust); x != nil && x.Num.Nominal < 0 {
-				out = append(out, judge.Fault{At: thrust, Move: i, Message: fmt.Sprintf("thrust %s helps move %s and takes load off screw and motor: is the sign right, and the force always there?", v.Text(x), mv.Name)})
+				out = append(out, judge.Fault{At: thrust, Move: i, Message: fmt.Sprintf("thrust %s helps move %s and relieves screw and motor: is the sign correct, and does the force always act?", v.Text(x), mv.Name)})
 			}
 			if x := v.MoveValue(mv, load); x != nil && x.Num.High > 0 {
 				laden = i
@@ -38,7 +38,7 @@ Waive the rule where a force helps for certain.`,
 		for i, mv := range v.Axis.Moves {
 			if x := v.MoveValue(mv, load); up && laden >= 0 && (x == nil || !declaredIn(v, i)) {
 				out = append(out, judge.Fault{At: judge.Field("motion.move.distance"), Move: i,
-					Message: fmt.Sprintf("move %s has no payload, move %s carries %s: write payload = \"%s\" if it travels empty", mv.Name, v.Axis.Moves[laden].Name, v.Text(v.MoveValue(v.Axis.Moves[laden], load)), v.Show(0, unit.Mass))})
+					Message: fmt.Sprintf("move %s has no payload, but move %s carries %s: declare payload = \"%s\" if it travels empty", mv.Name, v.Axis.Moves[laden].Name, v.Text(v.MoveValue(v.Axis.Moves[laden], load)), v.Show(0, unit.Mass))})
 			}
 		}
 		at := v.Value(judge.Field("supports.drive_at"))
@@ -50,11 +50,11 @@ Waive the rule where a force helps for certain.`,
 			words = map[string]string{"bottom": "start", "top": "end"}
 		}
 		if w := words[at.Text]; w != "" && v.Calc.Known(m.Incline) {
-			stands := "an axis that goes uphill"
+			stands := "a lifting axis"
 			if !up {
-				stands = "a level axis"
+				stands = "a horizontal axis"
 			}
-			out = append(out, judge.Fault{At: at.Field, Move: -1, Message: fmt.Sprintf("drive_at %q on %s: that is its %s", at.Text, stands, w),
+			out = append(out, judge.Fault{At: at.Field, Move: -1, Message: fmt.Sprintf("drive_at %q does not suit %s: declare %q", at.Text, stands, w),
 				Fixes: []judge.Draft{judge.Change(fmt.Sprintf("drive_at %q", w), "supports.drive_at", w)}})
 		}
 		return out

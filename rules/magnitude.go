@@ -18,12 +18,12 @@ var beyondUsual = judge.Limit{Name: "beyond", Doc: "factor by which a value lies
 
 var magnitude = judge.Rule{
 	Name:     "magnitude",
-	Question: "Is every value of the size that real axes have?",
+	Question: "Is every value in the range of real axes?",
 	Doc: `Every field has a range in which the values of real ball-screw axes lie; the table
-below lists them all. A value outside may be right: the note asks, and names the
-likely slip, the same number in another unit or with the point in another place. The
-ranges are wide, so that a sound axis is hardly ever asked, and a slip within them goes
-unseen: 380 g for 380 kg is a mass that some axis has. So some values are compared
+below lists them all. A value outside may be right: the note names the likely
+mistake, the same number in another unit or with the decimal point in the wrong place. The
+ranges are wide, so that a sound axis rarely gets a note, and a mistake within them is
+not seen: 380 g for 380 kg is a mass that some axis has. So some values are compared
 with the size of the screw besides:
 
 - moved mass: 0.001 to 8 kg for each square millimetre of d_0², 0.4 kg to 3.2 t on 20 mm;
@@ -37,11 +37,11 @@ the peak torque of a motor is more than its rated torque; the static rating of a
 support is 0.5 to 5 times its dynamic rating, and not the same number; two moves do not
 give the same number in two units, such as 15 in/s and 15 in/min.
 
-What no axis can have is not asked but refused while reading: less than a thousandth of
+What no axis can have is rejected while reading: less than a thousandth of
 the lower end, a thread friction of 0.5, half a thread start. A looser "beyond" widens
 all ranges.
 
-It is wrong to worry about an axis that is meant to be as small or as large as it is:
+If the axis is meant to be this small or this large,
 waive the rule for it.`,
 	Source:   "common practice, no source",
 	Severity: judge.Note,
@@ -85,8 +85,8 @@ func besideItself(p *judge.PartView) (out []judge.PartFault) {
 	switch p.Kind {
 	case "motor":
 		if times := p.Num("peak_torque") / p.Num("rated_torque"); times >= 1-judge.Slack && judge.Above(1.05, times*beyond) {
-			out = append(out, judge.PartFault{At: "rated_torque", Enters: []string{"peak_torque"}, Limit: "beyond", Utilisation: 1.05 / times / beyond,
-				Message: fmt.Sprintf("%s of %s is hardly less than its %s; servo motors give 2 to 4 times: was one column read twice?", p.Say("rated_torque"), p.Ref(), p.Say("peak_torque"))})
+			out = append(out, judge.PartFault{At: "rated_torque", Inputs: []string{"peak_torque"}, Limit: "beyond", Utilisation: 1.05 / times / beyond,
+				Message: fmt.Sprintf("%s of %s is nearly as high as its %s; a servo motor gives 2 to 4 times its rated torque as peak: was one column read twice?", p.Say("rated_torque"), p.Ref(), p.Say("peak_torque"))})
 		}
 	case "support":
 		times := p.Num("static_rating") / p.Num("dynamic_rating")
@@ -94,14 +94,14 @@ func besideItself(p *judge.PartView) (out []judge.PartFault) {
 		use := outside(times, 0.5, 5)
 		switch {
 		case math.Abs(times-1) < judge.Slack:
-			said, use = "is the same as", 2*beyond
+			said, use = "equals", 2*beyond
 		case judge.Above(use, beyond) && times < 1:
-			said = "is small beside"
+			said = "is low compared with"
 		case judge.Above(use, beyond):
-			said = "is large beside"
+			said = "is high compared with"
 		}
 		if said != "" {
-			out = append(out, judge.PartFault{At: "static_rating", Enters: []string{"dynamic_rating"}, Limit: "beyond", Utilisation: use / beyond,
+			out = append(out, judge.PartFault{At: "static_rating", Inputs: []string{"dynamic_rating"}, Limit: "beyond", Utilisation: use / beyond,
 				Message: fmt.Sprintf("%s of %s %s its %s: was the right column read?", p.Say("static_rating"), p.Ref(), said, p.Say("dynamic_rating"))})
 		}
 	}
@@ -119,18 +119,21 @@ func forItsMotor(v *judge.View, beyond float64) []judge.Fault {
 	return beside(v, brake, "the motor's peak torque "+v.Text(motor), []*spec.Field{motor.Field, ratio.Field}, 0.1*at, 30*at, beyond)
 }
 
+// usualEnd names the end of a usual range that a value is beyond.
+var usualEnd = map[string]string{"low": "minimum", "high": "maximum"}
+
 // beside asks about a value that lies outside the range which another gives it.
-func beside(v *judge.View, x *spec.Value, other string, enters []*spec.Field, low, high, beyond float64) []judge.Fault {
+func beside(v *judge.View, x *spec.Value, other string, inputs []*spec.Field, low, high, beyond float64) []judge.Fault {
 	times := outside(x.Num.Nominal, low, high)
 	if !judge.Above(times, beyond) {
 		return nil
 	}
-	side, end := "small", low
+	side, end := "low", low
 	if x.Num.Nominal > high {
-		side, end = "large", high
+		side, end = "high", high
 	}
-	return []judge.Fault{{At: x.Field, Move: -1, Enters: enters, Utilisation: times / beyond, Limit: "beyond",
-		Message: fmt.Sprintf("%s %s is %s beside %s, where %s is the usual end%s", judge.Readable(x.Field.Name), v.Text(x), side, other,
+	return []judge.Fault{{At: x.Field, Move: -1, Inputs: inputs, Utilisation: times / beyond, Limit: "beyond",
+		Message: fmt.Sprintf("%s %s is %s for %s; usual %s %s%s", judge.Readable(x.Field.Name), v.Text(x), side, other, usualEnd[side],
 			v.Show(end, x.Field.Unit), slip(x.Num.Nominal, x.Text, x.Field, low, high))}}
 }
 
@@ -169,8 +172,8 @@ func sameNumbers(v *judge.View) (out []judge.Fault) {
 				continue
 			}
 			out = append(out, judge.Fault{At: f, Move: i,
-				Message: fmt.Sprintf("%s is %s in move %s and %s in move %s, the same number in another unit: is one of them a slip?", judge.Readable(f.Name), v.Text(x), mv.Name, v.Text(other), v.Axis.Moves[k].Name),
-				Related: []spec.Related{{Place: other.Place, Message: "the other stands here"}}})
+				Message: fmt.Sprintf("%s is %s in move %s and %s in move %s: same number, different unit; is one of them a mistake?", judge.Readable(f.Name), v.Text(x), mv.Name, v.Text(other), v.Axis.Moves[k].Name),
+				Related: []spec.Related{{Place: other.Place, Message: "the other is declared here"}}})
 		}
 	}
 	return out
@@ -221,12 +224,12 @@ func unusual(x *spec.Value, text string, beyond float64, sys unit.System) (said 
 		if !judge.Above(times, beyond) {
 			continue
 		}
-		side, end := "below", f.Low
+		side, end := "below the usual minimum", f.Low
 		if size > f.High {
-			side, end = "above", f.High
+			side, end = "above the usual maximum", f.High
 		}
 		_, shown := unit.Apart(size, end, f.Unit, sys)
-		return fmt.Sprintf("%s %s is %s what axes usually have, %s%s", judge.Readable(f.Name), text, side, shown, slip(q.Nominal, x.Text, f, f.Low, f.High)), times / beyond
+		return fmt.Sprintf("%s %s is %s %s%s", judge.Readable(f.Name), text, side, shown, slip(q.Nominal, x.Text, f, f.Low, f.High)), times / beyond
 	}
 	return "", 0
 }
@@ -279,7 +282,7 @@ func slip(si float64, text string, f *spec.Field, low, high float64) string {
 	}
 	for _, by := range []float64{10, 0.1, 100, 0.01, 1000, 0.001} {
 		if within(si*by) && f.Unit != unit.Temperature {
-			return ": is the point in its place?"
+			return ": is the decimal point in the right place?"
 		}
 	}
 	if f.Unit == unit.None {

@@ -23,7 +23,7 @@ speaks for both.`,
 		return speaks(v, "motor-speed", "min-lead") && limitOf(v, "min-lead")*limitOf(v, "motor-speed") < 1
 	}}},
 	Tests: []judge.Test{{
-		Limit:   judge.Limit{Name: "limit", Doc: "lead over the least lead", Kind: unit.None, Sense: judge.AtLeast, Default: 1},
+		Limit:   judge.Limit{Name: "limit", Doc: "lead over the minimum lead", Kind: unit.None, Sense: judge.AtLeast, Default: 1},
 		Value:   m.Lead,
 		Against: m.MinLead,
 		Needs:   quantities(m.TopSpeed, m.MotorMaxSpeed, m.Ratio),
@@ -36,7 +36,7 @@ speaks for both.`,
 				v.F(m.Lead), v.F(m.MotorSpeed), v.F(m.TopSpeed), v.F(m.MotorMaxSpeed), needs)
 		},
 		At:         atFastest,
-		Enters:     quantities(m.Lead, m.MotorMaxSpeed, m.Ratio),
+		Inputs:     quantities(m.Lead, m.MotorMaxSpeed, m.Ratio),
 		Parameters: parameters(slower, higherLead, lowerRatio, fasterMotor),
 	}},
 }

@@ -10,7 +10,7 @@ import (
 	"trammel/spec/unit"
 )
 
-// hardest is the phase that asks most of what the motor gives at its speed. Near
+// hardest is the phase that uses most of what the motor gives at its speed. Near
 // the motor's highest speed that need not be the one of the greatest torque.
 func hardest(v *judge.View) int {
 	worst, at := -1.0, 0
@@ -42,8 +42,8 @@ var motorPeakTorque = judge.Rule{
 supports, acceleration of screw, coupling and rotor) against what the motor gives at
 the phase's top speed: its peak torque up to the rated speed, from there along a
 straight line to torque_at_max_speed. Where the part does not declare them they are
-assumed, from constant power up to the peak torque. At most 90 % is to
-be used, to leave something for the control. Without a declared efficiency the thread
+assumed, from constant power up to the peak torque. The limit of 90 % leaves a
+reserve for the control. Without a declared efficiency the thread
 is counted with 0.9 at most.`,
 	Source:   "elementary mechanics; 90 %: common practice, no source",
 	Severity: judge.Error,
@@ -54,11 +54,11 @@ is counted with 0.9 at most.`,
 		Say: func(v *judge.View, limit float64) string {
 			j := hardest(v)
 			torque := v.Show(math.Abs(v.Calc.Series(m.MotorPhaseTorque)[j]), unit.Torque)
-			return fmt.Sprintf("the motor must give %s (%s), %s of what it gives at that speed; at most %s is allowed",
+			return fmt.Sprintf("motor torque %s (%s) is %s of what the motor gives at that speed; limit %s",
 				torque, v.Phase(j), v.F(m.TorqueShare), v.Percent(limit))
 		},
 		At:         atHardest,
-		Enters:     quantities(m.MotorPeakTorque, m.Mass, m.CarriedMass, m.Lead, m.Ratio, m.RotorInertia),
+		Inputs:     quantities(m.MotorPeakTorque, m.Mass, m.CarriedMass, m.Lead, m.Ratio, m.RotorInertia),
 		Parameters: parameters(longerRamp, gentler, lighter, lessPayload, lessThrust, lowerLead, higherRatio, morePeak),
 	}},
 }

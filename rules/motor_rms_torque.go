@@ -12,7 +12,7 @@ var motorRmsTorque = judge.Rule{
 	Name:     "motor-rms-torque",
 	Question: "Does the motor stay cool over the cycle?",
 	Doc: `The root mean square of the motor's torque over the whole cycle, rests included,
-against its continuous torque. At most 90 % is to be used. At rest the torque that
+against its continuous torque. The limit is 90 %. At rest the torque that
 holds weight and process force (hold of a move) counts, as if no brake were closed and
 friction held nothing.`,
 	Source:   "elementary mechanics; 90 %: common practice, no source",
@@ -22,11 +22,11 @@ friction held nothing.`,
 		Value:   m.RMSTorque,
 		Against: m.MotorTorque,
 		Say: func(v *judge.View, limit float64) string {
-			return fmt.Sprintf("rms torque over the cycle is %s, %s of the motor's %s; at most %s is allowed",
+			return fmt.Sprintf("rms torque %s is %s of rated %s; limit %s",
 				v.F(m.RMSTorque), v.Percent(v.V(m.RMSTorque)/v.V(m.MotorTorque)), v.F(m.MotorTorque), v.Percent(limit))
 		},
 		At:         at("drive.motor"),
-		Enters:     quantities(m.MotorTorque, m.Mass, m.CarriedMass, m.Lead, m.Ratio, m.RotorInertia),
+		Inputs:     quantities(m.MotorTorque, m.Mass, m.CarriedMass, m.Lead, m.Ratio, m.RotorInertia),
 		Parameters: parameters(longerRamp, gentler, longerMove, lighter, lessPayload, lessThrust, lessHold, lowerLead, higherRatio, moreTorque),
 	}},
 }

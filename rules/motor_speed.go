@@ -10,7 +10,7 @@ import (
 
 var motorSpeed = judge.Rule{
 	Name:     "motor-speed",
-	Question: "Does the motor keep the speed reserve that is asked?",
+	Question: "Does the motor keep the required speed reserve?",
 	Doc: `The highest speed of the motor, lead and ratio counted, against the highest speed
 its part permits. This is the comparison of min-lead seen from the motor: a limit of
 80 % here is one of 1.25 there. So that one fault gives one finding, only the rule of
@@ -27,10 +27,14 @@ findings are less serious than those of the other, leaves the other alone.`,
 		Value:   m.MotorSpeed,
 		Against: m.MotorMaxSpeed,
 		Say: func(v *judge.View, limit float64) string {
-			return fmt.Sprintf("the motor turns at %s; at most %s of its %s is allowed", v.F(m.MotorSpeed), v.Percent(limit), v.F(m.MotorMaxSpeed))
+			share := ""
+			if limit != 1 {
+				share = v.Percent(limit) + " of "
+			}
+			return fmt.Sprintf("motor speed %s exceeds %sthe motor maximum %s", v.F(m.MotorSpeed), share, v.F(m.MotorMaxSpeed))
 		},
 		At:         atFastest,
-		Enters:     quantities(m.Lead, m.Ratio, m.MotorMaxSpeed),
+		Inputs:     quantities(m.Lead, m.Ratio, m.MotorMaxSpeed),
 		Parameters: parameters(slower, higherLead, lowerRatio, fasterMotor),
 	}},
 }

@@ -10,7 +10,7 @@ import (
 
 var nutBearing = judge.Rule{
 	Name:     "nut-bearing",
-	Question: "Does the bearing of a turning nut last, and hold?",
+	Question: "Does the bearing of a driven nut reach the required life and static safety?",
 	Doc: `A nut that turns has a bearing of its own, which takes all the axial load. Its life by
 ISO 281:2007 at the required reliability, under the mean load with the load factor, must reach the required life, its static
 rating must be 1.5 times the peak axial force. The ratings are nut.bearing_dynamic_rating and
@@ -26,10 +26,10 @@ counted.`,
 			Needs: quantities(m.NutBearingLife, m.MeanLoad),
 			Also:  quantities(m.Turning),
 			Say: func(v *judge.View, _ float64) string {
-				return fmt.Sprintf("bearing of the nut lasts %s at %s and load factor %s; required %s", v.F(m.NutBearingLife), v.F(m.MeanLoad), v.F(m.LoadFactor), v.F(m.ServiceLife))
+				return fmt.Sprintf("nut bearing life %s at %s and load factor %s; required %s", v.F(m.NutBearingLife), v.F(m.MeanLoad), v.F(m.LoadFactor), v.F(m.ServiceLife))
 			},
 			At:         at("nut.bearing_dynamic_rating"),
-			Enters:     quantities(m.NutBearingDynamic, m.Mass, m.CarriedMass, m.LoadFactor, m.ServiceLife),
+			Inputs:     quantities(m.NutBearingDynamic, m.Mass, m.CarriedMass, m.LoadFactor, m.ServiceLife),
 			More:       payload,
 			Parameters: parameters(nutBearingC, lighter, lessPayload, gentler, lessThrust, fewerHours, lessLife),
 		},
@@ -38,11 +38,11 @@ counted.`,
 			Value: m.NutBearingStaticSafety,
 			Needs: quantities(m.PeakForce),
 			Say: func(v *judge.View, limit float64) string {
-				return fmt.Sprintf("peak axial force %s, static rating of the nut's bearing %s: safety %s, minimum %s",
+				return fmt.Sprintf("peak axial force %s, static rating of the nut bearing %s: safety %s, minimum %s",
 					v.F(m.PeakForce), v.F(m.NutBearingStatic), judge.Rough(v.V(m.NutBearingStaticSafety)), v.Ratio(limit))
 			},
 			At:         at("nut.bearing_static_rating"),
-			Enters:     quantities(m.NutBearingStatic, m.Mass, m.CarriedMass, m.EmergencyDecel),
+			Inputs:     quantities(m.NutBearingStatic, m.Mass, m.CarriedMass, m.EmergencyDecel),
 			More:       payload,
 			Parameters: parameters(nutBearingC0, lighter, lessPayload, gentler, lessThrust, gentleStop),
 		},
@@ -50,6 +50,6 @@ counted.`,
 }
 
 var (
-	nutBearingC  = &judge.Parameter{Leaf: m.NutBearingDynamic, Words: "rating of the nut's bearing ≥ %s", Up: true}
-	nutBearingC0 = &judge.Parameter{Leaf: m.NutBearingStatic, Words: "static rating of the nut's bearing ≥ %s", Up: true}
+	nutBearingC  = &judge.Parameter{Leaf: m.NutBearingDynamic, Words: "rating of the nut bearing ≥ %s", Up: true}
+	nutBearingC0 = &judge.Parameter{Leaf: m.NutBearingStatic, Words: "static rating of the nut bearing ≥ %s", Up: true}
 )

@@ -12,7 +12,7 @@ import (
 
 var nutFits = judge.Rule{
 	Name:     "nut-fits",
-	Question: "Is the nut one for this screw?",
+	Question: "Does the nut fit this screw?",
 	Doc: `A nut runs on a screw of its own diameter, lead, starts and balls. What a nut is for is
 known from its part: the screw named in fits, or the screw of the nut's own name, or a
 size in its name or description, as in "r32x20c". Where that is another screw than the
@@ -21,10 +21,10 @@ given.
 
 And a nut holds its loaded turns: turns · lead / starts must not exceed its length.
 
-A nut whose part says nothing of its size is not asked.`,
+A nut whose part gives no size is not judged here.`,
 	Source:   "elementary geometry",
 	Severity: judge.Error,
-	Reasons: []judge.Reason{{Words: "the nut is no part, and no loaded turns are declared", If: func(v *judge.View) bool {
+	Reasons: []judge.Reason{{Words: "the nut is not a part, and no loaded turns are declared", If: func(v *judge.View) bool {
 		return v.Value(judge.Field("nut.part")) == nil && v.Value(judge.Field("screw.loaded_turns")) == nil
 	}}},
 	Check: func(v *judge.View) []judge.Fault { return append(otherScrew(v), turnsInNut(v)...) },
@@ -38,7 +38,7 @@ func otherScrew(v *judge.View) []judge.Fault {
 	}
 	nut := ref.Part
 	fault := func(format string, args ...any) []judge.Fault {
-		return []judge.Fault{{At: ref.Field, Move: -1, Message: fmt.Sprintf(format, args...), Enters: judge.Fields("screw.part", "screw.nominal_diameter", "screw.lead")}}
+		return []judge.Fault{{At: ref.Field, Move: -1, Message: fmt.Sprintf(format, args...), Inputs: judge.Fields("screw.part", "screw.nominal_diameter", "screw.lead")}}
 	}
 	name := nut.Name
 	if x := nut.Get("fits"); x != nil && !x.Bad {
@@ -52,7 +52,7 @@ func otherScrew(v *judge.View) []judge.Fault {
 			if theirs == nil || theirs.Bad || ours == nil || math.Abs(theirs.Num.Nominal-ours.Num.Nominal) <= 0.005*ours.Num.Nominal {
 				continue
 			}
-			return fault("%s is for %s with %s %s; the screw has %s", nut.Ref(), meant.Ref(), judge.Readable(of), theirs.Text, v.Text(ours))
+			return fault("%s is for %s with %s %s; this screw has %s", nut.Ref(), meant.Ref(), judge.Readable(of), theirs.Text, v.Text(ours))
 		}
 		return nil
 	}
@@ -65,7 +65,7 @@ func otherScrew(v *judge.View) []judge.Fault {
 	}
 	for _, text := range partTexts(nut) {
 		if said, ok := statedSize(text, d.Num.Nominal, lead.Num.Nominal, text == nut.Name); !ok {
-			return fault("%s says %s; the screw measures %s × %s", nut.Ref(), said, v.Text(d), v.Text(lead))
+			return fault("%s is named or described as %s; the screw is %s × %s", nut.Ref(), said, v.Text(d), v.Text(lead))
 		}
 	}
 	return nil
@@ -87,6 +87,6 @@ func turnsInNut(v *judge.View) []judge.Fault {
 		return nil
 	}
 	have, least := v.Apart(length.Num.High, need, unit.Length)
-	return []judge.Fault{{At: length.Field, Move: -1, Enters: []*spec.Field{turns.Field, judge.Field("screw.lead"), judge.Field("screw.starts")},
-		Message: fmt.Sprintf("nut length %s cannot hold %s loaded turns of lead %s: they take %s", have, turns.Text, v.F(m.Lead), least)}}
+	return []judge.Fault{{At: length.Field, Move: -1, Inputs: []*spec.Field{turns.Field, judge.Field("screw.lead"), judge.Field("screw.starts")},
+		Message: fmt.Sprintf("nut length %s is too short for %s loaded turns of lead %s: they need %s", have, turns.Text, v.F(m.Lead), least)}}
 }

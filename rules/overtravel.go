@@ -11,7 +11,7 @@ import (
 
 var overtravel = judge.Rule{
 	Name:     "overtravel",
-	Question: "Does an emergency stop end before the overtravel does?",
+	Question: "Does an emergency stop end within the overtravel?",
 	Doc: `From top speed at the end of the stroke the axis runs on until the stop takes hold, and
 then until it stands. The overtravel must hold that, or the carriage hits the end. The
 deceleration is the declared one, or what the motor or the brakes can reach where that is
@@ -36,7 +36,7 @@ delay and buffers are not in it: declare the delay as motion.reaction_time.`,
 				return fmt.Sprintf("emergency stop from %s needs %s; overtravel is %s", v.F(m.TopSpeed), v.F(m.StoppingDistance), v.F(m.Overtravel))
 			},
 			At:         at("motion.overtravel"),
-			Enters:     quantities(m.EmergencyDecel, m.ReactionTime),
+			Inputs:     quantities(m.EmergencyDecel, m.ReactionTime),
 			Parameters: parameters(moreRoom, slower, harderStop),
 		},
 		{
@@ -46,12 +46,12 @@ delay and buffers are not in it: declare the delay as motion.reaction_time.`,
 			Needs:   quantities(m.TopSpeed, m.StopReached, m.StopFall, m.StopDelay, m.EmergencyDecel),
 			Say: func(v *judge.View, _ float64) string {
 				if math.IsInf(v.V(m.RunOn), 1) {
-					return fmt.Sprintf("emergency stop from %s does not end within the overtravel of %s: %s, which does not stop it", v.F(m.TopSpeed), v.F(m.Overtravel), stopper(v))
+					return fmt.Sprintf("emergency stop from %s does not end within overtravel %s: %s, too little to stop the axis", v.F(m.TopSpeed), v.F(m.Overtravel), stopper(v))
 				}
 				return fmt.Sprintf("emergency stop from %s needs %s; overtravel is %s%s", v.F(m.TopSpeed), v.F(m.RunOn), v.F(m.Overtravel), whyFar(v))
 			},
 			At:         at("motion.overtravel"),
-			Enters:     quantities(m.EmergencyDecel, m.ReactionTime),
+			Inputs:     quantities(m.EmergencyDecel, m.ReactionTime),
 			More:       stoppers,
 			Parameters: parameters(moreRoom, slower, harderStop, soonerStop, soonerBrake, morePeak, motorBrake),
 		},
@@ -62,12 +62,12 @@ delay and buffers are not in it: declare the delay as motion.reaction_time.`,
 func whyFar(v *judge.View) string {
 	why := ""
 	if v.V(m.StopReached) < v.V(m.EmergencyDecel) {
-		why = fmt.Sprintf("; %s: it reaches %s of %s", stopper(v), v.F(m.StopReached), v.F(m.EmergencyDecel))
+		why = fmt.Sprintf("; %s: deceleration %s instead of %s", stopper(v), v.F(m.StopReached), v.F(m.EmergencyDecel))
 	}
 	if v.V(m.StopFall) > 0 {
-		why += fmt.Sprintf("; it gains speed at %s for %s before the brakes bite", v.F(m.StopFall), v.F(m.StopDelay))
+		why += fmt.Sprintf("; it speeds up at %s for %s before the brakes engage", v.F(m.StopFall), v.F(m.StopDelay))
 	} else if v.V(m.StopDelay) > 0 {
-		why += fmt.Sprintf("; %s of it until the stop takes hold", v.Show(v.V(m.TopSpeed)*v.V(m.StopDelay), unit.Length))
+		why += fmt.Sprintf("; %s of it before deceleration starts", v.Show(v.V(m.TopSpeed)*v.V(m.StopDelay), unit.Length))
 	}
 	return why
 }

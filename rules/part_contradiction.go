@@ -16,9 +16,9 @@ const tooClose = 0.85
 
 var partContradiction = judge.Rule{
 	Name:     "part-contradiction",
-	Question: "Can the values of a part stand together?",
-	Doc: `Some values of a part exclude each other, whatever its maker: a slip of the pen, or two
-columns of a table exchanged. Every axis that uses the part would be judged by it.
+	Question: "Do the values of a part agree with each other?",
+	Doc: `Some values of a part contradict each other, whatever its maker: a typing error, or two
+columns of a table exchanged. Every axis that uses the part would be judged by them.
 
 - Screw: a root diameter of the nominal diameter or more; a ball circle of the root
   diameter or less; balls that reach below the root (root diameter above the ball
@@ -28,8 +28,8 @@ columns of a table exchanged. Every axis that uses the part would be judged by i
   none are given.
 - Motor: a peak torque below the rated torque; a rated speed above the highest speed;
   a peak torque at the highest speed above the peak torque.
-- Grease: a lowest temperature of the highest or more. Place: a lowest temperature
-  above the highest.
+- Grease: a lowest temperature equal to or above the highest. Environment: a lowest
+  temperature above the highest.
 - Screw, where both are given: an efficiency above the one its thread friction leaves,
   (1 − μ·tan φ)/(1 + μ/tan φ), by more than 0.03, or below three quarters
   of it. A maker's efficiency holds wipers and grease besides, so somewhat less is sound.
@@ -40,29 +40,29 @@ Values with a tolerance are taken at their middle. What is not given is not look
 	Part: func(p *judge.PartView) []judge.PartFault {
 		var out []judge.PartFault
 		say := func(at string, others []string, format string, args ...any) {
-			out = append(out, judge.PartFault{At: at, Enters: others, Message: fmt.Sprintf(format, args...)})
+			out = append(out, judge.PartFault{At: at, Inputs: others, Message: fmt.Sprintf(format, args...)})
 		}
 		// against says that at must not exceed other.
 		against := func(at, other string) {
 			if judge.Above(p.Num(at), p.Num(other)) {
-				say(at, []string{other}, "%s of %s is above its %s", p.Say(at), p.Ref(), p.Say(other))
+				say(at, []string{other}, "%s of %s exceeds its %s", p.Say(at), p.Ref(), p.Say(other))
 			}
 		}
 		switch p.Kind {
 		case "screw":
 			root, circle, ball := p.Num("root_diameter"), p.Num("ball_circle_diameter"), p.Num("ball_diameter")
 			if judge.Reaches(root, p.Num("nominal_diameter")) {
-				say("root_diameter", []string{"nominal_diameter"}, "%s of %s is no less than its %s", p.Say("root_diameter"), p.Ref(), p.Say("nominal_diameter"))
+				say("root_diameter", []string{"nominal_diameter"}, "%s of %s is not smaller than its %s", p.Say("root_diameter"), p.Ref(), p.Say("nominal_diameter"))
 			}
 			switch {
 			case judge.Reaches(root, circle):
-				say("ball_circle_diameter", []string{"root_diameter"}, "%s of %s is no more than its %s", p.Say("ball_circle_diameter"), p.Ref(), p.Say("root_diameter"))
+				say("ball_circle_diameter", []string{"root_diameter"}, "%s of %s is not larger than its %s", p.Say("ball_circle_diameter"), p.Ref(), p.Say("root_diameter"))
 			case judge.Above(root, circle-tooClose*ball):
 				say("ball_diameter", []string{"root_diameter", "ball_circle_diameter"}, "balls of %s do not fit between %s and %s of %s",
 					p.Text("ball_diameter"), p.Say("root_diameter"), p.Say("ball_circle_diameter"), p.Ref())
 			}
 			if d, from := ballCircle(p); judge.Reaches(ball, turns(p, d)) {
-				say("ball_diameter", []string{"lead", "starts", from}, "balls of %s of %s overlap in neighbouring turns: %s leaves %s for each",
+				say("ball_diameter", []string{"lead", "starts", from}, "balls of %s in %s overlap between turns: %s leaves %s for each",
 					p.Text("ball_diameter"), p.Ref(), sayLead(p), length(p, turns(p, d)))
 			}
 			out = append(out, friction(p)...)
@@ -75,7 +75,7 @@ Values with a tolerance are taken at their middle. What is not given is not look
 		case "grease":
 			against("min_temperature", "max_temperature")
 			if p.Num("min_temperature") == p.Num("max_temperature") {
-				say("min_temperature", []string{"max_temperature"}, "%s of %s is its %s too: it has no working range", p.Say("min_temperature"), p.Ref(), p.Say("max_temperature"))
+				say("min_temperature", []string{"max_temperature"}, "%s of %s equals its %s: it has no working range", p.Say("min_temperature"), p.Ref(), p.Say("max_temperature"))
 			}
 		}
 		return out
@@ -92,8 +92,8 @@ func friction(v *judge.PartView) []judge.PartFault {
 		return nil
 	}
 	is, other := v.Apart(eta, follows, unit.None)
-	return []judge.PartFault{{At: "efficiency", Enters: []string{"friction", "lead", from}, Message: fmt.Sprintf(
-		"efficiency %s of %s does not go with its %s: at its lead angle that makes %s", is, v.Ref(), v.Say("friction"), other)}}
+	return []judge.PartFault{{At: "efficiency", Inputs: []string{"friction", "lead", from}, Message: fmt.Sprintf(
+		"efficiency %s of %s contradicts its %s, which gives %s at its lead angle", is, v.Ref(), v.Say("friction"), other)}}
 }
 
 // ballCircle is the ball pitch circle of a screw, and what it rests on: the nominal

@@ -10,11 +10,10 @@ import (
 
 var partOverruled = judge.Rule{
 	Name:     "part-overruled",
-	Question: "Does the axis say the same of its screw and nut as their parts?",
-	Doc: `A value of a screw or nut written in the axis counts instead of the part's. That is
-meant to be seen: the axis is then judged by a value that is on no data sheet, and the
-next change of the part passes it by. A note names both places. All rules of parts are
-asked of the axis's values as well.
+	Question: "Do the values of screw and nut in the axis agree with their parts?",
+	Doc: `A value of a screw or nut written in the axis overrides that of the part. The note makes
+it visible: the axis is then judged by a value that is on no data sheet, and the next
+change of the part does not reach it. All rules of parts also judge the values in the axis.
 
 Where several screws share the carriage (load.screws) and a rating in the axis is the
 part's times their number, or times what a pair of them would be rated at together
@@ -22,7 +21,7 @@ part's times their number, or times what a pair of them would be rated at togeth
 screw, and the shares are computed.`,
 	Source:   "common practice, no source; the exponents are those of bearings in sets, ISO 281 (0.7) and of loaded turns, ISO 3408-5 (0.86), both from memory",
 	Severity: judge.Error,
-	Reasons: []judge.Reason{{Words: "neither screw nor nut is a part", If: func(v *judge.View) bool {
+	Reasons: []judge.Reason{{Words: "neither screw nor nut refers to a part", If: func(v *judge.View) bool {
 		return v.Value(judge.Field("screw.part")) == nil && v.Value(judge.Field("nut.part")) == nil
 	}}},
 	Check: func(v *judge.View) (out []judge.Fault) {
@@ -49,8 +48,8 @@ screw, and the shares are computed.`,
 func overruled(v *judge.View, own, theirs *spec.Value, p *spec.Part) judge.Fault {
 	f := judge.Fault{
 		At: own.Field, Move: -1, Severity: judge.Note,
-		Message: fmt.Sprintf("%s %s overrules %s of %s", judge.Readable(own.Field.Name), v.Text(own), v.Text(theirs), p.Ref()),
-		Related: []spec.Related{{Place: theirs.Place, Message: "the part says so here"}},
+		Message: fmt.Sprintf("%s %s overrides %s of %s", judge.Readable(own.Field.Name), v.Text(own), v.Text(theirs), p.Ref()),
+		Related: []spec.Related{{Place: theirs.Place, Message: "the value of the part"}},
 	}
 	z := v.Value(judge.Field("load.screws"))
 	if z == nil || z.Num.Nominal < 2 || own.Field.Name != "dynamic_rating" && own.Field.Name != "static_rating" {
@@ -59,8 +58,8 @@ func overruled(v *judge.View, own, theirs *spec.Value, p *spec.Part) judge.Fault
 	power := math.Log(own.Num.Nominal/theirs.Num.Nominal) / math.Log(z.Num.Nominal)
 	if power > 0.68 && power < 1.02 {
 		f.Severity = judge.Error
-		f.Message += fmt.Sprintf(": that is the rating of all %s screws together; write that of one", z.Text)
-		f.Enters = []*spec.Field{z.Field}
+		f.Message += fmt.Sprintf(": this looks like the rating of all %s screws together; declare the rating of one", z.Text)
+		f.Inputs = []*spec.Field{z.Field}
 	}
 	return f
 }

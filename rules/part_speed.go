@@ -17,20 +17,20 @@ func turnsAt(limit, what, ref string, value, against *m.Quantity, r judge.Reason
 		Also:    also,
 		Reasons: []judge.Reason{r},
 		Say: func(v *judge.View, limit float64) string {
-			return fmt.Sprintf("the screw turns at %s; highest speed of the %s %s", v.F(value), what, v.Show(limit*v.V(against), unit.RotationSpeed))
+			return fmt.Sprintf("screw speed %s exceeds the maximum speed %s of the %s", v.F(value), v.Show(limit*v.V(against), unit.RotationSpeed), what)
 		},
 		At:         at(ref),
-		Enters:     quantities(m.MoveSpeed, m.Lead, m.NominalDiameter),
+		Inputs:     quantities(m.MoveSpeed, m.Lead, m.NominalDiameter),
 		Parameters: parameters(slower, higherLead),
 	}
 }
 
 var partSpeed = judge.Rule{
 	Name:     "part-speed",
-	Question: "Do supports and coupling bear the speed of the screw?",
+	Question: "Are supports and coupling rated for the screw speed?",
 	Doc: `The highest speed of the screw in the cycle against max_speed of the supports at both ends and
-of the coupling. Bearings of supports run hot or throw out their grease above theirs, and
-a coupling swings.
+of the coupling. Above it support bearings run hot or lose their grease, and
+a coupling vibrates.
 
 What a part does not say is assumed as a range: greased bearings of supports turn at 60,000 to
 300,000 mm·rpm (bore times speed, the nominal diameter of the screw where no bore is given),

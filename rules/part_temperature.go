@@ -25,10 +25,10 @@ var hotParts = []struct {
 
 var partTemperature = judge.Rule{
 	Name:     "part-temperature",
-	Question: "Do nut, wipers, supports and coupling bear the heat of the environment?",
+	Question: "Do nut, wipers, supports and coupling withstand the heat of the environment?",
 	Doc: `The highest temperature of the environment and the shaft's own rise against max_temperature of
 the nut (with its wipers and returns) and of the supports (with their seals); the environment alone
-against that of the coupling. Plastic returns, wipers and seals usually bear 80 °C: up to
+against that of the coupling. Plastic returns, wipers and seals usually withstand 80 °C: up to
 there a part that says nothing of itself is taken to hold, above it the rule waits for its
 max_temperature. The steel of screw and nut is looked at in the dynamic rating: above 120 °C
 it must be said to be stabilised (screw.stabilised_to), from 150 °C on it loses rating.
@@ -44,7 +44,7 @@ Guards and warnings are for the machine's risk assessment and local rules.`,
 			limit := v.Value(judge.Field(p.limit))
 			t := v.V(p.at) + upTo(v.Value(judge.Field("environment.max_temperature")))
 			if limit != nil && judge.Above(t, limit.Num.Low) {
-				out = append(out, judge.Fault{At: judge.Field(p.ref), Move: -1, Enters: judge.Fields(p.limit, "environment.max_temperature", "accuracy.temperature_rise"),
+				out = append(out, judge.Fault{At: judge.Field(p.ref), Move: -1, Inputs: judge.Fields(p.limit, "environment.max_temperature", "accuracy.temperature_rise"),
 					Message: fmt.Sprintf("%s reaches %s; limit %s", p.name, unit.FormatExact(t, unit.Temperature, v.Sys), unit.FormatExact(limit.Num.Low, unit.Temperature, v.Sys))})
 			}
 		}

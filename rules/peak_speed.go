@@ -28,7 +28,7 @@ var peakSpeed = judge.Rule{
 	Doc: `A move too short for its ramps never reaches its declared speed: its profile is a
 triangle. That is no fault of the screw, and everything is computed with the speed
 really reached, but the declared cycle time is usually built on the declared speed.
-Set the limit lower where triangles are meant.`,
+Set the limit lower where triangles are intended.`,
 	Source:   "kinematics of uniform acceleration",
 	Severity: judge.Warning,
 	Tests: []judge.Test{{
@@ -37,12 +37,12 @@ Set the limit lower where triangles are meant.`,
 		Needs: quantities(m.MovePeakSpeed),
 		Say: func(v *judge.View, _ float64) string {
 			_, i := shortMove(v)
-			return fmt.Sprintf("move %s is too short for its ramps: over %s it reaches %s of the declared %s", v.Axis.Moves[i].Name,
-				v.Show(math.Abs(v.Calc.Series(m.MoveDistance)[i]), unit.Length),
-				v.Show(v.Calc.Series(m.MovePeakSpeed)[i], unit.Speed), v.Show(v.Calc.Series(m.MoveSpeed)[i], unit.Speed))
+			return fmt.Sprintf("move %s reaches %s, not the declared %s: %s is too short for its ramps", v.Axis.Moves[i].Name,
+				v.Show(v.Calc.Series(m.MovePeakSpeed)[i], unit.Speed), v.Show(v.Calc.Series(m.MoveSpeed)[i], unit.Speed),
+				v.Show(math.Abs(v.Calc.Series(m.MoveDistance)[i]), unit.Length))
 		},
 		At:     shortMove,
-		Enters: quantities(m.MoveDistance, m.MoveRamp, m.MoveRampUp, m.MoveRampDown, m.MoveAcceleration, m.MoveDeceleration),
+		Inputs: quantities(m.MoveDistance, m.MoveRamp, m.MoveRampUp, m.MoveRampDown, m.MoveAcceleration, m.MoveDeceleration),
 		Of: func(v *judge.View, i int, limit float64) float64 {
 			return limit * v.Calc.Series(m.MoveSpeed)[i] / v.Calc.Series(m.MovePeakSpeed)[i]
 		},

@@ -14,11 +14,11 @@ var preferredSize = judge.Rule{
 	Question: "Are nominal diameter and lead preferred sizes?",
 	Doc: `ISO 3408-2 lists nominal diameters and leads to prefer. Others can be had, at a price
 and a wait: a note. Which diameters go with which leads differs between makers and is
-not looked at. Screws declared in inches are not asked.`,
+not looked at. Screws declared in inches are not judged.`,
 	Source:   "ISO 3408-2:1991 (series from memory)",
 	Severity: judge.Note,
 	Given:    []string{"nominal_diameter", "lead"},
-	Reasons: []judge.Reason{{Words: "the screw is measured in inches", If: func(v *judge.View) bool {
+	Reasons: []judge.Reason{{Words: "the screw is declared in inches", If: func(v *judge.View) bool {
 		return slices.ContainsFunc(judge.Fields("screw.nominal_diameter", "screw.lead"), func(f *spec.Field) bool {
 			x := v.Value(f)
 			return x != nil && judge.IsInch(x.Text)
@@ -28,7 +28,7 @@ not looked at. Screws declared in inches are not asked.`,
 		var out []judge.PartFault
 		for _, name := range []string{"nominal_diameter", "lead"} {
 			if p.Has(name) && !judge.IsInch(p.Get(name).Text) && !preferred(p.Get(name)) {
-				out = append(out, judge.PartFault{At: name, Message: fmt.Sprintf("%s of %s is no preferred size of ISO 3408-2", p.Say(name), p.Ref())})
+				out = append(out, judge.PartFault{At: name, Message: fmt.Sprintf("%s of %s is not a preferred size of ISO 3408-2", p.Say(name), p.Ref())})
 			}
 		}
 		return out

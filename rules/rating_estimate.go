@@ -12,7 +12,7 @@ import (
 
 var ratingEstimate = judge.Rule{
 	Name:     "rating-estimate",
-	Question: "Do a screw's ratings fit its balls?",
+	Question: "Do the ratings of a screw suit its balls?",
 	Doc: `Both ratings follow roughly from the geometry: how many balls of which size carry. Where
 ball diameter, lead, loaded turns and ball circle (or nominal diameter) are given, they
 are estimated and compared with the declared ones. A rating far off is often one in
@@ -58,8 +58,8 @@ z1 is the number of balls that fill a turn, i the loaded turns, counted over all
 			}
 			is, most := p.Apart(off, limit, unit.None)
 			about, _ := strconv.ParseFloat(strconv.FormatFloat(x.estimate, 'g', 2, 64), 64)
-			out = append(out, judge.PartFault{At: x.name, Limit: "limit", Utilisation: off / limit, Enters: []string{"ball_diameter", from, "lead", "loaded_turns"},
-				Message: fmt.Sprintf("%s of %s is off by a factor of %s from what its balls let expect, about %s; usual is at most %s",
+			out = append(out, judge.PartFault{At: x.name, Limit: "limit", Utilisation: off / limit, Inputs: []string{"ball_diameter", from, "lead", "loaded_turns"},
+				Message: fmt.Sprintf("%s of %s differs by a factor of %s from about %s estimated from its balls; usual maximum %s",
 					p.Say(x.name), p.Ref(), is, unit.Format(about, unit.Force, p.Sys), most)})
 		}
 		return out

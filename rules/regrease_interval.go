@@ -29,7 +29,7 @@ func greaseWears(v *judge.View) string {
 }
 
 // tooHotForGrease is for questions about a grease that does not bear the heat at all.
-var tooHotForGrease = judge.Reason{Words: "the nut gets hotter than the grease bears (see lubricant-environment)", If: func(v *judge.View) bool {
+var tooHotForGrease = judge.Reason{Words: "the nut gets hotter than the grease is rated for (see lubricant-environment)", If: func(v *judge.View) bool {
 	return v.V(m.NutTemperature) > v.V(m.GreaseMax)
 }}
 
@@ -37,7 +37,7 @@ var tooHotForGrease = judge.Reason{Words: "the nut gets hotter than the grease b
 var regreased = quantities(m.RegreaseEvery, m.RegreaseDistance)
 
 // worn is for a question that would ask for what is asked for already.
-var worn = judge.Reason{Words: "interval or distance are too long already", If: func(v *judge.View) bool {
+var worn = judge.Reason{Words: "interval or distance is too long already", If: func(v *judge.View) bool {
 	for i, q := range regreased {
 		if limit, _, ok := v.TestLimit("regrease-interval", i); ok && judge.Above(v.V(q), limit*v.V(m.GreasePart)) {
 			return true
@@ -48,7 +48,7 @@ var worn = judge.Reason{Words: "interval or distance are too long already", If: 
 
 var regreaseInterval = judge.Rule{
 	Name:     "regrease-interval",
-	Question: "Is the screw regreased often enough for its distance, turns, heat and age?",
+	Question: "Is the screw regreased often enough for its travel, revolutions, temperature and age?",
 	Doc: `Grease ages, and is worked. Regrease at least every six months, every 1000 km of travel,
 or as often as a thrust ball bearing of the same diameter at the same speed, whichever comes
 first. The grease's own data take precedence over these rules of thumb: set the limits in a
@@ -58,7 +58,7 @@ distance.
 Each of them holds up to 70 °C at the nut (the environment and the shaft's own rise) on a level
 screw, with a grease good to 120 °C; a grease whose limit is higher holds it to as many
 degrees more. Every 15 K above halve it, and so does a screw that stands upright (45° or more),
-from which grease runs down. An environment whose temperature is not declared counts as no warmer
+from which grease runs down. An environment whose temperature is not declared is taken as no warmer
 than 70 °C; see lubricant-environment.
 
 The turns of a thrust ball bearing are 60·(14·10⁶/√d − 4·d·n) with d in mm and n in rpm.`,
@@ -71,11 +71,11 @@ The turns of a thrust ball bearing are 60·(14·10⁶/√d − 4·d·n) with d i
 			Value:   m.RegreaseEvery,
 			Against: m.GreasePart,
 			Say: func(v *judge.View, limit float64) string {
-				return fmt.Sprintf("regreasing every %s is too seldom; at least every %s is usual%s",
+				return fmt.Sprintf("regreasing every %s is too seldom; usual at least every %s%s",
 					v.F(m.RegreaseEvery), v.Show(limit*v.V(m.GreasePart), unit.Span), greaseWears(v))
 			},
 			At:         at("lubrication.regrease_every"),
-			Enters:     quantities(m.EnvironmentMax, m.TemperatureRise, m.GreaseMax, m.Orientation, m.InclineGiven),
+			Inputs:     quantities(m.EnvironmentMax, m.TemperatureRise, m.GreaseMax, m.Orientation, m.InclineGiven),
 			Parameters: parameters(regrease),
 		},
 		{
@@ -84,11 +84,11 @@ The turns of a thrust ball bearing are 60·(14·10⁶/√d − 4·d·n) with d i
 			Against: m.GreasePart,
 			Needs:   quantities(m.DistancePerDay),
 			Say: func(v *judge.View, limit float64) string {
-				return fmt.Sprintf("the nut travels %s in %s (%s a working day); regreasing at least every %s is usual%s",
-					v.F(m.RegreaseDistance), v.F(m.RegreaseEvery), v.F(m.DistancePerDay), v.Show(limit*v.V(m.GreasePart), unit.Length), greaseWears(v))
+				return fmt.Sprintf("regreasing every %s is too seldom: the nut travels %s (%s a working day); usual at least every %s%s",
+					v.F(m.RegreaseEvery), v.F(m.RegreaseDistance), v.F(m.DistancePerDay), v.Show(limit*v.V(m.GreasePart), unit.Length), greaseWears(v))
 			},
 			At:         at("lubrication.regrease_every"),
-			Enters:     quantities(m.HoursPerDay, m.DaysPerYear, m.EnvironmentMax, m.TemperatureRise, m.GreaseMax, m.Orientation, m.InclineGiven),
+			Inputs:     quantities(m.HoursPerDay, m.DaysPerYear, m.EnvironmentMax, m.TemperatureRise, m.GreaseMax, m.Orientation, m.InclineGiven),
 			Parameters: parameters(regrease),
 		},
 		{
@@ -99,11 +99,11 @@ The turns of a thrust ball bearing are 60·(14·10⁶/√d − 4·d·n) with d i
 			Also:    quantities(m.RegreaseDistance),
 			Reasons: []judge.Reason{worn},
 			Say: func(v *judge.View, limit float64) string {
-				return fmt.Sprintf("the screw makes %s in %s; a thrust ball bearing of its size is greased at least every %s%s",
-					v.F(m.RegreaseTurns), v.F(m.RegreaseEvery), v.Show(limit*v.V(m.GreasePart)*v.V(m.UsualTurns), unit.Revolutions), greaseWears(v))
+				return fmt.Sprintf("regreasing every %s is too seldom: the screw makes %s; a thrust ball bearing of its size needs grease every %s%s",
+					v.F(m.RegreaseEvery), v.F(m.RegreaseTurns), v.Show(limit*v.V(m.GreasePart)*v.V(m.UsualTurns), unit.Revolutions), greaseWears(v))
 			},
 			At:         at("lubrication.regrease_every"),
-			Enters:     quantities(m.Lead, m.NominalDiameter, m.HoursPerDay, m.DaysPerYear, m.EnvironmentMax, m.TemperatureRise, m.GreaseMax, m.Orientation, m.InclineGiven),
+			Inputs:     quantities(m.Lead, m.NominalDiameter, m.HoursPerDay, m.DaysPerYear, m.EnvironmentMax, m.TemperatureRise, m.GreaseMax, m.Orientation, m.InclineGiven),
 			Parameters: parameters(regrease),
 		},
 	},

@@ -72,7 +72,7 @@ func holdsTogether(t *testing.T, axis string, r *judge.Report, fsys fs.FS) {
 			t.Errorf("%s: %s is about a move that is not there: %s", axis, f.Rule, f.Cause)
 		}
 		seen := map[string]bool{}
-		for _, e := range f.Enters {
+		for _, e := range f.Inputs {
 			key := e.Words + e.Place.String()
 			if e.Words == "" || seen[key] {
 				t.Errorf("%s: %s names %q twice, or nothing", axis, f.Rule, key)

@@ -24,8 +24,8 @@ under a load safe.`,
 		if _, ok := v.Calc.Value(m.Incline); !ok || !v.Flag(below) || v.Flag(judge.Field("nut.safety_nut")) {
 			return nil
 		}
-		return []judge.Fault{{At: below, Move: -1, Enters: judge.Fields("nut.safety_nut"),
-			Message: "people may be below a load that hangs on one nut; a safety nut or another catch is usual, local rules and the risk assessment decide"}}
+		return []judge.Fault{{At: below, Move: -1, Inputs: judge.Fields("nut.safety_nut"),
+			Message: "people may be below a load that hangs on one nut: a safety nut or another catch is usual; risk assessment and local rules decide"}}
 	},
 	Wants: judge.Fields("load.people_below"),
 }

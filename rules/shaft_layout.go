@@ -11,7 +11,7 @@ import (
 
 var shaftLayout = judge.Rule{
 	Name:     "shaft-layout",
-	Question: "Do length, ends and span of the shaft close to one drawing?",
+	Question: "Do length, ends and span of the shaft agree?",
 	Doc: `Length, ends without thread and span are declared apart from each other, and one is
 changed without the others. The thread (length less both ends) must lie between the
 supports: a span of less than 98 % of it would put a bearing on the thread. And each
@@ -20,8 +20,8 @@ a longer one is a warning, since it makes critical speed and buckling look worse
 they are.
 
 An end that is held needs room for its bearing: at least 0.8 times the bore of its
-support unit; the driven end besides for the coupling, 1.5 times. The bore is asked
-for only where a support part gives one.
+support unit; the driven end besides for the coupling, 1.5 times. The bore is used
+only where a support part gives one.
 
 The 2 % leave room for a thread that runs out into the undercut, and for rounded
 drawings. A shaft whose thread runs on through its support is special: waive it.`,
@@ -42,7 +42,7 @@ drawings. A shaft whose thread runs on through its support is special: waive it.
 				v.F(m.Span), v.F(m.ThreadLength), v.F(m.ShaftLength), v.F(m.EndLengths))
 		},
 		At:         at("supports.span"),
-		Enters:     quantities(m.ShaftLength, m.EndLengths),
+		Inputs:     quantities(m.ShaftLength, m.EndLengths),
 		Parameters: parameters(longerSpan, shorterBar),
 	}},
 	Check: func(v *judge.View) []judge.Fault {
@@ -66,8 +66,8 @@ func overEnds(v *judge.View, ends *spec.Value) []judge.Fault {
 		return nil
 	}
 	have, room := v.Apart(span.Num.Low, most, unit.Length)
-	return []judge.Fault{{At: span.Field, Move: -1, Severity: judge.Warning, Enters: []*spec.Field{length.Field, ends.Field},
-		Message: fmt.Sprintf("span %s leaves no room for the bearings on a shaft of %s with ends of %s: usual is at most %s", have, v.Text(length), v.Text(ends), room)}}
+	return []judge.Fault{{At: span.Field, Move: -1, Severity: judge.Warning, Inputs: []*spec.Field{length.Field, ends.Field},
+		Message: fmt.Sprintf("span %s leaves no room for the bearings on a shaft of %s with ends of %s; usual maximum %s", have, v.Text(length), v.Text(ends), room)}}
 }
 
 // seats finds ends that are too short for their bearings.
@@ -83,8 +83,8 @@ func seats(v *judge.View, ends *spec.Value) (out []judge.Fault) {
 		limit := v.CheckLimit("shaft-layout", e.limit)
 		if least := limit * bore.Num.Low; judge.Above(least, ends.Ends[i].High) {
 			have, need := v.Apart(ends.Ends[i].High, least, unit.Length)
-			out = append(out, judge.Fault{At: ends.Field, Move: -1, Enters: judge.Fields(e.bore),
-				Message: fmt.Sprintf("%s end %s is too short for its support of bore %s: at least %s is usual", e.words, have, v.Text(bore), need)})
+			out = append(out, judge.Fault{At: ends.Field, Move: -1, Inputs: judge.Fields(e.bore),
+				Message: fmt.Sprintf("%s end %s is too short for its support of bore %s; usual minimum %s", e.words, have, v.Text(bore), need)})
 		}
 	}
 	return out

@@ -18,28 +18,28 @@ part says so.`,
 	Severity: judge.Error,
 	Tests: []judge.Test{
 		{
-			Limit:   judge.Limit{Name: "limit", Doc: "shaft length over the least length", Kind: unit.None, Sense: judge.AtLeast, Default: 1},
+			Limit:   judge.Limit{Name: "limit", Doc: "shaft length over the minimum length", Kind: unit.None, Sense: judge.AtLeast, Default: 1},
 			Value:   m.ShaftLength,
 			Against: m.ShaftNeeded,
 			Needs:   quantities(m.Stroke, m.Overtravel, m.NutLength, m.EndLengths),
 			Say: func(v *judge.View, _ float64) string {
-				return fmt.Sprintf("the shaft is %s long; stroke %s, overtravel of %s at each end, nut %s and ends of %s need %s",
+				return fmt.Sprintf("shaft %s is too short: stroke %s, overtravel 2 × %s, nut %s and ends %s need %s",
 					v.F(m.ShaftLength), v.F(m.Stroke), v.F(m.Overtravel), v.F(m.NutLength), v.F(m.EndLengths), v.F(m.ShaftNeeded))
 			},
 			At:         at("screw.length"),
-			Enters:     quantities(m.Stroke, m.Overtravel, m.NutLength, m.EndLengths),
+			Inputs:     quantities(m.Stroke, m.Overtravel, m.NutLength, m.EndLengths),
 			Parameters: parameters(longerShaft),
 		},
 		{
-			Limit:   judge.Limit{Name: "longest", Doc: "shaft length over the longest the part is made in", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
+			Limit:   judge.Limit{Name: "longest", Doc: "shaft length over the longest length of the part", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
 			Value:   m.ShaftLength,
 			Against: m.LongestShaft,
-			Reasons: []judge.Reason{{Words: "no longest shaft is given", If: func(v *judge.View) bool { return !v.Calc.Known(m.LongestShaft) }}},
+			Reasons: []judge.Reason{{Words: "no longest length is declared", If: func(v *judge.View) bool { return !v.Calc.Known(m.LongestShaft) }}},
 			Say: func(v *judge.View, _ float64) string {
-				return fmt.Sprintf("the shaft is %s long; the part is made up to %s", v.F(m.ShaftLength), v.F(m.LongestShaft))
+				return fmt.Sprintf("shaft %s exceeds the longest length of the part, %s", v.F(m.ShaftLength), v.F(m.LongestShaft))
 			},
 			At:         at("screw.length"),
-			Enters:     quantities(m.LongestShaft),
+			Inputs:     quantities(m.LongestShaft),
 			Parameters: parameters(shorterBar),
 		},
 	},

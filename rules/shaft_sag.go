@@ -10,13 +10,13 @@ import (
 
 var shaftSag = judge.Rule{
 	Name:     "shaft-sag",
-	Question: "Does a long level shaft keep straight under its own weight?",
-	Doc: `A level shaft hangs through between its supports: by 5·w·L⁴/(384·E·I) between two
+	Question: "Does a long horizontal shaft stay straight under its own weight?",
+	Doc: `A horizontal shaft sags between its supports: by 5·w·L⁴/(384·E·I) between two
 supported ends, a fifth of that between two fixed ones. The nut is held on the line of the
 guides and bends the shaft straight wherever it stands, which loads its balls from the side,
 and the shaft turns bent. Above 1 mm a rest under the shaft, an end held more firmly or a
-thicker shaft is usual. A stretch lessens the sag; that is not counted. A note. Of a shaft
-that stands still, standing-shaft asks.`,
+thicker shaft is usual. A stretch lessens the sag; that is not counted. A note. For a shaft
+that does not turn see standing-shaft.`,
 	Source:   "beam tables; 1 mm: common practice, no source",
 	Severity: judge.Note,
 	Reasons:  []judge.Reason{{Words: "the nut turns", If: func(v *judge.View) bool { return v.V(m.Turning) == m.NutTurns }}},
@@ -28,7 +28,7 @@ that stands still, standing-shaft asks.`,
 			return fmt.Sprintf("shaft sags by %s over %s; usual maximum %s", v.F(m.ShaftSag), v.F(m.Span), v.Show(limit, unit.Length))
 		},
 		At:         at("supports.span"),
-		Enters:     quantities(m.RootDiameter, m.DriveEnd, m.FarEnd, m.Density, m.ElasticModulus),
+		Inputs:     quantities(m.RootDiameter, m.DriveEnd, m.FarEnd, m.Density, m.ElasticModulus),
 		Parameters: parameters(shorterSpan, thicker, held),
 	}},
 }

@@ -10,12 +10,12 @@ import (
 
 var shaftStress = judge.Rule{
 	Name:     "shaft-stress",
-	Question: "Does the root section carry the greatest force and torque?",
-	Doc: `Axial stress from the greatest force (cycle, emergency stop, loss of a counterbalance) and torsion from the greatest torque on the
-screw, combined by von Mises in the root section, against 147 N/mm². Both are taken
-at their greatest, though they may not come together: cautious. Two fixed ends add the
+	Question: "Does the root section carry the peak force and torque?",
+	Doc: `Axial stress from the peak force (cycle, emergency stop, loss of a counterbalance) and torsion from the peak torque on the
+screw, combined by von Mises in the root section, against 147 N/mm². Both peaks are
+combined, though they may not occur together: cautious. Two fixed ends add the
 greater of the stretch the shaft is mounted with and what heat or cold makes of it. The journals, often
-thinner than the root, are not looked at.`,
+thinner than the root, are not judged here (see journal-strength).`,
 	Source:   "von Mises; 147 N/mm²: common practice, no source",
 	Severity: judge.Error,
 	Tests: []judge.Test{{
@@ -27,10 +27,10 @@ thinner than the root, are not looked at.`,
 				return fmt.Sprintf("equivalent stress %s in the root section (axial %s and %s between the fixed ends, torque %s); limit %s",
 					v.F(m.EquivalentStress), v.F(m.PeakForce), v.F(m.HeldForce), v.F(m.PeakScrewTorque), v.Show(limit, unit.Stress))
 			}
-			return fmt.Sprintf("%s and %s make %s in the root section; at most %s is allowed", v.F(m.PeakForce), v.F(m.PeakScrewTorque), v.F(m.EquivalentStress), v.Show(limit, unit.Stress))
+			return fmt.Sprintf("equivalent stress %s in the root section (axial %s, torque %s); limit %s", v.F(m.EquivalentStress), v.F(m.PeakForce), v.F(m.PeakScrewTorque), v.Show(limit, unit.Stress))
 		},
 		At:         at("screw.root_diameter"),
-		Enters:     quantities(m.RootDiameter, m.Lead, m.Mass, m.CarriedMass, m.EmergencyDecel),
+		Inputs:     quantities(m.RootDiameter, m.Lead, m.Mass, m.CarriedMass, m.EmergencyDecel),
 		More:       strained,
 		Parameters: parameters(thicker, lighter, lessPayload, gentler, longerRamp, lessThrust, gentleStop, lessStretch, cooler),
 	}},

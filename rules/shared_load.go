@@ -11,11 +11,11 @@ import (
 
 var sharedLoad = judge.Rule{
 	Name:     "shared-load",
-	Question: "Is it said how unevenly several screws share the carriage?",
+	Question: "Is it declared how unevenly several screws share the load?",
 	Doc: `Screws that share a carriage (load.screws above 1) never share the load evenly: the
-lead errors of two shafts fight each other. Declare load.unevenness, the share of the
+lead errors of two shafts work against each other. Declare load.unevenness, the share of the
 worst loaded screw over the even share; nothing is computed without it. Exactly 1 is
-not to be had: a note. Shafts whose travel is only bounded per 300 mm (C7, C10, T
+impossible: a note. Shafts whose travel is only bounded per 300 mm (C7, C10, T
 grades) may differ so much over a long stroke that they jam: a warning. The screws of
 one axis have the same part, grade and preload, since they are declared once.
 
@@ -39,20 +39,20 @@ of its own. Without it the torque, inertia and brake of the motor are not judged
 		}
 		var out []judge.Fault
 		if turned := v.Value(judge.Field("drive.screws")); turned != nil && turned.Num.High > n.Num.Nominal {
-			out = append(out, judge.Fault{At: turned.Field, Move: -1, Enters: judge.Fields("load.screws"), Message: fmt.Sprintf("one motor is said to turn %s screws; %s share the carriage", turned.Text, n.Text)})
+			out = append(out, judge.Fault{At: turned.Field, Move: -1, Inputs: judge.Fields("load.screws"), Message: fmt.Sprintf("one motor is declared to turn %s screws; only %s share the load", turned.Text, n.Text)})
 		}
 		switch {
 		case share == nil:
-			out = append(out, judge.Fault{At: n.Field, Move: -1, Message: fmt.Sprintf("%s screws share the carriage and nothing says how unevenly", n.Text) + leadsApart(v),
+			out = append(out, judge.Fault{At: n.Field, Move: -1, Message: fmt.Sprintf("%s screws share the load; declare load.unevenness", n.Text) + leadsApart(v),
 				Fixes: []judge.Draft{judge.Remark("unevenness declared (1.2 to 1.5 is common)")}})
 		case share.Num.Nominal == 1:
-			out = append(out, judge.Fault{At: share.Field, Move: -1, Severity: judge.Note, Message: "a perfectly even share is not to be had"})
+			out = append(out, judge.Fault{At: share.Field, Move: -1, Severity: judge.Note, Message: "screws never share a load perfectly evenly"})
 		case share.Num.High > n.Num.Nominal:
-			out = append(out, judge.Fault{At: share.Field, Move: -1, Message: fmt.Sprintf("an unevenness of %s gives one of %s screws more than the whole load", share.Text, n.Text)})
+			out = append(out, judge.Fault{At: share.Field, Move: -1, Message: fmt.Sprintf("unevenness %s gives one of %s screws more than the whole load", share.Text, n.Text)})
 		}
 		if g, ok := tables.ParseGrade(v.Word(judge.Field("screw.grade"))); ok && g.Transport() {
-			out = append(out, judge.Fault{At: judge.Field("screw.grade"), Move: -1, Severity: judge.Warning, Enters: judge.Fields("load.screws"),
-				Message: fmt.Sprintf("screws that share a carriage are of grade %s: their leads may differ enough to jam", g.Name) + leadsApart(v)})
+			out = append(out, judge.Fault{At: judge.Field("screw.grade"), Move: -1, Severity: judge.Warning, Inputs: judge.Fields("load.screws"),
+				Message: fmt.Sprintf("screws of grade %s share a load: their leads may differ enough to jam", g.Name) + leadsApart(v)})
 		}
 		return out
 	},
@@ -65,9 +65,9 @@ func leadsApart(v *judge.View) string {
 	if apart != apart {
 		return ""
 	}
-	said := "; over the stroke their grade lets them be " + v.Show(apart, unit.Length) + " apart"
+	said := "; over the stroke the grade allows " + v.Show(apart, unit.Length) + " between them"
 	if force := apart / 2 * v.V(m.Rigidity); force == force {
-		said += ", which a stiff carriage turns into " + v.Show(force, unit.Force) + " on each"
+		said += ", which is " + v.Show(force, unit.Force) + " on each if the carriage is stiff"
 	}
 	return said
 }

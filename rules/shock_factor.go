@@ -14,24 +14,24 @@ var leastFactor = []float64{m.Smooth: 1, m.Ordinary: 1.2, m.Shocks: 1.5}
 
 var shockFactor = judge.Rule{
 	Name:     "shock-factor",
-	Question: "Does an axis's load factor go with what its machine says of shocks?",
+	Question: "Does the load factor of the axis suit the shocks declared for its machine?",
 	Doc: `A machine says in a word how its loads come on (duty.shock), and an axis may give a load
 factor of its own, which then counts. A factor below what is usual for the word (smooth
 1.0 to 1.2, ordinary 1.2 to 1.5, shocks 1.5 to 3.0) makes the axis an exception: the life
-grows with the third power of what is left out. A factor above is cautious and is not
-asked about. Where the axis is such an exception, say so with the word in the axis.`,
+grows with the third power of what is left out. A factor above is cautious and
+passes. Where the axis is such an exception, say so with the word in the axis.`,
 	Source:   "common practice, no source: the ranges of handbooks and data sheets",
 	Severity: judge.Warning,
 	Reasons: []judge.Reason{
-		{Words: "the axis gives no load factor of its own", If: func(v *judge.View) bool {
+		{Words: "the axis declares no load factor of its own", If: func(v *judge.View) bool {
 			own := v.Value(judge.Field("duty.load_factor"))
 			return own == nil || own.Origin != spec.Own
 		}},
-		{Words: "its machine says nothing of shocks", If: func(v *judge.View) bool {
+		{Words: "its machine declares no shock", If: func(v *judge.View) bool {
 			machine := v.Axis.OfMachine(judge.Field("duty.shock"))
 			return machine == nil || machine.Bad
 		}},
-		{Words: "the axis says itself how its loads come on", If: func(v *judge.View) bool { return v.Value(judge.Field("duty.shock")) != nil }},
+		{Words: "the axis declares its own shock", If: func(v *judge.View) bool { return v.Value(judge.Field("duty.shock")) != nil }},
 	},
 	Check: func(v *judge.View) []judge.Fault {
 		own, machine := v.Value(judge.Field("duty.load_factor")), v.Axis.OfMachine(judge.Field("duty.shock"))
@@ -40,7 +40,7 @@ asked about. Where the axis is such an exception, say so with the word in the ax
 		}
 		is, least := v.Apart(own.Num.Low, leastFactor[machine.Word], unit.None)
 		return []judge.Fault{{At: own.Field, Move: -1, Utilisation: leastFactor[machine.Word] / own.Num.Low,
-			Message: fmt.Sprintf("load factor %s is below the %s that is least for the machine's %q", is, least, machine.Text),
-			Related: []spec.Related{{Place: machine.Place, Message: "the machine says so here"}}}}
+			Message: fmt.Sprintf("load factor %s is below %s, the usual minimum for shock %q of the machine", is, least, machine.Text),
+			Related: []spec.Related{{Place: machine.Place, Message: "shock of the machine"}}}}
 	},
 }

@@ -13,14 +13,14 @@ import (
 var shortStroke = judge.Rule{
 	Name:     "short-stroke",
 	Question: "Do the balls roll far enough to keep their grease, in the cycle and in each move?",
-	Doc: `Where the travel of the cycle is shorter than the nut, the same balls rock on the
+	Doc: `Where the travel of the cycle is shorter than the nut, the same balls oscillate on the
 same spots: the grease film starves and the raceway marks (false brinelling), long
 before the computed life. Full strokes now and then, or a shorter nut, help.
 
 A long stroke in the same cycle does not undo it: two moves to and fro that both stay below
 one turn of the screw rock the same balls on the same spot, once a cycle or more. They are
 looked at move by move, the first after the last. Moves that go on in one direction leave
-the spot and are not asked about.`,
+the spot and are not judged.`,
 	Source:   "common practice, no source",
 	Severity: judge.Warning,
 	Tests: []judge.Test{{
@@ -28,10 +28,10 @@ the spot and are not asked about.`,
 		Value: m.StrokeToNut,
 		Needs: quantities(m.Reach),
 		Say: func(v *judge.View, _ float64) string {
-			return fmt.Sprintf("the cycle travels over %s only and the nut is %s long: the balls rock in place; plan a full stroke at intervals", v.F(m.Reach), v.F(m.NutLength))
+			return fmt.Sprintf("travel %s is shorter than the nut (%s): balls do not recirculate; plan a full stroke at intervals", v.F(m.Reach), v.F(m.NutLength))
 		},
 		At:     at("motion.stroke"),
-		Enters: quantities(m.NutLength),
+		Inputs: quantities(m.NutLength),
 	}, {
 		Limit:   judge.Limit{Name: "turns", Doc: "turns of the shortest to-and-fro in the cycle", Kind: unit.Revolutions, Sense: judge.AtLeast, Default: 2 * math.Pi},
 		Value:   m.RockingTurns,
@@ -40,11 +40,11 @@ the spot and are not asked about.`,
 		Reasons: []judge.Reason{{Words: "the whole cycle is shorter than the nut", If: func(v *judge.View) bool { return v.V(m.StrokeToNut) < 1 }}},
 		Say: func(v *judge.View, limit float64) string {
 			i := rockingMove(v)
-			return fmt.Sprintf("moves %s and %s rock over %s turns at one spot, %s times a year; less than %s turn wears it: plan a stroke of several turns between them",
+			return fmt.Sprintf("moves %s and %s oscillate over %s turns at one spot, %s times a year; less than %s turn marks the raceway: plan a stroke of several turns between them",
 				v.Axis.Moves[before(v, i)].Name, v.Axis.Moves[i].Name, v.F(m.RockingTurns), v.F(m.CyclesPerYear), v.Show(limit, unit.Revolutions))
 		},
 		At:     func(v *judge.View) (*spec.Field, int) { return judge.Field("motion.move.distance"), rockingMove(v) },
-		Enters: quantities(m.Lead, m.HoursPerDay, m.DaysPerYear),
+		Inputs: quantities(m.Lead, m.HoursPerDay, m.DaysPerYear),
 	}},
 }
 

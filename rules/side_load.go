@@ -12,7 +12,7 @@ var sideLoad = judge.Rule{
 	Question: "Is the nut free of radial force and tilting moment?",
 	Doc: `A ball nut carries axial force only. A radial force or a moment on it shortens the
 life by a factor no formula gives: guides must take them. Where neither
-load.side_force nor load.side_moment is declared nobody has said that they do, and the
+load.side_force nor load.side_moment is declared, the
 rule is not judged: write side_force = "0 N" once the guides take everything.`,
 	Source:   "common practice, no source",
 	Severity: judge.Error,
@@ -27,7 +27,7 @@ rule is not judged: write side_force = "0 N" once the guides take everything.`,
 		for _, path := range []string{"load.side_force", "load.side_moment"} {
 			if x := v.Value(judge.Field(path)); x != nil && x.Num.High > 0 {
 				out = append(out, judge.Fault{At: x.Field, Move: -1,
-					Message: fmt.Sprintf("the nut takes a %s of %s; it is built for axial force only, so the guides must take it", judge.Readable(x.Field.Name), v.Text(x))})
+					Message: fmt.Sprintf("nut carries a %s of %s; ball nuts take axial force only: let the guides carry it", judge.Readable(x.Field.Name), v.Text(x))})
 			}
 		}
 		return out

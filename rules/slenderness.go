@@ -31,11 +31,11 @@ for C5, 100 for C7 and C10. The maker has the last word; a warning.`,
 		Value: m.Slenderness,
 		Also:  quantities(m.Grade),
 		Say: func(v *judge.View, limit float64) string {
-			return fmt.Sprintf("the shaft is %s times as long as thick (%s to %s); up to %s is usual in grade %s",
+			return fmt.Sprintf("length/diameter %s (%s / %s); usual maximum %s for grade %s",
 				v.Ratio(v.V(m.Slenderness)), v.F(m.ShaftLength), v.F(m.NominalDiameter), v.Ratio(limit), v.F(m.Grade))
 		},
 		At:         at("screw.length"),
-		Enters:     quantities(m.NominalDiameter, m.Grade),
+		Inputs:     quantities(m.NominalDiameter, m.Grade),
 		Parameters: parameters(shorterBar, thickerD0),
 	}},
 }

@@ -12,15 +12,15 @@ import (
 
 var standingForce = judge.Rule{
 	Name:     "standing-force",
-	Question: "Are the forces at rest and the thrust of the moves of one size?",
-	Doc: `What an axis holds at rest (load.standstill, hold of a move) is mostly what it pushed with
+	Question: "Are the forces at rest comparable with the thrust of the moves?",
+	Doc: `What an axis holds at rest (load.standstill, hold of a move) is usually what it pushed with
 before: the press that holds its load, the clamp that stays shut. Where the two differ by
 more than a factor of ten, one of them is often in another unit, or was not changed with
-the other. The greatest thrust of the cycle is compared, without signs. Where a move holds
-and none pushes, a note asks.
+the other. The largest thrust of the cycle is compared, without signs. A move that holds
+where none pushes gives a note.
 
-It is wrong to worry about an axis that is pushed at rest by something else than its own
-work, such as a bolt that bears a load while it does not move.`,
+Do not worry about an axis that is loaded at rest by something else than its own
+work, such as a bolt that carries a load while it does not move.`,
 	Source:   "common practice, no source",
 	Severity: judge.Warning,
 	Limits:   []judge.Limit{{Name: "limit", Doc: "the larger of both forces over the smaller", Kind: unit.None, Sense: judge.AtMost, Default: 10}},
@@ -41,13 +41,13 @@ work, such as a bolt that bears a load while it does not move.`,
 				continue
 			case most == 0:
 				at.Severity = judge.Note
-				at.Message = said + ", and no move has a thrust: was the force of the moves left out?"
+				at.Message = said + ", but no move has a thrust: is the thrust missing?"
 			case judge.Above(times, limit):
 				is, usual := v.Apart(times, limit, unit.None)
 				thrust := v.MoveValue(v.Axis.Moves[i], judge.Field("motion.move.thrust"))
 				at.Utilisation = times / limit
-				at.Message = fmt.Sprintf("%s and thrust %s of move %s differ by a factor of %s; usual is at most %s", said, v.Text(thrust), v.Axis.Moves[i].Name, is, usual)
-				at.Related = []spec.Related{{Place: thrust.Place, Message: "the thrust stands here"}}
+				at.Message = fmt.Sprintf("%s and thrust %s of move %s differ by a factor of %s; usual maximum %s", said, v.Text(thrust), v.Axis.Moves[i].Name, is, usual)
+				at.Related = []spec.Related{{Place: thrust.Place, Message: "the thrust is declared here"}}
 			default:
 				continue
 			}

@@ -13,7 +13,7 @@ var shaftTurns = judge.Reason{Words: "the shaft turns", If: func(v *judge.View) 
 
 var standingShaft = judge.Rule{
 	Name:     "standing-shaft",
-	Question: "Is a shaft that stands still stiff enough for the nut that turns on it?",
+	Question: "Is a fixed shaft stiff enough for the nut that turns on it?",
 	Doc: `Where the nut turns the shaft cannot whip, but it still bends. The nut shakes it once a
 turn: a move should not run for long near the natural frequency of bending of the shaft,
 which as a number is its critical speed, thermal push included. Far above it is as good as far
@@ -22,8 +22,8 @@ shifts the frequency: from 80 to 125 % is near.
 
 A level shaft sags under its own weight, and the nut meets it at a slope. Where the nut is
 held square by its bearing a slope above 1 in 2000 loads the balls from the side; the thinner
-the shaft, the less it takes to straighten it. Greatest is the slope at or near the ends of
-the span. A stretch lessens the sag; that is not counted. A note: ask for a rest under a long
+the shaft, the less it takes to straighten it. The slope is largest at or near the ends of
+the span. A stretch lessens the sag; that is not counted. A note: consider a rest under a long
 shaft, or a nut that may tilt.`,
 	Source:   "Euler–Bernoulli beam, beam tables; 80 to 125 % and 1/2000: common practice, no source",
 	Severity: judge.Note,
@@ -33,8 +33,8 @@ shaft, or a nut that may tilt.`,
 		for i, top := range v.Calc.Series(m.MovePeakSpeed) {
 			speed := m.ScrewSpeed(top, v.V(m.Lead))
 			if share := speed / v.V(m.Critical); judge.Above(share, 0.8) && judge.Above(1.25, share) {
-				out = append(out, judge.Fault{At: judge.Field("motion.move.speed"), Move: i, Enters: judge.Fields("supports.span", "screw.root_diameter", "screw.lead"),
-					Message: fmt.Sprintf("nut turns at %s, %s of the natural frequency of the standing shaft, %s", unit.Format(speed, unit.RotationSpeed, v.Sys), judge.Percent(share), v.F(m.Critical))})
+				out = append(out, judge.Fault{At: judge.Field("motion.move.speed"), Move: i, Inputs: judge.Fields("supports.span", "screw.root_diameter", "screw.lead"),
+					Message: fmt.Sprintf("nut speed %s is %s of the natural frequency %s of the standing shaft; keep out of 80 to 125 %%", unit.Format(speed, unit.RotationSpeed, v.Sys), judge.Percent(share), v.F(m.Critical))})
 			}
 		}
 		return out
@@ -46,10 +46,10 @@ shaft, or a nut that may tilt.`,
 			Needs: quantities(m.ShaftSag, m.Critical, m.MaxRotation),
 			Also:  quantities(m.Turning),
 			Say: func(v *judge.View, limit float64) string {
-				return fmt.Sprintf("shaft sags by %s over %s; slope 1:%.0f, limit 1:%.0f", v.F(m.ShaftSag), v.F(m.Span), 1/v.V(m.ShaftSlope), 1/limit)
+				return fmt.Sprintf("shaft sags %s over %s: slope 1:%.0f, limit 1:%.0f", v.F(m.ShaftSag), v.F(m.Span), 1/v.V(m.ShaftSlope), 1/limit)
 			},
 			At:         at("supports.span"),
-			Enters:     quantities(m.RootDiameter, m.DriveEnd, m.FarEnd, m.Density, m.ElasticModulus),
+			Inputs:     quantities(m.RootDiameter, m.DriveEnd, m.FarEnd, m.Density, m.ElasticModulus),
 			Parameters: parameters(shorterSpan, thicker, held),
 		},
 	},

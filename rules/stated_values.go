@@ -16,9 +16,9 @@ import (
 
 var statedValues = judge.Rule{
 	Name:     "stated-values",
-	Question: "Do names and descriptions say the same as the values beside them?",
-	Doc: `Names and descriptions state values in passing, and are copied with the block they stand
-in. What they say is compared with what is declared:
+	Question: "Do names and descriptions agree with the declared values?",
+	Doc: `Names and descriptions often contain values, and are copied with their block.
+They are compared with what is declared:
 
 - a size, diameter × lead as in "20x10", in millimetres, inches or thousandths of an inch,
   in the name or description of a screw, and in the description of an axis where one of
@@ -126,7 +126,7 @@ func statedSizes(p *judge.PartView) (out []judge.PartFault) {
 		if ok {
 			continue
 		}
-		f := judge.PartFault{Enters: []string{"nominal_diameter", "lead"}, Message: fmt.Sprintf("the name of %s says %s; it measures %s × %s", p.Ref(), said, p.Text("nominal_diameter"), p.Text("lead"))}
+		f := judge.PartFault{Inputs: []string{"nominal_diameter", "lead"}, Message: fmt.Sprintf("the name of %s says %s, but its size is %s × %s", p.Ref(), said, p.Text("nominal_diameter"), p.Text("lead"))}
 		if i > 0 {
 			f.At, f.Message = "description", strings.Replace(f.Message, "the name", "the description", 1)
 		}
@@ -143,7 +143,7 @@ func statedWords(p *judge.PartView) (out []judge.PartFault) {
 	}
 	text := strings.ToLower(x.Text)
 	say := func(said, field string) {
-		out = append(out, judge.PartFault{At: "description", Enters: []string{field}, Message: fmt.Sprintf("the description of %s says %s; declared is %s", p.Ref(), said, p.Say(field))})
+		out = append(out, judge.PartFault{At: "description", Inputs: []string{field}, Message: fmt.Sprintf("the description of %s says %s, but %s is declared", p.Ref(), said, p.Say(field))})
 	}
 	if s := startWords.FindStringSubmatch(text); s != nil && p.Has("starts") && count(s[1]) != p.Num("starts") {
 		say(s[0], "starts")
@@ -183,8 +183,8 @@ func wordIn(text, w string) bool {
 // statedNumbers compares the numbers in an axis's description with its values.
 func statedNumbers(v *judge.View, text string) (out []judge.Fault) {
 	say := func(said string, x *spec.Value) {
-		out = append(out, judge.Fault{At: judge.Field("description"), Move: -1, Enters: []*spec.Field{x.Field},
-			Message: fmt.Sprintf("the description says %s; declared is %s %s", said, judge.Readable(x.Field.Name), v.Text(x))})
+		out = append(out, judge.Fault{At: judge.Field("description"), Move: -1, Inputs: []*spec.Field{x.Field},
+			Message: fmt.Sprintf("the description says %s, but %s %s is declared", said, judge.Readable(x.Field.Name), v.Text(x))})
 	}
 	d, lead := v.Value(judge.Field("screw.nominal_diameter")), v.Value(judge.Field("screw.lead"))
 	if d != nil && lead != nil && strings.ContainsAny(text, "0123456789") {
@@ -265,8 +265,8 @@ func statedLie(v *judge.View, text string) []judge.Fault {
 	if said == "" {
 		return nil
 	}
-	return []judge.Fault{{At: judge.Field("description"), Move: -1, Enters: []*spec.Field{at.Field},
-		Message: fmt.Sprintf("the description says %q; declared is %s %s", said, judge.Readable(at.Field.Name), v.Text(at))}}
+	return []judge.Fault{{At: judge.Field("description"), Move: -1, Inputs: []*spec.Field{at.Field},
+		Message: fmt.Sprintf("the description says %q, but %s %s is declared", said, judge.Readable(at.Field.Name), v.Text(at))}}
 }
 
 // statedGuide compares the friction of the guides with what the description
@@ -287,8 +287,8 @@ func statedGuide(v *judge.View, text string) []judge.Fault {
 	if said == "" {
 		return nil
 	}
-	return []judge.Fault{{At: judge.Field("description"), Move: -1, Severity: judge.Note, Enters: []*spec.Field{mu.Field},
-		Message: fmt.Sprintf("the description says %s; a friction of %s is unusual for them", said, v.Text(mu))}}
+	return []judge.Fault{{At: judge.Field("description"), Move: -1, Severity: judge.Note, Inputs: []*spec.Field{mu.Field},
+		Message: fmt.Sprintf("the description says %s, but friction %s is unusual for them", said, v.Text(mu))}}
 }
 
 // ladenMoves compares the names of moves with their payloads.
@@ -306,9 +306,9 @@ func ladenMoves(v *judge.View) (out []judge.Fault) {
 		word := strings.ToLower(s[1])
 		switch laden := word == "laden" || word == "loaded"; {
 		case laden && x.Num.High == 0:
-			out = append(out, judge.Fault{At: f, Move: i, Message: fmt.Sprintf("move %s is called %s and has no payload", mv.Name, word)})
+			out = append(out, judge.Fault{At: f, Move: i, Message: fmt.Sprintf("move %s is named %s but has no payload", mv.Name, word)})
 		case !laden && x.Num.High > 0:
-			out = append(out, judge.Fault{At: f, Move: i, Message: fmt.Sprintf("move %s is called %s and has a payload of %s", mv.Name, word, x.Text)})
+			out = append(out, judge.Fault{At: f, Move: i, Message: fmt.Sprintf("move %s is named %s but has a payload of %s", mv.Name, word, x.Text)})
 		}
 	}
 	return out

@@ -9,11 +9,11 @@ import (
 
 var staticRating = judge.Rule{
 	Name:     "static-rating",
-	Question: "Is a screw's static rating above its dynamic one?",
-	Doc: `A ball screw bears more at rest than in motion: its static rating is commonly 1.2 to 4
+	Question: "Is the static rating of a screw above its dynamic rating?",
+	Doc: `A ball screw carries more at rest than in motion: its static rating is commonly 1.2 to 4
 times the dynamic one. A lower one is unusual, not impossible: a nut with very few
 balls may have it. Look first whether the two columns were exchanged, or one of
-them is in another unit. Bearings of support units are not asked: theirs go both ways.`,
+them is in another unit. Bearings of support units are not judged: their ratings go both ways.`,
 	Source:   "common practice, no source",
 	Severity: judge.Warning,
 	Limits:   []judge.Limit{{Name: "limit", Doc: "static over dynamic rating", Kind: unit.None, Sense: judge.AtLeast, Default: 1}},
@@ -27,7 +27,7 @@ them is in another unit. Bearings of support units are not asked: theirs go both
 			return nil
 		}
 		is, least := p.Apart(have, limit, unit.None)
-		return []judge.PartFault{{At: "static_rating", Limit: "limit", Utilisation: limit / have, Enters: []string{"dynamic_rating"},
-			Message: fmt.Sprintf("%s of %s is %s times its %s; usual is at least %s", p.Say("static_rating"), p.Ref(), is, p.Say("dynamic_rating"), least)}}
+		return []judge.PartFault{{At: "static_rating", Limit: "limit", Utilisation: limit / have, Inputs: []string{"dynamic_rating"},
+			Message: fmt.Sprintf("%s of %s is %s times its %s; usual minimum %s", p.Say("static_rating"), p.Ref(), is, p.Say("dynamic_rating"), least)}}
 	},
 }

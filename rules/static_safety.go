@@ -14,14 +14,14 @@ func leadsDown(v *judge.View) bool { return v.V(m.Incline) > 0 }
 
 var staticSafety = judge.Rule{
 	Name:     "static-safety",
-	Question: "Is the static rating safe against the greatest force?",
-	Doc: `The static rating (hardness and grade corrected) over the greatest axial force of
-cycle, emergency stop, standstill and loss of a counterbalance. Asked are 1.5 for smooth running, 2 for
+	Question: "Is the static rating safe against the peak force?",
+	Doc: `The static rating (hardness and grade corrected) over the peak axial force of
+cycle, emergency stop, standstill and loss of a counterbalance. Required are 1.5 for smooth running, 2 for
 ordinary, 2.5 with shocks, and 0.5 more where weight acts along the axis, since a
 dented raceway there lets something come down. Where duty gives a load factor instead
-of shock, up to 1.2 counts as smooth, up to 1.5 as ordinary.
+of shock, up to 1.2 is taken as smooth, up to 1.5 as ordinary.
 
-Declare motion.emergency_deceleration: without it no emergency stop can be counted.`,
+Declare motion.emergency_deceleration: without it the emergency stop is not included.`,
 	Source:   "ISO 3408-5:2006 (corrections, from memory); the safeties: common practice, no source",
 	Severity: judge.Error,
 	Tests: []judge.Test{{
@@ -54,13 +54,13 @@ Declare motion.emergency_deceleration: without it no emergency stop can be count
 				because = " (" + why + ")"
 			}
 			if v.V(m.EmergencyDecel) != v.V(m.EmergencyDecel) {
-				because += "; no emergency stop is counted, as no deceleration is declared for it"
+				because += "; emergency stop not included: no emergency_deceleration declared"
 			}
-			return fmt.Sprintf("the greatest force is %s and the static rating counts %s: safety %s, at least %s is asked%s",
+			return fmt.Sprintf("peak axial force %s, effective static rating %s: safety %s, minimum %s%s",
 				v.F(m.PeakForce), v.F(m.ModifiedStaticRating), v.Ratio(v.V(m.StaticSafety)), v.Ratio(limit), because)
 		},
 		At:         at("screw.static_rating"),
-		Enters:     quantities(m.StaticRating, m.Grade, m.Mass, m.CarriedMass, m.EmergencyDecel, m.Standstill),
+		Inputs:     quantities(m.StaticRating, m.Grade, m.Mass, m.CarriedMass, m.EmergencyDecel, m.Standstill),
 		Parameters: parameters(higherC0a, lighter, lessPayload, gentler, longerRamp, lessThrust, gentleStop),
 	}},
 }

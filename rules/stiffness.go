@@ -13,9 +13,9 @@ var stiffness = judge.Rule{
 	Question: "Is the axis stiff enough for its ramps and its position loop?",
 	Doc: `The moved mass on the axial stiffness of shaft, nut, bearing and housings, and on the twist
 of shaft and coupling, which the lead turns into travel, has a natural frequency. At a lead
-of 1.4 times the root diameter the twist takes half of the shaft's own stiffness. The give of a belt is not in it. A ramp much shorter than two of its periods leaves the mass swinging; a
+of 1.4 times the root diameter the twist takes half of the shaft's own stiffness. The compliance of a belt is not included. A ramp much shorter than two of its periods leaves the mass swinging; a
 position loop needs the frequency to lie at least twice above its bandwidth, where
-accuracy.bandwidth asks for one. Both are rules of thumb: a warning, with the
+accuracy.bandwidth is declared. Both are rules of thumb: a warning, with the
 numbers.`,
 	Source:   "ISO 3408-4:2006 (stiffness chain, from memory); both limits: common practice, no source",
 	Severity: judge.Warning,
@@ -25,25 +25,25 @@ numbers.`,
 			Value: m.RampPeriods,
 			Needs: quantities(m.NaturalFrequency, m.DriveRigidity, m.ShortestRamp, m.HeaviestMass),
 			Say: func(v *judge.View, limit float64) string {
-				return fmt.Sprintf("%s on %s swings at %s; the shortest ramp of %s holds %s periods, at least %s are asked",
-					v.F(m.HeaviestMass), v.F(m.DriveRigidity), v.F(m.NaturalFrequency), v.F(m.ShortestRamp), v.Ratio(v.V(m.RampPeriods)), v.Ratio(limit))
+				return fmt.Sprintf("natural frequency %s (%s on %s): the shortest ramp %s lasts %s periods, minimum %s",
+					v.F(m.NaturalFrequency), v.F(m.HeaviestMass), v.F(m.DriveRigidity), v.F(m.ShortestRamp), v.Ratio(v.V(m.RampPeriods)), v.Ratio(limit))
 			},
 			At:         at("load.mass"),
-			Enters:     quantities(m.NutStiffness, m.RootDiameter, m.LoadedLengthGiven, m.Span, m.DriveSupportStiffness, m.CouplingTwistGiven),
+			Inputs:     quantities(m.NutStiffness, m.RootDiameter, m.LoadedLengthGiven, m.Span, m.DriveSupportStiffness, m.CouplingTwistGiven),
 			Parameters: parameters(longerRamp, gentler, lighter, stifferNut, stifferEnd, stifferLink, thicker),
 		},
 		{
-			Limit:   judge.Limit{Name: "bandwidth", Doc: "natural frequency over the asked bandwidth", Kind: unit.None, Sense: judge.AtLeast, Default: 2},
+			Limit:   judge.Limit{Name: "bandwidth", Doc: "natural frequency over the required bandwidth", Kind: unit.None, Sense: judge.AtLeast, Default: 2},
 			Value:   m.NaturalFrequency,
 			Against: m.Bandwidth,
 			Needs:   quantities(m.DriveRigidity, m.HeaviestMass),
-			Reasons: []judge.Reason{asked("accuracy.bandwidth", "bandwidth")},
+			Reasons: []judge.Reason{required("accuracy.bandwidth", "bandwidth")},
 			Say: func(v *judge.View, limit float64) string {
-				return fmt.Sprintf("%s on %s swings at %s; at least %s times the asked bandwidth %s is needed",
-					v.F(m.HeaviestMass), v.F(m.DriveRigidity), v.F(m.NaturalFrequency), v.Ratio(limit), v.F(m.Bandwidth))
+				return fmt.Sprintf("natural frequency %s (%s on %s) is too low; minimum %s times the required bandwidth %s",
+					v.F(m.NaturalFrequency), v.F(m.HeaviestMass), v.F(m.DriveRigidity), v.Ratio(limit), v.F(m.Bandwidth))
 			},
 			At:         at("accuracy.bandwidth"),
-			Enters:     quantities(m.Mass, m.NutStiffness, m.RootDiameter, m.LoadedLengthGiven, m.Span, m.DriveSupportStiffness, m.CouplingTwistGiven),
+			Inputs:     quantities(m.Mass, m.NutStiffness, m.RootDiameter, m.LoadedLengthGiven, m.Span, m.DriveSupportStiffness, m.CouplingTwistGiven),
 			Parameters: parameters(lessAsked, lighter, stifferNut, stifferEnd, stifferLink, thicker),
 		},
 	},

@@ -11,7 +11,7 @@ import (
 
 var stretch = judge.Rule{
 	Name:     "stretch",
-	Question: "Is the stretch of the shaft one that its ends and bearings are usually given?",
+	Question: "Is the stretch of the shaft within the usual range for its ends and bearings?",
 	Doc: `A shaft between two fixed ends is mounted with a stretch so that it may grow warm
 without pushing. Usual is the growth of 3 K; more than that of 5 K loads the bearings for
 nothing and makes the travel too long (thermal-growth). Shafts above 50 mm diameter are not
@@ -33,7 +33,7 @@ work on the supports. Local rules and licensed practice take precedence.`,
 		var out []judge.Fault
 		for _, path := range []string{"supports.drive_end", "supports.far_end"} {
 			if e := v.Value(judge.Field(path)); e != nil && e.Word != m.FixedEnd {
-				out = append(out, judge.Fault{At: s.Field, Move: -1, Severity: judge.Error, Enters: judge.Fields(path),
+				out = append(out, judge.Fault{At: s.Field, Move: -1, Severity: judge.Error, Inputs: judge.Fields(path),
 					Message: fmt.Sprintf("stretch %s needs two fixed ends; %s is %s", v.Text(s), judge.Readable(e.Field.Name), e.Text)})
 			}
 		}
@@ -46,11 +46,11 @@ work on the supports. Local rules and licensed practice take precedence.`,
 			Value: m.StretchTemperature,
 			Needs: quantities(m.StretchForce),
 			Say: func(v *judge.View, limit float64) string {
-				return fmt.Sprintf("stretch %s is that of %s and stores %s in the shaft; usual maximum %s",
+				return fmt.Sprintf("stretch %s equals a temperature rise of %s and stores %s in the shaft; usual maximum %s",
 					v.F(m.Stretch), v.F(m.StretchTemperature), v.F(m.StretchForce), v.Show(limit, unit.TemperatureDifference))
 			},
 			At:         at("supports.stretch"),
-			Enters:     quantities(m.Span, m.Expansion, m.RootDiameter, m.TemperatureRise),
+			Inputs:     quantities(m.Span, m.Expansion, m.RootDiameter, m.TemperatureRise),
 			Parameters: parameters(lessStretch),
 		},
 		{
@@ -62,7 +62,7 @@ work on the supports. Local rules and licensed practice take precedence.`,
 					v.F(m.NominalDiameter), v.F(m.StretchForce), v.Show(limit, unit.Length))
 			},
 			At:     func(*judge.View) (*spec.Field, int) { return judge.Field("supports.stretch"), -1 },
-			Enters: quantities(m.NominalDiameter, m.Stretch),
+			Inputs: quantities(m.NominalDiameter, m.Stretch),
 		},
 	},
 }

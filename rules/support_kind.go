@@ -29,22 +29,22 @@ speed and buckling: a warning, since it may jam the shaft when it grows.`,
 		var out []judge.Fault
 		drive, far := v.Word(judge.Field("supports.drive_end")), v.Word(judge.Field("supports.far_end"))
 		if drive != "fixed" && far != "fixed" {
-			out = append(out, judge.Fault{At: judge.Field("supports.drive_end"), Move: -1, Enters: judge.Fields("supports.far_end"),
-				Message: fmt.Sprintf("the driven end is %s and the far end %s: no end is fixed, so nothing takes the thrust", drive, far),
+			out = append(out, judge.Fault{At: judge.Field("supports.drive_end"), Move: -1, Inputs: judge.Fields("supports.far_end"),
+				Message: fmt.Sprintf("driven end is %s, far end is %s: no end is fixed, so nothing takes the thrust", drive, far),
 				Fixes:   []judge.Draft{judge.Change("drive end fixed", "supports.drive_end", "fixed"), judge.Change("far end fixed", "supports.far_end", "fixed")}})
 		}
 		for _, e := range [][3]string{{"supports.drive_end", "supports.drive_end_part", "drive_support.kind"}, {"supports.far_end", "supports.far_end_part", "far_support.kind"}} {
 			end, part, kind := v.Word(judge.Field(e[0])), v.Word(judge.Field(e[1])), v.Word(judge.Field(e[2]))
-			f := judge.Fault{At: judge.Field(e[1]), Move: -1, Enters: judge.Fields(e[0], e[2])}
+			f := judge.Fault{At: judge.Field(e[1]), Move: -1, Inputs: judge.Fields(e[0], e[2])}
 			switch {
 			case part == "":
 				continue
 			case end == "free":
-				f.Message = fmt.Sprintf("the end is declared free, but %s holds it", part)
+				f.Message = fmt.Sprintf("%s holds the end, but the end is declared free", part)
 			case kind == "supported" && end == "fixed":
-				f.Message = fmt.Sprintf("%s takes no thrust (kind supported); the end is declared fixed", part)
+				f.Message = fmt.Sprintf("%s takes no thrust, but the end is declared fixed", part)
 			case kind == "fixed" && end == "supported":
-				f.Message = fmt.Sprintf("%s takes thrust (kind fixed); the end is declared supported", part)
+				f.Message = fmt.Sprintf("%s takes thrust, but the end is declared supported", part)
 				f.Severity = judge.Warning
 			default:
 				continue

@@ -32,15 +32,15 @@ func strained(v *judge.View) []*m.Quantity {
 
 var supportLife = judge.Rule{
 	Name:     "support-life",
-	Question: "Does the bearing that takes the thrust last, and hold?",
+	Question: "Does the thrust bearing reach the required life and static safety?",
 	Doc: `The fixed-side bearing takes the mean axial load with the load factor, and where both
 ends are fixed the force of stretch or thermal growth all the time, without it. Its life
 by ISO 281:2007 at the required reliability must reach the required life (the factor is
 0.64 at 95 % and 0.25 at 99 %; editions before 2007, and ball screws to this day, have
-0.62 and 0.21); its static rating must be 1.5 times the greatest
-force. With both ends fixed the lesser rating counts and each end is taken to carry the
+0.62 and 0.21); its static rating must be 1.5 times the peak
+force. With both ends fixed the lower rating is used and each end is taken to carry the
 whole load, which is cautious. Where the nut turns, the bearings at the ends stand still:
-only their static rating is asked.`,
+only their static rating is judged.`,
 	Source:   "ISO 281:2007, ISO 76; 1.5: common practice, no source",
 	Severity: judge.Error,
 	Reasons: []judge.Reason{{Words: "no end is fixed (see support-kind)", If: func(v *judge.View) bool {
@@ -48,21 +48,21 @@ only their static rating is asked.`,
 	}}},
 	Tests: []judge.Test{
 		{
-			Limit:   judge.Limit{Name: "life", Doc: "life of the bearing over the asked life", Kind: unit.None, Sense: judge.AtLeast, Default: 1},
+			Limit:   judge.Limit{Name: "life", Doc: "life of the bearing over the required life", Kind: unit.None, Sense: judge.AtLeast, Default: 1},
 			Value:   m.SupportLifeRatio,
 			Needs:   quantities(m.SupportLife, m.SupportLoad, m.SupportDynamic, m.RequiredLife),
 			Also:    quantities(m.Turning),
 			Reasons: []judge.Reason{nutTurns},
 			Say: func(v *judge.View, _ float64) string {
-				return fmt.Sprintf("the fixed-side bearing lasts %s under %s; %s are asked", v.F(m.SupportLife), v.F(m.SupportLoad), requiredLife(v))
+				return fmt.Sprintf("fixed-side bearing life %s at %s; required %s", v.F(m.SupportLife), v.F(m.SupportLoad), requiredLife(v))
 			},
 			At:         atFixedSupport,
-			Enters:     quantities(m.DriveSupportDynamic, m.FarSupportDynamic, m.Mass, m.CarriedMass, m.LoadFactor, m.ServiceLife, m.LifeBasis, m.Reliability),
+			Inputs:     quantities(m.DriveSupportDynamic, m.FarSupportDynamic, m.Mass, m.CarriedMass, m.LoadFactor, m.ServiceLife, m.LifeBasis, m.Reliability),
 			More:       bothFixed,
 			Parameters: parameters(bearingC, lighter, lessPayload, gentler, lessThrust, lessStretch, cooler, fewerHours, lessLife),
 		},
 		{
-			Limit: judge.Limit{Name: "static", Doc: "static rating of the bearing over the greatest force", Kind: unit.None, Sense: judge.AtLeast, Default: 1.5},
+			Limit: judge.Limit{Name: "static", Doc: "static rating of the bearing over the peak force", Kind: unit.None, Sense: judge.AtLeast, Default: 1.5},
 			Value: m.SupportStaticSafety,
 			Needs: quantities(m.SupportStatic, m.SupportPeak, m.PeakForce),
 			Say: func(v *judge.View, limit float64) string {
@@ -74,7 +74,7 @@ only their static rating is asked.`,
 					v.F(m.SupportPeak), held, v.F(m.SupportStatic), v.Ratio(v.V(m.SupportStaticSafety)), v.Ratio(limit))
 			},
 			At:         atFixedSupport,
-			Enters:     quantities(m.DriveSupportStatic, m.FarSupportStatic, m.Mass, m.CarriedMass, m.EmergencyDecel),
+			Inputs:     quantities(m.DriveSupportStatic, m.FarSupportStatic, m.Mass, m.CarriedMass, m.EmergencyDecel),
 			More:       bothFixed,
 			Parameters: parameters(bearingC0, lighter, lessPayload, gentler, lessThrust, gentleStop, lessStretch, cooler),
 		},

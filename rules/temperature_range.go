@@ -15,14 +15,14 @@ const drawn = 293.15
 
 var temperatureRange = judge.Rule{
 	Name:     "temperature-range",
-	Question: "Does the declared temperature rise go with the temperatures around the axis?",
+	Question: "Does the declared temperature rise suit the temperature around the axis?",
 	Doc: `accuracy.temperature_rise is how much warmer the shaft gets than the machine. It is often
 copied from another axis, and the environment it works in is not: beside an oven at 150 °C a
 shaft does not stay within 3 K of its bed. How far the environment goes from 20 °C, up
 or down, is compared with the rise; up to ten times as much is usual for machines that
 warm through as a whole.
 
-It is asked where the rise counts: where a positioning is declared, or both ends are
+It is judged where the rise matters: where a positioning is declared, or both ends are
 fixed. Where scale or cooling keeps shaft and bed together, waive it with that reason.`,
 	Source:   "common practice, no source; 20 °C: ISO 1",
 	Severity: judge.Warning,
@@ -51,8 +51,8 @@ fixed. Where scale or cooling keeps shaft and bed together, waive it with that r
 			}
 			have, usual := v.Apart(least, off/limit, unit.TemperatureDifference)
 			out = append(out, judge.Fault{At: rise.Field, Move: -1, Limit: "limit", Utilisation: off / limit / least,
-				Message: fmt.Sprintf("temperature rise %s beside %s of %s (%s from 20 °C): usual is at least %s", have, v.Text(x), v.Word(judge.Field("environment")), v.Show(off, unit.TemperatureDifference), usual),
-				Enters:  []*spec.Field{x.Field}})
+				Message: fmt.Sprintf("temperature rise %s is low for %s of %s (%s from 20 °C); usual minimum %s", have, v.Text(x), v.Word(judge.Field("environment")), v.Show(off, unit.TemperatureDifference), usual),
+				Inputs:  []*spec.Field{x.Field}})
 		}
 		return out[:min(len(out), 1)]
 	},

@@ -10,17 +10,17 @@ import (
 
 var travelRoom = judge.Rule{
 	Name:     "travel-room",
-	Question: "Does the nut find room between the supports for its whole travel?",
+	Question: "Is there room between the supports for the whole travel of the nut?",
 	Doc: `Between the supports the nut travels the stroke and the overtravel at both ends, and it
 is as long as it is: a span shorter than stroke + 2 · overtravel + nut length cannot be
-built. It is mostly a span left over from a shorter axis, and a short span makes
+built. Usually the span is left over from a shorter axis, and a short span makes
 critical speed and buckling look better than they are, the first with its square.
 
-Where supports.loaded_length is declared, the stretch that is pushed at the far end of
+Where supports.loaded_length is declared, the compressed length at the far end of
 the travel is at least the whole travel, since the nut starts no nearer to the thrust
 bearing than at it. With both ends fixed half of that is taken.
 
-It is wrong to worry only where the nut overhangs a support, as with a shaft whose
+The rule is wrong only where the nut overhangs a support, as with a shaft whose
 journals pass through it: then declare the nut length as what lies between the
 supports.`,
 	Source:   "geometry",
@@ -36,7 +36,7 @@ supports.`,
 					v.F(m.Span), v.F(m.Stroke), v.F(m.Overtravel), v.F(m.NutLength), v.F(m.ThreadNeeded))
 			},
 			At:         at("supports.span"),
-			Enters:     quantities(m.Stroke, m.Overtravel, m.NutLength),
+			Inputs:     quantities(m.Stroke, m.Overtravel, m.NutLength),
 			Parameters: parameters(longerSpan),
 		},
 		{
@@ -45,7 +45,7 @@ supports.`,
 			Against: m.WholeTravel,
 			Needs:   quantities(m.Stroke, m.Overtravel, m.DriveEnd, m.FarEnd),
 			Reasons: []judge.Reason{
-				{Words: "no loaded length is declared; the span counts", If: func(v *judge.View) bool { return v.V(m.LoadedLengthGiven) != v.V(m.LoadedLengthGiven) }},
+				{Words: "no loaded length is declared; the span is used", If: func(v *judge.View) bool { return v.V(m.LoadedLengthGiven) != v.V(m.LoadedLengthGiven) }},
 				{Words: "both ends take thrust and the loaded length reaches to the middle of the travel", If: func(v *judge.View) bool {
 					return v.V(m.DriveEnd) == m.FixedEnd && v.V(m.FarEnd) == m.FixedEnd && v.V(m.LoadedLengthGiven) >= v.V(m.WholeTravel)/2
 				}},
@@ -55,7 +55,7 @@ supports.`,
 					v.F(m.LoadedLengthGiven), v.F(m.WholeTravel), v.F(m.Stroke), v.F(m.Overtravel))
 			},
 			At:         at("supports.loaded_length"),
-			Enters:     quantities(m.Stroke, m.Overtravel),
+			Inputs:     quantities(m.Stroke, m.Overtravel),
 			Parameters: parameters(longerPush),
 		},
 	},

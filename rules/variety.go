@@ -10,10 +10,10 @@ import (
 
 var variety = judge.Rule{
 	Name:     "variety",
-	Question: "Could screws that hardly differ be one part?",
+	Question: "Could nearly equal screws be one part?",
 	Doc: `Two screw parts in use with the same nominal diameter, lead and process, whose dynamic
 ratings lie within 15 % of each other, are often one screw under two names, or two where
-one would do. It is looked for only when a whole tree is checked. A note at the later
+one would do. The rule runs only when a whole tree is checked. A note at the later
 part, naming the earlier.`,
 	Source:     "common practice, no source",
 	Severity:   judge.Note,
@@ -36,9 +36,9 @@ part, naming the earlier.`,
 				continue
 			}
 			out = append(out, judge.PartsFault{Part: b,
-				Message: fmt.Sprintf("%s hardly differs from %s: same diameter, lead and process, dynamic ratings %s and %s; one part may do",
-					b.Ref, a.Ref, x.Text, y.Text),
-				Related: []spec.Related{{Place: a.Place, Message: "the other one"}},
+				Message: fmt.Sprintf("%s and %s are nearly the same (%s × %s, %s, dynamic rating %s and %s): one part may do",
+					a.Ref, b.Ref, b.Values["nominal_diameter"].Text, b.Values["lead"].Text, b.Values["process"].Text, x.Text, y.Text),
+				Related: []spec.Related{{Place: a.Place, Message: "the earlier part"}},
 			})
 		}
 		return out

@@ -9,9 +9,9 @@ var waiverExpired = judge.Rule{
 	Name:     "waiver-expired",
 	Question: "Is every waiver still in date?",
 	Doc: `A waiver accepts the findings of one rule for an axis until a day. From the
-day after, it accepts nothing any more: the findings stand again and the waiver
-is reported, so that nobody believes it still holds. Decide again: mend the
-axis, or give a new day and reason.`,
+day after, it accepts nothing: the findings count again and the waiver
+is reported. Decide again: fix the
+axis, or give a new date and reason.`,
 	Source:   "common practice, no source",
 	Severity: judge.Warning,
 	Reasons:  []judge.Reason{noWaiver},
@@ -19,7 +19,7 @@ axis, or give a new day and reason.`,
 		if !w.Expired {
 			return ""
 		}
-		return fmt.Sprintf("the waiver of %s held until %s; it accepts nothing any more", w.Rule, w.Until.Text)
+		return fmt.Sprintf("waiver of %s expired on %s", w.Rule, w.Until.Text)
 	},
 }
 

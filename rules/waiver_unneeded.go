@@ -9,7 +9,7 @@ var waiverUnneeded = judge.Rule{
 	Name:     "waiver-unneeded",
 	Question: "Does every waiver accept something?",
 	Doc: `A waiver whose rule was judged and passed, or does not apply, has outlived its
-reason. Take it out, so that it does not hide a later fault. A waiver is called
+reason. Remove it, so that it does not hide a later fault. A waiver is called
 unneeded only where its rule could be judged.`,
 	Source:   "common practice, no source",
 	Severity: judge.Note,
@@ -18,6 +18,6 @@ unneeded only where its rule could be judged.`,
 		if w.Expired || w.Accepts || !w.Judged {
 			return ""
 		}
-		return fmt.Sprintf("nothing here needs the waiver of %s; take it out", w.Rule)
+		return fmt.Sprintf("waiver of %s is not needed; remove it", w.Rule)
 	},
 }

@@ -202,7 +202,7 @@ func init() {
 		rewriting("`tidy` finds a link to a folder outside", "passed over", "", exitClean, "tidy", func(f *field) { outside(f); f.link("repo/l", "../outside") }, nil),
 		rewriting("`tidy` is given a spec file in git's folder", refused, "it lies in .git", exitFailed, "tidy .git/a.axis.hcl", func(f *field) { f.write("repo/.git/a.axis.hcl", untidy) }, nil),
 		rewriting("`tidy` is given git's folder", refused, "it lies in .git", exitFailed, "tidy .git", func(f *field) { f.write("repo/.git/a.axis.hcl", untidy) }, nil),
-		rewriting("`tidy` finds a file that has a second name outside", "the name in the tree gets a new file; the other one stays", "a.axis.hcl", exitClean, "tidy", func(f *field) {
+		rewriting("`tidy` finds a file that has a second name outside", "the name in the tree gets a new file; the earlier part stays", "a.axis.hcl", exitClean, "tidy", func(f *field) {
 			outside(f)
 			if err := os.Link(filepath.Join(f.base, "outside", "a.axis.hcl"), filepath.Join(f.repo, "a.axis.hcl")); err != nil {
 				f.Skip(err)

@@ -44,7 +44,7 @@ func TestFindingsReadWell(t *testing.T) {
 			for _, x := range f.Fixes {
 				all = append(all, x.Words)
 			}
-			for _, e := range f.Enters {
+			for _, e := range f.Inputs {
 				all = append(all, e.Words)
 			}
 		}

@@ -276,7 +276,7 @@ func (v *View) open(b *Scratch, r *Rule, t *Test, o over, res *Result) {
 			}
 			continue
 		}
-		res.assume(v, a, fmt.Sprintf("passes only if %s is %s; it is not declared", v.Axis.Wants(FieldOfLeaf[a.Leaf.ID()]), x))
+		res.assume(v, a, fmt.Sprintf("passes only if %s, which is not declared, is %s", v.Axis.Wants(FieldOfLeaf[a.Leaf.ID()]), x))
 		return
 	}
 	if len(some) == 0 {
@@ -288,7 +288,7 @@ func (v *View) open(b *Scratch, r *Rule, t *Test, o over, res *Result) {
 		names = append(names, v.Axis.Wants(f))
 		res.lack(v.Axis, f, -1)
 	}
-	res.Why, res.Assumed = "passes for some of what is assumed and fails for some; not declared: "+strings.Join(names, ", "), true
+	res.Why, res.Assumed = "passes or fails depending on assumed values; declare "+strings.Join(names, ", "), true
 }
 
 // assume notes the line without which a rule is not judged.

@@ -87,8 +87,8 @@ func TestAssumedNotJudged(t *testing.T) {
 		good, bad     string // a value that passes, one that does not
 	}{
 		// 0.4 m/s: 10 mm of braking; 15 mm leave 12.5 ms.
-		{"overtravel", "motion.reaction_time", []string{"motion.overtravel", `"15 mm"`, "motion.reaction_time", ""}, "passes only if motion.reaction_time is at most 12.5 ms; it is not declared", `"12.5 ms"`, `"12.6 ms"`},
-		{"motor-peak-torque", "drive.gear_efficiency", []string{"drive.ratio", "1.2", "drive.gear_inertia", `"0 kg m2"`, "motor.peak_torque", `"0.85 N m"`, "motor.rated_speed", `"4500 rpm"`}, "passes only if drive.gear_efficiency is at least 0.", "0.999", "0.71"},
+		{"overtravel", "motion.reaction_time", []string{"motion.overtravel", `"15 mm"`, "motion.reaction_time", ""}, "passes only if motion.reaction_time, which is not declared, is at most 12.5 ms", `"12.5 ms"`, `"12.6 ms"`},
+		{"motor-peak-torque", "drive.gear_efficiency", []string{"drive.ratio", "1.2", "drive.gear_inertia", `"0 kg m2"`, "motor.peak_torque", `"0.85 N m"`, "motor.rated_speed", `"4500 rpm"`}, "passes only if drive.gear_efficiency, which is not declared, is at least 0.", "0.999", "0.71"},
 	} {
 		s := sure(testaxis.WholeSheet()).With(x.lines...)
 		s.Set(x.missing, -1, "")

@@ -19,14 +19,14 @@ func TestWhereRulesBegin(t *testing.T) {
 		why   string
 	}{
 		// Hung from a fixed end at the top nothing pushes; half a newton does.
-		{"buckling", hanging, NotApplicable, "the shaft is never pushed"},
+		{"buckling", hanging, NotApplicable, "the shaft is never in compression"},
 		{"buckling", append(slices.Clone(hanging), "load.standstill", `"-0.5 N"`), Passed, ""},
 		{"buckling", append(slices.Clone(hanging), "supports.drive_at", `"bottom"`, "load.mass", `"0.05 kg"`), Passed, ""},
-		{"hardness", nil, NotApplicable, "no hardness is declared; 58 HRC is counted"},
+		{"hardness", nil, NotApplicable, "no hardness is declared; 58 HRC is taken"},
 		{"hardness", []string{"screw.hardness", "56"}, Passed, ""},
 		{"hardness", []string{"screw.hardness", "55.9"}, Failed, ""},
 		{"preload-range", []string{"nut.preload", `"0 N"`}, NotApplicable, "the nut is not preloaded"},
-		{"preload-range", []string{"nut.preload", "", "nut.backlash", `"0.02 mm"`}, NotApplicable, "the play of the nut is declared, and no preload"},
+		{"preload-range", []string{"nut.preload", "", "nut.backlash", `"0.02 mm"`}, NotApplicable, "backlash of the nut is declared, and no preload"},
 		{"preload-range", []string{"nut.preload", ""}, Unjudged, ""},
 		{"preload-range", []string{"nut.backlash", `"0.02 mm"`}, Passed, ""}, // contradiction speaks of it
 		// What just balances does not move by itself; what pulls with half a newton does.
@@ -67,13 +67,13 @@ func TestFaultsOfAnAxis(t *testing.T) {
 	}{
 		{"flange-orientation", []string{"nut.flange_toward", `"supported"`}, "nut.flange_toward", []string{"flange toward the fixed end", "a flange_reason that says why not"}, ""},
 		{"flange-orientation", []string{"nut.flange_toward", `"free"`}, "nut.flange_toward", nil, "face the free end, but the ends are fixed and supported"},
-		{"grease-access", []string{"nut.grease_port", "false"}, "nut.grease_port", []string{"a nut with grease port", "along_shaft stated under lubrication"}, ""},
+		{"grease-access", []string{"nut.grease_port", "false"}, "nut.grease_port", []string{"a nut with grease port", "along_shaft declared under lubrication"}, ""},
 		{"nut-transfer", []string{"nut.comes_off", "true"}, "nut.comes_off", []string{"a transfer sleeve"}, ""},
 		{"side-load", []string{"load.side_force", `"5 N"`}, "load.side_force", nil, "5 N"},
 		{"side-load", []string{"load.side_moment", `"5 N m"`}, "load.side_moment", nil, "5 N m"},
 		{"grade-process", []string{"screw.grade", `"C3"`, "screw.process", `"rolled"`}, "screw.grade", []string{"a ground shaft"}, ""}, // C7 would miss the accuracy,
 		{"contamination", []string{"environment.wash_down", "true", "screw.corrosion_proof", "true", "nut.corrosion_proof", "true", "screw.cover", `"bellows"`}, "supports.drive_end_part", nil, "support.s1 is not declared sealed"},
-		{"contradiction", []string{"incline", `"5 deg"`}, "orientation", nil, "say the same thing in two ways"},
+		{"contradiction", []string{"incline", `"5 deg"`}, "orientation", nil, "declare the same thing twice"},
 		{"contradiction", []string{"load.counterbalance", `"20 N"`}, "load.counterbalance", nil, "no weight to counterbalance"},
 	} {
 		found := judge(testaxis.WholeSheet().With(x.lines...), Options{}).of(x.rule)
@@ -128,13 +128,13 @@ func TestReserveOfSpeed(t *testing.T) {
 		{"4000 rpm", "", Failed, NotApplicable, "min-lead", "lead 12 mm needs 5000 rpm for 1 m/s; motor maximum 4000 rpm; minimum lead 15 mm"},
 		{"5000.00000001 rpm", "", Passed, NotApplicable, "", ""},
 		{"4999.999999999 rpm", "", Passed, NotApplicable, "", ""}, // but for rounding
-		{"5000 rpm", motorSpeed(reserve), NotApplicable, Failed, "motor-speed", "the motor turns at 5000 rpm; at most 90 % of its 5000 rpm"},
+		{"5000 rpm", motorSpeed(reserve), NotApplicable, Failed, "motor-speed", "motor speed 5000 rpm exceeds 90 % of the motor maximum 5000 rpm"},
 		{"4000 rpm", motorSpeed(reserve), NotApplicable, Failed, "motor-speed", ""},
 		{"5556 rpm", motorSpeed(reserve), NotApplicable, Passed, "", ""},
 		{"5000 rpm", minLead("limit = 1.25"), Failed, NotApplicable, "min-lead", "lead 12 mm needs 5000 rpm for 1 m/s; motor maximum 5000 rpm; minimum lead 15 mm, 1.25 times the 12 mm it takes"},
 		{"5000 rpm", minLead("limit = 1.25") + motorSpeed(`limit = "80 %"`), Failed, NotApplicable, "min-lead", ""},
 		{"5000 rpm", minLead("limit = 1.25") + motorSpeed(`limit = "79 %"`), NotApplicable, Failed, "motor-speed", ""},
-		{"4000 rpm", minLead(`severity = "off"`), Disabled, Failed, "motor-speed", "5000 rpm; at most 100 % of its 4000 rpm"},
+		{"4000 rpm", minLead(`severity = "off"`), Disabled, Failed, "motor-speed", "motor speed 5000 rpm exceeds the motor maximum 4000 rpm"},
 		{"4000 rpm", motorSpeed(`severity = "off"`), Failed, Disabled, "min-lead", ""},
 		{"5000 rpm ± 1 %", motorSpeed(reserve), NotApplicable, Failed, "motor-speed", ""},
 		{"5000 rpm ± 1 %", "", Failed, NotApplicable, "min-lead", ""},
@@ -165,7 +165,7 @@ func TestHarderWorkedFlank(t *testing.T) {
 	// The weight alone is 100 kg · 9.80665 m/s²; the ramps add to it on one way
 	// and take from it on the other, which in the mean of cubes is a little more. The load factor is 1.2.
 	var mean float64
-	_, after, _ := strings.Cut(f.Message, "load factor included: ")
+	_, after, _ := strings.Cut(f.Message, "with load factor, ")
 	if _, err := fmt.Sscanf(after, "%g N", &mean); err != nil || mean < 1.2*980 || mean > 1.2*1020 {
 		t.Errorf("%s: %g N", f.Message, mean)
 	}
@@ -228,7 +228,7 @@ func TestPreferredSizeOfPart(t *testing.T) {
 		{"", NotApplicable}, {"lead = \"10 mm\"", Passed}, {"lead = \"11 mm\"", Failed}, {"nominal_diameter = \"20 mm\"\n    lead = \"10 mm\"", Passed},
 	} {
 		o := run(testaxis.Memory("m.axis.hcl", "axis \"a\" {\n  screw {\n    part = screw.p\n    "+x.axis+"\n  }\n}\n", "p.parts.hcl", "screw \"p\" {\n  nominal_diameter = \"20 mm\"\n  lead = \"12 mm\"\n}\n"), Options{}, "m.axis.hcl")
-		if r := o.reports["a"].results["preferred-size"]; r.State != x.state || r.State == NotApplicable && r.Why != "the axis writes no value of its screw; the part is asked" {
+		if r := o.reports["a"].results["preferred-size"]; r.State != x.state || r.State == NotApplicable && r.Why != "the axis declares no screw values of its own; the part is judged" {
 			t.Errorf("with %q: %s, %s", x.axis, r.State, r.Why)
 		}
 	}
@@ -247,16 +247,16 @@ func TestFirstKnownEnters(t *testing.T) {
 			continue
 		}
 		has := func(words string) bool {
-			return slices.ContainsFunc(f.enters(), func(s string) bool { return strings.HasPrefix(s, words+" ") })
+			return slices.ContainsFunc(f.inputs(), func(s string) bool { return strings.HasPrefix(s, words+" ") })
 		}
 		for _, w := range x.want {
 			if !has(w) {
-				t.Errorf("with %q: no %s in %q", x.lines, w, f.enters())
+				t.Errorf("with %q: no %s in %q", x.lines, w, f.inputs())
 			}
 		}
 		for _, w := range x.not {
 			if has(w) {
-				t.Errorf("with %q: %s in %q", x.lines, w, f.enters())
+				t.Errorf("with %q: %s in %q", x.lines, w, f.inputs())
 			}
 		}
 	}

@@ -75,7 +75,7 @@ func (b *Rulebook) ByName(name string) *Rule { return b.byName[name] }
 // AcrossParts lists the rules that look at all parts of a tree together.
 func (b *Rulebook) AcrossParts() []*Rule { return b.parts }
 
-// Caution is what can hurt whoever mends a finding of a rule, "" for nothing of its own.
+// Caution is what can hurt whoever fixes a finding of a rule, "" for nothing of its own.
 func (b *Rulebook) Caution(rule string) string {
 	if r := b.byName[rule]; r != nil {
 		return r.Caution

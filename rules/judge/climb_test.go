@@ -191,8 +191,8 @@ func TestWhichToleranceDecides(t *testing.T) {
 		if f == nil {
 			continue
 		}
-		if !offers(f.enters(), x.want) || offers(f.enters(), x.not) {
-			t.Errorf("thrust %s, rating %s: %q", x.thrust, x.rating, f.enters())
+		if !offers(f.inputs(), x.want) || offers(f.inputs(), x.not) {
+			t.Errorf("thrust %s, rating %s: %q", x.thrust, x.rating, f.inputs())
 		}
 	}
 }

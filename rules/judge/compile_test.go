@@ -21,7 +21,7 @@ func TestCallsWithinCalls(t *testing.T) {
 		`buckling_load <= max("2 kN", "3 kN")`:         "two texts",
 		`buckling_load <= max("2 kN", screw.lead)`:     "is expected",
 		`buckling_load <= max(buckling_load)`:          "2 or more",
-		`1 <= abs("2 kN")`:                             "kind cannot be told",
+		`1 <= abs("2 kN")`:                             "is not known here",
 	} {
 		fsys := fstest.MapFS{"x.policy.hcl": {Data: []byte("require \"r\" {\n  that = " + text + "\n}\n")}}
 		f := spec.NewTree(fsys).Folder(".")

@@ -119,9 +119,9 @@ func TestWeakerFaults(t *testing.T) {
 	}
 }
 
-// enters lists what a finding names as having taken part.
-func (f *Finding) enters() (words []string) {
-	for _, e := range f.Enters {
+// inputs lists what a finding names as having taken part.
+func (f *Finding) inputs() (words []string) {
+	for _, e := range f.Inputs {
 		words = append(words, e.Words)
 	}
 	return words
@@ -144,7 +144,7 @@ func TestFaultNamesWhatEnters(t *testing.T) {
 		{"contamination", []string{"environment.dust", "true"}, nil},
 	} {
 		found := judge(testaxis.WholeSheet().With(x.lines...), Options{}).of(x.rule)
-		if len(found) != 1 || !slices.Equal(found[0].enters(), x.want) {
+		if len(found) != 1 || !slices.Equal(found[0].inputs(), x.want) {
 			t.Errorf("%s with %q: %+v, expected one that names %q", x.rule, x.lines, found, x.want)
 		}
 		for _, f := range found {
@@ -155,24 +155,24 @@ func TestFaultNamesWhatEnters(t *testing.T) {
 	}
 }
 
-// TestMoveEnters: what a finding about a move names is of that move. 40 mm are
+// TestMoveInputs: what a finding about a move names is of that move. 40 mm are
 // too short for two ramps of 0.15 s to 0.4 m/s.
-func TestMoveEnters(t *testing.T) {
+func TestMoveInputs(t *testing.T) {
 	for i, name := range []string{"out", "back"} {
 		s := testaxis.WholeSheet()
 		s.Set("motion.move.distance", i, `"40 mm"`)
-		f := wantFinding(t, judge(s, Options{}).findings, "peak-speed", "move "+name+" is too short")
+		f := wantFinding(t, judge(s, Options{}).findings, "peak-speed", "too short for its ramps")
 		if f == nil {
 			continue
 		}
-		if want := []string{"distance of move " + name + " 40 mm", "ramp of move " + name + " 0.15 s"}; !slices.Equal(f.enters(), want) {
-			t.Errorf("%q take part, expected %q", f.enters(), want)
+		if want := []string{"distance of move " + name + " 40 mm", "ramp of move " + name + " 0.15 s"}; !slices.Equal(f.inputs(), want) {
+			t.Errorf("%q take part, expected %q", f.inputs(), want)
 		}
 		if want := "motion.move.speed[" + name + "]"; f.Cause != want {
 			t.Errorf("it is about %s, expected %s", f.Cause, want)
 		}
 		// √(0.04 m · 0.4 m/s / 0.15 s) = 0.3266 m/s.
-		if want := "move " + name + " is too short for its ramps: over 40 mm it reaches 0.327 m/s of the declared 0.4 m/s"; f.Message != want {
+		if want := "move " + name + " reaches 0.327 m/s, not the declared 0.4 m/s: 40 mm is too short for its ramps"; f.Message != want {
 			t.Errorf("%q, expected %q", f.Message, want)
 		}
 	}
@@ -207,7 +207,7 @@ func TestTorqueOfTheWorstShare(t *testing.T) {
 		t.Errorf("it is about %s", f.Cause)
 	}
 	var torque, share float64
-	if _, err := fmt.Sscanf(f.Message, "the motor must give %g N·m (ramp up of move back), %g %%", &torque, &share); err != nil || math.Abs(torque/0.3523-share/100) > 0.01*share/100 {
+	if _, err := fmt.Sscanf(f.Message, "motor torque %g N·m (ramp up of move back) is %g %%", &torque, &share); err != nil || math.Abs(torque/0.3523-share/100) > 0.01*share/100 {
 		t.Errorf("%s: %g N·m are not %g %% of 0.352 N·m", f.Message, torque, share)
 	}
 }
@@ -223,9 +223,9 @@ func TestPayloadEnters(t *testing.T) {
 		if f == nil {
 			continue
 		}
-		got := slices.DeleteFunc(f.enters(), func(s string) bool { return !strings.HasPrefix(s, "heaviest payload") })
+		got := slices.DeleteFunc(f.inputs(), func(s string) bool { return !strings.HasPrefix(s, "heaviest payload") })
 		if want := payload > "0"; len(got) > 1 || (len(got) == 1) != want || want && got[0] != "heaviest payload of the cycle "+payload+" kg" {
-			t.Errorf("with a payload of %s: %q", payload, f.enters())
+			t.Errorf("with a payload of %s: %q", payload, f.inputs())
 		}
 	}
 }
@@ -268,8 +268,8 @@ func TestYieldStrengthEnters(t *testing.T) {
 		if f == nil {
 			continue
 		}
-		if got := slices.ContainsFunc(f.enters(), func(s string) bool { return strings.HasPrefix(s, "yield strength") }); got != want {
-			t.Errorf("loaded length %s: the yield strength takes part: %v; %q", length, got, f.enters())
+		if got := slices.ContainsFunc(f.inputs(), func(s string) bool { return strings.HasPrefix(s, "yield strength") }); got != want {
+			t.Errorf("loaded length %s: the yield strength takes part: %v; %q", length, got, f.inputs())
 		}
 		if f.Cause != "supports.loaded_length" {
 			t.Errorf("the finding is about %s", f.Cause)
@@ -291,7 +291,7 @@ func TestWhyIdle(t *testing.T) {
 		{"flange-orientation", []string{"supports.drive_end", `"supported"`}, NotApplicable, "no end is fixed", ""},
 		{"flange-orientation", []string{"supports.drive_end", ""}, Unjudged, "", "supports.drive_end"},
 		{"flange-orientation", []string{"supports.far_end", "", "supports.drive_end", `"supported"`}, Unjudged, "", "supports.far_end"},
-		{"holding-brake", nil, NotApplicable, "the axis is horizontal and nothing stands on it at rest", ""},
+		{"holding-brake", nil, NotApplicable, "the axis is horizontal and no force acts at rest", ""},
 		{"holding-brake", []string{"orientation", "", "incline", `"5 mrad"`}, NotApplicable, "guide friction holds it", ""},
 		{"shared-load", nil, NotApplicable, "one screw moves the carriage", ""},
 		{"motor-speed", nil, NotApplicable, "min-lead requires at least as much of the motor", ""},
@@ -337,8 +337,8 @@ func TestPolicyIsNamed(t *testing.T) {
 		rule, policy string
 		has, hasNot  string
 	}{
-		{testaxis.WholeSheet(), "critical-speed", `limit = "20 %"`, "at most 20 % is allowed", "a policy asks"},
-		{short, "peak-speed", `limit = "96 %"`, "; a policy asks for at least 96 % (reached over declared speed)", "none"},
+		{testaxis.WholeSheet(), "critical-speed", `limit = "20 %"`, "limit 20 %", "a policy asks"},
+		{short, "peak-speed", `limit = "96 %"`, "; policy limit: at least 96 % (reached over declared speed)", "none"},
 		{short, "peak-speed", ``, "is too short for its ramps", "a policy asks"},
 	} {
 		v := judge(x.s, Options{}, "line/x.policy.hcl", "rule \""+x.rule+"\" { "+x.policy+" }")
@@ -364,7 +364,7 @@ func TestUnitsAskedFor(t *testing.T) {
 	inch, metric := unit.Inch, unit.Metric
 	for _, units := range []*unit.System{nil, &metric, &inch} {
 		v := judge(testaxis.WholeSheet().With("supports.span", `"1400 mm"`, "screw.length", `"1600 mm"`, "screw.end_diameters", `["18 mm", "19 mm"]`), Options{Units: units})
-		words := strings.Join(append(v.of("critical-speed")[0].enters(), v.of("end-journal")[0].Message), "\n")
+		words := strings.Join(append(v.of("critical-speed")[0].inputs(), v.of("end-journal")[0].Message), "\n")
 		if asked := units == &inch; strings.Contains(words, " mm") == asked || strings.Contains(words, " in") != asked {
 			t.Errorf("inches are asked for: %v\n%s", asked, words)
 		}
@@ -382,17 +382,17 @@ func TestWrittenInInches(t *testing.T) {
 }
 `
 	o := run(testaxis.Memory("m/a.axis.hcl", axis, "m/h.policy.hcl", `require "thick" { that = root_area > "2 in2" }`), Options{})
-	wantFinding(t, o.reports["a"].of("end-journal"), "end-journal", "they measure 0.8 in and 0.9 in, the root diameter is 0.7 in")
+	wantFinding(t, o.reports["a"].of("end-journal"), "end-journal", "journals 0.8 in and 0.9 in, root diameter 0.7 in")
 	// π/4·0.7² = 0.385 in².
-	if f := wantFinding(t, o.reports["a"].of("thick"), "thick", "thick"); f != nil && !slices.Contains(f.enters(), "root section of the shaft 0.385 in²") {
-		t.Errorf("%q take part", f.enters())
+	if f := wantFinding(t, o.reports["a"].of("thick"), "thick", "thick"); f != nil && !slices.Contains(f.inputs(), "root section of the shaft 0.385 in²") {
+		t.Errorf("%q take part", f.inputs())
 	}
 	o = run(testaxis.Memory("m/a.axis.hcl", axis, "m/h.policy.hcl", `require "thick" { that = root_area > "2 in2" }`+"\n"+`rule "end-journal" {
   severity = "off"
   reason   = "seen"
 }`), Options{})
-	if f := wantFinding(t, o.reports["a"].of("thick"), "thick", "thick"); f != nil && !slices.Contains(f.enters(), "root section of the shaft 0.385 in²") {
-		t.Errorf("%q take part", f.enters())
+	if f := wantFinding(t, o.reports["a"].of("thick"), "thick", "thick"); f != nil && !slices.Contains(f.inputs(), "root section of the shaft 0.385 in²") {
+		t.Errorf("%q take part", f.inputs())
 	}
 }
 
@@ -413,7 +413,7 @@ func TestTestInInches(t *testing.T) {
   }
 }
 `), Options{})
-	wantFinding(t, o.reports["a"].of("shaft-length"), "shaft-length", "the shaft is 30 in long; stroke 40 in, overtravel of 1 in at each end, nut 2 in and ends of 2 in need 46 in")
+	wantFinding(t, o.reports["a"].of("shaft-length"), "shaft-length", "shaft 30 in is too short: stroke 40 in, overtravel 2 × 1 in, nut 2 in and ends 2 in need 46 in")
 }
 
 // TestFinerGrade: of the finer grades the mildest that passes is offered, and to a
@@ -442,7 +442,7 @@ func TestCycleThatMisses(t *testing.T) {
 	s := testaxis.WholeSheet()
 	s.Set("motion.move.distance", 1, `"-700 mm"`)
 	wantFinding(t, judge(s, Options{}).findings, "cycle-closes",
-		"its moves add up to 20 mm instead of zero, so each cycle ends 20 mm from where it began")
+		"moves add up to 20 mm instead of 0: each cycle ends 20 mm from its start")
 }
 
 // TestUnlockOfTwo: one missing line is named as it is; of two a list is made.
@@ -739,8 +739,8 @@ func TestOneInchValue(t *testing.T) {
 }
 `
 	o := run(testaxis.Memory("m/a.axis.hcl", axis, "m/h.policy.hcl", `require "thick" { that = root_area > "2 in2" }`), Options{})
-	if f := wantFinding(t, o.reports["a"].of("thick"), "thick", "thick"); f != nil && !slices.Contains(f.enters(), "root section of the shaft 0.385 in²") {
-		t.Errorf("%q take part", f.enters())
+	if f := wantFinding(t, o.reports["a"].of("thick"), "thick", "thick"); f != nil && !slices.Contains(f.inputs(), "root section of the shaft 0.385 in²") {
+		t.Errorf("%q take part", f.inputs())
 	}
 }
 
@@ -812,8 +812,8 @@ func TestSupportOfTheFixedEnd(t *testing.T) {
 			if f.Cause != x.cause {
 				t.Errorf("%s, %s: it is about %s", x.drive, x.far, f.Cause)
 			}
-			if got := slices.Contains(f.enters(), "stretch 5 um") && slices.Contains(f.enters(), "temperature rise 2 K"); got != x.both {
-				t.Errorf("%s, %s: %q take part", x.drive, x.far, f.enters())
+			if got := slices.Contains(f.inputs(), "stretch 5 um") && slices.Contains(f.inputs(), "temperature rise 2 K"); got != x.both {
+				t.Errorf("%s, %s: %q take part", x.drive, x.far, f.inputs())
 			}
 		}
 	}
@@ -992,7 +992,7 @@ func TestMovesInInches(t *testing.T) {
   }
 }
 `), Options{})
-	wantFinding(t, o.reports["a"].of("cycle-closes"), "cycle-closes", "its moves add up to 4 in instead of zero, so each cycle ends 4 in from where it began")
+	wantFinding(t, o.reports["a"].of("cycle-closes"), "cycle-closes", "moves add up to 4 in instead of 0: each cycle ends 4 in from its start")
 }
 
 // TestDeclaredFor: what a leaf was declared with, of the axis or of a move;
@@ -1043,7 +1043,7 @@ func TestFirstRuleInInches(t *testing.T) {
   }
 }
 `), Options{})
-	wantFinding(t, o.reports["a"].of("ball-speed"), "ball-speed", "dn value 121920 (2 in times 2400 rpm)")
+	wantFinding(t, o.reports["a"].of("ball-speed"), "ball-speed", "dn value 121920 (2 in × 2400 rpm)")
 }
 
 // TestNoTopOfALyingShaft: the driven end of a horizontal axis is not offered at

@@ -130,7 +130,7 @@ func shown(s *Summary) string {
 	var out strings.Builder
 	fmt.Fprintf(&out, "%d axes %d judged %d not judged\n", s.Axes, s.Judged, s.Unjudged)
 	for _, f := range s.Findings {
-		fmt.Fprintf(&out, "%+v %s %s %s %s %q %+v %q %+v %v %v %s\n", f.Place, f.Severity, f.Rule, f.Machine, f.Axis, f.Message, f.Enters, f.Fixes, f.Related, f.Utilisation, f.WaiverPlace, f.Cause)
+		fmt.Fprintf(&out, "%+v %s %s %s %s %q %+v %q %+v %v %v %s\n", f.Place, f.Severity, f.Rule, f.Machine, f.Axis, f.Message, f.Inputs, f.Fixes, f.Related, f.Utilisation, f.WaiverPlace, f.Cause)
 	}
 	for _, g := range s.MissingInputs {
 		fmt.Fprintf(&out, "%+v\n", g)

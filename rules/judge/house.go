@@ -146,7 +146,7 @@ func (f *InForce) compile(h *spec.HouseRule) *HouseRule {
 		}
 		t := c.term(e)
 		if t != nil && t.sort != isBool {
-			f.report("value", e.Place, "compare it with something", "%s must be a condition, true or false", name)
+			f.report("value", e.Place, "compare it with a value", "%s must be a condition, true or false", name)
 			return nil
 		}
 		return t
@@ -197,7 +197,7 @@ func (c *compiler) term(e *spec.Expr) *term {
 		}
 		return &term{sort: isBool, value: func(*View) float64 { return x }}
 	case "text":
-		return c.fail(e.Place, "value", "", "the text %q stands where its kind cannot be told; compare it with a quantity", e.Text)
+		return c.fail(e.Place, "value", "", "the kind of the text %q is not known here; compare it with a quantity", e.Text)
 	case "name":
 		return c.name(e)
 	case "neg":
@@ -269,7 +269,7 @@ func (c *compiler) term(e *spec.Expr) *term {
 	case "call":
 		return c.call(e)
 	}
-	return c.fail(e.Place, "value", "", "this cannot stand in a condition")
+	return c.fail(e.Place, "value", "", "a condition cannot contain this")
 }
 
 func (c *compiler) name(e *spec.Expr) *term {
@@ -312,7 +312,7 @@ func (c *compiler) bools(e *spec.Expr) []*term {
 	for _, a := range e.Args {
 		t := c.term(a)
 		if t != nil && t.sort != isBool {
-			t = c.fail(a.Place, "value", "compare it with something", "true or false is expected here, found %s", t.what())
+			t = c.fail(a.Place, "value", "compare it with a value", "expected true or false here, found %s", t.what())
 		}
 		out = append(out, t)
 	}
@@ -329,7 +329,7 @@ func (c *compiler) bools(e *spec.Expr) []*term {
 func (c *compiler) pair(x, y *spec.Expr) (a, b *term) {
 	switch {
 	case x.Op == "text" && y.Op == "text":
-		return c.fail(x.Place, "value", "", "two texts are compared with each other; name a quantity"), nil
+		return c.fail(x.Place, "value", "", "two texts cannot be compared; one side must be a quantity"), nil
 	case x.Op == "text":
 		if b = c.term(y); b != nil {
 			a = c.text(x, b)
@@ -357,7 +357,7 @@ func (c *compiler) text(e *spec.Expr, like *term) *term {
 	case like.sort == isBool:
 		return c.fail(e.Place, "value", "write true or false without quotes", "true or false is compared with the text %q", e.Text)
 	case !like.named:
-		return c.fail(e.Place, "value", "", "the text %q stands beside a product whose kind has no unit of its own", e.Text)
+		return c.fail(e.Place, "value", "", "the text %q cannot be compared with a product of this kind: it has no unit of its own", e.Text)
 	}
 	q, err := unit.Parse(e.Text, like.kind)
 	if err != nil {
@@ -455,7 +455,7 @@ func (c *compiler) arithmetic(e *spec.Expr) *term {
 		return nil
 	}
 	if a.sort != isNumber || b.sort != isNumber {
-		return c.fail(e.Place, "value", "", "only numbers can be reckoned with")
+		return c.fail(e.Place, "value", "", "only numbers can be added, subtracted, multiplied or divided")
 	}
 	t := &term{sort: isNumber}
 	plain := func(x *term) bool { return x.exps == [4]int8{} }
@@ -555,7 +555,7 @@ func (c *compiler) declared(e *spec.Expr) *term {
 	name := e.Args[0].Name
 	f := spec.Language().FieldAt(name)
 	if f == nil || strings.HasPrefix(f.Path, "motion.move.") {
-		return c.fail(e.Args[0].Place, "unknown-name", DidYouMean(name, HouseNames()), "%q is no value an axis declares", name)
+		return c.fail(e.Args[0].Place, "unknown-name", DidYouMean(name, HouseNames()), "an axis declares no value %q", name)
 	}
 	return &term{sort: isBool, value: func(v *View) float64 {
 		if v.Declared(f) {
@@ -580,7 +580,7 @@ func (c *compiler) call(e *spec.Expr) *term {
 	// calls within calls, twice would be without end.
 	i := slices.IndexFunc(e.Args, func(a *spec.Expr) bool { return a.Op != "text" })
 	if i < 0 && want == 2 {
-		return c.fail(e.Args[0].Place, "value", "", "two texts are compared with each other; name a quantity")
+		return c.fail(e.Args[0].Place, "value", "", "two texts cannot be compared; one side must be a quantity")
 	}
 	first := max(i, 0)
 	like := c.term(e.Args[first])
@@ -668,10 +668,10 @@ func (j *Judge) AskHouse(b *Scratch, v *View, h *HouseRule, rep *Report) Result 
 			res.State, res.Why = Unjudged, "its condition is not defined everywhere within the tolerances"
 			return res
 		case !ok:
-			res.State, res.Why = Unjudged, "too many values with a tolerance for so long a cycle"
+			res.State, res.Why = Unjudged, "too many values with a tolerance in a cycle this long"
 			return res
 		case w != nil:
-			v, verdict, idle, where = w, 0, false, "it does not hold everywhere within the tolerances"
+			v, verdict, idle, where = w, 0, false, "fails somewhere within the tolerances"
 		}
 	}
 	if over := v.houseOver(b, h, verdict); over != "" {
@@ -691,7 +691,7 @@ func (j *Judge) AskHouse(b *Scratch, v *View, h *HouseRule, rep *Report) Result 
 			}
 		}
 		if len(res.Missing) == 0 && res.Why == "" {
-			res.Why = "its condition is not defined for what is declared"
+			res.Why = "its condition is not defined for the declared values"
 		}
 		res.State = Unjudged
 	case idle:
@@ -715,11 +715,11 @@ func (j *Judge) AskHouse(b *Scratch, v *View, h *HouseRule, rep *Report) Result 
 		for _, q := range h.uses {
 			if e, ok := v.entry(q, -1); ok && !listed[q] {
 				listed[q] = true
-				f.Enters = append(f.Enters, e)
+				f.Inputs = append(f.Inputs, e)
 			}
 		}
 		if where != "" {
-			f.Enters = append(f.Enters, Entry{Words: where})
+			f.Inputs = append(f.Inputs, Entry{Words: where})
 		}
 		rep.Findings = append(rep.Findings, f)
 	}
@@ -749,7 +749,7 @@ func (v *View) houseOver(b *Scratch, h *HouseRule, verdict float64) string {
 		w.Calc.Set(mechanics.Case, k)
 		w.Calc.RunPlan(wholeCase)
 		if x, _ := h.ask(&w); x != verdict && !(x != x && verdict != verdict) {
-			return "holds for some of what is assumed and not for all; not declared: " + strings.Join(names, ", ")
+			return "holds or fails depending on assumed values; declare " + strings.Join(names, ", ")
 		}
 	}
 	return ""

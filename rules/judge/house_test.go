@@ -102,11 +102,11 @@ func TestHouseProblems(t *testing.T) {
 		{`that = environment.max_temperature <= "40"`, "unit", "40"},
 		{`that = accuracy.temperature_rise <= environment.max_temperature`, "unit", "a temperature difference is compared with a temperature"},
 		{`that = motor.rated_torque * 1 > "3 J"`, "unit", "3 J"},
-		{`that = load.mass * "9.8 m/s2" < "500 N"`, "value", "its kind cannot be told"},
-		{`that = load.mass / screw.lead * screw.lead == "30 kg"`, "value", "whose kind has no unit of its own"},
-		{`that = load.mass * screw.lead > "3 kg"`, "value", "whose kind has no unit of its own"},
+		{`that = load.mass * "9.8 m/s2" < "500 N"`, "value", "is not known here"},
+		{`that = load.mass / screw.lead * screw.lead == "30 kg"`, "value", "has no unit of its own"},
+		{`that = load.mass * screw.lead > "3 kg"`, "value", "has no unit of its own"},
 		{`that = load.mass * screw.lead > load.mass`, "unit", "a quantity of another kind is compared with a mass"},
-		{`that = "3 kg" > "2 kg"`, "value", "name a quantity"},
+		{`that = "3 kg" > "2 kg"`, "value", "one side must be a quantity"},
 		{`that = supports.spann <= "900 mm"`, "unknown-name", "did you mean supports.span?"},
 		{`that = life_hour >= "900 h"`, "unknown-name", "did you mean life_hours?"},
 		{`that = phase_force <= "900 N"`, "value", "a value for each move or phase"},
@@ -116,11 +116,11 @@ func TestHouseProblems(t *testing.T) {
 		{`that = screw.grade == screw.process`, "unit", "one of"},
 		{`that = screw.grade == 5`, "unit", "is compared with"},
 		{`that = nut.grease_port == "true"`, "value", "write true or false without quotes"},
-		{`that = nut.grease_port + 1 == 2`, "value", "only numbers can be reckoned with"},
+		{`that = nut.grease_port + 1 == 2`, "value", "only numbers can be added, subtracted, multiplied or divided"},
 		{`that = supports.span`, "value", "must be a condition"},
 		{"that = true\nwhen = screw.lead", "value", "must be a condition"},
-		{`that = supports.span && true`, "value", "true or false is expected here, found a length"},
-		{`that = !screw.lead`, "value", "true or false is expected here"},
+		{`that = supports.span && true`, "value", "expected true or false here, found a length"},
+		{`that = !screw.lead`, "value", "expected true or false here"},
 		{`that = -screw.grade == 1`, "value", "only a number has a sign"},
 		{`that = max(screw.lead) > "1 mm"`, "value", "max takes 2 or more values, found 1"},
 		{`that = max(screw.lead, load.mass) > "1 mm"`, "unit", "is compared with"},
@@ -130,7 +130,7 @@ func TestHouseProblems(t *testing.T) {
 		{`that = supports.span <= "900 mm ± 5 mm"`, "value", "a limit has no tolerance"},
 		{`that = description == "x"`, "value", "cannot be compared"},
 		{`that = (true ? screw.lead : load.mass) > "1 mm"`, "unit", "is compared with"},
-		{`that = -"3 kg" < "1 kg"`, "value", "its kind cannot be told"},
+		{`that = -"3 kg" < "1 kg"`, "value", "is not known here"},
 		{`that = max("1 mm", nonsense) > "2 mm"`, "unknown-name", "nonsense"},
 		{`that = screw.lead - load.mass > "2 mm"`, "unit", "a length is compared with a mass"},
 	} {
@@ -169,7 +169,7 @@ func TestHouseFinding(t *testing.T) {
 		t.Errorf("%+v", f.Related)
 	}
 	var words []string
-	for _, e := range f.Enters {
+	for _, e := range f.Inputs {
 		words = append(words, e.Words)
 	}
 	if !slices.Contains(words, "span 800 mm") || !slices.Contains(words, "lead 10 mm") {
@@ -276,7 +276,7 @@ func TestHouseTolerances(t *testing.T) {
 		}
 		if r.State == Failed {
 			f := wantFinding(t, o.Findings, "house")
-			if last := f.Enters[len(f.Enters)-1].Words; x.that != `load.mass == "30 kg"` && !strings.Contains(last, "within the tolerances") {
+			if last := f.Inputs[len(f.Inputs)-1].Words; x.that != `load.mass == "30 kg"` && !strings.Contains(last, "within the tolerances") {
 				t.Errorf("%s: %q", x.that, last)
 			}
 		}
@@ -375,7 +375,7 @@ func TestHouseWorkCounted(t *testing.T) {
 // within the tolerances, and what is missing is not called undefined there.
 func TestHouseBesideTolerances(t *testing.T) {
 	s := testaxis.WholeSheet().With("load.mass", `"30 kg ± 5 kg"`)
-	if _, found, _ := asked(s, t, `that = load.mass < "30 kg"`, FullBudget); len(found) != 1 || !slices.Equal(found[0].enters(), []string{"mass 30 kg ± 5 kg"}) {
+	if _, found, _ := asked(s, t, `that = load.mass < "30 kg"`, FullBudget); len(found) != 1 || !slices.Equal(found[0].inputs(), []string{"mass 30 kg ± 5 kg"}) {
 		t.Errorf("%+v", found)
 	}
 	res, _, _ := asked(s.With("supports.span", ""), t, `that = load.mass < "40 kg" && supports.span < "1 m"`, FullBudget)
@@ -388,7 +388,7 @@ func TestHouseBesideTolerances(t *testing.T) {
 func TestHouseInInches(t *testing.T) {
 	s := &testaxis.Sheet{Name: "cross", Lines: map[string]string{"screw.root_diameter": `"0.7 in"`}}
 	_, found, _ := asked(s, t, `that = root_area > "2 in2"`, FullBudget)
-	if len(found) != 1 || !slices.Equal(found[0].enters(), []string{"root section of the shaft 0.385 in²"}) { // π/4 · 0.49
+	if len(found) != 1 || !slices.Equal(found[0].inputs(), []string{"root section of the shaft 0.385 in²"}) { // π/4 · 0.49
 		t.Errorf("%+v", found)
 	}
 }

@@ -61,7 +61,7 @@ type Finding struct {
 	Axis        string // "" for findings about files
 	Place       spec.Place
 	Message     string
-	Enters      []Entry
+	Inputs      []Entry
 	Fixes       []Fix // each by itself
 	Related     []spec.Related
 	Utilisation float64 // as in Result; NaN where there is none
@@ -118,7 +118,7 @@ type Judge struct {
 	Units    *unit.System // nil: those each axis is written in
 }
 
-// NewJudge returns a Judge by the rules of the book. Waivers are held against the day
+// NewJudge returns a Judge by the rules of the book. Waivers are judged by the day
 // today. Fixes are solved for only where fixes is set.
 func (b *Rulebook) NewJudge(today time.Time, fixes bool) *Judge {
 	today = time.Date(today.Year(), today.Month(), today.Day(), 0, 0, 0, 0, time.UTC) // a waiver holds through its last day
@@ -243,7 +243,7 @@ func (j *Judge) Ask(b *Scratch, v *View, r *Rule, rep *Report) Result {
 	idle := ""
 	switch {
 	case r.OfParts() && !r.OfAxes():
-		idle = "it is asked of parts, not of axes"
+		idle = "it judges parts, not axes"
 	case r.Applies != nil:
 		idle = r.Applies(v)
 	}
@@ -346,7 +346,7 @@ func (j *Judge) test(b *Scratch, v *View, r *Rule, t *Test, sev Severity, asked 
 		found := v.worst(b, r, t)
 		if found.spent {
 			res.worse(Unjudged)
-			res.Why = "too many values with a tolerance for so long a cycle"
+			res.Why = "too many values with a tolerance in a cycle this long"
 			return
 		}
 		undefined = found.undefined
@@ -367,7 +367,7 @@ func (j *Judge) test(b *Scratch, v *View, r *Rule, t *Test, sev Severity, asked 
 	o := v.overRange(b, r, t)
 	if o.spent {
 		res.worse(Unjudged)
-		res.Why = "too many values with a tolerance for so long a cycle"
+		res.Why = "too many values with a tolerance in a cycle this long"
 		return
 	}
 	if fails := w.utilisation(r, t) > 1+Slack; o.any && (fails != (o.worst > 1+Slack) || o.worst != o.worst || fails && (o.holds || v.passesMixed(b, r, t))) {
@@ -398,7 +398,7 @@ func (j *Judge) test(b *Scratch, v *View, r *Rule, t *Test, sev Severity, asked 
 	}
 	f := w.finding(r, t, sev, limit, use)
 	if decides != "" {
-		f.Enters = append(f.Enters, Entry{Words: decides})
+		f.Inputs = append(f.Inputs, Entry{Words: decides})
 	}
 	rep.Findings = append(rep.Findings, f)
 }
@@ -439,17 +439,17 @@ func (v *View) finding(r *Rule, t *Test, sev Severity, limit, use float64) Findi
 	out := v.findingAt(r, sev, f, move)
 	out.Message, out.Utilisation, out.test = v.say(t, limit), use, t
 	v.byPolicy(r, t, limit, &out)
-	enters := t.Enters
+	inputs := t.Inputs
 	if t.More != nil {
-		enters = append(slices.Clone(enters), t.More(v)...)
+		inputs = append(slices.Clone(inputs), t.More(v)...)
 	}
-	for _, q := range enters {
+	for _, q := range inputs {
 		if FieldOfLeaf[q.ID()] == f && f != nil {
 			continue // it is the marked line itself
 		}
 		// One part at both ends is one line.
-		if e, ok := v.entry(q, move); ok && !slices.Contains(out.Enters, e) {
-			out.Enters = append(out.Enters, e)
+		if e, ok := v.entry(q, move); ok && !slices.Contains(out.Inputs, e) {
+			out.Inputs = append(out.Inputs, e)
 		}
 	}
 	return out
@@ -464,7 +464,7 @@ func (v *View) byPolicy(r *Rule, t *Test, limit float64, f *Finding) {
 		}
 		shown := unit.Format(limit, s.Limit.Kind, v.Sys)
 		if !strings.Contains(f.Message, shown) {
-			f.Message += fmt.Sprintf("; a policy asks for %s %s (%s)", s.Limit.Sense, shown, s.Limit.Doc)
+			f.Message += fmt.Sprintf("; policy limit: %s %s (%s)", s.Limit.Sense, shown, s.Limit.Doc)
 		}
 		f.Related = append(f.Related, spec.Related{Place: s.From, Message: "the policy sets the limit here"})
 		return
@@ -484,7 +484,7 @@ func (v *View) findingAt(r *Rule, sev Severity, f *spec.Field, move int) Finding
 	// a part or machine says; that line is named as related.
 	out.Place = v.Axis.PlaceFor(f, move)
 	if out.Place.File != v.Axis.Place.File {
-		out.Related = append(out.Related, spec.Related{Place: out.Place, Message: Readable(f.Name) + " stands here"})
+		out.Related = append(out.Related, spec.Related{Place: out.Place, Message: Readable(f.Name) + " is declared here"})
 		out.Place = v.Axis.OwnPlace(f)
 	}
 	return out
@@ -515,9 +515,9 @@ func (j *Judge) check(v *View, r *Rule, sev Severity, res *Result, rep *Report) 
 				f.Related = append(f.Related, spec.Related{Place: l.From, Message: "the policy sets the limit here"})
 			}
 		}
-		for _, e := range ft.Enters {
+		for _, e := range ft.Inputs {
 			if x, ok := v.fieldEntry(e, ft.Move); ok && e != ft.At {
-				f.Enters = append(f.Enters, x)
+				f.Inputs = append(f.Inputs, x)
 			}
 		}
 		rep.Findings = append(rep.Findings, f)
@@ -539,7 +539,7 @@ func (v *View) missing(q *mechanics.Quantity, res *Result) {
 	gaps := v.Calc.Gaps(q)
 	if len(gaps) == 0 {
 		if res.Why == "" {
-			res.Why = q.Title + " is not defined for what is declared"
+			res.Why = q.Title + " is not defined for the declared values"
 		}
 		return
 	}

@@ -108,7 +108,7 @@ func TestWords(t *testing.T) {
 				w := fix.Words
 				readable(rt, s, w, f.Rule+" way")
 			}
-			for _, e := range f.Enters {
+			for _, e := range f.Inputs {
 				readable(rt, s, e.Words, f.Rule+" entry")
 				if e.Place.Valid() && e.Place == f.Place {
 					rt.Fatalf("%s: the marked line takes part too: %s\n%s", f.Rule, e.Words, s)

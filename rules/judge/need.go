@@ -132,7 +132,7 @@ func (v *View) need(b *Scratch, r *Rule, t *Test, leaf *mechanics.Quantity, leas
 	}
 	n.Missing, n.Why = res.Missing, res.Why
 	if !ok && n.Why == "" && len(n.Missing) == 0 {
-		n.Why = "its limit is not defined for what is declared"
+		n.Why = "its limit is not defined for the declared values"
 	}
 	if n.Why != "" || len(n.Missing) > 0 {
 		return n
@@ -146,7 +146,7 @@ func (v *View) need(b *Scratch, r *Rule, t *Test, leaf *mechanics.Quantity, leas
 			return n
 		}
 		if x != x {
-			n.Value, n.Why, n.Never = x, "no value of it suffices", true
+			n.Value, n.Why, n.Never = x, "no value is enough", true
 			return n
 		}
 		n.Value = x
@@ -157,7 +157,7 @@ func (v *View) need(b *Scratch, r *Rule, t *Test, leaf *mechanics.Quantity, leas
 		found := w.worst(b, r, t)
 		switch {
 		case found.spent:
-			n.Value, n.Why = math.NaN(), "too many values with a tolerance for so long a cycle"
+			n.Value, n.Why = math.NaN(), "too many values with a tolerance in a cycle this long"
 			return n
 		case found.undefined:
 			n.Value, n.Why = math.NaN(), t.Value.Title+" is not defined everywhere within the tolerances"
@@ -167,7 +167,7 @@ func (v *View) need(b *Scratch, r *Rule, t *Test, leaf *mechanics.Quantity, leas
 		}
 		at = found.view
 	}
-	n.Value, n.Why = math.NaN(), "the worst case within the tolerances was not found"
+	n.Value, n.Why = math.NaN(), "no worst case was found within the tolerances"
 	return n
 }
 

@@ -44,7 +44,7 @@ func TestNeedsAtTheEnds(t *testing.T) {
 		t.Errorf("of a shaft that hardly turns: %+v", n)
 	}
 	n := needOf(t, needsOf(t, testaxis.WholeSheet(), mechanics.StaticRating, "house.policy.hcl", "rule \"static-safety\" {\n  limit = 1e12\n  reason = \"for a test\"\n}\n"), "static-safety", "limit")
-	if n.Known() || n.Why != "no value of it suffices" {
+	if n.Known() || n.Why != "no value is enough" {
 		t.Errorf("for a safety of 1e12: %+v", n)
 	}
 }
@@ -177,7 +177,7 @@ func TestNeedsDoNotArise(t *testing.T) {
 // TestNeedsOfLongCycles: a cycle can be too long to look everywhere within the
 // tolerances of its moves; without them it is not.
 func TestNeedsOfLongCycles(t *testing.T) {
-	for speed, want := range map[string]string{`"0.1 m/s"`: "", `"0.1 m/s ± 0.01 m/s"`: "too many values with a tolerance for so long a cycle"} {
+	for speed, want := range map[string]string{`"0.1 m/s"`: "", `"0.1 m/s ± 0.01 m/s"`: "too many values with a tolerance in a cycle this long"} {
 		s := testaxis.WholeSheet()
 		s.Moves = nil
 		for i := range 480 {

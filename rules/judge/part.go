@@ -26,7 +26,7 @@ type PartFault struct {
 	Message     string
 	Utilisation float64  // of the limit, 1 is the limit; 0 where there is none
 	Limit       string   // the limit that was compared
-	Enters      []string // the fields that took part
+	Inputs      []string // the fields that took part
 	Related     []spec.Related
 }
 
@@ -251,9 +251,9 @@ func (j *Judge) partFinding(r *Rule, v *PartView, ft PartFault) Finding {
 		f.Place = v.Get(ft.At).Place
 		f.Cause += "." + ft.At
 	}
-	for _, name := range ft.Enters {
+	for _, name := range ft.Inputs {
 		if x := v.Get(name); x != nil && !x.Bad && name != ft.At {
-			f.Enters = append(f.Enters, Entry{Words: v.Say(name), Place: x.Place})
+			f.Inputs = append(f.Inputs, Entry{Words: v.Say(name), Place: x.Place})
 		}
 	}
 	for _, l := range set.Limits {

@@ -53,11 +53,11 @@ func TestPartOnce(t *testing.T) {
 		}
 	}
 	o := run(files, Options{}, "m/a.axis.hcl")
-	f := wantFinding(t, o.Findings, "lead-angle", "lead 40 mm of screw.steep makes a lead angle of 38.5°; usual is at most 35°")
+	f := wantFinding(t, o.Findings, "lead-angle", "lead 40 mm of screw.steep gives a lead angle of 38.5°; usual maximum 35°")
 	if f != nil && (f.Place.File != "parts/s.parts.hcl" || f.Place.Line != 4 || f.Axis != "" || f.Identity() != "lead-angle|parts||screw.steep.lead" || f.Severity != Warning) {
 		t.Errorf("%+v, %s", f, f.Identity())
 	}
-	if r := o.reports["a0"].results["lead-angle"]; r.State != NotApplicable || r.Why != "the axis writes no value of its screw; the part is asked" {
+	if r := o.reports["a0"].results["lead-angle"]; r.State != NotApplicable || r.Why != "the axis declares no screw values of its own; the part is judged" {
 		t.Errorf("%+v", r)
 	}
 	// An axis by itself can be asked for what is found about its parts.
@@ -90,7 +90,7 @@ func TestPartPolicy(t *testing.T) {
 		t.Errorf("%+v", got)
 	}
 	got := policy("rule \"lead-angle\" {\n  most = \"40 deg\"\n  least = \"6 deg\"\n  reason = \"x\"\n}")
-	if len(got) != 2 || !strings.Contains(got[0].Message, "usual is at least 6°") || got[0].Related[0].Place.Line != 3 {
+	if len(got) != 2 || !strings.Contains(got[0].Message, "usual minimum 6°") || got[0].Related[0].Place.Line != 3 {
 		t.Errorf("%+v", got)
 	}
 	// A policy of the folder of the axis does not reach the part.
@@ -202,7 +202,7 @@ func TestPartEnters(t *testing.T) {
 		return
 	}
 	// tan 38.5° = 40 mm / (π · 16 mm)
-	if got := f.enters(); len(got) != 1 || got[0] != "nominal diameter 16 mm" || f.Enters[0].Place.File != "parts/s.parts.hcl" || f.Enters[0].Place == f.Place {
-		t.Errorf("%+v at %v", f.Enters, f.Place)
+	if got := f.inputs(); len(got) != 1 || got[0] != "nominal diameter 16 mm" || f.Inputs[0].Place.File != "parts/s.parts.hcl" || f.Inputs[0].Place == f.Place {
+		t.Errorf("%+v at %v", f.Inputs, f.Place)
 	}
 }

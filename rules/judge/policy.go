@@ -131,7 +131,7 @@ func (f *InForce) full(at spec.Place) bool {
 	if len(f.problems) < maxPolicyProblems {
 		return false
 	}
-	f.report("syntax", at, "mend those above first", "the policies of this folder are not read further: there are too many problems")
+	f.report("syntax", at, "fix the problems above first", "too many problems in the policies of this folder: the rest is not read")
 	return true
 }
 
@@ -143,7 +143,7 @@ func (f *InForce) waiverName(w *spec.Waiver) {
 
 func (f *InForce) unknownWaived(w *spec.Waiver) *spec.Problem {
 	if textRules[w.Rule] != "" {
-		return &spec.Problem{Rule: "value", Place: w.RulePlace, Message: fmt.Sprintf("%s is a check of the language itself and cannot be waived", w.Rule), Help: "mend the text"}
+		return &spec.Problem{Rule: "value", Place: w.RulePlace, Message: fmt.Sprintf("%s checks the language itself and cannot be waived", w.Rule), Help: "fix the text"}
 	}
 	names := f.book.names()
 	for _, h := range f.House {
@@ -164,7 +164,7 @@ func (f *InForce) applyRule(pr *spec.PolicyRule, set map[string]spec.Place) {
 	r := f.book.byName[pr.Rule]
 	if r == nil {
 		if textRules[pr.Rule] != "" {
-			f.report("value", pr.Place, "", "%s is a check of the language itself and cannot be set", pr.Rule)
+			f.report("value", pr.Place, "", "%s checks the language itself and cannot be set", pr.Rule)
 			return
 		}
 		f.report("unknown-name", pr.Place, DidYouMean(pr.Rule, f.book.names()), "there is no rule %q", pr.Rule)
@@ -174,7 +174,7 @@ func (f *InForce) applyRule(pr *spec.PolicyRule, set map[string]spec.Place) {
 		key := r.Name + " " + what
 		first, twice := set[key]
 		if twice {
-			f.report("duplicate-name", at, "keep one of them", "another policy file of this folder sets %s of %s too", what, r.Name)
+			f.report("duplicate-name", at, "keep one of them", "another policy file in this folder also sets %s of %s", what, r.Name)
 			f.problems[len(f.problems)-1].Related = []spec.Related{{Place: first, Message: "set here"}}
 			return true
 		}
@@ -227,9 +227,9 @@ func (f *InForce) applyRule(pr *spec.PolicyRule, set map[string]spec.Place) {
 	if looser != "" && reason == "" && pr.Reason == nil {
 		is := "is"
 		if open {
-			is = "may for some axes be"
+			is = "may be, for some axes,"
 		}
-		f.report("value", pr.Place, `write reason = "…"`, "%s %s looser than the default of %s; a policy gives its reason for that", looser, is, r.Name)
+		f.report("value", pr.Place, `write reason = "…"`, "%s %s looser than the default of %s and needs a reason", looser, is, r.Name)
 	} else if looser != "" && reason == "" {
 		f.report("value", pr.Reason.Place, "", "the reason for a looser %s is empty", r.Name)
 	}

@@ -139,7 +139,7 @@ func TestPolicyJudges(t *testing.T) {
 	}
 	// A limit that replaces one depending on the axis holds for every axis.
 	v = policy("rule \"static-safety\" {\n  limit = 1000\n  reason = \"trial\"\n}")
-	wantFinding(t, v.findings, "static-safety", "at least 1000")
+	wantFinding(t, v.findings, "static-safety", "minimum 1000")
 }
 
 // TestPolicyProblems is wrong in a policy is said at its place, and is a fault of the call,
@@ -153,9 +153,9 @@ func TestPolicyProblems(t *testing.T) {
 		{"rule \"buckling\" {\n  limit = 1.5\n}", "value", "looser", 1},
 		{"rule \"buckling\" {\n  severity = \"note\"\n}", "value", "severity note is looser", 1},
 		{"rule \"buckling\" {\n  severity = \"off\"\n  reason = \"  \"\n}", "value", "the reason for a looser buckling is empty", 3},
-		{"rule \"static-safety\" {\n  limit = 3\n}", "value", "may for some axes be looser", 1},
+		{"rule \"static-safety\" {\n  limit = 3\n}", "value", "may be, for some axes, looser", 1},
 		{"rule \"bukling\" {\n  limit = 3\n}", "unknown-name", "did you mean buckling?", 1},
-		{"rule \"unit\" {\n  severity = \"off\"\n}", "value", "unit is a check of the language itself", 1},
+		{"rule \"unit\" {\n  severity = \"off\"\n}", "value", "unit checks the language itself", 1},
 		{"rule \"life-margin\" {\n  advise = 3\n}", "unknown-name", "it has limit, advice, severity and reason", 2},
 		{"rule \"support-kind\" {\n  limit = 3\n}", "unknown-name", "it has no limit to set", 2},
 		{"rule \"critical-speed\" {\n  limit = \"70 mm\"\n}", "unit", "limit of critical-speed", 2},
@@ -260,10 +260,10 @@ func TestLimitsByAxis(t *testing.T) {
 		lines       []string
 		rule, words string
 	}{
-		{[]string{"duty.shock", `"smooth"`}, "static-safety", "at least 1.5 is asked (smooth)"},
-		{[]string{"duty.shock", `"shocks"`}, "static-safety", "at least 2.5 is asked (with shocks)"},
-		{[]string{"duty.shock", "", "duty.load_factor", "1.4"}, "static-safety", "at least 2 is asked (ordinary)"},
-		{[]string{"orientation", `"vertical"`}, "static-safety", "at least 2 is asked (smooth, weight along the axis)"},
+		{[]string{"duty.shock", `"smooth"`}, "static-safety", "minimum 1.5 (smooth)"},
+		{[]string{"duty.shock", `"shocks"`}, "static-safety", "minimum 2.5 (with shocks)"},
+		{[]string{"duty.shock", "", "duty.load_factor", "1.4"}, "static-safety", "minimum 2 (ordinary)"},
+		{[]string{"orientation", `"vertical"`}, "static-safety", "minimum 2 (smooth, weight along the axis)"},
 	} {
 		v := judge(testaxis.WholeSheet().With(append(x.lines, "screw.static_rating", `"100 N"`)...), Options{})
 		wantFinding(t, v.findings, x.rule, x.words)
@@ -328,7 +328,7 @@ func TestFullOfProblems(t *testing.T) {
 				continue
 			}
 			last := problems[want-1]
-			if full := strings.Contains(last.Message, "not read further"); full != (n > 100) || full && (last.Rule != "syntax" || int(last.Place.Line) != 1+100*strings.Count(block, "\n")) {
+			if full := strings.Contains(last.Message, "the rest is not read"); full != (n > 100) || full && (last.Rule != "syntax" || int(last.Place.Line) != 1+100*strings.Count(block, "\n")) {
 				t.Errorf("%d wrong %s: the last one is at %s: %s", n, what, last.Place, last.Message)
 			}
 		}

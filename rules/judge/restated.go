@@ -11,9 +11,9 @@ import (
 // must not escape it. What rests on the part's own values alone is said at the
 // part.
 func restated(r *Rule) (reasons []Reason, check func(*View) []Fault) {
-	reasons = []Reason{{"the axis writes no value of its screw; the part is asked", func(v *View) bool { return v.ownScrew(r) == nil }}}
+	reasons = []Reason{{"the axis declares no screw values of its own; the part is judged", func(v *View) bool { return v.ownScrew(r) == nil }}}
 	for _, name := range r.Given {
-		reasons = append(reasons, Reason{Readable(name) + " of the screw is not given: there is nothing to compare",
+		reasons = append(reasons, Reason{"nothing to compare: no " + Readable(name) + " declared for the screw",
 			func(v *View) bool { return !v.ownScrew(r).Has(name) }})
 	}
 	return append(reasons, r.Reasons...), func(v *View) (out []Fault) {
@@ -54,15 +54,15 @@ func (ft *PartFault) ofAxis(p *PartView) (f Fault, own bool) {
 		f.At = at(ft.At)
 	}
 	ofPart := !own
-	for _, name := range ft.Enters {
+	for _, name := range ft.Inputs {
 		e := at(name)
-		if e == nil || slices.Contains(f.Enters, e) {
+		if e == nil || slices.Contains(f.Inputs, e) {
 			continue
 		}
 		if own && ofPart && f.At != nil {
 			e, f.At, ofPart = f.At, e, false // it stands at the line the axis wrote
 		}
-		f.Enters = append(f.Enters, e)
+		f.Inputs = append(f.Inputs, e)
 	}
 	return f, own
 }

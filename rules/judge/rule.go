@@ -45,7 +45,7 @@ type Rule struct {
 	Question   string   // what it asks, as a sentence
 	Doc        string   // Markdown: what is compared, why, conventions chosen, when it is wrong to worry
 	Source     string   // where the question and its limit come from
-	Caution    string   // what can hurt whoever mends what it finds; "" for nothing of its own
+	Caution    string   // what can hurt whoever fixes what it finds; "" for nothing of its own
 	Severity   Severity // by default
 	Tests      []Test
 	Facts      []*spec.Field                       // fields it cannot do without
@@ -89,7 +89,7 @@ type Fault struct {
 	Move        int         // for a field of a move
 	Severity    Severity    // Off: the rule's
 	Message     string
-	Enters      []*spec.Field
+	Inputs      []*spec.Field
 	Fixes       []Draft
 	Utilisation float64 // of the limit, 1 is the limit; 0 where there is none
 	Limit       string  // the limit that was compared
@@ -130,7 +130,7 @@ type Test struct {
 	Applies    func(v *View) string  // as in Rule
 	Say        func(v *View, limit float64) string
 	At         func(v *View) (f *spec.Field, move int)        // the line that governs
-	Enters     []*mechanics.Quantity                          // what took part, for the reader
+	Inputs     []*mechanics.Quantity                          // what took part, for the reader
 	More       func(v *View) []*mechanics.Quantity            // what took part besides, where that depends on the axis
 	Parameters []*Parameter                                   // what a designer could pull
 	Of         func(v *View, move int, limit float64) float64 // of a test that asks of each move: how much of the limit the move uses; parameters then change the moves that fail, each for itself

@@ -265,7 +265,7 @@ func TestLineOfAPart(t *testing.T) {
 	if line := strings.Split(text, "\n")[f.Place.Line-1]; f.Place.File != testaxis.SheetFile || !strings.Contains(line, "motor = motor.m1") {
 		t.Errorf("it stands at %s: %s", f.Place, line)
 	}
-	if len(f.Related) != 1 || f.Related[0].Message != "rated torque stands here" || !strings.Contains(strings.Split(parts, "\n")[f.Related[0].Place.Line-1], "rated_torque =") {
+	if len(f.Related) != 1 || f.Related[0].Message != "rated torque is declared here" || !strings.Contains(strings.Split(parts, "\n")[f.Related[0].Place.Line-1], "rated_torque =") {
 		t.Errorf("%+v", f.Related)
 	}
 	if f = v.findingAt(Book().ByName("min-lead"), Error, Field("supports.span"), -1); len(f.Related) > 0 {

@@ -367,7 +367,7 @@ func TestHouseBudget(t *testing.T) {
 			b.tolerances = Load(b.Calc, v.Axis, unit.Quantity{}, nil)
 			b.Left = left
 			asked++
-			if r := rep.Judge.AskHouse(b, &v, v.InForce.House[0], nil); r.State != want || want == Unjudged && r.Why != "too many values with a tolerance for so long a cycle" {
+			if r := rep.Judge.AskHouse(b, &v, v.InForce.House[0], nil); r.State != want || want == Unjudged && r.Why != "too many values with a tolerance in a cycle this long" {
 				t.Errorf("with %d: %s %s", left, r.State, r.Why)
 			}
 		}

@@ -188,15 +188,15 @@ func TestLifeAtTheRightEnd(t *testing.T) {
 		if f == nil {
 			continue
 		}
-		if last := f.Enters[len(f.Enters)-1].Words; last != "worst within tolerances, decided by "+x.decides {
+		if last := f.Inputs[len(f.Inputs)-1].Words; last != "worst within tolerances, decided by "+x.decides {
 			t.Errorf("%s: %s", x.mass, last)
 		}
 	}
 	// The weight that stands on the brake is largest at an end too, and least
 	// inside, where the counterbalance takes it all.
 	v := judge(lifter().With("load.mass", `"60 kg .. 120 kg"`, "motor.brake_torque", `"0.1 N m"`), Options{})
-	if f := wantFinding(t, v.findings, "holding-brake"); f != nil && !strings.Contains(f.Enters[len(f.Enters)-1].Words, "mass 60 kg") {
-		t.Errorf("%+v", f.Enters)
+	if f := wantFinding(t, v.findings, "holding-brake"); f != nil && !strings.Contains(f.Inputs[len(f.Inputs)-1].Words, "mass 60 kg") {
+		t.Errorf("%+v", f.Inputs)
 	}
 }
 
@@ -276,7 +276,7 @@ func TestTooManyTolerances(t *testing.T) {
 	for name, r := range v.results {
 		if r.State == Unjudged {
 			n++
-			if r.Why != "too many values with a tolerance for so long a cycle" {
+			if r.Why != "too many values with a tolerance in a cycle this long" {
 				t.Errorf("%s: %q %v", name, r.Why, r.Missing)
 			}
 		}

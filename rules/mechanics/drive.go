@@ -209,7 +209,7 @@ var (
 	})
 
 	PeakTorque = fold(Quantity{
-		Name: "peak_motor_torque", Symbol: "T_max", Title: "greatest torque of the motor", Kind: u.Torque,
+		Name: "peak_motor_torque", Symbol: "T_max", Title: "peak torque of the motor", Kind: u.Torque,
 		Formula: "max |T_mj|", Source: srcElementary, Needs: qs(MotorPhaseTorque, PhaseTime),
 	}, peakOverPhases)
 
@@ -228,7 +228,7 @@ var (
 	})
 
 	PeakScrewTorque = fold(Quantity{
-		Name: "peak_screw_torque", Symbol: "T_smax", Title: "greatest torque on the screw, emergency stop and loss of the counterbalance included", Kind: u.Torque,
+		Name: "peak_screw_torque", Symbol: "T_smax", Title: "peak torque on the screw, emergency stop and loss of the counterbalance included", Kind: u.Torque,
 		Formula: "max(|T_j|, T_se, F_lb·P_h/2π)", Source: srcElementary, Needs: qs(PhaseTorque, PhaseTime, LostBalance, Lead), May: qs(StopScrewTorque, EmergencyDecel), Lacks: qs(StopScrewTorque),
 		inForce: func(a []float64) string { return given("max(|T_j|, T_se, F_lb·P_h/2π)", a[4], ", T_se") },
 	}, func(s [][]float64, a []float64) float64 {
@@ -279,7 +279,7 @@ var (
 	})
 
 	PeakPower = fold(Quantity{
-		Name: "peak_power", Symbol: "P_max", Title: "greatest power of the motor", Kind: u.Power,
+		Name: "peak_power", Symbol: "P_max", Title: "peak power of the motor", Kind: u.Power,
 		Formula: "max(|T_mj|·2π·i·v_j/P_h)", Source: srcElementary,
 		Needs: qs(MotorPhaseTorque, PhaseTime, PhaseTopSpeed, Lead, Ratio),
 	}, func(s [][]float64, a []float64) float64 {

@@ -9,7 +9,7 @@ import (
 // Incline and masses.
 var (
 	Incline = calc(Quantity{
-		Name: "incline_angle", Symbol: "θ_i", Title: "incline, 90° is lifting", Kind: u.Angle,
+		Name: "incline_angle", Symbol: "θ_i", Title: "incline (90° is vertical)", Kind: u.Angle,
 		Formula: "θ if θ is given; 90° if orientation is vertical; 0° if orientation is horizontal", Source: srcGeometry,
 		May: qs(InclineGiven, Orientation), Lacks: qs(Orientation),
 		inForce: func(a []float64) string {
@@ -185,7 +185,7 @@ var (
 	})
 
 	EmergencyForce = fold(Quantity{
-		Name: "emergency_force", Symbol: "F_e", Title: "greatest axial force of an emergency stop", Kind: u.Force,
+		Name: "emergency_force", Symbol: "F_e", Title: "peak axial force of an emergency stop", Kind: u.Force,
 		Formula: "max(|F_ei|, max(|m·g·sin θ_i − F_cb| + |(m + m_cb)·a_h − μ·m·g·cos θ_i − F_d|, |m_max·g·sin θ_i − F_cb| + |(m_max + m_cb)·a_h − μ·m_max·g·cos θ_i − F_d|)·k_u/z)", Source: srcElementary,
 		Needs: qs(MovedMass, HeaviestMass, HardestStop, Friction, Incline, BalanceMass, MoveStopForce), May: qs(Drag, Counterbalance, Screws, Unevenness), Lacks: qs(Unevenness),
 		inForce: func(a []float64) string {
@@ -208,7 +208,7 @@ var (
 	}, func(a []float64) float64 { return Share(a[0], or(a[1], 1), a[2]) })
 
 	PeakForce = fold(Quantity{
-		Name: "peak_force", Symbol: "F_max", Title: "greatest axial force, emergency stop, standstill and loss of the counterbalance included", Kind: u.Force,
+		Name: "peak_force", Symbol: "F_max", Title: "peak axial force, emergency stop, standstill and loss of the counterbalance included", Kind: u.Force,
 		Formula: "max(|F_j|, F_e, |F_h|, F_lb)", Source: srcElementary,
 		Needs: qs(PhaseForce, PhaseTime, LostBalance), May: qs(EmergencyForce, StandstillForce, EmergencyDecel), Lacks: qs(EmergencyForce),
 		inForce: func(a []float64) string {
@@ -228,7 +228,7 @@ var (
 	})
 
 	WorkingForce = fold(Quantity{
-		Name: "working_force", Symbol: "F_w", Title: "greatest axial force of the cycle", Kind: u.Force,
+		Name: "working_force", Symbol: "F_w", Title: "peak axial force of the cycle", Kind: u.Force,
 		Formula: "max |F_j|", Source: srcElementary, Needs: qs(PhaseForce, PhaseTime),
 	}, func(s [][]float64, _ []float64) float64 {
 		m := 0.0

@@ -51,7 +51,7 @@ var (
 	}, f1(func(f float64) float64 { return math.Max(0, f) }))
 
 	HeldForce = calc(Quantity{
-		Name: "held_force", Symbol: "F_ff", Title: "greatest force of two fixed ends on the shaft, as mounted or in service", Kind: u.Force,
+		Name: "held_force", Symbol: "F_ff", Title: "peak force of two fixed ends on the shaft, as mounted or in service", Kind: u.Force,
 		Formula: "max(F_str, |F_th|) if ends is fixed-fixed; 0", Source: srcHeld,
 		Needs: qs(DriveEnd, FarEnd, ThermalForce), May: qs(StretchForce),
 		inForce: func(a []float64) string {
@@ -73,7 +73,7 @@ var (
 	}, f3(func(d, alpha, l float64) float64 { return d / (alpha * l) }))
 
 	WholePush = calc(Quantity{
-		Name: "whole_push", Symbol: "F_ph", Title: "greatest push on the shaft, that of heat included", Kind: u.Force,
+		Name: "whole_push", Symbol: "F_ph", Title: "peak push on the shaft, that of heat included", Kind: u.Force,
 		Formula: "F_p + F_thp", Source: srcElementary, Needs: qs(PushedForce, ThermalPush),
 	}, f2(func(f, h float64) float64 { return f + h }))
 

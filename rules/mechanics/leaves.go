@@ -96,7 +96,7 @@ var (
 	LifeBasis       = choice("duty.life_basis", "what the service life counts", "calendar", "working")
 	Shock           = choice("duty.shock", "how the load comes on", "smooth", "ordinary", "shocks")
 	LoadFactorGiven = leaf("duty.load_factor", "f_w", "declared load factor", u.None)
-	Reliability     = leaf("duty.reliability", "S", "asked reliability of the life", u.Percentage)
+	Reliability     = leaf("duty.reliability", "S", "required reliability of the life", u.Percentage)
 
 	NominalDiameter     = leaf("screw.nominal_diameter", "d_0", "nominal diameter", u.Length)
 	Lead                = leaf("screw.lead", "P_h", "lead", u.Length)
@@ -192,11 +192,11 @@ var (
 	CouplingTwistGiven   = leaf("coupling.torsional_stiffness", "k_cd", "torsional stiffness of the coupling", u.RotationalStiffness)
 	CouplingInertia      = leaf("coupling.inertia", "J_c", "inertia of the coupling", u.Inertia)
 
-	Positioning     = leaf("accuracy.positioning", "e_asked", "asked positioning, half the band", u.Length)
-	Repeatability   = leaf("accuracy.repeatability", "r_asked", "asked repeatability", u.Length)
+	Positioning     = leaf("accuracy.positioning", "e_asked", "required positioning, half the band", u.Length)
+	Repeatability   = leaf("accuracy.repeatability", "r_asked", "required repeatability", u.Length)
 	Approach        = choice("accuracy.approach", "from which sides a position is approached", "one-side", "both-sides")
 	TemperatureRise = leaf("accuracy.temperature_rise", "ΔT", "rise of the shaft's temperature over the machine's", u.TemperatureDifference)
-	Bandwidth       = leaf("accuracy.bandwidth", "f_b", "asked bandwidth of the position loop", u.Frequency)
+	Bandwidth       = leaf("accuracy.bandwidth", "f_b", "required bandwidth of the position loop", u.Frequency)
 	Scale           = leaf("accuracy.scale", "a_sc", "accuracy of the linear scale that the position loop reads, half the band", u.Length)
 	ScatterGiven    = leaf("accuracy.scatter", "r_sd", "scatter of a position approached from one side, half the band", u.Length)
 	UnderForce      = choice("accuracy.force", "under which force positions must hold", "none", "process")

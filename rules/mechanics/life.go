@@ -316,7 +316,7 @@ var (
 	}, f2(flankLife))
 
 	Life = calc(Quantity{
-		Name: "life", Symbol: "L", Title: "life of the ball screw at the asked reliability", Kind: u.Revolutions,
+		Name: "life", Symbol: "L", Title: "life of the ball screw at the required reliability", Kind: u.Revolutions,
 		Formula: "f_ar·(L_1^(−10/9) + L_2^(−10/9))^(−9/10)", Source: "ISO 3408-5:2006, 7.2.3 and 7.2.4 (formula from memory)",
 		Needs: qs(LifePlus, LifeMinus, ReliabilityFactor),
 	}, f3(func(l1, l2, r float64) float64 { return r * CombinedLife(l1, l2) }))
@@ -354,12 +354,12 @@ var (
 	})
 
 	AskedRevs = calc(Quantity{
-		Name: "asked_revolutions", Symbol: "L_req", Title: "revolutions in the asked life", Kind: u.Revolutions,
+		Name: "asked_revolutions", Symbol: "L_req", Title: "revolutions in the required life", Kind: u.Revolutions,
 		Formula: "N_r·L_rq", Source: srcElementary, Needs: qs(RevsPerYear, RequiredLife),
 	}, f2(func(n, y float64) float64 { return n * y / Year }))
 
 	Needed = calc(Quantity{
-		Name: "needed_dynamic_rating", Symbol: "C_amin", Title: "least dynamic rating for the asked life, from the mean axial load", Kind: u.Force,
+		Name: "needed_dynamic_rating", Symbol: "C_amin", Title: "minimum dynamic rating for the required life, from the mean axial load", Kind: u.Force,
 		Formula: "f_wk·F_m·(L_req/10⁶)^(1/3)/(f_ar^(1/3)·f_h·f_acg·f_T) if ϑ_p2 is given; f_wk·F_m·(L_req/10⁶)^(1/3)/(f_ar^(1/3)·f_h·f_acg)", Source: srcLife,
 		Needs: qs(MeanLoad, LoadFactor, AskedRevs, ReliabilityFactor, DynamicHardness, GradeFactor), May: qs(EnvironmentMax, HeatFactor), Lacks: qs(HeatFactor), lackOf: heatLacks,
 		inForce: func(a []float64) string {
@@ -370,7 +370,7 @@ var (
 	})
 
 	LifeRatio = calc(Quantity{
-		Name: "life_ratio", Symbol: "k_L", Title: "calendar life over the asked life", Kind: u.None,
+		Name: "life_ratio", Symbol: "k_L", Title: "calendar life over the required life", Kind: u.None,
 		Formula: "L_y/L_rq", Source: srcElementary, Needs: qs(LifeYears, RequiredLife),
 	}, f2(func(l, a float64) float64 { return l / a }))
 
@@ -385,7 +385,7 @@ var (
 	}, f2(func(p, c float64) float64 { return p / c }))
 
 	GapPreload = calc(Quantity{
-		Name: "gap_preload", Symbol: "F_prg", Title: "least preload that keeps both sides in contact in the cycle", Kind: u.Force,
+		Name: "gap_preload", Symbol: "F_prg", Title: "minimum preload that keeps both sides in contact in the cycle", Kind: u.Force,
 		Formula: "F_w/2^(3/2)", Source: srcPreload, Needs: qs(WorkingForce),
 	}, f1(func(f float64) float64 { return f / PreloadLimit }))
 )

@@ -269,7 +269,7 @@ var (
 	}, f2(func(n, i float64) float64 { return n * i }))
 
 	MinLead = calc(Quantity{
-		Name: "min_lead", Symbol: "P_hmin", Title: "least lead for the speed", Kind: u.Length,
+		Name: "min_lead", Symbol: "P_hmin", Title: "minimum lead for the speed", Kind: u.Length,
 		Formula: "v_max·i/n_mmax", Source: srcElementary, Needs: qs(TopSpeed, Ratio, MotorMaxSpeed),
 	}, f3(LeastLead))
 )

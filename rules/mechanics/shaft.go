@@ -257,7 +257,7 @@ var (
 	}, func(a []float64) float64 { return thrustSide(a[0], a[1], a[2]) })
 
 	PushedForce = fold(Quantity{
-		Name: "pushed_force", Symbol: "F_p", Title: "greatest force that pushes the stretch between thrust bearing and nut", Kind: u.Force,
+		Name: "pushed_force", Symbol: "F_p", Title: "peak force that pushes the stretch between thrust bearing and nut", Kind: u.Force,
 		Formula: "max(0, F_j, F_ei, max(m·g·sin θ_i − F_cb + |(m + m_cb)·a_h − μ·m·g·cos θ_i − F_d|, m_max·g·sin θ_i − F_cb + |(m_max + m_cb)·a_h − μ·m_max·g·cos θ_i − F_d|)·k_u/z if a_h is given, F_h, F_lb) if k_th = 1; max(0, −F_j, −F_ei, max(F_cb − m·g·sin θ_i + |(m + m_cb)·a_h − μ·m·g·cos θ_i − F_d|, F_cb − m_max·g·sin θ_i + |(m_max + m_cb)·a_h − μ·m_max·g·cos θ_i − F_d|)·k_u/z if a_h is given, −F_h, −F_lb) if k_th = 2; max(|F_j|, |F_ei|, max(|m·g·sin θ_i − F_cb| + |(m + m_cb)·a_h − μ·m·g·cos θ_i − F_d|, |m_max·g·sin θ_i − F_cb| + |(m_max + m_cb)·a_h − μ·m_max·g·cos θ_i − F_d|)·k_u/z if a_h is given, |F_h|, F_lb)", Source: srcElementary,
 		Needs: qs(PhaseForce, PhaseTime, ThrustSide, LostBalance),
 		May:   qs(MovedMass, HeaviestMass, HardestStop, Friction, Incline, BalanceMass, Drag, Counterbalance, Screws, Unevenness, StandstillForce, EmergencyDecel, MoveStopForce), Lacks: qs(HardestStop),

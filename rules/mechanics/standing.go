@@ -38,7 +38,7 @@ var (
 	})
 
 	ShaftSlope = calc(Quantity{
-		Name: "shaft_slope", Symbol: "φ_g", Title: "greatest slope of the shaft under its own weight", Kind: u.Angle,
+		Name: "shaft_slope", Symbol: "φ_g", Title: "maximum slope of the shaft under its own weight", Kind: u.Angle,
 		Formula: "ρ·A·g·cos θ_i·L_s³/(6·E·I) if ends is fixed-free; ρ·A·g·cos θ_i·L_s³/(24·E·I) if ends is supported-supported; ρ·A·g·cos θ_i·L_s³/(48·E·I) if ends is fixed-supported; √3/216·ρ·A·g·cos θ_i·L_s³/(E·I) if ends is fixed-fixed", Source: "beam tables",
 		Needs: qs(DriveEnd, FarEnd, Density, RootArea, Incline, Span, ElasticModulus, RootMoment),
 	}, func(a []float64) float64 {
@@ -53,7 +53,7 @@ var (
 	}, func(a []float64) float64 { return a[4] * NominalLife(a[0], a[1], a[2]) / a[3] * Year })
 
 	NutBearingLifeRatio = calc(Quantity{
-		Name: "nut_bearing_life_ratio", Symbol: "k_Ln", Title: "calendar life of the nut's bearing over the asked life", Kind: u.None,
+		Name: "nut_bearing_life_ratio", Symbol: "k_Ln", Title: "calendar life of the nut's bearing over the required life", Kind: u.None,
 		Formula: "L_nb/L_rq", Source: srcElementary, Needs: qs(NutBearingLife, RequiredLife),
 	}, f2(func(l, a float64) float64 { return l / a }))
 

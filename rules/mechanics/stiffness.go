@@ -57,7 +57,7 @@ const srcStiffness = "ISO 3408-4:2006 (formula from memory)"
 // Stiffness.
 var (
 	ShaftRigidity = calc(Quantity{
-		Name: "shaft_stiffness", Symbol: "R_s", Title: "least axial stiffness of the shaft", Kind: u.Stiffness,
+		Name: "shaft_stiffness", Symbol: "R_s", Title: "minimum axial stiffness of the shaft", Kind: u.Stiffness,
 		Formula: "4·A·E/L_s if k_th = 3; A·E/L_bk", Source: srcStiffness,
 		Needs: qs(RootArea, ElasticModulus, ThrustSide), May: qs(LoadedLength, Span), Lacks: qs(Span),
 		inForce: func(a []float64) string {
@@ -469,12 +469,12 @@ var (
 	}, f4(func(c, f, n, r float64) float64 { return r * NominalLife(c, 1, f) / n * Year }))
 
 	SupportLifeRatio = calc(Quantity{
-		Name: "support_life_ratio", Symbol: "k_Ls", Title: "calendar life of the fixed-side bearing over the asked life", Kind: u.None,
+		Name: "support_life_ratio", Symbol: "k_Ls", Title: "calendar life of the fixed-side bearing over the required life", Kind: u.None,
 		Formula: "L_sup/L_rq", Source: srcElementary, Needs: qs(SupportLife, RequiredLife),
 	}, f2(func(l, a float64) float64 { return l / a }))
 
 	SupportPeak = calc(Quantity{
-		Name: "support_peak_load", Symbol: "P_0", Title: "greatest axial load of the fixed-side bearing, stretch and heat included", Kind: u.Force,
+		Name: "support_peak_load", Symbol: "P_0", Title: "peak axial load of the fixed-side bearing, stretch and heat included", Kind: u.Force,
 		Formula: "F_max + F_ff", Source: srcCommon, Needs: qs(PeakForce, HeldForce),
 	}, f2(func(f, held float64) float64 { return f + held }))
 
@@ -547,12 +547,12 @@ func fixedSide(a []float64) float64 {
 // Layout and service.
 var (
 	ThreadNeeded = calc(Quantity{
-		Name: "needed_thread_length", Symbol: "l_t", Title: "least thread length", Kind: u.Length,
+		Name: "needed_thread_length", Symbol: "l_t", Title: "minimum thread length", Kind: u.Length,
 		Formula: "l_u + 2·l_o + l_n", Source: srcGeometry, Needs: qs(Stroke, Overtravel, NutLength),
 	}, f3(func(s, o, n float64) float64 { return s + 2*o + n }))
 
 	ShaftNeeded = calc(Quantity{
-		Name: "needed_shaft_length", Symbol: "l_min", Title: "least shaft length", Kind: u.Length,
+		Name: "needed_shaft_length", Symbol: "l_min", Title: "minimum shaft length", Kind: u.Length,
 		Formula: "l_t + l_e", Source: srcGeometry, Needs: qs(ThreadNeeded, EndLengths),
 	}, f2(func(t, e float64) float64 { return t + e }))
 

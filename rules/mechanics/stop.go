@@ -351,7 +351,7 @@ var (
 	})
 
 	StopScrewTorque = fold(Quantity{
-		Name: "stop_screw_torque", Symbol: "T_se", Title: "greatest torque on the screw and its coupling in an emergency stop", Kind: u.Torque,
+		Name: "stop_screw_torque", Symbol: "T_se", Title: "peak torque on the screw and its coupling in an emergency stop", Kind: u.Torque,
 		Formula: stopScrewText(rotorStopsIf), Source: srcStop,
 		Needs: need(stopNeeds[:screwOnly], qs(HardestStop), stopMoves), May: need(stopMay, qs(BrakeGiven, StopBy, Ratio, RotorInertia), stopCargo),
 		Lacks: qs(Unevenness, Ratio, RotorInertia),
@@ -408,7 +408,7 @@ func RunOnDistance(v, asked, reached, delay, fall float64) float64 {
 // Force at rest.
 var (
 	StandingTorque = fold(Quantity{
-		Name: "standing_torque", Symbol: "T_0", Title: "greatest torque of the motor at rest, without help from friction", Kind: u.Torque,
+		Name: "standing_torque", Symbol: "T_0", Title: "peak torque of the motor at rest, without help from friction", Kind: u.Torque,
 		Formula: "max(0, |T_mj| if phase is rest, |F_h|·P_h·z_m/(2π·i))", Source: srcElementary,
 		Needs: qs(MotorPhaseTorque, PhaseTime, Lead, Ratio, MotorScrews), May: qs(StandstillForce),
 		inForce: func(a []float64) string {
@@ -421,7 +421,7 @@ var (
 	})
 
 	LastingTorque = fold(Quantity{
-		Name: "lasting_torque", Symbol: "T_00", Title: "greatest torque of the motor over rests of a second or longer and at standstill, without help from friction", Kind: u.Torque,
+		Name: "lasting_torque", Symbol: "T_00", Title: "peak torque of the motor over rests of a second or longer and at standstill, without help from friction", Kind: u.Torque,
 		Formula: "max(0, |T_mj| if phase is rest and t_j ≥ 1000 ms, |F_h|·P_h·z_m/(2π·i))", Source: "elementary mechanics; a second: common practice, no source",
 		Needs: qs(MotorPhaseTorque, PhaseTime, Lead, Ratio, MotorScrews), May: qs(StandstillForce),
 		inForce: func(a []float64) string {
@@ -443,7 +443,7 @@ var (
 	}, f4(func(f, p, i, z float64) float64 { return z * f * p / (2 * math.Pi * i) }))
 
 	RopeAcceleration = fold(Quantity{
-		Name: "rope_acceleration", Symbol: "a_cb", Title: "greatest acceleration of the counterweight, emergency stop included", Kind: u.Acceleration,
+		Name: "rope_acceleration", Symbol: "a_cb", Title: "maximum acceleration of the counterweight, emergency stop included", Kind: u.Acceleration,
 		Formula: "r_r·max(|a_j|, a_h)", Source: srcKinematics, Needs: qs(PhaseAcceleration, PhaseTime), May: qs(RopeRatio, HardestStop, EmergencyDecel), Lacks: qs(HardestStop),
 		inForce: func(a []float64) string { return given("r_r·max(|a_j|, a_h)", a[2], "r_r·", a[3], ", a_h") },
 	}, func(s [][]float64, a []float64) float64 {

@@ -165,7 +165,7 @@ func findings(w *codec.Writer, all []judge.Finding) {
 		w.String(f.Axis)
 		w.Place(f.Place)
 		w.String(f.Message)
-		list(w, f.Enters, func(e *judge.Entry) {
+		list(w, f.Inputs, func(e *judge.Entry) {
 			w.String(e.Words)
 			w.Place(e.Place)
 			w.String(e.Assumed)
@@ -196,7 +196,7 @@ func findings(w *codec.Writer, all []judge.Finding) {
 func unfindings(r *codec.Reader) []judge.Finding {
 	return unlist(r, func(f *judge.Finding) {
 		*f = judge.Finding{Rule: r.String(), Severity: severity(r), Machine: r.String(), Axis: r.String(), Place: r.Place(), Message: r.String()}
-		f.Enters = unlist(r, func(e *judge.Entry) { *e = judge.Entry{Words: r.String(), Place: r.Place(), Assumed: r.String()} })
+		f.Inputs = unlist(r, func(e *judge.Entry) { *e = judge.Entry{Words: r.String(), Place: r.Place(), Assumed: r.String()} })
 		f.Fixes = unlist(r, func(x *judge.Fix) {
 			*x = judge.Fix{Words: r.String()}
 			x.Changes = unlist(r, func(c *judge.FixChange) {

@@ -33,7 +33,7 @@ func FuzzSARIF(f *testing.F) {
 		at.EndLine, at.EndCol = lineAndColumn(src[:at.EndByte])
 		one := finding("critical-speed", axis, judge.Error, use)
 		one.Machine, one.Message, one.Place = machine, message, at
-		one.Enters = []judge.Entry{{Words: words, Place: at}, {Words: message, Assumed: reason}}
+		one.Inputs = []judge.Entry{{Words: words, Place: at}, {Words: message, Assumed: reason}}
 		one.Fixes = []judge.Fix{{Words: words, Changes: []judge.FixChange{{Path: "supports.span", Old: words, New: words}}, Edits: []spec.Edit{{Place: at, Text: words}}}}
 		two := one
 		two.Waiver, two.WaiverPlace = &spec.Waiver{Reason: &spec.Value{Text: reason}, Until: &spec.Value{Text: "2030-01-01"}}, at

@@ -229,7 +229,7 @@ type jsonFinding struct {
 	Place    *jsonPlace    `json:"location"`
 	Message  string        `json:"message"`
 	Use      *float64      `json:"use,omitempty"`
-	Enters   []jsonEntry   `json:"enters,omitempty"`
+	Inputs   []jsonEntry   `json:"inputs,omitempty"`
 	Fixes    []jsonFix     `json:"fixes,omitempty"`
 	Caution  string        `json:"caution,omitempty"`
 	Related  []jsonRelated `json:"related,omitempty"`
@@ -238,8 +238,8 @@ type jsonFinding struct {
 
 func findingJSON(f *judge.Finding) jsonFinding {
 	out := jsonFinding{Rule: f.Rule, Severity: f.Severity.String(), Machine: f.Machine, Axis: f.Axis, Cause: f.Cause, Place: placeJSON(f.Place), Message: f.Message, Use: sanitize.Finite(f.Utilisation), Caution: rules.Book().Caution(f.Rule)}
-	for _, e := range f.Enters {
-		out.Enters = append(out.Enters, jsonEntry{e.Words, placeJSON(e.Place), e.Assumed})
+	for _, e := range f.Inputs {
+		out.Inputs = append(out.Inputs, jsonEntry{e.Words, placeJSON(e.Place), e.Assumed})
 	}
 	for _, r := range f.Related {
 		out.Related = append(out.Related, jsonRelated{r.Message, placeJSON(r.Place)})

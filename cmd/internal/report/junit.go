@@ -168,18 +168,18 @@ func (j *junitMaker) finding(shown *judge.Finding) {
 
 func (j *junitMaker) gap(g *judge.MissingInput) {
 	c := junitCase{Name: g.Axis + ": not judged, " + gapWords(g)}
-	c.Skipped = &junitProblem{Message: sanitize.Line("not judged, as " + gapWords(g) + ": " + strings.Join(g.Rules, ", "))}
+	c.Skipped = &junitProblem{Message: sanitize.Line("not judged: " + gapLine(g))}
 	j.add(g.Machine, j.meta.at(g.Place), c)
 }
 
 // details are the lines below a finding's first.
 func details(f *judge.Finding) []string {
 	var out, list []string
-	for _, e := range f.Enters {
+	for _, e := range f.Inputs {
 		list = append(list, entryWords(e, f.Place.File))
 	}
 	if len(list) > 0 {
-		out = append(out, "enters: "+strings.Join(list, ", "))
+		out = append(out, "inputs: "+strings.Join(list, ", "))
 	}
 	for _, r := range f.Related {
 		out = append(out, r.Place.String()+": "+r.Message)

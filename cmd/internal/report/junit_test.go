@@ -77,7 +77,7 @@ func TestJUnitOfTheDemo(t *testing.T) {
 
 func TestJUnitCases(t *testing.T) {
 	fails := finding("critical-speed", "lift", judge.Error, 1.2)
-	fails.Enters = []judge.Entry{{Words: "span 900 mm", Place: spec.Place{File: "slicer/lift.axis.hcl", Line: 7}}}
+	fails.Inputs = []judge.Entry{{Words: "span 900 mm", Place: spec.Place{File: "slicer/lift.axis.hcl", Line: 7}}}
 	fails.Fixes = []judge.Fix{{Words: "speed ≤ 1 m/s"}}
 	again, known := fails, fails
 	broken := judge.Finding{Rule: "file", Severity: judge.Error, Message: "it cannot be read", Utilisation: none, Place: spec.Place{File: "parts/a.parts.hcl"}}
@@ -93,7 +93,7 @@ func TestJUnitCases(t *testing.T) {
 	}
 	cases := got.Suites[1].Cases
 	if c := cases[0]; c.Name != "lift: critical-speed motion.move.speed[up]" || c.File != "slicer/lift.axis.hcl" || c.Line != 3 || c.Failure.Text !=
-		"slicer/lift.axis.hcl:3:5: error: it turns too fast [critical-speed]\nenters: span 900 mm (line 7)\nfix with: speed ≤ 1 m/s" {
+		"slicer/lift.axis.hcl:3:5: error: it turns too fast [critical-speed]\ninputs: span 900 mm (line 7)\nfix with: speed ≤ 1 m/s" {
 		t.Errorf("%+v", c)
 	}
 	if cases[1].Name != cases[0].Name+" (2)" {
@@ -105,7 +105,7 @@ func TestJUnitCases(t *testing.T) {
 	if s := cases[3].Skipped; s == nil || s.Message != "waived until 2027-06-30: measured" {
 		t.Errorf("waived: %+v", s)
 	}
-	if s := cases[4].Skipped; s == nil || s.Message != "not judged, as drive.motor is missing: min-lead, motor-speed" {
+	if s := cases[4].Skipped; s == nil || s.Message != "not judged: min-lead and motor-speed need drive.motor" {
 		t.Errorf("not judged: %+v", s)
 	}
 }
@@ -119,7 +119,7 @@ func TestJUnitHostileText(t *testing.T) {
 	all.WriteString("]]> <!-- \ufffe\uffff \xff\xfe \u202e </testcase>")
 	f := finding(all.String(), all.String(), judge.Error, none)
 	f.Machine, f.Cause, f.Message, f.Place.File, f.Fixes = all.String(), all.String(), all.String(), all.String(), []judge.Fix{{Words: all.String()}}
-	f.Enters = []judge.Entry{{Words: all.String()}}
+	f.Inputs = []judge.Entry{{Words: all.String()}}
 	f.Related = []spec.Related{{Place: f.Place, Message: all.String()}}
 	run := invented(f)
 	run.MissingInputs = []judge.MissingInput{{Machine: all.String(), Axis: all.String(), Why: all.String(), Rules: []string{all.String()}}}

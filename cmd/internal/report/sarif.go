@@ -47,9 +47,9 @@ func (m *Meta) placed(f *judge.Finding) *judge.Finding {
 		return &out
 	}
 	out.Place, out.WaiverPlace = m.at(f.Place), m.at(f.WaiverPlace)
-	out.Enters, out.Related = slices.Clone(f.Enters), slices.Clone(f.Related)
-	for i := range out.Enters {
-		out.Enters[i].Place = m.at(out.Enters[i].Place)
+	out.Inputs, out.Related = slices.Clone(f.Inputs), slices.Clone(f.Related)
+	for i := range out.Inputs {
+		out.Inputs[i].Place = m.at(out.Inputs[i].Place)
 	}
 	for i := range out.Related {
 		out.Related[i].Place = m.at(out.Related[i].Place)
@@ -456,7 +456,7 @@ func (m *sarifMaker) result(i int, f *judge.Finding, key string) sarifResult {
 		return "[" + linkEscape.Replace(at) + "](" + strconv.Itoa(loc.ID) + ")"
 	}
 	var list []string
-	for _, e := range shown.Enters {
+	for _, e := range shown.Inputs {
 		s := literal(e.Words)
 		switch {
 		case e.Assumed != "":
@@ -585,7 +585,7 @@ func (m *sarifMaker) notifications(left int) []sarifNotification {
 	}
 	for _, i := range order {
 		g := &m.run.MissingInputs[i]
-		text := sentence(literal("Not judged: " + gapWords(g) + ": " + strings.Join(g.Rules, ", ")))
+		text := sentence(literal("Not judged: " + gapLine(g)))
 		text += " Axis " + literal(g.Axis)
 		if g.Machine != "" {
 			text += " of machine " + literal(g.Machine)

@@ -262,7 +262,7 @@ func TestSARIFHostileText(t *testing.T) {
 	f := finding("critical-speed", "l\x1bift", judge.Error, 1.2)
 	f.Message = "{0} [press](http://evil.example) \x1b[31m\u202e\xff"
 	f.Place.File = "../other/a [1].axis.hcl"
-	f.Enters = []judge.Entry{
+	f.Inputs = []judge.Entry{
 		{Words: "span {9} mm", Place: spec.Place{File: "p/a [1](2).parts.hcl", Line: 2}},
 		{Words: "far", Place: spec.Place{File: "../../x", Line: 2}},
 		{Words: "near", Assumed: "nothing"},

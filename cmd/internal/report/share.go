@@ -153,7 +153,7 @@ func (s *Share) Fill(run *Run) {
 	wantAll := func(f *judge.Finding, show func(spec.Place) spec.Place) {
 		want(show(f.Place))
 		want(show(f.WaiverPlace))
-		for _, e := range f.Enters {
+		for _, e := range f.Inputs {
 			want(show(e.Place))
 		}
 		for _, r := range f.Related {
@@ -522,8 +522,8 @@ func (p *jsonPlace) sound() error {
 // places are all that a finding names.
 func (f *jsonFinding) places() []*jsonPlace {
 	list := []*jsonPlace{f.Place}
-	for i := range f.Enters {
-		list = append(list, f.Enters[i].Place)
+	for i := range f.Inputs {
+		list = append(list, f.Inputs[i].Place)
 	}
 	for i := range f.Related {
 		list = append(list, f.Related[i].Place)
@@ -552,8 +552,8 @@ func (f *jsonFinding) finding() (judge.Finding, error) {
 	if f.Use != nil {
 		out.Utilisation = *f.Use
 	}
-	for _, e := range f.Enters {
-		out.Enters = append(out.Enters, judge.Entry{Words: e.Words, Place: e.Place.place(), Assumed: e.Assumed})
+	for _, e := range f.Inputs {
+		out.Inputs = append(out.Inputs, judge.Entry{Words: e.Words, Place: e.Place.place(), Assumed: e.Assumed})
 	}
 	for _, r := range f.Related {
 		out.Related = append(out.Related, spec.Related{Message: r.Message, Place: r.Place.place()})

@@ -77,12 +77,12 @@ func (p *printer) finding(f *judge.Finding) {
 		return
 	}
 	p.source(f.Place)
-	if len(f.Enters) > 0 {
+	if len(f.Inputs) > 0 {
 		var list []string
-		for _, e := range f.Enters {
+		for _, e := range f.Inputs {
 			list = append(list, entryWords(e, f.Place.File))
 		}
-		sanitize.Fprintf(p.w, "   enters: %s\n", strings.Join(list, ", "))
+		sanitize.Fprintf(p.w, "   inputs: %s\n", strings.Join(list, ", "))
 	}
 	for _, r := range f.Related {
 		sanitize.Fprintf(p.w, "   %s: %s\n", r.Place, r.Message)
@@ -95,7 +95,7 @@ func (p *printer) finding(f *judge.Finding) {
 	}
 }
 
-// entryWords says what took part in a finding that stands in file.
+// entryWords names one input of a finding in file.
 func entryWords(e judge.Entry, file string) string {
 	s := e.Words
 	switch {
@@ -130,13 +130,37 @@ func gapWords(g *judge.MissingInput) string {
 	return g.Why
 }
 
-func (p *printer) gap(g *judge.MissingInput) {
-	said, rules := gapWords(g), strings.Join(g.Rules, ", ")
-	if g.Missing != "" && g.Why != "" {
-		sanitize.Fprintf(p.w, "%s %s %s %s\n", p.bold(g.Place.String()+":"), p.mark("not judged:"), rules, said)
-		return
+// gapLine says which rules could not be judged, and what they need.
+func gapLine(g *judge.MissingInput) string {
+	one := len(g.Rules) == 1
+	passes, conditional := strings.CutPrefix(g.Why, "passes ")
+	switch {
+	case g.Why == "" && one:
+		return ruleList(g.Rules) + " needs " + g.Missing
+	case g.Why == "":
+		return ruleList(g.Rules) + " need " + g.Missing
+	case conditional && one:
+		return ruleList(g.Rules) + " " + g.Why
+	case conditional:
+		return ruleList(g.Rules) + " pass " + strings.Replace(passes, "or fails", "or fail", 1)
 	}
-	sanitize.Fprintf(p.w, "%s %s %s: %s\n", p.bold(g.Place.String()+":"), p.mark("not judged:"), said, rules)
+	return ruleList(g.Rules) + ": " + g.Why
+}
+
+// ruleList names some rules: all of them, or of many the first and how many more.
+func ruleList(names []string) string {
+	const all, first = 4, 2
+	switch n := len(names); {
+	case n > all:
+		return fmt.Sprintf("%s and %d more", strings.Join(names[:first], ", "), n-first)
+	case n > 1:
+		return strings.Join(names[:n-1], ", ") + " and " + names[n-1]
+	}
+	return strings.Join(names, "")
+}
+
+func (p *printer) gap(g *judge.MissingInput) {
+	sanitize.Fprintf(p.w, "%s %s %s\n", p.bold(g.Place.String()+":"), p.mark("not judged:"), gapLine(g))
 }
 
 func (p *printer) unlock(u *judge.NextInputs) {
@@ -147,7 +171,7 @@ func (p *printer) unlock(u *judge.NextInputs) {
 	} else if n > 1 {
 		lines, more = lines[:n-1], " and "+lines[n-1]
 	}
-	sanitize.Fprintf(p.w, "%s %s %s of axis %s wait for missing lines; %d of them could be judged with %s\n",
+	sanitize.Fprintf(p.w, "%s %s %s of axis %s for lack of inputs; to judge %d of them declare %s\n",
 		p.bold(u.Place.String()+":"), p.mark("not judged:"), sanitize.Count(u.Waiting, "rule", "rules"), u.Axis, u.Judged, strings.Join(lines, ", ")+more)
 }
 

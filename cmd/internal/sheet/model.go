@@ -380,9 +380,9 @@ func (m *maker) findings() document.Section {
 func (m *maker) finding(f *judge.Finding) *document.Finding {
 	at := m.o.Show(f.Place)
 	out := &document.Finding{Place: fmt.Sprintf("%s:%d", at.File, at.Line), Level: f.Severity.String(), Message: f.Message, Rule: f.Rule}
-	if len(f.Enters) > 0 {
+	if len(f.Inputs) > 0 {
 		var list []string
-		for _, e := range f.Enters {
+		for _, e := range f.Inputs {
 			s := e.Words
 			switch {
 			case e.Assumed != "":
@@ -392,7 +392,7 @@ func (m *maker) finding(f *judge.Finding) *document.Finding {
 			}
 			list = append(list, s)
 		}
-		out.More = append(out.More, "enters: "+strings.Join(list, ", "))
+		out.More = append(out.More, "inputs: "+strings.Join(list, ", "))
 	}
 	var fixes []string
 	for i := range f.Fixes {

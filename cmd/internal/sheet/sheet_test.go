@@ -630,7 +630,7 @@ func TestFindingsAboutParts(t *testing.T) {
 		if err := document.Text(&b, a.sheet); err != nil {
 			t.Fatal(err)
 		}
-		if got := strings.Contains(strings.Join(strings.Fields(b.String()), " "), "root diameter 17 mm of screw.s is no less than its nominal diameter 16 mm"); got != (a.name == "with") {
+		if got := strings.Contains(strings.Join(strings.Fields(b.String()), " "), "root diameter 17 mm of screw.s is not smaller than its nominal diameter 16 mm"); got != (a.name == "with") {
 			t.Errorf("%s: %v\n%s", a.name, got, b.String())
 		}
 	}

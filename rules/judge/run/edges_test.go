@@ -22,14 +22,14 @@ func TestPlaceOnce(t *testing.T) {
 	at := spec.Place{File: "a", Line: 1, Col: 1}
 	shared := []spec.Related{{Place: at, Message: "here"}}
 	s := run.Summary{
-		Findings:      []judge.Finding{{Place: at, Related: shared}, {Place: at, WaiverPlace: at, Enters: []judge.Entry{{Place: at}}, Related: shared}, {Place: at}},
+		Findings:      []judge.Finding{{Place: at, Related: shared}, {Place: at, WaiverPlace: at, Inputs: []judge.Entry{{Place: at}}, Related: shared}, {Place: at}},
 		MissingInputs: []judge.MissingInput{{Place: at}}, NextInputs: []judge.NextInputs{{Place: at}},
 	}
 	s.Place(func(p spec.Place) spec.Place {
 		p.File = "up/" + p.File
 		return p
 	})
-	got := []string{s.MissingInputs[0].Place.File, s.NextInputs[0].Place.File, s.Findings[1].WaiverPlace.File, s.Findings[1].Enters[0].Place.File}
+	got := []string{s.MissingInputs[0].Place.File, s.NextInputs[0].Place.File, s.Findings[1].WaiverPlace.File, s.Findings[1].Inputs[0].Place.File}
 	for _, f := range s.Findings {
 		got = append(got, f.Place.File)
 		for _, r := range f.Related {
@@ -349,7 +349,7 @@ func TestCarriedNotKnownIsNotShown(t *testing.T) {
 	o := runtest.Try(testaxis.Memory("m/all.axis.hcl", strings.Join(a, ""), "parts/all.parts.hcl", p), run.Options{Fixes: true})
 	runtest.WantFinding(t, o.Reports["x"].Findings, "life-margin")
 	for _, f := range o.Reports["x"].Findings {
-		for _, e := range f.Enters {
+		for _, e := range f.Inputs {
 			if testaxis.Bad.MatchString(e.Words) || strings.HasPrefix(e.Words, "carried") {
 				t.Errorf("%s: %q", f.Rule, e.Words)
 			}

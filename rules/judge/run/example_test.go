@@ -27,6 +27,6 @@ axis "lift" {
 	}
 	fmt.Println(found.Unjudged > 0, "- and what could not be judged is counted")
 	// Output:
-	// lift.axis.hcl:6:24: error: root diameter 22 mm of the screw is no less than its nominal diameter 20 mm [part-contradiction]
+	// lift.axis.hcl:6:24: error: root diameter 22 mm of the screw is not smaller than its nominal diameter 20 mm [part-contradiction]
 	// true - and what could not be judged is counted
 }

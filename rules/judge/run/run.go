@@ -125,8 +125,8 @@ func (s *Summary) Place(show func(spec.Place) spec.Place) {
 	for i := range s.Findings {
 		f := &s.Findings[i]
 		f.Place, f.WaiverPlace = show(f.Place), show(f.WaiverPlace)
-		for k := range f.Enters {
-			f.Enters[k].Place = show(f.Enters[k].Place)
+		for k := range f.Inputs {
+			f.Inputs[k].Place = show(f.Inputs[k].Place)
 		}
 		f.Related = slices.Clone(f.Related) // findings may share it
 		for k := range f.Related {

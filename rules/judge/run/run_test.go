@@ -82,9 +82,9 @@ func TestCarriedMassIsNamed(t *testing.T) {
 	if f == nil {
 		return
 	}
-	i := slices.IndexFunc(f.Enters, func(e judge.Entry) bool { return strings.HasPrefix(e.Words, "carried 33 kg") })
-	if i < 0 || f.Enters[i].Place.File != "m/all.axis.hcl" {
-		t.Errorf("%+v", f.Enters)
+	i := slices.IndexFunc(f.Inputs, func(e judge.Entry) bool { return strings.HasPrefix(e.Words, "carried 33 kg") })
+	if i < 0 || f.Inputs[i].Place.File != "m/all.axis.hcl" {
+		t.Errorf("%+v", f.Inputs)
 	}
 }
 
@@ -572,7 +572,7 @@ func TestPlace(t *testing.T) {
 	}
 	for _, f := range o.Findings {
 		at(f.Place, f.WaiverPlace)
-		for _, e := range f.Enters {
+		for _, e := range f.Inputs {
 			at(e.Place)
 		}
 		for _, r := range f.Related {

@@ -46,7 +46,7 @@ func TestWaiverDays(t *testing.T) {
 			}
 			continue
 		}
-		e := runtest.WantFinding(t, o.Findings, "waiver-expired", "held until 2027-06-30")
+		e := runtest.WantFinding(t, o.Findings, "waiver-expired", "expired on 2027-06-30")
 		if e != nil && (e.Severity != judge.Warning || e.Axis != "cross" || len(o.Findings) != 2) {
 			t.Error(runtest.Shown(o.Summary))
 		}
