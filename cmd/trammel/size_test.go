@@ -37,7 +37,7 @@ func TestSizeCommand(t *testing.T) {
 		{"machines/slicer blade_lift", 0, []string{"Parts that would carry axis blade_lift", "What is declared holds: yes", "g20x10 =", "Thrown out by", "rules judged"}},
 		{"machines/palletiser mast", 0, []string{"What is declared holds: no", "ends fixed-supported (fx20, su20)"}},
 		{"machines/palletiser mast --keep ends,grade", 0, []string{"ends: fixed-free (fx20), kept", "grade: C7, kept"}},
-		{"machines/palletiser mast --keep screw,ends", 1, []string{"none of", "Nearest misses", "buckling", "!What holds"}},
+		{"machines/palletiser mast --keep screw,ends", 1, []string{"none of", "Nearest combinations", "buckling", "!What holds"}},
 		{"machines/slicer blade_lift --form markdown", 0, []string{"# Parts that would carry axis blade\\_lift"}},
 		{"machines/slicer blade_lift --form html", 0, []string{"<!DOCTYPE html>", "<svg"}},
 		{"machines/scorer-export head", 0, []string{"Units: inch"}},
