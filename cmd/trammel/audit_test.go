@@ -95,14 +95,14 @@ func TestAuditStatus(t *testing.T) {
 		{[]string{"--fail-at", "error", "."}, 1, ""},
 		{[]string{"--fail-at", "unjudged", "."}, 1, ""},
 		{[]string{"--fail-at", "error", "machines/hall0/slicer"}, 0, ""},
-		{[]string{"--fail-at", "often", "."}, 2, "--fail-at takes"},
+		{[]string{"--fail-at", "often", "."}, 2, "--fail-at cannot be"},
 		{[]string{"parts"}, 2, "no axis could be read"},
 		{[]string{"nowhere"}, 2, "nowhere"},
-		{[]string{"--form", "pdf", "."}, 2, "there is no form"},
-		{[]string{"--write", "csv", "."}, 2, "FORM=FILE"},
+		{[]string{"--form", "pdf", "."}, 2, "unknown output form"},
+		{[]string{"--write", "csv", "."}, 2, "names no form and file"},
 		{[]string{"--top", "0", "."}, 2, "--top"},
 		{[]string{"--today", "tomorrow", "."}, 2, "--today"},
-		{[]string{"--write", "csv=no/such/folder.csv", "."}, 2, "is not written"},
+		{[]string{"--write", "csv=no/such/folder.csv", "."}, 2, "was not written"},
 	} {
 		if r := audited(t, c.args...); r.status != c.status || !strings.Contains(r.err, c.said) {
 			t.Errorf("%v: status %d, expected %d: %s", c.args, r.status, c.status, r.err)

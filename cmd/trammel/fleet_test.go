@@ -290,11 +290,11 @@ func TestSharesFromElsewhere(t *testing.T) {
 func TestShareUsage(t *testing.T) {
 	newWilderness(t, 8)
 	for _, s := range []string{"0/3", "4/3", "1", "a/b", "1/0", "1/100000", "-1/2"} {
-		fails(t, "--share takes", "check", "--form", "json", "--share", s)
+		fails(t, "is not a part of a split check", "check", "--form", "json", "--share", s)
 	}
-	fails(t, "written as JSON alone", "check", "--share", "1/2")
-	fails(t, "written as JSON alone", "check", "--form", "json", "--write", "sarif=x", "--share", "1/2")
-	fails(t, "does not go with --since or --known", "check", "--form", "json", "--share", "1/2", "--known", "k")
+	fails(t, "--share writes only JSON", "check", "--share", "1/2")
+	fails(t, "--share writes only JSON", "check", "--form", "json", "--write", "sarif=x", "--share", "1/2")
+	fails(t, "cannot be combined with --since or --known", "check", "--form", "json", "--share", "1/2", "--known", "k")
 	share := func(args ...string) string {
 		name := filepath.Join(t.TempDir(), "share.json")
 		put(t, name, called(t, append([]string{"check", "--form", "json"}, args...)...).out)
@@ -326,7 +326,7 @@ func TestShareUsage(t *testing.T) {
 		fails(t, name, "merge", "damaged.json", two)
 	}
 	put(t, "damaged.json", strings.Replace(whole, `"version": "`+version(), `"version": "v0.0.1`, 1))
-	fails(t, "merge with the version that checked", "merge", "damaged.json", two)
+	fails(t, "use the same version for check and merge", "merge", "damaged.json", two)
 }
 
 // A folder whose share is known stays there when others come and go.

@@ -303,7 +303,7 @@ func testStatus(t *testing.T, s *shop) {
 		{exitFailed, "check empty", "no spec files"},
 		{exitClean, "check --allow-empty empty", "no spec files"},
 		{exitFailed, "check --frm json", "unknown flag: --frm; did you mean --form?"},
-		{exitFailed, "check --workers many", "--workers takes a value of another kind"},
+		{exitFailed, "check --workers many", "--workers cannot be"},
 		{exitFailed, "size", "write trammel size path axis"},
 		{exitFailed, "merge", "write trammel merge file..."},
 		{exitFailed, "check machines/no-such-machine", "no such file"},

@@ -73,7 +73,7 @@ func TestManual(t *testing.T) {
 		}
 	}
 	check := pages["trammel-check.1"]
-	for _, s := range []string{`\fB\-\-since\fR \fIstring\fR`, "1 findings, 2 the tool", "trammel check \\-\\-staged \\-\\-since HEAD", ".BR trammel\\-compare (1)"} {
+	for _, s := range []string{`\fB\-\-since\fR \fIstring\fR`, "1 findings; 2 the check", "trammel check \\-\\-staged \\-\\-since HEAD", ".BR trammel\\-compare (1)"} {
 		if !strings.Contains(check, s) {
 			t.Errorf("trammel-check.1 lacks %q", s)
 		}

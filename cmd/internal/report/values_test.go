@@ -200,7 +200,7 @@ func TestShareNumbers(t *testing.T) {
 	doc := one(t)
 	for _, c := range []struct{ path, value string }{
 		{"summary.axes", "-1"}, {"summary.axes", "9223372036854775807"}, {"summary.judged", "1e12"}, {"summary.not_judged", "-9223372036854775808"},
-		{"findings.0.location.line", "-1"}, {"findings.0.location.byte", "-1"}, {"findings.0.location.end_byte", "2147483647"}, {"findings.0.place.column", "2147483647"},
+		{"findings.0.location.line", "-1"}, {"findings.0.location.byte", "-1"}, {"findings.0.location.end_byte", "2147483647"}, {"findings.0.location.column", "2147483647"},
 		{"findings.0.enters.0.location.end_line", "-2147483648"}, {"not_judged.0.location.line", "1048578"}, {"shortest_lists.0.waiting", "-5"},
 		{"shortest_lists.0.judged", "9223372036854775807"}, {"share.number", "0"}, {"share.of", "1000000"}, {"share.unlimited.0", "-1"}, {"share.unlimited.0", "99999"},
 		{"share.lines.0.lines.0.byte", "-9223372036854775808"}, {"share.lines.0.lines.0.line", "9223372036854775807"}, {"share.uses.0.line", "-1"},
