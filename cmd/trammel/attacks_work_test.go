@@ -139,7 +139,7 @@ func init() {
 	}
 	for _, at := range []string{"x.axis.hcl", "x.parts.hcl", "x.policy.hcl", "machine.axis.hcl"} {
 		attacks = append(attacks,
-			attack{threat: waiting, name: "`" + at + "` is a pipe", holds: "a finding, status 2", says: "it is no regular file (a pipe)", status: exitFailed, args: []string{"check", "m"}, set: func(f *field) { f.pipe("repo/m/" + at) }},
+			attack{threat: waiting, name: "`" + at + "` is a pipe", holds: "a finding, status 2", says: "it is not a regular file (a pipe)", status: exitFailed, args: []string{"check", "m"}, set: func(f *field) { f.pipe("repo/m/" + at) }},
 			attack{threat: racing, name: "`" + at + "` becomes a pipe and a file again, over and over, while it is read", holds: "read, or a finding; never waited for", status: anyOf, args: []string{"check", "m"}, set: func(f *field) {
 				f.write("repo/m/"+at, "")
 				f.pipe("repo/pipe")
@@ -257,7 +257,7 @@ func init() {
 	table("a folder that is a link within the tree", "l,a,1", "is a link inside the tree", func(f *field) { f.link("repo/m/l", "..") })
 	table("a folder that is a file", "l,a,1", "it is no folder", func(f *field) { f.write("repo/m/l", "") })
 	table("a file that is a link out", "in,a,1", "it is a link", func(f *field) { f.link("repo/m/in/a.axis.hcl", "../../../"+victim) })
-	table("a file that is a pipe", "in,a,1", "it is no regular file", func(f *field) { f.pipe("repo/m/in/a.axis.hcl") })
+	table("a file that is a pipe", "in,a,1", "it is not a regular file", func(f *field) { f.pipe("repo/m/in/a.axis.hcl") })
 	table("a file that adopt did not write", "in,a,1", "it was not written by adopt", func(f *field) { f.write("repo/m/in/a.axis.hcl", "axis \"mine\" {\n}\n") })
 
 	bare := func(name, args string, set func(*field)) {

@@ -308,7 +308,7 @@ func testStatus(t *testing.T, s *shop) {
 		{exitFailed, "merge", "write trammel merge file..."},
 		{exitFailed, "check machines/no-such-machine", "no such file"},
 		{exitFailed, "check machines/slicer/no-such.axis.hcl", "no such file"},
-		{exitFailed, "check empty/read.me", "no spec file"},
+		{exitFailed, "check empty/read.me", "not a spec file"},
 		{exitFailed, "check -", "--as"},
 		{exitFailed, "check --as machines/slicer/pusher.axis.hcl", "standard input"},
 		{exitFailed, "check --fail-at sometimes", "--fail-at"},
