@@ -34,14 +34,14 @@ func TestSizeCommand(t *testing.T) {
 		status int
 		want   []string // pieces of the output; a ! before one that must not be there
 	}{
-		{"machines/slicer blade_lift", 0, []string{"Parts that would carry axis blade_lift", "What is declared holds: yes", "g20x10 =", "Thrown out by", "rules judged"}},
-		{"machines/palletiser mast", 0, []string{"What is declared holds: no", "ends fixed-supported (fx20, su20)"}},
+		{"machines/slicer blade_lift", 0, []string{"Part combinations that pass for axis blade_lift", "Design as declared: passes", "g20x10 =", "Rejected by", "rules judged"}},
+		{"machines/palletiser mast", 0, []string{"Design as declared: fails", "ends fixed-supported (fx20, su20)"}},
 		{"machines/palletiser mast --keep ends,grade", 0, []string{"ends: fixed-free (fx20), kept", "grade: C7, kept"}},
-		{"machines/palletiser mast --keep screw,ends", 1, []string{"none of", "Nearest combinations", "buckling", "!What holds"}},
-		{"machines/slicer blade_lift --form markdown", 0, []string{"# Parts that would carry axis blade\\_lift"}},
+		{"machines/palletiser mast --keep screw,ends", 1, []string{"none of", "Nearest combinations", "buckling", "!1  Passing combinations"}},
+		{"machines/slicer blade_lift --form markdown", 0, []string{"# Part combinations that pass for axis blade\\_lift"}},
 		{"machines/slicer blade_lift --form html", 0, []string{"<!DOCTYPE html>", "<svg"}},
 		{"machines/scorer-export head", 0, []string{"Units: inch"}},
-		{"machines/palletiser mast --free", 0, []string{"Screw that axis mast needs", "thrown out by", "dynamic"}},
+		{"machines/palletiser mast --free", 0, []string{"Screw required for axis mast", "rejected by", "dynamic"}},
 		{"machines/palletiser mast --free --form json", 0, []string{`"schema": "trammel.size-free/1"`}},
 		{"machines/palletiser mast --free --patch 1", 2, []string{"--free ignores the parts files"}},
 		{"machines/slicer blade_lft", 2, []string{"has no axis named blade_lft; did you mean blade_lift?"}},
@@ -51,7 +51,7 @@ func TestSizeCommand(t *testing.T) {
 		{"machines/slicer blade_lift --most 0", 2, []string{"--most 0 is out of range"}},
 		{"machines/slicer blade_lift --patch 1 --take 2", 2, []string{"use one of them"}},
 		{"machines/slicer blade_lift --patch 99", 2, []string{"combination 99"}},
-		{"machines/palletiser mast --keep screw,ends --patch 1", 2, []string{"nothing holds"}},
+		{"machines/palletiser mast --keep screw,ends --patch 1", 2, []string{"no combination passes"}},
 	} {
 		if !amount.All() && slices.Contains(repeats, c.args) {
 			continue

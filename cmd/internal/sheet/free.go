@@ -65,7 +65,7 @@ type freeJSON struct {
 	Line     int32         `json:"line"`
 	Judged   int           `json:"rules_judged"`
 	Partly   bool          `json:"errors_not_judged"`
-	Level    string        `json:"throws_out_from"`
+	Level    string        `json:"rejected_from"`
 	Needs    []needJSON    `json:"needs"`
 	Standing []findingJSON `json:"standing"`
 	Open     []gapJSON     `json:"not_judged"`
@@ -78,8 +78,8 @@ type needJSON struct {
 	Root     float64  `json:"root_diameter"`    // m; 0: none asked
 	Dynamic  float64  `json:"dynamic_rating"`   // N
 	Static   float64  `json:"static_rating"`    // N
-	Speed    *float64 `json:"highest_speed"`    // rad/s
-	Breaks   []string `json:"thrown_out_by"`
+	Speed    *float64 `json:"maximum_speed"`    // rad/s
+	Breaks   []string `json:"rejected_by"`
 }
 
 // FreeJSON writes a free design as JSON; numbers are in SI units.

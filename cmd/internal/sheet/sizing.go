@@ -236,7 +236,7 @@ func (p *sizingPage) thrown() document.Section {
 		return s
 	}
 	intro(&s, "Choices are made one after another. A combination is counted for every rule it fails at the first choice where it fails any.")
-	t := &document.Table{Head: []string{"after choosing", "rule", "combinations rejected", "of which not judged"}, Number: []bool{false, false, true, true}}
+	t := &document.Table{Head: []string{"choice", "rule", "rejected", "not judged"}, Number: []bool{false, false, true, true}}
 	for _, x := range p.z.Thrown {
 		unjudged := ""
 		if x.Unjudged > 0 {
@@ -390,13 +390,13 @@ type sizingJSON struct {
 	Tolerances   bool          `json:"tolerances"`
 	Judged       int           `json:"rules_judged"`
 	Partly       bool          `json:"errors_not_judged"`
-	Level        string        `json:"throws_out_from"`
+	Level        string        `json:"rejected_from"`
 	Choices      []choiceJSON  `json:"choices"`
 	Answers      []answerJSON  `json:"answers"`
 	Least        []answerJSON  `json:"least_change"`
 	Misses       []answerJSON  `json:"nearest_misses"`
 	Front        []answerJSON  `json:"margin_against_size"`
-	Thrown       []thrownJSON  `json:"thrown_out"`
+	Thrown       []thrownJSON  `json:"rejected"`
 	Standing     []findingJSON `json:"standing"`
 	Open         []gapJSON     `json:"not_judged"`
 	Waived       []string      `json:"waived"`
