@@ -74,7 +74,7 @@ func (p *page) totals() {
 		{Name: "waived", Value: thousands(t.Counts.Waived)},
 		{Name: "rules judged", Value: thousands(t.Judged)},
 		{Name: "rules not judged", Value: thousands(t.Unjudged)},
-		{Name: "covered", Value: percent(coverage(t.Judged, t.Unjudged))},
+		{Name: "judged of those that apply", Value: percent(coverage(t.Judged, t.Unjudged))},
 		{Name: "files not read completely", Value: thousands(len(p.f.broken))},
 	}
 }

@@ -69,7 +69,7 @@ var sections = []struct {
 		"phase_screw_torque", "phase_motor_torque", "peak_screw_torque", "drive_end_torque", "cross_shaft_torque", "cycle_end_torque", "motor_end_torque", "coupling_peak_torque", "peak_motor_torque", "rms_motor_torque", "torque_share", "peak_power",
 		"standing_torque", "lasting_torque", "holding_torque", "holding_safety", "screw_brake_safety", "lost_balance_torque", "rope_acceleration",
 	}},
-	{"stop", "Emergency stop and mechanical end", "", []string{
+	{"stop", "Emergency stop and end stop", "", []string{
 		"brake_torque", "stop_means", "stop_torque_available", "stop_delay", "brake_deceleration", "hardest_deceleration", "stop_torque", "reachable_deceleration",
 		"fall_acceleration", "stop_screw_torque", "reaction_time", "brake_delay", "brake_slip", "stopping_distance", "run_on_distance",
 		"thread_efficiency", "stall_torque", "stall_force", "running_inertia", "end_force", "end_static_safety", "end_buckling_safety", "end_support_safety", "end_stress",
