@@ -50,7 +50,7 @@ func TestAuditForms(t *testing.T) {
 	auditShop(t, 2)
 	r := audited(t, "--write", "json=a.json", "--write", "csv=a.csv", "--write", "html=out.html", ".")
 	if r.status == 0 {
-		for _, want := range []string{"22 machines, 60 axes", "Lifting axes without a holding brake", "hoist", "Worst axes", "Life of the ball screws", "Findings by rule", "screw.r32x20b", "Regreasing", "Expired waivers: 2"} {
+		for _, want := range []string{"22 machines, 60 axes", "Lifting axes without a holding brake", "hoist", "Worst axes", "Remaining life of the ball screws", "Findings by rule", "screw.r32x20b", "Regreasing", "Expired waivers: 2"} {
 			if !strings.Contains(r.out, want) {
 				t.Errorf("the summary lacks %q", want)
 			}
@@ -124,7 +124,7 @@ func TestAuditBrokenFiles(t *testing.T) {
 	if r.status != 0 {
 		t.Fatalf("status %d: %s", r.status, r.err)
 	}
-	_, list, _ := strings.Cut(r.out, "Files that could not be read whole: 3")
+	_, list, _ := strings.Cut(r.out, "Files not read completely: 3")
 	for _, want := range []string{"broken.axis.hcl:", "binary.axis.hcl:", "line.axis.hcl:2:", "a line could not be read"} {
 		if !strings.Contains(list, want) {
 			t.Errorf("the list lacks %q:\n%s", want, list)

@@ -245,7 +245,7 @@ func TestCompareJudged(t *testing.T) {
 	whole := text(t, "house.policy.hcl")
 	i := strings.Index(whole, "# A lifting axis")
 	put(t, "house.policy.hcl", whole[:i])
-	ends(t, 0, []string{"no longer judged: gone"}, "compare", "HEAD")
+	ends(t, 0, []string{"no longer judged: removed"}, "compare", "HEAD")
 }
 
 func TestCompareBrokenState(t *testing.T) {

@@ -301,22 +301,22 @@ func TestShareUsage(t *testing.T) {
 		return name
 	}
 	one, two := share("--share", "1/2"), share("--share", "2/2")
-	fails(t, "missing of the shares: 2/2", "merge", one)
-	fails(t, "share 1/2 is given twice", "merge", one, one, two)
-	fails(t, "different days", "merge", one, share("--share", "2/2", "--today", "2026-10-01"))
+	fails(t, "missing parts: 2/2", "merge", one)
+	fails(t, "part 1/2 is given twice", "merge", one, one, two)
+	fails(t, "different dates", "merge", one, share("--share", "2/2", "--today", "2026-10-01"))
 	fails(t, "--no-fixes", "merge", one, share("--share", "2/2", "--no-fixes"))
 	fails(t, "--no-quantities", "merge", one, share("--share", "2/2", "--no-quantities"))
-	fails(t, "share of 2, another of 3", "merge", one, share("--share", "2/3"))
+	fails(t, "part of 2, another of 3", "merge", one, share("--share", "2/3"))
 	fails(t, "the same paths", "merge", one, share("--share", "2/2", "machines"))
-	fails(t, "not of a share", "merge", share())
+	fails(t, "not of one part", "merge", share())
 	fails(t, "no such file", "merge", "nothing.json")
 	fails(t, "no regular file", "merge", ".")
 	put(t, "machines/loader/new.axis.hcl", "axis \"new\" {\n}\n")
 	fails(t, "different files", "merge", one, share("--share", "2/2"))
 	whole := text(t, one)
 	for name, damaged := range map[string]string{
-		"breaks off": whole[:len(whole)/2], "object": "[]", "invalid character": "{" + whole, "behind its end": whole + "{}",
-		"of versions": "", "no trammel.check/1": strings.Replace(whole, "trammel.check/1", "trammel.check/9", 1),
+		"ends too early": whole[:len(whole)/2], "object": "[]", "invalid character": "{" + whole, "after its end": whole + "{}",
+		"of versions": "", "not trammel.check/1": strings.Replace(whole, "trammel.check/1", "trammel.check/9", 1),
 		"no severity": strings.Replace(whole, `"severity": "error"`, `"severity": "off"`, 1),
 	} {
 		if damaged == "" {
