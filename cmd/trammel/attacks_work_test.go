@@ -139,7 +139,7 @@ func init() {
 	}
 	for _, at := range []string{"x.axis.hcl", "x.parts.hcl", "x.policy.hcl", "machine.axis.hcl"} {
 		attacks = append(attacks,
-			attack{threat: waiting, name: "`" + at + "` is a pipe", holds: "a finding, status 2", says: "it is not a regular file (a pipe)", status: exitFailed, args: []string{"check", "m"}, set: func(f *field) { f.pipe("repo/m/" + at) }},
+			attack{threat: waiting, name: "`" + at + "` is a pipe", holds: "a finding, status 2", says: "it is no regular file (a pipe)", status: exitFailed, args: []string{"check", "m"}, set: func(f *field) { f.pipe("repo/m/" + at) }},
 			attack{threat: racing, name: "`" + at + "` becomes a pipe and a file again, over and over, while it is read", holds: "read, or a finding; never waited for", status: anyOf, args: []string{"check", "m"}, set: func(f *field) {
 				f.write("repo/m/"+at, "")
 				f.pipe("repo/pipe")

@@ -111,7 +111,7 @@ func TestRoff(t *testing.T) {
 }
 
 func TestCompletion(t *testing.T) {
-	fails(t, "bash, zsh and fish", "completion", "other")
+	fails(t, "choose bash, zsh or fish", "completion", "other")
 	fails(t, "write trammel completion shell", "completion")
 	for _, s := range shells {
 		r := called(t, "completion", s.name)
