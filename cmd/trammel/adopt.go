@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"errors"
+	"fmt"
 	"io"
 	"os"
 
@@ -17,28 +18,26 @@ func adoptCommand() *cobra.Command {
 	var o tableimport.Options
 	c := &cobra.Command{
 		Use:   "adopt table",
-		Short: "Write axis files from a table of old machines",
-		Long: `adopt reads a table (CSV or XLSX) row by row and writes an axis file for each row,
-or for each run of rows that are the moves of one axis. A mapping file, beside the
-table and named after it with the ending .map.hcl, says which column feeds which
-field; docs/adopt.md explains it.
+		Short: "Turn a table of existing machines into axis files",
+		Long: `adopt reads a table (CSV or XLSX) and writes one axis file for each row, or for each
+group of rows that hold the moves of one axis. A mapping file assigns columns to fields;
+it lies beside the table under its name, ending in .map.hcl (see docs/adopt.md).
 
-What is written is what the table says: numbers and units as they stand there, only
-the decimal sign brought into one form. What is not known is left out, and so is what
-cannot be read with certainty; the latter is reported by row and column. Each value
-has its column in a comment.
+Numbers and units are copied from the table; only the decimal sign may change. Each
+value names its column in a comment. An empty cell is left out. A cell that cannot be
+read with certainty is left out and reported with its row and column.
 
-Adopting again rewrites files whose row has changed. A file that was edited since, or
-that adopt did not write, is kept and reported. No file is deleted.
+Running adopt again rewrites files whose row changed. A file that was edited, or that
+adopt did not write, is kept and reported. No file is deleted.
 
-Exit status: 0 all was read, 1 something could not be read, 2 the tool could not do
+Exit status: 0 every cell was read; 1 a cell could not be read; 2 the tool could not do
 its job.`,
 		Example: `  trammel adopt fleet.csv
   trammel adopt fleet.xlsx --map fleet.map.hcl --out machines/
   trammel adopt fleet.csv --try`,
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) != 1 {
-				return errors.New("adopt takes one table; write trammel adopt table")
+				return (fmt.Errorf("%s; write trammel adopt table", wrongCount(len(args), 1, 1)))
 			}
 			return nil
 		},
@@ -48,16 +47,16 @@ its job.`,
 		},
 	}
 	f := c.Flags()
-	f.StringVar(&o.Map, "map", "", "the mapping file (default: beside the table, under its name)")
-	f.StringVar(&o.Out, "out", "", "the folder to write to (default: that of the table)")
-	f.BoolVar(&o.Try, "try", false, "write nothing, say what would be written")
-	f.IntVar(&o.Workers, "workers", 0, "how many files to write at once (default: one for each processor)")
+	f.StringVar(&o.Map, "map", "", "mapping file (default: beside the table, under its name)")
+	f.StringVar(&o.Out, "out", "", "folder to write to (default: that of the table)")
+	f.BoolVar(&o.Try, "try", false, "write nothing; print what would be written")
+	f.IntVar(&o.Workers, "workers", 0, "number of files written in parallel (default: one per processor)")
 	return c
 }
 
 func runAdopt(ctx context.Context, o tableimport.Options, out, errOut io.Writer) error {
 	if o.Workers < 0 || o.Workers > 1024 {
-		return errors.New("--workers takes a number from 1 to 1024")
+		return fmt.Errorf("--workers %d is out of range; give a number from 1 to 1024", o.Workers)
 	}
 	shown := false
 	if f, ok := errOut.(*os.File); ok && isatty.IsTerminal(f.Fd()) {

@@ -83,11 +83,11 @@ func TestAdoptStatus(t *testing.T) {
 		{[]string{bad, "--map", good, "--out", filepath.Join(dir, "new")}, exitFindings, `b.csv: row 2, B "Mass [kg]": not read for load.mass`},
 		{[]string{table, "--map", wrong}, exitFailed, `b.map.hcl:2:8: error: the table has no column "Mas [kg]"`},
 		{[]string{table, "--map", wrong}, exitFailed, `help: did you mean "Mass [kg]"?`},
-		{[]string{table, "--map", table}, exitFailed, "ends in .map.hcl"},
+		{[]string{table, "--map", table}, exitFailed, "must end in .map.hcl"},
 		{[]string{filepath.Join(dir, "none.csv"), "--map", good}, exitFailed, "no such file"},
 		{[]string{table, "--out", table}, exitFailed, "it is no folder"},
 		{[]string{table, "--workers", "-1"}, exitFailed, "--workers"},
-		{nil, exitFailed, "one table"},
+		{nil, exitFailed, "1 is expected"},
 	} {
 		var out, errOut bytes.Buffer
 		code := execute(context.Background(), append([]string{"adopt"}, c.args...), nil, &out, &errOut)

@@ -262,7 +262,7 @@ func TestAttackPage(t *testing.T) {
 		}
 		if a.threat != threat {
 			threat = a.threat
-			fmt.Fprintf(&b, "\n### %s\n\n| what is tried | what holds |\n|---|---|\n", threat)
+			fmt.Fprintf(&b, "\n### %s\n\n| attempt | result |\n|---|---|\n", threat)
 		}
 		fmt.Fprintf(&b, "| %s | %s |\n", a.name, a.holds)
 	}

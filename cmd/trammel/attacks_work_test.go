@@ -257,7 +257,7 @@ func init() {
 	table("a folder that is a link within the tree", "l,a,1", "is a link inside the tree", func(f *field) { f.link("repo/m/l", "..") })
 	table("a folder that is a file", "l,a,1", "it is no folder", func(f *field) { f.write("repo/m/l", "") })
 	table("a file that is a link out", "in,a,1", "it is a link", func(f *field) { f.link("repo/m/in/a.axis.hcl", "../../../"+victim) })
-	table("a file that is a pipe", "in,a,1", "it is no regular file", func(f *field) { f.pipe("repo/m/in/a.axis.hcl") })
+	table("a file that is a pipe", "in,a,1", "it is not a regular file", func(f *field) { f.pipe("repo/m/in/a.axis.hcl") })
 	table("a file that adopt did not write", "in,a,1", "it was not written by adopt", func(f *field) { f.write("repo/m/in/a.axis.hcl", "axis \"mine\" {\n}\n") })
 
 	bare := func(name, args string, set func(*field)) {

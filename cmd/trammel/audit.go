@@ -24,21 +24,21 @@ func auditCommand() *cobra.Command {
 	var o auditOptions
 	c := &cobra.Command{
 		Use:   "audit [path...]",
-		Short: "Say what is dangerous, worn, unknown and doubled in a fleet",
-		Long: `audit judges every axis in the given folders and below and sums up the fleet:
-lifting axes without a brake that holds, the worst axes, life running out, findings by
-rule and by machine, the few missing lines that would let most be judged, screws that
-one could replace, the regreasing work of the next twelve months, expired waivers, and
-files that could not be read.
+		Short: "Summarise a fleet: hazards, remaining life, missing data, near-duplicate parts",
+		Long: `audit judges every axis in the given folders and subfolders and summarises the fleet:
+lifting axes without a holding brake, worst axes, axes near the end of their life,
+findings by rule and by machine, the missing lines that would let the most rules be
+judged, screws that one screw could replace, regreasing due in the next twelve months,
+expired waivers and unreadable files.
 
-The remaining life needs the age: commissioned or hours_so_far in the duty block.
+Remaining life needs the age: commissioned or hours_so_far in the duty block.
 
---sheets writes the calculation sheet of every axis into a folder, and the page links
-to them.
+--sheets also writes the calculation sheet of every axis into a folder; the HTML page
+links to them.
 
-Exit status: 0 a report was made, whatever it says, unless --fail-at asks for 1; 2 nothing
-could be read, or the tool could not do its job. Files that cannot be read are listed
-in the report and do not keep it from being made.
+Exit status: 0 the report was written, whatever it says; 1 a finding at or above
+--fail-at; 2 nothing could be read, or the tool could not do its job. Files that cannot
+be read are listed in the report.
 
 ` + described(auditForms) + caution,
 		Example: `  trammel audit machines/
@@ -51,11 +51,11 @@ in the report and do not keep it from being made.
 	outputFlags(c, &o.outputOptions, auditForms, "text")
 	f := c.Flags()
 	f.StringVar(&o.sheets, "sheets", "", "write the calculation sheet of every axis as HTML into this folder")
-	f.IntVar(&o.top, "top", 10, "how many entries of each list the text shows")
-	f.BoolVar(&o.noMerge, "no-merge", false, "do not look for screws that could be one")
-	f.StringVar(&o.failAt, "fail-at", "never", "lowest level that makes the exit status 1: error, warning, note, unjudged or never")
-	f.StringVar(&o.today, "today", "", "the day everything is held against, as 2027-06-30 (default: today)")
-	f.IntVar(&o.workers, "workers", 0, "how many files to judge at once (default: one for each processor)")
+	f.IntVar(&o.top, "top", 10, "number of entries shown in each list of the text form")
+	f.BoolVar(&o.noMerge, "no-merge", false, "do not search for near-duplicate screws (faster)")
+	f.StringVar(&o.failAt, "fail-at", "never", "lowest level that gives exit status 1: error, warning, note, unjudged or never")
+	f.StringVar(&o.today, "today", "", "date used to judge waivers, age and regreasing (default today)")
+	f.IntVar(&o.workers, "workers", 0, "number of files judged in parallel (default: one per processor)")
 	return c
 }
 
@@ -98,10 +98,10 @@ func (o *auditOptions) run(ctx context.Context, args []string, out, errOut io.Wr
 			}
 			sanitize.Fprintf(errOut, "trammel: %s: %s [%s]\n", b.Place, b.Message, b.Rule)
 		}
-		return errors.New("no axis could be read, so there is nothing to report")
+		return errors.New("no axis could be read; fix the files named above or name a folder with axis files")
 	}
 	if !o.noMerge {
-		progress.start("trying screws for one another")
+		progress.start("near-duplicate screws: searching")
 		if err := until(ctx, func() error { fleet.FindMerges(ctx, o.workers); return nil }); err != nil {
 			return err
 		}
@@ -137,7 +137,7 @@ func (o *auditOptions) read() (asks func(audit.Totals) bool, today time.Time, er
 	if o.failAt != "never" {
 		level, unjudged, err := failLevel(o.failAt)
 		if err != nil {
-			return nil, today, fmt.Errorf("--fail-at takes error, warning, note, unjudged or never, not %q", o.failAt)
+			return nil, today, fmt.Errorf("--fail-at cannot be %q; choose error, warning, note, unjudged or never", o.failAt)
 		}
 		asks = func(t audit.Totals) bool {
 			c := t.Counts
@@ -151,7 +151,7 @@ func (o *auditOptions) read() (asks func(audit.Totals) bool, today time.Time, er
 		return nil, today, err
 	}
 	if o.top < 1 {
-		return nil, today, errors.New("--top takes a number from 1 on")
+		return nil, today, fmt.Errorf("--top %d is out of range; give a number from 1", o.top)
 	}
 	return asks, today, nil
 }

@@ -50,7 +50,7 @@ func TestAuditForms(t *testing.T) {
 	auditShop(t, 2)
 	r := audited(t, "--write", "json=a.json", "--write", "csv=a.csv", "--write", "html=out.html", ".")
 	if r.status == 0 {
-		for _, want := range []string{"22 machines, 60 axes", "Lifting axes without a brake that holds", "hoist", "Worst axes", "Life of the ball screws", "Findings by rule", "screw.r32x20b", "Regreasing", "Expired waivers: 2"} {
+		for _, want := range []string{"22 machines, 60 axes", "Lifting axes without a holding brake", "hoist", "Worst axes", "Remaining life of the ball screws", "Findings by rule", "screw.r32x20b", "Regreasing", "Expired waivers: 2"} {
 			if !strings.Contains(r.out, want) {
 				t.Errorf("the summary lacks %q", want)
 			}
@@ -95,14 +95,14 @@ func TestAuditStatus(t *testing.T) {
 		{[]string{"--fail-at", "error", "."}, 1, ""},
 		{[]string{"--fail-at", "unjudged", "."}, 1, ""},
 		{[]string{"--fail-at", "error", "machines/hall0/slicer"}, 0, ""},
-		{[]string{"--fail-at", "often", "."}, 2, "--fail-at takes"},
+		{[]string{"--fail-at", "often", "."}, 2, "--fail-at cannot be"},
 		{[]string{"parts"}, 2, "no axis could be read"},
 		{[]string{"nowhere"}, 2, "nowhere"},
-		{[]string{"--form", "pdf", "."}, 2, "there is no form"},
-		{[]string{"--write", "csv", "."}, 2, "FORM=FILE"},
+		{[]string{"--form", "pdf", "."}, 2, "unknown output form"},
+		{[]string{"--write", "csv", "."}, 2, "names no form and file"},
 		{[]string{"--top", "0", "."}, 2, "--top"},
 		{[]string{"--today", "tomorrow", "."}, 2, "--today"},
-		{[]string{"--write", "csv=no/such/folder.csv", "."}, 2, "is not written"},
+		{[]string{"--write", "csv=no/such/folder.csv", "."}, 2, "was not written"},
 	} {
 		if r := audited(t, c.args...); r.status != c.status || !strings.Contains(r.err, c.said) {
 			t.Errorf("%v: status %d, expected %d: %s", c.args, r.status, c.status, r.err)
@@ -124,7 +124,7 @@ func TestAuditBrokenFiles(t *testing.T) {
 	if r.status != 0 {
 		t.Fatalf("status %d: %s", r.status, r.err)
 	}
-	_, list, _ := strings.Cut(r.out, "Files that could not be read whole: 3")
+	_, list, _ := strings.Cut(r.out, "Files not read completely: 3")
 	for _, want := range []string{"broken.axis.hcl:", "binary.axis.hcl:", "line.axis.hcl:2:", "a line could not be read"} {
 		if !strings.Contains(list, want) {
 			t.Errorf("the list lacks %q:\n%s", want, list)

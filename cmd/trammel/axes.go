@@ -46,7 +46,7 @@ func judgeAxes(args []string, what string, opt run.Options, each func(*job, *jud
 	sum := run.Files(rules.Book(), j.tree, j.files, opt)
 	for i := range sum.Findings {
 		if f := &sum.Findings[i]; f.OfText() {
-			return nil, fmt.Errorf("%s: %s [%s]; %s until it can be read", j.Show(f.Place), f.Message, f.Rule, what)
+			return nil, fmt.Errorf("%s: %s [%s]; %s; fix this first", j.Show(f.Place), f.Message, f.Rule, what)
 		}
 	}
 	switch {
@@ -56,11 +56,11 @@ func judgeAxes(args []string, what string, opt run.Options, each func(*job, *jud
 		if n := spec.Nearest(wanted, names); n != "" {
 			help = "; did you mean " + n + "?"
 		}
-		return nil, fmt.Errorf("%s has no axis %s%s", args[0], wanted, help)
+		return nil, fmt.Errorf("%s has no axis named %s%s", args[0], wanted, help)
 	case found == 0:
-		return nil, fmt.Errorf("%s has no axis", args[0])
+		return nil, fmt.Errorf("%s has no axis; name a folder or file that declares one", args[0])
 	case wanted != "" && found > 1:
-		return nil, fmt.Errorf("%s has %d axes named %s; name the folder or file of the one you mean", args[0], found, wanted)
+		return nil, fmt.Errorf("%s has %d axes named %s; name the folder or file of one of them", args[0], found, wanted)
 	}
 	return j, nil
 }

@@ -34,31 +34,30 @@ func checkCommand() *cobra.Command {
 	var o checkOptions
 	c := &cobra.Command{
 		Use:   "check [path...]",
-		Short: "Check axes and print what does not hold",
-		Long: `check reads the spec files in the given folders and below, or the files given,
-computes every axis and prints what does not hold as file:line:col findings, with
-the numbers and the fixes.
+		Short: "Check axes against the rules and print findings",
+		Long: `check computes every axis in the given files or folders (subfolders included), checks it
+against all rules and prints each finding as file:line:column, with the numbers and the
+fixes.
 
-Parts, policies and the machine block are looked for in the folder of each file and
-above, up to the root of the repository; without a repository up to the current
-folder. With - one axis file is read from standard input; --as says where it stands.
+Parts, policies and the machine block come from the folder of the axis file and the
+folders above it, up to the root of the repository; without a repository, up to the
+current folder. With - one axis file is read from standard input; --as gives its path.
 
-In a git repository --staged checks what is about to be committed and --at a
-revision, both without touching the working tree. --since checks only the axes that
-changes since a revision touch: by their own file, a part they use, their machine, a
-policy, or an axis they carry. Paths then say which changes count; without any, all
-of the repository do.
+In a git repository --staged checks what the next commit will contain, and --at checks
+a revision; neither touches the working tree. --since checks only axes affected by
+changes since a revision: to their own file, a part they use, their machine, a policy,
+or an axis they carry. Paths limit which changes count; by default all count.
 
-What was found of files that have not changed is remembered in the user's folder for
-such data and not worked out again (--no-cache); what is printed is the same. --share
-splits a check between several runs, and trammel merge puts their JSON together.
+Results of unchanged files are cached in the user's cache folder; the output is the
+same with --no-cache. --share checks one part of a split check; trammel merge combines
+the JSON of all parts.
 
-A list of known findings (--known) lets an old fleet start with nothing new. A known
-finding that got worse is new again; entries no longer found are named, so that the
-list only shrinks.
+--known accepts the findings an old fleet starts with: they are counted, not shown. A
+known finding that gets worse is shown again. Entries no longer found are listed so
+that you can remove them (--prune).
 
-Exit status: 0 nothing at or above the level of --fail-at, 1 findings, 2 the tool
-could not do its job, or found no spec files (--allow-empty).
+Exit status: 0 no finding at or above --fail-at; 1 findings; 2 the check could not run,
+or there were no spec files (see --allow-empty).
 
 ` + described(checkForms) + caution,
 		Example: `  trammel check machines/slicer
@@ -69,7 +68,7 @@ could not do its job, or found no spec files (--allow-empty).
 		RunE: func(c *cobra.Command, args []string) error {
 			for _, name := range []string{"at", "since"} {
 				if f := c.Flags().Lookup(name); f.Changed && f.Value.String() == "" {
-					return fmt.Errorf("--%s names no revision: it is empty", name)
+					return fmt.Errorf("--%s is empty; give a revision, for example --%s HEAD", name, name)
 				}
 			}
 			return o.run(c.Context(), args, c.InOrStdin(), c.OutOrStdout(), c.ErrOrStderr())
@@ -77,20 +76,20 @@ could not do its job, or found no spec files (--allow-empty).
 	}
 	f := c.Flags()
 	o.flags(c)
-	f.BoolVar(&o.noFixes, "no-fixes", false, "do not look for fixes of findings")
-	f.BoolVar(&o.noQuantities, "no-quantities", false, "leave the computed quantities out of the JSON, which makes it much smaller")
-	f.BoolVar(&o.noCache, "no-cache", false, "judge everything anew and remember nothing")
-	f.StringVar(&o.share, "share", "", "check one share of the folders, as 2/5; the JSON is for trammel merge")
-	f.StringVar(&o.as, "as", "", "with -: the path at which the text stands")
-	f.BoolVar(&o.allowEmpty, "allow-empty", false, "exit status 0 where there are no spec files")
+	f.BoolVar(&o.noFixes, "no-fixes", false, "do not search for fixes (faster)")
+	f.BoolVar(&o.noQuantities, "no-quantities", false, "leave computed quantities out of the JSON: a much smaller file")
+	f.BoolVar(&o.noCache, "no-cache", false, "judge every file again; read and write no cache")
+	f.StringVar(&o.share, "share", "", "check one part of a split check, such as 2/5; write JSON for trammel merge")
+	f.StringVar(&o.as, "as", "", "path of the axis file read from standard input")
+	f.BoolVar(&o.allowEmpty, "allow-empty", false, "exit with 0 if there are no spec files")
 	f.BoolVar(&o.staged, "staged", false, "check what is staged for the next commit")
 	f.StringVar(&o.at, "at", "", "check this revision")
-	f.StringVar(&o.since, "since", "", "check only axes touched by changes since this revision")
-	f.StringVar(&o.known, "known", "", "list of known findings; they are counted but not shown")
-	f.BoolVar(&o.record, "record", false, "put all present findings on the --known list")
-	f.BoolVar(&o.prune, "prune", false, "take what is no longer found off the --known list")
-	f.StringVar(&o.today, "today", "", "the day waivers are held against, as 2027-06-30 (default: today)")
-	f.IntVar(&o.workers, "workers", 0, "how many files to judge at once (default: one for each processor)")
+	f.StringVar(&o.since, "since", "", "check only axes affected by changes since this revision")
+	f.StringVar(&o.known, "known", "", "list of accepted findings; they are counted, not shown")
+	f.BoolVar(&o.record, "record", false, "add all current findings to the --known list")
+	f.BoolVar(&o.prune, "prune", false, "remove from the --known list what is no longer found")
+	f.StringVar(&o.today, "today", "", "date used to judge waivers (default today)")
+	f.IntVar(&o.workers, "workers", 0, "number of files judged in parallel (default: one per processor)")
 	return c
 }
 
@@ -108,7 +107,7 @@ func parseToday(text string) (time.Time, error) {
 	}
 	day, err := time.Parse(time.DateOnly, text)
 	if err != nil {
-		return day, fmt.Errorf("--today takes a day such as 2027-06-30, not %q", text)
+		return day, fmt.Errorf("--today %q is not a date; write it as 2027-06-30", text)
 	}
 	return midnight(day), nil
 }
@@ -116,13 +115,13 @@ func parseToday(text string) (time.Time, error) {
 // workersWithin bounds --workers.
 func workersWithin(n int) error {
 	if n < 0 || n > 1024 {
-		return errors.New("--workers takes a number from 1 to 1024")
+		return fmt.Errorf("--workers %d is out of range; give a number from 1 to 1024", n)
 	}
 	return nil
 }
 
-// run checks: the options are read, what is asked for is looked up, judged, held against
-// the list of known findings, and written.
+// run checks: the options are read, the files found, judged, compared with the list of
+// known findings, and written.
 func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out, errOut io.Writer) error {
 	r, err := o.read(ctx, out, errOut)
 	if err != nil {
@@ -187,7 +186,7 @@ func (o *checkOptions) read(ctx context.Context, out, errOut io.Writer) (*checkR
 		return nil, err
 	}
 	if (o.record || o.prune) && o.known == "" {
-		return nil, errors.New("--record and --prune need --known FILE, the list to change")
+		return nil, errors.New("--record and --prune change a list; name it with --known FILE")
 	}
 	r.wantAxes, r.quantities = r.show.needs(needsAxes), !o.noQuantities && r.show.needs(needsQuantities)
 	r.part, err = o.parseShare(r.show.outputs)
@@ -213,7 +212,7 @@ func (r *checkRun) plan(args []string, in io.Reader) (closeGit func(), err error
 	}
 	switch {
 	case r.part != nil && len(r.jobs) != 1:
-		err = errors.New("--share splits the check of one tree; these paths lie in several")
+		err = errors.New("--share splits the check of one repository or folder; these paths are in several: check each separately")
 	case r.record || r.prune:
 		if no := atomicfile.Allowed(r.known, roots(r.jobs)...); no != nil {
 			err = notWritten(r.known, no)
@@ -315,11 +314,11 @@ func (r *checkRun) empty() (string, error) {
 	}
 	switch {
 	case r.since != "":
-		return "nothing to check: what changed since " + r.since + " touches no axis", nil
+		return "nothing to check: changes since " + r.since + " affect no axis", nil
 	case r.staged || r.allowEmpty || r.part != nil:
 		return noSpecFiles, nil
 	}
-	return "", errors.New(noSpecFiles + "; with --allow-empty that is no failure")
+	return "", errors.New(noSpecFiles + "; if that is intended, add --allow-empty")
 }
 
 // page is what is written of a check that ends with result.
@@ -337,7 +336,7 @@ func (r *checkRun) page(view *report.Run, result error) *page {
 	return p
 }
 
-const noSpecFiles = "no spec files (*.axis.hcl, *.parts.hcl, *.policy.hcl) here"
+const noSpecFiles = "no spec files (*.axis.hcl, *.parts.hcl, *.policy.hcl) found"
 
 // fewFiles is the number of spec files below which a run does not look for what
 // is remembered: judging them takes no longer.
@@ -386,13 +385,13 @@ func (o *checkOptions) parseShare(outputs []output[*page]) (*share, error) {
 	s.of, err2 = strconv.Atoi(of)
 	switch {
 	case !ok || err != nil || err2 != nil || s.of < 1 || s.of > maxShares || s.number < 1 || s.number > s.of:
-		return nil, fmt.Errorf("--share takes one share of up to %d, such as 2/5, not %q", maxShares, o.share)
+		return nil, fmt.Errorf("--share %q is not a part of a split check; write part/parts, such as 2/5, with up to %d parts", o.share, maxShares)
 	case o.since != "" || o.known != "":
-		return nil, errors.New("--share does not go with --since or --known, which look at the whole")
+		return nil, errors.New("--share cannot be combined with --since or --known, which need the whole check")
 	case o.as != "":
-		return nil, errors.New("--share does not go with --as")
+		return nil, errors.New("--share cannot be combined with --as")
 	case slices.ContainsFunc(outputs, func(w output[*page]) bool { return w.name != "json" }):
-		return nil, errors.New("a share is written as JSON alone, for trammel merge, which gives the other forms: use --form json")
+		return nil, errors.New("--share writes only JSON; use --form json, then trammel merge for the other forms")
 	}
 	return s, nil
 }
@@ -422,14 +421,14 @@ func (o *checkOptions) applyKnown(view *report.Run, verdicts *baseline.Verdicts,
 	case errors.Is(err, fs.ErrNotExist) && o.record:
 		list = &baseline.List{}
 	case errors.Is(err, fs.ErrNotExist):
-		return fmt.Errorf("there is no list %s; --record makes it", o.known)
+		return fmt.Errorf("the list %s does not exist; create it with --record", o.known)
 	case err != nil:
 		return err // it names the file
 	}
 	fatal := slices.ContainsFunc(view.Findings, func(f judge.Finding) bool { return f.Fatal() })
 	m := list.Match(view.Findings, baseline.Options{Name: name, Checked: verdicts.Checked})
 	if (o.record || o.prune) && fatal {
-		return errors.New("the list of known findings is left as it is: not everything could be read")
+		return errors.New("the list of known findings was not changed because some files could not be read; fix those first")
 	}
 	if o.record || o.prune {
 		var added, taken int
@@ -446,16 +445,16 @@ func (o *checkOptions) applyKnown(view *report.Run, verdicts *baseline.Verdicts,
 		if err != nil {
 			return err
 		}
-		sanitize.Fprintf(errOut, "trammel: %s: %d put on the list, %d taken off\n", o.known, added, taken)
+		sanitize.Fprintf(errOut, "trammel: %s: %d added to the list, %d removed\n", o.known, added, taken)
 		m = list.Match(view.Findings, baseline.Options{Name: name, Checked: verdicts.Checked})
 	}
 	view.Known = m.Known
 	for _, i := range slices.Sorted(maps.Keys(m.Worse)) {
 		f := &view.Findings[i]
-		f.Message += fmt.Sprintf(" (known, but it got worse: %s of the limit used, %s on the list)", percentOf(f.Utilisation), percentOf(m.Worse[i]))
+		f.Message += fmt.Sprintf(" (known, but worse: %s of the limit used, %s on the list)", percentOf(f.Utilisation), percentOf(m.Worse[i]))
 	}
 	for _, e := range m.Stale {
-		sanitize.Fprintf(errOut, "trammel: %s: %s of %s %s (%s) is no longer found; --prune takes it off the list\n", o.known, e.Rule, e.Where, e.Axis, e.Cause)
+		sanitize.Fprintf(errOut, "trammel: %s: %s of %s %s (%s) is no longer found; remove it with --prune\n", o.known, e.Rule, e.Where, e.Axis, e.Cause)
 	}
 	return nil
 }

@@ -19,7 +19,7 @@ const knownList = "known.txt"
 func TestKnownFleet(t *testing.T) {
 	inBakery(t)
 	ends(t, 1, nil, "check", "--no-fixes")
-	ends(t, 0, []string{"known.txt: ", " put on the list, 0 taken off", "0 findings", "!no longer"}, "check", "--no-fixes", "--known", knownList, "--record")
+	ends(t, 0, []string{"known.txt: ", " added to the list, 0 removed", "0 findings", "!no longer"}, "check", "--no-fixes", "--known", knownList, "--record")
 	first := text(t, knownList)
 	for _, args := range [][]string{nil, {"machines"}, {outfeed}, {"--staged"}, {"--at", "HEAD"}, {"--since", "HEAD~0"}, {"--fail-at", "note"}} {
 		r := ends(t, 0, []string{"0 findings", "!no longer"}, append([]string{"check", "--no-fixes", "--known", knownList}, args...)...)
@@ -32,7 +32,7 @@ func TestKnownFleet(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	ends(t, 0, []string{"0 put on the list, 0 taken off"}, "check", "--no-fixes", "--known", knownList, "--record")
+	ends(t, 0, []string{"0 added to the list, 0 removed"}, "check", "--no-fixes", "--known", knownList, "--record")
 	if after, err := os.Stat(knownList); err != nil || !os.SameFile(before, after) {
 		t.Error("a list that is as it was is written anew")
 	}
@@ -62,21 +62,21 @@ func TestKnownFleet(t *testing.T) {
 	ends(t, 0, []string{"!got worse"}, "check", "--no-fixes", "--known", knownList, "machines/loader")
 	gitDo(t, "checkout", "-q", ".")
 	speed("0.56")
-	ends(t, 1, []string{"[critical-speed]", "known, but it got worse: 114 % of the limit used, 112 % on the list"}, "check", "--no-fixes", "--known", knownList, "machines/loader")
-	ends(t, 0, []string{"1 put on the list"}, "check", "--no-fixes", "--known", knownList, "--record", "machines/loader")
+	ends(t, 1, []string{"[critical-speed]", "known, but worse: 114 % of the limit used, 112 % on the list"}, "check", "--no-fixes", "--known", knownList, "machines/loader")
+	ends(t, 0, []string{"1 added to the list"}, "check", "--no-fixes", "--known", knownList, "--record", "machines/loader")
 	ends(t, 0, nil, "check", "--no-fixes", "--known", knownList, "machines/loader")
 	gitDo(t, "checkout", "-q", ".")
 	// Mended: named until it is taken off.
 	speed("0.4")
 	stale := "known.txt: critical-speed of loader travel (motion.move.speed"
-	ends(t, 0, []string{stale, "is no longer found; --prune takes it off the list"}, "check", "--no-fixes", "--known", knownList)
+	ends(t, 0, []string{stale, "is no longer found; remove it with --prune"}, "check", "--no-fixes", "--known", knownList)
 	ends(t, 0, []string{"!no longer"}, "check", "--no-fixes", "--known", knownList, "machines/slicer")
 	ends(t, 0, []string{"!no longer"}, "check", "--no-fixes", "--known", knownList, "--since", "HEAD", "machines/slicer")
 	ends(t, 0, []string{stale}, "check", "--no-fixes", "--known", knownList, "--since", "HEAD")
 	if text(t, knownList) != first {
 		t.Error("the list changed unasked")
 	}
-	ends(t, 0, []string{"0 put on the list, 1 taken off", "!no longer"}, "check", "--no-fixes", "--known", knownList, "--prune", "--since", "HEAD")
+	ends(t, 0, []string{"0 added to the list, 1 removed", "!no longer"}, "check", "--no-fixes", "--known", knownList, "--prune", "--since", "HEAD")
 	ends(t, 0, []string{"!no longer"}, "check", "--no-fixes", "--known", knownList)
 	speed2 := func() { edit(t, "machines/loader/travel.axis.hcl", `"0.4 m/s"`, `"0.55 m/s"`) }
 	speed2()
@@ -123,7 +123,7 @@ func TestKnownDamaged(t *testing.T) {
 	// Not everything could be read: nothing is recorded.
 	os.Remove(knownList)
 	put(t, "machines/slicer/x.policy.hcl", "rule \"nonsense\" {\n")
-	fails(t, "is left as it is: not everything could be read", "check", "--no-fixes", "--known", knownList, "--record")
+	fails(t, "was not changed because some files could not be read", "check", "--no-fixes", "--known", knownList, "--record")
 	if _, err := os.Stat(knownList); err == nil {
 		t.Error("a list was written")
 	}
@@ -253,8 +253,8 @@ func TestWrite(t *testing.T) {
 			t.Errorf("%q: status %d, said %q", args, r.status, r.err)
 		}
 	}
-	fail("nowhere/a is not written: ", "--write", "json=nowhere/a")
-	fail("parts is not written: ", "--write", "json=parts")
+	fail("nowhere/a was not written: ", "--write", "json=nowhere/a")
+	fail("parts was not written: ", "--write", "json=parts")
 	if runtime.GOOS == "windows" {
 		return
 	}
@@ -263,7 +263,7 @@ func TestWrite(t *testing.T) {
 	if err := os.Symlink("target", "link"); err != nil {
 		t.Fatal(err)
 	}
-	fail(`link is not written: "link" is a link inside the tree`, "--write", "json=link")
+	fail(`link was not written: "link" is a link inside the tree`, "--write", "json=link")
 	if got := text(t, "target"); got != "old" {
 		t.Errorf("written through the link: %q", got)
 	}

@@ -23,15 +23,15 @@ func compareCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "compare from [to] [-- path...]",
 		Short: "Show what a change did to the margins",
-		Long: `compare judges the axes that differ between two revisions, or between a revision
-and the working tree, in both states: what changed in the text and how many axes it
-touches, which margins got worse or better, which limits were crossed, what is judged
-no longer. It is meant for the reviewer of a change.
+		Long: `compare judges the axes that differ between two revisions, or between a revision and
+the working tree, before and after the change. It shows the reviewer which lines
+changed, how many axes they affect, which margins got worse or better, which limits
+were crossed and which rules are no longer judged.
 
-Only the axes touched are read. Waivers and known findings do not enter: a margin is a
-margin.
+Only affected axes are read. Waivers and known findings are ignored.
 
-Exit status: 0 no limit was crossed, 1 one was, 2 the tool could not do its job.
+Exit status: 0 no limit was crossed; 1 at least one was; 2 the tool could not do its
+job.
 
 ` + described(compareForms) + caution,
 		Example: `  trammel compare HEAD
@@ -43,15 +43,15 @@ Exit status: 0 no limit was crossed, 1 one was, 2 the tool could not do its job.
 				args, paths = args[:n], args[n:]
 			}
 			if len(args) < 1 || len(args) > 2 {
-				return errors.New("compare takes one or two revisions; paths stand behind --")
+				return fmt.Errorf("%d revisions found, 1 or 2 are expected; write trammel compare from [to] [-- path...]", len(args))
 			}
 			return o.run(c.Context(), args, paths, c.OutOrStdout())
 		},
 	}
 	outputFlags(c, &o.outputOptions, compareForms, "text")
 	f := c.Flags()
-	f.BoolVar(&o.staged, "staged", false, "compare with what is staged, instead of the working tree")
-	f.BoolVar(&o.all, "all", false, "show every line, and every quantity that moved")
+	f.BoolVar(&o.staged, "staged", false, "compare with what is staged instead of the working tree")
+	f.BoolVar(&o.all, "all", false, "show every changed line and every quantity that changed")
 	return c
 }
 
@@ -68,7 +68,7 @@ func (o *compareOptions) run(ctx context.Context, revs, args []string, out io.Wr
 	to := gitfs.Worktree
 	switch {
 	case len(revs) == 2 && o.staged:
-		return errors.New("--staged takes the place of the second revision; give one")
+		return errors.New("--staged replaces the second revision; give only one revision")
 	case len(revs) == 2:
 		to = revs[1]
 	case o.staged:

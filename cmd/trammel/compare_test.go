@@ -17,7 +17,7 @@ type comparison struct {
 		Place          struct {
 			File string
 			Line int
-		}
+		} `json:"location"`
 	}
 	Axes []struct {
 		Machine, Axis, Only string
@@ -130,7 +130,7 @@ func TestCompareRating(t *testing.T) {
 			}
 		}
 	}
-	ends(t, 1, []string{"quantities that moved"}, "compare", "HEAD", "--all")
+	ends(t, 1, []string{"changed quantities"}, "compare", "HEAD", "--all")
 	out := ends(t, 1, nil, "compare", "HEAD", "--write", "text=diff.txt")
 	if out.out != "" || text(t, "diff.txt") != r.out {
 		t.Errorf("--write: wrote %q", out.out)
@@ -139,8 +139,8 @@ func TestCompareRating(t *testing.T) {
 	// The other way round nothing is crossed.
 	id := commitAll(t, "less")
 	back := compared(t, 0, id, "HEAD~1")
-	if back.kinds("mended") != c.kinds("limit crossed") || back.kinds("better") != c.kinds("worse") {
-		t.Errorf("back: mended %q, crossed %q", back.kinds("mended"), c.kinds("limit crossed"))
+	if back.kinds("fixed") != c.kinds("limit crossed") || back.kinds("better") != c.kinds("worse") {
+		t.Errorf("back: fixed %q, crossed %q", back.kinds("fixed"), c.kinds("limit crossed"))
 	}
 	// From a folder below, places are as seen from there.
 	t.Chdir("machines/slicer")
@@ -227,7 +227,7 @@ func TestCompareJudged(t *testing.T) {
 	if !strings.Contains(c.kinds("no longer judged"), "slicer/outfeed critical-speed") || c.kinds("limit crossed") != "" {
 		t.Errorf("%+v", c)
 	}
-	ends(t, 0, []string{"rules no longer judged", "supports.span 1200 mm (gone): 1 axis on 1 machine", " no longer judged\n"}, "compare", "HEAD")
+	ends(t, 0, []string{"rules no longer judged", "supports.span 1200 mm (removed): 1 axis on 1 machine", " no longer judged\n"}, "compare", "HEAD")
 	id := commitAll(t, "gone")
 	if c := compared(t, 0, id, "HEAD~1"); !strings.Contains(c.kinds("newly judged"), "slicer/outfeed critical-speed") {
 		t.Errorf("%+v", c)
@@ -245,7 +245,7 @@ func TestCompareJudged(t *testing.T) {
 	whole := text(t, "house.policy.hcl")
 	i := strings.Index(whole, "# A lifting axis")
 	put(t, "house.policy.hcl", whole[:i])
-	ends(t, 0, []string{"no longer judged: gone"}, "compare", "HEAD")
+	ends(t, 0, []string{"no longer judged: removed"}, "compare", "HEAD")
 }
 
 func TestCompareBrokenState(t *testing.T) {

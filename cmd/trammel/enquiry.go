@@ -18,16 +18,16 @@ func enquiryCommand() *cobra.Command {
 	o := paper{noun: "enquiry", outputOptions: outputOptions{aside: true}}
 	c := &cobra.Command{
 		Use:   "enquiry path [axis]",
-		Short: "Write an enquiry for the ball screw of an axis",
-		Long: `enquiry writes what an engineer sends to a supplier to be offered a ball screw: duty,
-loads, speeds, the ratings and the root diameter that are needed, geometry,
-lubrication and environment, and a table for the supplier to fill in. It is one page
-for an axis. The needed values are solved for from the duty; the ratings of the part
-that the axis names play no part in them. What the axis does not declare is open.
+		Short: "Write an enquiry (request for quotation) for the ball screw of an axis",
+		Long: `enquiry writes a page you can send to a ball-screw supplier: duty, loads, speeds, required
+ratings and root diameter, geometry, lubrication, environment, and a table for the
+supplier to fill in. The required values follow from the duty alone, not from the
+ratings of the screw the axis names. What the axis does not declare is shown as not
+specified.
 
-A folder with several axes, and no axis named, gives one for each.
+For a folder with several axes it writes one page for every axis, unless you name one.
 
-The same input gives the same bytes; a date stands in it only with --date.
+The same input gives the same bytes; the enquiry has a date only with --date.
 
 ` + described(paperForms) + caution,
 		Example: `  trammel enquiry machines/slicer lift

@@ -31,15 +31,15 @@ func testEnquiry(t *testing.T, s *shop) {
 		status int
 		want   []string // pieces of the output; a ! before one that must not be there
 	}{
-		{"machines/loader travel", exitClean, []string{"# Enquiry: ball screw for axis travel", "does not hold: 1 error (critical-speed)", "!axis dip", "!- Date:"}},
+		{"machines/loader travel", exitClean, []string{"# Enquiry: ball screw for axis travel", "fails its own check: 1 error (critical-speed)", "!axis dip", "!- Date:"}},
 		{"machines/loader travel --units inch", exitClean, []string{"Units: inch", " lbf", "! kN", "! mm "}},
 		{"machines/loader", exitClean, []string{"axis travel", "axis dip", "axis cross"}},
 		{"machines/loader --form html", exitClean, []string{"<!DOCTYPE html>", `<article class="brief">`, "!<nav"}},
 		{"machines/loader travel --date 2027-06-30", exitClean, []string{"- Date: 2027-06-30"}},
-		{"machines/loader travle", exitFailed, []string{"has no axis travle; did you mean travel?"}},
+		{"machines/loader travle", exitFailed, []string{"has no axis named travle; did you mean travel?"}},
 		{"parts", exitFailed, []string{"has no axis"}},
-		{"machines/loader --form pdf", exitFailed, []string{`there is no form "pdf"; there are text, markdown, html`}},
-		{"machines/loader --date yesterday", exitFailed, []string{"--date takes a day"}},
+		{"machines/loader --form pdf", exitFailed, []string{`unknown output form "pdf"; the forms are text, markdown, html`}},
+		{"machines/loader --date yesterday", exitFailed, []string{"is not a date; write it as 2027-06-30"}},
 		{"", exitFailed, []string{"arg"}},
 	} {
 		r := s.run(t, call{}, append([]string{"enquiry"}, strings.Fields(c.args)...)...)
@@ -57,7 +57,7 @@ func testEnquiry(t *testing.T, s *shop) {
 	file := filepath.Join(s.root, "machines/loader/zz.axis.hcl")
 	writeFile(t, file, "axis \"zz\" {\n  load {\n")
 	defer os.Remove(file)
-	if r := s.run(t, call{}, "enquiry", "machines/loader", "--write", "markdown=x.md"); r.status != exitFailed || !strings.Contains(r.err, "no enquiry is written") {
+	if r := s.run(t, call{}, "enquiry", "machines/loader", "--write", "markdown=x.md"); r.status != exitFailed || !strings.Contains(r.err, "no enquiry was written") {
 		t.Errorf("an enquiry from a file that cannot be read: %d %s", r.status, r.err)
 	}
 	if _, err := os.Stat(filepath.Join(s.root, "x.md")); err == nil {

@@ -290,33 +290,33 @@ func TestSharesFromElsewhere(t *testing.T) {
 func TestShareUsage(t *testing.T) {
 	newWilderness(t, 8)
 	for _, s := range []string{"0/3", "4/3", "1", "a/b", "1/0", "1/100000", "-1/2"} {
-		fails(t, "--share takes", "check", "--form", "json", "--share", s)
+		fails(t, "is not a part of a split check", "check", "--form", "json", "--share", s)
 	}
-	fails(t, "written as JSON alone", "check", "--share", "1/2")
-	fails(t, "written as JSON alone", "check", "--form", "json", "--write", "sarif=x", "--share", "1/2")
-	fails(t, "does not go with --since or --known", "check", "--form", "json", "--share", "1/2", "--known", "k")
+	fails(t, "--share writes only JSON", "check", "--share", "1/2")
+	fails(t, "--share writes only JSON", "check", "--form", "json", "--write", "sarif=x", "--share", "1/2")
+	fails(t, "cannot be combined with --since or --known", "check", "--form", "json", "--share", "1/2", "--known", "k")
 	share := func(args ...string) string {
 		name := filepath.Join(t.TempDir(), "share.json")
 		put(t, name, called(t, append([]string{"check", "--form", "json"}, args...)...).out)
 		return name
 	}
 	one, two := share("--share", "1/2"), share("--share", "2/2")
-	fails(t, "missing of the shares: 2/2", "merge", one)
-	fails(t, "share 1/2 is given twice", "merge", one, one, two)
-	fails(t, "different days", "merge", one, share("--share", "2/2", "--today", "2026-10-01"))
+	fails(t, "missing parts: 2/2", "merge", one)
+	fails(t, "part 1/2 is given twice", "merge", one, one, two)
+	fails(t, "different dates", "merge", one, share("--share", "2/2", "--today", "2026-10-01"))
 	fails(t, "--no-fixes", "merge", one, share("--share", "2/2", "--no-fixes"))
 	fails(t, "--no-quantities", "merge", one, share("--share", "2/2", "--no-quantities"))
-	fails(t, "share of 2, another of 3", "merge", one, share("--share", "2/3"))
+	fails(t, "part of 2, another of 3", "merge", one, share("--share", "2/3"))
 	fails(t, "the same paths", "merge", one, share("--share", "2/2", "machines"))
-	fails(t, "not of a share", "merge", share())
+	fails(t, "not of one part", "merge", share())
 	fails(t, "no such file", "merge", "nothing.json")
 	fails(t, "no regular file", "merge", ".")
 	put(t, "machines/loader/new.axis.hcl", "axis \"new\" {\n}\n")
 	fails(t, "different files", "merge", one, share("--share", "2/2"))
 	whole := text(t, one)
 	for name, damaged := range map[string]string{
-		"breaks off": whole[:len(whole)/2], "object": "[]", "invalid character": "{" + whole, "behind its end": whole + "{}",
-		"of versions": "", "no trammel.check/1": strings.Replace(whole, "trammel.check/1", "trammel.check/9", 1),
+		"ends too early": whole[:len(whole)/2], "object": "[]", "invalid character": "{" + whole, "after its end": whole + "{}",
+		"of versions": "", "not trammel.check/1": strings.Replace(whole, "trammel.check/1", "trammel.check/9", 1),
 		"no severity": strings.Replace(whole, `"severity": "error"`, `"severity": "off"`, 1),
 	} {
 		if damaged == "" {
@@ -326,7 +326,7 @@ func TestShareUsage(t *testing.T) {
 		fails(t, name, "merge", "damaged.json", two)
 	}
 	put(t, "damaged.json", strings.Replace(whole, `"version": "`+version(), `"version": "v0.0.1`, 1))
-	fails(t, "merge with the version that checked", "merge", "damaged.json", two)
+	fails(t, "use the same version for check and merge", "merge", "damaged.json", two)
 }
 
 // A folder whose share is known stays there when others come and go.

@@ -55,7 +55,7 @@ type papers struct {
 var paperForms = []form[*papers]{
 	{"text", "people at a terminal", needsFindings, func(w io.Writer, p *papers, _ shown) error { return document.Text(w, p.docs...) }},
 	{"markdown", "comments and wikis", needsFindings, func(w io.Writer, p *papers, _ shown) error { return document.Markdown(w, p.docs...) }},
-	{"html", "a browser, paper, a mail: one file that loads nothing", needsFindings, func(w io.Writer, p *papers, _ shown) error {
+	{"html", "a browser, print or mail: one file that loads nothing", needsFindings, func(w io.Writer, p *papers, _ shown) error {
 		return document.HTML(w, document.Page{Title: p.title}, p.docs...)
 	}},
 }
@@ -96,9 +96,9 @@ type auditedFleet struct {
 }
 
 var auditForms = []form[*auditedFleet]{
-	{"text", "people at a terminal: a summary", needsFindings, func(w io.Writer, a *auditedFleet, _ shown) error { return a.Text(w, a.top) }},
+	{"text", "people at a terminal: summary", needsFindings, func(w io.Writer, a *auditedFleet, _ shown) error { return a.Text(w, a.top) }},
 	{"json", "programs", needsFindings, func(w io.Writer, a *auditedFleet, _ shown) error { return a.JSON(w) }},
-	{"csv", "spreadsheets: one row an axis", needsFindings, func(w io.Writer, a *auditedFleet, _ shown) error { return a.CSV(w) }},
+	{"csv", "spreadsheets: one row for each axis", needsFindings, func(w io.Writer, a *auditedFleet, _ shown) error { return a.CSV(w) }},
 	{"html", "a browser: one page that loads nothing", needsFindings, func(w io.Writer, a *auditedFleet, _ shown) error { return a.HTML(w) }},
 }
 
@@ -113,7 +113,7 @@ func formNames[T any](forms []form[T]) []string {
 // described lists forms for the help of a command.
 func described[T any](forms []form[T]) string {
 	var b strings.Builder
-	b.WriteString("The forms of the output (--form, --write):\n\n")
+	b.WriteString("Output forms (--form, --write):\n\n")
 	for _, f := range forms {
 		fmt.Fprintf(&b, "  %-12s %s\n", f.name, f.doc)
 	}
@@ -132,11 +132,11 @@ type outputOptions struct {
 // outputFlags gives a command the options for its forms.
 func outputFlags[T any](c *cobra.Command, o *outputOptions, forms []form[T], usual string) {
 	f := c.Flags()
-	beside := "also write the output to a file, as FORM=FILE; may be given several times"
+	beside := "write the output to a file too, as FORM=FILE; repeatable"
 	if o.aside {
-		beside = "write the output to a file, as FORM=FILE, in place of standard output; may be given several times"
+		beside = "write the output to a file, as FORM=FILE, instead of standard output; repeatable"
 	}
-	f.StringVar(&o.form, "form", usual, "form of the output: "+strings.Join(formNames(forms), ", "))
+	f.StringVar(&o.form, "form", usual, "output form: "+strings.Join(formNames(forms), ", "))
 	f.StringArrayVar(&o.write, "write", nil, beside)
 	o.flag = f.Changed
 }
@@ -153,7 +153,7 @@ func outputs[T any](o *outputOptions, forms []form[T]) ([]output[T], error) {
 	add := func(name, file string) error {
 		i := slices.IndexFunc(forms, func(f form[T]) bool { return f.name == name })
 		if i < 0 {
-			return fmt.Errorf("there is no form %q; there are %s", name, strings.Join(formNames(forms), ", "))
+			return fmt.Errorf("unknown output form %q; the forms are %s", name, strings.Join(formNames(forms), ", "))
 		}
 		list = append(list, output[T]{forms[i], file})
 		return nil
@@ -167,10 +167,10 @@ func outputs[T any](o *outputOptions, forms []form[T]) ([]output[T], error) {
 		name, file, ok := strings.Cut(w, "=")
 		if !ok || file == "" {
 			example := forms[len(forms)-1].name
-			return nil, fmt.Errorf("--write takes FORM=FILE, such as %s=out.%s, not %q", example, example, w)
+			return nil, fmt.Errorf("--write %q names no form and file; write for example --write %s=out.%s", w, example, example)
 		}
 		if slices.ContainsFunc(list, func(l output[T]) bool { return l.file == file }) {
-			return nil, fmt.Errorf("--write names the file %s twice", file)
+			return nil, fmt.Errorf("--write names the file %s twice; give each form its own file", file)
 		}
 		if err := add(name, file); err != nil {
 			return nil, err

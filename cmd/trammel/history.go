@@ -52,7 +52,7 @@ func openState(repo *gitfs.Repo, name string) (state, error) {
 // process that serves the files.
 func planGit(ctx context.Context, args []string, staged bool, at, since string) (j *job, why map[string][]string, done func(), err error) {
 	if staged && at != "" {
-		return nil, nil, nil, errors.New("--staged and --at name two different states; give one")
+		return nil, nil, nil, errors.New("--staged and --at name two different states; give one of them")
 	}
 	cwd, err := workingFolder()
 	if err != nil {
@@ -180,7 +180,7 @@ func inRepository(args []string, root, cwd string) ([]string, error) {
 	var out []string
 	for _, a := range args {
 		if a == "-" {
-			return nil, errors.New("- (standard input) does not go with content out of git")
+			return nil, errors.New("- (standard input) cannot be combined with --staged, --at or --since")
 		}
 		full := a
 		if !filepath.IsAbs(full) {
@@ -194,7 +194,7 @@ func inRepository(args []string, root, cwd string) ([]string, error) {
 			}
 		}
 		if err != nil || !filepath.IsLocal(rel) {
-			return nil, fmt.Errorf("%s lies outside the repository %s", a, root)
+			return nil, fmt.Errorf("%s is outside the repository %s", a, root)
 		}
 		out = append(out, filepath.ToSlash(rel))
 	}
@@ -219,7 +219,7 @@ func (j *job) walkPaths(paths []string) error {
 			j.problems = append(j.problems, j.tree.Walk(p, add)...)
 			j.whole, j.dir = j.whole || p == ".", p
 		case !spec.IsSpec(p):
-			return fmt.Errorf("%s is no spec file", p)
+			return fmt.Errorf("%s is not a spec file; their names end in %s, %s or %s", p, spec.AxisSuffix, spec.PartsSuffix, spec.PolicySuffix)
 		default:
 			j.dir = path.Dir(p)
 			add(p)

@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"os"
 	"runtime"
 	"runtime/debug"
@@ -105,18 +106,18 @@ func (m manyLines) Error() string {
 	return strings.Join(clean, "\n  ")
 }
 
-const caution = `trammel computes and compares; it does not make a machine safe. Guarding, safe
-stop and lockout belong to the machine's risk assessment (ISO 12100, ISO 13849-1)
-and to local rules. Its numbers are a design check, to be signed by the engineer
-who is responsible.`
+const caution = `Results are a design check: the responsible engineer confirms and signs them. They
+do not make a machine safe. Guarding, safe stop and lockout belong to the machine's
+risk assessment (ISO 12100, ISO 13849-1); local rules take precedence.`
 
 func rootCommand() *cobra.Command {
 	root := &cobra.Command{
 		Use:   "trammel",
-		Short: "Design-rule checks for machine axes kept as text",
-		Long: `trammel reads linear axes declared in text files beside the CAD (ball screw, nut,
-supports, motor, motion, environment, grease), computes each of them and checks what was
-declared against what follows.
+		Short: "Check ball-screw axes written as text",
+		Long: `trammel checks ball-screw axes that are written as text: screw, nut, supports, motor,
+motion, environment, grease. It computes loads, life, critical speed, buckling,
+stiffness, accuracy and torque, compares them with what is declared and reports what
+fails, with the numbers and the smallest change that fixes it.
 
 ` + caution,
 		Example:       "  trammel check machines/",
@@ -135,10 +136,24 @@ declared against what follows.
 func takes(least, most int) cobra.PositionalArgs {
 	return func(c *cobra.Command, args []string) error {
 		if len(args) < least || len(args) > most {
-			return fmt.Errorf("an argument is missing or too many; write trammel %s", c.Use)
+			return fmt.Errorf("%s; write trammel %s", wrongCount(len(args), least, most), c.Use)
 		}
 		return nil
 	}
+}
+
+// wrongCount says how many arguments were found and how many are expected.
+func wrongCount(n, least, most int) string {
+	expected := fmt.Sprintf("%d to %d are expected", least, most)
+	switch {
+	case least == most && least == 1:
+		expected = "1 is expected"
+	case least == most:
+		expected = fmt.Sprintf("%d are expected", least)
+	case most == math.MaxInt:
+		expected = fmt.Sprintf("at least %d is expected", least)
+	}
+	return sanitize.Count(n, "argument", "arguments") + " found, " + expected
 }
 
 // flagError adds the option that is most like one that is not known.
@@ -155,7 +170,7 @@ func flagError(c *cobra.Command, err error) error {
 		}
 		return fmt.Errorf("%w; did you mean --%s?", err, near)
 	case errors.As(err, &value):
-		return fmt.Errorf("--%s takes a value of another kind, not %q: %s", value.GetFlag().Name, value.GetValue(), value.GetFlag().Usage)
+		return fmt.Errorf("--%s cannot be %q; expected: %s", value.GetFlag().Name, value.GetValue(), value.GetFlag().Usage)
 	}
 	return err
 }

@@ -27,8 +27,8 @@ func completionCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "completion shell",
 		Short: "Write a completion script for bash, zsh or fish",
-		Long: `completion writes a script to standard output by which a shell completes commands
-and options of trammel. The one for bash needs the package bash-completion.`,
+		Long: `completion prints a script that lets the shell complete commands and options of
+trammel. In bash it needs the package bash-completion.`,
 		Args:                  takes(1, 1),
 		DisableFlagsInUseLine: true,
 		RunE: func(c *cobra.Command, args []string) error {
@@ -37,7 +37,7 @@ and options of trammel. The one for bash needs the package bash-completion.`,
 					return s.write(c.Root(), c.OutOrStdout())
 				}
 			}
-			return fmt.Errorf("there is no completion for %q; there is one for bash, zsh and fish", args[0])
+			return fmt.Errorf("completion does not support %q; choose bash, zsh or fish", args[0])
 		},
 	}
 	var lines []string
@@ -53,7 +53,7 @@ func manualCommand() *cobra.Command {
 	return &cobra.Command{
 		Use:    "manual folder",
 		Short:  "Write the manual pages",
-		Long:   "manual writes one manual page for each command into a folder, in the man format.\nThey hold no date: the same program writes the same bytes.",
+		Long:   "manual writes one manual page for each command into a folder, in the man format.\nThe pages have no date: the same program writes the same bytes.",
 		Hidden: true, // for those who make packages
 		Args:   takes(1, 1),
 		RunE: func(c *cobra.Command, args []string) error {

@@ -73,7 +73,7 @@ func TestManual(t *testing.T) {
 		}
 	}
 	check := pages["trammel-check.1"]
-	for _, s := range []string{`\fB\-\-since\fR \fIstring\fR`, "1 findings, 2 the tool", "trammel check \\-\\-staged \\-\\-since HEAD", ".BR trammel\\-compare (1)"} {
+	for _, s := range []string{`\fB\-\-since\fR \fIstring\fR`, "1 findings; 2 the check", "trammel check \\-\\-staged \\-\\-since HEAD", ".BR trammel\\-compare (1)"} {
 		if !strings.Contains(check, s) {
 			t.Errorf("trammel-check.1 lacks %q", s)
 		}
@@ -111,7 +111,7 @@ func TestRoff(t *testing.T) {
 }
 
 func TestCompletion(t *testing.T) {
-	fails(t, "bash, zsh and fish", "completion", "other")
+	fails(t, "choose bash, zsh or fish", "completion", "other")
 	fails(t, "write trammel completion shell", "completion")
 	for _, s := range shells {
 		r := called(t, "completion", s.name)

@@ -16,20 +16,20 @@ func mergeCommand() *cobra.Command {
 	var o pageOptions
 	c := &cobra.Command{
 		Use:   "merge file...",
-		Short: "Put the shares of a split check together",
-		Long: `merge reads the JSON documents that trammel check --share wrote, one of each share,
-and prints what a check of everything would have printed, in any of its forms, byte
-for byte. It reads nothing else: the files that were checked need not be there.
+		Short: "Combine the results of a split check",
+		Long: `merge reads the JSON files that trammel check --share wrote, one for each part, and
+prints byte for byte what a check of everything prints, in any of its forms. It reads
+no other file: the checked files need not be present.
 
-All shares must be there, each once, made by this version of trammel on the same
-state and with the same options. --waived and --fail-at are given here, as they
-change only what is shown and the exit status.
+Every part must be given once. All must come from this version of trammel, from the
+same files and the same options. Give --waived and --fail-at here: they change only
+what is shown and the exit status.
 
-Exit status: that of the check of everything; 2 if the shares cannot be put together.
+Exit status: that of the check of everything; 2 if the parts cannot be combined.
 
 ` + described(checkForms) + caution,
 		Example: `  trammel merge 1.json 2.json 3.json
-  trammel merge --write sarif=findings.sarif shares/*.json`,
+  trammel merge --write sarif=findings.sarif parts/*.json`,
 		Args: takes(1, math.MaxInt),
 		RunE: func(c *cobra.Command, args []string) error {
 			return runMerge(c.Context(), o, args, c.OutOrStdout())
@@ -39,14 +39,14 @@ Exit status: that of the check of everything; 2 if the shares cannot be put toge
 	return c
 }
 
-// runMerge puts the shares in the named files together and prints the whole.
+// runMerge combines the parts in the named files and prints the whole.
 func runMerge(ctx context.Context, o pageOptions, args []string, out io.Writer) error {
 	show, err := o.read(out)
 	if err != nil {
 		return err
 	}
 	if len(args) > maxShares {
-		return fmt.Errorf("a check has at most %d shares", maxShares)
+		return fmt.Errorf("%d files found; a split check has at most %d parts", len(args), maxShares)
 	}
 	var all *report.Merged
 	err = until(ctx, func() error {
@@ -57,7 +57,7 @@ func runMerge(ctx context.Context, o pageOptions, args []string, out io.Writer) 
 				return fmt.Errorf("%s: %w", name, err)
 			}
 			if p.Version != version() {
-				return fmt.Errorf("%s was made by trammel %s and this is %s; merge with the version that checked", name, p.Version, version())
+				return fmt.Errorf("%s was written by trammel %s, this is %s; use the same version for check and merge", name, p.Version, version())
 			}
 			parts = append(parts, p)
 		}
@@ -76,7 +76,7 @@ func runMerge(ctx context.Context, o pageOptions, args []string, out io.Writer) 
 	return result
 }
 
-// readShare reads the file of one share.
+// readShare reads the file of one part.
 func readShare(name string, axes bool) (*report.Part, error) {
 	f, err := atomicfile.Open(name)
 	if err != nil {

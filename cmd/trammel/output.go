@@ -29,7 +29,7 @@ func (o *pageOptions) flags(c *cobra.Command) {
 	f := c.Flags()
 	outputFlags(c, &o.outputOptions, checkForms, "text")
 	f.BoolVar(&o.waived, "waived", false, "show waived findings too")
-	f.StringVar(&o.failAt, "fail-at", "error", "lowest level that makes the exit status 1: error, warning, note or unjudged")
+	f.StringVar(&o.failAt, "fail-at", "error", "lowest level that gives exit status 1: error, warning, note or unjudged")
 	f.StringVar(&o.color, "color", "auto", "colour the output: auto, always or never")
 }
 
@@ -67,7 +67,7 @@ func failLevel(word string) (judge.Severity, bool, error) {
 	}
 	s, ok := judge.ParseSeverity(word)
 	if !ok || s == judge.Off {
-		return 0, false, fmt.Errorf("--fail-at takes error, warning, note or unjudged, not %q", word)
+		return 0, false, fmt.Errorf("--fail-at cannot be %q; choose error, warning, note or unjudged", word)
 	}
 	return s, false, nil
 }
@@ -83,7 +83,7 @@ func useColor(option string, out io.Writer) (bool, error) {
 		return false, nil
 	case "auto":
 	default:
-		return false, fmt.Errorf("--color takes auto, always or never, not %q", option)
+		return false, fmt.Errorf("--color cannot be %q; choose auto, always or never", option)
 	}
 	if os.Getenv("NO_COLOR") != "" {
 		return false, nil
@@ -155,7 +155,7 @@ func writeRendered(ctx context.Context, name string, out io.Writer, trees []stri
 // notWritten says of an output why it is not there.
 func notWritten(name string, err error) error {
 	if err != nil && !errors.Is(err, errInterrupted) {
-		return fmt.Errorf("%s is not written: %w", name, atomicfile.Reason(err))
+		return fmt.Errorf("%s was not written: %w", name, atomicfile.Reason(err))
 	}
 	return err
 }

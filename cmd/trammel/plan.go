@@ -43,7 +43,7 @@ func plan(args []string, as string, in io.Reader) ([]*job, error) {
 		return nil, err
 	}
 	if as != "" && !slices.Contains(args, "-") {
-		return nil, errors.New("--as goes with - (standard input)")
+		return nil, errors.New("--as names the path of standard input; add - as the path to check")
 	}
 	p := &planner{cwd: cwd, jobs: map[string]*job{}, seen: map[string]bool{}}
 	for _, arg := range args {
@@ -94,17 +94,17 @@ func (p *planner) take(j *job, name string) {
 // input takes in standard input as the file that stands at as.
 func (p *planner) input(as string, in io.Reader) error {
 	if as == "" {
-		return errors.New("- reads an axis file from standard input and needs --as to say where it stands")
+		return errors.New("- (standard input) needs a path; give it with --as FILE")
 	}
 	if !strings.HasSuffix(as, spec.AxisSuffix) {
-		return fmt.Errorf("--as %s: only axis files (*%s) are read from standard input", as, spec.AxisSuffix)
+		return fmt.Errorf("--as %s is not an axis file; its name must end in %s", as, spec.AxisSuffix)
 	}
 	src, err := io.ReadAll(io.LimitReader(in, spec.MaxFileSize+1))
 	if err != nil {
 		return err
 	}
 	if len(src) > spec.MaxFileSize {
-		return fmt.Errorf("standard input: more than %d MB", spec.MaxFileSize>>20)
+		return fmt.Errorf("standard input is larger than %d MB, the limit for one file; split it", spec.MaxFileSize>>20)
 	}
 	full := as
 	if !filepath.IsAbs(full) {
@@ -145,7 +145,7 @@ func (p *planner) path(arg string) error {
 		return p.folder(arg, full)
 	}
 	if !spec.IsSpec(full) {
-		return fmt.Errorf("%s is no spec file: their names end in %s, %s or %s", arg, spec.AxisSuffix, spec.PartsSuffix, spec.PolicySuffix)
+		return fmt.Errorf("%s is not a spec file; their names end in %s, %s or %s", arg, spec.AxisSuffix, spec.PartsSuffix, spec.PolicySuffix)
 	}
 	full = inRealFolder(full)
 	j, name, err := p.locate(filepath.Dir(full), full)
@@ -231,7 +231,7 @@ func (p *planner) locate(dir, full string) (*job, string, error) {
 	}
 	rel, err := filepath.Rel(root, full)
 	if err != nil || !filepath.IsLocal(rel) {
-		return nil, "", fmt.Errorf("%s lies outside %s", full, root)
+		return nil, "", fmt.Errorf("%s is outside %s", full, root)
 	}
 	return j, filepath.ToSlash(rel), nil
 }

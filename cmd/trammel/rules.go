@@ -20,10 +20,10 @@ func rulesCommand() *cobra.Command {
 	var quantities bool
 	c := &cobra.Command{
 		Use:   "rules [path]",
-		Short: "List the rules, with what is in force at a path",
-		Long: `rules lists every rule with its question. Given a path it prints severity and
-limits in force there, and which policy file set them. --quantities lists what a
-house rule may name.`,
+		Short: "List rules with the limits in force",
+		Long: `rules lists every rule with the question it answers. With a path it shows the severity
+and the limits in force there, and the policy file that set them. --quantities lists
+the names a house rule may use.`,
 		Example: "  trammel rules machines/oven\n  trammel rules --quantities",
 		Args:    takes(0, 1),
 		RunE: func(c *cobra.Command, args []string) error {
@@ -33,7 +33,7 @@ house rule may name.`,
 			return listRules(c.OutOrStdout(), args)
 		},
 	}
-	c.Flags().BoolVar(&quantities, "quantities", false, "list the names a house rule may use, with units and meanings")
+	c.Flags().BoolVar(&quantities, "quantities", false, "list the quantities a house rule may use, with units and meanings")
 	return c
 }
 

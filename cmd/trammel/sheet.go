@@ -22,14 +22,14 @@ func sheetCommand() *cobra.Command {
 	o := paper{noun: "sheet", outputOptions: outputOptions{aside: true}}
 	c := &cobra.Command{
 		Use:   "sheet path [axis]",
-		Short: "Write the calculation sheet of an axis or machine",
+		Short: "Write the calculation sheet of an axis or a machine",
 		Long: `sheet writes the whole calculation of an axis in the order of a hand calculation:
-given values with their lines, motion, forces, mean values, life, speed limits,
-strength, accuracy, torque, layout, service, findings, waivers, what was not judged,
-sensitivity. A folder with several axes, and no axis named, gives the sheet of the
-machine and of each of its axes.
+declared values with their lines, motion, forces, mean load, life, speed limits,
+strength, accuracy, torque, layout, service, findings, waivers, rules not judged,
+sensitivity. For a folder with several axes it writes the sheet of the machine and of
+every axis, unless you name one axis.
 
-The same input gives the same bytes; a date stands in it only with --date.
+The same input gives the same bytes; the sheet has a date only with --date.
 
 ` + described(paperForms) + caution,
 		Example: `  trammel sheet machines/slicer lift
@@ -52,8 +52,8 @@ type paper struct {
 func (o *paper) flags(c *cobra.Command, usual string) {
 	f := c.Flags()
 	outputFlags(c, &o.outputOptions, paperForms, usual)
-	f.StringVar(&o.units, "units", "", "units of the whole "+o.noun+": metric or inch (default: those the axis is written in)")
-	f.StringVar(&o.date, "date", "", "a date for the head of the "+o.noun+", such as 2027-06-30 or today; waivers are held against it")
+	f.StringVar(&o.units, "units", "", "units of the "+o.noun+": metric or inch (default: those of the axis file)")
+	f.StringVar(&o.date, "date", "", "date printed on the "+o.noun+" and used to judge waivers, such as 2027-06-30 or today")
 }
 
 // axes judges the axes of a path, or the one that is named, and hands each to
@@ -69,7 +69,7 @@ func (o *paper) axes(ctx context.Context, args []string, take func(rep *judge.Re
 		}
 		forced = &sys
 	default:
-		return nil, fmt.Errorf("--units takes metric or inch, not %q", o.units)
+		return nil, fmt.Errorf("--units cannot be %q; choose metric or inch", o.units)
 	}
 	var err error
 	if o.outputs, err = outputs(&o.outputOptions, paperForms); err != nil {
@@ -82,13 +82,13 @@ func (o *paper) axes(ctx context.Context, args []string, take func(rep *judge.Re
 		o.date = day.Format(time.DateOnly)
 	default:
 		if day, err = time.Parse(time.DateOnly, o.date); err != nil {
-			return nil, fmt.Errorf("--date takes a day such as 2027-06-30, or today, not %q", o.date)
+			return nil, fmt.Errorf("--date %q is not a date; write it as 2027-06-30, or today", o.date)
 		}
 	}
 	opt := run.Options{Today: day, Fixes: true, Context: ctx, As: run.Look{Units: forced}}
 	var j *job
 	err = until(ctx, func() (err error) {
-		j, err = judgeAxes(args, "no "+o.noun+" is written", opt, func(j *job, rep *judge.Report) {
+		j, err = judgeAxes(args, "no "+o.noun+" was written", opt, func(j *job, rep *judge.Report) {
 			take(rep, sheet.Options{Sys: rep.View.Units(), Show: j.Show, Date: o.date})
 		})
 		return err

@@ -84,13 +84,13 @@ func TestSheetCommand(t *testing.T) {
 		{"machines/loader --form markdown", true, []string{"# Calculation sheet: machine loader", "| quantity |"}},
 		{"machines/loader --form html", true, []string{"<!DOCTYPE html>", "Calculation sheet: machine loader", "<math", "<svg"}},
 		{"machines/loader/travel.axis.hcl", true, []string{"axis travel"}},
-		{"machines/loader travle", false, []string{"has no axis travle; did you mean travel?"}},
-		{"machines/loader nothing-like-it", false, []string{"has no axis nothing-like-it", "!did you mean"}},
+		{"machines/loader travle", false, []string{"has no axis named travle; did you mean travel?"}},
+		{"machines/loader nothing-like-it", false, []string{"has no axis named nothing-like-it", "!did you mean"}},
 		{"machines/nowhere", false, []string{"machines/nowhere"}},
 		{"parts", false, []string{"has no axis"}},
-		{"machines/loader --form pdf", false, []string{`there is no form "pdf"; there are text, markdown, html`}},
-		{"machines/loader --units cubits", false, []string{`--units takes metric or inch, not "cubits"`}},
-		{"machines/loader --date yesterday", false, []string{"--date takes a day"}},
+		{"machines/loader --form pdf", false, []string{`unknown output form "pdf"; the forms are text, markdown, html`}},
+		{"machines/loader --units cubits", false, []string{`--units cannot be "cubits"; choose metric or inch`}},
+		{"machines/loader --date yesterday", false, []string{"is not a date; write it as 2027-06-30"}},
 		{"machines/loader --write html=nowhere/x.html", false, []string{"nowhere"}},
 		{"machines/loader travel more", false, []string{"arg"}},
 		{"", false, []string{"arg"}},
@@ -128,7 +128,7 @@ func TestSheetOut(t *testing.T) {
 	}
 	writeFile(t, filepath.Join(root, "machines/loader/dip.axis.hcl"), "axis \"dip\" {\n  load {\n")
 	out, ok := sheetRun(t, root, nil, "machines/loader", "--write", "html=x.html")
-	if ok || !strings.Contains(out, "no sheet is written") {
+	if ok || !strings.Contains(out, "no sheet was written") {
 		t.Errorf("a sheet of a file that cannot be read: %s", out)
 	}
 	if now, _ := os.ReadFile(file); string(now) != string(got) {

@@ -25,22 +25,22 @@ func sizeCommand() *cobra.Command {
 	o := sizeOptions{outputOptions: outputOptions{aside: true}}
 	c := &cobra.Command{
 		Use:   "size path axis",
-		Short: "Find the parts that would carry an axis",
-		Long: `size tries every combination of the screws, grades, ways to hold the shaft, preloads,
-motors and couplings in the parts files that the axis can refer to, and says which
-hold under all rules in force: motion, load, life, accuracy and environment stay as
-declared. For what does not hold it says which rule throws out how many; where
-nothing holds, what comes nearest and what that lacks.
+		Short: "Find part combinations that pass for an axis",
+		Long: `size tries every combination of the screws, grades, end supports, preloads, motors and
+couplings available in the parts files of the axis and lists those that pass all rules
+in force. Motion, load, life, accuracy and environment stay as declared. For the rest
+it shows how many combinations each rule rejects; if none passes, the nearest ones and
+what they lack.
 
-Where no screw but the declared one is in sight, and with --free, it says for every
-lead of ISO 3408-2 the smallest nominal diameter and the ratings that the axis needs.
+If no other screw is available, or with --free, it gives for every lead of ISO 3408-2
+the smallest nominal diameter and the ratings the axis needs.
 
-An answer can be written into the axis file or printed as a patch. Only the lines
-concerned change. The axis is read again before anything is written: what is
-written holds.
+--take writes a passing combination into the axis file, --patch prints it as a patch.
+Only the lines concerned change, and the changed axis is read again before it is
+written.
 
-Exit status: 0 something holds, 1 nothing does, or rules of level error could not be
-judged whatever the parts, 2 the tool could not do its job.
+Exit status: 0 a combination passes; 1 none passes, or a rule of level error could not
+be judged with any part; 2 the tool could not do its job.
 
 ` + described(sizeForms) + caution,
 		Example: `  trammel size machines/slicer lift
@@ -53,14 +53,14 @@ judged whatever the parts, 2 the tool could not do its job.
 	}
 	outputFlags(c, &o.outputOptions, sizeForms, "text")
 	f := c.Flags()
-	f.StringVar(&o.keep, "keep", "", "what stays as declared, of: "+strings.Join(sizing.ChoiceNames[:], ", "))
-	f.StringVar(&o.failAt, "fail-at", "warning", "lowest level of findings that throws a combination out: error, warning or note")
-	f.IntVar(&o.most, "most", 10, "how many answers to give")
-	f.IntVar(&o.patch, "patch", 0, "print the answer of this number as a patch of the axis file")
-	f.IntVar(&o.take, "take", 0, "write the answer of this number into the axis file")
-	f.BoolVar(&o.free, "free", false, "look at no parts: say for every lead what screw it would take")
-	f.StringVar(&o.today, "today", "", "the day waivers are held against, as 2027-06-30 (default: today)")
-	f.IntVar(&o.workers, "workers", 0, "how many screws to try at once (default: one for each processor)")
+	f.StringVar(&o.keep, "keep", "", "keep these as declared: any of "+strings.Join(sizing.ChoiceNames[:], ", "))
+	f.StringVar(&o.failAt, "fail-at", "warning", "lowest level of finding that rejects a combination: error, warning or note")
+	f.IntVar(&o.most, "most", 10, "number of combinations to list")
+	f.IntVar(&o.patch, "patch", 0, "print combination number N as a patch of the axis file")
+	f.IntVar(&o.take, "take", 0, "write combination number N into the axis file")
+	f.BoolVar(&o.free, "free", false, "ignore the parts files: show the screw needed for every lead")
+	f.StringVar(&o.today, "today", "", "date used to judge waivers (default today)")
+	f.IntVar(&o.workers, "workers", 0, "number of screws tried in parallel (default: one per processor)")
 	return c
 }
 
@@ -82,15 +82,15 @@ func (o *sizeOptions) read() (opt sizing.Options, err error) {
 	toFile := o.patch > 0 || o.take > 0
 	switch {
 	case !ok || opt.Level == judge.Off:
-		return opt, fmt.Errorf("--fail-at takes error, warning or note, not %q", o.failAt)
+		return opt, fmt.Errorf("--fail-at cannot be %q; choose error, warning or note", o.failAt)
 	case o.most < 1 || o.most > 10_000:
-		return opt, errors.New("--most takes a number from 1 to 10000")
+		return opt, fmt.Errorf("--most %d is out of range; give a number from 1 to 10000", o.most)
 	case o.free && (toFile || o.keep != ""):
-		return opt, errors.New("--free looks at no parts; --patch, --take and --keep do not go with it")
+		return opt, errors.New("--free ignores the parts files; leave out --patch, --take and --keep")
 	case o.patch < 0 || o.take < 0 || o.patch > 0 && o.take > 0:
-		return opt, errors.New("--patch and --take take the number of an answer, from 1; one of them at a time")
+		return opt, errors.New("--patch and --take need the number of a combination, from 1; use one of them")
 	case toFile && len(o.outputOptions.write) > 0:
-		return opt, errors.New("--patch prints a patch and --take changes the axis file; --write does not go with them")
+		return opt, errors.New("--write cannot be combined with --patch or --take; leave it out")
 	}
 	if err := workersWithin(o.workers); err != nil {
 		return opt, err
@@ -111,7 +111,7 @@ func (o *sizeOptions) kept() (keep [len(sizing.ChoiceNames)]bool, err error) {
 			if n := spec.Nearest(k, sizing.ChoiceNames[:]); n != "" {
 				help = "; did you mean " + n + "?"
 			}
-			return keep, fmt.Errorf("--keep takes %s, not %q%s", strings.Join(sizing.ChoiceNames[:], ", "), k, help)
+			return keep, fmt.Errorf("--keep cannot be %q; choose from %s%s", k, strings.Join(sizing.ChoiceNames[:], ", "), help)
 		}
 		keep[i] = true
 	}
@@ -143,7 +143,7 @@ func (o *sizeOptions) run(ctx context.Context, args []string, out, errOut io.Wri
 		return err
 	case o.patch > 0 || o.take > 0:
 		if made.sizing == nil {
-			return errors.New("there is no other screw in sight, so there is no answer to write")
+			return errors.New("no other screw is available, so there is no combination to write; add screws to a parts file")
 		}
 		return o.writeAnswer(ctx, made.sizing, j, out, errOut)
 	}
@@ -180,11 +180,11 @@ func (s sized) answer(show func(spec.Place) spec.Place) (a *answer, holds bool) 
 }
 
 // sizeAxis finds the axis and sizes it. Where no screw but the declared one is
-// in sight, it is designed freely.
+// available, it is designed freely.
 func sizeAxis(ctx context.Context, args []string, opt sizing.Options, free bool) (sized, *job, error) {
 	var made sized
 	var failed error
-	j, err := judgeAxes(args, "it is not sized", run.Options{Today: opt.Today}, func(_ *job, rep *judge.Report) {
+	j, err := judgeAxes(args, "the axis was not sized", run.Options{Today: opt.Today}, func(_ *job, rep *judge.Report) {
 		if made = (sized{}); free || !sizing.OtherScrews(rep) {
 			made.free, failed = sizing.FindFree(ctx, rep, opt)
 		} else {
@@ -192,7 +192,7 @@ func sizeAxis(ctx context.Context, args []string, opt sizing.Options, free bool)
 		}
 	})
 	if err == nil && failed != nil {
-		err = fmt.Errorf("axis %s is not sized: %w", args[1], failed)
+		err = fmt.Errorf("axis %s was not sized: %w", args[1], failed)
 	}
 	return made, j, err
 }
@@ -202,9 +202,9 @@ func (o *sizeOptions) writeAnswer(ctx context.Context, z *sizing.Result, j *job,
 	n := max(o.patch, o.take)
 	if n > len(z.Answers) {
 		if len(z.Answers) == 0 {
-			return errors.New("nothing holds, so there is no answer to write; without --patch and --take the nearest misses are shown")
+			return errors.New("no combination passes, so there is none to write; run size without --patch and --take to see the nearest ones")
 		}
-		return fmt.Errorf("there is no answer %d; there are %d", n, len(z.Answers))
+		return fmt.Errorf("combination %d does not exist; %d found", n, len(z.Answers))
 	}
 	a := z.View.Axis
 	answer := &z.Answers[n-1]
@@ -215,11 +215,11 @@ func (o *sizeOptions) writeAnswer(ctx context.Context, z *sizing.Result, j *job,
 	}
 	m, err := hcledit.Axis(file, src, a, answer.Changes)
 	if err != nil {
-		return fmt.Errorf("answer %d cannot be written into %s: %w", n, j.Show(a.Place).File, err)
+		return fmt.Errorf("combination %d cannot be written into %s: %w", n, j.Show(a.Place).File, err)
 	}
 	text := m.Text()
 	if err := hcledit.Gives(j.tree, file, text, a, answer.Changes); err != nil {
-		return fmt.Errorf("answer %d cannot be written into %s: %w", n, j.Show(a.Place).File, err)
+		return fmt.Errorf("combination %d cannot be written into %s: %w", n, j.Show(a.Place).File, err)
 	}
 	if o.patch > 0 {
 		return writeRendered(ctx, "", out, nil, func(w io.Writer) error {
@@ -229,7 +229,7 @@ func (o *sizeOptions) writeAnswer(ctx context.Context, z *sizing.Result, j *job,
 	}
 	shown := j.Show(a.Place).File
 	if bytes.Equal(text, src) {
-		sanitize.Fprintf(errOut, "trammel: %s is as answer %d has it\n", shown, n)
+		sanitize.Fprintf(errOut, "trammel: %s already has combination %d\n", shown, n)
 		return nil
 	}
 	if err := j.replace(file, src, text); err != nil {

@@ -34,24 +34,24 @@ func TestSizeCommand(t *testing.T) {
 		status int
 		want   []string // pieces of the output; a ! before one that must not be there
 	}{
-		{"machines/slicer blade_lift", 0, []string{"Parts that would carry axis blade_lift", "What is declared holds: yes", "g20x10 =", "Thrown out by", "rules judged"}},
-		{"machines/palletiser mast", 0, []string{"What is declared holds: no", "ends fixed-supported (fx20, su20)"}},
+		{"machines/slicer blade_lift", 0, []string{"Part combinations that pass for axis blade_lift", "Design as declared: passes", "g20x10 =", "Rejected by", "rules judged"}},
+		{"machines/palletiser mast", 0, []string{"Design as declared: fails", "ends fixed-supported (fx20, su20)"}},
 		{"machines/palletiser mast --keep ends,grade", 0, []string{"ends: fixed-free (fx20), kept", "grade: C7, kept"}},
-		{"machines/palletiser mast --keep screw,ends", 1, []string{"none of", "Nearest misses", "buckling", "!What holds"}},
-		{"machines/slicer blade_lift --form markdown", 0, []string{"# Parts that would carry axis blade\\_lift"}},
+		{"machines/palletiser mast --keep screw,ends", 1, []string{"none of", "Nearest combinations", "buckling", "!1  Passing combinations"}},
+		{"machines/slicer blade_lift --form markdown", 0, []string{"# Part combinations that pass for axis blade\\_lift"}},
 		{"machines/slicer blade_lift --form html", 0, []string{"<!DOCTYPE html>", "<svg"}},
 		{"machines/scorer-export head", 0, []string{"Units: inch"}},
-		{"machines/palletiser mast --free", 0, []string{"Screw that axis mast needs", "thrown out by", "dynamic"}},
+		{"machines/palletiser mast --free", 0, []string{"Screw required for axis mast", "rejected by", "dynamic"}},
 		{"machines/palletiser mast --free --form json", 0, []string{`"schema": "trammel.size-free/1"`}},
-		{"machines/palletiser mast --free --patch 1", 2, []string{"--free looks at no parts"}},
-		{"machines/slicer blade_lft", 2, []string{"has no axis blade_lft; did you mean blade_lift?"}},
-		{"machines/slicer blade_lift --keep scrw", 2, []string{"--keep takes screw, preload, ends, grade, motor, coupling", `did you mean screw?`}},
-		{"machines/slicer blade_lift --form pdf", 2, []string{"there is no form \"pdf\"; there are text, markdown, html, json"}},
-		{"machines/slicer blade_lift --fail-at off", 2, []string{"--fail-at takes error, warning or note"}},
-		{"machines/slicer blade_lift --most 0", 2, []string{"--most takes"}},
-		{"machines/slicer blade_lift --patch 1 --take 2", 2, []string{"one of them at a time"}},
-		{"machines/slicer blade_lift --patch 99", 2, []string{"there is no answer 99"}},
-		{"machines/palletiser mast --keep screw,ends --patch 1", 2, []string{"nothing holds"}},
+		{"machines/palletiser mast --free --patch 1", 2, []string{"--free ignores the parts files"}},
+		{"machines/slicer blade_lft", 2, []string{"has no axis named blade_lft; did you mean blade_lift?"}},
+		{"machines/slicer blade_lift --keep scrw", 2, []string{"choose from screw, preload, ends, grade, motor, coupling", `did you mean screw?`}},
+		{"machines/slicer blade_lift --form pdf", 2, []string{"unknown output form \"pdf\"; the forms are text, markdown, html, json"}},
+		{"machines/slicer blade_lift --fail-at off", 2, []string{"choose error, warning or note"}},
+		{"machines/slicer blade_lift --most 0", 2, []string{"--most 0 is out of range"}},
+		{"machines/slicer blade_lift --patch 1 --take 2", 2, []string{"use one of them"}},
+		{"machines/slicer blade_lift --patch 99", 2, []string{"combination 99"}},
+		{"machines/palletiser mast --keep screw,ends --patch 1", 2, []string{"no combination passes"}},
 	} {
 		if !amount.All() && slices.Contains(repeats, c.args) {
 			continue
@@ -126,7 +126,7 @@ func TestSizeWrites(t *testing.T) {
 	if err := json.Unmarshal([]byte(out), &got); err != nil || !got.Declared {
 		t.Errorf("%v: what was taken is not among what holds", err)
 	}
-	if _, errOut, _ := sizeRun(t, root, "machines/palletiser", "mast", "--take", "1", bakeryDay); !strings.Contains(errOut, "is as answer 1 has it") {
+	if _, errOut, _ := sizeRun(t, root, "machines/palletiser", "mast", "--take", "1", bakeryDay); !strings.Contains(errOut, "already has combination 1") {
 		t.Errorf("taken again: %s", errOut)
 	}
 	// The patch comes to the same.

@@ -22,25 +22,21 @@ func tidyCommand() *cobra.Command {
 	var t tidier
 	c := &cobra.Command{
 		Use:   "tidy [path...]",
-		Short: "Bring spec files into one layout",
-		Long: `tidy lays out the spec files in the given folders and below, or the files given:
-indentation of two spaces, equals signs and trailing comments aligned within a run
-of lines, the columns of a series aligned, one blank line around each block of a
-file and never more than one elsewhere, none at the inner side of braces, no spaces
-at line ends, a newline at the end. Line ends become LF (CRLF is converted) and a
-byte order mark is dropped.
+		Short: "Format spec files",
+		Long: `tidy formats the given spec files, or those in the given folders and subfolders: two
+spaces of indentation; equals signs, trailing comments and columns of a series aligned;
+one blank line between blocks; no blank lines at braces, no spaces at line ends; LF
+line ends (CRLF is converted); no byte order mark.
 
-The order of everything, comments, units and numbers stay as written, and so does
-every byte within a heredoc, its line ends too.
+Order, comments, units and numbers do not change, nor does the text of a heredoc.
 
-The names of changed files are printed. Files that are tidy already are not touched;
-the others are replaced as a whole, with their permissions. A file with syntax errors
-is left as it is and reported. A link is not replaced: one that is named is an error,
-one found in a folder is passed over. With - text is read from standard input and
-written to standard output; where it has syntax errors, nothing is written there.
+tidy prints the names of the files it changes and keeps their permissions. A file with
+syntax errors is reported and left alone. A link is never replaced: if named it is an
+error, if found in a folder it is skipped. With - tidy reads standard input and writes
+standard output, or nothing if there are syntax errors.
 
-Exit status: 0 all is tidy now, 1 a file was left because of its text or, with
---check, would change, 2 a file could not be read or written.`,
+Exit status: 0 all files are tidy; 1 a file has syntax errors or, with --check, would
+change; 2 a file could not be read or written.`,
 		Example: `  trammel tidy machines/
   trammel tidy --check machines/ parts/
   trammel tidy - < draft.hcl`,
@@ -49,7 +45,7 @@ Exit status: 0 all is tidy now, 1 a file was left because of its text or, with
 			return t.run(c.Context(), args)
 		},
 	}
-	c.Flags().BoolVar(&t.check, "check", false, "write nothing, print the names of files that would change")
+	c.Flags().BoolVar(&t.check, "check", false, "change nothing; print the names of files that would change")
 	return c
 }
 
@@ -67,7 +63,7 @@ func (t *tidier) run(ctx context.Context, args []string) error {
 	for _, arg := range args {
 		if arg == "-" {
 			if len(args) > 1 {
-				return errors.New("- stands alone: either standard input or files")
+				return errors.New("- (standard input) cannot be combined with files; give one or the other")
 			}
 			return t.result(until(ctx, t.stream))
 		}
@@ -143,7 +139,7 @@ func (t *tidier) planEach(args []string) []*job {
 func writable(path string, looked bool) error {
 	switch {
 	case isLink(path):
-		return errors.New("it is a link, which is not replaced; name the file it leads to")
+		return errors.New("it is a link, and links are not replaced; name the file it points to")
 	case looked:
 		return nil
 	}

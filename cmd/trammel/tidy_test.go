@@ -101,12 +101,12 @@ func TestTidyTriesAll(t *testing.T) {
 	tidyFolder(t, files)
 	tidied(t, "", 1, "b.axis.hcl\nc.axis.hcl\n", "a.axis.hcl:3:12: error: here a value is expected", "--check")
 	tidied(t, "", 2, "b.axis.hcl\n", "none.axis.hcl: no such file", "none.axis.hcl", "b.axis.hcl")
-	tidied(t, "", 2, "c.axis.hcl\n", "x y.txt is no spec file", "x y.txt", "a.axis.hcl", "c.axis.hcl")
+	tidied(t, "", 2, "c.axis.hcl\n", "x y.txt is not a spec file", "x y.txt", "a.axis.hcl", "c.axis.hcl")
 	tidyHolds(t, "a.axis.hcl", faultyText)
 	tidyHolds(t, "x y.txt", "x")
 	tidied(t, "", 1, "", "a.axis.hcl:3:12: error")
 	tidied(t, "", 2, "", "none: no such file", "none")
-	tidied(t, "", 2, "", "- stands alone", "-", "a.axis.hcl")
+	tidied(t, "", 2, "", "cannot be combined with files", "-", "a.axis.hcl")
 }
 
 func TestTidyNames(t *testing.T) {

@@ -54,7 +54,7 @@ func FindFree(ctx context.Context, rep *judge.Report, o Options) (*FreeDesign, e
 		return nil, err
 	}
 	if spreads := judge.Load(judge.NewScratch().Calc, s.base.Axis, judge.CarriedMass(s.base.Carried), nil); len(spreads) > 0 {
-		return nil, errors.New("values have tolerances; the needs would hold for the middle ones only")
+		return nil, errors.New("values with tolerances are not accepted with --free; declare single values")
 	}
 	f := &free{s: s, out: &FreeDesign{View: s.base, Level: o.Level}}
 	f.buildOptions()

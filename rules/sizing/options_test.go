@@ -75,7 +75,7 @@ func TestSizingOpens(t *testing.T) {
 		}
 		runtest.Try(testaxis.WholeSheet().Files("line/h.policy.hcl", policy.String()), run.Options{Workers: 1, As: run.Look{Each: func(rep *judge.Report) {
 			_, err := openSizer(rep, Options{Today: testaxis.SomeDay})
-			if (err == nil) != ok || err != nil && err.Error() != "151 house rules are more than the 150 that are asked" {
+			if (err == nil) != ok || err != nil && err.Error() != "151 house rules found; size can use at most 150" {
 				t.Errorf("%d house rules: %v", n, err)
 			}
 		}}})
@@ -89,8 +89,8 @@ func TestSizingOpens(t *testing.T) {
 	for i := range 330 {
 		fmt.Fprintf(&parts, "screw \"k%d\" {\n  lead = \"10 mm\"\n  dynamic_rating = \"10 kN\"\n}\nmotor \"n%d\" {\n  rated_torque = \"1 N m\"\n}\ncoupling \"d%d\" {\n  rated_torque = \"1 N m\"\n}\n", i, i, i)
 	}
-	runtest.Try(testaxis.WholeSheet().Files("line/p.parts.hcl", parts.String()), run.Options{Workers: 1, As: run.Look{Each: func(rep *judge.Report) {
-		if _, err := Find(context.Background(), rep, Options{Today: testaxis.SomeDay, Level: judge.Error}); err == nil || !strings.Contains(err.Error(), "combinations are more than the 500000000 that are tried") {
+	runtest.Try(testaxis.WholeSheet().Files("line/p.parts.hcl", parts.String()), run.Options{Workers: 1, Each: func(rep *judge.Report) {
+		if _, err := Find(context.Background(), rep, Options{Today: testaxis.SomeDay, Level: judge.Error}); err == nil || !strings.Contains(err.Error(), "combinations found; at most 500000000 can be tried") {
 			t.Errorf("hundreds of all parts: %v", err)
 		}
 	}}})
@@ -228,7 +228,7 @@ func TestSizingLaysEnds(t *testing.T) {
 		// The declared unit is tried at its end though others are larger; what is declared stands once.
 		{bare.With("supports.drive_end_part", "support.c"), units, []string{"fixed-supported (c)", "fixed-free (a)", "fixed-free (b)", "fixed-free (c)", "fixed-supported (a, d)", "fixed-supported (b, d)", "fixed-supported (c, d)", "supported-fixed (d, c)", "fixed-fixed (a, c)", "fixed-fixed (b, c)", "fixed-fixed (c, c)"}, "[NaN 10 20 30 50 60 70 70 40 50 60]"},
 		{bare.With("supports.drive_end_part", "support.a", "supports.far_end_part", "support.d"), units, []string{"fixed-supported (a, d)", "fixed-free (a)", "fixed-free (b)", "fixed-supported (b, d)", "supported-fixed (d, c)", "fixed-fixed (a, c)", "fixed-fixed (b, c)"}, "[50 10 20 60 70 40 50]"},
-		// Where no unit of a kind is in sight, an end is held by none, and has no cost.
+		// Where no unit of a kind is available, an end is held by none, and has no cost.
 		{bare, "support \"s\" {\n  kind = \"fixed\"\n  bore = \"14 mm\"\n  cost = 5\n}\nsupport \"t\" {\n  kind = \"fixed\"\n  bore = \"15 mm\"\n  cost = 10\n}\n", []string{"fixed-supported", "fixed-free (t)", "fixed-supported (t)", "supported-fixed", "fixed-fixed (t)"}, "[NaN 10 NaN NaN NaN]"},
 		{bare.With("supports.far_end", ""), "", append([]string{"not declared", "fixed-free", "fixed-supported"}, four[1:]...), "[0 0 0 0 0]"},
 		{bare.With("supports.drive_end", ""), "", append([]string{"not declared", "fixed-free", "fixed-supported"}, four[1:]...), "[0 0 0 0 0]"},

@@ -211,7 +211,7 @@ func (s *sizer) tooMuch() bool { return s.work.Load() > s.most }
 // ended says why a search has come to its end before its time.
 func (s *sizer) ended(ctx context.Context) error {
 	if s.tooMuch() {
-		return errors.New("the combinations, moves, tolerances and house rules together are more work than is done; keep some of what is declared")
+		return errors.New("this search needs more work than the limit (combinations, moves, tolerances, house rules); keep some choices with --keep")
 	}
 	return ctx.Err()
 }
@@ -544,7 +544,7 @@ func (w *sizeWorker) count(v *outcome, i int, res judge.Result) {
 
 // byParts reports whether a rule could not be judged because a part lacks what
 // another one has, or is not defined for the parts: the combination is then
-// thrown out. What no part in sight has, or no part could have, is said once. What
+// thrown out. What no part available has, or no part could have, is said once. What
 // passes for some of what is assumed only, other parts may make pass for all of it.
 func (s *sizer) byParts(res *judge.Result) bool {
 	if res.Assumed {
@@ -1039,7 +1039,7 @@ func (s *sizer) open(gaps []judge.MissingInput, rules map[string]bool) {
 	}
 }
 
-// gapsOf are a report's gaps that no part in sight would fill.
+// gapsOf are a report's gaps that no part available would fill.
 func (s *sizer) gapsOf(rep *judge.Report) (out []judge.MissingInput) {
 	open := map[string]bool{}
 	for i := range rep.Results {

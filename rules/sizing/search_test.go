@@ -134,7 +134,7 @@ func TestSizingEndsByWork(t *testing.T) {
 	some := twin{lib: smallLibrary(), base: smallBase(12, 0.2, 110), level: judge.Warning, vary: []int{ChooseScrew, ChoosePreload, ChooseEnds, ChooseGrade, ChooseMotor}, workers: 1, most: 5}
 	some.found(t, func(s *sizer, rep *judge.Report) {
 		s.most = 5000
-		if err := s.search(context.Background()); err == nil || !strings.Contains(err.Error(), "more work than is done") || len(s.out.Answers) > 0 {
+		if err := s.search(context.Background()); err == nil || !strings.Contains(err.Error(), "more work than the limit") || len(s.out.Answers) > 0 {
 			t.Errorf("%v, %d answers", err, len(s.out.Answers))
 		}
 		s.most = mostWork
@@ -158,7 +158,7 @@ func TestSizingEndsByWork(t *testing.T) {
 	none.policy = "require \"thick\" {\n  that = screw.nominal_diameter >= \"1 m\"\n}\n"
 	none.found(t, func(s *sizer, rep *judge.Report) {
 		s.most = 5000
-		if err := s.search(context.Background()); err == nil || !strings.Contains(err.Error(), "more work than is done") || len(s.out.Thrown) == 0 || len(s.out.Misses) > 0 {
+		if err := s.search(context.Background()); err == nil || !strings.Contains(err.Error(), "more work than the limit") || len(s.out.Thrown) == 0 || len(s.out.Misses) > 0 {
 			t.Errorf("%v, thrown out %v, %d misses", err, s.out.Thrown, len(s.out.Misses))
 		}
 	})
@@ -287,7 +287,7 @@ func TestOpenOnce(t *testing.T) {
 	}
 }
 
-// TestGapsOf: of a report's gaps those count that no part in sight would fill,
+// TestGapsOf: of a report's gaps those count that no part available would fill,
 // with the rules that are asked.
 func TestGapsOf(t *testing.T) {
 	s := &sizer{asked: []sizingRule{{name: "own", rule: &judge.Rule{}}, {name: "part", rule: &judge.Rule{}}, {name: "passed", rule: &judge.Rule{}}, {name: "of-parts"}}}

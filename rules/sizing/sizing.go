@@ -1,5 +1,5 @@
 // Package sizing looks for parts that would carry an axis: screws, preloads, ways to hold
-// the shaft, grades, motors and couplings in sight of it, in all combinations that matter,
+// the shaft, grades, motors and couplings available of it, in all combinations that matter,
 // under the very rules that judge the axis. FindFree designs a screw of free numbers where
 // no part will do. Nothing is said by hand about what a rule needs: which choices its
 // answer hangs on is seen while it is asked.
@@ -90,7 +90,7 @@ type Answer struct {
 	Findings      []judge.Finding
 	Unjudged      []string // for misses: rules that a missing line of a part keeps from being judged
 	Changes       []spec.Change
-	gaps          []judge.MissingInput // that no part in sight would fill
+	gaps          []judge.MissingInput // that no part available would fill
 	at            [choices]int
 	different     int
 }
@@ -177,7 +177,7 @@ func openSizer(rep *judge.Report, o Options) (*sizer, error) {
 	case !v.Calc.Known(mechanics.CarriedMass):
 		return nil, errors.New("the mass of an axis it carries is not known")
 	case len(v.InForce.House) > mostHouseRules:
-		return nil, fmt.Errorf("%d house rules are more than the %d that are asked", len(v.InForce.House), mostHouseRules)
+		return nil, fmt.Errorf("%d house rules found; size can use at most %d", len(v.InForce.House), mostHouseRules)
 	}
 	if o.Most <= 0 {
 		o.Most = 10
@@ -301,7 +301,7 @@ func (s *sizer) declaredPart(ref *spec.Field) *spec.Part {
 	return nil
 }
 
-// parts lists the parts of a kind in sight but those that a rule of parts has
+// parts lists the parts of a kind available but those that a rule of parts has
 // something against, which are left out.
 func (s *sizer) parts(kind string) (out []*spec.Part) {
 	for _, p := range s.base.Axis.Folder.Visible(kind) {
@@ -317,7 +317,7 @@ func (s *sizer) parts(kind string) (out []*spec.Part) {
 // faultsOf lists what rules of parts have against a part, from the level on
 // that throws out.
 func (s *sizer) faultsOf(p *spec.Part) []judge.Finding {
-	f := s.base.Axis.Folder // what is in sight stands there or above
+	f := s.base.Axis.Folder // what is available stands there or above
 	for !slices.Contains(f.Parts(), p) {
 		f = f.Parent
 	}
@@ -336,7 +336,7 @@ func (s *sizer) against(parts ...*spec.Part) (out []judge.Finding) {
 
 const asDeclared = "as declared"
 
-// screws: the declared one as it stands, and every other screw in sight, each
+// screws: the declared one as it stands, and every other screw available, each
 // with every nut that fits it.
 func (s *sizer) screws() {
 	a := s.base.Axis
@@ -626,7 +626,7 @@ func (s *sizer) bounds() error {
 		n *= float64(len(s.choices[i].options))
 	}
 	if n > mostCombinations {
-		return fmt.Errorf("%.0f combinations are more than the %d that are tried; keep some of what is declared", n, mostCombinations)
+		return fmt.Errorf("%.0f combinations found; at most %d can be tried; keep some choices with --keep", n, mostCombinations)
 	}
 	s.out.All = int(n)
 	return nil

@@ -167,7 +167,7 @@
   const stateOptions = () => {
     const before = state.value;
     if (chosen >= 0) {
-      options(state, [["", "Any that is asked"], ...Object.entries(ruleWords)]);
+      options(state, [["", "Any that applies"], ...Object.entries(ruleWords)]);
     } else {
       options(state, [["", "Any"], ...data.states.map((s, i) => [String(i), s]), ["u", "with rules not judged"]]);
     }

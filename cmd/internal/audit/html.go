@@ -25,7 +25,7 @@ var (
 const listed = 200
 
 // states are those of an axis as a whole, in the order the table sorts them.
-var states = []string{"error", "warning", "note", "not judged", "clean so far", "clean"}
+var states = []string{"error", "warning", "note", "not judged", "no findings yet", "clean"}
 
 // HTML writes one page that needs nothing besides.
 func (f *Fleet) HTML(w io.Writer) error {
@@ -40,10 +40,10 @@ func (f *Fleet) HTML(w io.Writer) error {
 	p.variety()
 	p.greasing()
 	p.files()
-	p.section("unseen", "What no rule looks at", "")
-	p.add(document.Paragraph("These are left to the engineer."), document.ListOf(rules.Unseen()...))
+	p.section("unseen", "Not covered by any rule", "")
+	p.add(document.Paragraph("The engineer must check these."), document.ListOf(rules.Unseen()...))
 	p.section("caution", "", "")
-	p.add(document.Paragraph("trammel computes and compares; it does not make a machine safe. Its numbers are a design check, to be signed by the engineer who is responsible."))
+	p.add(document.Paragraph("The results are a design check: the responsible engineer confirms and signs them. They do not make a machine safe; local rules take precedence."))
 	return document.HTML(w, document.Page{Title: "Audit of " + plural(len(f.rows), "axis", "axes"), Style: style, Script: script, Data: f.data}, p.d)
 }
 
@@ -74,8 +74,8 @@ func (p *page) totals() {
 		{Name: "waived", Value: thousands(t.Counts.Waived)},
 		{Name: "rules judged", Value: thousands(t.Judged)},
 		{Name: "rules not judged", Value: thousands(t.Unjudged)},
-		{Name: "covered", Value: percent(coverage(t.Judged, t.Unjudged))},
-		{Name: "files not read whole", Value: thousands(len(p.f.broken))},
+		{Name: "judged of those that apply", Value: percent(coverage(t.Judged, t.Unjudged))},
+		{Name: "files not read completely", Value: thousands(len(p.f.broken))},
 	}
 }
 
@@ -94,7 +94,7 @@ func (p *page) table(caption string, head []string, n int, row func(t *document.
 		row(t, i)
 	}
 	if n > listed {
-		t.Rest = fmt.Sprintf("and %s more, which the JSON and CSV forms hold", thousands(n-listed))
+		t.Rest = fmt.Sprintf("and %s more, listed in the JSON and CSV forms", thousands(n-listed))
 	}
 	p.add(t)
 }
@@ -108,10 +108,10 @@ func machineMark(i int32) document.Mark {
 }
 
 func (p *page) danger() {
-	p.section("danger", "Lifting axes without a brake that holds", "Lifting axes")
+	p.section("danger", "Lifting axes without a holding brake", "Lifting axes")
 	for b := brakeFails; b <= brakeOff; b++ {
 		list := p.f.held(b)
-		caption := [...]string{"", "The brake does not hold, or there is none", "The same, accepted by a waiver", "Lifting, but the brake could not be judged", "Not even whether it lifts is known", "Lifting, but a policy switched the rule off"}[b]
+		caption := [...]string{"", "Brake too weak or missing", "Brake too weak or missing, accepted by a waiver", "Brake not judged", "Not known whether the axis lifts", "Rule switched off by a policy"}[b]
 		head := []string{"machine", "axis", "location"}
 		if b == brakeOpen || b == brakeUnsure {
 			head = append(head, "why")
@@ -132,7 +132,7 @@ func (p *page) axes() {
 	p.section("axes", "All axes", "")
 	var b strings.Builder
 	b.WriteString(filters)
-	for _, h := range []string{"Machine", "Axis", "State", "Errors#", "Warnings#", "Notes#", "Not judged#", "Worst rule", "Margin#", "Rule#", "Life#", "Life used#", "Remains#", "Ends on", "Screw", "Place"} {
+	for _, h := range []string{"Machine", "Axis", "State", "Errors#", "Warnings#", "Notes#", "Not judged#", "Worst rule", "Margin#", "Rule#", "Life#", "Life used#", "Remaining#", "Ends on", "Screw", "Location"} {
 		name, number := strings.CutSuffix(h, "#")
 		class := ""
 		if number {
@@ -154,7 +154,7 @@ const filters = `<noscript><p>The table of all axes needs JavaScript; the CSV fo
 <div><button type="button" class="reset">Show all axes</button></div>
 </div>
 <p id="count" role="status"></p>
-<div id="empty" hidden><p>No axis fits this choice. Choose another machine, rule or state, or search for less.</p><button type="button" class="reset">Show all axes</button></div>
+<div id="empty" hidden><p>No axis matches. Choose another machine, rule or state, or change the search text.</p><button type="button" class="reset">Show all axes</button></div>
 <div id="table"><div class="scroll" tabindex="0" role="region" aria-label="All axes">
 <table id="fleet">
 <thead><tr>`
@@ -166,8 +166,8 @@ func (p *page) pictures() {
 
 func (p *page) life() {
 	list, noAge, noLife := p.f.aging()
-	p.section("life", "Life of the ball screws", "Life")
-	p.line("What remains of the life at the asked reliability, if the duty stays as declared.")
+	p.section("life", "Remaining life of the ball screws", "Life")
+	p.line("Remaining life at the required reliability, at the declared duty.")
 	if len(list) > 0 {
 		n := byHorizon(list)
 		p.table("Remaining life", []string{"remaining life", "axes#"}, len(n), func(t *document.Table, i int) { t.Add(horizons[i].name, thousands(n[i])) })
@@ -178,7 +178,7 @@ func (p *page) life() {
 	if noLife > 0 {
 		p.line("%s with a declared age whose life could not be computed.", plural(noLife, "axis", "axes"))
 	}
-	p.table("The shortest", []string{"machine", "axis", "in service#", "used#", "remains#", "until", "age counted by"}, min(len(list), 50), func(t *document.Table, i int) {
+	p.table("Shortest remaining life", []string{"machine", "axis", "in service#", "used#", "remaining#", "until", "age from"}, min(len(list), 50), func(t *document.Table, i int) {
 		l := list[i]
 		t.Add(p.f.machineName(l.Row), l.Axis, years(l.Years), percent(l.Share), years(l.Remaining), l.ends(), l.Basis)
 		t.Mark(0, machineMark(l.machine))
@@ -210,7 +210,7 @@ func (p *page) sums() {
 		byName[m.shown] = int32(i)
 	}
 	machines := p.f.Machines()
-	p.table("Machines", []string{"machine", "folder", "axes#", "errors#", "warnings#", "notes#", "waived#", "covered#"}, len(machines), func(t *document.Table, i int) {
+	p.table("Machines", []string{"machine", "folder", "axes#", "errors#", "warnings#", "notes#", "waived#", "judged#"}, len(machines), func(t *document.Table, i int) {
 		m := &machines[i]
 		t.Add(m.Machine, m.Folder, thousands(m.Axes), count(m.Counts.Errors), count(m.Counts.Warnings), count(m.Counts.Notes), count(m.Counts.Waived), percent(m.Coverage()))
 		t.Mark(0, machineMark(byName[m.Machine]))
@@ -219,14 +219,14 @@ func (p *page) sums() {
 
 func (p *page) gaps() {
 	g := &p.f.gaps
-	p.section("gaps", "What could not be judged", "Not judged")
+	p.section("gaps", "Not judged", "")
 	if g.waiting == 0 && g.other == 0 {
-		p.line("Everything that applies was judged.")
+		p.line("All rules that apply were judged.")
 	}
 	if g.waiting > 0 {
-		p.line("%s wait for missing lines. These would let most of them be judged, each step with those before it:", plural(g.waiting, "rule", "rules"))
+		p.line("%s not judged because lines are missing. These lines would let the most be judged, each together with those above it:", plural(g.waiting, "rule", "rules"))
 		steps := g.steps(mostSteps)
-		p.table("Missing lines", []string{"line", "to be written", "rules judged with it#", "of the waiting ones so far#"}, len(steps), func(t *document.Table, i int) {
+		p.table("Missing lines", []string{"line", "where", "rules it lets be judged#", "total of those waiting#"}, len(steps), func(t *document.Table, i int) {
 			s := &steps[i]
 			t.Add(strings.Join(s.Lines, " + "), s.Where, "+"+thousands(s.Judged), percent(float64(s.Sum)/float64(g.waiting)))
 		})
@@ -238,7 +238,7 @@ func (p *page) gaps() {
 
 func (p *page) variety() {
 	p.section("variety", "Variety", "")
-	p.line("Where one screw could take the place of others of its nominal diameter and lead: every rule of every axis concerned was judged anew with it. Nut and supports stayed as they are.")
+	p.line("Screws that could replace others of the same nominal diameter and lead. Every rule of every axis concerned was judged again with the new screw; nut and supports unchanged.")
 	switch {
 	case p.f.mergesNote != "":
 		p.line("%s", p.f.mergesNote)
@@ -263,12 +263,12 @@ func (p *page) variety() {
 func (p *page) greasing() {
 	months, without := p.f.Greasing()
 	p.section("greasing", "Regreasing", "")
-	p.line("Axes due in each month, counted from the day of commissioning; where that is not declared, from 1 January.")
+	p.line("Axes due in each month, counted from the commissioning date, or from 1 January if that is not declared.")
 	p.table("Regreasing by month", []string{"month", "axes due#", "greasings#"}, len(months), func(t *document.Table, i int) {
 		t.Add(months[i].Month, thousands(months[i].Axes), thousands(months[i].Greasings))
 	})
 	if without > 0 {
-		p.line("%s without regreasing interval.", plural(without, "axis", "axes"))
+		p.line("%s without a regreasing interval.", plural(without, "axis", "axes"))
 	}
 }
 
@@ -276,16 +276,16 @@ func (p *page) files() {
 	p.section("files", "Files and waivers", "")
 	broken, expired := p.f.Broken(), p.f.expired
 	if len(broken) == 0 {
-		p.line("All files could be read whole.")
+		p.line("All files were read completely.")
 	}
-	p.table("Files that could not be read whole", []string{"location", "problems#", "the first"}, len(broken), func(t *document.Table, i int) {
+	p.table("Files not read completely", []string{"location", "problems#", "first problem"}, len(broken), func(t *document.Table, i int) {
 		x := &broken[i]
 		t.Add(x.Place.String(), thousands(x.Problems), x.Message+" ["+x.Rule+"]")
 	})
 	if len(expired) == 0 {
 		p.line("No waiver has expired.")
 	}
-	p.table("Expired waivers", []string{"location", "machine", "axis", "what"}, len(expired), func(t *document.Table, i int) {
+	p.table("Expired waivers", []string{"location", "machine", "axis", "waiver"}, len(expired), func(t *document.Table, i int) {
 		x := &expired[i]
 		t.Add(x.Place.String(), x.Machine, x.Axis, x.Message)
 	})

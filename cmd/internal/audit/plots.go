@@ -114,7 +114,7 @@ func (f *Fleet) marginPlot() *document.Figure {
 			broken = append(broken, fmt.Sprintf("%s %d of %d", s.name, s.over, s.n))
 		}
 	}
-	alt := fmt.Sprintf("%s; thin line: from the 5th to the 95th hundredth of the axes, thick line: the middle half, dot: the middle one; 100 %% is the limit. ", plural(len(list), "rule", "rules"))
+	alt := fmt.Sprintf("%s; thin line: 5th to 95th percentile of the axes, thick line: middle half, dot: median; 100 %% is the limit. ", plural(len(list), "rule", "rules"))
 	if len(broken) == 0 {
 		alt += "No axis is over a limit"
 	} else {
@@ -129,7 +129,7 @@ func (f *Fleet) marginPlot() *document.Figure {
 
 // drawSpreads draws a line for each rule.
 func drawSpreads(list []spread) (*plot.Plot, error) {
-	p := svg.New("used of what is permitted in % (cut off at 200 %)", "")
+	p := svg.New("limit used in % (cut off at 200 %)", "")
 	names := make([]string, len(list))
 	n := len(list)
 	var mids plotter.XYs
@@ -186,7 +186,7 @@ func (f *Fleet) agePlot() *document.Figure {
 			alive = append(alive, plotter.XY{X: x, Y: y})
 		}
 	}
-	alt := fmt.Sprintf("%s with a known age: of %d the life is over (below the line, crosses), of %d it ends within two years, of %d later (rings). Values over %g years stand at the edge",
+	alt := fmt.Sprintf("%s with a known age: %d past the end of their life (below the line, crosses), %d within two years of it, %d later (rings). Values above %g years are drawn at the edge",
 		plural(len(list), "axis", "axes"), over, soon, len(list)-over-soon, top)
 	if noAge+noLife > 0 {
 		alt += fmt.Sprintf("; %d axes without known age or life are not shown", noAge+noLife)
@@ -234,13 +234,13 @@ func (f *Fleet) coveragePlot() *document.Figure {
 	}
 	slices.SortStableFunc(list, func(a, b MachineSum) int { return cmp.Compare(a.Coverage(), b.Coverage()) })
 	if len(list) == 0 {
-		return &document.Figure{ID: id, Title: title, Alt: "everything that applies was judged on every machine"}
+		return &document.Figure{ID: id, Title: title, Alt: "all rules that apply were judged on every machine"}
 	}
 	const most = 30
-	alt := fmt.Sprintf("%s fully judged, %d not; the least, %s, to %s", plural(whole, "machine", "machines"), len(list), list[0].Machine, percent(list[0].Coverage()))
+	alt := fmt.Sprintf("%s fully judged, %d not; lowest: %s, %s", plural(whole, "machine", "machines"), len(list), list[0].Machine, percent(list[0].Coverage()))
 	if len(list) > most {
 		list = list[:most]
-		alt += fmt.Sprintf("; the %d least covered are shown", most)
+		alt += fmt.Sprintf("; the %d lowest are shown", most)
 	}
 	return figure(id, title, alt, vg.Points(60+17*float64(len(list))), func() (*plot.Plot, error) { return drawCoverage(list) })
 }
@@ -252,7 +252,7 @@ func drawCoverage(list []MachineSum) (*plot.Plot, error) {
 	for i, m := range list {
 		names[n-1-i], vals[n-1-i] = shorten(sanitize.Line(m.Machine)), m.Coverage()*100
 	}
-	p := svg.New("rules judged of those that apply in %", "")
+	p := svg.New("rules judged in % of those that apply", "")
 	b, err := plotter.NewBarChart(vals, vg.Points(11))
 	if err != nil {
 		return nil, err

@@ -18,9 +18,9 @@ func (f *Fleet) Text(w io.Writer, most int) error {
 		plural(t.Counts.Errors, "error", "errors"), plural(t.Counts.Warnings, "warning", "warnings"), plural(t.Counts.Notes, "note", "notes"), thousands(t.Counts.Waived))}
 	p := &summary{f: f, most: most}
 	p.head("", "")
-	p.line("%s judged, %s not judged: %s covered, as of %s", plural(t.Judged, "rule", "rules"), thousands(t.Unjudged), percent(coverage(t.Judged, t.Unjudged)), f.today.Format("2006-01-02"))
+	p.line("%s judged (%s of those that apply), %s not judged, as of %s", plural(t.Judged, "rule", "rules"), percent(coverage(t.Judged, t.Unjudged)), thousands(t.Unjudged), f.today.Format("2006-01-02"))
 	if n := len(f.broken); n > 0 {
-		p.line("%s could not be read whole; what stands in them is not in these numbers, or only in part", plural(n, "file", "files"))
+		p.line("%s could not be read completely and are missing from these numbers, in whole or in part", plural(n, "file", "files"))
 	}
 	p.danger()
 	p.worst()
@@ -31,7 +31,7 @@ func (f *Fleet) Text(w io.Writer, most int) error {
 	p.greasing()
 	p.expired()
 	p.broken()
-	p.head("What no rule looks at", "left to the engineer")
+	p.head("Not covered by any rule", "the engineer must check these")
 	for _, u := range rules.Unseen() {
 		p.line("%s", u)
 	}
@@ -77,17 +77,17 @@ func (p *summary) cut(t *document.Table) *document.Table {
 }
 
 func (p *summary) danger() {
-	p.head("Lifting axes without a brake that holds", "")
+	p.head("Lifting axes without a holding brake", "")
 	some := false
 	for _, b := range []struct {
 		brake brake
 		words string
 	}{
-		{brakeFails, "the brake does not hold, or there is none"},
-		{brakeWaived, "the same, accepted by a waiver"},
-		{brakeOpen, "lifting, but the brake could not be judged"},
-		{brakeOff, "lifting, but a policy switched the rule off"},
-		{brakeUnsure, "not even whether it lifts is known"},
+		{brakeFails, "brake too weak or missing"},
+		{brakeWaived, "brake too weak or missing, accepted by a waiver"},
+		{brakeOpen, "brake not judged"},
+		{brakeOff, "rule switched off by a policy"},
+		{brakeUnsure, "not known whether the axis lifts"},
 	} {
 		list := p.f.held(b.brake)
 		if len(list) == 0 {
@@ -106,7 +106,7 @@ func (p *summary) danger() {
 }
 
 func (p *summary) worst() {
-	p.head("Worst axes", "errors first, then by margin; below zero a limit is broken")
+	p.head("Worst axes", "errors first, then by margin; a negative margin exceeds its limit")
 	f := p.f
 	var rows [][]string
 	for _, r := range f.Worst() {
@@ -116,13 +116,13 @@ func (p *summary) worst() {
 		}
 		rows = append(rows, []string{f.machineName(r), r.Axis, r.word(), f.ruleShown(int(r.worst)), percent(margin(use)), f.show(r).String()})
 	}
-	p.table([]string{"machine", "axis", "state", "worst rule", "margin", "location"}, rows, "none is near a limit")
+	p.table([]string{"machine", "axis", "state", "worst rule", "margin", "location"}, rows, "no axis is near a limit")
 }
 
 func (p *summary) life() {
 	f := p.f
 	list, noAge, noLife := f.aging()
-	p.head("Life of the ball screws", "what remains at the declared duty")
+	p.head("Remaining life of the ball screws", "at the declared duty")
 	if len(list) > 0 {
 		var parts []string
 		for i, n := range byHorizon(list) {
@@ -148,7 +148,7 @@ func (p *summary) life() {
 		}
 		rows = append(rows, []string{f.machineName(l.Row), l.Axis, years(l.Years), percent(l.Share), years(l.Remaining), l.ends(), l.Basis})
 	}
-	p.table([]string{"machine", "axis", "in service", "used", "remains", "until", "by"}, rows, "none ends within 100 years")
+	p.table([]string{"machine", "axis", "in service", "used", "remaining", "until", "age from"}, rows, "no life ends within 100 years")
 }
 
 // sums counts by rule and by machine.
@@ -161,24 +161,24 @@ func (p *summary) sums() {
 		}
 	}
 	p.table([]string{"rule", "errors", "warnings", "notes", "waived", "not judged"}, rows, "no findings")
-	p.head("Machines", "the one with most errors first")
+	p.head("Machines", "most errors first")
 	rows = nil
 	for _, m := range p.f.Machines() {
 		rows = append(rows, []string{m.Machine, fmt.Sprint(m.Axes), count(m.Counts.Errors), count(m.Counts.Warnings), count(m.Counts.Notes), count(m.Counts.Waived), percent(m.Coverage())})
 	}
-	p.table([]string{"machine", "axes", "errors", "warnings", "notes", "waived", "covered"}, rows, "no axes")
+	p.table([]string{"machine", "axes", "errors", "warnings", "notes", "waived", "judged"}, rows, "no axes")
 }
 
 func (p *summary) gaps() {
 	g := &p.f.gaps
-	p.head("What could not be judged", "")
+	p.head("Not judged", "")
 	if g.waiting == 0 && g.other == 0 {
-		p.line("everything that applies was judged")
+		p.line("all rules that apply were judged")
 		return
 	}
 	if g.waiting > 0 {
-		p.line("%s wait for missing lines; these would let most of them be judged:", plural(g.waiting, "rule", "rules"))
-		t := &document.Table{Head: []string{"line", "to be written", "rules", "so far"}}
+		p.line("%s not judged because lines are missing; these lines would let the most be judged:", plural(g.waiting, "rule", "rules"))
+		t := &document.Table{Head: []string{"line", "where", "rules", "total"}}
 		for _, s := range g.steps(p.most) {
 			t.Add(strings.Join(s.Lines, " + "), s.Where, "+"+thousands(s.Judged), percent(float64(s.Sum)/float64(g.waiting)))
 		}
@@ -210,7 +210,7 @@ func (p *summary) variety() {
 		p.line("%s", p.f.mergesNote)
 	}
 	if len(p.f.merges) > 0 {
-		p.line("One screw for several, every rule of every axis judged anew with it (nut and supports kept):")
+		p.line("One screw for several: every rule of every axis judged again with it (nut and supports unchanged):")
 		p.add(p.f.mergeList(p.most))
 	}
 }
@@ -232,19 +232,19 @@ func (f *Fleet) mergeList(most int) document.List {
 func (m *Merge) lines() []string {
 	head := fmt.Sprintf("%s: ", m.Size)
 	if m.Skipped {
-		return []string{head + fmt.Sprintf("%d screws in use; not tried, since enough axes were judged anew already", m.OutOf)}
+		return []string{head + fmt.Sprintf("%d screws in use; not tried, because the limit of axes to judge again is reached", m.OutOf)}
 	}
 	out := []string{head + fmt.Sprintf("%s for %s", m.Into, plural(len(m.Parts), "other", "others"))}
 	if m.Tried < m.OutOf {
-		out[0] += fmt.Sprintf(" (%d of %d screws were tried as the one)", m.Tried, m.OutOf)
+		out[0] += fmt.Sprintf(" (%d of %d screws tried)", m.Tried, m.OutOf)
 	}
 	for i := range m.Parts {
 		p := &m.Parts[i]
 		s := fmt.Sprintf("%s (%s): ", p.Part, plural(p.Axes, "axis", "axes"))
 		if len(p.Worse) == 0 {
-			s += "can be replaced, no rule comes out worse"
+			s += "can be replaced, no rule gets worse"
 			if p.Moved {
-				s += "; the other one must be declared where these axes see it"
+				s += "; declare the new screw in a folder these axes can use"
 			}
 		} else {
 			w := p.Worse[0]
@@ -268,7 +268,7 @@ func (p *summary) greasing() {
 	}
 	p.add(bars)
 	if without > 0 {
-		p.line("%s without regreasing interval", plural(without, "axis", "axes"))
+		p.line("%s without a regreasing interval", plural(without, "axis", "axes"))
 	}
 }
 
@@ -290,16 +290,16 @@ func (p *summary) broken() {
 	if len(broken) == 0 {
 		return
 	}
-	p.head("Files that could not be read whole", thousands(len(broken)))
+	p.head("Files not read completely", thousands(len(broken)))
 	var rows [][]string
 	for _, b := range broken {
 		what := "a line could not be read"
 		if b.lost() {
-			what = "not readable as it stands"
+			what = "not readable"
 		}
 		rows = append(rows, []string{b.Place.String(), what, fmt.Sprint(b.Problems), b.Message + " [" + b.Rule + "]"})
 	}
-	p.table([]string{"location", "", "problems", "the first"}, rows, "")
+	p.table([]string{"location", "", "problems", "first problem"}, rows, "")
 }
 
 // count leaves a zero out, so that the eye finds the rest.

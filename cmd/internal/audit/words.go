@@ -20,7 +20,7 @@ func (r *Row) word() string {
 	case r.judged == 0 && r.unjudged > 0:
 		return "not judged"
 	case r.unjudged > 0:
-		return "clean so far"
+		return "no findings yet"
 	}
 	return "clean"
 }
@@ -28,7 +28,7 @@ func (r *Row) word() string {
 // String says how an axis is held, "" where the question does not arise or a
 // brake holds it.
 func (b brake) String() string {
-	return [...]string{"", "does not hold", "does not hold (waived)", "not judged", "not judged, nor whether it lifts", "rule is off"}[b]
+	return [...]string{"", "too weak or missing", "too weak or missing (waived)", "not judged", "not judged (not known whether it lifts)", "rule is off"}[b]
 }
 
 // day is the day of commissioning, "" where it is not declared.

@@ -187,12 +187,12 @@ const (
 	Worse
 	Better
 	Judged // it was not judged and is now
-	Mended // it failed and holds now
+	Fixed  // it failed and holds now
 )
 
 // String gives the kind's words.
 func (k Kind) String() string {
-	return [...]string{"limit crossed", "no longer judged", "worse", "better", "newly judged", "mended"}[k]
+	return [...]string{"limit crossed", "no longer judged", "worse", "better", "newly judged", "fixed"}[k]
 }
 
 // A Verdict is how one rule moved.
@@ -420,7 +420,7 @@ func verdicts(a, b *axis) []Verdict {
 		case x.State != judge.Failed && y.State == judge.Failed:
 			v.Kind = Crossed
 		case x.State == judge.Failed && judged(y.State) && y.State != judge.Failed:
-			v.Kind = Mended
+			v.Kind = Fixed
 		case judged(x.State) && !judged(y.State):
 			v.Kind = Unjudged
 		case !judged(x.State) && judged(y.State):

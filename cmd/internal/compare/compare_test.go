@@ -101,7 +101,7 @@ func TestPairs(t *testing.T) {
 		{"same", map[string]string{"a.axis.hcl": "a@0.2 m/s"}, map[string]string{"a.axis.hcl": "a@0.2 m/s"}, nil, ""},
 		{"written another way", map[string]string{"a.axis.hcl": "a@0.2 m/s"}, map[string]string{"a.axis.hcl": "# x\n" + strings.NewReplacer("NAME", "a", "SPEED", "0.2 m/s").Replace(axisText)}, nil, ""},
 		{"crossed", map[string]string{"a.axis.hcl": "a@0.2 m/s"}, map[string]string{"a.axis.hcl": "a@0.7 m/s"}, nil, "./a, critical-speed limit crossed"},
-		{"mended", map[string]string{"a.axis.hcl": "a@0.7 m/s"}, map[string]string{"a.axis.hcl": "a@0.2 m/s"}, nil, "./a, critical-speed mended"},
+		{"fixed", map[string]string{"a.axis.hcl": "a@0.7 m/s"}, map[string]string{"a.axis.hcl": "a@0.2 m/s"}, nil, "./a, critical-speed fixed"},
 		{"worse", map[string]string{"a.axis.hcl": "a@0.2 m/s"}, map[string]string{"a.axis.hcl": "a@0.3 m/s"}, nil, "./a, critical-speed worse"},
 		{"better", map[string]string{"a.axis.hcl": "a@0.3 m/s"}, map[string]string{"a.axis.hcl": "a@0.2 m/s"}, nil, "./a, critical-speed better"},
 		{"failed before and fails more", map[string]string{"a.axis.hcl": "a@0.7 m/s"}, map[string]string{"a.axis.hcl": "a@0.8 m/s"}, nil, "./a, critical-speed worse"},
@@ -156,12 +156,12 @@ func TestPolicies(t *testing.T) {
 	for _, c := range []struct{ was, is, words, kinds string }{
 		{limit("70"), limit("60"), "policy critical-speed: limit 70 % → 60 %", "critical-speed worse"},
 		{"", limit("60"), "policy critical-speed: limit 60 % (new)", "critical-speed worse"},
-		{limit("60"), "", "policy critical-speed: limit 60 % (gone)", "critical-speed better"},
+		{limit("60"), "", "policy critical-speed: limit 60 % (removed)", "critical-speed better"},
 		{limit("70"), "# so\n" + limit("70"), "", ""},
 		{"", "rule \"critical-speed\" {\n  severity = \"off\"\n  reason = \"x\"\n}\n", "policy critical-speed: severity off (new)", "critical-speed no longer judged"},
-		{"rule \"critical-speed\" {\n  severity = \"off\"\n  reason = \"x\"\n}\n", "", "policy critical-speed: severity off (gone)", "critical-speed newly judged"},
+		{"rule \"critical-speed\" {\n  severity = \"off\"\n  reason = \"x\"\n}\n", "", "policy critical-speed: severity off (removed)", "critical-speed newly judged"},
 		{require(`true
-  that = screw.lead > "5 mm"`), "", `house rule own screw.lead > "5 mm" when true (gone); house rule own: severity error (gone)`, "own no longer judged"},
+  that = screw.lead > "5 mm"`), "", `house rule own screw.lead > "5 mm" when true (removed); house rule own: severity error (removed)`, "own no longer judged"},
 		{"", require(`!(screw.lead < "2 mm" || false)
   that = screw.lead > "50 mm"`), `house rule own screw.lead > "50 mm" when !((screw.lead < "2 mm") || false) (new); house rule own: severity error (new)`, "own limit crossed"},
 	} {
@@ -273,7 +273,7 @@ func TestLong(t *testing.T) {
 		if n := strings.Count(b.String(), "\n"); !all && n > 48 || all && n < 180 {
 			t.Errorf("%d lines", n)
 		}
-		if !all && (!strings.Contains(b.String(), "and 28 more changes of the text\n") || !strings.Contains(b.String(), "and 115 more; --all shows them\n")) {
+		if !all && (!strings.Contains(b.String(), "and 28 more changed lines\n") || !strings.Contains(b.String(), "and 115 more; --all shows them\n")) {
 			t.Errorf("%s", b.String())
 		}
 	}

@@ -44,7 +44,7 @@ func (c *Comparison) Headline() string {
 		one, many string
 	}{
 		{Crossed, "limit crossed", "limits crossed"}, {Unjudged, "rule no longer judged", "rules no longer judged"}, {Worse, "margin worse", "margins worse"},
-		{Better, "margin better", "margins better"}, {Mended, "rule mended", "rules mended"}, {Judged, "rule newly judged", "rules newly judged"},
+		{Better, "margin better", "margins better"}, {Fixed, "rule fixed", "rules fixed"}, {Judged, "rule newly judged", "rules newly judged"},
 	} {
 		if n := c.Count(k.kind); n > 0 {
 			parts = append(parts, sanitize.Count(n, k.one, k.many))
@@ -61,7 +61,7 @@ func (c Change) words() string {
 	case c.Was == "":
 		return c.Name + " " + c.Is + " (new)"
 	case c.Is == "":
-		return c.Name + " " + c.Was + " (gone)"
+		return c.Name + " " + c.Was + " (removed)"
 	}
 	return c.Name + " " + c.Was + " → " + c.Is
 }
@@ -109,7 +109,7 @@ func (c *Comparison) rows(all bool) (rows [][]string, left int) {
 				switch {
 				case v.Kind != Unjudged:
 				case v.IsState == "":
-					last += ": gone"
+					last += ": removed"
 				case v.IsState != judge.Unjudged.String():
 					last += ": " + v.IsState
 				}
@@ -148,7 +148,7 @@ func (c *Comparison) document(all bool, show func(spec.Place) spec.Place, rest s
 	if len(rows) == 0 {
 		return d
 	}
-	t := &document.Table{Head: []string{"axis", "rule", "margin was", "is", ""}, Number: []bool{false, false, true, true, false}}
+	t := &document.Table{Head: []string{"axis", "rule", "margin before", "after", "change"}, Number: []bool{false, false, true, true, false}}
 	for _, r := range rows {
 		t.Add(r...)
 		t.Mark(4, document.Mark{Strong: r[4] == Crossed.String()})
@@ -169,7 +169,7 @@ func (c *Comparison) causes(all bool, show func(spec.Place) spec.Place) document
 	at := func(p spec.Place) string { p = show(p); return fmt.Sprintf("%s:%d", p.File, p.Line) }
 	for i, x := range c.Causes {
 		if !all && i == mostCauses {
-			out = append(out, document.Item{Text: fmt.Sprintf("and %d more changes of the text", len(c.Causes)-i)})
+			out = append(out, document.Item{Text: fmt.Sprintf("and %d more changed lines", len(c.Causes)-i)})
 			break
 		}
 		out = append(out, document.Item{At: at(x.Place), Text: fmt.Sprintf("%s: %s on %s", x.words(), sanitize.Count(x.Axes, "axis", "axes"), sanitize.Count(x.Machines, "machine", "machines"))})
@@ -194,7 +194,7 @@ func (c *Comparison) quantities() []document.Section {
 		for _, m := range a.Quantities {
 			t.Add(m.Title, m.Was, m.Is, m.percent())
 		}
-		out = append(out, document.Section{Title: labels[i] + ", quantities that moved", Blocks: []document.Block{t}})
+		out = append(out, document.Section{Title: labels[i] + ", changed quantities", Blocks: []document.Block{t}})
 	}
 	return out
 }

@@ -86,16 +86,18 @@ func (w *writer) lack(name string, lines []string) {
 	w.add(name, waiting(lines))
 }
 
+const notSpecified = "not specified"
+
 // waiting says that something is open, and for which lines it waits.
 func waiting(lines []string) string {
 	const most = 3
 	switch n := len(lines); {
 	case n == 0:
-		return "open"
+		return notSpecified
 	case n > most:
-		return fmt.Sprintf("open (waits for %s and others)", strings.Join(lines[:most], ", "))
+		return fmt.Sprintf("not known (depends on %s and others)", strings.Join(lines[:most], ", "))
 	}
-	return "open (waits for " + strings.Join(lines, ", ") + ")"
+	return "not known (depends on " + strings.Join(lines, ", ") + ")"
 }
 
 func field(path string) *spec.Field { return spec.Language().FieldAt(path) }
@@ -193,8 +195,8 @@ func (w *writer) near(x float64, k unit.Kind) string { return unit.Format(x, k, 
 
 // standing says what the paper is, and whether the design holds.
 func (w *writer) standing() {
-	w.section("standing", "What this is", "")
-	list := []string{"An enquiry, not an order. Please offer a ball screw for the axis below, confirm the figures by your own calculation, and name every item you read otherwise."}
+	w.section("standing", "Purpose", "")
+	list := []string{"This is a request for quotation, not an order. Please quote a ball screw for the axis below, confirm the figures with your own calculation and point out every item you understand differently."}
 	byLevel := map[judge.Severity][]string{}
 	counts := map[judge.Severity]int{}
 	var waived []string
@@ -213,22 +215,22 @@ func (w *writer) standing() {
 		byLevel[f.Severity] = note(byLevel[f.Severity], f.Rule)
 	}
 	if n := counts[judge.Error]; n > 0 {
-		list = append(list, fmt.Sprintf("The design as declared does not hold: %s (%s). The figures below are those of this design.", sanitize.Count(n, "error", "errors"), strings.Join(byLevel[judge.Error], ", ")))
+		list = append(list, fmt.Sprintf("The design as declared fails its own check: %s (%s). The figures below are those of this design.", sanitize.Count(n, "error", "errors"), strings.Join(byLevel[judge.Error], ", ")))
 	}
 	if n := counts[judge.Warning]; n > 0 {
-		list = append(list, fmt.Sprintf("The design check warns: %s (%s).", sanitize.Count(n, "warning", "warnings"), strings.Join(byLevel[judge.Warning], ", ")))
+		list = append(list, fmt.Sprintf("The design check gives %s (%s).", sanitize.Count(n, "warning", "warnings"), strings.Join(byLevel[judge.Warning], ", ")))
 	}
 	if len(waived) > 0 {
-		list = append(list, "Findings accepted by the enquirer: "+strings.Join(waived, ", ")+".")
+		list = append(list, "Findings accepted by the engineer: "+strings.Join(waived, ", ")+".")
 	}
 	w.here().Add(document.ListOf(list...))
 }
 
 func (w *writer) duty() {
 	w.section("duty", "Duty", "")
-	w.declared("Stroke, the useful travel", "motion.stroke")
+	w.declared("Stroke (useful travel)", "motion.stroke")
 	w.declared("Overtravel at each end", "motion.overtravel")
-	w.assumedWith("Screws on the carriage", "load.screws", m.PeakForce)
+	w.assumedWith("Number of screws", "load.screws", m.PeakForce)
 	if x := w.v.V(m.CycleTime); x == x {
 		w.add("Cycle time", w.near(x, unit.Time))
 	} else {
@@ -241,15 +243,15 @@ func (w *writer) duty() {
 		w.declared("Working hours a day", "duty.hours_per_day")
 		w.declared("Working days a year", "duty.days_per_year")
 	}
-	w.declared("Service life asked", "duty.service_life")
-	w.assumedWith("Reliability asked", "duty.reliability", m.AskedRevs)
-	w.greatest("Revolutions in that life", m.AskedRevs)
+	w.declared("Required service life", "duty.service_life")
+	w.assumedWith("Required reliability", "duty.reliability", m.AskedRevs)
+	w.greatest("Revolutions in the service life", m.AskedRevs)
 	if x := w.value("duty.load_factor"); x != nil {
-		w.add("Load", "load factor "+sheet.Declared(x, w.sys))
+		w.add("Load factor", sheet.Declared(x, w.sys))
 	} else if x := w.value("duty.shock"); x != nil {
-		w.add("Load", fmt.Sprintf("%s: load factor %s", x.Text, w.near(w.v.V(m.LoadFactor), unit.None)))
+		w.add("Load factor", fmt.Sprintf("%s (%s)", w.near(w.v.V(m.LoadFactor), unit.None), x.Text))
 	} else {
-		w.lack("Load factor or shock", nil)
+		w.lack("Load factor", nil)
 	}
 	w.moves()
 }
@@ -268,12 +270,12 @@ func (w *writer) assumedWith(name, path string, q *m.Quantity) {
 // moves tabulates the cycle.
 func (w *writer) moves() {
 	if len(w.v.Axis.Moves) == 0 {
-		w.lack("The cycle, move by move", nil)
+		w.lack("Cycle", nil)
 		return
 	}
 	t := &document.Table{
-		Caption: "The cycle, move by move (force: axial force on the screw, from … to, the rest included, positive toward positive travel)",
-		Head:    []string{"move", "distance", "top speed", "acceleration", "deceleration", "force", "rest after"},
+		Caption: "Cycle (force: minimum … maximum axial force on the screw, dwell included; positive toward positive travel)",
+		Head:    []string{"move", "distance", "peak speed", "acceleration", "deceleration", "force", "dwell after"},
 		Number:  []bool{false, true, true, true, true, true, true},
 	}
 	c := w.v.Calc
@@ -281,7 +283,7 @@ func (w *writer) moves() {
 	cell := func(x float64, k unit.Kind, write func(float64, unit.Kind) string) string {
 		if x != x {
 			openIn = true
-			return "open"
+			return "not known"
 		}
 		return write(x, k)
 	}
@@ -295,11 +297,11 @@ func (w *writer) moves() {
 		if low == low && low != high {
 			force += " … " + w.above(high, unit.Force)
 		}
-		rest := "none declared"
+		rest := "none"
 		if x := mv.Get(field("motion.move.dwell")); x != nil && x.Origin != spec.Default {
 			rest = sheet.Declared(x, w.sys)
 		}
-		distance := "open"
+		distance := notSpecified
 		if x := mv.Get(field("motion.move.distance")); x != nil {
 			distance = sheet.Declared(x, w.sys)
 		} else {
@@ -342,30 +344,30 @@ func (w *writer) loads() {
 		intro = "Figures hold for the worst of what is declared with a tolerance, those of the cycle move by move for its middle."
 	}
 	w.section("loads", "Loads and speeds", intro)
-	w.greatest("Moved mass, payload included", m.HeaviestMass)
-	name := "Axial load in the cycle, up to"
+	w.greatest("Moved mass with the heaviest payload", m.HeaviestMass)
+	name := "Peak axial load in the cycle"
 	if plus, minus := w.toward(1), w.toward(-1); plus == plus && minus == minus {
 		w.add(name, w.up(plus, unit.Force)+" toward positive travel, "+w.up(minus, unit.Force)+" toward negative")
 	} else {
 		w.lack(name, w.gaps(m.PhaseForce))
 	}
 	if x := w.most(m.EmergencyForce); x == x {
-		w.add("At an emergency stop", w.up(x, unit.Force))
+		w.add("Axial load at an emergency stop", w.up(x, unit.Force))
 	} else {
-		w.open = append(w.open, "At an emergency stop")
-		w.add("At an emergency stop", waiting(w.gaps(m.EmergencyForce))+", not counted")
+		w.open = append(w.open, "Axial load at an emergency stop")
+		w.add("Axial load at an emergency stop", waiting(w.gaps(m.EmergencyForce))+"; not included below")
 	}
-	w.declared("Held at standstill", "load.standstill")
-	w.greatest("Greatest of these", m.PeakForce)
+	w.declared("Axial load at rest", "load.standstill")
+	w.greatest("Peak axial load", m.PeakForce)
 	w.greatest("Mean axial load", m.MeanLoad)
 	if plus, minus := w.most(m.MeanPlus), w.most(m.MeanMinus); plus == plus && minus == minus {
 		with := ""
 		if w.v.V(m.Preload) > 0 {
 			with = ", preload included"
 		}
-		w.add("Mean load of the flanks", w.up(plus, unit.Force)+" toward positive travel, "+w.up(minus, unit.Force)+" toward negative"+with)
+		w.add("Mean load of each flank", w.up(plus, unit.Force)+" toward positive travel, "+w.up(minus, unit.Force)+" toward negative"+with)
 	} else {
-		w.lack("Mean load of the flanks", w.gaps(m.MeanPlus))
+		w.lack("Mean load of each flank", w.gaps(m.MeanPlus))
 	}
 	var side []string
 	for _, p := range []string{"load.side_force", "load.side_moment"} {
@@ -376,7 +378,7 @@ func (w *writer) loads() {
 	if len(side) > 0 {
 		w.add("Side load on the nut", strings.Join(side, ", "))
 	} else {
-		w.add("Side load on the nut", "none permitted, none declared")
+		w.add("Side load on the nut", "none specified (a ball nut must not carry any)")
 	}
 }
 
@@ -433,8 +435,8 @@ func (w *writer) speeds() {
 			w.lack(name, w.gaps(travel))
 		}
 	}
-	pair("Greatest speed", m.TopSpeed, m.MaxRotation)
-	pair("Mean speed while moving", m.MeanSpeed, m.MeanRotation)
+	pair("Peak speed", m.TopSpeed, m.MaxRotation)
+	pair("Mean speed in motion", m.MeanSpeed, m.MeanRotation)
 	top := w.v.Most(func(c *m.Calc) float64 {
 		most := math.Inf(-1) // of no move: nothing is known
 		for _, q := range []*m.Quantity{m.MoveUp, m.MoveDown} {
@@ -445,30 +447,30 @@ func (w *writer) speeds() {
 		return most
 	}, m.MoveUp, m.MoveDown)
 	if top == top && len(w.v.Axis.Moves) > 0 {
-		w.add("Greatest acceleration", w.up(top, unit.Acceleration))
+		w.add("Peak acceleration", w.up(top, unit.Acceleration))
 	} else {
-		w.lack("Greatest acceleration", w.gaps(m.MoveUp))
+		w.lack("Peak acceleration", w.gaps(m.MoveUp))
 	}
 	if x := w.value("screw.turning"); x != nil {
-		w.add("What turns", w.shown(x))
+		w.add("Rotating part", w.shown(x))
 	}
 }
 
 func (w *writer) geometry() {
 	w.section("geometry", "Geometry", "")
 	if x := w.value("incline"); x != nil {
-		w.add("Stands", "inclined by "+sheet.Declared(x, w.sys)+", positive travel uphill")
+		w.add("Orientation", "inclined by "+sheet.Declared(x, w.sys)+", positive travel uphill")
 	} else {
-		w.declared("Stands", "orientation")
+		w.declared("Orientation", "orientation")
 	}
 	w.declared("Overall length", "screw.length")
 	if x := w.most(m.ThreadNeeded); x == x {
-		w.add("Thread length, least", w.up(x, unit.Length)+", with a nut of "+w.up(w.most(m.NutLength), unit.Length))
+		w.add("Minimum thread length", w.up(x, unit.Length)+", for a nut length of "+w.up(w.most(m.NutLength), unit.Length))
 	} else {
-		w.lack("Thread length, least", w.gaps(m.ThreadNeeded))
+		w.lack("Minimum thread length", w.gaps(m.ThreadNeeded))
 	}
-	w.declared("Lengths of the ends, driven first", "screw.end_lengths")
-	w.declared("Diameters of the ends, driven first", "screw.end_diameters")
+	w.declared("End lengths, driven end first", "screw.end_lengths")
+	w.declared("End diameters, driven end first", "screw.end_diameters")
 	drive, far, at := w.text("supports.drive_end"), w.text("supports.far_end"), w.text("supports.drive_at")
 	if drive != "" && at != "" {
 		drive += ", at the " + at
@@ -480,19 +482,19 @@ func (w *writer) geometry() {
 			w.add(e[0], e[1])
 		}
 	}
-	w.declared("Span between the supports", "supports.span")
+	w.declared("Span between supports", "supports.span")
 	if f := w.text("nut.flange_toward"); f != "" {
 		f = "toward the " + f + " end"
 		if why := w.text("nut.flange_reason"); why != "" {
 			f += ": " + why
 		}
-		w.add("Flange of the nut", f)
+		w.add("Nut flange", f)
 	} else {
-		w.lack("Flange of the nut", nil)
+		w.lack("Nut flange", nil)
 	}
 	w.declared("Ball return", "screw.recirculation")
 	w.yes("Wipers", "nut.wipers")
-	w.declared("Cover over the shaft", "screw.cover")
+	w.declared("Shaft cover", "screw.cover")
 }
 
 // yes enters a flag.
@@ -508,17 +510,17 @@ func (w *writer) yes(name, path string) {
 }
 
 // greases are what a grease may be declared fit for.
-var greases = [][2]string{{"food_grade", "food grade"}, {"low_particle", "gives off few particles"}, {"water_resistant", "resists water"}, {"vacuum", "fit for vacuum"}}
+var greases = [][2]string{{"food_grade", "food grade"}, {"low_particle", "low particle emission"}, {"water_resistant", "water resistant"}, {"vacuum", "suitable for vacuum"}}
 
 // places are what a place may bring, with what that demands of a ball screw:
 // the demands of the rules contamination and lubricant-environment.
 var places = [][3]string{
 	{"dust", "dust", "wipers on the nut or a cover over the shaft"},
 	{"chips", "chips", "a cover over the shaft"},
-	{"wash_down", "wash-down", "shaft, raceway, nut and balls that resist corrosion; grease that resists water"},
-	{"clean_room", "clean room", "grease that gives off few particles"},
-	{"open_product", "open product", "food grade grease"},
-	{"vacuum", "vacuum", "grease fit for vacuum, or a dry film"},
+	{"wash_down", "wash-down", "corrosion-resistant shaft, raceway, nut and balls; water-resistant grease"},
+	{"clean_room", "clean room", "low-particle grease"},
+	{"open_product", "open product", "food-grade grease"},
+	{"vacuum", "vacuum", "vacuum grease or dry-film lubrication"},
 }
 
 // surroundings holds lubrication and environment.
@@ -544,19 +546,19 @@ func (w *writer) surroundings() {
 	} else {
 		w.lack("Lubricant", nil)
 	}
-	w.declared("Regreasing every", "lubrication.regrease_every")
+	w.declared("Regreasing interval", "lubrication.regrease_every")
 	along := w.text("lubrication.along_shaft")
 	switch port, declared := w.flag("nut.grease_port"); {
 	case port && along != "":
-		w.add("Greased", "through a port on the nut; along the shaft: "+along)
+		w.add("Grease supply", "port on the nut; along the shaft: "+along)
 	case port:
-		w.add("Greased", "through a port on the nut")
+		w.add("Grease supply", "port on the nut")
 	case along != "":
-		w.add("Greased", "along the shaft: "+along)
+		w.add("Grease supply", "along the shaft: "+along)
 	case declared:
-		w.lack("Greased (the nut has no port)", nil)
+		w.lack("Grease supply (the nut has no port)", nil)
 	default:
-		w.lack("Greased", nil)
+		w.lack("Grease supply", nil)
 	}
 	if t := w.temperatures("environment"); t != "" {
 		w.add("Temperature at the screw", t)
@@ -579,7 +581,7 @@ func (w *writer) surroundings() {
 	}
 	switch {
 	case w.value("environment") == nil:
-		w.lack("Surroundings", nil)
+		w.lack("Environment", nil)
 	default:
 		var parts []string
 		if len(brings) > 0 {
@@ -589,17 +591,17 @@ func (w *writer) surroundings() {
 			parts = append(parts, "no "+strings.Join(not, ", no "))
 		}
 		if len(silent) > 0 {
-			parts = append(parts, "nothing is declared on "+strings.Join(silent, ", "))
+			parts = append(parts, "not specified: "+strings.Join(silent, ", "))
 		}
-		w.add("Surroundings", strings.Join(parts, "; "))
+		w.add("Environment", strings.Join(parts, "; "))
 	}
-	for _, p := range [][2]string{{"screw.corrosion_proof", "shaft and raceway that resist corrosion"}, {"nut.corrosion_proof", "nut and balls that resist corrosion"}} {
+	for _, p := range [][2]string{{"screw.corrosion_proof", "corrosion-resistant shaft and raceway"}, {"nut.corrosion_proof", "corrosion-resistant nut and balls"}} {
 		if yes, _ := w.flag(p[0]); yes && !wet {
 			demands = append(demands, p[1])
 		}
 	}
 	if len(demands) > 0 {
-		w.add("That asks for", strings.Join(demands, "; "))
+		w.add("Required for this environment", strings.Join(demands, "; "))
 	}
 }
 
@@ -611,9 +613,9 @@ func (w *writer) temperatures(of string) string {
 	case low != nil && high != nil:
 		return sheet.Declared(low, w.sys) + " … " + sheet.Declared(high, w.sys)
 	case low != nil:
-		return "from " + sheet.Declared(low, w.sys) + ", upper end open"
+		return "from " + sheet.Declared(low, w.sys) + ", upper limit not specified"
 	case high != nil:
-		return "up to " + sheet.Declared(high, w.sys) + ", lower end open"
+		return "up to " + sheet.Declared(high, w.sys) + ", lower limit not specified"
 	}
 	return ""
 }
@@ -622,8 +624,8 @@ func (w *writer) temperatures(of string) string {
 func (w *writer) drive() {
 	var list []string
 	for _, p := range [][2]string{
-		{"motor.rated_torque", "rated"}, {"motor.peak_torque", "peak"}, {"motor.max_speed", "up to"}, {"motor.rotor_inertia", "rotor"},
-		{"motor.brake_torque", "its brake"}, {"drive.brake_torque", "brake on the screw"},
+		{"motor.rated_torque", "rated torque"}, {"motor.peak_torque", "peak torque"}, {"motor.max_speed", "maximum speed"}, {"motor.rotor_inertia", "rotor inertia"},
+		{"motor.brake_torque", "motor brake"}, {"drive.brake_torque", "brake on the screw"},
 	} {
 		if x := w.value(p[0]); x != nil {
 			list = append(list, p[1]+" "+w.shown(x))
@@ -633,7 +635,7 @@ func (w *writer) drive() {
 		return
 	}
 	if x := w.value("drive.ratio"); x != nil {
-		list = append(list, "turns for one of the screw "+w.shown(x))
+		list = append(list, "gear ratio (motor turns per screw turn) "+w.shown(x))
 	}
 	w.add("Motor", strings.Join(list, ", "))
 }
@@ -642,7 +644,7 @@ func (w *writer) drive() {
 func (w *writer) confirm() {
 	w.section("confirm", "Please confirm", "")
 	table := func(head string) *document.Table {
-		return &document.Table{Head: []string{head, "asked", "offered"}, Number: make([]bool, 3)}
+		return &document.Table{Head: []string{head, "required", "offered"}, Number: make([]bool, 3)}
 	}
 	t := table("size and ratings")
 	row := func(item, asked string) { t.Rows = append(t.Rows, []string{item, orOpen(asked), ""}) }
@@ -661,23 +663,23 @@ func (w *writer) confirm() {
 	row("Static rating C0a", w.asked[m.StaticRating])
 	row("Root diameter", w.asked[m.RootDiameter])
 	row("Permitted dn value", w.asked[m.DN])
-	row("Longest shaft of that size", w.least("screw.length"))
+	row("Maximum shaft length in this size", w.least("screw.length"))
 	first := t
-	t = table("build and terms")
+	t = table("design and terms")
 	row("Accuracy grade", of("screw.grade"))
-	row("Preload or play", w.preload())
-	row("Stiffness of the nut", w.asked[m.NutStiffness])
+	row("Preload or axial play", w.preload())
+	row("Nut stiffness", w.asked[m.NutStiffness])
 	row("Ball diameter, loaded turns", please)
 	row("Price", please)
 	row("Delivery", please)
 	w.here().Add(first, t)
 }
 
-const please = "please name"
+const please = "please state"
 
 func orOpen(s string) string {
 	if s == "" {
-		return "open"
+		return notSpecified
 	}
 	return s
 }
@@ -705,20 +707,20 @@ func (w *writer) preload() string {
 }
 
 func (w *writer) left() {
-	text := "Nothing above is open."
+	text := "All items above are specified."
 	if len(w.open) > 0 {
-		text = "Open, and not to be taken as waived: " + strings.Join(w.open, "; ") + "."
+		text = "These items are not specified. Please do not assume values for them; ask us: " + strings.Join(w.open, "; ") + "."
 	}
 	if slices.ContainsFunc(w.rep.Results, func(r judge.Result) bool { return r.State == judge.Unjudged }) {
-		text += " Some rules of the design check could not be judged for want of such lines."
+		text += " Some rules of the design check could not be judged without them."
 	}
-	w.section("open", "Not declared", text)
+	w.section("open", "Not specified", text)
 }
 
 func (w *writer) caution() {
 	w.section("caution", "Cautions", "")
 	w.here().Add(document.ListOf(append([]string{
-		"The figures are a design check of what is declared; least values are rounded up. Whoever offers confirms them, the responsible engineer signs them. They do not make a machine safe.",
-		"Local codes and rules, licensed practice and the machine's risk assessment (ISO 12100, ISO 13849-1) go before this paper.",
+		"The figures are a design check; minimum values are rounded up. The supplier confirms them, the responsible engineer signs them. They do not make a machine safe.",
+		"Local codes and rules, licensed practice and the machine's risk assessment (ISO 12100, ISO 13849-1) take precedence over this document.",
 	}, rules.Cautions(w.rep.View)...)...))
 }

@@ -19,7 +19,7 @@ import (
 // required holds what the screw must be for the rules to pass, whatever part
 // the axis names.
 func (w *writer) required() {
-	w.section("required", "Required of the ball screw", "")
+	w.section("required", "Required values of the ball screw", "")
 	w.asked = map[*m.Quantity]string{}
 	w.declared("Nominal diameter", "screw.nominal_diameter")
 	w.declared("Lead", "screw.lead")
@@ -29,7 +29,7 @@ func (w *writer) required() {
 	w.counted()
 	if dn := w.most(m.DN); dn == dn {
 		w.asked[m.DN] = "at least " + w.up(dn, unit.None)
-		how := "ball circle " + w.near(w.v.V(m.BallCircle), unit.Length)
+		how := "ball circle diameter " + w.near(w.v.V(m.BallCircle), unit.Length)
 		if !w.v.Calc.Known(m.BallCircleGiven) {
 			how += " (assumed: the nominal diameter)"
 		}
@@ -39,11 +39,11 @@ func (w *writer) required() {
 	}
 	w.declared("Accuracy grade", "screw.grade")
 	w.travel()
-	w.declared("Thread", "screw.process")
+	w.declared("Thread process", "screw.process")
 	if p := w.preload(); p != "" {
-		w.add("Preload or play", p)
+		w.add("Preload or axial play", p)
 	} else {
-		w.lack("Preload or play", nil)
+		w.lack("Preload or axial play", nil)
 	}
 	w.positions()
 }
@@ -56,7 +56,7 @@ func (w *writer) need(name string, leaf *m.Quantity, names ...string) {
 	all := strings.Join(slices.Concat(d.musts, d.betters, d.nevers, d.opens, d.idles), "; ")
 	switch {
 	case d.least == d.least:
-		w.asked[leaf] = "any"
+		w.asked[leaf] = "no minimum"
 		if d.least > 0 {
 			w.asked[leaf] = "at least " + w.up(d.least, leaf.Kind)
 		}
@@ -67,8 +67,8 @@ func (w *writer) need(name string, leaf *m.Quantity, names ...string) {
 		w.asked[leaf] = strings.Join(append([]string{w.asked[leaf]}, d.nevers...), ", ")
 		w.add(name, all)
 		if len(d.opens) > 0 {
-			w.asked[leaf] += ", in part open"
-			w.open = append(w.open, name+" in part")
+			w.asked[leaf] += ", partly not known"
+			w.open = append(w.open, name+" (in part)")
 		}
 	case len(d.nevers) > 0:
 		w.asked[leaf] = strings.Join(d.nevers, ", ")
@@ -77,7 +77,7 @@ func (w *writer) need(name string, leaf *m.Quantity, names ...string) {
 		w.lack(name, d.waits)
 	default:
 		w.open = append(w.open, name)
-		w.add(name, "open; "+all)
+		w.add(name, "not known; "+all)
 	}
 }
 
@@ -98,9 +98,9 @@ func (w *writer) demands(leaf *m.Quantity, names []string) demands {
 		better := n.Advised || rules.Book().ByName(n.Rule).Severity < judge.Error
 		switch {
 		case n.Never && better:
-			d.nevers = append(d.nevers, fmt.Sprintf("what would be better is out of reach (%s)", w.because(n)))
+			d.nevers = append(d.nevers, fmt.Sprintf("the preferred value cannot be reached (%s)", w.because(n)))
 		case n.Never:
-			d.nevers = append(d.nevers, fmt.Sprintf("out of reach: no value suffices (%s)", w.because(n)))
+			d.nevers = append(d.nevers, fmt.Sprintf("no value is sufficient (%s)", w.because(n)))
 		case n.Known() && better:
 			advised = append(advised, n)
 		case n.Known():
@@ -118,16 +118,16 @@ func (w *writer) demands(leaf *m.Quantity, names []string) demands {
 			}
 			d.opens = append(d.opens, fmt.Sprintf("%s (%s)", waiting(lines), n.Rule))
 		default:
-			d.opens = append(d.opens, fmt.Sprintf("open: %s (%s)", n.Why, n.Rule))
+			d.opens = append(d.opens, fmt.Sprintf("not known: %s (%s)", n.Why, n.Rule))
 		}
 	}
 	for _, n := range advised {
 		if n.Value > d.least {
-			d.betters = append(d.betters, fmt.Sprintf("better %s (%s)", w.up(n.Value, leaf.Kind), w.because(n)))
+			d.betters = append(d.betters, fmt.Sprintf("preferably %s (%s)", w.up(n.Value, leaf.Kind), w.because(n)))
 		}
 	}
 	if leaf != m.DynamicRating && !w.v.Calc.Known(m.EmergencyForce) {
-		d.idles = append(d.idles, "no emergency stop is counted")
+		d.idles = append(d.idles, "emergency stop not included")
 	}
 	return d
 }
@@ -136,7 +136,7 @@ func (d *demands) must(n judge.Need, w *writer) {
 	if n.Value > 0 {
 		d.musts = append(d.musts, fmt.Sprintf("at least %s (%s)", w.up(n.Value, n.Leaf.Kind), w.because(n)))
 	} else {
-		d.musts = append(d.musts, "any ("+n.Rule+")")
+		d.musts = append(d.musts, "no minimum ("+n.Rule+")")
 	}
 	if !(n.Value <= d.least) {
 		d.least = n.Value
@@ -146,7 +146,7 @@ func (d *demands) must(n judge.Need, w *writer) {
 // beyond remarks on a root diameter that no screw of the nominal diameter has.
 func (w *writer) beyond(leaf *m.Quantity, least float64) string {
 	if d := w.v.V(m.NominalDiameter); leaf == m.RootDiameter && least >= d {
-		return "not less than the nominal diameter " + w.near(d, unit.Length) + ": this size cannot have it"
+		return "not below the nominal diameter " + w.near(d, unit.Length) + ": not possible in this size"
 	}
 	return ""
 }
@@ -184,16 +184,16 @@ func (w *writer) counted() {
 	if w.asked[m.RootDiameter] != "" {
 		e, rho := w.value("screw.elastic_modulus"), w.value("screw.density")
 		if e != nil && rho != nil {
-			list = append(list, "modulus and density "+w.both(e, rho))
+			list = append(list, "Young's modulus and density "+w.both(e, rho))
 		}
 		value("yield strength", "screw.yield_strength")
 		ends := strings.Trim(w.text("supports.drive_end")+"–"+w.text("supports.far_end"), "–")
 		if ends != "" {
-			list = append(list, "ends "+ends)
+			list = append(list, "end conditions "+ends)
 		}
 	}
 	if len(list) > 0 {
-		here, text := w.here(), document.Paragraph("Counted in the needed values: "+strings.Join(list, "; ")+".")
+		here, text := w.here(), document.Paragraph("The required values take into account: "+strings.Join(list, "; ")+".")
 		here.Blocks = slices.Insert(here.Blocks, 0, document.Block(text))
 	}
 }
@@ -231,7 +231,7 @@ func (w *writer) travel() {
 // of it is open where nobody asked.
 func (w *writer) positions() {
 	any := false
-	for _, p := range [][2]string{{"Positioning asked, ±", "accuracy.positioning"}, {"Repeatability asked, ±", "accuracy.repeatability"}, {"Bandwidth of the loop", "accuracy.bandwidth"}} {
+	for _, p := range [][2]string{{"Required positioning accuracy, ±", "accuracy.positioning"}, {"Required repeatability, ±", "accuracy.repeatability"}, {"Control loop bandwidth", "accuracy.bandwidth"}} {
 		if x := w.value(p[1]); x != nil {
 			w.add(p[0], w.shown(x))
 			any = true
@@ -245,12 +245,12 @@ func (w *writer) positions() {
 }
 
 func (w *writer) stiffness() {
-	name := "Published nut stiffness"
+	name := "Nut stiffness (catalogue value)"
 	least, why := math.NaN(), ""
 	var waits, nevers []string
 	for _, n := range w.v.Needs(m.NutStiffness) {
 		if n.Never {
-			nevers = append(nevers, fmt.Sprintf("out of reach: no value suffices (%s)", w.because(n)))
+			nevers = append(nevers, fmt.Sprintf("no value is sufficient (%s)", w.because(n)))
 		}
 		for _, x := range n.Missing {
 			if !slices.Contains(waits, x.Path()) {
@@ -273,7 +273,7 @@ func (w *writer) stiffness() {
 		}
 		w.add(name, fmt.Sprintf("%s (%s)", w.asked[m.NutStiffness], how))
 	case least == 0:
-		w.add(name, "any")
+		w.add(name, "no minimum")
 	default:
 		w.lack(name, waits)
 	}

@@ -307,8 +307,8 @@ func ruleText(r *judge.Rule) sarifRule {
 		text += "\n\nLimits by default:\n- " + strings.Join(limits, "\n- ")
 		mark += "\n\nLimits by default:\n\n- " + strings.Join(limits, "\n- ")
 	}
-	text += "\n\nWhere it comes from: " + r.Source + "."
-	mark += "\n\n*Where it comes from:* " + r.Source + "."
+	text += "\n\nSource: " + r.Source + "."
+	mark += "\n\n*Source:* " + r.Source + "."
 	first, _, _ := strings.Cut(r.Doc, "\n\n")
 	out := sarifRule{
 		ID: r.Name, Short: &sarifText{Text: r.Question}, Full: &sarifText{Text: strings.Join(strings.Fields(first), " ")}, Help: &sarifText{Text: text, Markdown: mark},

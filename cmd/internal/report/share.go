@@ -84,7 +84,7 @@ func partJSON(p *judge.PartFacts) jsonPart {
 func (x *jsonPart) facts() (judge.PartFacts, error) {
 	p := judge.PartFacts{Kind: x.Kind, Name: x.Name, Ref: x.Ref, Place: x.Place.place(), Listed: x.Listed}
 	if !p.Place.Valid() {
-		return p, errors.New("it has no place")
+		return p, errors.New("it has no location")
 	}
 	if err := x.Place.sound(); err != nil {
 		return p, err
@@ -278,7 +278,7 @@ func ReadShare(r io.Reader, axes bool) (*Part, error) {
 	case errors.Is(err, errElement):
 		return nil, err
 	case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
-		return nil, errors.New("it breaks off")
+		return nil, errors.New("it ends too early")
 	case err != nil:
 		return nil, errors.New(sanitize.Line(err.Error())) // it may quote what stands in the file
 	}
@@ -333,7 +333,7 @@ func (p *Part) read(d *shareReader, axes bool) error {
 	if t, err := d.Token(); err != nil {
 		return err
 	} else if t != json.Delim('{') {
-		return errors.New("it is no JSON object")
+		return errors.New("it is not a JSON object")
 	}
 	seen := map[string]bool{}
 	schema := ""
@@ -351,7 +351,7 @@ func (p *Part) read(d *shareReader, axes bool) error {
 		case "schema":
 			err = element(d, &schema)
 			if err == nil && schema != CheckSchema {
-				return fmt.Errorf("it is no %s but %q", CheckSchema, schema)
+				return fmt.Errorf("it is not %s but %q", CheckSchema, schema)
 			}
 		case "summary":
 			var s struct {
@@ -401,7 +401,7 @@ func (p *Part) read(d *shareReader, axes bool) error {
 		return err
 	}
 	if _, err := d.Token(); err != io.EOF {
-		return errors.New("something stands behind its end")
+		return errors.New("it has text after its end")
 	}
 	for _, key := range []string{"schema", "summary", "findings", "not_judged", "shortest_lists", "axes"} {
 		if !seen[key] {
@@ -409,7 +409,7 @@ func (p *Part) read(d *shareReader, axes bool) error {
 		}
 	}
 	if !seen["share"] {
-		return errors.New("it is the result of a whole check, not of a share; check with --share")
+		return errors.New("it is the result of a whole check, not of one part; run trammel check --share")
 	}
 	if err := counts(p.summary.Axes, p.summary.Judged, p.summary.Unjudged); err != nil {
 		return fmt.Errorf("summary: %w", err)
@@ -434,7 +434,7 @@ func (p *Part) readShare(d *shareReader) error {
 	}
 	s := &p.Share
 	if s.Of < 1 || s.Of > maxShares || s.Number < 1 || s.Number > s.Of {
-		return fmt.Errorf("there is no share %d of %d", s.Number, s.Of)
+		return fmt.Errorf("part %d of %d does not exist", s.Number, s.Of)
 	}
 	for i := range s.Parts {
 		f, err := s.Parts[i].facts()
@@ -473,7 +473,7 @@ func elements[T any](d *shareReader, take func(*T) error) error {
 		return err
 	}
 	if t != json.Delim('[') {
-		return errors.New("it is no list")
+		return errors.New("it is not a list")
 	}
 	for n := 0; d.More(); n++ {
 		var item T
@@ -514,7 +514,7 @@ func (p *jsonPlace) sound() error {
 		}
 	}
 	if p.File == "" {
-		return errors.New("a place names no file")
+		return errors.New("a location names no file")
 	}
 	return nil
 }
@@ -603,20 +603,20 @@ type Merged struct {
 // Merge puts all shares of one check together.
 func Merge(parts []*Part) (*Merged, error) {
 	if len(parts) == 0 {
-		return nil, errors.New("there is nothing to merge")
+		return nil, errors.New("no files to merge")
 	}
 	of := parts[0].Of
 	have := make([]bool, of)
 	for _, p := range parts {
 		if p.Of != of {
-			return nil, fmt.Errorf("one file is a share of %d, another of %d", of, p.Of)
+			return nil, fmt.Errorf("one file is a part of %d, another of %d", of, p.Of)
 		}
 		if have[p.Number-1] {
-			return nil, fmt.Errorf("share %d/%d is given twice", p.Number, of)
+			return nil, fmt.Errorf("part %d/%d is given twice; give each part once", p.Number, of)
 		}
 		have[p.Number-1] = true
 		if what := differs(&parts[0].Share, &p.Share); what != "" {
-			return nil, fmt.Errorf("shares %d/%d and %d/%d do not belong together: %s", parts[0].Number, of, p.Number, of, what)
+			return nil, fmt.Errorf("parts %d/%d and %d/%d do not belong together: %s", parts[0].Number, of, p.Number, of, what)
 		}
 	}
 	var missing []string
@@ -626,7 +626,7 @@ func Merge(parts []*Part) (*Merged, error) {
 		}
 	}
 	if missing != nil {
-		return nil, fmt.Errorf("missing of the shares: %s; a share that ended with status 2 and wrote nothing has to run again", strings.Join(missing, ", "))
+		return nil, fmt.Errorf("missing parts: %s; run again each part that ended with status 2", strings.Join(missing, ", "))
 	}
 	first := &parts[0].Share
 	out := &Merged{Run: Run{Summary: &run.Summary{}}, Name: first.Name}
@@ -676,17 +676,17 @@ func both(a, b *jsonLines) *jsonLines {
 func differs(a, b *Share) string {
 	switch {
 	case a.Version != b.Version:
-		return fmt.Sprintf("they are of versions %s and %s", a.Version, b.Version)
+		return fmt.Sprintf("they come from versions %s and %s", a.Version, b.Version)
 	case a.Day != b.Day:
-		return fmt.Sprintf("they are of different days, %s and %s; give all jobs the same --today", a.Day, b.Day)
+		return fmt.Sprintf("they were judged for different dates, %s and %s; give all parts the same --today", a.Day, b.Day)
 	case a.Fixes != b.Fixes:
 		return "one was made with --no-fixes"
 	case a.Quantities != b.Quantities:
 		return "one was made with --no-quantities"
 	case a.Whole != b.Whole, a.From != b.From:
-		return "they checked other folders, or from elsewhere; give all jobs the same paths in the same folder"
+		return "they checked different folders; run all parts in the same folder with the same paths"
 	case a.Tree != b.Tree:
-		return "they saw different files; have all jobs check the same state"
+		return "they saw different files; run all parts on the same state"
 	}
 	return ""
 }

@@ -16,9 +16,9 @@ import (
 // Free makes the sheet that says what screw an axis needs.
 func Free(f *sizing.FreeDesign, o Options) *document.Document {
 	m := &maker{v: f.View, o: o}
-	s := m.head("Screw that axis " + f.View.Axis.Name + " needs")
+	s := m.head("Screw required for axis " + f.View.Axis.Name)
 	t := &document.Table{
-		Head:   []string{"lead", "nominal diameter", "root diameter from", "dynamic rating from", "static rating from", "highest speed", "thrown out by"},
+		Head:   []string{"lead", "nominal diameter", "minimum root diameter", "minimum dynamic rating", "minimum static rating", "maximum speed", "rejected by"},
 		Number: []bool{true, true, true, true, true, true, false},
 	}
 	from := func(x float64, k unit.Kind) string {
@@ -38,17 +38,17 @@ func Free(f *sizing.FreeDesign, o Options) *document.Document {
 		}
 		t.Rows = append(t.Rows, row)
 	}
-	needs := document.Section{ID: "needs", Title: "What the screw has to be", Blocks: []document.Block{
-		document.Paragraph(fmt.Sprintf("For each lead of ISO 3408-2 the smallest nominal diameter of that standard with which the axis holds, all but its screw being as declared, and the least root diameter and ratings (ISO 3408-5) with it. The root is taken to be %s of the nominal diameter at most (common practice, no source): ask the supplier for the root diameter. — is none asked.",
+	needs := document.Section{ID: "needs", Title: "Required screw", Blocks: []document.Block{
+		document.Paragraph(fmt.Sprintf("For each lead of ISO 3408-2: the smallest nominal diameter of that standard with which the axis passes, everything but the screw as declared, with its minimum root diameter and ratings (ISO 3408-5). The root diameter is taken as at most %s of the nominal diameter (common practice, no source): ask the supplier for it. — means none required.",
 			unit.Format(sizing.RootShare, unit.Percentage, o.Sys))),
 		t,
 	}}
 	p := &sizingPage{z: &sizing.Result{View: f.View, Standing: f.Standing, Open: f.Open, Waived: f.Waived}, m: m, o: o}
-	whatever := p.standing(fmt.Sprintf("%s judged, a finding of level %s or above throws out", sanitize.Count(f.Judged, "rule", "rules"), f.Level))
-	whatever.Title = "Whatever the screw"
+	whatever := p.standing(fmt.Sprintf("%s judged; a finding of level %s or above rejects a combination", sanitize.Count(f.Judged, "rule", "rules"), f.Level))
+	whatever.Title = "Independent of the screw"
 	s.Sections = []document.Section{needs, whatever, m.caution()}
 	if f.Partly {
-		s.Sections[0].Title += " but for what stands whatever the screw"
+		s.Sections[0].Title += " (apart from what holds for any screw)"
 		s.Sections[0], s.Sections[1] = s.Sections[1], s.Sections[0]
 	}
 	return s
@@ -65,7 +65,7 @@ type freeJSON struct {
 	Line     int32         `json:"line"`
 	Judged   int           `json:"rules_judged"`
 	Partly   bool          `json:"errors_not_judged"`
-	Level    string        `json:"throws_out_from"`
+	Level    string        `json:"rejected_from"`
 	Needs    []needJSON    `json:"needs"`
 	Standing []findingJSON `json:"standing"`
 	Open     []gapJSON     `json:"not_judged"`
@@ -78,8 +78,8 @@ type needJSON struct {
 	Root     float64  `json:"root_diameter"`    // m; 0: none asked
 	Dynamic  float64  `json:"dynamic_rating"`   // N
 	Static   float64  `json:"static_rating"`    // N
-	Speed    *float64 `json:"highest_speed"`    // rad/s
-	Breaks   []string `json:"thrown_out_by"`
+	Speed    *float64 `json:"maximum_speed"`    // rad/s
+	Breaks   []string `json:"rejected_by"`
 }
 
 // FreeJSON writes a free design as JSON; numbers are in SI units.

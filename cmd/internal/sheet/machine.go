@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"trammel/cmd/internal/document"
+	"trammel/cmd/internal/sanitize"
 	"trammel/rules/judge"
 	"trammel/rules/mechanics"
 	"trammel/spec"
@@ -103,8 +104,8 @@ func RowOf(rep *judge.Report, o Options) Row {
 }
 
 var side = []struct{ title, quantity string }{
-	{"stroke", "motion.stroke"}, {"top speed", "top_speed"}, {"heaviest mass", "heaviest_mass"}, {"cycle time", "cycle_time"},
-	{"mean load", "mean_load"}, {"peak force", "peak_force"}, {"lead", "screw.lead"}, {"highest speed", "max_rotation_speed"},
+	{"stroke", "motion.stroke"}, {"peak speed", "top_speed"}, {"maximum moved mass", "heaviest_mass"}, {"cycle time", "cycle_time"},
+	{"mean load", "mean_load"}, {"peak force", "peak_force"}, {"lead", "screw.lead"}, {"maximum screw speed", "max_rotation_speed"},
 	{"life", "life_years"}, {"static safety", "static_safety"}, {"buckling safety", "buckling_safety"}, {"axial stiffness", "axial_stiffness"},
 	{"positioning budget", "accuracy_budget"}, {"rms torque", "rms_motor_torque"}, {"peak torque", "peak_motor_torque"},
 }
@@ -148,7 +149,7 @@ func Machine(name string, rows []Row, o Options) *document.Document {
 	axes := table("", lines, func(r Row) map[string]string { return r.facts })
 	count := []string{"findings"}
 	for _, r := range rows {
-		count = append(count, fmt.Sprintf("%d errors, %d warnings, %d notes", r.findings[judge.Error], r.findings[judge.Warning], r.findings[judge.Note]))
+		count = append(count, sanitize.Count(r.findings[judge.Error], "error", "errors")+", "+sanitize.Count(r.findings[judge.Warning], "warning", "warnings")+", "+sanitize.Count(r.findings[judge.Note], "note", "notes"))
 	}
 	axes.Rows = append(axes.Rows, count)
 	m := &maker{o: o}
@@ -158,10 +159,10 @@ func Machine(name string, rows []Row, o Options) *document.Document {
 		sec.Add(b)
 		s.Sections = append(s.Sections, sec)
 	}
-	section("axes", "Axes side by side", "", axes)
-	section("carried", "Carried masses", "What rides on what, with the moved mass each screw works against, heaviest payload included.", document.ListOf(tree(rows)...))
-	section("order", "For the order", "Facts an order needs, in the order of ISO 3408-1: nominal diameter × lead × length, grade. Check them against the supplier's drawing.", table("", orderLines, func(r Row) map[string]string { return r.order }))
-	section("greasing", "Regreasing plan", "Months of the first year after commissioning in which an axis is due, rounded to the earlier month; the interval goes on after it.", greasing(rows, o))
+	section("axes", "Axes", "", axes)
+	section("carried", "Carried axes", "Which axis carries which, with the mass each screw moves, heaviest payload included.", document.ListOf(tree(rows)...))
+	section("order", "Order data", "Designation in the order of ISO 3408-1: nominal diameter × lead × length, grade. Check it against the supplier's drawing.", table("", orderLines, func(r Row) map[string]string { return r.order }))
+	section("greasing", "Regreasing plan", "Months in which an axis is due in the first year after commissioning, rounded to the earlier month. The interval continues after the first year.", greasing(rows, o))
 	s.Sections = append(s.Sections, m.caution())
 	return s
 }
@@ -206,7 +207,7 @@ func tree(rows []Row) []string {
 // greasing is the regreasing plan in calendar terms: in which months of a year
 // after commissioning each axis is due.
 func greasing(rows []Row, o Options) *document.Table {
-	t := &document.Table{Head: []string{"axis", "grease", "every", "travel in between"}, Number: []bool{false, false, true, true}}
+	t := &document.Table{Head: []string{"axis", "grease", "interval", "travel per interval"}, Number: []bool{false, false, true, true}}
 	for i := range 12 {
 		t.Head, t.Number = append(t.Head, fmt.Sprint(i+1)), append(t.Number, false)
 	}

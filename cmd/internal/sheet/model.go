@@ -30,7 +30,7 @@ var sections = []struct {
 	id, title, intro string
 	names            []string
 }{
-	{"motion", "Motion", "A move is ramp up, steady travel, ramp down and rest. A move too short for its speed is a triangle.", []string{
+	{"motion", "Motion", "A move consists of acceleration, constant speed, deceleration and dwell. A move too short to reach its speed has no constant-speed part.", []string{
 		"incline_angle", "sum_of_masses", "moved_mass", "top_payload", "heaviest_mass",
 		"move_acceleration", "move_deceleration", "move_peak_speed", "move_direction",
 		"phase_time", "phase_distance", "phase_top_speed", "phase_acceleration",
@@ -40,10 +40,10 @@ var sections = []struct {
 	{"forces", "Forces by phase", "Positive forces push the carriage toward positive travel.", []string{
 		"drag", "phase_force", "flank_load_plus", "flank_load_minus", "working_force", "move_stop_force", "emergency_force", "standstill_force", "peak_force", "reversal_friction", "weight_force", "balance_mass", "lost_balance_force", "standing_thrust", "rest_force", "standing_force", "move_self_motion", "self_motion",
 	}},
-	{"means", "Mean values", "Loads are weighted by revolutions, not by time; rests do not enter the mean speed.", []string{
+	{"means", "Mean load and mean speed", "Loads are weighted by revolutions, not by time; the mean speed leaves out dwells.", []string{
 		"mean_speed", "mean_rotation_speed", "revolutions_per_cycle", "revolutions_per_year", "mean_load", "mean_flank_load_plus", "mean_flank_load_minus",
 	}},
-	{"life", "Needed rating and life", "", []string{
+	{"life", "Required rating and life", "", []string{
 		"load_factor", "reliability_factor", "grade_factor", "nut_temperature", "temperature_factor", "hardness_factor", "static_hardness_factor", "modified_dynamic_rating", "modified_static_rating",
 		"required_life", "asked_revolutions", "needed_dynamic_rating", "life_plus", "life_minus", "life", "life_hours", "life_years", "life_distance", "life_ratio",
 		"static_safety", "preload_share", "gap_preload",
@@ -69,7 +69,7 @@ var sections = []struct {
 		"phase_screw_torque", "phase_motor_torque", "peak_screw_torque", "drive_end_torque", "cross_shaft_torque", "cycle_end_torque", "motor_end_torque", "coupling_peak_torque", "peak_motor_torque", "rms_motor_torque", "torque_share", "peak_power",
 		"standing_torque", "lasting_torque", "holding_torque", "holding_safety", "screw_brake_safety", "lost_balance_torque", "rope_acceleration",
 	}},
-	{"stop", "Emergency stop and mechanical end", "", []string{
+	{"stop", "Emergency stop and end stop", "", []string{
 		"brake_torque", "stop_means", "stop_torque_available", "stop_delay", "brake_deceleration", "hardest_deceleration", "stop_torque", "reachable_deceleration",
 		"fall_acceleration", "stop_screw_torque", "reaction_time", "brake_delay", "brake_slip", "stopping_distance", "run_on_distance",
 		"thread_efficiency", "stall_torque", "stall_force", "running_inertia", "end_force", "end_static_safety", "end_buckling_safety", "end_support_safety", "end_stress",
@@ -275,7 +275,7 @@ func Declared(x *spec.Value, sys unit.System) string {
 // given lists every declared value with its place, and the assumed ones.
 func (m *maker) given() document.Section {
 	s := document.Section{ID: "given", Title: "Given"}
-	intro(&s, "Every value the calculation starts from, with the line that declares it. Values nobody declared are marked as assumed; where a range is assumed a rule is passed only if it passes over the whole range, and the calculation shows the usual value.")
+	intro(&s, "Every input of the calculation, with the line that declares it. Undeclared values are marked as assumed. Where a range is assumed, a rule passes only if it passes over the whole range; the calculation shows the usual value.")
 	t := &document.Table{Head: []string{"given", "symbol", "value", "from"}, Number: []bool{false, false, true, false}}
 	lang := spec.Language()
 	add := func(name string, x *spec.Value) {
@@ -320,7 +320,7 @@ func (m *maker) given() document.Section {
 // margins tabulates how every rule came out, the tightest first.
 func (m *maker) margins() document.Section {
 	s := document.Section{ID: "margins", Title: "Margins"}
-	intro(&s, "How much of what each rule permits is used; the margin is what could still be added. Rules that compare no numbers have none.")
+	intro(&s, "Used: the share of the limit of each rule that is used. Margin: what remains. Rules without numbers have neither.")
 	t := &document.Table{Head: []string{"rule", "verdict", "used", "margin"}, Number: []bool{false, false, true, true}}
 	results := append([]judge.Result(nil), m.rep.Results...)
 	sort.SliceStable(results, func(i, k int) bool { return rank(results[i]) > rank(results[k]) })
@@ -371,7 +371,7 @@ func (m *maker) findings() document.Section {
 		}
 	}
 	if len(s.Blocks) == 0 {
-		intro(&s, "Nothing was found among the rules that were judged.")
+		intro(&s, "No findings in the rules that were judged.")
 	}
 	return s
 }
@@ -430,8 +430,8 @@ func (m *maker) waived() document.Section {
 }
 
 func (m *maker) unseen() document.Section {
-	return document.Section{ID: "unseen", Title: "What no rule looks at", Blocks: []document.Block{
-		document.Paragraph("These are left to the engineer."), document.ListOf(rules.Unseen()...),
+	return document.Section{ID: "unseen", Title: "Not covered by any rule", Blocks: []document.Block{
+		document.Paragraph("The engineer must check these."), document.ListOf(rules.Unseen()...),
 	}}
 }
 
@@ -445,17 +445,17 @@ func (m *maker) unjudged() document.Section {
 		}
 		list = append(list, fmt.Sprintf("%s (%s:%d): %s", what, p.File, p.Line, strings.Join(g.Rules, ", ")))
 	}
-	return listed("not-judged", "Not judged", "Every rule that applies was judged.", list)
+	return listed("not-judged", "Not judged", "All rules that apply were judged.", list)
 }
 
 func (m *maker) sensitivity() document.Section {
 	s := document.Section{ID: "sensitivity", Title: "Sensitivity"}
-	const how = "How the margins of the governing rules move when one declared value grows by 1 %, the strongest first. Where a value has a tolerance, the margin at both its ends."
+	const how = "Change of the margin of the governing rules when one declared value increases by 1 %, largest first. Where a value has a tolerance, the margin at both limits."
 	var tables []document.Block
 	for _, sv := range m.rep.Sensitivities(5) {
 		t := &document.Table{
 			Caption: fmt.Sprintf("%s: margin %s", sv.Rule, unit.Format(judge.Margin(sv.Utilisation), unit.Percentage, m.o.Sys)),
-			Head:    []string{"value", "declared", "margin moves by", "margin over its tolerance"}, Number: []bool{false, true, true, true},
+			Head:    []string{"value", "declared", "change of margin", "margin over its tolerance"}, Number: []bool{false, true, true, true},
 		}
 		for i, in := range sv.Inputs {
 			if i == 8 {
@@ -501,9 +501,9 @@ func (m *maker) cautions() []string {
 // caution holds what goes for every axis, and what the axis adds to it.
 func (m *maker) caution(more ...string) document.Section {
 	list := append([]string{
-		"These numbers are a design check. They hold for what is declared above and for the formulas named; they do not make a machine safe.",
-		"Guarding, safe stop and lockout belong to the machine's risk assessment (ISO 12100, ISO 13849-1) and to local codes and rules, which go before this sheet.",
-		"An axis that weight can drive needs something that holds it when power goes; stand clear of it until it is held.",
+		"The results are a design check. They are valid for the declared values and the formulas shown; they do not make a machine safe.",
+		"Guarding, safe stop and lockout belong to the machine's risk assessment (ISO 12100, ISO 13849-1) and to local codes and rules, which take precedence over this sheet.",
+		"An axis that can fall needs a device that holds it without power. Stay clear until it is secured.",
 	}, more...)
 	return listed("caution", "Cautions and signature", "", append(list, "Checked and approved by the responsible engineer: ______________________  Date: ______________"))
 }

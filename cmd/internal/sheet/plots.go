@@ -297,7 +297,7 @@ func (m *maker) bucklingPlot() *document.Figure {
 		return mechanics.BucklingLoad(c.V(mechanics.BucklingFixity), l, c.V(mechanics.RootDiameter), c.V(mechanics.ElasticModulus), c.V(mechanics.YieldStrength))
 	}
 	title := "Buckling load against loaded length"
-	words := fmt.Sprintf("over %s the shaft buckles at %s, half of it is %s; it is pushed with %s", m.show(mechanics.LoadedLength, length), m.show(mechanics.Buckling, load(length)), m.show(mechanics.Buckling, load(length)/2), m.show(mechanics.PushedForce, pushed))
+	words := fmt.Sprintf("over %s the buckling load is %s, half of it %s; peak compressive load %s", m.show(mechanics.LoadedLength, length), m.show(mechanics.Buckling, load(length)), m.show(mechanics.Buckling, load(length)/2), m.show(mechanics.PushedForce, pushed))
 	return figure("plot-buckling", title, words, func() (*picture, error) {
 		xu, xs := m.scale(unit.Length, length)
 		yu, ys := m.scale(unit.Force, load(length))
@@ -339,13 +339,13 @@ func (m *maker) lifePlot() *document.Figure {
 	at := func(f float64) float64 { return years * math.Pow(worse/f, 3) }
 	title := "Life against load"
 	asked, hasAsked := c.Value(mechanics.RequiredLife)
-	alt := fmt.Sprintf("%s at a mean load of %s on the worse flank; half the load gives eight times the life", m.show(mechanics.LifeYears, years), m.show(mechanics.MeanLoad, worse))
+	alt := fmt.Sprintf("%s at a mean load of %s on the more heavily loaded flank; half the load gives eight times the life", m.show(mechanics.LifeYears, years), m.show(mechanics.MeanLoad, worse))
 	if hasAsked {
-		alt += "; " + m.show(mechanics.RequiredLife, asked) + " are asked"
+		alt += "; " + m.show(mechanics.RequiredLife, asked) + " required"
 	}
 	return figure("plot-life", title, alt, func() (*picture, error) {
 		xu, xs := m.scale(unit.Force, worse)
-		p := newPlot(label("mean load of the worse flank", xu), label("life", "years"))
+		p := newPlot(label("mean load on the more heavily loaded flank", xu), label("life", "years"))
 		ys := func(x float64) float64 { return x / mechanics.Year }
 		var pts plotter.XYs
 		for k := range 60 {
@@ -356,7 +356,7 @@ func (m *maker) lifePlot() *document.Figure {
 			return nil, err
 		}
 		if hasAsked {
-			if err := line(p, 1, "asked", plotter.XYs{{X: pts[0].X, Y: ys(asked)}, {X: pts[len(pts)-1].X, Y: ys(asked)}}); err != nil {
+			if err := line(p, 1, "required", plotter.XYs{{X: pts[0].X, Y: ys(asked)}, {X: pts[len(pts)-1].X, Y: ys(asked)}}); err != nil {
 				return nil, err
 			}
 		}
@@ -383,7 +383,7 @@ func (m *maker) torquePlot() *document.Figure {
 	}
 	times, torque, speed := c.Series(mechanics.PhaseTime), c.Series(mechanics.MotorPhaseTorque), c.Series(mechanics.PhaseTopSpeed)
 	title := "Torque and speed of every phase"
-	words := fmt.Sprintf("the motor needs up to %s; it gives %s peak, %s continuous and turns up to %s", m.show(mechanics.PeakTorque, c.V(mechanics.PeakTorque)), m.show(mechanics.PeakTorque, c.V(mechanics.MotorPeakTorque)), m.show(mechanics.PeakTorque, c.V(mechanics.MotorTorque)), m.show(mechanics.MotorMaxSpeed, maxN))
+	words := fmt.Sprintf("peak motor torque %s; the motor gives %s peak, %s continuous, up to %s", m.show(mechanics.PeakTorque, c.V(mechanics.PeakTorque)), m.show(mechanics.PeakTorque, c.V(mechanics.MotorPeakTorque)), m.show(mechanics.PeakTorque, c.V(mechanics.MotorTorque)), m.show(mechanics.MotorMaxSpeed, maxN))
 	return figure("plot-torque", title, words, func() (*picture, error) {
 		yu, ys := m.scale(unit.Torque, c.V(mechanics.MotorPeakTorque))
 		p := newPlot(label("motor speed", "rpm"), label("torque", yu))
@@ -453,12 +453,12 @@ func (m *maker) budgetPlot() *document.Figure {
 		name string
 		v    float64
 	}{
-		{"travel deviation", c.V(mechanics.MeanDeviation)}, {"half the variation", c.V(mechanics.Variation) / 2}, {"heat", c.V(mechanics.ThermalGrowth)},
+		{"travel deviation", c.V(mechanics.MeanDeviation)}, {"half the variation", c.V(mechanics.Variation) / 2}, {"thermal growth", c.V(mechanics.ThermalGrowth)},
 		{"deflection", c.V(mechanics.ElasticPart)}, {"play", c.V(mechanics.HalfPlay)},
 	}
 	title := "Positioning budget"
 	u, scale := m.scale(unit.Length, c.V(mechanics.AccuracyBudget))
-	alt := "together " + m.show(mechanics.AccuracyBudget, c.V(mechanics.AccuracyBudget))
+	alt := "sum " + m.show(mechanics.AccuracyBudget, c.V(mechanics.AccuracyBudget))
 	for _, p := range parts {
 		alt += "; " + p.name + " " + m.show(mechanics.AccuracyBudget, p.v)
 	}
@@ -466,11 +466,11 @@ func (m *maker) budgetPlot() *document.Figure {
 	if !hasAsked {
 		asked = 0
 	} else {
-		alt += "; asked " + m.show(mechanics.Positioning, asked)
+		alt += "; required " + m.show(mechanics.Positioning, asked)
 	}
 	return figure("plot-budget", title, alt, func() (*picture, error) {
-		p := newPlot(label("error, half the band", u), "")
-		names := []string{"together " + m.show(mechanics.AccuracyBudget, c.V(mechanics.AccuracyBudget))}
+		p := newPlot(label("error, ±", u), "")
+		names := []string{"sum " + m.show(mechanics.AccuracyBudget, c.V(mechanics.AccuracyBudget))}
 		for _, part := range parts {
 			names = append(names, part.name+" "+m.show(mechanics.AccuracyBudget, part.v))
 		}
@@ -486,7 +486,7 @@ func (m *maker) budgetPlot() *document.Figure {
 			at += part.v
 		}
 		if hasAsked {
-			if err := line(p, 1, "asked "+m.show(mechanics.Positioning, asked), plotter.XYs{{X: scale(asked), Y: -0.6}, {X: scale(asked), Y: p.Y.Max}}); err != nil {
+			if err := line(p, 1, "required "+m.show(mechanics.Positioning, asked), plotter.XYs{{X: scale(asked), Y: -0.6}, {X: scale(asked), Y: p.Y.Max}}); err != nil {
 				return nil, err
 			}
 		}
@@ -523,9 +523,9 @@ func marginPlot(results []judge.Result) *document.Figure {
 		}
 	}
 	title := "Margins of all rules"
-	words := fmt.Sprintf("%d rules with numbers, %d over their limit; the tightest is %s with %s of what is permitted", len(list), over, list[0].name, unit.Format(list[0].use, unit.Percentage, unit.Metric))
+	words := fmt.Sprintf("%d rules with numbers, %d over their limit; the smallest margin is that of %s, with %s of its limit used", len(list), over, list[0].name, unit.Format(list[0].use, unit.Percentage, unit.Metric))
 	return figure("plot-margins", title, words, func() (*picture, error) {
-		p := newPlot(label("used of what is permitted, cut off at 200 %", "%"), "")
+		p := newPlot(label("limit used, cut off at 200 %", "%"), "")
 		p.rows(names)
 		for i, v := range vals {
 			if err := p.bar(float64(len(vals)-1-i), 0, v, 0); err != nil {

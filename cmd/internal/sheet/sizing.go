@@ -22,21 +22,21 @@ import (
 func Sizing(z *sizing.Result, o Options) *document.Document {
 	v := z.View
 	m := &maker{v: v, o: o}
-	s := m.head("Parts that would carry axis " + v.Axis.Name)
-	s.Facts.Add("Holding", holding(z))
-	declared := "no"
+	s := m.head("Part combinations that pass for axis " + v.Axis.Name)
+	s.Facts.Add("Passing combinations", holding(z))
+	declared := "fails"
 	if z.Declared {
-		declared = "yes"
+		declared = "passes"
 		if z.Partly {
-			declared = "but for what stands whatever the parts"
+			declared = "passes apart from what does not depend on the parts"
 		}
 	}
-	s.Facts.Add("What is declared holds", declared)
+	s.Facts.Add("Design as declared", declared)
 	p := &sizingPage{z: z, m: m, o: o}
 	order := []document.Section{p.answers(), p.misses(), p.least(), p.thrown(), p.standing(), p.tried(), p.weighed()}
 	if z.Partly { // what nobody could judge comes first
 		order = slices.Insert(slices.Delete(order, 4, 5), 0, p.standing())
-		order[1].Title = "What holds but for that"
+		order[1].Title = "Passing combinations apart from that"
 	}
 	for _, sec := range order {
 		if len(sec.Blocks) > 0 {
@@ -118,7 +118,7 @@ func (p *sizingPage) table(list []sizing.Answer, others bool) *document.Table {
 	}
 	column("diameter", true)
 	column("inertia", true)
-	column("least margin", true)
+	column("minimum margin", true)
 	column("of", false)
 	if others {
 		column("others", true)
@@ -163,20 +163,20 @@ func (p *sizingPage) known(x float64, k unit.Kind) string {
 func (p *sizingPage) order() string {
 	first := ""
 	if p.z.ByCost {
-		first = "least cost, "
+		first = "lowest cost, "
 	}
-	return "One line for each screw, its best combination, in the order of: " + first +
-		"smallest nominal diameter of the screw, least inertia of its shaft, coarsest grade, fewest fixed ends, smallest motor, widest margin. = is as declared; others counts the further combinations with the same screw."
+	return "One line for each screw with its best combination. Order: " + first +
+		"smallest nominal diameter, smallest shaft inertia, coarsest grade, fewest fixed ends, smallest motor, largest margin. = means as declared; others counts the other passing combinations with the same screw."
 }
 
 func (p *sizingPage) answers() document.Section {
-	s := document.Section{ID: "holds", Title: "What holds"}
+	s := document.Section{ID: "holds", Title: "Passing combinations"}
 	if len(p.z.Answers) == 0 {
 		return s
 	}
 	text := p.order()
 	if p.z.Spread {
-		text += " Values have tolerances: each line holds over all of them; the counts are for the middle values."
+		text += " Values have tolerances: each line passes over the whole tolerance; the counts are for nominal values."
 	}
 	s.Add(document.Paragraph(text), p.table(p.z.Answers, true))
 	if more := p.z.Screws - len(p.z.Answers); more > 0 && !p.z.Spread {
@@ -190,7 +190,7 @@ func (p *sizingPage) least() document.Section {
 	for i := range p.z.Least {
 		a := &p.z.Least[i]
 		if a.Different() == 0 {
-			list = append(list, "none: what is declared holds")
+			list = append(list, "none: the design as declared passes")
 			break
 		}
 		var words []string
@@ -199,19 +199,19 @@ func (p *sizingPage) least() document.Section {
 				words = append(words, x.Choice+" "+x.Words)
 			}
 		}
-		list = append(list, fmt.Sprintf("%s (least margin %s, %s)", strings.Join(words, ", "), a.Margin(), a.UtilisationOf))
+		list = append(list, fmt.Sprintf("%s (minimum margin %s, %s)", strings.Join(words, ", "), a.Margin(), a.UtilisationOf))
 	}
-	return listed("least", "Least change from what is declared", "", list)
+	return listed("least", "Smallest change to the declared design", "", list)
 }
 
 func (p *sizingPage) misses() document.Section {
-	s := document.Section{ID: "misses", Title: "Nearest misses"}
+	s := document.Section{ID: "misses", Title: "Nearest combinations"}
 	if len(p.z.Misses) == 0 {
 		return s
 	}
-	text := "Nothing holds. For each screw the combination that breaks fewest rules and exceeds their limits least; what it lacks stands below."
+	text := "No combination passes. For each screw: the combination that fails the fewest rules, by the least. What it lacks is listed below."
 	if p.z.Holding > 0 {
-		text = "Some hold at the middle values, but of the best of each screw none holds over all tolerances. What these lack stands below."
+		text = "Some combinations pass at nominal values, but no screw's best combination passes over all tolerances. What they lack is listed below."
 	}
 	s.Add(document.Paragraph(text), p.table(p.z.Misses, false))
 	var list []string
@@ -231,12 +231,12 @@ func (p *sizingPage) misses() document.Section {
 }
 
 func (p *sizingPage) thrown() document.Section {
-	s := document.Section{ID: "thrown", Title: "Thrown out by"}
+	s := document.Section{ID: "thrown", Title: "Rejected by"}
 	if len(p.z.Thrown) == 0 {
 		return s
 	}
-	intro(&s, "The choices are made one after another; a combination counts for every rule it breaks at the first choice at which it breaks any.")
-	t := &document.Table{Head: []string{"after the choice of", "rule", "combinations", "of them not judged"}, Number: []bool{false, false, true, true}}
+	intro(&s, "Choices are made one after another. A combination is counted for every rule it fails at the first choice where it fails any.")
+	t := &document.Table{Head: []string{"choice", "rule", "rejected", "not judged"}, Number: []bool{false, false, true, true}}
 	for _, x := range p.z.Thrown {
 		unjudged := ""
 		if x.Unjudged > 0 {
@@ -250,7 +250,7 @@ func (p *sizingPage) thrown() document.Section {
 
 // standing says what stands whatever the parts, and more.
 func (p *sizingPage) standing(more ...string) document.Section {
-	s := document.Section{ID: "stands", Title: "Whatever the parts"}
+	s := document.Section{ID: "stands", Title: "Independent of the parts"}
 	for i := range p.z.Standing {
 		s.Add(p.m.finding(&p.z.Standing[i]))
 	}
@@ -267,7 +267,7 @@ func (p *sizingPage) standing(more ...string) document.Section {
 		list = append(list, fmt.Sprintf("not judged: %s (%s)", strings.Join(g.Rules, ", "), what))
 	}
 	for _, r := range p.z.Waived {
-		list = append(list, fmt.Sprintf("not asked: %s is waived for this axis", r))
+		list = append(list, fmt.Sprintf("not used: %s is waived for this axis", r))
 	}
 	if p.z.NutStays && (p.m.v.Declared(nutLength) || p.m.v.Declared(nutStiffness)) {
 		var have []string
@@ -276,10 +276,10 @@ func (p *sizingPage) standing(more ...string) document.Section {
 				have = append(have, f.Name+" "+p.m.v.Text(x))
 			}
 		}
-		list = append(list, fmt.Sprintf("a screw without a nut of its own in sight was judged with the nut as declared: %s; hold its nut against that", strings.Join(have, ", ")))
+		list = append(list, fmt.Sprintf("screws without their own nut in the parts files were judged with the declared nut: %s; compare their nuts with it", strings.Join(have, ", ")))
 	}
 	if len(p.z.Dropped) > 0 {
-		list = append(list, "lines of the axis that another screw takes the place of: "+strings.Join(p.z.Dropped, ", "))
+		list = append(list, "lines of the axis replaced by another screw: "+strings.Join(p.z.Dropped, ", "))
 	}
 	if list = append(list, more...); len(list) > 0 {
 		s.Add(document.ListOf(list...))
@@ -305,8 +305,8 @@ func (p *sizingPage) tried() document.Section {
 		}
 		list = append(list, fmt.Sprintf("%s, %d: %s", c.Name, len(c.Options), strings.Join(shown, "; ")))
 	}
-	list = append(list, fmt.Sprintf("%s judged, a finding of level %s or above throws out", sanitize.Count(p.z.Judged, "rule", "rules"), p.z.Level))
-	return listed("tried", "What was tried", "", list)
+	list = append(list, fmt.Sprintf("%s judged; a finding of level %s or above rejects a combination", sanitize.Count(p.z.Judged, "rule", "rules"), p.z.Level))
+	return listed("tried", "Combinations tried", "", list)
 }
 
 // weighed shows what more margin costs.
@@ -319,7 +319,7 @@ func (p *sizingPage) weighed() document.Section {
 		return s
 	}
 	t := p.table(p.z.Front, false)
-	intro(&s, "Combinations of which no other is both "+map[bool]string{true: "cheaper", false: "smaller"}[p.z.ByCost]+" and wider in its least margin.")
+	intro(&s, "Combinations for which no other is both "+map[bool]string{true: "cheaper", false: "smaller"}[p.z.ByCost]+" and larger in its minimum margin.")
 	s.Add(t)
 	var front, others plotter.XYs
 	xu := ""
@@ -355,15 +355,15 @@ func (p *sizingPage) weighed() document.Section {
 		name = label(what, xu)
 	}
 	first, last := &p.z.Front[0], &p.z.Front[len(p.z.Front)-1]
-	alt := fmt.Sprintf("%s; the least %s leaves a margin of %s (%s), the most %s", sanitize.Count(len(front), "combination", "combinations"), what, first.Margin(), first.UtilisationOf, last.Margin())
-	s.Add(figure("plot-weighed", "Largest use of a limit against "+what, alt, func() (*picture, error) {
-		pic := newPlot(name, "largest use of a limit (%)")
+	alt := fmt.Sprintf("%s; the smallest %s leaves a margin of %s (%s), the largest %s", sanitize.Count(len(front), "combination", "combinations"), what, first.Margin(), first.UtilisationOf, last.Margin())
+	s.Add(figure("plot-weighed", "Highest use of a limit against "+what, alt, func() (*picture, error) {
+		pic := newPlot(name, "highest use of a limit (%)")
 		if len(others) > 0 {
 			if err := point(pic, 4, "best of each screw", others); err != nil {
 				return nil, err
 			}
 		}
-		if err := point(pic, 0, "none better in both", front); err != nil {
+		if err := point(pic, 0, "best trade-offs", front); err != nil {
 			return nil, err
 		}
 		pic.Y.Min, pic.Y.Max = 0, math.Max(pic.Y.Max, 100)
@@ -390,13 +390,13 @@ type sizingJSON struct {
 	Tolerances   bool          `json:"tolerances"`
 	Judged       int           `json:"rules_judged"`
 	Partly       bool          `json:"errors_not_judged"`
-	Level        string        `json:"throws_out_from"`
+	Level        string        `json:"rejected_from"`
 	Choices      []choiceJSON  `json:"choices"`
 	Answers      []answerJSON  `json:"answers"`
 	Least        []answerJSON  `json:"least_change"`
 	Misses       []answerJSON  `json:"nearest_misses"`
 	Front        []answerJSON  `json:"margin_against_size"`
-	Thrown       []thrownJSON  `json:"thrown_out"`
+	Thrown       []thrownJSON  `json:"rejected"`
 	Standing     []findingJSON `json:"standing"`
 	Open         []gapJSON     `json:"not_judged"`
 	Waived       []string      `json:"waived"`

@@ -110,7 +110,7 @@ func (r *reader) known(text string, number, percent bool) (*value, string) {
 		return nil, "it holds characters that could not be read"
 	}
 	if strings.HasPrefix(text, "#") && strings.ToUpper(text) == text {
-		return nil, clip(text) + " is an error of the spreadsheet"
+		return nil, clip(text) + " is a spreadsheet error"
 	}
 	if strings.HasPrefix(text, "=") {
 		return nil, "it is a formula, not a value"
@@ -123,7 +123,7 @@ func (r *reader) known(text string, number, percent bool) (*value, string) {
 		if n := spec.Nearest(text, f.Words); n != "" {
 			help = " (near: " + n + ")"
 		}
-		return nil, fmt.Sprintf("%q is none of %s%s; translate it with words", clip(text), strings.Join(f.Words, ", "), help)
+		return nil, fmt.Sprintf("%q is not one of %s%s; translate it with words", clip(text), strings.Join(f.Words, ", "), help)
 	case spec.Flag:
 		switch strings.ToLower(text) {
 		case "true", "yes":
@@ -145,7 +145,7 @@ func (r *reader) known(text string, number, percent bool) (*value, string) {
 		}
 		return v, why
 	}
-	return nil, "this field is not fed by a table"
+	return nil, "this field cannot come from a table"
 }
 
 func writtenText(text string) (*value, string) {
@@ -314,10 +314,10 @@ func byFractions(u string) bool {
 // against its field.
 func (r *reader) written(text, number, u, sign, second, u2 string, fraction bool) (*value, string) {
 	if u == "" {
-		return nil, clip(text) + " has no unit, nor have its header and the mapping"
+		return nil, clip(text) + " has no unit, and neither the header nor the mapping gives one"
 	}
 	if fraction && (!byFractions(u) || sign != "" && u2 != u) {
-		return nil, clip(text) + ": a fraction is read only where the unit is one of inches, feet or pounds"
+		return nil, clip(text) + ": fractions are read only in inches, feet or pounds"
 	}
 	out := number + " " + u
 	if sign != "" {
@@ -344,17 +344,17 @@ func (r *reader) bare(text string, s side, rest string, percent bool) (*value, s
 	share := percent || rest == "%" || rest == "" && r.percent
 	switch {
 	case s.fraction:
-		return nil, clip(text) + ": a fraction is read only where the unit is one of inches, feet or pounds"
+		return nil, clip(text) + ": fractions are read only in inches, feet or pounds"
 	case share || rest == "" || rest == r.unit || r.unitOf(rest) == r.unit && r.unit != "":
 	default:
-		return nil, fmt.Sprintf("%s is a bare number, and %q stands behind it; where that is what it counts, say so as the unit of the column", r.field.Name, clip(rest))
+		return nil, fmt.Sprintf("%s takes a number without a unit, but %q follows it; if that is what it counts, give it as the unit of the column", r.field.Name, clip(rest))
 	}
 	q, err := unit.Parse(s.number, unit.None)
 	if err != nil {
 		return nil, err.Error()
 	}
 	if !spec.NumberFits(big.NewFloat(q.Nominal)) {
-		return nil, clip(text) + " is too large or too small to be reckoned with"
+		return nil, clip(text) + " is too large or too small"
 	}
 	out := s.number
 	// Leading zeros are fine in a cell, but not as a number of the language.

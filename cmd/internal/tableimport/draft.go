@@ -199,7 +199,7 @@ func (s *sheet) width(text string) int {
 
 func (s *sheet) attribute(f *spec.Field, v *value) {
 	if v.dispute != "" {
-		s.remark("%s: %s by %s, but %s; neither is taken", f.Name, v.text, v.comment, v.dispute)
+		s.remark("%s: %s by %s, but %s; neither is used", f.Name, v.text, v.comment, v.dispute)
 		return
 	}
 	s.run = append(s.run, [3]string{f.Name, v.text, v.comment})
@@ -236,9 +236,9 @@ func (s *sheet) close() {
 // where sure is true, which it nearly always is.
 func (d *draft) text(origin string) (text []byte, sure bool) {
 	s := &sheet{}
-	s.WriteString(mark + origin + "\n# While the sum fits, adopting the table again rewrites this file; once edited, it is kept.\n")
+	s.WriteString(mark + origin + "\n# adopt rewrites this file only while it is not edited.\n")
 	if d.called != d.axis {
-		s.WriteString("# The table calls the axis: " + comment(d.called) + "\n")
+		s.WriteString("# Name in the table: " + comment(d.called) + "\n")
 	}
 	s.apart = true
 	s.open("axis " + quoted(d.axis))

@@ -145,7 +145,7 @@ func (r *mappingReader) report(at spec.Place, help, format string, args ...any) 
 func (r *mappingReader) screen(src []byte) bool {
 	top := spec.Place{File: r.name, Line: 1, Col: 1, EndLine: 1, EndCol: 1}
 	if len(src) > maxMapping {
-		r.report(top, "", "a mapping larger than %d KB is not read", maxMapping>>10)
+		r.report(top, "", "the mapping is larger than %d KB, the limit", maxMapping>>10)
 		return false
 	}
 	if !validText(src) {
@@ -171,7 +171,7 @@ func (r *mappingReader) screen(src []byte) bool {
 			operators++
 		}
 		if depth > maxNesting || operators > maxOperators {
-			r.report(r.at(t.Range), "", "the mapping is nested too deeply, or full of signs that mean nothing in one")
+			r.report(r.at(t.Range), "", "the mapping is nested too deeply or contains invalid characters")
 			return false
 		}
 	}
@@ -182,7 +182,7 @@ var topNames = []string{"sheet", "header_row", "separator", "decimal", "unknown"
 
 func (r *mappingReader) read(body *hclsyntax.Body) {
 	if len(body.Attributes)+len(body.Blocks) > maxEntries {
-		r.report(r.at(body.Range()), "", "a mapping with more than %d entries is not read", maxEntries)
+		r.report(r.at(body.Range()), "", "the mapping has more than %d entries, the limit", maxEntries)
 		return
 	}
 	m := r.m
@@ -202,7 +202,7 @@ func (r *mappingReader) read(body *hclsyntax.Body) {
 			case s == "tab":
 				m.Separator = '\t'
 			default:
-				r.report(at, "", `separator is ",", ";" or "tab", not %q`, clip(s))
+				r.report(at, "", `separator cannot be %q; write ",", ";" or "tab"`, clip(s))
 			}
 		case "decimal":
 			m.Decimal = r.decimal(a.Expr)
@@ -228,11 +228,11 @@ func (r *mappingReader) read(body *hclsyntax.Body) {
 	}
 	for _, t := range []*template{m.file, m.axis, m.moves} {
 		if t != nil && !slices.ContainsFunc(t.parts, func(p templatePart) bool { return p.column }) {
-			r.report(t.place, "put the title of a column in braces", "a name must come from a column; %q is the same for every row", clip(t.text))
+			r.report(t.place, "put the title of a column in braces", "the name %q is the same for every row; take it from a column", clip(t.text))
 		}
 	}
 	if m.axis == nil {
-		r.report(spec.Place{File: r.name, Line: 1, Col: 1, EndLine: 1, EndCol: 1}, `write axis = "{Title of the column}"`, "the mapping does not say which column names the axis")
+		r.report(spec.Place{File: r.name, Line: 1, Col: 1, EndLine: 1, EndCol: 1}, `write axis = "{Title of the column}"`, "the mapping does not say which column holds the name of the axis")
 	}
 	for _, b := range body.Blocks {
 		at := r.at(b.TypeRange)
@@ -245,7 +245,7 @@ func (r *mappingReader) read(body *hclsyntax.Body) {
 			continue
 		}
 		for _, inner := range b.Body.Blocks {
-			r.report(r.at(inner.TypeRange), "", "%s holds attributes only, found block %q", b.Type, clip(inner.Type))
+			r.report(r.at(inner.TypeRange), "", "%s takes only attributes; found block %q", b.Type, clip(inner.Type))
 		}
 		if b.Type == "column" {
 			r.column(b)
@@ -283,7 +283,7 @@ func (r *mappingReader) column(b *hclsyntax.Block) {
 			wordsAt = r.at(a.Expr.Range())
 			for _, p := range r.pairs(a.Expr, name) {
 				if fold(p[0]) == "" {
-					r.report(wordsAt, "", "an empty cell is not known; words cannot give it a value")
+					r.report(wordsAt, "", "an empty cell means not known; words cannot give it a value")
 				}
 				c.words[fold(p[0])] = p[1]
 			}
@@ -296,7 +296,7 @@ func (r *mappingReader) column(b *hclsyntax.Block) {
 	f := c.field
 	if f == nil {
 		if b.Body.Attributes["field"] == nil {
-			r.report(c.place, `write field = "load.mass", or leave the column out`, "column %q does not say which field it feeds", clip(c.title))
+			r.report(c.place, `write field = "load.mass", or leave the column out`, "column %q names no field", clip(c.title))
 		}
 		return
 	}
@@ -324,7 +324,7 @@ func (r *mappingReader) column(b *hclsyntax.Block) {
 	// A translation that cannot be read would fail in each row anew.
 	for _, cell := range slices.Sorted(mapKeys(c.words)) {
 		if v, why := r.m.literal(f, c.words[cell], c.unit); why != "" {
-			r.report(wordsAt, "", "%q stands for %q: %s", clip(cell), clip(c.words[cell]), why)
+			r.report(wordsAt, "", "%q means %q: %s", clip(cell), clip(c.words[cell]), why)
 		} else if v == nil {
 			delete(c.words, cell)
 		}
@@ -335,11 +335,11 @@ func (r *mappingReader) column(b *hclsyntax.Block) {
 func (r *mappingReader) checkMove(f *spec.Field, move string, at spec.Place) {
 	switch {
 	case isMove(f) && move == "" && r.m.moves == nil:
-		r.report(at, `write move = "out", or moves = "{Title}" at the top where each row is a move`, "%s belongs to a move; it is not said to which", f.Path)
+		r.report(at, `write move = "out", or moves = "{Title}" at the top where each row is a move`, "%s belongs to a move, but the column names none", f.Path)
 	case isMove(f) && move != "" && r.m.moves != nil:
 		r.report(at, "", "each row is a move (moves); %s cannot name one", f.Path)
 	case !isMove(f) && move != "":
-		r.report(at, "", "%s is no field of a move", f.Path)
+		r.report(at, "", "%s is not a field of a move", f.Path)
 	}
 }
 
@@ -370,11 +370,11 @@ func (r *mappingReader) say(b *hclsyntax.Block) {
 		return
 	}
 	if strings.TrimSpace(because) == "" {
-		r.report(at, `write because = "…"`, "say needs a reason: %s does not stand in the table", s.field.Path)
+		r.report(at, `write because = "…"`, "say needs a reason, because %s is not from the table", s.field.Path)
 	}
 	r.checkMove(s.field, s.move, at)
 	if s.field.Pair {
-		r.report(at, "", "%s has two ends and cannot be said here", s.field.Path)
+		r.report(at, "", "%s has two ends and cannot be set with say", s.field.Path)
 		return
 	}
 	v, why := r.m.literal(s.field, text, "")
@@ -386,10 +386,10 @@ func (r *mappingReader) say(b *hclsyntax.Block) {
 		return
 	}
 	s.value = *v
-	s.value.comment = "not from the table; said in " + comment(r.m.Name) + ": " + comment(because)
+	s.value.comment = "not from the table; from " + comment(r.m.Name) + ": " + comment(because)
 	for _, o := range r.m.says {
 		if o.field == s.field && o.move == s.move {
-			r.report(at, "", "%s is said twice", s.field.Path)
+			r.report(at, "", "%s is set twice", s.field.Path)
 		}
 	}
 	r.m.says = append(r.m.says, s)
@@ -414,7 +414,7 @@ func (r *mappingReader) find(path string, at spec.Place) *spec.Field {
 		return nil
 	}
 	if f.Sort == spec.AxisRefs {
-		r.report(at, "write it into the files by hand", "%s cannot be fed by a table", path)
+		r.report(at, "write it into the files by hand", "%s cannot come from a table", path)
 		return nil
 	}
 	return f
@@ -431,7 +431,7 @@ func (r *mappingReader) text(e hclsyntax.Expression, name string) (string, bool)
 			return l.Val.AsString(), true
 		}
 	}
-	r.report(r.at(e.Range()), "", "%s is text in quotes", name)
+	r.report(r.at(e.Range()), "", "%s must be text in quotes", name)
 	return "", false
 }
 
@@ -441,7 +441,7 @@ func (r *mappingReader) count(e hclsyntax.Expression, name string) int {
 			return int(n)
 		}
 	}
-	r.report(r.at(e.Range()), "", "%s is a row number from 1", name)
+	r.report(r.at(e.Range()), "", "%s must be a row number from 1", name)
 	return 0
 }
 
@@ -453,7 +453,7 @@ func (r *mappingReader) decimal(e hclsyntax.Expression) decimal {
 	case s == "point":
 		return point
 	case ok:
-		r.report(r.at(e.Range()), "", `decimal is "comma" or "point", not %q`, clip(s))
+		r.report(r.at(e.Range()), "", `decimal cannot be %q; write "comma" or "point"`, clip(s))
 	}
 	return undecided
 }
@@ -461,7 +461,7 @@ func (r *mappingReader) decimal(e hclsyntax.Expression) decimal {
 func (r *mappingReader) list(e hclsyntax.Expression, name string) []string {
 	t, ok := e.(*hclsyntax.TupleConsExpr)
 	if !ok {
-		r.report(r.at(e.Range()), "", "%s is a list of texts", name)
+		r.report(r.at(e.Range()), "", "%s must be a list of texts", name)
 		return nil
 	}
 	var out []string
@@ -477,7 +477,7 @@ func (r *mappingReader) list(e hclsyntax.Expression, name string) []string {
 func (r *mappingReader) pairs(e hclsyntax.Expression, name string) [][2]string {
 	o, ok := e.(*hclsyntax.ObjectConsExpr)
 	if !ok {
-		r.report(r.at(e.Range()), "", `%s is written as { "in the table" = "meaning" }`, name)
+		r.report(r.at(e.Range()), "", `%s must be written as { "in the table" = "meaning" }`, name)
 		return nil
 	}
 	var out [][2]string
@@ -494,7 +494,7 @@ func (r *mappingReader) pairs(e hclsyntax.Expression, name string) [][2]string {
 			}
 		}
 		if seen[k] {
-			r.report(r.at(key.Range()), "", "%q stands twice", clip(k))
+			r.report(r.at(key.Range()), "", "%q is given twice", clip(k))
 		}
 		seen[k] = true
 		if v, ok := r.text(item.ValueExpr, name); ok {
@@ -525,7 +525,7 @@ func (r *mappingReader) template(e hclsyntax.Expression, name string) *template 
 		var title string
 		title, rest, _ = strings.Cut(after, "}")
 		if fold(title) == "" {
-			r.report(t.place, "", "between the braces in %q stands no title", clip(s))
+			r.report(t.place, "", "the braces in %q contain no title", clip(s))
 			return nil
 		}
 		t.parts = append(t.parts, templatePart{title, true})

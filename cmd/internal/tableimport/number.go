@@ -135,18 +135,18 @@ func (m *marks) read(groups []string, signs []rune) (string, string) {
 	if last == undecided || n > 1 && signs[n-1] == signs[0] {
 		// Only thousands are parted.
 		if !inThousands(groups) {
-			return "", "does not part its digits by threes"
+			return "", "does not group its digits in threes"
 		}
 		if mark := markOf(signs[0]); mark != undecided {
 			if !m.certain(other(mark)) {
-				return "", "parts thousands by a " + mark.String() + ", which the mapping says is the decimal sign"
+				return "", "uses a " + mark.String() + " between thousands, but the mapping says it is the decimal sign"
 			}
 		}
 		return whole(), ""
 	}
 	if n > 1 {
 		if !inThousands(groups[:n]) {
-			return "", "does not part its digits by threes"
+			return "", "does not group its digits in threes"
 		}
 		if !m.certain(last) {
 			return "", "has a decimal " + last.String() + "; the mapping says " + m.decided.String()
@@ -165,7 +165,7 @@ func (m *marks) read(groups []string, signs []rune) (string, string) {
 	case other(last):
 		return whole(), ""
 	}
-	return "", "may be " + fraction() + " or " + whole() + `: the column does not tell; say decimal = "comma" or "point" in the mapping`
+	return "", "may be " + fraction() + " or " + whole() + `: the column does not decide; write decimal = "comma" or "point" in the mapping`
 }
 
 // certain notes a number that leaves no doubt about its decimal sign, and
@@ -238,7 +238,7 @@ func fraction(t token) (plain, rest string, ok bool, why string) {
 			return "", "", false, ""
 		}
 		if !over(lead, d) {
-			return "", "", true, clip(t.text+t.rest) + " is no fraction that can be read"
+			return "", "", true, clip(t.text+t.rest) + " is not a readable fraction"
 		}
 		rest = after
 	case r == '-' || r == ' ':
@@ -248,7 +248,7 @@ func fraction(t token) (plain, rest string, ok bool, why string) {
 			return "", "", false, ""
 		}
 		if !over(n, d) || sum.Cmp(big.NewRat(1, 1)) >= 0 || !addWhole(&sum, lead) {
-			return "", "", true, clip(t.text+t.rest) + " is no fraction that can be read"
+			return "", "", true, clip(t.text+t.rest) + " is not a readable fraction"
 		}
 		rest = end
 	default:

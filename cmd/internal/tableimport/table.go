@@ -79,9 +79,9 @@ func openTable(file string, m *Mapping, trees ...string) (table, error) {
 	case strings.HasPrefix(string(head), "PK\x03\x04"):
 		t, err = openWorkbook(f, info.Size(), m)
 	case strings.HasPrefix(string(head), "\xd0\xcf\x11\xe0"):
-		err = errors.New("it is a workbook of the old form, or an encrypted one; save it as XLSX without a password, or as CSV")
+		err = errors.New("it is an old or encrypted workbook; save it as XLSX without a password, or as CSV")
 	case ext == ".xlsx" || ext == ".xlsm":
-		err = errors.New("it is no XLSX workbook, whatever its name says")
+		err = errors.New("it is not an XLSX workbook despite its name; save it as XLSX or CSV")
 	default:
 		if m.Sheet != "" {
 			err = fmt.Errorf("the mapping names sheet %q, but the table has no sheets", clip(m.Sheet))

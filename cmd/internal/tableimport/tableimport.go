@@ -147,7 +147,7 @@ func (a *adopter) failed(err error) error {
 
 func loadMapping(file string, trees ...string) (*Mapping, error) {
 	if !strings.HasSuffix(file, MapSuffix) {
-		return nil, fmt.Errorf("%s: the name of a mapping ends in %s", file, MapSuffix)
+		return nil, fmt.Errorf("%s: the name of a mapping file must end in %s", file, MapSuffix)
 	}
 	f, err := atomicfile.Open(file, trees...)
 	if err != nil {
@@ -199,7 +199,7 @@ func (a *adopter) bind(ctx context.Context) error {
 	}
 	if a.first == 0 {
 		if a.m.HeaderRow != 0 {
-			return fmt.Errorf("%s: row %d, where the mapping says the headers are, is empty or not there", a.opt.Table, a.m.HeaderRow)
+			return fmt.Errorf("%s: row %d, the header row of the mapping, is empty or missing", a.opt.Table, a.m.HeaderRow)
 		}
 		return fmt.Errorf("%s: the table is empty", a.opt.Table)
 	}
@@ -226,7 +226,7 @@ func (a *adopter) bind(ctx context.Context) error {
 			for _, w := range where {
 				letters = append(letters, letter(w))
 			}
-			wrong(at, "name the column by its letter", "the header %q stands over columns %s", clip(title), clip(strings.Join(letters, ", ")))
+			wrong(at, "name the column by its letter", "the header %q is used for columns %s", clip(title), clip(strings.Join(letters, ", ")))
 			return -1
 		case i >= 0 && i < len(a.headers):
 			return i
@@ -265,7 +265,7 @@ func (a *adopter) bind(ctx context.Context) error {
 		}
 		for _, o := range a.bindings {
 			if o.index == b.index && o.field == b.field && o.move == b.move && o.end == b.end {
-				wrong(c.place, "", "column %q feeds %s twice", clip(c.title), c.field.Path)
+				wrong(c.place, "", "column %q sets %s twice", clip(c.title), c.field.Path)
 			}
 		}
 		a.bindings = append(a.bindings, b)
@@ -297,9 +297,9 @@ func (a *adopter) unitOf(b *binding, wrong func(spec.Place, string, string, ...a
 	}
 	switch {
 	case b.unit == "" && u != "":
-		b.reader.unit, b.how = u, "unit "+u+" by its header"
+		b.reader.unit, b.how = u, "unit "+u+" from the header"
 	case b.unit != "":
-		b.how = "unit " + b.unit + " by the mapping"
+		b.how = "unit " + b.unit + " from the mapping"
 		p, _ := unit.Parse("1 "+u, b.field.Unit)
 		q, _ := unit.Parse("1 "+b.unit, b.field.Unit)
 		if bracketed && p != q {
@@ -378,7 +378,7 @@ func (a *adopter) adopt(ctx context.Context) error {
 	case w.err != nil:
 		return w.err
 	case errors.Is(err, context.Canceled):
-		return fmt.Errorf("interrupted; %d files were written before, each of them whole", w.count[fresh]+w.count[rewritten])
+		return fmt.Errorf("interrupted; %d files were written completely", w.count[fresh]+w.count[rewritten])
 	case err != nil:
 		return a.failed(err)
 	}
@@ -437,19 +437,19 @@ func (a *adopter) row(r *row) {
 	}
 	d := &draft{first: r.number, last: r.number}
 	var ok bool
-	if d.axis, ok = fill(a.m.axis, "the row is left out, for want of the axis's name"); !ok {
+	if d.axis, ok = fill(a.m.axis, "the row is left out because it has no axis name"); !ok {
 		return
 	}
 	d.axis = safeName(d.axis)
 	d.file = d.axis
 	if a.m.file != nil {
-		if d.file, ok = fill(a.m.file, "the row is left out, for want of the file's name"); !ok {
+		if d.file, ok = fill(a.m.file, "the row is left out because it has no file name"); !ok {
 			return
 		}
 		d.file = safeName(d.file)
 	}
 	if a.m.folder != nil {
-		if d.folder, ok = fill(a.m.folder, "the row is left out, for want of the folder's name"); !ok {
+		if d.folder, ok = fill(a.m.folder, "the row is left out because it has no folder name"); !ok {
 			return
 		}
 		d.folder = folders(d.folder)
@@ -472,11 +472,11 @@ func (a *adopter) row(r *row) {
 			}
 		}
 	} else {
-		name, ok := fill(a.m.moves, "its move is left out, for want of a name")
+		name, ok := fill(a.m.moves, "its move is left out because it has no name")
 		if ok {
 			if len(d.moves) == maxMoves {
 				a.result.LeftOut++
-				a.say(r.number, -1, "its move is left out: a cycle has %d moves at most", maxMoves)
+				a.say(r.number, -1, "its move is left out: a cycle has at most %d moves", maxMoves)
 			} else {
 				mv = d.newMove(safeName(name))
 				if mv.name != safeName(name) {
@@ -517,7 +517,7 @@ func (a *adopter) row(r *row) {
 		if old := d.set(b.field, b.end, to, v); old != nil {
 			if old.dispute != "" || v.differs(old) {
 				a.result.Unread++
-				a.say(r.number, b.index, "not read for %s: %s contradicts %s by %s; neither is taken", b.field.Path, v.text, old.text, old.comment)
+				a.say(r.number, b.index, "not read for %s: %s contradicts %s by %s; neither is used", b.field.Path, v.text, old.text, old.comment)
 				if old.dispute == "" {
 					old.dispute = v.text + " by " + v.comment
 					a.result.Read--
@@ -572,7 +572,7 @@ func (a *adopter) flush() {
 	for f, at := range d.halves() {
 		a.result.Unread++
 		a.result.Read--
-		a.say(d.first, -1, "not read: %s needs both ends, and only the %s one is known", f.Path, [...]string{"driven", "far"}[at])
+		a.say(d.first, -1, "not read: %s needs both ends, but only the %s end is known", f.Path, [...]string{"driven", "far"}[at])
 	}
 	if a.m.moves == nil {
 		d.moves = slices.DeleteFunc(d.moves, func(m *move) bool { return len(m.values) == 0 })
@@ -617,9 +617,9 @@ func (a *adopter) opening() {
 		}
 		switch m := b.reader.marks; {
 		case m.declared:
-			sanitize.Fprintf(&a.report, ", decimal %s by the mapping", m.decided)
+			sanitize.Fprintf(&a.report, ", decimal %s from the mapping", m.decided)
 		case m.decided == mixed:
-			a.report.WriteString(", decimal comma and point both occur")
+			a.report.WriteString(", decimal comma and decimal point both occur")
 		case m.decided != undecided:
 			sanitize.Fprintf(&a.report, ", decimal %s", m.decided)
 		}
@@ -633,7 +633,7 @@ func (a *adopter) opening() {
 	}
 	for _, h := range slices.Sorted(maps.Keys(at)) {
 		if len(at[h]) > 1 {
-			sanitize.Fprintf(&a.report, "  the header %q stands over %s\n", comment(h), clip(strings.Join(at[h], ", ")))
+			sanitize.Fprintf(&a.report, "  the header %q is used for %s\n", comment(h), clip(strings.Join(at[h], ", ")))
 		}
 	}
 }
@@ -663,19 +663,19 @@ func (a *adopter) closing() {
 		}
 	}
 	list("columns not used", idle)
-	list("parts referred to, to be declared in a parts file", slices.Sorted(maps.Keys(a.parts)))
+	list("parts to declare in a parts file", slices.Sorted(maps.Keys(a.parts)))
 	sanitize.Fprintf(&a.report, "%s: %d cells read, %d not known, %d not read\n", count(r.Rows, "row"), r.Read, r.Unknown, r.Unread)
 	if r.LeftOut+r.Renamed > 0 {
-		sanitize.Fprintf(&a.report, "%s left out, %s taken already\n", count(r.LeftOut, "row"), count(r.Renamed, "name"))
+		sanitize.Fprintf(&a.report, "%s left out, %s already in use\n", count(r.LeftOut, "row"), count(r.Renamed, "name"))
 	}
 	if more := a.said - maxSaid; more > 0 {
-		sanitize.Fprintf(&a.report, "%d more lines about the table are not shown\n", more)
+		sanitize.Fprintf(&a.report, "%d more messages about the table are not shown\n", more)
 	}
 	verb := ""
 	if a.opt.Try {
 		verb = "would be "
 	}
-	sanitize.Fprintf(&a.report, "%s: %d %swritten, %d %srewritten, %d unchanged, %d kept as they are\n", axes(r.Axes), r.Written, verb, r.Rewritten, verb, r.Unchanged, r.Kept)
+	sanitize.Fprintf(&a.report, "%s: %d %swritten, %d %srewritten, %d unchanged, %d kept\n", axes(r.Axes), r.Written, verb, r.Rewritten, verb, r.Unchanged, r.Kept)
 }
 
 func axes(n int) string {

@@ -131,7 +131,7 @@ func TestAgain(t *testing.T) {
 	if r.Written != 1 || r.Rewritten != 3 || r.Kept != 4 {
 		t.Errorf("trying: %+v\n%s", r, report)
 	}
-	for _, want := range []string{"eight.axis.hcl: would be written", "seven.axis.hcl: would be rewritten", "one.axis.hcl: kept as it is: it was edited", "six.axis.hcl: kept as it is: it is a link", "three.axis.hcl: kept as it is: it was not written by adopt"} {
+	for _, want := range []string{"eight.axis.hcl: would be written", "seven.axis.hcl: would be rewritten", "one.axis.hcl: kept: it was edited", "six.axis.hcl: kept: it is a link", "three.axis.hcl: kept: it was not written by adopt"} {
 		if !strings.Contains(report, want) {
 			t.Errorf("no %q in\n%s", want, report)
 		}
@@ -190,7 +190,7 @@ func TestNames(t *testing.T) {
 	seen := map[string]bool{}
 	for n := range files(t, out) {
 		if low := strings.ToLower(n); seen[low] {
-			t.Errorf("%s stands twice where case is not told apart", n)
+			t.Errorf("%s given twice where case is not told apart", n)
 		} else {
 			seen[low] = true
 		}

@@ -73,7 +73,7 @@ func (t *textTable) findCoding() error {
 		utf16(unicode.BigEndian, "UTF-16")
 		return nil
 	case zero[0]+zero[1] > 0:
-		return errors.New("it holds NUL bytes: it is no text")
+		return errors.New("it contains NUL bytes, so it is not text; save it as CSV or XLSX")
 	}
 	t.coding = "UTF-8"
 	in := bufio.NewReaderSize(io.NewSectionReader(t.file, 0, 1<<62), 1<<16)

@@ -81,7 +81,7 @@ func (w *workbook) find(name string) *zip.File {
 func (w *workbook) open(f *zip.File, most uint64) (io.ReadCloser, error) {
 	size := f.UncompressedSize64
 	if size > most || size > harmless && size/maxRatio > f.CompressedSize64 {
-		return nil, fmt.Errorf("it is refused: %s unpacks to %d MB", clip(f.Name), size>>20)
+		return nil, fmt.Errorf("it is rejected: %s unpacks to %d MB", clip(f.Name), size>>20)
 	}
 	r, err := f.Open()
 	if err != nil {
@@ -94,7 +94,7 @@ func (w *workbook) open(f *zip.File, most uint64) (io.ReadCloser, error) {
 func (w *workbook) decode(name string, into any) error {
 	f := w.find(name)
 	if f == nil {
-		return fmt.Errorf("it is no XLSX workbook: it has no part %s", clip(name))
+		return fmt.Errorf("it is not an XLSX workbook: it has no part %s", clip(name))
 	}
 	r, err := w.open(f, maxPart)
 	if err != nil {
@@ -499,7 +499,7 @@ func numberCell(text string, s style) cell {
 	// The form of a number in a workbook knows digits and a power of ten alone.
 	n, err := strconv.ParseFloat(text, 64)
 	if err != nil || len(text) > 40 || strings.Trim(text, "0123456789+-.eE") != "" {
-		return cell{trouble: clip(text) + " is no number, though the cell says so"}
+		return cell{trouble: clip(text) + " is not a number, although the cell type says so"}
 	}
 	if s == asDate {
 		return cell{trouble: "it is a date or time (number " + clip(text) + " shown as one)"}
@@ -508,7 +508,7 @@ func numberCell(text string, s style) cell {
 	if s == inPercent {
 		r, ok := new(big.Rat).SetString(short)
 		if !ok {
-			return cell{trouble: clip(text) + " is no number"}
+			return cell{trouble: clip(text) + " is not a number"}
 		}
 		r.Mul(r, big.NewRat(100, 1))
 		if n, _ = r.Float64(); math.IsInf(n, 0) {

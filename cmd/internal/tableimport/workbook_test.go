@@ -104,7 +104,7 @@ column "Notes" { field = "description" }
 		`row 4, B "Mass [kg]": not read for load.mass: 1.234 may be 1.234 or 1234`, // a text, not a number
 		`row 4, D "Reliability": not read for duty.reliability: 0.95 has no unit`,
 		`row 6, B "Mass [kg]": not read for load.mass: it is a date`,
-		`row 6, C "Lead [mm]": not read for screw.lead: #DIV/0! is an error of the spreadsheet`,
+		`row 6, C "Lead [mm]": not read for screw.lead: #DIV/0! is a spreadsheet error`,
 		`row 7, B "Mass [kg]": not read for load.mass: it is a formula without a value`,
 	} {
 		if !strings.Contains(report, want) {
@@ -269,14 +269,14 @@ func TestHostileWorkbook(t *testing.T) {
 		src  []byte
 		want string // of the error; or of the report after +
 	}{
-		"bomb sheet":   {change("xl/worksheets/sheet1.xml", bomb), "it is refused"},
-		"bomb texts":   {change("xl/sharedStrings.xml", bomb), "it is refused"},
-		"bomb styles":  {change("xl/styles.xml", bomb), "it is refused"},
+		"bomb sheet":   {change("xl/worksheets/sheet1.xml", bomb), "it is rejected"},
+		"bomb texts":   {change("xl/sharedStrings.xml", bomb), "it is rejected"},
+		"bomb styles":  {change("xl/styles.xml", bomb), "it is rejected"},
 		"broken off":   {change("xl/worksheets/sheet1.xml", cut), "damaged behind row 2"},
 		"no xml":       {change("xl/worksheets/sheet1.xml", swap("<", ">")), "empty"},
 		"cut zip":      {good[:len(good)/2], "damaged"},
-		"no zip":       {[]byte("hello"), "no XLSX workbook"},
-		"old":          {[]byte("\xd0\xcf\x11\xe0 old"), "old form"},
+		"no zip":       {[]byte("hello"), "not an XLSX workbook"},
+		"old":          {[]byte("\xd0\xcf\x11\xe0 old"), "old or encrypted"},
 		"bad index":    {change("xl/worksheets/sheet1.xml", swap("<v>4</v>", "<v>-3</v>")), "+its text is missing"},
 		"far index":    {change("xl/worksheets/sheet1.xml", swap("<v>4</v>", "<v>99999999</v>")), "+its text is missing"},
 		"far column":   {change("xl/worksheets/sheet1.xml", swap(`r="B2"`, `r="ZZZ2"`)), "+2 rows"},

@@ -188,7 +188,7 @@ func (w *writer) tell(t *task) {
 			w.failed(w.err)
 		}
 	case t.outcome == kept:
-		line = sanitize.Line(t.name) + ": kept as it is: " + t.why + "\n"
+		line = sanitize.Line(t.name) + ": kept: " + t.why + "\n"
 	case w.try && t.outcome == fresh:
 		line = sanitize.Line(t.name) + ": would be written\n"
 	case w.try && t.outcome == rewritten:
@@ -222,7 +222,7 @@ func (w *writer) do(t *task) {
 	}
 	text = seal(text)
 	if len(text) > spec.MaxFileSize {
-		t.err = errors.New("it would be larger than a spec file may be")
+		t.err = errors.New("it would be larger than the limit for a spec file")
 		return
 	}
 	t.outcome, t.why, t.err = w.put(t.name, text)
@@ -271,7 +271,7 @@ func judge(dir *atomicfile.Folder, name string, text []byte) (outcome, string, [
 	case info.Mode()&fs.ModeSymlink != 0:
 		return kept, "it is a link", nil, nil
 	case !info.Mode().IsRegular():
-		return kept, "it is no regular file", nil, nil
+		return kept, "it is not a regular file", nil, nil
 	case info.Size() > 2*spec.MaxFileSize:
 		return kept, "it was not written by adopt", nil, nil
 	}
@@ -285,7 +285,7 @@ func judge(dir *atomicfile.Folder, name string, text []byte) (outcome, string, [
 	case !bytes.HasPrefix(before, []byte(mark)):
 		return kept, "it was not written by adopt, or its first line was edited", nil, nil
 	case !untouched(before):
-		return kept, "it was edited since it was adopted", nil, nil
+		return kept, "it was edited", nil, nil
 	case bytes.Equal(bytes.ReplaceAll(before, []byte("\r\n"), []byte("\n")), text):
 		return same, "", nil, nil
 	}
