@@ -89,7 +89,7 @@ func TestSizingOpens(t *testing.T) {
 	for i := range 330 {
 		fmt.Fprintf(&parts, "screw \"k%d\" {\n  lead = \"10 mm\"\n  dynamic_rating = \"10 kN\"\n}\nmotor \"n%d\" {\n  rated_torque = \"1 N m\"\n}\ncoupling \"d%d\" {\n  rated_torque = \"1 N m\"\n}\n", i, i, i)
 	}
-	runtest.Try(testaxis.WholeSheet().Files("line/p.parts.hcl", parts.String()), run.Options{Workers: 1, Each: func(rep *judge.Report) {
+	runtest.Try(testaxis.WholeSheet().Files("line/p.parts.hcl", parts.String()), run.Options{Workers: 1, As: run.Look{Each: func(rep *judge.Report) {
 		if _, err := Find(context.Background(), rep, Options{Today: testaxis.SomeDay, Level: judge.Error}); err == nil || !strings.Contains(err.Error(), "combinations found; at most 500000000 can be tried") {
 			t.Errorf("hundreds of all parts: %v", err)
 		}

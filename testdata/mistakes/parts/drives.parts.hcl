@@ -4,7 +4,7 @@
 motor "m400" {
   max_speed           = "5000 rpm"
   rated_speed         = "3000 rpm"
-  rated_torque        = "1.27 N m"
+  rated_torque        = "1.3 N m"
   peak_torque         = "3.82 N m"
   torque_at_max_speed = "2.1 N m"
   rotor_inertia       = "0.47 kg cm2"
@@ -13,7 +13,7 @@ motor "m400" {
 motor "m400b" {
   max_speed           = "5000 rpm"
   rated_speed         = "3000 rpm"
-  rated_torque        = "1.27 N m"
+  rated_torque        = "1.3 N m"
   peak_torque         = "3.82 N m"
   torque_at_max_speed = "2.1 N m"
   rotor_inertia       = "0.5 kg cm2"
