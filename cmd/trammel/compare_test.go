@@ -79,7 +79,7 @@ func (c *comparison) kinds(kind string) string {
 // TestCompareRating is what it is for: someone changed a rating in a shared file.
 func TestCompareRating(t *testing.T) {
 	inBakery(t)
-	edit(t, screws, `"12.4 kN"`, `"7 kN"`)
+	edit(t, screws, `"12.7 kN"`, `"7 kN"`)
 	r := ends(t, 1, nil, "compare", "HEAD")
 	lines := strings.Split(r.out, "\n")
 	if len(lines) > 36 {
@@ -88,7 +88,7 @@ func TestCompareRating(t *testing.T) {
 	if !strings.HasPrefix(lines[0], "6 axes on 4 machines differ: ") || !strings.Contains(lines[0], "limits crossed") {
 		t.Errorf("the first line is %q", lines[0])
 	}
-	if want := "  parts/screws.parts.hcl:26: screw.dynamic_rating 12.4 kN → 7 kN: 6 axes on 4 machines"; lines[1] != want {
+	if want := "  parts/screws.parts.hcl:26: screw.dynamic_rating 12.7 kN → 7 kN: 6 axes on 4 machines"; lines[1] != want {
 		t.Errorf("the cause is\n%q, want\n%q", lines[1], want)
 	}
 	last := 0
@@ -112,11 +112,11 @@ func TestCompareRating(t *testing.T) {
 		t.Errorf("%+v", c)
 	}
 	for _, a := range c.Axes {
-		if len(a.Text) != 1 || a.Text[0].Name != "screw.dynamic_rating" || a.Text[0].Was != "12.4 kN" || a.Text[0].Is != "7 kN" || len(a.Quantities) == 0 || len(a.Rules) == 0 {
+		if len(a.Text) != 1 || a.Text[0].Name != "screw.dynamic_rating" || a.Text[0].Was != "12.7 kN" || a.Text[0].Is != "7 kN" || len(a.Quantities) == 0 || len(a.Rules) == 0 {
 			t.Errorf("%s: %+v", a.Axis, a)
 		}
 	}
-	m := ends(t, 1, []string{"**6 axes on 4 machines differ", "- screw.dynamic\\_rating 12.4 kN → 7 kN: 6 axes on 4 machines (parts/screws.parts.hcl:26)", "|---|---|--:|--:|---|", "| **limit crossed** |"}, "compare", "HEAD", "--form", "markdown")
+	m := ends(t, 1, []string{"**6 axes on 4 machines differ", "- screw.dynamic\\_rating 12.7 kN → 7 kN: 6 axes on 4 machines (parts/screws.parts.hcl:26)", "|---|---|--:|--:|---|", "| **limit crossed** |"}, "compare", "HEAD", "--form", "markdown")
 	for l := range strings.Lines(m.out) {
 		if strings.HasPrefix(l, "|") && strings.Count(l, "|") != 6 {
 			t.Errorf("a row with other cells: %q", l)
@@ -156,12 +156,12 @@ func TestCompareStates(t *testing.T) {
 	if c := compared(t, 0, "HEAD"); c.Axes == nil || len(c.Axes) != 0 || c.Causes == nil {
 		t.Errorf("%+v", c)
 	}
-	edit(t, screws, `"12.4 kN"`, `"12.4 kN" # so`)
+	edit(t, screws, `"12.7 kN"`, `"12.7 kN" # so`)
 	ends(t, 0, []string{"no axis differs"}, "compare", "HEAD")
 	gitDo(t, "checkout", "-q", ".")
-	edit(t, screws, `"12.4 kN"`, `"7 kN"`)
+	edit(t, screws, `"12.7 kN"`, `"7 kN"`)
 	gitDo(t, "add", "-A")
-	edit(t, screws, `"7 kN"`, `"12.4 kN"`)
+	edit(t, screws, `"7 kN"`, `"12.7 kN"`)
 	ends(t, 0, []string{"no axis differs"}, "compare", "HEAD")
 	if c := compared(t, 1, "HEAD", "--staged"); c.To != "staged" || len(c.Axes) != 6 {
 		t.Errorf("staged: %+v", c)
@@ -203,7 +203,7 @@ func TestCompareAxes(t *testing.T) {
 		t.Fatal(err)
 	}
 	commitAll(t, "copy")
-	edit(t, screws, `"12.4 kN"`, `"4.5 kN"`)
+	edit(t, screws, `"12.7 kN"`, `"4.5 kN"`)
 	r := ends(t, 1, []string{"slicer/outfeed in machines/slicer ", "slicer/outfeed in copy "}, "compare", "HEAD")
 	for range 5 {
 		if called(t, "compare", "HEAD") != r {

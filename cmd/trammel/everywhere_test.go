@@ -106,7 +106,7 @@ func bakeryRepository(t *testing.T, root string) {
 	git("init", "-q", "-b", "main")
 	git("add", "-A")
 	git("commit", "-q", "-m", "one")
-	change("parts/screws.parts.hcl", `"12.4 kN"`, `"9.4 kN"`)
+	change("parts/screws.parts.hcl", `"12.7 kN"`, `"9.4 kN"`)
 	git("add", "-A")
 	git("commit", "-q", "-m", "two")
 	change("machines/slicer/outfeed.axis.hcl", `"12 kg"`, `"13 kg"`)

@@ -96,7 +96,7 @@ func testHook(t *testing.T) {
 	commit(t, false, "[unknown-name]")
 	gitDo(t, "reset", "-q", "--hard")
 	// A shared part: those that use it, not the one that was faulty before.
-	edit(t, screws, `"12.4 kN"`, `"2 kN"`)
+	edit(t, screws, `"12.7 kN"`, `"2 kN"`)
 	gitDo(t, "add", "-A")
 	commit(t, false, "[life-margin]", "8 axes,", "!machines/palletiser")
 	gitDo(t, "reset", "-q", "--hard")

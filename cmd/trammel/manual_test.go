@@ -181,7 +181,7 @@ func TestCompareDocument(t *testing.T) {
 		t.Fatal(err)
 	}
 	inBakery(t)
-	edit(t, screws, `"12.4 kN"`, `"9 kN"`)
+	edit(t, screws, `"12.7 kN"`, `"9 kN"`)
 	commitAll(t, "rating")
 	for _, c := range []struct{ info, shown, args string }{
 		{"console text", "$ git commit -a -m \"Ratings by the new data sheet\"\n", "HEAD~1"},

@@ -236,8 +236,8 @@ var (
 var quoted = map[string]*regexp.Regexp{
 	"magnitude":         regexp.MustCompile(`: was .* meant\?|end lengths [^:]*? is`),
 	"nut-fits":          regexp.MustCompile(` with [^;]*;`),
-	"shaft-layout":      regexp.MustCompile(`with ends of [^:]*:`),
-	"stated-values":     regexp.MustCompile(`description says [^;]*;|has a payload of .*`),
+	"shaft-layout":      regexp.MustCompile(`with ends of [^;]*;`),
+	"stated-values":     regexp.MustCompile(`description says [^;]*, but|has a payload of .*`),
 	"temperature-range": regexp.MustCompile(`from 20 °C`),
 }
 
