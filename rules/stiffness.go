@@ -44,7 +44,7 @@ numbers.`,
 			},
 			At:         at("accuracy.bandwidth"),
 			Inputs:     quantities(m.Mass, m.NutStiffness, m.RootDiameter, m.LoadedLengthGiven, m.Span, m.DriveSupportStiffness, m.CouplingTwistGiven),
-			Parameters: parameters(lessAsked, lighter, stifferNut, stifferEnd, stifferLink, thicker),
+			Parameters: parameters(lessBandwidth, lighter, stifferNut, stifferEnd, stifferLink, thicker),
 		},
 	},
 }

@@ -166,7 +166,7 @@ func byDefault(value, why string) option {
 }
 
 const (
-	nothing = "nothing declared counts as none"
+	nothing = "not declared, not counted"
 	steel   = "usual screw steel, handbook value"
 )
 

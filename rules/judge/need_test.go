@@ -287,7 +287,7 @@ func TestMost(t *testing.T) {
 		s := testaxis.DrawSheet(t)
 		widen(t, s)
 		_, b, v := load(s, t)
-		for _, q := range quantities(mechanics.PeakForce, mechanics.MeanLoad, mechanics.MeanPlus, mechanics.MeanMinus, mechanics.HeaviestMass, mechanics.MaxRotation, mechanics.AskedRevs, mechanics.DN, mechanics.RootDiameter) {
+		for _, q := range quantities(mechanics.PeakForce, mechanics.MeanLoad, mechanics.MeanPlus, mechanics.MeanMinus, mechanics.HeaviestMass, mechanics.MaxRotation, mechanics.RequiredRevs, mechanics.DN, mechanics.RootDiameter) {
 			most := v.Most(func(c *mechanics.Calc) float64 { return c.V(q) }, q)
 			if most != most {
 				continue // a corner may have no ramp

@@ -215,7 +215,7 @@ func (v *View) fieldEntry(f *spec.Field, move int) (Entry, bool) {
 	}
 	e := Entry{Words: name + " " + v.Text(x), Place: x.Place}
 	if x.Origin == spec.Default {
-		if f.Why == "nothing declared counts as none" {
+		if f.Why == "not declared, not counted" {
 			return Entry{}, false
 		}
 		e.Assumed = f.Why

@@ -92,7 +92,7 @@ var (
 
 	HoursPerDay     = leaf("duty.hours_per_day", "h_d", "working hours a day", u.None)
 	DaysPerYear     = leaf("duty.days_per_year", "d_y", "working days a year", u.None)
-	ServiceLife     = leaf("duty.service_life", "L_asked", "required life as declared", u.Span)
+	ServiceLife     = leaf("duty.service_life", "L_d", "required life as declared", u.Span)
 	LifeBasis       = choice("duty.life_basis", "what the service life counts", "calendar", "working")
 	Shock           = choice("duty.shock", "how the load comes on", "smooth", "ordinary", "shocks")
 	LoadFactorGiven = leaf("duty.load_factor", "f_w", "declared load factor", u.None)
@@ -192,8 +192,8 @@ var (
 	CouplingTwistGiven   = leaf("coupling.torsional_stiffness", "k_cd", "torsional stiffness of the coupling", u.RotationalStiffness)
 	CouplingInertia      = leaf("coupling.inertia", "J_c", "inertia of the coupling", u.Inertia)
 
-	Positioning     = leaf("accuracy.positioning", "e_asked", "required positioning, half the band", u.Length)
-	Repeatability   = leaf("accuracy.repeatability", "r_asked", "required repeatability", u.Length)
+	Positioning     = leaf("accuracy.positioning", "e_req", "required positioning, half the band", u.Length)
+	Repeatability   = leaf("accuracy.repeatability", "r_req", "required repeatability", u.Length)
 	Approach        = choice("accuracy.approach", "from which sides a position is approached", "one-side", "both-sides")
 	TemperatureRise = leaf("accuracy.temperature_rise", "ΔT", "rise of the shaft's temperature over the machine's", u.TemperatureDifference)
 	Bandwidth       = leaf("accuracy.bandwidth", "f_b", "required bandwidth of the position loop", u.Frequency)

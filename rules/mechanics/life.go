@@ -338,13 +338,13 @@ var (
 
 	RequiredLife = calc(Quantity{
 		Name: "required_life", Symbol: "L_rq", Title: "required life in calendar time", Kind: u.Span,
-		Formula: "L_asked·365.25·24/(h_d·d_y) if life_basis is working; L_asked", Source: srcElementary,
+		Formula: "L_d·365.25·24/(h_d·d_y) if life_basis is working; L_d", Source: srcElementary,
 		Needs: qs(ServiceLife), May: qs(LifeBasis, HoursPerDay, DaysPerYear), Lacks: qs(HoursPerDay, DaysPerYear),
 		inForce: func(a []float64) string {
 			if a[1] == WorkingTime {
-				return "L_asked·365.25·24/(h_d·d_y)"
+				return "L_d·365.25·24/(h_d·d_y)"
 			}
-			return "L_asked"
+			return "L_d"
 		},
 	}, func(a []float64) float64 {
 		if a[1] == WorkingTime {
@@ -353,15 +353,15 @@ var (
 		return a[0]
 	})
 
-	AskedRevs = calc(Quantity{
-		Name: "asked_revolutions", Symbol: "L_req", Title: "revolutions in the required life", Kind: u.Revolutions,
+	RequiredRevs = calc(Quantity{
+		Name: "required_revolutions", Symbol: "L_req", Title: "revolutions in the required life", Kind: u.Revolutions,
 		Formula: "N_r·L_rq", Source: srcElementary, Needs: qs(RevsPerYear, RequiredLife),
 	}, f2(func(n, y float64) float64 { return n * y / Year }))
 
 	Needed = calc(Quantity{
 		Name: "needed_dynamic_rating", Symbol: "C_amin", Title: "minimum dynamic rating for the required life, from the mean axial load", Kind: u.Force,
 		Formula: "f_wk·F_m·(L_req/10⁶)^(1/3)/(f_ar^(1/3)·f_h·f_acg·f_T) if ϑ_p2 is given; f_wk·F_m·(L_req/10⁶)^(1/3)/(f_ar^(1/3)·f_h·f_acg)", Source: srcLife,
-		Needs: qs(MeanLoad, LoadFactor, AskedRevs, ReliabilityFactor, DynamicHardness, GradeFactor), May: qs(EnvironmentMax, HeatFactor), Lacks: qs(HeatFactor), lackOf: heatLacks,
+		Needs: qs(MeanLoad, LoadFactor, RequiredRevs, ReliabilityFactor, DynamicHardness, GradeFactor), May: qs(EnvironmentMax, HeatFactor), Lacks: qs(HeatFactor), lackOf: heatLacks,
 		inForce: func(a []float64) string {
 			return given("f_wk·F_m·(L_req/10⁶)^(1/3)/(f_ar^(1/3)·f_h·f_acg·f_T)", a[6], "·f_T")
 		},

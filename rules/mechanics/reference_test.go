@@ -43,7 +43,7 @@ var agreement = []struct {
 		cycle_distance reach revolutions_per_cycle stroke_to_nut
 		move_peak_speed phase_top_speed phase_acceleration top_speed speed_reached shortest_ramp
 		cycle_time moving_time moving_share mean_speed mean_rotation_speed max_rotation_speed motor_speed min_lead dn
-		cycles_per_year distance_per_day distance_per_year revolutions_per_year asked_revolutions regrease_distance regrease_revolutions stopping_distance rocking_turns cycle_end_torque
+		cycles_per_year distance_per_day distance_per_year revolutions_per_year required_revolutions regrease_distance regrease_revolutions stopping_distance rocking_turns cycle_end_torque
 		mean_load needed_dynamic_rating working_force peak_force emergency_force standstill_force gap_preload static_safety axial_stress equivalent_stress
 		stop_torque_available brake_deceleration hardest_deceleration rope_acceleration standing_torque lasting_torque stop_screw_torque
 		peak_screw_torque drive_end_torque cross_shaft_torque peak_motor_torque rms_motor_torque peak_power torque_share

@@ -244,8 +244,8 @@ func (w *writer) duty() {
 		w.declared("Working days a year", "duty.days_per_year")
 	}
 	w.declared("Required service life", "duty.service_life")
-	w.assumedWith("Required reliability", "duty.reliability", m.AskedRevs)
-	w.greatest("Revolutions in the service life", m.AskedRevs)
+	w.assumedWith("Required reliability", "duty.reliability", m.RequiredRevs)
+	w.greatest("Revolutions in the service life", m.RequiredRevs)
 	if x := w.value("duty.load_factor"); x != nil {
 		w.add("Load factor", sheet.Declared(x, w.sys))
 	} else if x := w.value("duty.shock"); x != nil {

@@ -175,7 +175,7 @@ func TestFigures(t *testing.T) {
 			for name, q := range map[string]*m.Quantity{
 				"Moved mass with the heaviest payload": m.HeaviestMass, "Axial load at an emergency stop": m.EmergencyForce, "Peak axial load": m.PeakForce, "Mean axial load": m.MeanLoad,
 				"Mean load of each flank": m.MeanPlus, "Peak speed": m.TopSpeed, "Mean speed in motion": m.MeanSpeed, "Minimum thread length": m.ThreadNeeded,
-				"Revolutions in the service life": m.AskedRevs,
+				"Revolutions in the service life": m.RequiredRevs,
 			} {
 				up(f, name, "", v.V(q), q.Kind)
 			}

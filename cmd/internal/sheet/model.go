@@ -45,7 +45,7 @@ var sections = []struct {
 	}},
 	{"life", "Required rating and life", "", []string{
 		"load_factor", "reliability_factor", "grade_factor", "nut_temperature", "temperature_factor", "hardness_factor", "static_hardness_factor", "modified_dynamic_rating", "modified_static_rating",
-		"required_life", "asked_revolutions", "needed_dynamic_rating", "life_plus", "life_minus", "life", "life_hours", "life_years", "life_distance", "life_ratio",
+		"required_life", "required_revolutions", "needed_dynamic_rating", "life_plus", "life_minus", "life", "life_hours", "life_years", "life_distance", "life_ratio",
 		"static_safety", "preload_share", "gap_preload",
 	}},
 	{"speed", "Speed limits", "", []string{

@@ -589,7 +589,7 @@ func (w *work) life() {
 	years := w.set("life_years", life/w.turnsPerYear*year)
 	w.set("life_distance", life*a.Lead)
 	required := w.set("required_life", requiredLife(a))
-	asked := w.set("asked_revolutions", w.turnsPerYear*(required/year))
+	asked := w.set("required_revolutions", w.turnsPerYear*(required/year))
 	w.set("life_ratio", years/required)
 	// The rating under which the mean load uses one whole life up over the asked
 	// turns, before all that lowers it.
