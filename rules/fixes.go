@@ -75,7 +75,7 @@ var (
 	bearingC      = &judge.Parameter{Leaf: mechanics.DriveSupportDynamic, Words: "bearing rating at the driven end ≥ %s", Up: true}
 	bearingC0     = &judge.Parameter{Leaf: mechanics.DriveSupportStatic, Words: "static bearing rating at the driven end ≥ %s", Up: true}
 	lessStretch   = &judge.Parameter{Leaf: mechanics.Stretch, Words: "stretch ≤ %s"}
-	lessBandwidth     = &judge.Parameter{Leaf: mechanics.Bandwidth, Words: "bandwidth ≤ %s"}
+	lessBandwidth = &judge.Parameter{Leaf: mechanics.Bandwidth, Words: "bandwidth ≤ %s"}
 	oneSide       = &judge.Parameter{Leaf: mechanics.Approach, Words: "positions approached from one side", To: mechanics.OneSide}
 )
 
