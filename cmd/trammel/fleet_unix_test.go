@@ -211,7 +211,7 @@ func TestTidyStopped(t *testing.T) {
 	} {
 		t.Chdir(t.TempDir())
 		for i := range files {
-			put(t, fmt.Sprintf("%d/x.axis.hcl", i), untidy)
+			put(t, fmt.Sprintf("%0120d/x.axis.hcl", i), untidy) // what is said of them fills the pipe, so that none is done before the signal
 		}
 		run := exec.Command("sh", "-c", c.start+`exec "$0" tidy`, tool)
 		var errOut bytes.Buffer

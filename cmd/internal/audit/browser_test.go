@@ -276,7 +276,7 @@ func TestPageWorks(t *testing.T) {
 			t.Errorf("%s: sorted %v", h, states)
 		}
 	}
-	if at := get[string](b, `document.activeElement.textContent`); at != "Place" {
+	if at := get[string](b, `document.activeElement.textContent`); at != "Location" {
 		t.Errorf("after sorting by key the focus is on %s", at)
 	}
 
@@ -316,7 +316,7 @@ func TestPageWorks(t *testing.T) {
 	if get[bool](b, `document.getElementById('empty').hidden`) || !get[bool](b, `document.getElementById('table').hidden`) {
 		t.Error("no words where nothing fits")
 	}
-	if s := get[string](b, `document.getElementById('empty').innerText`); !strings.Contains(s, "No axis fits") {
+	if s := get[string](b, `document.getElementById('empty').innerText`); !strings.Contains(s, "No axis matches") {
 		t.Errorf("the words are %q", s)
 	}
 	get[bool](b, `(document.querySelector('#empty button').click(), true)`)
