@@ -9,6 +9,7 @@ import (
 	"io"
 	"os"
 	"os/exec"
+	"os/signal"
 	"path/filepath"
 	"strings"
 	"syscall"
@@ -209,6 +210,9 @@ func TestTidyStopped(t *testing.T) {
 	}{
 		{os.Interrupt, "", true}, {syscall.SIGTERM, "", true}, {syscall.SIGHUP, "", true}, {syscall.SIGHUP, `trap "" HUP; `, false},
 	} {
+		if c.ends && signal.Ignored(c.signal) {
+			continue // these tests were started to outlive it themselves, and so is what they start
+		}
 		t.Chdir(t.TempDir())
 		for i := range files {
 			put(t, fmt.Sprintf("%0120d/x.axis.hcl", i), untidy) // what is said of them fills the pipe, so that none is done before the signal

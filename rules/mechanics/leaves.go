@@ -92,7 +92,7 @@ var (
 
 	HoursPerDay     = leaf("duty.hours_per_day", "h_d", "working hours a day", u.None)
 	DaysPerYear     = leaf("duty.days_per_year", "d_y", "working days a year", u.None)
-	ServiceLife     = leaf("duty.service_life", "L_d", "required life as declared", u.Span)
+	ServiceLife     = leaf("duty.service_life", "L_dec", "required life as declared", u.Span)
 	LifeBasis       = choice("duty.life_basis", "what the service life counts", "calendar", "working")
 	Shock           = choice("duty.shock", "how the load comes on", "smooth", "ordinary", "shocks")
 	LoadFactorGiven = leaf("duty.load_factor", "f_w", "declared load factor", u.None)

@@ -338,13 +338,13 @@ var (
 
 	RequiredLife = calc(Quantity{
 		Name: "required_life", Symbol: "L_rq", Title: "required life in calendar time", Kind: u.Span,
-		Formula: "L_d·365.25·24/(h_d·d_y) if life_basis is working; L_d", Source: srcElementary,
+		Formula: "L_dec·365.25·24/(h_d·d_y) if life_basis is working; L_dec", Source: srcElementary,
 		Needs: qs(ServiceLife), May: qs(LifeBasis, HoursPerDay, DaysPerYear), Lacks: qs(HoursPerDay, DaysPerYear),
 		inForce: func(a []float64) string {
 			if a[1] == WorkingTime {
-				return "L_d·365.25·24/(h_d·d_y)"
+				return "L_dec·365.25·24/(h_d·d_y)"
 			}
-			return "L_d"
+			return "L_dec"
 		},
 	}, func(a []float64) float64 {
 		if a[1] == WorkingTime {
