@@ -1,6 +1,0 @@
-axis "c" {
-  screw {
-    lead = "10 mm/rev"
-    length = "700 mm/rev"
-  }
-}
