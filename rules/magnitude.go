@@ -119,21 +119,18 @@ func forItsMotor(v *judge.View, beyond float64) []judge.Fault {
 	return beside(v, brake, "the motor's peak torque "+v.Text(motor), []*spec.Field{motor.Field, ratio.Field}, 0.1*at, 30*at, beyond)
 }
 
-// usualEnd names the end of a usual range that a value is beyond.
-var usualEnd = map[string]string{"low": "minimum", "high": "maximum"}
-
 // beside asks about a value that lies outside the range which another gives it.
 func beside(v *judge.View, x *spec.Value, other string, inputs []*spec.Field, low, high, beyond float64) []judge.Fault {
 	times := outside(x.Num.Nominal, low, high)
 	if !judge.Above(times, beyond) {
 		return nil
 	}
-	side, end := "low", low
+	side, name, end := "low", "minimum", low
 	if x.Num.Nominal > high {
-		side, end = "high", high
+		side, name, end = "high", "maximum", high
 	}
 	return []judge.Fault{{At: x.Field, Move: -1, Inputs: inputs, Utilisation: times / beyond, Limit: "beyond",
-		Message: fmt.Sprintf("%s %s is %s for %s; usual %s %s%s", judge.Readable(x.Field.Name), v.Text(x), side, other, usualEnd[side],
+		Message: fmt.Sprintf("%s %s is %s for %s; usual %s %s%s", judge.Readable(x.Field.Name), v.Text(x), side, other, name,
 			v.Show(end, x.Field.Unit), slip(x.Num.Nominal, x.Text, x.Field, low, high))}}
 }
 

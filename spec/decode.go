@@ -384,7 +384,7 @@ func (d *decoder) quantity(f *Field, expr hclsyntax.Expression) (unit.Quantity, 
 		}
 		return unit.Quantity{}, "", false
 	}
-	if f.Name == "lead" { // data sheets write a lead per revolution
+	if f.PerRev {
 		s = strings.TrimSuffix(strings.TrimSpace(s), "/rev")
 	}
 	q, fine := d.readQuantity(f, s, at)
@@ -529,7 +529,7 @@ func (d *decoder) partRef(v *Value, f *Field, expr hclsyntax.Expression) bool {
 	}
 	v.Text = refText(kind, name)
 	if kind != f.Part {
-		d.report("value", v.Place, "", "%s takes %s, found %s", f.Name, withArticle(f.Part), v.Text)
+		d.report("value", v.Place, "", "%s takes %s, found %s", f.Name, unit.WithArticle(f.Part), v.Text)
 		return false
 	}
 	if d.scope == nil {
@@ -546,7 +546,7 @@ func (d *decoder) partRef(v *Value, f *Field, expr hclsyntax.Expression) bool {
 		if n := Nearest(name, names); n != "" {
 			help = "did you mean " + refText(kind, n) + "?"
 		} else if len(names) == 0 {
-			help = fmt.Sprintf("no *%s in this folder or above declares %s", PartsSuffix, withArticle(kind))
+			help = fmt.Sprintf("no *%s in this folder or above declares %s", PartsSuffix, unit.WithArticle(kind))
 		}
 		if d.scope.ends != "" {
 			help = strings.TrimPrefix(help+"; "+d.scope.ends, "; ")

@@ -65,11 +65,3 @@ func didYouMean(name string, names []string) string {
 	}
 	return "known here: " + list(names)
 }
-
-// withArticle puts a or an before a kind of part.
-func withArticle(kind string) string {
-	if strings.ContainsRune("aeiou", rune(kind[0])) {
-		return "an " + kind
-	}
-	return "a " + kind
-}

@@ -31,6 +31,7 @@ type Field struct {
 	Min, Max float64   // permitted range in SI, both included; equal: no range
 	Above    bool      // Min itself is not permitted
 	NotZero  bool      // any sign, but not zero
+	PerRev   bool      // data sheets write it per revolution: "10 mm/rev" is read as "10 mm"
 	Whole    bool      // a count: a whole number
 	Usual    [2]string // where values of real axes lie, as they would be written; empty: anywhere
 	Low      float64   // Usual in SI; of a size without its sign, but for temperatures
@@ -117,6 +118,7 @@ func inherit(f *Field) { f.Inherit = true }
 func pair(f *Field)    { f.Pair = true; f.Example = "[" + f.Example + ", " + f.Example + "]" }
 
 func notZero(f *Field) { f.NotZero = true }
+func perRev(f *Field)  { f.PerRev = true }
 
 // unbounded is an upper end that only keeps nonsense out.
 const unbounded = 1e15
@@ -179,7 +181,7 @@ var endWords = []string{"fixed", "supported", "free"}
 func screwFields() []*Field {
 	return []*Field{
 		quantity("nominal_diameter", unit.Length, "20 mm", "nominal diameter d0", positive, usual("4 mm", "200 mm")),
-		quantity("lead", unit.Length, "10 mm", "lead Ph", positive, usual("0.5 mm", "120 mm")),
+		quantity("lead", unit.Length, "10 mm", "lead Ph", positive, perRev, usual("0.5 mm", "120 mm")),
 		quantity("root_diameter", unit.Length, "17.2 mm", "root diameter d2 of the shaft", positive, usual("2.5 mm", "190 mm")),
 		quantity("ball_circle_diameter", unit.Length, "20.8 mm", "ball pitch circle diameter Dpw; the nominal diameter is taken where it is not given", positive, usual("4 mm", "210 mm")),
 		quantity("ball_diameter", unit.Length, "3.175 mm", "ball diameter Dw", positive, usual("0.5 mm", "30 mm")),

@@ -20,7 +20,7 @@ import (
 type form[T any] struct {
 	name  string // as --form and --write take it
 	doc   string // who or what it is for
-	needs need
+	needs need   // of those of check and merge
 	write func(w io.Writer, found T, o shown) error
 }
 
@@ -53,9 +53,9 @@ type papers struct {
 
 // paperForms are those of sheet and enquiry.
 var paperForms = []form[*papers]{
-	{"text", "people at a terminal", needsFindings, func(w io.Writer, p *papers, _ shown) error { return document.Text(w, p.docs...) }},
-	{"markdown", "comments and wikis", needsFindings, func(w io.Writer, p *papers, _ shown) error { return document.Markdown(w, p.docs...) }},
-	{"html", "a browser, print or mail: one file that loads nothing", needsFindings, func(w io.Writer, p *papers, _ shown) error {
+	{name: "text", doc: "people at a terminal", write: func(w io.Writer, p *papers, _ shown) error { return document.Text(w, p.docs...) }},
+	{name: "markdown", doc: "comments and wikis", write: func(w io.Writer, p *papers, _ shown) error { return document.Markdown(w, p.docs...) }},
+	{name: "html", doc: "a browser, print or mail: one file that loads nothing", write: func(w io.Writer, p *papers, _ shown) error {
 		return document.HTML(w, document.Page{Title: p.title}, p.docs...)
 	}},
 }
@@ -70,9 +70,9 @@ type answer struct {
 var sizeForms = func() []form[*answer] {
 	var out []form[*answer]
 	for _, f := range paperForms {
-		out = append(out, form[*answer]{f.name, f.doc, f.needs, func(w io.Writer, a *answer, o shown) error { return f.write(w, &a.papers, o) }})
+		out = append(out, form[*answer]{name: f.name, doc: f.doc, write: func(w io.Writer, a *answer, o shown) error { return f.write(w, &a.papers, o) }})
 	}
-	return append(out, form[*answer]{"json", "programs", needsFindings, func(w io.Writer, a *answer, _ shown) error { return a.json(w) }})
+	return append(out, form[*answer]{name: "json", doc: "programs", write: func(w io.Writer, a *answer, _ shown) error { return a.json(w) }})
 }()
 
 // A comparedStates is a comparison with what its forms need beside it.
@@ -84,9 +84,9 @@ type comparedStates struct {
 }
 
 var compareForms = []form[*comparedStates]{
-	{"text", "people at a terminal", needsFindings, func(w io.Writer, c *comparedStates, _ shown) error { return c.Text(w, c.all, c.job.Show) }},
-	{"markdown", "a comment on a pull request", needsFindings, func(w io.Writer, c *comparedStates, _ shown) error { return c.Markdown(w, c.all) }},
-	{"json", "programs", needsFindings, func(w io.Writer, c *comparedStates, _ shown) error { return c.JSON(w, c.from, c.to) }},
+	{name: "text", doc: "people at a terminal", write: func(w io.Writer, c *comparedStates, _ shown) error { return c.Text(w, c.all, c.job.Show) }},
+	{name: "markdown", doc: "a comment on a pull request", write: func(w io.Writer, c *comparedStates, _ shown) error { return c.Markdown(w, c.all) }},
+	{name: "json", doc: "programs", write: func(w io.Writer, c *comparedStates, _ shown) error { return c.JSON(w, c.from, c.to) }},
 }
 
 // An auditedFleet is a fleet with how many entries of a list its text shows.
@@ -96,10 +96,10 @@ type auditedFleet struct {
 }
 
 var auditForms = []form[*auditedFleet]{
-	{"text", "people at a terminal: summary", needsFindings, func(w io.Writer, a *auditedFleet, _ shown) error { return a.Text(w, a.top) }},
-	{"json", "programs", needsFindings, func(w io.Writer, a *auditedFleet, _ shown) error { return a.JSON(w) }},
-	{"csv", "spreadsheets: one row for each axis", needsFindings, func(w io.Writer, a *auditedFleet, _ shown) error { return a.CSV(w) }},
-	{"html", "a browser: one page that loads nothing", needsFindings, func(w io.Writer, a *auditedFleet, _ shown) error { return a.HTML(w) }},
+	{name: "text", doc: "people at a terminal: summary", write: func(w io.Writer, a *auditedFleet, _ shown) error { return a.Text(w, a.top) }},
+	{name: "json", doc: "programs", write: func(w io.Writer, a *auditedFleet, _ shown) error { return a.JSON(w) }},
+	{name: "csv", doc: "spreadsheets: one row for each axis", write: func(w io.Writer, a *auditedFleet, _ shown) error { return a.CSV(w) }},
+	{name: "html", doc: "a browser: one page that loads nothing", write: func(w io.Writer, a *auditedFleet, _ shown) error { return a.HTML(w) }},
 }
 
 func formNames[T any](forms []form[T]) []string {

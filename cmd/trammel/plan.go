@@ -76,8 +76,11 @@ func (p *planner) open(root string) (*job, error) {
 		return nil, fmt.Errorf("%s: %w", root, atomicfile.Reason(err))
 	}
 	j := newJob(root, fsys, p.cwd)
-	if repository(root) == root {
+	switch repository(root) {
+	case root:
 		j.tree.Tracked(gitfs.Tracked(context.Background(), root))
+	case "":
+		j.tree.Ends("folders above " + filepath.Base(root) + " are not searched, as it is in no git repository")
 	}
 	p.jobs[root] = j
 	return j, nil
@@ -225,9 +228,6 @@ func (p *planner) locate(dir, full string) (*job, string, error) {
 	j, err := p.open(root)
 	if err != nil {
 		return nil, "", err
-	}
-	if repository(root) == "" {
-		j.tree.Ends("folders above " + filepath.Base(root) + " are not searched, as it is in no git repository")
 	}
 	rel, err := filepath.Rel(root, full)
 	if err != nil || !filepath.IsLocal(rel) {

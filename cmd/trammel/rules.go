@@ -56,7 +56,7 @@ func listRules(out io.Writer, args []string) error {
 	if len(args) == 1 {
 		dir = j.dir
 	}
-	inForce := rules.Book().NewJudge(time.Time{}, false)
+	house := rules.Book().NewJudge(time.Time{}, false)
 	folder := j.tree.Folder(dir)
 	w := bufio.NewWriter(out)
 	from := func(p spec.Place) string {
@@ -66,7 +66,7 @@ func listRules(out io.Writer, args []string) error {
 		p = j.Show(p)
 		return fmt.Sprintf(", set at %s:%d", p.File, p.Line)
 	}
-	for _, s := range inForce.InForce(folder) {
+	for _, s := range house.InForce(folder) {
 		sanitize.Fprintf(w, "%s: %s%s\n  %s\n", s.Rule.Name, s.Severity, from(s.SeverityFrom), s.Rule.Question)
 		for _, l := range s.Limits {
 			shown := unit.FormatExact(l.Value, l.Limit.Kind, unit.Metric)
@@ -82,7 +82,7 @@ func listRules(out io.Writer, args []string) error {
 			sanitize.Fprintf(w, "  reason: %s\n", s.Reason)
 		}
 	}
-	for _, h := range inForce.HouseRules(folder) {
+	for _, h := range house.HouseRules(folder) {
 		sanitize.Fprintf(w, "%s: %s%s\n  house rule: %s\n", h.Name, h.Severity, from(h.Place), h.Message)
 	}
 	for _, n := range judge.TextRuleNames() {
@@ -93,7 +93,7 @@ func listRules(out io.Writer, args []string) error {
 	}
 	bad := false
 	for f := folder; f != nil; f = f.Parent {
-		for _, p := range append(inForce.PolicyProblems(f), f.Problems...) {
+		for _, p := range append(house.PolicyProblems(f), f.Problems...) {
 			p.Place = j.Show(p.Place)
 			sanitize.Fprintf(out, "%s: error: %s [%s]\n", p.Place, p.Message, p.Rule)
 			bad = true

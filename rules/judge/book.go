@@ -13,6 +13,8 @@ type Rulebook struct {
 	all    []*Rule // by name
 	byName map[string]*Rule
 	parts  []*Rule // those that look at all parts of a tree together
+	waiver []*Rule // those about waivers
+	turn   []*Rule // those that come out otherwise from some day on
 }
 
 // New makes a rulebook of rules, which it copies. It panics where two have one name,
@@ -33,6 +35,12 @@ func New(rules []*Rule) *Rulebook {
 		r.Index = i
 		if r.Parts != nil {
 			b.parts = append(b.parts, r)
+		}
+		if r.Waiver != nil {
+			b.waiver = append(b.waiver, r)
+		}
+		if r.Turns != nil {
+			b.turn = append(b.turn, r)
 		}
 	}
 	return b
@@ -74,6 +82,9 @@ func (b *Rulebook) ByName(name string) *Rule { return b.byName[name] }
 
 // AcrossParts lists the rules that look at all parts of a tree together.
 func (b *Rulebook) AcrossParts() []*Rule { return b.parts }
+
+// Turning lists the rules that have Turns.
+func (b *Rulebook) Turning() []*Rule { return b.turn }
 
 // Caution is what can hurt whoever fixes a finding of a rule, "" for nothing of its own.
 func (b *Rulebook) Caution(rule string) string {

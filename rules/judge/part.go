@@ -3,7 +3,6 @@ package judge
 import (
 	"math"
 	"slices"
-	"time"
 
 	"trammel/spec"
 	"trammel/spec/unit"
@@ -228,7 +227,7 @@ func (j *Judge) partWaiver(r *Rule, v *PartView) (*spec.Waiver, spec.Place) {
 		if w.Rule != r.Name || w.Broken || !w.OfPart(v.Part) {
 			continue
 		}
-		if until, err := time.Parse(time.DateOnly, w.Until.Text); err == nil && !j.Today.After(until) {
+		if !j.over(w) {
 			return w, w.RulePlace
 		}
 	}

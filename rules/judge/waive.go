@@ -48,9 +48,7 @@ func (j *Judge) waive(v *View, rep *Report) {
 		if w.Broken {
 			continue // a problem of the text says so
 		}
-		until, _ := time.Parse(time.DateOnly, w.Until.Text) // it is a day, or the waiver is broken
-		accepted := false
-		expired := j.Today.After(until)
+		accepted, expired := false, j.over(w)
 		for k := range rep.Findings[:n] {
 			f := &rep.Findings[k]
 			if f.Rule == w.Rule && f.Waiver == nil {
@@ -64,29 +62,38 @@ func (j *Judge) waive(v *View, rep *Report) {
 			continue // one for a whole folder is not reported axis by axis
 		}
 		seen := WaiverView{Waiver: w, Expired: expired, Accepts: accepted, Judged: rep.judged(w.Rule)}
-		for _, r := range j.Book.all {
-			sev := v.InForce.Settings[r.Index].Severity
-			if r.Waiver == nil || sev == Off {
-				continue
-			}
-			if words := r.Waiver(&seen); words != "" {
-				rep.Results[r.Index].State = Failed
-				f := waiverFinding(r, &seen, sev, v.Axis.Folder, words)
-				f.Axis = v.Axis.Name
-				rep.Findings = append(rep.Findings, f)
-			}
+		for _, f := range j.aboutWaiver(v.InForce, &seen, v.Axis.Folder) {
+			f.Axis = v.Axis.Name
+			rep.Results[j.Book.byName[f.Rule].Index].State = Failed
+			rep.Findings = append(rep.Findings, f)
 		}
 	}
 }
 
-// waiverFinding stands at the waiver's last day where that is over, else at the rule it
-// names.
-func waiverFinding(r *Rule, w *WaiverView, sev Severity, f *spec.Folder, words string) Finding {
+// over reports whether the last day of a waiver is over. It is a day, or the waiver is
+// broken.
+func (j *Judge) over(w *spec.Waiver) bool {
+	until, _ := time.Parse(time.DateOnly, w.Until.Text)
+	return j.Today.After(until)
+}
+
+// aboutWaiver asks the rules about waivers of one. What they find stands at its last day
+// where that is over, else at the rule it names.
+func (j *Judge) aboutWaiver(force *InForce, w *WaiverView, f *spec.Folder) (out []Finding) {
 	at := w.RulePlace
 	if w.Expired {
 		at = w.Until.Place
 	}
-	return Finding{Rule: r.Name, Severity: sev, Machine: f.MachineName(), Place: at, Message: words, Utilisation: math.NaN(), Cause: "waive." + w.Rule}
+	for _, r := range j.Book.waiver {
+		sev := force.Settings[r.Index].Severity
+		if sev == Off {
+			continue
+		}
+		if words := r.Waiver(w); words != "" {
+			out = append(out, Finding{Rule: r.Name, Severity: sev, Machine: f.MachineName(), Place: at, Message: words, Utilisation: math.NaN(), Cause: "waive." + w.Rule})
+		}
+	}
+	return out
 }
 
 // ExpiredWaivers reports the waivers of a folder's own policies that hold no more,
@@ -96,19 +103,8 @@ func (j *Judge) ExpiredWaivers(f *spec.Folder) []Finding {
 	force := j.policies.of(f)
 	for _, file := range f.Policies {
 		for _, w := range file.Waivers {
-			if w.Broken || force.unknownWaived(w) != nil {
-				continue
-			}
-			if until, _ := time.Parse(time.DateOnly, w.Until.Text); !j.Today.After(until) {
-				continue
-			}
-			for _, r := range j.Book.all {
-				if sev := force.Settings[r.Index].Severity; r.Waiver != nil && sev > Off {
-					seen := WaiverView{Waiver: w, Expired: true, Accepts: true}
-					if words := r.Waiver(&seen); words != "" {
-						out = append(out, waiverFinding(r, &seen, sev, f, words))
-					}
-				}
+			if !w.Broken && force.unknownWaived(w) == nil && j.over(w) {
+				out = append(out, j.aboutWaiver(force, &WaiverView{Waiver: w, Expired: true, Accepts: true}, f)...)
 			}
 		}
 	}

@@ -124,7 +124,7 @@ func (s *sizer) rules(rep *judge.Report) {
 		}
 	}
 	for i, r := range s.judge.Book.All() {
-		if (len(r.Tests) > 0 || r.Check != nil) && s.base.InForce.Settings[i].Severity >= s.o.Level {
+		if r.OfAxes() && s.base.InForce.Settings[i].Severity >= s.o.Level {
 			s.enter(sizingRule{name: r.Name, rule: r, level: -1}, waived)
 		}
 	}
@@ -256,23 +256,19 @@ func (w *sizeWorker) learn() {
 // planLevels works out, from what each rule was seen to look at, when to ask it.
 func (s *sizer) planLevels() {
 	var all mechanics.Set
+	s.levels = [choices]level{}
 	for i := range s.asked {
 		a := &s.asked[i]
 		if on := s.hangsOn(a); on > 0 {
 			a.level = bits.Len(on) - 1
+			g := s.levels[a.level].group(on)
+			g.rules = append(g.rules, i)
 		}
 		all.Join(&a.looked)
 	}
 	s.all = append(all.List(), mechanics.ShaftInertia) // it is ranked by
 	for l := range s.levels {
 		lv := &s.levels[l]
-		*lv = level{}
-		for i := range s.asked {
-			if a := &s.asked[i]; a.level == l {
-				g := lv.group(s.hangsOn(a))
-				g.rules = append(g.rules, i)
-			}
-		}
 		for k := range lv.groups {
 			s.classify(&lv.groups[k], l)
 		}

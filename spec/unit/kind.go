@@ -51,8 +51,10 @@ func (k Kind) String() string { return k.info().name }
 
 // WithArticle returns the name with its indefinite article, such as "a length"
 // or "an angle".
-func (k Kind) WithArticle() string {
-	name := k.String()
+func (k Kind) WithArticle() string { return WithArticle(k.String()) }
+
+// WithArticle puts a or an before a name.
+func WithArticle(name string) string {
 	if strings.ContainsRune("aeiou", rune(name[0])) {
 		return "an " + name
 	}

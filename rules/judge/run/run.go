@@ -608,10 +608,7 @@ func (r *runner) record(res *fileResult, rep *judge.Report) {
 		for _, w := range rep.View.InForce.Waivers {
 			res.note(w, r.judge.Today)
 		}
-		for _, rule := range r.judge.Book.All() {
-			if rule.Turns == nil {
-				continue
-			}
+		for _, rule := range r.judge.Book.Turning() {
 			if day, ok := rule.Turns(rep.View); ok {
 				res.last(day, r.judge.Today)
 			}
