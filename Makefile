@@ -60,7 +60,7 @@ docs:
 bench:
 	$(GO) test -run '^$$' -bench . -benchmem ./...
 
-# Go fuzzes one target at a time, so each package is asked for its targets.
+# Go fuzzes one target at a time, so each package lists its targets.
 fuzz:
 	@set -e; for pkg in $$($(GO) list ./...); do \
 		for target in $$($(GO) test -list '^Fuzz' $$pkg | grep '^Fuzz' || true); do \
@@ -81,7 +81,8 @@ fixes:
 # DEVELOPERS.md. Options by MUTATION, such as MUTATION='-file shaft.go'.
 mutation:
 	$(GO) test ./cmd/internal/mutation -count=1 -timeout 0 -v -run TestMeasure -args $(MUTATION) \
-		rules/mechanics,cmd/internal/formula:TestNumbersPutIn,rules/judge:TestWholeSheet rules,docs:TestGenerated spec/unit
+		rules/mechanics,cmd/internal/formula:TestNumbersPutIn,rules/judge:TestWholeSheet \
+		rules,rules/judge,docs:TestGenerated rules/judge,rules,rules/judge/run rules/judge/run rules/sizing spec/unit
 
 clean:
 	rm -f trammel *.test *.prof *.out
