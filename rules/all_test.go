@@ -130,7 +130,7 @@ var %s = judge.Rule{
 		Limit: judge.Limit{Name: "limit", Doc: "", Kind: unit.Length, Sense: judge.AtLeast, Default: 1},
 		Value: m.Reach,
 		Say: func(v *judge.View, limit float64) string {
-			return fmt.Sprintf("… is %%s; at least %%s is asked", v.F(m.Reach), v.Show(limit, unit.Length))
+			return fmt.Sprintf("… is %%s; minimum %%s", v.F(m.Reach), v.Show(limit, unit.Length))
 		},
 		At: at("motion.stroke"),
 	}},

@@ -1,7 +1,7 @@
-// Package rules holds the questions that are asked of an axis, one file each, with
+// Package rules holds the questions put to an axis, one file each, with
 // what the rules share: the fixes they offer (fixes.go), the cautions that go with
 // them (caution.go) and what no rule looks at yet (unseen.go). What a rule is and how
-// it is asked is told in package judge, which knows none of these.
+// it is evaluated is told in package judge, which knows none of these.
 //
 // A rule is one value: its name, the question, when the question does not arise, what
 // it must know, the limit, how serious it is, its words and its source. It reads

@@ -40,7 +40,7 @@ import (
 
 const fixtureRoot = "../fixtures"
 
-// fixtureDay is the day waivers are held against.
+// fixtureDay is the day on which waivers are judged.
 var fixtureDay = time.Date(2026, 11, 25, 0, 0, 0, 0, time.UTC)
 
 type expectation struct {

@@ -177,7 +177,7 @@ func sameNumbers(v *judge.View) (out []judge.Fault) {
 }
 
 // sizedAxis and sizedMove are the fields with a usual range that an axis or its
-// machine can write; what only parts give is asked of the parts.
+// machine can write; what only parts give is evaluated for the parts.
 var sizedAxis, sizedMove = func() (axis, move []*spec.Field) {
 	lang := spec.Language()
 	for _, f := range lang.Fields {

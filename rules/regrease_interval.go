@@ -36,7 +36,7 @@ var tooHotForGrease = judge.Reason{Words: "the nut gets hotter than the grease i
 // regreased are what the first two tests compare.
 var regreased = quantities(m.RegreaseEvery, m.RegreaseDistance)
 
-// worn is for a question that would ask for what is asked for already.
+// worn is for a question that would require what is required already.
 var worn = judge.Reason{Words: "interval or distance is too long already", If: func(v *judge.View) bool {
 	for i, q := range regreased {
 		if limit, _, ok := v.TestLimit("regrease-interval", i); ok && judge.Above(v.V(q), limit*v.V(m.GreasePart)) {

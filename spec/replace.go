@@ -36,7 +36,7 @@ func (a *Axis) Put(changes []Change) {
 	}
 }
 
-// Watch notes in s every field whose value is asked for from now on; nil ends
+// Watch notes in s every field whose value is read from now on; nil ends
 // it. It is for copies: an axis of a run is read by several goroutines.
 func (a *Axis) Watch(s *FieldSet) { a.seen = s }
 

@@ -114,7 +114,7 @@ type seriesReader struct {
 }
 
 // head reads the names of the columns. It reports false where rows cannot be
-// read for want of it.
+// read without it.
 func (s *seriesReader) head(a *hclsyntax.Attribute) bool {
 	at := s.place(a.Expr.Range())
 	t, ok := a.Expr.(*hclsyntax.TupleConsExpr)

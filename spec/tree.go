@@ -66,7 +66,7 @@ func NewTree(fsys fs.FS) *Tree {
 
 // Tracked has the tree take files for tracked of which has says so, and folders
 // with such files below: what is tracked is found whatever an ignore file says.
-// It is asked only where one names something. Without it nothing is tracked.
+// It is called only where one names something. Without it nothing is tracked.
 func (t *Tree) Tracked(has func(name string) bool) { t.tracked = has }
 
 // Ends says why the tree ends at its root, for whoever looks for a part there in vain:

@@ -176,7 +176,7 @@ func (a *Axis) Parts() []*Part {
 
 // Restated gives the screw or nut as the axis has it: the values of its part with
 // those that axis and machine write instead. It is nil where they write none.
-// value is asked for the values, such as by Get; built-in defaults are left out.
+// value is read, such as by Get; built-in defaults are left out.
 func (a *Axis) Restated(kind string, value func(*Field) *Value) *Part {
 	p := &Part{Kind: kind, Name: a.Name, Place: a.Place, values: make([]*Value, len(theSchema.parts[kind].Fields))}
 	own := false

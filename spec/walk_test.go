@@ -47,7 +47,7 @@ func TestWalkOrder(t *testing.T) {
 	}
 }
 
-// The lines a .gitignore may hold, each held against git itself.
+// The lines a .gitignore may hold, each compared with git itself.
 var ignoreLines = []string{
 	"a.axis.hcl", "/a.axis.hcl", "a/", "/a/", "a/b", "/a/b/", "b", "**/b", "b/**", "a/**/c", "/**/c", "a/*", "a/*/", "*.axis.hcl", "!a.axis.hcl",
 	"!/a/b/", "!*.axis.hcl", "?.axis.hcl", "[ab].axis.hcl", "[!a].axis.hcl", "[^a].axis.hcl", "[a-b]*", "# a", `\#a.axis.hcl`, `\!a.axis.hcl`,

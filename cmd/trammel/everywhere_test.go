@@ -334,7 +334,7 @@ var (
 // ownFiles are what a Go program opens of the system by itself.
 var ownFiles = []string{"/proc/self/", "/proc/sys/", "/proc/stat", "/sys/kernel/mm/", "/sys/fs/cgroup/", "/sys/devices/system/cpu/", "/usr/share/zoneinfo", "/etc/localtime", "/dev/null"}
 
-// TestNothingElse looks at what the system is asked for while each command
+// TestNothingElse looks at the system calls made while each command
 // works: no network, no program but git where content comes out of git, no file
 // but those of the tree and what was named.
 func TestNothingElse(t *testing.T) {

@@ -10,7 +10,7 @@ import (
 	"trammel/spec/unit"
 )
 
-// Assumed values have a range (mechanics.Assumptions). A test is asked at both ends
+// Assumed values have a range (mechanics.Assumptions). A test is evaluated at both ends
 // of what is assumed and in the usual case. What comes out the same is judged; what
 // does not is not judged, and says from which value on it passes.
 
@@ -59,7 +59,7 @@ func (b *Scratch) judges(v *View) bool { return v.Calc == b.Calc && v.Axis == b.
 func (t *Test) looksAt(r Range) bool { return r.index < len(t.assumes) && t.assumes[r.index] != nil }
 
 // assumed lists what is assumed that a test looks at. Of an axis that is judged whole
-// it is found once what is assumed; else only what the test looks at is asked for.
+// it is found once what is assumed; else only what the test looks at is computed.
 func (v *View) assumed(b *Scratch, t *Test) []Range {
 	if !b.judges(v) {
 		return v.assumedNow(t)

@@ -9,7 +9,7 @@ import (
 	"trammel/rules/judge/testaxis"
 )
 
-// TestWhereRulesBegin that do not apply, right at where they begin to.
+// Rules that do not apply, right at where they begin to.
 func TestWhereRulesBegin(t *testing.T) {
 	hanging := []string{"orientation", `"vertical"`, "supports.drive_at", `"top"`, "motion.move.thrust", "", "load.friction", "0", "load.drag", "", "motion.emergency_deceleration", ""}
 	for _, x := range []struct {
@@ -56,7 +56,7 @@ func TestWhereRulesBegin(t *testing.T) {
 	}
 }
 
-// TestFaultsOfAnAxis is about the line that governs, and says what could be done.
+// Each is about the line that governs, and says what could be done.
 func TestFaultsOfAnAxis(t *testing.T) {
 	for _, x := range []struct {
 		rule  string
@@ -87,7 +87,7 @@ func TestFaultsOfAnAxis(t *testing.T) {
 	}
 }
 
-// TestContradictionWithAPart of one part are the part's own affair; a value of the axis against one
+// Values of one part are the part's own affair; a value of the axis against one
 // of a part is the axis's, and stands at the line of the axis.
 func TestContradictionWithAPart(t *testing.T) {
 	for _, x := range []struct {
@@ -111,7 +111,7 @@ func TestContradictionWithAPart(t *testing.T) {
 	}
 }
 
-// TestReserveOfSpeed m/s on a lead of 12 mm are 5000 rpm. Of min-lead and motor-speed the one that
+// 1 m/s on a lead of 12 mm are 5000 rpm. Of min-lead and motor-speed the one that
 // requires more speaks, the other only where that one is off or less serious; one
 // fault gives one finding, whatever the tolerances.
 func TestReserveOfSpeed(t *testing.T) {
@@ -151,7 +151,7 @@ func TestReserveOfSpeed(t *testing.T) {
 	}
 }
 
-// The TestHarderWorkedFlank worked flank: 30 kg stand on one flank with 294 N on both ways, the
+// The harder worked flank: 30 kg stand on one flank with 294 N on both ways, the
 // thrust of one move works the other flank.
 func TestHarderWorkedFlank(t *testing.T) {
 	s := testaxis.WholeSheet().With("nut.preload", "", "nut.backlash", `"0.02 mm"`, "orientation", `"vertical"`, "duty.service_life", `"500 years"`, "load.mass", `"100 kg"`, "load.drag", "", "load.friction", "0",
@@ -171,7 +171,7 @@ func TestHarderWorkedFlank(t *testing.T) {
 	}
 }
 
-// A TestTurnedRound at 45° can be turned round as one that stands.
+// A shaft at 45° can be turned round as one that stands.
 func TestTurnedRound(t *testing.T) {
 	s := testaxis.WholeSheet().With("orientation", "", "incline", `"45 deg"`, "supports.drive_at", `"bottom"`, "load.mass", `"3000 kg"`, "motion.move.thrust", "", "motion.emergency_deceleration", "")
 	if got := ways(s, "buckling"); !offers(got, "drive end at the top") {
@@ -179,7 +179,7 @@ func TestTurnedRound(t *testing.T) {
 	}
 }
 
-// TestHardestPhaseWithRatio a ratio the motor turns faster than the screw, and less torque is left at
+// With a ratio the motor turns faster than the screw, and less torque is left at
 // its speed: the harder phase is the fast one, though the slow one takes more.
 func TestHardestPhaseWithRatio(t *testing.T) {
 	s := testaxis.WholeSheet().With("drive.ratio", "3", "motor.max_speed", `"9000 rpm"`, "motor.rated_speed", `"3000 rpm"`, "motor.peak_torque", `"2 N m"`, "motor.torque_at_max_speed", `"0.05 N m"`, "motion.move.thrust", "")
@@ -192,7 +192,7 @@ func TestHardestPhaseWithRatio(t *testing.T) {
 	}
 }
 
-// A TestHardestLine of a move that governs may be the move's acceleration, or nothing but
+// A line of a move that governs may be the move's acceleration, or nothing but
 // its speed.
 func TestHardestLine(t *testing.T) {
 	for lines, want := range map[string]string{
@@ -212,14 +212,14 @@ func TestHardestLine(t *testing.T) {
 	}
 }
 
-// TestPercentInInches are written with a percent sign for readers of inches too.
+// Percentages are written with a percent sign for readers of inches too.
 func TestPercentInInches(t *testing.T) {
 	if got := (&View{Sys: 1}).Percent(0.125); got != "12.5 %" {
 		t.Errorf("%q", got)
 	}
 }
 
-// TestPreferredSizeOfPart a part says is asked of the part; of an axis only what it says itself.
+// What a part says is evaluated for the part; of an axis only what it says itself.
 func TestPreferredSizeOfPart(t *testing.T) {
 	for _, x := range []struct {
 		axis  string
@@ -234,7 +234,7 @@ func TestPreferredSizeOfPart(t *testing.T) {
 	}
 }
 
-// TestFirstKnownEnters is given takes part; what would stand for it, were it not given, does not.
+// What is given takes part; what would stand for it, were it not given, does not.
 func TestFirstKnownEnters(t *testing.T) {
 	for _, x := range []struct {
 		lines, want, not []string

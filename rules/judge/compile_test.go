@@ -9,7 +9,7 @@ import (
 	"trammel/spec"
 )
 
-// TestCallsWithinCalls within calls are compiled once each. Twice would be 2⁵⁰ times.
+// Calls within calls are compiled once each. Twice would be 2⁵⁰ times.
 func TestCallsWithinCalls(t *testing.T) {
 	deep := "1"
 	for range 50 {
@@ -36,7 +36,7 @@ func TestCallsWithinCalls(t *testing.T) {
 	}
 }
 
-// The TestFileSharesBudget of one file share what may be spent on tolerances, so that a file of
+// The axes of one file share what may be spent on tolerances, so that a file of
 // a thousand takes no longer than one of a few.
 func TestFileSharesBudget(t *testing.T) {
 	b := NewScratch()

@@ -13,7 +13,7 @@
 //     all tolerances and assumptions that is worst, words the finding, and solves for what
 //     would make the test hold.
 //   - Check looks at declared facts and returns Faults.
-//   - Part is asked of one part, Parts of all parts of a tree together, Waiver of a waiver
+//   - Part looks at one part, Parts at all parts of a tree together, Waiver at a waiver
 //     once all else is known.
 //
 // What a rule needs is declared: quantities (Value, Against, Needs), fields it cannot do
@@ -28,13 +28,13 @@
 //
 // Load puts the declared values of an axis into the calculation graph of package
 // mechanics and runs it once. A View is the axis with everything computed, as rules see
-// it. Then each rule is asked in turn:
+// it. Then each rule is evaluated in turn:
 //
 //  1. Is it switched off by a policy? Then it is Disabled.
 //  2. Does its question arise? If for a reason it does not, it is NotApplicable.
 //  3. Is all it needs known? If not, it is Unjudged, and says which lines are missing.
 //  4. Is a value it looked at one that could not be read? Which values an answer looks at
-//     is watched while it is asked, not declared; such an answer is not taken.
+//     is watched while it is evaluated, not declared; such an answer is not taken.
 //  5. Does the limit hold in the worst case within the tolerances, and at both ends of
 //     what is assumed? What holds in the usual case and not at an end is Unjudged: it says
 //     from which value on it passes.

@@ -366,7 +366,7 @@ func TestUnitsAskedFor(t *testing.T) {
 		v := judge(testaxis.WholeSheet().With("supports.span", `"1400 mm"`, "screw.length", `"1600 mm"`, "screw.end_diameters", `["18 mm", "19 mm"]`), Options{Units: units})
 		words := strings.Join(append(v.of("critical-speed")[0].inputs(), v.of("end-journal")[0].Message), "\n")
 		if asked := units == &inch; strings.Contains(words, " mm") == asked || strings.Contains(words, " in") != asked {
-			t.Errorf("inches are asked for: %v\n%s", asked, words)
+			t.Errorf("inches are requested: %v\n%s", asked, words)
 		}
 	}
 }
@@ -653,7 +653,7 @@ func TestStaticSafetyByDuty(t *testing.T) {
 	} {
 		_, _, v := load(testaxis.WholeSheet().With(x.lines...), t)
 		if got, _, ok := v.limit(r, &r.Tests[0].Limit); got != x.want || !ok {
-			t.Errorf("with %q %g is asked, expected %g", x.lines, got, x.want)
+			t.Errorf("with %q %g is required, expected %g", x.lines, got, x.want)
 		}
 	}
 }

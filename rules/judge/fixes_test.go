@@ -97,7 +97,7 @@ func everyFixHelps(t *rapid.T, s *testaxis.Sheet, followed map[string]int) {
 	}
 }
 
-// TestEveryWayHelps fix of a random axis, made in its text, does what it says.
+// Each fix of a random axis, made in its text, does what it says.
 func TestEveryWayHelps(t *testing.T) {
 	followed := map[string]int{}
 	testaxis.Check(t, 60, func(rt *rapid.T) { everyFixHelps(rt, testaxis.DrawSheet(rt), followed) })
@@ -106,7 +106,7 @@ func TestEveryWayHelps(t *testing.T) {
 	}
 }
 
-// The TestEveryWayHelpsWithTolerances with tolerances: the way holds everywhere within those left.
+// The same with tolerances: the way holds everywhere within those left.
 func TestEveryWayHelpsWithTolerances(t *testing.T) {
 	followed := map[string]int{}
 	testaxis.Check(t, amount.Of(9, 3), func(rt *rapid.T) {
@@ -133,7 +133,7 @@ func offers(list []string, words string) bool {
 	return slices.ContainsFunc(list, func(w string) bool { return strings.Contains(w, words) })
 }
 
-// TestRounding are rounded on the safe side, to three digits of the unit they are
+// Values are rounded on the safe side, to three digits of the unit they are
 // declared in.
 func TestRounding(t *testing.T) {
 	for _, speed := range []string{"0.6 m/s", "600 mm/s", "36 m/min"} {
@@ -157,7 +157,7 @@ func TestRounding(t *testing.T) {
 	}
 }
 
-// A TestLeverOnTolerance on a value with a tolerance bounds the tolerance.
+// A lever on a value with a tolerance bounds the tolerance.
 func TestLeverOnTolerance(t *testing.T) {
 	s := testaxis.WholeSheet().With("load.mass", `"38 kg ± 8 kg"`)
 	heavy := s.With("orientation", `"vertical"`, "motor.brake_torque", `"3 N m"`, "screw.dynamic_rating", `"6 kN"`, "motor.rated_torque", `"0.75 N m"`, "motor.rotor_inertia", `"0.6 kg cm2"`)
@@ -172,7 +172,7 @@ func TestLeverOnTolerance(t *testing.T) {
 	}
 }
 
-// TestPreferredLead are offered in preferred sizes, and only where no other rule minds.
+// Leads are offered in preferred sizes, and only where no other rule minds.
 func TestPreferredLead(t *testing.T) {
 	s := certain().With("motion.move.speed", `"0.9 m/s"`, "motor.rated_speed", `"4500 rpm"`, "motor.rated_torque", `"5 N m"`, "motor.peak_torque", `"15 N m"`, "motor.rotor_inertia", `"1 kg cm2"`,
 		"coupling.rated_torque", `"30 N m"`, "motion.overtravel", `"80 mm"`, "screw.length", `"1200 mm"`, "motion.move.ramp", `"0.4 s"`, "supports.span", `"700 mm"`)
@@ -197,7 +197,7 @@ func TestPreferredLead(t *testing.T) {
 	}
 }
 
-// A TestFarEndPart end is not offered fixed where the part that holds it takes no thrust.
+// A far end is not offered fixed where the part that holds it takes no thrust.
 func TestFarEndPart(t *testing.T) {
 	s := testaxis.WholeSheet().With("supports.span", `"1000 mm"`, "screw.length", `"1200 mm"`, "motion.move.speed", `"0.55 m/s"`,
 		"supports.far_end_part", "support.s2", "far_support.stiffness", `"120 N/um"`, "far_support.dynamic_rating", `"30 kN"`, "far_support.static_rating", `"40 kN"`, "far_support.bore", `"12 mm"`)
@@ -209,7 +209,7 @@ func TestFarEndPart(t *testing.T) {
 	}
 }
 
-// A TestNoWayIntoContradiction whose value would contradict another line is not offered.
+// A lever whose value would contradict another line is not offered.
 func TestNoWayIntoContradiction(t *testing.T) {
 	s := testaxis.WholeSheet().With("supports.span", `"900 mm"`, "motion.move.speed", `"0.65 m/s"`)
 	if got := ways(s, "critical-speed"); !offers(got, "span ≤") {
@@ -220,7 +220,7 @@ func TestNoWayIntoContradiction(t *testing.T) {
 	}
 }
 
-// A TestNoWayAgainstTheHouse that would break a house rule is not offered.
+// A way that would break a house rule is not offered.
 func TestNoWayAgainstTheHouse(t *testing.T) {
 	s := testaxis.WholeSheet().With("supports.span", `"900 mm"`, "motion.move.speed", `"0.65 m/s"`)
 	house := `require "quick" { that = top_speed >= "0.65 m/s" }`
@@ -234,7 +234,7 @@ func TestNoWayAgainstTheHouse(t *testing.T) {
 	}
 }
 
-// A TestNoWayForWaived finding needs no fix.
+// A waived finding needs no fix.
 func TestNoWayForWaived(t *testing.T) {
 	s := testaxis.WholeSheet().With("supports.span", `"900 mm"`, "motion.move.speed", `"0.65 m/s"`)
 	s.More = "  waive \"critical-speed\" {\n    reason = \"seen\"\n    until = \"2027-01-01\"\n  }\n"
@@ -243,7 +243,7 @@ func TestNoWayForWaived(t *testing.T) {
 	}
 }
 
-// A TestPlansAreWhole's plan computes all a test looks at: for every rule, test and lever,
+// A lever's plan computes all a test looks at: for every rule, test and lever,
 // and every leaf a tolerance may stand on, the use after the plan is that after
 // computing everything.
 func TestPlansAreWhole(t *testing.T) {

@@ -18,7 +18,7 @@ func require(s *testaxis.Sheet, body string) *outcome {
 	return run(s.Files("line/h.policy.hcl", "require \"house\" {\n"+body+"\n}"), Options{})
 }
 
-// TestHouseConditions with what comes of them for the whole sheet: span 800 mm, diameter
+// Conditions with what comes of them for the whole sheet: span 800 mm, diameter
 // 20 mm, lead 10 mm, mass 30 kg, five years, grade C5, no dust.
 func TestHouseConditions(t *testing.T) {
 	for _, x := range []struct {
@@ -90,7 +90,7 @@ func TestHouseConditions(t *testing.T) {
 	}
 }
 
-// TestHouseProblems makes no sense is said at its place in the policy, and the rest of the
+// What makes no sense is said at its place in the policy, and the rest of the
 // policy holds.
 func TestHouseProblems(t *testing.T) {
 	for _, x := range []struct{ body, rule, words string }{
@@ -152,7 +152,7 @@ func TestHouseProblems(t *testing.T) {
 	}
 }
 
-// A TestHouseFinding of a house rule stands at the line it speaks of, with its message,
+// A finding of a house rule stands at the line it speaks of, with its message,
 // severity, the values that entered and the rule.
 func TestHouseFinding(t *testing.T) {
 	o := require(testaxis.WholeSheet(), "that = supports.span <= 20 * screw.lead\nmessage = \"short spans here\"\nseverity = \"warning\"\nreason = \"floor\"")
@@ -179,7 +179,7 @@ func TestHouseFinding(t *testing.T) {
 	wantFinding(t, require(testaxis.WholeSheet(), "that = false").Findings, "house", "house rule house is not met")
 }
 
-// TestHouseMissing data are missing a house rule is not judged, and says which line.
+// Where data are missing a house rule is not judged, and says which line.
 func TestHouseMissing(t *testing.T) {
 	for _, x := range []struct{ line, body, missing string }{
 		{"supports.span", `that = supports.span <= "900 mm"`, "supports.span"},
@@ -206,7 +206,7 @@ func TestHouseMissing(t *testing.T) {
 	}
 }
 
-// TestHouseNames of house rules are given once.
+// Names of house rules are given once.
 func TestHouseNames(t *testing.T) {
 	one := func(name, that string) string {
 		return fmt.Sprintf("require %q {\n  that = %s\n}\n", name, that)
@@ -237,7 +237,7 @@ func TestHouseNames(t *testing.T) {
 	}
 }
 
-// A TestHouseTolerances rule holds everywhere within the tolerances, also where it turns
+// A house rule holds everywhere within the tolerances, also where it turns
 // between their ends.
 func TestHouseTolerances(t *testing.T) {
 	for _, x := range []struct {
@@ -297,7 +297,7 @@ func TestHouseTolerances(t *testing.T) {
 	}
 }
 
-// TestHouseWaived of house rules are waived as others are.
+// Findings of house rules are waived as others are.
 func TestHouseWaived(t *testing.T) {
 	waive := "waive \"house\" {\n  reason = \"r\"\n  until = \"2027-01-01\"\n}\n"
 	s := testaxis.WholeSheet()
@@ -316,7 +316,7 @@ func TestHouseWaived(t *testing.T) {
 	}
 }
 
-// TestHouseNamesDescribed a house rule may name is described and can be named.
+// Everything a house rule may name is described and can be named.
 func TestHouseNamesDescribed(t *testing.T) {
 	for _, name := range HouseNames() {
 		d := Describe(name)

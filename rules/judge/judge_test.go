@@ -15,7 +15,7 @@ import (
 
 var kebab = regexp.MustCompile(`^[a-z0-9]+(-[a-z0-9]+)*$`)
 
-// TestRegistry rule says what it asks, why and where from, and its tests have all
+// Every rule says what it asks, why and where from, and its tests have all
 // their words.
 func TestRegistry(t *testing.T) {
 	if len(Book().All()) < 30 {
@@ -78,7 +78,7 @@ func TestRegistry(t *testing.T) {
 	}
 }
 
-// TestWholeSheet of the whole sheet is judged, and holds.
+// Everything of the whole sheet is judged, and holds.
 func TestWholeSheet(t *testing.T) {
 	s := testaxis.WholeSheet()
 	o := run(s.Files(), Options{Fixes: true})
@@ -96,7 +96,7 @@ func readable(t *rapid.T, s *testaxis.Sheet, words, about string) {
 	}
 }
 
-// TestWords, fixes and reasons of random axes are readable words with finite
+// Findings, fixes and reasons of random axes are readable words with finite
 // numbers; and so is what a test would say if it failed.
 func TestWords(t *testing.T) {
 	testaxis.Check(t, 60, func(rt *rapid.T) {
@@ -148,7 +148,7 @@ func TestWords(t *testing.T) {
 	})
 }
 
-// TestRemoveLine passes that was not judged: taking one line out of a complete axis
+// Nothing passes that was not judged: taking one line out of a complete axis
 // never makes more rules judged, and never makes a rule pass that failed but
 // where the docs say what counts without the line.
 func TestRemoveLine(t *testing.T) {

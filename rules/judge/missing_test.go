@@ -104,7 +104,7 @@ func TestUnlockByHand(t *testing.T) {
 	}
 }
 
-// TestOutsideTheMoves: what is asked of a move that is not there is nothing.
+// TestOutsideTheMoves: of a move that is not there nothing is said.
 func TestOutsideTheMoves(t *testing.T) {
 	_, _, v := load(testaxis.WholeSheet(), t)
 	for move, want := range map[int]string{-1: "", 0: "speed of move out 0.4 m/s", 1: "speed of move back 0.4 m/s", 2: ""} {

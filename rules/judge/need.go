@@ -28,7 +28,7 @@ type Need struct {
 func (n *Need) Known() bool { return !math.IsNaN(n.Value) }
 
 // Needs finds what a scalar leaf must be for each test that can be made to hold by it
-// to pass: the least dynamic rating for the asked life, the least root diameter
+// to pass: the least dynamic rating for the required life, the least root diameter
 // for the critical speed. The value declared for the leaf plays no part, so
 // there need be none; tolerances of the others are taken at their worst.
 //

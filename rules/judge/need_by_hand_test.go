@@ -29,7 +29,7 @@ func TestNeedsAdvice(t *testing.T) {
 			t.Errorf("the declared rating has become %g", after)
 		}
 	}})
-	// What is asked and why: smooth running asks for a static safety of 1.5.
+	// What is required and why: smooth running requires a static safety of 1.5.
 	if n := needOf(t, needsOf(t, testaxis.WholeSheet(), mechanics.StaticRating), "static-safety", "limit"); n.Asked != 1.5 || !strings.Contains(n.Because, "smooth") {
 		t.Errorf("%g because %q", n.Asked, n.Because)
 	}
@@ -223,7 +223,7 @@ func TestNeedsWithTolerance(t *testing.T) {
 
 // TestNeedsBetweenTheEnds: needs are looked for between a thousand millionth and
 // a million million. The static rating that is needed goes with the safety that
-// is asked.
+// is required.
 func TestNeedsBetweenTheEnds(t *testing.T) {
 	one := needOf(t, needsOf(t, testaxis.WholeSheet(), mechanics.StaticRating), "static-safety", "limit").Value / 1.5
 	for needed, told := range map[float64]float64{0.9e12: 0.9e12, 1.5e12: math.NaN(), 1.5e-9: 1.5e-9, 0.7e-9: 0} {

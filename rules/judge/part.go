@@ -95,7 +95,7 @@ func (v *PartView) Apart(x, y float64, k unit.Kind) (string, string) {
 // Say is a field with its value: "root diameter 17.2 mm".
 func (v *PartView) Say(name string) string { return Readable(name) + " " + v.Text(name) }
 
-// Limit is the limit in force of the rule that is asked.
+// Limit is the limit in force of the rule that is evaluated.
 func (v *PartView) Limit(name string) float64 { return v.force.limitNamed(v.rule, name) }
 
 // OfParts lists what is found about the parts the axis uses. A run reports it

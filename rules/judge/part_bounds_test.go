@@ -46,7 +46,7 @@ func onePart(t *testing.T, rule, kind, lines, limits string) []Finding {
 	return ofRule(o.Findings, rule)
 }
 
-// A TestPartLimits at a limit holds, and one a little beyond does not, with the share of
+// A part at a limit holds, and one a little beyond does not, with the share of
 // the limit it uses. A lead of π · d makes a lead angle of 45°, and leaves
 // d · π · cos 45° between neighbouring turns.
 func TestPartLimits(t *testing.T) {
@@ -110,7 +110,7 @@ func TestPartLimits(t *testing.T) {
 	}
 }
 
-// TestRatingEstimateWords an estimate is written to two digits, and a limit is kept at the factor
+// What an estimate is written to two digits, and a limit is kept at the factor
 // itself. The estimate is read from the finding of a rating ten times as large.
 func TestRatingEstimateWords(t *testing.T) {
 	const balls = `nominal_diameter = "16 mm"; ball_circle_diameter = "16.75 mm"; ball_diameter = "3.175 mm"; lead = "5 mm"; loaded_turns = 3; `
@@ -142,7 +142,7 @@ func TestRatingEstimateWords(t *testing.T) {
 	}
 }
 
-// A TestPartInAskedUnits that asks for units shows the lines of a part in them.
+// A run that asks for units shows the lines of a part in them.
 func TestPartInAskedUnits(t *testing.T) {
 	in := unit.Inch
 	o := run(testaxis.Memory("s.parts.hcl", "screw \"p\" {\n  nominal_diameter = \"25.4 mm\"\n  root_diameter = \"25.4 mm\"\n  starts = 2\n lead = \"1 in\"\nball_diameter = \"1 in\"\n}\n"), Options{Units: &in}, "s.parts.hcl")
@@ -153,7 +153,7 @@ func TestPartInAskedUnits(t *testing.T) {
 	wantFinding(t, o.Findings, "part-contradiction", `overlap between turns: lead 1 in with starts 2 leaves`)
 }
 
-// A TestOfPartsOnce that an axis uses twice is spoken of once.
+// A part that an axis uses twice is spoken of once.
 func TestOfPartsOnce(t *testing.T) {
 	files := testaxis.Memory("a.axis.hcl", "axis \"a\" {\n  supports {\n    drive_end_part = support.s\n    far_end_part = support.s\n  }\n screw {\n part = screw.p\n}\n}\n",
 		"s.parts.hcl", "screw \"p\" {\n  nominal_diameter = \"16 mm\"\n  lead = \"40 mm\"\n}\nsupport \"s\" {\n kind = \"fixed\"\n bore = \"11 mm\"\n}\n")
@@ -182,7 +182,7 @@ func TestOfPartsOnce(t *testing.T) {
 	}
 }
 
-// A TestPartPolicyWords's limit is in the words of every rule of parts, and its place beside.
+// A policy's limit is in the words of every rule of parts, and its place beside.
 func TestPartPolicyWords(t *testing.T) {
 	screw := `nominal_diameter = "16 mm"; lead = "40 mm"; ball_diameter = "3 mm"; loaded_turns = 3; dynamic_rating = "1 kN"; static_rating = "0.5 kN"`
 	for _, r := range Book().All() {
@@ -205,7 +205,7 @@ func TestPartPolicyWords(t *testing.T) {
 	}
 }
 
-// A TestWaiversOfParts of another rule does not reach a finding, nor does one that cannot be
+// A waiver of another rule does not reach a finding, nor does one that cannot be
 // read; one for a rule of all parts together does.
 func TestWaiversOfParts(t *testing.T) {
 	waive := func(rule, part, until string) string {
@@ -237,7 +237,7 @@ func TestWaiversOfParts(t *testing.T) {
 	}
 }
 
-// TestVarietyInAnyOrder parts hardly differ up to 15 % of rating, and the later one is named,
+// Two parts hardly differ up to 15 % of rating, and the later one is named,
 // whatever order they come in.
 func TestVarietyInAnyOrder(t *testing.T) {
 	part := func(name string, line int32, rating float64) PartFacts {
@@ -264,7 +264,7 @@ func TestVarietyInAnyOrder(t *testing.T) {
 	}
 }
 
-// A TestPartFinding of a part without a limit uses none, and one milder than its rule is
+// A fault of a part without a limit uses none, and one milder than its rule is
 // as mild as it says.
 func TestPartFinding(t *testing.T) {
 	tree := spec.NewTree(testaxis.Memory("a.axis.hcl", "axis \"a\" {\n}\n", "s.parts.hcl", "screw \"p\" {\n  lead = \"10 mm\"\n}\n"))
@@ -289,7 +289,7 @@ func TestPartFinding(t *testing.T) {
 	}
 }
 
-// TestNamesNearby of the language's own checks are proposed too, and so are the rules'.
+// Names of the language's own checks are proposed too, and so are the rules'.
 func TestNamesNearby(t *testing.T) {
 	for wrong, want := range map[string]string{"sintax": "syntax", "duplicate-nam": "duplicate-name", "lead-angel": "lead-angle"} {
 		if got := DidYouMean(wrong, Book().names()); got != "did you mean "+want+"?" {

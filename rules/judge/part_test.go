@@ -10,7 +10,7 @@ import (
 	"trammel/spec/unit"
 )
 
-// steepScrews screws of which two lie outside of the usual lead angles.
+// Three screws of which two lie outside of the usual lead angles.
 const steepScrews = `series "s" {
   of      = "screw"
   columns = ["name", "nominal_diameter mm", "lead mm"]
@@ -35,7 +35,7 @@ func ofRule(list []Finding, rule string) (out []Finding) {
 	return out
 }
 
-// A TestPartOnce is asked once: where its file is checked, or where an axis that is
+// A part is evaluated once: where its file is checked, or where an axis that is
 // checked uses it.
 func TestPartOnce(t *testing.T) {
 	files := testaxis.Memory("m/a.axis.hcl", usersOf("steep", 100), "m/b.axis.hcl", usersOf("good", 1), "parts/s.parts.hcl", steepScrews, "parts/o.parts.hcl", "environment \"p\" {\n}\n")
@@ -78,7 +78,7 @@ func TestPartOnce(t *testing.T) {
 	}
 }
 
-// TestPartPolicy of the folder that declares a part hold for it.
+// Policies of the folder that declares a part hold for it.
 func TestPartPolicy(t *testing.T) {
 	policy := func(text string) []Finding {
 		return ofRule(run(testaxis.Memory("parts/s.parts.hcl", steepScrews, "p.policy.hcl", text), Options{}, "parts/s.parts.hcl").Findings, "lead-angle")
@@ -132,7 +132,7 @@ func TestPartWaiver(t *testing.T) {
 	}
 }
 
-// The TestPartsOfAllSorts error a part's values cannot hide: what stands in a part, whatever
+// The one error a part's values cannot hide: what stands in a part, whatever
 // kind, never makes a rule panic or speak of a value that is not there.
 func TestPartsOfAllSorts(t *testing.T) {
 	values := []string{"null", "0.5", "1", "25", "1e9"}
@@ -167,7 +167,7 @@ func TestPartsOfAllSorts(t *testing.T) {
 	}
 }
 
-// A TestPartUnits is shown in inches where more of its lengths are in inches than in
+// A part is shown in inches where more of its lengths are in inches than in
 // metric units; other quantities do not count.
 func TestPartUnits(t *testing.T) {
 	for _, x := range []struct {
@@ -194,7 +194,7 @@ func TestPartUnits(t *testing.T) {
 	}
 }
 
-// A TestPartEnters about a part names the other lines that took part, with their
+// A finding about a part names the other lines that took part, with their
 // places, and not its own.
 func TestPartEnters(t *testing.T) {
 	f := wantFinding(t, run(testaxis.Memory("parts/s.parts.hcl", steepScrews), Options{}, "parts/s.parts.hcl").Findings, "lead-angle", "screw.steep")

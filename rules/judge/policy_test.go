@@ -40,7 +40,7 @@ func (s *Setting) limit(name string) *LimitSetting {
 	return nil
 }
 
-// The TestPolicyNearestWins folder wins, field by field, and each field says who set it.
+// The nearest folder wins, field by field, and each field says who set it.
 func TestPolicyNearestWins(t *testing.T) {
 	files := []string{
 		"top.policy.hcl", `rule "life-margin" {
@@ -90,7 +90,7 @@ rule "critical-speed" { limit = "70 %" }`,
 	}
 }
 
-// TestPolicyJudges and severities of a policy reach the findings.
+// Limits and severities of a policy reach the findings.
 func TestPolicyJudges(t *testing.T) {
 	s := testaxis.WholeSheet()
 	use := judge(s, Options{}).results["critical-speed"].Utilisation * 0.8 // of the default 80 %
@@ -142,7 +142,7 @@ func TestPolicyJudges(t *testing.T) {
 	wantFinding(t, v.findings, "static-safety", "minimum 1000")
 }
 
-// TestPolicyProblems is wrong in a policy is said at its place, and is a fault of the call,
+// What is wrong in a policy is said at its place, and is a fault of the call,
 // not of an axis.
 func TestPolicyProblems(t *testing.T) {
 	for _, x := range []struct {
@@ -200,7 +200,7 @@ func TestPolicyProblems(t *testing.T) {
 	}
 }
 
-// A TestPolicyWrongLimitNotTaken limit is not taken, and the rest of its block still is.
+// A wrong limit is not taken, and the rest of its block still is.
 func TestPolicyWrongLimitNotTaken(t *testing.T) {
 	for _, text := range []string{`"3 mm"`, `0.7`, `"50 % ± 5 %"`, `"0 %"`, `"-10 %"`} {
 		s, problems := inForceAt(t, ".", "critical-speed", "p.policy.hcl", "rule \"critical-speed\" {\n  limit = "+text+"\n}")
@@ -214,7 +214,7 @@ func TestPolicyWrongLimitNotTaken(t *testing.T) {
 	}
 }
 
-// TestPolicyProblemOnce of a policy are reported once, by the folder that holds it, and not
+// Problems of a policy are reported once, by the folder that holds it, and not
 // again below.
 func TestPolicyProblemOnce(t *testing.T) {
 	a, p := testaxis.WholeSheet().Text()
@@ -230,7 +230,7 @@ func TestPolicyProblemOnce(t *testing.T) {
 	}
 }
 
-// TestPolicyFilesOfOneFolder policy files of one folder count together, whatever order they come in;
+// Two policy files of one folder count together, whatever order they come in;
 // where they disagree somebody is told.
 func TestPolicyFilesOfOneFolder(t *testing.T) {
 	one, two := "rule \"buckling\" {\n  limit = 3\n}\n", "rule \"critical-speed\" {\n  limit = \"60 %\"\n}\nrule \"buckling\" {\n  severity = \"warning\"\n  reason = \"r\"\n}\n"
@@ -254,7 +254,7 @@ func TestPolicyFilesOfOneFolder(t *testing.T) {
 	}
 }
 
-// The TestLimitsByAxis in the docs of limits that depend on the axis are those counted.
+// The defaults in the docs of limits that depend on the axis are those counted.
 func TestLimitsByAxis(t *testing.T) {
 	for _, x := range []struct {
 		lines       []string
@@ -279,7 +279,7 @@ func TestLimitsByAxis(t *testing.T) {
 	}
 }
 
-// TestEveryLimitCanBeSet limit can be set by a policy to its own default, as it is written in
+// Every limit can be set by a policy to its own default, as it is written in
 // the docs, without being called looser, and then judges as before.
 func TestEveryLimitCanBeSet(t *testing.T) {
 	before := judge(testaxis.WholeSheet(), Options{}).results

@@ -146,7 +146,7 @@ func reserve(limit float64) []string {
 // shocks is a machine whose loads come on with shocks.
 var shocks = []string{"line/machine.axis.hcl", "machine \"press\" {\n  duty {\n    shock = \"shocks\"\n  }\n}\n"}
 
-// ofScrew are the cases of rules that are asked of a screw: it is the axis's own, and
+// ofScrew are the cases of rules that are evaluated for a screw: it is the axis's own, and
 // has all that is compared but one value.
 func ofScrew() (out []reasonCase) {
 	full := lines("screw.ball_diameter", `"3.175 mm"`, "screw.loaded_turns", "3")
@@ -242,7 +242,7 @@ func TestReasons(t *testing.T) {
 	}
 }
 
-// appliesOf finds what is asked before a rule, or before its test of a limit.
+// appliesOf finds what is evaluated before a rule, or before its test of a limit.
 func appliesOf(name string) func(*View) string {
 	for _, r := range Book().All() {
 		if r.Name == name {

@@ -6,7 +6,7 @@ import (
 	"trammel/spec"
 )
 
-// restated makes of a rule that is asked of parts what is asked of an axis: an
+// restated makes of a rule that is evaluated for parts what is evaluated for an axis: an
 // axis that writes values of its screw instead of the part's, or without a part,
 // must not escape it. What rests on the part's own values alone is said at the
 // part.

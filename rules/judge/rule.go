@@ -38,8 +38,8 @@ func ParseSeverity(word string) (Severity, bool) {
 
 // A Rule asks one question of every axis, with Tests (comparisons of numbers) or
 // a Check (a look at declared facts), or both; or of every part, with Part or
-// Parts. A part is asked once, where it is declared, however many axes use it; an
-// axis that writes values of a screw itself is asked what Part asks of a part.
+// Parts. A part is judged once, where it is declared, however many axes use it; an
+// axis that writes values of a screw itself is judged by Part as a part is.
 type Rule struct {
 	Name       string
 	Question   string   // what it asks, as a sentence
@@ -144,10 +144,10 @@ type Test struct {
 	casePlan   []*mechanics.Quantity                          // what hangs on the case and it looks at
 }
 
-// OfAxes reports whether the rule is asked of axes.
+// OfAxes reports whether the rule is evaluated for axes.
 func (r *Rule) OfAxes() bool { return len(r.Tests) > 0 || r.Check != nil }
 
-// OfParts reports whether the rule is asked of parts.
+// OfParts reports whether the rule is evaluated for parts.
 func (r *Rule) OfParts() bool { return r.Part != nil || r.Parts != nil }
 
 // limits lists the rule's limits by name, in order.

@@ -30,7 +30,7 @@ func sensitive(s *testaxis.Sheet, t *testing.T, states []State, rules ...*Rule) 
 	return rep.Sensitivities(100)
 }
 
-// TestSensitiveRules: rules that were judged, and of them tests that are asked,
+// TestSensitiveRules: rules that were judged, and of them tests that are evaluated,
 // known and used in part; the tightest first, equal ones as they come.
 func TestSensitiveRules(t *testing.T) {
 	no := func(*View) string { return "no" }

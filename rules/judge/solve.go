@@ -75,7 +75,7 @@ func (t *trial) set(from *mechanics.Calc, x float64) {
 }
 
 // asks gives the utilisation of a test as the parameter stands, of its limit and of its
-// advice where that is asked: a fix leaves no warning behind. It is NaN where it
+// advice where that counts: a fix leaves no warning behind. It is NaN where it
 // is not known.
 func (t *trial) asks(r *Rule, test *Test) float64 {
 	if test.Applies != nil && test.Applies(&t.v) != "" || r.Applies != nil && r.Applies(&t.v) != "" {
@@ -107,7 +107,7 @@ func (v *View) worstUtilisation(r *Rule, test *Test) float64 {
 	return u
 }
 
-// utilisation is the use of a test's limit, or of its advice where that is asked and
+// utilisation is the use of a test's limit, or of its advice where that counts and
 // more of it is used; NaN where it is not known.
 func (v *View) utilisation(r *Rule, t *Test) float64 {
 	limit, _, ok := v.limit(r, &t.Limit)
@@ -188,7 +188,7 @@ func (v *View) worstFor(b *Scratch, r *Rule, test *Test, l *Parameter) (*mechani
 	return w.view.Calc, true
 }
 
-// reach moves the parameter until the utilisation that is asked for is within the limit. It
+// reach moves the parameter until the utilisation is within the limit. It
 // gives the value as it is to be written, and the number that then counts.
 func (t *trial) reach(b *Scratch, use func() float64) (string, float64, bool) {
 	l, from := t.l, b.from

@@ -116,7 +116,7 @@ func sampled(b *Scratch, v *View, points int, seed uint64) map[string]float64 {
 	return worst
 }
 
-// The TestWorstOfSamples use the engine finds is not better than that of any sampled point.
+// The worst use the engine finds is not better than that of any sampled point.
 func TestWorstOfSamples(t *testing.T) {
 	points := amount.Of(3000, 1000)
 	testaxis.Check(t, 25, func(rt *rapid.T) {
@@ -139,7 +139,7 @@ func TestWorstOfSamples(t *testing.T) {
 	})
 }
 
-// TestPassesEverywhere passes with tolerances passes at each point of them, declared exactly.
+// What passes with tolerances passes at each point of them, declared exactly.
 func TestPassesEverywhere(t *testing.T) {
 	testaxis.Check(t, 12, func(rt *rapid.T) {
 		s := testaxis.DrawSheet(rt)
@@ -169,7 +169,7 @@ func lifter() *testaxis.Sheet {
 		"motor.brake_torque", `"1.5 N m"`, "nut.preload", `"100 N"`, "motion.emergency_deceleration", `"2 m/s2"`)
 }
 
-// The TestLifeAtTheRightEnd load of a counterbalanced axis has its least in the middle of the
+// The mean load of a counterbalanced axis has its least in the middle of the
 // masses; life is judged at the end that works the screw harder.
 func TestLifeAtTheRightEnd(t *testing.T) {
 	for _, x := range []struct{ mass, decides string }{
@@ -200,8 +200,8 @@ func TestLifeAtTheRightEnd(t *testing.T) {
 	}
 }
 
-// A TestAsksWithinTolerances that does not arise at the middle values, but does within the
-// tolerances, is asked there.
+// A question that does not arise at the middle values, but does within the
+// tolerances, is evaluated there.
 func TestAsksWithinTolerances(t *testing.T) {
 	s := lifter().With("load.friction", "0", "load.mass", `"100.03 kg"`, "load.drag", `"5 N"`, "motor.brake_torque", "")
 	if r := judge(s, Options{}).results["holding-brake"]; r.State != NotApplicable {
@@ -214,7 +214,7 @@ func TestAsksWithinTolerances(t *testing.T) {
 	wantFinding(t, v.findings, "holding-brake", "no brake")
 }
 
-// TestUndefinedWithinTolerances a value is not defined in a part of the tolerances, nothing passes.
+// Where a value is not defined in a part of the tolerances, nothing passes.
 func TestUndefinedWithinTolerances(t *testing.T) {
 	s := testaxis.WholeSheet().With("accuracy.positioning", `"500 mm"`, "motion.stroke", `"12 m"`)
 	if r := judge(s, Options{}).results["accuracy-budget"]; r.State == Passed {
@@ -231,7 +231,7 @@ func TestUndefinedWithinTolerances(t *testing.T) {
 	}
 }
 
-// The TestToleranceSpellings tolerance written in different ways gives the same findings.
+// The same tolerance written in different ways gives the same findings.
 func TestToleranceSpellings(t *testing.T) {
 	base := testaxis.WholeSheet().With("screw.dynamic_rating", `"4 kN"`, "motor.peak_torque", `"1 N m"`)
 	want := ""
@@ -251,7 +251,7 @@ func TestToleranceSpellings(t *testing.T) {
 	}
 }
 
-// TestTooManyTolerances many inputs with a tolerance in too long a cycle are not judged, and say
+// Too many inputs with a tolerance in too long a cycle are not judged, and say
 // so, in short time.
 func TestTooManyTolerances(t *testing.T) {
 	s := testaxis.WholeSheet()
@@ -290,7 +290,7 @@ func TestTooManyTolerances(t *testing.T) {
 	}
 }
 
-// TestManyTolerances inputs with a tolerance in a short cycle are judged, and rightly.
+// Many inputs with a tolerance in a short cycle are judged, and rightly.
 func TestManyTolerances(t *testing.T) {
 	s := testaxis.WholeSheet()
 	for _, p := range []string{"load.mass", "load.drag", "screw.dynamic_rating", "screw.root_diameter", "supports.span", "motor.max_speed", "motor.rated_torque", "motor.peak_torque", "motor.rotor_inertia", "nut.preload", "duty.service_life"} {
@@ -332,7 +332,7 @@ func TestManyTolerances(t *testing.T) {
 	}
 }
 
-// A TestPairTolerance of both ends of the shaft counts with both.
+// A tolerance of both ends of the shaft counts with both.
 func TestPairTolerance(t *testing.T) {
 	s := testaxis.WholeSheet().With("screw.end_lengths", `["58 mm ± 30 mm", "22 mm ± 20 mm"]`)
 	v := judge(s, Options{})

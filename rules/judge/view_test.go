@@ -84,7 +84,7 @@ func TestInchUnits(t *testing.T) {
 
 // TestEntries: what takes part in a finding: a declared line as it stands there, a
 // default with its reason, a computed quantity that has one value and is known.
-// What counts as none where nobody says it does not take part.
+// What is not counted where nobody declares it does not take part.
 func TestEntries(t *testing.T) {
 	_, _, v := load(testaxis.WholeSheet(), t)
 	_, _, less := load(testaxis.WholeSheet().With("supports.span", ""), t)

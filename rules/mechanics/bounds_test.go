@@ -19,7 +19,7 @@ var counts = []struct {
 	{HousingStiffnessGiven, math.Inf(1)}, {CouplingTwistGiven, math.Inf(1)}, {GearPlayGiven, 0}, {Stretch, 0},
 }
 
-// TestLeftOutCountsAsNone: what may be left out and is, counts as none of it:
+// TestLeftOutCountsAsNone: what may be left out and is, is not counted:
 // no drag, no gear, one screw, a rigid housing.
 func TestLeftOutCountsAsNone(t *testing.T) {
 	compared := map[*Quantity]int{}

@@ -240,7 +240,7 @@ type Calc struct {
 	losses bits  // the leaves of lost
 }
 
-// Watch notes in s every quantity that is asked for from now on; nil ends it.
+// Watch notes in s every quantity that is read from now on; nil ends it.
 // Computing asks for nothing.
 func (c *Calc) Watch(s *Set) { c.seen = s }
 

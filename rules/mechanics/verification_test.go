@@ -142,7 +142,7 @@ func verification(t *testing.T) string {
 <!-- Generated from testdata/verification.csv and the calculation graph by
      go test ./rules/mechanics -run TestVerificationDoc -update. Do not edit. -->
 
-Every computed quantity is held against something that was not computed by the
+Every computed quantity is compared with something that was not computed by the
 same code. There are four kinds of check:
 
 - **published**: a value or worked example in print. Most of these were

@@ -29,7 +29,7 @@ func wideLibrary(screws, motors int) plainLibrary {
 	return l
 }
 
-// The BenchmarkSizing of a sizing, reading the library included, over 200 and 500 screws, four
+// The whole of a sizing, reading the library included, over 200 and 500 screws, four
 // grades and four ways to hold the shaft, 20 and 50 motors.
 func BenchmarkSizing(b *testing.B) {
 	for _, size := range [][2]int{{200, 20}, {500, 50}} {

@@ -57,7 +57,7 @@ func smallBase(mass, speed, positioning float64) plainAxis {
 	return plainAxis{screw: "s0", preload: "400 N", drive: "fixed", far: "supported", driveUnit: "u0", grade: "C5", motor: "m0", coupling: "c0", mass: mass, speed: speed, positioning: positioning}
 }
 
-// longEnough of a margin that any screw of the length would have is in the way of others.
+// All of a margin that any screw of the length would have is in the way of others.
 const longEnough = "rule \"shaft-length\" {\n  severity = \"off\"\n  reason = \"for a test\"\n}\n"
 
 func TestSizingTwinEnds(t *testing.T) {
@@ -77,7 +77,7 @@ func TestSizingTwinPrices(t *testing.T) {
 	x.run(t)
 }
 
-// TestSizingTwinDeclared is declared holds, among others.
+// What is declared holds, among others.
 func TestSizingTwinDeclared(t *testing.T) {
 	(&twin{lib: smallLibrary(), base: smallBase(12, 0.2, 110), level: judge.Warning, vary: []int{ChooseScrew, ChooseMotor}, workers: 1, most: 10, holds: true}).run(t)
 }
@@ -93,14 +93,14 @@ func TestSizingTwinNothing(t *testing.T) {
 	(&twin{lib: smallLibrary(), base: smallBase(900, 0.3, 60), level: judge.Warning, vary: []int{ChooseScrew, ChooseEnds, ChooseMotor}, workers: 1, most: 3}).run(t)
 }
 
-// A TestSizingTwinHouse of the house throws all out at once; another looks at more than the
+// A rule of the house throws all out at once; another looks at more than the
 // declared parts show, which comes to light only where misses are looked for.
 func TestSizingTwinHouse(t *testing.T) {
 	(&twin{lib: smallLibrary(), base: smallBase(12, 0.2, 110), level: judge.Warning, vary: []int{ChooseScrew, ChooseMotor, ChooseCoupling}, workers: 2, most: 10, bad: "s0",
 		policy: "require \"thick\" {\n  that = screw.nominal_diameter >= \"1 m\"\n}\nrequire \"fine\" {\n  when = motor.max_speed < \"3500 rpm\"\n  that = coupling.rated_torque < \"3 N m\"\n}\nwaive \"fine\" {\n  reason = \"what is declared needs none\"\n  until = \"2027-01-01\"\n}\n"}).run(t)
 }
 
-// A TestSizingTwinTolerances motor will do for the middle of the load only; it ranks first, and is
+// A small motor will do for the middle of the load only; it ranks first, and is
 // what is declared.
 func TestSizingTwinTolerances(t *testing.T) {
 	x := twin{lib: smallLibrary(), base: smallBase(12, 0.2, 110), level: judge.Warning, vary: []int{ChooseScrew, ChooseMotor, ChooseCoupling}, workers: 1, most: 10, holds: true,
@@ -171,7 +171,7 @@ func (x *twin) written(words [choices]string) plainAxis {
 // whole is how one combination comes out when it is judged whole.
 type whole struct {
 	at      [choices]int
-	results map[string]judge.Result // of the rules that are asked
+	results map[string]judge.Result // of the rules that are evaluated
 	broken  map[string]bool
 	cannot  map[string]bool
 	wide    map[string]bool // broken somewhere within the tolerances
@@ -351,7 +351,7 @@ func (x *twin) search(t *testing.T, little bool) (s *sizer) {
 
 // The run of twins hold what a search finds against what follows from judging
 // every combination whole: counts, answers and their order, the least changes,
-// the front, what is thrown out where, and the nearest misses. It is the same
+// the front, what is rejected where, and the nearest misses. It is the same
 // when the search knows little of the rules at first.
 func (x *twin) run(t *testing.T) {
 	t.Helper()
@@ -526,7 +526,7 @@ func (x *twin) compare(t *testing.T, s *sizer, all []whole) {
 	x.thrown(t, s, all)
 }
 
-// thrown counts what is thrown out: by every rule that is broken at the first
+// thrown counts what is rejected: by every rule that is broken at the first
 // choice at which any is. A rule cannot be asked before a choice that was seen
 // to change how it comes out.
 func (x *twin) thrown(t *testing.T, s *sizer, all []whole) {
@@ -566,7 +566,7 @@ func (x *twin) thrown(t *testing.T, s *sizer, all []whole) {
 			for r, res := range o.results {
 				if other := byAt[beside].results[r]; res.State != other.State || res.Utilisation != other.Utilisation && res.Utilisation == res.Utilisation {
 					if level[r] < c {
-						t.Errorf("%s changes with the %s; it is asked after the choice of %d", r, ChoiceNames[c], level[r])
+						t.Errorf("%s changes with the %s; it is evaluated after the choice of %d", r, ChoiceNames[c], level[r])
 						return
 					}
 				}
@@ -578,11 +578,11 @@ func (x *twin) thrown(t *testing.T, s *sizer, all []whole) {
 	}
 	for _, g := range s.out.Thrown {
 		if !want[g] {
-			t.Errorf("thrown out %+v, expected %+v", g, want)
+			t.Errorf("rejected %+v, expected %+v", g, want)
 		}
 		delete(want, g)
 	}
 	if len(want) > 0 {
-		t.Errorf("not said to be thrown out: %+v", want)
+		t.Errorf("not said to be rejected: %+v", want)
 	}
 }

@@ -19,9 +19,9 @@ import (
 type ScrewNeed struct {
 	Lead     float64  // m
 	Diameter float64  // m: the smallest nominal diameter of ISO 3408-2; NaN where none serves
-	Root     float64  // m: the least root diameter; zero where none is asked
-	Dynamic  float64  // N: the least basic dynamic rating; zero where none is asked
-	Static   float64  // N: the least basic static rating; zero where none is asked
+	Root     float64  // m: the least root diameter; zero where none is required
+	Dynamic  float64  // N: the least basic dynamic rating; zero where none is required
+	Static   float64  // N: the least basic static rating; zero where none is required
 	Speed    float64  // rad/s: the highest speed of the screw
 	Breaks   []string // where no diameter serves: the rules that throw it out
 }
@@ -73,7 +73,7 @@ type free struct {
 	out *FreeDesign
 }
 
-// free's numbers: what a screw is asked for, and what is open about it.
+// free's numbers: what is required of a screw, and what is open about it.
 var (
 	freeFields = judge.Fields("screw.nominal_diameter", "screw.lead", "screw.root_diameter", "screw.dynamic_rating", "screw.static_rating")
 	openFields = judge.Fields("screw.part", "nut.part", "screw.ball_circle_diameter", "screw.ball_diameter", "screw.loaded_turns", "screw.longest", "screw.efficiency")
@@ -136,7 +136,7 @@ func (f *free) set(which int, x float64) {
 func (f *free) broken() (out []int) {
 	f.w.bench.Calc.Run()
 	for i := range f.s.asked {
-		// One that no screw seems to change is asked too, to see whether it does.
+		// One that no screw seems to change is evaluated too, to see whether it does.
 		res := f.w.ask(i)
 		if f.s.asked[i].level < 0 {
 			continue

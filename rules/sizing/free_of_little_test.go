@@ -53,7 +53,7 @@ func smallestOf(least float64) float64 {
 	return math.NaN()
 }
 
-// TestFreeDesignOfNothing: where nothing is asked of the screw, the smallest
+// TestFreeDesignOfNothing: where nothing is required of the screw, the smallest
 // diameter serves that is not below a quarter of the lead, and no rating is
 // needed. It turns once for each lead travelled. What a screw cannot mend
 // stands beside the needs.

@@ -33,7 +33,7 @@ func freeOf(t *testing.T, axis string, each func(*judge.Report, *FreeDesign)) {
 	}
 }
 
-// TestFreeDesignPublishedRating rating: Shigley's Mechanical Engineering Design, Example 11-1: a load of
+// Needed rating: Shigley's Mechanical Engineering Design, Example 11-1: a load of
 // 400 lbf for 5000 h at 1725 rpm needs a catalogue rating of 3211 lbf (exponent
 // 3, 90 %, one million revolutions). The law of life is that of ISO 3408-5. The
 // axis here pushes 400 lbf toward the same end of the shaft on both ways, so
@@ -91,10 +91,10 @@ func TestFreeDesignPublishedRating(t *testing.T) {
 	})
 }
 
-// TestFreeDesignPublishedLead from speed: Groover, Automation, Production Systems, and CIM, NC
+// Lead from speed: Groover, Automation, Production Systems, and CIM, NC
 // positioning Example 7.1 (from memory): a lead of 6.0 mm behind a reduction of
 // 5 : 1 moves 500 mm/min with the motor at 416.667 rpm. With no more speed than
-// that, every shorter lead is thrown out and 6 mm is not.
+// that, every shorter lead is rejected and 6 mm is not.
 func TestFreeDesignPublishedLead(t *testing.T) {
 	freeOf(t, `axis "table" {
   orientation = "horizontal"
@@ -125,13 +125,13 @@ func TestFreeDesignPublishedLead(t *testing.T) {
 		for _, n := range got.Needs {
 			thrown := slices.Contains(n.Breaks, "min-lead") || slices.Contains(n.Breaks, "motor-speed")
 			if short := n.Lead < 0.006-1e-9; short != thrown {
-				t.Errorf("lead %g mm: thrown out by %v", n.Lead*1e3, n.Breaks)
+				t.Errorf("lead %g mm: rejected by %v", n.Lead*1e3, n.Breaks)
 			}
 		}
 	})
 }
 
-// TestFreeDesignIsLeast is needed is just enough: with it every rule holds, with a little less
+// What is needed is just enough: with it every rule holds, with a little less
 // one does not.
 func TestFreeDesignIsLeast(t *testing.T) {
 	l := wideLibrary(1, 1)

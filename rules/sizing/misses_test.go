@@ -188,7 +188,7 @@ func TestSizingOpen(t *testing.T) {
 			}
 			asked += len(rep.View.InForce.House)
 			if got.Judged != asked-len(waits) {
-				t.Errorf("%d rules were judged; %d are asked and %d wait", got.Judged, asked, len(waits))
+				t.Errorf("%d rules were judged; %d are evaluated and %d wait", got.Judged, asked, len(waits))
 			}
 		}}})
 	}
@@ -196,7 +196,7 @@ func TestSizingOpen(t *testing.T) {
 
 // TestAnswersOfASmallChoice: against every combination judged whole: one answer
 // for each screw that has one, the fewest changes first among the least, the
-// widest margin and the smallest screw on the front. A house rule throws out as
+// widest margin and the smallest screw on the front. A house rule rejects as
 // others do.
 func TestAnswersOfASmallChoice(t *testing.T) {
 	var keep [choices]bool

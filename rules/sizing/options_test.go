@@ -42,8 +42,8 @@ func changed(s *sizer, at [choices]int) map[string]string {
 	return out
 }
 
-// TestSizingOpens: ten answers unless another number is asked for; values of its
-// own, in the units of the axis; not more house rules than are asked, not more
+// TestSizingOpens: ten answers unless another number is given; values of its
+// own, in the units of the axis; not more house rules than are evaluated, not more
 // combinations than are tried.
 func TestSizingOpens(t *testing.T) {
 	for most, want := range map[int]int{0: 10, -3: 10, 1: 1, 2: 2, 25: 25} {
@@ -97,7 +97,7 @@ func TestSizingOpens(t *testing.T) {
 }
 
 // TestPartRule: each rule of parts stands once among those that throw out, beside
-// a rule of the same name that is asked of axes.
+// a rule of the same name that is evaluated for axes.
 func TestPartRule(t *testing.T) {
 	s := &sizer{}
 	if a, b := s.partRule("a"), s.partRule("a"); a != 0 || b != 0 || len(s.asked) != 1 || s.asked[0].level != -1 || s.asked[0].name != "a" {

@@ -23,10 +23,10 @@ import (
 // How the search goes.
 //
 // The choices are nested: screw, preload, ends, grade, motor, coupling. A rule
-// is asked as early as everything it looks at is chosen; a combination that
+// is evaluated as early as everything it looks at is chosen; a combination that
 // breaks one there is not followed further. What a rule looks at is noted while
-// it is asked, not declared by hand: a rule that was seen to look at screw and
-// motor only gives the same answer for all grades, so it is asked once for each
+// it is evaluated, not declared by hand: a rule that was seen to look at screw and
+// motor only gives the same answer for all grades, so it is evaluated once for each
 // screw and motor. If a rule is ever seen to look at more than was known of it,
 // the search begins again with what is known now. So the result is that of
 // asking every rule of every combination, as a test holds against doing just
@@ -62,7 +62,7 @@ type sizingRule struct {
 // asks reports whether the rule is one to ask of an axis, and not of a part.
 func (a *sizingRule) asks() bool { return a.rule != nil || a.house != nil }
 
-// level is what is asked once one choice more is made.
+// level is what is evaluated once one choice more is made.
 type level struct {
 	groups []group
 	plans  [choices][]*mechanics.Quantity // to compute when the choices from one on have changed
@@ -95,7 +95,7 @@ func (s *ruleSet) has(i int) bool { return s[i>>6]&(1<<(i&63)) != 0 }
 // outcome is how the rules of one level come out.
 type outcome struct {
 	known         bool
-	fails, cannot ruleSet // broken; not to be judged for want of a line in a part
+	fails, cannot ruleSet // broken; not to be judged, as a part lacks a line
 	use           float64 // the largest use of a limit
 	useOf         int16
 	over          float64 // how far the broken limits are exceeded, together
@@ -484,7 +484,7 @@ func (w *sizeWorker) ask(i int) judge.Result {
 }
 
 // judge asks the rules of a level of what is wanted; what looks the same to a group of
-// them is asked once for each screw.
+// them is evaluated once for each screw.
 func (w *sizeWorker) judge(l int, at *[choices]int) outcome {
 	v := outcome{known: true, use: math.Inf(-1), useOf: -1}
 	for k := range w.s.levels[l].groups {
@@ -540,7 +540,7 @@ func (w *sizeWorker) count(v *outcome, i int, res judge.Result) {
 
 // byParts reports whether a rule could not be judged because a part lacks what
 // another one has, or is not defined for the parts: the combination is then
-// thrown out. What no part available has, or no part could have, is said once. What
+// rejected. What no part available has, or no part could have, is said once. What
 // passes for some of what is assumed only, other parts may make pass for all of it.
 func (s *sizer) byParts(res *judge.Result) bool {
 	if res.Assumed {
@@ -899,7 +899,7 @@ func answerBench() *judge.Scratch {
 }
 
 // answers words candidates until there are enough, one for each screw if that
-// is asked. Where values have tolerances, each is judged with them first and
+// is wanted. Where values have tolerances, each is judged with them first and
 // left out if it does not hold.
 func (s *sizer) answers(ctx context.Context, b *judge.Scratch, list []candidate, most int, once bool) []Answer {
 	var out []Answer

@@ -49,7 +49,7 @@ func TestWhenRulesAreAsked(t *testing.T) {
 		} {
 			i := slices.IndexFunc(s.asked, func(a sizingRule) bool { return a.name == rule })
 			if s.asked[i].level != want {
-				t.Errorf("%s is asked after choice %d, expected %d", rule, s.asked[i].level, want)
+				t.Errorf("%s is evaluated after choice %d, expected %d", rule, s.asked[i].level, want)
 			}
 			if s.asks(rule) != (want >= 0) {
 				t.Errorf("%s depends on what is chosen: %v", rule, s.asks(rule))
@@ -159,7 +159,7 @@ func TestSizingEndsByWork(t *testing.T) {
 	none.found(t, func(s *sizer, rep *judge.Report) {
 		s.most = 5000
 		if err := s.search(context.Background()); err == nil || !strings.Contains(err.Error(), "more work than the limit") || len(s.out.Thrown) == 0 || len(s.out.Misses) > 0 {
-			t.Errorf("%v, thrown out %v, %d misses", err, s.out.Thrown, len(s.out.Misses))
+			t.Errorf("%v, rejected %v, %d misses", err, s.out.Thrown, len(s.out.Misses))
 		}
 	})
 	// What a search with tolerances costs is counted, and six answers may take
@@ -176,7 +176,7 @@ func TestSizingEndsByWork(t *testing.T) {
 	})
 }
 
-// TestSizingWithoutUse: where nothing that is asked has a number, no rule is
+// TestSizingWithoutUse: where nothing that is evaluated has a number, no rule is
 // named as nearest its limit.
 func TestSizingWithoutUse(t *testing.T) {
 	s := bareSheet("screw.lead", `"10 mm"`)
@@ -288,7 +288,7 @@ func TestOpenOnce(t *testing.T) {
 }
 
 // TestGapsOf: of a report's gaps those count that no part available would fill,
-// with the rules that are asked.
+// with the rules that are evaluated.
 func TestGapsOf(t *testing.T) {
 	s := &sizer{asked: []sizingRule{{name: "own", rule: &judge.Rule{}}, {name: "part", rule: &judge.Rule{}}, {name: "passed", rule: &judge.Rule{}}, {name: "of-parts"}}}
 	s.supplied.Add(judge.Field("screw.lead"))

@@ -2,7 +2,7 @@
 // the shaft, grades, motors and couplings available of it, in all combinations that matter,
 // under the very rules that judge the axis. FindFree designs a screw of free numbers where
 // no part will do. Nothing is said by hand about what a rule needs: which choices its
-// answer hangs on is seen while it is asked.
+// answer hangs on is seen while it is evaluated.
 package sizing
 
 import (
@@ -38,7 +38,7 @@ var ChoiceNames = [choices]string{"screw", "preload", "ends", "grade", "motor", 
 
 // Options of a sizing.
 type Options struct {
-	Today   time.Time      // waivers are held against this day
+	Today   time.Time      // waivers are judged on this day
 	Keep    [choices]bool  // what stays as declared
 	Level   judge.Severity // findings from this severity on throw a combination out
 	Most    int            // how many answers, and how many misses, are wanted
@@ -51,7 +51,7 @@ type Result struct {
 	Level    judge.Severity
 	Choices  []Choice             // what was varied, and over what
 	All      int                  // combinations
-	Holding  int                  // of them, those no rule throws out
+	Holding  int                  // of them, those no rule rejects
 	Screws   int                  // screws with a combination that holds
 	Answers  []Answer             // the best combination of each screw that has one, best first
 	Least    []Answer             // of what holds, that with the fewest choices other than declared; best first
@@ -105,13 +105,13 @@ type Pick struct {
 // Different counts the choices that differ from what is declared.
 func (a *Answer) Different() int { return a.different }
 
-// A Thrown says how many combinations a rule throws out. A combination counts
+// A Thrown says how many combinations a rule rejects. A combination counts
 // for every rule it breaks at the first choice at which it breaks any.
 type Thrown struct {
 	Rule     string
 	Choice   string // after which choice the rule can be asked
 	Count    int
-	Unjudged int // of them, those it could not judge for want of a line in a part
+	Unjudged int // of them, those it could not judge, as a part lacks a line
 }
 
 // A choice is one thing to vary with its options.
@@ -315,7 +315,7 @@ func (s *sizer) parts(kind string) (out []*spec.Part) {
 }
 
 // faultsOf lists what rules of parts have against a part, from the level on
-// that throws out.
+// that rejects.
 func (s *sizer) faultsOf(p *spec.Part) []judge.Finding {
 	f := s.base.Axis.Folder // what is available stands there or above
 	for !slices.Contains(f.Parts(), p) {

@@ -19,7 +19,7 @@ import (
 	"trammel/spec/amount"
 )
 
-// A sizing is held against the plain way: write the text of every combination,
+// A sizing is compared with the plain way: write the text of every combination,
 // read it, ask every rule of it.
 
 type plainScrew struct {
@@ -355,7 +355,7 @@ func TestSizingAgainstEveryCombination(t *testing.T) {
 			thrown += x.Count
 		}
 		if thrown < got.All {
-			t.Errorf("case %d: %d hold or are thrown out, of %d", n, thrown, got.All)
+			t.Errorf("case %d: %d hold or are rejected, of %d", n, thrown, got.All)
 		}
 		if sum > 0 {
 			held++
@@ -399,7 +399,7 @@ func holdsPlainly(t *testing.T, axis, parts, policy string, unchanged map[string
 	return holds
 }
 
-// A TestSizingAnswers's changes make the axis that is found to hold, over all tolerances.
+// An answer's changes make the axis that is found to hold, over all tolerances.
 func TestSizingAnswers(t *testing.T) {
 	sizingAnswers(t, 0)
 	sizingAnswers(t, 4)
@@ -446,7 +446,7 @@ func sizingAnswers(t *testing.T, massSpread float64) {
 	})
 }
 
-// A TestSizingAndRulesOfParts that a rule of parts has something against is not tried, and what is
+// A part that a rule of parts has something against is not tried, and what is
 // declared does not hold with it.
 func TestSizingAndRulesOfParts(t *testing.T) {
 	l := wideLibrary(6, 1)
@@ -487,11 +487,11 @@ func TestSizingAndRulesOfParts(t *testing.T) {
 		}
 	}
 	if want := got.All / len(got.Choices[ChooseScrew].Options); thrown != want {
-		t.Errorf("%d thrown out by what is wrong with the part, not %d", thrown, want)
+		t.Errorf("%d rejected by what is wrong with the part, not %d", thrown, want)
 	}
 }
 
-// A TestSizingUnjudgedTolerances that cannot be judged over all tolerances is none.
+// An answer that cannot be judged over all tolerances is none.
 func TestSizingUnjudgedTolerances(t *testing.T) {
 	t.Parallel()
 	l := wideLibrary(4, 1)

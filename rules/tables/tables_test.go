@@ -149,7 +149,7 @@ func TestTravelOutside(t *testing.T) {
 	}
 }
 
-// TestTransportFactor permits twice what the trade tables for transport grades show.
+// ISO permits twice what the trade tables for transport grades show.
 func TestTransportFactor(t *testing.T) {
 	v, _, _ := V300("C7")
 	ep, vup, row, ok := Travel("C7", 0.6)
@@ -174,7 +174,7 @@ func TestTransportFactor(t *testing.T) {
 	}
 }
 
-// The TestITGrades deviations equal the tolerance grades IT1, IT3 and IT5 of
+// The ISO deviations equal the tolerance grades IT1, IT3 and IT5 of
 // ISO 286-1, typed in here independently of the data.
 func TestITGrades(t *testing.T) {
 	upto := []float64{315, 400, 500, 630, 800, 1000, 1250, 1600, 2000, 2500, 3150}
@@ -428,7 +428,7 @@ func TestLimits(t *testing.T) {
 	}
 }
 
-// The TestLimitsAgainstPublished of common practice against the rows of trade_facts.csv that
+// The limits of common practice against the rows of trade_facts.csv that
 // they were taken from.
 func TestLimitsAgainstPublished(t *testing.T) {
 	facts := map[string]map[string]string{}
@@ -510,7 +510,7 @@ func TestAll(t *testing.T) {
 	}
 }
 
-// The TestData files must stay simple enough for splitting at commas, every
+// The embedded files must stay simple enough for splitting at commas, every
 // row must state its origin, and bands must join without gap.
 func TestData(t *testing.T) {
 	files, _ := filepath.Glob("data/*.csv")
@@ -554,7 +554,7 @@ func TestData(t *testing.T) {
 	}
 }
 
-// The TestNoAddresses files, like the package, name no web address.
+// The published files, like the package, name no web address.
 func TestNoAddresses(t *testing.T) {
 	files, _ := filepath.Glob("../../testdata/published/*")
 	own, _ := filepath.Glob("data/*")
@@ -581,7 +581,7 @@ func TestProvenanceString(t *testing.T) {
 	}
 }
 
-// BenchmarkLoad to what a command pays once if it uses every table.
+// Close to what a command pays once if it uses every table.
 func BenchmarkLoad(b *testing.B) {
 	for b.Loop() {
 		for _, f := range []struct {

@@ -9,7 +9,7 @@ import (
 	"slices"
 )
 
-// All tells whether everything is tried. It is asked while tests run, never before: go
+// All tells whether everything is tried. It is called while tests run, never before: go
 // test keeps results by what a test reads of the environment.
 func All() bool { return os.Getenv("TRAMMEL_TESTS") == "all" }
 

@@ -88,7 +88,7 @@ func (f *Folder) Replace(name string, before, data []byte) error {
 	}, func(was fs.FileInfo) error { return sub.holds(base, was, before) })
 }
 
-// put writes a file of the folder. agree is asked last of all, of what was
+// put writes a file of the folder. agree is called last of all, with what was
 // there.
 func (f *Folder) put(name string, render func(io.Writer) error, agree func(fs.FileInfo) error) error {
 	was, err := f.replaceable(name)

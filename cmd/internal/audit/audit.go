@@ -220,7 +220,7 @@ type expiredWaiver struct {
 	Message string
 }
 
-// New returns a fleet of no axes yet, to be held against the day today.
+// New returns a fleet of no axes yet, to be judged on the day today.
 func New(today time.Time, trees ...Tree) *Fleet {
 	f := &Fleet{
 		today: today, trees: trees, folders: map[*spec.Folder]int32{}, byFolder: map[machineKey]int32{}, partIndex: map[*spec.Part]int32{},
@@ -732,7 +732,7 @@ func (f *Fleet) Broken() []brokenFile {
 // lost reports whether a file could not be read at all, rather than a line of it.
 func (b *brokenFile) lost() bool { return b.Rule == "file" || b.Rule == "syntax" }
 
-// Today is the day the fleet is held against.
+// Today is the day on which the fleet is judged.
 func (f *Fleet) Today() time.Time { return f.today }
 
 // EachWhole hands out, tree by tree, the axis files that were read whole.

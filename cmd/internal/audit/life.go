@@ -9,7 +9,7 @@ import (
 
 // A Wear is how far the life of an axis's ball screw is used up.
 //
-// The life is that of the rolling contact at the asked reliability and at the
+// The life is that of the rolling contact at the required reliability and at the
 // middle values of what is declared. Years in service are years at the declared
 // duty: hours_so_far over the working hours of a year where both are known,
 // else the calendar since commissioned. So the used revolutions are

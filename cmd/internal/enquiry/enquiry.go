@@ -54,7 +54,7 @@ type writer struct {
 	sys  unit.System
 	s    *document.Document
 	open []string // names of what is open
-	// Of the needs that are asked back in the table.
+	// Of the requirements that are repeated in the table.
 	asked map[*m.Quantity]string
 }
 

@@ -25,7 +25,7 @@ import (
 	"trammel/spec/unit"
 )
 
-// testDay is the day waivers are held against in the fixtures.
+// testDay is the day on which waivers are judged in the fixtures.
 var testDay = time.Date(2026, 11, 25, 0, 0, 0, 0, time.UTC)
 
 func fixture(name string) fs.FS { return os.DirFS(path.Join("../../../fixtures", name)) }
@@ -150,7 +150,7 @@ func leading(t *testing.T, s, prefix string, k unit.Kind) float64 {
 }
 
 // TestFigures holds the figures of the enquiries of all demo axes against the
-// graph: what is asked is never less than what is needed, and not much more.
+// graph: what is required is never less than what is needed, and not much more.
 func TestFigures(t *testing.T) {
 	compared := map[string]int{}
 	for _, sys := range both {
@@ -199,7 +199,7 @@ func TestFigures(t *testing.T) {
 			// The rule that uses the same rating agrees on which side it lies.
 			if x, ok := v.Calc.Value(m.DynamicRating); ok && strings.HasPrefix(a["Dynamic rating Ca"], "at least ") && len(rep.Findings) == 0 {
 				if need := leading(t, a["Dynamic rating Ca"], "at least ", unit.Force); x < need*0.98 {
-					t.Errorf("%s: Ca %g passes, %g is asked", v.Axis.Name, x, need)
+					t.Errorf("%s: Ca %g passes, %g is required", v.Axis.Name, x, need)
 				}
 			}
 		})
@@ -334,7 +334,7 @@ func unknown(value string) bool {
 	return strings.Contains(value, "not specified") || strings.Contains(value, "not known")
 }
 
-// TestBare: an axis that declares nothing is asked for with open items and
+// TestBare: an axis that declares nothing gives an enquiry with open items and
 // never with a number.
 func TestBare(t *testing.T) {
 	for _, text := range []string{
@@ -375,7 +375,7 @@ func TestBare(t *testing.T) {
 }
 
 // TestPartPlaysNoPart: the ratings and root diameter of the part that the axis
-// names do not enter what is asked for.
+// names do not change the required values.
 func TestPartPlaysNoPart(t *testing.T) {
 	axis := func(ca, c0a, root string) string {
 		return fmt.Sprintf(whole, ca, c0a, root)
@@ -509,7 +509,7 @@ func TestSaid(t *testing.T) {
 }
 
 // TestOutOfReach: a need that no value reaches is said to be out of reach, in the
-// list and in the table that is asked back. A shaft that gives way by itself more
+// list and in the table to be confirmed. A shaft that gives way by itself more
 // than the repeatability permits is not cured by a stiff nut.
 func TestOutOfReach(t *testing.T) {
 	tree := fstest.MapFS{}

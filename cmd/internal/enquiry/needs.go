@@ -227,8 +227,8 @@ func (w *writer) travel() {
 	w.add(name, s)
 }
 
-// positions holds what is asked of positions and of stiffness for it; nothing
-// of it is open where nobody asked.
+// positions holds the required accuracy and the stiffness for it; nothing
+// of it is open where none is required.
 func (w *writer) positions() {
 	any := false
 	for _, p := range [][2]string{{"Required positioning accuracy, ±", "accuracy.positioning"}, {"Required repeatability, ±", "accuracy.repeatability"}, {"Control loop bandwidth", "accuracy.bandwidth"}} {

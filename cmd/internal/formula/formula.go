@@ -503,7 +503,7 @@ func (n *Node) write(b *strings.Builder, values map[string]string) {
 		b.WriteString(" " + n.op + " ")
 		kid(1)
 	case "is", "is not":
-		n.kids[0].write(b, nil) // the word is asked of the name
+		n.kids[0].write(b, nil) // the word belongs to the name
 		b.WriteString(" " + n.op + " " + n.text)
 	case "compare":
 		for i, sign := range []rune(n.text) {

@@ -351,7 +351,7 @@ func natural(q *mechanics.Quantity, v float64) float64 {
 
 // An evaluator works out a parsed formula over the values of an axis; what has
 // no value is NaN. A formula in general has terms for all that may be declared:
-// what is not counts as none, which is 1 for a factor and rigid for a stiffness.
+// what is not is left out, which is 1 for a factor and rigid for a stiffness.
 type evaluator struct {
 	c       *mechanics.Calc
 	q       *mechanics.Quantity

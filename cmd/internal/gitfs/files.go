@@ -64,7 +64,7 @@ func (e *entry) fileMode() fs.FileMode {
 }
 
 // files is a tree of git as a file system, with what is staged laid over it.
-// Folders are read when they are asked for.
+// Folders are read when they are needed.
 type files struct {
 	objects *objects
 	top     entry

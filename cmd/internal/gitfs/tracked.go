@@ -13,8 +13,8 @@ import (
 )
 
 // Tracked tells of the working tree around root whether git tracks a spec file,
-// or has one below a folder, submodules included. Git is asked once, with the
-// first question. Where it cannot be asked everything counts as tracked, so that
+// or has one below a folder, submodules included. Git is queried once, with the
+// first question. Where it cannot be queried everything counts as tracked, so that
 // nothing is passed over that should not be.
 func Tracked(ctx context.Context, root string) func(name string) bool {
 	t := &tracked{ctx: ctx, root: root}

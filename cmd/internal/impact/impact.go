@@ -436,7 +436,7 @@ func (a *affected) carriers() error {
 	for name := range a.gone {
 		dirs[path.Dir(name)] = true
 	}
-	// Few folders are asked one by one; many, all at once.
+	// Few folders are looked up one by one; many, all at once.
 	var files []string
 	if len(dirs) <= 8 {
 		for dir := range dirs {

@@ -11,7 +11,7 @@
 //	go test ./cmd/internal/mutation -count=1 -timeout 0 -v -run TestMeasure -args [options] PACKAGE[,PACKAGE[:TESTS]...]...
 //
 // Each argument is a package that gets faults, followed by further packages
-// whose tests are asked too; TESTS is a pattern of the names of those that are.
+// whose tests are run too; TESTS is a pattern of the names of those that are.
 package mutation
 
 import (
@@ -32,7 +32,7 @@ import (
 const runtimePath = "trammel/mutant"
 
 type options struct {
-	packages [][]string // a package that gets faults, then others whose tests are asked
+	packages [][]string // a package that gets faults, then others whose tests are run
 	file     string
 	line     int
 	longest  time.Duration

@@ -26,7 +26,7 @@ type Share struct {
 	Number     int    `json:"number"` // which one, from 1
 	Of         int    `json:"of"`     // how many there are
 	Version    string `json:"version"`
-	Day        string `json:"day"` // waivers were held against it
+	Day        string `json:"day"` // on which waivers were judged
 	Fixes      bool   `json:"fixes"`
 	Quantities bool   `json:"quantities"` // of the axes are in the document
 	Whole      bool   `json:"whole"`      // the whole tree was read
@@ -264,7 +264,7 @@ type Part struct {
 	axes    []*Axis
 }
 
-// ReadShare reads the JSON of one share. Axes are read only if they are asked
+// ReadShare reads the JSON of one share. Axes are read only if they are wanted
 // for, since they are most of it. The text is not trusted: an error says what is
 // wrong with it.
 func ReadShare(r io.Reader, axes bool) (*Part, error) {

@@ -19,7 +19,7 @@ import (
 	"trammel/spec/unit"
 )
 
-// testDay is the day waivers are held against in the fixtures.
+// testDay is the day on which waivers are judged in the fixtures.
 var testDay = time.Date(2026, 11, 25, 0, 0, 0, 0, time.UTC)
 
 func fixtureTree(parts ...string) fs.FS {

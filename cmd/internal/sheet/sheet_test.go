@@ -304,7 +304,7 @@ func TestUnitsOfTheWholeSheet(t *testing.T) {
 func TestFormsSayTheSame(t *testing.T) {
 	axes := build(t, fixtureTree("bakery"), buildOptions{})
 	// Signs are written differently in each form; only letters and digits
-	// are held against each other.
+	// are compared with each other.
 	letters := func(s string) string {
 		s = regexp.MustCompile(`</?[a-zA-Z!][^>]*>|&[a-z#0-9]+;`).ReplaceAllString(s, "") // a tag, not the sign of less than
 		return regexp.MustCompile(`[^\pL\pN]+`).ReplaceAllString(s, "")

@@ -29,7 +29,7 @@ func masses(into map[string][2]float64) func(*judge.Report) {
 	}
 }
 
-// A TestCarriedMasses carries what rides on it with its heaviest payload, in one file or in
+// An axis carries what rides on it with its heaviest payload, in one file or in
 // several, whether they are listed or not.
 func TestCarriedMasses(t *testing.T) {
 	x, y, z := testaxis.Zyx()
@@ -72,7 +72,7 @@ func TestCarriedMasses(t *testing.T) {
 	}
 }
 
-// TestCarriedMassIsNamed is carried makes a difference, and the finding names it.
+// What is carried makes a difference, and the finding names it.
 func TestCarriedMassIsNamed(t *testing.T) {
 	x, y, z := testaxis.Zyx()
 	x.Set("screw.dynamic_rating", -1, `"1 kN"`)
@@ -88,7 +88,7 @@ func TestCarriedMassIsNamed(t *testing.T) {
 	}
 }
 
-// TestMovedMass counts instead of the sum, and must not be less.
+// moved_mass counts instead of the sum, and must not be less.
 func TestMovedMass(t *testing.T) {
 	for mass, want := range map[string]judge.State{"80 kg": judge.Passed, "73 kg": judge.Passed, "72 kg": judge.Failed} {
 		x, y, z := testaxis.Zyx()
@@ -119,7 +119,7 @@ func TestMovedMass(t *testing.T) {
 	}
 }
 
-// TestCarriedTolerance of carried masses go up the chain.
+// Tolerances of carried masses go up the chain.
 func TestCarriedTolerance(t *testing.T) {
 	use := func(carried string) float64 {
 		x, y, z := testaxis.Zyx()
@@ -153,7 +153,7 @@ func TestCarriedTolerance(t *testing.T) {
 	}
 }
 
-// A TestCarriedUnknown whose load is not known is not judged where it matters, and says
+// A carrier whose load is not known is not judged where it matters, and says
 // why; what does not hang on it is judged.
 func TestCarriedUnknown(t *testing.T) {
 	for _, lacks := range []string{"the mass", "moves", "a distance", "a readable mass", "a readable payload", "a readable list", "a readable list above"} {
@@ -194,7 +194,7 @@ func TestCarriedUnknown(t *testing.T) {
 	}
 }
 
-// TestCarriedWrong that lead nowhere, round in a circle or to two axes.
+// References that lead nowhere, round in a circle or to two axes.
 func TestCarriedWrong(t *testing.T) {
 	tree := func(sheets ...*testaxis.Sheet) *runtest.Outcome {
 		a, p := testaxis.Texts(sheets...)
@@ -288,7 +288,7 @@ func fleet(seed uint64) map[string]string {
 	return out
 }
 
-// TestOrderAndWorkers a run finds does not hang on the order of the files or on how many
+// What a run finds does not hang on the order of the files or on how many
 // workers there are.
 func TestOrderAndWorkers(t *testing.T) {
 	t.Parallel()
@@ -321,7 +321,7 @@ func TestOrderAndWorkers(t *testing.T) {
 	}
 }
 
-// TestSummary are sorted, counts add up, and a broken file does no harm to others.
+// Findings are sorted, counts add up, and a broken file does no harm to others.
 func TestSummary(t *testing.T) {
 	var pairs []string
 	for name, text := range fleet(7) {
@@ -391,7 +391,7 @@ func TestSummary(t *testing.T) {
 
 func shown(f *judge.Finding) string { return fmt.Sprintf("%+v %s %s", f.Place, f.Rule, f.Message) }
 
-// A TestBrokenFile with syntax errors is not judged; those beside it in the file are, as
+// An axis with syntax errors is not judged; those beside it in the file are, as
 // those in other files.
 func TestBrokenFile(t *testing.T) {
 	a, p := testaxis.WholeSheet().Text()
@@ -422,7 +422,7 @@ func TestBrokenFile(t *testing.T) {
 	}
 }
 
-// TestSource given beside the tree counts instead of the tree's.
+// Content given beside the tree counts instead of the tree's.
 func TestSource(t *testing.T) {
 	a, p := testaxis.WholeSheet().Text()
 	worse, _ := testaxis.Quick("").Text()
@@ -432,7 +432,7 @@ func TestSource(t *testing.T) {
 	}
 }
 
-// The TestWholeTree tree: parts nobody uses, parts that hardly differ.
+// The whole tree: parts nobody uses, parts that hardly differ.
 func TestWholeTree(t *testing.T) {
 	a, p := testaxis.WholeSheet().Text()
 	p += "screw \"k1\" {\n  nominal_diameter = \"20 mm\"\n  lead = \"10 mm\"\n  process = \"ground\"\n  dynamic_rating = \"12 kN\"\n}\n"
@@ -459,7 +459,7 @@ func TestWholeTree(t *testing.T) {
 	}
 }
 
-// TestUnlock the lines that NextInputs names really added, the rules it speaks of are
+// With the lines that NextInputs names really added, the rules it speaks of are
 // judged.
 func TestUnlock(t *testing.T) {
 	unlocked := 0
@@ -550,7 +550,7 @@ func addLine(less, whole *testaxis.Sheet, words string) bool {
 	return true
 }
 
-// TestPlace can be shown as the reader sees them, all of them.
+// Places can be shown as the reader sees them, all of them.
 func TestPlace(t *testing.T) {
 	var pairs []string
 	for name, text := range fleet(7) {

@@ -16,7 +16,7 @@ func waiving(rule, until string) string {
 	return fmt.Sprintf("  waive %q {\n    reason = \"measured\"\n    until = %q\n  }\n", rule, until)
 }
 
-// A TestWaiverDays holds through its last day.
+// A waiver holds through its last day.
 func TestWaiverDays(t *testing.T) {
 	if o := runtest.Try(testaxis.Quick("").Files(), run.Options{}); len(o.Findings) != 1 || o.Findings[0].Rule != "critical-speed" {
 		t.Fatal(runtest.Shown(o.Summary))
@@ -56,7 +56,7 @@ func TestWaiverDays(t *testing.T) {
 	}
 }
 
-// A TestWaiverUnneeded that accepts nothing is reported where its rule was judged, and only
+// A waiver that accepts nothing is reported where its rule was judged, and only
 // there.
 func TestWaiverUnneeded(t *testing.T) {
 	for _, x := range []struct {
@@ -100,7 +100,7 @@ func TestWaiverUnneeded(t *testing.T) {
 	runtest.WantNone(t, o.Findings)
 }
 
-// TestWaiverSeveralFindings findings of the rule are waived, those of others are not.
+// All findings of the rule are waived, those of others are not.
 func TestWaiverSeveralFindings(t *testing.T) {
 	s := testaxis.WholeSheet().With("environment.dust", "true", "environment.chips", "true", "environment.wash_down", "true")
 	n := len(runtest.Alone(s, run.Options{}).Of("contamination"))
@@ -126,19 +126,19 @@ func TestWaiverSeveralFindings(t *testing.T) {
 	}
 }
 
-// The TestWaivedStaysFailed stays failed, and is counted as judged.
+// The rule stays failed, and is counted as judged.
 func TestWaivedStaysFailed(t *testing.T) {
 	plain, waived := runtest.Try(testaxis.Quick("").Files(), run.Options{}), runtest.Try(testaxis.Quick(waiving("critical-speed", "2027-06-30")).Files(), run.Options{})
 	if s := waived.Reports["cross"].Results["critical-speed"].State; s != judge.Failed {
 		t.Error(s)
 	}
-	// The two questions about waivers are asked besides.
+	// The two questions about waivers are evaluated besides.
 	if plain.Judged+2 != waived.Judged || plain.Unjudged != waived.Unjudged {
 		t.Errorf("%d/%d judged, %d/%d not", plain.Judged, waived.Judged, plain.Unjudged, waived.Unjudged)
 	}
 }
 
-// A TestPolicyWaiver in a policy holds for the axes it names, or all; here and below.
+// A waiver in a policy holds for the axes it names, or all; here and below.
 func TestPolicyWaiver(t *testing.T) {
 	a, p := testaxis.Quick("").Text()
 	b := strings.Replace(a, `"cross"`, `"lift"`, 1)
@@ -185,7 +185,7 @@ func TestPolicyWaiver(t *testing.T) {
 	}
 }
 
-// The TestOwnWaiverFirst's own waiver goes first.
+// The axis's own waiver goes first.
 func TestOwnWaiverFirst(t *testing.T) {
 	o := runtest.Try(testaxis.Quick(waiving("critical-speed", "2027-06-30")).Files("w.policy.hcl", "waive \"critical-speed\" {\n  reason = \"bed\"\n  until = \"2027-06-30\"\n}\n"), run.Options{})
 	if len(o.Findings) != 1 || o.Findings[0].Waiver == nil || o.Findings[0].WaiverPlace.File != testaxis.SheetFile {
@@ -198,7 +198,7 @@ func TestOwnWaiverFirst(t *testing.T) {
 	}
 }
 
-// TestBadWaivers that say nothing are reported and accept nothing.
+// Waivers that say nothing are reported and accept nothing.
 func TestBadWaivers(t *testing.T) {
 	for _, x := range []struct{ more, rule, words string }{
 		{waiving("critical-sped", "2027-06-30"), "unknown-name", "did you mean critical-speed?"},
@@ -221,7 +221,7 @@ func TestBadWaivers(t *testing.T) {
 	}
 }
 
-// The TestWaiverOfWaivers about waivers are not waived by others: a waiver of
+// The findings about waivers are not waived by others: a waiver of
 // waiver-expired would hide what it is about.
 func TestWaiverOfWaivers(t *testing.T) {
 	o := runtest.Try(testaxis.Quick(waiving("critical-speed", "2026-06-30")+waiving("waiver-expired", "2027-06-30")).Files(), run.Options{})

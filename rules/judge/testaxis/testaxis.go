@@ -32,7 +32,7 @@ var SomeDay = time.Date(2026, 11, 25, 0, 0, 0, 0, time.UTC)
 func Check(t *testing.T, times int, property func(*rapid.T)) {
 	t.Helper()
 	if testing.Short() {
-		times *= 5 // of which rapid takes a fifth again: what is asked of them takes all of them
+		times *= 5 // of which rapid takes a fifth again in a short run
 	}
 	given := onCommandLine()
 	for name, value := range map[string]string{"rapid.checks": strconv.Itoa(times), "rapid.seed": "1", "rapid.nofailfile": "true", "rapid.shrinktime": "5s"} {
