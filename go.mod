@@ -2,6 +2,8 @@ module trammel
 
 go 1.26.0
 
+toolchain go1.26.11
+
 require (
 	github.com/agext/levenshtein v1.2.3
 	github.com/apparentlymart/go-textseg/v17 v17.0.1
