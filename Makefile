@@ -17,8 +17,9 @@ build:
 test:
 	$(GO) test ./...
 
-# All of which the tests try a sample otherwise: every attack, every form of each command,
-# hostile files as large as they may be, properties in full, pages at every width.
+# The tests named TestLong…, which `go test ./...` leaves out and CI runs, and all of which
+# the tests try a sample otherwise: every attack, every form of each command, hostile files
+# as large as they may be, properties in full, pages at every width.
 long:
 	TRAMMEL_TESTS=all $(GO) test -count=1 -timeout 120m ./...
 

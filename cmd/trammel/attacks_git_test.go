@@ -10,6 +10,8 @@ import (
 	"syscall"
 	"testing"
 	"time"
+
+	"trammel/spec/amount"
 )
 
 const (
@@ -252,8 +254,8 @@ func init() {
 }
 
 // A git command ends when the program does, however that ends.
-func TestGitEndsWithProgram(t *testing.T) {
-	skipLong(t)
+func TestLongGitEndsWithProgram(t *testing.T) {
+	amount.Long(t)
 	if _, err := os.Stat("/proc/self/stat"); err != nil {
 		t.Skip("a system that tells of processes in files is needed")
 	}

@@ -207,9 +207,9 @@ func someAttacks() []attack {
 	return out
 }
 
-// TestAttacks tries attacks and holds that what must hold does.
-func TestAttacks(t *testing.T) {
-	skipLong(t)
+// TestLongAttacks tries attacks and holds that what must hold does.
+func TestLongAttacks(t *testing.T) {
+	amount.Long(t)
 	for _, a := range someAttacks() {
 		t.Run(a.threat+"/"+a.name, func(t *testing.T) {
 			t.Parallel()

@@ -95,11 +95,11 @@ func longCondition(names []string, n int) string {
 	return b.String()
 }
 
-// TestBounds runs the built command over trees made to take long or much, each
+// TestLongBounds runs the built command over trees made to take long or much, each
 // of files that are read to their end. What is written does not matter here, so
 // long as it is written soon.
-func TestBounds(t *testing.T) {
-	skipLong(t)
+func TestLongBounds(t *testing.T) {
+	amount.Long(t)
 	patience := amount.Of(hostilePatience, hostilePatience/2)
 	long := func(prefix string, i int) string { return prefix + strings.Repeat("x", 55) + fmt.Sprint(1000+i) }
 	axes := func(most int, text func(i int) string) string { return many("", "", most, text) }

@@ -152,13 +152,11 @@ func outcomes(t *testing.T, root string, list []deed, run func(args []string) re
 	return out
 }
 
-// TestSameEverywhere holds that what every command writes depends on the files
+// TestLongSameEverywhere holds that what every command writes depends on the files
 // alone: not on the number of workers, the place of the tree, the language, the
 // time zone or the home of who runs it.
-func TestSameEverywhere(t *testing.T) {
-	if testing.Short() {
-		t.Skip("runs the command some hundred times")
-	}
+func TestLongSameEverywhere(t *testing.T) {
+	amount.Long(t)
 	needs(t, "git", "git")
 	first := filepath.Join(t.TempDir(), "bakery")
 	bakeryRepository(t, first)
@@ -216,10 +214,10 @@ func firstDifference(a, b string) string {
 	return "none"
 }
 
-// TestClosedPipes lets whoever reads go after the first line of what each
+// TestLongClosedPipes lets whoever reads go after the first line of what each
 // command writes: it ends without a word.
-func TestClosedPipes(t *testing.T) {
-	skipLong(t)
+func TestLongClosedPipes(t *testing.T) {
+	amount.Long(t)
 	needs(t, "git", "git")
 	tool, err := builtTool()
 	if err != nil {
@@ -265,10 +263,10 @@ func TestClosedPipes(t *testing.T) {
 	}
 }
 
-// TestFullDisk gives each command a full device as standard output, and as the
+// TestLongFullDisk gives each command a full device as standard output, and as the
 // place of the files it writes one that takes no more than some kilobytes.
-func TestFullDisk(t *testing.T) {
-	skipLong(t)
+func TestLongFullDisk(t *testing.T) {
+	amount.Long(t)
 	if _, err := os.Stat("/dev/full"); err != nil {
 		t.Skip("no full device here")
 	}
@@ -334,11 +332,11 @@ var (
 // ownFiles are what a Go program opens of the system by itself.
 var ownFiles = []string{"/proc/self/", "/proc/sys/", "/proc/stat", "/sys/kernel/mm/", "/sys/fs/cgroup/", "/sys/devices/system/cpu/", "/usr/share/zoneinfo", "/etc/localtime", "/dev/null"}
 
-// TestNothingElse looks at the system calls made while each command
+// TestLongNothingElse looks at the system calls made while each command
 // works: no network, no program but git where content comes out of git, no file
 // but those of the tree and what was named.
-func TestNothingElse(t *testing.T) {
-	skipLong(t)
+func TestLongNothingElse(t *testing.T) {
+	amount.Long(t)
 	if runtime.GOOS != "linux" {
 		t.Skip("strace is a tool of Linux")
 	}

@@ -16,13 +16,11 @@ import (
 	"trammel/spec/amount"
 )
 
-// TestStrangeFiles gives every command that reads a tree one with something in
+// TestLongStrangeFiles gives every command that reads a tree one with something in
 // it that is no file of the tree, of each kind of spec file: it ends, nothing
 // outside is read, and what is wrong is said.
-func TestStrangeFiles(t *testing.T) {
-	if testing.Short() {
-		t.Skip("runs the command some hundred times")
-	}
+func TestLongStrangeFiles(t *testing.T) {
+	amount.Long(t)
 	needs(t, "git", "git")
 	commands := []string{"check", "check --form json", "audit", "rules", "sheet . good", "size . good", "tidy", "tidy --check", "check --staged", "check --since HEAD", "compare HEAD"}
 	const secret = "axis \"secret\" {\n  oops = 1\n}\n"
@@ -136,8 +134,9 @@ func TestAdoptStaysBelow(t *testing.T) {
 	}
 }
 
-// TestExtremeDays holds that no day makes it break down.
-func TestExtremeDays(t *testing.T) {
+// TestLongExtremeDays holds that no day makes it break down.
+func TestLongExtremeDays(t *testing.T) {
+	amount.Long(t)
 	root := filepath.Join(t.TempDir(), "bakery")
 	if err := os.CopyFS(root, os.DirFS(filepath.Join("..", "..", "fixtures", "bakery"))); err != nil {
 		t.Fatal(err)
@@ -184,11 +183,11 @@ func tree(t *testing.T, root string) map[string]string {
 	return out
 }
 
-// TestKilled ends what writes at many moments, by the signal nobody can answer:
+// TestLongKilled ends what writes at many moments, by the signal nobody can answer:
 // each file is then as it was, or as it would have been, and what is left beside
 // them no later run takes for a file of its own.
-func TestKilled(t *testing.T) {
-	skipLong(t)
+func TestLongKilled(t *testing.T) {
+	amount.Long(t)
 	tool, err := builtTool()
 	if err != nil {
 		t.Skip(err)
@@ -272,9 +271,10 @@ func TestKilled(t *testing.T) {
 	}
 }
 
-// TestMovingFiles changes files while they are read: each run ends with a status
+// TestLongMovingFiles changes files while they are read: each run ends with a status
 // and words of its own.
-func TestMovingFiles(t *testing.T) {
+func TestLongMovingFiles(t *testing.T) {
+	amount.Long(t)
 	root := filepath.Join(t.TempDir(), "t")
 	const n = 60
 	name := func(i int) string {

@@ -17,6 +17,7 @@ import (
 	"time"
 
 	"trammel/spec"
+	"trammel/spec/amount"
 )
 
 // A wilderness is a copy of the bakery in the current folder whose files are
@@ -227,7 +228,8 @@ func TestRememberedSame(t *testing.T) {
 }
 
 // All shares together are the whole, whatever is found.
-func TestSharesSame(t *testing.T) {
+func TestLongSharesSame(t *testing.T) {
+	amount.Long(t)
 	for seed := range uint64(3) {
 		t.Run(fmt.Sprint(seed), func(t *testing.T) {
 			w := newWilderness(t, 100+seed)
@@ -450,7 +452,8 @@ func gitInstead(t *testing.T) {
 
 // What is remembered holds on the days on which waivers hold alike, and no
 // longer than what it hangs on stays as it is.
-func TestRememberedSteps(t *testing.T) {
+func TestLongRememberedSteps(t *testing.T) {
+	amount.Long(t)
 	defer func(n int) { fewFiles = n }(fewFiles)
 	fewFiles = 1
 	newWilderness(t, 11)
@@ -566,7 +569,8 @@ func hall(t *testing.T, files int) int {
 
 // A fleet with a few files that cannot be read has its report all the same,
 // from every sort of run.
-func TestFleetWithBrokenFiles(t *testing.T) {
+func TestLongFleetWithBrokenFiles(t *testing.T) {
+	amount.Long(t)
 	axes := hall(t, 400)
 	t.Setenv("TRAMMEL_CACHE", t.TempDir())
 	want := ends(t, exitFailed, []string{fmt.Sprintf("%d axes", axes), "line19/a99.axis.hcl", "line39/a199.axis.hcl", "line59/a299.axis.hcl", "line79/a399.axis.hcl"}, "check", "--no-cache")

@@ -15,11 +15,14 @@ import (
 	"syscall"
 	"testing"
 	"time"
+
+	"trammel/spec/amount"
 )
 
 // A process that is stopped, killed, or has no room to write leaves nothing
 // that a later run could trip over.
-func TestCheckProcess(t *testing.T) {
+func TestLongCheckProcess(t *testing.T) {
+	amount.Long(t)
 	tool, err := builtTool()
 	if err != nil {
 		t.Skip("cannot build the command here:", err)
@@ -126,10 +129,10 @@ func TestCheckProcess(t *testing.T) {
 	}
 }
 
-// TestSignalsLeaveNothing ends runs that write by each of the signals, at several
+// TestLongSignalsLeaveNothing ends runs that write by each of the signals, at several
 // moments: no file is left half-written, none in the making.
-func TestSignalsLeaveNothing(t *testing.T) {
-	skipLong(t)
+func TestLongSignalsLeaveNothing(t *testing.T) {
+	amount.Long(t)
 	tool, err := builtTool()
 	if err != nil {
 		t.Skip("cannot build the command here:", err)
@@ -194,10 +197,10 @@ func inTheMaking(t *testing.T) (left []string) {
 	return left
 }
 
-// TestTidyStopped: a signal ends tidy between two files, but for a hangup where the run
+// TestLongTidyStopped: a signal ends tidy between two files, but for a hangup where the run
 // was started to outlive it.
-func TestTidyStopped(t *testing.T) {
-	skipLong(t)
+func TestLongTidyStopped(t *testing.T) {
+	amount.Long(t)
 	tool, err := builtTool()
 	if err != nil {
 		t.Skip("cannot build the command here:", err)
@@ -253,9 +256,9 @@ func TestTidyStopped(t *testing.T) {
 	}
 }
 
-// TestStoppedWhileWaiting: a run that nobody reads from ends with a signal too.
-func TestStoppedWhileWaiting(t *testing.T) {
-	skipLong(t)
+// TestLongStoppedWhileWaiting: a run that nobody reads from ends with a signal too.
+func TestLongStoppedWhileWaiting(t *testing.T) {
+	amount.Long(t)
 	tool, err := builtTool()
 	if err != nil {
 		t.Skip("cannot build the command here:", err)

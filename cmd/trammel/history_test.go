@@ -11,6 +11,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"trammel/spec/amount"
 )
 
 // gitAlone keeps git from what this machine and a hook around the test say.
@@ -437,8 +439,9 @@ func TestShallowClone(t *testing.T) {
 	ends(t, 1, []string{"1 axis"}, "check", "--since", "HEAD")
 }
 
-// TestHostileNames goes through all that names files, with names as git permits them.
-func TestHostileNames(t *testing.T) {
+// TestLongHostileNames goes through all that names files, with names as git permits them.
+func TestLongHostileNames(t *testing.T) {
+	amount.Long(t)
 	if runtime.GOOS == "windows" {
 		t.Skip("such names cannot be there")
 	}

@@ -39,6 +39,9 @@ var (
 )
 
 func buildTool() (string, error) {
+	if raceEnabled {
+		return "", errors.New("the command as built has no race detector in it")
+	}
 	dir, err := os.MkdirTemp("", "trammel-test")
 	if err != nil {
 		return "", err
@@ -77,18 +80,6 @@ func runHere(t *testing.T, dir, in string, args ...string) result {
 		t.Fatalf("%q does not end", args)
 	}
 	return result{}
-}
-
-// skipLong skips a test that runs the command as it is released, many times,
-// where a race would not be seen.
-func skipLong(t *testing.T) {
-	t.Helper()
-	if testing.Short() {
-		t.Skip("runs the command many times")
-	}
-	if raceEnabled {
-		t.Skip("the command it runs has no race detector in it")
-	}
 }
 
 const (
@@ -172,7 +163,8 @@ func writeFile(t *testing.T, name, text string) {
 	}
 }
 
-func TestHostileFiles(t *testing.T) {
+func TestLongHostileFiles(t *testing.T) {
+	amount.Long(t)
 	fill := func(before, s, after string) string {
 		return before + strings.Repeat(s, (spec.MaxFileSize-300-len(before)-len(after))/len(s)) + after
 	}
@@ -255,7 +247,8 @@ func TestHostileFiles(t *testing.T) {
 	}
 }
 
-func TestHostileTree(t *testing.T) {
+func TestLongHostileTree(t *testing.T) {
+	amount.Long(t)
 	outer := t.TempDir()
 	dir := filepath.Join(outer, "tree")
 	writeFile(t, filepath.Join(dir, "good.axis.hcl"), "axis \"good\" {\n}\n")

@@ -7,6 +7,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"trammel/spec/amount"
 )
 
 // sheetRun runs trammel sheet in a copy of the bakery; with an environment, as a
@@ -42,8 +44,8 @@ func bakeryCopy(t *testing.T) string {
 	return root
 }
 
-func TestSheetSameBytes(t *testing.T) {
-	skipLong(t)
+func TestLongSheetSameBytes(t *testing.T) {
+	amount.Long(t)
 	root := bakeryCopy(t)
 	for _, args := range [][]string{
 		{"machines/loader"}, {"machines/loader", "--form", "html"}, {"machines/loader", "travel", "--form", "markdown"},

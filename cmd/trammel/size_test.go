@@ -69,7 +69,8 @@ func TestSizeCommand(t *testing.T) {
 	}
 }
 
-func TestSizeSameBytes(t *testing.T) {
+func TestLongSizeSameBytes(t *testing.T) {
+	amount.Long(t)
 	if raceEnabled {
 		t.Skip("the search is tested under the race detector in rules")
 	}

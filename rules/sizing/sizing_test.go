@@ -258,8 +258,9 @@ func plainUnits(l *plainLibrary, word string, end float64, declared string) []st
 	return out
 }
 
-func TestSizingAgainstEveryCombination(t *testing.T) {
-	if testing.Short() || testaxis.RaceEnabled {
+func TestLongSizingAgainstEveryCombination(t *testing.T) {
+	amount.Long(t)
+	if testaxis.RaceEnabled {
 		t.Skip("reads thousands of texts; the answers are tested under the race detector too")
 	}
 	t.Parallel()

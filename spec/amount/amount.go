@@ -1,5 +1,7 @@
-// Package amount says how much the tests try of what is long: a sample, or all of it
-// where TRAMMEL_TESTS=all, as `make long` has it. It is for tests only.
+// Package amount says how much the tests try of what is long. `go test ./...` is quick: it
+// leaves out the tests named TestLong… and tries a sample in the others. TRAMMEL_TESTS=long,
+// which CI sets, runs TestLong… too; TRAMMEL_TESTS=all, as `make long` has it, tries
+// everything. It is for tests only.
 package amount
 
 import (
@@ -7,11 +9,21 @@ import (
 	"hash/fnv"
 	"os"
 	"slices"
+	"testing"
 )
 
 // All tells whether everything is tried. It is called while tests run, never before: go
 // test keeps results by what a test reads of the environment.
 func All() bool { return os.Getenv("TRAMMEL_TESTS") == "all" }
+
+// Long skips a test that `go test ./...` has no time for. Such tests are named TestLong…,
+// so that CI can run them alone: go test -run '^TestLong'.
+func Long(t testing.TB) {
+	t.Helper()
+	if os.Getenv("TRAMMEL_TESTS") == "" {
+		t.Skip("long: runs where TRAMMEL_TESTS is long or all")
+	}
+}
 
 // Of is all where everything is tried, else the sample.
 func Of[T any](all, sample T) T {

@@ -7,8 +7,8 @@ import (
 	"testing"
 )
 
-// TestLongestText: a text of 200 bytes is read, one more is too long.
-func TestLongestText(t *testing.T) {
+// TestTextAtItsLimit: a text of 200 bytes is read, one more is too long.
+func TestTextAtItsLimit(t *testing.T) {
 	long := "1" + strings.Repeat(" ", maxText-3) + "mm"
 	if q, err := Parse(long, Length); err != nil || q.Nominal != 1e-3 {
 		t.Errorf("%d bytes: %v, %v", len(long), q, err)

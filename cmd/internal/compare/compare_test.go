@@ -247,8 +247,8 @@ func TestWriters(t *testing.T) {
 	}
 }
 
-// TestLong holds that a long comparison stays on a screen, with nothing grave cut off.
-func TestLong(t *testing.T) {
+// TestTooLong holds that a long comparison stays on a screen, with nothing grave cut off.
+func TestTooLong(t *testing.T) {
 	c := &Comparison{}
 	for i := range 40 {
 		a := Axis{Machine: "m", Name: string(rune('A' + i)), Place: spec.Place{File: "f", Line: 1, Col: 1}}

@@ -496,8 +496,8 @@ func TestNastySpec(t *testing.T) {
 	}
 }
 
-// TestLongCycle holds the work of a hostile cycle within bounds.
-func TestLongCycle(t *testing.T) {
+// TestManyMoves holds the work of a hostile cycle within bounds.
+func TestManyMoves(t *testing.T) {
 	src, err := os.ReadFile("../../../fixtures/bakery/machines/loader/dip.axis.hcl")
 	if err != nil {
 		t.Fatal(err)
