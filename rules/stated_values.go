@@ -22,7 +22,7 @@ They are compared with what is declared:
 
 - a size, diameter × lead as in "20x10", in millimetres, inches or thousandths of an inch,
   in the name or description of a screw, and in the description of an axis where one of
-  its two numbers is right. A name of four digits such as "k2010" is read so too where one
+  its two numbers is right. A name of four digits such as "g2010" is read so too where one
   half of it is right;
 - thread starts, process and recirculation in the description of a screw;
 - "lead 10 mm", "20 mm screw", "stroke 500 mm", "two screws" in the description of an axis;

@@ -123,14 +123,14 @@ func TestProblems(t *testing.T) {
 const partsText = `
 screw "g20x10" {
   lead                = "10 mm"
-  dynamic_rating      = "12.4 kN"
+  dynamic_rating      = "12.7 kN"
   hardness            = 60
 }
 screw "20x10" {
   lead = "11 mm"
 }
 motor "s400" {
-  rated_torque = "1.27 N m"
+  rated_torque = "1.3 N m"
 }
 environment "hall" {
   dust = true
@@ -184,7 +184,7 @@ func TestPrecedence(t *testing.T) {
 	a := f.Axes[0]
 	for _, c := range []struct{ path, text, origin, place string }{
 		{"screw.lead", "12 mm", "axis", "a/deep/below/x.axis.hcl:4:12"},
-		{"screw.dynamic_rating", "12.4 kN", "part", "library.parts.hcl:4:25"},
+		{"screw.dynamic_rating", "12.7 kN", "part", "library.parts.hcl:4:25"},
 		{"screw.hardness", "60", "part", "library.parts.hcl:5:25"},
 		{"screw.density", "7850 kg/m3", "default", ":0:0"},
 		{"nut.length", "62 mm", "part", "a/parts/own.parts.hcl:2:12"},
@@ -195,7 +195,7 @@ func TestPrecedence(t *testing.T) {
 		{"duty.shock", "ordinary", "machine", "a/machine.axis.hcl:7:13"},
 		{"lubrication.grease", "grease.li2", "machine", "a/machine.axis.hcl:10:14"},
 		{"grease.thickener", "lithium", "part", "parts/grease.parts.hcl:2:15"},
-		{"motor.rated_torque", "1.27 N m", "part", "library.parts.hcl:11:18"},
+		{"motor.rated_torque", "1.3 N m", "part", "library.parts.hcl:11:18"},
 	} {
 		v := a.Get(Language().FieldAt(c.path))
 		if v == nil {

@@ -26,7 +26,7 @@ series "motors" {
   rated_speed = "3000 rpm"
   columns = ["name", "max_speed rpm", "rated_torque"]
   sizes = [
-    ["m1", 4500, "1.27 N m"],
+    ["m1", 4500, "1.35 N m"],
     ["m2", 3000, null],
   ]
 }

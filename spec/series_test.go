@@ -9,25 +9,25 @@ import (
 const seriesText = `given {
   inch = 25.4
 }
-series "gx" {
+series "g" {
   of      = "screw"
   process = "ground"
   columns = ["name", "nominal_diameter mm", "lead", "dynamic_rating kN", "starts", "recirculation", "corrosion_proof", "description"]
   sizes = [
-    ["gx1605", 16, "5 mm ± 0.1 mm", 9.4, 1, "tube", true, "small"], # the usual one
+    ["g16x5", 16, "5 mm ± 0.1 mm", 9.4, 1, "tube", true, "small"], # the usual one
     ["20x10", given.inch * 20 / 25.4, "0.4 in", null, 2, "", null, ""],
   ]
 }
-series "gx_motors" {
+series "motors" {
   of      = "motor"
   columns = ["rated_torque N m", "name", "max_speed rpm"]
-  sizes   = [[1.27, "m127", 4500]]
+  sizes   = [[1.35, "m1", 4500]]
 }
 `
 
 // The same parts as seriesText, a block for each.
 const blocksText = `
-screw "gx1605" {
+screw "g16x5" {
   process          = "ground"
   nominal_diameter = "16 mm"
   lead             = "5 mm ± 0.1 mm"
@@ -43,8 +43,8 @@ screw "20x10" {
   lead             = "0.4 in"
   starts           = 2
 }
-motor "m127" {
-  rated_torque = "1.27 N m"
+motor "m1" {
+  rated_torque = "1.35 N m"
   max_speed    = "4500 rpm"
 }
 `
@@ -86,7 +86,7 @@ func TestSeries(t *testing.T) {
 		}
 	}
 	for field, want := range map[string]string{"nominal_diameter": "16", "lead": `"5 mm ± 0.1 mm"`, "dynamic_rating": "9.4", "corrosion_proof": "true", "process": `"ground"`} {
-		if text := at(table.Part("screw", "gx1605").Get(field).Place); text != want {
+		if text := at(table.Part("screw", "g16x5").Get(field).Place); text != want {
 			t.Errorf("%s stands at %s, want %s", field, text, want)
 		}
 	}

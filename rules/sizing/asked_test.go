@@ -97,14 +97,14 @@ func TestSizingSeesTolerances(t *testing.T) {
 }
 
 // TestSizingPreloads: shares of the dynamic rating, rounded down to two digits
-// of the units the axis is written in: 2, 5 and 8 % of 12.4 kN are 248, 620 and
-// 992 N.
+// of the units the axis is written in: 2, 5 and 8 % of 12.7 kN are 254, 635 and
+// 1016 N.
 func TestSizingPreloads(t *testing.T) {
 	for _, x := range []struct {
 		rating string
 		want   []string
 	}{
-		{`"12.4 kN"`, []string{"240 N", "620 N", "990 N"}},
+		{`"12.7 kN"`, []string{"250 N", "630 N", "1 kN"}},
 		{`"12.5 kN"`, []string{"250 N", "620 N", "1 kN"}}, // 625 N are 620, 1000 N stay
 		{`"9.99 kN"`, []string{"190 N", "490 N", "790 N"}},
 		{"", nil},
@@ -158,7 +158,7 @@ motor "small" {
   rated_torque = "1 N m"
 }
 motor "same_less_peak" {
-  rated_torque = "1.27 N m"
+  rated_torque = "1.3 N m"
   peak_torque = "3 N m"
 }
 screw "k" {
@@ -286,7 +286,7 @@ func TestSizingPicks(t *testing.T) {
 			screw, preload int
 			words          string
 			different      int
-		}{{0, 0, "400 N", 0}, {0, 1, "240 N (2 % of Ca)", 1}, {0, 2, "620 N (5 % of Ca)", 1}, {1, 1, "400 N (2 % of Ca)", 2}, {1, 2, "1000 N (5 % of Ca)", 2}, {1, 0, "400 N", 1}} {
+		}{{0, 0, "400 N", 0}, {0, 1, "250 N (2 % of Ca)", 1}, {0, 2, "630 N (5 % of Ca)", 1}, {1, 1, "400 N (2 % of Ca)", 2}, {1, 2, "1000 N (5 % of Ca)", 2}, {1, 0, "400 N", 1}} {
 			picks, different := s.picks([choices]int{ChooseScrew: x.screw, ChoosePreload: x.preload})
 			if got := picks[ChoosePreload]; got.Words != x.words || got.Choice != "preload" || got.Different != (x.preload > 0) || different != x.different || picks[ChooseScrew].Different != (x.screw > 0) {
 				t.Errorf("screw %d, preload %d: %+v, %d different", x.screw, x.preload, picks, different)

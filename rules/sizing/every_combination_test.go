@@ -37,7 +37,7 @@ type twin struct {
 func smallLibrary() plainLibrary {
 	return plainLibrary{
 		screws: []plainScrew{
-			{name: "s0", d0: 20, lead: 10, root: 17.2, ca: 12.4, c0: 21, process: "ground"},
+			{name: "s0", d0: 20, lead: 10, root: 17.2, ca: 12.7, c0: 21, process: "ground"},
 			{name: "s1", d0: 25, lead: 10, root: 22, ca: 16, c0: 30, process: "ground"},
 			{name: "s2", d0: 16, lead: 5, root: 13, ca: 8, c0: 12, process: "ground"},
 			{name: "s3", d0: 20, lead: 20, root: 16.8, ca: 11, c0: 19, process: "ground"},
@@ -46,7 +46,7 @@ func smallLibrary() plainLibrary {
 		},
 		motors: []plainMotor{{name: "m0", speed: 4000, rated: 2.4, peak: 7, inertia: 2, brake: 4}, {name: "m1", speed: 3000, rated: 1.2, peak: 3.6, inertia: 0.4, brake: 1}, {name: "m2", speed: 2000, rated: 3, peak: 6, inertia: 6}},
 		supports: []plainSupport{
-			{name: "u0", kind: "fixed", bore: 15, stiffness: 180, dynamic: 21.9, drag: 0.05}, {name: "u1", kind: "fixed", bore: 12, stiffness: 90, dynamic: 6, drag: 0.03},
+			{name: "u0", kind: "fixed", bore: 15, stiffness: 180, dynamic: 22.6, drag: 0.05}, {name: "u1", kind: "fixed", bore: 12, stiffness: 90, dynamic: 6, drag: 0.03},
 			{name: "u2", kind: "supported", bore: 12, stiffness: 60, dynamic: 8, drag: 0.02}, {name: "u3", kind: "supported", bore: 10, stiffness: 60, dynamic: 8, drag: 0.02},
 		},
 		clutch: []float64{9, 2.2},
@@ -64,7 +64,7 @@ func TestSizingTwinEnds(t *testing.T) {
 	x := twin{lib: smallLibrary(), base: smallBase(150, 0.35, 120), level: judge.Warning, vary: []int{ChooseScrew, ChoosePreload, ChooseEnds}, workers: 1, most: 10, holds: true,
 		policy: longEnough + "require \"sealed\" {\n  that = drive_support.sealed\n}\n"}
 	x.lib.screws = x.lib.screws[:4]
-	x.lib.supports = append(x.lib.supports, plainSupport{name: "u4", kind: "fixed", bore: 15, stiffness: 180, dynamic: 21.9, drag: 0.05}) // like u0, but that is sealed
+	x.lib.supports = append(x.lib.supports, plainSupport{name: "u4", kind: "fixed", bore: 15, stiffness: 180, dynamic: 22.6, drag: 0.05}) // like u0, but that is sealed
 	x.base.driveUnit, x.sealed = "u4", "u0"
 	x.run(t)
 }

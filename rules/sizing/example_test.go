@@ -29,7 +29,7 @@ screw %q {
   static_rating    = %q
 }
 `
-	parts += fmt.Sprintf(screw, "weak", "4 kN", "7 kN") + fmt.Sprintf(screw, "sound", "12.4 kN", "21 kN")
+	parts += fmt.Sprintf(screw, "weak", "4 kN", "7 kN") + fmt.Sprintf(screw, "sound", "12.7 kN", "21 kN")
 	keep := [...]bool{sizing.ChoosePreload: true, sizing.ChooseEnds: true, sizing.ChooseGrade: true, sizing.ChooseMotor: true, sizing.ChooseCoupling: true}
 	today := time.Date(2026, 11, 25, 0, 0, 0, 0, time.UTC)
 	tree := spec.NewTree(fstest.MapFS{"line/cross.axis.hcl": {Data: []byte(axis)}, "parts/all.parts.hcl": {Data: []byte(parts)}})

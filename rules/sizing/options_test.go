@@ -299,12 +299,12 @@ func TestSizingLaysDrives(t *testing.T) {
 }
 
 // TestSizingPreloadsWritten: a share is rounded down to two digits of the units
-// of the axis and written into it; even a small preload is varied. 248, 620 and
-// 992 N are 55.7, 139 and 223 lbf.
+// of the axis and written into it; even a small preload is varied. 254, 635 and
+// 1016 N are 57.1, 143 and 228 lbf.
 func TestSizingPreloadsWritten(t *testing.T) {
 	sizerOf(t, testaxis.WholeSheet().With("nut.preload", `"0.5 N"`), Options{Level: judge.Error}, []string{"line/p.parts.hcl", "screw \"k\" {\n  lead = \"10 mm\"\n  dynamic_rating = \"20 kN\"\n}\n"}, func(s *sizer, rep *judge.Report) {
 		s.buildOptions()
-		for i, want := range []string{"", "240 N", "620 N", "990 N"} {
+		for i, want := range []string{"", "250 N", "630 N", "1000 N"} {
 			if got := changed(s, [choices]int{ChoosePreload: i}); len(got) != min(i, 1) || got["nut.preload"] != want {
 				t.Errorf("%v, expected %s", got, want)
 			}
@@ -313,7 +313,7 @@ func TestSizingPreloadsWritten(t *testing.T) {
 			t.Errorf("5 %% of 20 kN are %s", got["nut.preload"])
 		}
 		s.base.Sys = unit.Inch
-		for i, want := range []string{"55 lbf", "130 lbf", "220 lbf"} {
+		for i, want := range []string{"57 lbf", "140 lbf", "220 lbf"} {
 			if got := s.preloadOf(0, i+1); got.Text != want {
 				t.Errorf("%s, expected %s", got.Text, want)
 			}

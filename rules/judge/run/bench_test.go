@@ -60,7 +60,7 @@ const fleetParts = `screw "g20x10" {
   nominal_diameter = "20 mm"
   lead             = "10 mm"
   root_diameter    = "17.2 mm"
-  dynamic_rating   = "12.4 kN"
+  dynamic_rating   = "12.7 kN"
   static_rating    = "21 kN"
   process          = "ground"
   recirculation    = "end-cap"
@@ -69,14 +69,14 @@ support "fix15" {
   kind           = "fixed"
   bore           = "15 mm"
   stiffness      = "180 N/um"
-  dynamic_rating = "21.9 kN"
-  static_rating  = "26.6 kN"
+  dynamic_rating = "22.6 kN"
+  static_rating  = "27.8 kN"
 }
 motor "s400" {
   max_speed    = "4500 rpm"
-  rated_torque = "1.27 N m"
-  peak_torque  = "3.8 N m"
-  rotor_inertia = "0.26 kg cm2"
+  rated_torque = "1.3 N m"
+  peak_torque  = "3.9 N m"
+  rotor_inertia = "0.28 kg cm2"
 }
 grease "li2" {
   thickener       = "lithium"

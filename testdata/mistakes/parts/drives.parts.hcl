@@ -5,7 +5,7 @@ motor "m400" {
   max_speed           = "5000 rpm"
   rated_speed         = "3000 rpm"
   rated_torque        = "1.3 N m"
-  peak_torque         = "3.82 N m"
+  peak_torque         = "3.9 N m"
   torque_at_max_speed = "2.1 N m"
   rotor_inertia       = "0.47 kg cm2"
 }
@@ -14,7 +14,7 @@ motor "m400b" {
   max_speed           = "5000 rpm"
   rated_speed         = "3000 rpm"
   rated_torque        = "1.3 N m"
-  peak_torque         = "3.82 N m"
+  peak_torque         = "3.9 N m"
   torque_at_max_speed = "2.1 N m"
   rotor_inertia       = "0.5 kg cm2"
   brake_torque        = "1.6 N m"
@@ -23,8 +23,8 @@ motor "m400b" {
 motor "m750" {
   max_speed           = "5000 rpm"
   rated_speed         = "3000 rpm"
-  rated_torque        = "2.39 N m"
-  peak_torque         = "7.16 N m"
+  rated_torque        = "2.45 N m"
+  peak_torque         = "7.3 N m"
   torque_at_max_speed = "4.1 N m"
   rotor_inertia       = "1.6 kg cm2"
 }
@@ -32,8 +32,8 @@ motor "m750" {
 motor "m750b" {
   max_speed           = "5000 rpm"
   rated_speed         = "3000 rpm"
-  rated_torque        = "2.39 N m"
-  peak_torque         = "7.16 N m"
+  rated_torque        = "2.45 N m"
+  peak_torque         = "7.3 N m"
   torque_at_max_speed = "4.1 N m"
   rotor_inertia       = "1.7 kg cm2"
   brake_torque        = "3.2 N m"

@@ -4,8 +4,8 @@
 screw "g16x5" {
   nominal_diameter     = "16 mm"
   lead                 = "5 mm"
-  root_diameter        = "13.2 mm"
-  ball_circle_diameter = "16.75 mm"
+  root_diameter        = "13.4 mm"
+  ball_circle_diameter = "16.7 mm"
   ball_diameter        = "3.175 mm"
   loaded_turns         = 3
   dynamic_rating       = "9.4 kN"
@@ -50,8 +50,8 @@ screw "g25x10" {
 screw "g32x10" {
   nominal_diameter     = "32 mm"
   lead                 = "10 mm"
-  root_diameter        = "26.4 mm"
-  ball_circle_diameter = "33.75 mm"
+  root_diameter        = "26.8 mm"
+  ball_circle_diameter = "33.4 mm"
   ball_diameter        = "6.35 mm"
   loaded_turns         = 3
   dynamic_rating       = "33.4 kN"
@@ -81,8 +81,8 @@ screw "g32x20" {
 screw "g40x10" {
   nominal_diameter     = "40 mm"
   lead                 = "10 mm"
-  root_diameter        = "34.4 mm"
-  ball_circle_diameter = "41.75 mm"
+  root_diameter        = "34.8 mm"
+  ball_circle_diameter = "41.4 mm"
   ball_diameter        = "6.35 mm"
   loaded_turns         = 4
   dynamic_rating       = "46.8 kN"

@@ -1,0 +1,154 @@
+package rules_test
+
+import (
+	"io/fs"
+	"math"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strconv"
+	"strings"
+	"testing"
+
+	"trammel/rules/mechanics"
+)
+
+// A made row is one size of a series of fixtures/library: its values by column.
+type madeRow struct {
+	series, name string
+	values       map[string]float64
+}
+
+var (
+	seriesRE  = regexp.MustCompile(`(?m)^series "(\w+)"`)
+	columnsRE = regexp.MustCompile(`columns\s*=\s*\[(.*)\]`)
+	rowRE     = regexp.MustCompile(`^\s*\["([^"]+)",(.*)\],`)
+)
+
+func madeRows(t *testing.T, file string) (out []madeRow) {
+	t.Helper()
+	text, err := os.ReadFile(filepath.Join(fixtureRoot, "library/parts", file))
+	if err != nil {
+		t.Fatal(err)
+	}
+	series, columns := "", []string{}
+	for line := range strings.Lines(string(text)) {
+		if m := seriesRE.FindStringSubmatch(line); m != nil {
+			series = m[1]
+		}
+		if m := columnsRE.FindStringSubmatch(line); m != nil {
+			columns = strings.Split(strings.ReplaceAll(m[1], `"`, ""), ", ")
+		}
+		m := rowRE.FindStringSubmatch(line)
+		if m == nil {
+			continue
+		}
+		r := madeRow{series, m[1], map[string]float64{}}
+		for i, cell := range strings.Split(m[2], ",") {
+			column, _, _ := strings.Cut(columns[i+1], " ")
+			if v, err := strconv.ParseFloat(strings.TrimSpace(cell), 64); err == nil {
+				r.values[column] = v
+			}
+		}
+		out = append(out, r)
+	}
+	return out
+}
+
+// TestLibraryIsMadeUp computes the invented parts again by the laws that
+// fixtures/README.md states: no value was taken from anybody's list. They are laws of
+// our own, and prove nothing about real parts.
+func TestLibraryIsMadeUp(t *testing.T) {
+	t.Parallel()
+	near := func(r madeRow, column string, want, rel, abs float64) {
+		if got := r.values[column]; math.Abs(got-want) > math.Max(rel*want, abs)+1e-9 {
+			t.Errorf("%s of %s is %g; its law gives %.4g", column, r.name, got, want)
+		}
+	}
+	count := 0
+	for _, r := range madeRows(t, "screws.parts.hcl") {
+		v := r.values
+		ball, circle, lead, turns := v["ball_diameter"], v["ball_circle_diameter"], v["lead"], v["loaded_turns"]
+		near(r, "ball_circle_diameter", v["nominal_diameter"]+0.22*ball, 0, 0.025)
+		near(r, "root_diameter", circle-1.04*ball, 0, 0.071) // of small ones by the tenth
+		static, dynamic := 0.95, 1.0
+		if r.series == "rl" || r.series == "gs" {
+			static, dynamic = 0.76, 0.8
+		}
+		near(r, "static_rating", static*mechanics.EstimateStatic(ball/1e3, circle/1e3, lead/1e3, turns)/1e3, 0.006, 0)
+		near(r, "dynamic_rating", dynamic*mechanics.EstimateDynamic(ball/1e3, circle/1e3, lead/1e3, turns)/1e3, 0.006, 0)
+		count++
+	}
+	for _, r := range madeRows(t, "supports.parts.hcl") {
+		if bore := r.values["bore"]; strings.HasPrefix(r.series, "fx") {
+			share := 1.0
+			if r.series == "fxs" {
+				share = 0.85
+			}
+			near(r, "stiffness", 11*bore+4, 0, 5)
+			near(r, "dynamic_rating", share*0.62*math.Pow(bore, 1.28), 0.01, 0)
+			near(r, "static_rating", r.values["dynamic_rating"]*(0.95+0.0167*bore), 0.01, 0)
+		}
+		count++
+	}
+	for _, r := range madeRows(t, "drives.parts.hcl") {
+		if count++; r.series == "c" {
+			continue
+		}
+		watts, err := strconv.ParseFloat(strings.Trim(r.name, "mb"), 64)
+		if err != nil {
+			t.Fatal(err)
+		}
+		rated := 1.04 * watts / (2 * math.Pi * r.values["rated_speed"] / 60)
+		inertia := 0.21 * math.Pow(rated, 1.6)
+		near(r, "rated_torque", rated, 0.004, 0)
+		near(r, "peak_torque", 2.9*rated, 0.004, 0)
+		near(r, "torque_at_max_speed", 0.65*2.9*rated, 0.005, 0)
+		if r.series == "mb" {
+			inertia *= 1.12
+			near(r, "brake_torque", 1.2*rated, 0.02, 0)
+		}
+		near(r, "rotor_inertia", inertia, 0.03, 0)
+	}
+	if count < 140 {
+		t.Errorf("%d rows were computed again", count)
+	}
+}
+
+// letters of a type with the digits of a size behind them, as makers of screws and of
+// support units write them: bore behind two letters, diameter and lead as four digits.
+var typeRE = regexp.MustCompile(`(?i)["./ ](?:[bfew][kf][-_]?\d{2}|wbk[-_]?\d+|[a-z]{1,4}[-_]?(?:0[468]|1[0246]|20|25|32|40|50|63|80)(?:0[1-9]|10|12|16|20|25|32|40))\b`)
+
+// TestNoTypeLetters: no part in the project is named as in somebody's list.
+func TestNoTypeLetters(t *testing.T) {
+	t.Parallel()
+	for _, bad := range []string{`"bk12"`, `screw.k2010`, `"BF-15"`, `"xyz1605-4"`} {
+		if !typeRE.MatchString(bad) {
+			t.Errorf("%s is not noticed", bad)
+		}
+	}
+	allowed := regexp.MustCompile(`(?i)\bg20(?:05|10)\b|\bcase\b`) // of the rule that reads four digits as a size
+	err := filepath.WalkDir("..", func(name string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() {
+			if err == nil && (d.Name() == ".git" || d.Name() == "fuzz") {
+				return fs.SkipDir
+			}
+			return err
+		}
+		switch filepath.Ext(name) {
+		case ".hcl", ".md", ".txt", ".csv":
+		default:
+			return nil
+		}
+		text, err := os.ReadFile(name)
+		for line := range strings.Lines(string(text)) {
+			if m := typeRE.FindString(line); m != "" && !allowed.MatchString(m) {
+				t.Errorf("%s: %s reads like somebody's type: %s", name, m, strings.TrimSpace(line))
+			}
+		}
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+}
