@@ -19,6 +19,7 @@ limits is unusual, not impossible; for balls that overlap see
 a ball circle the nominal diameter is used.`,
 	Source:   "common practice, no source",
 	Severity: judge.Warning,
+	Fit:      true,
 	Limits: []judge.Limit{
 		{Name: "turns", Doc: "ball diameter over the distance between neighbouring turns", Kind: unit.Percentage, Sense: judge.AtMost, Default: 0.9},
 		{Name: "circle", Doc: "ball diameter over the ball circle diameter", Kind: unit.Percentage, Sense: judge.AtMost, Default: 0.33},

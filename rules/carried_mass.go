@@ -16,6 +16,7 @@ it is used instead of the sum of carriage and carried axes. It must not be less 
 that sum: then something was added to a carried axis and the total was not updated. A carried axis counts with its heaviest payload.`,
 	Source:   "arithmetic",
 	Severity: judge.Error,
+	Fit:      true,
 	Reasons:  []judge.Reason{{Words: "no total moved mass is declared; the sum is used", If: undeclared("load.moved_mass")}},
 	Tests: []judge.Test{{
 		Limit:   judge.Limit{Name: "limit", Doc: "declared total mass over the sum", Kind: unit.None, Sense: judge.AtLeast, Default: 1},

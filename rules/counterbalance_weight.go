@@ -25,6 +25,7 @@ cable can tear.`,
 	Source:   "statics; the limits: common practice, no source",
 	Caution:  relieveBalance,
 	Severity: judge.Warning,
+	Fit:      true,
 	Limits: []judge.Limit{
 		{Name: "most", Doc: "counterbalance over the weight along the axis", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1.2},
 		{Name: "least", Doc: "counterbalance over the weight along the axis", Kind: unit.Percentage, Sense: judge.AtLeast, Default: 0.05},

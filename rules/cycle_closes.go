@@ -50,6 +50,7 @@ the stroke. A micrometre is allowed for rounding. Distances are taken at their m
 values: a tolerance of a distance moves both ends together.`,
 	Source:   "kinematics",
 	Severity: judge.Error,
+	Fit:      true,
 	Tests: []judge.Test{
 		{
 			Limit:   judge.Limit{Name: "gap", Doc: "distance between start and end of a cycle", Kind: unit.Length, Sense: judge.AtMost, Default: 1e-6},

@@ -19,6 +19,7 @@ the life then looks many times as long as it is. A setting axis that moves now a
 may well be below: waive the rule for it.`,
 	Source:   "common practice, no source",
 	Severity: judge.Note,
+	Fit:      true,
 	Tests: []judge.Test{{
 		Limit: judge.Limit{Name: "limit", Doc: "working hours a year", Kind: unit.Time, Sense: judge.AtLeast, Default: 100 * 3600},
 		Value: m.DutyHours,

@@ -16,6 +16,7 @@ ratings; below 56 HRC the rating formulas can no longer be trusted. Where no har
 declared, 58 HRC is taken and the rule does not apply.`,
 	Source:   "ISO 3408-5:2006, scope (58 HRC); 56 HRC: common practice, no source",
 	Severity: judge.Error,
+	Fit:      true,
 	Reasons:  []judge.Reason{{Words: "no hardness is declared; 58 HRC is taken", If: func(v *judge.View) bool { return !v.Declared(judge.Field("screw.hardness")) }}},
 	Tests: []judge.Test{{
 		Limit: judge.Limit{Name: "limit", Doc: "Rockwell C hardness", Kind: unit.None, Sense: judge.AtLeast, Default: 56},

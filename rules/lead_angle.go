@@ -18,6 +18,7 @@ the wrong unit or a point in the wrong place than a special screw. The angle is 
 on the ball circle, or on the nominal diameter where none is given.`,
 	Source:   "common practice, no source",
 	Severity: judge.Warning,
+	Fit:      true,
 	Limits: []judge.Limit{
 		{Name: "least", Doc: "lead angle", Kind: unit.Angle, Sense: judge.AtLeast, Default: 0.017453292519943295},
 		{Name: "most", Doc: "lead angle", Kind: unit.Angle, Sense: judge.AtMost, Default: 35 * 0.017453292519943295},

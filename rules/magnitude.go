@@ -45,6 +45,7 @@ If the axis is meant to be this small or this large,
 waive the rule for it.`,
 	Source:   "common practice, no source",
 	Severity: judge.Note,
+	Fit:      true,
 	Limits:   []judge.Limit{beyondUsual},
 	Check: func(v *judge.View) (out []judge.Fault) {
 		beyond := v.CheckLimit("magnitude", "beyond")

@@ -31,6 +31,7 @@ really reached, but the declared cycle time is usually built on the declared spe
 Set the limit lower where triangles are intended.`,
 	Source:   "kinematics of uniform acceleration",
 	Severity: judge.Warning,
+	Fit:      true,
 	Tests: []judge.Test{{
 		Limit: judge.Limit{Name: "limit", Doc: "reached over declared speed", Kind: unit.Percentage, Sense: judge.AtLeast, Default: 1},
 		Value: m.ShortestPeak,

@@ -34,6 +34,7 @@ estimates serve this question only; axes are judged by the declared ratings.
 z1 is the number of balls that fill a turn, i the loaded turns, counted over all starts.`,
 	Source:   "ISO 3408-5:2006, 5.1 and 5.2, from memory, its static factor replaced by Hertz's theory; fc agrees with the table of ISO 281 and Q with that of ISO 76, both from memory; the factor of two: common practice, no source",
 	Severity: judge.Warning,
+	Fit:      true,
 	Limits:   []judge.Limit{{Name: "limit", Doc: "declared over estimated rating, or the other way round", Kind: unit.None, Sense: judge.AtMost, Default: 2}},
 	Given:    []string{"ball_diameter", "lead", "loaded_turns", "nominal_diameter", "dynamic_rating"},
 	Part: func(p *judge.PartView) []judge.PartFault {

@@ -27,6 +27,7 @@ The 2 % leave room for a thread that runs out into the undercut, and for rounded
 drawings. A shaft whose thread runs on through its support is special: waive it.`,
 	Source:   "geometry; 2 %, 0.75, 0.8 and 1.5: common practice, no source",
 	Severity: judge.Error,
+	Fit:      true,
 	Limits: []judge.Limit{
 		{Name: "ends", Doc: "share of the ends that the span may reach over", Kind: unit.Percentage, Sense: judge.AtMost, Default: 0.75},
 		{Name: "seat", Doc: "length of an end over the bore of its support", Kind: unit.None, Sense: judge.AtLeast, Default: 0.8},

@@ -16,6 +16,7 @@ thread. And it must not be longer than the part is made (screw.longest), where t
 part says so.`,
 	Source:   "geometry",
 	Severity: judge.Error,
+	Fit:      true,
 	Tests: []judge.Test{
 		{
 			Limit:   judge.Limit{Name: "limit", Doc: "shaft length over the minimum length", Kind: unit.None, Sense: judge.AtLeast, Default: 1},

@@ -22,6 +22,7 @@ grows with the third power of what is left out. A factor above is cautious and
 passes. Where the axis is such an exception, say so with the word in the axis.`,
 	Source:   "common practice, no source: the ranges of handbooks and data sheets",
 	Severity: judge.Warning,
+	Fit:      true,
 	Reasons: []judge.Reason{
 		{Words: "the axis declares no load factor of its own", If: func(v *judge.View) bool {
 			own := v.Value(judge.Field("duty.load_factor"))

@@ -23,6 +23,7 @@ looked at move by move, the first after the last. Moves that go on in one direct
 the spot and are not judged.`,
 	Source:   "common practice, no source",
 	Severity: judge.Warning,
+	Fit:      true,
 	Tests: []judge.Test{{
 		Limit: judge.Limit{Name: "limit", Doc: "travel of the cycle over nut length", Kind: unit.None, Sense: judge.AtLeast, Default: 1},
 		Value: m.StrokeToNut,

@@ -23,6 +23,7 @@ Do not worry about an axis that is loaded at rest by something else than its own
 work, such as a bolt that carries a load while it does not move.`,
 	Source:   "common practice, no source",
 	Severity: judge.Warning,
+	Fit:      true,
 	Limits:   []judge.Limit{{Name: "limit", Doc: "the larger of both forces over the smaller", Kind: unit.None, Sense: judge.AtMost, Default: 10}},
 	Reasons:  []judge.Reason{{Words: "no force at rest is declared, neither load.standstill nor hold of a move", If: func(v *judge.View) bool { return len(restForces(v)) == 0 }}},
 	Check: func(v *judge.View) (out []judge.Fault) {

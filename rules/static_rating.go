@@ -16,6 +16,7 @@ balls may have it. Look first whether the two columns were exchanged, or one of
 them is in another unit. Bearings of support units are not judged: their ratings go both ways.`,
 	Source:   "common practice, no source",
 	Severity: judge.Warning,
+	Fit:      true,
 	Limits:   []judge.Limit{{Name: "limit", Doc: "static over dynamic rating", Kind: unit.None, Sense: judge.AtLeast, Default: 1}},
 	Given:    []string{"static_rating", "dynamic_rating"},
 	Part: func(p *judge.PartView) []judge.PartFault {

@@ -26,6 +26,7 @@ It is judged where the rise matters: where a positioning is declared, or both en
 fixed. Where scale or cooling keeps shaft and bed together, waive it with that reason.`,
 	Source:   "common practice, no source; 20 °C: ISO 1",
 	Severity: judge.Warning,
+	Fit:      true,
 	Limits:   []judge.Limit{{Name: "limit", Doc: "distance of the environment from 20 °C over the rise", Kind: unit.None, Sense: judge.AtMost, Default: 10}},
 	Reasons: []judge.Reason{
 		{Words: "no temperature rise is declared", If: func(v *judge.View) bool { return v.Value(judge.Field("accuracy.temperature_rise")) == nil }},

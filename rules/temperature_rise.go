@@ -28,6 +28,7 @@ a note: the rise is that of the shaft over its machine, and the machine may
 not be as warm as the environment at the screw. Do not worry where the rise was measured.`,
 	Source:   "steady convection; 5 to 60 W/(m²·K), half of the heat, 40 K: common practice, no source; ISO 1 for 20 °C",
 	Severity: judge.Warning,
+	Fit:      true,
 	Reasons: []judge.Reason{
 		{Words: "no temperature rise is declared", If: undeclared("accuracy.temperature_rise")},
 		{Words: "the temperature rise was measured", If: func(v *judge.View) bool { return v.Flag(judge.Field("accuracy.rise_measured")) }},

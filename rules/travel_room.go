@@ -25,6 +25,7 @@ journals pass through it: then declare the nut length as what lies between the
 supports.`,
 	Source:   "geometry",
 	Severity: judge.Error,
+	Fit:      true,
 	Tests: []judge.Test{
 		{
 			Limit:   judge.Limit{Name: "limit", Doc: "span over stroke, overtravel and nut", Kind: unit.None, Sense: judge.AtLeast, Default: 1},

@@ -127,7 +127,7 @@ var wholeCase = mechanics.Plan(mechanics.All(), mechanics.Case)
 type over struct {
 	any   bool    // something is assumed that the test looks at; else the rest says nothing
 	worst float64 // of the uses of limit and advice at both ends; -Inf where its question arises at none
-	limit float64 // the use of the limit there
+	limit sides   // of the limit there
 	at    float64 // the case in which it is
 	holds bool    // at an end
 	spent bool
@@ -140,7 +140,7 @@ func (v *View) overRange(b *Scratch, r *Rule, t *Test) (o over) {
 		return o
 	}
 	o.any = true
-	o.worst, o.limit = math.Inf(-1), math.Inf(-1)
+	o.worst, o.limit.use = math.Inf(-1), math.Inf(-1)
 	for _, k := range ends {
 		u, limit, spent := v.worstAt(b, r, t, k)
 		switch {
@@ -171,7 +171,7 @@ func (v *View) mix(b *Scratch, r *Rule, t *Test, o *over) {
 	for i, a := range list {
 		at[i] = v.at(b, t, o.at).Calc.V(a.Taken)
 	}
-	ask := func() (use, limit float64, spent bool) {
+	ask := func() (use float64, limit sides, spent bool) {
 		w := *v
 		w.Calc = b.from
 		w.Calc.CopyFrom(v.Calc)
@@ -224,15 +224,15 @@ func (v *View) arisesAssumed(b *Scratch, r *Rule, t *Test) bool {
 	return !o.spent && !math.IsInf(o.worst, -1) && !(o.worst <= 1+Slack)
 }
 
-// worstAt is the use of a test, of its advice too, and that of its limit alone, with
+// worstAt is the use of a test, of its advice too, and its limit's sides alone, with
 // a case assumed, at the worst within the tolerances; -Inf where its question does
 // not arise, NaN where it cannot be told.
-func (v *View) worstAt(b *Scratch, r *Rule, t *Test, k float64) (use, limit float64, spent bool) {
+func (v *View) worstAt(b *Scratch, r *Rule, t *Test, k float64) (use float64, limit sides, spent bool) {
 	w := v.at(b, t, k)
 	if !b.spend(Phases(v.Calc.Moves())) {
-		return 0, 0, true
+		return 0, sides{}, true
 	}
-	never := math.Inf(-1)
+	never := sides{use: math.Inf(-1)}
 	if b.spreadsOver(t) {
 		own := *w
 		own.Calc = mechanics.NewCalc()
@@ -240,21 +240,21 @@ func (v *View) worstAt(b *Scratch, r *Rule, t *Test, k float64) (use, limit floa
 		found := own.worst(b, r, t)
 		switch {
 		case found.spent:
-			return 0, 0, true
+			return 0, sides{}, true
 		case found.undefined && (found.view == nil || found.view.utilisation(r, t) <= 1+Slack):
-			return math.NaN(), math.NaN(), false
+			return math.NaN(), sides{use: math.NaN()}, false
 		case found.view == nil:
-			return never, never, false
+			return never.use, never, false
 		}
 		w = found.view
 	} else if r.Applies != nil && r.Applies(w) != "" || t.Applies != nil && t.Applies(w) != "" {
-		return never, never, false
+		return never.use, never, false
 	}
 	x, _, ok := w.limit(r, &t.Limit)
 	if !ok {
 		x = math.NaN()
 	}
-	return w.utilisation(r, t), t.utilisation(w.Calc, x), false
+	return w.utilisation(r, t), t.compare(w.Calc, x), false
 }
 
 // spreadsOver reports whether a test looks at a value with a tolerance.

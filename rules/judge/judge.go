@@ -41,6 +41,17 @@ type Result struct {
 	unread      bool     // Why is that something could not be read
 	Assumed     bool     // Why is that it passes for some of what is assumed only
 	Level       Severity // of its most serious finding
+	Fit         bool     // Utilisation is one of fit and no margin, as Rule.Fit says
+	Compared    Compared // the value and the limit behind Utilisation; of several tests those of the tightest
+}
+
+// Compared is a value and the limit it was held against, both in SI units of Kind, as they
+// are in the worst case within tolerances and assumptions. Either may be infinite.
+type Compared struct {
+	Of           *mechanics.Quantity // whose value it is; nil where no two numbers were compared
+	Value, Limit float64
+	Kind         unit.Kind
+	Sense        Sense
 }
 
 // MissingLine is one line that is not there.
@@ -230,7 +241,7 @@ var CarriesField = Field("load.carries")
 // Ask asks one rule of an axis. Without a report it makes no findings: the
 // result says how it comes out.
 func (j *Judge) Ask(b *Scratch, v *View, r *Rule, rep *Report) Result {
-	res := Result{Rule: r.Name, Utilisation: math.NaN()}
+	res := Result{Rule: r.Name, Utilisation: math.NaN(), Fit: r.Fit}
 	set := &v.InForce.Settings[r.Index]
 	if set.Severity == Off {
 		res.State = Disabled
@@ -355,7 +366,8 @@ func (j *Judge) test(b *Scratch, v *View, r *Rule, t *Test, sev Severity, asked 
 			limit, _, _ = w.limit(r, &t.Limit)
 		}
 	}
-	use := t.utilisation(w.Calc, limit)
+	seen := t.compare(w.Calc, limit)
+	use := seen.use
 	if undefined && !(use > 1+Slack) {
 		// What is defined holds; the rest may not.
 		res.worse(Unjudged)
@@ -374,12 +386,12 @@ func (j *Judge) test(b *Scratch, v *View, r *Rule, t *Test, sev Severity, asked 
 		v.open(b, r, t, o, res)
 		return
 	}
-	worst := use
-	if o.any && use <= 1+Slack {
-		worst = math.Max(use, o.limit)
+	if o.any && use <= 1+Slack && o.limit.use > use {
+		seen = o.limit
 	}
-	if math.IsNaN(res.Utilisation) || worst > res.Utilisation {
-		res.Utilisation = worst
+	if math.IsNaN(res.Utilisation) || seen.use > res.Utilisation {
+		res.Utilisation = seen.use
+		res.Compared = Compared{t.Value, seen.value, seen.limit, t.kind(), t.Limit.Sense}
 	}
 	if use > 1+Slack {
 		res.finds(sev)
@@ -413,12 +425,32 @@ func (t *Test) needs() []*mechanics.Quantity {
 	return t.all
 }
 
-// utilisation is how much of what is permitted is used: 1 is the limit.
-func (t *Test) utilisation(c *mechanics.Calc, limit float64) float64 {
+// sides are what a test compares, and how much of what is permitted is used: 1 is the
+// limit.
+type sides struct{ value, limit, use float64 }
+
+// kind is that of both sides of a test: a limit that is a share of another quantity is
+// held against the value as that much of it.
+func (t *Test) kind() unit.Kind {
+	if t.Against != nil {
+		return t.Value.Kind
+	}
+	return t.Limit.Kind
+}
+
+func (t *Test) compare(c *mechanics.Calc, limit float64) sides {
 	x := c.V(t.Value)
 	if t.Against != nil {
 		limit *= c.V(t.Against)
 	}
+	return sides{x, limit, t.share(x, limit)}
+}
+
+// utilisation is the use that compare gives.
+func (t *Test) utilisation(c *mechanics.Calc, limit float64) float64 { return t.compare(c, limit).use }
+
+// share is how much of a limit a value uses.
+func (t *Test) share(x, limit float64) float64 {
 	if t.Limit.Sense == AtLeast {
 		x, limit = limit, x
 	}
@@ -499,7 +531,7 @@ func (j *Judge) check(v *View, r *Rule, sev Severity, res *Result, rep *Report) 
 		}
 		res.finds(s)
 		if ft.Utilisation > 0 && !(ft.Utilisation <= res.Utilisation) {
-			res.Utilisation = ft.Utilisation
+			res.Utilisation, res.Compared = ft.Utilisation, Compared{}
 		}
 		if rep == nil {
 			continue
@@ -653,7 +685,7 @@ func (v *View) unread(ask func(w *View) Result) (res Result, unread bool) {
 	if !met.unread {
 		return res, false
 	}
-	return Result{Rule: res.Rule, State: Unjudged, Utilisation: math.NaN(), Why: met.Why, Missing: res.Missing, unread: true}, true
+	return Result{Rule: res.Rule, State: Unjudged, Utilisation: math.NaN(), Fit: res.Fit, Why: met.Why, Missing: res.Missing, unread: true}, true
 }
 
 // gatherMissing turns the missing lines of all rules into gaps, the line most rules

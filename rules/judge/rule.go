@@ -47,6 +47,7 @@ type Rule struct {
 	Source     string   // where the question and its limit come from
 	Caution    string   // what can hurt whoever fixes what it finds; "" for nothing of its own
 	Severity   Severity // by default
+	Fit        bool     // the use of its limit says how declared values suit each other, near 100 % as a rule: no margin to compare with others
 	Tests      []Test
 	Facts      []*spec.Field                       // fields it cannot do without
 	Reasons    []Reason                            // why its question may not arise for an axis, in the order in which they are looked at

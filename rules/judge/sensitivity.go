@@ -56,6 +56,9 @@ func (rep *Report) Sensitivities(n int) []Sensitivity {
 		}
 		for k := range r.Tests {
 			t := &r.Tests[k]
+			if r.Fit { // no margin
+				break
+			}
 			if r.Applies != nil && r.Applies(v) != "" || t.Applies != nil && t.Applies(v) != "" || !v.knows(t) {
 				continue
 			}

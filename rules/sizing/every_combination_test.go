@@ -285,7 +285,7 @@ func (x *twin) outcomes(t *testing.T, s *sizer) []whole {
 		}
 		use := math.Inf(-1)
 		for rule, res := range o.results {
-			if res.Utilisation > use && levels[rule] >= 0 {
+			if res.Utilisation > use && !res.Fit && levels[rule] >= 0 {
 				use = res.Utilisation
 			}
 		}

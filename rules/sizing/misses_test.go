@@ -234,7 +234,7 @@ func TestAnswersOfASmallChoice(t *testing.T) {
 						whole := s.judge.JudgeCarrier(b, x, nil, true)
 						use := math.Inf(-1)
 						for _, r := range whole.Results {
-							if r.Utilisation > use && s.asks(r.Rule) {
+							if r.Utilisation > use && !r.Fit && s.asks(r.Rule) {
 								use = r.Utilisation
 							}
 						}

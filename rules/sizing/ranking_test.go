@@ -228,6 +228,7 @@ func TestCount(t *testing.T) {
 		{judge.Result{State: judge.Unjudged, Utilisation: nan, Missing: lacks("load.mass")}, false, false, 0, math.Inf(-1)},
 		{judge.Result{State: judge.Unjudged, Utilisation: nan, Missing: []judge.MissingLine{{Words: "of nothing"}}}, false, false, 0, math.Inf(-1)},
 		{judge.Result{State: judge.NotApplicable, Utilisation: nan}, false, false, 0, math.Inf(-1)},
+		{judge.Result{State: judge.Passed, Utilisation: 0.99, Fit: true}, false, false, 0, math.Inf(-1)}, // no margin
 	} {
 		v := outcome{use: math.Inf(-1), useOf: -1}
 		w.count(&v, 70, x.res)
@@ -236,7 +237,7 @@ func TestCount(t *testing.T) {
 			broken = 1
 		}
 		useOf := int16(-1)
-		if x.res.Utilisation == x.res.Utilisation {
+		if !math.IsInf(x.use, -1) {
 			useOf = 70
 		}
 		if v.fails.has(70) != x.fails || v.cannot.has(70) != x.cannot || v.over != x.over || v.broken != broken || v.use != x.use || v.useOf != useOf {

@@ -533,7 +533,7 @@ func (w *sizeWorker) count(v *outcome, i int, res judge.Result) {
 		v.broken++
 		v.over++
 	}
-	if res.Utilisation > v.use {
+	if !res.Fit && res.Utilisation > v.use {
 		v.use, v.useOf = res.Utilisation, int16(i)
 	}
 }

@@ -298,10 +298,10 @@ func (f *Fleet) Add(tree int, rep *judge.Report) {
 			r.unjudged++
 		}
 		// The worst rule is that of the gravest finding; of several, and where
-		// nothing is found, the tightest. One that compares no numbers comes last.
+		// nothing is found, the tightest margin. One that compares no numbers comes last.
 		// What a waiver accepts does not count.
 		sev := standing[res.Rule]
-		if res.State != judge.Passed && res.State != judge.Failed || sev == judge.Off && (waived[res.Rule] || res.Utilisation != res.Utilisation) {
+		if res.State != judge.Passed && res.State != judge.Failed || sev == judge.Off && (waived[res.Rule] || res.Fit || res.Utilisation != res.Utilisation) {
 			continue
 		}
 		if worst == "" || sev > worstSev || sev == worstSev && (res.Utilisation > worstUse || worstUse != worstUse && res.Utilisation == res.Utilisation) {

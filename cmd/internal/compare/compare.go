@@ -425,7 +425,7 @@ func verdicts(a, b *axis) []Verdict {
 			v.Kind = Unjudged
 		case !judged(x.State) && judged(y.State):
 			v.Kind = Judged
-		case v.Was > ample && v.Is > ample:
+		case v.Was > ample && v.Is > ample, y.Fit && y.State == judge.Passed:
 			continue
 		case judged(x.State) && judged(y.State) && x.Utilisation == x.Utilisation && y.Utilisation == y.Utilisation && math.Abs(y.Utilisation-x.Utilisation) >= small*math.Max(math.Abs(x.Utilisation), math.Abs(y.Utilisation)):
 			v.Kind = Worse

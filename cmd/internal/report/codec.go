@@ -29,6 +29,12 @@ func (a *Axis) Encode(w *codec.Writer) {
 		}
 		w.String(r.State)
 		encodeNumber(w, r.Use)
+		w.Bool(r.Fit)
+		w.String(r.Of)
+		encodeValue(w, r.Value)
+		encodeValue(w, r.Limit)
+		w.String(r.Unit)
+		w.String(r.Sense)
 		w.String(r.Why)
 		w.Int(len(r.Missing))
 		for _, m := range r.Missing {
@@ -84,7 +90,8 @@ func DecodeAxis(r *codec.Reader) *Axis {
 		default:
 			r.Fail()
 		}
-		jr.State, jr.Use, jr.Why = r.String(), decodeNumber(r), r.String()
+		jr.State, jr.Use, jr.Fit = r.String(), decodeNumber(r), r.Bool()
+		jr.Of, jr.Value, jr.Limit, jr.Unit, jr.Sense, jr.Why = r.String(), decodeValue(r), decodeValue(r), r.String(), r.String(), r.String()
 		for range r.Count() {
 			jr.Missing = append(jr.Missing, jsonMissing{r.String(), decodePlace(r)})
 		}

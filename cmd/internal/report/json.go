@@ -67,6 +67,12 @@ type jsonRule struct {
 	Rule    string        `json:"rule"`
 	State   string        `json:"state"`
 	Use     *float64      `json:"use,omitempty"`
+	Fit     bool          `json:"fit,omitempty"`
+	Of      string        `json:"of,omitempty"`
+	Value   any           `json:"value,omitempty"` // number or "unlimited"
+	Limit   any           `json:"limit,omitempty"`
+	Unit    string        `json:"unit,omitempty"`
+	Sense   string        `json:"sense,omitempty"`
 	Why     string        `json:"why,omitempty"`
 	Missing []jsonMissing `json:"missing,omitempty"`
 }
@@ -97,7 +103,10 @@ func AxisOf(rep *judge.Report, quantities bool) *Axis {
 	}
 	for i := range rep.Results {
 		r := &rep.Results[i]
-		jr := jsonRule{Rule: r.Rule, State: r.State.String(), Use: sanitize.Finite(r.Utilisation), Why: r.Why}
+		jr := jsonRule{Rule: r.Rule, State: r.State.String(), Use: sanitize.Finite(r.Utilisation), Fit: r.Fit && r.Utilisation == r.Utilisation, Why: r.Why}
+		if c := r.Compared; c.Of != nil {
+			jr.Of, jr.Value, jr.Limit, jr.Unit, jr.Sense = c.Of.Name, number(c.Value), number(c.Limit), c.Kind.SI(), c.Sense.String()
+		}
 		for _, m := range r.Missing {
 			jr.Missing = append(jr.Missing, jsonMissing{m.Words, placeJSON(m.Place)})
 		}
