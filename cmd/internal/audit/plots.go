@@ -177,3 +177,16 @@ func (f *Fleet) coveragePlot() *document.Figure {
 	}
 	return figure(id, title, alt, c)
 }
+
+// greasingPlot shows how many axes are due in each month.
+func greasingPlot(months []Month) *document.Figure {
+	c := &svg.Chart{X: svg.Axis{Label: "axes due"}}
+	var words []string
+	for i, m := range months {
+		name := fmt.Sprintf("%s, %s", plural(m.Axes, "axis", "axes"), plural(m.Greasings, "greasing", "greasings"))
+		c.Rows = append(c.Rows, m.Month)
+		c.Bars = append(c.Bars, svg.Bar{Row: float64(i), To: float64(m.Axes), Name: name})
+		words = append(words, m.Month+": "+name)
+	}
+	return figure("plot-greasing", "Regreasing by month", strings.Join(words, "; "), c)
+}

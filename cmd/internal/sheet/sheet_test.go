@@ -14,7 +14,6 @@ import (
 	"time"
 	"unicode/utf8"
 
-
 	"trammel/cmd/internal/document"
 	"trammel/cmd/internal/formula"
 	"trammel/cmd/internal/svg"
