@@ -100,6 +100,7 @@ var auditForms = []form[*auditedFleet]{
 	{name: "json", doc: "programs", write: func(w io.Writer, a *auditedFleet, _ shown) error { return a.JSON(w) }},
 	{name: "csv", doc: "spreadsheets: one row for each axis", write: func(w io.Writer, a *auditedFleet, _ shown) error { return a.CSV(w) }},
 	{name: "html", doc: "a browser: one page that loads nothing", write: func(w io.Writer, a *auditedFleet, _ shown) error { return a.HTML(w) }},
+	{name: "ics", doc: "calendars: the regreasing of twelve months (RFC 5545)", write: func(w io.Writer, a *auditedFleet, _ shown) error { return a.Calendar(w) }},
 }
 
 func formNames[T any](forms []form[T]) []string {

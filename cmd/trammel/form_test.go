@@ -55,8 +55,11 @@ var readers = map[string]func(s string) error{
 		}
 		return err
 	},
-	"sarif":       func(s string) error { return holds(s, `"version": "2.1.0"`) },
-	"junit":       func(s string) error { return holds(s, "<testsuites", "</testsuites>") },
+	"sarif": func(s string) error { return holds(s, `"version": "2.1.0"`) },
+	"junit": func(s string) error { return holds(s, "<testsuites", "</testsuites>") },
+	"ics": func(s string) error {
+		return holds(s, "BEGIN:VCALENDAR\r\n", "BEGIN:VEVENT\r\n", "\r\nSUMMARY:Regrease ", "END:VCALENDAR\r\n")
+	},
 	"annotations": func(s string) error { return holds(s, "::error ", "::notice") },
 }
 

@@ -137,8 +137,7 @@ const looks = `(() => {
 	const name = e => e.tagName.toLowerCase() + (e.id ? '#' + e.id : '') + ' "' + (e.textContent || '').trim().slice(0, 40) + '"';
 	if (document.documentElement.scrollWidth > innerWidth) note('the page is ' + document.documentElement.scrollWidth + ' wide in ' + innerWidth);
 	for (const e of document.querySelectorAll('figure svg')) {
-		if (e.getAttribute('role') != 'img' || !e.getAttribute('aria-label')) note('no words for the picture of ' + name(e.closest('figure')));
-		if (!e.closest('[tabindex="0"][role=region][aria-label]')) note('cannot be moved with keys: ' + name(e.closest('figure')));
+		if (e.getAttribute('role') != 'img' || !e.querySelector(':scope > title').textContent || !e.querySelector(':scope > desc').textContent) note('no words for the picture of ' + name(e.closest('figure')));
 	}
 	for (const e of document.querySelectorAll('table')) {
 		const r = e.parentElement;

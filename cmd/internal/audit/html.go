@@ -263,10 +263,8 @@ func (p *page) variety() {
 func (p *page) greasing() {
 	months, without := p.f.Greasing()
 	p.section("greasing", "Regreasing", "")
-	p.line("Axes due in each month, counted from the commissioning date, or from 1 January if that is not declared.")
-	p.table("Regreasing by month", []string{"month", "axes due#", "greasings#"}, len(months), func(t *document.Table, i int) {
-		t.Add(months[i].Month, thousands(months[i].Axes), thousands(months[i].Greasings))
-	})
+	p.line("Axes due in each month, counted from the commissioning date, or from 1 January if that is not declared. The form ics holds every day for a calendar.")
+	p.add(greasingPlot(months))
 	if without > 0 {
 		p.line("%s without a regreasing interval.", plural(without, "axis", "axes"))
 	}

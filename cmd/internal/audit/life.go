@@ -131,16 +131,12 @@ func (f *Fleet) Greasing() (months []Month, without int) {
 	for i := range count {
 		months = append(months, Month{Month: first.AddDate(0, i, 0).Format("2006-01")})
 	}
-	january := float64(time.Date(f.today.Year(), 1, 1, 0, 0, 0, 0, time.UTC).Unix())
 	for _, r := range f.rows {
 		if r.every != r.every {
 			without++
 			continue
 		}
-		from := january
-		if r.commissioned != noDay {
-			from = float64(r.commissioned) * 86400
-		}
+		from := f.countedFrom(r)
 		// Rounding must not move a day that falls on the end of a month.
 		due := func(until float64) float64 { return math.Max(0, math.Ceil((until-from)/r.every-1e-9)-1) }
 		before := due(float64(f.today.Unix()))

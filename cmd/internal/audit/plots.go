@@ -3,16 +3,9 @@ package audit
 import (
 	"cmp"
 	"fmt"
-	"image/color"
 	"math"
 	"slices"
 	"strings"
-
-	"gonum.org/v1/plot"
-	"gonum.org/v1/plot/plotter"
-	"gonum.org/v1/plot/vg"
-	"gonum.org/v1/plot/vg/draw"
-	"gonum.org/v1/plot/vg/vgsvg"
 
 	"trammel/cmd/internal/document"
 	"trammel/cmd/internal/sanitize"
@@ -20,45 +13,9 @@ import (
 	"trammel/rules/judge"
 )
 
-var (
-	ink    = color.Gray{Y: 0}
-	shades = []color.Color{color.RGBA{R: 0x1b, G: 0x4f, B: 0x72, A: 255}, color.RGBA{R: 0xb8, G: 0x6e, B: 0x00, A: 255}}
-)
-
-// figure makes a figure of a fleet, drawn with plot when it is written.
-func figure(id, title, alt string, height vg.Length, plot func() (*plot.Plot, error)) *document.Figure {
-	return &document.Figure{ID: id, Title: title, Alt: alt, Draw: func() (string, error) {
-		p, err := plot()
-		if err != nil {
-			return "", err
-		}
-		if err := svg.Drawable(p); err != nil {
-			return "", err
-		}
-		c := vgsvg.New(svg.Width, height)
-		p.Draw(draw.New(c))
-		return svg.Element(c, title+". "+alt)
-	}}
-}
-
-func stroke(p *plot.Plot, shade color.Color, width float64, pts ...plotter.XY) error {
-	l, err := plotter.NewLine(plotter.XYs(pts))
-	if err != nil {
-		return err
-	}
-	l.Color, l.Width = shade, vg.Points(width)
-	p.Add(l)
-	return nil
-}
-
-func points(p *plot.Plot, shade color.Color, radius float64, shape draw.GlyphDrawer, pts plotter.XYs) error {
-	s, err := plotter.NewScatter(pts)
-	if err != nil {
-		return err
-	}
-	s.GlyphStyle = draw.GlyphStyle{Color: shade, Radius: vg.Points(radius), Shape: shape}
-	p.Add(s)
-	return nil
+// figure makes a figure of a chart, which is drawn when it is written.
+func figure(id, title, alt string, c *svg.Chart) *document.Figure {
+	return &document.Figure{ID: id, Title: title, Alt: alt, Draw: func() (string, error) { return c.Draw(title, alt) }}
 }
 
 // cut is the use at which the plot of margins ends.
@@ -69,7 +26,8 @@ type spread struct {
 	name             string
 	low, q1, mid, q3 float64
 	high             float64
-	n, over          int
+	n                int
+	over             []float64 // the uses beyond the limit
 	share            float64
 }
 
@@ -93,10 +51,10 @@ func (f *Fleet) marginPlot() *document.Figure {
 		s := spread{name: f.ruleShown(i), low: at(0.05), q1: at(0.25), mid: at(0.5), q3: at(0.75), high: at(0.95), n: len(uses)}
 		for _, u := range uses {
 			if u > 100+1e-4 {
-				s.over++
+				s.over = append(s.over, u)
 			}
 		}
-		s.share = float64(s.over) / float64(s.n)
+		s.share = float64(len(s.over)) / float64(s.n)
 		list = append(list, s)
 	}
 	if len(list) == 0 {
@@ -110,11 +68,11 @@ func (f *Fleet) marginPlot() *document.Figure {
 	}
 	var broken []string
 	for _, s := range list {
-		if s.over > 0 {
-			broken = append(broken, fmt.Sprintf("%s %d of %d", s.name, s.over, s.n))
+		if len(s.over) > 0 {
+			broken = append(broken, fmt.Sprintf("%s %d of %d", s.name, len(s.over), s.n))
 		}
 	}
-	alt := fmt.Sprintf("%s; thin line: 5th to 95th percentile of the axes, thick line: middle half, dot: median; 100 %% is the limit. ", plural(len(list), "rule", "rules"))
+	alt := fmt.Sprintf("%s; thin line: 5th to 95th percentile of the axes, thick line: middle half, stroke: median, square: an axis over the limit; 100 %% is the limit. ", plural(len(list), "rule", "rules"))
 	if len(broken) == 0 {
 		alt += "No axis is over a limit"
 	} else {
@@ -123,37 +81,29 @@ func (f *Fleet) marginPlot() *document.Figure {
 	if more > 0 {
 		alt += fmt.Sprintf("; %d further rules are left out", more)
 	}
-	n := len(list)
-	return figure(id, title, alt, vg.Points(60+17*float64(n)), func() (*plot.Plot, error) { return drawSpreads(list) })
+	return figure(id, title, alt, drawSpreads(list))
 }
 
-// drawSpreads draws a line for each rule.
-func drawSpreads(list []spread) (*plot.Plot, error) {
-	p := svg.New("limit used in % (cut off at 200 %)", "")
-	names := make([]string, len(list))
-	n := len(list)
-	var mids plotter.XYs
+// drawSpreads draws a row for each rule, with every axis that is over its limit.
+func drawSpreads(list []spread) *svg.Chart {
+	c := &svg.Chart{X: svg.Axis{Label: "limit used in % (cut off at 200 %)", End: cut}, Limit: 100, Name: "limit"}
 	for i, s := range list {
-		y := float64(n - 1 - i)
-		names[n-1-i] = sanitize.Line(s.name)
-		if err := stroke(p, shades[0], 1.2, plotter.XY{X: s.low, Y: y}, plotter.XY{X: s.high, Y: y}); err != nil {
-			return nil, err
+		y := float64(i)
+		c.Rows = append(c.Rows, sanitize.Line(s.name))
+		c.Bars = append(c.Bars, svg.Bar{Row: y, From: s.low, To: s.high, Thin: true}, svg.Bar{Row: y, From: s.q1, To: math.Min(s.q3, 100)})
+		c.Spots = append(c.Spots, svg.Spot{Point: svg.Point{X: s.mid, Y: y}, Shape: svg.Tick})
+		if len(s.over) > 0 {
+			c.Bars[len(c.Bars)-1].Name = fmt.Sprintf("%d of %d", len(s.over), s.n)
 		}
-		if err := stroke(p, shades[0], 7, plotter.XY{X: s.q1, Y: y}, plotter.XY{X: s.q3, Y: y}); err != nil {
-			return nil, err
+		last := 0.0
+		for _, u := range s.over {
+			if u = math.Round(u); u != last { // of those on one place one is drawn
+				c.Spots = append(c.Spots, svg.Spot{Point: svg.Point{X: u, Y: y}, Shape: svg.Square})
+			}
+			last = u
 		}
-		mids = append(mids, plotter.XY{X: s.mid, Y: y})
 	}
-	if err := stroke(p, shades[1], 1.8, plotter.XY{X: 100, Y: -0.7}, plotter.XY{X: 100, Y: float64(n) - 0.3}); err != nil {
-		return nil, err
-	}
-	if err := points(p, ink, 3, draw.CircleGlyph{}, mids); err != nil {
-		return nil, err
-	}
-	p.NominalY(names...)
-	p.X.Min, p.X.Max = 0, cut
-	p.Y.Min, p.Y.Max = -0.7, float64(n)-0.3
-	return p, nil
+	return c
 }
 
 // agePlot shows life against years in service.
@@ -167,7 +117,7 @@ func (f *Fleet) agePlot() *document.Figure {
 	over, soon := 0, 0
 	// Thousands of points fall on few places; each place is drawn once.
 	seen := map[[2]int]bool{}
-	var past, alive plotter.XYs
+	var spots []svg.Spot
 	for _, l := range list {
 		x, y := math.Min(l.Years, top), math.Min(l.lifeYears, top)
 		if l.Remaining <= 0 {
@@ -175,48 +125,26 @@ func (f *Fleet) agePlot() *document.Figure {
 		} else if l.Remaining <= 2 {
 			soon++
 		}
-		k := [2]int{int(x * 5), int(y * 5)}
+		k := [2]int{int(x * 3), int(y * 3)}
 		if seen[k] {
 			continue
 		}
 		seen[k] = true
-		if l.Remaining <= 0 {
-			past = append(past, plotter.XY{X: x, Y: y})
-		} else {
-			alive = append(alive, plotter.XY{X: x, Y: y})
-		}
+		spots = append(spots, svg.Spot{Point: svg.Point{X: x, Y: y}, Shape: map[bool]svg.Shape{true: svg.Square, false: svg.Ring}[l.Remaining <= 0]})
 	}
-	alt := fmt.Sprintf("%s with a known age: %d past the end of their life (below the line, crosses), %d within two years of it, %d later (rings). Values above %g years are drawn at the edge",
+	alt := fmt.Sprintf("%s with a known age: %d past the end of their life (below the line, squares), %d within two years of it, %d later (rings). Values above %g years are drawn at the edge",
 		plural(len(list), "axis", "axes"), over, soon, len(list)-over-soon, top)
 	if noAge+noLife > 0 {
 		alt += fmt.Sprintf("; %d axes without known age or life are not shown", noAge+noLife)
 	}
-	return figure(id, title, alt, 3.6*vg.Inch, func() (*plot.Plot, error) { return drawAges(alive, past) })
+	return figure(id, title, alt, &svg.Chart{
+		X: svg.Axis{Label: "years in service at the declared duty", End: top}, Y: svg.Axis{Label: "life in years", End: top}, Spots: spots,
+		Lines: []svg.Line{{Name: "end of life", Weight: svg.LimitRight, Points: []svg.Point{{}, {X: top, Y: top}}}},
+	})
 }
 
 // topYears ends the plot of ages: beyond, the position says no more.
 const topYears = 40.0
-
-// drawAges draws the axes whose life goes on and those whose life is over.
-func drawAges(alive, past plotter.XYs) (*plot.Plot, error) {
-	const top = topYears
-	p := svg.New("years in service at the declared duty", "life in years")
-	if err := stroke(p, shades[1], 1.8, plotter.XY{}, plotter.XY{X: top, Y: top}); err != nil {
-		return nil, err
-	}
-	if len(alive) > 0 {
-		if err := points(p, shades[0], 3, draw.RingGlyph{}, alive); err != nil {
-			return nil, err
-		}
-	}
-	if len(past) > 0 {
-		if err := points(p, ink, 3.5, draw.CrossGlyph{}, past); err != nil {
-			return nil, err
-		}
-	}
-	p.X.Min, p.X.Max, p.Y.Min, p.Y.Max = 0, top*1.02, 0, top*1.02
-	return p, nil
-}
 
 // coveragePlot shows the machines of which least could be judged.
 func (f *Fleet) coveragePlot() *document.Figure {
@@ -242,32 +170,23 @@ func (f *Fleet) coveragePlot() *document.Figure {
 		list = list[:most]
 		alt += fmt.Sprintf("; the %d lowest are shown", most)
 	}
-	return figure(id, title, alt, vg.Points(60+17*float64(len(list))), func() (*plot.Plot, error) { return drawCoverage(list) })
-}
-
-// drawCoverage draws a bar for each machine.
-func drawCoverage(list []MachineSum) (*plot.Plot, error) {
-	n := len(list)
-	names, vals := make([]string, n), make(plotter.Values, n)
+	c := &svg.Chart{X: svg.Axis{Label: "rules judged in % of those that apply", End: 100}}
 	for i, m := range list {
-		names[n-1-i], vals[n-1-i] = shorten(sanitize.Line(m.Machine)), m.Coverage()*100
+		c.Rows = append(c.Rows, sanitize.Line(m.Machine))
+		c.Bars = append(c.Bars, svg.Bar{Row: float64(i), To: m.Coverage() * 100, Name: percent(m.Coverage())})
 	}
-	p := svg.New("rules judged in % of those that apply", "")
-	b, err := plotter.NewBarChart(vals, vg.Points(11))
-	if err != nil {
-		return nil, err
-	}
-	b.Horizontal, b.Color, b.LineStyle.Width = true, shades[0], 0
-	p.Add(b)
-	p.NominalY(names...)
-	p.X.Min, p.X.Max = 0, 100
-	return p, nil
+	return figure(id, title, alt, c)
 }
 
-// shorten keeps names from pushing the plot off the page.
-func shorten(s string) string {
-	if r := []rune(s); len(r) > 32 {
-		return string(r[:31]) + "…"
+// greasingPlot shows how many axes are due in each month.
+func greasingPlot(months []Month) *document.Figure {
+	c := &svg.Chart{X: svg.Axis{Label: "axes due"}}
+	var words []string
+	for i, m := range months {
+		name := fmt.Sprintf("%s, %s", plural(m.Axes, "axis", "axes"), plural(m.Greasings, "greasing", "greasings"))
+		c.Rows = append(c.Rows, m.Month)
+		c.Bars = append(c.Bars, svg.Bar{Row: float64(i), To: float64(m.Axes), Name: name})
+		words = append(words, m.Month+": "+name)
 	}
-	return s
+	return figure("plot-greasing", "Regreasing by month", strings.Join(words, "; "), c)
 }

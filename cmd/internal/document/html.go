@@ -169,7 +169,7 @@ func (f *Figure) html(w *htmlWriter) {
 		if err != nil { // its words still say what it would have shown
 			pic = fmt.Sprintf("<p>No picture: %s.</p>", esc(err.Error()))
 		}
-		w.put("<div class=\"plot\" tabindex=\"0\" role=\"region\" aria-label=\"%s\">\n%s\n</div>\n", esc(f.Title), sanitize.Safe(pic))
+		w.put("<div class=\"plot\">\n%s\n</div>\n", sanitize.Safe(pic))
 	}
 	w.put("<figcaption>%s: %s</figcaption>\n</figure>\n", esc(f.Title), esc(f.Alt))
 }

@@ -14,11 +14,9 @@ import (
 	"time"
 	"unicode/utf8"
 
-	"gonum.org/v1/plot"
-	"gonum.org/v1/plot/plotter"
-
 	"trammel/cmd/internal/document"
 	"trammel/cmd/internal/formula"
+	"trammel/cmd/internal/svg"
 	"trammel/rules"
 	"trammel/rules/mechanics"
 	"trammel/spec/amount"
@@ -395,6 +393,9 @@ func TestPlotsArePresent(t *testing.T) {
 			}
 		}
 		want := []string{"plot-speed", "plot-force", "plot-life", "plot-critical", "plot-buckling", "plot-budget", "plot-torque", "plot-margins"}
+		if a.name == "dip" { // hangs from its thrust bearing: nothing pushes its shaft
+			want = slices.Delete(want, 4, 5)
+		}
 		if !slices.Equal(got, want) {
 			t.Errorf("%s has the plots %v, expected %v", a.name, got, want)
 		}
@@ -426,7 +427,7 @@ func TestNastyTexts(t *testing.T) {
 				Caption: x, Head: []string{x, "head"}, Number: []bool{false, true}, Named: true, Rows: [][]string{{x, x}, {x, x}}, Rest: x,
 				Marks: map[[2]int]document.Mark{{0, 0}: {Strong: true}, {1, 0}: {Href: "#a", Data: [2]string{"name", x}}},
 			},
-			figure("p", "T", x, func() (*picture, error) { return newPlot(x, x), nil }),
+			figure("p", "T", x, &svg.Chart{X: svg.Axis{Label: x}, Rows: []string{x}, Bars: []svg.Bar{{To: 1, Name: x}}, Spots: []svg.Spot{{Shape: svg.Dot, Name: x}}, Spans: []svg.Span{{To: 1, Name: x}}, Limit: 1, Name: x}),
 			&document.Finding{Rule: "r", Message: x, Place: x, Level: "error", More: []string{x}},
 		}}}}
 		for _, f := range forms {
@@ -531,37 +532,6 @@ func TestManyMoves(t *testing.T) {
 	t.Logf("built in %v, with all forms in %v", made, time.Since(start))
 	if d := time.Since(start); d > 20*time.Second {
 		t.Errorf("a cycle of 500 moves took %v", d)
-	}
-}
-
-// TestHostilePlots draws what would be counted for ever.
-func TestHostilePlots(t *testing.T) {
-	inf, nan := math.Inf(1), math.NaN()
-	done := make(chan bool)
-	go func() {
-		defer close(done)
-		for _, c := range [][2]float64{{0, inf}, {-inf, inf}, {nan, 1}, {0, nan}, {0, 1e300}, {1, 0}, {1e20, 1e20 + 20000}, {0, 0}, {5, 5}, {-1e-300, 1e-300}, {1e-40, 1e-39}, {1e9, 1e9 + 1e-6}, {-3, -3}} {
-			for _, log := range []bool{false, true} {
-				p := newPlot("x", "y")
-				p.X.Min, p.X.Max, p.Y.Min, p.Y.Max = 0, 1, c[0], c[1]
-				if log {
-					p.Y.Scale, p.Y.Tick.Marker = plot.LogScale{}, plot.LogTicks{Prec: -1}
-				}
-				s, err := p.element("alt")
-				if err == nil && (strings.Contains(s, "NaN") || len(s) > 500_000) {
-					t.Errorf("%v: a picture of %d bytes", c, len(s))
-				}
-			}
-			p := newPlot("x", "y")
-			if err := line(p, 0, "line", plotter.XYs{{X: c[0], Y: c[1]}, {X: c[1], Y: c[0]}}); err == nil {
-				_, _ = p.element("alt")
-			}
-		}
-	}()
-	select {
-	case <-done:
-	case <-time.After(20 * time.Second):
-		t.Fatal("a plot hangs")
 	}
 }
 

@@ -8,10 +8,9 @@ import (
 	"strconv"
 	"strings"
 
-	"gonum.org/v1/plot/plotter"
-
 	"trammel/cmd/internal/document"
 	"trammel/cmd/internal/sanitize"
+	"trammel/cmd/internal/svg"
 	"trammel/rules/judge"
 	"trammel/rules/sizing"
 	"trammel/spec"
@@ -321,31 +320,27 @@ func (p *sizingPage) weighed() document.Section {
 	t := p.table(p.z.Front, false)
 	intro(&s, "Combinations for which no other is both "+map[bool]string{true: "cheaper", false: "smaller"}[p.z.ByCost]+" and larger in its minimum margin.")
 	s.Add(t)
-	var front, others plotter.XYs
+	var spots []svg.Spot
 	xu := ""
 	scale := func(x float64) float64 { return x }
 	if !p.z.ByCost {
 		xu, scale = p.m.scale(unit.Length, p.z.Front[len(p.z.Front)-1].Diameter)
 	}
-	at := func(a *sizing.Answer) (plotter.XY, bool) {
-		x := a.Cost
-		if !p.z.ByCost {
-			x = a.Diameter
-		}
-		ok := x == x && !math.IsInf(x, 0) && !math.IsInf(a.Utilisation, 0)
-		return plotter.XY{X: scale(x), Y: a.Utilisation * 100}, ok
-	}
-	for i := range p.z.Front {
-		if xy, ok := at(&p.z.Front[i]); ok {
-			front = append(front, xy)
+	add := func(list []sizing.Answer, shape svg.Shape) {
+		for i := range list {
+			x, use := list[i].Diameter, list[i].Utilisation
+			if p.z.ByCost {
+				x = list[i].Cost
+			}
+			if x == x && !math.IsInf(x, 0) && !math.IsInf(use, 0) {
+				spots = append(spots, svg.Spot{Point: svg.Point{X: scale(x), Y: use * 100}, Shape: shape})
+			}
 		}
 	}
-	for i := range p.z.Answers {
-		if xy, ok := at(&p.z.Answers[i]); ok {
-			others = append(others, xy)
-		}
-	}
-	if len(front) == 0 {
+	add(p.z.Answers, svg.Ring)
+	others := len(spots)
+	add(p.z.Front, svg.Dot)
+	if len(spots) == others {
 		return s
 	}
 	what, name := "nominal diameter", ""
@@ -355,19 +350,14 @@ func (p *sizingPage) weighed() document.Section {
 		name = label(what, xu)
 	}
 	first, last := &p.z.Front[0], &p.z.Front[len(p.z.Front)-1]
-	alt := fmt.Sprintf("%s; the smallest %s leaves a margin of %s (%s), the largest %s", sanitize.Count(len(front), "combination", "combinations"), what, first.Margin(), first.UtilisationOf, last.Margin())
-	s.Add(figure("plot-weighed", "Highest use of a limit against "+what, alt, func() (*picture, error) {
-		pic := newPlot(name, "highest use of a limit (%)")
-		if len(others) > 0 {
-			if err := point(pic, 4, "best of each screw", others); err != nil {
-				return nil, err
-			}
-		}
-		if err := point(pic, 0, "best trade-offs", front); err != nil {
-			return nil, err
-		}
-		pic.Y.Min, pic.Y.Max = 0, math.Max(pic.Y.Max, 100)
-		return pic, nil
+	alt := fmt.Sprintf("%s (dots; rings: the best of each screw); the smallest %s leaves a margin of %s (%s), the largest %s", sanitize.Count(len(spots)-others, "combination", "combinations"), what, first.Margin(), first.UtilisationOf, last.Margin())
+	far := 0.0
+	for _, x := range spots {
+		far = math.Max(far, x.X)
+	}
+	s.Add(figure("plot-weighed", "Highest use of a limit against "+what, alt, &svg.Chart{
+		X: svg.Axis{Label: name}, Y: svg.Axis{Label: "highest use of a limit (%)"}, Spots: spots,
+		Lines: []svg.Line{{Name: "limit", Weight: svg.LimitLeft, Points: []svg.Point{{Y: 100}, {X: far, Y: 100}}}},
 	}))
 	return s
 }
