@@ -2,23 +2,15 @@ package spec
 
 import (
 	"crypto/sha256"
-
 	"errors"
-
 	"fmt"
-
 	"io"
-
 	"io/fs"
-
+	"maps"
 	"path"
-
 	"slices"
-
 	"strings"
-
 	"sync"
-
 	"unicode/utf8"
 
 	"github.com/hashicorp/hcl/v2/hclsyntax"
@@ -51,6 +43,7 @@ type Tree struct {
 	base    *Tree           // whose folders these are; nil for the tree's own
 	instead map[*Part]*Part // see WithSubstitutes
 	ends    string          // see Ends
+	unsaved map[string][]byte
 }
 
 type folderOnce struct {
@@ -69,6 +62,29 @@ func NewTree(fsys fs.FS) *Tree {
 // It is called only where one names something. Without it nothing is tracked.
 func (t *Tree) Tracked(has func(name string) bool) { t.tracked = has }
 
+// Unsaved has the tree take a text for what stands in a file, be it there or not: one that
+// is being written. It is called before anything is read. The text is at most MaxFileSize
+// long.
+func (t *Tree) Unsaved(name string, text []byte) {
+	if t.unsaved == nil {
+		t.unsaved = map[string][]byte{}
+	}
+	t.unsaved[name] = text
+}
+
+// unsavedIn puts the unsaved files of a folder's scope to those that were found.
+func (t *Tree) unsavedIn(dir string, files []string, machine bool) ([]string, bool) {
+	for _, name := range slices.Sorted(maps.Keys(t.unsaved)) {
+		switch {
+		case name == path.Join(dir, MachineFile):
+			machine = true
+		case ScopeOf(path.Dir(name)) == dir && !strings.HasSuffix(name, AxisSuffix) && !slices.Contains(files, name):
+			files = append(files, name)
+		}
+	}
+	return files, machine
+}
+
 // Ends says why the tree ends at its root, for whoever looks for a part there in vain:
 // "it lies in no repository". It is called before anything is read.
 func (t *Tree) Ends(why string) { t.ends = why }
@@ -84,7 +100,7 @@ func (t *Tree) WithSubstitutes(parts map[*Part]*Part) *Tree {
 	if t.base != nil {
 		base = t.base
 	}
-	return &Tree{fsys: t.fsys, base: base, instead: parts}
+	return &Tree{fsys: t.fsys, base: base, instead: parts, unsaved: t.unsaved}
 }
 
 // FS returns the file system the tree reads.
@@ -256,7 +272,7 @@ func (t *Tree) scopeFiles(dir string) (files []string, problems []Problem) {
 		}
 		d = next
 	}
-	if hasMachine {
+	if files, hasMachine = t.unsavedIn(dir, files, hasMachine); hasMachine {
 		files = append(files, path.Join(dir, MachineFile))
 	}
 	return files, problems
@@ -364,6 +380,9 @@ func fileProblem(name string, err error) Problem {
 func (t *Tree) Read(name string) ([]byte, *Problem) {
 	refuse := func(format string, args ...any) ([]byte, *Problem) {
 		return nil, &Problem{Rule: "file", Place: Place{File: name, Line: 1, Col: 1, EndLine: 1, EndCol: 1}, Message: fmt.Sprintf(format, args...)}
+	}
+	if src, ok := t.unsaved[name]; ok {
+		return src, nil
 	}
 	// A pipe or device must not even be opened: that alone could block.
 	info, err := fs.Stat(t.fsys, name)

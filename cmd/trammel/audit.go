@@ -161,13 +161,13 @@ func (o *auditOptions) read() (asks func(audit.Totals) bool, today time.Time, er
 func (o *auditOptions) judge(ctx context.Context, jobs []*job, today time.Time, progress *progress) (*audit.Fleet, error) {
 	var trees []audit.Tree
 	for _, j := range jobs {
-		trees = append(trees, audit.Tree{Tree: j.tree, Files: j.files, Source: j.source, Show: j.Show})
+		trees = append(trees, audit.Tree{Tree: j.tree, Files: j.files, Show: j.Show})
 	}
 	fleet := audit.New(today, trees...)
 	err := until(ctx, func() error {
 		for i, j := range jobs {
 			sum := run.Files(rules.Book(), j.tree, j.files, run.Options{
-				Today: today, Workers: o.workers, Whole: j.whole, Context: ctx, Done: func(n int) { progress.count("judged", n) }, As: run.Look{Source: j.source, Lean: true, Each: func(rep *judge.Report) { fleet.Add(i, rep) }},
+				Today: today, Workers: o.workers, Whole: j.whole, Context: ctx, Done: func(n int) { progress.count("judged", n) }, As: run.Look{Lean: true, Each: func(rep *judge.Report) { fleet.Add(i, rep) }},
 			})
 			for _, p := range j.problems {
 				sum.Findings = append(sum.Findings, judge.FindingOf(p))

@@ -54,7 +54,7 @@ func (o *auditOptions) writeSheets(ctx context.Context, fleet *audit.Fleet, page
 	err = until(ctx, func() error {
 		fleet.EachWhole(func(t audit.Tree, tree int, files []string) {
 			run.Files(rules.Book(), t.Tree, files, run.Options{
-				Today: fleet.Today(), Fixes: true, Workers: o.workers, As: run.Look{Source: t.Source, Lean: true, Only: func(string, string) bool { return ctx.Err() == nil }, Each: func(rep *judge.Report) {
+				Today: fleet.Today(), Fixes: true, Workers: o.workers, As: run.Look{Lean: true, Only: func(string, string) bool { return ctx.Err() == nil }, Each: func(rep *judge.Report) {
 					gate.RLock()
 					defer gate.RUnlock()
 					if ctx.Err() != nil {

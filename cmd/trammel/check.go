@@ -41,7 +41,9 @@ fixes.
 
 Parts, policies and the machine block come from the folder of the axis file and the
 folders above it, up to the root of the repository; without a repository, up to the
-current folder. With - one axis file is read from standard input; --as gives its path.
+current folder. With - one file is read from standard input, as an editor has it before
+it is saved; --as gives its path. Parts, a policy or a machine read so hold for the axes
+of the other paths.
 
 In a git repository --staged checks what the next commit will contain, and --at checks
 a revision; neither touches the working tree. --since checks only axes affected by
@@ -80,7 +82,7 @@ or there were no spec files (see --allow-empty).
 	f.BoolVar(&o.noQuantities, "no-quantities", false, "leave computed quantities out of the JSON: a much smaller file")
 	f.BoolVar(&o.noCache, "no-cache", false, "judge every file again; read and write no cache")
 	f.StringVar(&o.share, "share", "", "check one part of a split check, such as 2/5; write JSON for trammel merge")
-	f.StringVar(&o.as, "as", "", "path of the axis file read from standard input")
+	f.StringVar(&o.as, "as", "", "path of the file read from standard input")
 	f.BoolVar(&o.allowEmpty, "allow-empty", false, "exit with 0 if there are no spec files")
 	f.BoolVar(&o.staged, "staged", false, "check what is staged for the next commit")
 	f.StringVar(&o.at, "at", "", "check this revision")
@@ -98,6 +100,9 @@ type checkOptions struct {
 	noFixes, noQuantities, noCache, staged, allowEmpty, record, prune bool
 	as, at, since, known, today, share                                string
 	workers                                                           int
+	merged                                                            []string   // commits that a merge under way brings in
+	quiet                                                             bool       // say nothing where there is nothing to judge
+	seen                                                              func(*job) // is told what is checked, before it is
 }
 
 // parseToday reads --today; without it, it is today.
@@ -132,6 +137,14 @@ func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out
 		return err
 	}
 	defer closeGit()
+	for _, j := range r.jobs {
+		if o.seen != nil {
+			o.seen(j)
+		}
+	}
+	if o.quiet && !slices.ContainsFunc(r.jobs, func(j *job) bool { return len(j.files)+len(j.problems) > 0 }) {
+		return nil
+	}
 	if err := r.judge(); err != nil {
 		return err
 	}
@@ -201,7 +214,7 @@ func (r *checkRun) plan(args []string, in io.Reader) (closeGit func(), err error
 			r.jobs, err = plan(args, r.as, in)
 			return err
 		}
-		j, _, done, err := planGit(r.ctx, args, r.staged, r.at, r.since)
+		j, done, err := planGit(r.ctx, args, r.staged, r.at, r.since, r.merged...)
 		if err == nil {
 			r.jobs, closeGit = []*job{j}, done
 		}
@@ -266,7 +279,7 @@ func (r *checkRun) judge() error {
 
 // options are those of the run over a job.
 func (r *checkRun) options(j *job, progress *progress) run.Options {
-	look := run.Look{Source: j.source, Only: j.only}
+	look := run.Look{Only: j.only}
 	if r.known != "" {
 		look.Each = r.verdicts.Add
 	}
@@ -291,7 +304,7 @@ func (r *checkRun) options(j *job, progress *progress) run.Options {
 
 // remembered opens what is remembered of a job; nil where that would be of no use.
 func (r *checkRun) remembered(j *job, fixes bool) *cache.Store {
-	if r.noCache || r.fromGit() || r.known != "" || len(j.source) > 0 || j.only != nil || len(j.files) < fewFiles {
+	if r.noCache || r.fromGit() || r.known != "" || j.unsaved || j.only != nil || len(j.files) < fewFiles {
 		return nil
 	}
 	return openStore(r.errOut, roots(r.jobs), j.root, strings.Join(j.dirs, "\x00"), fmt.Sprint(fixes, r.wantAxes, r.quantities), r.share)
@@ -465,9 +478,6 @@ func sourceOf(jobs []*job) func(string) []byte {
 	return func(shown string) []byte {
 		for _, j := range jobs {
 			if name, ok := j.InTree(shown); ok {
-				if src, ok := j.source[name]; ok {
-					return src
-				}
 				if src, p := j.tree.Read(name); p == nil {
 					return src
 				}

@@ -21,12 +21,16 @@ import (
 func compareCommand() *cobra.Command {
 	o := compareOptions{outputOptions: outputOptions{aside: true}}
 	c := &cobra.Command{
-		Use:   "compare from [to] [-- path...]",
+		Use:   "compare [from] [to] [-- path...]",
 		Short: "Show what a change did to the margins",
 		Long: `compare judges the axes that differ between two revisions, or between a revision and
 the working tree, before and after the change. It shows the reviewer which lines
 changed, how many axes they affect, which margins got worse or better, which limits
 were crossed and which rules are no longer judged.
+
+With --since REVISION, in the place of from, the comparison starts from the last commit
+in common with that revision, as check --since does: what has come to it meanwhile does
+not count. So it shows what a branch changed.
 
 Only affected axes are read. Waivers and known findings are ignored.
 
@@ -35,15 +39,23 @@ job.
 
 ` + described(compareForms) + caution,
 		Example: `  trammel compare HEAD
-  trammel compare main HEAD --form markdown
+  trammel compare --since main
+  trammel compare --since main HEAD --form markdown
   trammel compare v1.4 -- machines/slicer parts`,
 		RunE: func(c *cobra.Command, args []string) error {
 			var paths []string
 			if n := c.ArgsLenAtDash(); n >= 0 {
 				args, paths = args[:n], args[n:]
 			}
-			if len(args) < 1 || len(args) > 2 {
-				return fmt.Errorf("%d revisions found, 1 or 2 are expected; write trammel compare from [to] [-- path...]", len(args))
+			switch n := len(args); {
+			case o.since != "" && n > 1:
+				return fmt.Errorf("%d revisions found beside --since, 0 or 1 are expected; write trammel compare --since REVISION [to]", n)
+			case o.since != "":
+				args = append([]string{o.since}, args...)
+			case c.Flags().Changed("since"):
+				return errors.New("--since is empty; give a revision, for example --since main")
+			case n < 1 || n > 2:
+				return fmt.Errorf("%d revisions found, 1 or 2 are expected; write trammel compare from [to] [-- path...]", n)
 			}
 			return o.run(c.Context(), args, paths, c.OutOrStdout())
 		},
@@ -51,6 +63,7 @@ job.
 	outputFlags(c, &o.outputOptions, compareForms, "text")
 	f := c.Flags()
 	f.BoolVar(&o.staged, "staged", false, "compare with what is staged instead of the working tree")
+	f.StringVar(&o.since, "since", "", "start from the last commit in common with this revision")
 	f.BoolVar(&o.all, "all", false, "show every changed line and every quantity that changed")
 	return c
 }
@@ -58,6 +71,7 @@ job.
 type compareOptions struct {
 	outputOptions
 	staged, all bool
+	since       string
 }
 
 func (o *compareOptions) run(ctx context.Context, revs, args []string, out io.Writer) error {

@@ -528,6 +528,26 @@ func testStdin(t *testing.T, s *shop) {
 	if r := s.run(t, call{in: heavy}, "check", bakeryDay, "-", "machines/loader/cross.axis.hcl", "--as", name); !strings.Contains(r.out, "cross.axis.hcl") {
 		t.Errorf("a carried axis a hundred times as heavy leaves its carrier untouched:\n%s%s", r.out, r.err)
 	}
+	// Parts, policies and machines too, the saved ones and new ones.
+	for _, c := range []struct{ as, from, old, new, words string }{
+		{"parts/screws.parts.hcl", "parts/screws.parts.hcl", `"12.7 kN"`, `"1.7 kN"`, "dynamic rating 1.7 kN (parts/screws.parts.hcl:26)"},
+		{"parts/screws.parts.hcl", "parts/screws.parts.hcl", `"12.7 kN"`, `"12.7 kg"`, "parts/screws.parts.hcl:26:26: error: "},
+		{"machines/slicer/fast.policy.hcl", "", "", "rule \"critical-speed\" {\n  limit = \"20 %\"\n}\n", "limit 20 %"},
+		{"machines/slicer/machine.axis.hcl", "machines/slicer/machine.axis.hcl", `"8 years"`, `"800 years"`, "required 800 years"},
+	} {
+		text := c.new
+		if c.from != "" {
+			saved, err := os.ReadFile(filepath.Join(s.root, filepath.FromSlash(c.from)))
+			if err != nil {
+				t.Fatal(err)
+			}
+			text = strings.Replace(string(saved), c.old, c.new, 1)
+		}
+		r := s.run(t, call{in: text}, "check", bakeryDay, "-", "machines/slicer", "--as", c.as)
+		if r.status == exitClean || !strings.Contains(r.out, c.words) {
+			t.Errorf("unsaved %s with %s: status %d, %q is missing in\n%s%s", c.as, c.new, r.status, c.words, r.out, r.err)
+		}
+	}
 }
 
 // testClosedPipe lets the reader go before anything is written.

@@ -48,19 +48,20 @@ func openState(repo *gitfs.Repo, name string) (state, error) {
 	return state{name: id, fsys: f}, err
 }
 
-// planGit is plan for content out of git, and for changes only. close ends the
+// planGit is plan for content out of git, and for changes only. Of a merge, others are
+// the commits it brings in: only what differs from each of them counts. done ends the
 // process that serves the files.
-func planGit(ctx context.Context, args []string, staged bool, at, since string) (j *job, why map[string][]string, done func(), err error) {
+func planGit(ctx context.Context, args []string, staged bool, at, since string, others ...string) (j *job, done func(), err error) {
 	if staged && at != "" {
-		return nil, nil, nil, errors.New("--staged and --at name two different states; give one of them")
+		return nil, nil, errors.New("--staged and --at name two different states; give one of them")
 	}
 	cwd, err := workingFolder()
 	if err != nil {
-		return nil, nil, nil, err
+		return nil, nil, err
 	}
 	repo, err := gitfs.Open(ctx, cwd)
 	if err != nil {
-		return nil, nil, nil, err
+		return nil, nil, err
 	}
 	defer func() {
 		if err != nil {
@@ -76,32 +77,44 @@ func planGit(ctx context.Context, args []string, staged bool, at, since string) 
 	}
 	now, err := openState(repo, name)
 	if err != nil {
-		return nil, nil, nil, err
+		return nil, nil, err
 	}
 	if at != "" && now.none {
-		return nil, nil, nil, gitfs.ErrNoCommits
+		return nil, nil, gitfs.ErrNoCommits
 	}
 	j = newJob(repo.Root(), now.fsys, cwd)
 	paths, err := inRepository(args, repo.Root(), cwd)
 	if err != nil {
-		return nil, nil, nil, err
+		return nil, nil, err
 	}
 	if since == "" {
 		if err = j.walkPaths(paths); err == nil {
 			err = repo.Err() // what was found is not all there is
 		}
-		return j, nil, func() { repo.Close() }, err
+		return j, func() { repo.Close() }, err
 	}
 	if len(args) == 0 {
 		paths = []string{"."} // a part in a folder above touches the axes here too
 	}
 	old, err := before(repo, since, at)
 	if err != nil {
-		return nil, nil, nil, err
+		return nil, nil, err
 	}
 	hits, changes, err := affected(repo, old, now, paths)
 	if err != nil {
-		return nil, nil, nil, err
+		return nil, nil, err
+	}
+	j.changed = changes
+	for _, id := range others {
+		other, err := openState(repo, id)
+		if err != nil {
+			return nil, nil, err
+		}
+		more, differ, err := affected(repo, other, now, paths)
+		if err != nil {
+			return nil, nil, err
+		}
+		hits, changes = hits.And(more), inBoth(changes, differ)
 	}
 	touched := map[string]bool{}
 	for _, f := range hits.Files {
@@ -110,7 +123,7 @@ func planGit(ctx context.Context, args []string, staged bool, at, since string) 
 	j.files = slices.Clone(hits.Files)
 	for _, c := range changes {
 		// What is wrong with a changed parts, policy or machine file shows too.
-		if c.Kind != 'D' && !touched[c.Path] {
+		if c.Kind != 'D' && !touched[c.Path] && !slices.Contains(hits.Same, c.Path) {
 			j.files = append(j.files, c.Path)
 		}
 	}
@@ -124,7 +137,14 @@ func planGit(ctx context.Context, args []string, staged bool, at, since string) 
 		only := hits.Axes[file]
 		return only == nil || slices.Contains(only, axis)
 	}
-	return j, hits.Why, func() { repo.Close() }, nil
+	return j, func() { repo.Close() }, nil
+}
+
+// inBoth are the changes of a list whose files another list changes too.
+func inBoth(list, other []impact.Change) []impact.Change {
+	return slices.DeleteFunc(slices.Clone(list), func(c impact.Change) bool {
+		return !slices.ContainsFunc(other, func(o impact.Change) bool { return o.Path == c.Path })
+	})
 }
 
 // before is the state changes are counted from: the last commit that the

@@ -261,7 +261,13 @@ func TestSince(t *testing.T) {
 		{"carried axis", func() { edit(t, "machines/loader/dip.axis.hcl", " kg", ".5 kg") }, "loader/cross loader/dip loader/travel"},
 		{"carrier", func() { edit(t, "machines/loader/travel.axis.hcl", " kg", ".5 kg") }, "loader/travel"},
 		{"removed", func() { os.Remove(outfeed) }, ""},
-		{"renamed", func() { gitDo(t, "mv", outfeed, "machines/slicer/out.axis.hcl") }, "slicer/outfeed"},
+		{"renamed", func() { gitDo(t, "mv", outfeed, "machines/slicer/out.axis.hcl") }, ""},
+		{"renamed and changed", func() {
+			gitDo(t, "mv", outfeed, "machines/slicer/out.axis.hcl")
+			edit(t, "machines/slicer/out.axis.hcl", `"1200 mm"`, `"1210 mm"`)
+		}, "slicer/outfeed"},
+		{"folder renamed, with carriers and faults", func() { gitDo(t, "mv", "machines/loader", "machines/feeder") }, ""},
+		{"moved to another machine", func() { gitDo(t, "mv", outfeed, "machines/packer/outfeed.axis.hcl") }, "packer/outfeed"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			c.change()

@@ -1,7 +1,9 @@
 package main
 
 import (
+	"bytes"
 	"fmt"
+	"io"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -112,34 +114,192 @@ func onPath(tb testing.TB) {
 	tb.Setenv("PATH", filepath.Dir(tool)+string(os.PathListSeparator)+os.Getenv("PATH"))
 }
 
+// recipe is a block of docs/hooks.md, by what stands on its first line.
+func recipe(t *testing.T, head string) string {
+	t.Helper()
+	doc := text(t, filepath.Join("..", "..", "docs", "hooks.md"))
+	_, rest, ok := strings.Cut(doc, "```"+head+"\n")
+	out, _, ok2 := strings.Cut(rest, "```")
+	if !ok || !ok2 {
+		t.Fatalf("docs/hooks.md has lost its block %q", head)
+	}
+	return out
+}
+
+// install puts a hook into the repository.
+func install(t *testing.T, name, script string) {
+	t.Helper()
+	hook := filepath.Join(".git", "hooks", name)
+	put(t, hook, script)
+	if err := os.Chmod(hook, 0o755); err != nil {
+		t.Fatal(err)
+	}
+}
+
 // TestPlainHook installs the hook that docs/hooks.md gives.
 func TestPlainHook(t *testing.T) {
 	needs(t, "sh", "dash")
-	doc := text(t, filepath.Join("..", "..", "docs", "hooks.md"))
-	_, rest, ok := strings.Cut(doc, "```sh hook\n")
-	script, _, ok2 := strings.Cut(rest, "```")
-	if !ok || !ok2 {
-		t.Fatal("docs/hooks.md has lost its hook")
-	}
+	script := recipe(t, "sh hook pre-commit")
 	onPath(t)
 	inBakery(t)
-	hook := filepath.Join(".git", "hooks", "pre-commit")
-	put(t, hook, script)
-	if err := os.Chmod(hook, 0o755); err != nil {
-		t.Fatal(err)
-	}
+	install(t, "pre-commit", script)
 	testHook(t)
+	// Nothing to do with us, and a new name.
+	put(t, "notes.txt", "z")
+	gitDo(t, "mv", "machines/loader", "machines/feeder")
+	gitDo(t, "add", "-A")
+	commit(t, true, "!trammel", "!axis,", "!error")
 	// The first commit of a repository.
 	os.RemoveAll(".git")
 	gitDo(t, "init", "-q", "-b", "main")
-	put(t, hook, script)
-	if err := os.Chmod(hook, 0o755); err != nil {
-		t.Fatal(err)
-	}
+	install(t, "pre-commit", script)
 	gitDo(t, "add", "machines/slicer", "parts")
 	commit(t, true)
-	gitDo(t, "add", "machines/loader")
-	commit(t, false, "machines/loader/travel.axis.hcl:")
+	gitDo(t, "add", "machines/feeder")
+	commit(t, false, "machines/feeder/travel.axis.hcl:")
+}
+
+// faulty commits a fault without asking the hooks.
+func faulty(t *testing.T, name, old, new string) {
+	t.Helper()
+	edit(t, name, old, new)
+	gitDo(t, "commit", "-q", "--no-verify", "-a", "-m", "fault")
+}
+
+// says runs git or another program and looks at how it ends and what it says.
+func says(t *testing.T, ok bool, words []string, program string, args ...string) {
+	t.Helper()
+	out, err := exec.Command(program, args...).CombinedOutput()
+	if (err == nil) != ok {
+		t.Errorf("%s %q: %v, want success %v\n%s", program, args, err, ok, out)
+	}
+	for _, w := range words {
+		if not, is := strings.CutPrefix(w, "!"); is == strings.Contains(string(out), not) {
+			t.Errorf("%s %q: wants %q in\n%s", program, args, w, out)
+		}
+	}
+}
+
+// bareRemote makes a remote that has what is committed.
+func bareRemote(t *testing.T) {
+	t.Helper()
+	dir := t.TempDir()
+	gitDo(t, "init", "-q", "--bare", dir)
+	gitDo(t, "remote", "add", "origin", dir)
+	gitDo(t, "push", "-q", "--no-verify", "origin", "main")
+}
+
+const span = "[critical-speed]"
+
+// testPush pushes faults, which must not get to the remote: as a change of a branch that
+// is there, in a new branch, in a new repository. A fault that is only in the working tree
+// or already there stops nothing.
+func testPush(t *testing.T) {
+	t.Helper()
+	faulty(t, outfeed, `"1200 mm"`, `"1900 mm"`)
+	put(t, "notes.txt", "on top of it")
+	gitDo(t, "add", "-A")
+	gitDo(t, "commit", "-q", "--no-verify", "-m", "notes")
+	edit(t, outfeed, `"1900 mm"`, `"1200 mm"`) // mended in the working tree only
+	says(t, false, []string{outfeed + ":", span, "1 axis,"}, "git", "push", "origin", "main")
+	says(t, false, []string{outfeed + ":", span, "1 axis,"}, "git", "push", "origin", "main:new")
+	gitDo(t, "commit", "-q", "--no-verify", "-a", "-m", "mended")
+	edit(t, outfeed, `"1200 mm"`, `"1900 mm"`) // faulty in the working tree only
+	says(t, true, []string{"!" + span}, "git", "push", "origin", "main")
+	gitDo(t, "reset", "-q", "--hard")
+	says(t, true, []string{"!" + span}, "git", "push", "origin", "main:other")
+	says(t, true, nil, "git", "push", "origin", ":other")
+	faulty(t, outfeed, `"1200 mm"`, `"1900 mm"`)
+	dir := t.TempDir()
+	gitDo(t, "init", "-q", "--bare", dir)
+	gitDo(t, "remote", "add", "empty", dir)
+	says(t, false, []string{span, "30 axes,"}, "git", "push", "empty", "main")
+	gitDo(t, "reset", "-q", "--hard", "HEAD~1")
+}
+
+// testMerge merges: what comes from the other side stops nothing, what the merge makes
+// faulty does.
+func testMerge(t *testing.T) {
+	t.Helper()
+	faulty(t, outfeed, `"1200 mm"`, `"1900 mm"`)
+	gitDo(t, "checkout", "-q", "-b", "side", "HEAD~1")
+	put(t, "notes.txt", "side")
+	gitDo(t, "add", "-A")
+	gitDo(t, "commit", "-q", "--no-verify", "-m", "notes")
+	says(t, true, []string{"!" + span}, "git", "merge", "--no-ff", "--no-edit", "main")
+	says(t, true, nil, "git", "reset", "-q", "--hard", "HEAD~1")
+	says(t, true, nil, "git", "merge", "--no-ff", "--no-commit", "main")
+	says(t, true, []string{"!" + span}, "git", "commit", "--no-edit")
+	// An axis on one side and its screw on the other.
+	gitDo(t, "reset", "-q", "--hard", "HEAD~1")
+	faulty(t, screws, `"12.7 kN"`, `"2 kN"`)
+	says(t, false, []string{"[life-margin]", "1 axis,"}, "git", "merge", "--no-ff", "--no-edit", "main")
+	says(t, false, []string{"[life-margin]", "1 axis,"}, "git", "commit", "--no-edit")
+	gitDo(t, "reset", "-q", "--hard", "main")
+	gitDo(t, "checkout", "-q", "main")
+	gitDo(t, "reset", "-q", "--hard", "HEAD~1")
+}
+
+// TestPushAndMerge installs the other hooks that docs/hooks.md gives.
+func TestPushAndMerge(t *testing.T) {
+	needs(t, "sh", "dash")
+	onPath(t)
+	commits, pushes := recipe(t, "sh hook pre-commit"), recipe(t, "sh hook pre-push")
+	inBakery(t)
+	bareRemote(t)
+	for _, name := range []string{"pre-commit", "pre-merge-commit"} {
+		install(t, name, commits)
+	}
+	install(t, "pre-push", pushes)
+	testPush(t)
+	testMerge(t)
+	// Several branches at once.
+	gitDo(t, "branch", "fine")
+	faulty(t, outfeed, `"1200 mm"`, `"1900 mm"`)
+	says(t, false, []string{span}, "git", "push", "origin", "fine", "main")
+	// Not what git gives.
+	var said bytes.Buffer
+	if status := execute(t.Context(), []string{"hook", "--push", "origin"}, strings.NewReader("refs/heads/main\n"), io.Discard, &said); status != exitFailed || !strings.Contains(said.String(), "pre-push hook") {
+		t.Errorf("half a line: status %d, %s", status, said.String())
+	}
+	t.Setenv("PRE_COMMIT_FROM_REF", "HEAD")
+	fails(t, "only one of them", "hook")
+	t.Setenv("PRE_COMMIT_TO_REF", "HEAD~9")
+	fails(t, "HEAD~9", "hook")
+	t.Setenv("PRE_COMMIT_CHECKOUT_TYPE", "1")
+	fails(t, "too late", "hook")
+}
+
+// TestFramework runs the framework with the configuration that docs/hooks.md gives for a
+// trammel on the path.
+func TestFramework(t *testing.T) {
+	needs(t, "pre-commit", "pre-commit")
+	onPath(t)
+	config := recipe(t, "yaml framework")
+	inBakery(t)
+	t.Setenv("PRE_COMMIT_HOME", t.TempDir())
+	put(t, ".pre-commit-config.yaml", config)
+	commitAll(t, "config")
+	bareRemote(t)
+	says(t, true, nil, "pre-commit", "install")
+	testPush(t)
+	testMerge(t)
+	// A warning alone shows although the hook passes.
+	edit(t, outfeed, "  waive \"slenderness\" {\n", "  waive \"slenderness\" {\n    # over\n")
+	edit(t, outfeed, `until  = "2027-`, `until  = "2020-`)
+	gitDo(t, "add", "-A")
+	commit(t, true, "Passed", "[waiver-expired]")
+	// Ranges, all files, nothing.
+	gitDo(t, "commit", "-q", "--no-verify", "--allow-empty", "-m", "nothing")
+	faulty(t, outfeed, `"1200 mm"`, `"1900 mm"`)
+	says(t, false, []string{"Failed", span, "1 axis,"}, "pre-commit", "run", "--from-ref", "HEAD~1", "--to-ref", "HEAD")
+	says(t, true, []string{"Passed", "!axis,"}, "pre-commit", "run", "--from-ref", "HEAD~2", "--to-ref", "HEAD~1")
+	says(t, false, []string{"Failed", span, "30 axes,"}, "pre-commit", "run", "--all-files")
+	says(t, false, []string{"Failed", span, "1 axis,"}, "pre-commit", "run", "--files", outfeed)
+	says(t, true, []string{"Passed", "!axis,"}, "pre-commit", "run")
+	// Nothing but a deletion.
+	gitDo(t, "rm", "-q", screws)
+	commit(t, false, "[unknown-name]")
 }
 
 // TestPreCommitFramework lets the framework build the hook from a repository
@@ -197,7 +357,7 @@ func TestPreCommitFramework(t *testing.T) {
 	// Each hook says what it did.
 	put(t, "notes.txt", "z")
 	gitDo(t, "add", "-A")
-	commit(t, true, "trammel, what the commit touches", "Passed", "trammel, layout", "Skipped")
+	commit(t, true, "trammel, what the change affects", "Passed", "trammel, layout", "Skipped")
 	put(t, outfeed, text(t, outfeed)+"\n\n\n")
 	gitDo(t, "add", "-A")
 	commit(t, false, "trammel, layout", "Failed", "files were modified by this hook", outfeed)

@@ -15,6 +15,7 @@ import (
 
 	"trammel/cmd/internal/atomicfile"
 	"trammel/cmd/internal/gitfs"
+	"trammel/cmd/internal/impact"
 	"trammel/cmd/internal/report"
 	"trammel/spec"
 )
@@ -24,12 +25,13 @@ type job struct {
 	root     string // absolute, links resolved
 	tree     *spec.Tree
 	files    []string // below root, with forward slashes
-	source   map[string][]byte
-	whole    bool // the whole tree was walked
+	unsaved  bool     // one file is not what stands on disk
+	whole    bool     // the whole tree was walked
 	problems []spec.Problem
 	only     func(file, axis string) bool
-	dir      string   // folder of the last path named
-	dirs     []string // all folders named
+	changed  []impact.Change // what was looked at for changes
+	dir      string          // folder of the last path named
+	dirs     []string        // all folders named
 	report.From
 }
 
@@ -99,8 +101,8 @@ func (p *planner) input(as string, in io.Reader) error {
 	if as == "" {
 		return errors.New("- (standard input) needs a path; give it with --as FILE")
 	}
-	if !strings.HasSuffix(as, spec.AxisSuffix) {
-		return fmt.Errorf("--as %s is not an axis file; its name must end in %s", as, spec.AxisSuffix)
+	if !spec.IsSpec(as) {
+		return fmt.Errorf("--as %s is not a spec file; its name must end in %s, %s or %s", as, spec.AxisSuffix, spec.PartsSuffix, spec.PolicySuffix)
 	}
 	src, err := io.ReadAll(io.LimitReader(in, spec.MaxFileSize+1))
 	if err != nil {
@@ -118,8 +120,10 @@ func (p *planner) input(as string, in io.Reader) error {
 	if err != nil {
 		return err
 	}
-	j.source[name] = src
-	j.files = append(j.files, name)
+	// What it says for other files holds for those that are checked beside it.
+	j.tree.Unsaved(name, src)
+	j.unsaved = true
+	p.take(j, name)
 	return nil
 }
 
@@ -178,7 +182,7 @@ func (p *planner) folder(arg, full string) error {
 }
 
 func newJob(root string, fsys fs.FS, cwd string) *job {
-	j := &job{root: root, tree: spec.NewTree(fsys), source: map[string][]byte{}}
+	j := &job{root: root, tree: spec.NewTree(fsys)}
 	if rel, err := filepath.Rel(cwd, root); err == nil && rel != "." {
 		j.Prefix = filepath.ToSlash(rel)
 	}

@@ -165,10 +165,9 @@ func (c *Counts) total() int { return c.Errors + c.Warnings + c.Notes }
 
 // A Tree is one of the trees the fleet stands in.
 type Tree struct {
-	Tree   *spec.Tree
-	Files  []string
-	Source map[string][]byte // as in rules.Options
-	Show   func(spec.Place) spec.Place
+	Tree  *spec.Tree
+	Files []string
+	Show  func(spec.Place) spec.Place
 }
 
 // A Fleet gathers axes. Add may be called by several goroutines at once; all

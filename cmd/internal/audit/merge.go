@@ -223,7 +223,7 @@ func (f *Fleet) try(ctx context.Context, g []sized, into sized, rows map[int][]*
 		}
 		slices.Sort(files)
 		run.Files(rules.Book(), f.trees[t].Tree.WithSubstitutes(instead), files, run.Options{
-			Today: f.today, Workers: workers, As: run.Look{Source: f.trees[t].Source, Lean: true, Only: func(file, axis string) bool { return ctx.Err() == nil && affected[fileKey{int32(t), file}][axis] }, Each: func(rep *judge.Report) {
+			Today: f.today, Workers: workers, As: run.Look{Lean: true, Only: func(file, axis string) bool { return ctx.Err() == nil && affected[fileKey{int32(t), file}][axis] }, Each: func(rep *judge.Report) {
 				a := rep.View.Axis
 				r := byPlace[fileKey{int32(t), a.Place.File}][a.Place]
 				if r == nil {

@@ -4,6 +4,7 @@ package impact
 
 import (
 	"bytes"
+	"errors"
 	"io/fs"
 	"maps"
 	"path"
@@ -32,6 +33,37 @@ type Impact struct {
 	Axes    map[string][]string // of a file the axes that are touched, sorted; nil: all
 	Why     map[string][]string // of a file short reasons, such as "parts/screws.parts.hcl: screw.g20x10"
 	Removed []string            // axis files that are no more, renamed ones not among them, sorted
+	Same    []string            // changed files of any sort that differ in nothing but their name or mode, sorted
+}
+
+// And gives what is touched by the changes of both, as of a merge: an axis that is as it
+// was on one of the sides was judged there.
+func (i Impact) And(o Impact) Impact {
+	out := Impact{Axes: map[string][]string{}, Why: map[string][]string{}, Removed: both(i.Removed, o.Removed), Same: append(slices.Clone(i.Same), o.Same...)}
+	for _, f := range both(i.Files, o.Files) {
+		axes := i.Axes[f]
+		switch {
+		case axes == nil:
+			axes = o.Axes[f]
+		case o.Axes[f] != nil:
+			if axes = both(axes, o.Axes[f]); len(axes) == 0 {
+				continue
+			}
+		}
+		out.Files = append(out.Files, f)
+		out.Axes[f] = axes
+		out.Why[f] = append(slices.Clone(i.Why[f]), o.Why[f]...)
+		slices.Sort(out.Why[f])
+		out.Why[f] = slices.Compact(out.Why[f])
+	}
+	slices.Sort(out.Same)
+	out.Same = slices.Compact(out.Same)
+	return out
+}
+
+// both are the names that stand in two lists.
+func both(a, b []string) []string {
+	return slices.DeleteFunc(slices.Clone(a), func(s string) bool { return !slices.Contains(b, s) })
 }
 
 // Of finds the axes that changed spec files touch: those of changed axis
@@ -44,7 +76,7 @@ type Impact struct {
 func Of(old, now fs.FS, changes []Change, find Find) (Impact, error) {
 	a := &affected{
 		was: newSide(old), is: newSide(now), find: find,
-		hits: map[string]*hit{}, gone: map[string]bool{}, before: map[string]string{},
+		hits: map[string]*hit{}, gone: map[string]bool{}, before: map[string]string{}, kept: map[string]string{},
 	}
 	parts, machines, policies := map[string]bool{}, map[string]bool{}, map[string]map[string]bool{}
 	for _, c := range changes {
@@ -55,7 +87,14 @@ func Of(old, now fs.FS, changes []Change, find Find) (Impact, error) {
 		if c.Kind != 'D' && !hidden(c.Path) {
 			sides = append(sides, c.Path)
 		}
+		same := a.same(c)
+		if same {
+			a.kept[c.Path] = c.Old
+		}
 		a.axisFile(c)
+		if same {
+			continue
+		}
 		for _, name := range sides {
 			dir := path.Dir(name)
 			switch {
@@ -64,9 +103,6 @@ func Of(old, now fs.FS, changes []Change, find Find) (Impact, error) {
 			case path.Base(name) == spec.MachineFile:
 				machines[dir] = true
 			case strings.HasSuffix(name, spec.PolicySuffix):
-				if a.sameText(c) {
-					continue
-				}
 				if policies[spec.ScopeOf(dir)] == nil {
 					policies[spec.ScopeOf(dir)] = map[string]bool{}
 				}
@@ -132,6 +168,7 @@ type affected struct {
 	hits    map[string]*hit
 	gone    map[string]bool   // axis files that are no more under their name
 	before  map[string]string // where a changed axis file stood
+	kept    map[string]string // files that are the same but for their name or mode, and where they stood
 	removed []string
 }
 
@@ -171,6 +208,10 @@ func (a *affected) axisFile(c Change) {
 	if !is {
 		return
 	}
+	if _, same := a.kept[c.Path]; same && was {
+		a.before[c.Path] = c.Old
+		return
+	}
 	switch {
 	case !was:
 		a.touch(c.Path, "added")
@@ -203,15 +244,76 @@ func (a *affected) list(dir string, recursive bool, words ...string) ([]string, 
 	}), err
 }
 
-// sameText reports whether a changed file is the same but for its name, in
-// the same scope.
-func (a *affected) sameText(c Change) bool {
-	if c.Kind != 'M' && c.Kind != 'R' || spec.ScopeOf(path.Dir(c.Old)) != spec.ScopeOf(path.Dir(c.Path)) {
+// same reports whether a changed file differs in nothing but its name or mode, and what
+// it says means the same where it stands now: in the same scope, or in a folder that was
+// moved as a whole.
+func (a *affected) same(c Change) bool {
+	if c.Kind != 'M' && c.Kind != 'R' || hidden(c.Old) != hidden(c.Path) || suffix(c.Old) != suffix(c.Path) {
 		return false
 	}
 	one, p := a.was.tree.Read(c.Old)
 	two, q := a.is.tree.Read(c.Path)
-	return p == nil && q == nil && bytes.Equal(one, two)
+	if p != nil || q != nil || !bytes.Equal(one, two) {
+		return false
+	}
+	old, now := path.Dir(c.Old), path.Dir(c.Path)
+	if old == now || spec.ScopeOf(old) == spec.ScopeOf(now) && suffix(c.Path) != spec.AxisSuffix {
+		return true
+	}
+	return a.absent(a.was, now) && a.absent(a.is, old) && a.sameInputs(c)
+}
+
+// suffix tells the sorts of spec files; a machine file is one of its own.
+func suffix(name string) string {
+	for _, s := range []string{spec.MachineFile, spec.AxisSuffix, spec.PartsSuffix, spec.PolicySuffix} {
+		if path.Base(name) == s || s != spec.MachineFile && strings.HasSuffix(name, s) {
+			return s
+		}
+	}
+	return ""
+}
+
+// absent reports whether a state has nothing in a folder.
+func (a *affected) absent(s *side, dir string) bool {
+	list, err := fs.ReadDir(s.tree.FS(), dir)
+	return len(list) == 0 && (err == nil || errors.Is(err, fs.ErrNotExist))
+}
+
+// sameInputs reports whether the axes of a moved file have the same values, machine and
+// policies as before. Of another file there is nothing to say: it counts for the axes.
+func (a *affected) sameInputs(c Change) bool {
+	if suffix(c.Path) != spec.AxisSuffix {
+		return true
+	}
+	was, is := a.was.axes(c.Old), a.is.axes(c.Path)
+	if len(was) != len(is) {
+		return false
+	}
+	for i, x := range was {
+		y := is[i]
+		if x.Folder.MachineName() != y.Folder.MachineName() || !slices.Equal(policiesOf(a.was, x.Folder), policiesOf(a.is, y.Folder)) {
+			return false
+		}
+		for _, f := range inherited() {
+			v, w := x.Get(f), y.Get(f)
+			if !sameValue(v, w) || v != nil && v.Part != nil && (w.Part == nil || !samePart(v.Part, w.Part)) {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// policiesOf are the texts of the policies that hold in a folder, the nearest first.
+func policiesOf(s *side, f *spec.Folder) []string {
+	var out []string
+	for ; f != nil; f = f.Parent {
+		for _, p := range f.Policies {
+			text, _ := s.tree.Read(p.Path)
+			out = append(out, string(text))
+		}
+	}
+	return out
 }
 
 // A partKey names a part by where axes look for it.
@@ -538,8 +640,14 @@ func (a *affected) names(dir string) map[string]bool {
 			add(a.was, was)
 		}
 	}
+	stays := map[string]bool{}
+	for now, old := range a.kept {
+		stays[old] = path.Dir(now) == path.Dir(old)
+	}
 	for name := range a.gone {
-		add(a.was, name)
+		if !stays[name] {
+			add(a.was, name)
+		}
 	}
 	return names
 }
@@ -557,6 +665,7 @@ func (a *affected) impact() Impact {
 	}
 	slices.Sort(a.removed)
 	i.Removed = slices.Compact(a.removed)
+	i.Same = slices.Sorted(maps.Keys(a.kept))
 	return i
 }
 

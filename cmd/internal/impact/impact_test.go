@@ -96,6 +96,52 @@ var fleet = map[string]string{
 	".h/h.axis.hcl":           use("h", "screw.k1"),
 }
 
+// moves takes the files of a folder to another; one of them is written anew, or left out.
+func moves(from, to, name, text string) map[string]string {
+	out := map[string]string{}
+	for old, now := range placed(from, to) {
+		out[old], out[now] = "", fleet[old]
+	}
+	if name != "" {
+		out[name] = text
+		if text == "" {
+			delete(out, placed(from, to)[name])
+		}
+	}
+	return out
+}
+
+// moved names the old files by the new.
+func moved(from, to string) map[string]string {
+	out := map[string]string{}
+	for old, now := range placed(from, to) {
+		out[now] = old
+	}
+	return out
+}
+
+func placed(from, to string) map[string]string {
+	out := map[string]string{}
+	for name := range fleet {
+		if rest, ok := strings.CutPrefix(name, from); ok {
+			out[name] = to + rest
+		}
+	}
+	return out
+}
+
+// TestAnd holds that of a merge only what differs from both sides counts.
+func TestAnd(t *testing.T) {
+	t.Parallel()
+	one := Impact{Files: []string{"a", "b", "c", "d"}, Axes: map[string][]string{"a": nil, "b": {"x", "y"}, "c": {"x"}, "d": nil}, Why: map[string][]string{"a": {"1"}}, Removed: []string{"q", "r"}}
+	two := Impact{Files: []string{"a", "b", "c", "e"}, Axes: map[string][]string{"a": {"z"}, "b": {"y"}, "c": {"y"}, "e": nil}, Why: map[string][]string{"a": {"2"}}, Removed: []string{"r"}}
+	for _, got := range []Impact{one.And(two), two.And(one)} {
+		if lines, want := show(got), []string{"a [z] 1; 2", "b [y] ", "removed r"}; !slices.Equal(lines, want) {
+			t.Errorf("got %q, expected %q", lines, want)
+		}
+	}
+}
+
 func TestOf(t *testing.T) {
 	t.Parallel()
 	type edit map[string]string // "" deletes
@@ -241,6 +287,37 @@ func TestOf(t *testing.T) {
 			[]string{"x/esc.axis.hcl [*] x/fine.policy.hcl", "x/parts/own.axis.hcl [*] x/fine.policy.hcl", "x/x.axis.hcl [*] x/fine.policy.hcl"},
 		},
 		{"a policy is renamed", edit{"x/fine.policy.hcl": gone, "x/parts/f.policy.hcl": fleet["x/fine.policy.hcl"]}, map[string]string{"x/parts/f.policy.hcl": "x/fine.policy.hcl"}, nil},
+		{
+			"a carried axis has its file renamed",
+			edit{"m/b.axis.hcl": gone, "m/bb.axis.hcl": fleet["m/b.axis.hcl"]},
+			map[string]string{"m/bb.axis.hcl": "m/b.axis.hcl"},
+			nil,
+		},
+		{"a file has its mode changed", edit{"m/b.axis.hcl": fleet["m/b.axis.hcl"], "m/machine.axis.hcl": fleet["m/machine.axis.hcl"]}, nil, nil},
+		{
+			"a folder is moved as a whole",
+			moves("m/", "p/m/", "", ""),
+			moved("m/", "p/m/"),
+			nil,
+		},
+		{
+			"a folder is moved away from its policy",
+			moves("x/", "y/", "x/fine.policy.hcl", gone),
+			moved("x/", "y/"),
+			[]string{"y/esc.axis.hcl [*] renamed from x/esc.axis.hcl", "y/parts/own.axis.hcl [*] renamed from x/parts/own.axis.hcl", "y/x.axis.hcl [*] renamed from x/x.axis.hcl"},
+		},
+		{
+			"a folder is moved and its machine changed",
+			moves("m/near/", "m/by/", "m/by/machine.axis.hcl", "machine \"by\" {\n}\n"),
+			moved("m/near/", "m/by/"),
+			[]string{"m/by/machine.axis.hcl [*] m/by/machine.axis.hcl: machine; renamed from m/near/machine.axis.hcl", "m/by/n.axis.hcl [*] m/by/machine.axis.hcl: machine; renamed from m/near/n.axis.hcl"},
+		},
+		{
+			"an axis moves into a folder that is there",
+			edit{"x/x.axis.hcl": gone, "x/parts/x.axis.hcl": fleet["x/x.axis.hcl"]},
+			map[string]string{"x/parts/x.axis.hcl": "x/x.axis.hcl"},
+			[]string{"x/parts/x.axis.hcl [*] renamed from x/x.axis.hcl"},
+		},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			now := maps.Clone(fleet)
