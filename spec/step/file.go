@@ -50,7 +50,9 @@ type instance struct {
 	id   uint64
 	line int32
 	word uint16 // index into words
-	text []byte // of the known: from the first bracket on
+	in   uint16 // the chunk that holds the text of the known, from the first bracket on
+	from uint32 // there
+	long uint32 // 0: nothing is kept
 }
 
 // A file is the text, taken apart.
@@ -58,17 +60,19 @@ type file struct {
 	instances []instance // by number
 	words     []string
 	byWord    map[string]uint16
-	chunk     []byte // that texts are put into
+	chunks    [][]byte // that texts are put into
+	stack     []value  // of the parser, kept for the next
 	errs      []error
+	most      int // instances
 }
 
 // parse reads the statements of a file and puts the instances in order.
-func parse(r io.Reader) (*file, error) {
-	f := &file{byWord: map[string]uint16{}}
+func parse(r io.Reader, most bounds) (*file, error) {
+	f := &file{byWord: map[string]uint16{}, most: most.instances}
 	for _, w := range append([]string{otherWord, complexWord}, known...) {
 		f.intern([]byte(w))
 	}
-	if err := f.statements(newScanner(r)); err != nil {
+	if err := f.statements(newScanner(r, most)); err != nil {
 		return nil, err
 	}
 	return f, f.order()
@@ -129,20 +133,30 @@ func (f *file) enter(statement []byte, line int) error {
 			in.word = f.intern([]byte("B_SPLINE_SURFACE"))
 		}
 	} else {
-		in.word = f.intern(bytes.ToUpper(p.keyword()))
+		in.word = f.intern(upper(p.keyword()))
 		keep = in.word > 1 && int(in.word) < 2+len(known)
 		if p.peek() != '(' && f.words[in.word] != "" {
 			return bad()
 		}
 	}
 	if keep {
-		in.text = f.copy(statement[p.pos:])
+		f.keep(&in, statement[p.pos:])
 	}
-	if len(f.instances) == MaxInstances {
-		return fault(line, "the file holds more than %d instances", MaxInstances)
+	if len(f.instances) == f.most {
+		return fault(line, "the file holds more than %d instances", f.most)
 	}
 	f.instances = append(f.instances, in)
 	return nil
+}
+
+// upper gives a name in capitals, which it almost always is.
+func upper(name []byte) []byte {
+	for _, c := range name {
+		if c >= 'a' && c <= 'z' {
+			return bytes.ToUpper(name)
+		}
+	}
+	return name
 }
 
 func shorten(statement []byte) string {
@@ -165,14 +179,15 @@ func (f *file) intern(w []byte) uint16 {
 	return i
 }
 
-// copy keeps a text in a larger chunk.
-func (f *file) copy(b []byte) []byte {
-	if len(b) > cap(f.chunk)-len(f.chunk) {
-		f.chunk = make([]byte, 0, max(len(b), 256<<10))
+// keep puts a text into a larger chunk.
+func (f *file) keep(in *instance, text []byte) {
+	n := len(f.chunks) - 1
+	if n < 0 || len(text) > cap(f.chunks[n])-len(f.chunks[n]) {
+		f.chunks = append(f.chunks, make([]byte, 0, max(len(text), 4<<10<<min(n+1, 6))))
+		n++
 	}
-	from := len(f.chunk)
-	f.chunk = append(f.chunk, b...)
-	return f.chunk[from:len(f.chunk):len(f.chunk)]
+	in.in, in.from, in.long = uint16(n), uint32(len(f.chunks[n])), uint32(len(text))
+	f.chunks[n] = append(f.chunks[n], text...)
 }
 
 // order sorts the instances and refuses numbers that are given twice.
@@ -220,16 +235,17 @@ type node struct {
 
 func (f *file) open(in *instance) node {
 	n := node{f: f, in: in}
-	if in.text == nil {
+	if in.long == 0 {
 		return n
 	}
-	p := parser{src: in.text}
+	p := parser{src: f.chunks[in.in][in.from : in.from+in.long], stack: f.stack[:0]}
 	ok := false
 	if n.is(complexWord) {
 		n.args, ok = p.complex()
 	} else {
 		n.args, ok = p.values(0)
 	}
+	f.stack = p.stack
 	if ok = ok && p.peek() == 0; !ok {
 		n.fail("cannot be read: the list of its parameters is broken")
 	}

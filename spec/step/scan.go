@@ -9,9 +9,13 @@ import (
 const (
 	MaxSize      = 100 << 20 // bytes
 	MaxInstances = 2_000_000
-	maxStatement = 16 << 20 // bytes of one statement
-	maxDepth     = 32       // of lists in lists, of parts in parts
+	maxDepth     = 32 // of lists in lists, of parts in parts
 )
+
+// bounds are those that tests lower.
+type bounds struct{ size, statement, instances int }
+
+var usual = bounds{MaxSize, 16 << 20, MaxInstances}
 
 // A scanner cuts the text into statements.
 type scanner struct {
@@ -21,9 +25,12 @@ type scanner struct {
 	size      int
 	line      int
 	statement []byte
+	most      bounds
 }
 
-func newScanner(r io.Reader) *scanner { return &scanner{r: r, buf: make([]byte, 64<<10), line: 1} }
+func newScanner(r io.Reader, most bounds) *scanner {
+	return &scanner{r: r, buf: make([]byte, 16<<10), line: 1, most: most}
+}
 
 // fill reads more; io.EOF at the end.
 func (s *scanner) fill() error {
@@ -31,8 +38,8 @@ func (s *scanner) fill() error {
 		n, err := s.r.Read(s.buf)
 		if n > 0 {
 			s.pos, s.end = 0, n
-			if s.size += n; s.size > MaxSize {
-				return fault(s.line, "the file is larger than %d MB", MaxSize>>20)
+			if s.size += n; s.size > s.most.size {
+				return fault(s.line, "the file is larger than %d MB", s.most.size>>20)
 			}
 			return nil
 		}
@@ -79,6 +86,9 @@ func (s *scanner) next() (statement []byte, line int, err error) {
 		}
 		s.statement = append(s.statement, stretch...)
 		if s.pos == s.end {
+			if err := s.long(line); err != nil {
+				return nil, line, err
+			}
 			continue
 		}
 		c := s.buf[s.pos]
@@ -107,8 +117,8 @@ func (s *scanner) next() (statement []byte, line int, err error) {
 }
 
 func (s *scanner) long(line int) error {
-	if len(s.statement) > maxStatement {
-		return fault(line, "a statement is longer than %d MB", maxStatement>>20)
+	if len(s.statement) > s.most.statement {
+		return fault(line, "a statement is longer than %d MB", s.most.statement>>20)
 	}
 	return nil
 }

@@ -33,8 +33,10 @@ const (
 )
 
 // Read reads a model. An error has the line it is about.
-func Read(r io.Reader) (*Model, error) {
-	f, err := parse(r)
+func Read(r io.Reader) (*Model, error) { return read(r, usual) }
+
+func read(r io.Reader, most bounds) (*Model, error) {
+	f, err := parse(r, most)
 	if err != nil {
 		return nil, err
 	}

@@ -175,6 +175,7 @@ type turned struct {
 	turnedOut float64   // and of what is turned
 	begun     bool
 	unbounded bool // a face reaches farther than is known
+	caps      []rimCap
 }
 
 func (t *turned) reachTo(from, to float64) {
@@ -223,50 +224,86 @@ func (t *turned) take(f *Face, s Segment, to *[]Segment) {
 
 // rounded takes in a cone, a torus or a sphere, with what of it lies beyond its vertices.
 func (t *turned) rounded(f *Face, s Segment) {
-	for i, end := range []float64{s.From, s.To} {
-		for _, p := range f.Points {
-			if math.Abs(p.minus(t.at).dot(t.axis)-end) < sameValue {
-				s.Diameter[i] = max(s.Diameter[i], 2*p.minus(t.at).across(t.axis).length())
-			}
-		}
-	}
+	rims := t.rims(f)
+	first, last := rims[0], rims[len(rims)-1]
+	s.Diameter = [2]float64{2 * first[1], 2 * last[1]}
 	middle := f.At.minus(t.at).dot(t.axis)
 	switch {
-	case f.Surface == Cone && s.Long() < sameValue: // one circle: it runs to its tip
+	case f.Surface == Cone && len(rims) == 1: // one circle: it runs to its tip
 		tip := f.Radius / math.Tan(f.Angle)
 		if f.Axis.dot(t.axis) > 0 {
 			tip = -tip
 		}
 		s.tip(middle + tip)
-	case f.Surface == Sphere && s.Long() < sameValue:
-		if s.From < middle {
-			f = &Face{Surface: Sphere, Radius: -f.Radius, Outside: f.Outside}
-		}
-		s.tip(middle + f.Radius)
+		t.reachTo(s.From, s.To)
+	case f.Surface == Sphere && len(rims) == 1:
+		t.caps = append(t.caps, rimCap{s, middle - f.Radius, middle + f.Radius})
 	case f.Surface == Torus:
-		t.bulge(f, &s, middle)
+		t.bulge(f, &s, middle, first, last)
+		t.reachTo(s.From, s.To)
 	}
-	t.reachTo(s.From, s.To)
 	t.take(f, s, &t.others)
+}
+
+// rims are the circles that the vertices of a face lie on, each as its place along the
+// axis and its radius, in this order.
+func (t *turned) rims(f *Face) (list [][2]float64) {
+	for _, p := range f.Points {
+		w := p.minus(t.at)
+		list = append(list, [2]float64{w.dot(t.axis), w.across(t.axis).length()})
+	}
+	slices.SortFunc(list, func(a, b [2]float64) int {
+		if math.Abs(a[0]-b[0]) < sameValue/10 {
+			return cmp.Compare(a[1], b[1])
+		}
+		return cmp.Compare(a[0], b[0])
+	})
+	return slices.CompactFunc(list, func(a, b [2]float64) bool {
+		return math.Abs(a[0]-b[0]) < sameValue/10 && math.Abs(a[1]-b[1]) < sameValue/10
+	})
+}
+
+// A rimCap is what closes a part behind one circle, on either side of it: which side is
+// seen when the rest is known.
+type rimCap struct {
+	Segment
+	low, high float64
+}
+
+// close lets the caps at the ends of the part reach outward.
+func (t *turned) close() {
+	low, high := t.low, t.high
+	for _, c := range t.caps {
+		switch {
+		case math.Abs(c.To-high) < sameValue:
+			t.high = max(t.high, c.high)
+		case math.Abs(c.From-low) < sameValue:
+			t.low = min(t.low, c.low)
+		}
+	}
 }
 
 // tip lets a segment end in a point.
 func (s *Segment) tip(at float64) {
 	if at < s.From {
-		s.From, s.Diameter[1], s.Diameter[0] = at, max(s.Diameter[0], s.Diameter[1]), 0
+		s.From, s.Diameter = at, [2]float64{0, s.Diameter[0]}
 	} else {
-		s.To, s.Diameter[0], s.Diameter[1] = at, max(s.Diameter[0], s.Diameter[1]), 0
+		s.To, s.Diameter = at, [2]float64{s.Diameter[0], 0}
 	}
 }
 
-// bulge takes in how far an arc of a torus reaches between its ends, along the axis. The
-// arc is taken to be the shorter one.
-func (t *turned) bulge(f *Face, s *Segment, middle float64) {
-	var arc [2]float64
-	for i, end := range []float64{s.From, s.To} {
-		arc[i] = math.Atan2(end-middle, s.Diameter[i]/2-f.Radius)
+// bulge takes in how far an arc of a torus reaches between its rims. The arc is taken to
+// be the shorter one; a half circle closes an end, or is a groove.
+func (t *turned) bulge(f *Face, s *Segment, middle float64, first, last [2]float64) {
+	a, b := math.Atan2(first[0]-middle, first[1]-f.Radius), math.Atan2(last[0]-middle, last[1]-f.Radius)
+	from, to := min(a, b), max(a, b)
+	if math.Abs(to-from-math.Pi) < 1e-6 {
+		if f.Outside {
+			t.caps = append(t.caps, rimCap{*s, middle - f.Minor, middle + f.Minor})
+		}
+		t.turnedOut = max(t.turnedOut, f.Radius+f.Minor)
+		return
 	}
-	from, to := min(arc[0], arc[1]), max(arc[0], arc[1])
 	if to-from > math.Pi {
 		from, to = to, from+2*math.Pi
 	}
@@ -294,6 +331,7 @@ func (t *turned) profile() (*Profile, error) {
 	if t.unbounded {
 		return nil, fmt.Errorf("a face of it has no vertices, so that its length is not known")
 	}
+	t.close()
 	p := &Profile{At: t.at.plus(t.axis.times(t.low)), Axis: t.axis, Length: t.high - t.low}
 	merged := merge(t.cylinders)
 	p.Segments = append(uncovered(merged), merge(t.others)...)

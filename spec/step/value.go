@@ -2,6 +2,7 @@ package step
 
 import (
 	"bytes"
+	"slices"
 	"strconv"
 	"unicode/utf16"
 	"unicode/utf8"
@@ -31,8 +32,9 @@ type value struct {
 
 // A parser reads parameters from a statement.
 type parser struct {
-	src []byte
-	pos int
+	src   []byte
+	pos   int
+	stack []value // of the lists that are not at their end
 }
 
 func (p *parser) space() {
@@ -79,15 +81,17 @@ func (p *parser) values(depth int) (out []value, ok bool) {
 	if p.take(')') {
 		return nil, true
 	}
-	for {
+	for from := len(p.stack); ; {
 		v, ok := p.value(depth)
 		if !ok {
 			return nil, false
 		}
-		out = append(out, v)
+		p.stack = append(p.stack, v)
 		if p.take(',') {
 			continue
 		}
+		out = slices.Clone(p.stack[from:])
+		p.stack = p.stack[:from]
 		return out, p.take(')')
 	}
 }
