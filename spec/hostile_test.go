@@ -117,7 +117,7 @@ func TestHostileText(t *testing.T) {
 		// Where the whole size tells more than a part of it.
 		large := hostile(MaxFileSize - 200)
 		whole := []string{"sum", "brackets hidden", "template ifs", "namespaces", "long number", "unknown blocks", "given texts", "given unknown", "carried", "series rows", "series short rows"}
-		for _, name := range amount.Some(whole, 4, func(name string) string { return name }) {
+		for _, name := range amount.Some(whole, 12, func(name string) string { return name }) {
 			texts[name] = large[name]
 		}
 	}

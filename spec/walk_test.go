@@ -13,6 +13,8 @@ import (
 	"testing/fstest"
 
 	"github.com/bmatcuk/doublestar/v4"
+
+	"trammel/spec/amount"
 )
 
 func walked(t *testing.T, tree *Tree, dir string) []string {
@@ -178,10 +180,11 @@ func TestIgnoreByEachLine(t *testing.T) {
 	}
 }
 
-// TestIgnoreWork holds what a large .gitignore costs: names nothing, patterns no
+// TestLongIgnoreWork holds what a large .gitignore costs: names nothing, patterns no
 // more than is granted for all files together. Then it says so and passes
 // nothing over.
-func TestIgnoreWork(t *testing.T) {
+func TestLongIgnoreWork(t *testing.T) {
+	amount.Long(t)
 	var names, patterns, hard strings.Builder
 	for i := 0; names.Len() < MaxFileSize-20; i++ {
 		fmt.Fprintf(&names, "n%d\n/p/%d\n", i, i)

@@ -111,12 +111,12 @@ func stated(symbol, light, usual, heavy string) func([]float64) string {
 // What may be assumed.
 var (
 	assumedDrag = assumed(Quantity{
-		Name: "drag", Symbol: "F_d", Title: "drag of wipers, seals and cable chain",
+		Name: "drag", Section: OfForces, Symbol: "F_d", Title: "drag of wipers, seals and cable chain",
 		Formula: "F_dd if F_dd is given; 50 N if k > 0; 0 N", inForce: stated("F_dd", "0 N", "0 N", "50 N"),
 	}, DragGiven, "wipers, seals and a cable chain drag with 0 to 50 N on usual axes: common practice, no source", nil, among(0, 0, 50))
 
 	assumedFriction = assumed(Quantity{
-		Name: "thread_friction", Symbol: "μ_s", Title: "friction coefficient of the ball thread",
+		Name: "thread_friction", Section: OfDrive, Symbol: "μ_s", Title: "friction coefficient of the ball thread",
 		Formula: "μ_sd if μ_sd is given; (1 − η)·tan φ/(η + (tan φ)²) if η is given; 0.002 if k < 0; 0.005 if k > 0; 0.003",
 		inForce: func(a []float64) string {
 			switch {
@@ -136,32 +136,32 @@ var (
 	})
 
 	assumedYield = withEnds(assumed(Quantity{
-		Name: "yield_strength", Symbol: "S_y", Title: "yield strength of the shaft's core",
+		Name: "yield_strength", Section: OfStrength, Symbol: "S_y", Title: "yield strength of the shaft's core",
 		Formula: "S_yd if S_yd is given; 300 N/(1 mm)²", inForce: stated("S_yd", "300 N/(1 mm)²", "300 N/(1 mm)²", "300 N/(1 mm)²"),
 	}, YieldStrengthGiven, "cores of screw shafts yield at 300 to 700 MPa, 300 being cautious: common practice, no source", nil, among(300e6, 300e6, 300e6)), fixedEnds(300e6, 700e6))
 
 	assumedReaction = withEnds(assumed(Quantity{
-		Name: "reaction_time", Symbol: "t_r", Title: "time until an emergency stop takes hold",
+		Name: "reaction_time", Section: OfStopping, Symbol: "t_r", Title: "time until an emergency stop takes hold",
 		Formula: "t_rd if t_rd is given; 100 ms if k = 0; 200 ms", inForce: stated("t_rd", "200 ms", "100 ms", "200 ms"),
 	}, ReactionTimeGiven, "switches, relays and drives take 10 to 200 ms together: common practice, no source", nil, among(0.2, 0.1, 0.2)), fixedEnds(0.01, 0.2))
 
 	assumedDelay = withEnds(assumed(Quantity{
-		Name: "brake_delay", Symbol: "t_b", Title: "time from the stop signal until the brakes bite",
+		Name: "brake_delay", Section: OfStopping, Symbol: "t_b", Title: "time from the stop signal until the brakes bite",
 		Formula: "t_bd if t_bd is given; 150 ms if k = 0; 250 ms", inForce: stated("t_bd", "250 ms", "150 ms", "250 ms"),
 	}, BrakeDelayGiven, "holding brakes bite 40 to 250 ms after the signal, relays included: common practice, no source", nil, among(0.25, 0.15, 0.25)), fixedEnds(0.04, 0.25))
 
 	assumedSlip = withEnds(assumed(Quantity{
-		Name: "brake_slip", Symbol: "k_b", Title: "part of their holding torque that the brakes give while they slip",
+		Name: "brake_slip", Section: OfStopping, Symbol: "k_b", Title: "part of their holding torque that the brakes give while they slip",
 		Formula: "k_bd if k_bd is given; 60 % if k = 0; 50 %", inForce: stated("k_bd", "50 %", "60 %", "50 %"),
 	}, BrakeSlipGiven, "brakes that slip give 50 to 100 % of their holding torque: common practice, no source", nil, among(0.5, 0.6, 0.5)), fixedEnds(0.5, 1))
 
 	assumedHousing = withEnds(assumed(Quantity{
-		Name: "housing_stiffness", Symbol: "R_h", Title: "stiffness of nut and bearing housings",
+		Name: "housing_stiffness", Section: OfAccuracy, Symbol: "R_h", Title: "stiffness of nut and bearing housings",
 		Formula: "R_hd if R_hd is given; 1000 N/(1 µm) if k = 0; 500 N/(1 µm)", inForce: stated("R_hd", "500 N/(1 µm)", "1000 N/(1 µm)", "500 N/(1 µm)"),
 	}, HousingStiffnessGiven, "housings of usual axes have 500 to 3000 N/µm: common practice, no source", nil, among(0.5e9, 1e9, 0.5e9)), fixedEnds(0.5e9, 3e9))
 
 	assumedCoupling = withEnds(assumed(Quantity{
-		Name: "coupling_torsional_stiffness", Symbol: "k_cs", Title: "torsional stiffness of the coupling",
+		Name: "coupling_torsional_stiffness", Section: OfAccuracy, Symbol: "k_cs", Title: "torsional stiffness of the coupling",
 		Formula: "k_cd if k_cd is given; 300·T_cr if k = 0; 50·T_cr",
 		inForce: stated("k_cd", "50·T_cr", "300·T_cr", "50·T_cr"),
 	}, CouplingTwistGiven, "couplings have 50 (rubber spider) to 1500 (bellows) times their rated torque a radian: common practice, no source",
@@ -169,7 +169,7 @@ var (
 		func(c *Calc) (low, high float64) { return 50 * c.V(CouplingTorque), 1500 * c.V(CouplingTorque) })
 
 	assumedGearPlay = withEnds(assumed(Quantity{
-		Name: "gear_backlash", Symbol: "β_g", Title: "play of belt or gear, measured at the screw",
+		Name: "gear_backlash", Section: OfAccuracy, Symbol: "β_g", Title: "play of belt or gear, measured at the screw",
 		Formula: "β_gd if β_gd is given; 0 if i = 1 and η_gd is not given and J_gd is not given; 5°/60 if k = 0; 15°/60",
 		inForce: func(a []float64) string {
 			switch {
@@ -194,12 +194,12 @@ var (
 	})
 
 	assumedScatter = withEnds(assumed(Quantity{
-		Name: "one_side_scatter", Symbol: "r_s", Title: "scatter of a position approached from one side, half the band",
+		Name: "one_side_scatter", Section: OfAccuracy, Symbol: "r_s", Title: "scatter of a position approached from one side, half the band",
 		Formula: "r_sd if r_sd is given; 1 µm if k = 0; 2 µm", inForce: stated("r_sd", "2 µm", "1 µm", "2 µm"),
 	}, ScatterGiven, "positions approached from one side scatter by ±0.2 to ±2 µm on usual axes: common practice, no source", nil, among(2e-6, 1e-6, 2e-6)), fixedEnds(0.2e-6, 2e-6))
 
 	assumedGearEfficiency = assumed(Quantity{
-		Name: "gear_efficiency", Symbol: "η_g", Title: "efficiency of belt or gear",
+		Name: "gear_efficiency", Section: OfDrive, Symbol: "η_g", Title: "efficiency of belt or gear",
 		Formula: "η_gd if η_gd is given; 1 if i = 1 and J_gd is not given; 0.7 if k > 0; 0.9 if k = 0; 1",
 		inForce: func(a []float64) string {
 			switch {
@@ -218,7 +218,7 @@ var (
 	})
 
 	assumedGearInertia = withEnds(assumed(Quantity{
-		Name: "gear_inertia", Symbol: "J_g", Title: "inertia of belt or gear at the motor",
+		Name: "gear_inertia", Section: OfDrive, Symbol: "J_g", Title: "inertia of belt or gear at the motor",
 		Formula: "J_gd if J_gd is given; 0 if i = 1 and η_gd is not given; 0.3·J_m if k = 0; J_m",
 		inForce: func(a []float64) string {
 			switch {
@@ -242,14 +242,14 @@ var (
 	})
 
 	assumedRated = withEnds(assumed(Quantity{
-		Name: "motor_rated_speed", Symbol: "n_mr", Title: "speed up to which the motor gives its peak torque",
+		Name: "motor_rated_speed", Section: OfDrive, Symbol: "n_mr", Title: "speed up to which the motor gives its peak torque",
 		Formula: "n_mrd if n_mrd is given; n_mmax/2", inForce: stated("n_mrd", "n_mmax/2", "n_mmax/2", "n_mmax/2"),
 	}, MotorRatedSpeedGiven, "servo motors give their peak torque up to half their highest speed or more: common practice, no source", qs(MotorMaxSpeed), func(k float64, a []float64) float64 {
 		return a[0] / 2
 	}), func(c *Calc) (low, high float64) { return c.V(MotorMaxSpeed) / 2, c.V(MotorMaxSpeed) })
 
 	assumedTop = withEnds(assumed(Quantity{
-		Name: "motor_torque_at_max_speed", Symbol: "T_mt", Title: "peak torque of the motor at its highest speed",
+		Name: "motor_torque_at_max_speed", Section: OfDrive, Symbol: "T_mt", Title: "peak torque of the motor at its highest speed",
 		Formula: "T_mtd if T_mtd is given; T_mp·min(1, n_mr/n_mmax)",
 		inForce: stated("T_mtd", "T_mp·min(1, n_mr/n_mmax)", "T_mp·min(1, n_mr/n_mmax)", "T_mp·min(1, n_mr/n_mmax)"),
 	}, MotorTopTorqueGiven, "above its rated speed a motor gives at least constant power and at most its peak torque: common practice, no source",
@@ -264,12 +264,12 @@ var (
 	assumedFarSupportSpeed   = supportSpeed("far_support_speed", "n_b2", "far", FarSupportSpeedGiven, FarSupportBore)
 
 	assumedCouplingSpeed = withEnds(assumed(Quantity{
-		Name: "coupling_speed", Symbol: "n_c1", Title: "highest speed of the coupling",
+		Name: "coupling_speed", Section: OfService, Symbol: "n_c1", Title: "highest speed of the coupling",
 		Formula: "n_cd if n_cd is given; 4000 rpm", inForce: stated("n_cd", "4000 rpm", "4000 rpm", "4000 rpm"),
 	}, CouplingSpeedGiven, "couplings for servo motors turn at 4000 to 20,000 rpm: common practice, no source", nil, among(slowCoupling, slowCoupling, slowCoupling)), fixedEnds(slowCoupling, 5*slowCoupling))
 
 	assumedGearSpeed = withEnds(assumed(Quantity{
-		Name: "gear_speed", Symbol: "n_g", Title: "highest speed of belt or gear, at the motor",
+		Name: "gear_speed", Section: OfService, Symbol: "n_g", Title: "highest speed of belt or gear, at the motor",
 		Formula: "n_gd if n_gd is given; 3000 rpm", inForce: stated("n_gd", "3000 rpm", "3000 rpm", "3000 rpm"),
 	}, GearSpeedGiven, "belts and gears of servo motors turn at 3000 to 8000 rpm at the motor: common practice, no source", nil, among(slowGear, slowGear, slowGear)), fixedEnds(slowGear, 8*slowGear/3))
 
@@ -309,7 +309,7 @@ func supportSpeed(name, symbol, end string, leaf, bore *Quantity) *Assumption {
 	by := func(_ float64, a []float64) float64 { return slowBore / or(a[0], a[1]) }
 	given, b := leaf.Symbol, bore.Symbol
 	return withEnds(assumed(Quantity{
-		Name: name, Symbol: symbol, Title: "highest speed of the support at the " + end + " end",
+		Name: name, Section: OfService, Symbol: symbol, Title: "highest speed of the support at the " + end + " end",
 		Formula: given + " if " + given + " is given; 60000 rpm·1 mm/" + b + " if " + b + " is given; 60000 rpm·1 mm/d_0",
 		inForce: func(a []float64) string {
 			switch {

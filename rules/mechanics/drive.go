@@ -47,7 +47,7 @@ func CylinderInertia(rho, d, l float64) float64 { return math.Pi * rho * d * d *
 // Efficiency and drag.
 var (
 	Efficiency = calc(Quantity{
-		Name: "efficiency", Symbol: "η_d", Title: "driving efficiency", Kind: u.None,
+		Name: "efficiency", Section: OfDrive, Symbol: "η_d", Title: "driving efficiency", Kind: u.None,
 		Formula: "η if η is given; min(0.9, (1 − μ_s·tan φ)/(1 + μ_s/tan φ))", Source: "statics of the square thread; 0.9 is common practice, no source",
 		Needs: qs(LeadAngle, ThreadFriction), May: qs(EfficiencyGiven),
 		inForce: func(a []float64) string {
@@ -61,13 +61,13 @@ var (
 	})
 
 	BackEfficiency = calc(Quantity{
-		Name: "back_driving_efficiency", Symbol: "η_b", Title: "efficiency when the load drives the screw", Kind: u.None,
+		Name: "back_driving_efficiency", Section: OfDrive, Symbol: "η_b", Title: "efficiency when the load drives the screw", Kind: u.None,
 		Formula: "(1 − μ_s/tan φ)/(1 + μ_s·tan φ)", Source: "statics of the square thread",
 		Needs: qs(LeadAngle, ThreadFriction),
 	}, f2(BackDrivingEfficiency))
 
 	NutDrag = calc(Quantity{
-		Name: "nut_drag_torque", Symbol: "T_n", Title: "drag torque of the preloaded nut", Kind: u.Torque,
+		Name: "nut_drag_torque", Section: OfDrive, Symbol: "T_n", Title: "drag torque of the preloaded nut", Kind: u.Torque,
 		Formula: "T_nd if T_nd is given; 0.6·0.05·(tan φ)^(−1/2)·F_pr·P_h/2π if k < 0; 1.4·0.05·(tan φ)^(−1/2)·F_pr·P_h/2π if k > 0; 0.05·(tan φ)^(−1/2)·F_pr·P_h/2π",
 		Source:  "reference torque of JIS B 1192; it lets that of a nut differ by 20 to 50 %, by grade and size (from memory)",
 		May:     qs(NutDragGiven, Case, LeadAngle, Lead, Preload, Backlash), Lacks: qs(LeadAngle, Lead, Preload),
@@ -98,7 +98,7 @@ var (
 	})
 
 	DragTorque = calc(Quantity{
-		Name: "drag_torque", Symbol: "T_d", Title: "drag torque of preload and supports", Kind: u.Torque,
+		Name: "drag_torque", Section: OfDrive, Symbol: "T_d", Title: "drag torque of preload and supports", Kind: u.Torque,
 		Formula: "T_n + T_b1 + T_b2", Source: srcElementary,
 		Needs: qs(NutDrag), May: qs(DriveSupportDrag, FarSupportDrag),
 		inForce: func(a []float64) string { return given("T_n + T_b1 + T_b2", a[1], " + T_b1", a[2], " + T_b2") },
@@ -116,12 +116,12 @@ func dragBand(k float64) float64 {
 // Inertia.
 var (
 	ShaftInertia = calc(Quantity{
-		Name: "shaft_inertia", Symbol: "J_s", Title: "inertia of the shaft as a cylinder of nominal diameter", Kind: u.Inertia,
+		Name: "shaft_inertia", Section: OfDrive, Symbol: "J_s", Title: "inertia of the shaft as a cylinder of nominal diameter", Kind: u.Inertia,
 		Formula: "π·ρ·d_0⁴·l_1/32", Source: srcElementary, Needs: qs(Density, NominalDiameter, ShaftLength),
 	}, f3(CylinderInertia))
 
 	TurningInertia = calc(Quantity{
-		Name: "turning_inertia", Symbol: "J_t", Title: "inertia of what turns at screw speed", Kind: u.Inertia,
+		Name: "turning_inertia", Section: OfDrive, Symbol: "J_t", Title: "inertia of what turns at screw speed", Kind: u.Inertia,
 		Formula: "J_n + J_c if turning is nut; J_s + J_c", Source: srcElementary,
 		Needs: qs(Turning), May: qs(ShaftInertia, NutInertia, CouplingInertia), Lacks: qs(NominalDiameter, ShaftLength, NutInertia),
 		lackOf: func(c *Calc) []*Quantity {
@@ -144,7 +144,7 @@ var (
 	})
 
 	MotorScrews = calc(Quantity{
-		Name: "screws_per_motor", Symbol: "z_m", Title: "screws that one motor turns", Kind: u.None,
+		Name: "screws_per_motor", Section: OfDrive, Symbol: "z_m", Title: "screws that one motor turns", Kind: u.None,
 		Formula: "z_g if z_g is given; 1 if z = 1", Source: srcElementary,
 		Needs: qs(Screws), May: qs(MotorScrewsGiven), Lacks: qs(MotorScrewsGiven),
 		inForce: func(a []float64) string {
@@ -161,7 +161,7 @@ var (
 	})
 
 	LoadInertia = calc(Quantity{
-		Name: "load_inertia", Symbol: "J_l", Title: "inertia of load and screw seen by the motor", Kind: u.Inertia,
+		Name: "load_inertia", Section: OfDrive, Symbol: "J_l", Title: "inertia of load and screw seen by the motor", Kind: u.Inertia,
 		Formula: "z_m·(J_t + (m_max + m_cb)/z·(P_h/2π)²)/i² + J_g", Source: srcElementary,
 		Needs: qs(TurningInertia, HeaviestMass, Lead, Ratio, MotorScrews, BalanceMass), May: qs(Screws, GearInertia),
 		inForce: func(a []float64) string {
@@ -173,7 +173,7 @@ var (
 	})
 
 	InertiaRatio = calc(Quantity{
-		Name: "inertia_ratio", Symbol: "k_J", Title: "inertia of the load over that of the rotor", Kind: u.None,
+		Name: "inertia_ratio", Section: OfDrive, Symbol: "k_J", Title: "inertia of the load over that of the rotor", Kind: u.None,
 		Formula: "J_l/J_m", Source: srcElementary, Needs: qs(LoadInertia, RotorInertia),
 	}, f2(func(l, m float64) float64 { return l / m }))
 )
@@ -181,7 +181,7 @@ var (
 // Torque.
 var (
 	PhaseTorque = each(Quantity{
-		Name: "phase_screw_torque", Symbol: "T_j", Title: "torque on the screw in a phase, in the direction of travel", Kind: u.Torque, Shape: PerPhase,
+		Name: "phase_screw_torque", Section: OfDrive, Symbol: "T_j", Title: "torque on the screw in a phase, in the direction of travel", Kind: u.Torque, Shape: PerPhase,
 		Formula: "|F_j|·P_h/2π if phase is rest; s·F_j·P_h/(2π·η_d) + T_d + J_t·s·a_j·2π/P_h if s·F_j ≥ 0; s·F_j·P_h·max(0, η_b)/2π + T_d + J_t·s·a_j·2π/P_h", Source: srcElementary,
 		Needs: qs(PhaseForce, MoveDirection, PhaseAcceleration, Lead, Efficiency, BackEfficiency, DragTorque, TurningInertia),
 	}, func(a []float64, p Part) float64 {
@@ -193,7 +193,7 @@ var (
 	})
 
 	MotorPhaseTorque = each(Quantity{
-		Name: "phase_motor_torque", Symbol: "T_mj", Title: "torque of the motor in a phase, in the direction of travel", Kind: u.Torque, Shape: PerPhase,
+		Name: "phase_motor_torque", Section: OfDrive, Symbol: "T_mj", Title: "torque of the motor in a phase, in the direction of travel", Kind: u.Torque, Shape: PerPhase,
 		Formula: "z_m·T_j/i if phase is rest; z_m·T_j/(i·η_g) + (J_m + J_g)·s·a_j·2π·i/P_h if T_j ≥ 0; z_m·T_j·η_g/i + (J_m + J_g)·s·a_j·2π·i/P_h", Source: srcElementary,
 		Needs: qs(PhaseTorque, Ratio, MoveDirection, PhaseAcceleration, Lead, RotorInertia, MotorScrews), May: qs(GearEfficiency, GearInertia),
 	}, func(a []float64, p Part) float64 {
@@ -209,12 +209,12 @@ var (
 	})
 
 	PeakTorque = fold(Quantity{
-		Name: "peak_motor_torque", Symbol: "T_max", Title: "peak torque of the motor", Kind: u.Torque,
+		Name: "peak_motor_torque", Section: OfDrive, Symbol: "T_max", Title: "peak torque of the motor", Kind: u.Torque,
 		Formula: "max |T_mj|", Source: srcElementary, Needs: qs(MotorPhaseTorque, PhaseTime),
 	}, peakOverPhases)
 
 	RMSTorque = fold(Quantity{
-		Name: "rms_motor_torque", Symbol: "T_rms", Title: "root mean square torque of the motor, rests included", Kind: u.Torque,
+		Name: "rms_motor_torque", Section: OfDrive, Symbol: "T_rms", Title: "root mean square torque of the motor, rests included", Kind: u.Torque,
 		Formula: "√(Σ T_mj²·t_j/Σ t_j)", Source: srcElementary, Needs: qs(MotorPhaseTorque, PhaseTime),
 	}, func(s [][]float64, _ []float64) float64 {
 		top, all := 0.0, 0.0
@@ -228,7 +228,7 @@ var (
 	})
 
 	PeakScrewTorque = fold(Quantity{
-		Name: "peak_screw_torque", Symbol: "T_smax", Title: "peak torque on the screw, emergency stop and loss of the counterbalance included", Kind: u.Torque,
+		Name: "peak_screw_torque", Section: OfDrive, Symbol: "T_smax", Title: "peak torque on the screw, emergency stop and loss of the counterbalance included", Kind: u.Torque,
 		Formula: "max(|T_j|, T_se, F_lb·P_h/2π)", Source: srcElementary, Needs: qs(PhaseTorque, PhaseTime, LostBalance, Lead), May: qs(StopScrewTorque, EmergencyDecel), Lacks: qs(StopScrewTorque),
 		inForce: func(a []float64) string { return given("max(|T_j|, T_se, F_lb·P_h/2π)", a[4], ", T_se") },
 	}, func(s [][]float64, a []float64) float64 {
@@ -239,17 +239,17 @@ var (
 	})
 
 	DriveEndTorque = calc(Quantity{
-		Name: "drive_end_torque", Symbol: "T_de", Title: "peak torque at the driven end, of all screws that its motor turns", Kind: u.Torque,
+		Name: "drive_end_torque", Section: OfDrive, Symbol: "T_de", Title: "peak torque at the driven end, of all screws that its motor turns", Kind: u.Torque,
 		Formula: "z_m·T_smax", Source: srcElementary, Needs: qs(MotorScrews, PeakScrewTorque),
 	}, f2(func(z, t float64) float64 { return z * t }))
 
 	CrossTorque = calc(Quantity{
-		Name: "cross_shaft_torque", Symbol: "T_cs", Title: "peak torque that a shaft or belt between screws of one motor passes on", Kind: u.Torque,
+		Name: "cross_shaft_torque", Section: OfDrive, Symbol: "T_cs", Title: "peak torque that a shaft or belt between screws of one motor passes on", Kind: u.Torque,
 		Formula: "(z_m − 1)·T_smax", Source: srcElementary, Needs: qs(MotorScrews, PeakScrewTorque),
 	}, f2(func(z, t float64) float64 { return (z - 1) * t }))
 
 	TorqueShare = fold(Quantity{
-		Name: "torque_share", Symbol: "k_T", Title: "torque over what the motor gives at the speed, in the worst phase", Kind: u.Percentage,
+		Name: "torque_share", Section: OfDrive, Symbol: "k_T", Title: "torque over what the motor gives at the speed, in the worst phase", Kind: u.Percentage,
 		Formula: "max(|T_mj|/min(T_lim, T_mp + min(0, T_mt − T_mp)·max(0, min(1, (i·v_j/P_h − n_mr)/(n_mmax − n_mr))))) if T_lim is given and n_mmax > n_mr and T_mt is given and n_mr is given; max |T_mj|/min(T_lim, T_mp) if T_lim is given; max(|T_mj|/(T_mp + min(0, T_mt − T_mp)·max(0, min(1, (i·v_j/P_h − n_mr)/(n_mmax − n_mr))))) if n_mmax > n_mr and T_mt is given and n_mr is given; max |T_mj|/T_mp", Source: srcElementary,
 		Needs: qs(MotorPhaseTorque, PhaseTime, PhaseTopSpeed, MotorPeakTorque, Lead, Ratio), May: qs(MotorRatedSpeed, MotorTopTorque, MotorMaxSpeed, Case, TorqueLimit), Lacks: qs(MotorMaxSpeed),
 		inForce: func(a []float64) string {
@@ -279,7 +279,7 @@ var (
 	})
 
 	PeakPower = fold(Quantity{
-		Name: "peak_power", Symbol: "P_max", Title: "peak power of the motor", Kind: u.Power,
+		Name: "peak_power", Section: OfDrive, Symbol: "P_max", Title: "peak power of the motor", Kind: u.Power,
 		Formula: "max(|T_mj|·2π·i·v_j/P_h)", Source: srcElementary,
 		Needs: qs(MotorPhaseTorque, PhaseTime, PhaseTopSpeed, Lead, Ratio),
 	}, func(s [][]float64, a []float64) float64 {
@@ -317,7 +317,7 @@ func AvailableTorque(n, peak, rated, top, max float64) float64 {
 
 // Stress with torsion.
 var EquivalentStress = calc(Quantity{
-	Name: "equivalent_stress", Symbol: "σ_v", Title: "equivalent stress in the root section", Kind: u.Stress,
+	Name: "equivalent_stress", Section: OfStrength, Symbol: "σ_v", Title: "equivalent stress in the root section", Kind: u.Stress,
 	Formula: "√((4·(F_max + F_ff)/(π·d_2²))² + 3·(16·T_smax/(π·d_2³))²)", Source: "von Mises; elementary strength of materials",
 	Needs: qs(PeakForce, HeldForce, PeakScrewTorque, RootDiameter),
 }, f4(func(f, h, t, d float64) float64 { return CombinedStress(f+h, t, d) }))
@@ -325,12 +325,12 @@ var EquivalentStress = calc(Quantity{
 // Holding.
 var (
 	HoldingTorque = calc(Quantity{
-		Name: "holding_torque", Symbol: "T_h", Title: "torque on the screw by which the standing load drives it", Kind: u.Torque,
+		Name: "holding_torque", Section: OfDrive, Symbol: "T_h", Title: "torque on the screw by which the standing load drives it", Kind: u.Torque,
 		Formula: "F_sw·P_h·max(0, η_b)/2π", Source: "statics of the square thread", Needs: qs(StandingForce, Lead, BackEfficiency),
 	}, f3(func(f, p, eta float64) float64 { return f * p * math.Max(0, eta) / (2 * math.Pi) }))
 
 	HoldingSafety = calc(Quantity{
-		Name: "holding_safety", Symbol: "S_h", Title: "holding torque of the brakes over the torque of the load", Kind: u.None,
+		Name: "holding_safety", Section: OfDrive, Symbol: "S_h", Title: "holding torque of the brakes over the torque of the load", Kind: u.None,
 		Formula: "(T_br + T_mb·i)/(z_m·T_h)", Source: srcElementary,
 		Needs: qs(HoldingTorque, MotorScrews), May: qs(BrakeGiven, MotorBrake, Ratio),
 		inForce: func(a []float64) string {
@@ -345,7 +345,7 @@ var (
 	})
 
 	MoveSelfMotion = each(Quantity{
-		Name: "move_self_motion", Symbol: "F_smi", Title: "axial force at rest after a move less what guide friction holds", Kind: u.Force, Shape: PerMove,
+		Name: "move_self_motion", Section: OfForces, Symbol: "F_smi", Title: "axial force at rest after a move less what guide friction holds", Kind: u.Force, Shape: PerMove,
 		Formula: "|F_ri| − (μ·(m + m_p)·g·cos θ_i + F_dd)·k_u/z", Source: srcElementary,
 		Needs: qs(MoveRestForce, MovedMass, Friction, Incline), May: qs(DragGiven, MovePayload, Screws, Unevenness), Lacks: qs(Unevenness),
 	}, func(a []float64, _ Part) float64 {
@@ -355,7 +355,7 @@ var (
 	})
 
 	SelfMotion = fold(Quantity{
-		Name: "self_motion", Symbol: "F_sm", Title: "largest axial force at rest less what guide friction holds", Kind: u.Force,
+		Name: "self_motion", Section: OfForces, Symbol: "F_sm", Title: "largest axial force at rest less what guide friction holds", Kind: u.Force,
 		Formula: "max((|m·g·sin θ_i − F_cb| − μ·m·g·cos θ_i − F_dd)·k_u/z, (|m_max·g·sin θ_i − F_cb| − μ·m_max·g·cos θ_i − F_dd)·k_u/z, F_smi, F_lb − (μ·m_max·g·cos θ_i + F_dd)·k_u/z, |F_h| − (μ·m·g·cos θ_i + F_dd)·k_u/z)", Source: srcElementary,
 		Needs: qs(MovedMass, HeaviestMass, Friction, Incline, MoveSelfMotion, LostBalance), May: qs(DragGiven, Counterbalance, Screws, Unevenness, StandstillForce), Lacks: qs(Unevenness),
 		inForce: func(a []float64) string {
@@ -384,7 +384,7 @@ var (
 	})
 
 	StoppingDistance = calc(Quantity{
-		Name: "stopping_distance", Symbol: "s_e", Title: "distance of an emergency stop from top speed", Kind: u.Length,
+		Name: "stopping_distance", Section: OfStopping, Symbol: "s_e", Title: "distance of an emergency stop from top speed", Kind: u.Length,
 		Formula: "v_max²/(2·a_e) + v_max·t_r", Source: srcKinematics,
 		Needs: qs(TopSpeed, EmergencyDecel), May: qs(ReactionTime),
 		inForce: func(a []float64) string { return given("v_max²/(2·a_e) + v_max·t_r", a[2], " + v_max·t_r") },

@@ -37,7 +37,7 @@ func GreaseTurns(d, n float64) float64 {
 // Grease.
 var (
 	GreasePart = calc(Quantity{
-		Name: "grease_factor", Symbol: "k_gr", Title: "part of its usual interval that the grease holds in heat and upright", Kind: u.Percentage,
+		Name: "grease_factor", Section: OfService, Symbol: "k_gr", Title: "part of its usual interval that the grease holds in heat and upright", Kind: u.Percentage,
 		Formula: "2^(−max(0, ϑ_n − 343.15 − max(0, ϑ_g2 − 393.15))/15)/2 if ϑ_n is given and ϑ_g2 is given and θ_i ≥ π/4; 2^(−max(0, ϑ_n − 343.15 − max(0, ϑ_g2 − 393.15))/15) if ϑ_n is given and ϑ_g2 is given; 2^(−max(0, ϑ_n − 343.15)/15)/2 if ϑ_n is given and θ_i ≥ π/4; 2^(−max(0, ϑ_n − 343.15)/15) if ϑ_n is given; 1/2 if θ_i ≥ π/4; 1",
 		Source:  "bearing handbooks: half for 15 K above 70 °C with greases good to 120 °C, half for upright shafts; as much later for greases good beyond: common practice, no source",
 		Needs:   qs(Incline), May: qs(NutTemperature, GreaseMax),
@@ -54,23 +54,23 @@ var (
 	}, f3(func(incline, t, limit float64) float64 { return GreaseFactor(t, limit, incline >= Upright) }))
 
 	RegreaseTurns = calc(Quantity{
-		Name: "regrease_revolutions", Symbol: "N_g", Title: "revolutions between two greasings", Kind: u.Revolutions,
+		Name: "regrease_revolutions", Section: OfService, Symbol: "N_g", Title: "revolutions between two greasings", Kind: u.Revolutions,
 		Formula: "N_r·t_g", Source: srcElementary, Needs: qs(RevsPerYear, RegreaseEvery),
 	}, f2(func(n, t float64) float64 { return n * t / Year }))
 
 	UsualTurns = calc(Quantity{
-		Name: "grease_revolutions", Symbol: "N_gr", Title: "revolutions that a thrust ball bearing of the same diameter runs between two greasings", Kind: u.Revolutions,
+		Name: "grease_revolutions", Section: OfService, Symbol: "N_gr", Title: "revolutions that a thrust ball bearing of the same diameter runs between two greasings", Kind: u.Revolutions,
 		Formula: "max(0, 60·(14·10⁶/√(d_0/1 mm) − 240·(d_0/1 mm)·n_m))", Source: "empirical formula of guides to drive elements, factor 1 of thrust bearings; common practice, no source",
 		Needs: qs(NominalDiameter, MeanRotation),
 	}, f2(GreaseTurns))
 
 	RegreaseShare = calc(Quantity{
-		Name: "regrease_share", Symbol: "k_g", Title: "revolutions between two greasings over those of a thrust ball bearing", Kind: u.Percentage,
+		Name: "regrease_share", Section: OfService, Symbol: "k_g", Title: "revolutions between two greasings over those of a thrust ball bearing", Kind: u.Percentage,
 		Formula: "N_g/N_gr", Source: srcElementary, Needs: qs(RegreaseTurns, UsualTurns),
 	}, f2(func(n, usual float64) float64 { return n / usual }))
 
 	RockingTurns = fold(Quantity{
-		Name: "rocking_turns", Symbol: "N_rk", Title: "turns of the shortest to-and-fro in the cycle", Kind: u.Revolutions,
+		Name: "rocking_turns", Section: OfLayout, Symbol: "N_rk", Title: "turns of the shortest to-and-fro in the cycle", Kind: u.Revolutions,
 		Formula: "min(max |s_i|, max(|s_i|, |before(s_i)|) if s_i·before(s_i) < 0)/P_h", Source: srcGeometry,
 		Needs: qs(MoveDistance, Lead),
 	}, func(s [][]float64, a []float64) float64 { return ShortestRocking(s[0]) / a[0] })
@@ -103,12 +103,12 @@ func ShortestRocking(s []float64) float64 {
 // Couplings and brakes.
 var (
 	CycleEndTorque = fold(Quantity{
-		Name: "cycle_end_torque", Symbol: "T_dc", Title: "peak torque at the driven end in the cycle, of all screws that its motor turns", Kind: u.Torque,
+		Name: "cycle_end_torque", Section: OfDrive, Symbol: "T_dc", Title: "peak torque at the driven end in the cycle, of all screws that its motor turns", Kind: u.Torque,
 		Formula: "z_m·max |T_j|", Source: srcElementary, Needs: qs(PhaseTorque, PhaseTime, MotorScrews),
 	}, func(s [][]float64, a []float64) float64 { return a[0] * peakOverPhases(s, nil) })
 
 	CouplingPeak = calc(Quantity{
-		Name: "coupling_peak_torque", Symbol: "T_cp", Title: "torque that the coupling bears now and then, its rated torque where it does not say",
+		Name: "coupling_peak_torque", Section: OfDrive, Symbol: "T_cp", Title: "torque that the coupling bears now and then, its rated torque where it does not say",
 		Kind: u.Torque, Formula: "T_cpd if T_cpd is given; T_cr", Source: "the cautious reading; " + srcCommon, May: qs(CouplingPeakGiven, CouplingTorque), Lacks: qs(CouplingTorque),
 		inForce: func(a []float64) string {
 			if a[0] == a[0] {
@@ -119,12 +119,12 @@ var (
 	}, f2(or))
 
 	MotorEndTorque = calc(Quantity{
-		Name: "motor_end_torque", Symbol: "T_dm", Title: "torque at the coupling when the motor gives all it can", Kind: u.Torque,
+		Name: "motor_end_torque", Section: OfDrive, Symbol: "T_dm", Title: "torque at the coupling when the motor gives all it can", Kind: u.Torque,
 		Formula: "T_sl·i", Source: srcElementary, Needs: qs(StallTorque, Ratio),
 	}, f2(func(t, i float64) float64 { return t * i }))
 
 	ScrewBrakeSafety = calc(Quantity{
-		Name: "screw_brake_safety", Symbol: "S_hs", Title: "holding torque of the brake on the screw over the torque of the load", Kind: u.None,
+		Name: "screw_brake_safety", Section: OfDrive, Symbol: "S_hs", Title: "holding torque of the brake on the screw over the torque of the load", Kind: u.None,
 		Formula: "T_br/(z_m·T_h) if T_br is given; 0", Source: srcElementary, Needs: qs(HoldingTorque, MotorScrews), May: qs(BrakeGiven),
 		inForce: func(a []float64) string {
 			if a[2] == a[2] {

@@ -9,7 +9,7 @@ import (
 // Incline and masses.
 var (
 	Incline = calc(Quantity{
-		Name: "incline_angle", Symbol: "θ_i", Title: "incline (90° is vertical)", Kind: u.Angle,
+		Name: "incline_angle", Section: OfMotion, Symbol: "θ_i", Title: "incline (90° is vertical)", Kind: u.Angle,
 		Formula: "θ if θ is given; 90° if orientation is vertical; 0° if orientation is horizontal", Source: srcGeometry,
 		May: qs(InclineGiven, Orientation), Lacks: qs(Orientation),
 		inForce: func(a []float64) string {
@@ -32,23 +32,23 @@ var (
 	})
 
 	SumOfMasses = calc(Quantity{
-		Name: "sum_of_masses", Symbol: "m_s", Title: "carriage and what it carries, added", Kind: u.Mass,
+		Name: "sum_of_masses", Section: OfMotion, Symbol: "m_s", Title: "carriage and what it carries, added", Kind: u.Mass,
 		Formula: "m_c + m_k", Source: srcElementary, Needs: qs(Mass, CarriedMass),
 	}, f2(func(own, carried float64) float64 { return own + carried }))
 
 	MovedMass = calc(Quantity{
-		Name: "moved_mass", Symbol: "m", Title: "moved mass without payload", Kind: u.Mass,
+		Name: "moved_mass", Section: OfMotion, Symbol: "m", Title: "moved mass without payload", Kind: u.Mass,
 		Formula: "m_w if m_w is given; m_s", Source: srcElementary,
 		May: qs(MovedMassGiven, SumOfMasses), Lacks: qs(Mass, CarriedMass), inForce: firstOf("m_w", "m_s"),
 	}, func(a []float64) float64 { return or(a[0], a[1]) })
 
 	TopPayload = fold(Quantity{
-		Name: "top_payload", Symbol: "m_pm", Title: "heaviest payload of the cycle", Kind: u.Mass,
+		Name: "top_payload", Section: OfMotion, Symbol: "m_pm", Title: "heaviest payload of the cycle", Kind: u.Mass,
 		Formula: "max m_p", Source: srcElementary, Needs: qs(MoveDistance), May: qs(MovePayload),
 	}, func(s [][]float64, _ []float64) float64 { return math.Max(0, largest(s[1])) })
 
 	HeaviestMass = calc(Quantity{
-		Name: "heaviest_mass", Symbol: "m_max", Title: "moved mass with the heaviest payload", Kind: u.Mass,
+		Name: "heaviest_mass", Section: OfMotion, Symbol: "m_max", Title: "moved mass with the heaviest payload", Kind: u.Mass,
 		Formula: "m + m_pm", Source: srcElementary, Needs: qs(MovedMass, TopPayload),
 	}, f2(func(m, p float64) float64 { return m + p }))
 )
@@ -88,7 +88,7 @@ func Share(f, z, k float64) float64 {
 // Counterbalance.
 var (
 	BalanceMass = calc(Quantity{
-		Name: "balance_mass", Symbol: "m_cb", Title: "counterweight as a mass that moves with the carriage", Kind: u.Mass,
+		Name: "balance_mass", Section: OfForces, Symbol: "m_cb", Title: "counterweight as a mass that moves with the carriage", Kind: u.Mass,
 		Formula: "F_cb·r_r/g if counterbalance_by is weight; 0", Source: srcElementary,
 		May: qs(Counterbalance, BalanceKind, RopeRatio), Lacks: qs(BalanceKind),
 		inForce: func(a []float64) string {
@@ -110,7 +110,7 @@ var (
 	})
 
 	LostBalance = calc(Quantity{
-		Name: "lost_balance_force", Symbol: "F_lb", Title: "weight along the axis when the counterbalance is lost", Kind: u.Force,
+		Name: "lost_balance_force", Section: OfForces, Symbol: "F_lb", Title: "weight along the axis when the counterbalance is lost", Kind: u.Force,
 		Formula: "0 if q_cb > 0; m_max·g·sin θ_i·k_u/z if F_cb > 0; 0", Source: srcElementary,
 		Needs: qs(HeaviestMass, Incline), May: qs(Counterbalance, BalanceKept, Screws, Unevenness), Lacks: qs(Unevenness),
 		inForce: func(a []float64) string {
@@ -131,7 +131,7 @@ var (
 // Forces.
 var (
 	MoveStanding = each(Quantity{
-		Name: "standing_thrust", Symbol: "F_tk", Title: "process force that stands at rest after a move, against its direction", Kind: u.Force, Shape: PerMove,
+		Name: "standing_thrust", Section: OfForces, Symbol: "F_tk", Title: "process force that stands at rest after a move, against its direction", Kind: u.Force, Shape: PerMove,
 		Formula: "F_ho if F_ho is given; 0 if F_t = 0 or t_d = 0", Source: srcElementary,
 		Needs: qs(MoveDistance), May: qs(MoveHold, MoveThrust, MoveDwell), Lacks: qs(MoveHold),
 	}, func(a []float64, _ Part) float64 {
@@ -145,7 +145,7 @@ var (
 	})
 
 	MoveRestForce = each(Quantity{
-		Name: "rest_force", Symbol: "F_ri", Title: "axial force at rest after a move, positive toward positive travel", Kind: u.Force, Shape: PerMove,
+		Name: "rest_force", Section: OfForces, Symbol: "F_ri", Title: "axial force at rest after a move, positive toward positive travel", Kind: u.Force, Shape: PerMove,
 		Formula: "[(m+m_p)·g·sin θ_i − F_cb + s·F_tk]·k_u/z", Source: srcElementary,
 		Needs: qs(MovedMass, MoveDirection, Incline, MoveStanding), May: qs(Counterbalance, MovePayload, Screws, Unevenness), Lacks: qs(Unevenness),
 	}, func(a []float64, _ Part) float64 {
@@ -154,7 +154,7 @@ var (
 	})
 
 	PhaseForce = each(Quantity{
-		Name: "phase_force", Symbol: "F_j", Title: "axial force on the screw in a phase, positive toward positive travel", Kind: u.Force, Shape: PerPhase,
+		Name: "phase_force", Section: OfForces, Symbol: "F_j", Title: "axial force on the screw in a phase, positive toward positive travel", Kind: u.Force, Shape: PerPhase,
 		Formula: "[(m+m_p)·g·sin θ_i − F_cb + s·F_tk]·k_u/z if phase is rest and F_tk is given; [(m+m_p)·g·sin θ_i − F_cb + s·F_t]·k_u/z if phase is rest and |(m+m_p)·g·sin θ_i − F_cb + s·F_t| > |(m+m_p)·g·sin θ_i − F_cb|; [(m+m_p)·g·sin θ_i − F_cb]·k_u/z if phase is rest; [(m+m_p+m_cb)·a_j + s·(μ·(m+m_p)·g·cos θ_i + F_d + F_t) + (m+m_p)·g·sin θ_i − F_cb]·k_u/z", Source: srcElementary,
 		Needs: qs(MovedMass, PhaseAcceleration, MoveDirection, Friction, Incline, BalanceMass),
 		May:   qs(Drag, Counterbalance, MoveThrust, MovePayload, Screws, Unevenness, MoveStanding), Lacks: qs(Unevenness),
@@ -174,7 +174,7 @@ var (
 	})
 
 	MoveStopForce = each(Quantity{
-		Name: "move_stop_force", Symbol: "F_ei", Title: "axial force of an emergency stop in a move, with its payload and thrust", Kind: u.Force, Shape: PerMove,
+		Name: "move_stop_force", Section: OfForces, Symbol: "F_ei", Title: "axial force of an emergency stop in a move, with its payload and thrust", Kind: u.Force, Shape: PerMove,
 		Formula: "[−s·(m+m_p+m_cb)·a_h + s·(μ·(m+m_p)·g·cos θ_i + F_d + F_t) + (m+m_p)·g·sin θ_i − F_cb] · k_u/z", Source: srcElementary,
 		Needs: qs(MovedMass, HardestStop, MoveDirection, Friction, Incline, BalanceMass),
 		May:   qs(Drag, Counterbalance, MoveThrust, MovePayload, Screws, Unevenness), Lacks: qs(Unevenness),
@@ -185,7 +185,7 @@ var (
 	})
 
 	EmergencyForce = fold(Quantity{
-		Name: "emergency_force", Symbol: "F_e", Title: "peak axial force of an emergency stop", Kind: u.Force,
+		Name: "emergency_force", Section: OfForces, Symbol: "F_e", Title: "peak axial force of an emergency stop", Kind: u.Force,
 		Formula: "max(|F_ei|, max(|m·g·sin θ_i − F_cb| + |(m + m_cb)·a_h − μ·m·g·cos θ_i − F_d|, |m_max·g·sin θ_i − F_cb| + |(m_max + m_cb)·a_h − μ·m_max·g·cos θ_i − F_d|)·k_u/z)", Source: srcElementary,
 		Needs: qs(MovedMass, HeaviestMass, HardestStop, Friction, Incline, BalanceMass, MoveStopForce), May: qs(Drag, Counterbalance, Screws, Unevenness), Lacks: qs(Unevenness),
 		inForce: func(a []float64) string {
@@ -201,14 +201,14 @@ var (
 	})
 
 	StandstillForce = calc(Quantity{
-		Name: "standstill_force", Symbol: "F_h", Title: "axial force on the screw at standstill, positive toward positive travel", Kind: u.Force,
+		Name: "standstill_force", Section: OfForces, Symbol: "F_h", Title: "axial force on the screw at standstill, positive toward positive travel", Kind: u.Force,
 		Formula: "F_st·k_u/z", Source: srcElementary,
 		Needs: qs(Standstill), May: qs(Screws, Unevenness), Lacks: qs(Unevenness),
 		inForce: func(a []float64) string { return given("F_st·k_u/z", a[1], "·k_u/z") },
 	}, func(a []float64) float64 { return Share(a[0], or(a[1], 1), a[2]) })
 
 	PeakForce = fold(Quantity{
-		Name: "peak_force", Symbol: "F_max", Title: "peak axial force, emergency stop, standstill and loss of the counterbalance included", Kind: u.Force,
+		Name: "peak_force", Section: OfForces, Symbol: "F_max", Title: "peak axial force, emergency stop, standstill and loss of the counterbalance included", Kind: u.Force,
 		Formula: "max(|F_j|, F_e, |F_h|, F_lb)", Source: srcElementary,
 		Needs: qs(PhaseForce, PhaseTime, LostBalance), May: qs(EmergencyForce, StandstillForce, EmergencyDecel), Lacks: qs(EmergencyForce),
 		inForce: func(a []float64) string {
@@ -228,7 +228,7 @@ var (
 	})
 
 	WorkingForce = fold(Quantity{
-		Name: "working_force", Symbol: "F_w", Title: "peak axial force of the cycle", Kind: u.Force,
+		Name: "working_force", Section: OfForces, Symbol: "F_w", Title: "peak axial force of the cycle", Kind: u.Force,
 		Formula: "max |F_j|", Source: srcElementary, Needs: qs(PhaseForce, PhaseTime),
 	}, func(s [][]float64, _ []float64) float64 {
 		m := 0.0
@@ -241,7 +241,7 @@ var (
 	})
 
 	ReversalFriction = calc(Quantity{
-		Name: "reversal_friction", Symbol: "F_f", Title: "friction that turns round on reversal", Kind: u.Force,
+		Name: "reversal_friction", Section: OfForces, Symbol: "F_f", Title: "friction that turns round on reversal", Kind: u.Force,
 		Formula: "(μ·m_max·g·cos θ_i + F_d) · k_u/z", Source: srcElementary,
 		Needs: qs(Friction, HeaviestMass, Incline), May: qs(Drag, Screws, Unevenness), Lacks: qs(Unevenness),
 		inForce: func(a []float64) string {
@@ -253,7 +253,7 @@ var (
 	})
 
 	WeightForce = calc(Quantity{
-		Name: "weight_force", Symbol: "F_g", Title: "weight along the axis less the counterbalance", Kind: u.Force,
+		Name: "weight_force", Section: OfForces, Symbol: "F_g", Title: "weight along the axis less the counterbalance", Kind: u.Force,
 		Formula: "(m_max·g·sin θ_i − F_cb) · k_u/z", Source: srcElementary,
 		Needs: qs(HeaviestMass, Incline), May: qs(Counterbalance, Screws, Unevenness), Lacks: qs(Unevenness),
 		inForce: func(a []float64) string {
@@ -265,7 +265,7 @@ var (
 	})
 
 	StandingForce = fold(Quantity{
-		Name: "standing_force", Symbol: "F_sw", Title: "largest axial force that wants to move the axis at rest, either way", Kind: u.Force,
+		Name: "standing_force", Section: OfForces, Symbol: "F_sw", Title: "largest axial force that wants to move the axis at rest, either way", Kind: u.Force,
 		Formula: "max(|m·g·sin θ_i − F_cb|·k_u/z, |F_g|, |F_ri|, F_lb, |F_h|)", Source: srcElementary,
 		Needs: qs(MovedMass, Incline, WeightForce, MoveRestForce, LostBalance), May: qs(Counterbalance, Screws, Unevenness, StandstillForce), Lacks: qs(Unevenness),
 		inForce: func(a []float64) string {

@@ -51,6 +51,7 @@ const PhasesPerMove = 4
 
 // A Quantity is one node of the calculation graph. Its fields are read-only.
 type Quantity struct {
+	Section Section                   // of the calculation, in which a reader finds it; none for a leaf
 	Name    string                    // as in JSON output and policy files: "critical_speed"; a leaf bears the path of its declaration: "screw.lead"
 	Symbol  string                    // as in ISO 3408-1 or usual in the trade: "n_c"
 	Title   string                    // in words: "critical speed of the shaft"
@@ -91,6 +92,26 @@ var (
 	byName   = map[string]*Quantity{}
 )
 
+// A Section is a part of the calculation as one makes it by hand; they are in that order.
+type Section int
+
+// The sections. Within one, quantities follow each other in the order of All.
+const (
+	Declared Section = iota // none: not computed
+	OfMotion
+	OfForces
+	OfMeans // mean load and mean speed
+	OfLife
+	OfSpeedLimits
+	OfStrength
+	OfAccuracy
+	OfDrive
+	OfStopping
+	OfLayout
+	OfService
+	Sections // how many there are
+)
+
 // All returns every quantity, each behind those it needs.
 func All() []*Quantity { return registry }
 
@@ -110,6 +131,9 @@ func add(q Quantity) *Quantity {
 		if n.Shape != Scalar {
 			p.shaped = append(p.shaped, i)
 		}
+	}
+	if p.Leaf() != (p.Section == Declared) {
+		panic("mechanics: what is computed, and nothing else, is in a section: " + q.Name)
 	}
 	registry = append(registry, p)
 	if !p.Leaf() {

@@ -28,7 +28,7 @@ func heldLacks(c *Calc) []*Quantity {
 // Heat between two fixed ends.
 var (
 	ThermalForce = calc(Quantity{
-		Name: "thermal_force", Symbol: "F_th", Title: "force of two fixed ends on the shaft in service, a push above zero", Kind: u.Force,
+		Name: "thermal_force", Section: OfStrength, Symbol: "F_th", Title: "force of two fixed ends on the shaft in service, a push above zero", Kind: u.Force,
 		Formula: "E·A·(α·ΔT − δ_s/L_s) if ends is fixed-fixed; 0", Source: srcHeld,
 		Needs: qs(DriveEnd, FarEnd), May: qs(ElasticModulus, RootArea, Expansion, TemperatureRise, Span, Stretch),
 		Lacks: qs(TemperatureRise), lackOf: heldLacks,
@@ -46,12 +46,12 @@ var (
 	})
 
 	ThermalPush = calc(Quantity{
-		Name: "thermal_push", Symbol: "F_thp", Title: "push of two fixed ends on the warm shaft", Kind: u.Force,
+		Name: "thermal_push", Section: OfStrength, Symbol: "F_thp", Title: "push of two fixed ends on the warm shaft", Kind: u.Force,
 		Formula: "max(0, F_th)", Source: srcHeld, Needs: qs(ThermalForce),
 	}, f1(func(f float64) float64 { return math.Max(0, f) }))
 
 	HeldForce = calc(Quantity{
-		Name: "held_force", Symbol: "F_ff", Title: "peak force of two fixed ends on the shaft, as mounted or in service", Kind: u.Force,
+		Name: "held_force", Section: OfStrength, Symbol: "F_ff", Title: "peak force of two fixed ends on the shaft, as mounted or in service", Kind: u.Force,
 		Formula: "max(F_str, |F_th|) if ends is fixed-fixed; 0", Source: srcHeld,
 		Needs: qs(DriveEnd, FarEnd, ThermalForce), May: qs(StretchForce),
 		inForce: func(a []float64) string {
@@ -68,17 +68,17 @@ var (
 	})
 
 	StretchTemperature = calc(Quantity{
-		Name: "stretch_temperature", Symbol: "ΔT_s", Title: "temperature rise that the stretch takes up", Kind: u.TemperatureDifference,
+		Name: "stretch_temperature", Section: OfStrength, Symbol: "ΔT_s", Title: "temperature rise that the stretch takes up", Kind: u.TemperatureDifference,
 		Formula: "δ_s/(α·L_s)", Source: srcElementary, Needs: qs(Stretch, Expansion, Span),
 	}, f3(func(d, alpha, l float64) float64 { return d / (alpha * l) }))
 
 	WholePush = calc(Quantity{
-		Name: "whole_push", Symbol: "F_ph", Title: "peak push on the shaft, that of heat included", Kind: u.Force,
+		Name: "whole_push", Section: OfStrength, Symbol: "F_ph", Title: "peak push on the shaft, that of heat included", Kind: u.Force,
 		Formula: "F_p + F_thp", Source: srcElementary, Needs: qs(PushedForce, ThermalPush),
 	}, f2(func(f, h float64) float64 { return f + h }))
 
 	SpanBuckling = calc(Quantity{
-		Name: "span_buckling_load", Symbol: "F_ks", Title: "buckling load of the whole span between two fixed ends", Kind: u.Force,
+		Name: "span_buckling_load", Section: OfStrength, Symbol: "F_ks", Title: "buckling load of the whole span between two fixed ends", Kind: u.Force,
 		Formula: "π·d_2²/4·S_y·(1 − S_y·(4·L_s/d_2)²/(16·π²·E)) if 4·L_s/d_2 < √(8·π²·E/S_y); π³·E·d_2⁴/(16·L_s²)", Source: "Shigley's Mechanical Engineering Design, ch. 4",
 		Needs: qs(Span, RootDiameter, ElasticModulus, YieldStrength),
 		inForce: func(a []float64) string {

@@ -131,27 +131,27 @@ const signedTorque = "T = s·T_j if phase is not rest; T_j if F_j ≥ 0; −T_j"
 // Loads of the journals.
 var (
 	ForceAmplitude = fold(Quantity{
-		Name: "force_amplitude", Symbol: "F_a", Title: "half the range of the axial force over the cycle", Kind: u.Force,
+		Name: "force_amplitude", Section: OfStrength, Symbol: "F_a", Title: "half the range of the axial force over the cycle", Kind: u.Force,
 		Formula: "(max(F_j) − min(F_j))/2", Source: srcElementary, Needs: qs(PhaseForce, PhaseTime),
 	}, func(s [][]float64, _ []float64) float64 { a, _ := forceRange(s); return a })
 
 	ForceMiddle = fold(Quantity{
-		Name: "force_middle", Symbol: "F_mid", Title: "middle of the range of the axial force", Kind: u.Force,
+		Name: "force_middle", Section: OfStrength, Symbol: "F_mid", Title: "middle of the range of the axial force", Kind: u.Force,
 		Formula: "|max(F_j) + min(F_j)|/2", Source: srcElementary, Needs: qs(PhaseForce, PhaseTime),
 	}, func(s [][]float64, _ []float64) float64 { _, m := forceRange(s); return m })
 
 	TorqueAmplitude = fold(Quantity{
-		Name: "torque_amplitude", Symbol: "T_a", Title: "half the range of the torque on the screw over the cycle", Kind: u.Torque,
+		Name: "torque_amplitude", Section: OfStrength, Symbol: "T_a", Title: "half the range of the torque on the screw over the cycle", Kind: u.Torque,
 		Formula: "(max T − min T)/2 where " + signedTorque, Source: srcElementary, Needs: qs(PhaseTorque, PhaseTime, MoveDirection, PhaseForce),
 	}, func(s [][]float64, _ []float64) float64 { a, _ := torqueRange(s); return a })
 
 	TorqueMiddle = fold(Quantity{
-		Name: "torque_middle", Symbol: "T_mid", Title: "middle of the range of the torque on the screw", Kind: u.Torque,
+		Name: "torque_middle", Section: OfStrength, Symbol: "T_mid", Title: "middle of the range of the torque on the screw", Kind: u.Torque,
 		Formula: "|max T + min T|/2 where " + signedTorque, Source: srcElementary, Needs: qs(PhaseTorque, PhaseTime, MoveDirection, PhaseForce),
 	}, func(s [][]float64, _ []float64) float64 { _, m := torqueRange(s); return m })
 
 	BeltMoment = calc(Quantity{
-		Name: "belt_moment", Symbol: "M_b", Title: "bending of the driven end by the pull of a belt", Kind: u.Torque,
+		Name: "belt_moment", Section: OfStrength, Symbol: "M_b", Title: "bending of the driven end by the pull of a belt", Kind: u.Torque,
 		Formula: "0 if turning is nut; F_b·l_b if F_b > 0; 0", Source: srcElementary,
 		Needs: qs(Ratio, Turning), May: qs(BeltPull, BeltOverhang, CouplingTorque), Lacks: qs(BeltPull),
 		lackOf: func(c *Calc) []*Quantity {
@@ -182,7 +182,7 @@ var (
 // The journals.
 var (
 	DriveJournal = calc(Quantity{
-		Name: "drive_journal_diameter", Symbol: "d_j1", Title: "smallest diameter of the driven end", Kind: u.Length,
+		Name: "drive_journal_diameter", Section: OfStrength, Symbol: "d_j1", Title: "smallest diameter of the driven end", Kind: u.Length,
 		Formula: "d_e1 if d_e1 is given; min(d_b1, d_bc) if d_b1 is given and d_bc is given; d_b1 if d_b1 is given; d_bc", Source: "taking the bore is common practice, no source",
 		May: qs(DriveJournalGiven, DriveSupportBore, CouplingBore), Lacks: qs(DriveJournalGiven),
 		inForce: func(a []float64) string {
@@ -202,25 +202,25 @@ var (
 	})
 
 	FarJournal = calc(Quantity{
-		Name: "far_journal_diameter", Symbol: "d_j2", Title: "smallest diameter of the far end", Kind: u.Length,
+		Name: "far_journal_diameter", Section: OfStrength, Symbol: "d_j2", Title: "smallest diameter of the far end", Kind: u.Length,
 		Formula: "d_e2 if d_e2 is given; d_b2", Source: "taking the bore is common practice, no source",
 		May: qs(FarJournalGiven, FarSupportBore), Lacks: qs(FarJournalGiven), inForce: firstOf("d_e2", "d_b2"),
 	}, func(a []float64) float64 { return or(a[0], a[1]) })
 
 	DriveEndurance = calc(Quantity{
-		Name: "drive_endurance_limit", Symbol: "S_e1", Title: "endurance limit of the driven end", Kind: u.Stress,
+		Name: "drive_endurance_limit", Section: OfStrength, Symbol: "S_e1", Title: "endurance limit of the driven end", Kind: u.Stress,
 		Formula: enduranceSmall("d_j1", "quantile(S)") + " if d_j1 ≤ 51 mm; " + enduranceLarge("d_j1", "quantile(S)"), Source: srcShigley,
 		Needs: qs(TensileStrength, DriveJournal, Reliability), inForce: enduranceFor("d_j1"),
 	}, f3(EnduranceLimit))
 
 	FarEndurance = calc(Quantity{
-		Name: "far_endurance_limit", Symbol: "S_e2", Title: "endurance limit of the far end", Kind: u.Stress,
+		Name: "far_endurance_limit", Section: OfStrength, Symbol: "S_e2", Title: "endurance limit of the far end", Kind: u.Stress,
 		Formula: enduranceSmall("d_j2", "quantile(S)") + " if d_j2 ≤ 51 mm; " + enduranceLarge("d_j2", "quantile(S)"), Source: srcShigley,
 		Needs: qs(TensileStrength, FarJournal, Reliability), inForce: enduranceFor("d_j2"),
 	}, f3(EnduranceLimit))
 
 	DriveYield = calc(Quantity{
-		Name: "drive_journal_yield_safety", Symbol: "S_y1", Title: "safety of the driven end against yielding at its worst notch", Kind: u.None,
+		Name: "drive_journal_yield_safety", Section: OfStrength, Symbol: "S_y1", Title: "safety of the driven end against yielding at its worst notch", Kind: u.None,
 		Formula: driveYieldText(driveNotchesText("Y"), "F_max + F_ff if drive_end is fixed; 0"), Source: srcShigley,
 		Needs: qs(DriveJournal, DriveShoulder, DriveKeyway, DriveGroove, DriveEnd, PeakForce, HeldForce, PeakScrewTorque, MotorScrews, BeltMoment, YieldStrength),
 		inForce: func(a []float64) string {
@@ -232,7 +232,7 @@ var (
 	})
 
 	DriveFatigue = calc(Quantity{
-		Name: "drive_journal_fatigue_safety", Symbol: "S_f1", Title: "safety of the driven end against fatigue at its worst notch", Kind: u.None,
+		Name: "drive_journal_fatigue_safety", Section: OfStrength, Symbol: "S_f1", Title: "safety of the driven end against fatigue at its worst notch", Kind: u.None,
 		Formula: driveFatigueText(driveNotchesText("U"), "F_a/0.85 if drive_end is fixed; 0", "F_mid + F_ff if drive_end is fixed; 0"), Source: srcShigley,
 		Needs: qs(DriveJournal, DriveShoulder, DriveKeyway, DriveGroove, DriveEnd, ForceAmplitude, ForceMiddle, HeldForce, TorqueAmplitude, TorqueMiddle, MotorScrews, BeltMoment, DriveEndurance, TensileStrength),
 		inForce: func(a []float64) string {
@@ -244,7 +244,7 @@ var (
 	})
 
 	FarYield = calc(Quantity{
-		Name: "far_journal_yield_safety", Symbol: "S_y2", Title: "safety of the far end against yielding at its worst notch", Kind: u.None,
+		Name: "far_journal_yield_safety", Section: OfStrength, Symbol: "S_y2", Title: "safety of the far end against yielding at its worst notch", Kind: u.None,
 		Formula: farYieldText(farNotchText, "F_max + F_ff if far_end is fixed; 0"), Source: srcShigley,
 		Needs: qs(FarJournal, FarShoulder, FarGroove, FarEnd, PeakForce, HeldForce, YieldStrength),
 		inForce: func(a []float64) string {
@@ -256,7 +256,7 @@ var (
 	})
 
 	FarFatigue = calc(Quantity{
-		Name: "far_journal_fatigue_safety", Symbol: "S_f2", Title: "safety of the far end against fatigue at its worst notch", Kind: u.None,
+		Name: "far_journal_fatigue_safety", Section: OfStrength, Symbol: "S_f2", Title: "safety of the far end against fatigue at its worst notch", Kind: u.None,
 		Formula: farFatigueText(farNotchText, "F_a/0.85 if far_end is fixed; 0", "F_mid + F_ff if far_end is fixed; 0"), Source: srcShigley,
 		Needs: qs(FarJournal, FarShoulder, FarGroove, FarEnd, ForceAmplitude, ForceMiddle, HeldForce, FarEndurance, TensileStrength),
 		inForce: func(a []float64) string {

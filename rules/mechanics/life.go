@@ -147,19 +147,19 @@ func flankForce(a []float64, positive bool) float64 {
 // Loads.
 var (
 	FlankPlus = each(Quantity{
-		Name: "flank_load_plus", Symbol: "F_1j", Title: "load of the flank that pushes toward positive travel, load factor included", Kind: u.Force, Shape: PerPhase,
+		Name: "flank_load_plus", Section: OfForces, Symbol: "F_1j", Title: "load of the flank that pushes toward positive travel, load factor included", Kind: u.Force, Shape: PerPhase,
 		Formula: "f_wk·F_j if f_wk·F_j ≥ 2^(3/2)·F_pr; 0 if f_wk·F_j ≤ −2^(3/2)·F_pr; F_pr·(1 + f_wk·F_j/(2^(3/2)·F_pr))^(3/2) if F_j ≥ 0; F_pr·(1 − f_wk·F_j/(2^(3/2)·F_pr))^(3/2) + f_wk·F_j", Source: srcOutside,
 		Needs: qs(PhaseForce, LoadFactor), May: qs(Preload, Backlash), Lacks: qs(Preload),
 	}, func(a []float64, _ Part) float64 { return flankForce(a, true) })
 
 	FlankMinus = each(Quantity{
-		Name: "flank_load_minus", Symbol: "F_2j", Title: "load of the flank that pushes toward negative travel, load factor included", Kind: u.Force, Shape: PerPhase,
+		Name: "flank_load_minus", Section: OfForces, Symbol: "F_2j", Title: "load of the flank that pushes toward negative travel, load factor included", Kind: u.Force, Shape: PerPhase,
 		Formula: "F_1j − f_wk·F_j", Source: srcOutside,
 		Needs: qs(PhaseForce, LoadFactor), May: qs(Preload, Backlash), Lacks: qs(Preload),
 	}, func(a []float64, _ Part) float64 { return flankForce(a, false) })
 
 	MeanLoad = fold(Quantity{
-		Name: "mean_load", Symbol: "F_m", Title: "mean axial load", Kind: u.Force,
+		Name: "mean_load", Section: OfMeans, Symbol: "F_m", Title: "mean axial load", Kind: u.Force,
 		Formula: "(Σ |F_j|³·s_j/Σ s_j)^(1/3)", Source: srcMeanLoad, Needs: qs(PhaseForce, PhaseDistance),
 	}, func(s [][]float64, _ []float64) float64 {
 		top, all := 0.0, 0.0
@@ -172,12 +172,12 @@ var (
 	})
 
 	MeanPlus = fold(Quantity{
-		Name: "mean_flank_load_plus", Symbol: "F_m1", Title: "mean load of the flank toward positive travel, load factor included", Kind: u.Force,
+		Name: "mean_flank_load_plus", Section: OfMeans, Symbol: "F_m1", Title: "mean load of the flank toward positive travel, load factor included", Kind: u.Force,
 		Formula: "(Σ F_1j³·s_j/Σ s_j)^(1/3)", Source: srcMeanLoad, Needs: qs(FlankPlus, PhaseDistance),
 	}, func(s [][]float64, _ []float64) float64 { return CubicMean(s[0], s[1]) })
 
 	MeanMinus = fold(Quantity{
-		Name: "mean_flank_load_minus", Symbol: "F_m2", Title: "mean load of the flank toward negative travel, load factor included", Kind: u.Force,
+		Name: "mean_flank_load_minus", Section: OfMeans, Symbol: "F_m2", Title: "mean load of the flank toward negative travel, load factor included", Kind: u.Force,
 		Formula: "(Σ F_2j³·s_j/Σ s_j)^(1/3)", Source: srcMeanLoad, Needs: qs(FlankMinus, PhaseDistance),
 	}, func(s [][]float64, _ []float64) float64 { return CubicMean(s[0], s[1]) })
 )
@@ -196,7 +196,7 @@ func ShockRange(word int) (low, high float64) {
 
 var (
 	LoadFactor = calc(Quantity{
-		Name: "load_factor", Symbol: "f_wk", Title: "load factor", Kind: u.None,
+		Name: "load_factor", Section: OfLife, Symbol: "f_wk", Title: "load factor", Kind: u.None,
 		Formula: "f_w if f_w is given; 1.2 if shock is smooth; 1.5 if shock is ordinary; 2 if shock is shocks and k = 0; 3 if shock is shocks", Source: srcCommon,
 		May: qs(LoadFactorGiven, Shock, Case), Lacks: qs(Shock),
 		inForce: func(a []float64) string {
@@ -223,7 +223,7 @@ var (
 	})
 
 	ReliabilityFactor = calc(Quantity{
-		Name: "reliability_factor", Symbol: "f_ar", Title: "life factor of the reliability", Kind: u.None,
+		Name: "reliability_factor", Section: OfLife, Symbol: "f_ar", Title: "life factor of the reliability", Kind: u.None,
 		Formula: "1 if S ≤ 90 %; 0.62 if S ≤ 95 %; 0.53 if S ≤ 96 %; 0.44 if S ≤ 97 %; 0.33 if S ≤ 98 %; 0.21 if S ≤ 99 %", Source: "ISO 3408-5:2006, 7.2.4: the set of ISO 281 before its edition of 2007",
 		Needs: qs(Reliability),
 		inForce: func(a []float64) string {
@@ -239,7 +239,7 @@ var (
 	}))
 
 	BearingReliability = calc(Quantity{
-		Name: "bearing_reliability_factor", Symbol: "f_rb", Title: "life factor of the reliability for rolling bearings", Kind: u.None,
+		Name: "bearing_reliability_factor", Section: OfService, Symbol: "f_rb", Title: "life factor of the reliability for rolling bearings", Kind: u.None,
 		Formula: "1 if S ≤ 90 %; 0.64 if S ≤ 95 %; 0.55 if S ≤ 96 %; 0.47 if S ≤ 97 %; 0.37 if S ≤ 98 %; 0.25 if S ≤ 99 %",
 		Source:  "ISO 281:2007, table of a_1 (read in a bearing-life note); before 2007 it was that of ball screws, 0.21 at 99 %",
 		Needs:   qs(Reliability),
@@ -256,7 +256,7 @@ var (
 	}))
 
 	GradeFactor = calc(Quantity{
-		Name: "grade_factor", Symbol: "f_acg", Title: "rating factor of the accuracy grade", Kind: u.None,
+		Name: "grade_factor", Section: OfLife, Symbol: "f_acg", Title: "rating factor of the accuracy grade", Kind: u.None,
 		Formula: "f_ac if f_ac is given; 1 if grade ≤ 5; 0.9 if grade ≤ 7; 0.7 if grade ≤ 10", Source: "ISO 3408-5:2006, 6.2.3 (values from memory)",
 		May: qs(GradeFactorGiven, Grade), Lacks: qs(Grade),
 		inForce: func(a []float64) string {
@@ -273,28 +273,28 @@ var (
 	})
 
 	DynamicHardness = calc(Quantity{
-		Name: "hardness_factor", Symbol: "f_h", Title: "dynamic rating factor of the hardness", Kind: u.None,
+		Name: "hardness_factor", Section: OfLife, Symbol: "f_h", Title: "dynamic rating factor of the hardness", Kind: u.None,
 		Formula: "min(1, HV(HRC)/654)²", Source: "ISO 3408-5:2006, 6.2.2 (formula from memory); ISO 18265",
 		Needs:   qs(Hardness),
 		inForce: func(a []float64) string { return "min(1, " + hardnessText(a[0]) + "/654)²" },
 	}, f1(HardnessFactor))
 
 	StaticHardness = calc(Quantity{
-		Name: "static_hardness_factor", Symbol: "f_h0", Title: "static rating factor of the hardness", Kind: u.None,
+		Name: "static_hardness_factor", Section: OfLife, Symbol: "f_h0", Title: "static rating factor of the hardness", Kind: u.None,
 		Formula: "min(1, HV(HRC)/654)³", Source: "ISO 3408-5:2006, 6.1.2 (formula from memory); ISO 18265",
 		Needs:   qs(Hardness),
 		inForce: func(a []float64) string { return "min(1, " + hardnessText(a[0]) + "/654)³" },
 	}, f1(StaticHardnessFactor))
 
 	ModifiedRating = calc(Quantity{
-		Name: "modified_dynamic_rating", Symbol: "C_am", Title: "dynamic rating after corrections", Kind: u.Force,
+		Name: "modified_dynamic_rating", Section: OfLife, Symbol: "C_am", Title: "dynamic rating after corrections", Kind: u.Force,
 		Formula: "C_a·f_h·f_acg·f_T if ϑ_p2 is given; C_a·f_h·f_acg", Source: "ISO 3408-5:2006, 6.2.1 (formula from memory); the factor of temperature is common practice of rolling bearings, no source",
 		Needs: qs(DynamicRating, DynamicHardness, GradeFactor), May: qs(EnvironmentMax, HeatFactor), Lacks: qs(HeatFactor), lackOf: heatLacks,
 		inForce: func(a []float64) string { return given("C_a·f_h·f_acg·f_T", a[3], "·f_T") },
 	}, func(a []float64) float64 { return a[0] * a[1] * a[2] * hotOr(a[3], a[4]) })
 
 	ModifiedStaticRating = calc(Quantity{
-		Name: "modified_static_rating", Symbol: "C_0am", Title: "static rating after corrections", Kind: u.Force,
+		Name: "modified_static_rating", Section: OfLife, Symbol: "C_0am", Title: "static rating after corrections", Kind: u.Force,
 		Formula: "C_0a·f_h0·f_acg", Source: "ISO 3408-5:2006, 6.1.1 (formula from memory)",
 		Needs: qs(StaticRating, StaticHardness, GradeFactor),
 	}, f3(func(c, h, g float64) float64 { return c * h * g }))
@@ -306,38 +306,38 @@ func flankLife(ca, f float64) float64 { return NominalLife(ca, 1, f) }
 // Life.
 var (
 	LifePlus = calc(Quantity{
-		Name: "life_plus", Symbol: "L_1", Title: "life of the flank toward positive travel", Kind: u.Revolutions,
+		Name: "life_plus", Section: OfLife, Symbol: "L_1", Title: "life of the flank toward positive travel", Kind: u.Revolutions,
 		Formula: "(C_am/F_m1)³·10⁶", Source: srcLife, Needs: qs(ModifiedRating, MeanPlus),
 	}, f2(flankLife))
 
 	LifeMinus = calc(Quantity{
-		Name: "life_minus", Symbol: "L_2", Title: "life of the flank toward negative travel", Kind: u.Revolutions,
+		Name: "life_minus", Section: OfLife, Symbol: "L_2", Title: "life of the flank toward negative travel", Kind: u.Revolutions,
 		Formula: "(C_am/F_m2)³·10⁶", Source: srcLife, Needs: qs(ModifiedRating, MeanMinus),
 	}, f2(flankLife))
 
 	Life = calc(Quantity{
-		Name: "life", Symbol: "L", Title: "life of the ball screw at the required reliability", Kind: u.Revolutions,
+		Name: "life", Section: OfLife, Symbol: "L", Title: "life of the ball screw at the required reliability", Kind: u.Revolutions,
 		Formula: "f_ar·(L_1^(−10/9) + L_2^(−10/9))^(−9/10)", Source: "ISO 3408-5:2006, 7.2.3 and 7.2.4 (formula from memory)",
 		Needs: qs(LifePlus, LifeMinus, ReliabilityFactor),
 	}, f3(func(l1, l2, r float64) float64 { return r * CombinedLife(l1, l2) }))
 
 	LifeHours = calc(Quantity{
-		Name: "life_hours", Symbol: "L_h", Title: "life in hours of motion", Kind: u.Time,
+		Name: "life_hours", Section: OfLife, Symbol: "L_h", Title: "life in hours of motion", Kind: u.Time,
 		Formula: "L/n_m", Source: srcLife, Needs: qs(Life, MeanRotation),
 	}, f2(func(l, n float64) float64 { return l * 2 * math.Pi / n }))
 
 	LifeYears = calc(Quantity{
-		Name: "life_years", Symbol: "L_y", Title: "life in calendar time at the declared duty", Kind: u.Span,
+		Name: "life_years", Section: OfLife, Symbol: "L_y", Title: "life in calendar time at the declared duty", Kind: u.Span,
 		Formula: "L/N_r", Source: srcElementary, Needs: qs(Life, RevsPerYear),
 	}, f2(func(l, n float64) float64 { return l / n * Year }))
 
 	LifeDistance = calc(Quantity{
-		Name: "life_distance", Symbol: "L_d", Title: "life in travelled distance", Kind: u.Length,
+		Name: "life_distance", Section: OfLife, Symbol: "L_d", Title: "life in travelled distance", Kind: u.Length,
 		Formula: "L·P_h", Source: srcElementary, Needs: qs(Life, Lead),
 	}, f2(func(l, p float64) float64 { return l * p }))
 
 	RequiredLife = calc(Quantity{
-		Name: "required_life", Symbol: "L_rq", Title: "required life in calendar time", Kind: u.Span,
+		Name: "required_life", Section: OfLife, Symbol: "L_rq", Title: "required life in calendar time", Kind: u.Span,
 		Formula: "L_dec·365.25·24/(h_d·d_y) if life_basis is working; L_dec", Source: srcElementary,
 		Needs: qs(ServiceLife), May: qs(LifeBasis, HoursPerDay, DaysPerYear), Lacks: qs(HoursPerDay, DaysPerYear),
 		inForce: func(a []float64) string {
@@ -354,12 +354,12 @@ var (
 	})
 
 	RequiredRevs = calc(Quantity{
-		Name: "required_revolutions", Symbol: "L_req", Title: "revolutions in the required life", Kind: u.Revolutions,
+		Name: "required_revolutions", Section: OfLife, Symbol: "L_req", Title: "revolutions in the required life", Kind: u.Revolutions,
 		Formula: "N_r·L_rq", Source: srcElementary, Needs: qs(RevsPerYear, RequiredLife),
 	}, f2(func(n, y float64) float64 { return n * y / Year }))
 
 	Needed = calc(Quantity{
-		Name: "needed_dynamic_rating", Symbol: "C_amin", Title: "minimum dynamic rating for the required life, from the mean axial load", Kind: u.Force,
+		Name: "needed_dynamic_rating", Section: OfLife, Symbol: "C_amin", Title: "minimum dynamic rating for the required life, from the mean axial load", Kind: u.Force,
 		Formula: "f_wk·F_m·(L_req/10⁶)^(1/3)/(f_ar^(1/3)·f_h·f_acg·f_T) if ϑ_p2 is given; f_wk·F_m·(L_req/10⁶)^(1/3)/(f_ar^(1/3)·f_h·f_acg)", Source: srcLife,
 		Needs: qs(MeanLoad, LoadFactor, RequiredRevs, ReliabilityFactor, DynamicHardness, GradeFactor), May: qs(EnvironmentMax, HeatFactor), Lacks: qs(HeatFactor), lackOf: heatLacks,
 		inForce: func(a []float64) string {
@@ -370,22 +370,22 @@ var (
 	})
 
 	LifeRatio = calc(Quantity{
-		Name: "life_ratio", Symbol: "k_L", Title: "calendar life over the required life", Kind: u.None,
+		Name: "life_ratio", Section: OfLife, Symbol: "k_L", Title: "calendar life over the required life", Kind: u.None,
 		Formula: "L_y/L_rq", Source: srcElementary, Needs: qs(LifeYears, RequiredLife),
 	}, f2(func(l, a float64) float64 { return l / a }))
 
 	StaticSafety = calc(Quantity{
-		Name: "static_safety", Symbol: "S_0", Title: "static safety", Kind: u.None,
+		Name: "static_safety", Section: OfLife, Symbol: "S_0", Title: "static safety", Kind: u.None,
 		Formula: "C_0am/F_max", Source: srcCommon, Needs: qs(ModifiedStaticRating, PeakForce),
 	}, f2(func(c, f float64) float64 { return c / f }))
 
 	PreloadShare = calc(Quantity{
-		Name: "preload_share", Symbol: "k_pr", Title: "preload over dynamic rating", Kind: u.Percentage,
+		Name: "preload_share", Section: OfLife, Symbol: "k_pr", Title: "preload over dynamic rating", Kind: u.Percentage,
 		Formula: "F_pr/C_a", Source: srcElementary, Needs: qs(Preload, DynamicRating),
 	}, f2(func(p, c float64) float64 { return p / c }))
 
 	GapPreload = calc(Quantity{
-		Name: "gap_preload", Symbol: "F_prg", Title: "minimum preload that keeps both sides in contact in the cycle", Kind: u.Force,
+		Name: "gap_preload", Section: OfLife, Symbol: "F_prg", Title: "minimum preload that keeps both sides in contact in the cycle", Kind: u.Force,
 		Formula: "F_w/2^(3/2)", Source: srcPreload, Needs: qs(WorkingForce),
 	}, f1(func(f float64) float64 { return f / PreloadLimit }))
 )

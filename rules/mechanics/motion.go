@@ -49,25 +49,25 @@ func PeakSpeed(s, v, a1, a2 float64) float64 {
 // Motion of a move.
 var (
 	MoveUp = each(Quantity{
-		Name: "move_acceleration", Symbol: "a_up", Title: "acceleration of a move", Kind: u.Acceleration, Shape: PerMove,
+		Name: "move_acceleration", Section: OfMotion, Symbol: "a_up", Title: "acceleration of a move", Kind: u.Acceleration, Shape: PerMove,
 		Formula: "v_i/t_a1 if t_a1 is given; v_i/t_a if t_a is given; a_1", Source: srcKinematics,
 		Needs: qs(MoveSpeed), May: qs(MoveRampUp, MoveRamp, MoveAcceleration), Lacks: qs(MoveRamp),
 	}, func(a []float64, _ Part) float64 { return firstRamp(a[0], a[1], a[2], math.NaN(), a[3]) })
 
 	MoveDown = each(Quantity{
-		Name: "move_deceleration", Symbol: "a_dn", Title: "deceleration of a move", Kind: u.Acceleration, Shape: PerMove,
+		Name: "move_deceleration", Section: OfMotion, Symbol: "a_dn", Title: "deceleration of a move", Kind: u.Acceleration, Shape: PerMove,
 		Formula: "v_i/t_a2 if t_a2 is given; a_2 if a_2 is given; v_i/t_a if t_a is given; a_1", Source: srcKinematics,
 		Needs: qs(MoveSpeed), May: qs(MoveRampDown, MoveRamp, MoveDeceleration, MoveAcceleration), Lacks: qs(MoveRamp),
 	}, func(a []float64, _ Part) float64 { return firstRamp(a[0], a[1], a[2], a[3], a[4]) })
 
 	MovePeakSpeed = each(Quantity{
-		Name: "move_peak_speed", Symbol: "v_p", Title: "highest speed a move reaches", Kind: u.Speed, Shape: PerMove,
+		Name: "move_peak_speed", Section: OfMotion, Symbol: "v_p", Title: "highest speed a move reaches", Kind: u.Speed, Shape: PerMove,
 		Formula: "min(v_i, √(2·|s_i|·a_up·a_dn/(a_up+a_dn)))", Source: srcKinematics,
 		Needs: qs(MoveDistance, MoveSpeed, MoveUp, MoveDown),
 	}, func(a []float64, _ Part) float64 { return PeakSpeed(a[0], a[1], a[2], a[3]) })
 
 	MoveDirection = each(Quantity{
-		Name: "move_direction", Symbol: "s", Title: "direction of travel", Shape: PerMove,
+		Name: "move_direction", Section: OfMotion, Symbol: "s", Title: "direction of travel", Shape: PerMove,
 		Formula: "1 if s_i > 0; −1 if s_i < 0; 0", Source: srcKinematics,
 		Needs: qs(MoveDistance),
 	}, func(a []float64, _ Part) float64 { return sign(a[0]) })
@@ -76,7 +76,7 @@ var (
 // Motion by phase.
 var (
 	PhaseTime = each(Quantity{
-		Name: "phase_time", Symbol: "t_j", Title: "duration of a phase", Kind: u.Time, Shape: PerPhase,
+		Name: "phase_time", Section: OfMotion, Symbol: "t_j", Title: "duration of a phase", Kind: u.Time, Shape: PerPhase,
 		Formula: "v_p/a_up if phase is ramp-up; v_p/a_dn if phase is ramp-down; t_d if phase is rest; max(0, |s_i| − v_p²/(2·a_up) − v_p²/(2·a_dn))/v_p if v_p > 0; 0", Source: srcKinematics,
 		Needs: qs(MoveDistance, MovePeakSpeed, MoveUp, MoveDown), May: qs(MoveDwell),
 	}, func(a []float64, p Part) float64 {
@@ -95,7 +95,7 @@ var (
 	})
 
 	PhaseDistance = each(Quantity{
-		Name: "phase_distance", Symbol: "s_j", Title: "distance travelled in a phase", Kind: u.Length, Shape: PerPhase,
+		Name: "phase_distance", Section: OfMotion, Symbol: "s_j", Title: "distance travelled in a phase", Kind: u.Length, Shape: PerPhase,
 		Formula: "v_p²/(2·a_up) if phase is ramp-up; v_p²/(2·a_dn) if phase is ramp-down; 0 if phase is rest; max(0, |s_i| − v_p²/(2·a_up) − v_p²/(2·a_dn))", Source: srcKinematics,
 		Needs: qs(MoveDistance, MovePeakSpeed, MoveUp, MoveDown),
 	}, func(a []float64, p Part) float64 {
@@ -111,7 +111,7 @@ var (
 	})
 
 	PhaseTopSpeed = each(Quantity{
-		Name: "phase_top_speed", Symbol: "v_j", Title: "highest speed in a phase", Kind: u.Speed, Shape: PerPhase,
+		Name: "phase_top_speed", Section: OfMotion, Symbol: "v_j", Title: "highest speed in a phase", Kind: u.Speed, Shape: PerPhase,
 		Formula: "0 if phase is rest; v_p", Source: srcKinematics,
 		Needs: qs(MovePeakSpeed),
 	}, func(a []float64, p Part) float64 {
@@ -122,7 +122,7 @@ var (
 	})
 
 	PhaseAcceleration = each(Quantity{
-		Name: "phase_acceleration", Symbol: "a_j", Title: "acceleration in a phase, signed like the axis", Kind: u.Acceleration, Shape: PerPhase,
+		Name: "phase_acceleration", Section: OfMotion, Symbol: "a_j", Title: "acceleration in a phase, signed like the axis", Kind: u.Acceleration, Shape: PerPhase,
 		Formula: "s·a_up if phase is ramp-up; −s·a_dn if phase is ramp-down; 0", Source: srcKinematics,
 		Needs: qs(MoveDirection, MoveUp, MoveDown),
 	}, func(a []float64, p Part) float64 {
@@ -147,12 +147,12 @@ func steadyDistance(s, v, a1, a2 float64) float64 {
 // Motion over the cycle.
 var (
 	CycleTime = fold(Quantity{
-		Name: "cycle_time", Symbol: "t_c", Title: "duration of the cycle", Kind: u.Time,
+		Name: "cycle_time", Section: OfMotion, Symbol: "t_c", Title: "duration of the cycle", Kind: u.Time,
 		Formula: "Σ t_j", Source: srcKinematics, Needs: qs(PhaseTime),
 	}, func(s [][]float64, _ []float64) float64 { return sum(s[0]) })
 
 	MovingTime = fold(Quantity{
-		Name: "moving_time", Symbol: "t_m", Title: "time in motion in a cycle", Kind: u.Time,
+		Name: "moving_time", Section: OfMotion, Symbol: "t_m", Title: "time in motion in a cycle", Kind: u.Time,
 		Formula: "Σ (t_j if phase is not rest)", Source: srcKinematics, Needs: qs(PhaseTime),
 	}, func(s [][]float64, _ []float64) float64 {
 		t := 0.0
@@ -165,7 +165,7 @@ var (
 	})
 
 	CycleDistance = fold(Quantity{
-		Name: "cycle_distance", Symbol: "s_c", Title: "distance travelled in a cycle", Kind: u.Length,
+		Name: "cycle_distance", Section: OfMotion, Symbol: "s_c", Title: "distance travelled in a cycle", Kind: u.Length,
 		Formula: "Σ |s_i|", Source: srcKinematics, Needs: qs(MoveDistance),
 	}, func(s [][]float64, _ []float64) float64 {
 		d := 0.0
@@ -176,7 +176,7 @@ var (
 	})
 
 	NetDistance = fold(Quantity{
-		Name: "net_distance", Symbol: "s_n", Title: "distance from start to end of a cycle", Kind: u.Length,
+		Name: "net_distance", Section: OfMotion, Symbol: "s_n", Title: "distance from start to end of a cycle", Kind: u.Length,
 		Formula: "Σ s_i", Source: srcKinematics, Needs: qs(MoveDistance),
 	}, func(s [][]float64, _ []float64) float64 {
 		d, all := sum(s[0]), 0.0
@@ -190,12 +190,12 @@ var (
 	})
 
 	CycleOffset = calc(Quantity{
-		Name: "cycle_offset", Symbol: "s_off", Title: "distance by which a cycle misses its start", Kind: u.Length,
+		Name: "cycle_offset", Section: OfMotion, Symbol: "s_off", Title: "distance by which a cycle misses its start", Kind: u.Length,
 		Formula: "|s_n|", Source: srcKinematics, Needs: qs(NetDistance),
 	}, f1(math.Abs))
 
 	Reach = fold(Quantity{
-		Name: "reach", Symbol: "s_r", Title: "travel between the outermost positions of a cycle", Kind: u.Length,
+		Name: "reach", Section: OfMotion, Symbol: "s_r", Title: "travel between the outermost positions of a cycle", Kind: u.Length,
 		Formula: "max(0, run(s_i)) − min(0, run(s_i))", Source: srcKinematics, Needs: qs(MoveDistance),
 	}, func(s [][]float64, _ []float64) float64 {
 		at, low, high := 0.0, 0.0, 0.0
@@ -207,32 +207,32 @@ var (
 	})
 
 	TopSpeed = fold(Quantity{
-		Name: "top_speed", Symbol: "v_max", Title: "highest travel speed", Kind: u.Speed,
+		Name: "top_speed", Section: OfMotion, Symbol: "v_max", Title: "highest travel speed", Kind: u.Speed,
 		Formula: "max v_p", Source: srcKinematics, Needs: qs(MovePeakSpeed),
 	}, func(s [][]float64, _ []float64) float64 { return largest(s[0]) })
 
 	MeanSpeed = calc(Quantity{
-		Name: "mean_speed", Symbol: "v_m", Title: "mean travel speed while moving", Kind: u.Speed,
+		Name: "mean_speed", Section: OfMeans, Symbol: "v_m", Title: "mean travel speed while moving", Kind: u.Speed,
 		Formula: "s_c/t_m", Source: srcKinematics, Needs: qs(CycleDistance, MovingTime),
 	}, f2(func(s, t float64) float64 { return s / t }))
 
 	MovingShare = calc(Quantity{
-		Name: "moving_share", Symbol: "q_m", Title: "share of the cycle in motion", Kind: u.Percentage,
+		Name: "moving_share", Section: OfMotion, Symbol: "q_m", Title: "share of the cycle in motion", Kind: u.Percentage,
 		Formula: "t_m/t_c", Source: srcKinematics, Needs: qs(MovingTime, CycleTime),
 	}, f2(func(m, c float64) float64 { return m / c }))
 
 	CyclesPerYear = calc(Quantity{
-		Name: "cycles_per_year", Symbol: "N_y", Title: "cycles a year", Kind: u.None,
+		Name: "cycles_per_year", Section: OfMotion, Symbol: "N_y", Title: "cycles a year", Kind: u.None,
 		Formula: "h_d·3600·d_y/t_c", Source: srcElementary, Needs: qs(HoursPerDay, DaysPerYear, CycleTime),
 	}, f3(func(h, d, t float64) float64 { return h * 3600 * d / t }))
 
 	DistancePerDay = calc(Quantity{
-		Name: "distance_per_day", Symbol: "s_d", Title: "distance travelled in a working day", Kind: u.Length,
+		Name: "distance_per_day", Section: OfService, Symbol: "s_d", Title: "distance travelled in a working day", Kind: u.Length,
 		Formula: "s_c·h_d·3600/t_c", Source: srcElementary, Needs: qs(CycleDistance, HoursPerDay, CycleTime),
 	}, f3(func(s, h, t float64) float64 { return s * h * 3600 / t }))
 
 	DistancePerYear = calc(Quantity{
-		Name: "distance_per_year", Symbol: "s_y", Title: "distance travelled in a year", Kind: u.Length,
+		Name: "distance_per_year", Section: OfService, Symbol: "s_y", Title: "distance travelled in a year", Kind: u.Length,
 		Formula: "s_c·N_y", Source: srcElementary, Needs: qs(CycleDistance, CyclesPerYear),
 	}, f2(func(s, n float64) float64 { return s * n }))
 )
@@ -244,32 +244,32 @@ func ScrewSpeed(v, lead float64) float64 { return 2 * math.Pi * v / lead }
 // Rotation.
 var (
 	RevsPerCycle = calc(Quantity{
-		Name: "revolutions_per_cycle", Symbol: "N_c", Title: "revolutions in a cycle", Kind: u.Revolutions,
+		Name: "revolutions_per_cycle", Section: OfMeans, Symbol: "N_c", Title: "revolutions in a cycle", Kind: u.Revolutions,
 		Formula: "s_c/P_h", Source: srcElementary, Needs: qs(CycleDistance, Lead),
 	}, f2(func(s, p float64) float64 { return s / p }))
 
 	RevsPerYear = calc(Quantity{
-		Name: "revolutions_per_year", Symbol: "N_r", Title: "revolutions a year", Kind: u.Revolutions,
+		Name: "revolutions_per_year", Section: OfMeans, Symbol: "N_r", Title: "revolutions a year", Kind: u.Revolutions,
 		Formula: "N_c·N_y", Source: srcElementary, Needs: qs(RevsPerCycle, CyclesPerYear),
 	}, f2(func(c, y float64) float64 { return c * y }))
 
 	MaxRotation = calc(Quantity{
-		Name: "max_rotation_speed", Symbol: "n_max", Title: "highest rotation speed of the screw", Kind: u.RotationSpeed,
+		Name: "max_rotation_speed", Section: OfSpeedLimits, Symbol: "n_max", Title: "highest rotation speed of the screw", Kind: u.RotationSpeed,
 		Formula: "v_max/P_h", Source: srcElementary, Needs: qs(TopSpeed, Lead),
 	}, f2(ScrewSpeed))
 
 	MeanRotation = calc(Quantity{
-		Name: "mean_rotation_speed", Symbol: "n_m", Title: "mean rotation speed while moving", Kind: u.RotationSpeed,
+		Name: "mean_rotation_speed", Section: OfMeans, Symbol: "n_m", Title: "mean rotation speed while moving", Kind: u.RotationSpeed,
 		Formula: "v_m/P_h", Source: "ISO 3408-5:2006, 7.1.1 (formula from memory)", Needs: qs(MeanSpeed, Lead),
 	}, f2(ScrewSpeed))
 
 	MotorSpeed = calc(Quantity{
-		Name: "motor_speed", Symbol: "n_mot", Title: "highest speed of the motor", Kind: u.RotationSpeed,
+		Name: "motor_speed", Section: OfSpeedLimits, Symbol: "n_mot", Title: "highest speed of the motor", Kind: u.RotationSpeed,
 		Formula: "n_max·i", Source: srcElementary, Needs: qs(MaxRotation, Ratio),
 	}, f2(func(n, i float64) float64 { return n * i }))
 
 	MinLead = calc(Quantity{
-		Name: "min_lead", Symbol: "P_hmin", Title: "minimum lead for the speed", Kind: u.Length,
+		Name: "min_lead", Section: OfSpeedLimits, Symbol: "P_hmin", Title: "minimum lead for the speed", Kind: u.Length,
 		Formula: "v_max·i/n_mmax", Source: srcElementary, Needs: qs(TopSpeed, Ratio, MotorMaxSpeed),
 	}, f3(LeastLead))
 )

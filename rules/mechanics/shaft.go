@@ -103,7 +103,7 @@ func CombinedStress(f, t, d float64) float64 {
 // Geometry of the screw.
 var (
 	BallCircle = calc(Quantity{
-		Name: "ball_circle_diameter", Symbol: "D_pwk", Title: "ball pitch circle diameter", Kind: u.Length,
+		Name: "ball_circle_diameter", Section: OfSpeedLimits, Symbol: "D_pwk", Title: "ball pitch circle diameter", Kind: u.Length,
 		Formula: "D_pw if D_pw is given; 1.06·d_0 if k > 0; d_0", Source: "ISO 3408-1 (symbol); d_0 to 1.06·d_0 is common practice, no source",
 		May: qs(BallCircleGiven, NominalDiameter, Case), Lacks: qs(NominalDiameter),
 		inForce: func(a []float64) string {
@@ -123,17 +123,17 @@ var (
 	})
 
 	LeadAngle = calc(Quantity{
-		Name: "lead_angle", Symbol: "φ", Title: "lead angle on the ball pitch circle", Kind: u.Angle,
+		Name: "lead_angle", Section: OfSpeedLimits, Symbol: "φ", Title: "lead angle on the ball pitch circle", Kind: u.Angle,
 		Formula: "arctan(P_h/(π·D_pwk))", Source: srcGeometry, Needs: qs(Lead, BallCircle),
 	}, f2(AngleOfLead))
 
 	RootArea = calc(Quantity{
-		Name: "root_area", Symbol: "A", Title: "root section of the shaft", Kind: u.Area,
+		Name: "root_area", Section: OfSpeedLimits, Symbol: "A", Title: "root section of the shaft", Kind: u.Area,
 		Formula: "π·d_2²/4", Source: srcGeometry, Needs: qs(RootDiameter),
 	}, f1(func(d float64) float64 { return math.Pi * d * d / 4 }))
 
 	RootMoment = calc(Quantity{
-		Name: "root_second_moment", Symbol: "I", Title: "second moment of the root section", Kind: u.SecondMoment,
+		Name: "root_second_moment", Section: OfSpeedLimits, Symbol: "I", Title: "second moment of the root section", Kind: u.SecondMoment,
 		Formula: "π·d_2⁴/64", Source: srcGeometry, Needs: qs(RootDiameter),
 	}, f1(func(d float64) float64 { return math.Pi * d * d * d * d / 64 }))
 )
@@ -141,7 +141,7 @@ var (
 // Speed limits.
 var (
 	EndRoot = calc(Quantity{
-		Name: "end_root", Symbol: "λ", Title: "root of the frequency equation for the ends", Kind: u.None,
+		Name: "end_root", Section: OfSpeedLimits, Symbol: "λ", Title: "root of the frequency equation for the ends", Kind: u.None,
 		Formula: "1.87510407 if ends is fixed-free; π if ends is supported-supported; 3.92660231 if ends is fixed-supported; 4.730040745 if ends is fixed-fixed", Source: "Blevins, Formulas for Natural Frequency and Mode Shape, table 8-1",
 		Needs: qs(DriveEnd, FarEnd),
 		inForce: func(a []float64) string {
@@ -150,7 +150,7 @@ var (
 	}, f2(Lambda))
 
 	Critical = calc(Quantity{
-		Name: "critical_speed", Symbol: "n_c", Title: "critical speed of the shaft, under the push of heat where there is one", Kind: u.RotationSpeed,
+		Name: "critical_speed", Section: OfSpeedLimits, Symbol: "n_c", Title: "critical speed of the shaft, under the push of heat where there is one", Kind: u.RotationSpeed,
 		Formula: "λ²/(2π·L_s²)·√(E·d_2²/(16·ρ))·√(max(0, 1 − F_thp·L_s²/(4·π²·E·I)))", Source: "Euler–Bernoulli beam; Blevins, table 8-1; under push the usual approximation for beam-columns",
 		Needs: qs(EndRoot, Span, RootDiameter, ElasticModulus, Density, ThermalPush, RootMoment),
 		inForce: func(a []float64) string {
@@ -164,12 +164,12 @@ var (
 	})
 
 	CriticalShare = calc(Quantity{
-		Name: "critical_share", Symbol: "k_c", Title: "rotation speed over critical speed", Kind: u.Percentage,
+		Name: "critical_share", Section: OfSpeedLimits, Symbol: "k_c", Title: "rotation speed over critical speed", Kind: u.Percentage,
 		Formula: "n_max/n_c", Source: srcElementary, Needs: qs(MaxRotation, Critical),
 	}, f2(func(n, c float64) float64 { return n / c }))
 
 	DN = calc(Quantity{
-		Name: "dn", Symbol: "dn", Title: "ball circle diameter in mm times highest speed in rpm", Kind: u.None,
+		Name: "dn", Section: OfSpeedLimits, Symbol: "dn", Title: "ball circle diameter in mm times highest speed in rpm", Kind: u.None,
 		Formula: "(D_pwk/1 mm)·(n_max/1 rpm)", Source: srcCommon, Needs: qs(BallCircle, MaxRotation),
 	}, f2(DNValue))
 )
@@ -234,7 +234,7 @@ func pushedText(a []float64) string {
 // Buckling and stress.
 var (
 	ThrustSide = calc(Quantity{
-		Name: "thrust_side", Symbol: "k_th", Title: "side of the thrust bearing: 0 not known, 1 start, 2 end, 3 both", Kind: u.None,
+		Name: "thrust_side", Section: OfStrength, Symbol: "k_th", Title: "side of the thrust bearing: 0 not known, 1 start, 2 end, 3 both", Kind: u.None,
 		Formula: "3 if ends is fixed-fixed; 1 if drive_end is fixed and drive_at is start/bottom or far_end is fixed and drive_at is end/top; 2 if drive_end is fixed and drive_at is end/top or far_end is fixed and drive_at is start/bottom; 0", Source: srcElementary,
 		Needs: qs(DriveEnd, FarEnd), May: qs(DriveAt),
 		inForce: func(a []float64) string {
@@ -257,7 +257,7 @@ var (
 	}, func(a []float64) float64 { return thrustSide(a[0], a[1], a[2]) })
 
 	PushedForce = fold(Quantity{
-		Name: "pushed_force", Symbol: "F_p", Title: "peak force that pushes the stretch between thrust bearing and nut", Kind: u.Force,
+		Name: "pushed_force", Section: OfStrength, Symbol: "F_p", Title: "peak force that pushes the stretch between thrust bearing and nut", Kind: u.Force,
 		Formula: "max(0, F_j, F_ei, max(m·g·sin θ_i − F_cb + |(m + m_cb)·a_h − μ·m·g·cos θ_i − F_d|, m_max·g·sin θ_i − F_cb + |(m_max + m_cb)·a_h − μ·m_max·g·cos θ_i − F_d|)·k_u/z if a_h is given, F_h, F_lb) if k_th = 1; max(0, −F_j, −F_ei, max(F_cb − m·g·sin θ_i + |(m + m_cb)·a_h − μ·m·g·cos θ_i − F_d|, F_cb − m_max·g·sin θ_i + |(m_max + m_cb)·a_h − μ·m_max·g·cos θ_i − F_d|)·k_u/z if a_h is given, −F_h, −F_lb) if k_th = 2; max(|F_j|, |F_ei|, max(|m·g·sin θ_i − F_cb| + |(m + m_cb)·a_h − μ·m·g·cos θ_i − F_d|, |m_max·g·sin θ_i − F_cb| + |(m_max + m_cb)·a_h − μ·m_max·g·cos θ_i − F_d|)·k_u/z if a_h is given, |F_h|, F_lb)", Source: srcElementary,
 		Needs: qs(PhaseForce, PhaseTime, ThrustSide, LostBalance),
 		May:   qs(MovedMass, HeaviestMass, HardestStop, Friction, Incline, BalanceMass, Drag, Counterbalance, Screws, Unevenness, StandstillForce, EmergencyDecel, MoveStopForce), Lacks: qs(HardestStop),
@@ -295,13 +295,13 @@ var (
 	})
 
 	LoadedLength = calc(Quantity{
-		Name: "loaded_length", Symbol: "L_bk", Title: "longest stretch between thrust bearing and nut", Kind: u.Length,
+		Name: "loaded_length", Section: OfStrength, Symbol: "L_bk", Title: "longest stretch between thrust bearing and nut", Kind: u.Length,
 		Formula: "L_b if L_b is given; L_s", Source: "taking the whole span is the cautious choice",
 		May: qs(LoadedLengthGiven, Span), Lacks: qs(Span), inForce: firstOf("L_b", "L_s"),
 	}, func(a []float64) float64 { return or(a[0], a[1]) })
 
 	BucklingFixity = calc(Quantity{
-		Name: "buckling_fixity", Symbol: "n_k", Title: "end-fixity factor for buckling", Kind: u.None,
+		Name: "buckling_fixity", Section: OfStrength, Symbol: "n_k", Title: "end-fixity factor for buckling", Kind: u.None,
 		Formula: "0.25 if buckling_ends is fixed-free; 1 if buckling_ends is supported-supported; 2.0457485161 if buckling_ends is fixed-supported; 4 if buckling_ends is fixed-fixed; 0.25 if ends is fixed-free; 1 if ends is supported-supported; 2.0457485161 if ends is fixed-supported; 4 if ends is fixed-fixed", Source: "Euler column theory",
 		May: qs(BucklingEnds, DriveEnd, FarEnd), Lacks: qs(DriveEnd, FarEnd),
 		inForce: func(a []float64) string {
@@ -318,7 +318,7 @@ var (
 	})
 
 	Buckling = calc(Quantity{
-		Name: "buckling_load", Symbol: "F_k", Title: "buckling load of the pushed stretch", Kind: u.Force,
+		Name: "buckling_load", Section: OfStrength, Symbol: "F_k", Title: "buckling load of the pushed stretch", Kind: u.Force,
 		Formula: "π·d_2²/4·S_y·(1 − S_y·(4·L_bk/d_2)²/(4·n_k·π²·E)) if 4·L_bk/d_2 < √(2·π²·n_k·E/S_y); n_k·π³·E·d_2⁴/(64·L_bk²)", Source: "Shigley's Mechanical Engineering Design, ch. 4",
 		Needs: qs(BucklingFixity, LoadedLength, RootDiameter, ElasticModulus, YieldStrength),
 		inForce: func(a []float64) string {
@@ -330,7 +330,7 @@ var (
 	}, f5(BucklingLoad))
 
 	BucklingSafety = calc(Quantity{
-		Name: "buckling_safety", Symbol: "S_k", Title: "safety against buckling", Kind: u.None,
+		Name: "buckling_safety", Section: OfStrength, Symbol: "S_k", Title: "safety against buckling", Kind: u.None,
 		Formula: "min(F_k, F_ks)/F_ph if F_thp > 0; F_k/F_ph", Source: srcElementary, Needs: qs(Buckling, WholePush, ThermalPush), May: qs(SpanBuckling),
 		inForce: func(a []float64) string {
 			if a[2] > 0 {
@@ -346,7 +346,7 @@ var (
 	})
 
 	AxialStress = calc(Quantity{
-		Name: "axial_stress", Symbol: "σ", Title: "axial stress in the root section", Kind: u.Stress,
+		Name: "axial_stress", Section: OfStrength, Symbol: "σ", Title: "axial stress in the root section", Kind: u.Stress,
 		Formula: "(F_max + F_ff)/A", Source: srcElementary, Needs: qs(PeakForce, HeldForce, RootArea),
 	}, f3(func(f, h, a float64) float64 { return (f + h) / a }))
 )

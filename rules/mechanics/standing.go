@@ -29,7 +29,7 @@ func Sag(pair float64) (deflection, slope float64) {
 // The shaft under its own weight.
 var (
 	ShaftSag = calc(Quantity{
-		Name: "shaft_sag", Symbol: "δ_g", Title: "sag of the shaft under its own weight", Kind: u.Length,
+		Name: "shaft_sag", Section: OfSpeedLimits, Symbol: "δ_g", Title: "sag of the shaft under its own weight", Kind: u.Length,
 		Formula: "ρ·A·g·cos θ_i·L_s⁴/(8·E·I) if ends is fixed-free; 5/384·ρ·A·g·cos θ_i·L_s⁴/(E·I) if ends is supported-supported; ρ·A·g·cos θ_i·L_s⁴/(E·I)·(1 + √33)/16·(1 − 3·((1 + √33)/16)² + 2·((1 + √33)/16)³)/48 if ends is fixed-supported; ρ·A·g·cos θ_i·L_s⁴/(384·E·I) if ends is fixed-fixed", Source: "beam tables",
 		Needs: qs(DriveEnd, FarEnd, Density, RootArea, Incline, Span, ElasticModulus, RootMoment),
 	}, func(a []float64) float64 {
@@ -38,7 +38,7 @@ var (
 	})
 
 	ShaftSlope = calc(Quantity{
-		Name: "shaft_slope", Symbol: "φ_g", Title: "maximum slope of the shaft under its own weight", Kind: u.Angle,
+		Name: "shaft_slope", Section: OfSpeedLimits, Symbol: "φ_g", Title: "maximum slope of the shaft under its own weight", Kind: u.Angle,
 		Formula: "ρ·A·g·cos θ_i·L_s³/(6·E·I) if ends is fixed-free; ρ·A·g·cos θ_i·L_s³/(24·E·I) if ends is supported-supported; ρ·A·g·cos θ_i·L_s³/(48·E·I) if ends is fixed-supported; √3/216·ρ·A·g·cos θ_i·L_s³/(E·I) if ends is fixed-fixed", Source: "beam tables",
 		Needs: qs(DriveEnd, FarEnd, Density, RootArea, Incline, Span, ElasticModulus, RootMoment),
 	}, func(a []float64) float64 {
@@ -47,18 +47,18 @@ var (
 	})
 
 	NutBearingLife = calc(Quantity{
-		Name: "nut_bearing_life_years", Symbol: "L_nb", Title: "calendar life of the bearing of a turning nut at the required reliability", Kind: u.Span,
+		Name: "nut_bearing_life_years", Section: OfService, Symbol: "L_nb", Title: "calendar life of the bearing of a turning nut at the required reliability", Kind: u.Span,
 		Formula: "f_rb·(C_nb/(F_m·f_wk))³·10⁶/N_r", Source: "ISO 281:2007 (rating life of ball bearings)",
 		Needs: qs(NutBearingDynamic, LoadFactor, MeanLoad, RevsPerYear, BearingReliability),
 	}, func(a []float64) float64 { return a[4] * NominalLife(a[0], a[1], a[2]) / a[3] * Year })
 
 	NutBearingLifeRatio = calc(Quantity{
-		Name: "nut_bearing_life_ratio", Symbol: "k_Ln", Title: "calendar life of the nut's bearing over the required life", Kind: u.None,
+		Name: "nut_bearing_life_ratio", Section: OfService, Symbol: "k_Ln", Title: "calendar life of the nut's bearing over the required life", Kind: u.None,
 		Formula: "L_nb/L_rq", Source: srcElementary, Needs: qs(NutBearingLife, RequiredLife),
 	}, f2(func(l, a float64) float64 { return l / a }))
 
 	NutBearingStaticSafety = calc(Quantity{
-		Name: "nut_bearing_static_safety", Symbol: "S_0n", Title: "static safety of the bearing of a turning nut", Kind: u.None,
+		Name: "nut_bearing_static_safety", Section: OfService, Symbol: "S_0n", Title: "static safety of the bearing of a turning nut", Kind: u.None,
 		Formula: "C_0nb/F_max", Source: "ISO 76 (static safety of rolling bearings)", Needs: qs(NutBearingStatic, PeakForce),
 	}, f2(func(c, f float64) float64 { return c / f }))
 )

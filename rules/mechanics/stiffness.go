@@ -57,7 +57,7 @@ const srcStiffness = "ISO 3408-4:2006 (formula from memory)"
 // Stiffness.
 var (
 	ShaftRigidity = calc(Quantity{
-		Name: "shaft_stiffness", Symbol: "R_s", Title: "minimum axial stiffness of the shaft", Kind: u.Stiffness,
+		Name: "shaft_stiffness", Section: OfAccuracy, Symbol: "R_s", Title: "minimum axial stiffness of the shaft", Kind: u.Stiffness,
 		Formula: "4·A·E/L_s if k_th = 3; A·E/L_bk", Source: srcStiffness,
 		Needs: qs(RootArea, ElasticModulus, ThrustSide), May: qs(LoadedLength, Span), Lacks: qs(Span),
 		inForce: func(a []float64) string {
@@ -74,7 +74,7 @@ var (
 	})
 
 	NutRigidity = calc(Quantity{
-		Name: "nut_stiffness", Symbol: "R_n", Title: "stiffness of the nut at its load", Kind: u.Stiffness,
+		Name: "nut_stiffness", Section: OfAccuracy, Symbol: "R_n", Title: "stiffness of the nut at its load", Kind: u.Stiffness,
 		Formula: "0.8·R_cat·(F_pr/(0.1·C_a))^(1/3) if F_pr > 0; 0.8·R_cat·(F_m/(0.3·C_a))^(1/3)", Source: srcCommon,
 		Needs: qs(NutStiffness, DynamicRating), May: qs(Preload, Backlash, MeanLoad), Lacks: qs(Preload),
 		lackOf: func(c *Calc) []*Quantity {
@@ -100,7 +100,7 @@ var (
 	})
 
 	BearingRigidity = calc(Quantity{
-		Name: "bearing_stiffness", Symbol: "R_b", Title: "stiffness of the bearing that takes the thrust", Kind: u.Stiffness,
+		Name: "bearing_stiffness", Section: OfAccuracy, Symbol: "R_b", Title: "stiffness of the bearing that takes the thrust", Kind: u.Stiffness,
 		Formula: "1/(max(1/R_b1, 1/R_b2)·(min(1/R_b1, 1/R_b2) + L_s/(A·E))/(1/R_b1 + 1/R_b2 + L_s/(A·E)) − L_s/(4·A·E)) if ends is fixed-fixed and |1/R_b1 − 1/R_b2| > L_s/(A·E); 4/(1/R_b1 + 1/R_b2) if ends is fixed-fixed; R_b1 if drive_end is fixed; R_b2 if far_end is fixed", Source: srcElementary,
 		Needs: qs(DriveEnd, FarEnd), May: qs(DriveSupportStiffness, FarSupportStiffness, RootArea, ElasticModulus, Span),
 		Lacks: qs(DriveSupportStiffness, FarSupportStiffness, RootArea, ElasticModulus, Span), lackOf: bearingLacks,
@@ -118,7 +118,7 @@ var (
 	})
 
 	Rigidity = calc(Quantity{
-		Name: "axial_stiffness", Symbol: "R", Title: "axial stiffness of shaft, nut and bearing at the worst position", Kind: u.Stiffness,
+		Name: "axial_stiffness", Section: OfAccuracy, Symbol: "R", Title: "axial stiffness of shaft, nut and bearing at the worst position", Kind: u.Stiffness,
 		Formula: "1/(1/R_s + 1/R_n + 1/R_b + 1/R_h)", Source: srcStiffness,
 		Needs: qs(ShaftRigidity, NutRigidity, BearingRigidity), May: qs(HousingStiffness),
 		inForce: func(a []float64) string {
@@ -127,13 +127,13 @@ var (
 	}, func(a []float64) float64 { return InSeries(a[0], a[1], a[2], a[3]) })
 
 	ShaftWindUp = calc(Quantity{
-		Name: "shaft_wind_up", Symbol: "R_τ", Title: "twist of the loaded length of the shaft, as an axial stiffness", Kind: u.Stiffness,
+		Name: "shaft_wind_up", Section: OfAccuracy, Symbol: "R_τ", Title: "twist of the loaded length of the shaft, as an axial stiffness", Kind: u.Stiffness,
 		Formula: "E/(2·(1 + 0.3))·2·I/L_bk·(2·π/P_h)²", Source: "elementary mechanics (shear modulus with a Poisson ratio of 0.3, steel)",
 		Needs: qs(ElasticModulus, RootMoment, LoadedLength, Lead),
 	}, f4(func(e, i, l, p float64) float64 { return WindUp(e/2.6*2*i/l, p) }))
 
 	DriveRigidity = calc(Quantity{
-		Name: "drive_stiffness", Symbol: "R_z", Title: "axial stiffness with the twist of shaft and coupling", Kind: u.Stiffness,
+		Name: "drive_stiffness", Section: OfAccuracy, Symbol: "R_z", Title: "axial stiffness with the twist of shaft and coupling", Kind: u.Stiffness,
 		Formula: "1/(1/R + 1/R_τ + (P_h/(2·π))²/k_cs) if k_cs is given; 1/(1/R + 1/R_τ)", Source: srcElementary,
 		Needs: qs(Rigidity, ShaftWindUp), May: qs(CouplingTwist, Lead),
 		inForce: func(a []float64) string {
@@ -142,24 +142,24 @@ var (
 	}, func(a []float64) float64 { return InSeries(a[0], a[1], WindUp(a[2], a[3])) })
 
 	NaturalFrequency = calc(Quantity{
-		Name: "natural_frequency", Symbol: "f_n", Title: "natural frequency of the moved mass on the screw", Kind: u.Frequency,
+		Name: "natural_frequency", Section: OfAccuracy, Symbol: "f_n", Title: "natural frequency of the moved mass on the screw", Kind: u.Frequency,
 		Formula: "√(z·R_z/m_max)/2π", Source: srcElementary, Needs: qs(DriveRigidity, HeaviestMass), May: qs(Screws),
 		inForce: func(a []float64) string { return given("√(z·R_z/m_max)/2π", a[2], "z·") },
 	}, func(a []float64) float64 { return math.Sqrt(or(a[2], 1)*a[0]/a[1]) / (2 * math.Pi) })
 
 	DrivePlay = calc(Quantity{
-		Name: "drive_play", Symbol: "s_τ", Title: "play of belt or gear, along the axis", Kind: u.Length,
+		Name: "drive_play", Section: OfAccuracy, Symbol: "s_τ", Title: "play of belt or gear, along the axis", Kind: u.Length,
 		Formula: "β_g·P_h/(2·π)", Source: srcElementary, Needs: qs(GearPlay, Lead),
 	}, f2(func(b, p float64) float64 { return b * p / (2 * math.Pi) }))
 
 	LostMotion = calc(Quantity{
-		Name: "lost_motion", Symbol: "s_l", Title: "lost motion on reversal", Kind: u.Length,
+		Name: "lost_motion", Section: OfAccuracy, Symbol: "s_l", Title: "lost motion on reversal", Kind: u.Length,
 		Formula: "s_a + s_τ + 2·F_f/R_z", Source: srcElementary, Needs: qs(ReversalFriction, DriveRigidity), May: qs(Backlash, Preload, DrivePlay), Lacks: qs(Backlash),
 		inForce: func(a []float64) string { return given("s_a + s_τ + 2·F_f/R_z", a[2], "s_a + ", a[4], "s_τ + ") },
 	}, func(a []float64) float64 { return play(a[2], a[3]) + or(a[4], 0) + 2*a[0]/a[1] })
 
 	RepeatError = calc(Quantity{
-		Name: "repeatability_error", Symbol: "r_sum", Title: "scatter of a position, half the band", Kind: u.Length,
+		Name: "repeatability_error", Section: OfAccuracy, Symbol: "r_sum", Title: "scatter of a position, half the band", Kind: u.Length,
 		Formula: "r_s if approach is one-side; s_l/2", Source: srcCommon, Needs: qs(Approach), May: qs(Scatter, LostMotion),
 		Lacks: qs(LostMotion),
 		lackOf: func(c *Calc) []*Quantity {
@@ -182,7 +182,7 @@ var (
 	})
 
 	WornError = calc(Quantity{
-		Name: "worn_repeatability_error", Symbol: "r_w", Title: "scatter of a position approached from both sides, half of the preload worn off", Kind: u.Length,
+		Name: "worn_repeatability_error", Section: OfAccuracy, Symbol: "r_w", Title: "scatter of a position approached from both sides, half of the preload worn off", Kind: u.Length,
 		Formula: "s_l/2 + F_f·(2^(1/3) − 1)/R_n if F_pr > 0; s_l/2", Source: "the stiffness of a preloaded nut goes with the cube root of its preload: " + srcCommon,
 		Needs: qs(LostMotion, ReversalFriction, NutRigidity), May: qs(Preload),
 		inForce: func(a []float64) string {
@@ -199,13 +199,13 @@ var (
 	})
 
 	Play = calc(Quantity{
-		Name: "axial_play", Symbol: "s_ak", Title: "axial play that counts", Kind: u.Length,
+		Name: "axial_play", Section: OfAccuracy, Symbol: "s_ak", Title: "axial play that counts", Kind: u.Length,
 		Formula: "s_a if s_a is given; 0 if F_pr > 0", Source: srcElementary, May: qs(Backlash, Preload), Lacks: qs(Backlash),
 		inForce: firstOf("s_a", "0 if F_pr > 0"),
 	}, func(a []float64) float64 { return play(a[0], a[1]) })
 
 	ShortestRamp = fold(Quantity{
-		Name: "shortest_ramp", Symbol: "t_min", Title: "shortest ramp of the cycle", Kind: u.Time,
+		Name: "shortest_ramp", Section: OfMotion, Symbol: "t_min", Title: "shortest ramp of the cycle", Kind: u.Time,
 		Formula: "min(t_j if phase is ramp-up/ramp-down)", Source: srcKinematics, Needs: qs(PhaseTime),
 	}, func(s [][]float64, _ []float64) float64 {
 		m := math.Inf(1)
@@ -218,12 +218,12 @@ var (
 	})
 
 	RampPeriods = calc(Quantity{
-		Name: "ramp_periods", Symbol: "k_f", Title: "natural periods in the shortest ramp", Kind: u.None,
+		Name: "ramp_periods", Section: OfAccuracy, Symbol: "k_f", Title: "natural periods in the shortest ramp", Kind: u.None,
 		Formula: "t_min·f_n", Source: srcElementary, Needs: qs(ShortestRamp, NaturalFrequency),
 	}, f2(func(t, f float64) float64 { return t * f }))
 
 	ShortestPeak = fold(Quantity{
-		Name: "speed_reached", Symbol: "k_v", Title: "reached over declared speed of the move that misses it most", Kind: u.Percentage,
+		Name: "speed_reached", Section: OfMotion, Symbol: "k_v", Title: "reached over declared speed of the move that misses it most", Kind: u.Percentage,
 		Formula: "min(v_p/v_i)", Source: srcKinematics, Needs: qs(MovePeakSpeed, MoveSpeed),
 	}, func(s [][]float64, _ []float64) float64 {
 		m := math.Inf(1)
@@ -319,7 +319,7 @@ func micrometres(x float64) string { return plainNumber(x*1e6) + " µm" }
 // Accuracy.
 var (
 	MeanDeviation = calc(Quantity{
-		Name: "travel_deviation", Symbol: "e_p", Title: "permissible mean travel deviation of the grade", Kind: u.Length,
+		Name: "travel_deviation", Section: OfAccuracy, Symbol: "e_p", Title: "permissible mean travel deviation of the grade", Kind: u.Length,
 		Formula: "max(spread(grade), k_t·l_u/300 mm·spread(grade)) if grade is C7/C10/T5/T7/T10/P7/P10; deviation(grade, l_u)", Source: "JIS B 1192 (C grades), ISO 3408-3:2006 (P, T grades); tables with their provenance row by row",
 		Needs: qs(Grade, Stroke, TransportFactor),
 		inForce: func(a []float64) string {
@@ -333,7 +333,7 @@ var (
 	}, f3(TravelDeviation))
 
 	Variation = calc(Quantity{
-		Name: "travel_variation", Symbol: "v_up", Title: "permissible travel variation of the grade", Kind: u.Length,
+		Name: "travel_variation", Section: OfAccuracy, Symbol: "v_up", Title: "permissible travel variation of the grade", Kind: u.Length,
 		Formula: "0 if grade is C7/C10/T5/T7/T10/P7/P10; variation(grade, l_u)", Source: "JIS B 1192 (C grades), ISO 3408-3:2006 (P grades); tables with their provenance row by row",
 		Needs: qs(Grade, Stroke),
 		inForce: func(a []float64) string {
@@ -346,7 +346,7 @@ var (
 	}, f2(TravelVariation))
 
 	ThermalGrowth = calc(Quantity{
-		Name: "thermal_growth", Symbol: "δ_t", Title: "thermal growth over the stroke", Kind: u.Length,
+		Name: "thermal_growth", Section: OfAccuracy, Symbol: "δ_t", Title: "thermal growth over the stroke", Kind: u.Length,
 		Formula: "|α·ΔT·l_u − δ_s·l_u/L_s| if δ_s > 0 and ends is fixed-fixed and L_s is given; |α·ΔT·l_u|", Source: srcElementary,
 		Needs: qs(Expansion, TemperatureRise, Stroke), May: qs(Stretch, Span, DriveEnd, FarEnd),
 		inForce: func(a []float64) string {
@@ -364,12 +364,12 @@ var (
 	})
 
 	ElasticPart = calc(Quantity{
-		Name: "elastic_deflection", Symbol: "δ_e", Title: "deflection under the friction that turns round", Kind: u.Length,
+		Name: "elastic_deflection", Section: OfAccuracy, Symbol: "δ_e", Title: "deflection under the friction that turns round", Kind: u.Length,
 		Formula: "F_f/R_z", Source: srcElementary, Needs: qs(ReversalFriction, DriveRigidity),
 	}, f2(func(f, k float64) float64 { return f / k }))
 
 	HalfPlay = calc(Quantity{
-		Name: "play_part", Symbol: "s_h", Title: "half the play, for positions approached from both sides", Kind: u.Length,
+		Name: "play_part", Section: OfAccuracy, Symbol: "s_h", Title: "half the play, for positions approached from both sides", Kind: u.Length,
 		Formula: "0 if approach is one-side; (s_ak + s_τ)/2", Source: srcCommon, Needs: qs(Approach, Play), May: qs(DrivePlay),
 		inForce: func(a []float64) string {
 			if a[0] == OneSide {
@@ -385,7 +385,7 @@ var (
 	})
 
 	ForcePart = fold(Quantity{
-		Name: "force_deflection", Symbol: "δ_p", Title: "deflection under the process force", Kind: u.Length,
+		Name: "force_deflection", Section: OfAccuracy, Symbol: "δ_p", Title: "deflection under the process force", Kind: u.Length,
 		Formula: "0 if max(|F_t|) = 0 or force is none; max(|F_t|)·k_u/(z·R_z)", Source: srcElementary, Needs: qs(MoveDistance),
 		May: qs(MoveThrust, UnderForce, DriveRigidity, Screws, Unevenness), Lacks: qs(UnderForce),
 		lackOf: func(c *Calc) []*Quantity {
@@ -423,20 +423,20 @@ var (
 	})
 
 	ScrewPart = calc(Quantity{
-		Name: "screw_part", Symbol: "e_s", Title: "errors of the lead and growth of the shaft, or of the scale that takes their place", Kind: u.Length,
+		Name: "screw_part", Section: OfAccuracy, Symbol: "e_s", Title: "errors of the lead and growth of the shaft, or of the scale that takes their place", Kind: u.Length,
 		Formula: "a_sc if a_sc is given; e_p + v_up/2 + δ_t", Source: srcCommon,
 		May: qs(Scale, MeanDeviation, Variation, ThermalGrowth), Lacks: qs(MeanDeviation, Variation, ThermalGrowth),
 		inForce: firstOf("a_sc", "e_p + v_up/2 + δ_t"),
 	}, func(a []float64) float64 { return or(a[0], a[1]+a[2]/2+a[3]) })
 
 	AccuracyBudget = calc(Quantity{
-		Name: "accuracy_budget", Symbol: "e_sum", Title: "positioning budget, half the band", Kind: u.Length,
+		Name: "accuracy_budget", Section: OfAccuracy, Symbol: "e_sum", Title: "positioning budget, half the band", Kind: u.Length,
 		Formula: "e_s + δ_e + δ_p + s_h", Source: srcCommon,
 		Needs: qs(ScrewPart, ElasticPart, ForcePart, HalfPlay),
 	}, f4(func(a, b, c, d float64) float64 { return a + b + c + d }))
 
 	StretchForce = calc(Quantity{
-		Name: "stretch_force", Symbol: "F_str", Title: "force of the stretch on the bearings", Kind: u.Force,
+		Name: "stretch_force", Section: OfStrength, Symbol: "F_str", Title: "force of the stretch on the bearings", Kind: u.Force,
 		Formula: "δ_s·A·E/L_s", Source: srcElementary, Needs: qs(Stretch, RootArea, ElasticModulus, Span),
 	}, f4(func(d, a, e, l float64) float64 { return d * a * e / l }))
 )
@@ -444,42 +444,42 @@ var (
 // Support bearings.
 var (
 	SupportLoad = calc(Quantity{
-		Name: "support_load", Symbol: "F_sup", Title: "mean axial load of the fixed-side bearing, stretch included", Kind: u.Force,
+		Name: "support_load", Section: OfService, Symbol: "F_sup", Title: "mean axial load of the fixed-side bearing, stretch included", Kind: u.Force,
 		Formula: "F_m·f_wk + F_ff", Source: "the load factor is for loads from outside, not for stretch and heat: " + srcCommon, Needs: qs(MeanLoad, LoadFactor, HeldForce),
 	}, f3(func(f, fw, h float64) float64 { return f*fw + h }))
 
 	SupportDynamic = calc(Quantity{
-		Name: "support_dynamic_rating", Symbol: "C_sup", Title: "dynamic axial rating of the fixed-side bearing", Kind: u.Force,
+		Name: "support_dynamic_rating", Section: OfService, Symbol: "C_sup", Title: "dynamic axial rating of the fixed-side bearing", Kind: u.Force,
 		Formula: "min(C_1, C_2) if ends is fixed-fixed; C_1 if drive_end is fixed; C_2 if far_end is fixed", Source: srcElementary,
 		Needs: qs(DriveEnd, FarEnd), May: qs(DriveSupportDynamic, FarSupportDynamic), Lacks: qs(DriveSupportDynamic, FarSupportDynamic), lackOf: ofFixed(DriveSupportDynamic, FarSupportDynamic),
 		inForce: func(a []float64) string { return ofEnds(a, "C_1", "C_2", "min(C_1, C_2)") },
 	}, fixedSide)
 
 	SupportStatic = calc(Quantity{
-		Name: "support_static_rating", Symbol: "C_0sup", Title: "static axial rating of the fixed-side bearing", Kind: u.Force,
+		Name: "support_static_rating", Section: OfService, Symbol: "C_0sup", Title: "static axial rating of the fixed-side bearing", Kind: u.Force,
 		Formula: "min(C_01, C_02) if ends is fixed-fixed; C_01 if drive_end is fixed; C_02 if far_end is fixed", Source: srcElementary,
 		Needs: qs(DriveEnd, FarEnd), May: qs(DriveSupportStatic, FarSupportStatic), Lacks: qs(DriveSupportStatic, FarSupportStatic), lackOf: ofFixed(DriveSupportStatic, FarSupportStatic),
 		inForce: func(a []float64) string { return ofEnds(a, "C_01", "C_02", "min(C_01, C_02)") },
 	}, fixedSide)
 
 	SupportLife = calc(Quantity{
-		Name: "support_life_years", Symbol: "L_sup", Title: "calendar life of the fixed-side bearing at the required reliability", Kind: u.Span,
+		Name: "support_life_years", Section: OfService, Symbol: "L_sup", Title: "calendar life of the fixed-side bearing at the required reliability", Kind: u.Span,
 		Formula: "f_rb·(C_sup/F_sup)³·10⁶/N_r", Source: "ISO 281:2007 (rating life of ball bearings)",
 		Needs: qs(SupportDynamic, SupportLoad, RevsPerYear, BearingReliability),
 	}, f4(func(c, f, n, r float64) float64 { return r * NominalLife(c, 1, f) / n * Year }))
 
 	SupportLifeRatio = calc(Quantity{
-		Name: "support_life_ratio", Symbol: "k_Ls", Title: "calendar life of the fixed-side bearing over the required life", Kind: u.None,
+		Name: "support_life_ratio", Section: OfService, Symbol: "k_Ls", Title: "calendar life of the fixed-side bearing over the required life", Kind: u.None,
 		Formula: "L_sup/L_rq", Source: srcElementary, Needs: qs(SupportLife, RequiredLife),
 	}, f2(func(l, a float64) float64 { return l / a }))
 
 	SupportPeak = calc(Quantity{
-		Name: "support_peak_load", Symbol: "P_0", Title: "peak axial load of the fixed-side bearing, stretch and heat included", Kind: u.Force,
+		Name: "support_peak_load", Section: OfService, Symbol: "P_0", Title: "peak axial load of the fixed-side bearing, stretch and heat included", Kind: u.Force,
 		Formula: "F_max + F_ff", Source: srcCommon, Needs: qs(PeakForce, HeldForce),
 	}, f2(func(f, held float64) float64 { return f + held }))
 
 	SupportStaticSafety = calc(Quantity{
-		Name: "support_static_safety", Symbol: "S_0s", Title: "static safety of the fixed-side bearing, stretch included", Kind: u.None,
+		Name: "support_static_safety", Section: OfService, Symbol: "S_0s", Title: "static safety of the fixed-side bearing, stretch included", Kind: u.None,
 		Formula: "C_0sup/P_0", Source: "ISO 76 (static safety of rolling bearings)",
 		Needs: qs(SupportStatic, SupportPeak),
 	}, f2(func(c, p float64) float64 { return c / p }))
@@ -547,42 +547,42 @@ func fixedSide(a []float64) float64 {
 // Layout and service.
 var (
 	ThreadNeeded = calc(Quantity{
-		Name: "needed_thread_length", Symbol: "l_t", Title: "minimum thread length", Kind: u.Length,
+		Name: "needed_thread_length", Section: OfLayout, Symbol: "l_t", Title: "minimum thread length", Kind: u.Length,
 		Formula: "l_u + 2·l_o + l_n", Source: srcGeometry, Needs: qs(Stroke, Overtravel, NutLength),
 	}, f3(func(s, o, n float64) float64 { return s + 2*o + n }))
 
 	ShaftNeeded = calc(Quantity{
-		Name: "needed_shaft_length", Symbol: "l_min", Title: "minimum shaft length", Kind: u.Length,
+		Name: "needed_shaft_length", Section: OfLayout, Symbol: "l_min", Title: "minimum shaft length", Kind: u.Length,
 		Formula: "l_t + l_e", Source: srcGeometry, Needs: qs(ThreadNeeded, EndLengths),
 	}, f2(func(t, e float64) float64 { return t + e }))
 
 	WholeTravel = calc(Quantity{
-		Name: "whole_travel", Symbol: "l_w", Title: "travel from stop to stop", Kind: u.Length,
+		Name: "whole_travel", Section: OfLayout, Symbol: "l_w", Title: "travel from stop to stop", Kind: u.Length,
 		Formula: "l_u + 2·l_o", Source: srcGeometry, Needs: qs(Stroke, Overtravel),
 	}, f2(func(s, o float64) float64 { return s + 2*o }))
 
 	ThreadLength = calc(Quantity{
-		Name: "thread_length", Symbol: "l_g", Title: "shaft length less both ends without thread", Kind: u.Length,
+		Name: "thread_length", Section: OfLayout, Symbol: "l_g", Title: "shaft length less both ends without thread", Kind: u.Length,
 		Formula: "l_1 − l_e", Source: srcGeometry, Needs: qs(ShaftLength, EndLengths),
 	}, f2(func(l, e float64) float64 { return l - e }))
 
 	Slenderness = calc(Quantity{
-		Name: "length_to_diameter", Symbol: "k_s", Title: "shaft length over nominal diameter", Kind: u.None,
+		Name: "length_to_diameter", Section: OfLayout, Symbol: "k_s", Title: "shaft length over nominal diameter", Kind: u.None,
 		Formula: "l_1/d_0", Source: srcGeometry, Needs: qs(ShaftLength, NominalDiameter),
 	}, f2(func(l, d float64) float64 { return l / d }))
 
 	StrokeToNut = calc(Quantity{
-		Name: "stroke_to_nut", Symbol: "k_n", Title: "travel in the cycle over nut length", Kind: u.None,
+		Name: "stroke_to_nut", Section: OfLayout, Symbol: "k_n", Title: "travel in the cycle over nut length", Kind: u.None,
 		Formula: "s_r/l_n", Source: srcGeometry, Needs: qs(Reach, NutLength),
 	}, f2(func(s, l float64) float64 { return s / l }))
 
 	RegreaseDistance = calc(Quantity{
-		Name: "regrease_distance", Symbol: "s_g", Title: "distance travelled between two greasings", Kind: u.Length,
+		Name: "regrease_distance", Section: OfService, Symbol: "s_g", Title: "distance travelled between two greasings", Kind: u.Length,
 		Formula: "s_y·t_g", Source: srcElementary, Needs: qs(DistancePerYear, RegreaseEvery),
 	}, f2(func(s, t float64) float64 { return s * t / Year }))
 
 	DutyHours = calc(Quantity{
-		Name: "hours_per_year", Symbol: "h_y", Title: "working hours a year", Kind: u.Time,
+		Name: "hours_per_year", Section: OfMotion, Symbol: "h_y", Title: "working hours a year", Kind: u.Time,
 		Formula: "h_d·d_y", Source: srcElementary, Needs: qs(HoursPerDay, DaysPerYear),
 	}, f2(func(h, d float64) float64 { return h * d * 3600 }))
 )

@@ -166,7 +166,7 @@ const srcStop = "Newton's law for carriage, screw and rotor; statics of the squa
 // Means of an emergency stop.
 var (
 	BrakeTorque = calc(Quantity{
-		Name: "brake_torque", Symbol: "T_b", Title: "holding torque of the brakes, seen by the motor", Kind: u.Torque,
+		Name: "brake_torque", Section: OfStopping, Symbol: "T_b", Title: "holding torque of the brakes, seen by the motor", Kind: u.Torque,
 		Formula: "T_mb + T_br/i if T_br > 0; T_mb", Source: srcElementary, May: qs(MotorBrake, BrakeGiven, Ratio), Lacks: qs(Ratio),
 		inForce: func(a []float64) string {
 			if a[0] != a[0] && !(a[1] > 0) {
@@ -185,7 +185,7 @@ var (
 	})
 
 	StopMeans = calc(Quantity{
-		Name: "stop_means", Symbol: "k_st", Title: "what stops the axis in an emergency: 0 the motor, 1 the brakes", Kind: u.None,
+		Name: "stop_means", Section: OfStopping, Symbol: "k_st", Title: "what stops the axis in an emergency: 0 the motor, 1 the brakes", Kind: u.None,
 		Formula: "0 if stop_by is motor; 1 if stop_by is brake; 0 if T_b = 0", Source: srcElementary,
 		Needs: qs(BrakeTorque), May: qs(StopBy), Lacks: qs(StopBy),
 	}, func(a []float64) float64 {
@@ -196,7 +196,7 @@ var (
 	})
 
 	StopAvailable = calc(Quantity{
-		Name: "stop_torque_available", Symbol: "T_sa", Title: "torque that can stop the axis, seen by the motor", Kind: u.Torque,
+		Name: "stop_torque_available", Section: OfStopping, Symbol: "T_sa", Title: "torque that can stop the axis, seen by the motor", Kind: u.Torque,
 		Formula: "k_b·T_b if k_st = 1; min(T_lim, T_mp + min(0, T_mt − T_mp)·max(0, min(1, (n_mot − n_mr)/(n_mmax − n_mr)))) if T_lim is given and n_mmax > n_mr and T_mt is given and n_mr is given; min(T_lim, T_mp) if T_lim is given; T_mp + min(0, T_mt − T_mp)·max(0, min(1, (n_mot − n_mr)/(n_mmax − n_mr))) if n_mmax > n_mr and T_mt is given and n_mr is given; T_mp", Source: srcElementary,
 		Needs: qs(StopMeans, BrakeTorque), May: qs(BrakeSlip, MotorPeakTorque, MotorSpeed, MotorRatedSpeed, MotorTopTorque, MotorMaxSpeed, TorqueLimit, Case),
 		Lacks: qs(BrakeSlip, MotorPeakTorque, MotorSpeed, MotorMaxSpeed),
@@ -236,7 +236,7 @@ var (
 	})
 
 	StopDelay = calc(Quantity{
-		Name: "stop_delay", Symbol: "t_s", Title: "time until an emergency stop takes hold, the brakes' delay included", Kind: u.Time,
+		Name: "stop_delay", Section: OfStopping, Symbol: "t_s", Title: "time until an emergency stop takes hold, the brakes' delay included", Kind: u.Time,
 		Formula: "t_r + t_b if k_st = 1; t_r", Source: srcElementary,
 		Needs: qs(StopMeans), May: qs(ReactionTime, BrakeDelay), Lacks: qs(BrakeDelay),
 		lackOf: func(c *Calc) []*Quantity {
@@ -262,7 +262,7 @@ var (
 	})
 
 	BrakeStop = fold(Quantity{
-		Name: "brake_deceleration", Symbol: "a_b", Title: "hardest deceleration the brakes can bring about", Kind: u.Acceleration,
+		Name: "brake_deceleration", Section: OfStopping, Symbol: "a_b", Title: "hardest deceleration the brakes can bring about", Kind: u.Acceleration,
 		Formula: "0 if T_b = 0; " + brakeStopText, Source: srcStop,
 		Needs: need(stopNeeds, qs(BrakeTorque), stopMoves), May: need(stopMay, stopCargo), Lacks: qs(Unevenness),
 		inForce: func(a []float64) string {
@@ -283,7 +283,7 @@ var (
 	})
 
 	HardestStop = calc(Quantity{
-		Name: "hardest_deceleration", Symbol: "a_h", Title: "deceleration of an emergency stop that counts for forces", Kind: u.Acceleration,
+		Name: "hardest_deceleration", Section: OfStopping, Symbol: "a_h", Title: "deceleration of an emergency stop that counts for forces", Kind: u.Acceleration,
 		Formula: "a_e if stop_by is motor; max(a_e, a_b) if T_b > 0; a_e", Source: "a motor follows its ramp, a brake that bites does not",
 		Needs: qs(EmergencyDecel, BrakeTorque), May: qs(StopBy, BrakeStop), Lacks: qs(BrakeStop),
 		inForce: func(a []float64) string {
@@ -303,7 +303,7 @@ var (
 // Emergency stop.
 var (
 	StopTorque = fold(Quantity{
-		Name: "stop_torque", Symbol: "T_e", Title: "torque needed for the declared emergency deceleration, seen by the motor", Kind: u.Torque,
+		Name: "stop_torque", Section: OfStopping, Symbol: "T_e", Title: "torque needed for the declared emergency deceleration, seen by the motor", Kind: u.Torque,
 		Formula: brakingText("a_e"), Source: srcStop,
 		Needs: need(stopNeeds, qs(EmergencyDecel), stopMoves), May: need(stopMay, stopCargo), Lacks: qs(Unevenness),
 		inForce: func(a []float64) string { return declaredStop(brakingText("a_e"), a[15:]) },
@@ -317,7 +317,7 @@ var (
 	})
 
 	StopReached = fold(Quantity{
-		Name: "reachable_deceleration", Symbol: "a_r", Title: "deceleration that an emergency stop can reach", Kind: u.Acceleration,
+		Name: "reachable_deceleration", Section: OfStopping, Symbol: "a_r", Title: "deceleration that an emergency stop can reach", Kind: u.Acceleration,
 		Formula: reachableText, Source: srcStop,
 		Needs: need(stopNeeds, qs(StopAvailable), stopMoves), May: need(stopMay, stopCargo), Lacks: qs(Unevenness),
 		inForce: func(a []float64) string { return declaredStop(reachableText, a[15:]) },
@@ -330,7 +330,7 @@ var (
 	})
 
 	StopFall = fold(Quantity{
-		Name: "fall_acceleration", Symbol: "a_f", Title: "acceleration at which the axis gains speed before the brakes bite", Kind: u.Acceleration,
+		Name: "fall_acceleration", Section: OfStopping, Symbol: "a_f", Title: "acceleration at which the axis gains speed before the brakes bite", Kind: u.Acceleration,
 		Formula: "0 if k_st = 0; " + stopFallText, Source: srcStop,
 		Needs: need(stopNeeds, qs(StopMeans), stopMoves), May: need(stopMay, stopCargo), Lacks: qs(Unevenness),
 		inForce: func(a []float64) string {
@@ -351,7 +351,7 @@ var (
 	})
 
 	StopScrewTorque = fold(Quantity{
-		Name: "stop_screw_torque", Symbol: "T_se", Title: "peak torque on the screw and its coupling in an emergency stop", Kind: u.Torque,
+		Name: "stop_screw_torque", Section: OfStopping, Symbol: "T_se", Title: "peak torque on the screw and its coupling in an emergency stop", Kind: u.Torque,
 		Formula: stopScrewText(rotorStopsIf), Source: srcStop,
 		Needs: need(stopNeeds[:screwOnly], qs(HardestStop), stopMoves), May: need(stopMay, qs(BrakeGiven, StopBy, Ratio, RotorInertia), stopCargo),
 		Lacks: qs(Unevenness, Ratio, RotorInertia),
@@ -387,7 +387,7 @@ var (
 	})
 
 	RunOn = calc(Quantity{
-		Name: "run_on_distance", Symbol: "s_ro", Title: "distance of an emergency stop from top speed, with the deceleration that can be reached", Kind: u.Length,
+		Name: "run_on_distance", Section: OfStopping, Symbol: "s_ro", Title: "distance of an emergency stop from top speed, with the deceleration that can be reached", Kind: u.Length,
 		Formula: "v_max·t_s + a_f·t_s²/2 + (v_max + a_f·t_s)²/(2·max(0, min(a_e, a_r)))", Source: srcKinematics,
 		Needs: qs(TopSpeed, EmergencyDecel, StopReached, StopDelay, StopFall),
 	}, f5(RunOnDistance))
@@ -408,7 +408,7 @@ func RunOnDistance(v, asked, reached, delay, fall float64) float64 {
 // Force at rest.
 var (
 	StandingTorque = fold(Quantity{
-		Name: "standing_torque", Symbol: "T_0", Title: "peak torque of the motor at rest, without help from friction", Kind: u.Torque,
+		Name: "standing_torque", Section: OfDrive, Symbol: "T_0", Title: "peak torque of the motor at rest, without help from friction", Kind: u.Torque,
 		Formula: "max(0, |T_mj| if phase is rest, |F_h|·P_h·z_m/(2π·i))", Source: srcElementary,
 		Needs: qs(MotorPhaseTorque, PhaseTime, Lead, Ratio, MotorScrews), May: qs(StandstillForce),
 		inForce: func(a []float64) string {
@@ -421,7 +421,7 @@ var (
 	})
 
 	LastingTorque = fold(Quantity{
-		Name: "lasting_torque", Symbol: "T_00", Title: "peak torque of the motor over rests of a second or longer and at standstill, without help from friction", Kind: u.Torque,
+		Name: "lasting_torque", Section: OfDrive, Symbol: "T_00", Title: "peak torque of the motor over rests of a second or longer and at standstill, without help from friction", Kind: u.Torque,
 		Formula: "max(0, |T_mj| if phase is rest and t_j ≥ 1000 ms, |F_h|·P_h·z_m/(2π·i))", Source: "elementary mechanics; a second: common practice, no source",
 		Needs: qs(MotorPhaseTorque, PhaseTime, Lead, Ratio, MotorScrews), May: qs(StandstillForce),
 		inForce: func(a []float64) string {
@@ -438,12 +438,12 @@ var (
 	})
 
 	LostTorque = calc(Quantity{
-		Name: "lost_balance_torque", Symbol: "T_lb", Title: "torque of the motor that holds the load when the counterbalance is lost", Kind: u.Torque,
+		Name: "lost_balance_torque", Section: OfDrive, Symbol: "T_lb", Title: "torque of the motor that holds the load when the counterbalance is lost", Kind: u.Torque,
 		Formula: "z_m·F_lb·P_h/(2π·i)", Source: srcElementary, Needs: qs(LostBalance, Lead, Ratio, MotorScrews),
 	}, f4(func(f, p, i, z float64) float64 { return z * f * p / (2 * math.Pi * i) }))
 
 	RopeAcceleration = fold(Quantity{
-		Name: "rope_acceleration", Symbol: "a_cb", Title: "maximum acceleration of the counterweight, emergency stop included", Kind: u.Acceleration,
+		Name: "rope_acceleration", Section: OfDrive, Symbol: "a_cb", Title: "maximum acceleration of the counterweight, emergency stop included", Kind: u.Acceleration,
 		Formula: "r_r·max(|a_j|, a_h)", Source: srcKinematics, Needs: qs(PhaseAcceleration, PhaseTime), May: qs(RopeRatio, HardestStop, EmergencyDecel), Lacks: qs(HardestStop),
 		inForce: func(a []float64) string { return given("r_r·max(|a_j|, a_h)", a[2], "r_r·", a[3], ", a_h") },
 	}, func(s [][]float64, a []float64) float64 {
@@ -470,7 +470,7 @@ func eachRest(times []float64, f func(j int)) {
 // Run against an end.
 var (
 	ThreadEfficiency = calc(Quantity{
-		Name: "thread_efficiency", Symbol: "η_0", Title: "driving efficiency at its best", Kind: u.None,
+		Name: "thread_efficiency", Section: OfStopping, Symbol: "η_0", Title: "driving efficiency at its best", Kind: u.None,
 		Formula: "η if η is given; (1 − μ_s·tan φ)/(1 + μ_s/tan φ)", Source: "statics of the square thread",
 		Needs: qs(LeadAngle, ThreadFriction), May: qs(EfficiencyGiven),
 		inForce: func(a []float64) string {
@@ -482,7 +482,7 @@ var (
 	}, func(a []float64) float64 { return or(a[2], DrivingEfficiency(a[0], a[1])) })
 
 	StallTorque = calc(Quantity{
-		Name: "stall_torque", Symbol: "T_sl", Title: "torque with which the motor pushes against an end", Kind: u.Torque,
+		Name: "stall_torque", Section: OfStopping, Symbol: "T_sl", Title: "torque with which the motor pushes against an end", Kind: u.Torque,
 		Formula: "min(T_mp, T_lim) if T_mp is given and T_lim is given; T_lim if T_lim is given; T_mp", Source: srcElementary, May: qs(MotorPeakTorque, TorqueLimit), Lacks: qs(MotorPeakTorque),
 		inForce: func(a []float64) string {
 			switch {
@@ -501,7 +501,7 @@ var (
 	})
 
 	StallForce = calc(Quantity{
-		Name: "stall_force", Symbol: "F_sl", Title: "axial force of a screw whose motor pushes against an end", Kind: u.Force,
+		Name: "stall_force", Section: OfStopping, Symbol: "F_sl", Title: "axial force of a screw whose motor pushes against an end", Kind: u.Force,
 		Formula: "2π·i·η_g·η_0·T_sl/P_h·k_u/z_m if z_m > 1; 2π·i·η_g·η_0·T_sl/P_h/z_m", Source: "statics of the square thread",
 		Needs: qs(StallTorque, Ratio, ThreadEfficiency, Lead, MotorScrews), May: qs(GearEfficiency, Screws, Unevenness), Lacks: qs(Unevenness),
 		inForce: func(a []float64) string {
@@ -520,13 +520,13 @@ var (
 	})
 
 	RunInertia = calc(Quantity{
-		Name: "running_inertia", Symbol: "J_r", Title: "inertia of screw and rotor seen by the screw", Kind: u.Inertia,
+		Name: "running_inertia", Section: OfStopping, Symbol: "J_r", Title: "inertia of screw and rotor seen by the screw", Kind: u.Inertia,
 		Formula: "J_t + (J_m + J_g)·i²/z_m", Source: srcElementary, Needs: qs(TurningInertia, RotorInertia, Ratio, MotorScrews), May: qs(GearInertia),
 		inForce: func(a []float64) string { return given("J_t + (J_m + J_g)·i²/z_m", a[4], " + J_g") },
 	}, func(a []float64) float64 { return a[0] + (a[1]+or(a[4], 0))*a[2]*a[2]/a[3] })
 
 	EndForce = calc(Quantity{
-		Name: "end_force", Symbol: "F_end", Title: "axial force of a screw that runs against an end", Kind: u.Force,
+		Name: "end_force", Section: OfStopping, Symbol: "F_end", Title: "axial force of a screw that runs against an end", Kind: u.Force,
 		Formula: "F_sl + √(F_sl² + J_r·(2π·v_end/P_h)²/(1/R + 1/R_end)) if v_end > 0; F_sl", Source: "balance of energy on a spring",
 		Needs: qs(StallForce, Lead), May: qs(EndSpeed, Rigidity, EndStiffness, RunInertia), Lacks: qs(Rigidity, RunInertia),
 		inForce: func(a []float64) string {
@@ -547,22 +547,22 @@ var (
 	})
 
 	EndStaticSafety = calc(Quantity{
-		Name: "end_static_safety", Symbol: "S_0e", Title: "static safety against an end", Kind: u.None,
+		Name: "end_static_safety", Section: OfStopping, Symbol: "S_0e", Title: "static safety against an end", Kind: u.None,
 		Formula: "C_0am/F_end", Source: srcCommon, Needs: qs(ModifiedStaticRating, EndForce),
 	}, f2(func(c, f float64) float64 { return c / f }))
 
 	EndBuckling = calc(Quantity{
-		Name: "end_buckling_safety", Symbol: "S_ke", Title: "safety against buckling against an end", Kind: u.None,
+		Name: "end_buckling_safety", Section: OfStopping, Symbol: "S_ke", Title: "safety against buckling against an end", Kind: u.None,
 		Formula: "F_k/F_end", Source: srcElementary, Needs: qs(Buckling, EndForce),
 	}, f2(func(c, f float64) float64 { return c / f }))
 
 	EndSupport = calc(Quantity{
-		Name: "end_support_safety", Symbol: "S_se", Title: "static safety of the fixed-side bearing against an end", Kind: u.None,
+		Name: "end_support_safety", Section: OfStopping, Symbol: "S_se", Title: "static safety of the fixed-side bearing against an end", Kind: u.None,
 		Formula: "C_0sup/F_end", Source: "ISO 76 (static safety of rolling bearings)", Needs: qs(SupportStatic, EndForce),
 	}, f2(func(c, f float64) float64 { return c / f }))
 
 	EndStress = calc(Quantity{
-		Name: "end_stress", Symbol: "σ_e", Title: "equivalent stress in the root section against an end", Kind: u.Stress,
+		Name: "end_stress", Section: OfStopping, Symbol: "σ_e", Title: "equivalent stress in the root section against an end", Kind: u.Stress,
 		Formula: "√((4·F_end/(π·d_2²))² + 3·(16·F_end·P_h/(2π·η_0)/(π·d_2³))²)", Source: "von Mises; elementary strength of materials",
 		Needs: qs(EndForce, Lead, ThreadEfficiency, RootDiameter),
 	}, f4(func(f, p, eta, d float64) float64 { return CombinedStress(f, f*p/(2*math.Pi*eta), d) }))

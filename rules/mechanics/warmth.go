@@ -86,7 +86,7 @@ func nutHeatText(drive, far float64) string {
 // Heat of friction.
 var (
 	NutHeat = fold(Quantity{
-		Name: "nut_heat", Symbol: "P_n", Title: "mean power lost in the nut over the cycle", Kind: u.Power,
+		Name: "nut_heat", Section: OfService, Symbol: "P_n", Title: "mean power lost in the nut over the cycle", Kind: u.Power,
 		Formula: nutHeatText(0, 0), Source: srcElementary,
 		Needs: qs(PhaseForce, PhaseDistance, MoveDirection, CycleTime, Lead, ThreadEfficiency, BackEfficiency, DragTorque), May: qs(DriveSupportDrag, FarSupportDrag),
 		inForce: func(a []float64) string { return nutHeatText(a[8], a[9]) },
@@ -100,7 +100,7 @@ var (
 	})
 
 	FrictionHeat = calc(Quantity{
-		Name: "friction_heat", Symbol: "P_f", Title: "mean power lost in nut and supports over the cycle", Kind: u.Power,
+		Name: "friction_heat", Section: OfService, Symbol: "P_f", Title: "mean power lost in nut and supports over the cycle", Kind: u.Power,
 		Formula: "P_n + (T_b1 + T_b2)·2π·N_c/t_c", Source: srcElementary, Needs: qs(NutHeat, RevsPerCycle, CycleTime), May: qs(DriveSupportDrag, FarSupportDrag),
 		inForce: func(a []float64) string {
 			b := joinedBy(" + ", given("T_b1", a[3], "T_b1"), given("T_b2", a[4], "T_b2"))
@@ -114,7 +114,7 @@ var (
 	})
 
 	LeastRise = calc(Quantity{
-		Name: "least_friction_rise", Symbol: "ΔT_f1", Title: "minimum rise of the shaft from its own friction", Kind: u.TemperatureDifference,
+		Name: "least_friction_rise", Section: OfService, Symbol: "ΔT_f1", Title: "minimum rise of the shaft from its own friction", Kind: u.TemperatureDifference,
 		Formula: "0.5·P_n/(h·π·d_0·l_1) if h is given; 0.5·P_n/(60·π·d_0·l_1)", Source: "steady convection; 60 W/(m²·K) and the share of the shaft are common practice, no source",
 		Needs: qs(NutHeat, NominalDiameter, ShaftLength), May: qs(EnvironmentCooling),
 		inForce: func(a []float64) string {
@@ -126,7 +126,7 @@ var (
 	}, func(a []float64) float64 { return SurfaceRise(leastShare*a[0], or(a[3], mostCooling), a[1], a[2]) })
 
 	MostRise = calc(Quantity{
-		Name: "most_friction_rise", Symbol: "ΔT_f2", Title: "maximum rise of the shaft from its own friction", Kind: u.TemperatureDifference,
+		Name: "most_friction_rise", Section: OfService, Symbol: "ΔT_f2", Title: "maximum rise of the shaft from its own friction", Kind: u.TemperatureDifference,
 		Formula: "P_f/(h·π·d_0·l_1) if h is given; P_f/(5·π·d_0·l_1)", Source: "steady convection; 5 W/(m²·K) are common practice, no source",
 		Needs: qs(FrictionHeat, NominalDiameter, ShaftLength), May: qs(EnvironmentCooling),
 		inForce: func(a []float64) string {
@@ -138,18 +138,18 @@ var (
 	}, func(a []float64) float64 { return SurfaceRise(a[0], or(a[3], leastCooling), a[1], a[2]) })
 
 	EnvironmentOverRise = calc(Quantity{
-		Name: "environment_over_rise", Symbol: "ΔT_p", Title: "what the environment is warmer than 20 °C beyond the rise of the shaft", Kind: u.TemperatureDifference,
+		Name: "environment_over_rise", Section: OfService, Symbol: "ΔT_p", Title: "what the environment is warmer than 20 °C beyond the rise of the shaft", Kind: u.TemperatureDifference,
 		Formula: "ϑ_p2 − 293.15 − ΔT", Source: "20 °C: ISO 1", Needs: qs(EnvironmentMax, TemperatureRise),
 	}, f2(func(place, rise float64) float64 { return place - 293.15 - rise }))
 
 	NutTemperature = calc(Quantity{
-		Name: "nut_temperature", Symbol: "ϑ_n", Title: "highest temperature of screw and nut: that of the environment and their own rise", Kind: u.Temperature,
+		Name: "nut_temperature", Section: OfLife, Symbol: "ϑ_n", Title: "highest temperature of screw and nut: that of the environment and their own rise", Kind: u.Temperature,
 		Formula: "ϑ_p2 + max(0, ΔT)", Source: srcElementary, Needs: qs(EnvironmentMax), May: qs(TemperatureRise),
 		inForce: func(a []float64) string { return given("ϑ_p2 + max(0, ΔT)", a[1], " + max(0, ΔT)") },
 	}, func(a []float64) float64 { return a[0] + math.Max(0, or(a[1], 0)) })
 
 	HeatFactor = calc(Quantity{
-		Name: "temperature_factor", Symbol: "f_T", Title: "dynamic rating factor of the temperature", Kind: u.None,
+		Name: "temperature_factor", Section: OfLife, Symbol: "f_T", Title: "dynamic rating factor of the temperature", Kind: u.None,
 		Formula: "1 if ϑ_n ≤ 393.15 or ϑ_n ≤ 423.15 and ϑ_st ≥ ϑ_n; 1 − 0.05·(ϑ_n − 423.15)/25 if ϑ_n ≤ 448.15 and ϑ_st ≥ ϑ_n; 0.95 − 0.05·(ϑ_n − 448.15)/25 if ϑ_n ≤ 473.15 and ϑ_st ≥ ϑ_n; 0.9 − 0.15·(ϑ_n − 473.15)/50 if ϑ_n ≤ 523.15 and ϑ_st ≥ ϑ_n", Source: "rolling-bearing texts: falls from 150 °C, and steel keeps its size to 120 °C where it is not stabilised; " + srcCommon,
 		Needs: qs(NutTemperature), May: qs(StabilisedTo), Lacks: qs(StabilisedTo),
 		inForce: func(a []float64) string { return temperatureText(a[0]) },

@@ -211,9 +211,10 @@ func TestFigures(t *testing.T) {
 	}
 }
 
-// TestEveryFigureIsKnown reads every figure of the enquiries back: each is a
+// TestLongEveryFigureIsKnown reads every figure of the enquiries back: each is a
 // declared value, one of the graph, a need or its limit.
-func TestEveryFigureIsKnown(t *testing.T) {
+func TestLongEveryFigureIsKnown(t *testing.T) {
+	amount.Long(t)
 	texts := regexp.MustCompile(`ISO [\d-]+|C0a|C0|C\d+|P\d+|T\d+|g\d\S*`)
 	seen := 0
 	for _, tree := range []string{"bakery", "rules/static-safety", "rules/tolerance", "rules/life-margin", "rules/buckling"} {

@@ -24,65 +24,30 @@ type Options struct {
 	Date string // "" for none: the same input gives the same bytes
 }
 
-// sections lists which computed quantities each section shows. Every computed
-// quantity stands in exactly one; a test holds that.
-var sections = []struct {
-	id, title, intro string
-	names            []string
-}{
-	{"motion", "Motion", "A move consists of acceleration, constant speed, deceleration and dwell. A move too short to reach its speed has no constant-speed part.", []string{
-		"incline_angle", "sum_of_masses", "moved_mass", "top_payload", "heaviest_mass",
-		"move_acceleration", "move_deceleration", "move_peak_speed", "move_direction",
-		"phase_time", "phase_distance", "phase_top_speed", "phase_acceleration",
-		"cycle_time", "moving_time", "moving_share", "cycle_distance", "net_distance", "cycle_offset", "reach", "top_speed", "speed_reached", "shortest_ramp",
-		"hours_per_year", "cycles_per_year",
-	}},
-	{"forces", "Forces by phase", "Positive forces push the carriage toward positive travel.", []string{
-		"drag", "phase_force", "flank_load_plus", "flank_load_minus", "working_force", "move_stop_force", "emergency_force", "standstill_force", "peak_force", "reversal_friction", "weight_force", "balance_mass", "lost_balance_force", "standing_thrust", "rest_force", "standing_force", "move_self_motion", "self_motion",
-	}},
-	{"means", "Mean load and mean speed", "Loads are weighted by revolutions, not by time; the mean speed leaves out dwells.", []string{
-		"mean_speed", "mean_rotation_speed", "revolutions_per_cycle", "revolutions_per_year", "mean_load", "mean_flank_load_plus", "mean_flank_load_minus",
-	}},
-	{"life", "Required rating and life", "", []string{
-		"load_factor", "reliability_factor", "grade_factor", "nut_temperature", "temperature_factor", "hardness_factor", "static_hardness_factor", "modified_dynamic_rating", "modified_static_rating",
-		"required_life", "required_revolutions", "needed_dynamic_rating", "life_plus", "life_minus", "life", "life_hours", "life_years", "life_distance", "life_ratio",
-		"static_safety", "preload_share", "gap_preload",
-	}},
-	{"speed", "Speed limits", "", []string{
-		"ball_circle_diameter", "lead_angle", "root_area", "root_second_moment",
-		"max_rotation_speed", "motor_speed", "min_lead", "end_root", "critical_speed", "critical_share", "dn", "shaft_sag", "shaft_slope",
-	}},
-	{"strength", "Buckling and stress", "", []string{
-		"yield_strength", "stretch_force", "stretch_temperature", "thermal_force", "thermal_push", "held_force", "thrust_side", "pushed_force", "whole_push", "loaded_length", "buckling_fixity", "buckling_load", "span_buckling_load", "buckling_safety", "axial_stress", "equivalent_stress",
-		"force_amplitude", "force_middle", "torque_amplitude", "torque_middle", "belt_moment", "drive_journal_diameter", "drive_endurance_limit", "drive_journal_yield_safety", "drive_journal_fatigue_safety",
-		"far_journal_diameter", "far_endurance_limit", "far_journal_yield_safety", "far_journal_fatigue_safety",
-	}},
-	{"accuracy", "Stiffness and accuracy", "", []string{
-		"housing_stiffness", "shaft_stiffness", "nut_stiffness", "bearing_stiffness", "axial_stiffness",
-		"coupling_torsional_stiffness", "shaft_wind_up", "drive_stiffness", "natural_frequency", "ramp_periods",
-		"axial_play", "gear_backlash", "drive_play", "lost_motion", "one_side_scatter", "repeatability_error", "worn_repeatability_error",
-		"travel_deviation", "travel_variation", "thermal_growth", "screw_part", "elastic_deflection", "force_deflection", "play_part", "accuracy_budget",
-	}},
-	{"drive", "Torque and motor", "", []string{
-		"thread_friction", "gear_efficiency", "gear_inertia", "motor_rated_speed", "motor_torque_at_max_speed",
-		"efficiency", "back_driving_efficiency", "nut_drag_torque", "drag_torque", "shaft_inertia", "turning_inertia", "screws_per_motor", "load_inertia", "inertia_ratio",
-		"phase_screw_torque", "phase_motor_torque", "peak_screw_torque", "drive_end_torque", "cross_shaft_torque", "cycle_end_torque", "motor_end_torque", "coupling_peak_torque", "peak_motor_torque", "rms_motor_torque", "torque_share", "peak_power",
-		"standing_torque", "lasting_torque", "holding_torque", "holding_safety", "screw_brake_safety", "lost_balance_torque", "rope_acceleration",
-	}},
-	{"stop", "Emergency stop and end stop", "", []string{
-		"brake_torque", "stop_means", "stop_torque_available", "stop_delay", "brake_deceleration", "hardest_deceleration", "stop_torque", "reachable_deceleration",
-		"fall_acceleration", "stop_screw_torque", "reaction_time", "brake_delay", "brake_slip", "stopping_distance", "run_on_distance",
-		"thread_efficiency", "stall_torque", "stall_force", "running_inertia", "end_force", "end_static_safety", "end_buckling_safety", "end_support_safety", "end_stress",
-	}},
-	{"layout", "Layout", "", []string{
-		"whole_travel", "needed_thread_length", "thread_length", "needed_shaft_length", "length_to_diameter", "stroke_to_nut", "rocking_turns",
-	}},
-	{"service", "Supports and service", "", []string{
-		"bearing_reliability_factor", "support_load", "support_dynamic_rating", "support_static_rating", "support_life_years", "support_life_ratio", "support_peak_load", "support_static_safety", "nut_bearing_life_years", "nut_bearing_life_ratio", "nut_bearing_static_safety",
-		"drive_support_speed", "far_support_speed", "coupling_speed", "gear_speed",
-		"distance_per_day", "distance_per_year", "grease_factor", "regrease_distance", "regrease_revolutions", "grease_revolutions", "regrease_share",
-		"nut_heat", "friction_heat", "least_friction_rise", "most_friction_rise", "environment_over_rise",
-	}},
+// sections are those of the calculation, with what stands over each.
+var sections = [mechanics.Sections]struct{ id, title, intro string }{
+	mechanics.OfMotion:      {"motion", "Motion", "A move consists of acceleration, constant speed, deceleration and dwell. A move too short to reach its speed has no constant-speed part."},
+	mechanics.OfForces:      {"forces", "Forces by phase", "Positive forces push the carriage toward positive travel."},
+	mechanics.OfMeans:       {"means", "Mean load and mean speed", "Loads are weighted by revolutions, not by time; the mean speed leaves out dwells."},
+	mechanics.OfLife:        {"life", "Required rating and life", ""},
+	mechanics.OfSpeedLimits: {"speed", "Speed limits", ""},
+	mechanics.OfStrength:    {"strength", "Buckling and stress", ""},
+	mechanics.OfAccuracy:    {"accuracy", "Stiffness and accuracy", ""},
+	mechanics.OfDrive:       {"drive", "Torque and motor", ""},
+	mechanics.OfStopping:    {"stop", "Emergency stop and end stop", ""},
+	mechanics.OfLayout:      {"layout", "Layout", ""},
+	mechanics.OfService:     {"service", "Supports and service", ""},
+}
+
+// inSection are the quantities of a section, each behind those it needs.
+func inSection(n mechanics.Section) []*mechanics.Quantity {
+	var out []*mechanics.Quantity
+	for _, q := range mechanics.All() {
+		if q.Section == n {
+			out = append(out, q)
+		}
+	}
+	return out
 }
 
 // Build makes the sheet of a judged axis: its whole calculation in the order of a hand
@@ -96,19 +61,20 @@ func Build(rep *judge.Report, o Options) *document.Document {
 	m := &maker{rep: rep, v: &v, o: o}
 	s := m.head("Calculation sheet: axis " + a.Name)
 	s.Sections = append(s.Sections, m.given())
-	for _, sec := range sections {
+	for n := mechanics.Declared + 1; n < mechanics.Sections; n++ {
+		sec, quantities := sections[n], inSection(n)
 		out := document.Section{ID: sec.id, Title: sec.title}
 		intro(&out, sec.intro)
-		steps := m.seriesSteps(sec.names)
-		for _, n := range sec.names {
-			if q := mechanics.ByName(n); q.Shape == mechanics.Scalar {
+		steps := m.seriesSteps(quantities)
+		for _, q := range quantities {
+			if q.Shape == mechanics.Scalar {
 				steps = append(steps, m.step(q))
 			}
 		}
 		if len(steps) > 0 {
 			out.Add(steps)
 		}
-		for _, t := range m.phaseTable(sec.names) {
+		for _, t := range m.phaseTable(quantities) {
 			out.Add(t)
 		}
 		s.Sections = append(s.Sections, out)
@@ -186,10 +152,9 @@ func (m *maker) lacking(q *mechanics.Quantity) string {
 }
 
 // seriesSteps gives the formulas of the quantities that are shown as columns.
-func (m *maker) seriesSteps(names []string) document.Steps {
+func (m *maker) seriesSteps(list []*mechanics.Quantity) document.Steps {
 	var out document.Steps
-	for _, n := range names {
-		q := mechanics.ByName(n)
+	for _, q := range list {
 		if q.Shape == mechanics.Scalar {
 			continue
 		}
@@ -203,10 +168,10 @@ func (m *maker) seriesSteps(names []string) document.Steps {
 }
 
 // phaseTable tabulates the quantities with a value for each move or phase.
-func (m *maker) phaseTable(names []string) []*document.Table {
+func (m *maker) phaseTable(list []*mechanics.Quantity) []*document.Table {
 	var moves, phases []*mechanics.Quantity
-	for _, n := range names {
-		switch q := mechanics.ByName(n); q.Shape {
+	for _, q := range list {
+		switch q.Shape {
 		case mechanics.PerMove:
 			moves = append(moves, q)
 		case mechanics.PerPhase:

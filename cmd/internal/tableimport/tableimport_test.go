@@ -13,6 +13,8 @@ import (
 
 	"golang.org/x/text/encoding/charmap"
 	"golang.org/x/text/encoding/unicode"
+
+	"trammel/spec/amount"
 )
 
 const smallMap = `
@@ -320,8 +322,9 @@ func bigTable(rows int) string {
 	return b.String()
 }
 
-// TestManyRows holds that memory does not grow with the table.
-func TestManyRows(t *testing.T) {
+// TestLongManyRows holds that memory does not grow with the table.
+func TestLongManyRows(t *testing.T) {
+	amount.Long(t)
 	rows := 200_000
 	if testing.Short() {
 		rows = 20_000
