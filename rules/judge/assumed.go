@@ -234,9 +234,7 @@ func (v *View) worstAt(b *Scratch, r *Rule, t *Test, k float64) (use float64, li
 	}
 	never := sides{use: math.Inf(-1)}
 	if b.spreadsOver(t) {
-		own := *w
-		own.Calc = mechanics.NewCalc()
-		own.Calc.CopyFrom(w.Calc)
+		own := *w // the view in scratch memory is needed again
 		found := own.worst(b, r, t)
 		switch {
 		case found.spent:

@@ -760,12 +760,7 @@ func (v *View) houseOver(b *Scratch, h *HouseRule, verdict float64) string {
 // cases in which it has no answer; ok is false where there are too many inputs
 // to search.
 func (v *View) anyCase(b *Scratch, h *HouseRule) (w *View, undefined, ok bool) {
-	var at []toleranceRange
-	for _, s := range b.tolerances {
-		if mechanics.AnyDepends(h.uses, s.leaf) {
-			at = append(at, s)
-		}
-	}
+	at, which := b.within(h.uses)
 	if len(at) == 0 {
 		return nil, false, true
 	}
@@ -774,22 +769,14 @@ func (v *View) anyCase(b *Scratch, h *HouseRule) (w *View, undefined, ok bool) {
 		return nil, false, false
 	}
 	bad := *v
-	bad.Calc = mechanics.NewCalc()
-	bad.Calc.CopyFrom(v.Calc)
-	x := make([]float64, len(at))
-	for i, s := range at {
-		x[i] = s.get(v.Calc)
-	}
 	found, spent := false, false
-	climb(at, x, func(x []float64) float64 {
+	s := b.search(v, at, which, mechanics.All())
+	s.f = func(x []float64) float64 {
 		if !b.spend(each) {
 			spent = true
 			return math.NaN()
 		}
-		for i, s := range at {
-			s.set(bad.Calc, x[i])
-		}
-		bad.Calc.Run()
+		bad.Calc = s.values(x)
 		verdict, _ := h.ask(&bad)
 		if verdict == 0 {
 			found = true
@@ -804,7 +791,8 @@ func (v *View) anyCase(b *Scratch, h *HouseRule) (w *View, undefined, ok bool) {
 			far = larger(far, -h.when.distance(&bad))
 		}
 		return -far
-	})
+	}
+	s.climb(s.middle())
 	if found {
 		return &bad, undefined, true
 	}

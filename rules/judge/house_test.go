@@ -362,8 +362,8 @@ func TestHouseWorkCounted(t *testing.T) {
 			t.Errorf("%d conditions: %s, %d were taken, expected a multiple of %d", n, res.State, FullBudget-b.Left, each)
 		}
 	}
-	res, _, b := asked(s, t, "that = "+one, 46*56)
-	if res.State != Unjudged || b.Left != 46*56 {
+	res, _, b := asked(s, t, "that = "+one, 20*56)
+	if res.State != Unjudged || b.Left != 20*56 {
 		t.Errorf("%s, %d are left", res.State, b.Left)
 	}
 	if res, _, _ := asked(s, t, `that = supports.span < "1 m"`, 0); res.State != Passed {

@@ -158,9 +158,10 @@ type Scratch struct {
 	ranges            []Range // what is assumed of it, once ranged
 	ranged            bool
 	tolerances        []toleranceRange
-	Left              int      // of the budget
-	again             *Scratch // for judging an axis as fixed; nil until there is one
-	Most              int      // the budget of an axis, where it is to be less; 0: no less
+	points            [1 + len(ends)]points // of the usual case and of each of ends
+	Left              int                   // of the budget
+	again             *Scratch              // for judging an axis as fixed; nil until there is one
+	Most              int                   // the budget of an axis, where it is to be less; 0: no less
 }
 
 // NewScratch returns working memory for one goroutine.
@@ -201,6 +202,9 @@ func (j *Judge) ask(b *Scratch, a *spec.Axis, carried []CarriedAxis, whole bool)
 		mass = UnknownMass
 	}
 	b.tolerances = Load(b.Calc, a, mass, b.tolerances[:0])
+	for i := range b.points {
+		b.points[i].clear()
+	}
 	b.casesOf, b.casesRun, b.ranged = a, [len(ends)]bool{}, false
 	if j.Units != nil {
 		v.Sys, v.sysKnown, v.forced = *j.Units, true, true
@@ -285,7 +289,7 @@ func (j *Judge) Ask(b *Scratch, v *View, r *Rule, rep *Report) Result {
 		if why == "" && t.Applies != nil {
 			why = t.Applies(v)
 		}
-		within := v.arises(b, r, t)
+		within := why != "" && v.arises(b, r, t)
 		if why != "" && !within && v.arisesAssumed(b, r, t) {
 			v.open(b, r, t, v.overRange(b, r, t), &res)
 			continue
@@ -351,7 +355,7 @@ func (j *Judge) test(b *Scratch, v *View, r *Rule, t *Test, sev Severity, asked 
 		res.worse(Unjudged)
 		return
 	}
-	w, decides := v, ""
+	w, worst := v, worstCase{}
 	undefined := false
 	if !t.Nominal {
 		found := v.worst(b, r, t)
@@ -362,7 +366,7 @@ func (j *Judge) test(b *Scratch, v *View, r *Rule, t *Test, sev Severity, asked 
 		}
 		undefined = found.undefined
 		if found.view != nil {
-			w, decides = found.view, found.decides
+			w, worst = found.view, found
 			limit, _, _ = w.limit(r, &t.Limit)
 		}
 	}
@@ -409,7 +413,7 @@ func (j *Judge) test(b *Scratch, v *View, r *Rule, t *Test, sev Severity, asked 
 		return
 	}
 	f := w.finding(r, t, sev, limit, use)
-	if decides != "" {
+	if decides := worst.decides(v); decides != "" {
 		f.Inputs = append(f.Inputs, Entry{Words: decides})
 	}
 	rep.Findings = append(rep.Findings, f)

@@ -12,47 +12,85 @@ import (
 
 // A worstCase is where within the tolerances a test comes out worst.
 type worstCase struct {
-	view      *View  // nil where the question does not arise anywhere
-	decides   string // words for the input whose spread decides; may be empty
-	undefined bool   // somewhere within the tolerances a value is not defined
-	spent     bool   // there were too many inputs to search; the rest says nothing
+	view      *View // nil where the question does not arise anywhere
+	input     toleranceRange
+	value     float64 // of the input whose spread decides; NaN where none does
+	undefined bool    // somewhere within the tolerances a value is not defined
+	spent     bool    // there were too many inputs to search; the rest says nothing
 }
 
-// worst finds the values within the tolerances at which a test comes out worst.
-// The view has a Calc of its own, as tolerances are rare and the view outlives
-// the next use of the scratch memory.
-func (v *View) worst(b *Scratch, r *Rule, t *Test) worstCase {
-	var at []toleranceRange
-	for _, s := range b.tolerances {
-		if mechanics.AnyDepends(t.watch, s.leaf) {
+// within lists the tolerances that some quantities hang on, and which of all they are.
+func (b *Scratch) within(watch []*mechanics.Quantity) (at []toleranceRange, which uint64) {
+	for i, s := range b.tolerances {
+		if mechanics.AnyDepends(watch, s.leaf) {
 			at = append(at, s)
+			which |= 1 << (i % 64)
 		}
 	}
+	return at, which
+}
+
+// A search looks at places within the tolerances of one axis. Places that other tests look
+// at too are shared; those of a narrowing are computed in memory of its own.
+type search struct {
+	climber
+	shared *points // nil: nothing is
+	which  uint64
+	watch  []*mechanics.Quantity // what is looked at
+	from   *mechanics.Calc
+	own    *mechanics.Calc
+	plan   []*mechanics.Quantity // for own
+}
+
+func (b *Scratch) search(v *View, at []toleranceRange, which uint64, watch []*mechanics.Quantity) *search {
+	return &search{climber: climber{at: at}, shared: b.pointsOf(v), which: which, watch: watch, from: v.Calc}
+}
+
+// values are those at a place, good for reading until the next call.
+func (s *search) values(x []float64) *mechanics.Calc {
+	if s.shared != nil && !s.fine {
+		if c := s.shared.get(s.which, s.at, x); c != nil {
+			return c
+		}
+	}
+	if s.own == nil {
+		s.own, s.plan = mechanics.NewCalc(), mechanics.Plan(s.watch, leavesOf(s.at)...)
+		s.own.CopyFrom(s.from)
+	}
+	for i, r := range s.at {
+		r.set(s.own, x[i])
+	}
+	s.own.RunPlan(s.plan)
+	return s.own
+}
+
+// middle is the place where every value is the one in the middle.
+func (s *search) middle() []float64 {
+	x := make([]float64, len(s.at))
+	for i, r := range s.at {
+		x[i] = r.get(s.from)
+	}
+	return x
+}
+
+// worst finds the values within the tolerances at which a test comes out worst. The
+// view's values are for reading only.
+func (v *View) worst(b *Scratch, r *Rule, t *Test) worstCase {
+	at, which := b.within(t.watch)
 	if len(at) == 0 {
-		return worstCase{view: v}
+		return worstCase{view: v, value: math.NaN()}
 	}
 	if !b.affords(len(at), Phases(v.Calc.Moves())) {
 		return worstCase{spent: true}
 	}
-	leaves := make([]*mechanics.Quantity, len(at))
-	for i, s := range at {
-		leaves[i] = s.leaf
-	}
-	bad, found := *v, worstCase{}
-	w := &bad
-	w.Calc = mechanics.NewCalc()
-	w.Calc.CopyFrom(v.Calc)
-	plan := mechanics.Plan(t.watch, leaves...)
-	x := make([]float64, len(at))
-	use := func(x []float64) float64 {
+	w, found := new(*v), worstCase{value: math.NaN()}
+	s := b.search(v, at, which, t.watch)
+	s.f = func(x []float64) float64 {
 		if !b.spend(Phases(v.Calc.Moves())) {
 			found.spent = true
 			return math.NaN()
 		}
-		for i, s := range at {
-			s.set(w.Calc, x[i])
-		}
-		w.Calc.RunPlan(plan)
+		w.Calc = s.values(x)
 		if t.Applies != nil && t.Applies(w) != "" || r.Applies != nil && r.Applies(w) != "" {
 			return math.Inf(-1)
 		}
@@ -63,31 +101,44 @@ func (v *View) worst(b *Scratch, r *Rule, t *Test) worstCase {
 		found.undefined = true
 		return math.Inf(-1)
 	}
-	for i, s := range at {
-		x[i] = s.get(v.Calc)
-	}
-	best, top := climb(at, x, use)
+	best, top := s.climb(s.middle())
 	if found.spent || math.IsInf(top, -1) {
 		return found
 	}
-
-	// Which input's spread decides: the one whose return to its middle value
-	// relieves the test most.
-	which, relief := -1, 0.0
-	for i, s := range at {
-		copy(x, best)
-		x[i] = s.get(v.Calc)
-		if d := top - use(x); d > relief {
-			which, relief = i, d
-		}
-	}
-	use(best)
-	w.Calc.Run()
+	found.decide(s, best, top)
+	w.Calc = s.settle(best)
 	found.view = w
-	if which < 0 {
-		return found
+	return found
+}
+
+// decide finds the input whose return to its middle value relieves the test most.
+func (c *worstCase) decide(s *search, best []float64, top float64) {
+	relief := 0.0
+	x, middle := slices.Clone(best), s.middle()
+	for i := range s.at {
+		x[i] = middle[i]
+		if d := top - s.f(x); d > relief {
+			relief, c.input, c.value = d, s.at[i], best[i]
+		}
+		x[i] = best[i]
 	}
-	s := at[which]
+}
+
+// settle computes everything at the place a search has come to.
+func (s *search) settle(best []float64) *mechanics.Calc {
+	c := s.values(best)
+	if c == s.own {
+		c.Run()
+	}
+	return c
+}
+
+// decides words which input's spread makes the case the worst; empty where none does.
+func (c *worstCase) decides(v *View) string {
+	s := c.input
+	if s.leaf == nil {
+		return ""
+	}
 	name := s.leaf.Title
 	if f := FieldOfLeaf[s.leaf.ID()]; f != nil {
 		name = Readable(f.Name)
@@ -96,8 +147,7 @@ func (v *View) worst(b *Scratch, r *Rule, t *Test) worstCase {
 		}
 	}
 	v.Units()
-	found.decides = fmt.Sprintf("worst within tolerances, decided by %s %s", name, unit.FormatExact(best[which], s.leaf.Kind, v.Sys))
-	return found
+	return fmt.Sprintf("worst within tolerances, decided by %s %s", name, unit.FormatExact(c.value, s.leaf.Kind, v.Sys))
 }
 
 // arises reports whether the question of a test that does not arise at the
@@ -115,81 +165,156 @@ func (v *View) arises(b *Scratch, r *Rule, t *Test) bool {
 	return w.view != nil || w.spent
 }
 
-// climb looks within the tolerances for the point at which f is largest. It
-// begins at start and ends early where f gives no number.
+// climb looks within the tolerances for the point at which f is largest. It begins at
+// start and ends early where f gives no number.
 //
-// Most quantities are monotone in each input, so corners of the tolerance box
-// come first; some are not (the mean load of a counterbalanced lifting axis has
-// its least in between, its use of life has not), so each input is also tried
-// along its width from the best point so far, until nothing gets better.
+// Most quantities are monotone in each input, so corners of the tolerance box come first;
+// some are not (the mean load of a counterbalanced lifting axis has its least in between,
+// its use of life has not), so each input is also tried along its width from the best
+// point so far, until nothing gets better.
 func climb(at []toleranceRange, start []float64, f func([]float64) float64) (best []float64, top float64) {
-	x := slices.Clone(start)
-	best, top = slices.Clone(start), f(start)
-	stopped := top != top
-	try := func(y []float64) {
-		if stopped {
-			return
-		}
-		u := f(y)
-		if u > top {
-			top = u
-			copy(best, y)
-		}
-		stopped = u != u
-	}
-	// All corners for a few inputs; of many both ends and some scattered ones,
-	// always the same.
-	n, scattered := 1<<min(len(at), maxCorners), len(at) > maxCorners
-	bits := uint64(0)
-	for c := range n {
-		if !scattered {
-			bits = uint64(c)
-		} else if c > 1 {
-			bits = bits*6364136223846793005 + 1442695040888963407
-		}
-		for i, s := range at {
-			up := bits>>i&1 == 1
-			if scattered {
-				up = c == 1 || c > 1 && bits>>(63-i*7%64)&1 == 1
-			}
-			x[i] = s.low
-			if up {
-				x[i] = s.high
-			}
-		}
-		try(x)
-	}
+	return (&climber{at: at, f: f}).climb(start)
+}
+
+// A climber climbs f.
+type climber struct {
+	at      []toleranceRange
+	f       func([]float64) float64
+	fine    bool      // the place about to be asked for is one of a narrowing, where hardly another test looks
+	x, best []float64 // about to be tried; where f was largest
+	top     float64
+	stopped bool // f gave no number
+}
+
+func (c *climber) climb(start []float64) (best []float64, top float64) {
+	c.x, c.best = slices.Clone(start), slices.Clone(start)
+	c.fine, c.top = false, c.f(start)
+	c.stopped = c.top != c.top
+	c.corners()
+	tried := make([][]float64, len(c.at)) // the point from which each input was tried last
 	for range 4 {
-		before := top
-		for i, s := range at {
-			if stopped {
-				return best, top
+		before := c.top
+		for i := range c.at {
+			if c.stopped {
+				return c.best, c.top
 			}
-			copy(x, best)
-			for k := range samples + 1 {
-				x[i] = s.low + (s.high-s.low)*float64(k)/samples
-				try(x)
-			}
-			// Narrow down on a best point between two samples.
-			step := (s.high - s.low) / samples
-			for range 30 {
-				step /= 2
-				mid := best[i]
-				if y := mid - step; y >= s.low {
-					x[i] = y
-					try(x)
-				}
-				if y := mid + step; y <= s.high {
-					x[i] = y
-					try(x)
-				}
+			if tried[i] == nil || !sameBut(tried[i], c.best, i) {
+				c.along(i)
+				tried[i] = append(tried[i][:0], c.best...)
 			}
 		}
-		if top <= before || top-before < 1e-12*math.Abs(top) {
+		if !above(c.top, before) {
 			break
 		}
 	}
-	return best, top
+	return c.best, c.top
+}
+
+// above reports whether f is larger by more than rounding.
+func above(u, than float64) bool { return u > than && !(u-than < 1e-12*math.Abs(u)) }
+
+// try asks for f at x.
+func (c *climber) try() float64 {
+	if c.stopped {
+		return math.NaN()
+	}
+	u := c.f(c.x)
+	if u > c.top {
+		c.top = u
+		copy(c.best, c.x)
+	}
+	c.stopped = u != u
+	return u
+}
+
+// corners tries all of them for a few inputs; of many both ends and some scattered ones,
+// always the same.
+func (c *climber) corners() {
+	n, scattered := 1<<min(len(c.at), maxCorners), len(c.at) > maxCorners
+	bits := uint64(0)
+	for k := range n {
+		if !scattered {
+			bits = uint64(k)
+		} else if k > 1 {
+			bits = bits*6364136223846793005 + 1442695040888963407
+		}
+		for i, s := range c.at {
+			up := bits>>i&1 == 1
+			if scattered {
+				up = k == 1 || k > 1 && bits>>(63-i*7%64)&1 == 1
+			}
+			c.x[i] = s.low
+			if up {
+				c.x[i] = s.high
+			}
+		}
+		c.try()
+	}
+}
+
+// nearEnd are the parts of the distance between samples at which fromEnd looks.
+var nearEnd = [...]float64{2, 32, 1024}
+
+// along tries one input over its width, from the best point so far.
+func (c *climber) along(i int) {
+	s := c.at[i]
+	var u [samples + 1]float64
+	copy(c.x, c.best)
+	for k := range u {
+		c.x[i] = s.low + (s.high-s.low)*float64(k)/samples
+		u[k] = c.try()
+	}
+	switch step := (s.high - s.low) / samples; {
+	case c.best[i] <= s.low || c.best[i] >= s.high:
+		c.fromEnd(i, step)
+	default:
+		// Among samples that are all alike there is nothing to narrow down on.
+		k := (c.best[i] - s.low) / step
+		before, behind := u[max(0, int(math.Ceil(k))-1)], u[min(samples, int(k)+1)]
+		if above(c.top, before) || above(c.top, behind) {
+			c.narrow(i, step)
+		}
+	}
+}
+
+// fromEnd narrows down from an end that is the best of the samples if f still goes up
+// towards the next one: close by, or half-way there.
+func (c *climber) fromEnd(i int, step float64) {
+	s, end, was := c.at[i], c.best[i], c.top
+	for _, part := range nearEnd {
+		c.x[i] = end + math.Copysign(step/part, (s.low+s.high)/2-end)
+		c.try()
+	}
+	if above(c.top, was) {
+		c.narrow(i, step)
+	}
+}
+
+// narrow closes in on a best point between two samples.
+func (c *climber) narrow(i int, step float64) {
+	s, was, fine := c.at[i], c.top, c.fine
+	c.fine = true
+	for range 30 {
+		step /= 2
+		mid := c.best[i]
+		for _, y := range [...]float64{mid - step, mid + step} {
+			if y >= s.low && y <= s.high {
+				c.x[i] = y
+				c.try()
+			}
+		}
+	}
+	c.fine = fine || c.top > was
+}
+
+// sameBut reports whether two points are the same but for one input.
+func sameBut(a, b []float64, but int) bool {
+	for i := range a {
+		if i != but && a[i] != b[i] {
+			return false
+		}
+	}
+	return true
 }
 
 const (
@@ -225,7 +350,7 @@ func Phases(moves int) int { return max(4, moves) * mechanics.PhasesPerMove }
 // affords reports whether what is left of the budget can be enough for a search
 // over n inputs with evaluations of so many phases. If not the search is not
 // begun, so that others still are.
-func (b *Scratch) affords(n, phases int) bool { return n*(samples+30)*phases < b.Left }
+func (b *Scratch) affords(n, phases int) bool { return n*(samples+1+len(nearEnd))*phases < b.Left }
 
 // spend takes one evaluation from the budget; false when it is used up.
 func (b *Scratch) spend(phases int) bool {

@@ -1,6 +1,7 @@
 package run
 
 import (
+	"bytes"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -219,6 +220,43 @@ func BenchmarkCheckOverFloor(b *testing.B) {
 	b.ReportMetric(float64(check)/float64(parse), "times-floor")
 	b.ReportMetric(float64(parse.Microseconds())/float64(b.N)/float64(len(files)), "floor-µs/file")
 	b.ReportMetric(float64(check.Microseconds())/float64(b.N)/float64(len(files)), "check-µs/file")
+}
+
+// BenchmarkTolerances judges the same axes with a tolerance on each mass and without: the
+// metric "times-without" is the ratio that counts.
+func BenchmarkTolerances(b *testing.B) {
+	times := [2]time.Duration{}
+	roots, lists := [2]string{}, [2][]string{}
+	for i := range roots {
+		roots[i] = b.TempDir()
+		lists[i] = writeFleet(b, roots[i], 1000)
+	}
+	for _, f := range lists[1] {
+		f = filepath.Join(roots[1], f)
+		src, err := os.ReadFile(f)
+		if err != nil {
+			b.Fatal(err)
+		}
+		if err := os.WriteFile(f, bytes.ReplaceAll(src, []byte(` kg"`), []byte(` kg ± 5 %"`)), 0o644); err != nil {
+			b.Fatal(err)
+		}
+	}
+	for b.Loop() {
+		for i := range roots {
+			runtime.GC()
+			t := time.Now()
+			r, err := os.OpenRoot(roots[i])
+			if err != nil {
+				b.Fatal(err)
+			}
+			if s := Files(rules.Book(), spec.NewTree(r.FS()), lists[i], Options{Workers: 1}); s.Axes != 1000 {
+				b.Fatalf("%d axes", s.Axes)
+			}
+			r.Close()
+			times[i] += time.Since(t)
+		}
+	}
+	b.ReportMetric(float64(times[1])/float64(times[0]), "times-without")
 }
 
 func first(s *Summary) string {
