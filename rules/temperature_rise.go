@@ -50,7 +50,7 @@ rise was measured.`,
 		Limit:   judge.Limit{Name: "limit", Doc: "minimum rise from friction over the declared rise", Kind: unit.None, Sense: judge.AtMost, Default: 1},
 		Value:   m.LeastRise,
 		Against: m.TemperatureRise,
-		Nominal: true, // half of the heat and the best of airs are more to the side of the axis than any nut
+		Nominal: true, // half of the heat and the best air are in the axis's favour
 		Needs:   quantities(m.NutHeat, m.MostRise),
 		Say: func(v *judge.View, _ float64) string {
 			return fmt.Sprintf("friction heat %s of the nut warms the shaft by %s or more (%s in still air); declared rise %s",

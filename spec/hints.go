@@ -237,9 +237,9 @@ func afterValue(p *Problem, before, after []byte) {
 	}
 	switch word := wordAhead().Find(after); {
 	case word != nil:
-		p.Message, p.Help = fmt.Sprintf("%s is no word of the language", word), "write && for and, || for or, ! for not"
+		p.Message, p.Help = fmt.Sprintf("%s is not an operator", word), "write && for and, || for or, ! for not"
 	case after[0] == '=':
-		p.Message, p.Help = "a single = gives a value", "write == to compare"
+		p.Message, p.Help = "a single = sets a value", "write == to compare"
 	case number != nil && unit != nil:
 		p.Message, p.Help = "a number with its unit is text", fmt.Sprintf("put it in quotes: %q", string(number[1])+" "+string(unit))
 	}
@@ -249,11 +249,11 @@ func afterValue(p *Problem, before, after []byte) {
 func badCharacter(p *Problem, after string) {
 	r, _ := utf8.DecodeRuneInString(after)
 	if name := unit.Unseen(r); name != "" {
-		p.Message, p.Help = fmt.Sprintf("%s (U+%04X) stands here", name, r), "delete it, or type a plain space"
+		p.Message, p.Help = fmt.Sprintf("%s (U+%04X) is here", name, r), "delete it, or type a plain space"
 		return
 	}
 	switch r {
 	case '„', '‚', '«', '»', '‹', '›', '‘', '’':
-		p.Message, p.Help = fmt.Sprintf("text stands in straight quotes (\"), not in %c", r), "replace the quotes on both sides"
+		p.Message, p.Help = fmt.Sprintf("text needs straight quotes (\"), not %c", r), "replace the quotes on both sides"
 	}
 }

@@ -18,10 +18,10 @@ func TestMessagesThatMend(t *testing.T) {
 		"house": "require \"r\" {\n  %\n}\n",
 	}
 	for _, c := range []struct{ where, typed, want string }{
-		{"axis", `description = lift`, `"lift" is no value here; put text in quotes, "lift"; a value of this file is written given.NAME`},
-		{"load", `people_below = yes`, `"yes" is no value here; write true`},
-		{"load", `people_below = TRUE`, `"TRUE" is no value here; write true`},
-		{"load", `people_below = off`, `"off" is no value here; write false`},
+		{"axis", `description = lift`, `"lift" is not a value; put text in quotes, "lift"; a value of this file is written given.NAME`},
+		{"load", `people_below = yes`, `"yes" is not a value; write true`},
+		{"load", `people_below = TRUE`, `"TRUE" is not a value; write true`},
+		{"load", `people_below = off`, `"off" is not a value; write false`},
 		{"load", `mass = 38`, `mass needs a unit; the bare number 38 has none; write it in quotes, such as "38 kg"`},
 		{"load", `mass = 38kg`, `a number with its unit is text; put it in quotes: "38 kg"`},
 		{"load", `mass = 38 kg`, `a number with its unit is text; put it in quotes: "38 kg"`},
@@ -30,10 +30,10 @@ func TestMessagesThatMend(t *testing.T) {
 		{"load", `friction = .01`, `a number begins with a digit; write 0.01`},
 		{"load", `friction = "0.01"`, `friction is a number without unit or quotes, found the text "0.01"; write friction = 0.01`},
 		{"load", `friction = "0,01"`, `write friction = 0.01`},
-		{"load", "mass\u00a0= \"38 kg\"", `a no-break space (U+00A0) stands here; delete it, or type a plain space`},
-		{"load", "mass = \"38 kg\"\u200b", `a space without width (U+200B) stands here`},
-		{"load", "mass = „38 kg“", `text stands in straight quotes ("), not in „; replace the quotes on both sides`},
-		{"load", "mass = “38 kg”", `text stands in straight quotes ("), not curly ones`},
+		{"load", "mass\u00a0= \"38 kg\"", `a no-break space (U+00A0) is here; delete it, or type a plain space`},
+		{"load", "mass = \"38 kg\"\u200b", `a space without width (U+200B) is here`},
+		{"load", "mass = „38 kg“", `text needs straight quotes ("), not „; replace the quotes on both sides`},
+		{"load", "mass = “38 kg”", `text needs straight quotes ("), not curly ones`},
 		{"load", "ma\u0455s = \"38 kg\"", "its letter \u0455 is U+0455, which only looks like one of the keyboard"},
 		{"axis", `mass = "38 kg"`, `axis has no attribute "mass"; it belongs in load { }`},
 		{"axis", "move \"out\" {\n  }", `axis has no block "move"; it belongs in motion { }`},
@@ -59,9 +59,9 @@ func TestMessagesThatMend(t *testing.T) {
 		{"load", `masse = "38 kg"`, `did you mean mass?`},
 		{"move", `ramp = "5 m/s2"`, `ramp: "5 m/s2" is an acceleration; a time is expected, such as s, ms, min or h; for an acceleration write acceleration = "5 m/s2"`},
 		{"move", `velocity = "0.3 m/s"`, `write speed`},
-		{"rule", `severity = off`, `"off" is no value here; put text in quotes, "off"`},
-		{"house", `that = life_hours > 5 and preload > 1`, `and is no word of the language; write && for and, || for or, ! for not`},
-		{"house", `that = life_hours = 5`, `a single = gives a value; write == to compare`},
+		{"rule", `severity = off`, `"off" is not a value; put text in quotes, "off"`},
+		{"house", `that = life_hours > 5 and preload > 1`, `and is not an operator; write && for and, || for or, ! for not`},
+		{"house", `that = life_hours = 5`, `a single = sets a value; write == to compare`},
 	} {
 		name, policy := "x.axis.hcl", c.where == "house" || c.where == "rule"
 		if policy {

@@ -70,7 +70,7 @@ var (
 	}, f2(func(n, usual float64) float64 { return n / usual }))
 
 	RockingTurns = fold(Quantity{
-		Name: "rocking_turns", Symbol: "N_rk", Title: "turns of the shortest to-and-fro in the cycle", Kind: u.Revolutions,
+		Name: "rocking_turns", Symbol: "N_min", Title: "turns of the shortest to-and-fro in the cycle", Kind: u.Revolutions,
 		Formula: "min(max |s_i|, max(|s_i|, |before(s_i)|) if s_i·before(s_i) < 0)/P_h", Source: srcGeometry,
 		Needs: qs(MoveDistance, Lead),
 	}, func(s [][]float64, a []float64) float64 { return ShortestRocking(s[0]) / a[0] })

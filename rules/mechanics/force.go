@@ -131,7 +131,7 @@ var (
 // Forces.
 var (
 	MoveStanding = each(Quantity{
-		Name: "standing_thrust", Symbol: "F_tk", Title: "process force that stands at rest after a move, against its direction", Kind: u.Force, Shape: PerMove,
+		Name: "standing_thrust", Symbol: "F_tr", Title: "process force at rest after a move, against its direction", Kind: u.Force, Shape: PerMove,
 		Formula: "F_ho if F_ho is given; 0 if F_t = 0 or t_d = 0", Source: srcElementary,
 		Needs: qs(MoveDistance), May: qs(MoveHold, MoveThrust, MoveDwell), Lacks: qs(MoveHold),
 	}, func(a []float64, _ Part) float64 {
@@ -146,7 +146,7 @@ var (
 
 	MoveRestForce = each(Quantity{
 		Name: "rest_force", Symbol: "F_ri", Title: "axial force at rest after a move, positive toward positive travel", Kind: u.Force, Shape: PerMove,
-		Formula: "[(m+m_p)·g·sin θ_i − F_cb + s·F_tk]·k_u/z", Source: srcElementary,
+		Formula: "[(m+m_p)·g·sin θ_i − F_cb + s·F_tr]·k_u/z", Source: srcElementary,
 		Needs: qs(MovedMass, MoveDirection, Incline, MoveStanding), May: qs(Counterbalance, MovePayload, Screws, Unevenness), Lacks: qs(Unevenness),
 	}, func(a []float64, _ Part) float64 {
 		sin, _ := sinCos(a[2])
@@ -155,7 +155,7 @@ var (
 
 	PhaseForce = each(Quantity{
 		Name: "phase_force", Symbol: "F_j", Title: "axial force on the screw in a phase, positive toward positive travel", Kind: u.Force, Shape: PerPhase,
-		Formula: "[(m+m_p)·g·sin θ_i − F_cb + s·F_tk]·k_u/z if phase is rest and F_tk is given; [(m+m_p)·g·sin θ_i − F_cb + s·F_t]·k_u/z if phase is rest and |(m+m_p)·g·sin θ_i − F_cb + s·F_t| > |(m+m_p)·g·sin θ_i − F_cb|; [(m+m_p)·g·sin θ_i − F_cb]·k_u/z if phase is rest; [(m+m_p+m_cb)·a_j + s·(μ·(m+m_p)·g·cos θ_i + F_d + F_t) + (m+m_p)·g·sin θ_i − F_cb]·k_u/z", Source: srcElementary,
+		Formula: "[(m+m_p)·g·sin θ_i − F_cb + s·F_tr]·k_u/z if phase is rest and F_tr is given; [(m+m_p)·g·sin θ_i − F_cb + s·F_t]·k_u/z if phase is rest and |(m+m_p)·g·sin θ_i − F_cb + s·F_t| > |(m+m_p)·g·sin θ_i − F_cb|; [(m+m_p)·g·sin θ_i − F_cb]·k_u/z if phase is rest; [(m+m_p+m_cb)·a_j + s·(μ·(m+m_p)·g·cos θ_i + F_d + F_t) + (m+m_p)·g·sin θ_i − F_cb]·k_u/z", Source: srcElementary,
 		Needs: qs(MovedMass, PhaseAcceleration, MoveDirection, Friction, Incline, BalanceMass),
 		May:   qs(Drag, Counterbalance, MoveThrust, MovePayload, Screws, Unevenness, MoveStanding), Lacks: qs(Unevenness),
 	}, func(a []float64, p Part) float64 {

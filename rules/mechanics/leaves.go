@@ -95,13 +95,13 @@ var (
 	ServiceLife     = leaf("duty.service_life", "L_dec", "required life as declared", u.Span)
 	LifeBasis       = choice("duty.life_basis", "what the service life counts", "calendar", "working")
 	Shock           = choice("duty.shock", "how the load comes on", "smooth", "ordinary", "shocks")
-	LoadFactorGiven = leaf("duty.load_factor", "f_w", "declared load factor", u.None)
+	LoadFactorGiven = leaf("duty.load_factor", "f_decl", "declared load factor", u.None)
 	Reliability     = leaf("duty.reliability", "S", "required reliability of the life", u.Percentage)
 
 	NominalDiameter     = leaf("screw.nominal_diameter", "d_0", "nominal diameter", u.Length)
 	Lead                = leaf("screw.lead", "P_h", "lead", u.Length)
 	RootDiameter        = leaf("screw.root_diameter", "d_2", "root diameter of the shaft", u.Length)
-	BallCircleGiven     = leaf("screw.ball_circle_diameter", "D_pw", "declared ball pitch circle diameter", u.Length)
+	BallCircleGiven     = leaf("screw.ball_circle_diameter", "D_decl", "declared ball pitch circle diameter", u.Length)
 	DynamicRating       = leaf("screw.dynamic_rating", "C_a", "basic dynamic axial load rating", u.Force)
 	StaticRating        = leaf("screw.static_rating", "C_0a", "basic static axial load rating", u.Force)
 	Hardness            = leaf("screw.hardness", "HRC", "Rockwell C hardness of the raceway", u.None)
@@ -124,7 +124,7 @@ var (
 
 	NutLength    = leaf("nut.length", "l_n", "length of the nut", u.Length)
 	Preload      = leaf("nut.preload", "F_pr", "preload", u.Force)
-	Backlash     = leaf("nut.backlash", "s_a", "axial play of the nut", u.Length)
+	Backlash     = leaf("nut.backlash", "s_decl", "declared axial play of the nut", u.Length)
 	NutStiffness = leaf("nut.stiffness", "R_cat", "stiffness of the nut as published", u.Stiffness)
 	NutInertia   = leaf("nut.inertia", "J_n", "inertia of a turning nut", u.Inertia)
 
@@ -136,7 +136,7 @@ var (
 	FarEnd                = choice("supports.far_end", "how the far end is held", "fixed", "supported", "free")
 	DriveAt               = choice("supports.drive_at", "where the driven end stands", "start", "end", "bottom", "top")
 	Span                  = leaf("supports.span", "L_s", "free length between the supports", u.Length)
-	LoadedLengthGiven     = leaf("supports.loaded_length", "L_b", "declared longest stretch from thrust bearing to nut", u.Length)
+	LoadedLengthGiven     = leaf("supports.loaded_length", "L_decl", "declared longest distance from thrust bearing to nut", u.Length)
 	BucklingEnds          = choice("supports.buckling_ends", "end condition for buckling", "fixed-free", "supported-supported", "fixed-supported", "fixed-fixed")
 	Stretch               = leaf("supports.stretch", "δ_s", "stretch the shaft is mounted with", u.Length)
 	HousingStiffnessGiven = leaf("supports.housing_stiffness", "R_hd", "stiffness of nut and bearing housings", u.Stiffness)

@@ -103,13 +103,13 @@ func CombinedStress(f, t, d float64) float64 {
 // Geometry of the screw.
 var (
 	BallCircle = calc(Quantity{
-		Name: "ball_circle_diameter", Symbol: "D_pwk", Title: "ball pitch circle diameter", Kind: u.Length,
-		Formula: "D_pw if D_pw is given; 1.06·d_0 if k > 0; d_0", Source: "ISO 3408-1 (symbol); d_0 to 1.06·d_0 is common practice, no source",
+		Name: "ball_circle_diameter", Symbol: "D_pw", Title: "ball pitch circle diameter", Kind: u.Length,
+		Formula: "D_decl if D_decl is given; 1.06·d_0 if k > 0; d_0", Source: "ISO 3408-1 (symbol); d_0 to 1.06·d_0 is common practice, no source",
 		May: qs(BallCircleGiven, NominalDiameter, Case), Lacks: qs(NominalDiameter),
 		inForce: func(a []float64) string {
 			switch {
 			case a[0] == a[0]:
-				return "D_pw"
+				return "D_decl"
 			case a[2] > 0:
 				return "1.06·d_0"
 			}
@@ -124,7 +124,7 @@ var (
 
 	LeadAngle = calc(Quantity{
 		Name: "lead_angle", Symbol: "φ", Title: "lead angle on the ball pitch circle", Kind: u.Angle,
-		Formula: "arctan(P_h/(π·D_pwk))", Source: srcGeometry, Needs: qs(Lead, BallCircle),
+		Formula: "arctan(P_h/(π·D_pw))", Source: srcGeometry, Needs: qs(Lead, BallCircle),
 	}, f2(AngleOfLead))
 
 	RootArea = calc(Quantity{
@@ -170,7 +170,7 @@ var (
 
 	DN = calc(Quantity{
 		Name: "dn", Symbol: "dn", Title: "ball circle diameter in mm times highest speed in rpm", Kind: u.None,
-		Formula: "(D_pwk/1 mm)·(n_max/1 rpm)", Source: srcCommon, Needs: qs(BallCircle, MaxRotation),
+		Formula: "(D_pw/1 mm)·(n_max/1 rpm)", Source: srcCommon, Needs: qs(BallCircle, MaxRotation),
 	}, f2(DNValue))
 )
 
@@ -295,9 +295,9 @@ var (
 	})
 
 	LoadedLength = calc(Quantity{
-		Name: "loaded_length", Symbol: "L_bk", Title: "longest stretch between thrust bearing and nut", Kind: u.Length,
-		Formula: "L_b if L_b is given; L_s", Source: "taking the whole span is the cautious choice",
-		May: qs(LoadedLengthGiven, Span), Lacks: qs(Span), inForce: firstOf("L_b", "L_s"),
+		Name: "loaded_length", Symbol: "L_b", Title: "longest distance between thrust bearing and nut", Kind: u.Length,
+		Formula: "L_decl if L_decl is given; L_s", Source: "taking the whole span is the cautious choice",
+		May: qs(LoadedLengthGiven, Span), Lacks: qs(Span), inForce: firstOf("L_decl", "L_s"),
 	}, func(a []float64) float64 { return or(a[0], a[1]) })
 
 	BucklingFixity = calc(Quantity{
@@ -319,13 +319,13 @@ var (
 
 	Buckling = calc(Quantity{
 		Name: "buckling_load", Symbol: "F_k", Title: "buckling load of the pushed stretch", Kind: u.Force,
-		Formula: "π·d_2²/4·S_y·(1 − S_y·(4·L_bk/d_2)²/(4·n_k·π²·E)) if 4·L_bk/d_2 < √(2·π²·n_k·E/S_y); n_k·π³·E·d_2⁴/(64·L_bk²)", Source: "Shigley's Mechanical Engineering Design, ch. 4",
+		Formula: "π·d_2²/4·S_y·(1 − S_y·(4·L_b/d_2)²/(4·n_k·π²·E)) if 4·L_b/d_2 < √(2·π²·n_k·E/S_y); n_k·π³·E·d_2⁴/(64·L_b²)", Source: "Shigley's Mechanical Engineering Design, ch. 4",
 		Needs: qs(BucklingFixity, LoadedLength, RootDiameter, ElasticModulus, YieldStrength),
 		inForce: func(a []float64) string {
 			if 4*a[1]/a[2] < TransitionSlenderness(a[0], a[3], a[4]) {
-				return "π·d_2²/4·S_y·(1 − S_y·(4·L_bk/d_2)²/(4·n_k·π²·E))"
+				return "π·d_2²/4·S_y·(1 − S_y·(4·L_b/d_2)²/(4·n_k·π²·E))"
 			}
-			return "n_k·π³·E·d_2⁴/(64·L_bk²)"
+			return "n_k·π³·E·d_2⁴/(64·L_b²)"
 		},
 	}, f5(BucklingLoad))
 
