@@ -369,7 +369,7 @@ func TestFormulaByCase(t *testing.T) {
 		{Incline, vals{InclineGiven: 0}, "θ"},
 		{Incline, vals{Orientation: Vertical}, "90°"},
 		{Incline, vals{Orientation: Horizontal}, "0°"},
-		{LoadFactor, vals{LoadFactorGiven: 1.3}, "f_decl"},
+		{LoadFactor, vals{LoadFactorGiven: 1.3}, "f_wd"},
 		{LoadFactor, vals{Shock: Ordinary}, "1.5 if shock is ordinary"},
 		{GradeFactor, vals{GradeFactorGiven: 0.9}, "f_ac"},
 		{GradeFactor, vals{Grade: 3}, "1 if grade is C5"},

@@ -37,7 +37,7 @@ func GreaseTurns(d, n float64) float64 {
 // Grease.
 var (
 	GreasePart = calc(Quantity{
-		Name: "grease_factor", Symbol: "k_gr", Title: "part of its usual interval that the grease holds in heat and upright", Kind: u.Percentage,
+		Name: "grease_factor", Symbol: "k_gr", Title: "share of the usual regreasing interval in heat and upright", Kind: u.Percentage,
 		Formula: "2^(−max(0, ϑ_n − 343.15 − max(0, ϑ_g2 − 393.15))/15)/2 if ϑ_n is given and ϑ_g2 is given and θ_i ≥ π/4; 2^(−max(0, ϑ_n − 343.15 − max(0, ϑ_g2 − 393.15))/15) if ϑ_n is given and ϑ_g2 is given; 2^(−max(0, ϑ_n − 343.15)/15)/2 if ϑ_n is given and θ_i ≥ π/4; 2^(−max(0, ϑ_n − 343.15)/15) if ϑ_n is given; 1/2 if θ_i ≥ π/4; 1",
 		Source:  "bearing handbooks: half for 15 K above 70 °C with greases good to 120 °C, half for upright shafts; as much later for greases good beyond: common practice, no source",
 		Needs:   qs(Incline), May: qs(NutTemperature, GreaseMax),
@@ -108,7 +108,7 @@ var (
 	}, func(s [][]float64, a []float64) float64 { return a[0] * peakOverPhases(s, nil) })
 
 	CouplingPeak = calc(Quantity{
-		Name: "coupling_peak_torque", Symbol: "T_cp", Title: "torque that the coupling bears now and then, its rated torque where it does not say",
+		Name: "coupling_peak_torque", Symbol: "T_cp", Title: "occasional torque of the coupling; its rated torque if not declared",
 		Kind: u.Torque, Formula: "T_cpd if T_cpd is given; T_cr", Source: "the cautious reading; " + srcCommon, May: qs(CouplingPeakGiven, CouplingTorque), Lacks: qs(CouplingTorque),
 		inForce: func(a []float64) string {
 			if a[0] == a[0] {

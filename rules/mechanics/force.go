@@ -32,7 +32,7 @@ var (
 	})
 
 	SumOfMasses = calc(Quantity{
-		Name: "sum_of_masses", Symbol: "m_s", Title: "carriage and what it carries, added", Kind: u.Mass,
+		Name: "sum_of_masses", Symbol: "m_s", Title: "mass of carriage and carried axes", Kind: u.Mass,
 		Formula: "m_c + m_k", Source: srcElementary, Needs: qs(Mass, CarriedMass),
 	}, f2(func(own, carried float64) float64 { return own + carried }))
 
@@ -88,7 +88,7 @@ func Share(f, z, k float64) float64 {
 // Counterbalance.
 var (
 	BalanceMass = calc(Quantity{
-		Name: "balance_mass", Symbol: "m_cb", Title: "counterweight as a mass that moves with the carriage", Kind: u.Mass,
+		Name: "balance_mass", Symbol: "m_cb", Title: "mass of the counterweight, moving with the carriage", Kind: u.Mass,
 		Formula: "F_cb·r_r/g if counterbalance_by is weight; 0", Source: srcElementary,
 		May: qs(Counterbalance, BalanceKind, RopeRatio), Lacks: qs(BalanceKind),
 		inForce: func(a []float64) string {
@@ -241,7 +241,7 @@ var (
 	})
 
 	ReversalFriction = calc(Quantity{
-		Name: "reversal_friction", Symbol: "F_f", Title: "friction that turns round on reversal", Kind: u.Force,
+		Name: "reversal_friction", Symbol: "F_f", Title: "friction that changes sign on reversal", Kind: u.Force,
 		Formula: "(μ·m_max·g·cos θ_i + F_d) · k_u/z", Source: srcElementary,
 		Needs: qs(Friction, HeaviestMass, Incline), May: qs(Drag, Screws, Unevenness), Lacks: qs(Unevenness),
 		inForce: func(a []float64) string {
@@ -265,7 +265,7 @@ var (
 	})
 
 	StandingForce = fold(Quantity{
-		Name: "standing_force", Symbol: "F_sw", Title: "largest axial force that wants to move the axis at rest, either way", Kind: u.Force,
+		Name: "standing_force", Symbol: "F_sw", Title: "largest axial force on the axis at rest, in either direction", Kind: u.Force,
 		Formula: "max(|m·g·sin θ_i − F_cb|·k_u/z, |F_g|, |F_ri|, F_lb, |F_h|)", Source: srcElementary,
 		Needs: qs(MovedMass, Incline, WeightForce, MoveRestForce, LostBalance), May: qs(Counterbalance, Screws, Unevenness, StandstillForce), Lacks: qs(Unevenness),
 		inForce: func(a []float64) string {

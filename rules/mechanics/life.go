@@ -127,7 +127,7 @@ const (
 )
 
 // srcOutside says why the load factor is in the load of a flank and not beside it.
-const srcOutside = srcPreload + "; the load factor is for loads from outside, which shocks raise, not for the preload, which the nut is built with: common practice, no source"
+const srcOutside = srcPreload + "; the load factor applies to external loads, which shocks raise, not to the preload: common practice, no source"
 
 func flankForce(a []float64, positive bool) float64 {
 	pr := a[2]
@@ -197,11 +197,11 @@ func ShockRange(word int) (low, high float64) {
 var (
 	LoadFactor = calc(Quantity{
 		Name: "load_factor", Symbol: "f_w", Title: "load factor", Kind: u.None,
-		Formula: "f_decl if f_decl is given; 1.2 if shock is smooth; 1.5 if shock is ordinary; 2 if shock is shocks and k = 0; 3 if shock is shocks", Source: srcCommon,
+		Formula: "f_wd if f_wd is given; 1.2 if shock is smooth; 1.5 if shock is ordinary; 2 if shock is shocks and k = 0; 3 if shock is shocks", Source: srcCommon,
 		May: qs(LoadFactorGiven, Shock, Case), Lacks: qs(Shock),
 		inForce: func(a []float64) string {
 			if a[0] == a[0] {
-				return "f_decl"
+				return "f_wd"
 			}
 			word := Shock.Words[int(a[1])]
 			_, high := ShockRange(int(a[1]))

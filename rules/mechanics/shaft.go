@@ -104,12 +104,12 @@ func CombinedStress(f, t, d float64) float64 {
 var (
 	BallCircle = calc(Quantity{
 		Name: "ball_circle_diameter", Symbol: "D_pw", Title: "ball pitch circle diameter", Kind: u.Length,
-		Formula: "D_decl if D_decl is given; 1.06·d_0 if k > 0; d_0", Source: "ISO 3408-1 (symbol); d_0 to 1.06·d_0 is common practice, no source",
+		Formula: "D_pwd if D_pwd is given; 1.06·d_0 if k > 0; d_0", Source: "ISO 3408-1 (symbol); d_0 to 1.06·d_0 is common practice, no source",
 		May: qs(BallCircleGiven, NominalDiameter, Case), Lacks: qs(NominalDiameter),
 		inForce: func(a []float64) string {
 			switch {
 			case a[0] == a[0]:
-				return "D_decl"
+				return "D_pwd"
 			case a[2] > 0:
 				return "1.06·d_0"
 			}
@@ -257,7 +257,7 @@ var (
 	}, func(a []float64) float64 { return thrustSide(a[0], a[1], a[2]) })
 
 	PushedForce = fold(Quantity{
-		Name: "pushed_force", Symbol: "F_p", Title: "peak force that pushes the stretch between thrust bearing and nut", Kind: u.Force,
+		Name: "pushed_force", Symbol: "F_p", Title: "peak compressive force between thrust bearing and nut", Kind: u.Force,
 		Formula: "max(0, F_j, F_ei, max(m·g·sin θ_i − F_cb + |(m + m_cb)·a_h − μ·m·g·cos θ_i − F_d|, m_max·g·sin θ_i − F_cb + |(m_max + m_cb)·a_h − μ·m_max·g·cos θ_i − F_d|)·k_u/z if a_h is given, F_h, F_lb) if k_th = 1; max(0, −F_j, −F_ei, max(F_cb − m·g·sin θ_i + |(m + m_cb)·a_h − μ·m·g·cos θ_i − F_d|, F_cb − m_max·g·sin θ_i + |(m_max + m_cb)·a_h − μ·m_max·g·cos θ_i − F_d|)·k_u/z if a_h is given, −F_h, −F_lb) if k_th = 2; max(|F_j|, |F_ei|, max(|m·g·sin θ_i − F_cb| + |(m + m_cb)·a_h − μ·m·g·cos θ_i − F_d|, |m_max·g·sin θ_i − F_cb| + |(m_max + m_cb)·a_h − μ·m_max·g·cos θ_i − F_d|)·k_u/z if a_h is given, |F_h|, F_lb)", Source: srcElementary,
 		Needs: qs(PhaseForce, PhaseTime, ThrustSide, LostBalance),
 		May:   qs(MovedMass, HeaviestMass, HardestStop, Friction, Incline, BalanceMass, Drag, Counterbalance, Screws, Unevenness, StandstillForce, EmergencyDecel, MoveStopForce), Lacks: qs(HardestStop),
@@ -296,8 +296,8 @@ var (
 
 	LoadedLength = calc(Quantity{
 		Name: "loaded_length", Symbol: "L_b", Title: "longest distance between thrust bearing and nut", Kind: u.Length,
-		Formula: "L_decl if L_decl is given; L_s", Source: "taking the whole span is the cautious choice",
-		May: qs(LoadedLengthGiven, Span), Lacks: qs(Span), inForce: firstOf("L_decl", "L_s"),
+		Formula: "L_bd if L_bd is given; L_s", Source: "taking the whole span is the cautious choice",
+		May: qs(LoadedLengthGiven, Span), Lacks: qs(Span), inForce: firstOf("L_bd", "L_s"),
 	}, func(a []float64) float64 { return or(a[0], a[1]) })
 
 	BucklingFixity = calc(Quantity{

@@ -154,9 +154,9 @@ var (
 
 	LostMotion = calc(Quantity{
 		Name: "lost_motion", Symbol: "s_l", Title: "lost motion on reversal", Kind: u.Length,
-		Formula: "s_decl + s_τ + 2·F_f/R_z", Source: srcElementary, Needs: qs(ReversalFriction, DriveRigidity), May: qs(Backlash, Preload, DrivePlay), Lacks: qs(Backlash),
+		Formula: "s_ad + s_τ + 2·F_f/R_z", Source: srcElementary, Needs: qs(ReversalFriction, DriveRigidity), May: qs(Backlash, Preload, DrivePlay), Lacks: qs(Backlash),
 		inForce: func(a []float64) string {
-			return given("s_decl + s_τ + 2·F_f/R_z", a[2], "s_decl + ", a[4], "s_τ + ")
+			return given("s_ad + s_τ + 2·F_f/R_z", a[2], "s_ad + ", a[4], "s_τ + ")
 		},
 	}, func(a []float64) float64 { return play(a[2], a[3]) + or(a[4], 0) + 2*a[0]/a[1] })
 
@@ -202,8 +202,8 @@ var (
 
 	Play = calc(Quantity{
 		Name: "axial_play", Symbol: "s_a", Title: "axial play used", Kind: u.Length,
-		Formula: "s_decl if s_decl is given; 0 if F_pr > 0", Source: srcElementary, May: qs(Backlash, Preload), Lacks: qs(Backlash),
-		inForce: firstOf("s_decl", "0 if F_pr > 0"),
+		Formula: "s_ad if s_ad is given; 0 if F_pr > 0", Source: srcElementary, May: qs(Backlash, Preload), Lacks: qs(Backlash),
+		inForce: firstOf("s_ad", "0 if F_pr > 0"),
 	}, func(a []float64) float64 { return play(a[0], a[1]) })
 
 	ShortestRamp = fold(Quantity{
@@ -225,7 +225,7 @@ var (
 	}, f2(func(t, f float64) float64 { return t * f }))
 
 	ShortestPeak = fold(Quantity{
-		Name: "speed_reached", Symbol: "k_v", Title: "reached over declared speed of the move that misses it most", Kind: u.Percentage,
+		Name: "speed_reached", Symbol: "k_v", Title: "reached over declared speed, of the worst move", Kind: u.Percentage,
 		Formula: "min(v_p/v_i)", Source: srcKinematics, Needs: qs(MovePeakSpeed, MoveSpeed),
 	}, func(s [][]float64, _ []float64) float64 {
 		m := math.Inf(1)
@@ -366,7 +366,7 @@ var (
 	})
 
 	ElasticPart = calc(Quantity{
-		Name: "elastic_deflection", Symbol: "δ_e", Title: "deflection under the friction that turns round", Kind: u.Length,
+		Name: "elastic_deflection", Symbol: "δ_e", Title: "deflection under the friction that changes sign", Kind: u.Length,
 		Formula: "F_f/R_z", Source: srcElementary, Needs: qs(ReversalFriction, DriveRigidity),
 	}, f2(func(f, k float64) float64 { return f / k }))
 
@@ -425,7 +425,7 @@ var (
 	})
 
 	ScrewPart = calc(Quantity{
-		Name: "screw_part", Symbol: "e_s", Title: "errors of the lead and growth of the shaft, or of the scale that takes their place", Kind: u.Length,
+		Name: "screw_part", Symbol: "e_s", Title: "error of lead and thermal growth, or of the scale instead", Kind: u.Length,
 		Formula: "a_sc if a_sc is given; e_p + v_up/2 + δ_t", Source: srcCommon,
 		May: qs(Scale, MeanDeviation, Variation, ThermalGrowth), Lacks: qs(MeanDeviation, Variation, ThermalGrowth),
 		inForce: firstOf("a_sc", "e_p + v_up/2 + δ_t"),
@@ -447,7 +447,7 @@ var (
 var (
 	SupportLoad = calc(Quantity{
 		Name: "support_load", Symbol: "F_sup", Title: "mean axial load of the fixed-side bearing, stretch included", Kind: u.Force,
-		Formula: "F_m·f_w + F_ff", Source: "the load factor is for loads from outside, not for stretch and heat: " + srcCommon, Needs: qs(MeanLoad, LoadFactor, HeldForce),
+		Formula: "F_m·f_w + F_ff", Source: "the load factor applies to external loads, not to stretch and heat: " + srcCommon, Needs: qs(MeanLoad, LoadFactor, HeldForce),
 	}, f3(func(f, fw, h float64) float64 { return f*fw + h }))
 
 	SupportDynamic = calc(Quantity{
