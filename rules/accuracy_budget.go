@@ -18,7 +18,7 @@ var accuracyBudget = judge.Rule{
 	Question: "Do the errors of screw, heat, stiffness and play stay within the required positioning?",
 	Doc: `The parts are added, not combined by squares: mean travel deviation of the grade
 over the stroke, half its variation, thermal growth, deflection under the friction
-that turns round on reversal, and half the play of nut and drive where positions are
+that changes sign on reversal, and half the play of nut and drive where positions are
 approached from both sides (the default; declare accuracy.approach otherwise). The required
 positioning is half the band: ± the value. Encoder, guide and frame are not included.
 

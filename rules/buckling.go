@@ -12,30 +12,26 @@ import (
 var buckling = judge.Rule{
 	Name:     "buckling",
 	Question: "Is the compressed length of the shaft safe against buckling?",
-	Doc: `Only compression buckles a shaft. The length that matters lies between the
-thrust bearing and the nut. Whether a force compresses it or pulls it depends on where the
-thrust bearing stands: declare supports.drive_at. A lifting axis hung from a fixed
-end at the top is pulled by its weight; the same axis stood on a fixed end at the
-bottom is pushed. Where it is not declared, or both ends take thrust, every force
-is taken as compression: the cautious reading. An emergency stop is included, and
+	Doc: `Only compression buckles a shaft, over the length between thrust bearing and nut. Declare
+supports.drive_at: a lifting axis hung from a fixed end at the top is pulled by its weight, the
+same axis on a fixed end at the bottom is pushed. If it is not declared, or both ends take
+thrust, every force is taken as compression: cautious. An emergency stop is included, and
 load.standstill in the direction of its sign.
 
-The length is supports.loaded_length, the longest stretch from thrust bearing to nut
-in all the travel; where it is not declared the whole span is taken. The end
-condition is that of the two supports, as the trade does it; declare
-supports.buckling_ends where yours differs (a nut on a stiff carriage next to a
-fixed end is nearer to fixed–fixed).
+The length is supports.loaded_length, the longest distance from thrust bearing to nut over the
+travel; if not declared, the whole span. The end condition is that of the two supports, as is
+usual; declare supports.buckling_ends if yours differs (a nut on a stiff carriage next to a fixed
+end is nearer to fixed–fixed).
 
-Two fixed ends hold a warm shaft: accuracy.temperature_rise less supports.stretch pushes
-it from both sides with E·A·(α·ΔT − δ_s/L_s), over the whole span, on top of what the
-carriage pushes. Then the buckling load of the whole span between two fixed ends counts as
-well as that of the pushed stretch, the lesser of the two. The yield of bearings and
-housings, which relieves the shaft a little, is left out: cautious. Without a declared
-temperature rise such a shaft is not judged. Let the shaft grow (far end supported),
-stretch it for the rise, or keep it cool; see stretch for the force this stores.
+Two fixed ends hold a warm shaft: the rise less supports.stretch pushes with
+E·A·(α·ΔT − δ_s/L_s) over the whole span, on top of the carriage's push. The lesser buckling load
+counts: that of the whole span between two fixed ends, or that of the pushed length. Yielding of
+bearings and housings is left out: cautious. Without a declared temperature rise such a shaft is
+not judged. Let the shaft grow (far end supported), stretch it, or keep it cool; see stretch for
+the force this stores.
 
-Long shafts follow Euler, short ones Johnson's parabola with the yield strength. The
-safety is 2 by default and applied once: trade coefficients already hold 0.5.`,
+Long shafts follow Euler, short ones Johnson's parabola with the yield strength. The safety of 2
+is applied once: trade coefficients already hold 0.5.`,
 	Source:   "Euler column theory; Shigley's Mechanical Engineering Design, ch. 4 (Johnson); safety 2: common practice, no source",
 	Severity: judge.Error,
 	Reasons: []judge.Reason{{Words: "the shaft is never in compression", If: func(v *judge.View) bool {

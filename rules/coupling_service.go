@@ -45,7 +45,7 @@ var couplingService = judge.Rule{
   ordinary. The data sheet of the coupling takes precedence: set the limit in a policy.
 - A motor gives its peak torque (or drive.torque_limit) when the axis runs against something
   or the controller is tuned, and through a gear its ratio times that. The coupling must
-  withstand it now and then: max_torque of the coupling, or its rated torque where none is
+  withstand it occasionally: max_torque of the coupling, or its rated torque where none is
   declared (many withstand twice that). A coupling that slips loses the position unseen.`,
 	Source:   "service factors from one trade table, and the rated torque for the short peak: common practice, no source; elementary mechanics",
 	Severity: judge.Warning,

@@ -11,22 +11,20 @@ import (
 var criticalSpeed = judge.Rule{
 	Name:     "critical-speed",
 	Question: "Does the shaft speed stay clear of the first critical speed?",
-	Doc: `A long shaft whips when it turns near its first natural frequency of bending. It
-is taken as a uniform rod of root diameter between its supports; the nut, which
-steadies it, is left out, as is usual and cautious. The limit is 80 % of the
-critical speed. The limit is applied once: coefficients in trade tables already
-hold it, the formula here does not.
+	Doc: `A long shaft whips near its first bending frequency. It is taken as a uniform rod of root
+diameter over the declared span; the nut, which steadies it, is left out: cautious, and usual.
+The limit of 80 % is applied once: coefficients in trade tables already hold it, the formula
+here does not.
 
-The free length is the declared span between the supports. A fixed end counts as
-clamped only if it really is: a pair of angular contact bearings in a housing, not
-one deep groove bearing.
+A fixed end counts as clamped only if it is: a pair of angular contact bearings in a housing,
+not one deep groove bearing.
 
-Two fixed ends that push a warm shaft (see buckling) lower its critical speed: it falls
-by about √(1 − P/P_k), P_k being Euler's load of the span, and is zero at P_k. A remaining
-stretch raises it; that is not counted. Without a declared temperature
-rise a shaft between two fixed ends is not judged.
+Two fixed ends that push a warm shaft (see buckling) lower the critical speed by about
+√(1 − P/P_k), P_k being Euler's load of the span; it is zero at P_k. A remaining stretch raises
+it and is not counted. Without a declared temperature rise a shaft between two fixed ends is
+not judged.
 
-Where the nut turns and the shaft stands still the question does not arise.`,
+The question does not arise where the nut turns.`,
 	Source:   "Euler–Bernoulli beam; Blevins, Formulas for Natural Frequency and Mode Shape, table 8-1; under push the usual approximation for beam-columns; 80 %: common practice, no source",
 	Severity: judge.Error,
 	Reasons:  []judge.Reason{nutTurns},

@@ -21,19 +21,17 @@ func against(v *judge.View) string {
 var endStop = judge.Rule{
 	Name:     "end-stop",
 	Question: "Do screw and bearings survive when the axis runs against an end stop?",
-	Doc: `Sooner or later a carriage stands against something and the motor goes on pushing: a
-lost reference, a tool in the way, homing on an end. The motor then gives its peak torque,
-or what the drive limits it to (drive.torque_limit), and the thread turns that into an
-axial force at its best efficiency. Static rating of the screw and of the fixed-side
-bearing, buckling load and yield strength of the root section must hold it once.
+	Doc: `Sooner or later a carriage runs against an obstacle and the motor keeps pushing: a lost
+reference, a tool in the way, homing on an end. The thread turns the motor's peak torque, or
+drive.torque_limit, into an axial force at its best efficiency. Static ratings of screw and
+fixed-side bearing, buckling load and yield strength of the root section must withstand it once.
 
-Where motion.end_speed says how fast it may run against an end, screw and rotor wind the
-shaft up besides: their energy and the work of the motor go into the axial stiffness and
-that of the end (motion.end_stiffness, rigid where not declared). What the carriage itself
-brings goes into the end. No screw survives this at full travel speed; overtravel and
-buffers are for that.
+motion.end_speed, the speed against an end, adds the energy of screw and rotor and the work of
+the motor, taken up by the axial stiffness and that of the end (motion.end_stiffness, rigid if
+not declared). The energy of the carriage goes into the end. No screw survives this at full
+travel speed; overtravel and buffers prevent it.
 
-The bolts of nut and bearing housings are not judged. A torque limit is the usual fix.`,
+Bolts of nut and bearing housings are not judged. A torque limit is the usual fix.`,
 	Source:   "statics of the thread, balance of energy; ISO 76; Euler and Johnson; the limits: common practice, no source",
 	Severity: judge.Warning,
 	Facts:    judge.Fields("drive.motor"),

@@ -13,26 +13,21 @@ import (
 var journalStrength = judge.Rule{
 	Name:     "journal-strength",
 	Question: "Do the shaft ends carry force and torque at each notch?",
-	Doc: `The ends of a shaft are thinner than its root and hold its notches: a shoulder always,
-often a keyway or a groove for a retaining ring. Each notch is judged by itself: one and the
-same journal may be strong enough at its shoulder and too weak at its keyway. The driven end
-carries the peak torque of all screws that its motor turns, the pull of a belt
-(drive.belt_pull at drive.belt_overhang), and where it is fixed the peak axial force with that
-of stretch or heat; a fixed far end carries the axial force.
+	Doc: `Shaft ends are thinner than the root and have notches: a shoulder, often a keyway or a groove
+for a retaining ring. Each notch is judged by itself. The driven end carries the peak torque of
+all screws that its motor turns, the belt pull (drive.belt_pull at drive.belt_overhang) and, if
+fixed, the peak axial force with that of stretch or heat; a fixed far end carries the axial force.
 
-Against yielding all peak loads act at once, with the full stress concentration. Against
-fatigue the range of force and torque over the cycle is used, and the belt's pull as bending
-that turns round with the shaft: distortion energy with Goodman's line, for a life without
-end. The concentration factors are those of a first pass: sharp shoulder 2.7 bending, 2.2
-torsion, 3.0 axial; shoulder rounded with a tenth of the diameter 1.7, 1.5, 1.9; end-milled
-keyway 2.14, 3.0; ring groove 5.0, 3.0, 5.0. They are taken without the relief that mild steel
-gives (notch sensitivity 1): cautious.
+Yielding: all peak loads at once, with the full stress concentration. Fatigue: the range of
+force and torque over the cycle, and the belt pull as rotating bending; distortion energy with
+Goodman's line, for infinite life. Concentration factors are those of a first pass: sharp
+shoulder 2.7 bending, 2.2 torsion, 3.0 axial; shoulder rounded with a tenth of the diameter 1.7,
+1.5, 1.9; end-milled keyway 2.14, 3.0; ring groove 5.0, 3.0, 5.0. Notch sensitivity 1: cautious.
 
 Declare drive_journal.diameter, the smallest one. Without it the smaller bore of support and
-coupling is taken, and thinner sections (an undercut, a thread for the lock nut) are not seen.
-A keyway or groove that is not declared is taken as not present; a shoulder as sharp. With
-a ratio and no coupling named the pull of the belt must be declared: "0 N" for a gear that
-pulls nothing aside.`,
+coupling is taken; an undercut or the thread of a lock nut is not seen. An undeclared keyway or
+groove is taken as absent, a shoulder as sharp. With a ratio and no coupling declare the belt
+pull, "0 N" for a gear without side pull.`,
 	Source:   "Shigley's Mechanical Engineering Design, ch. 6, 7 and table 7-1 (from memory); 1.5: common practice, no source",
 	Severity: judge.Error,
 	Check: func(v *judge.View) []judge.Fault {

@@ -553,21 +553,21 @@ func mistakesPage(all []outcome) string {
 	}
 	caught := "All are caught: a finding, or the missing line is named and the rules that need it are not\njudged."
 	if pending > 0 {
-		caught = fmt.Sprintf("- %d are caught: a finding, or the missing line is named and the rules that need it are\n  not judged.\n- %d are not yet caught. They stand here too, each with what is missing.", len(all)-pending, pending)
+		caught = fmt.Sprintf("- %d are caught: a finding, or the missing line is named and the rules that need it are\n  not judged.\n- %d are not yet caught. They are listed too, each with what is missing.", len(all)-pending, pending)
 	}
 	fmt.Fprintf(&b, `# Mistakes that are caught
 
 <!-- Generated from testdata/mistakes by go test ./rules -run TestMistakesDoc -update.
      Do not edit. -->
 
-What happens if someone slips? Each row below is one edit of a sound axis, of the sort
-that people make: %d of them, in %d machines. The answer is what trammel says to it.
+Each row is one edit of a sound axis, a mistake that people make: %d of them, in %d machines.
+The answer is what trammel reports.
 
 %s
 
-A mistake that stays within every limit is no mistake for these rules: a wrong part that
-carries the load passes. And no list of mistakes is whole. The machines and
-how a mistake is added are told in [testdata/mistakes](../testdata/mistakes/README.md).
+A mistake that stays within every limit is not caught: a wrong part that carries the load passes.
+No such list is complete. [testdata/mistakes](../testdata/mistakes/README.md) describes the machines
+and how to add a mistake.
 
 `, len(all), len(machines), caught)
 	b.WriteString("| kind of mistake | tried | caught | not yet |\n|---|---|---|---|\n")

@@ -12,7 +12,7 @@ var repeatability = judge.Rule{
 	Name:     "repeatability",
 	Question: "Do play and lost motion allow the required repeatability?",
 	Doc: `A position approached from both sides scatters by the lost motion: the play of nut and of
-belt or gear (drive.backlash), and twice the friction that turns round on reversal over the
+belt or gear (drive.backlash), and twice the friction that changes sign on reversal over the
 axial stiffness with the twist of shaft and coupling. Half of it is compared with the
 required repeatability, which is half the band.
 

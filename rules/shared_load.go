@@ -46,7 +46,7 @@ of its own. Without it the torque, inertia and brake of the motor are not judged
 			out = append(out, judge.Fault{At: n.Field, Move: -1, Message: fmt.Sprintf("%s screws share the load; declare load.unevenness", n.Text) + leadsApart(v),
 				Fixes: []judge.Draft{judge.Remark("unevenness declared (1.2 to 1.5 is common)")}})
 		case share.Num.Nominal == 1:
-			out = append(out, judge.Fault{At: share.Field, Move: -1, Severity: judge.Note, Message: "screws never share a load perfectly evenly"})
+			out = append(out, judge.Fault{At: share.Field, Move: -1, Severity: judge.Note, Message: "unevenness 1 means a perfectly even share; screws never share a load perfectly evenly"})
 		case share.Num.High > n.Num.Nominal:
 			out = append(out, judge.Fault{At: share.Field, Move: -1, Message: fmt.Sprintf("unevenness %s gives one of %s screws more than the whole load", share.Text, n.Text)})
 		}

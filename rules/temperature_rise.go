@@ -12,20 +12,18 @@ import (
 var temperatureRise = judge.Rule{
 	Name:     "temperature-rise",
 	Question: "Is the declared temperature rise possible with this friction and environment?",
-	Doc: `Growth, thermal push and accuracy rest on accuracy.temperature_rise, a declared
-value. Friction in nut and supports gives a mean power over the cycle (drag torque and the
-loss of the thread times the angle turned, both at their usual values); the shaft gives it off to the air from its
-surface. At best half of the nut's heat stays out of the shaft, that of the supports goes
-into their housings, and the air around the turning shaft takes 60 W/(m²·K): a declared
-rise below that cannot be. At worst all heat goes into the shaft and still air takes 5
-W/(m²·K). Between the two the rise is uncertain: measure it and declare
-accuracy.rise_measured, or declare environment.cooling. The rise is the mean of the shaft in steady running; under
-a short stroke the middle of the shaft gets warmer than the mean. In vacuum nothing takes
-the heat but the ends: measure.
+	Doc: `Growth, thermal push and accuracy depend on the declared accuracy.temperature_rise. The mean
+friction power over the cycle (drag torque and thread loss, both at their usual values) leaves
+the shaft through its surface. At best half of the nut's heat stays out of the shaft and the air
+takes 60 W/(m²·K): a declared rise below that is impossible. At worst all heat enters the shaft
+and still air takes 5 W/(m²·K). Between the two, measure the rise and declare
+accuracy.rise_measured, or declare environment.cooling. The rise is the mean of the shaft in
+steady running; under a short stroke its middle gets warmer. In vacuum only the ends take heat:
+measure.
 
-An environment far warmer than the 20 °C at which machines are measured, beside a small rise, gives
-a note: the rise is that of the shaft over its machine, and the machine may
-not be as warm as the environment at the screw. Do not worry where the rise was measured.`,
+An environment far warmer than 20 °C, where machines are measured, with a small declared rise
+gives a note: the machine may not be as warm as the environment at the screw. Ignore it where the
+rise was measured.`,
 	Source:   "steady convection; 5 to 60 W/(m²·K), half of the heat, 40 K: common practice, no source; ISO 1 for 20 °C",
 	Severity: judge.Warning,
 	Fit:      true,
@@ -52,7 +50,7 @@ not be as warm as the environment at the screw. Do not worry where the rise was 
 		Limit:   judge.Limit{Name: "limit", Doc: "minimum rise from friction over the declared rise", Kind: unit.None, Sense: judge.AtMost, Default: 1},
 		Value:   m.LeastRise,
 		Against: m.TemperatureRise,
-		Nominal: true, // half of the heat and the best of airs are more to the side of the axis than any nut
+		Nominal: true, // half of the heat and the best air are in the axis's favour
 		Needs:   quantities(m.NutHeat, m.MostRise),
 		Say: func(v *judge.View, _ float64) string {
 			return fmt.Sprintf("friction heat %s of the nut warms the shaft by %s or more (%s in still air); declared rise %s",

@@ -71,6 +71,7 @@ type decoder struct {
 	broken    bool
 	given     map[string]*givenValue
 	givenLost bool // there may be given values whose names could not be read
+	flag      bool // true or false is being read
 	arena     []Value
 	lasting   bool        // what is read stays as long as its folder
 	lost      []lostLine  // left out so that the rest could be parsed
@@ -305,12 +306,18 @@ func (d *decoder) fill(v *Value, f *Field, expr hclsyntax.Expression) bool {
 		d.report("unknown-name", v.Place, help, "%s is one of %s, not %q", f.Name, list(f.Words), clip(s))
 		return false
 	case Flag:
+		if word := hcl.ExprAsKeyword(expr); word != "" && bareWords[strings.ToLower(word)] == "" {
+			d.report("value", v.Place, "", "%s is true or false, not %s", f.Name, clip(word))
+			return false
+		}
+		d.flag = true
 		c, ok := d.eval(expr)
+		d.flag = false
 		if !ok {
 			return false
 		}
 		if c.Type() != cty.Bool || c.IsNull() {
-			d.report("value", v.Place, "", "%s is true or false, not %s", f.Name, found(c))
+			d.report("value", v.Place, saysYes(f.Name, c), "%s is true or false, not %s", f.Name, found(c))
 			return false
 		}
 		v.Flag = c.True()
@@ -384,9 +391,7 @@ func (d *decoder) quantity(f *Field, expr hclsyntax.Expression) (unit.Quantity, 
 		}
 		return unit.Quantity{}, "", false
 	}
-	if f.PerRev {
-		s = strings.TrimSuffix(strings.TrimSpace(s), "/rev")
-	}
+	s = f.OfTurn(s)
 	q, fine := d.readQuantity(f, s, at)
 	return q, s, fine
 }

@@ -326,7 +326,7 @@ func (d *decoder) allowed(expr hclsyntax.Expression) bool {
 			name, is := givenName(e.Traversal)
 			if !is {
 				root := clip(rootOf(e.Traversal))
-				d.report("unknown-name", at, bareWord(strings.Trim(root, `"`)), "%s is no value here", root)
+				d.report("unknown-name", at, bareWord(strings.Trim(root, `"`), d.flag), "%s is not a value", root)
 				break
 			}
 			g := d.given[name]

@@ -10,6 +10,8 @@ import (
 	"unicode"
 	"unicode/utf8"
 
+	"github.com/zclconf/go-cty/cty"
+
 	"trammel/spec/unit"
 )
 
@@ -42,6 +44,15 @@ var otherNames = map[string][]string{
 	"torque":       {"rated_torque"},
 	"inertia":      {"rotor_inertia"},
 	"life":         {"service_life"},
+	"spindle":      {"screw"},
+	"ballscrew":    {"screw"},
+	"ball_screw":   {"screw"},
+	"bearing":      {"supports"},
+	"bearings":     {"supports"},
+	"support":      {"supports"},
+	"motor":        {"drive"},
+	"cycle":        {"motion"},
+	"grease":       {"lubrication"},
 }
 
 // unknown is the help for a name that a block does not have: the name that is like it,
@@ -80,6 +91,15 @@ func (f *Field) other(e *unit.Error) string {
 	return ""
 }
 
+// OfTurn is the text of a quantity as the field takes it: a lead is a length, and data
+// sheets write it as one per revolution.
+func (f *Field) OfTurn(text string) string {
+	if !f.PerRev || !strings.Contains(text, "/") && !strings.Contains(text, "per") {
+		return text
+	}
+	return perTurn().ReplaceAllString(text, "")
+}
+
 // homes lists the blocks of an axis that have a field or block of that name, as they
 // are written.
 func homes(name string, block bool) (in []string) {
@@ -114,25 +134,29 @@ func lookAlike(name string) (rune, bool) {
 	return 0, false
 }
 
+// bareWords are other ways to write true and false.
+var bareWords = map[string]string{"true": "true", "yes": "true", "on": "true", "false": "false", "no": "false", "off": "false"}
+
+// saysYes is the help for a text where true or false should stand.
+func saysYes(name string, c cty.Value) string {
+	if c.IsNull() || c.Type() != cty.String {
+		return ""
+	}
+	if plain := bareWords[strings.ToLower(strings.TrimSpace(c.AsString()))]; plain != "" {
+		return "write " + name + " = " + plain
+	}
+	return ""
+}
+
 // bareWord is the help for a word that stands where a value should.
-func bareWord(word string) string {
-	switch strings.ToLower(word) {
-	case "true", "yes", "on":
-		return "write true"
-	case "false", "no", "off":
-		return "write false"
+func bareWord(word string, flag bool) string {
+	if plain := bareWords[strings.ToLower(word)]; plain != "" && flag {
+		return "write " + plain
 	}
 	if word == "given" || strings.Contains(word, ".") {
 		return "a value of this file is written given.NAME"
 	}
 	return fmt.Sprintf("put text in quotes, %q; a value of this file is written given.NAME", word)
-}
-
-// unseen are characters that look like a space or like nothing.
-var unseen = map[rune]string{
-	'\u00a0': "a no-break space", '\u202f': "a narrow no-break space", '\u2009': "a thin space", '\u2007': "a figure space", '\u3000': "a wide space",
-	'\u200b': "a space without width", '\u200c': "a joiner without width", '\u200d': "a joiner without width", '\u2060': "a joiner without width",
-	'\u00ad': "a soft hyphen", '\ufeff': "a byte order mark",
 }
 
 // lazy is an expression that is compiled once it is used: most files are right, and the
@@ -142,10 +166,14 @@ func lazy(expr string) func() *regexp.Regexp {
 }
 
 var (
+	perTurn     = lazy(`(?:/| ?\bper )(?:revolution|rev|turn|U|tr)\b`)
+	nameValue   = lazy(`^\s*(\w{1,40})[ \t]*(==|:=?)?[ \t]*("[^"]{0,100}"|-?\d[\d.]{0,20})\s*(?:#.*)?$`)
 	commaNumber = lazy(`(-?\d+)$`)
 	digitsAhead = lazy(`^\d+`)
 	bareUnit    = lazy(`(?:^|[\s=(\[,])(-?\d+(?:\.\d+)?) ?$`)
 	unitAhead   = lazy(`^[\pL%°µ²³/·*]{1,12}`)
+	partBefore  = lazy(`\b(screw|nut|support|motor|coupling|grease|environment)\.(\d+)$`)
+	nameAhead   = lazy(`^[\w.+-]+`)
 	wordAhead   = lazy(`^(and|or|not)\b`)
 )
 
@@ -155,6 +183,10 @@ func hint(src []byte, at int, p *Problem, summary string) {
 		return
 	}
 	before, after := src[:at], src[at:]
+	if summary == "Invalid block definition" || summary == "Argument or block definition required" {
+		withoutEquals(p, before[bytes.LastIndexByte(before, '\n')+1:], after)
+		return
+	}
 	if i := bytes.LastIndexByte(before, '\n'); i >= 0 {
 		before = before[i+1:]
 	}
@@ -180,14 +212,34 @@ func hint(src []byte, at int, p *Problem, summary string) {
 	}
 }
 
+// withoutEquals words a line that holds a name and a value with no equals sign, or
+// another sign, between them.
+func withoutEquals(p *Problem, before, after []byte) {
+	line, _, _ := bytes.Cut(after, []byte("\n"))
+	m := nameValue().FindSubmatch(slices.Concat(before, line))
+	if m == nil {
+		return
+	}
+	name := string(m[1])
+	if len(m[2]) == 0 && (homes(name, false) == nil || homes(name, true) != nil) {
+		return // a block and its name
+	}
+	p.Message, p.Help = "a value follows its name after one equals sign", fmt.Sprintf("write %s = %s", name, m[3])
+}
+
 // afterValue words what stands behind a value on its line.
 func afterValue(p *Problem, before, after []byte) {
 	number, unit := bareUnit().FindSubmatch(before), unitAhead().Find(after)
+	if m := partBefore().FindSubmatch(before); m != nil {
+		p.Message = "after the point a name is expected"
+		p.Help = fmt.Sprintf("write a name that begins with a digit in brackets and quotes: %s[%q]", m[1], string(m[2])+string(nameAhead().Find(after)))
+		return
+	}
 	switch word := wordAhead().Find(after); {
 	case word != nil:
-		p.Message, p.Help = fmt.Sprintf("%s is no word of the language", word), "write && for and, || for or, ! for not"
+		p.Message, p.Help = fmt.Sprintf("%s is not an operator", word), "write && for and, || for or, ! for not"
 	case after[0] == '=':
-		p.Message, p.Help = "a single = gives a value", "write == to compare"
+		p.Message, p.Help = "a single = sets a value", "write == to compare"
 	case number != nil && unit != nil:
 		p.Message, p.Help = "a number with its unit is text", fmt.Sprintf("put it in quotes: %q", string(number[1])+" "+string(unit))
 	}
@@ -196,12 +248,12 @@ func afterValue(p *Problem, before, after []byte) {
 // badCharacter names a character that is not seen, or that stands for a quote.
 func badCharacter(p *Problem, after string) {
 	r, _ := utf8.DecodeRuneInString(after)
-	if name := unseen[r]; name != "" {
-		p.Message, p.Help = fmt.Sprintf("%s (U+%04X) stands here", name, r), "delete it, or type a plain space"
+	if name := unit.Unseen(r); name != "" {
+		p.Message, p.Help = fmt.Sprintf("%s (U+%04X) is here", name, r), "delete it, or type a plain space"
 		return
 	}
 	switch r {
 	case '„', '‚', '«', '»', '‹', '›', '‘', '’':
-		p.Message, p.Help = fmt.Sprintf("text stands in straight quotes (\"), not in %c", r), "replace the quotes on both sides"
+		p.Message, p.Help = fmt.Sprintf("text needs straight quotes (\"), not %c", r), "replace the quotes on both sides"
 	}
 }

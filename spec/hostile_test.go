@@ -312,7 +312,7 @@ func TestNumbersOutOfBounds(t *testing.T) {
 		{`friction = 1 % 0`, "zero"},
 		{`friction = -1`, "from 0 to 2"},
 		{`friction = 0.1 - "a"`, "number"},
-		{`friction = NaN`, `"NaN" is no value here`},
+		{`friction = NaN`, `"NaN" is not a value`},
 		{`friction = floor(1e29 * 1e29 * 1e29 * 1e29 * 1e29 * 1e29 * 1e29 * 1e29 * 1e29 * 1e29 * 1e29)`, "too large"},
 	} {
 		src := "given { big = 1e999999999 }\naxis \"a\" {\n load {\n  " + c.src + "\n }\n}\n"

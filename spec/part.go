@@ -72,7 +72,7 @@ func (d *decoder) declare(f *Folder, p *Part) {
 		first = f.Parent.partOrNil(p.Kind, p.Name)
 	}
 	if first != nil {
-		pr := d.report("duplicate-name", p.Place, "give one of them another name", "%s.%s is declared twice where axes here look for it", p.Kind, p.Name)
+		pr := d.report("duplicate-name", p.Place, "give one of them another name", "%s.%s is declared twice in the folders searched here", p.Kind, p.Name)
 		pr.Related = []Related{{first.Place, "declared here too"}}
 		return
 	}

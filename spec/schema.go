@@ -332,7 +332,7 @@ func journalFields() []*Field {
 func axisBlocks() []*Block {
 	return []*Block{
 		{Name: "load", Doc: "What is moved.", Fields: []*Field{
-			quantity("mass", unit.Mass, "38 kg", "mass of the carriage and what is fixed to it, without carried axes", positive, usual("50 g", "50 t")),
+			quantity("mass", unit.Mass, "38 kg", "mass of the carriage and everything fixed to it, without carried axes", positive, usual("50 g", "50 t")),
 			quantity("moved_mass", unit.Mass, "92 kg", "whole moved mass as weighed or taken from the model, carried axes included; it is used instead of the sum", positive, usual("50 g", "50 t")),
 			number("friction", "0.01", "friction coefficient of the guides", between(0, 2), inherit, usual("0.0005", "0.3")),
 			quantity("drag", unit.Force, "18 N", "constant drag of wipers, seals, cable chain", notNegative, inherit, usual("0.1 N", "20 kN")),
@@ -412,12 +412,12 @@ func axisBlocks() []*Block {
 			quantity("cross_torque", unit.Torque, "30 N m", "torque that the shaft or belt between the screws of one motor may pass on", positive, usual("0.1 N m", "20000 N m")),
 			number("gear_efficiency", "0.96", "efficiency of belt or gear", above(0, 1), usual("0.3", "1")),
 			quantity("gear_inertia", unit.Inertia, "0.8 kg cm2", "inertia of belt or gear, seen by the motor", notNegative, usual("0.001 kg cm2", "10000 kg cm2")),
-			quantity("gear_torque", unit.Torque, "18 N m", "torque that belt or gear may pass on, at the screw", positive, usual("0.1 N m", "20000 N m")),
+			quantity("gear_torque", unit.Torque, "18 N m", "permitted torque of belt or gear, at the screw", positive, usual("0.1 N m", "20000 N m")),
 			quantity("gear_speed", unit.RotationSpeed, "6000 rpm", "highest speed of belt or gear, at the motor", positive, usual("300 rpm", "30000 rpm")),
 			quantity("backlash", unit.Angle, "4 arcmin", "play of belt or gear, measured at the screw", notNegative, usual("0.05 arcmin", "3 deg")),
 			quantity("brake_torque", unit.Torque, "4 N m", "holding torque of a brake on the screw", notNegative, usual("0.05 N m", "5000 N m")),
 			quantity("brake_delay", unit.Time, "80 ms", "time from the stop signal until the brakes bite, relays included", between(0, 5), usual("5 ms", "1 s")),
-			quantity("brake_slip", unit.Percentage, "80 %", "part of their holding torque that the brakes give while they slip", above(0, 1), usual("30 %", "100 %")),
+			quantity("brake_slip", unit.Percentage, "80 %", "slipping torque of the brakes over their holding torque", above(0, 1), usual("30 %", "100 %")),
 			quantity("torque_limit", unit.Torque, "2.4 N m", "torque to which the drive limits the motor; its peak torque where it is not given", positive, usual("0.01 N m", "5000 N m")),
 			quantity("belt_pull", unit.Force, "260 N", "pull of the belt on the driven end, both strands added; \"0 N\" for a gear that pulls nothing aside. Needed with a ratio where no coupling is named", notNegative, usual("1 N", "50 kN")),
 			quantity("belt_overhang", unit.Length, "28 mm", "distance from the middle of the belt to the nearest bearing", positive, usual("1 mm", "1 m")),

@@ -174,6 +174,7 @@ func (s *seriesReader) head(a *hclsyntax.Attribute) bool {
 			p.Related = []Related{{v.Place, "given for all here"}}
 			s.shared[f.index] = nil
 		}
+		unitName = f.OfTurn(unitName)
 		c := column{field: f, unit: unitName}
 		if unitName != "" && !s.unitFits(f, text, unitName, at) {
 			c.bad = unreadable(f, at, OfPart)
@@ -285,9 +286,9 @@ func (s *seriesReader) cell(c column, e hclsyntax.Expression) *Value {
 	switch {
 	case !ok:
 	case c.unit == "" && isText:
-		v.Text = text
+		v.Text = c.field.OfTurn(text)
 		var read bool
-		v.Num, read = s.readQuantity(c.field, text, v.Place)
+		v.Num, read = s.readQuantity(c.field, v.Text, v.Place)
 		v.Bad = !read
 	case c.unit == "":
 		s.report("unit", v.Place, fmt.Sprintf("name the unit in the column, such as %q, or in each cell, such as %s", c.field.Name+" "+unit.UnitOf(strings.Trim(c.field.Example, `"`)), c.field.Example),

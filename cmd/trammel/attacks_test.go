@@ -251,6 +251,14 @@ func TestAttackPage(t *testing.T) {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%d attacks.\n", len(list))
 	seen, threat := map[string]bool{}, ""
+	var results []string // of a threat, and the attempts that end so
+	tried := map[string][]string{}
+	table := func() {
+		for _, r := range results {
+			fmt.Fprintf(&b, "| %s | %s |\n", r, strings.Join(tried[r], "; "))
+		}
+		results, tried = nil, map[string][]string{}
+	}
 	for _, a := range list {
 		if key := a.threat + "/" + a.name; seen[key] {
 			t.Errorf("the attack %s stands twice", key)
@@ -261,11 +269,16 @@ func TestAttackPage(t *testing.T) {
 			t.Errorf("the attack %q %q lacks words, or they break its table", a.threat, a.name)
 		}
 		if a.threat != threat {
+			table()
 			threat = a.threat
-			fmt.Fprintf(&b, "\n### %s\n\n| attempt | result |\n|---|---|\n", threat)
+			fmt.Fprintf(&b, "\n### %s\n\n| result | attempts |\n|---|---|\n", threat)
 		}
-		fmt.Fprintf(&b, "| %s | %s |\n", a.name, a.holds)
+		if tried[a.holds] == nil {
+			results = append(results, a.holds)
+		}
+		tried[a.holds] = append(tried[a.holds], a.name)
 	}
+	table()
 	const page, begin, end = "../../docs/security.md", "<!-- attacks -->\n", "<!-- end of attacks -->\n"
 	src, err := os.ReadFile(page)
 	if err != nil {

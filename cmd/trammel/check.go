@@ -42,8 +42,8 @@ fixes.
 Parts, policies and the machine block come from the folder of the axis file and the
 folders above it, up to the root of the repository; without a repository, up to the
 current folder. With - one file is read from standard input, as an editor has it before
-it is saved; --as gives its path. Parts, a policy or a machine read so hold for the axes
-of the other paths.
+it is saved; --as gives its path. For parts, a policy or a machine,
+name the paths of the axes they apply to as well.
 
 In a git repository --staged checks what the next commit will contain, and --at checks
 a revision; neither touches the working tree. --since checks only axes affected by

@@ -28,9 +28,8 @@ the working tree, before and after the change. It shows the reviewer which lines
 changed, how many axes they affect, which margins got worse or better, which limits
 were crossed and which rules are no longer judged.
 
-With --since REVISION, in the place of from, the comparison starts from the last commit
-in common with that revision, as check --since does: what has come to it meanwhile does
-not count. So it shows what a branch changed.
+--since REVISION instead of from starts at the last common commit with that revision,
+as check --since does, and so shows what a branch changed.
 
 Only affected axes are read. Waivers and known findings are ignored.
 

@@ -99,7 +99,7 @@ func TestTidyWrites(t *testing.T) {
 func TestTidyTriesAll(t *testing.T) {
 	files := map[string]string{"a.axis.hcl": faultyText, "b.axis.hcl": untidyText, "c.axis.hcl": untidyText, "x y.txt": "x"}
 	tidyFolder(t, files)
-	tidied(t, "", 1, "b.axis.hcl\nc.axis.hcl\n", "a.axis.hcl:3:12: error: here a value is expected", "--check")
+	tidied(t, "", 1, "b.axis.hcl\nc.axis.hcl\n", "a.axis.hcl:3:12: error: a value is expected here", "--check")
 	tidied(t, "", 2, "b.axis.hcl\n", "none.axis.hcl: no such file", "none.axis.hcl", "b.axis.hcl")
 	tidied(t, "", 2, "c.axis.hcl\n", "x y.txt is not a spec file", "x y.txt", "a.axis.hcl", "c.axis.hcl")
 	tidyHolds(t, "a.axis.hcl", faultyText)
@@ -173,7 +173,7 @@ func TestTidyStream(t *testing.T) {
 	tidied(t, "", 0, "", "", "-")
 	tidied(t, untidyText, 1, "-\n", "", "--check", "-")
 	tidied(t, tidyText, 0, "", "", "--check", "-")
-	tidied(t, faultyText, 1, "", "-:3:12: error: here a value is expected", "-")
+	tidied(t, faultyText, 1, "", "-:3:12: error: a value is expected here", "-")
 	tidied(t, strings.Repeat("# a\n", 300000), 2, "", "-:1:1: error", "-")
 }
 

@@ -23,7 +23,7 @@ const (
 )
 
 // Case says which of the assumed values are taken: Light, Usual or Heavy.
-var Case = add(Quantity{Name: "assumed.case", Symbol: "k", Title: "which end of the assumed ranges is taken"})
+var Case = add(Quantity{Name: "assumed.case", Symbol: "k", Title: "end of the assumed ranges in use"})
 
 // An Assumption is a value that is assumed where it is not declared.
 type Assumption struct {
@@ -151,7 +151,7 @@ var (
 	}, BrakeDelayGiven, "holding brakes bite 40 to 250 ms after the signal, relays included: common practice, no source", nil, among(0.25, 0.15, 0.25)), fixedEnds(0.04, 0.25))
 
 	assumedSlip = withEnds(assumed(Quantity{
-		Name: "brake_slip", Section: OfStopping, Symbol: "k_b", Title: "part of their holding torque that the brakes give while they slip",
+		Name: "brake_slip", Section: OfStopping, Symbol: "k_b", Title: "slipping torque of the brakes over their holding torque",
 		Formula: "k_bd if k_bd is given; 60 % if k = 0; 50 %", inForce: stated("k_bd", "50 %", "60 %", "50 %"),
 	}, BrakeSlipGiven, "brakes that slip give 50 to 100 % of their holding torque: common practice, no source", nil, among(0.5, 0.6, 0.5)), fixedEnds(0.5, 1))
 

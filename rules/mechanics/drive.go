@@ -121,7 +121,7 @@ var (
 	}, f3(CylinderInertia))
 
 	TurningInertia = calc(Quantity{
-		Name: "turning_inertia", Section: OfDrive, Symbol: "J_t", Title: "inertia of what turns at screw speed", Kind: u.Inertia,
+		Name: "turning_inertia", Section: OfDrive, Symbol: "J_t", Title: "inertia of all parts that turn at screw speed", Kind: u.Inertia,
 		Formula: "J_n + J_c if turning is nut; J_s + J_c", Source: srcElementary,
 		Needs: qs(Turning), May: qs(ShaftInertia, NutInertia, CouplingInertia), Lacks: qs(NominalDiameter, ShaftLength, NutInertia),
 		lackOf: func(c *Calc) []*Quantity {
@@ -173,7 +173,7 @@ var (
 	})
 
 	InertiaRatio = calc(Quantity{
-		Name: "inertia_ratio", Section: OfDrive, Symbol: "k_J", Title: "inertia of the load over that of the rotor", Kind: u.None,
+		Name: "inertia_ratio", Section: OfDrive, Symbol: "k_J", Title: "load inertia over rotor inertia", Kind: u.None,
 		Formula: "J_l/J_m", Source: srcElementary, Needs: qs(LoadInertia, RotorInertia),
 	}, f2(func(l, m float64) float64 { return l / m }))
 )
@@ -244,12 +244,12 @@ var (
 	}, f2(func(z, t float64) float64 { return z * t }))
 
 	CrossTorque = calc(Quantity{
-		Name: "cross_shaft_torque", Section: OfDrive, Symbol: "T_cs", Title: "peak torque that a shaft or belt between screws of one motor passes on", Kind: u.Torque,
+		Name: "cross_shaft_torque", Section: OfDrive, Symbol: "T_cs", Title: "peak torque of a shaft or belt between the screws of one motor", Kind: u.Torque,
 		Formula: "(z_m − 1)·T_smax", Source: srcElementary, Needs: qs(MotorScrews, PeakScrewTorque),
 	}, f2(func(z, t float64) float64 { return (z - 1) * t }))
 
 	TorqueShare = fold(Quantity{
-		Name: "torque_share", Section: OfDrive, Symbol: "k_T", Title: "torque over what the motor gives at the speed, in the worst phase", Kind: u.Percentage,
+		Name: "torque_share", Section: OfDrive, Symbol: "k_T", Title: "torque over the available motor torque at that speed, in the worst phase", Kind: u.Percentage,
 		Formula: "max(|T_mj|/min(T_lim, T_mp + min(0, T_mt − T_mp)·max(0, min(1, (i·v_j/P_h − n_mr)/(n_mmax − n_mr))))) if T_lim is given and n_mmax > n_mr and T_mt is given and n_mr is given; max |T_mj|/min(T_lim, T_mp) if T_lim is given; max(|T_mj|/(T_mp + min(0, T_mt − T_mp)·max(0, min(1, (i·v_j/P_h − n_mr)/(n_mmax − n_mr))))) if n_mmax > n_mr and T_mt is given and n_mr is given; max |T_mj|/T_mp", Source: srcElementary,
 		Needs: qs(MotorPhaseTorque, PhaseTime, PhaseTopSpeed, MotorPeakTorque, Lead, Ratio), May: qs(MotorRatedSpeed, MotorTopTorque, MotorMaxSpeed, Case, TorqueLimit), Lacks: qs(MotorMaxSpeed),
 		inForce: func(a []float64) string {
@@ -325,7 +325,7 @@ var EquivalentStress = calc(Quantity{
 // Holding.
 var (
 	HoldingTorque = calc(Quantity{
-		Name: "holding_torque", Section: OfDrive, Symbol: "T_h", Title: "torque on the screw by which the standing load drives it", Kind: u.Torque,
+		Name: "holding_torque", Section: OfDrive, Symbol: "T_h", Title: "torque on the screw from the load at rest", Kind: u.Torque,
 		Formula: "F_sw·P_h·max(0, η_b)/2π", Source: "statics of the square thread", Needs: qs(StandingForce, Lead, BackEfficiency),
 	}, f3(func(f, p, eta float64) float64 { return f * p * math.Max(0, eta) / (2 * math.Pi) }))
 
@@ -345,7 +345,7 @@ var (
 	})
 
 	MoveSelfMotion = each(Quantity{
-		Name: "move_self_motion", Section: OfForces, Symbol: "F_smi", Title: "axial force at rest after a move less what guide friction holds", Kind: u.Force, Shape: PerMove,
+		Name: "move_self_motion", Section: OfForces, Symbol: "F_smi", Title: "axial force at rest after a move less guide friction", Kind: u.Force, Shape: PerMove,
 		Formula: "|F_ri| − (μ·(m + m_p)·g·cos θ_i + F_dd)·k_u/z", Source: srcElementary,
 		Needs: qs(MoveRestForce, MovedMass, Friction, Incline), May: qs(DragGiven, MovePayload, Screws, Unevenness), Lacks: qs(Unevenness),
 	}, func(a []float64, _ Part) float64 {
@@ -355,7 +355,7 @@ var (
 	})
 
 	SelfMotion = fold(Quantity{
-		Name: "self_motion", Section: OfForces, Symbol: "F_sm", Title: "largest axial force at rest less what guide friction holds", Kind: u.Force,
+		Name: "self_motion", Section: OfForces, Symbol: "F_sm", Title: "largest axial force at rest less guide friction", Kind: u.Force,
 		Formula: "max((|m·g·sin θ_i − F_cb| − μ·m·g·cos θ_i − F_dd)·k_u/z, (|m_max·g·sin θ_i − F_cb| − μ·m_max·g·cos θ_i − F_dd)·k_u/z, F_smi, F_lb − (μ·m_max·g·cos θ_i + F_dd)·k_u/z, |F_h| − (μ·m·g·cos θ_i + F_dd)·k_u/z)", Source: srcElementary,
 		Needs: qs(MovedMass, HeaviestMass, Friction, Incline, MoveSelfMotion, LostBalance), May: qs(DragGiven, Counterbalance, Screws, Unevenness, StandstillForce), Lacks: qs(Unevenness),
 		inForce: func(a []float64) string {

@@ -32,7 +32,7 @@ var (
 	})
 
 	SumOfMasses = calc(Quantity{
-		Name: "sum_of_masses", Section: OfMotion, Symbol: "m_s", Title: "carriage and what it carries, added", Kind: u.Mass,
+		Name: "sum_of_masses", Section: OfMotion, Symbol: "m_s", Title: "mass of carriage and carried axes", Kind: u.Mass,
 		Formula: "m_c + m_k", Source: srcElementary, Needs: qs(Mass, CarriedMass),
 	}, f2(func(own, carried float64) float64 { return own + carried }))
 
@@ -88,7 +88,7 @@ func Share(f, z, k float64) float64 {
 // Counterbalance.
 var (
 	BalanceMass = calc(Quantity{
-		Name: "balance_mass", Section: OfForces, Symbol: "m_cb", Title: "counterweight as a mass that moves with the carriage", Kind: u.Mass,
+		Name: "balance_mass", Section: OfForces, Symbol: "m_cb", Title: "mass of the counterweight, moving with the carriage", Kind: u.Mass,
 		Formula: "F_cb·r_r/g if counterbalance_by is weight; 0", Source: srcElementary,
 		May: qs(Counterbalance, BalanceKind, RopeRatio), Lacks: qs(BalanceKind),
 		inForce: func(a []float64) string {
@@ -131,7 +131,7 @@ var (
 // Forces.
 var (
 	MoveStanding = each(Quantity{
-		Name: "standing_thrust", Section: OfForces, Symbol: "F_tk", Title: "process force that stands at rest after a move, against its direction", Kind: u.Force, Shape: PerMove,
+		Name: "standing_thrust", Section: OfForces, Symbol: "F_tr", Title: "process force at rest after a move, against its direction", Kind: u.Force, Shape: PerMove,
 		Formula: "F_ho if F_ho is given; 0 if F_t = 0 or t_d = 0", Source: srcElementary,
 		Needs: qs(MoveDistance), May: qs(MoveHold, MoveThrust, MoveDwell), Lacks: qs(MoveHold),
 	}, func(a []float64, _ Part) float64 {
@@ -146,7 +146,7 @@ var (
 
 	MoveRestForce = each(Quantity{
 		Name: "rest_force", Section: OfForces, Symbol: "F_ri", Title: "axial force at rest after a move, positive toward positive travel", Kind: u.Force, Shape: PerMove,
-		Formula: "[(m+m_p)·g·sin θ_i − F_cb + s·F_tk]·k_u/z", Source: srcElementary,
+		Formula: "[(m+m_p)·g·sin θ_i − F_cb + s·F_tr]·k_u/z", Source: srcElementary,
 		Needs: qs(MovedMass, MoveDirection, Incline, MoveStanding), May: qs(Counterbalance, MovePayload, Screws, Unevenness), Lacks: qs(Unevenness),
 	}, func(a []float64, _ Part) float64 {
 		sin, _ := sinCos(a[2])
@@ -155,7 +155,7 @@ var (
 
 	PhaseForce = each(Quantity{
 		Name: "phase_force", Section: OfForces, Symbol: "F_j", Title: "axial force on the screw in a phase, positive toward positive travel", Kind: u.Force, Shape: PerPhase,
-		Formula: "[(m+m_p)·g·sin θ_i − F_cb + s·F_tk]·k_u/z if phase is rest and F_tk is given; [(m+m_p)·g·sin θ_i − F_cb + s·F_t]·k_u/z if phase is rest and |(m+m_p)·g·sin θ_i − F_cb + s·F_t| > |(m+m_p)·g·sin θ_i − F_cb|; [(m+m_p)·g·sin θ_i − F_cb]·k_u/z if phase is rest; [(m+m_p+m_cb)·a_j + s·(μ·(m+m_p)·g·cos θ_i + F_d + F_t) + (m+m_p)·g·sin θ_i − F_cb]·k_u/z", Source: srcElementary,
+		Formula: "[(m+m_p)·g·sin θ_i − F_cb + s·F_tr]·k_u/z if phase is rest and F_tr is given; [(m+m_p)·g·sin θ_i − F_cb + s·F_t]·k_u/z if phase is rest and |(m+m_p)·g·sin θ_i − F_cb + s·F_t| > |(m+m_p)·g·sin θ_i − F_cb|; [(m+m_p)·g·sin θ_i − F_cb]·k_u/z if phase is rest; [(m+m_p+m_cb)·a_j + s·(μ·(m+m_p)·g·cos θ_i + F_d + F_t) + (m+m_p)·g·sin θ_i − F_cb]·k_u/z", Source: srcElementary,
 		Needs: qs(MovedMass, PhaseAcceleration, MoveDirection, Friction, Incline, BalanceMass),
 		May:   qs(Drag, Counterbalance, MoveThrust, MovePayload, Screws, Unevenness, MoveStanding), Lacks: qs(Unevenness),
 	}, func(a []float64, p Part) float64 {
@@ -241,7 +241,7 @@ var (
 	})
 
 	ReversalFriction = calc(Quantity{
-		Name: "reversal_friction", Section: OfForces, Symbol: "F_f", Title: "friction that turns round on reversal", Kind: u.Force,
+		Name: "reversal_friction", Section: OfForces, Symbol: "F_f", Title: "friction that changes sign on reversal", Kind: u.Force,
 		Formula: "(μ·m_max·g·cos θ_i + F_d) · k_u/z", Source: srcElementary,
 		Needs: qs(Friction, HeaviestMass, Incline), May: qs(Drag, Screws, Unevenness), Lacks: qs(Unevenness),
 		inForce: func(a []float64) string {
@@ -265,7 +265,7 @@ var (
 	})
 
 	StandingForce = fold(Quantity{
-		Name: "standing_force", Section: OfForces, Symbol: "F_sw", Title: "largest axial force that wants to move the axis at rest, either way", Kind: u.Force,
+		Name: "standing_force", Section: OfForces, Symbol: "F_sw", Title: "largest axial force on the axis at rest, in either direction", Kind: u.Force,
 		Formula: "max(|m·g·sin θ_i − F_cb|·k_u/z, |F_g|, |F_ri|, F_lb, |F_h|)", Source: srcElementary,
 		Needs: qs(MovedMass, Incline, WeightForce, MoveRestForce, LostBalance), May: qs(Counterbalance, Screws, Unevenness, StandstillForce), Lacks: qs(Unevenness),
 		inForce: func(a []float64) string {

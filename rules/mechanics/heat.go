@@ -68,12 +68,12 @@ var (
 	})
 
 	StretchTemperature = calc(Quantity{
-		Name: "stretch_temperature", Section: OfStrength, Symbol: "ΔT_s", Title: "temperature rise that the stretch takes up", Kind: u.TemperatureDifference,
+		Name: "stretch_temperature", Section: OfStrength, Symbol: "ΔT_s", Title: "temperature rise that the stretch compensates", Kind: u.TemperatureDifference,
 		Formula: "δ_s/(α·L_s)", Source: srcElementary, Needs: qs(Stretch, Expansion, Span),
 	}, f3(func(d, alpha, l float64) float64 { return d / (alpha * l) }))
 
 	WholePush = calc(Quantity{
-		Name: "whole_push", Section: OfStrength, Symbol: "F_ph", Title: "peak push on the shaft, that of heat included", Kind: u.Force,
+		Name: "whole_push", Section: OfStrength, Symbol: "F_ph", Title: "peak compressive force in the shaft, heat included", Kind: u.Force,
 		Formula: "F_p + F_thp", Source: srcElementary, Needs: qs(PushedForce, ThermalPush),
 	}, f2(func(f, h float64) float64 { return f + h }))
 

@@ -127,7 +127,7 @@ const (
 )
 
 // srcOutside says why the load factor is in the load of a flank and not beside it.
-const srcOutside = srcPreload + "; the load factor is for loads from outside, which shocks raise, not for the preload, which the nut is built with: common practice, no source"
+const srcOutside = srcPreload + "; the load factor applies to external loads, which shocks raise, not to the preload: common practice, no source"
 
 func flankForce(a []float64, positive bool) float64 {
 	pr := a[2]
@@ -148,13 +148,13 @@ func flankForce(a []float64, positive bool) float64 {
 var (
 	FlankPlus = each(Quantity{
 		Name: "flank_load_plus", Section: OfForces, Symbol: "F_1j", Title: "load of the flank that pushes toward positive travel, load factor included", Kind: u.Force, Shape: PerPhase,
-		Formula: "f_wk·F_j if f_wk·F_j ≥ 2^(3/2)·F_pr; 0 if f_wk·F_j ≤ −2^(3/2)·F_pr; F_pr·(1 + f_wk·F_j/(2^(3/2)·F_pr))^(3/2) if F_j ≥ 0; F_pr·(1 − f_wk·F_j/(2^(3/2)·F_pr))^(3/2) + f_wk·F_j", Source: srcOutside,
+		Formula: "f_w·F_j if f_w·F_j ≥ 2^(3/2)·F_pr; 0 if f_w·F_j ≤ −2^(3/2)·F_pr; F_pr·(1 + f_w·F_j/(2^(3/2)·F_pr))^(3/2) if F_j ≥ 0; F_pr·(1 − f_w·F_j/(2^(3/2)·F_pr))^(3/2) + f_w·F_j", Source: srcOutside,
 		Needs: qs(PhaseForce, LoadFactor), May: qs(Preload, Backlash), Lacks: qs(Preload),
 	}, func(a []float64, _ Part) float64 { return flankForce(a, true) })
 
 	FlankMinus = each(Quantity{
 		Name: "flank_load_minus", Section: OfForces, Symbol: "F_2j", Title: "load of the flank that pushes toward negative travel, load factor included", Kind: u.Force, Shape: PerPhase,
-		Formula: "F_1j − f_wk·F_j", Source: srcOutside,
+		Formula: "F_1j − f_w·F_j", Source: srcOutside,
 		Needs: qs(PhaseForce, LoadFactor), May: qs(Preload, Backlash), Lacks: qs(Preload),
 	}, func(a []float64, _ Part) float64 { return flankForce(a, false) })
 
@@ -196,12 +196,12 @@ func ShockRange(word int) (low, high float64) {
 
 var (
 	LoadFactor = calc(Quantity{
-		Name: "load_factor", Section: OfLife, Symbol: "f_wk", Title: "load factor", Kind: u.None,
-		Formula: "f_w if f_w is given; 1.2 if shock is smooth; 1.5 if shock is ordinary; 2 if shock is shocks and k = 0; 3 if shock is shocks", Source: srcCommon,
+		Name: "load_factor", Section: OfLife, Symbol: "f_w", Title: "load factor", Kind: u.None,
+		Formula: "f_wd if f_wd is given; 1.2 if shock is smooth; 1.5 if shock is ordinary; 2 if shock is shocks and k = 0; 3 if shock is shocks", Source: srcCommon,
 		May: qs(LoadFactorGiven, Shock, Case), Lacks: qs(Shock),
 		inForce: func(a []float64) string {
 			if a[0] == a[0] {
-				return "f_w"
+				return "f_wd"
 			}
 			word := Shock.Words[int(a[1])]
 			_, high := ShockRange(int(a[1]))
@@ -360,10 +360,10 @@ var (
 
 	Needed = calc(Quantity{
 		Name: "needed_dynamic_rating", Section: OfLife, Symbol: "C_amin", Title: "minimum dynamic rating for the required life, from the mean axial load", Kind: u.Force,
-		Formula: "f_wk·F_m·(L_req/10⁶)^(1/3)/(f_ar^(1/3)·f_h·f_acg·f_T) if ϑ_p2 is given; f_wk·F_m·(L_req/10⁶)^(1/3)/(f_ar^(1/3)·f_h·f_acg)", Source: srcLife,
+		Formula: "f_w·F_m·(L_req/10⁶)^(1/3)/(f_ar^(1/3)·f_h·f_acg·f_T) if ϑ_p2 is given; f_w·F_m·(L_req/10⁶)^(1/3)/(f_ar^(1/3)·f_h·f_acg)", Source: srcLife,
 		Needs: qs(MeanLoad, LoadFactor, RequiredRevs, ReliabilityFactor, DynamicHardness, GradeFactor), May: qs(EnvironmentMax, HeatFactor), Lacks: qs(HeatFactor), lackOf: heatLacks,
 		inForce: func(a []float64) string {
-			return given("f_wk·F_m·(L_req/10⁶)^(1/3)/(f_ar^(1/3)·f_h·f_acg·f_T)", a[6], "·f_T")
+			return given("f_w·F_m·(L_req/10⁶)^(1/3)/(f_ar^(1/3)·f_h·f_acg·f_T)", a[6], "·f_T")
 		},
 	}, func(a []float64) float64 {
 		return NeededRating(a[0], a[1], a[2], math.Cbrt(a[3])*a[4]*a[5]*hotOr(a[6], a[7]))

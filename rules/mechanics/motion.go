@@ -190,7 +190,7 @@ var (
 	})
 
 	CycleOffset = calc(Quantity{
-		Name: "cycle_offset", Section: OfMotion, Symbol: "s_off", Title: "distance by which a cycle misses its start", Kind: u.Length,
+		Name: "cycle_offset", Section: OfMotion, Symbol: "s_off", Title: "offset of the end of a cycle from its start", Kind: u.Length,
 		Formula: "|s_n|", Source: srcKinematics, Needs: qs(NetDistance),
 	}, f1(math.Abs))
 

@@ -103,13 +103,13 @@ func CombinedStress(f, t, d float64) float64 {
 // Geometry of the screw.
 var (
 	BallCircle = calc(Quantity{
-		Name: "ball_circle_diameter", Section: OfSpeedLimits, Symbol: "D_pwk", Title: "ball pitch circle diameter", Kind: u.Length,
-		Formula: "D_pw if D_pw is given; 1.06·d_0 if k > 0; d_0", Source: "ISO 3408-1 (symbol); d_0 to 1.06·d_0 is common practice, no source",
+		Name: "ball_circle_diameter", Section: OfSpeedLimits, Symbol: "D_pw", Title: "ball pitch circle diameter", Kind: u.Length,
+		Formula: "D_pwd if D_pwd is given; 1.06·d_0 if k > 0; d_0", Source: "ISO 3408-1 (symbol); d_0 to 1.06·d_0 is common practice, no source",
 		May: qs(BallCircleGiven, NominalDiameter, Case), Lacks: qs(NominalDiameter),
 		inForce: func(a []float64) string {
 			switch {
 			case a[0] == a[0]:
-				return "D_pw"
+				return "D_pwd"
 			case a[2] > 0:
 				return "1.06·d_0"
 			}
@@ -124,7 +124,7 @@ var (
 
 	LeadAngle = calc(Quantity{
 		Name: "lead_angle", Section: OfSpeedLimits, Symbol: "φ", Title: "lead angle on the ball pitch circle", Kind: u.Angle,
-		Formula: "arctan(P_h/(π·D_pwk))", Source: srcGeometry, Needs: qs(Lead, BallCircle),
+		Formula: "arctan(P_h/(π·D_pw))", Source: srcGeometry, Needs: qs(Lead, BallCircle),
 	}, f2(AngleOfLead))
 
 	RootArea = calc(Quantity{
@@ -170,7 +170,7 @@ var (
 
 	DN = calc(Quantity{
 		Name: "dn", Section: OfSpeedLimits, Symbol: "dn", Title: "ball circle diameter in mm times highest speed in rpm", Kind: u.None,
-		Formula: "(D_pwk/1 mm)·(n_max/1 rpm)", Source: srcCommon, Needs: qs(BallCircle, MaxRotation),
+		Formula: "(D_pw/1 mm)·(n_max/1 rpm)", Source: srcCommon, Needs: qs(BallCircle, MaxRotation),
 	}, f2(DNValue))
 )
 
@@ -257,7 +257,7 @@ var (
 	}, func(a []float64) float64 { return thrustSide(a[0], a[1], a[2]) })
 
 	PushedForce = fold(Quantity{
-		Name: "pushed_force", Section: OfStrength, Symbol: "F_p", Title: "peak force that pushes the stretch between thrust bearing and nut", Kind: u.Force,
+		Name: "pushed_force", Section: OfStrength, Symbol: "F_p", Title: "peak compressive force between thrust bearing and nut", Kind: u.Force,
 		Formula: "max(0, F_j, F_ei, max(m·g·sin θ_i − F_cb + |(m + m_cb)·a_h − μ·m·g·cos θ_i − F_d|, m_max·g·sin θ_i − F_cb + |(m_max + m_cb)·a_h − μ·m_max·g·cos θ_i − F_d|)·k_u/z if a_h is given, F_h, F_lb) if k_th = 1; max(0, −F_j, −F_ei, max(F_cb − m·g·sin θ_i + |(m + m_cb)·a_h − μ·m·g·cos θ_i − F_d|, F_cb − m_max·g·sin θ_i + |(m_max + m_cb)·a_h − μ·m_max·g·cos θ_i − F_d|)·k_u/z if a_h is given, −F_h, −F_lb) if k_th = 2; max(|F_j|, |F_ei|, max(|m·g·sin θ_i − F_cb| + |(m + m_cb)·a_h − μ·m·g·cos θ_i − F_d|, |m_max·g·sin θ_i − F_cb| + |(m_max + m_cb)·a_h − μ·m_max·g·cos θ_i − F_d|)·k_u/z if a_h is given, |F_h|, F_lb)", Source: srcElementary,
 		Needs: qs(PhaseForce, PhaseTime, ThrustSide, LostBalance),
 		May:   qs(MovedMass, HeaviestMass, HardestStop, Friction, Incline, BalanceMass, Drag, Counterbalance, Screws, Unevenness, StandstillForce, EmergencyDecel, MoveStopForce), Lacks: qs(HardestStop),
@@ -295,9 +295,9 @@ var (
 	})
 
 	LoadedLength = calc(Quantity{
-		Name: "loaded_length", Section: OfStrength, Symbol: "L_bk", Title: "longest stretch between thrust bearing and nut", Kind: u.Length,
-		Formula: "L_b if L_b is given; L_s", Source: "taking the whole span is the cautious choice",
-		May: qs(LoadedLengthGiven, Span), Lacks: qs(Span), inForce: firstOf("L_b", "L_s"),
+		Name: "loaded_length", Section: OfStrength, Symbol: "L_b", Title: "longest distance between thrust bearing and nut", Kind: u.Length,
+		Formula: "L_bd if L_bd is given; L_s", Source: "taking the whole span is the cautious choice",
+		May: qs(LoadedLengthGiven, Span), Lacks: qs(Span), inForce: firstOf("L_bd", "L_s"),
 	}, func(a []float64) float64 { return or(a[0], a[1]) })
 
 	BucklingFixity = calc(Quantity{
@@ -319,13 +319,13 @@ var (
 
 	Buckling = calc(Quantity{
 		Name: "buckling_load", Section: OfStrength, Symbol: "F_k", Title: "buckling load of the pushed stretch", Kind: u.Force,
-		Formula: "π·d_2²/4·S_y·(1 − S_y·(4·L_bk/d_2)²/(4·n_k·π²·E)) if 4·L_bk/d_2 < √(2·π²·n_k·E/S_y); n_k·π³·E·d_2⁴/(64·L_bk²)", Source: "Shigley's Mechanical Engineering Design, ch. 4",
+		Formula: "π·d_2²/4·S_y·(1 − S_y·(4·L_b/d_2)²/(4·n_k·π²·E)) if 4·L_b/d_2 < √(2·π²·n_k·E/S_y); n_k·π³·E·d_2⁴/(64·L_b²)", Source: "Shigley's Mechanical Engineering Design, ch. 4",
 		Needs: qs(BucklingFixity, LoadedLength, RootDiameter, ElasticModulus, YieldStrength),
 		inForce: func(a []float64) string {
 			if 4*a[1]/a[2] < TransitionSlenderness(a[0], a[3], a[4]) {
-				return "π·d_2²/4·S_y·(1 − S_y·(4·L_bk/d_2)²/(4·n_k·π²·E))"
+				return "π·d_2²/4·S_y·(1 − S_y·(4·L_b/d_2)²/(4·n_k·π²·E))"
 			}
-			return "n_k·π³·E·d_2⁴/(64·L_bk²)"
+			return "n_k·π³·E·d_2⁴/(64·L_b²)"
 		},
 	}, f5(BucklingLoad))
 

@@ -48,7 +48,7 @@ var (
 
 	NutBearingLife = calc(Quantity{
 		Name: "nut_bearing_life_years", Section: OfService, Symbol: "L_nb", Title: "calendar life of the bearing of a turning nut at the required reliability", Kind: u.Span,
-		Formula: "f_rb·(C_nb/(F_m·f_wk))³·10⁶/N_r", Source: "ISO 281:2007 (rating life of ball bearings)",
+		Formula: "f_rb·(C_nb/(F_m·f_w))³·10⁶/N_r", Source: "ISO 281:2007 (rating life of ball bearings)",
 		Needs: qs(NutBearingDynamic, LoadFactor, MeanLoad, RevsPerYear, BearingReliability),
 	}, func(a []float64) float64 { return a[4] * NominalLife(a[0], a[1], a[2]) / a[3] * Year })
 

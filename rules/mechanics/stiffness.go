@@ -58,13 +58,13 @@ const srcStiffness = "ISO 3408-4:2006 (formula from memory)"
 var (
 	ShaftRigidity = calc(Quantity{
 		Name: "shaft_stiffness", Section: OfAccuracy, Symbol: "R_s", Title: "minimum axial stiffness of the shaft", Kind: u.Stiffness,
-		Formula: "4·A·E/L_s if k_th = 3; A·E/L_bk", Source: srcStiffness,
+		Formula: "4·A·E/L_s if k_th = 3; A·E/L_b", Source: srcStiffness,
 		Needs: qs(RootArea, ElasticModulus, ThrustSide), May: qs(LoadedLength, Span), Lacks: qs(Span),
 		inForce: func(a []float64) string {
 			if a[2] == ThrustAtBoth {
 				return "4·A·E/L_s"
 			}
-			return "A·E/L_bk"
+			return "A·E/L_b"
 		},
 	}, func(a []float64) float64 {
 		if a[2] == ThrustAtBoth {
@@ -128,7 +128,7 @@ var (
 
 	ShaftWindUp = calc(Quantity{
 		Name: "shaft_wind_up", Section: OfAccuracy, Symbol: "R_τ", Title: "twist of the loaded length of the shaft, as an axial stiffness", Kind: u.Stiffness,
-		Formula: "E/(2·(1 + 0.3))·2·I/L_bk·(2·π/P_h)²", Source: "elementary mechanics (shear modulus with a Poisson ratio of 0.3, steel)",
+		Formula: "E/(2·(1 + 0.3))·2·I/L_b·(2·π/P_h)²", Source: "elementary mechanics (shear modulus with a Poisson ratio of 0.3, steel)",
 		Needs: qs(ElasticModulus, RootMoment, LoadedLength, Lead),
 	}, f4(func(e, i, l, p float64) float64 { return WindUp(e/2.6*2*i/l, p) }))
 
@@ -154,8 +154,10 @@ var (
 
 	LostMotion = calc(Quantity{
 		Name: "lost_motion", Section: OfAccuracy, Symbol: "s_l", Title: "lost motion on reversal", Kind: u.Length,
-		Formula: "s_a + s_τ + 2·F_f/R_z", Source: srcElementary, Needs: qs(ReversalFriction, DriveRigidity), May: qs(Backlash, Preload, DrivePlay), Lacks: qs(Backlash),
-		inForce: func(a []float64) string { return given("s_a + s_τ + 2·F_f/R_z", a[2], "s_a + ", a[4], "s_τ + ") },
+		Formula: "s_ad + s_τ + 2·F_f/R_z", Source: srcElementary, Needs: qs(ReversalFriction, DriveRigidity), May: qs(Backlash, Preload, DrivePlay), Lacks: qs(Backlash),
+		inForce: func(a []float64) string {
+			return given("s_ad + s_τ + 2·F_f/R_z", a[2], "s_ad + ", a[4], "s_τ + ")
+		},
 	}, func(a []float64) float64 { return play(a[2], a[3]) + or(a[4], 0) + 2*a[0]/a[1] })
 
 	RepeatError = calc(Quantity{
@@ -199,9 +201,9 @@ var (
 	})
 
 	Play = calc(Quantity{
-		Name: "axial_play", Section: OfAccuracy, Symbol: "s_ak", Title: "axial play that counts", Kind: u.Length,
-		Formula: "s_a if s_a is given; 0 if F_pr > 0", Source: srcElementary, May: qs(Backlash, Preload), Lacks: qs(Backlash),
-		inForce: firstOf("s_a", "0 if F_pr > 0"),
+		Name: "axial_play", Section: OfAccuracy, Symbol: "s_a", Title: "axial play used", Kind: u.Length,
+		Formula: "s_ad if s_ad is given; 0 if F_pr > 0", Source: srcElementary, May: qs(Backlash, Preload), Lacks: qs(Backlash),
+		inForce: firstOf("s_ad", "0 if F_pr > 0"),
 	}, func(a []float64) float64 { return play(a[0], a[1]) })
 
 	ShortestRamp = fold(Quantity{
@@ -223,7 +225,7 @@ var (
 	}, f2(func(t, f float64) float64 { return t * f }))
 
 	ShortestPeak = fold(Quantity{
-		Name: "speed_reached", Section: OfMotion, Symbol: "k_v", Title: "reached over declared speed of the move that misses it most", Kind: u.Percentage,
+		Name: "speed_reached", Section: OfMotion, Symbol: "k_v", Title: "reached over declared speed, of the worst move", Kind: u.Percentage,
 		Formula: "min(v_p/v_i)", Source: srcKinematics, Needs: qs(MovePeakSpeed, MoveSpeed),
 	}, func(s [][]float64, _ []float64) float64 {
 		m := math.Inf(1)
@@ -364,18 +366,18 @@ var (
 	})
 
 	ElasticPart = calc(Quantity{
-		Name: "elastic_deflection", Section: OfAccuracy, Symbol: "δ_e", Title: "deflection under the friction that turns round", Kind: u.Length,
+		Name: "elastic_deflection", Section: OfAccuracy, Symbol: "δ_e", Title: "deflection under the friction that changes sign", Kind: u.Length,
 		Formula: "F_f/R_z", Source: srcElementary, Needs: qs(ReversalFriction, DriveRigidity),
 	}, f2(func(f, k float64) float64 { return f / k }))
 
 	HalfPlay = calc(Quantity{
 		Name: "play_part", Section: OfAccuracy, Symbol: "s_h", Title: "half the play, for positions approached from both sides", Kind: u.Length,
-		Formula: "0 if approach is one-side; (s_ak + s_τ)/2", Source: srcCommon, Needs: qs(Approach, Play), May: qs(DrivePlay),
+		Formula: "0 if approach is one-side; (s_a + s_τ)/2", Source: srcCommon, Needs: qs(Approach, Play), May: qs(DrivePlay),
 		inForce: func(a []float64) string {
 			if a[0] == OneSide {
 				return "0 if approach is one-side"
 			}
-			return given("(s_ak + s_τ)/2", a[2], " + s_τ")
+			return given("(s_a + s_τ)/2", a[2], " + s_τ")
 		},
 	}, func(a []float64) float64 {
 		if a[0] == OneSide {
@@ -423,7 +425,7 @@ var (
 	})
 
 	ScrewPart = calc(Quantity{
-		Name: "screw_part", Section: OfAccuracy, Symbol: "e_s", Title: "errors of the lead and growth of the shaft, or of the scale that takes their place", Kind: u.Length,
+		Name: "screw_part", Section: OfAccuracy, Symbol: "e_s", Title: "error of lead and thermal growth, or of the scale instead", Kind: u.Length,
 		Formula: "a_sc if a_sc is given; e_p + v_up/2 + δ_t", Source: srcCommon,
 		May: qs(Scale, MeanDeviation, Variation, ThermalGrowth), Lacks: qs(MeanDeviation, Variation, ThermalGrowth),
 		inForce: firstOf("a_sc", "e_p + v_up/2 + δ_t"),
@@ -445,7 +447,7 @@ var (
 var (
 	SupportLoad = calc(Quantity{
 		Name: "support_load", Section: OfService, Symbol: "F_sup", Title: "mean axial load of the fixed-side bearing, stretch included", Kind: u.Force,
-		Formula: "F_m·f_wk + F_ff", Source: "the load factor is for loads from outside, not for stretch and heat: " + srcCommon, Needs: qs(MeanLoad, LoadFactor, HeldForce),
+		Formula: "F_m·f_w + F_ff", Source: "the load factor applies to external loads, not to stretch and heat: " + srcCommon, Needs: qs(MeanLoad, LoadFactor, HeldForce),
 	}, f3(func(f, fw, h float64) float64 { return f*fw + h }))
 
 	SupportDynamic = calc(Quantity{

@@ -283,7 +283,7 @@ var (
 	})
 
 	HardestStop = calc(Quantity{
-		Name: "hardest_deceleration", Section: OfStopping, Symbol: "a_h", Title: "deceleration of an emergency stop that counts for forces", Kind: u.Acceleration,
+		Name: "hardest_deceleration", Section: OfStopping, Symbol: "a_h", Title: "deceleration of an emergency stop used for forces", Kind: u.Acceleration,
 		Formula: "a_e if stop_by is motor; max(a_e, a_b) if T_b > 0; a_e", Source: "a motor follows its ramp, a brake that bites does not",
 		Needs: qs(EmergencyDecel, BrakeTorque), May: qs(StopBy, BrakeStop), Lacks: qs(BrakeStop),
 		inForce: func(a []float64) string {
@@ -330,7 +330,7 @@ var (
 	})
 
 	StopFall = fold(Quantity{
-		Name: "fall_acceleration", Section: OfStopping, Symbol: "a_f", Title: "acceleration at which the axis gains speed before the brakes bite", Kind: u.Acceleration,
+		Name: "fall_acceleration", Section: OfStopping, Symbol: "a_f", Title: "acceleration before the brakes engage", Kind: u.Acceleration,
 		Formula: "0 if k_st = 0; " + stopFallText, Source: srcStop,
 		Needs: need(stopNeeds, qs(StopMeans), stopMoves), May: need(stopMay, stopCargo), Lacks: qs(Unevenness),
 		inForce: func(a []float64) string {
@@ -387,7 +387,7 @@ var (
 	})
 
 	RunOn = calc(Quantity{
-		Name: "run_on_distance", Section: OfStopping, Symbol: "s_ro", Title: "distance of an emergency stop from top speed, with the deceleration that can be reached", Kind: u.Length,
+		Name: "run_on_distance", Section: OfStopping, Symbol: "s_ro", Title: "distance of an emergency stop from top speed, at the deceleration reached", Kind: u.Length,
 		Formula: "v_max·t_s + a_f·t_s²/2 + (v_max + a_f·t_s)²/(2·max(0, min(a_e, a_r)))", Source: srcKinematics,
 		Needs: qs(TopSpeed, EmergencyDecel, StopReached, StopDelay, StopFall),
 	}, f5(RunOnDistance))

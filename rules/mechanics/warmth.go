@@ -138,12 +138,12 @@ var (
 	}, func(a []float64) float64 { return SurfaceRise(a[0], or(a[3], leastCooling), a[1], a[2]) })
 
 	EnvironmentOverRise = calc(Quantity{
-		Name: "environment_over_rise", Section: OfService, Symbol: "ΔT_p", Title: "what the environment is warmer than 20 °C beyond the rise of the shaft", Kind: u.TemperatureDifference,
+		Name: "environment_over_rise", Section: OfService, Symbol: "ΔT_p", Title: "temperature of the environment above 20 °C, less the rise of the shaft", Kind: u.TemperatureDifference,
 		Formula: "ϑ_p2 − 293.15 − ΔT", Source: "20 °C: ISO 1", Needs: qs(EnvironmentMax, TemperatureRise),
 	}, f2(func(place, rise float64) float64 { return place - 293.15 - rise }))
 
 	NutTemperature = calc(Quantity{
-		Name: "nut_temperature", Section: OfLife, Symbol: "ϑ_n", Title: "highest temperature of screw and nut: that of the environment and their own rise", Kind: u.Temperature,
+		Name: "nut_temperature", Section: OfLife, Symbol: "ϑ_n", Title: "highest temperature of screw and nut: environment plus their own rise", Kind: u.Temperature,
 		Formula: "ϑ_p2 + max(0, ΔT)", Source: srcElementary, Needs: qs(EnvironmentMax), May: qs(TemperatureRise),
 		inForce: func(a []float64) string { return given("ϑ_p2 + max(0, ΔT)", a[1], " + max(0, ΔT)") },
 	}, func(a []float64) float64 { return a[0] + math.Max(0, or(a[1], 0)) })

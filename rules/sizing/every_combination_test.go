@@ -523,13 +523,13 @@ func (x *twin) compare(t *testing.T, s *sizer, all []whole) {
 			t.Errorf("%s: %d others, expected %d", a.Shown(), a.Others, holding[a.at[0]]-1)
 		}
 	}
-	x.thrown(t, s, all)
+	x.rejected(t, s, all)
 }
 
-// thrown counts what is rejected: by every rule that is broken at the first
+// rejected counts what is rejected: by every rule that is broken at the first
 // choice at which any is. A rule cannot be asked before a choice that was seen
 // to change how it comes out.
-func (x *twin) thrown(t *testing.T, s *sizer, all []whole) {
+func (x *twin) rejected(t *testing.T, s *sizer, all []whole) {
 	t.Helper()
 	level := map[string]int{"part-contradiction": ChooseScrew}
 	for i := range s.asked {
@@ -538,8 +538,8 @@ func (x *twin) thrown(t *testing.T, s *sizer, all []whole) {
 		}
 	}
 	byAt := map[[choices]int]*whole{}
-	want := map[Thrown]bool{}
-	counts := map[string]*Thrown{}
+	want := map[Rejected]bool{}
+	counts := map[string]*Rejected{}
 	for i := range all {
 		o := &all[i]
 		byAt[o.at] = o
@@ -551,7 +551,7 @@ func (x *twin) thrown(t *testing.T, s *sizer, all []whole) {
 			if level[r] == first {
 				c := counts[r]
 				if c == nil {
-					c = &Thrown{Rule: r, Choice: ChoiceNames[first]}
+					c = &Rejected{Rule: r, Choice: ChoiceNames[first]}
 					counts[r] = c
 				}
 				c.Count++
@@ -576,7 +576,7 @@ func (x *twin) thrown(t *testing.T, s *sizer, all []whole) {
 	for _, c := range counts {
 		want[*c] = true
 	}
-	for _, g := range s.out.Thrown {
+	for _, g := range s.out.Rejected {
 		if !want[g] {
 			t.Errorf("rejected %+v, expected %+v", g, want)
 		}

@@ -123,8 +123,8 @@ func TestFreeDesignPublishedLead(t *testing.T) {
 }
 `, func(_ *judge.Report, got *FreeDesign) {
 		for _, n := range got.Needs {
-			thrown := slices.Contains(n.Breaks, "min-lead") || slices.Contains(n.Breaks, "motor-speed")
-			if short := n.Lead < 0.006-1e-9; short != thrown {
+			rejected := slices.Contains(n.Breaks, "min-lead") || slices.Contains(n.Breaks, "motor-speed")
+			if short := n.Lead < 0.006-1e-9; short != rejected {
 				t.Errorf("lead %g mm: rejected by %v", n.Lead*1e3, n.Breaks)
 			}
 		}

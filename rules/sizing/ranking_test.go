@@ -255,24 +255,24 @@ func TestCount(t *testing.T) {
 func TestThrow(t *testing.T) {
 	s := &sizer{asked: []sizingRule{{name: "a"}, {name: "b"}, {name: "c"}}}
 	w := &sizeWorker{s: s}
-	f := &screwFound{thrown: map[thrownKey]*Thrown{}}
+	f := &screwFound{rejected: map[rejectedKey]*Rejected{}}
 	var v outcome
 	v.fails.add(0)
 	v.cannot.add(2)
 	w.throw(f, ChooseEnds, &v, 6)
 	w.throw(f, ChooseEnds, &v, 4)
 	w.throw(f, ChooseMotor, &v, 1)
-	want := map[thrownKey]Thrown{
+	want := map[rejectedKey]Rejected{
 		{0, ChooseEnds}: {"a", "ends", 10, 0}, {2, ChooseEnds}: {"c", "ends", 10, 10},
 		{0, ChooseMotor}: {"a", "motor", 1, 0}, {2, ChooseMotor}: {"c", "motor", 1, 1},
 	}
 	for k, x := range want {
-		if f.thrown[k] == nil || *f.thrown[k] != x {
-			t.Errorf("%v: %+v, expected %+v", k, f.thrown[k], x)
+		if f.rejected[k] == nil || *f.rejected[k] != x {
+			t.Errorf("%v: %+v, expected %+v", k, f.rejected[k], x)
 		}
 	}
-	if len(f.thrown) != len(want) {
-		t.Errorf("%v", f.thrown)
+	if len(f.rejected) != len(want) {
+		t.Errorf("%v", f.rejected)
 	}
 }
 
@@ -313,16 +313,16 @@ func TestComplete(t *testing.T) {
 // TestCollect: what was found for single screws, together.
 func TestCollect(t *testing.T) {
 	s := &sizer{out: &Result{}}
-	key := func(rule, choice int) thrownKey { return thrownKey{rule, choice} }
+	key := func(rule, choice int) rejectedKey { return rejectedKey{rule, choice} }
 	list := []screwFound{
-		{holding: 0, thrown: map[thrownKey]*Thrown{key(0, 2): {"a", "ends", 5, 1}, key(1, 2): {"b", "ends", 7, 0}, key(3, 0): {"d", "screw", 1, 0}}},
-		{holding: 0, declared: true, thrown: map[thrownKey]*Thrown{key(0, 2): {"a", "ends", 3, 2}, key(2, 2): {"c", "ends", 7, 0}, key(4, 0): {"e", "screw", 2, 2}}},
+		{holding: 0, rejected: map[rejectedKey]*Rejected{key(0, 2): {"a", "ends", 5, 1}, key(1, 2): {"b", "ends", 7, 0}, key(3, 0): {"d", "screw", 1, 0}}},
+		{holding: 0, declared: true, rejected: map[rejectedKey]*Rejected{key(0, 2): {"a", "ends", 3, 2}, key(2, 2): {"c", "ends", 7, 0}, key(4, 0): {"e", "screw", 2, 2}}},
 	}
 	s.o.Most = 1
 	s.collect(t.Context(), list)
-	want := []Thrown{{"e", "screw", 2, 2}, {"d", "screw", 1, 0}, {"a", "ends", 8, 3}, {"b", "ends", 7, 0}, {"c", "ends", 7, 0}}
-	if !slices.Equal(s.out.Thrown, want) {
-		t.Errorf("%+v, expected %+v", s.out.Thrown, want)
+	want := []Rejected{{"e", "screw", 2, 2}, {"d", "screw", 1, 0}, {"a", "ends", 8, 3}, {"b", "ends", 7, 0}, {"c", "ends", 7, 0}}
+	if !slices.Equal(s.out.Rejected, want) {
+		t.Errorf("%+v, expected %+v", s.out.Rejected, want)
 	}
 	if s.out.Screws != 0 || !s.out.Declared || s.out.Holding != 0 {
 		t.Errorf("%d screws, declared %v, %d hold", s.out.Screws, s.out.Declared, s.out.Holding)

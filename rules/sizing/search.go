@@ -556,7 +556,7 @@ func (s *sizer) byParts(res *judge.Result) bool {
 
 // screwFound is what was found for one screw.
 type screwFound struct {
-	thrown   map[thrownKey]*Thrown
+	rejected map[rejectedKey]*Rejected
 	holding  int
 	best     []candidate // best first; where values have tolerances, some more that may stand in for it
 	least    *candidate
@@ -565,7 +565,7 @@ type screwFound struct {
 	declared bool
 }
 
-type thrownKey struct{ rule, choice int }
+type rejectedKey struct{ rule, choice int }
 
 type candidate struct {
 	at   [choices]int
@@ -663,7 +663,7 @@ func (w *sizeWorker) screw(i int, f *screwFound, near bool) {
 		}
 	}
 	at := [choices]int{ChooseScrew: i}
-	f.thrown = map[thrownKey]*Thrown{}
+	f.rejected = map[rejectedKey]*Rejected{}
 	w.reach(0, &at)
 	base := w.rankOf()
 	w.follow(0, &at, outcome{use: math.Inf(-1), useOf: -1}, &base, f, near)
@@ -804,11 +804,11 @@ func (w *sizeWorker) throw(f *screwFound, l int, v *outcome, n int) {
 		if !fails && !cannot {
 			continue
 		}
-		key := thrownKey{i, l}
-		t := f.thrown[key]
+		key := rejectedKey{i, l}
+		t := f.rejected[key]
 		if t == nil {
-			t = &Thrown{Rule: w.s.asked[i].name, Choice: ChoiceNames[l]}
-			f.thrown[key] = t
+			t = &Rejected{Rule: w.s.asked[i].name, Choice: ChoiceNames[l]}
+			f.rejected[key] = t
 		}
 		t.Count += n
 		if cannot {
@@ -820,18 +820,18 @@ func (w *sizeWorker) throw(f *screwFound, l int, v *outcome, n int) {
 // collect gathers what was found for all screws.
 func (s *sizer) collect(ctx context.Context, list []screwFound) {
 	s.work.Store(0)
-	thrown := map[thrownKey]*Thrown{}
+	rejected := map[rejectedKey]*Rejected{}
 	var best, least, front []candidate
 	for i := range list {
 		f := &list[i]
 		s.out.Holding += f.holding
 		s.out.Declared = s.out.Declared || f.declared
-		for k, t := range f.thrown {
-			if have := thrown[k]; have != nil {
+		for k, t := range f.rejected {
+			if have := rejected[k]; have != nil {
 				have.Count += t.Count
 				have.Unjudged += t.Unjudged
 			} else {
-				thrown[k] = t
+				rejected[k] = t
 			}
 		}
 		if len(f.best) == 0 {
@@ -844,16 +844,16 @@ func (s *sizer) collect(ctx context.Context, list []screwFound) {
 			front = onFront(front, c)
 		}
 	}
-	keys := make([]thrownKey, 0, len(thrown))
-	for k := range thrown {
+	keys := make([]rejectedKey, 0, len(rejected))
+	for k := range rejected {
 		keys = append(keys, k)
 	}
 	sort.Slice(keys, func(i, k int) bool {
 		a, b := keys[i], keys[k]
-		return cmp.Or(cmp.Compare(a.choice, b.choice), cmp.Compare(thrown[b].Count, thrown[a].Count), cmp.Compare(thrown[a].Rule, thrown[b].Rule)) < 0
+		return cmp.Or(cmp.Compare(a.choice, b.choice), cmp.Compare(rejected[b].Count, rejected[a].Count), cmp.Compare(rejected[a].Rule, rejected[b].Rule)) < 0
 	})
 	for _, k := range keys {
-		s.out.Thrown = append(s.out.Thrown, *thrown[k])
+		s.out.Rejected = append(s.out.Rejected, *rejected[k])
 	}
 	slices.SortFunc(best, func(a, b candidate) int { return a.compare(&b) })
 	slices.SortFunc(least, func(a, b candidate) int { return a.least(&b) })

@@ -158,8 +158,8 @@ func TestSizingEndsByWork(t *testing.T) {
 	none.policy = "require \"thick\" {\n  that = screw.nominal_diameter >= \"1 m\"\n}\n"
 	none.found(t, func(s *sizer, rep *judge.Report) {
 		s.most = 5000
-		if err := s.search(context.Background()); err == nil || !strings.Contains(err.Error(), "more work than the limit") || len(s.out.Thrown) == 0 || len(s.out.Misses) > 0 {
-			t.Errorf("%v, rejected %v, %d misses", err, s.out.Thrown, len(s.out.Misses))
+		if err := s.search(context.Background()); err == nil || !strings.Contains(err.Error(), "more work than the limit") || len(s.out.Rejected) == 0 || len(s.out.Misses) > 0 {
+			t.Errorf("%v, rejected %v, %d misses", err, s.out.Rejected, len(s.out.Misses))
 		}
 	})
 	// What a search with tolerances costs is counted, and six answers may take

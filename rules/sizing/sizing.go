@@ -57,7 +57,7 @@ type Result struct {
 	Least    []Answer             // of what holds, that with the fewest choices other than declared; best first
 	Declared bool                 // what is declared is among what holds
 	Misses   []Answer             // where nothing holds: the nearest
-	Thrown   []Thrown             // by step, most first
+	Rejected []Rejected           // by step, most first
 	Standing []judge.Finding      // findings that no combination changes
 	Waived   []string             // rules that were not asked, being waived
 	Open     []judge.MissingInput // what could not be judged, whatever the parts
@@ -105,9 +105,9 @@ type Pick struct {
 // Different counts the choices that differ from what is declared.
 func (a *Answer) Different() int { return a.different }
 
-// A Thrown says how many combinations a rule rejects. A combination counts
+// A Rejected says how many combinations a rule rejects. A combination counts
 // for every rule it breaks at the first choice at which it breaks any.
-type Thrown struct {
+type Rejected struct {
 	Rule     string
 	Choice   string // after which choice the rule can be asked
 	Count    int

@@ -351,12 +351,12 @@ func TestLongSizingAgainstEveryCombination(t *testing.T) {
 				t.Errorf("case %d: %d combinations with %s, judged one by one %d", n, a.Others+1, name, holding[name])
 			}
 		}
-		thrown := got.Holding
-		for _, x := range got.Thrown {
-			thrown += x.Count
+		rejected := got.Holding
+		for _, x := range got.Rejected {
+			rejected += x.Count
 		}
-		if thrown < got.All {
-			t.Errorf("case %d: %d hold or are rejected, of %d", n, thrown, got.All)
+		if rejected < got.All {
+			t.Errorf("case %d: %d hold or are rejected, of %d", n, rejected, got.All)
 		}
 		if sum > 0 {
 			held++
@@ -481,14 +481,14 @@ func TestSizingAndRulesOfParts(t *testing.T) {
 			t.Errorf("%s holds", a.Shown())
 		}
 	}
-	thrown := 0
-	for _, x := range got.Thrown {
+	rejected := 0
+	for _, x := range got.Rejected {
 		if x.Rule == "part-contradiction" {
-			thrown += x.Count
+			rejected += x.Count
 		}
 	}
-	if want := got.All / len(got.Choices[ChooseScrew].Options); thrown != want {
-		t.Errorf("%d rejected by what is wrong with the part, not %d", thrown, want)
+	if want := got.All / len(got.Choices[ChooseScrew].Options); rejected != want {
+		t.Errorf("%d rejected by what is wrong with the part, not %d", rejected, want)
 	}
 }
 

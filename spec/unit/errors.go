@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 
 	"github.com/agext/levenshtein"
@@ -25,6 +26,7 @@ const (
 	OutOfRange                      // not finite, or below absolute zero
 	BadTolerance                    // negative, ends swapped, or not understood
 	TooLong                         // more text than a quantity needs
+	Strange                         // a character that is not seen, or that only looks like one of the keyboard
 )
 
 // Error is a quantity that could not be read.
@@ -49,8 +51,19 @@ func (e *Error) Error() string {
 	case Empty:
 		return fmt.Sprintf("the text is empty; %s", e.expected("20"))
 	case NoNumber:
+		if e.Near != "" {
+			return fmt.Sprintf("%q does not begin with its number; write %q", e.Text, e.Near)
+		}
 		return fmt.Sprintf("%q has no number; %s", e.Text, e.expected("20"))
+	case Strange:
+		if e.Near != "" {
+			return fmt.Sprintf("%q holds %s; write %q", e.Text, e.detail, e.Near)
+		}
+		return fmt.Sprintf("%q holds %s; type it again", e.Text, e.detail)
 	case BadNumber:
+		if e.detail != "" {
+			return fmt.Sprintf("%q %s", e.Text, e.detail)
+		}
 		if e.Near != "" {
 			return fmt.Sprintf("%q is not written as a plain decimal number; write %q", e.Text, e.Near)
 		}
@@ -173,9 +186,14 @@ func diagnose(s string, k Kind) error {
 		e.Problem = Empty
 		return e
 	}
+	if what, near := strange(s, k); what != "" {
+		e.Problem, e.detail, e.Near = Strange, what, near
+		return e
+	}
 	v, n, ok := scanNumber(s)
 	if !ok {
 		e.Problem, e.Near = numberProblem(s, k)
+		e.detail = thousands(s, k, e)
 		return e
 	}
 	name := strings.TrimSpace(s[n:])
@@ -238,7 +256,7 @@ func numberProblem(s string, k Kind) (Problem, string) {
 		if len(body) > 1 && strings.IndexByte(".,", body[0]) >= 0 && isDigit(body[1]) {
 			return BadNumber, mend(k, sign+"0."+body[1:])
 		}
-		return NoNumber, ""
+		return NoNumber, mend(k, behindWords(body))
 	}
 	if end == len(body) {
 		return BadNumber, "" // "--5"
@@ -256,6 +274,60 @@ func numberProblem(s string, k Kind) (Problem, string) {
 		return BadNumber, mend(k, sign+body[:end]+body[end+1:])
 	}
 	return BadNumber, ""
+}
+
+// unseen are characters that look like a space or like nothing.
+var unseen = map[rune]string{
+	'\u00a0': "a no-break space", '\u202f': "a narrow no-break space", '\u2009': "a thin space", '\u2007': "a figure space", '\u3000': "a wide space",
+	'\u200b': "a space without width", '\u200c': "a joiner without width", '\u200d': "a joiner without width", '\u2060': "a joiner without width",
+	'\u00ad': "a soft hyphen", '\ufeff': "a byte order mark",
+}
+
+// Unseen names a character that looks like a space or like nothing; empty for others.
+func Unseen(r rune) string { return unseen[r] }
+
+// strange names the first character of s that is not seen, or a letter of another
+// alphabet, and gives the text as it reads without characters that are not seen.
+func strange(s string, k Kind) (what, near string) {
+	var plain strings.Builder
+	for _, r := range s {
+		name := Unseen(r)
+		switch {
+		case name != "" && strings.HasSuffix(name, " space"):
+			plain.WriteByte(' ')
+		case name == "":
+			plain.WriteRune(r)
+		}
+		switch {
+		case what != "":
+		case name != "":
+			what = fmt.Sprintf("%s (U+%04X)", name, r)
+		case unicode.IsLetter(r) && unicode.In(r, unicode.Cyrillic, unicode.Greek) && r != 'μ' && r != 'Ω':
+			what = fmt.Sprintf("the letter %c (U+%04X), which only looks like one of the keyboard", r, r)
+		}
+	}
+	return what, mend(k, strings.TrimSpace(plain.String()))
+}
+
+// thousands says what a comma with three digits behind it may mean.
+func thousands(s string, k Kind, e *Error) string {
+	if e.Problem != BadNumber || e.Near != "" || strings.Count(s, ",") != 1 {
+		return ""
+	}
+	whole, part := mend(k, strings.Replace(s, ",", "", 1)), mend(k, strings.Replace(s, ",", ".", 1))
+	if whole == "" || part == "" {
+		return ""
+	}
+	return fmt.Sprintf("can be read in two ways; write %q or %q", whole, part)
+}
+
+// behindWords is a text from its first digit on, where words and spaces stand before it.
+func behindWords(s string) string {
+	i := strings.IndexFunc(s, unicode.IsDigit)
+	if i <= 0 || strings.IndexByte(" \t", s[i-1]) < 0 || strings.ContainsAny(s[:i], "-−+/±") {
+		return ""
+	}
+	return s[i:]
 }
 
 // mend returns the proposed text if it reads well, or nothing.

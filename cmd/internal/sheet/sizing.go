@@ -230,13 +230,13 @@ func (p *sizingPage) misses() document.Section {
 }
 
 func (p *sizingPage) thrown() document.Section {
-	s := document.Section{ID: "thrown", Title: "Rejected by"}
-	if len(p.z.Thrown) == 0 {
+	s := document.Section{ID: "rejected", Title: "Rejected by"}
+	if len(p.z.Rejected) == 0 {
 		return s
 	}
 	intro(&s, "Choices are made one after another. A combination is counted for every rule it fails at the first choice where it fails any.")
 	t := &document.Table{Head: []string{"choice", "rule", "rejected", "not judged"}, Number: []bool{false, false, true, true}}
-	for _, x := range p.z.Thrown {
+	for _, x := range p.z.Rejected {
 		unjudged := ""
 		if x.Unjudged > 0 {
 			unjudged = strconv.Itoa(x.Unjudged)
@@ -367,32 +367,32 @@ func (p *sizingPage) weighed() document.Section {
 const SizingSchema = "trammel.size/1"
 
 type sizingJSON struct {
-	Schema       string        `json:"schema"`
-	Machine      string        `json:"machine"`
-	Axis         string        `json:"axis"`
-	File         string        `json:"file"`
-	Line         int32         `json:"line"`
-	Combinations int           `json:"combinations"`
-	Holding      int           `json:"holding"`
-	Screws       int           `json:"screws_holding"`
-	Declared     bool          `json:"declared_holds"`
-	ByCost       bool          `json:"ranked_by_cost"`
-	Tolerances   bool          `json:"tolerances"`
-	Judged       int           `json:"rules_judged"`
-	Partly       bool          `json:"errors_not_judged"`
-	Level        string        `json:"rejected_from"`
-	Choices      []choiceJSON  `json:"choices"`
-	Answers      []answerJSON  `json:"answers"`
-	Least        []answerJSON  `json:"least_change"`
-	Misses       []answerJSON  `json:"nearest_misses"`
-	Front        []answerJSON  `json:"margin_against_size"`
-	Thrown       []thrownJSON  `json:"rejected"`
-	Standing     []findingJSON `json:"standing"`
-	Open         []gapJSON     `json:"not_judged"`
-	Waived       []string      `json:"waived"`
-	Dropped      []string      `json:"lines_replaced"`
-	LeftOut      []findingJSON `json:"parts_left_out"`
-	NutStays     bool          `json:"nut_as_declared"`
+	Schema       string         `json:"schema"`
+	Machine      string         `json:"machine"`
+	Axis         string         `json:"axis"`
+	File         string         `json:"file"`
+	Line         int32          `json:"line"`
+	Combinations int            `json:"combinations"`
+	Holding      int            `json:"holding"`
+	Screws       int            `json:"screws_holding"`
+	Declared     bool           `json:"declared_holds"`
+	ByCost       bool           `json:"ranked_by_cost"`
+	Tolerances   bool           `json:"tolerances"`
+	Judged       int            `json:"rules_judged"`
+	Partly       bool           `json:"errors_not_judged"`
+	Level        string         `json:"rejected_from"`
+	Choices      []choiceJSON   `json:"choices"`
+	Answers      []answerJSON   `json:"answers"`
+	Least        []answerJSON   `json:"least_change"`
+	Misses       []answerJSON   `json:"nearest_misses"`
+	Front        []answerJSON   `json:"margin_against_size"`
+	Rejected     []rejectedJSON `json:"rejected"`
+	Standing     []findingJSON  `json:"standing"`
+	Open         []gapJSON      `json:"not_judged"`
+	Waived       []string       `json:"waived"`
+	Dropped      []string       `json:"lines_replaced"`
+	LeftOut      []findingJSON  `json:"parts_left_out"`
+	NutStays     bool           `json:"nut_as_declared"`
 }
 
 type choiceJSON struct {
@@ -419,7 +419,7 @@ type pickJSON struct {
 	Different bool   `json:"different"`
 }
 
-type thrownJSON struct {
+type rejectedJSON struct {
 	Choice   string `json:"after_choice"`
 	Rule     string `json:"rule"`
 	Count    int    `json:"combinations"`
@@ -444,14 +444,14 @@ func SizingJSON(w io.Writer, z *sizing.Result, o Options) error {
 	at := o.Show(a.Place)
 	out := sizingJSON{Schema: SizingSchema, Machine: a.Folder.MachineName(), Axis: a.Name, File: at.File, Line: at.Line,
 		Combinations: z.All, Holding: z.Holding, Screws: z.Screws, Declared: z.Declared, ByCost: z.ByCost, Tolerances: z.Spread, Judged: z.Judged, Partly: z.Partly, Level: z.Level.String(),
-		Choices: []choiceJSON{}, Thrown: []thrownJSON{}, Open: gapsJSON(z.Open),
+		Choices: []choiceJSON{}, Rejected: []rejectedJSON{}, Open: gapsJSON(z.Open),
 		Answers: answersJSON(z.Answers), Least: answersJSON(z.Least), Misses: answersJSON(z.Misses), Front: answersJSON(z.Front),
 		LeftOut: findingsJSON(z.LeftOut), Standing: findingsJSON(z.Standing), Waived: append([]string{}, z.Waived...), Dropped: append([]string{}, z.Dropped...), NutStays: z.NutStays}
 	for _, c := range z.Choices {
 		out.Choices = append(out.Choices, choiceJSON{c.Name, c.Kept, c.Options})
 	}
-	for _, t := range z.Thrown {
-		out.Thrown = append(out.Thrown, thrownJSON{t.Choice, t.Rule, t.Count, t.Unjudged})
+	for _, t := range z.Rejected {
+		out.Rejected = append(out.Rejected, rejectedJSON{t.Choice, t.Rule, t.Count, t.Unjudged})
 	}
 	return encode(w, out)
 }

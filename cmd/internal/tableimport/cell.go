@@ -289,6 +289,7 @@ func (r *reader) unitOf(s string) string {
 	if u, ok := r.mapping.units[s]; ok {
 		return u
 	}
+	s = r.field.OfTurn(s)
 	switch strings.ToLower(s) {
 	case `"`, "″", "”", "''", "inch", "inches":
 		return "in"

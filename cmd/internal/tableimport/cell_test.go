@@ -58,6 +58,8 @@ func TestCells(t *testing.T) {
 		{"screw.lead", "mm", undecided, "ca. 20", "!does not begin with a number"},
 		{"screw.lead", "mm", undecided, "0", "!above zero"},
 		{"screw.lead", "mm", undecided, "-5", "!above zero"},
+		{"screw.lead", "", undecided, "12,5 mm/rev", `"12.5 mm"`},
+		{"screw.lead", "", undecided, "10 mm/U", `"10 mm"`},
 		{"screw.lead", "mm", undecided, "−5", "!above zero"},
 		{"screw.lead", "mm", undecided, "1e400", "!"},
 		{"screw.lead", "mm", undecided, "1e1", `"1e1 mm"`},

@@ -310,7 +310,7 @@ func (r *mappingReader) column(b *hclsyntax.Block) {
 	case end != "":
 		r.report(endAt, "", "%s has no ends", f.Path)
 	}
-	if c.unit != "" {
+	if c.unit = f.OfTurn(c.unit); c.unit != "" {
 		switch f.Sort {
 		case spec.Quantity:
 			if _, err := unit.Parse("1 "+c.unit, f.Unit); err != nil {

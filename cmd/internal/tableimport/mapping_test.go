@@ -83,6 +83,32 @@ func TestColumnsNotThere(t *testing.T) {
 	}
 }
 
+// TestHeadersFurtherDown: where a title stands above the headers, the row that holds
+// them is named; and a table without a mapping says what is missing.
+func TestHeadersFurtherDown(t *testing.T) {
+	dir := put(t, map[string]string{
+		"fleet.csv":     "Machines of hall 3;;\nMachine;Axis;Lead [mm/rev]\nP1;x;10\n",
+		"fleet.map.hcl": "axis = \"{Axis}\"\ncolumn \"Lead [mm/rev]\" { field = \"screw.lead\" }\n",
+	})
+	_, _, err := tryAdopt(dir)
+	bad, ok := err.(*MappingError)
+	if !ok || len(bad.Problems) != 2 || bad.Problems[1].Help != "row 2 holds it; where that is the header row, write header_row = 2" {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(filepath.Join(dir, "fleet.map.hcl"), []byte("header_row = 2\naxis = \"{Axis}\"\ncolumn \"Lead [mm/rev]\" { field = \"screw.lead\" }\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if _, report, err := tryAdopt(dir); err != nil || !strings.Contains(report, "screw.lead, unit mm from the header") {
+		t.Fatalf("%v\n%s", err, report)
+	}
+	if err := os.Remove(filepath.Join(dir, "fleet.map.hcl")); err != nil {
+		t.Fatal(err)
+	}
+	if _, _, err := tryAdopt(dir); err == nil || !strings.Contains(err.Error(), "fleet.map.hcl is missing; write a mapping file") {
+		t.Error(err)
+	}
+}
+
 // FuzzMapping holds that a mapping never upsets its reader, and that one which
 // is fine can be used.
 func FuzzMapping(f *testing.F) {

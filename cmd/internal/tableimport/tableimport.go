@@ -8,6 +8,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"maps"
 	"path/filepath"
 	"runtime"
@@ -150,6 +151,9 @@ func loadMapping(file string, trees ...string) (*Mapping, error) {
 		return nil, fmt.Errorf("%s: the name of a mapping file must end in %s", file, MapSuffix)
 	}
 	f, err := atomicfile.Open(file, trees...)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, fmt.Errorf("%s is missing; write a mapping file that says which column is which field, or name one with --map", file)
+	}
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", file, atomicfile.Reason(err))
 	}
@@ -172,6 +176,7 @@ func loadMapping(file string, trees ...string) (*Mapping, error) {
 // bind finds the headers and the columns that the mapping names.
 func (a *adopter) bind(ctx context.Context) error {
 	width, seen := 0, 0
+	lower := map[string]int{} // rows below the headers in which a text stands
 	err := a.table.rows(ctx, func(r *row) error {
 		if a.first == 0 {
 			if r.trouble != "" && r.number >= a.m.HeaderRow {
@@ -186,6 +191,11 @@ func (a *adopter) bind(ctx context.Context) error {
 			a.first = r.number
 			for i := range r.width() {
 				a.headers = append(a.headers, strings.Join(strings.Fields(r.cell(i).text), " "))
+			}
+		}
+		for i := range min(r.width(), 100) {
+			if key := fold(r.cell(i).text); seen < 20 && lower[key] == 0 {
+				lower[key] = r.number
 			}
 		}
 		width = max(width, r.width())
@@ -232,10 +242,12 @@ func (a *adopter) bind(ctx context.Context) error {
 			return i
 		}
 		help := ""
-		if n := spec.Nearest(title, a.headers); n != "" {
+		if row := lower[fold(title)]; row > a.first {
+			help = fmt.Sprintf("row %d holds it; where that is the header row, write header_row = %d", row, row)
+		} else if n := spec.Nearest(title, a.headers); n != "" {
 			help = fmt.Sprintf("did you mean %q?", comment(n))
 		} else if len(a.headers) <= 12 {
-			help = "the table has " + comment(strings.Join(a.headers, ", "))
+			help = "the table has " + comment(strings.Join(slices.DeleteFunc(slices.Clone(a.headers), func(h string) bool { return h == "" }), ", "))
 		}
 		wrong(at, help, "the table has no column %q", clip(title))
 		return -1
