@@ -220,6 +220,16 @@ func (t *Tree) Folder(dir string) *Folder {
 	return slot.folder
 }
 
+// Forget has the scope of a folder, and of all below it, read anew when it is next
+// asked for. Who holds a Folder or an Axis of before may go on using it. It is not to
+// be called while others use the tree.
+func (t *Tree) Forget(dir string) {
+	dir = ScopeOf(dir)
+	below := func(d string) bool { return dir == "." || d == dir || strings.HasPrefix(d, dir+"/") }
+	maps.DeleteFunc(t.folders, func(d string, _ *folderOnce) bool { return below(d) })
+	maps.DeleteFunc(t.digests, func(d string, _ Digest) bool { return below(d) })
+}
+
 func (t *Tree) readFolder(dir string) *Folder {
 	f := &Folder{Path: dir, parts: map[string]*Part{}, ends: t.ends}
 	var above Digest
