@@ -63,9 +63,13 @@ func NewTree(fsys fs.FS) *Tree {
 func (t *Tree) Tracked(has func(name string) bool) { t.tracked = has }
 
 // Unsaved has the tree take a text for what stands in a file, be it there or not: one that
-// is being written. It is called before anything is read. The text is at most MaxFileSize
-// long.
+// is being written; nil takes that back. It is called before anything is read, or what was
+// read with the file is forgotten. The text is at most MaxFileSize long.
 func (t *Tree) Unsaved(name string, text []byte) {
+	if text == nil {
+		delete(t.unsaved, name)
+		return
+	}
 	if t.unsaved == nil {
 		t.unsaved = map[string][]byte{}
 	}

@@ -23,15 +23,16 @@ var today = time.Date(2026, 11, 1, 0, 0, 0, 0, time.UTC)
 
 // A client talks to a server in the same process.
 type client struct {
-	t     testing.TB
-	dir   string
-	to    io.WriteCloser
-	from  *frames
-	id    int
-	shown map[string]publishParams // last sent, by URI
-	notes []*message               // all else that was not asked for
-	log   *safeBuffer
-	ended chan bool
+	t      testing.TB
+	dir    string
+	to     io.WriteCloser
+	from   *frames
+	id     int
+	shown  map[string]publishParams // last sent, by URI
+	notes  []*message               // all else that was not asked for
+	log    *safeBuffer
+	ended  chan bool
+	counts string // what positions count
 }
 
 type safeBuffer struct {
@@ -101,7 +102,13 @@ func raw(t testing.TB, dir string) *client {
 		c.ended <- Serve(context.Background(), in, out, options(c.log, dir))
 		out.Close()
 	}()
-	t.Cleanup(func() { to.Close(); go io.Copy(io.Discard, from) })
+	t.Cleanup(func() {
+		to.Close()
+		go io.Copy(io.Discard, from)
+		if log := c.log.String(); strings.Contains(log, "goroutine ") && !strings.Contains(log, "on purpose") {
+			t.Errorf("the server had to survive a panic: %s", log)
+		}
+	})
 	return c
 }
 
@@ -113,7 +120,11 @@ func start(t testing.TB, dir, capabilities string) *client {
 	if capabilities == "" {
 		capabilities = "{}"
 	}
-	c.call("initialize", json.RawMessage(fmt.Sprintf(`{"rootUri":%q,"capabilities":%s}`, uriOf(dir), capabilities)), nil)
+	var answer struct {
+		Capabilities struct{ PositionEncoding string }
+	}
+	c.call("initialize", json.RawMessage(fmt.Sprintf(`{"rootUri":%q,"capabilities":%s}`, uriOf(dir), capabilities)), &answer)
+	c.counts = answer.Capabilities.PositionEncoding
 	c.notify("initialized", struct{}{})
 	return c
 }

@@ -31,6 +31,9 @@ type viewed struct {
 	text *text // of the file it was judged in
 }
 
+// carries reports whether the axis carries others.
+func (v *viewed) carries() bool { return v.rep.View.Axis.Get(judge.CarriesField) != nil }
+
 // step judges something that is stale and shows what came of it. It is false where
 // nothing is.
 func (s *server) step(ctx context.Context) bool {
@@ -119,6 +122,24 @@ func (r *root) files(dir string) (names []string, source map[string][]byte) {
 	return names, source
 }
 
+// related lists, of the axis files of a folder, some open ones and those that have an
+// axis of the same name: what those find in common, the check finds. An axis that carries
+// others has run.Files read the rest.
+func (r *root) related(all []string, docs []*doc) (out []string) {
+	own := map[string]bool{}
+	for _, d := range docs {
+		for _, n := range r.namesIn(d.name) {
+			own[n] = true
+		}
+	}
+	for _, name := range all {
+		if slices.ContainsFunc(docs, func(d *doc) bool { return d.name == name }) || slices.ContainsFunc(r.namesIn(name), func(n string) bool { return own[n] }) {
+			out = append(out, name)
+		}
+	}
+	return out
+}
+
 // axes judges the axes of some open files of a folder. What can be read of a file with
 // errors of syntax is judged; an axis of which not all can be read keeps what was last
 // found of it, and so does one that carries it.
@@ -132,7 +153,8 @@ func (s *server) axes(ctx context.Context, r *root, dir string, docs []*doc, fou
 			d.seen, d.views = map[string]*lastSeen{}, map[string]*viewed{}
 		}
 	}
-	names, source := r.files(dir)
+	all, source := r.files(dir)
+	names := r.related(all, docs)
 	reports := map[*doc]map[string]*judge.Report{}
 	look := run.Look{
 		Source: source,
@@ -265,16 +287,29 @@ func (d *doc) move(from, to, size int) {
 		}
 		return at
 	}
-	for _, seen := range d.seen {
-		for i := range seen.items {
-			it := &seen.items[i]
+	place := func(p spec.Place) spec.Place {
+		if p.File == d.name && p.EndByte > 0 {
+			p.Byte, p.EndByte = int32(moved(int(p.Byte))), int32(moved(int(p.EndByte)))
+		}
+		return p
+	}
+	all := func(items []item) {
+		for i := range items {
+			it := &items[i]
 			it.from, it.to = moved(it.from), moved(it.to)
+			it.Related, it.Inputs = slices.Clone(it.Related), slices.Clone(it.Inputs)
+			for k := range it.Related {
+				it.Related[k].Place = place(it.Related[k].Place)
+			}
+			for k := range it.Inputs {
+				it.Inputs[k].Place = place(it.Inputs[k].Place)
+			}
 		}
 	}
-	for i := range d.found {
-		it := &d.found[i]
-		it.from, it.to = moved(it.from), moved(it.to)
+	for _, seen := range d.seen {
+		all(seen.items)
 	}
+	all(d.found)
 }
 
 // ofScope lists what is found in a file with which others are read.

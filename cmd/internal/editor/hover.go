@@ -312,8 +312,8 @@ func (s *server) users(r *root, p *spec.Part) (out []string) {
 		}
 	}
 	if r.index != nil {
-		for file, uses := range r.index.uses {
-			if r.open[file] == nil && slices.Contains(uses, use{p.Kind, p.Name}) && r.tree.Folder(path.Dir(file)).Part(p.Kind, p.Name) == p {
+		for file := range r.index.uses {
+			if r.open[file] == nil && r.index.usesPart(r, file, p) {
 				out = append(out, s.words(file))
 			}
 		}

@@ -13,10 +13,11 @@ import (
 // there is nothing else to do, for who has a parts file open: the rules that look at all
 // parts together need it.
 type index struct {
-	uses  map[string][]use // by axis file
-	parts map[string]bool  // folders with parts files
-	todo  []string         // axis files to be read
-	ready bool             // all were read once
+	uses  map[string][]use    // by axis file
+	parts map[string]bool     // folders with parts files
+	names map[string][]string // of the parts of those folders
+	todo  []string            // axis files to be read
+	ready bool                // all were read once
 }
 
 // A use is a part as an axis refers to it.
@@ -31,7 +32,7 @@ func (r *root) wantIndex() {
 
 // again has all files of the tree read.
 func (x *index) again(r *root) {
-	x.uses, x.parts, x.todo = map[string][]use{}, map[string]bool{}, nil
+	x.uses, x.parts, x.names, x.todo = map[string][]use{}, map[string]bool{}, map[string][]string{}, nil
 	r.tree.Walk(".", func(name string) {
 		switch {
 		case strings.HasSuffix(name, spec.AxisSuffix):
@@ -40,26 +41,51 @@ func (x *index) again(r *root) {
 			x.parts[spec.ScopeOf(path.Dir(name))] = true
 		}
 	})
+	for dir := range x.parts {
+		x.names[dir] = partNames(r.tree.Folder(dir))
+	}
 	x.ready = false
 }
 
+func partNames(f *spec.Folder) (out []string) {
+	for _, p := range f.Parts() {
+		out = append(out, p.Ref())
+	}
+	return out
+}
+
 // touch takes in that a file has changed; "" stands for any file of the tree.
-func (x *index) touch(name string) {
+func (x *index) touch(r *root, name string) {
 	switch {
 	case x == nil:
 	case name == "":
 		x.parts = nil // begun again with the next step
+	case x.parts == nil:
 	case strings.HasSuffix(name, spec.PartsSuffix):
-		x.parts[spec.ScopeOf(path.Dir(name))] = true
-	case path.Base(name) == spec.MachineFile:
-		for _, file := range slices.Sorted(maps.Keys(x.uses)) {
-			if dir := path.Dir(name); dir == "." || strings.HasPrefix(file, dir+"/") {
-				x.later(file)
-			}
+		dir := spec.ScopeOf(path.Dir(name))
+		names := partNames(r.tree.Folder(dir))
+		if x.parts[dir] = true; !slices.Equal(names, x.names[dir]) {
+			x.names[dir] = names
+			x.below(dir)
 		}
+	case path.Base(name) == spec.MachineFile:
+		x.below(path.Dir(name))
 		x.later(name)
 	case strings.HasSuffix(name, spec.AxisSuffix):
 		x.later(name)
+	}
+}
+
+// below has the axis files of a folder and below read again.
+func (x *index) below(dir string) {
+	waits := map[string]bool{}
+	for _, file := range x.todo {
+		waits[file] = true
+	}
+	for _, file := range slices.Sorted(maps.Keys(x.uses)) {
+		if (dir == "." || strings.HasPrefix(file, dir+"/")) && !waits[file] {
+			x.todo = append(x.todo, file)
+		}
 	}
 }
 
@@ -121,7 +147,7 @@ func (x *index) folders() []string { return slices.Sorted(maps.Keys(x.parts)) }
 func (x *index) used(r *root) map[spec.Place]bool {
 	byFolder := map[string]map[use]bool{}
 	for file, list := range x.uses {
-		dir := path.Dir(file)
+		dir := x.scopeOf(path.Dir(file))
 		if byFolder[dir] == nil {
 			byFolder[dir] = map[use]bool{}
 		}
@@ -139,6 +165,20 @@ func (x *index) used(r *root) map[spec.Place]bool {
 		}
 	}
 	return out
+}
+
+// scopeOf is the nearest folder from which the same parts are seen: no folder without
+// parts need be read to know them.
+func (x *index) scopeOf(dir string) string {
+	for dir = spec.ScopeOf(dir); dir != "." && !x.parts[dir]; {
+		dir = path.Dir(dir)
+	}
+	return dir
+}
+
+// usesPart reports whether an axis file uses a part.
+func (x *index) usesPart(r *root, file string, p *spec.Part) bool {
+	return slices.Contains(x.uses[file], use{p.Kind, p.Name}) && r.tree.Folder(x.scopeOf(path.Dir(file))).Part(p.Kind, p.Name) == p
 }
 
 // wholeIndex has the index finished now.

@@ -92,8 +92,8 @@ func (s *server) filesWith(ctx context.Context, r *root, t target) []string {
 	}
 	files := []string{t.part.Place.File}
 	r.tree.Walk(".", func(file string) {
-		uses := slices.Contains(r.index.uses[file], use{t.kind, t.name})
-		if (uses || isMachine(file) || !strings.HasSuffix(file, spec.AxisSuffix)) && r.tree.Folder(path.Dir(file)).Part(t.kind, t.name) == t.part {
+		may := isMachine(file) || !strings.HasSuffix(file, spec.AxisSuffix) || slices.Contains(r.index.uses[file], use{t.kind, t.name})
+		if may && r.tree.Folder(r.index.scopeOf(path.Dir(file))).Part(t.kind, t.name) == t.part {
 			files = append(files, file)
 		}
 	})

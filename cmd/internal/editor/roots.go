@@ -1,16 +1,12 @@
 package editor
 
 import (
-	"bytes"
-	"io"
-	"io/fs"
 	"maps"
 	"net/url"
 	"path"
 	"path/filepath"
 	"slices"
 	"strings"
-	"time"
 
 	"trammel/rules/judge"
 	"trammel/rules/judge/run"
@@ -20,10 +16,10 @@ import (
 // A root is one tree with what is known of it.
 type root struct {
 	dir    string // absolute, links resolved
-	base   fs.FS
 	tree   *spec.Tree
 	open   map[string]*doc // by name below the root
 	texts  map[string]*text
+	names  map[string][]string // of the axes of a file
 	scopes map[*spec.Folder]*run.CachedScope
 	index  *index // which parts axes use; nil until somebody needs to know
 }
@@ -139,8 +135,7 @@ func (s *server) rootFor(full string) *root {
 		s.log.Printf("%s: %v", at, err)
 		return nil
 	}
-	r := &root{dir: at, base: base, open: map[string]*doc{}}
-	r.tree = spec.NewTree(&overlay{base, r})
+	r := &root{dir: at, tree: spec.NewTree(base), open: map[string]*doc{}}
 	s.Prepare(at, r.tree)
 	r.forget(".")
 	s.roots[at] = r
@@ -150,7 +145,7 @@ func (s *server) rootFor(full string) *root {
 // forget has everything of a folder and below read anew.
 func (r *root) forget(dir string) {
 	r.tree.Forget(dir)
-	r.texts = map[string]*text{}
+	r.texts, r.names = map[string]*text{}, map[string][]string{}
 	r.scopes = map[*spec.Folder]*run.CachedScope{}
 	for _, d := range r.open {
 		if in := spec.ScopeOf(path.Dir(d.name)); dir == "." || in == dir || strings.HasPrefix(in, dir+"/") {
@@ -180,59 +175,6 @@ func (r *root) uri(name string) string {
 	}
 	return uriOf(filepath.Join(r.dir, filepath.FromSlash(name)))
 }
-
-// An overlay is a tree with the open files as they are being written.
-type overlay struct {
-	fs.FS
-	root *root
-}
-
-func (o *overlay) Open(name string) (fs.File, error) {
-	if d := o.root.open[name]; d != nil {
-		return &openFile{info{d}, bytes.NewReader(d.effective().src)}, nil
-	}
-	return o.FS.Open(name)
-}
-
-// Stat implements fs.StatFS.
-func (o *overlay) Stat(name string) (fs.FileInfo, error) {
-	if d := o.root.open[name]; d != nil {
-		return info{d}, nil
-	}
-	return fs.Stat(o.FS, name)
-}
-
-// ReadDir implements fs.ReadDirFS: files that are open and not yet saved are there too.
-func (o *overlay) ReadDir(name string) ([]fs.DirEntry, error) {
-	list, err := fs.ReadDir(o.FS, name)
-	for _, d := range o.root.open {
-		if path.Dir(d.name) == name && !slices.ContainsFunc(list, func(e fs.DirEntry) bool { return e.Name() == path.Base(d.name) }) {
-			list, err = append(list, fs.FileInfoToDirEntry(info{d})), nil
-		}
-	}
-	slices.SortFunc(list, func(a, b fs.DirEntry) int { return strings.Compare(a.Name(), b.Name()) })
-	return list, err
-}
-
-type openFile struct {
-	info
-	*bytes.Reader
-}
-
-func (f *openFile) Stat() (fs.FileInfo, error) { return f.info, nil }
-func (f *openFile) Close() error               { return nil }
-func (f *openFile) Size() int64                { return f.info.Size() }
-
-var _ io.Reader = (*openFile)(nil)
-
-type info struct{ d *doc }
-
-func (i info) Name() string       { return path.Base(i.d.name) }
-func (i info) Size() int64        { return int64(len(i.d.effective().src)) }
-func (i info) Mode() fs.FileMode  { return 0o444 }
-func (i info) ModTime() time.Time { return time.Time{} }
-func (i info) IsDir() bool        { return false }
-func (i info) Sys() any           { return nil }
 
 func (s *server) didOpen(p *struct {
 	TextDocument struct {
@@ -276,18 +218,44 @@ func (s *server) put(d *doc, t *text) {
 	s.fixes = map[fixKey][]judge.Finding{}
 	delete(d.root.texts, d.name)
 	if !scopeFile(d.name) {
-		for _, other := range d.root.open {
-			if path.Dir(other.name) == path.Dir(d.name) {
-				other.stale = true // it may carry an axis of this one
-			}
-		}
-		d.root.index.touch(d.name)
+		d.root.tree.Unsaved(d.name, t.src)
+		d.root.beside(d)
+		d.root.index.touch(d.root, d.name)
 		return
 	}
 	if whole := len(spec.Syntax(d.name, t.src)) == 0; whole || !d.whole {
 		d.good, d.whole = t, whole
+		d.root.tree.Unsaved(d.name, t.src)
 		d.root.changed(d.name)
 	}
+}
+
+// beside has open files of an axis file's folder judged again to which it matters what
+// stands in it: those with axes that carry others, and, where its axes have other names
+// than before, all.
+func (r *root) beside(d *doc) {
+	before := r.names[d.name]
+	delete(r.names, d.name)
+	renamed := !slices.Equal(before, r.namesIn(d.name))
+	for _, o := range r.open {
+		if path.Dir(o.name) == path.Dir(d.name) && (renamed || slices.ContainsFunc(slices.Collect(maps.Values(o.views)), (*viewed).carries)) {
+			o.stale = true
+		}
+	}
+}
+
+// namesIn lists the names of the axes of a file.
+func (r *root) namesIn(name string) []string {
+	list, known := r.names[name]
+	if !known {
+		for _, b := range r.outlineOf(name).file.blocks {
+			if b.kind == "axis" {
+				list = append(list, b.label())
+			}
+		}
+		r.names[name] = list
+	}
+	return list
 }
 
 // changed takes in that a file others are read with has changed.
@@ -299,7 +267,7 @@ func (r *root) changed(name string) {
 			d.stale = true // parts are looked at all together
 		}
 	}
-	r.index.touch(name)
+	r.index.touch(r, name)
 }
 
 // most is how large an open file may become: what is larger than a spec file may be is
@@ -345,7 +313,7 @@ func (s *server) didSave(p *inDocument) *wireError {
 func (s *server) rescan(r *root) {
 	if !s.watched {
 		r.forget(".")
-		r.index.touch("")
+		r.index.touch(r, "")
 	}
 }
 
@@ -362,6 +330,7 @@ func (s *server) didClose(p *inDocument) *wireError {
 func (s *server) drop(d *doc) {
 	delete(s.docs, d.uri)
 	delete(d.root.open, d.name)
+	d.root.tree.Unsaved(d.name, nil)
 	s.fixes = map[fixKey][]judge.Finding{}
 	if d.shown != nil {
 		s.notify("textDocument/publishDiagnostics", publishParams{URI: d.uri, Diagnostics: []diagnostic{}})

@@ -30,6 +30,9 @@ type text struct {
 }
 
 func newText(src []byte) *text {
+	if src == nil {
+		src = []byte{} // a text, and an empty one
+	}
 	t := &text{src: src, lines: []int{0}}
 	for i, c := range src {
 		if c == '\n' || c == '\r' && (i+1 == len(src) || src[i+1] != '\n') {
