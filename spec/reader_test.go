@@ -528,3 +528,19 @@ func TestForget(t *testing.T) {
 		t.Error("the digest stays")
 	}
 }
+
+// TestLostGiven: a given value whose line is half typed, and which is used, is unreadable
+// and no more.
+func TestLostGiven(t *testing.T) {
+	src := "given {\n  x = 3 +\n}\n\naxis \"a\" {\n  load {\n    mass = \"${given.x * 2} kg\"\n    drag = \"4 N\"\n  }\n}\n"
+	file := NewTree(fstest.MapFS{}).AxesOf("a.axis.hcl", []byte(src), nil)
+	if len(file.Axes) != 1 || len(file.Problems) != 1 || file.Problems[0].Rule != "syntax" {
+		t.Fatalf("%d axes, problems %v", len(file.Axes), file.Problems)
+	}
+	if mass := file.Axes[0].Get(Language().FieldAt("load.mass")); mass == nil || !mass.Bad {
+		t.Errorf("the mass is %+v", mass)
+	}
+	if drag := file.Axes[0].Get(Language().FieldAt("load.drag")); drag == nil || drag.Bad {
+		t.Errorf("the drag is %+v", drag)
+	}
+}
