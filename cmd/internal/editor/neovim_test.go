@@ -10,6 +10,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"trammel/spec/amount"
 )
 
 // TestMain lets the test binary be the server that a real editor starts.
@@ -85,9 +87,10 @@ if not ok then vim.fn.writefile({ vim.fn.json_encode({ why = tostring(why) }) },
 vim.cmd('qall!')
 `
 
-// TestNeovim: a real editor with the configuration of the documentation.
-func TestNeovim(t *testing.T) {
+// TestLongNeovim: a real editor with the configuration of the documentation.
+func TestLongNeovim(t *testing.T) {
 	t.Parallel()
+	amount.Long(t)
 	nvim, err := exec.LookPath("nvim")
 	if err != nil {
 		t.Skip("neovim is not installed (package neovim)")
