@@ -38,6 +38,7 @@ func (v *viewed) carries() bool { return v.rep.View.Axis.Get(judge.CarriesField)
 // nothing is.
 func (s *server) step(ctx context.Context) bool {
 	for _, r := range s.roots {
+		r.settle()
 		for _, d := range r.inOrder() {
 			if d.stale {
 				s.judge(ctx, d)
@@ -53,6 +54,7 @@ func (s *server) step(ctx context.Context) bool {
 
 // fresh sees to it that a file is judged as it stands.
 func (s *server) fresh(ctx context.Context, d *doc) {
+	d.root.settle()
 	if d.stale {
 		s.judge(ctx, d)
 	}
@@ -148,7 +150,7 @@ func (s *server) axes(ctx context.Context, r *root, dir string, docs []*doc, fou
 	broken := map[*doc]bool{}
 	for _, d := range docs {
 		byName[d.name] = d
-		broken[d] = len(spec.Syntax(d.name, d.text.src)) > 0
+		broken[d] = len(d.syntax()) > 0
 		if d.seen == nil {
 			d.seen, d.views = map[string]*lastSeen{}, map[string]*viewed{}
 		}
@@ -314,7 +316,7 @@ func (d *doc) move(from, to, size int) {
 
 // ofScope lists what is found in a file with which others are read.
 func (s *server) ofScope(d *doc) (out []item) {
-	if problems := spec.Syntax(d.name, d.text.src); len(problems) > 0 {
+	if problems := d.syntax(); len(problems) > 0 {
 		for _, p := range problems {
 			f := judge.FindingOf(p)
 			out = append(out, d.item(&f))

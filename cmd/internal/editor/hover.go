@@ -22,6 +22,7 @@ func (s *server) at(p *atPosition) (d *doc, at int, ok bool) {
 	if d == nil {
 		return nil, 0, false
 	}
+	d.root.settle()
 	return d, d.text.offset(p.Position, s.utf8), true
 }
 

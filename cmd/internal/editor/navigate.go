@@ -397,6 +397,7 @@ func (s *server) workspaceSymbols(ctx context.Context, p *struct {
 	out := []symbolInformation{}
 	query := strings.ToLower(p.Query)
 	for _, r := range s.roots {
+		r.settle()
 		r.tree.Walk(".", func(file string) {
 			if ctx.Err() != nil || len(out) >= mostSymbols {
 				return

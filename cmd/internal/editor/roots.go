@@ -15,13 +15,14 @@ import (
 
 // A root is one tree with what is known of it.
 type root struct {
-	dir    string // absolute, links resolved
-	tree   *spec.Tree
-	open   map[string]*doc // by name below the root
-	texts  map[string]*text
-	names  map[string][]string // of the axes of a file
-	scopes map[*spec.Folder]*run.CachedScope
-	index  *index // which parts axes use; nil until somebody needs to know
+	dir       string // absolute, links resolved
+	tree      *spec.Tree
+	open      map[string]*doc // by name below the root
+	texts     map[string]*text
+	unsettled []*doc              // changed, and not yet taken in; see settle
+	names     map[string][]string // of the axes of a file
+	scopes    map[*spec.Folder]*run.CachedScope
+	index     *index // which parts axes use; nil until somebody needs to know
 }
 
 // A doc is an open file.
@@ -39,8 +40,10 @@ type doc struct {
 	found        []item               // what was found when it was judged last
 	views        map[string]*viewed   // by axis: the calculation, for whoever asks about a value
 	lines        *outline
-	lined        *text        // of which lines is
-	shown        []diagnostic // what the client was sent; nil: nothing
+	lined        *text          // of which lines is
+	problems     []spec.Problem // of its syntax
+	parsed       *text          // of which problems are
+	shown        []diagnostic   // what the client was sent; nil: nothing
 	shownVersion int
 }
 
@@ -223,11 +226,32 @@ func (s *server) put(d *doc, t *text) {
 		d.root.index.touch(d.root, d.name)
 		return
 	}
-	if whole := len(spec.Syntax(d.name, t.src)) == 0; whole || !d.whole {
-		d.good, d.whole = t, whole
-		d.root.tree.Unsaved(d.name, t.src)
-		d.root.changed(d.name)
+	d.root.unsettled = append(d.root.unsettled, d)
+}
+
+// settle takes in the changes of files that others are read with. It is called before
+// anything is read, and not with each change, of which there can be many.
+func (r *root) settle() {
+	list := r.unsettled
+	r.unsettled = nil
+	for i, d := range list {
+		if slices.Contains(list[:i], d) || r.open[d.name] != d {
+			continue
+		}
+		if whole := len(d.syntax()) == 0; whole || !d.whole {
+			d.good, d.whole = d.text, whole
+			r.tree.Unsaved(d.name, d.text.src)
+			r.changed(d.name)
+		}
 	}
+}
+
+// syntax lists what keeps the file from being read.
+func (d *doc) syntax() []spec.Problem {
+	if d.parsed != d.text {
+		d.problems, d.parsed = spec.Syntax(d.name, d.text.src), d.text
+	}
+	return d.problems
 }
 
 // beside has open files of an axis file's folder judged again to which it matters what
