@@ -338,3 +338,45 @@ func TestSwitchedOff(t *testing.T) {
 		t.Errorf("%d hints are shown", n)
 	}
 }
+
+// TestNeighbours: what axes of a folder have to do with each other is found in each open
+// file as soon as one of them changes: names that stand twice, masses that are carried.
+func TestNeighbours(t *testing.T) {
+	t.Parallel()
+	one := "axis \"a\" {\n}\n"
+	dir := tree(t, "bakery", map[string]string{"two/1.axis.hcl": one, "two/2.axis.hcl": one, "two/3.axis.hcl": "axis \"c\" {\n}\n"})
+	c := start(t, dir, modern)
+	carried := []string{"machines/loader/dip.axis.hcl", "machines/loader/cross.axis.hcl", "machines/loader/travel.axis.hcl"}
+	same := []string{"two/1.axis.hcl", "two/2.axis.hcl", "two/3.axis.hcl"}
+	c.open(append(carried, same...)...)
+	sameAsCheck(t, c, append(carried, same...))
+	text := c.read(carried[0])
+	heavy := strings.Replace(text, `mass = "`, `mass = "9`, 1)
+	for i, x := range []struct{ name, text string }{
+		{carried[0], heavy}, {same[0], "axis \"b\" {\n}\n"}, {same[2], "axis \"b\" {\n}\n"}, {same[0], one}, {carried[0], text}, {carried[0], strings.Replace(text, "axis \"dip\"", "axis \"dop\"", 1)},
+	} {
+		c.set(x.name, i+2, x.text)
+		c.save(x.name, x.text)
+		sameAsCheck(t, c, append(carried, same...))
+	}
+}
+
+// TestHalfTypedCarried: while the mass of an axis is half typed, those that carry it stay
+// as they were.
+func TestHalfTypedCarried(t *testing.T) {
+	t.Parallel()
+	dir := tree(t, "bakery", nil)
+	c := start(t, dir, modern)
+	dip, cross, travel := "machines/loader/dip.axis.hcl", "machines/loader/cross.axis.hcl", "machines/loader/travel.axis.hcl"
+	c.open(dip, cross, travel)
+	before := string(asJSON(c.diagnostics(cross))) + string(asJSON(c.diagnostics(travel)))
+	text := c.read(dip)
+	at := strings.Index(text, "mass")
+	c.set(dip, 2, text[:at]+"mass =\n#"+text[at:])
+	if !slices.ContainsFunc(c.diagnostics(dip), func(d diagnostic) bool { return d.Code == "syntax" }) {
+		t.Fatal("the line is not half typed")
+	}
+	if now := string(asJSON(c.diagnostics(cross))) + string(asJSON(c.diagnostics(travel))); now != before {
+		t.Errorf("those that carry it show\n%s\nnot\n%s", now, before)
+	}
+}

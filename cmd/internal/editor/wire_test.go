@@ -168,12 +168,15 @@ func TestCancel(t *testing.T) {
 // TestManyChanges: ten thousand changes are judged as one, or a few, and the last counts.
 func TestManyChanges(t *testing.T) {
 	t.Parallel()
+	manyChanges(t, pusher, 10000)
+	manyChanges(t, screws, 1000)
+}
+
+func manyChanges(t *testing.T, name string, n int) {
 	dir := tree(t, "bakery", nil)
 	c := start(t, dir, modern)
-	name := "machines/slicer/pusher.axis.hcl"
 	text := c.read(name)
 	c.open(name)
-	const n = 10000
 	sent := make(chan int, 1)
 	go func() {
 		for i := range n {
