@@ -127,7 +127,7 @@ func (d *decoder) loseGiven(blk *hclsyntax.Block) {
 		if d.given == nil {
 			d.given = map[string]*givenValue{}
 		}
-		d.given[name] = &givenValue{name: name, place: l.place, state: failed}
+		d.given[name] = &givenValue{name: name, place: l.place, state: failed, use: &givenUse{value: l.place, shared: true}}
 	})
 }
 

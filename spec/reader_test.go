@@ -499,3 +499,48 @@ func TestExamplesAreUsual(t *testing.T) {
 		}
 	}
 }
+
+// TestForget: a folder that is forgotten is read anew with those below, and no other.
+func TestForget(t *testing.T) {
+	part := func(lead string) *fstest.MapFile {
+		return &fstest.MapFile{Data: []byte("screw \"s\" {\n  lead = \"" + lead + "\"\n}\n")}
+	}
+	files := fstest.MapFS{"a.parts.hcl": part("1 mm"), "m/b.policy.hcl": {}, "m/n/c.policy.hcl": {}, "o/d.policy.hcl": {}}
+	tree := NewTree(files)
+	lead := func(dir string) string { return tree.Folder(dir).Part("screw", "s").Get("lead").Text }
+	root, below, beside := tree.Folder("."), tree.Folder("m/n"), tree.Folder("o")
+	digest := tree.FolderDigest("o")
+	files["a.parts.hcl"] = part("2 mm")
+	tree.Forget("m/parts") // stands for m
+	switch {
+	case tree.Folder(".") != root || tree.Folder("o") != beside:
+		t.Error("more was forgotten than was to be")
+	case tree.Folder("m/n") == below:
+		t.Error("a folder below was not forgotten")
+	case lead("m/n") != "1 mm":
+		t.Error("a folder above was forgotten")
+	}
+	tree.Forget(".")
+	if got := lead("o"); got != "2 mm" {
+		t.Errorf("a screw has the lead %s", got)
+	}
+	if tree.FolderDigest("o") == digest {
+		t.Error("the digest stays")
+	}
+}
+
+// TestLostGiven: a given value whose line is half typed, and which is used, is unreadable
+// and no more.
+func TestLostGiven(t *testing.T) {
+	src := "given {\n  x = 3 +\n}\n\naxis \"a\" {\n  load {\n    mass = \"${given.x * 2} kg\"\n    drag = \"4 N\"\n  }\n}\n"
+	file := NewTree(fstest.MapFS{}).AxesOf("a.axis.hcl", []byte(src), nil)
+	if len(file.Axes) != 1 || len(file.Problems) != 1 || file.Problems[0].Rule != "syntax" {
+		t.Fatalf("%d axes, problems %v", len(file.Axes), file.Problems)
+	}
+	if mass := file.Axes[0].Get(Language().FieldAt("load.mass")); mass == nil || !mass.Bad {
+		t.Errorf("the mass is %+v", mass)
+	}
+	if drag := file.Axes[0].Get(Language().FieldAt("load.drag")); drag == nil || drag.Bad {
+		t.Errorf("the drag is %+v", drag)
+	}
+}

@@ -63,9 +63,13 @@ func NewTree(fsys fs.FS) *Tree {
 func (t *Tree) Tracked(has func(name string) bool) { t.tracked = has }
 
 // Unsaved has the tree take a text for what stands in a file, be it there or not: one that
-// is being written. It is called before anything is read. The text is at most MaxFileSize
-// long.
+// is being written; nil takes that back. It is called before anything is read, or what was
+// read with the file is forgotten. The text is at most MaxFileSize long.
 func (t *Tree) Unsaved(name string, text []byte) {
+	if text == nil {
+		delete(t.unsaved, name)
+		return
+	}
 	if t.unsaved == nil {
 		t.unsaved = map[string][]byte{}
 	}
@@ -218,6 +222,16 @@ func (t *Tree) Folder(dir string) *Folder {
 	t.mu.Unlock()
 	slot.once.Do(func() { slot.folder = t.readFolder(dir) })
 	return slot.folder
+}
+
+// Forget has the scope of a folder, and of all below it, read anew when it is next
+// asked for. Who holds a Folder or an Axis of before may go on using it. It is not to
+// be called while others use the tree.
+func (t *Tree) Forget(dir string) {
+	dir = ScopeOf(dir)
+	below := func(d string) bool { return dir == "." || d == dir || strings.HasPrefix(d, dir+"/") }
+	maps.DeleteFunc(t.folders, func(d string, _ *folderOnce) bool { return below(d) })
+	maps.DeleteFunc(t.digests, func(d string, _ Digest) bool { return below(d) })
 }
 
 func (t *Tree) readFolder(dir string) *Folder {

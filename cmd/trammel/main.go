@@ -125,7 +125,7 @@ fails, with the numbers and the smallest change that fixes it.
 		SilenceUsage:  true,
 		Version:       version(),
 	}
-	root.AddCommand(checkCommand(), hookCommand(), mergeCommand(), rulesCommand(), sheetCommand(), sizeCommand(), enquiryCommand(), compareCommand(), tidyCommand(), completionCommand(), manualCommand(), auditCommand(), adoptCommand())
+	root.AddCommand(checkCommand(), hookCommand(), mergeCommand(), rulesCommand(), sheetCommand(), sizeCommand(), enquiryCommand(), compareCommand(), tidyCommand(), completionCommand(), manualCommand(), auditCommand(), adoptCommand(), editorCommand())
 	root.CompletionOptions.DisableDefaultCmd = true // ours names fewer shells
 	root.SetFlagErrorFunc(flagError)
 	return root

@@ -78,14 +78,19 @@ func (p *planner) open(root string) (*job, error) {
 		return nil, fmt.Errorf("%s: %w", root, atomicfile.Reason(err))
 	}
 	j := newJob(root, fsys, p.cwd)
-	switch repository(root) {
-	case root:
-		j.tree.Tracked(gitfs.Tracked(context.Background(), root))
-	case "":
-		j.tree.Ends("folders above " + filepath.Base(root) + " are not searched, as it is in no git repository")
-	}
+	bound(root, j.tree)
 	p.jobs[root] = j
 	return j, nil
+}
+
+// bound says of the tree of a root what is tracked in it, or why it ends there.
+func bound(root string, tree *spec.Tree) {
+	switch repository(root) {
+	case root:
+		tree.Tracked(gitfs.Tracked(context.Background(), root))
+	case "":
+		tree.Ends("folders above " + filepath.Base(root) + " are not searched, as it is in no git repository")
+	}
 }
 
 // take adds a file to a job, once.

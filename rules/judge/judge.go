@@ -699,8 +699,8 @@ func (rep *Report) gatherMissing() {
 	byWords := map[string]int{}
 	for i := range rep.Results {
 		r := &rep.Results[i]
-		if r.State != Unjudged && len(r.Missing) == 0 {
-			continue
+		if r.State != Unjudged && (len(r.Missing) == 0 || r.Assumed) {
+			continue // a rule that fails anyway does not pass from some assumed value on
 		}
 		if len(r.Missing) == 0 || r.unread || r.Assumed {
 			k, ok := byWords["\x00"+r.Why]

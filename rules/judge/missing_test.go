@@ -44,6 +44,24 @@ func TestSeverityWord(t *testing.T) {
 	}
 }
 
+// TestFailsAnyway: of a rule that fails is not said from which assumed value on it would
+// pass, with words that are not there.
+func TestFailsAnyway(t *testing.T) {
+	rep := &Report{View: &View{Axis: &spec.Axis{Folder: &spec.Folder{}}}, Results: []Result{
+		{Rule: "fails", State: Failed, Assumed: true, Missing: []MissingLine{{Words: "a"}}},
+		{Rule: "fails, and lacks a line", State: Failed, Missing: []MissingLine{{Words: "b"}}},
+		{Rule: "open", State: Unjudged, Assumed: true, Why: "passes from 3 on", Missing: []MissingLine{{Words: "c"}}},
+	}}
+	rep.gatherMissing()
+	var got []string
+	for _, g := range rep.MissingInputs {
+		got = append(got, g.Missing+": "+g.Why)
+	}
+	if want := []string{"b: ", "c: passes from 3 on"}; !slices.Equal(got, want) {
+		t.Errorf("got %q, want %q", got, want)
+	}
+}
+
 // TestUnlockByHand: of three sets of rules, the lines that let most be judged
 // for each line go first, and as few as let more than half be judged; of equal
 // ones the first by name.

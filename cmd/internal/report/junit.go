@@ -168,7 +168,7 @@ func (j *junitMaker) finding(shown *judge.Finding) {
 
 func (j *junitMaker) gap(g *judge.MissingInput) {
 	c := junitCase{Name: g.Axis + ": not judged, " + gapWords(g)}
-	c.Skipped = &junitProblem{Message: sanitize.Line("not judged: " + gapLine(g))}
+	c.Skipped = &junitProblem{Message: sanitize.Line("not judged: " + GapLine(g))}
 	j.add(g.Machine, j.meta.at(g.Place), c)
 }
 

@@ -585,7 +585,7 @@ func (m *sarifMaker) notifications(left int) []sarifNotification {
 	}
 	for _, i := range order {
 		g := &m.run.MissingInputs[i]
-		text := sentence(literal("Not judged: " + gapLine(g)))
+		text := sentence(literal("Not judged: " + GapLine(g)))
 		text += " Axis " + literal(g.Axis)
 		if g.Machine != "" {
 			text += " of machine " + literal(g.Machine)

@@ -130,8 +130,8 @@ func gapWords(g *judge.MissingInput) string {
 	return g.Why
 }
 
-// gapLine says which rules could not be judged, and what they need.
-func gapLine(g *judge.MissingInput) string {
+// GapLine says which rules could not be judged, and what they need.
+func GapLine(g *judge.MissingInput) string {
 	one := len(g.Rules) == 1
 	passes, conditional := strings.CutPrefix(g.Why, "passes ")
 	switch {
@@ -160,7 +160,7 @@ func ruleList(names []string) string {
 }
 
 func (p *printer) gap(g *judge.MissingInput) {
-	sanitize.Fprintf(p.w, "%s %s %s\n", p.bold(g.Place.String()+":"), p.mark("not judged:"), gapLine(g))
+	sanitize.Fprintf(p.w, "%s %s %s\n", p.bold(g.Place.String()+":"), p.mark("not judged:"), GapLine(g))
 }
 
 func (p *printer) unlock(u *judge.NextInputs) {

@@ -25,7 +25,7 @@ func TestGapLine(t *testing.T) {
 		{judge.MissingInput{Why: "passes or fails depending on assumed values; declare duty.shock", Rules: many[:1]},
 			"holding-brake passes or fails depending on assumed values; declare duty.shock"},
 	} {
-		if got := gapLine(&x.gap); got != x.want {
+		if got := GapLine(&x.gap); got != x.want {
 			t.Errorf("%q, want %q", got, x.want)
 		}
 	}

@@ -48,6 +48,7 @@ type Look struct {
 	Source map[string][]byte            // content of axis files that is not read from the tree
 	Only   func(file, axis string) bool // which axes of the files are judged; nil: all
 	Units  *unit.System                 // in which findings are written; nil: those each axis is written in
+	Bare   bool                         // nothing is said of parts, policies and machines: whoever looks asks ScopeOf
 	Lean   bool                         // of each axis the summary keeps counts only, so that memory does not grow with what is found: Each has seen the rest
 }
 
@@ -228,8 +229,17 @@ type worker struct {
 	sum   Summary
 }
 
-// each runs do for 0 … n−1 on all workers and merges what they found.
+// each runs do for 0 … n−1 on all workers and merges what they found. A single worker
+// works in the caller's goroutine, who can then recover from a panic.
 func (r *runner) each(n int, do func(w *worker, i int)) {
+	if min(r.opt.Workers, n) == 1 {
+		w := &worker{bench: judge.NewScratch()}
+		for i := 0; i < n && r.opt.Context.Err() == nil; i++ {
+			do(w, i)
+		}
+		r.sum.add(&w.sum)
+		return
+	}
 	next := make(chan int)
 	var wg sync.WaitGroup
 	for range min(r.opt.Workers, n) {
@@ -279,7 +289,9 @@ func (f *fileResult) problems(list []spec.Problem) {
 }
 
 func (r *runner) file(w *worker, name string) {
-	r.scope(w, path.Dir(name))
+	if !r.look.Bare {
+		r.scope(w, path.Dir(name))
+	}
 	if r.judges(name) {
 		r.axisFile(w, name)
 	}
@@ -316,12 +328,7 @@ func (r *runner) scopeOf(dir string) *CachedScope {
 		}
 	}
 	f := r.tree.Folder(dir)
-	k := &CachedScope{Findings: r.judge.ExpiredWaivers(f), Parts: r.judge.PartFacts(f)}
-	for _, list := range [][]spec.Problem{f.Problems, r.judge.PolicyProblems(f)} {
-		for _, p := range list {
-			k.Findings = append(k.Findings, judge.FindingOf(p))
-		}
-	}
+	k := ScopeOf(r.judge, f)
 	// Waivers of policies above hold for parts here too.
 	for g := f; g != nil; g = g.Parent {
 		for _, file := range g.Policies {
@@ -332,6 +339,18 @@ func (r *runner) scopeOf(dir string) *CachedScope {
 	}
 	if r.cache != nil {
 		r.cache.PutScope(scopeKey(f.Digest()), k)
+	}
+	return k
+}
+
+// ScopeOf is what is found of the parts, policies and machine of one folder, those
+// above left out; for how many days it holds is left open.
+func ScopeOf(j *judge.Judge, f *spec.Folder) *CachedScope {
+	k := &CachedScope{Findings: j.ExpiredWaivers(f), Parts: j.PartFacts(f)}
+	for _, list := range [][]spec.Problem{f.Problems, j.PolicyProblems(f)} {
+		for _, p := range list {
+			k.Findings = append(k.Findings, judge.FindingOf(p))
+		}
 	}
 	return k
 }
@@ -449,7 +468,7 @@ func (r *runner) axes(w *worker, f *folderAxes, name string, src []byte, p *spec
 			res.key = &key
 		}
 	}
-	carries := false
+	carries, inListed := false, listed
 	for _, a := range file.Axes {
 		listed := listed && (r.look.Only == nil || r.look.Only(name, a.Name))
 		// Of a whole tree every use counts; else only parts of judged axes are
@@ -461,7 +480,7 @@ func (r *runner) axes(w *worker, f *folderAxes, name string, src []byte, p *spec
 		}
 		list := a.Get(judge.CarriesField)
 		if list != nil && !list.Bad {
-			r.enter(f, a, &axisMass{place: a.Place, axis: a}, listed)
+			r.enter(f, a, &axisMass{place: a.Place, axis: a}, inListed, listed)
 			if listed {
 				carries = true
 				r.mu.Lock()
@@ -478,12 +497,12 @@ func (r *runner) axes(w *worker, f *folderAxes, name string, src []byte, p *spec
 		if !listed {
 			judge.Load(w.bench.Calc, a, carried, nil)
 			m.take(w.bench.Calc, a)
-			r.enter(f, a, m, false)
+			r.enter(f, a, m, inListed, false)
 			continue
 		}
 		rep := r.judge.JudgeCarrier(w.bench, a, nil, list == nil)
 		m.take(rep.View.Calc, a)
-		r.enter(f, a, m, true)
+		r.enter(f, a, m, true, true)
 		r.record(res, rep)
 		res.member(m, a)
 	}
@@ -551,12 +570,13 @@ func (r *runner) folder(dir string) *folderAxes {
 	return f
 }
 
-// enter notes an axis of a folder.
-func (r *runner) enter(f *folderAxes, a *spec.Axis, m *axisMass, listed bool) {
+// enter notes an axis of a folder: whether its file is listed, and whether it is to be
+// judged.
+func (r *runner) enter(f *folderAxes, a *spec.Axis, m *axisMass, listed, judged bool) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	f.enter(a.Name, m, listed)
-	if m.axis != nil && listed {
+	if m.axis != nil && judged {
 		f.carriers = append(f.carriers, a)
 	}
 }

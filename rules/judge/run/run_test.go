@@ -586,3 +586,32 @@ func TestPlace(t *testing.T) {
 		at(u.Place)
 	}
 }
+
+// TestBare: a run that is asked for axes only says of them what any run says, finds what
+// two listed files have in common though one of them is not judged, and is silent about
+// parts. A single worker works in the caller's goroutine.
+func TestBare(t *testing.T) {
+	files := testaxis.Memory("p.parts.hcl", "screw \"s\" {\n  lead = 3\n}\n")
+	for _, n := range []string{"a.axis.hcl", "b.axis.hcl"} {
+		files[n] = testaxis.Memory(n, "axis \"x\" {\n  screw {\n    part = screw.s\n  }\n}\n")[n]
+	}
+	judged := 0
+	look := run.Look{Bare: true, Only: func(file, _ string) bool { return file == "b.axis.hcl" }, Each: func(*judge.Report) { judged++ }}
+	sum := run.Files(rules.Book(), spec.NewTree(files), []string{"a.axis.hcl", "b.axis.hcl"}, run.Options{Today: testaxis.SomeDay, Workers: 1, As: look})
+	runtest.WantFinding(t, sum.Findings, "duplicate-name", "two axes named x")
+	for _, f := range sum.Findings {
+		if f.Place.File == "p.parts.hcl" {
+			t.Errorf("of a part is said %s", f.Message)
+		}
+	}
+	if judged != 1 {
+		t.Errorf("%d axes were judged", judged)
+	}
+	defer func() {
+		if recover() == nil {
+			t.Error("a panic went by its caller")
+		}
+	}()
+	look.Each = func(*judge.Report) { panic("on purpose") }
+	run.Files(rules.Book(), spec.NewTree(files), []string{"b.axis.hcl"}, run.Options{Today: testaxis.SomeDay, Workers: 1, As: look})
+}
