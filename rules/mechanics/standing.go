@@ -2,6 +2,7 @@ package mechanics
 
 import (
 	"math"
+	"strings"
 
 	u "trammel/spec/unit"
 )
@@ -26,12 +27,32 @@ func Sag(pair float64) (deflection, slope float64) {
 	return math.NaN(), math.NaN()
 }
 
+// sags and slopes are the formulas of Sag by pair of ends.
+var (
+	sags   = []string{"ρ·A·g·cos θ_i·L_s⁴/(8·E·I)", "5/384·ρ·A·g·cos θ_i·L_s⁴/(E·I)", "ρ·A·g·cos θ_i·L_s⁴/(E·I)·(1 + √33)/16·(1 − 3·((1 + √33)/16)² + 2·((1 + √33)/16)³)/48", "ρ·A·g·cos θ_i·L_s⁴/(384·E·I)"}
+	slopes = []string{"ρ·A·g·cos θ_i·L_s³/(6·E·I)", "ρ·A·g·cos θ_i·L_s³/(24·E·I)", "ρ·A·g·cos θ_i·L_s³/(48·E·I)", "√3/216·ρ·A·g·cos θ_i·L_s³/(E·I)"}
+)
+
+// byEnds writes the cases of a formula, one for each pair of ends.
+func byEnds(values []string) string {
+	var out []string
+	for pair := range values {
+		out = append(out, pairText("ends", float64(pair), values...))
+	}
+	return strings.Join(out, "; ")
+}
+
+// caseOfEnds gives the case for the ends, which are a node's first two values.
+func caseOfEnds(values []string) func(a []float64) string {
+	return func(a []float64) string { return pairText("ends", EndPair(a[0], a[1]), values...) }
+}
+
 // The shaft under its own weight.
 var (
 	ShaftSag = calc(Quantity{
 		Name: "shaft_sag", Section: OfSpeedLimits, Symbol: "δ_g", Title: "sag of the shaft under its own weight", Kind: u.Length,
-		Formula: "ρ·A·g·cos θ_i·L_s⁴/(8·E·I) if ends is fixed-free; 5/384·ρ·A·g·cos θ_i·L_s⁴/(E·I) if ends is supported-supported; ρ·A·g·cos θ_i·L_s⁴/(E·I)·(1 + √33)/16·(1 − 3·((1 + √33)/16)² + 2·((1 + √33)/16)³)/48 if ends is fixed-supported; ρ·A·g·cos θ_i·L_s⁴/(384·E·I) if ends is fixed-fixed", Source: "beam tables",
-		Needs: qs(DriveEnd, FarEnd, Density, RootArea, Incline, Span, ElasticModulus, RootMoment),
+		Formula: byEnds(sags), Source: "beam tables",
+		Needs: qs(DriveEnd, FarEnd, Density, RootArea, Incline, Span, ElasticModulus, RootMoment), inForce: caseOfEnds(sags),
 	}, func(a []float64) float64 {
 		k, _ := Sag(EndPair(a[0], a[1]))
 		return k * weightAcross(a) * math.Pow(a[5], 4) / (a[6] * a[7])
@@ -39,8 +60,8 @@ var (
 
 	ShaftSlope = calc(Quantity{
 		Name: "shaft_slope", Section: OfSpeedLimits, Symbol: "φ_g", Title: "maximum slope of the shaft under its own weight", Kind: u.Angle,
-		Formula: "ρ·A·g·cos θ_i·L_s³/(6·E·I) if ends is fixed-free; ρ·A·g·cos θ_i·L_s³/(24·E·I) if ends is supported-supported; ρ·A·g·cos θ_i·L_s³/(48·E·I) if ends is fixed-supported; √3/216·ρ·A·g·cos θ_i·L_s³/(E·I) if ends is fixed-fixed", Source: "beam tables",
-		Needs: qs(DriveEnd, FarEnd, Density, RootArea, Incline, Span, ElasticModulus, RootMoment),
+		Formula: byEnds(slopes), Source: "beam tables",
+		Needs: qs(DriveEnd, FarEnd, Density, RootArea, Incline, Span, ElasticModulus, RootMoment), inForce: caseOfEnds(slopes),
 	}, func(a []float64) float64 {
 		_, k := Sag(EndPair(a[0], a[1]))
 		return k * weightAcross(a) * math.Pow(a[5], 3) / (a[6] * a[7])

@@ -78,8 +78,10 @@ type Step struct {
 	Title, Symbol string
 	Formula       *formula.Node
 	Values        map[string]string // symbol to value, for putting in
+	Assumed       map[string]bool   // the symbols whose values nobody declared
 	Result        string
 	Note          string // for example that it could not be computed
+	Aside         string // why the result does not matter here
 	Source        string
 }
 

@@ -129,16 +129,16 @@ Picture: a line
 <div class="scroll" tabindex="0" role="region" aria-label="Parts">
 <table>
 <caption>Parts</caption>
-<thead><tr><th scope="col">part</th><th scope="col" class="n">kg</th></tr></thead>
+<thead><tr><th scope="col" class="k">part</th><th scope="col" class="n">kg</th></tr></thead>
 <tbody>
-<tr><td><a href="#axes" data-machine="7">a&lt;b</a></td><td class="n">1</td></tr>
-<tr><td>c</td><td class="n"><b>22</b></td></tr>
+<tr><th scope="row" class="k"><a href="#axes" data-machine="7">a&lt;b</a></th><td class="n">1</td></tr>
+<tr><th scope="row" class="k">c</th><td class="n"><b>22</b></td></tr>
 </tbody>
 </table>
 </div>
 <p>and 3 more</p>
 <figure id="f">
-<div class="plot" tabindex="0" role="region" aria-label="Picture">
+<div class="plot">
 <svg></svg>
 </div>
 <figcaption>Picture: a line</figcaption>

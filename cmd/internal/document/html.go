@@ -9,6 +9,7 @@ import (
 	"html"
 	"io"
 	"regexp"
+	"slices"
 
 	"trammel/cmd/internal/formula"
 	"trammel/cmd/internal/sanitize"
@@ -212,25 +213,35 @@ func (c Code) html(w *htmlWriter) {
 func (x Widget) html(w *htmlWriter) { w.WriteString(string(x)) }
 
 func (s Steps) html(w *htmlWriter) {
+	w.WriteString("<div class=\"steps\">\n")
 	for i := range s {
 		s[i].html(w)
 	}
+	w.WriteString("</div>\n")
 }
 
+// html writes a step in two lines: what is computed and its result; formula, the same with
+// numbers, and source.
 func (s *Step) html(w *htmlWriter) {
-	w.put("<div class=\"step\">\n<h3>%s</h3>\n<div class=\"math\">", esc(s.Title))
-	symbol, f := formula.SymbolML(s.Symbol), s.Formula.Last()
-	w.put("<math display=\"block\"><mrow>%s<mo>=</mo>%s</mrow></math>", symbol, f.MathML(nil))
-	if _, put := s.formula(); put != "" {
-		w.put("<math display=\"block\"><mrow><mphantom>%s</mphantom><mo>=</mo>%s</mrow></math>", symbol, f.MathML(s.Values))
+	class := ""
+	if s.Aside != "" {
+		class = " aside"
 	}
-	w.WriteString("</div>\n")
+	w.put("<div class=\"step%s\">\n<h3>%s</h3>\n", class, esc(s.Title))
 	if s.Note != "" {
 		w.put("<p class=\"result open\">%s (%s)</p>\n", esc(s.Result), esc(s.Note))
 	} else {
-		w.put("<p class=\"result\">%s = <b>%s</b></p>\n", formula.SymbolHTML(s.Symbol), esc(s.Result))
+		w.put("<p class=\"result\">%s = <b>%s</b></p>\n", sanitize.Safe(formula.SymbolHTML(s.Symbol)), esc(s.Result))
 	}
-	w.put("<p class=\"source\">%s</p>\n</div>\n", indexed(s.Source))
+	put := ""
+	if _, text := s.formula(); text != "" {
+		put = " <span class=\"eq\">=</span> " + s.Formula.HTML(s.Values, s.Assumed)
+	}
+	w.put("<div class=\"work\"><p class=\"formula\">%s%s</p><p class=\"source\">%s</p></div>\n", sanitize.Safe(s.Formula.HTML(nil, nil)), sanitize.Safe(put), sanitize.Safe(indexed(s.Source)))
+	if s.Aside != "" {
+		w.put("<p class=\"why\">%s</p>\n", esc(s.Aside))
+	}
+	w.WriteString("</div>\n")
 }
 
 // longTable is how many rows a table of a summary has before it is scrolled by itself.
@@ -244,7 +255,7 @@ func (t *Table) html(w *htmlWriter) {
 	if t.Caption != "" {
 		name = t.Caption
 	}
-	w.put("<div class=\"scroll%s\" tabindex=\"0\" role=\"region\" aria-label=\"%s\">\n<table>\n", long, esc(name))
+	w.put("<div class=\"scroll%s\" tabindex=\"0\" role=\"region\" aria-label=\"%s\">\n<table%s>\n", long, esc(name), sanitize.Safe(t.fold()))
 	if t.Caption != "" {
 		w.put("<caption>%s</caption>\n", esc(t.Caption))
 	}
@@ -259,7 +270,15 @@ func (t *Table) html(w *htmlWriter) {
 	for k, r := range t.Rows {
 		w.WriteString("<tr>")
 		for i, c := range r {
-			w.put("<td%s>%s</td>", t.class(i), sanitize.Safe(t.Marks[[2]int{k, i}].html(t.cell(i, c, false))))
+			cell := t.Marks[[2]int{k, i}].html(t.cell(i, c, false))
+			switch {
+			case i == 0 && len(t.Head) > 1 && c != "":
+				w.put("<th scope=\"row\"%s>%s</th>", sanitize.Safe(t.class(i)), sanitize.Safe(cell))
+			case t.fold() != "" && i < len(t.Head):
+				w.put("<td%s data-head=\"%s\">%s</td>", sanitize.Safe(t.class(i)), esc(t.Head[i]), sanitize.Safe(cell))
+			default:
+				w.put("<td%s>%s</td>", sanitize.Safe(t.class(i)), sanitize.Safe(cell))
+			}
 		}
 		w.WriteString("</tr>\n")
 	}
@@ -297,8 +316,22 @@ func (t *Table) cell(i int, c string, head bool) string {
 	return esc(c)
 }
 
+// fold is the class of a table whose rows fold on a phone, where its columns have no room:
+// each cell then bears its head. Columns of marks have room.
+func (t *Table) fold() string {
+	if len(t.Head) < 4 || slices.ContainsFunc(t.Head, func(h string) bool { return len(h) <= 2 }) && !t.Named {
+		return ""
+	}
+	return ` class="fold"`
+}
+
+// shortName is how long the names of rows may be that are not broken.
+const shortName = 36
+
 func (t *Table) class(i int) string {
 	switch {
+	case i == 0 && !t.number(0) && !slices.ContainsFunc(t.Rows, func(r []string) bool { return len(r) > 0 && len(r[0]) > shortName }):
+		return ` class="k"`
 	case t.number(i):
 		return ` class="n"`
 	case i < len(t.Head) && !t.Named && len(t.Head[i]) <= 2: // a month's mark needs little room

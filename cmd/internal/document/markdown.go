@@ -97,6 +97,9 @@ func (s Steps) markdown(w *markdownWriter) {
 		if st.Note != "" {
 			result += " (" + st.Note + ")"
 		}
+		if st.Aside != "" {
+			result += " (" + st.Aside + ")"
+		}
 		w.row([]string{st.Title, st.Symbol, general, put, result, st.Source})
 	}
 }

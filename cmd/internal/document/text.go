@@ -115,6 +115,9 @@ func (s *Step) text(w *textWriter) {
 		result += " (" + sanitize.Cell(s.Note) + ")"
 	}
 	w.put("   %s = %s\n", left, result)
+	if s.Aside != "" {
+		w.put("   %s\n", s.Aside)
+	}
 	w.put("   source: %s\n", s.Source)
 }
 

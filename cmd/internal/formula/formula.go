@@ -1,5 +1,5 @@
 // Package formula parses a formula as the calculation graph writes it, and writes it as
-// text and as MathML, with the numbers of an axis in place of its symbols where they are
+// text and as HTML, with the numbers of an axis in place of its symbols where they are
 // asked for.
 package formula
 
@@ -445,9 +445,68 @@ func (n *Node) Text(values map[string]string) string {
 	if n.op == "=" { // of two forms of one formula the last one is put in
 		return n.kids[1].Text(values)
 	}
-	var b strings.Builder
-	n.write(&b, values)
-	return b.String()
+	var w writer
+	n.write(&w, values)
+	return w.String()
+}
+
+// HTML is Text for a page: indices stand low, powers high, and a value keeps to its unit. Those
+// of the assumed symbols are set in a span of class assumed.
+func (n *Node) HTML(values map[string]string, assumed map[string]bool) string {
+	w := writer{html: true, assumed: assumed}
+	n.Last().write(&w, values)
+	return w.String()
+}
+
+// A writer writes a formula as text or as HTML.
+type writer struct {
+	strings.Builder
+	html    bool
+	assumed map[string]bool
+}
+
+// put writes text.
+func (w *writer) put(s string) {
+	if w.html {
+		s = html.EscapeString(s)
+	}
+	w.WriteString(s)
+}
+
+// symbol writes a symbol, or its value.
+func (w *writer) symbol(s string, values map[string]string) {
+	v, ok := values[s]
+	switch {
+	case !ok && w.html:
+		w.WriteString(SymbolHTML(s))
+	case !ok:
+		w.WriteString(s)
+	case w.html && w.assumed[s]:
+		w.WriteString(`<span class="assumed">` + html.EscapeString(strings.ReplaceAll(v, " ", "\u00a0")) + "</span>")
+	case w.html:
+		w.put(strings.ReplaceAll(v, " ", "\u00a0"))
+	default:
+		w.WriteString(v)
+	}
+}
+
+// power writes an exponent: as raised digits where there are some, and else as HTML or
+// behind ^.
+func (w *writer) power(n *Node, values map[string]string) {
+	switch {
+	case n.op == "num" && !strings.Contains(n.text, "."): // there is no raised point
+		w.WriteString(raise(n.text))
+	case w.html:
+		if n.op == "()" {
+			n = n.kids[0]
+		}
+		w.WriteString("<sup>")
+		n.write(w, values)
+		w.WriteString("</sup>")
+	default:
+		w.WriteString("^")
+		n.write(w, values)
+	}
 }
 
 // Last is of two forms of one formula the last one, and any other formula as it is.
@@ -472,18 +531,18 @@ func (n *Node) Lines(values map[string]string) []string {
 	return out
 }
 
-func (n *Node) write(b *strings.Builder, values map[string]string) {
-	kid := func(i int) { n.kids[i].write(b, values) }
+func (n *Node) write(w *writer, values map[string]string) {
+	kid := func(i int) { n.kids[i].write(w, values) }
 	switch n.op {
 	case "num":
-		b.WriteString(n.text)
+		w.put(n.text)
 	case "unit":
 		kid(0)
-		b.WriteString(n.unit())
+		w.put(n.unit())
 	case "cases":
 		for i := range n.kids {
 			if i > 0 {
-				b.WriteString("; ")
+				w.put("; ")
 			}
 			kid(i)
 		}
@@ -491,40 +550,36 @@ func (n *Node) write(b *strings.Builder, values map[string]string) {
 		values = without(values, n.own())
 		kid(0)
 		for i := range n.kids[1:] {
-			b.WriteString([]string{" where ", ", "}[min(i, 1)])
+			w.put([]string{" where ", ", "}[min(i, 1)])
 			kid(i + 1)
 		}
 	case "def":
-		n.kids[0].write(b, nil)
-		b.WriteString(" = ")
-		n.kids[1].write(b, without(values, n.kids[0].kids))
+		n.kids[0].write(w, nil)
+		w.put(" = ")
+		n.kids[1].write(w, without(values, n.kids[0].kids))
 	case "if", "or", "and":
 		kid(0)
-		b.WriteString(" " + n.op + " ")
+		w.put(" " + n.op + " ")
 		kid(1)
 	case "is", "is not":
-		n.kids[0].write(b, nil) // the word belongs to the name
-		b.WriteString(" " + n.op + " " + n.text)
+		n.kids[0].write(w, nil) // the word belongs to the name
+		w.put(" " + n.op + " " + n.text)
 	case "compare":
 		for i, sign := range []rune(n.text) {
 			if i == 0 {
 				kid(0)
 			}
-			b.WriteString(" " + string(sign) + " ")
+			w.put(" " + string(sign) + " ")
 			kid(i + 1)
 		}
 	case "sym":
-		if v, ok := values[n.text]; ok {
-			b.WriteString(v)
-			return
-		}
-		b.WriteString(n.text)
+		w.symbol(n.text, values)
 	case "neg":
-		b.WriteString("−")
+		w.put("−")
 		kid(0)
 	case "+", "−", "=":
 		kid(0)
-		b.WriteString(" " + n.op + " ")
+		w.put(" " + n.op + " ")
 		kid(1)
 	case "2π":
 		kid(0)
@@ -532,49 +587,44 @@ func (n *Node) write(b *strings.Builder, values map[string]string) {
 	case "·", "/":
 		if n.numeric() {
 			kid(0)
-			b.WriteString(n.op)
+			w.put(n.op)
 			kid(1)
 			return
 		}
 		kid(0)
-		b.WriteString(map[string]string{"·": " · ", "/": " / "}[n.op])
+		w.put(map[string]string{"·": " · ", "/": " / "}[n.op])
 		kid(1)
 	case "^":
 		// A value with its unit needs brackets under a power.
 		if n.kids[0].op == "sym" && strings.Contains(values[n.kids[0].text], " ") {
-			b.WriteString("(")
+			w.put("(")
 			kid(0)
-			b.WriteString(")")
+			w.put(")")
 		} else {
 			kid(0)
 		}
-		if n.kids[1].op == "num" && !strings.Contains(n.kids[1].text, ".") { // there is no raised point
-			b.WriteString(raise(n.kids[1].text))
-			return
-		}
-		b.WriteString("^")
-		kid(1)
+		w.power(n.kids[1], values)
 	case "√":
-		b.WriteString("√(")
+		w.put("√(")
 		kid(0)
-		b.WriteString(")")
+		w.put(")")
 	case "Σ":
-		b.WriteString("Σ ")
+		w.put("Σ ")
 		kid(0)
 	case "()", "[]", "||":
 		r := []rune(n.op)
-		b.WriteRune(r[0])
+		w.WriteRune(r[0])
 		kid(0)
-		b.WriteRune(r[1])
+		w.WriteRune(r[1])
 	case "call":
-		b.WriteString(n.text + "(")
+		w.put(n.text + "(")
 		for i := range n.kids {
 			if i > 0 {
-				b.WriteString(", ")
+				w.put(", ")
 			}
 			kid(i)
 		}
-		b.WriteString(")")
+		w.put(")")
 	}
 }
 
@@ -625,156 +675,6 @@ func raise(s string) string {
 		b.WriteRune([]rune("⁰¹²³⁴⁵⁶⁷⁸⁹")[r-'0'])
 	}
 	return b.String()
-}
-
-// MathML writes a formula as presentation MathML, with values in place of its
-// symbols where values has them.
-func (n *Node) MathML(values map[string]string) string {
-	var b strings.Builder
-	n.ml(&b, values)
-	return b.String()
-}
-
-func (n *Node) ml(b *strings.Builder, values map[string]string) {
-	kid := func(i int) { n.kids[i].ml(b, values) }
-	row := func(k *Node) {
-		b.WriteString("<mrow>")
-		k.ml(b, values)
-		b.WriteString("</mrow>")
-	}
-	// bare strips brackets that a fraction or root makes needless.
-	bare := func(k *Node) *Node {
-		if k.op == "()" {
-			return k.kids[0]
-		}
-		return k
-	}
-	switch n.op {
-	case "num":
-		b.WriteString("<mn>" + html.EscapeString(n.text) + "</mn>")
-	case "unit":
-		kid(0)
-		b.WriteString(mtext(n.unit()))
-	case "cases": // one below the other
-		b.WriteString("<mtable>")
-		for i := range n.kids {
-			b.WriteString("<mtr><mtd>")
-			kid(i)
-			if i < len(n.kids)-1 {
-				b.WriteString("<mo>;</mo>")
-			}
-			b.WriteString("</mtd></mtr>")
-		}
-		b.WriteString("</mtable>")
-	case "where": // one below the other
-		values = without(values, n.own())
-		b.WriteString("<mtable>")
-		for i := range n.kids {
-			b.WriteString("<mtr><mtd>" + []string{"", mtext("where "), mtext("and ")}[min(i, 2)])
-			kid(i)
-			b.WriteString("</mtd></mtr>")
-		}
-		b.WriteString("</mtable>")
-	case "def":
-		n.kids[0].ml(b, nil)
-		b.WriteString("<mo>=</mo>")
-		n.kids[1].ml(b, without(values, n.kids[0].kids))
-	case "if", "or", "and":
-		kid(0)
-		b.WriteString(mtext(" " + n.op + " "))
-		kid(1)
-	case "is", "is not":
-		n.kids[0].ml(b, nil)
-		b.WriteString(mtext(" " + n.op + " " + n.text))
-	case "compare":
-		kid(0)
-		for i, sign := range []rune(n.text) {
-			b.WriteString("<mo>" + html.EscapeString(string(sign)) + "</mo>")
-			kid(i + 1)
-		}
-	case "sym":
-		if v, ok := values[n.text]; ok {
-			b.WriteString("<mtext>" + html.EscapeString(v) + "</mtext>")
-			return
-		}
-		b.WriteString(SymbolML(n.text))
-	case "neg":
-		b.WriteString("<mo>−</mo>")
-		kid(0)
-	case "2π":
-		kid(0)
-		kid(1)
-	case "+", "−", "=", "·":
-		kid(0)
-		b.WriteString("<mo>" + n.op + "</mo>")
-		kid(1)
-	case "/":
-		if n.numeric() {
-			kid(0)
-			b.WriteString("<mo>/</mo>")
-			kid(1)
-			return
-		}
-		// A long bracket stands before a fraction rather than on it: (…)·a/b.
-		if k := n.kids[0]; k.op == "·" && k.kids[0].bracketed() {
-			k.kids[0].ml(b, values)
-			b.WriteString("<mo>·</mo><mfrac>")
-			row(bare(k.kids[1]))
-			row(bare(n.kids[1]))
-			b.WriteString("</mfrac>")
-			return
-		}
-		b.WriteString("<mfrac>")
-		row(bare(n.kids[0]))
-		row(bare(n.kids[1]))
-		b.WriteString("</mfrac>")
-	case "^":
-		b.WriteString("<msup>")
-		if k := n.kids[0]; k.op == "sym" && strings.Contains(values[k.text], " ") {
-			b.WriteString("<mrow><mo>(</mo>")
-			kid(0)
-			b.WriteString("<mo>)</mo></mrow>")
-		} else {
-			row(n.kids[0])
-		}
-		row(bare(n.kids[1]))
-		b.WriteString("</msup>")
-	case "√":
-		b.WriteString("<msqrt>")
-		kid(0)
-		b.WriteString("</msqrt>")
-	case "Σ":
-		b.WriteString("<mo>∑</mo>")
-		kid(0)
-	case "()", "[]", "||":
-		r := []rune(n.op)
-		b.WriteString("<mrow><mo>" + string(r[0]) + "</mo>")
-		kid(0)
-		b.WriteString("<mo>" + string(r[1]) + "</mo></mrow>")
-	case "call":
-		b.WriteString(SymbolML(n.text) + "<mrow><mo>(</mo>")
-		for i := range n.kids {
-			if i > 0 {
-				b.WriteString("<mo>,</mo>")
-			}
-			kid(i)
-		}
-		b.WriteString("<mo>)</mo></mrow>")
-	}
-}
-
-// mtext writes words; a space at their end would not show.
-func mtext(s string) string {
-	return "<mtext>" + strings.ReplaceAll(html.EscapeString(s), " ", "\u00a0") + "</mtext>"
-}
-
-// SymbolML writes a symbol with its index below: F_m1.
-func SymbolML(s string) string {
-	base, index, ok := strings.Cut(s, "_")
-	if !ok {
-		return "<mi>" + html.EscapeString(s) + "</mi>"
-	}
-	return "<msub><mi>" + html.EscapeString(base) + "</mi><mi>" + html.EscapeString(index) + "</mi></msub>"
 }
 
 // SymbolHTML writes a symbol for running text.

@@ -4,6 +4,7 @@ package sheet
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"sort"
 	"strings"
@@ -112,20 +113,32 @@ func (m *maker) show(q *mechanics.Quantity, x float64) string {
 	case len(q.Words) > 0:
 		return q.Words[int(x)]
 	}
-	return unit.Format(x, q.Kind, m.o.Sys)
+	return readable(x, q.Kind, m.o.Sys)
+}
+
+// readable writes a value for reading. What is a thousand percent or a thousand years is said
+// to be more: its digits would say no more.
+func readable(x float64, k unit.Kind, sys unit.System) string {
+	switch {
+	case k == unit.Percentage && x > 10 && !math.IsInf(x, 0):
+		return "> 1000 %"
+	case k == unit.Span && x > 1000*mechanics.Year && !math.IsInf(x, 0):
+		return "> 1000 years"
+	}
+	return unit.Readable(unit.Format(x, k, sys))
 }
 
 func (m *maker) step(q *mechanics.Quantity) document.Step {
 	s := document.Step{Title: q.Title, Symbol: q.Symbol, Source: q.Source, Result: m.show(q, m.v.V(q))}
 	s.Formula = formula.Parse(m.v.Calc.FormulaFor(q))
-	s.Values = map[string]string{"π": "π"}
+	s.Values, s.Assumed, s.Aside = map[string]string{"π": "π"}, map[string]bool{}, m.aside(q)
 	for _, n := range append(append([]*mechanics.Quantity(nil), q.Needs...), q.May...) {
 		switch {
 		case n.Shape != mechanics.Scalar || len(n.Words) > 0:
 		case n == mechanics.Unevenness && !(m.v.V(mechanics.Screws) > 1):
 			s.Values[n.Symbol] = "1" // one screw has no uneven share
 		case m.v.Calc.Known(n):
-			s.Values[n.Symbol] = m.show(n, m.v.V(n))
+			s.Values[n.Symbol], s.Assumed[n.Symbol] = m.show(n, m.v.V(n)), m.assumed(n)
 		default:
 			s.Values[n.Symbol] = "—"
 		}
@@ -135,6 +148,39 @@ func (m *maker) step(q *mechanics.Quantity) document.Step {
 		s.Note = m.lacking(q)
 	}
 	return s
+}
+
+// assumed reports a value that nobody declared.
+func (m *maker) assumed(q *mechanics.Quantity) bool {
+	if f := spec.Language().FieldAt(q.Name); f != nil && q.Shape == mechanics.Scalar {
+		x := m.v.Axis.Get(f)
+		return x == nil || x.Origin == spec.Default
+	}
+	return false
+}
+
+// aside says why a quantity that rules compare with limits is not compared here: the questions
+// of all of them do not arise. It is "" where one does arise, or compares what follows from it.
+func (m *maker) aside(q *mechanics.Quantity) string {
+	if m.rep == nil {
+		return ""
+	}
+	why := ""
+	for i, r := range rules.Book().All() {
+		var looks []*mechanics.Quantity
+		for k := range r.Tests {
+			t := &r.Tests[k]
+			looks = slices.Concat(looks, []*mechanics.Quantity{t.Value, t.Against}, t.Needs, t.Also)
+		}
+		idle := m.rep.Results[i].State == judge.NotApplicable
+		switch {
+		case idle && why == "" && slices.Contains(looks, q):
+			why = "compared with no limit here: " + r.Name + " does not apply, " + m.rep.Results[i].Why
+		case !idle && slices.ContainsFunc(looks, func(n *mechanics.Quantity) bool { return n != nil && (n == q || n.DependsOn(q)) }):
+			return ""
+		}
+	}
+	return why
 }
 
 func (m *maker) lacking(q *mechanics.Quantity) string {
@@ -158,7 +204,7 @@ func (m *maker) seriesSteps(list []*mechanics.Quantity) document.Steps {
 		if q.Shape == mechanics.Scalar {
 			continue
 		}
-		s := document.Step{Title: q.Title, Symbol: q.Symbol, Source: q.Source, Result: document.SeeTable, Formula: formula.Parse(q.Formula)}
+		s := document.Step{Title: q.Title, Symbol: q.Symbol, Source: q.Source, Result: document.SeeTable, Formula: formula.Parse(q.Formula), Aside: m.aside(q)}
 		if !m.v.Calc.Known(q) {
 			s.Result, s.Note = "not known", m.lacking(q)
 		}
@@ -292,8 +338,8 @@ func (m *maker) margins() document.Section {
 	for _, r := range results {
 		used, margin := "", ""
 		if r.Utilisation == r.Utilisation {
-			used = unit.Format(r.Utilisation, unit.Percentage, m.o.Sys)
-			margin = unit.Format(judge.Margin(r.Utilisation), unit.Percentage, m.o.Sys)
+			used = readable(r.Utilisation, unit.Percentage, m.o.Sys)
+			margin = readable(judge.Margin(r.Utilisation), unit.Percentage, m.o.Sys)
 		}
 		verdict := r.State.String()
 		if r.Why != "" {

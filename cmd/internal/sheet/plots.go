@@ -3,6 +3,7 @@ package sheet
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 
 	"trammel/cmd/internal/document"
@@ -53,12 +54,18 @@ func own(x, y float64, over bool, name string) []svg.Spot {
 	return []svg.Spot{{Point: svg.Point{X: x, Y: y}, Shape: map[bool]svg.Shape{false: svg.Dot, true: svg.Square}[over], Name: name}}
 }
 
-// plots adds the pictures to their sections.
+// plots adds the pictures to their sections, behind the steps.
 func (m *maker) plots(s *document.Document) {
 	add := func(section string, p *document.Figure) {
-		if p != nil {
-			s.Section(section).Add(p)
+		if p == nil {
+			return
 		}
+		at := s.Section(section)
+		i := slices.IndexFunc(at.Blocks, func(b document.Block) bool { _, is := b.(*document.Table); return is })
+		if i < 0 {
+			i = len(at.Blocks)
+		}
+		at.Blocks = slices.Insert(at.Blocks, i, document.Block(p))
 	}
 	add("motion", m.cyclePlot("speed"))
 	add("forces", m.cyclePlot("force"))
