@@ -63,7 +63,7 @@ func (o *auditOptions) writeSheets(ctx context.Context, fleet *audit.Fleet, page
 					a := rep.View.Axis
 					at := t.Show(a.Place)
 					s := sheet.Build(rep, sheet.Options{Sys: rep.View.Units(), Show: t.Show})
-					name := sheetName(at, a.Name)
+					name := sheetName(at, a.Folder.MachineName(), a.Name)
 					var b bytes.Buffer
 					err := document.HTML(&b, document.Page{Title: s.Title}, s)
 					if err == nil {
@@ -88,18 +88,22 @@ func (o *auditOptions) writeSheets(ctx context.Context, fleet *audit.Fleet, page
 	return failed
 }
 
-// sheetName makes a file name of an axis: readable, safe everywhere, and the
-// same in each run.
-func sheetName(at spec.Place, axis string) string {
-	plain := strings.Map(func(r rune) rune {
-		if r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' || r >= '0' && r <= '9' || r == '_' || r == '-' {
-			return r
-		}
-		return '-'
-	}, axis)
-	if len(plain) > 40 {
-		plain = plain[:40]
+// sheetName makes a file name of a machine's axis: readable, safe everywhere, and the same
+// in each run.
+func sheetName(at spec.Place, machine, axis string) string {
+	plain := func(s string) string {
+		s = strings.Map(func(r rune) rune {
+			if r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' || r >= '0' && r <= '9' || r == '_' || r == '-' {
+				return r
+			}
+			return '-'
+		}, s)
+		return s[:min(len(s), 40)]
+	}
+	name := plain(axis)
+	if machine != "" {
+		name = plain(machine) + "." + name
 	}
 	sum := sha256.Sum256(fmt.Appendf(nil, "%s\x00%s\x00%d", at.File, axis, at.Line))
-	return fmt.Sprintf("%s-%x.html", plain, sum[:4])
+	return fmt.Sprintf("%s-%x.html", name, sum[:4])
 }

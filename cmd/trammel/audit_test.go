@@ -154,6 +154,9 @@ func TestAuditSheets(t *testing.T) {
 		t.Fatalf("status %d: %s", r.status, r.err)
 	}
 	sheets, _ := filepath.Glob("my sheets/*")
+	if named, _ := filepath.Glob("my sheets/slicer.blade_lift-*.html"); len(named) != 1 {
+		t.Errorf("the names carry no machine and axis: %q", sheets)
+	}
 	if len(sheets) != 3 {
 		t.Errorf("%d sheets of three axes that can be read whole: %v", len(sheets), sheets)
 	}

@@ -6,6 +6,7 @@ import (
 	"cmp"
 	"fmt"
 	"math"
+	"path"
 	"slices"
 	"sort"
 	"strings"
@@ -188,11 +189,18 @@ type Fleet struct {
 	byRule     map[string]*Counts
 	loose      Counts // findings of no axis
 	expired    []expiredWaiver
+	dangers    []Danger
 	gaps       gaps
 	broken     map[fileKey]*brokenFile
 	merges     []Merge
 	mergesNote string          // what was not tried
 	sheets     map[*Row]string // links of the axes' sheets
+}
+
+// A Danger is an error that stands, of a rule whose findings can hurt someone.
+type Danger struct {
+	*Row
+	Rule, Message string
 }
 
 type machineKey struct {
@@ -264,6 +272,7 @@ func (f *Fleet) Add(tree int, rep *judge.Report) {
 		r.every = x.Num.Low
 	}
 	waived, standing := map[string]bool{}, map[string]judge.Severity{}
+	var dangers []Danger
 	for i := range rep.Findings {
 		x := &rep.Findings[i]
 		if x.Waiver != nil {
@@ -276,6 +285,9 @@ func (f *Fleet) Add(tree int, rep *judge.Report) {
 		switch x.Severity {
 		case judge.Error:
 			r.errors++
+			if rules.Book().Caution(x.Rule) != "" {
+				dangers = append(dangers, Danger{r, x.Rule, x.Message})
+			}
 		case judge.Warning:
 			r.warnings++
 		case judge.Note:
@@ -332,6 +344,7 @@ func (f *Fleet) Add(tree int, rep *judge.Report) {
 	}
 	f.gaps.add(waiting, r.machine)
 	f.rows = append(f.rows, r)
+	f.dangers = append(f.dangers, dangers...)
 }
 
 func (r *Row) setBrake(rep *judge.Report, waived, standing bool) {
@@ -495,6 +508,10 @@ func (f *Fleet) Finish() {
 			}
 		}
 	}
+	// What can fall comes first.
+	slices.SortFunc(f.dangers, func(a, b Danger) int {
+		return cmp.Or(cmp.Compare(b.brake, a.brake), cmp.Compare(a.tree, b.tree), spec.ComparePlaces(a.Place, b.Place), cmp.Compare(a.Rule, b.Rule), cmp.Compare(a.Message, b.Message))
+	})
 	slices.SortFunc(f.expired, func(a, b expiredWaiver) int {
 		return cmp.Or(spec.ComparePlaces(a.Place, b.Place), cmp.Compare(a.Message, b.Message))
 	})
@@ -677,6 +694,42 @@ func (f *Fleet) Machines() []MachineSum {
 	slices.SortFunc(out, func(a, b MachineSum) int {
 		return cmp.Or(cmp.Compare(b.Counts.Errors, a.Counts.Errors), cmp.Compare(b.Counts.Warnings, a.Counts.Warnings),
 			cmp.Compare(b.Counts.Notes, a.Counts.Notes), cmp.Compare(a.Folder, b.Folder), cmp.Compare(a.Machine, b.Machine))
+	})
+	return out
+}
+
+// A LineSum is what was found on the machines of a product line: of the machines whose
+// folders stand in one folder.
+type LineSum struct {
+	Folder   string
+	Machines int
+	MachineSum
+}
+
+// Lines lists the product lines, in the order of Machines.
+func (f *Fleet) Lines() []LineSum {
+	at := map[string]int{}
+	var out []LineSum
+	for _, m := range f.Machines() {
+		dir := path.Dir(m.Folder)
+		i, ok := at[dir]
+		if !ok {
+			i = len(out)
+			at[dir] = i
+			out = append(out, LineSum{Folder: dir})
+		}
+		l := &out[i]
+		l.Machines++
+		l.Axes += m.Axes
+		l.Counts.Errors += m.Counts.Errors
+		l.Counts.Warnings += m.Counts.Warnings
+		l.Counts.Notes += m.Counts.Notes
+		l.Counts.Waived += m.Counts.Waived
+		l.Judged += m.Judged
+		l.Unjudged += m.Unjudged
+	}
+	slices.SortStableFunc(out, func(a, b LineSum) int {
+		return cmp.Or(cmp.Compare(b.Counts.Errors, a.Counts.Errors), cmp.Compare(b.Counts.Warnings, a.Counts.Warnings))
 	})
 	return out
 }

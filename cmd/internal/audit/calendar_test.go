@@ -3,6 +3,7 @@ package audit
 import (
 	"bytes"
 	"fmt"
+	"html"
 	"math"
 	"slices"
 	"strings"
@@ -10,6 +11,7 @@ import (
 	"time"
 	"unicode/utf8"
 
+	"trammel/rules"
 	"trammel/spec"
 )
 
@@ -138,5 +140,38 @@ func TestFolding(t *testing.T) {
 				t.Fatalf("a line of %d octets: %q", len(l), l)
 			}
 		}
+	}
+}
+
+// What can hurt someone comes first on the page: errors that stand, of rules with a caution,
+// each with its sentence; what can fall before the rest.
+func TestDangersFirst(t *testing.T) {
+	f, _ := build(t, manyBakeries(t, 2), 0)
+	page := string(render(t, f.HTML))
+	if len(f.dangers) < 2 {
+		t.Fatalf("%d dangers", len(f.dangers))
+	}
+	for i, d := range f.dangers {
+		if d.errors == 0 || rules.Book().Caution(d.Rule) == "" || d.Message == "" {
+			t.Errorf("%s of %s is none: %s", d.Rule, d.Axis, d.Message)
+		}
+		if i > 0 && d.brake > f.dangers[i-1].brake {
+			t.Errorf("%s comes behind %s", d.Axis, f.dangers[i-1].Axis)
+		}
+		if at := strings.Index(page, html.EscapeString(d.Message)); at < 0 || at > strings.Index(page, `id="lifting"`) {
+			t.Errorf("%q does not stand in front", d.Message)
+		}
+	}
+	for _, r := range f.held(brakeFails) {
+		if !slices.ContainsFunc(f.dangers, func(d Danger) bool { return d.Row == r }) {
+			t.Errorf("%s can fall and is no danger", r.Axis)
+		}
+	}
+	var axes, machines int
+	for _, l := range f.Lines() {
+		axes, machines = axes+l.Axes, machines+l.Machines
+	}
+	if lines := f.Lines(); len(lines) != 2 || axes != f.Axes() || machines != len(f.Machines()) {
+		t.Errorf("%d product lines with %d axes of %d on %d machines of %d", len(lines), axes, f.Axes(), machines, len(f.Machines()))
 	}
 }

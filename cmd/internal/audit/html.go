@@ -32,10 +32,11 @@ func (f *Fleet) HTML(w io.Writer) error {
 	p := &page{f: f, d: &document.Document{Layout: document.Summary}}
 	p.totals()
 	p.danger()
-	p.axes()
+	p.lifting()
 	p.pictures()
-	p.life()
 	p.sums()
+	p.axes()
+	p.life()
 	p.gaps()
 	p.variety()
 	p.greasing()
@@ -66,7 +67,16 @@ func (p *page) line(format string, args ...any) {
 func (p *page) totals() {
 	t := p.f.Totals()
 	p.d.Title = fmt.Sprintf("Audit of %s on %s", plural(t.Axes, "axis", "axes"), plural(t.Machines, "machine", "machines"))
-	p.d.About = fmt.Sprintf("As of %s.", p.f.today.Format("2006-01-02"))
+	fails, open := 0, 0
+	for _, r := range p.f.rows {
+		switch {
+		case r.errors > 0:
+			fails++
+		case r.unjudged > 0:
+			open++
+		}
+	}
+	p.d.About = fmt.Sprintf("As of %s: %s with errors, %d more not judged completely.", p.f.today.Format("2006-01-02"), plural(fails, "axis", "axes"), open)
 	p.d.Facts = document.Facts{
 		{Name: "errors", Value: thousands(t.Counts.Errors), Level: "error"},
 		{Name: "warnings", Value: thousands(t.Counts.Warnings), Level: "warning"},
@@ -107,8 +117,24 @@ func machineMark(i int32) document.Mark {
 	return document.Mark{Href: "#axes", Data: [2]string{"machine", fmt.Sprint(i)}}
 }
 
+// danger shows what can hurt someone, with the finding's sentence.
 func (p *page) danger() {
-	p.section("danger", "Lifting axes without a holding brake", "Lifting axes")
+	p.section("danger", "Dangerous first", "")
+	if list := p.f.dangers; len(list) > 0 {
+		p.line("%s of rules whose findings can hurt someone.", plural(len(list), "error", "errors"))
+		p.table("What can hurt someone", []string{"machine", "axis", "finding", "rule", "location"}, len(list), func(t *document.Table, i int) {
+			d := &list[i]
+			t.Add(p.f.machineName(d.Row), d.Axis, d.Message, d.Rule, p.f.show(d.Row).String())
+			t.Mark(0, machineMark(d.machine))
+			t.Mark(1, p.sheet(d.Row))
+		})
+	} else {
+		p.line("No error of a rule whose findings can hurt someone. That is not the same as safe: see what was not judged, and what no rule covers.")
+	}
+}
+
+func (p *page) lifting() {
+	p.section("lifting", "Lifting axes without a holding brake", "Lifting axes")
 	for b := brakeFails; b <= brakeOff; b++ {
 		list := p.f.held(b)
 		caption := [...]string{"", "Brake too weak or missing", "Brake too weak or missing, accepted by a waiver", "Brake not judged", "Not known whether the axis lifts", "Rule switched off by a policy"}[b]
@@ -123,7 +149,7 @@ func (p *page) danger() {
 			t.Mark(1, p.sheet(r))
 		})
 	}
-	if len(p.d.Section("danger").Blocks) == 0 {
+	if len(p.d.Section("lifting").Blocks) == 0 {
 		p.line("None.")
 	}
 }
@@ -167,7 +193,7 @@ func (p *page) pictures() {
 func (p *page) life() {
 	list, noAge, noLife := p.f.aging()
 	p.section("life", "Remaining life of the ball screws", "Life")
-	p.line("Remaining life at the required reliability, at the declared duty.")
+	p.line("Remaining life is the computed life of the ball screw, at the required reliability and the declared duty, less the years in service: hours_so_far over the hours of a year where both are declared, else the calendar since commissioned. It is arithmetic on a rating life: at 90 %% reliability ten screws in a hundred fail sooner.")
 	if len(list) > 0 {
 		n := byHorizon(list)
 		p.table("Remaining life", []string{"remaining life", "axes#"}, len(n), func(t *document.Table, i int) { t.Add(horizons[i].name, thousands(n[i])) })
@@ -178,16 +204,16 @@ func (p *page) life() {
 	if noLife > 0 {
 		p.line("%s with a declared age whose life could not be computed.", plural(noLife, "axis", "axes"))
 	}
-	p.table("Shortest remaining life", []string{"machine", "axis", "in service#", "used#", "remaining#", "until", "age from"}, min(len(list), 50), func(t *document.Table, i int) {
+	p.table("Axes with a declared age, the shortest remaining life first", []string{"machine", "axis", "life#", "in service#", "used#", "remaining#", "until", "age from"}, len(list), func(t *document.Table, i int) {
 		l := list[i]
-		t.Add(p.f.machineName(l.Row), l.Axis, years(l.Years), percent(l.Share), years(l.Remaining), l.ends(), l.Basis)
+		t.Add(p.f.machineName(l.Row), l.Axis, years(l.lifeYears), years(l.Years), percent(l.Share), years(l.Remaining), l.ends(), l.Basis)
 		t.Mark(0, machineMark(l.machine))
 		t.Mark(1, p.sheet(l.Row))
 	})
 }
 
 func (p *page) sums() {
-	p.section("rules", "Rules and machines", "")
+	p.section("rules", "Rules, product lines and machines", "Rules and machines")
 	var list []RuleSum
 	at := map[int]int{} // index among the rules of the table by index of the rule
 	for k, i := range p.f.ruleOrder() {
@@ -208,6 +234,12 @@ func (p *page) sums() {
 	byName := map[string]int32{}
 	for i, m := range p.f.machines {
 		byName[m.shown] = int32(i)
+	}
+	if lines := p.f.Lines(); len(lines) > 1 {
+		p.table("Product lines", []string{"folder", "machines#", "axes#", "errors#", "warnings#", "notes#", "waived#", "judged#"}, len(lines), func(t *document.Table, i int) {
+			l := &lines[i]
+			t.Add(l.Folder, thousands(l.Machines), thousands(l.Axes), count(l.Counts.Errors), count(l.Counts.Warnings), count(l.Counts.Notes), count(l.Counts.Waived), percent(l.Coverage()))
+		})
 	}
 	machines := p.f.Machines()
 	p.table("Machines", []string{"machine", "folder", "axes#", "errors#", "warnings#", "notes#", "waived#", "judged#"}, len(machines), func(t *document.Table, i int) {
