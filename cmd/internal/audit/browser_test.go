@@ -144,6 +144,9 @@ const looks = `(() => {
 		if (r.tabIndex != 0 || r.getAttribute('role') != 'region' || !r.getAttribute('aria-label')) note('no scroll region around ' + name(e));
 	}
 	for (const e of document.querySelectorAll('input, select')) if (!e.labels.length) note('no label: ' + name(e));
+	if (!document.documentElement.lang || document.querySelectorAll('main').length != 1 || [...document.querySelectorAll('nav')].some(e => !e.getAttribute('aria-label'))) note('no language, or landmarks without name');
+	const ids = [...document.querySelectorAll('[id]')].map(e => e.id);
+	for (const id of ids.filter((x, i) => ids.indexOf(x) != i)) note('two elements are #' + id);
 	let level = 0;
 	for (const h of document.querySelectorAll('h1,h2,h3')) {
 		const l = +h.tagName[1];

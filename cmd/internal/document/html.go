@@ -319,7 +319,7 @@ func (t *Table) cell(i int, c string, head bool) string {
 // fold is the class of a table whose rows fold on a phone, where its columns have no room:
 // each cell then bears its head. Columns of marks have room.
 func (t *Table) fold() string {
-	if len(t.Head) < 4 || slices.ContainsFunc(t.Head, func(h string) bool { return len(h) <= 2 }) && !t.Named {
+	if len(t.Head) < 3 || slices.ContainsFunc(t.Head, func(h string) bool { return len(h) <= 2 }) && !t.Named {
 		return ""
 	}
 	return ` class="fold"`

@@ -98,6 +98,9 @@ const audit = `(() => {
 	}
 	// On a phone rows fold: nothing of a table, and no formula, is moved sideways.
 	if (innerWidth < 640) for (const e of document.querySelectorAll('.scroll:has(> .fold), .step')) if (e.scrollWidth > e.clientWidth + 1) note('wider than the page: ' + name(e));
+	if (!document.documentElement.lang || document.querySelectorAll('main').length != 1 || [...document.querySelectorAll('nav')].some(e => !e.getAttribute('aria-label'))) note('no language, or landmarks without name');
+	const ids = [...document.querySelectorAll('[id]')].map(e => e.id);
+	for (const id of ids.filter((x, i) => ids.indexOf(x) != i)) note('two elements are #' + id);
 	let level = 0;
 	for (const h of document.querySelectorAll('h1,h2,h3,h4,h5,h6')) {
 		const l = +h.tagName[1];
