@@ -138,7 +138,7 @@ Picture: a line
 </div>
 <p>and 3 more</p>
 <figure id="f">
-<div class="plot" tabindex="0" role="region" aria-label="Picture">
+<div class="plot">
 <svg></svg>
 </div>
 <figcaption>Picture: a line</figcaption>
