@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"html"
 	"math"
+	"slices"
 	"strings"
 )
 
@@ -47,20 +48,7 @@ func (c *canvas) put(format string, args ...any) { fmt.Fprintf(&c.Builder, forma
 
 // free reports whether nothing covers a box and it lies within the frame.
 func (c *canvas) free(b box) bool {
-	if b.x0 < 0 || b.x1 > c.width || b.y0 < 0 {
-		return false
-	}
-	for _, o := range c.texts {
-		if b.meets(o) {
-			return false
-		}
-	}
-	for _, o := range c.solids {
-		if b.meets(o) {
-			return false
-		}
-	}
-	return true
+	return b.x0 >= 0 && b.x1 <= c.width && b.y0 >= 0 && !slices.ContainsFunc(c.texts, b.meets) && !slices.ContainsFunc(c.solids, b.meets)
 }
 
 // claim keeps letters off a place.

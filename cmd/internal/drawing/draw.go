@@ -97,10 +97,15 @@ func (s *sheet) missingBrake() int {
 // measure finds scale and heights before anything is drawn.
 func (s *sheet) measure() {
 	p := s.p
-	low := math.Min(0, math.Min(p.planes[0], p.start-p.nut/2))
-	high := math.Max(p.length, math.Max(p.planes[1], p.start+p.stroke+p.nut/2))
+	// Of a contradiction, such as ends longer than the shaft, either plane may be the outer one.
+	low := min(0, p.planes[0], p.planes[1], p.ends[0], p.length-p.ends[1], p.start-p.nut/2)
+	high := max(p.length, p.planes[0], p.planes[1], p.ends[0], p.length-p.ends[1], p.start+p.stroke+p.nut/2)
 	if !p.lacks["overtravel"] {
 		low, high = math.Min(low, p.start-p.overtravel), math.Max(high, p.start+p.stroke+p.overtravel)
+	}
+	if known(p.loaded) {
+		from, to := p.loadedFrom()
+		low, high = math.Min(low, from), math.Max(high, to)
 	}
 	rim := s.of(50, 22)
 	left, right := s.driveRoom()+10, rim
@@ -512,7 +517,8 @@ func (s *sheet) letter(what, letter string) {
 		s.balloon(x, y, letter)
 		return true
 	}
-	if what == "nut" && s.scale*p.nut >= 18 {
+	inside := box{s.x(p.start) - 8, s.axis - 8, s.x(p.start) + 8, s.axis + 8, ""}
+	if what == "nut" && s.scale*p.nut >= 18 && !slices.ContainsFunc(s.texts, inside.meets) {
 		s.balloon(s.x(p.start), s.axis, letter)
 		return
 	}

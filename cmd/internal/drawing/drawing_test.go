@@ -9,9 +9,12 @@ import (
 	"testing"
 	"time"
 
+	"pgregory.net/rapid"
+
 	"trammel/rules"
 	"trammel/rules/judge"
 	"trammel/rules/judge/run"
+	"trammel/rules/judge/testaxis"
 	"trammel/spec"
 	"trammel/spec/unit"
 )
@@ -104,4 +107,33 @@ func TestAdvances(t *testing.T) {
 	if s := fit("screw.with-a-very-long-name", 10, 60, false); advance(s, 10, false) > 60 || !strings.HasSuffix(s, "…") {
 		t.Errorf("%q", s)
 	}
+}
+
+// TestAnyAxis draws random axes, some lines left out and some lengths of another
+// magnitude: whatever is declared, no two texts meet, nothing leaves the frame.
+func TestAnyAxis(t *testing.T) {
+	testaxis.Check(t, 60, func(rt *rapid.T) {
+		s := testaxis.DrawSheet(rt)
+		for path := range s.Lines {
+			if rapid.IntRange(0, 5).Draw(rt, "left out") == 0 {
+				delete(s.Lines, path)
+			}
+		}
+		for _, path := range []string{"screw.length", "supports.span", "motion.stroke", "motion.overtravel", "supports.loaded_length"} {
+			if rapid.IntRange(0, 3).Draw(rt, "odd") == 0 {
+				s.Set(path, -1, rapid.SampledFrom([]string{`"1 mm"`, `"19 m"`, `"123.456 mm"`, `"0.5 m"`}).Draw(rt, path))
+			}
+		}
+		each(s.Files(), nil, func(rep *judge.Report) {
+			p := Of(rep.View, Number(rep.Findings))
+			for _, small := range []bool{false, true} {
+				for _, w := range wrong(p.sheet("x", small)) {
+					rt.Errorf("narrow %v: %s\n%s", small, w, s)
+				}
+			}
+			if p.Sketch(); strings.Contains(p.SVG("x", false)+p.Words(), "NaN") {
+				rt.Errorf("no number\n%s", s)
+			}
+		})
+	})
 }

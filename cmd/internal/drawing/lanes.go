@@ -57,9 +57,17 @@ type dimension struct {
 	quiet    bool // without words: they stand with another
 }
 
+// whole is how long the line must be for words and marks.
+func (d *dimension) whole() float64 {
+	return advance(d.words, 11, true) + float64(len(d.marks))*(markSide+2) + 10
+}
+
 // dim draws a dimension line (ISO 129, from memory): arrows from 26 units on, else
 // strokes. Numbers that do not fit stand beside it.
 func (s *sheet) dim(y float64, d dimension) {
+	if d.from > d.to {
+		d.from, d.to = d.to, d.from
+	}
 	p, long := pen{opacity: .8}, d.to-d.from
 	if d.lacking {
 		p.dash = dashed
@@ -144,10 +152,8 @@ func (s *sheet) dimensions() {
 	s.travelLine(y, below)
 	y += lane
 	if known(p.loaded) {
-		from, to := s.x(p.planes[0]), s.x(p.planes[0]+p.loaded)
-		if p.kinds[0] != "fixed" && p.kinds[1] == "fixed" {
-			from, to = s.x(p.planes[1]-p.loaded), s.x(p.planes[1])
-		}
+		from, to := p.loadedFrom()
+		from, to = s.x(from), s.x(to)
 		s.extend(from, s.bottom, y)
 		s.extend(to, s.bottom, y)
 		s.dim(y, dimension{from: from, to: to, words: "loaded length " + p.mm(p.loaded), marks: group(p.at("loaded"))})
@@ -195,7 +201,7 @@ func (s *sheet) travelLine(y, below float64) {
 	over := p.overtravel * s.scale
 	switch words := p.mm(p.overtravel); {
 	case p.lacks["overtravel"]:
-	case advance(words, 11, false)+6 <= over:
+	case advance(words, 11, false)+6 <= over && d.whole() <= d.to-d.from:
 		for _, o := range []dimension{{from: d.from - over, to: d.from, words: words}, {from: d.to, to: d.to + over, words: words}} {
 			s.extend(o.from, below, y)
 			s.extend(o.to, below, y)
@@ -203,7 +209,7 @@ func (s *sheet) travelLine(y, below float64) {
 		}
 	default:
 		d.words += ", overtravel " + words + " each end"
-		if advance(d.words, 11, true)+float64(len(d.marks))*17+10 > d.to-d.from {
+		if d.whole() > d.to-d.from {
 			d.words = "stroke " + p.mm(p.stroke) + " + 2 × " + words
 		}
 		if over > 1.5 {
@@ -212,10 +218,8 @@ func (s *sheet) travelLine(y, below float64) {
 				s.extend(o.to, below, y)
 				s.dim(y, o)
 			}
-			if len(d.marks) > 0 || advance(d.words, 11, false)+6 > d.to-d.from { // the words stand beyond the outer line
-				s.outside(y, d, over)
-				return
-			}
+			s.outside(y, d, over)
+			return
 		}
 	}
 	s.dim(y, d)
@@ -223,8 +227,7 @@ func (s *sheet) travelLine(y, below float64) {
 
 // outside draws a stroke whose words may not fit, clear of its overtravel.
 func (s *sheet) outside(y float64, d dimension, over float64) {
-	whole := advance(d.words, 11, len(d.marks) > 0) + float64(len(d.marks))*17 + 10
-	if whole <= d.to-d.from {
+	if d.whole() <= d.to-d.from {
 		s.dim(y, d)
 		return
 	}
@@ -246,7 +249,7 @@ func (s *sheet) endLine(y float64) {
 	right := dimension{from: b, to: s.x(p.length), words: p.mm(p.ends[1])}
 	s.extend(left.from, s.bottom, y)
 	s.extend(right.to, s.bottom, y)
-	if advance(thread.words, 11, true)+float64(len(thread.marks))*17+10 > b-a || b <= a {
+	if thread.whole() > b-a {
 		thread.words = left.words + " + thread (" + p.mm(p.threadLength()) + ") + " + right.words
 		left.quiet, right.quiet, thread.quiet = true, true, true
 		s.dim(y, left)

@@ -440,6 +440,14 @@ func (p *Picture) list(d declared) {
 	}
 }
 
+// loadedFrom is where the loaded length begins and ends: at the end that takes the thrust.
+func (p *Picture) loadedFrom() (from, to float64) {
+	if p.kinds[0] != "fixed" && p.kinds[1] == "fixed" {
+		return p.planes[1] - p.loaded, p.planes[1]
+	}
+	return p.planes[0], p.planes[0] + p.loaded
+}
+
 // mm writes a length as drawings do, without its unit.
 func (p *Picture) mm(x float64) string {
 	if p.sys == unit.Inch {

@@ -14,7 +14,7 @@ const sketchWidth = 58
 // dimensions below it, and findings as numbers in brackets.
 func (p *Picture) Sketch() []string {
 	const left = 8
-	low, high := math.Min(0, p.planes[0]), math.Max(p.length, p.planes[1])
+	low, high := min(0, p.planes[0], p.planes[1]), max(p.length, p.planes[0], p.planes[1])
 	col := func(u float64) int {
 		return left + int(math.Round((math.Max(low, math.Min(u, high))-low)/(high-low)*(sketchWidth-1)))
 	}
@@ -79,11 +79,8 @@ func (p *Picture) Sketch() []string {
 	}
 	line(p.start, p.start+p.stroke, stroke, "stroke")
 	if known(p.loaded) {
-		from := p.planes[0]
-		if p.kinds[0] != "fixed" && p.kinds[1] == "fixed" {
-			from = p.planes[1] - p.loaded
-		}
-		line(from, from+p.loaded, "loaded length "+p.mm(p.loaded), "loaded")
+		from, to := p.loadedFrom()
+		line(from, to, "loaded length "+p.mm(p.loaded), "loaded")
 	}
 	line(p.planes[0], p.planes[1], "span "+p.or("span", p.span), "span")
 	line(0, p.length, "overall "+p.or("length", p.length), "overall")
