@@ -200,11 +200,7 @@ func (d *Document) frontHTML(w *htmlWriter) {
 	w.WriteString("<div class=\"front\">\n")
 	for i := range d.Front {
 		s := &d.Front[i]
-		class := "f-" + s.ID
-		if len(s.Blocks) > 3 {
-			class += " many"
-		}
-		id := w.prefix + s.ID
+		class, id := "f-"+s.ID, w.prefix+s.ID
 		if s.Title == "" {
 			w.put("<section id=\"%s\" class=\"%s\">\n", id, class)
 		} else {

@@ -304,7 +304,10 @@ func (m *maker) assumptions(list []judge.Finding) document.Section {
 			}
 		}
 	}
-	const most = 5
+	most := 5
+	if len(list) > fewFindings { // the page is one
+		most = 2
+	}
 	if n := len(items) - most; n > 0 {
 		items = append(items[:most], fmt.Sprintf("%d more", n))
 	}

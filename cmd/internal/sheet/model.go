@@ -64,6 +64,9 @@ func Build(rep *judge.Report, o Options) *document.Document {
 	m := &maker{rep: rep, v: &v, o: o}
 	s := m.head("Calculation sheet: axis " + a.Name)
 	s.Front = m.front(s.Title)
+	if list := numbered(rep); len(list) > fewFindings {
+		s.Sections = append(s.Sections, m.details(list))
+	}
 	for n := mechanics.Declared + 1; n < mechanics.Sections; n++ {
 		sec, quantities := sections[n], inSection(n)
 		out := document.Section{ID: sec.id, Title: sec.title}
@@ -347,15 +350,34 @@ func numbered(rep *judge.Report) []judge.Finding {
 	return list
 }
 
+// fewFindings are as many as the first page has room for with all that is said of them.
+const fewFindings = 3
+
+// findings are those of the first page; of many, what else is said stands in details.
 func (m *maker) findings(list []judge.Finding) document.Section {
 	s := document.Section{ID: "findings", Title: "Findings"}
 	for i := range list {
 		f := m.finding(&list[i])
 		f.Number = i + 1
+		if len(list) > fewFindings {
+			f.More = nil
+		}
 		s.Add(f)
 	}
 	if len(s.Blocks) == 0 {
 		intro(&s, "No findings in the rules that were judged.")
+	}
+	return s
+}
+
+// details are the findings with all that is said of them, where the first page has no
+// room for it.
+func (m *maker) details(list []judge.Finding) document.Section {
+	s := document.Section{ID: "details", Title: "Findings in detail"}
+	for i := range list {
+		f := m.finding(&list[i])
+		f.Number = i + 1
+		s.Add(f)
 	}
 	return s
 }
