@@ -340,7 +340,7 @@ func (m *maker) signature(title string) document.Section {
 	add("Author", m.text("document.author"))
 	add("Reviewer", m.text("document.reviewer"))
 	add("Signature of the responsible engineer", "")
-	add("Date", m.o.Date)
+	add("Signed on", "")
 	add("Files", fmt.Sprintf("%s:%d", at.File, at.Line))
 	if m.o.Version != "" {
 		add("Checked with", "trammel "+m.o.Version)
