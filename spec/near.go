@@ -60,7 +60,7 @@ func didYouMean(name string, names []string) string {
 	if len(names) == 0 {
 		return ""
 	}
-	if len(names) > 16 {
+	if len(names) > 20 {
 		return ""
 	}
 	return "known here: " + list(names)

@@ -185,6 +185,7 @@ func screwFields() []*Field {
 		quantity("root_diameter", unit.Length, "17.2 mm", "root diameter d2 of the shaft", positive, usual("2.5 mm", "190 mm")),
 		quantity("ball_circle_diameter", unit.Length, "20.8 mm", "ball pitch circle diameter Dpw; the nominal diameter is taken where it is not given", positive, usual("4 mm", "210 mm")),
 		quantity("ball_diameter", unit.Length, "3.175 mm", "ball diameter Dw", positive, usual("0.5 mm", "30 mm")),
+		word("hand", []string{"right", "left"}, "hand of the thread"),
 		number("starts", "1", "number of thread starts", between(1, 12), whole),
 		number("loaded_turns", "3", "loaded turns of balls, over all starts and circuits", above(0, 100), usual("1", "20")),
 		quantity("dynamic_rating", unit.Force, "12.7 kN", "basic dynamic axial load rating Ca", positive, usual("300 N", "1500 kN")),
@@ -213,6 +214,8 @@ func nutFields() []*Field {
 		quantity("inertia", unit.Inertia, "4.2 kg cm2", "inertia of a turning nut", positive, usual("0.01 kg cm2", "10000 kg cm2")),
 		quantity("bearing_dynamic_rating", unit.Force, "32 kN", "dynamic axial rating of the bearing of a turning nut", positive, usual("300 N", "1000 kN")),
 		quantity("bearing_static_rating", unit.Force, "48 kN", "static axial rating of the bearing of a turning nut", positive, usual("200 N", "2000 kN")),
+		word("form", []string{"flange", "cylindrical"}, "form of the nut: with flange, or cylindrical"),
+		word("preload_by", []string{"double-nut", "lead-offset", "oversize-balls", "none"}, "what preloads the nut"),
 		flag("safety_nut", "a second nut carries the load without balls when the first one fails"),
 		quantity("max_temperature", unit.Temperature, "80 °C", "highest temperature of the nut with its wipers and returns", usual("30 °C", "300 °C")),
 		flag("grease_port", "the nut has a grease port"),
@@ -438,6 +441,20 @@ func axisBlocks() []*Block {
 			partRef("grease", "grease", "grease", "li2", "the grease", inherit),
 			quantity("regrease_every", unit.Span, "5 months", "regreasing interval", positive, inherit, usual("1 day", "5 years")),
 			text("along_shaft", "by brush, over the whole thread, hood open", "how a nut without grease port is greased along the shaft", inherit),
+		}},
+		{Name: "order", Doc: "What an enquiry says besides. No rule looks at it.", Fields: []*Field{
+			number("quantity", "4", "screws with nuts to be quoted for", above(0, 100000), whole),
+			number("spares", "1", "spare screws with nuts among them", between(0, 100000), whole),
+			text("inspection", "travel record by ISO 3408-3, drag torque record", "which records the supplier is to hand over", inherit),
+			text("preservation", "oiled, wrapped, in a rigid case", "how the screw is preserved and packed", inherit),
+			word("first_grease", []string{"supplier", "user"}, "who greases the nut for the first time", inherit),
+		}},
+		{Name: "document", Doc: "What the papers of an axis say of themselves. No rule looks at it.", Fields: []*Field{
+			text("project", "line 3, oven hall", "the project", inherit),
+			text("number", "4711-02", "number of the drawing or document", inherit),
+			text("revision", "B", "revision of it", inherit),
+			text("author", "who calculated", "who made it", inherit),
+			text("reviewer", "who checked", "who reviewed it", inherit),
 		}},
 	}
 }

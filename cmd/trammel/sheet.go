@@ -89,7 +89,7 @@ func (o *paper) axes(ctx context.Context, args []string, take func(rep *judge.Re
 	var j *job
 	err = until(ctx, func() (err error) {
 		j, err = judgeAxes(args, "no "+o.noun+" was written", opt, func(j *job, rep *judge.Report) {
-			take(rep, sheet.Options{Sys: rep.View.Units(), Show: j.Show, Date: o.date})
+			take(rep, sheet.Options{Sys: rep.View.Units(), Show: j.Show, Date: o.date, Version: version()})
 		})
 		return err
 	})

@@ -25,14 +25,17 @@ type Document struct {
 	Title    string
 	About    string // below the title, "" for none
 	Facts    Facts
+	Front    []Section // its first page, without numbers and before the list of sections; nil for none
 	Sections []Section
 }
 
 // Section finds a section by its ID; nil where there is none.
 func (d *Document) Section(id string) *Section {
-	for i := range d.Sections {
-		if d.Sections[i].ID == id {
-			return &d.Sections[i]
+	for _, list := range [][]Section{d.Front, d.Sections} {
+		for i := range list {
+			if list[i].ID == id {
+				return &list[i]
+			}
 		}
 	}
 	return nil
@@ -50,7 +53,8 @@ type Section struct {
 func (s *Section) Add(b ...Block) { s.Blocks = append(s.Blocks, b...) }
 
 // A Block is what sections are made of: a Paragraph, Facts, Steps, a *Table, a *Figure,
-// a *Finding, a List, Code or a Widget.
+// a *Finding, a List, Code, a Widget or, on a first page, a Verdict, a *Drawing, *Bars or a
+// Signature.
 type Block interface {
 	text(*textWriter)
 	markdown(*markdownWriter)
@@ -131,6 +135,7 @@ type Figure struct {
 
 // A Finding is what a rule found.
 type Finding struct {
+	Number        int // by which a drawing names it; 0 for none
 	Place         string
 	Level         string // error, warning or note
 	Message, Rule string

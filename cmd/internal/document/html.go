@@ -58,7 +58,7 @@ func HTML(out io.Writer, p Page, docs ...*Document) error {
 func (p *Page) head(w *htmlWriter) {
 	style, policy, icon := p.Style, "style-src 'unsafe-inline'; img-src data:", ""
 	if style == "" {
-		style = paper
+		style = paper + frontStyle
 	}
 	if p.Script != "" {
 		sum := sha256.Sum256([]byte(p.Script))
@@ -100,10 +100,16 @@ func (d *Document) html(w *htmlWriter) {
 		w.put("<p class=\"about\">%s</p>\n", esc(d.About))
 	}
 	d.Facts.list(w, "facts")
-	if d.Layout != Brief {
+	if d.Layout != Brief && d.Front == nil {
 		d.contents(w)
 	}
 	w.WriteString("</header>\n")
+	if d.Front != nil {
+		d.frontHTML(w)
+		if d.Layout != Brief {
+			d.contents(w)
+		}
+	}
 	for i := range d.Sections {
 		s := &d.Sections[i]
 		s.head(w, i+1)
@@ -176,7 +182,11 @@ func (f *Figure) html(w *htmlWriter) {
 }
 
 func (f *Finding) html(w *htmlWriter) {
-	w.put("<div class=\"finding %s\">\n<p><strong>%s</strong> %s <code>%s</code></p>\n<p class=\"where\">%s</p>\n", f.Level, f.Level, esc(f.Message), esc(f.Rule), esc(f.Place))
+	if f.Number > 0 {
+		w.put("<div class=\"finding %s\">\n<p class=\"message\">%s%s</p>\n<p><strong>%s</strong> <code>%s</code> <span class=\"where\">%s</span></p>\n", f.Level, sanitize.Safe(f.mark()), esc(f.Message), f.Level, esc(f.Rule), esc(f.Place))
+	} else {
+		w.put("<div class=\"finding %s\">\n<p><strong>%s</strong> %s <code>%s</code></p>\n<p class=\"where\">%s</p>\n", f.Level, f.Level, esc(f.Message), esc(f.Rule), esc(f.Place))
+	}
 	for _, l := range f.More {
 		w.put("<p>%s</p>\n", esc(l))
 	}

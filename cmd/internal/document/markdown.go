@@ -54,6 +54,16 @@ func (d *Document) markdown(w *markdownWriter) {
 		w.put("%s\n\n", sanitize.Markdown(d.About))
 	}
 	d.Facts.lines(w)
+	for i := range d.Front {
+		if s := &d.Front[i]; s.Title != "" {
+			w.block()
+			w.put("## %s\n", sanitize.Markdown(s.Title))
+		}
+		for _, b := range d.Front[i].Blocks {
+			b.markdown(w)
+		}
+		w.inList = false
+	}
 	for i := range d.Sections {
 		s := &d.Sections[i]
 		switch {

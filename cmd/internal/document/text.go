@@ -40,6 +40,16 @@ func (d *Document) text(w *textWriter) {
 		w.put("%s\n", sanitize.Cell(d.About))
 	}
 	d.Facts.text(w)
+	for i := range d.Front {
+		s := &d.Front[i]
+		w.WriteString("\n")
+		if s.Title != "" {
+			w.heading(s.Title, "-")
+		}
+		for _, b := range s.Blocks {
+			b.text(w)
+		}
+	}
 	for i := range d.Sections {
 		s := &d.Sections[i]
 		w.indent = ""
@@ -139,6 +149,9 @@ func (f *Figure) text(w *textWriter) {
 // lines are those of a finding, the same in text and Markdown.
 func (f *Finding) lines() []string {
 	head := fmt.Sprintf("%s: %s: %s [%s]", sanitize.Cell(f.Place), f.Level, sanitize.Cell(f.Message), f.Rule)
+	if f.Number > 0 {
+		head = fmt.Sprintf("[%d] ", f.Number) + head
+	}
 	return append([]string{head}, f.More...)
 }
 

@@ -32,9 +32,9 @@ const layout = `(() => {
 	return bad;
 })()`
 
-// TestOnePage prints the enquiry of each axis of the demo: one page of A4, and
+// TestTwoPages prints the enquiry of each axis of the demo: two pages of A4 at most, and
 // of Letter.
-func TestOnePage(t *testing.T) {
+func TestTwoPages(t *testing.T) {
 	ctx := browsertest.Start(t, 2*time.Minute)
 	var sheets []*document.Document
 	build(t, fixture("bakery"), nil, func(rep *judge.Report, s *document.Document) { sheets = append(sheets, s) })
@@ -69,7 +69,7 @@ func TestOnePage(t *testing.T) {
 	for _, s := range some {
 		open(write(t, "html", s), 1200)
 		for _, paper := range []chromedp.PaperSize{chromedp.PaperA4, chromedp.PaperLetter} {
-			if n := count(paper); n != 1 {
+			if n := count(paper); n > 2 {
 				t.Errorf("%s takes %d pages of %v", s.Title, n, paper)
 			}
 		}
@@ -84,9 +84,9 @@ func TestOnePage(t *testing.T) {
 			t.Errorf("%d: %s", width, b)
 		}
 	}
-	// Several in one file: a page for each.
+	// Several in one file: each begins a page.
 	open(write(t, "html", sheets[:3]...), 1200)
-	if n := count(chromedp.PaperA4); n != 3 {
+	if n := count(chromedp.PaperA4); n < 3 || n > 6 {
 		t.Errorf("three axes take %d pages", n)
 	}
 }

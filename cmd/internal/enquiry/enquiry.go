@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"trammel/cmd/internal/document"
+	"trammel/cmd/internal/drawing"
 	"trammel/cmd/internal/sanitize"
 	"trammel/cmd/internal/sheet"
 	"trammel/rules"
@@ -34,6 +35,7 @@ func Build(rep *judge.Report, o sheet.Options) *document.Document {
 	}
 	w.s = s
 	w.standing()
+	w.picture()
 	w.duty()
 	w.loads()
 	w.speeds()
@@ -41,6 +43,7 @@ func Build(rep *judge.Report, o sheet.Options) *document.Document {
 	w.required()
 	w.geometry()
 	w.surroundings()
+	w.delivery()
 	w.confirm()
 	w.left()
 	w.caution()
@@ -226,11 +229,18 @@ func (w *writer) standing() {
 	w.here().Add(document.ListOf(list...))
 }
 
+// picture draws the axis as declared, without the names of its parts.
+func (w *writer) picture() {
+	w.section("drawing", "Axis", "")
+	p := drawing.Nameless(w.v)
+	w.here().Add(&document.Drawing{ID: "axis", Title: "Axis " + w.v.Axis.Name, Words: p.Words(), Draw: p.SVG, Sketch: p.Sketch()})
+}
+
 func (w *writer) duty() {
 	w.section("duty", "Duty", "")
 	w.declared("Stroke (useful travel)", "motion.stroke")
 	w.declared("Overtravel at each end", "motion.overtravel")
-	w.assumedWith("Number of screws", "load.screws", m.PeakForce)
+	w.assumedWith("Screws on the axis", "load.screws", m.PeakForce)
 	if x := w.v.V(m.CycleTime); x == x {
 		w.add("Cycle time", w.near(x, unit.Time))
 	} else {
@@ -358,6 +368,7 @@ func (w *writer) loads() {
 		w.add("Axial load at an emergency stop", waiting(w.gaps(m.EmergencyForce))+"; not included below")
 	}
 	w.declared("Axial load at rest", "load.standstill")
+	w.counterbalance()
 	w.greatest("Peak axial load", m.PeakForce)
 	w.greatest("Mean axial load", m.MeanLoad)
 	if plus, minus := w.most(m.MeanPlus), w.most(m.MeanMinus); plus == plus && minus == minus {
@@ -379,6 +390,19 @@ func (w *writer) loads() {
 		w.add("Side load on the nut", strings.Join(side, ", "))
 	} else {
 		w.add("Side load on the nut", "none specified (a ball nut must not carry any)")
+	}
+}
+
+// counterbalance is that of an axis which weight can move.
+func (w *writer) counterbalance() {
+	if x := w.value("load.counterbalance"); x != nil && x.Origin != spec.Default {
+		s := w.shown(x)
+		if by := w.text("load.counterbalance_by"); by != "" {
+			s += ", " + by
+		}
+		w.add("Counterbalance", s)
+	} else if w.text("orientation") == "vertical" || w.value("incline") != nil {
+		w.lack("Counterbalance", nil)
 	}
 }
 
@@ -456,6 +480,16 @@ func (w *writer) speeds() {
 	}
 }
 
+// delivery is what is ordered, besides what the screw must do.
+func (w *writer) delivery() {
+	w.section("delivery", "Scope of supply", "")
+	w.declared("Quantity", "order.quantity")
+	w.declared("Spares among them", "order.spares")
+	w.declared("Inspection records", "order.inspection")
+	w.declared("Preservation and packing", "order.preservation")
+	w.declared("First grease by", "order.first_grease")
+}
+
 func (w *writer) geometry() {
 	w.section("geometry", "Geometry", "")
 	if x := w.value("incline"); x != nil {
@@ -463,6 +497,7 @@ func (w *writer) geometry() {
 	} else {
 		w.declared("Orientation", "orientation")
 	}
+	w.declared("Hand of the thread", "screw.hand")
 	w.declared("Overall length", "screw.length")
 	if x := w.most(m.ThreadNeeded); x == x {
 		w.add("Minimum thread length", w.up(x, unit.Length)+", for a nut length of "+w.up(w.most(m.NutLength), unit.Length))
@@ -492,6 +527,9 @@ func (w *writer) geometry() {
 	} else {
 		w.lack("Nut flange", nil)
 	}
+	w.declared("Nut form", "nut.form")
+	w.declared("Preload by", "nut.preload_by")
+	w.yes("Safety nut", "nut.safety_nut")
 	w.declared("Ball return", "screw.recirculation")
 	w.yes("Wipers", "nut.wipers")
 	w.declared("Shaft cover", "screw.cover")

@@ -493,7 +493,7 @@ func TestSaid(t *testing.T) {
 		{"orientation = \"horizontal\"", "incline = \"30 deg\"", "Orientation", "inclined by 30°"},
 		{"grade            = \"C5\"", "grade = \"T7\"", "Travel deviation", "transport factor 2 (assumed: "},
 		{"backlash = \"10 um\"", "backlash = \"10 um\"\n    flange_toward = \"supported\"\n    flange_reason = \"no room\"", "Nut flange", "toward the supported end: no room"},
-		{"friction = 0.01", "friction = 0.01\n    screws = 2\n    unevenness = 1.2", "Number of screws", "2"},
+		{"friction = 0.01", "friction = 0.01\n    screws = 2\n    unevenness = 1.2", "Screws on the axis", "2"},
 	} {
 		text := strings.Replace(base, c.old, c.text, 1)
 		if c.old != "" && text == base {

@@ -45,6 +45,7 @@ func (w *writer) required() {
 	} else {
 		w.lack("Preload or axial play", nil)
 	}
+	w.declared("Drag torque, for acceptance", "nut.drag_torque")
 	w.positions()
 }
 

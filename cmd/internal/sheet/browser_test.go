@@ -68,15 +68,19 @@ const audit = `(() => {
 	const root = document.documentElement;
 	if (root.scrollWidth > innerWidth) note('the page is ' + root.scrollWidth + ' wide in ' + innerWidth);
 
-	for (const e of document.querySelectorAll('section, figure, figure svg')) {
+	// Of the two forms of a drawing one is shown.
+	const shown = e => e.getClientRects().length > 0;
+	for (const e of document.querySelectorAll('figure.drawing')) if ([...e.querySelectorAll('svg')].filter(shown).length != 1) note('not one form is shown of ' + name(e));
+	for (const e of document.querySelectorAll('section, figure, figure:not(.drawing) svg')) {
 		if (getComputedStyle(e).display == 'none') continue; // a chart for another width
 		const r = e.getBoundingClientRect();
 		if (!(r.width > 0 && r.height > 0)) note('no room for ' + name(e));
 	}
 	for (const e of document.querySelectorAll('figure svg')) {
-		if (getComputedStyle(e).display == 'none') continue;
+		if (!shown(e)) continue;
 		if (e.getAttribute('role') != 'img' || !e.querySelector(':scope > title').textContent || !e.querySelector(':scope > desc').textContent) note('no words for the picture of ' + name(e.closest('figure')));
 		for (const x of e.querySelectorAll('text')) {
+			if (x.closest('mask')) continue;
 			const size = x.getBoundingClientRect().height;
 			if (size < 9 && x.textContent.trim()) note('letters of ' + size.toFixed(1) + ' px in ' + name(e.closest('figure')));
 			const a = x.getBoundingClientRect(), b = e.getBoundingClientRect();
@@ -116,7 +120,7 @@ const audit = `(() => {
 	let texts = 0;
 	for (let n; n = walk.nextNode();) {
 		const e = n.parentElement;
-		if (!n.nodeValue.trim() || ['STYLE', 'SCRIPT'].includes(e.tagName)) continue;
+		if (!n.nodeValue.trim() || ['STYLE', 'SCRIPT', 'title', 'desc'].includes(e.tagName) || !shown(e) || e.closest('mask')) continue;
 		const style = getComputedStyle(e);
 		if (style.visibility == 'hidden' || style.opacity == '0') continue;
 		texts++;

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"sort"
+	"strconv"
 	"strings"
 
 	"trammel/cmd/internal/document"
@@ -28,6 +29,7 @@ type Row struct {
 	every    float64 // regreasing interval in seconds, NaN where none is declared
 	distance string
 	findings [4]int // by severity
+	drawing  *document.Drawing
 }
 
 // Name is the axis's name.
@@ -58,6 +60,7 @@ func RowOf(rep *judge.Report, o Options) Row {
 			r.findings[f.Severity]++
 		}
 	}
+	r.drawing = m.drawing(numbered(rep))
 	get := func(path string) *spec.Value { return a.Get(spec.Language().FieldAt(path)) }
 	if v := get("load.carries"); v != nil {
 		for _, ref := range v.Axes {
@@ -160,6 +163,13 @@ func Machine(name string, rows []Row, o Options) *document.Document {
 		s.Sections = append(s.Sections, sec)
 	}
 	section("axes", "Axes", "", axes)
+	drawn := document.Section{ID: "drawings", Title: "Drawings"}
+	intro(&drawn, "Numbers in squares are those of the findings on the sheet of the axis.")
+	for i, r := range rows {
+		r.drawing.ID = "drawing-" + strconv.Itoa(i+1)
+		drawn.Add(document.Paragraph(r.name), r.drawing)
+	}
+	s.Sections = append(s.Sections, drawn)
 	section("carried", "Carried axes", "Which axis carries which, with the mass each screw moves, heaviest payload included.", document.ListOf(tree(rows)...))
 	section("order", "Order data", "Designation in the order of ISO 3408-1: nominal diameter × lead × length, grade. Check it against the supplier's drawing.", table("", orderLines, func(r Row) map[string]string { return r.order }))
 	section("greasing", "Regreasing plan", "Months in which an axis is due in the first year after commissioning, rounded to the earlier month. The interval continues after the first year.", greasing(rows, o))

@@ -3,6 +3,7 @@
 package sheet
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -23,6 +24,8 @@ type Options struct {
 	Sys  unit.System
 	Show func(spec.Place) spec.Place
 	Date string // "" for none: the same input gives the same bytes
+
+	Version string // of the program, "" for none
 }
 
 // sections are those of the calculation, with what stands over each.
@@ -61,7 +64,10 @@ func Build(rep *judge.Report, o Options) *document.Document {
 	v.Calc.CopyFrom(rep.View.Calc)
 	m := &maker{rep: rep, v: &v, o: o}
 	s := m.head("Calculation sheet: axis " + a.Name)
-	s.Sections = append(s.Sections, m.given())
+	s.Front = m.front(s.Title)
+	if list := numbered(rep); len(list) > fewFindings {
+		s.Sections = append(s.Sections, m.details(list))
+	}
 	for n := mechanics.Declared + 1; n < mechanics.Sections; n++ {
 		sec, quantities := sections[n], inSection(n)
 		out := document.Section{ID: sec.id, Title: sec.title}
@@ -81,7 +87,7 @@ func Build(rep *judge.Report, o Options) *document.Document {
 		s.Sections = append(s.Sections, out)
 	}
 	m.plots(s)
-	s.Sections = append(s.Sections, m.margins(), m.findings(), m.waived(), m.unjudged(), m.sensitivity(), m.unseen(), m.caution(m.cautions()...))
+	s.Sections = append(s.Sections, m.given(), m.margins(), m.waived(), m.unjudged(), m.sensitivity(), m.unseen())
 	return s
 }
 
@@ -285,9 +291,9 @@ func Declared(x *spec.Value, sys unit.System) string {
 
 // given lists every declared value with its place, and the assumed ones.
 func (m *maker) given() document.Section {
-	s := document.Section{ID: "given", Title: "Given"}
+	s := document.Section{ID: "given", Title: "Declared and assumed values"}
 	intro(&s, "Every input of the calculation, with the line that declares it. Undeclared values are marked as assumed. Where a range is assumed, a rule passes only if it passes over the whole range; the calculation shows the usual value.")
-	t := &document.Table{Head: []string{"given", "symbol", "value", "from"}, Number: []bool{false, false, true, false}}
+	t := &document.Table{Head: []string{"input", "symbol", "value", "from"}, Number: []bool{false, false, true, false}}
 	lang := spec.Language()
 	add := func(name string, x *spec.Value) {
 		if x == nil || x.Field.Sort == spec.Text && x.Field.Name == "description" {
@@ -304,7 +310,7 @@ func (m *maker) given() document.Section {
 			p := m.o.Show(x.Place)
 			from = fmt.Sprintf("%s:%d", p.File, p.Line)
 		}
-		t.Rows = append(t.Rows, []string{name, symbol, shown, from})
+		t.Rows = append(t.Rows, []string{inWords(name), symbol, shown, from})
 	}
 	for _, f := range lang.Fields[:lang.Moves] {
 		add(f.Path, m.v.Axis.Get(f))
@@ -315,23 +321,28 @@ func (m *maker) given() document.Section {
 				before := len(t.Rows)
 				add(f.Path, x)
 				if len(t.Rows) > before {
-					t.Rows[before][0] = "move " + mv.Name + ": " + f.Name
+					t.Rows[before][0] = "move " + mv.Name + ": " + judge.Readable(f.Name)
 				}
 			}
 		}
 	}
 	for _, r := range m.v.Assumed() {
 		low, high := unit.FormatExact(r.Low, r.Leaf.Kind, m.o.Sys), unit.FormatExact(r.High, r.Leaf.Kind, m.o.Sys)
-		t.Rows = append(t.Rows, []string{r.Leaf.Name, r.Taken.Symbol, low + " to " + high, "assumed: " + r.Why})
+		t.Rows = append(t.Rows, []string{inWords(r.Leaf.Name), r.Taken.Symbol, low + " to " + high, "assumed: " + r.Why})
 	}
 	s.Add(t)
 	return s
 }
 
+// inWords is a field's path for a reader who writes no file: "screw root diameter".
+func inWords(path string) string {
+	return strings.ReplaceAll(judge.Readable(path), ".", " ")
+}
+
 // margins tabulates how every rule came out, the tightest first.
 func (m *maker) margins() document.Section {
 	s := document.Section{ID: "margins", Title: "Margins"}
-	intro(&s, "Used: the share of the limit of each rule that is used. Margin: what remains. Rules without numbers have neither.")
+	intro(&s, "Used: the share of the limit of each rule that is used. Margin: what remains. Rules without numbers have neither. Where a rule asks whether declared values fit each other, the share is near 100 % on a sound axis and no margin.")
 	t := &document.Table{Head: []string{"rule", "verdict", "used", "margin"}, Number: []bool{false, false, true, true}}
 	results := append([]judge.Result(nil), m.rep.Results...)
 	sort.SliceStable(results, func(i, k int) bool { return rank(results[i]) > rank(results[k]) })
@@ -340,6 +351,9 @@ func (m *maker) margins() document.Section {
 		if r.Utilisation == r.Utilisation {
 			used = readable(r.Utilisation, unit.Percentage, m.o.Sys)
 			margin = readable(judge.Margin(r.Utilisation), unit.Percentage, m.o.Sys)
+			if r.Fit {
+				margin = "fit"
+			}
 		}
 		verdict := r.State.String()
 		if r.Why != "" {
@@ -348,7 +362,7 @@ func (m *maker) margins() document.Section {
 		t.Rows = append(t.Rows, []string{r.Rule, verdict, used, margin})
 	}
 	s.Add(t)
-	if p := marginPlot(results); p != nil {
+	if p := marginPlot(slices.DeleteFunc(results, func(r judge.Result) bool { return r.Fit })); p != nil {
 		s.Add(p)
 	}
 	return s
@@ -357,7 +371,7 @@ func (m *maker) margins() document.Section {
 // rank sorts results by how tight they are; those without a number follow.
 func rank(r judge.Result) float64 {
 	switch {
-	case r.Utilisation == r.Utilisation:
+	case r.Utilisation == r.Utilisation && (!r.Fit || r.State == judge.Failed):
 		return r.Utilisation
 	case r.State == judge.Failed:
 		return -1
@@ -374,15 +388,42 @@ func all(rep *judge.Report) []judge.Finding {
 	return append(slices.Clone(rep.Findings), rep.OfParts()...)
 }
 
-func (m *maker) findings() document.Section {
+// numbered are the findings that no waiver accepts, the gravest first: their numbers are
+// those of the drawing.
+func numbered(rep *judge.Report) []judge.Finding {
+	list := slices.DeleteFunc(all(rep), func(f judge.Finding) bool { return f.Waiver != nil })
+	slices.SortStableFunc(list, func(a, b judge.Finding) int { return cmp.Compare(b.Severity, a.Severity) })
+	return list
+}
+
+// fewFindings are as many as the first page has room for with all that is said of them.
+const fewFindings = 3
+
+// findings are those of the first page; of many, what else is said stands in details.
+func (m *maker) findings(list []judge.Finding) document.Section {
 	s := document.Section{ID: "findings", Title: "Findings"}
-	for _, f := range all(m.rep) {
-		if f.Waiver == nil {
-			s.Add(m.finding(&f))
+	for i := range list {
+		f := m.finding(&list[i])
+		f.Number = i + 1
+		if len(list) > fewFindings {
+			f.More = nil
 		}
+		s.Add(f)
 	}
 	if len(s.Blocks) == 0 {
 		intro(&s, "No findings in the rules that were judged.")
+	}
+	return s
+}
+
+// details are the findings with all that is said of them, where the first page has no
+// room for it.
+func (m *maker) details(list []judge.Finding) document.Section {
+	s := document.Section{ID: "details", Title: "Findings in detail"}
+	for i := range list {
+		f := m.finding(&list[i])
+		f.Number = i + 1
+		s.Add(f)
 	}
 	return s
 }
@@ -511,10 +552,15 @@ func (m *maker) cautions() []string {
 
 // caution holds what goes for every axis, and what the axis adds to it.
 func (m *maker) caution(more ...string) document.Section {
-	list := append([]string{
+	list := cautionList(more...)
+	return listed("caution", "Cautions and signature", "", append(list, "Checked and approved by the responsible engineer: ______________________  Date: ______________"))
+}
+
+// cautionList is what goes for every axis, and what one adds to it.
+func cautionList(more ...string) []string {
+	return append([]string{
 		"The results are a design check. They are valid for the declared values and the formulas shown; they do not make a machine safe.",
 		"Guarding, safe stop and lockout belong to the machine's risk assessment (ISO 12100, ISO 13849-1) and to local codes and rules, which take precedence over this sheet.",
 		"An axis that can fall needs a device that holds it without power. Stay clear until it is secured.",
 	}, more...)
-	return listed("caution", "Cautions and signature", "", append(list, "Checked and approved by the responsible engineer: ______________________  Date: ______________"))
 }

@@ -9,9 +9,11 @@ import (
 	"strings"
 
 	"trammel/cmd/internal/document"
+	"trammel/cmd/internal/drawing"
 	"trammel/cmd/internal/sanitize"
 	"trammel/cmd/internal/svg"
 	"trammel/rules/judge"
+	"trammel/rules/mechanics"
 	"trammel/rules/sizing"
 	"trammel/spec"
 	"trammel/spec/unit"
@@ -37,12 +39,32 @@ func Sizing(z *sizing.Result, o Options) *document.Document {
 		order = slices.Insert(slices.Delete(order, 4, 5), 0, p.standing())
 		order[1].Title = "Passing combinations apart from that"
 	}
-	for _, sec := range order {
+	for _, sec := range append(order, p.drawings()) {
 		if len(sec.Blocks) > 0 {
 			s.Sections = append(s.Sections, sec)
 		}
 	}
 	s.Sections = append(s.Sections, m.caution())
+	return s
+}
+
+// drawings shows the axis as declared and with the first combination.
+func (p *sizingPage) drawings() document.Section {
+	s := document.Section{ID: "drawings", Title: "Declared and proposed"}
+	if len(p.z.Answers) == 0 {
+		return s
+	}
+	first := &p.z.Answers[0]
+	proposed := *p.z.View
+	proposed.Axis, proposed.Calc = p.z.View.Axis.Copy(), mechanics.NewCalc()
+	proposed.Axis.Put(first.Changes)
+	judge.Load(proposed.Calc, proposed.Axis, judge.CarriedMass(proposed.Carried), nil)
+	draw := func(id, title string, v *judge.View) {
+		pic := drawing.Of(v, nil)
+		s.Add(document.Paragraph(title), &document.Drawing{ID: id, Title: title, Words: pic.Words(), Draw: pic.SVG, Sketch: pic.Sketch()})
+	}
+	draw("declared", "As declared", p.z.View)
+	draw("proposed", "With combination 1: "+first.Shown(), &proposed)
 	return s
 }
 
