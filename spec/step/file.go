@@ -85,6 +85,9 @@ func (f *file) statements(s *scanner) error {
 	}
 	var broken *Error
 	if errors.As(err, &broken) || err == nil && !bytes.Equal(bytes.TrimPrefix(first, []byte("\ufeff")), []byte("ISO-10303-21")) {
+		if bytes.HasPrefix(s.buf, []byte("version https://git-lfs")) {
+			return fault(1, "this is only a pointer to the file (git lfs); fetch the file itself")
+		}
 		return fault(1, "this is not a STEP file: it does not begin with ISO-10303-21")
 	}
 	for data := false; ; {
