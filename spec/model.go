@@ -46,6 +46,23 @@ type TurnedBody struct {
 	Profile *step.Profile
 }
 
+// Words tell one content of a model from another: the first digits of its digest, and how
+// long its turned bodies are.
+func (m *Model) Words() string {
+	if m.Err != "" {
+		return "cannot be read: " + m.Err
+	}
+	var long []string
+	for i, b := range m.Turned {
+		if i == 3 {
+			long = append(long, "…")
+			break
+		}
+		long = append(long, fmt.Sprintf("%.6g mm", b.Profile.Length))
+	}
+	return strings.TrimSpace(fmt.Sprintf("%x %s", m.Digest[:4], strings.Join(long, ", ")))
+}
+
 // models are those a tree has read.
 type models struct {
 	mu  sync.Mutex
