@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"iter"
 	"slices"
 )
 
@@ -345,12 +346,15 @@ func (n node) to(v value) node {
 	return n.f.open(in)
 }
 
-// each opens all that a list refers to.
-func (n node) each(i int) (out []node) {
-	for _, v := range n.arg(i).list {
-		out = append(out, n.to(v))
+// each opens what a list refers to, one after the other.
+func (n node) each(i int) iter.Seq[node] {
+	return func(yield func(node) bool) {
+		for _, v := range n.arg(i).list {
+			if !yield(n.to(v)) {
+				return
+			}
+		}
 	}
-	return out
 }
 
 // part gives one of the names of a complex instance as a node, or the instance itself
