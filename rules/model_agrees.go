@@ -78,7 +78,7 @@ func compareModel(v *judge.View) *modelCheck {
 		return c
 	}
 	c.shaft = shaft.towards(v)
-	if c.units(model) {
+	if c.units() {
 		return c
 	}
 	c.overall()
@@ -108,20 +108,22 @@ func (c *modelCheck) instance(ids ...uint64) string {
 }
 
 // units finds a model that is larger or smaller than declared by a factor that units
-// differ by.
-func (c *modelCheck) units(model *spec.Model) bool {
-	declared := c.v.Value(judge.Field("screw.length"))
-	if declared == nil || declared.Num.Nominal <= 0 {
+// differ by: in length or, where that is not declared, in the diameter of the thread.
+func (c *modelCheck) units() bool {
+	x, path, what := c.shaft.profile.Length, "screw.length", "long"
+	if c.v.Value(judge.Field(path)) == nil && c.shaft.thread != nil {
+		x, path, what = c.shaft.thread.Diameter[0], "screw.nominal_diameter", "thick"
+	}
+	declared := c.v.Value(judge.Field(path))
+	if declared == nil {
 		return false
 	}
-	ratio := c.shaft.profile.Length / 1000 / declared.Num.Nominal
-	for _, factor := range []float64{25.4, 10, 1000, 39.37007874015748} {
-		for _, r := range []float64{ratio / factor, ratio * factor} {
-			if math.Abs(r-1) < 0.02 {
-				c.fault("screw.model", 0, "", nil, "the model is %s long, declared %s: a factor of %.4g; its numbers may be of another unit than its file says (%s)",
-					c.v.Show(c.shaft.profile.Length/1000, unit.Length), c.v.Text(declared), math.Max(ratio, 1/ratio), c.unitWords())
-				return true
-			}
+	ratio := x / 1000 / declared.Num.Nominal
+	for _, factor := range []float64{25.4, 10, 1000, 1000 / 25.4} {
+		if math.Abs(ratio/factor-1) < 0.02 || math.Abs(ratio*factor-1) < 0.02 {
+			c.fault("screw.model", 0, "", nil, "the model is %s %s, declared %s: a factor of %.4g; its numbers may be of another unit than its file says (%s)",
+				c.v.Show(x/1000, unit.Length), what, c.v.Text(declared), factor, c.unitWords())
+			return true
 		}
 	}
 	return false

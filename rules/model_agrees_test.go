@@ -164,6 +164,7 @@ func TestModelTolerances(t *testing.T) {
 		{`"17.2 mm"`, `"20.11 mm"`, judge.Failed},
 		{`"20 mm"`, `"19.9 mm"`, judge.Passed},
 		{`"20 mm"`, `"19.89 mm"`, judge.Failed},
+		{`nominal_diameter = "20 mm"`, "nominal_diameter = \"19 mm\"\n    ball_circle_diameter = \"20 mm\"", judge.Passed},
 		{"    root", "    ball_circle_diameter = \"20.8 mm\"\n    root", judge.Passed},
 	} {
 		if !strings.Contains(declaredShaft, c.from) {
@@ -173,6 +174,53 @@ func TestModelTolerances(t *testing.T) {
 		if res.State != c.want {
 			t.Errorf("%s: %v, want %v: %v", c.to, res.State, c.want, found)
 		}
+	}
+}
+
+// Numbers of millimetres under a declared inch are one finding, not many, with or without
+// a declared length; so are other slips of the unit.
+func TestModelInOtherUnits(t *testing.T) {
+	t.Parallel()
+	const millimetres = "(LENGTH_UNIT() NAMED_UNIT(*) SI_UNIT(.MILLI.,.METRE.))"
+	one := string(modelText(t, agreeing...))
+	if !strings.Contains(one, millimetres) {
+		t.Fatal("the unit is written otherwise")
+	}
+	bare := strings.Replace(declaredShaft, "    length           = \"900 mm\"\n", "", 1)
+	inch := "(CONVERSION_BASED_UNIT('INCH',#9001) LENGTH_UNIT() NAMED_UNIT(#9002));\n#9001=LENGTH_MEASURE_WITH_UNIT(LENGTH_MEASURE(25.4),#9003);\n#9002=DIMENSIONAL_EXPONENTS(1.,0.,0.,0.,0.,0.,0.);\n#9003=" + millimetres
+	for want, c := range map[string][2]string{
+		"the model is 22.9 m long, declared 900 mm: a factor of 25.4; its numbers may be of another unit than its file says (inches)":           {declaredShaft, inch},
+		"the model is 508 mm thick, declared 20 mm: a factor of 25.4; its numbers may be of another unit than its file says (inches)":           {bare, inch},
+		"the model is 900 m long, declared 900 mm: a factor of 1000; its numbers may be of another unit than its file says (metres)":            {declaredShaft, strings.Replace(millimetres, ".MILLI.", "$", 1)},
+		"the model is 9000 mm long, declared 900 mm: a factor of 10; its numbers may be of another unit than its file says (units of 10 mm)":    {declaredShaft, strings.Replace(millimetres, ".MILLI.", ".CENTI.", 1)},
+		"the model is 0.9 mm long, declared 900 mm: a factor of 1000; its numbers may be of another unit than its file says (units of 0.001 mm": {declaredShaft, strings.Replace(millimetres, ".MILLI.", ".MICRO.", 1)},
+	} {
+		_, found := askModel(t, c[0], []byte(strings.Replace(one, millimetres, c[1], 1)))
+		if len(found) != 1 || !strings.Contains(found[0].Message, want) {
+			t.Errorf("got %v; want %s", found, want)
+		}
+	}
+}
+
+// Of a shaft whose ends are alike it is not known in which of them the keyway is; and a
+// wide neck between two seats is no ring groove.
+func TestModelOfAlikeEnds(t *testing.T) {
+	t.Parallel()
+	keyed, err := os.ReadFile("../fixtures/rules/model-agrees/cad/keyed.step")
+	if err != nil {
+		t.Fatal(err)
+	}
+	text := strings.NewReplacer("\n    end_lengths      = [\"58 mm\", \"22 mm\"]", "", "\n    end_diameters    = [\"15 mm\", \"12 mm\"]", "").Replace(declaredShaft)
+	if _, found := askModel(t, text, keyed); len(found) > 0 {
+		t.Errorf("which end is which is not known: %v", found)
+	}
+	neck := modelText(t, cylinder(0, 20, 15), cylinder(20, 38, 14), cylinder(38, 58, 15), cylinder(58, 878, 20), cylinder(878, 900, 12))
+	if res, found := askModel(t, declaredShaft, neck); res.State != judge.Passed {
+		t.Errorf("a neck is no groove: %v", found)
+	}
+	groove := modelText(t, cylinder(0, 20, 15), cylinder(20, 21.1, 14), cylinder(21.1, 58, 15), cylinder(58, 878, 20), cylinder(878, 900, 12))
+	if _, found := askModel(t, declaredShaft, groove); len(found) != 1 || !strings.Contains(found[0].Message, "ring groove in the driven end") {
+		t.Errorf("a groove is one: %v", found)
 	}
 }
 
