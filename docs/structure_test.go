@@ -18,7 +18,8 @@ import (
 // is added. Commands may use everything.
 var mayUse = map[string][]string{
 	"spec/unit":             nil,
-	"spec":                  {"spec/unit"},
+	"spec/step":             nil,
+	"spec":                  {"spec/step", "spec/unit"},
 	"rules/tables":          nil,
 	"rules/mechanics":       {"rules/tables", "spec/unit"},
 	onlyTests:               nil,
@@ -26,7 +27,7 @@ var mayUse = map[string][]string{
 	"rules/judge":           {"rules/mechanics", "spec", "spec/unit"},
 	"rules/judge/run":       {"rules/judge", "rules/mechanics", "spec", "spec/unit"},
 	"rules/sizing":          {"rules/judge", "rules/mechanics", "rules/tables", "spec", "spec/unit"},
-	"rules":                 {"rules/judge", "rules/mechanics", "rules/tables", "spec", "spec/unit"},
+	"rules":                 {"rules/judge", "rules/mechanics", "rules/tables", "spec", "spec/step", "spec/unit"},
 	"cmd/internal/formula":  nil,
 	"cmd/internal/document": {"cmd/internal/formula", "cmd/internal/sanitize"},
 	"cmd/internal/impact":   {"spec"},

@@ -46,6 +46,7 @@ var all = []*judge.Rule{
 	&lubricantEnvironment,
 	&magnitude,
 	&minLead,
+	&modelAgrees,
 	&motorPeakTorque,
 	&motorRmsTorque,
 	&motorSpeed,

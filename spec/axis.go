@@ -27,6 +27,9 @@ func (t *Tree) AxesOf(name string, src []byte, p *Problem) *AxisFile {
 	f := t.Folder(path.Dir(name))
 	d := &decoder{path: name, scope: f, instead: t.instead}
 	file := d.axisFile(f, d.take(src, p))
+	for _, a := range file.Axes {
+		a.tree = t
+	}
 	if path.Base(name) == MachineFile {
 		// Reading the folder has reported what is wrong with the file as such.
 		file.Problems = slices.DeleteFunc(file.Problems, func(p Problem) bool {

@@ -3,6 +3,7 @@ package spec
 import (
 	"errors"
 	"fmt"
+	"path"
 	"slices"
 	"strings"
 	"time"
@@ -280,6 +281,12 @@ func (d *decoder) fill(v *Value, f *Field, expr hclsyntax.Expression) bool {
 	case Text, Date:
 		s, ok := d.text(f, expr)
 		v.Text = s
+		if ok && f.File {
+			if wrong, help := modelName(path.Dir(d.path), s); wrong != "" {
+				d.report("value", v.Place, help, "%s %q %s", f.Name, clip(s), wrong)
+				return false
+			}
+		}
 		if ok && f.Sort == Date {
 			if _, err := time.Parse(time.DateOnly, s); err != nil {
 				d.report("value", v.Place, "", "%q is not a day; write it as year-month-day, such as %s", clip(s), f.Example)

@@ -13,7 +13,7 @@ import (
 )
 
 // A Line is what one attribute of an axis is to say, as a person would write it
-// but for quotes: "20 mm", "fixed", "true".
+// but for quotes: "20 mm", "fixed", "true"; of a pair "20 mm, 15 mm".
 type Line struct {
 	Field *Field
 	Move  int // of the cycle; -1 for a field of the axis itself
@@ -147,7 +147,7 @@ func (w *rewriter) line(l Line) bool {
 	} else {
 		have = w.to.Moves[l.Move].Get(l.Field)
 	}
-	if have != nil && (have.Bad || have.Field.Pair) {
+	if have != nil && have.Bad {
 		return false
 	}
 	written := have != nil && have.Place.Valid()
@@ -191,16 +191,22 @@ func (w *rewriter) line(l Line) bool {
 
 // literal is the line's value as HCL takes it.
 func (l *Line) literal() string {
-	switch l.Field.Sort {
-	case Number, Flag:
-		return l.Text
+	quote := func(s string) string {
+		return `"` + strings.NewReplacer(`\`, `\\`, `"`, `\"`, "${", "$${", "%{", "%%{").Replace(s) + `"`
 	}
-	return `"` + strings.NewReplacer(`\`, `\\`, `"`, `\"`, "${", "$${", "%{", "%%{").Replace(l.Text) + `"`
+	switch {
+	case l.Field.Sort == Number || l.Field.Sort == Flag:
+		return l.Text
+	case l.Field.Pair:
+		first, second, _ := strings.Cut(l.Text, ", ")
+		return "[" + quote(first) + ", " + quote(second) + "]"
+	}
+	return quote(l.Text)
 }
 
 // read reads a value as from a file.
 func (w *rewriter) read(f *Field, plain, text string) (*Value, bool) {
-	if f.Sort == PartRef || f.Sort == AxisRefs || f.Pair {
+	if f.Sort == PartRef || f.Sort == AxisRefs {
 		return nil, false
 	}
 	expr, diags := hclsyntax.ParseExpression([]byte(text), w.from.Place.File, hcl.InitialPos)

@@ -43,6 +43,7 @@ type Field struct {
 	Role     string  // for a PartRef: the path prefix under which the part's fields appear
 	Inherit  bool    // a machine block may give it for all its axes
 	Apart    bool    // of the part alone: no axis has it
+	File     bool    // a text that names a file in the tree, relative to the one it stands in
 	Doc      string  // one line for people
 	Example  string  // as it would be written
 	index    int
@@ -122,6 +123,9 @@ func perRev(f *Field)  { f.PerRev = true }
 
 // unbounded is an upper end that only keeps nonsense out.
 const unbounded = 1e15
+
+// file: the name of a file.
+func file(f *Field) { f.File = true }
 
 // whole: a count.
 func whole(f *Field) { f.Whole = true }
@@ -374,6 +378,7 @@ func axisBlocks() []*Block {
 		{Name: "screw", Doc: "The shaft. Values of a screw part may be written here too; then they count instead of the part's.", Fields: append([]*Field{
 			partRef("part", "screw", "screw", "g20x10", "the screw from a parts file"),
 			quantity("length", unit.Length, "980 mm", "overall length of the shaft", positive, usual("30 mm", "20 m")),
+			text("model", "cad/shaft.step", "STEP file (ISO 10303-21) with the model of the shaft, relative to this file; it is compared with what is declared", file),
 			word("grade", grades, "accuracy grade", inherit),
 			quantity("end_lengths", unit.Length, "58 mm", "lengths of both ends without thread, driven end first", notNegative, pair, usual("1 mm", "1 m")),
 			quantity("end_diameters", unit.Length, "15 mm", "largest diameters of both ends, driven end first", positive, pair, usual("3 mm", "200 mm")),

@@ -44,6 +44,7 @@ type Tree struct {
 	instead map[*Part]*Part // see WithSubstitutes
 	ends    string          // see Ends
 	unsaved map[string][]byte
+	models  models
 }
 
 type folderOnce struct {

@@ -146,6 +146,7 @@ type Axis struct {
 	blocks   []axisBlock // by index in the schema
 	spot     spot
 	seen     *FieldSet // see Watch
+	tree     *Tree     // that it was read from
 }
 
 // An axisBlock is where a block of an axis stands; nowhere if the axis has none.

@@ -15,7 +15,7 @@ import (
 )
 
 func enquiryCommand() *cobra.Command {
-	o := paper{noun: "enquiry", outputOptions: outputOptions{aside: true}}
+	o := paper{noun: "enquiry", forms: paperForms, outputOptions: outputOptions{aside: true}}
 	c := &cobra.Command{
 		Use:   "enquiry path [axis]",
 		Short: "Write an enquiry (request for quotation) for the ball screw of an axis",
@@ -60,5 +60,5 @@ func runEnquiry(ctx context.Context, o *paper, args []string, out io.Writer) err
 	if len(sheets) == 1 {
 		title = sheets[0].Title
 	}
-	return writeAll(ctx, o.outputs, &papers{title, sheets}, false, out, []string{j.root})
+	return writeAll(ctx, o.outputs, &papers{title: title, docs: sheets}, false, out, []string{j.root})
 }

@@ -13,6 +13,7 @@ import (
 	"trammel/cmd/internal/compare"
 	"trammel/cmd/internal/document"
 	"trammel/cmd/internal/report"
+	"trammel/cmd/internal/sheet"
 )
 
 // A form is one way to write what a command found. It is declared once: --form and
@@ -47,8 +48,9 @@ var checkForms = []form[*page]{
 
 // papers are documents that are written together.
 type papers struct {
-	title string // of the page
-	docs  []*document.Document
+	title  string // of the page
+	docs   []*document.Document
+	shafts []*sheet.Shaft // of a sheet: those of its axes
 }
 
 // paperForms are those of sheet and enquiry.
@@ -59,6 +61,17 @@ var paperForms = []form[*papers]{
 		return document.HTML(w, document.Page{Title: p.title}, p.docs...)
 	}},
 }
+
+// sheetForms are those of papers, and one for CAD systems.
+var sheetForms = append(slices.Clip(paperForms), form[*papers]{
+	name: "step", doc: "CAD systems: the shaft of one axis as it is declared, the thread as a cylinder (ISO 10303-21, AP 214)",
+	write: func(w io.Writer, p *papers, _ shown) error {
+		if len(p.shafts) != 1 {
+			return fmt.Errorf("the form step holds one shaft, and %d axes were found; name one axis", len(p.shafts))
+		}
+		return p.shafts[0].STEP(w)
+	},
+})
 
 // An answer is what size found, as papers and as data.
 type answer struct {

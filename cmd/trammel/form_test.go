@@ -11,6 +11,8 @@ import (
 	"testing"
 
 	"github.com/spf13/cobra"
+
+	"trammel/spec/step"
 )
 
 // A formsOf is the forms of a command, as its value has them.
@@ -32,7 +34,7 @@ func of[T any](command string, aside bool, forms []form[T], args ...string) form
 // allFormsOf are the commands that write documents.
 var allFormsOf = []formsOf{
 	of("check", false, checkForms, "machines/loader"), of("merge", false, checkForms, "1.json"), of("audit", false, auditForms, "machines/loader"),
-	of("sheet", true, paperForms, "machines/loader", "dip"), of("enquiry", true, paperForms, "machines/loader", "dip"),
+	of("sheet", true, sheetForms, "machines/loader", "dip"), of("enquiry", true, paperForms, "machines/loader", "dip"),
 	of("size", true, sizeForms, "machines/loader", "dip"), of("compare", true, compareForms, "HEAD"),
 }
 
@@ -52,6 +54,13 @@ var readers = map[string]func(s string) error{
 		rows, err := csv.NewReader(strings.NewReader(s)).ReadAll()
 		if err == nil && len(rows) < 3 {
 			err = fmt.Errorf("%d rows", len(rows))
+		}
+		return err
+	},
+	"step": func(s string) error {
+		m, err := step.Read(strings.NewReader(s))
+		if err == nil && (len(m.Bodies) != 1 || !strings.HasPrefix(m.Bodies[0].Name, "shaft of ")) {
+			err = fmt.Errorf("got %+v", m)
 		}
 		return err
 	},

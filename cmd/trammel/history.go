@@ -179,6 +179,8 @@ func affected(repo *gitfs.Repo, old, now state, paths []string) (impact.Impact, 
 		return impact.Impact{}, nil, err
 	}
 	hits, err := impact.Of(old.fsys, now.fsys, changes, find)
+	// Models touch axes, and are nothing to judge themselves.
+	changes = slices.DeleteFunc(changes, func(c impact.Change) bool { return !spec.IsSpec(c.Path) && !spec.IsSpec(c.Old) })
 	return hits, changes, err
 }
 

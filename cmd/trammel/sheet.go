@@ -19,7 +19,7 @@ import (
 )
 
 func sheetCommand() *cobra.Command {
-	o := paper{noun: "sheet", outputOptions: outputOptions{aside: true}}
+	o := paper{noun: "sheet", forms: sheetForms, outputOptions: outputOptions{aside: true}}
 	c := &cobra.Command{
 		Use:   "sheet path [axis]",
 		Short: "Write the calculation sheet of an axis or a machine",
@@ -31,9 +31,10 @@ every axis, unless you name one axis.
 
 The same input gives the same bytes; the sheet has a date only with --date.
 
-` + described(paperForms) + caution,
+` + described(sheetForms) + caution,
 		Example: `  trammel sheet machines/slicer lift
-  trammel sheet machines/slicer --write html=slicer.html`,
+  trammel sheet machines/slicer --write html=slicer.html
+  trammel sheet machines/slicer lift --write step=lift.step`,
 		Args: takes(1, 2),
 		RunE: func(c *cobra.Command, args []string) error { return runSheet(c.Context(), &o, args, c.OutOrStdout()) },
 	}
@@ -46,12 +47,13 @@ type paper struct {
 	outputOptions
 	noun        string // what one of them is called
 	units, date string
+	forms       []form[*papers]
 	outputs     []output[*papers]
 }
 
 func (o *paper) flags(c *cobra.Command, usual string) {
 	f := c.Flags()
-	outputFlags(c, &o.outputOptions, paperForms, usual)
+	outputFlags(c, &o.outputOptions, o.forms, usual)
 	f.StringVar(&o.units, "units", "", "units of the "+o.noun+": metric or inch (default: those of the axis file)")
 	f.StringVar(&o.date, "date", "", "date printed on the "+o.noun+" and used to judge waivers, such as 2027-06-30 or today")
 }
@@ -72,7 +74,7 @@ func (o *paper) axes(ctx context.Context, args []string, take func(rep *judge.Re
 		return nil, fmt.Errorf("--units cannot be %q; choose metric or inch", o.units)
 	}
 	var err error
-	if o.outputs, err = outputs(&o.outputOptions, paperForms); err != nil {
+	if o.outputs, err = outputs(&o.outputOptions, o.forms); err != nil {
 		return nil, err
 	}
 	day := midnight(time.Now())
@@ -103,13 +105,14 @@ type made struct {
 	sheet *document.Document
 	row   sheet.Row
 	sys   unit.System
+	shaft *sheet.Shaft
 }
 
 func runSheet(ctx context.Context, o *paper, args []string, out io.Writer) error {
 	var list []made
 	j, err := o.axes(ctx, args, func(rep *judge.Report, so sheet.Options) {
 		a := rep.View.Axis
-		list = append(list, made{place: a.Place, name: a.Folder.MachineName(), sheet: sheet.Build(rep, so), row: sheet.RowOf(rep, so), sys: so.Sys})
+		list = append(list, made{place: a.Place, name: a.Folder.MachineName(), sheet: sheet.Build(rep, so), row: sheet.RowOf(rep, so), sys: so.Sys, shaft: sheet.ShaftOf(rep)})
 	})
 	if err != nil {
 		return err
@@ -135,10 +138,11 @@ func runSheet(ctx context.Context, o *paper, args []string, out io.Writer) error
 		}
 		title = "machine " + list[0].name
 	}
+	var shafts []*sheet.Shaft
 	for _, m := range list {
-		sheets = append(sheets, m.sheet)
+		sheets, shafts = append(sheets, m.sheet), append(shafts, m.shaft)
 	}
-	return writeAll(ctx, o.outputs, &papers{"Calculation sheet: " + title, sheets}, false, out, []string{j.root})
+	return writeAll(ctx, o.outputs, &papers{"Calculation sheet: " + title, sheets, shafts}, false, out, []string{j.root})
 }
 
 func midnight(t time.Time) time.Time {

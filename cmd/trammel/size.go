@@ -166,7 +166,7 @@ type sized struct {
 // answer is what is written of it, and whether anything holds.
 func (s sized) answer(show func(spec.Place) spec.Place) (a *answer, holds bool) {
 	of := func(d *document.Document, json func(io.Writer) error) *answer {
-		return &answer{papers{d.Title, []*document.Document{d}}, json}
+		return &answer{papers{title: d.Title, docs: []*document.Document{d}}, json}
 	}
 	so := sheet.Options{Show: show}
 	if z := s.sizing; z != nil {

@@ -133,7 +133,7 @@ func (f *Finding) same(g *Finding) bool {
 // more is no harm.
 func (rep *Report) better(after *Report, gone *Finding) bool {
 	for i := range after.Results {
-		if after.Results[i].State == Unjudged && rep.Results[i].State == Failed {
+		if after.Results[i].State == Unjudged && rep.Results[i].State == Failed && !rep.mirrors(after.Results[i].Rule, gone) {
 			return false
 		}
 	}
@@ -150,7 +150,7 @@ func (rep *Report) better(after *Report, gone *Finding) bool {
 	}
 	for i := range after.Findings {
 		f := &after.Findings[i]
-		if r := rep.Judge.Book.byName[f.Rule]; r != nil && r.Waiver != nil || f.same(gone) {
+		if r := rep.Judge.Book.byName[f.Rule]; r != nil && r.Waiver != nil || f.same(gone) || rep.mirrors(f.Rule, gone) {
 			continue
 		}
 		k := slices.IndexFunc(rep.Findings, func(o Finding) bool { return o.same(f) })
@@ -162,6 +162,13 @@ func (rep *Report) better(after *Report, gone *Finding) bool {
 		}
 	}
 	return true
+}
+
+// mirrors reports whether a rule compares the text with what is made after it, so that a
+// fix of another rule's finding may part the two.
+func (rep *Report) mirrors(rule string, gone *Finding) bool {
+	r := rep.Judge.Book.byName[rule]
+	return r != nil && r.Mirror && rule != gone.Rule
 }
 
 // harmsParts reports whether a part that is changed with the axis comes to have

@@ -568,6 +568,13 @@ func (j *Judge) check(v *View, r *Rule, sev Severity, res *Result, rep *Report) 
 			res.worse(Unjudged)
 		}
 	}
+	if r.Open == nil {
+		return
+	}
+	if why := r.Open(v); why != "" {
+		res.worse(Unjudged)
+		res.Why = why
+	}
 }
 
 // missing notes what keeps a quantity from being known.

@@ -63,6 +63,8 @@ type Rule struct {
 	Turns      func(v *View) (time.Time, bool)     // where what Check finds depends on the day: the last one on which it is as it is now or, once over, was
 	Limits     []Limit                             // of Part and Parts; a Test has its own
 	Wants      []*spec.Field                       // fields without which Check judges only in part: named as missing, but what is there is judged
+	Open       func(v *View) string                // what Check could not judge although everything is declared, and why; "" for nothing
+	Mirror     bool                                // it compares the text with what is made after it: fixes of other findings, and a sizing, need not keep to it
 }
 
 // A Reason is why a rule's question does not arise for an axis. It is data, so that

@@ -124,7 +124,7 @@ func (s *sizer) rules(rep *judge.Report) {
 		}
 	}
 	for i, r := range s.judge.Book.All() {
-		if r.OfAxes() && s.base.InForce.Settings[i].Severity >= s.o.Level {
+		if r.OfAxes() && !r.Mirror && s.base.InForce.Settings[i].Severity >= s.o.Level {
 			s.enter(sizingRule{name: r.Name, rule: r, level: -1}, waived)
 		}
 	}

@@ -126,7 +126,7 @@ func (n node) face(at frame, u Units) (f Face) {
 	}
 	f = Face{ID: n.in.id, Line: int(n.in.line), Outside: n.flag(3)}
 	n.follow(2).surface(&f, u)
-	for _, b := range n.each(1) {
+	for b := range n.each(1) {
 		if !b.is("FACE_BOUND", "FACE_OUTER_BOUND") {
 			n.fail("has a bound that is none")
 			return f
@@ -154,7 +154,7 @@ func (n node) loop(f *Face, u Units) {
 	case n.is("VERTEX_LOOP"):
 		f.Points = append(f.Points, n.follow(1).vertex(u))
 	case n.is("EDGE_LOOP"):
-		for _, oriented := range n.each(1) {
+		for oriented := range n.each(1) {
 			edge := oriented
 			if oriented.is("ORIENTED_EDGE") {
 				edge = oriented.follow(3)

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"iter"
 	"slices"
 )
 
@@ -85,6 +86,9 @@ func (f *file) statements(s *scanner) error {
 	}
 	var broken *Error
 	if errors.As(err, &broken) || err == nil && !bytes.Equal(bytes.TrimPrefix(first, []byte("\ufeff")), []byte("ISO-10303-21")) {
+		if bytes.HasPrefix(s.buf, []byte("version https://git-lfs")) {
+			return fault(1, "this is only a pointer to the file (git lfs); fetch the file itself")
+		}
 		return fault(1, "this is not a STEP file: it does not begin with ISO-10303-21")
 	}
 	for data := false; ; {
@@ -342,12 +346,15 @@ func (n node) to(v value) node {
 	return n.f.open(in)
 }
 
-// each opens all that a list refers to.
-func (n node) each(i int) (out []node) {
-	for _, v := range n.arg(i).list {
-		out = append(out, n.to(v))
+// each opens what a list refers to, one after the other.
+func (n node) each(i int) iter.Seq[node] {
+	return func(yield func(node) bool) {
+		for _, v := range n.arg(i).list {
+			if !yield(n.to(v)) {
+				return
+			}
+		}
 	}
-	return out
 }
 
 // part gives one of the names of a complex instance as a node, or the instance itself

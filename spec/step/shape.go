@@ -29,7 +29,7 @@ const maxPlaces = 10_000
 // it is placed.
 const (
 	maxBodies = 2000
-	maxFaces  = 500_000
+	maxFaces  = 200_000
 )
 
 // Read reads a model. An error has the line it is about.
@@ -211,7 +211,12 @@ func (s *shapes) roots() {
 var bodies = []string{"MANIFOLD_SOLID_BREP", "BREP_WITH_VOIDS", "SHELL_BASED_SURFACE_MODEL"}
 
 func (s *shapes) holdsBody(rep node) bool {
-	return slices.ContainsFunc(rep.each(1), func(n node) bool { return n.is(bodies...) })
+	for n := range rep.each(1) {
+		if n.is(bodies...) {
+			return true
+		}
+	}
+	return false
 }
 
 // nothing says what the file holds instead of bodies.
@@ -236,7 +241,7 @@ func (s *shapes) representation(rep node, at frame, name string, depth int) {
 	if own := s.names[rep.in.id]; own != "" {
 		name = own
 	}
-	for _, item := range rep.each(1) {
+	for item := range rep.each(1) {
 		switch {
 		case item.is(bodies...):
 			s.body(item, at, name, s.unitsOf(rep))
@@ -269,18 +274,16 @@ func (s *shapes) body(n node, at frame, name string, u Units) {
 		return
 	}
 	b := Body{ID: n.in.id, Line: int(n.in.line), Name: name, Units: u, IsClosed: !n.is("SHELL_BASED_SURFACE_MODEL")}
-	shells := []node{}
+	shells := n.each(1)
 	if b.IsClosed {
-		shells = append(shells, n.follow(1))
-	} else {
-		shells = n.each(1)
+		shells = slices.Values([]node{n.follow(1)})
 	}
-	for _, shell := range shells {
+	for shell := range shells {
 		if !shell.is("CLOSED_SHELL", "OPEN_SHELL") {
 			n.fail("has a %s instead of a shell", shell.name())
 			continue
 		}
-		for _, face := range shell.each(1) {
+		for face := range shell.each(1) {
 			if s.faces++; s.faces > maxFaces {
 				n.fail("has too many faces: at most %d are read", maxFaces)
 				return

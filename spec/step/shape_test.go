@@ -213,6 +213,16 @@ func TestMappedItem(t *testing.T) {
 	}
 }
 
+// A motion and the same backward is none, scaled ones too.
+func TestMotionBack(t *testing.T) {
+	t.Parallel()
+	f, ok := frameOf(Vec{1, 2, 3}, Vec{1, 1, 0}, Vec{0, 1, 1})
+	f.x, f.y, f.z = f.x.times(2), f.y.times(2), f.z.times(2)
+	if p := f.back().point(f.point(Vec{4, 5, 6})); !ok || p.minus(Vec{4, 5, 6}).length() > 1e-12 {
+		t.Errorf("got %v", p)
+	}
+}
+
 // The bare representation of a product, and the one that holds its body, are one.
 func TestRelatedRepresentations(t *testing.T) {
 	t.Parallel()

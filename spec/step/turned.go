@@ -171,7 +171,7 @@ type turned struct {
 	ends      []Segment // planes square to the axis
 	across    []*Face   // what is not turned
 	low, high float64   // how far the part reaches along the axis
-	out       float64   // the greatest radius of a vertex
+	out       float64   // the greatest radius of a vertex of what is not turned
 	turnedOut float64   // and of what is turned
 	begun     bool
 	unbounded bool // a face reaches farther than is known
@@ -194,9 +194,6 @@ func (t *turned) face(f *Face) {
 	s := Segment{Surface: f.Surface, ID: f.ID, Line: f.Line}
 	s.From, s.To = f.reach(t.at, t.axis)
 	t.reachTo(s.From, s.To)
-	for _, p := range f.Points {
-		t.out = max(t.out, p.minus(t.at).across(t.axis).length())
-	}
 	round := f.Surface != Other && f.Surface != Plane && f.about(t.at, t.axis)
 	square := f.Surface == Plane && f.Axis.cross(t.axis).length() < sameTurn*10
 	switch {
@@ -204,6 +201,11 @@ func (t *turned) face(f *Face) {
 		t.ends = append(t.ends, s)
 	case !round:
 		t.across = append(t.across, f)
+		for _, p := range f.Points {
+			if f.Surface != Other {
+				t.out = max(t.out, p.minus(t.at).across(t.axis).length())
+			}
+		}
 	case f.Surface == Cylinder:
 		s.Diameter = [2]float64{2 * f.Radius, 2 * f.Radius}
 		t.take(f, s, &t.cylinders)

@@ -82,7 +82,7 @@ func TestNotTurned(t *testing.T) {
 	for name, c := range map[string]struct{ text, want string }{
 		"only free forms": {edit(t, text, "CYLINDRICAL_SURFACE", "B_SPLINE_SURFACE"), "it has no outside cylinder; 3 of its 7 faces are free-form surfaces, which are not read"},
 		"a bore alone":    {inside(t, text), "it has no outside cylinder"},
-		"a plate":         {edit(t, text, "CARTESIAN_POINT('',(10.,0.,40.))", "CARTESIAN_POINT('',(70.,0.,40.))"), "it reaches 70 mm from its axis, what is turned on it only 10 mm"},
+		"a plate":         {plate(t, text), "it reaches 70 mm from its axis, what is turned on it only 10 mm"},
 	} {
 		m, err := Read(strings.NewReader(c.text))
 		if err != nil {
@@ -92,6 +92,15 @@ func TestNotTurned(t *testing.T) {
 			t.Errorf("%s: got %v; want %s", name, err, c.want)
 		}
 	}
+}
+
+// plate lays a shoulder along the axis and moves a corner of it outward.
+func plate(t *testing.T, text string) string {
+	text = edit(t, text, "CARTESIAN_POINT('',(10.,0.,40.))", "CARTESIAN_POINT('',(70.,0.,40.))")
+	at := strings.Index(text, "PLANE('',#")
+	at += strings.Index(text[at+1:], "PLANE('',#") + 1
+	number := between(t, text[at:], "#", ");", "\n")
+	return edit(t, text, "#"+number+"=AXIS2_PLACEMENT_3D('',", "#"+number+"=AXIS2_PLACEMENT_3D('',#9001,#9002,$);\n#9001=CARTESIAN_POINT('',(0.,0.,40.));\n#9002=DIRECTION('',(0.,1.,0.));\n#9003=NOTHING(")
 }
 
 // inside turns every cylinder face to be a hole.

@@ -27,7 +27,7 @@ func (c node) units() (u Units) {
 		return u
 	}
 	u.Angle = 1
-	for _, n := range list.each(0) {
+	for n := range list.each(0) {
 		if _, ok := n.part("LENGTH_UNIT"); ok {
 			u.Length = 1000 * n.base(0)
 		} else if _, ok := n.part("PLANE_ANGLE_UNIT"); ok {

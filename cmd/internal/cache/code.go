@@ -65,6 +65,10 @@ func (s *Store) encodeFile(k *run.CachedFile) []byte {
 		w.Bool(m.Known)
 	})
 	list(w, k.Uses, func(p *spec.Place) { w.Place(*p) })
+	list(w, k.Models, func(m *run.ModelUse) {
+		w.String(m.Path)
+		w.String(string(m.Digest[:]))
+	})
 	list(w, k.Notes, func(n *any) { s.notes.Encode(w, *n) })
 	w.Bool(k.Carries)
 	w.String(string(k.Beside[:]))
@@ -88,6 +92,7 @@ func (s *Store) decodeFile(data []byte) (*run.CachedFile, error) {
 		*m = run.Member{Name: r.String(), Place: r.Place(), Mass: unit.Quantity{Nominal: r.Float(), Low: r.Float(), High: r.Float()}, Known: r.Bool()}
 	})
 	k.Uses = unlist(r, func(p *spec.Place) { *p = r.Place() })
+	k.Models = unlist(r, func(m *run.ModelUse) { *m = run.ModelUse{Path: r.String(), Digest: digest(r)} })
 	k.Notes = unlist(r, func(n *any) { *n = s.notes.Decode(r) })
 	k.Carries = r.Bool()
 	k.Beside = digest(r)

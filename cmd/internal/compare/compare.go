@@ -58,6 +58,9 @@ func (s *Side) Add(rep *judge.Report) {
 			x.declared[f.Path] = declared{v.Text, v.Place}
 		}
 	}
+	if m := a.Model(); m != nil {
+		x.declared["screw.model: content"] = declared{m.Words(), a.PlaceFor(lang.FieldAt("screw.model"), -1)}
+	}
 	for _, m := range a.Moves {
 		for _, f := range lang.Fields[lang.Moves:] {
 			if v := m.Get(f); v != nil && v.Origin != spec.Default {

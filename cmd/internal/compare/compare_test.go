@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"io/fs"
 	"math"
+	"os"
 	"slices"
 	"strings"
 	"testing"
@@ -179,6 +180,32 @@ func TestPolicies(t *testing.T) {
 		if w, k := strings.Join(words, "; "), strings.Join(kinds, "; "); w != c.words || k != c.kinds {
 			t.Errorf("from\n%sto\n%s got %q and %q,\nwant %q and %q", c.was, c.is, w, k, c.words, c.kinds)
 		}
+	}
+}
+
+// A model that changed while the text did not is a change.
+func TestModelChanged(t *testing.T) {
+	t.Parallel()
+	pin, err := os.ReadFile("../../../spec/step/testdata/pin.step")
+	if err != nil {
+		t.Fatal(err)
+	}
+	text := "axis \"a\" {\n  screw {\n    model  = \"a.step\"\n    length = \"80 mm\"\n  }\n}\n"
+	was := map[string]string{"a.axis.hcl": text, "a.step": string(pin)}
+	is := map[string]string{"a.axis.hcl": text, "a.step": strings.ReplaceAll(string(pin), "80.)", "90.)")}
+	c := compared(t, was, is, nil)
+	if len(c.Axes) != 1 || len(c.Axes[0].Text) != 1 {
+		t.Fatalf("got %+v", c.Axes)
+	}
+	change := c.Axes[0].Text[0]
+	if change.Name != "screw.model: content" || !strings.HasSuffix(change.Was, " 80 mm") || !strings.HasSuffix(change.Is, " 90 mm") || change.Place.Line != 3 {
+		t.Errorf("got %+v", change)
+	}
+	if c.Count(Crossed) != 1 {
+		t.Errorf("no limit is crossed: %+v", c.Axes[0].Rules)
+	}
+	if again := compared(t, was, was, nil); len(again.Axes) > 0 {
+		t.Errorf("the same model differs: %+v", again.Axes)
 	}
 }
 

@@ -14,7 +14,7 @@ import (
 	"trammel/spec"
 )
 
-// Changed lists the spec files that differ, sorted by path. The states are
+// Changed lists the spec files and models that differ, sorted by path. The states are
 // revisions, or Index or Worktree. HEAD before the first commit has no files.
 // In the working tree, files git does not know yet count unless ignored.
 func (r *Repo) Changed(from, to string) ([]impact.Change, error) {
@@ -143,10 +143,11 @@ type rawChange struct {
 	old, path     string
 }
 
-// ofSpec gives a change of spec files; what is no file in git counts for nothing.
+// ofSpec gives a change of spec files and models; what is no file in git counts for nothing.
 func (c *rawChange) ofSpec() (impact.Change, bool) {
-	was := c.kind != 'A' && spec.IsSpec(path.Base(c.old)) && c.oldMode&modeKind != modeModule
-	is := c.kind != 'D' && spec.IsSpec(path.Base(c.path)) && c.mode&modeKind != modeModule
+	counts := func(name string) bool { return spec.IsSpec(path.Base(name)) || spec.IsModel(path.Base(name)) }
+	was := c.kind != 'A' && counts(c.old) && c.oldMode&modeKind != modeModule
+	is := c.kind != 'D' && counts(c.path) && c.mode&modeKind != modeModule
 	switch {
 	case was && is:
 		return impact.Change{Path: c.path, Old: c.old, Kind: c.kind}, true

@@ -31,7 +31,6 @@ var (
 	errModule = errors.New("it is a submodule, and its files are not stored in this repository; they are seen only where the working tree is checked")
 	errMany   = fmt.Errorf("the repository holds more than %d folders and spec files; so much is not read", maxEntries)
 	errDeep   = fmt.Errorf("folders lie more than %d deep; so deep nothing is read", maxDepth)
-	errSize   = fmt.Errorf("it is larger than %d MB", maxObject>>20)
 )
 
 // An entry is a file or folder. Mode 0 says that it was taken away.
@@ -45,10 +44,18 @@ func (e *entry) isFolder() bool {
 	return e.mode&modeKind == modeFolder || e.mode&modeKind == modeModule
 }
 
-// counts reports whether the entry is shown: folders and spec files. An ignore
+// counts reports whether the entry is shown: folders, spec files and models. An ignore
 // file is none: all that git has stored is tracked.
 func (e *entry) counts() bool {
-	return e.isFolder() || spec.IsSpec(e.name) || e.name == partsFolder && e.mode&modeKind == modeLink
+	return e.isFolder() || spec.IsSpec(e.name) || spec.IsModel(e.name) || e.name == partsFolder && e.mode&modeKind == modeLink
+}
+
+// most is how large it may be.
+func (e *entry) most() int64 {
+	if spec.IsModel(e.name) {
+		return spec.MaxModelSize
+	}
+	return maxObject
 }
 
 func (e *entry) fileMode() fs.FileMode {
@@ -210,7 +217,7 @@ func (f *files) info(e entry) (fs.FileInfo, error) {
 		return &info{entry: e}, nil
 	}
 	// Who asks for the size reads the file next, so it is kept.
-	b, err := f.objects.blob(e.id)
+	b, err := f.objects.blob(e.id, e.most())
 	if err != nil {
 		return nil, err
 	}
@@ -233,8 +240,8 @@ func (f *files) read(op, name string) ([]byte, *info, error) {
 	case e.isFolder():
 		err = errors.New("it is a folder")
 	default:
-		if b, err = f.objects.blob(e.id); err == nil && b.size > maxObject {
-			err = errSize
+		if b, err = f.objects.blob(e.id, e.most()); err == nil && b.size > e.most() {
+			err = fmt.Errorf("it is larger than %d MB", e.most()>>20)
 		}
 	}
 	if err != nil {

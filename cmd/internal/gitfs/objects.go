@@ -95,8 +95,9 @@ func (o *objects) start() error {
 	return nil
 }
 
-// read asks for one object by id or by any other name of a revision.
-func (o *objects) read(name string) (object, error) {
+// read asks for one object by id or by any other name of a revision. Of one that is larger
+// than most no data is kept.
+func (o *objects) read(name string, most int64) (object, error) {
 	o.mu.Lock()
 	defer o.mu.Unlock()
 	if o.closed {
@@ -109,7 +110,7 @@ func (o *objects) read(name string) (object, error) {
 	}
 	p := o.proc
 	late := time.AfterFunc(timeout, p.stop)
-	got, err := p.ask(name)
+	got, err := p.ask(name, most)
 	inTime := late.Stop()
 	if err == nil || errors.Is(err, errMissing) || errors.Is(err, errAmbiguous) {
 		return got, err
@@ -127,7 +128,7 @@ func (o *objects) read(name string) (object, error) {
 	return object{}, fmt.Errorf("git cat-file: %w", err)
 }
 
-func (p *process) ask(name string) (object, error) {
+func (p *process) ask(name string, most int64) (object, error) {
 	if _, err := io.WriteString(p.in, name+"\n"); err != nil {
 		return object{}, err
 	}
@@ -151,7 +152,7 @@ func (p *process) ask(name string) (object, error) {
 	if got.size, err = strconv.ParseInt(words[2], 10, 64); err != nil {
 		return object{}, fmt.Errorf("unexpected answer %q", line)
 	}
-	if got.size > maxObject {
+	if got.size > most {
 		_, err = io.CopyN(io.Discard, p.out, got.size)
 	} else {
 		got.data = make([]byte, got.size)
@@ -164,14 +165,14 @@ func (p *process) ask(name string) (object, error) {
 }
 
 // blob reads the content of a file.
-func (o *objects) blob(id string) (object, error) {
+func (o *objects) blob(id string, most int64) (object, error) {
 	o.keep.Lock()
 	b, ok := o.blobs[id]
 	o.keep.Unlock()
-	if ok {
+	if ok && (b.data != nil || b.size == 0 || b.size > most) {
 		return b, nil
 	}
-	b, err := o.read(id)
+	b, err := o.read(id, most)
 	if err == nil && b.kind != "blob" {
 		err = fmt.Errorf("the repository is damaged: %s is a %s", id, b.kind)
 	}
@@ -184,10 +185,8 @@ func (o *objects) blob(id string) (object, error) {
 		clear(o.blobs)
 		o.kept = 0
 	}
-	if _, again := o.blobs[id]; !again {
-		o.blobs[id] = b
-		o.kept += len(b.data)
-	}
+	o.kept += len(b.data) - len(o.blobs[id].data)
+	o.blobs[id] = b
 	return b, nil
 }
 
@@ -199,7 +198,7 @@ func (o *objects) tree(id string) ([]entry, error) {
 	if ok {
 		return list, nil
 	}
-	t, err := o.read(id)
+	t, err := o.read(id, maxObject)
 	if err != nil {
 		return nil, err
 	}

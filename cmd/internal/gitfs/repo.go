@@ -317,7 +317,7 @@ func (r *Repo) commit(rev string) (id, tree string, err error) {
 	case strings.ContainsAny(rev, "\n\r\x00"):
 		return "", "", fmt.Errorf("%q cannot be a revision: it holds a line break", rev)
 	}
-	o, err := r.objects.read(rev + "^{commit}")
+	o, err := r.objects.read(rev+"^{commit}", maxObject)
 	if err == nil && o.kind == "commit" {
 		line, _, _ := bytes.Cut(o.data, []byte("\n"))
 		if t, ok := bytes.CutPrefix(line, []byte("tree ")); ok {
@@ -416,6 +416,6 @@ func (r *Repo) MergeBase(a, b string) (string, error) {
 	return strings.TrimSpace(string(out)), nil
 }
 
-// specs are pathspecs for the spec files of the whole repository. The
+// specs are pathspecs for the spec files of the whole repository, and models. The
 // asterisk stands for slashes too; this form is the fastest git knows.
-var specs = []string{"*" + spec.AxisSuffix, "*" + spec.PartsSuffix, "*" + spec.PolicySuffix}
+var specs = []string{"*" + spec.AxisSuffix, "*" + spec.PartsSuffix, "*" + spec.PolicySuffix, ":(icase)*.step", ":(icase)*.stp"}

@@ -862,6 +862,32 @@ func TestHugeFile(t *testing.T) {
 	same(t, content(t, f, "small.axis.hcl"), "# small\n")
 }
 
+// Models are read from what git has stored, and are larger than spec files.
+func TestModels(t *testing.T) {
+	t.Parallel()
+	dir := scratch(t, "a.axis.hcl")
+	large := strings.Repeat("#1=A();\n", 9<<17)
+	write(t, dir, "cad/s.step", large)
+	write(t, dir, "cad/t.STP", "was")
+	write(t, dir, "cad/u.dxf", "no model")
+	commit(t, dir)
+	write(t, dir, "cad/t.STP", "is")
+	write(t, dir, "new.stp", "new")
+	r := open(t, dir)
+	same(t, changes(t, r, "HEAD", Worktree), []string{"M cad/t.STP", "A new.stp"})
+	git(t, dir, "add", "-A")
+	same(t, changes(t, r, "HEAD", Index), []string{"M cad/t.STP", "A new.stp"})
+	same(t, content(t, staged(t, r), "cad/t.STP"), "is")
+	old := at(t, r, "HEAD")
+	same(t, content(t, old, "cad/t.STP"), "was")
+	if got := content(t, old, "cad/s.step"); got != large {
+		t.Errorf("%d bytes of a model are read; want %d", len(got), len(large))
+	}
+	if _, err := fs.Stat(old, "cad/u.dxf"); err == nil {
+		t.Error("what is no model is shown")
+	}
+}
+
 func TestManyReaders(t *testing.T) {
 	t.Parallel()
 	var names []string

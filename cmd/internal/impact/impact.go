@@ -16,7 +16,7 @@ import (
 	"trammel/spec"
 )
 
-// A Change is a spec file that differs between two states.
+// A Change is a spec file, or a model, that differs between two states.
 type Change struct {
 	Path string // below the root, with forward slashes
 	Old  string // its path before; that of the file itself if it was not renamed, "" if it was added
@@ -78,6 +78,7 @@ func Of(old, now fs.FS, changes []Change, find Find) (Impact, error) {
 		was: newSide(old), is: newSide(now), find: find,
 		hits: map[string]*hit{}, gone: map[string]bool{}, before: map[string]string{}, kept: map[string]string{},
 	}
+	models := map[string]bool{}
 	parts, machines, policies := map[string]bool{}, map[string]bool{}, map[string]map[string]bool{}
 	for _, c := range changes {
 		var sides []string
@@ -98,6 +99,8 @@ func Of(old, now fs.FS, changes []Change, find Find) (Impact, error) {
 		for _, name := range sides {
 			dir := path.Dir(name)
 			switch {
+			case spec.IsModel(name):
+				models[name] = true
 			case strings.HasSuffix(name, spec.PartsSuffix):
 				parts[spec.ScopeOf(dir)] = true
 			case path.Base(name) == spec.MachineFile:
@@ -130,6 +133,9 @@ func Of(old, now fs.FS, changes []Change, find Find) (Impact, error) {
 				a.touch(name, policy)
 			}
 		}
+	}
+	if err := a.models(models); err != nil {
+		return Impact{}, err
 	}
 	if err := a.carriers(); err != nil {
 		return Impact{}, err
@@ -468,6 +474,25 @@ func sameValue(a, b *spec.Value) bool {
 		return a == b
 	}
 	return a.Text == b.Text && a.Num == b.Num && a.Ends == b.Ends && a.Word == b.Word && a.Flag == b.Flag && a.Bad == b.Bad
+}
+
+// models takes in that models changed.
+func (a *affected) models(changed map[string]bool) error {
+	if len(changed) == 0 {
+		return nil
+	}
+	files, err := a.below(".", "model") // the name of the field, which cannot be written otherwise
+	if err != nil {
+		return err
+	}
+	each(files, func(name string) {
+		for _, x := range a.is.axes(name) {
+			if p := x.ModelPath(); changed[p] {
+				a.touch(name, p+": model", x.Name)
+			}
+		}
+	})
+	return nil
 }
 
 // machine takes in that the machine file of a folder changed. What a machine

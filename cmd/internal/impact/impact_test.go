@@ -94,6 +94,9 @@ var fleet = map[string]string{
 	"x/fine.policy.hcl":       "rule \"min-lead\" {\n  severity = \"error\"\n}\n",
 	"x/parts/own.axis.hcl":    use("own", "screw.k1"),
 	".h/h.axis.hcl":           use("h", "screw.k1"),
+	"v/v.axis.hcl":            axis("v", "  screw {\n    model = \"${\"../cad\"}/s.step\"\n  }\n") + axis("v2", "  # model\n"),
+	"cad/s.step":              "a model",
+	"cad/t.STP":               "another",
 }
 
 // moves takes the files of a folder to another; one of them is written anew, or left out.
@@ -286,6 +289,10 @@ func TestOf(t *testing.T) {
 			nil,
 			[]string{"x/esc.axis.hcl [*] x/fine.policy.hcl", "x/parts/own.axis.hcl [*] x/fine.policy.hcl", "x/x.axis.hcl [*] x/fine.policy.hcl"},
 		},
+		{"a model", edit{"cad/s.step": "changed"}, nil, []string{"v/v.axis.hcl [v] cad/s.step: model"}},
+		{"a model is gone", edit{"cad/s.step": gone}, nil, []string{"v/v.axis.hcl [v] cad/s.step: model"}},
+		{"a model moves away", edit{"cad/s.step": gone, "cad/u.step": "a model"}, map[string]string{"cad/u.step": "cad/s.step"}, []string{"v/v.axis.hcl [v] cad/s.step: model"}},
+		{"a model nobody names", edit{"cad/t.STP": "changed"}, nil, nil},
 		{"a policy is renamed", edit{"x/fine.policy.hcl": gone, "x/parts/f.policy.hcl": fleet["x/fine.policy.hcl"]}, map[string]string{"x/parts/f.policy.hcl": "x/fine.policy.hcl"}, nil},
 		{
 			"a carried axis has its file renamed",

@@ -35,9 +35,16 @@ type CachedFile struct {
 	NextInputs             []judge.NextInputs
 	Members                []Member
 	Uses                   []spec.Place // of the parts its axes refer to, each once
+	Models                 []ModelUse   // that its axes name, each once
 	Notes                  []any        // as Options.Note made them
 	Carries                bool         // an axis of it carries others, so that all the folder's axis files enter
 	Beside                 spec.Digest  // where Carries: of those files
+}
+
+// A ModelUse is a model as it was when an axis was judged by it.
+type ModelUse struct {
+	Path   string
+	Digest spec.Digest
 }
 
 // CachedScope is what a run found of the parts, policies and machine of one
@@ -124,7 +131,7 @@ func (r *runner) remembered(f *folderAxes, name string, src []byte, p *spec.Prob
 	if p == nil && !r.cache.Empty() {
 		k = r.cache.File(fileKey(r.tree.FolderDigest(path.Dir(name)), name, digest))
 	}
-	if k != nil && !k.holds(r.judge.Today) {
+	if k != nil && (!k.holds(r.judge.Today) || !r.sameModels(k.Models)) {
 		k = nil
 	}
 	r.mu.Lock()
@@ -132,6 +139,20 @@ func (r *runner) remembered(f *folderAxes, name string, src []byte, p *spec.Prob
 	f.content[name] = content{digest, true}
 	f.fresh = f.fresh || k == nil
 	return k
+}
+
+// sameModels reports whether models are what they were.
+func (r *runner) sameModels(list []ModelUse) bool {
+	return !slices.ContainsFunc(list, func(m ModelUse) bool { return r.tree.ModelDigest(m.Path) != m.Digest })
+}
+
+// model notes the model of an axis that is judged.
+func (f *fileResult) model(a *spec.Axis) {
+	if m := a.Model(); m != nil {
+		if use := (ModelUse{m.Path, m.Digest}); !slices.Contains(f.Models, use) {
+			f.Models = append(f.Models, use)
+		}
+	}
 }
 
 // readAgain notes the content of a file that is read behind the listed ones.

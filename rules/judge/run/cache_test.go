@@ -1,6 +1,8 @@
 package run_test
 
 import (
+	"bytes"
+	"os"
 	"slices"
 	"strings"
 	"sync"
@@ -326,6 +328,42 @@ func TestRememberedUses(t *testing.T) {
 		var none run.Cache
 		if got, want := judge(keep), judge(none); got != want {
 			t.Errorf("run %d: %s\nexpected %s", i, got, want)
+		}
+	}
+}
+
+// A model is part of what an axis was judged by: when it changes, goes or comes, the axis
+// is judged again, and else not.
+func TestModelIsPartOfWhatIsRemembered(t *testing.T) {
+	t.Parallel()
+	axis := "axis \"a\" {\n  screw {\n    model = \"a.step\"\n    length = \"80 mm\"\n  }\n}\n"
+	pin, err := os.ReadFile("../../../spec/step/testdata/pin.step")
+	if err != nil {
+		t.Fatal(err)
+	}
+	longer := bytes.ReplaceAll(pin, []byte("80.)"), []byte("90.)"))
+	keep := &memoryKeep{files: map[spec.Digest]*run.CachedFile{}, scopes: map[spec.Digest]*run.CachedScope{}}
+	for i, c := range []struct {
+		model   []byte
+		judged  int
+		finding string
+	}{
+		{pin, 1, ""}, {pin, 0, ""}, {longer, 1, "in the model it is 90 mm"}, {longer, 0, "in the model it is 90 mm"},
+		{nil, 1, "there is no such file"}, {nil, 0, "there is no such file"}, {pin, 1, ""}, {pin, 0, ""},
+	} {
+		fsys := fstest.MapFS{"a.axis.hcl": {Data: []byte(axis)}}
+		if c.model != nil {
+			fsys["a.step"] = &fstest.MapFile{Data: c.model}
+		}
+		judged, found := 0, ""
+		sum := run.Files(rules.Book(), spec.NewTree(fsys), []string{"a.axis.hcl"}, run.Options{Workers: 1, Today: testaxis.SomeDay, Note: func(*judge.Report) any { judged++; return "" }, As: run.Remember{Cache: keep}})
+		for _, f := range sum.Findings {
+			if f.Rule == "model-agrees" {
+				found += f.Message
+			}
+		}
+		if judged != c.judged || !strings.Contains(found, c.finding) || c.finding == "" && found != "" {
+			t.Errorf("run %d: judged %d times, want %d; found %q, want %q", i, judged, c.judged, found, c.finding)
 		}
 	}
 }

@@ -604,6 +604,9 @@ func (r *runner) record(res *fileResult, rep *judge.Report) {
 			res.Unjudged++
 		}
 	}
+	if r.cache != nil {
+		res.model(rep.View.Axis)
+	}
 	if r.look.Each != nil {
 		r.look.Each(rep)
 	}

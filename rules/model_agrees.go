@@ -1,0 +1,320 @@
+package rules
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+
+	"trammel/rules/judge"
+	"trammel/spec"
+	"trammel/spec/step"
+	"trammel/spec/unit"
+)
+
+var modelAgrees = judge.Rule{
+	Name:     "model-agrees",
+	Question: "Is the shaft in the CAD model the shaft that is declared?",
+	Doc: `Where screw.model names a STEP file, the turned shaft is taken from it and compared with
+what is declared: overall length, length and largest diameter of both ends, the smallest
+diameter of a journal where that is declared, and whether the thread lies between root
+diameter and nominal or ball circle diameter. The thread length follows from length and
+ends. A keyway or ring groove that the model shows and the journal does not declare is
+found too, since journal-strength would calculate without it.
+
+No model says which cylinder is the thread: the longest one is taken. It may be drawn at
+any diameter from root to outside, as a plain cylinder or as a helix. Chamfers and fillets
+next to it count as thread or as end, whichever agrees. Which end is driven the model does
+not say either: the way round that agrees better is taken.
+
+What the model does not show is not judged: where free-form surfaces bound the shaft, where
+two bodies could be it, or two cylinders the thread. Nothing is taken from the model for
+calculation. Fixes of other findings may part text and model: change both. size does not
+look at the model.
+
+Numbers of millimetres in a file that declares inches are a common slip of exporting. A
+model that is larger or smaller than declared by such a factor is one finding.`,
+	Source:   "ISO 10303-21 for the files; tolerances: common practice, no source",
+	Severity: judge.Error,
+	Wants:    judge.Fields("screw.length", "screw.nominal_diameter", "screw.root_diameter", "screw.end_lengths", "screw.end_diameters"),
+	Limits: []judge.Limit{
+		{Name: "length", Doc: "difference of lengths", Kind: unit.Length, Sense: judge.AtMost, Default: 0.5e-3},
+		{Name: "diameter", Doc: "difference of diameters", Kind: unit.Length, Sense: judge.AtMost, Default: 0.1e-3},
+	},
+	Reasons: []judge.Reason{{Words: "no model is named (screw.model)", If: undeclared("screw.model")}},
+	Check:   func(v *judge.View) []judge.Fault { return compareModel(v).faults },
+	Open:    func(v *judge.View) string { return compareModel(v).open },
+	Mirror:  true,
+}
+
+// A modelCheck compares a shaft with its model. Lengths are metres, as everywhere but in
+// package step.
+type modelCheck struct {
+	v                *judge.View
+	file             string // as it is written
+	shaft            *modelShaft
+	length, diameter float64 // tolerances
+	faults           []judge.Fault
+	open             string
+}
+
+// ends are the ends of a shaft as declared and as findings name them.
+var modelEnds = [2]struct{ words, journal string }{{"driven end", "drive_journal"}, {"far end", "far_journal"}}
+
+func compareModel(v *judge.View) *modelCheck {
+	c := &modelCheck{v: v, length: v.CheckLimit("model-agrees", "length"), diameter: v.CheckLimit("model-agrees", "diameter")}
+	named := v.Value(judge.Field("screw.model"))
+	model := v.Axis.Model()
+	if named == nil || model == nil {
+		return c
+	}
+	c.file = named.Text
+	if model.Err != "" {
+		c.fault("screw.model", 0, "", nil, "model %s cannot be read: %s", c.file, model.Err)
+		return c
+	}
+	shaft, why := shaftOf(model)
+	if shaft == nil {
+		c.open = fmt.Sprintf("model %s: %s", c.file, why)
+		return c
+	}
+	c.shaft = shaft.towards(v)
+	if c.units() {
+		return c
+	}
+	c.overall()
+	c.thread()
+	c.ends()
+	return c
+}
+
+func (c *modelCheck) fault(path string, use float64, limit string, fixes []judge.Draft, format string, args ...any) {
+	c.faults = append(c.faults, judge.Fault{At: judge.Field(path), Move: -1, Message: fmt.Sprintf(format, args...), Utilisation: use, Limit: limit, Fixes: fixes})
+}
+
+// unseen notes what could not be compared; the first is said.
+func (c *modelCheck) unseen(format string, args ...any) {
+	if c.open == "" {
+		c.open = fmt.Sprintf("model %s: ", c.file) + fmt.Sprintf(format, args...)
+	}
+}
+
+// instance names a face as a CAD system finds it.
+func (c *modelCheck) instance(ids ...uint64) string {
+	text := c.file
+	for i, id := range ids {
+		text += [...]string{":#", " and #"}[min(i, 1)] + fmt.Sprint(id)
+	}
+	return text
+}
+
+// units finds a model that is larger or smaller than declared by a factor that units
+// differ by: in length or, where that is not declared, in the diameter of the thread.
+func (c *modelCheck) units() bool {
+	x, path, what := c.shaft.profile.Length, "screw.length", "long"
+	if c.v.Value(judge.Field(path)) == nil && c.shaft.thread != nil {
+		x, path, what = c.shaft.thread.Diameter[0], "screw.nominal_diameter", "thick"
+	}
+	declared := c.v.Value(judge.Field(path))
+	if declared == nil {
+		return false
+	}
+	ratio := x / 1000 / declared.Num.Nominal
+	for _, factor := range []float64{25.4, 10, 1000, 1000 / 25.4} {
+		if math.Abs(ratio/factor-1) < 0.02 || math.Abs(ratio*factor-1) < 0.02 {
+			c.fault("screw.model", 0, "", nil, "the model is %s %s, declared %s: a factor of %.4g; its numbers may be of another unit than its file says (%s)",
+				c.v.Show(x/1000, unit.Length), what, c.v.Text(declared), factor, c.unitWords())
+			return true
+		}
+	}
+	return false
+}
+
+func (c *modelCheck) unitWords() string {
+	switch c.shaft.units.Length {
+	case 1:
+		return "millimetres"
+	case 25.4:
+		return "inches"
+	case 1000:
+		return "metres"
+	}
+	return fmt.Sprintf("units of %.4g mm", c.shaft.units.Length)
+}
+
+// off is how far a value of the model lies from what is declared, over the tolerance.
+func off(x float64, declared unit.Quantity, tolerance float64) float64 {
+	return max(declared.Low-x, x-declared.High, 0) / tolerance
+}
+
+func (c *modelCheck) overall() {
+	p, declared := c.shaft.profile, c.v.Value(judge.Field("screw.length"))
+	if declared == nil {
+		return
+	}
+	if c.shaft.endless {
+		c.unseen("free-form surfaces end the shaft, so that its length is not known")
+		return
+	}
+	x := p.Length / 1000
+	if use := off(x, declared.Num, c.length); use > 1+judge.Slack {
+		is, say := c.v.Apart(x, declared.Num.Nominal, unit.Length)
+		take := c.text(x)
+		c.fault("screw.length", use, "length", []judge.Draft{judge.Change("length "+take+", as in the model", "screw.length", take)},
+			"shaft is declared %s long, in the model it is %s (%s)", say, is, c.instance(p.First, p.Last))
+	}
+}
+
+// text writes a length of the model as it would be declared.
+func (c *modelCheck) text(x float64) string {
+	return unit.FormatExact(math.Round(x*1e7)/1e7, unit.Length, c.v.Units())
+}
+
+// thread compares the diameter of the thread.
+func (c *modelCheck) thread() {
+	root, nominal := c.v.Value(judge.Field("screw.root_diameter")), c.v.Value(judge.Field("screw.nominal_diameter"))
+	if c.shaft.thread == nil {
+		c.unseen("%s", c.shaft.noThread)
+		return
+	}
+	if root == nil || nominal == nil {
+		return
+	}
+	high := nominal.Num
+	if circle := c.v.Value(judge.Field("screw.ball_circle_diameter")); circle != nil {
+		high.High = max(high.High, circle.Num.High)
+	}
+	s := c.shaft.thread
+	x := s.Diameter[0] / 1000
+	use := off(x, unit.Quantity{Low: root.Num.Low, High: high.High}, c.diameter)
+	if use <= 1+judge.Slack {
+		return
+	}
+	if other := c.shaft.rival; other != nil && off(other.Diameter[0]/1000, unit.Quantity{Low: root.Num.Low, High: high.High}, c.diameter) <= 1 {
+		c.unseen("two cylinders could be the thread, #%d and #%d", s.ID, other.ID)
+		return
+	}
+	is, say := c.v.Apart(x, nominal.Num.Nominal, unit.Length)
+	c.faults = append(c.faults, judge.Fault{At: judge.Field("screw.nominal_diameter"), Move: -1, Utilisation: use, Limit: "diameter", Inputs: judge.Fields("screw.root_diameter"),
+		Message: fmt.Sprintf("thread is %s in the model (%s); declared root diameter %s, nominal diameter %s", is, c.instance(s.ID), c.v.Text(root), say),
+		Fixes:   []judge.Draft{judge.Remark("a screw of " + is + " as in the model, or a model of this screw")}})
+}
+
+// ends compares lengths, diameters and what was milled or cut into the ends.
+func (c *modelCheck) ends() {
+	if c.shaft.thread == nil {
+		return
+	}
+	c.endLengths()
+	c.endDiameters()
+	for i := range c.shaft.ends {
+		if e := &c.shaft.ends[i]; !e.hidden {
+			c.journal(i, e)
+		}
+	}
+}
+
+// hiddenEnd says of an end that it cannot be compared.
+func (c *modelCheck) hiddenEnd(i int) bool {
+	if c.shaft.ends[i].hidden {
+		c.unseen("free-form surfaces bound the %s", modelEnds[i].words)
+		return true
+	}
+	return false
+}
+
+func (c *modelCheck) endLengths() {
+	declared := c.v.Value(judge.Field("screw.end_lengths"))
+	if declared == nil {
+		return
+	}
+	c.pair("screw.end_lengths", "length", c.length, declared, func(i int) (low, high float64, id uint64) {
+		e := c.shaft.ends[i]
+		return e.short, e.long, cmp.Or(e.id, c.shaft.thread.ID)
+	}, "%s is declared %s long, in the model it is %s (%s)")
+}
+
+func (c *modelCheck) endDiameters() {
+	declared := c.v.Value(judge.Field("screw.end_diameters"))
+	if declared == nil {
+		return
+	}
+	c.pair("screw.end_diameters", "diameter", c.diameter, declared, func(i int) (low, high float64, id uint64) {
+		e := c.shaft.ends[i]
+		return e.thick.Diameter[0], e.thick.Diameter[0], e.thick.ID
+	}, "%s is declared %s thick at most, in the model it is %s (%s)")
+}
+
+// pair compares a value of both ends. The model's lies anywhere from low to high.
+func (c *modelCheck) pair(path, limit string, tolerance float64, declared *spec.Value, of func(i int) (low, high float64, id uint64), words string) {
+	take, found := [2]string{}, []judge.Fault{}
+	for i := range c.shaft.ends {
+		take[i] = unit.FormatExact(declared.Ends[i].Nominal, unit.Length, c.v.Units())
+		low, high, id := of(i)
+		if c.hiddenEnd(i) || id == 0 {
+			continue
+		}
+		low, high = low/1000, high/1000
+		q := declared.Ends[i]
+		if use := max(off(low, unit.Quantity{Low: math.Inf(-1), High: q.High}, tolerance), off(high, unit.Quantity{Low: q.Low, High: math.Inf(1)}, tolerance)); use > 1+judge.Slack {
+			x := low
+			if q.Low > high {
+				x = high
+			}
+			take[i] = c.text(x)
+			is, say := c.v.Apart(x, q.Nominal, unit.Length)
+			found = append(found, judge.Fault{At: judge.Field(path), Move: -1, Utilisation: use, Limit: limit, Message: fmt.Sprintf(words, modelEnds[i].words, say, is, c.instance(id))})
+		}
+	}
+	for i := range found {
+		both := take[0] + ", " + take[1]
+		found[i].Fixes = []judge.Draft{judge.Change(judge.Readable(judge.Field(path).Name)+" "+both+", as in the model", path, both)}
+	}
+	c.faults = append(c.faults, found...)
+}
+
+// journal compares the smallest diameter of an end, its keyway and its grooves.
+func (c *modelCheck) journal(i int, e *modelEnd) {
+	name := modelEnds[i]
+	if declared := c.v.Value(judge.Field(name.journal + ".diameter")); declared != nil && e.thin.ID != 0 {
+		x := e.thin.Diameter[0] / 1000
+		if use := off(x, declared.Num, c.diameter); use > 1+judge.Slack {
+			is, say := c.v.Apart(x, declared.Num.Nominal, unit.Length)
+			take := c.text(x)
+			c.fault(name.journal+".diameter", use, "diameter", []judge.Draft{judge.Change("diameter "+take+", as in the model", name.journal+".diameter", take)},
+				"%s is declared %s thick at least, in the model it is %s (%s)", name.words, say, is, c.instance(e.thin.ID))
+		}
+	}
+	if !c.shaft.sure {
+		return // it may be the other end
+	}
+	if key := e.keyway; key != nil && i == 0 && c.v.Word(judge.Field("drive_journal.keyway")) == "none" {
+		c.fault("drive_journal.keyway", 0, "", []judge.Draft{judge.Change("an end-milled keyway, as in the model", "drive_journal.keyway", "end-milled")},
+			"the model has a keyway in the %s (%s), none is declared", name.words, c.instance(key.ID))
+	}
+	if g := e.groove; g != nil && c.v.Word(judge.Field(name.journal+".groove")) == "none" {
+		c.fault(name.journal+".groove", 0, "", []judge.Draft{judge.Change("a ring groove, as in the model", name.journal+".groove", "ring")},
+			"the model has a ring groove in the %s (%s), none is declared", name.words, c.instance(g.ID))
+	}
+}
+
+// A modelShaft is the shaft of a model, with what of it is the thread.
+type modelShaft struct {
+	profile  *step.Profile
+	units    step.Units
+	thread   *step.Segment
+	rival    *step.Segment // that could be the thread too
+	noThread string        // why thread is nil
+	endless  bool          // an end is not known
+	ends     [2]modelEnd   // driven one first, once towards has seen the axis
+	sure     bool          // which end is which
+}
+
+// A modelEnd is one end of a shaft, without the thread. Lengths are millimetres.
+type modelEnd struct {
+	short, long float64 // its length without the chamfer of the thread, and with it
+	id          uint64  // the face at which the end begins; 0 where the thread reaches to it
+	thick, thin step.Segment
+	keyway      *step.Feature
+	groove      *step.Segment
+	hidden      bool // not all of it is known
+}

@@ -1,0 +1,196 @@
+package rules
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"trammel/rules/judge"
+	"trammel/spec"
+	"trammel/spec/step"
+)
+
+// What makes a shaft of a body, and a thread of a cylinder. Common practice, no source.
+const (
+	shaftSlender = 3.0  // length over its largest diameter
+	rivalLength  = 0.5  // of the longest cylinder: it could be the thread too
+	grooveWidth  = 0.35 // of a ring groove, over its diameter
+	grooveDepth  = 0.2  // over the diameter beside it
+	modelSame    = 0.01 // mm
+)
+
+// shaftOf finds the shaft of a model, or says why there is none.
+func shaftOf(m *spec.Model) (*modelShaft, string) {
+	list := slices.Clone(m.Turned)
+	if len(list) > 1 {
+		list = slices.DeleteFunc(list, func(b spec.TurnedBody) bool { return slenderOf(b.Profile) < shaftSlender })
+	}
+	switch {
+	case len(list) == 0 && len(m.Turned) > 0:
+		return nil, "none of its bodies is slender enough to be a shaft"
+	case len(list) == 0 && len(m.Other) > 0:
+		return nil, "no body of it was turned; " + m.Other[0]
+	case len(list) == 0 && len(m.Shape.Notes) > 0:
+		return nil, "it holds no body; " + m.Shape.Notes[0]
+	case len(list) == 0:
+		return nil, "it holds no body"
+	}
+	for _, b := range list[1:] {
+		if !sameProfile(b.Profile, list[0].Profile) {
+			return nil, fmt.Sprintf("two bodies could be the shaft, %q of %.6g mm and %q of %.6g mm; export the shaft alone", list[0].Name, list[0].Profile.Length, b.Name, b.Profile.Length)
+		}
+	}
+	s := &modelShaft{profile: list[0].Profile, units: list[0].Units}
+	s.findThread()
+	return s, ""
+}
+
+// slenderOf is the length of a profile over its largest diameter.
+func slenderOf(p *step.Profile) float64 {
+	d := 0.0
+	for _, s := range p.Segments {
+		d = max(d, s.Diameter[0], s.Diameter[1])
+	}
+	return p.Length / d
+}
+
+// sameProfile reports whether two bodies are alike, seen from either end.
+func sameProfile(a, b *step.Profile) bool {
+	alike := func(a, b *step.Profile) bool {
+		return math.Abs(a.Length-b.Length) < modelSame && slices.EqualFunc(a.Segments, b.Segments, func(x, y step.Segment) bool {
+			return x.Surface == y.Surface && math.Abs(x.From-y.From) < modelSame && math.Abs(x.To-y.To) < modelSame &&
+				math.Abs(x.Diameter[0]-y.Diameter[0]) < modelSame && math.Abs(x.Diameter[1]-y.Diameter[1]) < modelSame
+		})
+	}
+	return alike(a, b) || alike(a, b.Turn())
+}
+
+// findThread takes the longest cylinder for the thread.
+func (s *modelShaft) findThread() {
+	p := s.profile
+	for _, g := range p.Gaps {
+		s.endless = s.endless || g[0] == 0 || g[1] == p.Length
+	}
+	cylinders := s.cylinders(0, p.Length)
+	if len(cylinders) == 0 {
+		s.noThread = "it has no cylinder that could be the thread"
+		return
+	}
+	slices.SortStableFunc(cylinders, func(a, b *step.Segment) int { return cmp.Compare(b.Long(), a.Long()) })
+	longest := cylinders[0]
+	for _, g := range p.Gaps {
+		if g[1]-g[0] > rivalLength*longest.Long() {
+			s.noThread = fmt.Sprintf("free-form surfaces bound the shaft from %.6g mm to %.6g mm; they may be the thread", g[0], g[1])
+			return
+		}
+	}
+	s.thread = longest
+	if len(cylinders) > 1 && cylinders[1].Long() > rivalLength*longest.Long() {
+		s.rival = cylinders[1]
+	}
+	s.ends = [2]modelEnd{s.end(p, longest), {}}
+	turned := p.Turn()
+	other := *longest
+	other.From, other.To = p.Length-longest.To, p.Length-longest.From
+	s.ends[1] = s.end(turned, &other)
+}
+
+// cylinders are those of a stretch of the profile.
+func (s *modelShaft) cylinders(from, to float64) (out []*step.Segment) {
+	return cylindersOf(s.profile, from, to)
+}
+
+func cylindersOf(p *step.Profile, from, to float64) (out []*step.Segment) {
+	for i := range p.Segments {
+		if c := &p.Segments[i]; c.Surface == step.Cylinder && c.From >= from-modelSame && c.To <= to+modelSame {
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+// end describes the end before the thread, the profile being seen from there.
+func (s *modelShaft) end(p *step.Profile, thread *step.Segment) modelEnd {
+	e := modelEnd{short: thread.From, long: thread.From}
+	// What rises to the thread without a step is its chamfer or a fillet.
+	for i := len(p.Segments) - 1; i >= 0; i-- {
+		if c := p.Segments[i]; c.Surface != step.Cylinder && math.Abs(c.To-e.short) < modelSame && c.From < thread.From {
+			e.short = c.From
+		}
+	}
+	for _, g := range p.Gaps {
+		e.hidden = e.hidden || g[0] < thread.From+modelSame
+	}
+	list := cylindersOf(p, 0, e.short)
+	for i, c := range list {
+		if groove := isGroove(list, i); groove && e.groove == nil {
+			e.groove = c
+		} else if !groove {
+			e.take(c)
+		}
+	}
+	for i := range p.Features {
+		f := &p.Features[i]
+		switch {
+		case f.From > e.long:
+		case f.Kind == "keyway" && e.keyway == nil:
+			e.keyway = f
+		case f.Kind == "unknown surface":
+			e.hidden = true
+		}
+	}
+	return e
+}
+
+// take counts a cylinder of the end.
+func (e *modelEnd) take(c *step.Segment) {
+	if e.thick.ID == 0 || c.Diameter[0] > e.thick.Diameter[0] {
+		e.thick = *c
+	}
+	if e.thin.ID == 0 || c.Diameter[0] < e.thin.Diameter[0] {
+		e.thin = *c
+	}
+	if e.id == 0 {
+		e.id = c.ID
+	}
+}
+
+// isGroove reports whether a cylinder is a ring groove: narrow and shallow, between two of
+// one diameter that touch it.
+func isGroove(list []*step.Segment, i int) bool {
+	if i == 0 || i == len(list)-1 {
+		return false
+	}
+	before, c, after := list[i-1], list[i], list[i+1]
+	d := before.Diameter[0]
+	return math.Abs(d-after.Diameter[0]) < modelSame && math.Abs(before.To-c.From) < modelSame && math.Abs(c.To-after.From) < modelSame &&
+		c.Diameter[0] < d-modelSame && c.Long() < grooveWidth*d && d-c.Diameter[0] < grooveDepth*d
+}
+
+// towards gives the shaft with its driven end first: the way round in which it agrees
+// better with what is declared.
+func (s *modelShaft) towards(v *judge.View) *modelShaft {
+	lengths, diameters := v.Value(judge.Field("screw.end_lengths")), v.Value(judge.Field("screw.end_diameters"))
+	misfit := func(ends [2]modelEnd) (sum float64) {
+		for i, e := range ends {
+			if lengths != nil {
+				x := lengths.Ends[i].Nominal * 1000
+				sum += max(e.short-x, x-e.long, 0)
+			}
+			if diameters != nil && e.thick.ID != 0 {
+				sum += math.Abs(e.thick.Diameter[0] - diameters.Ends[i].Nominal*1000)
+			}
+		}
+		return sum
+	}
+	o := *s
+	o.ends[0], o.ends[1] = s.ends[1], s.ends[0]
+	here, there := misfit(s.ends), misfit(o.ends)
+	best := s
+	if there < here-modelSame {
+		best = &o
+	}
+	best.sure = math.Abs(here-there) > 2*modelSame
+	return best
+}
