@@ -90,6 +90,7 @@ var all = []*judge.Rule{
 	&unusedPart,
 	&variety,
 	&waiverExpired,
+	&waiverTerm,
 	&waiverUnneeded,
 	&wornPreload,
 }

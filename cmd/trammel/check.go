@@ -265,6 +265,11 @@ func (r *checkRun) judge() error {
 				notRemembered(r.errOut, err)
 			}
 		}
+		for _, name := range j.files {
+			if strings.HasSuffix(name, spec.PolicySuffix) {
+				j.problems = append(j.problems, j.tree.Waived(name)...)
+			}
+		}
 		for _, p := range j.problems {
 			if opt.Owns == nil || opt.Owns(p.Place.File) {
 				sum.Findings = append(sum.Findings, judge.FindingOf(p))

@@ -26,8 +26,13 @@ type pageOptions struct {
 }
 
 func (o *pageOptions) flags(c *cobra.Command) {
-	f := c.Flags()
 	outputFlags(c, &o.outputOptions, checkForms, "text")
+	o.levels(c)
+}
+
+// levels are the options of how findings are shown and which of them count.
+func (o *pageOptions) levels(c *cobra.Command) {
+	f := c.Flags()
 	f.BoolVar(&o.waived, "waived", false, "show waived findings too")
 	f.StringVar(&o.failAt, "fail-at", "error", "lowest level that gives exit status 1: error, warning, note or unjudged")
 	f.StringVar(&o.color, "color", "auto", "colour the output: auto, always or never")

@@ -316,7 +316,7 @@ func (r *runner) scopeOf(dir string) *CachedScope {
 		}
 	}
 	f := r.tree.Folder(dir)
-	k := &CachedScope{Findings: r.judge.ExpiredWaivers(f), Parts: r.judge.PartFacts(f)}
+	k := &CachedScope{Findings: r.judge.PolicyWaivers(f), Parts: r.judge.PartFacts(f)}
 	for _, list := range [][]spec.Problem{f.Problems, r.judge.PolicyProblems(f)} {
 		for _, p := range list {
 			k.Findings = append(k.Findings, judge.FindingOf(p))
@@ -326,7 +326,7 @@ func (r *runner) scopeOf(dir string) *CachedScope {
 	for g := f; g != nil; g = g.Parent {
 		for _, file := range g.Policies {
 			for _, w := range file.Waivers {
-				k.note(w, r.judge.Today)
+				k.note(r.judge.WaiverDays(f, w), r.judge.Today)
 			}
 		}
 	}
@@ -603,10 +603,10 @@ func (r *runner) record(res *fileResult, rep *judge.Report) {
 	if res.key != nil {
 		a := rep.View.Axis
 		for _, w := range a.Waivers {
-			res.note(w, r.judge.Today)
+			res.note(r.judge.WaiverDays(a.Folder, w), r.judge.Today)
 		}
 		for _, w := range rep.View.InForce.Waivers {
-			res.note(w, r.judge.Today)
+			res.note(r.judge.WaiverDays(a.Folder, w), r.judge.Today)
 		}
 		for _, rule := range r.judge.Book.Turning() {
 			if day, ok := rule.Turns(rep.View); ok {
