@@ -148,7 +148,7 @@ func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out
 	if err := r.judge(); err != nil {
 		return err
 	}
-	view := &report.Run{Summary: r.total, Waived: o.waived, Source: sourceOf(r.jobs)}
+	view := &report.Run{Summary: r.total, Waived: o.waived, Every: o.every, Source: sourceOf(r.jobs)}
 	if err := o.applyKnown(view, r.verdicts, r.nameInTree, roots(r.jobs), errOut); err != nil {
 		return err
 	}
