@@ -7,12 +7,16 @@ FINDINGS ?= 3000
 
 export CGO_ENABLED = 0
 
-.PHONY: all build test long race vet systems lint rule golden docs bench fuzz reference fixes mutation clean
+.PHONY: all build dist test long race vet systems lint rule golden docs bench fuzz reference fixes mutation clean
 
 all: build vet lint test
 
 build:
 	$(GO) build -trimpath -o trammel ./cmd/trammel
+
+# What is handed out, into dist/: programs for all systems, checksums, list of parts.
+dist:
+	.ci/dist
 
 test:
 	$(GO) test ./...

@@ -91,6 +91,7 @@ var all = []*judge.Rule{
 	&unusedPart,
 	&variety,
 	&waiverExpired,
+	&waiverTerm,
 	&waiverUnneeded,
 	&wornPreload,
 }

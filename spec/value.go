@@ -116,7 +116,9 @@ type Waiver struct {
 	RulePlace     Place
 	Reason, Until *Value   // nil where not given
 	Axes, Parts   []string // in a policy: the axes it holds for, and the parts as "screw.g20x10"; both nil: for all
-	Broken        bool     // something in it was not readable, a Problem says what
+	AxesPlace     Place    // of the list; not valid where there is none
+	PartsPlace    Place
+	Broken        bool // something in it was not readable, a Problem says what
 }
 
 // OfAxis reports whether the waiver holds for an axis of its scope.

@@ -9,9 +9,9 @@ func (d *decoder) waiver(b *Block, blk *hclsyntax.Block) *Waiver {
 			names := d.names(f, at)
 			w.Broken = w.Broken || names == nil
 			if f.Name == "axes" {
-				w.Axes = names
+				w.Axes, w.AxesPlace = names, d.place(at.Expr.Range())
 			} else {
-				w.Parts = names
+				w.Parts, w.PartsPlace = names, d.place(at.Expr.Range())
 			}
 			return
 		}

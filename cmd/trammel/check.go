@@ -148,7 +148,7 @@ func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out
 	if err := r.judge(); err != nil {
 		return err
 	}
-	view := &report.Run{Summary: r.total, Waived: o.waived, Source: sourceOf(r.jobs)}
+	view := &report.Run{Summary: r.total, Waived: o.waived, Every: o.every, Source: sourceOf(r.jobs)}
 	if err := o.applyKnown(view, r.verdicts, r.nameInTree, roots(r.jobs), errOut); err != nil {
 		return err
 	}
@@ -263,6 +263,11 @@ func (r *checkRun) judge() error {
 		if store != nil {
 			if err := store.Close(); err != nil {
 				notRemembered(r.errOut, err)
+			}
+		}
+		for _, name := range j.files {
+			if strings.HasSuffix(name, spec.PolicySuffix) {
+				j.problems = append(j.problems, j.tree.Waived(name)...)
 			}
 		}
 		for _, p := range j.problems {

@@ -31,7 +31,8 @@ were crossed and which rules are no longer judged.
 --since REVISION instead of from starts at the last common commit with that revision,
 as check --since does, and so shows what a branch changed.
 
-Only affected axes are read. Waivers and known findings are ignored.
+Only affected axes are read. A waiver changes no verdict: it is shown beside the margin
+it excuses. Known findings are ignored.
 
 Exit status: 0 no limit was crossed; 1 at least one was; 2 the tool could not do its
 job.

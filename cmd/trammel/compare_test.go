@@ -248,6 +248,35 @@ func TestCompareJudged(t *testing.T) {
 	ends(t, 0, []string{"no longer judged: removed"}, "compare", "HEAD")
 }
 
+// TestCompareWaivers holds that a request which only touches waivers shows what they excuse.
+func TestCompareWaivers(t *testing.T) {
+	inBakery(t)
+	const policy = "machines/loader/x.policy.hcl"
+	waiver := func(axes, until string) string {
+		return "waive \"critical-speed\" {\n  axes = [" + axes + "]\n  reason = \"runs so\"\n  until = \"" + until + "\"\n}\n"
+	}
+	said := func(words ...string) { t.Helper(); ends(t, 0, words, "compare", "HEAD") }
+	put(t, policy, waiver(`"travel"`, "2027-06-30"))
+	said("1 axis on 1 machine differs: 1 waiver added, 1 finding waived", policy+":1: waiver of critical-speed until 2027-06-30: runs so (new)", "waived until 2027-06-30", "-10.9 %")
+	commitAll(t, "waiver")
+	put(t, policy, waiver(`"travel"`, "2028-06-30"))
+	said("differs: 1 waiver changed", "until 2027-06-30: runs so → until 2028-06-30: runs so", "!finding")
+	put(t, policy, waiver(`"dip"`, "2027-06-30"))
+	said("1 waiver added, 1 waiver ended, 1 finding no longer waived")
+	os.Remove(policy)
+	said("1 waiver ended, 1 finding no longer waived", "(removed)", "no longer waived\n")
+	// In the axis, and one that is for a part.
+	gitDo(t, "checkout", "-q", policy)
+	edit(t, outfeed, `until  = "2027-06-30"`, `until  = "2027-03-31"`)
+	put(t, policy, text(t, policy)+"waive \"lead-angle\" {\n  parts = [\"screw.x\"]\n  reason = \"y\"\n  until = \"2027-01-01\"\n}\n")
+	said("4 axes on 2 machines differ: 1 waiver added, 1 waiver changed", "waiver of lead-angle for screw.x until")
+	// A limit that is crossed stays crossed, waiver or not.
+	gitDo(t, "checkout", "-q", ".")
+	edit(t, "machines/loader/cross.axis.hcl", `"0.4 m/s"`, `"1.4 m/s"`)
+	put(t, policy, waiver(`"travel", "cross"`, "2027-06-30"))
+	ends(t, 1, []string{"limit crossed, waived until 2027-06-30"}, "compare", "HEAD")
+}
+
 func TestCompareBrokenState(t *testing.T) {
 	inBakery(t)
 	good := commitAll(t, "good")

@@ -40,6 +40,7 @@ type shown struct{ colored bool }
 // checkForms are those of check and merge.
 var checkForms = []form[*page]{
 	{"text", "people and editors", needsFindings, func(w io.Writer, p *page, o shown) error { return report.Text(w, p.run, o.colored) }},
+	{"missing", "pasting: the lines for lack of which rules are not judged", needsFindings, func(w io.Writer, p *page, _ shown) error { return report.Missing(w, p.run) }},
 	{"json", "programs", needsQuantities, func(w io.Writer, p *page, _ shown) error { return report.JSON(w, p.run, p.axes, p.share) }},
 	{"sarif", "review sites and viewers of findings", needsFindings, func(w io.Writer, p *page, _ shown) error { return report.SARIF(w, p.run, p.meta) }},
 	{"junit", "systems that show test results", needsAxes, func(w io.Writer, p *page, _ shown) error { return report.JUnit(w, p.run, p.axes, p.meta) }},
@@ -153,6 +154,7 @@ func outputFlags[T any](c *cobra.Command, o *outputOptions, forms []form[T], usu
 	f.StringVar(&o.form, "form", usual, "output form: "+strings.Join(formNames(forms), ", "))
 	f.StringArrayVar(&o.write, "write", nil, beside)
 	o.flag = f.Changed
+	offer(c, "form", formNames(forms)...)
 }
 
 // An output is one form of the output and where it goes; "" is standard output.

@@ -43,7 +43,8 @@ Exit status: as check.
 		},
 	}
 	f := c.Flags()
-	o.flags(c)
+	o.form = "text"
+	o.levels(c)
 	f.StringVar(&o.push, "push", "", "the remote pushed to; the lines git gives a pre-push hook are read from standard input")
 	f.BoolVar(&o.noFixes, "no-fixes", false, "do not search for fixes (faster)")
 	f.StringVar(&o.known, "known", "", "list of accepted findings; they are counted, not shown")

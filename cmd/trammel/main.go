@@ -119,13 +119,16 @@ motion, environment, grease. It computes loads, life, critical speed, buckling,
 stiffness, accuracy and torque, compares them with what is declared and reports what
 fails, with the numbers and the smallest change that fixes it.
 
+trammel manual DIR writes a manual page for each command into a folder: trammel.1,
+trammel-check.1 and so on; trammel explain prints the page of a rule.
+
 ` + caution,
 		Example:       "  trammel check machines/",
 		SilenceErrors: true,
 		SilenceUsage:  true,
-		Version:       version(),
+		Version:       about(),
 	}
-	root.AddCommand(checkCommand(), hookCommand(), mergeCommand(), rulesCommand(), sheetCommand(), sizeCommand(), enquiryCommand(), compareCommand(), tidyCommand(), completionCommand(), manualCommand(), auditCommand(), adoptCommand(), editorCommand())
+	root.AddCommand(checkCommand(), hookCommand(), newCommand(), explainCommand(), mergeCommand(), rulesCommand(), sheetCommand(), sizeCommand(), enquiryCommand(), compareCommand(), tidyCommand(), completionCommand(), manualCommand(), auditCommand(), adoptCommand(), editorCommand())
 	root.CompletionOptions.DisableDefaultCmd = true // ours names fewer shells
 	root.SetFlagErrorFunc(flagError)
 	return root
@@ -175,7 +178,32 @@ func flagError(c *cobra.Command, err error) error {
 	return err
 }
 
+// What .ci/dist writes into the program: version, commit and day of the commit.
+var builtVersion, builtCommit, builtDay string
+
+// about is the version with what it was built from.
+func about() string {
+	out, from, at := version(), builtCommit, builtDay
+	if info, ok := debug.ReadBuildInfo(); ok && from == "" {
+		for _, s := range info.Settings {
+			switch s.Key {
+			case "vcs.revision":
+				from = s.Value[:min(12, len(s.Value))]
+			case "vcs.time":
+				at, _, _ = strings.Cut(s.Value, "T")
+			}
+		}
+	}
+	if from != "" {
+		out += " (commit " + from + " of " + at + ")"
+	}
+	return out
+}
+
 func version() string {
+	if builtVersion != "" {
+		return builtVersion
+	}
 	if info, ok := debug.ReadBuildInfo(); ok && info.Main.Version != "" {
 		return info.Main.Version
 	}

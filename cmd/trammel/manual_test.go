@@ -95,7 +95,7 @@ func TestManualUsage(t *testing.T) {
 	t.Chdir(t.TempDir())
 	put(t, "file", "x")
 	fails(t, "file: it is no folder", "manual", "file")
-	if r := called(t, "--help"); strings.Contains(r.out, "manual") || !strings.Contains(r.out, "completion") {
+	if r := called(t, "--help"); !strings.Contains(r.out, "trammel manual DIR") || !strings.Contains(r.out, "completion") {
 		t.Errorf("help says\n%s", r.out)
 	}
 }

@@ -22,15 +22,30 @@ import (
 type pageOptions struct {
 	outputOptions
 	failAt, color string
-	waived        bool
+	waived, every bool
 }
 
 func (o *pageOptions) flags(c *cobra.Command) {
-	f := c.Flags()
 	outputFlags(c, &o.outputOptions, checkForms, "text")
+	o.levels(c)
+}
+
+// levels are the options of how findings are shown and which of them count.
+func (o *pageOptions) levels(c *cobra.Command) {
+	f := c.Flags()
 	f.BoolVar(&o.waived, "waived", false, "show waived findings too")
-	f.StringVar(&o.failAt, "fail-at", "error", "lowest level that gives exit status 1: error, warning, note or unjudged")
+	f.BoolVar(&o.every, "not-judged", false, "list every line for lack of which rules are not judged, not only the best next ones of each axis")
+	f.StringVar(&o.failAt, "fail-at", "error", "lowest level that gives exit status 1: error, warning, note, unjudged or never")
 	f.StringVar(&o.color, "color", "auto", "colour the output: auto, always or never")
+	offer(c, "fail-at", "error", "warning", "note", "unjudged", "never")
+	offer(c, "color", "auto", "always", "never")
+}
+
+// offer lets the shell complete the values of an option.
+func offer(c *cobra.Command, option string, values ...string) {
+	if err := c.RegisterFlagCompletionFunc(option, cobra.FixedCompletions(values, cobra.ShellCompDirectiveNoFileComp)); err != nil {
+		panic(err) // the command has no such option
+	}
 }
 
 // A showing is what pageOptions say: where to write what, and which findings
@@ -65,9 +80,12 @@ func failLevel(word string) (judge.Severity, bool, error) {
 	if word == "unjudged" {
 		return judge.Note, true, nil
 	}
+	if word == "never" {
+		return judge.Error + 1, false, nil
+	}
 	s, ok := judge.ParseSeverity(word)
 	if !ok || s == judge.Off {
-		return 0, false, fmt.Errorf("--fail-at cannot be %q; choose error, warning, note or unjudged", word)
+		return 0, false, fmt.Errorf("--fail-at cannot be %q; choose error, warning, note, unjudged or never", word)
 	}
 	return s, false, nil
 }

@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"fmt"
 	"io"
+	"os"
 	"text/tabwriter"
 	"time"
 
@@ -19,16 +20,23 @@ import (
 func rulesCommand() *cobra.Command {
 	var quantities bool
 	c := &cobra.Command{
-		Use:   "rules [path]",
+		Use:   "rules [path or name]",
 		Short: "List rules with the limits in force",
 		Long: `rules lists every rule with the question it answers. With a path it shows the severity
 and the limits in force there, and the policy file that set them. --quantities lists
-the names a house rule may use.`,
-		Example: "  trammel rules machines/oven\n  trammel rules --quantities",
-		Args:    takes(0, 1),
+the names a house rule may use. With the name of a rule it explains that, as trammel
+explain does.`,
+		Example:           "  trammel rules machines/oven\n  trammel rules critical-speed\n  trammel rules --quantities",
+		ValidArgsFunction: completeNames(false),
+		Args:              takes(0, 1),
 		RunE: func(c *cobra.Command, args []string) error {
 			if quantities {
 				return listQuantities(c.OutOrStdout())
+			}
+			if len(args) == 1 && rules.Book().ByName(args[0]) != nil {
+				if _, err := os.Lstat(args[0]); err != nil {
+					return explain(c.OutOrStdout(), args[0], nil)
+				}
 			}
 			return listRules(c.OutOrStdout(), args)
 		},
@@ -59,28 +67,9 @@ func listRules(out io.Writer, args []string) error {
 	house := rules.Book().NewJudge(time.Time{}, false)
 	folder := j.tree.Folder(dir)
 	w := bufio.NewWriter(out)
-	from := func(p spec.Place) string {
-		if !p.Valid() {
-			return ""
-		}
-		p = j.Show(p)
-		return fmt.Sprintf(", set at %s:%d", p.File, p.Line)
-	}
+	from := func(p spec.Place) string { return setAt(j, p) }
 	for _, s := range house.InForce(folder) {
-		sanitize.Fprintf(w, "%s: %s%s\n  %s\n", s.Rule.Name, s.Severity, from(s.SeverityFrom), s.Rule.Question)
-		for _, l := range s.Limits {
-			shown := unit.FormatExact(l.Value, l.Limit.Kind, unit.Metric)
-			if !l.From.Valid() {
-				shown = unit.FormatExact(l.Limit.Default, l.Limit.Kind, unit.Metric)
-				if l.Limit.Spread != "" {
-					shown = l.Limit.Spread
-				}
-			}
-			sanitize.Fprintf(w, "  %s: %s %s%s (%s)\n", l.Limit.Name, l.Limit.Sense, shown, from(l.From), l.Limit.Doc)
-		}
-		if s.Reason != "" {
-			sanitize.Fprintf(w, "  reason: %s\n", s.Reason)
-		}
+		writeSetting(w, j, &s)
 	}
 	for _, h := range house.HouseRules(folder) {
 		sanitize.Fprintf(w, "%s: %s%s\n  house rule: %s\n", h.Name, h.Severity, from(h.Place), h.Message)
@@ -103,4 +92,31 @@ func listRules(out io.Writer, args []string) error {
 		return exitCode(exitFailed)
 	}
 	return nil
+}
+
+// setAt says where a policy sets something; "" for a default.
+func setAt(j *job, p spec.Place) string {
+	if !p.Valid() {
+		return ""
+	}
+	p = j.Show(p)
+	return fmt.Sprintf(", set at %s:%d", p.File, p.Line)
+}
+
+// writeSetting writes what is in force of a rule.
+func writeSetting(w io.Writer, j *job, s *judge.Setting) {
+	sanitize.Fprintf(w, "%s: %s%s\n  %s\n", s.Rule.Name, s.Severity, setAt(j, s.SeverityFrom), s.Rule.Question)
+	for _, l := range s.Limits {
+		shown := unit.FormatExact(l.Value, l.Limit.Kind, unit.Metric)
+		if !l.From.Valid() {
+			shown = unit.FormatExact(l.Limit.Default, l.Limit.Kind, unit.Metric)
+			if l.Limit.Spread != "" {
+				shown = l.Limit.Spread
+			}
+		}
+		sanitize.Fprintf(w, "  %s: %s %s%s (%s)\n", l.Limit.Name, l.Limit.Sense, shown, setAt(j, l.From), l.Limit.Doc)
+	}
+	if s.Reason != "" {
+		sanitize.Fprintf(w, "  reason: %s\n", s.Reason)
+	}
 }

@@ -132,6 +132,7 @@ var reasonCases = []reasonCase{
 	{rule: "regrease-interval turns", words: "interval or distance is too long already", yes: lines("lubrication.regrease_every", `"4 years"`), no: lines("lubrication.regrease_every", `"1 week"`)},
 	{rule: "short-stroke turns", words: "the whole cycle is shorter than the nut", yes: lines("nut.length", `"19 m"`), no: nil},
 	{rule: "waiver-expired", words: "no waiver is declared", yes: nil, waiver: "hardness"},
+	{rule: "waiver-term", words: "no waiver is declared", yes: nil, waiver: "hardness"},
 	{rule: "waiver-unneeded", words: "no waiver is declared", yes: nil, waiver: "hardness"},
 }
 

@@ -12,10 +12,16 @@ import (
 // axis are judged.
 type WaiverView struct {
 	*spec.Waiver
-	Expired bool // its last day is over
-	Accepts bool // its rule has a finding for it to accept
-	Judged  bool // its rule came to a verdict
+	Expired bool    // its last day is over
+	Ahead   float64 // s from today to its last day, negative where that is over
+	Accepts bool    // its rule has a finding for it to accept
+	Judged  bool    // its rule came to a verdict
+	force   *InForce
+	rule    *Rule // that is being asked
 }
+
+// Limit is the limit in force of the rule that is evaluated.
+func (w *WaiverView) Limit(name string) float64 { return w.force.limitNamed(w.rule, name) }
 
 // waive marks the findings that a waiver accepts, and reports waivers that are
 // expired or accept nothing.
@@ -61,7 +67,7 @@ func (j *Judge) waive(v *View, rep *Report) {
 		if i >= own {
 			continue // one for a whole folder is not reported axis by axis
 		}
-		seen := WaiverView{Waiver: w, Expired: expired, Accepts: accepted, Judged: rep.judged(w.Rule)}
+		seen := WaiverView{Waiver: w, Expired: expired, Ahead: j.ahead(w), Accepts: accepted, Judged: rep.judged(w.Rule)}
 		for _, f := range j.aboutWaiver(v.InForce, &seen, v.Axis.Folder) {
 			f.Axis = v.Axis.Name
 			rep.Results[j.Book.byName[f.Rule].Index].State = Failed
@@ -77,34 +83,70 @@ func (j *Judge) over(w *spec.Waiver) bool {
 	return j.Today.After(until)
 }
 
-// aboutWaiver asks the rules about waivers of one. What they find stands at its last day
-// where that is over, else at the rule it names.
-func (j *Judge) aboutWaiver(force *InForce, w *WaiverView, f *spec.Folder) (out []Finding) {
-	at := w.RulePlace
-	if w.Expired {
-		at = w.Until.Place
+// ahead is the time in s from today to the last day of a waiver.
+func (j *Judge) ahead(w *spec.Waiver) float64 {
+	until, _ := time.Parse(time.DateOnly, w.Until.Text)
+	return until.Sub(j.Today).Seconds()
+}
+
+// WaiverDays are the days of a waiver in a folder: the last one on which it holds, and the
+// last one on which it reaches further ahead than it may. None for a broken waiver.
+func (j *Judge) WaiverDays(f *spec.Folder, w *spec.Waiver) (days []time.Time) {
+	if w.Until == nil {
+		return nil
 	}
+	until, err := time.Parse(time.DateOnly, w.Until.Text)
+	if err != nil {
+		return nil
+	}
+	days = append(days, until)
+	force := j.policies.of(f)
 	for _, r := range j.Book.waiver {
-		sev := force.Settings[r.Index].Severity
-		if sev == Off {
+		for _, l := range r.Limits {
+			term := min(force.limitNamed(r, l.Name), 200*365*86400) // as much as a Duration holds
+			first := until.Add(-time.Duration(term * float64(time.Second)))
+			days = append(days, first.Add(-1).Truncate(24*time.Hour))
+		}
+	}
+	return days
+}
+
+// aboutWaiver asks the rules about waivers of one. What they find stands at its last day
+// where that is over or is compared with a limit, else at the rule it names.
+func (j *Judge) aboutWaiver(force *InForce, w *WaiverView, f *spec.Folder) (out []Finding) {
+	for _, r := range j.Book.waiver {
+		set := &force.Settings[r.Index]
+		if set.Severity == Off {
 			continue
 		}
-		if words := r.Waiver(w); words != "" {
-			out = append(out, Finding{Rule: r.Name, Severity: sev, Machine: f.MachineName(), Place: at, Message: words, Utilisation: math.NaN(), Cause: "waive." + w.Rule})
+		w.force, w.rule = force, r
+		words := r.Waiver(w)
+		if words == "" {
+			continue
 		}
+		x := Finding{Rule: r.Name, Severity: set.Severity, Machine: f.MachineName(), Place: w.RulePlace, Message: words, Utilisation: math.NaN(), Cause: "waive." + w.Rule}
+		if w.Expired || len(r.Limits) > 0 {
+			x.Place = w.Until.Place
+		}
+		for _, l := range set.Limits {
+			if l.From.Valid() {
+				x.Related = append(x.Related, spec.Related{Place: l.From, Message: "the policy sets the limit here"})
+			}
+		}
+		out = append(out, x)
 	}
 	return out
 }
 
-// ExpiredWaivers reports the waivers of a folder's own policies that hold no more,
-// once and not axis by axis.
-func (j *Judge) ExpiredWaivers(f *spec.Folder) []Finding {
+// PolicyWaivers reports what is wrong with the days of the waivers of a folder's own
+// policies, once and not axis by axis.
+func (j *Judge) PolicyWaivers(f *spec.Folder) []Finding {
 	var out []Finding
 	force := j.policies.of(f)
 	for _, file := range f.Policies {
 		for _, w := range file.Waivers {
-			if !w.Broken && force.unknownWaived(w) == nil && j.over(w) {
-				out = append(out, j.aboutWaiver(force, &WaiverView{Waiver: w, Expired: true, Accepts: true}, f)...)
+			if !w.Broken && force.unknownWaived(w) == nil {
+				out = append(out, j.aboutWaiver(force, &WaiverView{Waiver: w, Expired: j.over(w), Ahead: j.ahead(w), Accepts: true}, f)...)
 			}
 		}
 	}

@@ -190,6 +190,7 @@ type Fleet struct {
 	loose      Counts // findings of no axis
 	expired    []expiredWaiver
 	dangers    []Danger
+	waivers    map[spec.Place]*waiverSum // that accept something, by their place as shown
 	gaps       gaps
 	broken     map[fileKey]*brokenFile
 	merges     []Merge
@@ -230,7 +231,7 @@ type expiredWaiver struct {
 // New returns a fleet of no axes yet, to be judged on the day today.
 func New(today time.Time, trees ...Tree) *Fleet {
 	f := &Fleet{
-		today: today, trees: trees, folders: map[*spec.Folder]int32{}, byFolder: map[machineKey]int32{}, partIndex: map[*spec.Part]int32{},
+		today: today, trees: trees, waivers: map[spec.Place]*waiverSum{}, folders: map[*spec.Folder]int32{}, byFolder: map[machineKey]int32{}, partIndex: map[*spec.Part]int32{},
 		ruleIndex: map[string]int32{}, byRule: map[string]*Counts{}, broken: map[fileKey]*brokenFile{}, sheets: map[*Row]string{},
 		mergesNote: "Screws were not tried for one another.",
 	}
@@ -430,6 +431,9 @@ func (f *Fleet) count(x *judge.Finding, tree int32) {
 	}
 	c.add(x.Severity, x.Waiver != nil)
 	show := f.trees[tree].Show
+	if x.Waiver != nil {
+		f.accepted(x, show(x.WaiverPlace))
+	}
 	if x.Rule == "waiver-expired" && x.Waiver == nil {
 		f.expired = append(f.expired, expiredWaiver{show(x.Place), x.Machine, x.Axis, x.Message})
 	}

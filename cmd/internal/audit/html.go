@@ -312,6 +312,8 @@ func (p *page) files() {
 		x := &broken[i]
 		t.Add(x.Place.String(), thousands(x.Problems), x.Message+" ["+x.Rule+"]")
 	})
+	waivers := p.f.inForce()
+	p.table("Waivers", waiverHead, len(waivers), func(t *document.Table, i int) { t.Add(waivers[i].cells()...) })
 	if len(expired) == 0 {
 		p.line("No waiver has expired.")
 	}

@@ -105,6 +105,16 @@ type jsonExpired struct {
 	Message string `json:"message"`
 }
 
+type jsonWaiver struct {
+	Rule     string `json:"rule"`
+	File     string `json:"file"`
+	Line     int32  `json:"line"`
+	Until    string `json:"until"`
+	Reason   string `json:"reason"`
+	Findings int    `json:"findings"`
+	Axes     int    `json:"axes"`
+}
+
 type jsonStep struct {
 	Lines   []string `json:"lines"`
 	Written int      `json:"lines_to_write"`
@@ -244,6 +254,10 @@ func (f *Fleet) JSON(w io.Writer) error {
 	for _, x := range f.expired {
 		expired = append(expired, jsonExpired{x.Machine, x.Axis, x.Place.File, x.Place.Line, x.Message})
 	}
+	waivers := []jsonWaiver{}
+	for _, w := range f.inForce() {
+		waivers = append(waivers, jsonWaiver{w.Rule, w.Place.File, w.Place.Line, w.Until, w.Reason, w.Findings, w.Axes})
+	}
 	for _, s := range f.gaps.steps(mostSteps) {
 		steps = append(steps, jsonStep(s))
 	}
@@ -288,6 +302,7 @@ func (f *Fleet) JSON(w io.Writer) error {
 		Brakes   []jsonBrake   `json:"lifting_without_brake"`
 		Life     any           `json:"life"`
 		Expired  []jsonExpired `json:"expired_waivers"`
+		Waivers  []jsonWaiver  `json:"waivers"`
 		Missing  any           `json:"missing_lines"`
 		Variety  any           `json:"variety"`
 		Merges   []jsonMerge   `json:"merges"`
@@ -299,7 +314,7 @@ func (f *Fleet) JSON(w io.Writer) error {
 		jsonTotals{t.Machines, t.Axes, t.Counts.json(), t.Judged, t.Unjudged, len(broken)},
 		rulesOut, machines, worst, brakes,
 		obj{"remaining": classes, "shortest": shortest, "age_not_declared": noAge, "life_not_known": noLife},
-		expired,
+		expired, waivers,
 		obj{"waiting": f.gaps.waiting, "other_reasons": f.gaps.other, "steps": steps},
 		variety, merges,
 		obj{"months": months, "axes_without_interval": without},

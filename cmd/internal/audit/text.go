@@ -29,7 +29,7 @@ func (f *Fleet) Text(w io.Writer, most int) error {
 	p.gaps()
 	p.variety()
 	p.greasing()
-	p.expired()
+	p.waivers()
 	p.broken()
 	p.head("Not covered by any rule", "the engineer must check these")
 	for _, u := range rules.Unseen() {
@@ -272,7 +272,15 @@ func (p *summary) greasing() {
 	}
 }
 
-func (p *summary) expired() {
+func (p *summary) waivers() {
+	if list := p.f.inForce(); len(list) > 0 {
+		p.head("Waivers", thousands(len(list)))
+		var rows [][]string
+		for _, w := range list {
+			rows = append(rows, w.cells())
+		}
+		p.table(waiverHead, rows, "")
+	}
 	if len(p.f.expired) == 0 {
 		return
 	}

@@ -41,6 +41,7 @@ type axis struct {
 	declared   map[string]declared
 	quantities []float64 // by ID of the quantity, NaN where not known
 	rules      map[string]judge.Result
+	waived     map[string]string // the last day of the waiver that accepts what a rule found
 }
 
 type declared struct {
@@ -51,7 +52,7 @@ type declared struct {
 // Add takes one report.
 func (s *Side) Add(rep *judge.Report) {
 	a := rep.View.Axis
-	x := &axis{place: a.Place, sys: rep.View.Units(), declared: map[string]declared{}, rules: map[string]judge.Result{}}
+	x := &axis{place: a.Place, sys: rep.View.Units(), declared: map[string]declared{}, rules: map[string]judge.Result{}, waived: map[string]string{}}
 	lang := spec.Language()
 	for _, f := range lang.Fields[:lang.Moves] {
 		if v := a.Get(f); v != nil && v.Origin != spec.Default {
@@ -78,6 +79,14 @@ func (s *Side) Add(rep *judge.Report) {
 	for _, r := range rep.Results {
 		x.rules[r.Rule] = r
 	}
+	for i := range rep.Findings {
+		if f := &rep.Findings[i]; f.Waiver != nil {
+			x.waived[f.Rule] = f.Waiver.Until.Text
+		}
+	}
+	for _, w := range slices.Concat(a.Waivers, rep.View.InForce.Waivers) {
+		x.waiver(w, a.Name)
+	}
 	x.name, x.where = a.Name, a.Folder.MachineName()
 	if x.where == "" {
 		x.where = path.Dir(a.Place.File)
@@ -90,6 +99,30 @@ func (s *Side) Add(rep *judge.Report) {
 	s.axes = append(s.axes, x)
 }
 
+// waiver takes in a waiver of the axis or of its policies. One that is for parts only is
+// taken for all axes of its scope: it is the request that matters, not who uses the part.
+func (x *axis) waiver(w *spec.Waiver, of string) {
+	if w.Broken || w.Parts == nil && !w.OfAxis(of) {
+		return
+	}
+	name := waiverOf + w.Rule
+	if len(w.Parts) > 0 {
+		name += " for " + strings.Join(w.Parts, ", ")
+	}
+	text := "until " + w.Until.Text + ": " + w.Reason.Text
+	if had, twice := x.declared[name]; twice {
+		text = had.text + "; " + text
+	}
+	x.declared[name] = declared{text, w.RulePlace}
+}
+
+// waiverOf begins the name of a waiver among the declared values, and policyOf that of a
+// value of a policy.
+const (
+	waiverOf = "waiver of "
+	policyOf = "policy "
+)
+
 // policies are the values that policies set for a folder.
 func (s *Side) policies(f *spec.Folder) map[string]declared {
 	if got := s.set[f]; got != nil {
@@ -98,11 +131,11 @@ func (s *Side) policies(f *spec.Folder) map[string]declared {
 	out := map[string]declared{}
 	for _, r := range s.judge.InForce(f) {
 		if r.SeverityFrom.Valid() {
-			out["policy "+r.Rule.Name+": severity"] = declared{r.Severity.String(), r.SeverityFrom}
+			out[policyOf+r.Rule.Name+": severity"] = declared{r.Severity.String(), r.SeverityFrom}
 		}
 		for _, l := range r.Limits {
 			if l.From.Valid() {
-				out["policy "+r.Rule.Name+": "+l.Limit.Name] = declared{unit.FormatExact(l.Value, l.Limit.Kind, unit.Metric), l.From}
+				out[policyOf+r.Rule.Name+": "+l.Limit.Name] = declared{unit.FormatExact(l.Value, l.Limit.Kind, unit.Metric), l.From}
 			}
 		}
 	}
@@ -191,11 +224,13 @@ const (
 	Better
 	Judged // it was not judged and is now
 	Fixed  // it failed and holds now
+	Waived // it failed and fails, and a waiver accepts it now
+	Ended  // it failed and fails, and no waiver accepts it any more
 )
 
 // String gives the kind's words.
 func (k Kind) String() string {
-	return [...]string{"limit crossed", "no longer judged", "worse", "better", "newly judged", "fixed"}[k]
+	return [...]string{"limit crossed", "no longer judged", "worse", "better", "newly judged", "fixed", "waived", "no longer waived"}[k]
 }
 
 // A Verdict is how one rule moved.
@@ -205,6 +240,7 @@ type Verdict struct {
 	WasState string  // "" where the rule was not there
 	IsState  string  // "" where it is not there any more
 	Was, Is  float64 // margins; NaN where the rule has no such number
+	Until    string  // where it fails and a waiver accepts that: its last day
 }
 
 // A Cause is one change of the text with the axes it touches.
@@ -413,7 +449,7 @@ func verdicts(a, b *axis) []Verdict {
 	var out []Verdict
 	for name, y := range b.rules {
 		x, had := a.rules[name]
-		v := Verdict{Rule: name, IsState: y.State.String(), Was: math.NaN(), Is: margin(y)}
+		v := Verdict{Rule: name, IsState: y.State.String(), Was: math.NaN(), Is: margin(y), Until: b.waived[name]}
 		if had {
 			v.WasState, v.Was = x.State.String(), margin(x)
 		} else {
@@ -422,6 +458,10 @@ func verdicts(a, b *axis) []Verdict {
 		switch {
 		case x.State != judge.Failed && y.State == judge.Failed:
 			v.Kind = Crossed
+		case a.waived[name] == "" && b.waived[name] != "":
+			v.Kind = Waived
+		case a.waived[name] != "" && b.waived[name] == "" && y.State == judge.Failed:
+			v.Kind = Ended
 		case x.State == judge.Failed && judged(y.State) && y.State != judge.Failed:
 			v.Kind = Fixed
 		case judged(x.State) && !judged(y.State):
@@ -454,7 +494,7 @@ func failures(a *axis, k Kind) []Verdict {
 	var out []Verdict
 	for name, r := range a.rules {
 		if r.State == judge.Failed {
-			out = append(out, Verdict{Rule: name, Kind: k, WasState: "", IsState: r.State.String(), Was: math.NaN(), Is: margin(r)})
+			out = append(out, Verdict{Rule: name, Kind: k, WasState: "", IsState: r.State.String(), Was: math.NaN(), Is: margin(r), Until: a.waived[name]})
 		}
 	}
 	sortVerdicts(out)

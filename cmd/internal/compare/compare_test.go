@@ -220,7 +220,7 @@ func TestWriters(t *testing.T) {
 			Machine: evil, Name: evil, Only: "added", Place: spec.Place{File: evil, Line: 1, Col: 1},
 			Text:       []Change{{evil, evil, "", spec.Place{}}},
 			Quantities: []Move{{evil, evil, evil, evil, math.Inf(1)}, {"n", "t", "1", "2", 1}},
-			Rules:      []Verdict{{evil, Crossed, "", "failed", math.NaN(), math.Inf(-1)}, {"r", Worse, "passed", "passed", 3, math.Inf(1)}},
+			Rules:      []Verdict{{evil, Crossed, "", "failed", math.NaN(), math.Inf(-1), ""}, {"r", Worse, "passed", "passed", 3, math.Inf(1), ""}},
 		}},
 	}
 	for _, all := range []bool{false, true} {
@@ -279,7 +279,7 @@ func TestTooLong(t *testing.T) {
 	c := &Comparison{}
 	for i := range 40 {
 		a := Axis{Machine: "m", Name: string(rune('A' + i)), Place: spec.Place{File: "f", Line: 1, Col: 1}}
-		a.Rules = []Verdict{{"grave", Crossed, "passed", "failed", 1, -1}, {"bad", Worse, "passed", "passed", 2, 1}, {"bad2", Worse, "passed", "passed", 2, 1}, {"good", Better, "passed", "passed", 1, 2}}
+		a.Rules = []Verdict{{"grave", Crossed, "passed", "failed", 1, -1, ""}, {"bad", Worse, "passed", "passed", 2, 1, ""}, {"bad2", Worse, "passed", "passed", 2, 1, ""}, {"good", Better, "passed", "passed", 1, 2, ""}}
 		if i >= 25 {
 			a.Rules = a.Rules[1:]
 		}

@@ -38,13 +38,14 @@ func (c *Comparison) Headline() string {
 	if len(c.Axes) == 1 {
 		out += "s"
 	}
-	var parts []string
+	parts := c.requests()
 	for _, k := range []struct {
 		kind      Kind
 		one, many string
 	}{
 		{Crossed, "limit crossed", "limits crossed"}, {Unjudged, "rule no longer judged", "rules no longer judged"}, {Worse, "margin worse", "margins worse"},
 		{Better, "margin better", "margins better"}, {Fixed, "rule fixed", "rules fixed"}, {Judged, "rule newly judged", "rules newly judged"},
+		{Waived, "finding waived", "findings waived"}, {Ended, "finding no longer waived", "findings no longer waived"},
 	} {
 		if n := c.Count(k.kind); n > 0 {
 			parts = append(parts, sanitize.Count(n, k.one, k.many))
@@ -54,6 +55,32 @@ func (c *Comparison) Headline() string {
 		out += ": " + strings.Join(parts, ", ")
 	}
 	return out
+}
+
+// requests count the waivers and limits that were added, changed and taken away.
+func (c *Comparison) requests() (parts []string) {
+	for _, of := range []struct{ begins, one, many, added, changed, ended string }{
+		{waiverOf, "waiver", "waivers", "added", "changed", "ended"}, {policyOf, "limit", "limits", "set", "changed", "no longer set"},
+	} {
+		n := map[string]int{}
+		for _, x := range c.Causes {
+			switch {
+			case !strings.HasPrefix(x.Name, of.begins):
+			case x.Was == "":
+				n[of.added]++
+			case x.Is == "":
+				n[of.ended]++
+			default:
+				n[of.changed]++
+			}
+		}
+		for _, what := range []string{of.added, of.changed, of.ended} {
+			if n[what] > 0 {
+				parts = append(parts, sanitize.Count(n[what], of.one, of.many)+" "+what)
+			}
+		}
+	}
+	return parts
 }
 
 func (c Change) words() string {
@@ -90,7 +117,7 @@ func (c *Comparison) rows(all bool) (rows [][]string, left int) {
 		switch k {
 		case Crossed:
 			return 0
-		case Unjudged, Worse:
+		case Waived, Ended, Unjudged, Worse:
 			return 1
 		}
 		return 2
@@ -106,6 +133,12 @@ func (c *Comparison) rows(all bool) (rows [][]string, left int) {
 					continue
 				}
 				last := v.Kind.String()
+				if v.Until != "" && v.Kind != Waived {
+					last += ", waived"
+				}
+				if v.Until != "" {
+					last += " until " + v.Until
+				}
 				switch {
 				case v.Kind != Unjudged:
 				case v.IsState == "":
@@ -151,7 +184,7 @@ func (c *Comparison) document(all bool, show func(spec.Place) spec.Place, rest s
 	t := &document.Table{Head: []string{"axis", "rule", "margin before", "after", "change"}, Number: []bool{false, false, true, true, false}}
 	for _, r := range rows {
 		t.Add(r...)
-		t.Mark(4, document.Mark{Strong: r[4] == Crossed.String()})
+		t.Mark(4, document.Mark{Strong: strings.HasPrefix(r[4], Crossed.String())})
 	}
 	if left > 0 {
 		t.Rest = fmt.Sprintf("and %d more%s", left, rest)
@@ -234,6 +267,7 @@ func (c *Comparison) JSON(w io.Writer, from, to string) error {
 		IsState  string   `json:"is_state"`
 		Was      *float64 `json:"was_margin"`
 		Is       *float64 `json:"is_margin"`
+		Until    string   `json:"waived_until,omitempty"`
 	}
 	type move struct {
 		Name string   `json:"name"`
@@ -272,7 +306,7 @@ func (c *Comparison) JSON(w io.Writer, from, to string) error {
 			x.Quantities = append(x.Quantities, move{m.Name, m.Was, m.Is, sanitize.Finite(m.By)})
 		}
 		for _, v := range a.Rules {
-			x.Rules = append(x.Rules, verdict{v.Rule, v.Kind.String(), v.WasState, v.IsState, sanitize.Finite(v.Was), sanitize.Finite(v.Is)})
+			x.Rules = append(x.Rules, verdict{v.Rule, v.Kind.String(), v.WasState, v.IsState, sanitize.Finite(v.Was), sanitize.Finite(v.Is), v.Until})
 		}
 		out.Axes = append(out.Axes, x)
 	}

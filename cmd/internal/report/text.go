@@ -22,6 +22,7 @@ type Run struct {
 	*run.Summary
 	Source func(file string) []byte // text of a file by its shown path; nil where it cannot be read
 	Waived bool                     // show waived findings
+	Every  bool                     // show each line for lack of which rules are not judged, not only the best ones of an axis
 	Known  map[int]bool             // findings of the past, by index in Findings; not shown
 }
 
@@ -41,12 +42,7 @@ func Text(w io.Writer, run *Run, colored bool) error {
 			p.finding(f)
 		}
 	}
-	for i := range run.MissingInputs {
-		p.gap(&run.MissingInputs[i])
-	}
-	for i := range run.NextInputs {
-		p.unlock(&run.NextInputs[i])
-	}
+	p.gaps()
 	sanitize.Fprintf(p.w, "%s\n", p.bold(Closing(run)))
 	return p.w.Flush()
 }
@@ -84,14 +80,14 @@ func (p *printer) finding(f *judge.Finding) {
 		}
 		sanitize.Fprintf(p.w, "   inputs: %s\n", strings.Join(list, ", "))
 	}
-	for _, r := range f.Related {
-		sanitize.Fprintf(p.w, "   %s: %s\n", r.Place, r.Message)
-	}
 	if fixes := fixWords(f.Fixes); fixes != "" {
 		sanitize.Fprintf(p.w, "   %s\n", fixes)
 	}
 	if c := rules.Book().Caution(f.Rule); c != "" {
 		sanitize.Fprintf(p.w, "   caution: %s\n", c)
+	}
+	for _, r := range f.Related {
+		sanitize.Fprintf(p.w, "%s %s %s\n", p.bold(r.Place.String()+":"), p.severity[judge.Note]("note:"), r.Message)
 	}
 }
 
@@ -159,11 +155,95 @@ func ruleList(names []string) string {
 	return strings.Join(names, "")
 }
 
-func (p *printer) gap(g *judge.MissingInput) {
-	sanitize.Fprintf(p.w, "%s %s %s\n", p.bold(g.Place.String()+":"), p.mark("not judged:"), GapLine(g))
+// gaps writes why rules are not judged: one line for each axis, or all that are missing.
+func (p *printer) gaps() {
+	for _, x := range gapsByAxis(p.run) {
+		if p.run.Every || len(x.next) > 1 || x.severalFiles() {
+			for _, g := range x.list {
+				p.gap(g)
+			}
+			for _, u := range x.next {
+				p.unlock(u, "")
+			}
+			continue
+		}
+		p.axisGaps(x)
+	}
 }
 
-func (p *printer) unlock(u *judge.NextInputs) {
+// axisGaps is why rules of one axis, or of several of the same names, are not judged.
+type axisGaps struct {
+	machine, axis string
+	list          []*judge.MissingInput
+	next          []*judge.NextInputs
+}
+
+// gapsByAxis puts together what belongs to an axis: a line may be missing in its own
+// file, its machine's or a part's.
+func gapsByAxis(run *Run) (out []*axisGaps) {
+	index := map[[2]string]*axisGaps{}
+	of := func(machine, axis string) *axisGaps {
+		key := [2]string{machine, axis}
+		if index[key] == nil {
+			index[key] = &axisGaps{machine: machine, axis: axis}
+			out = append(out, index[key])
+		}
+		return index[key]
+	}
+	for i := range run.MissingInputs {
+		g := &run.MissingInputs[i]
+		x := of(g.Machine, g.Axis)
+		x.list = append(x.list, g)
+	}
+	for i := range run.NextInputs {
+		u := &run.NextInputs[i]
+		x := of(u.Machine, u.Axis)
+		x.next = append(x.next, u)
+	}
+	return out
+}
+
+// severalFiles reports whether axes of more than one file may be meant.
+func (x *axisGaps) severalFiles() bool {
+	file := ""
+	for _, g := range x.list {
+		if f := g.Place.File; strings.HasSuffix(f, spec.AxisSuffix) {
+			if file != "" && f != file {
+				return true
+			}
+			file = f
+		}
+	}
+	return len(x.next) == 1 && file != "" && x.next[0].Place.File != file
+}
+
+// axisGaps writes one line for what an axis lacks: the best next lines, or the only one.
+func (p *printer) axisGaps(x *axisGaps) {
+	waiting := map[string]bool{}
+	for _, g := range x.list {
+		for _, r := range g.Rules {
+			waiting[r] = true
+		}
+	}
+	switch n := len(waiting); {
+	case len(x.next) == 1 && n > x.next[0].Waiting:
+		p.unlock(x.next[0], fmt.Sprintf("; %d more for other reasons", n-x.next[0].Waiting))
+	case len(x.next) == 1:
+		p.unlock(x.next[0], "")
+	case len(x.list) == 1:
+		p.gap(x.list[0])
+	default:
+		sanitize.Fprintf(p.w, "%s %s %s of axis %s; the first: %s\n", p.bold(x.list[0].Place.String()+":"), p.notJudged(), sanitize.Count(n, "rule", "rules"), x.axis, GapLine(x.list[0]))
+	}
+}
+
+func (p *printer) notJudged() sanitize.Safe { return p.mark("note: not judged:") }
+
+func (p *printer) gap(g *judge.MissingInput) {
+	sanitize.Fprintf(p.w, "%s %s %s\n", p.bold(g.Place.String()+":"), p.notJudged(), GapLine(g))
+}
+
+func (p *printer) unlock(u *judge.NextInputs, rest string) {
 	lines := u.Lines
 	more := ""
 	if n := len(lines); n > 8 {
@@ -172,7 +252,7 @@ func (p *printer) unlock(u *judge.NextInputs) {
 		lines, more = lines[:n-1], " and "+lines[n-1]
 	}
 	sanitize.Fprintf(p.w, "%s %s %s of axis %s for lack of inputs; to judge %d of them declare %s\n",
-		p.bold(u.Place.String()+":"), p.mark("not judged:"), sanitize.Count(u.Waiting, "rule", "rules"), u.Axis, u.Judged, strings.Join(lines, ", ")+more)
+		p.bold(u.Place.String()+":"), p.notJudged(), sanitize.Count(u.Waiting, "rule", "rules"), u.Axis, u.Judged, strings.Join(lines, ", ")+more+rest)
 }
 
 // source writes the marked line with a mark under it.

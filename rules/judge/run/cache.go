@@ -76,13 +76,11 @@ func (d *Days) holds(today time.Time) bool {
 	return day > d.After && (d.Until == "" || day <= d.Until)
 }
 
-// note narrows the days to those on which a waiver holds as it does today.
-func (d *Days) note(w *spec.Waiver, today time.Time) {
-	if w.Until == nil {
-		return
-	}
-	if until, err := time.Parse(time.DateOnly, w.Until.Text); err == nil {
-		d.last(until, today)
+// note narrows the days to those on which a waiver with these last days holds as it does
+// today.
+func (d *Days) note(days []time.Time, today time.Time) {
+	for _, day := range days {
+		d.last(day, today)
 	}
 }
 

@@ -333,7 +333,7 @@ func (r *runner) scopeOf(dir string) *CachedScope {
 	for g := f; g != nil; g = g.Parent {
 		for _, file := range g.Policies {
 			for _, w := range file.Waivers {
-				k.note(w, r.judge.Today)
+				k.note(r.judge.WaiverDays(f, w), r.judge.Today)
 			}
 		}
 	}
@@ -346,7 +346,7 @@ func (r *runner) scopeOf(dir string) *CachedScope {
 // ScopeOf is what is found of the parts, policies and machine of one folder, those
 // above left out; for how many days it holds is left open.
 func ScopeOf(j *judge.Judge, f *spec.Folder) *CachedScope {
-	k := &CachedScope{Findings: j.ExpiredWaivers(f), Parts: j.PartFacts(f)}
+	k := &CachedScope{Findings: j.PolicyWaivers(f), Parts: j.PartFacts(f)}
 	for _, list := range [][]spec.Problem{f.Problems, j.PolicyProblems(f)} {
 		for _, p := range list {
 			k.Findings = append(k.Findings, judge.FindingOf(p))
@@ -626,10 +626,10 @@ func (r *runner) record(res *fileResult, rep *judge.Report) {
 	if res.key != nil {
 		a := rep.View.Axis
 		for _, w := range a.Waivers {
-			res.note(w, r.judge.Today)
+			res.note(r.judge.WaiverDays(a.Folder, w), r.judge.Today)
 		}
 		for _, w := range rep.View.InForce.Waivers {
-			res.note(w, r.judge.Today)
+			res.note(r.judge.WaiverDays(a.Folder, w), r.judge.Today)
 		}
 		for _, rule := range r.judge.Book.Turning() {
 			if day, ok := rule.Turns(rep.View); ok {

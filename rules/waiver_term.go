@@ -1,0 +1,31 @@
+package rules
+
+import (
+	"fmt"
+	"math"
+
+	"trammel/rules/judge"
+	m "trammel/rules/mechanics"
+	"trammel/spec/unit"
+)
+
+var waiverTerm = judge.Rule{
+	Name:     "waiver-term",
+	Question: "Does every waiver end within the permitted term?",
+	Doc: `A waiver that ends in twenty years is a limit that nobody looks at again. Compared
+is the time from today to the last day of the waiver. So a waiver is made for the time
+until somebody looks at the axis again, and is renewed then. Set the term that your
+house permits with ` + "`term`" + `.`,
+	Source:   "common practice, no source",
+	Severity: judge.Warning,
+	Reasons:  []judge.Reason{noWaiver},
+	Limits:   []judge.Limit{{Name: "term", Doc: "time from today to the last day of a waiver", Kind: unit.Span, Sense: judge.AtMost, Default: 2 * m.Year}},
+	Waiver: func(w *judge.WaiverView) string {
+		term := w.Limit("term")
+		if !judge.Above(w.Ahead, term) {
+			return ""
+		}
+		const day = 86400
+		return fmt.Sprintf("waiver of %s holds for another %.0f days, until %s; at most %.0f days ahead are permitted", w.Rule, w.Ahead/day, w.Until.Text, math.Floor(term/day))
+	},
+}
