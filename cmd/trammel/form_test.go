@@ -40,9 +40,9 @@ var allFormsOf = []formsOf{
 
 // readers read a form again; one without a reader fails.
 var readers = map[string]func(s string) error{
-	"text":     func(s string) error { return holds(s, "!<div", "!|---", "loader") },
+	"text":     func(s string) error { return holds(s, "!<div", "!\n|---", "loader") },
 	"missing":  func(s string) error { return holds(s, "!error:", "# ", "missing") },
-	"markdown": func(s string) error { return holds(s, "|---", "!<div") },
+	"markdown": func(s string) error { return holds(s, "\n|---", "!<div") },
 	"html":     func(s string) error { return holds(s, "<!DOCTYPE html>", "</html>", "default-src 'none'") },
 	"json": func(s string) error {
 		var doc struct{ Schema string }

@@ -522,7 +522,7 @@ func TestNamesForHouseRules(t *testing.T) {
 		"nut.grease_port":     {"nut.grease_port", "true or false", ""},
 		"supports.span":       {"supports.span", "length", ""},
 		"duty.hours_per_day":  {"duty.hours_per_day", "bare number", ""},
-		"inertia_ratio":       {"inertia_ratio", "bare number", "inertia of the load over that of the rotor"},
+		"inertia_ratio":       {"inertia_ratio", "bare number", "load inertia over rotor inertia"},
 		"buckling_load":       {"buckling_load", "force", "buckling load of the pushed stretch"},
 		"no such name at all": {"no such name at all", "", ""},
 	} {

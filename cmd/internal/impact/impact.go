@@ -257,6 +257,9 @@ func (a *affected) same(c Change) bool {
 	if c.Kind != 'M' && c.Kind != 'R' || hidden(c.Old) != hidden(c.Path) || suffix(c.Old) != suffix(c.Path) {
 		return false
 	}
+	if c.Old != c.Path && (spec.IsModel(c.Old) || spec.IsModel(c.Path)) {
+		return false // axes name it by its path
+	}
 	one, p := a.was.tree.Read(c.Old)
 	two, q := a.is.tree.Read(c.Path)
 	if p != nil || q != nil || !bytes.Equal(one, two) {
@@ -297,6 +300,9 @@ func (a *affected) sameInputs(c Change) bool {
 	}
 	for i, x := range was {
 		y := is[i]
+		if x.ModelPath() != y.ModelPath() {
+			return false // what the file says begins where it stands
+		}
 		if x.Folder.MachineName() != y.Folder.MachineName() || !slices.Equal(policiesOf(a.was, x.Folder), policiesOf(a.is, y.Folder)) {
 			return false
 		}

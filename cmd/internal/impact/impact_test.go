@@ -292,6 +292,10 @@ func TestOf(t *testing.T) {
 		{"a model", edit{"cad/s.step": "changed"}, nil, []string{"v/v.axis.hcl [v] cad/s.step: model"}},
 		{"a model is gone", edit{"cad/s.step": gone}, nil, []string{"v/v.axis.hcl [v] cad/s.step: model"}},
 		{"a model moves away", edit{"cad/s.step": gone, "cad/u.step": "a model"}, map[string]string{"cad/u.step": "cad/s.step"}, []string{"v/v.axis.hcl [v] cad/s.step: model"}},
+		{
+			"an axis with a model moves deeper", edit{"v/v.axis.hcl": gone, "w/w/v.axis.hcl": fleet["v/v.axis.hcl"]},
+			map[string]string{"w/w/v.axis.hcl": "v/v.axis.hcl"}, []string{"w/w/v.axis.hcl [*] renamed from v/v.axis.hcl"},
+		},
 		{"a model nobody names", edit{"cad/t.STP": "changed"}, nil, nil},
 		{"a policy is renamed", edit{"x/fine.policy.hcl": gone, "x/parts/f.policy.hcl": fleet["x/fine.policy.hcl"]}, map[string]string{"x/parts/f.policy.hcl": "x/fine.policy.hcl"}, nil},
 		{
