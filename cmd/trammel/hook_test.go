@@ -270,9 +270,10 @@ func TestPushAndMerge(t *testing.T) {
 	fails(t, "too late", "hook")
 }
 
-// TestFramework runs the framework with the configuration that docs/hooks.md gives for a
+// TestLongFramework runs the framework with the configuration that docs/hooks.md gives for a
 // trammel on the path.
-func TestFramework(t *testing.T) {
+func TestLongFramework(t *testing.T) {
+	amount.Long(t)
 	needs(t, "pre-commit", "pre-commit")
 	onPath(t)
 	config := recipe(t, "yaml framework")

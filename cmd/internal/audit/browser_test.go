@@ -218,7 +218,8 @@ func hostileFilesOnly(name string) fs.FS {
 	return m
 }
 
-func TestPageWorks(t *testing.T) {
+func TestLongPageWorks(t *testing.T) {
+	amount.Long(t)
 	b := newTab(t)
 	f, _ := build(t, manyBakeries(t, 10), 0)
 	for _, r := range f.rows[:1] {
@@ -363,7 +364,8 @@ func TestPageWorks(t *testing.T) {
 }
 
 // Five thousand axes must not feel slow, nor may a thousand.
-func TestPageOfManyAxes(t *testing.T) {
+func TestLongPageOfManyAxes(t *testing.T) {
+	amount.Long(t)
 	b := newTab(t)
 	f, _ := gather(t, manyBakeries(t, amount.Of(179, 30)), 0)
 	if f.Axes() < amount.Of(5000, 900) {

@@ -32,9 +32,10 @@ const layout = `(() => {
 	return bad;
 })()`
 
-// TestTwoPages prints the enquiry of each axis of the demo: two pages of A4 at most, and
+// TestLongTwoPages prints the enquiry of each axis of the demo: two pages of A4 at most, and
 // of Letter.
-func TestTwoPages(t *testing.T) {
+func TestLongTwoPages(t *testing.T) {
+	amount.Long(t)
 	ctx := browsertest.Start(t, 2*time.Minute)
 	var sheets []*document.Document
 	build(t, fixture("bakery"), nil, func(rep *judge.Report, s *document.Document) { sheets = append(sheets, s) })

@@ -6,13 +6,16 @@ import (
 	"math/rand/v2"
 	"strings"
 	"testing"
+
+	"trammel/spec/amount"
 )
 
 var texts = flag.Int("texts", 200, "how many random texts are laid out")
 
-// TestRandom tidies random texts that nearly all parse, which mutated bytes
+// TestLongRandom tidies random texts that nearly all parse, which mutated bytes
 // seldom do.
-func TestRandom(t *testing.T) {
+func TestLongRandom(t *testing.T) {
+	amount.Long(t)
 	parsed := 0
 	for seed := range uint64(*texts) {
 		w := &writer{r: rand.New(rand.NewPCG(seed, 1)), eol: "\n"}

@@ -141,7 +141,8 @@ const audit = `(() => {
 	return bad;
 })()`
 
-func TestInBrowser(t *testing.T) {
+func TestLongInBrowser(t *testing.T) {
+	amount.Long(t)
 	ctx := browsertest.Start(t, 5*time.Minute)
 	var w watch
 	if err := chromedp.Listen(ctx, w.note); err != nil {
