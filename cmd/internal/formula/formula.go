@@ -663,8 +663,6 @@ func (n *Node) numeric() bool {
 	return n.op == "/" && n.kids[1].op == "num" && (n.kids[0].op == "num" || n.kids[0].op == "neg" && n.kids[0].kids[0].op == "num")
 }
 
-func (n *Node) bracketed() bool { return n.op == "()" || n.op == "[]" || n.op == "call" }
-
 func raise(s string) string {
 	var b strings.Builder
 	for _, r := range s {
