@@ -67,5 +67,5 @@ func WearCaution(v *judge.View) string {
 	if !judge.Above(v.V(m.LifeHours), wornHours*3600) || !judge.Above(v.V(m.LifeRatio), wornTimes) {
 		return ""
 	}
-	return fmt.Sprintf("Wear: a fatigue life of %s in motion is a reserve, not a promise. Long before that, dirt, lack of grease and wear of balls and raceway take the preload: measure play and drag torque at each service.", hours(v, m.LifeHours))
+	return fmt.Sprintf("Wear: a fatigue life of %s in motion is a reserve, not a promise. Long before that, dirt, lack of grease and wear of balls and raceway take the preload: measure play and drag torque at each service.", unit.Readable(hours(v, m.LifeHours)))
 }

@@ -194,7 +194,7 @@ func (w *writer) greatest(name string, q *m.Quantity) {
 	}
 }
 
-func (w *writer) near(x float64, k unit.Kind) string { return unit.Format(x, k, w.sys) }
+func (w *writer) near(x float64, k unit.Kind) string { return unit.Readable(unit.Format(x, k, w.sys)) }
 
 // standing says what the paper is, and whether the design holds.
 func (w *writer) standing() {

@@ -260,7 +260,7 @@ func (m *maker) sides(r judge.Result) (value, limit string) {
 		if math.IsInf(x, 0) {
 			return "unlimited"
 		}
-		return unit.Format(x, k, m.o.Sys)
+		return readable(x, k, m.o.Sys)
 	}
 	sign := ""
 	if c.Sense == judge.AtLeast {
