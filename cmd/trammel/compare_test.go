@@ -6,6 +6,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"trammel/spec/amount"
 )
 
 type comparison struct {
@@ -124,7 +126,7 @@ func TestCompareRating(t *testing.T) {
 	}
 	for _, args := range [][]string{{"HEAD"}, {"HEAD", "--form", "markdown"}, {"HEAD", "--form", "json"}, {"HEAD", "--all"}} {
 		one := called(t, append([]string{"compare"}, args...)...)
-		for range 3 {
+		for range amount.Of(3, 1) {
 			if two := called(t, append([]string{"compare"}, args...)...); one != two {
 				t.Fatalf("%q: other bytes each time", args)
 			}

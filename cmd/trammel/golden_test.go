@@ -458,7 +458,7 @@ func testShownPaths(t *testing.T, s *shop) {
 }
 
 func testColor(t *testing.T, s *shop) {
-	plain := s.run(t, call{}, "check", bakeryDay)
+	plain := s.run(t, call{}, "check", bakeryDay, "machines/loader")
 	uncolored := func(text string) string {
 		var b strings.Builder
 		for {
@@ -486,14 +486,14 @@ func testColor(t *testing.T, s *shop) {
 		{"option before NO_COLOR", []string{"NO_COLOR=1"}, []string{"--color", "always"}, true},
 		{"option before force", []string{"CLICOLOR_FORCE=1"}, []string{"--color", "never"}, false},
 	} {
-		r := s.run(t, call{env: c.env}, append([]string{"check", bakeryDay}, c.args...)...)
+		r := s.run(t, call{env: c.env}, append([]string{"check", bakeryDay, "machines/loader"}, c.args...)...)
 		if got := strings.Contains(r.out, "\x1b["); got != c.colored {
 			t.Errorf("%s: coloured %v, want %v", c.name, got, c.colored)
 		}
 		if uncolored(r.out) != plain.out {
 			t.Errorf("%s: colour changes the words", c.name)
 		}
-		r = s.run(t, call{env: c.env}, append([]string{"check", bakeryDay, "--form", "json"}, c.args...)...)
+		r = s.run(t, call{env: c.env}, append([]string{"check", bakeryDay, "machines/loader", "--form", "json"}, c.args...)...)
 		if strings.Contains(r.out, "\x1b") {
 			t.Errorf("%s: an escape byte in JSON", c.name)
 		}

@@ -168,7 +168,8 @@ const looks = `(() => {
 	return bad;
 })()`
 
-func TestPageLooks(t *testing.T) {
+func TestLongPageLooks(t *testing.T) {
+	amount.Long(t)
 	b := newTab(t)
 	f, _ := build(t, manyBakeries(t, 2), 0)
 	hostile, _ := build(t, hostileFiles(), 0)

@@ -10,6 +10,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"trammel/spec/amount"
 )
 
 // framed writes messages as they go over the wire.
@@ -168,8 +170,8 @@ func TestCancel(t *testing.T) {
 // TestManyChanges: ten thousand changes are judged as one, or a few, and the last counts.
 func TestManyChanges(t *testing.T) {
 	t.Parallel()
-	manyChanges(t, pusher, 10000)
-	manyChanges(t, screws, 1000)
+	manyChanges(t, pusher, amount.Of(10000, 2000))
+	manyChanges(t, screws, amount.Of(1000, 200))
 }
 
 func manyChanges(t *testing.T, name string, n int) {

@@ -162,7 +162,7 @@ func (w *writer) gaps(q *m.Quantity) []string {
 }
 
 // up writes a computed value, rounded up: what is offered has to bear it.
-func (w *writer) up(x float64, k unit.Kind) string { return unit.FormatUp(x, k, w.sys) }
+func (w *writer) up(x float64, k unit.Kind) string { return unit.Readable(unit.FormatUp(x, k, w.sys)) }
 
 // below and above write the ends of a range, rounded outward.
 func (w *writer) below(x float64, k unit.Kind) string {

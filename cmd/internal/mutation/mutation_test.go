@@ -7,6 +7,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"trammel/spec/amount"
 )
 
 // sample is a module of one package. Its tests notice some faults and not
@@ -126,8 +128,9 @@ func measure(t *testing.T, o options) (string, bool) {
 	return out.String(), ok
 }
 
-// TestSample holds the report on the sample against what was worked out by hand.
-func TestSample(t *testing.T) {
+// TestLongSample holds the report on the sample against what was worked out by hand.
+func TestLongSample(t *testing.T) {
+	amount.Long(t)
 	out, ok := measure(t, options{atLeast: 99})
 	if ok {
 		t.Error("more than 99 % was noticed, though much is not tested")
@@ -158,9 +161,10 @@ func TestSample(t *testing.T) {
 	}
 }
 
-// TestEqual: a listed fault does not count, and one that is listed but noticed
+// TestLongEqual: a listed fault does not count, and one that is listed but noticed
 // or not there is reported.
-func TestEqual(t *testing.T) {
+func TestLongEqual(t *testing.T) {
+	amount.Long(t)
 	out, _ := measure(t, options{equal: "equal.csv"})
 	if strings.Contains(out, "a || b") {
 		t.Errorf("a listed fault is reported:\n%s", out)
@@ -178,8 +182,9 @@ func TestEqual(t *testing.T) {
 	}
 }
 
-// TestAgain: only what an earlier report names is tried.
-func TestAgain(t *testing.T) {
+// TestLongAgain: only what an earlier report names is tried.
+func TestLongAgain(t *testing.T) {
+	amount.Long(t)
 	first, _ := measure(t, options{})
 	report := filepath.Join(t.TempDir(), "report")
 	if err := os.WriteFile(report, []byte(first), 0o600); err != nil {

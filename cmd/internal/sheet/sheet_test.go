@@ -68,7 +68,7 @@ func TestSameBytes(t *testing.T) {
 // units of the axes, in metric and in inch units.
 func everyFixture(t *testing.T, f func(t *testing.T, sheets []*document.Document, sys *unit.System)) {
 	trees := fixtureTrees(t)
-	trees = append(trees[:1:1], amount.Some(trees[1:], 4, func(name string) string { return name })...)
+	trees = append(trees[:1:1], amount.Some(trees[1:], 16, func(name string) string { return name })...)
 	if raceOn {
 		trees = trees[:1]
 	}
