@@ -26,7 +26,7 @@ func TestSizeCommand(t *testing.T) {
 	// Searches whose like another case, or another test, makes too.
 	repeats := []string{
 		"machines/palletiser mast", "machines/slicer blade_lift --form markdown", "machines/slicer blade_lift --form html", "machines/slicer blade_lift --patch 99",
-		"machines/palletiser mast --keep screw,ends --patch 1", "machines/palletiser mast --free --form json",
+		"machines/palletiser mast --keep screw,ends --patch 1",
 	}
 	root := bakeryCopy(t)
 	for _, c := range []struct {
@@ -41,8 +41,6 @@ func TestSizeCommand(t *testing.T) {
 		{"machines/slicer blade_lift --form markdown", 0, []string{"# Part combinations that pass for axis blade\\_lift"}},
 		{"machines/slicer blade_lift --form html", 0, []string{"<!DOCTYPE html>", "<svg"}},
 		{"machines/scorer-export head", 0, []string{"Units: inch"}},
-		{"machines/palletiser mast --free", 0, []string{"Screw required for axis mast", "rejected by", "dynamic"}},
-		{"machines/palletiser mast --free --form json", 0, []string{`"schema": "trammel.size-free/1"`}},
 		{"machines/palletiser mast --free --patch 1", 2, []string{"--free ignores the parts files"}},
 		{"machines/slicer blade_lft", 2, []string{"has no axis named blade_lft; did you mean blade_lift?"}},
 		{"machines/slicer blade_lift --keep scrw", 2, []string{"choose from screw, preload, ends, grade, motor, coupling", `did you mean screw?`}},
@@ -64,6 +62,23 @@ func TestSizeCommand(t *testing.T) {
 			not := strings.HasPrefix(w, "!")
 			if strings.Contains(out+errOut, strings.TrimPrefix(w, "!")) == not {
 				t.Errorf("%s: %q in\n%s%s", c.args, w, out, errOut)
+			}
+		}
+	}
+}
+
+// TestLongSizeFree: what a screw must be where none is at hand.
+func TestLongSizeFree(t *testing.T) {
+	amount.Long(t)
+	root := bakeryCopy(t)
+	for form, want := range map[string][]string{"text": {"Screw required for axis mast", "rejected by", "dynamic"}, "json": {`"schema": "trammel.size-free/1"`}} {
+		out, errOut, status := sizeRun(t, root, "machines/palletiser", "mast", "--free", "--form", form)
+		if status != 0 {
+			t.Errorf("%s: status %d: %s", form, status, errOut)
+		}
+		for _, w := range want {
+			if !strings.Contains(out, w) {
+				t.Errorf("%s: no %q in\n%s", form, w, out)
 			}
 		}
 	}

@@ -10,6 +10,7 @@ import (
 	"trammel/cmd/internal/document"
 	"trammel/rules/judge"
 	"trammel/rules/sizing"
+	"trammel/spec/amount"
 )
 
 // lift is what was made once.
@@ -42,7 +43,8 @@ func sizings(tb testing.TB) (z *sizing.Result, f *sizing.FreeDesign) {
 }
 
 // The three forms and the JSON say the same of a sizing.
-func TestSizingForms(t *testing.T) {
+func TestLongSizingForms(t *testing.T) {
+	amount.Long(t)
 	z, f := sizings(t)
 	o := Options{Show: show}
 	for name, s := range map[string]*document.Document{"sizing": Sizing(z, o), "free": Free(f, o)} {
