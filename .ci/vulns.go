@@ -126,7 +126,7 @@ func judge() {
 		} else {
 			bad = true
 		}
-		log.Printf("%s: %s: %s.%s of %s %s, mended in %s: %s", id, words, at.Package, at.Function, at.Module, at.Version, f.Fixed, e.Summary)
+		log.Printf("%s: %s: %s.%s of %s %s, fixed in %s: %s", id, words, at.Package, at.Function, at.Module, at.Version, f.Fixed, e.Summary)
 	}
 	if bad {
 		os.Exit(1)

@@ -112,7 +112,7 @@ func TestArrows(t *testing.T) {
 	}
 	for pkg := range mayUse {
 		if uses[pkg] == nil {
-			t.Errorf("package %s is gone; mend mayUse and docs/structure.md", pkg)
+			t.Errorf("package %s is gone; fix mayUse and docs/structure.md", pkg)
 		}
 	}
 	for _, pkg := range []string{"rules/mechanics", "rules/tables", "spec/unit", "rules/judge", "rules/judge/run", "rules/sizing", "rules"} {

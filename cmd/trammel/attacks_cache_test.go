@@ -199,10 +199,10 @@ func init() {
 			f.Skip(err)
 		}
 	})
-	forge("the pack is a folder", refused, "nothing is remembered", func(f *field, file string, _ []byte) { f.write(userCache+"/"+file+"/x", ""); f.secure() })
-	forge("the folder of the cache is a file", refused, "nothing is remembered", func(f *field, _ string, _ []byte) { f.write(userCache, "x") })
+	forge("the pack is a folder", refused, "nothing is cached", func(f *field, file string, _ []byte) { f.write(userCache+"/"+file+"/x", ""); f.secure() })
+	forge("the folder of the cache is a file", refused, "nothing is cached", func(f *field, _ string, _ []byte) { f.write(userCache, "x") })
 	forge("the folder of the cache is a link that leads nowhere", refused, "leads nowhere", func(f *field, _ string, _ []byte) { f.link(userCache, "none") })
-	forge("the folder of the cache is a link to itself", refused, "nothing is remembered", func(f *field, _ string, _ []byte) { f.link(userCache, "trammel") })
+	forge("the folder of the cache is a link to itself", refused, "nothing is cached", func(f *field, _ string, _ []byte) { f.link(userCache, "trammel") })
 	forge("a pack that says it has millions of entries", notUsed, "", func(f *field, file string, pack []byte) {
 		f.plant(userCache, file, pack[:len(pack)-packTail])
 		full := filepath.Join(f.base, filepath.FromSlash(userCache), file)

@@ -245,7 +245,7 @@ func (r *checkRun) judge() error {
 	defer progress.end()
 	for _, j := range r.jobs {
 		opt := r.options(j, progress)
-		store := r.remembered(j, opt.Fixes)
+		store := r.cachedOf(j, opt.Fixes)
 		if store != nil {
 			opt.As = run.Remember{Cache: store}
 		}
@@ -307,8 +307,8 @@ func (r *checkRun) options(j *job, progress *progress) run.Options {
 	return opt
 }
 
-// remembered opens what is remembered of a job; nil where that would be of no use.
-func (r *checkRun) remembered(j *job, fixes bool) *cache.Store {
+// cachedOf opens what is cached of a job; nil where that would be of no use.
+func (r *checkRun) cachedOf(j *job, fixes bool) *cache.Store {
 	if r.noCache || r.fromGit() || r.known != "" || j.unsaved || j.only != nil || len(j.files) < fewFiles {
 		return nil
 	}
@@ -357,10 +357,10 @@ func (r *checkRun) page(view *report.Run, result error) *page {
 const noSpecFiles = "no spec files (*.axis.hcl, *.parts.hcl, *.policy.hcl) found"
 
 // fewFiles is the number of spec files below which a run does not look for what
-// is remembered: judging them takes no longer.
+// is cached: judging them takes no longer.
 var fewFiles = 100 // a test sets it lower
 
-// openStore opens what is remembered of a way of asking, in no folder of the
+// openStore opens what is cached of a way of asking, in no folder of the
 // trees that are checked; nil where nothing can
 // be, which is said and changes nothing else.
 func openStore(errOut io.Writer, trees []string, asked ...string) *cache.Store {
@@ -381,7 +381,7 @@ func openStore(errOut io.Writer, trees []string, asked ...string) *cache.Store {
 }
 
 func notRemembered(errOut io.Writer, err error) {
-	sanitize.Fprintf(errOut, "trammel: nothing is remembered for the next run: %v (--no-cache for no such attempt)\n", atomicfile.Reason(err))
+	sanitize.Fprintf(errOut, "trammel: nothing is cached for the next run: %v (--no-cache for no such attempt)\n", atomicfile.Reason(err))
 }
 
 // A share is one of several that a check is split into, by the folders of the

@@ -370,8 +370,8 @@ func TestRememberedTrouble(t *testing.T) {
 	check(open, "others may write to")
 	check("relative", "must be an absolute path")
 	put(t, filepath.Join(open, "file"), "")
-	check(filepath.Join(open, "file"), "nothing is remembered")
-	check("/dev/null/x", "nothing is remembered")
+	check(filepath.Join(open, "file"), "nothing is cached")
+	check("/dev/null/x", "nothing is cached")
 	fine := filepath.Join(t.TempDir(), "a", "b")
 	check(fine, "")
 	packs, _ := filepath.Glob(filepath.Join(fine, "*"))
@@ -396,7 +396,7 @@ func TestRememberedTrouble(t *testing.T) {
 }
 
 // An interruption at any time leaves no file half-written, neither of the output
-// nor of what is remembered.
+// nor of what is cached.
 func TestCheckInterrupted(t *testing.T) {
 	defer func(n int) { fewFiles = n }(fewFiles)
 	fewFiles = 1
@@ -450,7 +450,7 @@ func gitInstead(t *testing.T) {
 	gitDo(t, "init", "-q")
 }
 
-// What is remembered holds on the days on which waivers hold alike, and no
+// What is cached holds on the days on which waivers hold alike, and no
 // longer than what it hangs on stays as it is.
 func TestLongRememberedSteps(t *testing.T) {
 	amount.Long(t)

@@ -91,7 +91,7 @@ func TestLongCheckProcess(t *testing.T) {
 		t.Log("this machine was too fast or too slow for an interruption")
 	}
 
-	// No room for what is to be remembered.
+	// No room for what is to be cached.
 	for _, blocks := range []string{"0", "1", "8"} {
 		if err := os.RemoveAll(dir); err != nil {
 			t.Fatal(err)
@@ -100,7 +100,7 @@ func TestLongCheckProcess(t *testing.T) {
 		var out, errOut bytes.Buffer
 		c.Stdout, c.Stderr = &pipeOnly{&out}, &pipeOnly{&errOut}
 		_ = c.Run()
-		if c.ProcessState.ExitCode() != want.status || out.String() != want.out || !strings.Contains(errOut.String(), "nothing is remembered") || strings.Count(errOut.String(), "\n") != 1 {
+		if c.ProcessState.ExitCode() != want.status || out.String() != want.out || !strings.Contains(errOut.String(), "nothing is cached") || strings.Count(errOut.String(), "\n") != 1 {
 			t.Errorf("%s blocks: status %d, said %q", blocks, c.ProcessState.ExitCode(), errOut.String())
 		}
 		if left, _ := filepath.Glob(filepath.Join(dir, "*")); len(left) > 0 {
@@ -112,7 +112,7 @@ func TestLongCheckProcess(t *testing.T) {
 			t.Fatal(err)
 		}
 		defer os.Chmod(dir, 0o700)
-		if got := run(check...); got.out != want.out || got.status != want.status || !strings.Contains(got.err, "nothing is remembered") {
+		if got := run(check...); got.out != want.out || got.status != want.status || !strings.Contains(got.err, "nothing is cached") {
 			t.Errorf("a folder to read only: %+v", got)
 		}
 	}

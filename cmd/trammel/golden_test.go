@@ -512,9 +512,9 @@ func testStdin(t *testing.T, s *shop) {
 		t.Errorf("from standard input:\n%+v\nfrom the file:\n%+v", got, want)
 	}
 	// What stands in the file does not count; parts, policy and machine do.
-	mended := strings.Replace(string(src), "grease.general", "grease.heat\n    regrease_every = \"1 month\"", 1)
-	if r := s.run(t, call{in: mended}, "check", bakeryDay, "-", "--as", name); r.status != exitClean || strings.Contains(r.out, "[") {
-		t.Errorf("mended: status %d\n%s%s", r.status, r.out, r.err)
+	fixed := strings.Replace(string(src), "grease.general", "grease.heat\n    regrease_every = \"1 month\"", 1)
+	if r := s.run(t, call{in: fixed}, "check", bakeryDay, "-", "--as", name); r.status != exitClean || strings.Contains(r.out, "[") {
+		t.Errorf("fixed: status %d\n%s%s", r.status, r.out, r.err)
 	}
 	if r := s.run(t, call{in: string(src)}, "check", bakeryDay, "-", "--as", "machines/loader/new.axis.hcl"); r.status != exitFindings || !strings.HasPrefix(r.out, "machines/loader/new.axis.hcl:60:14: error: ") {
 		t.Errorf("as a file that is not there: status %d\n%s%s", r.status, r.out, r.err)

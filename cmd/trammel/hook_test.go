@@ -49,7 +49,7 @@ func testHook(t *testing.T) {
 	edit(t, outfeed, `"1200 mm"`, `"1190 mm"`)
 	gitDo(t, "add", "-A")
 	commit(t, true)
-	// Faulty, and mended in the working tree only.
+	// Faulty, and fixed in the working tree only.
 	was := text(t, outfeed)
 	edit(t, outfeed, `"1190 mm"`, `"1900 mm"`)
 	gitDo(t, "add", "-A")
@@ -200,7 +200,7 @@ func testPush(t *testing.T) {
 	put(t, "notes.txt", "on top of it")
 	gitDo(t, "add", "-A")
 	gitDo(t, "commit", "-q", "--no-verify", "-m", "notes")
-	edit(t, outfeed, `"1900 mm"`, `"1200 mm"`) // mended in the working tree only
+	edit(t, outfeed, `"1900 mm"`, `"1200 mm"`) // fixed in the working tree only
 	says(t, false, []string{outfeed + ":", span, "1 axis,"}, "git", "push", "origin", "main")
 	says(t, false, []string{outfeed + ":", span, "1 axis,"}, "git", "push", "origin", "main:new")
 	gitDo(t, "commit", "-q", "--no-verify", "-a", "-m", "mended")

@@ -151,7 +151,7 @@ func TestReserveOfSpeed(t *testing.T) {
 	}
 }
 
-// The harder worked flank: 30 kg stand on one flank with 294 N on both ways, the
+// The more heavily loaded flank: 30 kg stand on one flank with 294 N on both ways, the
 // thrust of one move works the other flank.
 func TestHarderWorkedFlank(t *testing.T) {
 	s := testaxis.WholeSheet().With("nut.preload", "", "nut.backlash", `"0.02 mm"`, "orientation", `"vertical"`, "duty.service_life", `"500 years"`, "load.mass", `"100 kg"`, "load.drag", "", "load.friction", "0",

@@ -109,10 +109,10 @@ func Folder() (string, error) {
 	return filepath.Join(dir, "trammel"), err
 }
 
-// Open opens what is remembered of a way of asking, which asked names with all
+// Open opens what is cached of a way of asking, which asked names with all
 // that results depend on besides the trees and the program. trees are the roots
 // of those that are checked. It makes the folder where there is none. An error
-// says why nothing can be remembered.
+// says why nothing can be cached.
 func Open(dir string, trees []string, notes Notes, asked ...string) (*Store, error) {
 	program, err := programDigest()
 	if err != nil {
@@ -272,13 +272,13 @@ func (s *Store) get(key spec.Digest) ([]byte, *slot) {
 // Empty reports whether no earlier run left anything.
 func (s *Store) Empty() bool { return len(s.index) == 0 }
 
-// File gives what is remembered of an axis file.
-func (s *Store) File(key spec.Digest) *run.CachedFile { return remembered(s, key, s.decodeFile) }
+// File gives what is cached of an axis file.
+func (s *Store) File(key spec.Digest) *run.CachedFile { return cached(s, key, s.decodeFile) }
 
-// Scope gives what is remembered of a folder's scope.
-func (s *Store) Scope(key spec.Digest) *run.CachedScope { return remembered(s, key, decodeScope) }
+// Scope gives what is cached of a folder's scope.
+func (s *Store) Scope(key spec.Digest) *run.CachedScope { return cached(s, key, decodeScope) }
 
-func remembered[T any](s *Store, key spec.Digest, decode func([]byte) (*T, error)) *T {
+func cached[T any](s *Store, key spec.Digest, decode func([]byte) (*T, error)) *T {
 	data, at := s.get(key)
 	if at == nil {
 		return nil

@@ -124,7 +124,7 @@ func TestRoundTrip(t *testing.T) {
 			}
 		}
 		if s.File(key(999)) != nil {
-			t.Error("something is remembered of a file that was not there")
+			t.Error("something is cached of a file that was not there")
 		}
 		s.PutFile(key(5000+round), files[0]) // the pack is written anew
 		if err := s.Close(); err != nil {

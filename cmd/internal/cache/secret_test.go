@@ -33,7 +33,7 @@ func TestForeignPack(t *testing.T) {
 		return s.File(key(1)) != nil
 	}
 	if !known() {
-		t.Fatal("nothing is remembered")
+		t.Fatal("nothing is cached")
 	}
 	name := filepath.Join(mine, s.name)
 	own, err := os.ReadFile(name)

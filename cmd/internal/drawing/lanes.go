@@ -441,7 +441,7 @@ func (s *sheet) step() float64 {
 	return unit
 }
 
-// taken says what the drawing takes for want of better.
+// taken says what the drawing assumes where nothing is declared.
 func (s *sheet) taken(y float64) float64 {
 	for _, l := range wrap("Taken for the drawing: "+s.p.takenWords()+".", 10.5, s.width-8) {
 		y += 13

@@ -1,5 +1,5 @@
 // Package drawing draws an axis: to scale along its shaft, from what is declared. What is
-// not declared is dashed and named; what is taken for want of better is said. It makes one
+// not declared is dashed and named; what is assumed is said. It makes one
 // SVG element, or lines of text for a terminal, and judges nothing.
 package drawing
 

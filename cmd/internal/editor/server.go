@@ -235,7 +235,7 @@ func (s *server) take(ctx context.Context, i incoming) {
 }
 
 // dispatch runs the handler of a message. A panic ends the message, and with it all
-// that was remembered of the trees, but not the server.
+// that was cached of the trees, but not the server.
 func (s *server) dispatch(ctx context.Context, m *message, request bool) (result any, err *wireError) {
 	h, known := handlers[m.Method]
 	switch {

@@ -70,7 +70,7 @@ func (w *writer) section(id, title, intro string) {
 
 func (w *writer) here() *document.Section { return &w.s.Sections[len(w.s.Sections)-1] }
 
-// add enters an item in the section that is being made.
+// add adds an item in the section that is being made.
 func (w *writer) add(name, value string) {
 	blocks := w.here().Blocks
 	if n := len(blocks); n > 0 {
@@ -83,7 +83,7 @@ func (w *writer) add(name, value string) {
 	w.here().Add(document.Facts{{Name: name, Value: value}})
 }
 
-// lack enters an item that is open, with the lines it waits for.
+// lack adds an item that is open, with the lines it waits for.
 func (w *writer) lack(name string, lines []string) {
 	w.open = append(w.open, name)
 	w.add(name, waiting(lines))
@@ -136,7 +136,7 @@ func (w *writer) shown(x *spec.Value) string {
 	return s
 }
 
-// declared enters what was declared, or that it is open. Nothing assumed
+// declared adds what was declared, or that it is open. Nothing assumed
 // stands in its place.
 func (w *writer) declared(name, path string) {
 	if x := w.value(path); x != nil && x.Origin != spec.Default {
@@ -185,7 +185,7 @@ func (w *writer) most(q *m.Quantity) float64 {
 	return w.v.Most(func(c *m.Calc) float64 { return c.V(q) }, q)
 }
 
-// greatest enters the greatest value of a computed quantity, or that it is open.
+// greatest adds the greatest value of a computed quantity, or that it is open.
 func (w *writer) greatest(name string, q *m.Quantity) {
 	if x := w.most(q); x == x {
 		w.add(name, w.up(x, q.Kind))
@@ -266,7 +266,7 @@ func (w *writer) duty() {
 	w.moves()
 }
 
-// assumedWith enters a value with a default, which is named where something
+// assumedWith adds a value with a default, which is named where something
 // that was computed rests on it.
 func (w *writer) assumedWith(name, path string, q *m.Quantity) {
 	x := w.value(path)
@@ -535,7 +535,7 @@ func (w *writer) geometry() {
 	w.declared("Shaft cover", "screw.cover")
 }
 
-// yes enters a flag.
+// yes adds a flag.
 func (w *writer) yes(name, path string) {
 	switch yes, declared := w.flag(path); {
 	case yes:
@@ -658,7 +658,7 @@ func (w *writer) temperatures(of string) string {
 	return ""
 }
 
-// drive enters what is declared of the motor; nothing is open where nothing is.
+// drive adds what is declared of the motor; nothing is open where nothing is.
 func (w *writer) drive() {
 	var list []string
 	for _, p := range [][2]string{

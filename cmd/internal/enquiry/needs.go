@@ -49,7 +49,7 @@ func (w *writer) required() {
 	w.positions()
 }
 
-// need enters what a leaf must be for the named rules to pass, and keeps the
+// need adds what a leaf must be for the named rules to pass, and keeps the
 // greatest of what their limits require. An advice, and a rule that only warns, say
 // what would be better. What no value reaches is said to be out of reach.
 func (w *writer) need(name string, leaf *m.Quantity, names ...string) {

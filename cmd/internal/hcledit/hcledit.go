@@ -34,7 +34,7 @@ type edit struct {
 // other value the axis's line is taken out, so that part, machine or default
 // count. The comments of a line stay.
 //
-// The error says what cannot be written. That the amended text gives the axis
+// The error says what cannot be written. That the edited text gives the axis
 // those values is for the caller to see, by reading it.
 func Axis(name string, src []byte, a *spec.Axis, changes []spec.Change) (*Amendment, error) {
 	file, diags := hclsyntax.ParseConfig(src, name, hcl.InitialPos)
@@ -285,7 +285,7 @@ func (m *amender) addBlock(name string, fresh []line) {
 	m.edits = append(m.edits, edit{at, at, text})
 }
 
-// Text is the text as amended.
+// Text is the text as edited.
 func (a *Amendment) Text() []byte {
 	var b strings.Builder
 	at := 0
@@ -348,7 +348,7 @@ func (a *Amendment) Patch() string {
 	return "--- a/" + a.name + "\n+++ b/" + a.name + "\n" + b.String()
 }
 
-// Gives reports, as an error, where an amended text does not give an axis the
+// Gives reports, as an error, where an edited text does not give an axis the
 // values it was to have: when the text is read again in its tree, every value
 // must be the changed one, and all others as before.
 func Gives(tree *spec.Tree, name string, text []byte, a *spec.Axis, changes []spec.Change) error {

@@ -208,7 +208,7 @@ func TestGivesNotices(t *testing.T) {
 	}
 }
 
-// Whatever the lines of an axis are, the amended text gives what was asked, or
+// Whatever the lines of an axis are, the edited text gives what was asked, or
 // it is said why not; a patch is never half of it.
 func TestAmendedGives(t *testing.T) {
 	rapid.Check(t, func(r *rapid.T) {

@@ -115,7 +115,7 @@ func newWriter(opt Options, out io.Writer) (*writer, error) {
 	root, err := atomicfile.OpenFolder(opt.Out, perm, opt.trees()...)
 	switch {
 	case err == nil:
-		root.Quick = true // a table has many rows, and adopting again mends what a power cut took
+		root.Quick = true // a table has many rows, and adopting again restores what a power cut took
 		w.root = root
 	case !opt.Try || !errors.Is(err, fs.ErrNotExist):
 		return nil, fmt.Errorf("%s: %w", opt.Out, atomicfile.Reason(err))

@@ -19,8 +19,8 @@ import (
 // methods are called by several goroutines at once. What it gives back is not
 // changed.
 type Cache interface {
-	Empty() bool                      // nothing at all is remembered, so that nothing need be asked for
-	File(key spec.Digest) *CachedFile // nil where nothing is remembered
+	Empty() bool                      // nothing at all is cached, so that nothing need be asked for
+	File(key spec.Digest) *CachedFile // nil where nothing is cached
 	PutFile(key spec.Digest, k *CachedFile)
 	Scope(key spec.Digest) *CachedScope
 	PutScope(key spec.Digest, k *CachedScope)
@@ -96,7 +96,7 @@ func (d *Days) last(day, today time.Time) {
 	}
 }
 
-// cachedFile is a file of which something is remembered.
+// cachedFile is a file of which something is cached.
 type cachedFile struct {
 	name string
 	*CachedFile
@@ -118,9 +118,9 @@ func (f *fileResult) member(m *axisMass, a *spec.Axis) {
 	f.Members = append(f.Members, Member{a.Name, a.Place, m.mass, m.known})
 }
 
-// remembered finds what is remembered of a listed axis file, nil where it has
+// cached finds what is cached of a listed axis file, nil where it has
 // to be judged.
-func (r *runner) remembered(f *folderAxes, name string, src []byte, p *spec.Problem) *CachedFile {
+func (r *runner) cached(f *folderAxes, name string, src []byte, p *spec.Problem) *CachedFile {
 	if r.cache == nil {
 		return nil
 	}
@@ -160,7 +160,7 @@ func (r *runner) readAgain(f *folderAxes, name string, src []byte, p *spec.Probl
 	}
 }
 
-// takeOver takes what is remembered of a file as if it were found now.
+// takeOver takes what is cached of a file as if it were found now.
 func (r *runner) takeOver(w *worker, f *folderAxes, name string, k *CachedFile) {
 	r.mu.Lock()
 	f.files[name] = true

@@ -115,10 +115,10 @@ func TestRememberedIsTheSame(t *testing.T) {
 			}
 			axes := min(len(files), 5)
 			if keep.found != axes {
-				t.Errorf("%q: of %d axis files %d are remembered", files, axes, keep.found)
+				t.Errorf("%q: of %d axis files %d are cached", files, axes, keep.found)
 			}
 			if keep.known != len(keep.scopes) || keep.known < 2 {
-				t.Errorf("%q: of %d folders %d are remembered", files, len(keep.scopes), keep.known)
+				t.Errorf("%q: of %d folders %d are cached", files, len(keep.scopes), keep.known)
 			}
 			tree := map[string]string{}
 			for name, text := range base {
@@ -143,7 +143,7 @@ func TestRememberedIsTheSame(t *testing.T) {
 	}
 }
 
-// TestRememberedByDay: what is remembered holds as long as the waivers do, of the
+// TestRememberedByDay: what is cached holds as long as the waivers do, of the
 // axis, of policies beside and above it, and of parts; on each day a run that
 // remembers says what one says that does not.
 func TestRememberedByDay(t *testing.T) {
@@ -174,7 +174,7 @@ func TestRememberedByDay(t *testing.T) {
 
 // TestUsesBeside: a part that only an axis beside the listed ones uses, which is
 // read for what a carrier must know of it, is used, of a whole tree; now and when
-// it is remembered.
+// it is cached.
 func TestUsesBeside(t *testing.T) {
 	fsys := testaxis.Memory("line/x.axis.hcl", "axis \"x\" {\n  load {\n    mass = \"1 kg\"\n    carries = [axis.y]\n  }\n}\n",
 		"line/y.axis.hcl", "axis \"y\" {\n  load {\n    mass = \"2 kg\"\n  }\n  screw {\n    part = screw.k\n  }\n}\n",
@@ -187,11 +187,11 @@ func TestUsesBeside(t *testing.T) {
 		}
 	}
 	if keep.found != 1 {
-		t.Errorf("%d files are remembered", keep.found)
+		t.Errorf("%d files are cached", keep.found)
 	}
 }
 
-// TestUnreadableNotRemembered: a file that cannot be read is not remembered.
+// TestUnreadableNotRemembered: a file that cannot be read is not cached.
 func TestUnreadableNotRemembered(t *testing.T) {
 	keep := &memoryKeep{files: map[spec.Digest]*run.CachedFile{}, scopes: map[spec.Digest]*run.CachedScope{}}
 	for range 2 {
@@ -199,7 +199,7 @@ func TestUnreadableNotRemembered(t *testing.T) {
 		runtest.WantFinding(t, sum.Findings, "file")
 	}
 	if len(keep.files) != 1 || keep.found != 1 {
-		t.Errorf("%d files are remembered, %d were found", len(keep.files), keep.found)
+		t.Errorf("%d files are cached, %d were found", len(keep.files), keep.found)
 	}
 }
 
@@ -283,7 +283,7 @@ func TestRememberedInTurn(t *testing.T) {
 	}
 }
 
-// TestCarriersAllOrNone: where one carrier of a folder is no longer remembered,
+// TestCarriersAllOrNone: where one carrier of a folder is no longer cached,
 // all of them are judged again, and no other axis.
 func TestCarriersAllOrNone(t *testing.T) {
 	x, y, z := testaxis.Zyx()

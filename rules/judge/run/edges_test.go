@@ -55,7 +55,7 @@ func TestFirstRemembering(t *testing.T) {
 		t.Errorf("%s\nexpected %s", got, want)
 	}
 	if len(keep.files) == 0 || len(keep.scopes) == 0 {
-		t.Errorf("%d files and %d folders are remembered", len(keep.files), len(keep.scopes))
+		t.Errorf("%d files and %d folders are cached", len(keep.files), len(keep.scopes))
 	}
 }
 
@@ -165,7 +165,7 @@ func TestWhatOthersCarry(t *testing.T) {
 			}
 		}
 		if len(keep.files) != 1 {
-			t.Errorf("%s: %d files are remembered", text, len(keep.files))
+			t.Errorf("%s: %d files are cached", text, len(keep.files))
 		}
 	}
 }
@@ -255,7 +255,7 @@ func (o openings) Open(name string) (fs.File, error) {
 }
 
 // TestReadOnce: a file beside a carrier is read no more often where results are
-// remembered, so that what is judged and what is remembered are of the same text.
+// cached, so that what is judged and what is cached are of the same text.
 func TestReadOnce(t *testing.T) {
 	x, y, z := testaxis.Zyx()
 	a, p := testaxis.Texts(x, y, z)
@@ -331,7 +331,7 @@ func TestWhatCarriersCountAs(t *testing.T) {
 			}
 		}
 		if len(keep.files) != 1 {
-			t.Errorf("%d files are remembered", len(keep.files))
+			t.Errorf("%d files are cached", len(keep.files))
 		}
 	}
 }

@@ -17,7 +17,7 @@ import (
 )
 
 // BenchmarkFleet runs whole processes of check over fleets of five axes a file
-// and two such files a folder: with nothing remembered ("cold"), and once more
+// and two such files a folder: with nothing cached ("cold"), and once more
 // ("warm"). It compares them, in time of the clock and of the processor, with
 // reading and parsing the same files alone on the same workers ("floor"), and
 // names their peak memory. "growth" is the time of a cold run over that of the

@@ -32,13 +32,13 @@ type Options struct {
 	Whole   bool                     // the whole tree is read: parts no axis uses are reported
 	Owns    func(folder string) bool // the folders whose files are judged and whose scope is reported, for splitting a run; nil: all
 	Note    func(*judge.Report) any  // what else is wanted of each axis; called by several goroutines at once
-	Noted   func(note any)           // called with each note, made now or remembered, by several goroutines at once
+	Noted   func(note any)           // called with each note, made now or cached, by several goroutines at once
 	Done    func(axes int)           // called as files are done, by several goroutines at once
 	As      Kind                     // Look or Remember; nil: every axis of the files is judged as it stands
 }
 
 // A Kind of run is Look or Remember, which exclude each other: what depends on who
-// looks is not to be remembered.
+// looks is not to be cached.
 type Kind interface{ kind() }
 
 // Look is a run for somebody who looks at each axis, or at some, or at text that is not
@@ -178,7 +178,7 @@ type runner struct {
 	tree  *spec.Tree
 	opt   Options
 	look  Look
-	cache Cache // nil: nothing is remembered
+	cache Cache // nil: nothing is cached
 	judge *judge.Judge
 
 	mu         sync.Mutex
@@ -202,8 +202,8 @@ type folderAxes struct {
 	of       map[*spec.Axis]*fileResult // the files of the carriers
 	aside    []spec.Place               // parts used by axes of files that are not listed
 
-	// For what is remembered:
-	fresh   bool // a file was not remembered
+	// For what is cached:
+	fresh   bool // a file was not cached
 	content map[string]content
 	kept    []cachedFile  // whose carriers hold only if nothing beside them has changed
 	waiting []*fileResult // whose carriers are not judged
@@ -279,7 +279,7 @@ func (s *Summary) add(o *Summary) {
 type fileResult struct {
 	name string
 	CachedFile
-	key *spec.Digest // under which it is to be remembered; nil: it is not
+	key *spec.Digest // under which it is to be cached; nil: it is not
 }
 
 func (f *fileResult) problems(list []spec.Problem) {
@@ -355,7 +355,7 @@ func ScopeOf(j *judge.Judge, f *spec.Folder) *CachedScope {
 	return k
 }
 
-// axisFile judges a listed axis file, or takes over what is remembered of it,
+// axisFile judges a listed axis file, or takes over what is cached of it,
 // and finishes the folder with its last file.
 func (r *runner) axisFile(w *worker, name string) {
 	dir := path.Dir(name)
@@ -367,7 +367,7 @@ func (r *runner) axisFile(w *worker, name string) {
 	if !given {
 		src, p = r.tree.Read(name)
 	}
-	if k := r.remembered(f, name, src, p); k == nil {
+	if k := r.cached(f, name, src, p); k == nil {
 		r.axes(w, f, name, src, p, true)
 	} else if k.Carries {
 		r.mu.Lock()
@@ -422,7 +422,7 @@ func (r *runner) finish(w *worker, dir string, f *folderAxes) {
 }
 
 // done adds what was found of a file to what the worker found, and has it
-// remembered.
+// cached.
 func (r *runner) done(w *worker, res *fileResult) {
 	if res.key != nil {
 		r.cache.PutFile(*res.key, &res.CachedFile)
