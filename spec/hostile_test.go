@@ -108,7 +108,7 @@ func hostile(size int) map[string]string {
 const patience = 10 * time.Second
 
 func TestHostileText(t *testing.T) {
-	size := 32 << 10
+	size := amount.Of(32<<10, 12<<10)
 	if raceEnabled {
 		size = 8 << 10
 	}

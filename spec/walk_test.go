@@ -126,7 +126,7 @@ func TestIgnoreAsGitDoes(t *testing.T) {
 			}
 		}
 	}
-	for _, line := range ignoreLines {
+	for _, line := range amount.Some(ignoreLines, 3, strings.Clone) {
 		compare(map[string]string{".gitignore": line + "\n"})
 	}
 	compare(map[string]string{".gitignore": "\ufeffa.axis.hcl\r\n/b\r\n"})
@@ -135,7 +135,7 @@ func TestIgnoreAsGitDoes(t *testing.T) {
 	compare(map[string]string{"a/.gitignore": "/c\n**/c/a.axis.hcl\n", "b/.gitignore": "*\n!.gitignore\n"})
 	r := rand.New(rand.NewSource(1))
 	pick := func() string { return ignoreLines[r.Intn(len(ignoreLines))] }
-	rounds := 60
+	rounds := amount.Of(60, 10)
 	if testing.Short() || raceEnabled {
 		rounds = 10
 	}

@@ -11,6 +11,7 @@ import (
 	"runtime"
 	"strings"
 	"testing"
+	"trammel/spec/amount"
 )
 
 const knownList = "known.txt"
@@ -107,7 +108,8 @@ func TestKnownFromFolderBelow(t *testing.T) {
 
 func TestKnownDamaged(t *testing.T) {
 	inBakery(t)
-	for _, bad := range []string{"", "x", "trammel-known 2\n", "trammel-known 1\nrule\n", "trammel-known 1\n<<<<<<< a\n", "trammel-known 1\na b c d 1 0\n", "\x00\xff"} {
+	lists := []string{"", "x", "trammel-known 2\n", "trammel-known 1\nrule\n", "trammel-known 1\n<<<<<<< a\n", "trammel-known 1\na b c d 1 0\n", "\x00\xff"}
+	for _, bad := range amount.Some(lists, 4, strings.Clone) {
 		put(t, knownList, bad)
 		for _, more := range [][]string{nil, {"--record"}, {"--prune"}, {"--record", "--prune"}, {"--since", "HEAD", "--record"}} {
 			args := append([]string{"check", "--no-fixes", "--known", knownList}, more...)

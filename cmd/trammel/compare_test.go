@@ -124,7 +124,7 @@ func TestCompareRating(t *testing.T) {
 			t.Errorf("a row with other cells: %q", l)
 		}
 	}
-	for _, args := range [][]string{{"HEAD"}, {"HEAD", "--form", "markdown"}, {"HEAD", "--form", "json"}, {"HEAD", "--all"}} {
+	for _, args := range amount.Some([][]string{{"HEAD"}, {"HEAD", "--form", "markdown"}, {"HEAD", "--form", "json"}, {"HEAD", "--all"}}, 4, func(a []string) string { return strings.Join(a, " ") }) {
 		one := called(t, append([]string{"compare"}, args...)...)
 		for range amount.Of(3, 1) {
 			if two := called(t, append([]string{"compare"}, args...)...); one != two {
@@ -207,7 +207,7 @@ func TestCompareAxes(t *testing.T) {
 	commitAll(t, "copy")
 	edit(t, screws, `"12.7 kN"`, `"4.5 kN"`)
 	r := ends(t, 1, []string{"slicer/outfeed in machines/slicer ", "slicer/outfeed in copy "}, "compare", "HEAD")
-	for range 5 {
+	for range amount.Of(5, 1) {
 		if called(t, "compare", "HEAD") != r {
 			t.Fatal("other bytes each time")
 		}

@@ -205,7 +205,7 @@ func sameText(t *testing.T, want, got, format string, args ...any) {
 func TestRememberedSame(t *testing.T) {
 	defer func(n int) { fewFiles = n }(fewFiles)
 	fewFiles = 1
-	for seed := range uint64(3) {
+	for seed := range amount.Of[uint64](3, 1) {
 		t.Run(fmt.Sprint(seed), func(t *testing.T) {
 			w := newWilderness(t, seed)
 			t.Setenv("TRAMMEL_CACHE", t.TempDir())

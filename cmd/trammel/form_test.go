@@ -35,12 +35,12 @@ func of[T any](command string, aside bool, forms []form[T], args ...string) form
 var allFormsOf = []formsOf{
 	of("check", false, checkForms, "machines/loader"), of("merge", false, checkForms, "1.json"), of("audit", false, auditForms, "machines/loader"),
 	of("sheet", true, sheetForms, "machines/loader", "dip"), of("enquiry", true, paperForms, "machines/loader", "dip"),
-	of("size", true, sizeForms, "machines/loader", "dip"), of("compare", true, compareForms, "HEAD"),
+	of("size", true, sizeForms, "machines/palletiser", "mast"), of("compare", true, compareForms, "HEAD"),
 }
 
 // readers read a form again; one without a reader fails.
 var readers = map[string]func(s string) error{
-	"text":     func(s string) error { return holds(s, "!<div", "!\n|---", "loader") },
+	"text":     func(s string) error { return holds(s, "!<div", "!\n|---", "axis") },
 	"missing":  func(s string) error { return holds(s, "!error:", "# ", "missing") },
 	"markdown": func(s string) error { return holds(s, "\n|---", "!<div") },
 	"html":     func(s string) error { return holds(s, "<!DOCTYPE html>", "</html>", "default-src 'none'") },

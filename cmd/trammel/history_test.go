@@ -4,12 +4,14 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"errors"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"runtime"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 
 	"trammel/spec/amount"
@@ -58,11 +60,34 @@ func commitAll(tb testing.TB, words string) string {
 	return gitDo(tb, "rev-parse", "HEAD")
 }
 
+// The repository of the bakery's files is made once and copied: git takes longer.
+var (
+	bakeryHistory = sync.OnceValues(makeBakery)
+	bakeryFolder     string
+)
+
+func makeBakery() (string, error) {
+	dir, err := os.MkdirTemp("", "trammel-bakery")
+	if err != nil {
+		return "", err
+	}
+	bakeryFolder = dir
+	if err := os.CopyFS(dir, os.DirFS(filepath.Join("..", "..", "fixtures", "bakery"))); err != nil {
+		return "", err
+	}
+	for _, args := range [][]string{{"init", "-q", "-b", "main", "--template="}, {"add", "-A"}, {"commit", "-q", "-m", "all"}} {
+		if out, err := gitTry(append([]string{"-C", dir}, args...)...); err != nil {
+			return "", errors.New(out)
+		}
+	}
+	return dir, nil
+}
+
 // inBakery makes the current folder a repository that holds the bakery's files.
 func inBakery(tb testing.TB) {
 	tb.Helper()
 	gitAlone(tb)
-	src, err := filepath.Abs(filepath.Join("..", "..", "fixtures", "bakery"))
+	src, err := bakeryHistory()
 	if err != nil {
 		tb.Fatal(err)
 	}
@@ -70,8 +95,6 @@ func inBakery(tb testing.TB) {
 	if err := os.CopyFS(".", os.DirFS(src)); err != nil {
 		tb.Fatal(err)
 	}
-	gitDo(tb, "init", "-q", "-b", "main")
-	commitAll(tb, "all")
 }
 
 // called runs the command in the current folder.
@@ -241,11 +264,12 @@ func TestSince(t *testing.T) {
 		slicer    = "slicer/blade_lift slicer/outfeed slicer/pusher"
 		decorator = "decorator/across decorator/along decorator/nozzle"
 	)
-	for _, c := range []struct {
+	type since struct {
 		name   string
 		change func()
 		want   string
-	}{
+	}
+	for _, c := range amount.Some([]since{
 		{"nothing", func() {}, ""},
 		{"own file", func() { edit(t, outfeed, `"1200 mm"`, `"1210 mm"`) }, "slicer/outfeed"},
 		{"one axis of a file", func() {
@@ -268,7 +292,7 @@ func TestSince(t *testing.T) {
 		}, "slicer/outfeed"},
 		{"folder renamed, with carriers and faults", func() { gitDo(t, "mv", "machines/loader", "machines/feeder") }, ""},
 		{"moved to another machine", func() { gitDo(t, "mv", outfeed, "machines/packer/outfeed.axis.hcl") }, "packer/outfeed"},
-	} {
+	}, 3, func(s since) string { return s.name }) {
 		t.Run(c.name, func(t *testing.T) {
 			c.change()
 			gitDo(t, "add", "-A")

@@ -240,8 +240,9 @@ func testMerge(t *testing.T) {
 	gitDo(t, "reset", "-q", "--hard", "HEAD~1")
 }
 
-// TestPushAndMerge installs the other hooks that docs/hooks.md gives.
-func TestPushAndMerge(t *testing.T) {
+// TestLongPushAndMerge installs the other hooks that docs/hooks.md gives.
+func TestLongPushAndMerge(t *testing.T) {
+	amount.Long(t)
 	needs(t, "sh", "dash")
 	onPath(t)
 	commits, pushes := recipe(t, "sh hook pre-commit"), recipe(t, "sh hook pre-push")

@@ -25,8 +25,10 @@ func someOf(n int) int { return amount.Of(n, (n+3)/4) }
 func TestMain(m *testing.M) {
 	tuneMemory() // as main does
 	code := m.Run()
-	if toolFolder != "" {
-		_ = os.RemoveAll(toolFolder)
+	for _, dir := range []string{toolFolder, bakeryFolder} {
+		if dir != "" {
+			_ = os.RemoveAll(dir)
+		}
 	}
 	os.Exit(code)
 }

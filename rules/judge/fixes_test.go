@@ -100,8 +100,8 @@ func everyFixHelps(t *rapid.T, s *testaxis.Sheet, followed map[string]int) {
 // Each fix of a random axis, made in its text, does what it says.
 func TestEveryWayHelps(t *testing.T) {
 	followed := map[string]int{}
-	testaxis.Check(t, 60, func(rt *rapid.T) { everyFixHelps(rt, testaxis.DrawSheet(rt), followed) })
-	if len(followed) < 25 {
+	testaxis.Check(t, amount.Of(60, 25), func(rt *rapid.T) { everyFixHelps(rt, testaxis.DrawSheet(rt), followed) })
+	if len(followed) < amount.Of(25, 15) {
 		t.Errorf("only %d levers were followed", len(followed))
 	}
 }

@@ -201,7 +201,8 @@ func TestNeedsOverRange(t *testing.T) {
 	}
 }
 
-func TestNeedsAreLimits(t *testing.T) {
+func TestLongNeedsAreLimits(t *testing.T) {
+	amount.Long(t)
 	compared := map[string]int{}
 	for name, s := range map[string]*testaxis.Sheet{
 		"whole":     certain(),
@@ -283,7 +284,7 @@ func TestNeedsOpen(t *testing.T) {
 // TestMost: no point within the tolerances has more, and some point has it.
 func TestMost(t *testing.T) {
 	compared := 0
-	testaxis.Check(t, 80, func(t *rapid.T) {
+	testaxis.Check(t, amount.Of(80, 25), func(t *rapid.T) {
 		s := testaxis.DrawSheet(t)
 		widen(t, s)
 		_, b, v := load(s, t)
@@ -312,7 +313,7 @@ func TestMost(t *testing.T) {
 			}
 		}
 	})
-	if compared < 300 {
+	if compared < amount.Of(300, 90) {
 		t.Errorf("compared %d times only", compared)
 	}
 	// Nothing is known of a sum of which a part is missing.

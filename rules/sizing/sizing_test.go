@@ -493,7 +493,8 @@ func TestSizingAndRulesOfParts(t *testing.T) {
 }
 
 // An answer that cannot be judged over all tolerances is none.
-func TestSizingUnjudgedTolerances(t *testing.T) {
+func TestLongSizingUnjudgedTolerances(t *testing.T) {
+	amount.Long(t)
 	t.Parallel()
 	l := wideLibrary(4, 1)
 	l.motors[0] = plainMotor{name: "m0", speed: 4000, rated: 2.4, peak: 7, inertia: 2}
