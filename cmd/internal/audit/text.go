@@ -31,7 +31,7 @@ func (f *Fleet) Text(w io.Writer, most int) error {
 	p.greasing()
 	p.waivers()
 	p.broken()
-	p.head("Not covered by any rule", "the engineer must check these")
+	p.head("To be checked by the engineer", "no rule judges these")
 	for _, u := range rules.Unseen() {
 		p.line("%s", u)
 	}

@@ -482,8 +482,8 @@ func (m *maker) waived() document.Section {
 }
 
 func (m *maker) unseen() document.Section {
-	return document.Section{ID: "unseen", Title: "Not covered by any rule", Blocks: []document.Block{
-		document.Paragraph("The engineer must check these."), document.ListOf(rules.Unseen()...),
+	return document.Section{ID: "unseen", Title: "To be checked by the engineer", Blocks: []document.Block{
+		document.Paragraph("No rule judges these."), document.ListOf(rules.Unseen()...),
 	}}
 }
 
