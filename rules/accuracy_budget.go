@@ -15,25 +15,25 @@ func required(path, what string) judge.Reason {
 
 var accuracyBudget = judge.Rule{
 	Name:     "accuracy-budget",
-	Question: "Do the errors of screw, heat, stiffness and play stay within the required positioning?",
-	Doc: `The parts are added, not combined by squares: mean travel deviation of the grade
-over the stroke, half its variation, thermal growth, deflection under the friction
-that changes sign on reversal, and half the play of nut and drive where positions are
-approached from both sides (the default; declare accuracy.approach otherwise). The required
-positioning is half the band: ± the value. Encoder, guide and frame are not included.
+	Question: "Do lead error, heat, deflection and play stay within the required positioning accuracy?",
+	Doc: `The contributions are added, not combined as a root of squares: mean travel deviation
+of the grade over the stroke, half its variation, thermal growth, deflection under the friction
+that changes sign on reversal, and half the play of nut and drive where positions are approached
+from both sides (the default; declare accuracy.approach otherwise). The required positioning is
+half the band: ± the value. Encoder, guide and frame are not included.
 
 Where a move has a process force, declare accuracy.force: "process" where positions must hold
-under it, as in cutting; its deflection is then added. "none" where the force is gone, or
-does not matter, when the position counts.
+under it, as in cutting; its deflection is then added. Declare "none" where no force acts when
+the position counts.
 
 With a linear scale (accuracy.scale, its own accuracy) the lead error and the growth of the
-screw drop out and the error of the scale is added instead; play and deflection stay, since a loop
-that reverses through them hunts or waits.
+screw drop out and the error of the scale is added instead; play and deflection stay, since a
+loop that reverses through them hunts or waits.
 
-Transport grades (C7, C10, T) have no mean deviation over the travel but only one per
-300 mm. ISO 3408-3 reads that as 2·l_u/300·v300, many trade tables as half of it; the
-first, cautious reading is used unless accuracy.transport_factor says 1. A measured and
-compensated lead is not judged: waive the rule and give the measurement as reason.`,
+Transport grades (C7, C10, T) have no mean deviation over the travel but only one per 300 mm.
+ISO 3408-3 reads that as 2·l_u/300·v300, many trade tables as half of it; the first, cautious
+reading is used unless accuracy.transport_factor says 1. A measured and compensated lead is not
+judged: waive the rule and give the measurement as reason.`,
 	Source:   "JIS B 1192, ISO 3408-3:2006 (tables with their provenance); adding up: common practice, no source",
 	Severity: judge.Error,
 	Reasons:  []judge.Reason{required("accuracy.positioning", "positioning")},

@@ -12,20 +12,20 @@ import (
 var brakeBehindBelt = judge.Rule{
 	Name:     "brake-behind-belt",
 	Question: "Does something hold the load when belt or gear breaks?",
-	Doc: `A brake in the motor holds the load through the belt or gear between motor and screw. When
-that tears, slips off or strips its teeth, the brake holds nothing and the load comes down.
-So where a load can move by itself (see holding-brake) and there is a belt or gear
-(drive.ratio other than 1, gear_efficiency or gear_inertia), the brake on the screw
-(drive.brake_torque) must hold it alone.
+	Doc: `A brake in the motor holds the load through the belt or gear between motor and screw.
+When that tears, slips off or strips its teeth, the brake holds nothing and the load comes down.
+So where a load can move by itself (see holding-brake) and there is a belt or gear (drive.ratio
+other than 1, gear_efficiency or gear_inertia), the brake on the screw (drive.brake_torque) must
+hold it alone.
 
-Whether a belt of ample strength that is watched is enough is for the machine's risk
-assessment and local rules to say; waive the rule with that reason. Nobody stands or reaches
-below such an axis until it is held by something that does not need power.`,
+Whether an oversized, monitored belt is enough is for the machine's risk assessment and local
+rules to decide; waive the rule with that reason. Nobody may stand or reach below such an axis
+until it is held by something that does not need power.`,
 	Source:   "ISO 12100 and ISO 13849-1 for what the machine needs; the limit: common practice, no source",
 	Caution:  holdTheLoad,
 	Severity: judge.Warning,
 	Facts:    judge.Fields("drive.motor"),
-	Reasons: append([]judge.Reason{{Words: "motor and screw are coupled straight", If: func(v *judge.View) bool { return !geared(v) }}},
+	Reasons: append([]judge.Reason{{Words: "motor and screw are coupled directly", If: func(v *judge.View) bool { return !geared(v) }}},
 		holdsItself...),
 	Tests: []judge.Test{{
 		Limit: judge.Limit{Name: "limit", Doc: "holding torque of the brake on the screw over the torque of the load", Kind: unit.None, Sense: judge.AtLeast, Default: 1},

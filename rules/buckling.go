@@ -12,26 +12,26 @@ import (
 var buckling = judge.Rule{
 	Name:     "buckling",
 	Question: "Is the compressed length of the shaft safe against buckling?",
-	Doc: `Only compression buckles a shaft, over the length between thrust bearing and nut. Declare
-supports.drive_at: a lifting axis hung from a fixed end at the top is pulled by its weight, the
-same axis on a fixed end at the bottom is pushed. If it is not declared, or both ends take
+	Doc: `Only compression buckles a shaft, over the length between thrust bearing and nut.
+Declare supports.drive_at: a lifting axis that hangs from a fixed end at the top is pulled by
+its weight; on a fixed end at the bottom it is pushed. If it is not declared, or both ends take
 thrust, every force is taken as compression: cautious. An emergency stop is included, and
 load.standstill in the direction of its sign.
 
 The length is supports.loaded_length, the longest distance from thrust bearing to nut over the
 travel; if not declared, the whole span. The end condition is that of the two supports, as is
-usual; declare supports.buckling_ends if yours differs (a nut on a stiff carriage next to a fixed
-end is nearer to fixed–fixed).
+usual; declare supports.buckling_ends if yours differs (a nut on a stiff carriage next to a
+fixed end is nearer to fixed–fixed).
 
-Two fixed ends hold a warm shaft: the rise less supports.stretch pushes with
-E·A·(α·ΔT − δ_s/L_s) over the whole span, on top of the carriage's push. The lesser buckling load
-counts: that of the whole span between two fixed ends, or that of the pushed length. Yielding of
-bearings and housings is left out: cautious. Without a declared temperature rise such a shaft is
-not judged. Let the shaft grow (far end supported), stretch it, or keep it cool; see stretch for
-the force this stores.
+Between two fixed ends a warm shaft cannot grow: what supports.stretch does not take up pushes
+with E·A·(α·ΔT − δ_s/L_s) over the whole span, in addition to the push of the carriage. The
+lower buckling load decides: that of the whole span between two fixed ends, or that of the
+pushed length. Compliance of bearings and housings is ignored: cautious. Without a declared
+temperature rise such a shaft is not judged. Let the shaft grow (far end supported), stretch it,
+or keep it cool; see stretch for the force this stores.
 
 Long shafts follow Euler, short ones Johnson's parabola with the yield strength. The safety of 2
-is applied once: trade coefficients already hold 0.5.`,
+is applied once: trade coefficients already include 0.5.`,
 	Source:   "Euler column theory; Shigley's Mechanical Engineering Design, ch. 4 (Johnson); safety 2: common practice, no source",
 	Severity: judge.Error,
 	Reasons: []judge.Reason{{Words: "the shaft is never in compression", If: func(v *judge.View) bool {

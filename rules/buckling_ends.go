@@ -9,13 +9,13 @@ import (
 
 var bucklingEnds = judge.Rule{
 	Name:     "buckling-ends",
-	Question: "Is the end condition declared for buckling one that the supports give?",
-	Doc: `supports.buckling_ends replaces the end condition that follows from drive_end
-and far_end. A stiffer one multiplies the buckling load: fixed-fixed carries twice the load of
-fixed-supported and four times that of supported-supported. It is right only where something
-else holds the shaft square, such as a nut on long, stiff guides; a reason says what
-(supports.buckling_reason). A softer one is the cautious reading and passes.`,
-	Source:   "elementary; Euler's cases",
+	Question: "Do the supports justify the end condition declared for buckling?",
+	Doc: `supports.buckling_ends replaces the end condition that follows from drive_end and
+far_end. A stiffer one multiplies the buckling load: fixed-fixed carries twice the load of
+fixed-supported and four times that of supported-supported. It is justified only where something
+else keeps the shaft straight, such as a nut on long, stiff guides; say what in
+supports.buckling_reason. A softer one is cautious and passes.`,
+	Source:   "Euler's cases",
 	Severity: judge.Warning,
 	Reasons:  []judge.Reason{{Words: "no end condition is declared for buckling", If: undeclared("supports.buckling_ends")}},
 	Facts:    judge.Fields("supports.drive_end", "supports.far_end"),

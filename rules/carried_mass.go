@@ -12,8 +12,9 @@ var carriedMass = judge.Rule{
 	Name:     "carried-mass",
 	Question: "Is the declared total mass at least what the axis carries?",
 	Doc: `Where load.moved_mass gives the total moved mass, as weighed or taken from the model,
-it is used instead of the sum of carriage and carried axes. It must not be less than
-that sum: then something was added to a carried axis and the total was not updated. A carried axis counts with its heaviest payload.`,
+it is used instead of the sum of carriage and carried axes. It must not be less than that sum:
+otherwise something was added to a carried axis and the total was not updated. A carried axis
+counts with its heaviest payload.`,
 	Source:   "arithmetic",
 	Severity: judge.Error,
 	Fit:      true,

@@ -11,19 +11,19 @@ import (
 
 var counterbalance = judge.Rule{
 	Name:     "counterbalance",
-	Question: "What is the counterbalance, and what if it is lost?",
-	Doc: `Declare with load.counterbalance_by what it is. A weight moves too: its mass adds to what the
-motor accelerates (load.rope_ratio is its travel for one of the carriage), and a rope can
-only pull: at more than the acceleration of free fall it goes slack and jerks. A spring, a
-gas spring or a cylinder moves no mass to speak of, but loses force with travel, heat and
-leaks: declare the force with a tolerance.
+	Question: "Is the kind of counterbalance declared, and does the axis allow for its loss?",
+	Doc: `Declare with load.counterbalance_by what it is. A weight moves too: its mass adds to
+what the motor accelerates (load.rope_ratio: its travel over that of the carriage), and a rope
+can only pull: at more than the acceleration of free fall it goes slack and jerks. A spring, a
+gas spring or a cylinder moves no mass to speak of, but loses force with travel, heat and leaks:
+declare the force with a tolerance.
 
-A counterbalance can be lost: a rope breaks, a gas spring leaks, a supply fails. The loss
-is a load case of the brake (holding-brake), of the motor at rest (motor-standstill) and
-of the peak force on screw, shaft and bearings. load.counterbalance_cannot_fail gives
-the reason why it is left out; the reason is shown as a note and is for the machine's risk
-assessment to judge. A stop in the moment of the loss is not computed.
-Local rules for lifting and for pressure take precedence.`,
+A counterbalance can be lost: a rope breaks, a gas spring leaks, a supply fails. The loss is a
+load case of the brake (holding-brake), of the motor at rest (motor-standstill) and of the peak
+force on screw, shaft and bearings. load.counterbalance_cannot_fail gives the reason why it is
+left out; the reason is shown as a note and is for the machine's risk assessment to judge. A
+stop at the moment of the loss is not computed. Local rules for lifting and for pressure take
+precedence.`,
 	Source:   "elementary mechanics; ISO 12100 and ISO 13849-1 for what the machine needs",
 	Caution:  relieveBalance,
 	Severity: judge.Error,

@@ -14,14 +14,12 @@ var counterbalanceWeight = judge.Rule{
 	Name:     "counterbalance-weight",
 	Question: "Does the counterbalance suit the weight it carries?",
 	Doc: `A counterbalance carries a part of the weight along the axis, seldom more than that of
-carriage and heaviest payload. One that pulls with more than 1.2 times that drives the
-axis upward by itself; one that carries less than 5 % of it is hardly built. Both are
-usually a mass given as a force, or a wrong unit. Weight and counterbalance are compared at
-their middle values.
+carriage and heaviest payload. One that pulls with more than 1.2 times that drives the axis
+upward by itself; nobody builds one that carries less than 5 % of it. Both are usually a mass
+given as a force, or a wrong unit. Nominal values are compared.
 
-Between half a payload and the whole is usual where payloads come and go. What happens
-when the counterbalance fails is another question: a cylinder can lose its pressure, a
-cable can tear.`,
+Between half a payload and the whole is usual where payloads come and go. What happens when the
+counterbalance fails is another question: a cylinder can lose its pressure, a cable can tear.`,
 	Source:   "statics; the limits: common practice, no source",
 	Caution:  relieveBalance,
 	Severity: judge.Warning,

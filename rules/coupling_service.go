@@ -36,17 +36,17 @@ var overloaded = judge.Reason{Words: "the peak torque exceeds the coupling's rat
 
 var couplingService = judge.Rule{
 	Name:     "coupling-service",
-	Question: "Has the coupling reserve for shocks and for the full torque of the motor?",
-	Doc: `Two questions besides the peak torque of coupling-torque:
+	Question: "Does the coupling have reserve for shocks and for the full torque of the motor?",
+	Doc: `Two questions beyond the peak torque of coupling-torque:
 
-- The rated torque over the peak torque of the cycle is compared with the service factor
-  that is usual for how the load comes on: smooth 1 to 1.5, ordinary 1.5 to 2.5, shocks 2.5
-  to 3.5. The lower ends are required; a load factor up to 1.2 is taken as smooth, up to 1.5 as
-  ordinary. The data sheet of the coupling takes precedence: set the limit in a policy.
-- A motor gives its peak torque (or drive.torque_limit) when the axis runs against something
-  or the controller is tuned, and through a gear its ratio times that. The coupling must
-  withstand it occasionally: max_torque of the coupling, or its rated torque where none is
-  declared (many withstand twice that). A coupling that slips loses the position unseen.`,
+- The rated torque over the peak torque of the cycle is compared with the usual service factor
+  for the kind of load: smooth 1 to 1.5, ordinary 1.5 to 2.5, shocks 2.5 to 3.5. The lower ends
+  are required; a load factor up to 1.2 is taken as smooth, up to 1.5 as ordinary. The data
+  sheet of the coupling takes precedence: set the limit in a policy.
+- A motor gives its peak torque (or drive.torque_limit) when the axis runs against something or
+  the controller is tuned, and through a gear its ratio times that. The coupling must withstand
+  it occasionally: max_torque of the coupling, or its rated torque where none is declared (many
+  withstand twice that). A slipping coupling loses the position without notice.`,
 	Source:   "service factors from one trade table, and the rated torque for the short peak: common practice, no source; elementary mechanics",
 	Severity: judge.Warning,
 	Facts:    judge.Fields("drive.motor"),

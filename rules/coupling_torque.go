@@ -16,11 +16,10 @@ var couplingTorque = judge.Rule{
 	Name:     "coupling-torque",
 	Question: "Does the coupling carry the peak torque on the screw?",
 	Doc: `The peak torque on the screw over the phases, its own acceleration included, in an
-emergency stop and when a counterbalance is lost, against the coupling's rated torque.
-Where one motor turns several screws (drive.screws) the coupling carries them all. A
-motor that drives straight needs a coupling: where none is declared the rule is not
-judged. Shock factors of the coupling's data sheet are for a policy to set, as a lower
-limit.`,
+emergency stop and when a counterbalance is lost, against the coupling's rated torque. Where one
+motor turns several screws (drive.screws) the coupling carries them all. A direct drive needs a
+coupling: where none is declared the rule is not judged. Set shock factors from the coupling's
+data sheet in a policy, as a lower limit.`,
 	Source:   "the part's data; elementary mechanics",
 	Severity: judge.Error,
 	Reasons:  noCoupling,

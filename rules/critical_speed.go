@@ -11,20 +11,20 @@ import (
 var criticalSpeed = judge.Rule{
 	Name:     "critical-speed",
 	Question: "Does the shaft speed stay clear of the first critical speed?",
-	Doc: `A long shaft whips near its first bending frequency. It is taken as a uniform rod of root
-diameter over the declared span; the nut, which steadies it, is left out: cautious, and usual.
-The limit of 80 % is applied once: coefficients in trade tables already hold it, the formula
-here does not.
+	Doc: `A long shaft whips near its first bending frequency. It is taken as a uniform rod of
+root diameter over the declared span; the nut, which steadies it, is ignored, as usual:
+cautious. The limit of 80 % is applied once: coefficients in trade tables already include it,
+the formula here does not.
 
-A fixed end counts as clamped only if it is: a pair of angular contact bearings in a housing,
-not one deep groove bearing.
+Declare an end as fixed only if it is clamped: by a pair of angular contact bearings in a
+housing, not by one deep groove ball bearing.
 
-Two fixed ends that push a warm shaft (see buckling) lower the critical speed by about
-√(1 − P/P_k), P_k being Euler's load of the span; it is zero at P_k. A remaining stretch raises
-it and is not counted. Without a declared temperature rise a shaft between two fixed ends is
-not judged.
+Two fixed ends that push a warm shaft (see buckling) lower the critical speed by about √(1 −
+P/P_k), P_k being Euler's load of the span; it is zero at P_k. A remaining stretch raises it and
+is not counted. Without a declared temperature rise a shaft between two fixed ends is not
+judged.
 
-The question does not arise where the nut turns.`,
+The rule does not apply where the nut turns.`,
 	Source:   "Euler–Bernoulli beam; Blevins, Formulas for Natural Frequency and Mode Shape, table 8-1; under push the usual approximation for beam-columns; 80 %: common practice, no source",
 	Severity: judge.Error,
 	Reasons:  []judge.Reason{nutTurns},

@@ -11,16 +11,15 @@ import (
 
 var crossShaft = judge.Rule{
 	Name:     "cross-shaft",
-	Question: "Does the shaft or belt between the screws of one motor carry them?",
-	Doc: `Where one motor turns several screws (drive.screws), all but the first hang on a shaft, a
-belt or a row of gears between them. When it breaks or jumps a tooth the carriage racks, and
-on a lift the brake of the motor holds one side only. It passes on the torque of all screws
-but one, at its peak: an emergency stop and the loss of a counterbalance included. Declare
-what it may pass on as drive.cross_torque, the weakest link, its couplings included.
+	Question: "Is the shaft or belt between the screws of one motor strong enough?",
+	Doc: `Where one motor turns several screws (drive.screws), all but the first are driven
+through a shaft, a belt or gears between them. When it breaks or jumps a tooth the carriage
+racks, and on a lift the brake of the motor holds one side only. It transmits the peak torque of
+all screws but one, including an emergency stop and the loss of a counterbalance. Declare what
+it may transmit as drive.cross_torque: its weakest link, couplings included.
 
-Its twist is not computed: it lets the far screw lag a little, on the way there and back.
-Where the motor stands in the middle each side carries its own screws only; a policy sets the
-limit for that.`,
+Its twist, by which the far screw lags in both directions, is not computed. Where the motor
+stands in the middle each side carries its own screws only; a policy sets the limit for that.`,
 	Source:   "the part's data; elementary mechanics",
 	Severity: judge.Error,
 	Caution:  holdTheLoad,

@@ -44,10 +44,10 @@ func closing(v *judge.View) []judge.Draft {
 var cycleCloses = judge.Rule{
 	Name:     "cycle-closes",
 	Question: "Does the cycle return to its start and stay within the stroke?",
-	Doc: `The moves of a cycle repeat for years. Their signed distances must add up to zero,
-or the axis drifts away; and the outermost positions must not be further apart than
-the stroke. A micrometre is allowed for rounding. Distances are taken at their middle
-values: a tolerance of a distance moves both ends together.`,
+	Doc: `The moves of a cycle repeat for years. Their signed distances must add up to zero, or
+the axis drifts away; and the outermost positions must not be further apart than the stroke. A
+micrometre is allowed for rounding. Nominal distances are used: a tolerance of a distance moves
+both ends together.`,
 	Source:   "kinematics",
 	Severity: judge.Error,
 	Fit:      true,

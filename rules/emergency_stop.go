@@ -31,19 +31,19 @@ var emergencyStop = judge.Rule{
 	Name:     "emergency-stop",
 	Question: "Can the motor or the brake reach the emergency deceleration?",
 	Doc: `Carriage, screw and rotor must be slowed down, weight must be held meanwhile, and a
-process that helps a move goes on pulling. Thread and gear help as far as the load drives
-them back. The motor torque needed for the declared deceleration is compared with
-what is available, in the moves as they are and from travel in either direction with the
-carriage empty and at its heaviest.
+process that helps a move goes on pulling. Friction in thread and gear helps, by their
+back-driving efficiency. The motor torque needed for the declared deceleration is compared with
+what is available, in the declared moves and in travel in either direction, empty and with the
+heaviest payload.
 
 motion.stop_by says what stops the axis. The motor gives its peak torque at top speed, or
-drive.torque_limit. The brakes give drive.brake_slip of their holding torque while they
-slip: 60 % where nothing is declared. Where no brake is declared the motor is taken; where
-there is one, motion.stop_by must be declared. A brake does not follow a ramp: what it can
-stop harder than declared counts in the forces (hardest_deceleration).
+drive.torque_limit. The brakes give drive.brake_slip of their holding torque while they slip:
+60 % where nothing is declared. Without a brake the motor is assumed; with one, motion.stop_by
+must be declared. A brake does not follow a ramp: where it can stop harder than declared, the
+forces are those of the harder stop (hardest_deceleration).
 
 This rule judges the stop alone: whether the stop may rely on the drive at all is for the
-machine's risk assessment and local rules to say.`,
+machine's risk assessment and local rules to decide.`,
 	Source:   "Newton's law; statics of the thread; 60 %: common practice, no source; ISO 13850 and IEC 60204-1 for the categories of stop",
 	Severity: judge.Error,
 	Facts:    judge.Fields("drive.motor"),

@@ -15,12 +15,12 @@ const stepDown = 0.75
 var endJournal = judge.Rule{
 	Name:     "end-journal",
 	Question: "Can the nut pass over one end, and do the ends fit their supports?",
-	Doc: `The nut is brought on over an end, so the largest diameter of at least one end must
-not exceed the root diameter. And an end cannot be smaller than the bore of its
-support unit: there is nothing to turn the journal from.
+	Doc: `The nut is mounted over an end, so the largest diameter of at least one end must not
+exceed the root diameter. And an end cannot be smaller than the bore of its support unit: there
+is nothing to turn the journal from.
 
-An end may be thicker than the bore, with a shoulder between. Where the bore is less than
-three quarters of it, the support is often that of another screw: a note.`,
+An end may be thicker than the bore, with a shoulder between. Where the bore is less than three
+quarters of it, the support is often that of another screw: a note.`,
 	Source:   "common practice, no source",
 	Severity: judge.Error,
 	Facts:    judge.Fields("screw.end_diameters", "screw.root_diameter"),

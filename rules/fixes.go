@@ -28,7 +28,7 @@ var (
 	higherC0a     = &judge.Parameter{Leaf: mechanics.StaticRating, Words: "static rating ≥ %s", Up: true}
 	lessLife      = &judge.Parameter{Leaf: mechanics.ServiceLife, Words: "service life ≤ %s"}
 	fewerHours    = &judge.Parameter{Leaf: mechanics.HoursPerDay, Words: "hours per day ≤ %s"}
-	fasterMotor   = &judge.Parameter{Leaf: mechanics.MotorMaxSpeed, Words: "motor speed ≥ %s", Up: true}
+	fasterMotor   = &judge.Parameter{Leaf: mechanics.MotorMaxSpeed, Words: "maximum motor speed ≥ %s", Up: true}
 	lowerRatio    = &judge.Parameter{Leaf: mechanics.Ratio, Words: "ratio ≤ %s"}
 	higherRatio   = &judge.Parameter{Leaf: mechanics.Ratio, Words: "ratio ≥ %s", Up: true}
 	lessPreload   = &judge.Parameter{Leaf: mechanics.Preload, Words: "preload ≤ %s"}
@@ -38,7 +38,7 @@ var (
 	driveFixed    = &judge.Parameter{Leaf: mechanics.DriveEnd, Words: "drive end fixed", To: mechanics.FixedEnd}
 	shorterRamp   = &judge.Parameter{Leaf: mechanics.MoveRamp, Words: "ramp ≤ %s"}
 	sharper       = &judge.Parameter{Leaf: mechanics.MoveAcceleration, Words: "acceleration ≥ %s", Up: true}
-	regrease      = &judge.Parameter{Leaf: mechanics.RegreaseEvery, Words: "regrease every %s"}
+	regrease      = &judge.Parameter{Leaf: mechanics.RegreaseEvery, Words: "regreasing interval ≤ %s"}
 	moreRoom      = &judge.Parameter{Leaf: mechanics.Overtravel, Words: "overtravel ≥ %s", Up: true}
 	harderStop    = &judge.Parameter{Leaf: mechanics.EmergencyDecel, Words: "emergency deceleration ≥ %s", Up: true}
 	gentleStop    = &judge.Parameter{Leaf: mechanics.EmergencyDecel, Words: "emergency deceleration ≤ %s"}
@@ -47,10 +47,10 @@ var (
 	thickerD0     = &judge.Parameter{Leaf: mechanics.NominalDiameter, Words: "nominal diameter ≥ %s", Up: true, Steps: tables.PreferredDiameters}
 	moreStroke    = &judge.Parameter{Leaf: mechanics.Stroke, Words: "stroke ≥ %s", Up: true, If: closes}
 	moreBrake     = &judge.Parameter{Leaf: mechanics.BrakeGiven, Words: "brake torque on the screw ≥ %s", Up: true, Create: true}
-	motorBrake    = &judge.Parameter{Leaf: mechanics.MotorBrake, Words: "motor brake ≥ %s", Up: true}
+	motorBrake    = &judge.Parameter{Leaf: mechanics.MotorBrake, Words: "holding torque of the motor brake ≥ %s", Up: true}
 	balance       = &judge.Parameter{Leaf: mechanics.Counterbalance, Words: "counterbalance ≥ %s", Up: true}
 	limitTorque   = &judge.Parameter{Leaf: mechanics.TorqueLimit, Words: "torque limit of the drive ≤ %s", From: mechanics.MotorPeakTorque}
-	lessHold      = &judge.Parameter{Leaf: mechanics.MoveHold, Words: "hold ≤ %s"}
+	lessHold      = &judge.Parameter{Leaf: mechanics.MoveHold, Words: "holding force ≤ %s"}
 	slowerEnd     = &judge.Parameter{Leaf: mechanics.EndSpeed, Words: "speed against the end ≤ %s"}
 	softerEnd     = &judge.Parameter{Leaf: mechanics.EndStiffness, Words: "stiffness of the end ≤ %s"}
 	soonerBrake   = &judge.Parameter{Leaf: mechanics.BrakeDelayGiven, Words: "brake delay ≤ %s"}
@@ -58,10 +58,10 @@ var (
 	moreTorque    = &judge.Parameter{Leaf: mechanics.MotorTorque, Words: "rated motor torque ≥ %s", Up: true}
 	morePeak      = &judge.Parameter{Leaf: mechanics.MotorPeakTorque, Words: "peak motor torque ≥ %s", Up: true}
 	moreRotor     = &judge.Parameter{Leaf: mechanics.RotorInertia, Words: "rotor inertia ≥ %s", Up: true}
-	strongerCross = &judge.Parameter{Leaf: mechanics.CrossRating, Words: "torque between the screws ≥ %s", Up: true}
-	strongerGear  = &judge.Parameter{Leaf: mechanics.GearTorque, Words: "torque of belt or gear ≥ %s", Up: true}
-	fasterGear    = &judge.Parameter{Leaf: mechanics.GearSpeedGiven, Words: "speed of belt or gear ≥ %s", Up: true}
-	coupler       = &judge.Parameter{Leaf: mechanics.CouplingTorque, Words: "coupling torque ≥ %s", Up: true}
+	strongerCross = &judge.Parameter{Leaf: mechanics.CrossRating, Words: "permitted torque between the screws ≥ %s", Up: true}
+	strongerGear  = &judge.Parameter{Leaf: mechanics.GearTorque, Words: "permitted torque of belt or gear ≥ %s", Up: true}
+	fasterGear    = &judge.Parameter{Leaf: mechanics.GearSpeedGiven, Words: "permitted speed of belt or gear ≥ %s", Up: true}
+	coupler       = &judge.Parameter{Leaf: mechanics.CouplingTorque, Words: "rated torque of the coupling ≥ %s", Up: true}
 	cooler        = &judge.Parameter{Leaf: mechanics.TemperatureRise, Words: "temperature rise ≤ %s"}
 	stifferNut    = &judge.Parameter{Leaf: mechanics.NutStiffness, Words: "nut stiffness ≥ %s", Up: true}
 	stifferEnd    = &judge.Parameter{Leaf: mechanics.DriveSupportStiffness, Words: "bearing stiffness at the driven end ≥ %s", Up: true}
@@ -72,7 +72,7 @@ var (
 	stifferLink   = &judge.Parameter{Leaf: mechanics.CouplingTwistGiven, Words: "torsional stiffness of the coupling ≥ %s", Up: true}
 	lessFriction  = &judge.Parameter{Leaf: mechanics.Friction, Words: "guide friction ≤ %s"}
 	lessDrag      = &judge.Parameter{Leaf: mechanics.Drag, Words: "drag ≤ %s"}
-	bearingC      = &judge.Parameter{Leaf: mechanics.DriveSupportDynamic, Words: "bearing rating at the driven end ≥ %s", Up: true}
+	bearingC      = &judge.Parameter{Leaf: mechanics.DriveSupportDynamic, Words: "dynamic bearing rating at the driven end ≥ %s", Up: true}
 	bearingC0     = &judge.Parameter{Leaf: mechanics.DriveSupportStatic, Words: "static bearing rating at the driven end ≥ %s", Up: true}
 	lessStretch   = &judge.Parameter{Leaf: mechanics.Stretch, Words: "stretch ≤ %s"}
 	lessBandwidth = &judge.Parameter{Leaf: mechanics.Bandwidth, Words: "bandwidth ≤ %s"}

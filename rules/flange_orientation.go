@@ -10,10 +10,10 @@ import (
 var flangeOrientation = judge.Rule{
 	Name:     "flange-orientation",
 	Question: "Does the nut's flange face the fixed end?",
-	Doc: `The flange is usually turned toward the fixed end, so that the thrust runs the
-short way from flange to thrust bearing and the nut can be brought on from the free
-side. Where the layout requires the other direction, declare flange_reason and the finding
-goes. With both ends fixed, or none, the rule does not apply.`,
+	Doc: `The flange is usually turned toward the fixed end, so that the thrust takes the short
+way from flange to thrust bearing and the nut can be mounted from the free side. Where the
+layout requires the other direction, give the reason in flange_reason. With both ends fixed, or
+none, the rule does not apply.`,
 	Source:   "common practice, no source",
 	Severity: judge.Warning,
 	Facts:    judge.Fields("supports.drive_end", "supports.far_end", "nut.flange_toward"),

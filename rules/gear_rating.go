@@ -14,10 +14,10 @@ var gearRating = judge.Rule{
 	Question: "Does the belt or gear between motor and screw withstand torque and speed?",
 	Doc: `A belt jumps teeth and a gear breaks them in the hardest stop, not on average. The peak
 torque at the driven end, an emergency stop and the loss of a counterbalance included, of all
-screws that the motor turns, is compared with drive.gear_torque: the torque that the stage may
-pass on, at the screw. Data sheets of gears mostly give it at the slow side, those of belts at
-the small pulley; through the ratio it is that at the screw. Where they give a lower torque
-for lasting load, a policy sets a lower limit.
+screws that the motor turns, is compared with drive.gear_torque: the permitted torque of the
+stage, at the screw. Data sheets of gears mostly give it at the slow side, those of belts at the
+small pulley: convert it by the ratio. Where they give a lower torque for continuous load, set a
+lower limit in a policy.
 
 The highest speed of the motor in the cycle is compared with drive.gear_speed. Service factors,
 belt width and the life of the teeth are in the maker's documents.`,
@@ -43,7 +43,7 @@ belt width and the life of the teeth are in the maker's documents.`,
 			Parameters: parameters(strongerGear, gentleStop, longerRamp, gentler, lighter, lessPayload, lessThrust),
 		},
 		{
-			Limit:   judge.Limit{Name: "speed", Doc: "speed of the motor over the highest of belt or gear", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
+			Limit:   judge.Limit{Name: "speed", Doc: "motor speed over the maximum speed of belt or gear", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
 			Value:   m.MotorSpeed,
 			Against: m.GearSpeed,
 			Needs:   quantities(m.Ratio),

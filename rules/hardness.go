@@ -11,9 +11,9 @@ import (
 var hardness = judge.Rule{
 	Name:     "hardness",
 	Question: "Is the raceway hard enough?",
-	Doc: `Ratings by ISO 3408-5 hold from 58 HRC. Softer raceways reduce the
-ratings; below 56 HRC the rating formulas can no longer be trusted. Where no hardness is
-declared, 58 HRC is taken and the rule does not apply.`,
+	Doc: `Ratings by ISO 3408-5 apply from 58 HRC upward. Softer raceways reduce them; below
+56 HRC the rating formulas can no longer be trusted. Where no hardness is declared, 58 HRC is
+taken and the rule does not apply.`,
 	Source:   "ISO 3408-5:2006, scope (58 HRC); 56 HRC: common practice, no source",
 	Severity: judge.Error,
 	Fit:      true,

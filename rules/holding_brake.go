@@ -22,19 +22,19 @@ var holdsItself = []judge.Reason{
 var holdingBrake = judge.Rule{
 	Name:     "holding-brake",
 	Question: "Does something hold an axis that weight or a force at rest can move?",
-	Doc: `A ball screw is not self-locking. Where weight acts along the axis, or a process or
-standstill force stands on it at rest, more than guide friction holds, and the thread
-back-drives, the carriage moves when power goes: a level press opens, a lift comes down.
-A brake (drive.brake_torque on the screw, brake_torque of the motor through the ratio)
-must hold 1.5 times the torque of the load, heaviest payload or none. A counterbalance is
-included, and its loss is a case of its own (see counterbalance). A move with thrust and
-dwell must declare its hold. A brake that is not declared is taken as not present. Where one motor turns
-several screws (drive.screws) the brakes hold all of them.
+	Doc: `A ball screw is not self-locking. Where weight, a process force or a standstill force
+acts at rest, more than guide friction can hold, and the thread back-drives, the carriage moves
+when power fails: a horizontal press opens, a lift comes down. A brake (drive.brake_torque on
+the screw, brake_torque of the motor through the ratio) must hold 1.5 times the torque of the
+load, heaviest payload or none. A counterbalance is included, and its loss is a case of its own
+(see counterbalance). A move with thrust and dwell must declare its hold. A brake that is not
+declared is taken as not present. Where one motor turns several screws (drive.screws) the brakes
+hold all of them.
 
-The back-driving efficiency is that of the thread friction alone. Drag of preload, grease
-and seals may hold a small load and is never counted as a brake: where it is more than the
-torque of the load, the finding says that the load may move. A brake in a motor behind a belt holds nothing if the belt tears: the machine's
-risk assessment decides whether it is enough.`,
+The back-driving efficiency is that of the thread friction alone. Drag of preload, grease and
+seals may hold a small load and is never counted as a brake: where it is more than the torque of
+the load, the finding says that the load may move. A brake in a motor behind a belt holds
+nothing if the belt tears: the machine's risk assessment decides whether it is enough.`,
 	Source:   "statics of the thread; ISO 12100 and ISO 13849-1 for what the machine needs; 1.5: common practice, no source",
 	Caution:  holdTheLoad,
 	Severity: judge.Error,
@@ -60,7 +60,7 @@ risk assessment decides whether it is enough.`,
 			torque := v.Show(v.V(m.HoldingTorque)*v.V(m.MotorScrews), unit.Torque)
 			if drag := v.V(m.DragTorque); drag > v.V(m.HoldingTorque) {
 				moves = "may " + strings.TrimSuffix(moves, "s")
-				torque += fmt.Sprintf(" (drag %s is no brake)", v.Show(drag*v.V(m.MotorScrews), unit.Torque))
+				torque += fmt.Sprintf(" (drag %s does not count as a brake)", v.Show(drag*v.V(m.MotorScrews), unit.Torque))
 			}
 			return fmt.Sprintf("without power the load %s (%s): back-driving torque on the %s %s; %s", moves, cause, screws, torque, what)
 		},

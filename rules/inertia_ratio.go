@@ -12,8 +12,7 @@ var inertiaRatio = judge.Rule{
 	Name:     "inertia-ratio",
 	Question: "Does the inertia of the load suit the rotor?",
 	Doc: `Inertia of screw, coupling and moved mass, seen by the motor through the ratio, over
-that of the rotor. Up to 10 most drives can be tuned well; above, it depends on the
-drive. A warning.`,
+that of the rotor. Up to 10 most drives can be tuned well; above, it depends on the drive.`,
 	Source:   "common practice, no source",
 	Severity: judge.Warning,
 	Tests: []judge.Test{{

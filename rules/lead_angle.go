@@ -11,11 +11,11 @@ import (
 var leadAngle = judge.Rule{
 	Name:     "lead-angle",
 	Question: "Is the lead angle of a screw in the usual range?",
-	Doc: `Lead and diameter of real ball screws keep to a range: below about 1° the turns of
-balls find no room in a nut of useful size, above about 35° (a lead of more than twice
-the diameter) no nut returns its balls. A lead angle outside is more often a lead in
-the wrong unit or a point in the wrong place than a special screw. The angle is taken
-on the ball circle, or on the nominal diameter where none is given.`,
+	Doc: `The lead angle of real ball screws keeps to a range: below about 1° the turns of balls
+find no room in a nut of useful size, above about 35° (a lead of more than twice the diameter)
+no nut returns its balls. A lead angle outside is more often a lead in the wrong unit or a
+misplaced decimal point than a special screw. The angle is taken on the ball circle, or on the
+nominal diameter where none is given.`,
 	Source:   "common practice, no source",
 	Severity: judge.Warning,
 	Fit:      true,

@@ -12,20 +12,20 @@ var lifeMargin = judge.Rule{
 	Name:     "life-margin",
 	Question: "Does the ball screw reach the required life?",
 	Doc: `The life by ISO 3408-5 at the required reliability is turned into calendar time:
-revolutions of a cycle, cycles a year from cycle time (rests included) and duty. It
-must reach the required service life (see [life-basis](life-basis.md) for one in hours); less than 1.25 times that is a warning, since a
-life is a statistical figure and loads tend to grow.
+revolutions of a cycle, cycles a year from cycle time (rests included) and duty. It must reach
+the required service life (see [life-basis](life-basis.md) for one in hours); less than 1.25
+times that is a warning, since a life is a statistical figure and loads tend to grow.
 
-Each direction of load works on its own flank; the lives of both combine by the
-10/9 law. A preload loads both flanks all the time and counts in full. The load
-factor includes what the motion profile does not show. It raises the loads from outside
-(weight, friction, acceleration, process), never the preload, which the nut is built with.
-The ranges are smooth 1.0 to 1.2, ordinary 1.2 to 1.5, shocks 1.5 to 3.0: the life must
-hold at the upper end, and where only that end fails the rule is not judged; declare
-load_factor to use a number. Whether the nut is preloaded must be said: preload, or backlash.
+Each direction of load works on its own flank; the lives of both combine by the 10/9 law. A
+preload loads both flanks all the time and counts in full. The load factor includes what the
+motion profile does not show. It raises the loads from outside (weight, friction, acceleration,
+process), never the preload, which is built into the nut. The ranges are smooth 1.0 to 1.2,
+ordinary 1.2 to 1.5, shocks 1.5 to 3.0: the life must hold at the upper end, and where only that
+end fails the rule is not judged; declare load_factor to use a number. Declare whether the nut
+is preloaded: nut.preload, or nut.backlash.
 
-The life is that of the rolling contact, clean and well greased. Dirt, side load
-and short strokes end it sooner; other rules look at those.`,
+The life is that of the rolling contact, clean and well greased. Dirt, side load and short
+strokes end it sooner; other rules look at those.`,
 	Source:   "ISO 3408-5:2006 (formulas from memory); load factor, what it applies to, and the margin of 1.25: common practice, no source",
 	Severity: judge.Error,
 	Tests: []judge.Test{{

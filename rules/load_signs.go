@@ -13,12 +13,12 @@ var loadSigns = judge.Rule{
 	Question: "Are helping forces and empty moves intended?",
 	Doc: `Three things that are sometimes right and more often a mistake:
 
-- a negative thrust: it helps the move and relieves screw and motor. Do not rely on a force
-  that does not always act;
+- a negative thrust: it helps the move and relieves screw and motor. Do not rely on a force that
+  does not always act;
 - a move of a lifting axis without payload, where another move has one. An empty return is
   common; a forgotten line looks the same. payload = "0 kg" says that it is empty;
-- drive_at = "start" or "end" on an axis that stands upright, copied from a level one, and
-  "bottom" or "top" on a level one. Start is the bottom, end is the top: say so.
+- drive_at = "start" or "end" on a vertical axis, copied from a horizontal one, and "bottom" or
+  "top" on a horizontal one. Start is the bottom, end is the top: say so.
 
 Waive the rule where a force helps for certain.`,
 	Source:   "common practice, no source",

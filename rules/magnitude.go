@@ -20,29 +20,26 @@ var magnitude = judge.Rule{
 	Name:     "magnitude",
 	Question: "Is every value in the range of real axes?",
 	Doc: `Every field has a range in which the values of real ball-screw axes lie; the table
-below lists them all. A value outside may be right: the note names the likely
-mistake, the same number in another unit or with the decimal point in the wrong place. The
-ranges are wide, so that a sound axis rarely gets a note, and a mistake within them is
-not seen: 380 g for 380 kg is a mass that some axis has. So some values are compared
-with the size of the screw besides:
+below lists them all. A value outside may be right: the note names the likely mistake, the same
+number in another unit or with the decimal point in the wrong place. The ranges are wide, so
+that a sound axis rarely gets a note, and a mistake within them is not seen: 380 g for 380 kg is
+a mass that some axis has. So some values are also compared with the size of the screw:
 
 - moved mass: 0.001 to 8 kg for each square millimetre of d_0², 0.4 kg to 3.2 t on 20 mm;
 - preload: at least 0.2 % of the dynamic rating;
 - nut stiffness: 1.5 to 150 N/µm for each kilonewton of dynamic rating;
 - drag torque of the nut: 0.3 to 3 times the reference torque of its preload.
 
-And some with their neighbours, where two columns of a data sheet are easily mixed up: a
-brake on the screw holds 0.1 to 30 times the peak torque of its motor (through the ratio);
-the peak torque of a motor is more than its rated torque; the static rating of a
-support is 0.5 to 5 times its dynamic rating, and not the same number; two moves do not
-give the same number in two units, such as 15 in/s and 15 in/min.
+And some with their neighbours, where two columns of a data sheet are easily mixed up: a brake
+on the screw holds 0.1 to 30 times the peak torque of its motor (through the ratio); the peak
+torque of a motor is more than its rated torque; the static rating of a support is 0.5 to 5
+times its dynamic rating, and not the same number; two moves do not give the same number in two
+units, such as 15 in/s and 15 in/min.
 
-What no axis can have is rejected while reading: less than a thousandth of
-the lower end, a thread friction of 0.5, half a thread start. A looser "beyond" widens
-all ranges.
+What no axis can have is rejected while reading: less than a thousandth of the lower end, a
+thread friction of 0.5, half a thread start. A looser "beyond" widens all ranges.
 
-If the axis is meant to be this small or this large,
-waive the rule for it.`,
+If the axis is meant to be this small or this large, waive the rule for it.`,
 	Source:   "common practice, no source",
 	Severity: judge.Note,
 	Fit:      true,

@@ -137,9 +137,9 @@ func TestModelFixes(t *testing.T) {
 			t.Errorf("%s: fixes %+v", name, fixes)
 			continue
 		}
-		mended := string(spec.Apply([]byte(text), fixes[0].Edits))
-		if mended != declaredShaft {
-			t.Errorf("%s: mended to\n%s", name, mended)
+		fixed := string(spec.Apply([]byte(text), fixes[0].Edits))
+		if fixed != declaredShaft {
+			t.Errorf("%s: fixed to\n%s", name, fixed)
 		}
 	}
 }

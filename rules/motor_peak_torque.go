@@ -38,13 +38,12 @@ func atHardest(v *judge.View) (*spec.Field, int) {
 var motorPeakTorque = judge.Rule{
 	Name:     "motor-peak-torque",
 	Question: "Does the motor give the torque of every phase at its speed?",
-	Doc: `The torque of each phase (load through the efficiency, drag of preload and
-supports, acceleration of screw, coupling and rotor) against what the motor gives at
-the phase's top speed: its peak torque up to the rated speed, from there along a
-straight line to torque_at_max_speed. Where the part does not declare them they are
-assumed, from constant power up to the peak torque. The limit of 90 % leaves a
-reserve for the control. Without a declared efficiency the thread
-is counted with 0.9 at most.`,
+	Doc: `The torque of each phase (load through the efficiency, drag of preload and supports,
+acceleration of screw, coupling and rotor) against what the motor gives at the phase's top
+speed: its peak torque up to the rated speed, from there along a straight line to
+torque_at_max_speed. Where the part does not declare them they are assumed, from constant power
+up to the peak torque. The limit of 90 % leaves a reserve for the control. Without a declared
+efficiency that of the thread is taken as 0.9 at most.`,
 	Source:   "elementary mechanics; 90 %: common practice, no source",
 	Severity: judge.Error,
 	Tests: []judge.Test{{

@@ -10,11 +10,10 @@ import (
 
 var motorRmsTorque = judge.Rule{
 	Name:     "motor-rms-torque",
-	Question: "Does the motor stay cool over the cycle?",
+	Question: "Does the motor stay within its continuous torque over the cycle?",
 	Doc: `The root mean square of the motor's torque over the whole cycle, rests included,
-against its continuous torque. The limit is 90 %. At rest the torque that
-holds weight and process force (hold of a move) counts, as if no brake were closed and
-friction held nothing.`,
+against its continuous torque. The limit is 90 %. At rest the torque that holds weight and
+process force (hold of a move) counts, as if no brake were closed and friction held nothing.`,
 	Source:   "elementary mechanics; 90 %: common practice, no source",
 	Severity: judge.Error,
 	Tests: []judge.Test{{

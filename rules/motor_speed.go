@@ -11,12 +11,11 @@ import (
 var motorSpeed = judge.Rule{
 	Name:     "motor-speed",
 	Question: "Does the motor keep the required speed reserve?",
-	Doc: `The highest speed of the motor, lead and ratio counted, against the highest speed
-its part permits. This is the comparison of min-lead seen from the motor: a limit of
-80 % here is one of 1.25 there. So that one fault gives one finding, only the rule of
-the two that requires more speaks: min-lead at the defaults, motor-speed where a
-policy sets its limit lower to require a reserve. A rule that is off, or whose
-findings are less serious than those of the other, leaves the other alone.`,
+	Doc: `The highest speed of the motor, lead and ratio counted, against the highest speed its
+part permits. This is the comparison of min-lead seen from the motor: a limit of 80 % here is
+one of 1.25 there. So that one fault gives one finding, only the stricter of the two reports:
+min-lead at the defaults, motor-speed where a policy lowers its limit to require a reserve.
+Where that one is off or less severe, the other reports.`,
 	Source:   "elementary mechanics",
 	Severity: judge.Error,
 	Reasons: []judge.Reason{{Words: "min-lead requires at least as much of the motor", If: func(v *judge.View) bool {

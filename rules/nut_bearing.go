@@ -50,6 +50,6 @@ counted.`,
 }
 
 var (
-	nutBearingC  = &judge.Parameter{Leaf: m.NutBearingDynamic, Words: "rating of the nut bearing ≥ %s", Up: true}
+	nutBearingC  = &judge.Parameter{Leaf: m.NutBearingDynamic, Words: "dynamic rating of the nut bearing ≥ %s", Up: true}
 	nutBearingC0 = &judge.Parameter{Leaf: m.NutBearingStatic, Words: "static rating of the nut bearing ≥ %s", Up: true}
 )

@@ -12,16 +12,16 @@ import (
 var overtravel = judge.Rule{
 	Name:     "overtravel",
 	Question: "Does an emergency stop end within the overtravel?",
-	Doc: `From top speed at the end of the stroke the axis runs on until the stop takes hold, and
-then until it stands. The overtravel must hold that, or the carriage hits the end. The
-deceleration is the declared one, or what the motor or the brakes can reach where that is
-less (see emergency-stop). Where the brakes stop it, nothing drives or holds the axis
-before they bite (motion.reaction_time and drive.brake_delay): weight and a process that
-helps make it faster.
+	Doc: `From top speed at the end of the stroke the axis runs on until the stop acts, and then
+until it stands still. The overtravel must be longer than that, or the carriage hits the end.
+The deceleration is the declared one, or what the motor or the brakes can reach where that is
+less (see emergency-stop). Where the brakes stop it, nothing drives or holds the axis before
+they engage (motion.reaction_time and drive.brake_delay): weight and a process that helps make
+it faster.
 
-Where it is not known what stops the axis and how hard, the stop with the declared
-deceleration must fit at least; whether it does is then not judged. Limit switches, their
-delay and buffers are not in it: declare the delay as motion.reaction_time.`,
+Where it is not known what stops the axis and how hard, the stop with the declared deceleration
+must fit at least; whether it does is then not judged. Limit switches and buffers are not
+included: declare their delay as motion.reaction_time.`,
 	Source:   "kinematics; Newton's law",
 	Severity: judge.Error,
 	Tests: []judge.Test{

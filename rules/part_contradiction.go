@@ -20,21 +20,20 @@ var partContradiction = judge.Rule{
 	Doc: `Some values of a part contradict each other, whatever its maker: a typing error, or two
 columns of a table exchanged. Every axis that uses the part would be judged by them.
 
-- Screw: a root diameter of the nominal diameter or more; a ball circle of the root
-  diameter or less; balls that reach below the root (root diameter above the ball
-  circle less 85 % of the ball, the rest being left for rounded tables and for a
-  nominal diameter given as ball circle); neighbouring turns of
-  balls that overlap: ball diameter of (lead / starts) · cos φ or more, one start where
-  none are given.
-- Motor: a peak torque below the rated torque; a rated speed above the highest speed;
-  a peak torque at the highest speed above the peak torque.
-- Grease: a lowest temperature equal to or above the highest. Environment: a lowest
-  temperature above the highest.
-- Screw, where both are given: an efficiency above the one its thread friction leaves,
-  (1 − μ·tan φ)/(1 + μ/tan φ), by more than 0.03, or below three quarters
-  of it. A maker's efficiency holds wipers and grease besides, so somewhat less is sound.
+- Screw: a root diameter of the nominal diameter or more; a ball circle of the root diameter or
+  less; balls that reach below the root (root diameter above the ball circle less 85 % of the
+  ball, the rest being left for rounded tables and for a nominal diameter given as ball circle);
+  neighbouring turns of balls that overlap: ball diameter of (lead / starts) · cos φ or more,
+  one start where none are given.
+- Motor: a peak torque below the rated torque; a rated speed above the highest speed; a peak
+  torque at the highest speed above the peak torque.
+- Grease: a lowest temperature equal to or above the highest. Environment: a lowest temperature
+  above the highest.
+- Screw, where both are given: an efficiency above the one its thread friction leaves, (1 −
+  μ·tan φ)/(1 + μ/tan φ), by more than 0.03, or below three quarters of it. A maker's efficiency
+  includes wipers and grease, so a somewhat lower one is plausible.
 
-Values with a tolerance are taken at their middle. What is not given is not looked at.`,
+Nominal values are used. What is not given is not judged.`,
 	Source:   "geometry, and the meaning of the words",
 	Severity: judge.Error,
 	Part: func(p *judge.PartView) []judge.PartFault {

@@ -49,7 +49,7 @@ func overruled(v *judge.View, own, theirs *spec.Value, p *spec.Part) judge.Fault
 	f := judge.Fault{
 		At: own.Field, Move: -1, Severity: judge.Note,
 		Message: fmt.Sprintf("%s %s overrides %s of %s", judge.Readable(own.Field.Name), v.Text(own), v.Text(theirs), p.Ref()),
-		Related: []spec.Related{{Place: theirs.Place, Message: "the value of the part"}},
+		Related: []spec.Related{{Place: theirs.Place, Message: "the value of the part is declared here"}},
 	}
 	z := v.Value(judge.Field("load.screws"))
 	if z == nil || z.Num.Nominal < 2 || own.Field.Name != "dynamic_rating" && own.Field.Name != "static_rating" {

@@ -28,14 +28,14 @@ func turnsAt(limit, what, ref string, value, against *m.Quantity, r judge.Reason
 var partSpeed = judge.Rule{
 	Name:     "part-speed",
 	Question: "Are supports and coupling rated for the screw speed?",
-	Doc: `The highest speed of the screw in the cycle against max_speed of the supports at both ends and
-of the coupling. Above it support bearings run hot or lose their grease, and
-a coupling vibrates.
+	Doc: `The highest speed of the screw in the cycle against max_speed of the supports at both
+ends and of the coupling. Above it support bearings run hot or lose their grease, and a coupling
+vibrates.
 
-What a part does not say is assumed as a range: greased bearings of supports turn at 60,000 to
-300,000 mm·rpm (bore times speed, the nominal diameter of the screw where no bore is given),
-couplings at 4000 to 20,000 rpm. Below the lower end a part is taken to hold; between the
-ends the rule is not judged and says which max_speed would do. Where the nut turns, the
+A maximum speed that a part does not declare is assumed as a range: greased bearings of supports
+turn at 60,000 to 300,000 mm·rpm (bore times speed, the nominal diameter of the screw where no
+bore is given), couplings at 4000 to 20,000 rpm. Below the lower end the part passes; between
+the ends the rule is not judged and says which max_speed is needed. Where the nut turns, the
 shaft stands still in its supports.`,
 	Source:   "the part's data; the ranges: common practice, no source",
 	Severity: judge.Error,

@@ -26,14 +26,14 @@ var hotParts = []struct {
 var partTemperature = judge.Rule{
 	Name:     "part-temperature",
 	Question: "Do nut, wipers, supports and coupling withstand the heat of the environment?",
-	Doc: `The highest temperature of the environment and the shaft's own rise against max_temperature of
-the nut (with its wipers and returns) and of the supports (with their seals); the environment alone
-against that of the coupling. Plastic returns, wipers and seals usually withstand 80 °C: up to
-there a part that says nothing of itself is taken to hold, above it the rule waits for its
-max_temperature. The steel of screw and nut is looked at in the dynamic rating: above 120 °C
-it must be said to be stabilised (screw.stabilised_to), from 150 °C on it loses rating.
+	Doc: `The highest temperature of the environment and the shaft's own rise against
+max_temperature of the nut (with its wipers and returns) and of the supports (with their seals);
+the environment alone against that of the coupling. Plastic returns, wipers and seals usually
+withstand 80 °C: up to there a part without max_temperature passes, above it the rule is not
+judged until one is declared. The steel of screw and nut enters through the dynamic rating:
+above 120 °C it must be stabilised (screw.stabilised_to), from 150 °C it loses rating.
 
-Caution: a shaft, nut or support above about 55 °C burns skin that stays on it (ISO 13732-1).
+Caution: a shaft, nut or support above about 55 °C burns skin on longer contact (ISO 13732-1).
 Guards and warnings are for the machine's risk assessment and local rules.`,
 	Source:   "80 °C: common practice, no source; ISO 13732-1 for the caution (threshold from memory)",
 	Severity: judge.Error,

@@ -23,7 +23,7 @@ func greaseWears(v *judge.View) string {
 		why = append(why, fmt.Sprintf("the nut reaches %s", unit.Format(t, unit.Temperature, v.Sys)))
 	}
 	if v.V(m.Incline) >= m.Upright {
-		why = append(why, "the screw stands upright")
+		why = append(why, "the screw is upright")
 	}
 	return fmt.Sprintf(" (%s of the usual interval: %s)", v.Percent(part), strings.Join(why, ", "))
 }
@@ -49,17 +49,17 @@ var worn = judge.Reason{Words: "interval or distance is too long already", If: f
 var regreaseInterval = judge.Rule{
 	Name:     "regrease-interval",
 	Question: "Is the screw regreased often enough for its travel, revolutions, temperature and age?",
-	Doc: `Grease ages, and is worked. Regrease at least every six months, every 1000 km of travel,
-or as often as a thrust ball bearing of the same diameter at the same speed, whichever comes
-first. The grease's own data take precedence over these rules of thumb: set the limits in a
-policy. The distance comes from cycle and duty; small leads make many turns of a short
-distance.
+	Doc: `Grease ages with time and with work. Regrease at least every six months, every 1000 km
+of travel, or as often as a thrust ball bearing of the same diameter at the same speed,
+whichever comes first. The grease's own data take precedence over these rules of thumb: set the
+limits in a policy. The distance comes from cycle and duty; small leads make many turns of a
+short distance.
 
-Each of them holds up to 70 °C at the nut (the environment and the shaft's own rise) on a level
-screw, with a grease good to 120 °C; a grease whose limit is higher holds it to as many
-degrees more. Every 15 K above halve it, and so does a screw that stands upright (45° or more),
-from which grease runs down. An environment whose temperature is not declared is taken as no warmer
-than 70 °C; see lubricant-environment.
+They apply up to 70 °C at the nut (the environment and the shaft's own rise) on a horizontal
+screw, with a grease rated to 120 °C; a higher rating of the grease raises the 70 °C by as much.
+Every 15 K above halve the interval, and so does an upright screw (45° or more), from which
+grease runs down. An environment whose temperature is not declared is taken as no warmer than
+70 °C; see lubricant-environment.
 
 The turns of a thrust ball bearing are 60·(14·10⁶/√d − 4·d·n) with d in mm and n in rpm.`,
 	Source:   "bearing handbooks for heat and upright shafts; an empirical formula of guides to drive elements for the turns; 1000 km and six months: common practice, no source",
@@ -67,7 +67,7 @@ The turns of a thrust ball bearing are 60·(14·10⁶/√d − 4·d·n) with d i
 	Reasons:  []judge.Reason{dryRunning, tooHotForGrease},
 	Tests: []judge.Test{
 		{
-			Limit:   judge.Limit{Name: "interval", Doc: "regreasing interval of a level screw up to 70 °C", Kind: unit.Span, Sense: judge.AtMost, Default: m.Year / 2},
+			Limit:   judge.Limit{Name: "interval", Doc: "regreasing interval of a horizontal screw up to 70 °C", Kind: unit.Span, Sense: judge.AtMost, Default: m.Year / 2},
 			Value:   m.RegreaseEvery,
 			Against: m.GreasePart,
 			Say: func(v *judge.View, limit float64) string {
@@ -79,7 +79,7 @@ The turns of a thrust ball bearing are 60·(14·10⁶/√d − 4·d·n) with d i
 			Parameters: parameters(regrease),
 		},
 		{
-			Limit:   judge.Limit{Name: "distance", Doc: "distance travelled between two greasings of a level screw up to 70 °C", Kind: unit.Length, Sense: judge.AtMost, Default: 1e6},
+			Limit:   judge.Limit{Name: "distance", Doc: "distance travelled between two greasings of a horizontal screw up to 70 °C", Kind: unit.Length, Sense: judge.AtMost, Default: 1e6},
 			Value:   m.RegreaseDistance,
 			Against: m.GreasePart,
 			Needs:   quantities(m.DistancePerDay),
@@ -92,7 +92,7 @@ The turns of a thrust ball bearing are 60·(14·10⁶/√d − 4·d·n) with d i
 			Parameters: parameters(regrease),
 		},
 		{
-			Limit:   judge.Limit{Name: "turns", Doc: "turns between two greasings over those of a thrust ball bearing, of a level screw up to 70 °C", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
+			Limit:   judge.Limit{Name: "turns", Doc: "turns between two greasings over those of a thrust ball bearing, horizontal screw up to 70 °C", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
 			Value:   m.RegreaseShare,
 			Against: m.GreasePart,
 			Needs:   quantities(m.RegreaseTurns, m.UsualTurns),

@@ -7,7 +7,7 @@ import (
 
 var safetyNut = judge.Rule{
 	Name:     "safety-nut",
-	Question: "Is a lift under which people may be held when its nut fails?",
+	Question: "If people may be below, is the load held when the nut fails?",
 	Doc: `A brake holds the screw, not the load: when the balls are lost or the thread is worn
 through, the nut runs down the shaft past any brake. Where people may be below a load that is
 lifted (load.people_below), a second nut that carries without balls (nut.safety_nut), or

@@ -12,19 +12,18 @@ import (
 var shaftLayout = judge.Rule{
 	Name:     "shaft-layout",
 	Question: "Do length, ends and span of the shaft agree?",
-	Doc: `Length, ends without thread and span are declared apart from each other, and one is
-changed without the others. The thread (length less both ends) must lie between the
-supports: a span of less than 98 % of it would put a bearing on the thread. And each
-bearing sits on its end, so the span reaches over three quarters of the ends at most:
-a longer one is a warning, since it makes critical speed and buckling look worse than
-they are.
+	Doc: `Length, ends without thread and span are declared separately, and often one is changed
+without the others. The thread (length less both ends) must lie between the supports: a span of
+less than 98 % of it would put a bearing on the thread. And each bearing sits on its end, so the
+span reaches over three quarters of the ends at most: a longer one is a warning, since it makes
+critical speed and buckling look worse than they are.
 
-An end that is held needs room for its bearing: at least 0.8 times the bore of its
-support unit; the driven end besides for the coupling, 1.5 times. The bore is used
-only where a support part gives one.
+An end that is held needs room for its bearing: at least 0.8 times the bore of its support unit;
+the driven end besides for the coupling, 1.5 times. The bore is used only where a support part
+gives one.
 
-The 2 % leave room for a thread that runs out into the undercut, and for rounded
-drawings. A shaft whose thread runs on through its support is special: waive it.`,
+The 2 % leave room for a thread that runs out into the undercut, and for rounded drawings. A
+shaft whose thread runs on through its support is special: waive it.`,
 	Source:   "geometry; 2 %, 0.75, 0.8 and 1.5: common practice, no source",
 	Severity: judge.Error,
 	Fit:      true,

@@ -10,10 +10,10 @@ import (
 
 var shaftLength = judge.Rule{
 	Name:     "shaft-length",
-	Question: "Is the shaft long enough for its travel, and can the part be made so long?",
+	Question: "Is the shaft long enough for its travel, and is the part available in this length?",
 	Doc: `The shaft must hold stroke, overtravel at both ends, the nut and both ends without
-thread. And it must not be longer than the part is made (screw.longest), where the
-part says so.`,
+thread. And it must not be longer than the part is available (screw.longest), where that is
+declared.`,
 	Source:   "geometry",
 	Severity: judge.Error,
 	Fit:      true,
@@ -32,12 +32,12 @@ part says so.`,
 			Parameters: parameters(longerShaft),
 		},
 		{
-			Limit:   judge.Limit{Name: "longest", Doc: "shaft length over the longest length of the part", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
+			Limit:   judge.Limit{Name: "longest", Doc: "shaft length over the maximum length of the part", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
 			Value:   m.ShaftLength,
 			Against: m.LongestShaft,
-			Reasons: []judge.Reason{{Words: "no longest length is declared", If: func(v *judge.View) bool { return !v.Calc.Known(m.LongestShaft) }}},
+			Reasons: []judge.Reason{{Words: "no maximum length is declared", If: func(v *judge.View) bool { return !v.Calc.Known(m.LongestShaft) }}},
 			Say: func(v *judge.View, _ float64) string {
-				return fmt.Sprintf("shaft %s exceeds the longest length of the part, %s", v.F(m.ShaftLength), v.F(m.LongestShaft))
+				return fmt.Sprintf("shaft %s exceeds the maximum length of the part, %s", v.F(m.ShaftLength), v.F(m.LongestShaft))
 			},
 			At:         at("screw.length"),
 			Inputs:     quantities(m.LongestShaft),

@@ -11,12 +11,12 @@ import (
 var shaftSag = judge.Rule{
 	Name:     "shaft-sag",
 	Question: "Does a long horizontal shaft stay straight under its own weight?",
-	Doc: `A horizontal shaft sags between its supports: by 5·w·L⁴/(384·E·I) between two
-supported ends, a fifth of that between two fixed ones. The nut is held on the line of the
-guides and bends the shaft straight wherever it stands, which loads its balls from the side,
-and the shaft turns bent. Above 1 mm a rest under the shaft, an end held more firmly or a
-thicker shaft is usual. A stretch lessens the sag; that is not counted. A note. For a shaft
-that does not turn see standing-shaft.`,
+	Doc: `A horizontal shaft sags between its supports: by 5·w·L⁴/(384·E·I) between two supported
+ends, a fifth of that between two fixed ones. The nut is held on the line of the guides and
+bends the shaft straight wherever it stands, which loads its balls from the side, and the shaft
+turns bent. Above 1 mm a support under the shaft, a stiffer end condition or a thicker shaft is
+usual. A stretch lessens the sag; that is not counted. For a shaft that does not turn see
+standing-shaft.`,
 	Source:   "beam tables; 1 mm: common practice, no source",
 	Severity: judge.Note,
 	Reasons:  []judge.Reason{{Words: "the nut turns", If: func(v *judge.View) bool { return v.V(m.Turning) == m.NutTurns }}},

@@ -14,18 +14,18 @@ var sharedLoad = judge.Rule{
 	Question: "Is it declared how unevenly several screws share the load?",
 	Doc: `Screws that share a carriage (load.screws above 1) never share the load evenly: the
 lead errors of two shafts work against each other. Declare load.unevenness, the share of the
-worst loaded screw over the even share; nothing is computed without it. Exactly 1 is
-impossible: a note. Shafts whose travel is only bounded per 300 mm (C7, C10, T
-grades) may differ so much over a long stroke that they jam: a warning. The screws of
-one axis have the same part, grade and preload, since they are declared once.
+worst loaded screw over the even share; nothing is computed without it. Exactly 1 is impossible:
+a note. Shafts whose travel is only bounded per 300 mm (C7, C10, T grades) may differ so much
+over a long stroke that they jam: a warning. The screws of one axis have the same part, grade
+and preload, since they are declared once.
 
-How far two shafts of a grade may be apart over the stroke, twice its permissible mean
-deviation, is said with the finding, and the force into which a carriage that cannot turn
-makes it: half of it times the axial stiffness of one screw, on each. Real carriages turn a
-little in their guides, and take part of it.
+The finding states how far two shafts of the grade may differ over the stroke (twice the
+permissible mean deviation), and the force this causes in a carriage that cannot turn: half of
+it times the axial stiffness of one screw, on each. Real carriages turn a little in their guides
+and take up part of it.
 
-Declare drive.screws as well, the screws that one motor turns: 1 where each has a motor
-of its own. Without it the torque, inertia and brake of the motor are not judged.`,
+Declare drive.screws as well, the screws that one motor turns: 1 where each has a motor of its
+own. Without it the torque, inertia and brake of the motor are not judged.`,
 	Source:   "common practice, no source",
 	Severity: judge.Error,
 	Reasons: []judge.Reason{{Words: "one screw moves the carriage", If: func(v *judge.View) bool {

@@ -15,11 +15,11 @@ var leastFactor = []float64{m.Smooth: 1, m.Ordinary: 1.2, m.Shocks: 1.5}
 var shockFactor = judge.Rule{
 	Name:     "shock-factor",
 	Question: "Does the load factor of the axis suit the shocks declared for its machine?",
-	Doc: `A machine says in a word how its loads come on (duty.shock), and an axis may give a load
-factor of its own, which then counts. A factor below what is usual for the word (smooth
-1.0 to 1.2, ordinary 1.2 to 1.5, shocks 1.5 to 3.0) makes the axis an exception: the life
-grows with the third power of what is left out. A factor above is cautious and
-passes. Where the axis is such an exception, say so with the word in the axis.`,
+	Doc: `The machine declares the kind of load (duty.shock); an axis may declare a load factor
+of its own, which then counts. A factor below what is usual for the word (smooth 1.0 to 1.2,
+ordinary 1.2 to 1.5, shocks 1.5 to 3.0) makes the axis an exception, and its computed life grows
+with the third power of the reduction. A factor above is cautious and passes. Where the axis is
+such an exception, declare duty.shock in the axis.`,
 	Source:   "common practice, no source: the ranges of handbooks and data sheets",
 	Severity: judge.Warning,
 	Fit:      true,
@@ -42,6 +42,6 @@ passes. Where the axis is such an exception, say so with the word in the axis.`,
 		is, least := v.Apart(own.Num.Low, leastFactor[machine.Word], unit.None)
 		return []judge.Fault{{At: own.Field, Move: -1, Utilisation: leastFactor[machine.Word] / own.Num.Low,
 			Message: fmt.Sprintf("load factor %s is below %s, the usual minimum for shock %q of the machine", is, least, machine.Text),
-			Related: []spec.Related{{Place: machine.Place, Message: "shock of the machine"}}}}
+			Related: []spec.Related{{Place: machine.Place, Message: "shock of the machine is declared here"}}}}
 	},
 }

@@ -12,15 +12,15 @@ import (
 
 var shortStroke = judge.Rule{
 	Name:     "short-stroke",
-	Question: "Do the balls roll far enough to keep their grease, in the cycle and in each move?",
+	Question: "Do the balls roll far enough to renew their grease film, in the cycle and in each move?",
 	Doc: `Where the travel of the cycle is shorter than the nut, the same balls oscillate on the
-same spots: the grease film starves and the raceway marks (false brinelling), long
-before the computed life. Full strokes now and then, or a shorter nut, help.
+same spots: the grease film starves and the raceway marks (false brinelling), long before the
+computed life. Full strokes now and then, or a shorter nut, help.
 
-A long stroke in the same cycle does not undo it: two moves to and fro that both stay below
-one turn of the screw rock the same balls on the same spot, once a cycle or more. They are
-looked at move by move, the first after the last. Moves that go on in one direction leave
-the spot and are not judged.`,
+A long stroke in the same cycle does not undo it: two moves to and fro that both stay below one
+turn of the screw rock the same balls on the same spot, once a cycle or more. Each move is
+compared with the one before it, the first with the last. Moves that continue in one direction
+leave the spot and are not judged.`,
 	Source:   "common practice, no source",
 	Severity: judge.Warning,
 	Fit:      true,

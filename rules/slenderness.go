@@ -12,9 +12,9 @@ import (
 var slenderness = judge.Rule{
 	Name:     "slenderness",
 	Question: "Can a shaft this slender be made in its grade?",
-	Doc: `Length over nominal diameter. A slender shaft sags and springs in the grinder, so
-the finer the grade the shorter it must be: about 40 for C0, 50 for C1, 60 for C3, 70
-for C5, 100 for C7 and C10. The maker has the last word; a warning.`,
+	Doc: `Length over nominal diameter. A slender shaft sags and springs in the grinder, so the
+finer the grade the shorter it must be: about 40 for C0, 50 for C1, 60 for C3, 70 for C5, 100
+for C7 and C10. The maker has the last word.`,
 	Source:   "common practice, no source",
 	Severity: judge.Warning,
 	Tests: []judge.Test{{

@@ -288,7 +288,7 @@ func statedGuide(v *judge.View, text string) []judge.Fault {
 		return nil
 	}
 	return []judge.Fault{{At: judge.Field("description"), Move: -1, Severity: judge.Note, Inputs: []*spec.Field{mu.Field},
-		Message: fmt.Sprintf("the description says %s, but friction %s is unusual for them", said, v.Text(mu))}}
+		Message: fmt.Sprintf("the description says %s, but friction %s is unusual for such guides", said, v.Text(mu))}}
 }
 
 // ladenMoves compares the names of moves with their payloads.

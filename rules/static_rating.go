@@ -10,10 +10,10 @@ import (
 var staticRating = judge.Rule{
 	Name:     "static-rating",
 	Question: "Is the static rating of a screw above its dynamic rating?",
-	Doc: `A ball screw carries more at rest than in motion: its static rating is commonly 1.2 to 4
-times the dynamic one. A lower one is unusual, not impossible: a nut with very few
-balls may have it. Look first whether the two columns were exchanged, or one of
-them is in another unit. Bearings of support units are not judged: their ratings go both ways.`,
+	Doc: `A ball screw carries more at rest than in motion: its static rating is commonly 1.2 to
+4 times the dynamic one. A lower one is unusual, not impossible: a nut with very few balls may
+have it. Look first whether the two columns were exchanged, or one of them is in another unit.
+Bearings of support units are not judged: either of their ratings may be the higher.`,
 	Source:   "common practice, no source",
 	Severity: judge.Warning,
 	Fit:      true,

@@ -13,13 +13,13 @@ var stretch = judge.Rule{
 	Name:     "stretch",
 	Question: "Is the stretch of the shaft within the usual range for its ends and bearings?",
 	Doc: `A shaft between two fixed ends is mounted with a stretch so that it may grow warm
-without pushing. Usual is the growth of 3 K; more than that of 5 K loads the bearings for
-nothing and makes the travel too long (thermal-growth). Shafts above 50 mm diameter are not
-stretched: the force grows with the section and the bearings do not carry it. A stretch
-needs two fixed ends to hold it.
+without pushing. Usual is the growth over 3 K; more than that over 5 K loads the bearings
+needlessly and makes the travel too long (thermal-growth). Shafts above 50 mm diameter are not
+stretched: the force grows with the section and the bearings do not carry it. A stretch needs
+two fixed ends to hold it.
 
-Caution: a stretched shaft stores its force. It is let go when a support or its lock nut is
-loosened; release it at the nut that made it, evenly and by the maker's instruction, before
+Caution: a stretched shaft stores force, which is released when a support or its lock nut is
+loosened. Relieve it at the nut that applied it, evenly and by the maker's instruction, before
 work on the supports. Local rules and licensed practice take precedence.`,
 	Source:   "3 to 5 K and 50 mm: common practice, no source",
 	Caution:  relieveShaft,
@@ -46,7 +46,7 @@ work on the supports. Local rules and licensed practice take precedence.`,
 			Value: m.StretchTemperature,
 			Needs: quantities(m.StretchForce),
 			Say: func(v *judge.View, limit float64) string {
-				return fmt.Sprintf("stretch %s equals a temperature rise of %s and stores %s in the shaft; usual maximum %s",
+				return fmt.Sprintf("stretch %s takes up a temperature rise of %s and stores %s in the shaft; usual maximum %s",
 					v.F(m.Stretch), v.F(m.StretchTemperature), v.F(m.StretchForce), v.Show(limit, unit.TemperatureDifference))
 			},
 			At:         at("supports.stretch"),

@@ -16,18 +16,18 @@ const drawn = 293.15
 var temperatureRange = judge.Rule{
 	Name:     "temperature-range",
 	Question: "Does the declared temperature rise suit the temperature around the axis?",
-	Doc: `accuracy.temperature_rise is how much warmer the shaft gets than the machine. It is often
-copied from another axis, and the environment it works in is not: beside an oven at 150 °C a
-shaft does not stay within 3 K of its bed. How far the environment goes from 20 °C, up
-or down, is compared with the rise; up to ten times as much is usual for machines that
-warm through as a whole.
+	Doc: `accuracy.temperature_rise is how much warmer the shaft gets than the machine. It is
+often copied from another axis, and the environment it works in is not: beside an oven at 150 °C
+a shaft does not stay within 3 K of its bed. The difference between the environment and 20 °C,
+up or down, is compared with the rise; up to ten times as much is usual for machines that warm
+through as a whole.
 
-It is judged where the rise matters: where a positioning is declared, or both ends are
-fixed. Where scale or cooling keeps shaft and bed together, waive it with that reason.`,
+It is judged where the rise matters: where a positioning is declared, or both ends are fixed.
+Where scale or cooling keeps shaft and bed together, waive it with that reason.`,
 	Source:   "common practice, no source; 20 °C: ISO 1",
 	Severity: judge.Warning,
 	Fit:      true,
-	Limits:   []judge.Limit{{Name: "limit", Doc: "distance of the environment from 20 °C over the rise", Kind: unit.None, Sense: judge.AtMost, Default: 10}},
+	Limits:   []judge.Limit{{Name: "limit", Doc: "difference between environment and 20 °C over the rise", Kind: unit.None, Sense: judge.AtMost, Default: 10}},
 	Reasons: []judge.Reason{
 		{Words: "no temperature rise is declared", If: func(v *judge.View) bool { return v.Value(judge.Field("accuracy.temperature_rise")) == nil }},
 		{Words: "no environment is declared", If: func(v *judge.View) bool { return v.Value(judge.Field("environment")) == nil }},
@@ -52,7 +52,7 @@ fixed. Where scale or cooling keeps shaft and bed together, waive it with that r
 			}
 			have, usual := v.Apart(least, off/limit, unit.TemperatureDifference)
 			out = append(out, judge.Fault{At: rise.Field, Move: -1, Limit: "limit", Utilisation: off / limit / least,
-				Message: fmt.Sprintf("temperature rise %s is low for %s of %s (%s from 20 °C); usual minimum %s", have, v.Text(x), v.Word(judge.Field("environment")), v.Show(off, unit.TemperatureDifference), usual),
+				Message: fmt.Sprintf("temperature rise %s is low for %s at %s (%s from 20 °C); usual minimum %s", have, v.Word(judge.Field("environment")), v.Text(x), v.Show(off, unit.TemperatureDifference), usual),
 				Inputs:  []*spec.Field{x.Field}})
 		}
 		return out[:min(len(out), 1)]

@@ -10,13 +10,13 @@ import (
 
 var thermalGrowth = judge.Rule{
 	Name:     "thermal-growth",
-	Question: "Does thermal growth keep within its limit of the required positioning?",
+	Question: "Does thermal growth stay within its share of the required positioning accuracy?",
 	Doc: `Growth of the shaft over the stroke at the declared temperature rise, less what a
-stretched mounting takes up, compared with half the required positioning. The lead of a stretched
-shaft is taken to be ordered short by the growth, as is usual; more stretch than growth
-makes the travel too long by the difference, which is judged the same way. Growth moves all
-positions the same way for hours, so it should not eat the whole budget even where
-the sum still holds.`,
+stretched mounting takes up, compared with half the required positioning. The lead of a
+stretched shaft is taken to be ordered short by the growth, as is usual; more stretch than
+growth makes the travel too long by the difference, which is judged the same way. Growth moves
+all positions the same way for hours, so it should not eat the whole budget even where the sum
+still holds.`,
 	Source:   "elementary physics; 50 %: common practice, no source",
 	Severity: judge.Warning,
 	Reasons: []judge.Reason{

@@ -11,18 +11,17 @@ import (
 var travelRoom = judge.Rule{
 	Name:     "travel-room",
 	Question: "Is there room between the supports for the whole travel of the nut?",
-	Doc: `Between the supports the nut travels the stroke and the overtravel at both ends, and it
-is as long as it is: a span shorter than stroke + 2 · overtravel + nut length cannot be
-built. Usually the span is left over from a shorter axis, and a short span makes
-critical speed and buckling look better than they are, the first with its square.
+	Doc: `Between the supports there must be room for the stroke, the overtravel at both ends and
+the nut itself: a span shorter than stroke + 2 · overtravel + nut length cannot be built.
+Usually such a span was copied from a shorter axis, and it makes critical speed and buckling
+look better than they are, by the square of the span.
 
-Where supports.loaded_length is declared, the compressed length at the far end of
-the travel is at least the whole travel, since the nut starts no nearer to the thrust
-bearing than at it. With both ends fixed half of that is taken.
+Where supports.loaded_length is declared, the compressed length at the far end of the travel is
+at least the whole travel, since the nut starts no nearer to the thrust bearing than at it. With
+both ends fixed half of that is taken.
 
-The rule is wrong only where the nut overhangs a support, as with a shaft whose
-journals pass through it: then declare the nut length as what lies between the
-supports.`,
+The rule is wrong only where the nut overhangs a support, as with a shaft whose journals pass
+through it: then declare the nut length as what lies between the supports.`,
 	Source:   "geometry",
 	Severity: judge.Error,
 	Fit:      true,

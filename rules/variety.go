@@ -12,9 +12,9 @@ var variety = judge.Rule{
 	Name:     "variety",
 	Question: "Could nearly equal screws be one part?",
 	Doc: `Two screw parts in use with the same nominal diameter, lead and process, whose dynamic
-ratings lie within 15 % of each other, are often one screw under two names, or two where
-one would do. The rule runs only when a whole tree is checked. A note at the later
-part, naming the earlier.`,
+ratings lie within 15 % of each other, are often one screw under two names, or two where one
+would do. The rule runs only when a whole tree is checked. The note is at the later part and
+names the earlier.`,
 	Source:     "common practice, no source",
 	Severity:   judge.Note,
 	PartFields: []string{"nominal_diameter", "lead", "dynamic_rating", "process"},

@@ -12,10 +12,9 @@ import (
 var waiverTerm = judge.Rule{
 	Name:     "waiver-term",
 	Question: "Does every waiver end within the permitted term?",
-	Doc: `A waiver that ends in twenty years is a limit that nobody looks at again. Compared
-is the time from today to the last day of the waiver. So a waiver is made for the time
-until somebody looks at the axis again, and is renewed then. Set the term that your
-house permits with ` + "`term`" + `.`,
+	Doc: `A waiver that ends in twenty years is a limit that nobody looks at again. The time from
+today to its last day is compared. Set a waiver to end when somebody will look at the axis
+again, and renew it then. Set the term that your house permits with ` + "`term`" + `.`,
 	Source:   "common practice, no source",
 	Severity: judge.Warning,
 	Reasons:  []judge.Reason{noWaiver},
@@ -26,6 +25,6 @@ house permits with ` + "`term`" + `.`,
 			return ""
 		}
 		const day = 86400
-		return fmt.Sprintf("waiver of %s holds for another %.0f days, until %s; at most %.0f days ahead are permitted", w.Rule, w.Ahead/day, w.Until.Text, math.Floor(term/day))
+		return fmt.Sprintf("waiver of %s ends on %s, %.0f days from today; maximum %.0f days", w.Rule, w.Until.Text, w.Ahead/day, math.Floor(term/day))
 	},
 }

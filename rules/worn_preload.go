@@ -11,12 +11,12 @@ import (
 var wornPreload = judge.Rule{
 	Name:     "worn-preload",
 	Question: "Does repeatability survive the loss of half the preload?",
-	Doc: `Wear reduces preload, long before the life in fatigue is over: balls and raceway need
-lose a few micrometres only. With half of it the nut is a fifth less stiff, and what friction
-leaves open on reversal grows. A position approached from both sides is judged again with that
-nut: its scatter, half the band, must stay within accuracy.repeatability. Where it does not,
-the axis holds its repeatability when new, and needs its preload measured and restored. Play,
-where the preload is gone altogether, is not computed here.`,
+	Doc: `Wear reduces preload long before the fatigue life ends: balls and raceway need to lose
+only a few micrometres. With half of it the nut is a fifth less stiff, and lost motion at
+reversal grows. A position approached from both sides is judged again with that nut: its
+scatter, half the band, must stay within accuracy.repeatability. Where it does not, the axis
+holds its repeatability when new, and needs its preload measured and restored. Play, where the
+preload is gone altogether, is not computed here.`,
 	Source:   "half of the preload, and stiffness with its cube root: common practice, no source",
 	Severity: judge.Note,
 	Reasons: []judge.Reason{

@@ -88,7 +88,7 @@ func (d *decoder) axis(f *Folder, blk *hclsyntax.Block) *Axis {
 		at := d.place(inner.TypeRange)
 		if a.blocks[i].head.Valid() {
 			p := d.report("duplicate-name", at, "write both in one block", "axis %s has a second block %s", a.Name, b.Name)
-			p.Related = []Related{{a.blocks[i].head, "first here"}}
+			p.Related = []Related{{a.blocks[i].head, "first declared here"}}
 			note(lost{in: theSchema.Axis, name: b.Name, at: at, block: true})
 			return
 		}

@@ -101,7 +101,7 @@ func (d *decoder) sorted() []Problem {
 		more = "many more problems in this file are not shown"
 	}
 	list = slices.Clone(list[:maxProblems])
-	return append(list, Problem{Rule: "syntax", Place: list[maxProblems-1].Place, Message: more, Help: "mend those above first"})
+	return append(list, Problem{Rule: "syntax", Place: list[maxProblems-1].Place, Message: more, Help: "fix those above first"})
 }
 
 func (d *decoder) place(r hcl.Range) Place { return placeOf(d.path, r) }

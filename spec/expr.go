@@ -56,7 +56,7 @@ func (d *decoder) houseRule(b *Block, blk *hclsyntax.Block) *HouseRule {
 		}
 	}, nil, func(l lost) { broken = broken || l.name == "" || l.name == "that" })
 	if h.That == nil && !broken {
-		d.report("value", h.Place, `write that = life_hours >= "40000 h"`, "house rule %q says nothing: it needs a condition", h.Name)
+		d.report("value", h.Place, `write that = life_hours >= "40000 h"`, "house rule %q has no condition", h.Name)
 		broken = true
 	}
 	if broken {
@@ -140,7 +140,7 @@ func (d *decoder) expr(x hclsyntax.Expression) *Expr {
 	default:
 		n, fine := asNumber(c)
 		if !fine {
-			d.report("value", e.Place, "", "this cannot stand in a condition")
+			d.report("value", e.Place, "", "this is not allowed in a condition")
 			return nil
 		}
 		e.Op, e.Num = "number", n

@@ -87,8 +87,8 @@ func (d *decoder) readGiven(body *hclsyntax.Body) {
 					at, first.place, first.expr = first.place, at, a.Expr
 					first.use.value = d.place(a.Expr.Range())
 				}
-				p := d.report("duplicate-name", at, "", "given.%s stands twice in this file", clip(name))
-				p.Related = []Related{{first.place, "first here"}}
+				p := d.report("duplicate-name", at, "", "given.%s is declared twice in this file", clip(name))
+				p.Related = []Related{{first.place, "first declared here"}}
 				continue
 			}
 			if d.given == nil {
@@ -147,7 +147,7 @@ func (d *decoder) settle(g *givenValue, path []*givenValue) bool {
 				break
 			}
 		}
-		d.report("value", g.place, "", "given.%s leads back to itself: %s", clip(g.name), strings.Join(append(names, "given."+clip(g.name)), " → "))
+		d.report("value", g.place, "", "given.%s refers to itself: %s", clip(g.name), strings.Join(append(names, "given."+clip(g.name)), " → "))
 		return false
 	}
 	if len(path) > MaxDepth {
@@ -350,7 +350,7 @@ func (d *decoder) allowed(expr hclsyntax.Expression) bool {
 			if !e.Val.IsKnown() {
 				silent = true // the parser has reported it
 			} else if e.Val.Type() == cty.Number && !e.Val.IsNull() && !sane(e.Val) {
-				d.report("value", d.place(e.Range()), "", "this number is too large or too small to be reckoned with")
+				d.report("value", d.place(e.Range()), "", "this number is too large or too small to compute with")
 			}
 		}
 		return nil

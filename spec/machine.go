@@ -17,7 +17,7 @@ func (t *Tree) readMachine(f *Folder, d *decoder, body *hclsyntax.Body) {
 		at := d.place(blk.LabelRanges[0])
 		if f.machine != nil {
 			p := d.report("duplicate-name", at, "a folder is one machine", "a second machine block in the same folder")
-			p.Related = []Related{{f.machine.place, "first here"}}
+			p.Related = []Related{{f.machine.place, "first declared here"}}
 			continue
 		}
 		m := &machine{name: blk.Labels[0], place: at, values: make([]*Value, len(theSchema.Fields))}
@@ -33,7 +33,7 @@ func (t *Tree) readMachine(f *Folder, d *decoder, body *hclsyntax.Body) {
 			at := d.place(inner.TypeRange)
 			if first, again := seen[b.Name]; again {
 				p := d.report("duplicate-name", at, "write both in one block", "machine %s has a second block %s", m.name, b.Name)
-				p.Related = []Related{{first, "first here"}}
+				p.Related = []Related{{first, "first declared here"}}
 				note(lost{in: theSchema.Machine, name: b.Name, at: at, block: true})
 				return
 			}

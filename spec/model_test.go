@@ -67,7 +67,7 @@ func TestUnreadableModels(t *testing.T) {
 		files fstest.MapFS
 		want  string
 	}{
-		"missing":     {fstest.MapFS{}, "there is no such file (any more)"},
+		"missing":     {fstest.MapFS{}, "there is no such file"},
 		"a folder":    {fstest.MapFS{"cad/x.step/y": {Data: pin}}, "it cannot be read: it is no regular file (a folder)"},
 		"a pipe":      {fstest.MapFS{"cad/x.step": {Mode: fs.ModeNamedPipe}}, "it cannot be read: it is no regular file (a pipe)"},
 		"a link":      {fstest.MapFS{"cad/x.step": {Mode: fs.ModeSymlink, Data: []byte("y.step")}, "cad/y.step": {Data: pin}}, "it cannot be read: cad/x.step is a link; name the file that it leads to"},

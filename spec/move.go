@@ -14,7 +14,7 @@ func (d *decoder) move(a *Axis, blk *hclsyntax.Block) {
 	for _, o := range a.Moves {
 		if o.Name == m.Name {
 			p := d.report("duplicate-name", m.Place, "give one of them another name", "axis %s has two moves named %s", a.Name, m.Name)
-			p.Related = []Related{{o.Place, "first here"}}
+			p.Related = []Related{{o.Place, "first declared here"}}
 			break
 		}
 	}

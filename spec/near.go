@@ -63,5 +63,5 @@ func didYouMean(name string, names []string) string {
 	if len(names) > 20 {
 		return ""
 	}
-	return "known here: " + list(names)
+	return "available here: " + list(names)
 }

@@ -14,7 +14,7 @@ func (t *Tree) readParts(f *Folder, d *decoder, body *hclsyntax.Body) {
 
 				if first, again := series[blk.Labels[0]]; again {
 					p := d.report("duplicate-name", at, "give one of them another name", "this file has two series named %s", blk.Labels[0])
-					p.Related = []Related{{first, "first here"}}
+					p.Related = []Related{{first, "first declared here"}}
 				}
 				series[blk.Labels[0]] = at
 				if !d.series(blk, add) {

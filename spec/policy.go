@@ -54,8 +54,8 @@ func (t *Tree) readPolicy(f *Folder, d *decoder, body *hclsyntax.Body) {
 			key := b.Name + " " + blk.Labels[0]
 			first, again := seen[key]
 			if again {
-				p := d.report("duplicate-name", at, "", "%s %q stands twice in this file", b.Name, blk.Labels[0])
-				p.Related = []Related{{first, "first here"}}
+				p := d.report("duplicate-name", at, "", "%s %q appears twice in this file", b.Name, blk.Labels[0])
+				p.Related = []Related{{first, "first declared here"}}
 			}
 			seen[key] = at
 			return !again

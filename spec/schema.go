@@ -415,7 +415,7 @@ func axisBlocks() []*Block {
 		{Name: "drive", Doc: "What turns it.", Fields: []*Field{
 			partRef("motor", "motor", "motor", "s400", "the motor"),
 			partRef("coupling", "coupling", "coupling", "c20", "the coupling"),
-			number("ratio", "2", "turns of the motor for one turn of the screw", above(0, 1000), byDefault("1", "motor coupled straight to the screw"), usual("0.1", "200")),
+			number("ratio", "2", "turns of the motor for one turn of the screw", above(0, 1000), byDefault("1", "motor coupled directly to the screw"), usual("0.1", "200")),
 			number("screws", "2", "screws that one motor turns; to be declared where several share the carriage", between(1, 8), whole),
 			quantity("cross_torque", unit.Torque, "30 N m", "torque that the shaft or belt between the screws of one motor may pass on", positive, usual("0.1 N m", "20000 N m")),
 			number("gear_efficiency", "0.96", "efficiency of belt or gear", above(0, 1), usual("0.3", "1")),

@@ -143,8 +143,8 @@ func (s *seriesReader) head(a *hclsyntax.Attribute) bool {
 		name, unitName, _ := strings.Cut(strings.TrimSpace(text), " ")
 		unitName = strings.TrimSpace(unitName)
 		if before, again := first[name]; again {
-			p := s.report("duplicate-name", at, "keep one of the two", "the column %s stands twice", clip(name))
-			p.Related = []Related{{before, "first here"}}
+			p := s.report("duplicate-name", at, "keep one of the two", "column %s appears twice", clip(name))
+			p.Related = []Related{{before, "first declared here"}}
 			continue
 		}
 		first[name] = at
@@ -171,7 +171,7 @@ func (s *seriesReader) head(a *hclsyntax.Attribute) bool {
 		}
 		if v := s.shared[f.index]; v != nil {
 			p := s.report("duplicate-name", at, "keep one of the two", "%s is a column and is given for all sizes too", name)
-			p.Related = []Related{{v.Place, "given for all here"}}
+			p.Related = []Related{{v.Place, "declared for all sizes here"}}
 			s.shared[f.index] = nil
 		}
 		unitName = f.OfTurn(unitName)
@@ -292,7 +292,7 @@ func (s *seriesReader) cell(c column, e hclsyntax.Expression) *Value {
 		v.Bad = !read
 	case c.unit == "":
 		s.report("unit", v.Place, fmt.Sprintf("name the unit in the column, such as %q, or in each cell, such as %s", c.field.Name+" "+unit.UnitOf(strings.Trim(c.field.Example, `"`)), c.field.Example),
-			"%s is %s with a unit; %s says none", c.field.Name, c.field.Unit.WithArticle(), found(x))
+			"%s is %s with a unit; %s has none", c.field.Name, c.field.Unit.WithArticle(), found(x))
 	case isText:
 		s.report("value", v.Place, "write the number bare; for cells with units of their own take the unit out of the column",
 			"%s is in %s, as its column says, found the text %q", c.field.Name, clip(c.unit), clip(text))

@@ -57,7 +57,7 @@ var phrases = map[string]phrase{
 	"Unsupported operator":                            {"this operator is not part of the language", "use && for and, || for or, ! for not"},
 	"Incorrect condition type":                        {"what stands before the ? must be true or false", ""},
 	"Invalid escape sequence":                         {"unknown escape after a backslash in a text", `write \\ for a backslash, \" for a quote, \n for a new line`},
-	"Invalid string literal|Template":                 {"${ … } and %{ … } cannot stand in a name", ""},
+	"Invalid string literal|Template":                 {"${ … } and %{ … } are not allowed in a name", ""},
 	"Invalid operand":                                 {"these values do not combine: numbers are added, multiplied and compared; true and false are joined with && and ||", ""},
 	"Invalid function argument":                       {"this function takes numbers; this is not a number", ""},
 	"Too many function arguments":                     {"this function takes fewer values", "abs, ceil and floor take one"},

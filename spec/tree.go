@@ -375,7 +375,7 @@ func fileProblem(name string, err error) Problem {
 	}
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		p.Message = "there is no such file (any more)"
+		p.Message = "there is no such file"
 	case !utf8.ValidString(name):
 		p.Message = "its name is not UTF-8; give it another"
 	case errors.Is(err, fs.ErrPermission):

@@ -75,7 +75,7 @@ type Problem struct {
 	Rule    string // syntax, unit, value, unknown-name, duplicate-name, file
 	Place   Place
 	Message string // what was found, what was expected
-	Help    string // how to mend it; may be empty
+	Help    string // how to fix it; may be empty
 	Related []Related
 }
 

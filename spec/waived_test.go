@@ -16,12 +16,12 @@ func TestWaived(t *testing.T) {
 	for _, c := range []struct{ line, want string }{
 		{"", ""},
 		{`axes = ["near", "far"]`, ""},
-		{`axes = ["above"]`, "m/p.policy.hcl:4:10 unknown-name waiver of min-lead: no axis above is declared in this folder or below; known here: far, near"},
+		{`axes = ["above"]`, "m/p.policy.hcl:4:10 unknown-name waiver of min-lead: no axis above is declared in this folder or below; available here: far, near"},
 		{`axes = ["near", "faar"]`, "m/p.policy.hcl:4:10 unknown-name waiver of min-lead: no axis faar is declared in this folder or below; did you mean far?"},
 		{`axes = []`, "m/p.policy.hcl:4:10 value waiver of min-lead: the list names no axis; name some, or leave the line out"},
 		{`parts = ["screw.here", "screw.20x5", "screw.row"]`, ""},
 		{`parts = ["screw.up"]`, "m/p.policy.hcl:4:11 unknown-name waiver of min-lead: no part screw.up is declared in this folder or below; did you mean screw.row?"},
-		{`parts = ["here"]`, "m/p.policy.hcl:4:11 unknown-name waiver of min-lead: no part here is declared in this folder or below; known here: screw.20x5, screw.here, screw.row"},
+		{`parts = ["here"]`, "m/p.policy.hcl:4:11 unknown-name waiver of min-lead: no part here is declared in this folder or below; available here: screw.20x5, screw.here, screw.row"},
 	} {
 		fsys := fstest.MapFS{}
 		for name, text := range map[string]string{

@@ -203,7 +203,7 @@ func testPush(t *testing.T) {
 	edit(t, outfeed, `"1900 mm"`, `"1200 mm"`) // fixed in the working tree only
 	says(t, false, []string{outfeed + ":", span, "1 axis,"}, "git", "push", "origin", "main")
 	says(t, false, []string{outfeed + ":", span, "1 axis,"}, "git", "push", "origin", "main:new")
-	gitDo(t, "commit", "-q", "--no-verify", "-a", "-m", "mended")
+	gitDo(t, "commit", "-q", "--no-verify", "-a", "-m", "fixed")
 	edit(t, outfeed, `"1200 mm"`, `"1900 mm"`) // faulty in the working tree only
 	says(t, true, []string{"!" + span}, "git", "push", "origin", "main")
 	gitDo(t, "reset", "-q", "--hard")

@@ -227,7 +227,7 @@ func TestHouseNames(t *testing.T) {
 		}
 	}
 	o = run(testaxis.WholeSheet().Files("h.policy.hcl", one("ours", "true")+one("ours", "false")), Options{})
-	wantFinding(t, o.Findings, "duplicate-name", "stands twice")
+	wantFinding(t, o.Findings, "duplicate-name", "appears twice")
 	// Two folders beside each other know nothing of each other.
 	a, p := testaxis.WholeSheet().Text()
 	o = run(testaxis.Memory("x/a.axis.hcl", a, "y/b.axis.hcl", strings.Replace(a, "cross", "other", 1), "parts/all.parts.hcl", p,

@@ -143,7 +143,7 @@ func (f *InForce) waiverName(w *spec.Waiver) {
 
 func (f *InForce) unknownWaived(w *spec.Waiver) *spec.Problem {
 	if textRules[w.Rule] != "" {
-		return &spec.Problem{Rule: "value", Place: w.RulePlace, Message: fmt.Sprintf("%s checks the language itself and cannot be waived", w.Rule), Help: "fix the text"}
+		return &spec.Problem{Rule: "value", Place: w.RulePlace, Message: fmt.Sprintf("%s is a check of the language itself and cannot be waived", w.Rule), Help: "fix the text"}
 	}
 	names := f.book.names()
 	for _, h := range f.House {
@@ -164,7 +164,7 @@ func (f *InForce) applyRule(pr *spec.PolicyRule, set map[string]spec.Place) {
 	r := f.book.byName[pr.Rule]
 	if r == nil {
 		if textRules[pr.Rule] != "" {
-			f.report("value", pr.Place, "", "%s checks the language itself and cannot be set", pr.Rule)
+			f.report("value", pr.Place, "", "%s is a check of the language itself and cannot be set", pr.Rule)
 			return
 		}
 		f.report("unknown-name", pr.Place, DidYouMean(pr.Rule, f.book.names()), "there is no rule %q", pr.Rule)

@@ -155,7 +155,7 @@ func TestPolicyProblems(t *testing.T) {
 		{"rule \"buckling\" {\n  severity = \"off\"\n  reason = \"  \"\n}", "value", "the reason for a looser buckling is empty", 3},
 		{"rule \"static-safety\" {\n  limit = 3\n}", "value", "may be, for some axes, looser", 1},
 		{"rule \"bukling\" {\n  limit = 3\n}", "unknown-name", "did you mean buckling?", 1},
-		{"rule \"unit\" {\n  severity = \"off\"\n}", "value", "unit checks the language itself", 1},
+		{"rule \"unit\" {\n  severity = \"off\"\n}", "value", "unit is a check of the language itself", 1},
 		{"rule \"life-margin\" {\n  advise = 3\n}", "unknown-name", "it has limit, advice, severity and reason", 2},
 		{"rule \"support-kind\" {\n  limit = 3\n}", "unknown-name", "it has no limit to set", 2},
 		{"rule \"critical-speed\" {\n  limit = \"70 mm\"\n}", "unit", "limit of critical-speed", 2},

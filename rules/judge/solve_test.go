@@ -209,10 +209,10 @@ func TestRoundWhereItIsExact(t *testing.T) {
 		unit         string
 	}{
 		{`"0.9 m/s"`, `"4500 rpm"`, lever("speed ≤ %s"), 0.75, unit.Speed, "m/s"},
-		{`"0.45 m/s"`, `"2500 rpm"`, lever("motor speed ≥ %s"), 2700, unit.RotationSpeed, "rpm"},
-		{`"0.4567 m/s"`, `"2500 rpm"`, lever("motor speed ≥ %s"), 2750, unit.RotationSpeed, "rpm"}, // 2740.2
-		{`"0.9 m/s"`, `"4567 rpm"`, lever("speed ≤ %s"), 0.761, unit.Speed, "m/s"},                 // 0.76117
-		{`"0.9 m/s"`, `"4571 rpm"`, lever("speed ≤ %s"), 0.761, unit.Speed, "m/s"},                 // 0.76183
+		{`"0.45 m/s"`, `"2500 rpm"`, lever("maximum motor speed ≥ %s"), 2700, unit.RotationSpeed, "rpm"},
+		{`"0.4567 m/s"`, `"2500 rpm"`, lever("maximum motor speed ≥ %s"), 2750, unit.RotationSpeed, "rpm"}, // 2740.2
+		{`"0.9 m/s"`, `"4567 rpm"`, lever("speed ≤ %s"), 0.761, unit.Speed, "m/s"},                         // 0.76117
+		{`"0.9 m/s"`, `"4571 rpm"`, lever("speed ≤ %s"), 0.761, unit.Speed, "m/s"},                         // 0.76183
 	} {
 		_, b, v := load(testaxis.WholeSheet().With("motion.move.speed", x.speed, "motor.max_speed", x.motor), t)
 		v.Calc.Run()

@@ -233,7 +233,17 @@ func (v *View) Text(x *spec.Value) string {
 }
 
 // Readable makes "root_diameter" readable.
-func Readable(name string) string { return strings.ReplaceAll(name, "_", " ") }
+func Readable(name string) string {
+	switch name {
+	case "regrease_every":
+		return "regreasing interval"
+	case "standstill":
+		return "standstill force"
+	case "longest":
+		return "maximum length"
+	}
+	return strings.ReplaceAll(name, "_", " ")
+}
 
 // At writes where a place is, for a reader who stands in file: "line 54" or
 // "parts/screws.parts.hcl:12".

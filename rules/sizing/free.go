@@ -207,7 +207,7 @@ func (f *free) lead(lead float64) {
 		f.set(freeDynamic, hugeRating)
 		f.set(freeStatic, hugeRating)
 		// A rule that even these ratings and this root break is broken by the
-		// size itself, or by what a thicker screw may mend.
+		// size itself, or by what a thicker screw may fix.
 		dynamic, static := f.least(freeDynamic, hugeRating), f.least(freeStatic, hugeRating)
 		n.Breaks = nil
 		for _, i := range f.broken() {

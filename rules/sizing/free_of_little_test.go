@@ -55,7 +55,7 @@ func smallestOf(least float64) float64 {
 
 // TestFreeDesignOfNothing: where nothing is required of the screw, the smallest
 // diameter serves that is not below a quarter of the lead, and no rating is
-// needed. It turns once for each lead travelled. What a screw cannot mend
+// needed. It turns once for each lead travelled. What a screw cannot fix
 // stands beside the needs.
 func TestFreeDesignOfNothing(t *testing.T) {
 	policy := "require \"named\" {\n  that = declared(motion.overtravel)\n}\nrequire \"waived\" {\n  that = motion.stroke < \"1 mm\"\n}\nwaive \"waived\" {\n  reason = \"seen\"\n  until = \"2027-01-01\"\n}\n"

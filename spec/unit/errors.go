@@ -44,7 +44,7 @@ type Error struct {
 	detail string
 }
 
-// Error says in one sentence what was found, what was expected and how to mend
+// Error says in one sentence what was found, what was expected and how to fix
 // it.
 func (e *Error) Error() string {
 	switch e.Problem {
@@ -216,7 +216,7 @@ func diagnose(s string, k Kind) error {
 		e.Problem, e.Unit = BadNumber, ""
 		rest := strings.TrimLeft(name, "0123456789. ")
 		digits := strings.ReplaceAll(s[:n]+name[:len(name)-len(rest)], " ", "")
-		e.Near = mend(k, strings.TrimSpace(digits+" "+rest)) // "1 000 mm"
+		e.Near = fix(k, strings.TrimSpace(digits+" "+rest)) // "1 000 mm"
 		return e
 	}
 	if looksLikeTolerance(name) {
@@ -236,7 +236,7 @@ func diagnose(s string, k Kind) error {
 // short writes a number with as many digits as needed, at most ten.
 func short(v float64) string { return strconv.FormatFloat(v, 'g', 10, 64) }
 
-// numberProblem tells a missing number from a badly written one, and mends the
+// numberProblem tells a missing number from a badly written one, and fixes the
 // latter where its meaning is beyond doubt.
 func numberProblem(s string, k Kind) (Problem, string) {
 	body := strings.TrimLeft(s, "+-−")
@@ -249,14 +249,14 @@ func numberProblem(s string, k Kind) (Problem, string) {
 		return BadNumber, ""
 	}
 	if trimmed := strings.TrimSpace(body); trimmed != body && trimmed != "" && isDigit(trimmed[0]) {
-		return BadNumber, mend(k, sign+trimmed) // "- 5 mm"
+		return BadNumber, fix(k, sign+trimmed) // "- 5 mm"
 	}
 	end := skipDigits(body, 0)
 	if end == 0 {
 		if len(body) > 1 && strings.IndexByte(".,", body[0]) >= 0 && isDigit(body[1]) {
-			return BadNumber, mend(k, sign+"0."+body[1:])
+			return BadNumber, fix(k, sign+"0."+body[1:])
 		}
-		return NoNumber, mend(k, behindWords(body))
+		return NoNumber, fix(k, behindWords(body))
 	}
 	if end == len(body) {
 		return BadNumber, "" // "--5"
@@ -265,13 +265,13 @@ func numberProblem(s string, k Kind) (Problem, string) {
 	case ',':
 		// Three digits after a comma may be thousands: only the writer knows.
 		if digits := skipDigits(body, end+1) - (end + 1); digits != 3 || body[:end] == "0" {
-			return BadNumber, mend(k, sign+body[:end]+"."+body[end+1:])
+			return BadNumber, fix(k, sign+body[:end]+"."+body[end+1:])
 		}
 	case '.':
 		if skipDigits(body, end+1) > end+1 {
 			return BadNumber, "" // "1.000.000"
 		}
-		return BadNumber, mend(k, sign+body[:end]+body[end+1:])
+		return BadNumber, fix(k, sign+body[:end]+body[end+1:])
 	}
 	return BadNumber, ""
 }
@@ -306,7 +306,7 @@ func strange(s string, k Kind) (what, near string) {
 			what = fmt.Sprintf("the letter %c (U+%04X), which only looks like one of the keyboard", r, r)
 		}
 	}
-	return what, mend(k, strings.TrimSpace(plain.String()))
+	return what, fix(k, strings.TrimSpace(plain.String()))
 }
 
 // thousands says what a comma with three digits behind it may mean.
@@ -314,7 +314,7 @@ func thousands(s string, k Kind, e *Error) string {
 	if e.Problem != BadNumber || e.Near != "" || strings.Count(s, ",") != 1 {
 		return ""
 	}
-	whole, part := mend(k, strings.Replace(s, ",", "", 1)), mend(k, strings.Replace(s, ",", ".", 1))
+	whole, part := fix(k, strings.Replace(s, ",", "", 1)), fix(k, strings.Replace(s, ",", ".", 1))
 	if whole == "" || part == "" {
 		return ""
 	}
@@ -330,8 +330,8 @@ func behindWords(s string) string {
 	return s[i:]
 }
 
-// mend returns the proposed text if it reads well, or nothing.
-func mend(k Kind, text string) string {
+// fix returns the proposed text if it reads well, or nothing.
+func fix(k Kind, text string) string {
 	if _, ok := value(text, k); ok {
 		return text
 	}

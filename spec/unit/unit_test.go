@@ -253,12 +253,12 @@ func TestErrors(t *testing.T) {
 			t.Errorf("Parse(%q, %v):\n got %s\nwant %s", c.text, c.kind, err, c.message)
 		}
 		if e.Near != "" {
-			mended := e.Near
+			fixed := e.Near
 			if (e.Problem == UnknownUnit || e.Problem == WrongKind) && c.kind != None {
-				mended = "1 " + mended
+				fixed = "1 " + fixed
 			}
-			if _, err := Parse(mended, c.kind); err != nil {
-				t.Errorf("Parse(%q): the proposal %q does not parse: %v", c.text, mended, err)
+			if _, err := Parse(fixed, c.kind); err != nil {
+				t.Errorf("Parse(%q): the proposal %q does not parse: %v", c.text, fixed, err)
 			}
 		}
 	}

@@ -21,7 +21,7 @@ var placeholder = regexp.MustCompile(`\{[0-9]+\}`)
 // says what was said, no text of a file becomes a link or a placeholder, and each
 // region cuts the marked text out of the file.
 func FuzzSARIF(f *testing.F) {
-	f.Add("it turns too fast", "a/b.axis.hcl", "lift", "slicer", "speed 0.5 m/s", "until it is mended", []byte("axis \"a\" {\n}\n"), uint16(5), uint16(8), 1.2)
+	f.Add("it turns too fast", "a/b.axis.hcl", "lift", "slicer", "speed 0.5 m/s", "until it is fixed", []byte("axis \"a\" {\n}\n"), uint16(5), uint16(8), 1.2)
 	f.Add("{0} [press](http://invalid.example) \x1b[31m\u202e\xff", "../o [1].axis.hcl", "l\x1bift", "", "span {9} ](1)", "]", []byte("\ufeffab\r\n\U0001f600e\u0301x \"y\"\n\xff z"), uint16(6), uint16(12), math.Inf(1))
 	f.Add("{{}}{", "/x\n%41?#", "\n", "{1}", `\](1`, "[[", []byte("\r\n\r\n"), uint16(1), uint16(3), math.NaN())
 	f.Fuzz(func(t *testing.T, message, file, axis, machine, words, reason string, src []byte, from, to uint16, use float64) {

@@ -251,8 +251,12 @@ func (p *printer) unlock(u *judge.NextInputs, rest string) {
 	} else if n > 1 {
 		lines, more = lines[:n-1], " and "+lines[n-1]
 	}
-	sanitize.Fprintf(p.w, "%s %s %s of axis %s for lack of inputs; to judge %d of them declare %s\n",
-		p.bold(u.Place.String()+":"), p.notJudged(), sanitize.Count(u.Waiting, "rule", "rules"), u.Axis, u.Judged, strings.Join(lines, ", ")+more+rest)
+	lack := "lack"
+	if u.Waiting == 1 {
+		lack = "lacks"
+	}
+	sanitize.Fprintf(p.w, "%s %s %s of axis %s %s inputs; to judge %d of them declare %s\n",
+		p.bold(u.Place.String()+":"), p.notJudged(), sanitize.Count(u.Waiting, "rule", "rules"), u.Axis, lack, u.Judged, strings.Join(lines, ", ")+more+rest)
 }
 
 // source writes the marked line with a mark under it.

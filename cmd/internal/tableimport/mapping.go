@@ -538,7 +538,7 @@ func didYouMean(name string, names []string) string {
 		return "did you mean " + n + "?"
 	}
 	if len(names) <= 12 {
-		return "known here: " + strings.Join(names, ", ")
+		return "available here: " + strings.Join(names, ", ")
 	}
 	return ""
 }
