@@ -26,6 +26,7 @@ var mayUse = map[string][]string{
 	sampleSize:              nil,
 	"rules/judge":           {"rules/mechanics", "spec", "spec/unit"},
 	"rules/judge/run":       {"rules/judge", "rules/mechanics", "spec", "spec/unit"},
+	"rules/judge/expect":    {"rules/judge", "rules/judge/run", "spec"},
 	"rules/sizing":          {"rules/judge", "rules/mechanics", "rules/tables", "spec", "spec/unit"},
 	"rules":                 {"rules/judge", "rules/mechanics", "rules/tables", "spec", "spec/step", "spec/unit"},
 	"cmd/internal/formula":  nil,

@@ -20,6 +20,10 @@ func readings() []reading {
 		{"a part of a split check", "m/x.json", "merge %OUT%", func(f *field) { shared(f); f.move("repo/1.json", "repo/in") }},
 		{"a table", "m/x.csv", "adopt %OUT% --map x.map.hcl --try", func(f *field) { tabled(f); f.move("repo/x.csv", "repo/in") }},
 		{"a mapping", "m/x.map.hcl", "adopt x.csv --map %OUT% --try", func(f *field) { tabled(f); f.move("repo/x.map.hcl", "repo/in") }},
+		{"words for a mapping", "m/x.csv", "adopt y.csv --draft-map --words %OUT% --try", func(f *field) {
+			f.write("repo/y.csv", "Axis,Mass [kg]\na,1\nb,2\n")
+			f.write("repo/in", "slag,motion.stroke\n")
+		}},
 		{"an axis file", "m/x.axis.hcl", "check --no-cache m", nil},
 		{"a parts file", "m/x.parts.hcl", "check --no-cache m", nil},
 		{"a policy", "m/x.policy.hcl", "check --no-cache m", nil},

@@ -265,6 +265,13 @@ func init() {
 			},
 			args: []string{"adopt", "table.csv", "--try"}, status: anyOf, after: harmless,
 		}, attack{
+			threat: threatText, name: p.name + ", in a table for which a mapping is proposed", holds: "what is printed shows escapes, or leaves it out",
+			set: func(f *field) {
+				cell := strings.ReplaceAll(p.text, `"`, `""`)
+				f.write("repo/table.csv", fmt.Sprintf("Axis,Mass [kg],Stroke [mm],Orientation,\"%[1]s\",Mass [kg] \"%[1]s\"\na,1,2,\"%[1]s\",3,\"%[1]s\"\n\"%[1]s\",2,3,V,,\n", cell))
+			},
+			args: []string{"adopt", "table.csv", "--draft-map", "--try"}, status: anyOf, after: harmless,
+		}, attack{
 			threat: threatShare, name: p.name + ", in every text of a share", holds: "it is merged in every form with escapes, or refused with them",
 			set: func(f *field) {
 				f.write("repo/m/lift.axis.hcl", fmt.Sprintf(axisText, p.written()))

@@ -25,6 +25,7 @@ import (
 	"trammel/cmd/internal/sanitize"
 	"trammel/rules"
 	"trammel/rules/judge"
+	"trammel/rules/judge/expect"
 	"trammel/rules/judge/run"
 	"trammel/spec"
 	"trammel/spec/unit"
@@ -58,6 +59,10 @@ the JSON of all parts.
 known finding that gets worse is shown again. Entries no longer found are listed so
 that you can remove them (--prune).
 
+--expect tests policies and house rules on cases: every finding must have a comment
+# expect: RULE "words of the message" on its line, and everything expected must be found;
+the words may be left out. Anything else is an error.
+
 Exit status: 0 no finding at or above --fail-at; 1 findings; 2 the check could not run,
 or there were no spec files (see --allow-empty).
 
@@ -87,6 +92,7 @@ or there were no spec files (see --allow-empty).
 	f.BoolVar(&o.staged, "staged", false, "check what is staged for the next commit")
 	f.StringVar(&o.at, "at", "", "check this revision")
 	f.StringVar(&o.since, "since", "", "check only axes affected by changes since this revision")
+	f.BoolVar(&o.expect, "expect", false, "compare findings with the comments # expect: in the files, for testing policies and house rules")
 	f.StringVar(&o.known, "known", "", "list of accepted findings; they are counted, not shown")
 	f.BoolVar(&o.record, "record", false, "add all current findings to the --known list")
 	f.BoolVar(&o.prune, "prune", false, "remove from the --known list what is no longer found")
@@ -97,12 +103,12 @@ or there were no spec files (see --allow-empty).
 
 type checkOptions struct {
 	pageOptions
-	noFixes, noQuantities, noCache, staged, allowEmpty, record, prune bool
-	as, at, since, known, today, share                                string
-	workers                                                           int
-	merged                                                            []string   // commits that a merge under way brings in
-	quiet                                                             bool       // say nothing where there is nothing to judge
-	seen                                                              func(*job) // is told what is checked, before it is
+	noFixes, noQuantities, noCache, staged, allowEmpty, record, prune, expect bool
+	as, at, since, known, today, share                                        string
+	workers                                                                   int
+	merged                                                                    []string   // commits that a merge under way brings in
+	quiet                                                                     bool       // say nothing where there is nothing to judge
+	seen                                                                      func(*job) // is told what is checked, before it is
 }
 
 // parseToday reads --today; without it, it is today.
@@ -156,6 +162,11 @@ func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out
 	if err != nil {
 		return err
 	}
+	if o.expect {
+		if view.Closing, err = r.expecting.closing(r.total.Axes); err != nil {
+			return err
+		}
+	}
 	result := status(view, r.show.level, r.show.unjudged)
 	if err := writeAll(ctx, r.show.outputs, r.page(view, result), r.show.colored, out, roots(r.jobs)); err != nil {
 		return err
@@ -179,6 +190,7 @@ type checkRun struct {
 	wantAxes, quantities bool // of the axes, beside what was found
 	total                *run.Summary
 	verdicts             *baseline.Verdicts
+	expecting            expecting
 	mu                   sync.Mutex
 	axes                 []*report.Axis
 }
@@ -190,6 +202,9 @@ func (o *checkOptions) read(ctx context.Context, out, errOut io.Writer) (*checkR
 	r := &checkRun{checkOptions: o, ctx: ctx, errOut: errOut, total: &run.Summary{}, verdicts: &baseline.Verdicts{}}
 	var err error
 	if r.show, err = o.pageOptions.read(out); err != nil {
+		return nil, err
+	}
+	if err := o.expectOptions(); err != nil {
 		return nil, err
 	}
 	if r.today, err = parseToday(o.today); err != nil {
@@ -245,6 +260,11 @@ func (r *checkRun) judge() error {
 	defer progress.end()
 	for _, j := range r.jobs {
 		opt := r.options(j, progress)
+		var set *expect.Set
+		if r.expect {
+			set = j.expected()
+			opt.As, opt.Fixes = run.Look{Only: j.only, Each: set.Look}, false
+		}
 		store := r.cachedOf(j, opt.Fixes)
 		if store != nil {
 			opt.As = run.Remember{Cache: store}
@@ -274,6 +294,9 @@ func (r *checkRun) judge() error {
 			if opt.Owns == nil || opt.Owns(p.Place.File) {
 				sum.Findings = append(sum.Findings, judge.FindingOf(p))
 			}
+		}
+		if set != nil {
+			r.expecting.hold(set, sum)
 		}
 		sum.Place(j.Show)
 		r.total.Merge(sum)
@@ -309,7 +332,7 @@ func (r *checkRun) options(j *job, progress *progress) run.Options {
 
 // cachedOf opens what is cached of a job; nil where that would be of no use.
 func (r *checkRun) cachedOf(j *job, fixes bool) *cache.Store {
-	if r.noCache || r.fromGit() || r.known != "" || j.unsaved || j.only != nil || len(j.files) < fewFiles {
+	if r.noCache || r.fromGit() || r.known != "" || r.expect || j.unsaved || j.only != nil || len(j.files) < fewFiles {
 		return nil
 	}
 	return openStore(r.errOut, roots(r.jobs), j.root, strings.Join(j.dirs, "\x00"), fmt.Sprint(fixes, r.wantAxes, r.quantities), r.share)

@@ -20,10 +20,11 @@ import (
 // A Run is what the renderers are given.
 type Run struct {
 	*run.Summary
-	Source func(file string) []byte // text of a file by its shown path; nil where it cannot be read
-	Waived bool                     // show waived findings
-	Every  bool                     // show each line for lack of which rules are not judged, not only the best ones of an axis
-	Known  map[int]bool             // findings of the past, by index in Findings; not shown
+	Source  func(file string) []byte // text of a file by its shown path; nil where it cannot be read
+	Waived  bool                     // show waived findings
+	Every   bool                     // show each line for lack of which rules are not judged, not only the best ones of an axis
+	Known   map[int]bool             // findings of the past, by index in Findings; not shown
+	Closing string                   // the last line of a text; "": what was counted
 }
 
 // Text writes findings for people, in the GNU error format with what they need
@@ -43,7 +44,11 @@ func Text(w io.Writer, run *Run, colored bool) error {
 		}
 	}
 	p.gaps()
-	sanitize.Fprintf(p.w, "%s\n", p.bold(Closing(run)))
+	last := run.Closing
+	if last == "" {
+		last = Closing(run)
+	}
+	sanitize.Fprintf(p.w, "%s\n", p.bold(last))
 	return p.w.Flush()
 }
 

@@ -22,6 +22,7 @@ type cell struct {
 	number  bool   // held as a number: its text has a decimal point
 	percent bool   // a number shown in percent; its text is in percent already
 	trouble string // why the cell cannot be read at all
+	above   int    // row that holds what is repeated here; 0: it stands here
 }
 
 // A value is one value, ready to be written.

@@ -27,6 +27,7 @@ func FuzzTable(f *testing.F) {
 		}
 		f.Add(src)
 	}
+	f.Add([]byte("Plan;;\nSpindel;;Achse\nLänge;{Hub};$\nmm;mm;\n5;dto.;x\n6;s.o.;y\nSumme;;\n"))
 	f.Add([]byte("a;b\r\n\"1\"\"\n\";2"))
 	f.Add([]byte("\xff\xfea\x00;\x00b\x00\n\x00"))
 	f.Add([]byte("sep=|\na|b\n"))
@@ -41,6 +42,9 @@ func FuzzTable(f *testing.F) {
 			return
 		}
 		defer tab.close()
+		if err := Draft(t.Context(), Options{Table: file, Try: true}, "", io.Discard); err != nil && strings.Contains(err.Error(), "cannot be read") {
+			t.Fatal(err)
+		}
 		first := readTwice(t, tab)
 		text, plain := tab.(*textTable)
 		if !plain || text.lead || strings.ContainsAny(string(src), "\"\r\x00\ufeff") || !utf8.Valid(src) || len(src) > 1000 {

@@ -31,9 +31,15 @@ type Mapping struct {
 	Name      string // of its file
 	Sheet     string // "" for the first one
 	HeaderRow int    // 0: the first row that is not empty
+	FirstRow  int    // of the axes; 0: the one below the headers
+	LastRow   int    // of the axes; 0: the last of the table
+	Turned    bool   // each column is an axis: rows and columns change places
 	Separator rune   // 0: to be detected
 	Decimal   decimal
 	unknown   map[string]bool   // further words for what is not known, folded
+	above     map[string]bool   // words for the cell above, folded
+	fillDown  []title           // columns in which an empty cell repeats the one above
+	returns   [][2]string       // a move, and the one that goes back from it
 	units     map[string]string // spelling in the table: unit
 	folder    *template         // nil: the output folder itself
 	file      *template         // nil: as the axis
@@ -53,6 +59,12 @@ type column struct {
 	unit    string
 	words   map[string]string // cell, folded: what it means
 	decimal decimal
+}
+
+// A title names a column.
+type title struct {
+	text  string
+	place spec.Place
 }
 
 // A say is a value that stands in the mapping, not in the table.
@@ -103,7 +115,7 @@ func isMove(f *spec.Field) bool { return strings.HasPrefix(f.Path, "motion.move.
 // ReadMapping reads a mapping file. Where it returns problems the mapping is
 // not to be used.
 func ReadMapping(name string, src []byte) (*Mapping, []spec.Problem) {
-	r := &mappingReader{name: name, m: &Mapping{Name: name, unknown: map[string]bool{}, units: map[string]string{}}, fields: writable()}
+	r := &mappingReader{name: name, m: &Mapping{Name: name, unknown: map[string]bool{}, above: map[string]bool{}, units: map[string]string{}}, fields: writable()}
 	if r.screen(src) {
 		f, diags := hclsyntax.ParseConfig(src, name, hcl.InitialPos)
 		for _, d := range diags {
@@ -178,7 +190,7 @@ func (r *mappingReader) screen(src []byte) bool {
 	return true
 }
 
-var topNames = []string{"sheet", "header_row", "separator", "decimal", "unknown", "units", "folder", "file", "axis", "moves", "column", "say"}
+var topNames = []string{"sheet", "header_row", "first_row", "last_row", "transposed", "separator", "decimal", "unknown", "as_above", "fill_down", "returns", "units", "folder", "file", "axis", "moves", "column", "say"}
 
 func (r *mappingReader) read(body *hclsyntax.Body) {
 	if len(body.Attributes)+len(body.Blocks) > maxEntries {
@@ -193,6 +205,12 @@ func (r *mappingReader) read(body *hclsyntax.Body) {
 			m.Sheet, _ = r.text(a.Expr, name)
 		case "header_row":
 			m.HeaderRow = r.count(a.Expr, name)
+		case "first_row":
+			m.FirstRow = r.count(a.Expr, name)
+		case "last_row":
+			m.LastRow = r.count(a.Expr, name)
+		case "transposed":
+			m.Turned = r.flag(a.Expr, name)
 		case "separator":
 			s, ok := r.text(a.Expr, name)
 			switch {
@@ -209,6 +227,26 @@ func (r *mappingReader) read(body *hclsyntax.Body) {
 		case "unknown":
 			for _, w := range r.list(a.Expr, name) {
 				m.unknown[fold(w)] = true
+			}
+		case "as_above":
+			for _, w := range r.list(a.Expr, name) {
+				if fold(w) == "" {
+					r.report(at, `name the columns whose empty cells repeat the one above: fill_down = ["Machine"]`, "an empty cell means not known; as_above cannot give it a value")
+				}
+				m.above[fold(w)] = true
+			}
+		case "fill_down":
+			for _, w := range r.list(a.Expr, name) {
+				m.fillDown = append(m.fillDown, title{w, at})
+			}
+		case "returns":
+			m.returns = r.pairs(a.Expr, name)
+			for _, p := range m.returns {
+				r.moveName(p[0], at)
+				r.moveName(p[1], at)
+				if p[0] == p[1] {
+					r.report(at, "", "move %q cannot return from itself", clip(p[0]))
+				}
 			}
 		case "units":
 			for _, p := range r.pairs(a.Expr, name) {
@@ -252,6 +290,12 @@ func (r *mappingReader) read(body *hclsyntax.Body) {
 		} else {
 			r.say(b)
 		}
+	}
+	if m.returns != nil && m.moves != nil {
+		r.report(spec.Place{File: r.name, Line: 1, Col: 1, EndLine: 1, EndCol: 1}, "", "each row is a move (moves); returns cannot add one")
+	}
+	if m.FirstRow != 0 && m.FirstRow <= m.HeaderRow || m.LastRow != 0 && m.LastRow < max(m.FirstRow, m.HeaderRow+1) {
+		r.report(spec.Place{File: r.name, Line: 1, Col: 1, EndLine: 1, EndCol: 1}, "", "header_row, first_row and last_row must follow each other in this order")
 	}
 	if len(m.columns) == 0 && len(r.problems) == 0 {
 		r.report(spec.Place{File: r.name, Line: 1, Col: 1, EndLine: 1, EndCol: 1}, "", "the mapping has no column")
@@ -443,6 +487,14 @@ func (r *mappingReader) count(e hclsyntax.Expression, name string) int {
 	}
 	r.report(r.at(e.Range()), "", "%s must be a row number from 1", name)
 	return 0
+}
+
+func (r *mappingReader) flag(e hclsyntax.Expression, name string) bool {
+	if l, ok := e.(*hclsyntax.LiteralValueExpr); ok && l.Val.Type() == cty.Bool && !l.Val.IsNull() {
+		return l.Val.True()
+	}
+	r.report(r.at(e.Range()), "", "%s must be true or false", name)
+	return false
 }
 
 func (r *mappingReader) decimal(e hclsyntax.Expression) decimal {

@@ -24,12 +24,16 @@ const (
 type row struct {
 	number  int // from 1, as a spreadsheet counts
 	cells   []cell
-	at      []int  // the columns of the cells, ascending; nil where none is left out
-	trouble string // why the row cannot be read at all
+	at      []int        // the columns of the cells, ascending; nil where none is left out
+	trouble string       // why the row cannot be read at all
+	filled  map[int]cell // what is repeated from above
 }
 
 // cell is that of a column, from 0.
 func (r *row) cell(column int) cell {
+	if c, ok := r.filled[column]; ok {
+		return c
+	}
 	i, ok := column, column < len(r.cells)
 	if r.at != nil {
 		i, ok = slices.BinarySearch(r.at, column)
@@ -38,6 +42,14 @@ func (r *row) cell(column int) cell {
 		return cell{}
 	}
 	return r.cells[i]
+}
+
+// put puts a cell into a column, as long as the row is valid.
+func (r *row) put(column int, c cell) {
+	if r.filled == nil {
+		r.filled = map[int]cell{}
+	}
+	r.filled[column] = c
 }
 
 // width is one more than the last column.
@@ -93,7 +105,64 @@ func openTable(file string, m *Mapping, trees ...string) (table, error) {
 		f.Close()
 		return nil, err
 	}
+	if m.Turned {
+		return &turned{table: t}, nil
+	}
 	return t, nil
+}
+
+// turned is a table in which each column is an axis. It is held in memory as a whole.
+type turned struct {
+	table
+	cells [][]cell // by column
+}
+
+// Bounds on a table that is turned.
+const (
+	maxTurned      = 1 << 20 // cells
+	maxTurnedBytes = 64 << 20
+)
+
+func (t *turned) form() string { return t.table.form() + ", an axis in each column" }
+
+// load reads the table.
+func (t *turned) load(ctx context.Context) error {
+	count, size := 0, 0
+	return t.table.rows(ctx, func(r *row) error {
+		if r.trouble != "" {
+			return fmt.Errorf("row %d: %s", r.number, r.trouble)
+		}
+		for i := range r.width() {
+			for len(t.cells) <= i {
+				t.cells = append(t.cells, nil)
+			}
+			c := r.cell(i)
+			if c == (cell{}) {
+				continue
+			}
+			count, size = count+r.number-len(t.cells[i]), size+len(c.text)
+			if count > maxTurned || size > maxTurnedBytes {
+				return fmt.Errorf("row %d: a table with transposed has at most %d cells and %d MB of text", r.number, maxTurned, maxTurnedBytes>>20)
+			}
+			t.cells[i] = append(t.cells[i], make([]cell, r.number-len(t.cells[i]))...)
+			t.cells[i][r.number-1] = c
+		}
+		return nil
+	})
+}
+
+func (t *turned) rows(ctx context.Context, each func(*row) error) error {
+	if t.cells == nil {
+		if err := t.load(ctx); err != nil {
+			return err
+		}
+	}
+	for i, cells := range t.cells {
+		if err := each(&row{number: i + 1, cells: cells}); err != nil {
+			return err
+		}
+	}
+	return ctx.Err()
 }
 
 // letter names a column, from 0, as a spreadsheet does.

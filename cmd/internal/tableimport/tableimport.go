@@ -83,10 +83,12 @@ type adopter struct {
 	first    int // row of the headers
 	bindings []*binding
 	titles   map[string]int // columns that templates name
+	filling  map[int]bool   // columns in which an empty cell repeats the one above
 	names    *register
 	axes     *register
 	parts    map[string]bool
 	result   Result
+	beyond   int          // rows below the last one of the mapping
 	said     int          // lines about places in the table
 	report   bytes.Buffer // what has to be said before the next file
 	draft    *draft
@@ -114,7 +116,7 @@ func Run(ctx context.Context, opt Options, out io.Writer) (*Result, error) {
 	}
 	defer t.close()
 	a := &adopter{
-		opt: opt, m: m, table: t, out: out, base: filepath.Base(opt.Table), titles: map[string]int{},
+		opt: opt, m: m, table: t, out: out, base: filepath.Base(opt.Table), titles: map[string]int{}, filling: map[int]bool{},
 		names: newRegister(), axes: newRegister(), parts: map[string]bool{},
 	}
 	if err := a.bind(ctx); err != nil {
@@ -228,13 +230,13 @@ func (a *adopter) bind(ctx context.Context) error {
 	}
 	find := func(title string, at spec.Place) int {
 		where := folded[fold(title)]
-		switch i := letterIndex(strings.TrimSpace(title)); {
+		switch i := a.index(title); {
 		case len(where) == 1:
 			return where[0]
 		case len(where) > 1:
 			var letters []string
 			for _, w := range where {
-				letters = append(letters, letter(w))
+				letters = append(letters, a.letter(w))
 			}
 			wrong(at, "name the column by its letter", "the header %q is used for columns %s", clip(title), clip(strings.Join(letters, ", ")))
 			return -1
@@ -260,6 +262,11 @@ func (a *adopter) bind(ctx context.Context) error {
 			if p.column {
 				a.titles[p.text] = find(p.text, t.place)
 			}
+		}
+	}
+	for _, t := range a.m.fillDown {
+		if i := find(t.text, t.place); i >= 0 {
+			a.filling[i] = true
 		}
 	}
 	for _, c := range a.m.columns {
@@ -326,6 +333,85 @@ func blank(r *row) bool {
 	})
 }
 
+// letter names a column of the table: by its letter, or where rows and columns change
+// places by the number of its row.
+func (a *adopter) letter(i int) string {
+	if a.m.Turned {
+		return "row " + strconv.Itoa(i+1)
+	}
+	return letter(i)
+}
+
+// index is the column that a letter or number names, or -1.
+func (a *adopter) index(title string) int {
+	title = strings.TrimSpace(title)
+	if !a.m.Turned {
+		return letterIndex(title)
+	}
+	n, err := strconv.Atoi(strings.TrimSpace(strings.TrimPrefix(fold(title), "row")))
+	if err != nil || n < 1 || n > maxRows {
+		return -1
+	}
+	return n - 1
+}
+
+// rowName names a row of the table in the same way.
+func (a *adopter) rowName(number int) string {
+	if a.m.Turned {
+		return "column " + letter(number-1)
+	}
+	return "row " + strconv.Itoa(number)
+}
+
+// data calls each for every row of axes, with the cells that repeat those above filled in.
+func (a *adopter) data(ctx context.Context, each func(*row) error) error {
+	last := map[int]cell{}
+	a.beyond = 0
+	return a.table.rows(ctx, func(r *row) error {
+		r.filled = nil
+		switch {
+		case r.number <= a.first || r.number < a.m.FirstRow || blank(r):
+			return nil
+		case a.m.LastRow != 0 && r.number > a.m.LastRow:
+			a.beyond++
+			return nil
+		case r.trouble == "" && a.repeatsHeaders(r):
+			return nil
+		}
+		if r.trouble == "" && len(a.filling)+len(a.m.above) > 0 {
+			a.fill(r, last)
+		}
+		return each(r)
+	})
+}
+
+// repeatsHeaders reports a row that holds the headers again, as on each page of a print.
+func (a *adopter) repeatsHeaders(r *row) bool {
+	for _, b := range a.bindings {
+		if b.header == "" || fold(r.cell(b.index).text) != fold(b.header) {
+			return false
+		}
+	}
+	return true
+}
+
+// fill puts in what is repeated from above, and keeps what stands in the row for the next.
+func (a *adopter) fill(r *row, last map[int]cell) {
+	for i := range max(r.width(), len(a.headers)) {
+		c := r.cell(i)
+		key := fold(c.text)
+		switch repeats := c.trouble == "" && (key == "" && a.filling[i] || a.m.above[key]); {
+		case !repeats && key+c.trouble != "":
+			c.above = r.number
+			last[i] = c
+		case repeats && last[i] != (cell{}):
+			r.put(i, last[i])
+		case repeats && key != "":
+			r.put(i, cell{trouble: clip(c.text) + " repeats the cell above, and there is none"})
+		}
+	}
+}
+
 // gather reads the table once for the evidence about decimal signs.
 func (a *adopter) gather(ctx context.Context) error {
 	var open []*binding
@@ -337,10 +423,7 @@ func (a *adopter) gather(ctx context.Context) error {
 	if len(open) == 0 {
 		return nil
 	}
-	err := a.table.rows(ctx, func(r *row) error {
-		if r.number <= a.first {
-			return nil
-		}
+	err := a.data(ctx, func(r *row) error {
 		for _, b := range open {
 			// Only a comma or point can tell anything.
 			if c := r.cell(b.index); !c.number && strings.ContainsAny(c.text, ",.") {
@@ -366,10 +449,7 @@ func (a *adopter) adopt(ctx context.Context) error {
 	defer cancel(nil)
 	w.failed = cancel
 	w.start()
-	err = a.table.rows(ctx, func(r *row) error {
-		if r.number <= a.first || blank(r) {
-			return nil
-		}
+	err = a.data(ctx, func(r *row) error {
 		a.result.Rows++
 		if a.opt.Progress != nil && a.result.Rows%1000 == 0 {
 			a.opt.Progress(a.result.Rows)
@@ -410,7 +490,7 @@ func (a *adopter) say(row, col int, format string, args ...any) {
 	if s := a.table.sheet(); s != "" {
 		a.report.WriteString("sheet " + comment(s) + ", ")
 	}
-	a.report.WriteString("row " + strconv.Itoa(row))
+	a.report.WriteString(a.rowName(row))
 	if col >= 0 {
 		a.report.WriteString(", " + a.column(col))
 	}
@@ -420,9 +500,9 @@ func (a *adopter) say(row, col int, format string, args ...any) {
 // column names a column by letter and header.
 func (a *adopter) column(i int) string {
 	if i < len(a.headers) && a.headers[i] != "" {
-		return letter(i) + ` "` + comment(a.headers[i]) + `"`
+		return a.letter(i) + ` "` + comment(a.headers[i]) + `"`
 	}
-	return letter(i)
+	return a.letter(i)
 }
 
 // row takes one row into the draft of its axis.
@@ -514,7 +594,10 @@ func (a *adopter) row(r *row) {
 		}
 		v.comment = a.column(b.index)
 		if r.number != d.first {
-			v.comment = fmt.Sprintf("row %d, %s", r.number, v.comment)
+			v.comment = a.rowName(r.number) + ", " + v.comment
+		}
+		if from := r.cell(b.index).above; from != 0 && from != r.number {
+			v.comment += " as in " + a.rowName(from)
 		}
 		if v.altered {
 			v.comment += ": " + comment(r.cell(b.index).text)
@@ -587,6 +670,7 @@ func (a *adopter) flush() {
 		a.say(d.first, -1, "not read: %s needs both ends, but only the %s end is known", f.Path, [...]string{"driven", "far"}[at])
 	}
 	if a.m.moves == nil {
+		a.returnMoves(d)
 		d.moves = slices.DeleteFunc(d.moves, func(m *move) bool { return len(m.values) == 0 })
 	}
 	d.complete(a.m.says)
@@ -597,6 +681,55 @@ func (a *adopter) flush() {
 	a.report.Reset()
 }
 
+// moving are the fields of a move that the way back has in common with the way out.
+var moving = []string{"distance", "speed", "acceleration", "deceleration", "ramp", "ramp_up", "ramp_down"}
+
+// returnMoves adds what the mapping says of moves that go back from others: the same
+// distance the other way, and what else the table does not say of them itself.
+func (a *adopter) returnMoves(d *draft) {
+	for _, p := range a.m.returns {
+		i := slices.IndexFunc(d.moves, func(m *move) bool { return m.name == p[0] })
+		if i < 0 {
+			continue
+		}
+		out, back := d.moves[i], d.move(p[1])
+		for _, name := range moving {
+			f := spec.Language().FieldAt("motion.move." + name)
+			v := out.values[f]
+			if v == nil || a.ownColumn(f, p[1]) {
+				continue
+			}
+			w := *v
+			w.comment = "as " + p[0] + ", by " + comment(a.m.Name)
+			if name == "distance" && !w.turn() {
+				a.result.Unread++
+				a.say(d.first, -1, "move %s is left without a distance: %s cannot be turned round", p[1], v.text)
+				continue
+			}
+			back.values[f] = &w
+		}
+	}
+}
+
+// ownColumn reports whether a column holds a field of a move.
+func (a *adopter) ownColumn(f *spec.Field, move string) bool {
+	return slices.ContainsFunc(a.bindings, func(b *binding) bool { return b.field == f && b.move == move })
+}
+
+// turn changes the sign of a quantity as it is written; it cannot with a range.
+func (v *value) turn() bool {
+	text, ok := strings.CutPrefix(v.text, `"`)
+	switch {
+	case !ok || strings.Contains(text, "…") || v.dispute != "":
+		return false
+	case strings.HasPrefix(text, "-"):
+		v.text = `"` + text[1:]
+	default:
+		v.text = `"-` + text
+	}
+	return true
+}
+
 // origin says where in the table an axis stands.
 func (a *adopter) origin(d *draft) string {
 	s := comment(a.base)
@@ -604,7 +737,10 @@ func (a *adopter) origin(d *draft) string {
 		s += ", sheet " + comment(name)
 	}
 	if d.first == d.last {
-		return s + ", row " + strconv.Itoa(d.first)
+		return s + ", " + a.rowName(d.first)
+	}
+	if a.m.Turned {
+		return fmt.Sprintf("%s, columns %s to %s", s, letter(d.first-1), letter(d.last-1))
 	}
 	return fmt.Sprintf("%s, rows %d to %d", s, d.first, d.last)
 }
@@ -615,7 +751,7 @@ func (a *adopter) opening() {
 	if s := a.table.sheet(); s != "" {
 		sanitize.Fprintf(&a.report, ", sheet %s", comment(s))
 	}
-	sanitize.Fprintf(&a.report, ", headers in row %d\n", a.first)
+	sanitize.Fprintf(&a.report, ", headers in %s\n", a.rowName(a.first))
 	for _, b := range a.bindings {
 		sanitize.Fprintf(&a.report, "  %s: %s", a.column(b.index), b.field.Path)
 		if b.move != "" {
@@ -628,6 +764,7 @@ func (a *adopter) opening() {
 			sanitize.Fprintf(&a.report, ", %s", b.how)
 		}
 		switch m := b.reader.marks; {
+		case m.declared && b.field.Sort != spec.Quantity && b.field.Sort != spec.Number:
 		case m.declared:
 			sanitize.Fprintf(&a.report, ", decimal %s from the mapping", m.decided)
 		case m.decided == mixed:
@@ -640,7 +777,7 @@ func (a *adopter) opening() {
 	at := map[string][]string{}
 	for i, h := range a.headers {
 		if h != "" {
-			at[fold(h)] = append(at[fold(h)], letter(i))
+			at[fold(h)] = append(at[fold(h)], a.letter(i))
 		}
 	}
 	for _, h := range slices.Sorted(maps.Keys(at)) {
@@ -676,7 +813,14 @@ func (a *adopter) closing() {
 	}
 	list("columns not used", idle)
 	list("parts to declare in a parts file", slices.Sorted(maps.Keys(a.parts)))
-	sanitize.Fprintf(&a.report, "%s: %d cells read, %d not known, %d not read\n", count(r.Rows, "row"), r.Read, r.Unknown, r.Unread)
+	row := "row"
+	if a.m.Turned {
+		row = "column"
+	}
+	sanitize.Fprintf(&a.report, "%s: %d cells read, %d not known, %d not read\n", count(r.Rows, row), r.Read, r.Unknown, r.Unread)
+	if a.beyond > 0 {
+		sanitize.Fprintf(&a.report, "%s after %s, the last one of the mapping, not read\n", count(a.beyond, row), a.rowName(a.m.LastRow))
+	}
 	if r.LeftOut+r.Renamed > 0 {
 		sanitize.Fprintf(&a.report, "%s left out, %s already in use\n", count(r.LeftOut, "row"), count(r.Renamed, "name"))
 	}

@@ -129,41 +129,46 @@ func (t *textTable) findSeparator(m *Mapping) error {
 	if t.separator != 0 {
 		return nil
 	}
-	best := -1
+	best, separator := -1, ';'
 	for _, sep := range []rune{';', '\t', ','} {
-		score, head, rows := 0, 0, 0
 		t.separator = sep
-		err := t.rows(context.Background(), func(r *row) error {
-			if r.number < m.HeaderRow || len(r.cells) == 0 || len(r.cells) == 1 && strings.TrimSpace(r.cells[0].text) == "" {
-				return nil
-			}
-			if rows == 0 {
-				if head = len(r.cells); head < 2 {
-					return errStop
-				}
-			} else if len(r.cells) == head {
-				score += 1000
-			}
-			if rows++; rows == 20 {
-				return errStop
-			}
-			return nil
-		})
-		if err != nil && err != errStop {
+		score, err := t.evenness(m)
+		if err != nil {
 			return err
 		}
-		if head >= 2 {
-			if rows > 1 {
-				score /= rows - 1
-			}
-			// Rows that fit count most; then the number of columns.
-			if score = score*100 + min(head, 10000); score > best {
-				best = score
-				defer func(s rune) { t.separator = s }(sep)
-			}
+		if score > best {
+			best, separator = score, sep
 		}
 	}
+	t.separator = separator
 	return nil
+}
+
+// evenness says how evenly the separator parts the first rows, titles above a table left
+// out: how many rows have the number of columns that most have counts most, then that
+// number. It is -1 where nothing is parted.
+func (t *textTable) evenness(m *Mapping) (int, error) {
+	widths, rows := map[int]int{}, 0
+	err := t.rows(context.Background(), func(r *row) error {
+		if r.number < m.HeaderRow || blank(r) {
+			return nil
+		}
+		if rows++; len(r.cells) > 1 {
+			widths[len(r.cells)]++
+		}
+		if rows == 40 {
+			return errStop
+		}
+		return nil
+	})
+	if err != nil && err != errStop {
+		return -1, err
+	}
+	score := -1
+	for width, n := range widths {
+		score = max(score, n*1000/rows*10000+min(width, 9999))
+	}
+	return score, nil
 }
 
 var errStop = errors.New("enough")

@@ -36,6 +36,7 @@ type workbook struct {
 	zip     *zip.Reader
 	part    *zip.File // the sheet
 	name    string
+	names   []string // of all sheets
 	strings []string
 	styles  []style
 }
@@ -130,6 +131,9 @@ func (w *workbook) findSheet(wanted string) error {
 	var names []string
 	for _, s := range book.Sheets {
 		names = append(names, s.Name)
+	}
+	w.names = names
+	for _, s := range book.Sheets {
 		if wanted != "" && fold(s.Name) != fold(wanted) {
 			continue
 		}
