@@ -19,7 +19,8 @@ import (
 var mayUse = map[string][]string{
 	"spec/unit":             nil,
 	"spec/step":             nil,
-	"spec":                  {"spec/step", "spec/unit"},
+	"spec/plain":            nil,
+	"spec":                  {"spec/plain", "spec/step", "spec/unit"},
 	"rules/tables":          nil,
 	"rules/mechanics":       {"rules/tables", "spec/unit"},
 	onlyTests:               nil,

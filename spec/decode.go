@@ -14,6 +14,7 @@ import (
 	"github.com/hashicorp/hcl/v2/hclsyntax"
 	"github.com/zclconf/go-cty/cty"
 
+	"trammel/spec/plain"
 	"trammel/spec/unit"
 )
 
@@ -33,6 +34,9 @@ func parse(path string, src []byte) (body *hclsyntax.Body, broken bool, problems
 		return nil, true, []Problem{*p}
 	}
 	problems = turned(path, src)
+	if body, ok := plain.Read(path, src); ok {
+		return body, false, problems
+	}
 	f, diags := hclsyntax.ParseConfig(src, path, hcl.InitialPos)
 	quote, stray := false, map[int32]bool{}
 	for _, d := range diags {

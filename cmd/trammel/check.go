@@ -9,6 +9,7 @@ import (
 	"io"
 	"io/fs"
 	"maps"
+	"path"
 	"slices"
 	"strconv"
 	"strings"
@@ -84,6 +85,7 @@ or there were no spec files (see --allow-empty).
 	f := c.Flags()
 	o.flags(c)
 	f.BoolVar(&o.noFixes, "no-fixes", false, "do not search for fixes (faster)")
+	f.BoolVar(&o.askQuantities, "quantities", false, fmt.Sprintf("put computed quantities in the JSON even of more than %d axis files", report.ManyAxes))
 	f.BoolVar(&o.noQuantities, "no-quantities", false, "leave computed quantities out of the JSON: a much smaller file")
 	f.BoolVar(&o.noCache, "no-cache", false, "judge every file again; read and write no cache")
 	f.StringVar(&o.share, "share", "", "check one part of a split check, such as 2/5; write JSON for trammel merge")
@@ -103,12 +105,12 @@ or there were no spec files (see --allow-empty).
 
 type checkOptions struct {
 	pageOptions
-	noFixes, noQuantities, noCache, staged, allowEmpty, record, prune, expect bool
-	as, at, since, known, today, share                                        string
-	workers                                                                   int
-	merged                                                                    []string   // commits that a merge under way brings in
-	quiet                                                                     bool       // say nothing where there is nothing to judge
-	seen                                                                      func(*job) // is told what is checked, before it is
+	noFixes, noQuantities, askQuantities, noCache, staged, allowEmpty, record, prune, expect bool
+	as, at, since, known, today, share                                                       string
+	workers                                                                                  int
+	merged                                                                                   []string   // commits that a merge under way brings in
+	quiet                                                                                    bool       // say nothing where there is nothing to judge
+	seen                                                                                     func(*job) // is told what is checked, before it is
 }
 
 // parseToday reads --today; without it, it is today.
@@ -216,6 +218,9 @@ func (o *checkOptions) read(ctx context.Context, out, errOut io.Writer) (*checkR
 	if (o.record || o.prune) && o.known == "" {
 		return nil, errors.New("--record and --prune change a list; name it with --known FILE")
 	}
+	if o.noQuantities && o.askQuantities {
+		return nil, errors.New("--quantities and --no-quantities contradict each other; give one")
+	}
 	r.wantAxes, r.quantities = r.show.needs(needsAxes), !o.noQuantities && r.show.needs(needsQuantities)
 	r.part, err = o.parseShare(r.show.outputs)
 	return r, err
@@ -250,9 +255,30 @@ func (r *checkRun) plan(args []string, in io.Reader) (closeGit func(), err error
 		closeGit()
 		return nil, err
 	}
+	r.leaveOut()
 	r.verdicts.Whole = len(r.jobs) == 1 && r.jobs[0].whole && r.since == ""
 	return closeGit, nil
 }
+
+// leaveOut leaves the computed quantities of many files out where nobody asked for them:
+// they are nine tenths of the document.
+func (r *checkRun) leaveOut() {
+	n := 0
+	for _, j := range r.jobs {
+		for _, name := range j.files {
+			if strings.HasSuffix(name, spec.AxisSuffix) && path.Base(name) != spec.MachineFile {
+				n++
+			}
+		}
+	}
+	if r.quantities && !r.askQuantities && n > toldFiles {
+		r.quantities = false
+		sanitize.Fprintf(r.errOut, "trammel: %d axis files: the JSON has no computed quantities; add --quantities if you need them\n", n)
+	}
+}
+
+// toldFiles is for how many axis files at most quantities are told unasked.
+var toldFiles = report.ManyAxes // a test sets it lower
 
 // judge judges all jobs.
 func (r *checkRun) judge() error {
@@ -322,6 +348,9 @@ func (r *checkRun) options(j *job, progress *progress) run.Options {
 		opt.Noted = func(note any) {
 			a := note.(*report.Axis)
 			a.Show(j.Show)
+			if r.show.axes() == report.PackedAxes {
+				a.Pack()
+			}
 			r.mu.Lock()
 			r.axes = append(r.axes, a)
 			r.mu.Unlock()

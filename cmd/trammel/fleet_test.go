@@ -307,7 +307,7 @@ func TestShareUsage(t *testing.T) {
 	fails(t, "part 1/2 is given twice", "merge", one, one, two)
 	fails(t, "different dates", "merge", one, share("--share", "2/2", "--today", "2026-10-01"))
 	fails(t, "--no-fixes", "merge", one, share("--share", "2/2", "--no-fixes"))
-	fails(t, "--no-quantities", "merge", one, share("--share", "2/2", "--no-quantities"))
+	fails(t, "computed quantities", "merge", one, share("--share", "2/2", "--no-quantities"))
 	fails(t, "part of 2, another of 3", "merge", one, share("--share", "2/3"))
 	fails(t, "the same paths", "merge", one, share("--share", "2/2", "machines"))
 	fails(t, "not of one part", "merge", share())

@@ -52,7 +52,7 @@ func runMerge(ctx context.Context, o pageOptions, args []string, out io.Writer) 
 	err = until(ctx, func() error {
 		var parts []*report.Part
 		for _, name := range args {
-			p, err := readShare(name, show.needs(needsAxes))
+			p, err := readShare(name, show.axes())
 			if err != nil {
 				return fmt.Errorf("%s: %w", name, err)
 			}
@@ -77,7 +77,7 @@ func runMerge(ctx context.Context, o pageOptions, args []string, out io.Writer) 
 }
 
 // readShare reads the file of one part.
-func readShare(name string, axes bool) (*report.Part, error) {
+func readShare(name string, axes report.AxesAs) (*report.Part, error) {
 	f, err := atomicfile.Open(name)
 	if err != nil {
 		return nil, atomicfile.Reason(err)

@@ -76,6 +76,17 @@ func (s *showing) needs(n need) bool {
 	return slices.ContainsFunc(s.outputs, func(w output[*page]) bool { return w.form.needs >= n })
 }
 
+// axes says what the forms show of the axes.
+func (s *showing) axes() report.AxesAs {
+	switch {
+	case !s.needs(needsAxes):
+		return report.NoAxes
+	case slices.ContainsFunc(s.outputs, func(w output[*page]) bool { return w.form.needs == needsAxes }):
+		return report.WholeAxes
+	}
+	return report.PackedAxes // the other form that shows them is JSON
+}
+
 func failLevel(word string) (judge.Severity, bool, error) {
 	if word == "unjudged" {
 		return judge.Note, true, nil

@@ -228,6 +228,7 @@ func (v *View) arisesAssumed(b *Scratch, r *Rule, t *Test) bool {
 // a case assumed, at the worst within the tolerances; -Inf where its question does
 // not arise, NaN where it cannot be told.
 func (v *View) worstAt(b *Scratch, r *Rule, t *Test, k float64) (use float64, limit sides, spent bool) {
+	defer b.giveBack(b.taken)
 	w := v.at(b, t, k)
 	if !b.spend(Phases(v.Calc.Moves())) {
 		return 0, sides{}, true

@@ -760,17 +760,17 @@ func (v *View) houseOver(b *Scratch, h *HouseRule, verdict float64) string {
 // cases in which it has no answer; ok is false where there are too many inputs
 // to search.
 func (v *View) anyCase(b *Scratch, h *HouseRule) (w *View, undefined, ok bool) {
-	at, which := b.within(h.uses)
-	if len(at) == 0 {
+	s := b.search(v, h.uses)
+	if len(s.at) == 0 {
 		return nil, false, true
 	}
+	s.watch = mechanics.All() // the view is shown
 	each := wholeRun + Phases(v.Calc.Moves()) + h.Terms/TermsPerPhase
-	if !b.affords(len(at), each) {
+	if !b.affords(len(s.at), each) {
 		return nil, false, false
 	}
 	bad := *v
 	found, spent := false, false
-	s := b.search(v, at, which, mechanics.All())
 	s.f = func(x []float64) float64 {
 		if !b.spend(each) {
 			spent = true

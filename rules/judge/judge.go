@@ -159,9 +159,11 @@ type Scratch struct {
 	ranged            bool
 	tolerances        []toleranceRange
 	points            [1 + len(ends)]points // of the usual case and of each of ends
-	Left              int                   // of the budget
-	again             *Scratch              // for judging an axis as fixed; nil until there is one
-	Most              int                   // the budget of an axis, where it is to be less; 0: no less
+	searches          []*search
+	taken             int      // how many of searches are in use
+	Left              int      // of the budget
+	again             *Scratch // for judging an axis as fixed; nil until there is one
+	Most              int      // the budget of an axis, where it is to be less; 0: no less
 }
 
 // NewScratch returns working memory for one goroutine.
@@ -205,6 +207,7 @@ func (j *Judge) ask(b *Scratch, a *spec.Axis, carried []CarriedAxis, whole bool)
 	for i := range b.points {
 		b.points[i].clear()
 	}
+	b.giveBack(0)
 	b.casesOf, b.casesRun, b.ranged = a, [len(ends)]bool{}, false
 	if j.Units != nil {
 		v.Sys, v.sysKnown, v.forced = *j.Units, true, true
@@ -245,6 +248,9 @@ var CarriesField = Field("load.carries")
 // Ask asks one rule of an axis. Without a report it makes no findings: the
 // result says how it comes out.
 func (j *Judge) Ask(b *Scratch, v *View, r *Rule, rep *Report) Result {
+	if rep == nil {
+		defer b.giveBack(b.taken)
+	}
 	res := Result{Rule: r.Name, Utilisation: math.NaN(), Fit: r.Fit}
 	set := &v.InForce.Settings[r.Index]
 	if set.Severity == Off {

@@ -137,6 +137,7 @@ func (v *View) need(b *Scratch, r *Rule, t *Test, leaf *mechanics.Quantity, leas
 	if n.Why != "" || len(n.Missing) > 0 {
 		return n
 	}
+	defer b.giveBack(b.taken)
 	// The worst case moves with the value: solve again from where it then lies.
 	at := &w
 	for range 8 {

@@ -130,6 +130,7 @@ const least = 1e-3
 // case counts, so the trial starts from it.
 func (j *Judge) solve(b *Scratch, v *View, r *Rule, test *Test, l *Parameter) (Draft, bool) {
 	start := v.Calc
+	defer b.giveBack(b.taken)
 	if !test.Nominal {
 		w, ok := v.worstFor(b, r, test, l)
 		if !ok {

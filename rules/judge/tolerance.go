@@ -19,32 +19,40 @@ type worstCase struct {
 	spent     bool    // there were too many inputs to search; the rest says nothing
 }
 
-// within lists the tolerances that some quantities hang on, and which of all they are.
-func (b *Scratch) within(watch []*mechanics.Quantity) (at []toleranceRange, which uint64) {
-	for i, s := range b.tolerances {
-		if mechanics.AnyDepends(watch, s.leaf) {
-			at = append(at, s)
-			which |= 1 << (i % 64)
-		}
-	}
-	return at, which
-}
-
 // A search looks at places within the tolerances of one axis. Places that other tests look
 // at too are shared; those of a narrowing are computed in memory of its own.
 type search struct {
 	climber
-	shared *points // nil: nothing is
-	which  uint64
+	shared *points               // nil: nothing is
+	which  uint64                // of all tolerances
 	watch  []*mechanics.Quantity // what is looked at
 	from   *mechanics.Calc
 	own    *mechanics.Calc
-	plan   []*mechanics.Quantity // for own
+	plan   []*mechanics.Quantity // for own; nil: own holds nothing of this search
 }
 
-func (b *Scratch) search(v *View, at []toleranceRange, which uint64, watch []*mechanics.Quantity) *search {
-	return &search{climber: climber{at: at}, shared: b.pointsOf(v), which: which, watch: watch, from: v.Calc}
+// search begins one over the tolerances that some quantities hang on. Its memory, and with
+// it what it gave, is good until the next axis is asked, or until giveBack.
+func (b *Scratch) search(v *View, watch []*mechanics.Quantity) *search {
+	if b.taken == len(b.searches) {
+		b.searches = append(b.searches, new(search))
+	}
+	s := b.searches[b.taken]
+	b.taken++
+	s.at, s.which, s.fine = s.at[:0], 0, false
+	s.shared, s.watch, s.from, s.plan = b.pointsOf(v), watch, v.Calc, nil
+	for i, r := range b.tolerances {
+		if mechanics.AnyDepends(watch, r.leaf) {
+			s.at = append(s.at, r)
+			s.which |= 1 << (i % 64)
+		}
+	}
+	return s
 }
+
+// giveBack takes back the memory of searches begun since so many were: nothing may look
+// at it any more.
+func (b *Scratch) giveBack(taken int) { b.taken = taken }
 
 // values are those at a place, good for reading until the next call.
 func (s *search) values(x []float64) *mechanics.Calc {
@@ -54,7 +62,10 @@ func (s *search) values(x []float64) *mechanics.Calc {
 		}
 	}
 	if s.own == nil {
-		s.own, s.plan = mechanics.NewCalc(), mechanics.Plan(s.watch, leavesOf(s.at)...)
+		s.own = mechanics.NewCalc()
+	}
+	if s.plan == nil {
+		s.plan = mechanics.Plan(s.watch, leavesOf(s.at)...)
 		s.own.CopyFrom(s.from)
 	}
 	for i, r := range s.at {
@@ -76,15 +87,14 @@ func (s *search) middle() []float64 {
 // worst finds the values within the tolerances at which a test comes out worst. The
 // view's values are for reading only.
 func (v *View) worst(b *Scratch, r *Rule, t *Test) worstCase {
-	at, which := b.within(t.watch)
-	if len(at) == 0 {
+	s := b.search(v, t.watch)
+	if len(s.at) == 0 {
 		return worstCase{view: v, value: math.NaN()}
 	}
-	if !b.affords(len(at), Phases(v.Calc.Moves())) {
+	if !b.affords(len(s.at), Phases(v.Calc.Moves())) {
 		return worstCase{spent: true}
 	}
 	w, found := new(*v), worstCase{value: math.NaN()}
-	s := b.search(v, at, which, t.watch)
 	s.f = func(x []float64) float64 {
 		if !b.spend(Phases(v.Calc.Moves())) {
 			found.spent = true
@@ -161,6 +171,7 @@ func (v *View) arises(b *Scratch, r *Rule, t *Test) bool {
 			return false // what is missing cannot be searched
 		}
 	}
+	defer b.giveBack(b.taken)
 	w := v.worst(b, r, t)
 	return w.view != nil || w.spent
 }
@@ -183,24 +194,28 @@ type climber struct {
 	fine    bool      // the place about to be asked for is one of a narrowing, where hardly another test looks
 	x, best []float64 // about to be tried; where f was largest
 	top     float64
-	stopped bool // f gave no number
+	stopped bool        // f gave no number
+	tried   [][]float64 // the point from which each input was tried last; none: it was not
 }
 
 func (c *climber) climb(start []float64) (best []float64, top float64) {
-	c.x, c.best = slices.Clone(start), slices.Clone(start)
+	c.x, c.best = append(c.x[:0], start...), append(c.best[:0], start...)
 	c.fine, c.top = false, c.f(start)
 	c.stopped = c.top != c.top
 	c.corners()
-	tried := make([][]float64, len(c.at)) // the point from which each input was tried last
+	c.tried = slices.Grow(c.tried[:0], len(c.at))[:len(c.at)]
+	for i := range c.tried {
+		c.tried[i] = c.tried[i][:0]
+	}
 	for range 4 {
 		before := c.top
 		for i := range c.at {
 			if c.stopped {
 				return c.best, c.top
 			}
-			if tried[i] == nil || !sameBut(tried[i], c.best, i) {
+			if len(c.tried[i]) == 0 || !sameBut(c.tried[i], c.best, i) {
 				c.along(i)
-				tried[i] = append(tried[i][:0], c.best...)
+				c.tried[i] = append(c.tried[i][:0], c.best...)
 			}
 		}
 		if !above(c.top, before) {

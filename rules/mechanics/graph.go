@@ -71,6 +71,7 @@ type Quantity struct {
 	args    []*Quantity // Needs, then May
 	shaped  []int       // those of args that are no scalars
 	id      int
+	at      int  // of a series, where it is in a Calc's store, counted for one move
 	fatedBy bits // every quantity whose value can change this one, itself included
 }
 
@@ -90,6 +91,7 @@ var (
 	registry []*Quantity
 	computed []*Quantity // those of registry that are no leaves
 	byName   = map[string]*Quantity{}
+	perMove  int // numbers that all series have for one move
 )
 
 // A Section is a part of the calculation as one makes it by hand; they are in that order.
@@ -124,7 +126,8 @@ func add(q Quantity) *Quantity {
 		panic("mechanics: two quantities are named " + q.Name)
 	}
 	p.args = append(append([]*Quantity(nil), q.Needs...), q.May...)
-	p.id = len(registry)
+	p.id, p.at = len(registry), perMove
+	perMove += length(q.Shape, 1)
 	p.fatedBy.set(p.id)
 	for i, n := range p.args {
 		p.fatedBy.or(&n.fatedBy)
@@ -254,9 +257,8 @@ func (b *bits) or(o *bits) {
 // use by several goroutines at once. A value that is not known is NaN.
 type Calc struct {
 	moves  int
-	one    []float64   // by ID, scalars
-	series [][]float64 // by ID, the others
-	store  []float64
+	one    []float64 // by ID, scalars
+	store  []float64 // the others, see row
 	argv   [32]float64
 	argsrs [16][]float64
 	seen   *Set  // see Watch
@@ -279,7 +281,7 @@ func (c *Calc) note(q *Quantity) {
 
 // NewCalc returns an empty Calc for no moves.
 func NewCalc() *Calc {
-	c := &Calc{one: make([]float64, len(registry)), series: make([][]float64, len(registry))}
+	c := &Calc{one: make([]float64, len(registry))}
 	c.Reset(0)
 	return c
 }
@@ -288,35 +290,29 @@ func NewCalc() *Calc {
 // moves.
 func (c *Calc) Reset(moves int) {
 	c.lost, c.losses = nil, bits{}
+	c.makeRoom(moves)
 	nan := math.NaN()
 	for i := range c.one {
 		c.one[i] = nan
-	}
-	if c.store == nil || moves != c.moves {
-		c.layout(moves)
 	}
 	for i := range c.store {
 		c.store[i] = nan
 	}
 }
 
-// layout cuts the store into the series of all quantities.
-func (c *Calc) layout(moves int) {
-	need := 0
-	for _, q := range registry {
-		need += length(q.Shape, moves)
+// makeRoom makes the store as long as a cycle of the given number of moves needs.
+func (c *Calc) makeRoom(moves int) {
+	need := perMove * moves
+	if cap(c.store) < need {
+		c.store = make([]float64, need)
 	}
-	if c.store == nil || cap(c.store) < need {
-		c.store = make([]float64, need, max(need, 1))
-	}
-	c.store = c.store[:need]
-	c.moves = moves
-	at := 0
-	for i, q := range registry {
-		n := length(q.Shape, moves)
-		c.series[i] = c.store[at : at+n : at+n]
-		at += n
-	}
+	c.store, c.moves = c.store[:need], moves
+}
+
+// row is the part of the store that holds the values of a series.
+func (c *Calc) row(q *Quantity) []float64 {
+	from, n := q.at*c.moves, length(q.Shape, c.moves)
+	return c.store[from : from+n : from+n]
 }
 
 func length(s Shape, moves int) int {
@@ -331,9 +327,7 @@ func length(s Shape, moves int) int {
 
 // CopyFrom makes c hold the values of o.
 func (c *Calc) CopyFrom(o *Calc) {
-	if c.moves != o.moves || len(c.store) != len(o.store) {
-		c.Reset(o.moves)
-	}
+	c.makeRoom(o.moves)
 	copy(c.one, o.one)
 	copy(c.store, o.store)
 	c.lost, c.losses = o.lost, o.losses
@@ -379,7 +373,7 @@ func (c *Calc) Set(q *Quantity, v float64) {
 }
 
 // SetMove gives the leaf its value for move i.
-func (c *Calc) SetMove(q *Quantity, i int, v float64) { c.series[q.id][i] = v }
+func (c *Calc) SetMove(q *Quantity, i int, v float64) { c.row(q)[i] = v }
 
 // Value returns a scalar quantity; ok is false where it is not known.
 func (c *Calc) Value(q *Quantity) (v float64, ok bool) {
@@ -407,7 +401,7 @@ func (c *Calc) Word(q *Quantity) string {
 // slice belongs to c.
 func (c *Calc) Series(q *Quantity) []float64 {
 	c.note(q)
-	return c.series[q.id]
+	return c.row(q)
 }
 
 // FormulaFor is the formula of a scalar quantity, reduced to the case that
@@ -457,7 +451,7 @@ func (c *Calc) known(q *Quantity) bool {
 	if q.Shape == Scalar {
 		return !math.IsNaN(c.one[q.id])
 	}
-	s := c.series[q.id]
+	s := c.row(q)
 	for _, v := range s {
 		if math.IsNaN(v) {
 			return false
@@ -542,7 +536,7 @@ func (c *Calc) eval(q *Quantity) {
 				c.one[q.id] = math.NaN()
 				return
 			}
-			s = append(s, c.series[n.id])
+			s = append(s, c.row(n))
 		}
 		c.one[q.id] = q.fold(s, a)
 	default:
@@ -555,20 +549,20 @@ func (c *Calc) unknow(q *Quantity) {
 	if q.Shape == Scalar {
 		c.one[q.id] = math.NaN()
 	}
-	for j := range c.series[q.id] {
-		c.series[q.id][j] = math.NaN()
+	for j := range c.row(q) {
+		c.row(q)[j] = math.NaN()
 	}
 }
 
 // evalEach finds what it can outside its loop: the search within tolerances
 // spends most of its time here.
 func (c *Calc) evalEach(q *Quantity) {
-	out, a, needed := c.series[q.id], c.argv[:len(q.args)], len(q.Needs)
+	out, a, needed := c.row(q), c.argv[:len(q.args)], len(q.Needs)
 	rows := c.argsrs[:0]
 	known := true
 	for i, n := range q.args {
 		if n.Shape != Scalar {
-			rows = append(rows, c.series[n.id])
+			rows = append(rows, c.row(n))
 			continue
 		}
 		a[i] = c.one[n.id]
@@ -616,7 +610,7 @@ func (c *Calc) lacksMore(q *Quantity) bool {
 				a = append(a, fill(c.one[n.id], i))
 				continue
 			}
-			row := append([]float64(nil), c.series[n.id]...)
+			row := append([]float64(nil), c.row(n)...)
 			for k := range row {
 				row[k] = fill(row[k], i)
 			}
@@ -624,7 +618,7 @@ func (c *Calc) lacksMore(q *Quantity) bool {
 		}
 		return math.IsNaN(q.fold(s, a))
 	}
-	for j := range c.series[q.id] {
+	for j := range c.row(q) {
 		if c.elementLacks(q, j) {
 			return true
 		}
@@ -649,9 +643,9 @@ func (c *Calc) elementLacks(q *Quantity, j int) bool {
 		switch n.Shape {
 		case Scalar:
 		case q.Shape:
-			v = c.series[n.id][j]
+			v = c.row(n)[j]
 		default:
-			v = c.series[n.id][j/PhasesPerMove]
+			v = c.row(n)[j/PhasesPerMove]
 		}
 		a = append(a, q.filled(v, i))
 	}
@@ -692,7 +686,7 @@ func (c *Calc) gaps(q *Quantity, seen *bits, gaps *[]Gap) {
 		if c.moves == 0 {
 			*gaps = append(*gaps, Gap{q, -1})
 		}
-		for i, v := range c.series[q.id] {
+		for i, v := range c.row(q) {
 			if math.IsNaN(v) {
 				*gaps = append(*gaps, Gap{q, i})
 			}
@@ -722,7 +716,7 @@ func (c *Calc) gaps(q *Quantity, seen *bits, gaps *[]Gap) {
 
 // moveGaps adds the leaf n of those moves only for which q is not known.
 func (c *Calc) moveGaps(q, n *Quantity, gaps *[]Gap) {
-	for i, v := range c.series[n.id] {
+	for i, v := range c.row(n) {
 		if g := (Gap{n, i}); math.IsNaN(v) && c.elementLacks(q, i) && !slices.Contains(*gaps, g) {
 			*gaps = append(*gaps, g)
 		}

@@ -19,6 +19,10 @@ import (
 // fields are only added.
 const CheckSchema = "trammel.check/1"
 
+// ManyAxes is for how many axes at most each is written on many lines, and how many files
+// with axes may be checked so that computed quantities are written unasked.
+const ManyAxes = 1000
+
 type jsonPlace struct {
 	File      string `json:"file"`
 	Line      int32  `json:"line"`
@@ -91,6 +95,27 @@ type Axis struct {
 	Rules      []jsonRule     `json:"rules"`
 	Quantities []jsonQuantity `json:"quantities,omitzero"`
 	sortKey    spec.Place
+	text       []byte // of the whole, once packed
+}
+
+// Pack turns the axis into its text, which takes a fraction of the memory: JSON can be
+// written of it then, and nothing else.
+func (a *Axis) Pack() {
+	if text, err := a.encoded(); err == nil {
+		*a = Axis{sortKey: a.sortKey, text: text}
+	}
+}
+
+// encoded is the axis as JSON on one line.
+func (a *Axis) encoded() ([]byte, error) {
+	if a.text != nil {
+		return a.text, nil
+	}
+	var b bytes.Buffer
+	enc := json.NewEncoder(sanitize.JSON(&b))
+	enc.SetEscapeHTML(false)
+	err := enc.Encode(a)
+	return bytes.Clone(bytes.TrimSuffix(b.Bytes(), []byte("\n"))), err
 }
 
 // AxisOf takes from a report what the JSON says of the axis. Without
@@ -357,8 +382,7 @@ func JSON(w io.Writer, run *Run, axes []*Axis, share *Share) error {
 	for _, u := range run.NextInputs {
 		unlocks = append(unlocks, jsonUnlock{u.Machine, u.Axis, placeJSON(u.Place), u.Waiting, u.Lines, u.Judged})
 	}
-	// The axes are most of it. They are written one by one, since an encoder
-	// holds three times what it is given.
+	// The axes are most of it. They are written one by one.
 	var head bytes.Buffer
 	enc := json.NewEncoder(sanitize.JSON(&head))
 	enc.SetIndent("", "  ")
@@ -381,19 +405,23 @@ func JSON(w io.Writer, run *Run, axes []*Axis, share *Share) error {
 	const end = "]\n}\n"
 	buf := bufio.NewWriter(w)
 	buf.Write(bytes.TrimSuffix(head.Bytes(), []byte(end)))
-	one := json.NewEncoder(sanitize.JSON(&head))
-	one.SetIndent("    ", "  ")
-	one.SetEscapeHTML(false)
 	for i, a := range axes {
-		head.Reset()
-		if err := one.Encode(a); err != nil {
+		text, err := a.encoded()
+		if err != nil {
 			return err
 		}
 		if i > 0 {
 			buf.WriteByte(',')
 		}
 		buf.WriteString("\n    ")
-		if _, err := buf.Write(bytes.TrimSuffix(head.Bytes(), []byte("\n"))); err != nil {
+		if run.Axes <= ManyAxes {
+			head.Reset()
+			if err := json.Indent(&head, text, "    ", "  "); err != nil {
+				return err
+			}
+			text = head.Bytes()
+		}
+		if _, err := buf.Write(text); err != nil {
 			return err
 		}
 	}

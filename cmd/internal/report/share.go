@@ -264,10 +264,19 @@ type Part struct {
 	axes    []*Axis
 }
 
-// ReadShare reads the JSON of one share. Axes are read only if they are wanted
-// for, since they are most of it. The text is not trusted: an error says what is
+// AxesAs is what is wanted of the axes, which are most of a document.
+type AxesAs int
+
+// What is wanted: nothing, what JSON needs of them, or all there is.
+const (
+	NoAxes AxesAs = iota
+	PackedAxes
+	WholeAxes
+)
+
+// ReadShare reads the JSON of one share. The text is not trusted: an error says what is
 // wrong with it.
-func ReadShare(r io.Reader, axes bool) (*Part, error) {
+func ReadShare(r io.Reader, axes AxesAs) (*Part, error) {
 	p := &Part{}
 	b := &bounded{r: r}
 	d := &shareReader{Decoder: json.NewDecoder(b), from: b}
@@ -329,7 +338,7 @@ func (d *shareReader) More() bool {
 	return d.Decoder.More()
 }
 
-func (p *Part) read(d *shareReader, axes bool) error {
+func (p *Part) read(d *shareReader, axes AxesAs) error {
 	if t, err := d.Token(); err != nil {
 		return err
 	} else if t != json.Delim('{') {
@@ -380,14 +389,18 @@ func (p *Part) read(d *shareReader, axes bool) error {
 		case "share":
 			err = p.readShare(d)
 		case "axes":
-			if !axes {
+			if axes == NoAxes {
 				err = elements(d, func(*json.RawMessage) error { return nil })
 				break
 			}
 			err = elements(d, func(a *Axis) error {
 				a.sortKey = a.Place.place()
 				p.axes = append(p.axes, a)
-				return a.sound()
+				if err := a.sound(); err != nil || axes == WholeAxes {
+					return err
+				}
+				a.Pack()
+				return nil
 			})
 		default:
 			var skip json.RawMessage
@@ -682,7 +695,7 @@ func differs(a, b *Share) string {
 	case a.Fixes != b.Fixes:
 		return "one was made with --no-fixes"
 	case a.Quantities != b.Quantities:
-		return "one was made with --no-quantities"
+		return "one has computed quantities, the other has none; give all parts the same --quantities or --no-quantities"
 	case a.Whole != b.Whole, a.From != b.From:
 		return "they checked different folders; run all parts in the same folder with the same paths"
 	case a.Tree != b.Tree:

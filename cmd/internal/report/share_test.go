@@ -100,7 +100,7 @@ func FuzzMerge(f *testing.F) {
 		f.Add(append(bytes.Clone(whole[:cut]), []byte("\"axes\": []\n}\n")...))
 	}
 	f.Fuzz(func(t *testing.T, data []byte) {
-		p, err := ReadShare(bytes.NewReader(data), true)
+		p, err := ReadShare(bytes.NewReader(data), WholeAxes)
 		if err != nil {
 			if strings.Contains(err.Error(), "\n") {
 				t.Errorf("%q", err)
@@ -125,7 +125,7 @@ func FuzzMerge(f *testing.F) {
 
 // What is in a share comes out of a merge of it alone.
 func TestShareRoundTrip(t *testing.T) {
-	p, err := ReadShare(bytes.NewReader(one(t)), true)
+	p, err := ReadShare(bytes.NewReader(one(t)), WholeAxes)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -165,7 +165,7 @@ func FuzzMergeValues(f *testing.F) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			p, err := ReadShare(bytes.NewReader(text), true)
+			p, err := ReadShare(bytes.NewReader(text), WholeAxes)
 			if err != nil {
 				if sanitize.Line(err.Error()) != err.Error() {
 					t.Errorf("%q", err)
@@ -234,7 +234,7 @@ func TestShareNumbers(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if _, err := ReadShare(bytes.NewReader(text), true); err == nil {
+		if _, err := ReadShare(bytes.NewReader(text), WholeAxes); err == nil {
 			t.Errorf("%s = %s is taken", c.path, c.value)
 		}
 	}
@@ -244,7 +244,7 @@ func TestShareNumbers(t *testing.T) {
 func TestShareElement(t *testing.T) {
 	for _, doc := range []string{`{"schema":"`, `{"findings":["`, `{"x":"`, `{"x":[[[`, `{"axes":[{"axis":"`, `{"`} {
 		endless := &tape{head: doc}
-		_, err := ReadShare(endless, true)
+		_, err := ReadShare(endless, WholeAxes)
 		if err == nil || endless.given > 2*maxElement {
 			t.Errorf("%s: %d MB were read; %v", doc, endless.given>>20, err)
 		}
