@@ -29,6 +29,7 @@ type lastSeen struct{ items []item }
 type viewed struct {
 	rep  *judge.Report
 	text *text // of the file it was judged in
+	old  bool  // the axis, or one that it carries, cannot be read as it stands
 }
 
 // carries reports whether the axis carries others.
@@ -87,6 +88,7 @@ func (s *server) judge(ctx context.Context, d *doc) {
 		sortItems(o.found)
 		s.show(o)
 	}
+	s.refresh(d.root)
 }
 
 // order is that of the check.
@@ -177,8 +179,9 @@ func (s *server) axes(ctx context.Context, r *root, dir string, docs []*doc, fou
 		for name, rep := range reports[d] {
 			fresh[d][name] = &lastSeen{d.gaps(rep)}
 			if !kept[d][name] || d.views[name] == nil {
-				d.views[name] = &viewed{rep, d.text}
+				d.views[name] = &viewed{rep: rep, text: d.text}
 			}
+			d.views[name].old = kept[d][name]
 		}
 	}
 	for i := range sum.Findings {

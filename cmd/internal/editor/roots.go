@@ -360,6 +360,7 @@ func (s *server) drop(d *doc) {
 		s.notify("textDocument/publishDiagnostics", publishParams{URI: d.uri, Diagnostics: []diagnostic{}})
 	}
 	d.root.changed(d.name)
+	s.refresh(d.root)
 }
 
 func (s *server) didChangeFiles(p *struct {

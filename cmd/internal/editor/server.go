@@ -56,6 +56,7 @@ type server struct {
 	roots    map[string]*root
 	docs     map[string]*doc // by URI
 	fixes    map[fixKey][]judge.Finding
+	live     live
 	broken   error // why nothing more can be written
 	orderly  bool  // the client has asked to shut down
 	askedID  int
@@ -93,6 +94,7 @@ func Serve(ctx context.Context, in io.Reader, out io.Writer, o Options) (orderly
 		Options: o, log: log.New(o.Log, "trammel: ", 0), out: out, queue: make(chan incoming, queued),
 		roots: map[string]*root{}, docs: map[string]*doc{}, fixes: map[fixKey][]judge.Finding{}, cancels: map[string]context.CancelFunc{},
 	}
+	defer s.live.close()
 	go s.read(ctx, in)
 	return s.work(ctx)
 }
@@ -362,6 +364,7 @@ func init() {
 		"textDocument/selectionRange":      answers((*server).selection),
 		"textDocument/inlayHint":           answers((*server).inlayHints),
 		"textDocument/codeLens":            answers((*server).codeLenses),
+		"workspace/executeCommand":         answers((*server).execute),
 		"textDocument/semanticTokens/full": answers((*server).semanticTokens),
 	}
 }
@@ -433,6 +436,9 @@ func (s *server) capabilities(encoding string) map[string]any {
 		"textDocumentSync":           map[string]any{"openClose": true, "change": 2, "save": true},
 		"workspace":                  map[string]any{"workspaceFolders": map[string]any{"supported": true, "changeNotifications": true}},
 	}
+	if s.settings.LiveSheet {
+		out["executeCommandProvider"] = map[string]any{"commands": []string{openSheet}}
+	}
 	if s.client.Capabilities.TextDocument.PublishDiagnostics == nil {
 		out["diagnosticProvider"] = map[string]any{"interFileDependencies": true, "workspaceDiagnostics": false}
 	}
@@ -460,6 +466,7 @@ func (s *server) didConfigure(p *struct {
 	} `json:"settings"`
 }) *wireError {
 	if p.Settings.Trammel != nil {
+		p.Settings.Trammel.LiveSheet = s.settings.LiveSheet // it is switched when the server starts, and not by a folder's configuration
 		s.settings = *p.Settings.Trammel
 		for _, d := range s.docs {
 			d.shown = nil // said again, as it is to be said now
