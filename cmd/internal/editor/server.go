@@ -57,6 +57,8 @@ type server struct {
 	docs     map[string]*doc // by URI
 	fixes    map[fixKey][]judge.Finding
 	live     live
+	heard    time.Time // when the last message came
+	waits    bool      // something is to be judged once nothing is heard for a while
 	broken   error // why nothing more can be written
 	orderly  bool  // the client has asked to shut down
 	askedID  int
@@ -171,8 +173,14 @@ func (s *server) work(ctx context.Context) bool {
 				continue
 			}
 			behind = time.Time{}
+			var later <-chan time.Time
+			if s.waits {
+				later = time.After(quiet)
+			}
 			select {
 			case i = <-s.queue:
+			case <-later:
+				continue
 			case <-ctx.Done():
 				return s.state == shut
 			}
@@ -186,6 +194,7 @@ func (s *server) work(ctx context.Context) bool {
 			}
 			return s.state == shut
 		}
+		s.heard = time.Now()
 		s.take(ctx, i)
 		if behind.IsZero() {
 			behind = time.Now()

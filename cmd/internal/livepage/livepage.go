@@ -70,7 +70,9 @@ func New() (*Server, error) {
 		Handler: s, ReadHeaderTimeout: headTime, WriteTimeout: 2 * patience, IdleTimeout: 2 * patience,
 		MaxHeaderBytes: headSize, ErrorLog: log.New(io.Discard, "", 0),
 	}
-	go func() { _ = s.http.Serve(&limited{Listener: l, slots: make(chan struct{}, mostConnections), ended: make(chan struct{})}) }() // ends with Close
+	go func() {
+		_ = s.http.Serve(&limited{Listener: l, slots: make(chan struct{}, mostConnections), ended: make(chan struct{})})
+	}() // ends with Close
 	return s, nil
 }
 
