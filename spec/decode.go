@@ -141,7 +141,9 @@ func (d *decoder) entries(body *hclsyntax.Body, b *Block, where string, attr fun
 		unknown = append(unknown, a)
 	}
 	// What they may have said is lost in their order, not in that of the map.
-	slices.SortFunc(unknown, func(a, b *hclsyntax.Attribute) int { return cmp.Compare(a.NameRange.Start.Byte, b.NameRange.Start.Byte) })
+	slices.SortFunc(unknown, func(a, b *hclsyntax.Attribute) int {
+		return cmp.Compare(a.NameRange.Start.Byte, b.NameRange.Start.Byte)
+	})
 	for _, a := range unknown {
 		name, at := a.Name, d.place(a.NameRange)
 		lose(lost{in: b, name: name, at: at, block: b.block(name) != nil})

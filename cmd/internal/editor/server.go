@@ -59,8 +59,8 @@ type server struct {
 	live     live
 	heard    time.Time // when the last message came
 	waits    bool      // something is to be judged once nothing is heard for a while
-	broken   error // why nothing more can be written
-	orderly  bool  // the client has asked to shut down
+	broken   error     // why nothing more can be written
+	orderly  bool      // the client has asked to shut down
 	askedID  int
 
 	mu      sync.Mutex // for what the reading goroutine does too
