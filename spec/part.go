@@ -11,12 +11,7 @@ func (t *Tree) readParts(f *Folder, d *decoder, body *hclsyntax.Body) {
 			case "given": // read already
 			case "series":
 				at := d.place(blk.LabelRanges[0])
-
-				if first, again := series[blk.Labels[0]]; again {
-					p := d.report("duplicate-name", at, "give one of them another name", "this file has two series named %s", blk.Labels[0])
-					p.Related = []Related{{first, "first declared here"}}
-				}
-				series[blk.Labels[0]] = at
+				d.firstSeries(series, blk.Labels[0], at)
 				if !d.series(blk, add) {
 					f.unread = at
 				}
@@ -29,6 +24,15 @@ func (t *Tree) readParts(f *Folder, d *decoder, body *hclsyntax.Body) {
 	if at, bad := d.unparsed(); bad {
 		f.unread = at
 	}
+}
+
+// firstSeries notes the place of a series, whose name is to be the first of its kind.
+func (d *decoder) firstSeries(seen map[string]Place, name string, at Place) {
+	if first, again := seen[name]; again {
+		p := d.report("duplicate-name", at, "give one of them another name", "this file has two series named %s", name)
+		p.Related = []Related{{first, "first declared here"}}
+	}
+	seen[name] = at
 }
 
 // part reads the block of one part.

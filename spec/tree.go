@@ -44,6 +44,7 @@ type Tree struct {
 	instead map[*Part]*Part // see WithSubstitutes
 	ends    string          // see Ends
 	unsaved map[string][]byte
+	read    map[string]*readFile // of parts files, where some are unsaved: see piece
 	models  models
 }
 
@@ -252,6 +253,9 @@ func (t *Tree) readFolder(dir string) *Folder {
 		switch {
 		case strings.HasSuffix(name, PartsSuffix):
 			d.scope = nil
+			if t.unsaved != nil && p == nil && t.readPieces(f, d, src) {
+				break
+			}
 			t.readParts(f, d, d.take(src, p))
 		case strings.HasSuffix(name, PolicySuffix):
 			t.readPolicy(f, d, d.take(src, p))

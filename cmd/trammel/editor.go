@@ -22,8 +22,9 @@ value under the cursor; fixes as edits; and what can be written next. How to set
 editor stands in docs/editor.md.
 
 It reads nothing outside the folders that the editor names and the repositories they
-belong to, writes no file, and uses no network. What it has to say for itself goes to
-standard error.
+belong to, writes no file, and uses no network. Only if the editor gives the setting
+liveSheet, the sheet of an axis can be opened in a browser on this computer: then, and
+only then, it listens on 127.0.0.1. What it has to say for itself goes to standard error.
 
 The exit status is 0 if the editor asked it to shut down before it ended, 1 if not.
 

@@ -18,6 +18,9 @@ import (
 //go:embed paper.css
 var paper string
 
+//go:embed live.css
+var liveStyle string
+
 // A Page is what an HTML page has besides its documents. It is one file and loads
 // nothing; its own script runs and no other.
 type Page struct {
@@ -25,6 +28,14 @@ type Page struct {
 	Style  string                // "" for that of papers
 	Script string                // "" for none
 	Data   func(io.Writer) error // writes the JSON that the script reads
+	Live   *Live                 // nil where nobody changes the page once it is written
+}
+
+// Live is what stands at the foot of a page that its script keeps up to date, from the
+// server that the page came from and no other.
+type Live struct {
+	Words string
+	Stale bool // what is shown is not the latest state
 }
 
 func esc(s string) string { return html.EscapeString(sanitize.Cell(s)) }
@@ -39,6 +50,13 @@ func HTML(out io.Writer, p Page, docs ...*Document) error {
 			w.prefix = fmt.Sprintf("s%d-", i+1)
 		}
 		d.html(w)
+	}
+	if p.Live != nil {
+		class := "live"
+		if p.Live.Stale {
+			class += " stale"
+		}
+		w.put("<p class=\"%s\" role=\"status\">%s</p>\n", class, esc(p.Live.Words))
 	}
 	w.WriteString("</main>\n")
 	if p.Data != nil {
@@ -64,6 +82,10 @@ func (p *Page) head(w *htmlWriter) {
 		sum := sha256.Sum256([]byte(p.Script))
 		policy = fmt.Sprintf("script-src 'sha256-%s'; %s; base-uri 'none'; form-action 'none'", base64.StdEncoding.EncodeToString(sum[:]), policy)
 		icon = "<link rel=\"icon\" href=\"data:,\">\n"
+	}
+	if p.Live != nil {
+		policy += "; connect-src 'self'"
+		style += liveStyle
 	}
 	w.put(`<!DOCTYPE html>
 <html lang="en">

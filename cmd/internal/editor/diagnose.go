@@ -7,6 +7,7 @@ import (
 	"reflect"
 	"slices"
 	"strings"
+	"time"
 
 	"trammel/cmd/internal/report"
 	"trammel/rules/judge"
@@ -29,27 +30,58 @@ type lastSeen struct{ items []item }
 type viewed struct {
 	rep  *judge.Report
 	text *text // of the file it was judged in
+	old  bool  // the axis, or one that it carries, cannot be read as it stands
 }
 
 // carries reports whether the axis carries others.
 func (v *viewed) carries() bool { return v.rep.View.Axis.Get(judge.CarriesField) != nil }
 
 // step judges something that is stale and shows what came of it. It is false where
-// nothing is.
+// nothing is, or nothing yet: a file of many parts waits until nobody writes.
 func (s *server) step(ctx context.Context) bool {
+	s.waits = false
 	for _, r := range s.roots {
 		r.settle()
-		for _, d := range r.inOrder() {
-			if d.stale {
-				s.judge(ctx, d)
-				return true
+		if d := r.next(); d != nil {
+			if d.took > slow && time.Since(s.heard) < quiet {
+				s.waits = true
+				continue
 			}
+			s.judge(ctx, d)
+			return true
 		}
 		if r.index.step(r) {
 			return true
 		}
 	}
 	return false
+}
+
+// A file that takes longer than slow to judge is judged when nothing was heard for a
+// while: the next key is not to wait for it.
+const (
+	slow  = 16 * time.Millisecond
+	quiet = 150 * time.Millisecond
+)
+
+// next is the open file to be judged next: first those whose axes use what has changed,
+// then other axes, then the files that are read with them.
+func (r *root) next() (next *doc) {
+	rank := func(d *doc) int {
+		switch {
+		case !strings.HasSuffix(d.name, spec.AxisSuffix):
+			return 2
+		case r.first[d]:
+			return 0
+		}
+		return 1
+	}
+	for _, d := range r.inOrder() {
+		if d.stale && (next == nil || rank(d) < rank(next)) {
+			next = d
+		}
+	}
+	return next
 }
 
 // fresh sees to it that a file is judged as it stands.
@@ -66,7 +98,7 @@ func (s *server) judge(ctx context.Context, d *doc) {
 	if strings.HasSuffix(d.name, spec.AxisSuffix) {
 		list = nil
 		for _, o := range d.root.inOrder() {
-			if o.stale && path.Dir(o.name) == path.Dir(d.name) && strings.HasSuffix(o.name, spec.AxisSuffix) {
+			if o.stale && d.root.first[o] == d.root.first[d] && path.Dir(o.name) == path.Dir(d.name) && strings.HasSuffix(o.name, spec.AxisSuffix) {
 				list = append(list, o)
 			}
 		}
@@ -76,6 +108,7 @@ func (s *server) judge(ctx context.Context, d *doc) {
 	}
 	defer s.survive("judging "+d.name, func() {})
 	found := map[*doc][]item{}
+	begun := time.Now()
 	if strings.HasSuffix(d.name, spec.AxisSuffix) {
 		s.axes(ctx, d.root, path.Dir(d.name), list, found)
 	}
@@ -86,7 +119,12 @@ func (s *server) judge(ctx context.Context, d *doc) {
 		o.found = found[o]
 		sortItems(o.found)
 		s.show(o)
+		delete(d.root.first, o)
 	}
+	if !strings.HasSuffix(d.name, spec.AxisSuffix) {
+		d.took = time.Since(begun)
+	}
+	s.refresh(d.root)
 }
 
 // order is that of the check.
@@ -177,8 +215,9 @@ func (s *server) axes(ctx context.Context, r *root, dir string, docs []*doc, fou
 		for name, rep := range reports[d] {
 			fresh[d][name] = &lastSeen{d.gaps(rep)}
 			if !kept[d][name] || d.views[name] == nil {
-				d.views[name] = &viewed{rep, d.text}
+				d.views[name] = &viewed{rep: rep, text: d.text}
 			}
+			d.views[name].old = kept[d][name]
 		}
 	}
 	for i := range sum.Findings {

@@ -2,6 +2,7 @@ package editor
 
 import (
 	"context"
+	"encoding/json"
 	"math"
 	"slices"
 	"sort"
@@ -108,7 +109,11 @@ func (s *server) codeLenses(ctx context.Context, p *inDocument) (any, *wireError
 	s.fresh(ctx, d)
 	for _, b := range d.outline().file.blocks {
 		if v := d.views[b.label()]; b.kind == "axis" && v != nil && v.text == d.text {
-			out = append(out, codeLens{s.span(d.text, b.start, b.open), command{Title: summary(v.rep)}})
+			at := s.span(d.text, b.start, b.open)
+			out = append(out, codeLens{at, command{Title: summary(v.rep)}})
+			if s.settings.LiveSheet {
+				out = append(out, codeLens{at, command{Title: "open sheet", Command: openSheet, Arguments: []json.RawMessage{sheetArgument(d.uri, b.label())}}})
+			}
 		}
 	}
 	return out, nil

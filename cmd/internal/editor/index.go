@@ -49,7 +49,7 @@ func (x *index) again(r *root) {
 
 func partNames(f *spec.Folder) (out []string) {
 	for _, p := range f.Parts() {
-		out = append(out, p.Ref())
+		out = append(out, p.Kind+"."+p.Name)
 	}
 	return out
 }

@@ -214,6 +214,11 @@ type initializeParams struct {
 				DynamicRegistration bool `json:"dynamicRegistration"`
 			} `json:"didChangeWatchedFiles"`
 		} `json:"workspace"`
+		Window struct {
+			ShowDocument struct {
+				Support bool `json:"support"`
+			} `json:"showDocument"`
+		} `json:"window"`
 		TextDocument struct {
 			Hover struct {
 				ContentFormat []string `json:"contentFormat"`
@@ -245,6 +250,7 @@ type settings struct {
 	NotJudged  *bool `json:"notJudged"`
 	InlayHints *bool `json:"inlayHints"`
 	CodeLens   *bool `json:"codeLens"`
+	LiveSheet  bool  `json:"liveSheet"` // off unless it is given at the start: see openSheet
 }
 
 func on(b *bool) bool { return b == nil || *b }

@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"time"
 
 	"trammel/rules/judge"
 	"trammel/rules/judge/run"
@@ -20,6 +21,7 @@ type root struct {
 	open      map[string]*doc // by name below the root
 	texts     map[string]*text
 	unsettled []*doc              // changed, and not yet taken in; see settle
+	first     map[*doc]bool       // to be judged before others: what they use has changed
 	names     map[string][]string // of the axes of a file
 	scopes    map[*spec.Folder]*run.CachedScope
 	index     *index // which parts axes use; nil until somebody needs to know
@@ -45,6 +47,7 @@ type doc struct {
 	parsed       *text          // of which problems are
 	shown        []diagnostic   // what the client was sent; nil: nothing
 	shownVersion int
+	took         time.Duration // to judge it last, where other files are read with it
 }
 
 // scopeFile reports whether other files are read with this one.
@@ -138,7 +141,7 @@ func (s *server) rootFor(full string) *root {
 		s.log.Printf("%s: %v", at, err)
 		return nil
 	}
-	r := &root{dir: at, tree: spec.NewTree(base), open: map[string]*doc{}}
+	r := &root{dir: at, tree: spec.NewTree(base), open: map[string]*doc{}, first: map[*doc]bool{}}
 	s.Prepare(at, r.tree)
 	r.forget(".")
 	s.roots[at] = r
@@ -239,9 +242,12 @@ func (r *root) settle() {
 			continue
 		}
 		if whole := len(d.syntax()) == 0; whole || !d.whole {
+			dir := spec.ScopeOf(path.Dir(d.name))
+			before := r.tree.Folder(dir)
 			d.good, d.whole = d.text, whole
 			r.tree.Unsaved(d.name, d.text.src)
 			r.changed(d.name)
+			r.usersFirst(changedParts(before, r.tree.Folder(dir)))
 		}
 	}
 }
@@ -249,7 +255,7 @@ func (r *root) settle() {
 // syntax lists what keeps the file from being read.
 func (d *doc) syntax() []spec.Problem {
 	if d.parsed != d.text {
-		d.problems, d.parsed = spec.Syntax(d.name, d.text.src), d.text
+		d.problems, d.parsed = d.root.tree.Syntax(d.name, d.text.src), d.text
 	}
 	return d.problems
 }
@@ -292,6 +298,38 @@ func (r *root) changed(name string) {
 		}
 	}
 	r.index.touch(r, name)
+}
+
+// changedParts lists the parts of a folder that say something else than before.
+func changedParts(before, after *spec.Folder) (out []use) {
+	was := map[use]*spec.Part{}
+	for _, p := range before.Parts() {
+		was[use{p.Kind, p.Name}] = p
+	}
+	for _, p := range after.Parts() {
+		if old := was[use{p.Kind, p.Name}]; old == nil || old != p && !sayTheSame(old, p) {
+			out = append(out, use{p.Kind, p.Name})
+		}
+	}
+	return out
+}
+
+func sayTheSame(a, b *spec.Part) bool {
+	return slices.EqualFunc(a.Values(), b.Values(), func(v, w *spec.Value) bool { return v.Field == w.Field && v.Text == w.Text && v.Bad == w.Bad })
+}
+
+// usersFirst has the open files judged first whose axes used some parts when they were
+// judged last.
+func (r *root) usersFirst(parts []use) {
+	for _, d := range r.open {
+		for _, v := range d.views {
+			for _, p := range v.rep.View.Axis.Parts() {
+				if slices.Contains(parts, use{p.Kind, p.Name}) {
+					r.first[d] = true
+				}
+			}
+		}
+	}
 }
 
 // most is how large an open file may become: what is larger than a spec file may be is
@@ -354,12 +392,14 @@ func (s *server) didClose(p *inDocument) *wireError {
 func (s *server) drop(d *doc) {
 	delete(s.docs, d.uri)
 	delete(d.root.open, d.name)
+	delete(d.root.first, d)
 	d.root.tree.Unsaved(d.name, nil)
 	s.fixes = map[fixKey][]judge.Finding{}
 	if d.shown != nil {
 		s.notify("textDocument/publishDiagnostics", publishParams{URI: d.uri, Diagnostics: []diagnostic{}})
 	}
 	d.root.changed(d.name)
+	s.refresh(d.root)
 }
 
 func (s *server) didChangeFiles(p *struct {

@@ -56,8 +56,11 @@ type server struct {
 	roots    map[string]*root
 	docs     map[string]*doc // by URI
 	fixes    map[fixKey][]judge.Finding
-	broken   error // why nothing more can be written
-	orderly  bool  // the client has asked to shut down
+	live     live
+	heard    time.Time // when the last message came
+	waits    bool      // something is to be judged once nothing is heard for a while
+	broken   error     // why nothing more can be written
+	orderly  bool      // the client has asked to shut down
 	askedID  int
 
 	mu      sync.Mutex // for what the reading goroutine does too
@@ -93,6 +96,7 @@ func Serve(ctx context.Context, in io.Reader, out io.Writer, o Options) (orderly
 		Options: o, log: log.New(o.Log, "trammel: ", 0), out: out, queue: make(chan incoming, queued),
 		roots: map[string]*root{}, docs: map[string]*doc{}, fixes: map[fixKey][]judge.Finding{}, cancels: map[string]context.CancelFunc{},
 	}
+	defer s.live.close()
 	go s.read(ctx, in)
 	return s.work(ctx)
 }
@@ -169,8 +173,14 @@ func (s *server) work(ctx context.Context) bool {
 				continue
 			}
 			behind = time.Time{}
+			var later <-chan time.Time
+			if s.waits {
+				later = time.After(quiet)
+			}
 			select {
 			case i = <-s.queue:
+			case <-later:
+				continue
 			case <-ctx.Done():
 				return s.state == shut
 			}
@@ -184,6 +194,7 @@ func (s *server) work(ctx context.Context) bool {
 			}
 			return s.state == shut
 		}
+		s.heard = time.Now()
 		s.take(ctx, i)
 		if behind.IsZero() {
 			behind = time.Now()
@@ -362,6 +373,7 @@ func init() {
 		"textDocument/selectionRange":      answers((*server).selection),
 		"textDocument/inlayHint":           answers((*server).inlayHints),
 		"textDocument/codeLens":            answers((*server).codeLenses),
+		"workspace/executeCommand":         answers((*server).execute),
 		"textDocument/semanticTokens/full": answers((*server).semanticTokens),
 	}
 }
@@ -433,6 +445,9 @@ func (s *server) capabilities(encoding string) map[string]any {
 		"textDocumentSync":           map[string]any{"openClose": true, "change": 2, "save": true},
 		"workspace":                  map[string]any{"workspaceFolders": map[string]any{"supported": true, "changeNotifications": true}},
 	}
+	if s.settings.LiveSheet {
+		out["executeCommandProvider"] = map[string]any{"commands": []string{openSheet}}
+	}
 	if s.client.Capabilities.TextDocument.PublishDiagnostics == nil {
 		out["diagnosticProvider"] = map[string]any{"interFileDependencies": true, "workspaceDiagnostics": false}
 	}
@@ -460,6 +475,7 @@ func (s *server) didConfigure(p *struct {
 	} `json:"settings"`
 }) *wireError {
 	if p.Settings.Trammel != nil {
+		p.Settings.Trammel.LiveSheet = s.settings.LiveSheet // it is switched when the server starts, and not by a folder's configuration
 		s.settings = *p.Settings.Trammel
 		for _, d := range s.docs {
 			d.shown = nil // said again, as it is to be said now
