@@ -198,6 +198,12 @@ func (n node) surface(f *Face, u Units) {
 	case "SURFACE_OF_REVOLUTION":
 		n.revolved(f, u)
 		return
+	case "SURFACE_OF_LINEAR_EXTRUSION":
+		n.extruded(f, u)
+		return
+	case "B_SPLINE_SURFACE_WITH_KNOTS", splineWord:
+		n.splined(f, u)
+		return
 	default:
 		return
 	}
@@ -255,4 +261,20 @@ func (n node) turnedLine(f *Face, line node, u Units) {
 	default:
 		f.Surface, f.Angle = Cone, math.Acos(math.Abs(along))
 	}
+}
+
+// extruded reads a cylinder that a circle makes by moving along its axis.
+func (n node) extruded(f *Face, u Units) {
+	curve := n.follow(1)
+	if !curve.is("CIRCLE") {
+		return
+	}
+	ring := curve.follow(1).frame(u)
+	d, ok := n.follow(2).follow(1).vector(1).unit()
+	along := d.dot(ring.z)
+	if !ok || math.Abs(along) < 1-1e-12 {
+		return
+	}
+	f.Surface, f.At, f.Axis, f.Radius = Cylinder, ring.at, ring.z, curve.num(2)*u.Length
+	f.Outside = f.Outside == (along > 0)
 }
