@@ -65,7 +65,7 @@ func TestWrittenProfileIsReadBack(t *testing.T) {
 		if err != nil {
 			rt.Fatal(err)
 		}
-		if p.Axis.dot(axis) < 0 {
+		if p.Axis.Dot(axis) < 0 {
 			p = p.Turn()
 		}
 		if len(p.Segments) != len(want) || len(p.Gaps)+len(p.Bores)+len(p.Features) > 0 || p.First == 0 || p.Last == 0 {

@@ -214,7 +214,7 @@ func (s *spline) flat() (f fitted, ok bool) {
 		return f, false
 	}
 	for _, p := range s.net {
-		if q := (Vec{p[0], p[1], p[2]}).times(1 / p[3]); math.Abs(q.minus(at).dot(axis)) > splineExact {
+		if q := (Vec{p[0], p[1], p[2]}).times(1 / p[3]); math.Abs(q.minus(at).Dot(axis)) > splineExact {
 			return f, false
 		}
 	}
@@ -270,16 +270,16 @@ func ringOf(points []Vec) (r ring, ok bool) {
 	a, b, c := points[0], points[len(points)/3], points[2*len(points)/3]
 	u, v := b.minus(a), c.minus(a)
 	n := u.cross(v)
-	if d := n.dot(n); d > 1e-18 {
+	if d := n.Dot(n); d > 1e-18 {
 		// The centre of the circle about a triangle.
-		r.at = a.plus(n.cross(u).times(v.dot(v)).plus(v.cross(n).times(u.dot(u))).times(1 / (2 * d)))
+		r.at = a.plus(n.cross(u).times(v.Dot(v)).plus(v.cross(n).times(u.Dot(u))).times(1 / (2 * d)))
 		r.normal, r.radius = n.times(1/math.Sqrt(d)), a.minus(r.at).length()
 	} else {
 		r.at = a
 	}
 	for _, p := range points {
 		w := p.minus(r.at)
-		if !(math.Abs(w.length()-r.radius) < splineExact) || math.Abs(w.dot(r.normal)) > splineExact {
+		if !(math.Abs(w.length()-r.radius) < splineExact) || math.Abs(w.Dot(r.normal)) > splineExact {
 			return r, false
 		}
 	}
@@ -295,7 +295,7 @@ func ringsFit(rings []ring) (f fitted, ok bool) {
 	f.at, f.axis = big.at, big.normal
 	for i := range rings {
 		r := &rings[i]
-		r.along = r.at.minus(f.at).dot(f.axis)
+		r.along = r.at.minus(f.at).Dot(f.axis)
 		if r.at.minus(f.at).across(f.axis).length() > splineExact || r.normal.cross(f.axis).length()*r.radius > splineExact {
 			return f, false
 		}
@@ -370,5 +370,5 @@ func (s *spline) outward(f *fitted, way int, round, across []float64, rings []ri
 		out, _ := away.unit()
 		away = middle.minus(out.times(f.radius))
 	}
-	return normal.dot(away) > 0
+	return normal.Dot(away) > 0
 }

@@ -78,7 +78,7 @@ func compareTruth(t *testing.T, p *Profile, want truth) {
 			t.Errorf("%s: got %.12g, want %.12g", what, got, want)
 		}
 	}
-	if p.Axis.dot(want.AxisDir) < 0 {
+	if p.Axis.Dot(want.AxisDir) < 0 {
 		p = p.Turn()
 	}
 	for i := range 3 {

@@ -66,3 +66,9 @@ else:
     bulge.interpolate([V(0, 7.5, 0), V(15, 7.8, 0), V(30, 7.5, 0)])
     rest = Part.makePolygon([V(30, 7.5, 0), V(30, 10, 0), V(330, 10, 0), V(330, 0, 0), V(0, 0, 0), V(0, 7.5, 0)])
     write("bulged", shaft=Part.Face(Part.Wire([bulge.toShape()] + rest.Edges)).revolve(V(0, 0, 0), V(1, 0, 0), 360))
+    # Bored through, crossed by a hole and with a flat, and with a neck of a round bottom.
+    bored = plain.cut(Part.makeCylinder(4, 385, V(0, 0, 0), V(1, 0, 0)))
+    write("bored", shaft=bored)
+    crossed = plain.cut(Part.makeCylinder(1.5, 40, V(20, 0, -20), V(0, 0, 1))).cut(Part.makeBox(10, 10, 20, V(375, 4, -10)))
+    write("crossed", shaft=crossed)
+    write("necked", shaft=plain.cut(Part.makeTorus(8.5, 3, V(20, 0, 0), V(1, 0, 0))))
