@@ -100,17 +100,7 @@ func (c *modelCheck) span() {
 
 // assembly compares the nut, where the model shows one on the shaft.
 func (c *modelCheck) assembly() {
-	t := c.shaft.thread
-	if t == nil {
-		return
-	}
-	var nuts []modelBody
-	for _, b := range c.shaft.beside {
-		middle, d := (b.from+b.to)/2, b.bore()/t.Diameter[0]
-		if middle > t.From && middle < t.To && d > nutBoreLow && d < nutBoreHigh {
-			nuts = append(nuts, b)
-		}
-	}
+	nuts := c.shaft.nuts()
 	if len(nuts) > 1 {
 		c.unseen("%d bodies on its thread could be the nut", len(nuts))
 	}
@@ -119,6 +109,20 @@ func (c *modelCheck) assembly() {
 		c.flange(nuts[0])
 		c.room(nuts[0])
 	}
+}
+
+// nuts are the bodies on the thread that could be the nut.
+func (s *modelShaft) nuts() (out []modelBody) {
+	for _, b := range s.beside {
+		if s.thread == nil {
+			return nil
+		}
+		middle, d := (b.from+b.to)/2, b.bore()/s.thread.Diameter[0]
+		if middle > s.thread.From && middle < s.thread.To && d > nutBoreLow && d < nutBoreHigh {
+			out = append(out, b)
+		}
+	}
+	return out
 }
 
 func (c *modelCheck) nutLength(nut modelBody) {
