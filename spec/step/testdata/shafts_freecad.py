@@ -72,3 +72,7 @@ else:
     crossed = plain.cut(Part.makeCylinder(1.5, 40, V(20, 0, -20), V(0, 0, 1))).cut(Part.makeBox(10, 10, 20, V(375, 4, -10)))
     write("crossed", shaft=crossed)
     write("necked", shaft=plain.cut(Part.makeTorus(8.5, 3, V(20, 0, 0), V(1, 0, 0))))
+    # The blade lift of fixtures/bakery: shaft, nut and two bearings.
+    lift = shaft((1, 13, 15), (57, 15, 15), (300, 20, 20), (21, 15, 15), (1, 15, 13))
+    nut = ring(200, 12, 58, 20.6).fuse(ring(212, 42, 36, 20.6)).removeSplitter()
+    write("blade_lift", shaft=lift, nut=nut, bearing=ring(25, 26, 40, 15), far_bearing=ring(363, 10, 35, 15))
