@@ -3,6 +3,7 @@ package rules
 import (
 	"math"
 
+	"trammel/rules/judge"
 	"trammel/spec"
 	"trammel/spec/step"
 )
@@ -51,4 +52,25 @@ func ShaftIn(model *spec.Model) (*ShownShaft, string) {
 func (s *ShownShaft) Alike() bool {
 	a, b := s.Ends[0], s.Ends[1]
 	return a.Known && b.Known && math.Abs(a.Long-b.Long)+math.Abs(a.Thick-b.Thick)+math.Abs(a.Thin-b.Thin) < modelSame
+}
+
+// ShaftOf takes the shaft from the model that an axis names, with the driven end first:
+// the way round in which it agrees better with what is declared. It gives nothing where
+// none is named, or why there is none.
+func ShaftOf(v *judge.View) (*ShownShaft, string) {
+	model := v.Axis.Model()
+	if model == nil {
+		return nil, ""
+	}
+	if model.Err != "" {
+		return nil, "it cannot be read: " + model.Err
+	}
+	out, why := ShaftIn(model)
+	if out == nil {
+		return nil, why
+	}
+	if s, _ := shaftOf(model); s.towards(v).back {
+		out.Profile = out.Profile.Turn()
+	}
+	return out, ""
 }
