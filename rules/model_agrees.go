@@ -15,11 +15,17 @@ var modelAgrees = judge.Rule{
 	Name:     "model-agrees",
 	Question: "Is the shaft in the CAD model the shaft that is declared?",
 	Doc: `Where screw.model names a STEP file, the turned shaft is taken from it and compared with
-what is declared: overall length, length and largest diameter of both ends, the smallest
-diameter of a journal where that is declared, and whether the thread lies between root
-diameter and nominal or ball circle diameter. The thread length follows from length and
-ends. A keyway or ring groove that the model shows and the journal does not declare is
-found too, since journal-strength would calculate without it.
+what is declared: overall length, length and largest diameter of both ends, and whether the
+thread lies between root diameter and nominal or ball circle diameter. The thread length
+follows from length and ends. The smallest diameter of an end is compared with that of its
+journal or, where none is declared, with the bore that strength is calculated with. For the
+bore of each support and of the coupling the end must have a seat, and the span must fit the
+seats. A keyway, a ring groove or a wide bore that the model shows and the text does not
+declare is found too, since strength would be calculated without it.
+
+Where the model is an assembly, bodies on the axis of the shaft are looked at as well: the
+length of the nut, the end that its flange faces, bearings on the ends for the span, and
+whether stroke and overtravel fit between what stands on both sides of the nut.
 
 No model says which cylinder is the thread: the longest one is taken. It may be drawn at
 any diameter from root to outside, as a plain cylinder or as a helix. Chamfers and fillets
@@ -27,7 +33,8 @@ next to it count as thread or as end, whichever agrees. Which end is driven the 
 not say either: the way round that agrees better is taken.
 
 What the model does not show is not judged: where free-form surfaces bound the shaft, where
-two bodies could be it, or two cylinders the thread. Nothing is taken from the model for
+two bodies could be it, or two cylinders the thread, or where it has a hole or a flat that
+nothing is calculated with. Lead, hand and profile of the thread are not looked at. Nothing is taken from the model for
 calculation. Fixes of other findings may part text and model: change both. size does not
 look at the model.
 
@@ -82,8 +89,11 @@ func compareModel(v *judge.View) *modelCheck {
 		return c
 	}
 	c.overall()
+	c.solid()
 	c.thread()
 	c.ends()
+	c.span()
+	c.assembly()
 	return c
 }
 
@@ -240,7 +250,7 @@ func (c *modelCheck) endDiameters() {
 	}
 	c.pair("screw.end_diameters", "diameter", c.diameter, declared, func(i int) (low, high float64, id uint64) {
 		e := c.shaft.ends[i]
-		return e.thick.Diameter[0], e.thick.Diameter[0], e.thick.ID
+		return e.thick, e.thick, e.thickID
 	}, "%s is declared %s thick at most, in the model it is %s (%s)")
 }
 
@@ -251,6 +261,9 @@ func (c *modelCheck) pair(path, limit string, tolerance float64, declared *spec.
 		take[i] = unit.FormatExact(declared.Ends[i].Nominal, unit.Length, c.v.Units())
 		low, high, id := of(i)
 		if c.hiddenEnd(i) || id == 0 {
+			if e := c.shaft.ends[i]; !e.hidden && e.short > modelSame {
+				c.unseen("the %s has no cylinder", modelEnds[i].words)
+			}
 			continue
 		}
 		low, high = low/1000, high/1000
@@ -272,22 +285,37 @@ func (c *modelCheck) pair(path, limit string, tolerance float64, declared *spec.
 	c.faults = append(c.faults, found...)
 }
 
-// journal compares the smallest diameter of an end, its keyway and its grooves.
+// journal compares the smallest diameter of an end, its seats, its keyway and its grooves.
 func (c *modelCheck) journal(i int, e *modelEnd) {
 	name := modelEnds[i]
-	if declared := c.v.Value(judge.Field(name.journal + ".diameter")); declared != nil && e.thin.ID != 0 {
-		x := e.thin.Diameter[0] / 1000
+	if declared := c.v.Value(judge.Field(name.journal + ".diameter")); declared != nil && e.thinID != 0 {
+		x := e.thin / 1000
 		if use := off(x, declared.Num, c.diameter); use > 1+judge.Slack {
 			is, say := c.v.Apart(x, declared.Num.Nominal, unit.Length)
 			take := c.text(x)
 			c.fault(name.journal+".diameter", use, "diameter", []judge.Draft{judge.Change("diameter "+take+", as in the model", name.journal+".diameter", take)},
-				"%s is declared %s thick at least, in the model it is %s (%s)", name.words, say, is, c.instance(e.thin.ID))
+				"%s is declared %s thick at least, in the model it is %s (%s)", name.words, say, is, c.instance(e.thinID))
 		}
 	}
-	if !c.shaft.sure {
-		return // it may be the other end
+	c.seats(i, e)
+	if f := e.other; f != nil {
+		c.unseen("the %s has a %s (#%d), which nothing is calculated with", name.words, f.Kind, f.ID)
 	}
-	if key := e.keyway; key != nil && i == 0 && c.v.Word(judge.Field("drive_journal.keyway")) == "none" {
+	if !c.shaft.sure && (e.keyway != nil || e.groove != nil) {
+		c.unseen("its ends are too much alike to tell which of them is the driven one")
+		return
+	}
+	c.cuts(i, e)
+}
+
+// cuts compares keyway and groove.
+func (c *modelCheck) cuts(i int, e *modelEnd) {
+	name := modelEnds[i]
+	switch key := e.keyway; {
+	case key == nil:
+	case i == 1:
+		c.unseen("the %s has a keyway (#%d), which nothing is calculated with", name.words, key.ID)
+	case c.v.Word(judge.Field("drive_journal.keyway")) == "none":
 		c.fault("drive_journal.keyway", 0, "", []judge.Draft{judge.Change("an end-milled keyway, as in the model", "drive_journal.keyway", "end-milled")},
 			"the model has a keyway in the %s (%s), none is declared", name.words, c.instance(key.ID))
 	}
@@ -306,15 +334,21 @@ type modelShaft struct {
 	noThread string        // why thread is nil
 	endless  bool          // an end is not known
 	ends     [2]modelEnd   // driven one first, once towards has seen the axis
+	back     bool          // the driven end is the last of the profile
 	sure     bool          // which end is which
+	beside   []modelBody   // other bodies on its axis
 }
 
 // A modelEnd is one end of a shaft, without the thread. Lengths are millimetres.
 type modelEnd struct {
 	short, long float64 // its length without the chamfer of the thread, and with it
 	id          uint64  // the face at which the end begins; 0 where the thread reaches to it
-	thick, thin step.Segment
+	thick, thin float64 // its largest and smallest diameter
+	thickID     uint64  // their faces; 0 where it has none
+	thinID      uint64
+	cylinders   []*step.Segment // from outside to the thread
 	keyway      *step.Feature
 	groove      *step.Segment
-	hidden      bool // not all of it is known
+	other       *step.Feature // a hole or a flat
+	hidden      bool          // not all of it is known
 }

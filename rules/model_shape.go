@@ -17,6 +17,8 @@ const (
 	rivalLength  = 0.5  // of the longest cylinder: it could be the thread too
 	grooveWidth  = 0.35 // of a ring groove, over its diameter
 	grooveDepth  = 0.2  // over the diameter beside it
+	chamferLong  = 0.2  // of a chamfer or fillet, over the diameter beside it; longer ones are a part of the end
+	coredRatio   = 0.5  // of a centre hole over the diameter round it: what is wider weakens the shaft by more than 6 %
 	modelSame    = 0.01 // mm
 )
 
@@ -42,6 +44,11 @@ func shaftOf(m *spec.Model) (*modelShaft, string) {
 		}
 	}
 	s := &modelShaft{profile: list[0].Profile, units: list[0].Units}
+	for _, b := range m.Turned {
+		if from, to, ok := s.profile.Beside(b.Profile); ok && b.Profile != s.profile {
+			s.beside = append(s.beside, modelBody{b.Profile, from, to})
+		}
+	}
 	s.findThread()
 	return s, ""
 }
@@ -115,44 +122,83 @@ func (s *modelShaft) end(p *step.Profile, thread *step.Segment) modelEnd {
 	e := modelEnd{short: thread.From, long: thread.From}
 	// What rises to the thread without a step is its chamfer or a fillet.
 	for i := len(p.Segments) - 1; i >= 0; i-- {
-		if c := p.Segments[i]; c.Surface != step.Cylinder && math.Abs(c.To-e.short) < modelSame && c.From < thread.From {
+		c := p.Segments[i]
+		if c.Surface != step.Cylinder && math.Abs(c.To-e.short) < modelSame && thread.From-c.From <= chamferLong*thread.Diameter[0] {
 			e.short = c.From
 		}
 	}
 	for _, g := range p.Gaps {
 		e.hidden = e.hidden || g[0] < thread.From+modelSame
 	}
-	list := cylindersOf(p, 0, e.short)
-	for i, c := range list {
-		if groove := isGroove(list, i); groove && e.groove == nil {
+	e.cylinders = cylindersOf(p, 0, e.short)
+	for i, c := range e.cylinders {
+		if groove := isGroove(e.cylinders, i); groove && e.groove == nil {
 			e.groove = c
 		} else if !groove {
 			e.take(c)
 		}
 	}
+	for i := range p.Segments {
+		if c := &p.Segments[i]; c.Surface != step.Cylinder && c.To <= e.short+modelSame && !tip(c) {
+			e.taper(c)
+		}
+	}
 	for i := range p.Features {
-		f := &p.Features[i]
-		switch {
-		case f.From > e.long:
-		case f.Kind == "keyway" && e.keyway == nil:
-			e.keyway = f
-		case f.Kind == "unknown surface":
-			e.hidden = true
+		if f := &p.Features[i]; f.From < e.long {
+			e.feature(f)
 		}
 	}
 	return e
 }
 
+// tip reports the chamfer or rounding of the end itself.
+func tip(c *step.Segment) bool {
+	return c.From < modelSame && c.Long() <= chamferLong*c.Diameter[1]
+}
+
 // take counts a cylinder of the end.
 func (e *modelEnd) take(c *step.Segment) {
-	if e.thick.ID == 0 || c.Diameter[0] > e.thick.Diameter[0] {
-		e.thick = *c
-	}
-	if e.thin.ID == 0 || c.Diameter[0] < e.thin.Diameter[0] {
-		e.thin = *c
-	}
+	e.thicker(*c)
+	e.thinner(*c, c.Diameter[0])
 	if e.id == 0 {
 		e.id = c.ID
+	}
+}
+
+// taper counts what is no cylinder: however short it is, it may be the thinnest place; a
+// long one may be the thickest too.
+func (e *modelEnd) taper(c *step.Segment) {
+	e.thinner(*c, c.Thinnest())
+	if c.Surface != step.Torus && c.Long() > chamferLong*max(c.Diameter[0], c.Diameter[1]) {
+		e.thicker(*c)
+	}
+}
+
+func (e *modelEnd) thicker(c step.Segment) {
+	if d := max(c.Diameter[0], c.Diameter[1]); d > e.thick {
+		e.thick, e.thickID = d, c.ID
+	}
+}
+
+func (e *modelEnd) thinner(c step.Segment, d float64) {
+	if e.thinID == 0 || d < e.thin {
+		e.thin, e.thinID = d, c.ID
+	}
+}
+
+// feature notes what was not turned.
+func (e *modelEnd) feature(f *step.Feature) {
+	switch f.Kind {
+	case "keyway":
+		if e.keyway == nil {
+			e.keyway = f
+		}
+	case "unknown surface":
+		e.hidden = true
+	default:
+		if e.other == nil {
+			e.other = f
+		}
 	}
 }
 
@@ -178,8 +224,8 @@ func (s *modelShaft) towards(v *judge.View) *modelShaft {
 				x := lengths.Ends[i].Nominal * 1000
 				sum += max(e.short-x, x-e.long, 0)
 			}
-			if diameters != nil && e.thick.ID != 0 {
-				sum += math.Abs(e.thick.Diameter[0] - diameters.Ends[i].Nominal*1000)
+			if diameters != nil && e.thickID != 0 {
+				sum += math.Abs(e.thick - diameters.Ends[i].Nominal*1000)
 			}
 		}
 		return sum
@@ -189,6 +235,7 @@ func (s *modelShaft) towards(v *judge.View) *modelShaft {
 	here, there := misfit(s.ends), misfit(o.ends)
 	best := s
 	if there < here-modelSame {
+		o.back = true
 		best = &o
 	}
 	best.sure = math.Abs(here-there) > 2*modelSame

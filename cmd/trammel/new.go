@@ -64,21 +64,27 @@ Nothing is guessed: until then the line is not declared. A file that exists is l
                                       the file parts/stock.parts.hcl with these kinds
   trammel new policy house            the file house.policy.hcl with every limit
 
+With --from an axis begins with what its model shows: length, ends and diameters, each with
+the faces it was taken from. What the model does not say, such as which end is driven,
+stays a comment.
+
 Sorts of axis (--sort):
 
 ` + sorts + `
 A mapping for a table of existing machines is written by trammel adopt.`,
-		Example: "  trammel new axis machines/slicer/lift --sort lift",
+		Example: `  trammel new axis machines/slicer/lift --sort lift
+  trammel new axis machines/slicer/lift --from cad/lift.step`,
 		RunE: func(c *cobra.Command, args []string) error {
 			return o.run(c.Context(), args, c.OutOrStdout())
 		},
 	}
 	c.Flags().StringVar(&o.sort, "sort", "plain", "sort of axis: "+strings.Join(names, ", "))
 	offer(c, "sort", names...)
+	c.Flags().StringVar(&o.from, "from", "", "STEP file to take the shaft of a new axis from")
 	return c
 }
 
-type newOptions struct{ sort string }
+type newOptions struct{ sort, from string }
 
 // A newFile is a file to write, by its path with slashes.
 type newFile struct {
@@ -123,21 +129,31 @@ func (f *newFile) write(cwd string) error {
 
 // files are those that are to be written.
 func (o *newOptions) files(ctx context.Context, args []string) ([]newFile, error) {
-	if len(args) == 0 {
+	if len(args) == 0 && o.from == "" {
 		return o.repository(ctx)
+	}
+	if len(args) == 0 {
+		return nil, errors.New("--from is for new axis; write for example trammel new axis machines/saw/feed --from cad/feed.step")
 	}
 	if len(args) < 2 {
 		return nil, fmt.Errorf("new %s needs a path; write for example trammel new %s machines/saw/feed", args[0], args[0])
 	}
 	name := filepath.ToSlash(args[1])
 	base := path.Base(name)
+	if o.from != "" && args[0] != "axis" {
+		return nil, fmt.Errorf("new %s takes nothing from a model; --from is for new axis", args[0])
+	}
 	if args[0] != "parts" && len(args) > 2 {
 		return nil, fmt.Errorf("new %s takes one path, found %d", args[0], len(args)-1)
 	}
 	switch args[0] {
 	case "axis":
 		name, base = strings.TrimSuffix(name, spec.AxisSuffix), strings.TrimSuffix(base, spec.AxisSuffix)
-		text, err := o.axis(ctx, base)
+		shown, err := modelShown(name+spec.AxisSuffix, o.from)
+		if err != nil {
+			return nil, err
+		}
+		text, err := o.axis(ctx, base, shown)
 		return []newFile{{name + spec.AxisSuffix, text}}, err
 	case "machine":
 		text, err := machineToFill(base)
@@ -174,7 +190,7 @@ func (o *newOptions) repository(ctx context.Context) ([]newFile, error) {
 
 // axis writes an axis of a sort: the lines are those that the rules miss of one that
 // declares nothing else.
-func (o *newOptions) axis(ctx context.Context, name string) ([]byte, error) {
+func (o *newOptions) axis(ctx context.Context, name string, shown *shownModel) ([]byte, error) {
 	i := slices.IndexFunc(sortsOfAxis, func(s sortOfAxis) bool { return s.name == o.sort })
 	if i < 0 {
 		return nil, fmt.Errorf("--sort cannot be %q; trammel new --help lists the sorts", o.sort)
@@ -200,7 +216,9 @@ func (o *newOptions) axis(ctx context.Context, name string) ([]byte, error) {
 		missed[f] = true
 	}
 	var b bytes.Buffer
-	sanitize.Fprintf(&b, "# Take the mark off a line and fill in its value. What is not written is not declared:\n# trammel check says which rules wait for it. A part gives all its values at once.\naxis %q {\n", name)
+	sanitize.Fprintf(&b, "# Take the mark off a line and fill in its value. What is not written is not declared:\n# trammel check says which rules wait for it. A part gives all its values at once.\n")
+	b.WriteString(shown.head())
+	sanitize.Fprintf(&b, "axis %q {\n", name)
 	if s.top != "" {
 		sanitize.Fprintf(&b, "%s\n", s.top)
 	}
@@ -211,17 +229,20 @@ func (o *newOptions) axis(ctx context.Context, name string) ([]byte, error) {
 		}
 	}
 	for _, block := range lang.Axis.Blocks {
-		axisBlock(&b, block, missed, s.moves)
+		axisBlock(&b, block, missed, s.moves, shown.lines())
 	}
 	sanitize.Fprintf(&b, "}\n")
 	return laidOut(file, b.Bytes())
 }
 
-// axisBlock writes a block with the missed ones of its fields, if there are any.
-func axisBlock(b *bytes.Buffer, block *spec.Block, missed map[string]bool, moves []string) {
+// axisBlock writes a block with the missed ones of its fields, if there are any, and with
+// the lines that are known.
+func axisBlock(b *bytes.Buffer, block *spec.Block, missed map[string]bool, moves []string, known map[string]string) {
 	var in bytes.Buffer
 	for _, f := range block.Fields {
-		if missed[f.Path] {
+		if lines := known[f.Path]; lines != "" {
+			in.WriteString(lines)
+		} else if missed[f.Path] {
 			openField(&in, f)
 		}
 	}

@@ -102,7 +102,7 @@ func (n node) operator(u Units) frame {
 		n.fail("has axes without direction")
 		return identity
 	}
-	if axis[1].dot(f.y) < 0 {
+	if axis[1].Dot(f.y) < 0 {
 		f.y = f.y.times(-1)
 	}
 	if v := n.arg(4); v.sort == number {
@@ -198,6 +198,12 @@ func (n node) surface(f *Face, u Units) {
 	case "SURFACE_OF_REVOLUTION":
 		n.revolved(f, u)
 		return
+	case "SURFACE_OF_LINEAR_EXTRUSION":
+		n.extruded(f, u)
+		return
+	case "B_SPLINE_SURFACE_WITH_KNOTS", splineWord:
+		n.splined(f, u)
+		return
 	default:
 		return
 	}
@@ -218,10 +224,10 @@ func (n node) revolved(f *Face, u Units) {
 	case curve.is("CIRCLE"):
 		ring := curve.follow(1).frame(u)
 		out := ring.at.minus(place.at)
-		along := out.dot(place.z)
+		along := out.Dot(place.z)
 		f.At, f.Radius, f.Minor = place.at.plus(place.z.times(along)), out.across(place.z).length(), curve.num(2)*u.Length
 		// The circle must lie in a plane through the axis.
-		if math.Abs(ring.z.dot(place.z)) < 1e-9 && math.Abs(ring.z.dot(out)) < 1e-6*(1+f.Radius) {
+		if math.Abs(ring.z.Dot(place.z)) < 1e-9 && math.Abs(ring.z.Dot(out)) < 1e-6*(1+f.Radius) {
 			f.Surface = Torus
 		}
 	case curve.is("LINE"):
@@ -238,8 +244,8 @@ func (n node) turnedLine(f *Face, line node, u Units) {
 		return
 	}
 	out := p.minus(f.At).across(f.Axis)
-	along := d.dot(f.Axis)
-	if math.Abs(d.dot(f.Axis.cross(out))) > 1e-9*(1+out.length()) {
+	along := d.Dot(f.Axis)
+	if math.Abs(d.Dot(f.Axis.cross(out))) > 1e-9*(1+out.length()) {
 		return // it passes the axis: a hyperboloid
 	}
 	if along < 0 {
@@ -255,4 +261,20 @@ func (n node) turnedLine(f *Face, line node, u Units) {
 	default:
 		f.Surface, f.Angle = Cone, math.Acos(math.Abs(along))
 	}
+}
+
+// extruded reads a cylinder that a circle makes by moving along its axis.
+func (n node) extruded(f *Face, u Units) {
+	curve := n.follow(1)
+	if !curve.is("CIRCLE") {
+		return
+	}
+	ring := curve.follow(1).frame(u)
+	d, ok := n.follow(2).follow(1).vector(1).unit()
+	along := d.Dot(ring.z)
+	if !ok || math.Abs(along) < 1-1e-12 {
+		return
+	}
+	f.Surface, f.At, f.Axis, f.Radius = Cylinder, ring.at, ring.z, curve.num(2)*u.Length
+	f.Outside = f.Outside == (along > 0)
 }

@@ -27,7 +27,8 @@ func fault(line int, format string, args ...any) *Error {
 var known = []string{
 	"ADVANCED_FACE", "FACE_SURFACE", "FACE_BOUND", "FACE_OUTER_BOUND", "EDGE_LOOP", "VERTEX_LOOP", "ORIENTED_EDGE", "EDGE_CURVE", "VERTEX_POINT",
 	"CARTESIAN_POINT", "DIRECTION", "VECTOR", "LINE", "CIRCLE", "AXIS1_PLACEMENT", "AXIS2_PLACEMENT_3D",
-	"PLANE", "CYLINDRICAL_SURFACE", "CONICAL_SURFACE", "TOROIDAL_SURFACE", "SPHERICAL_SURFACE", "SURFACE_OF_REVOLUTION",
+	"PLANE", "CYLINDRICAL_SURFACE", "CONICAL_SURFACE", "TOROIDAL_SURFACE", "SPHERICAL_SURFACE", "SURFACE_OF_REVOLUTION", "SURFACE_OF_LINEAR_EXTRUSION",
+	"B_SPLINE_SURFACE_WITH_KNOTS",
 	"CLOSED_SHELL", "OPEN_SHELL", "MANIFOLD_SOLID_BREP", "BREP_WITH_VOIDS", "SHELL_BASED_SURFACE_MODEL",
 	"ADVANCED_BREP_SHAPE_REPRESENTATION", "MANIFOLD_SURFACE_SHAPE_REPRESENTATION", "SHAPE_REPRESENTATION",
 	"SHAPE_DEFINITION_REPRESENTATION", "PRODUCT_DEFINITION_SHAPE", "PRODUCT_DEFINITION", "PRODUCT_DEFINITION_WITH_ASSOCIATED_DOCUMENTS",
@@ -41,8 +42,9 @@ var known = []string{
 var wanted = []string{"GLOBAL_UNIT_ASSIGNED_CONTEXT", "LENGTH_UNIT", "PLANE_ANGLE_UNIT", "REPRESENTATION_RELATIONSHIP", "MEASURE_WITH_UNIT", "CARTESIAN_TRANSFORMATION_OPERATOR_3D"}
 
 const (
-	complexWord = "(…)" // for the name of a complex instance
-	otherWord   = "?"   // for one name too many
+	complexWord = "(…)"                  // for the name of a complex instance
+	splineWord  = "B_SPLINE_SURFACE (…)" // for that of one which is a B-spline surface
+	otherWord   = "?"                    // for one name too many
 	maxWords    = 1000
 )
 
@@ -61,16 +63,17 @@ type file struct {
 	instances []instance // by number
 	words     []string
 	byWord    map[string]uint16
-	chunks    [][]byte // that texts are put into
-	stack     []value  // of the parser, kept for the next
+	chunks    [][]byte          // that texts are put into
+	stack     []value           // of the parser, kept for the next
+	fits      map[fitKey]fitted // what B-spline surfaces are
 	errs      []error
 	most      int // instances
 }
 
 // parse reads the statements of a file and puts the instances in order.
 func parse(r io.Reader, most bounds) (*file, error) {
-	f := &file{byWord: map[string]uint16{}, most: most.instances}
-	for _, w := range append([]string{otherWord, complexWord}, known...) {
+	f := &file{byWord: map[string]uint16{}, fits: map[fitKey]fitted{}, most: most.instances}
+	for _, w := range append([]string{otherWord, complexWord, splineWord}, known...) {
 		f.intern([]byte(w))
 	}
 	if err := f.statements(newScanner(r, most)); err != nil {
@@ -134,11 +137,12 @@ func (f *file) enter(statement []byte, line int) error {
 			keep = keep || bytes.Contains(statement, []byte(w))
 		}
 		if !keep && bytes.Contains(statement, []byte("B_SPLINE_SURFACE")) {
-			in.word = f.intern([]byte("B_SPLINE_SURFACE"))
+			in.word = f.byWord[splineWord]
+			keep = len(statement) < maxSplineText
 		}
 	} else {
 		in.word = f.intern(upper(p.keyword()))
-		keep = in.word > 1 && int(in.word) < 2+len(known)
+		keep = in.word > 2 && int(in.word) < 3+len(known) && (len(statement) < maxSplineText || f.words[in.word] != "B_SPLINE_SURFACE_WITH_KNOTS")
 		if p.peek() != '(' && f.words[in.word] != "" {
 			return bad()
 		}
@@ -244,7 +248,7 @@ func (f *file) open(in *instance) node {
 	}
 	p := parser{src: f.chunks[in.in][in.from : in.from+in.long], stack: f.stack[:0]}
 	ok := false
-	if n.is(complexWord) {
+	if n.is(complexWord, splineWord) {
 		n.args, ok = p.complex()
 	} else {
 		n.args, ok = p.values(0)
@@ -363,7 +367,7 @@ func (n node) part(name string) (node, bool) {
 	if n.is(name) {
 		return n, true
 	}
-	if n.is(complexWord) {
+	if n.is(complexWord, splineWord) {
 		for _, v := range n.args {
 			if string(v.text) == name {
 				return node{n.f, n.in, v.list}, true

@@ -8,13 +8,13 @@ type Vec [3]float64
 func (a Vec) plus(b Vec) Vec      { return Vec{a[0] + b[0], a[1] + b[1], a[2] + b[2]} }
 func (a Vec) minus(b Vec) Vec     { return Vec{a[0] - b[0], a[1] - b[1], a[2] - b[2]} }
 func (a Vec) times(x float64) Vec { return Vec{a[0] * x, a[1] * x, a[2] * x} }
-func (a Vec) dot(b Vec) float64   { return a[0]*b[0] + a[1]*b[1] + a[2]*b[2] }
-func (a Vec) length() float64     { return math.Sqrt(a.dot(a)) }
-func (a Vec) across(axis Vec) Vec { return a.minus(axis.times(a.dot(axis))) }
+func (a Vec) Dot(b Vec) float64   { return a[0]*b[0] + a[1]*b[1] + a[2]*b[2] }
+func (a Vec) length() float64     { return math.Sqrt(a.Dot(a)) }
+func (a Vec) across(axis Vec) Vec { return a.minus(axis.times(a.Dot(axis))) }
 func (a Vec) cross(b Vec) Vec {
 	return Vec{a[1]*b[2] - a[2]*b[1], a[2]*b[0] - a[0]*b[2], a[0]*b[1] - a[1]*b[0]}
 }
-func (a Vec) finite() bool { return !math.IsNaN(a.dot(a)) && !math.IsInf(a.dot(a), 0) }
+func (a Vec) finite() bool { return !math.IsNaN(a.Dot(a)) && !math.IsInf(a.Dot(a), 0) }
 func (a Vec) unit() (u Vec, ok bool) {
 	l := a.length()
 	return a.times(1 / l), l > 1e-12 && l < 1e12
@@ -40,7 +40,7 @@ func (f frame) of(g frame) frame {
 
 // back is the motion the other way.
 func (f frame) back() frame {
-	s := 1 / f.z.dot(f.z)
+	s := 1 / f.z.Dot(f.z)
 	b := frame{
 		x: Vec{f.x[0], f.y[0], f.z[0]}.times(s),
 		y: Vec{f.x[1], f.y[1], f.z[1]}.times(s),

@@ -20,6 +20,7 @@ type Body struct {
 	Units    Units  // the file has it in
 	Faces    []Face
 	IsClosed bool // a solid, no skin
+	Voids    bool // it has hollows within, which are not read
 }
 
 // maxPlaces bounds how often representations are placed in each other.
@@ -273,7 +274,7 @@ func (s *shapes) body(n node, at frame, name string, u Units) {
 		n.fail("is one body too many: at most %d are read", maxBodies)
 		return
 	}
-	b := Body{ID: n.in.id, Line: int(n.in.line), Name: name, Units: u, IsClosed: !n.is("SHELL_BASED_SURFACE_MODEL")}
+	b := Body{ID: n.in.id, Line: int(n.in.line), Name: name, Units: u, IsClosed: !n.is("SHELL_BASED_SURFACE_MODEL"), Voids: n.is("BREP_WITH_VOIDS")}
 	shells := n.each(1)
 	if b.IsClosed {
 		shells = slices.Values([]node{n.follow(1)})

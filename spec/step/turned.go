@@ -16,6 +16,7 @@ type Profile struct {
 	Bores    []Segment // from outside cylinders within: centre holes, bores
 	Features []Feature
 	Gaps     [][2]float64 // where no surface that is read bounds the part
+	Voids    bool         // it has hollows within, which are not read
 	First    uint64       // the faces that make the two ends; 0 where it is not one face
 	Last     uint64
 }
@@ -25,12 +26,21 @@ type Segment struct {
 	Surface  Surface
 	From, To float64    // along the axis, from the first end
 	Diameter [2]float64 // at both
+	Neck     float64    // of a hollow rounding that is thinner within than at both: its least diameter
 	ID       uint64     // the instance of one of its faces
 	Line     int
 }
 
 // Long is the segment's length.
 func (s Segment) Long() float64 { return s.To - s.From }
+
+// Thinnest is the least diameter of the segment.
+func (s Segment) Thinnest() float64 {
+	if s.Neck > 0 {
+		return s.Neck
+	}
+	return min(s.Diameter[0], s.Diameter[1])
+}
 
 // A Feature is something on the part that was not turned.
 type Feature struct {
@@ -46,6 +56,7 @@ const (
 	sameLine  = 1e-3
 	sameTurn  = 1e-6 // radians
 	sameValue = 1e-4
+	sameAxis  = 0.05 // of parts put together
 	maxAxes   = 500
 	maxPieces = 20_000
 )
@@ -61,7 +72,11 @@ func (b *Body) Turned() (*Profile, error) {
 	for i := range b.Faces {
 		t.face(&b.Faces[i])
 	}
-	return t.profile()
+	p, err := t.profile()
+	if p != nil {
+		p.Voids = b.Voids
+	}
+	return p, err
 }
 
 // A line is an axis that round faces share.
@@ -133,7 +148,7 @@ func (l *line) longest() {
 func (f *Face) reach(at, axis Vec) (from, to float64) {
 	from, to = math.Inf(1), math.Inf(-1)
 	for _, p := range f.Points {
-		t := p.minus(at).dot(axis)
+		t := p.minus(at).Dot(axis)
 		from, to = min(from, t), max(to, t)
 	}
 	return from, to
@@ -151,7 +166,7 @@ func (f *Face) about(at, axis Vec) bool {
 		return f.At.minus(at).across(axis).length() < sameLine
 	}
 	for _, p := range f.Points {
-		own := f.At.plus(f.Axis.times(p.minus(f.At).dot(f.Axis)))
+		own := f.At.plus(f.Axis.times(p.minus(f.At).Dot(f.Axis)))
 		if f.Surface == Sphere {
 			own = f.At
 		}
@@ -229,11 +244,11 @@ func (t *turned) rounded(f *Face, s Segment) {
 	rims := t.rims(f)
 	first, last := rims[0], rims[len(rims)-1]
 	s.Diameter = [2]float64{2 * first[1], 2 * last[1]}
-	middle := f.At.minus(t.at).dot(t.axis)
+	middle := f.At.minus(t.at).Dot(t.axis)
 	switch {
 	case f.Surface == Cone && len(rims) == 1: // one circle: it runs to its tip
 		tip := f.Radius / math.Tan(f.Angle)
-		if f.Axis.dot(t.axis) > 0 {
+		if f.Axis.Dot(t.axis) > 0 {
 			tip = -tip
 		}
 		s.tip(middle + tip)
@@ -252,7 +267,7 @@ func (t *turned) rounded(f *Face, s Segment) {
 func (t *turned) rims(f *Face) (list [][2]float64) {
 	for _, p := range f.Points {
 		w := p.minus(t.at)
-		list = append(list, [2]float64{w.dot(t.axis), w.across(t.axis).length()})
+		list = append(list, [2]float64{w.Dot(t.axis), w.across(t.axis).length()})
 	}
 	slices.SortFunc(list, func(a, b [2]float64) int {
 		if math.Abs(a[0]-b[0]) < sameValue/10 {
@@ -302,6 +317,8 @@ func (t *turned) bulge(f *Face, s *Segment, middle float64, first, last [2]float
 	if math.Abs(to-from-math.Pi) < 1e-6 {
 		if f.Outside {
 			t.caps = append(t.caps, rimCap{*s, middle - f.Minor, middle + f.Minor})
+		} else if math.Abs(first[1]-last[1]) < sameValue {
+			s.Neck = 2 * (f.Radius - f.Minor)
 		}
 		t.turnedOut = max(t.turnedOut, f.Radius+f.Minor)
 		return
@@ -319,6 +336,9 @@ func (t *turned) bulge(f *Face, s *Segment, middle float64, first, last [2]float
 		if at > from && at < to {
 			t.turnedOut = max(t.turnedOut, f.Radius+f.Minor)
 		}
+	}
+	if !f.Outside && to > math.Pi+1e-9 {
+		s.Neck = 2 * (f.Radius - f.Minor)
 	}
 }
 
@@ -469,7 +489,7 @@ func (p *Profile) gaps() {
 
 // Turn gives the profile seen from its other end.
 func (p *Profile) Turn() *Profile {
-	o := &Profile{At: p.At.plus(p.Axis.times(p.Length)), Axis: p.Axis.times(-1), Length: p.Length, First: p.Last, Last: p.First}
+	o := &Profile{At: p.At.plus(p.Axis.times(p.Length)), Axis: p.Axis.times(-1), Length: p.Length, First: p.Last, Last: p.First, Voids: p.Voids}
 	turn := func(list []Segment) (out []Segment) {
 		for _, s := range slices.Backward(list) {
 			s.From, s.To = p.Length-s.To, p.Length-s.From
@@ -487,4 +507,14 @@ func (p *Profile) Turn() *Profile {
 		o.Gaps = append(o.Gaps, [2]float64{p.Length - g[1], p.Length - g[0]})
 	}
 	return o
+}
+
+// Beside says where another part stands along the axis of p, if it turns about the same
+// one: from and to are measured as on p.
+func (p *Profile) Beside(o *Profile) (from, to float64, ok bool) {
+	w := o.At.minus(p.At)
+	from = w.Dot(p.Axis)
+	to = from + o.Length*o.Axis.Dot(p.Axis)
+	end := w.plus(o.Axis.times(o.Length))
+	return min(from, to), max(from, to), w.across(p.Axis).length() < sameAxis && end.across(p.Axis).length() < sameAxis
 }

@@ -17,7 +17,7 @@ func TestKeyway(t *testing.T) {
 	axis, _ := Vec{1, 2, 0.5}.unit()
 	// Rodrigues' formula for z turned by 0.7 about the axis.
 	z := Vec{0, 0, 1}
-	z = z.times(math.Cos(0.7)).plus(axis.cross(z).times(math.Sin(0.7))).plus(axis.times(axis.dot(z) * (1 - math.Cos(0.7))))
+	z = z.times(math.Cos(0.7)).plus(axis.cross(z).times(math.Sin(0.7))).plus(axis.times(axis.Dot(z) * (1 - math.Cos(0.7))))
 	if p.At.minus(Vec{100, -30, 250}).length() > 1e-9 || p.Axis.minus(z).length() > 1e-9 || !near(p.Length, 508) {
 		t.Errorf("at %v along %v, length %.12g", p.At, p.Axis, p.Length)
 	}

@@ -68,6 +68,9 @@ func Build(rep *judge.Report, o Options) *document.Document {
 	if list := numbered(rep); len(list) > fewFindings {
 		s.Sections = append(s.Sections, m.details(list))
 	}
+	if shaft, ok := m.modelled(); ok {
+		s.Sections = append(s.Sections, shaft)
+	}
 	for n := mechanics.Declared + 1; n < mechanics.Sections; n++ {
 		sec, quantities := sections[n], inSection(n)
 		out := document.Section{ID: sec.id, Title: sec.title}

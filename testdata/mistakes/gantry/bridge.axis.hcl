@@ -27,6 +27,7 @@ axis "bridge" {
   }
   screw {
     part          = screw.g32x20
+    model         = "bridge.step"
     length        = "1960 mm"
     grade         = "C5"
     end_lengths   = ["95 mm", "32 mm"]

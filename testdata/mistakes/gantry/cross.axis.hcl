@@ -27,6 +27,7 @@ axis "cross" {
   }
   screw {
     part          = screw.g25x10
+    model         = "cross.step"
     length        = "985 mm"
     grade         = "C5"
     end_lengths   = ["72 mm", "24 mm"]

@@ -1,0 +1,76 @@
+package rules_test
+
+import (
+	"bytes"
+	"os"
+	"strings"
+	"testing"
+
+	"trammel/rules/judge"
+	"trammel/spec/step"
+)
+
+func cone(from, to, a, b float64) step.Segment {
+	return step.Segment{Surface: step.Cone, From: from, To: to, Diameter: [2]float64{a, b}}
+}
+
+// Models that are not the shaft that is declared, in places where the declared numbers
+// alone would not show it: none of them passes.
+func TestModelsThatWouldDeceive(t *testing.T) {
+	t.Parallel()
+	journals := strings.TrimSuffix(declaredShaft, "}\n") + "  drive_journal {\n    diameter = \"15 mm\"\n  }\n}\n"
+	one := modelText(t, agreeing...)
+	shell := []byte("MANIFOLD_SOLID_BREP('shaft',")
+	at := bytes.Index(one, shell) + len(shell)
+	end := at + bytes.IndexByte(one[at:], ')')
+	voids := bytes.ReplaceAll(append(append(bytes.Clone(one[:end]), ",()"...), one[end:]...), []byte("MANIFOLD_SOLID_BREP"), []byte("BREP_WITH_VOIDS"))
+	for name, c := range map[string]struct {
+		text  string
+		model []byte
+		want  judge.State
+		says  string
+	}{
+		"a long taper up to the thread, which is no chamfer": {declaredShaft,
+			modelText(t, cylinder(0, 28, 15), cone(28, 58, 15, 20), cylinder(58, 878, 20), cylinder(878, 900, 12)), judge.Failed, "driven end is declared 15 mm thick at most, in the model it is 20 mm"},
+		"a taper where there should be thread": {declaredShaft,
+			modelText(t, cylinder(0, 58, 15), cone(58, 88, 15, 20), cylinder(88, 878, 20), cylinder(878, 900, 12)), judge.Failed, "driven end is declared 58 mm long, in the model it is 88 mm"},
+		"a tapered journal": {declaredShaft,
+			modelText(t, cone(0, 58, 8, 15), cylinder(58, 878, 20), cylinder(878, 900, 12)), judge.Passed, ""},
+		"a tapered journal, calculated as a cylinder": {journals,
+			modelText(t, cone(0, 58, 8, 15), cylinder(58, 878, 20), cylinder(878, 900, 12)), judge.Failed, "driven end is declared 15 mm thick at least, in the model it is 8 mm"},
+		"a taper thicker than its journal": {declaredShaft,
+			modelText(t, cylinder(0, 20, 15), cone(20, 58, 15, 18), cylinder(58, 878, 20), cylinder(878, 900, 12)), judge.Failed, "driven end is declared 15 mm thick at most, in the model it is 18 mm"},
+		"a neck of two cones": {journals,
+			modelText(t, cylinder(0, 20, 15), cone(20, 21, 15, 6), cone(21, 22, 6, 15), cylinder(22, 58, 15), cylinder(58, 878, 20), cylinder(878, 900, 12)), judge.Failed, "declared 15 mm thick at least, in the model it is 6 mm"},
+		"a chamfer at the end": {journals,
+			modelText(t, cone(0, 1, 13, 15), cylinder(1, 58, 15), cylinder(58, 878, 20), cylinder(878, 900, 12)), judge.Passed, ""},
+		"hollow within": {declaredShaft, voids, judge.Unjudged, "model a.step: the shaft has hollows within, which are not read"},
+		"the thread is a journal's length too long, the far end too short": {declaredShaft,
+			modelText(t, cylinder(0, 58, 15), cylinder(58, 888, 20), cylinder(888, 900, 12)), judge.Failed, "far end is declared 22 mm long, in the model it is 12 mm"},
+		"the ends changed places, as in the mirrored shaft of a neighbour": {declaredShaft,
+			modelText(t, cylinder(0, 58, 12), cylinder(58, 878, 20), cylinder(878, 900, 15)), judge.Failed, ""},
+		"no ends": {declaredShaft, modelText(t, cylinder(0, 900, 20)), judge.Failed, "driven end is declared 58 mm long, in the model it is 0 mm"},
+	} {
+		res, found := askModel(t, c.text, c.model)
+		all := res.Why
+		for _, f := range found {
+			all += "\n" + f.Message
+		}
+		if res.State != c.want || !strings.Contains(all, c.says) {
+			t.Errorf("%s: %v; want %v, %q:\n%s", name, res.State, c.want, c.says, all)
+		}
+	}
+}
+
+// Of ends that are alike it is said that a keyway cannot be placed, and nothing passes.
+func TestModelOfAlikeEndsIsNotJudged(t *testing.T) {
+	t.Parallel()
+	keyed, err := os.ReadFile("../fixtures/rules/model-agrees/cad/keyed.step")
+	if err != nil {
+		t.Fatal(err)
+	}
+	text := strings.NewReplacer("\n    end_lengths      = [\"58 mm\", \"22 mm\"]", "", "\n    end_diameters    = [\"15 mm\", \"12 mm\"]", "").Replace(declaredShaft)
+	if res, _ := askModel(t, text, keyed); res.State != judge.Unjudged || !strings.Contains(res.Why, "too much alike") {
+		t.Errorf("%v %s", res.State, res.Why)
+	}
+}
