@@ -27,6 +27,7 @@ type Options struct {
 	Date string // "" for none: the same input gives the same bytes
 
 	Version string // of the program, "" for none
+	State   string // of the files: their commit; "" for none
 }
 
 // sections are those of the calculation, with what stands over each.
