@@ -300,6 +300,12 @@ func (d *decoder) fill(v *Value, f *Field, expr hclsyntax.Expression) bool {
 				return false
 			}
 		}
+		if ok && f.Thread {
+			if _, _, fine := MetricThread(s); !fine && s != "none" {
+				d.report("value", v.Place, "", "%s %q is not a metric thread; write M, diameter and pitch, such as %s, or \"none\"", f.Name, clip(s), f.Example)
+				return false
+			}
+		}
 		if ok && f.Sort == Date {
 			if _, err := time.Parse(time.DateOnly, s); err != nil {
 				d.report("value", v.Place, "", "%q is not a day; write it as year-month-day, such as %s", clip(s), f.Example)

@@ -44,6 +44,7 @@ type Field struct {
 	Inherit  bool    // a machine block may give it for all its axes
 	Apart    bool    // of the part alone: no axis has it
 	File     bool    // a text that names a file in the tree, relative to the one it stands in
+	Thread   bool    // a text that names a metric thread: M15x1, or none
 	Doc      string  // one line for people
 	Example  string  // as it would be written
 	index    int
@@ -126,6 +127,9 @@ const unbounded = 1e15
 
 // file: the name of a file.
 func file(f *Field) { f.File = true }
+
+// thread: the name of a metric thread.
+func thread(f *Field) { f.Thread = true }
 
 // whole: a count.
 func whole(f *Field) { f.Whole = true }
@@ -327,11 +331,33 @@ func moveBlock() *Block {
 	}}
 }
 
+// shaftFits are tolerance classes of ISO 286-2 that seats and stubs of shafts are made to.
+var shaftFits = []string{"f7", "g5", "g6", "h4", "h5", "h6", "h7", "h8", "h9", "js4", "js5", "js6", "j5", "j6", "k4", "k5", "k6", "m5", "m6", "n5", "n6", "p6", "r6"}
+
+// journalFields are those of one end of the shaft. From the thread outward it is made of a
+// shoulder, the seat of the bearing, the thread of its lock nut and the stub that is driven,
+// as far as there are.
 func journalFields() []*Field {
 	return []*Field{
 		quantity("diameter", unit.Length, "12 mm", "smallest diameter; the bore of support or coupling is taken where it is not given", positive, usual("2 mm", "180 mm")),
 		word("shoulder", []string{"sharp", "rounded"}, "fillet of the shoulder: sharp, or rounded with a tenth of the diameter", byDefault("sharp", "the cautious reading")),
 		word("groove", []string{"none", "ring"}, "groove for a retaining ring", byDefault("none", nothing)),
+		quantity("shoulder_diameter", unit.Length, "20 mm", "diameter of the shoulder that the bearing rests on", positive, usual("3 mm", "200 mm")),
+		quantity("shoulder_length", unit.Length, "5 mm", "length of the shoulder, where it is a collar beside the thread", positive, usual("0.5 mm", "500 mm")),
+		quantity("face_run_out", unit.Length, "4 um", "permitted axial run-out of the shoulder's face (ISO 1101)", positive, usual("1 um", "0.2 mm")),
+		quantity("seat_diameter", unit.Length, "15 mm", "diameter of the bearing seat", positive, usual("3 mm", "180 mm")),
+		quantity("seat_length", unit.Length, "23 mm", "length of the bearing seat", positive, usual("2 mm", "500 mm")),
+		word("seat_fit", shaftFits, "tolerance class of the bearing seat (ISO 286-2)"),
+		quantity("run_out", unit.Length, "8 um", "permitted run-out of seat and stub to the common axis of both seats (ISO 1101)", positive, usual("1 um", "0.5 mm")),
+		text("lock_thread", "M15x1", "thread for the lock nut: M, diameter and pitch in mm; \"none\" where there is none", thread),
+		quantity("lock_thread_length", unit.Length, "12 mm", "length of that thread", positive, usual("2 mm", "300 mm")),
+		quantity("stub_diameter", unit.Length, "12 mm", "diameter of the stub for coupling, pulley or handwheel", positive, usual("2 mm", "180 mm")),
+		quantity("stub_length", unit.Length, "22 mm", "length of the stub", positive, usual("2 mm", "500 mm")),
+		word("stub_fit", shaftFits, "tolerance class of the stub (ISO 286-2)"),
+		quantity("groove_width", unit.Length, "1.1 mm", "width of the groove", positive, usual("0.3 mm", "20 mm")),
+		quantity("groove_diameter", unit.Length, "14.3 mm", "diameter at the bottom of the groove", positive, usual("2 mm", "200 mm")),
+		quantity("groove_at", unit.Length, "9 mm", "distance of the groove from the end of the shaft", notNegative, usual("0.5 mm", "500 mm")),
+		word("centre_hole", []string{"required", "permitted", "none"}, "centre hole on the finished end (ISO 6411)"),
 	}
 }
 
@@ -358,6 +384,7 @@ func axisBlocks() []*Block {
 		{Name: "motion", Doc: "Where and how it moves: one cycle.", Fields: []*Field{
 			quantity("stroke", unit.Length, "720 mm", "stroke, the useful travel", positive, usual("0.5 mm", "20 m")),
 			quantity("overtravel", unit.Length, "35 mm", "overtravel at each end", notNegative, usual("0.1 mm", "1 m")),
+			quantity("nut_nearest", unit.Length, "120 mm", "distance of the nut from the driven end of the shaft, to its middle, where it is nearest in the stroke; a drawing puts the stroke in the middle of the thread where it is not given", positive, usual("5 mm", "20 m")),
 			quantity("emergency_deceleration", unit.Acceleration, "8 m/s2", "deceleration of an emergency stop", positive, inherit, usual("0.2 m/s2", "60 m/s2")),
 			word("stop_by", []string{"motor", "brake"}, "what brings an emergency stop about; the motor is taken where no brake is declared", inherit),
 			quantity("end_speed", unit.Speed, "20 mm/s", "speed at which the carriage may run against a mechanical end, as in homing; only the push is judged where it is not given", notNegative, usual("0.1 mm/s", "1 m/s")),
@@ -402,6 +429,7 @@ func axisBlocks() []*Block {
 			partRef("drive_end_part", "support", "drive_support", "fx15", "support unit of the driven end", inherit),
 			partRef("far_end_part", "support", "far_support", "su15", "support unit of the far end", inherit),
 			word("drive_at", []string{"start", "end", "bottom", "top"}, "where the driven end stands: positive travel leads away from start, and upward from bottom"),
+			quantity("drive_bearing_at", unit.Length, "38 mm", "distance of the driven end's bearing from that end of the shaft, to its middle; a drawing shares what the span has over the thread where it is not given", notNegative, usual("1 mm", "2 m")),
 			quantity("span", unit.Length, "900 mm", "free length between the supports", positive, usual("20 mm", "20 m")),
 			quantity("loaded_length", unit.Length, "780 mm", "longest stretch between thrust bearing and nut; the span is taken where it is not given", positive, usual("10 mm", "20 m")),
 			word("buckling_ends", []string{"fixed-free", "supported-supported", "fixed-supported", "fixed-fixed"}, "end condition for buckling, where it differs from that of the supports"),
@@ -410,7 +438,10 @@ func axisBlocks() []*Block {
 			quantity("housing_stiffness", unit.Stiffness, "900 N/um", "stiffness of nut and bearing housings; rigid where it is not given", positive, usual("10 N/um", "20000 N/um")),
 		}},
 		{Name: "drive_journal", Doc: "The driven end of the shaft, outside of the thread.", Fields: append(journalFields(),
-			word("keyway", []string{"none", "end-milled"}, "keyway for coupling or pulley", byDefault("none", nothing)))},
+			word("keyway", []string{"none", "end-milled"}, "keyway for coupling or pulley", byDefault("none", nothing)),
+			quantity("keyway_width", unit.Length, "4 mm", "width of the keyway", positive, usual("1 mm", "60 mm")),
+			quantity("keyway_length", unit.Length, "16 mm", "length of the keyway", positive, usual("2 mm", "400 mm")),
+			quantity("keyway_depth", unit.Length, "2.5 mm", "depth of the keyway in the shaft", positive, usual("0.5 mm", "40 mm")))},
 		{Name: "far_journal", Doc: "The far end of the shaft, outside of the thread.", Fields: journalFields()},
 		{Name: "drive", Doc: "What turns it.", Fields: []*Field{
 			partRef("motor", "motor", "motor", "s400", "the motor"),

@@ -4,13 +4,16 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"os"
 	"path/filepath"
 	"sort"
+	"sync"
 	"time"
 
 	"github.com/spf13/cobra"
 
 	"trammel/cmd/internal/document"
+	"trammel/cmd/internal/gitfs"
 	"trammel/cmd/internal/sheet"
 	"trammel/rules/judge"
 	"trammel/rules/judge/run"
@@ -29,7 +32,8 @@ strength, accuracy, torque, layout, service, findings, waivers, rules not judged
 sensitivity. For a folder with several axes it writes the sheet of the machine and of
 every axis, unless you name one axis.
 
-The same input gives the same bytes; the sheet has a date only with --date.
+The same input gives the same bytes; the sheet has a date only with --date, and
+then the commit of the files too where they are in a git repository.
 
 ` + described(sheetForms) + caution,
 		Example: `  trammel sheet machines/slicer lift
@@ -110,8 +114,12 @@ type made struct {
 
 func runSheet(ctx context.Context, o *paper, args []string, out io.Writer) error {
 	var list []made
+	state := sync.OnceValue(func() string { return commitState(ctx, args[0]) })
 	j, err := o.axes(ctx, args, func(rep *judge.Report, so sheet.Options) {
 		a := rep.View.Axis
+		if o.date != "" {
+			so.State = state()
+		}
 		list = append(list, made{place: a.Place, name: a.Folder.MachineName(), sheet: sheet.Build(rep, so), row: sheet.RowOf(rep, so), sys: so.Sys, shaft: sheet.ShaftOf(rep)})
 	})
 	if err != nil {
@@ -143,6 +151,31 @@ func runSheet(ctx context.Context, o *paper, args []string, out io.Writer) error
 		sheets, shafts = append(sheets, m.sheet), append(shafts, m.shaft)
 	}
 	return writeAll(ctx, o.outputs, &papers{"Calculation sheet: " + title, sheets, shafts}, false, out, []string{j.root})
+}
+
+// commitState names the commit that the files at a path are in, and says whether spec
+// files or models of the repository have changed since; "" where there is none.
+func commitState(ctx context.Context, at string) string {
+	if info, err := os.Stat(at); err == nil && !info.IsDir() {
+		at = filepath.Dir(at)
+	}
+	repo, err := gitfs.Open(ctx, at)
+	if err != nil {
+		return ""
+	}
+	defer repo.Close()
+	id, err := repo.Commit("HEAD")
+	if err != nil {
+		return ""
+	}
+	state := "commit " + id[:min(12, len(id))]
+	switch changes, err := repo.Changed("HEAD", gitfs.Worktree); {
+	case err != nil:
+		state += ", changes since not known"
+	case len(changes) > 0:
+		state += ", with changes not committed"
+	}
+	return state
 }
 
 func midnight(t time.Time) time.Time {

@@ -96,8 +96,9 @@ const SeeTable = "see table"
 type Table struct {
 	Caption string
 	Head    []string
-	Number  []bool // columns that hold numbers; nil for none
-	Named   bool   // the heads are not the program's words for quantities: none is a symbol
+	Symbols []string // of columns that hold a quantity: what stands for their heads where room is short; nil for none
+	Number  []bool   // columns that hold numbers; nil for none
+	Named   bool     // the heads are not the program's words for quantities: none is a symbol
 	Rows    [][]string
 	Marks   map[[2]int]Mark // by row and column
 	Rest    string          // what is said below of rows left out

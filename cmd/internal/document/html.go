@@ -132,6 +132,9 @@ func (d *Document) html(w *htmlWriter) {
 			d.contents(w)
 		}
 	}
+	if d.Front != nil { // set in columns on paper
+		w.WriteString("<div class=\"calculation\">\n")
+	}
 	for i := range d.Sections {
 		s := &d.Sections[i]
 		s.head(w, i+1)
@@ -139,6 +142,9 @@ func (d *Document) html(w *htmlWriter) {
 			b.html(w)
 		}
 		w.WriteString("</section>\n")
+	}
+	if d.Front != nil {
+		w.WriteString("</div>\n")
 	}
 	w.WriteString("</article>\n")
 }
@@ -294,7 +300,7 @@ func (t *Table) html(w *htmlWriter) {
 	if len(t.Head) > 0 {
 		w.WriteString("<thead><tr>")
 		for i, h := range t.Head {
-			w.put("<th scope=\"col\"%s>%s</th>", t.class(i), sanitize.Safe(t.cell(i, h, true)))
+			w.put("<th scope=\"col\"%s>%s</th>", t.class(i), sanitize.Safe(t.head(i, h)))
 		}
 		w.WriteString("</tr></thead>\n")
 	}
@@ -340,6 +346,15 @@ func (m Mark) html(cell string) string {
 func indexed(s string) string { return withIndex.ReplaceAllString(esc(s), "<i>$1</i><sub>$2</sub>") }
 
 var withIndex = regexp.MustCompile(`(\pL+)_([\pL0-9]+)`)
+
+// head writes the head of a column. On paper, where columns are narrow, its symbol stands
+// alone: the steps above say what it is.
+func (t *Table) head(i int, h string) string {
+	if i >= len(t.Symbols) || t.Symbols[i] == "" {
+		return t.cell(i, h, true)
+	}
+	return fmt.Sprintf(`<span class="said">%s</span><span class="short">%s</span>`, t.cell(i, h, true), formula.SymbolHTML(t.Symbols[i]))
+}
 
 func (t *Table) cell(i int, c string, head bool) string {
 	if head && !t.Named || i < len(t.Head) && t.Head[i] == "symbol" {

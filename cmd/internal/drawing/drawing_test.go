@@ -47,9 +47,9 @@ func trees(t *testing.T) (out []string) {
 }
 
 // wrong lists what is wrong with a drawing: texts that meet and texts beyond the frame.
-func wrong(s *sheet) (out []string) {
+func wrong(s *canvas, bottom float64) (out []string) {
 	for i, a := range s.texts {
-		if a.x0 < -.5 || a.x1 > s.width+.5 || a.y0 < -.5 || a.y1 > s.bottom+2.5 {
+		if a.x0 < -.5 || a.x1 > s.width+.5 || a.y0 < -.5 || a.y1 > bottom+2.5 {
 			out = append(out, "beyond the frame: "+a.text)
 		}
 		for _, b := range s.texts[:i] {
@@ -72,7 +72,7 @@ func TestNothingMeets(t *testing.T) {
 			for _, small := range []bool{false, true} {
 				seen++
 				s := p.sheet("x", small)
-				for _, w := range wrong(s) {
+				for _, w := range wrong(s.canvas, s.bottom) {
 					t.Errorf("%s: axis %s, narrow %v: %s", dir, rep.View.Axis.Name, small, w)
 				}
 				svg := p.SVG("x", small)
@@ -127,7 +127,8 @@ func TestAnyAxis(t *testing.T) {
 		each(s.Files(), nil, func(rep *judge.Report) {
 			p := Of(rep.View, Number(rep.Findings))
 			for _, small := range []bool{false, true} {
-				for _, w := range wrong(p.sheet("x", small)) {
+				drawn := p.sheet("x", small)
+				for _, w := range wrong(drawn.canvas, drawn.bottom) {
 					rt.Errorf("narrow %v: %s\n%s", small, w, s)
 				}
 			}

@@ -64,7 +64,7 @@ func (d *dimension) whole() float64 {
 
 // dim draws a dimension line (ISO 129, from memory): arrows from 26 units on, else
 // strokes. Numbers that do not fit stand beside it.
-func (s *sheet) dim(y float64, d dimension) {
+func (s *canvas) dim(y float64, d dimension) {
 	if d.from > d.to {
 		d.from, d.to = d.to, d.from
 	}
@@ -132,7 +132,7 @@ func (s *sheet) dim(y float64, d dimension) {
 }
 
 // extend draws an extension line down to a dimension.
-func (s *sheet) extend(x, from, to float64) {
+func (s *canvas) extend(x, from, to float64) {
 	if to > from {
 		s.line(x, from, x, to+3, pen{w: thin, opacity: .6})
 	}
@@ -451,10 +451,14 @@ func (s *sheet) taken(y float64) float64 {
 }
 
 func (p *Picture) takenWords() string {
-	list := []string{"the nut stands at the start of its travel, the stroke in the middle of the thread"}
-	if p.lacks["span"] {
+	list := []string{"the nut stands at the start of its travel"}
+	if !p.nutPlaced {
+		list[0] += ", the stroke in the middle of the thread"
+	}
+	switch {
+	case p.lacks["span"]:
 		list = append(list, "supports at the ends of the thread")
-	} else {
+	case !p.heldPlaced:
 		list = append(list, "supports even about the thread")
 	}
 	if !p.driven && !p.nutTurns {

@@ -58,6 +58,8 @@ type Picture struct {
 	parts        []part
 	marks        []Mark
 	sizeless     bool // no length at all is declared: nothing is to scale
+	nutPlaced    bool // where the nut travels along the shaft is declared
+	heldPlaced   bool // where the bearings stand is declared
 }
 
 // A row is a mass or a force as it stands at the load. Its arrow points right or left, or
@@ -224,6 +226,13 @@ func (p *Picture) travel(d declared) {
 	}
 	p.lacks["overtravel"] = !known(p.overtravel)
 	p.start = p.ends[0] + (p.threadLength()-p.stroke)/2
+	nearest := d.number("motion.nut_nearest")
+	switch p.nutPlaced = known(nearest); {
+	case p.nutPlaced && p.right:
+		p.start = p.length - nearest - p.stroke
+	case p.nutPlaced:
+		p.start = nearest
+	}
 }
 
 func (p *Picture) held(d declared) {
@@ -245,6 +254,13 @@ func (p *Picture) held(d declared) {
 		p.planes[0] = p.ends[0] - over
 	case p.kinds[0] == "free":
 		p.planes[0] = p.ends[0]
+	}
+	bearing := d.number("supports.drive_bearing_at")
+	switch p.heldPlaced = known(bearing); {
+	case p.heldPlaced && p.right:
+		p.planes[0] = p.length - bearing - span
+	case p.heldPlaced:
+		p.planes[0] = bearing
 	}
 	p.planes[1] = p.planes[0] + span
 	if toward := d.word("nut.flange_toward"); toward != "" {

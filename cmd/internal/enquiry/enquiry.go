@@ -36,6 +36,7 @@ func Build(rep *judge.Report, o sheet.Options) *document.Document {
 	w.s = s
 	w.standing()
 	w.picture()
+	w.ends()
 	w.duty()
 	w.loads()
 	w.speeds()
@@ -234,6 +235,13 @@ func (w *writer) picture() {
 	w.section("drawing", "Axis", "")
 	p := drawing.Nameless(w.v)
 	w.here().Add(&document.Drawing{ID: "axis", Title: "Axis " + w.v.Axis.Name, Words: p.Words(), Draw: p.SVG, Sketch: p.Sketch()})
+}
+
+// ends draws both machined ends of the shaft.
+func (w *writer) ends() {
+	w.section("ends", "Ends of the shaft", "")
+	e := drawing.OfEnds(w.v)
+	w.here().Add(&document.Drawing{ID: "shaft-ends", Title: "Ends of the shaft", Words: e.Words(), Draw: e.SVG, Sketch: e.Sketch()})
 }
 
 func (w *writer) duty() {

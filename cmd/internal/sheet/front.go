@@ -342,6 +342,9 @@ func (m *maker) signature(title string) document.Section {
 	add("Signature of the responsible engineer", "")
 	add("Signed on", "")
 	add("Files", fmt.Sprintf("%s:%d", at.File, at.Line))
+	if m.o.State != "" {
+		add("State of the files", m.o.State)
+	}
 	if m.o.Version != "" {
 		add("Checked with", "trammel "+m.o.Version)
 	}

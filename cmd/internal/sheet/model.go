@@ -6,6 +6,7 @@ import (
 	"cmp"
 	"fmt"
 	"math"
+	"path"
 	"slices"
 	"sort"
 	"strings"
@@ -26,6 +27,7 @@ type Options struct {
 	Date string // "" for none: the same input gives the same bytes
 
 	Version string // of the program, "" for none
+	State   string // of the files: their commit; "" for none
 }
 
 // sections are those of the calculation, with what stands over each.
@@ -65,7 +67,7 @@ func Build(rep *judge.Report, o Options) *document.Document {
 	m := &maker{rep: rep, v: &v, o: o}
 	s := m.head("Calculation sheet: axis " + a.Name)
 	s.Front = m.front(s.Title)
-	if list := numbered(rep); len(list) > fewFindings {
+	if list := numbered(rep); len(list) > 0 {
 		s.Sections = append(s.Sections, m.details(list))
 	}
 	if shaft, ok := m.modelled(); ok {
@@ -235,9 +237,9 @@ func (m *maker) phaseTable(list []*mechanics.Quantity) []*document.Table {
 	}
 	var out []*document.Table
 	head := func(first []string, qs []*mechanics.Quantity) *document.Table {
-		t := &document.Table{Head: first, Number: make([]bool, len(first))}
+		t := &document.Table{Head: first, Number: make([]bool, len(first)), Symbols: make([]string, len(first))}
 		for _, q := range qs {
-			t.Head = append(t.Head, q.Title+" "+q.Symbol)
+			t.Head, t.Symbols = append(t.Head, q.Title+" "+q.Symbol), append(t.Symbols, q.Symbol)
 			t.Number = append(t.Number, true)
 		}
 		return t
@@ -295,7 +297,9 @@ func Declared(x *spec.Value, sys unit.System) string {
 // given lists every declared value with its place, and the assumed ones.
 func (m *maker) given() document.Section {
 	s := document.Section{ID: "given", Title: "Declared and assumed values"}
-	intro(&s, "Every input of the calculation, with the line that declares it. Undeclared values are marked as assumed. Where a range is assumed, a rule passes only if it passes over the whole range; the calculation shows the usual value.")
+	own := m.o.Show(m.v.Axis.Place).File
+	files := m.files()
+	intro(&s, "Every input of the calculation, with the line that declares it; lines without a file are those of "+own+". Undeclared values are marked as assumed. Where a range is assumed, a rule passes only if it passes over the whole range; the calculation shows the usual value.")
 	t := &document.Table{Head: []string{"input", "symbol", "value", "from"}, Number: []bool{false, false, true, false}}
 	lang := spec.Language()
 	add := func(name string, x *spec.Value) {
@@ -310,8 +314,10 @@ func (m *maker) given() document.Section {
 		if x.Origin == spec.Default {
 			from = "assumed: " + x.Field.Why
 		} else {
-			p := m.o.Show(x.Place)
-			from = fmt.Sprintf("%s:%d", p.File, p.Line)
+			from = judge.At(m.o.Show(x.Place), own)
+			if p := m.o.Show(x.Place); p.File != own {
+				from = files[p.File] + ":" + fmt.Sprint(p.Line)
+			}
 		}
 		t.Rows = append(t.Rows, []string{inWords(name), symbol, shown, from})
 	}
@@ -329,12 +335,55 @@ func (m *maker) given() document.Section {
 			}
 		}
 	}
+	ranges := &document.Table{Caption: "Assumed as a range", Head: []string{"input", "symbol", "range", "reason"}, Number: []bool{false, false, true, false}}
 	for _, r := range m.v.Assumed() {
 		low, high := unit.FormatExact(r.Low, r.Leaf.Kind, m.o.Sys), unit.FormatExact(r.High, r.Leaf.Kind, m.o.Sys)
-		t.Rows = append(t.Rows, []string{inWords(r.Leaf.Name), r.Taken.Symbol, low + " to " + high, "assumed: " + r.Why})
+		ranges.Add(inWords(r.Leaf.Name), r.Taken.Symbol, low+" to "+high, r.Why)
+	}
+	var others []string
+	for file, short := range files {
+		if file != own && short != file {
+			others = append(others, file)
+		}
+	}
+	if slices.Sort(others); len(others) > 0 {
+		t.Rest = "The other files: " + strings.Join(others, ", ") + "."
 	}
 	s.Add(t)
+	if len(ranges.Rows) > 0 {
+		s.Add(ranges)
+	}
 	return s
+}
+
+// files names the files that values come from by their last part, where no other has the
+// same.
+func (m *maker) files() map[string]string {
+	out, seen := map[string]string{}, map[string]int{}
+	note := func(x *spec.Value) {
+		if x == nil || x.Origin == spec.Default {
+			return
+		}
+		if file := m.o.Show(x.Place).File; out[file] == "" {
+			out[file] = path.Base(file)
+			seen[out[file]]++
+		}
+	}
+	lang := spec.Language()
+	for _, f := range lang.Fields[:lang.Moves] {
+		note(m.v.Axis.Get(f))
+	}
+	for _, mv := range m.v.Axis.Moves {
+		for _, f := range lang.Fields[lang.Moves:] {
+			note(mv.Get(f))
+		}
+	}
+	for file, base := range out {
+		if seen[base] > 1 {
+			out[file] = file
+		}
+	}
+	return out
 }
 
 // inWords is a field's path for a reader who writes no file: "screw root diameter".
@@ -345,11 +394,23 @@ func inWords(path string) string {
 // margins tabulates how every rule came out, the tightest first.
 func (m *maker) margins() document.Section {
 	s := document.Section{ID: "margins", Title: "Margins"}
-	intro(&s, "Used: the share of the limit of each rule that is used. Margin: what remains. Rules without numbers have neither. Where a rule asks whether declared values fit each other, the share is near 100 % on a sound axis and no margin.")
+	intro(&s, "Used: the share of the limit of each rule that is used. Margin: what remains. Where a rule asks whether declared values fit each other, the share is near 100 % on a sound axis and no margin.")
 	t := &document.Table{Head: []string{"rule", "verdict", "used", "margin"}, Number: []bool{false, false, true, true}}
 	results := append([]judge.Result(nil), m.rep.Results...)
 	sort.SliceStable(results, func(i, k int) bool { return rank(results[i]) > rank(results[k]) })
+	var plain, idle, off []string
 	for _, r := range results {
+		switch {
+		case r.State == judge.NotApplicable:
+			idle = append(idle, r.Rule+" ("+r.Why+")")
+			continue
+		case r.State == judge.Disabled:
+			off = append(off, r.Rule)
+			continue
+		case r.State == judge.Passed && r.Utilisation != r.Utilisation:
+			plain = append(plain, r.Rule)
+			continue
+		}
 		used, margin := "", ""
 		if r.Utilisation == r.Utilisation {
 			used = readable(r.Utilisation, unit.Percentage, m.o.Sys)
@@ -364,7 +425,17 @@ func (m *maker) margins() document.Section {
 		}
 		t.Rows = append(t.Rows, []string{r.Rule, verdict, used, margin})
 	}
-	s.Add(t)
+	if len(t.Rows) > 0 {
+		s.Add(t)
+	}
+	for _, l := range []struct {
+		words, sep string
+		list       []string
+	}{{"Passed, without numbers: ", ", ", plain}, {"Do not apply: ", "; ", idle}, {"Switched off: ", ", ", off}} {
+		if slices.Sort(l.list); len(l.list) > 0 {
+			intro(&s, l.words+strings.Join(l.list, l.sep)+".")
+		}
+	}
 	if p := marginPlot(slices.DeleteFunc(results, func(r judge.Result) bool { return r.Fit })); p != nil {
 		s.Add(p)
 	}
@@ -399,18 +470,17 @@ func numbered(rep *judge.Report) []judge.Finding {
 	return list
 }
 
-// fewFindings are as many as the first page has room for with all that is said of them.
+// fewFindings are as many as the first page has room for with their fixes.
 const fewFindings = 3
 
-// findings are those of the first page; of many, what else is said stands in details.
+// findings are those of the first page; what entered them stands in details, and of many
+// their fixes too.
 func (m *maker) findings(list []judge.Finding) document.Section {
 	s := document.Section{ID: "findings", Title: "Findings"}
 	for i := range list {
 		f := m.finding(&list[i])
-		f.Number = i + 1
-		if len(list) > fewFindings {
-			f.More = nil
-		}
+		f.Number, f.Place = i+1, judge.At(m.o.Show(list[i].Place), m.o.Show(m.v.Axis.Place).File)
+		f.More = slices.DeleteFunc(f.More, func(l string) bool { return len(list) > fewFindings || !strings.HasPrefix(l, fixesWith) })
 		s.Add(f)
 	}
 	if len(s.Blocks) == 0 {
@@ -419,8 +489,7 @@ func (m *maker) findings(list []judge.Finding) document.Section {
 	return s
 }
 
-// details are the findings with all that is said of them, where the first page has no
-// room for it.
+// details are the findings with all that is said of them.
 func (m *maker) details(list []judge.Finding) document.Section {
 	s := document.Section{ID: "details", Title: "Findings in detail"}
 	for i := range list {
@@ -430,6 +499,8 @@ func (m *maker) details(list []judge.Finding) document.Section {
 	}
 	return s
 }
+
+const fixesWith = "fix with any one of: "
 
 // finding shows a finding with what entered it, its fixes and its caution.
 func (m *maker) finding(f *judge.Finding) *document.Finding {
@@ -454,7 +525,7 @@ func (m *maker) finding(f *judge.Finding) *document.Finding {
 		fixes = append(fixes, f.Fixes[i].Words)
 	}
 	if len(fixes) > 0 {
-		out.More = append(out.More, "fix with any one of: "+strings.Join(fixes, " · "))
+		out.More = append(out.More, fixesWith+strings.Join(fixes, " · "))
 	}
 	if c := rules.Book().Caution(f.Rule); c != "" {
 		out.More = append(out.More, "caution: "+c)

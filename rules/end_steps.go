@@ -1,0 +1,241 @@
+package rules
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"trammel/rules/judge"
+	m "trammel/rules/mechanics"
+	"trammel/spec"
+	"trammel/spec/unit"
+)
+
+var endSteps = judge.Rule{
+	Name:     "end-steps",
+	Question: "Do the steps of each machined end agree with each other and with what sits on them?",
+	Doc: `From the thread outward an end is made of shoulder, bearing seat, thread for the lock
+nut and stub. What is declared of them must agree:
+
+- the lengths together have room in the length of the end;
+- each step is no thicker than the one before it, since bearing, lock nut and coupling
+  are brought on from outside, and the shoulder of an end that is held is thicker than
+  its seat;
+- no step is thicker than the largest diameter of the end, with which end-journal judges
+  whether the nut passes;
+- none is thinner than the diameter with which journal-strength judges the end. The core of
+  the thread of the driven end, d − 1.22687 · P, is a warning, since the torque passes it;
+- seat and bore of the support, stub and bore of the coupling are the same;
+- a keyway or groove with dimensions is one that journal-strength knows of, and lies within
+  its step.
+
+Nothing is said of what is not declared.`,
+	Source:   "geometry; core of a metric thread: ISO 724 (from memory)",
+	Severity: judge.Error,
+	Fit:      true,
+	Reasons:  []judge.Reason{{Words: "no step of either end is declared", If: func(v *judge.View) bool { return !endsOf(v)[0].declared && !endsOf(v)[1].declared }}},
+	Check: func(v *judge.View) (out []judge.Fault) {
+		for _, e := range endsOf(v) {
+			out = append(out, e.lengths(v)...)
+			out = append(out, e.thickness(v)...)
+			out = append(out, e.strength(v)...)
+			out = append(out, e.bores(v)...)
+			out = append(out, e.cuts(v)...)
+		}
+		return out
+	},
+}
+
+// An endStep is one step of a machined end; values that are not declared are nil.
+type endStep struct {
+	words            string
+	diameter, length *spec.Value
+	low, high        float64 // of the diameter
+}
+
+// An endOf is one end with its steps from the thread outward, as far as declared.
+type endOf struct {
+	index    int
+	words    string
+	path     string // of its block
+	steps    [4]endStep
+	declared bool
+}
+
+var endStepFields = [4][3]string{{"shoulder", "shoulder_diameter", "shoulder_length"}, {"seat", "seat_diameter", "seat_length"}, {"thread", "lock_thread", "lock_thread_length"}, {"stub", "stub_diameter", "stub_length"}}
+
+var endCuts = []string{"groove_width", "groove_diameter", "groove_at", "keyway_width", "keyway_length", "keyway_depth"}
+
+func endsOf(v *judge.View) (out [2]endOf) {
+	for i, words := range [2]string{"driven end", "far end"} {
+		e := endOf{index: i, words: words, path: [2]string{"drive_journal.", "far_journal."}[i]}
+		for k, f := range endStepFields {
+			s := endStep{words: f[0], diameter: v.Value(judge.Field(e.path + f[1])), length: v.Value(judge.Field(e.path + f[2])), low: math.NaN(), high: math.NaN()}
+			e.declared = e.declared || s.diameter != nil || s.length != nil
+			switch {
+			case s.diameter == nil:
+			case s.diameter.Field.Thread:
+				if d, _, ok := spec.MetricThread(s.diameter.Text); ok {
+					s.low, s.high = d, d
+				}
+			default:
+				s.low, s.high = s.diameter.Num.Low, s.diameter.Num.High
+			}
+			e.steps[k] = s
+		}
+		for _, n := range endCuts {
+			e.declared = e.declared || e.value(v, n) != nil
+		}
+		out[i] = e
+	}
+	return out
+}
+
+// value is a declared value of the end's block, nil where there is none.
+func (e *endOf) value(v *judge.View, name string) *spec.Value {
+	if f := spec.Language().FieldAt(e.path + name); f != nil {
+		return v.Value(f)
+	}
+	return nil // only the driven end has a keyway
+}
+
+// fault is one about a value.
+func (e *endOf) fault(x *spec.Value, message string, inputs ...*spec.Field) judge.Fault {
+	return judge.Fault{At: x.Field, Move: -1, Inputs: inputs, Message: e.words + ": " + message}
+}
+
+// shown writes a step with its diameter.
+func (s *endStep) shown(v *judge.View) string { return s.words + " " + v.Text(s.diameter) }
+
+// lengths finds steps that are longer than their end.
+func (e *endOf) lengths(v *judge.View) []judge.Fault {
+	ends := v.Value(judge.Field("screw.end_lengths"))
+	if ends == nil {
+		return nil
+	}
+	sum := 0.0
+	var parts []string
+	var last *spec.Value
+	inputs := []*spec.Field{ends.Field}
+	for _, s := range e.steps {
+		if s.length == nil {
+			continue
+		}
+		sum, last = sum+s.length.Num.High, s.length
+		parts, inputs = append(parts, s.words+" "+v.Text(s.length)), append(inputs, s.length.Field)
+	}
+	if last == nil || !judge.Above(sum, ends.Ends[e.index].Low) {
+		return nil
+	}
+	need, have := v.Apart(sum, ends.Ends[e.index].Low, unit.Length)
+	return []judge.Fault{e.fault(last, fmt.Sprintf("%s need %s, and end_lengths gives %s", strings.Join(parts, " + "), need, have), inputs[:len(inputs)-1]...)}
+}
+
+// thickness finds steps over which what sits further in cannot be mounted, and those that
+// are thicker than the end.
+func (e *endOf) thickness(v *judge.View) (out []judge.Fault) {
+	held := v.Word(judge.Field([2]string{"supports.drive_end", "supports.far_end"}[e.index])) != "free"
+	shoulder, seat := &e.steps[0], &e.steps[1]
+	if held && judge.Reaches(seat.high, shoulder.low) {
+		out = append(out, e.fault(shoulder.diameter, fmt.Sprintf("%s is no thicker than the %s: the bearing has no shoulder to rest on", shoulder.shown(v), seat.shown(v)), seat.diameter.Field))
+	}
+	for i := 1; i < len(e.steps); i++ {
+		for k := i - 1; k > 0; k-- { // the nearest one that is declared
+			inner, outer := &e.steps[k], &e.steps[i]
+			if inner.diameter == nil {
+				continue
+			}
+			if judge.Above(outer.high, inner.low) {
+				out = append(out, e.fault(outer.diameter, fmt.Sprintf("%s is thicker than the %s: what sits there cannot be brought on from outside", outer.shown(v), inner.shown(v)), inner.diameter.Field))
+			}
+			break
+		}
+	}
+	ends := v.Value(judge.Field("screw.end_diameters"))
+	if ends == nil {
+		return out
+	}
+	for _, s := range e.steps {
+		if judge.Above(s.high, ends.Ends[e.index].High) {
+			out = append(out, e.fault(s.diameter, fmt.Sprintf("%s exceeds the largest diameter %s of end_diameters", s.shown(v), v.Show(ends.Ends[e.index].High, unit.Length)), ends.Field))
+		}
+	}
+	return out
+}
+
+// threadDepth is by how much the core of a metric thread is thinner, over its pitch
+// (ISO 724).
+const threadDepth = 1.22687
+
+// strength finds steps that are thinner than the diameter with which journal-strength
+// judges the end.
+func (e *endOf) strength(v *judge.View) (out []judge.Fault) {
+	judged := v.V([2]*m.Quantity{m.DriveJournal, m.FarJournal}[e.index])
+	say := func(x *spec.Value, what string) judge.Fault {
+		return e.fault(x, fmt.Sprintf("%s is thinner than the %s that its strength is judged with: declare diameter", what, v.Show(judged, unit.Length)), judge.Field(e.path+"diameter"))
+	}
+	for _, s := range e.steps {
+		if s.diameter != nil && judge.Above(judged, s.low) {
+			out = append(out, say(s.diameter, s.shown(v)))
+		}
+	}
+	thread := e.steps[2].diameter
+	if e.index != 0 || thread == nil {
+		return out
+	}
+	if d, pitch, ok := spec.MetricThread(thread.Text); ok && !judge.Above(judged, d) && judge.Above(judged, d-threadDepth*pitch) {
+		f := say(thread, fmt.Sprintf("core %s of thread %s", v.Show(d-threadDepth*pitch, unit.Length), thread.Text))
+		f.Severity = judge.Warning
+		out = append(out, f)
+	}
+	return out
+}
+
+// bores compares seat and stub with the bores of support and coupling.
+func (e *endOf) bores(v *judge.View) (out []judge.Fault) {
+	for _, c := range []struct {
+		step *endStep
+		path string
+		of   string
+	}{{&e.steps[1], [2]string{"drive_support.bore", "far_support.bore"}[e.index], "support"}, {&e.steps[3], "coupling.bore", "coupling"}} {
+		if c.of == "coupling" && e.index != 0 || c.step.diameter == nil {
+			continue
+		}
+		bore := v.Value(judge.Field(c.path))
+		if bore == nil || !judge.Above(c.step.low, bore.Num.High) && !judge.Above(bore.Num.Low, c.step.high) {
+			continue
+		}
+		out = append(out, e.fault(c.step.diameter, fmt.Sprintf("%s and the bore %s of its %s differ", c.step.shown(v), v.Text(bore), c.of), bore.Field))
+	}
+	return out
+}
+
+// cuts looks at keyway and groove.
+func (e *endOf) cuts(v *judge.View) (out []judge.Fault) {
+	for _, c := range []struct{ kind, is string }{{"keyway", "end-milled"}, {"groove", "ring"}} {
+		kind := e.value(v, c.kind)
+		if kind == nil || kind.Text != "none" {
+			continue
+		}
+		for _, n := range endCuts {
+			if x := e.value(v, n); x != nil && strings.HasPrefix(n, c.kind) {
+				out = append(out, e.fault(x, fmt.Sprintf("%s is declared, and %s is \"none\": the strength is judged without its notch; declare %s = %q", judge.Readable(n), c.kind, c.kind, c.is), kind.Field))
+				break
+			}
+		}
+	}
+	within := func(name string, step *spec.Value, words string) {
+		if x := e.value(v, name); x != nil && step != nil && judge.Above(x.Num.High, step.Num.Low) {
+			out = append(out, e.fault(x, fmt.Sprintf("%s %s exceeds the %s %s", judge.Readable(name), v.Text(x), words, v.Text(step)), step.Field))
+		}
+	}
+	within("keyway_length", e.steps[3].length, "stub length")
+	within("keyway_width", e.steps[3].diameter, "stub diameter")
+	if at, ends := e.value(v, "groove_at"), v.Value(judge.Field("screw.end_lengths")); at != nil && ends != nil && judge.Above(at.Num.High, ends.Ends[e.index].Low) {
+		out = append(out, e.fault(at, fmt.Sprintf("groove %s from the end lies beyond the end of %s", v.Text(at), v.Show(ends.Ends[e.index].Low, unit.Length)), ends.Field))
+	}
+	if bottom, seat := e.value(v, "groove_diameter"), e.steps[1].diameter; bottom != nil && seat != nil && judge.Reaches(bottom.Num.High, seat.Num.Low) {
+		out = append(out, e.fault(bottom, fmt.Sprintf("groove diameter %s leaves no groove in the seat %s", v.Text(bottom), v.Text(seat)), seat.Field))
+	}
+	return out
+}
