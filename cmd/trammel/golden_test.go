@@ -298,6 +298,7 @@ func testStatus(t *testing.T, s *shop) {
 	write("aside/broken.axis.hcl", "axis \"a\" {\n  load {\n")
 	write("policy/bad.policy.hcl", "rule \"no-such-rule\" {\n  limit = 1\n}\n")
 	write("policy/a.axis.hcl", "axis \"a\" {\n}\n")
+	write("machines/palletiser/drawing.policy.hcl", "rule \"model-agrees\" {\n  severity = \"note\"\n  reason   = \"the drawing is behind\"\n}\n") // leaves fork with warnings
 	write("empty/read.me", "nothing\n")
 	for _, c := range []struct {
 		want int
