@@ -13,10 +13,15 @@ import (
 
 func specFiles(t testing.TB, dir string) (names []string) {
 	err := fs.WalkDir(os.DirFS(dir), ".", func(name string, e fs.DirEntry, err error) error {
-		if err == nil && !e.IsDir() && spec.IsSpec(name) {
+		switch {
+		case err != nil:
+			return err
+		case e.IsDir() && name != "." && strings.HasPrefix(e.Name(), "."):
+			return fs.SkipDir // as the check does
+		case !e.IsDir() && spec.IsSpec(name):
 			names = append(names, name)
 		}
-		return err
+		return nil
 	})
 	if err != nil {
 		t.Fatal(err)
