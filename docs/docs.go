@@ -194,6 +194,9 @@ func fieldTable(b *spec.Block) string {
 	var s strings.Builder
 	s.WriteString("| field | value | example | default | machine | meaning |\n|---|---|---|---|---|---|\n")
 	for _, f := range b.Fields {
+		if ofEveryPart(b, f) {
+			continue
+		}
 		machine := ""
 		if f.Inherit {
 			machine = "yes"
@@ -201,6 +204,12 @@ func fieldTable(b *spec.Block) string {
 		fmt.Fprintf(&s, "| %s | %s | %s | %s | %s | %s |\n", code(f.Name), cell(valueOf(b, f)), cell(code(f.Example)), cell(defaultOf(f)), machine, cell(f.Doc))
 	}
 	return s.String()
+}
+
+// ofEveryPart reports whether f is one of the fields that all parts have, which the page
+// names once.
+func ofEveryPart(b *spec.Block, f *spec.Field) bool {
+	return slices.Contains(spec.Language().PartKinds(), b) && (f.Name == "description" || f.Name == "cost")
 }
 
 func valueOf(b *spec.Block, f *spec.Field) string {

@@ -115,6 +115,51 @@ func TestLibraryIsMadeUp(t *testing.T) {
 	}
 }
 
+var (
+	screwRE = regexp.MustCompile(`(?s)\nscrew "([^"]+)" \{(.*?)\n\}`)
+	valueRE = regexp.MustCompile(`(?m)^  (\w+)\s+= "([0-9.]+) (mm|in)"`)
+)
+
+// TestDemoIsMadeUp holds the screws of the demo to the same laws of geometry, and their
+// balls away from the sizes that balls are sold in, by the 64th of an inch and the half
+// millimetre, so that none can be looked up anywhere.
+func TestDemoIsMadeUp(t *testing.T) {
+	t.Parallel()
+	text, err := os.ReadFile(filepath.Join(fixtureRoot, "bakery/parts/screws.parts.hcl"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	screws := screwRE.FindAllStringSubmatch(string(text), -1)
+	if len(screws) < 13 {
+		t.Fatalf("%d screws were found", len(screws))
+	}
+	for _, m := range screws {
+		v := map[string]float64{}
+		for _, x := range valueRE.FindAllStringSubmatch(m[2], -1) {
+			n, err := strconv.ParseFloat(x[2], 64)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if x[3] == "in" {
+				n *= 25.4
+			}
+			v[x[1]] = n
+		}
+		ball, circle := v["ball_diameter"], v["ball_circle_diameter"]
+		if want := v["nominal_diameter"] + 0.22*ball; math.Abs(circle-want) > 0.05 {
+			t.Errorf("%s: ball circle %g mm; its law gives %.4g", m[1], circle, want)
+		}
+		if want := circle - 1.04*ball; math.Abs(v["root_diameter"]-want) > 0.06 {
+			t.Errorf("%s: root diameter %g mm; its law gives %.4g", m[1], v["root_diameter"], want)
+		}
+		for _, step := range []float64{25.4 / 64, 0.5} {
+			if off := math.Abs(ball - step*math.Round(ball/step)); off < 0.04 {
+				t.Errorf("%s: balls of %g mm are sold", m[1], ball)
+			}
+		}
+	}
+}
+
 // letters of a type with the digits of a size behind them, as makers of screws and of
 // support units write them: bore behind two letters, diameter and lead as four digits.
 var typeRE = regexp.MustCompile(`(?i)["./ ](?:[bfew][kf][-_]?\d{2}|wbk[-_]?\d+|[a-z]{1,4}[-_]?(?:0[468]|1[0246]|20|25|32|40|50|63|80)(?:0[1-9]|10|12|16|20|25|32|40))\b`)

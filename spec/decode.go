@@ -95,8 +95,23 @@ const full = 5 * maxProblems
 
 func (d *decoder) full() bool { return len(d.problems) >= full }
 
+// dropConsequences leaves out what is wrong with a value only because the quote at its
+// end is missing: in a block on one line it runs on over the closing brace.
+func (d *decoder) dropConsequences() {
+	open := map[int32]bool{}
+	for _, p := range d.problems {
+		if p.Message == openQuote {
+			open[p.Place.Line] = true
+		}
+	}
+	if len(open) > 0 {
+		d.problems = slices.DeleteFunc(d.problems, func(p Problem) bool { return p.Rule != "syntax" && open[p.Place.Line] })
+	}
+}
+
 // sorted orders the problems of the file. Of very many the first are kept.
 func (d *decoder) sorted() []Problem {
+	d.dropConsequences()
 	list := SortProblems(d.problems)
 	if len(list) <= maxProblems {
 		return list

@@ -190,9 +190,9 @@ func screwFields() []*Field {
 	return []*Field{
 		quantity("nominal_diameter", unit.Length, "20 mm", "nominal diameter d0", positive, usual("4 mm", "200 mm")),
 		quantity("lead", unit.Length, "10 mm", "lead Ph", positive, perRev, usual("0.5 mm", "120 mm")),
-		quantity("root_diameter", unit.Length, "17.2 mm", "root diameter d2 of the shaft", positive, usual("2.5 mm", "190 mm")),
-		quantity("ball_circle_diameter", unit.Length, "20.8 mm", "ball pitch circle diameter Dpw; the nominal diameter is taken where it is not given", positive, usual("4 mm", "210 mm")),
-		quantity("ball_diameter", unit.Length, "3.175 mm", "ball diameter Dw", positive, usual("0.5 mm", "30 mm")),
+		quantity("root_diameter", unit.Length, "17.3 mm", "root diameter d2 of the shaft", positive, usual("2.5 mm", "190 mm")),
+		quantity("ball_circle_diameter", unit.Length, "20.7 mm", "ball pitch circle diameter Dpw; the nominal diameter is taken where it is not given", positive, usual("4 mm", "210 mm")),
+		quantity("ball_diameter", unit.Length, "3.3 mm", "ball diameter Dw", positive, usual("0.5 mm", "30 mm")),
 		word("hand", []string{"right", "left"}, "hand of the thread"),
 		number("starts", "1", "number of thread starts", between(1, 12), whole),
 		number("loaded_turns", "3", "loaded turns of balls, over all starts and circuits", above(0, 100), usual("1", "20")),
