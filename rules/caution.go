@@ -30,7 +30,7 @@ func Cautions(v *judge.View) []string {
 		out = append(out, "Counterbalance: weight, spring or gas store energy and can be lost. Relieve or block them before anything is taken off the axis; nobody stands below a counterweight.")
 	}
 	if v.V(m.Incline) == 0 && v.V(m.SelfMotion) > 0 {
-		out = append(out, "Force at rest: a force stands on this level axis and can move it when power goes. Hold the axis or relieve the force before reaching in.")
+		out = append(out, "Force at rest: a force acts on this horizontal axis at rest and can move it when power fails. Hold the axis or relieve the force before reaching in.")
 	}
 	if byBrakes(v) {
 		out = append(out, "Stop by brakes: holding brakes wear when they stop motion. Test them at intervals, and let the brake's maker confirm how often they may stop the axis.")
@@ -39,7 +39,7 @@ func Cautions(v *judge.View) []string {
 		out = append(out, fmt.Sprintf("Stored force: the fixed ends hold the shaft with up to %s. Relieve it, evenly and by the maker's instruction, before a support or its lock nut is loosened.", v.F(m.HeldForce)))
 	}
 	if t := v.V(m.NutTemperature); t >= burns {
-		out = append(out, fmt.Sprintf("Hot surface: shaft and nut reach up to %s and burn skin that stays on them (ISO 13732-1). Guard them, and let them cool before work.", unit.Format(t, unit.Temperature, v.Sys)))
+		out = append(out, fmt.Sprintf("Hot surface: shaft and nut reach up to %s and burn skin on longer contact (ISO 13732-1). Guard them, and let them cool before work.", unit.Format(t, unit.Temperature, v.Sys)))
 	}
 	if v.Flag(judge.Field("environment.vacuum")) {
 		out = append(out, "Vacuum: heat leaves the shaft through its ends only, and grease gives off gas. Let parts cool before venting, and touch nothing that process gas may have coated.")

@@ -523,7 +523,7 @@ func TestNamesForHouseRules(t *testing.T) {
 		"supports.span":       {"supports.span", "length", ""},
 		"duty.hours_per_day":  {"duty.hours_per_day", "bare number", ""},
 		"inertia_ratio":       {"inertia_ratio", "bare number", "load inertia over rotor inertia"},
-		"buckling_load":       {"buckling_load", "force", "buckling load of the pushed stretch"},
+		"buckling_load":       {"buckling_load", "force", "buckling load of the length under compression"},
 		"no such name at all": {"no such name at all", "", ""},
 	} {
 		d := Describe(name)

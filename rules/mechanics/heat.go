@@ -28,7 +28,7 @@ func heldLacks(c *Calc) []*Quantity {
 // Heat between two fixed ends.
 var (
 	ThermalForce = calc(Quantity{
-		Name: "thermal_force", Section: OfStrength, Symbol: "F_th", Title: "force of two fixed ends on the shaft in service, a push above zero", Kind: u.Force,
+		Name: "thermal_force", Section: OfStrength, Symbol: "F_th", Title: "force of two fixed ends on the shaft in service, positive as a push", Kind: u.Force,
 		Formula: "E·A·(α·ΔT − δ_s/L_s) if ends is fixed-fixed; 0", Source: srcHeld,
 		Needs: qs(DriveEnd, FarEnd), May: qs(ElasticModulus, RootArea, Expansion, TemperatureRise, Span, Stretch),
 		Lacks: qs(TemperatureRise), lackOf: heldLacks,

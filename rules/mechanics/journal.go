@@ -151,7 +151,7 @@ var (
 	}, func(s [][]float64, _ []float64) float64 { _, m := torqueRange(s); return m })
 
 	BeltMoment = calc(Quantity{
-		Name: "belt_moment", Section: OfStrength, Symbol: "M_b", Title: "bending of the driven end by the pull of a belt", Kind: u.Torque,
+		Name: "belt_moment", Section: OfStrength, Symbol: "M_b", Title: "bending moment at the driven end from belt pull", Kind: u.Torque,
 		Formula: "0 if turning is nut; F_b·l_b if F_b > 0; 0", Source: srcElementary,
 		Needs: qs(Ratio, Turning), May: qs(BeltPull, BeltOverhang, CouplingTorque), Lacks: qs(BeltPull),
 		lackOf: func(c *Calc) []*Quantity {

@@ -223,7 +223,7 @@ var (
 	})
 
 	ReliabilityFactor = calc(Quantity{
-		Name: "reliability_factor", Section: OfLife, Symbol: "f_ar", Title: "life factor of the reliability", Kind: u.None,
+		Name: "reliability_factor", Section: OfLife, Symbol: "f_ar", Title: "life factor for reliability", Kind: u.None,
 		Formula: "1 if S ≤ 90 %; 0.62 if S ≤ 95 %; 0.53 if S ≤ 96 %; 0.44 if S ≤ 97 %; 0.33 if S ≤ 98 %; 0.21 if S ≤ 99 %", Source: "ISO 3408-5:2006, 7.2.4: the set of ISO 281 before its edition of 2007",
 		Needs: qs(Reliability),
 		inForce: func(a []float64) string {
@@ -239,7 +239,7 @@ var (
 	}))
 
 	BearingReliability = calc(Quantity{
-		Name: "bearing_reliability_factor", Section: OfService, Symbol: "f_rb", Title: "life factor of the reliability for rolling bearings", Kind: u.None,
+		Name: "bearing_reliability_factor", Section: OfService, Symbol: "f_rb", Title: "life factor for reliability of rolling bearings", Kind: u.None,
 		Formula: "1 if S ≤ 90 %; 0.64 if S ≤ 95 %; 0.55 if S ≤ 96 %; 0.47 if S ≤ 97 %; 0.37 if S ≤ 98 %; 0.25 if S ≤ 99 %",
 		Source:  "ISO 281:2007, table of a_1 (read in a bearing-life note); before 2007 it was that of ball screws, 0.21 at 99 %",
 		Needs:   qs(Reliability),
@@ -256,7 +256,7 @@ var (
 	}))
 
 	GradeFactor = calc(Quantity{
-		Name: "grade_factor", Section: OfLife, Symbol: "f_acg", Title: "rating factor of the accuracy grade", Kind: u.None,
+		Name: "grade_factor", Section: OfLife, Symbol: "f_acg", Title: "rating factor for accuracy grade", Kind: u.None,
 		Formula: "f_ac if f_ac is given; 1 if grade ≤ 5; 0.9 if grade ≤ 7; 0.7 if grade ≤ 10", Source: "ISO 3408-5:2006, 6.2.3 (values from memory)",
 		May: qs(GradeFactorGiven, Grade), Lacks: qs(Grade),
 		inForce: func(a []float64) string {
@@ -273,14 +273,14 @@ var (
 	})
 
 	DynamicHardness = calc(Quantity{
-		Name: "hardness_factor", Section: OfLife, Symbol: "f_h", Title: "dynamic rating factor of the hardness", Kind: u.None,
+		Name: "hardness_factor", Section: OfLife, Symbol: "f_h", Title: "dynamic rating factor for hardness", Kind: u.None,
 		Formula: "min(1, HV(HRC)/654)²", Source: "ISO 3408-5:2006, 6.2.2 (formula from memory); ISO 18265",
 		Needs:   qs(Hardness),
 		inForce: func(a []float64) string { return "min(1, " + hardnessText(a[0]) + "/654)²" },
 	}, f1(HardnessFactor))
 
 	StaticHardness = calc(Quantity{
-		Name: "static_hardness_factor", Section: OfLife, Symbol: "f_h0", Title: "static rating factor of the hardness", Kind: u.None,
+		Name: "static_hardness_factor", Section: OfLife, Symbol: "f_h0", Title: "static rating factor for hardness", Kind: u.None,
 		Formula: "min(1, HV(HRC)/654)³", Source: "ISO 3408-5:2006, 6.1.2 (formula from memory); ISO 18265",
 		Needs:   qs(Hardness),
 		inForce: func(a []float64) string { return "min(1, " + hardnessText(a[0]) + "/654)³" },

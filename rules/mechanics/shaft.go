@@ -318,7 +318,7 @@ var (
 	})
 
 	Buckling = calc(Quantity{
-		Name: "buckling_load", Section: OfStrength, Symbol: "F_k", Title: "buckling load of the pushed stretch", Kind: u.Force,
+		Name: "buckling_load", Section: OfStrength, Symbol: "F_k", Title: "buckling load of the length under compression", Kind: u.Force,
 		Formula: "π·d_2²/4·S_y·(1 − S_y·(4·L_b/d_2)²/(4·n_k·π²·E)) if 4·L_b/d_2 < √(2·π²·n_k·E/S_y); n_k·π³·E·d_2⁴/(64·L_b²)", Source: "Shigley's Mechanical Engineering Design, ch. 4",
 		Needs: qs(BucklingFixity, LoadedLength, RootDiameter, ElasticModulus, YieldStrength),
 		inForce: func(a []float64) string {

@@ -425,7 +425,7 @@ var (
 	})
 
 	ScrewPart = calc(Quantity{
-		Name: "screw_part", Section: OfAccuracy, Symbol: "e_s", Title: "error of lead and thermal growth, or of the scale instead", Kind: u.Length,
+		Name: "screw_part", Section: OfAccuracy, Symbol: "e_s", Title: "error of lead and thermal growth, or of the linear scale", Kind: u.Length,
 		Formula: "a_sc if a_sc is given; e_p + v_up/2 + δ_t", Source: srcCommon,
 		May: qs(Scale, MeanDeviation, Variation, ThermalGrowth), Lacks: qs(MeanDeviation, Variation, ThermalGrowth),
 		inForce: firstOf("a_sc", "e_p + v_up/2 + δ_t"),

@@ -149,7 +149,7 @@ var (
 	}, func(a []float64) float64 { return a[0] + math.Max(0, or(a[1], 0)) })
 
 	HeatFactor = calc(Quantity{
-		Name: "temperature_factor", Section: OfLife, Symbol: "f_T", Title: "dynamic rating factor of the temperature", Kind: u.None,
+		Name: "temperature_factor", Section: OfLife, Symbol: "f_T", Title: "dynamic rating factor for temperature", Kind: u.None,
 		Formula: "1 if ϑ_n ≤ 393.15 or ϑ_n ≤ 423.15 and ϑ_st ≥ ϑ_n; 1 − 0.05·(ϑ_n − 423.15)/25 if ϑ_n ≤ 448.15 and ϑ_st ≥ ϑ_n; 0.95 − 0.05·(ϑ_n − 448.15)/25 if ϑ_n ≤ 473.15 and ϑ_st ≥ ϑ_n; 0.9 − 0.15·(ϑ_n − 473.15)/50 if ϑ_n ≤ 523.15 and ϑ_st ≥ ϑ_n", Source: "rolling-bearing texts: falls from 150 °C, and steel keeps its size to 120 °C where it is not stabilised; " + srcCommon,
 		Needs: qs(NutTemperature), May: qs(StabilisedTo), Lacks: qs(StabilisedTo),
 		inForce: func(a []float64) string { return temperatureText(a[0]) },

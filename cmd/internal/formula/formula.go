@@ -517,6 +517,31 @@ func (n *Node) Last() *Node {
 	return n
 }
 
+// Symbols are the symbols in a formula, those that it names itself left out; of no formula
+// there are none.
+func (n *Node) Symbols() []string {
+	if n == nil {
+		return nil
+	}
+	var out []string
+	switch n.op {
+	case "sym":
+		out = append(out, n.text)
+	case "where":
+		own := n.own()
+		for _, k := range n.kids {
+			out = append(out, k.Symbols()...)
+		}
+		return slices.DeleteFunc(out, func(s string) bool {
+			return slices.ContainsFunc(own, func(o *Node) bool { return o.text == s })
+		})
+	}
+	for _, k := range n.kids {
+		out = append(out, k.Symbols()...)
+	}
+	return out
+}
+
 // Lines writes a formula, each of its own names on a line behind the first, from which
 // "where" and "and" lead to the next.
 func (n *Node) Lines(values map[string]string) []string {

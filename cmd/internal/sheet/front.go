@@ -320,9 +320,9 @@ func (m *maker) assumptions(list []judge.Finding) document.Section {
 	}
 	switch {
 	case len(ranges) > 0:
-		intro(&s, "Assumed as a range, and every pass holds over the whole of it: "+strings.Join(ranges, ", ")+".")
+		intro(&s, "Assumed as a range; every rule that passes does so over the whole range: "+strings.Join(ranges, ", ")+".")
 	case len(items) == 0:
-		intro(&s, "No assumed value takes part in a finding, and none is taken as a range.")
+		intro(&s, "No assumed value takes part in a finding, and none is assumed as a range.")
 	}
 	return s
 }

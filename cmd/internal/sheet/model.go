@@ -92,7 +92,8 @@ func Build(rep *judge.Report, o Options) *document.Document {
 		s.Sections = append(s.Sections, out)
 	}
 	m.plots(s)
-	s.Sections = append(s.Sections, m.given(), m.margins(), m.waived(), m.unjudged(), m.sensitivity(), m.unseen())
+	given := m.given()
+	s.Sections = append(s.Sections, given, symbols(s.Sections, given), m.margins(), m.waived(), m.unjudged(), m.sensitivity(), m.unseen())
 	return s
 }
 
@@ -354,6 +355,44 @@ func (m *maker) given() document.Section {
 		s.Add(ranges)
 	}
 	return s
+}
+
+// symbols is the legend of the formulas in sections: what the symbols mean that the table
+// of declared values does not list.
+func symbols(sections []document.Section, given document.Section) document.Section {
+	used := map[string]bool{}
+	for _, sec := range sections {
+		for _, b := range sec.Blocks {
+			steps, _ := b.(document.Steps)
+			for _, st := range steps {
+				for _, name := range st.Formula.Symbols() {
+					used[name] = true
+				}
+			}
+		}
+	}
+	for _, b := range given.Blocks {
+		if t, ok := b.(*document.Table); ok && slices.Contains(t.Head, "symbol") {
+			for _, row := range t.Rows {
+				delete(used, row[slices.Index(t.Head, "symbol")])
+			}
+		}
+	}
+	t := &document.Table{Head: []string{"symbol", "meaning"}, Number: []bool{false, false}}
+	if used["g"] {
+		t.Add("g", "standard acceleration of free fall")
+	}
+	for _, q := range mechanics.All() {
+		if used[q.Symbol] {
+			t.Add(q.Symbol, q.Title)
+			delete(used, q.Symbol)
+		}
+	}
+	slices.SortStableFunc(t.Rows, func(a, b []string) int { return strings.Compare(strings.ToLower(a[0]), strings.ToLower(b[0])) })
+	out := document.Section{ID: "symbols", Title: "Symbols"}
+	intro(&out, "Symbols of the formulas that are not among the declared values. Index i: of a move; j: of a phase.")
+	out.Add(t)
+	return out
 }
 
 // files names the files that values come from by their last part, where no other has the

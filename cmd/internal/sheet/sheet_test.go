@@ -261,7 +261,7 @@ func TestUnitsOfTheWholeSheet(t *testing.T) {
 					look(where, tb.Caption)
 					for _, r := range tb.Rows {
 						for i, c := range r {
-							if tb.Number[i] || tb.Named {
+							if i < len(tb.Number) && tb.Number[i] || tb.Named {
 								look(where, c)
 							}
 						}
@@ -315,7 +315,7 @@ func TestFormsSayTheSame(t *testing.T) {
 				}
 			}
 		}
-		for _, id := range []string{"given", "motion", "forces", "means", "life", "speed", "strength", "accuracy", "drive", "layout", "service", "margins", "findings", "waivers", "not-judged", "sensitivity", "caution"} {
+		for _, id := range []string{"given", "symbols", "motion", "forces", "means", "life", "speed", "strength", "accuracy", "drive", "layout", "service", "margins", "findings", "waivers", "not-judged", "sensitivity", "caution"} {
 			if s.Section(id) == nil {
 				t.Errorf("%s has no section %s", a.name, id)
 			}
@@ -595,6 +595,42 @@ func TestFindingsAboutParts(t *testing.T) {
 		}
 		if got := strings.Contains(strings.Join(strings.Fields(b.String()), " "), "root diameter 17 mm of screw.s is not smaller than its nominal diameter 16 mm"); got != (a.name == "with") {
 			t.Errorf("%s: %v\n%s", a.name, got, b.String())
+		}
+	}
+}
+
+// TestSymbolsAreExplained: each symbol of a formula is a quantity's, and stands among the
+// declared values or in the legend, once.
+func TestSymbolsAreExplained(t *testing.T) {
+	t.Parallel()
+	known := map[string]bool{"g": true}
+	for _, q := range mechanics.All() {
+		known[q.Symbol] = true
+	}
+	for _, a := range build(t, fixtureTree("bakery"), buildOptions{}) {
+		meaning := map[string]int{}
+		for _, id := range []string{"given", "symbols"} {
+			for _, tb := range blocks[*document.Table](a.sheet.Section(id)) {
+				if at := slices.Index(tb.Head, "symbol"); at >= 0 {
+					for _, r := range tb.Rows {
+						meaning[r[at]]++
+					}
+				}
+			}
+		}
+		for _, r := range blocks[*document.Table](a.sheet.Section("symbols"))[0].Rows {
+			if meaning[r[0]] != 1 {
+				t.Errorf("%s: %s has %d meanings", a.name, r[0], meaning[r[0]])
+			}
+		}
+		for _, sec := range a.sheet.Sections {
+			for _, st := range steps(&sec) {
+				for _, name := range st.Formula.Symbols() {
+					if known[name] && meaning[name] == 0 {
+						t.Errorf("%s: nothing says what %s of %s is", a.name, name, st.Title)
+					}
+				}
+			}
 		}
 	}
 }
