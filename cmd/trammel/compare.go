@@ -28,8 +28,8 @@ the working tree, before and after the change. It shows the reviewer which lines
 changed, how many axes they affect, which margins got worse or better, which limits
 were crossed and which rules are no longer judged.
 
---since REVISION instead of from starts at the last common commit with that revision,
-as check --since does, and so shows what a branch changed.
+With --since REVISION it starts at the last commit in common with that revision, as check
+does, and so shows what a branch changed.
 
 Only affected axes are read. A waiver changes no verdict: it is shown beside the margin
 it excuses. Known findings are ignored.

@@ -20,8 +20,8 @@ func hookCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "hook [file...]",
 		Short: "Check what is about to be committed, merged or pushed",
-		Long: `hook is what a git hook calls. It checks the axes that a change affects and says nothing
-where the change holds no spec file:
+		Long: `hook is what a git hook calls. It checks the axes that a change affects, and prints
+nothing if the change holds no spec file:
 
   before a commit   what is staged, against the last commit
   in a merge        only what differs from both sides

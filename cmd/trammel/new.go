@@ -37,7 +37,7 @@ type sortOfAxis struct {
 
 var sortsOfAxis = []sortOfAxis{
 	{"plain", "nothing is known yet", "", []string{"out", "back"}, nil},
-	{"transfer", "moves a load to and fro, level", `orientation = "horizontal"`, []string{"out", "back"}, []string{"motion.move.dwell"}},
+	{"transfer", "moves a load back and forth, horizontally", `orientation = "horizontal"`, []string{"out", "back"}, []string{"motion.move.dwell"}},
 	{"lift", "lifts a load", `orientation = "vertical"`, []string{"up", "down"}, []string{"load.people_below", "load.counterbalance", "drive.brake_torque", "motion.move.dwell"}},
 	{"press", "pushes against a process force", "", []string{"press", "back"}, []string{"motion.move.thrust", "motion.move.hold", "motion.move.dwell"}},
 }
@@ -53,9 +53,9 @@ func newCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "new [axis|machine|parts|policy] [path] [kind...]",
 		Short: "Write a new file to fill in",
-		Long: `new writes a file to fill in. Each line for lack of which a rule is not judged stands in
-it as a comment with its meaning and unit; take the mark off where you write a value.
-Nothing is guessed: until then the line is not declared. A file that exists is left alone.
+		Long: `new writes a file to fill in. It holds every line that the rules need, as a comment
+with its meaning and unit; remove the mark where you write a value. Until then the line is
+not declared: nothing is guessed. A file that exists is left alone.
 
   trammel new                         in an empty folder: a small repository
   trammel new axis machines/saw/feed  the file machines/saw/feed.axis.hcl
@@ -68,7 +68,7 @@ With --from an axis begins with what its model shows: length, ends and diameters
 the faces it was taken from. What the model does not say, such as which end is driven,
 stays a comment.
 
-Sorts of axis (--sort):
+Kinds of axis (--sort):
 
 ` + sorts + `
 A mapping for a table of existing machines is written by trammel adopt.`,
@@ -78,7 +78,7 @@ A mapping for a table of existing machines is written by trammel adopt.`,
 			return o.run(c.Context(), args, c.OutOrStdout())
 		},
 	}
-	c.Flags().StringVar(&o.sort, "sort", "plain", "sort of axis: "+strings.Join(names, ", "))
+	c.Flags().StringVar(&o.sort, "sort", "plain", "kind of axis: "+strings.Join(names, ", "))
 	offer(c, "sort", names...)
 	c.Flags().StringVar(&o.from, "from", "", "STEP file to take the shaft of a new axis from")
 	return c

@@ -34,7 +34,7 @@ func (o *pageOptions) flags(c *cobra.Command) {
 func (o *pageOptions) levels(c *cobra.Command) {
 	f := c.Flags()
 	f.BoolVar(&o.waived, "waived", false, "show waived findings too")
-	f.BoolVar(&o.every, "not-judged", false, "list every line for lack of which rules are not judged, not only the best next ones of each axis")
+	f.BoolVar(&o.every, "not-judged", false, "list every missing line, not only those to declare next")
 	f.StringVar(&o.failAt, "fail-at", "error", "lowest level that gives exit status 1: error, warning, note, unjudged or never")
 	f.StringVar(&o.color, "color", "auto", "colour the output: auto, always or never")
 	offer(c, "fail-at", "error", "warning", "note", "unjudged", "never")
