@@ -15,6 +15,7 @@ import (
 	"sort"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"trammel/rules/judge"
@@ -240,27 +241,19 @@ func (r *runner) each(n int, do func(w *worker, i int)) {
 		r.sum.add(&w.sum)
 		return
 	}
-	next := make(chan int)
+	var next atomic.Int64
 	var wg sync.WaitGroup
 	for range min(r.opt.Workers, n) {
-		wg.Add(1)
-		go func() {
-			defer wg.Done()
+		wg.Go(func() {
 			w := &worker{bench: judge.NewScratch()}
-			for i := range next {
-				if r.opt.Context.Err() == nil {
-					do(w, i)
-				}
+			for i := int(next.Add(1)) - 1; i < n && r.opt.Context.Err() == nil; i = int(next.Add(1)) - 1 {
+				do(w, i)
 			}
 			r.mu.Lock()
 			r.sum.add(&w.sum)
 			r.mu.Unlock()
-		}()
+		})
 	}
-	for i := range n {
-		next <- i
-	}
-	close(next)
 	wg.Wait()
 }
 
