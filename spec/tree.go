@@ -236,6 +236,21 @@ func (t *Tree) Forget(dir string) {
 	maps.DeleteFunc(t.digests, func(d string, _ Digest) bool { return below(d) })
 }
 
+// LetGo drops what was read for the scope of a folder, which the tree keeps otherwise, and
+// returns it, nil where nothing was. Who holds the Folder or an Axis of it may go on using it.
+func (t *Tree) LetGo(dir string) *Folder {
+	dir = ScopeOf(dir)
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	slot := t.folders[dir]
+	delete(t.folders, dir)
+	delete(t.digests, dir)
+	if slot == nil {
+		return nil
+	}
+	return slot.folder
+}
+
 func (t *Tree) readFolder(dir string) *Folder {
 	f := &Folder{Path: dir, parts: map[string]*Part{}, ends: t.ends}
 	var above Digest
