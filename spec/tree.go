@@ -236,6 +236,21 @@ func (t *Tree) Forget(dir string) {
 	maps.DeleteFunc(t.digests, func(d string, _ Digest) bool { return below(d) })
 }
 
+// LetGo drops what was read for the scope of a folder, which the tree keeps otherwise, and
+// returns it, nil where nothing was. Who holds the Folder or an Axis of it may go on using it.
+func (t *Tree) LetGo(dir string) *Folder {
+	dir = ScopeOf(dir)
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	slot := t.folders[dir]
+	delete(t.folders, dir)
+	delete(t.digests, dir)
+	if slot == nil {
+		return nil
+	}
+	return slot.folder
+}
+
 func (t *Tree) readFolder(dir string) *Folder {
 	f := &Folder{Path: dir, parts: map[string]*Part{}, ends: t.ends}
 	var above Digest
@@ -394,6 +409,22 @@ func fileProblem(name string, err error) Problem {
 	return p
 }
 
+// open says what a file is and opens it if it is regular: a pipe or device must not even
+// be opened, that alone could block.
+func (t *Tree) open(name string) (fs.File, fs.FileInfo, error) {
+	if quick, ok := t.fsys.(interface {
+		OpenRegular(name string) (fs.File, fs.FileInfo, error)
+	}); ok {
+		return quick.OpenRegular(name)
+	}
+	info, err := fs.Stat(t.fsys, name)
+	if err != nil || !info.Mode().IsRegular() {
+		return nil, info, err
+	}
+	file, err := t.fsys.Open(name)
+	return file, info, err
+}
+
 // Read reads the bytes of one file. It refuses what is no regular file or
 // larger than MaxFileSize.
 func (t *Tree) Read(name string) ([]byte, *Problem) {
@@ -403,8 +434,10 @@ func (t *Tree) Read(name string) ([]byte, *Problem) {
 	if src, ok := t.unsaved[name]; ok {
 		return src, nil
 	}
-	// A pipe or device must not even be opened: that alone could block.
-	info, err := fs.Stat(t.fsys, name)
+	file, info, err := t.open(name)
+	if file != nil {
+		defer file.Close()
+	}
 	if err == nil && !info.Mode().IsRegular() {
 		return refuse("it is no regular file (%s)", modeWord(info.Mode()))
 	}
@@ -418,12 +451,6 @@ func (t *Tree) Read(name string) ([]byte, *Problem) {
 		p := fileProblem(name, err)
 		return nil, &p
 	}
-	file, err := t.fsys.Open(name)
-	if err != nil {
-		p := fileProblem(name, err)
-		return nil, &p
-	}
-	defer file.Close()
 	// Something else may have taken its place since.
 	if now, err := file.Stat(); err != nil || !now.Mode().IsRegular() {
 		return refuse("it became something else while it was read")

@@ -339,6 +339,7 @@ func (r *checkRun) options(j *job, progress *progress) run.Options {
 	}
 	opt := run.Options{
 		Today: r.today, Fixes: !r.noFixes, Workers: r.workers, Whole: j.whole, Context: r.ctx, Done: func(n int) { progress.count("judged", n) }, As: look,
+		LetGo: r.seen == nil, // who is told of the job may use its tree
 	}
 	if r.part != nil {
 		opt.Owns = r.part.owns

@@ -49,6 +49,13 @@ func (p *policies) of(f *spec.Folder) *InForce {
 	return p.ofLocked(f)
 }
 
+// LetGo drops what is known of a folder of which no axis is judged any more.
+func (j *Judge) LetGo(f *spec.Folder) {
+	j.policies.mu.Lock()
+	defer j.policies.mu.Unlock()
+	delete(j.policies.seen, f)
+}
+
 func (p *policies) ofLocked(f *spec.Folder) *InForce {
 	if got := p.seen[f]; got != nil {
 		return got

@@ -167,24 +167,33 @@ func (r *readOnly) enter(dir string) *os.Root {
 	return f
 }
 
-// in does something to a name in its folder, or by its whole path where that does not
-// work out: a link may lead to another file of the tree, though not into .git, and a
-// folder be closed again.
-func in[T any](r *readOnly, name string, do func(f *os.Root, name string) (T, error)) (x T, err error) {
+// look finds a name in its folder; nil where it is a link, or the folder cannot be kept
+// open.
+func (r *readOnly) look(name string) (*os.Root, fs.FileInfo) {
 	r.guard.Lock()
 	f := r.enter(path.Dir(name))
 	r.guard.Unlock()
-	if f != nil {
-		if info, err := f.Lstat(path.Base(name)); err == nil && info.Mode()&fs.ModeSymlink == 0 {
-			if x, err = do(f, path.Base(name)); err == nil {
-				return x, nil
-			}
-		}
+	if f == nil {
+		return nil, nil
 	}
+	if info, err := f.Lstat(path.Base(name)); err == nil && info.Mode()&fs.ModeSymlink == 0 {
+		return f, info
+	}
+	return nil, nil
+}
+
+// byPath does something to a whole path, where looking in its folder did not work out: a
+// link may lead to another file of the tree, though not into .git, and a folder be closed
+// again.
+func byPath[T any](r *readOnly, name string, do func(f *os.Root, name string) (T, error)) (x T, err error) {
 	if _, err := leads(r.root, name); errors.Is(err, errIntoGit) {
 		return x, &fs.PathError{Op: "open", Path: name, Err: err}
 	}
 	return do(r.root, name)
+}
+
+func openWithoutWaiting(f *os.Root, name string) (*os.File, error) {
+	return f.OpenFile(name, os.O_RDONLY|syscall.O_NONBLOCK, 0)
 }
 
 // Open is that of fs.FS.
@@ -192,13 +201,36 @@ func (r *readOnly) Open(name string) (fs.File, error) {
 	if !fs.ValidPath(name) {
 		return nil, &fs.PathError{Op: "open", Path: name, Err: fs.ErrInvalid}
 	}
-	f, err := in(r, name, func(f *os.Root, name string) (*os.File, error) {
-		return f.OpenFile(name, os.O_RDONLY|syscall.O_NONBLOCK, 0)
-	})
+	if f, _ := r.look(name); f != nil {
+		if file, err := openWithoutWaiting(f, path.Base(name)); err == nil {
+			return file, nil
+		}
+	}
+	f, err := byPath(r, name, openWithoutWaiting)
 	if err != nil {
 		return nil, err
 	}
 	return f, nil
+}
+
+// OpenRegular is Stat and, of an ordinary file, Open, with one look at the name instead
+// of four. The file is nil where it is something else.
+func (r *readOnly) OpenRegular(name string) (fs.File, fs.FileInfo, error) {
+	if fs.ValidPath(name) {
+		if f, info := r.look(name); f != nil && !info.Mode().IsRegular() {
+			return nil, info, nil
+		} else if f != nil {
+			if file, err := openWithoutWaiting(f, path.Base(name)); err == nil {
+				return file, info, nil
+			}
+		}
+	}
+	info, err := r.Stat(name)
+	if err != nil || !info.Mode().IsRegular() {
+		return nil, info, err
+	}
+	file, err := r.Open(name)
+	return file, info, err
 }
 
 // Stat is that of fs.StatFS.
@@ -206,7 +238,10 @@ func (r *readOnly) Stat(name string) (fs.FileInfo, error) {
 	if !fs.ValidPath(name) {
 		return nil, &fs.PathError{Op: "stat", Path: name, Err: fs.ErrInvalid}
 	}
-	return in(r, name, (*os.Root).Stat)
+	if f, info := r.look(name); f != nil {
+		return info, nil // it is no link
+	}
+	return byPath(r, name, (*os.Root).Stat)
 }
 
 // ReadDir is that of fs.ReadDirFS.

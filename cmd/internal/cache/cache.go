@@ -130,10 +130,11 @@ func Open(dir string, trees []string, notes Notes, asked ...string) (*Store, err
 	if err != nil {
 		return nil, err
 	}
-	way := spec.DigestOf(asked...)
+	// Two programs in turn have a pack each.
+	way := spec.DigestOf(append(slices.Clip(asked), string(program[:]))...)
 	s := &Store{
 		dir: folder, name: hex.EncodeToString(way[:16]) + suffix, secret: secret, notes: notes,
-		stamp: spec.DigestOf(magic, string(program[:]), string(way[:])), slots: map[spec.Digest]*slot{},
+		stamp: spec.DigestOf(magic, string(way[:])), slots: map[spec.Digest]*slot{},
 	}
 	s.old, s.index = s.openPack()
 	return s, nil

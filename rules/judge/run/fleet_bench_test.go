@@ -27,10 +27,7 @@ func BenchmarkFleet(b *testing.B) {
 		b.Skip("set TRAMMEL_FLEET=1: it writes 140 MB and takes minutes")
 	}
 	defer debug.SetGCPercent(debug.SetGCPercent(400))
-	tool := filepath.Join(b.TempDir(), "trammel")
-	if out, err := exec.Command("go", "build", "-o", tool, "../../../cmd/trammel").CombinedOutput(); err != nil {
-		b.Fatalf("%v\n%s", err, out)
-	}
+	tool := built(b)
 	var before time.Duration
 	for _, axes := range []int{1000, 10000, 100000} {
 		b.Run(fmt.Sprint(axes), func(b *testing.B) {
@@ -61,17 +58,7 @@ func BenchmarkFleet(b *testing.B) {
 			if err := os.Chmod(cache, 0o700); err != nil {
 				b.Fatal(err)
 			}
-			check := func() (clock, processor time.Duration, peak int64) {
-				c := exec.Command(tool, "check")
-				c.Dir, c.Env = root, append(os.Environ(), "TRAMMEL_CACHE="+cache)
-				t := time.Now()
-				out, err := c.Output()
-				clock = time.Since(t)
-				if c.ProcessState.ExitCode() != 1 || !bytes.Contains(out, fmt.Appendf(nil, "\n%d axes, ", axes)) {
-					b.Fatal(err)
-				}
-				return clock, c.ProcessState.UserTime() + c.ProcessState.SystemTime(), c.ProcessState.SysUsage().(*syscall.Rusage).Maxrss >> 10
-			}
+			check := func() cost { return process(b, tool, root, cache, fmt.Appendf(nil, "\n%d axes, ", axes)) }
 			floor(root, names, runtime.GOMAXPROCS(0))
 			var clock, processor [3]time.Duration
 			var peak [3]int64
@@ -86,10 +73,10 @@ func BenchmarkFleet(b *testing.B) {
 					os.Remove(p)
 				}
 				for i := 1; i <= 2; i++ {
-					t, c, p := check()
-					clock[i] += t
-					processor[i] += c
-					peak[i] = max(peak[i], p)
+					c := check()
+					clock[i] += c.clock
+					processor[i] += c.processor
+					peak[i] = max(peak[i], c.peak)
 				}
 			}
 			for i, name := range []string{1: "cold", 2: "warm"} {
@@ -106,6 +93,133 @@ func BenchmarkFleet(b *testing.B) {
 			before = cold
 			b.ReportMetric(float64(processor[1].Microseconds())/float64(b.N)/float64(axes), "cold-cpu-µs/axis")
 		})
+	}
+}
+
+// built is the program.
+func built(b *testing.B) string {
+	b.Helper()
+	tool := filepath.Join(b.TempDir(), "trammel")
+	if out, err := exec.Command("go", "build", "-o", tool, "../../../cmd/trammel").CombinedOutput(); err != nil {
+		b.Fatalf("%v\n%s", err, out)
+	}
+	return tool
+}
+
+// cost is that of a whole process, the peak of its memory in MB.
+type cost struct {
+	clock, processor time.Duration
+	peak             int64
+}
+
+// process is the cost of a check whose output has some text in it.
+func process(b *testing.B, tool, root, cache string, has []byte, args ...string) cost {
+	b.Helper()
+	c := exec.Command(tool, append([]string{"check"}, args...)...)
+	c.Dir, c.Env = root, append(os.Environ(), "TRAMMEL_CACHE="+cache)
+	t := time.Now()
+	out, err := c.Output()
+	clock := time.Since(t)
+	if c.ProcessState.ExitCode() > 1 || !bytes.Contains(out, has) {
+		b.Fatal(err)
+	}
+	return cost{clock, c.ProcessState.UserTime() + c.ProcessState.SystemTime(), c.ProcessState.SysUsage().(*syscall.Rusage).Maxrss >> 10}
+}
+
+// BenchmarkOverFloor prints a table: of fleets of 1,000 axes of several kinds, one a file,
+// what whole processes of check take of the processor, over reading and parsing the same
+// files alone: with nothing cached ("cold"), once more ("warm"), with nothing cached and
+// as JSON.
+func BenchmarkOverFloor(b *testing.B) {
+	defer debug.SetGCPercent(debug.SetGCPercent(400))
+	tool := built(b)
+	for _, kind := range fleetKinds {
+		b.Run(kind.name, func(b *testing.B) {
+			const axes = 1000
+			root, cache := b.TempDir(), b.TempDir()
+			files := writeFleet(b, root, axes)
+			for _, f := range files {
+				kind.change(b, filepath.Join(root, f))
+			}
+			if err := os.Chmod(cache, 0o700); err != nil {
+				b.Fatal(err)
+			}
+			text, asJSON := fmt.Appendf(nil, "\n%d axes, ", axes), fmt.Appendf(nil, `"axes": %d`, axes)
+			names, sum := []string{"cold", "warm", "json"}, [3]time.Duration{}
+			var least time.Duration
+			process(b, tool, root, cache, text) // fills the cache
+			for b.Loop() {
+				runtime.GC()
+				before := processorTime()
+				floor(root, files, runtime.GOMAXPROCS(0))
+				least += processorTime() - before
+				for i, c := range []cost{
+					process(b, tool, root, cache, text, "--no-cache"),
+					process(b, tool, root, cache, text),
+					process(b, tool, root, cache, asJSON, "--no-cache", "--form", "json", "--no-quantities"),
+				} {
+					sum[i] += c.processor
+				}
+			}
+			for i, name := range names {
+				b.ReportMetric(float64(sum[i])/float64(least), name+"/floor")
+			}
+			b.ReportMetric(0, "ns/op") // means nothing here
+		})
+	}
+}
+
+// fleetKinds change the files of a fleet.
+var fleetKinds = []struct {
+	name   string
+	change func(b *testing.B, name string)
+}{
+	{"plain", func(*testing.B, string) {}},
+	{"tolerance", replacing(` kg"`, ` kg ± 5 %"`)},
+	{"given", replacing(withGiven...)},
+	{"carrier", carrying},
+	{"house-rule", houseRule},
+	{"all", func(b *testing.B, name string) {
+		replacing(append(withGiven, ` kg"`, ` kg ± 5 %"`)...)(b, name)
+		carrying(b, name)
+		houseRule(b, name)
+	}},
+}
+
+var withGiven = []string{`axis "`, "given {\n  drag = 16\n}\naxis \"", `"18 N"`, `"${given.drag + 2} N"`}
+
+// carrying has every second axis carry the one before it.
+func carrying(b *testing.B, name string) {
+	b.Helper()
+	var i int
+	if n, _ := fmt.Sscanf(filepath.Base(name), "a%d.axis.hcl", &i); n == 1 && i%2 == 1 {
+		replacing(`    friction =`, fmt.Sprintf("    carries  = [axis.a%05d]\n    friction =", i-1))(b, name)
+	}
+}
+
+// replacing gives each file other text in place of some, the first time it stands there.
+func replacing(pairs ...string) func(*testing.B, string) {
+	return func(b *testing.B, name string) {
+		b.Helper()
+		src, err := os.ReadFile(name)
+		if err != nil {
+			b.Fatal(err)
+		}
+		for i := 0; i < len(pairs); i += 2 {
+			src = bytes.Replace(src, []byte(pairs[i]), []byte(pairs[i+1]), 1)
+		}
+		if err := os.WriteFile(name, src, 0o644); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// houseRule puts one beside each file.
+func houseRule(b *testing.B, name string) {
+	b.Helper()
+	const text = "require \"short\" {\n  that    = screw.length / screw.nominal_diameter <= 80 && life_hours >= \"100 h\"\n  when    = moved_mass >= \"5 kg\"\n  message = \"too long\"\n}\n"
+	if err := os.WriteFile(filepath.Join(filepath.Dir(name), "house.policy.hcl"), []byte(text), 0o644); err != nil {
+		b.Fatal(err)
 	}
 }
 

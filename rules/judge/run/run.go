@@ -15,6 +15,7 @@ import (
 	"sort"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"trammel/rules/judge"
@@ -28,6 +29,7 @@ type Options struct {
 	Today   time.Time                // waivers are judged on this day
 	Fixes   bool                     // solve for fixes of findings
 	Workers int                      // 0: one for each processor
+	LetGo   bool                     // the tree drops each folder with its last file: nobody looks at it behind the run
 	Context context.Context          // when it ends, files not begun are left out; nil: it never does
 	Whole   bool                     // the whole tree is read: parts no axis uses are reported
 	Owns    func(folder string) bool // the folders whose files are judged and whose scope is reported, for splitting a run; nil: all
@@ -88,6 +90,7 @@ func Files(book *judge.Rulebook, tree *spec.Tree, files []string, opt Options) *
 	r := &runner{
 		tree: tree, opt: opt, look: look, cache: remember.Cache, judge: book.NewJudge(opt.Today, opt.Fixes),
 		folders: map[string]*folderAxes{}, seen: map[string]bool{}, uses: map[spec.Place]bool{}, partsFiles: map[string]bool{},
+		below: map[string]int{},
 	}
 	r.judge.Units = look.Units
 	for _, name := range files {
@@ -97,8 +100,16 @@ func Files(book *judge.Rulebook, tree *spec.Tree, files []string, opt Options) *
 		if strings.HasSuffix(name, spec.PartsSuffix) {
 			r.partsFiles[name] = true
 		}
+		if opt.LetGo {
+			upwards(name, func(dir string) { r.below[dir]++ })
+		}
 	}
-	r.each(len(files), func(w *worker, i int) { r.file(w, files[i]) })
+	r.each(len(files), func(w *worker, i int) {
+		r.file(w, files[i])
+		if opt.LetGo {
+			r.letGo(files[i])
+		}
+	})
 	sum := &r.sum
 	switch {
 	case opt.Owns != nil:
@@ -111,6 +122,28 @@ func Files(book *judge.Rulebook, tree *spec.Tree, files []string, opt Options) *
 	}
 	sum.Sort()
 	return sum
+}
+
+// upwards calls do with the folders whose scope holds for a file, but for the root.
+func upwards(name string, do func(dir string)) {
+	for dir := spec.ScopeOf(path.Dir(name)); dir != "."; dir = spec.ScopeOf(path.Dir(dir)) {
+		do(dir)
+	}
+}
+
+// letGo drops the folders of which a file was the last.
+func (r *runner) letGo(name string) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	upwards(name, func(dir string) {
+		if r.below[dir]--; r.below[dir] > 0 {
+			return
+		}
+		delete(r.below, dir)
+		if f := r.tree.LetGo(dir); f != nil {
+			r.judge.LetGo(f)
+		}
+	})
 }
 
 // owns reports whether the run is to report on a folder.
@@ -188,6 +221,7 @@ type runner struct {
 	parts      []judge.PartFacts      // declared there
 	uses       map[spec.Place]bool    // parts that axes refer to
 	partsFiles map[string]bool        // listed ones
+	below      map[string]int         // listed files that are not done, by the folders whose scope holds for them
 }
 
 // folderAxes is what is kept of the axes of a folder until all its files are
@@ -240,27 +274,19 @@ func (r *runner) each(n int, do func(w *worker, i int)) {
 		r.sum.add(&w.sum)
 		return
 	}
-	next := make(chan int)
+	var next atomic.Int64
 	var wg sync.WaitGroup
 	for range min(r.opt.Workers, n) {
-		wg.Add(1)
-		go func() {
-			defer wg.Done()
+		wg.Go(func() {
 			w := &worker{bench: judge.NewScratch()}
-			for i := range next {
-				if r.opt.Context.Err() == nil {
-					do(w, i)
-				}
+			for i := int(next.Add(1)) - 1; i < n && r.opt.Context.Err() == nil; i = int(next.Add(1)) - 1 {
+				do(w, i)
 			}
 			r.mu.Lock()
 			r.sum.add(&w.sum)
 			r.mu.Unlock()
-		}()
+		})
 	}
-	for i := range n {
-		next <- i
-	}
-	close(next)
 	wg.Wait()
 }
 
