@@ -87,19 +87,14 @@ if not ok then vim.fn.writefile({ vim.fn.json_encode({ why = tostring(why) }) },
 vim.cmd('qall!')
 `
 
-// TestLongNeovim: a real editor with the configuration of the documentation.
-func TestLongNeovim(t *testing.T) {
-	t.Parallel()
-	amount.Long(t)
-	nvim, err := exec.LookPath("nvim")
-	if err != nil {
-		t.Skip("neovim is not installed (package neovim)")
-	}
-	dir := tree(t, "bakery", nil)
+// usersOfScrew is a repository with the demo, and its files with axes of several machines
+// that use one screw.
+func usersOfScrew(t *testing.T) (dir string, users []string) {
+	t.Helper()
+	dir = tree(t, "bakery", nil)
 	if err := os.Mkdir(filepath.Join(dir, ".git"), 0o755); err != nil {
 		t.Fatal(err)
 	}
-	var users []string
 	machines := map[string]bool{}
 	for _, name := range specFiles(t, dir) {
 		src, _ := os.ReadFile(filepath.Join(dir, name))
@@ -111,6 +106,18 @@ func TestLongNeovim(t *testing.T) {
 	if len(machines) < 2 {
 		t.Fatalf("the screw is used by %v", users)
 	}
+	return dir, users
+}
+
+// TestLongNeovim: a real editor with the configuration of the documentation.
+func TestLongNeovim(t *testing.T) {
+	t.Parallel()
+	amount.Long(t)
+	nvim, err := exec.LookPath("nvim")
+	if err != nil {
+		t.Skip("neovim is not installed (package neovim)")
+	}
+	dir, users := usersOfScrew(t)
 	own := t.TempDir()
 	script, result := filepath.Join(own, "do.lua"), filepath.Join(own, "result")
 	if err := os.WriteFile(script, []byte(inNeovim), 0o644); err != nil {
