@@ -16,9 +16,10 @@ import (
 
 // inEmacs does with eglot what inNeovim does there.
 const inEmacs = `;;; -*- lexical-binding: t -*-
-(setq trammel-command (list (getenv "SERVER")) make-backup-files nil create-lockfiles nil debug-on-error t
+(setq trammel-command (list (getenv "SERVER") :initializationOptions '(:liveSheet t)) browse-url-browser-function (lambda (url &rest _) (setq opened url)) make-backup-files nil create-lockfiles nil debug-on-error t
       eglot-autoshutdown nil eglot-confirm-server-initiated-edits nil eglot-connect-timeout 60)
 (require 'cl-lib)
+(defvar opened nil)
 (require 'json)
 (advice-add 'eglot-ensure :override #'ignore) ; it waits for a command, and there is none here
 (load (getenv "CONFIG"))
@@ -65,6 +66,11 @@ const inEmacs = `;;; -*- lexical-binding: t -*-
                     (push (cons 'message (plist-get (aref (plist-get a :diagnostics) 0) :message)) result)
                     (push (cons 'file (file-relative-name f root)) result)
                     (cl-return-from taken))))))))))
+  (with-current-buffer (find-file-noselect (car files))
+    (goto-char (point-min))
+    (re-search-forward "^axis ")
+    (trammel-sheet))
+  (push (cons 'sheet opened) result)
   (push (cons 'mode (with-current-buffer (find-file-noselect parts) (symbol-name major-mode))) result)
   (dolist (f files) (with-current-buffer (find-file-noselect f) (save-buffer)))
   (with-temp-file (getenv "RESULT") (insert (json-encode result)))
@@ -104,11 +110,12 @@ func TestLongEmacs(t *testing.T) {
 	var got struct {
 		Red                        []string
 		Taken, Message, File, Mode string
+		Sheet                      string
 	}
 	if err := json.Unmarshal(text, &got); err != nil {
 		t.Fatalf("%v: %s", err, text)
 	}
-	if !ofTwoMachines(got.Red) || got.Taken == "" || got.Mode != "trammel-mode" {
+	if !ofTwoMachines(got.Red) || got.Taken == "" || got.Mode != "trammel-mode" || !strings.HasPrefix(got.Sheet, "http://127.0.0.1:") {
 		t.Fatalf("%s\n%s", text, out)
 	}
 	t.Logf("%q turned red; at %s was taken: %s", got.Red, got.File, got.Taken)

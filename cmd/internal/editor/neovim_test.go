@@ -35,6 +35,9 @@ const inNeovim = `
 local ok, why = pcall(function()
   vim.opt.swapfile = false
   vim.g.trammel_command = { os.getenv('SERVER') }
+  vim.g.trammel_options = { liveSheet = true }
+  local told = {}
+  vim.lsp.handlers['window/showMessage'] = function(_, m) table.insert(told, m.message) end
   dofile(os.getenv('CONFIG'))
   local files = vim.fn.json_decode(os.getenv('FILES'))
   local buffers = {}
@@ -112,6 +115,11 @@ local ok, why = pcall(function()
       end
     end
   end
+  vim.cmd('buffer ' .. buffers[1])
+  vim.fn.search('^axis ', 'w')
+  vim.cmd('TrammelSheet')
+  vim.wait(20000, function() return #told > 0 end, 20)
+  result.sheet = told[1]
   vim.cmd('wall')
   vim.fn.writefile({ vim.fn.json_encode(result) }, os.getenv('RESULT'))
 end)
@@ -223,11 +231,12 @@ func TestLongNeovim(t *testing.T) {
 	var got struct {
 		Red, Screen, Errors                 []string
 		Taken, Message, File, Filetype, Why string
+		Sheet                               string
 	}
 	if err := json.Unmarshal(text, &got); err != nil || got.Why != "" {
 		t.Fatalf("%v: %s", err, text)
 	}
-	if !ofTwoMachines(got.Red) || got.Taken == "" || got.Filetype != "trammel" {
+	if !ofTwoMachines(got.Red) || got.Taken == "" || got.Filetype != "trammel" || !strings.Contains(got.Sheet, ": http://127.0.0.1:") {
 		t.Fatalf("%s", text)
 	}
 	if *update {
