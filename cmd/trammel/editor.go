@@ -1,6 +1,8 @@
 package main
 
 import (
+	"os"
+	"runtime/debug"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -34,6 +36,9 @@ The exit status is 0 if the editor asked it to shut down before it ended, 1 if n
 		RunE: func(c *cobra.Command, _ []string) error {
 			if _, err := parseToday(today); err != nil {
 				return err
+			}
+			if os.Getenv("GOGC") == "" {
+				debug.SetGCPercent(100) // it runs all day beside other programs; see tuneMemory for those that end
 			}
 			orderly := editor.Serve(c.Context(), c.InOrStdin(), c.OutOrStdout(), editor.Options{
 				Book: rules.Book(), Root: repository, Open: atomicfile.ReadOnly, Prepare: bound, Tidy: format.Tidy,

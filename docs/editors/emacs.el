@@ -5,7 +5,8 @@
 (require 'eglot)
 
 (defvar trammel-command '("trammel" "editor")
-  "How the language server is started.")
+  "How the language server is started.
+Settings follow: (\"trammel\" \"editor\" :initializationOptions (:liveSheet t)).")
 
 (defvar trammel-font-lock
   '(("^[ \t]*\\([[:alnum:]_]+\\)[ \t]*\\(?:\"[^\"\n]*\"[ \t]*\\)?{" 1 font-lock-keyword-face)
@@ -29,6 +30,18 @@
 (add-to-list 'auto-mode-alist '("\\.\\(?:axis\\|parts\\|policy\\)\\.hcl\\'" . trammel-mode))
 (add-to-list 'eglot-server-programs (cons 'trammel-mode (lambda (&rest _) trammel-command)))
 (add-hook 'trammel-mode-hook #'eglot-ensure)
+
+(defun trammel-sheet ()
+  "Open the sheet of the axis at point in a browser.
+It needs the setting :liveSheet, see `trammel-command'."
+  (interactive)
+  (let* ((server (eglot--current-server-or-lose))
+         (address (jsonrpc-request server :workspace/executeCommand
+                                   (list :command "trammel.openSheet"
+                                         :arguments (vector (append (eglot--TextDocumentPositionParams)
+                                                                    (eglot--TextDocumentIdentifier)))))))
+    (unless (plist-get (plist-get (plist-get (eglot-client-capabilities server) :window) :showDocument) :support)
+      (browse-url address))))
 
 (provide 'trammel)
 ;;; trammel.el ends here

@@ -21,7 +21,7 @@ local function start(buffer)
     cmd = vim.g.trammel_command or { 'trammel', 'editor' },
     root_dir = root,
     workspace_folders = { { uri = vim.uri_from_fname(root), name = root } },
-    init_options = vim.g.trammel_options, -- { notJudged = false, inlayHints = false, codeLens = false }
+    init_options = vim.g.trammel_options, -- { notJudged = false, inlayHints = false, codeLens = false, liveSheet = true }
   }
   if vim.lsp.start then
     vim.lsp.start(config, { bufnr = buffer })
@@ -40,6 +40,20 @@ vim.api.nvim_create_autocmd({ 'BufReadPost', 'BufNewFile' }, {
     start(event.buf)
   end,
 })
+
+-- :TrammelSheet opens the sheet of the axis under the cursor in a browser, or shows its
+-- address where neovim opens none; it needs liveSheet = true in vim.g.trammel_options.
+vim.api.nvim_create_user_command('TrammelSheet', function()
+  local at = vim.lsp.util.make_position_params()
+  vim.lsp.buf_request(0, 'workspace/executeCommand', {
+    command = 'trammel.openSheet',
+    arguments = { { uri = at.textDocument.uri, position = at.position } },
+  }, function(err)
+    if err then
+      vim.notify(err.message, vim.log.levels.ERROR)
+    end
+  end)
+end, {})
 
 -- Colours for a neovim that knows no semantic tokens (before 0.9).
 vim.api.nvim_create_autocmd('FileType', {

@@ -20,6 +20,7 @@ type fileEdit struct {
 	file     string
 	from, to int // bytes of the text that is edited
 	text     string
+	snippet  string // with places for the cursor, in the place of text
 }
 
 // edits makes an edit of the workspace; nil where one of its files is not as it was
@@ -38,11 +39,19 @@ func (s *server) edits(r *root, list []fileEdit) *workspaceEdit {
 		if byFile[e.file] == nil {
 			order = append(order, e.file)
 		}
-		text := e.text
-		if i := bytes.IndexByte(t.src, '\n'); i > 0 && t.src[i-1] == '\r' {
-			text = strings.ReplaceAll(strings.ReplaceAll(text, "\r\n", "\n"), "\n", "\r\n")
+		text, snippet := e.text, e.snippet
+		if snippet != "" {
+			text = plain(snippet)
 		}
-		byFile[e.file] = append(byFile[e.file], textEdit{s.span(t, e.from, e.to), text})
+		if i := bytes.IndexByte(t.src, '\n'); i > 0 && t.src[i-1] == '\r' {
+			crlf := func(s string) string { return strings.ReplaceAll(strings.ReplaceAll(s, "\r\n", "\n"), "\n", "\r\n") }
+			text, snippet = crlf(text), crlf(snippet)
+		}
+		edit := textEdit{Range: s.span(t, e.from, e.to), NewText: text}
+		if w := &s.client.Capabilities.Workspace.WorkspaceEdit; w.DocumentChanges && w.SnippetEditSupport {
+			edit.snippet = snippet
+		}
+		byFile[e.file] = append(byFile[e.file], edit)
 	}
 	out := &workspaceEdit{}
 	for _, file := range order {
@@ -77,14 +86,17 @@ func (s *server) codeActions(ctx context.Context, p *codeActionParams) (any, *wi
 	out := []codeAction{}
 	for i := range d.found {
 		it := &d.found[i]
-		if it.to < from || to < it.from || it.notJudged || len(out) > mostActions || ctx.Err() != nil {
+		if it.to < from || to < it.from || len(out) > mostActions || ctx.Err() != nil {
 			continue
 		}
 		diag := s.diagnostic(d, it)
 		var list []codeAction
-		if it.OfText() {
+		switch {
+		case it.notJudged:
+			list = s.missing(d, it)
+		case it.OfText():
 			list = s.corrections(d, it)
-		} else {
+		default:
 			list = s.fixActions(ctx, d, it)
 		}
 		for _, a := range list {
@@ -94,6 +106,7 @@ func (s *server) codeActions(ctx context.Context, p *codeActionParams) (any, *wi
 	}
 	if a := d.outline().attrAt(from); a != nil && from >= a.valueAt {
 		out = append(out, s.conversions(d, a)...)
+		out = append(out, s.toPart(d, a)...)
 	}
 	return slices.DeleteFunc(out, func(a codeAction) bool { return !wanted(p.Context.Only, a.Kind) }), nil
 }
@@ -109,7 +122,7 @@ func (s *server) fixActions(ctx context.Context, d *doc, it *item) (out []codeAc
 		var list []fileEdit
 		title := fix.Words
 		for _, e := range fix.Edits {
-			list = append(list, fileEdit{e.Place.File, int(e.Place.Byte), int(e.Place.EndByte), e.Text})
+			list = append(list, fileEdit{file: e.Place.File, from: int(e.Place.Byte), to: int(e.Place.EndByte), text: e.Text})
 			if e.Place.File != d.name && !strings.Contains(title, " in ") {
 				title += " in " + e.Place.File + s.whomItTouches(d, e.Place)
 			}
@@ -139,10 +152,7 @@ func (s *server) whomItTouches(d *doc, at spec.Place) string {
 		if !slices.ContainsFunc(p.Values(), func(v *spec.Value) bool { return v.Place == at }) {
 			continue
 		}
-		s.wholeIndex(d.root)
-		if n := len(s.users(d.root, p)); n > 1 {
-			return fmt.Sprintf(", which %d axes use", n)
-		}
+		return s.whoseToo(d, p)
 	}
 	return ""
 }
@@ -157,12 +167,12 @@ func (s *server) waiver(d *doc, it *item) *codeAction {
 		if b.kind != "axis" || b.label() != it.Axis || b.end <= b.open || b.end > len(d.text.src) {
 			continue
 		}
-		text := fmt.Sprintf("  waive %q {\n    reason = \"\"\n    until  = \"\"\n  }\n", it.Rule)
+		text := fmt.Sprintf("  waive %q {\n    reason = \"$1\"\n    until  = \"$2\"\n  }\n", it.Rule)
 		brace := b.end - 1
 		if line := d.text.lines[d.text.position(brace, true).Line]; strings.TrimSpace(string(d.text.src[line:brace])) != "" {
 			text = "\n" + text
 		}
-		edit := s.edits(d.root, []fileEdit{{d.name, brace, brace, text}})
+		edit := s.edits(d.root, []fileEdit{{file: d.name, from: brace, to: brace, snippet: text}})
 		if edit == nil {
 			return nil
 		}
@@ -182,7 +192,7 @@ func (s *server) corrections(d *doc, it *item) (out []codeAction) {
 	old := string(d.text.src[it.from:it.to])
 	propose := func(text string) {
 		if text != "" && text != old && s.better(d, it, text) {
-			if edit := s.edits(d.root, []fileEdit{{d.name, it.from, it.to, text}}); edit != nil {
+			if edit := s.edits(d.root, []fileEdit{{file: d.name, from: it.from, to: it.to, text: text}}); edit != nil {
 				out = append(out, codeAction{Title: "write " + text, IsPreferred: true, Edit: edit})
 			}
 		}
@@ -247,7 +257,7 @@ func (s *server) conversions(d *doc, a *attr) (out []codeAction) {
 		if again, err := unit.Parse(text, a.field.Unit); err != nil || !judge.Reaches(again.Nominal, q.Nominal) || judge.Above(again.Nominal, q.Nominal) {
 			continue
 		}
-		if edit := s.edits(d.root, []fileEdit{{d.name, a.valueAt, a.valueEnd, strconv.Quote(text)}}); edit != nil {
+		if edit := s.edits(d.root, []fileEdit{{file: d.name, from: a.valueAt, to: a.valueEnd, text: strconv.Quote(text)}}); edit != nil {
 			out = append(out, codeAction{Title: "write as " + text, Kind: "refactor.rewrite", Edit: edit})
 		}
 	}

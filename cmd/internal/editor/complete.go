@@ -86,13 +86,13 @@ func (c *completer) add(it completionItem, text, plain string) {
 	} else {
 		text = plain
 	}
-	it.TextEdit = &textEdit{c.s.span(c.d.text, c.from, c.to), text}
+	it.TextEdit = &textEdit{Range: c.s.span(c.d.text, c.from, c.to), NewText: text}
 	c.items = append(c.items, it)
 }
 
 // word offers a text as it is.
 func (c *completer) word(it completionItem, text string) {
-	it.TextEdit = &textEdit{c.s.span(c.d.text, c.from, c.to), text}
+	it.TextEdit = &textEdit{Range: c.s.span(c.d.text, c.from, c.to), NewText: text}
 	c.items = append(c.items, it)
 }
 

@@ -18,9 +18,10 @@ import (
 
 // An item is one thing to show in an open file.
 type item struct {
-	judge.Finding      // of what is not judged: its place, the axis and the words
-	notJudged     bool // it is a gap and no finding
-	from, to      int  // bytes of the text
+	judge.Finding        // of what is not judged: its place, the axis and the words
+	notJudged     bool   // it is a gap and no finding
+	lacks         string // the path of the line that is missing, "" where it is something else
+	from, to      int    // bytes of the text
 }
 
 // lastSeen is what was found of an axis when it could last be read.
@@ -302,6 +303,12 @@ func (d *doc) item(f *judge.Finding) item {
 // gaps are the items of what is not judged of an axis. What is missing in a part is
 // shown at the axis that misses it.
 func (d *doc) gaps(rep *judge.Report) (out []item) {
+	paths := map[string]string{}
+	for i := range rep.Results {
+		for _, m := range rep.Results[i].Missing {
+			paths[m.Words] = m.Path()
+		}
+	}
 	for i := range rep.MissingInputs {
 		g := &rep.MissingInputs[i]
 		at := g.Place
@@ -310,7 +317,7 @@ func (d *doc) gaps(rep *judge.Report) (out []item) {
 		}
 		f := judge.Finding{Place: at, Axis: g.Axis, Message: "not judged: " + report.GapLine(g)}
 		it := d.item(&f)
-		it.notJudged = true
+		it.notJudged, it.lacks = true, paths[g.Missing]
 		out = append(out, it)
 	}
 	return out

@@ -7,8 +7,10 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"unicode/utf8"
 
 	"trammel/spec"
+	"trammel/spec/amount"
 )
 
 func specFiles(t testing.TB, dir string) (names []string) {
@@ -121,6 +123,49 @@ func TestTyping(t *testing.T) {
 		c.save(name, s)
 	}
 	sameAsCheck(t, c, names)
+}
+
+// TestTypedWhole types three files from their first key to their last, each key a change:
+// wherever the text is whole, and in the end, all three show what the check finds.
+func TestTypedWhole(t *testing.T) {
+	t.Parallel()
+	dir := tree(t, "bakery", nil)
+	names := []string{"machines/slicer/machine.axis.hcl", pusher, "parts/environments.parts.hcl"}
+	c := start(t, dir, modern)
+	whole := map[string]string{}
+	for _, name := range names {
+		whole[name] = c.read(name)
+		c.save(name, "")
+		c.openAs(name, "")
+	}
+	const other = "machines/depositor/axes.axis.hcl" // in which something is found all the time
+	c.open(other)
+	every := amount.Of(1, 8) // of the lines after which all can be compared, one in so many is
+	wholes, keys := 0, 0
+	for _, name := range names {
+		for i := range whole[name] {
+			keys++
+			text := whole[name][:i+1]
+			if whole[name][i] >= utf8.RuneSelf && i+1 < len(whole[name]) && !utf8.RuneStart(whole[name][i+1]) {
+				continue // within a character
+			}
+			c.notify("textDocument/didChange", map[string]any{"textDocument": map[string]any{"uri": c.uri(name), "version": i + 2},
+				"contentChanges": []any{map[string]any{"text": text}}})
+			if i%7 == 0 {
+				c.diagnostics(name)
+			}
+			if text[i] != '\n' || len(spec.Syntax(name, []byte(text))) > 0 {
+				continue
+			}
+			if wholes++; wholes%every == 0 {
+				c.save(name, text)
+				sameAsCheck(t, c, append(names, other))
+			}
+		}
+		c.save(name, whole[name])
+		sameAsCheck(t, c, append(names, other))
+	}
+	t.Logf("%d keys, whole after %d lines", keys, wholes)
 }
 
 // TestHalfTyped: a line that is half typed is the only news; findings of the other axis

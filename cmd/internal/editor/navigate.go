@@ -246,7 +246,7 @@ func (s *server) rename(ctx context.Context, p *struct {
 	}
 	var edits []fileEdit
 	for _, m := range list {
-		edits = append(edits, fileEdit{m.file, m.from, m.to, p.NewName})
+		edits = append(edits, fileEdit{file: m.file, from: m.from, to: m.to, text: p.NewName})
 	}
 	edit := s.edits(d.root, edits)
 	if edit == nil {
@@ -443,7 +443,7 @@ func (s *server) formatting(_ context.Context, p *inDocument) (any, *wireError) 
 		end++
 	}
 	from, end = wholeLines(old, from, end)
-	return []textEdit{{s.span(d.text, from, len(old)-end), string(tidied[from : len(tidied)-end])}}, nil
+	return []textEdit{{Range: s.span(d.text, from, len(old)-end), NewText: string(tidied[from : len(tidied)-end])}}, nil
 }
 
 // wholeLines widens what is changed so that no character, and no line end, is cut.

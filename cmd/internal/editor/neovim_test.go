@@ -3,6 +3,9 @@ package editor
 import (
 	"context"
 	"encoding/json"
+	"flag"
+	"fmt"
+	"html"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -10,6 +13,7 @@ import (
 	"strings"
 	"testing"
 	"time"
+	"unicode/utf8"
 
 	"trammel/spec/amount"
 )
@@ -31,6 +35,9 @@ const inNeovim = `
 local ok, why = pcall(function()
   vim.opt.swapfile = false
   vim.g.trammel_command = { os.getenv('SERVER') }
+  vim.g.trammel_options = { liveSheet = true }
+  local told = {}
+  vim.lsp.handlers['window/showMessage'] = function(_, m) table.insert(told, m.message) end
   dofile(os.getenv('CONFIG'))
   local files = vim.fn.json_decode(os.getenv('FILES'))
   local buffers = {}
@@ -44,25 +51,53 @@ local ok, why = pcall(function()
     local clients = vim.lsp.get_active_clients()
     return #clients == 1 and clients[1].server_capabilities.hoverProvider
   end, 20), 'no server')
-  vim.wait(20000, function() return #vim.diagnostic.get() > 0 end, 20)
+  for _, b in ipairs(buffers) do -- the answer comes behind what is shown
+    vim.lsp.buf_request_sync(b, 'textDocument/diagnostic', { textDocument = { uri = vim.uri_from_bufnr(b) } }, 20000)
+  end
+  vim.wait(200, function() return false end, 20)
   local before, after = {}, {}
   for i in ipairs(files) do before[i] = errors(buffers[i]) end
   local parts = buffers[#files]
   local lines = vim.api.nvim_buf_get_lines(parts, 0, -1, false)
   local inside = false
   for n, line in ipairs(lines) do
-    if line:match('^screw "g20x20"') then inside = true elseif line:match('^}') then inside = false end
+    if line:match('^screw "r32x20"') then inside = true elseif line:match('^}') then inside = false end
     if inside and line:match('^  lead ') then
-      vim.api.nvim_buf_set_lines(parts, n - 1, n, false, { (line:gsub('20 mm', '7 mm')) })
+      vim.api.nvim_buf_set_lines(parts, n - 1, n, false, { (line:gsub('20 mm', '10 mm')) })
     end
   end
   local function red()
-    local n = 0
-    for i = 1, #files - 1 do if errors(buffers[i]) > before[i] then n = n + 1 end end
-    return n
+    local list = {}
+    for i = 1, #files - 1 do if errors(buffers[i]) > before[i] then table.insert(list, files[i]) end end
+    return list
   end
-  vim.wait(20000, function() return red() >= 2 end, 20)
+  vim.wait(20000, function() return #red() >= 3 end, 20)
   local result = { red = red(), taken = '', filetype = vim.bo[buffers[1]].filetype }
+  -- The screen as the designer has it: the parts, and beside them two axes.
+  vim.opt.columns, vim.opt.lines, vim.opt.laststatus, vim.opt.signcolumn = 176, 32, 2, 'no'
+  local function show(name)
+    local buffer = vim.fn.bufnr(name)
+    vim.cmd('buffer ' .. buffer)
+    vim.wo.signcolumn = 'no'
+    local first = vim.diagnostic.get(buffer, { severity = severity })[1]
+    if first then vim.api.nvim_win_set_cursor(0, { first.lnum + 1, 0 }) else vim.fn.search('^screw "r32x20"', 'w') end
+    vim.cmd('normal! zz')
+  end
+  vim.cmd('only')
+  show(files[#files])
+  vim.cmd('botright vsplit')
+  vim.cmd('vertical resize 118')
+  show(result.red[1])
+  vim.cmd('belowright split')
+  show(result.red[2])
+  vim.cmd('redraw!')
+  result.screen, result.errors = {}, {}
+  for row = 1, vim.o.lines do
+    local line = {}
+    for column = 1, vim.o.columns do line[column] = vim.fn.screenstring(row, column) end
+    result.screen[row] = table.concat(line)
+  end
+  for _, d in ipairs(vim.diagnostic.get(nil, { severity = severity })) do table.insert(result.errors, d.message) end
   for i = 1, #files - 1 do
     for _, d in ipairs(vim.diagnostic.get(buffers[i], { severity = severity })) do
       if result.taken == '' then
@@ -80,12 +115,89 @@ local ok, why = pcall(function()
       end
     end
   end
+  vim.cmd('buffer ' .. buffers[1])
+  vim.fn.search('^axis ', 'w')
+  vim.cmd('TrammelSheet')
+  vim.wait(20000, function() return #told > 0 end, 20)
+  result.sheet = told[1]
   vim.cmd('wall')
   vim.fn.writefile({ vim.fn.json_encode(result) }, os.getenv('RESULT'))
 end)
 if not ok then vim.fn.writefile({ vim.fn.json_encode({ why = tostring(why) }) }, os.getenv('RESULT')) end
 vim.cmd('qall!')
 `
+
+var update = flag.Bool("update", false, "draw the picture of the documentation anew")
+
+// ofTwoMachines reports whether the files are three axes of two machines.
+func ofTwoMachines(files []string) bool {
+	machines := map[string]bool{}
+	for _, f := range files {
+		machines[filepath.Dir(f)] = true
+	}
+	return len(files) == 3 && len(machines) == 2
+}
+
+// picture draws what stands on a screen. What the editor put behind a line is in colour:
+// that of an error, or another one.
+func picture(screen, errors []string) []byte {
+	const wide, high = 6.6, 14
+	var b strings.Builder
+	most := 0
+	for _, row := range screen {
+		most = max(most, utf8.RuneCountInString(strings.TrimRight(row, " ")))
+	}
+	fmt.Fprintf(&b, "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 %.0f %d\" font-family=\"monospace\" font-size=\"11\">\n<rect width=\"100%%\" height=\"100%%\" fill=\"#fbfbf8\"/>\n", wide*float64(most)+16, high*len(screen)+12)
+	put := func(row, column int, colour, text string) {
+		if text = strings.TrimRight(text, " "); text != "" {
+			lead := utf8.RuneCountInString(text) - utf8.RuneCountInString(strings.TrimLeft(text, " "))
+			text = strings.TrimLeft(text, " ")
+			fmt.Fprintf(&b, "<text x=\"%.1f\" y=\"%d\" fill=\"%s\" textLength=\"%.1f\" xml:space=\"preserve\">%s</text>\n", 8+wide*float64(column+lead), high*row+16, colour, wide*float64(utf8.RuneCountInString(text)), html.EscapeString(text))
+		}
+	}
+	for y, row := range screen {
+		at := 0
+		for _, window := range strings.SplitAfter(row, "│") {
+			before, behind, found := strings.Cut(window, "■")
+			put(y, at, "#1a1d21", before)
+			if found {
+				words, colour := strings.TrimLeft(strings.TrimRight(behind, " │"), "■ "), "#8a5300"
+				if slices.ContainsFunc(errors, func(e string) bool { return words != "" && strings.HasPrefix(e, words) }) {
+					colour = "#a31621"
+				}
+				put(y, at+utf8.RuneCountInString(before), colour, "■"+strings.TrimSuffix(behind, "│"))
+				if strings.HasSuffix(behind, "│") {
+					put(y, at+utf8.RuneCountInString(window)-1, "#1a1d21", "│")
+				}
+			}
+			at += utf8.RuneCountInString(window)
+		}
+	}
+	b.WriteString("</svg>\n")
+	return []byte(b.String())
+}
+
+// usersOfScrew is a repository with the demo, and its files with axes of several machines
+// that use one screw.
+func usersOfScrew(t *testing.T) (dir string, users []string) {
+	t.Helper()
+	dir = tree(t, "bakery", nil)
+	if err := os.Mkdir(filepath.Join(dir, ".git"), 0o755); err != nil {
+		t.Fatal(err)
+	}
+	machines := map[string]bool{}
+	for _, name := range specFiles(t, dir) {
+		src, _ := os.ReadFile(filepath.Join(dir, name))
+		if strings.Contains(string(src), "screw.r32x20\n") {
+			users = append(users, name)
+			machines[filepath.Dir(name)] = true
+		}
+	}
+	if len(machines) < 2 {
+		t.Fatalf("the screw is used by %v", users)
+	}
+	return dir, users
+}
 
 // TestLongNeovim: a real editor with the configuration of the documentation.
 func TestLongNeovim(t *testing.T) {
@@ -95,22 +207,7 @@ func TestLongNeovim(t *testing.T) {
 	if err != nil {
 		t.Skip("neovim is not installed (package neovim)")
 	}
-	dir := tree(t, "bakery", nil)
-	if err := os.Mkdir(filepath.Join(dir, ".git"), 0o755); err != nil {
-		t.Fatal(err)
-	}
-	var users []string
-	machines := map[string]bool{}
-	for _, name := range specFiles(t, dir) {
-		src, _ := os.ReadFile(filepath.Join(dir, name))
-		if strings.Contains(string(src), "screw.g20x20\n") {
-			users = append(users, name)
-			machines[filepath.Dir(name)] = true
-		}
-	}
-	if len(machines) < 2 {
-		t.Fatalf("the screw is used by %v", users)
-	}
+	dir, users := usersOfScrew(t)
 	own := t.TempDir()
 	script, result := filepath.Join(own, "do.lua"), filepath.Join(own, "result")
 	if err := os.WriteFile(script, []byte(inNeovim), 0o644); err != nil {
@@ -132,16 +229,22 @@ func TestLongNeovim(t *testing.T) {
 		t.Fatal(err)
 	}
 	var got struct {
-		Red                                 int
+		Red, Screen, Errors                 []string
 		Taken, Message, File, Filetype, Why string
+		Sheet                               string
 	}
 	if err := json.Unmarshal(text, &got); err != nil || got.Why != "" {
 		t.Fatalf("%v: %s", err, text)
 	}
-	if got.Red < 2 || got.Taken == "" || got.Filetype != "trammel" {
+	if !ofTwoMachines(got.Red) || got.Taken == "" || got.Filetype != "trammel" || !strings.Contains(got.Sheet, ": http://127.0.0.1:") {
 		t.Fatalf("%s", text)
 	}
-	t.Logf("%d files turned red; at %s was taken: %s", got.Red, got.File, got.Taken)
+	if *update {
+		if err := os.WriteFile("../../../docs/editors/neovim.svg", picture(got.Screen, got.Errors), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	t.Logf("%q turned red; at %s was taken: %s", got.Red, got.File, got.Taken)
 	after := check(t, dir)[got.File]
 	if slices.ContainsFunc(after, func(l string) bool { return strings.Contains(l, got.Message) || strings.Contains(l, "[syntax]") }) {
 		t.Errorf("with the fix %s there remains\n%s", got.Taken, strings.Join(after, "\n"))

@@ -18,6 +18,16 @@ type location struct {
 type textEdit struct {
 	Range   span   `json:"range"`
 	NewText string `json:"newText"`
+	snippet string // in the place of NewText, where the client knows such edits
+}
+
+// MarshalJSON writes a SnippetTextEdit of version 3.18 where the edit is one.
+func (e textEdit) MarshalJSON() ([]byte, error) {
+	if e.snippet == "" {
+		type plain textEdit
+		return json.Marshal(plain(e))
+	}
+	return json.Marshal(map[string]any{"range": e.Range, "snippet": map[string]string{"kind": "snippet", "value": e.snippet}})
 }
 
 type documentEdit struct {
@@ -208,7 +218,8 @@ type initializeParams struct {
 		} `json:"general"`
 		Workspace struct {
 			WorkspaceEdit struct {
-				DocumentChanges bool `json:"documentChanges"`
+				DocumentChanges    bool `json:"documentChanges"`
+				SnippetEditSupport bool `json:"snippetEditSupport"`
 			} `json:"workspaceEdit"`
 			DidChangeWatchedFiles struct {
 				DynamicRegistration bool `json:"dynamicRegistration"`

@@ -25,6 +25,7 @@ type root struct {
 	names     map[string][]string // of the axes of a file
 	scopes    map[*spec.Folder]*run.CachedScope
 	index     *index // which parts axes use; nil until somebody needs to know
+	state     int    // another one whenever something may have changed
 }
 
 // A doc is an open file.
@@ -151,6 +152,7 @@ func (s *server) rootFor(full string) *root {
 // forget has everything of a folder and below read anew.
 func (r *root) forget(dir string) {
 	r.tree.Forget(dir)
+	r.state++
 	r.texts, r.names = map[string]*text{}, map[string][]string{}
 	r.scopes = map[*spec.Folder]*run.CachedScope{}
 	for _, d := range r.open {
@@ -221,6 +223,7 @@ func (s *server) didOpen(p *struct {
 // put makes a text that of an open file.
 func (s *server) put(d *doc, t *text) {
 	d.text, d.stale = t, true
+	d.root.state++
 	s.fixes = map[fixKey][]judge.Finding{}
 	delete(d.root.texts, d.name)
 	if !scopeFile(d.name) {

@@ -359,6 +359,7 @@ func init() {
 		"workspace/didChangeWorkspaceFolders": hears((*server).didChangeFolders),
 
 		"textDocument/diagnostic":          answers((*server).pull),
+		"workspace/diagnostic":             answers((*server).pullMachines),
 		"textDocument/hover":               answers((*server).hover),
 		"textDocument/codeAction":          answers((*server).codeActions),
 		"textDocument/completion":          answers((*server).completion),
@@ -374,6 +375,8 @@ func init() {
 		"textDocument/inlayHint":           answers((*server).inlayHints),
 		"textDocument/codeLens":            answers((*server).codeLenses),
 		"workspace/executeCommand":         answers((*server).execute),
+		"textDocument/documentLink":        answers((*server).links),
+		"documentLink/resolve":             answers((*server).follow),
 		"textDocument/semanticTokens/full": answers((*server).semanticTokens),
 	}
 }
@@ -440,6 +443,7 @@ func (s *server) capabilities(encoding string) map[string]any {
 		"selectionRangeProvider":     true,
 		"inlayHintProvider":          true,
 		"codeLensProvider":           map[string]any{},
+		"documentLinkProvider":       map[string]any{"resolveProvider": s.settings.LiveSheet},
 		"semanticTokensProvider":     semanticLegend(),
 		"codeActionProvider":         map[string]any{"codeActionKinds": []string{"quickfix", "refactor.rewrite"}},
 		"textDocumentSync":           map[string]any{"openClose": true, "change": 2, "save": true},
@@ -449,7 +453,7 @@ func (s *server) capabilities(encoding string) map[string]any {
 		out["executeCommandProvider"] = map[string]any{"commands": []string{openSheet}}
 	}
 	if s.client.Capabilities.TextDocument.PublishDiagnostics == nil {
-		out["diagnosticProvider"] = map[string]any{"interFileDependencies": true, "workspaceDiagnostics": false}
+		out["diagnosticProvider"] = map[string]any{"interFileDependencies": true, "workspaceDiagnostics": true}
 	}
 	return out
 }
