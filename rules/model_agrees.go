@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"math"
+	"slices"
 
 	"trammel/rules/judge"
 	"trammel/spec"
@@ -111,7 +112,7 @@ func (c *modelCheck) unseen(format string, args ...any) {
 // instance names a face as a CAD system finds it.
 func (c *modelCheck) instance(ids ...uint64) string {
 	text := c.file
-	for i, id := range ids {
+	for i, id := range slices.Compact(slices.DeleteFunc(ids, func(id uint64) bool { return id == 0 })) {
 		text += [...]string{":#", " and #"}[min(i, 1)] + fmt.Sprint(id)
 	}
 	return text

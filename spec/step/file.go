@@ -153,6 +153,9 @@ func (f *file) enter(statement []byte, line int) error {
 	if len(f.instances) == f.most {
 		return fault(line, "the file holds more than %d instances", f.most)
 	}
+	if n := len(f.instances); n == cap(f.instances) { // append would grow by a quarter, and copy it all far more often
+		f.instances = slices.Grow(f.instances, max(n, 1000))
+	}
 	f.instances = append(f.instances, in)
 	return nil
 }
