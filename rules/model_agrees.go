@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"math"
+	"slices"
 
 	"trammel/rules/judge"
 	"trammel/spec"
@@ -20,7 +21,7 @@ thread lies between root diameter and nominal or ball circle diameter. The threa
 follows from length and ends. The smallest diameter of an end is compared with that of its
 journal or, where none is declared, with the bore that strength is calculated with. For the
 bore of each support and of the coupling the end must have a seat, and the span must fit the
-seats. A keyway, a ring groove or a wide bore that the model shows and the text does not
+seats. Seat, stub, collar and groove are compared where they are declared. A keyway, a ring groove or a wide bore that the model shows and the text does not
 declare is found too, since strength would be calculated without it.
 
 Where the model is an assembly, bodies on the axis of the shaft are looked at as well: the
@@ -111,7 +112,7 @@ func (c *modelCheck) unseen(format string, args ...any) {
 // instance names a face as a CAD system finds it.
 func (c *modelCheck) instance(ids ...uint64) string {
 	text := c.file
-	for i, id := range ids {
+	for i, id := range slices.Compact(slices.DeleteFunc(ids, func(id uint64) bool { return id == 0 })) {
 		text += [...]string{":#", " and #"}[min(i, 1)] + fmt.Sprint(id)
 	}
 	return text
@@ -298,6 +299,7 @@ func (c *modelCheck) journal(i int, e *modelEnd) {
 		}
 	}
 	c.seats(i, e)
+	c.steps(i, e)
 	if f := e.other; f != nil {
 		c.unseen("the %s has a %s (#%d), which nothing is calculated with", name.words, f.Kind, f.ID)
 	}

@@ -19,6 +19,21 @@ func cone(from, to, a, b float64) step.Segment {
 func TestModelsThatWouldDeceive(t *testing.T) {
 	t.Parallel()
 	journals := strings.TrimSuffix(declaredShaft, "}\n") + "  drive_journal {\n    diameter = \"15 mm\"\n  }\n}\n"
+	steps := strings.TrimSuffix(strings.Replace(declaredShaft, `"15 mm", "12 mm"`, `"15.2 mm", "12 mm"`, 1), "}\n") + `  drive_journal {
+    diameter           = "12 mm"
+    seat_diameter      = "15.2 mm"
+    seat_length        = "24 mm"
+    stub_diameter      = "12 mm"
+    stub_length        = "22 mm"
+  }
+  far_journal {
+    groove          = "ring"
+    groove_width    = "1.1 mm"
+    groove_diameter = "11.5 mm"
+    groove_at       = "11.9 mm"
+  }
+}
+`
 	one := modelText(t, agreeing...)
 	shell := []byte("MANIFOLD_SOLID_BREP('shaft',")
 	at := bytes.Index(one, shell) + len(shell)
@@ -42,6 +57,19 @@ func TestModelsThatWouldDeceive(t *testing.T) {
 			modelText(t, cylinder(0, 20, 15), cone(20, 58, 15, 18), cylinder(58, 878, 20), cylinder(878, 900, 12)), judge.Failed, "driven end is declared 15 mm thick at most, in the model it is 18 mm"},
 		"a neck of two cones": {journals,
 			modelText(t, cylinder(0, 20, 15), cone(20, 21, 15, 6), cone(21, 22, 6, 15), cylinder(22, 58, 15), cylinder(58, 878, 20), cylinder(878, 900, 12)), judge.Failed, "declared 15 mm thick at least, in the model it is 6 mm"},
+		"steps of an end as declared": {steps,
+			modelText(t, cylinder(0, 22, 12), cylinder(22, 34, 15), cylinder(34, 58, 15.2), cylinder(58, 878, 20), cylinder(878, 887, 12), cylinder(887, 888.1, 11.5), cylinder(888.1, 900, 12)), judge.Passed, ""},
+		"a seat that is too short, a stub too long": {steps,
+			modelText(t, cylinder(0, 28, 12), cylinder(28, 40, 13), cylinder(40, 58, 15.2), cylinder(58, 878, 20), cylinder(878, 900, 12)), judge.Failed,
+			"bearing seat of the driven end is declared 24 mm long, in the model it is 18 mm (a.step:#97)\nstub of the driven end is declared 22 mm long, in the model it is 28 mm"},
+		"a seat of another diameter": {steps,
+			modelText(t, cylinder(0, 22, 12), cylinder(22, 34, 14), cylinder(34, 58, 15), cylinder(58, 878, 20), cylinder(878, 900, 12)), judge.Failed,
+			"bearing seat of the driven end is declared 15.2 mm thick; in the model the end has no cylinder of that diameter"},
+		"a stub with a groove": {strings.Replace(steps, "groove_at       = \"11.9 mm\"", "groove_at       = \"11.9 mm\"\n    stub_diameter = \"12 mm\"\n    stub_length = \"22 mm\"", 1),
+			modelText(t, cylinder(0, 22, 12), cylinder(22, 34, 15), cylinder(34, 58, 15.2), cylinder(58, 878, 20), cylinder(878, 887, 12), cylinder(887, 888.1, 11.5), cylinder(888.1, 900, 12)), judge.Passed, ""},
+		"a groove elsewhere": {steps,
+			modelText(t, cylinder(0, 22, 12), cylinder(22, 34, 15), cylinder(34, 58, 15.2), cylinder(58, 878, 20), cylinder(878, 885, 12), cylinder(885, 886.1, 11.5), cylinder(886.1, 900, 12)), judge.Failed,
+			"groove in the far end is declared 11.9 mm from the end, in the model it is 13.9 mm"},
 		"a chamfer at the end": {journals,
 			modelText(t, cone(0, 1, 13, 15), cylinder(1, 58, 15), cylinder(58, 878, 20), cylinder(878, 900, 12)), judge.Passed, ""},
 		"hollow within": {declaredShaft, voids, judge.Unjudged, "model a.step: the shaft has hollows within, which are not read"},

@@ -112,3 +112,88 @@ func (c *modelCheck) threadFeatures() {
 		}
 	}
 }
+
+// modelSteps are the steps of an end that are declared by diameter and length.
+var modelSteps = []struct{ field, words string }{{"seat", "bearing seat"}, {"stub", "stub"}, {"shoulder", "shoulder"}}
+
+// steps compares the steps of an end with its cylinders.
+func (c *modelCheck) steps(i int, e *modelEnd) {
+	for _, s := range modelSteps {
+		path := modelEnds[i].journal + "." + s.field
+		d, long := c.v.Value(judge.Field(path+"_diameter")), c.v.Value(judge.Field(path+"_length"))
+		if d == nil || s.field == "shoulder" && long == nil { // else it may be the thread that the bearing rests on
+			continue
+		}
+		step := c.seatOf(e, d.Num)
+		if step == nil {
+			c.fault(path+"_diameter", 0, "", nil, "%s of the %s is declared %s thick; in the model the end has no cylinder of that diameter (%s)",
+				s.words, modelEnds[i].words, c.v.Text(d), c.cylinderWords(e))
+			continue
+		}
+		if long == nil {
+			continue
+		}
+		low, high := e.reach(step)
+		if lock := c.v.Value(judge.Field(modelEnds[i].journal + ".lock_thread_length")); lock != nil && s.field == "seat" {
+			low -= lock.Num.High * 1000 // a thread of the seat's diameter is drawn as one with it
+		}
+		use := max(off(low/1000, unit.Quantity{Low: math.Inf(-1), High: long.Num.High}, c.length), off(high/1000, unit.Quantity{Low: long.Num.Low, High: math.Inf(1)}, c.length))
+		if use > 1+judge.Slack {
+			is, say := c.v.Apart(step.Long()/1000, long.Num.Nominal, unit.Length)
+			c.fault(path+"_length", use, "length", nil, "%s of the %s is declared %s long, in the model it is %s (%s)", s.words, modelEnds[i].words, say, is, c.instance(step.ID))
+		}
+	}
+	c.groove(i, e)
+}
+
+// reach is how long a cylinder of an end is by itself, and with chamfers and fillets beside
+// it and beyond a groove in it.
+func (e *modelEnd) reach(s *step.Segment) (short, long float64) {
+	from, to := s.From, s.To
+	for _, o := range e.cylinders {
+		if e.groove != nil && math.Abs(o.Diameter[0]-s.Diameter[0]) < modelSame {
+			from, to = min(from, o.From), max(to, o.To)
+		}
+	}
+	before, after := 0.0, e.long
+	for _, o := range e.cylinders {
+		if o.To <= from+modelSame {
+			before = max(before, o.To)
+		}
+		if o.From >= to-modelSame {
+			after = min(after, o.From)
+		}
+	}
+	long = to - from
+	for _, gap := range []float64{from - before, after - to} {
+		if gap <= chamferLong*s.Diameter[0] {
+			long += gap
+		}
+	}
+	return s.Long(), long
+}
+
+// groove compares the groove for a retaining ring.
+func (c *modelCheck) groove(i int, e *modelEnd) {
+	if e.groove == nil {
+		return
+	}
+	for _, x := range []struct {
+		field, words, limit string
+		is, tolerance       float64
+	}{
+		{"groove_width", "wide", "diameter", e.groove.Long(), c.diameter},
+		{"groove_diameter", "thick at its bottom", "diameter", e.groove.Diameter[0], c.diameter},
+		{"groove_at", "from the end", "length", e.groove.From, c.length},
+	} {
+		path := modelEnds[i].journal + "." + x.field
+		declared := c.v.Value(judge.Field(path))
+		if declared == nil {
+			continue
+		}
+		if use := off(x.is/1000, declared.Num, x.tolerance); use > 1+judge.Slack {
+			is, say := c.v.Apart(x.is/1000, declared.Num.Nominal, unit.Length)
+			c.fault(path, use, x.limit, nil, "groove in the %s is declared %s %s, in the model it is %s (%s)", modelEnds[i].words, say, x.words, is, c.instance(e.groove.ID))
+		}
+	}
+}

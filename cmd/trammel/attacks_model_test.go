@@ -65,6 +65,11 @@ func init() {
 		modelled(f, "x.step")
 		f.write("repo/m/x.step", modelHead+"#5=PLANE('',#4);\n#6=ADVANCED_FACE('',(),#5,.T.);\n#7=CLOSED_SHELL('',("+strings.Repeat("#6,", 1_000_000)+"#6));\n#8=MANIFOLD_SOLID_BREP('',#7);\n#9=SHAPE_REPRESENTATION('',(#8),#2);\n"+modelEnd)
 	})
+	add(costly, "of one face with a loop of many edges, again and again", "what is referred to again and again is read only so often", exitFindings, "the file holds the same again and again", func(f *field) {
+		modelled(f, "x.step")
+		f.write("repo/m/x.step", modelHead+"#5=PLANE('',#4);\n#20=VERTEX_POINT('',#3);\n#21=EDGE_CURVE('',#20,#20,$,.T.);\n#10=EDGE_LOOP('',("+strings.Repeat("#21,", 200_000)+"#21));\n#11=FACE_BOUND('',#10,.T.);\n"+
+			"#6=ADVANCED_FACE('',(#11),#5,.T.);\n#7=CLOSED_SHELL('',("+strings.Repeat("#6,", 190_000)+"#6));\n#8=MANIFOLD_SOLID_BREP('',#7);\n#9=SHAPE_REPRESENTATION('',(#8),#2);\n"+modelEnd)
+	})
 	add(costly, "of lists within lists", "refused beyond 32 of them", exitFindings, "the list of its parameters is broken", func(f *field) {
 		modelled(f, "x.step")
 		f.write("repo/m/x.step", modelHead+"#9=SHAPE_REPRESENTATION('',"+strings.Repeat("(", 1_000_000)+strings.Repeat(")", 1_000_000)+",#2);\n"+modelEnd)

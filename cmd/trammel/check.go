@@ -10,6 +10,7 @@ import (
 	"io/fs"
 	"maps"
 	"path"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -362,7 +363,7 @@ func (r *checkRun) options(j *job, progress *progress) run.Options {
 
 // cachedOf opens what is cached of a job; nil where that would be of no use.
 func (r *checkRun) cachedOf(j *job, fixes bool) *cache.Store {
-	if r.noCache || r.fromGit() || r.known != "" || r.expect || j.unsaved || j.only != nil || len(j.files) < fewFiles {
+	if r.noCache || r.fromGit() || r.known != "" || r.expect || j.unsaved || j.only != nil || len(j.files) < fewFiles && modelBytes(j) < manyModelBytes {
 		return nil
 	}
 	return openStore(r.errOut, roots(r.jobs), j.root, strings.Join(j.dirs, "\x00"), fmt.Sprint(fixes, r.wantAxes, r.quantities), r.share)
@@ -412,6 +413,25 @@ const noSpecFiles = "no spec files (*.axis.hcl, *.parts.hcl, *.policy.hcl) found
 // fewFiles is the number of spec files below which a run does not look for what
 // is cached: judging them takes no longer.
 var fewFiles = 100 // a test sets it lower
+
+// manyModelBytes is how much of models it takes longer to read than to look for what is
+// cached.
+const manyModelBytes = 1 << 20
+
+var modelLine = regexp.MustCompile(`\bmodel\s*=\s*"([^"]+)"`)
+
+// modelBytes is how large the models are that the files of a job seem to name.
+func modelBytes(j *job) (n int64) {
+	for _, name := range j.files {
+		src, _ := j.tree.Read(name)
+		for _, m := range modelLine.FindAllSubmatch(src, -1) {
+			if info, err := fs.Stat(j.tree.FS(), path.Join(path.Dir(name), string(m[1]))); err == nil && info.Mode().IsRegular() {
+				n += info.Size()
+			}
+		}
+	}
+	return n
+}
 
 // openStore opens what is cached of a way of asking, in no folder of the
 // trees that are checked; nil where nothing can

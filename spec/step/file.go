@@ -67,12 +67,19 @@ type file struct {
 	stack     []value           // of the parser, kept for the next
 	fits      map[fitKey]fitted // what B-spline surfaces are
 	errs      []error
-	most      int // instances
+	most      bounds
+	held      int // bytes that are kept
+	taken     int // bytes that were taken apart, each time they were
 }
+
+// A text is taken apart whenever something refers to it. Writers refer to a thing a few
+// times, a hostile file a million times: beyond bounds.takes it may not be more often than
+// this on average.
+const maxTakes = 12
 
 // parse reads the statements of a file and puts the instances in order.
 func parse(r io.Reader, most bounds) (*file, error) {
-	f := &file{byWord: map[string]uint16{}, fits: map[fitKey]fitted{}, most: most.instances}
+	f := &file{byWord: map[string]uint16{}, fits: map[fitKey]fitted{}, most: most}
 	for _, w := range append([]string{otherWord, complexWord, splineWord}, known...) {
 		f.intern([]byte(w))
 	}
@@ -150,8 +157,11 @@ func (f *file) enter(statement []byte, line int) error {
 	if keep {
 		f.keep(&in, statement[p.pos:])
 	}
-	if len(f.instances) == f.most {
-		return fault(line, "the file holds more than %d instances", f.most)
+	if len(f.instances) == f.most.instances {
+		return fault(line, "the file holds more than %d instances", f.most.instances)
+	}
+	if n := len(f.instances); n == cap(f.instances) { // append would grow by a quarter, and copy it all far more often
+		f.instances = slices.Grow(f.instances, max(n, 1000))
 	}
 	f.instances = append(f.instances, in)
 	return nil
@@ -196,6 +206,7 @@ func (f *file) keep(in *instance, text []byte) {
 	}
 	in.in, in.from, in.long = uint16(n), uint32(len(f.chunks[n])), uint32(len(text))
 	f.chunks[n] = append(f.chunks[n], text...)
+	f.held += len(text)
 }
 
 // order sorts the instances and refuses numbers that are given twice.
@@ -244,6 +255,10 @@ type node struct {
 func (f *file) open(in *instance) node {
 	n := node{f: f, in: in}
 	if in.long == 0 {
+		return n
+	}
+	if f.taken += int(in.long); f.taken > f.most.takes+maxTakes*f.held {
+		n.fail("and others are referred to too often: the file holds the same again and again")
 		return n
 	}
 	p := parser{src: f.chunks[in.in][in.from : in.from+in.long], stack: f.stack[:0]}

@@ -154,7 +154,7 @@ func TestTexts(t *testing.T) {
 func TestBounds(t *testing.T) {
 	t.Parallel()
 	head := "ISO-10303-21;DATA;"
-	most := amount.Of(usual, bounds{size: 3 << 20, statement: 1 << 20, instances: 20_000})
+	most := amount.Of(usual, bounds{size: 3 << 20, statement: 1 << 20, instances: 20_000, takes: 16 << 20})
 	many := func(piece string) io.Reader { return io.MultiReader(strings.NewReader(head), &repeat{piece: piece}) }
 	for name, c := range map[string]struct {
 		r    io.Reader
@@ -166,12 +166,20 @@ func TestBounds(t *testing.T) {
 		"small instances":  {many("#1=A();"), fmt.Sprintf("the file holds more than %d instances", most.instances)},
 		"an idle reader":   {idle{}, "multiple Read calls return no data"},
 		"a bomb of bodies": {strings.NewReader(bomb(t, "#50")), "is one body too many: at most 2000 are read"},
+		"one loop again":   {strings.NewReader(loops(t)), "the file holds the same again and again"},
 		"an assembly bomb": {strings.NewReader(bomb(t, "#18")), "is placed more than 10000 times, or within itself"},
 	} {
 		if _, err := read(c.r, most); err == nil || !strings.Contains(err.Error(), c.want) {
 			t.Errorf("%s: got %v; want %s", name, err, c.want)
 		}
 	}
+}
+
+// loops holds a shell of one face a hundred thousand times, which has one edge as often.
+func loops(t *testing.T) string {
+	times := func(ref string) string { return strings.Repeat(ref+",", 100_000) + ref }
+	return ending(t, string(readFile(t, "testdata/pin.step")), "#1200=SHAPE_REPRESENTATION('',(#1201),#14);\n#1201=MANIFOLD_SOLID_BREP('',#1202);\n#1202=CLOSED_SHELL('',("+times("#1203")+"));\n"+
+		"#1203=ADVANCED_FACE('',(#1204),#1205,.T.);\n#1204=FACE_BOUND('',#1206,.T.);\n#1205=PLANE('',#18);\n#1206=EDGE_LOOP('',("+times("#1207")+"));\n#1207=EDGE_CURVE('',#1208,#1208,$,.T.);\n#1208=VERTEX_POINT('',#1209);\n#1209=CARTESIAN_POINT('',(1.,2.,3.));\n")
 }
 
 type repeat struct {

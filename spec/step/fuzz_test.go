@@ -27,7 +27,7 @@ func FuzzRead(f *testing.F) {
 	f.Add([]byte(tiny))
 	f.Add([]byte("ISO-10303-21;DATA;#1=(A()B('\\X2\\00D8'));ENDSEC;END-ISO-10303-21;"))
 	f.Fuzz(func(t *testing.T, text []byte) {
-		m, err := read(bytes.NewReader(text), bounds{size: 1 << 20, statement: 1 << 20, instances: 10_000})
+		m, err := read(bytes.NewReader(text), bounds{size: 1 << 20, statement: 1 << 20, instances: 10_000, takes: 1 << 20})
 		if err != nil {
 			return
 		}
