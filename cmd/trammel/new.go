@@ -264,9 +264,13 @@ func axisBlock(b *bytes.Buffer, block *spec.Block, missed map[string]bool, moves
 	}
 }
 
-// openField writes a field as a comment, its value left open.
+// openField writes a field as a comment, its value left open, and below it the one that
+// says as much in another way.
 func openField(b *bytes.Buffer, f *spec.Field) {
 	sanitize.Fprintf(b, "# %s = %s # %s\n", f.Name, report.Open(f), f.Doc)
+	if o := f.Other(); o != nil {
+		sanitize.Fprintf(b, "# %s = %s # %s\n", o.Name, report.Open(o), report.InPlaceOf(f, o))
+	}
 }
 
 func machineToFill(name string) ([]byte, error) {
