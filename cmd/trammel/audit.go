@@ -50,6 +50,7 @@ be read are listed in the report.
 	f.IntVar(&o.top, "top", 10, "number of entries shown in each list of the text form")
 	f.BoolVar(&o.noMerge, "no-merge", false, "do not search for near-duplicate screws (faster)")
 	f.StringVar(&o.failAt, "fail-at", "never", "lowest level that gives exit status 1: error, warning, note, unjudged or never")
+	offer(c, "fail-at", "error", "warning", "note", "unjudged", "never")
 	f.StringVar(&o.today, "today", "", "date used to judge waivers, age and regreasing (default today)")
 	f.IntVar(&o.workers, "workers", 0, "number of files judged in parallel (default: one per processor)")
 	return c

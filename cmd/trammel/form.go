@@ -155,6 +155,9 @@ func outputFlags[T any](c *cobra.Command, o *outputOptions, forms []form[T], usu
 	f.StringArrayVar(&o.write, "write", nil, beside)
 	o.flag = f.Changed
 	offer(c, "form", formNames(forms)...)
+	if err := c.RegisterFlagCompletionFunc("write", completeWrite(formNames(forms))); err != nil {
+		panic(err) // the option stands above
+	}
 }
 
 // An output is one form of the output and where it goes; "" is standard output.
