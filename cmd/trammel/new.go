@@ -54,7 +54,7 @@ func newCommand() *cobra.Command {
 		Use:   "new [axis|machine|parts|policy] [path] [kind...]",
 		Short: "Write a new file to fill in",
 		Long: `new writes a file to fill in. Each line for lack of which a rule is not judged stands in
-it as a comment with its meaning and unit; take the mark off where you write a value.
+it as a comment with its meaning and unit: remove the # where you write a value.
 Nothing is guessed: until then the line is not declared. A file that exists is left alone.
 
   trammel new                         in an empty folder: a small repository
@@ -216,7 +216,7 @@ func (o *newOptions) axis(ctx context.Context, name string, shown *shownModel) (
 		missed[f] = true
 	}
 	var b bytes.Buffer
-	sanitize.Fprintf(&b, "# Take the mark off a line and fill in its value. What is not written is not declared:\n# trammel check says which rules wait for it. A part gives all its values at once.\n")
+	sanitize.Fprintf(&b, "# Remove the # before a line and write its value where … stands. A line that keeps its # is not\n# declared: trammel check says which rules wait for it. A part gives all its values at once.\n")
 	b.WriteString(shown.head())
 	sanitize.Fprintf(&b, "axis %q {\n", name)
 	if s.top != "" {
