@@ -236,6 +236,8 @@ func afterValue(p *Problem, before, after []byte) {
 		return
 	}
 	switch word := wordAhead().Find(after); {
+	case string(word) == "or" && !strings.HasSuffix(p.Place.File, PolicySuffix): // as a new file offers it
+		p.Message, p.Help = "there is a choice here", "write one of the values, without or"
 	case word != nil:
 		p.Message, p.Help = fmt.Sprintf("%s is not an operator", word), "write && for and, || for or, ! for not"
 	case after[0] == '=':
@@ -253,6 +255,8 @@ func badCharacter(p *Problem, after string) {
 		return
 	}
 	switch r {
+	case '…':
+		p.Message, p.Help = "a value is left open here", "write it in the place of …, or put # before the line"
 	case '„', '‚', '«', '»', '‹', '›', '‘', '’':
 		p.Message, p.Help = fmt.Sprintf("text needs straight quotes (\"), not %c", r), "replace the quotes on both sides"
 	}

@@ -61,6 +61,9 @@ func TestMessagesThatMend(t *testing.T) {
 		{"move", `velocity = "0.3 m/s"`, `write speed`},
 		{"rule", `severity = off`, `"off" is not a value; put text in quotes, "off"`},
 		{"house", `that = life_hours > 5 and preload > 1`, `and is not an operator; write && for and, || for or, ! for not`},
+		{"load", `people_below = true or false`, `there is a choice here; write one of the values, without or`},
+		{"load", `mass = … # of the carriage`, `a value is left open here; write it in the place of …, or put # before the line`},
+		{"load", `mass = "… kg"`, `"… kg" is not understood: the … stands for a number to fill in`},
 		{"house", `that = life_hours = 5`, `a single = sets a value; write == to compare`},
 	} {
 		name, policy := "x.axis.hcl", c.where == "house" || c.where == "rule"

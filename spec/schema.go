@@ -43,11 +43,20 @@ type Field struct {
 	Role     string  // for a PartRef: the path prefix under which the part's fields appear
 	Inherit  bool    // a machine block may give it for all its axes
 	Apart    bool    // of the part alone: no axis has it
+	Instead  string  // a field of the same block that says as much in another way: one of the two is enough; "" for none
 	File     bool    // a text that names a file in the tree, relative to the one it stands in
 	Thread   bool    // a text that names a metric thread: M15x1, or none
 	Doc      string  // one line for people
 	Example  string  // as it would be written
 	index    int
+}
+
+// Other is the field that Instead names; nil for none.
+func (f *Field) Other() *Field {
+	if f.Instead == "" {
+		return nil
+	}
+	return Language().FieldAt(strings.TrimSuffix(f.Path, f.Name) + f.Instead)
 }
 
 // Index is the field's place in Fields of its schema.
@@ -170,6 +179,9 @@ func between(min, max float64) option {
 func above(min, max float64) option {
 	return func(f *Field) { f.Min, f.Max, f.Above = min, max, true }
 }
+
+// instead names a field that says as much.
+func instead(name string) option { return func(f *Field) { f.Instead = name } }
 
 func byDefault(value, why string) option {
 	return func(f *Field) { f.Default, f.Why = value, why }
@@ -319,7 +331,7 @@ func moveBlock() *Block {
 	return &Block{Name: "move", Label: "name", Many: true, Doc: "One move of the cycle, in the order of their lines.", Fields: []*Field{
 		quantity("distance", unit.Length, "-720 mm", "distance; the sign is the direction, positive is uphill on an incline", notZero, usual("0.01 mm", "30 m")),
 		quantity("speed", unit.Speed, "0.6 m/s", "top speed", positive, usual("0.05 mm/s", "5 m/s")),
-		quantity("ramp", unit.Time, "0.15 s", "ramp time, up and down, to and from the declared speed", positive, usual("1 ms", "20 s")),
+		quantity("ramp", unit.Time, "0.15 s", "ramp time, up and down, to and from the declared speed", positive, usual("1 ms", "20 s"), instead("acceleration")),
 		quantity("ramp_up", unit.Time, "0.15 s", "ramp time up", positive, usual("1 ms", "20 s")),
 		quantity("ramp_down", unit.Time, "0.2 s", "ramp time down", positive, usual("1 ms", "20 s")),
 		quantity("acceleration", unit.Acceleration, "4 m/s2", "acceleration, and deceleration where none is given", positive, usual("1 mm/s2", "50 m/s2")),
@@ -396,7 +408,7 @@ func axisBlocks() []*Block {
 			number("days_per_year", "240", "working days a year", above(0, 366), inherit, usual("5", "366")),
 			quantity("service_life", unit.Span, "7 years", "required life: calendar time, or working hours with life_basis", positive, inherit, usual("1 month", "50 years")),
 			word("life_basis", []string{"calendar", "working"}, "what the service life counts: calendar time, or working hours (hours_per_day, days_per_year); required where it is written in hours", inherit),
-			word("shock", []string{"smooth", "ordinary", "shocks"}, "how the load comes on; sets the load factor", inherit),
+			word("shock", []string{"smooth", "ordinary", "shocks"}, "how the load comes on; sets the load factor", inherit, instead("load_factor")),
 			number("load_factor", "1.3", "load factor fw, instead of shock", between(1, 5), inherit, usual("1", "3.5")),
 			quantity("reliability", unit.Percentage, "95 %", "required reliability of the life, 90 % to 99 %", between(0.9, 0.99), inherit, byDefault("90 %", "the usual basis of rating life, ISO 3408-5")),
 			build(&Field{Name: "commissioned", Sort: Date, Example: `"2019-04-01"`, Doc: "day of commissioning"}, []option{inherit}),
@@ -417,7 +429,7 @@ func axisBlocks() []*Block {
 			partRef("part", "nut", "nut", "g20x10", "the nut from a parts file"),
 			word("flange_toward", []string{"fixed", "supported", "free"}, "the end of the shaft that the flange faces"),
 			text("flange_reason", "mounting space", "why the flange does not face the fixed end"),
-			quantity("preload", unit.Force, "520 N", `preload; "0 N" for a nut with play`, notNegative, usual("5 N", "200 kN")),
+			quantity("preload", unit.Force, "520 N", `preload; "0 N" for a nut with play`, notNegative, usual("5 N", "200 kN"), instead("backlash")),
 			quantity("drag_torque", unit.Torque, "0.32 N m ± 30 %", "drag torque of the preloaded nut, as measured or as its drawing permits it", notNegative, usual("0.5 mN m", "50 N m")),
 			quantity("backlash", unit.Length, "5 um", "axial play", notNegative, usual("0.5 um", "0.5 mm")),
 			flag("transfer_sleeve", "a sleeve takes the nut off the shaft without losing balls", inherit),
@@ -498,7 +510,7 @@ func axisBlocks() []*Block {
 func axisTop() []*Field {
 	return []*Field{
 		text("description", "what it does, in words", "what it does, in words"),
-		word("orientation", []string{"horizontal", "vertical"}, "how the axis stands; positive travel of a vertical axis is upward", inherit),
+		word("orientation", []string{"horizontal", "vertical"}, "how the axis stands; positive travel of a vertical axis is upward", inherit, instead("incline")),
 		quantity("incline", unit.Angle, "30 deg", "incline from the horizontal, instead of orientation; positive travel is uphill", between(0, 1.5707963267948968), usual("1 deg", "90 deg")),
 		partRef("environment", "environment", "environment", "hall", "the environment it works in", inherit),
 	}

@@ -5,9 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 
-	"github.com/mattn/go-isatty"
 	"github.com/spf13/cobra"
 
 	"trammel/cmd/internal/sanitize"
@@ -74,7 +72,7 @@ func runAdopt(ctx context.Context, o tableimport.Options, out, errOut io.Writer)
 		return fmt.Errorf("--workers %d is out of range; give a number from 1 to 1024", o.Workers)
 	}
 	shown := false
-	if f, ok := errOut.(*os.File); ok && isatty.IsTerminal(f.Fd()) {
+	if isTerminal(errOut) {
 		o.Progress = func(rows int) {
 			shown = true
 			sanitize.Fprintf(errOut, "\r%d rows", rows)

@@ -5,12 +5,8 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
-	"sync"
-	"sync/atomic"
 	"time"
 
-	"github.com/mattn/go-isatty"
 	"github.com/spf13/cobra"
 
 	"trammel/cmd/internal/audit"
@@ -54,6 +50,7 @@ be read are listed in the report.
 	f.IntVar(&o.top, "top", 10, "number of entries shown in each list of the text form")
 	f.BoolVar(&o.noMerge, "no-merge", false, "do not search for near-duplicate screws (faster)")
 	f.StringVar(&o.failAt, "fail-at", "never", "lowest level that gives exit status 1: error, warning, note, unjudged or never")
+	offer(c, "fail-at", "error", "warning", "note", "unjudged", "never")
 	f.StringVar(&o.today, "today", "", "date used to judge waivers, age and regreasing (default today)")
 	f.IntVar(&o.workers, "workers", 0, "number of files judged in parallel (default: one per processor)")
 	return c
@@ -101,7 +98,7 @@ func (o *auditOptions) run(ctx context.Context, args []string, out, errOut io.Wr
 		return errors.New("no axis could be read; fix the files named above or name a folder with axis files")
 	}
 	if !o.noMerge {
-		progress.start("near-duplicate screws: searching")
+		progress.task("searching for near-duplicate screws", 0)
 		if err := until(ctx, func() error { fleet.FindMerges(ctx, o.workers); return nil }); err != nil {
 			return err
 		}
@@ -165,9 +162,10 @@ func (o *auditOptions) judge(ctx context.Context, jobs []*job, today time.Time, 
 	}
 	fleet := audit.New(today, trees...)
 	err := until(ctx, func() error {
+		progress.task("files judged", axisFiles(jobs, nil))
 		for i, j := range jobs {
 			sum := run.Files(rules.Book(), j.tree, j.files, run.Options{
-				Today: today, Workers: o.workers, Whole: j.whole, Context: ctx, Done: func(n int) { progress.count("judged", n) }, As: run.Look{Lean: true, Each: func(rep *judge.Report) { fleet.Add(i, rep) }},
+				Today: today, Workers: o.workers, Whole: j.whole, Context: ctx, Done: func(int) { progress.add() }, As: run.Look{Lean: true, Each: func(rep *judge.Report) { fleet.Add(i, rep) }},
 			})
 			for _, p := range j.problems {
 				sum.Findings = append(sum.Findings, judge.FindingOf(p))
@@ -180,74 +178,4 @@ func (o *auditOptions) judge(ctx context.Context, jobs []*job, today time.Time, 
 		fleet.Finish()
 	}
 	return fleet, err
-}
-
-// A progress tells a person at a terminal how far it is; it says nothing
-// elsewhere.
-type progress struct {
-	w    io.Writer // nil where nobody watches
-	n    atomic.Int64
-	mu   sync.Mutex
-	what string
-	stop chan struct{}
-	done chan struct{}
-}
-
-func newProgress(w io.Writer) *progress {
-	p := &progress{}
-	if f, ok := w.(*os.File); ok && isatty.IsTerminal(f.Fd()) && os.Getenv("TERM") != "dumb" {
-		p.w = w
-	}
-	return p
-}
-
-// count adds axes.
-func (p *progress) count(what string, axes int) {
-	if p.n.Add(int64(axes)) == int64(axes) {
-		p.start("axes " + what)
-	}
-}
-
-// start says what is counted from now on.
-func (p *progress) start(what string) {
-	if p.w == nil {
-		return
-	}
-	p.mu.Lock()
-	defer p.mu.Unlock()
-	p.what = what
-	if p.stop != nil {
-		return
-	}
-	p.stop, p.done = make(chan struct{}), make(chan struct{})
-	go p.tick(p.stop, p.done)
-}
-
-func (p *progress) tick(stop, done chan struct{}) {
-	defer close(done)
-	t := time.NewTicker(100 * time.Millisecond)
-	defer t.Stop()
-	for {
-		select {
-		case <-stop:
-			sanitize.Fprintf(p.w, "\r\x1b[K")
-			return
-		case <-t.C:
-			p.mu.Lock()
-			sanitize.Fprintf(p.w, "\r\x1b[K%d %s", p.n.Load(), p.what)
-			p.mu.Unlock()
-		}
-	}
-}
-
-// end takes the line away.
-func (p *progress) end() {
-	p.mu.Lock()
-	stop, done := p.stop, p.done
-	p.stop = nil
-	p.mu.Unlock()
-	if stop != nil {
-		close(stop)
-		<-done
-	}
 }

@@ -51,6 +51,7 @@ func (o *auditOptions) writeSheets(ctx context.Context, fleet *audit.Fleet, page
 	var gate sync.RWMutex
 	var once sync.Once
 	var failed error
+	p.task("sheets written", fleet.Axes())
 	err = until(ctx, func() error {
 		fleet.EachWhole(func(t audit.Tree, tree int, files []string) {
 			run.Files(rules.Book(), t.Tree, files, run.Options{
@@ -74,7 +75,7 @@ func (o *auditOptions) writeSheets(ctx context.Context, fleet *audit.Fleet, page
 						return
 					}
 					fleet.SetSheet(tree, a, link+name)
-					p.count("written", 1)
+					p.add()
 				}},
 			})
 		})

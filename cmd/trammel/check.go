@@ -285,6 +285,11 @@ var toldFiles = report.ManyAxes // a test sets it lower
 func (r *checkRun) judge() error {
 	progress := newProgress(r.errOut)
 	defer progress.end()
+	var owns func(string) bool
+	if r.part != nil {
+		owns = r.part.owns
+	}
+	progress.task("files judged", axisFiles(r.jobs, owns))
 	for _, j := range r.jobs {
 		opt := r.options(j, progress)
 		var set *expect.Set
@@ -339,7 +344,7 @@ func (r *checkRun) options(j *job, progress *progress) run.Options {
 		look.Each = r.verdicts.Add
 	}
 	opt := run.Options{
-		Today: r.today, Fixes: !r.noFixes, Workers: r.workers, Whole: j.whole, Context: r.ctx, Done: func(n int) { progress.count("judged", n) }, As: look,
+		Today: r.today, Fixes: !r.noFixes, Workers: r.workers, Whole: j.whole, Context: r.ctx, Done: func(int) { progress.add() }, As: look,
 		LetGo: r.seen == nil, // who is told of the job may use its tree
 	}
 	if r.part != nil {

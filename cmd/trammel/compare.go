@@ -57,7 +57,7 @@ job.
 			case n < 1 || n > 2:
 				return fmt.Errorf("%d revisions found, 1 or 2 are expected; write trammel compare from [to] [-- path...]", n)
 			}
-			return o.run(c.Context(), args, paths, c.OutOrStdout())
+			return o.run(c.Context(), args, paths, c.OutOrStdout(), c.ErrOrStderr())
 		},
 	}
 	outputFlags(c, &o.outputOptions, compareForms, "text")
@@ -74,7 +74,7 @@ type compareOptions struct {
 	since       string
 }
 
-func (o *compareOptions) run(ctx context.Context, revs, args []string, out io.Writer) error {
+func (o *compareOptions) run(ctx context.Context, revs, args []string, out, errOut io.Writer) error {
 	list, err := outputs(&o.outputOptions, compareForms)
 	if err != nil {
 		return err
@@ -90,13 +90,16 @@ func (o *compareOptions) run(ctx context.Context, revs, args []string, out io.Wr
 	}
 	var c *compare.Comparison
 	var j *job
+	progress := newProgress(errOut)
+	defer progress.end()
 	err = until(ctx, func() (err error) {
-		c, j, err = compareStates(ctx, revs[0], to, args)
+		c, j, err = compareStates(ctx, revs[0], to, args, progress)
 		return err
 	})
 	if err != nil {
 		return err
 	}
+	progress.end()
 	if err := writeAll(ctx, list, &comparedStates{c, o.all, j, revs[0], stateName(to)}, false, out, []string{j.root}); err != nil {
 		return err
 	}
@@ -108,7 +111,7 @@ func (o *compareOptions) run(ctx context.Context, revs, args []string, out io.Wr
 
 // compareStates compares two states of what is at some paths; none for all of the
 // repository.
-func compareStates(ctx context.Context, from, to string, args []string) (*compare.Comparison, *job, error) {
+func compareStates(ctx context.Context, from, to string, args []string, p *progress) (*compare.Comparison, *job, error) {
 	cwd, err := workingFolder()
 	if err != nil {
 		return nil, nil, err
@@ -139,11 +142,11 @@ func compareStates(ctx context.Context, from, to string, args []string) (*compar
 	j := newJob(repo.Root(), now.fsys, cwd)
 	was, is, names := bothSides(hits, changes)
 	is = append(is, gitfs.InTheWay(now.has, changes)...)
-	a, sum := judgeSide(ctx, old, was)
+	a, sum := judgeSide(ctx, old, was, p)
 	if err := unreadable(sum, func(p spec.Place) spec.Place { return p }); err != nil {
 		return nil, nil, fmt.Errorf("at %s: %w", from, err)
 	}
-	b, sum := judgeSide(ctx, now, is)
+	b, sum := judgeSide(ctx, now, is, p)
 	if err := unreadable(sum, j.Show); err != nil {
 		return nil, nil, fmt.Errorf("in the %s: %w", stateWords(to), err)
 	}
@@ -174,12 +177,15 @@ func bothSides(hits impact.Impact, changes []impact.Change) (was, is []string, n
 }
 
 // judgeSide judges files of a state, as far as they are there.
-func judgeSide(ctx context.Context, s state, files []string) (*compare.Side, *run.Summary) {
+func judgeSide(ctx context.Context, s state, files []string, p *progress) (*compare.Side, *run.Summary) {
 	slices.Sort(files)
 	// What cannot be read must be said, not taken for gone.
 	there := slices.DeleteFunc(slices.Compact(files), func(f string) bool { return !s.has(f) })
 	out := compare.NewSide()
-	return out, run.Files(rules.Book(), spec.NewTree(s.fsys), there, run.Options{Today: midnight(time.Now()), Context: ctx, As: run.Look{Each: out.Add}})
+	p.task("files judged", axisFiles([]*job{{files: there}}, nil))
+	return out, run.Files(rules.Book(), spec.NewTree(s.fsys), there, run.Options{
+		Today: midnight(time.Now()), Context: ctx, Done: func(int) { p.add() }, As: run.Look{Each: out.Add},
+	})
 }
 
 // unreadable is an error where some text cannot be read, since a comparison would be

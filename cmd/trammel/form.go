@@ -35,11 +35,11 @@ const (
 )
 
 // shown is how the reader sees what is written.
-type shown struct{ colored bool }
+type shown struct{ report.Screen }
 
 // checkForms are those of check and merge.
 var checkForms = []form[*page]{
-	{"text", "people and editors", needsFindings, func(w io.Writer, p *page, o shown) error { return report.Text(w, p.run, o.colored) }},
+	{"text", "people and editors", needsFindings, func(w io.Writer, p *page, o shown) error { return report.Text(w, p.run, o.Screen) }},
 	{"missing", "pasting: the lines that rules lack", needsFindings, func(w io.Writer, p *page, _ shown) error { return report.Missing(w, p.run) }},
 	{"json", "programs", needsQuantities, func(w io.Writer, p *page, _ shown) error { return report.JSON(w, p.run, p.axes, p.share) }},
 	{"sarif", "review sites and viewers of findings", needsFindings, func(w io.Writer, p *page, _ shown) error { return report.SARIF(w, p.run, p.meta) }},
@@ -155,6 +155,9 @@ func outputFlags[T any](c *cobra.Command, o *outputOptions, forms []form[T], usu
 	f.StringArrayVar(&o.write, "write", nil, beside)
 	o.flag = f.Changed
 	offer(c, "form", formNames(forms)...)
+	if err := c.RegisterFlagCompletionFunc("write", completeWrite(formNames(forms))); err != nil {
+		panic(err) // the option stands above
+	}
 }
 
 // An output is one form of the output and where it goes; "" is standard output.
@@ -199,7 +202,11 @@ func outputs[T any](o *outputOptions, forms []form[T]) ([]output[T], error) {
 // what was read: below them no link is followed.
 func writeAll[T any](ctx context.Context, list []output[T], found T, colored bool, out io.Writer, trees []string) error {
 	for _, w := range list {
-		err := writeRendered(ctx, w.file, out, trees, func(to io.Writer) error { return w.write(to, found, shown{colored && w.file == ""}) })
+		var on report.Screen
+		if w.file == "" {
+			on = report.Screen{Colored: colored, Width: terminalWidth(out)}
+		}
+		err := writeRendered(ctx, w.file, out, trees, func(to io.Writer) error { return w.write(to, found, shown{on}) })
 		if err != nil {
 			return err
 		}

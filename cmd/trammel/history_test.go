@@ -63,7 +63,7 @@ func commitAll(tb testing.TB, words string) string {
 // The repository of the bakery's files is made once and copied: git takes longer.
 var (
 	bakeryHistory = sync.OnceValues(makeBakery)
-	bakeryFolder     string
+	bakeryFolder  string
 )
 
 func makeBakery() (string, error) {

@@ -129,6 +129,7 @@ trammel-check.1 and so on; trammel explain prints the page of a rule.
 		Version:       about(),
 	}
 	root.AddCommand(checkCommand(), hookCommand(), newCommand(), explainCommand(), mergeCommand(), rulesCommand(), sheetCommand(), sizeCommand(), enquiryCommand(), compareCommand(), tidyCommand(), completionCommand(), manualCommand(), auditCommand(), adoptCommand(), editorCommand())
+	completeAll(root)
 	root.CompletionOptions.DisableDefaultCmd = true // ours names fewer shells
 	root.SetFlagErrorFunc(flagError)
 	return root

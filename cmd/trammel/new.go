@@ -54,7 +54,7 @@ func newCommand() *cobra.Command {
 		Use:   "new [axis|machine|parts|policy] [path] [kind...]",
 		Short: "Write a new file to fill in",
 		Long: `new writes a file to fill in. It holds every line that the rules need, as a comment
-with its meaning and unit; remove the mark where you write a value. Until then the line is
+with its meaning and unit: remove the # where you write a value. Until then the line is
 not declared: nothing is guessed. A file that exists is left alone.
 
   trammel new                         in an empty folder: a small repository
@@ -216,7 +216,7 @@ func (o *newOptions) axis(ctx context.Context, name string, shown *shownModel) (
 		missed[f] = true
 	}
 	var b bytes.Buffer
-	sanitize.Fprintf(&b, "# Take the mark off a line and fill in its value. What is not written is not declared:\n# trammel check says which rules wait for it. A part gives all its values at once.\n")
+	sanitize.Fprintf(&b, "# Remove the # before a line and write its value where … stands. A line that keeps its # is not\n# declared: trammel check says which rules wait for it. A part gives all its values at once.\n")
 	b.WriteString(shown.head())
 	sanitize.Fprintf(&b, "axis %q {\n", name)
 	if s.top != "" {
@@ -264,9 +264,13 @@ func axisBlock(b *bytes.Buffer, block *spec.Block, missed map[string]bool, moves
 	}
 }
 
-// openField writes a field as a comment, its value left open.
+// openField writes a field as a comment, its value left open, and below it the one that
+// says as much in another way.
 func openField(b *bytes.Buffer, f *spec.Field) {
 	sanitize.Fprintf(b, "# %s = %s # %s\n", f.Name, report.Open(f), f.Doc)
+	if o := f.Other(); o != nil {
+		sanitize.Fprintf(b, "# %s = %s # %s\n", o.Name, report.Open(o), report.InPlaceOf(f, o))
+	}
 }
 
 func machineToFill(name string) ([]byte, error) {

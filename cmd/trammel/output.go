@@ -10,7 +10,6 @@ import (
 	"slices"
 
 	"github.com/fatih/color"
-	"github.com/mattn/go-isatty"
 	"github.com/spf13/cobra"
 
 	"trammel/cmd/internal/atomicfile"
@@ -123,8 +122,7 @@ func useColor(option string, out io.Writer) (bool, error) {
 	if os.Getenv("TERM") == "dumb" {
 		return false, nil
 	}
-	f, ok := out.(*os.File)
-	return ok && isatty.IsTerminal(f.Fd()), nil
+	return isTerminal(out), nil
 }
 
 // A page is what is written in the forms of check.

@@ -154,7 +154,7 @@ var (
 
 	LostMotion = calc(Quantity{
 		Name: "lost_motion", Section: OfAccuracy, Symbol: "s_l", Title: "lost motion on reversal", Kind: u.Length,
-		Formula: "s_ad + s_τ + 2·F_f/R_z", Source: srcElementary, Needs: qs(ReversalFriction, DriveRigidity), May: qs(Backlash, Preload, DrivePlay), Lacks: qs(Backlash),
+		Formula: "s_ad + s_τ + 2·F_f/R_z", Source: srcElementary, Needs: qs(ReversalFriction, DriveRigidity), May: qs(Backlash, Preload, DrivePlay), Lacks: qs(Preload, Backlash), lackOf: playLacks,
 		inForce: func(a []float64) string {
 			return given("s_ad + s_τ + 2·F_f/R_z", a[2], "s_ad + ", a[4], "s_τ + ")
 		},
@@ -202,7 +202,7 @@ var (
 
 	Play = calc(Quantity{
 		Name: "axial_play", Section: OfAccuracy, Symbol: "s_a", Title: "axial play used", Kind: u.Length,
-		Formula: "s_ad if s_ad is given; 0 if F_pr > 0", Source: srcElementary, May: qs(Backlash, Preload), Lacks: qs(Backlash),
+		Formula: "s_ad if s_ad is given; 0 if F_pr > 0", Source: srcElementary, May: qs(Backlash, Preload), Lacks: qs(Preload, Backlash), lackOf: playLacks,
 		inForce: firstOf("s_ad", "0 if F_pr > 0"),
 	}, func(a []float64) float64 { return play(a[0], a[1]) })
 
@@ -237,6 +237,14 @@ var (
 		return m
 	})
 )
+
+// playLacks asks for the preload, and for the play of a nut that has none.
+func playLacks(c *Calc) []*Quantity {
+	if c.Known(Preload) {
+		return qs(Backlash)
+	}
+	return qs(Preload)
+}
 
 func play(backlash, preload float64) float64 {
 	if backlash == backlash {

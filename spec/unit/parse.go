@@ -178,6 +178,9 @@ func parseTolerance(s, left, mark, right string, k Kind) (Quantity, error) {
 	bad := func(detail, near string) (Quantity, error) {
 		return Quantity{}, &Error{Problem: BadTolerance, Text: s, Want: k, Near: near, detail: detail}
 	}
+	if left == "" && mark == "…" { // as a new file has it
+		return bad("the … stands for a number to fill in", "")
+	}
 	if left == "" || right == "" {
 		return bad("one side of the "+mark+" is empty", "")
 	}

@@ -144,6 +144,18 @@ type Step struct {
 	Sum     int    // with all steps so far
 }
 
+// shown names the lines of a step, each with the one that may stand in its place.
+func (s *Step) shown() string {
+	var out []string
+	for _, l := range s.Lines {
+		if f := spec.Language().FieldAt(l); f != nil && f.Other() != nil {
+			l += " or " + f.Instead
+		}
+		out = append(out, l)
+	}
+	return strings.Join(out, " + ")
+}
+
 // Steps chooses kinds of missing lines: again and again those of one waiting
 // rule that let the most rules of the fleet be judged for each kind, until all
 // are or there are most steps.

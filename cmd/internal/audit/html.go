@@ -288,7 +288,7 @@ func (p *page) gaps() {
 		steps := g.steps(mostSteps)
 		p.table("Missing lines", []string{"line", "where", "rules it lets be judged#", "total of those waiting#"}, len(steps), func(t *document.Table, i int) {
 			s := &steps[i]
-			t.Add(strings.Join(s.Lines, " + "), s.Where, "+"+thousands(s.Judged), percent(float64(s.Sum)/float64(g.waiting)))
+			t.Add(s.shown(), s.Where, "+"+thousands(s.Judged), percent(float64(s.Sum)/float64(g.waiting)))
 		})
 	}
 	if g.other > 0 {

@@ -180,7 +180,7 @@ func (p *summary) gaps() {
 		p.line("%s not judged because lines are missing; these lines would let the most be judged:", plural(g.waiting, "rule", "rules"))
 		t := &document.Table{Head: []string{"line", "where", "rules", "total"}}
 		for _, s := range g.steps(p.most) {
-			t.Add(strings.Join(s.Lines, " + "), s.Where, "+"+thousands(s.Judged), percent(float64(s.Sum)/float64(g.waiting)))
+			t.Add(s.shown(), s.Where, "+"+thousands(s.Judged), percent(float64(s.Sum)/float64(g.waiting)))
 		}
 		p.add(t)
 	}

@@ -419,3 +419,9 @@ func (r *Repo) MergeBase(a, b string) (string, error) {
 // specs are pathspecs for the spec files of the whole repository, and models. The
 // asterisk stands for slashes too; this form is the fastest git knows.
 var specs = []string{"*" + spec.AxisSuffix, "*" + spec.PartsSuffix, "*" + spec.PolicySuffix, ":(icase)*.step", ":(icase)*.stp"}
+
+// Names lists branches and tags, the latest first, at most 500.
+func (r *Repo) Names() ([]string, error) {
+	out, err := r.git("for-each-ref", "--count=500", "--sort=-creatordate", "--format=%(refname:short)", "refs/heads", "refs/tags", "refs/remotes")
+	return strings.Fields(string(out)), err
+}

@@ -72,7 +72,7 @@ func TestTextLeavesKnownOut(t *testing.T) {
 	run := invented(finding("critical-speed", "lift", judge.Error, 1.2), finding("buckling", "lift", judge.Error, 1.2))
 	run.Known = map[int]bool{0: true}
 	var b bytes.Buffer
-	if err := Text(&b, run, false); err != nil {
+	if err := Text(&b, run, Screen{}); err != nil {
 		t.Fatal(err)
 	}
 	if s := b.String(); strings.Contains(s, "critical-speed") || !strings.Contains(s, "buckling") || !strings.Contains(s, "1 finding (1 error), 1 known, 0 not judged") {

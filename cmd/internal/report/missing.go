@@ -39,13 +39,17 @@ func missingOf(b *bufio.Writer, axis *axisGaps) (n int) {
 		if g.Missing == "" {
 			continue
 		}
-		head, line := missingLineOf(g)
+		head, line, field := missingLineOf(g)
 		k := slices.IndexFunc(blocks, func(x *block) bool { return x.head == head && x.at.File == g.Place.File })
 		if k < 0 {
 			k = len(blocks)
 			blocks = append(blocks, &block{head: head, at: g.Place})
 		}
 		blocks[k].lines = append(blocks[k].lines, line)
+		if field != nil && field.Other() != nil {
+			o := field.Other()
+			blocks[k].lines = append(blocks[k].lines, missingLine{o.Name + " = " + Open(o), InPlaceOf(field, o)})
+		}
 		n++
 	}
 	if n > 0 {
@@ -86,14 +90,14 @@ const widest = 40
 type missingLine struct{ text, what string }
 
 // missingLineOf finds the block a missing line belongs to.
-func missingLineOf(g *judge.MissingInput) (head string, line missingLine) {
+func missingLineOf(g *judge.MissingInput) (head string, line missingLine, f *spec.Field) {
 	lang := spec.Language()
 	what := " (for " + ruleList(g.Rules) + ")"
 	name, of, has := strings.Cut(g.Missing, " of ")
 	switch {
 	case has && strings.HasPrefix(of, "move "):
-		f := lang.FieldAt("motion.move." + name)
-		return "move " + quoted(strings.TrimPrefix(of, "move ")), openLine(f, name, what)
+		f = lang.FieldAt("motion.move." + name)
+		return "move " + quoted(strings.TrimPrefix(of, "move ")), openLine(f, name, what), f
 	case has:
 		kind, part, _ := strings.Cut(of, ".")
 		for _, k := range lang.PartKinds() {
@@ -102,19 +106,24 @@ func missingLineOf(g *judge.MissingInput) (head string, line missingLine) {
 			}
 			for _, f := range k.Fields {
 				if f.Name == name {
-					return kind + " " + quoted(part), openLine(f, name, what)
+					return kind + " " + quoted(part), openLine(f, name, what), nil
 				}
 			}
 		}
 	}
-	f := lang.FieldAt(g.Missing)
+	f = lang.FieldAt(g.Missing)
 	if f == nil {
-		return "", missingLine{g.Missing, "is missing" + what}
+		return "", missingLine{g.Missing, "is missing" + what}, nil
 	}
-	if i := strings.LastIndexByte(f.Path, '.'); i >= 0 {
-		return f.Path[:i], openLine(f, f.Name, what)
+	return strings.TrimSuffix(strings.TrimSuffix(f.Path, f.Name), "."), openLine(f, f.Name, what), f
+}
+
+// InPlaceOf says what a field is that may stand in the place of another.
+func InPlaceOf(f, other *spec.Field) string {
+	if strings.Contains(other.Doc, "instead of "+f.Name) {
+		return "or: " + other.Doc
 	}
-	return "", openLine(f, f.Name, what)
+	return "or, instead of " + f.Name + ": " + other.Doc
 }
 
 func quoted(name string) string { return "\"" + strings.Trim(name, `["]`) + "\"" }

@@ -407,7 +407,7 @@ func TestWriteErrors(t *testing.T) {
 		"SARIF":       func(w *broken) error { return SARIF(w, run, Meta{}) },
 		"JUnit":       func(w *broken) error { return JUnit(w, run, axes, Meta{}) },
 		"Annotations": func(w *broken) error { return Annotations(w, run, Meta{}) },
-		"Text":        func(w *broken) error { return Text(w, run, false) },
+		"Text":        func(w *broken) error { return Text(w, run, Screen{}) },
 	} {
 		for _, after := range []int{0, 10, 900} {
 			if write(&broken{after}) == nil {

@@ -113,7 +113,7 @@ func FuzzMerge(f *testing.F) {
 		}
 		meta := Meta{Version: "v", Name: m.Name}
 		for _, err := range []error{
-			Text(io.Discard, &m.Run, false), JSON(io.Discard, &m.Run, m.Axes, nil), SARIF(io.Discard, &m.Run, meta),
+			Text(io.Discard, &m.Run, Screen{}), JSON(io.Discard, &m.Run, m.Axes, nil), SARIF(io.Discard, &m.Run, meta),
 			JUnit(io.Discard, &m.Run, m.Axes, meta), Annotations(io.Discard, &m.Run, meta),
 		} {
 			if err != nil {

@@ -27,10 +27,17 @@ type Run struct {
 	Closing string                   // the last line of a text; "": what was counted
 }
 
+// A Screen is what is known of where a text is read.
+type Screen struct {
+	Colored bool
+	Width   int // of a terminal, in columns: longer lines are wrapped or cut; 0 for none
+}
+
 // Text writes findings for people, in the GNU error format with what they need
 // below.
-func Text(w io.Writer, run *Run, colored bool) error {
-	p := &printer{w: bufio.NewWriter(w), run: run}
+func Text(w io.Writer, run *Run, on Screen) error {
+	colored := on.Colored
+	p := &printer{w: bufio.NewWriter(w), run: run, width: on.Width}
 	p.bold = paint(colored, color.Bold)
 	p.dim = paint(colored, color.Faint)
 	p.mark = paint(colored, color.FgCyan)
@@ -48,7 +55,7 @@ func Text(w io.Writer, run *Run, colored bool) error {
 	if last == "" {
 		last = Closing(run)
 	}
-	sanitize.Fprintf(p.w, "%s\n", p.bold(last))
+	p.line(4, "%s", p.bold(last))
 	return p.w.Flush()
 }
 
@@ -65,16 +72,26 @@ func paint(on bool, attrs ...color.Attribute) func(string) sanitize.Safe {
 type printer struct {
 	w               *bufio.Writer
 	run             *Run
+	width           int // 0: lines are as long as they are
 	bold, dim, mark func(string) sanitize.Safe
 	severity        map[judge.Severity]func(string) sanitize.Safe
 	file            string
 	lines           []string
 }
 
+// line writes a line; what is wrapped of it is indented.
+func (p *printer) line(indent int, format string, args ...any) {
+	text := sanitize.Sprintf(format, args...)
+	if p.width > 0 {
+		text = wrap(text, p.width, indent)
+	}
+	_, _ = p.w.WriteString(text + "\n")
+}
+
 func (p *printer) finding(f *judge.Finding) {
-	sanitize.Fprintf(p.w, "%s %s %s %s\n", p.bold(f.Place.String()+":"), p.severity[f.Severity](f.Severity.String()+":"), f.Message, p.dim("["+f.Rule+"]"))
+	p.line(4, "%s %s %s %s", p.bold(f.Place.String()+":"), p.severity[f.Severity](f.Severity.String()+":"), f.Message, p.dim("["+f.Rule+"]"))
 	if f.Waiver != nil {
-		sanitize.Fprintf(p.w, "   waived until %s: %s\n", f.Waiver.Until.Text, f.Waiver.Reason.Text)
+		p.line(6, "   waived until %s: %s", f.Waiver.Until.Text, f.Waiver.Reason.Text)
 		return
 	}
 	p.source(f.Place)
@@ -83,16 +100,16 @@ func (p *printer) finding(f *judge.Finding) {
 		for _, e := range f.Inputs {
 			list = append(list, entryWords(e, f.Place.File))
 		}
-		sanitize.Fprintf(p.w, "   inputs: %s\n", strings.Join(list, ", "))
+		p.line(6, "   inputs: %s", strings.Join(list, ", "))
 	}
 	if fixes := fixWords(f.Fixes); fixes != "" {
-		sanitize.Fprintf(p.w, "   %s\n", fixes)
+		p.line(6, "   %s", fixes)
 	}
 	if c := rules.Book().Caution(f.Rule); c != "" {
-		sanitize.Fprintf(p.w, "   caution: %s\n", c)
+		p.line(6, "   caution: %s", c)
 	}
 	for _, r := range f.Related {
-		sanitize.Fprintf(p.w, "%s %s %s\n", p.bold(r.Place.String()+":"), p.severity[judge.Note]("note:"), r.Message)
+		p.line(4, "%s %s %s", p.bold(r.Place.String()+":"), p.severity[judge.Note]("note:"), r.Message)
 	}
 }
 
@@ -238,14 +255,14 @@ func (p *printer) axisGaps(x *axisGaps) {
 	case len(x.list) == 1:
 		p.gap(x.list[0])
 	default:
-		sanitize.Fprintf(p.w, "%s %s %s of axis %s; the first: %s\n", p.bold(x.list[0].Place.String()+":"), p.notJudged(), sanitize.Count(n, "rule", "rules"), x.axis, GapLine(x.list[0]))
+		p.line(4, "%s %s %s of axis %s; the first: %s", p.bold(x.list[0].Place.String()+":"), p.notJudged(), sanitize.Count(n, "rule", "rules"), x.axis, GapLine(x.list[0]))
 	}
 }
 
 func (p *printer) notJudged() sanitize.Safe { return p.mark("note: not judged:") }
 
 func (p *printer) gap(g *judge.MissingInput) {
-	sanitize.Fprintf(p.w, "%s %s %s\n", p.bold(g.Place.String()+":"), p.notJudged(), GapLine(g))
+	p.line(4, "%s %s %s", p.bold(g.Place.String()+":"), p.notJudged(), GapLine(g))
 }
 
 func (p *printer) unlock(u *judge.NextInputs, rest string) {
@@ -260,7 +277,7 @@ func (p *printer) unlock(u *judge.NextInputs, rest string) {
 	if u.Waiting == 1 {
 		lack = "lacks"
 	}
-	sanitize.Fprintf(p.w, "%s %s %s of axis %s %s inputs; to judge %d of them declare %s\n",
+	p.line(4, "%s %s %s of axis %s %s inputs; to judge %d of them declare %s",
 		p.bold(u.Place.String()+":"), p.notJudged(), sanitize.Count(u.Waiting, "rule", "rules"), u.Axis, lack, u.Judged, strings.Join(lines, ", ")+more+rest)
 }
 
@@ -281,6 +298,10 @@ func (p *printer) source(at spec.Place) {
 	if at.EndLine == at.Line {
 		end = max(start, byteOfColumn(line, int(at.EndCol)))
 	}
+	if p.width >= narrowest {
+		p.window(at, line, start, end)
+		return
+	}
 	if len(line) > maxLine {
 		return // a line that long helps nobody
 	}
@@ -294,6 +315,17 @@ func (p *printer) source(at spec.Place) {
 	}
 	marks := strings.Repeat("~", max(1, runewidth.StringWidth(sanitize.Line(line[start:end]))))
 	sanitize.Fprintf(p.w, "%5d | %s\n      | %s%s\n", at.Line, line, lead, p.mark(marks))
+}
+
+// margin is the width of what stands before a source line.
+const margin = 8
+
+// window writes what a terminal has room for of the marked line.
+func (p *printer) window(at spec.Place, line string, start, end int) {
+	columns := func(s string) int { return runewidth.StringWidth(spread(sanitize.Line(s))) }
+	from := columns(line[:start])
+	text, mark := cutOut(spread(sanitize.Line(line)), span{from, max(from+1, columns(line[:end]))}, p.width-margin)
+	sanitize.Fprintf(p.w, "%5d | %s\n      | %s%s\n", at.Line, text, strings.Repeat(" ", mark.from), p.mark(strings.Repeat("~", mark.to-mark.from)))
 }
 
 const maxLine = 400

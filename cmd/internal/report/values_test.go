@@ -180,7 +180,7 @@ func FuzzMergeValues(f *testing.F) {
 		}
 		meta := Meta{Version: "v", Name: m.Name}
 		for form, write := range map[string]func(io.Writer) error{
-			"text":        func(w io.Writer) error { return Text(w, &m.Run, false) },
+			"text":        func(w io.Writer) error { return Text(w, &m.Run, Screen{}) },
 			"json":        func(w io.Writer) error { return JSON(w, &m.Run, m.Axes, nil) },
 			"sarif":       func(w io.Writer) error { return SARIF(w, &m.Run, meta) },
 			"junit":       func(w io.Writer) error { return JUnit(w, &m.Run, m.Axes, meta) },

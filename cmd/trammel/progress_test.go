@@ -1,0 +1,54 @@
+package main
+
+import (
+	"bytes"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+)
+
+// TestProgress: what is counted is shown with its total, and the line is taken away; a
+// stream that is no terminal shows nothing.
+func TestProgress(t *testing.T) {
+	t.Parallel()
+	var b bytes.Buffer
+	newProgress(&b).task("files judged", 3)
+	p := &progress{w: &b}
+	p.task("files judged", 3)
+	p.add()
+	p.add()
+	if got := p.line(); got != "files judged: 2 of 3" {
+		t.Error(got)
+	}
+	p.task("rows", 0)
+	if got := p.line(); got != "rows" {
+		t.Error(got)
+	}
+	p.add()
+	if got := p.line(); got != "rows: 1" {
+		t.Error(got)
+	}
+	p.end()
+	p.end()
+	if s := b.String(); s != "" && !strings.HasSuffix(s, "\r\x1b[K") {
+		t.Errorf("%q", s)
+	}
+	jobs := []*job{{files: []string{"a/x.axis.hcl", "a/p.parts.hcl", "b/y.axis.hcl"}}, {files: []string{"z.axis.hcl"}}}
+	if n, own := axisFiles(jobs, nil), axisFiles(jobs, func(d string) bool { return d == "b" }); n != 3 || own != 1 {
+		t.Errorf("%d and %d axis files", n, own)
+	}
+}
+
+// TestNoTerminal: a file is no terminal, and has no width.
+func TestNoTerminal(t *testing.T) {
+	t.Parallel()
+	f, err := os.Create(filepath.Join(t.TempDir(), "out"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	if isTerminal(f) || terminalWidth(f) != 0 || terminalWidth(&bytes.Buffer{}) != 0 {
+		t.Error("a file is taken for a terminal")
+	}
+}
