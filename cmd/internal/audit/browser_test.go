@@ -141,7 +141,7 @@ const looks = `(() => {
 	}
 	for (const e of document.querySelectorAll('table')) {
 		const r = e.parentElement;
-		if (r.tabIndex != 0 || r.getAttribute('role') != 'region' || !r.getAttribute('aria-label')) note('no scroll region around ' + name(e));
+		if (r.tabIndex != 0 || r.getAttribute('role') != 'group' || !r.getAttribute('aria-label')) note('no scrolled group around ' + name(e));
 	}
 	for (const e of document.querySelectorAll('input, select')) if (!e.labels.length) note('no label: ' + name(e));
 	if (!document.documentElement.lang || document.querySelectorAll('main').length != 1 || [...document.querySelectorAll('nav')].some(e => !e.getAttribute('aria-label'))) note('no language, or landmarks without name');

@@ -181,7 +181,7 @@ const filters = `<noscript><p>The table of all axes needs JavaScript; the CSV fo
 </div>
 <p id="count" role="status"></p>
 <div id="empty" hidden><p>No axis matches. Choose another machine, rule or state, or change the search text.</p><button type="button" class="reset">Show all axes</button></div>
-<div id="table"><div class="scroll" tabindex="0" role="region" aria-label="All axes">
+<div id="table"><div class="scroll" tabindex="0" role="group" aria-label="All axes">
 <table id="fleet">
 <thead><tr>`
 

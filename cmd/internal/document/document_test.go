@@ -126,7 +126,7 @@ Picture: a line
 <dl class="items">
 <div><dt>mass</dt><dd class="error">35 kg</dd></div>
 </dl>
-<div class="scroll" tabindex="0" role="region" aria-label="Parts">
+<div class="scroll" tabindex="0" role="group" aria-label="Parts">
 <table>
 <caption>Parts</caption>
 <thead><tr><th scope="col" class="k">part</th><th scope="col" class="n">kg</th></tr></thead>

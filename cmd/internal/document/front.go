@@ -171,7 +171,7 @@ func (d *Drawing) html(w *htmlWriter) {
 const barWidth = 200
 
 func (b *Bars) html(w *htmlWriter) {
-	w.WriteString("<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"Against the limits\">\n<table class=\"bars\">\n<thead><tr><th scope=\"col\">rule</th><th scope=\"col\">value</th><th scope=\"col\">limit</th><th scope=\"col\">the line is the limit</th><th scope=\"col\" class=\"n\">used</th></tr></thead>\n<tbody>\n")
+	w.WriteString("<div class=\"scroll\" tabindex=\"0\" role=\"group\" aria-label=\"Against the limits\">\n<table class=\"bars\">\n<thead><tr><th scope=\"col\">rule</th><th scope=\"col\">value</th><th scope=\"col\">limit</th><th scope=\"col\">the line is the limit</th><th scope=\"col\" class=\"n\">used</th></tr></thead>\n<tbody>\n")
 	for _, r := range b.Rows {
 		class, shape := "", fmt.Sprintf(`<rect x="0" y="8" width="%.1f" height="7" fill="currentColor" fill-opacity=".5"/>`, max(1, min(r.Use, 1)*barWidth))
 		if r.Over() {
@@ -204,7 +204,7 @@ func (d *Document) frontHTML(w *htmlWriter) {
 		if s.Title == "" {
 			w.put("<section id=\"%s\" class=\"%s\">\n", id, class)
 		} else {
-			w.put("<section id=\"%s\" class=\"%s\" aria-labelledby=\"h-%s\">\n<h2 id=\"h-%s\">%s</h2>\n", id, class, id, id, esc(s.Title))
+			w.put("<section id=\"%s\" class=\"%s\">\n<h2>%s</h2>\n", id, class, esc(s.Title))
 		}
 		for _, b := range s.Blocks {
 			b.html(w)

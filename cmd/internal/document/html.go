@@ -155,7 +155,11 @@ func (d *Document) contents(w *htmlWriter) {
 	if w.summary {
 		list = "ul"
 	}
-	w.put("<nav aria-label=\"Sections\">\n<%s>\n", list)
+	name := "Sections"
+	if w.prefix != "" { // landmarks of a page have names of their own
+		name += ": " + d.Title
+	}
+	w.put("<nav aria-label=\"%s\">\n<%s>\n", esc(name), list)
 	for i := range d.Sections {
 		s := &d.Sections[i]
 		name := s.Short
@@ -293,7 +297,7 @@ func (t *Table) html(w *htmlWriter) {
 	if t.Caption != "" {
 		name = t.Caption
 	}
-	w.put("<div class=\"scroll%s\" tabindex=\"0\" role=\"region\" aria-label=\"%s\">\n<table%s>\n", long, esc(name), sanitize.Safe(t.fold()))
+	w.put("<div class=\"scroll%s\" tabindex=\"0\" role=\"group\" aria-label=\"%s\">\n<table%s>\n", long, esc(name), sanitize.Safe(t.fold()))
 	if t.Caption != "" {
 		w.put("<caption>%s</caption>\n", esc(t.Caption))
 	}

@@ -94,7 +94,7 @@ const audit = `(() => {
 	}
 	for (const e of document.querySelectorAll('table')) {
 		const r = e.parentElement;
-		if (r.tabIndex != 0 || r.getAttribute('role') != 'region' || !r.getAttribute('aria-label')) note('no scroll region around ' + name(e));
+		if (r.tabIndex != 0 || r.getAttribute('role') != 'group' || !r.getAttribute('aria-label')) note('no scrolled group around ' + name(e));
 		for (const h of e.querySelectorAll('th')) {
 			if (!h.textContent.trim()) note('an empty head in ' + name(e));
 			if (!h.scope) note('a head without scope in ' + name(e));
