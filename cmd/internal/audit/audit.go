@@ -13,6 +13,7 @@ import (
 	"sync"
 	"time"
 
+	"trammel/cmd/internal/drawing"
 	"trammel/rules"
 	"trammel/rules/judge"
 	"trammel/rules/mechanics"
@@ -190,6 +191,7 @@ type Fleet struct {
 	loose      Counts // findings of no axis
 	expired    []expiredWaiver
 	dangers    []Danger
+	drawn      []drawnDanger
 	waivers    map[spec.Place]*waiverSum // that accept something, by their place as shown
 	gaps       gaps
 	broken     map[fileKey]*brokenFile
@@ -274,6 +276,7 @@ func (f *Fleet) Add(tree int, rep *judge.Report) {
 	}
 	waived, standing := map[string]bool{}, map[string]judge.Severity{}
 	var dangers []Danger
+	var marks []drawing.Mark
 	for i := range rep.Findings {
 		x := &rep.Findings[i]
 		if x.Waiver != nil {
@@ -288,6 +291,7 @@ func (f *Fleet) Add(tree int, rep *judge.Report) {
 			r.errors++
 			if rules.Book().Caution(x.Rule) != "" {
 				dangers = append(dangers, Danger{r, x.Rule, x.Message})
+				marks = append(marks, drawing.Mark{Number: len(dangers), Level: x.Severity.String(), Rule: x.Rule, Cause: x.Cause})
 			}
 		case judge.Warning:
 			r.warnings++
@@ -323,6 +327,10 @@ func (f *Fleet) Add(tree int, rep *judge.Report) {
 	r.worstUse = float32(worstUse)
 	r.setBrake(rep, waived["holding-brake"], standing["holding-brake"] > judge.Off)
 	waiting := waitingOf(rep)
+	var picture *drawing.Picture
+	if len(dangers) > 0 {
+		picture = drawing.Of(v, marks)
+	}
 
 	f.mu.Lock()
 	defer f.mu.Unlock()
@@ -346,6 +354,32 @@ func (f *Fleet) Add(tree int, rep *judge.Report) {
 	f.gaps.add(waiting, r.machine)
 	f.rows = append(f.rows, r)
 	f.dangers = append(f.dangers, dangers...)
+	if picture != nil {
+		f.draw(drawnDanger{r, picture, dangers})
+	}
+}
+
+// A drawnDanger is an axis that the page draws, with its errors in the order of their
+// numbers in the drawing.
+type drawnDanger struct {
+	*Row
+	picture *drawing.Picture
+	dangers []Danger
+}
+
+// mostDrawn is how many dangerous axes are drawn.
+const mostDrawn = 4
+
+// draw keeps a drawing as long as it is among the first.
+func (f *Fleet) draw(d drawnDanger) {
+	at, _ := slices.BinarySearchFunc(f.drawn, d, func(a, b drawnDanger) int { return byDanger(a.Row, b.Row) })
+	f.drawn = slices.Insert(f.drawn, at, d)
+	f.drawn = f.drawn[:min(len(f.drawn), mostDrawn)]
+}
+
+// byDanger compares axes: what can fall comes first.
+func byDanger(a, b *Row) int {
+	return cmp.Or(cmp.Compare(b.brake, a.brake), cmp.Compare(a.tree, b.tree), spec.ComparePlaces(a.Place, b.Place), cmp.Compare(a.Axis, b.Axis))
 }
 
 func (r *Row) setBrake(rep *judge.Report, waived, standing bool) {
@@ -512,9 +546,8 @@ func (f *Fleet) Finish() {
 			}
 		}
 	}
-	// What can fall comes first.
 	slices.SortFunc(f.dangers, func(a, b Danger) int {
-		return cmp.Or(cmp.Compare(b.brake, a.brake), cmp.Compare(a.tree, b.tree), spec.ComparePlaces(a.Place, b.Place), cmp.Compare(a.Rule, b.Rule), cmp.Compare(a.Message, b.Message))
+		return cmp.Or(byDanger(a.Row, b.Row), cmp.Compare(a.Rule, b.Rule), cmp.Compare(a.Message, b.Message))
 	})
 	slices.SortFunc(f.expired, func(a, b expiredWaiver) int {
 		return cmp.Or(spec.ComparePlaces(a.Place, b.Place), cmp.Compare(a.Message, b.Message))

@@ -128,9 +128,37 @@ func (p *page) danger() {
 			t.Mark(0, machineMark(d.machine))
 			t.Mark(1, p.sheet(d.Row))
 		})
+		p.drawings()
 	} else {
 		p.line("No error of a rule whose findings can hurt someone. That is not the same as safe: see what was not judged, and what no rule covers.")
 	}
+}
+
+// drawings shows the most dangerous axes, what is wrong with them by its number.
+func (p *page) drawings() {
+	for i := range p.f.drawn {
+		d := &p.f.drawn[i]
+		name := p.f.machineName(d.Row) + ", " + d.Axis
+		p.line("%s:", name)
+		p.add(&document.Drawing{ID: fmt.Sprintf("danger-%d", i+1), Title: name, Words: d.picture.Words(), Draw: d.picture.SVG, Sketch: d.picture.Sketch()})
+		for k, x := range d.dangers {
+			p.add(&document.Finding{Number: k + 1, Place: p.f.show(d.Row).String(), Level: "error", Message: x.Message, Rule: x.Rule})
+		}
+	}
+	if axes := p.dangerAxes(); axes > len(p.f.drawn) {
+		p.line("The first %d of %s are drawn; the sheets draw each.", len(p.f.drawn), plural(axes, "axis", "axes"))
+	}
+}
+
+// dangerAxes is how many axes have such errors.
+func (p *page) dangerAxes() (n int) {
+	var last *Row
+	for i := range p.f.dangers {
+		if p.f.dangers[i].Row != last {
+			n, last = n+1, p.f.dangers[i].Row
+		}
+	}
+	return n
 }
 
 func (p *page) lifting() {
