@@ -30,7 +30,7 @@ func (m *maker) modelled() (s document.Section, ok bool) {
 		return s, true
 	}
 	intro(&s, fmt.Sprintf("Read from %s, from the driven end on where text and model tell which it is. Nothing is calculated with it; model-agrees compares it with what is declared.", named.Text))
-	t := &document.Table{Head: []string{"from", "to", "surface", "diameter", "face"}, Number: []bool{true, true, false, false, false}}
+	t := &document.Table{Head: []string{"from", "to", "surface", "diameter", "face"}, Number: []bool{true, true, false, true, false}}
 	for i, x := range shaft.Profile.Segments {
 		if i == manySegments {
 			t.Rows = append(t.Rows, []string{"", "", fmt.Sprintf("%d more", len(shaft.Profile.Segments)-i), "", ""})
