@@ -26,7 +26,7 @@ var valuesOf = map[string]cobra.CompletionFunc{
 	"today": fixed(time.Now().Format(time.DateOnly)), "date": fixed("today", time.Now().Format(time.DateOnly)),
 	"units": fixed("metric", "inch"), "fail-at": fixed("error", "warning", "note"), "keep": completeKeep, "push": fixed("origin"),
 	"share": fixed(), "workers": fixed(), "top": fixed(), "most": fixed(), "patch": fixed(), "take": fixed(),
-	"out": only(folders), "sheets": only(folders), "known": only(files), "as": only(files), "map": ending("hcl"), "words": ending("csv"),
+	"out": only(folders), "sheets": only(folders), "known": only(files), "as": only(files), "map": ending("hcl"), "from": ending("step", "stp"), "words": ending("csv"),
 }
 
 func fixed(values ...cobra.Completion) cobra.CompletionFunc {

@@ -136,12 +136,16 @@ func others(repo *gitfs.Repo, names []string, changed map[string]bool) ([]string
 	}
 	var out []string
 	for i, p := range paths {
-		if !changed[p] {
+		if !changed[p] && !hidden(p) {
 			out = append(out, names[i])
 		}
 	}
 	return out, nil
 }
+
+// hidden reports a path that a check of the whole tree leaves out: a framework that runs
+// over all files names it too.
+func hidden(p string) bool { return strings.HasPrefix(p, ".") || strings.Contains(p, "/.") }
 
 // looks says what is to be checked at this hook.
 func (o *hookOptions) looks(repo *gitfs.Repo, in io.Reader) ([]look, error) {
