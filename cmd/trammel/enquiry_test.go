@@ -10,6 +10,7 @@ import (
 // testEnquiry compares enquiries of axes: one with a finding, one in inches, one
 // that is washed down.
 func testEnquiry(t *testing.T, s *shop) {
+	s = newShop(t, s.tool) // a file is added
 	for file, args := range map[string]string{
 		"enquiry-travel.md": "machines/loader travel --date 2026-11-25",
 		"enquiry-head.txt":  "machines/scorer-export head --date 2026-11-25 --form text",
