@@ -409,8 +409,8 @@ func fileProblem(name string, err error) Problem {
 	return p
 }
 
-// open says what a file is and opens it if it is regular: a pipe or device must not even
-// be opened, that alone could block.
+// open says what a file is and opens it if it is regular and not too large: a pipe or
+// device must not even be opened, that alone could block.
 func (t *Tree) open(name string) (fs.File, fs.FileInfo, error) {
 	if quick, ok := t.fsys.(interface {
 		OpenRegular(name string) (fs.File, fs.FileInfo, error)
@@ -418,7 +418,7 @@ func (t *Tree) open(name string) (fs.File, fs.FileInfo, error) {
 		return quick.OpenRegular(name)
 	}
 	info, err := fs.Stat(t.fsys, name)
-	if err != nil || !info.Mode().IsRegular() {
+	if err != nil || !info.Mode().IsRegular() || info.Size() > MaxFileSize {
 		return nil, info, err
 	}
 	file, err := t.fsys.Open(name)
