@@ -87,6 +87,18 @@ func TestAffectedInARepository(t *testing.T) {
 	write(t, dir, "x/fine.policy.hcl", "")
 	want = []string{"x/ x.axis.hcl [*] x/fine.policy.hcl", "x/esc.axis.hcl [*] x/fine.policy.hcl", "x/parts/own.axis.hcl [*] x/fine.policy.hcl"}
 	check("HEAD", Worktree, onDisk(dir))
+
+	// A folder moved with its parts; what git has besides spec files is not in its lists.
+	write(t, dir, "x/parts/s.parts.hcl", screw("k1", "10 mm"))
+	write(t, dir, "x/read.me", "text")
+	git(t, dir, "add", "-A")
+	commit(t, dir)
+	git(t, dir, "mv", "x", "y")
+	want = nil
+	check("HEAD", Worktree, onDisk(dir))
+	check("HEAD", Index, staged(t, r))
+	commit(t, dir)
+	check("HEAD~1", "HEAD", at(t, r, "HEAD"))
 }
 
 // bigRepository has n axes on n/10 machines; every hundredth axis uses the

@@ -148,10 +148,11 @@ type side struct {
 	tree  *spec.Tree
 	mu    sync.Mutex
 	files map[string]*spec.AxisFile
+	bare  map[string]bool // by folder: no spec file lies in it and below
 }
 
 func newSide(fsys fs.FS) *side {
-	return &side{tree: spec.NewTree(fsys), files: map[string]*spec.AxisFile{}}
+	return &side{tree: spec.NewTree(fsys), files: map[string]*spec.AxisFile{}, bare: map[string]bool{}}
 }
 
 func (s *side) axes(name string) []*spec.Axis {
@@ -269,7 +270,7 @@ func (a *affected) same(c Change) bool {
 	if old == now || spec.ScopeOf(old) == spec.ScopeOf(now) && suffix(c.Path) != spec.AxisSuffix {
 		return true
 	}
-	return a.absent(a.was, now) && a.absent(a.is, old) && a.sameInputs(c)
+	return a.was.without(now) && a.is.without(old) && a.sameInputs(c)
 }
 
 // suffix tells the sorts of spec files; a machine file is one of its own.
@@ -282,10 +283,31 @@ func suffix(name string) string {
 	return ""
 }
 
-// absent reports whether a state has nothing in a folder.
-func (a *affected) absent(s *side, dir string) bool {
+// without reports whether a state has no spec file in a folder and below. Other files, and
+// folders that are listed though they hold nothing, do not count; in a folder of very many
+// of them it is not looked further.
+func (s *side) without(dir string) bool {
+	answer, known := s.bare[dir]
+	if !known {
+		left := 1000
+		answer = s.noSpecs(dir, &left)
+		s.bare[dir] = answer
+	}
+	return answer
+}
+
+func (s *side) noSpecs(dir string, left *int) bool {
 	list, err := fs.ReadDir(s.tree.FS(), dir)
-	return len(list) == 0 && (err == nil || errors.Is(err, fs.ErrNotExist))
+	if *left -= len(list); err != nil || *left < 0 {
+		return errors.Is(err, fs.ErrNotExist)
+	}
+	for _, e := range list {
+		link := e.Type()&fs.ModeSymlink != 0
+		if link || spec.IsSpec(e.Name()) || e.IsDir() && !hidden(e.Name()) && !s.noSpecs(path.Join(dir, e.Name()), left) {
+			return false
+		}
+	}
+	return true
 }
 
 // sameInputs reports whether the axes of a moved file have the same values, machine and

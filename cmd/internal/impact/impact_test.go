@@ -114,6 +114,12 @@ func moves(from, to, name, text string) map[string]string {
 	return out
 }
 
+// with adds a file to an edit.
+func with(files map[string]string, name, text string) map[string]string {
+	files[name] = text
+	return files
+}
+
 // moved names the old files by the new.
 func moved(from, to string) map[string]string {
 	out := map[string]string{}
@@ -310,6 +316,21 @@ func TestOf(t *testing.T) {
 			moves("m/", "p/m/", "", ""),
 			moved("m/", "p/m/"),
 			nil,
+		},
+		{
+			"a folder is moved, and what is no spec file stays",
+			with(moves("x/", "y/", "", ""), "x/parts/notes/read.me", "text"),
+			moved("x/", "y/"),
+			nil,
+		},
+		{
+			"a folder is moved, and a spec file stays below it",
+			with(moves("x/", "y/", "", ""), "x/parts/more/s.parts.hcl", screw("new", "5 mm")),
+			moved("x/", "y/"),
+			[]string{
+				"y/esc.axis.hcl [*] renamed from x/esc.axis.hcl; y/fine.policy.hcl", "y/parts/own.axis.hcl [*] renamed from x/parts/own.axis.hcl; y/fine.policy.hcl",
+				"y/x.axis.hcl [*] renamed from x/x.axis.hcl; y/fine.policy.hcl",
+			},
 		},
 		{
 			"a folder is moved away from its policy",
