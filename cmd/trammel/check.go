@@ -517,7 +517,7 @@ func (o *checkOptions) applyKnown(view *report.Run, verdicts *baseline.Verdicts,
 	case errors.Is(err, fs.ErrNotExist) && o.record:
 		list = &baseline.List{}
 	case errors.Is(err, fs.ErrNotExist):
-		return fmt.Errorf("the list %s does not exist; create it with --record", o.known)
+		return fmt.Errorf("the list %s does not exist; trammel check --known %s --record creates it", o.known, o.known)
 	case err != nil:
 		return err // it names the file
 	}
