@@ -40,6 +40,26 @@ func TestProgress(t *testing.T) {
 	}
 }
 
+// TestCompileInEmacs: the terminal in which emacs compiles counts as none, so that it finds
+// its errors; a shell in emacs stays one.
+func TestCompileInEmacs(t *testing.T) {
+	f, err := os.OpenFile("/dev/ptmx", os.O_RDWR, 0)
+	if err != nil {
+		t.Skip("there is no terminal to open: ", err)
+	}
+	defer f.Close()
+	t.Setenv("TERM", "xterm")
+	for _, name := range []string{"NO_COLOR", "CLICOLOR_FORCE"} {
+		t.Setenv(name, "")
+	}
+	for inside, want := range map[string]bool{"": true, "28.2,compile": false, "28.2,comint": true} {
+		t.Setenv("INSIDE_EMACS", inside)
+		if colour, err := useColor("auto", f); err != nil || colour != want || isTerminal(f) != want {
+			t.Errorf("INSIDE_EMACS=%s: colour %t, terminal %t: %v", inside, colour, isTerminal(f), err)
+		}
+	}
+}
+
 // TestNoTerminal: a file is no terminal, and has no width.
 func TestNoTerminal(t *testing.T) {
 	t.Parallel()
