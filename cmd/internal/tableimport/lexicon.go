@@ -186,6 +186,7 @@ type headerText struct {
 	name  string   // without unit
 	unit  string   // as it is written
 	moves []string // that it names
+	axis  string   // that it or the title above names, where several stand side by side
 }
 
 // takeApart parts the unit from the name of a header.
@@ -218,17 +219,35 @@ func (l *lexicon) trailing(h headerText) (headerText, bool) {
 // header finds what a header means, given the title above it; beside says that the title
 // stands above a header further left, and may end before this one.
 func (l *lexicon) header(text, above string, beside bool) (meaning, headerText) {
+	if axis := l.axisTitle(above); axis != "" {
+		m, h := l.header(text, "", false)
+		if h.axis == "" && m.field != nil {
+			h.axis = axis
+		}
+		return m, h
+	}
 	h := l.takeApart(text)
 	if u := l.unitIn(text); u != "" && above != "" && !beside { // the title is the header, and its unit stands below
 		m, h := l.header(above, "", false)
 		h.unit = strings.TrimSpace(strings.Trim(text, "[]()"))
 		return m, h
 	}
-	if m, h, ok := l.named(h, above, beside); ok {
-		return m, h
-	}
+	ways := []headerText{h}
 	if short, ok := l.trailing(h); ok {
-		if m, h, ok := l.named(short, above, beside); ok {
+		ways = append(ways, short)
+	}
+	for _, h := range ways {
+		if m, h, ok := l.named(h, above, beside); ok {
+			return m, h
+		}
+	}
+	for _, h := range ways {
+		axis, rest := l.axisIn(tokensOf(h.name))
+		if axis == "" {
+			continue
+		}
+		h.axis, h.name = axis, strings.Join(rest, " ")
+		if m, h, ok := l.named(h, above, beside); ok && m.field != nil {
 			return m, h
 		}
 	}

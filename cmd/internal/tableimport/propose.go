@@ -2,6 +2,7 @@ package tableimport
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -46,6 +47,8 @@ type proposal struct {
 	m       *Mapping // units and words that are found, for reading cells
 	decimal decimal
 	moves   []string
+	axis    string   // the one that is read, where several stand side by side
+	beside  []string // all of them
 }
 
 // A proposed is one column of a proposal.
@@ -62,13 +65,17 @@ type proposed struct {
 	open   []string // cells that have to be translated
 }
 
-// propose finds out what can be told of a table.
-func propose(ctx context.Context, opt Options, lex *lexicon) (*proposal, error) {
+// propose finds out what can be told of a table, for each axis that a row holds.
+func propose(ctx context.Context, opt Options, lex *lexicon) ([]*proposal, error) {
 	p, err := bestProposal(ctx, opt, lex)
-	if err == nil {
+	if err != nil {
+		return nil, err
+	}
+	list := p.each()
+	for _, p := range list {
 		p.understand()
 	}
-	return p, err
+	return list, nil
 }
 
 // bestProposal looks at each sheet as it is and turned, and takes where most headers are
@@ -206,7 +213,7 @@ func (p *proposal) isTitles(r *row) bool {
 		}
 		texts++
 		name := keyOf(p.lex.takeApart(t).name)
-		if p.lex.groups[name] != "" || p.lex.headers[name] != (meaning{}) {
+		if p.lex.groups[name] != "" || p.lex.headers[name] != (meaning{}) || p.lex.axisTitle(t) != "" {
 			known++
 		}
 	}
@@ -227,7 +234,11 @@ func (c *proposed) key() string {
 	if c.means.field == nil {
 		return c.means.name
 	}
-	return c.means.field.Path + " " + strings.Join(c.text.moves, " ")
+	key := c.means.field.Path + " " + strings.Join(c.text.moves, " ")
+	if c.text.axis != "" {
+		return c.text.axis + " " + key
+	}
+	return key
 }
 
 // findData finds the row of units and the first and last row of axes.
@@ -615,6 +626,10 @@ func (p *proposal) text() ([]byte, error) {
 func (p *proposal) lines() []byte {
 	var b bytes.Buffer
 	sanitize.Fprintf(&b, "# Proposed for %s: look at each line before you use it.\n# In the table %s.\n", comment(p.base), p.where())
+	if p.axis != "" {
+		sanitize.Fprintf(&b, "# A row holds the axes %s; this mapping reads %s, and columns that name no axis.\n",
+			strings.ToUpper(strings.Join(p.beside, ", ")), strings.ToUpper(p.axis))
+	}
 	p.head(&b)
 	for _, c := range p.columns {
 		switch {
@@ -680,15 +695,18 @@ func (p *proposal) head(b *bytes.Buffer) {
 	}
 	put("")
 	machine, axis, moves := p.names("=machine"), p.names("=axis"), p.names("=moves")
-	if axis == nil {
+	if axis == nil && p.axis == "" {
 		axis, machine = machine, nil
 	}
 	if machine != nil {
 		put("folder = %s", raw("{"+p.label(machine)+"}"))
 	}
-	if axis != nil {
+	switch from := cmp.Or(axis, machine); {
+	case p.axis != "" && from != nil:
+		put("axis = %s", raw("{"+p.label(from)+"}-"+p.axis))
+	case axis != nil:
 		put("axis = %s", raw("{"+p.label(axis)+"}"))
-	} else {
+	default:
 		put("axis = %s # no header names the axis; which column does?", raw("{"+p.label(p.columns[0])+"}"))
 	}
 	if moves != nil {
@@ -787,6 +805,9 @@ func (p *proposal) column(b *bytes.Buffer, c *proposed, f *spec.Field, move stri
 // tell says in a few lines what was found.
 func (p *proposal) tell(report io.Writer) {
 	sanitize.Fprintf(report, "%s: %s", comment(p.base), p.form)
+	if p.axis != "" {
+		sanitize.Fprintf(report, ", axis %s of %s", strings.ToUpper(p.axis), strings.ToUpper(strings.Join(p.beside, ", ")))
+	}
 	if p.sheet != "" {
 		sanitize.Fprintf(report, ", sheet %s", comment(p.sheet))
 	}
@@ -835,17 +856,30 @@ func Draft(ctx context.Context, opt Options, words string, out io.Writer) error 
 	if !strings.HasSuffix(opt.Map, MapSuffix) {
 		return fmt.Errorf("%s: the name of a mapping file must end in %s", opt.Map, MapSuffix)
 	}
-	if _, err := os.Lstat(opt.Map); err == nil && !opt.Try {
-		return fmt.Errorf("%s exists already; name another with --map, or print the proposal with --try", opt.Map)
-	}
 	lex, err := openLexicon(words, opt.trees()...)
 	if err != nil {
 		return err
 	}
-	p, err := propose(ctx, opt, lex)
+	list, err := propose(ctx, opt, lex)
 	if err != nil {
 		return fmt.Errorf("%s: %w", opt.Table, err)
 	}
+	for _, p := range list {
+		file := p.mapFile(opt.Map)
+		if _, err := os.Lstat(file); err == nil && !opt.Try {
+			return fmt.Errorf("%s exists already; name another with --map, or print the proposal with --try", file)
+		}
+	}
+	for _, p := range list {
+		if err := p.write(opt, out); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// write writes the mapping of a proposal and says what was found, or prints it.
+func (p *proposal) write(opt Options, out io.Writer) error {
 	text, err := p.text()
 	if err != nil {
 		return err
@@ -854,11 +888,15 @@ func Draft(ctx context.Context, opt Options, words string, out io.Writer) error 
 		_, err := out.Write(text)
 		return err
 	}
-	if err := atomicfile.WriteFile(opt.Map, text, opt.trees()...); err != nil {
-		return fmt.Errorf("%s was not written: %w", opt.Map, atomicfile.Reason(err))
+	file, named := p.mapFile(opt.Map), ""
+	if err := atomicfile.WriteFile(file, text, opt.trees()...); err != nil {
+		return fmt.Errorf("%s was not written: %w", file, atomicfile.Reason(err))
+	}
+	if file != strings.TrimSuffix(opt.Table, filepath.Ext(opt.Table))+MapSuffix {
+		named = " --map " + file
 	}
 	p.tell(out)
-	sanitize.Fprintf(out, "%s: written; look at each line, then try it: trammel adopt %s --try\n", opt.Map, opt.Table)
+	sanitize.Fprintf(out, "%s: written; look at each line, then try it: trammel adopt %s%s --try\n", file, opt.Table, named)
 	return nil
 }
 

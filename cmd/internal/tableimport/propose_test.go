@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"fmt"
+	"maps"
 	"os"
 	"path/filepath"
 	"slices"
@@ -238,6 +239,52 @@ func TestDraftSays(t *testing.T) {
 	}
 	if err := Draft(context.Background(), o, "", &out); err == nil || !strings.Contains(err.Error(), "exists already") {
 		t.Error(err)
+	}
+}
+
+// TestDraftAbreast: where a row holds several axes side by side, each has a mapping, and
+// every value arrives at its own axis. The values were read from the tables by hand.
+func TestDraftAbreast(t *testing.T) {
+	t.Parallel()
+	want := map[string]string{
+		"Mill-1/Mill-1-x motion.stroke": "800 mm", "Mill-1/Mill-1-y motion.stroke": "500 mm",
+		"Mill-1/Mill-1-x load.mass": "120 kg", "Mill-1/Mill-1-y load.mass": "80 kg",
+		"Mill-2/Mill-2-x motion.stroke": "1200 mm", "Mill-2/Mill-2-y motion.stroke": "600 mm",
+		"Mill-2/Mill-2-x load.mass": "180 kg", "Mill-2/Mill-2-y load.mass": "90 kg",
+	}
+	for name, text := range map[string]string{
+		"before": "Machine;X stroke mm;Y stroke mm;X mass kg;Y mass kg\nMill 1;800;500;120;80\nMill 2;1200;600;180;90\n",
+		"behind": "Maschine;Hub X-Achse [mm];Hub Y-Achse [mm];Masse X [kg];Masse Y [kg];Masse [kg]\nMill 1;800;500;120;80;2000\nMill 2;1200;600;180;90;3000\n",
+		"titles": "Machine;X axis;;Y axis;\n;Stroke mm;Mass kg;Stroke mm;Mass kg\nMill 1;800;120;500;80\nMill 2;1200;180;600;90\n",
+	} {
+		dir := put(t, map[string]string{"fleet.csv": text})
+		table := filepath.Join(dir, "fleet.csv")
+		var said bytes.Buffer
+		if err := Draft(context.Background(), Options{Table: table}, "", &said); err != nil {
+			t.Errorf("%s: %v", name, err)
+			continue
+		}
+		for _, axis := range []string{"x", "y"} {
+			file := filepath.Join(dir, "fleet."+axis+MapSuffix)
+			if _, _, err := tryAdopt(dir, func(o *Options) { o.Table, o.Map = table, file }); err != nil {
+				t.Errorf("%s: %v", name, err)
+			}
+			if w := "axis " + strings.ToUpper(axis) + " of X, Y"; !strings.Contains(said.String(), w) || !strings.Contains(said.String(), "--map "+file) {
+				t.Errorf("%s: no %q or no --map in\n%s", name, w, said.String())
+			}
+		}
+		got := landed(t, filepath.Join(dir, "out"))
+		for at := range got {
+			if strings.Contains(at, ".move") || strings.Contains(at, " motion.move") {
+				delete(got, at) // the way out and back, proposed from the stroke
+			}
+		}
+		if !maps.Equal(got, want) {
+			t.Errorf("%s: %v arrived, expected %v\n%s", name, got, want, said.String())
+		}
+		if err := Draft(context.Background(), Options{Table: table}, "", &said); err == nil || !strings.Contains(err.Error(), "fleet.x.map.hcl exists already") {
+			t.Errorf("%s: %v", name, err)
+		}
 	}
 }
 
