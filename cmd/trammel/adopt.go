@@ -71,17 +71,11 @@ func runAdopt(ctx context.Context, o tableimport.Options, out, errOut io.Writer)
 	if o.Workers < 0 || o.Workers > 1024 {
 		return fmt.Errorf("--workers %d is out of range; give a number from 1 to 1024", o.Workers)
 	}
-	shown := false
-	if isTerminal(errOut) {
-		o.Progress = func(rows int) {
-			shown = true
-			sanitize.Fprintf(errOut, "\r%d rows", rows)
-		}
-	}
-	result, err := tableimport.Run(ctx, o, out)
-	if shown {
-		sanitize.Fprintf(errOut, "\n")
-	}
+	progress := newProgress(errOut)
+	progress.task("rows", 0)
+	o.Progress = progress.at
+	result, err := tableimport.Run(ctx, o, progress.above(out))
+	progress.end()
 	var bad *tableimport.MappingError
 	switch {
 	case errors.As(err, &bad):

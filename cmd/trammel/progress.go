@@ -20,7 +20,8 @@ type progress struct {
 	n    atomic.Int64
 	mu   sync.Mutex
 	what string
-	of   int // 0: not known
+	of   int  // 0: not known
+	show bool // something is shown
 	stop chan struct{}
 	done chan struct{}
 }
@@ -51,29 +52,64 @@ func (p *progress) task(what string, of int) {
 // add counts one.
 func (p *progress) add() { p.n.Add(1) }
 
+// at says how far it is, where somebody else counts.
+func (p *progress) at(n, of int) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.of = of
+	p.n.Store(int64(n))
+}
+
+// above gives a writer to the same terminal: what it writes takes the place of the line.
+func (p *progress) above(w io.Writer) io.Writer {
+	if p.w == nil {
+		return w
+	}
+	return &aboveProgress{p, w}
+}
+
+type aboveProgress struct {
+	p *progress
+	w io.Writer
+}
+
+func (a *aboveProgress) Write(b []byte) (int, error) {
+	a.p.mu.Lock()
+	defer a.p.mu.Unlock()
+	a.p.clear()
+	return a.w.Write(b)
+}
+
+// clear takes the line away; whoever calls it holds the lock.
+func (p *progress) clear() {
+	if p.show {
+		sanitize.Fprintf(p.w, "\r\x1b[K")
+	}
+	p.show = false
+}
+
 func (p *progress) tick(stop, done chan struct{}) {
 	defer close(done)
 	t := time.NewTicker(200 * time.Millisecond)
 	defer t.Stop()
-	shown := false
 	for {
 		select {
 		case <-stop:
-			if shown {
-				sanitize.Fprintf(p.w, "\r\x1b[K")
-			}
+			p.mu.Lock()
+			p.clear()
+			p.mu.Unlock()
 			return
 		case <-t.C:
-			shown = true
+			p.mu.Lock()
+			p.show = true
 			sanitize.Fprintf(p.w, "\r\x1b[K%s", p.line())
+			p.mu.Unlock()
 		}
 	}
 }
 
-// line is what is shown.
+// line is what is shown; whoever calls it holds the lock.
 func (p *progress) line() string {
-	p.mu.Lock()
-	defer p.mu.Unlock()
 	switch n := int(p.n.Load()); {
 	case p.of > 0:
 		return sanitize.Sprintf("%s: %d of %d", p.what, n, p.of)

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"io"
 	"os"
 	"path/filepath"
 	"strings"
@@ -29,8 +30,20 @@ func TestProgress(t *testing.T) {
 	if got := p.line(); got != "rows: 1" {
 		t.Error(got)
 	}
+	p.at(7, 9)
+	if got := p.line(); got != "rows: 7 of 9" {
+		t.Error(got)
+	}
 	p.end()
 	p.end()
+	p.show = true
+	if _, err := p.above(&b).Write([]byte("text\n")); err != nil || !strings.HasSuffix(b.String(), "\r\x1b[Ktext\n") || p.show {
+		t.Errorf("%q, %v", b.String(), err)
+	}
+	b.Reset()
+	if nobody := newProgress(&b); nobody.above(&b) != io.Writer(&b) {
+		t.Error("what nobody watches is written through something")
+	}
 	if s := b.String(); s != "" && !strings.HasSuffix(s, "\r\x1b[K") {
 		t.Errorf("%q", s)
 	}

@@ -134,10 +134,14 @@ func (o *sizeOptions) run(ctx context.Context, args []string, out, errOut io.Wri
 	}
 	var made sized
 	var j *job
+	progress := newProgress(errOut)
+	progress.task("screws searched", 0)
+	opt.Progress = progress.at
 	err = until(ctx, func() (err error) {
 		made, j, err = sizeAxis(ctx, args, opt, o.free)
 		return err
 	})
+	progress.end()
 	switch {
 	case err != nil:
 		return err

@@ -43,6 +43,29 @@ func brokenBy(a *Answer) int {
 	return len(rules)
 }
 
+// TestSearchTellsItsProgress: one screw after the other up to all of them, and once more from
+// the first where nothing passes.
+func TestSearchTellsItsProgress(t *testing.T) {
+	for mass, rounds := range map[float64]int{10: 1, 4000: 2} {
+		axis, parts := smallChoice(mass)
+		judgeText(t, axis, parts, "", func(rep *judge.Report) {
+			told, finished := 0, 0
+			o := Options{Today: testaxis.SomeDay, Level: judge.Warning, Workers: 1, Progress: func(n, of int) {
+				if told++; n != told || of < 2 {
+					t.Errorf("mass %g: told %d of %d, expected %d", mass, n, of, told)
+				}
+				if n == of {
+					told = 0
+					finished++
+				}
+			}}
+			if _, err := Find(context.Background(), rep, o); err != nil || told != 0 || finished < rounds {
+				t.Errorf("mass %g: %d rounds, %d told of another: %v", mass, finished, told, err)
+			}
+		})
+	}
+}
+
 // TestMissesAreNearest: where nothing holds, the first miss breaks as few rules
 // as any combination does when each is judged whole, and those behind it no
 // fewer. Where something holds there are no misses.

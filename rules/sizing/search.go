@@ -626,6 +626,7 @@ func (s *sizer) pass(ctx context.Context, near bool) ([]screwFound, bool) {
 	out := make([]screwFound, n)
 	next := make(chan int)
 	var wg sync.WaitGroup
+	var done atomic.Int64
 	s.work.Store(0)
 	team := make([]*sizeWorker, min(workers, n))
 	for k := range team {
@@ -637,6 +638,9 @@ func (s *sizer) pass(ctx context.Context, near bool) ([]screwFound, bool) {
 			for i := range next {
 				if ctx.Err() == nil && !w.grown && !s.tooMuch() {
 					w.screw(i, &out[i], near)
+				}
+				if done := done.Add(1); s.o.Progress != nil {
+					s.o.Progress(int(done), n)
 				}
 			}
 		}()

@@ -43,6 +43,10 @@ type Options struct {
 	Level   judge.Severity // findings from this severity on throw a combination out
 	Most    int            // how many answers, and how many misses, are wanted
 	Workers int            // 0: one for each processor
+
+	// Progress is told how many screws are searched, and of how many; by several at once. A
+	// second search, for those that fail least, begins again.
+	Progress func(n, of int)
 }
 
 // A Result says which combinations of parts would carry an axis.

@@ -25,11 +25,11 @@ import (
 // Options say what to adopt.
 type Options struct {
 	Table    string
-	Map      string // "": beside the table, under its name
-	Out      string // "": the folder of the table
-	Try      bool   // write nothing, say what would be written
-	Workers  int    // 0: one for each processor
-	Progress func(rows int)
+	Map      string             // "": beside the table, under its name
+	Out      string             // "": the folder of the table
+	Try      bool               // write nothing, say what would be written
+	Workers  int                // 0: one for each processor
+	Progress func(rows, of int) // called now and then; of is 0 where the number of rows is not known
 }
 
 // trees are those that files of somebody else may be in: that of the table,
@@ -81,6 +81,7 @@ type adopter struct {
 	base     string // name of the table's file
 	headers  []string
 	first    int // row of the headers
+	total    int // rows with axes; 0: not counted
 	bindings []*binding
 	titles   map[string]int // columns that templates name
 	filling  map[int]bool   // columns in which an empty cell repeats the one above
@@ -424,6 +425,7 @@ func (a *adopter) gather(ctx context.Context) error {
 		return nil
 	}
 	err := a.data(ctx, func(r *row) error {
+		a.total++
 		for _, b := range open {
 			// Only a comma or point can tell anything.
 			if c := r.cell(b.index); !c.number && strings.ContainsAny(c.text, ",.") {
@@ -452,7 +454,7 @@ func (a *adopter) adopt(ctx context.Context) error {
 	err = a.data(ctx, func(r *row) error {
 		a.result.Rows++
 		if a.opt.Progress != nil && a.result.Rows%1000 == 0 {
-			a.opt.Progress(a.result.Rows)
+			a.opt.Progress(a.result.Rows, a.total)
 		}
 		a.row(r)
 		if ctx.Err() != nil {

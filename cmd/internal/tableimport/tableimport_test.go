@@ -269,7 +269,10 @@ func (f *fullDisk) Write(p []byte) (int, error) {
 func TestInterrupt(t *testing.T) {
 	dir := put(t, map[string]string{"fleet.csv": bigTable(5000), "fleet.map.hcl": bigMap})
 	ctx, cancel := context.WithCancel(context.Background())
-	opt := Options{Table: filepath.Join(dir, "fleet.csv"), Out: filepath.Join(dir, "out"), Progress: func(n int) {
+	opt := Options{Table: filepath.Join(dir, "fleet.csv"), Out: filepath.Join(dir, "out"), Progress: func(n, of int) {
+		if of != 5000 {
+			t.Errorf("%d of %d rows", n, of)
+		}
 		if n == 2000 {
 			cancel()
 		}
@@ -331,7 +334,7 @@ func TestLongManyRows(t *testing.T) {
 	}
 	dir := put(t, map[string]string{"fleet.csv": bigTable(rows), "fleet.map.hcl": bigMap})
 	var most uint64
-	opt := Options{Table: filepath.Join(dir, "fleet.csv"), Out: filepath.Join(dir, "out"), Try: true, Progress: func(n int) {
+	opt := Options{Table: filepath.Join(dir, "fleet.csv"), Out: filepath.Join(dir, "out"), Try: true, Progress: func(n, _ int) {
 		if n%10_000 == 0 {
 			var m runtime.MemStats
 			runtime.ReadMemStats(&m)
