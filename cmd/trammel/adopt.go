@@ -73,7 +73,9 @@ func runAdopt(ctx context.Context, o tableimport.Options, out, errOut io.Writer)
 	}
 	progress := newProgress(errOut)
 	progress.task("rows", 0)
-	o.Progress = progress.at
+	if progress.w != nil { // else rows need not be counted
+		o.Progress = progress.at
+	}
 	result, err := tableimport.Run(ctx, o, progress.above(out))
 	progress.end()
 	var bad *tableimport.MappingError

@@ -413,7 +413,8 @@ func (a *adopter) fill(r *row, last map[int]cell) {
 	}
 }
 
-// gather reads the table once for the evidence about decimal signs.
+// gather reads the table once for the evidence about decimal signs, and to count its rows
+// where progress is told.
 func (a *adopter) gather(ctx context.Context) error {
 	var open []*binding
 	for _, b := range a.bindings {
@@ -421,7 +422,7 @@ func (a *adopter) gather(ctx context.Context) error {
 			open = append(open, b)
 		}
 	}
-	if len(open) == 0 {
+	if len(open) == 0 && a.opt.Progress == nil {
 		return nil
 	}
 	err := a.data(ctx, func(r *row) error {
