@@ -79,10 +79,9 @@ func (s *scanner) next() (statement []byte, line int, err error) {
 		}
 		s.pos += n
 		if stretch = stretch[:n]; len(s.statement) == 0 {
-			stretch = bytes.TrimLeft(stretch, " \t\r\f\v")
-		}
-		if len(s.statement) == 0 {
-			line = s.line
+			for line = s.line; len(stretch) > 0 && stretch[0] <= ' '; {
+				stretch = stretch[1:]
+			}
 		}
 		s.statement = append(s.statement, stretch...)
 		if s.pos == s.end {

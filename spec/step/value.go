@@ -2,7 +2,6 @@ package step
 
 import (
 	"bytes"
-	"slices"
 	"strconv"
 	"unicode/utf16"
 	"unicode/utf8"
@@ -35,6 +34,7 @@ type parser struct {
 	src   []byte
 	pos   int
 	stack []value // of the lists that are not at their end
+	lists []value // of those that are
 }
 
 func (p *parser) space() {
@@ -90,10 +90,21 @@ func (p *parser) values(depth int) (out []value, ok bool) {
 		if p.take(',') {
 			continue
 		}
-		out = slices.Clone(p.stack[from:])
+		out = p.list(p.stack[from:])
 		p.stack = p.stack[:from]
 		return out, p.take(')')
 	}
+}
+
+// list stores a list that is at its end. Where there is no room a larger array begins; the
+// lists in the one before stay where they are.
+func (p *parser) list(values []value) []value {
+	from := len(p.lists)
+	if len(values) > cap(p.lists)-from {
+		from, p.lists = 0, make([]value, 0, max(2*cap(p.lists), len(values), 256))
+	}
+	p.lists = append(p.lists, values...)
+	return p.lists[from:len(p.lists):len(p.lists)]
 }
 
 func (p *parser) value(depth int) (v value, ok bool) {
