@@ -56,6 +56,7 @@ type instance struct {
 	in   uint16 // the chunk that holds the text of the known, from the first bracket on
 	from uint32 // there
 	long uint32 // 0: nothing is kept
+	used bool   // it was taken apart
 }
 
 // A file is the text, taken apart.
@@ -71,14 +72,14 @@ type file struct {
 	fits      map[fitKey]fitted // what B-spline surfaces are
 	errs      []error
 	most      bounds
-	held      int // bytes that are kept
-	taken     int // bytes that were taken apart, each time they were
+	used      int // bytes that were taken apart
+	again     int // bytes that were so again, each time they were
 }
 
 // A text is taken apart whenever something refers to it. Writers refer to a thing a few
-// times, a hostile file a million times: beyond bounds.takes it may not be more often than
-// this on average.
-const maxTakes = 12
+// times, a hostile file a million times: beyond bounds.takes it may not be again more often
+// than this on average, of what was taken apart at all.
+const maxAgain = 3
 
 // parse reads the statements of a file and puts the instances in order.
 func parse(r io.Reader, most bounds) (*file, error) {
@@ -215,7 +216,6 @@ func (f *file) keep(in *instance, text []byte) {
 	}
 	in.in, in.from, in.long = uint16(n), uint32(len(f.chunks[n])), uint32(len(text))
 	f.chunks[n] = append(f.chunks[n], text...)
-	f.held += len(text)
 }
 
 // order sorts the instances and refuses numbers that are given twice.
@@ -295,7 +295,9 @@ func (f *file) open(in *instance) node {
 	if in.long == 0 {
 		return n
 	}
-	if f.taken += int(in.long); f.taken > f.most.takes+maxTakes*f.held {
+	if !in.used {
+		in.used, f.used = true, f.used+int(in.long)
+	} else if f.again += int(in.long); f.again > f.most.takes+maxAgain*f.used {
 		n.fail("and others are referred to too often: the file holds the same again and again")
 		return n
 	}
@@ -308,7 +310,7 @@ func (f *file) open(in *instance) node {
 	}
 	f.stack, f.lists = p.stack, p.lists
 	if ok = ok && p.peek() == 0; !ok {
-		n.fail("cannot be read: the list of its parameters is broken")
+		n.fail("cannot be read: the list of its parameters is broken, or longer than %d", maxValues)
 	}
 	return n
 }

@@ -15,7 +15,7 @@ const (
 // bounds are those that tests lower.
 type bounds struct{ size, statement, instances, takes int }
 
-var usual = bounds{MaxSize, 16 << 20, MaxInstances, 32 << 20}
+var usual = bounds{MaxSize, 16 << 20, MaxInstances, 16 << 20}
 
 // A scanner cuts the text into statements.
 type scanner struct {

@@ -33,6 +33,7 @@ type value struct {
 type parser struct {
 	src   []byte
 	pos   int
+	count int     // of values so far
 	stack []value // of the lists that are not at their end
 	lists []value // of those that are
 }
@@ -73,6 +74,9 @@ func (p *parser) keyword() []byte {
 func isLetter(c byte) bool { return c|0x20 >= 'a' && c|0x20 <= 'z' || c == '_' }
 func isDigit(c byte) bool  { return c >= '0' && c <= '9' }
 
+// maxValues is for one statement: a shell lists its faces, a loop its edges.
+const maxValues = maxFaces + 50_000
+
 // values takes a list in brackets.
 func (p *parser) values(depth int) (out []value, ok bool) {
 	if depth > maxDepth || !p.take('(') {
@@ -83,7 +87,7 @@ func (p *parser) values(depth int) (out []value, ok bool) {
 	}
 	for from := len(p.stack); ; {
 		v, ok := p.value(depth)
-		if !ok {
+		if p.count++; !ok || p.count > maxValues {
 			return nil, false
 		}
 		p.stack = append(p.stack, v)
