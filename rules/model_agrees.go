@@ -21,8 +21,10 @@ thread lies between root diameter and nominal or ball circle diameter. The threa
 follows from length and ends. The smallest diameter of an end is compared with that of its
 journal or, where none is declared, with the bore that strength is calculated with. For the
 bore of each support and of the coupling the end must have a seat, and the span must fit the
-seats. Seat, stub, collar and groove are compared where they are declared. A keyway, a ring groove or a wide bore that the model shows and the text does not
-declare is found too, since strength would be calculated without it.
+seats. Seat, stub, shoulder and groove are compared where they are declared. A ring groove
+that only one of text and model has is found, and so is a keyway or a wide bore that only
+the model has, since strength would be calculated without it. A keyway that the model does
+not show is not judged.
 
 Where the model is an assembly, bodies on the axis of the shaft are looked at as well: the
 length of the nut, the end that its flange faces, bearings on the ends for the span, and
@@ -35,9 +37,15 @@ not say either: the way round that agrees better is taken.
 
 What the model does not show is not judged: where free-form surfaces bound the shaft, where
 two bodies could be it, or two cylinders the thread, or where it has a hole or a flat that
-nothing is calculated with. Lead, hand and profile of the thread are not looked at. Nothing is taken from the model for
-calculation. Fixes of other findings may part text and model: change both. size does not
+nothing is calculated with. Lead, hand, starts and profile of the thread are never compared,
+nor is a length of thread within one cylinder: a model of another lead with the same outline
+passes. A turned shaft seen from its other end is the same shaft: that the driven end was
+drawn on the wrong side is seen only where the ends differ. Nothing is taken from the model
+for calculation. Fixes of other findings may part text and model: change both. size does not
 look at the model.
+
+Where overall length and most of the diameters disagree, the model is that of another shaft:
+this is one finding, and the rest is not listed.
 
 Numbers of millimetres in a file that declares inches are a common slip of exporting. A
 model that is larger or smaller than declared by such a factor is one finding.`,
@@ -89,6 +97,19 @@ func compareModel(v *judge.View) *modelCheck {
 	if c.units() {
 		return c
 	}
+	if other := *c; !c.shaft.sure {
+		if other.shaft = c.shaft.turned(); len(other.compare().faults) < len(c.compare().faults) {
+			c = &other
+		}
+	} else {
+		c.compare()
+	}
+	c.another()
+	return c
+}
+
+// compare compares all that the shaft shows.
+func (c *modelCheck) compare() *modelCheck {
 	c.overall()
 	c.solid()
 	c.thread()
@@ -96,6 +117,31 @@ func compareModel(v *judge.View) *modelCheck {
 	c.span()
 	c.assembly()
 	return c
+}
+
+// another takes many findings for one where length and most diameters disagree: the model
+// is that of another shaft, and what else differs says nothing.
+func (c *modelCheck) another() {
+	compared, wrong, long := 0, 0, false
+	for _, path := range []string{"screw.nominal_diameter", "screw.end_diameters"} {
+		if x := c.v.Value(judge.Field(path)); x != nil {
+			compared += max(1, len(x.Ends))
+		}
+	}
+	for _, f := range c.faults {
+		long = long || f.At == judge.Field("screw.length")
+		if f.At == judge.Field("screw.nominal_diameter") || f.At == judge.Field("screw.end_diameters") {
+			wrong++
+		}
+	}
+	if !long || c.shaft.thread == nil || 2*wrong <= compared {
+		return
+	}
+	p, t := c.shaft.profile, c.shaft.thread
+	c.faults = nil
+	c.fault("screw.model", 0, "", nil, "the model seems to be of another shaft: %s long with a thread of %s (%s); declared %s and %s",
+		c.v.Show(p.Length/1000, unit.Length), c.v.Show(t.Diameter[0]/1000, unit.Length), c.instance(p.First, t.ID),
+		c.v.Text(c.v.Value(judge.Field("screw.length"))), c.v.Text(c.v.Value(judge.Field("screw.nominal_diameter"))))
 }
 
 func (c *modelCheck) fault(path string, use float64, limit string, fixes []judge.Draft, format string, args ...any) {
@@ -291,7 +337,9 @@ func (c *modelCheck) journal(i int, e *modelEnd) {
 	name := modelEnds[i]
 	if declared := c.v.Value(judge.Field(name.journal + ".diameter")); declared != nil && e.thinID != 0 {
 		x := e.thin / 1000
-		if use := off(x, declared.Num, c.diameter); use > 1+judge.Slack {
+		of := endsOf(c.v)[i]
+		core := off(of.core(), declared.Num, c.diameter) <= 1 && x > declared.Num.High // that of a thread, drawn as a plain cylinder
+		if use := off(x, declared.Num, c.diameter); use > 1+judge.Slack && !core {
 			is, say := c.v.Apart(x, declared.Num.Nominal, unit.Length)
 			take := c.text(x)
 			c.fault(name.journal+".diameter", use, "diameter", []judge.Draft{judge.Change("diameter "+take+", as in the model", name.journal+".diameter", take)},
@@ -314,6 +362,8 @@ func (c *modelCheck) journal(i int, e *modelEnd) {
 func (c *modelCheck) cuts(i int, e *modelEnd) {
 	name := modelEnds[i]
 	switch key := e.keyway; {
+	case key == nil && i == 0 && c.v.Word(judge.Field("drive_journal.keyway")) == "end-milled":
+		c.unseen("the keyway that is declared for the driven end is not in the model")
 	case key == nil:
 	case i == 1:
 		c.unseen("the %s has a keyway (#%d), which nothing is calculated with", name.words, key.ID)

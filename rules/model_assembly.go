@@ -141,7 +141,11 @@ func (c *modelCheck) nutLength(nut modelBody) {
 func (c *modelCheck) flange(nut modelBody) {
 	declared := c.v.Word(judge.Field("nut.flange_toward"))
 	ends := [2]string{c.v.Word(judge.Field("supports.drive_end")), c.v.Word(judge.Field("supports.far_end"))}
-	if declared == "" || ends[0] == ends[1] || ends[0] != declared && ends[1] != declared {
+	if declared == "" || ends[0] != declared && ends[1] != declared {
+		return
+	}
+	if ends[0] == ends[1] {
+		c.unseen("both ends are %s, so that the one which the flange faces cannot be compared", declared)
 		return
 	}
 	side, id := c.flangeSide(nut)

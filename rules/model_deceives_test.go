@@ -34,6 +34,8 @@ func TestModelsThatWouldDeceive(t *testing.T) {
   }
 }
 `
+	alike := strings.NewReplacer(`["58 mm", "22 mm"]`, `["50 mm", "50 mm"]`, `["15 mm", "12 mm"]`, `["15 mm", "15 mm"]`).Replace(strings.TrimSuffix(declaredShaft, "}\n")) +
+		"  drive_journal {\n    seat_diameter = \"15 mm\"\n    seat_length = \"30 mm\"\n  }\n  far_journal {\n    seat_diameter = \"15 mm\"\n    seat_length = \"20 mm\"\n  }\n}\n"
 	one := modelText(t, agreeing...)
 	shell := []byte("MANIFOLD_SOLID_BREP('shaft',")
 	at := bytes.Index(one, shell) + len(shell)
@@ -70,6 +72,22 @@ func TestModelsThatWouldDeceive(t *testing.T) {
 		"a groove elsewhere": {steps,
 			modelText(t, cylinder(0, 22, 12), cylinder(22, 34, 15), cylinder(34, 58, 15.2), cylinder(58, 878, 20), cylinder(878, 885, 12), cylinder(885, 886.1, 11.5), cylinder(886.1, 900, 12)), judge.Failed,
 			"groove in the far end is declared 11.9 mm from the end, in the model it is 13.9 mm"},
+		"a groove that is not there": {steps,
+			modelText(t, cylinder(0, 22, 12), cylinder(22, 34, 15), cylinder(34, 58, 15.2), cylinder(58, 878, 20), cylinder(878, 900, 12)), judge.Failed,
+			"a ring groove is declared in the far end; the model has none there"},
+		"a keyway that is not there": {strings.Replace(steps, "drive_journal {", "drive_journal {\n    keyway = \"end-milled\"", 1),
+			modelText(t, cylinder(0, 22, 12), cylinder(22, 34, 15), cylinder(34, 58, 15.2), cylinder(58, 878, 20), cylinder(878, 887, 12), cylinder(887, 888.1, 11.5), cylinder(888.1, 900, 12)), judge.Unjudged,
+			"the keyway that is declared for the driven end is not in the model"},
+		"thread and stub of one diameter": {strings.Replace(steps, "stub_length        = \"22 mm\"", "stub_length        = \"22 mm\"\n    lock_thread = \"M12x1\"\n    lock_thread_length = \"12 mm\"", 1),
+			modelText(t, cylinder(0, 34, 12), cylinder(34, 58, 15.2), cylinder(58, 878, 20), cylinder(878, 887, 12), cylinder(887, 888.1, 11.5), cylinder(888.1, 900, 12)), judge.Passed, ""},
+		"ends alike but for their steps, drawn from the far end": {alike,
+			modelText(t, cylinder(0, 30, 12), cylinder(30, 50, 15), cylinder(50, 850, 20), cylinder(850, 880, 15), cylinder(880, 900, 12)), judge.Passed, ""},
+		"ends alike, with the steps of neither": {alike,
+			modelText(t, cylinder(0, 25, 12), cylinder(25, 50, 15), cylinder(50, 850, 20), cylinder(850, 875, 15), cylinder(875, 900, 12)), judge.Failed, "bearing seat of the driven end is declared 30 mm long, in the model it is 25 mm"},
+		"another shaft": {declaredShaft,
+			modelText(t, cylinder(0, 70, 18), cylinder(70, 1178, 25), cylinder(1178, 1200, 17)), judge.Failed, "the model seems to be of another shaft: 1200 mm long with a thread of 25 mm"},
+		"another thread length between ends that are as thick": {declaredShaft,
+			modelText(t, cylinder(0, 78, 15), cylinder(78, 878, 20), cylinder(878, 900, 12)), judge.Failed, "driven end is declared 58 mm long, in the model it is 78 mm"},
 		"a chamfer at the end": {journals,
 			modelText(t, cone(0, 1, 13, 15), cylinder(1, 58, 15), cylinder(58, 878, 20), cylinder(878, 900, 12)), judge.Passed, ""},
 		"hollow within": {declaredShaft, voids, judge.Unjudged, "model a.step: the shaft has hollows within, which are not read"},
@@ -86,6 +104,9 @@ func TestModelsThatWouldDeceive(t *testing.T) {
 		}
 		if res.State != c.want || !strings.Contains(all, c.says) {
 			t.Errorf("%s: %v; want %v, %q:\n%s", name, res.State, c.want, c.says, all)
+		}
+		if name == "another shaft" && len(found) != 1 {
+			t.Errorf("%s: %d findings:\n%s", name, len(found), all)
 		}
 	}
 }

@@ -118,6 +118,7 @@ var modelSteps = []struct{ field, words string }{{"seat", "bearing seat"}, {"stu
 
 // steps compares the steps of an end with its cylinders.
 func (c *modelCheck) steps(i int, e *modelEnd) {
+	declared := endsOf(c.v)[i]
 	for _, s := range modelSteps {
 		path := modelEnds[i].journal + "." + s.field
 		d, long := c.v.Value(judge.Field(path+"_diameter")), c.v.Value(judge.Field(path+"_length"))
@@ -134,9 +135,7 @@ func (c *modelCheck) steps(i int, e *modelEnd) {
 			continue
 		}
 		low, high := e.reach(step)
-		if lock := c.v.Value(judge.Field(modelEnds[i].journal + ".lock_thread_length")); lock != nil && s.field == "seat" {
-			low -= lock.Num.High * 1000 // a thread of the seat's diameter is drawn as one with it
-		}
+		low -= 1000 * declared.besides(declared.step(s.field), c.diameter)
 		use := max(off(low/1000, unit.Quantity{Low: math.Inf(-1), High: long.Num.High}, c.length), off(high/1000, unit.Quantity{Low: long.Num.Low, High: math.Inf(1)}, c.length))
 		if use > 1+judge.Slack {
 			is, say := c.v.Apart(step.Long()/1000, long.Num.Nominal, unit.Length)
@@ -175,7 +174,11 @@ func (e *modelEnd) reach(s *step.Segment) (short, long float64) {
 
 // groove compares the groove for a retaining ring.
 func (c *modelCheck) groove(i int, e *modelEnd) {
+	path := modelEnds[i].journal + ".groove"
 	if e.groove == nil {
+		if c.v.Word(judge.Field(path)) == "ring" {
+			c.fault(path, 0, "", nil, "a ring groove is declared in the %s; the model has none there (%s)", modelEnds[i].words, c.cylinderWords(e))
+		}
 		return
 	}
 	for _, x := range []struct {

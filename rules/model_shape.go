@@ -230,14 +230,19 @@ func (s *modelShaft) towards(v *judge.View) *modelShaft {
 		}
 		return sum
 	}
-	o := *s
-	o.ends[0], o.ends[1] = s.ends[1], s.ends[0]
+	o := s.turned()
 	here, there := misfit(s.ends), misfit(o.ends)
 	best := s
 	if there < here-modelSame {
-		o.back = true
-		best = &o
+		best = o
 	}
 	best.sure = math.Abs(here-there) > 2*modelSame
 	return best
+}
+
+// turned gives the shaft with its other end for the driven one.
+func (s *modelShaft) turned() *modelShaft {
+	o := *s
+	o.ends[0], o.ends[1], o.back = s.ends[1], s.ends[0], !s.back
+	return &o
 }

@@ -1,6 +1,9 @@
 package step
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // A Surface is the sort of surface that a face lies on.
 type Surface uint8
@@ -124,7 +127,7 @@ func (n node) face(at frame, u Units) (f Face) {
 		n.fail("is no face that can be read")
 		return f
 	}
-	f = Face{ID: n.in.id, Line: int(n.in.line), Outside: n.flag(3)}
+	f = Face{ID: n.in.id, Line: int(n.in.line), Outside: n.flag(3), Points: n.f.points[:0]}
 	n.follow(2).surface(&f, u)
 	for b := range n.each(1) {
 		if !b.is("FACE_BOUND", "FACE_OUTER_BOUND") {
@@ -134,6 +137,7 @@ func (n node) face(at frame, u Units) (f Face) {
 		f.Loops++
 		b.follow(1).loop(&f, u)
 	}
+	n.f.points, f.Points = f.Points, slices.Clone(f.Points)
 	f.move(at)
 	return f
 }

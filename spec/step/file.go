@@ -56,6 +56,7 @@ type instance struct {
 	in   uint16 // the chunk that holds the text of the known, from the first bracket on
 	from uint32 // there
 	long uint32 // 0: nothing is kept
+	used bool   // it was taken apart
 }
 
 // A file is the text, taken apart.
@@ -65,17 +66,20 @@ type file struct {
 	byWord    map[string]uint16
 	chunks    [][]byte          // that texts are put into
 	stack     []value           // of the parser, kept for the next
+	lists     []value           // of the nodes in use; scope gives them back
+	points    []Vec             // of the face in work
+	index     []int32           // by number, one more than the place in instances; nil where numbers are far apart
 	fits      map[fitKey]fitted // what B-spline surfaces are
 	errs      []error
 	most      bounds
-	held      int // bytes that are kept
-	taken     int // bytes that were taken apart, each time they were
+	used      int // bytes that were taken apart
+	again     int // bytes that were so again, each time they were
 }
 
 // A text is taken apart whenever something refers to it. Writers refer to a thing a few
-// times, a hostile file a million times: beyond bounds.takes it may not be more often than
-// this on average.
-const maxTakes = 12
+// times, a hostile file a million times: beyond bounds.takes it may not be again more often
+// than this on average, of what was taken apart at all.
+const maxAgain = 3
 
 // parse reads the statements of a file and puts the instances in order.
 func parse(r io.Reader, most bounds) (*file, error) {
@@ -109,8 +113,14 @@ func (f *file) statements(s *scanner) error {
 		if err != nil {
 			return err
 		}
-		statement = bytes.TrimRight(statement, " \t\r")
+		for n := len(statement); n > 0 && statement[n-1] <= ' '; n-- {
+			statement = statement[:n-1]
+		}
 		switch {
+		case data && len(statement) > 0 && statement[0] == '#':
+			if err := f.enter(statement, line); err != nil {
+				return err
+			}
 		case bytes.Equal(statement, []byte("END-ISO-10303-21")):
 			return nil
 		case bytes.Equal(statement, []byte("DATA")), bytes.HasPrefix(statement, []byte("DATA(")), bytes.HasPrefix(statement, []byte("DATA (")):
@@ -206,7 +216,6 @@ func (f *file) keep(in *instance, text []byte) {
 	}
 	in.in, in.from, in.long = uint16(n), uint32(len(f.chunks[n])), uint32(len(text))
 	f.chunks[n] = append(f.chunks[n], text...)
-	f.held += len(text)
 }
 
 // order sorts the instances and refuses numbers that are given twice.
@@ -220,10 +229,29 @@ func (f *file) order() error {
 			return fault(int(b.line), "#%d is given twice; first in line %d", b.id, a.line)
 		}
 	}
+	f.tabulate()
 	return nil
 }
 
+// tabulate makes the index, where it is no larger than what it is of.
+func (f *file) tabulate() {
+	n := len(f.instances)
+	if n == 0 || f.instances[n-1].id > uint64(8*n) {
+		return
+	}
+	f.index = make([]int32, f.instances[n-1].id+1)
+	for i := range f.instances {
+		f.index[f.instances[i].id] = int32(i + 1)
+	}
+}
+
 func (f *file) find(id uint64) *instance {
+	if f.index != nil {
+		if id >= uint64(len(f.index)) || f.index[id] == 0 {
+			return nil
+		}
+		return &f.instances[f.index[id]-1]
+	}
 	i, ok := slices.BinarySearchFunc(f.instances, id, func(in instance, id uint64) int { return cmp.Compare(in.id, id) })
 	if !ok {
 		return nil
@@ -231,7 +259,7 @@ func (f *file) find(id uint64) *instance {
 	return &f.instances[i]
 }
 
-// all calls do for every instance of one of the names.
+// all calls do for every instance of one of the names. A node is good for its call.
 func (f *file) all(do func(n node), names ...string) {
 	var set [maxWords]bool
 	for _, w := range names {
@@ -239,8 +267,18 @@ func (f *file) all(do func(n node), names ...string) {
 	}
 	for i := range f.instances {
 		if set[f.instances[i].word] {
+			lists := f.lists
 			do(f.open(&f.instances[i]))
+			f.release(lists)
 		}
+	}
+}
+
+// release gives back the lists of all nodes that were opened since lists was what it is
+// now. A larger array holds none but theirs.
+func (f *file) release(lists []value) {
+	if f.lists = f.lists[:0]; cap(f.lists) == cap(lists) {
+		f.lists = lists
 	}
 }
 
@@ -257,20 +295,22 @@ func (f *file) open(in *instance) node {
 	if in.long == 0 {
 		return n
 	}
-	if f.taken += int(in.long); f.taken > f.most.takes+maxTakes*f.held {
+	if !in.used {
+		in.used, f.used = true, f.used+int(in.long)
+	} else if f.again += int(in.long); f.again > f.most.takes+maxAgain*f.used {
 		n.fail("and others are referred to too often: the file holds the same again and again")
 		return n
 	}
-	p := parser{src: f.chunks[in.in][in.from : in.from+in.long], stack: f.stack[:0]}
+	p := parser{src: f.chunks[in.in][in.from : in.from+in.long], stack: f.stack[:0], lists: f.lists}
 	ok := false
 	if n.is(complexWord, splineWord) {
 		n.args, ok = p.complex()
 	} else {
 		n.args, ok = p.values(0)
 	}
-	f.stack = p.stack
+	f.stack, f.lists = p.stack, p.lists
 	if ok = ok && p.peek() == 0; !ok {
-		n.fail("cannot be read: the list of its parameters is broken")
+		n.fail("cannot be read: the list of its parameters is broken, or longer than %d", maxValues)
 	}
 	return n
 }
@@ -365,11 +405,13 @@ func (n node) to(v value) node {
 	return n.f.open(in)
 }
 
-// each opens what a list refers to, one after the other.
+// each opens what a list refers to, one after the other. A node is good for its turn.
 func (n node) each(i int) iter.Seq[node] {
 	return func(yield func(node) bool) {
 		for _, v := range n.arg(i).list {
-			if !yield(n.to(v)) {
+			lists := n.f.lists
+			more := yield(n.to(v))
+			if n.f.release(lists); !more {
 				return
 			}
 		}

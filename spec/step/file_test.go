@@ -167,6 +167,8 @@ func TestBounds(t *testing.T) {
 		"an idle reader":   {idle{}, "multiple Read calls return no data"},
 		"a bomb of bodies": {strings.NewReader(bomb(t, "#50")), "is one body too many: at most 2000 are read"},
 		"one loop again":   {strings.NewReader(loops(t)), "the file holds the same again and again"},
+		"one loop, padded": {strings.NewReader(ending(t, loops(t), "#3000=CARTESIAN_POINT('"+strings.Repeat("x", 1<<19)+"',(1.,2.,3.));\n")), "the file holds the same again and again"},
+		"one long list":    {strings.NewReader(edit(t, string(readFile(t, "testdata/pin.step")), "#49=CLOSED_SHELL('',(#35,", "#49=CLOSED_SHELL('',(#35,"+strings.Repeat("$,", maxValues))), "or longer than 250000"},
 		"an assembly bomb": {strings.NewReader(bomb(t, "#18")), "is placed more than 10000 times, or within itself"},
 	} {
 		if _, err := read(c.r, most); err == nil || !strings.Contains(err.Error(), c.want) {

@@ -15,7 +15,7 @@ const (
 // bounds are those that tests lower.
 type bounds struct{ size, statement, instances, takes int }
 
-var usual = bounds{MaxSize, 16 << 20, MaxInstances, 32 << 20}
+var usual = bounds{MaxSize, 16 << 20, MaxInstances, 16 << 20}
 
 // A scanner cuts the text into statements.
 type scanner struct {
@@ -79,10 +79,9 @@ func (s *scanner) next() (statement []byte, line int, err error) {
 		}
 		s.pos += n
 		if stretch = stretch[:n]; len(s.statement) == 0 {
-			stretch = bytes.TrimLeft(stretch, " \t\r\f\v")
-		}
-		if len(s.statement) == 0 {
-			line = s.line
+			for line = s.line; len(stretch) > 0 && stretch[0] <= ' '; {
+				stretch = stretch[1:]
+			}
 		}
 		s.statement = append(s.statement, stretch...)
 		if s.pos == s.end {

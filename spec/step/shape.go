@@ -252,7 +252,9 @@ func (s *shapes) representation(rep node, at frame, name string, depth int) {
 	}
 	for _, l := range s.links[rep.in.id] {
 		if child := s.file.find(l.child); child != nil {
+			lists := s.file.lists
 			s.representation(s.file.open(child), at.of(l.by), name, depth+1)
+			s.file.release(lists)
 		}
 	}
 }
@@ -284,6 +286,7 @@ func (s *shapes) body(n node, at frame, name string, u Units) {
 			n.fail("has a %s instead of a shell", shell.name())
 			continue
 		}
+		b.Faces = slices.Grow(b.Faces, min(len(shell.arg(1).list), maxFaces-s.faces))
 		for face := range shell.each(1) {
 			if s.faces++; s.faces > maxFaces {
 				n.fail("has too many faces: at most %d are read", maxFaces)

@@ -2,7 +2,6 @@ package step
 
 import (
 	"bytes"
-	"slices"
 	"strconv"
 	"unicode/utf16"
 	"unicode/utf8"
@@ -34,7 +33,9 @@ type value struct {
 type parser struct {
 	src   []byte
 	pos   int
+	count int     // of values so far
 	stack []value // of the lists that are not at their end
+	lists []value // of those that are
 }
 
 func (p *parser) space() {
@@ -73,6 +74,9 @@ func (p *parser) keyword() []byte {
 func isLetter(c byte) bool { return c|0x20 >= 'a' && c|0x20 <= 'z' || c == '_' }
 func isDigit(c byte) bool  { return c >= '0' && c <= '9' }
 
+// maxValues is for one statement: a shell lists its faces, a loop its edges.
+const maxValues = maxFaces + 50_000
+
 // values takes a list in brackets.
 func (p *parser) values(depth int) (out []value, ok bool) {
 	if depth > maxDepth || !p.take('(') {
@@ -83,17 +87,28 @@ func (p *parser) values(depth int) (out []value, ok bool) {
 	}
 	for from := len(p.stack); ; {
 		v, ok := p.value(depth)
-		if !ok {
+		if p.count++; !ok || p.count > maxValues {
 			return nil, false
 		}
 		p.stack = append(p.stack, v)
 		if p.take(',') {
 			continue
 		}
-		out = slices.Clone(p.stack[from:])
+		out = p.list(p.stack[from:])
 		p.stack = p.stack[:from]
 		return out, p.take(')')
 	}
+}
+
+// list stores a list that is at its end. Where there is no room a larger array begins; the
+// lists in the one before stay where they are.
+func (p *parser) list(values []value) []value {
+	from := len(p.lists)
+	if len(values) > cap(p.lists)-from {
+		from, p.lists = 0, make([]value, 0, max(2*cap(p.lists), len(values), 256))
+	}
+	p.lists = append(p.lists, values...)
+	return p.lists[from:len(p.lists):len(p.lists)]
 }
 
 func (p *parser) value(depth int) (v value, ok bool) {

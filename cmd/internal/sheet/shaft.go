@@ -3,15 +3,18 @@ package sheet
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
+	"trammel/rules"
 	"trammel/rules/judge"
 	"trammel/spec"
 	"trammel/spec/step"
 )
 
-// A Shaft is the shaft of an axis as it is declared, turned from end to end: an end of its
-// largest diameter, the thread as a cylinder of the nominal diameter, the other end.
+// A Shaft is the shaft of an axis as it is declared, turned from end to end: an end with
+// its steps or, where these do not fill it, of its largest diameter; the thread as a
+// cylinder of the nominal diameter; the other end. Keyways are not drawn.
 type Shaft struct {
 	name     string
 	segments []step.Segment
@@ -41,13 +44,26 @@ func ShaftOf(rep *judge.Report) *Shaft {
 			thread = append(thread, judge.Readable(x.Field.Name)+" "+v.Text(x))
 		}
 	}
-	s.add("driven end", ends.Ends[0].Nominal, diameters.Ends[0].Nominal)
+	steps := rules.DrawnEnds(v)
+	slices.Reverse(steps[0])
+	s.end("driven end", steps[0], ends.Ends[0].Nominal, diameters.Ends[0].Nominal)
 	s.add(strings.Join(thread, ", "), length.Num.Nominal-ends.Ends[0].Nominal-ends.Ends[1].Nominal, nominal.Num.Nominal)
-	s.add("far end", ends.Ends[1].Nominal, diameters.Ends[1].Nominal)
+	s.end("far end", steps[1], ends.Ends[1].Nominal, diameters.Ends[1].Nominal)
 	return s
 }
 
-// add adds a cylinder, given in metres; an end of no length is none.
+// end adds an end by its steps, or whole where there are none.
+func (s *Shaft) end(face string, steps []rules.DrawnStep, long, diameter float64) {
+	if steps == nil {
+		s.add(face, long, diameter)
+	}
+	for _, step := range steps {
+		s.add(step.Words, step.Long, step.Diameter)
+	}
+}
+
+// add adds a cylinder, given in metres; an end of no length is none, and two of one
+// diameter are one.
 func (s *Shaft) add(face string, long, diameter float64) {
 	if long == 0 {
 		return
@@ -57,6 +73,11 @@ func (s *Shaft) add(face string, long, diameter float64) {
 		from = s.segments[n-1].To
 	}
 	d := 1000 * diameter
+	if n := len(s.segments) - 1; n >= 0 && s.segments[n].Diameter[0] == d && long > 0 {
+		s.segments[n].To += 1000 * long
+		s.faces[n] += "; " + face
+		return
+	}
 	s.segments = append(s.segments, step.Segment{Surface: step.Cylinder, From: from, To: from + 1000*long, Diameter: [2]float64{d, d}})
 	s.faces = append(s.faces, face)
 }

@@ -2,10 +2,13 @@ package sheet_test
 
 import (
 	"bytes"
+	"fmt"
 	"strings"
 	"testing"
 	"testing/fstest"
 	"time"
+
+	"pgregory.net/rapid"
 
 	"trammel/cmd/internal/document"
 	"trammel/cmd/internal/sheet"
@@ -58,6 +61,60 @@ func TestWrittenShaftAgrees(t *testing.T) {
 	if !asked {
 		t.Error("the rule was not asked")
 	}
+}
+
+// So does one with any machined ends that are declared from thread to end: its steps and
+// grooves are drawn as declared.
+func TestWrittenStepsAgree(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(rt *rapid.T) {
+		var ends [2]string
+		var long, thick [2]int
+		grooves := 0
+		for i, block := range []string{"drive_journal", "far_journal"} {
+			mm := func(low, high int, name string) int { return rapid.IntRange(low, high).Draw(rt, block+" "+name) }
+			stub, seat := mm(8, 11, "stub"), mm(12, 15, "seat")
+			collar, collarLong := mm(16, 19, "collar"), mm(0, 6, "collar length")
+			stubLong, seatLong, lockLong := mm(15, 30, "stub length"), mm(10, 30, "seat length"), mm(0, 12, "lock thread length")
+			text := fmt.Sprintf("stub_diameter = \"%d mm\"\nstub_length = \"%d mm\"\nseat_diameter = \"%d mm\"\nseat_length = \"%d mm\"\n", stub, stubLong, seat, seatLong)
+			long[i], thick[i] = stubLong+seatLong, seat
+			if lockLong > 0 {
+				text += fmt.Sprintf("lock_thread = \"M%dx1\"\nlock_thread_length = \"%d mm\"\n", mm(stub, seat, "lock thread"), lockLong)
+				long[i] += lockLong
+			}
+			if collarLong > 0 {
+				text += fmt.Sprintf("shoulder_diameter = \"%d mm\"\nshoulder_length = \"%d mm\"\n", collar, collarLong)
+				long[i], thick[i] = long[i]+collarLong, collar
+			}
+			if rapid.Bool().Draw(rt, block+" groove") {
+				text += fmt.Sprintf("groove = \"ring\"\ngroove_width = \"1.1 mm\"\ngroove_diameter = \"%g mm\"\ngroove_at = \"%d mm\"\n", float64(stub)-0.8, mm(2, stubLong-3, "groove at"))
+				grooves++
+			}
+			ends[i] = block + " {\n" + text + "}\n"
+		}
+		text := fmt.Sprintf("axis \"lift\" {\nscrew {\nmodel = \"lift.step\"\nnominal_diameter = \"20 mm\"\nroot_diameter = \"17.2 mm\"\nlength = \"900 mm\"\n"+
+			"end_lengths = [\"%d mm\", \"%d mm\"]\nend_diameters = [\"%d mm\", \"%d mm\"]\n}\n%s%s}\n", long[0], long[1], thick[0], thick[1], ends[0], ends[1])
+		var model bytes.Buffer
+		eachReport(text, nil, func(rep *judge.Report) {
+			if err := sheet.ShaftOf(rep).STEP(&model); err != nil {
+				rt.Fatalf("%v:\n%s", err, text)
+			}
+		})
+		if n := strings.Count(model.String(), ", groove'"); n < grooves {
+			rt.Errorf("%d of %d grooves are drawn", n, grooves)
+		}
+		asked := false
+		eachReport(text, model.Bytes(), func(rep *judge.Report) {
+			for _, r := range rep.Results {
+				if asked = asked || r.Rule == "model-agrees"; r.Rule == "model-agrees" && r.State != judge.Passed {
+					rt.Errorf("%v %s %+v:\n%s", r.State, r.Why, rep.Findings, text)
+				}
+			}
+		})
+		if !asked {
+			rt.Error("the rule was not asked")
+		}
+	})
 }
 
 func TestShaftThatCannotBeDrawn(t *testing.T) {
