@@ -23,12 +23,13 @@ type worstCase struct {
 // at too are shared; those of a narrowing are computed in memory of its own.
 type search struct {
 	climber
-	shared *points               // nil: nothing is
-	which  uint64                // of all tolerances
-	watch  []*mechanics.Quantity // what is looked at
+	shared *points       // nil: nothing is
+	which  uint64        // of all tolerances
+	plan   mechanics.Set // what changes at a place, of what is looked at
 	from   *mechanics.Calc
 	own    *mechanics.Calc
-	plan   []*mechanics.Quantity // for own; nil: own holds nothing of this search
+	begun  bool // own holds the values of from
+	leaves []*mechanics.Quantity
 }
 
 // search begins one over the tolerances that some quantities hang on. Its memory, and with
@@ -40,13 +41,15 @@ func (b *Scratch) search(v *View, watch []*mechanics.Quantity) *search {
 	s := b.searches[b.taken]
 	b.taken++
 	s.at, s.which, s.fine = s.at[:0], 0, false
-	s.shared, s.watch, s.from, s.plan = b.pointsOf(v), watch, v.Calc, nil
+	s.shared, s.from, s.plan, s.begun = b.pointsOf(v), v.Calc, mechanics.Set{}, false
+	s.leaves = s.leaves[:0]
 	for i, r := range b.tolerances {
 		if mechanics.AnyDepends(watch, r.leaf) {
-			s.at = append(s.at, r)
+			s.at, s.leaves = append(s.at, r), append(s.leaves, r.leaf)
 			s.which |= 1 << (i % 64)
 		}
 	}
+	s.plan.Add(watch, s.leaves...)
 	return s
 }
 
@@ -57,21 +60,22 @@ func (b *Scratch) giveBack(taken int) { b.taken = taken }
 // values are those at a place, good for reading until the next call.
 func (s *search) values(x []float64) *mechanics.Calc {
 	if s.shared != nil && !s.fine {
-		if c := s.shared.get(s.which, s.at, x); c != nil {
+		if c := s.shared.get(s, x); c != nil {
 			return c
 		}
 	}
 	if s.own == nil {
 		s.own = mechanics.NewCalc()
 	}
-	if s.plan == nil {
-		s.plan = mechanics.Plan(s.watch, leavesOf(s.at)...)
+	if !s.begun {
+		s.begun = true
 		s.own.CopyFrom(s.from)
 	}
 	for i, r := range s.at {
 		r.set(s.own, x[i])
 	}
-	s.own.RunPlan(s.plan)
+	var none mechanics.Set
+	s.own.RunSet(&s.plan, &none)
 	return s.own
 }
 
@@ -136,6 +140,9 @@ func (c *worstCase) decide(s *search, best []float64, top float64) {
 
 // settle computes everything at the place a search has come to.
 func (s *search) settle(best []float64) *mechanics.Calc {
+	if s.shared != nil {
+		s.plan.Add(mechanics.All(), s.leaves...)
+	}
 	c := s.values(best)
 	if c == s.own {
 		c.Run()

@@ -14,6 +14,7 @@ package mechanics
 
 import (
 	"math"
+	mathbits "math/bits"
 	"slices"
 	"strconv"
 	"strings"
@@ -73,6 +74,7 @@ type Quantity struct {
 	id      int
 	at      int  // of a series, where it is in a Calc's store, counted for one move
 	fatedBy bits // every quantity whose value can change this one, itself included
+	fates   bits // every computed quantity that this one can change
 }
 
 // Leaf reports whether the quantity is declared rather than computed.
@@ -113,6 +115,16 @@ const (
 	OfService
 	Sections // how many there are
 )
+
+func init() {
+	for _, q := range computed {
+		for _, n := range registry[:q.id] {
+			if q.DependsOn(n) {
+				n.fates.set(q.id)
+			}
+		}
+	}
+}
 
 // All returns every quantity, each behind those it needs.
 func All() []*Quantity { return registry }
@@ -224,6 +236,21 @@ func (s *Set) Within(o *Set) bool {
 
 // Join puts everything that o holds in the set.
 func (s *Set) Join(o *Set) { s.or(&o.bits) }
+
+// Add puts in the set what a change of the given leaves can change of all that the
+// targets hang on: Plan as a set.
+func (s *Set) Add(targets []*Quantity, changed ...*Quantity) {
+	var wanted, moved bits
+	for _, t := range targets {
+		wanted.or(&t.fatedBy)
+	}
+	for _, l := range changed {
+		moved.or(&l.fates)
+	}
+	for i := range s.bits {
+		s.bits[i] |= wanted[i] & moved[i]
+	}
+}
 
 // List lists the quantities of the set in registry order.
 func (s *Set) List() []*Quantity {
@@ -493,6 +520,16 @@ func Plan(targets []*Quantity, changed ...*Quantity) []*Quantity {
 func (c *Calc) RunPlan(plan []*Quantity) {
 	for _, q := range plan {
 		c.eval(q)
+	}
+}
+
+// RunSet computes those quantities of a set that are not done, and notes them there.
+func (c *Calc) RunSet(plan, done *Set) {
+	for i := range plan.bits {
+		for left := plan.bits[i] &^ done.bits[i]; left != 0; left &= left - 1 {
+			c.eval(registry[i<<6+mathbits.TrailingZeros64(left)])
+		}
+		done.bits[i] |= plan.bits[i]
 	}
 }
 
