@@ -17,6 +17,8 @@ type worstCase struct {
 	value     float64 // of the input whose spread decides; NaN where none does
 	undefined bool    // somewhere within the tolerances a value is not defined
 	spent     bool    // there were too many inputs to search; the rest says nothing
+	search    *search // that found it; nil: none did
+	best      []float64
 }
 
 // A search looks at places within the tolerances of one axis. Places that other tests look
@@ -89,7 +91,7 @@ func (s *search) middle() []float64 {
 }
 
 // worst finds the values within the tolerances at which a test comes out worst. The
-// view's values are for reading only.
+// view's values are for reading only; until settle they are those that the test looks at.
 func (v *View) worst(b *Scratch, r *Rule, t *Test) worstCase {
 	s := b.search(v, t.watch)
 	if len(s.at) == 0 {
@@ -120,9 +122,16 @@ func (v *View) worst(b *Scratch, r *Rule, t *Test) worstCase {
 		return found
 	}
 	found.decide(s, best, top)
-	w.Calc = s.settle(best)
-	found.view = w
+	w.Calc = s.values(best)
+	found.view, found.search, found.best = w, s, best
 	return found
+}
+
+// settle computes in the view of the worst case what the test does not look at too.
+func (c *worstCase) settle() {
+	if c.search != nil {
+		c.view.Calc = c.search.settle(c.best)
+	}
 }
 
 // decide finds the input whose return to its middle value relieves the test most.
