@@ -70,6 +70,7 @@ type Quantity struct {
 	elem    func(a []float64, p Part) float64
 	fold    func(s [][]float64, a []float64) float64
 	args    []*Quantity // Needs, then May
+	from    []int       // their IDs: a search within tolerances looks at no more of them
 	shaped  []int       // those of args that are no scalars
 	id      int
 	at      int  // of a series, where it is in a Calc's store, counted for one move
@@ -143,6 +144,7 @@ func add(q Quantity) *Quantity {
 	p.fatedBy.set(p.id)
 	for i, n := range p.args {
 		p.fatedBy.or(&n.fatedBy)
+		p.from = append(p.from, n.id)
 		if n.Shape != Scalar {
 			p.shaped = append(p.shaped, i)
 		}
@@ -548,13 +550,14 @@ func (c *Calc) eval(q *Quantity) {
 	case len(c.lost) > 0 && q.fatedBy.meets(&c.losses):
 		c.unknow(q)
 	case q.scalar != nil:
-		a := c.argv[:len(q.args)]
-		for i, n := range q.args {
-			a[i] = c.one[n.id]
-			if a[i] != a[i] && i < len(q.Needs) {
+		a := c.argv[:len(q.from)]
+		for i, id := range q.from {
+			v := c.one[id]
+			if v != v && i < len(q.Needs) {
 				c.one[q.id] = math.NaN()
 				return
 			}
+			a[i] = v
 		}
 		c.one[q.id] = q.scalar(a)
 	case q.fold != nil:
