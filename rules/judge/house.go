@@ -764,7 +764,6 @@ func (v *View) anyCase(b *Scratch, h *HouseRule) (w *View, undefined, ok bool) {
 	if len(s.at) == 0 {
 		return nil, false, true
 	}
-	s.watch = mechanics.All() // the view is shown
 	each := wholeRun + Phases(v.Calc.Moves()) + h.Terms/TermsPerPhase
 	if !b.affords(len(s.at), each) {
 		return nil, false, false
@@ -779,7 +778,7 @@ func (v *View) anyCase(b *Scratch, h *HouseRule) (w *View, undefined, ok bool) {
 		bad.Calc = s.values(x)
 		verdict, _ := h.ask(&bad)
 		if verdict == 0 {
-			found = true
+			found, bad.Calc = true, s.settle(x)
 			return math.NaN()
 		}
 		if verdict != verdict {

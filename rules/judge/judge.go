@@ -418,6 +418,7 @@ func (j *Judge) test(b *Scratch, v *View, r *Rule, t *Test, sev Severity, asked 
 	if rep == nil {
 		return
 	}
+	worst.settle()
 	f := w.finding(r, t, sev, limit, use)
 	if decides := worst.decides(v); decides != "" {
 		f.Inputs = append(f.Inputs, Entry{Words: decides})

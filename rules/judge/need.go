@@ -156,6 +156,7 @@ func (v *View) need(b *Scratch, r *Rule, t *Test, leaf *mechanics.Quantity, leas
 		}
 		w.put(leaf, x)
 		found := w.worst(b, r, t)
+		found.settle()
 		switch {
 		case found.spent:
 			n.Value, n.Why = math.NaN(), "too many values with a tolerance in a cycle this long"

@@ -7,13 +7,14 @@ import (
 )
 
 // points are the values of one case of an axis at places within its tolerances. Many tests
-// look at the same places, the corners and the samples along an edge: each is computed once.
+// look at the same places, the corners and the samples along an edge: each is computed
+// once, and of it only what a test that looked there asked for.
 type points struct {
 	base  *mechanics.Calc // of the middle values
-	plans map[uint64][]*mechanics.Quantity
-	at    map[uint64]int // where a place is in calcs, by hash
+	at    map[uint64]int  // where a place is in calcs, by hash
 	keys  []place
 	calcs []*mechanics.Calc // the first len(keys) hold a place, the others wait for one
+	done  []mechanics.Set   // what is computed of those
 }
 
 // A place gives some leaves values other than the middle ones.
@@ -27,8 +28,7 @@ const maxPoints = 192
 
 // clear forgets all places and keeps their memory.
 func (p *points) clear() {
-	p.base, p.keys = nil, p.keys[:0]
-	clear(p.plans)
+	p.base, p.keys, p.done = nil, p.keys[:0], p.done[:0]
 	clear(p.at)
 }
 
@@ -47,55 +47,45 @@ func (b *Scratch) pointsOf(v *View) *points {
 	return nil
 }
 
-// get gives all values at a place, for reading only; nil where there is no room for more.
-func (p *points) get(which uint64, at []toleranceRange, x []float64) *mechanics.Calc {
-	key := place{which, x}
+// get gives what a search looks at, at a place, for reading only; nil where there is no
+// room for more.
+func (p *points) get(s *search, x []float64) *mechanics.Calc {
+	key := place{s.which, x}
 	h := key.hash()
-	if i, ok := p.at[h]; ok {
-		if p.keys[i].equals(key) {
-			return p.calcs[i]
+	i, ok := p.at[h]
+	switch {
+	case !ok:
+		if i = p.put(s, x, h); i < 0 {
+			return nil
 		}
+	case !p.keys[i].equals(key):
 		return nil
 	}
+	p.calcs[i].RunSet(&s.plan, &p.done[i])
+	return p.calcs[i]
+}
+
+// put begins a new place with the middle values and those of the leaves; -1 where there
+// is no room.
+func (p *points) put(s *search, x []float64, h uint64) int {
 	n := len(p.keys)
 	if n == maxPoints {
-		return nil
+		return -1
 	}
 	if n == len(p.calcs) {
 		p.calcs = append(p.calcs, mechanics.NewCalc())
 	}
-	c := p.calcs[n]
-	c.CopyFrom(p.base)
-	for i, s := range at {
-		s.set(c, x[i])
+	p.calcs[n].CopyFrom(p.base)
+	for i, r := range s.at {
+		r.set(p.calcs[n], x[i])
 	}
-	c.RunPlan(p.plan(which, at))
 	if p.at == nil {
 		p.at = map[uint64]int{}
 	}
 	p.at[h] = n
-	p.keys = append(p.keys, place{which, append([]float64(nil), x...)})
-	return c
-}
-
-// plan is everything that hangs on the leaves of a place.
-func (p *points) plan(which uint64, at []toleranceRange) []*mechanics.Quantity {
-	if plan, ok := p.plans[which]; ok {
-		return plan
-	}
-	if p.plans == nil {
-		p.plans = map[uint64][]*mechanics.Quantity{}
-	}
-	p.plans[which] = mechanics.Plan(mechanics.All(), leavesOf(at)...)
-	return p.plans[which]
-}
-
-func leavesOf(at []toleranceRange) []*mechanics.Quantity {
-	leaves := make([]*mechanics.Quantity, len(at))
-	for i, s := range at {
-		leaves[i] = s.leaf
-	}
-	return leaves
+	p.keys = append(p.keys, place{s.which, append([]float64(nil), x...)})
+	p.done = append(p.done, mechanics.Set{})
+	return n
 }
 
 func (k place) hash() uint64 {

@@ -183,6 +183,7 @@ func (v *View) worstFor(b *Scratch, r *Rule, test *Test, l *Parameter) (*mechani
 	if w.view == nil {
 		return nil, false
 	}
+	w.settle()
 	if !there && l.Create {
 		w.view.Calc.Set(l.Leaf, math.NaN())
 	}

@@ -17,18 +17,21 @@ type worstCase struct {
 	value     float64 // of the input whose spread decides; NaN where none does
 	undefined bool    // somewhere within the tolerances a value is not defined
 	spent     bool    // there were too many inputs to search; the rest says nothing
+	search    *search // that found it; nil: none did
+	best      []float64
 }
 
 // A search looks at places within the tolerances of one axis. Places that other tests look
 // at too are shared; those of a narrowing are computed in memory of its own.
 type search struct {
 	climber
-	shared *points               // nil: nothing is
-	which  uint64                // of all tolerances
-	watch  []*mechanics.Quantity // what is looked at
+	shared *points       // nil: nothing is
+	which  uint64        // of all tolerances
+	plan   mechanics.Set // what changes at a place, of what is looked at
 	from   *mechanics.Calc
 	own    *mechanics.Calc
-	plan   []*mechanics.Quantity // for own; nil: own holds nothing of this search
+	begun  bool // own holds the values of from
+	leaves []*mechanics.Quantity
 }
 
 // search begins one over the tolerances that some quantities hang on. Its memory, and with
@@ -40,13 +43,15 @@ func (b *Scratch) search(v *View, watch []*mechanics.Quantity) *search {
 	s := b.searches[b.taken]
 	b.taken++
 	s.at, s.which, s.fine = s.at[:0], 0, false
-	s.shared, s.watch, s.from, s.plan = b.pointsOf(v), watch, v.Calc, nil
+	s.shared, s.from, s.plan, s.begun = b.pointsOf(v), v.Calc, mechanics.Set{}, false
+	s.leaves = s.leaves[:0]
 	for i, r := range b.tolerances {
 		if mechanics.AnyDepends(watch, r.leaf) {
-			s.at = append(s.at, r)
+			s.at, s.leaves = append(s.at, r), append(s.leaves, r.leaf)
 			s.which |= 1 << (i % 64)
 		}
 	}
+	s.plan.Add(watch, s.leaves...)
 	return s
 }
 
@@ -57,21 +62,22 @@ func (b *Scratch) giveBack(taken int) { b.taken = taken }
 // values are those at a place, good for reading until the next call.
 func (s *search) values(x []float64) *mechanics.Calc {
 	if s.shared != nil && !s.fine {
-		if c := s.shared.get(s.which, s.at, x); c != nil {
+		if c := s.shared.get(s, x); c != nil {
 			return c
 		}
 	}
 	if s.own == nil {
 		s.own = mechanics.NewCalc()
 	}
-	if s.plan == nil {
-		s.plan = mechanics.Plan(s.watch, leavesOf(s.at)...)
+	if !s.begun {
+		s.begun = true
 		s.own.CopyFrom(s.from)
 	}
 	for i, r := range s.at {
 		r.set(s.own, x[i])
 	}
-	s.own.RunPlan(s.plan)
+	var none mechanics.Set
+	s.own.RunSet(&s.plan, &none)
 	return s.own
 }
 
@@ -85,7 +91,7 @@ func (s *search) middle() []float64 {
 }
 
 // worst finds the values within the tolerances at which a test comes out worst. The
-// view's values are for reading only.
+// view's values are for reading only; until settle they are those that the test looks at.
 func (v *View) worst(b *Scratch, r *Rule, t *Test) worstCase {
 	s := b.search(v, t.watch)
 	if len(s.at) == 0 {
@@ -116,9 +122,16 @@ func (v *View) worst(b *Scratch, r *Rule, t *Test) worstCase {
 		return found
 	}
 	found.decide(s, best, top)
-	w.Calc = s.settle(best)
-	found.view = w
+	w.Calc = s.values(best)
+	found.view, found.search, found.best = w, s, best
 	return found
+}
+
+// settle computes in the view of the worst case what the test does not look at too.
+func (c *worstCase) settle() {
+	if c.search != nil {
+		c.view.Calc = c.search.settle(c.best)
+	}
 }
 
 // decide finds the input whose return to its middle value relieves the test most.
@@ -136,6 +149,9 @@ func (c *worstCase) decide(s *search, best []float64, top float64) {
 
 // settle computes everything at the place a search has come to.
 func (s *search) settle(best []float64) *mechanics.Calc {
+	if s.shared != nil {
+		s.plan.Add(mechanics.All(), s.leaves...)
+	}
 	c := s.values(best)
 	if c == s.own {
 		c.Run()

@@ -60,6 +60,11 @@ var (
 // process force thrust in N against the direction of travel.
 func AxialForce(m, a, s, mu, theta, drag, cb, thrust float64) float64 {
 	sin, cos := sinCos(theta)
+	return axialForce(m, a, s, mu, sin, cos, drag, cb, thrust)
+}
+
+// axialForce is AxialForce at an incline whose sine and cosine are known.
+func axialForce(m, a, s, mu, sin, cos, drag, cb, thrust float64) float64 {
 	return m*a + s*(mu*m*Gravity*cos+drag+thrust) + m*Gravity*sin - cb
 }
 

@@ -14,6 +14,7 @@ package mechanics
 
 import (
 	"math"
+	mathbits "math/bits"
 	"slices"
 	"strconv"
 	"strings"
@@ -69,10 +70,12 @@ type Quantity struct {
 	elem    func(a []float64, p Part) float64
 	fold    func(s [][]float64, a []float64) float64
 	args    []*Quantity // Needs, then May
+	from    []int       // their IDs: a search within tolerances looks at no more of them
 	shaped  []int       // those of args that are no scalars
 	id      int
 	at      int  // of a series, where it is in a Calc's store, counted for one move
 	fatedBy bits // every quantity whose value can change this one, itself included
+	fates   bits // every computed quantity that this one can change
 }
 
 // Leaf reports whether the quantity is declared rather than computed.
@@ -114,6 +117,16 @@ const (
 	Sections // how many there are
 )
 
+func init() {
+	for _, q := range computed {
+		for _, n := range registry[:q.id] {
+			if q.DependsOn(n) {
+				n.fates.set(q.id)
+			}
+		}
+	}
+}
+
 // All returns every quantity, each behind those it needs.
 func All() []*Quantity { return registry }
 
@@ -131,6 +144,7 @@ func add(q Quantity) *Quantity {
 	p.fatedBy.set(p.id)
 	for i, n := range p.args {
 		p.fatedBy.or(&n.fatedBy)
+		p.from = append(p.from, n.id)
 		if n.Shape != Scalar {
 			p.shaped = append(p.shaped, i)
 		}
@@ -224,6 +238,21 @@ func (s *Set) Within(o *Set) bool {
 
 // Join puts everything that o holds in the set.
 func (s *Set) Join(o *Set) { s.or(&o.bits) }
+
+// Add puts in the set what a change of the given leaves can change of all that the
+// targets hang on: Plan as a set.
+func (s *Set) Add(targets []*Quantity, changed ...*Quantity) {
+	var wanted, moved bits
+	for _, t := range targets {
+		wanted.or(&t.fatedBy)
+	}
+	for _, l := range changed {
+		moved.or(&l.fates)
+	}
+	for i := range s.bits {
+		s.bits[i] |= wanted[i] & moved[i]
+	}
+}
 
 // List lists the quantities of the set in registry order.
 func (s *Set) List() []*Quantity {
@@ -496,6 +525,16 @@ func (c *Calc) RunPlan(plan []*Quantity) {
 	}
 }
 
+// RunSet computes those quantities of a set that are not done, and notes them there.
+func (c *Calc) RunSet(plan, done *Set) {
+	for i := range plan.bits {
+		for left := plan.bits[i] &^ done.bits[i]; left != 0; left &= left - 1 {
+			c.eval(registry[i<<6+mathbits.TrailingZeros64(left)])
+		}
+		done.bits[i] |= plan.bits[i]
+	}
+}
+
 // AnyDepends reports whether a change of leaf can change one of the quantities.
 func AnyDepends(list []*Quantity, leaf *Quantity) bool {
 	for _, q := range list {
@@ -511,13 +550,14 @@ func (c *Calc) eval(q *Quantity) {
 	case len(c.lost) > 0 && q.fatedBy.meets(&c.losses):
 		c.unknow(q)
 	case q.scalar != nil:
-		a := c.argv[:len(q.args)]
-		for i, n := range q.args {
-			a[i] = c.one[n.id]
-			if a[i] != a[i] && i < len(q.Needs) {
+		a := c.argv[:len(q.from)]
+		for i, id := range q.from {
+			v := c.one[id]
+			if v != v && i < len(q.Needs) {
 				c.one[q.id] = math.NaN()
 				return
 			}
+			a[i] = v
 		}
 		c.one[q.id] = q.scalar(a)
 	case q.fold != nil:

@@ -10,9 +10,9 @@ import (
 // A stopping is what an emergency stop of an axis depends on besides how it
 // moves.
 type stopping struct {
-	friction, incline, drag, balance, weight, screws, uneven float64
-	lead, driving, backward, turnDrag, turning               float64 // the screw
-	ratio, gear, rotor, onMotor                              float64
+	friction, sin, cos, drag, balance, weight, screws, uneven float64
+	lead, driving, backward, turnDrag, turning                float64 // the screw
+	ratio, gear, rotor, onMotor                               float64
 }
 
 // screwOnly is how many of stopNeeds the torque on the screw takes.
@@ -41,8 +41,9 @@ func stoppingOf(needs, may []float64) stopping {
 	if driving <= 0 {
 		driving = math.NaN() // a thread that no torque drives has no defined stop
 	}
+	sin, cos := sinCos(needs[3])
 	return stopping{
-		friction: needs[2], incline: needs[3], weight: needs[4],
+		friction: needs[2], sin: sin, cos: cos, weight: needs[4],
 		lead: needs[5], driving: driving, backward: math.Max(0, needs[7]), turnDrag: needs[8], turning: needs[9],
 		ratio: needs[10], rotor: needs[11] + or(may[5], 0), onMotor: needs[12],
 		drag: or(may[0], 0), balance: or(may[1], 0), screws: or(may[2], 1), uneven: may[3], gear: or(may[4], 1),
@@ -54,7 +55,7 @@ func stoppingOf(needs, may []float64) stopping {
 // kg is the carriage with its payload, thrust in N the process force against
 // the direction of travel.
 func (c *stopping) screwTorque(m, s, thrust, a float64) (torque, slope float64) {
-	f := s*Share(AxialForce(m, -s*a, s, c.friction, c.incline, c.drag, c.balance, thrust)-s*c.weight*a, c.screws, c.uneven) + 0*c.driving
+	f := s*Share(axialForce(m, -s*a, s, c.friction, c.sin, c.cos, c.drag, c.balance, thrust)-s*c.weight*a, c.screws, c.uneven) + 0*c.driving
 	lever := c.lead / (2 * math.Pi) * c.backward
 	if f >= 0 {
 		lever = c.lead / (2 * math.Pi * c.driving)
@@ -81,29 +82,40 @@ func (c *stopping) braking(m, s, thrust, a float64) (torque, slope float64) {
 // the axis gains speed. The torque rises with the deceleration along straight
 // lines, each less steep than the one before: where thread and gear begin to be
 // driven back they help. So Newton's steps never pass the answer after the first
-// and end on the line it lies on.
+// and end on the line it lies on; a step that changes nothing is followed by none that does.
 func (c *stopping) reached(m, s, thrust, torque float64) float64 {
 	a := 0.0
 	for range 5 {
 		t, k := c.braking(m, s, thrust, a)
-		a += (torque - t) / k
+		was := a
+		if a += (torque - t) / k; a == was || a != a {
+			break
+		}
 	}
 	return a
 }
 
 // cases calls f for the stops an axis may meet: in its moves as they are, and
 // from travel in either direction without process force, with the carriage
-// empty or at its heaviest.
+// empty or at its heaviest. What f makes of them is the greatest or the least, so that
+// one stop is not called for twice.
 func (c *stopping) cases(empty, full float64, moves [][]float64, f func(m, s, thrust float64)) {
 	for _, m := range [2]float64{empty, full} {
 		f(m, 1, 0)
 		f(m, -1, 0)
+		if full == empty {
+			break
+		}
 	}
 	for i, s := range moves[0] {
 		if s == 0 {
 			continue // what only waits has nothing to stop
 		}
-		f(empty+or(moves[1][i], 0), s, or(moves[2][i], 0))
+		m, thrust := empty+or(moves[1][i], 0), or(moves[2][i], 0)
+		if (m == empty || m == full) && math.Abs(s) == 1 && thrust == 0 {
+			continue
+		}
+		f(m, s, thrust)
 	}
 }
 
