@@ -338,7 +338,7 @@ func (m *maker) given() document.Section {
 	}
 	ranges := &document.Table{Caption: "Assumed as a range", Head: []string{"input", "symbol", "range", "reason"}, Number: []bool{false, false, true, false}}
 	for _, r := range m.v.Assumed() {
-		low, high := unit.FormatExact(r.Low, r.Leaf.Kind, m.o.Sys), unit.FormatExact(r.High, r.Leaf.Kind, m.o.Sys)
+		low, high := unit.Format(r.Low, r.Leaf.Kind, m.o.Sys), unit.Format(r.High, r.Leaf.Kind, m.o.Sys)
 		ranges.Add(inWords(r.Leaf.Name), r.Taken.Symbol, low+" to "+high, r.Why)
 	}
 	var others []string
