@@ -98,6 +98,7 @@ type Table struct {
 	Head    []string
 	Symbols []string // of columns that hold a quantity: what stands for their heads where room is short; nil for none
 	Number  []bool   // columns that hold numbers; nil for none
+	Legend  bool     // two columns, symbols and what they mean: set close on a page
 	Named   bool     // the heads are not the program's words for quantities: none is a symbol
 	Rows    [][]string
 	Marks   map[[2]int]Mark // by row and column

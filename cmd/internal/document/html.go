@@ -290,6 +290,10 @@ func (s *Step) html(w *htmlWriter) {
 const longTable = 15
 
 func (t *Table) html(w *htmlWriter) {
+	if t.Legend {
+		t.legend(w)
+		return
+	}
 	long, name := "", "Table"
 	if w.summary && len(t.Rows) > longTable {
 		long = " long"
@@ -328,6 +332,15 @@ func (t *Table) html(w *htmlWriter) {
 	if t.Rest != "" {
 		w.put("<p>%s</p>\n", esc(t.Rest))
 	}
+}
+
+// legend writes symbols with their meanings, in as many columns as there is room for.
+func (t *Table) legend(w *htmlWriter) {
+	w.WriteString("<dl class=\"legend\">\n")
+	for _, r := range t.Rows {
+		w.put("<div><dt>%s</dt><dd>%s</dd></div>\n", sanitize.Safe(formula.SymbolHTML(sanitize.Cell(r[0]))), esc(r[1]))
+	}
+	w.WriteString("</dl>\n")
 }
 
 // html puts a mark around what stands in a cell.
@@ -385,6 +398,8 @@ func (t *Table) class(i int) string {
 		return ` class="k"`
 	case t.number(i):
 		return ` class="n"`
+	case i < len(t.Head) && t.Head[i] == "symbol":
+		return ` class="s"`
 	case i < len(t.Head) && !t.Named && len(t.Head[i]) <= 2: // a month's mark needs little room
 		return ` class="m"`
 	}

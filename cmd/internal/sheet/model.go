@@ -338,7 +338,7 @@ func (m *maker) given() document.Section {
 	}
 	ranges := &document.Table{Caption: "Assumed as a range", Head: []string{"input", "symbol", "range", "reason"}, Number: []bool{false, false, true, false}}
 	for _, r := range m.v.Assumed() {
-		low, high := unit.FormatExact(r.Low, r.Leaf.Kind, m.o.Sys), unit.FormatExact(r.High, r.Leaf.Kind, m.o.Sys)
+		low, high := unit.Format(r.Low, r.Leaf.Kind, m.o.Sys), unit.Format(r.High, r.Leaf.Kind, m.o.Sys)
 		ranges.Add(inWords(r.Leaf.Name), r.Taken.Symbol, low+" to "+high, r.Why)
 	}
 	var others []string
@@ -357,18 +357,13 @@ func (m *maker) given() document.Section {
 	return s
 }
 
-// symbols is the legend of the formulas in sections: what the symbols mean that the table
-// of declared values does not list.
+// symbols is the legend of the formulas in sections: what the symbols mean that neither the
+// table of declared values lists nor a step of the same section computes.
 func symbols(sections []document.Section, given document.Section) document.Section {
 	used := map[string]bool{}
-	for _, sec := range sections {
-		for _, b := range sec.Blocks {
-			steps, _ := b.(document.Steps)
-			for _, st := range steps {
-				for _, name := range st.Formula.Symbols() {
-					used[name] = true
-				}
-			}
+	for i := range sections {
+		for _, name := range fromElsewhere(&sections[i]) {
+			used[name] = true
 		}
 	}
 	for _, b := range given.Blocks {
@@ -378,7 +373,7 @@ func symbols(sections []document.Section, given document.Section) document.Secti
 			}
 		}
 	}
-	t := &document.Table{Head: []string{"symbol", "meaning"}, Number: []bool{false, false}}
+	t := &document.Table{Head: []string{"symbol", "meaning"}, Legend: true}
 	if used["g"] {
 		t.Add("g", "standard acceleration of free fall")
 	}
@@ -390,9 +385,23 @@ func symbols(sections []document.Section, given document.Section) document.Secti
 	}
 	slices.SortStableFunc(t.Rows, func(a, b []string) int { return strings.Compare(strings.ToLower(a[0]), strings.ToLower(b[0])) })
 	out := document.Section{ID: "symbols", Title: "Symbols"}
-	intro(&out, "Symbols of the formulas that are not among the declared values. Index i: of a move; j: of a phase.")
+	intro(&out, "Symbols of the formulas that are not among the declared values and that the section does not compute itself. Index i: of a move; j: of a phase.")
 	out.Add(t)
 	return out
+}
+
+// fromElsewhere are the symbols in the formulas of a section that none of its steps has
+// beside its title: a step without a result names no symbol.
+func fromElsewhere(sec *document.Section) []string {
+	own, out := map[string]bool{}, []string(nil)
+	for _, b := range sec.Blocks {
+		steps, _ := b.(document.Steps)
+		for _, st := range steps {
+			own[st.Symbol] = own[st.Symbol] || st.Note == ""
+			out = append(out, st.Formula.Symbols()...)
+		}
+	}
+	return slices.DeleteFunc(out, func(name string) bool { return own[name] })
 }
 
 // files names the files that values come from by their last part, where no other has the
@@ -626,7 +635,10 @@ func (m *maker) sensitivity() document.Section {
 			if i == 8 {
 				break
 			}
-			over := ""
+			over, shift := "", fmt.Sprintf("%+.2f points", in.Shift*100)
+			if in.Low != in.Low && strings.Trim(shift, "+-0.") == " points" {
+				continue // it does not count
+			}
 			if in.Low == in.Low {
 				over = unit.Format(in.Low, unit.Percentage, m.o.Sys) + " … " + unit.Format(in.High, unit.Percentage, m.o.Sys)
 			}
@@ -638,7 +650,13 @@ func (m *maker) sensitivity() document.Section {
 			} else {
 				x = m.v.Axis.Get(in.Field)
 			}
-			t.Rows = append(t.Rows, []string{name, Declared(x, m.o.Sys), fmt.Sprintf("%+.2f points", in.Shift*100), over})
+			t.Rows = append(t.Rows, []string{name, Declared(x, m.o.Sys), shift, over})
+		}
+		if !slices.ContainsFunc(t.Rows, func(r []string) bool { return r[3] != "" }) { // nothing has a tolerance
+			t.Head, t.Number = t.Head[:3], t.Number[:3]
+			for i, r := range t.Rows {
+				t.Rows[i] = r[:3]
+			}
 		}
 		if len(t.Rows) > 0 {
 			tables = append(tables, t)

@@ -600,7 +600,7 @@ func TestFindingsAboutParts(t *testing.T) {
 }
 
 // TestSymbolsAreExplained: each symbol of a formula is a quantity's, and stands among the
-// declared values or in the legend, once.
+// declared values, in the legend or beside a step of its section.
 func TestSymbolsAreExplained(t *testing.T) {
 	t.Parallel()
 	known := map[string]bool{"g": true}
@@ -624,9 +624,13 @@ func TestSymbolsAreExplained(t *testing.T) {
 			}
 		}
 		for _, sec := range a.sheet.Sections {
+			own := map[string]bool{}
+			for _, st := range steps(&sec) {
+				own[st.Symbol] = own[st.Symbol] || st.Note == ""
+			}
 			for _, st := range steps(&sec) {
 				for _, name := range st.Formula.Symbols() {
-					if known[name] && meaning[name] == 0 {
+					if known[name] && meaning[name] == 0 && !own[name] {
 						t.Errorf("%s: nothing says what %s of %s is", a.name, name, st.Title)
 					}
 				}

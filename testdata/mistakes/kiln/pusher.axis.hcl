@@ -13,6 +13,7 @@ axis "pusher" {
   motion {
     stroke                 = "1100 mm"
     overtravel             = "25 mm"
+    nut_nearest            = "195 mm"
     emergency_deceleration = "4 m/s2"
     reaction_time          = "20 ms"
     move "push" {
@@ -48,13 +49,27 @@ axis "pusher" {
     backlash      = "50 um"
   }
   supports {
-    drive_end      = "fixed"
-    far_end        = "supported"
-    drive_end_part = support.fx25
-    far_end_part   = support.su25
-    drive_at       = "start"
-    span           = "1350 mm"
-    loaded_length  = "1270 mm"
+    drive_end        = "fixed"
+    far_end          = "supported"
+    drive_end_part   = support.fx25
+    far_end_part     = support.su25
+    drive_at         = "start"
+    drive_bearing_at = "62 mm"
+    span             = "1350 mm"
+    loaded_length    = "1270 mm"
+  }
+  drive_journal {
+    diameter           = "20 mm"
+    seat_diameter      = "25 mm"
+    seat_length        = "48 mm"
+    lock_thread        = "M25x1.5"
+    lock_thread_length = "15 mm"
+    stub_diameter      = "20 mm"
+    stub_length        = "30 mm"
+  }
+  far_journal {
+    seat_diameter = "25 mm"
+    seat_length   = "30 mm"
   }
   drive {
     motor    = motor.m1500
