@@ -230,7 +230,7 @@ func valueOf(b *spec.Block, f *spec.Field) string {
 	case spec.Flag:
 		return "`true` or `false`"
 	case spec.PartRef:
-		return fmt.Sprintf("reference to a [%s](#%s)", f.Part, partAnchor(f.Part))
+		return fmt.Sprintf("reference to one [%s](#%s)", f.Part, partAnchor(f.Part))
 	case spec.AxisRefs:
 		return "list of axes"
 	case spec.Date:

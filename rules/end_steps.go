@@ -14,22 +14,21 @@ import (
 var endSteps = judge.Rule{
 	Name:     "end-steps",
 	Question: "Do the steps of each machined end agree with each other and with what sits on them?",
-	Doc: `From the thread outward an end is made of shoulder, bearing seat, thread for the lock
-nut and stub. What is declared of them must agree:
+	Doc: `From the thread outward, an end consists of shoulder, bearing seat, thread for the lock nut
+and stub. Their declared dimensions must agree:
 
-- the lengths together have room in the length of the end;
-- each step is no thicker than the one before it, since bearing, lock nut and coupling
-  are brought on from outside, and the shoulder of an end that is held is thicker than
-  its seat;
-- no step is thicker than the largest diameter of the end, with which end-journal judges
+- the steps together fit into the length of the end;
+- each step is no thicker than the one inside it, since bearing, lock nut and coupling are
+  fitted from the outside; the shoulder of a fixed or supported end is thicker than its seat;
+- no step is thicker than the largest diameter of the end, which end-journal uses to judge
   whether the nut passes;
-- none is thinner than the diameter with which journal-strength judges the end. The core of
-  the thread of the driven end, d − 1.22687 · P, is a warning, since the torque passes it;
-- seat and bore of the support, stub and bore of the coupling are the same;
-- a keyway or groove with dimensions is one that journal-strength knows of, and lies within
+- no step is thinner than the diameter that journal-strength uses for the end. For the core of
+  the driven end's thread, d − 1.22687 · P, this is a warning: the torque passes through it;
+- the seat has the diameter of the support's bore, the stub that of the coupling's bore;
+- a keyway or groove with dimensions is also declared for journal-strength, and lies within
   its step.
 
-Nothing is said of what is not declared.`,
+Dimensions that are not declared are not compared.`,
 	Source:   "geometry; core of a metric thread: ISO 724 (from memory)",
 	Severity: judge.Error,
 	Fit:      true,
@@ -128,7 +127,7 @@ func (e *endOf) lengths(v *judge.View) []judge.Fault {
 		return nil
 	}
 	need, have := v.Apart(sum, ends.Ends[e.index].Low, unit.Length)
-	return []judge.Fault{e.fault(last, fmt.Sprintf("%s need %s, and end_lengths gives %s", strings.Join(parts, " + "), need, have), inputs[:len(inputs)-1]...)}
+	return []judge.Fault{e.fault(last, fmt.Sprintf("%s need %s; end_lengths gives %s", strings.Join(parts, " + "), need, have), inputs[:len(inputs)-1]...)}
 }
 
 // thickness finds steps over which what sits further in cannot be mounted, and those that
@@ -146,7 +145,7 @@ func (e *endOf) thickness(v *judge.View) (out []judge.Fault) {
 				continue
 			}
 			if judge.Above(outer.high, inner.low) {
-				out = append(out, e.fault(outer.diameter, fmt.Sprintf("%s is thicker than the %s: what sits there cannot be brought on from outside", outer.shown(v), inner.shown(v)), inner.diameter.Field))
+				out = append(out, e.fault(outer.diameter, fmt.Sprintf("%s is thicker than the %s: what sits there cannot be fitted from the outside", outer.shown(v), inner.shown(v)), inner.diameter.Field))
 			}
 			break
 		}
@@ -172,7 +171,7 @@ const threadDepth = 1.22687
 func (e *endOf) strength(v *judge.View) (out []judge.Fault) {
 	judged := v.V([2]*m.Quantity{m.DriveJournal, m.FarJournal}[e.index])
 	say := func(x *spec.Value, what string) judge.Fault {
-		return e.fault(x, fmt.Sprintf("%s is thinner than the %s that its strength is judged with: declare diameter", what, v.Show(judged, unit.Length)), judge.Field(e.path+"diameter"))
+		return e.fault(x, fmt.Sprintf("%s is thinner than the %s used to judge its strength: declare diameter", what, v.Show(judged, unit.Length)), judge.Field(e.path+"diameter"))
 	}
 	for _, s := range e.steps {
 		if s.diameter != nil && judge.Above(judged, s.low) {

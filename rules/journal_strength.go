@@ -21,7 +21,7 @@ fixed, the peak axial force with that of stretch or heat; a fixed far end carrie
 Yielding: all peak loads at once, with the full stress concentration. Fatigue: the range of
 force and torque over the cycle, and the belt pull as rotating bending; distortion energy with
 Goodman's line, for infinite life. Concentration factors are those of a first pass: sharp
-shoulder 2.7 bending, 2.2 torsion, 3.0 axial; shoulder rounded with a tenth of the diameter 1.7,
+shoulder 2.7 bending, 2.2 torsion, 3.0 axial; shoulder rounded with a radius of a tenth of the diameter 1.7,
 1.5, 1.9; end-milled keyway 2.14, 3.0; ring groove 5.0, 3.0, 5.0. Notch sensitivity 1: cautious.
 
 Declare drive_journal.diameter, the smallest one. Without it the smaller bore of support and

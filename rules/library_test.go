@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -120,9 +121,7 @@ var (
 	valueRE = regexp.MustCompile(`(?m)^  (\w+)\s+= "([0-9.]+) (mm|in)"`)
 )
 
-// TestDemoIsMadeUp holds the screws of the demo to the same laws of geometry, and their
-// balls away from the sizes that balls are sold in, by the 64th of an inch and the half
-// millimetre, so that none can be looked up anywhere.
+// TestDemoIsMadeUp holds the screws of the demo to the same laws of geometry.
 func TestDemoIsMadeUp(t *testing.T) {
 	t.Parallel()
 	text, err := os.ReadFile(filepath.Join(fixtureRoot, "bakery/parts/screws.parts.hcl"))
@@ -152,11 +151,84 @@ func TestDemoIsMadeUp(t *testing.T) {
 		if want := circle - 1.04*ball; math.Abs(v["root_diameter"]-want) > 0.06 {
 			t.Errorf("%s: root diameter %g mm; its law gives %.4g", m[1], v["root_diameter"], want)
 		}
-		for _, step := range []float64{25.4 / 64, 0.5} {
-			if off := math.Abs(ball - step*math.Round(ball/step)); off < 0.04 {
-				t.Errorf("%s: balls of %g mm are sold", m[1], ball)
+	}
+}
+
+var (
+	ballRE    = regexp.MustCompile(`ball_diameter\s*=\s*"([0-9.]+) (mm|in)"`)
+	ballRowRE = regexp.MustCompile(`^\s*\["[^"]+",(.*)\]`)
+)
+
+// balls are the ball diameters, in mm, that a text declares, in blocks and in rows of series.
+func balls(t *testing.T, text string) (out []float64) {
+	t.Helper()
+	add := func(number, unit string) {
+		n, err := strconv.ParseFloat(strings.TrimSpace(number), 64)
+		switch {
+		case err != nil:
+			return // of a row that declares none
+		case unit == "in":
+			n *= 25.4
+		}
+		out = append(out, n)
+	}
+	column, unit := 0, ""
+	for line := range strings.Lines(text) {
+		if m := ballRE.FindStringSubmatch(line); m != nil {
+			add(m[1], m[2])
+		}
+		if m := columnsRE.FindStringSubmatch(line); m != nil {
+			columns := strings.Split(strings.ReplaceAll(m[1], `"`, ""), ", ")
+			column = slices.IndexFunc(columns, func(c string) bool { return strings.HasPrefix(c, "ball_diameter ") })
+			if column > 0 {
+				unit = strings.TrimPrefix(columns[column], "ball_diameter ")
 			}
 		}
+		if m := ballRowRE.FindStringSubmatch(line); m != nil && column > 0 {
+			if cells := strings.Split(m[1], ","); column <= len(cells) {
+				add(cells[column-1], unit)
+			}
+		}
+	}
+	return out
+}
+
+// TestNoBallsThatAreSold holds all balls of the project's data away from the sizes that balls
+// are sold in, by the 64th of an inch and the half millimetre (common practice, no source), so
+// that none can be looked up anywhere.
+func TestNoBallsThatAreSold(t *testing.T) {
+	t.Parallel()
+	sold := func(ball float64) bool {
+		return slices.ContainsFunc([]float64{25.4 / 64, 0.5}, func(step float64) bool { return math.Abs(ball-step*math.Round(ball/step)) < 0.04 })
+	}
+	for text, want := range map[string][]float64{
+		"  ball_diameter = \"0.125 in\"\n": {3.175},
+		"columns = [\"name\", \"lead mm\", \"ball_diameter mm\"]\n[\"a\", 5, 6.35], # x\n[\"b\", 5, null],\n": {6.35},
+	} {
+		if got := balls(t, text); len(got) != 1 || math.Abs(got[0]-want[0]) > 1e-9 || !sold(got[0]) {
+			t.Errorf("%q: balls of %v mm", text, got)
+		}
+	}
+	count := 0
+	for _, root := range []string{fixtureRoot, "../testdata", "../docs"} {
+		err := filepath.WalkDir(root, func(name string, d fs.DirEntry, err error) error {
+			if err != nil || d.IsDir() || !slices.Contains([]string{".hcl", ".txt", ".md"}, filepath.Ext(name)) {
+				return err
+			}
+			text, err := os.ReadFile(name)
+			for _, ball := range balls(t, string(text)) {
+				if count++; sold(ball) {
+					t.Errorf("%s: balls of %.4g mm are sold", name, ball)
+				}
+			}
+			return err
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	if count < 130 {
+		t.Errorf("%d balls were found", count)
 	}
 }
 

@@ -223,8 +223,12 @@ func unusual(x *spec.Value, text string, beyond float64, sys unit.System) (said 
 		if size > f.High {
 			side, end = "above the usual maximum", f.High
 		}
-		_, shown := unit.Apart(size, end, f.Unit, sys)
-		return fmt.Sprintf("%s %s is %s %s%s", judge.Readable(f.Name), text, side, shown, slip(q.Nominal, x.Text, f, f.Low, f.High)), times / beyond
+		is, shown := unit.Apart(size, end, f.Unit, sys)
+		of := judge.Readable(f.Name) + " " + text
+		if f.Pair {
+			of += ": " + is
+		}
+		return fmt.Sprintf("%s is %s %s%s", of, side, shown, slip(q.Nominal, x.Text, f, f.Low, f.High)), times / beyond
 	}
 	return "", 0
 }

@@ -11,7 +11,7 @@ import (
 var minLead = judge.Rule{
 	Name:     "min-lead",
 	Question: "Is the lead large enough for the motor to reach the travel speed?",
-	Doc: `The motor turns at most at its highest speed. Through the ratio (turns of the motor for
+	Doc: `The motor turns no faster than its maximum speed. Through the ratio (turns of the motor for
 one turn of the screw) and the lead, that gives the highest travel speed. The lead must be at
 least v·i/n. The speed counted is the one a move really reaches: a short move that never gets to
 its declared speed does not need the lead for it (see peak-speed). Where a policy makes

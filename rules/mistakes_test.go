@@ -49,7 +49,7 @@ var mistakeKinds = []string{
 	"lifting and holding",
 	"ends and supports",
 	"stop and crash",
-	"heat and place",
+	"heat and environment",
 	"grease and upkeep",
 	"duty and load case",
 	"accuracy",

@@ -28,12 +28,12 @@ not show is not judged.
 
 Where the model is an assembly, bodies on the axis of the shaft are looked at as well: the
 length of the nut, the end that its flange faces, bearings on the ends for the span, and
-whether stroke and overtravel fit between what stands on both sides of the nut.
+whether stroke and overtravel fit between the bodies on both sides of the nut.
 
 No model says which cylinder is the thread: the longest one is taken. It may be drawn at
 any diameter from root to outside, as a plain cylinder or as a helix. Chamfers and fillets
 next to it count as thread or as end, whichever agrees. Which end is driven the model does
-not say either: the way round that agrees better is taken.
+not say either: the orientation that agrees better is used.
 
 What the model does not show is not judged: where free-form surfaces bound the shaft, where
 two bodies could be it, or two cylinders the thread, or where it has a hole or a flat that
@@ -178,7 +178,7 @@ func (c *modelCheck) units() bool {
 	ratio := x / 1000 / declared.Num.Nominal
 	for _, factor := range []float64{25.4, 10, 1000, 1000 / 25.4} {
 		if math.Abs(ratio/factor-1) < 0.02 || math.Abs(ratio*factor-1) < 0.02 {
-			c.fault("screw.model", 0, "", nil, "the model is %s %s, declared %s: a factor of %.4g; its numbers may be of another unit than its file says (%s)",
+			c.fault("screw.model", 0, "", nil, "the model is %s %s, declared %s: a factor of %.4g; its unit may not be the one its file states (%s)",
 				c.v.Show(x/1000, unit.Length), what, c.v.Text(declared), factor, c.unitWords())
 			return true
 		}
@@ -298,7 +298,7 @@ func (c *modelCheck) endDiameters() {
 	c.pair("screw.end_diameters", "diameter", c.diameter, declared, func(i int) (low, high float64, id uint64) {
 		e := c.shaft.ends[i]
 		return e.thick, e.thick, e.thickID
-	}, "%s is declared %s thick at most, in the model it is %s (%s)")
+	}, "largest diameter of the %s is declared as %s, in the model it is %s (%s)")
 }
 
 // pair compares a value of both ends. The model's lies anywhere from low to high.
@@ -343,7 +343,7 @@ func (c *modelCheck) journal(i int, e *modelEnd) {
 			is, say := c.v.Apart(x, declared.Num.Nominal, unit.Length)
 			take := c.text(x)
 			c.fault(name.journal+".diameter", use, "diameter", []judge.Draft{judge.Change("diameter "+take+", as in the model", name.journal+".diameter", take)},
-				"%s is declared %s thick at least, in the model it is %s (%s)", name.words, say, is, c.instance(e.thinID))
+				"smallest diameter of the %s is declared as %s, in the model it is %s (%s)", name.words, say, is, c.instance(e.thinID))
 		}
 	}
 	c.seats(i, e)

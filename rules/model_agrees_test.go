@@ -189,11 +189,11 @@ func TestModelInOtherUnits(t *testing.T) {
 	bare := strings.Replace(declaredShaft, "    length           = \"900 mm\"\n", "", 1)
 	inch := "(CONVERSION_BASED_UNIT('INCH',#9001) LENGTH_UNIT() NAMED_UNIT(#9002));\n#9001=LENGTH_MEASURE_WITH_UNIT(LENGTH_MEASURE(25.4),#9003);\n#9002=DIMENSIONAL_EXPONENTS(1.,0.,0.,0.,0.,0.,0.);\n#9003=" + millimetres
 	for want, c := range map[string][2]string{
-		"the model is 22.9 m long, declared 900 mm: a factor of 25.4; its numbers may be of another unit than its file says (inches)":           {declaredShaft, inch},
-		"the model is 508 mm thick, declared 20 mm: a factor of 25.4; its numbers may be of another unit than its file says (inches)":           {bare, inch},
-		"the model is 900 m long, declared 900 mm: a factor of 1000; its numbers may be of another unit than its file says (metres)":            {declaredShaft, strings.Replace(millimetres, ".MILLI.", "$", 1)},
-		"the model is 9000 mm long, declared 900 mm: a factor of 10; its numbers may be of another unit than its file says (units of 10 mm)":    {declaredShaft, strings.Replace(millimetres, ".MILLI.", ".CENTI.", 1)},
-		"the model is 0.9 mm long, declared 900 mm: a factor of 1000; its numbers may be of another unit than its file says (units of 0.001 mm": {declaredShaft, strings.Replace(millimetres, ".MILLI.", ".MICRO.", 1)},
+		"the model is 22.9 m long, declared 900 mm: a factor of 25.4; its unit may not be the one its file states (inches)":           {declaredShaft, inch},
+		"the model is 508 mm thick, declared 20 mm: a factor of 25.4; its unit may not be the one its file states (inches)":           {bare, inch},
+		"the model is 900 m long, declared 900 mm: a factor of 1000; its unit may not be the one its file states (metres)":            {declaredShaft, strings.Replace(millimetres, ".MILLI.", "$", 1)},
+		"the model is 9000 mm long, declared 900 mm: a factor of 10; its unit may not be the one its file states (units of 10 mm)":    {declaredShaft, strings.Replace(millimetres, ".MILLI.", ".CENTI.", 1)},
+		"the model is 0.9 mm long, declared 900 mm: a factor of 1000; its unit may not be the one its file states (units of 0.001 mm": {declaredShaft, strings.Replace(millimetres, ".MILLI.", ".MICRO.", 1)},
 	} {
 		_, found := askModel(t, c[0], []byte(strings.Replace(one, millimetres, c[1], 1)))
 		if len(found) != 1 || !strings.Contains(found[0].Message, want) {

@@ -93,7 +93,7 @@ func (c *modelCheck) span() {
 	low, high := (long-a.inner-b.inner)/1000, (long-a.outer-b.outer)/1000
 	use := max(off(low, unit.Quantity{Low: math.Inf(-1), High: span.Num.High}, c.length), off(high, unit.Quantity{Low: span.Num.Low, High: math.Inf(1)}, c.length))
 	if use > 1+judge.Slack {
-		c.fault("supports.span", use, "length", nil, "span is declared %s; in the model the places that hold the ends are %s apart from inside to inside, %s from outside to outside (%s)",
+		c.fault("supports.span", use, "length", nil, "span is declared %s; in the model the bearing positions are %s apart from inside to inside, %s from outside to outside (%s)",
 			c.v.Text(span), c.v.Show(low, unit.Length), c.v.Show(high, unit.Length), c.instance(a.id, b.id))
 	}
 }
@@ -201,6 +201,6 @@ func (c *modelCheck) room(nut modelBody) {
 	}
 	if use := (need - room) / c.length; use > 1+judge.Slack {
 		is, say := c.v.Apart(room, need, unit.Length)
-		c.fault("motion.stroke", use, "length", nil, "the nut has room for %s between what stands beside it in the model; stroke and overtravel need %s", is, say)
+		c.fault("motion.stroke", use, "length", nil, "in the model the nut has %s of room between its neighbours; stroke and overtravel need %s", is, say)
 	}
 }

@@ -11,7 +11,7 @@ import (
 var motorSpeed = judge.Rule{
 	Name:     "motor-speed",
 	Question: "Does the motor keep the required speed reserve?",
-	Doc: `The highest speed of the motor, lead and ratio counted, against the highest speed its
+	Doc: `The highest speed of the motor, lead and ratio included, against the maximum speed its
 part permits. This is the comparison of min-lead seen from the motor: a limit of 80 % here is
 one of 1.25 there. So that one fault gives one finding, only the stricter of the two reports:
 min-lead at the defaults, motor-speed where a policy lowers its limit to require a reserve.

@@ -25,10 +25,10 @@ columns of a table exchanged. Every axis that uses the part would be judged by t
   ball, the rest being left for rounded tables and for a nominal diameter given as ball circle);
   neighbouring turns of balls that overlap: ball diameter of (lead / starts) · cos φ or more,
   one start where none are given.
-- Motor: a peak torque below the rated torque; a rated speed above the highest speed; a peak
-  torque at the highest speed above the peak torque.
-- Grease: a lowest temperature equal to or above the highest. Environment: a lowest temperature
-  above the highest.
+- Motor: a peak torque below the rated torque; a rated speed above the maximum speed; a peak
+  torque at the maximum speed above the peak torque.
+- Grease: a minimum temperature equal to or above the maximum. Environment: a minimum temperature
+  above the maximum.
 - Screw, where both are given: an efficiency above the one its thread friction leaves, (1 −
   μ·tan φ)/(1 + μ/tan φ), by more than 0.03, or below three quarters of it. A maker's efficiency
   includes wipers and grease, so a somewhat lower one is plausible.

@@ -11,7 +11,7 @@ import (
 // turnsAt is a test of the speed at which a part turns.
 func turnsAt(limit, what, ref string, value, against *m.Quantity, r judge.Reason, also ...*m.Quantity) judge.Test {
 	return judge.Test{
-		Limit:   judge.Limit{Name: limit, Doc: "speed of the screw over the highest speed of the " + what, Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
+		Limit:   judge.Limit{Name: limit, Doc: "speed of the screw over the maximum speed of the " + what, Kind: unit.Percentage, Sense: judge.AtMost, Default: 1},
 		Value:   value,
 		Against: against,
 		Also:    also,

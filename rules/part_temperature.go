@@ -26,7 +26,7 @@ var hotParts = []struct {
 var partTemperature = judge.Rule{
 	Name:     "part-temperature",
 	Question: "Do nut, wipers, supports and coupling withstand the heat of the environment?",
-	Doc: `The highest temperature of the environment and the shaft's own rise against
+	Doc: `The maximum temperature of the environment and the shaft's own rise against
 max_temperature of the nut (with its wipers and returns) and of the supports (with their seals);
 the environment alone against that of the coupling. Plastic returns, wipers and seals usually
 withstand 80 °C: up to there a part without max_temperature passes, above it the rule is not

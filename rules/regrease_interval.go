@@ -23,7 +23,7 @@ func greaseWears(v *judge.View) string {
 		why = append(why, fmt.Sprintf("the nut reaches %s", unit.Format(t, unit.Temperature, v.Sys)))
 	}
 	if v.V(m.Incline) >= m.Upright {
-		why = append(why, "the screw is upright")
+		why = append(why, "the screw is vertical")
 	}
 	return fmt.Sprintf(" (%s of the usual interval: %s)", v.Percent(part), strings.Join(why, ", "))
 }
@@ -57,12 +57,12 @@ short distance.
 
 They apply up to 70 °C at the nut (the environment and the shaft's own rise) on a horizontal
 screw, with a grease rated to 120 °C; a higher rating of the grease raises the 70 °C by as much.
-Every 15 K above halve the interval, and so does an upright screw (45° or more), from which
+Every 15 K above halve the interval, and so does a vertical screw (incline 45° or more), from which
 grease runs down. An environment whose temperature is not declared is taken as no warmer than
 70 °C; see lubricant-environment.
 
 The turns of a thrust ball bearing are 60·(14·10⁶/√d − 4·d·n) with d in mm and n in rpm.`,
-	Source:   "bearing handbooks for heat and upright shafts; an empirical formula of guides to drive elements for the turns; 1000 km and six months: common practice, no source",
+	Source:   "bearing handbooks for high temperature and vertical shafts; an empirical formula of guides to drive elements for the turns; 1000 km and six months: common practice, no source",
 	Severity: judge.Warning,
 	Reasons:  []judge.Reason{dryRunning, tooHotForGrease},
 	Tests: []judge.Test{

@@ -13,7 +13,7 @@ var repeatability = judge.Rule{
 	Question: "Do play and lost motion allow the required repeatability?",
 	Doc: `A position approached from both sides scatters by the lost motion: the play of nut and of
 belt or gear (drive.backlash), and twice the friction that changes sign on reversal over the
-axial stiffness with the twist of shaft and coupling. Half of it is compared with the
+axial stiffness including torsion of shaft and coupling. Half of it is compared with the
 required repeatability, which is half the band.
 
 Where positions are approached from one side only (accuracy.approach = "one-side") the lost

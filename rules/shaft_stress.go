@@ -14,7 +14,7 @@ var shaftStress = judge.Rule{
 	Doc: `Axial stress from the peak force (cycle, emergency stop, loss of a counterbalance) and torsion from the peak torque on the
 screw, combined by von Mises in the root section, against 147 N/mm². Both peaks are
 combined, though they may not occur together: cautious. Two fixed ends add the
-greater of the stretch the shaft is mounted with and what heat or cold makes of it. The journals, often
+greater of the stretch of the shaft as mounted and what heat or cold makes of it. The journals, often
 thinner than the root, are not judged here (see journal-strength).`,
 	Source:   "von Mises; 147 N/mm²: common practice, no source",
 	Severity: judge.Error,

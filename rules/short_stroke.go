@@ -34,7 +34,7 @@ leave the spot and are not judged.`,
 		At:     at("motion.stroke"),
 		Inputs: quantities(m.NutLength),
 	}, {
-		Limit:   judge.Limit{Name: "turns", Doc: "turns of the shortest to-and-fro in the cycle", Kind: unit.Revolutions, Sense: judge.AtLeast, Default: 2 * math.Pi},
+		Limit:   judge.Limit{Name: "turns", Doc: "revolutions of the shortest back-and-forth movement in the cycle", Kind: unit.Revolutions, Sense: judge.AtLeast, Default: 2 * math.Pi},
 		Value:   m.RockingTurns,
 		Needs:   quantities(m.Reach, m.MoveDistance, m.CyclesPerYear),
 		Also:    quantities(m.StrokeToNut),

@@ -16,7 +16,7 @@ var staticSafety = judge.Rule{
 	Name:     "static-safety",
 	Question: "Is the static rating safe against the peak force?",
 	Doc: `The static rating (hardness and grade corrected) over the peak axial force of
-cycle, emergency stop, standstill and loss of a counterbalance. Required are 1.5 for smooth running, 2 for
+cycle, emergency stop, standstill and loss of a counterbalance. Required: 1.5 for smooth running, 2 for
 ordinary, 2.5 with shocks, and 0.5 more where weight acts along the axis, since a
 dented raceway there lets something come down. Where duty gives a load factor instead
 of shock, up to 1.2 is taken as smooth, up to 1.5 as ordinary.

@@ -10,22 +10,22 @@ import (
 
 var travelPlace = judge.Rule{
 	Name:     "travel-place",
-	Question: "Where bearings and travel lie along the shaft: does the nut stay on the thread, and is the loaded length long enough?",
-	Doc: `Span, stroke and lengths may suit each other and still lie in the wrong place. Where the
-place of the driven end's bearing or of the nut is declared, each measured from the
-driven end of the shaft:
+	Question: "Do the bearings sit on the ends of the shaft, does the nut stay on the thread, and is the loaded length long enough?",
+	Doc: `Span, stroke and lengths may suit each other and still lie in the wrong position. If the
+position of the driven end's bearing or of the nut is declared, each measured from the
+driven end of the shaft, then:
 
-- both bearings stand on the ends, not on the thread and not beyond the shaft;
-- the nut stays on the thread with its whole length, overtravel included;
-- a declared loaded length reaches from the end that takes the thrust to the near side of
-  the nut at the far end of the stroke at least. With both ends fixed this is not asked.
+- both bearings must sit on the ends, not on the thread or beyond the shaft;
+- the nut must stay on the thread over its whole length, overtravel included;
+- a declared loaded length must reach at least from the end that takes the thrust to the
+  near side of the nut at the far end of the stroke. With both ends fixed this is not judged.
 
-Drawings put both where they are declared; else they share evenly what is left, and say
-so.`,
+Drawings show the declared positions. Without them they centre the stroke in the thread and
+the supports about it, and say so.`,
 	Source:   "geometry",
 	Severity: judge.Error,
 	Fit:      true,
-	Reasons: []judge.Reason{{Words: "neither the place of a bearing nor that of the nut is declared", If: func(v *judge.View) bool {
+	Reasons: []judge.Reason{{Words: "neither the position of a bearing nor that of the nut is declared", If: func(v *judge.View) bool {
 		return v.Value(bearingAt) == nil && v.Value(nutNearest) == nil
 	}}},
 	WantsBy: func(v *judge.View) []*spec.Field {
@@ -57,7 +57,7 @@ func bearingPlace(v *judge.View) (out []judge.Fault) {
 	}
 	if judge.Above(x.Num.High, ends.Ends[0].Low) {
 		at, end := v.Apart(x.Num.High, ends.Ends[0].Low, unit.Length)
-		fault("bearing of the driven end, %s from it, stands on the thread: the end is %s long", at, end)
+		fault("bearing of the driven end, %s from it, sits on the thread: the end is %s long", at, end)
 	}
 	if span == nil || length == nil || v.Word(judge.Field("supports.far_end")) == "free" {
 		return out
@@ -65,7 +65,7 @@ func bearingPlace(v *judge.View) (out []judge.Fault) {
 	low, high := x.Num.Low+span.Num.Low, x.Num.High+span.Num.High
 	if from := length.Num.High - ends.Ends[1].High; judge.Above(from, low) {
 		at, thread := v.Apart(low, from, unit.Length)
-		fault("bearing of the far end, %s from the driven end, stands on the thread, which reaches to %s", at, thread)
+		fault("bearing of the far end, %s from the driven end, sits on the thread, which reaches to %s", at, thread)
 	}
 	if judge.Above(high, length.Num.Low) {
 		at, end := v.Apart(high, length.Num.Low, unit.Length)

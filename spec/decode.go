@@ -570,7 +570,7 @@ func (d *decoder) partRef(v *Value, f *Field, expr hclsyntax.Expression) bool {
 				help = fmt.Sprintf("write it without quotes: %s = %s", f.Name, refText(kind, name))
 			}
 		}
-		d.report("value", v.Place, help, "%s is a reference to a %s of a parts file", f.Name, f.Part)
+		d.report("value", v.Place, help, "%s must refer to one %s of a parts file", f.Name, f.Part)
 		return false
 	}
 	v.Text = refText(kind, name)

@@ -125,7 +125,7 @@ func boundary(s string, at int) int {
 func BenchmarkPieces(b *testing.B) {
 	var text strings.Builder
 	for i := range 2000 {
-		fmt.Fprintf(&text, "screw \"many%d\" {\n  nominal_diameter = \"%d mm\"\n  lead = \"20 mm\"\n  root_diameter = \"%d mm\"\n  ball_diameter = \"3.175 mm\"\n  dynamic_rating = \"12 kN\"\n  static_rating = \"20 kN\"\n  process = \"ground\"\n}\n\n", i, 20+i%40, 17+i%40)
+		fmt.Fprintf(&text, "screw \"many%d\" {\n  nominal_diameter = \"%d mm\"\n  lead = \"20 mm\"\n  root_diameter = \"%d mm\"\n  ball_diameter = \"3.1 mm\"\n  dynamic_rating = \"12 kN\"\n  static_rating = \"20 kN\"\n  process = \"ground\"\n}\n\n", i, 20+i%40, 17+i%40)
 	}
 	src := text.String()
 	tr := NewTree(fstest.MapFS{})

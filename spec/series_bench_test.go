@@ -16,9 +16,9 @@ func manyScrews(n int, series bool) string {
 	for i := range n {
 		d := float64(8 + i%60)
 		if series {
-			fmt.Fprintf(&b, "    [\"s%d\", %g, 5, %g, %g, 3.175, %g, %g, 1, 1500],\n", i, d, d-2.8, d+0.6, d/2, d*1.1)
+			fmt.Fprintf(&b, "    [\"s%d\", %g, 5, %g, %g, 3.1, %g, %g, 1, 1500],\n", i, d, d-2.85, d+0.6, d/2, d*1.1)
 		} else {
-			fmt.Fprintf(&b, "screw \"s%d\" {\n  process = \"ground\"\n  nominal_diameter = \"%g mm\"\n  lead = \"5 mm\"\n  root_diameter = \"%g mm\"\n  ball_circle_diameter = \"%g mm\"\n  ball_diameter = \"3.175 mm\"\n  dynamic_rating = \"%g kN\"\n  static_rating = \"%g kN\"\n  starts = 1\n  longest = \"1500 mm\"\n}\n", i, d, d-2.8, d+0.6, d/2, d*1.1)
+			fmt.Fprintf(&b, "screw \"s%d\" {\n  process = \"ground\"\n  nominal_diameter = \"%g mm\"\n  lead = \"5 mm\"\n  root_diameter = \"%g mm\"\n  ball_circle_diameter = \"%g mm\"\n  ball_diameter = \"3.1 mm\"\n  dynamic_rating = \"%g kN\"\n  static_rating = \"%g kN\"\n  starts = 1\n  longest = \"1500 mm\"\n}\n", i, d, d-2.85, d+0.6, d/2, d*1.1)
 		}
 	}
 	if series {

@@ -22,7 +22,7 @@ func auditCommand() *cobra.Command {
 		Use:   "audit [path...]",
 		Short: "Summarise a fleet: hazards, remaining life, missing data, near-duplicate parts",
 		Long: `audit judges every axis in the given folders and subfolders and summarises the fleet:
-lifting axes without a holding brake, worst axes, axes near the end of their life,
+axes without a sufficient holding brake, worst axes, axes near the end of their life,
 findings by rule and by machine, the missing lines that would let the most rules be
 judged, screws that one screw could replace, regreasing due in the next twelve months,
 expired waivers and unreadable files.

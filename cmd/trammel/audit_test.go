@@ -50,7 +50,7 @@ func TestAuditForms(t *testing.T) {
 	auditShop(t, 2)
 	r := audited(t, "--write", "json=a.json", "--write", "csv=a.csv", "--write", "html=out.html", ".")
 	if r.status == 0 {
-		for _, want := range []string{"22 machines, 60 axes", "Lifting axes without a holding brake", "hoist", "Worst axes", "Remaining life of the ball screws", "Findings by rule", "screw.r32x20b", "Regreasing", "Expired waivers: 2"} {
+		for _, want := range []string{"22 machines, 60 axes", "Axes without a sufficient holding brake", "hoist", "Worst axes", "Remaining life of the ball screws", "Findings by rule", "screw.r32x20b", "Regreasing", "Expired waivers: 2"} {
 			if !strings.Contains(r.out, want) {
 				t.Errorf("the summary lacks %q", want)
 			}

@@ -57,9 +57,9 @@ const boundsMotor = `motor "m" {
 const boundsParts = `screw "s" {
   nominal_diameter     = "20 mm"
   lead                 = "10 mm"
-  root_diameter        = "17.2 mm"
-  ball_circle_diameter = "20.8 mm"
-  ball_diameter        = "3.175 mm"
+  root_diameter        = "17.3 mm"
+  ball_circle_diameter = "20.7 mm"
+  ball_diameter        = "3.3 mm"
   dynamic_rating       = "12.7 kN"
   static_rating        = "21 kN"
 }

@@ -20,13 +20,13 @@ func editorCommand() *cobra.Command {
 		Short: "Serve an editor: findings, numbers and fixes while you type",
 		Long: `editor is a language server (LSP 3.17) on standard input and output. An editor starts
 it and then shows, while you type, what check finds; the numbers that follow from the
-value under the cursor; fixes as edits; and what can be written next. docs/editor.md
+value under the cursor; fixes as edits; and completions. docs/editor.md
 says how to set up an editor.
 
 It reads nothing outside the folders that the editor names and the repositories they
-belong to, writes no file, and uses no network. Only if the editor gives the setting
-liveSheet, the sheet of an axis can be opened in a browser on this computer: then, and
-only then, it listens on 127.0.0.1. Its own messages go to standard error.
+belong to, writes no file, and uses no network. Only with the setting liveSheet
+does it listen, on 127.0.0.1, so that the sheet of an axis can be opened in a browser on
+this computer. Its own messages go to standard error.
 
 The exit status is 0 if the editor asked it to shut down before it ended, 1 if not.
 

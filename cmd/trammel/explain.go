@@ -23,7 +23,7 @@ func explainCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "explain name [path]",
 		Short: "Explain a rule, a quantity or a field",
-		Long: `explain prints what a rule asks, why, where it comes from and what it needs, with the
+		Long: `explain prints the question a rule answers, its reasons, source and inputs, with the
 limits in force in the folder of the path (default: the current one); or the formula and
 source of a computed quantity; or the meaning, unit and range of a field.
 

@@ -21,7 +21,7 @@ func hookCommand() *cobra.Command {
 		Use:   "hook [file...]",
 		Short: "Check what is about to be committed, merged or pushed",
 		Long: `hook is what a git hook calls. It checks the axes that a change affects, and prints
-nothing if the change holds no spec file:
+nothing if the change contains no spec file:
 
   before a commit   what is staged, against the last commit
   in a merge        only what differs from both sides
@@ -29,9 +29,9 @@ nothing if the change holds no spec file:
                     standard input)
 
 Under the pre-commit framework it reads PRE_COMMIT_FROM_REF and PRE_COMMIT_TO_REF, which
-the framework sets before a push and with --from-ref and --to-ref. Files that are named
-and are not part of the change are checked as they are in the working tree: so a run over
-all files checks all files.
+the framework sets before a push and with --from-ref and --to-ref. Named files
+that are not part of the change are checked as they are in the working tree, so a run over
+all files checks all of them.
 
 Exit status: as check.
 

@@ -18,14 +18,14 @@ func mergeCommand() *cobra.Command {
 		Use:   "merge file...",
 		Short: "Combine the results of a split check",
 		Long: `merge reads the JSON files that trammel check --share wrote, one for each part, and
-prints byte for byte what a check of everything prints, in any of its forms. It reads
+prints byte for byte what an unsplit check prints, in any of its forms. It reads
 no other file: the checked files need not be present.
 
 Every part must be given once. All must come from this version of trammel, from the
 same files and the same options. Give --waived and --fail-at here: they change only
 what is shown and the exit status.
 
-Exit status: that of the check of everything; 2 if the parts cannot be combined.
+Exit status: that of the unsplit check; 2 if the parts cannot be combined.
 
 ` + described(checkForms) + caution,
 		Example: `  trammel merge 1.json 2.json 3.json

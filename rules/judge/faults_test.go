@@ -384,14 +384,14 @@ func TestWrittenInInches(t *testing.T) {
 	o := run(testaxis.Memory("m/a.axis.hcl", axis, "m/h.policy.hcl", `require "thick" { that = root_area > "2 in2" }`), Options{})
 	wantFinding(t, o.reports["a"].of("end-journal"), "end-journal", "journals 0.8 in and 0.9 in, root diameter 0.7 in")
 	// π/4·0.7² = 0.385 in².
-	if f := wantFinding(t, o.reports["a"].of("thick"), "thick", "thick"); f != nil && !slices.Contains(f.inputs(), "root section of the shaft 0.385 in²") {
+	if f := wantFinding(t, o.reports["a"].of("thick"), "thick", "thick"); f != nil && !slices.Contains(f.inputs(), "cross-section of the shaft at the root diameter 0.385 in²") {
 		t.Errorf("%q take part", f.inputs())
 	}
 	o = run(testaxis.Memory("m/a.axis.hcl", axis, "m/h.policy.hcl", `require "thick" { that = root_area > "2 in2" }`+"\n"+`rule "end-journal" {
   severity = "off"
   reason   = "seen"
 }`), Options{})
-	if f := wantFinding(t, o.reports["a"].of("thick"), "thick", "thick"); f != nil && !slices.Contains(f.inputs(), "root section of the shaft 0.385 in²") {
+	if f := wantFinding(t, o.reports["a"].of("thick"), "thick", "thick"); f != nil && !slices.Contains(f.inputs(), "cross-section of the shaft at the root diameter 0.385 in²") {
 		t.Errorf("%q take part", f.inputs())
 	}
 }
@@ -739,7 +739,7 @@ func TestOneInchValue(t *testing.T) {
 }
 `
 	o := run(testaxis.Memory("m/a.axis.hcl", axis, "m/h.policy.hcl", `require "thick" { that = root_area > "2 in2" }`), Options{})
-	if f := wantFinding(t, o.reports["a"].of("thick"), "thick", "thick"); f != nil && !slices.Contains(f.inputs(), "root section of the shaft 0.385 in²") {
+	if f := wantFinding(t, o.reports["a"].of("thick"), "thick", "thick"); f != nil && !slices.Contains(f.inputs(), "cross-section of the shaft at the root diameter 0.385 in²") {
 		t.Errorf("%q take part", f.inputs())
 	}
 }

@@ -388,7 +388,7 @@ func TestHouseBesideTolerances(t *testing.T) {
 func TestHouseInInches(t *testing.T) {
 	s := &testaxis.Sheet{Name: "cross", Lines: map[string]string{"screw.root_diameter": `"0.7 in"`}}
 	_, found, _ := asked(s, t, `that = root_area > "2 in2"`, FullBudget)
-	if len(found) != 1 || !slices.Equal(found[0].inputs(), []string{"root section of the shaft 0.385 in²"}) { // π/4 · 0.49
+	if len(found) != 1 || !slices.Equal(found[0].inputs(), []string{"cross-section of the shaft at the root diameter 0.385 in²"}) { // π/4 · 0.49
 		t.Errorf("%+v", found)
 	}
 }

@@ -113,7 +113,7 @@ func TestPartLimits(t *testing.T) {
 // What an estimate is written to two digits, and a limit is kept at the factor
 // itself. The estimate is read from the finding of a rating ten times as large.
 func TestRatingEstimateWords(t *testing.T) {
-	const balls = `nominal_diameter = "16 mm"; ball_circle_diameter = "16.7 mm"; ball_diameter = "3.175 mm"; lead = "5 mm"; loaded_turns = 3; `
+	const balls = `nominal_diameter = "16 mm"; ball_circle_diameter = "16.7 mm"; ball_diameter = "3.1 mm"; lead = "5 mm"; loaded_turns = 3; `
 	found := onePart(t, "rating-estimate", "screw", balls+`dynamic_rating = "100 kN"`, "")
 	if len(found) != 1 {
 		t.Fatalf("%d findings", len(found))

@@ -150,7 +150,7 @@ var shocks = []string{"line/machine.axis.hcl", "machine \"press\" {\n  duty {\n 
 // ofScrew are the cases of rules that are evaluated for a screw: it is the axis's own, and
 // has all that is compared but one value.
 func ofScrew() (out []reasonCase) {
-	full := lines("screw.ball_diameter", `"3.175 mm"`, "screw.loaded_turns", "3")
+	full := lines("screw.ball_diameter", `"3.1 mm"`, "screw.loaded_turns", "3")
 	bare := lines("screw.part", "screw.g20x10")
 	for path := range testaxis.WholeSheet().Lines {
 		if strings.HasPrefix(path, "screw.") {

@@ -232,7 +232,9 @@ func (v *View) Text(x *spec.Value) string {
 	return x.Text
 }
 
-// Readable makes "root_diameter" readable.
+var minMax = strings.NewReplacer("min_", "minimum ", "max_", "maximum ", "_", " ")
+
+// Readable makes "root_diameter" readable, and "max_speed" "maximum speed".
 func Readable(name string) string {
 	switch name {
 	case "regrease_every":
@@ -242,7 +244,7 @@ func Readable(name string) string {
 	case "longest":
 		return "maximum length"
 	}
-	return strings.ReplaceAll(name, "_", " ")
+	return minMax.Replace(name)
 }
 
 // At writes where a place is, for a reader who stands in file: "line 54" or

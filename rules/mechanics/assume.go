@@ -113,7 +113,7 @@ var (
 	assumedDrag = assumed(Quantity{
 		Name: "drag", Section: OfForces, Symbol: "F_d", Title: "drag of wipers, seals and cable chain",
 		Formula: "F_dd if F_dd is given; 50 N if k > 0; 0 N", inForce: stated("F_dd", "0 N", "0 N", "50 N"),
-	}, DragGiven, "wipers, seals and a cable chain drag with 0 to 50 N on usual axes: common practice, no source", nil, among(0, 0, 50))
+	}, DragGiven, "wipers, seals and a cable chain usually add 0 to 50 N of drag: common practice, no source", nil, among(0, 0, 50))
 
 	assumedFriction = assumed(Quantity{
 		Name: "thread_friction", Section: OfDrive, Symbol: "μ_s", Title: "friction coefficient of the ball thread",
@@ -127,7 +127,7 @@ var (
 			}
 			return stated("", "0.002", "0.003", "0.005")([]float64{math.NaN(), a[1]})
 		},
-	}, ThreadFrictionGiven, "ball threads have 0.002 to 0.005: common practice, no source", qs(EfficiencyGiven, LeadAngle), func(k float64, a []float64) float64 {
+	}, ThreadFrictionGiven, "friction coefficients of ball threads are 0.002 to 0.005: common practice, no source", qs(EfficiencyGiven, LeadAngle), func(k float64, a []float64) float64 {
 		if a[0] == a[0] {
 			t := math.Tan(a[1])
 			return (1 - a[0]) * t / (a[0] + t*t)
@@ -141,14 +141,14 @@ var (
 	}, YieldStrengthGiven, "cores of screw shafts yield at 300 to 700 MPa, 300 being cautious: common practice, no source", nil, among(300e6, 300e6, 300e6)), fixedEnds(300e6, 700e6))
 
 	assumedReaction = withEnds(assumed(Quantity{
-		Name: "reaction_time", Section: OfStopping, Symbol: "t_r", Title: "time until an emergency stop takes hold",
+		Name: "reaction_time", Section: OfStopping, Symbol: "t_r", Title: "time until an emergency stop takes effect",
 		Formula: "t_rd if t_rd is given; 100 ms if k = 0; 200 ms", inForce: stated("t_rd", "200 ms", "100 ms", "200 ms"),
 	}, ReactionTimeGiven, "switches, relays and drives take 10 to 200 ms together: common practice, no source", nil, among(0.2, 0.1, 0.2)), fixedEnds(0.01, 0.2))
 
 	assumedDelay = withEnds(assumed(Quantity{
-		Name: "brake_delay", Section: OfStopping, Symbol: "t_b", Title: "time from the stop signal until the brakes bite",
+		Name: "brake_delay", Section: OfStopping, Symbol: "t_b", Title: "time from the stop signal until the brakes engage",
 		Formula: "t_bd if t_bd is given; 150 ms if k = 0; 250 ms", inForce: stated("t_bd", "250 ms", "150 ms", "250 ms"),
-	}, BrakeDelayGiven, "holding brakes bite 40 to 250 ms after the signal, relays included: common practice, no source", nil, among(0.25, 0.15, 0.25)), fixedEnds(0.04, 0.25))
+	}, BrakeDelayGiven, "holding brakes engage 40 to 250 ms after the signal, relays included: common practice, no source", nil, among(0.25, 0.15, 0.25)), fixedEnds(0.04, 0.25))
 
 	assumedSlip = withEnds(assumed(Quantity{
 		Name: "brake_slip", Section: OfStopping, Symbol: "k_b", Title: "slipping torque of the brakes over their holding torque",
@@ -158,7 +158,7 @@ var (
 	assumedHousing = withEnds(assumed(Quantity{
 		Name: "housing_stiffness", Section: OfAccuracy, Symbol: "R_h", Title: "stiffness of nut and bearing housings",
 		Formula: "R_hd if R_hd is given; 1000 N/(1 µm) if k = 0; 500 N/(1 µm)", inForce: stated("R_hd", "500 N/(1 µm)", "1000 N/(1 µm)", "500 N/(1 µm)"),
-	}, HousingStiffnessGiven, "housings of usual axes have 500 to 3000 N/µm: common practice, no source", nil, among(0.5e9, 1e9, 0.5e9)), fixedEnds(0.5e9, 3e9))
+	}, HousingStiffnessGiven, "housings usually have 500 to 3000 N/µm: common practice, no source", nil, among(0.5e9, 1e9, 0.5e9)), fixedEnds(0.5e9, 3e9))
 
 	assumedCoupling = withEnds(assumed(Quantity{
 		Name: "coupling_torsional_stiffness", Section: OfAccuracy, Symbol: "k_cs", Title: "torsional stiffness of the coupling",
@@ -196,7 +196,7 @@ var (
 	assumedScatter = withEnds(assumed(Quantity{
 		Name: "one_side_scatter", Section: OfAccuracy, Symbol: "r_s", Title: "scatter of a position approached from one side, half the band",
 		Formula: "r_sd if r_sd is given; 1 µm if k = 0; 2 µm", inForce: stated("r_sd", "2 µm", "1 µm", "2 µm"),
-	}, ScatterGiven, "positions approached from one side scatter by ±0.2 to ±2 µm on usual axes: common practice, no source", nil, among(2e-6, 1e-6, 2e-6)), fixedEnds(0.2e-6, 2e-6))
+	}, ScatterGiven, "positions approached from one side usually scatter by ±0.2 to ±2 µm: common practice, no source", nil, among(2e-6, 1e-6, 2e-6)), fixedEnds(0.2e-6, 2e-6))
 
 	assumedGearEfficiency = assumed(Quantity{
 		Name: "gear_efficiency", Section: OfDrive, Symbol: "η_g", Title: "efficiency of belt or gear",
@@ -210,7 +210,7 @@ var (
 			}
 			return stated("", "1", "0.9", "0.7")(a)
 		},
-	}, GearEfficiencyGiven, "belts and gears between motor and screw pass on 70 to 100 %: common practice, no source", qs(Ratio, GearInertiaGiven), func(k float64, a []float64) float64 {
+	}, GearEfficiencyGiven, "belts and gears between motor and screw are 70 to 100 % efficient: common practice, no source", qs(Ratio, GearInertiaGiven), func(k float64, a []float64) float64 {
 		if a[0] == 1 && a[1] != a[1] {
 			return 1
 		}
@@ -244,12 +244,12 @@ var (
 	assumedRated = withEnds(assumed(Quantity{
 		Name: "motor_rated_speed", Section: OfDrive, Symbol: "n_mr", Title: "speed up to which the motor gives its peak torque",
 		Formula: "n_mrd if n_mrd is given; n_mmax/2", inForce: stated("n_mrd", "n_mmax/2", "n_mmax/2", "n_mmax/2"),
-	}, MotorRatedSpeedGiven, "servo motors give their peak torque up to half their highest speed or more: common practice, no source", qs(MotorMaxSpeed), func(k float64, a []float64) float64 {
+	}, MotorRatedSpeedGiven, "servo motors give their peak torque up to half their maximum speed or more: common practice, no source", qs(MotorMaxSpeed), func(k float64, a []float64) float64 {
 		return a[0] / 2
 	}), func(c *Calc) (low, high float64) { return c.V(MotorMaxSpeed) / 2, c.V(MotorMaxSpeed) })
 
 	assumedTop = withEnds(assumed(Quantity{
-		Name: "motor_torque_at_max_speed", Section: OfDrive, Symbol: "T_mt", Title: "peak torque of the motor at its highest speed",
+		Name: "motor_torque_at_max_speed", Section: OfDrive, Symbol: "T_mt", Title: "peak torque of the motor at its maximum speed",
 		Formula: "T_mtd if T_mtd is given; T_mp·min(1, n_mr/n_mmax)",
 		inForce: stated("T_mtd", "T_mp·min(1, n_mr/n_mmax)", "T_mp·min(1, n_mr/n_mmax)", "T_mp·min(1, n_mr/n_mmax)"),
 	}, MotorTopTorqueGiven, "above its rated speed a motor gives at least constant power and at most its peak torque: common practice, no source",
@@ -264,12 +264,12 @@ var (
 	assumedFarSupportSpeed   = supportSpeed("far_support_speed", "n_b2", "far", FarSupportSpeedGiven, FarSupportBore)
 
 	assumedCouplingSpeed = withEnds(assumed(Quantity{
-		Name: "coupling_speed", Section: OfService, Symbol: "n_c1", Title: "highest speed of the coupling",
+		Name: "coupling_speed", Section: OfService, Symbol: "n_c1", Title: "maximum speed of the coupling",
 		Formula: "n_cd if n_cd is given; 4000 rpm", inForce: stated("n_cd", "4000 rpm", "4000 rpm", "4000 rpm"),
 	}, CouplingSpeedGiven, "couplings for servo motors turn at 4000 to 20,000 rpm: common practice, no source", nil, among(slowCoupling, slowCoupling, slowCoupling)), fixedEnds(slowCoupling, 5*slowCoupling))
 
 	assumedGearSpeed = withEnds(assumed(Quantity{
-		Name: "gear_speed", Section: OfService, Symbol: "n_g", Title: "highest speed of belt or gear, at the motor",
+		Name: "gear_speed", Section: OfService, Symbol: "n_g", Title: "maximum speed of belt or gear, at the motor",
 		Formula: "n_gd if n_gd is given; 3000 rpm", inForce: stated("n_gd", "3000 rpm", "3000 rpm", "3000 rpm"),
 	}, GearSpeedGiven, "belts and gears of servo motors turn at 3000 to 8000 rpm at the motor: common practice, no source", nil, among(slowGear, slowGear, slowGear)), fixedEnds(slowGear, 8*slowGear/3))
 
@@ -309,7 +309,7 @@ func supportSpeed(name, symbol, end string, leaf, bore *Quantity) *Assumption {
 	by := func(_ float64, a []float64) float64 { return slowBore / or(a[0], a[1]) }
 	given, b := leaf.Symbol, bore.Symbol
 	return withEnds(assumed(Quantity{
-		Name: name, Section: OfService, Symbol: symbol, Title: "highest speed of the support at the " + end + " end",
+		Name: name, Section: OfService, Symbol: symbol, Title: "maximum speed of the support at the " + end + " end",
 		Formula: given + " if " + given + " is given; 60000 rpm·1 mm/" + b + " if " + b + " is given; 60000 rpm·1 mm/d_0",
 		inForce: func(a []float64) string {
 			switch {

@@ -355,7 +355,7 @@ var (
 	})
 
 	SelfMotion = fold(Quantity{
-		Name: "self_motion", Section: OfForces, Symbol: "F_sm", Title: "largest axial force at rest less guide friction", Kind: u.Force,
+		Name: "self_motion", Section: OfForces, Symbol: "F_sm", Title: "peak axial force at rest less guide friction", Kind: u.Force,
 		Formula: "max((|m·g·sin θ_i − F_cb| − μ·m·g·cos θ_i − F_dd)·k_u/z, (|m_max·g·sin θ_i − F_cb| − μ·m_max·g·cos θ_i − F_dd)·k_u/z, F_smi, F_lb − (μ·m_max·g·cos θ_i + F_dd)·k_u/z, |F_h| − (μ·m·g·cos θ_i + F_dd)·k_u/z)", Source: srcElementary,
 		Needs: qs(MovedMass, HeaviestMass, Friction, Incline, MoveSelfMotion, LostBalance), May: qs(DragGiven, Counterbalance, Screws, Unevenness, StandstillForce), Lacks: qs(Unevenness),
 		inForce: func(a []float64) string {

@@ -37,9 +37,9 @@ func GreaseTurns(d, n float64) float64 {
 // Grease.
 var (
 	GreasePart = calc(Quantity{
-		Name: "grease_factor", Section: OfService, Symbol: "k_gr", Title: "share of the usual regreasing interval in heat and upright", Kind: u.Percentage,
+		Name: "grease_factor", Section: OfService, Symbol: "k_gr", Title: "share of the usual regreasing interval left at high temperature and on a vertical axis", Kind: u.Percentage,
 		Formula: "2^(−max(0, ϑ_n − 343.15 − max(0, ϑ_g2 − 393.15))/15)/2 if ϑ_n is given and ϑ_g2 is given and θ_i ≥ π/4; 2^(−max(0, ϑ_n − 343.15 − max(0, ϑ_g2 − 393.15))/15) if ϑ_n is given and ϑ_g2 is given; 2^(−max(0, ϑ_n − 343.15)/15)/2 if ϑ_n is given and θ_i ≥ π/4; 2^(−max(0, ϑ_n − 343.15)/15) if ϑ_n is given; 1/2 if θ_i ≥ π/4; 1",
-		Source:  "bearing handbooks: half for 15 K above 70 °C with greases good to 120 °C, half for upright shafts; as much later for greases good beyond: common practice, no source",
+		Source:  "bearing handbooks: half for 15 K above 70 °C with greases good to 120 °C, half for vertical shafts; as much later for greases good beyond: common practice, no source",
 		Needs:   qs(Incline), May: qs(NutTemperature, GreaseMax),
 		inForce: func(a []float64) string {
 			f := "1"
@@ -70,7 +70,7 @@ var (
 	}, f2(func(n, usual float64) float64 { return n / usual }))
 
 	RockingTurns = fold(Quantity{
-		Name: "rocking_turns", Section: OfLayout, Symbol: "N_min", Title: "turns of the shortest to-and-fro in the cycle", Kind: u.Revolutions,
+		Name: "rocking_turns", Section: OfLayout, Symbol: "N_min", Title: "revolutions of the shortest back-and-forth movement in the cycle", Kind: u.Revolutions,
 		Formula: "min(max |s_i|, max(|s_i|, |before(s_i)|) if s_i·before(s_i) < 0)/P_h", Source: srcGeometry,
 		Needs: qs(MoveDistance, Lead),
 	}, func(s [][]float64, a []float64) float64 { return ShortestRocking(s[0]) / a[0] })
@@ -108,7 +108,7 @@ var (
 	}, func(s [][]float64, a []float64) float64 { return a[0] * peakOverPhases(s, nil) })
 
 	CouplingPeak = calc(Quantity{
-		Name: "coupling_peak_torque", Section: OfDrive, Symbol: "T_cp", Title: "occasional torque of the coupling; its rated torque if not declared",
+		Name: "coupling_peak_torque", Section: OfDrive, Symbol: "T_cp", Title: "permitted peak torque of the coupling; its rated torque if not declared",
 		Kind: u.Torque, Formula: "T_cpd if T_cpd is given; T_cr", Source: "the cautious reading; " + srcCommon, May: qs(CouplingPeakGiven, CouplingTorque), Lacks: qs(CouplingTorque),
 		inForce: func(a []float64) string {
 			if a[0] == a[0] {

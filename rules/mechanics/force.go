@@ -246,7 +246,7 @@ var (
 	})
 
 	ReversalFriction = calc(Quantity{
-		Name: "reversal_friction", Section: OfForces, Symbol: "F_f", Title: "friction that changes sign on reversal", Kind: u.Force,
+		Name: "reversal_friction", Section: OfForces, Symbol: "F_f", Title: "friction that reverses with travel", Kind: u.Force,
 		Formula: "(μ·m_max·g·cos θ_i + F_d) · k_u/z", Source: srcElementary,
 		Needs: qs(Friction, HeaviestMass, Incline), May: qs(Drag, Screws, Unevenness), Lacks: qs(Unevenness),
 		inForce: func(a []float64) string {
@@ -270,7 +270,7 @@ var (
 	})
 
 	StandingForce = fold(Quantity{
-		Name: "standing_force", Section: OfForces, Symbol: "F_sw", Title: "largest axial force on the axis at rest, in either direction", Kind: u.Force,
+		Name: "standing_force", Section: OfForces, Symbol: "F_sw", Title: "peak axial force on the axis at rest, in either direction", Kind: u.Force,
 		Formula: "max(|m·g·sin θ_i − F_cb|·k_u/z, |F_g|, |F_ri|, F_lb, |F_h|)", Source: srcElementary,
 		Needs: qs(MovedMass, Incline, WeightForce, MoveRestForce, LostBalance), May: qs(Counterbalance, Screws, Unevenness, StandstillForce), Lacks: qs(Unevenness),
 		inForce: func(a []float64) string {

@@ -28,7 +28,7 @@ func heldLacks(c *Calc) []*Quantity {
 // Heat between two fixed ends.
 var (
 	ThermalForce = calc(Quantity{
-		Name: "thermal_force", Section: OfStrength, Symbol: "F_th", Title: "force of two fixed ends on the shaft in service, positive as a push", Kind: u.Force,
+		Name: "thermal_force", Section: OfStrength, Symbol: "F_th", Title: "force of two fixed ends on the shaft in service, positive in compression", Kind: u.Force,
 		Formula: "E·A·(α·ΔT − δ_s/L_s) if ends is fixed-fixed; 0", Source: srcHeld,
 		Needs: qs(DriveEnd, FarEnd), May: qs(ElasticModulus, RootArea, Expansion, TemperatureRise, Span, Stretch),
 		Lacks: qs(TemperatureRise), lackOf: heldLacks,
@@ -46,7 +46,7 @@ var (
 	})
 
 	ThermalPush = calc(Quantity{
-		Name: "thermal_push", Section: OfStrength, Symbol: "F_thp", Title: "push of two fixed ends on the warm shaft", Kind: u.Force,
+		Name: "thermal_push", Section: OfStrength, Symbol: "F_thp", Title: "compressive force of two fixed ends on the warm shaft", Kind: u.Force,
 		Formula: "max(0, F_th)", Source: srcHeld, Needs: qs(ThermalForce),
 	}, f1(func(f float64) float64 { return math.Max(0, f) }))
 
@@ -73,7 +73,7 @@ var (
 	}, f3(func(d, alpha, l float64) float64 { return d / (alpha * l) }))
 
 	WholePush = calc(Quantity{
-		Name: "whole_push", Section: OfStrength, Symbol: "F_ph", Title: "peak compressive force in the shaft, heat included", Kind: u.Force,
+		Name: "whole_push", Section: OfStrength, Symbol: "F_ph", Title: "peak compressive force in the shaft, thermal force included", Kind: u.Force,
 		Formula: "F_p + F_thp", Source: srcElementary, Needs: qs(PushedForce, ThermalPush),
 	}, f2(func(f, h float64) float64 { return f + h }))
 

@@ -131,22 +131,22 @@ const signedTorque = "T = s·T_j if phase is not rest; T_j if F_j ≥ 0; −T_j"
 // Loads of the journals.
 var (
 	ForceAmplitude = fold(Quantity{
-		Name: "force_amplitude", Section: OfStrength, Symbol: "F_a", Title: "half the range of the axial force over the cycle", Kind: u.Force,
+		Name: "force_amplitude", Section: OfStrength, Symbol: "F_a", Title: "amplitude of the axial force over the cycle (half its range)", Kind: u.Force,
 		Formula: "(max(F_j) − min(F_j))/2", Source: srcElementary, Needs: qs(PhaseForce, PhaseTime),
 	}, func(s [][]float64, _ []float64) float64 { a, _ := forceRange(s); return a })
 
 	ForceMiddle = fold(Quantity{
-		Name: "force_middle", Section: OfStrength, Symbol: "F_mid", Title: "middle of the range of the axial force", Kind: u.Force,
+		Name: "force_middle", Section: OfStrength, Symbol: "F_mid", Title: "midrange value of the axial force over the cycle", Kind: u.Force,
 		Formula: "|max(F_j) + min(F_j)|/2", Source: srcElementary, Needs: qs(PhaseForce, PhaseTime),
 	}, func(s [][]float64, _ []float64) float64 { _, m := forceRange(s); return m })
 
 	TorqueAmplitude = fold(Quantity{
-		Name: "torque_amplitude", Section: OfStrength, Symbol: "T_a", Title: "half the range of the torque on the screw over the cycle", Kind: u.Torque,
+		Name: "torque_amplitude", Section: OfStrength, Symbol: "T_a", Title: "amplitude of the torque on the screw over the cycle (half its range)", Kind: u.Torque,
 		Formula: "(max T − min T)/2 where " + signedTorque, Source: srcElementary, Needs: qs(PhaseTorque, PhaseTime, MoveDirection, PhaseForce),
 	}, func(s [][]float64, _ []float64) float64 { a, _ := torqueRange(s); return a })
 
 	TorqueMiddle = fold(Quantity{
-		Name: "torque_middle", Section: OfStrength, Symbol: "T_mid", Title: "middle of the range of the torque on the screw", Kind: u.Torque,
+		Name: "torque_middle", Section: OfStrength, Symbol: "T_mid", Title: "midrange value of the torque on the screw over the cycle", Kind: u.Torque,
 		Formula: "|max T + min T|/2 where " + signedTorque, Source: srcElementary, Needs: qs(PhaseTorque, PhaseTime, MoveDirection, PhaseForce),
 	}, func(s [][]float64, _ []float64) float64 { _, m := torqueRange(s); return m })
 

@@ -27,7 +27,7 @@ const (
 	Ordinary = 1
 	Shocks   = 2
 
-	StopByMotor = 0 // what brings an emergency stop about
+	StopByMotor = 0 // what makes the emergency stop
 	StopByBrake = 1
 
 	BalanceWeight = 0 // kind of counterbalance; the others move no mass to speak of
@@ -57,7 +57,7 @@ var (
 	InclineGiven = leaf("incline", "θ", "declared incline", u.Angle)
 
 	Mass           = leaf("load.mass", "m_c", "mass of the carriage and everything fixed to it", u.Mass)
-	MovedMassGiven = leaf("load.moved_mass", "m_w", "whole moved mass as weighed or taken from the model", u.Mass)
+	MovedMassGiven = leaf("load.moved_mass", "m_w", "total moved mass, weighed or from the model", u.Mass)
 	CarriedMass    = leaf("carried.mass", "m_k", "moved mass of the carried axes", u.Mass)
 	Friction       = leaf("load.friction", "μ", "friction coefficient of the guides", u.None)
 	DragGiven      = leaf("load.drag", "F_dd", "constant drag of wipers, seals and cable chain", u.Force)
@@ -69,13 +69,13 @@ var (
 	SideForce      = leaf("load.side_force", "F_r", "radial force on the nut", u.Force)
 	SideMoment     = leaf("load.side_moment", "M_r", "tilting moment on the nut", u.Torque)
 	Screws         = leaf("load.screws", "z", "screws that share the carriage", u.None)
-	Unevenness     = leaf("load.unevenness", "k_u", "share of the worst loaded screw over the even share", u.None)
+	Unevenness     = leaf("load.unevenness", "k_u", "load of the most heavily loaded screw over the average load", u.None)
 
 	Stroke            = leaf("motion.stroke", "l_u", "stroke, the useful travel", u.Length)
 	Overtravel        = leaf("motion.overtravel", "l_o", "overtravel at each end of the stroke", u.Length)
 	EmergencyDecel    = leaf("motion.emergency_deceleration", "a_e", "deceleration of an emergency stop", u.Acceleration)
-	ReactionTimeGiven = leaf("motion.reaction_time", "t_rd", "time until the emergency stop takes hold", u.Time)
-	StopBy            = choice("motion.stop_by", "what brings an emergency stop about", "motor", "brake")
+	ReactionTimeGiven = leaf("motion.reaction_time", "t_rd", "time until the emergency stop takes effect", u.Time)
+	StopBy            = choice("motion.stop_by", "what makes the emergency stop", "motor", "brake")
 	EndSpeed          = leaf("motion.end_speed", "v_end", "speed at which the carriage may run against a mechanical end", u.Speed)
 	EndStiffness      = leaf("motion.end_stiffness", "R_end", "stiffness of the mechanical end or its buffer", u.Stiffness)
 	MoveDistance      = moveLeaf("motion.move.distance", "s_i", "distance of a move, its sign the direction", u.Length)
@@ -83,7 +83,7 @@ var (
 	MoveRamp          = moveLeaf("motion.move.ramp", "t_a", "ramp time, up and down", u.Time)
 	MoveRampUp        = moveLeaf("motion.move.ramp_up", "t_a1", "ramp time up", u.Time)
 	MoveRampDown      = moveLeaf("motion.move.ramp_down", "t_a2", "ramp time down", u.Time)
-	MoveAcceleration  = moveLeaf("motion.move.acceleration", "a_1", "acceleration, and deceleration where none is given", u.Acceleration)
+	MoveAcceleration  = moveLeaf("motion.move.acceleration", "a_1", "acceleration, and deceleration if none is declared", u.Acceleration)
 	MoveDeceleration  = moveLeaf("motion.move.deceleration", "a_2", "deceleration", u.Acceleration)
 	MoveThrust        = moveLeaf("motion.move.thrust", "F_t", "process force against the direction of travel", u.Force)
 	MoveHold          = moveLeaf("motion.move.hold", "F_ho", "process force at rest after a move, against its direction", u.Force)
@@ -94,7 +94,7 @@ var (
 	DaysPerYear     = leaf("duty.days_per_year", "d_y", "working days a year", u.None)
 	ServiceLife     = leaf("duty.service_life", "L_dec", "required life as declared", u.Span)
 	LifeBasis       = choice("duty.life_basis", "what the service life counts", "calendar", "working")
-	Shock           = choice("duty.shock", "how the load comes on", "smooth", "ordinary", "shocks")
+	Shock           = choice("duty.shock", "how suddenly the load acts", "smooth", "ordinary", "shocks")
 	LoadFactorGiven = leaf("duty.load_factor", "f_wd", "declared load factor", u.None)
 	Reliability     = leaf("duty.reliability", "S", "required reliability of the life", u.Percentage)
 
@@ -114,9 +114,9 @@ var (
 	ThreadFrictionGiven = leaf("screw.friction", "μ_sd", "friction coefficient of the ball thread", u.None)
 	EfficiencyGiven     = leaf("screw.efficiency", "η", "declared driving efficiency", u.None)
 	DNLimit             = leaf("screw.dn_limit", "dn_max", "permitted ball circle diameter in mm times speed in rpm", u.None)
-	LongestShaft        = leaf("screw.longest", "L_max", "longest shaft the part is made in", u.Length)
+	LongestShaft        = leaf("screw.longest", "L_max", "longest shaft available", u.Length)
 	ShaftLength         = leaf("screw.length", "l_1", "overall length of the shaft", u.Length)
-	EndLengths          = leaf("screw.end_lengths", "l_e", "both ends without thread, added", u.Length)
+	EndLengths          = leaf("screw.end_lengths", "l_e", "total length of both unthreaded ends", u.Length)
 	Grade               = choice("screw.grade", "accuracy grade", GradeWords...)
 	Process             = choice("screw.process", "how the thread is made", "ground", "rolled", "whirled")
 	Recirculation       = choice("screw.recirculation", "how the balls return", "tube", "deflector", "end-cap")
@@ -138,7 +138,7 @@ var (
 	Span                  = leaf("supports.span", "L_s", "free length between the supports", u.Length)
 	LoadedLengthGiven     = leaf("supports.loaded_length", "L_bd", "declared longest distance from thrust bearing to nut", u.Length)
 	BucklingEnds          = choice("supports.buckling_ends", "end condition for buckling", "fixed-free", "supported-supported", "fixed-supported", "fixed-fixed")
-	Stretch               = leaf("supports.stretch", "δ_s", "stretch the shaft is mounted with", u.Length)
+	Stretch               = leaf("supports.stretch", "δ_s", "stretch of the shaft as mounted", u.Length)
 	HousingStiffnessGiven = leaf("supports.housing_stiffness", "R_hd", "stiffness of nut and bearing housings", u.Stiffness)
 
 	DriveSupportStiffness = leaf("drive_support.stiffness", "R_b1", "axial stiffness of the support at the driven end", u.Stiffness)
@@ -150,10 +150,10 @@ var (
 	FarSupportStatic      = leaf("far_support.static_rating", "C_02", "static axial rating of the support at the far end", u.Force)
 	FarSupportDrag        = leaf("far_support.drag_torque", "T_b2", "drag torque of the support at the far end", u.Torque)
 
-	DriveSupportSpeedGiven = leaf("drive_support.max_speed", "n_b1d", "highest speed of the support at the driven end", u.RotationSpeed)
-	FarSupportSpeedGiven   = leaf("far_support.max_speed", "n_b2d", "highest speed of the support at the far end", u.RotationSpeed)
-	CouplingSpeedGiven     = leaf("coupling.max_speed", "n_cd", "highest speed of the coupling", u.RotationSpeed)
-	CouplingPeakGiven      = leaf("coupling.max_torque", "T_cpd", "occasional torque of the coupling", u.Torque)
+	DriveSupportSpeedGiven = leaf("drive_support.max_speed", "n_b1d", "maximum speed of the support at the driven end", u.RotationSpeed)
+	FarSupportSpeedGiven   = leaf("far_support.max_speed", "n_b2d", "maximum speed of the support at the far end", u.RotationSpeed)
+	CouplingSpeedGiven     = leaf("coupling.max_speed", "n_cd", "maximum speed of the coupling", u.RotationSpeed)
+	CouplingPeakGiven      = leaf("coupling.max_torque", "T_cpd", "permitted peak torque of the coupling", u.Torque)
 
 	DriveSupportBore = leaf("drive_support.bore", "d_b1", "bore of the support at the driven end", u.Length)
 	FarSupportBore   = leaf("far_support.bore", "d_b2", "bore of the support at the far end", u.Length)
@@ -175,17 +175,17 @@ var (
 	GearEfficiencyGiven  = leaf("drive.gear_efficiency", "η_gd", "efficiency of belt or gear", u.None)
 	GearInertiaGiven     = leaf("drive.gear_inertia", "J_gd", "inertia of belt or gear at the motor", u.Inertia)
 	BrakeGiven           = leaf("drive.brake_torque", "T_br", "holding torque of a brake on the screw", u.Torque)
-	BrakeDelayGiven      = leaf("drive.brake_delay", "t_bd", "time from the stop signal until the brakes bite", u.Time)
+	BrakeDelayGiven      = leaf("drive.brake_delay", "t_bd", "time from the stop signal until the brakes engage", u.Time)
 	BrakeSlipGiven       = leaf("drive.brake_slip", "k_bd", "slipping torque of the brakes over their holding torque", u.Percentage)
 	GearTorque           = leaf("drive.gear_torque", "T_g", "permitted torque of belt or gear, at the screw", u.Torque)
-	GearSpeedGiven       = leaf("drive.gear_speed", "n_gd", "highest speed of belt or gear, at the motor", u.RotationSpeed)
+	GearSpeedGiven       = leaf("drive.gear_speed", "n_gd", "maximum speed of belt or gear, at the motor", u.RotationSpeed)
 	CrossRating          = leaf("drive.cross_torque", "T_csr", "permitted torque of the shaft or belt between the screws", u.Torque)
 	TorqueLimit          = leaf("drive.torque_limit", "T_lim", "torque to which the drive limits the motor", u.Torque)
-	MotorMaxSpeed        = leaf("motor.max_speed", "n_mmax", "highest speed of the motor", u.RotationSpeed)
+	MotorMaxSpeed        = leaf("motor.max_speed", "n_mmax", "maximum speed of the motor", u.RotationSpeed)
 	MotorRatedSpeedGiven = leaf("motor.rated_speed", "n_mrd", "speed up to which the motor gives its peak torque", u.RotationSpeed)
 	MotorTorque          = leaf("motor.rated_torque", "T_mr", "continuous torque of the motor", u.Torque)
 	MotorPeakTorque      = leaf("motor.peak_torque", "T_mp", "peak torque of the motor", u.Torque)
-	MotorTopTorqueGiven  = leaf("motor.torque_at_max_speed", "T_mtd", "peak torque of the motor at its highest speed", u.Torque)
+	MotorTopTorqueGiven  = leaf("motor.torque_at_max_speed", "T_mtd", "peak torque of the motor at its maximum speed", u.Torque)
 	RotorInertia         = leaf("motor.rotor_inertia", "J_m", "inertia of the rotor", u.Inertia)
 	MotorBrake           = leaf("motor.brake_torque", "T_mb", "holding torque of the motor's brake", u.Torque)
 	CouplingTorque       = leaf("coupling.rated_torque", "T_cr", "rated torque of the coupling", u.Torque)
@@ -195,7 +195,7 @@ var (
 	Positioning     = leaf("accuracy.positioning", "e_req", "required positioning, half the band", u.Length)
 	Repeatability   = leaf("accuracy.repeatability", "r_req", "required repeatability", u.Length)
 	Approach        = choice("accuracy.approach", "from which sides a position is approached", "one-side", "both-sides")
-	TemperatureRise = leaf("accuracy.temperature_rise", "ΔT", "rise of the shaft's temperature over the machine's", u.TemperatureDifference)
+	TemperatureRise = leaf("accuracy.temperature_rise", "ΔT", "temperature rise of the shaft above the machine", u.TemperatureDifference)
 	Bandwidth       = leaf("accuracy.bandwidth", "f_b", "required bandwidth of the position loop", u.Frequency)
 	Scale           = leaf("accuracy.scale", "a_sc", "accuracy of the linear scale that the position loop reads, half the band", u.Length)
 	ScatterGiven    = leaf("accuracy.scatter", "r_sd", "scatter of a position approached from one side, half the band", u.Length)
@@ -203,12 +203,12 @@ var (
 	TransportFactor = leaf("accuracy.transport_factor", "k_t", "how a transport grade is read: 2 by ISO 3408-3, 1 in many trade tables", u.None)
 
 	RegreaseEvery      = leaf("lubrication.regrease_every", "t_g", "declared regreasing interval", u.Span)
-	GreaseMin          = leaf("grease.min_temperature", "ϑ_g1", "lowest temperature of the grease", u.Temperature)
-	GreaseMax          = leaf("grease.max_temperature", "ϑ_g2", "highest temperature of the grease", u.Temperature)
-	EnvironmentCooling = leaf("environment.cooling", "h", "heat the shaft gives off to the air there, in W/(m²·K)", u.None)
+	GreaseMin          = leaf("grease.min_temperature", "ϑ_g1", "minimum temperature of the grease", u.Temperature)
+	GreaseMax          = leaf("grease.max_temperature", "ϑ_g2", "maximum temperature of the grease", u.Temperature)
+	EnvironmentCooling = leaf("environment.cooling", "h", "heat transfer from the shaft to the air, in W/(m²·K)", u.None)
 	StabilisedTo       = leaf("screw.stabilised_to", "ϑ_st", "temperature up to which the steel of screw and nut is stabilised", u.Temperature)
-	EnvironmentMin     = leaf("environment.min_temperature", "ϑ_p1", "lowest temperature of the environment", u.Temperature)
-	EnvironmentMax     = leaf("environment.max_temperature", "ϑ_p2", "highest temperature of the environment", u.Temperature)
+	EnvironmentMin     = leaf("environment.min_temperature", "ϑ_p1", "minimum temperature of the environment", u.Temperature)
+	EnvironmentMax     = leaf("environment.max_temperature", "ϑ_p2", "maximum temperature of the environment", u.Temperature)
 )
 
 // GradeWords are the accuracy grades in the order their choice counts them:

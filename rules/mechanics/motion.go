@@ -61,7 +61,7 @@ var (
 	}, func(a []float64, _ Part) float64 { return firstRamp(a[0], a[1], a[2], a[3], a[4]) })
 
 	MovePeakSpeed = each(Quantity{
-		Name: "move_peak_speed", Section: OfMotion, Symbol: "v_p", Title: "highest speed a move reaches", Kind: u.Speed, Shape: PerMove,
+		Name: "move_peak_speed", Section: OfMotion, Symbol: "v_p", Title: "maximum speed a move reaches", Kind: u.Speed, Shape: PerMove,
 		Formula: "min(v_i, √(2·|s_i|·a_up·a_dn/(a_up+a_dn)))", Source: srcKinematics,
 		Needs: qs(MoveDistance, MoveSpeed, MoveUp, MoveDown),
 	}, func(a []float64, _ Part) float64 { return PeakSpeed(a[0], a[1], a[2], a[3]) })
@@ -111,7 +111,7 @@ var (
 	})
 
 	PhaseTopSpeed = each(Quantity{
-		Name: "phase_top_speed", Section: OfMotion, Symbol: "v_j", Title: "highest speed in a phase", Kind: u.Speed, Shape: PerPhase,
+		Name: "phase_top_speed", Section: OfMotion, Symbol: "v_j", Title: "maximum speed in a phase", Kind: u.Speed, Shape: PerPhase,
 		Formula: "0 if phase is rest; v_p", Source: srcKinematics,
 		Needs: qs(MovePeakSpeed),
 	}, func(a []float64, p Part) float64 {
@@ -122,7 +122,7 @@ var (
 	})
 
 	PhaseAcceleration = each(Quantity{
-		Name: "phase_acceleration", Section: OfMotion, Symbol: "a_j", Title: "acceleration in a phase, signed like the axis", Kind: u.Acceleration, Shape: PerPhase,
+		Name: "phase_acceleration", Section: OfMotion, Symbol: "a_j", Title: "acceleration in a phase, positive toward positive travel", Kind: u.Acceleration, Shape: PerPhase,
 		Formula: "s·a_up if phase is ramp-up; −s·a_dn if phase is ramp-down; 0", Source: srcKinematics,
 		Needs: qs(MoveDirection, MoveUp, MoveDown),
 	}, func(a []float64, p Part) float64 {
@@ -207,7 +207,7 @@ var (
 	})
 
 	TopSpeed = fold(Quantity{
-		Name: "top_speed", Section: OfMotion, Symbol: "v_max", Title: "highest travel speed", Kind: u.Speed,
+		Name: "top_speed", Section: OfMotion, Symbol: "v_max", Title: "maximum travel speed", Kind: u.Speed,
 		Formula: "max v_p", Source: srcKinematics, Needs: qs(MovePeakSpeed),
 	}, func(s [][]float64, _ []float64) float64 { return largest(s[0]) })
 
@@ -254,7 +254,7 @@ var (
 	}, f2(func(c, y float64) float64 { return c * y }))
 
 	MaxRotation = calc(Quantity{
-		Name: "max_rotation_speed", Section: OfSpeedLimits, Symbol: "n_max", Title: "highest rotation speed of the screw", Kind: u.RotationSpeed,
+		Name: "max_rotation_speed", Section: OfSpeedLimits, Symbol: "n_max", Title: "maximum rotation speed of the screw", Kind: u.RotationSpeed,
 		Formula: "v_max/P_h", Source: srcElementary, Needs: qs(TopSpeed, Lead),
 	}, f2(ScrewSpeed))
 
@@ -264,7 +264,7 @@ var (
 	}, f2(ScrewSpeed))
 
 	MotorSpeed = calc(Quantity{
-		Name: "motor_speed", Section: OfSpeedLimits, Symbol: "n_mot", Title: "highest speed of the motor", Kind: u.RotationSpeed,
+		Name: "motor_speed", Section: OfSpeedLimits, Symbol: "n_mot", Title: "maximum speed of the motor", Kind: u.RotationSpeed,
 		Formula: "n_max·i", Source: srcElementary, Needs: qs(MaxRotation, Ratio),
 	}, f2(func(n, i float64) float64 { return n * i }))
 

@@ -128,12 +128,12 @@ var (
 	}, f2(AngleOfLead))
 
 	RootArea = calc(Quantity{
-		Name: "root_area", Section: OfSpeedLimits, Symbol: "A", Title: "root section of the shaft", Kind: u.Area,
+		Name: "root_area", Section: OfSpeedLimits, Symbol: "A", Title: "cross-section of the shaft at the root diameter", Kind: u.Area,
 		Formula: "π·d_2²/4", Source: srcGeometry, Needs: qs(RootDiameter),
 	}, f1(func(d float64) float64 { return math.Pi * d * d / 4 }))
 
 	RootMoment = calc(Quantity{
-		Name: "root_second_moment", Section: OfSpeedLimits, Symbol: "I", Title: "second moment of the root section", Kind: u.SecondMoment,
+		Name: "root_second_moment", Section: OfSpeedLimits, Symbol: "I", Title: "second moment of area at the root diameter", Kind: u.SecondMoment,
 		Formula: "π·d_2⁴/64", Source: srcGeometry, Needs: qs(RootDiameter),
 	}, f1(func(d float64) float64 { return math.Pi * d * d * d * d / 64 }))
 )
@@ -150,7 +150,7 @@ var (
 	}, f2(Lambda))
 
 	Critical = calc(Quantity{
-		Name: "critical_speed", Section: OfSpeedLimits, Symbol: "n_c", Title: "critical speed of the shaft, under the push of heat where there is one", Kind: u.RotationSpeed,
+		Name: "critical_speed", Section: OfSpeedLimits, Symbol: "n_c", Title: "critical speed of the shaft, thermal compression included", Kind: u.RotationSpeed,
 		Formula: "λ²/(2π·L_s²)·√(E·d_2²/(16·ρ))·√(max(0, 1 − F_thp·L_s²/(4·π²·E·I)))", Source: "Euler–Bernoulli beam; Blevins, table 8-1; under push the usual approximation for beam-columns",
 		Needs: qs(EndRoot, Span, RootDiameter, ElasticModulus, Density, ThermalPush, RootMoment),
 		inForce: func(a []float64) string {
@@ -169,7 +169,7 @@ var (
 	}, f2(func(n, c float64) float64 { return n / c }))
 
 	DN = calc(Quantity{
-		Name: "dn", Section: OfSpeedLimits, Symbol: "dn", Title: "ball circle diameter in mm times highest speed in rpm", Kind: u.None,
+		Name: "dn", Section: OfSpeedLimits, Symbol: "dn", Title: "ball circle diameter in mm times maximum speed in rpm", Kind: u.None,
 		Formula: "(D_pw/1 mm)·(n_max/1 rpm)", Source: srcCommon, Needs: qs(BallCircle, MaxRotation),
 	}, f2(DNValue))
 )

@@ -127,13 +127,13 @@ var (
 	}, func(a []float64) float64 { return InSeries(a[0], a[1], a[2], a[3]) })
 
 	ShaftWindUp = calc(Quantity{
-		Name: "shaft_wind_up", Section: OfAccuracy, Symbol: "R_τ", Title: "twist of the loaded length of the shaft, as an axial stiffness", Kind: u.Stiffness,
+		Name: "shaft_wind_up", Section: OfAccuracy, Symbol: "R_τ", Title: "torsion of the loaded length of the shaft, expressed as an axial stiffness", Kind: u.Stiffness,
 		Formula: "E/(2·(1 + 0.3))·2·I/L_b·(2·π/P_h)²", Source: "elementary mechanics (shear modulus with a Poisson ratio of 0.3, steel)",
 		Needs: qs(ElasticModulus, RootMoment, LoadedLength, Lead),
 	}, f4(func(e, i, l, p float64) float64 { return WindUp(e/2.6*2*i/l, p) }))
 
 	DriveRigidity = calc(Quantity{
-		Name: "drive_stiffness", Section: OfAccuracy, Symbol: "R_z", Title: "axial stiffness with the twist of shaft and coupling", Kind: u.Stiffness,
+		Name: "drive_stiffness", Section: OfAccuracy, Symbol: "R_z", Title: "axial stiffness including torsion of shaft and coupling", Kind: u.Stiffness,
 		Formula: "1/(1/R + 1/R_τ + (P_h/(2·π))²/k_cs) if k_cs is given; 1/(1/R + 1/R_τ)", Source: srcElementary,
 		Needs: qs(Rigidity, ShaftWindUp), May: qs(CouplingTwist, Lead),
 		inForce: func(a []float64) string {
@@ -184,7 +184,7 @@ var (
 	})
 
 	WornError = calc(Quantity{
-		Name: "worn_repeatability_error", Section: OfAccuracy, Symbol: "r_w", Title: "scatter of a position approached from both sides, half of the preload worn off", Kind: u.Length,
+		Name: "worn_repeatability_error", Section: OfAccuracy, Symbol: "r_w", Title: "scatter of a position approached from both sides, with half the preload lost to wear", Kind: u.Length,
 		Formula: "s_l/2 + F_f·(2^(1/3) − 1)/R_n if F_pr > 0; s_l/2", Source: "the stiffness of a preloaded nut goes with the cube root of its preload: " + srcCommon,
 		Needs: qs(LostMotion, ReversalFriction, NutRigidity), May: qs(Preload),
 		inForce: func(a []float64) string {
@@ -225,7 +225,7 @@ var (
 	}, f2(func(t, f float64) float64 { return t * f }))
 
 	ShortestPeak = fold(Quantity{
-		Name: "speed_reached", Section: OfMotion, Symbol: "k_v", Title: "reached over declared speed, of the worst move", Kind: u.Percentage,
+		Name: "speed_reached", Section: OfMotion, Symbol: "k_v", Title: "speed reached over declared speed, in the worst move", Kind: u.Percentage,
 		Formula: "min(v_p/v_i)", Source: srcKinematics, Needs: qs(MovePeakSpeed, MoveSpeed),
 	}, func(s [][]float64, _ []float64) float64 {
 		m := math.Inf(1)
@@ -374,7 +374,7 @@ var (
 	})
 
 	ElasticPart = calc(Quantity{
-		Name: "elastic_deflection", Section: OfAccuracy, Symbol: "δ_e", Title: "deflection under the friction that changes sign", Kind: u.Length,
+		Name: "elastic_deflection", Section: OfAccuracy, Symbol: "δ_e", Title: "deflection under the friction that reverses with travel", Kind: u.Length,
 		Formula: "F_f/R_z", Source: srcElementary, Needs: qs(ReversalFriction, DriveRigidity),
 	}, f2(func(f, k float64) float64 { return f / k }))
 
@@ -433,7 +433,7 @@ var (
 	})
 
 	ScrewPart = calc(Quantity{
-		Name: "screw_part", Section: OfAccuracy, Symbol: "e_s", Title: "error of lead and thermal growth, or of the linear scale", Kind: u.Length,
+		Name: "screw_part", Section: OfAccuracy, Symbol: "e_s", Title: "error from lead and thermal growth, or from the linear scale", Kind: u.Length,
 		Formula: "a_sc if a_sc is given; e_p + v_up/2 + δ_t", Source: srcCommon,
 		May: qs(Scale, MeanDeviation, Variation, ThermalGrowth), Lacks: qs(MeanDeviation, Variation, ThermalGrowth),
 		inForce: firstOf("a_sc", "e_p + v_up/2 + δ_t"),
@@ -446,7 +446,7 @@ var (
 	}, f4(func(a, b, c, d float64) float64 { return a + b + c + d }))
 
 	StretchForce = calc(Quantity{
-		Name: "stretch_force", Section: OfStrength, Symbol: "F_str", Title: "force of the stretch on the bearings", Kind: u.Force,
+		Name: "stretch_force", Section: OfStrength, Symbol: "F_str", Title: "bearing force from the stretch", Kind: u.Force,
 		Formula: "δ_s·A·E/L_s", Source: srcElementary, Needs: qs(Stretch, RootArea, ElasticModulus, Span),
 	}, f4(func(d, a, e, l float64) float64 { return d * a * e / l }))
 )
@@ -484,7 +484,7 @@ var (
 	}, f2(func(l, a float64) float64 { return l / a }))
 
 	SupportPeak = calc(Quantity{
-		Name: "support_peak_load", Section: OfService, Symbol: "P_0", Title: "peak axial load of the fixed-side bearing, stretch and heat included", Kind: u.Force,
+		Name: "support_peak_load", Section: OfService, Symbol: "P_0", Title: "peak axial load of the fixed-side bearing, stretch and thermal force included", Kind: u.Force,
 		Formula: "F_max + F_ff", Source: srcCommon, Needs: qs(PeakForce, HeldForce),
 	}, f2(func(f, held float64) float64 { return f + held }))
 
@@ -572,7 +572,7 @@ var (
 	}, f2(func(s, o float64) float64 { return s + 2*o }))
 
 	ThreadLength = calc(Quantity{
-		Name: "thread_length", Section: OfLayout, Symbol: "l_g", Title: "shaft length less both ends without thread", Kind: u.Length,
+		Name: "thread_length", Section: OfLayout, Symbol: "l_g", Title: "shaft length less both unthreaded ends", Kind: u.Length,
 		Formula: "l_1 − l_e", Source: srcGeometry, Needs: qs(ShaftLength, EndLengths),
 	}, f2(func(l, e float64) float64 { return l - e }))
 

@@ -248,7 +248,7 @@ var (
 	})
 
 	StopDelay = calc(Quantity{
-		Name: "stop_delay", Section: OfStopping, Symbol: "t_s", Title: "time until an emergency stop takes hold, the brakes' delay included", Kind: u.Time,
+		Name: "stop_delay", Section: OfStopping, Symbol: "t_s", Title: "time until an emergency stop takes effect, the brakes' delay included", Kind: u.Time,
 		Formula: "t_r + t_b if k_st = 1; t_r", Source: srcElementary,
 		Needs: qs(StopMeans), May: qs(ReactionTime, BrakeDelay), Lacks: qs(BrakeDelay),
 		lackOf: func(c *Calc) []*Quantity {
@@ -274,7 +274,7 @@ var (
 	})
 
 	BrakeStop = fold(Quantity{
-		Name: "brake_deceleration", Section: OfStopping, Symbol: "a_b", Title: "hardest deceleration the brakes can bring about", Kind: u.Acceleration,
+		Name: "brake_deceleration", Section: OfStopping, Symbol: "a_b", Title: "maximum deceleration by the brakes", Kind: u.Acceleration,
 		Formula: "0 if T_b = 0; " + brakeStopText, Source: srcStop,
 		Needs: need(stopNeeds, qs(BrakeTorque), stopMoves), May: need(stopMay, stopCargo), Lacks: qs(Unevenness),
 		inForce: func(a []float64) string {
@@ -295,7 +295,7 @@ var (
 	})
 
 	HardestStop = calc(Quantity{
-		Name: "hardest_deceleration", Section: OfStopping, Symbol: "a_h", Title: "deceleration of an emergency stop used for forces", Kind: u.Acceleration,
+		Name: "hardest_deceleration", Section: OfStopping, Symbol: "a_h", Title: "deceleration of an emergency stop, as used for forces", Kind: u.Acceleration,
 		Formula: "a_e if stop_by is motor; max(a_e, a_b) if T_b > 0; a_e", Source: "a motor follows its ramp, a brake that bites does not",
 		Needs: qs(EmergencyDecel, BrakeTorque), May: qs(StopBy, BrakeStop), Lacks: qs(BrakeStop),
 		inForce: func(a []float64) string {
@@ -450,7 +450,7 @@ var (
 	})
 
 	LostTorque = calc(Quantity{
-		Name: "lost_balance_torque", Section: OfDrive, Symbol: "T_lb", Title: "torque of the motor that holds the load when the counterbalance is lost", Kind: u.Torque,
+		Name: "lost_balance_torque", Section: OfDrive, Symbol: "T_lb", Title: "motor torque that holds the load when the counterbalance is lost", Kind: u.Torque,
 		Formula: "z_m·F_lb·P_h/(2π·i)", Source: srcElementary, Needs: qs(LostBalance, Lead, Ratio, MotorScrews),
 	}, f4(func(f, p, i, z float64) float64 { return z * f * p / (2 * math.Pi * i) }))
 
@@ -482,7 +482,7 @@ func eachRest(times []float64, f func(j int)) {
 // Run against an end.
 var (
 	ThreadEfficiency = calc(Quantity{
-		Name: "thread_efficiency", Section: OfStopping, Symbol: "η_0", Title: "driving efficiency at its best", Kind: u.None,
+		Name: "thread_efficiency", Section: OfStopping, Symbol: "η_0", Title: "best possible driving efficiency", Kind: u.None,
 		Formula: "η if η is given; (1 − μ_s·tan φ)/(1 + μ_s/tan φ)", Source: "statics of the square thread",
 		Needs: qs(LeadAngle, ThreadFriction), May: qs(EfficiencyGiven),
 		inForce: func(a []float64) string {
@@ -494,7 +494,7 @@ var (
 	}, func(a []float64) float64 { return or(a[2], DrivingEfficiency(a[0], a[1])) })
 
 	StallTorque = calc(Quantity{
-		Name: "stall_torque", Section: OfStopping, Symbol: "T_sl", Title: "torque with which the motor pushes against an end", Kind: u.Torque,
+		Name: "stall_torque", Section: OfStopping, Symbol: "T_sl", Title: "torque with which the motor pushes against a mechanical end", Kind: u.Torque,
 		Formula: "min(T_mp, T_lim) if T_mp is given and T_lim is given; T_lim if T_lim is given; T_mp", Source: srcElementary, May: qs(MotorPeakTorque, TorqueLimit), Lacks: qs(MotorPeakTorque),
 		inForce: func(a []float64) string {
 			switch {
@@ -513,7 +513,7 @@ var (
 	})
 
 	StallForce = calc(Quantity{
-		Name: "stall_force", Section: OfStopping, Symbol: "F_sl", Title: "axial force of a screw whose motor pushes against an end", Kind: u.Force,
+		Name: "stall_force", Section: OfStopping, Symbol: "F_sl", Title: "axial force of a screw whose motor pushes against a mechanical end", Kind: u.Force,
 		Formula: "2π·i·η_g·η_0·T_sl/P_h·k_u/z_m if z_m > 1; 2π·i·η_g·η_0·T_sl/P_h/z_m", Source: "statics of the square thread",
 		Needs: qs(StallTorque, Ratio, ThreadEfficiency, Lead, MotorScrews), May: qs(GearEfficiency, Screws, Unevenness), Lacks: qs(Unevenness),
 		inForce: func(a []float64) string {
@@ -538,7 +538,7 @@ var (
 	}, func(a []float64) float64 { return a[0] + (a[1]+or(a[4], 0))*a[2]*a[2]/a[3] })
 
 	EndForce = calc(Quantity{
-		Name: "end_force", Section: OfStopping, Symbol: "F_end", Title: "axial force of a screw that runs against an end", Kind: u.Force,
+		Name: "end_force", Section: OfStopping, Symbol: "F_end", Title: "axial force of a screw on contact with a mechanical end", Kind: u.Force,
 		Formula: "F_sl + √(F_sl² + J_r·(2π·v_end/P_h)²/(1/R + 1/R_end)) if v_end > 0; F_sl", Source: "balance of energy on a spring",
 		Needs: qs(StallForce, Lead), May: qs(EndSpeed, Rigidity, EndStiffness, RunInertia), Lacks: qs(Rigidity, RunInertia),
 		inForce: func(a []float64) string {
@@ -559,22 +559,22 @@ var (
 	})
 
 	EndStaticSafety = calc(Quantity{
-		Name: "end_static_safety", Section: OfStopping, Symbol: "S_0e", Title: "static safety against an end", Kind: u.None,
+		Name: "end_static_safety", Section: OfStopping, Symbol: "S_0e", Title: "static safety on contact with a mechanical end", Kind: u.None,
 		Formula: "C_0am/F_end", Source: srcCommon, Needs: qs(ModifiedStaticRating, EndForce),
 	}, f2(func(c, f float64) float64 { return c / f }))
 
 	EndBuckling = calc(Quantity{
-		Name: "end_buckling_safety", Section: OfStopping, Symbol: "S_ke", Title: "safety against buckling against an end", Kind: u.None,
+		Name: "end_buckling_safety", Section: OfStopping, Symbol: "S_ke", Title: "buckling safety on contact with a mechanical end", Kind: u.None,
 		Formula: "F_k/F_end", Source: srcElementary, Needs: qs(Buckling, EndForce),
 	}, f2(func(c, f float64) float64 { return c / f }))
 
 	EndSupport = calc(Quantity{
-		Name: "end_support_safety", Section: OfStopping, Symbol: "S_se", Title: "static safety of the fixed-side bearing against an end", Kind: u.None,
+		Name: "end_support_safety", Section: OfStopping, Symbol: "S_se", Title: "static safety of the fixed-side bearing on contact with a mechanical end", Kind: u.None,
 		Formula: "C_0sup/F_end", Source: "ISO 76 (static safety of rolling bearings)", Needs: qs(SupportStatic, EndForce),
 	}, f2(func(c, f float64) float64 { return c / f }))
 
 	EndStress = calc(Quantity{
-		Name: "end_stress", Section: OfStopping, Symbol: "σ_e", Title: "equivalent stress in the root section against an end", Kind: u.Stress,
+		Name: "end_stress", Section: OfStopping, Symbol: "σ_e", Title: "equivalent stress in the root section on contact with a mechanical end", Kind: u.Stress,
 		Formula: "√((4·F_end/(π·d_2²))² + 3·(16·F_end·P_h/(2π·η_0)/(π·d_2³))²)", Source: "von Mises; elementary strength of materials",
 		Needs: qs(EndForce, Lead, ThreadEfficiency, RootDiameter),
 	}, f4(func(f, p, eta, d float64) float64 { return CombinedStress(f, f*p/(2*math.Pi*eta), d) }))

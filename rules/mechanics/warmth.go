@@ -114,7 +114,7 @@ var (
 	})
 
 	LeastRise = calc(Quantity{
-		Name: "least_friction_rise", Section: OfService, Symbol: "ΔT_f1", Title: "minimum rise of the shaft from its own friction", Kind: u.TemperatureDifference,
+		Name: "least_friction_rise", Section: OfService, Symbol: "ΔT_f1", Title: "minimum temperature rise of the shaft from its own friction", Kind: u.TemperatureDifference,
 		Formula: "0.5·P_n/(h·π·d_0·l_1) if h is given; 0.5·P_n/(60·π·d_0·l_1)", Source: "steady convection; 60 W/(m²·K) and the share of the shaft are common practice, no source",
 		Needs: qs(NutHeat, NominalDiameter, ShaftLength), May: qs(EnvironmentCooling),
 		inForce: func(a []float64) string {
@@ -126,7 +126,7 @@ var (
 	}, func(a []float64) float64 { return SurfaceRise(leastShare*a[0], or(a[3], mostCooling), a[1], a[2]) })
 
 	MostRise = calc(Quantity{
-		Name: "most_friction_rise", Section: OfService, Symbol: "ΔT_f2", Title: "maximum rise of the shaft from its own friction", Kind: u.TemperatureDifference,
+		Name: "most_friction_rise", Section: OfService, Symbol: "ΔT_f2", Title: "maximum temperature rise of the shaft from its own friction", Kind: u.TemperatureDifference,
 		Formula: "P_f/(h·π·d_0·l_1) if h is given; P_f/(5·π·d_0·l_1)", Source: "steady convection; 5 W/(m²·K) are common practice, no source",
 		Needs: qs(FrictionHeat, NominalDiameter, ShaftLength), May: qs(EnvironmentCooling),
 		inForce: func(a []float64) string {
@@ -143,7 +143,7 @@ var (
 	}, f2(func(place, rise float64) float64 { return place - 293.15 - rise }))
 
 	NutTemperature = calc(Quantity{
-		Name: "nut_temperature", Section: OfLife, Symbol: "ϑ_n", Title: "highest temperature of screw and nut: environment plus their own rise", Kind: u.Temperature,
+		Name: "nut_temperature", Section: OfLife, Symbol: "ϑ_n", Title: "maximum temperature of screw and nut: environment plus their own rise", Kind: u.Temperature,
 		Formula: "ϑ_p2 + max(0, ΔT)", Source: srcElementary, Needs: qs(EnvironmentMax), May: qs(TemperatureRise),
 		inForce: func(a []float64) string { return given("ϑ_p2 + max(0, ΔT)", a[1], " + max(0, ΔT)") },
 	}, func(a []float64) float64 { return a[0] + math.Max(0, or(a[1], 0)) })

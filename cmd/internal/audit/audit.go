@@ -105,7 +105,7 @@ var keys = [...]struct{ quantity, head, unit string }{
 	{"screw.lead", "lead", "mm"},
 	{"screw.length", "shaft length", "mm"},
 	{"screw.dynamic_rating", "dynamic rating", "N"},
-	{"max_rotation_speed", "highest speed", "rpm"},
+	{"max_rotation_speed", "maximum speed", "rpm"},
 	{"distance_per_year", "distance a year", "km"},
 	{"static_safety", "static safety", ""},
 	{"buckling_safety", "buckling safety", ""},

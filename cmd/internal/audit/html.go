@@ -119,9 +119,9 @@ func machineMark(i int32) document.Mark {
 
 // danger shows what can hurt someone, with the finding's sentence.
 func (p *page) danger() {
-	p.section("danger", "Dangerous first", "")
+	p.section("danger", "Hazards first", "")
 	if list := p.f.dangers; len(list) > 0 {
-		p.line("%s of rules whose findings can hurt someone.", plural(len(list), "error", "errors"))
+		p.line("%s that can hurt someone.", plural(len(list), "error", "errors"))
 		p.table("What can hurt someone", []string{"machine", "axis", "finding", "rule", "location"}, len(list), func(t *document.Table, i int) {
 			d := &list[i]
 			t.Add(p.f.machineName(d.Row), d.Axis, d.Message, d.Rule, p.f.show(d.Row).String())
@@ -130,7 +130,7 @@ func (p *page) danger() {
 		})
 		p.drawings()
 	} else {
-		p.line("No error of a rule whose findings can hurt someone. That is not the same as safe: see what was not judged, and what no rule covers.")
+		p.line("No error that can hurt someone. That is not the same as safe: see what was not judged, and what no rule covers.")
 	}
 }
 
@@ -162,7 +162,7 @@ func (p *page) dangerAxes() (n int) {
 }
 
 func (p *page) lifting() {
-	p.section("lifting", "Lifting axes without a holding brake", "Lifting axes")
+	p.section("lifting", "Axes without a sufficient holding brake", "Holding brakes")
 	for b := brakeFails; b <= brakeOff; b++ {
 		list := p.f.held(b)
 		caption := [...]string{"", "Brake too weak or missing", "Brake too weak or missing, accepted by a waiver", "Brake not judged", "Not known whether the axis lifts", "Rule switched off by a policy"}[b]
@@ -286,7 +286,7 @@ func (p *page) gaps() {
 	if g.waiting > 0 {
 		p.line("%s not judged because lines are missing. These lines would let the most be judged, each together with those above it:", plural(g.waiting, "rule", "rules"))
 		steps := g.steps(mostSteps)
-		p.table("Missing lines", []string{"line", "where", "rules it lets be judged#", "total of those waiting#"}, len(steps), func(t *document.Table, i int) {
+		p.table("Missing lines", []string{"line", "where", "more rules judged#", "share of those not judged#"}, len(steps), func(t *document.Table, i int) {
 			s := &steps[i]
 			t.Add(s.shown(), s.Where, "+"+thousands(s.Judged), percent(float64(s.Sum)/float64(g.waiting)))
 		})

@@ -77,7 +77,7 @@ func (p *summary) cut(t *document.Table) *document.Table {
 }
 
 func (p *summary) danger() {
-	p.head("Lifting axes without a holding brake", "")
+	p.head("Axes without a sufficient holding brake", "")
 	some := false
 	for _, b := range []struct {
 		brake brake

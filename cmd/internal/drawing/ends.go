@@ -443,7 +443,7 @@ func (e *Ends) Words() string {
 		b.WriteString(" " + e.holes)
 	}
 	for _, o := range e.open {
-		fmt.Fprintf(&b, " Open %s: %s.", o.letter, o.words)
+		fmt.Fprintf(&b, " Not specified (%s): %s.", o.letter, o.words)
 	}
 	return b.String()
 }
@@ -467,7 +467,7 @@ func (e *Ends) Sketch() (out []string) {
 		add(e.holes)
 	}
 	for _, o := range e.open {
-		add("Open " + o.letter + ": " + o.words)
+		add("Not specified (" + o.letter + "): " + o.words)
 	}
 	return out
 }

@@ -109,7 +109,7 @@ func judgingAlone(dir, file string) time.Duration {
 func manyScrews(n int) string {
 	var b strings.Builder
 	for i := range n {
-		fmt.Fprintf(&b, "screw \"many%d\" {\n  nominal_diameter = \"%d mm\"\n  lead = \"20 mm\"\n  root_diameter = \"%d mm\"\n  ball_diameter = \"3.175 mm\"\n  dynamic_rating = \"12 kN\"\n  static_rating = \"20 kN\"\n  process = \"ground\"\n}\n\n", i, 20+i%40, 17+i%40)
+		fmt.Fprintf(&b, "screw \"many%d\" {\n  nominal_diameter = \"%d mm\"\n  lead = \"20 mm\"\n  root_diameter = \"%d mm\"\n  ball_diameter = \"3.1 mm\"\n  dynamic_rating = \"12 kN\"\n  static_rating = \"20 kN\"\n  process = \"ground\"\n}\n\n", i, 20+i%40, 17+i%40)
 	}
 	return b.String()
 }

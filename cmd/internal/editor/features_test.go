@@ -72,7 +72,7 @@ func TestHover(t *testing.T) {
 		want         []string
 	}{
 		{pusher, `span|           = `, []string{"**supports.span**", "free length between the supports", "620 mm = 24.4", "critical speed"}},
-		{pusher, `speed    = "0.|5 m/s"`, []string{"top speed", "v\\_p = 0.5 m/s", "highest rotation speed of the screw 2400 rpm", "critical-speed"}},
+		{pusher, `speed    = "0.|5 m/s"`, []string{"top speed", "v\\_p = 0.5 m/s", "maximum rotation speed of the screw 2400 rpm", "critical-speed"}},
 		{pusher, `mass = "1|4 kg"`, []string{"30.8647 lb", "14 kg + 0 kg = 14 kg", "Compared", "motor"}},
 		{pusher, `part          = screw.g2|0x20`, []string{"screw.g20x20", "lead 20 mm", "Used by", "pusher"}},
 		{pusher, `flange_|toward`, []string{"one of fixed, supported, free"}},

@@ -391,7 +391,7 @@ func (w *writer) loads() {
 	var side []string
 	for _, p := range []string{"load.side_force", "load.side_moment"} {
 		if x := w.value(p); x != nil {
-			side = append(side, strings.ReplaceAll(x.Field.Name, "_", " ")+" "+sheet.Declared(x, w.sys))
+			side = append(side, judge.Readable(x.Field.Name)+" "+sheet.Declared(x, w.sys))
 		}
 	}
 	if len(side) > 0 {

@@ -342,7 +342,7 @@ func (p *Part) read(d *shareReader, axes AxesAs) error {
 	if t, err := d.Token(); err != nil {
 		return err
 	} else if t != json.Delim('{') {
-		return errors.New("it is not a JSON object")
+		return errors.New("it is not a JSON object, as trammel check --form json writes")
 	}
 	seen := map[string]bool{}
 	schema := ""
@@ -418,7 +418,7 @@ func (p *Part) read(d *shareReader, axes AxesAs) error {
 	}
 	for _, key := range []string{"schema", "summary", "findings", "not_judged", "shortest_lists", "axes"} {
 		if !seen[key] {
-			return fmt.Errorf("it has no %q", key)
+			return fmt.Errorf("it has no %q, as every result of trammel check --form json has", key)
 		}
 	}
 	if !seen["share"] {

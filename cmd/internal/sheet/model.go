@@ -187,7 +187,7 @@ func (m *maker) aside(q *mechanics.Quantity) string {
 		idle := m.rep.Results[i].State == judge.NotApplicable
 		switch {
 		case idle && why == "" && slices.Contains(looks, q):
-			why = "compared with no limit here: " + r.Name + " does not apply, " + m.rep.Results[i].Why
+			why = "not compared with a limit: " + r.Name + " does not apply, " + m.rep.Results[i].Why
 		case !idle && slices.ContainsFunc(looks, func(n *mechanics.Quantity) bool { return n != nil && (n == q || n.DependsOn(q)) }):
 			return ""
 		}

@@ -224,7 +224,7 @@ var (
 // quoted is what the words of a rule take from a file or part as it stands there,
 // and the fixed temperature that lengths are told at (ISO 1).
 var quoted = map[string]*regexp.Regexp{
-	"magnitude":         regexp.MustCompile(`: was .* meant\?|end lengths [^:]*? is`),
+	"magnitude":         regexp.MustCompile(`: was .* meant\?|end lengths [^:]*: .* is`),
 	"nut-fits":          regexp.MustCompile(` with [^;]*;`),
 	"shaft-layout":      regexp.MustCompile(`with ends of [^;]*;`),
 	"stated-values":     regexp.MustCompile(`description says [^;]*, but|has a payload of .*`),

@@ -37,7 +37,7 @@ func Sizing(z *sizing.Result, o Options) *document.Document {
 	order := []document.Section{p.answers(), p.misses(), p.least(), p.thrown(), p.standing(), p.tried(), p.weighed()}
 	if z.Partly { // what nobody could judge comes first
 		order = slices.Insert(slices.Delete(order, 4, 5), 0, p.standing())
-		order[1].Title = "Passing combinations apart from that"
+		order[1].Title = "Combinations that pass every rule judged"
 	}
 	for _, sec := range append(order, p.drawings()) {
 		if len(sec.Blocks) > 0 {
@@ -201,7 +201,7 @@ func (p *sizingPage) answers() document.Section {
 	}
 	s.Add(document.Paragraph(text), p.table(p.z.Answers, true))
 	if more := p.z.Screws - len(p.z.Answers); more > 0 && !p.z.Spread {
-		s.Add(document.ListOf(sanitize.Count(more, "screw", "screws") + " more"))
+		s.Add(document.ListOf(sanitize.Count(more, "more screw", "more screws")))
 	}
 	return s
 }

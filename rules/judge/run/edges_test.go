@@ -183,7 +183,7 @@ func TestTwoToCarry(t *testing.T) {
 		if m := got["x"][0]; m == m {
 			t.Errorf("%q: x carries %g kg", files, m)
 		}
-		f := runtest.WantFinding(t, sum.Findings, "duplicate-name", "two axes named z, and it is not said which of them is carried")
+		f := runtest.WantFinding(t, sum.Findings, "duplicate-name", "two axes named z, and it is unclear which of them is carried")
 		if f != nil && (f.Place.File != "m/x.axis.hcl" || f.Place.Line != 4 || len(f.Related) != 2 || f.Related[0].Place.File != "m/a.axis.hcl" || f.Related[1].Place.File != "m/b.axis.hcl") {
 			t.Errorf("%q: %v, %+v", files, f.Place, f.Related)
 		}

@@ -743,7 +743,7 @@ func (r *runner) carrier(w *worker, f *folderAxes, a *spec.Axis, way []*spec.Axi
 		if places := f.places[ref.Name]; len(places) > 1 {
 			slices.SortFunc(places, spec.ComparePlaces)
 			p := spec.Problem{Rule: "duplicate-name", Place: ref.Place, Help: "give each a name of its own",
-				Message: fmt.Sprintf("this folder has two axes named %s, and it is not said which of them is carried", ref.Name)}
+				Message: fmt.Sprintf("this folder has two axes named %s, and it is unclear which of them is carried", ref.Name)}
 			for i, words := range []string{"one of them", "the other one"} {
 				p.Related = append(p.Related, spec.Related{Place: places[i], Message: words})
 			}

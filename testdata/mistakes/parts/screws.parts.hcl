@@ -6,7 +6,7 @@ screw "g16x5" {
   lead                 = "5 mm"
   root_diameter        = "13.4 mm"
   ball_circle_diameter = "16.7 mm"
-  ball_diameter        = "3.175 mm"
+  ball_diameter        = "3.1 mm"
   loaded_turns         = 3
   dynamic_rating       = "9.4 kN"
   static_rating        = "14.6 kN"
@@ -21,7 +21,7 @@ screw "g16x16" {
   lead                 = "16 mm"
   root_diameter        = "13.4 mm"
   ball_circle_diameter = "16.65 mm"
-  ball_diameter        = "3.175 mm"
+  ball_diameter        = "3.1 mm"
   starts               = 2
   loaded_turns         = 3.6
   dynamic_rating       = "9.6 kN"
@@ -37,7 +37,7 @@ screw "g25x10" {
   lead                 = "10 mm"
   root_diameter        = "21.4 mm"
   ball_circle_diameter = "26 mm"
-  ball_diameter        = "4.762 mm"
+  ball_diameter        = "4.65 mm"
   loaded_turns         = 3
   dynamic_rating       = "19.8 kN"
   static_rating        = "36.5 kN"
@@ -52,7 +52,7 @@ screw "g32x10" {
   lead                 = "10 mm"
   root_diameter        = "26.8 mm"
   ball_circle_diameter = "33.4 mm"
-  ball_diameter        = "6.35 mm"
+  ball_diameter        = "6.2 mm"
   loaded_turns         = 3
   dynamic_rating       = "33.4 kN"
   static_rating        = "60 kN"
@@ -67,7 +67,7 @@ screw "g32x20" {
   lead                 = "20 mm"
   root_diameter        = "27.6 mm"
   ball_circle_diameter = "33.3 mm"
-  ball_diameter        = "5.556 mm"
+  ball_diameter        = "5.4 mm"
   starts               = 2
   loaded_turns         = 3.6
   dynamic_rating       = "29.5 kN"
@@ -83,7 +83,7 @@ screw "g40x10" {
   lead                 = "10 mm"
   root_diameter        = "34.8 mm"
   ball_circle_diameter = "41.4 mm"
-  ball_diameter        = "6.35 mm"
+  ball_diameter        = "6.2 mm"
   loaded_turns         = 4
   dynamic_rating       = "46.8 kN"
   static_rating        = "104 kN"
@@ -98,7 +98,7 @@ screw "g63x12" {
   lead                 = "12 mm"
   root_diameter        = "56 mm"
   ball_circle_diameter = "65.2 mm"
-  ball_diameter        = "7.938 mm"
+  ball_diameter        = "7.7 mm"
   loaded_turns         = 6
   dynamic_rating       = "106 kN"
   static_rating        = "323 kN"
@@ -113,7 +113,7 @@ screw "r32x10" {
   lead                 = "10 mm"
   root_diameter        = "26.6 mm"
   ball_circle_diameter = "33.4 mm"
-  ball_diameter        = "6.35 mm"
+  ball_diameter        = "6.2 mm"
   loaded_turns         = 4
   dynamic_rating       = "28 kN"
   static_rating        = "61 kN"
@@ -128,7 +128,7 @@ screw "r40x40" {
   lead                 = "40 mm"
   root_diameter        = "34.5 mm"
   ball_circle_diameter = "41.4 mm"
-  ball_diameter        = "6.35 mm"
+  ball_diameter        = "6.2 mm"
   starts               = 4
   loaded_turns         = 3.6
   dynamic_rating       = "34 kN"
@@ -144,7 +144,7 @@ screw "s25x10" {
   lead                 = "10 mm"
   root_diameter        = "21.5 mm"
   ball_circle_diameter = "25.8 mm"
-  ball_diameter        = "3.969 mm"
+  ball_diameter        = "3.8 mm"
   loaded_turns         = 3
   dynamic_rating       = "10.2 kN"
   static_rating        = "21.5 kN"
@@ -163,7 +163,7 @@ screw "e1000x0500" {
   lead                 = "0.5 in"
   root_diameter        = "0.86 in"
   ball_circle_diameter = "1.03 in"
-  ball_diameter        = "0.156 in"
+  ball_diameter        = "0.15 in"
   loaded_turns         = 3.5
   dynamic_rating       = "3900 lbf"
   static_rating        = "8200 lbf"
