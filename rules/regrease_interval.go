@@ -23,7 +23,7 @@ func greaseWears(v *judge.View) string {
 		why = append(why, fmt.Sprintf("the nut reaches %s", unit.Format(t, unit.Temperature, v.Sys)))
 	}
 	if v.V(m.Incline) >= m.Upright {
-		why = append(why, "the screw is vertical")
+		why = append(why, "the incline is 45° or more")
 	}
 	return fmt.Sprintf(" (%s of the usual interval: %s)", v.Percent(part), strings.Join(why, ", "))
 }
@@ -57,7 +57,7 @@ short distance.
 
 They apply up to 70 °C at the nut (the environment and the shaft's own rise) on a horizontal
 screw, with a grease rated to 120 °C; a higher rating of the grease raises the 70 °C by as much.
-Every 15 K above halve the interval, and so does a vertical screw (incline 45° or more), from which
+Every 15 K above halve the interval, and so does an incline of 45° or more, from which
 grease runs down. An environment whose temperature is not declared is taken as no warmer than
 70 °C; see lubricant-environment.
 

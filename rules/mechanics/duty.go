@@ -37,7 +37,7 @@ func GreaseTurns(d, n float64) float64 {
 // Grease.
 var (
 	GreasePart = calc(Quantity{
-		Name: "grease_factor", Section: OfService, Symbol: "k_gr", Title: "share of the usual regreasing interval left at high temperature and on a vertical axis", Kind: u.Percentage,
+		Name: "grease_factor", Section: OfService, Symbol: "k_gr", Title: "share of the usual regreasing interval left at high temperature and at an incline of 45° or more", Kind: u.Percentage,
 		Formula: "2^(−max(0, ϑ_n − 343.15 − max(0, ϑ_g2 − 393.15))/15)/2 if ϑ_n is given and ϑ_g2 is given and θ_i ≥ π/4; 2^(−max(0, ϑ_n − 343.15 − max(0, ϑ_g2 − 393.15))/15) if ϑ_n is given and ϑ_g2 is given; 2^(−max(0, ϑ_n − 343.15)/15)/2 if ϑ_n is given and θ_i ≥ π/4; 2^(−max(0, ϑ_n − 343.15)/15) if ϑ_n is given; 1/2 if θ_i ≥ π/4; 1",
 		Source:  "bearing handbooks: half for 15 K above 70 °C with greases good to 120 °C, half for vertical shafts; as much later for greases good beyond: common practice, no source",
 		Needs:   qs(Incline), May: qs(NutTemperature, GreaseMax),
