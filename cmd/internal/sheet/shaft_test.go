@@ -106,7 +106,12 @@ func TestWrittenStepsAgree(t *testing.T) {
 		asked := false
 		eachReport(text, model.Bytes(), func(rep *judge.Report) {
 			for _, r := range rep.Results {
-				if asked = asked || r.Rule == "model-agrees"; r.Rule == "model-agrees" && r.State != judge.Passed {
+				if r.Rule != "model-agrees" {
+					continue
+				}
+				asked = true
+				alike := r.State == judge.Unjudged && strings.Contains(r.Why, "too much alike") // ends of one outline
+				if r.State != judge.Passed && !alike {
 					rt.Errorf("%v %s %+v:\n%s", r.State, r.Why, rep.Findings, text)
 				}
 			}
