@@ -150,7 +150,8 @@ func TestCompareRating(t *testing.T) {
 	ends(t, 1, []string{"(parts/screws.parts.hcl:26)"}, "compare", "HEAD~1", "--form", "markdown")
 }
 
-func TestCompareStates(t *testing.T) {
+func TestLongCompareStates(t *testing.T) {
+	amount.Long(t)
 	inBakery(t)
 	ends(t, 0, []string{"no axis differs"}, "compare", "HEAD")
 	ends(t, 0, []string{"no axis differs"}, "compare", "HEAD", "HEAD")
@@ -279,7 +280,8 @@ func TestCompareWaivers(t *testing.T) {
 	ends(t, 1, []string{"limit crossed, waived until 2027-06-30"}, "compare", "HEAD")
 }
 
-func TestCompareBrokenState(t *testing.T) {
+func TestLongCompareBrokenState(t *testing.T) {
+	amount.Long(t)
 	inBakery(t)
 	good := commitAll(t, "good")
 	edit(t, outfeed, `"1200 mm"`, `"1200 parsec"`)

@@ -5,6 +5,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"trammel/spec/amount"
 )
 
 // testEnquiry compares enquiries of axes: one with a finding, one in inches, one
@@ -21,7 +22,7 @@ func testEnquiry(t *testing.T, s *shop) {
 			t.Errorf("%s: status %d, error output %q", args, r.status, r.err)
 		}
 		golden(t, file, r.out)
-		for _, env := range [][]string{{"GOMAXPROCS=1"}, {"TZ=Pacific/Kiritimati"}, {"LC_ALL=tr_TR.UTF-8"}} {
+		for _, env := range amount.Some([][]string{{"GOMAXPROCS=1"}, {"TZ=Pacific/Kiritimati"}, {"LC_ALL=tr_TR.UTF-8"}}, 3, func(e []string) string { return e[0] }) {
 			if again := s.run(t, call{env: env}, append([]string{"enquiry"}, strings.Fields(args)...)...); again.out != r.out {
 				t.Errorf("%s gives other bytes with %q", args, env)
 			}

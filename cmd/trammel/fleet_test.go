@@ -264,7 +264,8 @@ func TestLongSharesSame(t *testing.T) {
 }
 
 // Shares seen from a folder inside the tree, and from beside it.
-func TestSharesFromElsewhere(t *testing.T) {
+func TestLongSharesFromElsewhere(t *testing.T) {
+	amount.Long(t)
 	newWilderness(t, 7)
 	root, err := os.Getwd()
 	if err != nil {
@@ -289,7 +290,8 @@ func TestSharesFromElsewhere(t *testing.T) {
 	}
 }
 
-func TestShareUsage(t *testing.T) {
+func TestLongShareUsage(t *testing.T) {
+	amount.Long(t)
 	newWilderness(t, 8)
 	for _, s := range []string{"0/3", "4/3", "1", "a/b", "1/0", "1/100000", "-1/2"} {
 		fails(t, "is not a part of a split check", "check", "--form", "json", "--share", s)

@@ -12,6 +12,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"trammel/spec/amount"
 	"trammel/spec/step"
 )
 
@@ -85,7 +86,16 @@ func holds(s string, want ...string) error {
 
 // TestEveryForm has each command that writes a document write each of its forms, printed
 // and into a file, which hold the same and can be read again.
-func TestEveryForm(t *testing.T) {
+func TestEveryForm(t *testing.T) { everyForm(t, 3) }
+
+func TestLongEveryForm(t *testing.T) {
+	amount.Long(t)
+	everyForm(t, 1)
+}
+
+// everyForm tries one in so many forms of each command.
+func everyForm(t *testing.T, of int) {
+	t.Helper()
 	inBakery(t)
 	commitAll(t, "as it was")
 	put(t, "1.json", called(t, "check", "--share", "1/1", "--form", "json", "machines/loader").out)
@@ -97,7 +107,7 @@ func TestEveryForm(t *testing.T) {
 		}
 	}
 	for _, f := range allFormsOf {
-		for _, form := range f.names {
+		for _, form := range amount.Some(f.names, of, strings.Clone) {
 			read := readers[form]
 			if read == nil {
 				t.Errorf("%s: nothing reads %s again", f.command, form)

@@ -258,7 +258,16 @@ func TestAtRevision(t *testing.T) {
 	ends(t, 0, []string{"nothing to check"}, "check", "--staged", "--since", "HEAD")
 }
 
-func TestSince(t *testing.T) {
+func TestSince(t *testing.T) { sinceEach(t, 3) }
+
+func TestLongSince(t *testing.T) {
+	amount.Long(t)
+	sinceEach(t, 1)
+}
+
+// sinceEach tries one in so many changes.
+func sinceEach(t *testing.T, of int) {
+	t.Helper()
 	inBakery(t)
 	const (
 		slicer    = "slicer/blade_lift slicer/outfeed slicer/pusher"
@@ -292,7 +301,7 @@ func TestSince(t *testing.T) {
 		}, "slicer/outfeed"},
 		{"folder renamed, with carriers and faults", func() { gitDo(t, "mv", "machines/loader", "machines/feeder") }, ""},
 		{"moved to another machine", func() { gitDo(t, "mv", outfeed, "machines/packer/outfeed.axis.hcl") }, "packer/outfeed"},
-	}, 3, func(s since) string { return s.name }) {
+	}, of, func(s since) string { return s.name }) {
 		t.Run(c.name, func(t *testing.T) {
 			c.change()
 			gitDo(t, "add", "-A")
@@ -525,8 +534,9 @@ func TestLongHostileNames(t *testing.T) {
 	ends(t, 0, []string{"!no longer found"}, "check", "--since", "HEAD", "--known", "list", "--no-fixes")
 }
 
-// TestSubmodule: what lies in another repository is not this one's.
-func TestSubmodule(t *testing.T) {
+// TestLongSubmodule: what lies in another repository is not this one's.
+func TestLongSubmodule(t *testing.T) {
+	amount.Long(t)
 	inBakery(t)
 	from, err := os.Getwd()
 	if err != nil {

@@ -136,8 +136,9 @@ func install(t *testing.T, name, script string) {
 	}
 }
 
-// TestPlainHook installs the hook that docs/hooks.md gives.
-func TestPlainHook(t *testing.T) {
+// TestLongPlainHook installs the hook that docs/hooks.md gives.
+func TestLongPlainHook(t *testing.T) {
+	amount.Long(t)
 	needs(t, "sh", "dash")
 	script := recipe(t, "sh hook pre-commit")
 	onPath(t)
@@ -308,7 +309,7 @@ func TestLongFramework(t *testing.T) {
 // with the sources as they are here, and makes commits.
 func TestPreCommitFramework(t *testing.T) {
 	if !amount.All() {
-		t.Skip("has a framework build the command; TestPlainHook makes the same commits")
+		t.Skip("has a framework build the command; TestLongPlainHook makes the same commits")
 	}
 	needs(t, "pre-commit", "pre-commit")
 	gitAlone(t)

@@ -10,6 +10,7 @@ import (
 
 	"trammel/cmd/internal/impact"
 	"trammel/spec"
+	"trammel/spec/amount"
 )
 
 // show writes an impact as lines: file, axes, reasons.
@@ -122,8 +123,9 @@ func bigRepository(t testing.TB, n int) string {
 	return dir
 }
 
-// TestBigRepository holds the work against bounds far above what it takes.
-func TestBigRepository(t *testing.T) {
+// TestLongBigRepository holds the work against bounds far above what it takes.
+func TestLongBigRepository(t *testing.T) {
+	amount.Long(t)
 	t.Parallel()
 	dir := bigRepository(t, 1000)
 	r := open(t, dir)

@@ -17,6 +17,7 @@ import (
 	"testing/fstest"
 
 	"trammel/spec"
+	"trammel/spec/amount"
 )
 
 // TestMain keeps the tests from the settings of whoever runs them.
@@ -209,7 +210,8 @@ func strange() []string {
 	return list
 }
 
-func TestStrangeNames(t *testing.T) {
+func TestLongStrangeNames(t *testing.T) {
+	amount.Long(t)
 	t.Parallel()
 	names := strange()
 	dir := scratch(t, names...)
@@ -565,7 +567,8 @@ func TestShallow(t *testing.T) {
 	wantError(t, err, "no commit in common", "shallow")
 }
 
-func TestSubmodules(t *testing.T) {
+func TestLongSubmodules(t *testing.T) {
+	amount.Long(t)
 	t.Parallel()
 	library := scratch(t, "s.parts.hcl")
 	dir := scratch(t, "a.axis.hcl")
