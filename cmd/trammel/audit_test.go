@@ -13,6 +13,7 @@ import (
 	"strings"
 	"testing"
 	"time"
+	"trammel/spec/amount"
 )
 
 // auditShop makes copies of the bakery's machines as a repository of its own
@@ -177,7 +178,8 @@ func TestAuditSheets(t *testing.T) {
 }
 
 // An interruption at any time leaves whole files or none.
-func TestAuditInterrupted(t *testing.T) {
+func TestLongAuditInterrupted(t *testing.T) {
+	amount.Long(t)
 	auditShop(t, 20)
 	for _, after := range []time.Duration{0, 5, 40, 120, 300, 800} {
 		ctx, cancel := context.WithTimeout(t.Context(), after*time.Millisecond)

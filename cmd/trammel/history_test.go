@@ -258,7 +258,7 @@ func TestAtRevision(t *testing.T) {
 	ends(t, 0, []string{"nothing to check"}, "check", "--staged", "--since", "HEAD")
 }
 
-func TestSince(t *testing.T) { sinceEach(t, 3) }
+func TestSince(t *testing.T) { sinceEach(t, 5) }
 
 func TestLongSince(t *testing.T) {
 	amount.Long(t)

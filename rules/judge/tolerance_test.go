@@ -119,7 +119,7 @@ func sampled(b *Scratch, v *View, points int, seed uint64) map[string]float64 {
 // The worst use the engine finds is not better than that of any sampled point.
 func TestWorstOfSamples(t *testing.T) {
 	points := amount.Of(3000, 1000)
-	testaxis.Check(t, 25, func(rt *rapid.T) {
+	testaxis.Check(t, amount.Of(25, 12), func(rt *rapid.T) {
 		s := testaxis.DrawSheet(rt)
 		w := widen(rt, s)
 		found := judge(s, Options{})

@@ -12,6 +12,7 @@ import (
 	"trammel/rules/judge/run"
 	"trammel/rules/judge/testaxis"
 	"trammel/spec"
+	"trammel/spec/amount"
 )
 
 // freeOf finds what screw the axis of a text needs, as to errors: reserves that
@@ -133,7 +134,8 @@ func TestFreeDesignPublishedLead(t *testing.T) {
 
 // What is needed is just enough: with it every rule holds, with a little less
 // one does not.
-func TestFreeDesignIsLeast(t *testing.T) {
+func TestLongFreeDesignIsLeast(t *testing.T) {
+	amount.Long(t)
 	l := wideLibrary(1, 1)
 	base := plainAxis{screw: l.screws[0].name, preload: "400 N", drive: "fixed", far: "supported", grade: "C5", motor: "m0", mass: 30, speed: 0.3, positioning: 120}
 	l.motors[0] = plainMotor{name: "m0", speed: 4000, rated: 2.4, peak: 7, inertia: 2}

@@ -648,8 +648,9 @@ func TestLinkedWorktree(t *testing.T) {
 	same(t, content(t, staged(t, r), "a.axis.hcl"), "# side\n")
 }
 
-// TestHookEnvironment sets what git sets for its hooks.
-func TestHookEnvironment(t *testing.T) {
+// TestLongHookEnvironment sets what git sets for its hooks.
+func TestLongHookEnvironment(t *testing.T) {
+	amount.Long(t)
 	dir := scratch(t, "m/a.axis.hcl", "b.axis.hcl")
 	elsewhere := scratch(t, "e.axis.hcl")
 	write(t, dir, "m/a.axis.hcl", "# a\n")

@@ -12,6 +12,7 @@ import (
 
 	"trammel/cmd/internal/sanitize"
 	"trammel/spec"
+	"trammel/spec/amount"
 )
 
 // A slot is a place in a parsed document where another value may be put.
@@ -196,7 +197,8 @@ func FuzzMergeValues(f *testing.F) {
 }
 
 // Every number of a share is bounded.
-func TestShareNumbers(t *testing.T) {
+func TestLongShareNumbers(t *testing.T) {
+	amount.Long(t)
 	doc := one(t)
 	for _, c := range []struct{ path, value string }{
 		{"summary.axes", "-1"}, {"summary.axes", "9223372036854775807"}, {"summary.judged", "1e12"}, {"summary.not_judged", "-9223372036854775808"},

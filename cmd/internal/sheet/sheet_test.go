@@ -37,7 +37,8 @@ func TestSections(t *testing.T) {
 	}
 }
 
-func TestSameBytes(t *testing.T) {
+func TestLongSameBytes(t *testing.T) {
+	amount.Long(t)
 	defer func(l *time.Location) { time.Local = l }(time.Local)
 	var first string
 	runs := amount.Of([]int{1, 8, 8}, []int{1, 8})
