@@ -15,7 +15,7 @@ import (
 )
 
 func enquiryCommand() *cobra.Command {
-	o := paper{noun: "enquiry", forms: paperForms, outputOptions: outputOptions{aside: true}}
+	o := paper{noun: "enquiry", forms: shaftForms, outputOptions: outputOptions{aside: true}}
 	c := &cobra.Command{
 		Use:   "enquiry path [axis]",
 		Short: "Write an enquiry (request for quotation) for the ball screw of an axis",
@@ -29,7 +29,7 @@ For a folder with several axes it writes one page for every axis, unless you nam
 
 The same input gives the same bytes; the enquiry has a date only with --date.
 
-` + described(paperForms) + caution,
+` + described(shaftForms) + caution,
 		Example: `  trammel enquiry machines/slicer lift
   trammel enquiry machines/slicer lift --write html=lift.html`,
 		Args: takes(1, 2),
@@ -43,22 +43,24 @@ func runEnquiry(ctx context.Context, o *paper, args []string, out io.Writer) err
 	type placed struct {
 		place spec.Place
 		sheet *document.Document
+		shaft *sheet.Shaft
 	}
 	var list []placed
 	j, err := o.axes(ctx, args, func(rep *judge.Report, so sheet.Options) {
-		list = append(list, placed{rep.View.Axis.Place, enquiry.Build(rep, so)})
+		list = append(list, placed{rep.View.Axis.Place, enquiry.Build(rep, so), sheet.ShaftOf(rep)})
 	})
 	if err != nil {
 		return err
 	}
 	sort.Slice(list, func(a, b int) bool { return spec.ComparePlaces(list[a].place, list[b].place) < 0 })
 	var sheets []*document.Document
+	var shafts []*sheet.Shaft
 	title := "Enquiry"
 	for _, p := range list {
-		sheets = append(sheets, p.sheet)
+		sheets, shafts = append(sheets, p.sheet), append(shafts, p.shaft)
 	}
 	if len(sheets) == 1 {
 		title = sheets[0].Title
 	}
-	return writeAll(ctx, o.outputs, &papers{title: title, docs: sheets}, false, out, []string{j.root})
+	return writeAll(ctx, o.outputs, &papers{title, sheets, shafts}, false, out, []string{j.root})
 }

@@ -51,10 +51,10 @@ var checkForms = []form[*page]{
 type papers struct {
 	title  string // of the page
 	docs   []*document.Document
-	shafts []*sheet.Shaft // of a sheet: those of its axes
+	shafts []*sheet.Shaft // those of the axes, in sheet and enquiry
 }
 
-// paperForms are those of sheet and enquiry.
+// paperForms are those of everything that people read and keep.
 var paperForms = []form[*papers]{
 	{name: "text", doc: "people at a terminal", write: func(w io.Writer, p *papers, _ shown) error { return document.Text(w, p.docs...) }},
 	{name: "markdown", doc: "comments and wikis", write: func(w io.Writer, p *papers, _ shown) error { return document.Markdown(w, p.docs...) }},
@@ -63,8 +63,8 @@ var paperForms = []form[*papers]{
 	}},
 }
 
-// sheetForms are those of papers, and one for CAD systems.
-var sheetForms = append(slices.Clip(paperForms), form[*papers]{
+// shaftForms are those of sheet and enquiry: those of papers, and one for CAD systems.
+var shaftForms = append(slices.Clip(paperForms), form[*papers]{
 	name: "step", doc: "CAD systems: the shaft of one axis as it is declared, the thread as a cylinder (ISO 10303-21, AP 214)",
 	write: func(w io.Writer, p *papers, _ shown) error {
 		if len(p.shafts) != 1 {

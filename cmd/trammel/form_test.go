@@ -35,7 +35,7 @@ func of[T any](command string, aside bool, forms []form[T], args ...string) form
 // allFormsOf are the commands that write documents.
 var allFormsOf = []formsOf{
 	of("check", false, checkForms, "machines/loader"), of("merge", false, checkForms, "1.json"), of("audit", false, auditForms, "machines/loader"),
-	of("sheet", true, sheetForms, "machines/loader", "dip"), of("enquiry", true, paperForms, "machines/loader", "dip"),
+	of("sheet", true, shaftForms, "machines/loader", "dip"), of("enquiry", true, shaftForms, "machines/loader", "dip"),
 	of("size", true, sizeForms, "machines/palletiser", "mast"), of("compare", true, compareForms, "HEAD"),
 }
 

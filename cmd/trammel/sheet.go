@@ -22,7 +22,7 @@ import (
 )
 
 func sheetCommand() *cobra.Command {
-	o := paper{noun: "sheet", forms: sheetForms, outputOptions: outputOptions{aside: true}}
+	o := paper{noun: "sheet", forms: shaftForms, outputOptions: outputOptions{aside: true}}
 	c := &cobra.Command{
 		Use:   "sheet path [axis]",
 		Short: "Write the calculation sheet of an axis or a machine",
@@ -35,7 +35,7 @@ every axis, unless you name one axis.
 The same input gives the same bytes; the sheet has a date only with --date, and
 then the commit of the files too where they are in a git repository.
 
-` + described(sheetForms) + caution,
+` + described(shaftForms) + caution,
 		Example: `  trammel sheet machines/slicer lift
   trammel sheet machines/slicer --write html=slicer.html
   trammel sheet machines/slicer lift --write step=lift.step`,
