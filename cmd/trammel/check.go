@@ -314,7 +314,7 @@ func (r *checkRun) judge() error {
 		}
 		if store != nil {
 			if err := store.Close(); err != nil {
-				notRemembered(r.errOut, err)
+				notCached(r.errOut, err)
 			}
 		}
 		for _, name := range j.files {
@@ -444,7 +444,7 @@ func modelBytes(j *job) (n int64) {
 func openStore(errOut io.Writer, trees []string, asked ...string) *cache.Store {
 	dir, err := cache.Folder()
 	if err != nil {
-		notRemembered(errOut, err)
+		notCached(errOut, err)
 		return nil
 	}
 	s, err := cache.Open(dir, trees, cache.Notes{
@@ -452,13 +452,13 @@ func openStore(errOut io.Writer, trees []string, asked ...string) *cache.Store {
 		Decode: func(r *codec.Reader) any { return report.DecodeAxis(r) },
 	}, asked...)
 	if err != nil {
-		notRemembered(errOut, err)
+		notCached(errOut, err)
 		return nil
 	}
 	return s
 }
 
-func notRemembered(errOut io.Writer, err error) {
+func notCached(errOut io.Writer, err error) {
 	sanitize.Fprintf(errOut, "trammel: nothing is cached for the next run: %v (--no-cache for no such attempt)\n", atomicfile.Reason(err))
 }
 

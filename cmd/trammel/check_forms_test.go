@@ -67,7 +67,7 @@ func TestKnownFleet(t *testing.T) {
 	ends(t, 0, []string{"1 added to the list"}, "check", "--no-fixes", "--known", knownList, "--record", "machines/loader")
 	ends(t, 0, nil, "check", "--no-fixes", "--known", knownList, "machines/loader")
 	gitDo(t, "checkout", "-q", ".")
-	// Mended: named until it is taken off.
+	// Fixed: named until it is taken off.
 	speed("0.4")
 	stale := "known.txt: critical-speed of loader travel (motion.move.speed"
 	ends(t, 0, []string{stale, "is no longer found; remove it with --prune"}, "check", "--no-fixes", "--known", knownList)

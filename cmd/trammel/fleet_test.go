@@ -202,7 +202,7 @@ func sameText(t *testing.T, want, got, format string, args ...any) {
 }
 
 // With a memory of earlier runs every form has the same bytes as without.
-func TestRememberedSame(t *testing.T) {
+func TestCachedSame(t *testing.T) {
 	defer func(n int) { fewFiles = n }(fewFiles)
 	fewFiles = 1
 	for seed := range amount.Of[uint64](3, 1) {
@@ -349,7 +349,7 @@ func TestShareStable(t *testing.T) {
 
 // What others may write to is not trusted, and a memory that cannot be written
 // keeps no run from its result.
-func TestRememberedTrouble(t *testing.T) {
+func TestCachedTrouble(t *testing.T) {
 	defer func(n int) { fewFiles = n }(fewFiles)
 	fewFiles = 1
 	newWilderness(t, 9)
@@ -454,7 +454,7 @@ func gitInstead(t *testing.T) {
 
 // What is cached holds on the days on which waivers hold alike, and no
 // longer than what it hangs on stays as it is.
-func TestLongRememberedSteps(t *testing.T) {
+func TestLongCachedSteps(t *testing.T) {
 	amount.Long(t)
 	defer func(n int) { fewFiles = n }(fewFiles)
 	fewFiles = 1

@@ -55,7 +55,7 @@ func testHook(t *testing.T) {
 	gitDo(t, "add", "-A")
 	put(t, outfeed, was)
 	commit(t, false, outfeed+":", "[critical-speed]", "span 1900 mm", "1 axis,")
-	// Mended, and faulty in the working tree only.
+	// Fixed, and faulty in the working tree only.
 	gitDo(t, "add", "-A")
 	edit(t, outfeed, `"1190 mm"`, `"1180 mm"`)
 	gitDo(t, "add", "-A")

@@ -53,7 +53,7 @@ func TestProgress(t *testing.T) {
 	}
 }
 
-// TestCompileInEmacs: the terminal in which emacs compiles counts as none, so that it finds
+// TestCompileInEmacs: the terminal in which emacs compiles is not treated as one, so that it finds
 // its errors; a shell in emacs stays one.
 func TestCompileInEmacs(t *testing.T) {
 	f, err := os.OpenFile("/dev/ptmx", os.O_RDWR, 0)

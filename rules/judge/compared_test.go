@@ -44,7 +44,7 @@ func TestComparedMakesTheUse(t *testing.T) {
 	}
 }
 
-// TestComparedUnits: a limit that is a share of another quantity is held against the value
+// TestComparedUnits: a limit that is a share of another quantity is compared with the value
 // as that much of it; else both are of the limit's kind.
 func TestComparedUnits(t *testing.T) {
 	j, b, v := load(testaxis.WholeSheet(), t)

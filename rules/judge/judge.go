@@ -45,7 +45,7 @@ type Result struct {
 	Compared    Compared // the value and the limit behind Utilisation; of several tests those of the tightest
 }
 
-// Compared is a value and the limit it was held against, both in SI units of Kind, as they
+// Compared is a value and the limit it was compared with, both in SI units of Kind, as they
 // are in the worst case within tolerances and assumptions. Either may be infinite.
 type Compared struct {
 	Of           *mechanics.Quantity // whose value it is; nil where no two numbers were compared
@@ -441,7 +441,7 @@ func (t *Test) needs() []*mechanics.Quantity {
 type sides struct{ value, limit, use float64 }
 
 // kind is that of both sides of a test: a limit that is a share of another quantity is
-// held against the value as that much of it.
+// compared with the value as that much of it.
 func (t *Test) kind() unit.Kind {
 	if t.Against != nil {
 		return t.Value.Kind

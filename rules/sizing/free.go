@@ -132,7 +132,7 @@ func (f *free) set(which int, x float64) {
 	f.w.bench.Calc.Set(judge.LeafOfField[freeFields[which].Index()], x)
 }
 
-// broken lists the rules that throw out what is set.
+// broken lists the rules that reject what is set.
 func (f *free) broken() (out []int) {
 	f.w.bench.Calc.Run()
 	for i := range f.s.asked {

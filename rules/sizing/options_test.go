@@ -96,7 +96,7 @@ func TestSizingOpens(t *testing.T) {
 	}}})
 }
 
-// TestPartRule: each rule of parts stands once among those that throw out, beside
+// TestPartRule: each rule of parts stands once among those that reject, beside
 // a rule of the same name that is evaluated for axes.
 func TestPartRule(t *testing.T) {
 	s := &sizer{}

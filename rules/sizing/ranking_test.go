@@ -47,7 +47,7 @@ func TestRankKeys(t *testing.T) {
 		// The ranking goes before the order of the options.
 		x, y := candidate{rank: a, at: [choices]int{5}}, candidate{rank: b}
 		if x.compare(&y) >= 0 || y.compare(&x) <= 0 {
-			t.Errorf("key %d does not go before the order of the options", k)
+			t.Errorf("key %d does not precede the order of the options", k)
 		}
 	}
 	for c := range choices {

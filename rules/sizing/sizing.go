@@ -236,7 +236,7 @@ func (s *sizer) buildOptions() {
 	}
 }
 
-// partRule is the index of a rule of parts among those that throw out. It is
+// partRule is the index of a rule of parts among those that reject. It is
 // not asked of the axis.
 func (s *sizer) partRule(name string) int {
 	i := slices.IndexFunc(s.asked, func(a sizingRule) bool { return a.name == name && !a.asks() })

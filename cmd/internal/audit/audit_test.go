@@ -180,7 +180,7 @@ func TestWear(t *testing.T) {
 		{"no age", noDay, nan, 4000, 8, "", nan, nan, nan, "–"},
 		{"calendar", day("2020-11-25"), nan, 4000, 8, "calendar", 6, 2, 6 * 1e6, "2028-11-25"},
 		{"hours", noDay, 20000, 4000, 8, "hours", 5, 3, 5e6, "2029-11-24"},
-		{"hours go before the calendar", day("2020-11-25"), 20000, 4000, 8, "hours", 5, 3, 5e6, "2029-11-24"},
+		{"hours precede the calendar", day("2020-11-25"), 20000, 4000, 8, "hours", 5, 3, 5e6, "2029-11-24"},
 		{"hours without duty fall back", day("2020-11-25"), 20000, nan, 8, "calendar", 6, 2, 6e6, "2028-11-25"},
 		{"over", day("2016-11-25"), nan, 4000, 8, "calendar", 10, -2, 1e7, "2024-11-24"},
 		{"still to come", day("2027-11-25"), nan, 4000, 8, "calendar", 0, 8, 0, "2035-11-25"},

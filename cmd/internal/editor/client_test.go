@@ -229,8 +229,12 @@ func (c *client) openAs(name, text string) {
 // set makes a text that of an open file.
 func (c *client) set(name string, version int, text string) {
 	c.t.Helper()
-	c.notify("textDocument/didChange", map[string]any{
-		"textDocument": map[string]any{"uri": c.uri(name), "version": version}, "contentChanges": []any{map[string]any{"text": text}}})
+	c.send(c.change(name, version, text))
+}
+
+func (c *client) change(name string, version int, text string) *message {
+	return &message{Method: "textDocument/didChange", Params: asJSON(map[string]any{
+		"textDocument": map[string]any{"uri": c.uri(name), "version": version}, "contentChanges": []any{map[string]any{"text": text}}})}
 }
 
 // diagnostics are what the server has sent for a file, once it is up to date.

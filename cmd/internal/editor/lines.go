@@ -23,20 +23,10 @@ func (d *doc) axisNode(name string) *node {
 	return nil
 }
 
-// fieldAt is the field of the language at a path, nil for none.
-func fieldAt(path string) *spec.Field {
-	for _, f := range spec.Language().Fields {
-		if f.Path == path {
-			return f
-		}
-	}
-	return nil
-}
-
 // missing writes the line for the lack of which rules are not judged: into the axis, or
 // into its part, where that is where it belongs. No value is proposed.
 func (s *server) missing(d *doc, it *item) (out []codeAction) {
-	f := fieldAt(it.lacks)
+	f := spec.Language().FieldAt(it.lacks)
 	b := d.axisNode(it.Axis)
 	if f == nil || b == nil || strings.Count(f.Path, ".") > 1 {
 		return nil

@@ -179,13 +179,20 @@ func manyChanges(t *testing.T, name string, n int) {
 	c := start(t, dir, modern)
 	text := c.read(name)
 	c.open(name)
-	sent := make(chan int, 1)
-	go func() {
-		for i := range n {
-			c.set(name, i+2, text+strings.Repeat(" ", i%7))
+	// All at once: of changes that come more slowly than they are judged each may be answered.
+	var all bytes.Buffer
+	for i := range n {
+		if err := write(&all, c.change(name, i+2, text+strings.Repeat(" ", i%7))); err != nil {
+			t.Fatal(err)
 		}
-		c.send(&message{ID: json.RawMessage(`"end"`), Method: "textDocument/diagnostic", Params: asJSON(inDocument{documentID{URI: c.uri(name)}})})
-		sent <- n
+	}
+	if err := write(&all, &message{ID: json.RawMessage(`"end"`), Method: "textDocument/diagnostic", Params: asJSON(inDocument{documentID{URI: c.uri(name)}})}); err != nil {
+		t.Fatal(err)
+	}
+	sent := make(chan error, 1)
+	go func() {
+		_, err := c.to.Write(all.Bytes())
+		sent <- err
 	}()
 	shown, begun := 0, time.Now()
 	for {
@@ -196,7 +203,9 @@ func manyChanges(t *testing.T, name string, n int) {
 		shown++
 		c.note(m)
 	}
-	<-sent
+	if err := <-sent; err != nil {
+		t.Fatal(err)
+	}
 	if most := int(time.Since(begun)/patience) + 20; shown > n/10 && shown > most {
 		t.Errorf("%d changes were answered %d times", n, shown)
 	}

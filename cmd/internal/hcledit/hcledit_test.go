@@ -210,7 +210,7 @@ func TestGivesNotices(t *testing.T) {
 
 // Whatever the lines of an axis are, the edited text gives what was asked, or
 // it is said why not; a patch is never half of it.
-func TestAmendedGives(t *testing.T) {
+func TestChangedGives(t *testing.T) {
 	rapid.Check(t, func(r *rapid.T) {
 		var b strings.Builder
 		eol := rapid.SampledFrom([]string{"\n", "\r\n"}).Draw(r, "eol")

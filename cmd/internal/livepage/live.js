@@ -2,7 +2,7 @@
 (() => {
   let version = 0;
 
-  // place is the first block in sight and where it stands in the window.
+  // place is the first block that is visible and where it stands in the window.
   const blocks = () => document.querySelectorAll("main [id], main h2, main .step, main .finding");
   function place() {
     const all = [...blocks()];

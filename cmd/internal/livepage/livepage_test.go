@@ -209,7 +209,7 @@ func TestTokens(t *testing.T) {
 }
 
 // TestConnections: who keeps connections open without a request does not keep the
-// server from ending, and is thrown out.
+// server from ending, and is cut off.
 func TestConnections(t *testing.T) {
 	t.Parallel()
 	s := started(t)

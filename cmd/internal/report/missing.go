@@ -13,7 +13,7 @@ import (
 	"trammel/spec"
 )
 
-// Missing writes the lines for lack of which rules are not judged, as text to paste: block
+// Missing writes the inputs that rules lack, as text to paste: block
 // by block, each line a comment until its value is filled in. What is pasted whole is
 // read as if it were not there, so nothing is taken for declared.
 func Missing(w io.Writer, run *Run) error {

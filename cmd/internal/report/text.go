@@ -22,7 +22,7 @@ type Run struct {
 	*run.Summary
 	Source  func(file string) []byte // text of a file by its shown path; nil where it cannot be read
 	Waived  bool                     // show waived findings
-	Every   bool                     // show each line for lack of which rules are not judged, not only the best ones of an axis
+	Every   bool                     // show each input that rules lack, not only the best ones of an axis
 	Known   map[int]bool             // findings of the past, by index in Findings; not shown
 	Closing string                   // the last line of a text; "": what was counted
 }

@@ -282,7 +282,7 @@ func (m *maker) sides(r judge.Result) (value, limit string) {
 	return show(c.Value, c.Kind), sign + show(c.Limit, c.Kind)
 }
 
-// assumptions lists what was taken for want of a declaration and takes part in a finding
+// assumptions lists what is not declared and therefore assumed, where it takes part in a finding
 // or decides whether a rule passes.
 func (m *maker) assumptions(list []judge.Finding) document.Section {
 	s := document.Section{ID: "assumed", Title: "Assumptions that matter"}

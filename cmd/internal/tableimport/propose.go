@@ -186,7 +186,7 @@ func (p *proposal) headersAt(i int) ([]*proposed, int) {
 			}
 			c.title = title
 		}
-		if text := cmpText(c.header, c.title); text != "" && !(c.header == "" && c.beside) {
+		if text := cmp.Or(c.header, c.title); text != "" && !(c.header == "" && c.beside) {
 			if c.header == "" {
 				c.means, c.text = p.lex.header(text, "", false)
 			} else {
@@ -221,13 +221,6 @@ func (p *proposal) isTitles(r *row) bool {
 }
 
 func oneLine(s string) string { return strings.Join(strings.Fields(s), " ") }
-
-func cmpText(a, b string) string {
-	if a != "" {
-		return a
-	}
-	return b
-}
 
 // key tells what a column means, with the move; "" where that is not known.
 func (c *proposed) key() string {
@@ -561,7 +554,7 @@ func (p *proposal) speaks(c *proposed) bool {
 // name names a column for people.
 func (p *proposal) name(c *proposed) string {
 	at := p.letter(c)
-	text := cmpText(c.header, c.title)
+	text := cmp.Or(c.header, c.title)
 	if p.lex.unitIn(text) != "" && c.title != "" {
 		text = c.title // its unit stands below
 	}

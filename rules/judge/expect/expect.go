@@ -193,7 +193,7 @@ func (s *Set) Look(rep *judge.Report) {
 }
 
 // Hold says where what was found is not what the comments expect: every finding must be
-// expected, and everything expected be found. Lines for lack of which rules are not
+// expected, and everything expected be found. Inputs for which rules are not
 // judged need be expected only where gaps is set.
 func (s *Set) Hold(sum *run.Summary, gaps bool) []spec.Problem {
 	out := append([]spec.Problem(nil), s.bad...)

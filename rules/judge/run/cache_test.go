@@ -60,11 +60,11 @@ func (k *memoryKeep) PutScope(key spec.Digest, x *run.CachedScope) {
 	k.scopes[key] = x
 }
 
-// TestRememberedIsTheSame: a run that remembers says what one says that does
+// TestCachedIsTheSame: a run that takes what is cached says what one says that does
 // not: of the tree as it was, and after a change of an axis, of a carried one
 // beside a carrier, of parts and of a policy. What has not changed is not
 // judged again.
-func TestRememberedIsTheSame(t *testing.T) {
+func TestCachedIsTheSame(t *testing.T) {
 	x, y, z := testaxis.Zyx()
 	x.Set("screw.dynamic_rating", -1, `"1 kN"`) // the finding names what it carries
 	axisX, parts := x.Text()
@@ -143,10 +143,10 @@ func TestRememberedIsTheSame(t *testing.T) {
 	}
 }
 
-// TestRememberedByDay: what is cached holds as long as the waivers do, of the
+// TestCachedByDay: what is cached holds as long as the waivers do, of the
 // axis, of policies beside and above it, and of parts; on each day a run that
 // remembers says what one says that does not.
-func TestRememberedByDay(t *testing.T) {
+func TestCachedByDay(t *testing.T) {
 	own, parts := testaxis.Quick(waiving("critical-speed", "2027-01-31")).Text()
 	plain, _ := testaxis.Quick("").Named("plain").Text()
 	policy := func(rule, until string) string {
@@ -191,8 +191,8 @@ func TestUsesBeside(t *testing.T) {
 	}
 }
 
-// TestUnreadableNotRemembered: a file that cannot be read is not cached.
-func TestUnreadableNotRemembered(t *testing.T) {
+// TestUnreadableNotCached: a file that cannot be read is not cached.
+func TestUnreadableNotCached(t *testing.T) {
 	keep := &memoryKeep{files: map[spec.Digest]*run.CachedFile{}, scopes: map[spec.Digest]*run.CachedScope{}}
 	for range 2 {
 		sum := run.Files(rules.Book(), spec.NewTree(testaxis.Memory("line/x.axis.hcl", "axis \"x\" {\n}\n")), []string{"line/none.axis.hcl", "line/x.axis.hcl"}, run.Options{Workers: 1, Today: testaxis.SomeDay, As: run.Remember{Cache: keep}})
@@ -203,11 +203,11 @@ func TestUnreadableNotRemembered(t *testing.T) {
 	}
 }
 
-// TestRememberedInTurn: runs that share what they remember, one after another,
+// TestCachedInTurn: runs that share what they remember, one after another,
 // each say what a run says that remembers nothing: of other files of the tree
 // each time, on other days, with files that come and go. What was said before
 // is not judged again; where a carrier has to be, its whole folder is.
-func TestRememberedInTurn(t *testing.T) {
+func TestCachedInTurn(t *testing.T) {
 	x, y, z := testaxis.Zyx()
 	axisX, parts := x.Text()
 	axisY, _ := y.Text()
@@ -311,9 +311,9 @@ func TestCarriersAllOrNone(t *testing.T) {
 	}
 }
 
-// TestRememberedUses: a part that only an axis uses that is read for another one
+// TestCachedUses: a part that only an axis uses that is read for another one
 // counts as used, whether that axis was listed before or not.
-func TestRememberedUses(t *testing.T) {
+func TestCachedUses(t *testing.T) {
 	x, y, z := testaxis.Zyx()
 	y.Set("drive.motor", -1, "motor.own")
 	a, parts := testaxis.Texts(x, y, z)
@@ -334,7 +334,7 @@ func TestRememberedUses(t *testing.T) {
 
 // A model is part of what an axis was judged by: when it changes, goes or comes, the axis
 // is judged again, and else not.
-func TestModelIsPartOfWhatIsRemembered(t *testing.T) {
+func TestModelIsPartOfWhatIsCached(t *testing.T) {
 	t.Parallel()
 	axis := "axis \"a\" {\n  screw {\n    model = \"a.step\"\n    length = \"80 mm\"\n  }\n}\n"
 	pin, err := os.ReadFile("../../../spec/step/testdata/pin.step")
