@@ -25,16 +25,23 @@ number in another unit or with the decimal point in the wrong place. The ranges 
 that a sound axis rarely gets a note, and a mistake within them is not seen: 380 g for 380 kg is
 a mass that some axis has. So some values are also compared with the size of the screw:
 
-- moved mass: 0.001 to 8 kg for each square millimetre of d_0², 0.4 kg to 3.2 t on 20 mm;
+- moved mass: 0.001 to 8 kg for each square millimetre of d_0², 0.4 kg to 3.2 t on 20 mm, and
+  with what it carries at least a tenth of the heaviest payload;
 - preload: at least 0.2 % of the dynamic rating;
 - nut stiffness: 1.5 to 150 N/µm for each kilonewton of dynamic rating;
 - drag torque of the nut: 0.3 to 3 times the reference torque of its preload.
 
-And some with their neighbours, where two columns of a data sheet are easily mixed up: a brake
-on the screw holds 0.1 to 30 times the peak torque of its motor (through the ratio); the peak
-torque of a motor is more than its rated torque; the static rating of a support is 0.5 to 5
-times its dynamic rating, and not the same number; two moves do not give the same number in two
-units, such as 15 in/s and 15 in/min.
+And some with their neighbours, where two columns of a data sheet are easily mixed up:
+
+- a brake on the screw holds 0.1 to 10 times the peak torque of its motor (through the ratio);
+- coupling, belt, gear or cross shaft is rated at up to 20 times that peak torque;
+- the pull of a belt, both strands added, transmits the torque at the driven end on a pulley of
+  at most 300 mm;
+- all moves of a cycle together take at least 1/300 of the longest dwell;
+- the brake of a motor holds 0.3 to 6 times its rated torque, and its peak torque is more than
+  its rated torque;
+- the static rating of a support is 0.5 to 5 times its dynamic rating, and not the same number;
+- two moves do not give the same number in two units, such as 15 in/s and 15 in/min.
 
 What no axis can have is rejected while reading: less than a thousandth of the lower end, a
 thread friction of 0.5, half a thread start. A looser "beyond" widens all ranges.
@@ -62,7 +69,7 @@ If the axis is meant to be this small or this large, waive the rule for it.`,
 				ask(v.MoveValue(mv, f), i)
 			}
 		}
-		return slices.Concat(out, forItsScrew(v, beyond), forItsMotor(v, beyond), forItsPreload(v, beyond), sameNumbers(v))
+		return slices.Concat(out, forItsScrew(v, beyond), forItsPayload(v, beyond), forItsMotor(v, beyond), forItsPreload(v, beyond), forItsTorque(v, beyond), forItsMoves(v, beyond), sameNumbers(v))
 	},
 	Part: func(p *judge.PartView) (out []judge.PartFault) {
 		for _, x := range p.Values() {
@@ -82,6 +89,14 @@ func besideItself(p *judge.PartView) (out []judge.PartFault) {
 	beyond := p.Limit("beyond")
 	switch p.Kind {
 	case "motor":
+		if use := outside(p.Num("brake_torque")/p.Num("rated_torque"), 0.3, 6); p.Num("brake_torque") > 0 && judge.Above(use, beyond) {
+			is := "low"
+			if p.Num("brake_torque") > p.Num("rated_torque") {
+				is = "high"
+			}
+			out = append(out, judge.PartFault{At: "brake_torque", Inputs: []string{"rated_torque"}, Limit: "beyond", Utilisation: use / beyond,
+				Message: fmt.Sprintf("%s of %s is %s for its %s; a built-in brake usually holds 0.3 to 6 times that", p.Say("brake_torque"), p.Ref(), is, p.Say("rated_torque"))})
+		}
 		if times := p.Num("peak_torque") / p.Num("rated_torque"); times >= 1-judge.Slack && judge.Above(1.05, times*beyond) {
 			out = append(out, judge.PartFault{At: "rated_torque", Inputs: []string{"peak_torque"}, Limit: "beyond", Utilisation: 1.05 / times / beyond,
 				Message: fmt.Sprintf("%s of %s is nearly as high as its %s; a servo motor gives 2 to 4 times its rated torque as peak: was one column read twice?", p.Say("rated_torque"), p.Ref(), p.Say("peak_torque"))})
@@ -106,15 +121,73 @@ func besideItself(p *judge.PartView) (out []judge.PartFault) {
 	return out
 }
 
-// forItsMotor compares a brake on the screw with the motor that turns it.
-func forItsMotor(v *judge.View, beyond float64) []judge.Fault {
-	brake, motor := v.Value(judge.Field("drive.brake_torque")), v.Value(judge.Field("motor.peak_torque"))
-	ratio := v.Value(judge.Field("drive.ratio"))
-	if brake == nil || motor == nil || ratio == nil || brake.Num.Nominal == 0 {
+// forItsPayload compares the empty carriage, with the axes it carries, with what
+// it is laden with.
+func forItsPayload(v *judge.View, beyond float64) []judge.Fault {
+	mass := v.Value(judge.Field("load.mass"))
+	if mass == nil || mass.Num.Nominal == 0 || !v.Calc.Known(m.TopPayload) || !v.Calc.Known(m.CarriedMass) {
+		return nil
+	}
+	low := v.V(m.TopPayload)/10 - v.V(m.CarriedMass)
+	return beside(v, mass, "payload "+v.F(m.TopPayload), judge.Fields("motion.move.payload"), low, math.Inf(1), beyond)
+}
+
+// forItsMotor compares a brake on the screw, and what passes the torque on, with
+// the motor that turns it.
+func forItsMotor(v *judge.View, beyond float64) (out []judge.Fault) {
+	motor, ratio := v.Value(judge.Field("motor.peak_torque")), v.Value(judge.Field("drive.ratio"))
+	if motor == nil || ratio == nil {
 		return nil
 	}
 	at := motor.Num.Nominal * ratio.Num.Nominal
-	return beside(v, brake, "the motor's peak torque "+v.Text(motor), []*spec.Field{motor.Field, ratio.Field}, 0.1*at, 30*at, beyond)
+	for _, c := range []struct {
+		path      string
+		low, high float64 // for the motor's peak torque at the screw
+	}{
+		{"drive.brake_torque", 0.1, 10},
+		{"drive.gear_torque", 0, 20},
+		{"drive.cross_torque", 0, 20},
+		{"coupling.rated_torque", 0, 20},
+	} {
+		if x := v.Value(judge.Field(c.path)); x != nil && x.Num.Nominal != 0 {
+			out = append(out, beside(v, x, "the motor's peak torque "+v.Text(motor), []*spec.Field{motor.Field, ratio.Field}, c.low*at, c.high*at, beyond)...)
+		}
+	}
+	return out
+}
+
+// widestPulley is the largest radius of a pulley on a screw, in m: common
+// practice, no source.
+const widestPulley = 0.15
+
+// forItsTorque asks whether any pulley passes the torque on with the declared
+// pull: both strands together pull at least the torque over the radius.
+func forItsTorque(v *judge.View, beyond float64) []judge.Fault {
+	pull := v.Value(judge.Field("drive.belt_pull"))
+	if pull == nil || pull.Num.Nominal == 0 || !v.Calc.Known(m.DriveEndTorque) {
+		return nil
+	}
+	return beside(v, pull, "peak torque "+v.F(m.DriveEndTorque)+" at the driven end", nil, v.V(m.DriveEndTorque)/widestPulley, math.Inf(1), beyond)
+}
+
+// forItsMoves asks about a dwell beside which the axis hardly moves: in a year of
+// such cycles nothing wears.
+func forItsMoves(v *judge.View, beyond float64) (out []judge.Fault) {
+	if !v.Calc.Known(m.MovingTime) {
+		return nil
+	}
+	dwell := judge.Field("motion.move.dwell")
+	for i, mv := range v.Axis.Moves {
+		x := v.MoveValue(mv, dwell)
+		if x == nil || x.Bad || x.Origin == spec.Default {
+			continue
+		}
+		for _, f := range beside(v, x, "the "+v.F(m.MovingTime)+" that all moves of a cycle take", nil, 0, 300*v.V(m.MovingTime), beyond) {
+			f.Move = i
+			out = append(out, f)
+		}
+	}
+	return out
 }
 
 // beside asks about a value that lies outside the range which another gives it.

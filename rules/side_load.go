@@ -4,24 +4,18 @@ import (
 	"fmt"
 
 	"trammel/rules/judge"
-	"trammel/spec"
 )
 
 var sideLoad = judge.Rule{
 	Name:     "side-load",
 	Question: "Is the nut free of radial force and tilting moment?",
 	Doc: `A ball nut carries axial force only. A radial force or a moment on it shortens the
-life by a factor no formula gives: guides must take them. Where neither
-load.side_force nor load.side_moment is declared, the
-rule is not judged: write side_force = "0 N" once the guides take everything.`,
+life by a factor no formula gives: guides must take them. Without load.side_force the rule is
+not judged, unless a load.side_moment fails it: write side_force = "0 N" once the guides take
+everything, the moment included.`,
 	Source:   "common practice, no source",
 	Severity: judge.Error,
-	WantsBy: func(v *judge.View) []*spec.Field {
-		if v.Axis.Get(judge.Field("load.side_moment")) != nil {
-			return nil
-		}
-		return judge.Fields("load.side_force")
-	},
+	Wants:    judge.Fields("load.side_force"),
 	Check: func(v *judge.View) []judge.Fault {
 		var out []judge.Fault
 		for _, path := range []string{"load.side_force", "load.side_moment"} {
