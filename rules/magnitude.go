@@ -28,7 +28,7 @@ a mass that some axis has. So some values are also compared with the size of the
 - moved mass: 0.001 to 8 kg for each square millimetre of d_0², 0.4 kg to 3.2 t on 20 mm, and
   with what it carries at least a tenth of the heaviest payload;
 - preload: at least 0.2 % of the dynamic rating;
-- nut stiffness: 1.5 to 150 N/µm for each kilonewton of dynamic rating;
+- nut stiffness: 1.5 to 70 N/µm for each kilonewton of dynamic rating;
 - drag torque of the nut: 0.3 to 3 times the reference torque of its preload.
 
 And some with their neighbours, where two columns of a data sheet are easily mixed up:
@@ -38,9 +38,12 @@ And some with their neighbours, where two columns of a data sheet are easily mix
 - the pull of a belt, both strands added, transmits the torque at the driven end on a pulley of
   at most 300 mm;
 - all moves of a cycle together take at least 1/300 of the longest dwell;
-- the brake of a motor holds 0.3 to 6 times its rated torque, and its peak torque is more than
-  its rated torque;
-- the static rating of a support is 0.5 to 5 times its dynamic rating, and not the same number;
+- the brake of a motor holds 0.3 to 6 times its rated torque, its peak torque is more than that,
+  and its maximum speed is 1 to 6 times its rated speed;
+- the maximum torque of a coupling is 1 to 6 times its rated torque, and its torsional stiffness
+  20 to 4000 times that a radian;
+- the static rating of a support, or of the bearing of a turning nut, is 0.5 to 5 times its
+  dynamic rating, and not the same number;
 - two moves do not give the same number in two units, such as 15 in/s and 15 in/min.
 
 What no axis can have is rejected while reading: less than a thousandth of the lower end, a
@@ -84,90 +87,129 @@ If the axis is meant to be this small or this large, waive the rule for it.`,
 	},
 }
 
+// pairsOfParts are fields of a part with the range of the first for the second:
+// common practice, no source.
+var pairsOfParts = []struct {
+	kind, at, of string
+	low, high    float64
+}{
+	{"motor", "brake_torque", "rated_torque", 0.3, 6},
+	{"motor", "max_speed", "rated_speed", 1, 6},
+	{"coupling", "max_torque", "rated_torque", 1, 6},
+	{"coupling", "torsional_stiffness", "rated_torque", 20, 4000},
+	{"support", "static_rating", "dynamic_rating", 0.5, 5},
+	{"nut", "bearing_static_rating", "bearing_dynamic_rating", 0.5, 5},
+}
+
 // besideItself compares values of a part that are easily mixed up.
 func besideItself(p *judge.PartView) (out []judge.PartFault) {
 	beyond := p.Limit("beyond")
-	switch p.Kind {
-	case "motor":
-		if use := outside(p.Num("brake_torque")/p.Num("rated_torque"), 0.3, 6); p.Num("brake_torque") > 0 && judge.Above(use, beyond) {
-			is := "low"
-			if p.Num("brake_torque") > p.Num("rated_torque") {
-				is = "high"
+	ask := func(at, of string, use float64, said string) {
+		out = append(out, judge.PartFault{At: at, Inputs: []string{of}, Limit: "beyond", Utilisation: use, Message: fmt.Sprintf("%s of %s %s", p.Say(at), p.Ref(), said)})
+	}
+	for _, c := range pairsOfParts {
+		if p.Kind != c.kind || !p.Has(c.at, c.of) || p.Num(c.at) == 0 {
+			continue
+		}
+		x, low, high := p.Get(c.at), c.low*p.Num(c.of), c.high*p.Num(c.of)
+		times := outside(p.Num(c.at), low, high)
+		if judge.Above(times, beyond) {
+			side, name, end := "low", "minimum", low
+			if p.Num(c.at) > high {
+				side, name, end = "high", "maximum", high
 			}
-			out = append(out, judge.PartFault{At: "brake_torque", Inputs: []string{"rated_torque"}, Limit: "beyond", Utilisation: use / beyond,
-				Message: fmt.Sprintf("%s of %s is %s for its %s; a built-in brake usually holds 0.3 to 6 times that", p.Say("brake_torque"), p.Ref(), is, p.Say("rated_torque"))})
+			ask(c.at, c.of, times/beyond, fmt.Sprintf("is %s for its %s; usual %s %s%s", side, p.Say(c.of), name,
+				unit.Format(end, x.Field.Unit, p.Sys), slip(x.Num.Nominal, x.Text, x.Field, low, high)))
 		}
+	}
+	if p.Kind == "motor" {
 		if times := p.Num("peak_torque") / p.Num("rated_torque"); times >= 1-judge.Slack && judge.Above(1.05, times*beyond) {
-			out = append(out, judge.PartFault{At: "rated_torque", Inputs: []string{"peak_torque"}, Limit: "beyond", Utilisation: 1.05 / times / beyond,
-				Message: fmt.Sprintf("%s of %s is nearly as high as its %s; a servo motor gives 2 to 4 times its rated torque as peak: was one column read twice?", p.Say("rated_torque"), p.Ref(), p.Say("peak_torque"))})
+			ask("rated_torque", "peak_torque", 1.05/times/beyond,
+				fmt.Sprintf("is nearly as high as its %s; a servo motor gives 2 to 4 times its rated torque as peak: was one column read twice?", p.Say("peak_torque")))
 		}
-	case "support":
-		times := p.Num("static_rating") / p.Num("dynamic_rating")
-		said := ""
-		use := outside(times, 0.5, 5)
-		switch {
-		case math.Abs(times-1) < judge.Slack:
-			said, use = "equals", 2*beyond
-		case judge.Above(use, beyond) && times < 1:
-			said = "is low compared with"
-		case judge.Above(use, beyond):
-			said = "is high compared with"
-		}
-		if said != "" {
-			out = append(out, judge.PartFault{At: "static_rating", Inputs: []string{"dynamic_rating"}, Limit: "beyond", Utilisation: use / beyond,
-				Message: fmt.Sprintf("%s of %s %s its %s: was the right column read?", p.Say("static_rating"), p.Ref(), said, p.Say("dynamic_rating"))})
+	}
+	for _, at := range [][2]string{{"static_rating", "dynamic_rating"}, {"bearing_static_rating", "bearing_dynamic_rating"}} {
+		if p.Kind != "screw" && math.Abs(p.Num(at[0])/p.Num(at[1])-1) < judge.Slack {
+			ask(at[0], at[1], 2, fmt.Sprintf("equals its %s: was the right column read?", p.Say(at[1])))
 		}
 	}
 	return out
+}
+
+// A neighbour gives a value of an axis its range.
+type neighbour struct {
+	low, high float64       // in SI
+	words     func() string // what it is, with its number; asked only of an unusual value
+	inputs    []*spec.Field // where it is declared
+}
+
+// ask asks about a value outside that range, 0 being none. The field is the axis's: that of a
+// value from a part is the part's.
+func (n neighbour) ask(v *judge.View, f *spec.Field, move int, x *spec.Value, beyond float64) []judge.Fault {
+	if x == nil || x.Bad || x.Num.Nominal == 0 {
+		return nil
+	}
+	times := outside(x.Num.Nominal, n.low, n.high)
+	if !judge.Above(times, beyond) {
+		return nil
+	}
+	side, name, end := "low", "minimum", n.low
+	if x.Num.Nominal > n.high {
+		side, name, end = "high", "maximum", n.high
+	}
+	return []judge.Fault{{At: f, Move: move, Inputs: n.inputs, Utilisation: times / beyond, Limit: "beyond",
+		Message: fmt.Sprintf("%s %s is %s for %s; usual %s %s%s", judge.Readable(f.Name), v.Text(x), side, n.words(), name,
+			v.Show(end, f.Unit), slip(x.Num.Nominal, x.Text, f, n.low, n.high))}}
 }
 
 // forItsPayload compares the empty carriage, with the axes it carries, with what
 // it is laden with.
 func forItsPayload(v *judge.View, beyond float64) []judge.Fault {
-	mass := v.Value(judge.Field("load.mass"))
-	if mass == nil || mass.Num.Nominal == 0 || !v.Calc.Known(m.TopPayload) || !v.Calc.Known(m.CarriedMass) {
+	if !v.Calc.Known(m.TopPayload) || !v.Calc.Known(m.CarriedMass) {
 		return nil
 	}
-	low := v.V(m.TopPayload)/10 - v.V(m.CarriedMass)
-	return beside(v, mass, "payload "+v.F(m.TopPayload), judge.Fields("motion.move.payload"), low, math.Inf(1), beyond)
+	n := neighbour{v.V(m.TopPayload)/10 - v.V(m.CarriedMass), math.Inf(1), func() string { return "payload " + v.F(m.TopPayload) }, atPayload}
+	return n.ask(v, atMass, -1, v.Value(atMass), beyond)
 }
 
 // forItsMotor compares a brake on the screw, and what passes the torque on, with
 // the motor that turns it.
 func forItsMotor(v *judge.View, beyond float64) (out []judge.Fault) {
-	motor, ratio := v.Value(judge.Field("motor.peak_torque")), v.Value(judge.Field("drive.ratio"))
+	motor, ratio := v.Value(atMotorPeak), v.Value(atRatio)
 	if motor == nil || ratio == nil {
 		return nil
 	}
-	at := motor.Num.Nominal * ratio.Num.Nominal
-	for _, c := range []struct {
-		path      string
-		low, high float64 // for the motor's peak torque at the screw
-	}{
-		{"drive.brake_torque", 0.1, 10},
-		{"drive.gear_torque", 0, 20},
-		{"drive.cross_torque", 0, 20},
-		{"coupling.rated_torque", 0, 20},
-	} {
-		if x := v.Value(judge.Field(c.path)); x != nil && x.Num.Nominal != 0 {
-			out = append(out, beside(v, x, "the motor's peak torque "+v.Text(motor), []*spec.Field{motor.Field, ratio.Field}, c.low*at, c.high*at, beyond)...)
-		}
+	peak := motor.Num.Nominal * ratio.Num.Nominal
+	for _, c := range torquesOfDrive {
+		n := neighbour{c.low * peak, c.high * peak, func() string { return "the motor's peak torque " + v.Text(motor) }, []*spec.Field{atMotorPeak, atRatio}}
+		out = append(out, n.ask(v, c.of, -1, v.Value(c.of), beyond)...)
 	}
 	return out
 }
 
-// widestPulley is the largest radius of a pulley on a screw, in m: common
-// practice, no source.
+// torquesOfDrive are ranges for the motor's peak torque at the screw.
+var torquesOfDrive = []struct {
+	of        *spec.Field
+	low, high float64
+}{
+	{judge.Field("drive.brake_torque"), 0.1, 10},
+	{judge.Field("drive.gear_torque"), 0, 20},
+	{judge.Field("drive.cross_torque"), 0, 20},
+	{judge.Field("coupling.rated_torque"), 0, 20},
+}
+
+// widestPulley is the largest radius of a pulley on a screw, in m.
 const widestPulley = 0.15
 
 // forItsTorque asks whether any pulley passes the torque on with the declared
 // pull: both strands together pull at least the torque over the radius.
 func forItsTorque(v *judge.View, beyond float64) []judge.Fault {
-	pull := v.Value(judge.Field("drive.belt_pull"))
-	if pull == nil || pull.Num.Nominal == 0 || !v.Calc.Known(m.DriveEndTorque) {
+	pull := v.Value(atPull)
+	if pull == nil || !v.Calc.Known(m.DriveEndTorque) {
 		return nil
 	}
-	return beside(v, pull, "peak torque "+v.F(m.DriveEndTorque)+" at the driven end", nil, v.V(m.DriveEndTorque)/widestPulley, math.Inf(1), beyond)
+	n := neighbour{v.V(m.DriveEndTorque) / widestPulley, math.Inf(1), func() string { return "peak torque " + v.F(m.DriveEndTorque) + " at the driven end" }, nil}
+	return n.ask(v, atPull, -1, pull, beyond)
 }
 
 // forItsMoves asks about a dwell beside which the axis hardly moves: in a year of
@@ -176,45 +218,40 @@ func forItsMoves(v *judge.View, beyond float64) (out []judge.Fault) {
 	if !v.Calc.Known(m.MovingTime) {
 		return nil
 	}
-	dwell := judge.Field("motion.move.dwell")
+	n := neighbour{0, 300 * v.V(m.MovingTime), func() string { return "the " + v.F(m.MovingTime) + " that all moves of a cycle take" }, nil}
 	for i, mv := range v.Axis.Moves {
-		x := v.MoveValue(mv, dwell)
-		if x == nil || x.Bad || x.Origin == spec.Default {
-			continue
-		}
-		for _, f := range beside(v, x, "the "+v.F(m.MovingTime)+" that all moves of a cycle take", nil, 0, 300*v.V(m.MovingTime), beyond) {
-			f.Move = i
-			out = append(out, f)
+		if x := v.MoveValue(mv, atDwell); x != nil && x.Origin != spec.Default {
+			out = append(out, n.ask(v, atDwell, i, x, beyond)...)
 		}
 	}
 	return out
 }
 
-// beside asks about a value that lies outside the range which another gives it.
-func beside(v *judge.View, x *spec.Value, other string, inputs []*spec.Field, low, high, beyond float64) []judge.Fault {
-	times := outside(x.Num.Nominal, low, high)
-	if !judge.Above(times, beyond) {
-		return nil
-	}
-	side, name, end := "low", "minimum", low
-	if x.Num.Nominal > high {
-		side, name, end = "high", "maximum", high
-	}
-	return []judge.Fault{{At: x.Field, Move: -1, Inputs: inputs, Utilisation: times / beyond, Limit: "beyond",
-		Message: fmt.Sprintf("%s %s is %s for %s; usual %s %s%s", judge.Readable(x.Field.Name), v.Text(x), side, other, name,
-			v.Show(end, x.Field.Unit), slip(x.Num.Nominal, x.Text, x.Field, low, high))}}
-}
-
 // forItsPreload compares a declared drag torque with the reference torque of the
 // preload.
 func forItsPreload(v *judge.View, beyond float64) []judge.Fault {
-	drag, preload := v.Value(judge.Field("nut.drag_torque")), v.Value(judge.Field("nut.preload"))
-	if drag == nil || preload == nil || drag.Num.Nominal == 0 {
+	drag, preload := v.Value(atDrag), v.Value(atPreload)
+	if drag == nil || preload == nil {
 		return nil
 	}
 	usual := m.PreloadDrag(v.V(m.LeadAngle), preload.Num.Nominal, v.V(m.Lead))
-	return beside(v, drag, "preload "+v.Text(preload), append([]*spec.Field{preload.Field}, judge.Fields("screw.lead", "screw.nominal_diameter")...), 0.3*usual, 3*usual, beyond)
+	n := neighbour{0.3 * usual, 3 * usual, func() string { return "preload " + v.Text(preload) }, asksPreload}
+	return n.ask(v, atDrag, -1, drag, beyond)
 }
+
+// The fields of an axis with such a neighbour, and where their neighbours are
+// declared.
+var (
+	atMass      = judge.Field("load.mass")
+	atPayload   = judge.Fields("motion.move.payload")
+	atMotorPeak = judge.Field("motor.peak_torque")
+	atRatio     = judge.Field("drive.ratio")
+	atPull      = judge.Field("drive.belt_pull")
+	atDwell     = judge.Field("motion.move.dwell")
+	atDrag      = judge.Field("nut.drag_torque")
+	atPreload   = judge.Field("nut.preload")
+	asksPreload = judge.Fields("nut.preload", "screw.lead", "screw.nominal_diameter")
+)
 
 // sameNumbers asks about moves that give one number in two units.
 func sameNumbers(v *judge.View) (out []judge.Fault) {
@@ -363,27 +400,28 @@ func slip(si float64, text string, f *spec.Field, low, high float64) string {
 	return ": is the unit right?"
 }
 
+// sizesOfScrew are ranges for a power of a size of the screw, in SI.
+var sizesOfScrew = []struct {
+	at, of    *spec.Field
+	power     float64
+	low, high float64
+}{
+	{atMass, judge.Field("screw.nominal_diameter"), 2, 0.001e6, 8e6},
+	{judge.Field("load.moved_mass"), judge.Field("screw.nominal_diameter"), 2, 0.001e6, 8e6},
+	{atPreload, judge.Field("screw.dynamic_rating"), 1, 0.002, math.Inf(1)},
+	{judge.Field("nut.stiffness"), judge.Field("screw.dynamic_rating"), 1, 1.5e3, 70e3},
+}
+
 // forItsScrew compares values with the size of the screw they belong to.
 func forItsScrew(v *judge.View, beyond float64) (out []judge.Fault) {
-	d, ca := v.Value(judge.Field("screw.nominal_diameter")), v.Value(judge.Field("screw.dynamic_rating"))
-	for _, c := range []struct {
-		path      string
-		of        *spec.Value
-		power     float64 // of its number
-		low, high float64 // for that, in SI
-	}{
-		{"load.mass", d, 2, 0.001e6, 8e6},
-		{"load.moved_mass", d, 2, 0.001e6, 8e6},
-		{"nut.preload", ca, 1, 0.002, math.Inf(1)},
-		{"nut.stiffness", ca, 1, 1.5e3, 150e3},
-	} {
-		f := judge.Field(c.path)
-		x := v.Value(f)
-		if x == nil || c.of == nil || x.Num.Nominal == 0 || outside(x.Num.Nominal, f.Low, f.High) > 0 {
+	for _, c := range sizesOfScrew {
+		x, of := v.Value(c.at), v.Value(c.of)
+		if x == nil || of == nil || outside(x.Num.Nominal, c.at.Low, c.at.High) > 0 {
 			continue // what lies outside for every axis is said already
 		}
-		by := math.Pow(c.of.Num.Nominal, c.power)
-		out = append(out, beside(v, x, judge.Readable(c.of.Field.Name)+" "+v.Text(c.of), []*spec.Field{c.of.Field}, c.low*by, c.high*by, beyond)...)
+		by := math.Pow(of.Num.Nominal, c.power)
+		n := neighbour{c.low * by, c.high * by, func() string { return judge.Readable(c.of.Name) + " " + v.Text(of) }, []*spec.Field{c.of}}
+		out = append(out, n.ask(v, c.at, -1, x, beyond)...)
 	}
 	return out
 }
