@@ -39,7 +39,7 @@ And some with their neighbours, where two columns of a data sheet are easily mix
   at most 300 mm;
 - all moves of a cycle together take at least 1/300 of the longest dwell;
 - the brake of a motor holds 0.3 to 6 times its rated torque, its peak torque is more than that,
-  and its maximum speed is 1 to 6 times its rated speed;
+  and its maximum speed is at most 6 times its rated speed;
 - the maximum torque of a coupling is 1 to 6 times its rated torque, and its torsional stiffness
   20 to 4000 times that a radian;
 - the static rating of a support, or of the bearing of a turning nut, is 0.5 to 5 times its
@@ -94,7 +94,7 @@ var pairsOfParts = []struct {
 	low, high    float64
 }{
 	{"motor", "brake_torque", "rated_torque", 0.3, 6},
-	{"motor", "max_speed", "rated_speed", 1, 6},
+	{"motor", "max_speed", "rated_speed", 0, 6}, // lower contradicts, see part-contradiction
 	{"coupling", "max_torque", "rated_torque", 1, 6},
 	{"coupling", "torsional_stiffness", "rated_torque", 20, 4000},
 	{"support", "static_rating", "dynamic_rating", 0.5, 5},
@@ -156,6 +156,9 @@ func (n neighbour) ask(v *judge.View, f *spec.Field, move int, x *spec.Value, be
 	side, name, end := "low", "minimum", n.low
 	if x.Num.Nominal > n.high {
 		side, name, end = "high", "maximum", n.high
+	}
+	if f.Unit == unit.Time {
+		side = map[string]string{"low": "short", "high": "long"}[side]
 	}
 	return []judge.Fault{{At: f, Move: move, Inputs: n.inputs, Utilisation: times / beyond, Limit: "beyond",
 		Message: fmt.Sprintf("%s %s is %s for %s; usual %s %s%s", judge.Readable(f.Name), v.Text(x), side, n.words(), name,
