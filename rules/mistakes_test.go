@@ -553,7 +553,7 @@ func mistakesPage(all []outcome) string {
 	}
 	caught := "All are caught: a finding, or the missing line is named and the rules that need it are not\njudged."
 	if pending > 0 {
-		caught = fmt.Sprintf("- %d are caught: a finding, or the missing line is named and the rules that need it are\n  not judged.\n- %d are not yet caught. They are listed too, each with what is missing.", len(all)-pending, pending)
+		caught = fmt.Sprintf("- %d are caught: a finding, or the missing line is named and the rules that need it are\n  not judged.\n- Not caught yet: %d, listed with what is missing.", len(all)-pending, pending)
 	}
 	fmt.Fprintf(&b, `# Mistakes that are caught
 
