@@ -38,7 +38,7 @@ And some with their neighbours, where two columns of a data sheet are easily mix
 - the pull of a belt, both strands added, transmits the torque at the driven end on a pulley of
   at most 300 mm;
 - all moves of a cycle together take at least 1/300 of the longest dwell;
-- the brake of a motor holds 0.3 to 6 times its rated torque, its peak torque is more than that,
+- the brake of a motor holds 0.2 to 6 times its rated torque, its peak torque is more than that,
   and its maximum speed is at most 6 times its rated speed;
 - the maximum torque of a coupling is 1 to 6 times its rated torque, and its torsional stiffness
   20 to 4000 times that a radian;
@@ -93,7 +93,7 @@ var pairsOfParts = []struct {
 	kind, at, of string
 	low, high    float64
 }{
-	{"motor", "brake_torque", "rated_torque", 0.3, 6},
+	{"motor", "brake_torque", "rated_torque", 0.2, 6},
 	{"motor", "max_speed", "rated_speed", 0, 6}, // lower contradicts, see part-contradiction
 	{"coupling", "max_torque", "rated_torque", 1, 6},
 	{"coupling", "torsional_stiffness", "rated_torque", 20, 4000},

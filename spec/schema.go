@@ -401,7 +401,7 @@ func axisBlocks() []*Block {
 			word("stop_by", []string{"motor", "brake"}, "what makes the emergency stop; without a brake, the motor is assumed", inherit),
 			quantity("end_speed", unit.Speed, "20 mm/s", "speed at which the carriage may run against a mechanical end, as in homing; if not declared, only the push is judged", notNegative, usual("0.1 mm/s", "1 m/s")),
 			quantity("end_stiffness", unit.Stiffness, "40 N/um", "stiffness of the mechanical end or its buffer; rigid if not declared", positive, usual("0.01 N/um", "5000 N/um")),
-			quantity("reaction_time", unit.Time, "20 ms", "time until an emergency stop takes effect", between(0, 5), inherit, usual("5 ms", "500 ms")),
+			quantity("reaction_time", unit.Time, "20 ms", "time until an emergency stop takes effect", between(0, 5), inherit, usual("2 ms", "500 ms")),
 		}, Blocks: []*Block{moveBlock()}},
 		{Name: "duty", Doc: "How long and how hard it works.", Fields: []*Field{
 			number("hours_per_day", "16", "working hours a day", above(0, 24), inherit, usual("0.05", "24")),

@@ -166,6 +166,9 @@ func TestRemoveLine(t *testing.T) {
 			f := Field(path)
 			for rule, is := range v.states() {
 				was := before[rule]
+				if rule == "magnitude" {
+					continue // it asks about the line itself, or about another beside it
+				}
 				if (is == Passed || is == Failed) && was == Unjudged && f.Default == "" && !slices.Contains(withdrawn[path], rule) || is == Passed && was == Failed && f.Default == "" && f.Sort != spec.Flag && !slices.Contains(withdrawn[path], rule) {
 					fatal("without %s %s goes from %s to %s\n%s", path, rule, was, is, s)
 				}

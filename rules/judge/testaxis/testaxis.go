@@ -373,7 +373,7 @@ var PlaceRE = regexp.MustCompile(`\{?File:[^}]*\}`)
 // Quick is the whole sheet with a finding of critical-speed and nothing else,
 // and further text in the axis.
 func Quick(more string) *Sheet {
-	s := WholeSheet().With("supports.span", `"870 mm"`, "motion.move.speed", `"0.58 m/s"`, "motion.overtravel", `"22 mm"`, "motion.reaction_time", `"0.5 ms"`, "screw.end_lengths", `["90 mm", "60 mm"]`, "motor.max_speed", `"6000 rpm"`)
+	s := WholeSheet().With("supports.span", `"870 mm"`, "motion.move.speed", `"0.58 m/s"`, "motion.overtravel", `"23 mm"`, "motion.reaction_time", `"2 ms"`, "screw.end_lengths", `["90 mm", "60 mm"]`, "motor.max_speed", `"6000 rpm"`)
 	s.More = more
 	return s
 }
