@@ -129,7 +129,7 @@ func completeNew(_ *cobra.Command, args []string, _ string) ([]cobra.Completion,
 	}
 	switch {
 	case len(args) == 0:
-		return []cobra.Completion{"axis", "machine", "parts", "policy"}, noFiles
+		return kindsOfFile, noFiles
 	case len(args) == 1:
 		return nil, files
 	case args[0] == "parts":

@@ -441,9 +441,9 @@ func TestHistoryUsage(t *testing.T) {
 	fails(t, "unknown flag", "check", "--stage")
 	fails(t, "there is no revision", "compare", "nowhere")
 	fails(t, "--staged replaces", "compare", "--staged", "HEAD", "HEAD")
-	fails(t, "1 or 2 are expected", "compare")
-	fails(t, "1 or 2 are expected", "compare", "a", "b", "c")
-	fails(t, "1 or 2 are expected", "compare", "--", "machines")
+	fails(t, "1 or 2 needed", "compare")
+	fails(t, "1 or 2 needed", "compare", "a", "b", "c")
+	fails(t, "1 or 2 needed", "compare", "--", "machines")
 	fails(t, "unknown output form", "compare", "HEAD", "--form", "html")
 	fails(t, "is outside", "compare", "HEAD", "--", "..")
 	for _, name := range []string{"a", "nowhere", "x"} {

@@ -12,6 +12,7 @@ import (
 	"runtime"
 	"runtime/debug"
 	"runtime/metrics"
+	"strconv"
 	"strings"
 	"syscall"
 
@@ -148,16 +149,22 @@ func takes(least, most int) cobra.PositionalArgs {
 
 // wrongCount says how many arguments were found and how many are expected.
 func wrongCount(n, least, most int) string {
-	expected := fmt.Sprintf("%d to %d are expected", least, most)
+	needed := fmt.Sprintf("%d to %d", least, most)
 	switch {
-	case least == most && least == 1:
-		expected = "1 is expected"
+	case most == 0:
+		needed = "none"
 	case least == most:
-		expected = fmt.Sprintf("%d are expected", least)
+		needed = strconv.Itoa(least)
+	case least+1 == most:
+		needed = fmt.Sprintf("%d or %d", least, most)
 	case most == math.MaxInt:
-		expected = fmt.Sprintf("at least %d is expected", least)
+		needed = fmt.Sprintf("at least %d", least)
 	}
-	return sanitize.Count(n, "argument", "arguments") + " found, " + expected
+	given := "no argument"
+	if n > 0 {
+		given = sanitize.Count(n, "argument", "arguments")
+	}
+	return given + " given, " + needed + " needed"
 }
 
 // flagError adds the option that is most like one that is not known.

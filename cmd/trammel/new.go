@@ -127,13 +127,19 @@ func (f *newFile) write(cwd string) error {
 	})
 }
 
+// kindsOfFile are the first words that new takes.
+var kindsOfFile = []string{"axis", "machine", "parts", "policy"}
+
 // files are those that are to be written.
 func (o *newOptions) files(ctx context.Context, args []string) ([]newFile, error) {
 	if len(args) == 0 && o.from == "" {
 		return o.repository(ctx)
 	}
 	if len(args) == 0 {
-		return nil, errors.New("--from is for new axis; write for example trammel new axis machines/saw/feed --from cad/feed.step")
+		return nil, fmt.Errorf("--from is for a new axis, which is not named; write for example trammel new axis machines/saw/feed --from %s", o.from)
+	}
+	if !slices.Contains(kindsOfFile, args[0]) {
+		return nil, fmt.Errorf("new cannot write %q; write trammel new axis, machine, parts or policy, and a path", args[0])
 	}
 	if len(args) < 2 {
 		return nil, fmt.Errorf("new %s needs a path; write for example trammel new %s machines/saw/feed", args[0], args[0])
@@ -161,11 +167,9 @@ func (o *newOptions) files(ctx context.Context, args []string) ([]newFile, error
 	case "parts":
 		text, err := partsToFill(args[2:])
 		return []newFile{{strings.TrimSuffix(name, spec.PartsSuffix) + spec.PartsSuffix, text}}, err
-	case "policy":
-		text, err := policyToFill()
-		return []newFile{{strings.TrimSuffix(name, spec.PolicySuffix) + spec.PolicySuffix, text}}, err
 	}
-	return nil, fmt.Errorf("new cannot write %q; choose axis, machine, parts or policy", args[0])
+	text, err := policyToFill()
+	return []newFile{{strings.TrimSuffix(name, spec.PolicySuffix) + spec.PolicySuffix, text}}, err
 }
 
 // repository lays out a small repository, in an empty folder only.

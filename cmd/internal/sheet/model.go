@@ -434,8 +434,20 @@ func (m *maker) files() map[string]string {
 	return out
 }
 
-// inWords is a field's path for a reader who writes no file: "screw root diameter".
+// ofSupport tells fields of the two support units apart.
+var ofSupport = map[string]string{"drive_support": "support of the driven end: ", "far_support": "support of the far end: "}
+
+// inWords names an input for a reader who writes no file: by its quantity, "root diameter of the
+// shaft", else by what the field means, else by its path, "load carries".
 func inWords(path string) string {
+	if q := mechanics.ByName(path); q != nil && !strings.HasPrefix(q.Title, "1 where ") {
+		return strings.TrimPrefix(q.Title, "declared ")
+	}
+	if f := spec.Language().FieldAt(path); f != nil && f.Sort != spec.AxisRefs && f.Sort != spec.Text {
+		words, _, _ := strings.Cut(f.Doc, ";")
+		role, _, _ := strings.Cut(path, ".")
+		return ofSupport[role] + judge.Readable(strings.TrimPrefix(words, "the "))
+	}
 	return strings.ReplaceAll(judge.Readable(path), ".", " ")
 }
 
