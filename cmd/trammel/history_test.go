@@ -441,6 +441,8 @@ func TestHistoryUsage(t *testing.T) {
 	fails(t, "unknown flag", "check", "--stage")
 	fails(t, "there is no revision", "compare", "nowhere")
 	fails(t, "--staged replaces", "compare", "--staged", "HEAD", "HEAD")
+	fails(t, "nowhere: no such file or directory, before or after the change", "compare", "HEAD", "--", "nowhere")
+	fails(t, "nowhere: no such file or directory, before or after the change", "check", "--since", "HEAD", "nowhere")
 	fails(t, "1 or 2 needed", "compare")
 	fails(t, "1 or 2 needed", "compare", "a", "b", "c")
 	fails(t, "1 or 2 needed", "compare", "--", "machines")

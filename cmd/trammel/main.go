@@ -90,10 +90,23 @@ func execute(ctx context.Context, args []string, in io.Reader, out, errOut io.Wr
 func complain(errOut io.Writer, err error) {
 	text := sanitize.Line(err.Error())
 	var many manyLines
-	if errors.As(err, &many) || strings.HasPrefix(err.Error(), "unknown command ") {
+	if errors.As(err, &many) {
 		text = sanitize.Lines(err.Error())
 	}
+	if first, near, _ := strings.Cut(err.Error(), "\n"); strings.HasPrefix(first, "unknown command ") {
+		text = sanitize.Line(unknownCommand(first, near))
+	}
 	sanitize.Fprintf(errOut, "trammel: %s\n", sanitize.Safe(text))
+}
+
+// unknownCommand says in one line what the library of commands says in several.
+func unknownCommand(first, near string) string {
+	first, _, _ = strings.Cut(first, " for ")
+	names := strings.Fields(strings.TrimPrefix(strings.TrimSpace(near), "Did you mean this?"))
+	if len(names) == 0 {
+		return first + "; trammel --help lists the commands"
+	}
+	return first + "; did you mean " + strings.Join(names, " or ") + "?"
 }
 
 // manyLines is an error of several lines, each of which says one thing.
@@ -171,13 +184,16 @@ func wrongCount(n, least, most int) string {
 func flagError(c *cobra.Command, err error) error {
 	var unknown *pflag.NotExistError
 	var value *pflag.InvalidValueError
+	var bare *pflag.ValueRequiredError
 	switch {
+	case errors.As(err, &bare) && bare.GetFlag() != nil:
+		return fmt.Errorf("--%s needs a value: %s", bare.GetFlag().Name, bare.GetFlag().Usage)
 	case errors.As(err, &unknown):
 		var names []string
 		c.Flags().VisitAll(func(f *pflag.Flag) { names = append(names, f.Name) })
 		near := spec.Nearest(unknown.GetSpecifiedName(), names)
 		if near == "" {
-			return fmt.Errorf("%w; trammel %s --help lists the options", err, c.Name())
+			return fmt.Errorf("%w; %s --help lists the options", err, c.CommandPath())
 		}
 		return fmt.Errorf("%w; did you mean --%s?", err, near)
 	case errors.As(err, &value):
