@@ -636,7 +636,7 @@ func (m *maker) unjudged() document.Section {
 
 func (m *maker) sensitivity() document.Section {
 	s := document.Section{ID: "sensitivity", Title: "Sensitivity"}
-	const how = "Change of the margin of the governing rules when one declared value increases by 1 %, largest first. Where a value has a tolerance, the margin at both limits."
+	const how = "How the smallest margins change when one declared value grows by 1 %, largest change first. Where a value has a tolerance: the margin at both its limits."
 	var tables []document.Block
 	for _, sv := range m.rep.Sensitivities(5) {
 		t := &document.Table{
@@ -655,10 +655,10 @@ func (m *maker) sensitivity() document.Section {
 				over = unit.Format(in.Low, unit.Percentage, m.o.Sys) + " … " + unit.Format(in.High, unit.Percentage, m.o.Sys)
 			}
 			// Named as where it was given: two parts may each have a length.
-			name, x := in.Field.Path, (*spec.Value)(nil)
+			name, x := inWords(in.Field.Path), (*spec.Value)(nil)
 			if in.Move >= 0 {
 				mv := m.v.Axis.Moves[in.Move]
-				name, x = "move "+mv.Name+": "+in.Field.Name, mv.Get(in.Field)
+				name, x = "move "+mv.Name+": "+judge.Readable(in.Field.Name), mv.Get(in.Field)
 			} else {
 				x = m.v.Axis.Get(in.Field)
 			}
