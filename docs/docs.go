@@ -192,18 +192,60 @@ func anchor(heading string) string {
 
 func fieldTable(b *spec.Block) string {
 	var s strings.Builder
+	like, own := alike(b), 0
 	s.WriteString("| field | value | example | default | machine | meaning |\n|---|---|---|---|---|---|\n")
 	for _, f := range b.Fields {
-		if ofEveryPart(b, f) {
+		if ofEveryPart(b, f) || like != nil && slices.ContainsFunc(like.Fields, func(x *spec.Field) bool { return x.Name == f.Name && x.Doc == f.Doc }) {
 			continue
 		}
+		own++
 		machine := ""
 		if f.Inherit {
 			machine = "yes"
 		}
 		fmt.Fprintf(&s, "| %s | %s | %s | %s | %s | %s |\n", code(f.Name), cell(valueOf(b, f)), cell(code(f.Example)), cell(defaultOf(f)), machine, cell(f.Doc))
 	}
+	switch {
+	case like == nil:
+	case own == 0:
+		return fmt.Sprintf("It takes the fields of [`%s`](#block-%s).\n", like.Name, like.Name)
+	default:
+		fmt.Fprintf(&s, "\nIt takes the fields of [the part](#%s) too%s; what is declared here overrides the part.\n", partAnchor(like.Name), besides(b, like))
+	}
 	return s.String()
+}
+
+// besides names the fields of a part that the block of the axis does not take.
+func besides(b, part *spec.Block) string {
+	var names []string
+	for _, f := range part.Fields {
+		if !slices.ContainsFunc(b.Fields, func(x *spec.Field) bool { return x.Name == f.Name }) {
+			names = append(names, code(f.Name))
+		}
+	}
+	if len(names) == 0 {
+		return ""
+	}
+	return ", but not " + strings.Join(names, ", ")
+}
+
+// alike is the block with the same fields that has them on the page already, or will: the part
+// that a block of an axis uses, or the other end. nil: none.
+func alike(b *spec.Block) *spec.Block {
+	if b.Label != "" {
+		return nil
+	}
+	for _, p := range spec.Language().PartKinds() {
+		if p.Name == b.Name {
+			return p
+		}
+	}
+	for _, x := range spec.Language().Axis.Blocks {
+		if b.Name == "far_journal" && x.Name == "drive_journal" {
+			return x
+		}
+	}
+	return nil
 }
 
 // ofEveryPart reports whether f is one of the fields that all parts have, which the page

@@ -1,12 +1,14 @@
 package rules_test
 
 import (
+	"errors"
 	"io/fs"
 	"os"
 	"path"
 	"path/filepath"
 	"slices"
 	"sort"
+	"strings"
 	"sync"
 	"testing"
 	"time"
@@ -19,7 +21,7 @@ import (
 )
 
 // The fixtures say what they expect in comments, as package expect reads them, always
-// with words of the message. fixtures/bakery, fixtures/library and each folder below
+// with words of the message; of the demo, fixtures/bakery.expect.txt says it. fixtures/bakery, fixtures/library and each folder below
 // fixtures/rules is a tree of its own. Findings are compared both ways; missing lines both
 // ways for the bakery, else only those expected. That a question does not arise is
 // expected of the folder's rule.
@@ -49,6 +51,7 @@ func runFixture(t *testing.T, name string) *fixture {
 	tree := spec.NewTree(root.FS())
 	fx := &fixture{name: name, passed: map[string]bool{}}
 	fx.expects.Own = func(rule string) bool { return rule == path.Base(name) }
+	besides := readBesides(t, name)
 	var files []string
 	for _, p := range tree.Walk(".", func(f string) { files = append(files, f) }) {
 		t.Errorf("%s: %s: %s", name, p.Place, p.Message)
@@ -61,7 +64,10 @@ func runFixture(t *testing.T, name string) *fixture {
 		if err != nil {
 			t.Fatal(err)
 		}
-		fx.expects.Read(f, src)
+		fx.expects.Read(f, besides.into(t, f, src))
+	}
+	for f := range besides {
+		t.Errorf("%s.expect.txt: there is no file %s", name, f)
 	}
 	for _, e := range fx.expects.List {
 		if e.Words == "" {
@@ -86,6 +92,64 @@ func runFixture(t *testing.T, name string) *fixture {
 		}
 	}
 	return fx
+}
+
+// besides are the expectations that stand in NAME.expect.txt beside a tree: file, line, findings.
+type besides map[string][]besideLine
+
+type besideLine struct {
+	text     string
+	findings []string
+}
+
+// readBesides reads them; none where there is no such file.
+func readBesides(t *testing.T, name string) besides {
+	t.Helper()
+	text, err := os.ReadFile(filepath.Join(fixtureRoot, filepath.FromSlash(name)+".expect.txt"))
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		t.Fatal(err)
+	}
+	out, file := besides{}, ""
+	for line := range strings.Lines(string(text)) {
+		words := strings.TrimSpace(line)
+		switch list := out[file]; {
+		case words == "" || strings.HasPrefix(words, "#"):
+		case !strings.HasPrefix(line, " "):
+			file = words
+		case !strings.HasPrefix(line, "    "):
+			out[file] = append(list, besideLine{text: words})
+		default:
+			list[len(list)-1].findings = append(list[len(list)-1].findings, words)
+		}
+	}
+	return out
+}
+
+// into writes the expectations of a file behind its lines, and takes them off the list.
+func (l besides) into(t *testing.T, file string, src []byte) []byte {
+	t.Helper()
+	lines, at := strings.Split(string(src), "\n"), 0
+	for _, x := range l[file] {
+		i := slices.IndexFunc(lines[at:], func(s string) bool {
+			own, _, _ := strings.Cut(s, "#")
+			return strings.Join(strings.Fields(own), " ") == x.text
+		})
+		if i < 0 {
+			t.Errorf("%s: no line %q below line %d", file, x.text, at)
+			continue
+		}
+		at += i
+		for _, f := range x.findings {
+			mark := " # expect: "
+			if of, ok := strings.CutPrefix(f, "waived "); ok {
+				mark, f = " # expect-waived: ", of
+			}
+			lines[at] += mark + f
+		}
+		at++
+	}
+	delete(l, file)
+	return []byte(strings.Join(lines, "\n"))
 }
 
 // compare holds what was found against what the comments expect.

@@ -36,14 +36,37 @@ var tooHotForGrease = judge.Reason{Words: "the nut gets hotter than the grease i
 // regreased are what the first two tests compare.
 var regreased = quantities(m.RegreaseEvery, m.RegreaseDistance)
 
+// regreaseUsed is how often interval (0) or distance (1) goes into what is left of its limit; 0
+// where that is not known.
+func regreaseUsed(v *judge.View, test int) float64 {
+	limit, _, ok := v.TestLimit("regrease-interval", test)
+	if used := v.V(regreased[test]) / (limit * v.V(m.GreasePart)); ok && used > 0 {
+		return used
+	}
+	return 0
+}
+
+// further is for the one of two questions that asks for less where the other fails too: a line has
+// one finding that names both.
+func further(words string, this, other int) judge.Reason {
+	return judge.Reason{Words: words, If: func(v *judge.View) bool {
+		mine, its := regreaseUsed(v, this), regreaseUsed(v, other)
+		return judge.Above(its, 1) && (its > mine || its == mine && other < this)
+	}}
+}
+
+// orElse names the other of two limits where it is exceeded too.
+func orElse(v *judge.View, other int) string {
+	if !judge.Above(regreaseUsed(v, other), 1) {
+		return ""
+	}
+	limit, _, _ := v.TestLimit("regrease-interval", other)
+	return " or " + v.Show(limit*v.V(m.GreasePart), []unit.Kind{unit.Span, unit.Length}[other])
+}
+
 // worn is for a question that would require what is required already.
 var worn = judge.Reason{Words: "interval or distance is too long already", If: func(v *judge.View) bool {
-	for i, q := range regreased {
-		if limit, _, ok := v.TestLimit("regrease-interval", i); ok && judge.Above(v.V(q), limit*v.V(m.GreasePart)) {
-			return true
-		}
-	}
-	return false
+	return judge.Above(regreaseUsed(v, 0), 1) || judge.Above(regreaseUsed(v, 1), 1)
 }}
 
 var regreaseInterval = judge.Rule{
@@ -57,7 +80,7 @@ short distance.
 
 They apply up to 70 °C at the nut (the environment and the shaft's own rise) on a horizontal
 screw, with a grease rated to 120 °C; a higher rating of the grease raises the 70 °C by as much.
-Every 15 K above halve the interval, and so does an incline of 45° or more, from which
+Each 15 K above that halves the interval, and so does an incline of 45° or more, from which
 grease runs down. An environment whose temperature is not declared is taken as no warmer than
 70 °C; see lubricant-environment.
 
@@ -70,9 +93,15 @@ The turns of a thrust ball bearing are 60·(14·10⁶/√d − 4·d·n) with d i
 			Limit:   judge.Limit{Name: "interval", Doc: "regreasing interval of a horizontal screw up to 70 °C", Kind: unit.Span, Sense: judge.AtMost, Default: m.Year / 2},
 			Value:   m.RegreaseEvery,
 			Against: m.GreasePart,
+			Also:    quantities(m.RegreaseDistance),
+			Reasons: []judge.Reason{further("the distance between two greasings is exceeded by more", 0, 1)},
 			Say: func(v *judge.View, limit float64) string {
-				return fmt.Sprintf("regreasing every %s is too seldom; usual at least every %s%s",
-					v.F(m.RegreaseEvery), v.Show(limit*v.V(m.GreasePart), unit.Span), greaseWears(v))
+				travels := ""
+				if judge.Above(regreaseUsed(v, 1), 1) {
+					travels = fmt.Sprintf(": the nut travels %s (%s a working day)", v.F(m.RegreaseDistance), v.F(m.DistancePerDay))
+				}
+				return fmt.Sprintf("regreasing every %s is too seldom%s; usual at least every %s%s%s",
+					v.F(m.RegreaseEvery), travels, v.Show(limit*v.V(m.GreasePart), unit.Span), orElse(v, 1), greaseWears(v))
 			},
 			At:         at("lubrication.regrease_every"),
 			Inputs:     quantities(m.EnvironmentMax, m.TemperatureRise, m.GreaseMax, m.Orientation, m.InclineGiven),
@@ -83,9 +112,11 @@ The turns of a thrust ball bearing are 60·(14·10⁶/√d − 4·d·n) with d i
 			Value:   m.RegreaseDistance,
 			Against: m.GreasePart,
 			Needs:   quantities(m.DistancePerDay),
+			Also:    quantities(m.RegreaseEvery),
+			Reasons: []judge.Reason{further("the time between two greasings is exceeded by more", 1, 0)},
 			Say: func(v *judge.View, limit float64) string {
-				return fmt.Sprintf("regreasing every %s is too seldom: the nut travels %s (%s a working day); usual at least every %s%s",
-					v.F(m.RegreaseEvery), v.F(m.RegreaseDistance), v.F(m.DistancePerDay), v.Show(limit*v.V(m.GreasePart), unit.Length), greaseWears(v))
+				return fmt.Sprintf("regreasing every %s is too seldom: the nut travels %s (%s a working day); usual at least every %s%s%s",
+					v.F(m.RegreaseEvery), v.F(m.RegreaseDistance), v.F(m.DistancePerDay), v.Show(limit*v.V(m.GreasePart), unit.Length), orElse(v, 0), greaseWears(v))
 			},
 			At:         at("lubrication.regrease_every"),
 			Inputs:     quantities(m.HoursPerDay, m.DaysPerYear, m.EnvironmentMax, m.TemperatureRise, m.GreaseMax, m.Orientation, m.InclineGiven),

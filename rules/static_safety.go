@@ -18,7 +18,7 @@ var staticSafety = judge.Rule{
 	Doc: `The static rating (hardness and grade corrected) over the peak axial force of
 cycle, emergency stop, standstill and loss of a counterbalance. Required: 1.5 for smooth running, 2 for
 ordinary, 2.5 with shocks, and 0.5 more where weight acts along the axis, since a
-dented raceway there lets something come down. Where duty gives a load factor instead
+dented raceway there can let the load down. Where duty gives a load factor instead
 of shock, up to 1.2 is taken as smooth, up to 1.5 as ordinary.
 
 Declare motion.emergency_deceleration: without it the emergency stop is not included.`,

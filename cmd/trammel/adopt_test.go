@@ -87,7 +87,7 @@ func TestAdoptStatus(t *testing.T) {
 		{[]string{filepath.Join(dir, "none.csv"), "--map", good}, exitFailed, "no such file"},
 		{[]string{table, "--out", table}, exitFailed, "it is no folder"},
 		{[]string{table, "--workers", "-1"}, exitFailed, "--workers"},
-		{nil, exitFailed, "1 is expected"},
+		{nil, exitFailed, "1 needed"},
 	} {
 		var out, errOut bytes.Buffer
 		code := execute(context.Background(), append([]string{"adopt"}, c.args...), nil, &out, &errOut)

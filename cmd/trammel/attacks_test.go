@@ -249,36 +249,27 @@ func TestAttackPage(t *testing.T) {
 	list := slices.Clone(attacks)
 	slices.SortStableFunc(list, func(a, b attack) int { return cmp.Or(cmp.Compare(a.threat, b.threat), cmp.Compare(a.name, b.name)) })
 	var b strings.Builder
-	fmt.Fprintf(&b, "%d attacks.\n", len(list))
-	seen, threat := map[string]bool{}, ""
-	var results []string // of a threat, and the attempts that end so
-	tried := map[string][]string{}
-	table := func() {
-		for _, r := range results {
-			fmt.Fprintf(&b, "| %s | %s |\n", r, strings.Join(tried[r], "; "))
+	fmt.Fprintf(&b, "%d attempts; `cmd/trammel/attacks_*_test.go` holds each with its files and command.\n\n| threat | attempts | result |\n|---|---|---|\n", len(list))
+	for len(list) > 0 {
+		threat, n := list[0].threat, 0
+		var results []string
+		seen := map[string]bool{}
+		for ; n < len(list) && list[n].threat == threat; n++ {
+			a := list[n]
+			if seen[a.name] {
+				t.Errorf("the attack %s/%s stands twice", a.threat, a.name)
+			}
+			seen[a.name] = true
+			if a.threat == "" || a.name == "" || a.holds == "" || strings.ContainsAny(a.threat+a.name+a.holds, "|\n") {
+				t.Errorf("the attack %q %q lacks words, or they break its table", a.threat, a.name)
+			}
+			if !slices.Contains(results, a.holds) {
+				results = append(results, a.holds)
+			}
 		}
-		results, tried = nil, map[string][]string{}
+		fmt.Fprintf(&b, "| %s | %d | %s |\n", threat, n, strings.Join(results, " · "))
+		list = list[n:]
 	}
-	for _, a := range list {
-		if key := a.threat + "/" + a.name; seen[key] {
-			t.Errorf("the attack %s stands twice", key)
-		} else {
-			seen[key] = true
-		}
-		if a.threat == "" || a.name == "" || a.holds == "" || strings.ContainsAny(a.threat+a.name+a.holds, "|\n") {
-			t.Errorf("the attack %q %q lacks words, or they break its table", a.threat, a.name)
-		}
-		if a.threat != threat {
-			table()
-			threat = a.threat
-			fmt.Fprintf(&b, "\n### %s\n\n| result | attempts |\n|---|---|\n", threat)
-		}
-		if tried[a.holds] == nil {
-			results = append(results, a.holds)
-		}
-		tried[a.holds] = append(tried[a.holds], a.name)
-	}
-	table()
 	const page, begin, end = "../../docs/security.md", "<!-- attacks -->\n", "<!-- end of attacks -->\n"
 	src, err := os.ReadFile(page)
 	if err != nil {

@@ -49,13 +49,13 @@ job.
 			}
 			switch n := len(args); {
 			case o.since != "" && n > 1:
-				return fmt.Errorf("%d revisions found beside --since, 0 or 1 are expected; write trammel compare --since REVISION [to]", n)
+				return fmt.Errorf("%d revisions given beside --since, at most 1 needed; write trammel compare --since REVISION [to]", n)
 			case o.since != "":
 				args = append([]string{o.since}, args...)
 			case c.Flags().Changed("since"):
 				return errors.New("--since is empty; give a revision, for example --since main")
 			case n < 1 || n > 2:
-				return fmt.Errorf("%d revisions found, 1 or 2 are expected; write trammel compare from [to] [-- path...]", n)
+				return fmt.Errorf("%d revisions given, 1 or 2 needed; write trammel compare from [to] [-- path...]", n)
 			}
 			return o.run(c.Context(), args, paths, c.OutOrStdout(), c.ErrOrStderr())
 		},

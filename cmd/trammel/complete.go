@@ -1,6 +1,7 @@
 package main
 
 import (
+	"maps"
 	"slices"
 	"strings"
 	"time"
@@ -129,7 +130,7 @@ func completeNew(_ *cobra.Command, args []string, _ string) ([]cobra.Completion,
 	}
 	switch {
 	case len(args) == 0:
-		return []cobra.Completion{"axis", "machine", "parts", "policy"}, noFiles
+		return slices.Sorted(maps.Keys(kindsOfFile)), noFiles
 	case len(args) == 1:
 		return nil, files
 	case args[0] == "parts":

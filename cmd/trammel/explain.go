@@ -38,6 +38,16 @@ A finding names its rule in brackets.`,
 	return c
 }
 
+// blockNamed is the block of an axis of a name.
+func blockNamed(name string) *spec.Block {
+	for _, b := range spec.Language().Axis.Blocks {
+		if b.Name == name {
+			return b
+		}
+	}
+	return nil
+}
+
 // explain prints what is known of a name.
 func explain(out io.Writer, name string, path []string) error {
 	w := bufio.NewWriter(out)
@@ -65,6 +75,8 @@ func explain(out io.Writer, name string, path []string) error {
 		help := ""
 		if n := spec.Nearest(name, explained()); n != "" {
 			help = "; did you mean " + n + "?"
+		} else if b := blockNamed(name); b != nil && len(b.Fields) > 0 {
+			help = "; it is a block, whose fields are named like " + b.Fields[0].Path
 		}
 		return fmt.Errorf("no rule, quantity or field is named %s%s", name, help)
 	}

@@ -167,6 +167,11 @@ func before(repo *gitfs.Repo, since, at string) (state, error) {
 // affected finds the axes touched between two states, by changes below the
 // given paths.
 func affected(repo *gitfs.Repo, old, now state, paths []string) (impact.Impact, []impact.Change, error) {
+	for _, p := range paths {
+		if p != "." && !old.has(p) && !now.has(p) {
+			return impact.Impact{}, nil, fmt.Errorf("%s: no such file or directory, before or after the change", p)
+		}
+	}
 	changes, err := repo.Changed(old.name, now.name)
 	if err != nil {
 		return impact.Impact{}, nil, err

@@ -12,6 +12,7 @@ import (
 	"runtime"
 	"runtime/debug"
 	"runtime/metrics"
+	"strconv"
 	"strings"
 	"syscall"
 
@@ -89,10 +90,23 @@ func execute(ctx context.Context, args []string, in io.Reader, out, errOut io.Wr
 func complain(errOut io.Writer, err error) {
 	text := sanitize.Line(err.Error())
 	var many manyLines
-	if errors.As(err, &many) || strings.HasPrefix(err.Error(), "unknown command ") {
+	if errors.As(err, &many) {
 		text = sanitize.Lines(err.Error())
 	}
+	if first, near, _ := strings.Cut(err.Error(), "\n"); strings.HasPrefix(first, "unknown command ") {
+		text = sanitize.Line(unknownCommand(first, near))
+	}
 	sanitize.Fprintf(errOut, "trammel: %s\n", sanitize.Safe(text))
+}
+
+// unknownCommand says in one line what the library of commands says in several.
+func unknownCommand(first, near string) string {
+	first, _, _ = strings.Cut(first, " for ")
+	names := strings.Fields(strings.TrimPrefix(strings.TrimSpace(near), "Did you mean this?"))
+	if len(names) == 0 {
+		return first + "; trammel --help lists the commands"
+	}
+	return first + "; did you mean " + strings.Join(names, " or ") + "?"
 }
 
 // manyLines is an error of several lines, each of which says one thing.
@@ -148,29 +162,38 @@ func takes(least, most int) cobra.PositionalArgs {
 
 // wrongCount says how many arguments were found and how many are expected.
 func wrongCount(n, least, most int) string {
-	expected := fmt.Sprintf("%d to %d are expected", least, most)
+	needed := fmt.Sprintf("%d to %d", least, most)
 	switch {
-	case least == most && least == 1:
-		expected = "1 is expected"
+	case most == 0:
+		needed = "none"
 	case least == most:
-		expected = fmt.Sprintf("%d are expected", least)
+		needed = strconv.Itoa(least)
+	case least+1 == most:
+		needed = fmt.Sprintf("%d or %d", least, most)
 	case most == math.MaxInt:
-		expected = fmt.Sprintf("at least %d is expected", least)
+		needed = fmt.Sprintf("at least %d", least)
 	}
-	return sanitize.Count(n, "argument", "arguments") + " found, " + expected
+	given := "no argument"
+	if n > 0 {
+		given = sanitize.Count(n, "argument", "arguments")
+	}
+	return given + " given, " + needed + " needed"
 }
 
 // flagError adds the option that is most like one that is not known.
 func flagError(c *cobra.Command, err error) error {
 	var unknown *pflag.NotExistError
 	var value *pflag.InvalidValueError
+	var bare *pflag.ValueRequiredError
 	switch {
+	case errors.As(err, &bare) && bare.GetFlag() != nil:
+		return fmt.Errorf("--%s needs a value: %s", bare.GetFlag().Name, bare.GetFlag().Usage)
 	case errors.As(err, &unknown):
 		var names []string
 		c.Flags().VisitAll(func(f *pflag.Flag) { names = append(names, f.Name) })
 		near := spec.Nearest(unknown.GetSpecifiedName(), names)
 		if near == "" {
-			return fmt.Errorf("%w; trammel %s --help lists the options", err, c.Name())
+			return fmt.Errorf("%w; %s --help lists the options", err, c.CommandPath())
 		}
 		return fmt.Errorf("%w; did you mean --%s?", err, near)
 	case errors.As(err, &value):

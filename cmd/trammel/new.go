@@ -127,16 +127,22 @@ func (f *newFile) write(cwd string) error {
 	})
 }
 
+// kindsOfFile are the first words that new takes, with an example of what follows.
+var kindsOfFile = map[string]string{"axis": "axis machines/saw/feed", "machine": "machine machines/saw", "parts": "parts parts/stock screw nut motor", "policy": "policy house"}
+
 // files are those that are to be written.
 func (o *newOptions) files(ctx context.Context, args []string) ([]newFile, error) {
 	if len(args) == 0 && o.from == "" {
 		return o.repository(ctx)
 	}
 	if len(args) == 0 {
-		return nil, errors.New("--from is for new axis; write for example trammel new axis machines/saw/feed --from cad/feed.step")
+		return nil, fmt.Errorf("--from is for a new axis, which is not named; write for example trammel new axis machines/saw/feed --from %s", o.from)
+	}
+	if kindsOfFile[args[0]] == "" {
+		return nil, fmt.Errorf("new cannot write %q; write trammel new axis, machine, parts or policy, and a path", args[0])
 	}
 	if len(args) < 2 {
-		return nil, fmt.Errorf("new %s needs a path; write for example trammel new %s machines/saw/feed", args[0], args[0])
+		return nil, fmt.Errorf("new %s needs a path; write for example trammel new %s", args[0], kindsOfFile[args[0]])
 	}
 	name := filepath.ToSlash(args[1])
 	base := path.Base(name)
@@ -161,11 +167,9 @@ func (o *newOptions) files(ctx context.Context, args []string) ([]newFile, error
 	case "parts":
 		text, err := partsToFill(args[2:])
 		return []newFile{{strings.TrimSuffix(name, spec.PartsSuffix) + spec.PartsSuffix, text}}, err
-	case "policy":
-		text, err := policyToFill()
-		return []newFile{{strings.TrimSuffix(name, spec.PolicySuffix) + spec.PolicySuffix, text}}, err
 	}
-	return nil, fmt.Errorf("new cannot write %q; choose axis, machine, parts or policy", args[0])
+	text, err := policyToFill()
+	return []newFile{{strings.TrimSuffix(name, spec.PolicySuffix) + spec.PolicySuffix, text}}, err
 }
 
 // repository lays out a small repository, in an empty folder only.
@@ -193,7 +197,11 @@ func (o *newOptions) repository(ctx context.Context) ([]newFile, error) {
 func (o *newOptions) axis(ctx context.Context, name string, shown *shownModel) ([]byte, error) {
 	i := slices.IndexFunc(sortsOfAxis, func(s sortOfAxis) bool { return s.name == o.sort })
 	if i < 0 {
-		return nil, fmt.Errorf("--sort cannot be %q; trammel new --help lists the sorts", o.sort)
+		var names []string
+		for _, s := range sortsOfAxis {
+			names = append(names, s.name)
+		}
+		return nil, fmt.Errorf("--sort cannot be %q; choose from %s", o.sort, strings.Join(names, ", "))
 	}
 	s := sortsOfAxis[i]
 	file := "new" + spec.AxisSuffix

@@ -56,7 +56,7 @@ func modelShown(file, model string) (*shownModel, error) {
 	if len(read.Problems) > 0 {
 		return nil, fmt.Errorf("%s: %s", model, read.Problems[0].Message)
 	}
-	return s, s.take(read.Axes[0].Model())
+	return s, s.take(model, read.Axes[0].Model())
 }
 
 // within is a path as it is seen from a folder.
@@ -73,16 +73,16 @@ func hclText(s string) string {
 	return fmt.Sprintf("%q", strings.NewReplacer("${", "$${", "%{", "%%{").Replace(s))
 }
 
-func (s *shownModel) take(m *spec.Model) error {
+func (s *shownModel) take(model string, m *spec.Model) error {
 	if m == nil {
-		return fmt.Errorf("%s cannot be named by an axis", s.name)
+		return fmt.Errorf("%s cannot be named by an axis", model)
 	}
 	if m.Err != "" {
-		return fmt.Errorf("model %s cannot be read: %s", s.name, m.Err)
+		return fmt.Errorf("model %s cannot be read: %s", model, m.Err)
 	}
 	shaft, why := rules.ShaftIn(m)
 	if shaft == nil {
-		return fmt.Errorf("model %s shows no shaft: %s", s.name, why)
+		return fmt.Errorf("model %s shows no shaft: %s", model, why)
 	}
 	s.shaft, s.sys = shaft, unit.Metric
 	if shaft.Units.Length == 25.4 {

@@ -49,10 +49,10 @@ func TestNewFromModel(t *testing.T) {
 	if taken != 2 {
 		t.Errorf("%d orders", taken)
 	}
-	fails(t, "cannot be read: there is no such file", "new", "axis", "m/x", "--from", "m/cad/gone.step")
+	fails(t, "model m/cad/gone.step cannot be read: there is no such file", "new", "axis", "m/x", "--from", "m/cad/gone.step")
 	fails(t, "leads out of the tree", "new", "axis", "m/x", "--from", "../gone.step")
 	fails(t, "--from is for new axis", "new", "machine", "m/x", "--from", "m/cad/lift.step")
-	fails(t, "--from is for new axis", "new", "--from", "m/cad/lift.step")
+	fails(t, "--from is for a new axis", "new", "--from", "m/cad/lift.step")
 	if _, err := os.Stat("m/x.axis.hcl"); err == nil {
 		t.Error("half written")
 	}

@@ -25,7 +25,7 @@ func TestNewRepository(t *testing.T) {
 	fails(t, "needs the kinds", "new", "parts", "x")
 	fails(t, "needs a path", "new", "axis")
 	fails(t, "takes one path", "new", "axis", "a", "b")
-	fails(t, "cannot write", "new", "house", "x")
+	fails(t, "new cannot write \"house\"; write trammel new axis, machine, parts or policy", "new", "house")
 	if list, err := filepath.Glob("x*"); err != nil || len(list) > 0 {
 		t.Errorf("half written: %q", list)
 	}

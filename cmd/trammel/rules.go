@@ -2,8 +2,10 @@ package main
 
 import (
 	"bufio"
+	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"text/tabwriter"
 	"time"
@@ -56,6 +58,11 @@ func listQuantities(out io.Writer) error {
 
 func listRules(out io.Writer, args []string) error {
 	jobs, err := plan(args, "", nil)
+	if err != nil && len(args) == 1 && errors.Is(err, fs.ErrNotExist) {
+		if near := spec.Nearest(args[0], explained()); near != "" {
+			return fmt.Errorf("%s is no rule and no path; did you mean %s?", args[0], near)
+		}
+	}
 	if err != nil {
 		return err
 	}

@@ -133,7 +133,8 @@ func (f *InForce) compile(h *spec.HouseRule) *HouseRule {
 	}
 	for _, o := range f.House {
 		if o.Rule.Name == h.Name {
-			f.report("duplicate-name", h.Place, "give one of them another name", "the house rule %q is declared above too, at %s", h.Name, o.Rule.Place)
+			f.report("duplicate-name", h.Place, "give one of them another name", "the house rule %q is declared above too", h.Name)
+			f.problems[len(f.problems)-1].Related = []spec.Related{{Place: o.Rule.Place, Message: "the other is declared here"}}
 			return nil
 		}
 	}

@@ -219,8 +219,8 @@ func TestHouseNames(t *testing.T) {
 	for _, second := range []string{"line/i.policy.hcl", "i.policy.hcl"} {
 		o = run(testaxis.WholeSheet().Files("h.policy.hcl", one("ours", "true"), second, one("ours", "false")), Options{})
 		f := wantFinding(t, o.Findings, "duplicate-name", `the house rule "ours" is declared above too`)
-		if f != nil && f.Place.File != second {
-			t.Error(f.Place)
+		if f != nil && (f.Place.File != second || len(f.Related) != 1 || f.Related[0].Place.File != "h.policy.hcl") {
+			t.Error(f.Place, f.Related)
 		}
 		if r := o.reports["cross"].results["ours"]; r.State != Passed {
 			t.Errorf("%s", r.State)

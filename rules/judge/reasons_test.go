@@ -129,6 +129,8 @@ var reasonCases = []reasonCase{
 	{rule: "part-speed coupling", words: "no coupling is named", yes: lines("drive.coupling", ""), no: nil},
 	{rule: "regrease-interval", words: "the nut gets hotter than the grease is rated for (see lubricant-environment)",
 		yes: lines("environment.max_temperature", `"200 °C"`, "grease.max_temperature", `"110 °C"`), no: lines("environment.max_temperature", `"40 °C"`, "grease.max_temperature", `"110 °C"`)},
+	{rule: "regrease-interval interval", words: "the distance between two greasings is exceeded by more", yes: lines("lubrication.regrease_every", `"7 months"`, "duty.hours_per_day", "24", "duty.days_per_year", "360"), no: lines("lubrication.regrease_every", `"7 months"`, "duty.hours_per_day", "1")},
+	{rule: "regrease-interval distance", words: "the time between two greasings is exceeded by more", yes: lines("lubrication.regrease_every", `"4 years"`, "duty.hours_per_day", "1"), no: lines("lubrication.regrease_every", `"1 week"`)},
 	{rule: "regrease-interval turns", words: "interval or distance is too long already", yes: lines("lubrication.regrease_every", `"4 years"`), no: lines("lubrication.regrease_every", `"1 week"`)},
 	{rule: "short-stroke turns", words: "the whole cycle is shorter than the nut", yes: lines("nut.length", `"19 m"`), no: nil},
 	{rule: "waiver-expired", words: "no waiver is declared", yes: nil, waiver: "hardness"},

@@ -142,13 +142,11 @@ func verification(t *testing.T) string {
 <!-- Generated from testdata/verification.csv and the calculation graph by
      go test ./rules/mechanics -run TestVerificationDoc -update. Do not edit. -->
 
-Every computed quantity is compared with something that was not computed by the
-same code. There are four kinds of check:
+Every computed quantity is compared with something that other code, or a person, computed. There are
+four kinds of check:
 
-- **published**: a value or worked example in print. Most of these were
-  recalled from memory and not looked up, as the provenance says; the values
-  are in testdata/published with their sources. Rows whose givens had been
-  settled by the printed answer are not used.
+- **published**: a value or worked example in print. Most are from memory and were not looked up, as
+  the provenance says; the values are in testdata/published with their sources.
 - **independent numerical**: another way to the same number, such as finite
   elements, root finding, or a simulation in small steps, that shares no code
   with the product.
@@ -179,18 +177,11 @@ machine.
 			weak = append(weak, q)
 		}
 	}
-	fmt.Fprintf(&b, "## Overview\n\nOf %d computed quantities", total)
-	for i, k := range checkKinds {
-		sep := ","
-		if i == len(checkKinds)-1 {
-			sep = " and"
-		}
-		if i == 0 {
-			sep = ""
-		}
-		fmt.Fprintf(&b, "%s %d have a check of kind %s", sep, count[k], k)
+	b.WriteString("## Overview\n\n| kind of check | quantities that have one |\n|---|---|\n")
+	for _, k := range checkKinds {
+		fmt.Fprintf(&b, "| %s | %d of %d |\n", k, count[k], total)
 	}
-	b.WriteString(". All of them have these besides:\n\n")
+	b.WriteString("\nAll of them have these too:\n\n")
 	writeRows(&b, rows["*"])
 
 	b.WriteString(`

@@ -274,7 +274,7 @@ func (e *Ends) lockThread(r endReader, of, held string, base float64) *endStep {
 	if d, _, ok := spec.MetricThread(text); ok {
 		s.diameter = d
 	}
-	s.finish(e, r, of, missing(text, "size, or none", mark(s.length), "length"), 0.95*base)
+	s.finish(e, r, of, missing(text, "size (or none)", mark(s.length), "length"), 0.95*base)
 	return s
 }
 
@@ -291,7 +291,7 @@ func (e *Ends) stub(r endReader, out *end, usual bool, base float64) *endStep {
 		s.more = out.keyway.words
 		open = append(open, missing(mark(r.number("keyway_width")), "width of the keyway", mark(r.number("keyway_length")), "its length", mark(r.number("keyway_depth")), "its depth")...)
 	case usual && r.word("keyway") == "":
-		open = append(open, "keyway, or none")
+		open = append(open, "keyway (or none)")
 	}
 	s.finish(e, r, out.words, open, 0.8*base)
 	return s

@@ -434,8 +434,20 @@ func (m *maker) files() map[string]string {
 	return out
 }
 
-// inWords is a field's path for a reader who writes no file: "screw root diameter".
+// ofSupport tells fields of the two support units apart.
+var ofSupport = map[string]string{"drive_support": "support of the driven end: ", "far_support": "support of the far end: "}
+
+// inWords names an input for a reader who writes no file: by its quantity, "root diameter of the
+// shaft", else by what the field means, else by its path, "load carries".
 func inWords(path string) string {
+	if q := mechanics.ByName(path); q != nil && !strings.HasPrefix(q.Title, "1 where ") {
+		return strings.TrimPrefix(q.Title, "declared ")
+	}
+	if f := spec.Language().FieldAt(path); f != nil && f.Sort != spec.AxisRefs && f.Sort != spec.Text {
+		words, _, _ := strings.Cut(f.Doc, ";")
+		role, _, _ := strings.Cut(path, ".")
+		return ofSupport[role] + judge.Readable(strings.TrimPrefix(words, "the "))
+	}
 	return strings.ReplaceAll(judge.Readable(path), ".", " ")
 }
 
@@ -624,7 +636,7 @@ func (m *maker) unjudged() document.Section {
 
 func (m *maker) sensitivity() document.Section {
 	s := document.Section{ID: "sensitivity", Title: "Sensitivity"}
-	const how = "Change of the margin of the governing rules when one declared value increases by 1 %, largest first. Where a value has a tolerance, the margin at both limits."
+	const how = "How the smallest margins change when one declared value grows by 1 %, largest change first. Where a value has a tolerance: the margin at both its limits."
 	var tables []document.Block
 	for _, sv := range m.rep.Sensitivities(5) {
 		t := &document.Table{
@@ -643,10 +655,10 @@ func (m *maker) sensitivity() document.Section {
 				over = unit.Format(in.Low, unit.Percentage, m.o.Sys) + " … " + unit.Format(in.High, unit.Percentage, m.o.Sys)
 			}
 			// Named as where it was given: two parts may each have a length.
-			name, x := in.Field.Path, (*spec.Value)(nil)
+			name, x := inWords(in.Field.Path), (*spec.Value)(nil)
 			if in.Move >= 0 {
 				mv := m.v.Axis.Moves[in.Move]
-				name, x = "move "+mv.Name+": "+in.Field.Name, mv.Get(in.Field)
+				name, x = "move "+mv.Name+": "+judge.Readable(in.Field.Name), mv.Get(in.Field)
 			} else {
 				x = m.v.Axis.Get(in.Field)
 			}

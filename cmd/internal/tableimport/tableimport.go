@@ -155,7 +155,7 @@ func loadMapping(file string, trees ...string) (*Mapping, error) {
 	}
 	f, err := atomicfile.Open(file, trees...)
 	if errors.Is(err, fs.ErrNotExist) {
-		return nil, fmt.Errorf("%s is missing; write a mapping file that says which column is which field, or name one with --map", file)
+		return nil, fmt.Errorf("%s is missing; write a mapping file that says which column is which field, name one with --map, or let --draft-map propose one", file)
 	}
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", file, atomicfile.Reason(err))

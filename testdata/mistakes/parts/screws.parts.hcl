@@ -4,12 +4,12 @@
 screw "g16x5" {
   nominal_diameter     = "16 mm"
   lead                 = "5 mm"
-  root_diameter        = "13.4 mm"
+  root_diameter        = "13.5 mm"
   ball_circle_diameter = "16.7 mm"
   ball_diameter        = "3.1 mm"
   loaded_turns         = 3
-  dynamic_rating       = "9.4 kN"
-  static_rating        = "14.6 kN"
+  dynamic_rating       = "8.05 kN"
+  static_rating        = "16.9 kN"
   process              = "ground"
   recirculation        = "deflector"
   dn_limit             = 70000
@@ -19,13 +19,13 @@ screw "g16x5" {
 screw "g16x16" {
   nominal_diameter     = "16 mm"
   lead                 = "16 mm"
-  root_diameter        = "13.4 mm"
-  ball_circle_diameter = "16.65 mm"
+  root_diameter        = "13.5 mm"
+  ball_circle_diameter = "16.7 mm"
   ball_diameter        = "3.1 mm"
   starts               = 2
   loaded_turns         = 3.6
-  dynamic_rating       = "9.6 kN"
-  static_rating        = "15.9 kN"
+  dynamic_rating       = "9.18 kN"
+  static_rating        = "20.3 kN"
   process              = "ground"
   recirculation        = "end-cap"
   dn_limit             = 120000
@@ -35,12 +35,12 @@ screw "g16x16" {
 screw "g25x10" {
   nominal_diameter     = "25 mm"
   lead                 = "10 mm"
-  root_diameter        = "21.4 mm"
+  root_diameter        = "21.2 mm"
   ball_circle_diameter = "26 mm"
   ball_diameter        = "4.65 mm"
   loaded_turns         = 3
-  dynamic_rating       = "19.8 kN"
-  static_rating        = "36.5 kN"
+  dynamic_rating       = "17 kN"
+  static_rating        = "39.7 kN"
   process              = "ground"
   recirculation        = "deflector"
   dn_limit             = 70000
@@ -50,12 +50,12 @@ screw "g25x10" {
 screw "g32x10" {
   nominal_diameter     = "32 mm"
   lead                 = "10 mm"
-  root_diameter        = "26.8 mm"
-  ball_circle_diameter = "33.4 mm"
+  root_diameter        = "26.9 mm"
+  ball_circle_diameter = "33.35 mm"
   ball_diameter        = "6.2 mm"
   loaded_turns         = 3
-  dynamic_rating       = "33.4 kN"
-  static_rating        = "60 kN"
+  dynamic_rating       = "28 kN"
+  static_rating        = "67.4 kN"
   process              = "ground"
   recirculation        = "deflector"
   dn_limit             = 70000
@@ -66,12 +66,12 @@ screw "g32x20" {
   nominal_diameter     = "32 mm"
   lead                 = "20 mm"
   root_diameter        = "27.6 mm"
-  ball_circle_diameter = "33.3 mm"
+  ball_circle_diameter = "33.2 mm"
   ball_diameter        = "5.4 mm"
   starts               = 2
   loaded_turns         = 3.6
-  dynamic_rating       = "29.5 kN"
-  static_rating        = "62 kN"
+  dynamic_rating       = "27.1 kN"
+  static_rating        = "71.9 kN"
   process              = "ground"
   recirculation        = "end-cap"
   dn_limit             = 100000
@@ -81,12 +81,12 @@ screw "g32x20" {
 screw "g40x10" {
   nominal_diameter     = "40 mm"
   lead                 = "10 mm"
-  root_diameter        = "34.8 mm"
-  ball_circle_diameter = "41.4 mm"
+  root_diameter        = "34.9 mm"
+  ball_circle_diameter = "41.35 mm"
   ball_diameter        = "6.2 mm"
   loaded_turns         = 4
-  dynamic_rating       = "46.8 kN"
-  static_rating        = "104 kN"
+  dynamic_rating       = "40 kN"
+  static_rating        = "116 kN"
   process              = "ground"
   recirculation        = "deflector"
   dn_limit             = 70000
@@ -96,12 +96,12 @@ screw "g40x10" {
 screw "g63x12" {
   nominal_diameter     = "63 mm"
   lead                 = "12 mm"
-  root_diameter        = "56 mm"
-  ball_circle_diameter = "65.2 mm"
+  root_diameter        = "56.7 mm"
+  ball_circle_diameter = "64.7 mm"
   ball_diameter        = "7.7 mm"
-  loaded_turns         = 6
+  loaded_turns         = 7
   dynamic_rating       = "106 kN"
-  static_rating        = "323 kN"
+  static_rating        = "407 kN"
   process              = "ground"
   recirculation        = "deflector"
   dn_limit             = 70000
@@ -111,12 +111,12 @@ screw "g63x12" {
 screw "r32x10" {
   nominal_diameter     = "32 mm"
   lead                 = "10 mm"
-  root_diameter        = "26.6 mm"
-  ball_circle_diameter = "33.4 mm"
+  root_diameter        = "26.9 mm"
+  ball_circle_diameter = "33.35 mm"
   ball_diameter        = "6.2 mm"
   loaded_turns         = 4
-  dynamic_rating       = "28 kN"
-  static_rating        = "61 kN"
+  dynamic_rating       = "28.7 kN"
+  static_rating        = "71.9 kN"
   process              = "rolled"
   recirculation        = "deflector"
   dn_limit             = 60000
@@ -126,13 +126,13 @@ screw "r32x10" {
 screw "r40x40" {
   nominal_diameter     = "40 mm"
   lead                 = "40 mm"
-  root_diameter        = "34.5 mm"
-  ball_circle_diameter = "41.4 mm"
+  root_diameter        = "34.9 mm"
+  ball_circle_diameter = "41.35 mm"
   ball_diameter        = "6.2 mm"
   starts               = 4
   loaded_turns         = 3.6
-  dynamic_rating       = "34 kN"
-  static_rating        = "78 kN"
+  dynamic_rating       = "28.5 kN"
+  static_rating        = "83.4 kN"
   process              = "rolled"
   recirculation        = "end-cap"
   dn_limit             = 80000
@@ -142,12 +142,12 @@ screw "r40x40" {
 screw "s25x10" {
   nominal_diameter     = "25 mm"
   lead                 = "10 mm"
-  root_diameter        = "21.5 mm"
-  ball_circle_diameter = "25.8 mm"
+  root_diameter        = "21.9 mm"
+  ball_circle_diameter = "25.85 mm"
   ball_diameter        = "3.8 mm"
   loaded_turns         = 3
-  dynamic_rating       = "10.2 kN"
-  static_rating        = "21.5 kN"
+  dynamic_rating       = "10.4 kN"
+  static_rating        = "26.7 kN"
   process              = "rolled"
   recirculation        = "deflector"
   dn_limit             = 50000
@@ -161,12 +161,12 @@ screw "s25x10" {
 screw "e1000x0500" {
   nominal_diameter     = "1 in"
   lead                 = "0.5 in"
-  root_diameter        = "0.86 in"
-  ball_circle_diameter = "1.03 in"
+  root_diameter        = "0.877 in"
+  ball_circle_diameter = "1.033 in"
   ball_diameter        = "0.15 in"
   loaded_turns         = 3.5
-  dynamic_rating       = "3900 lbf"
-  static_rating        = "8200 lbf"
+  dynamic_rating       = "3370 lbf"
+  static_rating        = "8930 lbf"
   process              = "ground"
   recirculation        = "tube"
   dn_limit             = 80000
