@@ -846,7 +846,8 @@ func TestNothingRuns(t *testing.T) {
 	}
 }
 
-func TestHugeFile(t *testing.T) {
+func TestLongHugeFile(t *testing.T) {
+	amount.Long(t)
 	t.Parallel()
 	dir := scratch(t)
 	write(t, dir, "big.axis.hcl", strings.Repeat("# 3456789\n", 1<<20))
@@ -870,7 +871,7 @@ func TestHugeFile(t *testing.T) {
 func TestModels(t *testing.T) {
 	t.Parallel()
 	dir := scratch(t, "a.axis.hcl")
-	large := strings.Repeat("#1=A();\n", 9<<17)
+	large := strings.Repeat("#1=A();\n", amount.Of(9<<17, 9<<15))
 	write(t, dir, "cad/s.step", large)
 	write(t, dir, "cad/t.STP", "was")
 	write(t, dir, "cad/u.dxf", "no model")
@@ -892,7 +893,8 @@ func TestModels(t *testing.T) {
 	}
 }
 
-func TestManyReaders(t *testing.T) {
+func TestLongManyReaders(t *testing.T) {
+	amount.Long(t)
 	t.Parallel()
 	var names []string
 	for i := range 60 {
