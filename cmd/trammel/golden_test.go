@@ -13,6 +13,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
 	"trammel/spec/amount"
 )
 
@@ -29,10 +30,16 @@ type shop struct {
 // TestBakeryRuns runs the command over a copy of fixtures/bakery that looks like a
 // repository of its own, so that it makes no difference where the test runs; as it is
 // built too, where a process could make a difference.
-func TestBakeryRuns(t *testing.T) {
-	if testing.Short() {
-		t.Skip("builds the command")
-	}
+func TestBakeryRuns(t *testing.T) { bakeryRuns(t) }
+
+// TestLongBakeryRuns does so with the command built as it is released.
+func TestLongBakeryRuns(t *testing.T) {
+	amount.Long(t)
+	bakeryRuns(t)
+}
+
+func bakeryRuns(t *testing.T) {
+	t.Helper()
 	tool, err := builtTool()
 	if err != nil {
 		t.Fatalf("the command cannot be built: %v", err)

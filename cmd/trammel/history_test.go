@@ -39,7 +39,7 @@ func gitAlone(tb testing.TB) {
 }
 
 func gitTry(args ...string) (string, error) {
-	out, err := exec.Command("git", args...).CombinedOutput()
+	out, err := exec.Command("git", append([]string{"-c", "maintenance.auto=false"}, args...)...).CombinedOutput()
 	return strings.TrimSpace(string(out)), err
 }
 
