@@ -6,11 +6,14 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"trammel/spec/amount"
 )
 
-// TestParallel runs the recipe for GNU parallel, with this computer alone as its hosts: the
+// TestLongParallel runs the recipe for GNU parallel, with this computer alone as its hosts: the
 // findings are those of one check.
-func TestParallel(t *testing.T) {
+func TestLongParallel(t *testing.T) {
+	amount.Long(t)
 	if out, err := exec.Command("parallel", "--version").Output(); err != nil || !strings.HasPrefix(string(out), "GNU parallel") {
 		t.Skip("no GNU parallel here")
 	}

@@ -102,4 +102,4 @@ var all = []*judge.Rule{
 func All() []*judge.Rule { return all }
 
 // Book is All, made ready to be asked.
-var Book = sync.OnceValue(func() *judge.Rulebook { return judge.New(all) })
+var Book = sync.OnceValue(func() *judge.Rulebook { return judge.New(All()) })

@@ -22,7 +22,7 @@ func TestKnownFleet(t *testing.T) {
 	ends(t, 1, nil, "check", "--no-fixes")
 	ends(t, 0, []string{"known.txt: ", " added to the list, 0 removed", "0 findings", "!no longer"}, "check", "--no-fixes", "--known", knownList, "--record")
 	first := text(t, knownList)
-	for _, args := range [][]string{nil, {"machines"}, {outfeed}, {"--staged"}, {"--at", "HEAD"}, {"--since", "HEAD~0"}, {"--fail-at", "note"}} {
+	for _, args := range amount.Some([][]string{nil, {"machines"}, {outfeed}, {"--staged"}, {"--at", "HEAD"}, {"--since", "HEAD~0"}, {"--fail-at", "note"}}, 3, func(a []string) string { return strings.Join(a, " ") }) {
 		r := ends(t, 0, []string{"0 findings", "!no longer"}, append([]string{"check", "--no-fixes", "--known", knownList}, args...)...)
 		if strings.Contains(r.out, "error:") {
 			t.Errorf("%q shows what is known:\n%s", args, r.out)

@@ -124,6 +124,19 @@ func TestCompareRating(t *testing.T) {
 			t.Errorf("a row with other cells: %q", l)
 		}
 	}
+	// The other way round nothing is crossed.
+	id := commitAll(t, "less")
+	back := compared(t, 0, id, "HEAD~1")
+	if back.kinds("fixed") != c.kinds("limit crossed") || back.kinds("better") != c.kinds("worse") {
+		t.Errorf("back: fixed %q, crossed %q", back.kinds("fixed"), c.kinds("limit crossed"))
+	}
+}
+
+// TestLongCompareSame wants the same bytes each time, in a file, and from a folder below.
+func TestLongCompareSame(t *testing.T) {
+	amount.Long(t)
+	inBakery(t)
+	edit(t, screws, `"12.7 kN"`, `"7 kN"`)
 	for _, args := range amount.Some([][]string{{"HEAD"}, {"HEAD", "--form", "markdown"}, {"HEAD", "--form", "json"}, {"HEAD", "--all"}}, 4, func(a []string) string { return strings.Join(a, " ") }) {
 		one := called(t, append([]string{"compare"}, args...)...)
 		for range amount.Of(3, 1) {
@@ -134,16 +147,11 @@ func TestCompareRating(t *testing.T) {
 	}
 	ends(t, 1, []string{"changed quantities"}, "compare", "HEAD", "--all")
 	out := ends(t, 1, nil, "compare", "HEAD", "--write", "text=diff.txt")
-	if out.out != "" || text(t, "diff.txt") != r.out {
+	if out.out != "" || text(t, "diff.txt") != called(t, "compare", "HEAD").out {
 		t.Errorf("--write: wrote %q", out.out)
 	}
 	os.Remove("diff.txt")
-	// The other way round nothing is crossed.
-	id := commitAll(t, "less")
-	back := compared(t, 0, id, "HEAD~1")
-	if back.kinds("fixed") != c.kinds("limit crossed") || back.kinds("better") != c.kinds("worse") {
-		t.Errorf("back: fixed %q, crossed %q", back.kinds("fixed"), c.kinds("limit crossed"))
-	}
+	commitAll(t, "less")
 	// From a folder below, places are as seen from there.
 	t.Chdir("machines/slicer")
 	ends(t, 1, []string{"  ../../parts/screws.parts.hcl:26: "}, "compare", "HEAD~1")
@@ -181,7 +189,8 @@ func TestLongCompareStates(t *testing.T) {
 	ends(t, 1, []string{"6 axes"}, "compare", "main~1")
 }
 
-func TestCompareAxes(t *testing.T) {
+func TestLongCompareAxes(t *testing.T) {
+	amount.Long(t)
 	inBakery(t)
 	axis := text(t, outfeed)
 	put(t, "machines/slicer/new.axis.hcl", strings.Replace(axis, `"outfeed"`, `"second"`, 1))
@@ -235,7 +244,11 @@ func TestCompareJudged(t *testing.T) {
 	if c := compared(t, 0, id, "HEAD~1"); !strings.Contains(c.kinds("newly judged"), "slicer/outfeed critical-speed") {
 		t.Errorf("%+v", c)
 	}
-	gitDo(t, "reset", "-q", "--hard", "HEAD~1")
+}
+
+func TestLongComparePolicies(t *testing.T) {
+	amount.Long(t)
+	inBakery(t)
 	// A policy is a cause too, and a rule that is switched off is not judged any more.
 	put(t, "machines/slicer/x.policy.hcl", "rule \"life-margin\" {\n  severity = \"off\"\n  reason = \"x\"\n}\n")
 	ends(t, 0, []string{"3 rules no longer judged", "machines/slicer/x.policy.hcl:2: policy life-margin: severity off (new): 3 axes on 1 machine", "no longer judged: off"}, "compare", "HEAD")
@@ -251,8 +264,9 @@ func TestCompareJudged(t *testing.T) {
 	ends(t, 0, []string{"no longer judged: removed"}, "compare", "HEAD")
 }
 
-// TestCompareWaivers holds that a request which only touches waivers shows what they excuse.
-func TestCompareWaivers(t *testing.T) {
+// TestLongCompareWaivers holds that a request which only touches waivers shows what they excuse.
+func TestLongCompareWaivers(t *testing.T) {
+	amount.Long(t)
 	inBakery(t)
 	const policy = "machines/loader/x.policy.hcl"
 	waiver := func(axes, until string) string {

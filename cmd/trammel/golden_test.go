@@ -13,6 +13,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
 	"trammel/spec/amount"
 )
 
@@ -21,20 +22,24 @@ var update = flag.Bool("update", false, "write the files below testdata/golden a
 // bakeryDay is the day the runs hold waivers against.
 const bakeryDay = "--today=2026-11-25"
 
-// inProcess are the runs that change the folder of the test and so cannot stand beside others.
-var inProcess = []string{"same findings from everywhere", "any subset"}
-
 // A shop is a copy of the bakery's repository and the command built to run in it.
 type shop struct {
 	tool, root string
 }
 
-// TestBakeryRuns runs the built command over a copy of fixtures/bakery that looks
-// like a repository of its own, so that it makes no difference where the test runs.
-func TestBakeryRuns(t *testing.T) {
-	if testing.Short() {
-		t.Skip("builds the command")
-	}
+// TestBakeryRuns runs the command over a copy of fixtures/bakery that looks like a
+// repository of its own, so that it makes no difference where the test runs; as it is
+// built too, where a process could make a difference.
+func TestBakeryRuns(t *testing.T) { bakeryRuns(t) }
+
+// TestLongBakeryRuns does so with the command built as it is released.
+func TestLongBakeryRuns(t *testing.T) {
+	amount.Long(t)
+	bakeryRuns(t)
+}
+
+func bakeryRuns(t *testing.T) {
+	t.Helper()
 	tool, err := builtTool()
 	if err != nil {
 		t.Fatalf("the command cannot be built: %v", err)
@@ -50,9 +55,6 @@ func TestBakeryRuns(t *testing.T) {
 		{"any subset", testSubsets}, {"enquiry", testEnquiry},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			if !slices.Contains(inProcess, c.name) {
-				t.Parallel()
-			}
 			c.test(t, s)
 		})
 	}
@@ -83,18 +85,38 @@ type call struct {
 	env []string
 }
 
+// streams are the settings of the environment that say how output looks.
+var streams = []string{"NO_COLOR", "CLICOLOR_FORCE", "TERM"}
+
+func (s *shop) dir(c call) string {
+	if filepath.IsAbs(c.dir) {
+		return c.dir
+	}
+	return filepath.Join(s.root, filepath.FromSlash(c.dir))
+}
+
+// run runs the command within the test, which takes a tenth of what a process takes.
 func (s *shop) run(t *testing.T, c call, args ...string) result {
 	t.Helper()
-	cmd := exec.Command(s.tool, args...)
-	cmd.Dir = c.dir
-	if !filepath.IsAbs(c.dir) {
-		cmd.Dir = filepath.Join(s.root, filepath.FromSlash(c.dir))
+	for _, name := range streams {
+		t.Setenv(name, "")
 	}
+	for _, e := range append([]string{"TERM=xterm"}, c.env...) {
+		name, value, _ := strings.Cut(e, "=")
+		t.Setenv(name, value)
+	}
+	return runHere(t, s.dir(c), c.in, args...)
+}
+
+// start runs the command as it is built.
+func (s *shop) start(t *testing.T, c call, args ...string) result {
+	t.Helper()
+	cmd := exec.Command(s.tool, args...)
+	cmd.Dir = s.dir(c)
 	cmd.Stdin = strings.NewReader(c.in)
 	for _, e := range os.Environ() {
-		switch name, _, _ := strings.Cut(e, "="); name {
-		case "NO_COLOR", "CLICOLOR_FORCE", "TERM", "PWD", "OLDPWD":
-		default:
+		name, _, _ := strings.Cut(e, "=")
+		if !slices.Contains(append(streams, "PWD", "OLDPWD"), name) {
 			cmd.Env = append(cmd.Env, e)
 		}
 	}
@@ -196,7 +218,7 @@ func decode(t *testing.T, text string) *checked {
 }
 
 func testText(t *testing.T, s *shop) {
-	r := s.run(t, call{}, "check", bakeryDay)
+	r := s.start(t, call{}, "check", bakeryDay)
 	if r.status != exitFindings || r.err != "" {
 		t.Errorf("status %d, error output %q", r.status, r.err)
 	}
@@ -222,7 +244,7 @@ func testWaived(t *testing.T, s *shop) {
 // testJSON compares the document of the whole tree without the quantities, which
 // are many.
 func testJSON(t *testing.T, s *shop) {
-	r := s.run(t, call{}, "check", bakeryDay, "--form", "json")
+	r := s.start(t, call{}, "check", bakeryDay, "--form", "json")
 	if r.status != exitFindings || r.err != "" {
 		t.Errorf("status %d, error output %q", r.status, r.err)
 	}
@@ -300,6 +322,7 @@ func testStatus(t *testing.T, s *shop) {
 	write("policy/a.axis.hcl", "axis \"a\" {\n}\n")
 	write("machines/palletiser/drawing.policy.hcl", "rule \"model-agrees\" {\n  severity = \"note\"\n  reason   = \"the drawing is behind\"\n}\n") // leaves fork with warnings
 	write("empty/read.me", "nothing\n")
+	processes := map[int]bool{}
 	for _, c := range []struct {
 		want int
 		args string
@@ -340,6 +363,12 @@ func testStatus(t *testing.T, s *shop) {
 			args = append(args, bakeryDay)
 		}
 		r := s.run(t, call{}, args...)
+		if !processes[c.want] {
+			processes[c.want] = true // one of each as it is built
+			if started := s.start(t, call{}, args...); started != r {
+				t.Errorf("%s: as a process %+v, in this one %+v", c.args, started, r)
+			}
+		}
 		if r.status != c.want {
 			t.Errorf("%s: status %d, want %d\n%s%s", c.args, r.status, c.want, r.out, r.err)
 		}
@@ -356,10 +385,7 @@ func testStatus(t *testing.T, s *shop) {
 // path they were shown with, and without what only a whole tree shows.
 func (s *shop) found(t *testing.T, c call, args ...string) []string {
 	t.Helper()
-	dir := c.dir
-	if !filepath.IsAbs(dir) {
-		dir = filepath.Join(s.root, filepath.FromSlash(dir))
-	}
+	dir := s.dir(c)
 	r := runHere(t, dir, c.in, append([]string{"check", bakeryDay, "--form", "json", "--no-fixes", "--no-quantities"}, args...)...)
 	if r.err != "" {
 		t.Errorf("%v: error output %q", args, r.err)
@@ -592,13 +618,13 @@ func testClosedPipe(t *testing.T, s *shop) {
 
 func testWorkers(t *testing.T, s *shop) {
 	for _, format := range []string{"--form=text", "--form=json"} {
-		one := s.run(t, call{}, "check", bakeryDay, format, "--workers", "1")
+		one := s.run(t, call{}, "check", bakeryDay, "--no-cache", format, "--workers", "1")
 		for range amount.Of(3, 1) {
-			if many := s.run(t, call{}, "check", bakeryDay, format, "--workers", "16"); many != one {
+			if many := s.run(t, call{}, "check", bakeryDay, "--no-cache", format, "--workers", "16"); many != one {
 				t.Errorf("%s: one worker and sixteen do not write the same bytes", format)
 			}
 		}
-		if again := s.run(t, call{}, "check", bakeryDay, format); again != one {
+		if again := s.run(t, call{}, "check", bakeryDay, "--no-cache", format); again != one {
 			t.Errorf("%s: one worker and the default do not write the same bytes", format)
 		}
 	}

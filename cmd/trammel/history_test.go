@@ -39,7 +39,7 @@ func gitAlone(tb testing.TB) {
 }
 
 func gitTry(args ...string) (string, error) {
-	out, err := exec.Command("git", args...).CombinedOutput()
+	out, err := exec.Command("git", append([]string{"-c", "maintenance.auto=false"}, args...)...).CombinedOutput()
 	return strings.TrimSpace(string(out)), err
 }
 
@@ -216,7 +216,8 @@ func TestStagedContent(t *testing.T) {
 	ends(t, 0, []string{"nothing to check"}, "check", "--staged", "--since", "HEAD")
 }
 
-func TestStagedBeforeFirstCommit(t *testing.T) {
+func TestLongStagedBeforeFirstCommit(t *testing.T) {
+	amount.Long(t)
 	inBakery(t)
 	os.RemoveAll(".git")
 	gitDo(t, "init", "-q", "-b", "main")
@@ -329,9 +330,10 @@ func sinceEach(t *testing.T, of int) {
 	}
 }
 
-// TestSincePaths holds that paths choose among the changes, and that a folder
+// TestLongSincePaths holds that paths choose among the changes, and that a folder
 // below sees what changed above it.
-func TestSincePaths(t *testing.T) {
+func TestLongSincePaths(t *testing.T) {
+	amount.Long(t)
 	inBakery(t)
 	edit(t, screws, `"8.3 kN"`, `"9 kN"`)
 	edit(t, outfeed, `"1200 mm"`, `"1210 mm"`)
@@ -368,8 +370,9 @@ func TestSincePaths(t *testing.T) {
 	}
 }
 
-// TestSinceBranch counts from where a branch left, not from where the other is now.
-func TestSinceBranch(t *testing.T) {
+// TestLongSinceBranch counts from where a branch left, not from where the other is now.
+func TestLongSinceBranch(t *testing.T) {
+	amount.Long(t)
 	inBakery(t)
 	gitDo(t, "checkout", "-q", "-b", "work")
 	edit(t, outfeed, `"1200 mm"`, `"1210 mm"`)
@@ -399,7 +402,8 @@ func TestSinceShowsBrokenFiles(t *testing.T) {
 	ends(t, 2, []string{"machines/slicer/x.policy.hcl:"}, "check", "--since", "HEAD")
 }
 
-func TestUnmergedIndex(t *testing.T) {
+func TestLongUnmergedIndex(t *testing.T) {
+	amount.Long(t)
 	inBakery(t)
 	gitDo(t, "checkout", "-q", "-b", "b")
 	edit(t, outfeed, `"1200 mm"`, `"1210 mm"`)
@@ -467,7 +471,8 @@ func TestHistoryUsage(t *testing.T) {
 	}
 }
 
-func TestShallowClone(t *testing.T) {
+func TestLongShallowClone(t *testing.T) {
+	amount.Long(t)
 	inBakery(t)
 	first := gitDo(t, "rev-parse", "HEAD")
 	edit(t, outfeed, `"1200 mm"`, `"1210 mm"`)

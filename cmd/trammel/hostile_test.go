@@ -23,6 +23,9 @@ import (
 func someOf(n int) int { return amount.Of(n, (n+3)/4) }
 
 func TestMain(m *testing.M) {
+	if filepath.Base(os.Args[0]) == "trammel" {
+		main()
+	}
 	tuneMemory() // as main does
 	code := m.Run()
 	for _, dir := range []string{toolFolder, bakeryFolder} {
@@ -34,7 +37,8 @@ func TestMain(m *testing.M) {
 }
 
 // builtTool builds the command once, as it is released. A crash or a hang of it
-// then fails one test, not all of them.
+// then fails one test, not all of them. The quick tests do without building: the test
+// itself is the command where it is called trammel.
 var (
 	builtTool  = sync.OnceValues(buildTool)
 	toolFolder string
@@ -52,6 +56,12 @@ func buildTool() (string, error) {
 	tool := filepath.Join(dir, "trammel")
 	if runtime.GOOS == "windows" {
 		tool += ".exe"
+	} else if os.Getenv("TRAMMEL_TESTS") == "" {
+		self, err := os.Executable()
+		if err != nil {
+			return "", err
+		}
+		return tool, os.Symlink(self, tool)
 	}
 	c := exec.Command("go", "build", "-trimpath", "-o", tool, ".")
 	c.Env = append(os.Environ(), "CGO_ENABLED=0")

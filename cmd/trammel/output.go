@@ -9,7 +9,6 @@ import (
 	"os"
 	"slices"
 
-	"github.com/fatih/color"
 	"github.com/spf13/cobra"
 
 	"trammel/cmd/internal/atomicfile"
@@ -103,7 +102,6 @@ func failLevel(word string) (judge.Severity, bool, error) {
 // useColor decides for one stream: the option, then NO_COLOR, then
 // CLICOLOR_FORCE, then TERM=dumb, then whether it is a terminal.
 func useColor(option string, out io.Writer) (bool, error) {
-	color.NoColor = false // decided here, not by the state of standard output
 	switch option {
 	case "always":
 		return true, nil

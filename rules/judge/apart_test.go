@@ -11,6 +11,7 @@ import (
 	"trammel/rules/judge/testaxis"
 	"trammel/rules/mechanics"
 	"trammel/spec"
+	"trammel/spec/amount"
 	"trammel/spec/unit"
 )
 
@@ -18,14 +19,15 @@ import (
 // sign.
 var noNumber = regexp.MustCompile(`\b(?:NaN|Inf|undefined)\b|(?:^|[^\w.])-0(?:$|[^.\d])`)
 
-// eachReport judges all fixtures and calls f with every report.
+// eachReport judges fixtures and calls f with every report.
 func eachReport(t *testing.T, f func(tree string, r *Report)) {
 	t.Helper()
 	trees, err := filepath.Glob("../../fixtures/rules/*")
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, dir := range append(trees, "../../fixtures/bakery", "../fixtures/library") {
+	trees = amount.Some(trees, 4, filepath.Base)
+	for _, dir := range append(trees, "../../fixtures/bakery", "../../fixtures/library") {
 		tree := spec.NewTree(os.DirFS(dir))
 		var files []string
 		tree.Walk(".", func(name string) { files = append(files, name) })
@@ -58,7 +60,7 @@ func TestFindingsReadWell(t *testing.T) {
 			}
 		}
 	})
-	if said < 1000 {
+	if said < amount.Of(1000, 500) {
 		t.Errorf("only %d texts", said)
 	}
 }

@@ -10,6 +10,7 @@ import (
 	"trammel/rules/judge/testaxis"
 	"trammel/rules/mechanics"
 	"trammel/rules/mechanics/reference"
+	"trammel/spec/amount"
 	"trammel/spec/unit"
 )
 
@@ -57,7 +58,7 @@ var assumedWords = map[string]string{"screw.turning": "shaft", "accuracy.approac
 // in the language, each value in some unit, and reads them: the graph must
 // start from what was meant, and from the defaults where nothing was written.
 func TestRandomAxesAsText(t *testing.T) {
-	for i := range 400 {
+	for i := range amount.Of(400, 120) {
 		rnd := rand.New(rand.NewPCG(3, uint64(i)))
 		a := reference.Random(rnd)
 		a.CarriedMass = 0 // comes from other axes

@@ -100,7 +100,7 @@ func readable(t *rapid.T, s *testaxis.Sheet, words, about string) {
 // Findings, fixes and reasons of random axes are readable words with finite
 // numbers; and so is what a test would say if it failed.
 func TestWords(t *testing.T) {
-	testaxis.Check(t, 60, func(rt *rapid.T) {
+	testaxis.Check(t, amount.Of(60, 20), func(rt *rapid.T) {
 		s := testaxis.DrawSheet(rt)
 		v := judge(s, Options{Fixes: true})
 		for _, f := range v.findings {

@@ -224,7 +224,7 @@ func TestLongNeedsAreLimits(t *testing.T) {
 // TestNeedsOfAny is the same on axes drawn at random, tolerances included.
 func TestNeedsOfAny(t *testing.T) {
 	compared := map[string]int{}
-	testaxis.Check(t, amount.Of(60, 10), func(t *rapid.T) {
+	testaxis.Check(t, amount.Of(60, 6), func(t *rapid.T) {
 		s := sure(testaxis.DrawSheet(t))
 		if rapid.Bool().Draw(t, "tolerances") {
 			widen(t, s)
@@ -232,7 +232,7 @@ func TestNeedsOfAny(t *testing.T) {
 		needsAreLimits(t, "drawn", s, compared, mechanics.DynamicRating, mechanics.StaticRating, mechanics.RootDiameter, mechanics.NutStiffness)
 	})
 	for _, r := range []string{"life-margin", "static-safety", "critical-speed", "buckling", "shaft-stress"} {
-		if compared[r] < amount.Of(20, 3) {
+		if compared[r] < amount.Of(20, 2) {
 			t.Errorf("%s was compared %d times only", r, compared[r])
 		}
 	}
@@ -284,7 +284,7 @@ func TestNeedsOpen(t *testing.T) {
 // TestMost: no point within the tolerances has more, and some point has it.
 func TestMost(t *testing.T) {
 	compared := 0
-	testaxis.Check(t, amount.Of(80, 25), func(t *rapid.T) {
+	testaxis.Check(t, amount.Of(80, 12), func(t *rapid.T) {
 		s := testaxis.DrawSheet(t)
 		widen(t, s)
 		_, b, v := load(s, t)
@@ -313,7 +313,7 @@ func TestMost(t *testing.T) {
 			}
 		}
 	})
-	if compared < amount.Of(300, 90) {
+	if compared < amount.Of(300, 40) {
 		t.Errorf("compared %d times only", compared)
 	}
 	// Nothing is known of a sum of which a part is missing.

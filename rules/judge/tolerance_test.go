@@ -118,8 +118,8 @@ func sampled(b *Scratch, v *View, points int, seed uint64) map[string]float64 {
 
 // The worst use the engine finds is not better than that of any sampled point.
 func TestWorstOfSamples(t *testing.T) {
-	points := amount.Of(3000, 1000)
-	testaxis.Check(t, amount.Of(25, 12), func(rt *rapid.T) {
+	points := amount.Of(3000, 600)
+	testaxis.Check(t, amount.Of(25, 8), func(rt *rapid.T) {
 		s := testaxis.DrawSheet(rt)
 		w := widen(rt, s)
 		found := judge(s, Options{})
@@ -141,7 +141,7 @@ func TestWorstOfSamples(t *testing.T) {
 
 // What passes with tolerances passes at each point of them, declared exactly.
 func TestPassesEverywhere(t *testing.T) {
-	testaxis.Check(t, 12, func(rt *rapid.T) {
+	testaxis.Check(t, amount.Of(12, 5), func(rt *rapid.T) {
 		s := testaxis.DrawSheet(rt)
 		w := widen(rt, s)
 		found := judge(s, Options{}).states()

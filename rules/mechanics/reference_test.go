@@ -152,7 +152,7 @@ func TestReference(t *testing.T) {
 	}
 	for _, q := range All() {
 		if _, is := rows[q.Name]; !q.Leaf() && !is {
-			t.Errorf("%s has no row: calculate it in package second and say how far the two may be apart", q.Name)
+			t.Errorf("%s has no row: calculate it in package reference and say how far the two may be apart", q.Name)
 		}
 	}
 

@@ -468,7 +468,7 @@ func TestLimitsAgainstPublished(t *testing.T) {
 func TestAll(t *testing.T) {
 	tables := map[string]int{}
 	keys := map[string]bool{}
-	for e := range All() {
+	for e := range all() {
 		tables[e.Table]++
 		id := e.Table + "/" + e.Key
 		if keys[id] {
@@ -501,12 +501,6 @@ func TestAll(t *testing.T) {
 	}
 	for name := range tables {
 		t.Errorf("unexpected table %s", name)
-	}
-	n := 0
-	for range All() {
-		if n++; n == 30 {
-			break // must not panic
-		}
 	}
 }
 

@@ -249,6 +249,35 @@ var brakeRule = slices.IndexFunc(rules.Book().All(), func(r *judge.Rule) bool { 
 
 // Add takes in one judged axis of a tree. The report may be thrown away after.
 func (f *Fleet) Add(tree int, rep *judge.Report) {
+	r := newRow(tree, rep)
+	t := r.tally(rep)
+	worst := r.weigh(rep, t)
+	r.setBrake(rep, t.waived["holding-brake"], t.standing["holding-brake"] > judge.Off)
+	waiting := waitingOf(rep)
+	var picture *drawing.Picture
+	if len(t.dangers) > 0 {
+		picture = drawing.Of(rep.View, t.marks)
+	}
+
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	f.place(r, rep)
+	if worst != "" {
+		r.worst = f.rule(worst)
+	}
+	for i := range rep.Findings {
+		f.count(&rep.Findings[i], r.tree)
+	}
+	f.gaps.add(waiting, r.machine)
+	f.rows = append(f.rows, r)
+	f.dangers = append(f.dangers, t.dangers...)
+	if picture != nil {
+		f.draw(drawnDanger{r, picture, t.dangers})
+	}
+}
+
+// newRow is a row with what the axis declares and what was computed of it.
+func newRow(tree int, rep *judge.Report) *Row {
 	a, v := rep.View.Axis, rep.View
 	built := len(rules.Book().All())
 	r := &Row{
@@ -274,24 +303,35 @@ func (f *Fleet) Add(tree int, rep *judge.Report) {
 	if x := a.Get(regreaseField); x != nil && !x.Bad && x.Num.Low > 0 {
 		r.every = x.Num.Low
 	}
-	waived, standing := map[string]bool{}, map[string]judge.Severity{}
-	var dangers []Danger
-	var marks []drawing.Mark
+	return r
+}
+
+// A tally is what the findings of an axis come to, rule by rule.
+type tally struct {
+	waived   map[string]bool
+	standing map[string]judge.Severity // of what no waiver accepts
+	dangers  []Danger
+	marks    []drawing.Mark // of the dangers
+}
+
+// tally counts the findings of an axis.
+func (r *Row) tally(rep *judge.Report) *tally {
+	t := &tally{waived: map[string]bool{}, standing: map[string]judge.Severity{}}
 	for i := range rep.Findings {
 		x := &rep.Findings[i]
 		if x.Waiver != nil {
-			waived[x.Rule] = true
+			t.waived[x.Rule] = true
 			r.waived++
 			continue
 		}
-		standing[x.Rule] = max(standing[x.Rule], x.Severity)
+		t.standing[x.Rule] = max(t.standing[x.Rule], x.Severity)
 		r.severity = max(r.severity, x.Severity)
 		switch x.Severity {
 		case judge.Error:
 			r.errors++
 			if rules.Book().Caution(x.Rule) != "" {
-				dangers = append(dangers, Danger{r, x.Rule, x.Message})
-				marks = append(marks, drawing.Mark{Number: len(dangers), Level: x.Severity.String(), Rule: x.Rule, Cause: x.Cause})
+				t.dangers = append(t.dangers, Danger{r, x.Rule, x.Message})
+				t.marks = append(t.marks, drawing.Mark{Number: len(t.dangers), Level: x.Severity.String(), Rule: x.Rule, Cause: x.Cause})
 			}
 		case judge.Warning:
 			r.warnings++
@@ -299,12 +339,18 @@ func (f *Fleet) Add(tree int, rep *judge.Report) {
 			r.notes++
 		}
 	}
-	var worst string
+	return t
+}
+
+// weigh takes in how the rules came out, and names the worst: that of the gravest finding;
+// of several, and where nothing is found, the tightest margin. One that compares no numbers
+// comes last. What a waiver accepts does not count.
+func (r *Row) weigh(rep *judge.Report, t *tally) (worst string) {
 	var worstSev judge.Severity
 	worstUse := math.NaN()
 	for i := range rep.Results {
 		res := &rep.Results[i]
-		if i < built {
+		if i < len(r.states) {
 			r.states[i], r.uses[i] = res.State, float32(res.Utilisation)
 		}
 		switch res.State {
@@ -313,11 +359,8 @@ func (f *Fleet) Add(tree int, rep *judge.Report) {
 		case judge.Unjudged:
 			r.unjudged++
 		}
-		// The worst rule is that of the gravest finding; of several, and where
-		// nothing is found, the tightest margin. One that compares no numbers comes last.
-		// What a waiver accepts does not count.
-		sev := standing[res.Rule]
-		if res.State != judge.Passed && res.State != judge.Failed || sev == judge.Off && (waived[res.Rule] || res.Fit || res.Utilisation != res.Utilisation) {
+		sev := t.standing[res.Rule]
+		if res.State != judge.Passed && res.State != judge.Failed || sev == judge.Off && (t.waived[res.Rule] || res.Fit || res.Utilisation != res.Utilisation) {
 			continue
 		}
 		if worst == "" || sev > worstSev || sev == worstSev && (res.Utilisation > worstUse || worstUse != worstUse && res.Utilisation == res.Utilisation) {
@@ -325,37 +368,21 @@ func (f *Fleet) Add(tree int, rep *judge.Report) {
 		}
 	}
 	r.worstUse = float32(worstUse)
-	r.setBrake(rep, waived["holding-brake"], standing["holding-brake"] > judge.Off)
-	waiting := waitingOf(rep)
-	var picture *drawing.Picture
-	if len(dangers) > 0 {
-		picture = drawing.Of(v, marks)
-	}
+	return worst
+}
 
-	f.mu.Lock()
-	defer f.mu.Unlock()
-	r.machine = f.machineOf(int32(tree), a.Folder)
+// place gives a row its machine, its parts and the rules of its house.
+func (f *Fleet) place(r *Row, rep *judge.Report) {
+	r.machine = f.machineOf(r.tree, rep.View.Axis.Folder)
 	for k, fd := range partFields {
 		r.parts[k] = -1
-		if x := a.Get(fd); x != nil && !x.Bad && x.Part != nil {
-			r.parts[k] = f.part(k, int32(tree), x.Part)
+		if x := rep.View.Axis.Get(fd); x != nil && !x.Bad && x.Part != nil {
+			r.parts[k] = f.part(k, r.tree, x.Part)
 		}
 	}
-	for i := built; i < len(rep.Results); i++ {
+	for i := len(r.states); i < len(rep.Results); i++ {
 		res := &rep.Results[i]
 		r.house = append(r.house, house{f.rule(res.Rule), res.State, float32(res.Utilisation)})
-	}
-	if worst != "" {
-		r.worst = f.rule(worst)
-	}
-	for i := range rep.Findings {
-		f.count(&rep.Findings[i], int32(tree))
-	}
-	f.gaps.add(waiting, r.machine)
-	f.rows = append(f.rows, r)
-	f.dangers = append(f.dangers, dangers...)
-	if picture != nil {
-		f.draw(drawnDanger{r, picture, dangers})
 	}
 }
 

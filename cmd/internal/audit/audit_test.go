@@ -25,6 +25,7 @@ import (
 	"trammel/rules/judge"
 	"trammel/rules/judge/run"
 	"trammel/spec"
+	"trammel/spec/amount"
 )
 
 var today = time.Date(2026, 11, 25, 0, 0, 0, 0, time.UTC)
@@ -146,10 +147,10 @@ func TestTotals(t *testing.T) {
 
 // The same files give the same bytes, with one worker and with eight.
 func TestWorkersLeaveNoTrace(t *testing.T) {
-	files := manyBakeries(t, 6)
+	files := manyBakeries(t, amount.Of(6, 2))
 	files["machines/hall0/broken.axis.hcl"] = &fstest.MapFile{Data: []byte("axis \"x\" {\n")}
 	one, _ := build(t, files, 1)
-	for range 3 {
+	for range amount.Of(3, 1) {
 		eight, _ := build(t, files, 8)
 		for name, do := range forms(one) {
 			if a, b := render(t, do), render(t, forms(eight)[name]); !bytes.Equal(a, b) {
@@ -499,7 +500,7 @@ func TestMemory(t *testing.T) {
 	if testing.Short() {
 		t.Skip("measures")
 	}
-	f, _ := build(t, manyBakeries(t, 20), 2)
+	f, _ := build(t, manyBakeries(t, amount.Of(20, 4)), 2)
 	per := rowBytes(f)
 	t.Logf("%d bytes an axis", per)
 	if per > 1000 {

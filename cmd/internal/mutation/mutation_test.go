@@ -3,7 +3,9 @@ package mutation
 import (
 	"bytes"
 	"os"
+	"path"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -196,5 +198,42 @@ func TestLongAgain(t *testing.T) {
 	}
 	if !strings.Contains(again, " 7 faults,     0 noticed") {
 		t.Errorf("more was tried than the 7 faults left:\n%s", again)
+	}
+}
+
+// TestLongListed: each row of the list is of a fault there is, so that none outlives the
+// line it was about.
+func TestLongListed(t *testing.T) {
+	amount.Long(t)
+	t.Chdir(filepath.Join("..", "..", "..")) // the root of the module
+	equal, err := readEqual(filepath.Join("testdata", "mutation", "equal.csv"))
+	if err != nil || len(equal) == 0 {
+		t.Fatalf("%d rows: %v", len(equal), err)
+	}
+	var folders []string
+	for k := range equal {
+		if folder := path.Dir(k[0]); !slices.Contains(folders, folder) {
+			folders = append(folders, folder)
+		}
+	}
+	root, err := os.Getwd()
+	if err != nil {
+		t.Fatal(err)
+	}
+	imp, files, err := load(root, folders)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, folder := range folders {
+		_, faults, err := rewritePackage(root, folder, files[folder], imp, 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, f := range faults {
+			delete(equal, f.key())
+		}
+	}
+	for k := range equal {
+		t.Errorf("%s: %s: no such fault: %s", k[0], k[1], k[3])
 	}
 }

@@ -13,7 +13,7 @@ import (
 func TestVerdict(t *testing.T) {
 	t.Parallel()
 	seen := map[string]int{}
-	for _, a := range build(t, fixtureTree("bakery"), buildOptions{}) {
+	for _, a := range bakerySheets(t) {
 		v, _ := a.sheet.Section("verdict").Blocks[0].(document.Verdict)
 		errors, warnings, open := 0, 0, 0
 		for _, f := range numbered(a.rep) {

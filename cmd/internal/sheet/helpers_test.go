@@ -78,6 +78,18 @@ func build(tb testing.TB, fsys fs.FS, o buildOptions) []axisSheet {
 	return out
 }
 
+// bakerySheets are those of the bakery, made once for all who only read them.
+func bakerySheets(tb testing.TB) []axisSheet {
+	tb.Helper()
+	bakeryOnce.Do(func() { bakeryAxes = build(tb, fixtureTree("bakery"), buildOptions{}) })
+	return bakeryAxes
+}
+
+var (
+	bakeryOnce sync.Once
+	bakeryAxes []axisSheet
+)
+
 // machineOf makes the sheets of a machine: its own, then those of its axes.
 func machineOf(axes []axisSheet) []*document.Document {
 	var rows []Row

@@ -89,9 +89,6 @@ var (
 	cleanRE  = regexp.MustCompile(`^\s*#\s*clean\s*$`)
 )
 
-// Empty reports whether no comment expects anything.
-func (s *Set) Empty() bool { return len(s.List)+len(s.clean)+len(s.bad) == 0 }
-
 // Clean is the number of axes marked clean.
 func (s *Set) Clean() int { return len(s.clean) }
 

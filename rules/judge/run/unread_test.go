@@ -134,7 +134,7 @@ func TestUnreadableBeside(t *testing.T) {
 		t.Fatal("nothing fails")
 	}
 	lines := strings.Split(axis, "\n")
-	for i := 0; i < len(lines); i += amount.Of(1, 4) {
+	for i := 0; i < len(lines); i += amount.Of(1, 9) {
 		for _, broken := range []string{"  speed =", `  mass = "30`, "  lo", "}", "{", "  load {", "  = 4", "  a = [1", `axis "third`, "\t#\u00a0"} {
 			text := fails + strings.Join(slices.Concat(lines[:i], []string{broken}, lines[i:]), "\n")
 			if got := list(runtest.Try(testaxis.Memory(testaxis.SheetFile, text, "parts/all.parts.hcl", parts), run.Options{})); !slices.Equal(got, want) {

@@ -5,8 +5,8 @@ import (
 	"iter"
 )
 
-// Entry is one value of one table, in the unit the table is printed in.
-type Entry struct {
+// entry is one value of one table, in the unit the table is printed in.
+type entry struct {
 	Table string // such as "ep" or "reliability"
 	Key   string // such as "C3, over 630 up to 800 mm"
 	Value float64
@@ -14,14 +14,13 @@ type Entry struct {
 	Row
 }
 
-// All yields every value held by the package with its source, table by table
-// in a fixed order, so that documentation can be generated from it. Values
-// stay in the units of the tables (µm, mm), not in metres. A range yields two
+// all yields every value held by the package with its source, table by table.
+// Values stay in the units of the tables (µm, mm), not in metres. A range yields two
 // entries, "low" and "high".
-func All() iter.Seq[Entry] {
-	return func(yield func(Entry) bool) {
+func all() iter.Seq[entry] {
+	return func(yield func(entry) bool) {
 		for _, e := range gradeData().entries {
-			if !yield(Entry{"v300", e.Name, e.v300Um, "µm", e.row}) {
+			if !yield(entry{"v300", e.Name, e.v300Um, "µm", e.row}) {
 				return
 			}
 		}
@@ -35,11 +34,11 @@ func All() iter.Seq[Entry] {
 				key := fmt.Sprintf("%s, over %g up to %g mm", e.Rows, b.over, b.upto)
 				row := b.row
 				row.Confidence = b.epConf
-				if !yield(Entry{"ep", key, b.epUm, "µm", row}) {
+				if !yield(entry{"ep", key, b.epUm, "µm", row}) {
 					return
 				}
 				row.Confidence = b.vupConf
-				if !yield(Entry{"vup", key, b.vupUm, "µm", row}) {
+				if !yield(entry{"vup", key, b.vupUm, "µm", row}) {
 					return
 				}
 			}
@@ -49,14 +48,14 @@ func All() iter.Seq[Entry] {
 			rows []factor
 		}{{"reliability", factorData().reliability}, {"bearing_reliability", factorData().bearing}, {"grade_factor", factorData().grade}} {
 			for _, f := range t.rows {
-				if !yield(Entry{t.name, f.name, f.value, f.unit, f.row}) {
+				if !yield(entry{t.name, f.name, f.value, f.unit, f.row}) {
 					return
 				}
 			}
 		}
 		s := sizeData()
 		for _, d := range s.diameters {
-			if !yield(Entry{"diameter", fmt.Sprintf("%g mm", d.mm), d.mm, "mm", d.row}) {
+			if !yield(entry{"diameter", fmt.Sprintf("%g mm", d.mm), d.mm, "mm", d.row}) {
 				return
 			}
 		}
@@ -65,18 +64,18 @@ func All() iter.Seq[Entry] {
 			if l.firstChoice {
 				key += ", first choice"
 			}
-			if !yield(Entry{"lead", key, l.mm, "mm", l.row}) {
+			if !yield(entry{"lead", key, l.mm, "mm", l.row}) {
 				return
 			}
 		}
 		for _, p := range s.pairs {
-			if !yield(Entry{"pair", fmt.Sprintf("diameter %g mm, lead %g mm", p.d0, p.ph), p.ph, "mm", p.row}) {
+			if !yield(entry{"pair", fmt.Sprintf("diameter %g mm, lead %g mm", p.d0, p.ph), p.ph, "mm", p.row}) {
 				return
 			}
 		}
 		for _, l := range limitData() {
-			if !yield(Entry{l.table, l.key + ", low", l.low, l.unit, l.row}) ||
-				!yield(Entry{l.table, l.key + ", high", l.high, l.unit, l.row}) {
+			if !yield(entry{l.table, l.key + ", low", l.low, l.unit, l.row}) ||
+				!yield(entry{l.table, l.key + ", high", l.high, l.unit, l.row}) {
 				return
 			}
 		}
