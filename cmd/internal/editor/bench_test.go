@@ -16,8 +16,9 @@ import (
 
 // BenchmarkKey is the time from a key to what is found at the axes that it matters to, and
 // how many times that of judging an axis alone it is: for a key in an axis of the demo; in
-// one with a library of two thousand screws above it; in the parts file of its screw; and
-// in that library, of which it has its screw, with twenty more axes open.
+// its largest file, of three axes, and there in the axis that takes longest to judge; in one
+// with a library of two thousand screws above it; in the parts file of its screw; and in
+// that library, of which it has its screw, with twenty more axes open.
 func BenchmarkKey(b *testing.B) {
 	library := map[string]string{"parts/many.parts.hcl": manyScrews(2000)}
 	inLibrary := map[string]string{"parts/many.parts.hcl": manyScrews(2000)}
@@ -38,6 +39,7 @@ func BenchmarkKey(b *testing.B) {
 	}{
 		{"axis", pusher, `stroke     = "430 mm"`, "123456789", nil, nil},
 		{"largest", "machines/depositor/axes.axis.hcl", `mass              = "62 kg"`, "123456789", nil, nil},
+		{"tolerances", "machines/depositor/axes.axis.hcl", `overtravel = "30 mm"`, "123456789", nil, nil},
 		{"many", pusher, `stroke     = "430 mm"`, "123456789", library, nil},
 		{"part", screws, `lead                 = "20 mm"`, "123456789", nil, nil},
 		{"library", "parts/many.parts.hcl", "screw \"many1000\" {\n  nominal_diameter = \"20 mm\"\n  lead = \"20 mm\"", "123456789", inLibrary, more},

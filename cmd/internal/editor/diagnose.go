@@ -197,15 +197,23 @@ func (s *server) axes(ctx context.Context, r *root, dir string, docs []*doc, fou
 	all, source := r.files(dir)
 	names := r.related(all, docs)
 	reports := map[*doc]map[string]*judge.Report{}
+	var moved *judge.Report // the last one that was not made anew
 	look := run.Look{
 		Source: source,
 		Only:   func(file, _ string) bool { return byName[file] != nil },
+		Known: func(a *spec.Axis) *judge.Report {
+			moved = s.known(byName[a.Place.File], a)
+			return moved
+		},
 		Each: func(rep *judge.Report) {
 			d := byName[rep.View.Axis.Place.File]
 			if reports[d] == nil {
 				reports[d] = map[string]*judge.Report{}
 			}
-			reports[d][rep.View.Axis.Name] = keep(rep)
+			if rep != moved {
+				rep = keep(rep)
+			}
+			reports[d][rep.View.Axis.Name] = rep
 		},
 	}
 	sum := run.Files(s.Book, r.tree, names, s.options(ctx, false, look))
@@ -249,6 +257,16 @@ func (s *server) axes(ctx context.Context, r *root, dir string, docs []*doc, fou
 			found[d] = append(found[d], seen.items...)
 		}
 	}
+}
+
+// known is what was found of an axis that says what it said when it was judged last: with
+// most keys only one axis of a file says something else. It is nil where it is to be judged.
+func (s *server) known(d *doc, a *spec.Axis) *judge.Report {
+	v := d.views[a.Name]
+	if v == nil || !v.rep.Judge.On(s.Today()) {
+		return nil
+	}
+	return v.rep.Moved(a)
 }
 
 // keptAxes says which axes keep what was last found of them.
