@@ -29,7 +29,7 @@ func TestMoved(t *testing.T) {
 	}
 	moved, citing := 0, 0
 	names := slices.DeleteFunc(specFiles(t, root), func(name string) bool { return scopeFile(name) || !strings.HasSuffix(name, spec.AxisSuffix) })
-	names = append(amount.Some(names, 8, func(s string) string { return s }), "rules/contradiction/axes.axis.hcl", "rules/waiver-unneeded/axes.axis.hcl", "bakery/machines/depositor/axes.axis.hcl")
+	names = append(amount.Some(names, 16, func(s string) string { return s }), "rules/contradiction/axes.axis.hcl", "rules/waiver-unneeded/axes.axis.hcl", "bakery/machines/depositor/axes.axis.hcl")
 	for _, name := range names {
 		src, err := os.ReadFile(root + "/" + name)
 		if err != nil {
@@ -287,9 +287,7 @@ func TestAltered(t *testing.T) {
 	for n, list := range alterations {
 		before := a.texts[n]
 		for i, alter := range list {
-			a.put(n, alter(rnd, before))
-			a.diagnostics(depositor)
-			if a.whole() {
+			if a.put(n, alter(rnd, before)); a.whole() {
 				a.asFresh(fmt.Sprint("edit ", i, " of ", n))
 			}
 			a.put(n, before)

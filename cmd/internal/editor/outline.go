@@ -309,7 +309,11 @@ func (a *attr) references() (out []reference) {
 // outline is that of the file as it is being written.
 func (d *doc) outline() *outline {
 	if d.lined != d.text {
-		d.lines, d.lined = d.outlineFrom(d.lines), d.text
+		if d.lined = d.text; len(d.text.src) > spec.MaxFileSize {
+			d.lines = outlineOf(d.name, nil) // nor does anybody read it
+		} else {
+			d.lines = d.outlineFrom(d.lines)
+		}
 	}
 	return d.lines
 }

@@ -17,6 +17,7 @@ import (
 // A root is one tree with what is known of it.
 type root struct {
 	dir       string // absolute, links resolved
+	named     string // the same as the client names it, who may have come by a link
 	tree      *spec.Tree
 	open      map[string]*doc // by name below the root
 	texts     map[string]*text
@@ -142,7 +143,7 @@ func (s *server) rootFor(full string) *root {
 		s.log.Printf("%s: %v", at, err)
 		return nil
 	}
-	r := &root{dir: at, tree: spec.NewTree(base), open: map[string]*doc{}, first: map[*doc]bool{}}
+	r := &root{dir: at, named: at, tree: spec.NewTree(base), open: map[string]*doc{}, first: map[*doc]bool{}}
 	s.Prepare(at, r.tree)
 	r.forget(".")
 	s.roots[at] = r
@@ -181,7 +182,7 @@ func (r *root) uri(name string) string {
 	if d := r.open[name]; d != nil {
 		return d.uri
 	}
-	return uriOf(filepath.Join(r.dir, filepath.FromSlash(name)))
+	return uriOf(filepath.Join(r.named, filepath.FromSlash(name)))
 }
 
 func (s *server) didOpen(p *struct {
@@ -196,6 +197,7 @@ func (s *server) didOpen(p *struct {
 	if !ok || !spec.IsSpec(full) {
 		return failed(invalidParams, "%s is not a spec file of this computer", uri)
 	}
+	named := full
 	full = real(full)
 	r := s.rootFor(full)
 	if r == nil {
@@ -205,9 +207,14 @@ func (s *server) didOpen(p *struct {
 	if err != nil || !filepath.IsLocal(rel) {
 		return failed(invalidParams, "%s lies outside %s", uri, r.dir)
 	}
+	if base, same := strings.CutSuffix(named, string(filepath.Separator)+rel); same && len(r.open) == 0 {
+		r.named = base
+	}
 	d := &doc{uri: uri, name: filepath.ToSlash(rel), root: r, version: p.TextDocument.Version, stale: true}
-	if r.open[d.name] != nil {
-		return failed(invalidParams, "%s is open already", uri)
+	if had := r.open[d.name]; had != nil && had.uri != uri {
+		return failed(invalidParams, "%s is open already as %s", uri, had.uri)
+	} else if had != nil {
+		s.drop(had) // the client has read it anew
 	}
 	s.rescan(r)
 	if scopeFile(d.name) {
