@@ -202,7 +202,8 @@ func (s *server) axes(ctx context.Context, r *root, dir string, docs []*doc, fou
 		Source: source,
 		Only:   func(file, _ string) bool { return byName[file] != nil },
 		Known: func(a *spec.Axis) *judge.Report {
-			moved = s.known(byName[a.Place.File], a)
+			d := byName[a.Place.File]
+			moved = s.known(d, a, broken[d])
 			return moved
 		},
 		Each: func(rep *judge.Report) {
@@ -260,11 +261,18 @@ func (s *server) axes(ctx context.Context, r *root, dir string, docs []*doc, fou
 }
 
 // known is what was found of an axis that says what it said when it was judged last: with
-// most keys only one axis of a file says something else. It is nil where it is to be judged.
-func (s *server) known(d *doc, a *spec.Axis) *judge.Report {
+// most keys only one axis of a file says something else. One that is half typed, which
+// keeps what was last found of it, need not be judged either: its report says nothing. It
+// is nil where the axis is to be judged.
+func (s *server) known(d *doc, a *spec.Axis, broken bool) *judge.Report {
 	v := d.views[a.Name]
-	if v == nil || !v.rep.Judge.On(s.Today()) {
+	switch {
+	case v == nil || !v.rep.Judge.On(s.Today()):
 		return nil
+	case broken && (a.Broken || a.Unread) && d.seen[a.Name] != nil:
+		view := *v.rep.View
+		view.Axis = a
+		return &judge.Report{View: &view, Judge: v.rep.Judge}
 	}
 	return v.rep.Moved(a)
 }
