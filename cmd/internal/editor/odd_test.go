@@ -186,3 +186,47 @@ func TestFolders(t *testing.T) {
 		t.Error("a file outside of all folders is shown")
 	}
 }
+
+// TestModelChanges: a model that is written anew beside the editor counts from then on.
+func TestModelChanges(t *testing.T) {
+	t.Parallel()
+	for _, watched := range []bool{false, true} {
+		dir := tree(t, "bakery", nil)
+		caps := modern
+		if watched {
+			caps = strings.Replace(modern, `"workspace":{`, `"workspace":{"didChangeWatchedFiles":{"dynamicRegistration":true},`, 1)
+		}
+		c := start(t, dir, caps)
+		c.open(pusher, depositor)
+		before := lines(pusher, c.diagnostics(pusher))
+		const model = "machines/slicer/cad/pusher.step"
+		c.save(model, c.read("machines/slicer/cad/blade_lift.step"))
+		if watched {
+			c.notify("workspace/didChangeWatchedFiles", map[string]any{"changes": []any{map[string]any{"uri": c.uri(model), "type": 2}}})
+		} else {
+			c.notify("textDocument/didSave", inDocument{documentID{URI: c.uri(depositor)}})
+		}
+		if after := lines(pusher, c.diagnostics(pusher)); slices.Equal(before, after) {
+			t.Errorf("watched %v: nothing is said of the other model: %v", watched, after)
+		}
+		sameAsCheck(t, c, []string{pusher, depositor})
+	}
+}
+
+// TestLostChange: where a change cannot be read, the text is not known any more, and
+// nothing is shown of it until it is opened again.
+func TestLostChange(t *testing.T) {
+	t.Parallel()
+	c := start(t, tree(t, "bakery", nil), modern)
+	c.open(depositor)
+	if len(c.diagnostics(depositor)) == 0 {
+		t.Fatal("nothing is found")
+	}
+	c.notify("textDocument/didChange", map[string]any{"textDocument": map[string]any{"uri": c.uri(depositor), "version": 2}, "contentChanges": []any{map[string]any{"text": 7}}})
+	c.asksAll(depositor, position{})
+	if left := c.shown[c.uri(depositor)].Diagnostics; len(left) > 0 {
+		t.Errorf("of a text that is not known %v is shown", left)
+	}
+	c.open(depositor)
+	sameAsCheck(t, c, []string{depositor})
+}

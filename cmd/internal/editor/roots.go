@@ -1,6 +1,7 @@
 package editor
 
 import (
+	"encoding/json"
 	"maps"
 	"net/url"
 	"path"
@@ -373,6 +374,20 @@ func (s *server) didChange(p *struct {
 	return nil
 }
 
+// lose forgets a file of which a change could not be read: its text is not known any more.
+func (s *server) lose(raw json.RawMessage) {
+	var p struct {
+		TextDocument struct {
+			URI string `json:"uri"`
+		} `json:"textDocument"`
+	}
+	_ = json.Unmarshal(raw, &p) // as far as it can be read
+	if d := s.docs[p.TextDocument.URI]; d != nil {
+		s.log.Printf("%s is looked at no more until it is opened again", d.uri)
+		s.drop(d)
+	}
+}
+
 func (s *server) didSave(p *inDocument) *wireError {
 	if d := s.docs[p.TextDocument.URI]; d != nil {
 		s.rescan(d.root)
@@ -381,10 +396,20 @@ func (s *server) didSave(p *inDocument) *wireError {
 	return nil
 }
 
+// forgetModels has the axes judged again that name models, wherever those lie.
+func (r *root) forgetModels() {
+	r.tree.ForgetModels()
+	r.state++
+	for _, d := range r.open {
+		d.stale = d.stale || strings.HasSuffix(d.name, spec.AxisSuffix)
+	}
+}
+
 // rescan looks for changes on disk, where the client does not say that there are some.
 func (s *server) rescan(r *root) {
 	if !s.watched {
 		r.forget(".")
+		r.forgetModels()
 		r.index.touch(r, "")
 	}
 }
@@ -423,7 +448,11 @@ func (s *server) didChangeFiles(p *struct {
 		full = real(full)
 		for _, r := range s.roots {
 			rel, err := filepath.Rel(r.dir, full)
-			if err == nil && filepath.IsLocal(rel) && r.open[filepath.ToSlash(rel)] == nil {
+			switch {
+			case err != nil || !filepath.IsLocal(rel) || r.open[filepath.ToSlash(rel)] != nil:
+			case spec.IsModel(rel):
+				r.forgetModels()
+			default:
 				r.changed(filepath.ToSlash(rel))
 			}
 		}
