@@ -48,7 +48,7 @@ used.`,
 			}
 			name := func(x *spec.Value) string { return fmt.Sprintf("%s %s", judge.Readable(x.Field.Name), v.Text(x)) }
 			out = append(out, judge.Fault{At: y.Field, Move: move,
-				Message: fmt.Sprintf(format, name(y), fmt.Sprintf("%s (%s)", name(x), judge.At(x.Place, v.Axis.Place.File)))})
+				Message: fmt.Sprintf(format, name(y), fmt.Sprintf("%s (%s)", name(x), v.At(x.Place)))})
 		}
 		for _, p := range eitherAxis {
 			clash(v.Value(judge.Field(p[0])), v.Value(judge.Field(p[1])), -1, "%s and %s declare the same thing twice; keep one")

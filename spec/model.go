@@ -112,6 +112,10 @@ func (t *Tree) ModelDigest(name string) Digest {
 	return slot.digest
 }
 
+// ForgetModels has models read anew when an axis next asks for its own. It is not to be
+// called while others use the tree.
+func (t *Tree) ForgetModels() { t.models.all = nil }
+
 func (t *Tree) modelSlot(name string) *modelOnce {
 	t.models.mu.Lock()
 	defer t.models.mu.Unlock()

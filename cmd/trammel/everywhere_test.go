@@ -3,6 +3,7 @@ package main
 import (
 	"bufio"
 	"bytes"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -24,6 +25,7 @@ type deed struct {
 	args   string
 	git    bool // it may start git, and nothing else
 	writes bool // it writes a file: OUT stands for its path, below a folder of its own
+	input  string
 }
 
 // deeds are all commands with all forms of their output.
@@ -363,13 +365,16 @@ func TestLongNothingElse(t *testing.T) {
 	} else {
 		t.Log("a name space without network cannot be had here; the calls are looked at all the same")
 	}
-	for _, d := range someDeeds() {
+	for _, d := range append(someDeeds(), deed{args: "editor TODAY"}) {
+		if strings.HasPrefix(d.args, "editor") {
+			d.input = editorSession(t, root) // it puts links into the tree that others are not to meet
+		}
 		_ = os.RemoveAll(filepath.Join(root, "out"))
 		if err := os.Mkdir(filepath.Join(root, "out"), 0o755); err != nil {
 			t.Fatal(err)
 		}
 		c := exec.Command(trace[0], append(append(trace[1:len(trace):len(trace)], tool), d.words("out/it")...)...)
-		c.Dir = root
+		c.Dir, c.Stdin = root, strings.NewReader(d.input)
 		text, err := c.CombinedOutput()
 		var exit *exec.ExitError
 		if err != nil && !errors.As(err, &exit) || c.ProcessState.ExitCode() > 1 {
@@ -426,4 +431,59 @@ func TestLongNothingElse(t *testing.T) {
 			t.Errorf("%s: the trace shows %d programs and %d files, so it shows nothing", d.args, started, opened)
 		}
 	}
+}
+
+// editorSession is what an editor says that asks for everything, of files in the tree and
+// of some that lie outside or lead there.
+func editorSession(t *testing.T, root string) string {
+	t.Helper()
+	outside := filepath.Join(filepath.Dir(root), "outside")
+	secret := "axis \"secret\" {\n}\n"
+	put(t, filepath.Join(outside, "secret.axis.hcl"), secret)
+	put(t, filepath.Join(outside, "parts", "secret.parts.hcl"), "screw \"secret\" {\n}\n")
+	models := "axis \"a\" {\n  screw {\n    model = \"../../outside/shaft.step\"\n  }\n}\naxis \"b\" {\n  screw {\n    model = \"/etc/passwd.step\"\n  }\n}\n"
+	put(t, filepath.Join(root, "links", "models.axis.hcl"), models)
+	for from, to := range map[string]string{"links/out.axis.hcl": "../../outside/secret.axis.hcl", "links/parts": "../../outside/parts", "links/dir": "../../outside"} {
+		if err := os.Symlink(to, filepath.Join(root, from)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	var b strings.Builder
+	id := 0
+	say := func(method string, request bool, params any) {
+		m := map[string]any{"jsonrpc": "2.0", "method": method, "params": params}
+		if id++; request {
+			m["id"] = id
+		}
+		body, err := json.Marshal(m)
+		if err != nil {
+			t.Fatal(err)
+		}
+		fmt.Fprintf(&b, "Content-Length: %d\r\n\r\n%s", len(body), body)
+	}
+	say("initialize", true, map[string]any{"rootUri": "file://" + root, "capabilities": map[string]any{}})
+	say("initialized", false, map[string]any{})
+	type a = map[string]any
+	for _, name := range []string{"machines/slicer/pusher.axis.hcl", "parts/screws.parts.hcl", "house.policy.hcl", "machines/slicer/machine.axis.hcl", "links/models.axis.hcl",
+		"links/out.axis.hcl", "links/dir/secret.axis.hcl", "links/parts/secret.parts.hcl", "../outside/secret.axis.hcl", "links/../../outside/secret.axis.hcl"} {
+		src, err := os.ReadFile(filepath.Join(root, name))
+		if err != nil {
+			t.Fatal(err)
+		}
+		doc := a{"uri": "file://" + root + "/" + name}
+		say("textDocument/didOpen", false, a{"textDocument": a{"uri": doc["uri"], "languageId": "hcl", "version": 1, "text": string(src)}})
+		at, all := a{"line": 3, "character": 7}, a{"start": a{"line": 0, "character": 0}, "end": a{"line": 900, "character": 0}}
+		for _, method := range []string{"diagnostic", "hover", "codeAction", "completion", "definition", "references", "prepareRename", "rename", "documentSymbol", "formatting",
+			"foldingRange", "inlayHint", "codeLens", "documentLink", "semanticTokens/full", "semanticTokens/range"} {
+			say("textDocument/"+method, true, a{"textDocument": doc, "position": at, "range": all, "newName": "other", "context": a{"diagnostics": []any{}, "includeDeclaration": true}, "options": a{}})
+		}
+		say("textDocument/didChange", false, a{"textDocument": a{"uri": doc["uri"], "version": 2}, "contentChanges": []any{a{"text": string(src) + "\n"}}})
+	}
+	say("workspace/symbol", true, a{"query": ""})
+	say("workspace/diagnostic", true, a{"previousResultIds": []any{}})
+	say("workspace/executeCommand", true, a{"command": "trammel.openSheet", "arguments": []any{a{"uri": "file://" + root + "/machines/slicer/pusher.axis.hcl", "axis": "pusher"}}})
+	say("workspace/didChangeWatchedFiles", false, a{"changes": []any{a{"uri": "file://" + outside + "/secret.axis.hcl", "type": 2}, a{"uri": "file:///etc/passwd", "type": 2}}})
+	say("shutdown", true, nil)
+	say("exit", false, nil)
+	return b.String()
 }

@@ -15,7 +15,8 @@ hook global BufSetOption filetype=trammel %{
     }
 }
 
-hook global WinSetOption filetype=trammel %{
+# Between § and not braces: one of the patterns has a single brace.
+hook global WinSetOption filetype=trammel %§
     lsp-enable-window
     lsp-inlay-hints-enable window
     add-highlighter window/trammel regions
@@ -24,8 +25,8 @@ hook global WinSetOption filetype=trammel %{
     add-highlighter window/trammel/text/ fill string
     add-highlighter window/trammel/text/ regex '"\h*[-+]?\d[^"\n$]*"' 0:value
     add-highlighter window/trammel/code default-region group
-    add-highlighter window/trammel/code/ regex '^\h*(\w+)\h*(?=\{|")' 1:keyword
+    add-highlighter window/trammel/code/ regex '^\h*(\w+)\h*(?=[{"])' 1:keyword
     add-highlighter window/trammel/code/ regex '^\h*(\w+)\h*=' 1:variable
     add-highlighter window/trammel/code/ regex '\b(true|false|null)\b' 0:value
     hook -once -always window WinSetOption filetype=.* %{ remove-highlighter window/trammel }
-}
+§

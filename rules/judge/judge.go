@@ -132,9 +132,16 @@ type Judge struct {
 // NewJudge returns a Judge by the rules of the book. Waivers are judged by the day
 // today. Fixes are solved for only where fixes is set.
 func (b *Rulebook) NewJudge(today time.Time, fixes bool) *Judge {
-	today = time.Date(today.Year(), today.Month(), today.Day(), 0, 0, 0, 0, time.UTC) // a waiver holds through its last day
-	return &Judge{Book: b, policies: policies{book: b, seen: map[*spec.Folder]*InForce{}}, Today: today, fixes: fixes}
+	return &Judge{Book: b, policies: policies{book: b, seen: map[*spec.Folder]*InForce{}}, Today: dayOf(today), fixes: fixes}
 }
+
+// dayOf is the day of a time, through which a waiver holds that has it as its last.
+func dayOf(t time.Time) time.Time {
+	return time.Date(t.Year(), t.Month(), t.Day(), 0, 0, 0, 0, time.UTC)
+}
+
+// On reports whether the Judge judges waivers by that day.
+func (j *Judge) On(day time.Time) bool { return j.Today.Equal(dayOf(day)) }
 
 // PolicyProblems lists what is wrong in a folder's own policies.
 func (j *Judge) PolicyProblems(f *spec.Folder) []spec.Problem {

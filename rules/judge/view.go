@@ -26,6 +26,7 @@ type View struct {
 	met      **spec.Value // where unread notes a move's unreadable value that was asked for
 	Digits   int          // that numbers are written with; 0: as few as usual
 	today    time.Time    // the day it is judged on
+	cites    bool         // a message says on which line something stands
 }
 
 // CarriedAxis is an axis this one carries.
@@ -254,6 +255,12 @@ func At(p spec.Place, file string) string {
 		return "line " + strconv.Itoa(int(p.Line))
 	}
 	return p.File + ":" + strconv.Itoa(int(p.Line))
+}
+
+// At is At for a message about the axis.
+func (v *View) At(p spec.Place) string {
+	v.cites = true
+	return At(p, v.Axis.Place.File)
 }
 
 // system finds in which units an axis is written: inch where more of its own

@@ -197,15 +197,24 @@ func (s *server) axes(ctx context.Context, r *root, dir string, docs []*doc, fou
 	all, source := r.files(dir)
 	names := r.related(all, docs)
 	reports := map[*doc]map[string]*judge.Report{}
+	var moved *judge.Report // the last one that was not made anew
 	look := run.Look{
 		Source: source,
 		Only:   func(file, _ string) bool { return byName[file] != nil },
+		Known: func(a *spec.Axis) *judge.Report {
+			d := byName[a.Place.File]
+			moved = s.known(d, a, broken[d])
+			return moved
+		},
 		Each: func(rep *judge.Report) {
 			d := byName[rep.View.Axis.Place.File]
 			if reports[d] == nil {
 				reports[d] = map[string]*judge.Report{}
 			}
-			reports[d][rep.View.Axis.Name] = keep(rep)
+			if rep != moved {
+				rep = keep(rep)
+			}
+			reports[d][rep.View.Axis.Name] = rep
 		},
 	}
 	sum := run.Files(s.Book, r.tree, names, s.options(ctx, false, look))
@@ -249,6 +258,23 @@ func (s *server) axes(ctx context.Context, r *root, dir string, docs []*doc, fou
 			found[d] = append(found[d], seen.items...)
 		}
 	}
+}
+
+// known is what was found of an axis that says what it said when it was judged last: with
+// most keys only one axis of a file says something else. One that is half typed, which
+// keeps what was last found of it, need not be judged either: its report says nothing. It
+// is nil where the axis is to be judged.
+func (s *server) known(d *doc, a *spec.Axis, broken bool) *judge.Report {
+	v := d.views[a.Name]
+	switch {
+	case v == nil || !v.rep.Judge.On(s.Today()):
+		return nil
+	case broken && (a.Broken || a.Unread) && d.seen[a.Name] != nil:
+		view := *v.rep.View
+		view.Axis = a
+		return &judge.Report{View: &view, Judge: v.rep.Judge}
+	}
+	return v.rep.Moved(a)
 }
 
 // keptAxes says which axes keep what was last found of them.

@@ -68,7 +68,7 @@ func TestHover(t *testing.T) {
 	t.Parallel()
 	dir := tree(t, "bakery", nil)
 	c := start(t, dir, modern)
-	c.open(pusher, screws, "house.policy.hcl", "machines/slicer/machine.axis.hcl")
+	c.open(pusher, screws, "house.policy.hcl", "machines/slicer/machine.axis.hcl", depositor)
 	for _, x := range []struct {
 		name, marked string
 		want         []string
@@ -81,6 +81,7 @@ func TestHover(t *testing.T) {
 		{pusher, `given.lo|af *`, []string{"given.loaf", "1.1"}},
 		{pusher, `axis "push|er"`, []string{"axis pusher", "passed", "Tightest"}},
 		{pusher, `  load| {`, []string{"What is moved"}},
+		{depositor, `service_life = "10| years"`, []string{"duty.service_life", "**life-margin**: Does the ball screw reach the required life?", "advice: at least 1.5", "Source", "trammel explain life-margin machines/depositor"}},
 		{screws, `lead                 = "20| mm"`, []string{"screw.lead", "0.787"}},
 		{screws, `screw "g20|x20"`, []string{"pusher", "root diameter"}},
 		{"house.policy.hcl", `rule "life-|margin"`, []string{"life", "advice: at least 1.5", "set at line 5", "Source"}},

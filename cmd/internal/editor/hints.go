@@ -39,7 +39,7 @@ const mostHint = 40
 func (s *server) inlayHints(ctx context.Context, p *inRange) (any, *wireError) {
 	out := []inlayHint{}
 	d := s.docs[p.TextDocument.URI]
-	if d == nil || !on(s.settings.InlayHints) {
+	if d == nil || !on(s.settings.InlayHints) || !strings.HasSuffix(d.name, spec.AxisSuffix) {
 		return out, nil
 	}
 	s.fresh(ctx, d)
@@ -103,7 +103,7 @@ func tightest(rep *judge.Report, q *mechanics.Quantity) string {
 func (s *server) codeLenses(ctx context.Context, p *inDocument) (any, *wireError) {
 	out := []codeLens{}
 	d := s.docs[p.TextDocument.URI]
-	if d == nil || !on(s.settings.CodeLens) {
+	if d == nil || !on(s.settings.CodeLens) || !strings.HasSuffix(d.name, spec.AxisSuffix) {
 		return out, nil
 	}
 	s.fresh(ctx, d)
@@ -152,14 +152,59 @@ func (s *server) semanticTokens(_ context.Context, p *inDocument) (any, *wireErr
 	if d == nil {
 		return map[string]any{"data": []int{}}, nil
 	}
+	return s.coloured(d, 0, len(d.text.src)), nil
+}
+
+// semanticTokensIn colours what is on the screen, and what stands in the same sections.
+func (s *server) semanticTokensIn(_ context.Context, p *inRange) (any, *wireError) {
+	d := s.docs[p.TextDocument.URI]
+	if d == nil {
+		return map[string]any{"data": []int{}}, nil
+	}
+	return s.coloured(d, d.text.offset(p.Range.Start, s.utf8), d.text.offset(p.Range.End, s.utf8)), nil
+}
+
+// coloured are the semantic tokens of the sections that have a byte of a stretch.
+func (s *server) coloured(d *doc, from, to int) map[string]any {
+	var list []*section
+	size := 0
+	for _, in := range d.outline().sections {
+		if in.at > to || in.at+len(in.src) < from {
+			continue
+		}
+		if in.colours == nil {
+			in.colours = s.coloursOf(in)
+		}
+		if size += len(in.colours); len(in.colours) > 0 {
+			list = append(list, in)
+		}
+	}
+	data := make([]int, 0, size)
+	last := 0 // the line of the last token
+	for _, in := range list {
+		n := len(data)
+		data = append(data, in.colours...)
+		line := d.text.position(in.at, true).Line
+		data[n] += line - last
+		last = line
+		for i := 0; i < len(in.colours); i += 5 {
+			last += in.colours[i]
+		}
+	}
+	return map[string]any{"data": data}
+}
+
+// coloursOf are the semantic tokens of a section.
+func (s *server) coloursOf(in *section) []int {
+	text := newText([]byte(in.src))
 	data := []int{}
 	last := position{}
 	put := func(from, to, kind int) {
 		for from < to {
-			start := d.text.position(from, s.utf8)
-			line, at := d.text.line(start.Line)
+			start := text.position(from, s.utf8)
+			line, at := text.line(start.Line)
 			end := min(to, at+len(line))
-			if n := d.text.position(end, s.utf8).Character - start.Character; n > 0 {
+			if n := text.position(end, s.utf8).Character - start.Character; n > 0 {
 				char := start.Character
 				if start.Line == last.Line {
 					char -= last.Character
@@ -168,20 +213,20 @@ func (s *server) semanticTokens(_ context.Context, p *inDocument) (any, *wireErr
 				last = start
 			}
 			next := start.Line + 1
-			if next >= len(d.text.lines) {
+			if next >= len(text.lines) {
 				return
 			}
-			from = max(end, d.text.lines[next])
+			from = max(end, text.lines[next])
 		}
 	}
 	c := &colours{kinds: map[int]int{}}
-	c.of(d.outline().file)
-	for i, t := range d.outline().tokens {
-		if kind, ok := c.kind(d.outline().tokens, i); ok {
-			put(t.Range.Start.Byte, t.Range.End.Byte, kind)
+	c.of(in.file)
+	for i, t := range in.tokens {
+		if kind, ok := c.kind(in.tokens, i); ok {
+			put(t.Range.Start.Byte-in.at, t.Range.End.Byte-in.at, kind)
 		}
 	}
-	return map[string]any{"data": data}, nil
+	return data
 }
 
 // colours knows what names are, by their first byte.
@@ -237,5 +282,5 @@ func (c *colours) kind(all hclsyntax.Tokens, i int) (int, bool) {
 
 // semanticLegend names the kinds for the client.
 func semanticLegend() map[string]any {
-	return map[string]any{"legend": map[string]any{"tokenTypes": tokenKinds, "tokenModifiers": []string{}}, "full": true}
+	return map[string]any{"legend": map[string]any{"tokenTypes": tokenKinds, "tokenModifiers": []string{}}, "full": true, "range": true}
 }

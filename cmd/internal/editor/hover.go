@@ -84,11 +84,33 @@ func (s *server) hover(ctx context.Context, p *atPosition) (any, *wireError) {
 		n.from, n.to = b.start, b.open
 		s.aboutBlock(d, b, n)
 	}
+	s.aboutFindings(d, at, n)
 	if len(n.lines) == 0 {
 		return nil, nil
 	}
 	r := s.span(d.text, n.from, n.to)
 	return hover{s.markup(n), &r}, nil
+}
+
+// aboutFindings tells of the rules of what is found at a byte: few editors show a page that
+// a finding names.
+func (s *server) aboutFindings(d *doc, at int, n *note) {
+	told := map[string]bool{}
+	for i := range d.found {
+		it := &d.found[i]
+		if it.notJudged || at < it.from || it.to < at || told[it.Rule] || s.Book.ByName(it.Rule) == nil {
+			continue
+		}
+		if len(n.lines) == 0 {
+			n.from, n.to = it.from, it.to
+		} else {
+			n.say("")
+		}
+		told[it.Rule] = true
+		s.aboutRule(d, it.Rule, n)
+		n.say("")
+		n.say("More: trammel explain %s %s", it.Rule, s.words(path.Dir(d.name)))
+	}
 }
 
 // aboutAttr tells of an attribute: of what its value refers to, or of its field.

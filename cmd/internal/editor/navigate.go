@@ -479,16 +479,18 @@ func (s *server) folding(_ context.Context, p *inDocument) (any, *wireError) {
 			out = append(out, foldingRange{StartLine: first, EndLine: last, Kind: "comment"})
 		}
 	}
-	for _, t := range o.tokens {
-		if t.Type != hclsyntax.TokenComment {
-			continue
+	for _, in := range o.sections {
+		for _, t := range in.tokens {
+			if t.Type != hclsyntax.TokenComment {
+				continue
+			}
+			n := line(t.Range.Start.Byte)
+			if first < 0 || n != last+1 {
+				flush()
+				first = n
+			}
+			last = n
 		}
-		n := line(t.Range.Start.Byte)
-		if first < 0 || n != last+1 {
-			flush()
-			first = n
-		}
-		last = n
 	}
 	flush()
 	return out, nil

@@ -5,7 +5,6 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/hashicorp/hcl/v2"
 	"github.com/hashicorp/hcl/v2/hclsyntax"
 
 	"trammel/spec"
@@ -14,8 +13,8 @@ import (
 // An outline is what stands where in a text. It is made of tokens, not of a parsed file:
 // a text that is being written has no whole syntax most of the time.
 type outline struct {
-	file   *node
-	tokens hclsyntax.Tokens
+	file     *node
+	sections []*section
 }
 
 // A node is a block, or the file as a whole.
@@ -50,10 +49,8 @@ type word struct {
 const maxDeep = 8
 
 func outlineOf(name string, src []byte) *outline {
-	tokens, _ := hclsyntax.LexConfig(src, name, hcl.InitialPos)
-	o := &outline{tokens: tokens, file: &node{end: len(src), block: fileBlock(name)}}
-	p := &outliner{src: src, rest: tokens}
-	p.body(o.file, 0)
+	o := &outline{sections: []*section{newSection(name, src, 0)}}
+	o.join(name, len(src))
 	return o
 }
 
@@ -312,7 +309,11 @@ func (a *attr) references() (out []reference) {
 // outline is that of the file as it is being written.
 func (d *doc) outline() *outline {
 	if d.lined != d.text {
-		d.lines, d.lined = outlineOf(d.name, d.text.src), d.text
+		if d.lined = d.text; len(d.text.src) > spec.MaxFileSize {
+			d.lines = outlineOf(d.name, nil) // nor does anybody read it
+		} else {
+			d.lines = d.outlineFrom(d.lines)
+		}
 	}
 	return d.lines
 }

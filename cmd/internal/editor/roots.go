@@ -1,6 +1,7 @@
 package editor
 
 import (
+	"encoding/json"
 	"maps"
 	"net/url"
 	"path"
@@ -17,6 +18,7 @@ import (
 // A root is one tree with what is known of it.
 type root struct {
 	dir       string // absolute, links resolved
+	named     string // the same as the client names it, who may have come by a link
 	tree      *spec.Tree
 	open      map[string]*doc // by name below the root
 	texts     map[string]*text
@@ -142,7 +144,7 @@ func (s *server) rootFor(full string) *root {
 		s.log.Printf("%s: %v", at, err)
 		return nil
 	}
-	r := &root{dir: at, tree: spec.NewTree(base), open: map[string]*doc{}, first: map[*doc]bool{}}
+	r := &root{dir: at, named: at, tree: spec.NewTree(base), open: map[string]*doc{}, first: map[*doc]bool{}}
 	s.Prepare(at, r.tree)
 	r.forget(".")
 	s.roots[at] = r
@@ -181,7 +183,7 @@ func (r *root) uri(name string) string {
 	if d := r.open[name]; d != nil {
 		return d.uri
 	}
-	return uriOf(filepath.Join(r.dir, filepath.FromSlash(name)))
+	return uriOf(filepath.Join(r.named, filepath.FromSlash(name)))
 }
 
 func (s *server) didOpen(p *struct {
@@ -196,6 +198,7 @@ func (s *server) didOpen(p *struct {
 	if !ok || !spec.IsSpec(full) {
 		return failed(invalidParams, "%s is not a spec file of this computer", uri)
 	}
+	named := full
 	full = real(full)
 	r := s.rootFor(full)
 	if r == nil {
@@ -205,9 +208,14 @@ func (s *server) didOpen(p *struct {
 	if err != nil || !filepath.IsLocal(rel) {
 		return failed(invalidParams, "%s lies outside %s", uri, r.dir)
 	}
+	if base, same := strings.CutSuffix(named, string(filepath.Separator)+rel); same && len(r.open) == 0 {
+		r.named = base
+	}
 	d := &doc{uri: uri, name: filepath.ToSlash(rel), root: r, version: p.TextDocument.Version, stale: true}
-	if r.open[d.name] != nil {
-		return failed(invalidParams, "%s is open already", uri)
+	if had := r.open[d.name]; had != nil && had.uri != uri {
+		return failed(invalidParams, "%s is open already as %s", uri, had.uri)
+	} else if had != nil {
+		s.drop(had) // the client has read it anew
 	}
 	s.rescan(r)
 	if scopeFile(d.name) {
@@ -366,6 +374,20 @@ func (s *server) didChange(p *struct {
 	return nil
 }
 
+// lose forgets a file of which a change could not be read: its text is not known any more.
+func (s *server) lose(raw json.RawMessage) {
+	var p struct {
+		TextDocument struct {
+			URI string `json:"uri"`
+		} `json:"textDocument"`
+	}
+	_ = json.Unmarshal(raw, &p) // as far as it can be read
+	if d := s.docs[p.TextDocument.URI]; d != nil {
+		s.log.Printf("%s is looked at no more until it is opened again", d.uri)
+		s.drop(d)
+	}
+}
+
 func (s *server) didSave(p *inDocument) *wireError {
 	if d := s.docs[p.TextDocument.URI]; d != nil {
 		s.rescan(d.root)
@@ -374,10 +396,20 @@ func (s *server) didSave(p *inDocument) *wireError {
 	return nil
 }
 
+// forgetModels has the axes judged again that name models, wherever those lie.
+func (r *root) forgetModels() {
+	r.tree.ForgetModels()
+	r.state++
+	for _, d := range r.open {
+		d.stale = d.stale || strings.HasSuffix(d.name, spec.AxisSuffix)
+	}
+}
+
 // rescan looks for changes on disk, where the client does not say that there are some.
 func (s *server) rescan(r *root) {
 	if !s.watched {
 		r.forget(".")
+		r.forgetModels()
 		r.index.touch(r, "")
 	}
 }
@@ -416,7 +448,11 @@ func (s *server) didChangeFiles(p *struct {
 		full = real(full)
 		for _, r := range s.roots {
 			rel, err := filepath.Rel(r.dir, full)
-			if err == nil && filepath.IsLocal(rel) && r.open[filepath.ToSlash(rel)] == nil {
+			switch {
+			case err != nil || !filepath.IsLocal(rel) || r.open[filepath.ToSlash(rel)] != nil:
+			case spec.IsModel(rel):
+				r.forgetModels()
+			default:
 				r.changed(filepath.ToSlash(rel))
 			}
 		}

@@ -321,9 +321,15 @@ func answers[P any](f func(*server, context.Context, *P) (any, *wireError)) hand
 
 // hears makes the handler of a notification.
 func hears[P any](f func(*server, *P) *wireError) handler {
+	return hearsOr(func(*server, json.RawMessage) {}, f)
+}
+
+// hearsOr is hears with what is done where the parameters cannot be read.
+func hearsOr[P any](lost func(*server, json.RawMessage), f func(*server, *P) *wireError) handler {
 	return handler{note: true, do: func(s *server, _ context.Context, raw json.RawMessage) (any, *wireError) {
 		p, err := paramsOf[P](raw)
 		if err != nil {
+			lost(s, raw)
 			return nil, err
 		}
 		return nil, f(s, p)
@@ -351,33 +357,34 @@ func init() {
 		"exit":        hears((*server).exit),
 
 		"textDocument/didOpen":                hears((*server).didOpen),
-		"textDocument/didChange":              hears((*server).didChange),
+		"textDocument/didChange":              hearsOr((*server).lose, (*server).didChange),
 		"textDocument/didSave":                hears((*server).didSave),
 		"textDocument/didClose":               hears((*server).didClose),
 		"workspace/didChangeWatchedFiles":     hears((*server).didChangeFiles),
 		"workspace/didChangeConfiguration":    hears((*server).didConfigure),
 		"workspace/didChangeWorkspaceFolders": hears((*server).didChangeFolders),
 
-		"textDocument/diagnostic":          answers((*server).pull),
-		"workspace/diagnostic":             answers((*server).pullMachines),
-		"textDocument/hover":               answers((*server).hover),
-		"textDocument/codeAction":          answers((*server).codeActions),
-		"textDocument/completion":          answers((*server).completion),
-		"textDocument/definition":          answers((*server).definition),
-		"textDocument/references":          answers((*server).references),
-		"textDocument/prepareRename":       answers((*server).prepareRename),
-		"textDocument/rename":              answers((*server).rename),
-		"textDocument/documentSymbol":      answers((*server).documentSymbols),
-		"workspace/symbol":                 answers((*server).workspaceSymbols),
-		"textDocument/formatting":          answers((*server).formatting),
-		"textDocument/foldingRange":        answers((*server).folding),
-		"textDocument/selectionRange":      answers((*server).selection),
-		"textDocument/inlayHint":           answers((*server).inlayHints),
-		"textDocument/codeLens":            answers((*server).codeLenses),
-		"workspace/executeCommand":         answers((*server).execute),
-		"textDocument/documentLink":        answers((*server).links),
-		"documentLink/resolve":             answers((*server).follow),
-		"textDocument/semanticTokens/full": answers((*server).semanticTokens),
+		"textDocument/diagnostic":           answers((*server).pull),
+		"workspace/diagnostic":              answers((*server).pullMachines),
+		"textDocument/hover":                answers((*server).hover),
+		"textDocument/codeAction":           answers((*server).codeActions),
+		"textDocument/completion":           answers((*server).completion),
+		"textDocument/definition":           answers((*server).definition),
+		"textDocument/references":           answers((*server).references),
+		"textDocument/prepareRename":        answers((*server).prepareRename),
+		"textDocument/rename":               answers((*server).rename),
+		"textDocument/documentSymbol":       answers((*server).documentSymbols),
+		"workspace/symbol":                  answers((*server).workspaceSymbols),
+		"textDocument/formatting":           answers((*server).formatting),
+		"textDocument/foldingRange":         answers((*server).folding),
+		"textDocument/selectionRange":       answers((*server).selection),
+		"textDocument/inlayHint":            answers((*server).inlayHints),
+		"textDocument/codeLens":             answers((*server).codeLenses),
+		"workspace/executeCommand":          answers((*server).execute),
+		"textDocument/documentLink":         answers((*server).links),
+		"documentLink/resolve":              answers((*server).follow),
+		"textDocument/semanticTokens/full":  answers((*server).semanticTokens),
+		"textDocument/semanticTokens/range": answers((*server).semanticTokensIn),
 	}
 }
 
@@ -464,7 +471,7 @@ func (s *server) initialized(*nothing) *wireError {
 	}
 	s.watched = true
 	var watchers []map[string]string
-	for _, suffix := range []string{spec.AxisSuffix, spec.PartsSuffix, spec.PolicySuffix} {
+	for _, suffix := range []string{spec.AxisSuffix, spec.PartsSuffix, spec.PolicySuffix, ".[sS][tT][eE][pP]", ".[sS][tT][pP]"} {
 		watchers = append(watchers, map[string]string{"globPattern": "**/*" + suffix})
 	}
 	s.ask("client/registerCapability", map[string]any{"registrations": []any{map[string]any{

@@ -68,6 +68,8 @@ func TestLifeCycle(t *testing.T) {
 		{"before initialize", framed(hoverRequest, initializeRequest), []string{`"h" -32002`, "1 ok"}, false},
 		{"notification before initialize", framed(`{"jsonrpc":"2.0","method":"textDocument/didOpen","params":{}}`, initializeRequest), []string{"1 ok"}, false},
 		{"twice", framed(initializeRequest, initializeRequest), []string{"1 ok", "1 -32600"}, false},
+		{"shut down twice", framed(initializeRequest, shutdownRequest, strings.Replace(shutdownRequest, ":2", ":3", 1), exitNote), []string{"1 ok", "2 ok", "3 -32600"}, true},
+		{"no folders and no capabilities", framed(`{"jsonrpc":"2.0","id":1,"method":"initialize","params":{"processId":null,"rootUri":null,"workspaceFolders":null,"capabilities":null,"initializationOptions":[]}}`), []string{"1 ok"}, false},
 		{"after shutdown", framed(initializeRequest, shutdownRequest, hoverRequest, exitNote), []string{"1 ok", "2 ok", `"h" -32600`}, true},
 		{"wrong JSON", framed(`{"jsonrpc":`, initializeRequest), []string{"null -32700", "1 ok"}, false},
 		{"no object", framed(`[]`, `7`, `null`, initializeRequest), []string{"null -32600", "null -32600", "null -32600", "1 ok"}, false},

@@ -46,12 +46,13 @@ type Kind interface{ kind() }
 // Look is a run for somebody who looks at each axis, or at some, or at text that is not
 // in the tree.
 type Look struct {
-	Each   func(*judge.Report)          // called for each axis, by several goroutines at once; the report's View is good during the call only
-	Source map[string][]byte            // content of axis files that is not read from the tree
-	Only   func(file, axis string) bool // which axes of the files are judged; nil: all
-	Units  *unit.System                 // in which findings are written; nil: those each axis is written in
-	Bare   bool                         // nothing is said of parts, policies and machines: whoever looks asks ScopeOf
-	Lean   bool                         // of each axis the summary keeps counts only, so that memory does not grow with what is found: Each has seen the rest
+	Each   func(*judge.Report)            // called for each axis, by several goroutines at once; the report's View is good during the call only
+	Source map[string][]byte              // content of axis files that is not read from the tree
+	Only   func(file, axis string) bool   // which axes of the files are judged; nil: all
+	Known  func(*spec.Axis) *judge.Report // what is known of an axis that carries no other, as judging it would say it; nil, or it gives nil: it is judged
+	Units  *unit.System                   // in which findings are written; nil: those each axis is written in
+	Bare   bool                           // nothing is said of parts, policies and machines: whoever looks asks ScopeOf
+	Lean   bool                           // of each axis the summary keeps counts only, so that memory does not grow with what is found: Each has seen the rest
 }
 
 // Remember is a run that takes over what earlier ones found.
@@ -526,7 +527,13 @@ func (r *runner) axes(w *worker, f *folderAxes, name string, src []byte, p *spec
 			r.enter(f, a, m, inListed, false)
 			continue
 		}
-		rep := r.judge.JudgeCarrier(w.bench, a, nil, list == nil)
+		var rep *judge.Report
+		if r.look.Known != nil {
+			rep = r.look.Known(a)
+		}
+		if rep == nil {
+			rep = r.judge.JudgeCarrier(w.bench, a, nil, list == nil)
+		}
 		m.take(rep.View.Calc, a)
 		r.enter(f, a, m, true, true)
 		r.record(res, rep)
