@@ -7,7 +7,7 @@ FINDINGS ?= 3000
 
 export CGO_ENABLED = 0
 
-.PHONY: all build dist test long race vet systems lint rule golden docs bench fuzz reference fixes mutation clean
+.PHONY: all build dist test long race vet systems lint rule golden docs bench engine fuzz reference fixes mutation clean
 
 all: build vet lint test
 
@@ -64,6 +64,10 @@ docs:
 
 bench:
 	$(GO) test -run '^$$' -bench . -benchmem ./...
+
+# Six rules against a general policy engine: the answers, then the time.
+engine:
+	cd testdata/engine && $(GO) test -count=1 -v -bench .
 
 # Go fuzzes one target at a time, so each package lists its targets.
 fuzz:
