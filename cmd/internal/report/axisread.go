@@ -188,21 +188,35 @@ func (r *lineReader) skipText() {
 
 // number reads a number that a float64 holds.
 func (r *lineReader) number() {
-	n := 0
-	for n < len(r.line) && (r.line[n]-'0' < 10 || bytes.IndexByte([]byte("+-.eE"), r.line[n]) >= 0) {
+	from := r.line
+	r.has("-")
+	zero := len(r.line) > 0 && r.line[0] == '0'
+	n := r.digits()
+	ok := n == 1 || n > 1 && !zero
+	if r.has(".") {
+		ok = r.digits() > 0 && ok
+	}
+	power := r.has("e") || r.has("E")
+	if power {
+		_ = r.has("+") || r.has("-")
+		ok = r.digits() > 0 && ok
+	}
+	if ok && (power || n > 300) {
+		_, err := strconv.ParseFloat(string(from[:len(from)-len(r.line)]), 64)
+		ok = err == nil
+	}
+	if !ok {
+		r.fail()
+	}
+}
+
+// digits skips digits and counts them.
+func (r *lineReader) digits() (n int) {
+	for n < len(r.line) && r.line[n]-'0' < 10 {
 		n++
 	}
-	digits := r.line[:n]
 	r.line = r.line[n:]
-	if !json.Valid(digits) {
-		r.fail()
-		return
-	}
-	if n > 300 || bytes.ContainsAny(digits, "eE") {
-		if _, err := strconv.ParseFloat(string(digits), 64); err != nil {
-			r.fail()
-		}
-	}
+	return n
 }
 
 // value reads what a quantity may be: a number, a word.

@@ -6,7 +6,9 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"os"
 	"reflect"
+	"runtime"
 	"strings"
 	"testing"
 
@@ -33,6 +35,11 @@ func TestManyAxes(t *testing.T) {
 		defer all.Close()
 		if (all.aside.file != nil) != (aside == 1) {
 			t.Fatal("nothing is put aside")
+		}
+		if aside == 1 && runtime.GOOS != "windows" {
+			if _, err := os.Lstat(all.aside.file.Name()); err == nil {
+				t.Error("the file has a name")
+			}
 		}
 		if err := JSON(&b, &Run{Summary: &run.Summary{Axes: n}}, all, s); err != nil {
 			t.Fatal(err)
