@@ -81,9 +81,6 @@ func (s *Axes) sort() {
 
 // each calls do with the text of each axis, which is good until the next.
 func (s *Axes) each(do func(text []byte) error) error {
-	if s.err != nil {
-		return s.err
-	}
 	var buf []byte
 	for i := range s.list {
 		k := &s.list[i]
@@ -132,7 +129,7 @@ func (a *aside) add(text []byte) (at int64, err error) {
 }
 
 func noRoom(err error) error {
-	return fmt.Errorf("the folder of temporary files has no room for the axes: %w; name another with TMPDIR, or leave out --quantities", err)
+	return fmt.Errorf("the axes cannot be put into a temporary file: %w; name a folder with room by TMPDIR, or leave out --quantities", err)
 }
 
 // ReadAt reads one text: none is partly in the file.

@@ -338,6 +338,9 @@ type jsonUnlock struct {
 // JSON writes everything a run found as one document, piece by piece. share is nil unless
 // the run was one of several that Merge puts together.
 func JSON(w io.Writer, run *Run, axes *Axes, share *Share) error {
+	if axes.err != nil {
+		return axes.err // before anything is written
+	}
 	axes.sort()
 	d := &jsonDocument{w: bufio.NewWriterSize(w, 1<<16)}
 	d.field("{", "schema", CheckSchema)

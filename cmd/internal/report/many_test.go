@@ -72,13 +72,28 @@ func TestManyAxes(t *testing.T) {
 	}
 }
 
+// Where there is no room for the axes nothing is written, and it is said what to do.
+func TestNoRoomForAxes(t *testing.T) {
+	defer func(was int) { asideFrom = was }(asideFrom)
+	asideFrom = 1
+	for _, name := range []string{"TMPDIR", "TMP", "TEMP"} {
+		t.Setenv(name, t.TempDir()+"/nothing")
+	}
+	var b bytes.Buffer
+	all := kept(strange()...)
+	defer all.Close()
+	if err := JSON(&b, invented(), all, nil); err == nil || b.Len() > 0 || !strings.Contains(err.Error(), "TMPDIR") {
+		t.Errorf("%v, and written was %q", err, b.String())
+	}
+}
+
 // strange axes have texts and numbers that JSON writes in ways of its own.
 func strange() (out []*Axis) {
 	x := func(x float64) *float64 { return &x }
 	at := &jsonPlace{File: "a b/ü.axis.hcl", Line: 1, Column: 2, EndLine: 3, EndColumn: 4, Byte: 5, EndByte: 6}
 	for i, s := range []string{"", "a\"b\\c", "\x00\x1f\x7f\u0080\u2028\u202e\ufeff", "\xff\xc3", "<a href=\"&\">", "##[group]x ##vso[", "#", "°·²₁ \U0001f600e\u0301", "\t\r\n"} {
 		a := &Axis{Axis: s, Machine: s, Place: at, Moves: []string{s, "x"}, Rules: []jsonRule{
-			{Rule: s, State: "passed", Use: x(1e-7), Fit: true, Of: s, Value: "unlimited", Limit: -0.0, Unit: s, Sense: s, Why: s, Missing: []jsonMissing{{s, nil}, {s, at}}},
+			{Rule: s, State: "passed", Use: x(1e-7), Fit: true, Of: s, Value: "unlimited", Limit: math.Copysign(0, -1), Unit: s, Sense: s, Why: s, Missing: []jsonMissing{{s, nil}, {s, at}}},
 			{Rule: "r", State: "failed", Value: 1e21, Limit: 123456789.123}}, sortKey: at.place()}
 		if i%2 == 0 {
 			a.Quantities = []jsonQuantity{{Name: s, Title: s, Unit: s, Value: s, Low: x(math.SmallestNonzeroFloat64), High: x(-math.MaxFloat64), Text: s, Texts: []string{"", s}, Origin: s, Place: at,
