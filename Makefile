@@ -7,7 +7,7 @@ FINDINGS ?= 3000
 
 export CGO_ENABLED = 0
 
-.PHONY: all build dist test long race vet systems lint rule golden docs bench fuzz reference fixes mutation clean
+.PHONY: all build dist test long race vet systems lint rule golden docs bench engine cluster fuzz reference fixes mutation clean
 
 all: build vet lint test
 
@@ -64,6 +64,14 @@ docs:
 
 bench:
 	$(GO) test -run '^$$' -bench . -benchmem ./...
+
+# Six rules against a general policy engine: the answers, then the time.
+engine:
+	cd testdata/engine && $(GO) test -count=1 -v -bench .
+
+# The manifest of docs/many-machines.md against the published types of its API.
+cluster:
+	cd testdata/cluster && $(GO) test -count=1 -v .
 
 # Go fuzzes one target at a time, so each package lists its targets.
 fuzz:

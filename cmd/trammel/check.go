@@ -14,7 +14,6 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"sync"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -146,6 +145,7 @@ func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out
 		return err
 	}
 	defer closeGit()
+	defer r.axes.Close()
 	for _, j := range r.jobs {
 		if o.seen != nil {
 			o.seen(j)
@@ -190,12 +190,11 @@ type checkRun struct {
 	part   *share // nil for a whole check
 	jobs   []*job
 
-	wantAxes, quantities bool // of the axes, beside what was found
-	total                *run.Summary
-	verdicts             *baseline.Verdicts
-	expecting            expecting
-	mu                   sync.Mutex
-	axes                 []*report.Axis
+	quantities bool // of the axes are wanted
+	total      *run.Summary
+	verdicts   *baseline.Verdicts
+	expecting  expecting
+	axes       *report.Axes // nil where no form shows them
 }
 
 func (o *checkOptions) fromGit() bool { return o.staged || o.at != "" || o.since != "" }
@@ -222,7 +221,7 @@ func (o *checkOptions) read(ctx context.Context, out, errOut io.Writer) (*checkR
 	if o.noQuantities && o.askQuantities {
 		return nil, errors.New("--quantities and --no-quantities contradict each other; give one")
 	}
-	r.wantAxes, r.quantities = r.show.needs(needsAxes), !o.noQuantities && r.show.needs(needsQuantities)
+	r.axes, r.quantities = r.show.keep(), !o.noQuantities && r.show.needs(needsQuantities)
 	r.part, err = o.parseShare(r.show.outputs)
 	return r, err
 }
@@ -350,17 +349,12 @@ func (r *checkRun) options(j *job, progress *progress) run.Options {
 	if r.part != nil {
 		opt.Owns = r.part.owns
 	}
-	if r.wantAxes {
+	if r.axes != nil {
 		opt.Note = func(rep *judge.Report) any { return report.AxisOf(rep, r.quantities) }
 		opt.Noted = func(note any) {
 			a := note.(*report.Axis)
 			a.Show(j.Show)
-			if r.show.axes() == report.PackedAxes {
-				a.Pack()
-			}
-			r.mu.Lock()
-			r.axes = append(r.axes, a)
-			r.mu.Unlock()
+			r.axes.Add(a)
 		}
 	}
 	return opt
@@ -371,7 +365,7 @@ func (r *checkRun) cachedOf(j *job, fixes bool) *cache.Store {
 	if r.noCache || r.fromGit() || r.known != "" || r.expect || j.unsaved || j.only != nil || len(j.files) < fewFiles && modelBytes(j) < manyModelBytes {
 		return nil
 	}
-	return openStore(r.errOut, roots(r.jobs), j.root, strings.Join(j.dirs, "\x00"), fmt.Sprint(fixes, r.wantAxes, r.quantities), r.share)
+	return openStore(r.errOut, roots(r.jobs), j.root, strings.Join(j.dirs, "\x00"), fmt.Sprint(fixes, r.axes != nil, r.quantities), r.share)
 }
 
 // nameInTree is the name below its root of a file as it is shown.

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"os"
 
 	"github.com/spf13/cobra"
 
@@ -48,11 +49,24 @@ func runMerge(ctx context.Context, o pageOptions, args []string, out io.Writer) 
 	if len(args) > maxShares {
 		return fmt.Errorf("%d files found; a split check has at most %d parts", len(args), maxShares)
 	}
+	axes := show.keep()
+	defer axes.Close()
 	var all *report.Merged
+	var files []*os.File // axes are read again when they are written
+	defer func() {
+		for _, f := range files {
+			_ = f.Close()
+		}
+	}()
 	err = until(ctx, func() error {
 		var parts []*report.Part
 		for _, name := range args {
-			p, err := readShare(name, show.axes())
+			f, err := atomicfile.Open(name)
+			if err != nil {
+				return fmt.Errorf("%s: %w", name, atomicfile.Reason(err))
+			}
+			files = append(files, f)
+			p, err := report.ReadShare(f, axes)
 			if err != nil {
 				return fmt.Errorf("%s: %w", name, err)
 			}
@@ -69,19 +83,9 @@ func runMerge(ctx context.Context, o pageOptions, args []string, out io.Writer) 
 	}
 	all.Waived = o.waived
 	result := status(&all.Run, show.level, show.unjudged)
-	page := &page{run: &all.Run, axes: all.Axes, meta: report.Meta{Version: version(), Name: all.Name, FailAt: show.level, Exit: exitOf(result)}}
+	page := &page{run: &all.Run, axes: axes, meta: report.Meta{Version: version(), Name: all.Name, FailAt: show.level, Exit: exitOf(result)}}
 	if err := writeAll(ctx, show.outputs, page, show.colored, out, nil); err != nil {
 		return err
 	}
 	return result
-}
-
-// readShare reads the file of one part.
-func readShare(name string, axes report.AxesAs) (*report.Part, error) {
-	f, err := atomicfile.Open(name)
-	if err != nil {
-		return nil, atomicfile.Reason(err)
-	}
-	defer f.Close()
-	return report.ReadShare(f, axes)
 }

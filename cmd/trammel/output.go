@@ -74,15 +74,12 @@ func (s *showing) needs(n need) bool {
 	return slices.ContainsFunc(s.outputs, func(w output[*page]) bool { return w.form.needs >= n })
 }
 
-// axes says what the forms show of the axes.
-func (s *showing) axes() report.AxesAs {
-	switch {
-	case !s.needs(needsAxes):
-		return report.NoAxes
-	case slices.ContainsFunc(s.outputs, func(w output[*page]) bool { return w.form.needs == needsAxes }):
-		return report.WholeAxes
+// keep is for what the forms show of the axes; nil for nothing.
+func (s *showing) keep() *report.Axes {
+	if !s.needs(needsAxes) {
+		return nil
 	}
-	return report.PackedAxes // the other form that shows them is JSON
+	return report.NewAxes(s.needs(needsQuantities))
 }
 
 func failLevel(word string) (judge.Severity, bool, error) {
@@ -126,7 +123,7 @@ func useColor(option string, out io.Writer) (bool, error) {
 // A page is what is written in the forms of check.
 type page struct {
 	run   *report.Run
-	axes  []*report.Axis
+	axes  *report.Axes  // nil where no form shows them
 	share *report.Share // nil for a whole check
 	meta  report.Meta
 }

@@ -6,7 +6,6 @@ import (
 	"encoding/json"
 	"io"
 	"math"
-	"sort"
 
 	"trammel/cmd/internal/sanitize"
 	"trammel/rules"
@@ -95,27 +94,6 @@ type Axis struct {
 	Rules      []jsonRule     `json:"rules"`
 	Quantities []jsonQuantity `json:"quantities,omitzero"`
 	sortKey    spec.Place
-	text       []byte // of the whole, once packed
-}
-
-// Pack turns the axis into its text, which takes a fraction of the memory: JSON can be
-// written of it then, and nothing else.
-func (a *Axis) Pack() {
-	if text, err := a.encoded(); err == nil {
-		*a = Axis{sortKey: a.sortKey, text: text}
-	}
-}
-
-// encoded is the axis as JSON on one line.
-func (a *Axis) encoded() ([]byte, error) {
-	if a.text != nil {
-		return a.text, nil
-	}
-	var b bytes.Buffer
-	enc := json.NewEncoder(sanitize.JSON(&b))
-	enc.SetEscapeHTML(false)
-	err := enc.Encode(a)
-	return bytes.Clone(bytes.TrimSuffix(b.Bytes(), []byte("\n"))), err
 }
 
 // AxisOf takes from a report what the JSON says of the axis. Without
@@ -357,77 +335,111 @@ type jsonUnlock struct {
 	Judged  int        `json:"judged"`
 }
 
-// JSON writes everything a run found as one document. share is nil unless the
-// run was one of several that Merge puts together.
-func JSON(w io.Writer, run *Run, axes []*Axis, share *Share) error {
-	sort.Slice(axes, func(i, k int) bool { return spec.ComparePlaces(axes[i].sortKey, axes[k].sortKey) < 0 })
-	findings := []jsonFinding{}
-	counts := map[string]int{"error": 0, "warning": 0, "note": 0}
-	waived := 0
-	for i := range run.Findings {
-		f := &run.Findings[i]
-		jf := findingJSON(f)
-		if jf.Waived != nil {
-			waived++
-		} else {
-			counts[jf.Severity]++
-		}
-		findings = append(findings, jf)
+// JSON writes everything a run found as one document, piece by piece. share is nil unless
+// the run was one of several that Merge puts together.
+func JSON(w io.Writer, run *Run, axes *Axes, share *Share) error {
+	if axes.err != nil {
+		return axes.err // before anything is written
 	}
-	gaps := []jsonGap{}
-	for _, g := range run.MissingInputs {
-		gaps = append(gaps, jsonGap{g.Machine, g.Axis, g.Missing, g.Why, placeJSON(g.Place), g.Rules})
+	axes.sort()
+	d := &jsonDocument{w: bufio.NewWriterSize(w, 1<<16)}
+	d.field("{", "schema", CheckSchema)
+	d.field(",", "summary", counted(run))
+	list(d, "findings", run.Findings, func(f *judge.Finding) any { return findingJSON(f) })
+	list(d, "not_judged", run.MissingInputs, func(g *judge.MissingInput) any {
+		return jsonGap{g.Machine, g.Axis, g.Missing, g.Why, placeJSON(g.Place), g.Rules}
+	})
+	list(d, "shortest_lists", run.NextInputs, func(u *judge.NextInputs) any {
+		return jsonUnlock{u.Machine, u.Axis, placeJSON(u.Place), u.Waiting, u.Lines, u.Judged}
+	})
+	if share != nil {
+		d.field(",", "share", share)
 	}
-	unlocks := []jsonUnlock{}
-	for _, u := range run.NextInputs {
-		unlocks = append(unlocks, jsonUnlock{u.Machine, u.Axis, placeJSON(u.Place), u.Waiting, u.Lines, u.Judged})
-	}
-	// The axes are most of it. They are written one by one.
-	var head bytes.Buffer
-	enc := json.NewEncoder(sanitize.JSON(&head))
-	enc.SetIndent("", "  ")
-	enc.SetEscapeHTML(false)
-	err := enc.Encode(struct {
-		Schema   string        `json:"schema"`
-		Summary  any           `json:"summary"`
-		Findings []jsonFinding `json:"findings"`
-		Gaps     []jsonGap     `json:"not_judged"`
-		Unlocks  []jsonUnlock  `json:"shortest_lists"`
-		Share    *Share        `json:"share,omitempty"`
-		Axes     []*Axis       `json:"axes"`
-	}{CheckSchema, map[string]int{
-		"axes": run.Axes, "judged": run.Judged, "not_judged": run.Unjudged,
-		"errors": counts["error"], "warnings": counts["warning"], "notes": counts["note"], "waived": waived,
-	}, findings, gaps, unlocks, share, []*Axis{}})
-	if err != nil {
-		return err
-	}
-	const end = "]\n}\n"
-	buf := bufio.NewWriter(w)
-	buf.Write(bytes.TrimSuffix(head.Bytes(), []byte(end)))
-	for i, a := range axes {
-		text, err := a.encoded()
-		if err != nil {
-			return err
-		}
-		if i > 0 {
-			buf.WriteByte(',')
-		}
-		buf.WriteString("\n    ")
-		if run.Axes <= ManyAxes {
-			head.Reset()
-			if err := json.Indent(&head, text, "    ", "  "); err != nil {
+	d.begin("axes")
+	d.fail(axes.each(func(text []byte) error {
+		if run.Axes <= ManyAxes && share == nil {
+			d.buf.Reset()
+			if err := json.Indent(&d.buf, text, "    ", "  "); err != nil {
 				return err
 			}
-			text = head.Bytes()
+			text = d.buf.Bytes()
 		}
-		if _, err := buf.Write(text); err != nil {
-			return err
+		d.item(text)
+		return d.err
+	}))
+	d.end()
+	d.w.WriteString("\n}\n")
+	d.fail(d.w.Flush())
+	return d.err
+}
+
+func counted(run *Run) map[string]int {
+	n := map[string]int{"axes": run.Axes, "judged": run.Judged, "not_judged": run.Unjudged, "errors": 0, "warnings": 0, "notes": 0, "waived": 0}
+	for i := range run.Findings {
+		if f := &run.Findings[i]; f.Waiver != nil {
+			n["waived"]++
+		} else {
+			n[f.Severity.String()+"s"]++
 		}
 	}
-	if len(axes) > 0 {
-		buf.WriteString("\n  ")
+	return n
+}
+
+// A jsonDocument is being written. Of several errors it keeps the first.
+type jsonDocument struct {
+	w   *bufio.Writer
+	buf bytes.Buffer
+	n   int // entries of the list under way
+	err error
+}
+
+func (d *jsonDocument) fail(err error) {
+	if d.err == nil {
+		d.err = err
 	}
-	buf.WriteString(end)
-	return buf.Flush()
+}
+
+// encode gives the text of a value, indented for where it stands.
+func (d *jsonDocument) encode(v any, indent string) []byte {
+	d.buf.Reset()
+	enc := json.NewEncoder(sanitize.JSON(&d.buf))
+	enc.SetIndent(indent, "  ")
+	enc.SetEscapeHTML(false)
+	d.fail(enc.Encode(v))
+	return bytes.TrimSuffix(d.buf.Bytes(), []byte("\n"))
+}
+
+func (d *jsonDocument) field(before, name string, v any) {
+	d.w.WriteString(before + "\n  \"" + name + "\": ")
+	d.w.Write(d.encode(v, "  "))
+}
+
+func list[T any](d *jsonDocument, name string, all []T, of func(*T) any) {
+	d.begin(name)
+	for i := range all {
+		d.item(d.encode(of(&all[i]), "    "))
+	}
+	d.end()
+}
+
+func (d *jsonDocument) begin(name string) {
+	d.w.WriteString(",\n  \"" + name + "\": [")
+	d.n = 0
+}
+
+func (d *jsonDocument) item(text []byte) {
+	if d.n++; d.n > 1 {
+		d.w.WriteByte(',')
+	}
+	d.w.WriteString("\n    ")
+	if _, err := d.w.Write(text); err != nil {
+		d.fail(err)
+	}
+}
+
+func (d *jsonDocument) end() {
+	if d.n > 0 {
+		d.w.WriteString("\n  ")
+	}
+	d.w.WriteByte(']')
 }

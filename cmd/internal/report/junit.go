@@ -56,11 +56,11 @@ type junitProblem struct {
 // passes; one case for each finding, which fails from meta.FailAt on; and one
 // skipped case for each missing line. A waived finding is skipped, a known one
 // left out. A finding that kept the program from its job is an error.
-func JUnit(w io.Writer, run *Run, axes []*Axis, meta Meta) error {
+func JUnit(w io.Writer, run *Run, axes *Axes, meta Meta) error {
 	j := &junitMaker{meta: meta, suites: map[string]*junitSuite{}}
-	sort.SliceStable(axes, func(i, k int) bool { return spec.ComparePlaces(axes[i].sortKey, axes[k].sortKey) < 0 })
-	for _, a := range axes {
-		j.axis(a)
+	axes.sort()
+	for i := range axes.list {
+		j.axis(&axes.list[i])
 	}
 	for i := range run.Findings {
 		if !run.Known[i] {
@@ -125,15 +125,9 @@ func (j *junitMaker) add(machine string, at spec.Place, c junitCase) {
 	s.Cases = append(s.Cases, c)
 }
 
-func (j *junitMaker) axis(a *Axis) {
-	passed := 0
-	for i := range a.Rules {
-		if a.Rules[i].State == judge.Passed.String() {
-			passed++
-		}
-	}
-	if passed > 0 {
-		j.add(a.Machine, j.meta.at(a.sortKey), junitCase{Name: a.Axis + ": rules that pass", Out: sanitize.Count(passed, "rule passes", "rules pass")})
+func (j *junitMaker) axis(a *keptAxis) {
+	if a.passed > 0 {
+		j.add(a.machine, j.meta.at(a.at), junitCase{Name: a.axis + ": rules that pass", Out: sanitize.Count(a.passed, "rule passes", "rules pass")})
 	}
 }
 

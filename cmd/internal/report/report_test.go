@@ -44,6 +44,15 @@ func checkedAll(t testing.TB, dir string, quantities bool) (*Run, []*Axis) {
 	}}, axes
 }
 
+// kept adds axes to what is kept of a run.
+func kept(axes ...*Axis) *Axes {
+	out := NewAxes(true)
+	for _, a := range axes {
+		out.Add(a)
+	}
+	return out
+}
+
 func bakery(t testing.TB) (*Run, []*Axis) { return checked(t, "../../../fixtures/bakery") }
 
 // invented is a run of findings made up.

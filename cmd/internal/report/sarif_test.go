@@ -405,7 +405,7 @@ func TestWriteErrors(t *testing.T) {
 	run, axes := bakery(t)
 	for name, write := range map[string]func(w *broken) error{
 		"SARIF":       func(w *broken) error { return SARIF(w, run, Meta{}) },
-		"JUnit":       func(w *broken) error { return JUnit(w, run, axes, Meta{}) },
+		"JUnit":       func(w *broken) error { return JUnit(w, run, kept(axes...), Meta{}) },
 		"Annotations": func(w *broken) error { return Annotations(w, run, Meta{}) },
 		"Text":        func(w *broken) error { return Text(w, run, Screen{}) },
 	} {

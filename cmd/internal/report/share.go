@@ -1,11 +1,13 @@
 package report
 
 import (
+	"bufio"
 	"bytes"
 	"cmp"
 	"encoding/json"
 	"errors"
 	"fmt"
+	"hash/maphash"
 	"io"
 	"math"
 	"slices"
@@ -261,28 +263,17 @@ const (
 type Part struct {
 	Share
 	summary run.Summary
-	axes    []*Axis
 }
 
-// AxesAs is what is wanted of the axes, which are most of a document.
-type AxesAs int
-
-// What is wanted: nothing, what JSON needs of them, or all there is.
-const (
-	NoAxes AxesAs = iota
-	PackedAxes
-	WholeAxes
-)
-
 // ReadShare reads the JSON of one share. The text is not trusted: an error says what is
-// wrong with it.
-func ReadShare(r io.Reader, axes AxesAs) (*Part, error) {
+// wrong with it. Its axes are added to those given, nil where nobody wants them; their
+// texts are read from r again when they are written.
+func ReadShare(r io.ReaderAt, axes *Axes) (*Part, error) {
 	p := &Part{}
-	b := &bounded{r: r}
-	d := &shareReader{Decoder: json.NewDecoder(b), from: b}
+	d := newShareReader(r, 0, "")
 	err := p.read(d, axes)
 	switch {
-	case b.at > MaxShare:
+	case d.at() > MaxShare:
 		return nil, fmt.Errorf("it is larger than %d MB", MaxShare>>20)
 	case errors.Is(err, errElement):
 		return nil, err
@@ -299,7 +290,18 @@ func ReadShare(r io.Reader, axes AxesAs) (*Part, error) {
 type shareReader struct {
 	*json.Decoder
 	from *bounded
+	r    io.ReaderAt
+	base int64 // where the decoder began in r
 }
+
+// newShareReader decodes what stands in r from a byte on, as if head stood before it.
+func newShareReader(r io.ReaderAt, at int64, head string) *shareReader {
+	b := &bounded{r: io.MultiReader(strings.NewReader(head), io.NewSectionReader(r, at, MaxShare+1-at))}
+	return &shareReader{Decoder: json.NewDecoder(b), from: b, r: r, base: at - int64(len(head))}
+}
+
+// at is how far r was read.
+func (d *shareReader) at() int64 { return d.base + d.from.at }
 
 var errElement = errors.New("an entry of it is larger than any that trammel writes")
 
@@ -321,24 +323,24 @@ func (b *bounded) Read(p []byte) (int, error) {
 
 // raw reads the bytes of the next value, at most so many.
 func (d *shareReader) raw(most int64) (raw json.RawMessage, err error) {
-	d.from.to = min(MaxShare+1, d.InputOffset()+most)
+	d.from.to = d.InputOffset() + most
 	err = d.Decode(&raw)
 	return raw, err
 }
 
 // Token reads the next sign of the document.
 func (d *shareReader) Token() (json.Token, error) {
-	d.from.to = min(MaxShare+1, d.InputOffset()+maxElement)
+	d.from.to = d.InputOffset() + maxElement
 	return d.Decoder.Token()
 }
 
 // More reports whether a list or object has another entry.
 func (d *shareReader) More() bool {
-	d.from.to = min(MaxShare+1, d.InputOffset()+maxElement)
+	d.from.to = d.InputOffset() + maxElement
 	return d.Decoder.More()
 }
 
-func (p *Part) read(d *shareReader, axes AxesAs) error {
+func (p *Part) read(d *shareReader, axes *Axes) error {
 	if t, err := d.Token(); err != nil {
 		return err
 	} else if t != json.Delim('{') {
@@ -389,19 +391,7 @@ func (p *Part) read(d *shareReader, axes AxesAs) error {
 		case "share":
 			err = p.readShare(d)
 		case "axes":
-			if axes == NoAxes {
-				err = elements(d, func(*json.RawMessage) error { return nil })
-				break
-			}
-			err = elements(d, func(a *Axis) error {
-				a.sortKey = a.Place.place()
-				p.axes = append(p.axes, a)
-				if err := a.sound(); err != nil || axes == WholeAxes {
-					return err
-				}
-				a.Pack()
-				return nil
-			})
+			err = d.axes(axes)
 		default:
 			var skip json.RawMessage
 			err = element(d, &skip)
@@ -434,6 +424,63 @@ func (p *Part) read(d *shareReader, axes AxesAs) error {
 		p.summary.Findings[i].Utilisation = math.Inf(1)
 	}
 	return nil
+}
+
+// axes reads the list of axes: lines as this program writes them as they are, the rest one
+// by one.
+func (d *shareReader) axes(to *Axes) error {
+	if t, err := d.Token(); err != nil {
+		return err
+	} else if t != json.Delim('[') {
+		return errors.New("it is not a list")
+	}
+	n, at, more := axisLines(d.r, d.base+d.InputOffset(), to)
+	*d = *newShareReader(d.r, at, `{"axes":[`)
+	for range 3 { // the three signs put before it
+		if _, err := d.Token(); err != nil {
+			return err
+		}
+	}
+	if n > 0 && more != d.More() {
+		return fmt.Errorf("entry %d: the list goes on without a comma, or ends with one", n)
+	}
+	return items(d, n, func(a *Axis) error {
+		if err := a.sound(); err != nil {
+			return err
+		}
+		if a.sortKey = a.Place.place(); to != nil {
+			to.Add(a)
+		}
+		return nil
+	})
+}
+
+// axisLines reads axes from a byte on, as long as each has a line of its own as it is
+// written: how many, where it stopped, and whether another is to follow.
+func axisLines(r io.ReaderAt, at int64, to *Axes) (n int, end int64, more bool) {
+	b := bufio.NewReaderSize(io.NewSectionReader(r, at, MaxShare+1-at), 1<<20)
+	const indent = "    "
+	for {
+		line, err := b.ReadSlice('\n')
+		text, follows := bytes.CutSuffix(bytes.TrimSuffix(line, []byte("\n")), []byte(","))
+		switch {
+		case err != nil, n > 0 && !more:
+			return n, at, more
+		case n == 0 && len(line) == 1:
+			at++
+			continue
+		}
+		text, ok := bytes.CutPrefix(text, []byte(indent))
+		k, ok2 := readLine(text)
+		if !ok || !ok2 {
+			return n, at, more
+		}
+		if to != nil {
+			k.from, k.off, k.size, k.sum = r, at+int64(len(indent)), int32(len(text)), maphash.Bytes(seed, text)
+			to.list = append(to.list, k)
+		}
+		n, at, more = n+1, at+int64(len(line)), follows
+	}
 }
 
 // readShare reads the section that only a share has.
@@ -488,7 +535,12 @@ func elements[T any](d *shareReader, take func(*T) error) error {
 	if t != json.Delim('[') {
 		return errors.New("it is not a list")
 	}
-	for n := 0; d.More(); n++ {
+	return items(d, 0, take)
+}
+
+// items reads the rest of a list from the nth entry on.
+func items[T any](d *shareReader, n int, take func(*T) error) error {
+	for ; d.More(); n++ {
 		var item T
 		if err := element(d, &item); err != nil {
 			return fmt.Errorf("entry %d: %w", n, err)
@@ -497,7 +549,7 @@ func elements[T any](d *shareReader, take func(*T) error) error {
 			return fmt.Errorf("entry %d: %w", n, err)
 		}
 	}
-	_, err = d.Token()
+	_, err := d.Token()
 	return err
 }
 
@@ -609,7 +661,6 @@ func (a *Axis) sound() error {
 // Merged is what a whole check would have found.
 type Merged struct {
 	Run
-	Axes []*Axis
 	Name func(shown string) string // path below the root of a shown one
 }
 
@@ -647,7 +698,6 @@ func Merge(parts []*Part) (*Merged, error) {
 	used := map[spec.Place]bool{}
 	for _, p := range parts {
 		out.Summary.Merge(&p.summary)
-		out.Axes = append(out.Axes, p.axes...)
 		for _, at := range p.summary.Uses {
 			used[at] = true
 		}

@@ -161,12 +161,13 @@ func FuzzMergeValues(f *testing.F) {
 		}
 		one = mutate(one, how)
 		var parts []*Part
+		axes := NewAxes(true)
 		for _, v := range []any{one, two} {
 			text, err := json.Marshal(v)
 			if err != nil {
 				t.Fatal(err)
 			}
-			p, err := ReadShare(bytes.NewReader(text), WholeAxes)
+			p, err := ReadShare(bytes.NewReader(text), axes)
 			if err != nil {
 				if sanitize.Line(err.Error()) != err.Error() {
 					t.Errorf("%q", err)
@@ -182,9 +183,9 @@ func FuzzMergeValues(f *testing.F) {
 		meta := Meta{Version: "v", Name: m.Name}
 		for form, write := range map[string]func(io.Writer) error{
 			"text":        func(w io.Writer) error { return Text(w, &m.Run, Screen{}) },
-			"json":        func(w io.Writer) error { return JSON(w, &m.Run, m.Axes, nil) },
+			"json":        func(w io.Writer) error { return JSON(w, &m.Run, axes, nil) },
 			"sarif":       func(w io.Writer) error { return SARIF(w, &m.Run, meta) },
-			"junit":       func(w io.Writer) error { return JUnit(w, &m.Run, m.Axes, meta) },
+			"junit":       func(w io.Writer) error { return JUnit(w, &m.Run, axes, meta) },
 			"annotations": func(w io.Writer) error { return Annotations(w, &m.Run, meta) },
 		} {
 			var b bytes.Buffer
@@ -236,7 +237,7 @@ func TestLongShareNumbers(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if _, err := ReadShare(bytes.NewReader(text), WholeAxes); err == nil {
+		if _, err := ReadShare(bytes.NewReader(text), nil); err == nil {
 			t.Errorf("%s = %s is taken", c.path, c.value)
 		}
 	}
@@ -246,7 +247,7 @@ func TestLongShareNumbers(t *testing.T) {
 func TestShareElement(t *testing.T) {
 	for _, doc := range []string{`{"schema":"`, `{"findings":["`, `{"x":"`, `{"x":[[[`, `{"axes":[{"axis":"`, `{"`} {
 		endless := &tape{head: doc}
-		_, err := ReadShare(endless, WholeAxes)
+		_, err := ReadShare(endless, nil)
 		if err == nil || endless.given > 2*maxElement {
 			t.Errorf("%s: %d MB were read; %v", doc, endless.given>>20, err)
 		}
@@ -262,9 +263,8 @@ type tape struct {
 	given int
 }
 
-func (e *tape) Read(p []byte) (int, error) {
-	n := copy(p, e.head)
-	e.head = e.head[n:]
+func (e *tape) ReadAt(p []byte, at int64) (int, error) {
+	n := copy(p, e.head[min(at, int64(len(e.head))):])
 	for i := n; i < len(p); i++ {
 		p[i] = 'a'
 	}
