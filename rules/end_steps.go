@@ -127,7 +127,9 @@ func (e *endOf) lengths(v *judge.View) []judge.Fault {
 		return nil
 	}
 	need, have := v.Apart(sum, ends.Ends[e.index].Low, unit.Length)
-	return []judge.Fault{e.fault(last, fmt.Sprintf("%s need %s; end_lengths gives %s", strings.Join(parts, " + "), need, have), inputs[:len(inputs)-1]...)}
+	f := e.fault(last, fmt.Sprintf("%s need %s; end_lengths gives %s", strings.Join(parts, " + "), need, have), inputs[:len(inputs)-1]...)
+	f.Compared = judge.Compared{Value: sum, Limit: ends.Ends[e.index].Low, Kind: unit.Length, Sense: judge.AtMost}
+	return []judge.Fault{f}
 }
 
 // thickness finds steps over which what sits further in cannot be mounted, and those that

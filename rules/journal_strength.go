@@ -35,7 +35,7 @@ pull, "0 N" for a gear without side pull.`,
 		for _, pair := range [][2]string{{"drive_journal.diameter", "drive_support.bore"}, {"far_journal.diameter", "far_support.bore"}} {
 			d, bore := v.Value(judge.Field(pair[0])), v.Value(judge.Field(pair[1]))
 			if d != nil && bore != nil && judge.Above(d.Num.Low, bore.Num.High) {
-				out = append(out, judge.Fault{At: d.Field, Move: -1, Inputs: judge.Fields(pair[1]),
+				out = append(out, judge.Fault{At: d.Field, Move: -1, Inputs: judge.Fields(pair[1]), Compared: judge.Compared{Value: d.Num.Low, Limit: bore.Num.High, Kind: unit.Length, Sense: judge.AtMost},
 					Message: fmt.Sprintf("smallest diameter %s exceeds the bore %s of its support: the end does not fit in", v.Text(d), v.Text(bore))})
 			}
 		}

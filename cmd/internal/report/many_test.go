@@ -16,7 +16,7 @@ func TestManyAxes(t *testing.T) {
 	at := spec.Place{File: "a/\u202eb.axis.hcl", Line: 1, Col: 1, EndLine: 1, EndCol: 2}
 	axes := func(pack bool) (out []*Axis) {
 		for _, name := range []string{"b", "##[a]"} {
-			a := &Axis{Axis: name, Place: placeJSON(at), Moves: []string{}, Rules: []jsonRule{{Rule: "r", State: "passed", Value: 1.5}}, sortKey: at}
+			a := &Axis{Axis: name, Place: placeJSON(at), Moves: []string{}, Rules: []jsonRule{{Rule: "r", State: "passed", jsonCompared: jsonCompared{Value: 1.5}}}, sortKey: at}
 			if at.Line++; pack {
 				a.Pack()
 			}
