@@ -164,10 +164,6 @@ func (e *endOf) thickness(v *judge.View) (out []judge.Fault) {
 	return out
 }
 
-// threadDepth is by how much the core of a metric thread is thinner, over its pitch
-// (ISO 724).
-const threadDepth = 1.22687
-
 // strength finds steps that are thinner than the diameter with which journal-strength
 // judges the end.
 func (e *endOf) strength(v *judge.View) (out []judge.Fault) {
@@ -184,8 +180,8 @@ func (e *endOf) strength(v *judge.View) (out []judge.Fault) {
 	if e.index != 0 || thread == nil {
 		return out
 	}
-	if d, pitch, ok := spec.MetricThread(thread.Text); ok && !judge.Above(judged, d) && judge.Above(judged, d-threadDepth*pitch) {
-		f := say(thread, fmt.Sprintf("core %s of thread %s", v.Show(d-threadDepth*pitch, unit.Length), thread.Text))
+	if d, pitch, ok := spec.MetricThread(thread.Text); ok && !judge.Above(judged, d) && judge.Above(judged, spec.ThreadCore(d, pitch)) {
+		f := say(thread, fmt.Sprintf("core %s of thread %s", v.Show(spec.ThreadCore(d, pitch), unit.Length), thread.Text))
 		f.Severity = judge.Warning
 		out = append(out, f)
 	}
