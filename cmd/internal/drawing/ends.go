@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"strings"
+	"unicode/utf8"
 
 	"trammel/cmd/internal/sanitize"
 	"trammel/rules/judge"
@@ -459,17 +460,22 @@ func (e *Ends) Words() string {
 	return b.String()
 }
 
-// Sketch is what the drawing says, in lines for a terminal.
-func (e *Ends) Sketch() (out []string) {
+// Sketch is the drawing and what it says, in lines for a terminal.
+func (e *Ends) Sketch() []string {
 	const width = 76
+	out, legend := e.profile()
 	add := func(text string) {
-		for i, l := range wrap(text, 1, width*0.5) {
-			if i > 0 {
-				l = "  " + l
+		line := ""
+		for _, w := range strings.Fields(text) {
+			if line != "" && utf8.RuneCountInString(line+" "+w) > width {
+				out = append(out, line)
+				line = " "
 			}
-			out = append(out, l)
+			line = strings.TrimPrefix(line+" "+w, map[bool]string{true: " "}[line == ""])
 		}
+		out = append(out, line)
 	}
+	add(legend)
 	add("Thread " + e.threadWords + ", lengths in " + (&Picture{sys: e.sys}).unit())
 	for i := range e.ends {
 		add(e.steps(&e.ends[i]))
