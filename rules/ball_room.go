@@ -31,13 +31,13 @@ a ball circle the nominal diameter is used.`,
 		circle, from := ballCircle(p)
 		if share, limit := ball/turns(p, circle), p.Limit("turns"); judge.Above(share, limit) && !judge.Reaches(share, 1) {
 			is, most := p.Apart(share, limit, unit.Percentage)
-			out = append(out, judge.PartFault{At: "ball_diameter", Limit: "turns", Utilisation: share / limit, Inputs: []string{"lead", "starts", from},
+			out = append(out, judge.PartFault{At: "ball_diameter", Limit: "turns", Compared: judge.Compared{Value: share, Limit: limit, Kind: unit.Percentage, Sense: judge.AtMost}, Inputs: []string{"lead", "starts", from},
 				Message: fmt.Sprintf("%s of %s fills %s of the %s between turns; usual maximum %s",
 					p.Say("ball_diameter"), p.Ref(), is, length(p, turns(p, circle)), most)})
 		}
 		if share, limit := ball/circle, p.Limit("circle"); judge.Above(share, limit) {
 			is, most := p.Apart(share, limit, unit.Percentage)
-			out = append(out, judge.PartFault{At: "ball_diameter", Limit: "circle", Utilisation: share / limit, Inputs: []string{from},
+			out = append(out, judge.PartFault{At: "ball_diameter", Limit: "circle", Compared: judge.Compared{Value: share, Limit: limit, Kind: unit.Percentage, Sense: judge.AtMost}, Inputs: []string{from},
 				Message: fmt.Sprintf("%s of %s is %s of its %s; usual maximum %s",
 					p.Say("ball_diameter"), p.Ref(), is, p.Say(from), most)})
 		}

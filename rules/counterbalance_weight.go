@@ -56,9 +56,10 @@ counterbalance fails is another question: a cylinder can lose its pressure, a ca
 		limit, than := most, "maximum"
 		switch {
 		case judge.Above(share, most):
-			f.Utilisation, f.Limit = share/most, "most"
+			f.Compared, f.Limit = judge.Compared{Value: share, Limit: most, Kind: unit.Percentage, Sense: judge.AtMost}, "most"
 		case judge.Above(least, share):
-			f.Utilisation, f.Limit, limit, than = least/share, "least", least, "minimum"
+			f.Compared = judge.Compared{Value: share, Limit: least, Kind: unit.Percentage, Sense: judge.AtLeast}
+			f.Limit, limit, than = "least", least, "minimum"
 		default:
 			return nil
 		}

@@ -105,7 +105,7 @@ func (e *endOf) besides(this *endStep, tolerance float64) (more float64) {
 func (e *endOf) core() float64 {
 	if s := e.steps[2]; s.diameter != nil {
 		if d, pitch, ok := spec.MetricThread(s.diameter.Text); ok {
-			return d - threadDepth*pitch
+			return spec.ThreadCore(d, pitch)
 		}
 	}
 	return math.NaN()

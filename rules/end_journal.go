@@ -45,7 +45,8 @@ quarters of it, the support is often that of another screw: a note.`,
 			if judge.Above(stepDown*ends.Ends[i].Low, bore.Num.High) {
 				out = append(out, judge.Fault{
 					At: ends.Field, Move: -1, Inputs: judge.Fields(path), Severity: judge.Note,
-					Message: fmt.Sprintf("%s end is %s, but the bore of its support is %s: is the end turned down that far, or is this the support of a smaller screw?", end, show(ends.Ends[i].Nominal), show(bore.Num.Nominal)),
+					Compared: judge.Compared{Value: stepDown * ends.Ends[i].Low, Limit: bore.Num.High, Kind: unit.Length, Sense: judge.AtMost},
+					Message:  fmt.Sprintf("%s end is %s, but the bore of its support is %s: is the end turned down that far, or is this the support of a smaller screw?", end, show(ends.Ends[i].Nominal), show(bore.Num.Nominal)),
 				})
 			}
 			if judge.Reaches(ends.Ends[i].High, bore.Num.Low) {
@@ -53,7 +54,7 @@ quarters of it, the support is often that of another screw: a note.`,
 			}
 			is, least := v.Apart(ends.Ends[i].High, bore.Num.Low, unit.Length)
 			out = append(out, judge.Fault{
-				At: ends.Field, Move: -1, Inputs: judge.Fields(path),
+				At: ends.Field, Move: -1, Inputs: judge.Fields(path), Compared: judge.Compared{Value: ends.Ends[i].High, Limit: bore.Num.Low, Kind: unit.Length, Sense: judge.AtLeast},
 				Message: fmt.Sprintf("%s end %s is smaller than the bore %s of its support", end, is, least),
 			})
 		}

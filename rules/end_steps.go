@@ -23,7 +23,8 @@ and stub. Their declared dimensions must agree:
 - no step is thicker than the largest diameter of the end, which end-journal uses to judge
   whether the nut passes;
 - no step is thinner than the diameter that journal-strength uses for the end. For the core of
-  the driven end's thread, d − 1.22687 · P, this is a warning: the torque passes through it;
+  the thread, d − 1.22687 · P, and the bottom of a groove this is a warning, at a far end only if
+  it is fixed: force and torque pass through them;
 - the seat has the diameter of the support's bore, the stub that of the coupling's bore;
 - a keyway or groove with dimensions is also declared for journal-strength, and lies within
   its step.
@@ -127,7 +128,9 @@ func (e *endOf) lengths(v *judge.View) []judge.Fault {
 		return nil
 	}
 	need, have := v.Apart(sum, ends.Ends[e.index].Low, unit.Length)
-	return []judge.Fault{e.fault(last, fmt.Sprintf("%s need %s; end_lengths gives %s", strings.Join(parts, " + "), need, have), inputs[:len(inputs)-1]...)}
+	f := e.fault(last, fmt.Sprintf("%s need %s; end_lengths gives %s", strings.Join(parts, " + "), need, have), inputs[:len(inputs)-1]...)
+	f.Compared = judge.Compared{Value: sum, Limit: ends.Ends[e.index].Low, Kind: unit.Length, Sense: judge.AtMost}
+	return []judge.Fault{f}
 }
 
 // thickness finds steps over which what sits further in cannot be mounted, and those that
@@ -162,10 +165,6 @@ func (e *endOf) thickness(v *judge.View) (out []judge.Fault) {
 	return out
 }
 
-// threadDepth is by how much the core of a metric thread is thinner, over its pitch
-// (ISO 724).
-const threadDepth = 1.22687
-
 // strength finds steps that are thinner than the diameter with which journal-strength
 // judges the end.
 func (e *endOf) strength(v *judge.View) (out []judge.Fault) {
@@ -178,14 +177,19 @@ func (e *endOf) strength(v *judge.View) (out []judge.Fault) {
 			out = append(out, say(s.diameter, s.shown(v)))
 		}
 	}
-	thread := e.steps[2].diameter
-	if e.index != 0 || thread == nil {
-		return out
+	if e.index == 1 && v.V(m.FarEnd) != m.FixedEnd {
+		return out // nothing passes through it
 	}
-	if d, pitch, ok := spec.MetricThread(thread.Text); ok && !judge.Above(judged, d) && judge.Above(judged, d-threadDepth*pitch) {
-		f := say(thread, fmt.Sprintf("core %s of thread %s", v.Show(d-threadDepth*pitch, unit.Length), thread.Text))
+	warn := func(x *spec.Value, what string) {
+		f := say(x, what)
 		f.Severity = judge.Warning
 		out = append(out, f)
+	}
+	if x, thread := e.core(), e.steps[2]; judge.Above(judged, x) && !judge.Above(judged, thread.low) {
+		warn(thread.diameter, fmt.Sprintf("core %s of thread %s", v.Show(x, unit.Length), thread.diameter.Text))
+	}
+	if groove := e.value(v, "groove_diameter"); groove != nil && judge.Above(judged, groove.Num.Low) {
+		warn(groove, "bottom "+v.Text(groove)+" of the groove")
 	}
 	return out
 }

@@ -3,6 +3,7 @@ package rules_test
 import (
 	"errors"
 	"io/fs"
+	"math"
 	"os"
 	"path"
 	"path/filepath"
@@ -18,6 +19,7 @@ import (
 	"trammel/rules/judge/expect"
 	"trammel/rules/judge/run"
 	"trammel/spec"
+	"trammel/spec/unit"
 )
 
 // The fixtures say what they expect in comments, as package expect reads them, always
@@ -155,11 +157,33 @@ func (l besides) into(t *testing.T, file string, src []byte) []byte {
 // compare holds what was found against what the comments expect.
 func (fx *fixture) compare(t *testing.T, gapsToo bool) {
 	t.Helper()
+	for i := range fx.sum.Findings {
+		broken(t, &fx.sum.Findings[i])
+	}
 	for _, p := range fx.expects.Hold(fx.sum, gapsToo) {
 		t.Errorf("%s/%s: %s", fx.name, p.Place, p.Message)
 		for _, r := range p.Related {
 			t.Errorf("%s/%s:   %s", fx.name, r.Place, r.Message)
 		}
+	}
+}
+
+// broken holds that the value of a finding breaks its limit, by as much as its use says. The
+// use of a breached advice is of the limit behind it, and below 1.
+func broken(t *testing.T, f *judge.Finding) {
+	t.Helper()
+	c := f.Compared
+	switch use := c.Use(); {
+	case !c.Made():
+		if !math.IsNaN(f.Utilisation) {
+			t.Errorf("%s: %s uses %g of a limit that is not named", f.Place, f.Rule, f.Utilisation)
+		}
+	case c.Kind == unit.Temperature:
+		if c.Value < c.Limit != (c.Sense == judge.AtLeast) {
+			t.Errorf("%s: %s: %g %s %g holds", f.Place, f.Rule, c.Value, c.Sense, c.Limit)
+		}
+	case !(use > 1), f.Utilisation > 1 && use != f.Utilisation:
+		t.Errorf("%s: %s: %g %s %g uses %g; the finding says %g", f.Place, f.Rule, c.Value, c.Sense, c.Limit, use, f.Utilisation)
 	}
 }
 

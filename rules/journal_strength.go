@@ -2,6 +2,7 @@ package rules
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"trammel/rules/judge"
@@ -25,7 +26,9 @@ shoulder 2.7 bending, 2.2 torsion, 3.0 axial; shoulder rounded with a radius of 
 1.5, 1.9; end-milled keyway 2.14, 3.0; ring groove 5.0, 3.0, 5.0. Notch sensitivity 1: cautious.
 
 Declare drive_journal.diameter, the smallest one. Without it the smaller bore of support and
-coupling is taken; an undercut or the thread of a lock nut is not seen. An undeclared keyway or
+coupling is taken. A declared seat, stub, lock nut thread (its core) or groove that is thinner is
+judged too, at middle values: each with the notches it has, a stub without axial force, since it
+lies outside of the thrust bearing. An undercut is not seen. An undeclared keyway or
 groove is taken as absent, a shoulder as sharp. With a ratio and no coupling declare the belt
 pull, "0 N" for a gear without side pull.`,
 	Source:   "Shigley's Mechanical Engineering Design, ch. 6, 7 and table 7-1 (from memory); 1.5: common practice, no source",
@@ -35,9 +38,12 @@ pull, "0 N" for a gear without side pull.`,
 		for _, pair := range [][2]string{{"drive_journal.diameter", "drive_support.bore"}, {"far_journal.diameter", "far_support.bore"}} {
 			d, bore := v.Value(judge.Field(pair[0])), v.Value(judge.Field(pair[1]))
 			if d != nil && bore != nil && judge.Above(d.Num.Low, bore.Num.High) {
-				out = append(out, judge.Fault{At: d.Field, Move: -1, Inputs: judge.Fields(pair[1]),
+				out = append(out, judge.Fault{At: d.Field, Move: -1, Inputs: judge.Fields(pair[1]), Compared: judge.Compared{Value: d.Num.Low, Limit: bore.Num.High, Kind: unit.Length, Sense: judge.AtMost},
 					Message: fmt.Sprintf("smallest diameter %s exceeds the bore %s of its support: the end does not fit in", v.Text(d), v.Text(bore))})
 			}
+		}
+		for i, e := range endsOf(v) {
+			out = append(out, [2]*journalEnd{driven, farEnd}[i].thinSections(v, &e)...)
 		}
 		return out
 	},
@@ -136,7 +142,7 @@ func (e *journalEnd) notches(v *judge.View, fatigue bool, safety float64) (worst
 		keyed = v.V(e.keyed)
 	}
 	for _, n := range m.Notches(v.V(e.shoulder), keyed, v.V(e.ring)) {
-		s := e.safetyAt(v, n.Notch, fatigue)
+		s := e.safetyAt(v, n.Notch, fatigue, v.V(e.diameter), true)
 		if worst == "" && s <= safety*(1+judge.Slack) {
 			worst = n.Name
 			continue
@@ -146,20 +152,83 @@ func (e *journalEnd) notches(v *judge.View, fatigue bool, safety float64) (worst
 	return worst, others
 }
 
-// safetyAt is the safety of an end at one notch.
-func (e *journalEnd) safetyAt(v *judge.View, n m.Notch, fatigue bool) float64 {
+// safetyAt is the safety of an end at one notch of a section of diameter d that the axial
+// force passes or not.
+func (e *journalEnd) safetyAt(v *judge.View, n m.Notch, fatigue bool, d float64, pushed bool) float64 {
 	axial, twist, bend := 0.0, 0.0, 0.0
-	if v.V(e.end) == m.FixedEnd {
+	if pushed && v.V(e.end) == m.FixedEnd {
 		axial = 1
 	}
 	if e == driven {
 		twist, bend = v.V(m.MotorScrews), v.V(m.BeltMoment)
 	}
 	if !fatigue {
-		return n.Yield(v.V(e.diameter), bend, twist*v.V(m.PeakScrewTorque), axial*(v.V(m.PeakForce)+v.V(m.HeldForce)), v.V(m.YieldStrength))
+		return n.Yield(d, bend, twist*v.V(m.PeakScrewTorque), axial*(v.V(m.PeakForce)+v.V(m.HeldForce)), v.V(m.YieldStrength))
 	}
-	return n.Fatigue(v.V(e.diameter), m.Loads{
+	return n.Fatigue(d, m.Loads{
 		BendingA: bend, TorqueA: twist * v.V(m.TorqueAmplitude), AxialA: axial * v.V(m.ForceAmplitude),
 		TorqueM: twist * v.V(m.TorqueMiddle), AxialM: axial * (v.V(m.ForceMiddle) + v.V(m.HeldForce)),
-	}, v.V(e.limit), v.V(m.TensileStrength))
+	}, m.EnduranceLimit(v.V(m.TensileStrength), d, v.V(m.Reliability)), v.V(m.TensileStrength))
+}
+
+// A section is a declared part of an end that is thinner than what its strength is judged by.
+type section struct {
+	words   string
+	at      *spec.Value
+	d       float64
+	pushed  bool // the axial force passes it
+	notches []m.NamedNotch
+}
+
+// thin lists the sections of an end that are thinner than its judged diameter.
+func (e *journalEnd) thin(v *judge.View, of *endOf) (out []section) {
+	shoulder, keyed := m.Notches(v.V(e.shoulder), m.NoNotch, m.NoNotch), float64(m.NoNotch)
+	if e.keyed != nil {
+		keyed = v.V(e.keyed)
+	}
+	add := func(words string, at *spec.Value, d float64, pushed bool, notches []m.NamedNotch) {
+		if judge.Above(v.V(e.diameter), d) {
+			out = append(out, section{words, at, d, pushed, notches})
+		}
+	}
+	seat, stub := &of.steps[1], &of.steps[3]
+	add("seat", seat.diameter, seat.low, true, shoulder)
+	add("core of the lock nut's thread", of.steps[2].diameter, of.core(), true, shoulder)
+	if e == driven { // that of the far end carries nothing
+		add("stub", stub.diameter, stub.low, false, m.Notches(v.V(e.shoulder), keyed, m.NoNotch))
+	}
+	if groove := of.value(v, "groove_diameter"); groove != nil {
+		add("ring groove", groove, groove.Num.Low, true, []m.NamedNotch{{Name: "ring groove", Notch: m.RingGroove}})
+	}
+	return out
+}
+
+// thinSections judges the sections that are thinner than the diameter which the tests take.
+func (e *journalEnd) thinSections(v *judge.View, of *endOf) (out []judge.Fault) {
+	if e == farEnd && v.V(e.end) != m.FixedEnd {
+		return nil
+	}
+	for _, s := range e.thin(v, of) {
+		for _, name := range []string{"yield", "fatigue"} {
+			worst, notch := math.Inf(1), ""
+			for _, n := range s.notches {
+				if x := e.safetyAt(v, n.Notch, name == "fatigue", s.d, s.pushed); x < worst {
+					worst, notch = x, n.Name
+				}
+			}
+			key := name
+			if e == farEnd {
+				key = "far_" + name
+			}
+			limit := v.CheckLimit("journal-strength", key)
+			if !judge.Above(limit, worst) {
+				continue
+			}
+			is, least := v.Apart(worst, limit, unit.None)
+			out = append(out, judge.Fault{At: s.at.Field, Move: -1, Inputs: []*spec.Field{judge.FieldOfLeaf[e.given.ID()]}, Limit: key,
+				Compared: judge.Compared{Value: worst, Limit: limit, Kind: unit.None, Sense: judge.AtLeast},
+				Message:  fmt.Sprintf("%s, %s %s: %s safety %s at the %s, minimum %s", e.name, s.words, v.Show(s.d, unit.Length), name, is, notch, least)})
+		}
+	}
+	return out
 }

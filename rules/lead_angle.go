@@ -35,9 +35,11 @@ nominal diameter where none is given.`,
 		}
 		switch {
 		case judge.Above(least, angle):
-			f.Limit, f.Utilisation, f.Message = "least", least/angle, what("minimum", least)
+			f.Limit, f.Message = "least", what("minimum", least)
+			f.Compared = judge.Compared{Value: angle, Limit: least, Kind: unit.Angle, Sense: judge.AtLeast}
 		case judge.Above(angle, most):
-			f.Limit, f.Utilisation, f.Message = "most", angle/most, what("maximum", most)
+			f.Limit, f.Message = "most", what("maximum", most)
+			f.Compared = judge.Compared{Value: angle, Limit: most, Kind: unit.Angle, Sense: judge.AtMost}
 		default:
 			return nil
 		}

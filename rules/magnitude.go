@@ -60,8 +60,8 @@ If the axis is meant to be this small or this large, waive the rule for it.`,
 			if x == nil || x.Bad || x.Origin == spec.OfPart || x.Origin == spec.Default {
 				return
 			}
-			if said, use := unusual(x, v.Text(x), beyond, v.Units()); use > 0 {
-				out = append(out, judge.Fault{At: x.Field, Move: move, Message: said, Utilisation: use, Limit: "beyond"})
+			if said, c := unusual(x, v.Text(x), beyond, v.Units()); said != "" {
+				out = append(out, judge.Fault{At: x.Field, Move: move, Message: said, Compared: c, Limit: "beyond"})
 			}
 		}
 		for _, f := range sizedAxis {
@@ -79,8 +79,8 @@ If the axis is meant to be this small or this large, waive the rule for it.`,
 			if x.Bad || x.Field.Usual[0] == "" {
 				continue
 			}
-			if said, use := unusual(x, p.Text(x.Field.Name)+" of "+p.Ref(), p.Limit("beyond"), p.Sys); use > 0 {
-				out = append(out, judge.PartFault{At: x.Field.Name, Message: said, Utilisation: use, Limit: "beyond"})
+			if said, c := unusual(x, p.Text(x.Field.Name)+" of "+p.Ref(), p.Limit("beyond"), p.Sys); said != "" {
+				out = append(out, judge.PartFault{At: x.Field.Name, Message: said, Compared: c, Limit: "beyond"})
 			}
 		}
 		return append(out, besideItself(p)...)
@@ -104,8 +104,8 @@ var pairsOfParts = []struct {
 // besideItself compares values of a part that are easily mixed up.
 func besideItself(p *judge.PartView) (out []judge.PartFault) {
 	beyond := p.Limit("beyond")
-	ask := func(at, of string, use float64, said string) {
-		out = append(out, judge.PartFault{At: at, Inputs: []string{of}, Limit: "beyond", Utilisation: use, Message: fmt.Sprintf("%s of %s %s", p.Say(at), p.Ref(), said)})
+	ask := func(at, of string, c judge.Compared, said string) {
+		out = append(out, judge.PartFault{At: at, Inputs: []string{of}, Limit: "beyond", Compared: c, Message: fmt.Sprintf("%s of %s %s", p.Say(at), p.Ref(), said)})
 	}
 	for _, c := range pairsOfParts {
 		if p.Kind != c.kind || !p.Has(c.at, c.of) || p.Num(c.at) == 0 {
@@ -118,19 +118,19 @@ func besideItself(p *judge.PartView) (out []judge.PartFault) {
 			if p.Num(c.at) > high {
 				side, name, end = "high", "maximum", high
 			}
-			ask(c.at, c.of, times/beyond, fmt.Sprintf("is %s for its %s; usual %s %s%s", side, p.Say(c.of), name,
+			ask(c.at, c.of, usual(p.Num(c.at), low, high, beyond, x.Field.Unit), fmt.Sprintf("is %s for its %s; usual %s %s%s", side, p.Say(c.of), name,
 				unit.Format(end, x.Field.Unit, p.Sys), slip(x.Num.Nominal, x.Text, x.Field, low, high)))
 		}
 	}
 	if p.Kind == "motor" {
 		if times := p.Num("peak_torque") / p.Num("rated_torque"); times >= 1-judge.Slack && judge.Above(1.05, times*beyond) {
-			ask("rated_torque", "peak_torque", 1.05/times/beyond,
+			ask("rated_torque", "peak_torque", judge.Compared{Value: times, Limit: 1.05 / beyond, Kind: unit.None, Sense: judge.AtLeast},
 				fmt.Sprintf("is nearly as high as its %s; a servo motor gives 2 to 4 times its rated torque as peak: was one column read twice?", p.Say("peak_torque")))
 		}
 	}
 	for _, at := range [][2]string{{"static_rating", "dynamic_rating"}, {"bearing_static_rating", "bearing_dynamic_rating"}} {
 		if p.Kind != "screw" && math.Abs(p.Num(at[0])/p.Num(at[1])-1) < judge.Slack {
-			ask(at[0], at[1], 2, fmt.Sprintf("equals its %s: was the right column read?", p.Say(at[1])))
+			ask(at[0], at[1], judge.Compared{}, fmt.Sprintf("equals its %s: was the right column read?", p.Say(at[1])))
 		}
 	}
 	return out
@@ -160,7 +160,7 @@ func (n neighbour) ask(v *judge.View, f *spec.Field, move int, x *spec.Value, be
 	if f.Unit == unit.Time {
 		side = map[string]string{"low": "short", "high": "long"}[side]
 	}
-	return []judge.Fault{{At: f, Move: move, Inputs: n.inputs, Utilisation: times / beyond, Limit: "beyond",
+	return []judge.Fault{{At: f, Move: move, Inputs: n.inputs, Compared: usual(x.Num.Nominal, n.low, n.high, beyond, f.Unit), Limit: "beyond",
 		Message: fmt.Sprintf("%s %s is %s for %s; usual %s %s%s", judge.Readable(f.Name), v.Text(x), side, n.words(), name,
 			v.Show(end, f.Unit), slip(x.Num.Nominal, x.Text, f, n.low, n.high))}}
 }
@@ -314,22 +314,27 @@ func outside(x, low, high float64) float64 {
 	return 0
 }
 
-// unusual words a value outside its usual range; use is 0 for none.
-func unusual(x *spec.Value, text string, beyond float64, sys unit.System) (said string, use float64) {
+// usual compares a value with the end of its usual range that it is nearer to, widened by beyond.
+func usual(x, low, high, beyond float64, kind unit.Kind) judge.Compared {
+	if x < low {
+		return judge.Compared{Value: x, Limit: low / beyond, Kind: kind, Sense: judge.AtLeast}
+	}
+	return judge.Compared{Value: x, Limit: high * beyond, Kind: kind, Sense: judge.AtMost}
+}
+
+// unusual words a value outside its usual range; "" for none. The range of a temperature
+// is not widened: ratios of absolute temperatures say little.
+func unusual(x *spec.Value, text string, beyond float64, sys unit.System) (said string, c judge.Compared) {
 	f := x.Field
 	for _, q := range each(x) {
 		if q.Nominal == 0 && f.Unit != unit.Temperature {
 			continue
 		}
-		size := q.Nominal
+		size, widened := q.Nominal, 1.0
 		if f.Unit != unit.Temperature {
-			size = math.Abs(size)
+			size, widened = math.Abs(size), beyond
 		}
-		times := outside(size, f.Low, f.High)
-		if f.Unit == unit.Temperature && times > 0 {
-			times = max(times, 2*beyond) // ratios of absolute temperatures say little
-		}
-		if !judge.Above(times, beyond) {
+		if !judge.Above(outside(size, f.Low, f.High), widened) {
 			continue
 		}
 		side, end := "below the usual minimum", f.Low
@@ -341,9 +346,9 @@ func unusual(x *spec.Value, text string, beyond float64, sys unit.System) (said 
 		if f.Pair {
 			of += ": " + is
 		}
-		return fmt.Sprintf("%s is %s %s%s", of, side, shown, slip(q.Nominal, x.Text, f, f.Low, f.High)), times / beyond
+		return fmt.Sprintf("%s is %s %s%s", of, side, shown, slip(q.Nominal, x.Text, f, f.Low, f.High)), usual(size, f.Low, f.High, widened, f.Unit)
 	}
-	return "", 0
+	return "", judge.Compared{}
 }
 
 // each are the numbers of a value, two for a pair of ends.

@@ -145,7 +145,17 @@ func (c *modelCheck) another() {
 }
 
 func (c *modelCheck) fault(path string, use float64, limit string, fixes []judge.Draft, format string, args ...any) {
-	c.faults = append(c.faults, judge.Fault{At: judge.Field(path), Move: -1, Message: fmt.Sprintf(format, args...), Utilisation: use, Limit: limit, Fixes: fixes})
+	c.faults = append(c.faults, judge.Fault{At: judge.Field(path), Move: -1, Message: fmt.Sprintf(format, args...), Compared: c.differs(use, limit), Limit: limit, Fixes: fixes})
+}
+
+// differs is how far the model lies from what is declared, of which off gives the use; none
+// without a limit.
+func (c *modelCheck) differs(use float64, limit string) judge.Compared {
+	tolerance := map[string]float64{"length": c.length, "diameter": c.diameter}[limit]
+	if tolerance == 0 {
+		return judge.Compared{}
+	}
+	return judge.Compared{Value: use * tolerance, Limit: tolerance, Kind: unit.Length, Sense: judge.AtMost}
 }
 
 // unseen notes what could not be compared; the first is said.
@@ -251,7 +261,7 @@ func (c *modelCheck) thread() {
 		return
 	}
 	is, say := c.v.Apart(x, nominal.Num.Nominal, unit.Length)
-	c.faults = append(c.faults, judge.Fault{At: judge.Field("screw.nominal_diameter"), Move: -1, Utilisation: use, Limit: "diameter", Inputs: judge.Fields("screw.root_diameter"),
+	c.faults = append(c.faults, judge.Fault{At: judge.Field("screw.nominal_diameter"), Move: -1, Compared: c.differs(use, "diameter"), Limit: "diameter", Inputs: judge.Fields("screw.root_diameter"),
 		Message: fmt.Sprintf("thread is %s in the model (%s); declared root diameter %s, nominal diameter %s", is, c.instance(s.ID), c.v.Text(root), say),
 		Fixes:   []judge.Draft{judge.Remark("a screw of " + is + " as in the model, or a model of this screw")}})
 }
@@ -322,7 +332,7 @@ func (c *modelCheck) pair(path, limit string, tolerance float64, declared *spec.
 			}
 			take[i] = c.text(x)
 			is, say := c.v.Apart(x, q.Nominal, unit.Length)
-			found = append(found, judge.Fault{At: judge.Field(path), Move: -1, Utilisation: use, Limit: limit, Message: fmt.Sprintf(words, modelEnds[i].words, say, is, c.instance(id))})
+			found = append(found, judge.Fault{At: judge.Field(path), Move: -1, Compared: c.differs(use, limit), Limit: limit, Message: fmt.Sprintf(words, modelEnds[i].words, say, is, c.instance(id))})
 		}
 	}
 	for i := range found {

@@ -87,5 +87,6 @@ func turnsInNut(v *judge.View) []judge.Fault {
 	}
 	have, least := v.Apart(length.Num.High, need, unit.Length)
 	return []judge.Fault{{At: length.Field, Move: -1, Inputs: []*spec.Field{turns.Field, judge.Field("screw.lead"), judge.Field("screw.starts")},
-		Message: fmt.Sprintf("nut length %s is too short for %s loaded turns of lead %s: they need %s", have, turns.Text, v.F(m.Lead), least)}}
+		Compared: judge.Compared{Value: length.Num.High, Limit: need, Kind: unit.Length, Sense: judge.AtLeast},
+		Message:  fmt.Sprintf("nut length %s is too short for %s loaded turns of lead %s: they need %s", have, turns.Text, v.F(m.Lead), least)}}
 }

@@ -59,7 +59,7 @@ z1 is the number of balls that fill a turn, i the loaded turns, counted over all
 			}
 			is, most := p.Apart(off, limit, unit.None)
 			about, _ := strconv.ParseFloat(strconv.FormatFloat(x.estimate, 'g', 2, 64), 64)
-			out = append(out, judge.PartFault{At: x.name, Limit: "limit", Utilisation: off / limit, Inputs: []string{"ball_diameter", from, "lead", "loaded_turns"},
+			out = append(out, judge.PartFault{At: x.name, Limit: "limit", Compared: judge.Compared{Value: off, Limit: limit, Kind: unit.None, Sense: judge.AtMost}, Inputs: []string{"ball_diameter", from, "lead", "loaded_turns"},
 				Message: fmt.Sprintf("%s of %s differs by a factor of %s from about %s estimated from its balls; usual maximum %s",
 					p.Say(x.name), p.Ref(), is, unit.Format(about, unit.Force, p.Sys), most)})
 		}

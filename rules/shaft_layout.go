@@ -67,7 +67,8 @@ func overEnds(v *judge.View, ends *spec.Value) []judge.Fault {
 	}
 	have, room := v.Apart(span.Num.Low, most, unit.Length)
 	return []judge.Fault{{At: span.Field, Move: -1, Severity: judge.Warning, Inputs: []*spec.Field{length.Field, ends.Field},
-		Message: fmt.Sprintf("span %s leaves no room for the bearings on a shaft of %s with ends of %s; usual maximum %s", have, v.Text(length), v.Text(ends), room)}}
+		Compared: judge.Compared{Value: span.Num.Low, Limit: most, Kind: unit.Length, Sense: judge.AtMost},
+		Message:  fmt.Sprintf("span %s leaves no room for the bearings on a shaft of %s with ends of %s; usual maximum %s", have, v.Text(length), v.Text(ends), room)}}
 }
 
 // seats finds ends that are too short for their bearings.
@@ -83,8 +84,9 @@ func seats(v *judge.View, ends *spec.Value) (out []judge.Fault) {
 		limit := v.CheckLimit("shaft-layout", e.limit)
 		if least := limit * bore.Num.Low; judge.Above(least, ends.Ends[i].High) {
 			have, need := v.Apart(ends.Ends[i].High, least, unit.Length)
-			out = append(out, judge.Fault{At: ends.Field, Move: -1, Inputs: judge.Fields(e.bore),
-				Message: fmt.Sprintf("%s end %s is too short for its support of bore %s; usual minimum %s", e.words, have, v.Text(bore), need)})
+			out = append(out, judge.Fault{At: ends.Field, Move: -1, Inputs: judge.Fields(e.bore), Limit: e.limit,
+				Compared: judge.Compared{Value: ends.Ends[i].High, Limit: least, Kind: unit.Length, Sense: judge.AtLeast},
+				Message:  fmt.Sprintf("%s end %s is too short for its support of bore %s; usual minimum %s", e.words, have, v.Text(bore), need)})
 		}
 	}
 	return out

@@ -40,7 +40,7 @@ such an exception, declare duty.shock in the axis.`,
 			return nil
 		}
 		is, least := v.Apart(own.Num.Low, leastFactor[machine.Word], unit.None)
-		return []judge.Fault{{At: own.Field, Move: -1, Utilisation: leastFactor[machine.Word] / own.Num.Low,
+		return []judge.Fault{{At: own.Field, Move: -1, Compared: judge.Compared{Value: own.Num.Low, Limit: leastFactor[machine.Word], Kind: unit.None, Sense: judge.AtLeast},
 			Message: fmt.Sprintf("load factor %s is below %s, the usual minimum for shock %q of the machine", is, least, machine.Text),
 			Related: []spec.Related{{Place: machine.Place, Message: "shock of the machine is declared here"}}}}
 	},

@@ -46,7 +46,7 @@ work, such as a bolt that carries a load while it does not move.`,
 			case judge.Above(times, limit):
 				is, usual := v.Apart(times, limit, unit.None)
 				thrust := v.MoveValue(v.Axis.Moves[i], judge.Field("motion.move.thrust"))
-				at.Utilisation = times / limit
+				at.Compared = judge.Compared{Value: times, Limit: limit, Kind: unit.None, Sense: judge.AtMost}
 				at.Message = fmt.Sprintf("%s and thrust %s of move %s differ by a factor of %s; usual maximum %s", said, v.Text(thrust), v.Axis.Moves[i].Name, is, usual)
 				at.Related = []spec.Related{{Place: thrust.Place, Message: "the thrust is declared here"}}
 			default:

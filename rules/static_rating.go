@@ -28,7 +28,7 @@ Bearings of support units are not judged: either of their ratings may be the hig
 			return nil
 		}
 		is, least := p.Apart(have, limit, unit.None)
-		return []judge.PartFault{{At: "static_rating", Limit: "limit", Utilisation: limit / have, Inputs: []string{"dynamic_rating"},
+		return []judge.PartFault{{At: "static_rating", Limit: "limit", Compared: judge.Compared{Value: have, Limit: limit, Kind: unit.None, Sense: judge.AtLeast}, Inputs: []string{"dynamic_rating"},
 			Message: fmt.Sprintf("%s of %s is %s times its %s; usual minimum %s", p.Say("static_rating"), p.Ref(), is, p.Say("dynamic_rating"), least)}}
 	},
 }

@@ -51,7 +51,7 @@ Where scale or cooling keeps shaft and bed together, waive it with that reason.`
 				continue
 			}
 			have, usual := v.Apart(least, off/limit, unit.TemperatureDifference)
-			out = append(out, judge.Fault{At: rise.Field, Move: -1, Limit: "limit", Utilisation: off / limit / least,
+			out = append(out, judge.Fault{At: rise.Field, Move: -1, Limit: "limit", Compared: judge.Compared{Value: least, Limit: off / limit, Kind: unit.TemperatureDifference, Sense: judge.AtLeast},
 				Message: fmt.Sprintf("temperature rise %s is low for %s at %s (%s from 20 °C); usual minimum %s", have, v.Word(judge.Field("environment")), v.Text(x), v.Show(off, unit.TemperatureDifference), usual),
 				Inputs:  []*spec.Field{x.Field}})
 		}

@@ -19,3 +19,7 @@ func MetricThread(text string) (diameter, pitch float64, ok bool) {
 	pitch, _ = strconv.ParseFloat(found[2], 64)
 	return diameter / 1000, pitch / 1000, pitch > 0 && 2*pitch < diameter
 }
+
+// ThreadCore is the diameter of the core of a metric thread, in metres: 1.22687 pitches
+// less than its major diameter (ISO 724).
+func ThreadCore(diameter, pitch float64) float64 { return diameter - 1.22687*pitch }

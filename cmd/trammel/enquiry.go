@@ -8,6 +8,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"trammel/cmd/internal/document"
+	"trammel/cmd/internal/drawing"
 	"trammel/cmd/internal/enquiry"
 	"trammel/cmd/internal/sheet"
 	"trammel/rules/judge"
@@ -15,7 +16,7 @@ import (
 )
 
 func enquiryCommand() *cobra.Command {
-	o := paper{noun: "enquiry", forms: shaftForms, outputOptions: outputOptions{aside: true}}
+	o := paper{noun: "enquiry", forms: enquiryForms, outputOptions: outputOptions{aside: true}}
 	c := &cobra.Command{
 		Use:   "enquiry path [axis]",
 		Short: "Write an enquiry (request for quotation) for the ball screw of an axis",
@@ -29,7 +30,7 @@ For a folder with several axes it writes one page for every axis, unless you nam
 
 The same input gives the same bytes; the enquiry has a date only with --date.
 
-` + described(shaftForms) + caution,
+` + described(enquiryForms) + caution,
 		Example: `  trammel enquiry machines/slicer lift
   trammel enquiry machines/slicer lift --write html=lift.html`,
 		Args: takes(1, 2),
@@ -44,23 +45,22 @@ func runEnquiry(ctx context.Context, o *paper, args []string, out io.Writer) err
 		place spec.Place
 		sheet *document.Document
 		shaft *sheet.Shaft
+		ends  *drawing.Ends
 	}
 	var list []placed
 	j, err := o.axes(ctx, args, func(rep *judge.Report, so sheet.Options) {
-		list = append(list, placed{rep.View.Axis.Place, enquiry.Build(rep, so), sheet.ShaftOf(rep)})
+		list = append(list, placed{rep.View.Axis.Place, enquiry.Build(rep, so), sheet.ShaftOf(rep), drawing.OfEnds(rep.View)})
 	})
 	if err != nil {
 		return err
 	}
 	sort.Slice(list, func(a, b int) bool { return spec.ComparePlaces(list[a].place, list[b].place) < 0 })
-	var sheets []*document.Document
-	var shafts []*sheet.Shaft
-	title := "Enquiry"
-	for _, p := range list {
-		sheets, shafts = append(sheets, p.sheet), append(shafts, p.shaft)
+	p := &papers{title: "Enquiry"}
+	for _, x := range list {
+		p.docs, p.shafts, p.ends = append(p.docs, x.sheet), append(p.shafts, x.shaft), append(p.ends, x.ends)
 	}
-	if len(sheets) == 1 {
-		title = sheets[0].Title
+	if len(list) == 1 {
+		p.title = p.docs[0].Title
 	}
-	return writeAll(ctx, o.outputs, &papers{title, sheets, shafts}, false, out, []string{j.root})
+	return writeAll(ctx, o.outputs, p, false, out, []string{j.root})
 }

@@ -12,6 +12,7 @@ import (
 	"trammel/cmd/internal/audit"
 	"trammel/cmd/internal/compare"
 	"trammel/cmd/internal/document"
+	"trammel/cmd/internal/drawing"
 	"trammel/cmd/internal/report"
 	"trammel/cmd/internal/sheet"
 )
@@ -51,7 +52,8 @@ var checkForms = []form[*page]{
 type papers struct {
 	title  string // of the page
 	docs   []*document.Document
-	shafts []*sheet.Shaft // those of the axes, in sheet and enquiry
+	shafts []*sheet.Shaft  // those of the axes, in sheet and enquiry
+	ends   []*drawing.Ends // in enquiry
 }
 
 // paperForms are those of everything that people read and keep.
@@ -71,6 +73,17 @@ var shaftForms = append(slices.Clip(paperForms), form[*papers]{
 			return fmt.Errorf("the form step holds one shaft, and %d axes were found; name one axis", len(p.shafts))
 		}
 		return p.shafts[0].STEP(w)
+	},
+})
+
+// enquiryForms are those of shafts, and the drawing of its ends.
+var enquiryForms = append(slices.Clip(shaftForms), form[*papers]{
+	name: "dxf", doc: "CAD systems: drawing of the shaft of one axis with its machined ends, 1:1 in millimetres (DXF R12)",
+	write: func(w io.Writer, p *papers, _ shown) error {
+		if len(p.ends) != 1 {
+			return fmt.Errorf("the form dxf holds one shaft, and %d axes were found; name one axis", len(p.ends))
+		}
+		return p.ends[0].DXF(w)
 	},
 })
 

@@ -35,7 +35,7 @@ func of[T any](command string, aside bool, forms []form[T], args ...string) form
 // allFormsOf are the commands that write documents.
 var allFormsOf = []formsOf{
 	of("check", false, checkForms, "machines/loader"), of("merge", false, checkForms, "1.json"), of("audit", false, auditForms, "machines/loader"),
-	of("sheet", true, shaftForms, "machines/loader", "dip"), of("enquiry", true, shaftForms, "machines/loader", "dip"),
+	of("sheet", true, shaftForms, "machines/loader", "dip"), of("enquiry", true, enquiryForms, "machines/loader", "dip"),
 	of("size", true, sizeForms, "machines/palletiser", "mast"), of("compare", true, compareForms, "HEAD"),
 }
 
@@ -66,6 +66,7 @@ var readers = map[string]func(s string) error{
 		}
 		return err
 	},
+	"dxf":   func(s string) error { return holds(s, "\r\nAC1009\r\n", "\r\nOUTLINE\r\n", "\r\n  0\r\nEOF\r\n") },
 	"sarif": func(s string) error { return holds(s, `"version": "2.1.0"`) },
 	"junit": func(s string) error { return holds(s, "<testsuites", "</testsuites>") },
 	"ics": func(s string) error {

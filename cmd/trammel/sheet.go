@@ -150,7 +150,7 @@ func runSheet(ctx context.Context, o *paper, args []string, out io.Writer) error
 	for _, m := range list {
 		sheets, shafts = append(sheets, m.sheet), append(shafts, m.shaft)
 	}
-	return writeAll(ctx, o.outputs, &papers{"Calculation sheet: " + title, sheets, shafts}, false, out, []string{j.root})
+	return writeAll(ctx, o.outputs, &papers{title: "Calculation sheet: " + title, docs: sheets, shafts: shafts}, false, out, []string{j.root})
 }
 
 // commitState names the commit that the files at a path are in, and says whether spec

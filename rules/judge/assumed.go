@@ -125,11 +125,11 @@ var wholeCase = mechanics.Plan(mechanics.All(), mechanics.Case)
 
 // over is how a test comes out over the range of what is assumed.
 type over struct {
-	any   bool    // something is assumed that the test looks at; else the rest says nothing
-	worst float64 // of the uses of limit and advice at both ends; -Inf where its question arises at none
-	limit sides   // of the limit there
-	at    float64 // the case in which it is
-	holds bool    // at an end
+	any   bool     // something is assumed that the test looks at; else the rest says nothing
+	worst float64  // of the uses of limit and advice at both ends; -Inf where its question arises at none
+	limit Compared // of the limit there
+	at    float64  // the case in which it is
+	holds bool     // at an end
 	spent bool
 }
 
@@ -140,7 +140,7 @@ func (v *View) overRange(b *Scratch, r *Rule, t *Test) (o over) {
 		return o
 	}
 	o.any = true
-	o.worst, o.limit.use = math.Inf(-1), math.Inf(-1)
+	o.worst, o.limit = math.Inf(-1), never
 	for _, k := range ends {
 		u, limit, spent := v.worstAt(b, r, t, k)
 		switch {
@@ -171,7 +171,7 @@ func (v *View) mix(b *Scratch, r *Rule, t *Test, o *over) {
 	for i, a := range list {
 		at[i] = v.at(b, t, o.at).Calc.V(a.Taken)
 	}
-	ask := func() (use float64, limit sides, spent bool) {
+	ask := func() (use float64, limit Compared, spent bool) {
 		w := *v
 		w.Calc = b.from
 		w.Calc.CopyFrom(v.Calc)
@@ -224,30 +224,32 @@ func (v *View) arisesAssumed(b *Scratch, r *Rule, t *Test) bool {
 	return !o.spent && !math.IsInf(o.worst, -1) && !(o.worst <= 1+Slack)
 }
 
+// never is what a test compares where its question does not arise.
+var never = Compared{Value: math.Inf(-1), Limit: 1}
+
 // worstAt is the use of a test, of its advice too, and its limit's sides alone, with
 // a case assumed, at the worst within the tolerances; -Inf where its question does
 // not arise, NaN where it cannot be told.
-func (v *View) worstAt(b *Scratch, r *Rule, t *Test, k float64) (use float64, limit sides, spent bool) {
+func (v *View) worstAt(b *Scratch, r *Rule, t *Test, k float64) (use float64, limit Compared, spent bool) {
 	defer b.giveBack(b.taken)
 	w := v.at(b, t, k)
 	if !b.spend(Phases(v.Calc.Moves())) {
-		return 0, sides{}, true
+		return 0, Compared{}, true
 	}
-	never := sides{use: math.Inf(-1)}
 	if b.spreadsOver(t) {
 		own := *w // the view in scratch memory is needed again
 		found := own.worst(b, r, t)
 		switch {
 		case found.spent:
-			return 0, sides{}, true
+			return 0, Compared{}, true
 		case found.undefined && (found.view == nil || found.view.utilisation(r, t) <= 1+Slack):
-			return math.NaN(), sides{use: math.NaN()}, false
+			return math.NaN(), Compared{Value: math.NaN(), Limit: 1}, false
 		case found.view == nil:
-			return never.use, never, false
+			return never.Use(), never, false
 		}
 		w = found.view
 	} else if r.Applies != nil && r.Applies(w) != "" || t.Applies != nil && t.Applies(w) != "" {
-		return never.use, never, false
+		return never.Use(), never, false
 	}
 	x, _, ok := w.limit(r, &t.Limit)
 	if !ok {

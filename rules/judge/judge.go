@@ -46,12 +46,35 @@ type Result struct {
 }
 
 // Compared is a value and the limit it was compared with, both in SI units of Kind, as they
-// are in the worst case within tolerances and assumptions. Either may be infinite.
+// are in the worst case within tolerances and assumptions. Either may be infinite. The zero
+// value says that no two numbers were compared.
 type Compared struct {
-	Of           *mechanics.Quantity // whose value it is; nil where no two numbers were compared
+	Of           *mechanics.Quantity // whose value it is; nil for one that only the rule makes
 	Value, Limit float64
 	Kind         unit.Kind
 	Sense        Sense
+}
+
+// Made reports whether two numbers were compared.
+func (c Compared) Made() bool { return c != Compared{} }
+
+// Use is how much of the limit the value uses, 1 is the limit; NaN where nothing was compared.
+func (c Compared) Use() float64 {
+	x, limit := c.Value, c.Limit
+	if c.Sense == AtLeast {
+		x, limit = limit, x
+	}
+	switch {
+	case !c.Made() || c.Kind == unit.Temperature: // ratios of absolute temperatures say nothing
+		return math.NaN()
+	case math.IsInf(limit, 1):
+		return 0
+	case limit <= 0 && x > 0:
+		return math.Inf(1)
+	case limit <= 0:
+		return 0
+	}
+	return x / limit
 }
 
 // MissingLine is one line that is not there.
@@ -75,7 +98,8 @@ type Finding struct {
 	Inputs      []Entry
 	Fixes       []Fix // each by itself
 	Related     []spec.Related
-	Utilisation float64 // as in Result; NaN where there is none
+	Utilisation float64  // as in Result; NaN where there is none
+	Compared    Compared // the value and the limit it breaks; where that is a rule's advice, Utilisation is still of its limit
 	Waiver      *spec.Waiver
 	WaiverPlace spec.Place // of the waiver
 	Cause       string     // what in the axis it is about, for an identity that survives edits: a field's path or move
@@ -384,7 +408,7 @@ func (j *Judge) test(b *Scratch, v *View, r *Rule, t *Test, sev Severity, asked 
 		}
 	}
 	seen := t.compare(w.Calc, limit)
-	use := seen.use
+	use := seen.Use()
 	if undefined && !(use > 1+Slack) {
 		// What is defined holds; the rest may not.
 		res.worse(Unjudged)
@@ -403,12 +427,11 @@ func (j *Judge) test(b *Scratch, v *View, r *Rule, t *Test, sev Severity, asked 
 		v.open(b, r, t, o, res)
 		return
 	}
-	if o.any && use <= 1+Slack && o.limit.use > use {
+	if o.any && use <= 1+Slack && o.limit.Use() > use {
 		seen = o.limit
 	}
-	if math.IsNaN(res.Utilisation) || seen.use > res.Utilisation {
-		res.Utilisation = seen.use
-		res.Compared = Compared{t.Value, seen.value, seen.limit, t.kind(), t.Limit.Sense}
+	if x := seen.Use(); math.IsNaN(res.Utilisation) || x > res.Utilisation {
+		res.Utilisation, res.Compared = x, seen
 	}
 	if use > 1+Slack {
 		res.finds(sev)
@@ -443,10 +466,6 @@ func (t *Test) needs() []*mechanics.Quantity {
 	return t.all
 }
 
-// sides are what a test compares, and how much of what is permitted is used: 1 is the
-// limit.
-type sides struct{ value, limit, use float64 }
-
 // kind is that of both sides of a test: a limit that is a share of another quantity is
 // compared with the value as that much of it.
 func (t *Test) kind() unit.Kind {
@@ -456,38 +475,23 @@ func (t *Test) kind() unit.Kind {
 	return t.Limit.Kind
 }
 
-func (t *Test) compare(c *mechanics.Calc, limit float64) sides {
-	x := c.V(t.Value)
+func (t *Test) compare(c *mechanics.Calc, limit float64) Compared {
 	if t.Against != nil {
 		limit *= c.V(t.Against)
 	}
-	return sides{x, limit, t.share(x, limit)}
+	return Compared{t.Value, c.V(t.Value), limit, t.kind(), t.Limit.Sense}
 }
 
 // utilisation is the use that compare gives.
-func (t *Test) utilisation(c *mechanics.Calc, limit float64) float64 { return t.compare(c, limit).use }
-
-// share is how much of a limit a value uses.
-func (t *Test) share(x, limit float64) float64 {
-	if t.Limit.Sense == AtLeast {
-		x, limit = limit, x
-	}
-	switch {
-	case math.IsInf(limit, 1):
-		return 0
-	case limit <= 0 && x > 0:
-		return math.Inf(1)
-	case limit <= 0:
-		return 0
-	}
-	return x / limit
+func (t *Test) utilisation(c *mechanics.Calc, limit float64) float64 {
+	return t.compare(c, limit).Use()
 }
 
 func (v *View) finding(r *Rule, t *Test, sev Severity, limit, use float64) Finding {
 	v.Units()
 	f, move := t.At(v)
 	out := v.findingAt(r, sev, f, move)
-	out.Message, out.Utilisation, out.test = v.say(t, limit), use, t
+	out.Message, out.Utilisation, out.Compared, out.test = v.say(t, limit), use, t.compare(v.Calc, limit), t
 	v.byPolicy(r, t, limit, &out)
 	inputs := t.Inputs
 	if t.More != nil {
@@ -548,8 +552,8 @@ func (j *Judge) check(v *View, r *Rule, sev Severity, res *Result, rep *Report) 
 			s = ft.Severity
 		}
 		res.finds(s)
-		if ft.Utilisation > 0 && !(ft.Utilisation <= res.Utilisation) {
-			res.Utilisation, res.Compared = ft.Utilisation, Compared{}
+		if use := ft.Compared.Use(); use > 0 && !(use <= res.Utilisation) {
+			res.Utilisation, res.Compared = use, ft.Compared
 		}
 		if rep == nil {
 			continue
@@ -557,9 +561,7 @@ func (j *Judge) check(v *View, r *Rule, sev Severity, res *Result, rep *Report) 
 		f := v.findingAt(r, s, ft.At, ft.Move)
 		f.Message, f.drafts = ft.Message, ft.Fixes
 		f.Related = append(f.Related, ft.Related...)
-		if ft.Utilisation > 0 {
-			f.Utilisation = ft.Utilisation
-		}
+		f.Utilisation, f.Compared = ft.Compared.Use(), ft.Compared
 		for _, l := range v.InForce.Settings[r.Index].Limits {
 			if ft.Limit != "" && l.Limit.Name == ft.Limit && l.From.Valid() {
 				f.Related = append(f.Related, spec.Related{Place: l.From, Message: "the policy sets the limit here"})

@@ -225,7 +225,7 @@ func (v *View) keeps(b *Scratch, r *Rule, t *Test, limit *Limit) bool {
 	if limit == t.Advice {
 		return !o.spent && o.worst <= 1+Slack
 	}
-	return !o.spent && o.limit.use <= 1+Slack
+	return !o.spent && o.limit.Use() <= 1+Slack
 }
 
 // solveNeed finds the end of the values of leaf that pass, from the side that

@@ -20,13 +20,13 @@ type PartView struct {
 
 // A PartFault is one thing a rule found wrong with a part.
 type PartFault struct {
-	At          string   // the field at whose value it stands; "": the part itself
-	Severity    Severity // Off: the rule's
-	Message     string
-	Utilisation float64  // of the limit, 1 is the limit; 0 where there is none
-	Limit       string   // the limit that was compared
-	Inputs      []string // the fields that took part
-	Related     []spec.Related
+	At       string   // the field at whose value it stands; "": the part itself
+	Severity Severity // Off: the rule's
+	Message  string
+	Compared Compared // none where no two numbers were compared
+	Limit    string   // the name of the limit that was compared
+	Inputs   []string // the fields that took part
+	Related  []spec.Related
 }
 
 func (j *Judge) ViewPart(f *spec.Folder, p *spec.Part) *PartView {
@@ -237,14 +237,11 @@ func (j *Judge) partWaiver(r *Rule, v *PartView) (*spec.Waiver, spec.Place) {
 func (j *Judge) partFinding(r *Rule, v *PartView, ft PartFault) Finding {
 	set := &v.force.Settings[r.Index]
 	f := Finding{
-		Rule: r.Name, Severity: set.Severity, Place: v.Place, Message: ft.Message, Utilisation: ft.Utilisation, Related: ft.Related,
+		Rule: r.Name, Severity: set.Severity, Place: v.Place, Message: ft.Message, Utilisation: ft.Compared.Use(), Compared: ft.Compared, Related: ft.Related,
 		Cause: v.Kind + "." + v.Name,
 	}
 	if ft.Severity != Off {
 		f.Severity = min(f.Severity, ft.Severity)
-	}
-	if ft.Utilisation == 0 {
-		f.Utilisation = math.NaN()
 	}
 	if ft.At != "" {
 		f.Place = v.Get(ft.At).Place

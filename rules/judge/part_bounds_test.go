@@ -278,8 +278,8 @@ func TestPartFinding(t *testing.T) {
 		severity Severity
 	}{
 		{PartFault{}, math.NaN(), Error},
-		{PartFault{Utilisation: 1.5}, 1.5, Error},
-		{PartFault{Utilisation: 1, Severity: Note}, 1, Note},
+		{PartFault{Compared: Compared{Value: 3, Limit: 2}}, 1.5, Error},
+		{PartFault{Compared: Compared{Value: 2, Limit: 2, Sense: AtLeast}, Severity: Note}, 1, Note},
 		{PartFault{Severity: Warning}, math.NaN(), Warning},
 	} {
 		f := j.partFinding(r, v, c.fault)

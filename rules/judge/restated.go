@@ -43,7 +43,7 @@ func (v *View) ownScrew(r *Rule) *PartView {
 // ofAxis is the fault as one of the axis. own reports whether a value takes part
 // that is not the part's.
 func (ft *PartFault) ofAxis(p *PartView) (f Fault, own bool) {
-	f = Fault{Move: -1, Severity: ft.Severity, Message: ft.Message, Utilisation: ft.Utilisation, Limit: ft.Limit, Related: ft.Related}
+	f = Fault{Move: -1, Severity: ft.Severity, Message: ft.Message, Compared: ft.Compared, Limit: ft.Limit, Related: ft.Related}
 	at := func(name string) *spec.Field {
 		if x := p.Get(name); x != nil {
 			own = own || x.Origin != spec.OfPart

@@ -88,15 +88,15 @@ func firstOf(reasons []Reason) func(v *View) string {
 
 // A Fault is one thing a Check found wrong.
 type Fault struct {
-	At          *spec.Field // where; nil for the axis itself
-	Move        int         // for a field of a move
-	Severity    Severity    // Off: the rule's
-	Message     string
-	Inputs      []*spec.Field
-	Fixes       []Draft
-	Utilisation float64 // of the limit, 1 is the limit; 0 where there is none
-	Limit       string  // the limit that was compared
-	Related     []spec.Related
+	At       *spec.Field // where; nil for the axis itself
+	Move     int         // for a field of a move
+	Severity Severity    // Off: the rule's
+	Message  string
+	Inputs   []*spec.Field
+	Fixes    []Draft
+	Compared Compared // none where no two numbers were compared
+	Limit    string   // the name of the limit that was compared
+	Related  []spec.Related
 }
 
 // Sense says which side of a limit is permitted.

@@ -37,6 +37,8 @@ const (
 	LinearDensity                     // kg/m
 	SpeedFactor                       // m·rad/s, pitch diameter times rotation speed, written as mm/min
 	numKinds
+
+	Kinds = int(numKinds) // how many there are
 )
 
 func (k Kind) info() *kindInfo {
@@ -64,6 +66,18 @@ func WithArticle(name string) string {
 // SI returns the symbol of the unit in which values of the kind are held, such
 // as "kg·m²". It is "1" for bare numbers and ratios and "rev" for Revolutions.
 func (k Kind) SI() string { return k.info().si }
+
+// KindOfSI returns the first kind whose values are held in a unit, as SI writes it; ok is
+// false where there is none. Kinds that share a unit, such as temperature and its
+// difference, are not told apart.
+func KindOfSI(symbol string) (k Kind, ok bool) {
+	for k = range numKinds {
+		if k.SI() == symbol {
+			return k, true
+		}
+	}
+	return None, false
+}
 
 // Exponents returns the dimension of the kind as the exponents of kilogram,
 // metre, second and kelvin. Angles and turns count as dimensionless.

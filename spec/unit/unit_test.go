@@ -341,6 +341,18 @@ func TestUnitsAreUnambiguous(t *testing.T) {
 	}
 }
 
+// TestKindOfSI: the unit of a kind leads back to a kind of that unit.
+func TestKindOfSI(t *testing.T) {
+	for k := range Kind(Kinds) {
+		if got, ok := KindOfSI(k.SI()); !ok || got.SI() != k.SI() {
+			t.Errorf("%s: %s of %s", k, got, k.SI())
+		}
+	}
+	if k, ok := KindOfSI("furlong"); ok || k != None {
+		t.Error(k)
+	}
+}
+
 func TestKinds(t *testing.T) {
 	seen := map[string]bool{}
 	for k := range numKinds {

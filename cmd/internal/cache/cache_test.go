@@ -21,6 +21,7 @@ import (
 	"trammel/rules"
 	"trammel/rules/judge"
 	"trammel/rules/judge/run"
+	"trammel/rules/mechanics"
 	"trammel/spec"
 	"trammel/spec/unit"
 )
@@ -48,7 +49,11 @@ func something(r *rand.Rand, v reflect.Value) {
 	case reflect.Int, reflect.Int32:
 		v.SetInt(r.Int64N(1<<31) - r.Int64N(1<<31))
 	case reflect.Uint8:
-		v.SetUint(r.Uint64N(4))
+		n := uint64(4)
+		if v.Type() == reflect.TypeFor[judge.Sense]() {
+			n = 2
+		}
+		v.SetUint(r.Uint64N(n))
 	case reflect.Bool:
 		v.SetBool(r.IntN(2) == 0)
 	case reflect.Float64:
@@ -73,10 +78,12 @@ func something(r *rand.Rand, v reflect.Value) {
 	case reflect.Interface:
 		v.Set(reflect.ValueOf("a note"))
 	case reflect.Pointer:
-		if v.Type() != reflect.TypeFor[*spec.Waiver]() {
-			return // a finding's test is not kept
+		switch v.Type() { // a finding's test is not kept
+		case reflect.TypeFor[*spec.Waiver]():
+			v.Set(reflect.ValueOf(&spec.Waiver{Reason: &spec.Value{Text: "reason"}, Until: &spec.Value{Text: "2027-01-01"}}))
+		case reflect.TypeFor[*mechanics.Quantity]():
+			v.Set(reflect.ValueOf(mechanics.All()[r.IntN(len(mechanics.All()))]))
 		}
-		v.Set(reflect.ValueOf(&spec.Waiver{Reason: &spec.Value{Text: "reason"}, Until: &spec.Value{Text: "2027-01-01"}}))
 	case reflect.Struct:
 		for i := range v.NumField() {
 			if v.Type().Field(i).IsExported() {

@@ -8,6 +8,7 @@ import (
 	"trammel/rules"
 	"trammel/rules/judge"
 	"trammel/rules/judge/run"
+	"trammel/rules/mechanics"
 	"trammel/spec"
 	"trammel/spec/unit"
 )
@@ -193,6 +194,7 @@ func findings(w *codec.Writer, all []judge.Finding) {
 			w.String(x.Message)
 		})
 		w.Float(f.Utilisation)
+		compared(w, f.Compared)
 		w.String(f.Cause)
 		waiver(w, f.Waiver, f.WaiverPlace)
 	})
@@ -210,10 +212,37 @@ func unfindings(r *codec.Reader) []judge.Finding {
 			x.Edits = unlist(r, func(e *spec.Edit) { *e = spec.Edit{Place: r.Place(), Text: r.String()} })
 		})
 		f.Related = unlist(r, func(x *spec.Related) { *x = spec.Related{Place: r.Place(), Message: r.String()} })
-		f.Utilisation = r.Float()
+		f.Utilisation, f.Compared = r.Float(), uncompared(r)
 		f.Cause = r.String()
 		f.Waiver, f.WaiverPlace = unwaiver(r)
 	})
+}
+
+func compared(w *codec.Writer, c judge.Compared) {
+	if w.Bool(c.Made()); !c.Made() {
+		return
+	}
+	of := 0
+	if c.Of != nil {
+		of = 1 + c.Of.ID()
+	}
+	w.Int(of)
+	w.Float(c.Value)
+	w.Float(c.Limit)
+	w.Int(int(c.Kind))
+	w.Int(int(c.Sense))
+}
+
+func uncompared(r *codec.Reader) (c judge.Compared) {
+	if !r.Bool() {
+		return c
+	}
+	if of := r.Within(1 + len(mechanics.All())); of > 0 {
+		c.Of = mechanics.All()[of-1]
+	}
+	c.Value, c.Limit = r.Float(), r.Float()
+	c.Kind, c.Sense = unit.Kind(r.Within(unit.Kinds)), judge.Sense(r.Within(int(judge.AtLeast)+1))
+	return c
 }
 
 func waiver(w *codec.Writer, x *spec.Waiver, at spec.Place) {

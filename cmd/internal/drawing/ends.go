@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"strings"
+	"unicode/utf8"
 
 	"trammel/cmd/internal/sanitize"
 	"trammel/rules/judge"
@@ -24,6 +25,8 @@ type Ends struct {
 	between      float64 // of the thread, by subtraction; NaN
 	holes        string  // centre holes, in words
 	open         []openItem
+	lacksRoot    bool     // the root diameter is not declared
+	missing      []string // what must be declared to draw it true to scale
 }
 
 // An end is one end of the shaft, outward from the thread.
@@ -44,15 +47,17 @@ type endStep struct {
 	what                 string // shoulder, bearing seat, …; "" for what is left of the end
 	diameter, length     float64
 	noDiameter, noLength bool
-	size                 string // as drawings write the diameter, "" where it is not declared
-	runOut               string // permitted radial run-out; "" where the step has none
-	letter               string // of what is open
-	more                 string // after the size
+	size                 string  // as drawings write the diameter, "" where it is not declared
+	runOut               string  // permitted radial run-out; "" where the step has none
+	letter               string  // of what is open
+	more                 string  // after the size
+	core                 float64 // of a thread whose size is declared
 }
 
 // A cut is a keyway or a groove. Its sizes are zero where they are not declared.
 type cut struct {
 	at, width, length, depth float64
+	bottom                   float64 // of a groove, as declared
 	words                    string
 	dashed                   bool
 	letter                   string
@@ -72,6 +77,12 @@ func OfEnds(v *judge.View) *Ends {
 			e.between = p.threadLength()
 		}
 	}
+	for _, path := range []string{"screw.length", "screw.nominal_diameter", "screw.end_lengths", "screw.end_diameters"} {
+		if d.value(path) == nil {
+			e.missing = append(e.missing, path)
+		}
+	}
+	e.lacksRoot = d.value("screw.root_diameter") == nil
 	e.threadText(d, p)
 	for i := range e.ends {
 		side := i
@@ -271,8 +282,8 @@ func (e *Ends) lockThread(r endReader, of, held string, base float64) *endStep {
 		return nil
 	}
 	s := &endStep{what: "thread for the lock nut", diameter: math.NaN(), length: r.number("lock_thread_length"), size: sanitize.Cell(text)}
-	if d, _, ok := spec.MetricThread(text); ok {
-		s.diameter = d
+	if d, pitch, ok := spec.MetricThread(text); ok {
+		s.diameter, s.core = d, spec.ThreadCore(d, pitch)
 	}
 	s.finish(e, r, of, missing(text, "size (or none)", mark(s.length), "length"), 0.95*base)
 	return s
@@ -316,6 +327,7 @@ func (e *Ends) cuts(r endReader, out *end, held string, base float64) {
 		return
 	}
 	g := &cut{width: r.number("groove_width"), depth: r.number("groove_diameter"), at: r.number("groove_at"), words: "groove"}
+	g.bottom = g.depth
 	if known(g.depth) {
 		g.words += " ⌀" + e.mm(g.depth)
 	}
@@ -448,17 +460,22 @@ func (e *Ends) Words() string {
 	return b.String()
 }
 
-// Sketch is what the drawing says, in lines for a terminal.
-func (e *Ends) Sketch() (out []string) {
+// Sketch is the drawing and what it says, in lines for a terminal.
+func (e *Ends) Sketch() []string {
 	const width = 76
+	out, legend := e.profile()
 	add := func(text string) {
-		for i, l := range wrap(text, 1, width*0.5) {
-			if i > 0 {
-				l = "  " + l
+		line := ""
+		for _, w := range strings.Fields(text) {
+			if line != "" && utf8.RuneCountInString(line+" "+w) > width {
+				out = append(out, line)
+				line = " "
 			}
-			out = append(out, l)
+			line = strings.TrimPrefix(line+" "+w, map[bool]string{true: " "}[line == ""])
 		}
+		out = append(out, line)
 	}
+	add(legend)
 	add("Thread " + e.threadWords + ", lengths in " + (&Picture{sys: e.sys}).unit())
 	for i := range e.ends {
 		add(e.steps(&e.ends[i]))

@@ -8,6 +8,7 @@ import (
 	"strings"
 	"testing"
 	"testing/fstest"
+	"unicode/utf8"
 
 	"pgregory.net/rapid"
 
@@ -163,7 +164,12 @@ func TestAnyEnds(t *testing.T) {
 					rt.Errorf("narrow %v: %s\n%s", small, w, s)
 				}
 			}
-			if e.Sketch(); strings.Contains(e.SVG("x", false)+e.Words(), "NaN") {
+			for _, l := range e.Sketch() {
+				if utf8.RuneCountInString(l) > 76 {
+					rt.Errorf("%d columns: %s", utf8.RuneCountInString(l), l)
+				}
+			}
+			if strings.Contains(e.SVG("x", false)+e.Words(), "NaN") {
 				rt.Errorf("no number\n%s", s)
 			}
 		})
@@ -204,4 +210,28 @@ func TestPlaced(t *testing.T) {
 			}
 		})
 	}
+}
+
+// TestEndsSketch: thicker parts take more rows, in the order of the shaft: thread 25, shoulder
+// 20, seat 15, stub 12 mm at the driven end, here the right one.
+func TestEndsSketch(t *testing.T) {
+	each(fstest.MapFS{"x.axis.hcl": {Data: []byte(declaredEnds)}}, nil, func(rep *judge.Report) {
+		lines := OfEnds(rep.View).Sketch()
+		rows := func(r string) (n int) { // above the first line over a letter
+			at := strings.LastIndex(lines[4], r)
+			if at < 0 {
+				t.Fatalf("no %s in %q", r, lines[4])
+			}
+			for _, l := range lines[:9] {
+				if at < len(l) && strings.ContainsAny(l[at:at+1], "-=.") {
+					return n
+				}
+				n++
+			}
+			return n
+		}
+		if a, b, c, d := rows("//"), rows("o"), rows("b"), rows("s"); a != 0 || b != 1 || c < 2 || d != 3 {
+			t.Errorf("first rows %d %d %d %d of\n%s", a, b, c, d, strings.Join(lines, "\n"))
+		}
+	})
 }

@@ -67,17 +67,33 @@ type jsonQuantity struct {
 }
 
 type jsonRule struct {
-	Rule    string        `json:"rule"`
-	State   string        `json:"state"`
-	Use     *float64      `json:"use,omitempty"`
-	Fit     bool          `json:"fit,omitempty"`
-	Of      string        `json:"of,omitempty"`
-	Value   any           `json:"value,omitempty"` // number or "unlimited"
-	Limit   any           `json:"limit,omitempty"`
-	Unit    string        `json:"unit,omitempty"`
-	Sense   string        `json:"sense,omitempty"`
+	Rule  string   `json:"rule"`
+	State string   `json:"state"`
+	Use   *float64 `json:"use,omitempty"`
+	Fit   bool     `json:"fit,omitempty"`
+	jsonCompared
 	Why     string        `json:"why,omitempty"`
 	Missing []jsonMissing `json:"missing,omitempty"`
+}
+
+// jsonCompared is what was compared with what, of a rule or a finding.
+type jsonCompared struct {
+	Of    string `json:"of,omitempty"`
+	Value any    `json:"value,omitempty"` // number or "unlimited"
+	Limit any    `json:"limit,omitempty"`
+	Unit  string `json:"unit,omitempty"`
+	Sense string `json:"sense,omitempty"`
+}
+
+func comparedJSON(c judge.Compared) (out jsonCompared) {
+	if !c.Made() {
+		return out
+	}
+	if c.Of != nil {
+		out.Of = c.Of.Name
+	}
+	out.Value, out.Limit, out.Unit, out.Sense = number(c.Value), number(c.Limit), c.Kind.SI(), c.Sense.String()
+	return out
 }
 
 type jsonMissing struct {
@@ -107,9 +123,7 @@ func AxisOf(rep *judge.Report, quantities bool) *Axis {
 	for i := range rep.Results {
 		r := &rep.Results[i]
 		jr := jsonRule{Rule: r.Rule, State: r.State.String(), Use: sanitize.Finite(r.Utilisation), Fit: r.Fit && r.Utilisation == r.Utilisation, Why: r.Why}
-		if c := r.Compared; c.Of != nil {
-			jr.Of, jr.Value, jr.Limit, jr.Unit, jr.Sense = c.Of.Name, number(c.Value), number(c.Limit), c.Kind.SI(), c.Sense.String()
-		}
+		jr.jsonCompared = comparedJSON(r.Compared)
 		for _, m := range r.Missing {
 			jr.Missing = append(jr.Missing, jsonMissing{m.Words, placeJSON(m.Place)})
 		}
@@ -233,23 +247,24 @@ type jsonWaiver struct {
 }
 
 type jsonFinding struct {
-	Rule     string        `json:"rule"`
-	Severity string        `json:"severity"`
-	Machine  string        `json:"machine,omitempty"`
-	Axis     string        `json:"axis,omitempty"`
-	Cause    string        `json:"cause,omitempty"`
-	Place    *jsonPlace    `json:"location"`
-	Message  string        `json:"message"`
-	Use      *float64      `json:"use,omitempty"`
-	Inputs   []jsonEntry   `json:"inputs,omitempty"`
-	Fixes    []jsonFix     `json:"fixes,omitempty"`
-	Caution  string        `json:"caution,omitempty"`
-	Related  []jsonRelated `json:"related,omitempty"`
-	Waived   *jsonWaiver   `json:"waived,omitempty"`
+	Rule     string     `json:"rule"`
+	Severity string     `json:"severity"`
+	Machine  string     `json:"machine,omitempty"`
+	Axis     string     `json:"axis,omitempty"`
+	Cause    string     `json:"cause,omitempty"`
+	Place    *jsonPlace `json:"location"`
+	Message  string     `json:"message"`
+	Use      *float64   `json:"use,omitempty"`
+	jsonCompared
+	Inputs  []jsonEntry   `json:"inputs,omitempty"`
+	Fixes   []jsonFix     `json:"fixes,omitempty"`
+	Caution string        `json:"caution,omitempty"`
+	Related []jsonRelated `json:"related,omitempty"`
+	Waived  *jsonWaiver   `json:"waived,omitempty"`
 }
 
 func findingJSON(f *judge.Finding) jsonFinding {
-	out := jsonFinding{Rule: f.Rule, Severity: f.Severity.String(), Machine: f.Machine, Axis: f.Axis, Cause: f.Cause, Place: placeJSON(f.Place), Message: f.Message, Use: sanitize.Finite(f.Utilisation), Caution: rules.Book().Caution(f.Rule)}
+	out := jsonFinding{Rule: f.Rule, Severity: f.Severity.String(), Machine: f.Machine, Axis: f.Axis, Cause: f.Cause, Place: placeJSON(f.Place), Message: f.Message, Use: sanitize.Finite(f.Utilisation), jsonCompared: comparedJSON(f.Compared), Caution: rules.Book().Caution(f.Rule)}
 	for _, e := range f.Inputs {
 		out.Inputs = append(out.Inputs, jsonEntry{e.Words, placeJSON(e.Place), e.Assumed})
 	}

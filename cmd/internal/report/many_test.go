@@ -24,7 +24,7 @@ func TestManyAxes(t *testing.T) {
 	at := spec.Place{File: "a/\u202eb.axis.hcl", Line: 1, Col: 1, EndLine: 1, EndCol: 2}
 	var axes []*Axis
 	for _, name := range []string{"b", "##[a]", "c"} {
-		axes = append(axes, &Axis{Axis: name, Place: placeJSON(at), Moves: []string{}, Rules: []jsonRule{{Rule: "r", State: "passed", Value: 1.5}}, sortKey: at})
+		axes = append(axes, &Axis{Axis: name, Place: placeJSON(at), Moves: []string{}, Rules: []jsonRule{{Rule: "r", State: "passed", jsonCompared: jsonCompared{Value: 1.5}}}, sortKey: at})
 		at.Line++
 	}
 	defer func(was int) { asideFrom = was }(asideFrom)
@@ -93,8 +93,8 @@ func strange() (out []*Axis) {
 	at := &jsonPlace{File: "a b/ü.axis.hcl", Line: 1, Column: 2, EndLine: 3, EndColumn: 4, Byte: 5, EndByte: 6}
 	for i, s := range []string{"", "a\"b\\c", "\x00\x1f\x7f\u0080\u2028\u202e\ufeff", "\xff\xc3", "<a href=\"&\">", "##[group]x ##vso[", "#", "°·²₁ \U0001f600e\u0301", "\t\r\n"} {
 		a := &Axis{Axis: s, Machine: s, Place: at, Moves: []string{s, "x"}, Rules: []jsonRule{
-			{Rule: s, State: "passed", Use: x(1e-7), Fit: true, Of: s, Value: "unlimited", Limit: math.Copysign(0, -1), Unit: s, Sense: s, Why: s, Missing: []jsonMissing{{s, nil}, {s, at}}},
-			{Rule: "r", State: "failed", Value: 1e21, Limit: 123456789.123}}, sortKey: at.place()}
+			{Rule: s, State: "passed", Use: x(1e-7), Fit: true, jsonCompared: jsonCompared{Of: s, Value: "unlimited", Limit: math.Copysign(0, -1), Unit: s, Sense: s}, Why: s, Missing: []jsonMissing{{s, nil}, {s, at}}},
+			{Rule: "r", State: "failed", jsonCompared: jsonCompared{Value: 1e21, Limit: 123456789.123}}}, sortKey: at.place()}
 		if i%2 == 0 {
 			a.Quantities = []jsonQuantity{{Name: s, Title: s, Unit: s, Value: s, Low: x(math.SmallestNonzeroFloat64), High: x(-math.MaxFloat64), Text: s, Texts: []string{"", s}, Origin: s, Place: at,
 				Places: []*jsonPlace{nil, at}, Formula: s, Source: s, Needs: []string{s}, Symbol: s}, {Name: "screw.lead", Values: []any{nil, 1e-6, "unlimited", 0.1}}}

@@ -112,7 +112,8 @@ type sarifProperties struct {
 	Source string   `json:"source,omitempty"`
 	Limits []string `json:"limits,omitempty"`
 	Use    *float64 `json:"use,omitempty"`
-	Cause  string   `json:"cause,omitempty"`
+	jsonCompared
+	Cause string `json:"cause,omitempty"`
 }
 
 type sarifText struct {
@@ -431,8 +432,8 @@ func (m *sarifMaker) result(i int, f *judge.Finding, key string) sarifResult {
 		RuleID: f.Rule, RuleIndex: m.index[f.Rule], Level: level(f.Severity),
 		Fingerprints: map[string]string{"trammelIdentity/v1": key}, Suppressions: []sarifSuppression{}, Locations: []sarifLocation{},
 	}
-	if use := sanitize.Finite(f.Utilisation); use != nil || f.Cause != "" {
-		res.Properties = &sarifProperties{Use: use, Cause: f.Cause}
+	if use := sanitize.Finite(f.Utilisation); use != nil || f.Compared.Made() || f.Cause != "" {
+		res.Properties = &sarifProperties{Use: use, jsonCompared: comparedJSON(f.Compared), Cause: f.Cause}
 	}
 	// The message has the full sense: many readers show nothing else.
 	text := sentence(literal(f.Message))

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"math"
 	"net/url"
 	"os"
 	"path/filepath"
@@ -116,7 +117,7 @@ func TestSARIFOfTheDemo(t *testing.T) {
 		t.Errorf("invocation: successful %v, exit %d, %d notifications for %d gaps", inv.Successful, inv.ExitCode, len(inv.Notifications), len(run.MissingInputs))
 	}
 	keys := map[string]bool{}
-	related, suppressed, house := 0, 0, 0
+	related, suppressed, house, compared := 0, 0, 0, 0
 	for i, r := range got.Results {
 		f := &run.Findings[i]
 		// The marked text, cut out by the region, is what the place marks.
@@ -124,6 +125,15 @@ func TestSARIFOfTheDemo(t *testing.T) {
 		src := run.Source(f.Place.File)
 		if want := string(src[f.Place.Byte:f.Place.EndByte]); cut(src, reg) != want {
 			t.Errorf("%s: region %+v cuts out %q, want %q", f.Place, reg, cut(src, reg), want)
+		}
+		if p := r.Properties; f.Compared.Made() && (p.Value != f.Compared.Value || p.Limit != f.Compared.Limit || p.Unit == "" || p.Sense == "") {
+			t.Errorf("%s: %+v, not %+v", f.Place, p, f.Compared)
+		}
+		if p := r.Properties; f.Rule == "critical-speed" && f.Axis == "travel" { // its message: 89.8 % of critical speed; limit 80 %
+			compared++
+			if is, _ := p.Value.(float64); math.Abs(is-0.898) > 5e-4 || p.Limit != 0.8 || p.Unit != "1" || p.Sense != "at most" {
+				t.Errorf("%s: %+v", f.Message, p)
+			}
 		}
 		key := r.Fingerprints["trammelIdentity/v1"]
 		if keys[key] {
@@ -139,7 +149,7 @@ func TestSARIFOfTheDemo(t *testing.T) {
 			house++
 		}
 	}
-	if related == 0 || suppressed == 0 || house == 0 {
+	if related == 0 || suppressed == 0 || house == 0 || compared == 0 {
 		t.Errorf("the demo has %d related places, %d suppressions, %d findings of house rules: too few to test", related, suppressed, house)
 	}
 }

@@ -18,7 +18,9 @@ import (
 	"trammel/rules"
 	"trammel/rules/judge"
 	"trammel/rules/judge/run"
+	"trammel/rules/mechanics"
 	"trammel/spec"
+	"trammel/spec/unit"
 )
 
 // A Share is what the JSON of one of several runs that split a check between
@@ -617,6 +619,10 @@ func (f *jsonFinding) finding() (judge.Finding, error) {
 	if f.Use != nil {
 		out.Utilisation = *f.Use
 	}
+	var err error
+	if out.Compared, err = f.compared(); err != nil {
+		return out, err
+	}
 	for _, e := range f.Inputs {
 		out.Inputs = append(out.Inputs, judge.Entry{Words: e.Words, Place: e.Place.place(), Assumed: e.Assumed})
 	}
@@ -628,6 +634,40 @@ func (f *jsonFinding) finding() (judge.Finding, error) {
 	}
 	out.Waiver, out.WaiverPlace = f.Waived.waiver()
 	return out, soundPlaces(f.places())
+}
+
+// compared turns the comparison back; the zero value for none.
+func (c *jsonCompared) compared() (out judge.Compared, err error) {
+	if *c == (jsonCompared{}) {
+		return out, nil
+	}
+	if c.Of != "" {
+		if out.Of = mechanics.ByName(c.Of); out.Of == nil {
+			return out, fmt.Errorf("there is no quantity %q", c.Of)
+		}
+	}
+	kind, known := unit.KindOfSI(c.Unit)
+	x, ok := numberOf(c.Value)
+	limit, fine := numberOf(c.Limit)
+	if !known || !ok || !fine || c.Sense != judge.AtMost.String() && c.Sense != judge.AtLeast.String() {
+		return out, fmt.Errorf("%v %s, %s %v: no value and limit", c.Value, c.Unit, c.Sense, c.Limit)
+	}
+	out.Value, out.Limit, out.Kind = x, limit, kind
+	if c.Sense == judge.AtLeast.String() {
+		out.Sense = judge.AtLeast
+	}
+	return out, nil
+}
+
+// numberOf reads what number writes.
+func numberOf(v any) (x float64, ok bool) {
+	switch v := v.(type) {
+	case float64:
+		return v, true
+	case string:
+		return math.Inf(1), v == "unlimited"
+	}
+	return 0, false
 }
 
 // sound reports what no honest axis has.

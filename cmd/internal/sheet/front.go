@@ -253,7 +253,7 @@ func (m *maker) limits() document.Section {
 // a floor says so.
 func (m *maker) sides(r judge.Result) (value, limit string) {
 	c := r.Compared
-	if c.Of == nil {
+	if !c.Made() {
 		return "", ""
 	}
 	show := func(x float64, k unit.Kind) string {
