@@ -155,7 +155,9 @@ type Scratch struct {
 	cases             [len(ends)]*mechanics.Calc
 	casesOf           *spec.Axis // whose calc is in cases; nil: none is kept
 	casesRun          [len(ends)]bool
-	ranges            []Range // what is assumed of it, once ranged
+	differ            [len(ends)]mechanics.Set // from the usual case
+	apart             mechanics.Set            // from each other
+	ranges            []Range                  // what is assumed of it, once ranged
 	ranged            bool
 	tolerances        []toleranceRange
 	points            [1 + len(ends)]points // of the usual case and of each of ends
@@ -297,7 +299,7 @@ func (j *Judge) Ask(b *Scratch, v *View, r *Rule, rep *Report) Result {
 		}
 		within := why != "" && v.arises(b, r, t)
 		if why != "" && !within && v.arisesAssumed(b, r, t) {
-			v.open(b, r, t, v.overRange(b, r, t), &res)
+			v.open(b, r, t, v.overRange(b, r, t, nil), &res)
 			continue
 		}
 		if why != "" && !within {
@@ -363,8 +365,9 @@ func (j *Judge) test(b *Scratch, v *View, r *Rule, t *Test, sev Severity, asked 
 	}
 	w, worst := v, worstCase{}
 	undefined := false
+	var found worstCase
 	if !t.Nominal {
-		found := v.worst(b, r, t)
+		found = v.worst(b, r, t)
 		if found.spent {
 			res.worse(Unjudged)
 			res.Why = "too many values with a tolerance in a cycle this long"
@@ -386,7 +389,7 @@ func (j *Judge) test(b *Scratch, v *View, r *Rule, t *Test, sev Severity, asked 
 		}
 		return
 	}
-	o := v.overRange(b, r, t)
+	o := v.overRange(b, r, t, &found)
 	if o.spent {
 		res.worse(Unjudged)
 		res.Why = "too many values with a tolerance in a cycle this long"
