@@ -277,11 +277,7 @@ func (v *View) worstAt(b *Scratch, r *Rule, t *Test, k float64) cameOut {
 	if !b.spend(Phases(v.Calc.Moves())) {
 		return cameOut{spent: true}
 	}
-	if !b.spreadsOver(t) {
-		return w.outcome(b, r, t, nil)
-	}
-	own := *w // the view in scratch memory is needed again
-	return own.outcome(b, r, t, nil)
+	return w.outcome(b, r, t, nil)
 }
 
 // outcome is that of a test for the view as it is. found is its worst within the tolerances;

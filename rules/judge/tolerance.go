@@ -32,6 +32,9 @@ type search struct {
 	own    *mechanics.Calc
 	begun  bool // own holds the values of from
 	leaves []*mechanics.Quantity
+	view   View      // at the place that is asked for
+	found  worstCase // so far
+	mid    []float64 // see middle
 }
 
 // search begins one over the tolerances that some quantities hang on. Its memory, and with
@@ -81,13 +84,13 @@ func (s *search) values(x []float64) *mechanics.Calc {
 	return s.own
 }
 
-// middle is the place where every value is the one in the middle.
+// middle is the place where every value is the one in the middle, good until the next call.
 func (s *search) middle() []float64 {
-	x := make([]float64, len(s.at))
-	for i, r := range s.at {
-		x[i] = r.get(s.from)
+	s.mid = s.mid[:0]
+	for _, r := range s.at {
+		s.mid = append(s.mid, r.get(s.from))
 	}
-	return x
+	return s.mid
 }
 
 // worst finds the values within the tolerances at which a test comes out worst. The
@@ -100,7 +103,8 @@ func (v *View) worst(b *Scratch, r *Rule, t *Test) worstCase {
 	if !b.affords(len(s.at), Phases(v.Calc.Moves())) {
 		return worstCase{spent: true}
 	}
-	w, found := new(*v), worstCase{value: math.NaN()}
+	s.view, s.found = *v, worstCase{value: math.NaN()}
+	w, found := &s.view, &s.found
 	s.f = func(x []float64) float64 {
 		if !b.spend(Phases(v.Calc.Moves())) {
 			found.spent = true
@@ -119,12 +123,12 @@ func (v *View) worst(b *Scratch, r *Rule, t *Test) worstCase {
 	}
 	best, top := s.climb(s.middle())
 	if found.spent || math.IsInf(top, -1) {
-		return found
+		return *found
 	}
 	found.decide(s, best, top)
 	w.Calc = s.values(best)
 	found.view, found.search, found.best = w, s, best
-	return found
+	return *found
 }
 
 // settle computes in the view of the worst case what the test does not look at too.

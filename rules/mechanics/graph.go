@@ -239,6 +239,17 @@ func (s *Set) Within(o *Set) bool {
 	return true
 }
 
+// Without is what the set holds and neither of the others does.
+func (s *Set) Without(a, b *Set) (out Set) {
+	for i := range s.bits {
+		out.bits[i] = s.bits[i] &^ (a.bits[i] | b.bits[i])
+	}
+	return out
+}
+
+// IsEmpty reports whether the set holds nothing.
+func (s *Set) IsEmpty() bool { return s.bits == bits{} }
+
 // Join puts everything that o holds in the set.
 func (s *Set) Join(o *Set) { s.or(&o.bits) }
 
@@ -525,6 +536,19 @@ func Plan(targets []*Quantity, changed ...*Quantity) []*Quantity {
 func (c *Calc) RunPlan(plan []*Quantity) {
 	for _, q := range plan {
 		c.eval(q)
+	}
+}
+
+// Take gives c the values of o of the quantities of a set.
+func (c *Calc) Take(o *Calc, set *Set) {
+	for i := range set.bits {
+		for left := set.bits[i]; left != 0; left &= left - 1 {
+			id := i<<6 + mathbits.TrailingZeros64(left)
+			c.one[id] = o.one[id]
+			if q := registry[id]; q.Shape != Scalar {
+				copy(c.row(q), o.row(q))
+			}
+		}
 	}
 }
 
