@@ -32,9 +32,10 @@ type search struct {
 	own    *mechanics.Calc
 	begun  bool // own holds the values of from
 	leaves []*mechanics.Quantity
-	view   View      // at the place that is asked for
-	found  worstCase // so far
-	mid    []float64 // see middle
+	reach  mechanics.Set // all that the leaves can change
+	view   View          // at the place that is asked for
+	found  worstCase     // so far
+	mid    []float64     // see middle
 }
 
 // search begins one over the tolerances that some quantities hang on. Its memory, and with
@@ -47,11 +48,12 @@ func (b *Scratch) search(v *View, watch []*mechanics.Quantity) *search {
 	b.taken++
 	s.at, s.which, s.fine = s.at[:0], 0, false
 	s.shared, s.from, s.plan, s.begun = b.pointsOf(v), v.Calc, mechanics.Set{}, false
-	s.leaves = s.leaves[:0]
+	s.leaves, s.reach = s.leaves[:0], mechanics.Set{}
 	for i, r := range b.tolerances {
 		if mechanics.AnyDepends(watch, r.leaf) {
 			s.at, s.leaves = append(s.at, r), append(s.leaves, r.leaf)
 			s.which |= 1 << (i % 64)
+			s.reach.AddOver(r.leaf)
 		}
 	}
 	s.plan.Add(watch, s.leaves...)
@@ -105,16 +107,24 @@ func (v *View) worst(b *Scratch, r *Rule, t *Test) worstCase {
 	}
 	s.view, s.found = *v, worstCase{value: math.NaN()}
 	w, found := &s.view, &s.found
+	idle, limit, ok := "", 0.0, false
+	arises := v.constant(s, func() { idle = t.idle(r, v) })
+	if arises && idle != "" {
+		return *found
+	}
+	limited := arises && v.constant(s, func() { limit, _, ok = v.limit(r, &t.Limit) })
 	s.f = func(x []float64) float64 {
 		if !b.spend(Phases(v.Calc.Moves())) {
 			found.spent = true
 			return math.NaN()
 		}
 		w.Calc = s.values(x)
-		if t.Applies != nil && t.Applies(w) != "" || r.Applies != nil && r.Applies(w) != "" {
+		if !arises && t.idle(r, w) != "" {
 			return math.Inf(-1)
 		}
-		limit, _, ok := w.limit(r, &t.Limit)
+		if !limited {
+			limit, _, ok = w.limit(r, &t.Limit)
+		}
 		if u := t.utilisation(w.Calc, limit); ok && w.knows(t) && !math.IsNaN(u) {
 			return u
 		}
@@ -129,6 +139,33 @@ func (v *View) worst(b *Scratch, r *Rule, t *Test) worstCase {
 	w.Calc = s.values(best)
 	found.view, found.search, found.best = w, s, best
 	return *found
+}
+
+// idle is why the question of a test or its rule does not arise, "" where it does.
+func (t *Test) idle(r *Rule, v *View) string {
+	if t.Applies != nil {
+		if why := t.Applies(v); why != "" {
+			return why
+		}
+	}
+	if r.Applies != nil {
+		return r.Applies(v)
+	}
+	return ""
+}
+
+// constant asks something of a view, and reports whether the answer is the same wherever a
+// search looks: nothing it asked for can change there. That is watched, not declared.
+func (v *View) constant(s *search, ask func()) bool {
+	before := v.Calc.Watched()
+	var read mechanics.Set
+	v.Calc.Watch(&read)
+	ask()
+	v.Calc.Watch(before)
+	if before != nil {
+		before.Join(&read)
+	}
+	return !read.Meets(&s.reach)
 }
 
 // settle computes in the view of the worst case what the test does not look at too.
