@@ -166,7 +166,11 @@ type Scratch struct {
 	Left              int      // of the budget
 	again             *Scratch // for judging an axis as fixed; nil until there is one
 	Most              int      // the budget of an axis, where it is to be less; 0: no less
+	results           []Result // of a report taken back
 }
+
+// TakeBack takes back the memory of a report's results: nothing may look at them any more.
+func (b *Scratch) TakeBack(rep *Report) { b.results, rep.Results = rep.Results, nil }
 
 // NewScratch returns working memory for one goroutine.
 func NewScratch() *Scratch {
@@ -214,13 +218,14 @@ func (j *Judge) ask(b *Scratch, a *spec.Axis, carried []CarriedAxis, whole bool)
 	if j.Units != nil {
 		v.Sys, v.sysKnown, v.forced = *j.Units, true, true
 	}
-	rep := &Report{View: v, Judge: j, Results: make([]Result, len(j.Book.all), len(j.Book.all)+len(v.InForce.House))}
-	for i, r := range j.Book.all {
+	rep := &Report{View: v, Judge: j, Results: slices.Grow(b.results[:0], len(j.Book.all)+len(v.InForce.House))}
+	b.results = nil
+	for _, r := range j.Book.all {
 		res, unread := v.unread(func(w *View) Result { return j.Ask(b, w, r, nil) })
 		if !unread {
 			res = j.Ask(b, v, r, rep)
 		}
-		rep.Results[i] = res
+		rep.Results = append(rep.Results, res)
 	}
 	for _, h := range v.InForce.House {
 		res, unread := v.unread(func(w *View) Result { return j.AskHouse(b, w, h, nil) })
