@@ -18,6 +18,7 @@ type points struct {
 	xs     []float64         // what the keys are made of
 	calcs  []*mechanics.Calc // the first len(keys) hold a place, the others wait for one
 	done   []mechanics.Set   // what is computed of those
+	last   int               // the place looked at last
 }
 
 // A place gives some leaves values other than the middle ones.
@@ -37,7 +38,7 @@ func (p *points) clear() {
 	if len(p.keys) > 0 {
 		clear(p.table[:])
 	}
-	p.base, p.usual, p.keys, p.xs, p.done = nil, nil, p.keys[:0], p.xs[:0], p.done[:0]
+	p.base, p.usual, p.keys, p.xs, p.done, p.last = nil, nil, p.keys[:0], p.xs[:0], p.done[:0], 0
 }
 
 // pointsOf are the points of the case that a view shows of the axis which the scratch
@@ -75,10 +76,12 @@ func (p *points) get(s *search, x []float64) *mechanics.Calc {
 				p.usual.calcs[k].RunSet(&rest, &p.usual.done[k])
 				p.calcs[i].Take(p.usual.calcs[k], &rest)
 				p.done[i].Join(&rest)
+				p.usual.last = k
 			}
 		}
 	}
 	p.calcs[i].RunSet(&s.plan, &p.done[i])
+	p.last = i
 	return p.calcs[i]
 }
 
@@ -99,20 +102,26 @@ func (p *points) find(s *search, key place, h uint64) int {
 	}
 }
 
-// put begins a new place with the middle values and those of the leaves.
+// put begins a new place with what the one looked at last has in common with it, or with the
+// middle values; and with those of the leaves.
 func (p *points) put(s *search, key place) {
 	n := len(p.keys)
 	if n == len(p.calcs) {
 		p.calcs = append(p.calcs, mechanics.NewCalc())
 	}
-	p.calcs[n].CopyFrom(p.base)
+	c, done := p.base, mechanics.Set{}
+	if p.last < n && p.keys[p.last].which == key.which {
+		moved := s.moved(p.keys[p.last].x, key.x)
+		c, done = p.calcs[p.last], p.done[p.last].Without(&moved, &moved)
+	}
+	p.calcs[n].CopyFrom(c)
 	for i, r := range s.at {
 		r.set(p.calcs[n], key.x[i])
 	}
 	from := len(p.xs)
 	p.xs = append(p.xs, key.x...)
 	p.keys = append(p.keys, place{key.which, p.xs[from:len(p.xs):len(p.xs)]})
-	p.done = append(p.done, mechanics.Set{})
+	p.done = append(p.done, done)
 }
 
 func (k place) hash() uint64 {

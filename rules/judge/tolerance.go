@@ -30,7 +30,7 @@ type search struct {
 	plan   mechanics.Set // what changes at a place, of what is looked at
 	from   *mechanics.Calc
 	own    *mechanics.Calc
-	begun  bool // own holds the values of from
+	ownAt  []float64 // the place of which own holds the values; none: of none
 	leaves []*mechanics.Quantity
 	reach  mechanics.Set // all that the leaves can change
 	view   View          // at the place that is asked for
@@ -47,7 +47,7 @@ func (b *Scratch) search(v *View, watch []*mechanics.Quantity) *search {
 	s := b.searches[b.taken]
 	b.taken++
 	s.at, s.which, s.fine = s.at[:0], 0, false
-	s.shared, s.from, s.plan, s.begun = b.pointsOf(v), v.Calc, mechanics.Set{}, false
+	s.shared, s.from, s.plan, s.ownAt = b.pointsOf(v), v.Calc, mechanics.Set{}, s.ownAt[:0]
 	s.leaves, s.reach = s.leaves[:0], mechanics.Set{}
 	for i, r := range b.tolerances {
 		if mechanics.AnyDepends(watch, r.leaf) {
@@ -74,16 +74,29 @@ func (s *search) values(x []float64) *mechanics.Calc {
 	if s.own == nil {
 		s.own = mechanics.NewCalc()
 	}
-	if !s.begun {
-		s.begun = true
+	plan, none := s.plan, mechanics.Set{}
+	if len(s.ownAt) == 0 {
 		s.own.CopyFrom(s.from)
+	} else {
+		moved := s.moved(s.ownAt, x)
+		plan = plan.Both(&moved)
 	}
 	for i, r := range s.at {
 		r.set(s.own, x[i])
 	}
-	var none mechanics.Set
-	s.own.RunSet(&s.plan, &none)
+	s.ownAt = append(s.ownAt[:0], x...)
+	s.own.RunSet(&plan, &none)
 	return s.own
+}
+
+// moved is what changes from one place to another.
+func (s *search) moved(from, to []float64) (out mechanics.Set) {
+	for i, r := range s.at {
+		if from[i] != to[i] {
+			out.AddOver(r.leaf)
+		}
+	}
+	return out
 }
 
 // middle is the place where every value is the one in the middle, good until the next call.

@@ -239,6 +239,14 @@ func (s *Set) Within(o *Set) bool {
 	return true
 }
 
+// Both is what both sets hold.
+func (s *Set) Both(o *Set) (out Set) {
+	for i := range s.bits {
+		out.bits[i] = s.bits[i] & o.bits[i]
+	}
+	return out
+}
+
 // Without is what the set holds and neither of the others does.
 func (s *Set) Without(a, b *Set) (out Set) {
 	for i := range s.bits {
