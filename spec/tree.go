@@ -452,13 +452,17 @@ func (t *Tree) Read(name string) ([]byte, *Problem) {
 		return nil, &p
 	}
 	// Something else may have taken its place since.
-	if now, err := file.Stat(); err != nil || !now.Mode().IsRegular() {
+	now, err := file.Stat()
+	if err != nil || !now.Mode().IsRegular() {
 		return refuse("it became something else while it was read")
 	}
 	src := make([]byte, 0, info.Size()+1)
 	for idle := 0; ; idle++ {
 		n, err := file.Read(src[len(src):cap(src)])
 		src = src[:len(src)+n]
+		if n > 0 && err == nil && int64(len(src)) == now.Size() {
+			break // what it was when it was opened; asking for its end takes as long again
+		}
 		if n > 0 {
 			idle = 0
 		} else if err == nil && idle > 100 {

@@ -110,18 +110,51 @@ func (v *View) at(b *Scratch, t *Test, k float64) *View {
 		i := slices.Index(ends[:], k)
 		w.Calc = b.cases[i]
 		if !b.casesRun[i] {
-			w.Calc.CopyFrom(v.Calc)
-			w.Calc.Set(mechanics.Case, k)
-			w.Calc.RunPlan(wholeCase)
-			b.casesRun[i] = true
+			b.runCase(v, i)
 		}
 	}
 	w.Calc.Watch(v.Calc.Watched())
 	return w
 }
 
-// wholeCase is everything that hangs on the case.
-var wholeCase = mechanics.Plan(mechanics.All(), mechanics.Case)
+// atAll is at with everything computed that hangs on the case.
+func (v *View) atAll(b *Scratch, k float64) *View {
+	if b.judges(v) {
+		return v.at(b, nil, k)
+	}
+	w := &b.view
+	*w = *v
+	w.Calc = b.caseOf
+	w.Calc.Assume(k, v.Calc, new(mechanics.Set))
+	w.Calc.Watch(v.Calc.Watched())
+	return w
+}
+
+// runCase computes one of ends for the axis that is judged whole.
+func (b *Scratch) runCase(v *View, i int) {
+	var loose mechanics.Set
+	for _, s := range b.tolerances {
+		loose.AddOver(s.leaf)
+	}
+	b.differ[i] = b.cases[i].Assume(ends[i], v.Calc, &loose)
+	b.casesRun[i] = true
+	if b.casesRun[0] && b.casesRun[1] {
+		b.apart = b.cases[0].Apart(b.cases[1], &loose)
+	}
+}
+
+// alike reports whether a test comes out in one of ends as in the usual case or, if other is
+// set, as in the other of ends: nothing that it looks at differs, wherever within the tolerances.
+func (v *View) alike(b *Scratch, t *Test, i int, other bool) bool {
+	if !b.judges(v) {
+		return false
+	}
+	v.at(b, t, ends[i])
+	if other {
+		return !t.under.Meets(&b.apart)
+	}
+	return !t.under.Meets(&b.differ[i])
+}
 
 // over is how a test comes out over the range of what is assumed.
 type over struct {
@@ -134,23 +167,29 @@ type over struct {
 }
 
 // overRange asks a test at both ends of what is assumed, at the worst within the
-// tolerances.
-func (v *View) overRange(b *Scratch, r *Rule, t *Test) (o over) {
+// tolerances. found is the worst of the usual case; nil where it is not found yet.
+func (v *View) overRange(b *Scratch, r *Rule, t *Test, found *worstCase) (o over) {
 	if !v.assumes(b, t) {
 		return o
 	}
 	o.any = true
-	o.worst, o.limit = math.Inf(-1), never
-	for _, k := range ends {
-		u, limit, spent := v.worstAt(b, r, t, k)
+	o.worst, o.limit = math.Inf(-1), never.limit
+	var x cameOut
+	for i, k := range ends {
 		switch {
-		case spent:
+		case v.alike(b, t, i, false):
+			x = v.outcome(b, r, t, found)
+		case i == 0 || !v.alike(b, t, i, true):
+			x = v.worstAt(b, r, t, k)
+		}
+		switch {
+		case x.spent:
 			o.spent = true
 			return o
-		case u > o.worst || u != u:
-			o.worst, o.limit, o.at = u, limit, k
+		case x.use > o.worst || x.use != x.use:
+			o.worst, o.limit, o.at = x.use, x.limit, k
 		}
-		o.holds = o.holds || u <= 1+Slack
+		o.holds = o.holds || x.use <= 1+Slack
 	}
 	if o.worst > nearLimit && o.worst <= 1+Slack {
 		v.mix(b, r, t, &o)
@@ -171,7 +210,7 @@ func (v *View) mix(b *Scratch, r *Rule, t *Test, o *over) {
 	for i, a := range list {
 		at[i] = v.at(b, t, o.at).Calc.V(a.Taken)
 	}
-	ask := func() (use float64, limit Compared, spent bool) {
+	ask := func() cameOut {
 		w := *v
 		w.Calc = b.from
 		w.Calc.CopyFrom(v.Calc)
@@ -189,13 +228,12 @@ func (v *View) mix(b *Scratch, r *Rule, t *Test, o *over) {
 			if was != a.Low && was != a.High {
 				at[i] = a.High
 			}
-			u, limit, spent := ask()
-			switch {
-			case spent:
+			switch x := ask(); {
+			case x.spent:
 				o.spent = true
 				return
-			case u > o.worst*(1+1e-9):
-				o.worst, o.limit, better = u, limit, true
+			case x.use > o.worst*(1+1e-9):
+				o.worst, o.limit, better = x.use, x.limit, true
 			default:
 				at[i] = was
 			}
@@ -220,42 +258,58 @@ func (v *View) arisesAssumed(b *Scratch, r *Rule, t *Test) bool {
 	if !v.assumes(b, t) {
 		return false
 	}
-	o := v.overRange(b, r, t)
+	o := v.overRange(b, r, t, nil)
 	return !o.spent && !math.IsInf(o.worst, -1) && !(o.worst <= 1+Slack)
 }
 
-// never is what a test compares where its question does not arise.
-var never = Compared{Value: math.Inf(-1), Limit: 1}
+// cameOut is how a test comes out: the use of it, of its advice too, and its limit's sides alone, at the
+// worst within the tolerances; -Inf where its question does not arise, NaN where it cannot
+// be told.
+type cameOut struct {
+	use   float64
+	limit Compared
+	spent bool
+}
 
-// worstAt is the use of a test, of its advice too, and its limit's sides alone, with
-// a case assumed, at the worst within the tolerances; -Inf where its question does
-// not arise, NaN where it cannot be told.
-func (v *View) worstAt(b *Scratch, r *Rule, t *Test, k float64) (use float64, limit Compared, spent bool) {
-	defer b.giveBack(b.taken)
+// never is how a test comes out where its question does not arise.
+var never = cameOut{use: math.Inf(-1), limit: Compared{Value: math.Inf(-1), Limit: 1}}
+
+// worstAt is how a test comes out with a case assumed.
+func (v *View) worstAt(b *Scratch, r *Rule, t *Test, k float64) cameOut {
 	w := v.at(b, t, k)
 	if !b.spend(Phases(v.Calc.Moves())) {
-		return 0, Compared{}, true
+		return cameOut{spent: true}
 	}
+	return w.outcome(b, r, t, nil)
+}
+
+// outcome is that of a test for the view as it is. found is its worst within the tolerances;
+// nil where that is not found yet.
+func (v *View) outcome(b *Scratch, r *Rule, t *Test, found *worstCase) cameOut {
+	defer b.giveBack(b.taken)
+	w := v
 	if b.spreadsOver(t) {
-		own := *w // the view in scratch memory is needed again
-		found := own.worst(b, r, t)
+		if found == nil {
+			x := v.worst(b, r, t)
+			found = &x
+		}
 		switch {
 		case found.spent:
-			return 0, Compared{}, true
+			return cameOut{spent: true}
 		case found.undefined && (found.view == nil || found.view.utilisation(r, t) <= 1+Slack):
-			return math.NaN(), Compared{Value: math.NaN(), Limit: 1}, false
+			return cameOut{use: math.NaN(), limit: Compared{Value: math.NaN(), Limit: 1}}
 		case found.view == nil:
-			return never.Use(), never, false
+			return never
 		}
 		w = found.view
 	} else if r.Applies != nil && r.Applies(w) != "" || t.Applies != nil && t.Applies(w) != "" {
-		return never.Use(), never, false
+		return never
 	}
 	x, _, ok := w.limit(r, &t.Limit)
 	if !ok {
 		x = math.NaN()
 	}
-	return w.utilisation(r, t), t.compare(w.Calc, x), false
+	return cameOut{use: w.utilisation(r, t), limit: t.compare(w.Calc, x)}
 }
 
 // spreadsOver reports whether a test looks at a value with a tolerance.
@@ -305,11 +359,11 @@ func (v *View) with(b *Scratch, r *Rule, t *Test, a Range, x, k float64) float64
 	w.Calc.CopyFrom(v.Calc)
 	w.Calc.Set(a.Leaf, x)
 	w.Calc.RunPlan(t.assumes[a.index])
-	u, _, spent := w.worstAt(b, r, t, k)
-	if spent {
+	o := w.worstAt(b, r, t, k)
+	if o.spent {
 		return math.NaN()
 	}
-	return u
+	return o.use
 }
 
 // maxMixed is for how many assumed values all combinations of their ends are tried.
@@ -332,11 +386,11 @@ func (v *View) passesMixed(b *Scratch, r *Rule, t *Test) bool {
 			w.Calc.Set(a.Leaf, x)
 		}
 		w.Calc.RunPlan(t.assumePlan)
-		u, _, spent := w.worstAt(b, r, t, mechanics.Usual)
-		if spent {
+		x := w.worstAt(b, r, t, mechanics.Usual)
+		if x.spent {
 			return false
 		}
-		if u <= 1+Slack {
+		if x.use <= 1+Slack {
 			return true
 		}
 	}

@@ -39,7 +39,7 @@ func TestAssumedEndsAreWorst(t *testing.T) {
 				if len(list) == 0 || !v.knows(x) {
 					continue
 				}
-				o := v.overRange(b, r, x)
+				o := v.overRange(b, r, x, nil)
 				leaves := make([]*mechanics.Quantity, len(list))
 				for i, a := range list {
 					leaves[i] = a.Leaf

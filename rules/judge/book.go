@@ -67,11 +67,17 @@ func (r *Rule) ready() *Rule {
 			t.all = append(t.all, t.Against)
 		}
 		t.all = append(t.all, t.Needs...)
-		t.watch = slices.Concat(t.all, t.Also)
+		t.watches()
 		t.assumes, t.assumePlan = t.assumptions()
 		t.casePlan = mechanics.Plan(t.watch, mechanics.Case)
 	}
 	return r
+}
+
+// watches makes what a test looks at from all and Also.
+func (t *Test) watches() {
+	t.watch, t.under = slices.Concat(t.all, t.Also), mechanics.Set{}
+	t.under.AddUnder(t.watch...)
 }
 
 // All lists the rules in order of their names.

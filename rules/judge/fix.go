@@ -93,7 +93,9 @@ func (j *Judge) offer(b *Scratch, rep *Report, f *Finding, d Draft) bool {
 	b.again.Left = b.Left
 	after := j.ask(b.again, with, v.Carried, v.whole)
 	b.Left = b.again.Left
-	if !rep.better(after, f) {
+	better := rep.better(after, f)
+	b.again.TakeBack(after)
+	if !better {
 		return false
 	}
 	fix := Fix{Words: d.Words}

@@ -742,14 +742,8 @@ func (v *View) houseOver(b *Scratch, h *HouseRule, verdict float64) string {
 	if len(names) == 0 {
 		return ""
 	}
-	w := *v
-	w.Calc = b.caseOf
 	for _, k := range ends {
-		w.Calc.CopyFrom(v.Calc)
-		w.Calc.Watch(v.Calc.Watched())
-		w.Calc.Set(mechanics.Case, k)
-		w.Calc.RunPlan(wholeCase)
-		if x, _ := h.ask(&w); x != verdict && !(x != x && verdict != verdict) {
+		if x, _ := h.ask(v.atAll(b, k)); x != verdict && !(x != x && verdict != verdict) {
 			return "holds or fails depending on assumed values; declare " + strings.Join(names, ", ")
 		}
 	}

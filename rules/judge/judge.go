@@ -186,7 +186,9 @@ type Scratch struct {
 	cases             [len(ends)]*mechanics.Calc
 	casesOf           *spec.Axis // whose calc is in cases; nil: none is kept
 	casesRun          [len(ends)]bool
-	ranges            []Range // what is assumed of it, once ranged
+	differ            [len(ends)]mechanics.Set // from the usual case
+	apart             mechanics.Set            // from each other
+	ranges            []Range                  // what is assumed of it, once ranged
 	ranged            bool
 	tolerances        []toleranceRange
 	points            [1 + len(ends)]points // of the usual case and of each of ends
@@ -195,7 +197,11 @@ type Scratch struct {
 	Left              int      // of the budget
 	again             *Scratch // for judging an axis as fixed; nil until there is one
 	Most              int      // the budget of an axis, where it is to be less; 0: no less
+	results           []Result // of a report taken back
 }
+
+// TakeBack takes back the memory of a report's results: nothing may look at them any more.
+func (b *Scratch) TakeBack(rep *Report) { b.results, rep.Results = rep.Results, nil }
 
 // NewScratch returns working memory for one goroutine.
 func NewScratch() *Scratch {
@@ -243,13 +249,14 @@ func (j *Judge) ask(b *Scratch, a *spec.Axis, carried []CarriedAxis, whole bool)
 	if j.Units != nil {
 		v.Sys, v.sysKnown, v.forced = *j.Units, true, true
 	}
-	rep := &Report{View: v, Judge: j, Results: make([]Result, len(j.Book.all), len(j.Book.all)+len(v.InForce.House))}
-	for i, r := range j.Book.all {
+	rep := &Report{View: v, Judge: j, Results: slices.Grow(b.results[:0], len(j.Book.all)+len(v.InForce.House))}
+	b.results = nil
+	for _, r := range j.Book.all {
 		res, unread := v.unread(func(w *View) Result { return j.Ask(b, w, r, nil) })
 		if !unread {
 			res = j.Ask(b, v, r, rep)
 		}
-		rep.Results[i] = res
+		rep.Results = append(rep.Results, res)
 	}
 	for _, h := range v.InForce.House {
 		res, unread := v.unread(func(w *View) Result { return j.AskHouse(b, w, h, nil) })
@@ -328,7 +335,7 @@ func (j *Judge) Ask(b *Scratch, v *View, r *Rule, rep *Report) Result {
 		}
 		within := why != "" && v.arises(b, r, t)
 		if why != "" && !within && v.arisesAssumed(b, r, t) {
-			v.open(b, r, t, v.overRange(b, r, t), &res)
+			v.open(b, r, t, v.overRange(b, r, t, nil), &res)
 			continue
 		}
 		if why != "" && !within {
@@ -394,8 +401,9 @@ func (j *Judge) test(b *Scratch, v *View, r *Rule, t *Test, sev Severity, asked 
 	}
 	w, worst := v, worstCase{}
 	undefined := false
+	var found worstCase
 	if !t.Nominal {
-		found := v.worst(b, r, t)
+		found = v.worst(b, r, t)
 		if found.spent {
 			res.worse(Unjudged)
 			res.Why = "too many values with a tolerance in a cycle this long"
@@ -417,7 +425,7 @@ func (j *Judge) test(b *Scratch, v *View, r *Rule, t *Test, sev Severity, asked 
 		}
 		return
 	}
-	o := v.overRange(b, r, t)
+	o := v.overRange(b, r, t, &found)
 	if o.spent {
 		res.worse(Unjudged)
 		res.Why = "too many values with a tolerance in a cycle this long"

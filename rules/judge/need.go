@@ -220,7 +220,7 @@ func (v *View) keeps(b *Scratch, r *Rule, t *Test, limit *Limit) bool {
 	}
 	all := b.tolerances
 	b.tolerances = nil // the worst within the tolerances is where the view stands
-	o := v.overRange(b, r, t)
+	o := v.overRange(b, r, t, nil)
 	b.tolerances = all
 	if limit == t.Advice {
 		return !o.spent && o.worst <= 1+Slack

@@ -43,8 +43,7 @@ func TestPointsSharedSame(t *testing.T) {
 				}
 				b.Left, own.Left = FullBudget, FullBudget
 				for _, k := range ends {
-					x, _, _ := v.worstAt(b, r, test, k)
-					y, _, _ := w.worstAt(own, r, test, k)
+					x, y := v.worstAt(b, r, test, k).use, w.worstAt(own, r, test, k).use
 					if x != y && !(x != x && y != y) {
 						t.Fatalf("%s: at %g shared %g, alone %g\n%s", r.Name, k, x, y, s)
 					}

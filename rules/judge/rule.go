@@ -142,6 +142,7 @@ type Test struct {
 	Nominal    bool                                           // judged at the middle values: tolerances do not enter
 	all        []*mechanics.Quantity                          // Value, Against and Needs
 	watch      []*mechanics.Quantity                          // all and Also
+	under      mechanics.Set                                  // those and what they hang on
 	assumes    [][]*mechanics.Quantity                        // by assumption: what hangs on it, of those it looks at
 	assumePlan []*mechanics.Quantity                          // what hangs on any of them
 	casePlan   []*mechanics.Quantity                          // what hangs on the case and it looks at

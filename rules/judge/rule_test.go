@@ -28,7 +28,7 @@ func onTrial(v *View, sev Severity, tests ...Test) *Rule {
 	for i := range r.Tests {
 		p := &r.Tests[i]
 		p.all = append([]*mechanics.Quantity{p.Value}, p.Needs...)
-		p.watch = append(slices.Clone(p.all), p.Also...)
+		p.watches()
 		if p.At == nil {
 			p.At = at("supports.span")
 		}

@@ -21,7 +21,7 @@ func sensitive(s *testaxis.Sheet, t *testing.T, states []State, rules ...*Rule) 
 		for k := range r.Tests {
 			p := &r.Tests[k]
 			p.all = append([]*mechanics.Quantity{p.Value}, p.Needs...)
-			p.watch = append(slices.Clone(p.all), p.Also...)
+			p.watches()
 		}
 		r.Index = i
 		v.InForce.Settings = append(v.InForce.Settings, Setting{Rule: r})

@@ -30,8 +30,12 @@ type search struct {
 	plan   mechanics.Set // what changes at a place, of what is looked at
 	from   *mechanics.Calc
 	own    *mechanics.Calc
-	begun  bool // own holds the values of from
+	ownAt  []float64 // the place of which own holds the values; none: of none
 	leaves []*mechanics.Quantity
+	reach  mechanics.Set // all that the leaves can change
+	view   View          // at the place that is asked for
+	found  worstCase     // so far
+	mid    []float64     // see middle
 }
 
 // search begins one over the tolerances that some quantities hang on. Its memory, and with
@@ -43,12 +47,13 @@ func (b *Scratch) search(v *View, watch []*mechanics.Quantity) *search {
 	s := b.searches[b.taken]
 	b.taken++
 	s.at, s.which, s.fine = s.at[:0], 0, false
-	s.shared, s.from, s.plan, s.begun = b.pointsOf(v), v.Calc, mechanics.Set{}, false
-	s.leaves = s.leaves[:0]
+	s.shared, s.from, s.plan, s.ownAt = b.pointsOf(v), v.Calc, mechanics.Set{}, s.ownAt[:0]
+	s.leaves, s.reach = s.leaves[:0], mechanics.Set{}
 	for i, r := range b.tolerances {
 		if mechanics.AnyDepends(watch, r.leaf) {
 			s.at, s.leaves = append(s.at, r), append(s.leaves, r.leaf)
 			s.which |= 1 << (i % 64)
+			s.reach.AddOver(r.leaf)
 		}
 	}
 	s.plan.Add(watch, s.leaves...)
@@ -69,25 +74,38 @@ func (s *search) values(x []float64) *mechanics.Calc {
 	if s.own == nil {
 		s.own = mechanics.NewCalc()
 	}
-	if !s.begun {
-		s.begun = true
+	plan, none := s.plan, mechanics.Set{}
+	if len(s.ownAt) == 0 {
 		s.own.CopyFrom(s.from)
+	} else {
+		moved := s.moved(s.ownAt, x)
+		plan = plan.Both(&moved)
 	}
 	for i, r := range s.at {
 		r.set(s.own, x[i])
 	}
-	var none mechanics.Set
-	s.own.RunSet(&s.plan, &none)
+	s.ownAt = append(s.ownAt[:0], x...)
+	s.own.RunSet(&plan, &none)
 	return s.own
 }
 
-// middle is the place where every value is the one in the middle.
-func (s *search) middle() []float64 {
-	x := make([]float64, len(s.at))
+// moved is what changes from one place to another.
+func (s *search) moved(from, to []float64) (out mechanics.Set) {
 	for i, r := range s.at {
-		x[i] = r.get(s.from)
+		if from[i] != to[i] {
+			out.AddOver(r.leaf)
+		}
 	}
-	return x
+	return out
+}
+
+// middle is the place where every value is the one in the middle, good until the next call.
+func (s *search) middle() []float64 {
+	s.mid = s.mid[:0]
+	for _, r := range s.at {
+		s.mid = append(s.mid, r.get(s.from))
+	}
+	return s.mid
 }
 
 // worst finds the values within the tolerances at which a test comes out worst. The
@@ -100,17 +118,26 @@ func (v *View) worst(b *Scratch, r *Rule, t *Test) worstCase {
 	if !b.affords(len(s.at), Phases(v.Calc.Moves())) {
 		return worstCase{spent: true}
 	}
-	w, found := new(*v), worstCase{value: math.NaN()}
+	s.view, s.found = *v, worstCase{value: math.NaN()}
+	w, found := &s.view, &s.found
+	idle, limit, ok := "", 0.0, false
+	arises := v.constant(s, func() { idle = t.idle(r, v) })
+	if arises && idle != "" {
+		return *found
+	}
+	limited := arises && v.constant(s, func() { limit, _, ok = v.limit(r, &t.Limit) })
 	s.f = func(x []float64) float64 {
 		if !b.spend(Phases(v.Calc.Moves())) {
 			found.spent = true
 			return math.NaN()
 		}
 		w.Calc = s.values(x)
-		if t.Applies != nil && t.Applies(w) != "" || r.Applies != nil && r.Applies(w) != "" {
+		if !arises && t.idle(r, w) != "" {
 			return math.Inf(-1)
 		}
-		limit, _, ok := w.limit(r, &t.Limit)
+		if !limited {
+			limit, _, ok = w.limit(r, &t.Limit)
+		}
 		if u := t.utilisation(w.Calc, limit); ok && w.knows(t) && !math.IsNaN(u) {
 			return u
 		}
@@ -119,12 +146,39 @@ func (v *View) worst(b *Scratch, r *Rule, t *Test) worstCase {
 	}
 	best, top := s.climb(s.middle())
 	if found.spent || math.IsInf(top, -1) {
-		return found
+		return *found
 	}
 	found.decide(s, best, top)
 	w.Calc = s.values(best)
 	found.view, found.search, found.best = w, s, best
-	return found
+	return *found
+}
+
+// idle is why the question of a test or its rule does not arise, "" where it does.
+func (t *Test) idle(r *Rule, v *View) string {
+	if t.Applies != nil {
+		if why := t.Applies(v); why != "" {
+			return why
+		}
+	}
+	if r.Applies != nil {
+		return r.Applies(v)
+	}
+	return ""
+}
+
+// constant asks something of a view, and reports whether the answer is the same wherever a
+// search looks: nothing it asked for can change there. That is watched, not declared.
+func (v *View) constant(s *search, ask func()) bool {
+	before := v.Calc.Watched()
+	var read mechanics.Set
+	v.Calc.Watch(&read)
+	ask()
+	v.Calc.Watch(before)
+	if before != nil {
+		before.Join(&read)
+	}
+	return !read.Meets(&s.reach)
 }
 
 // settle computes in the view of the worst case what the test does not look at too.

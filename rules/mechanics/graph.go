@@ -71,6 +71,7 @@ type Quantity struct {
 	fold    func(s [][]float64, a []float64) float64
 	args    []*Quantity // Needs, then May
 	from    []int       // their IDs: a search within tolerances looks at no more of them
+	takes   bits        // the same
 	shaped  []int       // those of args that are no scalars
 	id      int
 	at      int  // of a series, where it is in a Calc's store, counted for one move
@@ -125,6 +126,7 @@ func init() {
 			}
 		}
 	}
+	ofCase = Plan(registry, Case)
 }
 
 // All returns every quantity, each behind those it needs.
@@ -145,6 +147,7 @@ func add(q Quantity) *Quantity {
 	for i, n := range p.args {
 		p.fatedBy.or(&n.fatedBy)
 		p.from = append(p.from, n.id)
+		p.takes.set(n.id)
 		if n.Shape != Scalar {
 			p.shaped = append(p.shaped, i)
 		}
@@ -235,6 +238,25 @@ func (s *Set) Within(o *Set) bool {
 	}
 	return true
 }
+
+// Both is what both sets hold.
+func (s *Set) Both(o *Set) (out Set) {
+	for i := range s.bits {
+		out.bits[i] = s.bits[i] & o.bits[i]
+	}
+	return out
+}
+
+// Without is what the set holds and neither of the others does.
+func (s *Set) Without(a, b *Set) (out Set) {
+	for i := range s.bits {
+		out.bits[i] = s.bits[i] &^ (a.bits[i] | b.bits[i])
+	}
+	return out
+}
+
+// IsEmpty reports whether the set holds nothing.
+func (s *Set) IsEmpty() bool { return s.bits == bits{} }
 
 // Join puts everything that o holds in the set.
 func (s *Set) Join(o *Set) { s.or(&o.bits) }
@@ -525,6 +547,19 @@ func (c *Calc) RunPlan(plan []*Quantity) {
 	}
 }
 
+// Take gives c the values of o of the quantities of a set.
+func (c *Calc) Take(o *Calc, set *Set) {
+	for i := range set.bits {
+		for left := set.bits[i]; left != 0; left &= left - 1 {
+			id := i<<6 + mathbits.TrailingZeros64(left)
+			c.one[id] = o.one[id]
+			if q := registry[id]; q.Shape != Scalar {
+				copy(c.row(q), o.row(q))
+			}
+		}
+	}
+}
+
 // RunSet computes those quantities of a set that are not done, and notes them there.
 func (c *Calc) RunSet(plan, done *Set) {
 	for i := range plan.bits {
@@ -533,6 +568,69 @@ func (c *Calc) RunSet(plan, done *Set) {
 		}
 		done.bits[i] |= plan.bits[i]
 	}
+}
+
+// Meets reports whether o and the set have a quantity in common.
+func (s *Set) Meets(o *Set) bool { return s.meets(&o.bits) }
+
+// AddUnder puts in the set each of the targets and all that they hang on.
+func (s *Set) AddUnder(targets ...*Quantity) {
+	for _, t := range targets {
+		s.or(&t.fatedBy)
+	}
+}
+
+// AddOver puts in the set a leaf and all that it can change.
+func (s *Set) AddOver(leaf *Quantity) {
+	s.set(leaf.id)
+	s.or(&leaf.fates)
+}
+
+// ofCase is everything that hangs on the case.
+var ofCase []*Quantity
+
+// Assume makes c hold the values of o as they are in another case. It gives the quantities
+// that may differ from those of o, there and wherever quantities of loose have other values
+// in both: all else is the same in both cases.
+func (c *Calc) Assume(k float64, o *Calc, loose *Set) Set {
+	c.CopyFrom(o)
+	c.Set(Case, k)
+	return c.apart(o, loose, true)
+}
+
+// Apart gives the quantities that may differ between two cases, as Assume does.
+func (c *Calc) Apart(o *Calc, loose *Set) Set { return c.apart(o, loose, false) }
+
+// apart compares c with o, and first computes of c what may differ if run is set.
+func (c *Calc) apart(o *Calc, loose *Set, run bool) (differ Set) {
+	differ.set(Case.id)
+	for _, q := range ofCase {
+		if !q.takes.meets(&differ.bits) {
+			continue
+		}
+		if run {
+			c.eval(q)
+		}
+		if loose.has(q.id) || !c.same(o, q) {
+			differ.set(q.id)
+		}
+	}
+	differ.bits[Case.id>>6] &^= 1 << (Case.id & 63)
+	return differ
+}
+
+// same reports whether a quantity has the very same values in both.
+func (c *Calc) same(o *Calc, q *Quantity) bool {
+	x, y := c.one[q.id:q.id+1], o.one[q.id:q.id+1]
+	if q.Shape != Scalar {
+		x, y = c.row(q), o.row(q)
+	}
+	for i := range x {
+		if math.Float64bits(x[i]) != math.Float64bits(y[i]) {
+			return false
+		}
+	}
+	return true
 }
 
 // AnyDepends reports whether a change of leaf can change one of the quantities.

@@ -5,15 +5,22 @@ package run
 import (
 	"bytes"
 	"fmt"
+	"io/fs"
 	"os"
 	"os/exec"
+	"path"
 	"path/filepath"
+	"regexp"
 	"runtime"
 	"runtime/debug"
 	"slices"
+	"strconv"
+	"strings"
 	"syscall"
 	"testing"
 	"time"
+
+	"trammel/spec"
 )
 
 // BenchmarkFleet runs whole processes of check over fleets of five axes a file
@@ -58,7 +65,7 @@ func BenchmarkFleet(b *testing.B) {
 			if err := os.Chmod(cache, 0o700); err != nil {
 				b.Fatal(err)
 			}
-			check := func() cost { return process(b, tool, root, cache, fmt.Appendf(nil, "\n%d axes, ", axes)) }
+			check := func() cost { return process(b, tool, root, cache, fmt.Appendf(nil, "\n%d axes, ", axes), "check") }
 			floor(root, names, runtime.GOMAXPROCS(0))
 			var clock, processor [3]time.Duration
 			var peak [3]int64
@@ -112,10 +119,10 @@ type cost struct {
 	peak             int64
 }
 
-// process is the cost of a check whose output has some text in it.
+// process is the cost of a command whose output has some text in it.
 func process(b *testing.B, tool, root, cache string, has []byte, args ...string) cost {
 	b.Helper()
-	c := exec.Command(tool, append([]string{"check"}, args...)...)
+	c := exec.Command(tool, args...)
 	c.Dir, c.Env = root, append(os.Environ(), "TRAMMEL_CACHE="+cache)
 	t := time.Now()
 	out, err := c.Output()
@@ -127,46 +134,146 @@ func process(b *testing.B, tool, root, cache string, has []byte, args ...string)
 }
 
 // BenchmarkOverFloor prints a table: of fleets of 1,000 axes of several kinds, one a file,
-// what whole processes of check take of the processor, over reading and parsing the same
-// files alone: with nothing cached ("cold"), once more ("warm"), with nothing cached and
-// as JSON.
+// and of as many varied from the demo, what whole processes take of the processor, over
+// reading and parsing the same files alone: a check with nothing cached ("cold"), once more
+// ("warm"), with nothing cached and as JSON, and merging the parts of a check split in two.
 func BenchmarkOverFloor(b *testing.B) {
 	defer debug.SetGCPercent(debug.SetGCPercent(400))
 	tool := built(b)
 	for _, kind := range fleetKinds {
 		b.Run(kind.name, func(b *testing.B) {
-			const axes = 1000
-			root, cache := b.TempDir(), b.TempDir()
-			files := writeFleet(b, root, axes)
+			root := b.TempDir()
+			files := writeFleet(b, root, 1000)
 			for _, f := range files {
 				kind.change(b, filepath.Join(root, f))
 			}
-			if err := os.Chmod(cache, 0o700); err != nil {
-				b.Fatal(err)
-			}
-			text, asJSON := fmt.Appendf(nil, "\n%d axes, ", axes), fmt.Appendf(nil, `"axes": %d`, axes)
-			names, sum := []string{"cold", "warm", "json"}, [3]time.Duration{}
-			var least time.Duration
-			process(b, tool, root, cache, text) // fills the cache
-			for b.Loop() {
-				runtime.GC()
-				before := processorTime()
-				floor(root, files, runtime.GOMAXPROCS(0))
-				least += processorTime() - before
-				for i, c := range []cost{
-					process(b, tool, root, cache, text, "--no-cache"),
-					process(b, tool, root, cache, text),
-					process(b, tool, root, cache, asJSON, "--no-cache", "--form", "json", "--no-quantities"),
-				} {
-					sum[i] += c.processor
-				}
-			}
-			for i, name := range names {
-				b.ReportMetric(float64(sum[i])/float64(least), name+"/floor")
-			}
-			b.ReportMetric(0, "ns/op") // means nothing here
+			overFloor(b, tool, root, files, 1000)
 		})
 	}
+	for _, kind := range demoKinds {
+		b.Run("demo-"+kind.name, func(b *testing.B) {
+			root := b.TempDir()
+			files, axes := writeDemo(b, root, 1000, kind.change)
+			overFloor(b, tool, root, files, axes)
+		})
+	}
+}
+
+// overFloor measures a fleet.
+func overFloor(b *testing.B, tool, root string, files []string, axes int) {
+	b.Helper()
+	cache := b.TempDir()
+	parts := []string{filepath.Join(b.TempDir(), "1.json"), filepath.Join(b.TempDir(), "2.json")}
+	if err := os.Chmod(cache, 0o700); err != nil {
+		b.Fatal(err)
+	}
+	text, asJSON := fmt.Appendf(nil, "\n%d axes, ", axes), []byte(`"trammel.check/`)
+	process(b, tool, root, cache, text, "check") // fills the cache
+	for i, p := range parts {
+		c := exec.Command(tool, "check", "--form", "json", "--no-quantities", "--share", fmt.Sprintf("%d/%d", i+1, len(parts)))
+		c.Dir, c.Env = root, append(os.Environ(), "TRAMMEL_CACHE="+cache)
+		out, err := c.Output()
+		if c.ProcessState.ExitCode() > 1 {
+			b.Fatal(err)
+		}
+		if err := os.WriteFile(p, out, 0o644); err != nil {
+			b.Fatal(err)
+		}
+	}
+	names, sum, peak := []string{"cold", "warm", "json", "merge"}, [4]time.Duration{}, [4]int64{}
+	var least time.Duration
+	for b.Loop() {
+		runtime.GC()
+		before := processorTime()
+		floor(root, files, runtime.GOMAXPROCS(0))
+		least += processorTime() - before
+		for i, c := range []cost{
+			process(b, tool, root, cache, text, "check", "--no-cache"),
+			process(b, tool, root, cache, text, "check"),
+			process(b, tool, root, cache, asJSON, "check", "--no-cache", "--form", "json", "--no-quantities"),
+			process(b, tool, root, cache, text, append([]string{"merge"}, parts...)...),
+		} {
+			sum[i] += c.processor
+			peak[i] = max(peak[i], c.peak)
+		}
+	}
+	for i, name := range names {
+		b.ReportMetric(float64(sum[i])/float64(least), name+"/floor")
+	}
+	b.ReportMetric(float64(peak[0]), "cold-MB")
+	b.ReportMetric(0, "ns/op") // means nothing here
+}
+
+// demoKinds change the text of the demo's axes.
+var demoKinds = []struct {
+	name   string
+	change func(text string) string
+}{
+	{"no-tolerance", func(text string) string { return tolerance.ReplaceAllString(text, "") }},
+	{"mass", func(text string) string {
+		return massLine.ReplaceAllString(tolerance.ReplaceAllString(text, ""), "$1 $2 ± 2 $2\"")
+	}},
+	{"as-it-is", func(text string) string { return text }},
+}
+
+var (
+	tolerance = regexp.MustCompile(` ± [^"]*`)
+	massLine  = regexp.MustCompile(`(\bmass += "[^"]*?) (kg|lb)"`)
+	varied    = regexp.MustCompile(`(\b(?:mass|drag) +(?:=) ")([\d.]+)`)
+	inTest    = regexp.MustCompile(`(?m) *# (expect|clean).*$|^ *model +=.*\n`)
+)
+
+// demoFiles are axes of the demo with few findings: that a fleet has, and most of the time of
+// an axis with many is the search for fixes.
+var demoFiles = []string{
+	"depositor/axes", "loader/cross", "loader/dip", "loader/travel", "packer/feed", "palletiser/row",
+	"scorer-export/head", "slicer/blade_lift", "slicer/outfeed", "slicer/pusher", "tipper/tilt", "tray-washer/gate",
+}
+
+// writeDemo writes axes of the demo again and again, until there are so many, with masses
+// and drags varied a little; it gives the axis files and how many axes are in them.
+func writeDemo(b *testing.B, root string, least int, change func(string) string) (files []string, axes int) {
+	b.Helper()
+	const demo = "../../../fixtures/bakery"
+	put := func(name string, src string) {
+		if err := os.MkdirAll(filepath.Dir(filepath.Join(root, name)), 0o755); err != nil {
+			b.Fatal(err)
+		}
+		if err := os.WriteFile(filepath.Join(root, name), []byte(src), 0o644); err != nil {
+			b.Fatal(err)
+		}
+	}
+	read := func(name string) string {
+		src, err := os.ReadFile(filepath.Join(demo, name))
+		if err != nil {
+			b.Fatal(err)
+		}
+		return string(src)
+	}
+	put("house.policy.hcl", read("house.policy.hcl"))
+	all, err := fs.Glob(os.DirFS(demo), "parts/*.hcl")
+	if err != nil {
+		b.Fatal(err)
+	}
+	for _, p := range all {
+		put(p, read(p))
+	}
+	for round := 0; axes < least; round++ {
+		for _, name := range demoFiles {
+			machine := path.Dir(name) + "/machine.axis.hcl"
+			put(fmt.Sprintf("hall%03d/%s", round, machine), read("machines/"+machine))
+			text := change(inTest.ReplaceAllString(read("machines/"+name+spec.AxisSuffix), ""))
+			text = varied.ReplaceAllStringFunc(text, func(s string) string {
+				at := strings.LastIndexByte(s, '"') + 1
+				x, _ := strconv.ParseFloat(s[at:], 64)
+				return s[:at] + strconv.FormatFloat(x*(1-0.1*float64(round*7%11)/11), 'g', 4, 64)
+			})
+			axes += strings.Count("\n"+text, "\naxis \"")
+			files = append(files, fmt.Sprintf("hall%03d/%s%s", round, name, spec.AxisSuffix))
+			put(files[len(files)-1], text)
+		}
+	}
+	return files, axes
 }
 
 // fleetKinds change the files of a fleet.

@@ -536,7 +536,7 @@ func (r *runner) axes(w *worker, f *folderAxes, name string, src []byte, p *spec
 		}
 		m.take(rep.View.Calc, a)
 		r.enter(f, a, m, true, true)
-		r.record(res, rep)
+		r.record(w, res, rep)
 		res.member(m, a)
 	}
 	r.mu.Lock()
@@ -626,8 +626,8 @@ func (f *folderAxes) enter(name string, m *axisMass, listed bool) {
 	}
 }
 
-// record takes over what a report found.
-func (r *runner) record(res *fileResult, rep *judge.Report) {
+// record takes over what a report found. Only who looks at each report may keep it.
+func (r *runner) record(w *worker, res *fileResult, rep *judge.Report) {
 	res.Axes++
 	for i := range rep.Results {
 		switch rep.Results[i].State {
@@ -642,6 +642,8 @@ func (r *runner) record(res *fileResult, rep *judge.Report) {
 	}
 	if r.look.Each != nil {
 		r.look.Each(rep)
+	} else {
+		defer w.bench.TakeBack(rep)
 	}
 	if r.look.Lean {
 		return
@@ -799,7 +801,7 @@ func (r *runner) carrier(w *worker, f *folderAxes, a *spec.Axis, way []*spec.Axi
 	}
 	m.state = 2
 	if f.of[a] != nil {
-		r.record(res, rep)
+		r.record(w, res, rep)
 		res.member(m, a)
 	}
 }
