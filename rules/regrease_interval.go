@@ -112,7 +112,6 @@ The turns of a thrust ball bearing are 60·(14·10⁶/√d − 4·d·n) with d i
 			Value:   m.RegreaseDistance,
 			Against: m.GreasePart,
 			Needs:   quantities(m.DistancePerDay),
-			Also:    quantities(m.RegreaseEvery),
 			Reasons: []judge.Reason{further("the time between two greasings is exceeded by more", 1, 0)},
 			Say: func(v *judge.View, limit float64) string {
 				return fmt.Sprintf("regreasing every %s is too seldom: the nut travels %s (%s a working day); usual at least every %s%s%s",
