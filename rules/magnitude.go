@@ -141,6 +141,7 @@ type neighbour struct {
 	low, high float64       // in SI
 	words     func() string // what it is, with its number; asked only of an unusual value
 	inputs    []*spec.Field // where it is declared
+	most      float64       // what may have been meant is at most this; 0: high
 }
 
 // ask asks about a value outside that range, 0 being none. The field is the axis's: that of a
@@ -160,9 +161,13 @@ func (n neighbour) ask(v *judge.View, f *spec.Field, move int, x *spec.Value, be
 	if f.Unit == unit.Time {
 		side = map[string]string{"low": "short", "high": "long"}[side]
 	}
+	most := n.high
+	if n.most > 0 {
+		most = n.most
+	}
 	return []judge.Fault{{At: f, Move: move, Inputs: n.inputs, Compared: usual(x.Num.Nominal, n.low, n.high, beyond, f.Unit), Limit: "beyond",
 		Message: fmt.Sprintf("%s %s is %s for %s; usual %s %s%s", judge.Readable(f.Name), v.Text(x), side, n.words(), name,
-			v.Show(end, f.Unit), slip(x.Num.Nominal, x.Text, f, n.low, n.high))}}
+			v.Show(end, f.Unit), slip(x.Num.Nominal, x.Text, f, n.low, most))}}
 }
 
 // forItsPayload compares the empty carriage, with the axes it carries, with what
@@ -171,7 +176,7 @@ func forItsPayload(v *judge.View, beyond float64) []judge.Fault {
 	if !v.Calc.Known(m.TopPayload) || !v.Calc.Known(m.CarriedMass) {
 		return nil
 	}
-	n := neighbour{v.V(m.TopPayload)/10 - v.V(m.CarriedMass), math.Inf(1), func() string { return "payload " + v.F(m.TopPayload) }, atPayload}
+	n := neighbour{low: v.V(m.TopPayload)/10 - v.V(m.CarriedMass), high: math.Inf(1), words: func() string { return "payload " + v.F(m.TopPayload) }, inputs: atPayload, most: 5 * v.V(m.TopPayload)}
 	return n.ask(v, atMass, -1, v.Value(atMass), beyond)
 }
 
@@ -184,7 +189,7 @@ func forItsMotor(v *judge.View, beyond float64) (out []judge.Fault) {
 	}
 	peak := motor.Num.Nominal * ratio.Num.Nominal
 	for _, c := range torquesOfDrive {
-		n := neighbour{c.low * peak, c.high * peak, func() string { return "the motor's peak torque " + v.Text(motor) }, []*spec.Field{atMotorPeak, atRatio}}
+		n := neighbour{low: c.low * peak, high: c.high * peak, words: func() string { return "the motor's peak torque " + v.Text(motor) }, inputs: []*spec.Field{atMotorPeak, atRatio}}
 		out = append(out, n.ask(v, c.of, -1, v.Value(c.of), beyond)...)
 	}
 	return out
@@ -211,7 +216,7 @@ func forItsTorque(v *judge.View, beyond float64) []judge.Fault {
 	if pull == nil || !v.Calc.Known(m.DriveEndTorque) {
 		return nil
 	}
-	n := neighbour{v.V(m.DriveEndTorque) / widestPulley, math.Inf(1), func() string { return "peak torque " + v.F(m.DriveEndTorque) + " at the driven end" }, nil}
+	n := neighbour{low: v.V(m.DriveEndTorque) / widestPulley, high: math.Inf(1), words: func() string { return "peak torque " + v.F(m.DriveEndTorque) + " at the driven end" }, most: 300 * v.V(m.DriveEndTorque)}
 	return n.ask(v, atPull, -1, pull, beyond)
 }
 
@@ -221,7 +226,7 @@ func forItsMoves(v *judge.View, beyond float64) (out []judge.Fault) {
 	if !v.Calc.Known(m.MovingTime) {
 		return nil
 	}
-	n := neighbour{0, 300 * v.V(m.MovingTime), func() string { return "the " + v.F(m.MovingTime) + " that all moves of a cycle take" }, nil}
+	n := neighbour{low: 0, high: 300 * v.V(m.MovingTime), words: func() string { return "the " + v.F(m.MovingTime) + " that all moves of a cycle take" }}
 	for i, mv := range v.Axis.Moves {
 		if x := v.MoveValue(mv, atDwell); x != nil && x.Origin != spec.Default {
 			out = append(out, n.ask(v, atDwell, i, x, beyond)...)
@@ -238,7 +243,7 @@ func forItsPreload(v *judge.View, beyond float64) []judge.Fault {
 		return nil
 	}
 	usual := m.PreloadDrag(v.V(m.LeadAngle), preload.Num.Nominal, v.V(m.Lead))
-	n := neighbour{0.3 * usual, 3 * usual, func() string { return "preload " + v.Text(preload) }, asksPreload}
+	n := neighbour{low: 0.3 * usual, high: 3 * usual, words: func() string { return "preload " + v.Text(preload) }, inputs: asksPreload}
 	return n.ask(v, atDrag, -1, drag, beyond)
 }
 
@@ -428,7 +433,7 @@ func forItsScrew(v *judge.View, beyond float64) (out []judge.Fault) {
 			continue // what lies outside for every axis is said already
 		}
 		by := math.Pow(of.Num.Nominal, c.power)
-		n := neighbour{c.low * by, c.high * by, func() string { return judge.Readable(c.of.Name) + " " + v.Text(of) }, []*spec.Field{c.of}}
+		n := neighbour{low: c.low * by, high: c.high * by, words: func() string { return judge.Readable(c.of.Name) + " " + v.Text(of) }, inputs: []*spec.Field{c.of}}
 		out = append(out, n.ask(v, c.at, -1, x, beyond)...)
 	}
 	return out
