@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"trammel/rules/judge"
+	"trammel/spec/unit"
 )
 
 // same is by how much two lengths may differ and be one, in metres.
@@ -330,7 +331,7 @@ func (d *endsDXF) label(e *end, s *endStep, side int, long float64) string {
 func (d *endsDXF) notes(y float64) {
 	e := d.e
 	list := []string{
-		"Shaft of axis " + e.name + ". Scale 1:1, one unit of the drawing is one millimetre; numbers in " + (&Picture{sys: e.sys}).unit() + ".",
+		"Shaft of axis " + e.name + ". Scale 1:1, one unit of the drawing is one millimetre; numbers are in " + map[unit.System]string{unit.Metric: "millimetres", unit.Inch: "inches"}[e.sys] + ".",
 		"Driven end " + map[bool]string{false: "left", true: "right"}[e.right] + ". Thread " + e.threadWords + ".",
 		"Radii, undercuts, chamfers, centre holes and tolerances of lengths are not drawn.",
 	}
