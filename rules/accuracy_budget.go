@@ -27,8 +27,8 @@ under it, as in cutting; its deflection is then added. Declare "none" where no f
 the position counts.
 
 With a linear scale (accuracy.scale, its own accuracy) the lead error and the growth of the
-screw drop out and the error of the scale is added instead; play and deflection stay, since a
-loop that reverses through them hunts or waits.
+screw are left out and the error of the scale is added instead; play and deflection stay, since
+a position loop that reverses through them hunts or waits.
 
 Transport grades (C7, C10, T) have no mean deviation over the travel but only one per 300 mm.
 ISO 3408-3 reads that as 2·l_u/300·v300, many trade tables as half of it; the first, cautious

@@ -12,12 +12,12 @@ import (
 var ballSpeed = judge.Rule{
 	Name:     "ball-speed",
 	Question: "Can the ball return withstand this speed?",
-	Doc: `The dn value, ball pitch circle diameter in millimetres times speed in rpm, stands for
-the speed at which balls strike the return. The limit is the part's own dn_limit; otherwise the
-cautious end of the usual range for its type: 50 000 rolled, 70 000 ground with tube or
-deflector, 100 000 ground with end caps. Texts differ widely, so declare the value of the part.
-A whirled thread is judged as rolled. Without a declared ball circle the nominal diameter is
-used.`,
+	Doc: `The dn value, ball circle diameter in millimetres times speed in rpm, is a measure
+of the speed at which balls strike the return. The limit is the part's own dn_limit; otherwise
+the cautious end of the usual range for its type: 50,000 rolled, 70,000 ground with tube or
+deflector, 100,000 ground with end caps. Published limits differ widely, so declare that of the
+part. A whirled thread is judged as rolled. Without a declared ball circle the nominal diameter
+is used.`,
 	Source:   "the part's data; else common practice, no source",
 	Severity: judge.Error,
 	Tests: []judge.Test{{

@@ -13,13 +13,13 @@ import (
 var counterbalanceWeight = judge.Rule{
 	Name:     "counterbalance-weight",
 	Question: "Does the counterbalance suit the weight it carries?",
-	Doc: `A counterbalance carries a part of the weight along the axis, seldom more than that of
-carriage and heaviest payload. One that pulls with more than 1.2 times that drives the axis
-upward by itself; nobody builds one that carries less than 5 % of it. Both are usually a mass
-given as a force, or a wrong unit. Nominal values are compared.
+	Doc: `A counterbalance carries part of the weight of carriage and heaviest payload along
+the axis, seldom more than all of it. More than 1.2 times the weight drives the axis upward by
+itself, and less than 5 % is not worth building: both are usually a mass given as a force, or a
+wrong unit. Nominal values are compared.
 
-Between half a payload and the whole is usual where payloads come and go. What happens when the
-counterbalance fails is another question: a cylinder can lose its pressure, a cable can tear.`,
+Where payloads come and go, the carriage and half to all of the payload are usually balanced.
+For the loss of a counterbalance see the rule counterbalance.`,
 	Source:   "statics; the limits: common practice, no source",
 	Caution:  relieveBalance,
 	Severity: judge.Warning,

@@ -11,12 +11,12 @@ import (
 var dutyHours = judge.Rule{
 	Name:     "duty-hours",
 	Question: "Are the declared working hours plausible for a repeating cycle?",
-	Doc: `Life, greasing and heat are counted as if the cycle were repeated through all working
-hours (duty.hours_per_day on duty.days_per_year). A machine with a cycle hardly ever works less
-than 100 hours a year. Fewer hours are often hours of motion a day instead of working hours (the
-rests of the cycle are counted already), or days a week instead of days a year; the life then
-looks many times as long as it is. An adjusting axis that moves now and then may well work less:
-waive the rule for it.`,
+	Doc: `Life, greasing and heat are computed as if the cycle were repeated through all
+working hours (duty.hours_per_day on duty.days_per_year). A machine with a cycle hardly ever
+works less than 100 hours a year. Fewer hours are often hours of motion a day instead of working
+hours (rests within the cycle are included already), or days a week instead of days a year; the
+life then looks many times as long as it is. An adjusting axis that moves now and then may well
+work less: waive the rule for it.`,
 	Source:   "common practice, no source",
 	Severity: judge.Note,
 	Fit:      true,

@@ -21,16 +21,16 @@ fixed, the peak axial force with that of stretch or heat; a fixed far end carrie
 
 Yielding: all peak loads at once, with the full stress concentration. Fatigue: the range of
 force and torque over the cycle, and the belt pull as rotating bending; distortion energy with
-Goodman's line, for infinite life. Concentration factors are those of a first pass: sharp
-shoulder 2.7 bending, 2.2 torsion, 3.0 axial; shoulder rounded with a radius of a tenth of the diameter 1.7,
+Goodman's line, for infinite life. Concentration factors are first estimates: sharp shoulder 2.7
+bending, 2.2 torsion, 3.0 axial; shoulder rounded with a radius of a tenth of the diameter 1.7,
 1.5, 1.9; end-milled keyway 2.14, 3.0; ring groove 5.0, 3.0, 5.0. Notch sensitivity 1: cautious.
 
-Declare drive_journal.diameter, the smallest one. Without it the smaller bore of support and
-coupling is taken. A declared seat, stub, lock nut thread (its core) or groove that is thinner is
-judged too, at middle values: each with the notches it has, a stub without axial force, since it
-lies outside of the thrust bearing. An undercut is not seen. An undeclared keyway or
-groove is taken as absent, a shoulder as sharp. With a ratio and no coupling declare the belt
-pull, "0 N" for a gear without side pull.`,
+Declare drive_journal.diameter, the smallest diameter of the end. Without it the smaller bore of
+support and coupling is used. A declared seat, stub, lock nut thread (its core) or groove that
+is thinner is judged too, at nominal values: each with its own notches, a stub without axial
+force, since it is outboard of the thrust bearing. An undercut is not considered. An undeclared
+keyway or groove is taken as absent, a shoulder as sharp. With a ratio and no coupling declare
+the belt pull: "0 N" for a gear without side pull.`,
 	Source:   "Shigley's Mechanical Engineering Design, ch. 6, 7 and table 7-1 (from memory); 1.5: common practice, no source",
 	Severity: judge.Error,
 	Check: func(v *judge.View) []judge.Fault {

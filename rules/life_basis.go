@@ -15,9 +15,9 @@ var inHours = map[string]bool{"h": true, "min": true, "s": true, "ms": true, "µ
 var lifeBasis = judge.Rule{
 	Name:     "life-basis",
 	Question: "Is a life in hours declared as calendar time or working time?",
-	Doc: `20,000 h are 2.3 years by the calendar and ten years of work at 10 h a day on 200 days.
-Lives on data sheets and in contracts are mostly given in working hours, and a year has 8766
-hours by the calendar: mistaking one for the other is wrong by a factor of two to five. A
+	Doc: `20,000 h are 2.3 years by the calendar and ten years of work at 10 h a day on 200
+days. Lives on data sheets and in contracts are mostly given in working hours, and a year has
+8766 hours by the calendar: confusing the two changes the life by a factor of two to five. A
 service life written in hours must say which it is (duty.life_basis); until then it is taken as
 calendar time. A life in months or years is calendar time unless life_basis says otherwise.
 

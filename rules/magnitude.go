@@ -22,32 +22,34 @@ var magnitude = judge.Rule{
 	Doc: `Every field has a range in which the values of real ball-screw axes lie; the table
 below lists them all. A value outside may be right: the note names the likely mistake, the same
 number in another unit or with the decimal point in the wrong place. The ranges are wide, so
-that a sound axis rarely gets a note, and a mistake within them is not seen: 380 g for 380 kg is
-a mass that some axis has. So some values are also compared with the size of the screw:
+that a sound axis rarely gets a note, and a mistake within them goes unnoticed: 380 g for 380 kg
+is still a mass that some axis has. So some values are also compared with the size of the screw:
 
 - moved mass: 0.001 to 8 kg for each square millimetre of d_0², 0.4 kg to 3.2 t on 20 mm, and
-  with what it carries at least a tenth of the heaviest payload;
+  together with the axes it carries, at least a tenth of the heaviest payload;
 - preload: at least 0.2 % of the dynamic rating;
 - nut stiffness: 1.5 to 70 N/µm for each kilonewton of dynamic rating;
 - drag torque of the nut: 0.3 to 3 times the reference torque of its preload.
 
-And some with their neighbours, where two columns of a data sheet are easily mixed up:
+Some are compared with a value beside them, where two columns of a data sheet are easily mixed
+up:
 
 - a brake on the screw holds 0.1 to 10 times the peak torque of its motor (through the ratio);
 - coupling, belt, gear or cross shaft is rated at up to 20 times that peak torque;
-- the pull of a belt, both strands added, transmits the torque at the driven end on a pulley of
+- the belt pull, both strands together, transmits the torque at the driven end with a pulley of
   at most 300 mm;
 - all moves of a cycle together take at least 1/300 of the longest dwell;
-- the brake of a motor holds 0.2 to 6 times its rated torque, its peak torque is more than that,
-  and its maximum speed is at most 6 times its rated speed;
+- the brake of a motor holds 0.2 to 6 times the motor's rated torque, the peak torque of a motor
+  is at least 1.05 times its rated torque, and its maximum speed at most 6 times its rated
+  speed;
 - the maximum torque of a coupling is 1 to 6 times its rated torque, and its torsional stiffness
   20 to 4000 times that a radian;
 - the static rating of a support, or of the bearing of a turning nut, is 0.5 to 5 times its
   dynamic rating, and not the same number;
-- two moves do not give the same number in two units, such as 15 in/s and 15 in/min.
+- two moves do not declare the same number in different units, such as 15 in/s and 15 in/min.
 
-What no axis can have is rejected while reading: less than a thousandth of the lower end, a
-thread friction of 0.5, half a thread start. A looser "beyond" widens all ranges.
+What no axis can have is an error as soon as the file is read: less than a thousandth of the
+lower end, a thread friction of 0.5, half a thread start. A looser "beyond" widens all ranges.
 
 If the axis is meant to be this small or this large, waive the rule for it.`,
 	Source:   "common practice, no source",

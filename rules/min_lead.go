@@ -11,10 +11,10 @@ import (
 var minLead = judge.Rule{
 	Name:     "min-lead",
 	Question: "Is the lead large enough for the motor to reach the travel speed?",
-	Doc: `The motor turns no faster than its maximum speed. Through the ratio (turns of the motor for
-one turn of the screw) and the lead, that gives the highest travel speed. The lead must be at
-least v·i/n. The speed counted is the one a move really reaches: a short move that never gets to
-its declared speed does not need the lead for it (see peak-speed). Where a policy makes
+	Doc: `The motor turns no faster than its maximum speed. Through the ratio (turns of the
+motor for one turn of the screw) and the lead, that gives the highest travel speed. The lead
+must be at least v·i/n. The speed used is the one a move really reaches: a short move that never
+gets to its declared speed does not need the lead for it (see peak-speed). Where a policy makes
 motor-speed stricter, that rule reports instead.`,
 	Source:   "elementary mechanics; the first step of every hand calculation",
 	Severity: judge.Error,

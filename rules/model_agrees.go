@@ -15,40 +15,39 @@ import (
 var modelAgrees = judge.Rule{
 	Name:     "model-agrees",
 	Question: "Is the shaft in the CAD model the shaft that is declared?",
-	Doc: `Where screw.model names a STEP file, the turned shaft is taken from it and compared with
-what is declared: overall length, length and largest diameter of both ends, and whether the
-thread lies between root diameter and nominal or ball circle diameter. The thread length
-follows from length and ends. The smallest diameter of an end is compared with that of its
-journal or, where none is declared, with the bore that strength is calculated with. For the
+	Doc: `Where screw.model names a STEP file, the turned shaft is taken from it and
+compared with what is declared: overall length, length and largest diameter of both ends, and
+whether the thread lies between root diameter and nominal or ball circle diameter. The thread
+length follows from length and ends. The smallest diameter of an end is compared with that of
+its journal or, where none is declared, with the bore used to calculate its strength. For the
 bore of each support and of the coupling the end must have a seat, and the span must fit the
-seats. Seat, stub, shoulder and groove are compared where they are declared. A ring groove
-that only one of text and model has is found, and so is a keyway or a wide bore that only
-the model has, since strength would be calculated without it. A keyway that the model does
-not show is not judged.
+seats. Seat, stub, shoulder and groove are compared where they are declared. A ring groove that
+only the text or only the model has is found, and so is a keyway or a wide bore that only the
+model has: strength would be calculated without it. A keyway that the model does not show is not
+judged.
 
-Where the model is an assembly, bodies on the axis of the shaft are looked at as well: the
-length of the nut, the end that its flange faces, bearings on the ends for the span, and
-whether stroke and overtravel fit between the bodies on both sides of the nut.
+Where the model is an assembly, bodies concentric with the shaft are compared as well: the
+length of the nut, the end its flange faces, the bearings on the ends with the span, and whether
+stroke and overtravel fit between the bodies on both sides of the nut.
 
-No model says which cylinder is the thread: the longest one is taken. It may be drawn at
-any diameter from root to outside, as a plain cylinder or as a helix. Chamfers and fillets
-next to it count as thread or as end, whichever agrees. Which end is driven the model does
-not say either: the orientation that agrees better is used.
+A model does not say which cylinder is the thread: the longest one is taken. It may be drawn at
+any diameter from root to outside, as a plain cylinder or as a helix. Chamfers and fillets next
+to it count as thread or as end, whichever agrees. Nor does it say which end is driven: the
+orientation that agrees better is used.
 
-What the model does not show is not judged: where free-form surfaces bound the shaft, where
-two bodies could be it, or two cylinders the thread, or where it has a hole or a flat that
-nothing is calculated with. Lead, hand, starts and profile of the thread are never compared,
-nor is a length of thread within one cylinder: a model of another lead with the same outline
-passes. A turned shaft seen from its other end is the same shaft: that the driven end was
-drawn on the wrong side is seen only where the ends differ. Nothing is taken from the model
-for calculation. Fixes of other findings may part text and model: change both. size does not
-look at the model.
+What the model does not show is not judged: where free-form surfaces bound the shaft, where two
+bodies could be it, or two cylinders the thread, or where it has a hole or a flat that no
+calculation considers. Lead, hand, starts and profile of the thread are never compared, nor is
+the length of thread within one cylinder: a model of another lead with the same outline passes.
+A driven end drawn on the wrong side is noticed only where the ends differ. Nothing is taken
+from the model for calculation. A fix of another finding may make text and model differ: change
+both. size ignores the model.
 
-Where overall length and most of the diameters disagree, the model is that of another shaft:
-this is one finding, and the rest is not listed.
+Where overall length and most of the diameters disagree, the model is that of another shaft: one
+finding says so, and the rest is not listed.
 
-Numbers of millimetres in a file that declares inches are a common slip of exporting. A
-model that is larger or smaller than declared by such a factor is one finding.`,
+A common export mistake is a file that declares inches and contains millimetres. A model larger
+or smaller by such a factor is one finding.`,
 	Source:   "ISO 10303-21 for the files; tolerances: common practice, no source",
 	Severity: judge.Error,
 	Wants:    judge.Fields("screw.length", "screw.nominal_diameter", "screw.root_diameter", "screw.end_lengths", "screw.end_diameters"),

@@ -11,11 +11,11 @@ import (
 var nutBearing = judge.Rule{
 	Name:     "nut-bearing",
 	Question: "Does the bearing of a driven nut reach the required life and static safety?",
-	Doc: `A nut that turns has a bearing of its own, which takes all the axial load. Its life by
-ISO 281:2007 at the required reliability, under the mean load with the load factor, must reach the required life, its static
-rating must be 1.5 times the peak axial force. The ratings are nut.bearing_dynamic_rating and
-nut.bearing_static_rating, axial. Preload of the bearing and the pull of its belt are not
-counted.`,
+	Doc: `A nut that turns has a bearing of its own, which takes all the axial load. Its
+life by ISO 281:2007 at the required reliability, under the mean load with the load factor, must
+reach the required life; its static rating must be 1.5 times the peak axial force. The ratings
+are nut.bearing_dynamic_rating and nut.bearing_static_rating, axial. Preload of the bearing and
+the pull of its belt are not counted.`,
 	Source:   "ISO 281:2007, ISO 76; 1.5: common practice, no source",
 	Severity: judge.Error,
 	Reasons:  []judge.Reason{shaftTurns},

@@ -13,9 +13,9 @@ import (
 var nutFits = judge.Rule{
 	Name:     "nut-fits",
 	Question: "Does the nut fit this screw?",
-	Doc: `A nut runs on a screw of its own diameter, lead, starts and balls. The screw that a nut
-is for is taken from its part: the one named in fits, or the screw of the nut's own name, or a
-size in its name or description, as in "r32x20c". Where that is another screw than the axis has,
+	Doc: `A nut runs on a screw of its own diameter, lead, starts and balls. Which screw a
+nut belongs to follows from its part: the screw named in fits, or the screw of the nut's own
+name, or a size in its name or description, as in "r32x20c". If the axis has another screw,
 diameter, lead, starts and ball diameter must be the same, as far as both are given.
 
 The loaded turns must fit into the nut: turns · lead / starts must not exceed its length.

@@ -12,9 +12,9 @@ import (
 var preferredSize = judge.Rule{
 	Name:     "preferred-size",
 	Question: "Are nominal diameter and lead preferred sizes?",
-	Doc: `ISO 3408-2 lists nominal diameters and leads to prefer. Others can be had, at a price
-and a wait: a note. Which leads go with which diameter differs between makers and is not judged.
-Screws declared in inches are not judged.`,
+	Doc: `ISO 3408-2 lists nominal diameters and leads to prefer. Others cost more and take
+longer to get: a note. Which leads go with which diameter differs between makers and is not
+judged. Screws declared in inches are not judged.`,
 	Source:   "ISO 3408-2:1991 (series from memory)",
 	Severity: judge.Note,
 	Given:    []string{"nominal_diameter", "lead"},

@@ -13,16 +13,16 @@ import (
 var ratingEstimate = judge.Rule{
 	Name:     "rating-estimate",
 	Question: "Do the ratings of a screw suit its balls?",
-	Doc: `Both ratings follow roughly from the geometry: how many balls of which size carry. Where
-ball diameter, lead, loaded turns and ball circle (or nominal diameter) are given, they
-are estimated and compared with the declared ones. A rating far off is often one in
-other units (kgf, lbf), of another size, or of one turn instead of all.
+	Doc: `Both ratings follow roughly from the number and size of the loaded balls. Where
+ball diameter, lead, loaded turns and ball circle (or nominal diameter) are given, they are
+estimated and compared with the declared ones. A rating far off is often one in other units
+(kgf, lbf), of another size, or of one turn instead of all.
 
-The estimates are rough: contact angle 45°, groove radius 0.54 ball diameters, turns
-full of balls, and every turn bearing its share are taken, none of which a data sheet
-gives. A groove radius of 0.52 alone lifts the static one by half, one of 0.56 lowers
-it by a quarter. So only what is off by more than a factor of two is reported. The
-estimates serve this question only; axes are judged by the declared ratings.
+The estimates are rough. They assume a contact angle of 45°, a groove radius of 0.54 ball
+diameters, turns full of balls and an equal share for every turn; no data sheet gives these. A
+groove radius of 0.52 raises the static estimate by half, one of 0.56 lowers it by a quarter. So
+only a difference of more than a factor of two is reported. Axes are judged by the declared
+ratings.
 
 - Dynamic: Ca = Ci · i^0.86, Ci = fc · (cos α)^0.86 · z1^(2/3) · Dw^1.8 · tan α ·
   (cos φ)^1.3 (N, mm), with fc = 93.2 · (1 − sin α/3) · (1 + ((1−γ)/(1+γ))^5.73)^−0.3 ·

@@ -18,9 +18,9 @@ less than 98 % of it would put a bearing on the thread. And each bearing sits on
 span reaches over three quarters of the ends at most: a longer one is a warning, since it makes
 critical speed and buckling look worse than they are.
 
-An end that is held needs room for its bearing: at least 0.8 times the bore of its support unit;
-the driven end besides for the coupling, 1.5 times. The bore is used only where a support part
-gives one.
+A fixed or supported end needs room for its bearing: at least 0.8 times the bore of its support
+unit; the driven end, which also carries the coupling, 1.5 times. This is compared only
+where a support part declares the bore.
 
 The 2 % leave room for a thread that runs out into the undercut, and for rounded drawings. A
 shaft whose thread runs on through its support is special: waive it.`,

@@ -12,7 +12,7 @@ var shaftLength = judge.Rule{
 	Name:     "shaft-length",
 	Question: "Is the shaft long enough for its travel, and is the part available in this length?",
 	Doc: `The shaft must hold stroke, overtravel at both ends, the nut and both ends without
-thread. And it must not be longer than the part is available (screw.longest), where that is
+thread. Nor may it be longer than the maximum length of the part (screw.longest), where that is
 declared.`,
 	Source:   "geometry",
 	Severity: judge.Error,

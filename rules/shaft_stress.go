@@ -11,11 +11,12 @@ import (
 var shaftStress = judge.Rule{
 	Name:     "shaft-stress",
 	Question: "Does the root section carry the peak force and torque?",
-	Doc: `Axial stress from the peak force (cycle, emergency stop, loss of a counterbalance) and torsion from the peak torque on the
-screw, combined by von Mises in the root section, against 147 N/mm². Both peaks are
-combined, though they may not occur together: cautious. Two fixed ends add the
-greater of the stretch of the shaft as mounted and what heat or cold makes of it. The journals, often
-thinner than the root, are not judged here (see journal-strength).`,
+	Doc: `Axial stress from the peak force (cycle, emergency stop, loss of a counterbalance)
+and torsion from the peak torque on the screw, combined by von Mises in the root section,
+against 147 N/mm². Both peaks are combined although they may not occur together: cautious.
+Between two fixed ends the force of stretch is added, as mounted or as heat or cold changes it,
+whichever is greater. The journals, often thinner than the root, are not judged here (see
+journal-strength).`,
 	Source:   "von Mises; 147 N/mm²: common practice, no source",
 	Severity: judge.Error,
 	Tests: []judge.Test{{

@@ -12,12 +12,12 @@ import (
 var sharedLoad = judge.Rule{
 	Name:     "shared-load",
 	Question: "Is it declared how unevenly several screws share the load?",
-	Doc: `Screws that share a carriage (load.screws above 1) never share the load evenly: the
-lead errors of two shafts work against each other. Declare load.unevenness, the share of the
-worst loaded screw over the even share; nothing is computed without it. Exactly 1 is impossible:
-a note. Shafts whose travel is only bounded per 300 mm (C7, C10, T grades) may differ so much
-over a long stroke that they jam: a warning. The screws of one axis have the same part, grade
-and preload, since they are declared once.
+	Doc: `Screws that share a carriage (load.screws above 1) never share the load evenly:
+the lead errors of two shafts work against each other. Declare load.unevenness, the load of the
+most heavily loaded screw over an even share; nothing is computed without it. Exactly 1 is
+impossible: a note. Shafts whose travel is only bounded per 300 mm (C7, C10, T grades) may
+differ so much over a long stroke that they jam: a warning. The screws of one axis have the same
+part, grade and preload, since they are declared once.
 
 The finding states how far two shafts of the grade may differ over the stroke (twice the
 permissible mean deviation), and the force this causes in a carriage that cannot turn: half of

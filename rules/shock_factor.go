@@ -15,11 +15,11 @@ var leastFactor = []float64{m.Smooth: 1, m.Ordinary: 1.2, m.Shocks: 1.5}
 var shockFactor = judge.Rule{
 	Name:     "shock-factor",
 	Question: "Does the load factor of the axis suit the shocks declared for its machine?",
-	Doc: `The machine declares the kind of load (duty.shock); an axis may declare a load factor
-of its own, which then counts. A factor below what is usual for the word (smooth 1.0 to 1.2,
-ordinary 1.2 to 1.5, shocks 1.5 to 3.0) makes the axis an exception, and its computed life grows
-with the third power of the reduction. A factor above is cautious and passes. Where the axis is
-such an exception, declare duty.shock in the axis.`,
+	Doc: `The machine declares the kind of load (duty.shock); an axis may declare a load
+factor of its own, which takes precedence. A factor below what is usual for the word (smooth 1.0
+to 1.2, ordinary 1.2 to 1.5, shocks 1.5 to 3.0) makes the axis an exception, and its computed
+life grows with the third power of the reduction. A factor above is cautious and passes. Where
+the axis is such an exception, declare duty.shock in the axis.`,
 	Source:   "common practice, no source: the ranges of handbooks and data sheets",
 	Severity: judge.Warning,
 	Fit:      true,

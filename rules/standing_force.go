@@ -19,8 +19,8 @@ more than a factor of ten, one of them is often in another unit, or was not chan
 the other. The largest thrust of the cycle is compared, without signs. A move that holds
 where none pushes gives a note.
 
-Do not worry about an axis that is loaded at rest by something else than its own
-work, such as a bolt that carries a load while it does not move.`,
+A finding is no fault where something other than the process loads the axis at rest, such as a
+bolt that carries a load while it does not move: waive the rule.`,
 	Source:   "common practice, no source",
 	Severity: judge.Warning,
 	Fit:      true,

@@ -20,14 +20,14 @@ var statedValues = judge.Rule{
 	Doc: `Names and descriptions often contain values, and are copied with their block.
 They are compared with what is declared:
 
-- a size, diameter × lead as in "20x10", in millimetres, inches or thousandths of an inch,
-  in the name or description of a screw, and in the description of an axis where one of
-  its two numbers is right. A name of four digits such as "g2010" is read so too where one
-  half of it is right;
+- a size, diameter × lead as in "20x10", in millimetres, inches or thousandths of an inch, in
+  the name or description of a screw, and in the description of an axis where one of its two
+  numbers is right. A name of four digits such as "g2010" is read so too where one half of it is
+  right;
 - thread starts, process and recirculation in the description of a screw;
 - "lead 10 mm", "20 mm screw", "stroke 500 mm", "two screws" in the description of an axis;
-- how it stands, where the description begins with lifts, raises, hoists or lowers, or
-  says vertical, upright or horizontal;
+- its orientation, where the description begins with lifts, raises, hoists or lowers, or says
+  vertical, upright or horizontal;
 - its guides: a friction above 0.05 beside rolling or ball guides, one below 0.02 beside
   slideways, dovetails or plain guides: a note;
 - moves named laden or loaded without payload, empty or unladen with one.

@@ -11,12 +11,12 @@ import (
 var stiffness = judge.Rule{
 	Name:     "stiffness",
 	Question: "Is the axis stiff enough for its ramps and its position loop?",
-	Doc: `The moved mass on the axial stiffness of shaft, nut, bearing and housings, and on the twist
-of shaft and coupling, which the lead turns into travel, has a natural frequency. At a lead
-of 1.4 times the root diameter the twist takes half of the shaft's own stiffness. The compliance of a belt is not included. A ramp much shorter than two of its periods leaves the mass swinging; a
-position loop needs the frequency to lie at least twice above its bandwidth, where
-accuracy.bandwidth is declared. Both are rules of thumb: a warning, with the
-numbers.`,
+	Doc: `The moved mass has a natural frequency on the axial stiffness of shaft, nut,
+bearing and housings, and on the twist of shaft and coupling, which the lead turns into travel.
+At a lead of 1.4 times the root diameter twist halves the stiffness of the shaft. The compliance
+of a belt is not included. A ramp much shorter than two periods leaves the mass swinging; where
+accuracy.bandwidth is declared, the frequency must be at least twice the bandwidth of the
+position loop. Both are rules of thumb: a warning.`,
 	Source:   "ISO 3408-4:2006 (stiffness chain, from memory); both limits: common practice, no source",
 	Severity: judge.Warning,
 	Tests: []judge.Test{

@@ -13,10 +13,10 @@ var stretch = judge.Rule{
 	Name:     "stretch",
 	Question: "Is the stretch of the shaft within the usual range for its ends and bearings?",
 	Doc: `A shaft between two fixed ends is mounted with a stretch so that it may grow warm
-without pushing. Usual is the growth over 3 K; more than that over 5 K loads the bearings
-needlessly and makes the travel too long (thermal-growth). Shafts above 50 mm diameter are not
-stretched: the force grows with the section and the bearings do not carry it. A stretch needs
-two fixed ends to hold it.
+without pushing. Usually the stretch equals the growth over 3 K; more than the growth over 5 K
+loads the bearings needlessly and makes the travel too long (thermal-growth). Shafts above 50 mm diameter
+are not stretched: the force grows with the section, and the bearings cannot carry it. A stretch
+needs two fixed ends to hold it.
 
 Caution: a stretched shaft stores force, which is released when a support or its lock nut is
 loosened. Relieve it at the nut that applied it, evenly and by the maker's instruction, before

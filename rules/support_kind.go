@@ -10,10 +10,10 @@ import (
 var supportKind = judge.Rule{
 	Name:     "support-kind",
 	Question: "Do the supports hold the shaft as declared, and does one take the thrust?",
-	Doc: `At least one end must be fixed, or nothing takes the thrust; a free end needs a fixed
-one opposite. A support unit of kind "supported" cannot stand where the end is declared fixed. A
-unit of kind "fixed" at an end declared supported is odd but safe as to speed and buckling: a
-warning, since it may jam the shaft when it grows.`,
+	Doc: `At least one end must be fixed, or nothing takes the thrust; a free end needs a
+fixed one opposite. A support unit of kind "supported" cannot hold an end declared fixed. A unit
+of kind "fixed" at an end declared supported is unusual but safe for speed and buckling: a
+warning, since the shaft may jam when it grows.`,
 	Source:   "common practice, no source",
 	Severity: judge.Error,
 	Facts:    judge.Fields("supports.drive_end", "supports.far_end"),

@@ -16,14 +16,14 @@ const drawn = 293.15
 var temperatureRange = judge.Rule{
 	Name:     "temperature-range",
 	Question: "Does the declared temperature rise suit the temperature around the axis?",
-	Doc: `accuracy.temperature_rise is how much warmer the shaft gets than the machine. It is
-often copied from another axis, and the environment it works in is not: beside an oven at 150 °C
-a shaft does not stay within 3 K of its bed. The difference between the environment and 20 °C,
-up or down, is compared with the rise; up to ten times as much is usual for machines that warm
-through as a whole.
+	Doc: `accuracy.temperature_rise is how much warmer the shaft gets than the machine. It
+is often copied from an axis that works elsewhere: beside an oven at 150 °C a shaft does not
+stay within 3 K of its bed. The difference between the environment and 20 °C, up or down, is
+compared with the rise; up to ten times as much is usual for machines that warm through as a
+whole.
 
 It is judged where the rise matters: where a positioning is declared, or both ends are fixed.
-Where scale or cooling keeps shaft and bed together, waive it with that reason.`,
+Where a scale or cooling keeps shaft and bed together, waive the rule with that reason.`,
 	Source:   "common practice, no source; 20 °C: ISO 1",
 	Severity: judge.Warning,
 	Fit:      true,

@@ -20,8 +20,7 @@ Where supports.loaded_length is declared, the compressed length at the far end o
 at least the whole travel, since the nut starts no nearer to the thrust bearing than at it. With
 both ends fixed half of that is taken.
 
-The rule is wrong only where the nut overhangs a support, as with a shaft whose journals pass
-through it: then declare the nut length as what lies between the supports.`,
+Where the nut may overhang a support, declare as its length only what lies between the supports.`,
 	Source:   "geometry",
 	Severity: judge.Error,
 	Fit:      true,

@@ -8,10 +8,9 @@ import (
 var waiverExpired = judge.Rule{
 	Name:     "waiver-expired",
 	Question: "Is every waiver still in date?",
-	Doc: `A waiver accepts the findings of one rule for an axis until a day. From the
-day after, it accepts nothing: the findings count again and the waiver
-is reported. Decide again: fix the
-axis, or give a new date and reason.`,
+	Doc: `A waiver accepts the findings of one rule for an axis until a day. From the day
+after, it accepts nothing: the findings count again and the waiver is reported. Fix the axis, or
+give a new date and reason.`,
 	Source:   "common practice, no source",
 	Severity: judge.Warning,
 	Reasons:  []judge.Reason{noWaiver},

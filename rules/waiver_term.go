@@ -12,9 +12,9 @@ import (
 var waiverTerm = judge.Rule{
 	Name:     "waiver-term",
 	Question: "Does every waiver end within the permitted term?",
-	Doc: `A waiver that ends in twenty years is a limit that nobody looks at again. The time from
-today to its last day is compared. Set a waiver to end when somebody will look at the axis
-again, and renew it then. Set the term that your house permits with ` + "`term`" + `.`,
+	Doc: `Nobody looks again at a waiver that ends in twenty years. The time from today to its last day
+is compared. Let a waiver end when somebody will look at the axis again, and renew it then. The
+limit ` + "`term`" + ` is the longest term your house permits.`,
 	Source:   "common practice, no source",
 	Severity: judge.Warning,
 	Reasons:  []judge.Reason{noWaiver},
