@@ -319,7 +319,9 @@ func TestLongShareUsage(t *testing.T) {
 	fails(t, "different files", "merge", one, share("--share", "2/2"))
 	whole := text(t, one)
 	for name, damaged := range map[string]string{
-		"ends too early": whole[:len(whole)/2], "object": "[]", "invalid character": "{" + whole, "after its end": whole + "{}",
+		"ends too early; expected one part of a split check": whole[:len(whole)/2], "object": "[]",
+		"not JSON (invalid character '{'); expected one part of a split check": "{" + whole, "after its end": whole + "{}",
+		"not JSON (invalid character 'a'); expected one part of a split check": "a,b\n1,2\n",
 		"of versions": "", "not trammel.check/1": strings.Replace(whole, "trammel.check/1", "trammel.check/9", 1),
 		"no severity": strings.Replace(whole, `"severity": "error"`, `"severity": "off"`, 1),
 	} {

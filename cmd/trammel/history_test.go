@@ -449,6 +449,11 @@ func TestHistoryUsage(t *testing.T) {
 	fails(t, "nowhere: no such file or directory, before or after the change", "check", "--since", "HEAD", "nowhere")
 	fails(t, `unknown command "chek"; did you mean check?`, "chek")
 	fails(t, `unknown command "zzz"; trammel --help lists the commands`, "zzz")
+	fails(t, `unknown command "chek"; did you mean check?`, "help", "chek")
+	fails(t, `unknown command "zzz"; trammel --help lists the commands`, "help", "zzz")
+	if a, b := called(t, "help", "check"), called(t, "check", "--help"); a.out != b.out || a.status != exitClean {
+		t.Error("help check is not check --help")
+	}
 	fails(t, "--form needs a value: output form: text", "check", "--form")
 	fails(t, "critical-speeed is no rule and no path; did you mean critical-speed?", "rules", "critical-speeed")
 	fails(t, "it is a block, whose fields are named like screw.part", "explain", "screw")

@@ -144,10 +144,37 @@ trammel-check.1 and so on; trammel explain prints the page of a rule.
 		Version:       about(),
 	}
 	root.AddCommand(checkCommand(), hookCommand(), newCommand(), explainCommand(), mergeCommand(), rulesCommand(), sheetCommand(), sizeCommand(), enquiryCommand(), compareCommand(), tidyCommand(), completionCommand(), manualCommand(), auditCommand(), adoptCommand(), editorCommand())
+	root.SetHelpCommand(helpCommand())
 	completeAll(root)
 	root.CompletionOptions.DisableDefaultCmd = true // ours names fewer shells
 	root.SetFlagErrorFunc(flagError)
 	return root
+}
+
+// helpCommand takes the place of the library's own, which prints the list of commands for
+// an unknown one and ends with status 0.
+func helpCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:   "help [command]",
+		Short: "Show the help of a command",
+		RunE: func(c *cobra.Command, args []string) error {
+			named, _, err := c.Root().Find(args)
+			if err != nil {
+				return err
+			}
+			named.InitDefaultHelpFlag()
+			named.InitDefaultVersionFlag()
+			return named.Help()
+		},
+		ValidArgsFunction: func(c *cobra.Command, args []string, _ string) (names []cobra.Completion, _ cobra.ShellCompDirective) {
+			for _, other := range c.Root().Commands() {
+				if len(args) == 0 && other.IsAvailableCommand() {
+					names = append(names, cobra.CompletionWithDesc(other.Name(), other.Short))
+				}
+			}
+			return names, cobra.ShellCompDirectiveNoFileComp
+		},
+	}
 }
 
 // takes is for commands with a number of arguments from least to most; what else is

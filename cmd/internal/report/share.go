@@ -261,6 +261,8 @@ const (
 	maxCount   = 1 << 30 // axes, rules or lines of one share
 )
 
+const expectedPart = "expected one part of a split check, such as trammel check --share 1/2 writes"
+
 // A Part is one share with what its run found.
 type Part struct {
 	Share
@@ -280,7 +282,10 @@ func ReadShare(r io.ReaderAt, axes *Axes) (*Part, error) {
 	case errors.Is(err, errElement):
 		return nil, err
 	case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
-		return nil, errors.New("it ends too early")
+		return nil, errors.New("it ends too early; " + expectedPart)
+	case errors.As(err, new(*json.SyntaxError)):
+		what, _, _ := strings.Cut(err.Error(), " looking for ") // a state of the library's reader
+		return nil, fmt.Errorf("it is not JSON (%s); %s", sanitize.Line(what), expectedPart)
 	case err != nil:
 		return nil, errors.New(sanitize.Line(err.Error())) // it may quote what stands in the file
 	}
