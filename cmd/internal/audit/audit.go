@@ -235,7 +235,7 @@ func New(today time.Time, trees ...Tree) *Fleet {
 	f := &Fleet{
 		today: today, trees: trees, waivers: map[spec.Place]*waiverSum{}, folders: map[*spec.Folder]int32{}, byFolder: map[machineKey]int32{}, partIndex: map[*spec.Part]int32{},
 		ruleIndex: map[string]int32{}, byRule: map[string]*Counts{}, broken: map[fileKey]*brokenFile{}, sheets: map[*Row]string{},
-		mergesNote: "Screws were not tried for one another.",
+		mergesNote: "Near-duplicate screws were not searched for (--no-merge).",
 	}
 	for i, r := range rules.Book().All() {
 		f.ruleNames = append(f.ruleNames, r.Name)

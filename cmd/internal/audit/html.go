@@ -323,7 +323,7 @@ func (p *page) variety() {
 func (p *page) greasing() {
 	months, without := p.f.Greasing()
 	p.section("greasing", "Regreasing", "")
-	p.line("Axes due in each month, counted from the commissioning date, or from 1 January if that is not declared. The form ics holds every day for a calendar.")
+	p.line("Axes due in each month, counted from the commissioning date, or from 1 January if that is not declared. --write ics=FILE writes a calendar with every due day.")
 	p.add(greasingPlot(months))
 	if without > 0 {
 		p.line("%s without a regreasing interval.", plural(without, "axis", "axes"))

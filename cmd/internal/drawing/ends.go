@@ -337,7 +337,7 @@ func (e *Ends) cuts(r endReader, out *end, held string, base float64) {
 	if known(g.at) {
 		g.words += ", " + e.mm(g.at) + " from the end"
 	}
-	open := missing(mark(g.depth), "diameter", mark(g.width), "width", mark(g.at), "place")
+	open := missing(mark(g.depth), "diameter", mark(g.width), "width", mark(g.at), "position")
 	g.dashed = len(open) > 0
 	what := "ring groove"
 	if !ring {

@@ -58,7 +58,7 @@ func (e *end) pieces() (out []piece, err error) {
 		}
 	}
 	if left < -same || taken > 0 && left < same || taken == 0 && left > same {
-		return nil, fmt.Errorf("its steps and its length in end_lengths contradict each other")
+		return nil, fmt.Errorf("the lengths of its steps do not fit end_lengths")
 	}
 	at := 0.0
 	for i := range e.steps {
@@ -92,7 +92,7 @@ func (e *end) grooved(list []piece) ([]piece, error) {
 			continue
 		}
 		if !judge.Above(p.d, g.bottom) {
-			return nil, fmt.Errorf("groove_diameter leaves no groove")
+			return nil, fmt.Errorf("groove_diameter is not below the diameter of the seat")
 		}
 		a, b, c := p, p, p
 		a.to, b.from, b.to, b.d, b.groove, c.from = from, from, to, g.bottom, true, to
@@ -299,9 +299,9 @@ func (d *endsDXF) label(e *end, s *endStep, side int, long float64) string {
 	list := nonEmpty([]string{s.what})
 	switch {
 	case s.what == "":
-		list = append(list, "rest ⌀"+d.e.mm(s.diameter))
+		list = append(list, "remainder ⌀"+d.e.mm(s.diameter))
 		if len(e.steps) > 1 {
-			list = append(list, "(place not declared)")
+			list = append(list, "(position not declared)")
 		}
 	case s.size != "":
 		list = append(list, s.size)
@@ -331,15 +331,15 @@ func (d *endsDXF) label(e *end, s *endStep, side int, long float64) string {
 func (d *endsDXF) notes(y float64) {
 	e := d.e
 	list := []string{
-		"Shaft of axis " + e.name + ". Scale 1:1, one unit of the drawing is one millimetre; numbers are in " + map[unit.System]string{unit.Metric: "millimetres", unit.Inch: "inches"}[e.sys] + ".",
+		"Shaft of axis " + e.name + ". Scale 1:1, one drawing unit is 1 mm; dimensions in " + map[unit.System]string{unit.Metric: "millimetres", unit.Inch: "inches"}[e.sys] + ".",
 		"Driven end " + map[bool]string{false: "left", true: "right"}[e.right] + ". Thread " + e.threadWords + ".",
-		"Radii, undercuts, chamfers, centre holes and tolerances of lengths are not drawn.",
+		"Radii, undercuts, chamfers, centre holes and length tolerances are not drawn.",
 	}
 	if e.holes != "" {
 		list = append(list, e.holes)
 	}
 	if len(e.open) > 0 {
-		list = append(list, "Layer "+onOpen+", dashed, and letters: not declared, to be agreed. Do not measure there.")
+		list = append(list, "Layer "+onOpen+", dashed, and letters: not declared, to be agreed. Do not scale from them.")
 	}
 	for _, o := range e.open {
 		list = append(list, o.letter+": "+o.words)

@@ -199,9 +199,9 @@ func TestDXFOpen(t *testing.T) {
 	for old, want := range map[string]string{
 		`    length           = "1000 mm"`:                 "declare screw.length",
 		`    end_diameters    = ["20 mm", "15 mm"]`:        "declare screw.end_diameters",
-		`"62 mm", "13 mm"`:                                 "driven end: its steps and its length in end_lengths contradict",
+		`"62 mm", "13 mm"`:                                 "driven end: the lengths of its steps do not fit end_lengths",
 		`    nominal_diameter = "25 mm"`:                   "declare screw.nominal_diameter",
-		"    seat_length        = \"23 mm\"\n    seat_fit": "driven end: its steps",
+		"    seat_length        = \"23 mm\"\n    seat_fit": "driven end: the lengths of its steps",
 	} {
 		new := map[bool]string{true: "    seat_length = \"24 mm\"\n    seat_fit", false: ""}[strings.Contains(old, "seat_fit")]
 		if strings.HasPrefix(old, `"62`) {

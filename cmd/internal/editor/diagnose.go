@@ -529,12 +529,8 @@ func (s *server) inWords(d *doc, it *item) string {
 	if len(inputs) > 0 {
 		b.WriteString("\ninputs: " + strings.Join(inputs, ", "))
 	}
-	if fixes := s.fixesOf(context.Background(), d, &it.Finding); len(fixes) > 0 {
-		var words []string
-		for i := range fixes {
-			words = append(words, fixes[i].Words)
-		}
-		b.WriteString("\nfix with any one of: " + strings.Join(words, " · "))
+	if words := report.FixWords(s.fixesOf(context.Background(), d, &it.Finding)); words != "" {
+		b.WriteString("\n" + words)
 	}
 	return b.String()
 }

@@ -166,7 +166,7 @@ func (s *server) aboutField(f *spec.Field, n *note) {
 		more = append(more, "by default "+f.Default+" ("+f.Why+")")
 	}
 	if f.Inherit {
-		more = append(more, "a machine may give it for all its axes")
+		more = append(more, "a machine block may declare it for all its axes")
 	}
 	if len(more) > 0 {
 		n.say("")
@@ -248,7 +248,7 @@ func (s *server) follows(v *judge.View, leaf *mechanics.Quantity, move int, n *n
 			out = append(out, s.words(fmt.Sprintf("%s: %s = %s", q.Title, q.Symbol, v.Show(x, q.Kind))))
 		}
 	}
-	n.list("From it follow:", out)
+	n.list("Computed from it:", out)
 }
 
 // stepWords writes a quantity with its formula and the numbers in it, as the sheet has it.

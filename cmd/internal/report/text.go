@@ -102,7 +102,7 @@ func (p *printer) finding(f *judge.Finding) {
 		}
 		p.line(6, "   inputs: %s", strings.Join(list, ", "))
 	}
-	if fixes := fixWords(f.Fixes); fixes != "" {
+	if fixes := FixWords(f.Fixes); fixes != "" {
 		p.line(6, "   %s", fixes)
 	}
 	if c := rules.Book().Caution(f.Rule); c != "" {
@@ -125,8 +125,8 @@ func entryWords(e judge.Entry, file string) string {
 	return s
 }
 
-// fixWords says what fixes a finding, "" where nothing is known.
-func fixWords(fixes []judge.Fix) string {
+// FixWords says what fixes a finding, "" where nothing is known.
+func FixWords(fixes []judge.Fix) string {
 	switch len(fixes) {
 	case 0:
 		return ""

@@ -230,7 +230,7 @@ func (p *sizingPage) misses() document.Section {
 	if len(p.z.Misses) == 0 {
 		return s
 	}
-	text := "No combination passes. For each screw: the combination that fails the fewest rules, by the least. What it lacks is listed below."
+	text := "No combination passes. For each screw: the combination that fails the fewest rules, by the least. The rules it fails are listed below the table."
 	if p.z.Holding > 0 {
 		text = "Some combinations pass at nominal values, but no screw's best combination passes over all tolerances. What they lack is listed below."
 	}
@@ -242,7 +242,7 @@ func (p *sizingPage) misses() document.Section {
 			list = append(list, fmt.Sprintf("no. %d: %s [%s]", i+1, f.Message, f.Rule))
 		}
 		for _, r := range a.Unjudged {
-			list = append(list, fmt.Sprintf("no. %d: %s cannot be judged: a part lacks a line, or the tolerances are too many", i+1, r))
+			list = append(list, fmt.Sprintf("no. %d: %s cannot be judged: a part lacks a value, or too many values have tolerances", i+1, r))
 		}
 	}
 	if len(list) > 0 {
