@@ -34,7 +34,7 @@ const declaredShaft = `axis "a" {
   screw {
     model            = "a.step"
     nominal_diameter = "20 mm"
-    root_diameter    = "17.2 mm"
+    root_diameter    = "17.3 mm"
     length           = "900 mm"
     end_lengths      = ["58 mm", "22 mm"]
     end_diameters    = ["15 mm", "12 mm"]
@@ -160,8 +160,8 @@ func TestModelTolerances(t *testing.T) {
 		{`"22 mm"`, `"22.6 mm"`, judge.Failed},
 		{`"15 mm", `, `"15.1 mm", `, judge.Passed},
 		{`"15 mm", `, `"15.11 mm", `, judge.Failed},
-		{`"17.2 mm"`, `"20.1 mm"`, judge.Passed}, // the thread is drawn at its root
-		{`"17.2 mm"`, `"20.11 mm"`, judge.Failed},
+		{`"17.3 mm"`, `"20.1 mm"`, judge.Passed}, // the thread is drawn at its root
+		{`"17.3 mm"`, `"20.11 mm"`, judge.Failed},
 		{`"20 mm"`, `"19.9 mm"`, judge.Passed},
 		{`"20 mm"`, `"19.89 mm"`, judge.Failed},
 		{`nominal_diameter = "20 mm"`, "nominal_diameter = \"19 mm\"\n    ball_circle_diameter = \"20 mm\"", judge.Passed},

@@ -41,7 +41,7 @@ func boundsAxis(name, tolerance string, moves int, more string) string {
 		}
 		fmt.Fprintf(&b, "move \"m%d\" {\ndistance = \"%s160 mm\"\nspeed = \"0.3 m/s%s\"\nramp = \"0.15 s%[3]s\"\ndwell = \"1.6 s%[3]s\"\n}\n", i, sign, tolerance)
 	}
-	fmt.Fprintf(&b, "}\nscrew {\nnominal_diameter = \"20 mm\"\nlead = \"10 mm\"\nroot_diameter = \"17.2 mm%s\"\nball_circle_diameter = \"20.8 mm\"\ndynamic_rating = \"12.7 kN%[1]s\"\nstatic_rating = \"21 kN\"\ndn_limit = 70000\nlength = \"380 mm%[1]s\"\nend_lengths = [\"58 mm\", \"22 mm\"]\n}\nsupports {\ndrive_end = \"fixed\"\nfar_end = \"supported\"\nspan = \"330 mm%[1]s\"\n}\nduty {\nhours_per_day = 16\ndays_per_year = 250\nservice_life = \"8 years\"\n}\ndrive {\nmotor = motor.m\ngear_inertia = \"0.3 kg cm2%[1]s\"\n}\naccuracy {\npositioning = \"60 um\"\ntemperature_rise = \"4 K%[1]s\"\n}\n}\n", tolerance)
+	fmt.Fprintf(&b, "}\nscrew {\nnominal_diameter = \"20 mm\"\nlead = \"10 mm\"\nroot_diameter = \"17.3 mm%s\"\nball_circle_diameter = \"20.8 mm\"\ndynamic_rating = \"12.7 kN%[1]s\"\nstatic_rating = \"21 kN\"\ndn_limit = 70000\nlength = \"380 mm%[1]s\"\nend_lengths = [\"58 mm\", \"22 mm\"]\n}\nsupports {\ndrive_end = \"fixed\"\nfar_end = \"supported\"\nspan = \"330 mm%[1]s\"\n}\nduty {\nhours_per_day = 16\ndays_per_year = 250\nservice_life = \"8 years\"\n}\ndrive {\nmotor = motor.m\ngear_inertia = \"0.3 kg cm2%[1]s\"\n}\naccuracy {\npositioning = \"60 um\"\ntemperature_rise = \"4 K%[1]s\"\n}\n}\n", tolerance)
 	return b.String()
 }
 

@@ -92,7 +92,7 @@ func (v *PartView) Apart(x, y float64, k unit.Kind) (string, string) {
 	return unit.Apart(x, y, k, v.Sys)
 }
 
-// Say is a field with its value: "root diameter 17.2 mm".
+// Say is a field with its value: "root diameter 17.3 mm".
 func (v *PartView) Say(name string) string { return Readable(name) + " " + v.Text(name) }
 
 // Limit is the limit in force of the rule that is evaluated.

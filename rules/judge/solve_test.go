@@ -93,7 +93,7 @@ func TestPullStopsShort(t *testing.T) {
 	}{
 		{"critical-speed", []string{"supports.span", `"900 mm"`, "motion.move.speed", `"0.7 m/s"`}, lever("span ≤ %s"), "supports.span"},
 		{"critical-speed", []string{"supports.span", `"890 mm .. 910 mm"`, "motion.move.speed", `"0.7 m/s"`}, lever("span ≤ %s"), "supports.span"},
-		{"critical-speed", []string{"supports.span", `"900 mm"`, "motion.move.speed", `"0.7 m/s"`, "screw.root_diameter", `"17.2 mm ± 0.2 mm"`}, lever("span ≤ %s"), "supports.span"},
+		{"critical-speed", []string{"supports.span", `"900 mm"`, "motion.move.speed", `"0.7 m/s"`, "screw.root_diameter", `"17.3 mm ± 0.2 mm"`}, lever("span ≤ %s"), "supports.span"},
 		{"static-safety", []string{"screw.static_rating", `"200 N"`}, lever("static rating ≥ %s"), "screw.static_rating"},
 		{"static-safety", []string{"screw.static_rating", `"200 N ± 20 N"`}, lever("static rating ≥ %s"), "screw.static_rating"},
 		{"static-safety", []string{"screw.static_rating", `"200 N"`, "load.mass", `"30 kg ± 5 kg"`}, lever("static rating ≥ %s"), "screw.static_rating"},

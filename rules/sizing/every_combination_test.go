@@ -37,7 +37,7 @@ type twin struct {
 func smallLibrary() plainLibrary {
 	return plainLibrary{
 		screws: []plainScrew{
-			{name: "s0", d0: 20, lead: 10, root: 17.2, ca: 12.7, c0: 21, process: "ground"},
+			{name: "s0", d0: 20, lead: 10, root: 17.3, ca: 12.7, c0: 21, process: "ground"},
 			{name: "s1", d0: 25, lead: 10, root: 22, ca: 16, c0: 30, process: "ground"},
 			{name: "s2", d0: 16, lead: 5, root: 13, ca: 8, c0: 12, process: "ground"},
 			{name: "s3", d0: 20, lead: 20, root: 16.8, ca: 11, c0: 19, process: "ground"},

@@ -22,7 +22,7 @@ func ExampleFind() {
 screw %q {
   nominal_diameter = "20 mm"
   lead             = "10 mm"
-  root_diameter    = "17.2 mm"
+  root_diameter    = "17.3 mm"
   process          = "ground"
   recirculation    = "end-cap"
   dynamic_rating   = %q

@@ -273,7 +273,7 @@ func TestGreasing(t *testing.T) {
 const screwText = `screw %q {
   nominal_diameter = "20 mm"
   lead             = "10 mm"
-  root_diameter    = "17.2 mm"
+  root_diameter    = "17.3 mm"
   ball_diameter    = "3.1 mm"
   dynamic_rating   = "%g kN"
   static_rating    = "%g kN"

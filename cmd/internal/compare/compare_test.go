@@ -36,7 +36,7 @@ const axisText = `axis "NAME" {
   }
   screw {
     lead          = "10 mm"
-    root_diameter = "17.2 mm"
+    root_diameter = "17.3 mm"
   }
   supports {
     drive_end = "fixed"

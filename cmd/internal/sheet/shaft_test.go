@@ -24,7 +24,7 @@ const drawnAxis = `axis "lift" {
     model            = "lift.step"
     nominal_diameter = "0.75 in"
     lead             = "10 mm"
-    root_diameter    = "17.2 mm"
+    root_diameter    = "17.3 mm"
     length           = "900 mm"
     end_lengths      = ["58 mm", "0 mm"]
     end_diameters    = ["15 mm", "12 mm"]
@@ -47,7 +47,7 @@ func TestWrittenShaftAgrees(t *testing.T) {
 			t.Fatal(err)
 		}
 	})
-	if !strings.Contains(model.String(), "'thread, nominal diameter 0.75 in, lead 10 mm, root diameter 17.2 mm'") {
+	if !strings.Contains(model.String(), "'thread, nominal diameter 0.75 in, lead 10 mm, root diameter 17.3 mm'") {
 		t.Error("the thread is not named")
 	}
 	asked := false
@@ -92,7 +92,7 @@ func TestWrittenStepsAgree(t *testing.T) {
 			}
 			ends[i] = block + " {\n" + text + "}\n"
 		}
-		text := fmt.Sprintf("axis \"lift\" {\nscrew {\nmodel = \"lift.step\"\nnominal_diameter = \"20 mm\"\nroot_diameter = \"17.2 mm\"\nlength = \"900 mm\"\n"+
+		text := fmt.Sprintf("axis \"lift\" {\nscrew {\nmodel = \"lift.step\"\nnominal_diameter = \"20 mm\"\nroot_diameter = \"17.3 mm\"\nlength = \"900 mm\"\n"+
 			"end_lengths = [\"%d mm\", \"%d mm\"]\nend_diameters = [\"%d mm\", \"%d mm\"]\n}\n%s%s}\n", long[0], long[1], thick[0], thick[1], ends[0], ends[1])
 		var model bytes.Buffer
 		eachReport(text, nil, func(rep *judge.Report) {

@@ -60,7 +60,7 @@ func mass(i int) int {
 const fleetParts = `screw "g20x10" {
   nominal_diameter = "20 mm"
   lead             = "10 mm"
-  root_diameter    = "17.2 mm"
+  root_diameter    = "17.3 mm"
   dynamic_rating   = "12.7 kN"
   static_rating    = "21 kN"
   process          = "ground"

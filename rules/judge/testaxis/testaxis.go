@@ -87,7 +87,7 @@ func WholeSheet() *Sheet {
 			"load.mass": `"30 kg"`, "load.friction": "0.01", "load.drag": `"18 N"`, "load.side_force": `"0 N"`,
 			"motion.stroke": `"720 mm"`, "motion.overtravel": `"15 mm"`, "motion.emergency_deceleration": `"8 m/s2"`, "motion.stop_by": `"motor"`, "motion.reaction_time": `"10 ms"`,
 			"duty.hours_per_day": "8", "duty.days_per_year": "240", "duty.service_life": `"5 years"`, "duty.shock": `"smooth"`,
-			"screw.nominal_diameter": `"20 mm"`, "screw.lead": `"10 mm"`, "screw.root_diameter": `"17.2 mm"`,
+			"screw.nominal_diameter": `"20 mm"`, "screw.lead": `"10 mm"`, "screw.root_diameter": `"17.3 mm"`,
 			"screw.dynamic_rating": `"12.7 kN"`, "screw.static_rating": `"21 kN"`, "screw.process": `"ground"`, "screw.recirculation": `"end-cap"`,
 			"screw.length": `"980 mm"`, "screw.grade": `"C5"`, "screw.end_lengths": `["110 mm", "60 mm"]`, "screw.end_diameters": `["15 mm", "12 mm"]`,
 			"nut.flange_toward": `"fixed"`, "nut.preload": `"400 N"`, "nut.length": `"50 mm"`, "nut.stiffness": `"310 N/um"`, "nut.grease_port": "true",
