@@ -21,7 +21,7 @@ func adoptCommand() *cobra.Command {
 		Short: "Turn a table of existing machines into axis files",
 		Long: `adopt reads a table (CSV or XLSX) and writes one axis file for each row, or for each
 group of rows that hold the moves of one axis. A mapping file assigns columns to fields;
-it stands beside the table, with the same name ending in .map.hcl (see docs/adopt.md).
+it lies beside the table, with the same name ending in .map.hcl (see docs/adopt.md).
 
 Numbers and units are copied from the table; only the decimal sign may change. Each
 value names its column in a comment. An empty cell is left out. A cell that cannot be
