@@ -2,6 +2,7 @@ package judge
 
 import (
 	"slices"
+	"strings"
 
 	"trammel/rules/mechanics"
 	"trammel/spec"
@@ -15,6 +16,21 @@ type Fix struct {
 	Words   string      // "speed ≤ 0.489 m/s"
 	Changes []FixChange // what the axis then says
 	Edits   []spec.Edit // what makes it say so, by place; all of them are needed
+}
+
+// FixWords says on one line what fixes a finding, "" where nothing is known.
+func FixWords(fixes []Fix) string {
+	switch len(fixes) {
+	case 0:
+		return ""
+	case 1:
+		return "fix with: " + fixes[0].Words
+	}
+	var list []string
+	for i := range fixes {
+		list = append(list, fixes[i].Words)
+	}
+	return "fix with any one of: " + strings.Join(list, " · ")
 }
 
 // A FixChange is one field of the axis that a fix gives another value.

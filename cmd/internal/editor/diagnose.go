@@ -529,7 +529,7 @@ func (s *server) inWords(d *doc, it *item) string {
 	if len(inputs) > 0 {
 		b.WriteString("\ninputs: " + strings.Join(inputs, ", "))
 	}
-	if words := report.FixWords(s.fixesOf(context.Background(), d, &it.Finding)); words != "" {
+	if words := judge.FixWords(s.fixesOf(context.Background(), d, &it.Finding)); words != "" {
 		b.WriteString("\n" + words)
 	}
 	return b.String()

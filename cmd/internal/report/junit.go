@@ -178,7 +178,7 @@ func details(f *judge.Finding) []string {
 	for _, r := range f.Related {
 		out = append(out, r.Place.String()+": "+r.Message)
 	}
-	if s := FixWords(f.Fixes); s != "" {
+	if s := judge.FixWords(f.Fixes); s != "" {
 		out = append(out, s)
 	}
 	return out

@@ -479,7 +479,7 @@ func (m *sarifMaker) result(i int, f *judge.Finding, key string) sarifResult {
 	if len(list) > 0 {
 		text += "\nSee also: " + strings.Join(list, ", ") + "."
 	}
-	if s := FixWords(f.Fixes); s != "" {
+	if s := judge.FixWords(f.Fixes); s != "" {
 		text += "\n" + strings.ToUpper(s[:1]) + sentence(literal(s[1:]))
 	}
 	for k := range shown.Fixes {

@@ -102,7 +102,7 @@ func (p *printer) finding(f *judge.Finding) {
 		}
 		p.line(6, "   inputs: %s", strings.Join(list, ", "))
 	}
-	if fixes := FixWords(f.Fixes); fixes != "" {
+	if fixes := judge.FixWords(f.Fixes); fixes != "" {
 		p.line(6, "   %s", fixes)
 	}
 	if c := rules.Book().Caution(f.Rule); c != "" {
@@ -123,21 +123,6 @@ func entryWords(e judge.Entry, file string) string {
 		s += " (" + judge.At(e.Place, file) + ")"
 	}
 	return s
-}
-
-// FixWords says what fixes a finding, "" where nothing is known.
-func FixWords(fixes []judge.Fix) string {
-	switch len(fixes) {
-	case 0:
-		return ""
-	case 1:
-		return "fix with: " + fixes[0].Words
-	}
-	var list []string
-	for i := range fixes {
-		list = append(list, fixes[i].Words)
-	}
-	return "fix with any one of: " + strings.Join(list, " · ")
 }
 
 // gapWords says why rules could not be judged.

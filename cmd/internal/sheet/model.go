@@ -540,7 +540,7 @@ func (m *maker) findings(list []judge.Finding) document.Section {
 	for i := range list {
 		f := m.finding(&list[i])
 		f.Number, f.Place = i+1, judge.At(m.o.Show(list[i].Place), m.o.Show(m.v.Axis.Place).File)
-		f.More = slices.DeleteFunc(f.More, func(l string) bool { return len(list) > fewFindings || !strings.HasPrefix(l, fixesWith) })
+		f.More = slices.DeleteFunc(f.More, func(l string) bool { return len(list) > fewFindings || !strings.HasPrefix(l, "fix with") })
 		s.Add(f)
 	}
 	if len(s.Blocks) == 0 {
@@ -560,8 +560,6 @@ func (m *maker) details(list []judge.Finding) document.Section {
 	return s
 }
 
-const fixesWith = "fix with any one of: "
-
 // finding shows a finding with what entered it, its fixes and its caution.
 func (m *maker) finding(f *judge.Finding) *document.Finding {
 	at := m.o.Show(f.Place)
@@ -580,12 +578,8 @@ func (m *maker) finding(f *judge.Finding) *document.Finding {
 		}
 		out.More = append(out.More, "inputs: "+strings.Join(list, ", "))
 	}
-	var fixes []string
-	for i := range f.Fixes {
-		fixes = append(fixes, f.Fixes[i].Words)
-	}
-	if len(fixes) > 0 {
-		out.More = append(out.More, fixesWith+strings.Join(fixes, " · "))
+	if fixes := judge.FixWords(f.Fixes); fixes != "" {
+		out.More = append(out.More, fixes)
 	}
 	if c := rules.Book().Caution(f.Rule); c != "" {
 		out.More = append(out.More, "caution: "+c)
