@@ -374,7 +374,7 @@ func TestOf(t *testing.T) {
 				}
 				now[name] = text
 			}
-			got, err := Of(mapFS(fleet), mapFS(now), list, finder(mapFS(now)))
+			got, err := Of(NewState(mapFS(fleet)), NewState(mapFS(now)), list, finder(mapFS(now)))
 			if err != nil {
 				t.Fatal(err)
 			}
