@@ -294,7 +294,7 @@ func (r *checkRun) judge() error {
 		var set *expect.Set
 		if r.expect {
 			set = j.expected()
-			opt.As, opt.Fixes = run.Look{Only: j.only, Each: set.Look}, false
+			opt.As, opt.Fixes = run.Look{Only: j.only, Read: j.read, Each: set.Look}, false
 		}
 		store := r.cachedOf(j, opt.Fixes)
 		if store != nil {
@@ -338,7 +338,7 @@ func (r *checkRun) judge() error {
 
 // options are those of the run over a job.
 func (r *checkRun) options(j *job, progress *progress) run.Options {
-	look := run.Look{Only: j.only}
+	look := run.Look{Only: j.only, Read: j.read}
 	if r.known != "" {
 		look.Each = r.verdicts.Add
 	}

@@ -139,7 +139,7 @@ func compareStates(ctx context.Context, from, to string, args []string, p *progr
 	if err != nil {
 		return nil, nil, err
 	}
-	j := newJob(repo.Root(), now.fsys, cwd)
+	j := newJob(repo.Root(), now.read.Tree(), cwd)
 	was, is, names := bothSides(hits, changes)
 	is = append(is, gitfs.InTheWay(now.has, changes)...)
 	a, sum := judgeSide(ctx, old, was, p)
@@ -183,8 +183,8 @@ func judgeSide(ctx context.Context, s state, files []string, p *progress) (*comp
 	there := slices.DeleteFunc(slices.Compact(files), func(f string) bool { return !s.has(f) })
 	out := compare.NewSide()
 	p.task("files judged", axisFiles([]*job{{files: there}}, nil))
-	return out, run.Files(rules.Book(), spec.NewTree(s.fsys), there, run.Options{
-		Today: midnight(time.Now()), Context: ctx, Done: func(int) { p.add() }, As: run.Look{Each: out.Add},
+	return out, run.Files(rules.Book(), s.read.Tree(), there, run.Options{
+		Today: midnight(time.Now()), Context: ctx, Done: func(int) { p.add() }, As: run.Look{Each: out.Add, Read: s.read.Take},
 	})
 }
 

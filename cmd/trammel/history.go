@@ -21,7 +21,8 @@ import (
 type state struct {
 	name string // for gitfs: a revision, Index or Worktree
 	fsys fs.FS
-	none bool // there are no commits yet
+	none bool          // there are no commits yet
+	read *impact.State // what is read of it to find the axes touched
 }
 
 // has reports whether a state has something of a name, whatever it is: a link
@@ -33,6 +34,14 @@ func (s state) has(name string) bool {
 
 // openState opens the working tree, the index or a revision.
 func openState(repo *gitfs.Repo, name string) (state, error) {
+	s, err := findState(repo, name)
+	if err == nil {
+		s.read = impact.NewState(s.fsys)
+	}
+	return s, err
+}
+
+func findState(repo *gitfs.Repo, name string) (state, error) {
 	switch name {
 	case gitfs.Worktree:
 		fsys, err := atomicfile.ReadOnly(repo.Root())
@@ -82,7 +91,8 @@ func planGit(ctx context.Context, args []string, staged bool, at, since string, 
 	if at != "" && now.none {
 		return nil, nil, gitfs.ErrNoCommits
 	}
-	j = newJob(repo.Root(), now.fsys, cwd)
+	j = newJob(repo.Root(), now.read.Tree(), cwd)
+	j.read = now.read.Take
 	paths, err := inRepository(args, repo.Root(), cwd)
 	if err != nil {
 		return nil, nil, err
@@ -156,7 +166,7 @@ func before(repo *gitfs.Repo, since, at string) (state, error) {
 	}
 	base, err := repo.MergeBase(since, tip)
 	if errors.Is(err, gitfs.ErrNoCommits) {
-		return state{name: "HEAD", fsys: gitfs.NoFiles(), none: true}, nil
+		return state{name: "HEAD", fsys: gitfs.NoFiles(), none: true, read: impact.NewState(gitfs.NoFiles())}, nil
 	}
 	if err != nil {
 		return state{}, err
@@ -183,7 +193,7 @@ func affected(repo *gitfs.Repo, old, now state, paths []string) (impact.Impact, 
 	if err != nil {
 		return impact.Impact{}, nil, err
 	}
-	hits, err := impact.Of(old.fsys, now.fsys, changes, find)
+	hits, err := impact.Of(old.read, now.read, changes, find)
 	// Models touch axes, and are nothing to judge themselves.
 	changes = slices.DeleteFunc(changes, func(c impact.Change) bool { return !spec.IsSpec(c.Path) && !spec.IsSpec(c.Old) })
 	return hits, changes, err

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"maps"
 	"os"
 	"path"
@@ -29,9 +28,10 @@ type job struct {
 	whole    bool     // the whole tree was walked
 	problems []spec.Problem
 	only     func(file, axis string) bool
-	changed  []impact.Change // what was looked at for changes
-	dir      string          // folder of the last path named
-	dirs     []string        // all folders named
+	read     func(file string) *spec.AxisFile // what was read of it before it is judged, once; nil, or it gives nil: nothing
+	changed  []impact.Change                  // what was looked at for changes
+	dir      string                           // folder of the last path named
+	dirs     []string                         // all folders named
 	report.From
 }
 
@@ -77,7 +77,7 @@ func (p *planner) open(root string) (*job, error) {
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", root, atomicfile.Reason(err))
 	}
-	j := newJob(root, fsys, p.cwd)
+	j := newJob(root, spec.NewTree(fsys), p.cwd)
 	bound(root, j.tree)
 	p.jobs[root] = j
 	return j, nil
@@ -186,8 +186,8 @@ func (p *planner) folder(arg, full string) error {
 	return nil
 }
 
-func newJob(root string, fsys fs.FS, cwd string) *job {
-	j := &job{root: root, tree: spec.NewTree(fsys)}
+func newJob(root string, tree *spec.Tree, cwd string) *job {
+	j := &job{root: root, tree: tree}
 	if rel, err := filepath.Rel(cwd, root); err == nil && rel != "." {
 		j.Prefix = filepath.ToSlash(rel)
 	}

@@ -40,7 +40,7 @@ func BenchmarkHook(b *testing.B) {
 				must(b, err)
 				find, err := r.Find(Index)
 				must(b, err)
-				i, err := impact.Of(old, now, list, find)
+				i, err := impact.Of(impact.NewState(old), impact.NewState(now), list, find)
 				must(b, err)
 				if len(i.Files) != 1 || len(spec.NewTree(now).ReadAxes(name).Axes) != 1 {
 					b.Fatal(i)
@@ -73,7 +73,7 @@ func BenchmarkRepository(b *testing.B) {
 			must(b, err)
 			find, err := r.Find(to)
 			must(b, err)
-			i, err := impact.Of(base, now, list, find)
+			i, err := impact.Of(impact.NewState(base), impact.NewState(now), list, find)
 			must(b, err)
 			if len(i.Files) != want {
 				b.Fatal(len(i.Files))

@@ -71,7 +71,7 @@ func TestAffectedInARepository(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		got, err := impact.Of(at(t, r, from), now, list, find)
+		got, err := impact.Of(impact.NewState(at(t, r, from)), impact.NewState(now), list, find)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -140,7 +140,7 @@ func TestLongBigRepository(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	i, err := impact.Of(at(t, r, "HEAD"), staged(t, r), list, find)
+	i, err := impact.Of(impact.NewState(at(t, r, "HEAD")), impact.NewState(staged(t, r)), list, find)
 	if err != nil {
 		t.Fatal(err)
 	}

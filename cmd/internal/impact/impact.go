@@ -73,9 +73,9 @@ func both(a, b []string) []string {
 //
 // What is wrong with a parts, policy or machine file itself is not an axis:
 // who wants to know must have the changed files read as well.
-func Of(old, now fs.FS, changes []Change, find Find) (Impact, error) {
+func Of(old, now *State, changes []Change, find Find) (Impact, error) {
 	a := &affected{
-		was: newSide(old), is: newSide(now), find: find,
+		was: old, is: now, find: find,
 		hits: map[string]*hit{}, gone: map[string]bool{}, before: map[string]string{}, kept: map[string]string{},
 	}
 	models := map[string]bool{}
@@ -143,33 +143,58 @@ func Of(old, now fs.FS, changes []Change, find Find) (Impact, error) {
 	return a.impact(), nil
 }
 
-// A side is one of the two states.
-type side struct {
+// A State is one of the two states. It keeps what was read of it, for whoever judges
+// the axes that are touched.
+type State struct {
 	tree  *spec.Tree
 	mu    sync.Mutex
 	files map[string]*spec.AxisFile
+	kept  int             // axes in files
 	bare  map[string]bool // by folder: no spec file lies in it and below
 }
 
-func newSide(fsys fs.FS) *side {
-	return &side{tree: spec.NewTree(fsys), files: map[string]*spec.AxisFile{}, bare: map[string]bool{}}
+// NewState makes a state of the files in it.
+func NewState(fsys fs.FS) *State {
+	return &State{tree: spec.NewTree(fsys), files: map[string]*spec.AxisFile{}, bare: map[string]bool{}}
 }
 
-func (s *side) axes(name string) []*spec.Axis {
+// Tree is the tree that the state is read by.
+func (s *State) Tree() *spec.Tree { return s.tree }
+
+// maxKept is how many axes that were read are kept, some 20 KB each; more are read again.
+const maxKept = 20_000
+
+// Take gives what was read of an axis file and forgets it; nil if it must be read.
+func (s *State) Take(name string) *spec.AxisFile {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	f := s.files[name]
+	if f != nil {
+		s.kept -= len(f.Axes)
+		delete(s.files, name)
+	}
+	return f
+}
+
+func (s *State) axes(name string) []*spec.Axis {
 	s.mu.Lock()
 	f := s.files[name]
 	s.mu.Unlock()
-	if f == nil {
-		f = s.tree.ReadAxes(name)
-		s.mu.Lock()
+	if f != nil {
+		return f.Axes
+	}
+	f = s.tree.ReadAxes(name)
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if _, again := s.files[name]; !again && s.kept < maxKept {
 		s.files[name] = f
-		s.mu.Unlock()
+		s.kept += len(f.Axes)
 	}
 	return f.Axes
 }
 
 type affected struct {
-	was, is *side
+	was, is *State
 	find    Find
 	mu      sync.Mutex
 	hits    map[string]*hit
@@ -286,7 +311,7 @@ func suffix(name string) string {
 // without reports whether a state has no spec file in a folder and below. Other files, and
 // folders that are listed though they hold nothing, do not count; in a folder of very many
 // of them it is not looked further.
-func (s *side) without(dir string) bool {
+func (s *State) without(dir string) bool {
 	answer, known := s.bare[dir]
 	if !known {
 		left := 1000
@@ -296,7 +321,7 @@ func (s *side) without(dir string) bool {
 	return answer
 }
 
-func (s *side) noSpecs(dir string, left *int) bool {
+func (s *State) noSpecs(dir string, left *int) bool {
 	list, err := fs.ReadDir(s.tree.FS(), dir)
 	if *left -= len(list); err != nil || *left < 0 {
 		return errors.Is(err, fs.ErrNotExist)
@@ -339,7 +364,7 @@ func (a *affected) sameInputs(c Change) bool {
 }
 
 // policiesOf are the texts of the policies that hold in a folder, the nearest first.
-func policiesOf(s *side, f *spec.Folder) []string {
+func policiesOf(s *State, f *spec.Folder) []string {
 	var out []string
 	for ; f != nil; f = f.Parent {
 		for _, p := range f.Policies {
@@ -448,7 +473,7 @@ func asciiOf(key partKey) string {
 }
 
 // use notes the axes of a file that refer to a changed part.
-func (a *affected) use(s *side, name string, changed map[partKey]string) {
+func (a *affected) use(s *State, name string, changed map[partKey]string) {
 	for _, x := range s.axes(name) {
 		for _, f := range partFields {
 			v := x.Get(f)
@@ -666,7 +691,7 @@ func (a *affected) carriersIn(dir string, files []string) {
 // included.
 func (a *affected) names(dir string) map[string]bool {
 	names := map[string]bool{}
-	add := func(s *side, file string) {
+	add := func(s *State, file string) {
 		if path.Dir(file) == dir {
 			for _, x := range s.axes(file) {
 				names[x.Name] = true

@@ -374,7 +374,7 @@ func TestOf(t *testing.T) {
 				}
 				now[name] = text
 			}
-			got, err := Of(mapFS(fleet), mapFS(now), list, finder(mapFS(now)))
+			got, err := Of(NewState(mapFS(fleet)), NewState(mapFS(now)), list, finder(mapFS(now)))
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -382,5 +382,25 @@ func TestOf(t *testing.T) {
 				t.Errorf("got\n%s\nexpected\n%s", strings.Join(lines, "\n"), strings.Join(c.want, "\n"))
 			}
 		})
+	}
+}
+
+// TestTake holds that what was read to find the axes touched is there for whoever judges
+// them, once, and that an axis in it stands in a folder of the same tree.
+func TestTake(t *testing.T) {
+	t.Parallel()
+	now := maps.Clone(fleet)
+	const parts, file = "parts/s.parts.hcl", "m/b.axis.hcl"
+	now[parts] = strings.Replace(now[parts], "20 mm", "25 mm", 1)
+	is := NewState(mapFS(now))
+	if _, err := Of(NewState(mapFS(fleet)), is, []Change{{Path: parts, Old: parts, Kind: 'M'}}, finder(mapFS(now))); err != nil {
+		t.Fatal(err)
+	}
+	f := is.Take(file)
+	if f == nil || len(f.Axes) != 2 || f.Axes[0].Folder != is.Tree().Folder("m") {
+		t.Errorf("%s was read, and %v is kept of it", file, f)
+	}
+	if again := is.Take(file); again != nil {
+		t.Error("what was taken is kept all the same")
 	}
 }

@@ -4,6 +4,7 @@ package run
 
 import (
 	"fmt"
+	"os"
 	"os/exec"
 	"path/filepath"
 	"runtime"
@@ -21,15 +22,7 @@ func BenchmarkMergeOverFloor(b *testing.B) {
 	defer debug.SetGCPercent(debug.SetGCPercent(400))
 	tool, root := built(b), b.TempDir()
 	files := writeFleet(b, root, 2000)
-	run := func(args ...string) cost {
-		c := exec.Command(tool, args...)
-		c.Dir = root
-		t := time.Now()
-		if err := c.Run(); c.ProcessState.ExitCode() > 1 {
-			b.Fatal(err)
-		}
-		return cost{time.Since(t), c.ProcessState.UserTime() + c.ProcessState.SystemTime(), c.ProcessState.SysUsage().(*syscall.Rusage).Maxrss >> 10}
-	}
+	run := func(args ...string) cost { return ran(b, tool, root, nil, args...) }
 	parts := func(quantities string) (names []string) {
 		for i := range 4 {
 			name := filepath.Join(b.TempDir(), fmt.Sprint(i, ".json"))
@@ -54,4 +47,16 @@ func BenchmarkMergeOverFloor(b *testing.B) {
 		}
 	}
 	b.ReportMetric(0, "ns/op") // means nothing here
+}
+
+// ran is the cost of a command whose output nobody reads.
+func ran(b *testing.B, tool, root string, env []string, args ...string) cost {
+	b.Helper()
+	c := exec.Command(tool, args...)
+	c.Dir, c.Env = root, append(os.Environ(), env...)
+	t := time.Now()
+	if err := c.Run(); c.ProcessState.ExitCode() > 1 || c.ProcessState.ExitCode() < 0 {
+		b.Fatal(args, err)
+	}
+	return cost{time.Since(t), c.ProcessState.UserTime() + c.ProcessState.SystemTime(), c.ProcessState.SysUsage().(*syscall.Rusage).Maxrss >> 10}
 }

@@ -46,13 +46,14 @@ type Kind interface{ kind() }
 // Look is a run for somebody who looks at each axis, or at some, or at text that is not
 // in the tree.
 type Look struct {
-	Each   func(*judge.Report)            // called for each axis, by several goroutines at once; the report's View is good during the call only
-	Source map[string][]byte              // content of axis files that is not read from the tree
-	Only   func(file, axis string) bool   // which axes of the files are judged; nil: all
-	Known  func(*spec.Axis) *judge.Report // what is known of an axis that carries no other, as judging it would say it; nil, or it gives nil: it is judged
-	Units  *unit.System                   // in which findings are written; nil: those each axis is written in
-	Bare   bool                           // nothing is said of parts, policies and machines: whoever looks asks ScopeOf
-	Lean   bool                           // of each axis the summary keeps counts only, so that memory does not grow with what is found: Each has seen the rest
+	Each   func(*judge.Report)              // called for each axis, by several goroutines at once; the report's View is good during the call only
+	Source map[string][]byte                // content of axis files that is not read from the tree
+	Read   func(name string) *spec.AxisFile // what was read of an axis file of the tree before the run; nil, or it gives nil: it is read
+	Only   func(file, axis string) bool     // which axes of the files are judged; nil: all
+	Known  func(*spec.Axis) *judge.Report   // what is known of an axis that carries no other, as judging it would say it; nil, or it gives nil: it is judged
+	Units  *unit.System                     // in which findings are written; nil: those each axis is written in
+	Bare   bool                             // nothing is said of parts, policies and machines: whoever looks asks ScopeOf
+	Lean   bool                             // of each axis the summary keeps counts only, so that memory does not grow with what is found: Each has seen the rest
 }
 
 // Remember is a run that takes over what earlier ones found.
@@ -389,20 +390,7 @@ func (r *runner) axisFile(w *worker, name string) {
 	r.mu.Lock()
 	f := r.folder(dir)
 	r.mu.Unlock()
-	src, given := r.look.Source[name]
-	var p *spec.Problem
-	if !given {
-		src, p = r.tree.Read(name)
-	}
-	if k := r.cached(f, name, src, p); k == nil {
-		r.axes(w, f, name, src, p, true)
-	} else if k.Carries {
-		r.mu.Lock()
-		f.kept = append(f.kept, cachedFile{name, k})
-		r.mu.Unlock()
-	} else {
-		r.takeOver(w, f, name, k)
-	}
+	r.axesOrCached(w, f, name)
 	r.mu.Lock()
 	f.left--
 	last := f.left == 0
@@ -413,6 +401,35 @@ func (r *runner) axisFile(w *worker, name string) {
 	if last {
 		r.finish(w, dir, f)
 	}
+}
+
+func (r *runner) axesOrCached(w *worker, f *folderAxes, name string) {
+	src, given := r.look.Source[name]
+	var p *spec.Problem
+	if !given {
+		if file := r.readBefore(name); file != nil {
+			r.axes(w, f, file, nil, true)
+			return
+		}
+		src, p = r.tree.Read(name)
+	}
+	if k := r.cached(f, name, src, p); k == nil {
+		r.axes(w, f, r.tree.AxesOf(name, src, p), p, true)
+	} else if k.Carries {
+		r.mu.Lock()
+		f.kept = append(f.kept, cachedFile{name, k})
+		r.mu.Unlock()
+	} else {
+		r.takeOver(w, f, name, k)
+	}
+}
+
+// readBefore is what was read of an axis file before the run, nil if nothing.
+func (r *runner) readBefore(name string) *spec.AxisFile {
+	if r.look.Read == nil {
+		return nil
+	}
+	return r.look.Read(name)
 }
 
 // finish does what needs all files of a folder.
@@ -432,7 +449,7 @@ func (r *runner) finish(w *worker, dir string, f *folderAxes) {
 			}
 			src, p := r.tree.Read(k.name)
 			r.readAgain(f, k.name, src, p)
-			r.axes(w, f, k.name, src, p, true)
+			r.axes(w, f, r.tree.AxesOf(k.name, src, p), p, true)
 		}
 	}
 	twice(w, f)
@@ -480,10 +497,11 @@ func (r *runner) add(w *worker, k *CachedFile) {
 	}
 }
 
-// axes reads an axis file. Listed files are judged and have their findings
-// reported; others are read for what carriers must know of them.
-func (r *runner) axes(w *worker, f *folderAxes, name string, src []byte, p *spec.Problem, listed bool) {
-	file := r.tree.AxesOf(name, src, p)
+// axes takes in the axes of a file, which could not be read if there is a problem. Listed
+// files are judged and have their findings reported; others are there for what carriers must
+// know of them.
+func (r *runner) axes(w *worker, f *folderAxes, file *spec.AxisFile, p *spec.Problem, listed bool) {
+	name := file.Path
 	res := &fileResult{name: name}
 	if listed {
 		res.problems(file.Problems)
@@ -706,11 +724,16 @@ func (r *runner) siblings(w *worker, dir string, f *folderAxes) {
 	}
 	names, _ := r.tree.AxisFiles(dir)
 	for _, name := range names {
-		if !f.files[name] {
+		if f.files[name] {
+			continue
+		}
+		file := r.readBefore(name)
+		if file == nil {
 			src, p := r.tree.Read(name)
 			r.readAgain(f, name, src, p)
-			r.axes(w, f, name, src, p, false)
+			file = r.tree.AxesOf(name, src, p)
 		}
+		r.axes(w, f, file, nil, false)
 	}
 }
 
