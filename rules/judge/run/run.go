@@ -391,10 +391,17 @@ func (r *runner) axisFile(w *worker, name string) {
 	r.mu.Unlock()
 	src, given := r.look.Source[name]
 	var p *spec.Problem
+	var k *CachedFile
 	if !given {
-		src, p = r.tree.Read(name)
+		k = r.cachedUnread(f, name)
 	}
-	if k := r.cached(f, name, src, p); k == nil {
+	if k == nil {
+		if !given {
+			src, p = r.tree.Read(name)
+		}
+		k = r.cached(f, name, src, p)
+	}
+	if k == nil {
 		r.axes(w, f, name, src, p, true)
 	} else if k.Carries {
 		r.mu.Lock()
