@@ -1,6 +1,7 @@
 package spec
 
 import (
+	"crypto/sha256"
 	cli "flag"
 	"fmt"
 	"os"
@@ -526,6 +527,23 @@ func TestForget(t *testing.T) {
 	}
 	if tree.FolderDigest("o") == digest {
 		t.Error("the digest stays")
+	}
+}
+
+// TestMachineDigest: it names the machine file of the folder itself, which is none of a
+// folder with parts, and changes with that file alone.
+func TestMachineDigest(t *testing.T) {
+	files := fstest.MapFS{
+		"m/machine.axis.hcl": {Data: []byte("machine \"m\" {}\n")}, "m/parts/machine.axis.hcl": {}, "n/a.parts.hcl": {}, "o/machine.axis.hcl/x": {},
+	}
+	tree := NewTree(files)
+	if got, ok := tree.MachineDigest("m"); !ok || got != sha256.Sum256(files["m/machine.axis.hcl"].Data) {
+		t.Errorf("the digest is %x, %v", got, ok)
+	}
+	for _, dir := range []string{".", "m/parts", "n", "o"} {
+		if _, ok := tree.MachineDigest(dir); ok {
+			t.Errorf("%s has a machine file that can be read", dir)
+		}
 	}
 }
 

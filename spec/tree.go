@@ -38,7 +38,7 @@ type Tree struct {
 	fsys    fs.FS
 	mu      sync.Mutex
 	folders map[string]*folderOnce
-	digests map[string]Digest
+	digests map[string]scopeDigest
 	tracked func(string) bool
 	base    *Tree           // whose folders these are; nil for the tree's own
 	instead map[*Part]*Part // see WithSubstitutes
@@ -56,7 +56,7 @@ type folderOnce struct {
 // NewTree returns a Tree over fsys, whose root bounds everything that is read.
 // Use the FS of an os.Root so that links cannot lead out of it.
 func NewTree(fsys fs.FS) *Tree {
-	return &Tree{fsys: fsys, folders: map[string]*folderOnce{}, digests: map[string]Digest{}}
+	return &Tree{fsys: fsys, folders: map[string]*folderOnce{}, digests: map[string]scopeDigest{}}
 }
 
 // Tracked has the tree take files for tracked of which has says so, and folders
@@ -233,7 +233,7 @@ func (t *Tree) Forget(dir string) {
 	dir = ScopeOf(dir)
 	below := func(d string) bool { return dir == "." || d == dir || strings.HasPrefix(d, dir+"/") }
 	maps.DeleteFunc(t.folders, func(d string, _ *folderOnce) bool { return below(d) })
-	maps.DeleteFunc(t.digests, func(d string, _ Digest) bool { return below(d) })
+	maps.DeleteFunc(t.digests, func(d string, _ scopeDigest) bool { return below(d) })
 }
 
 // LetGo drops what was read for the scope of a folder, which the tree keeps otherwise, and
@@ -318,10 +318,28 @@ type Digest [sha256.Size]byte
 // Digest names everything that was read for the folder, and for those above.
 func (f *Folder) Digest() Digest { return f.digest }
 
+// A scopeDigest names what was read for a folder, and its machine file alone, if it
+// has one that could be read.
+type scopeDigest struct {
+	all, machine Digest
+	hasMachine   bool
+}
+
 // FolderDigest is the Digest of the folder's scope as it is on disk; nothing
 // is parsed for it.
-func (t *Tree) FolderDigest(dir string) Digest {
-	dir = ScopeOf(dir)
+func (t *Tree) FolderDigest(dir string) Digest { return t.digestOf(ScopeOf(dir)).all }
+
+// MachineDigest is the SHA-256 of a folder's machine file as it was read for
+// FolderDigest; false where there is none or it cannot be read.
+func (t *Tree) MachineDigest(dir string) (Digest, bool) {
+	if ScopeOf(dir) != dir {
+		return Digest{}, false
+	}
+	d := t.digestOf(dir)
+	return d.machine, d.hasMachine
+}
+
+func (t *Tree) digestOf(dir string) scopeDigest {
 	t.mu.Lock()
 	got, ok := t.digests[dir]
 	t.mu.Unlock()
@@ -336,9 +354,12 @@ func (t *Tree) FolderDigest(dir string) Digest {
 	sum := newScopeSum(dir, above, problems)
 	for _, name := range files {
 		src, p := t.Read(name)
-		sum.add(name, src, p)
+		content := sum.add(name, src, p)
+		if name == path.Join(dir, MachineFile) {
+			got.machine, got.hasMachine = content, p == nil
+		}
 	}
-	got = DigestOf(sum...)
+	got.all = DigestOf(sum...)
 	t.mu.Lock()
 	t.digests[dir] = got
 	t.mu.Unlock()
@@ -366,13 +387,14 @@ func newScopeSum(dir string, above Digest, problems []Problem) scopeSum {
 	return s
 }
 
-func (s *scopeSum) add(name string, src []byte, p *Problem) {
+func (s *scopeSum) add(name string, src []byte, p *Problem) (content Digest) {
 	if p != nil {
 		*s = append(*s, name, "cannot be read", p.Message)
-		return
+		return content
 	}
-	sum := sha256.Sum256(src)
-	*s = append(*s, name, "read", string(sum[:]))
+	content = sha256.Sum256(src)
+	*s = append(*s, name, "read", string(content[:]))
+	return content
 }
 
 // linksToFolder reports whether an entry is a link to a folder, or one that

@@ -107,9 +107,14 @@ func (j *Judge) offer(b *Scratch, rep *Report, f *Finding, d Draft) bool {
 		return false
 	}
 	b.again.Left = b.Left
-	after := j.ask(b.again, with, v.Carried, v.whole)
+	refused, seen := false, 0
+	after := j.ask(b.again, with, v.Carried, v.whole, func(after *Report) bool {
+		refused = rep.refuses(after, f, len(after.Results)-1, after.Findings[seen:])
+		seen = len(after.Findings)
+		return refused
+	})
 	b.Left = b.again.Left
-	better := rep.better(after, f)
+	better := !refused && rep.better(after, f)
 	b.again.TakeBack(after)
 	if !better {
 		return false
@@ -151,35 +156,75 @@ func (f *Finding) same(g *Finding) bool {
 // more is no harm.
 func (rep *Report) better(after *Report, gone *Finding) bool {
 	for i := range after.Results {
-		if after.Results[i].State == Unjudged && rep.Results[i].State == Failed && !rep.mirrors(after.Results[i].Rule, gone) {
+		if rep.loses(after, gone, i) {
 			return false
 		}
 	}
-	count := func(r *Report, f *Finding) (n int) {
-		for i := range r.Findings {
-			if r.Findings[i].same(f) {
-				n++
-			}
-		}
-		return n
-	}
-	if count(after, gone) >= count(rep, gone) {
+	if after.count(gone) >= rep.count(gone) {
 		return false
 	}
 	for i := range after.Findings {
-		f := &after.Findings[i]
-		if r := rep.Judge.Book.byName[f.Rule]; r != nil && r.Waiver != nil || f.same(gone) || rep.mirrors(f.Rule, gone) {
-			continue
-		}
-		k := slices.IndexFunc(rep.Findings, func(o Finding) bool { return o.same(f) })
-		if k < 0 || count(after, f) > count(rep, f) {
-			return false
-		}
-		if was := &rep.Findings[k]; f.Severity > was.Severity || f.Waiver == nil && was.Waiver != nil || f.Utilisation > was.Utilisation*(1+1e-6) {
+		if f := &after.Findings[i]; rep.suffers(after, gone, f) || rep.matters(gone, f) && f.Waiver == nil && rep.like(f).Waiver != nil {
 			return false
 		}
 	}
 	return true
+}
+
+// refuses is what better says as soon as a rule has answered: after is what is judged
+// so far, result its last answer and findings what this answer found. Waivers are looked
+// at after all rules.
+func (rep *Report) refuses(after *Report, gone *Finding, result int, findings []Finding) bool {
+	if r := rep.Judge.Book.byName[after.Results[result].Rule]; r != nil && r.Waiver != nil {
+		return false
+	}
+	if rep.loses(after, gone, result) {
+		return true
+	}
+	for i := range findings {
+		f := &findings[i]
+		if f.same(gone) && after.count(gone) >= rep.count(gone) || rep.suffers(after, gone, f) {
+			return true
+		}
+	}
+	return false
+}
+
+// loses reports whether a rule that found something cannot be judged any more.
+func (rep *Report) loses(after *Report, gone *Finding, i int) bool {
+	return after.Results[i].State == Unjudged && rep.Results[i].State == Failed && !rep.mirrors(after.Results[i].Rule, gone)
+}
+
+// suffers reports whether a finding after a fix has come, or is worse than it was.
+func (rep *Report) suffers(after *Report, gone, f *Finding) bool {
+	if !rep.matters(gone, f) {
+		return false
+	}
+	was := rep.like(f)
+	return was == nil || after.count(f) > rep.count(f) || f.Severity > was.Severity || f.Utilisation > was.Utilisation*(1+1e-6)
+}
+
+// matters reports whether a finding after a fix counts beside the one it is to mend.
+func (rep *Report) matters(gone, f *Finding) bool {
+	r := rep.Judge.Book.byName[f.Rule]
+	return (r == nil || r.Waiver == nil) && !f.same(gone) && !rep.mirrors(f.Rule, gone)
+}
+
+func (rep *Report) count(f *Finding) (n int) {
+	for i := range rep.Findings {
+		if rep.Findings[i].same(f) {
+			n++
+		}
+	}
+	return n
+}
+
+// like is the first finding of the same question, nil if there is none.
+func (rep *Report) like(f *Finding) *Finding {
+	if k := slices.IndexFunc(rep.Findings, func(o Finding) bool { return o.same(f) }); k >= 0 {
+		return &rep.Findings[k]
+	}
+	return nil
 }
 
 // mirrors reports whether a rule compares the text with what is made after it, so that a

@@ -423,3 +423,46 @@ func TestLeadsInInch(t *testing.T) {
 		t.Errorf("%q", got)
 	}
 }
+
+// A fix that is refused before all rules are asked is one that all rules together
+// refuse.
+func TestRefusedEarlyIsRefused(t *testing.T) {
+	var refused, taken int
+	ask := func(rep *Report) {
+		j, b, first, whole := rep.Judge, NewScratch(), NewScratch(), NewScratch()
+		a, carried := rep.View.Axis, rep.View.Carried
+		for i, n := 0, len(rep.Findings); i < n; i++ {
+			b.Left, first.Left, whole.Left = 1<<30, 1<<30, 1<<30
+			before := j.ask(first, a, carried, true, nil)
+			if i >= len(before.Findings) || before.Findings[i].test == nil {
+				continue
+			}
+			f := &before.Findings[i]
+			for _, l := range f.test.Parameters {
+				d, ok := j.solve(b, before.View, j.Book.byName[f.Rule], f.test, l)
+				if !ok || len(d.Lines) == 0 {
+					continue
+				}
+				with, _, ok := a.Rewrite(d.Lines)
+				if !ok {
+					continue
+				}
+				want := before.better(j.ask(whole, with, carried, true, nil), f)
+				if got := j.offer(b, before, f, d); got != want {
+					t.Errorf("%s, %q: offered: %v; all rules say %v", f.Rule, d.Words, got, want)
+				} else if got {
+					taken++
+				} else {
+					refused++
+				}
+			}
+		}
+	}
+	testaxis.Check(t, amount.Of(40, 10), func(rt *rapid.T) {
+		s := testaxis.DrawSheet(rt)
+		run(s.Files(), Options{Each: ask})
+	})
+	if refused == 0 || taken == 0 {
+		t.Errorf("%d fixes were refused and %d taken; some of each were expected", refused, taken)
+	}
+}

@@ -220,7 +220,7 @@ func (j *Judge) Judge(b *Scratch, a *spec.Axis, carried []CarriedAxis) *Report {
 // known; what depends on them is then not judged.
 func (j *Judge) JudgeCarrier(b *Scratch, a *spec.Axis, carried []CarriedAxis, whole bool) *Report {
 	b.Left = b.BudgetOf(a)
-	rep := j.ask(b, a, carried, whole)
+	rep := j.ask(b, a, carried, whole, nil)
 	sort.SliceStable(rep.Findings, func(i, k int) bool { return LessFinding(&rep.Findings[i], &rep.Findings[k]) })
 	rep.gatherMissing()
 	rep.findNext()
@@ -233,8 +233,8 @@ func (j *Judge) JudgeCarrier(b *Scratch, a *spec.Axis, carried []CarriedAxis, wh
 	return rep
 }
 
-// ask asks all rules of an axis.
-func (j *Judge) ask(b *Scratch, a *spec.Axis, carried []CarriedAxis, whole bool) *Report {
+// ask asks all rules of an axis, or those until stop says that the rest do not matter.
+func (j *Judge) ask(b *Scratch, a *spec.Axis, carried []CarriedAxis, whole bool, stop func(rep *Report) bool) *Report {
 	v := &View{Axis: a, Calc: b.Calc, Carried: carried, whole: whole, InForce: j.policies.of(a.Folder), today: j.Today}
 	mass := CarriedMass(carried)
 	if !whole {
@@ -256,14 +256,18 @@ func (j *Judge) ask(b *Scratch, a *spec.Axis, carried []CarriedAxis, whole bool)
 		if !unread {
 			res = j.Ask(b, v, r, rep)
 		}
-		rep.Results = append(rep.Results, res)
+		if rep.Results = append(rep.Results, res); stop != nil && stop(rep) {
+			return rep
+		}
 	}
 	for _, h := range v.InForce.House {
 		res, unread := v.unread(func(w *View) Result { return j.AskHouse(b, w, h, nil) })
 		if !unread {
 			res = j.AskHouse(b, v, h, rep)
 		}
-		rep.Results = append(rep.Results, res)
+		if rep.Results = append(rep.Results, res); stop != nil && stop(rep) {
+			return rep
+		}
 	}
 	j.waive(v, rep)
 	return rep

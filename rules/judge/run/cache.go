@@ -126,17 +126,47 @@ func (r *runner) cached(f *folderAxes, name string, src []byte, p *spec.Problem)
 	}
 	digest := contentDigest(src, p)
 	var k *CachedFile
-	if p == nil && !r.cache.Empty() {
-		k = r.cache.File(fileKey(r.tree.FolderDigest(path.Dir(name)), name, digest))
+	if p == nil {
+		k = r.keptOf(name, digest)
 	}
+	r.noteContent(f, name, digest, k == nil)
+	return k
+}
+
+// cachedUnread is cached for a machine file, whose content was named already with the
+// folder's scope: it is not read a second time.
+func (r *runner) cachedUnread(f *folderAxes, name string) *CachedFile {
+	if r.cache == nil || r.cache.Empty() || path.Base(name) != spec.MachineFile {
+		return nil
+	}
+	digest, ok := r.tree.MachineDigest(path.Dir(name))
+	if !ok {
+		return nil
+	}
+	k := r.keptOf(name, digest)
+	if k != nil {
+		r.noteContent(f, name, digest, false)
+	}
+	return k
+}
+
+// keptOf is what the cache has of a file with this content, if it still holds.
+func (r *runner) keptOf(name string, content spec.Digest) *CachedFile {
+	if r.cache.Empty() {
+		return nil
+	}
+	k := r.cache.File(fileKey(r.tree.FolderDigest(path.Dir(name)), name, content))
 	if k != nil && (!k.holds(r.judge.Today) || !r.sameModels(k.Models)) {
-		k = nil
+		return nil
 	}
+	return k
+}
+
+func (r *runner) noteContent(f *folderAxes, name string, digest spec.Digest, fresh bool) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	f.content[name] = content{digest, true}
-	f.fresh = f.fresh || k == nil
-	return k
+	f.fresh = f.fresh || fresh
 }
 
 // sameModels reports whether models are what they were.

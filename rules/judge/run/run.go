@@ -406,14 +406,20 @@ func (r *runner) axisFile(w *worker, name string) {
 func (r *runner) axesOrCached(w *worker, f *folderAxes, name string) {
 	src, given := r.look.Source[name]
 	var p *spec.Problem
+	var k *CachedFile
 	if !given {
 		if file := r.readBefore(name); file != nil {
 			r.axes(w, f, file, nil, true)
 			return
 		}
-		src, p = r.tree.Read(name)
+		if k = r.cachedUnread(f, name); k == nil {
+			src, p = r.tree.Read(name)
+		}
 	}
-	if k := r.cached(f, name, src, p); k == nil {
+	if k == nil {
+		k = r.cached(f, name, src, p)
+	}
+	if k == nil {
 		r.axes(w, f, r.tree.AxesOf(name, src, p), p, true)
 	} else if k.Carries {
 		r.mu.Lock()
