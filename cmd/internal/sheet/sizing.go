@@ -140,7 +140,7 @@ func (p *sizingPage) table(list []sizing.Answer, others bool) *document.Table {
 	column("diameter", true)
 	column("inertia", true)
 	column("minimum margin", true)
-	column("of", false)
+	column("of rule", false)
 	if others {
 		column("others", true)
 	}
