@@ -74,9 +74,12 @@ func TestLongPaper(t *testing.T) {
 	if !slices.Contains(some, most) {
 		some = append(slices.Clone(some), most)
 	}
-	for _, s := range some {
+	for i, s := range some {
 		open(s)
 		for name, paper := range papers {
+			if !amount.All() && (name == "A4") != (i%2 == 1) {
+				continue // one paper each
+			}
 			if n := count(paper); n > ordinary {
 				t.Errorf("%s takes %d pages of %s, at most %d", s.Title, n, name, ordinary)
 			}
