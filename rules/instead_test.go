@@ -12,7 +12,7 @@ import (
 )
 
 // TestInstead: of two fields that say as much one is missed where neither is declared, and
-// none where either is. So nobody is asked for a line that is not needed.
+// none where either is. So no line is required that is not needed.
 func TestInstead(t *testing.T) {
 	t.Parallel()
 	missed := func(pairs ...string) []string {
@@ -48,7 +48,7 @@ func TestInstead(t *testing.T) {
 	if n < 4 {
 		t.Errorf("%d fields have another in their place", n)
 	}
-	// A nut with play has a preload of zero: its play is asked for.
+	// A nut with play has a preload of zero: its play is required.
 	if got := missed("nut.preload", `"0 N"`, "nut.backlash", ""); !slices.Contains(got, "nut.backlash") {
 		t.Errorf("with no preload are missed %q", got)
 	}

@@ -260,7 +260,7 @@ func (r *checkRun) plan(args []string, in io.Reader) (closeGit func(), err error
 	return closeGit, nil
 }
 
-// leaveOut leaves the computed quantities of many files out where nobody asked for them:
+// leaveOut leaves the computed quantities of many files out where nobody requested them:
 // they are nine tenths of the document.
 func (r *checkRun) leaveOut() {
 	n := 0
@@ -501,7 +501,7 @@ func treeDigest(j *job) []byte {
 }
 
 // applyKnown marks the findings that are on the list of known ones, and changes
-// the list where that was asked for.
+// the list where that was requested.
 func (o *checkOptions) applyKnown(view *report.Run, verdicts *baseline.Verdicts, name func(string) string, trees []string, errOut io.Writer) error {
 	if o.known == "" {
 		return nil

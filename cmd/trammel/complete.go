@@ -57,7 +57,7 @@ func completeAll(root *cobra.Command) {
 				return
 			}
 			if err := c.RegisterFlagCompletionFunc(f.Name, valuesOf[f.Name]); err != nil {
-				panic(err) // it was asked for just now
+				panic(err) // it was looked up just now
 			}
 		})
 	}

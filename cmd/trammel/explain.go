@@ -99,7 +99,7 @@ func houseRule(name string, path []string) (*spec.HouseRule, error) {
 	return nil, nil
 }
 
-// folderAt is the folder whose policies are asked for.
+// folderAt is the folder whose policies apply.
 func folderAt(path []string) (*job, string, error) {
 	cwd := []string{"."}
 	if len(path) > 0 {

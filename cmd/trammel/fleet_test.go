@@ -482,7 +482,7 @@ func TestLongCachedSteps(t *testing.T) {
 		t.Errorf("%d different outputs; one waiver runs out, then the other", len(seen))
 	}
 	day = "2026-11-14"
-	// cross carries dip: what dip weighs enters there, listed or not, and so does
+	// cross carries dip: what dip weighs counts there, listed or not, and so does
 	// which part it uses.
 	dip, cross := "machines/loader/dip.axis.hcl", "machines/loader/cross.axis.hcl"
 	different := func(a, b, what string) string {

@@ -211,7 +211,7 @@ func outputs[T any](o *outputOptions, forms []form[T]) ([]output[T], error) {
 	return list, nil
 }
 
-// writeAll writes what was found in every form that was asked for. trees are the roots of
+// writeAll writes what was found in every form that was requested. trees are the roots of
 // what was read: below them no link is followed.
 func writeAll[T any](ctx context.Context, list []output[T], found T, colored bool, out io.Writer, trees []string) error {
 	for _, w := range list {

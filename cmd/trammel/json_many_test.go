@@ -5,7 +5,7 @@ import (
 	"testing"
 )
 
-// Computed quantities of many axes are in the JSON only where they are asked for, in a
+// Computed quantities of many axes are in the JSON only where they are requested, in a
 // part of a split check as in the whole one.
 func TestQuantitiesOfMany(t *testing.T) {
 	hall(t, 12)

@@ -56,7 +56,7 @@ func TestLongSheetSameBytes(t *testing.T) {
 			t.Fatalf("%q: %s", args, first)
 		}
 		if strings.Contains(first, time.Now().Format("2006")+"-") && !strings.Contains(first, "until") {
-			t.Errorf("%q holds a date nobody asked for", args)
+			t.Errorf("%q holds a date nobody requested", args)
 		}
 		for _, env := range [][]string{
 			{"GOMAXPROCS=8", "TZ=Pacific/Kiritimati", "LANG=de_DE.UTF-8", "LC_ALL=tr_TR.UTF-8", "NO_COLOR=", "TERM=xterm", "CLICOLOR_FORCE=1"},

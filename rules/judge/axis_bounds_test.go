@@ -163,7 +163,7 @@ func TestHarderWorkedFlank(t *testing.T) {
 		return
 	}
 	// The weight alone is 100 kg · 9.80665 m/s²; the ramps add to it on one way
-	// and take from it on the other, which in the mean of cubes is a little more. The load factor is 1.2.
+	// and take from it on the other, which as a cubic mean is a little more. The load factor is 1.2.
 	var mean float64
 	_, after, _ := strings.Cut(f.Message, "with load factor, ")
 	if _, err := fmt.Sscanf(after, "%g N", &mean); err != nil || mean < 1.2*980 || mean > 1.2*1020 {

@@ -204,7 +204,7 @@ func (rep *Report) suffers(after *Report, gone, f *Finding) bool {
 	return was == nil || after.count(f) > rep.count(f) || f.Severity > was.Severity || f.Utilisation > was.Utilisation*(1+1e-6)
 }
 
-// matters reports whether a finding after a fix counts beside the one it is to mend.
+// matters reports whether a finding after a fix counts beside the one it is to fix.
 func (rep *Report) matters(gone, f *Finding) bool {
 	r := rep.Judge.Book.byName[f.Rule]
 	return (r == nil || r.Waiver == nil) && !f.same(gone) && !rep.mirrors(f.Rule, gone)

@@ -880,7 +880,7 @@ func (rep *Report) findNext() {
 }
 
 // Units says in which units the axis is shown: those it is written in, unless
-// the run asked for others.
+// the run requested others.
 func (v *View) Units() unit.System {
 	if !v.sysKnown {
 		v.Sys, v.sysKnown = system(v.Axis), true

@@ -12,7 +12,7 @@ import (
 type PartView struct {
 	*spec.Part
 	Sys    unit.System // in which the part is written
-	forced bool        // Sys was asked for: declared values are shown in it too
+	forced bool        // Sys was requested: declared values are shown in it too
 	force  *InForce    // in the folder that declares it
 	rule   *Rule       // that is being asked
 	own    bool        // it is the screw of an axis that writes values of it itself
@@ -77,7 +77,7 @@ func (v *PartView) Has(names ...string) bool {
 	return true
 }
 
-// Text is a value as it was written, or in the units the run asked for.
+// Text is a value as it was written, or in the units the run requested.
 func (v *PartView) Text(name string) string {
 	x := v.Get(name)
 	if v.forced && x.Field.Sort == spec.Quantity {

@@ -61,7 +61,7 @@ func TestPartOnce(t *testing.T) {
 	if r := o.reports["a0"].results["lead-angle"]; r.State != NotApplicable || r.Why != "the axis declares no screw values of its own; the part is judged" {
 		t.Errorf("%+v", r)
 	}
-	// An axis by itself can be asked for what is found about its parts.
+	// An axis by itself can say what is found about its parts.
 	n := 0
 	run(files, Options{Each: func(r *Report) {
 		n++

@@ -8,7 +8,7 @@ import (
 
 // points are the values of one case of an axis at places within its tolerances. Many tests
 // look at the same places, the corners and the samples along an edge: each is computed
-// once, and of it only what a test that looked there asked for.
+// once, and of it only what a test that looked there required.
 type points struct {
 	base   *mechanics.Calc   // of the middle values
 	usual  *points           // of the usual case; nil: these are

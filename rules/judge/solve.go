@@ -353,7 +353,7 @@ func (t *trial) unitFor(x float64) string {
 }
 
 // words says what the parameter at a value is, as written or in the units the run
-// asked for; then too it is rounded to the safe side.
+// requested; then too it is rounded to the safe side.
 func (t *trial) words(text string, x float64) string {
 	l := t.l
 	if len(l.Leaf.Words) > 0 {

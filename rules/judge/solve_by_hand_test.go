@@ -157,7 +157,7 @@ func TestPullBrakeWithTolerances(t *testing.T) {
 	}
 }
 
-// TestFixesInUnitsAskedFor: a fix is shown in the units the run asked for,
+// TestFixesInUnitsAskedFor: a fix is shown in the units the run requested,
 // and in those of its line where it did not; a line of nothing does not count.
 func TestFixesInUnitsAskedFor(t *testing.T) {
 	s := testaxis.WholeSheet().With("supports.span", `"900 mm"`, "motion.move.speed", `"0.65 m/s"`)

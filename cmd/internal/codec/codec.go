@@ -81,7 +81,7 @@ var errDamaged = errors.New("the data is damaged")
 // Fail has the Reader give nothing more, since what it read makes no sense.
 func (r *Reader) Fail() { r.err, r.s = errDamaged, "" }
 
-// Err is nil while everything asked for could be read.
+// Err is nil while everything requested could be read.
 func (r *Reader) Err() error { return r.err }
 
 // End is Err, or the error that something is left.

@@ -29,7 +29,7 @@ type client struct {
 	from   *frames
 	id     int
 	shown  map[string]publishParams // last sent, by URI
-	notes  []*message               // all else that was not asked for
+	notes  []*message               // all else that was not requested
 	log    *safeBuffer
 	ended  chan bool
 	counts string // what positions count

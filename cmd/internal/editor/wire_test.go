@@ -79,7 +79,7 @@ func TestLifeCycle(t *testing.T) {
 		{"unknown request", framed(initializeRequest, `{"jsonrpc":"2.0","id":3,"method":"no/such"}`), []string{"1 ok", "3 -32601"}, false},
 		{"unknown notification", framed(initializeRequest, `{"jsonrpc":"2.0","method":"no/such"}`, shutdownRequest), []string{"1 ok", "2 ok"}, true},
 		{"cancelled before it is looked at", framed(initializeRequest, `{"jsonrpc":"2.0","method":"$/cancelRequest","params":{"id":9}}`, shutdownRequest), []string{"1 ok", "2 ok"}, true},
-		{"an answer nobody asked for", framed(initializeRequest, `{"jsonrpc":"2.0","id":77,"result":null}`, shutdownRequest), []string{"1 ok", "2 ok"}, true},
+		{"an answer to no request", framed(initializeRequest, `{"jsonrpc":"2.0","id":77,"result":null}`, shutdownRequest), []string{"1 ok", "2 ok"}, true},
 		{"no length", "Content-Type: x\r\n\r\n{}", []string{"null -32700"}, false},
 		{"negative length", "Content-Length: -1\r\n\r\n{}", []string{"null -32700"}, false},
 		{"two lengths", "Content-Length: 2\r\nContent-Length: 2\r\n\r\n{}", []string{"null -32700"}, false},

@@ -1,6 +1,6 @@
 // Package formula parses a formula as the calculation graph writes it, and writes it as
 // text and as HTML, with the numbers of an axis in place of its symbols where they are
-// asked for.
+// requested.
 package formula
 
 import (

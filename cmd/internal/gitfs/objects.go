@@ -137,7 +137,7 @@ func (p *process) ask(name string, most int64) (object, error) {
 		return object{}, err
 	}
 	line = strings.TrimSuffix(line, "\n")
-	// The name that was asked for comes back where there is no such object.
+	// The requested name comes back where there is no such object.
 	switch {
 	case line == name+" missing":
 		return object{}, errMissing

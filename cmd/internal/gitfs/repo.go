@@ -154,7 +154,7 @@ func (r *Repo) adopt(dir string, local []string, out []byte, err error, ask []st
 // Root is the top folder of the working tree, absolute, links resolved.
 func (r *Repo) Root() string { return r.root }
 
-// Err is nil unless a bound kept from reading everything that was asked for.
+// Err is nil unless a bound kept from reading everything that was requested.
 func (r *Repo) Err() error {
 	r.objects.keep.Lock()
 	defer r.objects.keep.Unlock()

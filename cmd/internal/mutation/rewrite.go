@@ -413,7 +413,7 @@ func (r *rewriter) binary(e *ast.BinaryExpr) string {
 	case token.LAND, token.LOR:
 		other := map[token.Token]string{token.LAND: "||", token.LOR: "&&"}[e.Op]
 		if id, ok := r.add(kindLogic, op, end, other); ok {
-			// By De Morgan, so that the right side is still only asked for
+			// By De Morgan, so that the right side is still only evaluated
 			// when it decides.
 			is := ") != mutant.Is(" + id + "))"
 			return "((((" + r.src(e.X) + is + " " + e.Op.String() + r.breaks(e) + " ((" + r.src(e.Y) + is + is

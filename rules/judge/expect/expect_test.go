@@ -107,7 +107,7 @@ func TestHoldWaived(t *testing.T) {
 	}
 }
 
-// TestHoldGaps: missing lines are expected where that is asked; one that is expected
+// TestHoldGaps: missing lines are expected where the file says so; one that is expected
 // must be missing in any case.
 func TestHoldGaps(t *testing.T) {
 	t.Parallel()

@@ -19,7 +19,7 @@ import (
 // methods are called by several goroutines at once. What it gives back is not
 // changed.
 type Cache interface {
-	Empty() bool                      // nothing at all is cached, so that nothing need be asked for
+	Empty() bool                      // nothing at all is cached, so that nothing need be looked up
 	File(key spec.Digest) *CachedFile // nil where nothing is cached
 	PutFile(key spec.Digest, k *CachedFile)
 	Scope(key spec.Digest) *CachedScope

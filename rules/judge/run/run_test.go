@@ -502,7 +502,7 @@ func TestUnlock(t *testing.T) {
 				kept++
 			}
 			// A line may bring others to light: what a part lacks shows once
-			// the part is named. But what was added is not asked for again.
+			// the part is named. But what was added is not named again.
 			for _, m := range still {
 				if slices.Contains(u.Lines, m.Words) {
 					rt.Fatalf("%s still waits for %s, which was added of %q\n%s", name, m.Words, u.Lines, more)
@@ -587,7 +587,7 @@ func TestPlace(t *testing.T) {
 	}
 }
 
-// TestBare: a run that is asked for axes only says of them what any run says, finds what
+// TestBare: a run of axes only says of them what any run says, finds what
 // two listed files have in common though one of them is not judged, and is silent about
 // parts. A single worker works in the caller's goroutine.
 func TestBare(t *testing.T) {
