@@ -116,10 +116,7 @@ func besideItself(p *judge.PartView) (out []judge.PartFault) {
 		x, low, high := p.Get(c.at), c.low*p.Num(c.of), c.high*p.Num(c.of)
 		times := outside(p.Num(c.at), low, high)
 		if judge.Above(times, beyond) {
-			side, name, end := "low", "minimum", low
-			if p.Num(c.at) > high {
-				side, name, end = "high", "maximum", high
-			}
+			side, name, end := endNear(p.Num(c.at), low, high)
 			ask(c.at, c.of, usual(p.Num(c.at), low, high, beyond, x.Field.Unit), fmt.Sprintf("is %s for its %s; usual %s %s%s", side, p.Say(c.of), name,
 				unit.Format(end, x.Field.Unit, p.Sys), slip(x.Num.Nominal, x.Text, x.Field, low, high)))
 		}
@@ -156,10 +153,7 @@ func (n neighbour) ask(v *judge.View, f *spec.Field, move int, x *spec.Value, be
 	if !judge.Above(times, beyond) {
 		return nil
 	}
-	side, name, end := "low", "minimum", n.low
-	if x.Num.Nominal > n.high {
-		side, name, end = "high", "maximum", n.high
-	}
+	side, name, end := endNear(x.Num.Nominal, n.low, n.high)
 	if f.Unit == unit.Time {
 		side = map[string]string{"low": "short", "high": "long"}[side]
 	}
@@ -319,6 +313,14 @@ func outside(x, low, high float64) float64 {
 		return x / high
 	}
 	return 0
+}
+
+// endNear is on which side of a range a value lies, in words, and the end there.
+func endNear(x, low, high float64) (side, name string, end float64) {
+	if x > high {
+		return "high", "maximum", high
+	}
+	return "low", "minimum", low
 }
 
 // usual compares a value with the end of its usual range that it is nearer to, widened by beyond.

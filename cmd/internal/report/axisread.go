@@ -80,7 +80,7 @@ func (r *lineReader) quantity() {
 	if name := r.text(); name != nil {
 		same = quantityTexts()[string(name)]
 	}
-	if same == nil || !r.passOver(same.head[len(`{"name":""`)+len(same.of.Name):]) {
+	if same == nil || !r.has(same.head[len(`{"name":""`)+len(same.of.Name):]) {
 		r.perhaps(`,"symbol":`, r.skipText)
 		r.must(`,"title":`)
 		r.text()
@@ -96,21 +96,12 @@ func (r *lineReader) quantity() {
 	r.perhaps(`,"origin":`, r.skipText)
 	r.perhaps(`,"location":`, r.somewhere)
 	r.perhaps(`,"locations":`, func() { r.list(r.skipPlace) })
-	if same == nil || !r.passOver(same.tail) {
+	if same == nil || !r.has(same.tail) {
 		r.perhaps(`,"formula":`, r.skipText)
 		r.perhaps(`,"source":`, r.skipText)
 	}
 	r.perhaps(`,"needs":`, func() { r.list(r.skipText) })
 	r.must("}")
-}
-
-// passOver skips a text if the rest begins with it.
-func (r *lineReader) passOver(text []byte) bool {
-	if !bytes.HasPrefix(r.line, text) {
-		return false
-	}
-	r.line = r.line[len(text):]
-	return true
 }
 
 // has skips a text if the rest begins with it.

@@ -111,7 +111,7 @@ func appendTail(b []byte, q *jsonQuantity) []byte {
 // A quantityText is what is the same of a quantity in all axes.
 type quantityText struct {
 	of         jsonQuantity
-	head, tail []byte
+	head, tail string
 }
 
 func sameText(name string) *quantityText { return quantityTexts()[name] }
@@ -120,7 +120,7 @@ var quantityTexts = sync.OnceValue(func() map[string]*quantityText {
 	out := map[string]*quantityText{}
 	for _, q := range mechanics.All() {
 		of := described(q)
-		out[q.Name] = &quantityText{of, appendHead(nil, &of), appendTail(nil, &of)}
+		out[q.Name] = &quantityText{of, string(appendHead(nil, &of)), string(appendTail(nil, &of))}
 	}
 	return out
 })
