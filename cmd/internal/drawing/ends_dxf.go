@@ -71,10 +71,14 @@ func (e *end) pieces() (out []piece, err error) {
 	}
 	inward, loose := 0, 0 // steps without a length from the thread on, and in all
 	for i := range out {
-		loose += map[bool]int{true: 1}[open(i)]
+		if open(i) {
+			loose++
+		}
 	}
 	for i := range out {
-		inward += map[bool]int{true: 1}[open(i)]
+		if open(i) {
+			inward++
+		}
 		out[i].loose = inward > 0 && inward < loose
 	}
 	return e.grooved(out)
