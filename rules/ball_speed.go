@@ -41,8 +41,8 @@ is used.`,
 		Needs: quantities(m.MaxRotation, m.BallCircle),
 		Also:  quantities(m.DNLimit, m.Process, m.Recirculation),
 		Say: func(v *judge.View, limit float64) string {
-			dn := func(x float64) string { return unit.FormatDigits(x, unit.None, v.Sys, max(v.Digits, 6)) }
-			return fmt.Sprintf("dn value %s (%s × %s) exceeds the limit %s", dn(v.V(m.DN)), unit.FormatExact(v.V(m.BallCircle), unit.Length, v.Sys), v.F(m.MaxRotation), dn(limit))
+			dn := func(x float64) string { return unit.FormatDigits(x, unit.None, v.Units(), max(v.Digits, 6)) }
+			return fmt.Sprintf("dn value %s (%s × %s) exceeds the limit %s", dn(v.V(m.DN)), unit.FormatExact(v.V(m.BallCircle), unit.Length, v.Units()), v.F(m.MaxRotation), dn(limit))
 		},
 		At:     atFastest,
 		Inputs: quantities(m.Lead),

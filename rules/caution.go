@@ -18,7 +18,6 @@ const (
 // Cautions are what can hurt someone at this axis, for the papers that people
 // take to it. None of them makes a machine safe or says that one is.
 func Cautions(v *judge.View) []string {
-	v.Units()
 	var out []string
 	if v.V(m.Incline) > 0 {
 		out = append(out, "Lifting axis: nobody stands or reaches below it until it is held by something that does not need power. Local rules for lifting take precedence.")
@@ -39,7 +38,7 @@ func Cautions(v *judge.View) []string {
 		out = append(out, fmt.Sprintf("Stored force: the fixed ends hold the shaft with up to %s. Relieve it, evenly and by the maker's instruction, before a support or its lock nut is loosened.", v.F(m.HeldForce)))
 	}
 	if t := v.V(m.NutTemperature); t >= burns {
-		out = append(out, fmt.Sprintf("Hot surface: shaft and nut reach up to %s and burn skin on longer contact (ISO 13732-1). Guard them, and let them cool before work.", unit.Format(t, unit.Temperature, v.Sys)))
+		out = append(out, fmt.Sprintf("Hot surface: shaft and nut reach up to %s and burn skin on longer contact (ISO 13732-1). Guard them, and let them cool before work.", unit.Format(t, unit.Temperature, v.Units())))
 	}
 	if v.Flag(judge.Field("environment.vacuum")) {
 		out = append(out, "Vacuum: heat leaves the shaft through its ends only, and grease gives off gas. Let parts cool before venting, and touch nothing that process gas may have coated.")

@@ -59,7 +59,7 @@ both ends together.`,
 			Nominal: true,
 			Say: func(v *judge.View, _ float64) string {
 				return fmt.Sprintf("moves add up to %s instead of 0: each cycle ends %s from its start",
-					unit.FormatExact(v.V(m.NetDistance), unit.Length, v.Sys), unit.FormatExact(v.V(m.CycleOffset), unit.Length, v.Sys))
+					unit.FormatExact(v.V(m.NetDistance), unit.Length, v.Units()), unit.FormatExact(v.V(m.CycleOffset), unit.Length, v.Units()))
 			},
 			At: func(v *judge.View) (*spec.Field, int) {
 				return judge.Field("motion.move.distance"), len(v.Axis.Moves) - 1

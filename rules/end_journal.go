@@ -27,7 +27,7 @@ quarters of it, the support is often that of another screw: a note.`,
 	Check: func(v *judge.View) []judge.Fault {
 		ends := v.Value(judge.Field("screw.end_diameters"))
 		root := v.Value(judge.Field("screw.root_diameter"))
-		show := func(x float64) string { return unit.FormatExact(x, unit.Length, v.Sys) }
+		show := func(x float64) string { return unit.FormatExact(x, unit.Length, v.Units()) }
 		var out []judge.Fault
 		if judge.Above(ends.Ends[0].High, root.Num.Low) && judge.Above(ends.Ends[1].High, root.Num.Low) {
 			out = append(out, judge.Fault{

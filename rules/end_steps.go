@@ -3,6 +3,7 @@ package rules
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"trammel/rules/judge"
@@ -33,7 +34,7 @@ Dimensions that are not declared are not compared.`,
 	Source:   "geometry; core of a metric thread: ISO 724 (from memory)",
 	Severity: judge.Error,
 	Fit:      true,
-	Reasons:  []judge.Reason{{Words: "no step of either end is declared", If: func(v *judge.View) bool { return !endsOf(v)[0].declared && !endsOf(v)[1].declared }}},
+	Reasons:  []judge.Reason{{Words: "no step of either end is declared", If: func(v *judge.View) bool { return !saysSteps(v) }}},
 	Check: func(v *judge.View) (out []judge.Fault) {
 		for _, e := range endsOf(v) {
 			out = append(out, e.lengths(v)...)
@@ -55,23 +56,44 @@ type endStep struct {
 
 // An endOf is one end with its steps from the thread outward, as far as declared.
 type endOf struct {
-	index    int
-	words    string
-	path     string // of its block
-	steps    [4]endStep
-	declared bool
+	index int
+	words string
+	path  string // of its block
+	steps [4]endStep
 }
 
 var endStepFields = [4][3]string{{"shoulder", "shoulder_diameter", "shoulder_length"}, {"seat", "seat_diameter", "seat_length"}, {"thread", "lock_thread", "lock_thread_length"}, {"stub", "stub_diameter", "stub_length"}}
 
 var endCuts = []string{"groove_width", "groove_diameter", "groove_at", "keyway_width", "keyway_length", "keyway_depth"}
 
+var endPaths = [2]string{"drive_journal.", "far_journal."}
+
+// ofEnds are the fields that say something of a step or of a cut.
+var ofEnds = func() (out []*spec.Field) {
+	for _, path := range endPaths {
+		names := slices.Clone(endCuts)
+		for _, f := range endStepFields {
+			names = append(names, f[1:]...)
+		}
+		for _, n := range names {
+			if f := spec.Language().FieldAt(path + n); f != nil { // only the driven end has a keyway
+				out = append(out, f)
+			}
+		}
+	}
+	return out
+}()
+
+// saysSteps reports whether an axis says anything of them.
+func saysSteps(v *judge.View) bool {
+	return slices.ContainsFunc(ofEnds, func(f *spec.Field) bool { return v.Value(f) != nil })
+}
+
 func endsOf(v *judge.View) (out [2]endOf) {
 	for i, words := range [2]string{"driven end", "far end"} {
-		e := endOf{index: i, words: words, path: [2]string{"drive_journal.", "far_journal."}[i]}
+		e := endOf{index: i, words: words, path: endPaths[i]}
 		for k, f := range endStepFields {
 			s := endStep{words: f[0], diameter: v.Value(judge.Field(e.path + f[1])), length: v.Value(judge.Field(e.path + f[2])), low: math.NaN(), high: math.NaN()}
-			e.declared = e.declared || s.diameter != nil || s.length != nil
 			switch {
 			case s.diameter == nil:
 			case s.diameter.Field.Thread:
@@ -82,9 +104,6 @@ func endsOf(v *judge.View) (out [2]endOf) {
 				s.low, s.high = s.diameter.Num.Low, s.diameter.Num.High
 			}
 			e.steps[k] = s
-		}
-		for _, n := range endCuts {
-			e.declared = e.declared || e.value(v, n) != nil
 		}
 		out[i] = e
 	}

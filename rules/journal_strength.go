@@ -42,6 +42,9 @@ the belt pull: "0 N" for a gear without side pull.`,
 					Message: fmt.Sprintf("smallest diameter %s exceeds the bore %s of its support: the end does not fit in", v.Text(d), v.Text(bore))})
 			}
 		}
+		if !saysSteps(v) {
+			return out
+		}
 		for i, e := range endsOf(v) {
 			out = append(out, [2]*journalEnd{driven, farEnd}[i].thinSections(v, &e)...)
 		}
@@ -118,10 +121,10 @@ func (e *journalEnd) say(v *judge.View, fatigue bool, safety, limit float64) str
 		what = "fatigue"
 	}
 	if v.V(e.end) == m.FixedEnd {
-		loads = append(loads, "axial "+unit.Format(v.V(m.PeakForce)+v.V(m.HeldForce), unit.Force, v.Sys))
+		loads = append(loads, "axial "+unit.Format(v.V(m.PeakForce)+v.V(m.HeldForce), unit.Force, v.Units()))
 	}
 	if e == driven {
-		loads = append(loads, "torque "+unit.Format(v.V(m.PeakScrewTorque)*v.V(m.MotorScrews), unit.Torque, v.Sys))
+		loads = append(loads, "torque "+unit.Format(v.V(m.PeakScrewTorque)*v.V(m.MotorScrews), unit.Torque, v.Units()))
 		if v.V(m.BeltMoment) > 0 {
 			loads = append(loads, "bending "+v.F(m.BeltMoment))
 		}

@@ -260,6 +260,9 @@ var (
 // sameNumbers asks about moves that give one number in two units.
 func sameNumbers(v *judge.View) (out []judge.Fault) {
 	for _, f := range sizedMove {
+		if oneUnit(v, f) {
+			continue
+		}
 		first := map[float64]int{}
 		for i, mv := range v.Axis.Moves {
 			x := v.MoveValue(mv, f)
@@ -286,6 +289,23 @@ func sameNumbers(v *judge.View) (out []judge.Fault) {
 		}
 	}
 	return out
+}
+
+// oneUnit reports whether all moves give a field in the same unit, as most do.
+func oneUnit(v *judge.View, f *spec.Field) bool {
+	first, seen := "", false
+	for _, mv := range v.Axis.Moves {
+		x := v.MoveValue(mv, f)
+		if x == nil || x.Bad || x.Origin != spec.Own {
+			continue
+		}
+		if u := unit.UnitOf(x.Text); !seen {
+			first, seen = u, true
+		} else if u != first {
+			return false
+		}
+	}
+	return true
 }
 
 // sizedAxis and sizedMove are the fields with a usual range that an axis or its

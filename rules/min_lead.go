@@ -27,7 +27,7 @@ motor-speed stricter, that rule reports instead.`,
 		Against: m.MinLead,
 		Needs:   quantities(m.TopSpeed, m.MotorMaxSpeed, m.Ratio),
 		Say: func(v *judge.View, limit float64) string {
-			needs := unit.Format(v.V(m.MinLead)*limit, unit.Length, v.Sys)
+			needs := unit.Format(v.V(m.MinLead)*limit, unit.Length, v.Units())
 			if limit != 1 {
 				needs += fmt.Sprintf(", %s times the %s it takes", v.Ratio(limit), v.F(m.MinLead))
 			}

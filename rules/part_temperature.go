@@ -46,7 +46,7 @@ Guards and warnings are for the machine's risk assessment and local rules.`,
 			if limit != nil && judge.Above(t, limit.Num.Low) {
 				out = append(out, judge.Fault{At: judge.Field(p.ref), Move: -1, Inputs: judge.Fields(p.limit, "environment.max_temperature", "accuracy.temperature_rise"),
 					Compared: judge.Compared{Value: t, Limit: limit.Num.Low, Kind: unit.Temperature, Sense: judge.AtMost},
-					Message:  fmt.Sprintf("%s reaches %s; limit %s", p.name, unit.FormatExact(t, unit.Temperature, v.Sys), unit.FormatExact(limit.Num.Low, unit.Temperature, v.Sys))})
+					Message:  fmt.Sprintf("%s reaches %s; limit %s", p.name, unit.FormatExact(t, unit.Temperature, v.Units()), unit.FormatExact(limit.Num.Low, unit.Temperature, v.Units()))})
 			}
 		}
 		return out

@@ -20,7 +20,7 @@ func greaseWears(v *judge.View) string {
 	}
 	var why []string
 	if t := v.V(m.NutTemperature); m.GreaseFactor(t, v.V(m.GreaseMax), false) < 1 {
-		why = append(why, fmt.Sprintf("the nut reaches %s", unit.Format(t, unit.Temperature, v.Sys)))
+		why = append(why, fmt.Sprintf("the nut reaches %s", unit.Format(t, unit.Temperature, v.Units())))
 	}
 	if v.V(m.Incline) >= m.Upright {
 		why = append(why, "the incline is 45° or more")

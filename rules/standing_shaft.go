@@ -34,7 +34,7 @@ a nut that may tilt.`,
 			speed := m.ScrewSpeed(top, v.V(m.Lead))
 			if share := speed / v.V(m.Critical); judge.Above(share, 0.8) && judge.Above(1.25, share) {
 				out = append(out, judge.Fault{At: judge.Field("motion.move.speed"), Move: i, Inputs: judge.Fields("supports.span", "screw.root_diameter", "screw.lead"),
-					Message: fmt.Sprintf("nut speed %s is %s of the natural frequency %s of the fixed shaft; keep out of 80 to 125 %%", unit.Format(speed, unit.RotationSpeed, v.Sys), judge.Percent(share), v.F(m.Critical))})
+					Message: fmt.Sprintf("nut speed %s is %s of the natural frequency %s of the fixed shaft; keep out of 80 to 125 %%", unit.Format(speed, unit.RotationSpeed, v.Units()), judge.Percent(share), v.F(m.Critical))})
 			}
 		}
 		return out

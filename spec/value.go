@@ -181,22 +181,23 @@ func (a *Axis) Parts() []*Part {
 // those that axis and machine write instead. It is nil where they write none.
 // value is read, such as by Get; built-in defaults are left out.
 func (a *Axis) Restated(kind string, value func(*Field) *Value) *Part {
-	p := &Part{Kind: kind, Name: a.Name, Place: a.Place, values: make([]*Value, len(theSchema.parts[kind].Fields))}
-	own := false
+	var room [32]*Value // most axes restate nothing: no memory is taken for those
+	n := len(theSchema.parts[kind].Fields)
+	values, own := slices.Grow(room[:0], n)[:n], false
 	ref := theSchema.refs[slices.IndexFunc(theSchema.refs, func(r roleRef) bool { return r.field.Role == kind })]
 	for i, t := range ref.target {
 		if t < 0 {
 			continue
 		}
 		if v := value(theSchema.Fields[t]); v != nil && v.Origin != Default {
-			p.values[i] = v
+			values[i] = v
 			own = own || v.Origin != OfPart
 		}
 	}
 	if !own {
 		return nil
 	}
-	return p
+	return &Part{Kind: kind, Name: a.Name, Place: a.Place, values: slices.Clone(values)}
 }
 
 // OfMachine is what the axis's machine gives for a field, whatever the axis has

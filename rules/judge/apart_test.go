@@ -123,7 +123,7 @@ func reads(v *View, t *Test, limit float64) string {
 	}
 	for digits := unit.RoughDigits; digits <= unit.MostDigits; digits++ {
 		// A bare 1 stands for itself, as in "1 screw".
-		shown := unit.FormatDigits(v.V(t.Value), t.Value.Kind, v.Sys, digits)
+		shown := unit.FormatDigits(v.V(t.Value), t.Value.Kind, v.Units(), digits)
 		if len(shown) > 2 && t.Value != mechanics.Hardness && strings.Count(" "+text+" ", " "+shown+" ")+strings.Count(" "+text+" ", " "+shown+";") > 1 {
 			return "twice " + shown + ": " + text
 		}
@@ -134,7 +134,7 @@ func reads(v *View, t *Test, limit float64) string {
 // TestNumbersOfFindings: a sign before nothing and a ratio to nothing are
 // written as people write them.
 func TestNumbersOfFindings(t *testing.T) {
-	v := &View{}
+	v := &View{sysKnown: true}
 	for _, c := range [][2]string{
 		{v.Ratio(math.Copysign(0, -1)), "0"}, {v.Ratio(math.Inf(1)), "unlimited"}, {v.Percent(math.Copysign(0, -1)), "0 %"},
 		{v.Show(math.Copysign(0, -1), unit.Length), "0 mm"}, {v.Ratio(1234.6), "1235"}, {v.Ratio(1.2345), "1.23"},

@@ -214,7 +214,7 @@ func TestHardestLine(t *testing.T) {
 
 // Percentages are written with a percent sign for readers of inches too.
 func TestPercentInInches(t *testing.T) {
-	if got := (&View{Sys: 1}).Percent(0.125); got != "12.5 %" {
+	if got := (&View{Sys: 1, sysKnown: true}).Percent(0.125); got != "12.5 %" {
 		t.Errorf("%q", got)
 	}
 }

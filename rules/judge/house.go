@@ -702,7 +702,6 @@ func (j *Judge) AskHouse(b *Scratch, v *View, h *HouseRule, rep *Report) Result 
 		if rep == nil {
 			break
 		}
-		v.Units()
 		var at *spec.Field
 		for _, q := range h.uses {
 			if f := FieldOfLeaf[q.ID()]; f != nil && v.Declared(f) && at == nil {

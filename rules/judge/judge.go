@@ -528,7 +528,7 @@ func (v *View) byPolicy(r *Rule, t *Test, limit float64, f *Finding) {
 		if s.Limit != &t.Limit && s.Limit != t.Advice || s.Value != limit { // NaN where no policy sets it
 			continue
 		}
-		shown := unit.Format(limit, s.Limit.Kind, v.Sys)
+		shown := unit.Format(limit, s.Limit.Kind, v.Units())
 		if !strings.Contains(f.Message, shown) {
 			f.Message += fmt.Sprintf("; policy limit: %s %s (%s)", s.Limit.Sense, shown, s.Limit.Doc)
 		}
@@ -557,7 +557,6 @@ func (v *View) findingAt(r *Rule, sev Severity, f *spec.Field, move int) Finding
 }
 
 func (j *Judge) check(v *View, r *Rule, sev Severity, res *Result, rep *Report) {
-	v.Units()
 	for _, ft := range r.Check(v) {
 		s := sev
 		if ft.Severity != Off && ft.Severity < sev {

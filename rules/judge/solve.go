@@ -360,9 +360,9 @@ func (t *trial) words(text string, x float64) string {
 		return l.Words
 	}
 	if t.v.forced && l.Leaf.Kind != unit.None {
-		text = unit.FormatDown(x, l.Leaf.Kind, t.v.Sys)
+		text = unit.FormatDown(x, l.Leaf.Kind, t.v.Units())
 		if l.Up {
-			text = unit.FormatUp(x, l.Leaf.Kind, t.v.Sys)
+			text = unit.FormatUp(x, l.Leaf.Kind, t.v.Units())
 		}
 	}
 	words := l.Words

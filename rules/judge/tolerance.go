@@ -226,8 +226,7 @@ func (c *worstCase) decides(v *View) string {
 			name += " of move " + v.Axis.Moves[s.move].Name
 		}
 	}
-	v.Units()
-	return fmt.Sprintf("worst within tolerances, decided by %s %s", name, unit.FormatExact(c.value, s.leaf.Kind, v.Sys))
+	return fmt.Sprintf("worst within tolerances, decided by %s %s", name, unit.FormatExact(c.value, s.leaf.Kind, v.Units()))
 }
 
 // arises reports whether the question of a test that does not arise at the

@@ -15,7 +15,7 @@ import (
 type View struct {
 	Axis     *spec.Axis
 	Calc     *mechanics.Calc
-	Sys      unit.System // in which the axis is written
+	Sys      unit.System // in which the axis is shown, once Units was asked
 	sysKnown bool
 	forced   bool // Sys was asked for: declared values are shown in it too
 	Carried  []CarriedAxis
@@ -51,7 +51,7 @@ func (v *View) F(q *mechanics.Quantity) string {
 
 // Show writes a number in SI units with the unit it is to be read in.
 func (v *View) Show(x float64, k unit.Kind) string {
-	return unit.FormatDigits(x, k, v.Sys, max(v.Digits, unit.RoughDigits))
+	return unit.FormatDigits(x, k, v.Units(), max(v.Digits, unit.RoughDigits))
 }
 
 // Percent writes a share.
@@ -62,7 +62,9 @@ func (v *View) Ratio(x float64) string { return v.Show(x, unit.None) }
 
 // Apart writes two numbers of which one exceeds the other, with the digits it
 // takes to see that.
-func (v *View) Apart(x, y float64, k unit.Kind) (string, string) { return unit.Apart(x, y, k, v.Sys) }
+func (v *View) Apart(x, y float64, k unit.Kind) (string, string) {
+	return unit.Apart(x, y, k, v.Units())
+}
 
 // say words a test. A value and the limit it breaks read differently: digits are
 // added until they do.
@@ -228,7 +230,7 @@ func (v *View) fieldEntry(f *spec.Field, move int) (Entry, bool) {
 // for.
 func (v *View) Text(x *spec.Value) string {
 	if v.forced && x.Field.Sort == spec.Quantity && !x.Field.Pair {
-		return unit.FormatExact(x.Num.Nominal, x.Field.Unit, v.Sys)
+		return unit.FormatExact(x.Num.Nominal, x.Field.Unit, v.Units())
 	}
 	return x.Text
 }

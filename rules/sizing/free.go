@@ -127,7 +127,7 @@ func (f *free) search(ctx context.Context, leads []float64) error {
 // and none are made.
 func (f *free) set(which int, x float64) {
 	q := unit.Quantity{Nominal: x, Low: x, High: x}
-	v := &spec.Value{Field: freeFields[which], Num: q, Text: unit.FormatExact(x, freeFields[which].Unit, f.s.base.Sys)}
+	v := &spec.Value{Field: freeFields[which], Num: q, Text: unit.FormatExact(x, freeFields[which].Unit, f.s.base.Units())}
 	f.w.axis.Put([]spec.Change{{Field: freeFields[which], Value: v}})
 	f.w.bench.Calc.Set(judge.LeafOfField[freeFields[which].Index()], x)
 }
@@ -176,7 +176,7 @@ func (f *free) least(which int, top float64) float64 {
 			low = mid
 		}
 	}
-	x := math.Min(roundUp(high, freeFields[which].Unit, f.s.base.Sys), top)
+	x := math.Min(roundUp(high, freeFields[which].Unit, f.s.base.Units()), top)
 	f.set(which, x)
 	return x
 }

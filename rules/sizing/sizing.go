@@ -438,7 +438,7 @@ func (s *sizer) preloadOf(screw, at int) *spec.Value {
 		return nil
 	}
 	sys, u := unit.Metric, "N"
-	if s.base.Sys == unit.Inch {
+	if s.base.Units() == unit.Inch {
 		sys, u = unit.Inch, "lbf"
 	}
 	n, _ := unit.In(v.Num.Nominal*o.share, unit.Force, u)
