@@ -2,10 +2,12 @@ package spec
 
 import (
 	"path"
-
 	"slices"
+	"sync"
 
 	"github.com/hashicorp/hcl/v2/hclsyntax"
+
+	"trammel/spec/plain"
 )
 
 // An AxisFile is what one axis file says.
@@ -21,11 +23,16 @@ func (t *Tree) ReadAxes(name string) *AxisFile {
 	return t.AxesOf(name, src, p)
 }
 
+// trees has memory for the trees of axis files: nothing of one is looked at once its axes are
+// read.
+var trees = sync.Pool{New: func() any { return new(plain.Memory) }}
+
 // AxesOf reads an axis file from src as if it stood at name in the tree, or says
 // with p, which Read has given, that there is nothing to read.
 func (t *Tree) AxesOf(name string, src []byte, p *Problem) *AxisFile {
 	f := t.Folder(path.Dir(name))
-	d := &decoder{path: name, scope: f, instead: t.instead}
+	d := &decoder{path: name, scope: f, instead: t.instead, memory: trees.Get().(*plain.Memory)}
+	defer trees.Put(d.memory)
 	file := d.axisFile(f, d.take(src, p))
 	for _, a := range file.Axes {
 		a.tree = t

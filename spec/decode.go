@@ -23,19 +23,19 @@ import (
 // depth, an unresolved merge conflict, and errors of syntax. Names and values
 // are not looked at.
 func Syntax(path string, src []byte) []Problem {
-	_, _, problems := parse(path, src)
+	_, _, problems := parse(path, src, new(plain.Memory))
 	d := &decoder{path: path, problems: problems}
 	return d.sorted()
 }
 
-// parse turns the bytes of one file into a syntax tree. Broken reports syntax
-// errors: the tree may then be a part of what was meant.
-func parse(path string, src []byte) (body *hclsyntax.Body, broken bool, problems []Problem) {
+// parse turns the bytes of one file into a syntax tree, which may be in the memory given. Broken
+// reports syntax errors: the tree may then be a part of what was meant.
+func parse(path string, src []byte, memory *plain.Memory) (body *hclsyntax.Body, broken bool, problems []Problem) {
 	if p := screen(path, src); p != nil {
 		return nil, true, []Problem{*p}
 	}
 	problems = turned(path, src)
-	if body, ok := plain.Read(path, src); ok {
+	if body, ok := memory.Read(path, src); ok {
 		return body, false, problems
 	}
 	f, diags := hclsyntax.ParseConfig(src, path, hcl.InitialPos)
@@ -79,9 +79,11 @@ type decoder struct {
 	givenLost bool // there may be given values whose names could not be read
 	flag      bool // true or false is being read
 	arena     []Value
-	lasting   bool        // what is read stays as long as its folder
-	lost      []lostLine  // left out so that the rest could be parsed
-	bad       []hcl.Range // where errors of syntax stand that could not be left out
+	left      int           // about how many attributes the file has that are no Value yet
+	memory    *plain.Memory // of the tree; nil for one of its own
+	lasting   bool          // what is read stays as long as its folder
+	lost      []lostLine    // left out so that the rest could be parsed
+	bad       []hcl.Range   // where errors of syntax stand that could not be left out
 }
 
 func (d *decoder) report(rule string, at Place, help, format string, args ...any) *Problem {
@@ -130,11 +132,11 @@ func (d *decoder) newValue() *Value {
 	if len(d.arena) == 0 {
 		// The values of an axis file go together. Those of a folder stay, and a
 		// machine may have one.
-		n := 48
+		n := min(max(d.left, 8), 256)
 		if d.lasting {
 			n = 4
 		}
-		d.arena = make([]Value, n)
+		d.arena, d.left = make([]Value, n), d.left-n
 	}
 	v := &d.arena[0]
 	d.arena = d.arena[1:]

@@ -1,6 +1,7 @@
 package spec
 
 import (
+	"bytes"
 	"crypto/sha256"
 	"errors"
 	"fmt"
@@ -15,6 +16,7 @@ import (
 
 	"github.com/hashicorp/hcl/v2/hclsyntax"
 
+	"trammel/spec/plain"
 	"trammel/spec/unit"
 )
 
@@ -532,7 +534,11 @@ func (d *decoder) take(src []byte, p *Problem) *hclsyntax.Body {
 }
 
 func (d *decoder) parse(src []byte) *hclsyntax.Body {
-	body, broken, problems := parse(d.path, src)
+	if d.memory == nil {
+		d.memory = new(plain.Memory)
+	}
+	d.left = bytes.Count(src, []byte("="))
+	body, broken, problems := parse(d.path, src, d.memory)
 	d.problems = append(d.problems, problems...)
 	d.broken = broken
 	if broken && body != nil {

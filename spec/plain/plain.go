@@ -26,15 +26,36 @@ var off = os.Getenv(Switch) == "off"
 // means and what is wrong with it the library says. Texts of the tree share the
 // memory of one copy of src, but for labels.
 func Read(path string, src []byte) (body *hclsyntax.Body, ok bool) {
+	return new(Memory).Read(path, src)
+}
+
+// A Memory is that of the nodes of one tree: half of what a check would take anew for each
+// file. It is for one goroutine.
+type Memory struct {
+	attributes []hclsyntax.Attribute
+	texts      []textNode
+	blocks     []blockNode
+}
+
+// What is kept for the next tree: so many nodes of a kind, and of those in one block. A file
+// with more is rare.
+const (
+	mostKept   = 4096
+	mostInBody = 64
+)
+
+// Read is the function Read for who looks at nothing of the tree before: it is made in the
+// same memory. Texts of the tree stay as they are.
+func (m *Memory) Read(path string, src []byte) (body *hclsyntax.Body, ok bool) {
 	if off || len(src) == 0 || src[len(src)-1] != '\n' || !utf8.Valid(src) {
 		return nil, false
 	}
 	r := &reader{path: path, src: string(src), line: 1}
-	r.attributes = make([]hclsyntax.Attribute, strings.Count(r.src, "="))
-	r.texts = make([]textNode, strings.Count(r.src, `"`)/2)
-	r.blocks = make([]blockNode, strings.Count(r.src, "{"))
+	r.attributes = room(&m.attributes, strings.Count(r.src, "="))
+	r.texts = room(&m.texts, strings.Count(r.src, `"`)/2)
+	r.blocks = room(&m.blocks, strings.Count(r.src, "{"))
 	r.spaces()
-	body = &hclsyntax.Body{}
+	body = &hclsyntax.Body{Attributes: hclsyntax.Attributes{}, Blocks: hclsyntax.Blocks{}}
 	r.body(body, r.pos(r.at), false)
 	return body, !r.lost
 }
@@ -66,6 +87,27 @@ type blockNode struct {
 	body   hclsyntax.Body
 	labels [1]string
 	ranges [1]hcl.Range
+}
+
+// empty makes a body without anything in it, in the memory of the one before.
+func (n *blockNode) empty() {
+	attributes, blocks := n.body.Attributes, n.body.Blocks
+	if attributes == nil || len(attributes) > mostInBody || len(blocks) > mostInBody {
+		attributes, blocks = hclsyntax.Attributes{}, hclsyntax.Blocks{}
+	}
+	clear(attributes)
+	n.body = hclsyntax.Body{Attributes: attributes, Blocks: blocks[:0]}
+}
+
+// room gives n nodes of what is kept. What they hold is left from before.
+func room[T any](kept *[]T, n int) []T {
+	if n > mostKept {
+		return make([]T, n)
+	}
+	if n > len(*kept) {
+		*kept = make([]T, n)
+	}
+	return (*kept)[:n]
 }
 
 // next takes a node from those allocated at once, or one more: a quote or an equals
@@ -165,7 +207,6 @@ func (r *reader) name() string {
 // body takes what is in a block that opens at start, with its closing brace, or in the
 // file.
 func (r *reader) body(b *hclsyntax.Body, start hcl.Pos, inBlock bool) {
-	b.Attributes, b.Blocks = hclsyntax.Attributes{}, hclsyntax.Blocks{}
 	for {
 		r.spaces()
 		switch {
@@ -208,6 +249,7 @@ func (r *reader) item(b *hclsyntax.Body) {
 
 func (r *reader) block(b *hclsyntax.Body, name string, at hcl.Range) {
 	n := next(&r.blocks)
+	n.empty()
 	n.block = hclsyntax.Block{Type: name, Body: &n.body, TypeRange: at}
 	if r.byte() == '"' {
 		n.labels[0], n.ranges[0] = r.label()
