@@ -10,8 +10,8 @@ import (
 )
 
 // serviceFactor is the minimum service factor of couplings that is usual for how the load
-// comes on, and the word for that.
-func serviceFactor(v *judge.View) (k float64, word string, ok bool) {
+// comes on, and what it is.
+func serviceFactor(v *judge.View) (k float64, because string, ok bool) {
 	shock := v.V(m.Shock)
 	if f := v.V(m.LoadFactorGiven); f == f {
 		switch {
@@ -26,8 +26,19 @@ func serviceFactor(v *judge.View) (k float64, word string, ok bool) {
 	if shock != shock {
 		return 0, "", false
 	}
-	return []float64{m.Smooth: 1, m.Ordinary: 1.5, m.Shocks: 2.5}[int(shock)], m.Shock.Words[int(shock)], true
+	return serviceFactors[int(shock)], serviceWords[int(shock)], true
 }
+
+// serviceFactors are those for each kind of load, and serviceWords what they are.
+var (
+	serviceFactors = [...]float64{m.Smooth: 1, m.Ordinary: 1.5, m.Shocks: 2.5}
+	serviceWords   = func() (out [len(serviceFactors)]string) {
+		for shock, k := range serviceFactors {
+			out[shock] = fmt.Sprintf("service factor %g for %s loads", k, m.Shock.Words[shock])
+		}
+		return out
+	}()
+)
 
 // overloaded is for questions that come after that of the coupling's rating.
 var overloaded = judge.Reason{Words: "the peak torque exceeds the coupling's rating (see coupling-torque)", If: func(v *judge.View) bool {
@@ -55,8 +66,8 @@ var couplingService = judge.Rule{
 		{
 			Limit: judge.Limit{Name: "service", Doc: "peak torque of the cycle over the coupling's rated torque", Kind: unit.Percentage, Sense: judge.AtMost, Default: 1,
 				By: func(v *judge.View) (float64, string, bool) {
-					k, word, ok := serviceFactor(v)
-					return 1 / k, fmt.Sprintf("service factor %s for %s loads", v.Ratio(k), word), ok
+					k, because, ok := serviceFactor(v)
+					return 1 / k, because, ok
 				}, Spread: "100 % smooth, 66.7 % ordinary, 40 % shocks", Lacks: judge.Fields("duty.shock")},
 			Value:   m.CycleEndTorque,
 			Against: m.CouplingTorque,
