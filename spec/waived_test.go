@@ -1,9 +1,11 @@
 package spec
 
 import (
+	"runtime"
 	"strings"
 	"testing"
 	"testing/fstest"
+	"weak"
 )
 
 // TestWaived holds that a name in a policy's waiver is one of an axis or part in the
@@ -44,5 +46,22 @@ func TestWaived(t *testing.T) {
 		if all := strings.Join(got, "\n"); all != c.want {
 			t.Errorf("%s: got\n%s\nexpected\n%s", c.line, all, c.want)
 		}
+	}
+}
+
+// TestWaiverApart: a waiver, which is told with its finding at the end of a run, does not keep
+// the values of its axis in memory.
+func TestWaiverApart(t *testing.T) {
+	waiver, mass := func() (*Waiver, weak.Pointer[Value]) {
+		file := axisFile("axis \"a\" {\n  load {\n    mass = \"3 kg\"\n  }\n  waive \"min-lead\" {\n    reason = \"seen\"\n    until = \"2027-01-01\"\n  }\n}\n")
+		a := file.Axes[0]
+		return a.Waivers[0], weak.Make(a.Get(Language().FieldAt("load.mass")))
+	}()
+	runtime.GC()
+	if mass.Value() != nil {
+		t.Error("the waiver keeps the mass")
+	}
+	if waiver.Reason.Text != "seen" || waiver.Until.Text != "2027-01-01" {
+		t.Errorf("waiver %+v", waiver)
 	}
 }

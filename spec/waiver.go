@@ -1,6 +1,10 @@
 package spec
 
-import "github.com/hashicorp/hcl/v2/hclsyntax"
+import (
+	"strings"
+
+	"github.com/hashicorp/hcl/v2/hclsyntax"
+)
 
 func (d *decoder) waiver(b *Block, blk *hclsyntax.Block) *Waiver {
 	w := &Waiver{Rule: blk.Labels[0], RulePlace: d.place(blk.LabelRanges[0])}
@@ -15,7 +19,7 @@ func (d *decoder) waiver(b *Block, blk *hclsyntax.Block) *Waiver {
 			}
 			return
 		}
-		v := d.value(f, at)
+		v := d.value(f, at).apart()
 		w.Broken = w.Broken || v.Bad
 		switch f.Name {
 		case "reason":
@@ -35,6 +39,14 @@ func (d *decoder) waiver(b *Block, blk *hclsyntax.Block) *Waiver {
 		}
 	}
 	return w
+}
+
+// apart is a copy of a value that keeps nothing of its file in memory: a waiver is told with a
+// finding, long after its axis.
+func (v *Value) apart() *Value {
+	own := *v
+	own.Text = strings.Clone(own.Text)
+	return &own
 }
 
 // names reads a list of texts; nil where it is none.
