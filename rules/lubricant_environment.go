@@ -46,18 +46,20 @@ see contamination.`,
 		}
 		p, g := v.Value(judge.Field("environment.max_temperature")), v.Value(judge.Field("grease.max_temperature"))
 		if p != nil && g != nil {
-			hot, why := p.Num.High, ""
-			if rise := v.Value(judge.Field("accuracy.temperature_rise")); rise != nil && rise.Num.High > 0 {
+			rise := v.Value(judge.Field("accuracy.temperature_rise"))
+			rises := rise != nil && rise.Num.High > 0
+			hot := p.Num.High
+			if rises {
 				hot += rise.Num.High
-				why = fmt.Sprintf(" (%s plus a rise of %s)", v.Show(p.Num.High, unit.Temperature), v.Show(rise.Num.High, unit.TemperatureDifference))
 			}
 			if judge.Above(hot, g.Num.Low) {
 				is, good := v.Apart(hot, g.Num.Low, unit.Temperature)
 				inputs := []string{"environment.max_temperature", "grease.max_temperature"}
-				if why == "" {
-					fault(inputs, "%s is rated to %s; %s reaches %s", grease, good, where, is)
+				if rises {
+					fault(append(inputs, "accuracy.temperature_rise"), "%s is rated to %s; the nut at %s reaches %s (%s plus a rise of %s)",
+						grease, good, where, is, v.Show(p.Num.High, unit.Temperature), v.Show(rise.Num.High, unit.TemperatureDifference))
 				} else {
-					fault(append(inputs, "accuracy.temperature_rise"), "%s is rated to %s; the nut at %s reaches %s%s", grease, good, where, is, why)
+					fault(inputs, "%s is rated to %s; %s reaches %s", grease, good, where, is)
 				}
 			}
 		}

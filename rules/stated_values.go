@@ -64,7 +64,7 @@ var (
 	levelWords  = regexp.MustCompile(`\bhorizontal(?:ly)?\b`)
 	rollingWord = regexp.MustCompile(`\b(?:rolling|ball|roller|profile|linear)[ -](?:guide|guideway|rail|bearing guide)s?\b`)
 	slidingWord = regexp.MustCompile(`\b(?:slideways?|dovetails?|(?:plain|sliding|friction) (?:guide|bearing|way)s?|box ways?)\b`)
-	ladenWords  = regexp.MustCompile(`(?i)(?:^|[_.+-])(laden|loaded|empty|unladen)(?:$|[_.+-])`)
+	ladenWords  = regexp.MustCompile(`(?:^|[_.+-])(laden|loaded|empty|unladen)(?:$|[_.+-])`)
 )
 
 var counts = map[string]float64{"single": 1, "one": 1, "two": 2, "twin": 2, "both": 2, "double": 2, "three": 3, "four": 4, "six": 6}
@@ -299,11 +299,11 @@ func ladenMoves(v *judge.View) (out []judge.Fault) {
 		if x == nil {
 			continue
 		}
-		s := ladenWords.FindStringSubmatch(mv.Name)
+		s := matched(ladenWords, strings.ToLower(mv.Name), "laden", "loaded", "empty")
 		if s == nil {
 			continue
 		}
-		word := strings.ToLower(s[1])
+		word := s[1]
 		switch laden := word == "laden" || word == "loaded"; {
 		case laden && x.Num.High == 0:
 			out = append(out, judge.Fault{At: f, Move: i, Message: fmt.Sprintf("move %s is named %s but has no payload", mv.Name, word)})
