@@ -690,6 +690,7 @@ func (v *View) unread(ask func(w *View) Result) (res Result, unread bool) {
 	if !v.Axis.Unread {
 		return res, false
 	}
+	v.Units() // what they are hangs on every value, and no answer on them
 	w := *v
 	w.Axis = v.Axis.Copy()
 	var move *spec.Value
