@@ -46,6 +46,8 @@ type Tree struct {
 	unsaved map[string][]byte
 	read    map[string]*readFile // of parts files, where some are unsaved: see piece
 	models  models
+
+	listings map[string][]listed // see Still
 }
 
 type folderOnce struct {
@@ -234,6 +236,7 @@ func (t *Tree) Forget(dir string) {
 	below := func(d string) bool { return dir == "." || d == dir || strings.HasPrefix(d, dir+"/") }
 	maps.DeleteFunc(t.folders, func(d string, _ *folderOnce) bool { return below(d) })
 	maps.DeleteFunc(t.digests, func(d string, _ scopeDigest) bool { return below(d) })
+	maps.DeleteFunc(t.listings, func(d string, _ []listed) bool { return below(d) })
 }
 
 // LetGo drops what was read for the scope of a folder, which the tree keeps otherwise, and
@@ -245,6 +248,7 @@ func (t *Tree) LetGo(dir string) *Folder {
 	slot := t.folders[dir]
 	delete(t.folders, dir)
 	delete(t.digests, dir)
+	t.dropListing(dir)
 	if slot == nil {
 		return nil
 	}
@@ -289,14 +293,14 @@ func (t *Tree) scopeFiles(dir string) (files []string, problems []Problem) {
 	hasMachine := false
 	for d := dir; d != ""; {
 		next := ""
-		entries, err := fs.ReadDir(t.fsys, d)
+		entries, err := t.list(d)
 		if err != nil && (d != dir || !errors.Is(err, fs.ErrNotExist)) {
 			problems = append(problems, fileProblem(d, err))
 		}
 		for _, e := range entries {
-			name := e.Name()
+			name := e.name
 			switch {
-			case name == partsFolder && (e.IsDir() || d == dir && t.linksToFolder(e, path.Join(d, name))):
+			case name == partsFolder && (e.mode.IsDir() || d == dir && t.linksToFolder(e, path.Join(d, name))):
 				next = path.Join(d, name)
 			case strings.HasSuffix(name, PartsSuffix), strings.HasSuffix(name, PolicySuffix):
 				files = append(files, path.Join(d, name))
@@ -399,8 +403,8 @@ func (s *scopeSum) add(name string, src []byte, p *Problem) (content Digest) {
 
 // linksToFolder reports whether an entry is a link to a folder, or one that
 // cannot be followed: reading it then says why.
-func (t *Tree) linksToFolder(e fs.DirEntry, full string) bool {
-	if e.Type()&fs.ModeSymlink == 0 {
+func (t *Tree) linksToFolder(e listed, full string) bool {
+	if e.mode&fs.ModeSymlink == 0 {
 		return false
 	}
 	info, err := fs.Stat(t.fsys, full)

@@ -78,6 +78,7 @@ func (p *planner) open(root string) (*job, error) {
 		return nil, fmt.Errorf("%s: %w", root, atomicfile.Reason(err))
 	}
 	j := newJob(root, spec.NewTree(fsys), p.cwd)
+	j.tree.Still()
 	bound(root, j.tree)
 	p.jobs[root] = j
 	return j, nil

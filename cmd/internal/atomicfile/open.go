@@ -246,14 +246,33 @@ func (r *readOnly) Stat(name string) (fs.FileInfo, error) {
 
 // ReadDir is that of fs.ReadDirFS.
 func (r *readOnly) ReadDir(name string) ([]fs.DirEntry, error) {
+	dir, err := r.openDir(name)
+	if err != nil {
+		return nil, err
+	}
+	defer dir.Close()
+	list, err := r.list(dir, name)
+	slices.SortFunc(list, func(a, b fs.DirEntry) int { return strings.Compare(a.Name(), b.Name()) })
+	return list, err
+}
+
+// openDir opens a folder to list it.
+func (r *readOnly) openDir(name string) (*os.File, error) {
+	if fs.ValidPath(name) {
+		r.guard.Lock()
+		f := r.enter(name)
+		r.guard.Unlock()
+		if f != nil {
+			if dir, err := openWithoutWaiting(f, "."); err == nil {
+				return dir, nil
+			}
+		}
+	}
 	f, err := r.Open(name)
 	if err != nil {
 		return nil, err
 	}
-	defer f.Close()
-	list, err := f.(fs.ReadDirFile).ReadDir(-1)
-	slices.SortFunc(list, func(a, b fs.DirEntry) int { return strings.Compare(a.Name(), b.Name()) })
-	return list, err
+	return f.(*os.File), nil
 }
 
 // Reason drops from an error the operation and the path, which the caller shows
