@@ -48,6 +48,7 @@ type Tree struct {
 	models  models
 
 	listings map[string][]listed // see Still
+	contents Contents            // nil: every file is read
 }
 
 type folderOnce struct {
@@ -266,8 +267,8 @@ func (t *Tree) readFolder(dir string) *Folder {
 	f.Problems = problems
 	sum := newScopeSum(dir, above, problems)
 	for _, name := range files {
-		src, p := t.Read(name)
-		sum.add(name, src, p)
+		content, src, p := t.hashed(name)
+		sum.add(name, content, p)
 		d := &decoder{path: name, scope: f, lasting: true}
 		switch {
 		case strings.HasSuffix(name, PartsSuffix):
@@ -357,8 +358,8 @@ func (t *Tree) digestOf(dir string) scopeDigest {
 	files, problems := t.scopeFiles(dir)
 	sum := newScopeSum(dir, above, problems)
 	for _, name := range files {
-		src, p := t.Read(name)
-		content := sum.add(name, src, p)
+		content, _, p := t.Content(name)
+		sum.add(name, content, p)
 		if name == path.Join(dir, MachineFile) {
 			got.machine, got.hasMachine = content, p == nil
 		}
@@ -391,14 +392,12 @@ func newScopeSum(dir string, above Digest, problems []Problem) scopeSum {
 	return s
 }
 
-func (s *scopeSum) add(name string, src []byte, p *Problem) (content Digest) {
+func (s *scopeSum) add(name string, content Digest, p *Problem) {
 	if p != nil {
 		*s = append(*s, name, "cannot be read", p.Message)
-		return content
+		return
 	}
-	content = sha256.Sum256(src)
 	*s = append(*s, name, "read", string(content[:]))
-	return content
 }
 
 // linksToFolder reports whether an entry is a link to a folder, or one that
@@ -454,6 +453,11 @@ func (t *Tree) open(name string) (fs.File, fs.FileInfo, error) {
 // Read reads the bytes of one file. It refuses what is no regular file or
 // larger than MaxFileSize.
 func (t *Tree) Read(name string) ([]byte, *Problem) {
+	return t.readTelling(name, func(fs.File, fs.FileInfo) {})
+}
+
+// readTelling is Read; opened is told of the file before anything is read of it.
+func (t *Tree) readTelling(name string, opened func(fs.File, fs.FileInfo)) ([]byte, *Problem) {
 	refuse := func(format string, args ...any) ([]byte, *Problem) {
 		return nil, &Problem{Rule: "file", Place: Place{File: name, Line: 1, Col: 1, EndLine: 1, EndCol: 1}, Message: fmt.Sprintf(format, args...)}
 	}
@@ -482,6 +486,7 @@ func (t *Tree) Read(name string) ([]byte, *Problem) {
 	if err != nil || !now.Mode().IsRegular() {
 		return refuse("it became something else while it was read")
 	}
+	opened(file, now)
 	src := make([]byte, 0, info.Size()+1)
 	for idle := 0; ; idle++ {
 		n, err := file.Read(src[len(src):cap(src)])

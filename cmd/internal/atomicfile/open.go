@@ -10,6 +10,7 @@ import (
 	"strings"
 	"sync"
 	"syscall"
+	"time"
 )
 
 // ErrNoFile says that something is no ordinary file.
@@ -117,7 +118,7 @@ func ReadOnly(root string) (fs.FS, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &readOnly{rootFS: r.FS().(rootFS), root: r, open: map[string]*os.Root{}}, nil
+	return &readOnly{rootFS: r.FS().(rootFS), root: r, open: map[string]*os.Root{}, since: time.Now(), devices: map[int64]bool{}}, nil
 }
 
 type rootFS interface {
@@ -133,6 +134,9 @@ type readOnly struct {
 	guard sync.Mutex
 	open  map[string]*os.Root
 	order []string // of open, the longest there first
+
+	since   time.Time      // before the first look
+	devices map[int64]bool // whether their file systems keep the times of files
 }
 
 // keptOpen is how many folders are kept open.

@@ -45,7 +45,7 @@ import (
 )
 
 const (
-	magic      = "trammel-keep 2\n\n"
+	magic      = "trammel-keep 3\n\n"
 	headSize   = len(magic) + sha256.Size
 	slotSize   = sha256.Size + 8 + 4 + 16
 	tailSize   = 8 + sha256.Size
@@ -76,6 +76,7 @@ type Store struct {
 	name   string
 	stamp  spec.Digest
 	secret spec.Digest
+	start  string // of the system that runs; "": it is not known
 	notes  Notes
 	old    *os.File // nil where there is none
 	index  map[spec.Digest]*slot
@@ -133,7 +134,7 @@ func Open(dir string, trees []string, notes Notes, asked ...string) (*Store, err
 	// Two programs in turn have a pack each.
 	way := spec.DigestOf(append(slices.Clip(asked), string(program[:]))...)
 	s := &Store{
-		dir: folder, name: hex.EncodeToString(way[:16]) + suffix, secret: secret, notes: notes,
+		dir: folder, name: hex.EncodeToString(way[:16]) + suffix, secret: secret, notes: notes, start: systemStart(),
 		stamp: spec.DigestOf(magic, string(way[:])), slots: map[spec.Digest]*slot{},
 	}
 	s.old, s.index = s.openPack()
@@ -278,6 +279,39 @@ func (s *Store) File(key spec.Digest) *run.CachedFile { return cached(s, key, s.
 
 // Scope gives what is cached of a folder's scope.
 func (s *Store) Scope(key spec.Digest) *run.CachedScope { return cached(s, key, decodeScope) }
+
+// systemStart names this start of this computer, if the system does.
+func systemStart() string {
+	text, err := os.ReadFile("/proc/sys/kernel/random/boot_id")
+	if err != nil {
+		return ""
+	}
+	return string(text)
+}
+
+// contentsKey names what is known of the files of a folder. Devices and inodes mean nothing
+// on another computer, and may be given to others when this one starts again.
+func (s *Store) contentsKey(folder string) spec.Digest {
+	return spec.DigestOf("contents", s.start, folder)
+}
+
+// Contents gives what files right in a folder held when they had an identity.
+func (s *Store) Contents(folder string) []run.FileContent {
+	if s.start == "" {
+		return nil
+	}
+	if all := cached(s, s.contentsKey(folder), decodeContents); all != nil {
+		return *all
+	}
+	return nil
+}
+
+// PutContents remembers that.
+func (s *Store) PutContents(folder string, files []run.FileContent) {
+	if s.start != "" {
+		s.put(s.contentsKey(folder), encodeContents(files))
+	}
+}
 
 func cached[T any](s *Store, key spec.Digest, decode func([]byte) (*T, error)) *T {
 	data, at := s.get(key)

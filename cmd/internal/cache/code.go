@@ -1,6 +1,7 @@
 package cache
 
 import (
+	"encoding/binary"
 	"maps"
 	"slices"
 
@@ -143,6 +144,37 @@ func decodeScope(data []byte) (*run.CachedScope, error) {
 		}
 	})
 	return k, r.End()
+}
+
+func encodeContents(all []run.FileContent) []byte {
+	w := &codec.Writer{}
+	list(w, all, func(f *run.FileContent) {
+		w.String(f.Name)
+		var id []byte
+		for _, n := range f.Identity {
+			id = binary.LittleEndian.AppendUint64(id, uint64(n))
+		}
+		w.String(string(id))
+		w.String(string(f.Content[:]))
+	})
+	return w.Bytes()
+}
+
+func decodeContents(data []byte) (*[]run.FileContent, error) {
+	r := codec.NewReader(data)
+	all := unlist(r, func(f *run.FileContent) {
+		f.Name = r.String()
+		id := []byte(r.String())
+		if len(id) != 8*len(f.Identity) {
+			r.Fail()
+			return
+		}
+		for i := range f.Identity {
+			f.Identity[i] = int64(binary.LittleEndian.Uint64(id[8*i:]))
+		}
+		f.Content = digest(r)
+	})
+	return &all, r.End()
 }
 
 func days(w *codec.Writer, d run.Days) {

@@ -95,6 +95,10 @@ func Files(book *judge.Rulebook, tree *spec.Tree, files []string, opt Options) *
 		below: map[string]int{},
 	}
 	r.judge.Units = look.Units
+	if r.cache != nil {
+		r.contents = newContents(r.cache)
+		tree.Recall(r.contents)
+	}
 	for _, name := range files {
 		if r.judges(name) {
 			r.folder(path.Dir(name)).left++
@@ -112,6 +116,9 @@ func Files(book *judge.Rulebook, tree *spec.Tree, files []string, opt Options) *
 			r.letGo(files[i])
 		}
 	})
+	if r.contents != nil {
+		r.contents.keepAll()
+	}
 	sum := &r.sum
 	switch {
 	case opt.Owns != nil:
@@ -215,6 +222,8 @@ type runner struct {
 	look  Look
 	cache Cache // nil: nothing is cached
 	judge *judge.Judge
+
+	contents *contents // nil: nothing is cached
 
 	mu         sync.Mutex
 	sum        Summary
@@ -400,6 +409,9 @@ func (r *runner) axisFile(w *worker, name string) {
 	r.mu.Unlock()
 	if last {
 		r.finish(w, dir, f)
+		if r.contents != nil {
+			r.contents.keep(dir)
+		}
 	}
 }
 
@@ -413,11 +425,8 @@ func (r *runner) axesOrCached(w *worker, f *folderAxes, name string) {
 			return
 		}
 		if k = r.cachedUnread(f, name); k == nil {
-			src, p = r.tree.Read(name)
+			k, src, p = r.readOrCached(f, name)
 		}
-	}
-	if k == nil {
-		k = r.cached(f, name, src, p)
 	}
 	if k == nil {
 		r.axes(w, f, r.tree.AxesOf(name, src, p), p, true)
