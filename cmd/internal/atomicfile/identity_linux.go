@@ -7,11 +7,6 @@ import (
 	"time"
 )
 
-// settling is how much older than the first look at a file its times must be. The clocks
-// of file systems tick, the coarsest that is believed in hundredths of a second: within a
-// tick of its last change a file may change again and keep its times.
-const settling = 2 * time.Second
-
 // identityOf is what tells a file from others, and from itself after a change: device,
 // inode, size, and the times of the last write and of the last change of anything, in ns.
 // No program can set the last one.
@@ -44,7 +39,7 @@ func (r *readOnly) Settled(file fs.File, info fs.FileInfo) (id [5]int64, ok bool
 		return id, false
 	}
 	written, changed := time.Unix(0, id[3]), time.Unix(0, id[4])
-	if before := r.since.Add(-settling); !written.Before(before) || !changed.Before(before) || changed.Nanosecond() == 0 {
+	if before := r.since.Add(-Settling); !written.Before(before) || !changed.Before(before) || changed.Nanosecond() == 0 {
 		return id, false
 	}
 	r.guard.Lock()

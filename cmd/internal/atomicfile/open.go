@@ -121,6 +121,12 @@ func ReadOnly(root string) (fs.FS, error) {
 	return &readOnly{rootFS: r.FS().(rootFS), root: r, open: map[string]*os.Root{}, since: time.Now(), devices: map[int64]bool{}}, nil
 }
 
+// Settling is by how much the times of a file must be older than the first look at its file
+// system to be believed. Clocks of file systems tick, the coarsest believed one in
+// hundredths of a second: in the tick of its last change a file may change again and keep
+// its times. Tests set it lower.
+var Settling = 2 * time.Second
+
 type rootFS interface {
 	fs.StatFS
 	fs.ReadLinkFS
