@@ -53,19 +53,22 @@ func (t *Tree) recognised(name string) (d Digest, ok bool) {
 
 // hashed reads a file and notes what it holds.
 func (t *Tree) hashed(name string) (d Digest, src []byte, p *Problem) {
-	var id Identity
-	settled := false
-	src, p = t.readTelling(name, func(file fs.File, info fs.FileInfo) {
-		if files, ok := t.fsys.(identifier); ok && t.contents != nil {
-			id, settled = files.Settled(file, info)
-		}
-	})
+	note := func(Digest) {}
+	src, p = t.readTelling(name, func(file fs.File, info fs.FileInfo) { note = t.noter(name, file, info) })
 	if p != nil {
 		return d, nil, p
 	}
 	d = sha256.Sum256(src)
-	if settled {
-		t.contents.Note(name, id, d)
-	}
+	note(d)
 	return d, src, nil
+}
+
+// noter gives what is to be told the content of a file that was opened, once it is read.
+func (t *Tree) noter(name string, file fs.File, info fs.FileInfo) func(Digest) {
+	if files, ok := t.fsys.(identifier); ok && t.contents != nil {
+		if id, settled := files.Settled(file, info); settled {
+			return func(d Digest) { t.contents.Note(name, id, d) }
+		}
+	}
+	return func(Digest) {}
 }

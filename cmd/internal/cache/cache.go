@@ -22,6 +22,7 @@ package cache
 import (
 	"bufio"
 	"bytes"
+	"cmp"
 	"crypto/hmac"
 	"crypto/sha256"
 	"encoding/binary"
@@ -30,6 +31,7 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"maps"
 	"os"
 	"path/filepath"
 	"slices"
@@ -78,7 +80,7 @@ type Store struct {
 	secret spec.Digest
 	start  string // of the system that runs; "": it is not known
 	notes  Notes
-	old    *os.File // nil where there is none
+	old    *window // nil where there is none
 	index  map[spec.Digest]*slot
 
 	mu     sync.Mutex
@@ -184,7 +186,7 @@ var programDigest = sync.OnceValues(func() (d spec.Digest, err error) {
 
 // openPack opens the pack and reads its index; nil where there is none that
 // agrees with its checksum.
-func (s *Store) openPack() (*os.File, map[spec.Digest]*slot) {
+func (s *Store) openPack() (*window, map[spec.Digest]*slot) {
 	f, err := s.dir.Open(s.name)
 	if err != nil {
 		return nil, nil
@@ -194,7 +196,7 @@ func (s *Store) openPack() (*os.File, map[spec.Digest]*slot) {
 		f.Close()
 		return nil, nil
 	}
-	return f, index
+	return &window{File: f}, index
 }
 
 var errDamaged = errors.New("no pack of this program, or a damaged one")
@@ -265,10 +267,44 @@ func (s *Store) get(key spec.Digest) ([]byte, *slot) {
 		return nil, nil
 	}
 	data := make([]byte, at.length)
-	if _, err := s.old.ReadAt(data, at.offset); err != nil || entrySum(data) != at.sum {
+	if err := s.old.read(data, at.offset); err != nil || entrySum(data) != at.sum {
 		return nil, nil
 	}
 	return data, at
+}
+
+// A window is a file of which a piece is held: entries are wanted about in the order in
+// which they were written.
+type window struct {
+	*os.File
+	mu   sync.Mutex
+	from int64
+	held []byte
+}
+
+// windowSize is how much of a file a window holds, in bytes.
+const windowSize = 512 << 10
+
+// read fills a slice with what stands from an offset on.
+func (w *window) read(data []byte, from int64) error {
+	if len(data) > windowSize/4 {
+		_, err := w.ReadAt(data, from)
+		return err
+	}
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if from < w.from || from+int64(len(data)) > w.from+int64(len(w.held)) {
+		w.from, w.held = max(0, from-windowSize/8), slices.Grow(w.held[:0], windowSize)[:windowSize]
+		n, err := w.ReadAt(w.held, w.from)
+		if w.held = w.held[:n]; err != nil && err != io.EOF {
+			return err
+		}
+	}
+	if at := from - w.from; at+int64(len(data)) <= int64(len(w.held)) {
+		copy(data, w.held[at:])
+		return nil
+	}
+	return io.ErrUnexpectedEOF
 }
 
 // Empty reports whether no earlier run left anything.
@@ -424,7 +460,9 @@ func (s *Store) write() {
 			return
 		}
 	}
-	for key, at := range s.index {
+	byOffset := func(a, b spec.Digest) int { return cmp.Compare(s.index[a].offset, s.index[b].offset) }
+	for _, key := range slices.SortedFunc(maps.Keys(s.index), byOffset) { // as they are read
+		at := s.index[key]
 		if !at.used.Load() || s.slots[key] != nil || s.size+int64(at.length) > maxPack || len(s.slots) == maxSlots {
 			continue
 		}

@@ -24,8 +24,12 @@ func list[T any](w *codec.Writer, items []T, put func(*T)) {
 
 // unlist reads one; nil for an empty one.
 func unlist[T any](r *codec.Reader, get func(*T)) []T {
-	var out []T
-	for range r.Count() {
+	n := r.Count()
+	if n == 0 {
+		return nil
+	}
+	out := make([]T, 0, min(n, 16)) // a damaged count makes no room
+	for range n {
 		var item T
 		if get(&item); r.Err() != nil {
 			return nil

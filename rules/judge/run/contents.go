@@ -29,6 +29,7 @@ type dirContents struct {
 	files   map[string]FileContent
 	used    map[string]bool // files that were asked for
 	changed bool
+	done    bool // its files are let go: what is read behind them is read in the next run too
 }
 
 func newContents(cache Cache) *contents {
@@ -56,7 +57,9 @@ func (c *contents) Known(name string) (spec.Identity, spec.Digest, bool) {
 	defer c.mu.Unlock()
 	d := c.of(path.Dir(name))
 	f, ok := d.files[name]
-	d.used[name] = true
+	if ok {
+		d.used[name] = true
+	}
 	return f.Identity, f.Content, ok
 }
 
@@ -65,6 +68,9 @@ func (c *contents) Note(name string, id spec.Identity, content spec.Digest) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	d := c.of(path.Dir(name))
+	if d.done {
+		return
+	}
 	f := FileContent{name, id, content}
 	d.used[name] = true
 	d.changed = d.changed || d.files[name] != f
@@ -76,7 +82,7 @@ func (c *contents) keep(dir string) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	d := c.dirs[dir]
-	delete(c.dirs, dir)
+	c.dirs[dir] = &dirContents{done: true}
 	if d == nil || !d.changed {
 		return
 	}
