@@ -75,6 +75,10 @@ func (s *Store) encodeFile(k *run.CachedFile) []byte {
 		w.String(m.Path)
 		w.String(string(m.Digest[:]))
 	})
+	list(w, k.Lines, func(l *run.Line) {
+		w.Int(int(l.Number))
+		w.String(l.Text)
+	})
 	list(w, k.Notes, func(n *any) { s.notes.Encode(w, *n) })
 	w.Bool(k.Carries)
 	w.String(string(k.Beside[:]))
@@ -99,6 +103,7 @@ func (s *Store) decodeFile(data []byte) (*run.CachedFile, error) {
 	})
 	k.Uses = unlist(r, func(p *spec.Place) { *p = r.Place() })
 	k.Models = unlist(r, func(m *run.ModelUse) { *m = run.ModelUse{Path: r.String(), Digest: digest(r)} })
+	k.Lines = unlist(r, func(l *run.Line) { *l = run.Line{Number: int32(r.Int()), Text: r.String()} })
 	k.Notes = unlist(r, func(n *any) { *n = s.notes.Decode(r) })
 	k.Carries = r.Bool()
 	k.Beside = digest(r)

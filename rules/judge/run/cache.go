@@ -38,6 +38,7 @@ type CachedFile struct {
 	Members                []Member
 	Uses                   []spec.Place // of the parts its axes refer to, each once
 	Models                 []ModelUse   // that its axes name, each once
+	Lines                  []Line       // on which its findings are
 	Notes                  []any        // as Options.Note made them
 	Carries                bool         // an axis of it carries others, so that all the folder's axis files enter
 	Beside                 spec.Digest  // where Carries: of those files
@@ -207,6 +208,7 @@ func (r *runner) takeOver(w *worker, f *folderAxes, name string, k *CachedFile) 
 		f.enter(m.Name, &axisMass{place: m.Place, mass: m.Mass, known: m.Known, state: 2}, true)
 	}
 	r.mu.Unlock()
+	r.tell(name, k.Lines)
 	r.add(w, k)
 }
 
