@@ -373,7 +373,7 @@ func (t *Tree) digestOf(dir string) scopeDigest {
 
 // DigestOf names a list of words.
 func DigestOf(words ...string) Digest {
-	var all []byte
+	all := make([]byte, 0, len(words)*sha256.Size)
 	for _, w := range words {
 		sum := sha256.Sum256([]byte(w))
 		all = append(all, sum[:]...)

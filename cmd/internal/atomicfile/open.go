@@ -254,35 +254,40 @@ func (r *readOnly) Stat(name string) (fs.FileInfo, error) {
 	return byPath(r, name, (*os.Root).Stat)
 }
 
+// Lstat is that of fs.ReadLinkFS.
+func (r *readOnly) Lstat(name string) (fs.FileInfo, error) {
+	if fs.ValidPath(name) && name != "." {
+		r.guard.Lock()
+		f := r.enter(path.Dir(name))
+		r.guard.Unlock()
+		if f != nil {
+			info, err := f.Lstat(path.Base(name))
+			if err == nil || errors.Is(err, fs.ErrNotExist) {
+				return info, named(err, name)
+			}
+		}
+	}
+	return r.rootFS.Lstat(name)
+}
+
+// named has an error of a folder's own name for something tell its whole path.
+func named(err error, name string) error {
+	if pe := (*fs.PathError)(nil); errors.As(err, &pe) {
+		return &fs.PathError{Op: pe.Op, Path: name, Err: pe.Err}
+	}
+	return err
+}
+
 // ReadDir is that of fs.ReadDirFS.
 func (r *readOnly) ReadDir(name string) ([]fs.DirEntry, error) {
-	dir, err := r.openDir(name)
+	dir, err := r.Open(name)
 	if err != nil {
 		return nil, err
 	}
 	defer dir.Close()
-	list, err := r.list(dir, name)
+	list, err := r.list(dir.(*os.File), name)
 	slices.SortFunc(list, func(a, b fs.DirEntry) int { return strings.Compare(a.Name(), b.Name()) })
 	return list, err
-}
-
-// openDir opens a folder to list it.
-func (r *readOnly) openDir(name string) (*os.File, error) {
-	if fs.ValidPath(name) {
-		r.guard.Lock()
-		f := r.enter(name)
-		r.guard.Unlock()
-		if f != nil {
-			if dir, err := openWithoutWaiting(f, "."); err == nil {
-				return dir, nil
-			}
-		}
-	}
-	f, err := r.Open(name)
-	if err != nil {
-		return nil, err
-	}
-	return f.(*os.File), nil
 }
 
 // Reason drops from an error the operation and the path, which the caller shows
