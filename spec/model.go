@@ -97,13 +97,17 @@ func (a *Axis) Model() *Model {
 }
 
 // ModelDigest names the content of a model as it is now, or why it cannot be read. It is
-// read, but not taken apart.
+// read unless it is recognised, but not taken apart.
 func (t *Tree) ModelDigest(name string) Digest {
 	if t.base != nil {
 		return t.base.ModelDigest(name)
 	}
 	slot := t.modelSlot(name)
 	slot.content.Do(func() {
+		known := false
+		if slot.digest, known = t.recognised(name); known {
+			return
+		}
 		slot.digest, _ = t.readModel(name, func(r io.Reader) error {
 			_, err := io.Copy(io.Discard, r)
 			return err
@@ -182,8 +186,12 @@ func (t *Tree) readModel(name string, take func(io.Reader) error) (Digest, error
 		file, err = t.fsys.Open(name)
 	}
 	sum := sha256.New()
+	note := func(Digest) {}
 	if err == nil {
 		defer file.Close()
+		if info, failed := file.Stat(); failed == nil {
+			note = t.noter(name, file, info)
+		}
 		all := io.TeeReader(io.LimitReader(file, step.MaxSize+1), sum)
 		err = take(all)
 		// The digest is that of the whole file, whatever was read of it.
@@ -194,6 +202,7 @@ func (t *Tree) readModel(name string, take func(io.Reader) error) (Digest, error
 	var broken *step.Error
 	switch {
 	case err == nil:
+		note(Digest(sum.Sum(nil)))
 		return Digest(sum.Sum(nil)), nil
 	case errors.As(err, &broken):
 		return Digest(sum.Sum(nil)), err

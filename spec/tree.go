@@ -48,6 +48,9 @@ type Tree struct {
 	unsaved map[string][]byte
 	read    map[string]*readFile // of parts files, where some are unsaved: see piece
 	models  models
+
+	listings map[string][]listed // see Still
+	contents Contents            // nil: every file is read
 }
 
 type folderOnce struct {
@@ -236,6 +239,7 @@ func (t *Tree) Forget(dir string) {
 	below := func(d string) bool { return dir == "." || d == dir || strings.HasPrefix(d, dir+"/") }
 	maps.DeleteFunc(t.folders, func(d string, _ *folderOnce) bool { return below(d) })
 	maps.DeleteFunc(t.digests, func(d string, _ scopeDigest) bool { return below(d) })
+	maps.DeleteFunc(t.listings, func(d string, _ []listed) bool { return below(d) })
 }
 
 // LetGo drops what was read for the scope of a folder, which the tree keeps otherwise, and
@@ -247,6 +251,7 @@ func (t *Tree) LetGo(dir string) *Folder {
 	slot := t.folders[dir]
 	delete(t.folders, dir)
 	delete(t.digests, dir)
+	t.dropListing(dir)
 	if slot == nil {
 		return nil
 	}
@@ -264,8 +269,8 @@ func (t *Tree) readFolder(dir string) *Folder {
 	f.Problems = problems
 	sum := newScopeSum(dir, above, problems)
 	for _, name := range files {
-		src, p := t.Read(name)
-		sum.add(name, src, p)
+		content, src, p := t.hashed(name)
+		sum.add(name, content, p)
 		d := &decoder{path: name, scope: f, lasting: true}
 		switch {
 		case strings.HasSuffix(name, PartsSuffix):
@@ -291,14 +296,14 @@ func (t *Tree) scopeFiles(dir string) (files []string, problems []Problem) {
 	hasMachine := false
 	for d := dir; d != ""; {
 		next := ""
-		entries, err := fs.ReadDir(t.fsys, d)
+		entries, err := t.list(d)
 		if err != nil && (d != dir || !errors.Is(err, fs.ErrNotExist)) {
 			problems = append(problems, fileProblem(d, err))
 		}
 		for _, e := range entries {
-			name := e.Name()
+			name := e.name
 			switch {
-			case name == partsFolder && (e.IsDir() || d == dir && t.linksToFolder(e, path.Join(d, name))):
+			case name == partsFolder && (e.mode.IsDir() || d == dir && t.linksToFolder(e, path.Join(d, name))):
 				next = path.Join(d, name)
 			case strings.HasSuffix(name, PartsSuffix), strings.HasSuffix(name, PolicySuffix):
 				files = append(files, path.Join(d, name))
@@ -355,8 +360,8 @@ func (t *Tree) digestOf(dir string) scopeDigest {
 	files, problems := t.scopeFiles(dir)
 	sum := newScopeSum(dir, above, problems)
 	for _, name := range files {
-		src, p := t.Read(name)
-		content := sum.add(name, src, p)
+		content, _, p := t.Content(name)
+		sum.add(name, content, p)
 		if name == path.Join(dir, MachineFile) {
 			got.machine, got.hasMachine = content, p == nil
 		}
@@ -370,7 +375,7 @@ func (t *Tree) digestOf(dir string) scopeDigest {
 
 // DigestOf names a list of words.
 func DigestOf(words ...string) Digest {
-	var all []byte
+	all := make([]byte, 0, len(words)*sha256.Size)
 	for _, w := range words {
 		sum := sha256.Sum256([]byte(w))
 		all = append(all, sum[:]...)
@@ -389,20 +394,18 @@ func newScopeSum(dir string, above Digest, problems []Problem) scopeSum {
 	return s
 }
 
-func (s *scopeSum) add(name string, src []byte, p *Problem) (content Digest) {
+func (s *scopeSum) add(name string, content Digest, p *Problem) {
 	if p != nil {
 		*s = append(*s, name, "cannot be read", p.Message)
-		return content
+		return
 	}
-	content = sha256.Sum256(src)
 	*s = append(*s, name, "read", string(content[:]))
-	return content
 }
 
 // linksToFolder reports whether an entry is a link to a folder, or one that
 // cannot be followed: reading it then says why.
-func (t *Tree) linksToFolder(e fs.DirEntry, full string) bool {
-	if e.Type()&fs.ModeSymlink == 0 {
+func (t *Tree) linksToFolder(e listed, full string) bool {
+	if e.mode&fs.ModeSymlink == 0 {
 		return false
 	}
 	info, err := fs.Stat(t.fsys, full)
@@ -452,6 +455,11 @@ func (t *Tree) open(name string) (fs.File, fs.FileInfo, error) {
 // Read reads the bytes of one file. It refuses what is no regular file or
 // larger than MaxFileSize.
 func (t *Tree) Read(name string) ([]byte, *Problem) {
+	return t.readTelling(name, func(fs.File, fs.FileInfo) {})
+}
+
+// readTelling is Read; opened is told of the file before anything is read of it.
+func (t *Tree) readTelling(name string, opened func(fs.File, fs.FileInfo)) ([]byte, *Problem) {
 	refuse := func(format string, args ...any) ([]byte, *Problem) {
 		return nil, &Problem{Rule: "file", Place: Place{File: name, Line: 1, Col: 1, EndLine: 1, EndCol: 1}, Message: fmt.Sprintf(format, args...)}
 	}
@@ -480,6 +488,7 @@ func (t *Tree) Read(name string) ([]byte, *Problem) {
 	if err != nil || !now.Mode().IsRegular() {
 		return refuse("it became something else while it was read")
 	}
+	opened(file, now)
 	src := make([]byte, 0, info.Size()+1)
 	for idle := 0; ; idle++ {
 		n, err := file.Read(src[len(src):cap(src)])

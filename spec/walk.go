@@ -24,11 +24,11 @@ func (t *Tree) Walk(dir string, found func(name string)) []Problem {
 
 // AxisFiles lists the axis files of a folder, in order of their names.
 func (t *Tree) AxisFiles(dir string) ([]string, error) {
-	entries, err := fs.ReadDir(t.fsys, dir)
+	entries, err := t.list(dir)
 	var names []string
 	for _, e := range entries {
-		if strings.HasSuffix(e.Name(), AxisSuffix) && !e.IsDir() && !strings.HasPrefix(e.Name(), ".") {
-			names = append(names, path.Join(dir, e.Name()))
+		if strings.HasSuffix(e.name, AxisSuffix) && !e.mode.IsDir() && !strings.HasPrefix(e.name, ".") {
+			names = append(names, path.Join(dir, e.name))
 		}
 	}
 	return names, err
@@ -37,6 +37,7 @@ func (t *Tree) AxisFiles(dir string) ([]string, error) {
 type walker struct {
 	tree     *Tree
 	found    func(string)
+	count    int // of found
 	problems []Problem
 }
 
@@ -65,6 +66,7 @@ func (w *walker) walk(dir string, rules ignoreRules, ignored bool) {
 		ignored bool
 	}
 	var folders []below
+	before := w.count
 	for _, e := range entries {
 		name := e.Name()
 		full := path.Join(dir, name)
@@ -77,17 +79,25 @@ func (w *walker) walk(dir string, rules ignoreRules, ignored bool) {
 			}
 			folders = append(folders, below{full, hidden})
 			if IsSpec(name) {
-				w.found(full)
+				w.take(full)
 			}
 		case IsSpec(name):
 			if hidden := ignored || rules.match(full, false); !hidden || !untracked(full) {
-				w.found(full)
+				w.take(full)
 			}
 		}
 	}
 	for _, f := range folders {
 		w.walk(f.name, rules, f.ignored)
 	}
+	if w.count > before { // else nobody asks for its scope
+		w.tree.keep(dir, entries)
+	}
+}
+
+func (w *walker) take(name string) {
+	w.count++
+	w.found(name)
 }
 
 // ignoreRules are the .gitignore files in force in a folder, the nearest last.

@@ -157,7 +157,7 @@ func (o *checkOptions) run(ctx context.Context, args []string, in io.Reader, out
 	if err := r.judge(); err != nil {
 		return err
 	}
-	view := &report.Run{Summary: r.total, Waived: o.waived, Every: o.every, Source: sourceOf(r.jobs)}
+	view := &report.Run{Summary: r.total, Waived: o.waived, Every: o.every, Source: sourceOf(r.jobs), Line: r.line}
 	if err := o.applyKnown(view, r.verdicts, r.nameInTree, roots(r.jobs), errOut); err != nil {
 		return err
 	}
@@ -348,6 +348,9 @@ func (r *checkRun) options(j *job, progress *progress) run.Options {
 	}
 	if r.part != nil {
 		opt.Owns = r.part.owns
+	}
+	if r.show.writes("text") {
+		opt.Line = j.lines.note
 	}
 	if r.axes != nil {
 		opt.Note = func(rep *judge.Report) any { return report.AxisOf(rep, r.quantities) }
@@ -550,6 +553,18 @@ func (o *checkOptions) applyKnown(view *report.Run, verdicts *baseline.Verdicts,
 }
 
 func percentOf(use float64) string { return unit.Format(use, unit.Percentage, unit.Metric) }
+
+// line is what the run has told of the line on which a shown place begins.
+func (r *checkRun) line(at spec.Place) (string, bool) {
+	for _, j := range r.jobs {
+		if name, ok := j.InTree(at.File); ok {
+			if line, ok := j.lines.all[lineOf{name, at.Line}]; ok {
+				return line, true
+			}
+		}
+	}
+	return "", false
+}
 
 func sourceOf(jobs []*job) func(string) []byte {
 	return func(shown string) []byte {

@@ -16,6 +16,7 @@ import (
 	"testing"
 	"time"
 
+	"trammel/cmd/internal/atomicfile"
 	"trammel/spec"
 	"trammel/spec/amount"
 )
@@ -203,8 +204,8 @@ func sameText(t *testing.T, want, got, format string, args ...any) {
 
 // With a memory of earlier runs every form has the same bytes as without.
 func TestCachedSame(t *testing.T) {
-	defer func(n int) { fewFiles = n }(fewFiles)
-	fewFiles = 1
+	defer func(n int, d time.Duration) { fewFiles, atomicfile.Settling = n, d }(fewFiles, atomicfile.Settling)
+	fewFiles, atomicfile.Settling = 1, 50*time.Millisecond
 	for seed := range amount.Of[uint64](3, 1) {
 		t.Run(fmt.Sprint(seed), func(t *testing.T) {
 			w := newWilderness(t, seed)

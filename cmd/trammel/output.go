@@ -74,6 +74,11 @@ func (s *showing) needs(n need) bool {
 	return slices.ContainsFunc(s.outputs, func(w output[*page]) bool { return w.form.needs >= n })
 }
 
+// writes says whether a form is among those that are written.
+func (s *showing) writes(name string) bool {
+	return slices.ContainsFunc(s.outputs, func(w output[*page]) bool { return w.form.name == name })
+}
+
 // keep is for what the forms show of the axes; nil for nothing.
 func (s *showing) keep() *report.Axes {
 	if !s.needs(needsAxes) {

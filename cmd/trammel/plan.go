@@ -11,11 +11,13 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 
 	"trammel/cmd/internal/atomicfile"
 	"trammel/cmd/internal/gitfs"
 	"trammel/cmd/internal/impact"
 	"trammel/cmd/internal/report"
+	"trammel/rules/judge/run"
 	"trammel/spec"
 )
 
@@ -32,7 +34,28 @@ type job struct {
 	changed  []impact.Change                  // what was looked at for changes
 	dir      string                           // folder of the last path named
 	dirs     []string                         // all folders named
+	lines    lines
 	report.From
+}
+
+// lines are those that a run has told of the files of a job.
+type lines struct {
+	mu  sync.Mutex
+	all map[lineOf]string
+}
+
+type lineOf struct {
+	file   string
+	number int32
+}
+
+func (l *lines) note(file string, x run.Line) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if l.all == nil {
+		l.all = map[lineOf]string{}
+	}
+	l.all[lineOf{file, x.Number}] = x.Text
 }
 
 // plan turns the paths of a command line into jobs, one for each tree.
@@ -78,6 +101,7 @@ func (p *planner) open(root string) (*job, error) {
 		return nil, fmt.Errorf("%s: %w", root, atomicfile.Reason(err))
 	}
 	j := newJob(root, spec.NewTree(fsys), p.cwd)
+	j.tree.Still()
 	bound(root, j.tree)
 	p.jobs[root] = j
 	return j, nil

@@ -10,6 +10,7 @@ import (
 	"strings"
 	"sync"
 	"syscall"
+	"time"
 )
 
 // ErrNoFile says that something is no ordinary file.
@@ -117,8 +118,14 @@ func ReadOnly(root string) (fs.FS, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &readOnly{rootFS: r.FS().(rootFS), root: r, open: map[string]*os.Root{}}, nil
+	return &readOnly{rootFS: r.FS().(rootFS), root: r, open: map[string]*os.Root{}, since: time.Now(), devices: map[int64]bool{}}, nil
 }
+
+// Settling is by how much the times of a file must be older than the first look at its file
+// system to be believed. Clocks of file systems tick, the coarsest believed one in
+// hundredths of a second: in the tick of its last change a file may change again and keep
+// its times. Tests set it lower.
+var Settling = 2 * time.Second
 
 type rootFS interface {
 	fs.StatFS
@@ -133,6 +140,9 @@ type readOnly struct {
 	guard sync.Mutex
 	open  map[string]*os.Root
 	order []string // of open, the longest there first
+
+	since   time.Time      // before the first look
+	devices map[int64]bool // whether their file systems keep the times of files
 }
 
 // keptOpen is how many folders are kept open.
@@ -244,14 +254,38 @@ func (r *readOnly) Stat(name string) (fs.FileInfo, error) {
 	return byPath(r, name, (*os.Root).Stat)
 }
 
+// Lstat is that of fs.ReadLinkFS.
+func (r *readOnly) Lstat(name string) (fs.FileInfo, error) {
+	if fs.ValidPath(name) && name != "." {
+		r.guard.Lock()
+		f := r.enter(path.Dir(name))
+		r.guard.Unlock()
+		if f != nil {
+			info, err := f.Lstat(path.Base(name))
+			if err == nil || errors.Is(err, fs.ErrNotExist) {
+				return info, named(err, name)
+			}
+		}
+	}
+	return r.rootFS.Lstat(name)
+}
+
+// named has an error of a folder's own name for something tell its whole path.
+func named(err error, name string) error {
+	if pe := (*fs.PathError)(nil); errors.As(err, &pe) {
+		return &fs.PathError{Op: pe.Op, Path: name, Err: pe.Err}
+	}
+	return err
+}
+
 // ReadDir is that of fs.ReadDirFS.
 func (r *readOnly) ReadDir(name string) ([]fs.DirEntry, error) {
-	f, err := r.Open(name)
+	dir, err := r.Open(name)
 	if err != nil {
 		return nil, err
 	}
-	defer f.Close()
-	list, err := f.(fs.ReadDirFile).ReadDir(-1)
+	defer dir.Close()
+	list, err := r.list(dir.(*os.File), name)
 	slices.SortFunc(list, func(a, b fs.DirEntry) int { return strings.Compare(a.Name(), b.Name()) })
 	return list, err
 }

@@ -1,6 +1,7 @@
 package atomicfile
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"io/fs"
@@ -64,6 +65,11 @@ func TestReadOnlySame(t *testing.T) {
 		k, errB := fs.Stat(kept, name)
 		if (errA == nil) != (errB == nil) || errA == nil && (i.Mode() != k.Mode() || i.Size() != k.Size()) {
 			t.Errorf("%q: looked at as %v, %v and %v, %v", name, i, errA, k, errB)
+		}
+		i, errA = fs.Lstat(plain.FS(), name)
+		k, errB = fs.Lstat(kept, name)
+		if (errA == nil) != (errB == nil) || errA == nil && (i.Mode() != k.Mode() || i.Size() != k.Size()) || errors.Is(errA, fs.ErrNotExist) && errA.Error() != errB.Error() {
+			t.Errorf("%q: as it stands %v, %v and %v, %v", name, i, errA, k, errB)
 		}
 	}
 	var all sync.WaitGroup

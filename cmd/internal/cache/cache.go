@@ -22,6 +22,7 @@ package cache
 import (
 	"bufio"
 	"bytes"
+	"cmp"
 	"crypto/hmac"
 	"crypto/sha256"
 	"encoding/binary"
@@ -30,6 +31,7 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"maps"
 	"os"
 	"path/filepath"
 	"slices"
@@ -45,7 +47,7 @@ import (
 )
 
 const (
-	magic      = "trammel-keep 2\n\n"
+	magic      = "trammel-keep 3\n\n"
 	headSize   = len(magic) + sha256.Size
 	slotSize   = sha256.Size + 8 + 4 + 16
 	tailSize   = 8 + sha256.Size
@@ -76,8 +78,9 @@ type Store struct {
 	name   string
 	stamp  spec.Digest
 	secret spec.Digest
+	start  string // of the system that runs; "": it is not known
 	notes  Notes
-	old    *os.File // nil where there is none
+	old    *window // nil where there is none
 	index  map[spec.Digest]*slot
 
 	mu     sync.Mutex
@@ -133,7 +136,7 @@ func Open(dir string, trees []string, notes Notes, asked ...string) (*Store, err
 	// Two programs in turn have a pack each.
 	way := spec.DigestOf(append(slices.Clip(asked), string(program[:]))...)
 	s := &Store{
-		dir: folder, name: hex.EncodeToString(way[:16]) + suffix, secret: secret, notes: notes,
+		dir: folder, name: hex.EncodeToString(way[:16]) + suffix, secret: secret, notes: notes, start: systemStart(),
 		stamp: spec.DigestOf(magic, string(way[:])), slots: map[spec.Digest]*slot{},
 	}
 	s.old, s.index = s.openPack()
@@ -183,7 +186,7 @@ var programDigest = sync.OnceValues(func() (d spec.Digest, err error) {
 
 // openPack opens the pack and reads its index; nil where there is none that
 // agrees with its checksum.
-func (s *Store) openPack() (*os.File, map[spec.Digest]*slot) {
+func (s *Store) openPack() (*window, map[spec.Digest]*slot) {
 	f, err := s.dir.Open(s.name)
 	if err != nil {
 		return nil, nil
@@ -193,7 +196,7 @@ func (s *Store) openPack() (*os.File, map[spec.Digest]*slot) {
 		f.Close()
 		return nil, nil
 	}
-	return f, index
+	return &window{File: f}, index
 }
 
 var errDamaged = errors.New("no pack of this program, or a damaged one")
@@ -264,10 +267,44 @@ func (s *Store) get(key spec.Digest) ([]byte, *slot) {
 		return nil, nil
 	}
 	data := make([]byte, at.length)
-	if _, err := s.old.ReadAt(data, at.offset); err != nil || entrySum(data) != at.sum {
+	if err := s.old.read(data, at.offset); err != nil || entrySum(data) != at.sum {
 		return nil, nil
 	}
 	return data, at
+}
+
+// A window is a file of which a piece is held: entries are wanted about in the order in
+// which they were written.
+type window struct {
+	*os.File
+	mu   sync.Mutex
+	from int64
+	held []byte
+}
+
+// windowSize is how much of a file a window holds, in bytes.
+const windowSize = 512 << 10
+
+// read fills a slice with what stands from an offset on.
+func (w *window) read(data []byte, from int64) error {
+	if len(data) > windowSize/4 {
+		_, err := w.ReadAt(data, from)
+		return err
+	}
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if from < w.from || from+int64(len(data)) > w.from+int64(len(w.held)) {
+		w.from, w.held = max(0, from-windowSize/8), slices.Grow(w.held[:0], windowSize)[:windowSize]
+		n, err := w.ReadAt(w.held, w.from)
+		if w.held = w.held[:n]; err != nil && err != io.EOF {
+			return err
+		}
+	}
+	if at := from - w.from; at+int64(len(data)) <= int64(len(w.held)) {
+		copy(data, w.held[at:])
+		return nil
+	}
+	return io.ErrUnexpectedEOF
 }
 
 // Empty reports whether no earlier run left anything.
@@ -278,6 +315,39 @@ func (s *Store) File(key spec.Digest) *run.CachedFile { return cached(s, key, s.
 
 // Scope gives what is cached of a folder's scope.
 func (s *Store) Scope(key spec.Digest) *run.CachedScope { return cached(s, key, decodeScope) }
+
+// systemStart names this start of this computer, if the system does.
+func systemStart() string {
+	text, err := os.ReadFile("/proc/sys/kernel/random/boot_id")
+	if err != nil {
+		return ""
+	}
+	return string(text)
+}
+
+// contentsKey names what is known of the files of a folder. Devices and inodes mean nothing
+// on another computer, and may be given to others when this one starts again.
+func (s *Store) contentsKey(folder string) spec.Digest {
+	return spec.DigestOf("contents", s.start, folder)
+}
+
+// Contents gives what files right in a folder held when they had an identity.
+func (s *Store) Contents(folder string) []run.FileContent {
+	if s.start == "" {
+		return nil
+	}
+	if all := cached(s, s.contentsKey(folder), decodeContents); all != nil {
+		return *all
+	}
+	return nil
+}
+
+// PutContents remembers that.
+func (s *Store) PutContents(folder string, files []run.FileContent) {
+	if s.start != "" {
+		s.put(s.contentsKey(folder), encodeContents(files))
+	}
+}
 
 func cached[T any](s *Store, key spec.Digest, decode func([]byte) (*T, error)) *T {
 	data, at := s.get(key)
@@ -390,7 +460,9 @@ func (s *Store) write() {
 			return
 		}
 	}
-	for key, at := range s.index {
+	byOffset := func(a, b spec.Digest) int { return cmp.Compare(s.index[a].offset, s.index[b].offset) }
+	for _, key := range slices.SortedFunc(maps.Keys(s.index), byOffset) { // as they are read
+		at := s.index[key]
 		if !at.used.Load() || s.slots[key] != nil || s.size+int64(at.length) > maxPack || len(s.slots) == maxSlots {
 			continue
 		}

@@ -46,7 +46,7 @@ func something(r *rand.Rand, v reflect.Value) {
 	switch v.Kind() {
 	case reflect.String:
 		v.SetString(strings.Repeat("é\x00\xff", r.IntN(3)) + fmt.Sprint(r.IntN(100)))
-	case reflect.Int, reflect.Int32:
+	case reflect.Int, reflect.Int32, reflect.Int64:
 		v.SetInt(r.Int64N(1<<31) - r.Int64N(1<<31))
 	case reflect.Uint8:
 		n := uint64(4)
@@ -103,6 +103,7 @@ func TestRoundTrip(t *testing.T) {
 	r := rand.New(rand.NewPCG(1, 2))
 	var files []*run.CachedFile
 	var scopes []*run.CachedScope
+	var held [][]run.FileContent
 	s := opened(t, dir, "a")
 	for i := range 200 {
 		f, k := &run.CachedFile{}, &run.CachedScope{}
@@ -116,6 +117,9 @@ func TestRoundTrip(t *testing.T) {
 		files, scopes = append(files, f), append(scopes, k)
 		s.PutFile(key(i), f)
 		s.PutScope(key(1000+i), k)
+		held = append(held, nil)
+		something(r, reflect.ValueOf(&held[i]).Elem())
+		s.PutContents(fmt.Sprint(i), held[i])
 	}
 	if err := s.Close(); err != nil {
 		t.Fatal(err)
@@ -129,6 +133,22 @@ func TestRoundTrip(t *testing.T) {
 			if got := s.Scope(key(1000 + i)); !reflect.DeepEqual(got, scopes[i]) {
 				t.Fatalf("got  %+v\nwant %+v", got, scopes[i])
 			}
+		}
+		if s.start == "" {
+			t.Log("the start of the system has no name here")
+		} else {
+			for i := range held {
+				if got := s.Contents(fmt.Sprint(i)); len(held[i])+len(got) > 0 && !reflect.DeepEqual(got, held[i]) {
+					t.Fatalf("got  %+v\nwant %+v", got, held[i])
+				}
+			}
+			was := s.start
+			for _, other := range []string{"another computer", ""} {
+				if s.start = other; s.Contents("1") != nil || s.Contents("2") != nil || s.Contents("3") != nil {
+					t.Errorf("what files held on this computer is believed with start %q", other)
+				}
+			}
+			s.start = was
 		}
 		if s.File(key(999)) != nil {
 			t.Error("something is cached of a file that was not there")

@@ -1,6 +1,7 @@
 package cache
 
 import (
+	"encoding/binary"
 	"maps"
 	"slices"
 
@@ -23,8 +24,12 @@ func list[T any](w *codec.Writer, items []T, put func(*T)) {
 
 // unlist reads one; nil for an empty one.
 func unlist[T any](r *codec.Reader, get func(*T)) []T {
-	var out []T
-	for range r.Count() {
+	n := r.Count()
+	if n == 0 {
+		return nil
+	}
+	out := make([]T, 0, min(n, 16)) // a damaged count makes no room
+	for range n {
 		var item T
 		if get(&item); r.Err() != nil {
 			return nil
@@ -70,6 +75,10 @@ func (s *Store) encodeFile(k *run.CachedFile) []byte {
 		w.String(m.Path)
 		w.String(string(m.Digest[:]))
 	})
+	list(w, k.Lines, func(l *run.Line) {
+		w.Int(int(l.Number))
+		w.String(l.Text)
+	})
 	list(w, k.Notes, func(n *any) { s.notes.Encode(w, *n) })
 	w.Bool(k.Carries)
 	w.String(string(k.Beside[:]))
@@ -94,6 +103,7 @@ func (s *Store) decodeFile(data []byte) (*run.CachedFile, error) {
 	})
 	k.Uses = unlist(r, func(p *spec.Place) { *p = r.Place() })
 	k.Models = unlist(r, func(m *run.ModelUse) { *m = run.ModelUse{Path: r.String(), Digest: digest(r)} })
+	k.Lines = unlist(r, func(l *run.Line) { *l = run.Line{Number: int32(r.Int()), Text: r.String()} })
 	k.Notes = unlist(r, func(n *any) { *n = s.notes.Decode(r) })
 	k.Carries = r.Bool()
 	k.Beside = digest(r)
@@ -143,6 +153,37 @@ func decodeScope(data []byte) (*run.CachedScope, error) {
 		}
 	})
 	return k, r.End()
+}
+
+func encodeContents(all []run.FileContent) []byte {
+	w := &codec.Writer{}
+	list(w, all, func(f *run.FileContent) {
+		w.String(f.Name)
+		var id []byte
+		for _, n := range f.Identity {
+			id = binary.LittleEndian.AppendUint64(id, uint64(n))
+		}
+		w.String(string(id))
+		w.String(string(f.Content[:]))
+	})
+	return w.Bytes()
+}
+
+func decodeContents(data []byte) (*[]run.FileContent, error) {
+	r := codec.NewReader(data)
+	all := unlist(r, func(f *run.FileContent) {
+		f.Name = r.String()
+		id := []byte(r.String())
+		if len(id) != 8*len(f.Identity) {
+			r.Fail()
+			return
+		}
+		for i := range f.Identity {
+			f.Identity[i] = int64(binary.LittleEndian.Uint64(id[8*i:]))
+		}
+		f.Content = digest(r)
+	})
+	return &all, r.End()
 }
 
 func days(w *codec.Writer, d run.Days) {

@@ -20,11 +20,12 @@ import (
 // A Run is what the renderers are given.
 type Run struct {
 	*run.Summary
-	Source  func(file string) []byte // text of a file by its shown path; nil where it cannot be read
-	Waived  bool                     // show waived findings
-	Every   bool                     // show each input that rules lack, not only the best ones of an axis
-	Known   map[int]bool             // findings of the past, by index in Findings; not shown
-	Closing string                   // the last line of a text; "": what was counted
+	Source  func(file string) []byte                // text of a file by its shown path; nil where it cannot be read
+	Line    func(spec.Place) (line string, ok bool) // where a place begins, without reading its file; nil, or not ok: it is read
+	Waived  bool                                    // show waived findings
+	Every   bool                                    // show each input that rules lack, not only the best ones of an axis
+	Known   map[int]bool                            // findings of the past, by index in Findings; not shown
+	Closing string                                  // the last line of a text; "": what was counted
 }
 
 // A Screen is what is known of where a text is read.
@@ -266,8 +267,13 @@ func (p *printer) unlock(u *judge.NextInputs, rest string) {
 		p.bold(u.Place.String()+":"), p.notJudged(), sanitize.Count(u.Waiting, "rule", "rules"), u.Axis, lack, u.Judged, strings.Join(lines, ", ")+more+rest)
 }
 
-// source writes the marked line with a mark under it.
-func (p *printer) source(at spec.Place) {
+// lineOf is the line on which a place begins; not ok where it cannot be read.
+func (p *printer) lineOf(at spec.Place) (line string, ok bool) {
+	if p.run.Line != nil {
+		if line, ok = p.run.Line(at); ok {
+			return line, true
+		}
+	}
 	if p.file != at.File {
 		p.file, p.lines = at.File, nil
 		if src := p.run.Source(at.File); src != nil {
@@ -275,9 +281,17 @@ func (p *printer) source(at spec.Place) {
 		}
 	}
 	if at.Line < 1 || int(at.Line) > len(p.lines) {
+		return "", false
+	}
+	return strings.TrimSuffix(p.lines[at.Line-1], "\r"), true
+}
+
+// source writes the marked line with a mark under it.
+func (p *printer) source(at spec.Place) {
+	line, ok := p.lineOf(at)
+	if !ok {
 		return
 	}
-	line := strings.TrimSuffix(p.lines[at.Line-1], "\r")
 	start := byteOfColumn(line, int(at.Col))
 	end := len(line)
 	if at.EndLine == at.Line {
@@ -313,7 +327,7 @@ func (p *printer) window(at spec.Place, line string, start, end int) {
 	sanitize.Fprintf(p.w, "%5d | %s\n      | %s%s\n", at.Line, text, strings.Repeat(" ", mark.from), p.mark(strings.Repeat("~", mark.to-mark.from)))
 }
 
-const maxLine = 400
+const maxLine = run.LongLine
 
 // Closing is the last line of a report.
 func Closing(s *Run) string {

@@ -24,6 +24,8 @@ type Cache interface {
 	PutFile(key spec.Digest, k *CachedFile)
 	Scope(key spec.Digest) *CachedScope
 	PutScope(key spec.Digest, k *CachedScope)
+	Contents(folder string) []FileContent // of files right in a folder
+	PutContents(folder string, files []FileContent)
 }
 
 // CachedFile is what a run found of one axis file.
@@ -36,6 +38,7 @@ type CachedFile struct {
 	Members                []Member
 	Uses                   []spec.Place // of the parts its axes refer to, each once
 	Models                 []ModelUse   // that its axes name, each once
+	Lines                  []Line       // on which its findings are
 	Notes                  []any        // as Options.Note made them
 	Carries                bool         // an axis of it carries others, so that all the folder's axis files enter
 	Beside                 spec.Digest  // where Carries: of those files
@@ -118,22 +121,29 @@ func (f *fileResult) member(m *axisMass, a *spec.Axis) {
 	f.Members = append(f.Members, Member{a.Name, a.Place, m.mass, m.known})
 }
 
-// cached finds what is cached of a listed axis file, nil where it has
-// to be judged.
-func (r *runner) cached(f *folderAxes, name string, src []byte, p *spec.Problem) *CachedFile {
+// readOrCached finds what is cached of a listed axis file; else it is nil and the file read,
+// as it has to be judged.
+func (r *runner) readOrCached(f *folderAxes, name string) (k *CachedFile, src []byte, p *spec.Problem) {
 	if r.cache == nil {
-		return nil
+		src, p = r.tree.Read(name)
+		return nil, src, p
 	}
-	digest := contentDigest(src, p)
-	var k *CachedFile
+	digest, src, p := r.tree.Content(name)
 	if p == nil {
 		k = r.keptOf(name, digest)
 	}
+	if k == nil && p == nil && src == nil { // it was recognised: what is judged is read
+		src, p = r.tree.Read(name)
+		digest = contentDigest(src, p)
+	}
+	if p != nil {
+		digest = contentDigest(nil, p)
+	}
 	r.noteContent(f, name, digest, k == nil)
-	return k
+	return k, src, p
 }
 
-// cachedUnread is cached for a machine file, whose content was named already with the
+// cachedUnread is what is cached of a machine file, whose content was named already with the
 // folder's scope: it is not read a second time.
 func (r *runner) cachedUnread(f *folderAxes, name string) *CachedFile {
 	if r.cache == nil || r.cache.Empty() || path.Base(name) != spec.MachineFile {
@@ -198,6 +208,7 @@ func (r *runner) takeOver(w *worker, f *folderAxes, name string, k *CachedFile) 
 		f.enter(m.Name, &axisMass{place: m.Place, mass: m.Mass, known: m.Known, state: 2}, true)
 	}
 	r.mu.Unlock()
+	r.tell(name, k.Lines)
 	r.add(w, k)
 }
 
@@ -211,8 +222,11 @@ func (r *runner) beside(dir string, f *folderAxes) spec.Digest {
 	}
 	for _, name := range names {
 		if _, read := f.content[name]; !read {
-			src, p := r.tree.Read(name)
-			f.content[name] = content{digest: contentDigest(src, p)}
+			digest, _, p := r.tree.Content(name)
+			if p != nil {
+				digest = contentDigest(nil, p)
+			}
+			f.content[name] = content{digest: digest}
 		}
 	}
 	for _, name := range slices.Sorted(maps.Keys(f.content)) {

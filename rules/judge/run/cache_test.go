@@ -2,6 +2,10 @@ package run_test
 
 import (
 	"bytes"
+	"crypto/sha256"
+	"encoding/binary"
+	"io"
+	"io/fs"
 	"os"
 	"slices"
 	"strings"
@@ -22,6 +26,7 @@ type memoryKeep struct {
 	mu     sync.Mutex
 	files  map[spec.Digest]*run.CachedFile
 	scopes map[spec.Digest]*run.CachedScope
+	held   map[string][]run.FileContent
 	found  int // files
 	known  int // scopes
 	put    int // files
@@ -60,6 +65,58 @@ func (k *memoryKeep) PutScope(key spec.Digest, x *run.CachedScope) {
 	k.scopes[key] = x
 }
 
+func (k *memoryKeep) Contents(folder string) []run.FileContent {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	return k.held[folder]
+}
+
+func (k *memoryKeep) PutContents(folder string, files []run.FileContent) {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	if k.held == nil {
+		k.held = map[string][]run.FileContent{}
+	}
+	k.held[folder] = files
+}
+
+// A knownFS is a file system whose files have an identity, that of their content, and
+// that counts what is opened.
+type knownFS struct {
+	fstest.MapFS
+	opened map[string]int
+}
+
+func (f knownFS) Open(name string) (fs.File, error) {
+	if file := f.MapFS[name]; file != nil {
+		f.opened[name]++
+	}
+	return f.MapFS.Open(name)
+}
+
+func (f knownFS) Identity(name string) (id spec.Identity, ok bool) {
+	file := f.MapFS[name]
+	if file == nil {
+		return id, false
+	}
+	sum := sha256.Sum256(file.Data)
+	for i := range id {
+		id[i] = int64(binary.BigEndian.Uint32(sum[4*i:]))
+	}
+	return id, true
+}
+
+func (f knownFS) Settled(file fs.File, _ fs.FileInfo) (spec.Identity, bool) {
+	src, err := io.ReadAll(file)
+	if err != nil {
+		return spec.Identity{}, false
+	}
+	if _, err := file.(io.Seeker).Seek(0, io.SeekStart); err != nil {
+		return spec.Identity{}, false
+	}
+	return knownFS{MapFS: fstest.MapFS{"x": {Data: src}}}.Identity("x")
+}
+
 // TestCachedIsTheSame: a run that takes what is cached says what one says that does
 // not: of the tree as it was, and after a change of an axis, of a carried one
 // beside a carrier, of parts and of a policy. What has not changed is not
@@ -77,11 +134,12 @@ func TestCachedIsTheSame(t *testing.T) {
 	heavier, _ := z.With("load.mass", `"21 kg"`).Text()
 	slower, _ := testaxis.Quick("").Named("alone").With("motion.move.speed", `"0.1 m/s"`).Text()
 	all := []string{"line/x.axis.hcl", "line/y.axis.hcl", "line/z.axis.hcl", "other/a.axis.hcl", "other/b.axis.hcl", "parts/all.parts.hcl"}
-	judged := 0 // in the last run that remembers
+	judged := 0               // in the last run that remembers
+	var opened map[string]int // in the last run that remembers
 	judge := func(tree map[string]string, keep run.Cache, files []string) string {
-		fsys := fstest.MapFS{}
+		fsys := knownFS{fstest.MapFS{}, map[string]int{}}
 		for name, text := range tree {
-			fsys[name] = &fstest.MapFile{Data: []byte(text)}
+			fsys.MapFS[name] = &fstest.MapFile{Data: []byte(text)}
 		}
 		var noted []string
 		done, fresh := 0, 0
@@ -90,7 +148,7 @@ func TestCachedIsTheSame(t *testing.T) {
 			t.Errorf("%d axes, %d are done, of %q there are notes", sum.Axes, done, noted)
 		}
 		if keep != nil {
-			judged = fresh
+			judged, opened = fresh, fsys.opened
 		}
 		return runtest.Shown(sum)
 	}
@@ -119,6 +177,10 @@ func TestCachedIsTheSame(t *testing.T) {
 			}
 			if keep.known != len(keep.scopes) || keep.known < 2 {
 				t.Errorf("%q: of %d folders %d are cached", files, len(keep.scopes), keep.known)
+			}
+			judge(base, keep, files) // what lies beside the listed files is known only now
+			if judge(base, keep, files); len(opened) > 0 {
+				t.Errorf("%q: nothing has changed, and %v are opened", files, opened)
 			}
 			tree := map[string]string{}
 			for name, text := range base {

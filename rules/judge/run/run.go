@@ -26,17 +26,18 @@ import (
 
 // Options of a run.
 type Options struct {
-	Today   time.Time                // waivers are judged on this day
-	Fixes   bool                     // solve for fixes of findings
-	Workers int                      // 0: one for each processor
-	LetGo   bool                     // the tree drops each folder with its last file: nobody looks at it behind the run
-	Context context.Context          // when it ends, files not begun are left out; nil: it never does
-	Whole   bool                     // the whole tree is read: parts no axis uses are reported
-	Owns    func(folder string) bool // the folders whose files are judged and whose scope is reported, for splitting a run; nil: all
-	Note    func(*judge.Report) any  // what else is wanted of each axis; called by several goroutines at once
-	Noted   func(note any)           // called with each note, made now or cached, by several goroutines at once
-	Done    func(axes int)           // called as files are done, by several goroutines at once
-	As      Kind                     // Look or Remember; nil: every axis of the files is judged as it stands
+	Today   time.Time                 // waivers are judged on this day
+	Fixes   bool                      // solve for fixes of findings
+	Workers int                       // 0: one for each processor
+	LetGo   bool                      // the tree drops each folder with its last file: nobody looks at it behind the run
+	Context context.Context           // when it ends, files not begun are left out; nil: it never does
+	Whole   bool                      // the whole tree is read: parts no axis uses are reported
+	Owns    func(folder string) bool  // the folders whose files are judged and whose scope is reported, for splitting a run; nil: all
+	Note    func(*judge.Report) any   // what else is wanted of each axis; called by several goroutines at once
+	Noted   func(note any)            // called with each note, made now or cached, by several goroutines at once
+	Line    func(file string, l Line) // called with lines of axis files on which findings are, by several goroutines at once
+	Done    func(axes int)            // called as files are done, by several goroutines at once
+	As      Kind                      // Look or Remember; nil: every axis of the files is judged as it stands
 }
 
 // A Kind of run is Look or Remember, which exclude each other: what depends on who
@@ -95,6 +96,10 @@ func Files(book *judge.Rulebook, tree *spec.Tree, files []string, opt Options) *
 		below: map[string]int{},
 	}
 	r.judge.Units = look.Units
+	if r.cache != nil {
+		r.contents = newContents(r.cache)
+		tree.Recall(r.contents)
+	}
 	for _, name := range files {
 		if r.judges(name) {
 			r.folder(path.Dir(name)).left++
@@ -112,6 +117,9 @@ func Files(book *judge.Rulebook, tree *spec.Tree, files []string, opt Options) *
 			r.letGo(files[i])
 		}
 	})
+	if r.contents != nil {
+		r.contents.keepAll()
+	}
 	sum := &r.sum
 	switch {
 	case opt.Owns != nil:
@@ -216,6 +224,8 @@ type runner struct {
 	cache Cache // nil: nothing is cached
 	judge *judge.Judge
 
+	contents *contents // nil: nothing is cached
+
 	mu         sync.Mutex
 	sum        Summary
 	folders    map[string]*folderAxes // of files not all done, by the folder of the axis files
@@ -307,6 +317,7 @@ func (s *Summary) add(o *Summary) {
 type fileResult struct {
 	name string
 	CachedFile
+	src []byte       // of the file; nil where it is not at hand
 	key *spec.Digest // under which it is to be cached; nil: it is not
 }
 
@@ -400,6 +411,9 @@ func (r *runner) axisFile(w *worker, name string) {
 	r.mu.Unlock()
 	if last {
 		r.finish(w, dir, f)
+		if r.contents != nil {
+			r.contents.keep(dir)
+		}
 	}
 }
 
@@ -409,18 +423,15 @@ func (r *runner) axesOrCached(w *worker, f *folderAxes, name string) {
 	var k *CachedFile
 	if !given {
 		if file := r.readBefore(name); file != nil {
-			r.axes(w, f, file, nil, true)
+			r.axes(w, f, file, nil, nil, true)
 			return
 		}
 		if k = r.cachedUnread(f, name); k == nil {
-			src, p = r.tree.Read(name)
+			k, src, p = r.readOrCached(f, name)
 		}
 	}
 	if k == nil {
-		k = r.cached(f, name, src, p)
-	}
-	if k == nil {
-		r.axes(w, f, r.tree.AxesOf(name, src, p), p, true)
+		r.axes(w, f, r.tree.AxesOf(name, src, p), src, p, true)
 	} else if k.Carries {
 		r.mu.Lock()
 		f.kept = append(f.kept, cachedFile{name, k})
@@ -455,7 +466,7 @@ func (r *runner) finish(w *worker, dir string, f *folderAxes) {
 			}
 			src, p := r.tree.Read(k.name)
 			r.readAgain(f, k.name, src, p)
-			r.axes(w, f, r.tree.AxesOf(k.name, src, p), p, true)
+			r.axes(w, f, r.tree.AxesOf(k.name, src, p), src, p, true)
 		}
 	}
 	twice(w, f)
@@ -474,10 +485,23 @@ func (r *runner) finish(w *worker, dir string, f *folderAxes) {
 // done adds what was found of a file to what the worker found, and has it
 // cached.
 func (r *runner) done(w *worker, res *fileResult) {
+	if res.key != nil || r.opt.Line != nil {
+		res.Lines = res.lines()
+	}
 	if res.key != nil {
 		r.cache.PutFile(*res.key, &res.CachedFile)
 	}
+	r.tell(res.name, res.Lines)
 	r.add(w, &res.CachedFile)
+}
+
+// tell passes on lines of a file.
+func (r *runner) tell(name string, lines []Line) {
+	if r.opt.Line != nil {
+		for _, l := range lines {
+			r.opt.Line(name, l)
+		}
+	}
 }
 
 // add adds what was found of a file, now or in a run before.
@@ -503,12 +527,12 @@ func (r *runner) add(w *worker, k *CachedFile) {
 	}
 }
 
-// axes takes in the axes of a file, which could not be read if there is a problem. Listed
+// axes takes in the axes of a file and its text, which could not be read if there is a problem. Listed
 // files are judged and have their findings reported; others are there for what carriers must
 // know of them.
-func (r *runner) axes(w *worker, f *folderAxes, file *spec.AxisFile, p *spec.Problem, listed bool) {
+func (r *runner) axes(w *worker, f *folderAxes, file *spec.AxisFile, src []byte, p *spec.Problem, listed bool) {
 	name := file.Path
-	res := &fileResult{name: name}
+	res := &fileResult{name: name, src: src}
 	if listed {
 		res.problems(file.Problems)
 		if r.cache != nil && p == nil {
@@ -739,7 +763,7 @@ func (r *runner) siblings(w *worker, dir string, f *folderAxes) {
 			r.readAgain(f, name, src, p)
 			file = r.tree.AxesOf(name, src, p)
 		}
-		r.axes(w, f, file, nil, false)
+		r.axes(w, f, file, nil, nil, false)
 	}
 }
 
