@@ -15,6 +15,7 @@ import (
 type basis struct {
 	fields     spec.FieldSet
 	quantities mechanics.Set
+	costly     bool // it took some of the budget
 }
 
 // watch has what a rule reads of the axis that is judged noted in b.read. What rules read
@@ -119,15 +120,15 @@ func apart(x, y []Range) (out []Range) {
 }
 
 // helps reports whether with an axis as it is after a fix a finding is gone, and all else
-// no worse. Its own rule is asked first: most of what does not help it refuses.
+// no worse. Rules whose answer took nothing of the budget are asked first: most of what
+// does not help is refused by one of them.
 func (j *Judge) helps(b *Scratch, rep *Report, f *Finding, with *spec.Axis) bool {
 	if b.again == nil {
 		b.again = NewScratch()
 	}
 	t := b.again
 	v, d := rep.View.load(b, with)
-	own := slices.IndexFunc(rep.Results, func(r Result) bool { return r.Rule == f.Rule })
-	if !d.touches(j, b, own) {
+	if own := slices.IndexFunc(rep.Results, func(r Result) bool { return r.Rule == f.Rule }); !d.touches(j, b, own) {
 		return false
 	}
 	t.Left = b.Left
@@ -135,17 +136,16 @@ func (j *Judge) helps(b *Scratch, rep *Report, f *Finding, with *spec.Axis) bool
 	after := &Report{View: v, Judge: j, Results: append(t.results[:0], rep.Results...)}
 	t.results = nil
 	defer t.TakeBack(after)
-	for k := -1; k < len(rep.Results); k++ {
-		i := k
-		if k < 0 {
-			i = own
-		} else if k == own || !d.touches(j, b, i) {
-			continue
-		}
-		seen := len(after.Findings)
-		after.Results[i] = j.answer(t, v, i, after)
-		if rep.refuses(after, f, i, after.Findings[seen:]) {
-			return false
+	for _, costly := range [...]bool{false, true} {
+		for i := range rep.Results {
+			if len(b.bases) > 0 && b.bases[i].costly != costly || len(b.bases) == 0 && costly || !d.touches(j, b, i) {
+				continue
+			}
+			seen := len(after.Findings)
+			after.Results[i] = j.answer(t, v, i, after)
+			if rep.refuses(after, f, i, after.Findings[seen:]) {
+				return false
+			}
 		}
 	}
 	j.waive(v, after)

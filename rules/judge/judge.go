@@ -255,9 +255,11 @@ func (j *Judge) ask(b *Scratch, a *spec.Axis, carried []CarriedAxis, whole bool)
 		b.watch(v)
 	}
 	for i := range len(j.Book.all) + len(v.InForce.House) {
+		left := b.Left
 		b.read = basis{}
 		rep.Results = append(rep.Results, j.answer(b, v, i, rep))
 		if watching {
+			b.read.costly = b.Left < left
 			b.bases = append(b.bases, b.read)
 		}
 	}
