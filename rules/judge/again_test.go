@@ -5,6 +5,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -12,6 +13,7 @@ import (
 	"pgregory.net/rapid"
 
 	"trammel/rules/judge/testaxis"
+	"trammel/rules/mechanics"
 	"trammel/spec"
 	"trammel/spec/amount"
 	"trammel/spec/unit"
@@ -43,6 +45,9 @@ func TestKeptAnswersStand(t *testing.T) {
 		run(s.Files(), Options{Each: func(rep *Report) { k.try(rep, amount.Of(12, 3)) }})
 	})
 	run(halfInch(t).Files(), Options{Each: func(rep *Report) { k.try(rep, 60) }})
+	if k.idle == 0 {
+		t.Error("no question that does not arise was looked at within tolerances or for what is assumed")
+	}
 	if k.kept < 2*k.asked || k.asked == 0 || k.other == 0 {
 		t.Errorf("%d answers kept and %d asked for again, of which %d were others; expected some others, and twice as many kept as asked for", k.kept, k.asked, k.other)
 	}
@@ -53,6 +58,7 @@ type kept struct {
 	errorf             func(string, ...any)
 	rnd                *rand.Rand
 	kept, asked, other int // other: of those asked for, others than before
+	idle               int // tests whose question did not arise, which was searched for
 }
 
 // try changes lines of an axis, one at a time and each for itself.
@@ -62,6 +68,7 @@ func (k *kept) try(rep *Report, times int) {
 	b.Left = b.BudgetOf(a)
 	carried, known := rep.View.Carried, rep.View.whole
 	before := j.ask(b, a, carried, known)
+	k.rests(b, before)
 	for range times {
 		l, ok := k.line(a)
 		if !ok {
@@ -89,6 +96,31 @@ func (k *kept) try(rep *Report, times int) {
 			}
 			if x, y := told(got, i), told(want, i); x != y {
 				k.errorf("%s, %s of move %d = %q: %s\n%s: %s\nof all rules: %s", a.Name, l.Field.Path, l.Move, l.Text, got.Results[i].Rule, is, x, y)
+			}
+		}
+	}
+}
+
+// rests checks that where the question of a rule does not arise, nor does it for any of what
+// is assumed or within the tolerances, this rests on all that its tests look at.
+func (k *kept) rests(b *Scratch, rep *Report) {
+	v := rep.View
+	for i, r := range rep.Judge.Book.all {
+		if len(b.bases) == 0 || rep.Results[i].State != NotApplicable {
+			continue
+		}
+		noted := b.bases[i].quantities.List()
+		for n := range r.Tests {
+			t := &r.Tests[n]
+			missing := slices.ContainsFunc(t.all, func(q *mechanics.Quantity) bool { return len(v.Calc.Gaps(q)) > 0 })
+			if !v.assumes(b, t) && (t.Nominal || missing || !b.spreadsOver(t)) {
+				continue
+			}
+			k.idle++
+			for _, q := range t.watch {
+				if !slices.Contains(noted, q) {
+					k.errorf("%s: that %s does not apply does not rest on %s", v.Axis.Name, r.Name, q.Name)
+				}
 			}
 		}
 	}
