@@ -22,6 +22,16 @@ func (s *FieldSet) Add(f *Field) { s[f.index>>6] |= 1 << (f.index & 63) }
 // Has reports whether the field is in the set.
 func (s *FieldSet) Has(f *Field) bool { return s[f.index>>6]&(1<<(f.index&63)) != 0 }
 
+// Meets reports whether both sets have a field in common.
+func (s *FieldSet) Meets(o *FieldSet) bool {
+	for i := range s {
+		if s[i]&o[i] != 0 {
+			return true
+		}
+	}
+	return false
+}
+
 // Copy returns an axis with the same values that can be changed by Put.
 func (a *Axis) Copy() *Axis {
 	c := *a
@@ -36,9 +46,44 @@ func (a *Axis) Put(changes []Change) {
 	}
 }
 
-// Watch notes in s every field whose value is read from now on; nil ends
-// it. It is for copies: an axis of a run is read by several goroutines.
-func (a *Axis) Watch(s *FieldSet) { a.seen = s }
+// Watch notes in s every field whose value is read from now on, of the moves too; nil
+// ends it. It is for copies: an axis of a run is read by several goroutines.
+func (a *Axis) Watch(s *FieldSet) {
+	a.seen = s
+	moves := make([]Move, len(a.Moves))
+	own := make([]*Move, len(a.Moves))
+	for i, m := range a.Moves {
+		moves[i], own[i] = *m, &moves[i]
+		moves[i].seen = s
+	}
+	a.Moves = own
+}
+
+// Watched is an axis that says the same and notes in s every field whose value is read
+// from it. It is for reading only.
+func (a *Axis) Watched(s *FieldSet) *Axis {
+	c := *a
+	c.Watch(s)
+	return &c
+}
+
+// Differs lists the fields that have another value in b, a copy of a or of what it is a
+// copy of: of a move those that differ in any of them.
+func (a *Axis) Differs(b *Axis) (out FieldSet) {
+	for i, v := range a.values {
+		if v != b.values[i] {
+			out.Add(theSchema.Fields[i])
+		}
+	}
+	for k, m := range a.Moves {
+		for i, v := range m.values {
+			if v != b.Moves[k].values[i] {
+				out.Add(theSchema.Fields[theSchema.Moves+i])
+			}
+		}
+	}
+	return out
+}
 
 // ReplacePart lists what changes in the axis where the reference ref names the part
 // p, or no part where p is nil. The values of the part come in; of those the

@@ -108,6 +108,7 @@ type Move struct {
 	Place  Place // of its head
 	values []*Value
 	spot   spot
+	seen   *FieldSet // see Axis.Watch
 }
 
 // A Waiver accepts the findings of one rule until a day.
@@ -170,7 +171,7 @@ func (a *Axis) Get(f *Field) *Value {
 func (a *Axis) Parts() []*Part {
 	var out []*Part
 	for _, ref := range theSchema.refs {
-		if v := a.values[ref.field.index]; v != nil && v.Part != nil && !slices.Contains(out, v.Part) {
+		if v := a.Get(ref.field); v != nil && v.Part != nil && !slices.Contains(out, v.Part) {
 			out = append(out, v.Part)
 		}
 	}
@@ -210,7 +211,12 @@ func (a *Axis) OfMachine(f *Field) *Value {
 }
 
 // Get returns the value of a field of the move, nil where there is none.
-func (m *Move) Get(f *Field) *Value { return m.values[f.index-theSchema.Moves] }
+func (m *Move) Get(f *Field) *Value {
+	if m.seen != nil {
+		m.seen.Add(f)
+	}
+	return m.values[f.index-theSchema.Moves]
+}
 
 // Ref is the part as an axis refers to it: screw.g20x10, or screw["20x10"].
 func (p *Part) Ref() string { return refText(p.Kind, p.Name) }
@@ -272,9 +278,9 @@ func (a *Axis) PlaceFor(f *Field, move int) Place {
 // the axis's name.
 func (a *Axis) OwnPlace(f *Field) Place {
 	block, _, _ := cutPath(f.Path)
-	candidates := []*Value{a.values[f.index]}
+	candidates := []*Value{a.Get(f)}
 	if ref := theSchema.roleField[block]; ref != nil {
-		candidates = append(candidates, a.values[ref.index])
+		candidates = append(candidates, a.Get(ref))
 	}
 	for _, v := range candidates {
 		if v != nil && v.Place.File == a.Place.File {

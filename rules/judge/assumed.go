@@ -150,6 +150,7 @@ func (v *View) alike(b *Scratch, t *Test, i int, other bool) bool {
 		return false
 	}
 	v.at(b, t, ends[i])
+	v.Calc.Note(t.watch...)
 	if other {
 		return !t.under.Meets(&b.apart)
 	}

@@ -112,6 +112,13 @@ type toleranceRange struct {
 // tolerance.
 func Load(c *mechanics.Calc, a *spec.Axis, carried unit.Quantity, spreads []toleranceRange) []toleranceRange {
 	c.Reset(len(a.Moves))
+	spreads = fill(c, a, carried, spreads)
+	c.Run()
+	return spreads
+}
+
+// fill is Load without what is computed.
+func fill(c *mechanics.Calc, a *spec.Axis, carried unit.Quantity, spreads []toleranceRange) []toleranceRange {
 	for i := range axisBindings {
 		b := &axisBindings[i]
 		x := a.Get(b.Field)
@@ -144,6 +151,5 @@ func Load(c *mechanics.Calc, a *spec.Axis, carried unit.Quantity, spreads []tole
 		spreads = append(spreads, toleranceRange{mechanics.CarriedMass, -1, carried.Low, carried.High})
 	}
 	c.Set(mechanics.Case, mechanics.Usual)
-	c.Run()
 	return spreads
 }

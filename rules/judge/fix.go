@@ -100,23 +100,7 @@ func (j *Judge) offer(b *Scratch, rep *Report, f *Finding, d Draft) bool {
 	if !ok {
 		return false
 	}
-	if b.again == nil {
-		b.again = NewScratch()
-	}
-	if !b.spend(wholeRun + Phases(len(with.Moves))) {
-		return false
-	}
-	b.again.Left = b.Left
-	refused, seen := false, 0
-	after := j.ask(b.again, with, v.Carried, v.whole, func(after *Report) bool {
-		refused = rep.refuses(after, f, len(after.Results)-1, after.Findings[seen:])
-		seen = len(after.Findings)
-		return refused
-	})
-	b.Left = b.again.Left
-	better := !refused && rep.better(after, f)
-	b.again.TakeBack(after)
-	if !better {
+	if !b.spend(wholeRun+Phases(len(with.Moves))) || !j.helps(b, rep, f, with) {
 		return false
 	}
 	fix := Fix{Words: d.Words}

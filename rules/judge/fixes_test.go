@@ -433,7 +433,7 @@ func TestRefusedEarlyIsRefused(t *testing.T) {
 		a, carried := rep.View.Axis, rep.View.Carried
 		for i, n := 0, len(rep.Findings); i < n; i++ {
 			b.Left, first.Left, whole.Left = 1<<30, 1<<30, 1<<30
-			before := j.ask(first, a, carried, true, nil)
+			before := j.ask(first, a, carried, true)
 			if i >= len(before.Findings) || before.Findings[i].test == nil {
 				continue
 			}
@@ -447,7 +447,7 @@ func TestRefusedEarlyIsRefused(t *testing.T) {
 				if !ok {
 					continue
 				}
-				want := before.better(j.ask(whole, with, carried, true, nil), f)
+				want := before.better(j.ask(whole, with, carried, true), f)
 				if got := j.offer(b, before, f, d); got != want {
 					t.Errorf("%s, %q: offered: %v; all rules say %v", f.Rule, d.Words, got, want)
 				} else if got {

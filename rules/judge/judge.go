@@ -195,6 +195,9 @@ type Scratch struct {
 	searches          []*search
 	taken             int      // how many of searches are in use
 	Left              int      // of the budget
+	short             bool     // the budget kept something from being looked at
+	read              basis    // by the rule that is asked
+	bases             []basis  // of the answers, in their order; none where they are not known
 	again             *Scratch // for judging an axis as fixed; nil until there is one
 	Most              int      // the budget of an axis, where it is to be less; 0: no less
 	results           []Result // of a report taken back
@@ -220,7 +223,7 @@ func (j *Judge) Judge(b *Scratch, a *spec.Axis, carried []CarriedAxis) *Report {
 // known; what depends on them is then not judged.
 func (j *Judge) JudgeCarrier(b *Scratch, a *spec.Axis, carried []CarriedAxis, whole bool) *Report {
 	b.Left = b.BudgetOf(a)
-	rep := j.ask(b, a, carried, whole, nil)
+	rep := j.ask(b, a, carried, whole)
 	sort.SliceStable(rep.Findings, func(i, k int) bool { return LessFinding(&rep.Findings[i], &rep.Findings[k]) })
 	rep.gatherMissing()
 	rep.findNext()
@@ -233,44 +236,61 @@ func (j *Judge) JudgeCarrier(b *Scratch, a *spec.Axis, carried []CarriedAxis, wh
 	return rep
 }
 
-// ask asks all rules of an axis, or those until stop says that the rest do not matter.
-func (j *Judge) ask(b *Scratch, a *spec.Axis, carried []CarriedAxis, whole bool, stop func(rep *Report) bool) *Report {
+// ask asks all rules of an axis.
+func (j *Judge) ask(b *Scratch, a *spec.Axis, carried []CarriedAxis, whole bool) *Report {
 	v := &View{Axis: a, Calc: b.Calc, Carried: carried, whole: whole, InForce: j.policies.of(a.Folder), today: j.Today}
 	mass := CarriedMass(carried)
 	if !whole {
 		mass = UnknownMass
 	}
 	b.tolerances = Load(b.Calc, a, mass, b.tolerances[:0])
-	for i := range b.points {
-		b.points[i].clear()
-	}
-	b.giveBack(0)
-	b.casesOf, b.casesRun, b.ranged = a, [len(ends)]bool{}, false
+	b.begin(a)
 	if j.Units != nil {
 		v.Sys, v.sysKnown, v.forced = *j.Units, true, true
 	}
 	rep := &Report{View: v, Judge: j, Results: slices.Grow(b.results[:0], len(j.Book.all)+len(v.InForce.House))}
 	b.results = nil
-	for _, r := range j.Book.all {
-		res, unread := v.unread(func(w *View) Result { return j.Ask(b, w, r, nil) })
-		if !unread {
-			res = j.Ask(b, v, r, rep)
-		}
-		if rep.Results = append(rep.Results, res); stop != nil && stop(rep) {
-			return rep
+	watching := j.fixes && !a.Unread
+	if watching {
+		b.watch(v)
+	}
+	for i := range len(j.Book.all) + len(v.InForce.House) {
+		left := b.Left
+		b.read = basis{}
+		rep.Results = append(rep.Results, j.answer(b, v, i, rep))
+		if watching {
+			b.read.costly = b.Left < left
+			b.bases = append(b.bases, b.read)
 		}
 	}
-	for _, h := range v.InForce.House {
-		res, unread := v.unread(func(w *View) Result { return j.AskHouse(b, w, h, nil) })
-		if !unread {
-			res = j.AskHouse(b, v, h, rep)
-		}
-		if rep.Results = append(rep.Results, res); stop != nil && stop(rep) {
-			return rep
-		}
+	if watching {
+		b.unwatch(v, a)
 	}
 	j.waive(v, rep)
 	return rep
+}
+
+// begin makes the scratch memory ready for the axis that is in b.Calc.
+func (b *Scratch) begin(a *spec.Axis) {
+	for i := range b.points {
+		b.points[i].clear()
+	}
+	b.giveBack(0)
+	b.casesOf, b.casesRun, b.ranged, b.short, b.bases = a, [len(ends)]bool{}, false, false, b.bases[:0]
+}
+
+// answer asks the rule that has the i-th result: the rules of the book, then those of the house.
+func (j *Judge) answer(b *Scratch, v *View, i int, rep *Report) Result {
+	ask := func(w *View, rep *Report) Result {
+		if n := len(j.Book.all); i >= n {
+			return j.AskHouse(b, w, v.InForce.House[i-n], rep)
+		}
+		return j.Ask(b, w, j.Book.all[i], rep)
+	}
+	if res, unread := v.unread(func(w *View) Result { return ask(w, nil) }); unread {
+		return res
+	}
+	return ask(v, rep)
 }
 
 var UnknownMass = unit.Quantity{Nominal: math.NaN(), Low: math.NaN(), High: math.NaN()}

@@ -57,6 +57,7 @@ func (b *Scratch) search(v *View, watch []*mechanics.Quantity) *search {
 		}
 	}
 	s.plan.Add(watch, s.leaves...)
+	v.Calc.Note(watch...) // what is searched for hangs on them, whatever is read at the places
 	return s
 }
 
@@ -434,11 +435,16 @@ func Phases(moves int) int { return max(4, moves) * mechanics.PhasesPerMove }
 // affords reports whether what is left of the budget can be enough for a search
 // over n inputs with evaluations of so many phases. If not the search is not
 // begun, so that others still are.
-func (b *Scratch) affords(n, phases int) bool { return n*(samples+1+len(nearEnd))*phases < b.Left }
+func (b *Scratch) affords(n, phases int) bool {
+	enough := n*(samples+1+len(nearEnd))*phases < b.Left
+	b.short = b.short || !enough
+	return enough
+}
 
 // spend takes one evaluation from the budget; false when it is used up.
 func (b *Scratch) spend(phases int) bool {
 	b.Left -= phases
+	b.short = b.short || b.Left <= 0
 	return b.Left > 0
 }
 

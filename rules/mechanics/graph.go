@@ -321,6 +321,14 @@ type Calc struct {
 // Computing asks for nothing.
 func (c *Calc) Watch(s *Set) { c.seen = s }
 
+// Note notes quantities as read: something was made to depend on them without a look at
+// their values.
+func (c *Calc) Note(list ...*Quantity) {
+	for _, q := range list {
+		c.note(q)
+	}
+}
+
 // Watched is the set that Watch was given.
 func (c *Calc) Watched() *Set { return c.seen }
 
@@ -376,12 +384,12 @@ func length(s Shape, moves int) int {
 	return 0
 }
 
-// CopyFrom makes c hold the values of o.
+// CopyFrom makes c hold the values of o, and note what is read where o does.
 func (c *Calc) CopyFrom(o *Calc) {
 	c.makeRoom(o.moves)
 	copy(c.one, o.one)
 	copy(c.store, o.store)
-	c.lost, c.losses = o.lost, o.losses
+	c.lost, c.losses, c.seen = o.lost, o.losses, o.seen
 }
 
 // Lose says of a leaf, or of one move's value of it (move is -1 for a scalar), that
@@ -568,6 +576,15 @@ func (c *Calc) RunSet(plan, done *Set) {
 		}
 		done.bits[i] |= plan.bits[i]
 	}
+}
+
+// RunAfter computes everything that leaves can change.
+func (c *Calc) RunAfter(leaves ...*Quantity) {
+	var s, none Set
+	for _, l := range leaves {
+		s.or(&l.fates)
+	}
+	c.RunSet(&s, &none)
 }
 
 // Meets reports whether o and the set have a quantity in common.
