@@ -9,11 +9,10 @@ import (
 	"slices"
 	"sync"
 
-	"trammel/rules/judge"
 	"trammel/spec"
 )
 
-// Axes are what a run says of its axes, in a few bytes each. The text of each as JSON lies
+// Axes are what a run says of its axes, in a few bytes each. What their JSON is made of lies
 // in a file without a name once there is much of it, so that memory does not grow with it.
 type Axes struct {
 	texts bool // are kept
@@ -23,15 +22,16 @@ type Axes struct {
 	err   error
 }
 
-// A keptAxis is one axis, and where its text is.
+// A keptAxis is one axis, and where its record is, or its text.
 type keptAxis struct {
 	at            spec.Place
 	axis, machine string
-	passed        int // rules
+	passed        int   // rules
+	seen          *From // from where the places of its record are; nil of a text
 	from          io.ReaderAt
 	off           int64
 	size          int32
-	sum           uint64 // of the text
+	sum           uint64 // of the record or text
 }
 
 // NewAxes begins with none. Without texts JSON cannot be written of them.
@@ -45,34 +45,23 @@ func (s *Axes) Close() {
 	}
 }
 
-// Add adds an axis. It may be called by several goroutines at once.
-func (s *Axes) Add(a *Axis) {
-	k := keptAxis{at: a.sortKey, axis: a.Axis, machine: a.Machine}
-	for i := range a.Rules {
-		if a.Rules[i].State == judge.Passed.String() {
-			k.passed++
-		}
-	}
-	var text []byte
-	if s.texts {
-		buf := texts.Get().(*[]byte)
-		defer texts.Put(buf)
-		text = a.text((*buf)[:0])
-		*buf = text
-	}
+// Add adds an axis, its places as seen from somewhere. It may be called by several
+// goroutines at once.
+func (s *Axes) Add(a *Axis, seen *From) {
+	s.add(keptAxis{at: seen.Show(a.at), axis: a.axis, machine: a.machine, passed: a.passed, seen: seen}, a.record)
+}
+
+func (s *Axes) add(k keptAxis, data string) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	if s.texts && s.err == nil {
-		k.from, k.size, k.sum = &s.aside, int32(len(text)), maphash.Bytes(seed, text)
-		k.off, s.err = s.aside.add(text)
+		k.from, k.size, k.sum = &s.aside, int32(len(data)), maphash.String(seed, data)
+		k.off, s.err = s.aside.add(data)
 	}
 	s.list = append(s.list, k)
 }
 
-var (
-	texts = sync.Pool{New: func() any { return new([]byte) }}
-	seed  = maphash.MakeSeed()
-)
+var seed = maphash.MakeSeed()
 
 // sort puts the axes in the order of their places.
 func (s *Axes) sort() {
@@ -81,22 +70,33 @@ func (s *Axes) sort() {
 
 // each calls do with the text of each axis, which is good until the next.
 func (s *Axes) each(do func(text []byte) error) error {
-	var buf []byte
+	var buf, text []byte
+	var record axisText
 	for i := range s.list {
 		k := &s.list[i]
 		buf = slices.Grow(buf[:0], int(k.size))[:k.size]
 		if _, err := io.ReadFull(io.NewSectionReader(k.from, k.off, int64(k.size)), buf); err != nil {
-			return fmt.Errorf("the axes cannot be read again: %w", err)
+			return unread(err)
 		}
 		if maphash.Bytes(seed, buf) != k.sum {
 			return errors.New("a file was changed by another program while it was merged; run merge again")
 		}
-		if err := do(buf); err != nil {
+		of := buf
+		if k.seen != nil {
+			var err error
+			if text, err = record.write(text[:0], buf, k.seen); err != nil {
+				return err
+			}
+			of = text
+		}
+		if err := do(of); err != nil {
 			return err
 		}
 	}
 	return nil
 }
+
+func unread(err error) error { return fmt.Errorf("the axes cannot be read again: %w", err) }
 
 // asideFrom is from how many bytes on texts are put into a file, so many at a time.
 var asideFrom = 1 << 20 // a test sets it lower
@@ -109,7 +109,7 @@ type aside struct {
 }
 
 // add puts a text behind the others and says where.
-func (a *aside) add(text []byte) (at int64, err error) {
+func (a *aside) add(text string) (at int64, err error) {
 	at = a.at + int64(len(a.last))
 	if a.last = append(a.last, text...); len(a.last) < asideFrom {
 		return at, nil

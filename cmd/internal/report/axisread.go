@@ -7,6 +7,7 @@ import (
 	"strconv"
 
 	"trammel/rules/judge"
+	"trammel/rules/mechanics"
 	"trammel/spec"
 )
 
@@ -21,9 +22,6 @@ type lineReader struct {
 // readLine gives what is kept of the axis of a line; not ok where the line is not as this
 // program writes it.
 func readLine(line []byte) (k keptAxis, ok bool) {
-	if bytes.Contains(line, []byte("##")) {
-		return k, false
-	}
 	r := &lineReader{line: line}
 	r.must(`{"axis":`)
 	k.axis = string(r.text())
@@ -77,16 +75,14 @@ func (r *lineReader) missing() {
 func (r *lineReader) quantity() {
 	r.must(`{"name":`)
 	var same *quantityText
-	if name := r.text(); name != nil {
-		same = quantityTexts()[string(name)]
+	if q := mechanics.ByName(string(r.text())); q != nil {
+		same = &quantityTexts()[q.ID()]
 	}
-	if same == nil || !r.has(same.head[len(`{"name":""`)+len(same.of.Name):]) {
-		r.perhaps(`,"symbol":`, r.skipText)
-		r.must(`,"title":`)
-		r.text()
-		r.must(`,"unit":`)
-		r.text()
-	}
+	r.perhaps(`,"symbol":`, r.skipText)
+	r.must(`,"title":`)
+	r.text()
+	r.must(`,"unit":`)
+	r.text()
 	r.perhaps(`,"value":`, r.value)
 	r.perhaps(`,"values":`, func() { r.list(r.valueOrNull) })
 	r.perhaps(`,"low":`, r.number)
@@ -96,10 +92,9 @@ func (r *lineReader) quantity() {
 	r.perhaps(`,"origin":`, r.skipText)
 	r.perhaps(`,"location":`, r.somewhere)
 	r.perhaps(`,"locations":`, func() { r.list(r.skipPlace) })
-	if same == nil || !r.has(same.tail) {
-		r.perhaps(`,"formula":`, r.skipText)
-		r.perhaps(`,"source":`, r.skipText)
-	}
+	_ = same
+	r.perhaps(`,"formula":`, r.skipText)
+	r.perhaps(`,"source":`, r.skipText)
 	r.perhaps(`,"needs":`, func() { r.list(r.skipText) })
 	r.must("}")
 }
