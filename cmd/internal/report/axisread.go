@@ -3,7 +3,6 @@ package report
 import (
 	"bytes"
 	"encoding/json"
-	"slices"
 	"strconv"
 
 	"trammel/rules/judge"
@@ -16,6 +15,7 @@ import (
 // writing the same: of all else encoding/json decides.
 type lineReader struct {
 	line []byte // what is left of it
+	file []byte // the last one that a place named, in its quotation marks
 	bad  bool
 }
 
@@ -74,15 +74,18 @@ func (r *lineReader) missing() {
 
 func (r *lineReader) quantity() {
 	r.must(`{"name":`)
-	var same *quantityText
-	if q := mechanics.ByName(string(r.text())); q != nil {
+	name := r.text()
+	same := &quantityText{} // fits none
+	if q := mechanics.ByName(string(name)); q != nil {
 		same = &quantityTexts()[q.ID()]
 	}
-	r.perhaps(`,"symbol":`, r.skipText)
-	r.must(`,"title":`)
-	r.text()
-	r.must(`,"unit":`)
-	r.text()
+	if same.head == "" || !r.has(same.head[len(`{"name":""`)+len(name):]) {
+		r.perhaps(`,"symbol":`, r.skipText)
+		r.must(`,"title":`)
+		r.text()
+		r.must(`,"unit":`)
+		r.text()
+	}
 	r.perhaps(`,"value":`, r.value)
 	r.perhaps(`,"values":`, func() { r.list(r.valueOrNull) })
 	r.perhaps(`,"low":`, r.number)
@@ -92,10 +95,13 @@ func (r *lineReader) quantity() {
 	r.perhaps(`,"origin":`, r.skipText)
 	r.perhaps(`,"location":`, r.somewhere)
 	r.perhaps(`,"locations":`, func() { r.list(r.skipPlace) })
-	_ = same
-	r.perhaps(`,"formula":`, r.skipText)
-	r.perhaps(`,"source":`, r.skipText)
-	r.perhaps(`,"needs":`, func() { r.list(r.skipText) })
+	if same.open && r.has(same.tail) {
+		r.rest(r.skipText)
+	} else {
+		r.perhaps(`,"formula":`, r.skipText)
+		r.perhaps(`,"source":`, r.skipText)
+		r.perhaps(`,"needs":`, func() { r.list(r.skipText) })
+	}
 	r.must("}")
 }
 
@@ -127,11 +133,15 @@ func (r *lineReader) list(item func()) {
 	if r.has("]") {
 		return
 	}
-	for !r.bad {
-		if item(); r.has("]") {
-			return
-		}
+	item()
+	r.rest(item)
+}
+
+// rest reads what is left of a list behind an entry.
+func (r *lineReader) rest(item func()) {
+	for !r.has("]") && !r.bad {
 		r.must(",")
+		item()
 	}
 }
 
@@ -153,8 +163,8 @@ func (r *lineReader) text() []byte {
 
 // skipText skips a text; one with escapes is looked at by encoding/json.
 func (r *lineReader) skipText() {
-	if end := bytes.IndexByte(r.line[min(1, len(r.line)):], '"'); end >= 0 && !slices.Contains(r.line[:end+1], '\\') {
-		r.text()
+	if end := bytes.IndexByte(r.line[min(1, len(r.line)):], '"'); end >= 0 && r.line[0] == '"' && bare(r.line[1:end+1]) {
+		r.line = r.line[end+2:]
 		return
 	}
 	n := 1
@@ -236,9 +246,12 @@ func (r *lineReader) place(wanted bool) (p spec.Place) {
 		return p
 	}
 	r.must(`{"file":`)
-	file := r.text()
-	if len(file) == 0 {
-		r.fail()
+	if len(r.file) == 0 || !r.has(string(r.file)) {
+		from := r.line
+		if len(r.text()) == 0 {
+			r.fail()
+		}
+		r.file = from[:len(from)-len(r.line)]
 	}
 	var n [len(placeKeys)]int32
 	for i, key := range placeKeys {
@@ -246,8 +259,8 @@ func (r *lineReader) place(wanted bool) (p spec.Place) {
 		n[i] = r.count()
 	}
 	r.must("}")
-	if wanted {
-		p = spec.Place{File: string(file), Line: n[0], Col: n[1], EndLine: n[2], EndCol: n[3], Byte: n[4], EndByte: n[5]}
+	if wanted && !r.bad {
+		p = spec.Place{File: string(r.file[1 : len(r.file)-1]), Line: n[0], Col: n[1], EndLine: n[2], EndCol: n[3], Byte: n[4], EndByte: n[5]}
 	}
 	return p
 }

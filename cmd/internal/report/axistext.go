@@ -267,9 +267,11 @@ func (t *axisText) needs(q *mechanics.Quantity) {
 	}
 }
 
-// A quantityText is what is the same of a quantity in all axes: the tail ends within the
-// list of what it needs, if it needs something in each.
-type quantityText struct{ head, tail string }
+// A quantityText is what is the same of a quantity in all axes.
+type quantityText struct {
+	head, tail string
+	open       bool // the tail ends within the list of what it needs
+}
 
 // quantityTexts are by ID.
 var quantityTexts = sync.OnceValue(func() (out []quantityText) {
@@ -291,7 +293,7 @@ var quantityTexts = sync.OnceValue(func() (out []quantityText) {
 			i := 0
 			t.list(len(q.Needs), func() { t.b = appendString(t.b, q.Needs[i].Name); i++ })
 		}
-		out = append(out, quantityText{head, strings.TrimSuffix(string(t.b), "]")})
+		out = append(out, quantityText{head, strings.TrimSuffix(string(t.b), "]"), len(q.Needs) > 0})
 	}
 	return out
 })
@@ -320,21 +322,29 @@ func appendString(b []byte, s string) []byte {
 // bare reports a text that stands in JSON as it is.
 func bare[T string | []byte](s T) bool {
 	for i := 0; i < len(s); {
-		if c := s[i]; c < utf8.RuneSelf {
-			if c < ' ' || c == '"' || c == '\\' || c == 0x7f || c == '#' && i > 0 && s[i-1] == '#' {
+		switch c := s[i]; {
+		case plain[c], c == '#' && (i+1 == len(s) || s[i+1] != '#'):
+			i++
+		case c < utf8.RuneSelf:
+			return false
+		default:
+			r, n := utf8.DecodeRuneInString(string(s[i:min(i+utf8.UTFMax, len(s))]))
+			if r == utf8.RuneError && n == 1 || sanitize.Hides(r) {
 				return false
 			}
-			i++
-			continue
+			i += n
 		}
-		r, n := utf8.DecodeRuneInString(string(s[i:min(i+utf8.UTFMax, len(s))]))
-		if r == utf8.RuneError && n == 1 || sanitize.Hides(r) {
-			return false
-		}
-		i += n
 	}
 	return true
 }
+
+// plain are the bytes of a text that stand in JSON as they are, whatever follows.
+var plain = func() (set [256]bool) {
+	for c := byte(' '); c < 0x7f; c++ {
+		set[c] = c != '"' && c != '\\' && c != '#'
+	}
+	return set
+}()
 
 func appendEscaped(b []byte, s string) []byte { return append(b, libraryText(s)...) }
 
