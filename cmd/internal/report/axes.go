@@ -6,8 +6,10 @@ import (
 	"hash/maphash"
 	"io"
 	"os"
+	"runtime"
 	"slices"
 	"sync"
+	"sync/atomic"
 
 	"trammel/spec"
 )
@@ -68,32 +70,56 @@ func (s *Axes) sort() {
 	slices.SortStableFunc(s.list, func(a, b keptAxis) int { return spec.ComparePlaces(a.at, b.at) })
 }
 
-// each calls do with the text of each axis, which is good until the next.
+// each calls do with the text of each axis, which is good until the next. Some at a time are
+// made at once.
 func (s *Axes) each(do func(text []byte) error) error {
-	var buf, text []byte
-	var record axisText
-	for i := range s.list {
-		k := &s.list[i]
-		buf = slices.Grow(buf[:0], int(k.size))[:k.size]
-		if _, err := io.ReadFull(io.NewSectionReader(k.from, k.off, int64(k.size)), buf); err != nil {
-			return unread(err)
+	made := make([]madeText, 4*runtime.GOMAXPROCS(0))
+	for list := s.list; len(list) > 0; {
+		n := min(len(made), len(list))
+		var next atomic.Int64
+		var wg sync.WaitGroup
+		for range min(n, runtime.GOMAXPROCS(0)) {
+			wg.Go(func() {
+				for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
+					made[i].of(&list[i])
+				}
+			})
 		}
-		if maphash.Bytes(seed, buf) != k.sum {
-			return errors.New("a file was changed by another program while it was merged; run merge again")
-		}
-		of := buf
-		if k.seen != nil {
-			var err error
-			if text, err = record.write(text[:0], buf, k.seen); err != nil {
+		wg.Wait()
+		for i := range made[:n] {
+			if made[i].err != nil {
+				return made[i].err
+			}
+			if err := do(made[i].text); err != nil {
 				return err
 			}
-			of = text
 		}
-		if err := do(of); err != nil {
-			return err
-		}
+		list = list[n:]
 	}
 	return nil
+}
+
+// A madeText is the text of an axis, and room for that of another.
+type madeText struct {
+	text, kept, room []byte
+	record           axisText
+	err              error
+}
+
+func (t *madeText) of(k *keptAxis) {
+	t.kept = slices.Grow(t.kept[:0], int(k.size))[:k.size]
+	if _, err := io.ReadFull(io.NewSectionReader(k.from, k.off, int64(k.size)), t.kept); err != nil {
+		t.err = unread(err)
+		return
+	}
+	if maphash.Bytes(seed, t.kept) != k.sum {
+		t.err = errors.New("a file was changed by another program while it was merged; run merge again")
+		return
+	}
+	if t.text = t.kept; k.seen != nil {
+		t.room, t.err = t.record.write(t.room[:0], t.kept, k.seen)
+		t.text = t.room
+	}
 }
 
 func unread(err error) error { return fmt.Errorf("the axes cannot be read again: %w", err) }

@@ -10,8 +10,8 @@ import (
 	"trammel/spec"
 )
 
-// A lineReader looks whether a line is the text of an axis as Axis.text makes it, with
-// nothing that Axis.sound would find fault with. It is quick and knows no other way of
+// A lineReader looks whether a line is the text of an axis as axisText makes it, with
+// nothing that jsonAxis.sound would find fault with. It is quick and knows no other way of
 // writing the same: of all else encoding/json decides.
 type lineReader struct {
 	line []byte // what is left of it
