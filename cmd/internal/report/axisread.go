@@ -6,7 +6,6 @@ import (
 	"strconv"
 
 	"trammel/rules/judge"
-	"trammel/rules/mechanics"
 	"trammel/spec"
 )
 
@@ -16,6 +15,7 @@ import (
 type lineReader struct {
 	line []byte // what is left of it
 	file []byte // the last one that a place named, in its quotation marks
+	next int    // the quantity that may follow
 	bad  bool
 }
 
@@ -73,19 +73,7 @@ func (r *lineReader) missing() {
 }
 
 func (r *lineReader) quantity() {
-	r.must(`{"name":`)
-	name := r.text()
-	same := &quantityText{} // fits none
-	if q := mechanics.ByName(string(name)); q != nil {
-		same = &quantityTexts()[q.ID()]
-	}
-	if same.head == "" || !r.has(same.head[len(`{"name":""`)+len(name):]) {
-		r.perhaps(`,"symbol":`, r.skipText)
-		r.must(`,"title":`)
-		r.text()
-		r.must(`,"unit":`)
-		r.text()
-	}
+	same := r.head()
 	r.perhaps(`,"value":`, r.value)
 	r.perhaps(`,"values":`, func() { r.list(r.valueOrNull) })
 	r.perhaps(`,"low":`, r.number)
@@ -95,14 +83,37 @@ func (r *lineReader) quantity() {
 	r.perhaps(`,"origin":`, r.skipText)
 	r.perhaps(`,"location":`, r.somewhere)
 	r.perhaps(`,"locations":`, func() { r.list(r.skipPlace) })
-	if same.open && r.has(same.tail) {
-		r.rest(r.skipText)
-	} else {
+	switch {
+	case same == nil || !r.has(same.tail):
 		r.perhaps(`,"formula":`, r.skipText)
 		r.perhaps(`,"source":`, r.skipText)
 		r.perhaps(`,"needs":`, func() { r.list(r.skipText) })
+	case same.open:
+		r.rest(r.skipText)
+	default:
+		r.perhaps(`,"needs":`, func() { r.list(r.skipText) })
 	}
 	r.must("}")
+}
+
+// head reads what comes before the value of a quantity: nil where it is not as this program
+// writes it of the next quantities in their order.
+func (r *lineReader) head() *quantityText {
+	all := quantityTexts()
+	for i := r.next; i < len(all); i++ {
+		if r.has(all[i].head) {
+			r.next = i + 1
+			return &all[i]
+		}
+	}
+	r.must(`{"name":`)
+	r.text()
+	r.perhaps(`,"symbol":`, r.skipText)
+	r.must(`,"title":`)
+	r.text()
+	r.must(`,"unit":`)
+	r.text()
+	return nil
 }
 
 // has skips a text if the rest begins with it.
