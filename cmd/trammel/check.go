@@ -354,11 +354,7 @@ func (r *checkRun) options(j *job, progress *progress) run.Options {
 	}
 	if r.axes != nil {
 		opt.Note = func(rep *judge.Report) any { return report.AxisOf(rep, r.quantities) }
-		opt.Noted = func(note any) {
-			a := note.(*report.Axis)
-			a.Show(j.Show)
-			r.axes.Add(a)
-		}
+		opt.Noted = func(note any) { r.axes.Add(note.(*report.Axis), &j.From) }
 	}
 	return opt
 }

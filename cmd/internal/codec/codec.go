@@ -20,6 +20,12 @@ type Writer struct {
 // Bytes gives what was written.
 func (w *Writer) Bytes() []byte { return w.b }
 
+// Reset forgets what was written; its room is used again.
+func (w *Writer) Reset() {
+	w.b = w.b[:0]
+	clear(w.files)
+}
+
 // Int writes a whole number.
 func (w *Writer) Int(n int) { w.b = binary.AppendVarint(w.b, int64(n)) }
 

@@ -6,14 +6,15 @@ import (
 	"hash/maphash"
 	"io"
 	"os"
+	"runtime"
 	"slices"
 	"sync"
+	"sync/atomic"
 
-	"trammel/rules/judge"
 	"trammel/spec"
 )
 
-// Axes are what a run says of its axes, in a few bytes each. The text of each as JSON lies
+// Axes are what a run says of its axes, in a few bytes each. What their JSON is made of lies
 // in a file without a name once there is much of it, so that memory does not grow with it.
 type Axes struct {
 	texts bool // are kept
@@ -23,15 +24,16 @@ type Axes struct {
 	err   error
 }
 
-// A keptAxis is one axis, and where its text is.
+// A keptAxis is one axis, and where its record is, or its text.
 type keptAxis struct {
 	at            spec.Place
 	axis, machine string
-	passed        int // rules
+	passed        int   // rules
+	seen          *From // from where the places of its record are; nil of a text
 	from          io.ReaderAt
 	off           int64
 	size          int32
-	sum           uint64 // of the text
+	sum           uint64 // of the record or text
 }
 
 // NewAxes begins with none. Without texts JSON cannot be written of them.
@@ -45,58 +47,82 @@ func (s *Axes) Close() {
 	}
 }
 
-// Add adds an axis. It may be called by several goroutines at once.
-func (s *Axes) Add(a *Axis) {
-	k := keptAxis{at: a.sortKey, axis: a.Axis, machine: a.Machine}
-	for i := range a.Rules {
-		if a.Rules[i].State == judge.Passed.String() {
-			k.passed++
-		}
-	}
-	var text []byte
-	if s.texts {
-		buf := texts.Get().(*[]byte)
-		defer texts.Put(buf)
-		text = a.text((*buf)[:0])
-		*buf = text
-	}
+// Add adds an axis, its places as seen from somewhere. It may be called by several
+// goroutines at once.
+func (s *Axes) Add(a *Axis, seen *From) {
+	s.add(keptAxis{at: seen.Show(a.at), axis: a.axis, machine: a.machine, passed: a.passed, seen: seen}, a.record)
+}
+
+func (s *Axes) add(k keptAxis, data string) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	if s.texts && s.err == nil {
-		k.from, k.size, k.sum = &s.aside, int32(len(text)), maphash.Bytes(seed, text)
-		k.off, s.err = s.aside.add(text)
+		k.from, k.size, k.sum = &s.aside, int32(len(data)), maphash.String(seed, data)
+		k.off, s.err = s.aside.add(data)
 	}
 	s.list = append(s.list, k)
 }
 
-var (
-	texts = sync.Pool{New: func() any { return new([]byte) }}
-	seed  = maphash.MakeSeed()
-)
+var seed = maphash.MakeSeed()
 
 // sort puts the axes in the order of their places.
 func (s *Axes) sort() {
 	slices.SortStableFunc(s.list, func(a, b keptAxis) int { return spec.ComparePlaces(a.at, b.at) })
 }
 
-// each calls do with the text of each axis, which is good until the next.
+// each calls do with the text of each axis, which is good until the next. Some at a time are
+// made at once.
 func (s *Axes) each(do func(text []byte) error) error {
-	var buf []byte
-	for i := range s.list {
-		k := &s.list[i]
-		buf = slices.Grow(buf[:0], int(k.size))[:k.size]
-		if _, err := io.ReadFull(io.NewSectionReader(k.from, k.off, int64(k.size)), buf); err != nil {
-			return fmt.Errorf("the axes cannot be read again: %w", err)
+	made := make([]madeText, 4*runtime.GOMAXPROCS(0))
+	for list := s.list; len(list) > 0; {
+		n := min(len(made), len(list))
+		var next atomic.Int64
+		var wg sync.WaitGroup
+		for range min(n, runtime.GOMAXPROCS(0)) {
+			wg.Go(func() {
+				for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
+					made[i].of(&list[i])
+				}
+			})
 		}
-		if maphash.Bytes(seed, buf) != k.sum {
-			return errors.New("a file was changed by another program while it was merged; run merge again")
+		wg.Wait()
+		for i := range made[:n] {
+			if made[i].err != nil {
+				return made[i].err
+			}
+			if err := do(made[i].text); err != nil {
+				return err
+			}
 		}
-		if err := do(buf); err != nil {
-			return err
-		}
+		list = list[n:]
 	}
 	return nil
 }
+
+// A madeText is the text of an axis, and room for that of another.
+type madeText struct {
+	text, kept, room []byte
+	record           axisText
+	err              error
+}
+
+func (t *madeText) of(k *keptAxis) {
+	t.kept = slices.Grow(t.kept[:0], int(k.size))[:k.size]
+	if _, err := io.ReadFull(io.NewSectionReader(k.from, k.off, int64(k.size)), t.kept); err != nil {
+		t.err = unread(err)
+		return
+	}
+	if maphash.Bytes(seed, t.kept) != k.sum {
+		t.err = errors.New("a file was changed by another program while it was merged; run merge again")
+		return
+	}
+	if t.text = t.kept; k.seen != nil {
+		t.room, t.err = t.record.write(t.room[:0], t.kept, k.seen)
+		t.text = t.room
+	}
+}
+
+func unread(err error) error { return fmt.Errorf("the axes cannot be read again: %w", err) }
 
 // asideFrom is from how many bytes on texts are put into a file, so many at a time.
 var asideFrom = 1 << 20 // a test sets it lower
@@ -109,7 +135,7 @@ type aside struct {
 }
 
 // add puts a text behind the others and says where.
-func (a *aside) add(text []byte) (at int64, err error) {
+func (a *aside) add(text string) (at int64, err error) {
 	at = a.at + int64(len(a.last))
 	if a.last = append(a.last, text...); len(a.last) < asideFrom {
 		return at, nil

@@ -3,27 +3,25 @@ package report
 import (
 	"bytes"
 	"encoding/json"
-	"slices"
 	"strconv"
 
 	"trammel/rules/judge"
 	"trammel/spec"
 )
 
-// A lineReader looks whether a line is the text of an axis as Axis.text makes it, with
-// nothing that Axis.sound would find fault with. It is quick and knows no other way of
+// A lineReader looks whether a line is the text of an axis as axisText makes it, with
+// nothing that jsonAxis.sound would find fault with. It is quick and knows no other way of
 // writing the same: of all else encoding/json decides.
 type lineReader struct {
 	line []byte // what is left of it
+	file []byte // the last one that a place named, in its quotation marks
+	next int    // the quantity that may follow
 	bad  bool
 }
 
 // readLine gives what is kept of the axis of a line; not ok where the line is not as this
 // program writes it.
 func readLine(line []byte) (k keptAxis, ok bool) {
-	if bytes.Contains(line, []byte("##")) {
-		return k, false
-	}
 	r := &lineReader{line: line}
 	r.must(`{"axis":`)
 	k.axis = string(r.text())
@@ -75,18 +73,7 @@ func (r *lineReader) missing() {
 }
 
 func (r *lineReader) quantity() {
-	r.must(`{"name":`)
-	var same *quantityText
-	if name := r.text(); name != nil {
-		same = quantityTexts()[string(name)]
-	}
-	if same == nil || !r.has(same.head[len(`{"name":""`)+len(same.of.Name):]) {
-		r.perhaps(`,"symbol":`, r.skipText)
-		r.must(`,"title":`)
-		r.text()
-		r.must(`,"unit":`)
-		r.text()
-	}
+	same := r.head()
 	r.perhaps(`,"value":`, r.value)
 	r.perhaps(`,"values":`, func() { r.list(r.valueOrNull) })
 	r.perhaps(`,"low":`, r.number)
@@ -96,12 +83,37 @@ func (r *lineReader) quantity() {
 	r.perhaps(`,"origin":`, r.skipText)
 	r.perhaps(`,"location":`, r.somewhere)
 	r.perhaps(`,"locations":`, func() { r.list(r.skipPlace) })
-	if same == nil || !r.has(same.tail) {
+	switch {
+	case same == nil || !r.has(same.tail):
 		r.perhaps(`,"formula":`, r.skipText)
 		r.perhaps(`,"source":`, r.skipText)
+		r.perhaps(`,"needs":`, func() { r.list(r.skipText) })
+	case same.open:
+		r.rest(r.skipText)
+	default:
+		r.perhaps(`,"needs":`, func() { r.list(r.skipText) })
 	}
-	r.perhaps(`,"needs":`, func() { r.list(r.skipText) })
 	r.must("}")
+}
+
+// head reads what comes before the value of a quantity: nil where it is not as this program
+// writes it of the next quantities in their order.
+func (r *lineReader) head() *quantityText {
+	all := quantityTexts()
+	for i := r.next; i < len(all); i++ {
+		if r.has(all[i].head) {
+			r.next = i + 1
+			return &all[i]
+		}
+	}
+	r.must(`{"name":`)
+	r.text()
+	r.perhaps(`,"symbol":`, r.skipText)
+	r.must(`,"title":`)
+	r.text()
+	r.must(`,"unit":`)
+	r.text()
+	return nil
 }
 
 // has skips a text if the rest begins with it.
@@ -132,11 +144,15 @@ func (r *lineReader) list(item func()) {
 	if r.has("]") {
 		return
 	}
-	for !r.bad {
-		if item(); r.has("]") {
-			return
-		}
+	item()
+	r.rest(item)
+}
+
+// rest reads what is left of a list behind an entry.
+func (r *lineReader) rest(item func()) {
+	for !r.has("]") && !r.bad {
 		r.must(",")
+		item()
 	}
 }
 
@@ -158,8 +174,8 @@ func (r *lineReader) text() []byte {
 
 // skipText skips a text; one with escapes is looked at by encoding/json.
 func (r *lineReader) skipText() {
-	if end := bytes.IndexByte(r.line[min(1, len(r.line)):], '"'); end >= 0 && !slices.Contains(r.line[:end+1], '\\') {
-		r.text()
+	if end := bytes.IndexByte(r.line[min(1, len(r.line)):], '"'); end >= 0 && r.line[0] == '"' && bare(r.line[1:end+1]) {
+		r.line = r.line[end+2:]
 		return
 	}
 	n := 1
@@ -241,9 +257,12 @@ func (r *lineReader) place(wanted bool) (p spec.Place) {
 		return p
 	}
 	r.must(`{"file":`)
-	file := r.text()
-	if len(file) == 0 {
-		r.fail()
+	if len(r.file) == 0 || !r.has(string(r.file)) {
+		from := r.line
+		if len(r.text()) == 0 {
+			r.fail()
+		}
+		r.file = from[:len(from)-len(r.line)]
 	}
 	var n [len(placeKeys)]int32
 	for i, key := range placeKeys {
@@ -251,8 +270,8 @@ func (r *lineReader) place(wanted bool) (p spec.Place) {
 		n[i] = r.count()
 	}
 	r.must("}")
-	if wanted {
-		p = spec.Place{File: string(file), Line: n[0], Col: n[1], EndLine: n[2], EndCol: n[3], Byte: n[4], EndByte: n[5]}
+	if wanted && !r.bad {
+		p = spec.Place{File: string(r.file[1 : len(r.file)-1]), Line: n[0], Col: n[1], EndLine: n[2], EndCol: n[3], Byte: n[4], EndByte: n[5]}
 	}
 	return p
 }

@@ -5,180 +5,298 @@ import (
 	"encoding/json"
 	"math"
 	"strconv"
+	"strings"
 	"sync"
 	"unicode/utf8"
 
+	"trammel/cmd/internal/codec"
 	"trammel/cmd/internal/sanitize"
+	"trammel/rules"
+	"trammel/rules/judge"
 	"trammel/rules/mechanics"
+	"trammel/spec"
+	"trammel/spec/unit"
 )
 
-// The text of an axis is what encoding/json makes of it, on one line. It is written here,
-// because most of it is the same in every axis: ten thousand of them are 1.1 GB.
+// The text of an axis is what encoding/json makes of a jsonAxis, on one line. It is written
+// here from a record, because most of it is the same in every axis: ten thousand of them
+// are 1.1 GB, of which a twentieth is their own.
 
-// text appends the axis.
-func (a *Axis) text(b []byte) []byte {
-	from := len(b)
-	b = appendString(append(b, `{"axis":`...), a.Axis)
-	b = appendWord(b, `,"machine":`, a.Machine)
-	b = appendPlace(append(b, `,"location":`...), a.Place)
-	b = appendList(append(b, `,"moves":`...), a.Moves, appendName)
-	b = appendList(append(b, `,"rules":`...), a.Rules, appendRule)
-	if a.Quantities != nil {
-		b = appendList(append(b, `,"quantities":`...), a.Quantities, appendQuantity)
-	}
-	b = append(b, '}')
-	if !bytes.Contains(b[from:], []byte("##")) {
-		return b
-	}
-	var harmless bytes.Buffer
-	_, _ = sanitize.JSON(&harmless).Write(b[from:])
-	return append(b[:from], harmless.Bytes()...)
+// An axisText writes the text of an axis from its record.
+type axisText struct {
+	b     []byte
+	r     *codec.Reader
+	from  *From
+	files []shownFile
 }
 
-func appendRule(b []byte, r *jsonRule) []byte {
-	b = appendString(append(b, `{"rule":`...), r.Rule)
-	b = appendString(append(b, `,"state":`...), r.State)
-	b = appendKnown(b, `,"use":`, r.Use)
-	if r.Fit {
-		b = append(b, `,"fit":true`...)
+// A shownFile is a file that places name.
+type shownFile struct{ name, text string }
+
+// write appends the text of a record, its places as seen from somewhere.
+func (t *axisText) write(b, record []byte, from *From) ([]byte, error) {
+	t.b, t.r, t.from, t.files = b, codec.NewReader(record), from, t.files[:0]
+	t.axis()
+	if err := t.r.End(); err != nil {
+		return nil, unread(err)
 	}
-	b = appendWord(b, `,"of":`, r.Of)
-	b = appendValue(b, `,"value":`, r.Value)
-	b = appendValue(b, `,"limit":`, r.Limit)
-	b = appendWord(b, `,"unit":`, r.Unit)
-	b = appendWord(b, `,"sense":`, r.Sense)
-	b = appendWord(b, `,"why":`, r.Why)
-	if len(r.Missing) > 0 {
-		b = appendList(append(b, `,"missing":`...), r.Missing, func(b []byte, m *jsonMissing) []byte {
-			b = appendString(append(b, `{"what":`...), m.What)
-			return append(appendPlace(append(b, `,"location":`...), m.Place), '}')
+	return t.b, nil
+}
+
+func (t *axisText) put(s string) { t.b = append(t.b, s...) }
+
+func (t *axisText) axis() {
+	t.put(`{"axis":`)
+	t.text()
+	t.word(`,"machine":`, t.r.String())
+	t.put(`,"location":`)
+	t.place(t.r.Place())
+	t.r.Int() // how many passed
+	t.put(`,"moves":`)
+	t.list(t.r.Count(), t.text)
+	t.put(`,"rules":`)
+	t.list(t.r.Count(), t.rule)
+	if t.r.Bool() {
+		t.quantities()
+	}
+	t.put("}")
+}
+
+// text writes the next text of the record.
+func (t *axisText) text() { t.b = appendString(t.b, t.r.String()) }
+
+// word writes a field unless it is empty.
+func (t *axisText) word(key, s string) {
+	if s != "" {
+		t.put(key)
+		t.b = appendString(t.b, s)
+	}
+}
+
+func (t *axisText) list(n int, item func()) {
+	t.put("[")
+	for i := range n {
+		if i > 0 {
+			t.put(",")
+		}
+		item()
+	}
+	t.put("]")
+}
+
+// number writes a field unless its value is not known.
+func (t *axisText) number(key string, x float64) {
+	switch {
+	case math.IsNaN(x):
+	case math.IsInf(x, 0):
+		t.put(key)
+		t.put(`"unlimited"`)
+	default:
+		t.put(key)
+		t.b = appendNumber(t.b, x)
+	}
+}
+
+// finite writes a field unless its value is not known or without bound.
+func (t *axisText) finite(key string, x float64) {
+	if !math.IsInf(x, 0) {
+		t.number(key, x)
+	}
+}
+
+// place writes a location, null for none.
+func (t *axisText) place(p spec.Place) {
+	if !p.Valid() {
+		t.put("null")
+		return
+	}
+	t.put(`{"file":`)
+	t.file(p)
+	for i, n := range [...]int32{p.Line, p.Col, p.EndLine, p.EndCol, p.Byte, p.EndByte} {
+		t.put(placeKeys[i])
+		t.b = strconv.AppendInt(t.b, int64(n), 10)
+	}
+	t.put("}")
+}
+
+var placeKeys = [...]string{`,"line":`, `,"column":`, `,"end_line":`, `,"end_column":`, `,"byte":`, `,"end_byte":`}
+
+func (t *axisText) file(p spec.Place) {
+	for i := range t.files {
+		if t.files[i].name == p.File {
+			t.put(t.files[i].text)
+			return
+		}
+	}
+	text := string(appendString(nil, t.from.Show(p).File))
+	t.files = append(t.files, shownFile{p.File, text})
+	t.put(text)
+}
+
+func (t *axisText) rule() {
+	t.put(`{"rule":`)
+	if n := t.r.Within(len(rules.Book().All()) + 1); n > 0 {
+		t.b = appendString(t.b, rules.Book().All()[n-1].Name)
+	} else {
+		t.text()
+	}
+	t.word(`,"state":`, judge.State(t.r.Within(int(judge.Disabled)+1)).String())
+	if t.r.Bool() {
+		t.finite(`,"use":`, t.r.Float())
+	}
+	if t.r.Bool() {
+		t.put(`,"fit":true`)
+	}
+	if t.r.Bool() {
+		t.compared()
+	}
+	t.word(`,"why":`, t.r.String())
+	if n := t.r.Count(); n > 0 {
+		t.put(`,"missing":`)
+		t.list(n, func() {
+			t.put(`{"what":`)
+			t.text()
+			t.put(`,"location":`)
+			t.place(t.r.Place())
+			t.put("}")
 		})
 	}
-	return append(b, '}')
+	t.put("}")
 }
 
-func appendQuantity(b []byte, q *jsonQuantity) []byte {
-	same := sameText(q.Name)
-	if same != nil && same.of.Symbol == q.Symbol && same.of.Title == q.Title && same.of.Unit == q.Unit {
-		b = append(b, same.head...)
+// compared writes what was compared with what.
+func (t *axisText) compared() {
+	if of := t.r.Within(len(mechanics.All()) + 1); of > 0 {
+		t.word(`,"of":`, mechanics.All()[of-1].Name)
+	}
+	t.number(`,"value":`, t.r.Float())
+	t.number(`,"limit":`, t.r.Float())
+	t.word(`,"unit":`, unit.Kind(t.r.Within(unit.Kinds)).SI())
+	t.word(`,"sense":`, judge.Sense(t.r.Within(int(judge.AtLeast)+1)).String())
+}
+
+func (t *axisText) quantities() {
+	t.put(`,"quantities":[`)
+	all := mechanics.All()
+	for first := true; ; first = false {
+		n := t.r.Within(len(all) + 1)
+		if n == 0 {
+			t.put("]")
+			return
+		}
+		if !first {
+			t.put(",")
+		}
+		t.quantity(all[n-1])
+	}
+}
+
+func (t *axisText) quantity(q *mechanics.Quantity) {
+	same := &quantityTexts()[q.ID()]
+	t.put(same.head)
+	if q.Shape == mechanics.Scalar {
+		t.scalar(q)
 	} else {
-		b = appendHead(b, q)
+		t.series(q)
 	}
-	b = appendValue(b, `,"value":`, q.Value)
-	if len(q.Values) > 0 {
-		b = appendList(append(b, `,"values":`...), q.Values, func(b []byte, v *any) []byte {
-			if *v == nil {
-				return append(b, "null"...)
-			}
-			return appendValue(b, "", *v)
-		})
-	}
-	b = appendKnown(b, `,"low":`, q.Low)
-	b = appendKnown(b, `,"high":`, q.High)
-	b = appendWord(b, `,"text":`, q.Text)
-	if len(q.Texts) > 0 {
-		b = appendList(append(b, `,"texts":`...), q.Texts, appendName)
-	}
-	b = appendWord(b, `,"origin":`, q.Origin)
-	if q.Place != nil {
-		b = appendPlace(append(b, `,"location":`...), q.Place)
-	}
-	if len(q.Places) > 0 {
-		b = appendList(append(b, `,"locations":`...), q.Places, func(b []byte, p **jsonPlace) []byte { return appendPlace(b, *p) })
-	}
-	if same != nil && same.of.Formula == q.Formula && same.of.Source == q.Source {
-		b = append(b, same.tail...)
-	} else {
-		b = appendTail(b, q)
-	}
-	if len(q.Needs) > 0 {
-		b = appendList(append(b, `,"needs":`...), q.Needs, appendName)
-	}
-	return append(b, '}')
+	t.put(same.tail)
+	t.needs(q)
+	t.put("}")
 }
 
-func appendHead(b []byte, q *jsonQuantity) []byte {
-	b = appendString(append(b, `{"name":`...), q.Name)
-	b = appendWord(b, `,"symbol":`, q.Symbol)
-	b = appendString(append(b, `,"title":`...), q.Title)
-	return appendString(append(b, `,"unit":`...), q.Unit)
+func (t *axisText) scalar(q *mechanics.Quantity) {
+	x := t.r.Float()
+	switch {
+	case len(q.Words) == 0:
+		t.number(`,"value":`, x)
+	case x >= 0 && x < float64(len(q.Words)):
+		t.put(`,"value":`)
+		t.b = appendString(t.b, q.Words[int(x)])
+	default:
+		t.r.Fail()
+	}
+	if !t.r.Bool() {
+		return
+	}
+	if t.r.Bool() {
+		t.finite(`,"low":`, t.r.Float())
+		t.finite(`,"high":`, t.r.Float())
+	}
+	t.word(`,"text":`, t.r.String())
+	t.word(`,"origin":`, spec.Origin(t.r.Within(int(spec.Default)+1)).String())
+	if p := t.r.Place(); p.Valid() {
+		t.put(`,"location":`)
+		t.place(p)
+	}
 }
 
-func appendTail(b []byte, q *jsonQuantity) []byte {
-	return appendWord(appendWord(b, `,"formula":`, q.Formula), `,"source":`, q.Source)
+func (t *axisText) series(q *mechanics.Quantity) {
+	n := t.r.Count()
+	t.put(`,"values":`)
+	t.list(n, func() {
+		x := t.r.Float()
+		if t.number("", x); math.IsNaN(x) {
+			t.put("null")
+		}
+	})
+	if !declaredPerMove(q) {
+		return
+	}
+	t.put(`,"texts":`)
+	t.list(n, t.text)
+	t.put(`,"locations":`)
+	t.list(n, func() { t.place(t.r.Place()) })
+}
+
+// needs writes what a quantity was computed from, as far as it differs between axes.
+func (t *axisText) needs(q *mechanics.Quantity) {
+	n := len(q.Needs)
+	for _, m := range q.May {
+		if !t.r.Bool() {
+			continue
+		}
+		if n++; n == 1 {
+			t.put(`,"needs":[`)
+		} else {
+			t.put(",")
+		}
+		t.b = appendString(t.b, m.Name)
+	}
+	if n > 0 {
+		t.put("]")
+	}
 }
 
 // A quantityText is what is the same of a quantity in all axes.
 type quantityText struct {
-	of         jsonQuantity
 	head, tail string
+	open       bool // the tail ends within the list of what it needs
 }
 
-func sameText(name string) *quantityText { return quantityTexts()[name] }
-
-var quantityTexts = sync.OnceValue(func() map[string]*quantityText {
-	out := map[string]*quantityText{}
+// quantityTexts are by ID.
+var quantityTexts = sync.OnceValue(func() (out []quantityText) {
 	for _, q := range mechanics.All() {
-		of := described(q)
-		out[q.Name] = &quantityText{of, string(appendHead(nil, &of)), string(appendTail(nil, &of))}
+		t := axisText{}
+		t.put(`{"name":`)
+		t.b = appendString(t.b, q.Name)
+		t.word(`,"symbol":`, q.Symbol)
+		t.put(`,"title":`)
+		t.b = appendString(t.b, q.Title)
+		t.put(`,"unit":`)
+		t.b = appendString(t.b, q.Kind.SI())
+		head := string(t.b)
+		t.b = t.b[:0]
+		t.word(`,"formula":`, q.Formula)
+		t.word(`,"source":`, q.Source)
+		if len(q.Needs) > 0 {
+			t.put(`,"needs":`)
+			i := 0
+			t.list(len(q.Needs), func() { t.b = appendString(t.b, q.Needs[i].Name); i++ })
+		}
+		out = append(out, quantityText{head, strings.TrimSuffix(string(t.b), "]"), len(q.Needs) > 0})
 	}
 	return out
 })
-
-func appendList[T any](b []byte, list []T, item func([]byte, *T) []byte) []byte {
-	if list == nil {
-		return append(b, "null"...)
-	}
-	b = append(b, '[')
-	for i := range list {
-		if i > 0 {
-			b = append(b, ',')
-		}
-		b = item(b, &list[i])
-	}
-	return append(b, ']')
-}
-
-func appendName(b []byte, s *string) []byte { return appendString(b, *s) }
-
-// appendWord appends a field unless it is empty.
-func appendWord(b []byte, key, s string) []byte {
-	if s == "" {
-		return b
-	}
-	return appendString(append(b, key...), s)
-}
-
-func appendKnown(b []byte, key string, x *float64) []byte {
-	if x == nil {
-		return b
-	}
-	return appendNumber(append(b, key...), *x)
-}
-
-// appendValue appends what may be a number or a word.
-func appendValue(b []byte, key string, v any) []byte {
-	switch v := v.(type) {
-	case float64:
-		return appendNumber(append(b, key...), v)
-	case string:
-		return appendString(append(b, key...), v)
-	}
-	return b
-}
-
-func appendPlace(b []byte, p *jsonPlace) []byte {
-	if p == nil {
-		return append(b, "null"...)
-	}
-	b = appendString(append(b, `{"file":`...), p.File)
-	for i, n := range []int32{p.Line, p.Column, p.EndLine, p.EndColumn, p.Byte, p.EndByte} {
-		b = strconv.AppendInt(append(b, placeKeys[i]...), int64(n), 10)
-	}
-	return append(b, '}')
-}
-
-var placeKeys = [...]string{`,"line":`, `,"column":`, `,"end_line":`, `,"end_column":`, `,"byte":`, `,"end_byte":`}
 
 // appendNumber writes a finite number as encoding/json does.
 func appendNumber(b []byte, x float64) []byte {
@@ -193,7 +311,7 @@ func appendNumber(b []byte, x float64) []byte {
 	return strconv.AppendFloat(b, x, 'f', -1, 64)
 }
 
-// appendString writes a text as encoding/json does, without signs that hide.
+// appendString writes a text as encoding/json does, without signs that hide or command.
 func appendString(b []byte, s string) []byte {
 	if !bare(s) {
 		return appendEscaped(b, s)
@@ -204,28 +322,39 @@ func appendString(b []byte, s string) []byte {
 // bare reports a text that stands in JSON as it is.
 func bare[T string | []byte](s T) bool {
 	for i := 0; i < len(s); {
-		if c := s[i]; c < utf8.RuneSelf {
-			if c < ' ' || c == '"' || c == '\\' || c == 0x7f {
+		switch c := s[i]; {
+		case plain[c], c == '#' && (i+1 == len(s) || s[i+1] != '#'):
+			i++
+		case c < utf8.RuneSelf:
+			return false
+		default:
+			r, n := utf8.DecodeRuneInString(string(s[i:min(i+utf8.UTFMax, len(s))]))
+			if r == utf8.RuneError && n == 1 || sanitize.Hides(r) {
 				return false
 			}
-			i++
-			continue
+			i += n
 		}
-		r, n := utf8.DecodeRuneInString(string(s[i:min(i+utf8.UTFMax, len(s))]))
-		if r == utf8.RuneError && n == 1 || sanitize.Hides(r) {
-			return false
-		}
-		i += n
 	}
 	return true
 }
 
-func appendEscaped(b []byte, s string) []byte {
+// plain are the bytes of a text that stand in JSON as they are, whatever follows.
+var plain = func() (set [256]bool) {
+	for c := byte(' '); c < 0x7f; c++ {
+		set[c] = c != '"' && c != '\\' && c != '#'
+	}
+	return set
+}()
+
+func appendEscaped(b []byte, s string) []byte { return append(b, libraryText(s)...) }
+
+// libraryText is what the library makes of a value, without signs that hide or command.
+func libraryText(v any) []byte {
 	var out bytes.Buffer
 	enc := json.NewEncoder(sanitize.JSON(&out))
 	enc.SetEscapeHTML(false)
-	if enc.Encode(s) != nil {
-		return append(b, `""`...) // no text fails
+	if enc.Encode(v) != nil {
+		return []byte(`""`) // no text fails
 	}
-	return append(b, bytes.TrimSuffix(out.Bytes(), []byte("\n"))...)
+	return bytes.TrimSuffix(out.Bytes(), []byte("\n"))
 }

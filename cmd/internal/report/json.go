@@ -10,7 +10,6 @@ import (
 	"trammel/cmd/internal/sanitize"
 	"trammel/rules"
 	"trammel/rules/judge"
-	"trammel/rules/mechanics"
 	"trammel/spec"
 )
 
@@ -101,122 +100,25 @@ type jsonMissing struct {
 	Place *jsonPlace `json:"location"`
 }
 
-// An Axis is one axis's part of the JSON output.
-type Axis struct {
+// A jsonAxis is one axis's part of the JSON output.
+type jsonAxis struct {
 	Axis       string         `json:"axis"`
 	Machine    string         `json:"machine,omitempty"`
 	Place      *jsonPlace     `json:"location"`
 	Moves      []string       `json:"moves"`
 	Rules      []jsonRule     `json:"rules"`
 	Quantities []jsonQuantity `json:"quantities,omitzero"`
-	sortKey    spec.Place
 }
 
-// AxisOf takes from a report what the JSON says of the axis. Without
-// quantities, those are left out.
-func AxisOf(rep *judge.Report, quantities bool) *Axis {
-	a := rep.View.Axis
-	out := &Axis{Axis: a.Name, Machine: a.Folder.MachineName(), Place: placeJSON(a.Place), Moves: []string{}, sortKey: a.Place}
-	for _, m := range a.Moves {
-		out.Moves = append(out.Moves, m.Name)
-	}
-	for i := range rep.Results {
-		r := &rep.Results[i]
-		jr := jsonRule{Rule: r.Rule, State: r.State.String(), Use: sanitize.Finite(r.Utilisation), Fit: r.Fit && r.Utilisation == r.Utilisation, Why: r.Why}
-		jr.jsonCompared = comparedJSON(r.Compared)
-		for _, m := range r.Missing {
-			jr.Missing = append(jr.Missing, jsonMissing{m.Words, placeJSON(m.Place)})
-		}
-		out.Rules = append(out.Rules, jr)
-	}
-	if quantities {
-		out.Quantities = []jsonQuantity{}
-		for _, q := range mechanics.All() {
-			if jq, ok := quantity(rep.View, q); ok {
-				out.Quantities = append(out.Quantities, jq)
-			}
-		}
-	}
-	return out
-}
-
-// Show rewrites every place, for showing paths as the reader sees them.
-func (a *Axis) Show(show func(spec.Place) spec.Place) {
-	a.sortKey = show(a.sortKey)
-	at := func(p *jsonPlace) {
-		if p != nil {
-			*p = *placeJSON(show(p.place()))
-		}
-	}
-	at(a.Place)
+// kept is what is kept of the axis beside its text.
+func (a *jsonAxis) kept() keptAxis {
+	k := keptAxis{at: a.Place.place(), axis: a.Axis, machine: a.Machine}
 	for i := range a.Rules {
-		for _, m := range a.Rules[i].Missing {
-			at(m.Place)
+		if a.Rules[i].State == judge.Passed.String() {
+			k.passed++
 		}
 	}
-	for i := range a.Quantities {
-		q := &a.Quantities[i]
-		at(q.Place)
-		for _, p := range q.Places {
-			at(p)
-		}
-	}
-}
-
-// described is what is the same of a quantity in all axes.
-func described(q *mechanics.Quantity) jsonQuantity {
-	out := jsonQuantity{Name: q.Name, Symbol: q.Symbol, Title: q.Title, Unit: q.Kind.SI(), Formula: q.Formula, Source: q.Source}
-	for _, n := range q.Needs {
-		out.Needs = append(out.Needs, n.Name)
-	}
-	return out
-}
-
-func quantity(v *judge.View, q *mechanics.Quantity) (jsonQuantity, bool) {
-	out := described(q)
-	for _, n := range q.May {
-		if v.Calc.Known(n) {
-			out.Needs = append(out.Needs, n.Name)
-		}
-	}
-	if q.Shape != mechanics.Scalar {
-		some := false
-		for _, x := range v.Calc.Series(q) {
-			out.Values = append(out.Values, number(x))
-			some = some || x == x
-		}
-		if !some {
-			return out, false
-		}
-		for i := range v.Calc.Moves() {
-			if q.Shape != mechanics.PerMove || !q.Leaf() {
-				break
-			}
-			// One entry a move, so that they line up with the values.
-			text, at := "", (*jsonPlace)(nil)
-			if x := v.DeclaredFor(q, i); x != nil {
-				text, at = x.Text, placeJSON(x.Place)
-			}
-			out.Texts = append(out.Texts, text)
-			out.Places = append(out.Places, at)
-		}
-		return out, true
-	}
-	x, ok := v.Calc.Value(q)
-	if !ok {
-		return out, false
-	}
-	out.Value = number(x)
-	if len(q.Words) > 0 {
-		out.Value = v.Calc.Word(q)
-	}
-	if d := v.DeclaredFor(q, -1); d != nil {
-		out.Text, out.Origin, out.Place = d.Text, d.Origin.String(), placeJSON(d.Place)
-		if !d.Num.Exact() && !d.Field.Pair {
-			out.Low, out.High = sanitize.Finite(d.Num.Low), sanitize.Finite(d.Num.High)
-		}
-	}
-	return out, true
+	return k
 }
 
 func number(x float64) any {

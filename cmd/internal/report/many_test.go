@@ -13,7 +13,10 @@ import (
 	"testing"
 
 	"trammel/cmd/internal/sanitize"
+	"trammel/rules"
+	"trammel/rules/judge"
 	"trammel/rules/judge/run"
+	"trammel/rules/mechanics"
 	"trammel/spec"
 	"trammel/spec/amount"
 )
@@ -24,7 +27,7 @@ func TestManyAxes(t *testing.T) {
 	at := spec.Place{File: "a/\u202eb.axis.hcl", Line: 1, Col: 1, EndLine: 1, EndCol: 2}
 	var axes []*Axis
 	for _, name := range []string{"b", "##[a]", "c"} {
-		axes = append(axes, &Axis{Axis: name, Place: placeJSON(at), Moves: []string{}, Rules: []jsonRule{{Rule: "r", State: "passed", jsonCompared: jsonCompared{Value: 1.5}}}, sortKey: at})
+		axes = append(axes, AxisOf(&judge.Report{View: &judge.View{Axis: &spec.Axis{Name: name, Place: at}}, Results: []judge.Result{{Rule: "r", Utilisation: 1.5}}}, false))
 		at.Line++
 	}
 	defer func(was int) { asideFrom = was }(asideFrom)
@@ -80,75 +83,199 @@ func TestNoRoomForAxes(t *testing.T) {
 		t.Setenv(name, t.TempDir()+"/nothing")
 	}
 	var b bytes.Buffer
-	all := kept(strange()...)
+	_, axes := bakery(t)
+	all := kept(axes...)
 	defer all.Close()
 	if err := JSON(&b, invented(), all, nil); err == nil || b.Len() > 0 || !strings.Contains(err.Error(), "TMPDIR") {
 		t.Errorf("%v, and written was %q", err, b.String())
 	}
 }
 
-// strange axes have texts and numbers that JSON writes in ways of its own.
-func strange() (out []*Axis) {
+// oddTexts are some that JSON writes in ways of its own.
+var oddTexts = []string{"", "a\"b\\c", "\x00\x1f\x7f\u0080\u2028\u202e\ufeff", "\xff\xc3", "<a href=\"&\">", "##[group]x ##vso[", "#", "°·²₁ \U0001f600e\u0301", "\t\r\n"}
+
+// strange axes have such texts, and numbers of that sort.
+func strange() (out []*jsonAxis) {
 	x := func(x float64) *float64 { return &x }
 	at := &jsonPlace{File: "a b/ü.axis.hcl", Line: 1, Column: 2, EndLine: 3, EndColumn: 4, Byte: 5, EndByte: 6}
-	for i, s := range []string{"", "a\"b\\c", "\x00\x1f\x7f\u0080\u2028\u202e\ufeff", "\xff\xc3", "<a href=\"&\">", "##[group]x ##vso[", "#", "°·²₁ \U0001f600e\u0301", "\t\r\n"} {
-		a := &Axis{Axis: s, Machine: s, Place: at, Moves: []string{s, "x"}, Rules: []jsonRule{
+	for i, s := range oddTexts {
+		a := &jsonAxis{Axis: s, Machine: s, Place: at, Moves: []string{s, "x"}, Rules: []jsonRule{
 			{Rule: s, State: "passed", Use: x(1e-7), Fit: true, jsonCompared: jsonCompared{Of: s, Value: "unlimited", Limit: math.Copysign(0, -1), Unit: s, Sense: s}, Why: s, Missing: []jsonMissing{{s, nil}, {s, at}}},
-			{Rule: "r", State: "failed", jsonCompared: jsonCompared{Value: 1e21, Limit: 123456789.123}}}, sortKey: at.place()}
+			{Rule: "r", State: "failed", jsonCompared: jsonCompared{Value: 1e21, Limit: 123456789.123}}}}
 		if i%2 == 0 {
 			a.Quantities = []jsonQuantity{{Name: s, Title: s, Unit: s, Value: s, Low: x(math.SmallestNonzeroFloat64), High: x(-math.MaxFloat64), Text: s, Texts: []string{"", s}, Origin: s, Place: at,
 				Places: []*jsonPlace{nil, at}, Formula: s, Source: s, Needs: []string{s}, Symbol: s}, {Name: "screw.lead", Values: []any{nil, 1e-6, "unlimited", 0.1}}}
 		}
 		out = append(out, a)
 	}
-	return append(out, &Axis{}, &Axis{Quantities: []jsonQuantity{}, Rules: []jsonRule{}})
+	return append(out, &jsonAxis{}, &jsonAxis{Quantities: []jsonQuantity{}, Rules: []jsonRule{}})
 }
 
-// library is the text of an axis as encoding/json writes it.
-func library(t testing.TB, a *Axis) string {
-	var b bytes.Buffer
-	enc := json.NewEncoder(sanitize.JSON(&b))
-	enc.SetEscapeHTML(false)
-	if err := enc.Encode(a); err != nil {
-		t.Fatal(err)
+// axisReports calls do with what is found of each axis of the bakery, or of the first files
+// of it.
+func axisReports(t testing.TB, most int, do func(*judge.Report)) {
+	tree := spec.NewTree(os.DirFS("../../../fixtures/bakery"))
+	var files []string
+	tree.Walk(".", func(f string) {
+		if strings.HasSuffix(f, spec.AxisSuffix) && len(files) < most {
+			files = append(files, f)
+		}
+	})
+	if sum := run.Files(rules.Book(), tree, files, run.Options{Today: today, Workers: 1, As: run.Look{Each: do}}); sum.Axes < min(most, 20) {
+		t.Fatalf("%d axes", sum.Axes)
 	}
-	return strings.TrimSuffix(b.String(), "\n")
+}
+
+// canonical is a text read by encoding/json and written by it again.
+func canonical(t testing.TB, text string) (a jsonAxis, again string) {
+	t.Helper()
+	d := json.NewDecoder(strings.NewReader(text))
+	d.DisallowUnknownFields()
+	if err := d.Decode(&a); err != nil {
+		t.Fatalf("%v: %s", err, text)
+	}
+	return a, strings.ReplaceAll(string(libraryText(&a)), "\ufffd", `\ufffd`) // as it writes bytes that are no text
 }
 
 // The text of an axis is what the library makes of it; a line of it that is read again is
 // the axis.
 func TestAxisText(t *testing.T) {
-	_, axes := checkedAll(t, "../../../fixtures/bakery", true)
-	for i, a := range append(axes, strange()...) {
-		text := string(a.text([]byte("x")))[1:]
-		if want := library(t, a); text != want {
+	axisReports(t, 1000, func(rep *judge.Report) {
+		text := textOf(t, AxisOf(rep, true))
+		if _, want := canonical(t, text); text != want {
 			t.Fatalf("%s\nwant\n%s", text, want)
 		}
 		k, ok := readLine([]byte(text))
-		if i < len(axes) && !ok {
+		if !ok {
 			t.Errorf("this line is not known again: %s", text)
 		}
-		if ok {
+		holds(t, text, k)
+	})
+	for _, a := range strange() {
+		text := string(libraryText(a))
+		if k, ok := readLine([]byte(text)); ok {
 			holds(t, text, k)
 		}
 	}
 }
 
+// Texts and numbers of any sort come through a record as they were.
+func TestAxisTextOdd(t *testing.T) {
+	numbers := []float64{0, math.Copysign(0, -1), 1e-6, 9.9e-7, 1e-9, 1e21, 9.9e20, 0.1, -123456789.123, math.MaxFloat64, math.SmallestNonzeroFloat64, 5e-324, math.Inf(1), math.Inf(-1)}
+	load := mechanics.ByName("mean_load")
+	for i, s := range oddTexts {
+		x := func(k int) float64 { return numbers[(i+k)%len(numbers)] }
+		heard := strings.ReplaceAll(s, "\xff\xc3", "\ufffd\ufffd")
+		axisReports(t, 3, func(rep *judge.Report) {
+			rep.View.Axis.Moves[0].Name = s
+			rep.Results = append(rep.Results, judge.Result{Rule: s, Why: s, State: judge.Unjudged, Utilisation: x(0), Fit: true, Missing: []judge.MissingLine{{Words: s}, {Words: "x", Place: spec.Place{File: "f" + s, Line: 1 << 20}}},
+				Compared: judge.Compared{Of: load, Value: x(1), Limit: x(2), Sense: judge.AtLeast}})
+			rep.View.Calc.Set(load, x(3))
+			text := textOf(t, AxisOf(rep, true))
+			a, again := canonical(t, text)
+			if text != again || strings.Contains(text, "##[") {
+				t.Fatalf("%s\nwant\n%s", text, again)
+			}
+			want := jsonRule{Rule: heard, Why: heard, State: "not judged", Fit: true, Missing: []jsonMissing{{heard, nil}, {"x", &jsonPlace{File: "f" + heard, Line: 1 << 20}}},
+				Use: sanitize.Finite(x(0)), jsonCompared: jsonCompared{Of: load.Name, Value: number(x(1)), Limit: number(x(2)), Unit: "1", Sense: "at least"}}
+			if r := a.Rules[len(a.Rules)-1]; !reflect.DeepEqual(r, want) || a.Moves[0] != heard {
+				t.Errorf("%+v\nwant %+v", r, want)
+			}
+			saysAll(t, rep.View, &a)
+		})
+	}
+}
+
+func quantityOf(a *jsonAxis, name string) *jsonQuantity {
+	for i := range a.Quantities {
+		if a.Quantities[i].Name == name {
+			return &a.Quantities[i]
+		}
+	}
+	return nil
+}
+
+// saysAll holds what is written of the quantities of an axis against what is known of them.
+func saysAll(t testing.TB, v *judge.View, a *jsonAxis) {
+	t.Helper()
+	n := 0
+	for _, q := range mechanics.All() {
+		got := quantityOf(a, q.Name)
+		if want, ok := quantity(v, q); ok && (got == nil || !reflect.DeepEqual(*got, want)) || !ok && got != nil {
+			t.Fatalf("%s: %+v\nwant %+v", q.Name, got, want)
+		} else if ok {
+			n++
+		}
+	}
+	if n != len(a.Quantities) || n < 100 {
+		t.Errorf("%d quantities are known, %d written", n, len(a.Quantities))
+	}
+}
+
+// quantity is what is to be said of a quantity, if it is known.
+func quantity(v *judge.View, q *mechanics.Quantity) (out jsonQuantity, known bool) {
+	out = jsonQuantity{Name: q.Name, Symbol: q.Symbol, Title: q.Title, Unit: q.Kind.SI(), Formula: q.Formula, Source: q.Source}
+	for _, n := range q.Needs {
+		out.Needs = append(out.Needs, n.Name)
+	}
+	for _, n := range q.May {
+		if v.Calc.Known(n) {
+			out.Needs = append(out.Needs, n.Name)
+		}
+	}
+	if q.Shape == mechanics.Scalar {
+		x, ok := v.Calc.Value(q)
+		if out.Value = number(x); len(q.Words) > 0 {
+			out.Value = v.Calc.Word(q)
+		}
+		if d := v.DeclaredFor(q, -1); d != nil {
+			out.Text, out.Origin, out.Place = d.Text, d.Origin.String(), placeJSON(d.Place)
+			if !d.Num.Exact() && !d.Field.Pair {
+				out.Low, out.High = sanitize.Finite(d.Num.Low), sanitize.Finite(d.Num.High)
+			}
+		}
+		return out, ok
+	}
+	for i, x := range v.Calc.Series(q) {
+		out.Values = append(out.Values, number(x))
+		known = known || x == x
+		if q.Shape != mechanics.PerMove || !q.Leaf() {
+			continue
+		}
+		d := v.DeclaredFor(q, i)
+		if d == nil {
+			d = &spec.Value{}
+		}
+		out.Texts, out.Places = append(out.Texts, d.Text), append(out.Places, placeJSON(d.Place))
+	}
+	return out, known
+}
+
+// Damage to a record is found, whatever it is, and does nothing worse.
+func TestAxisRecordDamaged(t *testing.T) {
+	_, axes := checkedAll(t, "../../../fixtures/bakery", true)
+	whole := axes[0].record
+	var text axisText
+	var b []byte
+	for i := 0; i < len(whole); i += amount.Of(1, 19) {
+		if _, err := text.write(b[:0], []byte(whole[:i]), &From{}); err == nil {
+			t.Errorf("cut off at %d it is taken", i)
+		}
+		torn := []byte(whole)
+		torn[i] ^= byte(1 + i%255)
+		_, _ = text.write(b[:0], torn, &From{})
+		b = text.b
+	}
+}
+
 // holds is what is true of each line that is taken as it is.
 func holds(t testing.TB, text string, k keptAxis) {
-	var a Axis
+	var a jsonAxis
 	if err := json.Unmarshal([]byte(text), &a); err != nil {
 		t.Errorf("%v: %s", err, text)
 		return
 	}
-	a.sortKey = a.Place.place()
-	passed := 0
-	for _, r := range a.Rules {
-		if r.State == "passed" {
-			passed++
-		}
-	}
-	if want := (keptAxis{at: a.sortKey, axis: a.Axis, machine: a.Machine, passed: passed}); a.sound() != nil || !reflect.DeepEqual(k, want) {
+	if want := a.kept(); a.sound() != nil || !reflect.DeepEqual(k, want) {
 		t.Errorf("%+v, want %+v, %v: %s", k, want, a.sound(), text)
 	}
 	var harmless bytes.Buffer
@@ -161,8 +288,11 @@ func holds(t testing.TB, text string, k keptAxis) {
 func TestAxisLineChanged(t *testing.T) {
 	_, axes := bakery(t)
 	var lines []string
-	for _, a := range append(axes[:3:3], strange()...) {
-		lines = append(lines, string(a.text(nil)))
+	for _, a := range axes[:3] {
+		lines = append(lines, textOf(t, a))
+	}
+	for _, a := range strange() {
+		lines = append(lines, string(libraryText(a)))
 	}
 	w := rand.New(rand.NewPCG(1, 2))
 	taken, n := 0, amount.Of(20000, 3000)

@@ -48,9 +48,19 @@ func checkedAll(t testing.TB, dir string, quantities bool) (*Run, []*Axis) {
 func kept(axes ...*Axis) *Axes {
 	out := NewAxes(true)
 	for _, a := range axes {
-		out.Add(a)
+		out.Add(a, &From{})
 	}
 	return out
+}
+
+// textOf is the text of an axis.
+func textOf(t testing.TB, a *Axis) string {
+	t.Helper()
+	text, err := new(axisText).write(nil, []byte(a.record), &From{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(text)
 }
 
 func bakery(t testing.TB) (*Run, []*Axis) { return checked(t, "../../../fixtures/bakery") }

@@ -451,12 +451,12 @@ func (d *shareReader) axes(to *Axes) error {
 	if n > 0 && more != d.More() {
 		return fmt.Errorf("entry %d: the list goes on without a comma, or ends with one", n)
 	}
-	return items(d, n, func(a *Axis) error {
+	return items(d, n, func(a *jsonAxis) error {
 		if err := a.sound(); err != nil {
 			return err
 		}
-		if a.sortKey = a.Place.place(); to != nil {
-			to.Add(a)
+		if to != nil {
+			to.add(a.kept(), string(libraryText(a)))
 		}
 		return nil
 	})
@@ -676,7 +676,7 @@ func numberOf(v any) (x float64, ok bool) {
 }
 
 // sound reports what no honest axis has.
-func (a *Axis) sound() error {
+func (a *jsonAxis) sound() error {
 	value := func(v any) bool {
 		switch v.(type) {
 		case nil, float64, string:

@@ -123,9 +123,11 @@ func tableRow(b *testing.B, ratio float64, of string, wanted, peak float64) {
 	b.ReportMetric(0, "ns/op") // means nothing here
 }
 
-// quantities measures JSON with computed quantities, and the merge of four parts of it.
+// quantities measures JSON with computed quantities, of which the check takes what its row
+// says and writing the rest, and the merge of four parts of it.
 func (f *tableFleet) quantities(b *testing.B) {
 	f.overFloor(b, "json", 2, "check", "--no-cache", "--form", "json", "--quantities")
+	f.overFloor(b, "json-check", 0, "check", "--no-cache")
 	dir, merge := b.TempDir(), []string{"merge", "--form", "json"}
 	for i := range 4 {
 		name := filepath.Join(dir, fmt.Sprint(i, ".json"))
