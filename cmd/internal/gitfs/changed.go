@@ -338,7 +338,7 @@ func names(out []byte) []string {
 	return list
 }
 
-// atOnce is how many words one search looks for.
+// atOnce is how many patterns one search looks for.
 const atOnce = 1000
 
 // Find returns a way to find axis files in a revision, or for Index or Worktree.
@@ -350,17 +350,17 @@ func (r *Repo) Find(at string) (impact.Find, error) {
 			return nil, err
 		}
 	}
-	return func(dir string, recursive bool, words ...string) ([]string, error) {
+	return func(dir string, recursive bool, patterns ...string) ([]string, error) {
 		var found []string
 		var err error
-		if len(words) == 0 {
+		if len(patterns) == 0 {
 			found, err = r.list(at, tree, dir, recursive)
 		}
-		for len(words) > 0 && err == nil {
-			n := min(len(words), atOnce)
+		for len(patterns) > 0 && err == nil {
+			n := min(len(patterns), atOnce)
 			var some []string
-			some, err = r.grep(at, tree, dir, recursive, words[:n])
-			found, words = append(found, some...), words[n:]
+			some, err = r.grep(at, tree, dir, recursive, patterns[:n])
+			found, patterns = append(found, some...), patterns[n:]
 		}
 		slices.Sort(found)
 		if found = slices.Compact(found); len(found) > maxEntries && err == nil {
@@ -420,27 +420,17 @@ func (r *Repo) list(at, tree, dir string, recursive bool) ([]string, error) {
 	return found, err
 }
 
-// grep lists the axis files that hold one of the words.
-func (r *Repo) grep(at, tree, dir string, recursive bool, words []string) ([]string, error) {
+// grep lists the axis files that one of the patterns matches.
+func (r *Repo) grep(at, tree, dir string, recursive bool, patterns []string) ([]string, error) {
 	if tree != "" && isEmpty(tree) {
 		return nil, nil
 	}
-	var pattern strings.Builder
-	for i, w := range words {
-		if strings.ContainsAny(w, "\n\x00") || w == "" {
-			return nil, errors.New("a word to look for is empty or holds a line break")
-		}
-		if i > 0 {
-			pattern.WriteByte('|')
-		}
-		for _, c := range []byte(w) {
-			if strings.IndexByte(`\.+*?()[]{}|^$`, c) >= 0 {
-				pattern.WriteByte('\\')
-			}
-			pattern.WriteByte(c)
+	for _, p := range patterns {
+		if p == "" || strings.ContainsAny(p, "\n\x00") {
+			return nil, errors.New("a pattern to look for is empty or holds a line break")
 		}
 	}
-	// One expression of many words is faster than many words.
+	// One expression of many is faster than many.
 	args := []string{"grep", "-l", "-z", "-E", "--no-textconv", "--no-recurse-submodules", "--full-name", "--no-color", "-f", "-"}
 	switch at {
 	case Index:
@@ -449,7 +439,7 @@ func (r *Repo) grep(at, tree, dir string, recursive bool, words []string) ([]str
 	default:
 		args = append(args, tree)
 	}
-	out, err := run(r.ctx, r.root, r.env, []byte(pattern.String()+"\n"), append(args, "--", axisFiles(dir, recursive))...)
+	out, err := run(r.ctx, r.root, r.env, []byte(strings.Join(patterns, "|")+"\n"), append(args, "--", axisFiles(dir, recursive))...)
 	if exitCode(err) == 1 {
 		err = nil
 	}
