@@ -16,7 +16,8 @@ import (
 
 // Changed lists the spec files and models that differ, sorted by path. The states are
 // revisions, or Index or Worktree. HEAD before the first commit has no files.
-// In the working tree, files git does not know yet count unless ignored.
+// In the working tree, files git does not know yet count unless ignored. The index is as
+// Staged gave it last, if it did.
 func (r *Repo) Changed(from, to string) ([]impact.Change, error) {
 	place := func(s string) int { return slices.Index([]string{Index, Worktree}, s) }
 	if place(from) > place(to) {
@@ -33,7 +34,7 @@ func (r *Repo) Changed(from, to string) ([]impact.Change, error) {
 			return nil, err
 		}
 	}
-	if before != "" && from != "HEAD" {
+	if before != "" && from != "HEAD" && (place(to) < 0 || !r.isHead(before)) {
 		if err := r.measure(before); err != nil {
 			return nil, err
 		}
@@ -42,7 +43,7 @@ func (r *Repo) Changed(from, to string) ([]impact.Change, error) {
 	var err error
 	switch to {
 	case Index:
-		list, err = r.staged(before)
+		list, err = r.lastStaged(before)
 	case Worktree:
 		list, err = r.inWorktree(before)
 	default:
@@ -104,6 +105,12 @@ func (c *counter) Write(p []byte) (int, error) {
 		c.full()
 	}
 	return len(p), nil
+}
+
+// isHead reports whether a tree is that of HEAD, with which git compares the index itself.
+func (r *Repo) isHead(tree string) bool {
+	head, err := r.head()
+	return err == nil && head == tree
 }
 
 func sortChanges(list []impact.Change) {
@@ -203,6 +210,17 @@ func (r *Repo) raw(env []string, args []string) ([]rawChange, error) {
 }
 
 var errChanges = fmt.Errorf("more than %d spec files differ; so many are not looked at", maxEntries)
+
+// lastStaged lists what Staged last found to differ from a tree, of which git need not be
+// asked again.
+func (r *Repo) lastStaged(tree string) ([]rawChange, error) {
+	r.index.Lock()
+	defer r.index.Unlock()
+	if r.index.known && r.index.tree == tree {
+		return r.index.list, nil
+	}
+	return r.staged(tree)
+}
 
 // staged lists what the index has other than a tree, the files besides the
 // spec files included that may stand for a folder of parts.
