@@ -50,8 +50,6 @@ type declared struct {
 	place      spec.Place
 }
 
-func (d *declared) key() string { return d.name }
-
 // A result is what a comparison needs of one.
 type result struct {
 	rule        string
@@ -60,39 +58,37 @@ type result struct {
 	fit         bool
 }
 
-func (r *result) key() string { return r.rule }
+func (d declared) order(e declared) int { return strings.Compare(d.name, e.name) }
+func (r result) order(q result) int     { return strings.Compare(r.rule, q.rule) }
 
-// keyed is a pointer to something that has a name.
-type keyed[T any] interface {
-	*T
-	key() string
-}
-
-// byName sorts a list by name; of several of one name the last stays.
-func byName[T any, P keyed[T]](list []T) []T {
+// sorted sorts a list by name; of several of one name the last stays.
+func sorted[T any](list []T, order func(a, b T) int) []T {
 	slices.Reverse(list)
-	slices.SortStableFunc(list, func(a, b T) int { return strings.Compare(P(&a).key(), P(&b).key()) })
-	return slices.CompactFunc(list, func(a, b T) bool { return P(&a).key() == P(&b).key() })
+	slices.SortStableFunc(list, order)
+	return slices.CompactFunc(list, func(a, b T) bool { return order(a, b) == 0 })
 }
 
-// together calls do for each name that stands in one of two lists, or in both.
-func together[T any, P keyed[T]](was, is []T, do func(was, is P)) {
+// together calls do for each name that stands in one of two sorted lists, or in both.
+func together[T any](was, is []T, order func(a, b T) int, do func(was, is *T)) {
 	for len(was)+len(is) > 0 {
-		order := 0
+		var x, y *T
 		switch {
 		case len(was) == 0:
-			order = 1
+			y = &is[0]
 		case len(is) == 0:
-			order = -1
+			x = &was[0]
 		default:
-			order = strings.Compare(P(&was[0]).key(), P(&is[0]).key())
+			if n := order(was[0], is[0]); n < 0 {
+				x = &was[0]
+			} else if y = &is[0]; n == 0 {
+				x = &was[0]
+			}
 		}
-		var x, y P
-		if order <= 0 {
-			x, was = &was[0], was[1:]
+		if x != nil {
+			was = was[1:]
 		}
-		if order >= 0 {
-			y, is = &is[0], is[1:]
+		if y != nil {
+			is = is[1:]
 		}
 		do(x, y)
 	}
@@ -131,7 +127,7 @@ func (s *Side) Add(rep *judge.Report) {
 		r := &rep.Results[i]
 		x.rules = append(x.rules, result{r.Rule, r.State, r.Utilisation, r.Fit})
 	}
-	x.rules = byName(x.rules)
+	x.rules = sorted(x.rules, result.order)
 	for i := range rep.Findings {
 		if f := &rep.Findings[i]; f.Waiver != nil {
 			if x.waived == nil {
@@ -144,7 +140,7 @@ func (s *Side) Add(rep *judge.Report) {
 	for _, w := range slices.Concat(a.Waivers, rep.View.InForce.Waivers) {
 		x.waiver(w, a.Name, requests)
 	}
-	x.declared = byName(x.declared)
+	x.declared = sorted(x.declared, declared.order)
 	x.name, x.where = a.Name, a.Folder.MachineName()
 	if x.where == "" {
 		x.where = path.Dir(a.Place.File)
@@ -205,7 +201,7 @@ func (s *Side) policies(f *spec.Folder) []declared {
 		}
 		out = append(out, declared{"house rule " + h.Name, text, h.Place}, declared{"house rule " + h.Name + ": severity", h.Severity, h.Place})
 	}
-	out = byName(out)
+	out = sorted(out, declared.order)
 	s.set[f] = out
 	return out
 }
@@ -324,14 +320,14 @@ type pair struct{ was, is *axis }
 // name of a renamed file.
 func pairs(was, is *Side, names map[string]string) []pair {
 	type id struct{ where, axis string }
-	sorted := func(list []*axis) []*axis {
+	byPlace := func(list []*axis) []*axis {
 		list = slices.Clone(list)
 		slices.SortFunc(list, func(a, b *axis) int { return spec.ComparePlaces(a.place, b.place) })
 		return list
 	}
-	now := sorted(is.axes)
+	now := byPlace(is.axes)
 	out := make([]pair, len(now))
-	left := sorted(was.axes)
+	left := byPlace(was.axes)
 	for _, by := range []struct{ old, new func(*axis) id }{
 		{func(a *axis) id { return id{a.place.File, a.name} }, func(a *axis) id {
 			if old, ok := names[a.place.File]; ok {
@@ -468,8 +464,8 @@ func texts(a, b *axis) []Change {
 			out = append(out, c)
 		}
 	}
-	together(a.declared, b.declared, add)
-	together(a.policies, b.policies, add)
+	together(a.declared, b.declared, declared.order, add)
+	together(a.policies, b.policies, declared.order, add)
 	slices.SortFunc(out, func(x, y Change) int {
 		return cmp.Or(spec.ComparePlaces(x.Place, y.Place), cmp.Compare(x.Name, y.Name))
 	})
@@ -505,7 +501,7 @@ func judged(s judge.State) bool { return s == judge.Passed || s == judge.Failed 
 
 func verdicts(a, b *axis) []Verdict {
 	var out []Verdict
-	together(a.rules, b.rules, func(x, y *result) {
+	together(a.rules, b.rules, result.order, func(x, y *result) {
 		switch {
 		case y != nil:
 			if v, moved := verdict(x, y, a.waived[y.rule], b.waived[y.rule]); moved {
