@@ -94,10 +94,13 @@ func together[T any](was, is []T, order func(a, b T) int, do func(was, is *T)) {
 	}
 }
 
+// usual is how many values an axis declares, roughly.
+const usual = 80
+
 // Add takes one report.
 func (s *Side) Add(rep *judge.Report) {
 	a := rep.View.Axis
-	x := &axis{place: a.Place, sys: rep.View.Units()}
+	x := &axis{place: a.Place, sys: rep.View.Units(), declared: make([]declared, 0, usual)}
 	lang := spec.Language()
 	for _, f := range lang.Fields[:lang.Moves] {
 		if v := a.Get(f); v != nil && v.Origin != spec.Default {
