@@ -22,6 +22,7 @@ import (
 	"trammel/cmd/internal/baseline"
 	"trammel/cmd/internal/cache"
 	"trammel/cmd/internal/codec"
+	"trammel/cmd/internal/gitfs"
 	"trammel/cmd/internal/report"
 	"trammel/cmd/internal/sanitize"
 	"trammel/rules"
@@ -108,9 +109,10 @@ type checkOptions struct {
 	noFixes, noQuantities, askQuantities, noCache, staged, allowEmpty, record, prune, expect bool
 	as, at, since, known, today, share                                                       string
 	workers                                                                                  int
-	merged                                                                                   []string   // commits that a merge under way brings in
-	quiet                                                                                    bool       // say nothing where there is nothing to judge
-	seen                                                                                     func(*job) // is told what is checked, before it is
+	repo                                                                                     *gitfs.Repo // is open already
+	merged                                                                                   []string    // commits that a merge under way brings in
+	quiet                                                                                    bool        // say nothing where there is nothing to judge
+	seen                                                                                     func(*job)  // is told what is checked, before it is
 }
 
 // parseToday reads --today; without it, it is today.
@@ -234,7 +236,7 @@ func (r *checkRun) plan(args []string, in io.Reader) (closeGit func(), err error
 			r.jobs, err = plan(args, r.as, in)
 			return err
 		}
-		j, done, err := planGit(r.ctx, args, r.staged, r.at, r.since, r.merged...)
+		j, done, err := planGit(r.ctx, r.repo, args, r.staged, r.at, r.since, r.merged...)
 		if err == nil {
 			r.jobs, closeGit = []*job{j}, done
 		}

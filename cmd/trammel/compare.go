@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"regexp"
 	"slices"
 	"time"
 
@@ -142,11 +143,12 @@ func compareStates(ctx context.Context, from, to string, args []string, p *progr
 	j := newJob(repo.Root(), now.read.Tree(), cwd)
 	was, is, names := bothSides(hits, changes)
 	is = append(is, gitfs.InTheWay(now.has, changes)...)
-	a, sum := judgeSide(ctx, old, was, p)
+	only := touchedOnly(hits, changes, now.read.Tree())
+	a, sum := judgeSide(ctx, old, was, only, p)
 	if err := unreadable(sum, func(p spec.Place) spec.Place { return p }); err != nil {
 		return nil, nil, fmt.Errorf("at %s: %w", from, err)
 	}
-	b, sum := judgeSide(ctx, now, is, p)
+	b, sum := judgeSide(ctx, now, is, only, p)
 	if err := unreadable(sum, j.Show); err != nil {
 		return nil, nil, fmt.Errorf("in the %s: %w", stateWords(to), err)
 	}
@@ -176,15 +178,42 @@ func bothSides(hits impact.Impact, changes []impact.Change) (was, is []string, n
 	return was, is, names
 }
 
+// touchedOnly reports of both sides which axes of their files are to be judged: of a file
+// that did not change itself, those that something else touches. The others are the same.
+// A text that may itself keep an axis from being compared is judged as a whole.
+func touchedOnly(hits impact.Impact, changes []impact.Change, tree *spec.Tree) func(file, axis string) bool {
+	changed := map[string]bool{}
+	for _, c := range changes {
+		changed[c.Path], changed[c.Old] = true, true
+	}
+	some := map[string][]string{}
+	for f, axes := range hits.Axes {
+		if axes == nil || changed[f] {
+			continue
+		}
+		if src, p := tree.Read(f); p == nil && !asksOfOthers.Match(src) {
+			some[f] = axes
+		}
+	}
+	return func(file, axis string) bool {
+		axes, ok := some[file]
+		return !ok || slices.Contains(axes, axis)
+	}
+}
+
+// asksOfOthers is found in a file of whose axes one may name another axis, or a rule, that
+// there is not.
+var asksOfOthers = regexp.MustCompile(`carries[ \t]*[=/]|waive`)
+
 // judgeSide judges files of a state, as far as they are there.
-func judgeSide(ctx context.Context, s state, files []string, p *progress) (*compare.Side, *run.Summary) {
+func judgeSide(ctx context.Context, s state, files []string, only func(file, axis string) bool, p *progress) (*compare.Side, *run.Summary) {
 	slices.Sort(files)
 	// What cannot be read must be said, not taken for gone.
 	there := slices.DeleteFunc(slices.Compact(files), func(f string) bool { return !s.has(f) })
 	out := compare.NewSide()
 	p.task("files judged", axisFiles([]*job{{files: there}}, nil))
 	return out, run.Files(rules.Book(), s.read.Tree(), there, run.Options{
-		Today: midnight(time.Now()), Context: ctx, Done: func(int) { p.add() }, As: run.Look{Each: out.Add, Read: s.read.Take},
+		Today: midnight(time.Now()), Context: ctx, Done: func(int) { p.add() }, As: run.Look{Each: out.Add, Read: s.read.Take, Only: only},
 	})
 }
 

@@ -58,9 +58,9 @@ func findState(repo *gitfs.Repo, name string) (state, error) {
 }
 
 // planGit is plan for content out of git, and for changes only. Of a merge, others are
-// the commits it brings in: only what differs from each of them counts. done ends the
-// process that serves the files.
-func planGit(ctx context.Context, args []string, staged bool, at, since string, others ...string) (j *job, done func(), err error) {
+// the commits it brings in: only what differs from each of them counts. Without a
+// repository it opens the one around the working folder, and done closes it.
+func planGit(ctx context.Context, repo *gitfs.Repo, args []string, staged bool, at, since string, others ...string) (j *job, done func(), err error) {
 	if staged && at != "" {
 		return nil, nil, errors.New("--staged and --at name two different states; give one of them")
 	}
@@ -68,13 +68,17 @@ func planGit(ctx context.Context, args []string, staged bool, at, since string, 
 	if err != nil {
 		return nil, nil, err
 	}
-	repo, err := gitfs.Open(ctx, cwd)
-	if err != nil {
-		return nil, nil, err
+	done = func() {}
+	if repo == nil {
+		if repo, err = gitfs.Open(ctx, cwd); err != nil {
+			return nil, nil, err
+		}
+		done = func() { repo.Close() }
 	}
+	opened := done
 	defer func() {
 		if err != nil {
-			repo.Close()
+			opened()
 		}
 	}()
 	name := gitfs.Worktree
@@ -101,7 +105,7 @@ func planGit(ctx context.Context, args []string, staged bool, at, since string, 
 		if err = j.walkPaths(paths); err == nil {
 			err = repo.Err() // what was found is not all there is
 		}
-		return j, func() { repo.Close() }, err
+		return j, done, err
 	}
 	if len(args) == 0 {
 		paths = []string{"."} // a part in a folder above touches the axes here too
@@ -147,7 +151,7 @@ func planGit(ctx context.Context, args []string, staged bool, at, since string, 
 		only := hits.Axes[file]
 		return only == nil || slices.Contains(only, axis)
 	}
-	return j, func() { repo.Close() }, nil
+	return j, done, nil
 }
 
 // inBoth are the changes of a list whose files another list changes too.

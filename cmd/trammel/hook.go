@@ -86,6 +86,7 @@ func (o *hookOptions) run(ctx context.Context, names []string, in io.Reader, out
 	changed := map[string]bool{}
 	for _, l := range looks {
 		one := o.checkOptions
+		one.repo = repo
 		one.staged, one.at, one.since, one.merged, one.quiet = l.staged, l.at, l.since, l.merged, true
 		one.seen = func(j *job) {
 			for _, c := range j.changed {

@@ -25,12 +25,12 @@ type Side struct {
 	mu    sync.Mutex
 	axes  []*axis
 	judge *judge.Judge // what policies set
-	set   map[*spec.Folder]map[string]declared
+	set   map[*spec.Folder][]declared
 }
 
 // NewSide returns an empty side.
 func NewSide() *Side {
-	return &Side{judge: rules.Book().NewJudge(time.Time{}, false), set: map[*spec.Folder]map[string]declared{}}
+	return &Side{judge: rules.Book().NewJudge(time.Time{}, false), set: map[*spec.Folder][]declared{}}
 }
 
 type axis struct {
@@ -38,37 +38,86 @@ type axis struct {
 	name       string
 	place      spec.Place
 	sys        unit.System
-	declared   map[string]declared
-	quantities []float64 // by ID of the quantity, NaN where not known
-	rules      map[string]judge.Result
+	declared   []declared        // by name
+	policies   []declared        // of its folder, by name
+	quantities []float64         // by ID of the quantity, NaN where not known
+	rules      []result          // by name
 	waived     map[string]string // the last day of the waiver that accepts what a rule found
 }
 
 type declared struct {
-	text  string
-	place spec.Place
+	name, text string
+	place      spec.Place
 }
+
+// A result is what a comparison needs of one.
+type result struct {
+	rule        string
+	state       judge.State
+	utilisation float64
+	fit         bool
+}
+
+func (d declared) order(e declared) int { return strings.Compare(d.name, e.name) }
+func (r result) order(q result) int     { return strings.Compare(r.rule, q.rule) }
+
+// sorted sorts a list by name; of several of one name the last stays.
+func sorted[T any](list []T, order func(a, b T) int) []T {
+	slices.Reverse(list)
+	slices.SortStableFunc(list, order)
+	return slices.CompactFunc(list, func(a, b T) bool { return order(a, b) == 0 })
+}
+
+// together calls do for each name that stands in one of two sorted lists, or in both.
+func together[T any](was, is []T, order func(a, b T) int, do func(was, is *T)) {
+	for len(was)+len(is) > 0 {
+		var x, y *T
+		switch {
+		case len(was) == 0:
+			y = &is[0]
+		case len(is) == 0:
+			x = &was[0]
+		default:
+			if n := order(was[0], is[0]); n < 0 {
+				x = &was[0]
+			} else if y = &is[0]; n == 0 {
+				x = &was[0]
+			}
+		}
+		if x != nil {
+			was = was[1:]
+		}
+		if y != nil {
+			is = is[1:]
+		}
+		do(x, y)
+	}
+}
+
+// usual is how many values an axis declares, roughly.
+const usual = 80
 
 // Add takes one report.
 func (s *Side) Add(rep *judge.Report) {
 	a := rep.View.Axis
-	x := &axis{place: a.Place, sys: rep.View.Units(), declared: map[string]declared{}, rules: map[string]judge.Result{}, waived: map[string]string{}}
+	x := &axis{place: a.Place, sys: rep.View.Units(), declared: make([]declared, 0, usual)}
 	lang := spec.Language()
 	for _, f := range lang.Fields[:lang.Moves] {
 		if v := a.Get(f); v != nil && v.Origin != spec.Default {
-			x.declared[f.Path] = declared{v.Text, v.Place}
+			x.declared = append(x.declared, declared{f.Path, v.Text, v.Place})
 		}
 	}
 	if m := a.Model(); m != nil {
-		x.declared["screw.model: content"] = declared{m.Words(), a.PlaceFor(lang.FieldAt("screw.model"), -1)}
+		x.declared = append(x.declared, declared{"screw.model: content", m.Words(), a.PlaceFor(lang.FieldAt("screw.model"), -1)})
 	}
 	for _, m := range a.Moves {
 		for _, f := range lang.Fields[lang.Moves:] {
 			if v := m.Get(f); v != nil && v.Origin != spec.Default {
-				x.declared["move "+m.Name+": "+f.Name] = declared{v.Text, v.Place}
+				x.declared = append(x.declared, declared{"move " + m.Name + ": " + f.Name, v.Text, v.Place})
 			}
 		}
 	}
+	x.quantities = make([]float64, 0, len(mechanics.All()))
 	for _, q := range mechanics.All() {
 		v := math.NaN()
 		if q.Shape == mechanics.Scalar && !q.Leaf() {
@@ -76,32 +125,39 @@ func (s *Side) Add(rep *judge.Report) {
 		}
 		x.quantities = append(x.quantities, v)
 	}
-	for _, r := range rep.Results {
-		x.rules[r.Rule] = r
+	x.rules = make([]result, 0, len(rep.Results))
+	for i := range rep.Results {
+		r := &rep.Results[i]
+		x.rules = append(x.rules, result{r.Rule, r.State, r.Utilisation, r.Fit})
 	}
+	x.rules = sorted(x.rules, result.order)
 	for i := range rep.Findings {
 		if f := &rep.Findings[i]; f.Waiver != nil {
+			if x.waived == nil {
+				x.waived = map[string]string{}
+			}
 			x.waived[f.Rule] = f.Waiver.Until.Text
 		}
 	}
+	requests := map[string]int{}
 	for _, w := range slices.Concat(a.Waivers, rep.View.InForce.Waivers) {
-		x.waiver(w, a.Name)
+		x.waiver(w, a.Name, requests)
 	}
+	x.declared = sorted(x.declared, declared.order)
 	x.name, x.where = a.Name, a.Folder.MachineName()
 	if x.where == "" {
 		x.where = path.Dir(a.Place.File)
 	}
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	for name, d := range s.policies(a.Folder) {
-		x.declared[name] = d
-	}
+	x.policies = s.policies(a.Folder)
 	s.axes = append(s.axes, x)
 }
 
 // waiver takes in a waiver of the axis or of its policies. One that is for parts only is
 // taken for all axes of its scope: it is the request that matters, not who uses the part.
-func (x *axis) waiver(w *spec.Waiver, of string) {
+// at says where among the declared values those taken in stand.
+func (x *axis) waiver(w *spec.Waiver, of string, at map[string]int) {
 	if w.Broken || w.Parts == nil && !w.OfAxis(of) {
 		return
 	}
@@ -110,10 +166,12 @@ func (x *axis) waiver(w *spec.Waiver, of string) {
 		name += " for " + strings.Join(w.Parts, ", ")
 	}
 	text := "until " + w.Until.Text + ": " + w.Reason.Text
-	if had, twice := x.declared[name]; twice {
-		text = had.text + "; " + text
+	if i, twice := at[name]; twice {
+		x.declared[i] = declared{name, x.declared[i].text + "; " + text, w.RulePlace}
+		return
 	}
-	x.declared[name] = declared{text, w.RulePlace}
+	at[name] = len(x.declared)
+	x.declared = append(x.declared, declared{name, text, w.RulePlace})
 }
 
 // waiverOf begins the name of a waiver among the declared values, and policyOf that of a
@@ -123,19 +181,19 @@ const (
 	policyOf = "policy "
 )
 
-// policies are the values that policies set for a folder.
-func (s *Side) policies(f *spec.Folder) map[string]declared {
-	if got := s.set[f]; got != nil {
+// policies are the values that policies set for a folder, by name.
+func (s *Side) policies(f *spec.Folder) []declared {
+	if got, known := s.set[f]; known {
 		return got
 	}
-	out := map[string]declared{}
+	var out []declared
 	for _, r := range s.judge.InForce(f) {
 		if r.SeverityFrom.Valid() {
-			out[policyOf+r.Rule.Name+": severity"] = declared{r.Severity.String(), r.SeverityFrom}
+			out = append(out, declared{policyOf + r.Rule.Name + ": severity", r.Severity.String(), r.SeverityFrom})
 		}
 		for _, l := range r.Limits {
 			if l.From.Valid() {
-				out[policyOf+r.Rule.Name+": "+l.Limit.Name] = declared{unit.FormatExact(l.Value, l.Limit.Kind, unit.Metric), l.From}
+				out = append(out, declared{policyOf + r.Rule.Name + ": " + l.Limit.Name, unit.FormatExact(l.Value, l.Limit.Kind, unit.Metric), l.From})
 			}
 		}
 	}
@@ -144,9 +202,9 @@ func (s *Side) policies(f *spec.Folder) map[string]declared {
 		if h.When != nil {
 			text += " when " + words(h.When)
 		}
-		out["house rule "+h.Name] = declared{text, h.Place}
-		out["house rule "+h.Name+": severity"] = declared{h.Severity, h.Place}
+		out = append(out, declared{"house rule " + h.Name, text, h.Place}, declared{"house rule " + h.Name + ": severity", h.Severity, h.Place})
 	}
+	out = sorted(out, declared.order)
 	s.set[f] = out
 	return out
 }
@@ -265,14 +323,14 @@ type pair struct{ was, is *axis }
 // name of a renamed file.
 func pairs(was, is *Side, names map[string]string) []pair {
 	type id struct{ where, axis string }
-	sorted := func(list []*axis) []*axis {
+	byPlace := func(list []*axis) []*axis {
 		list = slices.Clone(list)
 		slices.SortFunc(list, func(a, b *axis) int { return spec.ComparePlaces(a.place, b.place) })
 		return list
 	}
-	now := sorted(is.axes)
+	now := byPlace(is.axes)
 	out := make([]pair, len(now))
-	left := sorted(was.axes)
+	left := byPlace(was.axes)
 	for _, by := range []struct{ old, new func(*axis) id }{
 		{func(a *axis) id { return id{a.place.File, a.name} }, func(a *axis) id {
 			if old, ok := names[a.place.File]; ok {
@@ -394,24 +452,23 @@ func (c *Comparison) Machines() int {
 
 func texts(a, b *axis) []Change {
 	var out []Change
-	names := map[string]bool{}
-	for n := range a.declared {
-		names[n] = true
-	}
-	for n := range b.declared {
-		names[n] = true
-	}
-	for n := range names {
-		x, y := a.declared[n], b.declared[n]
-		if x.text == y.text || n == "description" {
-			continue
+	add := func(x, y *declared) {
+		var c Change
+		if x != nil {
+			c = Change{Name: x.name, Was: x.text, Place: x.place}
 		}
-		at := y.place
-		if !at.Valid() {
-			at = x.place
+		if y != nil {
+			c.Name, c.Is = y.name, y.text
+			if y.place.Valid() {
+				c.Place = y.place
+			}
 		}
-		out = append(out, Change{n, x.text, y.text, at})
+		if c.Was != c.Is && c.Name != "description" {
+			out = append(out, c)
+		}
 	}
+	together(a.declared, b.declared, declared.order, add)
+	together(a.policies, b.policies, declared.order, add)
 	slices.SortFunc(out, func(x, y Change) int {
 		return cmp.Or(spec.ComparePlaces(x.Place, y.Place), cmp.Compare(x.Name, y.Name))
 	})
@@ -436,65 +493,72 @@ func moves(a, b *axis) []Move {
 	return out
 }
 
-func margin(r judge.Result) float64 {
-	if r.Utilisation != r.Utilisation {
+func margin(r *result) float64 {
+	if r.utilisation != r.utilisation {
 		return math.NaN()
 	}
-	return judge.Margin(r.Utilisation)
+	return judge.Margin(r.utilisation)
 }
 
 func judged(s judge.State) bool { return s == judge.Passed || s == judge.Failed }
 
 func verdicts(a, b *axis) []Verdict {
 	var out []Verdict
-	for name, y := range b.rules {
-		x, had := a.rules[name]
-		v := Verdict{Rule: name, IsState: y.State.String(), Was: math.NaN(), Is: margin(y), Until: b.waived[name]}
-		if had {
-			v.WasState, v.Was = x.State.String(), margin(x)
-		} else {
-			x.State, x.Utilisation = judge.NotApplicable, math.NaN()
-		}
+	together(a.rules, b.rules, result.order, func(x, y *result) {
 		switch {
-		case x.State != judge.Failed && y.State == judge.Failed:
-			v.Kind = Crossed
-		case a.waived[name] == "" && b.waived[name] != "":
-			v.Kind = Waived
-		case a.waived[name] != "" && b.waived[name] == "" && y.State == judge.Failed:
-			v.Kind = Ended
-		case x.State == judge.Failed && judged(y.State) && y.State != judge.Failed:
-			v.Kind = Fixed
-		case judged(x.State) && !judged(y.State):
-			v.Kind = Unjudged
-		case !judged(x.State) && judged(y.State):
-			v.Kind = Judged
-		case v.Was > ample && v.Is > ample, y.Fit && y.State == judge.Passed:
-			continue
-		case judged(x.State) && judged(y.State) && x.Utilisation == x.Utilisation && y.Utilisation == y.Utilisation && math.Abs(y.Utilisation-x.Utilisation) >= small*math.Max(math.Abs(x.Utilisation), math.Abs(y.Utilisation)):
-			v.Kind = Worse
-			if y.Utilisation < x.Utilisation {
-				v.Kind = Better
+		case y != nil:
+			if v, moved := verdict(x, y, a.waived[y.rule], b.waived[y.rule]); moved {
+				out = append(out, v)
 			}
-		default:
-			continue
+		case judged(x.state):
+			out = append(out, Verdict{Rule: x.rule, Kind: Unjudged, WasState: x.state.String(), Was: margin(x), Is: math.NaN()})
 		}
-		out = append(out, v)
-	}
-	for name, x := range a.rules {
-		if _, has := b.rules[name]; !has && judged(x.State) {
-			out = append(out, Verdict{Rule: name, Kind: Unjudged, WasState: x.State.String(), Was: margin(x), Is: math.NaN()})
-		}
-	}
+	})
 	sortVerdicts(out)
 	return out
+}
+
+// verdict is how a rule moved, if it did; x is nil where it was not there. A waiver that
+// accepts what it found is known by its last day.
+func verdict(x, y *result, wasWaived, isWaived string) (v Verdict, moved bool) {
+	v = Verdict{Rule: y.rule, IsState: y.state.String(), Was: math.NaN(), Is: margin(y), Until: isWaived}
+	if x != nil {
+		v.WasState, v.Was = x.state.String(), margin(x)
+	} else {
+		x = &result{state: judge.NotApplicable, utilisation: math.NaN()}
+	}
+	switch {
+	case x.state != judge.Failed && y.state == judge.Failed:
+		v.Kind = Crossed
+	case wasWaived == "" && isWaived != "":
+		v.Kind = Waived
+	case wasWaived != "" && isWaived == "" && y.state == judge.Failed:
+		v.Kind = Ended
+	case x.state == judge.Failed && judged(y.state) && y.state != judge.Failed:
+		v.Kind = Fixed
+	case judged(x.state) && !judged(y.state):
+		v.Kind = Unjudged
+	case !judged(x.state) && judged(y.state):
+		v.Kind = Judged
+	case v.Was > ample && v.Is > ample, y.fit && y.state == judge.Passed:
+		return v, false
+	case judged(x.state) && judged(y.state) && x.utilisation == x.utilisation && y.utilisation == y.utilisation && math.Abs(y.utilisation-x.utilisation) >= small*math.Max(math.Abs(x.utilisation), math.Abs(y.utilisation)):
+		v.Kind = Worse
+		if y.utilisation < x.utilisation {
+			v.Kind = Better
+		}
+	default:
+		return v, false
+	}
+	return v, true
 }
 
 // failures are the rules a new axis fails.
 func failures(a *axis, k Kind) []Verdict {
 	var out []Verdict
-	for name, r := range a.rules {
-		if r.State == judge.Failed {
-			out = append(out, Verdict{Rule: name, Kind: k, WasState: "", IsState: r.State.String(), Was: math.NaN(), Is: margin(r), Until: a.waived[name]})
+	for i := range a.rules {
+		if r := &a.rules[i]; r.state == judge.Failed {
+			out = append(out, Verdict{Rule: r.rule, Kind: k, WasState: "", IsState: r.state.String(), Was: math.NaN(), Is: margin(r), Until: a.waived[r.rule]})
 		}
 	}
 	sortVerdicts(out)

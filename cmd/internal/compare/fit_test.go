@@ -10,7 +10,7 @@ import (
 // of verdict is told; the same change of a margin is.
 func TestFitMovesNoMargin(t *testing.T) {
 	of := func(state judge.State, use float64, fit bool) *axis {
-		return &axis{rules: map[string]judge.Result{"r": {Rule: "r", State: state, Utilisation: use, Fit: fit}}}
+		return &axis{rules: []result{{"r", state, use, fit}}}
 	}
 	for _, x := range []struct {
 		was, is *axis

@@ -16,7 +16,8 @@ import (
 
 // Changed lists the spec files and models that differ, sorted by path. The states are
 // revisions, or Index or Worktree. HEAD before the first commit has no files.
-// In the working tree, files git does not know yet count unless ignored.
+// In the working tree, files git does not know yet count unless ignored. The index is as
+// Staged gave it last, if it did.
 func (r *Repo) Changed(from, to string) ([]impact.Change, error) {
 	place := func(s string) int { return slices.Index([]string{Index, Worktree}, s) }
 	if place(from) > place(to) {
@@ -33,7 +34,7 @@ func (r *Repo) Changed(from, to string) ([]impact.Change, error) {
 			return nil, err
 		}
 	}
-	if before != "" && from != "HEAD" {
+	if before != "" && from != "HEAD" && (place(to) < 0 || !r.isHead(before)) {
 		if err := r.measure(before); err != nil {
 			return nil, err
 		}
@@ -42,7 +43,7 @@ func (r *Repo) Changed(from, to string) ([]impact.Change, error) {
 	var err error
 	switch to {
 	case Index:
-		list, err = r.staged(before)
+		list, err = r.lastStaged(before)
 	case Worktree:
 		list, err = r.inWorktree(before)
 	default:
@@ -104,6 +105,12 @@ func (c *counter) Write(p []byte) (int, error) {
 		c.full()
 	}
 	return len(p), nil
+}
+
+// isHead reports whether a tree is that of HEAD, with which git compares the index itself.
+func (r *Repo) isHead(tree string) bool {
+	head, err := r.head()
+	return err == nil && head == tree
 }
 
 func sortChanges(list []impact.Change) {
@@ -203,6 +210,17 @@ func (r *Repo) raw(env []string, args []string) ([]rawChange, error) {
 }
 
 var errChanges = fmt.Errorf("more than %d spec files differ; so many are not looked at", maxEntries)
+
+// lastStaged lists what Staged last found to differ from a tree, of which git need not be
+// asked again.
+func (r *Repo) lastStaged(tree string) ([]rawChange, error) {
+	r.index.Lock()
+	defer r.index.Unlock()
+	if r.index.known && r.index.tree == tree {
+		return r.index.list, nil
+	}
+	return r.staged(tree)
+}
 
 // staged lists what the index has other than a tree, the files besides the
 // spec files included that may stand for a folder of parts.
@@ -338,7 +356,7 @@ func names(out []byte) []string {
 	return list
 }
 
-// atOnce is how many words one search looks for.
+// atOnce is how many patterns one search looks for.
 const atOnce = 1000
 
 // Find returns a way to find axis files in a revision, or for Index or Worktree.
@@ -350,17 +368,17 @@ func (r *Repo) Find(at string) (impact.Find, error) {
 			return nil, err
 		}
 	}
-	return func(dir string, recursive bool, words ...string) ([]string, error) {
+	return func(dir string, recursive bool, patterns ...string) ([]string, error) {
 		var found []string
 		var err error
-		if len(words) == 0 {
+		if len(patterns) == 0 {
 			found, err = r.list(at, tree, dir, recursive)
 		}
-		for len(words) > 0 && err == nil {
-			n := min(len(words), atOnce)
+		for len(patterns) > 0 && err == nil {
+			n := min(len(patterns), atOnce)
 			var some []string
-			some, err = r.grep(at, tree, dir, recursive, words[:n])
-			found, words = append(found, some...), words[n:]
+			some, err = r.grep(at, tree, dir, recursive, patterns[:n])
+			found, patterns = append(found, some...), patterns[n:]
 		}
 		slices.Sort(found)
 		if found = slices.Compact(found); len(found) > maxEntries && err == nil {
@@ -420,27 +438,17 @@ func (r *Repo) list(at, tree, dir string, recursive bool) ([]string, error) {
 	return found, err
 }
 
-// grep lists the axis files that hold one of the words.
-func (r *Repo) grep(at, tree, dir string, recursive bool, words []string) ([]string, error) {
+// grep lists the axis files that one of the patterns matches.
+func (r *Repo) grep(at, tree, dir string, recursive bool, patterns []string) ([]string, error) {
 	if tree != "" && isEmpty(tree) {
 		return nil, nil
 	}
-	var pattern strings.Builder
-	for i, w := range words {
-		if strings.ContainsAny(w, "\n\x00") || w == "" {
-			return nil, errors.New("a word to look for is empty or holds a line break")
-		}
-		if i > 0 {
-			pattern.WriteByte('|')
-		}
-		for _, c := range []byte(w) {
-			if strings.IndexByte(`\.+*?()[]{}|^$`, c) >= 0 {
-				pattern.WriteByte('\\')
-			}
-			pattern.WriteByte(c)
+	for _, p := range patterns {
+		if p == "" || strings.ContainsAny(p, "\n\x00") {
+			return nil, errors.New("a pattern to look for is empty or holds a line break")
 		}
 	}
-	// One expression of many words is faster than many words.
+	// One expression of many is faster than many.
 	args := []string{"grep", "-l", "-z", "-E", "--no-textconv", "--no-recurse-submodules", "--full-name", "--no-color", "-f", "-"}
 	switch at {
 	case Index:
@@ -449,7 +457,7 @@ func (r *Repo) grep(at, tree, dir string, recursive bool, words []string) ([]str
 	default:
 		args = append(args, tree)
 	}
-	out, err := run(r.ctx, r.root, r.env, []byte(pattern.String()+"\n"), append(args, "--", axisFiles(dir, recursive))...)
+	out, err := run(r.ctx, r.root, r.env, []byte(strings.Join(patterns, "|")+"\n"), append(args, "--", axisFiles(dir, recursive))...)
 	if exitCode(err) == 1 {
 		err = nil
 	}

@@ -199,6 +199,43 @@ func (f *files) find(op, name string) (entry, error) {
 	}
 }
 
+// Ahead reads files that will be asked for, the folders on the way to them, and what of
+// those belongs to the scope of the files.
+func (f *files) Ahead(names []string) {
+	if f.objects == nil {
+		return
+	}
+	levels := [][]string{{"."}}
+	seen := map[string]bool{".": true}
+	for _, name := range names {
+		for dir := path.Dir(name); !seen[dir]; dir = path.Dir(dir) {
+			seen[dir] = true
+			depth := strings.Count(dir, "/") + 1
+			for len(levels) <= depth {
+				levels = append(levels, nil)
+			}
+			levels[depth] = append(levels[depth], dir)
+		}
+	}
+	for _, dirs := range levels {
+		f.objects.ahead(f.ids(dirs))
+	}
+	f.objects.ahead(f.ids(names))
+}
+
+// ids are those under which git has stored some names, as far as they are there.
+func (f *files) ids(names []string) (ids []string) {
+	seen := map[string]bool{"": true}
+	for _, name := range names {
+		e, err := f.find("stat", name)
+		if err == nil && !seen[e.id] && e.mode&modeKind != modeModule {
+			seen[e.id] = true
+			ids = append(ids, e.id)
+		}
+	}
+	return ids
+}
+
 // Stat describes a file or folder.
 func (f *files) Stat(name string) (fs.FileInfo, error) {
 	e, err := f.find("stat", name)

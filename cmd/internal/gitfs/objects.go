@@ -9,6 +9,7 @@ import (
 	"fmt"
 	"io"
 	"os/exec"
+	"slices"
 	"strconv"
 	"strings"
 	"sync"
@@ -97,23 +98,40 @@ func (o *objects) start() error {
 
 // read asks for one object by id or by any other name of a revision. Of one that is larger
 // than most no data is kept.
-func (o *objects) read(name string, most int64) (object, error) {
+func (o *objects) read(name string, most int64) (got object, err error) {
+	if no := o.ask([]string{name}, most, func(answer object, missing error) { got, err = answer, missing }); no != nil {
+		return object{}, no
+	}
+	return got, err
+}
+
+// ask asks for several objects at once and calls take with each of them, or with why it is
+// not there. The names are together no longer than what a pipe takes.
+func (o *objects) ask(names []string, most int64, take func(object, error)) error {
 	o.mu.Lock()
 	defer o.mu.Unlock()
 	if o.closed {
-		return object{}, errClosed
+		return errClosed
 	}
 	if o.proc == nil {
 		if err := o.start(); err != nil {
-			return object{}, err
+			return err
 		}
 	}
 	p := o.proc
 	late := time.AfterFunc(timeout, p.stop)
-	got, err := p.ask(name, most)
+	_, err := io.WriteString(p.in, strings.Join(names, "\n")+"\n")
+	for i := 0; i < len(names) && err == nil; i++ {
+		var got object
+		got, err = p.answer(names[i], most)
+		if missing := errors.Is(err, errMissing) || errors.Is(err, errAmbiguous); err == nil || missing {
+			take(got, err)
+			err = nil
+		}
+	}
 	inTime := late.Stop()
-	if err == nil || errors.Is(err, errMissing) || errors.Is(err, errAmbiguous) {
-		return got, err
+	if err == nil {
+		return nil
 	}
 	// It has ended, or is out of step. The next question begins another one.
 	o.proc = nil
@@ -121,17 +139,15 @@ func (o *objects) read(name string, most int64) (object, error) {
 	p.cmd.Wait()
 	switch {
 	case !inTime:
-		return object{}, fmt.Errorf("git cat-file gave no answer within %v", timeout)
+		return fmt.Errorf("git cat-file gave no answer within %v", timeout)
 	case len(p.said.text) > 0:
-		return object{}, &gitError{command: "cat-file", said: p.said.words(), code: p.cmd.ProcessState.ExitCode()}
+		return &gitError{command: "cat-file", said: p.said.words(), code: p.cmd.ProcessState.ExitCode()}
 	}
-	return object{}, fmt.Errorf("git cat-file: %w", err)
+	return fmt.Errorf("git cat-file: %w", err)
 }
 
-func (p *process) ask(name string, most int64) (object, error) {
-	if _, err := io.WriteString(p.in, name+"\n"); err != nil {
-		return object{}, err
-	}
+// answer reads what the process says of a name.
+func (p *process) answer(name string, most int64) (object, error) {
 	line, err := p.out.ReadString('\n')
 	if err != nil {
 		return object{}, err
@@ -164,6 +180,37 @@ func (p *process) ask(name string, most int64) (object, error) {
 	return got, err
 }
 
+// ahead reads files and folders that will be asked for, many at once: one by one, this
+// process and git's wait for each other. What cannot be read is told when it is asked for.
+func (o *objects) ahead(ids []string) {
+	ids = slices.DeleteFunc(ids, o.has)
+	for some := range slices.Chunk(ids, idsAtOnce) {
+		size := 0
+		no := o.ask(some, maxObject, func(got object, missing error) {
+			size += len(got.data)
+			switch {
+			case missing != nil:
+			case got.kind == "tree":
+				o.keepTree(got)
+			case got.kind == "blob":
+				o.keepBlob(got)
+			}
+		})
+		if size > maxKept/2 || no != nil {
+			return // else what was kept would make room for what is
+		}
+	}
+}
+
+// idsAtOnce is how many of the longest ids, a line each, any pipe takes: 4 KB.
+const idsAtOnce = 4096 / (64 + 1)
+
+func (o *objects) has(id string) bool {
+	o.keep.Lock()
+	defer o.keep.Unlock()
+	return o.trees[id] != nil || o.blobs[id].id != ""
+}
+
 // blob reads the content of a file.
 func (o *objects) blob(id string, most int64) (object, error) {
 	o.keep.Lock()
@@ -176,18 +223,21 @@ func (o *objects) blob(id string, most int64) (object, error) {
 	if err == nil && b.kind != "blob" {
 		err = fmt.Errorf("the repository is damaged: %s is a %s", id, b.kind)
 	}
-	if err != nil {
-		return b, err
+	if err == nil {
+		o.keepBlob(b)
 	}
+	return b, err
+}
+
+func (o *objects) keepBlob(b object) {
 	o.keep.Lock()
 	defer o.keep.Unlock()
 	if o.kept+len(b.data) > maxKept {
 		clear(o.blobs)
 		o.kept = 0
 	}
-	o.kept += len(b.data) - len(o.blobs[id].data)
-	o.blobs[id] = b
-	return b, nil
+	o.kept += len(b.data) - len(o.blobs[b.id].data)
+	o.blobs[b.id] = b
 }
 
 // tree reads a folder.
@@ -202,18 +252,23 @@ func (o *objects) tree(id string) ([]entry, error) {
 	if err != nil {
 		return nil, err
 	}
+	return o.keepTree(t)
+}
+
+func (o *objects) keepTree(t object) ([]entry, error) {
 	if t.kind != "tree" {
-		return nil, fmt.Errorf("the repository is damaged: %s is a %s", id, t.kind)
+		return nil, fmt.Errorf("the repository is damaged: %s is a %s", t.id, t.kind)
 	}
 	if t.data == nil && t.size > 0 {
 		return nil, errors.New("it is a folder of too many files")
 	}
-	if list, err = parseTree(t.data, len(t.id)/2); err != nil {
+	list, err := parseTree(t.data, len(t.id)/2)
+	if err != nil {
 		return nil, err
 	}
 	o.keep.Lock()
-	o.trees[id] = list
-	o.keep.Unlock()
+	defer o.keep.Unlock()
+	o.trees[t.id] = list
 	return list, nil
 }
 

@@ -14,6 +14,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 	"time"
 
 	"trammel/cmd/internal/atomicfile"
@@ -44,6 +45,12 @@ type Repo struct {
 	shallow bool
 	env     []string
 	objects *objects
+	index   struct { // what Staged last found to differ from a tree
+		sync.Mutex
+		known bool
+		tree  string
+		list  []rawChange
+	}
 }
 
 // Open finds the repository around a folder. Git commands end with the context.
@@ -366,6 +373,9 @@ func (r *Repo) Staged() (fs.FS, error) {
 	if err != nil {
 		return nil, err
 	}
+	r.index.Lock()
+	r.index.known, r.index.tree, r.index.list = true, tree, list
+	r.index.Unlock()
 	if isEmpty(tree) {
 		tree = "" // it need not be stored
 	}
@@ -402,6 +412,9 @@ func (r *Repo) MergeBase(a, b string) (string, error) {
 	two, _, err := r.commit(b)
 	if err != nil {
 		return "", err
+	}
+	if one == two {
+		return one, nil
 	}
 	out, err := r.git("merge-base", one, two)
 	if exitCode(err) == 1 {

@@ -412,8 +412,8 @@ func TestBeforeTheFirstCommit(t *testing.T) {
 	same(t, changes(t, r, Index, Worktree), []string{"A m/a.axis.hcl"})
 	same(t, changes(t, r, "HEAD", Index), []string(nil))
 	git(t, dir, "add", ".")
-	same(t, changes(t, r, "HEAD", Index), []string{"A m/a.axis.hcl"})
 	same(t, all(t, staged(t, r)), []string{"m/a.axis.hcl"})
+	same(t, changes(t, r, "HEAD", Index), []string{"A m/a.axis.hcl"})
 	find, err := r.Find(Index)
 	if err != nil {
 		t.Fatal(err)

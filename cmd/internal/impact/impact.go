@@ -24,8 +24,26 @@ type Change struct {
 }
 
 // A Find lists the axis files of a folder, and of those below it if recursive.
-// If words are given, files that hold none of them may be left out.
-type Find func(dir string, recursive bool, words ...string) ([]string, error)
+// If patterns are given, files that no part of a line of which matches one may be left
+// out. They are extended regular expressions of POSIX.
+type Find func(dir string, recursive bool, patterns ...string) ([]string, error)
+
+// assigned is the pattern for a file in which a field has a value: its name cannot be
+// written otherwise, and between it and the equals sign stand at most spaces and comments
+// that end on their own. Many a comment says of an axis that it carries something.
+func assigned(field string) string { return field + "[ \t]*[=/]" }
+
+// literal is the pattern that finds a text.
+func literal(text string) string {
+	var b strings.Builder
+	for _, c := range []byte(text) {
+		if strings.IndexByte(`\.+*?()[]{}|^$`, c) >= 0 {
+			b.WriteByte('\\')
+		}
+		b.WriteByte(c)
+	}
+	return b.String()
+}
 
 // An Impact is what changes of spec files touch.
 type Impact struct {
@@ -193,6 +211,25 @@ func (s *State) axes(name string) []*spec.Axis {
 	return f.Axes
 }
 
+// ahead has files read at once that will be read one by one, where they lie behind
+// something that answers many questions as quickly as one.
+func (s *State) ahead(names []string) {
+	if fsys, ok := s.tree.FS().(interface{ Ahead(names []string) }); ok {
+		fsys.Ahead(names)
+	}
+}
+
+// atOnce is how many files are read ahead.
+const atOnce = 1000
+
+// each does something for all of some files.
+func (s *State) each(files []string, do func(name string)) {
+	for some := range slices.Chunk(files, atOnce) {
+		s.ahead(some)
+		each(some, do)
+	}
+}
+
 type affected struct {
 	was, is *State
 	find    Find
@@ -257,12 +294,12 @@ func (a *affected) axisFile(c Change) {
 }
 
 // below lists the axis files of a folder and below that are still there.
-func (a *affected) below(dir string, words ...string) ([]string, error) {
-	return a.list(dir, true, words...)
+func (a *affected) below(dir string, patterns ...string) ([]string, error) {
+	return a.list(dir, true, patterns...)
 }
 
-func (a *affected) list(dir string, recursive bool, words ...string) ([]string, error) {
-	files, err := a.find(dir, recursive, words...)
+func (a *affected) list(dir string, recursive bool, patterns ...string) ([]string, error) {
+	files, err := a.find(dir, recursive, patterns...)
 	return slices.DeleteFunc(slices.Clone(files), func(name string) bool {
 		if hidden(name) {
 			return true
@@ -406,12 +443,10 @@ func (a *affected) parts(dir string) error {
 	if err != nil {
 		return err
 	}
-	each(files, func(name string) {
-		a.use(a.is, name, changed)
-		if lost {
-			a.use(a.was, name, changed) // what used a part that is gone has none now
-		}
-	})
+	a.is.each(files, func(name string) { a.use(a.is, name, changed) })
+	if lost {
+		a.was.each(files, func(name string) { a.use(a.was, name, changed) }) // what used a part that is gone has none now
+	}
 	return nil
 }
 
@@ -419,10 +454,10 @@ func (a *affected) parts(dir string) error {
 func (a *affected) users(dir string, changed map[partKey]string) ([]string, error) {
 	seen := map[string]bool{
 		// A name may be written with escapes, and the Kelvin sign is read as K.
-		`\u`: true, `\U`: true, "\u212a": true,
+		literal(`\u`): true, literal(`\U`): true, "\u212a": true,
 	}
 	for key := range changed {
-		seen[asciiOf(key)] = true
+		seen[literal(asciiOf(key))] = true
 	}
 	files, err := a.below(dir, slices.Sorted(maps.Keys(seen))...)
 	if err != nil {
@@ -534,11 +569,11 @@ func (a *affected) models(changed map[string]bool) error {
 	if len(changed) == 0 {
 		return nil
 	}
-	files, err := a.below(".", "model") // the name of the field, which cannot be written otherwise
+	files, err := a.below(".", assigned("model"))
 	if err != nil {
 		return err
 	}
-	each(files, func(name string) {
+	a.is.each(files, func(name string) {
 		for _, x := range a.is.axes(name) {
 			if p := x.ModelPath(); changed[p] {
 				a.touch(name, p+": model", x.Name)
@@ -620,14 +655,14 @@ func (a *affected) carriers() error {
 	var files []string
 	if len(dirs) <= 8 {
 		for dir := range dirs {
-			some, err := a.list(dir, false, "carries")
+			some, err := a.list(dir, false, assigned(carries.Name))
 			if err != nil {
 				return err
 			}
 			files = append(files, some...)
 		}
 	} else {
-		all, err := a.below(".", "carries")
+		all, err := a.below(".", assigned(carries.Name))
 		if err != nil {
 			return err
 		}
@@ -644,7 +679,14 @@ func (a *affected) carriers() error {
 			folders[path.Dir(name)] = append(folders[path.Dir(name)], name)
 		}
 	}
-	each(slices.Sorted(maps.Keys(folders)), func(dir string) { a.carriersIn(dir, folders[dir]) })
+	for dirs := range slices.Chunk(slices.Sorted(maps.Keys(folders)), atOnce) {
+		var ahead []string
+		for _, dir := range dirs {
+			ahead = append(ahead, folders[dir]...)
+		}
+		a.is.ahead(ahead)
+		each(dirs, func(dir string) { a.carriersIn(dir, folders[dir]) })
+	}
 	return nil
 }
 

@@ -1,10 +1,12 @@
 package impact
 
 import (
+	"bytes"
 	"fmt"
 	"io/fs"
 	"maps"
 	"path"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -13,10 +15,14 @@ import (
 	"trammel/spec"
 )
 
-// finder lists axis files of a file system without git. It honours words, so
-// that a word too many shows.
+// finder lists axis files of a file system without git. It leaves out what patterns allow
+// it to, so that one too narrow shows.
 func finder(fsys fs.FS) Find {
-	return func(dir string, recursive bool, words ...string) ([]string, error) {
+	return func(dir string, recursive bool, patterns ...string) ([]string, error) {
+		var any []*regexp.Regexp
+		for _, p := range patterns {
+			any = append(any, regexp.MustCompilePOSIX(p))
+		}
 		var found []string
 		err := fs.WalkDir(fsys, ".", func(name string, d fs.DirEntry, err error) error {
 			in := path.Dir(name) == dir || recursive && (dir == "." || strings.HasPrefix(name, dir+"/"))
@@ -24,13 +30,9 @@ func finder(fsys fs.FS) Find {
 				return err
 			}
 			src, err := fs.ReadFile(fsys, name)
-			for _, w := range words {
-				if strings.Contains(string(src), w) {
-					found = append(found, name)
-					return err
-				}
-			}
-			if len(words) == 0 {
+			if len(any) == 0 || slices.ContainsFunc(any, func(r *regexp.Regexp) bool {
+				return slices.ContainsFunc(bytes.Split(src, []byte("\n")), r.Match)
+			}) {
 				found = append(found, name)
 			}
 			return err
