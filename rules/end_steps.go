@@ -242,3 +242,39 @@ func (e *endOf) cuts(v *judge.View) (out []judge.Fault) {
 	}
 	return out
 }
+
+// step is the one of a name.
+func (e *endOf) step(words string) *endStep {
+	for i := range e.steps {
+		if e.steps[i].words == words {
+			return &e.steps[i]
+		}
+	}
+	return nil
+}
+
+// besides is how much longer than its declared length a step may be drawn, since others of
+// its diameter are declared for the same end: a thread is drawn as a plain cylinder.
+func (e *endOf) besides(this *endStep, tolerance float64) (more float64) {
+	for i := range e.steps {
+		s := &e.steps[i]
+		switch {
+		case s == this || math.IsNaN(s.low) || s.low > this.high+tolerance || s.high < this.low-tolerance:
+		case s.length == nil:
+			return math.Inf(1)
+		default:
+			more += s.length.Num.High
+		}
+	}
+	return more
+}
+
+// core is the core diameter of the thread for the lock nut, in metres; NaN without one.
+func (e *endOf) core() float64 {
+	if s := e.steps[2]; s.diameter != nil {
+		if d, pitch, ok := spec.MetricThread(s.diameter.Text); ok {
+			return spec.ThreadCore(d, pitch)
+		}
+	}
+	return math.NaN()
+}
