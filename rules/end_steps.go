@@ -270,7 +270,9 @@ func (e *endOf) deep(v *judge.View) []judge.Fault {
 	if depth == nil {
 		return nil
 	}
-	words, limit, of := "", math.NaN(), depth.Field
+	var words string
+	var limit float64
+	var of *spec.Field
 	switch {
 	case width != nil && judge.Above(depth.Num.High, deepest*width.Num.Low):
 		limit, of = deepest*width.Num.Low, width.Field
