@@ -24,6 +24,8 @@ force and torque over the cycle, and the belt pull as rotating bending; distorti
 Goodman's line, for infinite life. Concentration factors are first estimates: sharp shoulder 2.7
 bending, 2.2 torsion, 3.0 axial; shoulder rounded with a radius of a tenth of the diameter 1.7,
 1.5, 1.9; end-milled keyway 2.14, 3.0; ring groove 5.0, 3.0, 5.0. Notch sensitivity 1: cautious.
+The factors of the keyway apply to the full diameter and include its depth; end-steps warns where
+it is deeper than usual.
 
 Declare drive_journal.diameter, the smallest diameter of the end. Without it the smaller bore of
 support and coupling is used. A declared seat, stub, lock nut thread (its core) or groove that

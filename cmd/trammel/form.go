@@ -41,7 +41,7 @@ type shown struct{ report.Screen }
 // checkForms are those of check and merge.
 var checkForms = []form[*page]{
 	{"text", "people and editors", needsFindings, func(w io.Writer, p *page, o shown) error { return report.Text(w, p.run, o.Screen) }},
-	{"missing", "you: the missing lines, ready to paste", needsFindings, func(w io.Writer, p *page, _ shown) error { return report.Missing(w, p.run) }},
+	{"missing", "people completing axis files: the missing lines, ready to paste", needsFindings, func(w io.Writer, p *page, _ shown) error { return report.Missing(w, p.run) }},
 	{"json", "programs", needsQuantities, func(w io.Writer, p *page, _ shown) error { return report.JSON(w, p.run, p.axes, p.share) }},
 	{"sarif", "review sites and viewers of findings", needsFindings, func(w io.Writer, p *page, _ shown) error { return report.SARIF(w, p.run, p.meta) }},
 	{"junit", "systems that show test results", needsAxes, func(w io.Writer, p *page, _ shown) error { return report.JUnit(w, p.run, p.axes, p.meta) }},

@@ -44,8 +44,17 @@ type term struct {
 	exps  [4]int8
 	words []string // of a word
 	value func(v *View) float64
-	slope func(v *View) float64 // of a condition: how far it is from turning, above zero where it holds; nil: infinitely
-	size  func(v *View) float64 // of a number: how large those are that it was made of; nil: as large as it is
+	slope func(v *View) float64  // of a condition: how far it is from turning, above zero where it holds; nil: infinitely
+	size  func(v *View) float64  // of a number: how large those are that it was made of; nil: as large as it is
+	sides func(v *View) Compared // of a condition that turns with a number: what it compares, or nothing
+}
+
+// compared is what decides a condition: of several comparisons the one nearest to turning it.
+func (t *term) compared(v *View) Compared {
+	if t.sides == nil {
+		return Compared{}
+	}
+	return t.sides(v)
 }
 
 // distance is how far a condition is from turning, for searching a case in which it
@@ -230,11 +239,13 @@ func (c *compiler) term(e *spec.Expr) *term {
 			return &term{
 				sort: isBool, value: func(v *View) float64 { return decided(0, a[0].value(v), a[1].value(v)) },
 				slope: func(v *View) float64 { return -larger(-a[0].distance(v), -a[1].distance(v)) },
+				sides: func(v *View) Compared { return nearer(a, -1, v).compared(v) },
 			}
 		}
 		return &term{
 			sort: isBool, value: func(v *View) float64 { return decided(1, a[0].value(v), a[1].value(v)) },
 			slope: func(v *View) float64 { return larger(a[0].distance(v), a[1].distance(v)) },
+			sides: func(v *View) Compared { return nearer(a, 1, v).compared(v) },
 		}
 	case "==", "!=", "<", "<=", ">", ">=":
 		return c.compare(e)
@@ -264,6 +275,7 @@ func (c *compiler) term(e *spec.Expr) *term {
 		}
 		if t.sort == isBool {
 			t.slope = func(v *View) float64 { return branch(v).distance(v) }
+			t.sides = func(v *View) Compared { return branch(v).compared(v) }
 		}
 		t.size = func(v *View) float64 { return branch(v).scale(v) }
 		return &t
@@ -415,6 +427,7 @@ func (c *compiler) compare(e *spec.Expr) *term {
 			}
 			return d
 		}
+		out.sides = sides(e, a, b)
 	}
 	out.value = func(v *View) float64 {
 		x, y := a.value(v), b.value(v)
@@ -443,6 +456,44 @@ func (c *compiler) compare(e *spec.Expr) *term {
 		return 0
 	}
 	return out
+}
+
+// nearer is the one of two conditions that decides both: the one further from holding (way
+// -1), or nearer to it (1).
+func nearer(a []*term, way float64, v *View) *term {
+	if x, y := way*a[0].distance(v), way*a[1].distance(v); x != x || y > x {
+		return a[1]
+	}
+	return a[0]
+}
+
+// sides gives what an order compares: a number with a limit, which is the constant of both
+// or else the second. Nothing where neither has a unit of its own.
+func sides(e *spec.Expr, a, b *term) func(v *View) Compared {
+	sense, is := map[string]Sense{"<": AtMost, "<=": AtMost, ">": AtLeast, ">=": AtLeast}, e.Args[0]
+	c := Compared{Kind: a.kind, Sense: sense[e.Op]}
+	if _, order := sense[e.Op]; !order || !a.named && !b.named {
+		return nil
+	}
+	if constant(e.Args[0]) && !constant(e.Args[1]) {
+		a, b, is = b, a, e.Args[1]
+		c.Sense = AtMost + AtLeast - c.Sense
+	}
+	if c.Kind = a.kind; !a.named {
+		c.Kind = b.kind
+	}
+	if is.Op == "name" {
+		c.Of = mechanics.ByName(is.Name)
+	}
+	return func(v *View) Compared {
+		out := c
+		out.Value, out.Limit = a.value(v), b.value(v)
+		return out
+	}
+}
+
+func constant(e *spec.Expr) bool {
+	return e.Op == "text" || e.Op == "number" || e.Op == "neg" && constant(e.Args[0])
 }
 
 func (c *compiler) arithmetic(e *spec.Expr) *term {
@@ -653,6 +704,29 @@ func (h *HouseRule) ask(v *View) (verdict float64, idle bool) {
 	return h.that.value(v), false
 }
 
+// A tightest is what a house rule compares where it is nearest to failing.
+type tightest struct {
+	far  float64
+	seen bool
+	Compared
+}
+
+func (t *tightest) see(h *HouseRule, v *View) {
+	if far := h.that.distance(v); !t.seen || far < t.far || t.far != t.far {
+		*t = tightest{far, true, h.that.compared(v)}
+	}
+}
+
+// made is what was compared, if it says the same as the verdict: a share of a limit of zero
+// says nothing.
+func (t *tightest) made(verdict float64) Compared {
+	use := t.Use()
+	if verdict == 1 && use > 1+Slack || verdict == 0 && use < 1-Slack || t.Value != t.Value || t.Limit != t.Limit {
+		return Compared{}
+	}
+	return t.Compared
+}
+
 // AskHouse asks a house rule of an axis.
 func (j *Judge) AskHouse(b *Scratch, v *View, h *HouseRule, rep *Report) Result {
 	res := Result{Rule: h.Rule.Name, Utilisation: math.NaN()}
@@ -661,9 +735,9 @@ func (j *Judge) AskHouse(b *Scratch, v *View, h *HouseRule, rep *Report) Result 
 		return res
 	}
 	verdict, idle := h.ask(v)
-	where := ""
+	where, near := "", tightest{}
 	if verdict == 1 {
-		w, undefined, ok := v.anyCase(b, h)
+		w, undefined, ok := v.anyCase(b, h, &near)
 		switch {
 		case undefined && w == nil:
 			res.State, res.Why = Unjudged, "its condition is not defined everywhere within the tolerances"
@@ -672,10 +746,13 @@ func (j *Judge) AskHouse(b *Scratch, v *View, h *HouseRule, rep *Report) Result 
 			res.State, res.Why = Unjudged, "too many values with a tolerance in a cycle this long"
 			return res
 		case w != nil:
-			v, verdict, idle, where = w, 0, false, "fails somewhere within the tolerances"
+			v, verdict, idle, where, near = w, 0, false, "fails somewhere within the tolerances", tightest{}
 		}
 	}
-	if over := v.houseOver(b, h, verdict); over != "" {
+	if !idle {
+		near.see(h, v)
+	}
+	if over := v.houseOver(b, h, verdict, &near); over != "" {
 		res.State, res.Why = Unjudged, over
 		return res
 	}
@@ -697,7 +774,12 @@ func (j *Judge) AskHouse(b *Scratch, v *View, h *HouseRule, rep *Report) Result 
 		res.State = Unjudged
 	case idle:
 		res.State, res.Why = NotApplicable, "its condition (when) does not hold"
+	case verdict == 1:
+		res.Compared = near.made(verdict)
+		res.Utilisation = res.Compared.Use()
 	case verdict == 0:
+		res.Compared = near.made(verdict)
+		res.Utilisation = res.Compared.Use()
 		res.finds(h.Severity)
 		if rep == nil {
 			break
@@ -709,7 +791,7 @@ func (j *Judge) AskHouse(b *Scratch, v *View, h *HouseRule, rep *Report) Result 
 			}
 		}
 		f := v.findingAt(&Rule{Name: h.Rule.Name}, h.Severity, at, -1)
-		f.Message = h.Rule.Message
+		f.Message, f.Utilisation, f.Compared = h.Rule.Message, res.Utilisation, res.Compared
 		f.Related = append(f.Related, spec.Related{Place: h.Rule.Place, Message: "house rule " + h.Rule.Name})
 		listed := map[*mechanics.Quantity]bool{}
 		for _, q := range h.uses {
@@ -728,7 +810,7 @@ func (j *Judge) AskHouse(b *Scratch, v *View, h *HouseRule, rep *Report) Result 
 
 // houseOver says, where a house rule holds for some of what is assumed and not for
 // the rest, on which undeclared lines that hangs.
-func (v *View) houseOver(b *Scratch, h *HouseRule, verdict float64) string {
+func (v *View) houseOver(b *Scratch, h *HouseRule, verdict float64, near *tightest) string {
 	if !mechanics.AnyDepends(h.uses, mechanics.Case) {
 		return ""
 	}
@@ -742,8 +824,13 @@ func (v *View) houseOver(b *Scratch, h *HouseRule, verdict float64) string {
 		return ""
 	}
 	for _, k := range ends {
-		if x, _ := h.ask(v.atAll(b, k)); x != verdict && !(x != x && verdict != verdict) {
+		w := v.atAll(b, k)
+		x, idle := h.ask(w)
+		if x != verdict && !(x != x && verdict != verdict) {
 			return "holds or fails depending on assumed values; declare " + strings.Join(names, ", ")
+		}
+		if !idle {
+			near.see(h, w)
 		}
 	}
 	return ""
@@ -752,8 +839,8 @@ func (v *View) houseOver(b *Scratch, h *HouseRule, verdict float64) string {
 // anyCase looks within the tolerances for a case in which a house rule does not
 // hold and returns a view of that case, or nil. undefined says that there are
 // cases in which it has no answer; ok is false where there are too many inputs
-// to search.
-func (v *View) anyCase(b *Scratch, h *HouseRule) (w *View, undefined, ok bool) {
+// to search. near sees all that were tried.
+func (v *View) anyCase(b *Scratch, h *HouseRule, near *tightest) (w *View, undefined, ok bool) {
 	s := b.search(v, h.uses)
 	if len(s.at) == 0 {
 		return nil, false, true
@@ -770,7 +857,7 @@ func (v *View) anyCase(b *Scratch, h *HouseRule) (w *View, undefined, ok bool) {
 			return math.NaN()
 		}
 		bad.Calc = s.values(x)
-		verdict, _ := h.ask(&bad)
+		verdict, idle := h.ask(&bad)
 		if verdict == 0 {
 			found, bad.Calc = true, s.settle(x)
 			return math.NaN()
@@ -778,6 +865,9 @@ func (v *View) anyCase(b *Scratch, h *HouseRule) (w *View, undefined, ok bool) {
 		if verdict != verdict {
 			undefined = true
 			return math.Inf(-1)
+		}
+		if !idle {
+			near.see(h, &bad)
 		}
 		far := h.that.distance(&bad)
 		if h.when != nil {

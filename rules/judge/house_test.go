@@ -90,6 +90,63 @@ func TestHouseConditions(t *testing.T) {
 	}
 }
 
+// What a house rule compares, where it turns with a number: of several comparisons the one
+// that decides, in the worst case tried. The whole sheet has span 800 mm, diameter 20 mm,
+// lead 10 mm, mass 30 kg, five years, grade C5, no dust.
+func TestHouseCompared(t *testing.T) {
+	for _, x := range []struct {
+		lines []string
+		that  string
+		want  string // value, sense, limit and unit, and the quantity compared; "" for none
+		use   float64
+	}{
+		{nil, `supports.span <= "900 mm"`, "0.8 at most 0.9 m of supports.span", 0.8 / 0.9},
+		{nil, `supports.span < "0.4 m"`, "0.8 at most 0.4 m of supports.span", 2},
+		{nil, `"900 mm" > supports.span`, "0.8 at most 0.9 m of supports.span", 0.8 / 0.9},
+		{nil, `"1 m" <= supports.span`, "0.8 at least 1 m of supports.span", 1.25},
+		{nil, `duty.service_life >= "2.5 years"`, "1.57788e+08 at least 7.8894e+07 s of duty.service_life", .5}, // 365.25 days
+		{nil, `supports.span <= 50 * screw.nominal_diameter`, "0.8 at most 1 m of supports.span", .8},
+		{nil, `supports.span / screw.nominal_diameter <= 50`, "40 at most 50 1", .8},
+		{nil, `-supports.span <= "-1 m"`, "", math.NaN()}, // a share of a negative limit says nothing
+		{nil, `nut.preload > "0 N"`, "400 at least 0 N of nut.preload", 0},
+		{nil, `load.mass * screw.lead > load.mass * screw.nominal_diameter`, "", math.NaN()}, // kg·m is no unit of its own
+		{nil, `environment.max_temperature <= "60 °C"`, "313.15 at most 333.15 K of environment.max_temperature", math.NaN()},
+		{nil, `supports.span == "800 mm"`, "", math.NaN()},
+		{nil, `screw.grade == "C5"`, "", math.NaN()},
+		{nil, `!(supports.span > "900 mm")`, "", math.NaN()},
+		{nil, `supports.span <= "900 mm" && screw.lead >= "9 mm"`, "0.01 at least 0.009 m of screw.lead", .9},
+		{nil, `supports.span <= "900 mm" && screw.grade == "C5"`, "0.8 at most 0.9 m of supports.span", 0.8 / 0.9},
+		{nil, `supports.span <= "900 mm" && screw.grade == "C3"`, "", math.NaN()}, // fails by the grade
+		{nil, `supports.span <= "400 mm" && screw.lead >= "9 mm"`, "0.8 at most 0.4 m of supports.span", 2},
+		{nil, `supports.span <= "1.6 m" || screw.lead >= "9 mm"`, "0.8 at most 1.6 m of supports.span", .5},
+		{nil, `supports.span <= "900 mm" || screw.grade == "C5"`, "", math.NaN()}, // passes whatever the span
+		{nil, `screw.grade == "C5" ? supports.span <= "900 mm" : screw.lead <= "1 mm"`, "0.8 at most 0.9 m of supports.span", 0.8 / 0.9},
+		// The worst case within the tolerances.
+		{[]string{"load.mass", `"30 kg ± 5 kg"`}, `load.mass <= "70 kg"`, "35 at most 70 kg of load.mass", .5},
+		{[]string{"load.mass", `"30 kg ± 5 kg"`}, `load.mass >= "5 kg"`, "25 at least 5 kg of load.mass", .2},
+		{[]string{"load.mass", `"30 kg ± 5 kg"`}, `load.mass <= "28 kg"`, "30 at most 28 kg of load.mass", 30. / 28}, // fails as it is
+		{[]string{"load.mass", `"30 kg ± 5 kg"`}, `load.mass <= "32 kg"`, "35 at most 32 kg of load.mass", 35. / 32},
+	} {
+		o := require(testaxis.WholeSheet().With(x.lines...), "that = "+x.that)
+		r := o.reports["cross"].results["house"]
+		got := ""
+		if c := r.Compared; c.Made() {
+			got = fmt.Sprintf("%.6g %s %.6g %s", c.Value, c.Sense, c.Limit, c.Kind.SI())
+			if c.Of != nil {
+				got += " of " + c.Of.Name
+			}
+		}
+		if got != x.want || math.Abs(r.Utilisation-x.use) > 1e-6 || (r.Utilisation == r.Utilisation) != (x.use == x.use) {
+			t.Errorf("%s: %s, compares %s and uses %g; want %s, %g", x.that, r.State, got, r.Utilisation, x.want, x.use)
+		}
+		for _, f := range o.Findings {
+			if f.Rule == "house" && (f.Compared != r.Compared || f.Utilisation != r.Utilisation && f.Utilisation == f.Utilisation) {
+				t.Errorf("%s: the finding compares %+v", x.that, f.Compared)
+			}
+		}
+	}
+}
+
 // What makes no sense is said at its place in the policy, and the rest of the
 // policy holds.
 func TestHouseProblems(t *testing.T) {

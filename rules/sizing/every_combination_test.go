@@ -508,7 +508,7 @@ func (x *twin) compare(t *testing.T, s *sizer, all []whole) {
 			broken[f.Rule] = true
 		}
 		for _, r := range a.Unjudged {
-			broken[r] = true
+			broken[r.Rule] = true
 		}
 		want := o.broken
 		if spread {

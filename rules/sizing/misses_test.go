@@ -38,7 +38,7 @@ func brokenBy(a *Answer) int {
 		rules[f.Rule] = true
 	}
 	for _, r := range a.Unjudged {
-		rules[r] = true
+		rules[r.Rule] = true
 	}
 	return len(rules)
 }

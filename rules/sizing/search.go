@@ -957,7 +957,7 @@ func (s *sizer) answer(b *judge.Scratch, c *candidate) Answer {
 	// over all of them.
 	for i := range rep.Results {
 		if res := &rep.Results[i]; res.State == judge.Unjudged && s.asks(res.Rule) && s.byParts(res) {
-			a.Unjudged = append(a.Unjudged, res.Rule)
+			a.Unjudged = append(a.Unjudged, *res)
 		}
 	}
 	return a

@@ -183,7 +183,7 @@ func TestSizingWithoutUse(t *testing.T) {
 	for i := range s.Moves {
 		delete(s.Moves[i].Lines, "ramp")
 	}
-	more := []string{"line/h.policy.hcl", "require \"thick\" {\n  that = screw.nominal_diameter > \"18 mm\"\n}\n", "line/p.parts.hcl", "screw \"k\" {\n  nominal_diameter = \"20 mm\"\n  cost = 5\n}\nscrew \"l\" {\n  nominal_diameter = \"16 mm\"\n}\n"}
+	more := []string{"line/h.policy.hcl", "require \"thick\" {\n  that = !(screw.nominal_diameter <= \"18 mm\")\n}\n", "line/p.parts.hcl", "screw \"k\" {\n  nominal_diameter = \"20 mm\"\n  cost = 5\n}\nscrew \"l\" {\n  nominal_diameter = \"16 mm\"\n}\n"}
 	sizerOf(t, s, Options{Level: judge.Error}, more, func(s *sizer, rep *judge.Report) {
 		s.buildOptions()
 		s.rules(rep)

@@ -92,7 +92,7 @@ type Answer struct {
 	UtilisationOf string  // the rule whose limit that is
 	Others        int     // for Answers: further combinations with this screw that hold
 	Findings      []judge.Finding
-	Unjudged      []string // for misses: rules that a missing line of a part keeps from being judged
+	Unjudged      []judge.Result // for misses: rules that could not be judged with these parts
 	Changes       []spec.Change
 	gaps          []judge.MissingInput // that no part available would fill
 	at            [choices]int
@@ -173,15 +173,8 @@ func Find(ctx context.Context, rep *judge.Report, o Options) (*Result, error) {
 // openSizer makes ready to judge copies of a judged axis.
 func openSizer(rep *judge.Report, o Options) (*sizer, error) {
 	v := rep.View
-	switch {
-	case v.Axis.Broken:
-		return nil, errors.New("it has syntax errors")
-	case v.Axis.Unread:
-		return nil, errors.New("some of its lines, or of its parts' or machine's, could not be read")
-	case !v.Calc.Known(mechanics.CarriedMass):
-		return nil, errors.New("the mass of an axis it carries is not known")
-	case len(v.InForce.House) > mostHouseRules:
-		return nil, fmt.Errorf("%d house rules found; size can use at most %d", len(v.InForce.House), mostHouseRules)
+	if why := hindrances(v); len(why) > 0 {
+		return nil, errors.New(strings.Join(why, "; "))
 	}
 	if o.Most <= 0 {
 		o.Most = 10
@@ -193,6 +186,23 @@ func openSizer(rep *judge.Report, o Options) (*sizer, error) {
 	s := &sizer{o: o, most: mostWork, judge: rep.Judge.Book.NewJudge(o.Today, false), base: &own, out: &Result{Level: o.Level, View: &own}}
 	s.forgetDrag()
 	return s, nil
+}
+
+// hindrances are why an axis cannot be sized at all.
+func hindrances(v *judge.View) (why []string) {
+	switch {
+	case v.Axis.Broken:
+		return []string{"it has syntax errors"} // and so lacks more
+	case v.Axis.Unread:
+		why = append(why, "some of its lines, or of its parts' or machine's, could not be read")
+	}
+	if !v.Calc.Known(mechanics.CarriedMass) {
+		why = append(why, "the mass of an axis it carries is not known")
+	}
+	if n := len(v.InForce.House); n > mostHouseRules {
+		why = append(why, fmt.Sprintf("%d house rules found; size can use at most %d", n, mostHouseRules))
+	}
+	return why
 }
 
 // forgetDrag takes the declared drag torque of the nut out of what is sized: it is

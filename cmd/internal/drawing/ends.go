@@ -1,6 +1,7 @@
 package drawing
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"strings"
@@ -47,12 +48,16 @@ type endStep struct {
 	what                 string // shoulder, bearing seat, …; "" for what is left of the end
 	diameter, length     float64
 	noDiameter, noLength bool
+	usual                bool    // nothing of it is declared; ends like this one have it as a rule
 	size                 string  // as drawings write the diameter, "" where it is not declared
 	runOut               string  // permitted radial run-out; "" where the step has none
 	letter               string  // of what is open
 	more                 string  // after the size
 	core                 float64 // of a thread whose size is declared
 }
+
+// plain is how drawings name what is left of an end beside its steps.
+const plain = "plain"
 
 // A cut is a keyway or a groove. Its sizes are zero where they are not declared.
 type cut struct {
@@ -285,6 +290,7 @@ func (e *Ends) lockThread(r endReader, of, held string, base float64) *endStep {
 	if d, pitch, ok := spec.MetricThread(text); ok {
 		s.diameter, s.core = d, spec.ThreadCore(d, pitch)
 	}
+	s.usual = text == "" && !known(s.length)
 	s.finish(e, r, of, missing(text, "size (or none)", mark(s.length), "length"), 0.95*base)
 	return s
 }
@@ -297,6 +303,7 @@ func (e *Ends) stub(r endReader, out *end, usual bool, base float64) *endStep {
 	s := &endStep{what: "stub", diameter: r.number("stub_diameter"), length: r.number("stub_length")}
 	s.size = e.size(s.diameter, r.word("stub_fit"))
 	open := missing(s.size, "diameter", mark(s.length), "length", r.word("stub_fit"), "fit (ISO 286-2)", mark(r.number("run_out")), "run-out")
+	s.usual = s.size == "" && !known(s.length) && out.keyway == nil
 	switch {
 	case out.keyway != nil:
 		s.more = out.keyway.words
@@ -408,10 +415,7 @@ func (e *Ends) centreHoles(d declared) {
 func (e *Ends) steps(x *end) string {
 	var list []string
 	for _, s := range x.steps {
-		text := s.what
-		if s.what == "" {
-			text = "rest"
-		}
+		text := cmp.Or(s.what, plain)
 		if s.size != "" {
 			text += " " + s.size
 		} else if s.what != "" {
@@ -435,7 +439,7 @@ func (e *Ends) steps(x *end) string {
 		list = append(list, "axial run-out of the shoulder "+x.face)
 	}
 	if len(list) == 0 {
-		list = []string{"plain"}
+		list = []string{plain}
 	}
 	length := lacking
 	if !x.lacks {

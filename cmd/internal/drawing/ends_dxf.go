@@ -6,12 +6,8 @@ import (
 	"math"
 	"strings"
 
-	"trammel/rules/judge"
 	"trammel/spec/unit"
 )
-
-// same is by how much two lengths may differ and be one, in metres.
-const same = 1e-7
 
 // DXF writes the shaft with both ends for CAD systems, one to one in millimetres. What is
 // not declared lies dashed on a layer of its own. It is an error where the outline does not
@@ -33,83 +29,6 @@ func (e *Ends) DXF(w io.Writer) error {
 	}
 	d.draw()
 	return d.write(w)
-}
-
-// A piece is a cylinder of an end, from and to measured from the thread outward, in metres.
-type piece struct {
-	from, to, d float64
-	open        bool // its diameter or length is not declared
-	loose       bool // where it ends, outward, does not follow from what is declared
-	rest        bool // what the declared steps leave of the end; where that lies is not declared
-	groove      bool
-	step        *endStep
-}
-
-// pieces places the steps of an end. Where several have no length, what is left is shared
-// between them.
-func (e *end) pieces() (out []piece, err error) {
-	left, taken, rest := e.length, 0.0, len(e.steps) > 1 && e.steps[0].what == ""
-	open := func(i int) bool { return e.steps[i].noLength || i == 0 && rest }
-	for i, s := range e.steps {
-		if open(i) {
-			taken += s.length
-		} else {
-			left -= s.length
-		}
-	}
-	if left < -same || taken > 0 && left < same || taken == 0 && left > same {
-		return nil, fmt.Errorf("the lengths of its steps do not fit end_lengths")
-	}
-	at := 0.0
-	for i := range e.steps {
-		s := &e.steps[i]
-		p := piece{from: at, to: at + s.length, d: s.diameter, open: s.what != "" && s.size == "" || s.noLength, rest: i == 0 && rest, step: s}
-		if open(i) {
-			p.to = at + left*s.length/taken
-		}
-		out, at = append(out, p), p.to
-	}
-	inward, loose := 0, 0 // steps without a length from the thread on, and in all
-	for i := range out {
-		if open(i) {
-			loose++
-		}
-	}
-	for i := range out {
-		if open(i) {
-			inward++
-		}
-		out[i].loose = inward > 0 && inward < loose
-	}
-	return e.grooved(out)
-}
-
-// grooved cuts a groove of which place and size are declared.
-func (e *end) grooved(list []piece) ([]piece, error) {
-	g := e.groove
-	if g == nil || g.dashed {
-		return list, nil
-	}
-	from, to := e.length-g.at-g.width, e.length-g.at
-	for i, p := range list {
-		if from < p.from-same || to > p.to+same || p.open || p.loose || i > 0 && list[i-1].loose {
-			continue
-		}
-		if !judge.Above(p.d, g.bottom) {
-			return nil, fmt.Errorf("groove_diameter is not below the diameter of the seat")
-		}
-		a, b, c := p, p, p
-		a.to, b.from, b.to, b.d, b.groove, c.from = from, from, to, g.bottom, true, to
-		out := append([]piece{}, list[:i]...)
-		for _, x := range []piece{a, b, c} {
-			if x.to-x.from > same {
-				out = append(out, x)
-			}
-		}
-		return append(out, list[i+1:]...), nil
-	}
-	g.dashed = true // it is in words only
-	return list, nil
 }
 
 // An endsDXF is the drawing in the making.
@@ -173,7 +92,7 @@ func (d *endsDXF) outline(side int) {
 	last := piece{d: d.e.thread}
 	for _, p := range d.pieces[side] {
 		d.face(side, p.from, last, p)
-		unsure := p.open || p.rest || p.loose || last.loose
+		unsure := p.unsure() || last.loose
 		d.both(layerOf(unsure), d.x(side, p.from), 500*p.d, d.x(side, p.to), 500*p.d)
 		if s := p.step; s.core > 0 && !unsure && !p.groove {
 			d.both(onThread, d.x(side, p.from), 500*s.core, d.x(side, p.to), 500*s.core)
@@ -236,6 +155,7 @@ func (d *endsDXF) chain(side int, y float64) {
 		s := &d.e.ends[side].steps[i]
 		from, to := d.reach(side, s)
 		switch {
+		case from > to: // not there
 		case s.noLength:
 			d.dim(d.x(side, from), d.x(side, to), y, s.letter, onOpen)
 		case s.what == "" && len(d.e.ends[side].steps) > 1:
@@ -248,7 +168,8 @@ func (d *endsDXF) chain(side int, y float64) {
 	}
 }
 
-// reach is from where to where a step goes, a groove in it included.
+// reach is from where to where a step goes, a groove in it included; of one that was left
+// out, from behind its end.
 func (d *endsDXF) reach(side int, s *endStep) (from, to float64) {
 	from = math.Inf(1)
 	for _, p := range d.pieces[side] {
@@ -279,6 +200,9 @@ func (d *endsDXF) labels(side int, y float64) {
 	for i := len(e.steps) - 1; i >= 0; i-- {
 		s := &e.steps[i]
 		from, to := d.reach(side, s)
+		if from > to {
+			continue
+		}
 		x := d.x(side, (from+to)/2)
 		d.line(onDimensions, x, 500*s.diameter, x, y)
 		d.line(onDimensions, x, y, x+2*out, y)
@@ -303,7 +227,7 @@ func (d *endsDXF) label(e *end, s *endStep, side int, long float64) string {
 	list := nonEmpty([]string{s.what})
 	switch {
 	case s.what == "":
-		list = append(list, "remainder ⌀"+d.e.mm(s.diameter))
+		list = append(list, plain+" ⌀"+d.e.mm(s.diameter))
 		if len(e.steps) > 1 {
 			list = append(list, "(position not declared)")
 		}

@@ -16,7 +16,7 @@ const (
 )
 
 // sketchLetters stand in the steps of a sketch.
-var sketchLetters = []struct{ what, letter string }{{"shoulder", "o"}, {"bearing seat", "b"}, {"thread for the lock nut", "m"}, {"stub", "s"}, {"", "r"}}
+var sketchLetters = []struct{ what, letter string }{{"shoulder", "o"}, {"bearing seat", "b"}, {"thread for the lock nut", "m"}, {"stub", "s"}, {"", "p"}}
 
 // profile draws both ends in lines of text, the thread between them broken: lengths roughly
 // in proportion, a row for each diameter, what is not declared dotted. The legend names its
@@ -73,7 +73,7 @@ func legendOf(seen map[string]bool) string {
 	list := []string{"= thread, broken"}
 	for _, x := range sketchLetters {
 		if seen[x.what] {
-			list = append(list, x.letter+" "+cmp.Or(x.what, "rest"))
+			list = append(list, x.letter+" "+cmp.Or(x.what, plain))
 		}
 	}
 	return strings.Join(list, ", ") + "; dotted: not declared; not to scale"

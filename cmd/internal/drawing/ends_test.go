@@ -116,7 +116,7 @@ func TestEndsSayWhatIsDeclared(t *testing.T) {
 		if !e.right || e.ends[1].words != "driven end" { // the driven end stands at the end of the travel
 			t.Errorf("%+v", e.ends)
 		}
-		if w := e.Words(); !strings.Contains(w, "Driven end, length 70: rest") || !strings.Contains(w, "seat ⌀15 h5 × 23, run-out 0.008 to A–B") {
+		if w := e.Words(); !strings.Contains(w, "Driven end, length 70: plain") || !strings.Contains(w, "seat ⌀15 h5 × 23, run-out 0.008 to A–B") {
 			t.Error(w)
 		}
 	})

@@ -48,7 +48,7 @@ func Free(f *sizing.FreeDesign, o Options) *document.Document {
 	whatever.Title = "Independent of the screw"
 	s.Sections = []document.Section{needs, whatever, m.caution()}
 	if f.Partly {
-		s.Sections[0].Title += " (apart from what holds for any screw)"
+		s.Sections[0].Title = "Screw required by the rules judged"
 		s.Sections[0], s.Sections[1] = s.Sections[1], s.Sections[0]
 	}
 	return s

@@ -6,7 +6,7 @@ import (
 	"slices"
 	"strings"
 
-	"trammel/rules"
+	"trammel/cmd/internal/drawing"
 	"trammel/rules/judge"
 	"trammel/spec"
 	"trammel/spec/step"
@@ -44,7 +44,7 @@ func ShaftOf(rep *judge.Report) *Shaft {
 			thread = append(thread, judge.Readable(x.Field.Name)+" "+v.Text(x))
 		}
 	}
-	steps := rules.DrawnEnds(v)
+	steps := drawing.OfEnds(v).Cylinders()
 	slices.Reverse(steps[0])
 	s.end("driven end", steps[0], ends.Ends[0].Nominal, diameters.Ends[0].Nominal)
 	s.add(strings.Join(thread, ", "), length.Num.Nominal-ends.Ends[0].Nominal-ends.Ends[1].Nominal, nominal.Num.Nominal)
@@ -53,7 +53,7 @@ func ShaftOf(rep *judge.Report) *Shaft {
 }
 
 // end adds an end by its steps, or whole where there are none.
-func (s *Shaft) end(face string, steps []rules.DrawnStep, long, diameter float64) {
+func (s *Shaft) end(face string, steps []drawing.Cylinder, long, diameter float64) {
 	if steps == nil {
 		s.add(face, long, diameter)
 	}

@@ -241,14 +241,38 @@ func (p *sizingPage) misses() document.Section {
 		for _, f := range a.Findings {
 			list = append(list, fmt.Sprintf("no. %d: %s [%s]", i+1, f.Message, f.Rule))
 		}
-		for _, r := range a.Unjudged {
-			list = append(list, fmt.Sprintf("no. %d: %s cannot be judged: a part lacks a value, or too many values have tolerances", i+1, r))
+		for _, why := range unjudged(a.Unjudged) {
+			list = append(list, fmt.Sprintf("no. %d: not judged: %s", i+1, why))
 		}
 	}
 	if len(list) > 0 {
 		s.Add(document.ListOf(list...))
 	}
 	return s
+}
+
+// unjudged says of rules why they could not be judged, those that lack the same together.
+func unjudged(list []judge.Result) (out []string) {
+	rules := map[string][]string{}
+	var order []string
+	for _, r := range list {
+		key := r.Why
+		if len(r.Missing) > 0 && !r.Assumed {
+			var lines []string
+			for _, m := range r.Missing {
+				lines = append(lines, m.Words+" is missing")
+			}
+			key = strings.Join(lines, "; ")
+		}
+		if rules[key] == nil {
+			order = append(order, key)
+		}
+		rules[key] = append(rules[key], r.Rule)
+	}
+	for _, key := range order {
+		out = append(out, fmt.Sprintf("%s (%s)", strings.Join(rules[key], ", "), key))
+	}
+	return out
 }
 
 func (p *sizingPage) thrown() document.Section {
@@ -299,14 +323,36 @@ func (p *sizingPage) standing(more ...string) document.Section {
 		}
 		list = append(list, fmt.Sprintf("screws without their own nut in the parts files were judged with the declared nut: %s; compare their nuts with it", strings.Join(have, ", ")))
 	}
-	if len(p.z.Dropped) > 0 {
-		list = append(list, "lines of the axis replaced by another screw: "+strings.Join(p.z.Dropped, ", "))
-	}
+	list = append(list, p.dropped()...)
 	if list = append(list, more...); len(list) > 0 {
 		s.Add(document.ListOf(list...))
 	}
 	return s
 }
+
+// dropped says which lines of the axis do not hold for another screw.
+func (p *sizingPage) dropped() (out []string) {
+	var list []string
+	for _, path := range p.z.Dropped {
+		f := spec.Language().FieldAt(path)
+		block, _, _ := strings.Cut(path, ".")
+		if f == nutDrag {
+			out = append(out, "not used: the declared drag torque of the nut, which is that of one screw at one preload")
+			continue
+		}
+		words := block + " " + judge.Readable(f.Name)
+		if x := p.m.v.Value(f); x != nil {
+			words += " " + p.m.v.Text(x)
+		}
+		list = append(list, words)
+	}
+	if len(list) > 0 {
+		out = append(out, "lines of the axis that another screw replaces: "+strings.Join(list, ", "))
+	}
+	return out
+}
+
+var nutDrag = spec.Language().FieldAt("nut.drag_torque")
 
 var nutLength, nutStiffness = spec.Language().FieldAt("nut.length"), spec.Language().FieldAt("nut.stiffness")
 
@@ -336,8 +382,8 @@ func (p *sizingPage) weighed() document.Section {
 	if p.z.ByCost {
 		s.Title = "Margin against cost"
 	}
-	if len(p.z.Front) == 0 {
-		return s
+	if len(p.z.Front) < 2 {
+		return s // nothing to weigh
 	}
 	t := p.table(p.z.Front, false)
 	intro(&s, "Combinations for which no other is both "+map[bool]string{true: "cheaper", false: "smaller"}[p.z.ByCost]+" and larger in its minimum margin.")
@@ -454,6 +500,13 @@ type findingJSON struct {
 	Message  string `json:"message"`
 }
 
+func ruleNames(list []judge.Result) (out []string) {
+	for _, r := range list {
+		out = append(out, r.Rule)
+	}
+	return out
+}
+
 type gapJSON struct {
 	Missing string   `json:"missing,omitempty"`
 	Why     string   `json:"why,omitempty"`
@@ -490,7 +543,7 @@ func answersJSON(list []sizing.Answer) []answerJSON {
 	out := []answerJSON{}
 	for i := range list {
 		a := &list[i]
-		x := answerJSON{Cost: sanitize.Finite(a.Cost), Diameter: sanitize.Finite(a.Diameter), Inertia: sanitize.Finite(a.Inertia), Use: sanitize.Finite(a.Utilisation), UseOf: a.UtilisationOf, Others: a.Others, Unjudged: a.Unjudged}
+		x := answerJSON{Cost: sanitize.Finite(a.Cost), Diameter: sanitize.Finite(a.Diameter), Inertia: sanitize.Finite(a.Inertia), Use: sanitize.Finite(a.Utilisation), UseOf: a.UtilisationOf, Others: a.Others, Unjudged: ruleNames(a.Unjudged)}
 		for _, p := range a.Picks {
 			x.Picks = append(x.Picks, pickJSON{p.Choice, p.Words, p.Different})
 		}

@@ -464,9 +464,7 @@ func (r *runner) finish(w *worker, dir string, f *folderAxes) {
 				r.takeOver(w, f, k.name, k.CachedFile)
 				continue
 			}
-			src, p := r.tree.Read(k.name)
-			r.readAgain(f, k.name, src, p)
-			r.axes(w, f, r.tree.AxesOf(k.name, src, p), src, p, true)
+			r.readAxes(w, f, k.name, true)
 		}
 	}
 	twice(w, f)
@@ -757,14 +755,19 @@ func (r *runner) siblings(w *worker, dir string, f *folderAxes) {
 		if f.files[name] {
 			continue
 		}
-		file := r.readBefore(name)
-		if file == nil {
-			src, p := r.tree.Read(name)
-			r.readAgain(f, name, src, p)
-			file = r.tree.AxesOf(name, src, p)
+		if file := r.readBefore(name); file != nil {
+			r.axes(w, f, file, nil, nil, false)
+			continue
 		}
-		r.axes(w, f, file, nil, nil, false)
+		r.readAxes(w, f, name, false)
 	}
+}
+
+// readAxes reads a file of which nothing was taken from before, and takes in its axes.
+func (r *runner) readAxes(w *worker, f *folderAxes, name string, listed bool) {
+	src, p := r.tree.Read(name)
+	r.readAgain(f, name, src, p)
+	r.axes(w, f, r.tree.AxesOf(name, src, p), src, p, listed)
 }
 
 // circleWords names the axes of a circle, of many the first and last ones.
