@@ -192,6 +192,10 @@ type Scratch struct {
 	ranged            bool
 	tolerances        []toleranceRange
 	points            [1 + len(ends)]points // of the usual case and of each of ends
+	coursesOf         *spec.Axis            // whose courses are found; nil: none are
+	courses           []*mechanics.Courses  // for each leaf with a tolerance
+	courseAt          []int                 // by tolerance, where in courses
+	loose             mechanics.Set         // what the tolerances can change
 	searches          []*search
 	taken             int      // how many of searches are in use
 	Left              int      // of the budget
@@ -245,6 +249,7 @@ func (j *Judge) ask(b *Scratch, a *spec.Axis, carried []CarriedAxis, whole bool,
 		b.points[i].clear()
 	}
 	b.giveBack(0)
+	b.coursesOf = nil
 	b.casesOf, b.casesRun, b.ranged = a, [len(ends)]bool{}, false
 	if j.Units != nil {
 		v.Sys, v.sysKnown, v.forced = *j.Units, true, true
