@@ -75,31 +75,94 @@ func (b *Scratch) course(v *View, i int) *mechanics.Courses {
 		return nil
 	}
 	if b.coursesOf != v.Axis {
-		b.findCourses()
 		b.coursesOf = v.Axis
+		b.findCourses(v)
 	}
 	return b.courses[b.courseAt[i]]
 }
 
-// findCourses finds those of the axis, for each leaf once.
-func (b *Scratch) findCourses() {
+// findCourses finds those of the axis, for each leaf once: first what holds whatever the
+// values are, then what the values at the corners of the tolerances let be said besides.
+func (b *Scratch) findCourses(v *View) {
 	b.loose, b.courseAt = mechanics.Set{}, b.courseAt[:0]
-	for _, r := range b.tolerances {
-		b.loose.AddOver(r.leaf)
-	}
 	n := 0
 	for i, r := range b.tolerances {
-		if k := slices.IndexFunc(b.tolerances[:i], func(o toleranceRange) bool { return o.leaf == r.leaf }); k >= 0 {
-			b.courseAt = append(b.courseAt, b.courseAt[k])
-			continue
+		b.loose.AddOver(r.leaf)
+		at := slices.IndexFunc(b.tolerances[:i], func(o toleranceRange) bool { return o.leaf == r.leaf })
+		if at >= 0 {
+			at = b.courseAt[at]
+		} else {
+			at, n = n, n+1
 		}
-		if n == len(b.courses) {
-			b.courses = append(b.courses, new(mechanics.Courses))
-		}
-		b.courses[n].Find(b.Calc, r.leaf, &b.loose)
-		b.courseAt = append(b.courseAt, n)
-		n++
+		b.courseAt = append(b.courseAt, at)
 	}
+	for len(b.courses) < n {
+		b.courses = append(b.courses, new(mechanics.Courses))
+	}
+	b.findEach(nil)
+	if spots := b.spots(v); spots != nil {
+		spots.Trust(b.courses[:n])
+		b.findEach(spots)
+	}
+}
+
+func (b *Scratch) findEach(spots *mechanics.Spots) {
+	done := 0
+	for i, r := range b.tolerances {
+		if b.courseAt[i] == done {
+			b.courses[done].Find(b.Calc, r.leaf, &b.loose, spots)
+			done++
+		}
+	}
+}
+
+// maxSpotted is for how many tolerances the corners are looked at before any test is.
+const maxSpotted = 4
+
+// spots are the values at the corners of those tolerances that change a load, in all cases
+// in which the axis is judged; nil where those are many, or none.
+func (b *Scratch) spots(v *View) *mechanics.Spots {
+	out, was := &mechanics.Spots{}, b.view
+	defer func() { b.view = was }()
+	w := *v
+	w.Calc = b.Calc
+	for i := range 1 + len(ends) {
+		x := &w
+		if i > 0 {
+			if len(w.ranges(b)) == 0 {
+				break
+			}
+			x = w.at(b, nil, ends[i-1])
+		}
+		corners := b.cornersOf(x)
+		if corners == nil {
+			return nil
+		}
+		out.At = append(out.At, corners)
+	}
+	return out
+}
+
+// cornersOf are the values at the corners in one case.
+func (b *Scratch) cornersOf(v *View) (out []*mechanics.Calc) {
+	defer b.giveBack(b.taken)
+	s := b.search(v, mechanics.Spotted())
+	if n := len(s.at); n == 0 || n > maxSpotted || !b.affords(n, Phases(v.Calc.Moves())) {
+		return nil
+	}
+	full := false
+	s.f = func(x []float64) float64 {
+		c := s.values(x)
+		full = full || c == s.own || !b.spend(Phases(v.Calc.Moves()))
+		out = append(out, c)
+		return 0
+	}
+	s.x, s.best, s.stopped = append(s.x[:0], s.middle()...), append(s.best[:0], s.middle()...), false
+	s.corners()
+	if full {
+		return nil
+	}
+	return out
 }
 
 // stirs reports whether a tolerance can change any of some quantities.

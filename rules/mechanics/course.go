@@ -79,18 +79,20 @@ type Courses struct {
 	moving Set
 	q      *Quantity // whose course is being found
 	rests  bool      // the forces at rest stay the same
+	spots  *Spots    // nil: not known
 }
 
 // Find finds them. loose is all that may be other than in c: what the leaves that have
-// tolerances can change. What is assumed may have any value.
-func (x *Courses) Find(c *Calc, leaf *Quantity, loose *Set) {
+// tolerances can change. What is assumed may have any value. With spots more is found,
+// which holds for the cases that they are of.
+func (x *Courses) Find(c *Calc, leaf *Quantity, loose *Set, spots *Spots) {
 	if x.of == nil {
 		x.of = make([]Course, len(registry))
 	}
 	for i := range x.of {
 		x.of[i] = Still
 	}
-	x.c, x.loose, x.moving, x.rests = c, loose, Set{}, true
+	x.c, x.loose, x.moving, x.rests, x.spots = c, loose, Set{}, true, spots
 	x.of[leaf.id] = line
 	x.moving.set(leaf.id)
 	for _, q := range computed {
@@ -393,6 +395,12 @@ var forceCourses = []ruled{
 		}
 		return unknown
 	}},
+	{ForceMiddle, func(x *Courses) Course {
+		if x.only(PhaseForce) && x.Of(PhaseForce)&line == line && x.spots.samePeaks(PhaseForce) {
+			return notNegative(bowl)
+		}
+		return unknown
+	}},
 	{FarFatigue, notThere(FarEnd, func(x *Courses) Course {
 		// With hi and lo the greatest and the least force it is 1/(A·(hi − lo) + B·|hi + lo|
 		// + C) where A ≥ B > 0, for no steel endures more than half its strength: below the
@@ -545,7 +553,37 @@ var torqueCourses = []ruled{
 	{StandingTorque, atRest},
 	{LastingTorque, atRest},
 	{LostTorque, scaledBy(LostBalance)},
-	{StopScrewTorque, func(x *Courses) Course { return notNegative(stopCourse(x) & valley) }},
+	{RMSTorque, normOf(MotorPhaseTorque, line)},
+	{TorqueAmplitude, func(x *Courses) Course {
+		if x.only(PhaseTorque, PhaseForce) && x.Of(PhaseTorque)&line == line && x.spots.keepSign(PhaseForce) {
+			return notNegative(bowl)
+		}
+		return unknown
+	}},
+	{TorqueMiddle, func(x *Courses) Course {
+		if x.only(PhaseTorque, PhaseForce) && x.spots.samePeaks(PhaseTorque) {
+			return notNegative(bowl)
+		}
+		return unknown
+	}},
+	{StopScrewTorque, func(x *Courses) Course {
+		c := stopCourse(x)
+		if c != unknown && x.only(stopLinear...) && x.all(stopLinear...)&line == line && x.spots.sameStops() {
+			return notNegative(bowl)
+		}
+		return notNegative(c & valley)
+	}},
+	{DriveFatigue, func(x *Courses) Course {
+		// One over a sum of norms.
+		parts := fatigueParts
+		if end := x.value(DriveEnd); end == end && end != FixedEnd {
+			parts = fatigueParts[:2]
+		}
+		if x.only(fatigueParts...) && x.all(parts...)&convex != 0 {
+			return hill
+		}
+		return unknown
+	}},
 	{PeakScrewTorque, peakOf(qs(PhaseTorque), qs(LostBalance, StopScrewTorque))},
 	{DriveEndTorque, scaledBy(PeakScrewTorque, MotorScrews)},
 	{CrossTorque, func(x *Courses) Course {
@@ -567,7 +605,10 @@ var torqueCourses = []ruled{
 // torqueCourse is that of a torque in a phase: in motion it rises with the force in the
 // direction of travel, along two lines; at rest it is a share of its magnitude.
 func torqueCourse(x *Courses, by *Quantity) Course {
-	if x.only(by) && x.Of(PhaseForce)&oneWay != 0 {
+	switch {
+	case x.only(by) && x.Of(by)&line == line && x.spots.keepSign(PhaseForce) && x.spots.keepSign(by):
+		return line // on one of the two
+	case x.only(by) && x.Of(PhaseForce)&oneWay != 0:
 		return valley | deep
 	}
 	return unknown
@@ -612,6 +653,8 @@ var stopCourses = []ruled{
 	}},
 	{RunOn, func(x *Courses) Course {
 		switch {
+		case x.only(StopReached) && x.spots.atLeast(StopReached, x.value(EmergencyDecel)):
+			return Still // the declared deceleration is reached
 		case x.only(StopReached):
 			return falling(x.Of(StopReached))
 		case x.only(StopFall):
@@ -621,6 +664,11 @@ var stopCourses = []ruled{
 	}},
 	{RopeAcceleration, peakOf(nil, qs(HardestStop))},
 }
+
+var (
+	fatigueParts = qs(TorqueAmplitude, TorqueMiddle, ForceAmplitude, ForceMiddle)
+	stopLinear   = qs(MovedMass, HeaviestMass, MovePayload, Friction, Drag, MoveThrust)
+)
 
 // stopLoads is what a stop takes of masses and forces.
 var stopLoads = append(qs(Friction, Drag, MoveThrust), masses...)
