@@ -289,7 +289,7 @@ func (v *View) worstAt(b *Scratch, r *Rule, t *Test, k float64) cameOut {
 func (v *View) outcome(b *Scratch, r *Rule, t *Test, found *worstCase) cameOut {
 	defer b.giveBack(b.taken)
 	w := v
-	if b.spreadsOver(t) {
+	if v.spreadsOver(b, t) {
 		if found == nil {
 			x := v.worst(b, r, t)
 			found = &x
@@ -313,9 +313,14 @@ func (v *View) outcome(b *Scratch, r *Rule, t *Test, found *worstCase) cameOut {
 	return cameOut{use: w.utilisation(r, t), limit: t.compare(w.Calc, x)}
 }
 
-// spreadsOver reports whether a test looks at a value with a tolerance.
-func (b *Scratch) spreadsOver(t *Test) bool {
-	return slices.ContainsFunc(b.tolerances, func(s toleranceRange) bool { return mechanics.AnyDepends(t.watch, s.leaf) })
+// spreadsOver reports whether a test looks at what a tolerance can change.
+func (v *View) spreadsOver(b *Scratch, t *Test) bool {
+	for i, r := range b.tolerances {
+		if b.stirs(b.course(v, i), r, t.watch) {
+			return true
+		}
+	}
+	return false
 }
 
 // open notes that a test passes for some of what is assumed and fails for some, and

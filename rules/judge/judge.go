@@ -192,6 +192,10 @@ type Scratch struct {
 	ranged            bool
 	tolerances        []toleranceRange
 	points            [1 + len(ends)]points // of the usual case and of each of ends
+	coursesOf         *spec.Axis            // whose courses are found; nil: none are
+	courses           []*mechanics.Courses  // for each leaf with a tolerance
+	courseAt          []int                 // by tolerance, where in courses
+	loose             mechanics.Set         // what the tolerances can change
 	searches          []*search
 	taken             int      // how many of searches are in use
 	Left              int      // of the budget
@@ -276,6 +280,7 @@ func (b *Scratch) begin(a *spec.Axis) {
 		b.points[i].clear()
 	}
 	b.giveBack(0)
+	b.coursesOf = nil
 	b.casesOf, b.casesRun, b.ranged, b.short, b.bases = a, [len(ends)]bool{}, false, false, b.bases[:0]
 }
 

@@ -25,17 +25,18 @@ type worstCase struct {
 // at too are shared; those of a narrowing are computed in memory of its own.
 type search struct {
 	climber
-	shared *points       // nil: nothing is
-	which  uint64        // of all tolerances
-	plan   mechanics.Set // what changes at a place, of what is looked at
-	from   *mechanics.Calc
-	own    *mechanics.Calc
-	ownAt  []float64 // the place of which own holds the values; none: of none
-	leaves []*mechanics.Quantity
-	reach  mechanics.Set // all that the leaves can change
-	view   View          // at the place that is asked for
-	found  worstCase     // so far
-	mid    []float64     // see middle
+	shared  *points       // nil: nothing is
+	which   uint64        // of all tolerances
+	plan    mechanics.Set // what changes at a place, of what is looked at
+	from    *mechanics.Calc
+	own     *mechanics.Calc
+	ownAt   []float64 // the place of which own holds the values; none: of none
+	leaves  []*mechanics.Quantity
+	courses []*mechanics.Courses // for each of leaves; nil: not known
+	reach   mechanics.Set        // all that the leaves can change
+	view    View                 // at the place that is asked for
+	found   worstCase            // so far
+	mid     []float64            // see middle
 }
 
 // search begins one over the tolerances that some quantities hang on. Its memory, and with
@@ -49,16 +50,128 @@ func (b *Scratch) search(v *View, watch []*mechanics.Quantity) *search {
 	s.at, s.which, s.fine = s.at[:0], 0, false
 	s.shared, s.from, s.plan, s.ownAt = b.pointsOf(v), v.Calc, mechanics.Set{}, s.ownAt[:0]
 	s.leaves, s.reach = s.leaves[:0], mechanics.Set{}
+	s.ends, s.courses = s.ends[:0], s.courses[:0]
 	for i, r := range b.tolerances {
-		if mechanics.AnyDepends(watch, r.leaf) {
-			s.at, s.leaves = append(s.at, r), append(s.leaves, r.leaf)
+		if x := b.course(v, i); b.stirs(x, r, watch) {
+			s.at, s.leaves, s.ends, s.courses = append(s.at, r), append(s.leaves, r.leaf), append(s.ends, false), append(s.courses, x)
 			s.which |= 1 << (i % 64)
-			s.reach.AddOver(r.leaf)
+			if x == nil {
+				s.reach.AddOver(r.leaf)
+			} else {
+				s.reach.Join(x.Moving())
+			}
 		}
 	}
 	s.plan.Add(watch, s.leaves...)
 	v.Calc.Note(watch...) // what is searched for hangs on them, whatever is read at the places
+	s.plan = s.plan.Both(&s.reach)
 	return s
+}
+
+// course is how all quantities go with one of the tolerances; nil where that is not known:
+// it is found once for the axis that the scratch memory judges whole, in the usual case and
+// at both ends of what is assumed, in all of which it is the same.
+func (b *Scratch) course(v *View, i int) *mechanics.Courses {
+	if b.pointsOf(v) == nil {
+		return nil
+	}
+	if b.coursesOf != v.Axis {
+		b.coursesOf = v.Axis
+		b.findCourses(v)
+	}
+	return b.courses[b.courseAt[i]]
+}
+
+// findCourses finds those of the axis, for each leaf once: first what holds whatever the
+// values are, then what the values at the corners of the tolerances let be said besides.
+func (b *Scratch) findCourses(v *View) {
+	b.loose, b.courseAt = mechanics.Set{}, b.courseAt[:0]
+	n := 0
+	for i, r := range b.tolerances {
+		b.loose.AddOver(r.leaf)
+		at := slices.IndexFunc(b.tolerances[:i], func(o toleranceRange) bool { return o.leaf == r.leaf })
+		if at >= 0 {
+			at = b.courseAt[at]
+		} else {
+			at, n = n, n+1
+		}
+		b.courseAt = append(b.courseAt, at)
+	}
+	for len(b.courses) < n {
+		b.courses = append(b.courses, new(mechanics.Courses))
+	}
+	b.findEach(nil)
+	if spots := b.spots(v); spots != nil {
+		spots.Trust(b.courses[:n])
+		b.findEach(spots)
+	}
+}
+
+func (b *Scratch) findEach(spots *mechanics.Spots) {
+	done := 0
+	for i, r := range b.tolerances {
+		if b.courseAt[i] == done {
+			b.courses[done].Find(b.Calc, r.leaf, &b.loose, spots)
+			done++
+		}
+	}
+}
+
+// maxSpotted is for how many tolerances the corners are looked at before any test is.
+const maxSpotted = 4
+
+// spots are the values at the corners of those tolerances that change a load, in all cases
+// in which the axis is judged; nil where those are many, or none.
+func (b *Scratch) spots(v *View) *mechanics.Spots {
+	out, was := &mechanics.Spots{}, b.view
+	defer func() { b.view = was }()
+	w := *v
+	w.Calc = b.Calc
+	for i := range 1 + len(ends) {
+		x := &w
+		if i > 0 {
+			if len(w.ranges(b)) == 0 {
+				break
+			}
+			x = w.at(b, nil, ends[i-1])
+		}
+		corners := b.cornersOf(x)
+		if corners == nil {
+			return nil
+		}
+		out.At = append(out.At, corners)
+	}
+	return out
+}
+
+// cornersOf are the values at the corners in one case.
+func (b *Scratch) cornersOf(v *View) (out []*mechanics.Calc) {
+	defer b.giveBack(b.taken)
+	s := b.search(v, mechanics.Spotted())
+	if n := len(s.at); n == 0 || n > maxSpotted || !b.affords(n, Phases(v.Calc.Moves())) {
+		return nil
+	}
+	full := false
+	s.f = func(x []float64) float64 {
+		c := s.values(x)
+		full = full || c == s.own || !b.spend(Phases(v.Calc.Moves()))
+		out = append(out, c)
+		return 0
+	}
+	s.x, s.best, s.stopped = append(s.x[:0], s.middle()...), append(s.best[:0], s.middle()...), false
+	s.corners()
+	if full {
+		return nil
+	}
+	return out
+}
+
+// stirs reports whether a tolerance can change any of some quantities.
+func (b *Scratch) stirs(x *mechanics.Courses, r toleranceRange, watch []*mechanics.Quantity) bool {
+	if x == nil {
+		return mechanics.AnyDepends(watch, r.leaf)
+	}
+	return x.Stirs(watch)
 }
 
 // giveBack takes back the memory of searches begun since so many were: nothing may look
@@ -126,14 +239,19 @@ func (v *View) worst(b *Scratch, r *Rule, t *Test) worstCase {
 	if arises && idle != "" {
 		return *found
 	}
-	limited := arises && v.constant(s, func() { limit, _, ok = v.limit(r, &t.Limit) })
+	limited := (arises || v.Calc.Watched() == nil) && v.constant(s, func() { limit, _, ok = v.limit(r, &t.Limit) })
+	// Where the question arises at the worst of all places, it does not matter where else.
+	anyway := limited && ok && v.worstAtEnds(s, t, limit) && !arises
+	if !arises && !anyway {
+		clear(s.ends)
+	}
 	s.f = func(x []float64) float64 {
 		if !b.spend(Phases(v.Calc.Moves())) {
 			found.spent = true
 			return math.NaN()
 		}
 		w.Calc = s.values(x)
-		if !arises && t.idle(r, w) != "" {
+		if !arises && !anyway && t.idle(r, w) != "" {
 			return math.Inf(-1)
 		}
 		if !limited {
@@ -146,6 +264,11 @@ func (v *View) worst(b *Scratch, r *Rule, t *Test) worstCase {
 		return math.Inf(-1)
 	}
 	best, top := s.climb(s.middle())
+	if slices.Contains(s.ends, true) && (found.undefined || anyway && s.idleAt(r, t, best)) {
+		*found, anyway = worstCase{value: math.NaN(), spent: found.spent}, false
+		clear(s.ends)
+		best, top = s.climb(s.middle())
+	}
 	if found.spent || math.IsInf(top, -1) {
 		return *found
 	}
@@ -153,6 +276,41 @@ func (v *View) worst(b *Scratch, r *Rule, t *Test) worstCase {
 	w.Calc = s.values(best)
 	found.view, found.search, found.best = w, s, best
 	return *found
+}
+
+// idleAt reports whether the question of a test does not arise at a place.
+func (s *search) idleAt(r *Rule, t *Test, x []float64) bool {
+	s.view.Calc = s.values(x)
+	return t.idle(r, &s.view) != ""
+}
+
+// worstAtEnds notes for which inputs a test with a limit that is everywhere the same is
+// known to come out worst at an end, whatever the others are, and reports whether it is for
+// all.
+func (v *View) worstAtEnds(s *search, t *Test, limit float64) bool {
+	all := t.kind() != unit.Temperature
+	for i, x := range s.courses {
+		s.ends[i] = x != nil && all && t.peaks(v.Calc, x, limit)
+		all = all && s.ends[i]
+	}
+	return all
+}
+
+// peaks reports whether a test uses most of its limit at an end of a leaf's range.
+func (t *Test) peaks(c *mechanics.Calc, x *mechanics.Courses, limit float64) bool {
+	value, against := x.Of(t.Value), mechanics.Still
+	if t.Against != nil {
+		against = x.Of(t.Against)
+	}
+	switch {
+	case t.Limit.Sense == AtMost:
+		return value.PeaksAtEnd() && against == mechanics.Still
+	case limit < 0:
+		return false
+	case value == mechanics.Still:
+		return against.PeaksAtEnd()
+	}
+	return value.LeastAtEnd() && against == mechanics.Still && (t.Against == nil || c.V(t.Against) >= 0)
 }
 
 // idle is why the question of a test or its rule does not arise, "" where it does.
@@ -233,7 +391,7 @@ func (c *worstCase) decides(v *View) string {
 // arises reports whether the question of a test that does not arise at the
 // middle values may arise somewhere within the tolerances.
 func (v *View) arises(b *Scratch, r *Rule, t *Test) bool {
-	if t.Nominal || !slices.ContainsFunc(b.tolerances, func(s toleranceRange) bool { return mechanics.AnyDepends(t.watch, s.leaf) }) {
+	if t.Nominal || !v.spreadsOver(b, t) {
 		return false
 	}
 	for _, q := range t.all {
@@ -264,6 +422,7 @@ type climber struct {
 	fine    bool      // the place about to be asked for is one of a narrowing, where hardly another test looks
 	x, best []float64 // about to be tried; where f was largest
 	top     float64
+	ends    []bool      // of which inputs f is greatest at an end, wherever the others are; nil: of none
 	stopped bool        // f gave no number
 	tried   [][]float64 // the point from which each input was tried last; none: it was not
 }
@@ -273,6 +432,9 @@ func (c *climber) climb(start []float64) (best []float64, top float64) {
 	c.fine, c.top = false, c.f(start)
 	c.stopped = c.top != c.top
 	c.corners()
+	if len(c.at) <= maxCorners && !slices.Contains(c.ends, false) && len(c.ends) > 0 {
+		return c.best, c.top
+	}
 	c.tried = slices.Grow(c.tried[:0], len(c.at))[:len(c.at)]
 	for i := range c.tried {
 		c.tried[i] = c.tried[i][:0]
@@ -282,6 +444,10 @@ func (c *climber) climb(start []float64) (best []float64, top float64) {
 		for i := range c.at {
 			if c.stopped {
 				return c.best, c.top
+			}
+			if i < len(c.ends) && c.ends[i] {
+				c.bothEnds(i)
+				continue
 			}
 			if len(c.tried[i]) == 0 || !sameBut(c.tried[i], c.best, i) {
 				c.along(i)
@@ -359,6 +525,15 @@ func (c *climber) along(i int) {
 		if above(c.top, before) || above(c.top, behind) {
 			c.narrow(i, step)
 		}
+	}
+}
+
+// bothEnds tries one input at its ends, from the best point so far.
+func (c *climber) bothEnds(i int) {
+	copy(c.x, c.best)
+	for _, x := range [...]float64{c.at[i].low, c.at[i].high} {
+		c.x[i] = x
+		c.try()
 	}
 }
 

@@ -65,6 +65,7 @@ type Quantity struct {
 	May     []*Quantity               // used where known; passed as NaN where not
 	Lacks   []*Quantity               // leaves to name where none of May was given and the result is undefined
 	lackOf  func(c *Calc) []*Quantity // narrows Lacks to what this axis lacks; nil for all
+	goes    goes                      // its course in a search within tolerances; nil: nothing is known
 	inForce func(a []float64) string  // where the formula has cases, the one that counts for these values
 	scalar  func(a []float64) float64
 	elem    func(a []float64, p Part) float64

@@ -55,13 +55,18 @@ func stoppingOf(needs, may []float64) stopping {
 // kg is the carriage with its payload, thrust in N the process force against
 // the direction of travel.
 func (c *stopping) screwTorque(m, s, thrust, a float64) (torque, slope float64) {
-	f := s*Share(axialForce(m, -s*a, s, c.friction, c.sin, c.cos, c.drag, c.balance, thrust)-s*c.weight*a, c.screws, c.uneven) + 0*c.driving
+	f := c.force(m, s, thrust, a)
 	lever := c.lead / (2 * math.Pi) * c.backward
 	if f >= 0 {
 		lever = c.lead / (2 * math.Pi * c.driving)
 	}
 	turn := c.turning * 2 * math.Pi / c.lead
 	return f*lever + c.turnDrag - turn*a, -Share(m+c.weight, c.screws, c.uneven)*lever - turn
+}
+
+// force is the axial force in N on the screw then, in the direction of travel.
+func (c *stopping) force(m, s, thrust, a float64) float64 {
+	return s*Share(axialForce(m, -s*a, s, c.friction, c.sin, c.cos, c.drag, c.balance, thrust)-s*c.weight*a, c.screws, c.uneven) + 0*c.driving
 }
 
 // braking is the torque in N·m by which the motor or its brake must hold back
@@ -385,9 +390,8 @@ var (
 			return declaredStop(stopScrewText(rotor), a[12:])
 		},
 	}, func(s [][]float64, a []float64) float64 {
-		needs := [...]float64{0: a[0], 1: a[1], 2: a[2], 3: a[3], 4: a[4], 5: a[5], 6: a[6], 7: a[7], 8: a[8], 9: a[9], 10: a[19], 11: a[20], 12: 1}
-		hard := a[screwOnly]
-		c, worst := stoppingOf(needs[:], a[screwOnly+1:]), 0.0
+		c, hard := onScrew(a)
+		worst := 0.0
 		c.cases(a[0], a[1], s, func(m, dir, thrust float64) {
 			t, _ := c.screwTorque(m, dir, thrust, hard)
 			worst = math.Max(worst, math.Abs(t))
@@ -404,6 +408,12 @@ var (
 		Needs: qs(TopSpeed, EmergencyDecel, StopReached, StopDelay, StopFall),
 	}, f5(RunOnDistance))
 )
+
+// onScrew is the stop that StopScrewTorque takes, and its deceleration.
+func onScrew(a []float64) (c stopping, hard float64) {
+	needs := [...]float64{0: a[0], 1: a[1], 2: a[2], 3: a[3], 4: a[4], 5: a[5], 6: a[6], 7: a[7], 8: a[8], 9: a[9], 10: a[19], 11: a[20], 12: 1}
+	return stoppingOf(needs[:], a[screwOnly+1:]), a[screwOnly]
+}
 
 // RunOnDistance is the distance in m that an axis travels from speed v in m/s
 // until it stands: for the time delay in s it gains speed with fall, then it
