@@ -313,14 +313,24 @@ func (v *View) outcome(b *Scratch, r *Rule, t *Test, found *worstCase) cameOut {
 	return cameOut{use: w.utilisation(r, t), limit: t.compare(w.Calc, x)}
 }
 
-// spreadsOver reports whether a test looks at what a tolerance can change.
+// spreadsOver reports whether a test looks at what a tolerance can change. Whether it can
+// hangs on what the test looks at, even where it cannot now.
 func (v *View) spreadsOver(b *Scratch, t *Test) bool {
+	if !b.mayChange(t) {
+		return false
+	}
+	v.Calc.Note(t.watch...)
 	for i, r := range b.tolerances {
 		if b.stirs(b.course(v, i), r, t.watch) {
 			return true
 		}
 	}
 	return false
+}
+
+// mayChange reports whether a test hangs on a value with a tolerance.
+func (b *Scratch) mayChange(t *Test) bool {
+	return slices.ContainsFunc(b.tolerances, func(s toleranceRange) bool { return mechanics.AnyDepends(t.watch, s.leaf) })
 }
 
 // open notes that a test passes for some of what is assumed and fails for some, and
