@@ -29,10 +29,10 @@ func TestIdentity(t *testing.T) {
 		must(err)
 		r := fsys.(*readOnly)
 		r.since = since
-		file, info, err := r.OpenRegular("d/a")
+		file, _, err := r.OpenRegular("d/a")
 		must(err)
 		defer file.Close()
-		info, err = file.Stat()
+		info, err := file.Stat()
 		must(err)
 		id, ok := r.Settled(file, info)
 		if now, is := r.Identity("d/a"); ok && (!is || now != id) {
