@@ -38,6 +38,9 @@ func (b *Scratch) unwatch(v *View, a *spec.Axis) {
 	}
 }
 
+// costly reports whether an answer is known to have taken some of the budget.
+func (b *Scratch) costly(i int) bool { return len(b.bases) > 0 && b.bases[i].costly }
+
 // A difference is what may be other with an axis than with the one that was judged.
 type difference struct {
 	all     bool // anything
@@ -138,7 +141,7 @@ func (j *Judge) helps(b *Scratch, rep *Report, f *Finding, with *spec.Axis) bool
 	defer t.TakeBack(after)
 	for _, costly := range [...]bool{false, true} {
 		for i := range rep.Results {
-			if len(b.bases) > 0 && b.bases[i].costly != costly || len(b.bases) == 0 && costly || !d.touches(j, b, i) {
+			if b.costly(i) != costly || !d.touches(j, b, i) {
 				continue
 			}
 			seen := len(after.Findings)

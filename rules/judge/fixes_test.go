@@ -428,12 +428,12 @@ func TestLeadsInInch(t *testing.T) {
 	}
 }
 
-// A fix that is refused before all rules are asked is one that all rules together
-// refuse.
+// A fix is refused where some rules are asked, and no more, if and only if all rules
+// together refuse it.
 func TestRefusedEarlyIsRefused(t *testing.T) {
 	var refused, taken int
 	ask := func(rep *Report) {
-		j, b, first, whole := rep.Judge, NewScratch(), NewScratch(), NewScratch()
+		j, b, first, whole := Book().NewJudge(testaxis.SomeDay, true), NewScratch(), NewScratch(), NewScratch()
 		a, carried := rep.View.Axis, rep.View.Carried
 		for i, n := 0, len(rep.Findings); i < n; i++ {
 			b.Left, first.Left, whole.Left = 1<<30, 1<<30, 1<<30
@@ -452,7 +452,7 @@ func TestRefusedEarlyIsRefused(t *testing.T) {
 					continue
 				}
 				want := before.better(j.ask(whole, with, carried, true), f)
-				if got := j.offer(b, before, f, d); got != want {
+				if got := j.offer(first, before, f, d); got != want {
 					t.Errorf("%s, %q: offered: %v; all rules say %v", f.Rule, d.Words, got, want)
 				} else if got {
 					taken++
