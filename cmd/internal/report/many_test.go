@@ -9,6 +9,7 @@ import (
 	"os"
 	"reflect"
 	"runtime"
+	"slices"
 	"strings"
 	"testing"
 
@@ -72,6 +73,29 @@ func TestManyAxes(t *testing.T) {
 	}
 	if strings.Contains(few, "##[") || strings.Contains(few, "\u202e") {
 		t.Errorf("signs that hide or command: %s", few)
+	}
+}
+
+// Each axis stands once in the document, in the order of their places.
+func TestAxesOrder(t *testing.T) {
+	found, axes := bakery(t)
+	slices.Reverse(axes)
+	var b bytes.Buffer
+	if err := JSON(&b, found, kept(axes...), nil); err != nil {
+		t.Fatal(err)
+	}
+	var doc struct{ Axes []jsonAxis }
+	if err := json.Unmarshal(b.Bytes(), &doc); err != nil {
+		t.Fatal(err)
+	}
+	slices.SortStableFunc(axes, func(a, b *Axis) int { return spec.ComparePlaces(a.at, b.at) })
+	if len(doc.Axes) != len(axes) || len(axes) < 20 {
+		t.Fatalf("%d axes, written are %d", len(axes), len(doc.Axes))
+	}
+	for i, a := range axes {
+		if doc.Axes[i].Axis != a.axis || doc.Axes[i].Place.place() != a.at {
+			t.Errorf("%d is %s, want %s", i, doc.Axes[i].Axis, a.axis)
+		}
 	}
 }
 
