@@ -115,7 +115,7 @@ func randomMachine(chance *rand.Rand) string {
 func randomAxes(chance *rand.Rand, file int) string {
 	out := ""
 	for i := range 1 + chance.IntN(2) {
-		part := one(chance, "", "screw.k1", "screw.k2", `screw["k1"]`, `screw["k\u0031"]`, "screw.\u212a3", "screw.K3", "screw.füh", `screw["fu\u0308h"]`, "screw.fu\u0308h", "screw.carries", `screw["k${1}"]`)
+		part := one(chance, "", "screw.k1", "screw.k2", `screw["k1"]`, `screw["k\u0031"]`, "screw[\"\u212a3\"]", "screw.K3", "screw.füh", `screw["fu\u0308h"]`, "screw.fu\u0308h", "screw.carries", `screw["k${1}"]`)
 		lines := one(chance, "", "  # carries = [axis.a1]\n", "  description = \"carries = nothing\"\n")
 		if part != "" {
 			lines += "  screw {\n    part = " + part + "\n  }\n"

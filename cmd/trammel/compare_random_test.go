@@ -1,0 +1,111 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"math/rand/v2"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"trammel/cmd/internal/compare"
+	"trammel/cmd/internal/gitfs"
+	"trammel/rules"
+	"trammel/rules/judge/run"
+	"trammel/spec/amount"
+)
+
+// TestCompareAtRandom holds a comparison of the axes that a change touches against one of
+// all axes of both states.
+func TestCompareAtRandom(t *testing.T) { compareAtRandom(t, 3, 3) }
+
+func TestLongCompareAtRandom(t *testing.T) {
+	amount.Long(t)
+	compareAtRandom(t, 40, 4)
+}
+
+func compareAtRandom(t *testing.T, rounds int, seed uint64) {
+	t.Helper()
+	inBakery(t)
+	chance := rand.New(rand.NewPCG(seed, 0))
+	differ := 0
+	for range rounds {
+		var done []string
+		for range 1 + chance.IntN(3) {
+			name := anyFile(t, chance)
+			done = append(done, name+": "+otherDigit(t, chance, name))
+		}
+		if chance.IntN(3) == 0 {
+			name := anyFile(t, chance)
+			gitDo(t, "mv", "-f", name, filepath.Dir(name)+"/x-"+filepath.Base(name))
+			done = append(done, name+" renamed")
+		}
+		gitDo(t, "add", "-A")
+		c, _, err := compareStates(context.Background(), "HEAD", gitfs.Index, nil, newProgress(io.Discard))
+		full, broken := inFull(t)
+		switch {
+		case err != nil && broken == "":
+			t.Errorf("%q: %v, and a comparison of all axes works", done, err)
+		case err == nil && fmt.Sprintf("%+v", c) != fmt.Sprintf("%+v", full):
+			t.Errorf("%q: of the axes touched\n%+v\nof all\n%+v", done, c, full)
+		case err == nil && len(c.Axes) > 0:
+			differ++
+		}
+		gitDo(t, "reset", "-q", "--hard", "HEAD")
+	}
+	if differ == 0 {
+		t.Error("no change moved an axis")
+	}
+}
+
+// anyFile is one of the spec files.
+func anyFile(t *testing.T, chance *rand.Rand) string {
+	t.Helper()
+	var files []string
+	for _, name := range strings.Fields(gitDo(t, "ls-files", "*.hcl")) {
+		if digits.MatchString(text(t, name)) {
+			files = append(files, name)
+		}
+	}
+	return files[chance.IntN(len(files))]
+}
+
+// inFull compares all axes of HEAD and of what is staged; broken is what cannot be read.
+func inFull(t *testing.T) (full *compare.Comparison, broken string) {
+	t.Helper()
+	repo, err := openHere(context.Background())
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer repo.Close()
+	var sides []*compare.Side
+	for _, name := range []string{"HEAD", gitfs.Index} {
+		s, err := openState(repo, name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var files []string
+		s.read.Tree().Walk(".", func(f string) { files = append(files, f) })
+		side := compare.NewSide()
+		sum := run.Files(rules.Book(), s.read.Tree(), files, run.Options{Today: midnight(time.Now()), As: run.Look{Each: side.Add}})
+		for i := range sum.Findings {
+			if f := &sum.Findings[i]; f.OfText() {
+				broken += f.Message + "\n"
+			}
+		}
+		sides = append(sides, side)
+	}
+	changes, err := repo.Changed("HEAD", gitfs.Index)
+	if err != nil {
+		t.Fatal(err)
+	}
+	names := map[string]string{}
+	for _, c := range changes {
+		if c.Old != "" {
+			names[c.Path] = c.Old
+		}
+	}
+	return compare.Sides(sides[0], sides[1], names), broken
+}
