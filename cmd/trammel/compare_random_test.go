@@ -43,14 +43,7 @@ func compareAtRandom(t *testing.T, rounds int, seed uint64) {
 			done = append(done, name+" renamed")
 		}
 		gitDo(t, "add", "-A")
-		c, _, err := compareStates(context.Background(), "HEAD", gitfs.Index, nil, newProgress(io.Discard))
-		full, broken := inFull(t)
-		switch {
-		case err != nil && broken == "":
-			t.Errorf("%q: %v, and a comparison of all axes works", done, err)
-		case err == nil && fmt.Sprintf("%+v", c) != fmt.Sprintf("%+v", full):
-			t.Errorf("%q: of the axes touched\n%+v\nof all\n%+v", done, c, full)
-		case err == nil && len(c.Axes) > 0:
+		if differsAsInFull(t, done) {
 			differ++
 		}
 		gitDo(t, "reset", "-q", "--hard", "HEAD")
@@ -58,6 +51,42 @@ func compareAtRandom(t *testing.T, rounds int, seed uint64) {
 	if differ == 0 {
 		t.Error("no change moved an axis")
 	}
+}
+
+// differsAsInFull reports whether the staged change makes a difference, which is held against
+// that of all axes.
+func differsAsInFull(t *testing.T, done []string) bool {
+	t.Helper()
+	c, _, err := compareStates(context.Background(), "HEAD", gitfs.Index, nil, newProgress(io.Discard))
+	full, broken := inFull(t)
+	switch {
+	case err != nil && broken == "":
+		t.Errorf("%q: %v, and a comparison of all axes works", done, err)
+	case err == nil && fmt.Sprintf("%+v", c) != fmt.Sprintf("%+v", full):
+		t.Errorf("%q: of the axes touched\n%+v\nof all\n%+v", done, c, full)
+	}
+	return err == nil && len(c.Axes) > 0
+}
+
+// TestCompareTouched: of a file of which a part touches some axes, all of those are compared,
+// and what keeps one of the others from being read is said.
+func TestCompareTouched(t *testing.T) {
+	inBakery(t)
+	const seal = "machines/packer/seal.axis.hcl"
+	for _, part := range []string{"g16x5", "g20x10"} {
+		at := strings.Index(text(t, screws), `screw "`+part+`"`)
+		lines := text(t, screws)[at:]
+		edit(t, screws, lines, strings.Replace(lines, "static_rating        = \"", "static_rating        = \"1", 1))
+	}
+	gitDo(t, "add", "-A")
+	if !differsAsInFull(t, []string{"two screws"}) {
+		t.Error("two screws change no axis")
+	}
+	gitDo(t, "reset", "-q", "--hard", "HEAD")
+	edit(t, seal, "axis \"gate\" {\n", "axis \"gate\" {\n  waive \"no-such-rule\" {\n    until  = \"2099-01-01\"\n    reason = \"none\"\n  }\n")
+	commitAll(t, "a waiver of no rule")
+	edit(t, screws, `"12.7 kN"`, `"12.8 kN"`)
+	fails(t, "no-such-rule", "compare", "HEAD")
 }
 
 // anyFile is one of the spec files.
