@@ -263,8 +263,8 @@ func TestLongStrangeNames(t *testing.T) {
 	}
 	same(t, changes(t, r, "HEAD", Worktree), want)
 	git(t, dir, "add", "-A")
-	same(t, changes(t, r, "HEAD", Index), want)
 	same(t, content(t, staged(t, r), names[0]), "axis \"b\" {\n}\n")
+	same(t, changes(t, r, "HEAD", Index), want)
 	commit(t, dir)
 	same(t, changes(t, r, "HEAD~1", "HEAD"), want)
 }
