@@ -263,8 +263,8 @@ func TestLongStrangeNames(t *testing.T) {
 	}
 	same(t, changes(t, r, "HEAD", Worktree), want)
 	git(t, dir, "add", "-A")
-	same(t, changes(t, r, "HEAD", Index), want)
 	same(t, content(t, staged(t, r), names[0]), "axis \"b\" {\n}\n")
+	same(t, changes(t, r, "HEAD", Index), want)
 	commit(t, dir)
 	same(t, changes(t, r, "HEAD~1", "HEAD"), want)
 }
@@ -896,6 +896,44 @@ func TestModels(t *testing.T) {
 	}
 	if _, err := fs.Stat(old, "cad/u.dxf"); err == nil {
 		t.Error("what is no model is shown")
+	}
+}
+
+// TestAhead holds that what is read ahead is what is read when it is asked for, and needs
+// no further question: it is there when git has ended.
+func TestAhead(t *testing.T) {
+	t.Parallel()
+	var names []string
+	for i := range 150 { // more than are asked for at once
+		names = append(names, fmt.Sprintf("m%d/n/a%d.axis.hcl", i%7, i))
+	}
+	dir := scratch(t, names...)
+	write(t, dir, names[3], "staged\n")
+	write(t, dir, "new/a.axis.hcl", "new\n")
+	git(t, dir, "rm", "-q", names[4])
+	git(t, dir, "add", "-A")
+	r := open(t, dir)
+	f := staged(t, r).(*files)
+	f.Ahead(append([]string{"gone/a.axis.hcl", names[4], "m0", "../x", "new/a.axis.hcl"}, names...))
+	if err := r.Close(); err != nil {
+		t.Fatal(err)
+	}
+	for i, n := range append(names, "new/a.axis.hcl") {
+		want := axis("a", "  # "+n+"\n")
+		switch i {
+		case 3:
+			want = "staged\n"
+		case 4:
+			if _, err := fs.ReadFile(f, n); !errors.Is(err, fs.ErrNotExist) {
+				t.Errorf("%s: %v", n, err)
+			}
+			continue
+		case len(names):
+			want = "new\n"
+		}
+		if b, err := fs.ReadFile(f, n); err != nil || string(b) != want {
+			t.Errorf("%s: %q %v", n, b, err)
+		}
 	}
 }
 
