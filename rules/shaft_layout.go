@@ -2,7 +2,6 @@ package rules
 
 import (
 	"fmt"
-	"slices"
 
 	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
@@ -52,7 +51,11 @@ shaft whose thread runs on through its support is special: waive it.`,
 		if ends == nil {
 			return nil
 		}
-		return slices.Concat(overEnds(v, ends), seats(v, ends), swapped(v, ends))
+		short := seats(v, ends)
+		if len(short) == 0 {
+			short = swapped(v, ends)
+		}
+		return append(overEnds(v, ends), short...)
 	},
 }
 
