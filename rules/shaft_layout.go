@@ -20,7 +20,8 @@ critical speed and buckling look worse than they are.
 
 A fixed or supported end needs room for its bearing: at least 0.8 times the bore of its support
 unit; the driven end, which also carries the coupling, 1.5 times. This is compared only
-where a support part declares the bore.
+where a support part declares the bore. A fixed driven end shorter than a far end that is not
+fixed is a note: often the two lengths are swapped, and the thread lies at the wrong place.
 
 The 2 % leave room for a thread that runs out into the undercut, and for rounded drawings. A
 shaft whose thread runs on through its support is special: waive it.`,
@@ -50,7 +51,11 @@ shaft whose thread runs on through its support is special: waive it.`,
 		if ends == nil {
 			return nil
 		}
-		return append(overEnds(v, ends), seats(v, ends)...)
+		short := seats(v, ends)
+		if len(short) == 0 {
+			short = swapped(v, ends)
+		}
+		return append(overEnds(v, ends), short...)
 	},
 }
 
@@ -90,4 +95,18 @@ func seats(v *judge.View, ends *spec.Value) (out []judge.Fault) {
 		}
 	}
 	return out
+}
+
+// swapped finds a driven end that is shorter than the far one, though it holds the fixed
+// bearing, its lock nut and the coupling.
+func swapped(v *judge.View, ends *spec.Value) []judge.Fault {
+	drive, far := v.Word(judge.Field("supports.drive_end")), v.Word(judge.Field("supports.far_end"))
+	long, short := ends.Ends[1].Low, ends.Ends[0].High
+	if drive != "fixed" || far == "" || far == "fixed" || v.V(m.Turning) != m.ShaftTurns || v.Declared(judge.Field("far_journal.stub_length")) || !judge.Above(long, short) {
+		return nil
+	}
+	is, other := v.Apart(short, long, unit.Length)
+	return []judge.Fault{{At: ends.Field, Move: -1, Severity: judge.Note, Inputs: judge.Fields("supports.drive_end", "supports.far_end"),
+		Compared: judge.Compared{Value: short, Limit: long, Kind: unit.Length, Sense: judge.AtLeast},
+		Message:  fmt.Sprintf("driven end %s is shorter than the far end %s, though it holds the fixed bearing and the coupling: are the two lengths swapped?", is, other)}}
 }

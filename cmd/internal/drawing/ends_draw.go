@@ -126,28 +126,33 @@ func (s *endSheet) drawWide() {
 
 // drawNarrow draws the left end above the right one.
 func (s *endSheet) drawNarrow() {
-	for i := range s.e.ends {
-		if i > 0 {
-			s.axis = s.below + 26 + s.rowsOf(&s.e.ends[1])
-		}
-		v := &endView{s, &s.e.ends[i], s.width - 14 - threadEnd, -1, 0, nil}
-		if i > 0 {
-			v.x, v.out = 14+threadEnd, 1
-		}
-		v.outline()
-		v.labels(s.axis - s.tallest() - 12)
-		v.datum([2]string{"A", "B"}[i])
-		y := s.axis + s.tallest() + 46
-		v.chain(y)
-		v.overall(y + lane)
-		s.below = y + lane + 8
-	}
+	s.drawEnd(0)
+	s.axis = s.below + 14 + s.rise(1)
+	s.drawEnd(1)
 }
 
-// rowsOf is how much room the labels of an end take above the shaft in the narrow form.
-func (s *endSheet) rowsOf(e *end) float64 {
-	n := len(e.steps) + 2
-	return s.tallest() + float64(n)*labelRow + 12
+// drawEnd draws one end with its labels and lengths.
+func (s *endSheet) drawEnd(i int) {
+	v := &endView{s, &s.e.ends[i], s.width - 14 - threadEnd, -1, 0, nil}
+	if i > 0 {
+		v.x, v.out = 14+threadEnd, 1
+	}
+	v.outline()
+	v.labels(s.axis - s.tallest() - 12)
+	v.datum([2]string{"A", "B"}[i])
+	y := s.axis + s.tallest() + 46
+	v.chain(y)
+	v.overall(y + lane)
+	s.below = y + lane + 8
+}
+
+// rise is how much room an end and its labels take above the axis.
+func (s *endSheet) rise(i int) float64 {
+	const high = 1000.0
+	trial := s.e.start(s.id, s.small)
+	trial.axis, trial.top = high, high
+	trial.drawEnd(i)
+	return math.Max(high-trial.top, s.tallest())
 }
 
 // tallest is half of the thickest thing drawn.
