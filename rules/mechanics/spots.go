@@ -96,20 +96,20 @@ func (s *Spots) samePeaks(q *Quantity) bool {
 	return true
 }
 
-// samePhase reports whether one phase has the greatest value, times sign, at all corners.
+// samePhase reports whether the phase that has the greatest value, times sign, at the first
+// corner has it at all.
 func samePhase(corners []*Calc, q *Quantity, sign float64) bool {
-	times := corners[0].row(PhaseTime)
+	times, first := corners[0].row(PhaseTime), -1
 	for j := range times {
-		if times[j] > 0 && greatestAt(corners, q, times, j, sign) {
-			return true
+		if times[j] > 0 && (first < 0 || sign*corners[0].inSpace(q, j) > sign*corners[0].inSpace(q, first)) {
+			first = j
 		}
 	}
-	return false
-}
-
-func greatestAt(corners []*Calc, q *Quantity, times []float64, j int, sign float64) bool {
+	if first < 0 {
+		return false
+	}
 	for _, c := range corners {
-		top := sign * c.inSpace(q, j)
+		top := sign * c.inSpace(q, first)
 		for k := range times {
 			if times[k] > 0 && !(sign*c.inSpace(q, k) <= top) {
 				return false
