@@ -113,7 +113,7 @@ func (k *kept) rests(b *Scratch, rep *Report) {
 		for n := range r.Tests {
 			t := &r.Tests[n]
 			missing := slices.ContainsFunc(t.all, func(q *mechanics.Quantity) bool { return len(v.Calc.Gaps(q)) > 0 })
-			if !v.assumes(b, t) && (t.Nominal || missing || !b.mayChange(t)) {
+			if !v.assumes(b, t) && (t.Nominal || missing || !b.mayChange(t.watch)) {
 				continue
 			}
 			k.idle++

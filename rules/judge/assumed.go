@@ -316,7 +316,7 @@ func (v *View) outcome(b *Scratch, r *Rule, t *Test, found *worstCase) cameOut {
 // spreadsOver reports whether a test looks at what a tolerance can change. Whether it can
 // hangs on what the test looks at, even where it cannot now.
 func (v *View) spreadsOver(b *Scratch, t *Test) bool {
-	if !b.mayChange(t) {
+	if !b.mayChange(t.watch) {
 		return false
 	}
 	v.Calc.Note(t.watch...)
@@ -328,9 +328,9 @@ func (v *View) spreadsOver(b *Scratch, t *Test) bool {
 	return false
 }
 
-// mayChange reports whether a test hangs on a value with a tolerance.
-func (b *Scratch) mayChange(t *Test) bool {
-	return slices.ContainsFunc(b.tolerances, func(s toleranceRange) bool { return mechanics.AnyDepends(t.watch, s.leaf) })
+// mayChange reports whether any of some quantities hangs on a value with a tolerance.
+func (b *Scratch) mayChange(watch []*mechanics.Quantity) bool {
+	return slices.ContainsFunc(b.tolerances, func(s toleranceRange) bool { return mechanics.AnyDepends(watch, s.leaf) })
 }
 
 // open notes that a test passes for some of what is assumed and fails for some, and

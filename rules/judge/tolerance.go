@@ -51,6 +51,9 @@ func (b *Scratch) search(v *View, watch []*mechanics.Quantity) *search {
 	s.shared, s.from, s.plan, s.ownAt = b.pointsOf(v), v.Calc, mechanics.Set{}, s.ownAt[:0]
 	s.leaves, s.reach = s.leaves[:0], mechanics.Set{}
 	s.ends, s.courses = s.ends[:0], s.courses[:0]
+	if b.mayChange(watch) {
+		v.Calc.Note(watch...) // what is searched for hangs on them, whatever is read at the places
+	}
 	for i, r := range b.tolerances {
 		if x := b.course(v, i); b.stirs(x, r, watch) {
 			s.at, s.leaves, s.ends, s.courses = append(s.at, r), append(s.leaves, r.leaf), append(s.ends, false), append(s.courses, x)
@@ -63,7 +66,6 @@ func (b *Scratch) search(v *View, watch []*mechanics.Quantity) *search {
 		}
 	}
 	s.plan.Add(watch, s.leaves...)
-	v.Calc.Note(watch...) // what is searched for hangs on them, whatever is read at the places
 	s.plan = s.plan.Both(&s.reach)
 	return s
 }
