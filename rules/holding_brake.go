@@ -27,9 +27,9 @@ acts at rest, more than guide friction can hold, and the thread back-drives, the
 when power fails: a horizontal press opens, a lift comes down. A brake (drive.brake_torque on
 the screw, brake_torque of the motor through the ratio) must hold 1.5 times the torque of the
 load, heaviest payload or none. A counterbalance is included: one that exceeds the weight drives
-the axis up, and the finding says so. Its loss is a case of its own (see counterbalance). A move with thrust and dwell must declare its hold. A brake that is not
-declared is taken as not present. Where one motor turns several screws (drive.screws) the brakes
-hold all of them.
+the axis up, and the finding says so. Its loss is a case of its own (see counterbalance). A move
+with thrust and dwell must declare its hold. A brake that is not declared is taken as not
+present. Where one motor turns several screws (drive.screws) the brakes hold all of them.
 
 The back-driving efficiency is that of the thread friction alone. Drag of preload, grease and
 seals may hold a small load and is never counted as a brake: where it is more than the torque of
