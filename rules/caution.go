@@ -2,6 +2,7 @@ package rules
 
 import (
 	"fmt"
+	"math"
 
 	"trammel/rules/judge"
 	m "trammel/rules/mechanics"
@@ -28,6 +29,13 @@ func Cautions(v *judge.View) []string {
 	if v.V(m.Counterbalance) > 0 {
 		out = append(out, "Counterbalance: weight, spring or gas store energy and can be lost. Relieve or block them before anything is taken off the axis; nobody stands below a counterweight.")
 	}
+	if rises(v, m.MovedMass) {
+		load := "the empty carriage"
+		if rises(v, m.HeaviestMass) {
+			load = "carriage and payload"
+		}
+		out = append(out, fmt.Sprintf("Rising axis: the counterbalance exceeds the weight of %s. Without brake and power it runs up: nobody reaches above it, or releases its brake, before something else holds it.", load))
+	}
 	if v.V(m.Incline) == 0 && v.V(m.SelfMotion) > 0 {
 		out = append(out, "Force at rest: a force acts on this horizontal axis at rest and can move it when power fails. Hold the axis or relieve the force before reaching in.")
 	}
@@ -47,6 +55,19 @@ func Cautions(v *judge.View) []string {
 		out = append(out, "Open product: what drips or wears off the axis is eaten or lies on skin. Lubricant, seals and cleaning agents must be permitted for it by local rules.")
 	}
 	return out
+}
+
+// rises reports whether the counterbalance lifts a mass against what is known of its guide friction.
+func rises(v *judge.View, mass *m.Quantity) bool {
+	sin, cos := math.Sincos(v.V(m.Incline))
+	holds := v.V(mass) * m.Gravity * sin
+	if v.Calc.Known(m.Friction) {
+		holds += v.V(m.Friction) * v.V(mass) * m.Gravity * cos
+	}
+	if v.Calc.Known(m.DragGiven) {
+		holds += v.V(m.DragGiven)
+	}
+	return v.V(m.Counterbalance) > holds*(1+judge.Slack)
 }
 
 // Beyond both, in hours of motion and in times of the required life, wear ends the use

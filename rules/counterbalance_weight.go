@@ -18,6 +18,10 @@ the axis, seldom more than all of it. More than 1.2 times the weight drives the 
 itself, and less than 5 % is not worth building: both are usually a mass given as a force, or a
 wrong unit. Nominal values are compared.
 
+Above the weight, a note says that the axis rises without brake and power, unless guide friction
+holds it. Most who work at a vertical axis expect it to fall, and support it from below only. Some
+axes are meant to rise, to clear a tool when power fails: then waive the rule with that reason.
+
 Where payloads come and go, the carriage and half to all of the payload are usually balanced.
 For the loss of a counterbalance see the rule counterbalance.`,
 	Source:   "statics; the limits: common practice, no source",
@@ -60,6 +64,15 @@ For the loss of a counterbalance see the rule counterbalance.`,
 		case judge.Above(least, share):
 			f.Compared = judge.Compared{Value: share, Limit: least, Kind: unit.Percentage, Sense: judge.AtLeast}
 			f.Limit, limit, than = "least", least, "minimum"
+		case rises(v, mass):
+			f.Severity = judge.Note
+			moves := "rises"
+			if !v.Calc.Known(m.Friction) && !v.Calc.Known(m.DragGiven) {
+				moves = "rises, unless guide friction holds it"
+			}
+			f.Message = fmt.Sprintf("counterbalance %s exceeds the weight along the axis, %s (%s): without brake and power the axis %s",
+				v.F(m.Counterbalance), v.Show(weight, unit.Force), v.F(mass), moves)
+			return []judge.Fault{f}
 		default:
 			return nil
 		}

@@ -26,10 +26,10 @@ var holdingBrake = judge.Rule{
 acts at rest, more than guide friction can hold, and the thread back-drives, the carriage moves
 when power fails: a horizontal press opens, a lift comes down. A brake (drive.brake_torque on
 the screw, brake_torque of the motor through the ratio) must hold 1.5 times the torque of the
-load, heaviest payload or none. A counterbalance is included, and its loss is a case of its own
-(see counterbalance). A move with thrust and dwell must declare its hold. A brake that is not
-declared is taken as not present. Where one motor turns several screws (drive.screws) the brakes
-hold all of them.
+load, heaviest payload or none. A counterbalance is included: one that exceeds the weight drives
+the axis up, and the finding says so. Its loss is a case of its own (see counterbalance). A move
+with thrust and dwell must declare its hold. A brake that is not declared is taken as not
+present. Where one motor turns several screws (drive.screws) the brakes hold all of them.
 
 The back-driving efficiency is that of the thread friction alone. Drag of preload, grease and
 seals may hold a small load and is never counted as a brake: where it is more than the torque of
@@ -54,7 +54,10 @@ nothing if the belt tears: the machine's risk assessment decides whether it is e
 				screws = fmt.Sprintf("%s screws of the motor", v.Ratio(n))
 			}
 			cause, moves := stands(v), "moves"
-			if strings.HasPrefix(cause, "weight") {
+			switch {
+			case cause == overWeight:
+				moves = "rises"
+			case strings.HasPrefix(cause, "weight"):
 				moves = "falls"
 			}
 			torque := v.Show(v.V(m.HoldingTorque)*v.V(m.MotorScrews), unit.Torque)
@@ -76,6 +79,9 @@ nothing if the belt tears: the machine's risk assessment decides whether it is e
 	}},
 }
 
+// overWeight is the cause of an axis that moves up at rest.
+const overWeight = "counterbalance exceeds weight"
+
 // stands names the force that wants to move the axis at rest.
 func stands(v *judge.View) string {
 	switch f := v.V(m.StandingForce) * (1 - judge.Slack); {
@@ -88,6 +94,9 @@ func stands(v *judge.View) string {
 			if math.Abs(rest) >= f && v.Calc.Series(m.MoveStanding)[i] != 0 {
 				return "force held at rest"
 			}
+		}
+		if v.V(m.Counterbalance) > 0 && v.V(m.WeightForce) < f {
+			return overWeight // of the empty carriage
 		}
 	}
 	return "weight"

@@ -32,7 +32,8 @@ support and coupling is used. A declared seat, stub, lock nut thread (its core) 
 is thinner is judged too, at nominal values: each with its own notches, a stub without axial
 force, since it is outboard of the thrust bearing. An undercut is not considered. An undeclared
 keyway or groove is taken as absent, a shoulder as sharp. With a ratio and no coupling declare
-the belt pull: "0 N" for a gear without side pull.`,
+the belt pull: "0 N" for a gear without side pull. A belt farther from its bearing than the driven
+end is long is a warning.`,
 	Source:   "Shigley's Mechanical Engineering Design, ch. 6, 7 and table 7-1 (from memory); 1.5: common practice, no source",
 	Severity: judge.Error,
 	Check: func(v *judge.View) []judge.Fault {
@@ -44,6 +45,7 @@ the belt pull: "0 N" for a gear without side pull.`,
 					Message: fmt.Sprintf("smallest diameter %s exceeds the bore %s of its support: the end does not fit in", v.Text(d), v.Text(bore))})
 			}
 		}
+		out = append(out, beltOffTheShaft(v)...)
 		if !saysSteps(v) {
 			return out
 		}
@@ -58,6 +60,19 @@ the belt pull: "0 N" for a gear without side pull.`,
 		journalTest(farEnd, "far_yield", "safety of the far end against yielding", m.FarYield),
 		journalTest(farEnd, "far_fatigue", "safety of the far end against fatigue", m.FarFatigue),
 	},
+}
+
+// beltOffTheShaft finds a belt that is declared to run beyond the end of the shaft it turns: the
+// bearing it is measured from sits on that end.
+func beltOffTheShaft(v *judge.View) []judge.Fault {
+	overhang, ends := v.Value(judge.Field("drive.belt_overhang")), v.Value(judge.Field("screw.end_lengths"))
+	if overhang == nil || ends == nil || ends.Bad || v.V(m.Turning) == m.NutTurns || !judge.Above(overhang.Num.Low, ends.Ends[0].High) {
+		return nil
+	}
+	is, most := v.Apart(overhang.Num.Low, ends.Ends[0].High, unit.Length)
+	return []judge.Fault{{At: overhang.Field, Move: -1, Severity: judge.Warning, Inputs: judge.Fields("screw.end_lengths"),
+		Compared: judge.Compared{Value: overhang.Num.Low, Limit: ends.Ends[0].High, Kind: unit.Length, Sense: judge.AtMost},
+		Message:  fmt.Sprintf("belt runs %s from the nearest bearing, beyond the shaft: the driven end is %s long", is, most)}}
 }
 
 // A journalEnd is what differs between the two ends of a shaft.

@@ -38,6 +38,7 @@ up:
 - coupling, belt, gear or cross shaft is rated at up to 20 times that peak torque;
 - the belt pull, both strands together, transmits the torque at the driven end with a pulley of
   at most 300 mm;
+- the fastest move turns the motor at 1 % of its maximum speed or more, through lead and ratio;
 - all moves of a cycle together take at least 1/300 of the longest dwell;
 - the brake of a motor holds 0.2 to 6 times the motor's rated torque, the peak torque of a motor
   is at least 1.05 times its rated torque, and its maximum speed at most 6 times its rated
@@ -74,7 +75,7 @@ If the axis is meant to be this small or this large, waive the rule for it.`,
 				ask(v.MoveValue(mv, f), i)
 			}
 		}
-		return slices.Concat(out, forItsScrew(v, beyond), forItsPayload(v, beyond), forItsMotor(v, beyond), forItsPreload(v, beyond), forItsTorque(v, beyond), forItsMoves(v, beyond), sameNumbers(v))
+		return slices.Concat(out, forItsScrew(v, beyond), forItsPayload(v, beyond), forItsMotor(v, beyond), forItsPreload(v, beyond), forItsTorque(v, beyond), forItsMoves(v, beyond), forItsSpeed(v, beyond), sameNumbers(v))
 	},
 	Part: func(p *judge.PartView) (out []judge.PartFault) {
 		for _, x := range p.Values() {
@@ -231,6 +232,35 @@ func forItsMoves(v *judge.View, beyond float64) (out []judge.Fault) {
 	return out
 }
 
+// slowest is the lowest usual speed of a motor in the fastest move, over its maximum speed.
+const slowest = 0.01
+
+// forItsSpeed asks about a cycle whose fastest move hardly turns the motor.
+func forItsSpeed(v *judge.View, beyond float64) []judge.Fault {
+	if !v.Calc.Known(m.MotorMaxSpeed) || !v.Calc.Known(m.Ratio) || !v.Calc.Known(m.Lead) {
+		return nil
+	}
+	fastest, at := (*spec.Value)(nil), -1
+	for i, mv := range v.Axis.Moves {
+		x := v.MoveValue(mv, atSpeed)
+		if x == nil || x.Bad {
+			return nil // it may be faster
+		}
+		if fastest == nil || x.Num.Nominal > fastest.Num.Nominal {
+			fastest, at = x, i
+		}
+	}
+	if fastest == nil {
+		return nil
+	}
+	turns := m.ScrewSpeed(1, v.V(m.Lead)) * v.V(m.Ratio) // of the motor, for a metre a second
+	top := v.V(m.MotorMaxSpeed) / turns
+	n := neighbour{low: slowest * top, high: math.Inf(1), inputs: []*spec.Field{atMotorTop, atRatio, atLead}, most: top, words: func() string {
+		return fmt.Sprintf("a motor of %s, which turns at %s", v.F(m.MotorMaxSpeed), v.Show(fastest.Num.Nominal*turns, unit.RotationSpeed))
+	}}
+	return n.ask(v, atSpeed, at, fastest, beyond)
+}
+
 // forItsPreload compares a declared drag torque with the reference torque of the
 // preload.
 func forItsPreload(v *judge.View, beyond float64) []judge.Fault {
@@ -252,6 +282,9 @@ var (
 	atRatio     = judge.Field("drive.ratio")
 	atPull      = judge.Field("drive.belt_pull")
 	atDwell     = judge.Field("motion.move.dwell")
+	atSpeed     = judge.Field("motion.move.speed")
+	atMotorTop  = judge.Field("motor.max_speed")
+	atLead      = judge.Field("screw.lead")
 	atDrag      = judge.Field("nut.drag_torque")
 	atPreload   = judge.Field("nut.preload")
 	asksPreload = judge.Fields("nut.preload", "screw.lead", "screw.nominal_diameter")
@@ -420,7 +453,11 @@ func slip(si float64, text string, f *spec.Field, low, high float64) string {
 	}
 	within := func(x float64) bool { return outside(math.Abs(x), low, high) == 0 }
 	if ok && f.Unit != unit.None {
-		for _, other := range slips[f.Unit] {
+		units := slips[f.Unit]
+		if of, minutes := strings.CutSuffix(u, "/min"); minutes {
+			units = slices.Insert(slices.Clone(units), 0, of+"/s")
+		}
+		for _, other := range units {
 			if x, fine := unit.SIOf(n, f.Unit, other); fine && within(x) {
 				return fmt.Sprintf(": was %s %s meant?", strconv.FormatFloat(n, 'g', 6, 64), other)
 			}

@@ -66,6 +66,7 @@ type mistake struct {
 	in                   string // the file that is edited
 	under                string // the text before the place of the edit, where it stands more than once
 	replace, with        string
+	everywhere           bool // replace wherever the text stands
 	remove               string
 	add                  []string
 	after                string
@@ -159,6 +160,8 @@ func (m *mistake) attribute(body string) error {
 		m.replace = rest
 	case "with":
 		m.with = rest
+	case "everywhere":
+		m.everywhere = true
 	case "remove":
 		m.remove = rest
 	case "add":
@@ -172,7 +175,7 @@ func (m *mistake) attribute(body string) error {
 	case "pending":
 		m.pending = rest
 	default:
-		return fmt.Errorf("%q is none of in, under, replace, with, remove, add, after, finds, names, pending", word)
+		return fmt.Errorf("%q is none of in, under, replace, with, everywhere, remove, add, after, finds, names, pending", word)
 	}
 	return nil
 }
@@ -239,6 +242,9 @@ func (m *mistake) edit(src string) (text string, line int, err error) {
 	}
 	if done != 1 {
 		return "", 0, fmt.Errorf("%s: one of replace, remove and add makes the edit", m)
+	}
+	if first := spaced(m.replace).FindStringIndex(src); m.everywhere && first != nil {
+		return spaced(m.replace).ReplaceAllLiteralString(src, m.with), strings.Count(src[:first[0]], "\n") + 1, nil
 	}
 	from, to, err := m.find(src, m.replace+m.remove+m.after)
 	if err != nil {

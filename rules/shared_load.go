@@ -25,7 +25,10 @@ it times the axial stiffness of one screw, on each. Real carriages turn a little
 and take up part of it.
 
 Declare drive.screws as well, the screws that one motor turns: 1 where each has a motor of its
-own. Without it the torque, inertia and brake of the motor are not judged.`,
+own. Without it the torque, inertia and brake of the motor are not judged. If it is 1 and a
+shaft between the screws is declared (drive.cross_torque), a note asks whether both are right: they
+are where the shaft only keeps two motors in step. Where one motor turns all screws, its torque and
+brake would be judged for too few.`,
 	Source:   "common practice, no source",
 	Severity: judge.Error,
 	Reasons: []judge.Reason{{Words: "one screw moves the carriage", If: func(v *judge.View) bool {
@@ -38,7 +41,13 @@ own. Without it the torque, inertia and brake of the motor are not judged.`,
 			return nil
 		}
 		var out []judge.Fault
-		if turned := v.Value(judge.Field("drive.screws")); turned != nil && turned.Num.High > n.Num.Nominal {
+		turned, across := v.Value(judge.Field("drive.screws")), v.Value(judge.Field("drive.cross_torque"))
+		switch {
+		case turned == nil:
+		case turned.Num.Nominal == 1 && across != nil:
+			out = append(out, judge.Fault{At: turned.Field, Move: -1, Severity: judge.Note, Inputs: judge.Fields("drive.cross_torque", "load.screws"),
+				Message: fmt.Sprintf("motor turns 1 of %s screws, but a shaft or belt between them is declared: does it turn all? Its torque and brake are judged for 1 screw", n.Text)})
+		case turned.Num.High > n.Num.Nominal:
 			out = append(out, judge.Fault{At: turned.Field, Move: -1, Inputs: judge.Fields("load.screws"), Message: fmt.Sprintf("one motor is declared to turn %s screws; only %s share the load", turned.Text, n.Text)})
 		}
 		switch {

@@ -355,7 +355,7 @@ func (j *Judge) Ask(b *Scratch, v *View, r *Rule, rep *Report) Result {
 		res.State = Unjudged
 		return res
 	}
-	idles := 0
+	idles, none := 0, "" // why the first of them does not arise
 	for i := range r.Tests {
 		t := &r.Tests[i]
 		why := idle
@@ -368,10 +368,7 @@ func (j *Judge) Ask(b *Scratch, v *View, r *Rule, rep *Report) Result {
 			continue
 		}
 		if why != "" && !within {
-			idles++
-			if res.Why == "" {
-				res.Why = why
-			}
+			idles, none = idles+1, cmp.Or(none, why)
 			continue
 		}
 		j.test(b, v, r, t, set.Severity, why == "", &res, rep)
@@ -379,7 +376,7 @@ func (j *Judge) Ask(b *Scratch, v *View, r *Rule, rep *Report) Result {
 	if r.Check != nil {
 		j.check(v, r, set.Severity, &res, rep)
 	} else if idles > 0 && idles == len(r.Tests) {
-		res.State = NotApplicable
+		res.State, res.Why = NotApplicable, none
 	}
 	if res.State != NotApplicable && res.State != Unjudged {
 		res.Why = ""

@@ -120,6 +120,29 @@ func TestPartlyUndefined(t *testing.T) {
 	}
 }
 
+// TestReasonOfWhatIsOpen: the reason of a test whose question does not arise is no reason why the
+// rest of the rule is not judged; it is the rule's where no question arises.
+func TestReasonOfWhatIsOpen(t *testing.T) {
+	j, b, v := load(testaxis.WholeSheet().With("supports.span", `"0.9 m ± 0.2 m"`), t)
+	idle := Test{Value: mechanics.Span, Limit: Limit{Name: "idle", Default: 2}, Applies: func(*View) string { return "none is required" }}
+	open := Test{Value: mechanics.Span, Also: quantities(mechanics.Span), Limit: Limit{Name: "open", Default: 2, By: func(v *View) (float64, string, bool) {
+		return 2, "", v.V(mechanics.Span) <= 1
+	}}}
+	undefined := mechanics.Span.Title + " is not defined everywhere within the tolerances"
+	for name, x := range map[string]struct {
+		tests []Test
+		state State
+		why   string
+	}{
+		"first": {[]Test{idle, open}, Unjudged, undefined}, "last": {[]Test{open, idle}, Unjudged, undefined},
+		"alone": {[]Test{idle, idle}, NotApplicable, "none is required"},
+	} {
+		if res := j.Ask(b, v, onTrial(v, Error, x.tests...), &Report{}); res.State != x.state || res.Why != x.why {
+			t.Errorf("%s: %s, %q; expected %s, %q", name, res.State, res.Why, x.state, x.why)
+		}
+	}
+}
+
 // TestBrokenFileNotJudged: of an axis with syntax errors nothing is judged,
 // and every rule says why.
 func TestBrokenFileNotJudged(t *testing.T) {
