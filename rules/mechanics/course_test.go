@@ -79,10 +79,10 @@ func turnAt(r *rand.Rand, c *Calc, leaf *Quantity, turns func() float64) {
 }
 
 // someLeaves are those that courses are known for.
-var someLeaves = qs(Mass, MovedMassGiven, CarriedMass, MovePayload, Friction, DragGiven, Counterbalance, Standstill, EmergencyDecel, DynamicRating, StaticRating, RotorInertia, MoveThrust, MoveHold)
+var someLeaves = qs(Mass, MovedMassGiven, CarriedMass, MovePayload, Friction, DragGiven, Counterbalance, Standstill, EmergencyDecel, DynamicRating, StaticRating, RotorInertia, MoveThrust, MoveHold, ShaftLength, CouplingInertia, Span, LoadedLengthGiven)
 
 // otherLeaves are more that may have tolerances at the same time.
-var otherLeaves = append(qs(MoveDwell, MoveSpeed, MoveRamp, Lead, EfficiencyGiven, InclineGiven, CouplingInertia, DriveSupportDrag, NutDragGiven, BrakeGiven, MotorBrake, BrakeSlipGiven, MotorPeakTorque, GearInertiaGiven, Preload), someLeaves...)
+var otherLeaves = append(qs(MoveDwell, MoveSpeed, MoveRamp, Lead, EfficiencyGiven, InclineGiven, DriveSupportDrag, NutDragGiven, BrakeGiven, MotorBrake, BrakeSlipGiven, MotorPeakTorque, GearInertiaGiven, Preload), someLeaves...)
 
 // A width is the range of a leaf, of one move's value where it has several.
 type width struct {
