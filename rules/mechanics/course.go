@@ -439,7 +439,7 @@ func (x *Courses) free() bool {
 	return drive == drive && drive != FixedEnd || far == far && far != FixedEnd
 }
 
-// heldOnce is for a force between two fixed ends, which is none where one is not.
+// heldOnce is for what counts by only between two fixed ends, where one is not.
 func heldOnce(by ...*Quantity) goes {
 	return func(x *Courses) Course {
 		if x.free() && x.only(by...) {
@@ -733,6 +733,26 @@ func stopCourse(x *Courses) Course {
 }
 
 var stiffnessCourses = []ruled{
+	{ShaftRigidity, func(x *Courses) Course {
+		if x.free() && x.only(LoadedLength, Span) {
+			return falling(x.Of(LoadedLength))
+		}
+		return unknown
+	}},
+	{BearingRigidity, heldOnce(Span)},
+	{ShaftWindUp, func(x *Courses) Course {
+		if x.only(LoadedLength) {
+			return falling(x.Of(LoadedLength))
+		}
+		return unknown
+	}},
+	{Critical, func(x *Courses) Course {
+		if x.free() && x.only(Span) {
+			return falling(x.Of(Span))
+		}
+		return unknown
+	}},
+	{CriticalShare, over(MaxRotation, Critical)},
 	{NutRigidity, func(x *Courses) Course {
 		if x.value(Preload) > 0 && x.only(MeanLoad) {
 			return Still
@@ -740,7 +760,13 @@ var stiffnessCourses = []ruled{
 		return risesWith(MeanLoad)(x)
 	}},
 	{Rigidity, risesWith(ShaftRigidity, NutRigidity, BearingRigidity)},
-	{DriveRigidity, risesWith(Rigidity, ShaftWindUp)},
+	{DriveRigidity, func(x *Courses) Course {
+		// A longer shaft is softer in both.
+		if x.only(Rigidity, ShaftWindUp) && x.all(Rigidity, ShaftWindUp)&oneWay != 0 && !x.moving.has(NutRigidity.id) {
+			return mono
+		}
+		return risesWith(Rigidity, ShaftWindUp)(x)
+	}},
 	{NaturalFrequency, risesOver(DriveRigidity, HeaviestMass)},
 	{RampPeriods, scaledBy(ShortestRamp, NaturalFrequency)},
 	{LostMotion, func(x *Courses) Course {
