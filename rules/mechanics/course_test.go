@@ -18,7 +18,7 @@ func anAxis(r *rand.Rand) *Calc {
 	about := func(x float64) float64 { return x * math.Pow(2, 3*(2*r.Float64()-1)) }
 	for _, q := range All() {
 		switch {
-		case !q.Leaf() || r.IntN(5) == 0:
+		case !q.Leaf() || r.IntN(5) == 0, q == MoveHold && r.IntN(2) == 0: // most do not say what goes on at rest
 		case len(q.Words) > 0:
 			c.Set(q, float64(r.IntN(len(q.Words))))
 		case q == InclineGiven:
