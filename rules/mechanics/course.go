@@ -360,10 +360,15 @@ var forceCourses = []ruled{
 	{PhaseForce, func(x *Courses) Course {
 		ends := !x.loose.has(MoveStanding.id) && x.c.known(MoveStanding)
 		x.rests = ends && (x.only(Friction, Drag) || x.level() && x.only(MovedMass, MovePayload, Friction, Drag))
-		if !ends {
-			return unknown // at rest the process goes on or ends, by which is the worse
+		switch {
+		case ends:
+			return actingForce(x)
+		case x.loose.has(MoveStanding.id):
+			return unknown
 		}
-		return actingForce(x)
+		// At rest the process goes on or ends, by which is the worse. Where that changes, the
+		// force leaps from one direction to the other, and never back as the rest of it grows.
+		return monoOf(actingForce(x))
 	}},
 	{MoveStopForce, actingForce},
 	{EmergencyForce, stopForces(MoveStopForce)},
