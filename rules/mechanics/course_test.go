@@ -118,8 +118,11 @@ func aBox(r *rand.Rand, c *Calc) (box []width) {
 		}
 		part := parts[r.IntN(len(parts))]
 		w.low, w.high = was*(1-part), was*(1+2*part)
-		if w.leaf == EfficiencyGiven {
+		switch w.leaf {
+		case EfficiencyGiven:
 			w.high = math.Min(w.high, 1)
+		case InclineGiven: // a level axis may be not quite so
+			w.high = was + 0.1*part
 		}
 		twice := slices.ContainsFunc(box, func(o width) bool { return o.leaf == w.leaf && o.move == w.move })
 		if was == was && !twice {
