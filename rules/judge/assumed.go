@@ -198,6 +198,13 @@ func (v *View) overRange(b *Scratch, r *Rule, t *Test, found *worstCase) (o over
 	return o
 }
 
+// mixing notes that what is looked at from now on, until it is ended, is the axis that is
+// judged whole with other values of what is assumed.
+func (b *Scratch) mixing(v *View) (end func()) {
+	b.mixed = b.judges(v)
+	return func() { b.mixed = false }
+}
+
 // nearLimit is the use from which on mixtures of both ends are looked at: what
 // weighs phases of driving and of braking against each other may be a little worse
 // with one value at the one end and another at the other.
@@ -206,6 +213,7 @@ const nearLimit = 0.8
 // mix looks for a worse mixture of the ends of what is assumed, one value after
 // another, until none makes it worse.
 func (v *View) mix(b *Scratch, r *Rule, t *Test, o *over) {
+	defer b.mixing(v)()
 	list := v.assumed(b, t)
 	at := make([]float64, len(list))
 	for i, a := range list {
@@ -370,6 +378,7 @@ func (res *Result) assume(v *View, a Range, why string) {
 
 // with asks a test with one assumed value put to x and the others as in a case.
 func (v *View) with(b *Scratch, r *Rule, t *Test, a Range, x, k float64) float64 {
+	defer b.mixing(v)()
 	w := *v
 	w.Calc = b.from
 	w.Calc.CopyFrom(v.Calc)
@@ -388,6 +397,7 @@ const maxMixed = 6
 // passesMixed reports whether a test that fails at both ends passes for some
 // combination of what is assumed.
 func (v *View) passesMixed(b *Scratch, r *Rule, t *Test) bool {
+	defer b.mixing(v)()
 	list := v.assumed(b, t)
 	list = list[:min(len(list), maxMixed)]
 	for c := range 1 << len(list) {

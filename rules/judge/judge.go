@@ -193,8 +193,10 @@ type Scratch struct {
 	tolerances        []toleranceRange
 	points            [1 + len(ends)]points // of the usual case and of each of ends
 	coursesOf         *spec.Axis            // whose courses are found; nil: none are
-	courses           []*mechanics.Courses  // for each leaf with a tolerance
+	courses           []*mechanics.Courses  // for each leaf with a tolerance: anyway, or also
+	anyway, also      []*mechanics.Courses  // whatever is assumed; in the cases that are computed
 	courseAt          []int                 // by tolerance, where in courses
+	mixed             bool                  // what is looked at differs from the axis in what is assumed alone
 	loose             mechanics.Set         // what the tolerances can change
 	searches          []*search
 	taken             int      // how many of searches are in use

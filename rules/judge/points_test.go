@@ -7,6 +7,7 @@ import (
 	"pgregory.net/rapid"
 
 	"trammel/rules/judge/testaxis"
+	"trammel/rules/mechanics"
 	"trammel/spec/amount"
 )
 
@@ -46,6 +47,12 @@ func TestPointsSharedSame(t *testing.T) {
 					compared++
 				}
 				b.Left, own.Left = FullBudget, FullBudget
+				for _, a := range v.assumed(b, test) {
+					x, y := v.with(b, r, test, a, a.High, mechanics.Light), w.with(own, r, test, a, a.High, mechanics.Light)
+					if x != y && !(x != x && y != y) {
+						t.Fatalf("%s: with %s shared %g, alone %g\n%s", r.Name, a.Leaf.Name, x, y, s)
+					}
+				}
 				for _, k := range ends {
 					x, y := v.worstAt(b, r, test, k).use, w.worstAt(own, r, test, k).use
 					if x != y && !(x != x && y != y) {

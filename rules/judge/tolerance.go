@@ -72,14 +72,19 @@ func (b *Scratch) search(v *View, watch []*mechanics.Quantity) *search {
 
 // course is how all quantities go with one of the tolerances; nil where that is not known:
 // it is found once for the axis that the scratch memory judges whole, in the usual case and
-// at both ends of what is assumed, in all of which it is the same.
+// at both ends of what is assumed, in all of which it is the same. Less is known in a mixture
+// of those: what holds whatever is assumed.
 func (b *Scratch) course(v *View, i int) *mechanics.Courses {
-	if b.pointsOf(v) == nil {
+	known := b.pointsOf(v) != nil
+	if !known && !b.mixed {
 		return nil
 	}
 	if b.coursesOf != v.Axis {
 		b.coursesOf = v.Axis
 		b.findCourses(v)
+	}
+	if !known {
+		return b.anyway[b.courseAt[i]]
 	}
 	return b.courses[b.courseAt[i]]
 }
@@ -99,21 +104,23 @@ func (b *Scratch) findCourses(v *View) {
 		}
 		b.courseAt = append(b.courseAt, at)
 	}
-	for len(b.courses) < n {
-		b.courses = append(b.courses, new(mechanics.Courses))
+	for len(b.anyway) < n {
+		b.anyway, b.also = append(b.anyway, new(mechanics.Courses)), append(b.also, new(mechanics.Courses))
 	}
-	b.findEach(nil)
+	b.findEach(b.anyway, nil)
+	b.courses = b.anyway
 	if spots := b.spots(v); spots != nil {
-		spots.Trust(b.courses[:n])
-		b.findEach(spots)
+		spots.Trust(b.anyway[:n])
+		b.findEach(b.also, spots)
+		b.courses = b.also
 	}
 }
 
-func (b *Scratch) findEach(spots *mechanics.Spots) {
+func (b *Scratch) findEach(list []*mechanics.Courses, spots *mechanics.Spots) {
 	done := 0
 	for i, r := range b.tolerances {
 		if b.courseAt[i] == done {
-			b.courses[done].Find(b.Calc, r.leaf, &b.loose, spots)
+			list[done].Find(b.Calc, r.leaf, &b.loose, spots)
 			done++
 		}
 	}
@@ -290,12 +297,10 @@ func (s *search) idleAt(r *Rule, t *Test, x []float64) bool {
 // known to come out worst at an end, whatever the others are, and reports whether it is for
 // all.
 func (v *View) worstAtEnds(s *search, t *Test, limit float64) bool {
-	all := t.kind() != unit.Temperature
 	for i, x := range s.courses {
-		s.ends[i] = x != nil && all && t.peaks(v.Calc, x, limit)
-		all = all && s.ends[i]
+		s.ends[i] = x != nil && t.kind() != unit.Temperature && t.peaks(v.Calc, x, limit)
 	}
-	return all
+	return !slices.Contains(s.ends, false)
 }
 
 // peaks reports whether a test uses most of its limit at an end of a leaf's range.

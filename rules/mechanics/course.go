@@ -339,11 +339,15 @@ var loadCourses = []ruled{
 		return unknown
 	}},
 	{HeaviestMass, sumOf(MovedMass, TopPayload)},
+	{ShaftInertia, scaledBy(Density, ShaftLength)},
+	{TurningInertia, sumOf(ShaftInertia, NutInertia, CouplingInertia)},
 	{LoadInertia, sumOf(TurningInertia, HeaviestMass, BalanceMass, GearInertia)},
 	{InertiaRatio, over(LoadInertia, RotorInertia)},
+	{RunInertia, sumOf(TurningInertia, RotorInertia, GearInertia)},
 }
 
 var forceCourses = []ruled{
+	{Drag, scaledBy(DragGiven)},
 	{LostBalance, func(x *Courses) Course {
 		if x.absent(Counterbalance) || x.value(Counterbalance) <= 0 || x.value(BalanceKept) > 0 || x.level() && x.only(HeaviestMass) {
 			return Still
@@ -356,10 +360,15 @@ var forceCourses = []ruled{
 	{PhaseForce, func(x *Courses) Course {
 		ends := !x.loose.has(MoveStanding.id) && x.c.known(MoveStanding)
 		x.rests = ends && (x.only(Friction, Drag) || x.level() && x.only(MovedMass, MovePayload, Friction, Drag))
-		if !ends {
-			return unknown // at rest the process goes on or ends, by which is the worse
+		switch {
+		case ends:
+			return actingForce(x)
+		case x.loose.has(MoveStanding.id):
+			return unknown
 		}
-		return actingForce(x)
+		// At rest the process goes on or ends, by which is the worse. Where that changes, the
+		// force leaps from one direction to the other, and never back as the rest of it grows.
+		return monoOf(actingForce(x))
 	}},
 	{MoveStopForce, actingForce},
 	{EmergencyForce, stopForces(MoveStopForce)},
@@ -374,9 +383,26 @@ var forceCourses = []ruled{
 		return rubbing(x)
 	}},
 	{WholePush, sumOf(PushedForce, ThermalPush)},
+	{ThermalForce, heldOnce(Span)},
+	{HeldForce, heldOnce(StretchForce)},
+	{LoadedLength, func(x *Courses) Course {
+		if x.absent(LoadedLengthGiven) {
+			return x.Of(Span)
+		}
+		return x.Of(LoadedLengthGiven)
+	}},
+	{Buckling, func(x *Courses) Course { // Johnson's parabola and Euler's hyperbola meet, and both fall
+		if x.only(LoadedLength) {
+			return falling(x.Of(LoadedLength))
+		}
+		return unknown
+	}},
 	{BucklingSafety, func(x *Courses) Course {
-		if x.only(WholePush) {
+		switch {
+		case x.only(WholePush):
 			return falling(x.Of(WholePush))
+		case x.only(Buckling, SpanBuckling) && x.free(): // no thermal push
+			return rising(x.Of(Buckling))
 		}
 		return unknown
 	}},
@@ -410,6 +436,22 @@ var forceCourses = []ruled{
 		}
 		return unknown
 	})},
+}
+
+// free reports whether an end is not fixed, so that heat and stretch make no force.
+func (x *Courses) free() bool {
+	drive, far := x.value(DriveEnd), x.value(FarEnd)
+	return drive == drive && drive != FixedEnd || far == far && far != FixedEnd
+}
+
+// heldOnce is for what counts by only between two fixed ends, where one is not.
+func heldOnce(by ...*Quantity) goes {
+	return func(x *Courses) Course {
+		if x.free() && x.only(by...) {
+			return Still
+		}
+		return unknown
+	}
 }
 
 // weightless keeps what depends on masses by their weight along the axis alone from moving
@@ -538,7 +580,10 @@ func normOf(q *Quantity, of Course) goes {
 
 var torqueCourses = []ruled{
 	{PhaseTorque, func(x *Courses) Course {
-		x.rests = x.rests && x.only(PhaseForce)
+		x.rests = x.rests && x.only(PhaseForce, TurningInertia)
+		if x.only(TurningInertia) {
+			return x.Of(TurningInertia) & line
+		}
 		return torqueCourse(x, PhaseForce)
 	}},
 	{MotorPhaseTorque, func(x *Courses) Course {
@@ -667,22 +712,25 @@ var stopCourses = []ruled{
 
 var (
 	fatigueParts = qs(TorqueAmplitude, TorqueMiddle, ForceAmplitude, ForceMiddle)
-	stopLinear   = qs(MovedMass, HeaviestMass, MovePayload, Friction, Drag, MoveThrust)
+	stopLinear   = qs(MovedMass, HeaviestMass, MovePayload, Friction, Drag, MoveThrust, TurningInertia)
 )
 
-// stopLoads is what a stop takes of masses and forces.
-var stopLoads = append(qs(Friction, Drag, MoveThrust), masses...)
+// stopLoads is what a stop takes of masses, forces and parts that turn.
+var stopLoads = append(qs(Friction, Drag, MoveThrust, TurningInertia), masses...)
 
 // stopCourse is that of each single stop, which goes one way with any of its loads.
 // A torque to stop at a set deceleration rises, or falls, with the force, which is a sum of
 // them. The deceleration a reached is where the braking torque, which rises with a, is what
 // there is. More friction makes the force greater for every a, so that the braking
 // torque is less. More mass makes it greater for a < μ·g·cos θ + s·g·sin θ, and less above;
-// at that a it changes nothing, so that a, whatever the mass, stays on one side of it.
+// at that a it changes nothing, so that a, whatever the mass, stays on one side of it. So it
+// is with parts that turn and a = 0.
 func stopCourse(x *Courses) Course {
 	switch {
 	case x.only(Friction), x.only(Drag), x.only(MoveThrust):
 		return mono
+	case x.only(TurningInertia):
+		return monoOf(x.Of(TurningInertia))
 	case x.only(masses...):
 		return monoOf(x.all(masses...))
 	}
@@ -690,6 +738,26 @@ func stopCourse(x *Courses) Course {
 }
 
 var stiffnessCourses = []ruled{
+	{ShaftRigidity, func(x *Courses) Course {
+		if x.free() && x.only(LoadedLength, Span) {
+			return falling(x.Of(LoadedLength))
+		}
+		return unknown
+	}},
+	{BearingRigidity, heldOnce(Span)},
+	{ShaftWindUp, func(x *Courses) Course {
+		if x.only(LoadedLength) {
+			return falling(x.Of(LoadedLength))
+		}
+		return unknown
+	}},
+	{Critical, func(x *Courses) Course {
+		if x.free() && x.only(Span) {
+			return falling(x.Of(Span))
+		}
+		return unknown
+	}},
+	{CriticalShare, over(MaxRotation, Critical)},
 	{NutRigidity, func(x *Courses) Course {
 		if x.value(Preload) > 0 && x.only(MeanLoad) {
 			return Still
@@ -697,7 +765,13 @@ var stiffnessCourses = []ruled{
 		return risesWith(MeanLoad)(x)
 	}},
 	{Rigidity, risesWith(ShaftRigidity, NutRigidity, BearingRigidity)},
-	{DriveRigidity, risesWith(Rigidity, ShaftWindUp)},
+	{DriveRigidity, func(x *Courses) Course {
+		// A longer shaft is softer in both.
+		if x.only(Rigidity, ShaftWindUp) && x.all(Rigidity, ShaftWindUp)&oneWay != 0 && !x.moving.has(NutRigidity.id) {
+			return mono
+		}
+		return risesWith(Rigidity, ShaftWindUp)(x)
+	}},
 	{NaturalFrequency, risesOver(DriveRigidity, HeaviestMass)},
 	{RampPeriods, scaledBy(ShortestRamp, NaturalFrequency)},
 	{LostMotion, func(x *Courses) Course {
@@ -727,6 +801,8 @@ var stiffnessCourses = []ruled{
 			return Still
 		case x.only(Rigidity):
 			return rising(x.Of(Rigidity))
+		case x.only(RunInertia):
+			return rising(x.Of(RunInertia))
 		}
 		return unknown
 	}},

@@ -3,6 +3,7 @@ package mechanics
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"trammel/spec/amount"
@@ -17,11 +18,11 @@ func anAxis(r *rand.Rand) *Calc {
 	about := func(x float64) float64 { return x * math.Pow(2, 3*(2*r.Float64()-1)) }
 	for _, q := range All() {
 		switch {
-		case !q.Leaf() || r.IntN(5) == 0:
+		case !q.Leaf() || r.IntN(5) == 0, q == MoveHold && r.IntN(2) == 0: // most do not say what goes on at rest
 		case len(q.Words) > 0:
 			c.Set(q, float64(r.IntN(len(q.Words))))
 		case q == InclineGiven:
-			c.Set(q, [...]float64{0, 0.3, math.Pi / 2}[r.IntN(3)])
+			c.Set(q, [...]float64{0, 0.3, math.Pi / 2, -0.3}[r.IntN(4)])
 		case q.Shape == Scalar:
 			c.Set(q, about(sensibleValue(q, 0)))
 		default:
@@ -30,6 +31,12 @@ func anAxis(r *rand.Rand) *Calc {
 			}
 		}
 	}
+	for _, q := range qs(MoveThrust, MoveHold) {
+		for i := range moves {
+			c.SetMove(q, i, c.row(q)[i]*float64(1-2*r.IntN(2)))
+		}
+	}
+	c.Set(Standstill, c.one[Standstill.id]*float64(1-2*r.IntN(2)))
 	// What must be there and in its range for anything to be known.
 	for q, x := range map[*Quantity]float64{Hardness: 60, Reliability: 0.9, Screws: 1 + float64(r.IntN(2)), Case: float64(r.IntN(3) - 1)} {
 		c.Set(q, x)
@@ -51,11 +58,81 @@ func anAxis(r *rand.Rand) *Calc {
 			c.SetMove(MoveThrust, i, 0)
 		}
 	}
+	turnAt(r, c, Counterbalance, func() float64 {
+		sin, _ := sinCos(c.one[Incline.id])
+		return c.one[HeaviestMass.id] * Gravity * sin
+	})
+	turnAt(r, c, EmergencyDecel, func() float64 { return c.one[StopReached.id] })
 	return c
 }
 
+// turnAt gives a leaf, one time in three, a value close to the one at which what hangs on it
+// turns round: a counterbalance the weight, a stop the deceleration that is just reached.
+func turnAt(r *rand.Rand, c *Calc, leaf *Quantity, turns func() float64) {
+	if r.IntN(3) > 0 {
+		return
+	}
+	c.Run()
+	if x := turns() * (0.8 + 0.4*r.Float64()); x > 0 {
+		c.Set(leaf, x)
+	}
+}
+
 // someLeaves are those that courses are known for.
-var someLeaves = qs(Mass, MovedMassGiven, CarriedMass, MovePayload, Friction, DragGiven, Counterbalance, Standstill, EmergencyDecel, DynamicRating, StaticRating, RotorInertia, MoveThrust, MoveHold)
+var someLeaves = qs(Mass, MovedMassGiven, CarriedMass, MovePayload, Friction, DragGiven, Counterbalance, Standstill, EmergencyDecel, DynamicRating, StaticRating, RotorInertia, MoveThrust, MoveHold, ShaftLength, CouplingInertia, Span, LoadedLengthGiven)
+
+// otherLeaves are more that may have tolerances at the same time.
+var otherLeaves = append(qs(MoveDwell, MoveSpeed, MoveRamp, Lead, EfficiencyGiven, InclineGiven, DriveSupportDrag, NutDragGiven, BrakeGiven, MotorBrake, BrakeSlipGiven, MotorPeakTorque, GearInertiaGiven, Preload), someLeaves...)
+
+// A width is the range of a leaf, of one move's value where it has several.
+type width struct {
+	leaf      *Quantity
+	move      int
+	low, high float64
+}
+
+func (w width) set(c *Calc, part float64) float64 {
+	x := w.low + (w.high-w.low)*part
+	if w.leaf.Shape == Scalar {
+		c.Set(w.leaf, x)
+	} else {
+		c.SetMove(w.leaf, w.move, x)
+	}
+	return x
+}
+
+// aBox draws ranges: the first of a leaf that courses are known for, and none to two more.
+func aBox(r *rand.Rand, c *Calc) (box []width) {
+	n := [...]int{1, 1, 2, 3}[r.IntN(4)]
+	parts := []float64{0.05, 0.3, 1}
+	for i := range n {
+		list := otherLeaves
+		if i == 0 {
+			list = someLeaves
+		}
+		w := width{leaf: list[r.IntN(len(list))]}
+		was := c.one[w.leaf.id]
+		if w.leaf.Shape != Scalar {
+			w.move = r.IntN(c.moves)
+			was = c.row(w.leaf)[w.move]
+		}
+		part := parts[r.IntN(len(parts))]
+		w.low, w.high = was*(1-part), was*(1+2*part)
+		switch w.leaf {
+		case EfficiencyGiven:
+			w.high = math.Min(w.high, 1)
+		case InclineGiven: // a level axis may be not quite so
+			w.high = was + 0.1*part
+		}
+		twice := slices.ContainsFunc(box, func(o width) bool { return o.leaf == w.leaf && o.move == w.move })
+		if was == was && !twice {
+			box = append(box, w)
+		} else if i == 0 {
+			return nil
+		}
+	}
+	return box
+}
 
 // claims fails for each value of q that does not keep to its course at some places.
 func claims(t *testing.T, q *Quantity, c Course, xs []float64, at []*Calc) (broken bool) {
@@ -123,59 +200,69 @@ func breaks(c Course, xs, y []float64, eps float64) string {
 	return ""
 }
 
-// courseAt finds the courses for a leaf over a range, and the values at places in it.
-func courseAt(c *Calc, leaf *Quantity, move int, low, high float64, places int) (*Courses, []float64, []*Calc) {
+// courseAt finds the courses for the first leaf of a box, and the values at places over its
+// range with the others somewhere in theirs.
+func courseAt(r *rand.Rand, c *Calc, box []width, places int) (*Courses, []float64, []*Calc) {
 	var loose Set
-	loose.AddOver(leaf)
+	for _, w := range box {
+		loose.AddOver(w.leaf)
+	}
 	c.Run()
-	var xs []float64
-	var at []*Calc
-	for k := range places {
+	at := func(part func(i int) float64) *Calc {
 		a := NewCalc()
 		a.CopyFrom(c)
-		xs = append(xs, low+(high-low)*float64(k)/float64(places-1))
-		if leaf.Shape == Scalar {
-			a.Set(leaf, xs[k])
-		} else {
-			a.SetMove(leaf, move, xs[k])
+		for i, w := range box {
+			w.set(a, part(i))
 		}
 		a.Run()
-		at = append(at, a)
+		return a
 	}
-	x, spots := new(Courses), &Spots{At: [][]*Calc{{at[0], at[places-1]}}}
-	x.Find(c, leaf, &loose, nil)
-	spots.Trust([]*Courses{x})
-	x.Find(c, leaf, &loose, spots)
-	return x, xs, at
+	spots := &Spots{At: make([][]*Calc, 1)}
+	for k := range 1 << len(box) {
+		spots.At[0] = append(spots.At[0], at(func(i int) float64 { return float64(k >> i & 1) }))
+	}
+	var all []*Courses
+	for _, w := range box {
+		all = append(all, new(Courses))
+		all[len(all)-1].Find(c, w.leaf, &loose, nil)
+	}
+	spots.Trust(all)
+	all[0].Find(c, box[0].leaf, &loose, spots)
+	var others [3]float64
+	for i := range others {
+		others[i] = r.Float64()
+	}
+	var xs []float64
+	var values []*Calc
+	for k := range places {
+		others[0] = float64(k) / float64(places-1)
+		values = append(values, at(func(i int) float64 { return others[i] }))
+		xs = append(xs, box[0].low+(box[0].high-box[0].low)*others[0])
+	}
+	return all[0], xs, values
 }
 
 // TestCourses: what is said of how a quantity goes with a leaf holds at places all over
-// wide ranges, on axes of every kind.
+// wide ranges, wherever other leaves are in theirs, on axes of every kind.
 func TestCourses(t *testing.T) {
 	r := rand.New(rand.NewPCG(1, 7))
 	seen := map[*Quantity]Course{}
 	broken := map[*Quantity]bool{}
-	for range amount.Of(20000, 3000) {
+	for range amount.Of(40000, 3000) {
 		c := anAxis(r)
-		leaf := someLeaves[r.IntN(len(someLeaves))]
-		move, was := 0, c.one[leaf.id]
-		if leaf.Shape != Scalar {
-			move = r.IntN(c.moves)
-			was = c.row(leaf)[move]
-		}
-		if was != was {
+		box := aBox(r, c)
+		if box == nil {
 			continue
 		}
-		width := [...]float64{0.05, 0.5, 1}[r.IntN(3)]
-		x, xs, at := courseAt(c, leaf, move, was*(1-width), was*(1+2*width), 13)
+		x, xs, at := courseAt(r, c, box, 13)
 		for _, q := range computed {
-			if !leaf.fates.has(q.id) || x.Of(q) == unknown || broken[q] {
+			if !box[0].leaf.fates.has(q.id) || x.Of(q) == unknown || broken[q] {
 				continue
 			}
 			seen[q] |= x.Of(q)
 			if claims(t, q, x.Of(q), xs, at) {
 				broken[q] = true
-				t.Logf("  over %s, course %b", leaf.Name, x.Of(q))
+				t.Logf("  over %s of %d, course %b", box[0].leaf.Name, len(box), x.Of(q))
 			}
 		}
 	}
