@@ -25,14 +25,14 @@ func (b *Scratch) watch(v *View) {
 	v.Units()
 	v.ranges(b)
 	v.Axis = v.Axis.Watched(&b.read.fields)
-	v.Calc.Watch(&b.read.quantities)
+	v.Calc.Watch(mechanics.Watch{Set: &b.read.quantities, Far: true})
 	b.casesOf = v.Axis
 }
 
 // unwatch ends it.
 func (b *Scratch) unwatch(v *View, a *spec.Axis) {
 	v.Axis, b.casesOf = a, a
-	v.Calc.Watch(nil)
+	v.Calc.Watch(mechanics.Watch{})
 	if b.short {
 		b.bases = b.bases[:0] // with what is left of the budget answers may be others
 	}

@@ -32,7 +32,7 @@ func TestAlsoIsWhatIsLookedAt(t *testing.T) {
 			for _, r := range Book().All() {
 				for i := range r.Tests {
 					p := &r.Tests[i]
-					v.Calc.Watch(looked[p])
+					v.Calc.Watch(mechanics.Watch{Set: looked[p]})
 					p.questions(v, r)
 				}
 			}

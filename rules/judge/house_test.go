@@ -347,6 +347,11 @@ func TestHouseTolerances(t *testing.T) {
 	if r := o.reports["cross"].results["house"]; r.State != Failed {
 		t.Error(r.State)
 	}
+	// That it does not apply holds whatever else could not be read, and has a tolerance beside it.
+	o = require(testaxis.WholeSheet().With("load.mass", `"30"`, "motion.move.dwell", `"1 s ± 0.2 s"`), "when = supports.span > \"90 m\"\nthat = life_hours > \"1 h\"")
+	if r := o.reports["cross"].results["house"]; r.State != NotApplicable {
+		t.Errorf("%+v", r)
+	}
 	// A part of the tolerances without an answer leaves the rule not judged.
 	o = require(testaxis.WholeSheet().With("motion.stroke", `"0.72 m .. 12 m"`), `that = travel_deviation <= "1 m"`)
 	if r := o.reports["cross"].results["house"]; r.State != Unjudged || r.Why == "" {

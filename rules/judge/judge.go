@@ -722,9 +722,9 @@ func (v *View) unread(ask func(w *View) Result) (res Result, unread bool) {
 	var fields spec.FieldSet
 	var quantities mechanics.Set
 	w.Axis.Watch(&fields)
-	w.Calc.Watch(&quantities)
+	w.Calc.Watch(mechanics.Watch{Set: &quantities})
 	res = ask(&w)
-	w.Calc.Watch(nil)
+	w.Calc.Watch(mechanics.Watch{})
 	w.Axis.Watch(nil)
 	if res.State == Disabled {
 		return res, true

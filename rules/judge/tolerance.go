@@ -248,7 +248,7 @@ func (v *View) worst(b *Scratch, r *Rule, t *Test) worstCase {
 	if arises && idle != "" {
 		return *found
 	}
-	limited := (arises || v.Calc.Watched() == nil) && v.constant(s, func() { limit, _, ok = v.limit(r, &t.Limit) })
+	limited := (arises || v.Calc.Watched().Set == nil) && v.constant(s, func() { limit, _, ok = v.limit(r, &t.Limit) })
 	// Where the question arises at the worst of all places, it does not matter where else.
 	anyway := limited && ok && v.worstAtEnds(s, t, limit) && !arises
 	if !arises && !anyway {
@@ -338,11 +338,11 @@ func (t *Test) idle(r *Rule, v *View) string {
 func (v *View) constant(s *search, ask func()) bool {
 	before := v.Calc.Watched()
 	var read mechanics.Set
-	v.Calc.Watch(&read)
+	v.Calc.Watch(mechanics.Watch{Set: &read, Far: before.Far})
 	ask()
 	v.Calc.Watch(before)
-	if before != nil {
-		before.Join(&read)
+	if before.Set != nil {
+		before.Set.Join(&read)
 	}
 	return !read.Meets(&s.reach)
 }

@@ -313,29 +313,38 @@ type Calc struct {
 	store  []float64 // the others, see row
 	argv   [32]float64
 	argsrs [16][]float64
-	seen   *Set  // see Watch
+	watch  Watch // see Watch
 	lost   []Gap // see Lose
 	losses bits  // the leaves of lost
 }
 
-// Watch notes in s every quantity that is read from now on; nil ends it.
-// Computing asks for nothing.
-func (c *Calc) Watch(s *Set) { c.seen = s }
+// A Watch says where what is read is noted; nowhere without a set.
+type Watch struct {
+	Set *Set
+	Far bool // what is read of copies too, and what is said to depend on quantities unread
+}
 
-// Note notes quantities as read: something was made to depend on them without a look at
-// their values.
+// Watch notes every quantity that is read from now on; a Watch without a set ends it.
+// Computing asks for nothing.
+func (c *Calc) Watch(w Watch) { c.watch = w }
+
+// Note notes quantities as read if the watch is a far one: something was made to depend on
+// them without a look at their values.
 func (c *Calc) Note(list ...*Quantity) {
+	if !c.watch.Far {
+		return
+	}
 	for _, q := range list {
 		c.note(q)
 	}
 }
 
-// Watched is the set that Watch was given.
-func (c *Calc) Watched() *Set { return c.seen }
+// Watched is what Watch was given.
+func (c *Calc) Watched() Watch { return c.watch }
 
 func (c *Calc) note(q *Quantity) {
-	if c.seen != nil {
-		c.seen.set(q.id)
+	if c.watch.Set != nil {
+		c.watch.Set.set(q.id)
 	}
 }
 
@@ -385,12 +394,19 @@ func length(s Shape, moves int) int {
 	return 0
 }
 
-// CopyFrom makes c hold the values of o, and note what is read where o does.
+// CopyFrom makes c hold the values of o, and note what is read where o does if its watch is
+// a far one.
 func (c *Calc) CopyFrom(o *Calc) {
 	c.makeRoom(o.moves)
 	copy(c.one, o.one)
 	copy(c.store, o.store)
-	c.lost, c.losses, c.seen = o.lost, o.losses, o.seen
+	c.lost, c.losses = o.lost, o.losses
+	switch {
+	case o.watch.Far:
+		c.watch = o.watch
+	case c.watch.Far:
+		c.watch = Watch{}
+	}
 }
 
 // Lose says of a leaf, or of one move's value of it (move is -1 for a scalar), that

@@ -399,7 +399,7 @@ func (s *sizer) worker() *sizeWorker {
 	w.view.Axis, w.view.Calc = w.axis, w.bench.Calc
 	w.bench.Calc.CopyFrom(s.base.Calc)
 	w.axis.Watch(&w.seenF)
-	w.bench.Calc.Watch(&w.seenQ)
+	w.bench.Calc.Watch(mechanics.Watch{Set: &w.seenQ})
 	for l := range s.levels {
 		for _, g := range s.levels[l].groups {
 			n := 1
