@@ -261,11 +261,27 @@ func risesOver(above, below *Quantity) goes {
 
 // risesWith is for what rises with each of these, of which one moves.
 func risesWith(list ...*Quantity) goes {
+	one := scaledBy(list...)
+	return func(x *Courses) Course { return rising(one(x)) }
+}
+
+// fallsWith is for what falls with a quantity.
+func fallsWith(q *Quantity) goes {
 	return func(x *Courses) Course {
-		if !x.only(list...) || !x.one(list) {
-			return unknown
+		if x.only(q) {
+			return falling(x.Of(q))
 		}
-		return rising(x.all(list...))
+		return unknown
+	}
+}
+
+// givenOr is for what is one quantity where that is given, and else another.
+func givenOr(given, otherwise *Quantity) goes {
+	return func(x *Courses) Course {
+		if x.absent(given) {
+			return x.Of(otherwise)
+		}
+		return x.Of(given)
 	}
 }
 
@@ -323,12 +339,7 @@ type ruled struct {
 
 var loadCourses = []ruled{
 	{SumOfMasses, sumOf(Mass, CarriedMass)},
-	{MovedMass, func(x *Courses) Course {
-		if x.absent(MovedMassGiven) {
-			return x.Of(SumOfMasses)
-		}
-		return x.Of(MovedMassGiven)
-	}},
+	{MovedMass, givenOr(MovedMassGiven, SumOfMasses)},
 	{TopPayload, func(x *Courses) Course { // the payload of one move, or what the others have at least
 		switch {
 		case x.only(MoveDistance):
@@ -385,18 +396,8 @@ var forceCourses = []ruled{
 	{WholePush, sumOf(PushedForce, ThermalPush)},
 	{ThermalForce, heldOnce(Span)},
 	{HeldForce, heldOnce(StretchForce)},
-	{LoadedLength, func(x *Courses) Course {
-		if x.absent(LoadedLengthGiven) {
-			return x.Of(Span)
-		}
-		return x.Of(LoadedLengthGiven)
-	}},
-	{Buckling, func(x *Courses) Course { // Johnson's parabola and Euler's hyperbola meet, and both fall
-		if x.only(LoadedLength) {
-			return falling(x.Of(LoadedLength))
-		}
-		return unknown
-	}},
+	{LoadedLength, givenOr(LoadedLengthGiven, Span)},
+	{Buckling, fallsWith(LoadedLength)}, // Johnson's parabola and Euler's hyperbola meet, and both fall
 	{BucklingSafety, func(x *Courses) Course {
 		switch {
 		case x.only(WholePush):
@@ -409,7 +410,7 @@ var forceCourses = []ruled{
 	{AxialStress, sumOf(PeakForce, HeldForce)},
 	{EquivalentStress, func(x *Courses) Course { return bothStresses(x) }},
 	{DriveYield, func(x *Courses) Course {
-		if end := x.value(DriveEnd); end == end && end != FixedEnd {
+		if x.unfixed(DriveEnd) {
 			return falling(twistOnly(x))
 		}
 		return falling(bothStresses(x))
@@ -439,9 +440,12 @@ var forceCourses = []ruled{
 }
 
 // free reports whether an end is not fixed, so that heat and stretch make no force.
-func (x *Courses) free() bool {
-	drive, far := x.value(DriveEnd), x.value(FarEnd)
-	return drive == drive && drive != FixedEnd || far == far && far != FixedEnd
+func (x *Courses) free() bool { return x.unfixed(DriveEnd) || x.unfixed(FarEnd) }
+
+// unfixed reports whether an end is known to be not fixed.
+func (x *Courses) unfixed(end *Quantity) bool {
+	e := x.value(end)
+	return e == e && e != FixedEnd
 }
 
 // heldOnce is for what counts by only between two fixed ends, where one is not.
@@ -468,7 +472,7 @@ func weightless(otherwise goes, by ...*Quantity) goes {
 // notThere is for what an end that is not fixed does not bear.
 func notThere(end *Quantity, otherwise goes) goes {
 	return func(x *Courses) Course {
-		if e := x.value(end); e == e && e != FixedEnd && x.only(PeakForce, ForceAmplitude, ForceMiddle) {
+		if x.unfixed(end) && x.only(PeakForce, ForceAmplitude, ForceMiddle) {
 			return Still
 		}
 		return otherwise(x)
@@ -621,7 +625,7 @@ var torqueCourses = []ruled{
 	{DriveFatigue, func(x *Courses) Course {
 		// One over a sum of norms.
 		parts := fatigueParts
-		if end := x.value(DriveEnd); end == end && end != FixedEnd {
+		if x.unfixed(DriveEnd) {
 			parts = fatigueParts[:2]
 		}
 		if x.only(fatigueParts...) && x.all(parts...)&convex != 0 {
@@ -667,13 +671,7 @@ func atRest(x *Courses) Course {
 	return peakOf(qs(MotorPhaseTorque, StandstillForce), nil)(x)
 }
 
-// holdsIt falls with the torque that is to be held.
-func holdsIt(x *Courses) Course {
-	if x.only(HoldingTorque) {
-		return falling(x.Of(HoldingTorque))
-	}
-	return unknown
-}
+var holdsIt = fallsWith(HoldingTorque)
 
 var stopCourses = []ruled{
 	{BrakeStop, func(x *Courses) Course {
@@ -745,12 +743,7 @@ var stiffnessCourses = []ruled{
 		return unknown
 	}},
 	{BearingRigidity, heldOnce(Span)},
-	{ShaftWindUp, func(x *Courses) Course {
-		if x.only(LoadedLength) {
-			return falling(x.Of(LoadedLength))
-		}
-		return unknown
-	}},
+	{ShaftWindUp, fallsWith(LoadedLength)},
 	{Critical, func(x *Courses) Course {
 		if x.free() && x.only(Span) {
 			return falling(x.Of(Span))
@@ -788,12 +781,7 @@ var stiffnessCourses = []ruled{
 	}},
 	{WornError, sumOf(LostMotion, ReversalFriction)},
 	{ElasticPart, over(ReversalFriction, DriveRigidity)},
-	{ForcePart, func(x *Courses) Course {
-		if x.only(DriveRigidity) {
-			return falling(x.Of(DriveRigidity))
-		}
-		return unknown
-	}},
+	{ForcePart, fallsWith(DriveRigidity)},
 	{AccuracyBudget, sumOf(ScrewPart, ElasticPart, ForcePart, HalfPlay)},
 	{EndForce, func(x *Courses) Course {
 		switch {
