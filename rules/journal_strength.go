@@ -66,7 +66,7 @@ end is long is a warning.`,
 // bearing it is measured from sits on that end.
 func beltOffTheShaft(v *judge.View) []judge.Fault {
 	overhang, ends := v.Value(judge.Field("drive.belt_overhang")), v.Value(judge.Field("screw.end_lengths"))
-	if overhang == nil || ends == nil || ends.Bad || v.V(m.Turning) == m.NutTurns || !judge.Above(overhang.Num.Low, ends.Ends[0].High) {
+	if overhang == nil || ends == nil || v.V(m.Turning) == m.NutTurns || !judge.Above(overhang.Num.Low, ends.Ends[0].High) {
 		return nil
 	}
 	is, most := v.Apart(overhang.Num.Low, ends.Ends[0].High, unit.Length)

@@ -203,7 +203,7 @@ func touchedOnly(hits impact.Impact, changes []impact.Change, tree *spec.Tree) f
 
 // asksOfOthers is found in a file of whose axes one may name another axis, or a rule, that
 // there is not.
-var asksOfOthers = regexp.MustCompile(`carries[ \t]*[=/]|waive`)
+var asksOfOthers = regexp.MustCompile(impact.Assigned("carries") + "|waive")
 
 // judgeSide judges files of a state, as far as they are there.
 func judgeSide(ctx context.Context, s state, files []string, only func(file, axis string) bool, p *progress) (*compare.Side, *run.Summary) {

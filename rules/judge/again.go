@@ -67,10 +67,7 @@ func (v *View) load(b *Scratch, with *spec.Axis) (w *View, d difference) {
 	w = &own
 	t := b.again
 	w.Axis, w.Calc, w.cites = with, t.Calc, false
-	mass := CarriedMass(v.Carried)
-	if !v.whole {
-		mass = UnknownMass
-	}
+	mass := v.carriedMass()
 	if d.all = len(b.bases) == 0 || system(with) != system(v.Axis); d.all {
 		w.sysKnown = w.forced
 		t.tolerances = Load(t.Calc, with, mass, t.tolerances[:0])

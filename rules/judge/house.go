@@ -756,6 +756,10 @@ func (j *Judge) AskHouse(b *Scratch, v *View, h *HouseRule, rep *Report) Result 
 		res.State, res.Why = Unjudged, over
 		return res
 	}
+	if verdict == verdict && !idle {
+		res.Compared = near.made(verdict)
+		res.Utilisation = res.Compared.Use()
+	}
 	switch {
 	case verdict != verdict:
 		for _, q := range h.uses {
@@ -774,12 +778,7 @@ func (j *Judge) AskHouse(b *Scratch, v *View, h *HouseRule, rep *Report) Result 
 		res.State = Unjudged
 	case idle:
 		res.State, res.Why = NotApplicable, "its condition (when) does not hold"
-	case verdict == 1:
-		res.Compared = near.made(verdict)
-		res.Utilisation = res.Compared.Use()
 	case verdict == 0:
-		res.Compared = near.made(verdict)
-		res.Utilisation = res.Compared.Use()
 		res.finds(h.Severity)
 		if rep == nil {
 			break

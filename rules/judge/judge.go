@@ -245,11 +245,7 @@ func (j *Judge) JudgeCarrier(b *Scratch, a *spec.Axis, carried []CarriedAxis, wh
 // ask asks all rules of an axis.
 func (j *Judge) ask(b *Scratch, a *spec.Axis, carried []CarriedAxis, whole bool) *Report {
 	v := &View{Axis: a, Calc: b.Calc, Carried: carried, whole: whole, InForce: j.policies.of(a.Folder), today: j.Today}
-	mass := CarriedMass(carried)
-	if !whole {
-		mass = UnknownMass
-	}
-	b.tolerances = Load(b.Calc, a, mass, b.tolerances[:0])
+	b.tolerances = Load(b.Calc, a, v.carriedMass(), b.tolerances[:0])
 	b.begin(a)
 	if j.Units != nil {
 		v.Sys, v.sysKnown, v.forced = *j.Units, true, true
@@ -298,6 +294,14 @@ func (j *Judge) answer(b *Scratch, v *View, i int, rep *Report) Result {
 		return res
 	}
 	return ask(v, rep)
+}
+
+// carriedMass is that of the carried axes; unknown where that of one is.
+func (v *View) carriedMass() unit.Quantity {
+	if !v.whole {
+		return UnknownMass
+	}
+	return CarriedMass(v.Carried)
 }
 
 var UnknownMass = unit.Quantity{Nominal: math.NaN(), Low: math.NaN(), High: math.NaN()}

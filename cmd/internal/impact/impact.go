@@ -28,10 +28,10 @@ type Change struct {
 // out. They are extended regular expressions of POSIX.
 type Find func(dir string, recursive bool, patterns ...string) ([]string, error)
 
-// assigned is the pattern for a file in which a field has a value: its name cannot be
+// Assigned is the pattern for a file in which a field has a value: its name cannot be
 // written otherwise, and between it and the equals sign stand at most spaces and comments
 // that end on their own. Many a comment says of an axis that it carries something.
-func assigned(field string) string { return field + "[ \t]*[=/]" }
+func Assigned(field string) string { return field + "[ \t]*[=/]" }
 
 // literal is the pattern that finds a text.
 func literal(text string) string {
@@ -569,7 +569,7 @@ func (a *affected) models(changed map[string]bool) error {
 	if len(changed) == 0 {
 		return nil
 	}
-	files, err := a.below(".", assigned("model"))
+	files, err := a.below(".", Assigned("model"))
 	if err != nil {
 		return err
 	}
@@ -655,14 +655,14 @@ func (a *affected) carriers() error {
 	var files []string
 	if len(dirs) <= 8 {
 		for dir := range dirs {
-			some, err := a.list(dir, false, assigned(carries.Name))
+			some, err := a.list(dir, false, Assigned(carries.Name))
 			if err != nil {
 				return err
 			}
 			files = append(files, some...)
 		}
 	} else {
-		all, err := a.below(".", assigned(carries.Name))
+		all, err := a.below(".", Assigned(carries.Name))
 		if err != nil {
 			return err
 		}

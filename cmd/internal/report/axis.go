@@ -71,18 +71,9 @@ func DecodeAxis(r *codec.Reader) *Axis {
 	return a
 }
 
-// ruleAt gives the index of a rule of the book by its name.
-var ruleAt = sync.OnceValue(func() map[string]int {
-	out := map[string]int{}
-	for i, r := range rules.Book().All() {
-		out[r.Name] = i
-	}
-	return out
-})
-
 func recordRule(w *codec.Writer, r *judge.Result) {
-	if n, ok := ruleAt()[r.Rule]; ok {
-		w.Int(n + 1)
+	if known := rules.Book().ByName(r.Rule); known != nil {
+		w.Int(known.Index + 1)
 	} else { // a rule of the house
 		w.Int(0)
 		w.String(r.Rule)
