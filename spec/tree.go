@@ -232,7 +232,7 @@ func (t *Tree) Folder(dir string) *Folder {
 }
 
 // Forget has the scope of a folder, and of all below it, read anew when it is next
-// asked for. Who holds a Folder or an Axis of before may go on using it. It is not to
+// wanted. Who holds a Folder or an Axis of before may go on using it. It is not to
 // be called while others use the tree.
 func (t *Tree) Forget(dir string) {
 	dir = ScopeOf(dir)

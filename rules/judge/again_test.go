@@ -20,7 +20,7 @@ import (
 )
 
 // Answers that are kept when an axis is judged again with other lines are those that all
-// rules give when they are asked anew, and so are those that are asked for again. Lines are
+// rules give when they are asked anew, and so are those that are judged again. Lines are
 // changed to whatever they may say, missing ones added.
 func TestKeptAnswersStand(t *testing.T) {
 	t.Parallel()
@@ -49,7 +49,7 @@ func TestKeptAnswersStand(t *testing.T) {
 		t.Error("no question that does not arise was looked at within tolerances or for what is assumed")
 	}
 	if k.kept < 2*k.asked || k.asked == 0 || k.other == 0 {
-		t.Errorf("%d answers kept and %d asked for again, of which %d were others; expected some others, and twice as many kept as asked for", k.kept, k.asked, k.other)
+		t.Errorf("%d answers kept and %d judged again, of which %d were others; expected some others, and twice as many kept as judged again", k.kept, k.asked, k.other)
 	}
 }
 
@@ -57,7 +57,7 @@ func TestKeptAnswersStand(t *testing.T) {
 type kept struct {
 	errorf             func(string, ...any)
 	rnd                *rand.Rand
-	kept, asked, other int // other: of those asked for, others than before
+	kept, asked, other int // other: of those judged again, others than before
 	idle               int // tests whose question did not arise, which was searched for
 }
 
@@ -85,7 +85,7 @@ func (k *kept) try(rep *Report, times int) {
 		for i := range before.Results {
 			got, is := before, "kept"
 			if d.touches(j, b, i) {
-				got, is = &Report{View: v, Judge: j, Results: make([]Result, len(before.Results))}, "asked for"
+				got, is = &Report{View: v, Judge: j, Results: make([]Result, len(before.Results))}, "judged again"
 				got.Results[i] = j.answer(b.again, v, i, got)
 				k.asked++
 				if told(got, i) != told(before, i) {

@@ -34,7 +34,7 @@ type search struct {
 	leaves  []*mechanics.Quantity
 	courses []*mechanics.Courses // for each of leaves; nil: not known
 	reach   mechanics.Set        // all that the leaves can change
-	view    View                 // at the place that is asked for
+	view    View                 // at the place that is looked at
 	found   worstCase            // so far
 	mid     []float64            // see middle
 }
@@ -334,7 +334,7 @@ func (t *Test) idle(r *Rule, v *View) string {
 }
 
 // constant asks something of a view, and reports whether the answer is the same wherever a
-// search looks: nothing it asked for can change there. That is watched, not declared.
+// search looks: nothing it read can change there. That is watched, not declared.
 func (v *View) constant(s *search, ask func()) bool {
 	before := v.Calc.Watched()
 	var read mechanics.Set
@@ -426,7 +426,7 @@ func climb(at []toleranceRange, start []float64, f func([]float64) float64) (bes
 type climber struct {
 	at      []toleranceRange
 	f       func([]float64) float64
-	fine    bool      // the place about to be asked for is one of a narrowing, where hardly another test looks
+	fine    bool      // the place about to be looked at is one of a narrowing, where hardly another test looks
 	x, best []float64 // about to be tried; where f was largest
 	top     float64
 	ends    []bool      // of which inputs f is greatest at an end, wherever the others are; nil: of none

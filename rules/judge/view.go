@@ -17,13 +17,13 @@ type View struct {
 	Calc     *mechanics.Calc
 	Sys      unit.System // in which the axis is shown, once Units was asked
 	sysKnown bool
-	forced   bool // Sys was asked for: declared values are shown in it too
+	forced   bool // Sys was requested: declared values are shown in it too
 	Carried  []CarriedAxis
 	InForce  *InForce
 	whole    bool         // the masses of all carried axes are known
 	varied   *Parameter   // the parameter that is varied in this view, if any
 	to       float64      // where it stands
-	met      **spec.Value // where unread notes a move's unreadable value that was asked for
+	met      **spec.Value // where unread notes a move's unreadable value that was read
 	Digits   int          // that numbers are written with; 0: as few as usual
 	today    time.Time    // the day it is judged on
 	cites    bool         // a message says on which line something stands

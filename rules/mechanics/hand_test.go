@@ -287,7 +287,7 @@ func TestPath(t *testing.T) {
 	near(t, "reach over nut", c.V(StrokeToNut), 8.5, 1e-9)
 	closed := axisOf(nil, m(0.1), m(0.2), m(-0.3))
 	near(t, "rounding is no offset", closed.V(NetDistance), 0, 0)
-	// 50 mm at 10 m/s²: √(2·0.05·5) = 0.70711 of the 1 m/s asked for.
+	// 50 mm at 10 m/s²: √(2·0.05·5) = 0.70711 of the 1 m/s required.
 	near(t, "speed reached", c.V(ShortestPeak), 0.70710678, 1e-8)
 	near(t, "top speed", c.V(TopSpeed), 1, 0)
 	// Ramps of 0.0707 s are the shortest.

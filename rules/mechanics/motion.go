@@ -39,7 +39,7 @@ func firstRamp(v, t, tBoth, a, aBoth float64) float64 {
 }
 
 // PeakSpeed is the highest speed in m/s a move over distance s in m reaches
-// when v is the speed asked for and a1, a2 are its accelerations up and down
+// when v is the required speed and a1, a2 are its accelerations up and down
 // in m/s². A move too short for its speed is a triangle:
 // v_p = √(2·s·a1·a2/(a1+a2)).
 func PeakSpeed(s, v, a1, a2 float64) float64 {

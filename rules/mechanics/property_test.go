@@ -82,7 +82,7 @@ func TestPhasesOfMoves(t *testing.T) {
 			near(rt, "rest", times[j+3], m.dwell, 0)
 			near(rt, "speed at rest", tops[j+3], 0, 0)
 			if peak > m.speed {
-				rt.Errorf("peak speed %g above the %g asked for", peak, m.speed)
+				rt.Errorf("peak speed %g above the required %g", peak, m.speed)
 			}
 			if peak < m.speed {
 				// A triangle: its ramps take the whole distance.

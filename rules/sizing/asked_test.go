@@ -33,7 +33,7 @@ func sizerOf(t *testing.T, s *testaxis.Sheet, o Options, more []string, each fun
 	}
 }
 
-// TestSizingAsks: all rules of axes of the level asked for, those of the house
+// TestSizingAsks: all rules of axes of the required level, those of the house
 // too, but what is waived; none of parts alone.
 func TestSizingAsks(t *testing.T) {
 	s := testaxis.WholeSheet().With("supports.span", `"900 mm"`, "motion.move.speed", `"0.7 m/s"`)

@@ -59,7 +59,7 @@ func TestSizingOpens(t *testing.T) {
 	inches := bareSheet("load.mass", `"1 lb"`, "motion.stroke", `"40 in"`, "motion.move.speed", `"4 in/s"`)
 	inches.Moves[0].Lines["distance"], inches.Moves[1].Lines["distance"] = `"40 in"`, `"-40 in"`
 	sizerOf(t, inches, Options{}, nil, func(_ *sizer, rep *judge.Report) {
-		v := judge.View{Axis: rep.View.Axis, Calc: rep.View.Calc, InForce: rep.View.InForce, Carried: rep.View.Carried} // as where it was not asked for in which units the axis is written
+		v := judge.View{Axis: rep.View.Axis, Calc: rep.View.Calc, InForce: rep.View.InForce, Carried: rep.View.Carried} // as where nothing was said of the units the axis is written in
 		s, err := openSizer(&judge.Report{View: &v, Judge: rep.Judge}, Options{Today: testaxis.SomeDay})
 		if err != nil {
 			t.Fatal(err)
@@ -164,7 +164,7 @@ func TestSizingScrewsAndNuts(t *testing.T) {
 }
 
 // TestSizingLeavesOut: a part is not tried where a rule of parts has a finding
-// of the level asked for, under the policies of the folder that declares it; a
+// of the required level, under the policies of the folder that declares it; a
 // waiver accepts it.
 func TestSizingLeavesOut(t *testing.T) {
 	parts := "screw \"odd\" {\n  nominal_diameter = \"21.5 mm\"\n  lead = \"10 mm\"\n}\nscrew \"wrong\" {\n  nominal_diameter = \"20 mm\"\n  root_diameter = \"21 mm\"\n  lead = \"10 mm\"\n}\n"

@@ -214,7 +214,7 @@ func TestAnswerWords(t *testing.T) {
 	}
 }
 
-// TestAnswerFindings: of the level asked for and above, of rules that depend on
+// TestAnswerFindings: of the required level and above, of rules that depend on
 // what is chosen; the rule nearest its limit is named.
 func TestAnswerFindings(t *testing.T) {
 	s := testaxis.WholeSheet().With("supports.span", `"930 mm"`, "motion.move.speed", `"0.7 m/s"`)

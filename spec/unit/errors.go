@@ -33,7 +33,7 @@ const (
 type Error struct {
 	Problem Problem
 	Text    string // the text, or that part of it which is at fault
-	Want    Kind   // the kind that was asked for
+	Want    Kind   // the kind that was wanted
 	Unit    string // the unit as written, if any
 	Found   Kind   // for WrongKind: the kind the unit belongs to
 	// Near is a likely correction, or empty: for UnknownUnit and WrongKind the

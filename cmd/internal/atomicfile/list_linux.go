@@ -72,7 +72,7 @@ func (r *readOnly) entries(all []fs.DirEntry, dir string, list []byte) []fs.DirE
 	return all
 }
 
-// modes are the kinds that the system tells; one that it does not tell is asked for.
+// modes are the kinds that the system tells; of one that it does not tell, the entry is looked at.
 var modes = map[byte]fs.FileMode{
 	syscall.DT_REG: 0, syscall.DT_DIR: fs.ModeDir, syscall.DT_LNK: fs.ModeSymlink, syscall.DT_FIFO: fs.ModeNamedPipe,
 	syscall.DT_SOCK: fs.ModeSocket, syscall.DT_CHR: fs.ModeDevice | fs.ModeCharDevice, syscall.DT_BLK: fs.ModeDevice,

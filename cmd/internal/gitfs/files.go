@@ -199,7 +199,7 @@ func (f *files) find(op, name string) (entry, error) {
 	}
 }
 
-// Ahead reads files that will be asked for, the folders on the way to them, and what of
+// Ahead reads files that will be wanted, the folders on the way to them, and what of
 // those belongs to the scope of the files.
 func (f *files) Ahead(names []string) {
 	if f.objects == nil {

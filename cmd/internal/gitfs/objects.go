@@ -180,8 +180,8 @@ func (p *process) answer(name string, most int64) (object, error) {
 	return got, err
 }
 
-// ahead reads files and folders that will be asked for, many at once: one by one, this
-// process and git's wait for each other. What cannot be read is told when it is asked for.
+// ahead reads files and folders that will be wanted, many at once: one by one, this
+// process and git's wait for each other. What cannot be read is told when it is wanted.
 func (o *objects) ahead(ids []string) {
 	ids = slices.DeleteFunc(ids, o.has)
 	for some := range slices.Chunk(ids, idsAtOnce) {

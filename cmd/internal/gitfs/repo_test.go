@@ -899,12 +899,12 @@ func TestModels(t *testing.T) {
 	}
 }
 
-// TestAhead holds that what is read ahead is what is read when it is asked for, and needs
+// TestAhead holds that what is read ahead is what is read when it is wanted, and needs
 // no further question: it is there when git has ended.
 func TestAhead(t *testing.T) {
 	t.Parallel()
 	var names []string
-	for i := range 150 { // more than are asked for at once
+	for i := range 150 { // more than are requested at once
 		names = append(names, fmt.Sprintf("m%d/n/a%d.axis.hcl", i%7, i))
 	}
 	dir := scratch(t, names...)

@@ -27,7 +27,7 @@ type contents struct {
 
 type dirContents struct {
 	files   map[string]FileContent
-	used    map[string]bool // files that were asked for
+	used    map[string]bool // files that were looked up
 	changed bool
 	done    bool // its files are let go: what is read behind them is read in the next run too
 }
